@@ -1,0 +1,37 @@
+"""The root of every error this project raises on purpose, and the exit status each family carries.
+
+Screens and commands catch `CooperageError` and nothing wider. The message is one line, in the user's units,
+and says what to do; attributes carry the numbers.
+"""
+
+from typing import Any, ClassVar
+
+
+class CooperageError(Exception):
+    """Anything the person at the keyboard can put right."""
+
+    exit_status: ClassVar[int] = 2
+
+    def words(self, units: Any) -> str:  # noqa: ANN401, ARG002 - this leaf may not know cooperage.units
+        """Tell the error to a person; families that hold quantities put them into `units`."""
+        return str(self)
+
+
+class BadInput(CooperageError):
+    """What was typed or handed in cannot be understood."""
+
+    exit_status: ClassVar[int] = 2
+
+
+class OutOfRange(BadInput, ValueError):
+    """A figure lies outside the range for which a formula is known."""
+
+
+class Refused(CooperageError):
+    """Understood, but against a rule of the book; nothing was changed."""
+
+    exit_status: ClassVar[int] = 1
+
+
+class AskedBack(Refused):
+    """Possible but implausible; the same act goes through when the person says it is so."""

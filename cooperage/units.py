@@ -1,0 +1,428 @@
+"""The one door where text becomes quantities and times, and where they become text again.
+
+Inside the house each quantity has one canonical unit (see `Quantity`). Volumes are whole millilitres, exact;
+what instruments read is float. A unit is declared once, in the tables below; reading, showing, the wording of
+errors and the choices in the settings.
+
+Factors: NIST Handbook 44, appendix C; UK Units of Measurement Regulations 1995. All are exact by definition.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
+from enum import StrEnum
+from fractions import Fraction
+from math import isfinite
+from numbers import Integral
+from types import MappingProxyType
+
+from cooperage.errors import BadInput, OutOfRange
+
+
+class Quantity(StrEnum):
+    """What a number measures; the canonical unit stands in brackets."""
+
+    VOLUME = "volume"  # [ml, a whole number]
+    GRAVITY = "gravity"  # [specific gravity 20/20 °C]
+    STRENGTH = "strength"  # [% vol at 20 °C]
+    SUGAR = "sugar"  # [g/l]
+    ACID = "acid"  # [g/l]
+    SULPHITE = "sulphite"  # [mg/l]
+    MASS = "mass"  # [g]
+    TEMPERATURE = "temperature"  # [°C]
+    LENGTH = "length"  # [mm]
+    MONEY = "money"  # [the user's currency]
+    NUMBER = "number"  # [1]
+    COUNT = "count"  # [1, a whole number]
+    PERCENT = "percent"  # [%]
+
+
+@dataclass(frozen=True, slots=True)
+class _Unit:
+    """One unit of one quantity: canonical value = one * number + zero.
+
+    `spellings` are split at spaces and stand as `_key` leaves what was typed. `digits` are the decimals
+    shown; a unit without them is understood, never shown. `called` and `example` word the errors.
+    """
+
+    name: str
+    spellings: str
+    one: Fraction | int = 1
+    zero: Fraction | int = 0
+    label: str | None = None  # the name, unless it says otherwise
+    called: str = ""
+    example: str = ""
+    digits: int | None = None
+
+    def to_canonical(self, number: Fraction) -> Fraction:
+        return self.one * number + self.zero
+
+    def from_canonical(self, value: Fraction) -> Fraction:
+        return (value - self.zero) / self.one
+
+    def written(self, number: str) -> str:
+        return f"{number} {self.name if self.label is None else self.label}".rstrip()
+
+
+class _SpecificGravity(_Unit):
+    """Specific gravity, which is also said in thousandths: 1022 is 1.022."""
+
+    def to_canonical(self, number: Fraction) -> Fraction:
+        return number / 1000 if number > 100 else number
+
+
+class _SugarByMass(_Unit):
+    """Grams of sugar in 100 g of solution of the same gravity; Brix and Plato agree within what is shown."""
+
+    def to_canonical(self, number: Fraction) -> Fraction:
+        from cooperage.liquid import sg_from_brix  # brings numpy, so only when it is needed
+
+        return Fraction(float(sg_from_brix(float(number))))
+
+    def from_canonical(self, value: Fraction) -> Fraction:
+        from cooperage.liquid import brix_from_sg  # brings numpy, so only when it is needed
+
+        return Fraction(float(brix_from_sg(float(value))))
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """All units of one quantity, the usual one first, and the canonical values that can be meant at all."""
+
+    noun: str
+    units: tuple[_Unit, ...]
+    lowest: float = 0
+    highest: float = 1e12  # a thousand million litres; beyond it is a slip of the finger
+    whole: bool = False
+
+    def accepts(self, value: Fraction) -> bool:
+        return self.lowest <= value <= self.highest and (value.denominator == 1 or not self.whole)
+
+    def find(self, spelled: str) -> _Unit | None:
+        key = _key(spelled)
+        known = {key, key.removesuffix("s")}
+        return next((unit for unit in self.units if known.intersection(unit.spellings.split())), None)
+
+
+def _key(spelled: str) -> str:
+    """Return a unit as it is looked up: no case, spaces, stops or degree signs; "us" goes, "uk" is "imp"."""
+    key = re.sub(r"[\s.°º]", "", spelled.casefold()).removeprefix("us")
+    return re.sub(r"^(imperial|uk)", "imp", key)
+
+
+US_GALLON_ML = Fraction("3785.411784")
+IMPERIAL_GALLON_ML = Fraction("4546.09")
+INCH_MM = Fraction("25.4")
+POUND_G = Fraction("453.59237")
+BOTTLE_ML = 750
+
+_VOLUMES = (
+    _Unit("l", "l litre liter", 1000, called="litres", example="1.8", digits=1),
+    _Unit("ml", "ml millilitre milliliter", example="1800"),
+    _Unit("gal", "gal gallon", US_GALLON_ML, called="US gallons", example="0.5", digits=2),
+    _Unit("imp gal", "impgal impgallon", IMPERIAL_GALLON_ML, called="imp gallons", example="0.4", digits=2),
+    _Unit("cl", "cl centilitre centiliter", 10),
+    _Unit("hl", "hl hectolitre hectoliter", 100_000),
+    _Unit("qt", "qt quart", US_GALLON_ML / 4),
+    _Unit("pt", "pt pint", US_GALLON_ML / 8),
+    _Unit("fl oz", "floz fluidounce", US_GALLON_ML / 128),
+    _Unit("imp qt", "impqt impquart", IMPERIAL_GALLON_ML / 4),
+    _Unit("imp pt", "imppt imppint", IMPERIAL_GALLON_ML / 8),
+    _Unit("imp fl oz", "impfloz impfluidounce", IMPERIAL_GALLON_ML / 160),
+    _Unit("bottle", "bottle", BOTTLE_ML),
+    _Unit("case", "case", 12 * BOTTLE_ML),
+)
+_GRAVITIES = (
+    _SpecificGravity("sg", "sg", label="", called="specific gravity", example="1.022", digits=3),
+    _SugarByMass("brix", "bx brix", label="Bx", called="degrees Brix", example="22", digits=1),
+    _SugarByMass("plato", "p plato", label="P", called="degrees Plato", example="22", digits=1),
+)
+_STRENGTHS = (
+    _Unit("% vol", "% %vol vol% %abv abv", called="per cent by volume", example="13.5", digits=1),
+    _Unit("proof", "proof", Fraction(1, 2), example="27"),
+)
+_MASSES = (
+    _Unit("g", "g gram gramme", called="grams", example="12.5", digits=1),
+    _Unit("kg", "kg kilogram kilogramme", 1000, example="0.5"),
+    _Unit("mg", "mg milligram milligramme", Fraction(1, 1000)),
+    _Unit("oz", "oz ounce", POUND_G / 16, example="0.4"),
+    _Unit("lb", "lb pound", POUND_G),
+)
+_C_PER_F = Fraction(5, 9)
+_TEMPERATURES = (
+    _Unit("c", "c celsius", label="°C", called="degrees Celsius", example="18", digits=1),
+    _Unit("f", "f fahrenheit", _C_PER_F, -32 * _C_PER_F, "°F", "degrees Fahrenheit", example="64", digits=1),
+)
+_LENGTHS = (
+    _Unit("mm", "mm millimetre millimeter", called="millimetres", example="45", digits=0),
+    _Unit("cm", "cm centimetre centimeter", 10, example="4.5"),
+    _Unit("in", "in inch inches \" ″ ''", INCH_MM, example="1.75"),
+)
+_MG_PER_L = {"g/l": 1000, "g/100ml": 10_000, "mg/l": 1, "ppm": 1, "g/hl": 10}
+
+
+def _concentration(noun: str, usual: str, example: str, digits: int) -> _Scale:
+    """Return the scale of a mass concentration, canonical in its usual unit; ppm is taken as mg/l."""
+    one = {name: Fraction(mg_l, _MG_PER_L[usual]) for name, mg_l in _MG_PER_L.items()}
+    others = (_Unit(name, name, one[name]) for name in one if name != usual)
+    return _Scale(noun, (_Unit(usual, usual, called=usual, example=example, digits=digits), *others))
+
+
+def _plain(noun: str, called: str, example: str, digits: int, sign: str = "") -> _Scale:
+    """Return the scale of a number that has no other unit than its sign, such as %."""
+    return _Scale(noun, (_Unit(sign, sign, called=called, example=example, digits=digits),))
+
+
+_SCALES: Mapping[Quantity, _Scale] = {
+    Quantity.VOLUME: _Scale("a volume", _VOLUMES),
+    Quantity.GRAVITY: _Scale("a gravity", _GRAVITIES, lowest=0.7, highest=1.6),
+    Quantity.STRENGTH: _Scale("a strength", _STRENGTHS, highest=100),
+    Quantity.SUGAR: _concentration("an amount of sugar", "g/l", "60", 1),
+    Quantity.ACID: _concentration("an amount of acid", "g/l", "6.2", 2),
+    Quantity.SULPHITE: _concentration("an amount of sulphite", "mg/l", "28", 1),
+    Quantity.MASS: _Scale("a mass", _MASSES),
+    Quantity.TEMPERATURE: _Scale("a temperature", _TEMPERATURES, lowest=-273.15),
+    Quantity.LENGTH: _Scale("a length", _LENGTHS),
+    Quantity.MONEY: _plain("a sum of money", "a plain number", "12.50", 2),
+    Quantity.NUMBER: _plain("a number", "a plain number", "3.45", 2),
+    Quantity.COUNT: replace(_plain("a count", "a whole number", "12", 0), whole=True),
+    Quantity.PERCENT: _plain("a percentage", "per cent", "12.5", 1, sign="%"),
+}
+
+_CHOSEN = (Quantity.VOLUME, Quantity.GRAVITY, Quantity.TEMPERATURE)
+_MAY_BE_SHOWN = {q.value: tuple(u.name for u in _SCALES[q].units if u.digits is not None) for q in _CHOSEN}
+CHOICES: Mapping[str, tuple[str, ...]] = MappingProxyType({**_MAY_BE_SHOWN, "decimal": (".", ",")})
+
+
+class UnknownChoice(BadInput):
+    """A unit or a decimal mark that cannot be chosen."""
+
+    def __init__(self, key: str, chosen: object) -> None:
+        self.key, self.chosen, self.choices = key, chosen, CHOICES[key]
+        super().__init__(f"{key} cannot be '{chosen}'; choose one of: {' | '.join(self.choices)}")
+
+
+@dataclass(frozen=True, slots=True)
+class Units:
+    """The units in which a person types and reads; `CHOICES` lists what each may be.
+
+    Raises: UnknownChoice.
+    """
+
+    volume: str = "l"
+    gravity: str = "sg"
+    temperature: str = "c"
+    decimal: str = "."
+
+    def __post_init__(self) -> None:
+        for field in fields(self):
+            chosen = getattr(self, field.name)
+            if chosen not in CHOICES[field.name]:
+                raise UnknownChoice(field.name, chosen)
+
+    def usual(self, quantity: Quantity) -> _Unit:
+        """Return the unit in which a bare number of this quantity is meant and shown."""
+        scale = _SCALES[quantity]
+        chosen = getattr(self, quantity.value, scale.units[0].name)
+        return next(unit for unit in scale.units if unit.name == chosen)
+
+
+DEFAULT = Units()
+
+
+class NotAQuantity(BadInput):
+    """Text that is not the quantity it should be; the line says what would be."""
+
+    def __init__(self, quantity: Quantity, text: str, units: Units) -> None:
+        self.quantity, self.text = quantity, text
+        scale, usual = _SCALES[quantity], units.usual(quantity)
+        others = [unit.written(unit.example) for unit in scale.units if unit.example and unit is not usual]
+        hint = f"; type {usual.called} such as {usual.example}"
+        if others:
+            hint += f", or a unit: {', '.join(others[:2])}"
+        hint = re.sub(r"(?<=[0-9])\.(?=[0-9])", units.decimal, hint)
+        super().__init__(f"'{_one_line(text)}' is not {scale.noun}{hint}")
+
+
+class NotATime(BadInput):
+    """Text that is not a date or a time."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        hint = "type one such as 2026-10-03, 2026-10-03 14:30, today, yesterday or 3 days ago"
+        super().__init__(f"'{_one_line(text)}' is not a date or time; {hint}")
+
+
+def _one_line(text: str, longest: int = 40) -> str:
+    line = " ".join(text.split())
+    return line if len(line) <= longest else line[: longest - 1] + "…"
+
+
+_AMOUNT = re.compile(r"(?:([1-9][0-9]{0,5})\s*[xX×*]\s*)?([+-]?)\s*([0-9.,]{1,30})\s*([^0-9.,].*)?")
+_PLAIN_NUMBER = re.compile(r"[0-9]+[.,]?[0-9]*|[.,][0-9]+")
+_GROUPED_NUMBER = re.compile(r"[0-9]{1,3}(,[0-9]{3})+\.[0-9]+|[0-9]{1,3}(\.[0-9]{3})+,[0-9]+")
+_UNMISTAKABLE_SG = re.compile(r"0?[.,]9[89][0-9]+|1[.,][01][0-9]{2,}|9[89][0-9]|1[01][0-9]{2}|1200")
+_COUNTED = frozenset({Quantity.VOLUME, Quantity.MASS})
+
+
+def read(quantity: Quantity, text: str, units: Units = DEFAULT) -> int | float:
+    """Return what was typed in the quantity's canonical unit: an int for volumes and counts, else a float.
+
+    A bare number is in the user's unit; any other unit may be typed after it, in either case, spaced or not.
+    Volumes and masses may be counted: "3 x 500 ml". A single point or comma is always the decimal mark, so
+    "1,234 l" is 1.234 litres; where both occur it is the last one: "1.234,5", "1,234.5". Volumes are exact,
+    rounded half to even at the millilitre. A bare gravity that can only be specific gravity (1.022 or 1022)
+    is taken as such whatever the unit. Proof is US proof, twice the % vol at 60 °F (27 CFR 30.11); what lies
+    between that and 20 °C is not corrected.
+
+    Raises: NotAQuantity.
+    """
+    value = _canonical(quantity, text.strip().replace("−", "-"), units)
+    if value is None or not _SCALES[quantity].accepts(value):
+        raise NotAQuantity(quantity, text, units)
+    return round(value) if quantity in (Quantity.VOLUME, Quantity.COUNT) else float(value)
+
+
+def read_volume(text: str, units: Units = DEFAULT) -> int:
+    """Return a typed volume in whole millilitres, as `read` does. Raises: NotAQuantity."""
+    return int(read(Quantity.VOLUME, text, units))
+
+
+def _canonical(quantity: Quantity, text: str, units: Units) -> Fraction | None:
+    """Return the exact canonical value of the text, or None where it makes no sense."""
+    amount = _AMOUNT.fullmatch(text)
+    if not amount or (amount[1] and quantity not in _COUNTED):
+        return None
+    times, sign, digits, spelled = amount.groups("")
+    number, unit = _number(digits), _unit_meant(quantity, digits, spelled, units)
+    if number is None or unit is None:
+        return None
+    try:
+        return int(times or 1) * unit.to_canonical(-number if sign == "-" else number)
+    except OutOfRange:
+        return None
+
+
+def _unit_meant(quantity: Quantity, digits: str, spelled: str, units: Units) -> _Unit | None:
+    if spelled:
+        return _SCALES[quantity].find(spelled)
+    if quantity is Quantity.GRAVITY and _UNMISTAKABLE_SG.fullmatch(digits):
+        return _GRAVITIES[0]
+    return units.usual(quantity)
+
+
+def _number(digits: str) -> Fraction | None:
+    """Return the exact number: a decimal point or comma, and perhaps the other mark between thousands."""
+    if _GROUPED_NUMBER.fullmatch(digits):
+        thousands = "," if digits.index(",") < digits.rindex(".") else "."
+        digits = digits.replace(thousands, "")
+    elif not _PLAIN_NUMBER.fullmatch(digits):
+        return None
+    return Fraction(Decimal(digits.replace(",", ".")))
+
+
+def show(
+    quantity: Quantity,
+    value: float | None,
+    units: Units = DEFAULT,
+    *,
+    with_unit: bool = True,
+    digits: int | None = None,
+) -> str:
+    """Return a canonical value as text in the user's unit, rounded half to even to its declared digits.
+
+    `digits` overrides the declaration, for a reading that declares its own. None and NaN are unknown and
+    shown as "?", never as zero. A gravity beyond the Brix scale is shown as "0.790 SG".
+
+    Raises: TypeError for a float volume, a slip of the program: volumes are whole millilitres.
+    """
+    exact, unit = _exact(quantity, value), units.usual(quantity)
+    if exact is None:
+        return "?"
+    try:
+        in_unit = unit.from_canonical(exact)
+    except OutOfRange:
+        return f"{_figures(exact, 3, units)} SG"
+    number = _figures(in_unit, unit.digits or 0 if digits is None else digits, units)
+    return unit.written(number) if with_unit else number
+
+
+def show_exact(millilitres: int | None, units: Units = DEFAULT, *, with_unit: bool = True) -> str:
+    """Return a volume as `show` does, with as many digits as it takes to read back the same millilitres."""
+    exact, unit = _exact(Quantity.VOLUME, millilitres), units.usual(Quantity.VOLUME)
+    digits = unit.digits or 0
+    while exact is not None and round(unit.to_canonical(round(unit.from_canonical(exact), digits))) != exact:
+        digits += 1
+    return show(Quantity.VOLUME, millilitres, units, with_unit=with_unit, digits=digits)
+
+
+def _exact(quantity: Quantity, value: float | None) -> Fraction | None:
+    """Return the value without any rounding, or None when it is unknown."""
+    if value is None or not isfinite(value):
+        return None
+    if quantity is not Quantity.VOLUME:
+        return Fraction(float(value))
+    if not isinstance(value, Integral):
+        raise TypeError(f"a volume is whole millilitres, not {value!r}")
+    return Fraction(int(value))
+
+
+def _figures(number: Fraction, digits: int, units: Units) -> str:
+    """Return the number rounded half to even; by whole numbers, since a float would round a second time."""
+    last_places = round(number * 10**digits)
+    figures = str(abs(last_places)).zfill(digits + 1)
+    point = len(figures) - digits
+    decimals = units.decimal + figures[point:] if digits else ""
+    return ("-" if last_places < 0 else "") + figures[:point] + decimals
+
+
+_DATE = re.compile(r"[0-9W-]{7,10}")
+_DAYS_AGO = re.compile(r"-\s*([0-9]{1,4})\s*D|([0-9]{1,4})\s*D(?:AYS?)?\s+AGO")
+_NAMED_DAYS = {"TODAY": 0, "YESTERDAY": 1}
+
+
+def read_when(text: str, now: datetime) -> datetime:
+    """Return the moment that was typed, in UTC; `now` is aware.
+
+    Understood are "2026-10-03", "2026-10-03 14:30", "2026-10-03T14:30Z", "today", "yesterday", "-3d" and
+    "3 days ago". A time without a zone is local, in the system's time zone. A day without a time is its noon,
+    but today's is never later than now.
+
+    Raises: NotATime.
+    """
+    typed, today = text.strip().upper(), now.astimezone().date()
+    try:
+        day = _day(typed, today)
+        moment = datetime.combine(day, time(12)) if day else datetime.fromisoformat(typed)
+        moment = moment.astimezone(UTC)
+    except (ValueError, OverflowError) as error:
+        raise NotATime(text) from error
+    return min(moment, now.astimezone(UTC)) if day == today else moment
+
+
+def _day(typed: str, today: date) -> date | None:
+    """Return the day meant by text that names a day and no time; None for anything else."""
+    if ago := _DAYS_AGO.fullmatch(typed):
+        return today - timedelta(days=int(ago[1] or ago[2]))
+    if typed in _NAMED_DAYS:
+        return today - timedelta(days=_NAMED_DAYS[typed])
+    return date.fromisoformat(typed) if _DATE.fullmatch(typed) else None
+
+
+def show_when(moment: datetime | None) -> str:
+    """Return an aware moment as local "2026-10-03 14:30", or "?" when it is unknown."""
+    return "?" if moment is None else _local(moment).isoformat(" ", "minutes")
+
+
+def show_day(moment: datetime | None) -> str:
+    """Return the local day of an aware moment as "2026-10-03", or "?" when it is unknown."""
+    return "?" if moment is None else _local(moment).date().isoformat()
+
+
+def _local(moment: datetime) -> datetime:
+    """Return the wall-clock time. A moment without a zone is a slip of the program: its hour is a guess."""
+    if moment.tzinfo is None:
+        raise TypeError("a moment must know its time zone")
+    return moment.astimezone().replace(tzinfo=None)

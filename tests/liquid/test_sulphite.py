@@ -1,0 +1,96 @@
+"""Sulphite: two conventions, their inverses, and the dose."""
+
+import numpy as np
+import pytest
+
+from cooperage.errors import BadInput, OutOfRange
+from cooperage.liquid import bound_share_measured, free_so2_for, molecular_so2, so2_pk, sulphite_dose
+
+IONIC = 0.51 * 0.038**0.5 / (1 + 1.65 * 0.038**0.5)  # so2_facts.json
+
+
+def test_the_table_on_its_nodes(published, agrees):
+    """OIV-MA-AS323-04C Table I, less the ionic strength correction."""
+    table = published("so2_pk_thermodynamic.csv")
+    ours = so2_pk(table["abv_percent"], table["t_degC"]) + IONIC
+    agrees(ours, table["pk_thermodynamic"], 0.001)
+
+
+def test_the_ionic_strength_correction(facts):
+    """-0.075, so that water at 20 °C has 1.723."""
+    assert facts("so2_facts.json")["medium_dependence"]["ionic_strength_mol_L"] == 0.038
+    assert so2_pk(0.0, 20.0) == pytest.approx(1.723, abs=5e-4)
+
+
+def test_free_for_molecular_by_the_old_convention(published):
+    """Enology Briefs: max(1 mg/L, 4 %) for 0.5 and 0.8; 8 % for the sweet wine rows."""
+    table = published("so2_free_for_molecular.csv")
+    ours = free_so2_for(table["molecular_so2_mg_L"], table["ph"], convention="pk181")
+    printed = table["free_so2_mg_L"]
+    allowed = np.where(table["molecular_so2_mg_L"] == 1.5, 0.08 * printed, np.maximum(1.0, 0.04 * printed))
+    assert (np.abs(ours - printed) <= allowed).all()
+
+
+def test_molecular_share_by_the_old_convention(published, agrees):
+    """Enology Briefs, percent of free."""
+    table = published("so2_fractions.csv")
+    agrees(molecular_so2(100.0, table["ph"], convention="pk181"), table["molecular_percent"], 0.06)
+
+
+def test_alcohol_and_warmth_raise_the_molecular_share():
+    """At 15 % vol and 25 °C about 2.5 times what pK 1.81 says (README, trap 13)."""
+    ratio = molecular_so2(30.0, 3.4, 15.0, 25.0) / molecular_so2(30.0, 3.4, convention="pk181")
+    assert ratio == pytest.approx(2.5, abs=0.1)
+
+
+def test_below_the_table_it_goes_on_by_the_law_of_vant_hoff():
+    """By hand from 20 to 10 °C: 1/283.15 - 1/293.15 = 1.2047e-4 per K, times 17410/(8.3145 ln 10), is 0.1096."""
+    assert so2_pk(13.5, 20.0) - so2_pk(13.5, 10.0) == pytest.approx(0.1096, abs=2e-4)
+    assert so2_pk(13.5, 19.999) == pytest.approx(so2_pk(13.5, 20.0), abs=1e-4)
+
+
+def test_free_inverts_molecular():
+    """Both conventions."""
+    free = np.array([5.0, 30.0, 80.0])
+    assert free_so2_for(molecular_so2(free, 3.4, 13.5, 14.0), 3.4, 13.5, 14.0) == pytest.approx(free)
+    old = molecular_so2(free, 3.4, convention="pk181")
+    assert free_so2_for(old, 3.4, convention="pk181") == pytest.approx(free)
+
+
+def test_strength_and_temperature_are_asked_for():
+    """The full convention guesses neither."""
+    with pytest.raises(BadInput, match="give strength and temperature"):
+        molecular_so2(30.0, 3.4)
+
+
+def test_an_unknown_convention_is_refused():
+    """With the two names."""
+    with pytest.raises(BadInput, match='"oiv" or "pk181"'):
+        molecular_so2(30.0, 3.4, 13.5, 15.0, convention="guess")
+
+
+def test_a_dose_by_hand(facts):
+    """10 mg/L in 225 L is 2.25 g SO2, 3.9 g of metabisulphite of 57.62 %, 45 mL of a 50 g/L solution."""
+    share = facts("so2_facts.json")["so2_from_potassium_metabisulfite"]["mass_fraction"]
+    dose = sulphite_dose(225.0, 10.0)
+    assert dose.gas_g == pytest.approx(2.25)
+    assert dose.metabisulphite_g == pytest.approx(2.25 / share)
+    assert dose.solution_ml == pytest.approx(45.0)
+
+
+def test_what_binds_must_be_added_too():
+    """If 40 % binds, 10 mg/L free takes 10/0.6."""
+    assert sulphite_dose(225.0, 10.0, 0.4).gas_g == pytest.approx(2.25 / 0.6)
+    assert bound_share_measured(18.0, 30.0) == pytest.approx(0.4)
+
+
+def test_never_a_dose_without_the_caution():
+    """It names asthma, air and the label limit."""
+    caution = sulphite_dose(1.0, 1.0).caution
+    assert all(word in caution for word in ("asthma", "moving air", "10 mg/L", "local rules"))
+
+
+def test_a_rise_beyond_any_legal_total_is_refused():
+    """Grams typed for milligrams."""
+    with pytest.raises(OutOfRange, match="between 0 and 350 mg/L, not 3000"):
+        sulphite_dose(225.0, 3000.0)
