@@ -1,0 +1,229 @@
+"""What a hand did: one small frozen value per kind of entry.
+
+An act is all that a screen, a command or an import has to make; `book.write` does the rest. Each field declares
+how it is asked for, so a form, a command's option and a CSV column never say it differently. Volumes are integer
+millilitres; tags are as written on the vessel.
+"""
+
+from dataclasses import Field, dataclass, fields
+from datetime import datetime
+from typing import Any, ClassVar
+
+from cooperage.book.places import GAP_CAUSES, Outside
+from cooperage.book.properties import PROPERTIES
+from cooperage.book.substances import SUBSTANCES, TREATMENTS
+from cooperage.book.told import Holds, Told, face_of, told
+from cooperage.units import Quantity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Act:
+    """What every act has: when it was done (None: just now), whose hand, a note, and 'sure' to a question back."""
+
+    kind: ClassVar[str]
+    label: ClassVar[str]
+
+    at: datetime | None = None
+    hand: str = ""
+    note: str = ""
+    sure: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Receive(Act):
+    """A lot of mead arrives in a vessel."""
+
+    kind = "receive"
+    label = "receive a lot"
+    lot: str = told("lot", Holds.LOT, argument=True)
+    vessel: str = told("into", Holds.TAG, argument=True)
+    volume: int = told("volume", Quantity.VOLUME, argument=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fill(Act):
+    """A barrel is filled from another vessel; without a volume, to the bung."""
+
+    kind = "fill"
+    label = "fill"
+    vessel: str = told("barrel", Holds.TAG, argument=True)
+    source: str = told("from", Holds.TAG, name="from")
+    volume: int | None = told("volume", Quantity.VOLUME, argument=True, default=None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Top(Act):
+    """A vessel is topped, to the bung unless said otherwise.
+
+    Topping to full says that it had been that much short of full: the litres that must have gone before are written
+    to `lost` (evaporated, or soaked in new wood, unless `cause` names another place).
+    """
+
+    kind = "top"
+    label = "top"
+    vessel: str = told("barrel", Holds.TAG, argument=True)
+    volume: int = told("volume", Quantity.VOLUME, argument=True, usual_up_to=4999)
+    source: str = told("from", Holds.TAG, name="from")
+    not_full: bool = told("not filled to the bung", Holds.FLAG, name="not-full", default=False)
+    cause: str = told("lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rack(Act):
+    """Mead moves from one vessel to another (or is poured away), leaving lees behind; without a volume, all of it."""
+
+    kind = "rack"
+    label = "rack"
+    vessel: str = told("out of", Holds.TAG, argument=True)
+    destination: str = told("to", Holds.PLACE, name="to")
+    volume: int | None = told("volume", Quantity.VOLUME, argument=True, default=None)
+    lees: int = told("lees", Quantity.VOLUME, default=0)
+    empties: bool = told("the vessel is empty now", Holds.FLAG, default=False)
+    cause: str = told("rest lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gauge(Act):
+    """What a dip, a sight glass or a scale shows; the gap to the reckoned volume goes to a named place."""
+
+    kind = "gauge"
+    label = "gauge"
+    vessel: str = told("vessel", Holds.TAG, argument=True)
+    volume: int | None = told("volume found", Quantity.VOLUME, argument=True, default=None)
+    headspace: float | None = told("headspace", Quantity.LENGTH, default=None)
+    cause: str = told("gap goes to", Holds.CHOICE, choices=lambda: GAP_CAUSES, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sample(Act):
+    """A sample is pulled."""
+
+    kind = "sample"
+    label = "pull a sample"
+    vessel: str = told("vessel", Holds.TAG, argument=True)
+    volume: int = told("volume", Quantity.VOLUME, argument=True, usual_up_to=1500)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading(Act):
+    """An instrument was read: a value with its uncertainty and how it was got."""
+
+    kind = "reading"
+    label = "add a reading"
+    vessel: str = told("vessel", Holds.TAG, argument=True)
+    property: str = told("property", Holds.CHOICE, choices=lambda: tuple(PROPERTIES), argument=True)
+    value: float = told("value", Holds.VALUE, argument=True)
+    uncertainty: float | None = told("give or take", Holds.VALUE, name="give-or-take", default=None)
+    method: str = told("how", Holds.TEXT, name="how", default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Addition(Act):
+    """Something is added to a vessel: sulphite, acid, honey, water, spirit, a fining."""
+
+    kind = "addition"
+    label = "add a substance"
+    vessel: str = told("vessel", Holds.TAG, argument=True)
+    substance: str = told("substance", Holds.CHOICE, choices=lambda: tuple(SUBSTANCES), argument=True)
+    amount: float = told("amount", Holds.AMOUNT, argument=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Treat(Act):
+    """Something is done to a vessel that moves no mead: rinsed, steamed, smelled, stirred, repaired."""
+
+    kind = "treat"
+    label = "treat"
+    vessel: str = told("vessel", Holds.TAG, argument=True)
+    treatment: str = told("treatment", Holds.CHOICE, choices=lambda: tuple(TREATMENTS), argument=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shift(Act):
+    """A vessel is carried to another position."""
+
+    kind = "shift"
+    label = "shift"
+    vessel: str = told("vessel", Holds.TAG, argument=True)
+    room: str = told("room", Holds.TEXT)
+    row: str = told("row", Holds.TEXT, default="")
+    bay: int | None = told("bay", Holds.COUNT, default=None)
+    tier: int | None = told("tier", Holds.COUNT, default=None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Blend(Act):
+    """Draws from several vessels meet in one, and the mixed volume is a little less than their sum.
+
+    `doses` are (substance, amount in its unit); `plan` keeps the brief and the solved plan, to be read in a year.
+    """
+
+    kind = "blend"
+    label = "pour a blend"
+    vessel: str = told("into", Holds.TAG, argument=True)
+    draws: tuple[tuple[str, int], ...] = told("draws", Holds.DRAWS, argument=True)
+    doses: tuple[tuple[str, float], ...] = told("doses", Holds.DRAWS, default=())
+    plan: str = told("brief and plan", Holds.TEXT, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bottle(Act):
+    """A vessel is bottled; what the line and the filter kept is `loss`."""
+
+    kind = "bottle"
+    label = "bottle"
+    vessel: str = told("out of", Holds.TAG, argument=True)
+    code: str = told("bottling", Holds.TEXT, argument=True)
+    bottles: int = told("bottles", Holds.COUNT, argument=True)
+    bottle: int = told("bottle holds", Quantity.VOLUME, default=750)
+    loss: int = told("lost on the line", Quantity.VOLUME, default=0)
+    empties: bool = told("the vessel is empty now", Holds.FLAG, default=False)
+    cause: str = told("rest lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Retire(Act):
+    """A vessel leaves the programme for good; its tag is never used again."""
+
+    kind = "retire"
+    label = "retire"
+    vessel: str = told("vessel", Holds.TAG, argument=True)
+    reason: str = told("reason", Holds.TEXT)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Strike(Act):
+    """An entry is cancelled by writing its reverse; it happened, so to speak, when the struck one did."""
+
+    kind = "strike"
+    label = "strike"
+    entry: str = told("entry", Holds.ENTRY, argument=True)
+
+
+KINDS: dict[str, type[Act]] = {
+    act.kind: act
+    for act in (
+        Receive,
+        Fill,
+        Top,
+        Rack,
+        Gauge,
+        Sample,
+        Reading,
+        Addition,
+        Treat,
+        Shift,
+        Blend,
+        Bottle,
+        Retire,
+        Strike,
+    )
+}
+"""Every kind of entry, by name."""
+
+POURED_AWAY: str = Outside.POURED_AWAY.value
+
+
+def faces(kind: type[Act]) -> list[tuple[Field[Any], Told]]:
+    """List the fields that are the kind's own, each with its declaration."""
+    return [(declared, face_of(declared)) for declared in fields(kind) if "told" in declared.metadata]

@@ -1,0 +1,89 @@
+"""The cellar book: open it, write acts into it, ask it how the cellar stands."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+
+from sqlalchemy import Connection, Engine
+
+from cooperage.book import acts, engine
+from cooperage.book.cache import kept_states, replayed
+from cooperage.book.cellar import Cellar, Standing
+from cooperage.book.check import Finding, check
+from cooperage.book.identity import IdMaker
+from cooperage.book.registry import Registry
+from cooperage.book.trace import Trace, trace
+from cooperage.book.write import Writing, Written
+
+Clock = Callable[[], datetime]
+
+
+def utc_now() -> datetime:
+    """Return the present moment."""
+    return datetime.now(UTC)
+
+
+class Book:
+    """One cellar's book, on one engine and one clock."""
+
+    def __init__(self, opened: Engine, now: Clock = utc_now) -> None:
+        self._engine = opened
+        self.now = now
+        self._make_id = IdMaker()
+
+    @classmethod
+    def open(cls, place: str, now: Clock = utc_now) -> "Book":
+        """Open the cellar at a path or URL; raises CellarUnusable."""
+        return cls(engine.open_cellar(engine.cellar_url(place)), now)
+
+    @classmethod
+    def create(cls, place: str, now: Clock = utc_now) -> "Book":
+        """Make a new cellar at a path or URL; raises CellarUnusable."""
+        return cls(engine.create(engine.cellar_url(place)), now)
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._engine.dispose()
+
+    @property
+    def name(self) -> str:
+        """The path or address of the cellar."""
+        return engine.name_of(self._engine.url)
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """Open a connection on one consistent view."""
+        with engine.reading(self._engine) as connection:
+            yield connection
+
+    @contextmanager
+    def writing(self) -> Iterator[Writing]:
+        """Open one transaction for many acts: all of them are written, or none."""
+        with engine.writing(self._engine) as connection:
+            session = Writing(connection, self.now(), self._make_id)
+            yield session
+            session.finish()
+
+    def write(self, act: acts.Act) -> Written:
+        """Write one act; raises the rule of the book it breaks, and then nothing is written."""
+        with self.writing() as session:
+            return session.write(act)
+
+    def cellar(self, at: datetime | None = None) -> Cellar:
+        """Tell how the cellar stands, now or at a past moment."""
+        moment = at or self.now()
+        with self.reading() as connection:
+            registry = Registry(connection)
+            states = kept_states(connection, registry) if at is None else replayed(connection, registry, until=at)
+            standings = [Standing(v, states[v.id], moment, registry.lots) for v in registry.load()]
+            return Cellar(standings, registry.lots, moment)
+
+    def trace(self, code: str) -> Trace:
+        """Trace a bottling, lot or vessel; raises NothingToTrace."""
+        with self.reading() as connection:
+            return trace(connection, code)
+
+    def check(self) -> list[Finding]:
+        """Hold the book against its laws."""
+        with self.reading() as connection:
+            return check(connection)

@@ -1,0 +1,109 @@
+"""Reckoned states kept beside the entries for speed: dropped at any moment, rebuilt identically."""
+
+from datetime import datetime
+
+from sqlalchemy import Connection, delete, insert, select
+
+from cooperage.book.contents import Contents
+from cooperage.book.journal import Event, events
+from cooperage.book.models import ReckonedRow
+from cooperage.book.reckon import Replay
+from cooperage.book.registry import Registry, Vessel
+from cooperage.book.state import VesselState, from_text, to_text
+
+_CHUNK = 500
+"""How many ids one statement names: every driver takes that many."""
+
+
+class States:
+    """The states of all vessels at one moment, by vessel id."""
+
+    def __init__(self, states: dict[str, VesselState]) -> None:
+        self._states = states
+
+    def state_of(self, vessel_id: str) -> VesselState:
+        """Return a vessel's state."""
+        return self._states[vessel_id]
+
+
+def replayed(
+    connection: Connection,
+    registry: Registry,
+    *,
+    until: datetime | None = None,
+    before: tuple[datetime, str] | None = None,
+    outside: dict[str, Contents] | None = None,
+) -> dict[str, VesselState]:
+    """Reckon every vessel from nothing, up to a moment (included) or to just before an entry."""
+    states = {vessel.id: VesselState(is_barrel=vessel.is_barrel) for vessel in registry.load()}
+    Replay(states.__getitem__, registry.lots, outside).run(events(connection, until=until, before=before))
+    return states
+
+
+def kept_states(connection: Connection, registry: Registry) -> dict[str, VesselState]:
+    """Return every vessel's latest state from the cache, or reckoned anew where the cache is not whole."""
+    vessels = {vessel.id: vessel for vessel in registry.load()}
+    states = {}
+    for vessel_id, text in connection.execute(select(ReckonedRow.vessel_id, ReckonedRow.state)):
+        state = from_text(text, is_barrel=vessels[vessel_id].is_barrel)
+        if state is None:
+            return replayed(connection, registry)
+        states[vessel_id] = state
+    return states if states.keys() == vessels.keys() else replayed(connection, registry)
+
+
+class StateCache(States):
+    """The latest states inside a writing transaction: loaded when asked for, saved when they have changed."""
+
+    def __init__(self, connection: Connection, registry: Registry) -> None:
+        super().__init__({})
+        self._connection = connection
+        self._registry = registry
+        self._changed: set[str] = set()
+
+    def state_of(self, vessel_id: str) -> VesselState:
+        """Return a vessel's latest state; a gap in the cache rebuilds all of it."""
+        if vessel_id not in self._states:
+            kept = select(ReckonedRow.state).where(ReckonedRow.vessel_id == vessel_id)
+            text = self._connection.execute(kept).scalar()
+            is_barrel = self._registry.by_id(vessel_id).is_barrel
+            state = None if text is None else from_text(text, is_barrel=is_barrel)
+            if state is None:
+                self.rebuild()
+            else:
+                self._states[vessel_id] = state
+        return self._states[vessel_id]
+
+    def begin(self, vessel: Vessel) -> None:
+        """Start the state of a vessel that was just registered."""
+        self._states[vessel.id] = VesselState(is_barrel=vessel.is_barrel)
+        self._changed.add(vessel.id)
+
+    def apply(self, event: Event) -> None:
+        """Apply an entry that is later than all that its vessels have seen."""
+        Replay(self._to_change, self._registry.lots).apply(event)
+
+    def _to_change(self, vessel_id: str) -> VesselState:
+        self._changed.add(vessel_id)
+        return self.state_of(vessel_id)
+
+    def rebuild(self) -> None:
+        """Reckon every vessel from nothing."""
+        self._states = replayed(self._connection, self._registry)
+        self._changed = set(self._states)
+
+    def just_before(self, happened_at: datetime, entry_id: str) -> States:
+        """Return all states as they stood just before an entry of that time and id."""
+        return States(replayed(self._connection, self._registry, before=(happened_at, entry_id)))
+
+    def save(self) -> None:
+        """Write the changed states into the cache."""
+        if not self._changed:
+            return
+        changed = sorted(self._changed)
+        rows = [{"vessel_id": vessel_id, "state": to_text(self._states[vessel_id])} for vessel_id in changed]
+        for start in range(0, len(changed), _CHUNK):
+            chunk = changed[start : start + _CHUNK]
+            self._connection.execute(delete(ReckonedRow).where(ReckonedRow.vessel_id.in_(chunk)))
+        self._connection.execute(insert(ReckonedRow), rows)
+        self._changed.clear()

@@ -1,0 +1,219 @@
+"""The cellar as it stands at a moment: every vessel with what it holds, each figure read or reckoned."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property
+
+from cooperage.book.contents import PLACE_OF
+from cooperage.book.errors import NoSuchVessel
+from cooperage.book.registry import Lot, Position, Vessel
+from cooperage.book.state import DAY, VesselState, moment
+from cooperage.liquid import density_of, ethanol_water_density, molecular_so2
+
+CELLAR_CELSIUS = 15.0
+"""Where no temperature was read, molecular SO2 is told for a cool cellar (common practice, no source)."""
+
+_PK_KNOWN_TO_ABV = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A figure of a vessel: its value (None is unknown), and where it comes from.
+
+    `how` is "read" while nothing has changed since the reading, "reckoned" once something has (or when it was never
+    read in this vessel), "unknown" without a value. `days_ago` counts from the last reading in this fill.
+    """
+
+    name: str
+    value: float | None
+    how: str
+    days_ago: float | None = None
+    uncertainty: float | None = None
+
+    @property
+    def source(self) -> str:
+        """Tell where the figure comes from, for a person."""
+        if self.how == "unknown":
+            return "unknown"
+        if self.days_ago is None:
+            return "reckoned"
+        days = int(self.days_ago)
+        ago = "today" if days == 0 else f"{days} day{'s' if days != 1 else ''} ago"
+        return f"read {ago}" if self.how == "read" else f"reckoned, last read {ago}"
+
+
+class Standing:
+    """One vessel as it stands at `at`."""
+
+    def __init__(self, vessel: Vessel, state: VesselState, at: datetime, lots: Mapping[str, Lot]) -> None:
+        self.vessel = vessel
+        self.state = state
+        self.at = at
+        self._lots = lots
+
+    @property
+    def tag(self) -> str:
+        """The vessel's tag."""
+        return self.vessel.tag
+
+    @property
+    def ml(self) -> int:
+        """What it holds [ml]."""
+        return self.state.ml
+
+    @property
+    def litres(self) -> float:
+        """What it holds [l]."""
+        return self.state.ml / 1000
+
+    @property
+    def headspace_ml(self) -> int:
+        """What it is short of full [ml]."""
+        return self.vessel.capacity_ml - self.state.ml
+
+    @property
+    def is_retired(self) -> bool:
+        """Say whether it has left the programme."""
+        return self.state.retired_at is not None
+
+    @property
+    def position(self) -> Position:
+        """Where it lies: room, row, bay, tier."""
+        return self.state.position or self.vessel.position
+
+    @cached_property
+    def lots(self) -> dict[str, float]:
+        """The lots (or honey, water, spirit) it is made of, with the fraction of each, largest first."""
+        whole = sum(self.state.contents.origins.values())
+        shares = sorted(self.state.contents.origins.items(), key=lambda item: (-item[1], item[0]))
+        return {self._name(origin): ml / whole for origin, ml in shares} if whole else {}
+
+    def _name(self, origin: str) -> str:
+        lot = self._lots.get(origin)
+        return origin if lot is None else lot.code
+
+    @property
+    def fill_number(self) -> int | None:
+        """Which fill this is in the barrel's life; None when the fills before it came are unknown."""
+        before = self.vessel.barrel.fills_before if self.vessel.barrel else 0
+        return None if before is None else before + self.state.fills
+
+    @property
+    def days_in_wood(self) -> float | None:
+        """Days since this fill began; None when it is empty or no barrel."""
+        return self._days_since(self.state.filled_at) if self.vessel.is_barrel else None
+
+    @property
+    def days_empty(self) -> float | None:
+        """Days since it was emptied; None when it holds something or was never filled here."""
+        return self._days_since(self.state.emptied_at) if self.ml == 0 else None
+
+    @property
+    def mead_days_in_wood(self) -> float:
+        """Days the mead itself has spent in wood so far, averaged over its litres."""
+        if self.ml == 0:
+            return 0.0
+        pending = (self._days_since(self.state.touched_at) or 0.0) if self.vessel.is_barrel else 0.0
+        return self.state.contents.wood_days / self.ml + pending
+
+    def days_since(self, what: str) -> float | None:
+        """Days since the last entry of a kind, treatment or reading here; None when there was none."""
+        return self._days_since(self.state.last.get(what))
+
+    def last(self, what: str) -> datetime | None:
+        """When the last entry of a kind, treatment or reading was; None when there was none."""
+        return moment(self.state.last.get(what))
+
+    def _days_since(self, at: float | None) -> float | None:
+        return None if at is None else max(0.0, (self.at.timestamp() - at) / DAY)
+
+    def figure(self, name: str) -> Figure:
+        """Tell a property of the mead, or the last reading of the vessel."""
+        read = self.state.reads.get(name)
+        days_ago = None if read is None else self._days_since(read.at)
+        uncertainty = None if read is None else read.uncertainty
+        is_fresh = read is not None and not read.changed
+        if name in PLACE_OF:
+            value = self.state.contents.value(PLACE_OF[name])
+        elif name == "sg" and not is_fresh:
+            value = self.reckoned_sg
+        else:
+            value, is_fresh = (None, False) if read is None else (read.value, True)
+        how = "unknown" if value is None else "read" if is_fresh else "reckoned"
+        return Figure(name, value, how, days_ago, uncertainty)
+
+    def value(self, name: str) -> float | None:
+        """Tell only the value of a figure."""
+        return self.figure(name).value
+
+    @cached_property
+    def reckoned_sg(self) -> float | None:
+        """Gravity [SG 20/20] that follows from strength and sugar; None where either is unknown."""
+        abv, sugar = self.value("abv"), self.value("sugar_g_l")
+        if abv is None or sugar is None:
+            return None
+        return float(density_of(abv, sugar)) / float(ethanol_water_density(0.0, 20.0))
+
+    @cached_property
+    def molecular_so2(self) -> float | None:
+        """Molecular SO2 [mg/l] from the last free SO2 and pH, at the temperature read or a cool cellar's.
+
+        None where one of them is unknown, or where the mead is stronger than the published pK goes.
+        """
+        free, ph, abv = self.value("free_so2_mg_l"), self.value("ph"), self.value("abv")
+        if free is None or ph is None or abv is None or abv > _PK_KNOWN_TO_ABV:
+            return None
+        celsius = self.value("temperature_c")
+        return float(molecular_so2(free, ph, abv, CELLAR_CELSIUS if celsius is None else celsius))
+
+    @cached_property
+    def cost_per_l(self) -> float | None:
+        """Cost of the mead [money per litre] by its lots; None where a lot's cost is unknown."""
+        whole = sum(self.state.contents.origins.values())
+        costs = [
+            (self._lots[origin].cost_per_l if origin in self._lots else 0.0, ml)
+            for origin, ml in self.state.contents.origins.items()
+        ]
+        if not whole or any(cost is None for cost, _ in costs):
+            return None
+        return sum((cost or 0.0) * ml for cost, ml in costs) / whole
+
+
+class Cellar:
+    """Every vessel as it stands at `at`, by tag."""
+
+    def __init__(self, standings: list[Standing], lots: Mapping[str, Lot], at: datetime) -> None:
+        self.at = at
+        self.lots = {lot.code: lot for lot in lots.values()}
+        self._by_tag = {standing.tag: standing for standing in standings}
+        self._folded = {tag.upper(): tag for tag in self._by_tag}
+
+    def __iter__(self) -> Iterator[Standing]:
+        return iter(self._by_tag.values())
+
+    def __len__(self) -> int:
+        return len(self._by_tag)
+
+    def __contains__(self, tag: str) -> bool:
+        return tag.strip().upper() in self._folded
+
+    def __getitem__(self, tag: str) -> Standing:
+        try:
+            return self._by_tag[self._folded[tag.strip().upper()]]
+        except KeyError:
+            raise NoSuchVessel(tag, []) from None
+
+    @property
+    def barrels(self) -> list[Standing]:
+        """The barrels of the programme, in walking order; retired ones are left out."""
+        return [s for s in self.in_walking_order() if s.vessel.is_barrel and not s.is_retired]
+
+    def in_walking_order(self) -> list[Standing]:
+        """All vessels as one passes them: by room, row, bay and tier; those without a position last."""
+        return sorted(self, key=_walk)
+
+
+def _walk(standing: Standing) -> tuple[tuple[bool, str], tuple[bool, str], tuple[bool, int], int, str]:
+    room, row, bay, tier = standing.position
+    return (room is None, room or ""), (row is None, row or ""), (bay is None, bay or 0), tier or 0, standing.tag

@@ -1,0 +1,188 @@
+"""The rules of the book, each an error named for the rule that was broken.
+
+Volumes in attributes are integer millilitres; the message shows litres.
+"""
+
+from datetime import datetime
+from typing import ClassVar
+
+from cooperage.errors import AskedBack, BadInput, Refused
+from cooperage.units import DEFAULT, Quantity, Units, show, show_when
+
+
+class InVolumes(Refused):
+    """A refusal about volumes, told in whatever unit the person uses."""
+
+    wording: ClassVar[str]
+
+    def __init__(self, tag: str, **volumes_ml: int) -> None:
+        self.tag, self.volumes_ml = tag, volumes_ml
+        super().__init__(self.words(DEFAULT))
+
+    def words(self, units: Units) -> str:
+        """Tell the refusal in the user's units."""
+        return self.wording.format(tag=self.tag, **_shown(self.volumes_ml, units))
+
+
+def _shown(volumes_ml: dict[str, int], units: Units) -> dict[str, str]:
+    return {name: show(Quantity.VOLUME, ml, units) for name, ml in volumes_ml.items()}
+
+
+class NoSuchVessel(BadInput):
+    """A tag that no vessel bears."""
+
+    def __init__(self, tag: str, near: list[str]) -> None:
+        self.tag, self.near = tag, near
+        hint = f"; did you mean {' or '.join(near)}?" if near else "; `cooperage barrels` lists the tags"
+        super().__init__(f"there is no vessel '{tag}'{hint}")
+
+
+class NoSuchLot(BadInput):
+    """A lot code that is not in the book."""
+
+    def __init__(self, code: str, known: list[str]) -> None:
+        self.code = code
+        hint = f"the lots are {', '.join(known)}" if known else "the book holds no lots yet"
+        super().__init__(f"there is no lot '{code}'; {hint}")
+
+
+class NoSuchEntry(BadInput):
+    """An entry id that is not in the book, or that several entries share."""
+
+    def __init__(self, entry_id: str, matches: int = 0) -> None:
+        self.entry_id = entry_id
+        what = f"{matches} entries begin with" if matches else "there is no entry"
+        super().__init__(f"{what} '{entry_id}'; `cooperage report book` shows the ids, or say 'last'")
+
+
+class NothingToTrace(BadInput):
+    """A code that is neither a bottling, a lot nor a vessel."""
+
+    def __init__(self, code: str) -> None:
+        self.code = code
+        super().__init__(f"'{code}' is no bottling, lot or vessel in this book")
+
+
+class AlreadyThere(Refused):
+    """A tag, code or id that must be the only one of its kind."""
+
+    def __init__(self, what: str, name: str) -> None:
+        self.what, self.name = what, name
+        super().__init__(f"{what} '{name}' is in the book already; choose another")
+
+
+class SourceHoldsLess(InVolumes):
+    """More was asked of a vessel (`asked`) than it holds (`there`)."""
+
+    wording = "{tag} holds {there}; {asked} cannot come out of it"
+
+
+class WouldOverflow(InVolumes):
+    """More was put into a vessel (`asked`) than it has room for (`room`)."""
+
+    wording = "{tag} has room for {room}; {asked} would run over"
+
+
+class VesselIsRetired(Refused):
+    """An act on a vessel after it was retired."""
+
+    def __init__(self, tag: str, retired_at: datetime, reason: str) -> None:
+        self.tag, self.retired_at, self.reason = tag, retired_at, reason
+        super().__init__(f"{tag} was retired on {retired_at:%Y-%m-%d} ({reason}); use another vessel")
+
+
+class VesselNotEmpty(InVolumes):
+    """A vessel that must be empty first still holds something (`there`)."""
+
+    wording = "{tag} still holds {there}; rack it out or pour it away first"
+
+
+class VesselIsEmpty(Refused):
+    """A vessel that must hold something for this act."""
+
+    def __init__(self, tag: str) -> None:
+        self.tag = tag
+        super().__init__(f"{tag} is empty; there is nothing in it to do that to")
+
+
+class NotABarrel(Refused):
+    """An act that only a barrel can have."""
+
+    def __init__(self, tag: str, kind: str) -> None:
+        self.tag, self.kind = tag, kind
+        super().__init__(f"{tag} is a {kind}, not a barrel; give its volume, or choose a barrel")
+
+
+class InTheFuture(Refused):
+    """An act dated later than now."""
+
+    def __init__(self, happened_at: datetime, now: datetime) -> None:
+        self.happened_at, self.now = happened_at, now
+        super().__init__(
+            f"{show_when(happened_at)} is in the future (it is {show_when(now)}); write it when it is done"
+        )
+
+
+class LaterEntryImpossible(Refused):
+    """A late entry, or a strike, after which a later entry could not have happened."""
+
+    def __init__(self, tag: str, later_id: str, later_kind: str, happened_at: datetime, why: str) -> None:
+        self.tag, self.later_id, self.later_kind = tag, later_id, later_kind
+        super().__init__(
+            f"this would make the later {later_kind} of {tag} on {show_when(happened_at)} impossible ({why}); "
+            f"strike that entry ({later_id[:12]}) first"
+        )
+
+
+class AlreadyStruck(Refused):
+    """An entry that has been struck before, or a strike itself."""
+
+    def __init__(self, entry_id: str, *, is_strike: bool = False) -> None:
+        self.entry_id = entry_id
+        what = "is itself a strike" if is_strike else "has been struck already"
+        super().__init__(f"entry {entry_id[:12]} {what}; write the act again instead")
+
+
+class NothingToStrike(Refused):
+    """No entry is left that could be struck."""
+
+    def __init__(self) -> None:
+        super().__init__("there is no entry left to strike")
+
+
+class SameVessel(BadInput):
+    """Source and destination are one vessel."""
+
+    def __init__(self, tag: str) -> None:
+        self.tag = tag
+        super().__init__(f"{tag} cannot be both where it comes from and where it goes; name two vessels")
+
+
+class NothingMoved(BadInput):
+    """An act that would move no litres at all."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(f"a {what} of 0 l moves nothing; give the litres")
+
+
+class NotPossible(BadInput):
+    """A value that no instrument could show."""
+
+    def __init__(self, label: str, value: str, lowest: str, highest: str) -> None:
+        super().__init__(f"{label} {value} cannot be; it lies between {lowest} and {highest}")
+
+
+class Implausible(AskedBack):
+    """A value that can be, but is more likely a slip of the finger; `wording` names its volumes in braces."""
+
+    def __init__(self, wording: str, **volumes_ml: int) -> None:
+        self.wording, self.volumes_ml = wording, volumes_ml
+        super().__init__(self.words(DEFAULT))
+
+    def words(self, units: Units) -> str:
+        """Tell the question in the user's units."""
+        return f"{self.wording.format(**_shown(self.volumes_ml, units))}; if it is so, say it again with 'sure'"
+
+
+class CellarUnusable(BadInput):
+    """The cellar cannot be opened or written: not a cellar, too new, locked, read-only, full."""

@@ -1,0 +1,135 @@
+"""The book as one reads it: entries in order, newest first or one vessel's own, struck ones marked."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, and_, or_, select
+
+from cooperage.book.journal import MOVED, STANDS, Move, Observed
+from cooperage.book.models import EntryRow, MoveRow, ReadingRow, VesselRow
+
+
+@dataclass(slots=True)
+class Entry:
+    """One entry as written; `moves` name places by tag or outside name; `struck_by` is the strike's id, if struck."""
+
+    id: str
+    kind: str
+    happened_at: datetime
+    written_at: datetime
+    hand: str
+    note: str
+    vessel: str | None
+    said: dict[str, Any]
+    strikes: str | None
+    struck_by: str | None
+    moves: list[Move] = field(default_factory=list)
+    readings: list[Observed] = field(default_factory=list)
+
+
+def entries(
+    connection: Connection,
+    *,
+    vessel_id: str | None = None,
+    kind: str | None = None,
+    since: datetime | None = None,
+    until: datetime | None = None,
+    newest: int | None = None,
+    in_written_order: bool = False,
+) -> list[Entry]:
+    """List entries, newest first when `newest` limits them, else oldest first."""
+    strike = EntryRow.__table__.alias("strike")
+    query = select(EntryRow.__table__, VesselRow.tag, strike.c.id.label("struck_by"))
+    query = query.outerjoin(VesselRow, VesselRow.id == EntryRow.vessel_id)
+    query = query.outerjoin(strike, strike.c.strikes_id == EntryRow.id)
+    for condition in _conditions(vessel_id, kind, since, until):
+        query = query.where(condition)
+    order = (EntryRow.written_at, EntryRow.id) if in_written_order else (EntryRow.happened_at, EntryRow.id)
+    if newest is not None:
+        query = query.order_by(*(column.desc() for column in order)).limit(newest)
+    else:
+        query = query.order_by(*order)
+    found = [_entry(row) for row in connection.execute(query)]
+    _attach(connection, found)
+    return found
+
+
+def _entry(row: Any) -> Entry:  # noqa: ANN401 - a row of the query above
+    return Entry(
+        row.id,
+        row.kind,
+        row.happened_at,
+        row.written_at,
+        row.hand,
+        row.note,
+        row.tag,
+        row.said,
+        row.strikes_id,
+        row.struck_by,
+    )
+
+
+def _conditions(vessel_id: str | None, kind: str | None, since: datetime | None, until: datetime | None) -> list[Any]:
+    conditions: list[Any] = []
+    if vessel_id is not None:
+        named = select(MoveRow.entry_id).where(or_(MoveRow.source_id == vessel_id, MoveRow.destination_id == vessel_id))
+        conditions.append(or_(EntryRow.vessel_id == vessel_id, EntryRow.id.in_(named)))
+    if kind is not None:
+        conditions.append(EntryRow.kind == kind)
+    if since is not None:
+        conditions.append(EntryRow.happened_at >= since)
+    if until is not None:
+        conditions.append(EntryRow.happened_at <= until)
+    return conditions
+
+
+def _attach(connection: Connection, found: Sequence[Entry]) -> None:
+    """Give entries their moves and readings, in chunks that every driver accepts."""
+    tags = _tags(connection)
+    by_id = {entry.id: entry for entry in found}
+    ids = list(by_id)
+    for start in range(0, len(ids), 500):
+        chunk = ids[start : start + 500]
+        for row in connection.execute(
+            select(MoveRow.entry_id, *(getattr(MoveRow, name) for name in MOVED))
+            .where(MoveRow.entry_id.in_(chunk))
+            .order_by(MoveRow.entry_id, MoveRow.seq)
+        ):
+            source, destination = tags.get(str(row[1]), str(row[1])), tags.get(str(row[2]), str(row[2]))
+            by_id[row[0]].moves.append(Move(source, destination, *row[3:]))
+        for row in connection.execute(
+            select(ReadingRow.__table__)
+            .where(ReadingRow.entry_id.in_(chunk))
+            .order_by(ReadingRow.entry_id, ReadingRow.seq)
+        ):
+            observed = Observed(tags[row.vessel_id], row.property, row.value, row.uncertainty, row.method)
+            by_id[row.entry_id].readings.append(observed)
+
+
+def _tags(connection: Connection) -> dict[str, str]:
+    return {row.id: row.tag for row in connection.execute(select(VesselRow.id, VesselRow.tag))}
+
+
+def losses(
+    connection: Connection, *, since: datetime | None = None, until: datetime | None = None
+) -> list[tuple[datetime, str, str, int]]:
+    """List standing moves between vessels and outside places as (when, tag, outside place, ml lost).
+
+    What came back from an outside place counts as a negative loss.
+    """
+    tags = _tags(connection)
+    query = (
+        select(EntryRow.happened_at, MoveRow.source_id, MoveRow.destination_id, MoveRow.ml)
+        .join(EntryRow, EntryRow.id == MoveRow.entry_id)
+        .where(and_(STANDS, *_conditions(None, None, since, until)))
+        .order_by(EntryRow.happened_at, EntryRow.id, MoveRow.seq)
+    )
+    rows = []
+    for at, source, destination, ml in connection.execute(query):
+        if destination not in tags:
+            rows.append((at, tags[source], destination, ml))
+        elif source not in tags:
+            rows.append((at, tags[destination], source, -ml))
+    return rows

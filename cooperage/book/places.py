@@ -1,0 +1,54 @@
+"""Outside places: where liquid comes from and goes to beyond the vessels.
+
+Each is declared once, here. With them every move has two ends, so the litres of all places sum to zero.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Outside(StrEnum):
+    """The outside places; the value is the place's id in the book."""
+
+    RECEIVED = "received"
+    EVAPORATED = "evaporated"
+    SOAKED = "soaked"
+    LEES = "lees"
+    SAMPLE = "sample"
+    SPILLED = "spilled"
+    LEAK = "leak"
+    BOTTLED = "bottled"
+    POURED_AWAY = "poured away"
+    GAUGING = "gauging difference"
+    CONTRACTION = "contraction"
+
+
+@dataclass(frozen=True, slots=True)
+class OutsidePlace:
+    """What an outside place means for the losses and for the liquid that goes there."""
+
+    place: Outside
+    label: str
+    is_loss: bool
+    closes_gaps: bool = False
+
+
+OUTSIDE: dict[Outside, OutsidePlace] = {
+    declared.place: declared
+    for declared in (
+        OutsidePlace(Outside.RECEIVED, "received", is_loss=False),
+        OutsidePlace(Outside.EVAPORATED, "evaporated (angels' share)", is_loss=True, closes_gaps=True),
+        OutsidePlace(Outside.SOAKED, "soaked into new wood", is_loss=True, closes_gaps=True),
+        OutsidePlace(Outside.LEES, "lees", is_loss=True, closes_gaps=True),
+        OutsidePlace(Outside.SAMPLE, "samples", is_loss=True),
+        OutsidePlace(Outside.SPILLED, "spilled or lost on the line", is_loss=True, closes_gaps=True),
+        OutsidePlace(Outside.LEAK, "leak", is_loss=True, closes_gaps=True),
+        OutsidePlace(Outside.BOTTLED, "bottled", is_loss=False),
+        OutsidePlace(Outside.POURED_AWAY, "poured away", is_loss=True),
+        OutsidePlace(Outside.GAUGING, "gauging difference", is_loss=True, closes_gaps=True),
+        OutsidePlace(Outside.CONTRACTION, "contraction on mixing", is_loss=True),
+    )
+}
+
+GAP_CAUSES: tuple[str, ...] = tuple(place.value for place, told in OUTSIDE.items() if told.closes_gaps)
+"""Names a gauge may give for the litres that are missing."""

@@ -1,0 +1,369 @@
+"""From an act to the rows it means: one pure function per kind of entry.
+
+A plan reads the cellar as it stood when the act was done and returns a `Draft`; it writes nothing. What is general
+(enough there, room enough, not retired, not in the future) the writer checks on every draft.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Protocol
+
+from cooperage.book import acts
+from cooperage.book.contents import PLACE_OF
+from cooperage.book.errors import (
+    Implausible,
+    NotABarrel,
+    NothingMoved,
+    NotPossible,
+    SameVessel,
+    SourceHoldsLess,
+    VesselIsEmpty,
+    VesselNotEmpty,
+    WouldOverflow,
+)
+from cooperage.book.gauging import volume_at_headspace
+from cooperage.book.journal import Move, Observed
+from cooperage.book.places import Outside
+from cooperage.book.properties import property_named
+from cooperage.book.registry import Lot, Vessel
+from cooperage.book.state import DAY, VesselState
+from cooperage.book.substances import SUBSTANCES, TREATMENTS, Substance, UnknownSubstance, UnknownTreatment
+from cooperage.liquid import mix
+from cooperage.units import Quantity, show
+
+
+class View(Protocol):
+    """The cellar as it stood at the moment of an act."""
+
+    at: datetime
+
+    def vessel(self, tag: str) -> Vessel:
+        """Find a vessel by tag."""
+
+    def lot(self, code: str) -> Lot:
+        """Find a lot by code."""
+
+    def state(self, vessel: Vessel) -> VesselState:
+        """Return a vessel's state at that moment."""
+
+
+@dataclass(slots=True)
+class Draft:
+    """The rows an act means: its subject, moves, readings, a bottling's (code, bottles, ml per bottle).
+
+    `retires` is the id of the vessel that leaves the programme, if one does.
+    """
+
+    vessel: Vessel
+    moves: list[Move] = field(default_factory=list)
+    readings: list[Observed] = field(default_factory=list)
+    bottling: tuple[str, int, int] | None = None
+    retires: str | None = None
+
+
+SOAK_DAYS = 28
+"""New wood drinks in its first weeks (common practice, no source): what is missing then has soaked in."""
+_SOAK_ML = 6000
+_A_YEAR_AT_MOST = 0.12  # of a 225 l barrel: the dry end of published evaporation, with a margin
+_SLACK_ML = 2000
+_CAPACITY_TOLERANCE = {"measured": 0.005, "nominal": 0.015, "unknown": 0.05}
+_USUAL_DOSE_MARGIN = 1.5
+
+
+def _receive(act: acts.Receive, view: View) -> Draft:
+    vessel, lot = view.vessel(act.vessel), view.lot(act.lot)
+    return Draft(vessel, [Move(Outside.RECEIVED, vessel.id, _some(act.volume, act), lot.id)])
+
+
+def _fill(act: acts.Fill, view: View) -> Draft:
+    vessel, source = _two(view, act.vessel, act.source)
+    if not vessel.is_barrel:
+        raise NotABarrel(vessel.tag, vessel.kind)
+    room = vessel.capacity_ml - view.state(vessel).ml
+    ml = room if act.volume is None else act.volume
+    return Draft(vessel, [Move(source.id, vessel.id, _some(ml, act))])
+
+
+def _top(act: acts.Top, view: View) -> Draft:
+    vessel, source = _two(view, act.vessel, act.source)
+    state = view.state(vessel)
+    if state.ml == 0:
+        raise VesselIsEmpty(vessel.tag)
+    ml = _some(act.volume, act)
+    if ml >= 5000 and vessel.is_barrel and not act.sure:
+        raise Implausible(f"{{asked}} is a great deal for one topping of {vessel.tag}; a leak?", asked=ml)
+    topping = Move(source.id, vessel.id, ml)
+    if act.not_full:
+        return Draft(vessel, [topping])
+    gap = state.ml + ml - vessel.capacity_ml
+    if not act.sure:
+        _ask_if_odd(vessel, state, gap, view.at)
+    return Draft(vessel, [*_closing(vessel, gap, act.cause or _thirst(vessel, state, view.at)), topping])
+
+
+def _ask_if_odd(vessel: Vessel, state: VesselState, gap: int, at: datetime) -> None:
+    """Ask back a topping to the bung that cannot be squared with what is reckoned."""
+    if -gap > _CAPACITY_TOLERANCE[vessel.capacity_how] * vessel.capacity_ml:
+        raise Implausible(
+            f"{vessel.tag} is reckoned {{short}} short of full, so this cannot fill it to the bung: "
+            "say that it is not full, or dip it",
+            short=vessel.capacity_ml - state.ml,
+        )
+    could = could_have_lost(vessel, state, at)
+    if gap > could:
+        raise Implausible(
+            f"{vessel.tag} would have lost {{gap}} since it was last full, and {{could}} is the most expected: a leak?",
+            gap=gap,
+            could=could,
+        )
+
+
+def could_have_lost(vessel: Vessel, state: VesselState, at: datetime) -> int:
+    """Return the most [ml] a sound vessel can have lost since it was last known full, with a margin."""
+    since = max(state.last.get("full", 0.0), state.filled_at or 0.0)
+    days = max(0.0, (at.timestamp() - since) / DAY)
+    small = math.cbrt(225_000 / vessel.capacity_ml)  # area per litre grows as the vessel shrinks
+    lost = vessel.capacity_ml * _A_YEAR_AT_MOST * small * days / 365.25 + _SLACK_ML
+    return round(lost + (_SOAK_ML if _is_soaking(vessel, state, at) else 0))
+
+
+def _is_soaking(vessel: Vessel, state: VesselState, at: datetime) -> bool:
+    is_new = vessel.barrel is not None and vessel.barrel.fills_before == 0 and state.fills == 1
+    return is_new and state.filled_at is not None and at.timestamp() - state.filled_at <= SOAK_DAYS * DAY
+
+
+def _thirst(vessel: Vessel, state: VesselState, at: datetime) -> str:
+    """Name where a vessel's missing litres went when the hand did not say."""
+    if not vessel.is_barrel:
+        return Outside.GAUGING
+    return Outside.SOAKED if _is_soaking(vessel, state, at) else Outside.EVAPORATED
+
+
+def _closing(vessel: Vessel, gap: int, cause: str) -> list[Move]:
+    """Close a gap: too much in the book goes to `cause`; too little comes from the gauging difference."""
+    if gap > 0:
+        return [Move(vessel.id, cause, gap)]
+    return [Move(Outside.GAUGING, vessel.id, -gap)] if gap < 0 else []
+
+
+def _rack(act: acts.Rack, view: View) -> Draft:
+    vessel = view.vessel(act.vessel)
+    there = view.state(vessel).ml
+    if there == 0:
+        raise VesselIsEmpty(vessel.tag)
+    ml = there - act.lees if act.volume is None else act.volume
+    if ml < 0:
+        raise SourceHoldsLess(vessel.tag, asked=act.lees, there=there)
+    if act.destination == acts.POURED_AWAY:
+        goes_to: str = Outside.POURED_AWAY
+    else:
+        goes_to = _two(view, act.destination, act.vessel)[0].id
+    moves = [Move(vessel.id, goes_to, _some(ml, act))]
+    if act.lees:
+        moves.append(Move(vessel.id, Outside.LEES, act.lees))
+    return Draft(vessel, moves + _emptied(vessel, there, ml + act.lees, act.cause, empties=act.empties))
+
+
+def _emptied(vessel: Vessel, there: int, out: int, cause: str, *, empties: bool) -> list[Move]:
+    """Close the book on a vessel that was seen empty: the rest was never there, or went to `cause`."""
+    rest = there - out
+    return [Move(vessel.id, cause or Outside.GAUGING, rest)] if empties and rest > 0 else []
+
+
+def _gauge(act: acts.Gauge, view: View) -> Draft:
+    vessel = view.vessel(act.vessel)
+    state = view.state(vessel)
+    readings = []
+    if act.volume is not None:
+        found = act.volume
+    elif act.headspace is not None:
+        found = volume_at_headspace(vessel, act.headspace)
+        readings.append(_observe(vessel, "headspace_mm", act.headspace, None, "dip", sure=act.sure))
+    else:
+        raise NothingMoved("gauge without the volume or the headspace")
+    if found > vessel.capacity_ml:
+        raise WouldOverflow(vessel.tag, asked=found, room=vessel.capacity_ml)
+    gap = state.ml - found
+    if gap > could_have_lost(vessel, state, view.at) and not act.cause and not act.sure:
+        raise Implausible(
+            f"{vessel.tag} is reckoned at {{there}} and {{found}} was found: name where {{gap}} went",
+            there=state.ml,
+            found=found,
+            gap=gap,
+        )
+    return Draft(vessel, _closing(vessel, gap, act.cause or _thirst(vessel, state, view.at)), readings)
+
+
+def _sample(act: acts.Sample, view: View) -> Draft:
+    vessel = view.vessel(act.vessel)
+    if act.volume > 1500 and not act.sure:
+        raise Implausible(f"{{asked}} is a great deal for a sample of {vessel.tag}", asked=act.volume)
+    return Draft(vessel, [Move(vessel.id, Outside.SAMPLE, _some(act.volume, act))])
+
+
+def _reading(act: acts.Reading, view: View) -> Draft:
+    vessel = view.vessel(act.vessel)
+    return Draft(vessel, [], [_observe(vessel, act.property, act.value, act.uncertainty, act.method, sure=act.sure)])
+
+
+def _observe(
+    vessel: Vessel, name: str, value: float, uncertainty: float | None, method: str, *, sure: bool
+) -> Observed:
+    read = property_named(name)
+    low, high = read.possible
+    if not low <= value <= high:
+        shown = [show(read.quantity, figure) for figure in (value, low, high)]
+        raise NotPossible(read.label, *shown)
+    usual_low, usual_high = read.usual
+    if not usual_low <= value <= usual_high and not sure:
+        raise Implausible(f"{read.label} {show(read.quantity, value)} of {vessel.tag} is unusual")
+    give_or_take = read.uncertainty if uncertainty is None else abs(uncertainty)
+    return Observed(vessel.id, name, float(value), float(give_or_take), method)
+
+
+def _addition(act: acts.Addition, view: View) -> Draft:
+    vessel, substance = view.vessel(act.vessel), _substance(act.substance)
+    state = view.state(vessel)
+    if state.ml == 0:
+        raise VesselIsEmpty(vessel.tag)
+    if act.amount <= 0:
+        raise NothingMoved(f"dose of {substance.label}")
+    usual = substance.usual_per_l * state.ml / 1000
+    if act.amount > _USUAL_DOSE_MARGIN * usual and not act.sure:
+        raise Implausible(
+            f"{_amount(substance, act.amount)} of {substance.label} in the {{there}} of {vessel.tag} is more than "
+            f"1.5 times the usual most ({_amount(substance, usual)})",
+            there=state.ml,
+        )
+    return Draft(vessel, _doses(vessel, state, ((act.substance, act.amount),)))
+
+
+def _substance(name: str) -> Substance:
+    try:
+        return SUBSTANCES[name]
+    except KeyError:
+        raise UnknownSubstance(name) from None
+
+
+def _amount(substance: Substance, amount: float) -> str:
+    is_volume = substance.quantity is Quantity.VOLUME
+    return show(substance.quantity, round(amount) if is_volume else amount)
+
+
+def _doses(vessel: Vessel, state: VesselState, doses: tuple[tuple[str, float], ...]) -> list[Move]:
+    """Bring the volumes of what is added in, and let the mixture contract."""
+    added = [(_substance(name), round(_substance(name).ml_per_unit * amount)) for name, amount in doses]
+    moves = [Move(Outside.RECEIVED, vessel.id, ml, None, dose.name) for dose, ml in added if ml > 0]
+    streams = [_stream(state, state.ml), *((ml, dose.abv, dose.sugar_g_l) for dose, ml in added if ml > 0)]
+    return moves + _contraction(vessel, streams)
+
+
+Stream = tuple[int, float | None, float | None]
+
+
+def _stream(state: VesselState, ml: int) -> Stream:
+    held = state.contents
+    return ml, held.value(PLACE_OF["abv"]), held.value(PLACE_OF["sugar_g_l"])
+
+
+def _contraction(vessel: Vessel, streams: list[Stream]) -> list[Move]:
+    """Return the millilitres lost on mixing, where strength and sugar of every stream are known."""
+    streams = [stream for stream in streams if stream[0] > 0]
+    known = [stream for stream in streams if stream[1] is not None and stream[2] is not None]
+    if len(streams) < 2 or len(known) < len(streams):
+        return []
+    ml, abv, sugar = zip(*known, strict=True)
+    lost = round(1000 * float(mix([part / 1000 for part in ml], list(abv), list(sugar)).contraction))
+    return [Move(vessel.id, Outside.CONTRACTION, lost)] if lost > 0 else []
+
+
+def _treat(act: acts.Treat, view: View) -> Draft:
+    vessel = view.vessel(act.vessel)
+    treatment = TREATMENTS.get(act.treatment)
+    if treatment is None:
+        raise UnknownTreatment(act.treatment)
+    if treatment.of_empty and view.state(vessel).ml:
+        raise VesselNotEmpty(vessel.tag, there=view.state(vessel).ml)
+    if treatment.near_flame and vessel.barrel is not None and vessel.barrel.held_spirit and not act.sure:
+        raise Implausible(f"{vessel.tag} held {vessel.barrel.past_life}. {treatment.caution}")
+    return Draft(vessel)
+
+
+def _shift(act: acts.Shift, view: View) -> Draft:
+    return Draft(view.vessel(act.vessel))
+
+
+def _blend(act: acts.Blend, view: View) -> Draft:
+    vessel = view.vessel(act.vessel)
+    streams = [_stream(view.state(vessel), view.state(vessel).ml)]
+    moves = []
+    for tag, ml in act.draws:
+        source = _two(view, tag, act.vessel)[0]
+        moves.append(Move(source.id, vessel.id, _some(ml, act)))
+        streams.append(_stream(view.state(source), ml))
+    if not moves:
+        raise NothingMoved("blend without draws")
+    for name, amount in act.doses:
+        dose = _substance(name)
+        ml = _some(round(dose.ml_per_unit * amount), act)
+        moves.append(Move(Outside.RECEIVED, vessel.id, ml, None, dose.name))
+        streams.append((ml, dose.abv, dose.sugar_g_l))
+    return Draft(vessel, moves + _contraction(vessel, streams))
+
+
+def _bottle(act: acts.Bottle, view: View) -> Draft:
+    vessel = view.vessel(act.vessel)
+    there = view.state(vessel).ml
+    ml = _some(act.bottles * act.bottle, act)
+    moves = [Move(vessel.id, Outside.BOTTLED, ml)]
+    if act.loss:
+        moves.append(Move(vessel.id, Outside.SPILLED, act.loss))
+    rest = _emptied(vessel, there, ml + act.loss, act.cause, empties=act.empties)
+    return Draft(vessel, moves + rest, [], (act.code.strip(), act.bottles, act.bottle))
+
+
+def _retire(act: acts.Retire, view: View) -> Draft:
+    vessel = view.vessel(act.vessel)
+    if view.state(vessel).ml:
+        raise VesselNotEmpty(vessel.tag, there=view.state(vessel).ml)
+    return Draft(vessel, retires=vessel.id)
+
+
+def _two(view: View, tag: str, other: str) -> tuple[Vessel, Vessel]:
+    first, second = view.vessel(tag), view.vessel(other)
+    if first.id == second.id:
+        raise SameVessel(first.tag)
+    return first, second
+
+
+def _some(ml: int, act: acts.Act) -> int:
+    if ml <= 0:
+        raise NothingMoved(act.label)
+    return ml
+
+
+_PLANS: dict[type[acts.Act], Callable[..., Draft]] = {
+    acts.Receive: _receive,
+    acts.Fill: _fill,
+    acts.Top: _top,
+    acts.Rack: _rack,
+    acts.Gauge: _gauge,
+    acts.Sample: _sample,
+    acts.Reading: _reading,
+    acts.Addition: _addition,
+    acts.Treat: _treat,
+    acts.Shift: _shift,
+    acts.Blend: _blend,
+    acts.Bottle: _bottle,
+    acts.Retire: _retire,
+}
+
+
+def plan(act: acts.Act, view: View) -> Draft:
+    """Draft the rows of any act but a strike, which the writer reverses by itself.
+
+    Raises the rule of the book that the act breaks; Implausible where it should be asked back.
+    """
+    return _PLANS[type(act)](act, view)

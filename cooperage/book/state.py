@@ -1,0 +1,175 @@
+"""A vessel's state while its history is replayed, and the text in which the cache keeps it."""
+
+import json
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from cooperage.book.contents import PLACE_OF, Contents
+from cooperage.book.models import as_json
+from cooperage.book.properties import MIXING
+
+DAY = 86_400.0
+
+
+@dataclass(slots=True)
+class Read:
+    """The last reading of a property: when, what, how sure, and whether the mead has changed since."""
+
+    at: float
+    value: float
+    uncertainty: float
+    changed: bool = False
+
+
+class VesselState:
+    """Everything the history of one vessel says about it so far. Times are seconds since 1970, UTC."""
+
+    __slots__ = (
+        "contents",
+        "emptied_at",
+        "entries",
+        "filled_at",
+        "fills",
+        "is_barrel",
+        "last",
+        "position",
+        "reads",
+        "retired_at",
+        "retired_why",
+        "touched_at",
+        "touched_id",
+    )
+
+    def __init__(self, *, is_barrel: bool) -> None:
+        self.is_barrel = is_barrel
+        self.contents = Contents()
+        self.fills = 0
+        self.filled_at: float | None = None
+        self.emptied_at: float | None = None
+        self.touched_at: float | None = None
+        self.touched_id = ""
+        self.retired_at: float | None = None
+        self.retired_why = ""
+        self.position: tuple[str | None, str | None, int | None, int | None] | None = None
+        self.last: dict[str, float] = {}
+        self.reads: dict[str, Read] = {}
+        self.entries = 0
+
+    @property
+    def ml(self) -> int:
+        """The volume held [ml]."""
+        return self.contents.ml
+
+    def age_to(self, at: float) -> None:
+        """Let the mead spend the time up to `at` in this wood."""
+        if self.is_barrel and self.touched_at is not None and self.contents.ml:
+            self.contents.wood_days += self.contents.ml * (at - self.touched_at) / DAY
+        self.touched_at = at
+
+    def flows_in(self, parcel: Contents, at: float) -> None:
+        """Take a parcel in; the first one into an empty vessel begins a fill."""
+        if self.contents.ml == 0:
+            self.fills += 1
+            self.filled_at = at
+            self.reads.clear()
+        self.contents.join(parcel)
+        self._changed()
+
+    def flows_out(self, ml: int, at: float) -> Contents:
+        """Give `ml` out; the last of it ends the fill."""
+        parcel = self.contents.take(ml)
+        self._note_if_empty(at)
+        return parcel
+
+    def evaporates(self, ml: int, at: float) -> Contents:
+        """Lose `ml` of water and ethanol to the air."""
+        vapour = self.contents.evaporate(ml)
+        self._changed()
+        self._note_if_empty(at)
+        return vapour
+
+    def contracts(self, ml: int) -> None:
+        """Lose `ml` to contraction on mixing."""
+        self.contents.contract(ml)
+        self._changed()
+
+    def is_read(self, name: str, value: float, uncertainty: float, at: float) -> None:
+        """Take a reading; of the properties that travel with the mead it replaces the reckoned value."""
+        self.reads[name] = Read(at, value, uncertainty)
+        place = PLACE_OF.get(name)
+        if place is not None and self.contents.ml:
+            self.contents.set(place, value)
+
+    def is_raised(self, name: str, amount: float) -> None:
+        """Add an amount of a property (value x ml), as an addition does."""
+        if self.contents.ml:
+            self.contents.raise_by(PLACE_OF[name], amount)
+        if name in self.reads:
+            self.reads[name].changed = True
+
+    def _changed(self) -> None:
+        for read in self.reads.values():
+            read.changed = True
+
+    def _note_if_empty(self, at: float) -> None:
+        if self.contents.ml == 0:
+            self.emptied_at = at
+            self.filled_at = None
+
+
+def seconds(at: datetime) -> float:
+    """Turn an aware time into seconds since 1970."""
+    return at.timestamp()
+
+
+def moment(at: float | None) -> datetime | None:
+    """Turn seconds since 1970 into an aware UTC time."""
+    return None if at is None else datetime.fromtimestamp(at, UTC)
+
+
+_PLAIN = (
+    "fills",
+    "filled_at",
+    "emptied_at",
+    "touched_at",
+    "touched_id",
+    "retired_at",
+    "retired_why",
+    "last",
+    "entries",
+)
+
+
+def to_text(state: VesselState) -> str:
+    """Write a state for the cache; equal states give equal text."""
+    held = state.contents
+    return as_json(
+        {
+            "ml": held.ml,
+            "origins": held.origins,
+            "amounts": held.amounts,
+            "known": held.known,
+            "wood_days": held.wood_days,
+            **{name: getattr(state, name) for name in _PLAIN},
+            "properties": MIXING,
+            "position": state.position,
+            "reads": {name: [r.at, r.value, r.uncertainty, r.changed] for name, r in state.reads.items()},
+        }
+    )
+
+
+def from_text(text: str, *, is_barrel: bool) -> VesselState | None:
+    """Read a state back from the cache; None when another version of the code wrote it."""
+    kept: dict[str, Any] = json.loads(text)
+    if kept.get("properties") != list(MIXING):
+        return None
+    state = VesselState(is_barrel=is_barrel)
+    held = state.contents
+    held.ml, held.origins, held.wood_days = kept["ml"], kept["origins"], kept["wood_days"]
+    held.amounts, held.known = kept["amounts"], kept["known"]
+    for name in _PLAIN:
+        setattr(state, name, kept[name])
+    state.position = tuple(kept["position"]) if kept["position"] is not None else None
+    state.reads = {name: Read(*read) for name, read in kept["reads"].items()}
+    return state

@@ -1,0 +1,145 @@
+"""What can be added to mead and what can be done to a vessel: each declared once.
+
+Usual doses are common practice (no source); they only decide when a dose is asked back.
+"""
+
+from dataclasses import dataclass
+
+from cooperage.errors import BadInput
+from cooperage.units import Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Substance:
+    """One thing that is added: its unit, the usual most per litre, what it does, and the caution it needs.
+
+    `raises` is (property, its unit x litres for one unit added): a gram of metabisulphite adds 576 mg, that is 1 mg/l
+    in 576 l. `ml_per_unit` is the volume one unit brings, of strength `abv` [% vol] and sugar `sugar_g_l` [g/l].
+    """
+
+    name: str
+    label: str
+    quantity: Quantity
+    usual_per_l: float
+    raises: tuple[tuple[str, float], ...] = ()
+    ml_per_unit: float = 0.0
+    abv: float = 0.0
+    sugar_g_l: float = 0.0
+    caution: str = ""
+
+
+SO2_CAUTION = (
+    "Sulphur dioxide harms lungs and eyes: ventilate, keep your face away, wear gloves and goggles, "
+    "and follow the product's sheet and your local rules."
+)
+# 57.6 % of potassium metabisulphite is SO2 (stoichiometry, 2 x 64.066 / 222.32). Of what is added about 40 % binds
+# (common practice, no source): the free figure is reckoned and asks to be read again.
+_KMBS_MG_PER_G = 576.0
+_STAYS_FREE = 0.6
+# Honey of 80 % sugar by mass, 1.42 kg/l (USDA grades of extracted honey; common practice for the density).
+_HONEY_KG_PER_L, _HONEY_SUGAR = 1.42, 0.80
+
+SUBSTANCES: dict[str, Substance] = {
+    declared.name: declared
+    for declared in (
+        Substance(
+            "metabisulphite",
+            "potassium metabisulphite",
+            Quantity.MASS,
+            0.09,
+            (("total_so2_mg_l", _KMBS_MG_PER_G), ("free_so2_mg_l", _KMBS_MG_PER_G * _STAYS_FREE)),
+            caution=SO2_CAUTION,
+        ),
+        Substance(
+            "so2 gas",
+            "sulphur dioxide gas",
+            Quantity.MASS,
+            0.05,
+            (("total_so2_mg_l", 1000.0), ("free_so2_mg_l", 1000.0 * _STAYS_FREE)),
+            caution=SO2_CAUTION,
+        ),
+        Substance("sorbate", "potassium sorbate", Quantity.MASS, 0.27),
+        Substance("tartaric acid", "tartaric acid", Quantity.MASS, 1.5, (("ta_g_l", 1.0),)),
+        Substance("citric acid", "citric acid", Quantity.MASS, 1.0, (("ta_g_l", 1.17),)),
+        Substance("bentonite", "bentonite", Quantity.MASS, 1.0),
+        Substance("tannin", "oak tannin", Quantity.MASS, 0.3),
+        Substance("nutrient", "yeast nutrient", Quantity.MASS, 0.4),
+        Substance(
+            "honey",
+            "honey",
+            Quantity.MASS,
+            120.0,
+            ml_per_unit=1 / _HONEY_KG_PER_L,
+            sugar_g_l=1000 * _HONEY_SUGAR * _HONEY_KG_PER_L,
+        ),
+        Substance("water", "water", Quantity.VOLUME, 0.1 * 1000, ml_per_unit=1.0),
+        Substance("spirit", "honey spirit, 60 % vol", Quantity.VOLUME, 0.1 * 1000, ml_per_unit=1.0, abv=60.0),
+    )
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Treatment:
+    """One thing done to a vessel that moves no mead."""
+
+    name: str
+    label: str
+    of_empty: bool = False
+    near_flame: bool = False
+    caution: str = ""
+
+
+_STEAM = (
+    "Hot water and steam scald, and a closed barrel can burst or collapse: bung loose, vent open, stand aside from the "
+    "heads, and follow licensed practice."
+)
+_GAS = (
+    "Carbon dioxide, nitrogen and argon suffocate without warning: ventilate, measure the air, never lean into a tank, "
+    "and follow your local rules."
+)
+_FLAME = (
+    "Never bring a flame near a barrel that held spirit or fortified wine: its vapour can explode. Use sulphite "
+    "solution or SO2 gas, and follow your local rules. "
+)
+
+TREATMENTS: dict[str, Treatment] = {
+    declared.name: declared
+    for declared in (
+        Treatment("sniff", "smelled empty, found sound", of_empty=True),
+        Treatment("rinse", "rinsed", of_empty=True),
+        Treatment("hot water", "hot water", of_empty=True, caution=_STEAM),
+        Treatment("steam", "steamed", of_empty=True, caution=_STEAM),
+        Treatment("swell", "swelled and leak-tested", of_empty=True, caution=_STEAM),
+        Treatment("sulphur wick", "sulphur burned", of_empty=True, near_flame=True, caution=_FLAME + SO2_CAUTION),
+        Treatment("so2 gas", "SO2 gas on dry wood", of_empty=True, caution=SO2_CAUTION),
+        Treatment(
+            "ozone",
+            "ozone",
+            of_empty=True,
+            caution="Ozone harms lungs at 0.1 ppm: measure, keep out until it has gone, and follow your local rules.",
+        ),
+        Treatment("gas cover", "headspace covered with inert gas", caution=_GAS),
+        Treatment("stir", "lees stirred"),
+        Treatment("fine", "fined"),
+        Treatment("filter", "filtered"),
+        Treatment("repair", "repaired (hoop, spile, wax)"),
+        Treatment("inspect", "inspected"),
+        Treatment("taste", "tasted from the thief"),
+    )
+}
+
+
+class UnknownSubstance(BadInput):
+    """A substance that is not declared."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        super().__init__(f"'{name}' is not known as an addition; choose from {', '.join(SUBSTANCES)}")
+
+
+class UnknownTreatment(BadInput):
+    """A treatment that is not declared."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        super().__init__(f"'{name}' is not known as a treatment; choose from {', '.join(TREATMENTS)}")

@@ -1,0 +1,66 @@
+"""How one field of an act is asked for: the declaration that form, command, CSV column and help all read."""
+
+from collections.abc import Callable
+from dataclasses import MISSING, Field, dataclass, field
+from enum import StrEnum
+from typing import Any, cast
+
+from cooperage.units import Quantity
+
+
+class Holds(StrEnum):
+    """What a field holds when it is no measured quantity."""
+
+    TAG = "vessel"
+    PLACE = "vessel, or an outside place"
+    LOT = "lot"
+    TEXT = "text"
+    FLAG = "yes or no"
+    CHOICE = "one of a list"
+    DRAWS = "vessel=litres; vessel=litres; ..."
+    ENTRY = "entry id, or 'last'"
+    AMOUNT = "amount of the substance, in its unit"
+    VALUE = "value of the property, in its unit"
+    COUNT = "whole number"
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One field's face to the world: the name it goes by outside the code, its label, and what it holds."""
+
+    name: str
+    label: str
+    holds: Quantity | Holds
+    argument: bool
+    choices: Callable[[], tuple[str, ...]] | None
+    usual_up_to: float | None
+
+
+def told(
+    label: str,
+    holds: Quantity | Holds,
+    *,
+    name: str = "",
+    argument: bool = False,
+    choices: Callable[[], tuple[str, ...]] | None = None,
+    usual_up_to: float | None = None,
+    default: object = MISSING,
+) -> Any:  # noqa: ANN401 - like dataclasses.field, it stands in for a value of the field's own type
+    """Declare a field of an act; one without a default is required, an `argument` is given by position."""
+    face = Told(name, label, holds, argument, choices, usual_up_to)
+    if default is MISSING:
+        return field(metadata={"told": face})
+    return field(default=default, metadata={"told": face})
+
+
+def face_of(declared: "Field[Any]") -> Told:
+    """Return a field's declaration, its outside name filled in."""
+    face = cast(Told, declared.metadata["told"])
+    if face.name:
+        return face
+    return Told(declared.name, face.label, face.holds, face.argument, face.choices, face.usual_up_to)
+
+
+def is_required(declared: "Field[Any]") -> bool:
+    """Say whether the field must be given."""
+    return declared.default is MISSING

@@ -1,0 +1,186 @@
+"""Trace both ways: from a bottling back to lots and barrels, and from a lot on to bottlings.
+
+The standing moves are followed once, in order. Every millilitre carries the lot it was received as and the last barrel
+it rested in; liquid in one vessel is mixed, so what leaves takes every part in proportion.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from sqlalchemy import Connection, select
+
+from cooperage.book.contents import UNKNOWN_ORIGIN
+from cooperage.book.errors import NothingToTrace
+from cooperage.book.journal import Event, Move, events
+from cooperage.book.models import BottlingRow
+from cooperage.book.places import Outside
+from cooperage.book.registry import Lot, Registry
+from cooperage.book.state import moment
+
+Strand = tuple[str, str | None]
+"""Where a part of the liquid comes from: (lot id or substance, the last barrel's id or None)."""
+Strands = dict[Strand, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """One part of a whole: its name (None: in no barrel), the fraction, the litres."""
+
+    name: str | None
+    fraction: float
+    litres: float
+
+
+@dataclass(slots=True)
+class Trace:
+    """What a code turns out to be, and its shares: `lots` and `barrels` each sum to one.
+
+    Of a lot, `now` tells where it is: bottlings, vessels and outside places, summing to one.
+    """
+
+    code: str
+    kind: str
+    at: datetime | None
+    litres: float
+    bottles: int | None = None
+    lots: list[Share] = field(default_factory=list)
+    barrels: list[Share] = field(default_factory=list)
+    now: list[Share] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class _Bottled:
+    code: str
+    bottles: int
+    at: float = 0.0
+    strands: Strands = field(default_factory=dict)
+
+
+class _Flow:
+    """The strands in every vessel, bottling and outside place, followed through the moves."""
+
+    def __init__(self, connection: Connection, registry: Registry) -> None:
+        self.held: dict[str, Strands] = defaultdict(dict)
+        self.bottled: dict[str, _Bottled] = {
+            row.entry_id: _Bottled(row.code, row.bottles) for row in connection.execute(select(BottlingRow.__table__))
+        }
+        self.standing: list[_Bottled] = []
+        vessels = registry.load()
+        self._barrels = {vessel.id for vessel in vessels if vessel.is_barrel}
+        self._vessels = {vessel.id for vessel in vessels}
+        for event in events(connection):
+            self._follow(event)
+
+    def _follow(self, event: Event) -> None:
+        for move in event.moves:
+            parted = self._out_of(move)
+            if move.destination == Outside.BOTTLED:
+                bottled = self.bottled[event.id]
+                bottled.at = event.at
+                _add(bottled.strands, parted)
+                self.standing.append(bottled)
+            else:
+                _add(self.held[move.destination], parted)
+
+    def _out_of(self, move: Move) -> Strands:
+        if move.source not in self._vessels:
+            return self._from_outside(move)
+        there = self.held[move.source]
+        whole = sum(there.values())
+        share = min(1.0, move.ml / whole) if whole else 0.0
+        parted = {strand: ml * share for strand, ml in there.items()}
+        self.held[move.source] = {} if share == 1.0 else {strand: ml * (1 - share) for strand, ml in there.items()}
+        return self._marked(parted, move.source) if move.source in self._barrels else parted
+
+    def _from_outside(self, move: Move) -> Strands:
+        if move.lot is not None or move.substance is not None:
+            return {(move.lot or str(move.substance), None): float(move.ml)}
+        there = self.held[move.destination]  # a gauge found more: the same mead, more of it
+        whole = sum(there.values())
+        if not whole:
+            return {(UNKNOWN_ORIGIN, None): float(move.ml)}
+        return {strand: ml * move.ml / whole for strand, ml in there.items()}
+
+    def _marked(self, parted: Strands, barrel: str) -> Strands:
+        marked: Strands = defaultdict(float)
+        for (origin, _), ml in parted.items():
+            marked[origin, barrel] += ml
+        return marked
+
+
+def _add(there: Strands, parted: Mapping[Strand, float]) -> None:
+    for strand, ml in parted.items():
+        there[strand] = there.get(strand, 0.0) + ml
+
+
+def trace(connection: Connection, code: str) -> Trace:
+    """Trace a bottling, a lot or a vessel by its code; raises NothingToTrace."""
+    registry = Registry(connection)
+    flow = _Flow(connection, registry)
+    wanted = code.strip().upper()
+    for bottled in flow.standing:
+        if bottled.code.upper() == wanted:
+            return _backwards(bottled.code, "bottling", bottled.strands, registry, bottled.at, bottled.bottles)
+    for lot in registry.lots.values():
+        if lot.code.upper() == wanted:
+            return _onwards(lot, flow, registry)
+    if registry.has(code):
+        vessel = registry.vessel(code)
+        return _backwards(vessel.tag, vessel.kind, flow.held[vessel.id], registry)
+    raise NothingToTrace(code)
+
+
+def all_bottlings(connection: Connection) -> list[Trace]:
+    """Trace every standing bottling, oldest first."""
+    registry = Registry(connection)
+    flow = _Flow(connection, registry)
+    return [_backwards(b.code, "bottling", b.strands, registry, b.at, b.bottles) for b in flow.standing]
+
+
+def _backwards(
+    code: str,
+    kind: str,
+    strands: Strands,
+    registry: Registry,
+    at: float | None = None,
+    bottles: int | None = None,
+) -> Trace:
+    whole = sum(strands.values())
+    lots = _shares(((_origin(origin, registry), ml) for (origin, _), ml in strands.items()), whole)
+    barrels = _shares(((_barrel(barrel, registry), ml) for (_, barrel), ml in strands.items()), whole)
+    return Trace(code, kind, moment(at), whole / 1000, bottles, lots, barrels)
+
+
+def _onwards(lot: Lot, flow: _Flow, registry: Registry) -> Trace:
+    parts: list[tuple[str | None, float]] = [
+        (f"bottling {bottled.code}", _of(lot, bottled.strands)) for bottled in flow.standing
+    ]
+    parts += [(_place(place, registry), _of(lot, strands)) for place, strands in flow.held.items()]
+    whole = sum(ml for _, ml in parts)
+    return Trace(lot.code, "lot", lot.pitched_on, whole / 1000, now=_shares(parts, whole))
+
+
+def _of(lot: Lot, strands: Strands) -> float:
+    return sum(ml for (origin, _), ml in strands.items() if origin == lot.id)
+
+
+def _shares(parts: Iterable[tuple[str | None, float]], whole: float) -> list[Share]:
+    summed: dict[str | None, float] = defaultdict(float)
+    for name, ml in parts:
+        summed[name] += ml
+    shares = [Share(name, ml / whole, ml / 1000) for name, ml in summed.items() if ml > 0]
+    return sorted(shares, key=lambda share: (-share.fraction, share.name or ""))
+
+
+def _origin(origin: str, registry: Registry) -> str:
+    return registry.lots[origin].code if origin in registry.lots else origin
+
+
+def _barrel(barrel: str | None, registry: Registry) -> str | None:
+    return None if barrel is None else registry.by_id(barrel).tag
+
+
+def _place(place: str, registry: Registry) -> str:
+    return place if place in set(Outside) else registry.by_id(place).tag

@@ -1,0 +1,217 @@
+"""The one writer: plans an act, checks everything, and only then writes its rows and the cache beside them.
+
+A `Writing` lives inside one transaction and may take many acts; whatever is refused raises, and whoever opened the
+transaction rolls it back, so nothing is half-written.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, Row, insert, select
+
+from cooperage.book import acts
+from cooperage.book.cache import StateCache
+from cooperage.book.checks import HasStates, check_later, check_not_retired, check_volumes, vessels_in
+from cooperage.book.errors import AlreadyStruck, AlreadyThere, InTheFuture, NoSuchEntry, NothingToStrike
+from cooperage.book.identity import IdMaker
+from cooperage.book.journal import MOVED, STANDS, Event, Move
+from cooperage.book.models import BottlingRow, EntryRow, MoveRow, ReadingRow
+from cooperage.book.plans import Draft, plan
+from cooperage.book.registry import Lot, Registry, Upkeep, Vessel
+from cooperage.book.state import VesselState, seconds
+from cooperage.book.told import Holds
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """What was written: the entry's id, its act with the time filled in, and its moves by place id."""
+
+    id: str
+    at: datetime
+    act: acts.Act
+    moves: tuple[Move, ...]
+
+
+class _View:
+    """The cellar at the moment of an act, for the plans."""
+
+    def __init__(self, registry: Registry, states: HasStates, at: datetime) -> None:
+        self.at = at
+        self.vessel = registry.vessel
+        self.lot = registry.lot
+        self._states = states
+
+    def state(self, vessel: Vessel) -> VesselState:
+        return self._states.state_of(vessel.id)
+
+
+class Writing:
+    """Acts written one after the other in one transaction, at the moment `now`."""
+
+    def __init__(self, connection: Connection, now: datetime, make_id: IdMaker) -> None:
+        self.connection = connection
+        self.registry = Registry(connection)
+        self.now = now
+        self._make_id = make_id
+        self._states = StateCache(connection, self.registry)
+
+    def write(self, act: acts.Act, *, entry_id: str = "", written_at: datetime | None = None) -> Written:
+        """Check an act and write it; raise the rule that it breaks.
+
+        An import hands over the `entry_id` and `written_at` that an exported entry had.
+        """
+        written_at = written_at or self.now
+        at = act.at or written_at
+        if max(at, written_at) > self.now:
+            raise InTheFuture(max(at, written_at), self.now)
+        entry_id = entry_id or self.new_id()
+        if isinstance(act, acts.Strike):
+            return self._strike(act, entry_id, written_at)
+        is_late = self._is_late(act, at, entry_id)
+        states = self._states.just_before(at, entry_id) if is_late else self._states
+        draft = plan(act, _View(self.registry, states, at))
+        self._check(draft, states, (at, entry_id), is_late=is_late)
+        event = Event(entry_id, act.kind, seconds(at), draft.vessel.id, words_of(act), draft.moves, draft.readings)
+        self._insert_entry(act, event, at, written_at)
+        self._insert_rows(draft, entry_id)
+        if is_late:
+            self._states.rebuild()
+        else:
+            self._states.apply(event)
+        return Written(entry_id, at, act, tuple(draft.moves))
+
+    def finish(self) -> None:
+        """Save the states that changed beside the entries that changed them."""
+        self._states.save()
+
+    def add_vessel(self, vessel: Vessel) -> Vessel:
+        """Register a vessel, with a new id when it has none."""
+        added = self.registry.add_vessel(replace(vessel, id=vessel.id or self.new_id()))
+        self._states.begin(added)
+        return added
+
+    def add_lot(self, lot: Lot) -> Lot:
+        """Register a lot, with a new id when it has none."""
+        return self.registry.add_lot(replace(lot, id=lot.id or self.new_id()))
+
+    def set_upkeep(self, tag: str, upkeep: Upkeep) -> Vessel:
+        """Change a vessel's intervals and limits."""
+        return self.registry.set_upkeep(self.registry.vessel(tag), upkeep)
+
+    def new_id(self) -> str:
+        """Make a new id."""
+        return self._make_id(self.now)
+
+    def _is_late(self, act: acts.Act, at: datetime, entry_id: str) -> bool:
+        moment = (seconds(at), entry_id)
+        states = (self._states.state_of(self.registry.vessel(tag).id) for tag in tags_in(act))
+        return any((state.touched_at or 0.0, state.touched_id) > moment for state in states)
+
+    def _check(self, draft: Draft, states: HasStates, moment: tuple[datetime, str], *, is_late: bool) -> None:
+        touched = vessels_in(draft.moves)
+        check_not_retired({draft.vessel.id, *touched}, self.registry, states)
+        check_volumes(draft.moves, self.registry, states)
+        if draft.bottling is not None:
+            self._check_code_is_new(draft.bottling[0])
+        if is_late:
+            held = {vessel_id: states.state_of(vessel_id).ml for vessel_id in {draft.vessel.id, *touched}}
+            for move in draft.moves:
+                for end, sign in ((move.source, -1), (move.destination, 1)):
+                    if end in held:
+                        held[end] += sign * move.ml
+            check_later(self.connection, self.registry, held, moment, draft.retires)
+
+    def _check_code_is_new(self, code: str) -> None:
+        standing = select(BottlingRow.code).join(EntryRow, EntryRow.id == BottlingRow.entry_id).where(STANDS)
+        if self.connection.execute(standing.where(BottlingRow.code == code)).first() is not None:
+            raise AlreadyThere("bottling", code)
+
+    def _strike(self, act: acts.Strike, entry_id: str, written_at: datetime) -> Written:
+        struck = self._entry_to_strike(act.entry)
+        moves = self._moves_of(struck.id)
+        before = self._states.just_before(struck.happened_at, struck.id)
+        held = {vessel_id: before.state_of(vessel_id).ml for vessel_id in vessels_in(moves)}
+        check_later(self.connection, self.registry, held, (struck.happened_at, struck.id))
+        act = replace(act, entry=struck.id)
+        at = struck.happened_at
+        event = Event(entry_id, act.kind, seconds(at), struck.vessel_id, words_of(act))
+        self._insert_entry(act, event, at, written_at, strikes_id=struck.id)
+        reverse = [move._replace(source=move.destination, destination=move.source) for move in reversed(moves)]
+        self._insert_moves(reverse, entry_id)
+        self._states.rebuild()
+        return Written(entry_id, at, act, tuple(reverse))
+
+    def _entry_to_strike(self, wanted: str) -> Row[Any]:
+        entry = select(EntryRow.__table__)
+        if wanted.strip().lower() == "last":
+            newest = entry.where(STANDS).order_by(EntryRow.written_at.desc(), EntryRow.id.desc())
+            row = self.connection.execute(newest.limit(1)).first()
+            if row is None:
+                raise NothingToStrike
+            return row
+        rows = self.connection.execute(entry.where(EntryRow.id.startswith(wanted.strip().lower())).limit(9)).all()
+        if len(rows) != 1 or not wanted.strip():
+            raise NoSuchEntry(wanted, len(rows))
+        is_struck = self.connection.execute(select(EntryRow.id).where(EntryRow.strikes_id == rows[0].id)).first()
+        if rows[0].kind == "strike" or is_struck is not None:
+            raise AlreadyStruck(rows[0].id, is_strike=rows[0].kind == "strike")
+        return rows[0]
+
+    def _moves_of(self, entry_id: str) -> list[Move]:
+        columns = [getattr(MoveRow, name) for name in MOVED]
+        rows = self.connection.execute(select(*columns).where(MoveRow.entry_id == entry_id).order_by(MoveRow.seq))
+        return [Move(*row) for row in rows]
+
+    def _insert_entry(
+        self, act: acts.Act, event: Event, at: datetime, written_at: datetime, *, strikes_id: str | None = None
+    ) -> None:
+        row = {"id": event.id, "kind": act.kind, "happened_at": at, "written_at": written_at, "hand": act.hand}
+        row |= {"note": act.note, "vessel_id": event.vessel, "said": event.said, "strikes_id": strikes_id}
+        self.connection.execute(insert(EntryRow), row)
+
+    def _insert_rows(self, draft: Draft, entry_id: str) -> None:
+        self._insert_moves(draft.moves, entry_id)
+        if draft.readings:
+            columns = ("vessel_id", "property", "value", "uncertainty", "method")
+            self._insert_each(ReadingRow, columns, draft.readings, entry_id)
+        if draft.bottling is not None:
+            code, bottles, bottle_ml = draft.bottling
+            row = {"entry_id": entry_id, "code": code, "bottles": bottles, "bottle_ml": bottle_ml}
+            self.connection.execute(insert(BottlingRow), row)
+
+    def _insert_moves(self, moves: Sequence[Move], entry_id: str) -> None:
+        if moves:
+            self._insert_each(MoveRow, MOVED, moves, entry_id)
+
+    def _insert_each(
+        self,
+        table: type[MoveRow] | type[ReadingRow],
+        columns: tuple[str, ...],
+        values: Iterable[tuple[Any, ...]],
+        entry_id: str,
+    ) -> None:
+        rows = [
+            {"entry_id": entry_id, "seq": seq} | dict(zip(columns, value, strict=True))
+            for seq, value in enumerate(values)
+        ]
+        self.connection.execute(insert(table), rows)
+
+
+def words_of(act: acts.Act) -> dict[str, Any]:
+    """Return what the hand said, field by field, as the book keeps it."""
+    own = {declared.name for declared, _ in acts.faces(type(act))}
+    return {name: value for name, value in asdict(act).items() if name in own}
+
+
+def tags_in(act: acts.Act) -> list[str]:
+    """List the tags that an act names, in whichever field."""
+    tags: list[str] = []
+    for declared, face in acts.faces(type(act)):
+        value = getattr(act, declared.name)
+        if face.holds is Holds.TAG or (face.holds is Holds.PLACE and value != acts.POURED_AWAY):
+            tags.append(value)
+        elif face.holds is Holds.DRAWS and declared.name == "draws":
+            tags += [tag for tag, _ in value]
+    return tags

@@ -1,0 +1,23 @@
+"""Alembic's way in: it runs on the connection the book hands it, or makes one from COOPERAGE_CELLAR."""
+
+import os
+
+from alembic import context
+
+from cooperage.book.engine import cellar_url, make_engine
+from cooperage.book.models import Base
+
+
+def run(connection) -> None:
+    context.configure(connection=connection, target_metadata=Base.metadata, render_as_batch=True)
+    with context.begin_transaction():
+        context.run_migrations()
+
+
+handed = context.config.attributes.get("connection")
+if handed is not None:
+    run(handed)
+else:
+    with make_engine(cellar_url(os.environ["COOPERAGE_CELLAR"])).connect() as own:
+        run(own)
+        own.commit()

@@ -1,0 +1,151 @@
+"""What every test may ask for: a clock that ticks, an empty book on each backend, and a small cellar in it."""
+
+import os
+import shutil
+import uuid
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from sqlalchemy import create_engine, text
+
+from cooperage.book import Barrel, Book, Lot, Vessel, acts
+from cooperage.book.engine import cellar_url
+
+BEGINNING = datetime(2025, 1, 6, 8, 0, tzinfo=UTC)
+POSTGRES = os.environ.get("COOPERAGE_TEST_POSTGRES", "postgresql:///test")
+
+
+class Clock:
+    """A clock that moves a minute on every time it is looked at, and by days when told to."""
+
+    def __init__(self, start: datetime = BEGINNING) -> None:
+        self.time = start
+
+    def __call__(self) -> datetime:
+        self.time += timedelta(minutes=1)
+        return self.time
+
+    def pass_days(self, days: float) -> datetime:
+        """Let days pass; returns the time then."""
+        self.time += timedelta(days=days)
+        return self.time
+
+
+@pytest.fixture
+def clock() -> Clock:
+    """A clock that starts on a Monday in January."""
+    return Clock()
+
+
+@pytest.fixture(scope="session")
+def empty_cellar(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An empty SQLite cellar, made once; tests copy the file."""
+    path = tmp_path_factory.mktemp("template") / "empty.db"
+    book = Book.create(str(path))
+    with book.reading() as connection:
+        connection.exec_driver_sql("SELECT 1")
+    book.close()
+    return path
+
+
+@pytest.fixture(scope="session")
+def postgres_refusal() -> str | None:
+    """Why PostgreSQL cannot be used here, or None where it can."""
+    try:
+        engine = create_engine(cellar_url(POSTGRES))
+        with engine.connect() as connection:
+            connection.execute(text("SELECT 1"))
+        engine.dispose()
+    except Exception as error:  # noqa: BLE001 - whatever stands in the way is the reason
+        return f"no PostgreSQL at {POSTGRES}: {str(error).splitlines()[0]}"
+    return None
+
+
+@pytest.fixture
+def new_postgres(postgres_refusal: str | None) -> Iterator[Callable[[], str]]:
+    """Make empty PostgreSQL schemas, each its own cellar URL; all are dropped afterwards."""
+    if postgres_refusal:
+        pytest.skip(postgres_refusal)
+    engine = create_engine(cellar_url(POSTGRES))
+    schemas: list[str] = []
+
+    def make() -> str:
+        schemas.append(f"cooperage_{uuid.uuid4().hex[:12]}")
+        with engine.begin() as connection:
+            connection.execute(text(f"CREATE SCHEMA {schemas[-1]}"))
+        join = "&" if "?" in POSTGRES else "?"
+        return f"{POSTGRES}{join}options=-csearch_path%3D{schemas[-1]}"
+
+    yield make
+    with engine.begin() as connection:
+        for schema in schemas:
+            connection.execute(text(f"DROP SCHEMA {schema} CASCADE"))
+    engine.dispose()
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def book(request: pytest.FixtureRequest, tmp_path: Path, empty_cellar: Path, clock: Clock) -> Iterator[Book]:
+    """An empty book on each backend; PostgreSQL is passed over, with the reason, where there is none."""
+    if request.param == "sqlite":
+        path = tmp_path / "cellar.db"
+        shutil.copy(empty_cellar, path)
+        opened = Book.open(str(path), clock)
+    else:
+        opened = Book.create(request.getfixturevalue("new_postgres")(), clock)
+    yield opened
+    opened.close()
+
+
+def furnish(book: Book) -> None:
+    """Register a tank, a blending tank, a keg, four barrels (one new, one ex-spirit, one small) and two lots."""
+    wine = Barrel(wood="oak, Quercus petraea", past_life="red wine", past_kind="wine", fills_before=2)
+    new = Barrel(wood="oak, Quercus alba", past_life="new", past_kind="none", fills_before=0)
+    spirit = Barrel(wood="oak, Quercus alba", past_life="whiskey", past_kind="spirit", fills_before=None)
+    with book.writing() as session:
+        session.add_vessel(Vessel("", "T-1", "tank", 1_000_000, "measured"))
+        session.add_vessel(Vessel("", "T-2", "tank", 1_000_000, "measured"))
+        session.add_vessel(Vessel("", "K-1", "keg", 50_000, "measured"))
+        session.add_vessel(Vessel("", "B-1", "barrel", 225_000, "measured", ("Low", "A", 1, 1), barrel=wine))
+        session.add_vessel(Vessel("", "B-2", "barrel", 225_000, "nominal", ("Low", "A", 2, 1), barrel=new))
+        session.add_vessel(Vessel("", "B-3", "barrel", 200_000, "nominal", ("Loft", "A", 1, 1), barrel=spirit))
+        session.add_vessel(Vessel("", "B-4", "barrel", 50_000, "measured", ("Loft", "A", 2, 1), barrel=wine))
+        session.add_lot(Lot("", "HEATHER", "Heather", "heather", 1.110, 1.010, 13.0, 6.0))
+        session.add_lot(Lot("", "LIME", "Lime blossom", "lime-blossom", 1.120, 1.030, 12.0, 8.0))
+
+
+@pytest.fixture
+def fresh_sqlite(tmp_path_factory: pytest.TempPathFactory, empty_cellar: Path) -> Callable[[], Book]:
+    """Make a furnished book on a new SQLite file with a clock of its own, as often as it is called."""
+
+    def make() -> Book:
+        path = tmp_path_factory.mktemp("fresh") / "cellar.db"
+        shutil.copy(empty_cellar, path)
+        made = Book.open(str(path), Clock())
+        furnish(made)
+        return made
+
+    return make
+
+
+@pytest.fixture
+def fresh_postgres(new_postgres: Callable[[], str]) -> Callable[[], Book]:
+    """Make a furnished book in a new PostgreSQL schema with a clock of its own, as often as it is called."""
+
+    def make() -> Book:
+        made = Book.create(new_postgres(), Clock())
+        furnish(made)
+        return made
+
+    return make
+
+
+@pytest.fixture
+def cellar_book(book: Book) -> Book:
+    """A furnished book: 900 l of HEATHER in T-1, 40 l of it in K-1, B-1 filled to the bung."""
+    furnish(book)
+    book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=900_000))
+    book.write(acts.Rack(vessel="T-1", destination="K-1", volume=40_000))
+    book.write(acts.Fill(vessel="B-1", source="T-1"))
+    return book
