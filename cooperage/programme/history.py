@@ -1,0 +1,39 @@
+"""A vessel's figures over time, for charts."""
+
+from collections import defaultdict
+from datetime import datetime
+
+from cooperage.book import Book
+from cooperage.book.log import Entry, entries
+from cooperage.tasting.flights import vessel_scores
+
+Series = dict[str, list[tuple[datetime, float]]]
+
+
+def series(book: Book, tag: str) -> Series:
+    """Return each property's readings, the litres held after each entry, and the mean scores, oldest first.
+
+    Keys are property names, `litres` and `score`.
+    """
+    points: Series = defaultdict(list)
+    ml = 0
+    with book.reading() as connection:
+        vessel_id = book.cellar()[tag].vessel.id
+        told = entries(connection, vessel_id=vessel_id)
+    for entry in told:
+        if entry.struck_by or entry.strikes:
+            continue
+        change = net_change(entry, tag)
+        if change or entry.kind == "gauge":
+            ml += change
+            points["litres"].append((entry.happened_at, ml / 1000))
+        for read in entry.readings:
+            if read.vessel == tag:
+                points[read.property].append((entry.happened_at, read.value))
+    points["score"] = [(score.at, score.mean) for score in vessel_scores(book, tag)]
+    return {name: found for name, found in points.items() if found}
+
+
+def net_change(entry: Entry, tag: str) -> int:
+    """Return by how much an entry changed what a vessel holds [ml]."""
+    return sum((move.destination == tag) * move.ml - (move.source == tag) * move.ml for move in entry.moves)

@@ -1,0 +1,38 @@
+"""Lots as they stand: how much of each is left in the vessels, and in which."""
+
+from dataclasses import dataclass
+
+from cooperage.book import Cellar, Lot
+
+
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """One vessel's part in a lot: what it holds of it [ml], and which fraction of the vessel that is."""
+
+    vessel: str
+    ml: int
+    fraction: float
+
+
+@dataclass(frozen=True, slots=True)
+class LotNow:
+    """A lot and what the vessels hold of it [ml], the largest holding first."""
+
+    lot: Lot
+    ml: int
+    holdings: tuple[Holding, ...]
+
+
+def lots_now(cellar: Cellar) -> list[LotNow]:
+    """List every lot by its code with what is left of it in the vessels; a lot that is all gone has no holdings."""
+    found: dict[str, list[Holding]] = {code: [] for code in cellar.lots}
+    for standing in cellar:
+        for code, fraction in standing.lots.items():
+            if code in found:
+                found[code].append(Holding(standing.tag, round(fraction * standing.ml), fraction))
+    return [_lot_now(cellar.lots[code], holdings) for code, holdings in found.items()]
+
+
+def _lot_now(lot: Lot, holdings: list[Holding]) -> LotNow:
+    largest_first = sorted(holdings, key=lambda holding: (-holding.ml, holding.vessel))
+    return LotNow(lot, sum(holding.ml for holding in holdings), tuple(largest_first))

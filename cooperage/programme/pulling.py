@@ -1,0 +1,36 @@
+"""From the barrels to the table: the samples pulled for a flight, and the flight poured from them."""
+
+from collections.abc import Sequence
+
+from cooperage.book import Book, acts
+from cooperage.tasting.flights import EmptyFlight, Flight, bounds, start_flight
+
+
+def pull_flight(
+    book: Book,
+    tags: Sequence[str],
+    each_ml: int | None,
+    *,
+    name: str = "",
+    scale: str = "0-20",
+    hidden_duplicate: bool = False,
+    hand: str = "",
+    sure: bool = False,
+) -> Flight:
+    """Write one sample of `each_ml` from every vessel (None: none is written), then pour the flight.
+
+    The samples are written together or not at all, and no flight is poured without them. Raises EmptyFlight, NotAScale,
+    and whatever the book refuses.
+    """
+    if not tags:
+        raise EmptyFlight
+    bounds(scale)
+    if each_ml is not None:
+        with book.writing() as session:
+            for tag in tags:
+                session.write(acts.Sample(vessel=tag, volume=each_ml, hand=hand, note=_note(name), sure=sure))
+    return start_flight(book, tags, name=name, scale=scale, hidden_duplicate=hidden_duplicate)
+
+
+def _note(name: str) -> str:
+    return f"for the flight {name}" if name else "for a flight"

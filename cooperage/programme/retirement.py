@@ -1,0 +1,38 @@
+"""Which barrels ask to be retired, and why. The cellar decides; this only says what the book shows."""
+
+from dataclasses import dataclass
+
+from cooperage.book import Book, Standing
+from cooperage.programme.signs import Sign, signs
+
+NEUTRAL_AFTER = 5
+"""Fills after which a barrel gives next to nothing (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A barrel and the reasons that speak for retiring it."""
+
+    barrel: str
+    fill_number: int | None
+    why: list[str]
+
+
+def candidates(book: Book) -> list[Candidate]:
+    """List the barrels that are spent, leak, or have turned, the most reasons first."""
+    cellar = book.cellar()
+    found = signs(book, cellar)
+    listed = [
+        Candidate(standing.tag, standing.fill_number, why)
+        for standing in cellar.barrels
+        if (why := _reasons(standing, [sign for sign in found if sign.vessel == standing.tag]))
+    ]
+    return sorted(listed, key=lambda candidate: (-len(candidate.why), candidate.barrel))
+
+
+def _reasons(standing: Standing, found: list[Sign]) -> list[str]:
+    reasons = [sign.why for sign in found if sign.kind in ("leak", "va", "empty")]
+    fill = standing.fill_number
+    if fill is not None and fill > NEUTRAL_AFTER:
+        reasons.append(f"fill {fill}: neutral wood unless neutral is wanted")
+    return reasons

@@ -1,0 +1,177 @@
+"""How far tasters agree: intraclass correlation, Kendall's W and Friedman's rank test.
+
+Every table has the shape (glasses, tasters): one row a glass, one column a taster, no gaps. A small panel
+is where the textbook chi-square is worst, so with fewer than ten tasters the probability is counted, not
+approximated.
+
+Sources: Shrout and Fleiss (1979), Psychological Bulletin 86, 420-428; Friedman (1937), J. Am. Stat. Assoc.
+32, 675-701; Kendall and Gibbons, Rank Correlation Methods (1990), ch. 6, for W and its tie correction.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from cooperage.errors import BadInput
+from cooperage.tasting.rank_sums import exact_tail
+
+Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
+Method = Literal["auto", "exact", "chi2"]
+
+CHI2_FROM_TASTERS = 10  # below this the chi-square tail is not a substitute for the counted one
+
+
+class NotAScoreTable(BadInput):
+    """Scores that are not a table of numbers with two glasses and two tasters at least."""
+
+    def __init__(self, shape: tuple[int, ...]) -> None:
+        self.shape = shape
+        super().__init__(
+            f"scores of shape {shape} cannot be compared; give a row a glass, a column a taster, two of each"
+        )
+
+
+class NotEveryGlassTasted(BadInput):
+    """Some taster left a glass out, and the figure asked for needs them all."""
+
+    def __init__(self, missing: int) -> None:
+        self.missing = missing
+        super().__init__(f"{missing} scores are missing; leave out the glasses or tasters with gaps")
+
+
+class NothingToCompare(BadInput):
+    """No taster told any glass from another."""
+
+    def __init__(self) -> None:
+        super().__init__("every taster scored every glass alike; there is nothing to compare")
+
+
+class TooManyToCount(BadInput):
+    """The exact distribution was asked for by name, and is too large to count."""
+
+    def __init__(self, glasses: int, tasters: int) -> None:
+        self.glasses, self.tasters = glasses, tasters
+        super().__init__(
+            f"{tasters} tasters ranking {glasses} glasses are too many for an exact count; use method 'chi2'"
+        )
+
+
+def score_table(scores: ArrayLike, *, partial: bool = False) -> Floats:
+    """Return scores as floats of shape (glasses, tasters), or say what is wrong with them.
+
+    Two of each and no gaps, unless `partial`: then one of each will do, and NaN marks a glass not tasted.
+    """
+    try:
+        table = np.asarray(scores, dtype=np.float64)
+    except (TypeError, ValueError):
+        raise NotAScoreTable(np.shape(np.asarray(scores, dtype=object))) from None
+    if table.ndim != 2 or min(table.shape) < (1 if partial else 2) or np.isinf(table).any():
+        raise NotAScoreTable(table.shape)
+    missing = int(np.isnan(table).sum())
+    if missing and not partial:
+        raise NotEveryGlassTasted(missing)
+    return table
+
+
+def icc(scores: ArrayLike) -> dict[str, float]:
+    """Intraclass correlations of scores of shape (glasses, tasters), by their form.
+
+    "ICC(1,·)" takes each glass to have had tasters of its own, "ICC(2,·)" these tasters to stand for others
+    (so their offsets count against agreement), "ICC(3,·)" these tasters to be the only ones of interest
+    (offsets are forgiven). "·,1" is the reliability of one taster, "·,k" that of the panel's mean. A form
+    is NaN where its denominator vanishes. Source: Shrout and Fleiss (1979), tables 1 to 3.
+    """
+    table = score_table(scores)
+    if np.ptp(table) == 0:
+        raise NothingToCompare
+    n, k = table.shape
+    between, within, tasters, residual = squares = _mean_squares(table)
+    offsets = (tasters - residual) / n
+    parts = {
+        "ICC(1,1)": (between - within, between + (k - 1) * within),
+        "ICC(2,1)": (between - residual, between + (k - 1) * residual + k * offsets),
+        "ICC(3,1)": (between - residual, between + (k - 1) * residual),
+        "ICC(1,k)": (between - within, between),
+        "ICC(2,k)": (between - residual, between + offsets),
+        "ICC(3,k)": (between - residual, between),
+    }
+    dust = 1e-12 * max(squares)
+    return {form: part / whole if abs(whole) > dust else math.nan for form, (part, whole) in parts.items()}
+
+
+def _mean_squares(table: Floats) -> tuple[float, float, float, float]:
+    """Mean squares between glasses, within glasses, between tasters, and left over."""
+    n, k = table.shape
+    centred = table - table.mean()
+    glass, taster = centred.mean(axis=1), centred.mean(axis=0)
+    of_glasses, of_tasters = k * float(glass @ glass), n * float(taster @ taster)
+    left = float(((centred - glass[:, None] - taster) ** 2).sum())
+    return (
+        of_glasses / (n - 1),
+        (of_tasters + left) / (n * (k - 1)),
+        of_tasters / (k - 1),
+        left / ((n - 1) * (k - 1)),
+    )
+
+
+def friedman(scores: ArrayLike, method: Method = "auto") -> tuple[float, float]:
+    """Friedman's Q, corrected for ties, and its probability, for scores of shape (glasses, tasters).
+
+    The probability is that of a Q this large or larger if every taster had dealt out the same scores at
+    random. "auto" counts it exactly, ties and all, for fewer than ten tasters and as many glasses as can be
+    counted (without ties: any panel up to 5 glasses; 6 glasses up to 6 tasters, 7 up to 4, 8 up to 3);
+    otherwise it is the chi-square tail with glasses - 1 degrees of freedom. For the panels left to it that
+    tail is too large rather than too small at 10 % and below (simulated, without ties), so it errs towards
+    "cannot tell". "exact" and "chi2" insist on one or the other.
+    """
+    ranks = _doubled_ranks(score_table(scores))
+    scatter = int((ranks.sum(axis=1) ** 2).sum())
+    statistic = _friedman_q(ranks, scatter)
+    if method == "chi2" or (method == "auto" and ranks.shape[1] >= CHI2_FROM_TASTERS):
+        return statistic, _chi2_tail(statistic, len(ranks) - 1)
+    counted = exact_tail(ranks, scatter)
+    if counted is not None:
+        return statistic, counted
+    if method == "exact":
+        raise TooManyToCount(*ranks.shape)
+    return statistic, _chi2_tail(statistic, len(ranks) - 1)
+
+
+def kendall_w(scores: ArrayLike, method: Method = "auto") -> tuple[float, float]:
+    """Kendall's coefficient of concordance W (0 to 1), corrected for ties, and its probability.
+
+    Scores have the shape (glasses, tasters). W is Friedman's Q over its largest value, tasters x
+    (glasses - 1), so the two share one probability and one `method`; see `friedman`.
+    """
+    glasses, tasters = score_table(scores).shape
+    statistic, p = friedman(scores, method)
+    return min(1.0, statistic / (tasters * (glasses - 1))), p
+
+
+def _doubled_ranks(table: Floats) -> Integers:
+    """Twice each taster's midranks less their mean: whole numbers even with ties; columns sum to zero."""
+    below = (table[None, :, :] < table[:, None, :]).sum(axis=1)
+    above = (table[None, :, :] > table[:, None, :]).sum(axis=1)
+    return np.asarray(below - above, dtype=np.int64)
+
+
+def _friedman_q(ranks: Integers, scatter: int) -> float:
+    """Q = (k - 1) x scatter, the squares of the glasses' rank sums, over the squares of the ranks themselves.
+
+    This form holds with and without ties (Conover, Practical Nonparametric Statistics, 1999, section 5.8).
+    """
+    squares = int((ranks**2).sum())
+    if not squares:
+        raise NothingToCompare
+    return (len(ranks) - 1) * scatter / squares
+
+
+def _chi2_tail(statistic: float, degrees: int) -> float:
+    from scipy.special import chdtrc  # scipy stays out of start-up
+
+    return float(chdtrc(degrees, statistic))

@@ -1,0 +1,118 @@
+"""Can the panel tell two liquids apart? Triangle, duo-trio and paired comparison tests.
+
+All three count right answers against guessing, so all three are one binomial tail. Tails are summed as exact
+fractions. Designs as in ISO 4120 (triangle), ISO 10399 (duo-trio) and ISO 5495 (paired comparison).
+"""
+
+from __future__ import annotations
+
+import operator
+from fractions import Fraction
+from math import comb
+
+from cooperage.errors import BadInput, OutOfRange
+
+_ONE_IN_THREE = Fraction(1, 3)
+_ONE_IN_TWO = Fraction(1, 2)
+
+
+class NotACount(BadInput):
+    """A number of answers that is not whole, or not between none and all."""
+
+    def __init__(self, correct: object, trials: object) -> None:
+        self.correct, self.trials = correct, trials
+        super().__init__(
+            f"{correct} right answers of {trials} cannot be; give whole numbers, "
+            "at least one trial, and from none to all right"
+        )
+
+
+class NotAChance(OutOfRange):
+    """A level or share outside the range a chance can have."""
+
+    def __init__(self, value: float) -> None:
+        self.value = value
+        super().__init__(f"{value} is not a chance; give a number above 0 and below 1, such as 0.05")
+
+
+def triangle_test(correct: int, trials: int) -> float:
+    """Chance of this many right answers or more by guessing, one guess in three being right (ISO 4120)."""
+    return float(_tail(*_counts(correct, trials), _ONE_IN_THREE))
+
+
+def triangle_critical(trials: int, alpha: float) -> int | None:
+    """Fewest right answers of `trials` significant at `alpha`; None if even all right would not be."""
+    return _critical(trials, alpha, _ONE_IN_THREE)
+
+
+def triangle_power(trials: int, alpha: float, tell_apart: float) -> float:
+    """Chance that a triangle test comes out significant at `alpha` when a share `tell_apart` truly can tell.
+
+    The others guess, so an answer is right with chance tell_apart + (1 - tell_apart) / 3 (ISO 4120, annex).
+    `tell_apart` is from 0 to 1.
+    """
+    if not 0 <= tell_apart <= 1:
+        raise NotAChance(tell_apart)
+    needed = triangle_critical(trials, alpha)
+    right = Fraction(tell_apart).limit_denominator(10**6)
+    return 0.0 if needed is None else float(_tail(needed, trials, right + (1 - right) * _ONE_IN_THREE))
+
+
+def duo_trio_test(correct: int, trials: int) -> float:
+    """Chance of this many right answers or more by guessing, one guess in two being right (ISO 10399)."""
+    return float(_tail(*_counts(correct, trials), _ONE_IN_TWO))
+
+
+def duo_trio_critical(trials: int, alpha: float) -> int | None:
+    """Fewest right answers of `trials` significant at `alpha`; None if even all right would not be."""
+    return _critical(trials, alpha, _ONE_IN_TWO)
+
+
+def paired_test(chosen: int, trials: int, *, two_sided: bool = True) -> float:
+    """Chance of a choice this lopsided if both glasses were chosen alike (ISO 5495).
+
+    One-sided when it was settled beforehand which glass should be chosen (which is sweeter?), two-sided when
+    either could be (which is preferred?). `chosen` counts the choices of the one glass.
+    """
+    chosen, trials = _counts(chosen, trials)
+    if not two_sided:
+        return float(_tail(chosen, trials, _ONE_IN_TWO))
+    return float(min(Fraction(1), 2 * _tail(max(chosen, trials - chosen), trials, _ONE_IN_TWO)))
+
+
+def paired_critical(trials: int, alpha: float, *, two_sided: bool = True) -> int | None:
+    """Fewest choices of one glass (either, when two-sided) significant at `alpha`; None if none are."""
+    return _critical(trials, alpha, _ONE_IN_TWO, sides=2 if two_sided else 1)
+
+
+def _counts(correct: int, trials: int) -> tuple[int, int]:
+    try:
+        right, tried = operator.index(correct), operator.index(trials)
+    except TypeError:
+        raise NotACount(correct, trials) from None
+    if not 0 <= right <= tried or tried < 1:
+        raise NotACount(correct, trials)
+    return right, tried
+
+
+def _tail(correct: int, trials: int, guess: Fraction) -> Fraction:
+    """Exact chance of `correct` or more right answers, each right with chance `guess`."""
+    right, wrong = guess.numerator, guess.denominator - guess.numerator
+    ways = sum(comb(trials, i) * right**i * wrong ** (trials - i) for i in range(correct, trials + 1))
+    return Fraction(ways, guess.denominator**trials)
+
+
+def _critical(trials: int, alpha: float, guess: Fraction, sides: int = 1) -> int | None:
+    """Walk down from all right, adding one term at a time, while the chance stays within alpha."""
+    _, trials = _counts(0, trials)
+    if not 0 < alpha < 1:
+        raise NotAChance(alpha)
+    right, wrong = guess.numerator, guess.denominator - guess.numerator
+    every = guess.denominator**trials
+    ways, fewest = 0, None
+    for correct in range(trials, -1, -1):
+        ways += comb(trials, correct) * right**correct * wrong ** (trials - correct)
+        if sides * ways / every > alpha:  # the chance as the tests report it, so that the two never disagree
+            break
+        fewest = correct
+    return fewest

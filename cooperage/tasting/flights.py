@@ -1,0 +1,341 @@
+"""Flights: samples tasted together, blind-coded, scored alone, revealed at the end."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+import numpy as np
+from sqlalchemy import Connection, delete, insert, select, update
+
+from cooperage.book import Book
+from cooperage.book.errors import AlreadyThere
+from cooperage.book.models import FlightRow, GlassRow, ScoreRow, VesselRow
+from cooperage.errors import BadInput, Refused
+from cooperage.tasting.codes import blind_codes
+from cooperage.tasting.panel import PanelSummary, summarise
+
+
+class NoSuchFlight(BadInput):
+    """A flight code that is not in the book."""
+
+    def __init__(self, code: str) -> None:
+        self.code = code
+        super().__init__(f"there is no flight '{code}'; `cooperage taste flights` lists them")
+
+
+class NoSuchGlass(BadInput):
+    """A glass code that is not in the flight."""
+
+    def __init__(self, code: str, codes: Iterable[str]) -> None:
+        self.code = code
+        super().__init__(f"there is no glass '{code}' in this flight; its glasses are {', '.join(codes)}")
+
+
+class OffTheScale(BadInput):
+    """A score that the flight's scale does not have."""
+
+    def __init__(self, value: float, scale: str) -> None:
+        self.value, self.scale = value, scale
+        super().__init__(f"{value:g} is not on the scale {scale}; give a score from {scale.replace('-', ' to ')}")
+
+
+class NotAScale(BadInput):
+    """A scale that is no pair of numbers."""
+
+    def __init__(self, scale: str) -> None:
+        self.scale = scale
+        super().__init__(f"'{scale}' is not a scale; give the lowest and the highest score, such as 0-20")
+
+
+class EmptyFlight(BadInput):
+    """A flight without glasses."""
+
+    def __init__(self) -> None:
+        super().__init__("a flight needs at least one sample; name the vessels")
+
+
+class AlreadyRevealed(Refused):
+    """A score for a flight whose codes have been lifted."""
+
+    def __init__(self, code: str) -> None:
+        self.code = code
+        super().__init__(f"flight {code} has been revealed, so its scores stand; pour a new flight")
+
+
+@dataclass(frozen=True, slots=True)
+class Glass:
+    """One glass: its blind code, its place in the pour, and what is in it (told only when revealed)."""
+
+    id: str
+    code: str
+    position: int
+    vessel: str | None
+    what: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """What one taster gave one glass; no value means words only."""
+
+    value: float | None
+    words: str = ""
+
+
+@dataclass(slots=True)
+class Flight:
+    """Samples tasted together; `scores` by (glass code, taster)."""
+
+    id: str
+    code: str
+    name: str
+    scale: str
+    poured_at: datetime
+    revealed_at: datetime | None
+    glasses: list[Glass] = field(default_factory=list)
+    scores: dict[tuple[str, str], Score] = field(default_factory=dict)
+
+    @property
+    def tasters(self) -> list[str]:
+        """Everyone who has scored a glass, by name."""
+        return sorted({taster for _, taster in self.scores})
+
+    def glass(self, code: str) -> Glass:
+        """Find a glass by its blind code; raises NoSuchGlass."""
+        for glass in self.glasses:
+            if glass.code == code.strip():
+                return glass
+        raise NoSuchGlass(code, (glass.code for glass in self.glasses))
+
+
+@dataclass(frozen=True, slots=True)
+class GlassResult:
+    """How the panel saw one glass: mean, mean adjusted for who tasted, standard error, number of scores, words."""
+
+    glass: Glass
+    mean: float
+    adjusted: float
+    standard_error: float
+    tasted: int
+    words: list[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Results:
+    """A flight's results, best glass first, and what so small a panel can and cannot tell."""
+
+    rows: list[GlassResult]
+    words: list[str]
+    summary: PanelSummary
+
+
+def bounds(scale: str) -> tuple[float, float]:
+    """Return the lowest and highest score of a scale such as "0-20"; raises NotAScale."""
+    low, _, high = scale.partition("-")
+    try:
+        ends = float(low), float(high)
+    except ValueError:
+        raise NotAScale(scale) from None
+    if ends[0] >= ends[1]:
+        raise NotAScale(scale)
+    return ends
+
+
+def start_flight(
+    book: Book,
+    samples: Sequence[str],
+    *,
+    code: str = "",
+    name: str = "",
+    scale: str = "0-20",
+    hidden_duplicate: bool = False,
+    rng: np.random.Generator | None = None,
+) -> Flight:
+    """Pour a flight: one blind-coded glass for each sampled vessel, in random order.
+
+    A hidden duplicate pours one sample twice, to see how steady each taster is. Nothing is moved in the book: pull the
+    samples with `acts.Sample`. Raises EmptyFlight, NotAScale, NoSuchVessel, AlreadyThere.
+    """
+    if not samples:
+        raise EmptyFlight
+    bounds(scale)
+    rng = rng or np.random.default_rng()
+    with book.writing() as session:
+        vessels = [session.registry.vessel(tag) for tag in samples]
+        if hidden_duplicate:
+            vessels.append(vessels[int(rng.integers(len(vessels)))])
+        code = code.strip() or _next_code(session.connection, session.now)
+        if session.connection.execute(select(FlightRow.id).where(FlightRow.code == code)).first():
+            raise AlreadyThere("flight", code)
+        flight = Flight(session.new_id(), code, name, scale, session.now, None)
+        poured = [vessels[place] for place in rng.permutation(len(vessels))]
+        flight.glasses = [
+            Glass(session.new_id(), blind, position, vessel.tag)
+            for position, (blind, vessel) in enumerate(zip(blind_codes(len(poured), rng), poured, strict=True), 1)
+        ]
+        row = {"id": flight.id, "code": code, "name": name, "scale": scale, "poured_at": flight.poured_at}
+        session.connection.execute(insert(FlightRow), row)
+        ids = {vessel.tag: vessel.id for vessel in vessels}
+        rows = [
+            {
+                "id": g.id,
+                "flight_id": flight.id,
+                "code": g.code,
+                "position": g.position,
+                "vessel_id": ids[g.vessel or ""],
+            }
+            for g in flight.glasses
+        ]
+        session.connection.execute(insert(GlassRow), rows)
+    return flight
+
+
+def _next_code(connection: Connection, now: datetime) -> str:
+    day = f"F{now:%y%m%d}"
+    taken = set(connection.execute(select(FlightRow.code).where(FlightRow.code.startswith(day))).scalars())
+    return next(code for n in range(1, len(taken) + 2) if (code := f"{day}-{n}") not in taken)
+
+
+def flights(book: Book) -> list[Flight]:
+    """List every flight, newest first, with its glasses and scores."""
+    with book.reading() as connection:
+        return _load(connection)
+
+
+def flight(book: Book, code: str) -> Flight:
+    """Find one flight by its code, in any case; raises NoSuchFlight."""
+    wanted = code.strip().upper()
+    for found in flights(book):
+        if found.code.upper() == wanted:
+            return found
+    raise NoSuchFlight(code)
+
+
+def _load(connection: Connection) -> list[Flight]:
+    found = {
+        row.id: Flight(row.id, row.code, row.name, row.scale, row.poured_at, row.revealed_at)
+        for row in connection.execute(
+            select(FlightRow.__table__).order_by(FlightRow.poured_at.desc(), FlightRow.id.desc())
+        )
+    }
+    glasses = select(GlassRow.__table__, VesselRow.tag).outerjoin(VesselRow, VesselRow.id == GlassRow.vessel_id)
+    owner: dict[str, tuple[Flight, str]] = {}
+    for row in connection.execute(glasses.order_by(GlassRow.flight_id, GlassRow.position)):
+        found[row.flight_id].glasses.append(Glass(row.id, row.code, row.position, row.tag, row.what))
+        owner[row.id] = found[row.flight_id], row.code
+    for row in connection.execute(select(ScoreRow.__table__)):
+        poured, code = owner[row.glass_id]
+        poured.scores[code, row.taster] = Score(row.value, row.words)
+    return list(found.values())
+
+
+def score(book: Book, flight_code: str, glass_code: str, taster: str, value: float | None, words: str = "") -> None:
+    """Write (or rewrite, until the flight is revealed) what a taster gave a glass.
+
+    Raises NoSuchFlight, NoSuchGlass, OffTheScale, AlreadyRevealed.
+    """
+    poured = flight(book, flight_code)
+    glass = poured.glass(glass_code)
+    if poured.revealed_at is not None:
+        raise AlreadyRevealed(poured.code)
+    low, high = bounds(poured.scale)
+    if value is not None and not low <= value <= high:
+        raise OffTheScale(value, poured.scale)
+    with book.writing() as session:
+        key = {"glass_id": glass.id, "taster": taster.strip()}
+        session.connection.execute(
+            delete(ScoreRow).where(ScoreRow.glass_id == glass.id, ScoreRow.taster == key["taster"])
+        )
+        row = key | {"value": value, "words": words, "written_at": session.now}
+        session.connection.execute(insert(ScoreRow), row)
+
+
+def reveal(book: Book, flight_code: str) -> Flight:
+    """Lift the codes; from then on the scores stand."""
+    poured = flight(book, flight_code)
+    if poured.revealed_at is None:
+        with book.writing() as session:
+            session.connection.execute(
+                update(FlightRow).where(FlightRow.id == poured.id).values(revealed_at=session.now)
+            )
+            poured.revealed_at = session.now
+    return poured
+
+
+def results(poured: Flight) -> Results | None:
+    """Summarise a flight's scores; None while nobody has given a number."""
+    tasters = sorted({taster for (_, taster), given in poured.scores.items() if given.value is not None})
+    if not tasters:
+        return None
+    blank = Score(None)
+    table = np.array(
+        [[_number(poured.scores.get((glass.code, taster), blank)) for taster in tasters] for glass in poured.glasses]
+    )
+    summary = summarise(table, duplicates=_duplicates(poured.glasses))
+    rows = [
+        GlassResult(
+            glass,
+            float(summary.mean[place]),
+            float(summary.adjusted[place]),
+            float(summary.standard_error[place]),
+            int(summary.tasted[place]),
+            [given.words for (code, _), given in sorted(poured.scores.items()) if code == glass.code and given.words],
+        )
+        for place, glass in enumerate(poured.glasses)
+    ]
+    rows.sort(key=lambda row: (np.isnan(row.adjusted), -row.adjusted, row.glass.position))
+    return Results(rows, list(summary.words), summary)
+
+
+def _number(given: Score) -> float:
+    return float("nan") if given.value is None else given.value
+
+
+def _duplicates(glasses: Sequence[Glass]) -> list[tuple[int, int]]:
+    places: dict[str, list[int]] = defaultdict(list)
+    for place, glass in enumerate(glasses):
+        if glass.vessel is not None:
+            places[glass.vessel].append(place)
+    return [(found[0], found[1]) for found in places.values() if len(found) > 1]
+
+
+@dataclass(frozen=True, slots=True)
+class VesselScore:
+    """What a panel gave a vessel in one flight: the mean of its glasses, how many tasters, when, and their words."""
+
+    mean: float
+    tasters: int
+    at: datetime
+    words: list[str]
+    flight: str
+    scale: str
+
+
+def vessel_scores(book: Book, tag: str) -> list[VesselScore]:
+    """List a vessel's mean scores, oldest first."""
+    return [given[tag] for poured in reversed(flights(book)) if tag in (given := _by_vessel(poured))]
+
+
+def last_scores(book: Book) -> dict[str, VesselScore]:
+    """Return each vessel's latest mean score by tag."""
+    latest: dict[str, VesselScore] = {}
+    for poured in reversed(flights(book)):
+        latest |= _by_vessel(poured)
+    return latest
+
+
+def _by_vessel(poured: Flight) -> dict[str, VesselScore]:
+    given: dict[str, list[tuple[str, Score]]] = defaultdict(list)
+    vessel_of = {glass.code: glass.vessel for glass in poured.glasses}
+    for (code, taster), found in poured.scores.items():
+        if (tag := vessel_of[code]) is not None:
+            given[tag].append((taster, found))
+    scores = {}
+    for tag, all_given in given.items():
+        values = [one.value for _, one in all_given if one.value is not None]
+        if values:
+            words = [one.words for _, one in all_given if one.words]
+            tasters = len({taster for taster, _ in all_given})
+            mean = sum(values) / len(values)
+            scores[tag] = VesselScore(mean, tasters, poured.poured_at, words, poured.code, poured.scale)
+    return scores

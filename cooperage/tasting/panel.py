@@ -1,0 +1,220 @@
+"""What one flight's scores say, glass by glass and taster by taster, and how little a small panel can tell.
+
+Tasters use a scale each in their own way: one scores everything a point high. Where all tasted everything
+that cancels out; where glasses were missed it does not, so means are also given adjusted for who did the
+tasting, by least squares on score = glass + taster (the intrablock analysis of an incomplete block design).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from cooperage.errors import BadInput
+from cooperage.tasting.agreement import NothingToCompare, kendall_w, score_table
+from cooperage.tasting.discrimination import triangle_critical, triangle_power
+
+Floats = NDArray[np.float64]
+Pair = tuple[int, int]
+
+
+class NotADuplicate(BadInput):
+    """A pair of hidden duplicates that is not two different glasses of the flight."""
+
+    def __init__(self, pair: Pair, glasses: int) -> None:
+        self.pair, self.glasses = pair, glasses
+        super().__init__(f"glasses {pair[0]} and {pair[1]} are not two of this flight's 0 to {glasses - 1}")
+
+
+@dataclass(frozen=True)
+class AdditiveFit:
+    """Least squares of score = glass + taster. All NaN when glasses and tasters do not hang together."""
+
+    glass: Floats  # (glasses,) the mean an average taster of this panel would give
+    covariance: Floats  # (glasses, glasses) of those means
+    bias: Floats  # (tasters,) points each scores above the panel's average; they sum to zero
+    residual_ss: float
+    degrees: int  # scores beyond what the fit uses up
+
+    @property
+    def residual_sd(self) -> float:
+        """Standard deviation of one score about the fit; NaN when nothing is left over to judge it by."""
+        return math.sqrt(self.residual_ss / self.degrees) if self.degrees else math.nan
+
+
+@dataclass(frozen=True)
+class PanelSummary:
+    """One flight, in the points of its scale; arrays follow the rows or the columns of the score table."""
+
+    tasted: NDArray[np.int64]  # (glasses,) how many tasted it
+    mean: Floats  # (glasses,)
+    adjusted: Floats  # (glasses,) mean adjusted for which tasters tasted it
+    standard_error: Floats  # (glasses,) of the adjusted mean
+    spread: Floats  # (glasses,) standard deviation between tasters
+    bias: Floats  # (tasters,) points above the panel's average
+    consistency: Floats  # (tasters,) mean difference between hidden duplicates; NaN when none were tasted
+    residual_sd: float  # of one score, once glass and taster are allowed for
+    least_gap: float  # adjusted means farther apart than this differ, over all pairs
+    words: tuple[str, ...]
+
+
+def summarise(scores: ArrayLike, *, duplicates: Sequence[Pair] = (), alpha: float = 0.05) -> PanelSummary:
+    """Summarise scores of shape (glasses, tasters); NaN marks a glass not tasted.
+
+    `duplicates` are pairs of glass numbers, from 0, that held the same liquid; `alpha` is the level at
+    which glasses are said to differ. Scores of different scales must not be mixed in one table.
+    """
+    table = score_table(scores, partial=True)
+    fit = fit_additive(table)
+    consistency = _consistency(table, duplicates)
+    gap = _least_gap(fit, alpha)
+    return PanelSummary(
+        tasted=np.isfinite(table).sum(axis=1),
+        mean=_means(table, 0),
+        adjusted=fit.glass,
+        standard_error=np.sqrt(np.diag(fit.covariance)),
+        spread=_spread(table),
+        bias=fit.bias,
+        consistency=consistency,
+        residual_sd=fit.residual_sd,
+        least_gap=gap,
+        words=tuple(_words(table, fit, gap, consistency, alpha)),
+    )
+
+
+def fit_additive(table: Floats) -> AdditiveFit:
+    """Fit score = glass + taster to a table of shape (glasses, tasters) with NaN for not tasted."""
+    glass, taster = np.nonzero(np.isfinite(table))
+    glasses, tasters = np.unique(glass), np.unique(taster)
+    design = _design(np.searchsorted(glasses, glass), np.searchsorted(tasters, taster))
+    if not len(glass) or np.linalg.matrix_rank(design) < design.shape[1]:
+        return _no_fit(table.shape)
+    score = table[glass, taster]
+    level = float(score.mean())  # taken out first: scores near 100 lose no digits
+    effects = np.linalg.lstsq(design, score - level, rcond=None)[0]
+    residual = score - level - design @ effects
+    residual[np.abs(residual) < 1e-12 * np.abs(score).max()] = 0  # rounding is not disagreement
+    residual_ss = float(residual @ residual)
+    degrees = len(score) - design.shape[1]
+    variance = residual_ss / degrees if degrees else math.nan
+    fit = _no_fit(table.shape)
+    offsets = effects[len(glasses) :]
+    fit.glass[glasses] = effects[: len(glasses)] + level
+    fit.bias[tasters] = np.append(offsets, -offsets.sum())
+    inverse = np.linalg.inv(design.T @ design)[: len(glasses), : len(glasses)]
+    fit.covariance[np.ix_(glasses, glasses)] = variance * inverse
+    return AdditiveFit(fit.glass, fit.covariance, fit.bias, residual_ss, degrees)
+
+
+def _design(glass: NDArray[np.int64], taster: NDArray[np.int64]) -> Floats:
+    """One column a glass, one a taster but for the last, whose offset is what makes them all sum to zero."""
+    glasses, tasters = np.eye(glass.max(initial=0) + 1), np.eye(taster.max(initial=0) + 1)
+    sum_to_zero = tasters[:, :-1] - tasters[:, -1:]
+    return np.hstack([glasses[glass], sum_to_zero[taster]])
+
+
+def _no_fit(shape: tuple[int, ...]) -> AdditiveFit:
+    glasses, tasters = shape
+    nothing = np.full((glasses, glasses), math.nan)
+    return AdditiveFit(nothing[:, 0].copy(), nothing, np.full(tasters, math.nan), math.nan, 0)
+
+
+def _means(table: Floats, fewest: int) -> Floats:
+    """Mean of each row over what was tasted, NaN where `fewest` scores or fewer stand in it."""
+    tasted = np.isfinite(table).sum(axis=1)
+    means: Floats = np.where(tasted > fewest, np.nansum(table, axis=1), math.nan) / np.maximum(tasted, 1)
+    return means
+
+
+def _spread(table: Floats) -> Floats:
+    """Return the standard deviation of each row, NaN below two scores."""
+    squares = (table - _means(table, 1)[:, None]) ** 2
+    tasted = np.isfinite(table).sum(axis=1)
+    spread: Floats = np.sqrt(_means(squares, 1) * tasted / np.maximum(tasted - 1, 1))
+    return spread
+
+
+def _consistency(table: Floats, duplicates: Sequence[Pair]) -> Floats:
+    """Mean size of the difference each taster found between glasses of the same liquid: (tasters,)."""
+    for pair in duplicates:
+        if pair[0] == pair[1] or not all(0 <= glass < len(table) for glass in pair):
+            raise NotADuplicate(pair, len(table))
+    first, second = ([pair[side] for pair in duplicates] for side in (0, 1))
+    return _means(np.abs(table[first] - table[second]).T, 0)
+
+
+def _least_gap(fit: AdditiveFit, alpha: float) -> float:
+    """Gap the least known pair of means must pass: Student's t, alpha shared by all pairs (Bonferroni)."""
+    from scipy.special import stdtrit  # scipy stays out of start-up
+
+    known = np.isfinite(np.diag(fit.covariance))
+    covariance = fit.covariance[np.ix_(known, known)]
+    pairs = len(covariance) * (len(covariance) - 1) // 2
+    if not pairs:
+        return math.nan
+    own = np.diag(covariance)
+    variance = float((own[:, None] + own - 2 * covariance).max())
+    return float(-stdtrit(fit.degrees, alpha / (2 * pairs))) * math.sqrt(variance)
+
+
+def _words(table: Floats, fit: AdditiveFit, gap: float, consistency: Floats, alpha: float) -> list[str]:
+    tasters = int(np.isfinite(table).any(axis=0).sum())
+    lines = [
+        _of_the_fit(fit, gap, tasters),
+        _of_agreement(table, alpha),
+        _of_duplicates(consistency),
+        triangle_words(tasters, alpha),
+    ]
+    return [line for line in lines if line]
+
+
+def _of_the_fit(fit: AdditiveFit, gap: float, tasters: int) -> str:
+    if tasters < 2:
+        return "One taster is an opinion, not a panel: bias and error cannot be told."
+    if np.isnan(fit.glass).all():
+        return "No glass links all the tasters, so their scores cannot be put on one footing."
+    if math.isnan(gap):
+        return "Too few scores to say how far apart two glasses must be."
+    widest = float(np.nanmax(fit.glass) - np.nanmin(fit.glass))
+    verdict = "the widest gap does" if widest > gap else "no two glasses do"
+    return f"Glasses must differ by more than {gap:.3g} points to be told apart by these scores; {verdict}."
+
+
+def _of_agreement(table: Floats, alpha: float) -> str:
+    glasses, tasters = table.shape
+    if min(glasses, tasters) < 2 or np.isnan(table).any():
+        return ""
+    by_chance = math.factorial(glasses) ** (1 - tasters)
+    if by_chance > alpha:
+        panel = f"{tasters} tasters on {glasses} glasses"
+        return f"Even full agreement of {panel} comes by chance {by_chance:.0%} of the time."
+    try:
+        w, p = kendall_w(table)
+    except NothingToCompare:
+        return "Every taster scored every glass alike."
+    verdict = "more than chance" if p <= alpha else "no more than chance may"
+    return f"The tasters' rankings agree {verdict} (W {w:.2f}, p {p:.3f})."
+
+
+def _of_duplicates(consistency: Floats) -> str:
+    if np.isnan(consistency).all():
+        return ""
+    return f"The same liquid poured twice was scored {np.nanmean(consistency):.2g} points apart on average."
+
+
+def triangle_words(tasters: int, alpha: float = 0.05) -> str:
+    """Say what a triangle test with this many tasters, one trial each, could show at most."""
+    needed = triangle_critical(tasters, alpha) if tasters else None
+    if needed is None:
+        who = "1 taster" if tasters == 1 else f"{tasters} tasters"
+        return f"With {who} no triangle test can reach significance at {alpha:.2g}."
+    power = triangle_power(tasters, alpha, 0.5)
+    rule = f"all {tasters}" if needed == tasters else f"{needed} of {tasters}"
+    return (
+        f"With {tasters} tasters a triangle test needs {rule} right at {alpha:.2g}; a difference that "
+        f"half of them truly taste would be missed {1 - power:.0%} of the time."
+    )

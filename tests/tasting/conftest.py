@@ -1,0 +1,26 @@
+"""Published tables for the tests of tasting, read once."""
+
+import csv
+import json
+from pathlib import Path
+
+import pytest
+
+REFERENCE = Path(__file__).parents[1] / "reference"
+
+
+@pytest.fixture(scope="session")
+def reference():
+    """Read a file of tests/reference by name: JSON as it is, CSV as a list of rows."""
+
+    def read(name):
+        text = (REFERENCE / name).read_text(encoding="utf-8")
+        return json.loads(text) if name.endswith(".json") else list(csv.DictReader(text.splitlines()))
+
+    return read
+
+
+@pytest.fixture(scope="session")
+def agreement_case(reference):
+    """Look up a case of agreement_cases.json by its id."""
+    return {case["id"]: case for case in reference("agreement_cases.json")["cases"]}.__getitem__

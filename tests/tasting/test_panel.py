@@ -1,0 +1,207 @@
+"""The summary of a flight against published analyses of variance, hand counts and its own laws."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+
+from cooperage.tasting.agreement import NotAScoreTable
+from cooperage.tasting.panel import NotADuplicate, fit_additive, summarise, triangle_words
+
+NAN = math.nan
+POINTS = st.integers(0, 20).map(float)
+
+
+def panel_analysis(reference, panel_id, analysis):
+    """Find the verified figures of a panel in panel_analyses.json."""
+    panels = {panel["id"]: panel for panel in reference("panel_analyses.json")["panels"]}
+    return panels[panel_id]["verified"][analysis]
+
+
+def test_an_incomplete_block_panel_matches_its_intrablock_analysis(agreement_case):
+    """Twelve panellists, two of four recipes each: residual and adjusted recipe squares of the published design."""
+    case = agreement_case("taste_panel_bibd_12x4")
+    table = np.array(case["data"], dtype=float).T
+    expected = case["verified"]["intrablock_anova"]
+    fit = fit_additive(table)
+    assert fit.degrees == expected["residual_df"]
+    assert fit.residual_ss == pytest.approx(expected["residual_ss"], rel=1e-9)
+    # recipes adjusted for panellists: what they explain beyond each panellist's own mean
+    of_panellists_alone = np.nansum((table - np.nanmean(table, axis=0)) ** 2)
+    assert of_panellists_alone - fit.residual_ss == pytest.approx(expected["recipe_ss_adjusted"], rel=1e-9)
+
+
+def test_nine_judges_on_bitterness_match_the_analysis_of_variance(reference):
+    """Squares of judges and of temperature follow from the biases and the means of panel_wine_bitterness.csv."""
+    rows = reference("panel_wine_bitterness.csv")
+    scores = np.array([float(row["bitterness_0_100"]) for row in rows]).reshape(9, 8).T
+    summary = summarise(scores)
+    squares = panel_analysis(reference, "wine_bitterness", "anova_response")["sum_sq"]
+    assert 8 * (summary.bias**2).sum() == pytest.approx(squares["judge"], rel=1e-9)
+    warm = np.array([row["temperature"] == "warm" for row in rows[:8]])
+    contrast = summary.adjusted[warm].mean() - summary.adjusted[~warm].mean()
+    assert 18 * contrast**2 == pytest.approx(squares["temperature"], rel=1e-9)  # 36 scores a side
+
+
+@pytest.mark.parametrize("attribute", ["bitterness_0_10", "acidity_0_10", "sweetness_0_10", "astringency_0_10"])
+def test_six_chocolates_match_the_analysis_of_variance(attribute, reference):
+    """29 judges, 2 sessions: product means, judge squares and the F that takes judges as drawn from many."""
+    judges, products = [f"J{n:02}" for n in range(1, 30)], [f"P{n}" for n in range(1, 7)]
+    scores = np.zeros((6, 29))
+    for row in reference("panel_chocolates.csv"):
+        scores[products.index(row["product"]), judges.index(row["judge"])] += float(row[attribute]) / 2
+    expected = panel_analysis(reference, "chocolates_panel", attribute)
+    summary = summarise(scores)
+    assert dict(zip(products, summary.adjusted, strict=True)) == pytest.approx(expected["product_means"])
+    assert 12 * (summary.bias**2).sum() == pytest.approx(expected["sum_sq"]["judge"], rel=1e-8)
+    fit = fit_additive(scores)
+    assert 2 * fit.residual_ss == pytest.approx(expected["sum_sq"]["product_x_judge"], rel=1e-8)
+    mean_square = 29 * summary.adjusted.var(ddof=1)
+    assert mean_square / fit.residual_sd**2 == pytest.approx(expected["F_product_judges_random"], rel=1e-8)
+
+
+def test_two_tasters_two_glasses_by_hand():
+    """Scores 4, 5 and 6, 9, worked on paper.
+
+    Glass means 4.5 and 7.5, taster means 5 and 7 about 6: biases -1 and +1. The fit leaves 0.5 in each cell with
+    one degree of freedom: residual squares 4 x 0.25 = 1, so one score is good to 1 and a mean to 1/sqrt(2). Student's
+    t at 5 % with one degree is 12.706 and the difference of two means is good to 1, so the least gap is 12.706.
+    """
+    summary = summarise([[4, 5], [6, 9]])
+    assert summary.mean == pytest.approx([4.5, 7.5])
+    assert summary.adjusted == pytest.approx([4.5, 7.5])
+    assert summary.bias == pytest.approx([-1, 1])
+    assert summary.spread == pytest.approx([math.sqrt(0.5), math.sqrt(4.5)])
+    assert summary.residual_sd == pytest.approx(1)
+    assert summary.standard_error == pytest.approx([math.sqrt(0.5)] * 2)
+    assert summary.least_gap == pytest.approx(12.706, abs=5e-4)
+
+
+def test_a_generous_taster_who_missed_a_glass_does_not_sink_it():
+    """The second taster scores 2 above the first and missed the third glass: its 5 is worth 6 from the pair."""
+    summary = summarise([[3, 5], [4, 6], [5, NAN]])
+    assert summary.mean == pytest.approx([4, 5, 5])
+    assert summary.adjusted == pytest.approx([4, 5, 6])
+    assert summary.bias == pytest.approx([-1, 1])
+    assert summary.tasted.tolist() == [2, 2, 1]
+    assert summary.spread == pytest.approx([math.sqrt(2), math.sqrt(2), NAN], nan_ok=True)
+
+
+TABLES = st.tuples(st.integers(2, 4), st.integers(2, 4)).flatmap(lambda s: arrays(float, s, elements=POINTS))
+
+
+@settings(max_examples=60, deadline=None)
+@given(TABLES)
+def test_a_full_table_needs_no_adjustment(scores):
+    """Where all tasted all, adjusted means are the means, and biases are distances from the grand mean."""
+    summary = summarise(scores)
+    assert summary.adjusted == pytest.approx(scores.mean(axis=1))
+    assert summary.bias == pytest.approx(scores.mean(axis=0) - scores.mean(), abs=1e-9)
+    assert summary.spread == pytest.approx(scores.std(axis=1, ddof=1))
+
+
+@settings(max_examples=60, deadline=None)
+@given(TABLES, st.data())
+def test_bias_takes_up_whatever_a_taster_adds(scores, data):
+    """Adding to each taster's scores a number of their own moves biases by just that, and no gap between glasses."""
+    gap = data.draw(st.tuples(st.integers(0, len(scores) - 1), st.integers(0, scores.shape[1] - 1)))
+    scores[gap] = NAN  # one gap: bare means would now depend on the offsets
+    offsets = data.draw(arrays(float, scores.shape[1], elements=st.integers(-9, 9).map(float)))
+    before, after = summarise(scores), summarise(scores + offsets)
+    assert np.diff(after.adjusted) == pytest.approx(np.diff(before.adjusted), abs=1e-8, nan_ok=True)
+    assert after.bias - before.bias == pytest.approx(offsets - offsets.mean(), abs=1e-8, nan_ok=True)
+    assert after.least_gap == pytest.approx(before.least_gap, rel=1e-6, abs=1e-8, nan_ok=True)
+
+
+def test_hidden_duplicates_show_who_repeats_themselves():
+    """Glasses 0 and 2 held the same liquid: tasters put 0, 3 and nothing between them; the third missed one."""
+    summary = summarise([[5, 4, 6], [7, 7, 7], [5, 7, NAN]], duplicates=[(0, 2)])
+    assert summary.consistency == pytest.approx([0, 3, NAN], nan_ok=True)
+    assert any("same liquid poured twice was scored 1.5 points apart" in line for line in summary.words)
+
+
+def test_tasters_without_a_glass_in_common_are_not_compared():
+    """Each tasted one glass of their own: means stand, adjusted means do not, and the words say why."""
+    summary = summarise([[5, NAN], [NAN, 7]])
+    assert summary.mean == pytest.approx([5, 7])
+    assert np.isnan(summary.adjusted).all()
+    assert np.isnan(summary.bias).all()
+    assert "No glass links all the tasters, so their scores cannot be put on one footing." in summary.words
+
+
+def test_a_glass_and_a_taster_left_out_do_not_spoil_the_rest():
+    """A glass nobody reached and a taster who stayed away are NaN; the others are as without them."""
+    summary = summarise([[3, 5, NAN], [4, 6, NAN], [NAN, NAN, NAN]])
+    assert summary.adjusted == pytest.approx([4, 5, NAN], nan_ok=True)
+    assert summary.bias == pytest.approx([-1, 1, NAN], nan_ok=True)
+    assert summary.words[-1] == triangle_words(2)
+
+
+def test_one_taster_is_told_to_be_an_opinion():
+    """A single column has means but no error, and the words say so before anything else."""
+    summary = summarise([[5], [7]])
+    assert summary.mean == pytest.approx([5, 7])
+    assert summary.words == (
+        "One taster is an opinion, not a panel: bias and error cannot be told.",
+        "With 1 taster no triangle test can reach significance at 0.05.",
+    )
+
+
+def test_an_empty_flight_has_nothing_but_gaps():
+    """Before anyone has scored, every figure is NaN and nothing fails."""
+    summary = summarise(np.full((3, 2), NAN), duplicates=[(0, 1)])
+    assert np.isnan(summary.mean).all()
+    assert np.isnan(summary.consistency).all()
+    assert summary.words
+
+
+@pytest.mark.parametrize(
+    ("scores", "said"),
+    [
+        # 1/2! squared = 25 % even if all agree
+        ([[1, 2, 1], [3, 4, 5]], "Even full agreement of 3 tasters on 2 glasses comes by chance 25% of the time."),
+        # full agreement on three glasses: W = 1, p = 1/6^2
+        ([[1, 2, 1], [3, 4, 5], [6, 7, 8]], "The tasters' rankings agree more than chance (W 1.00, p 0.028)."),
+        ([[5, 5, 5], [5, 5, 5], [5, 5, 5]], "Every taster scored every glass alike."),
+    ],
+)
+def test_words_on_agreement(scores, said):
+    """The words tell when agreement means nothing, when it means something, and when there is none to measure."""
+    assert said in summarise(scores).words
+
+
+def test_words_tell_whether_any_two_glasses_differ():
+    """Three tasters who differ by 0.1 find a gap of 5; three who contradict each other find none."""
+    assert "the widest gap does" in summarise([[1.0, 1.1, 0.9], [6.1, 6.0, 6.0]]).words[0]
+    assert summarise([[1, 2.1, 3.2], [4, 5.1, 6.2]]).least_gap == 0  # they disagree in nothing but their offsets
+    assert "no two glasses do" in summarise([[1, 5, 9], [9, 5, 2]]).words[0]
+
+
+@pytest.mark.parametrize(
+    ("tasters", "said"),
+    [
+        (2, "With 2 tasters no triangle test can reach significance at 0.05."),
+        # 3 of 3 needed; half telling makes each right 2 times in 3, and 1 - (2/3)^3 = 19/27 = 70 %
+        (3, "With 3 tasters a triangle test needs all 3 right at 0.05; a difference that half of them truly "
+            "taste would be missed 70% of the time."),
+    ],
+)  # fmt: skip
+def test_words_say_how_little_a_small_panel_can_tell(tasters, said):
+    """Two tasters can never show a difference; three only if all are right, and mostly miss a real one."""
+    assert triangle_words(tasters) == said
+
+
+@pytest.mark.parametrize("pair", [(0, 0), (0, 3), (-1, 1)])
+def test_a_duplicate_is_two_glasses_of_the_flight(pair):
+    """A glass paired with itself or with none is refused."""
+    with pytest.raises(NotADuplicate):
+        summarise([[1, 2], [3, 4], [5, 6]], duplicates=[pair])
+
+
+def test_words_for_scores_are_refused():
+    """A table that is not numbers is refused by the same rule as in the other statistics."""
+    with pytest.raises(NotAScoreTable):
+        summarise([["good", "bad"]])
