@@ -1,0 +1,143 @@
+"""The answer of a solve: frozen values that read as attributes, as a mapping, or as plain JSON."""
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, fields
+from typing import Any, Literal, TypeAlias
+
+Plain: TypeAlias = Any  # dicts, lists, numbers, text and None, nested: what JSON holds
+Status: TypeAlias = Literal["optimal", "feasible", "infeasible", "unbounded", "no_plan"]
+
+_EXIT = {"optimal": 0, "feasible": 0, "infeasible": 3, "unbounded": 3, "no_plan": 4}
+
+
+def _plain(value: object) -> Plain:
+    """Return a value as JSON knows it; what is not a finite number is null."""
+    if isinstance(value, Record):
+        return {name: _plain(getattr(value, name)) for name in value}
+    if isinstance(value, Mapping):
+        return {str(name): _plain(item) for name, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    if isinstance(value, float):
+        return float(value) if math.isfinite(value) else None
+    return value
+
+
+class Record(Mapping[str, Plain]):
+    """A frozen dataclass that is also a mapping of its fields, with plain built-in values."""
+
+    def __getitem__(self, key: str) -> Plain:
+        if key not in self._names():
+            raise KeyError(key)
+        return _plain(getattr(self, key))
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._names())
+
+    def __len__(self) -> int:
+        return len(self._names())
+
+    @classmethod
+    def _names(cls) -> tuple[str, ...]:
+        return tuple(each.name for each in fields(cls))  # type: ignore[arg-type]  # every subclass is a dataclass
+
+    def to_json(self) -> dict[str, Any]:
+        """Return plain dicts, lists, numbers and text."""
+        plain: dict[str, Any] = _plain(self)
+        return plain
+
+
+@dataclass(frozen=True)
+class Draw(Record):
+    """Litres taken from a stock, and what is left in it (None: without end)."""
+
+    stock: str
+    litres: float
+    left: float | None
+
+
+@dataclass(frozen=True)
+class Binding(Record):
+    """A limit met exactly. `price` is what the first objective gains for each unit by which the limit is eased."""
+
+    limit: str
+    side: str
+    value: float
+    price: float | None
+    words: str
+
+
+@dataclass(frozen=True)
+class Clash(Record):
+    """One of a set of limits that cannot all be met; without any one of them, the rest can."""
+
+    limit: str
+    side: str
+    value: float | None
+    words: str
+
+
+@dataclass(frozen=True)
+class Miss(Record):
+    """A limit the nearest blend does not meet: what it asks, what the blend comes to, and the distance."""
+
+    limit: str
+    side: str
+    value: float
+    got: float
+    by: float
+    words: str
+
+
+@dataclass(frozen=True)
+class Dose(Record):
+    """Litres of honey, water or spirit that, added to a blend of these stocks, would meet the brief."""
+
+    stock: str
+    litres: float
+
+
+@dataclass(frozen=True)
+class Nearest(Record):
+    """The blend that misses an impossible brief by least."""
+
+    draws: tuple[Draw, ...]
+    blend: Mapping[str, float | None]
+    misses: tuple[Miss, ...]
+    dosing: tuple[Dose, ...] = ()
+
+
+@dataclass(frozen=True)
+class LeftOut(Record):
+    """A stock the solve could not consider, and why."""
+
+    stock: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Answer(Record):
+    """What came of a brief.
+
+    `status` is "optimal" (proved), "feasible" (time ran out with a plan in hand; `gap` is its relative distance
+    to the best that may exist, None if unknown), "infeasible", "unbounded" or "no_plan" (time ran out with none).
+    `objective` is the value of the first objective; `blend` holds litres and every property, None where a stock
+    drawn has no figure.
+    """
+
+    status: Status
+    objective: float | None = None
+    gap: float | None = None
+    draws: tuple[Draw, ...] = ()
+    blend: Mapping[str, float | None] = field(default_factory=dict)
+    binding: tuple[Binding, ...] = ()
+    conflict: tuple[Clash, ...] = ()
+    nearest: Nearest | None = None
+    left_out: tuple[LeftOut, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def exit_status(self) -> int:
+        """0 with a plan, 3 when there can be none, 4 when time ran out without one."""
+        return _EXIT[self.status]

@@ -1,0 +1,90 @@
+"""A short sequence of programmes: each is linear in litres, and together they find the blend at its true volume."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from cooperage.blending.brief import Brief
+from cooperage.blending.columns import total
+from cooperage.blending.model import Model, build
+from cooperage.blending.pool import Floats, Stocks
+from cooperage.blending.ranks import Plan
+from cooperage.blending.solver import Clock, Ending
+from cooperage.blending.volume import LiquidMixing, Mixing, PlainMixing
+
+FREE_PASSES = 6
+MOST_PASSES = 24
+STEP = 0.25
+SETTLED_L = 2e-7
+SETTLED = 1e-12
+
+Solver = Callable[[Model, Clock, Floats | None], Plan]
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """The last programme of a sequence and its plan; `settled` is False when the volume was still moving."""
+
+    model: Model
+    plan: Plan
+    settled: bool = True
+
+
+def mixing_of(brief: Brief, stocks: Stocks) -> Mixing:
+    """Return how litres add up under a brief whose mixing has been decided."""
+    return LiquidMixing(stocks) if brief.mixing == "liquid" else PlainMixing()
+
+
+def in_passes(brief: Brief, stocks: Stocks, solver: Solver, clock: Clock) -> Settled:
+    """Solve, correct the volume factors at the plan found, and solve again until the volume stands still.
+
+    Volume is smooth in the draws, and each pass is exact at the plan of the one before, so that the error of a pass
+    is of second order: two or three passes are usual. The first factors are those of all stocks vatted together.
+    Where the best blend lies between two plans that take turns, the passes are reined in: no draw moves further than
+    an ever smaller step from the last, and whole numbers stay as they are.
+    """
+    mixing = mixing_of(brief, stocks)
+    factors = mixing.factors(np.where(np.isfinite(stocks.litres), stocks.litres, 1.0))
+    free, likely = Plan(Ending.NO_PLAN), None
+    for turn in range(MOST_PASSES):
+        model = build(brief, stocks, factors)
+        reined = likely is not None and turn >= FREE_PASSES
+        plan = solver(_reined(model, likely, turn) if likely is not None and reined else model, clock, likely)
+        if plan.z is None:
+            return Settled(model, plan)
+        poured = model.columns.litres(plan.z)
+        true = mixing.litres(poured)
+        if abs(total(factors, poured) - true) <= max(SETTLED_L, SETTLED * true):
+            return _settled(model, plan, free if reined else plan)
+        factors, likely, free = mixing.factors(poured), plan.z, free if reined else plan
+    return _unsettled(model, plan)
+
+
+def _reined(model: Model, last: Floats, turn: int) -> Model:
+    """Hold draws to within a step of the last plan, and whole numbers to what they were."""
+    step = float(last[: model.columns.draws].max(initial=0.0)) * STEP ** (turn - FREE_PASSES + 1)
+    draws = np.arange(model.columns.count) < model.columns.draws
+    reach = np.where(model.integer, 0.0, np.where(draws, step, np.inf))
+    middle = np.where(model.integer, np.rint(last), last)
+    return replace(model, lower=np.maximum(model.lower, middle - reach), upper=np.minimum(model.upper, middle + reach))
+
+
+def _settled(model: Model, plan: Plan, free: Plan) -> Settled:
+    """Judge a plan by the last one found free of reins: whole numbers held in place prove nothing about others."""
+    if plan.ending is Ending.INFEASIBLE and free.ending is not Ending.INFEASIBLE:
+        return _unsettled(model, plan)
+    if plan is free or plan.ending is not Ending.OPTIMAL or not model.integer.any():
+        return Settled(model, plan)
+    return Settled(model, replace(plan, ending=Ending.FEASIBLE, gap=_gap(model, plan, free)))
+
+
+def _gap(model: Model, plan: Plan, free: Plan) -> float | None:
+    if plan.z is None or free.z is None or not model.aims:
+        return None
+    here, there = (model.aims[0].quantity.of(z) for z in (plan.z, free.z))
+    return abs(here - there) / max(abs(here), 1e-12)
+
+
+def _unsettled(model: Model, plan: Plan) -> Settled:
+    return Settled(model, replace(plan, ending=Ending.NO_PLAN, z=None), settled=False)

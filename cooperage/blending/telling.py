@@ -1,0 +1,164 @@
+"""The translator: a settled plan becomes an answer."""
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from cooperage.blending import explain
+from cooperage.blending.answer import Answer, Binding, Clash, Draw, LeftOut, Miss, Nearest
+from cooperage.blending.brief import Brief
+from cooperage.blending.columns import per_true_volume, total
+from cooperage.blending.limits import Limit
+from cooperage.blending.model import Model
+from cooperage.blending.pool import Floats, Stocks
+from cooperage.blending.ranks import Plan
+from cooperage.blending.sequence import Settled
+from cooperage.blending.solver import Clock, Ending
+from cooperage.blending.volume import Mixing
+from cooperage.blending.words import figure, limit_words, miss_words, price_words
+
+TRACE = 1e-9  # draws below this share of the blend are rounding, not mead
+MET = 1e-6
+
+
+def told(settled: Settled, mixing: Mixing, left_out: tuple[LeftOut, ...], clock: Clock) -> Answer:
+    """Return the answer of a settled solve."""
+    model, plan = settled.model, settled.plan
+    notes = tuple(_notes(settled))
+    match plan.ending:
+        case Ending.OPTIMAL | Ending.FEASIBLE:
+            return _with_plan(model, plan, mixing, left_out, notes)
+        case Ending.INFEASIBLE:
+            clash = explain.conflict(model, clock)
+            near = _nearest(model, plan, mixing, clock)
+            notes += ("time ran out before the reasons were narrowed down",) if clock.out else ()
+            return Answer("infeasible", conflict=clash, nearest=near, left_out=left_out, notes=notes)
+    return Answer("unbounded" if plan.ending is Ending.UNBOUNDED else "no_plan", left_out=left_out, notes=notes)
+
+
+def nothing_to_draw(brief: Brief, left_out: tuple[LeftOut, ...]) -> Answer:
+    """Return the answer of a pool with no stock that can be considered."""
+    asked = brief.litres.low or brief.litres.high
+    words = f"{figure(asked, 'litres')} of blend asked for; there is no stock to draw on"
+    miss = Miss("litres", "min", asked, 0.0, asked, words)
+    clash = (Clash("litres", "min", asked, words),)
+    return Answer(
+        "infeasible", conflict=clash, nearest=Nearest((), {"litres": 0.0}, (miss,)), left_out=left_out, notes=(words,)
+    )
+
+
+def _notes(settled: Settled) -> Iterator[str]:
+    plan, aims = settled.plan, settled.model.aims
+    figures = settled.model.columns.stocks.figures
+    if "ph" in figures:
+        yield "pH does not average: measure it again in the blend"
+    if any(aim.objective.kind == "most_profit" for aim in aims) and "cost_per_l" not in figures:
+        yield "the pool has no cost_per_l: profit is what the blend sells for"
+    if plan.ending is Ending.UNBOUNDED:
+        yield "nothing keeps the objective within bounds: give litres a max, or stocks without end a figure"
+    if not settled.settled:
+        yield "the true volume did not settle: widen the limits on strength, sugar or litres a little"
+    elif plan.ending is Ending.NO_PLAN:
+        yield "time ran out before any plan was found"
+    if plan.stopped_at is not None:
+        yield f"time ran out while improving {aims[plan.stopped_at].objective}; what ranks before it is at its best"
+
+
+def _with_plan(
+    model: Model, plan: Plan, mixing: Mixing, left_out: tuple[LeftOut, ...], notes: tuple[str, ...]
+) -> Answer:
+    assert plan.z is not None
+    litres = litres_drawn(model, plan.z)
+    blend = blend_figures(model.columns.stocks, litres, mixing)
+    return Answer(
+        "optimal" if plan.ending is Ending.OPTIMAL else "feasible",
+        objective=model.aims[0].quantity.of(plan.z) if model.aims else None,
+        gap=None if plan.ending is Ending.OPTIMAL else plan.gap,
+        draws=draws_of(model.columns.stocks, litres),
+        blend=blend,
+        binding=tuple(_binding(model, plan, plan.z)),
+        left_out=left_out,
+        notes=notes,
+    )
+
+
+def litres_drawn(model: Model, z: Floats) -> Floats:
+    """Return the litres of each draw, rounding noise cleared."""
+    litres = np.clip(model.columns.litres(z), 0.0, model.columns.stocks.litres)
+    cleared: Floats = np.where(litres > TRACE * litres.sum(), litres, 0.0)
+    return cleared
+
+
+def draws_of(stocks: Stocks, litres: Floats) -> tuple[Draw, ...]:
+    """Return the draws in the order to pull them: the largest first."""
+    drawn = np.flatnonzero(litres)
+    order = drawn[np.argsort(-litres[drawn], kind="stable")]
+    taken, left = litres[order].tolist(), (stocks.litres[order] - litres[order]).tolist()
+    return tuple(
+        Draw(str(name), litres, None if math.isinf(rest) else rest)
+        for name, litres, rest in zip(stocks.names[order], taken, left, strict=True)
+    )
+
+
+def blend_figures(stocks: Stocks, litres: Floats, mixing: Mixing) -> dict[str, float | None]:
+    """Return the litres and every figure of a blend, None where a stock drawn has none; pH is left to be measured."""
+    drawn = litres > 0
+    poured, true = float(litres.sum()), mixing.litres(litres) if drawn.any() else 0.0
+    blend: dict[str, float | None] = {"litres": true}
+    for name, per_litre in stocks.figures.items():
+        if name == "ph":
+            continue
+        over = true if per_true_volume(name) else poured
+        value = total(per_litre[drawn], litres[drawn]) / over if over > 0 else float("nan")
+        blend[name] = value if np.isfinite(value) else None
+    return blend
+
+
+def _binding(model: Model, plan: Plan, z: Floats) -> Iterator[Binding]:
+    litres = total(model.columns.volume, z)
+    for at, limit in enumerate(model.limits):
+        if not abs(limit.quantity.of(z) - limit.value) <= MET * max(1.0, abs(limit.value)):
+            continue
+        slope = _slope(model, limit, None if plan.prices is None else float(plan.prices[at]), z)
+        gain = abs(slope) if limit.side == "exact" else max(0.0, slope if limit.side == "min" else -slope)
+        rises = slope < 0 if limit.side == "exact" else limit.side == "max"
+        known = np.isfinite(gain) and bool(model.aims)
+        words = (
+            price_words(limit, model.aims[0], gain, rises, litres, bool(model.integer.any()))
+            if known
+            else limit_words(limit)
+        )
+        yield Binding(limit.name, limit.side, limit.value, gain if known else None, words)
+
+
+def _slope(model: Model, limit: Limit, price: float | None, z: Floats) -> float:
+    """Return d(first objective, to be lowered)/d(value of the limit).
+
+    A row reads sign * (amount - value * base) <= 0, so that raising the value by d is raising its bound by
+    sign * d * base; and an objective that is a figure moves by 1/base of what its programme moves.
+    """
+    if price is None or not model.aims:
+        return float("nan")
+    sign = -1.0 if limit.side == "min" else 1.0
+    return price * sign * limit.quantity.weight(z) / model.aims[0].quantity.weight(z)
+
+
+def _nearest(model: Model, plan: Plan, mixing: Mixing, clock: Clock) -> Nearest | None:
+    if plan.z is None:
+        return None
+    stocks = model.columns.stocks
+    litres = litres_drawn(model, plan.z)
+    return Nearest(
+        draws_of(stocks, litres),
+        blend_figures(stocks, litres, mixing),
+        tuple(_misses(model, plan.z)),
+        explain.dosing(model.brief, stocks, clock),
+    )
+
+
+def _misses(model: Model, z: Floats) -> Iterator[Miss]:
+    for limit in model.limits:
+        got = limit.quantity.of(z)
+        if limit.excess(got) > MET * max(1.0, abs(limit.value)):
+            yield Miss(limit.name, limit.side, limit.value, got, limit.excess(got), miss_words(limit, got))

@@ -1,0 +1,201 @@
+"""A brief as a person types it: one short text a field, in the person's units, to the mapping a solve reads, and back.
+
+A limit is one text: "13.4-13.6" lies between, "60 ± 2" is a target, "max 0.6" and "min 3" leave one end open, and a
+bare number is to be met exactly.
+"""
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from cooperage.blending.words import name_of
+from cooperage.book.properties import PROPERTIES, SOLVABLE
+from cooperage.book.spoken import Misheard
+from cooperage.errors import BadInput
+from cooperage.units import DEFAULT, Quantity, Units, read, show, show_exact
+
+Texts = Mapping[str, str]
+"""What stands in each field, by the field's name."""
+
+LIMITED: tuple[str, ...] = (*SOLVABLE, "score")
+"""The figures that have a field for their limit; a brief from a file may limit others too, and they are kept."""
+
+AIMS: tuple[tuple[str, str], ...] = (
+    ("least_cost", "least cost"),
+    ("highest:score", "best mean score"),
+    ("fewest_stocks", "fewest stocks"),
+    ("least_leftover", "least left over"),
+    ("lowest:va_g_l", "lowest volatile acidity"),
+    ("highest:days_in_wood", "longest in wood"),
+)
+"""Objectives to choose from: as they stand in a brief, and in words."""
+
+HOW_LIMITS_ARE_TYPED = "13.4-13.6   60±2   max 0.6   min 3"
+
+
+@dataclass(frozen=True, slots=True)
+class _Figure:
+    """How a figure of a blend is told: its label and quantity, with what follows the number."""
+
+    label: str
+    quantity: Quantity
+    unit: str = ""
+    digits: int | None = None
+
+
+_OTHERS = {
+    "litres": _Figure("litres", Quantity.VOLUME),
+    "score": _Figure("score", Quantity.NUMBER, digits=1),
+    "cost_per_l": _Figure("cost", Quantity.MONEY, "a litre"),
+    "days_in_wood": _Figure("in wood", Quantity.NUMBER, "days", digits=0),
+}
+
+
+def _figure(name: str) -> _Figure:
+    declared = PROPERTIES.get(name)
+    if declared is not None:
+        return _Figure(declared.label, declared.quantity)
+    return _OTHERS.get(name) or _Figure(name_of(name), Quantity.NUMBER)
+
+
+def label_of(name: str) -> str:
+    """Return how a figure of a blend is called on its field."""
+    return _figure(name).label
+
+
+_SHORT = {"ta_g_l": "TA", "va_g_l": "VA"}
+
+
+def short_label(name: str) -> str:
+    """Return how a figure of a blend is called in a full line."""
+    return _SHORT.get(name) or label_of(name)
+
+
+def show_figure(name: str, value: float | None, units: Units = DEFAULT, *, with_unit: bool = True) -> str:
+    """Return a figure of a blend in the person's units; `value` is litres for volumes, "?" where it is unknown."""
+    told = _figure(name)
+    amount = round(1000 * value) if told.quantity is Quantity.VOLUME and value is not None else value
+    number = show(told.quantity, amount, units, with_unit=with_unit, digits=told.digits)
+    return f"{number} {told.unit}".rstrip() if with_unit else number
+
+
+# --- from texts to a brief ------------------------------------------------------------------------------------------
+
+_MOST = re.compile(r"(?:max\.?|at most|up to|<=?|≤)\s*(?P<max>.+)", re.IGNORECASE)
+_LEAST = re.compile(r"(?:min\.?|at least|>=?|≥)\s*(?P<min>.+)", re.IGNORECASE)
+_TARGET = re.compile(r"(?P<target>.+?)\s*(?:±|\+/?-|within)\s*(?P<within>.+)", re.IGNORECASE)
+_BETWEEN = re.compile(r"(?P<min>[^-–]+?)\s*(?:-|–|\.\.|\bto\b)\s*(?P<max>.+)", re.IGNORECASE)
+_FORMS = (_MOST, _LEAST, _TARGET, _BETWEEN)
+
+
+def heard(
+    texts: Texts, units: Units = DEFAULT, kept: Mapping[str, Any] | None = None, stocks: Iterable[str] = ()
+) -> dict[str, Any]:
+    """Make a brief from the texts of its fields; blanks ask nothing.
+
+    `kept` is the brief it began from: what has no field of its own stays as it is there. `stocks` are the names as
+    written, so that they may be typed in any case. Raises Misheard naming the field; the solve checks the rest.
+    """
+    kept = kept or {}
+    brief = {key: value for key, value in kept.items() if key not in ("litres", "objective", "limits", "draws")}
+    brief["litres"] = _litres(texts.get("litres", ""), units)
+    if aims := _names(texts.get("objective", "")):
+        brief["objective"] = aims
+    limits = {name: limit for name, limit in kept.get("limits", {}).items() if name not in LIMITED}
+    limits |= {name: _limit(name, text, units) for name in LIMITED if (text := texts.get(name, "").strip())}
+    draws = _draws(texts, units, {name.upper(): name for name in stocks})
+    return brief | {key: table for key, table in (("limits", limits), ("draws", draws)) if table}
+
+
+def _litres(text: str, units: Units) -> float | dict[str, float]:
+    if not text.strip():
+        raise Misheard("litres", "how much is wanted? Give a number such as 400, or a range such as 390-410")
+    span = _span("litres", text, units)
+    if set(span) == {"target"}:
+        return span["target"]
+    if "target" in span:
+        return {"min": span["target"] - span["within"], "max": span["target"] + span["within"]}
+    return span
+
+
+def _limit(name: str, text: str, units: Units) -> dict[str, float]:
+    return _span(name, text, units)
+
+
+def _span(name: str, text: str, units: Units) -> dict[str, float]:
+    """Read a text into min, max, target and within."""
+    found = next((match for form in _FORMS if (match := form.fullmatch(text.strip()))), None)
+    parts = found.groupdict() if found else {"target": text}
+    return {end: _amount(name, part, units) for end, part in parts.items()}
+
+
+def _amount(name: str, text: str, units: Units) -> float:
+    told = _figure(name)
+    try:
+        value = read(told.quantity, text, units)
+    except BadInput as error:
+        raise Misheard(told.label, f"{error.words(units)}; a limit is written as {HOW_LIMITS_ARE_TYPED}") from error
+    return value / 1000 if told.quantity is Quantity.VOLUME else value
+
+
+def _draws(texts: Texts, units: Units, written: Mapping[str, str]) -> dict[str, Any]:
+    draws: dict[str, Any] = {}
+    if texts.get("whole", "") == "yes":
+        draws["whole"] = True
+    if count := texts.get("max_stocks", "").strip():
+        try:
+            draws["max_stocks"] = int(read(Quantity.COUNT, count, units))
+        except BadInput as error:
+            raise Misheard("most stocks", error.words(units)) from error
+    for rule in ("must", "never"):
+        if names := _names(texts.get(rule, "")):
+            draws[rule] = [written.get(name.upper(), name) for name in names]
+    return draws
+
+
+def _names(text: str) -> list[str]:
+    return [name for name in re.split(r"[\s,;]+", text) if name]
+
+
+# --- and back -------------------------------------------------------------------------------------------------------
+
+
+def spoken(brief: Mapping[str, Any], units: Units = DEFAULT) -> dict[str, str]:
+    """Write a brief as the texts of its fields; `heard` of them, with `kept=brief`, is the brief again."""
+    draws = brief.get("draws", {})
+    texts = {name: _span_text(name, limit, units) for name, limit in brief.get("limits", {}).items() if name in LIMITED}
+    return texts | {
+        "litres": _span_text("litres", brief["litres"], units) if "litres" in brief else "",
+        "objective": ", ".join(brief.get("objective", ())),
+        "whole": "yes" if draws.get("whole") else "no",
+        "max_stocks": str(draws.get("max_stocks", "")),
+        "must": " ".join(draws.get("must", ())),
+        "never": " ".join(draws.get("never", ())),
+    }
+
+
+def _span_text(name: str, limit: float | Mapping[str, float], units: Units) -> str:
+    if not isinstance(limit, Mapping):
+        return _number(name, limit, units)
+    told = {end: _number(name, value, units) for end, value in limit.items()}
+    if "target" in told:
+        return f"{told['target']} ± {told['within']}" if limit.get("within") else told["target"]
+    return f"{told['min']}-{told['max']}" if len(told) > 1 else " ".join(next(iter(told.items())))
+
+
+def _number(name: str, value: float, units: Units) -> str:
+    if _figure(name).quantity is not Quantity.VOLUME:
+        return f"{value:.10g}".replace(".", units.decimal)
+    shown = show_exact(round(1000 * value), units, with_unit=False)
+    return shown.rstrip("0").rstrip(units.decimal) if units.decimal in shown else shown
+
+
+def toggled(texts: Texts, rule: str, stock: str) -> dict[str, str]:
+    """Return the texts with a stock put under `must` or `never`, or taken from it; it never stands under both."""
+    names = {key: _names(texts.get(key, "")) for key in ("must", "never")}
+    stood_there = stock in names[rule]
+    names = {key: [name for name in listed if name != stock] for key, listed in names.items()}
+    if not stood_there:
+        names[rule].append(stock)
+    return {**texts, **{key: " ".join(listed) for key, listed in names.items()}}

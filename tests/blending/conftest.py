@@ -1,0 +1,55 @@
+"""Builders and assertions in the cellar's words."""
+
+import json
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import pytest
+
+from cooperage.blending.answer import Answer
+from cooperage.blending.brief import read_brief
+
+REFERENCE = Path(__file__).parent.parent / "reference"
+
+
+@pytest.fixture(scope="session")
+def reference() -> Callable[[str], Any]:
+    """Return a reader of published figures by file name."""
+
+    def read(name: str) -> Any:
+        path = REFERENCE / name
+        return pd.read_csv(path) if path.suffix == ".csv" else json.loads(path.read_text(encoding="utf-8"))
+
+    return read
+
+
+@pytest.fixture(scope="session")
+def assert_meets() -> Callable[[Mapping[str, Any], Answer], None]:
+    """Return an assertion that an answer's blend meets a brief to 1e-6, and that no stock is overdrawn."""
+
+    def check(brief: Mapping[str, Any], answer: Answer, tolerance: float = 1e-6) -> None:
+        asked = read_brief(brief)
+        for name, span in {"litres": asked.litres, **asked.limits}.items():
+            got = answer.blend[name]
+            assert got is not None, name
+            assert span.low - tolerance <= got <= span.high + tolerance, f"{name} comes to {got}"
+        for draw in answer.draws:
+            assert draw.litres > 0, draw.stock
+            assert draw.left is None or draw.left >= 0, f"{draw.stock} is overdrawn"
+
+    return check
+
+
+@pytest.fixture
+def cellar() -> pd.DataFrame:
+    """Return four barrels and a tank whose blends can be reckoned in the head."""
+    rows = [
+        ("dry", 200, 12.0, 0.0, 2.0, "old oak"),
+        ("sweet", 200, 12.0, 100.0, 3.0, "old oak"),
+        ("strong", 100, 16.0, 0.0, 5.0, "new oak"),
+        ("rich", 100, 16.0, 100.0, 6.0, "new oak"),
+        ("tank", 1000, 10.0, 20.0, 1.0, "steel"),
+    ]
+    return pd.DataFrame(rows, columns=["stock", "litres", "abv", "sugar_g_l", "cost_per_l", "group"])

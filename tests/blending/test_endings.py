@@ -1,0 +1,192 @@
+"""The endings of a solve, none of which may be taken for another, and pools at the edge of sense."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy import sparse
+
+from cooperage.blending import solve
+from cooperage.blending.solver import Clock, Ending, Program, run
+
+
+def hard_to_prove(barrels):
+    """Return whole barrels of awkward sizes that all but fit an exact volume: a plan is easy, its proof is long."""
+    random = np.random.default_rng(7)
+    pool = pd.DataFrame(
+        {
+            "stock": [f"B-{at}" for at in range(barrels)],
+            "litres": random.uniform(150, 230, barrels).round(3),
+            "abv": random.normal(13.5, 1.0, barrels).round(3),
+            "sugar_g_l": random.normal(60, 20, barrels).clip(1).round(3),
+            "va_g_l": random.normal(0.4, 0.1, barrels).clip(0.1).round(4),
+            "cost_per_l": random.uniform(2, 5, barrels).round(3),
+        }
+    )
+    brief = {
+        "litres": {"min": 30 * 190.0, "max": 30 * 190.0 + 1.0},
+        "mixing": "plain",
+        "objective": ["least_cost"],
+        "limits": {"abv": {"target": 13.5, "within": 0.001}, "sugar_g_l": {"target": 60, "within": 0.05}},
+        "draws": {"whole": True},
+    }
+    return pool, brief
+
+
+def test_optimal(cellar):
+    """A possible brief is proved best and exits with 0."""
+    answer = solve(cellar, {"litres": 100, "objective": ["least_cost"], "limits": {"abv": {"min": 11}}})
+    assert (answer.status, answer.exit_status, answer.gap) == ("optimal", 0, None)
+
+
+def test_infeasible(cellar):
+    """An impossible brief exits with 3, a reason and a nearest blend."""
+    answer = solve(cellar, {"litres": 100, "limits": {"abv": {"min": 17}}})
+    assert (answer.status, answer.exit_status) == ("infeasible", 3)
+    assert answer.conflict
+    assert answer.nearest is not None
+
+
+def test_unbounded():
+    """A stock without end, sold at a profit without a limit on litres, is told as such and exits with 3."""
+    pool = pd.DataFrame({"stock": ["river"], "litres": [np.inf], "cost_per_l": [1.0]})
+    answer = solve(pool, {"litres": {"min": 1}, "objective": ["most_profit"], "price_per_l": 2.0})
+    assert (answer.status, answer.exit_status) == ("unbounded", 3)
+    assert "nothing keeps the objective within bounds" in answer.notes[0]
+
+
+def test_no_plan(cellar):
+    """Time that is out before it began leaves no plan, exits with 4, and is not called impossible."""
+    answer = solve(cellar, {"litres": 100, "limits": {"abv": {"min": 17}}}, time_limit=0.0)
+    assert (answer.status, answer.exit_status) == ("no_plan", 4)
+    assert answer.notes == ("time ran out before any plan was found",)
+
+
+@pytest.mark.slow
+def test_timed_out_with_a_plan_in_hand():
+    """When time runs out with a plan in hand it is usable, and its gap is told."""
+    pool, brief = hard_to_prove(150)
+    answer = solve(pool, brief, time_limit=3.0)
+    assert (answer.status, answer.exit_status) == ("feasible", 0)
+    assert answer.gap is not None
+    assert 0 < answer.gap < 1
+    assert 30 * 190.0 - 1e-6 <= answer.blend["litres"] <= 30 * 190.0 + 1.0 + 1e-6
+
+
+def test_degenerate(reference):
+    """Where any split of two equal lots is best, the cost is the published one and the split is a possible one."""
+    cases = reference("blend_lp_cases.json")["cases"]
+    case = next(each for each in cases if each["id"] == "constructed_degenerate_duplicate_lots")
+    pool = pd.DataFrame(
+        {"stock": ["lot_1", "lot_2", "lot_3"], "litres": 60.0, "cost_per_l": [2, 2, 5], "strength": [12, 12, 14]}
+    )
+    answer = solve(pool, {"litres": 100, "limits": {"strength": {"min": 12}}})
+    assert answer.objective == pytest.approx(case["expected"]["objective_verified"])
+    for draw in answer.draws:
+        low, high = case["expected"]["solution_ranges_on_optimal_face"][draw.stock]
+        assert low - 1e-6 <= draw.litres <= high + 1e-6
+
+
+def test_empty_pool(cellar):
+    """A pool without a stock is impossible in words, not an error."""
+    answer = solve(cellar.iloc[:0], {"litres": 100, "mixing": "plain"})
+    assert answer.status == "infeasible"
+    assert answer.conflict[0].words == "100 l of blend asked for; there is no stock to draw on"
+    assert answer.nearest.blend == {"litres": 0.0}
+
+
+def test_one_stock(cellar):
+    """One stock is a blend of itself."""
+    answer = solve(cellar.iloc[:1], {"litres": 150, "limits": {"abv": {"target": 12}}})
+    assert [(draw.stock, draw.litres, draw.left) for draw in answer.draws] == [
+        ("dry", pytest.approx(150), pytest.approx(50))
+    ]
+
+
+def test_all_stocks_equal():
+    """Equal stocks meet a limit on the dot, or miss it together by the same distance."""
+    pool = pd.DataFrame({"stock": list("abcd"), "litres": 100.0, "abv": 13.0, "sugar_g_l": 50.0, "cost_per_l": 2.0})
+    met = solve(pool, {"litres": 250, "limits": {"abv": {"target": 13}}})
+    assert (met.status, met.objective) == ("optimal", pytest.approx(500.0))
+    missed = solve(pool, {"litres": 250, "limits": {"abv": {"min": 13.5}}})
+    assert missed.nearest.misses[0].by == pytest.approx(0.5, abs=1e-6)
+    assert missed.nearest.blend["litres"] == pytest.approx(250.0)
+
+
+def test_stock_of_no_litres(cellar):
+    """An empty barrel is never drawn on."""
+    cellar.loc[cellar["stock"] == "tank", "litres"] = 0.0
+    answer = solve(cellar, {"litres": 400, "mixing": "plain", "objective": ["least_cost"]})
+    assert {draw.stock for draw in answer.draws} == {"dry", "sweet"}
+
+
+def test_brief_that_may_be_empty(cellar):
+    """Where no litre need be blended, least cost blends none, and figures of nothing are unknown."""
+    answer = solve(cellar, {"litres": {"max": 100}, "objective": ["least_cost"]})
+    assert (answer.status, answer.draws, answer.blend["litres"], answer.blend["abv"]) == ("optimal", (), 0.0, None)
+
+
+def test_unknown_figures_are_left_out_and_said(cellar):
+    """A stock whose limited figure is unknown is left out by name; one with another unknown figure is not."""
+    cellar["va_g_l"] = [0.4, np.nan, 0.5, 0.5, 0.3]
+    brief = {"litres": 500, "objective": ["least_cost"], "limits": {"sugar_g_l": {"min": 50}}}
+    unlimited = solve(cellar, brief)
+    assert unlimited.left_out == ()
+    assert unlimited.blend["va_g_l"] is None
+    brief["limits"]["va_g_l"] = {"max": 0.6}
+    brief["litres"] = 100
+    limited = solve(cellar, brief)
+    assert [(out.stock, out.why) for out in limited.left_out] == [("sweet", "va_g_l unknown")]
+    assert "sweet" not in {draw.stock for draw in limited.draws}
+
+
+def test_every_stock_left_out(cellar):
+    """When no stock has the figure that is asked for, the answer says which were left out."""
+    cellar["va_g_l"] = np.nan
+    answer = solve(cellar, {"litres": 100, "limits": {"va_g_l": {"max": 1}}})
+    assert answer.status == "infeasible"
+    assert len(answer.left_out) == 5
+
+
+def many(count):
+    """Return a cellar of many barrels of round figures; the cheap ones are dry, the dear ones sweet."""
+    at = np.arange(count)
+    return pd.DataFrame(
+        {
+            "stock": [f"B-{number}" for number in at],
+            "litres": 200.0,
+            "abv": 12.0 + at % 3,
+            "sugar_g_l": 100.0 * (at % 2),
+            "cost_per_l": 1.0 + at % 2,
+        }
+    )
+
+
+@pytest.mark.parametrize("count", [2_000, 20_000])
+def test_many_stocks(count, assert_meets):
+    """Thousands of barrels: half dry at 1 and half sweet at 2 make 50 g/l for 1.5 a litre, less what is never free."""
+    brief = {"litres": 100.0 * count, "mixing": "plain", "limits": {"sugar_g_l": {"target": 50}, "abv": {"max": 13}}}
+    answer = solve(many(count), brief)
+    assert answer.status == "optimal"
+    assert answer.objective == pytest.approx(150.0 * count)
+    assert_meets(brief, answer, tolerance=1e-5)
+
+
+def test_unbounded_or_infeasible_is_decided():
+    """Where presolve cannot tell the two apart, a second look does."""
+
+    def program(least):
+        rows, bounds = sparse.csr_array([[1.0, -1.0], [-1.0, 1.0]]), np.array([0.0, -least])
+        nothing = sparse.csr_array((0, 2))
+        return Program(
+            np.array([-1.0, -1.0]),
+            rows,
+            bounds,
+            nothing,
+            np.zeros(0),
+            np.zeros(2),
+            np.full(2, np.inf),
+            np.zeros(2, bool),
+        )
+
+    assert run(program(0.0), Clock()).ending is Ending.UNBOUNDED
+    assert run(program(1.0), Clock()).ending is Ending.INFEASIBLE
