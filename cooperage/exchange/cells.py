@@ -1,0 +1,155 @@
+"""From a cell's text to a value and back: one pair of functions for every column of every file."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+from difflib import get_close_matches
+from typing import Any
+
+from cooperage.book.places import OUTSIDE
+from cooperage.book.properties import property_named
+from cooperage.book.substances import SUBSTANCES, UnknownSubstance
+from cooperage.book.told import Holds
+from cooperage.errors import BadInput
+from cooperage.exchange.columns import Column, Plain
+from cooperage.units import Quantity, read, read_volume, read_when, show_exact
+
+YES, NO = ("yes", "y", "true", "1", "x"), ("no", "n", "false", "0")
+_ID = re.compile(r"[0-9a-z-]{1,64}")
+_MOST = 2**31 - 1
+_NOT_IN_TAGS = re.compile(r"[;=\x00-\x1f]")
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """How dates are read: the present moment, and whole days by which all of them are shifted."""
+
+    now: datetime
+    shift: timedelta = timedelta()
+
+    def read(self, text: str) -> datetime:
+        """Return the moment typed, shifted."""
+        return read_when(text, self.now) + self.shift
+
+
+def read_cell(column: Column, text: str, clock: Clock) -> Any:  # noqa: ANN401 - as many types as columns
+    """Return what a cell that is not blank says. Raises BadInput without its place."""
+    if column.longest is not None and len(text) > column.longest:
+        raise BadInput(f"'{text[:20]}…' is longer than {column.longest} letters; shorten it")
+    if isinstance(column.holds, Quantity):
+        return read(column.holds, text)
+    return _READERS.get(column.holds, _text)(column, text, clock)
+
+
+def _text(_column: Column, text: str, _clock: Clock) -> str:
+    return text
+
+
+def _tag(_column: Column, text: str, _clock: Clock) -> str:
+    if _NOT_IN_TAGS.search(text):
+        raise BadInput(f"a tag cannot hold ; or = or a line break, as {text!r} does; write it without")
+    return text
+
+
+def _choice(column: Column, text: str, _clock: Clock) -> str:
+    wanted = text.casefold()
+    if wanted in column.choices:
+        return wanted
+    near = get_close_matches(wanted, column.choices, n=1)
+    hint = f"; did you mean {near[0]}?" if near else f"; choose from {', '.join(column.choices)}"
+    raise BadInput(f"'{text}' is not one of the choices{hint}")
+
+
+def _flag(_column: Column, text: str, _clock: Clock) -> bool:
+    if text.casefold() not in YES + NO:
+        raise BadInput(f"'{text}' is neither yes nor no; write one of them, or leave the cell blank for no")
+    return text.casefold() in YES
+
+
+def _count(_column: Column, text: str, _clock: Clock) -> int:
+    count = int(read(Quantity.COUNT, text))
+    if count > _MOST:
+        raise BadInput(f"'{text}' is more than can be counted here; correct it")
+    return count
+
+
+def _when(_column: Column, text: str, clock: Clock) -> datetime:
+    try:
+        return clock.read(text)
+    except OverflowError:
+        raise BadInput(f"'{text}' is beyond the calendar; correct it") from None
+
+
+def _id(_column: Column, text: str, _clock: Clock) -> str:
+    if not _ID.fullmatch(text) or text in OUTSIDE:
+        raise BadInput(f"'{text[:20]}' is no id; use up to 64 small letters a to z, digits and hyphens")
+    return text
+
+
+def _draws(column: Column, text: str, _clock: Clock) -> tuple[tuple[str, int | float], ...]:
+    """Read "B-001=120 l; B-004=60 l", or doses such as "honey=2 kg"."""
+    draws: list[tuple[str, int | float]] = []
+    for part in filter(None, (part.strip() for part in text.split(";"))):
+        name, equals, amount = (piece.strip() for piece in part.rpartition("="))
+        if not equals or not name:
+            raise BadInput(f"'{part}' is no draw; write each as vessel=volume, with ; between: B-001=120 l; B-004=60 l")
+        draws.append((name, read(_dose(name), amount) if column.fills == "doses" else read_volume(amount)))
+    return tuple(draws)
+
+
+def _dose(substance: str) -> Quantity:
+    if substance not in SUBSTANCES:
+        raise UnknownSubstance(substance)
+    return SUBSTANCES[substance].quantity
+
+
+_READERS: dict[Holds | Plain, Callable[[Column, str, Clock], Any]] = {
+    Holds.TAG: _tag,
+    Holds.CHOICE: _choice,
+    Holds.FLAG: _flag,
+    Holds.COUNT: _count,
+    Holds.DRAWS: _draws,
+    Plain.WHEN: _when,
+    Plain.ID: _id,
+}
+
+
+def resolved(column: Column, said: dict[str, Any]) -> Column:
+    """Return a column whose quantity hangs on another cell (a value on its property, an amount on its substance).
+
+    A give-or-take is a difference, so it is a plain number in the property's own unit.
+    """
+    if column.holds is Holds.VALUE:
+        is_difference = column.fills == "uncertainty"
+        return replace(column, holds=Quantity.NUMBER if is_difference else property_named(said["property"]).quantity)
+    if column.holds is Holds.AMOUNT:
+        return replace(column, holds=_dose(said["substance"]))
+    return column
+
+
+def show_cell(column: Column, value: Any) -> str:  # noqa: ANN401 - as many types as columns
+    """Return the text that `read_cell` reads back to the same value; None is blank."""
+    if value is None:
+        return ""
+    if column.holds is Quantity.VOLUME:
+        return show_exact(value)
+    if column.holds is Holds.DRAWS:
+        return "; ".join(f"{name}={_amount(column, name, amount)}" for name, amount in value)
+    if isinstance(value, bool):
+        return "yes" if value else ""
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat().replace("+00:00", "Z")
+    return _digits(value) if isinstance(value, float) else str(value)
+
+
+def _amount(column: Column, name: str, amount: float) -> str:
+    is_volume = column.fills == "draws" or _dose(name) is Quantity.VOLUME
+    return show_exact(round(amount)) if is_volume else f"{_digits(amount)} g"
+
+
+def _digits(value: float) -> str:
+    """Return every digit of a float, without an exponent."""
+    figures = format(Decimal(repr(float(value))), "f")
+    return figures.removesuffix(".0")

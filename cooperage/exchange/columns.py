@@ -1,0 +1,162 @@
+"""The columns of the files, each declared once: what it holds, and whether it must be there.
+
+Those of `entries.csv` are the acts' own declarations; the others are declared here. A blank cell is unknown, which
+is not zero.
+"""
+
+from collections.abc import Mapping
+from dataclasses import Field, dataclass
+from enum import StrEnum
+from typing import Any
+
+from cooperage.book import KINDS, Act
+from cooperage.book.acts import faces
+from cooperage.book.told import Holds, Told, is_required
+from cooperage.units import Quantity
+
+
+class Plain(StrEnum):
+    """What a column holds beside quantities and what acts hold."""
+
+    WHEN = "date or time"
+    ID = "id"
+    WORDS = "free text, kept to the letter"
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column: its name in the file, the field it fills, what it holds and the most letters it takes."""
+
+    name: str
+    holds: Quantity | Holds | Plain
+    field: str = ""
+    required: bool = False
+    choices: tuple[str, ...] = ()
+    longest: int | None = None
+
+    @property
+    def fills(self) -> str:
+        """The field it fills: the column's own name, unless said otherwise."""
+        return self.field or self.name
+
+
+CODE_LETTERS = 40
+"""The most letters of a tag or a code."""
+_WORDS = ("note", "plan", "reason", "method")
+_ID = Column("id", Plain.ID)
+_NOTE = Column("note", Plain.WORDS)
+
+VESSELS: tuple[Column, ...] = (
+    Column("tag", Holds.TAG, required=True, longest=CODE_LETTERS),
+    Column("kind", Holds.CHOICE, required=True, choices=("barrel", "tank", "keg", "demijohn")),
+    Column("capacity", Quantity.VOLUME, "capacity_ml", required=True),
+    Column("capacity_how", Holds.CHOICE, choices=("measured", "nominal", "unknown")),
+    Column("room", Holds.TEXT),
+    Column("row", Holds.TEXT),
+    Column("bay", Holds.COUNT),
+    Column("tier", Holds.COUNT),
+    _NOTE,
+    _ID,
+)
+BARREL: tuple[Column, ...] = (
+    Column("cooper", Holds.TEXT),
+    Column("wood", Holds.TEXT),
+    Column("forest", Holds.TEXT),
+    Column("seasoning_months", Holds.COUNT),
+    Column("toast_staves", Holds.TEXT),
+    Column("toast_heads", Holds.TEXT),
+    Column("char", Holds.COUNT),
+    Column("year", Holds.COUNT),
+    Column("acquired_on", Plain.WHEN),
+    Column("cost", Quantity.MONEY),
+    Column("past_life", Holds.TEXT),
+    Column("past_kind", Holds.CHOICE, choices=("none", "wine", "fortified", "spirit", "beer", "other")),
+    Column("fills_before", Holds.COUNT),
+)
+UPKEEP: tuple[Column, ...] = (
+    Column("topping", Holds.CHOICE, choices=("interval", "level", "opened", "never")),
+    Column("top_every_days", Holds.COUNT),
+    Column("top_below", Quantity.VOLUME, "top_below_ml"),
+    Column("taste_every_days", Holds.COUNT),
+    Column("sulphite_every_days", Holds.COUNT),
+    Column("sniff_every_days", Holds.COUNT),
+    Column("molecular_so2_floor_mg_l", Quantity.SULPHITE),
+    Column("va_ceiling_g_l", Quantity.ACID),
+    Column("top_from", Holds.TAG),
+)
+LOTS: tuple[Column, ...] = (
+    Column("code", Holds.TEXT, required=True, longest=CODE_LETTERS),
+    Column("name", Holds.TEXT, required=True),
+    Column("honey", Holds.TEXT),
+    Column("original_sg", Quantity.GRAVITY),
+    Column("final_sg", Quantity.GRAVITY),
+    Column("abv", Quantity.STRENGTH),
+    Column("cost_per_l", Quantity.MONEY),
+    Column("pitched_on", Plain.WHEN),
+    Column("finished_on", Plain.WHEN),
+    _NOTE,
+    _ID,
+)
+EVERY_ACT: tuple[Column, ...] = (
+    Column("when", Plain.WHEN, "at", required=True),
+    Column("kind", Holds.CHOICE, required=True, choices=tuple(KINDS)),
+    Column("hand", Holds.TEXT),
+    _NOTE,
+    Column("sure", Holds.FLAG),
+    _ID,
+    Column("written", Plain.WHEN),
+)
+FLIGHTS: tuple[Column, ...] = (
+    Column("code", Holds.TEXT, required=True, longest=CODE_LETTERS),
+    Column("name", Holds.TEXT),
+    Column("scale", Holds.TEXT, required=True),
+    Column("poured", Plain.WHEN, "poured_at", required=True),
+    Column("revealed", Plain.WHEN, "revealed_at"),
+    _ID,
+)
+SCORES: tuple[Column, ...] = (
+    Column("flight", Holds.TEXT, required=True),
+    Column("glass", Holds.TEXT, required=True, longest=10),
+    Column("position", Holds.COUNT),
+    Column("vessel", Holds.TAG),
+    Column("what", Holds.TEXT),
+    Column("taster", Holds.TEXT, longest=CODE_LETTERS),
+    Column("score", Quantity.NUMBER),
+    Column("words", Plain.WORDS),
+    Column("written", Plain.WHEN),
+    _ID,
+)
+
+
+def columns_of(kind: type[Act]) -> tuple[Column, ...]:
+    """Return the columns that are a kind's own, from its declarations."""
+    return tuple(_column(declared, face) for declared, face in faces(kind))
+
+
+def _column(declared: "Field[Any]", face: Told) -> Column:
+    holds = Plain.WORDS if declared.name in _WORDS else face.holds
+    choices = face.choices() if face.choices is not None else ()
+    longest = CODE_LETTERS if declared.name == "code" else None
+    return Column(face.name, holds, declared.name, is_required(declared), choices, longest)
+
+
+def _entry_columns() -> tuple[Column, ...]:
+    """List every column of the entries file once, in the order the kinds declare them."""
+    own = [column for kind in KINDS.values() for column in columns_of(kind)]
+    return EVERY_ACT + tuple({column.name: column for column in own}.values())
+
+
+FILES: Mapping[str, tuple[Column, ...]] = {
+    "vessels": VESSELS + BARREL + UPKEEP,
+    "lots": LOTS,
+    "entries": _entry_columns(),
+    "flights": FLIGHTS,
+    "scores": SCORES,
+}
+"""The columns of every file by its name, in the order the files are read."""
+
+
+def must_be_there(file: str) -> tuple[str, ...]:
+    """Name the columns that the header of a file must have: what every row of it needs."""
+    columns = EVERY_ACT if file == "entries" else FILES[file]
+    return tuple(column.name for column in columns if column.required)

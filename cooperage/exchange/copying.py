@@ -1,0 +1,67 @@
+"""A copy of the whole cellar, row for row, into a new one on any backend."""
+
+from collections.abc import Iterator
+
+from sqlalchemy import Connection, Table, func, insert, select
+
+from cooperage.book import Book
+from cooperage.book.models import Base, EntryRow, PlaceRow
+from cooperage.exchange.errors import InTheWay, NotCopied
+
+CHUNK = 1000
+"""Rows handed to the database at once."""
+
+
+def copy_book(book: Book, place: str) -> dict[str, int]:
+    """Copy a cellar into a new or empty one at a path or URL, then hold it against the laws; count rows by table.
+
+    All of it is copied or nothing. Raises InTheWay for a cellar that is not empty, NotCopied, CellarUnusable.
+    """
+    target = Book.create(place, now=book.now)
+    try:
+        with book.reading() as source, target.writing() as session:
+            _refuse_unless_empty(session.connection, target.name)
+            tables = Base.metadata.sorted_tables
+            counts = {table.name: _copy(table, source, session.connection) for table in tables}
+        _prove(book, target, counts)
+    finally:
+        target.close()
+    return counts
+
+
+def _refuse_unless_empty(connection: Connection, name: str) -> None:
+    for table in Base.metadata.sorted_tables:
+        places = select(table).where(PlaceRow.kind == "vessel") if table.name == "place" else select(table)
+        if connection.execute(places.limit(1)).first() is not None:
+            raise InTheWay(f"{name} is not empty (it has rows of {table.name}); copy to a new place")
+
+
+def _copy(table: Table, source: Connection, target: Connection) -> int:
+    there = target.execute(select(func.count()).select_from(table)).scalar_one()  # the outside places
+    for rows in _chunks(table, source):
+        target.execute(insert(table), rows)
+        there += len(rows)
+    return int(there)
+
+
+def _chunks(table: Table, source: Connection) -> Iterator[list[dict[str, object]]]:
+    query = select(table)
+    if table.name == "place":
+        query = query.where(PlaceRow.kind == "vessel")
+    if table.name == "entry":  # a strike comes after what it strikes
+        query = query.order_by(EntryRow.strikes_id.is_not(None), EntryRow.written_at, EntryRow.id)
+    for rows in source.execute(query).mappings().partitions(CHUNK):
+        yield [dict(row) for row in rows]
+
+
+def _prove(book: Book, target: Book, counts: dict[str, int]) -> None:
+    """Count the rows on both sides, and hold the copy against every law of the book."""
+    for counted in (book, target):
+        with counted.reading() as connection:
+            for table in Base.metadata.sorted_tables:
+                there = connection.execute(select(func.count()).select_from(table)).scalar_one()
+                if there != counts[table.name]:
+                    raise NotCopied(f"{there} rows of {table.name} in {counted.name}, {counts[table.name]} were copied")
+    broken = [line for finding in target.check() for line in finding.broken]
+    if broken:
+        raise NotCopied(f"the copy at {target.name} breaks a law of the book: {broken[0]}; check the original")

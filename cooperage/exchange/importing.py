@@ -1,0 +1,184 @@
+"""The import: a folder, a file or a workbook goes into the book as a whole, or not at all."""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TypeVar
+
+from sqlalchemy import select
+
+from cooperage.book import Book, Lot, Vessel, Writing, models
+from cooperage.errors import CooperageError
+from cooperage.exchange.cells import Clock
+from cooperage.exchange.entries import EntryRow, read_entry
+from cooperage.exchange.errors import FileUnusable, Placed
+from cooperage.exchange.registered import is_new, known_by_name, read_lot, read_vessel
+from cooperage.exchange.sheets import Row, Sheet, read_sheets
+
+Progress = Callable[[int, int], None]
+"""Told how many rows are done, of how many."""
+
+
+@dataclass(slots=True)
+class Imported:
+    """What an import did: rows written and rows passed over by file, and what the person should know."""
+
+    counts: dict[str, int] = field(default_factory=dict)
+    passed_over: dict[str, int] = field(default_factory=dict)
+    is_dry_run: bool = False
+
+    @property
+    def notes(self) -> list[str]:
+        """Lines for the person."""
+        told = [
+            f"passed over, in the book already: {count} of {name}" for name, count in self.passed_over.items() if count
+        ]
+        return [*told, "this was a dry run: everything fits, and nothing was written"] if self.is_dry_run else told
+
+
+class _DryRun(Exception):  # noqa: N818 - no error: it rolls the transaction back
+    """Leaves a transaction without writing it."""
+
+
+def import_folder(
+    book: Book,
+    path: str | Path,
+    *,
+    dry_run: bool = False,
+    shift_days: int = 0,
+    progress: Progress | None = None,
+) -> Imported:
+    """Import a folder of CSV files, one CSV file or a workbook in one transaction.
+
+    Rows without a time of writing are written in order of `when`, others in the order they were written. Rows that are
+    in the book already are passed over. `shift_days` is added to every date; a `dry_run` checks everything and writes
+    nothing. Raises FileUnusable, BadHeader, BadCell, RefusedRow: one line that names file, line and column.
+    """
+    sheets = {sheet.name: sheet for sheet in read_sheets(Path(path))}
+    done = Imported(is_dry_run=dry_run)
+    try:
+        with book.writing() as session:
+            _Import(session, Clock(session.now, timedelta(days=shift_days)), done, progress).run(sheets)
+            if dry_run:
+                raise _DryRun
+    except _DryRun:
+        pass
+    return done
+
+
+def shift_to_yesterday(path: str | Path, now: datetime) -> int:
+    """Return the whole days by which a folder's entries must be shifted for the last of them to be yesterday."""
+    sheet = next((sheet for sheet in read_sheets(Path(path)) if sheet.name == "entries"), None)
+    if sheet is None or not sheet.rows:
+        raise FileUnusable(f"{path} holds no entries; name another folder")
+    last = max(read_entry(row, Clock(now)).act.at or now for row in sheet.rows)
+    return (now.date() - last.date()).days - 1
+
+
+@contextmanager
+def _at(row: Row, column: str | None = None) -> Iterator[None]:
+    """Give an error of the book the place of the row it came from."""
+    try:
+        yield
+    except Placed:
+        raise
+    except CooperageError as error:
+        raise row.placed(error, column) from error
+
+
+Value = TypeVar("Value", Vessel, Lot)
+
+
+def _in_order(entries: Sequence[EntryRow], now: datetime) -> list[EntryRow]:
+    """Sort entries as they were written; those that do not say when are written now, in the order they happened.
+
+    Each of these is written a microsecond after the one before, so that the book keeps their order.
+    """
+    said = sorted((one for one in entries if one.written_at), key=lambda one: (one.written_at, one.id or ""))
+    unsaid = sorted((one for one in entries if not one.written_at), key=lambda one: one.act.at or now)
+    times = [now - timedelta(microseconds=left) for left in reversed(range(len(unsaid)))]
+    return said + [
+        replace(entry, written_at=max(time, entry.act.at or now)) for entry, time in zip(unsaid, times, strict=True)
+    ]
+
+
+class _Import:
+    """One import inside one writing transaction."""
+
+    def __init__(self, session: Writing, clock: Clock, done: Imported, progress: Progress | None) -> None:
+        self._session, self._clock, self._done, self._progress = session, clock, done, progress
+        self._rows_done = self._rows_in_all = 0
+
+    def run(self, sheets: dict[str, Sheet]) -> None:
+        self._rows_in_all = sum(len(sheet.rows) for sheet in sheets.values())
+        self._done.counts = dict.fromkeys(sheets, 0)
+        self._done.passed_over = dict.fromkeys(sheets, 0)
+        if "vessels" in sheets:
+            there = known_by_name(self._session.registry.load())
+            self._register(sheets["vessels"], read_vessel, there, self._session.add_vessel)
+            self._check_top_from(sheets["vessels"])
+        if "lots" in sheets:
+            known = known_by_name(self._session.registry.lots.values())
+            self._register(sheets["lots"], read_lot, known, self._session.add_lot)
+        if "entries" in sheets:
+            self._write(sheets["entries"])
+        if "flights" in sheets or "scores" in sheets:
+            self._taste(sheets)
+
+    def _register(
+        self,
+        sheet: Sheet,
+        read: Callable[[Row, Clock], Value],
+        known: dict[str, Value],
+        add: Callable[[Value], Value],
+    ) -> None:
+        for row in sheet.rows:
+            with _at(row):
+                value = read(row, self._clock)
+                wanted = is_new(value, known)
+                if wanted:
+                    known.update(known_by_name([add(value)]))
+            self._count(sheet.name, is_written=wanted)
+
+    def _check_top_from(self, sheet: Sheet) -> None:
+        for row in sheet.rows:
+            if "top_from" in row.cells:
+                with _at(row, "top_from"):
+                    self._session.registry.vessel(row.cells["top_from"])
+
+    def _write(self, sheet: Sheet) -> None:
+        there = set(self._session.connection.execute(select(models.EntryRow.id)).scalars())
+        for entry in self._entries(sheet.rows):
+            is_there = entry.id in there
+            if not is_there:
+                with _at(entry.row):
+                    self._session.write(entry.act, entry_id=entry.id or "", written_at=entry.written_at)
+            self._count(sheet.name, is_written=not is_there)
+
+    def _entries(self, rows: Iterable[Row]) -> list[EntryRow]:
+        """Read all rows before the first is written, and sort them as they are to be written."""
+        read = [read_entry(row, self._clock) for row in rows]
+        lines: dict[str, int] = {}
+        for entry in read:
+            if entry.id is not None and (first := lines.setdefault(entry.id, entry.row.line)) != entry.row.line:
+                raise entry.row.bad(f"stands there already in line {first}; give each entry its own", "id")
+        return _in_order(read, self._session.now)
+
+    def _taste(self, sheets: dict[str, Sheet]) -> None:
+        from cooperage.exchange.tastings import Tastings  # brings numpy, so only when it is needed
+
+        tastings = Tastings(self._session, self._clock)
+        for name, write in (("flights", tastings.add_flight), ("scores", tastings.add_score)):
+            for row in sheets[name].rows if name in sheets else ():
+                with _at(row):
+                    is_written = write(row)
+                self._count(name, is_written=is_written)
+
+    def _count(self, name: str, *, is_written: bool) -> None:
+        counts = self._done.counts if is_written else self._done.passed_over
+        counts[name] += 1
+        self._rows_done += 1
+        if self._progress is not None:
+            self._progress(self._rows_done, self._rows_in_all)

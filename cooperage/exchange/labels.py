@@ -1,0 +1,55 @@
+"""Labels: a card for a vessel or a bottling, with a QR code that a scanner types as its tag."""
+
+from io import BytesIO
+
+import segno
+
+from cooperage.book import Book, Standing
+from cooperage.units import Quantity, Units, show, show_day
+
+
+def card_lines(book: Book, code: str, units: Units) -> list[str]:
+    """Return what a card says of a vessel, or of a bottling or lot; raises NothingToTrace for neither."""
+    cellar = book.cellar()
+    if code in cellar:
+        return _vessel_lines(cellar[code], units)
+    found = book.trace(code)
+    lines = [found.code, found.kind]
+    if found.at is not None:
+        lines.append(show_day(found.at))
+    if found.bottles:
+        lines.append(f"{found.bottles} bottles, {found.litres:.1f} l")
+    return [*lines, *(f"{share.name} {100 * share.fraction:.1f} %" for share in found.lots)]
+
+
+def _vessel_lines(standing: Standing, units: Units) -> list[str]:
+    vessel, barrel = standing.vessel, standing.vessel.barrel
+    lines = [vessel.tag, f"{vessel.kind}, {show(Quantity.VOLUME, vessel.capacity_ml, units)}"]
+    if barrel is not None:
+        fill = "?" if standing.fill_number is None else standing.fill_number
+        lines.append(f"{barrel.wood or 'wood unknown'}; before: {barrel.past_life or 'unknown'}; fill {fill}")
+        if barrel.held_spirit:
+            lines.append("NO OPEN FLAME: held spirit or fortified wine")
+    lines += [f"{lot} {100 * share:.0f} %" for lot, share in standing.lots.items()] or ["empty"]
+    if standing.state.filled_at is not None and standing.days_in_wood is not None:
+        lines.append(f"filled {int(standing.days_in_wood)} days ago")
+    return lines
+
+
+def qr_text(code: str) -> str:
+    """Return the code as a QR symbol in block characters, for a terminal or a plain printer."""
+    rows = [[bool(cell) for cell in row] for row in segno.make_qr(code, error="m").matrix_iter(border=2)]
+    if len(rows) % 2:
+        rows.append([False] * len(rows[0]))
+    halves = {(True, True): "█", (True, False): "▀", (False, True): "▄", (False, False): " "}
+    return "\n".join(
+        "".join(halves[top, bottom] for top, bottom in zip(upper, lower, strict=True)).rstrip()
+        for upper, lower in zip(rows[::2], rows[1::2], strict=True)
+    )
+
+
+def qr_svg(code: str) -> bytes:
+    """Return the code as a QR symbol in SVG."""
+    out = BytesIO()
+    segno.make_qr(code, error="m").save(out, kind="svg", scale=8)
+    return out.getvalue()

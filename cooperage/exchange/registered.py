@@ -1,0 +1,72 @@
+"""Rows of `vessels.csv` and `lots.csv`, and what they register, both ways."""
+
+from collections.abc import Iterable
+from dataclasses import asdict, replace
+from typing import Any, TypeVar
+
+from cooperage.book import Barrel, Lot, Upkeep, Vessel
+from cooperage.book.errors import AlreadyThere
+from cooperage.exchange.cells import Clock, show_cell
+from cooperage.exchange.columns import BARREL, LOTS, UPKEEP, VESSELS, Column
+from cooperage.exchange.sheets import Row
+
+_POSITION = ("room", "row", "bay", "tier")
+
+
+def read_vessel(row: Row, clock: Clock) -> Vessel:
+    """Read one vessel; its id is blank where the file gives none. Raises BadCell."""
+    said = row.values(VESSELS, clock)
+    if said["capacity_ml"] <= 0:
+        raise row.bad("a vessel must hold something; give its litres", "capacity")
+    wood, care = row.values(BARREL, clock), row.values(UPKEEP, clock)
+    if wood and said["kind"] != "barrel":
+        column = next(column.name for column in BARREL if column.name in row.cells)
+        raise row.bad(f"only a barrel has one, and this is a {said['kind']}; clear the cell", column)
+    position = (said.pop("room", None), said.pop("row", None), said.pop("bay", None), said.pop("tier", None))
+    barrel = Barrel(**wood) if said["kind"] == "barrel" else None
+    known = {"id": "", "capacity_how": "unknown"} | said
+    return Vessel(**known, position=position, barrel=barrel, upkeep=Upkeep(**care))
+
+
+def read_lot(row: Row, clock: Clock) -> Lot:
+    """Read one lot; its id is blank where the file gives none. Raises BadCell."""
+    return Lot(**{"id": ""} | row.values(LOTS, clock))
+
+
+Registered = TypeVar("Registered", Vessel, Lot)
+
+
+def known_by_name(there: Iterable[Registered]) -> dict[str, Registered]:
+    """Index what is registered by its tag or code in capitals, and by its id."""
+    return {name: one for one in there for name in (_name(one).upper(), one.id)}
+
+
+def is_new(wanted: Registered, known: dict[str, Registered]) -> bool:
+    """Say whether it is not registered yet; the same id, or the same in all, is. Raises AlreadyThere for another."""
+    there = known.get(_name(wanted).upper()) or known.get(wanted.id)
+    if there is None:
+        return True
+    is_same = wanted.id == there.id and _name(wanted).upper() == _name(there).upper()
+    if is_same or (not wanted.id and replace(wanted, id=there.id) == there):
+        return False
+    raise AlreadyThere(type(wanted).__name__.lower(), _name(wanted))
+
+
+def _name(one: Vessel | Lot) -> str:
+    return one.tag if isinstance(one, Vessel) else one.code
+
+
+def show_vessel(vessel: Vessel) -> dict[str, str]:
+    """Return a vessel's cells by column name."""
+    said: dict[str, Any] = asdict(vessel) | dict(zip(_POSITION, vessel.position, strict=True))
+    wood = asdict(vessel.barrel) if vessel.barrel is not None else {}
+    return _shown(VESSELS, said) | _shown(BARREL, wood) | _shown(UPKEEP, asdict(vessel.upkeep))
+
+
+def show_lot(lot: Lot) -> dict[str, str]:
+    """Return a lot's cells by column name."""
+    return _shown(LOTS, asdict(lot))
+
+
+def _shown(columns: tuple[Column, ...], said: dict[str, Any]) -> dict[str, str]:
+    return {column.name: show_cell(column, said.get(column.fills)) for column in columns}

@@ -1,0 +1,182 @@
+"""Tables of text as they stand in files: read from CSV or from a workbook, checked row by row against the columns.
+
+Nothing here knows what a cell means; a cell keeps its file, line and column so that an error can name them.
+"""
+
+import csv
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+from cooperage.errors import BadInput, CooperageError
+from cooperage.exchange.cells import Clock, read_cell, resolved
+from cooperage.exchange.columns import FILES, Column, Plain, must_be_there
+from cooperage.exchange.errors import BadCell, BadHeader, FileUnusable, Placed, placed
+
+RawRow = tuple[int, list[str]]
+DELIMITERS = ",;\t"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row: where it stands, and its cells that are not blank by column name."""
+
+    file: str
+    line: int
+    cells: dict[str, str]
+
+    def bad(self, why: str, column: str | None = None) -> BadCell:
+        """Return the error of this row, or of one of its cells."""
+        return BadCell(self.file, self.line, column, BadInput(why))
+
+    def placed(self, cause: CooperageError, column: str | None = None) -> Placed:
+        """Give an error this row's place."""
+        return placed(self.file, self.line, cause, column)
+
+    def values(self, columns: Iterable[Column], clock: Clock) -> dict[str, Any]:
+        """Read the cells of these columns by the fields they fill; blank ones are left out. Raises BadCell."""
+        said: dict[str, Any] = {}
+        for column in columns:
+            text = self.cells.get(column.name)
+            if text is None:
+                if column.required:
+                    raise self.bad("is blank; it is needed here", column.name)
+                continue
+            try:
+                said[column.fills] = read_cell(resolved(column, said), text, clock)
+            except BadInput as error:
+                raise self.placed(error, column.name) from error
+        return said
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One table of the format: its place for messages, which of `FILES` it is, its columns and rows."""
+
+    file: str
+    name: str
+    columns: tuple[str, ...]
+    rows: tuple[Row, ...]
+
+
+def read_sheets(path: Path) -> list[Sheet]:
+    """Read a folder of CSV files, one CSV file or a workbook, in the order of `FILES`.
+
+    Raises FileUnusable, BadHeader, BadCell.
+    """
+    if path.is_dir():
+        found = [(file, name) for name in FILES if (file := path / f"{name}.csv").is_file()]
+        if not found:
+            raise FileUnusable(f"{path} holds none of {', '.join(f'{name}.csv' for name in FILES)}; name the folder")
+        return [_sheet(file.name, name, read_csv(file)) for file, name in found]
+    if not path.is_file():
+        raise FileUnusable(f"there is no file or folder {path}; check the path")
+    if path.suffix.lower() == ".xlsx":
+        from cooperage.exchange.workbook import read_workbook  # brings openpyxl, so only when it is needed
+
+        tables = read_workbook(path, tuple(FILES))
+        return [_sheet(f"{path.name}, sheet {name},", name, rows) for name, rows in tables.items()]
+    rows = read_csv(path)
+    name = path.stem.lower() if path.stem.lower() in FILES else _recognised(path.name, rows)
+    return [_sheet(path.name, name, rows)]
+
+
+def read_csv(path: Path) -> list[RawRow]:
+    """Read the rows of a CSV file that are not blank, each with the line it begins on.
+
+    Cells may be separated by comma, semicolon or tab, whichever the header has most of. Raises FileUnusable, BadCell.
+    """
+    text = _decoded(path)
+    header = text.partition("\n")[0]
+    delimiter = max(DELIMITERS, key=header.count)
+    lines = csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    rows: list[RawRow] = []
+    begins = 1
+    try:
+        for cells in lines:
+            if any(cell.strip() for cell in cells):
+                rows.append((begins, cells))
+            begins = lines.line_num + 1
+    except csv.Error as error:
+        raise BadCell(path.name, begins, None, BadInput(f"{error}; check its quotation marks")) from error
+    return rows
+
+
+def _decoded(path: Path) -> str:
+    try:
+        raw = path.read_bytes()
+    except OSError as error:
+        raise FileUnusable(f"{path} cannot be read ({error.strerror}); check who may read it") from error
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise FileUnusable(f"{path.name} line {line}: this is not UTF-8 text; save the file as CSV UTF-8") from error
+    if "\0" in text:
+        line = text.count("\n", 0, text.index("\0")) + 1
+        raise FileUnusable(f"{path.name} line {line}: this is not plain text; save the file as CSV UTF-8")
+    return text
+
+
+def _key(name: str) -> str:
+    return name.strip().casefold().replace("-", "_").replace(" ", "_")
+
+
+def _recognised(file: str, rows: Sequence[RawRow]) -> str:
+    """Tell from its header which of the files this is."""
+    header = {_key(cell) for cell in rows[0][1]} - {""} if rows else set()
+    for name, columns in FILES.items():
+        known = {_key(column.name) for column in columns}
+        if header <= known and {_key(needed) for needed in must_be_there(name)} <= header:
+            return name
+    needs = "; ".join(f"{name}: {', '.join(must_be_there(name))}" for name in FILES)
+    raise BadHeader(file, f"no file of a cellar has these columns; give it those of one ({needs})")
+
+
+def _sheet(file: str, name: str, rows: Sequence[RawRow]) -> Sheet:
+    if not rows:
+        raise FileUnusable(f"{file.rstrip(',')} is empty; its first line must name the columns")
+    header = _header(file, name, rows[0][1])
+    raw_texts = {column.name for column in FILES[name] if column.holds is Plain.WORDS}
+    return Sheet(file, name, tuple(filter(None, header)), tuple(_rows(file, header, rows[1:], raw_texts)))
+
+
+def _header(file: str, name: str, cells: Sequence[str]) -> list[str]:
+    """Return the columns' declared names in the order of the file; a nameless column is ''."""
+    known = {_key(column.name): column.name for column in FILES[name]}
+    header: list[str] = []
+    for cell in cells:
+        if _key(cell) not in known and _key(cell):
+            raise BadHeader(
+                file, f"there is no column '{cell.strip()}' in {name}; there are {', '.join(known.values())}"
+            )
+        column = known.get(_key(cell), "")
+        if column and column in header:
+            raise BadHeader(file, f"the column '{column}' stands there twice; keep one")
+        header.append(column)
+    for needed in must_be_there(name):
+        if needed not in header:
+            raise BadHeader(file, f"the column '{needed}' is missing; {name} need {', '.join(must_be_there(name))}")
+    return header
+
+
+def _rows(file: str, header: list[str], rows: Sequence[RawRow], raw_texts: set[str]) -> Iterator[Row]:
+    for line, cells in rows:
+        if len(cells) != len(header):
+            hint = "put cells with commas in them in quotation marks, and close every quotation mark"
+            row = Row(file, line, {})
+            raise row.bad(f"has {len(cells)} cells where the header has {len(header)}; {hint}")
+        yield Row(file, line, dict(_filled(file, line, header, cells, raw_texts)))
+
+
+def _filled(
+    file: str, line: int, header: list[str], cells: list[str], raw_texts: set[str]
+) -> Iterator[tuple[str, str]]:
+    for place, (column, cell) in enumerate(zip(header, cells, strict=True), 1):
+        text = cell if column in raw_texts else cell.strip()
+        if text and not column:
+            raise Row(file, line, {}).bad(f"cell {place} ('{text}') stands under no column name; name the column")
+        if text:
+            yield column, text

@@ -1,0 +1,125 @@
+"""Rows of `flights.csv` and `scores.csv`, and the tastings they are, both ways."""
+
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from sqlalchemy import Connection, insert, select
+
+from cooperage.book import Writing
+from cooperage.book.errors import AlreadyThere
+from cooperage.book.models import FlightRow, GlassRow, ScoreRow, VesselRow
+from cooperage.exchange.cells import Clock, show_cell
+from cooperage.exchange.columns import FLIGHTS, SCORES
+from cooperage.exchange.sheets import Row
+from cooperage.tasting.flights import OffTheScale, bounds
+
+_GLASS = ("position", "vessel_id", "what")
+Values = dict[str, Any]
+
+
+class Tastings:
+    """The flights in the book and those of the files, inside one writing transaction."""
+
+    def __init__(self, session: Writing, clock: Clock) -> None:
+        self._session, self._clock = session, clock
+        connection = session.connection
+        flights = connection.execute(select(FlightRow.__table__)).mappings()
+        self._flights: dict[str, Values] = {row["code"].upper(): dict(row) for row in flights}
+        glasses = connection.execute(select(GlassRow.__table__)).mappings()
+        self._glasses: dict[tuple[str, str], Values] = {(row["flight_id"], row["code"]): dict(row) for row in glasses}
+        self._scores = set(map(tuple, connection.execute(select(ScoreRow.glass_id, ScoreRow.taster))))
+
+    def add_flight(self, row: Row) -> bool:
+        """Write a flight; say whether it was new. Raises BadCell, AlreadyThere, NotAScale."""
+        said = row.values(FLIGHTS, self._clock)
+        bounds(said["scale"])
+        there = self._flights.get(said["code"].upper())
+        if there is not None:
+            if any(there[name] != value for name, value in said.items() if name != "revealed_at"):
+                raise AlreadyThere("flight", said["code"])
+            return False
+        new = {"name": "", "revealed_at": None} | said | {"id": self._id(row, said, self._flights.values())}
+        self._session.connection.execute(insert(FlightRow), new)
+        self._flights[new["code"].upper()] = new
+        return True
+
+    def add_score(self, row: Row) -> bool:
+        """Write a glass, and what a taster gave it; say whether any was new. Raises BadCell, OffTheScale."""
+        said = row.values(SCORES, self._clock)
+        flight = self._flights.get(said["flight"].upper())
+        if flight is None:
+            known = ", ".join(flight["code"] for flight in self._flights.values()) or "none yet"
+            raise row.bad(f"there is no flight '{said['flight']}'; the flights are {known}", "flight")
+        glass, is_new = self._glass(row, said, flight)
+        if "taster" not in said:
+            if "score" in said or "words" in said:
+                raise row.bad("is blank; name who gave the score", "taster")
+            return is_new
+        return self._score(row, said, flight, glass) or is_new
+
+    def _glass(self, row: Row, said: Values, flight: Values) -> tuple[Values, bool]:
+        """Return the glass of a row and whether it is new; all rows of a glass must agree."""
+        vessel_id = self._session.registry.vessel(said["vessel"]).id if "vessel" in said else None
+        key = flight["id"], said["glass"]
+        there = self._glasses.get(key)
+        wanted = {"position": said.get("position"), "vessel_id": vessel_id, "what": said.get("what", "")}
+        if there is not None:
+            if any(wanted[name] != there[name] for name in _GLASS if wanted[name]):
+                raise row.bad(f"glass {said['glass']} held something else in an earlier line; give it one", "vessel")
+            return there, False
+        if wanted["position"] is None:
+            wanted["position"] = 1 + sum(glass["flight_id"] == flight["id"] for glass in self._glasses.values())
+        glass = {"id": self._id(row, said, self._glasses.values()), "flight_id": flight["id"], "code": said["glass"]}
+        self._session.connection.execute(insert(GlassRow), glass | wanted)
+        self._glasses[key] = glass | wanted
+        return self._glasses[key], True
+
+    def _id(self, row: Row, said: Values, there: Iterable[Values]) -> str:
+        """Return the id of a row, or a new one; it must not be another's."""
+        if "id" in said and any(one["id"] == said["id"] for one in there):
+            raise row.bad(f"'{said['id'][:20]}' is the id of another; leave the cell blank", "id")
+        return said.get("id") or self._session.new_id()
+
+    def _score(self, row: Row, said: Values, flight: Values, glass: Values) -> bool:
+        value = said.get("score")
+        low, high = bounds(flight["scale"])
+        if value is not None and not low <= value <= high:
+            raise row.placed(OffTheScale(value, flight["scale"]), "score")
+        key = glass["id"], said["taster"]
+        if key in self._scores:
+            return False
+        written_at = said.get("written") or flight["poured_at"]
+        score = {"glass_id": key[0], "taster": key[1], "value": value, "words": said.get("words", "")}
+        self._session.connection.execute(insert(ScoreRow), score | {"written_at": written_at})
+        self._scores.add(key)
+        return True
+
+
+def show_flights(connection: Connection) -> Iterator[Values]:
+    """Yield every flight's cells by column name, in the order they were poured."""
+    for row in connection.execute(select(FlightRow.__table__).order_by(FlightRow.poured_at, FlightRow.id)).mappings():
+        yield {column.name: show_cell(column, row[column.fills]) for column in FLIGHTS}
+
+
+def show_scores(connection: Connection) -> Iterator[Values]:
+    """Yield a row of cells for every score, and for every glass that has none."""
+    query = (
+        select(
+            FlightRow.code.label("flight"),
+            GlassRow.code.label("glass"),
+            GlassRow.position,
+            VesselRow.tag.label("vessel"),
+            GlassRow.what,
+            ScoreRow.taster,
+            ScoreRow.value.label("score"),
+            ScoreRow.words,
+            ScoreRow.written_at.label("written"),
+            GlassRow.id,
+        )
+        .join(FlightRow, FlightRow.id == GlassRow.flight_id)
+        .outerjoin(VesselRow, VesselRow.id == GlassRow.vessel_id)
+        .outerjoin(ScoreRow, ScoreRow.glass_id == GlassRow.id)
+        .order_by(FlightRow.poured_at, FlightRow.id, GlassRow.position, GlassRow.code, ScoreRow.taster)
+    )
+    for row in connection.execute(query).mappings():
+        yield {column.name: show_cell(column, row[column.fills]) for column in SCORES}
