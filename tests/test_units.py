@@ -30,9 +30,7 @@ from cooperage.units import (
     show_when,
 )
 
-REFERENCE = json.loads(
-    (Path(__file__).parent / "reference" / "units_and_scales.json").read_text(encoding="utf-8")
-)
+REFERENCE = json.loads((Path(__file__).parent / "reference" / "units_and_scales.json").read_text(encoding="utf-8"))
 EXACT = REFERENCE["exact"]
 US = Units(volume="gal", gravity="brix", temperature="f")
 UNITS = st.builds(Units, **{key: st.sampled_from(choices) for key, choices in CHOICES.items()})
@@ -62,9 +60,7 @@ def test_volumes_follow_the_published_definitions(text, litres):
 def test_fluid_ounces_divide_their_own_gallon():
     """128 US and 160 imperial fluid ounces: tests/reference/units_and_scales.json, "exact"."""
     assert read_volume(f"{EXACT['us_fl_oz_per_us_gallon'] * 1000} fl oz") == read_volume("1000 gal")
-    assert read_volume(f"{EXACT['imperial_fl_oz_per_imperial_gallon'] * 1000} uk fl oz") == read_volume(
-        "1000 uk gal"
-    )
+    assert read_volume(f"{EXACT['imperial_fl_oz_per_imperial_gallon'] * 1000} uk fl oz") == read_volume("1000 uk gal")
 
 
 def test_a_us_gallon_is_231_cubic_inches():
@@ -187,9 +183,7 @@ def test_a_single_mark_is_decimal_and_the_last_of_two(text, millilitres):
     assert read_volume(text, Units(decimal=",")) == millilitres
 
 
-@pytest.mark.parametrize(
-    ("text", "millilitres"), [("0.0005", 0), ("0.0015", 2), ("0.0025", 2), ("0.00250001", 3)]
-)
+@pytest.mark.parametrize(("text", "millilitres"), [("0.0005", 0), ("0.0015", 2), ("0.0025", 2), ("0.00250001", 3)])
 def test_volumes_round_half_to_even(text, millilitres):
     """No float stands between the text and the millilitre, so halves are halves."""
     assert read_volume(text) == millilitres
@@ -404,9 +398,7 @@ def test_what_is_shown_reads_back_within_half_a_last_digit(quantity, share, unit
         for v in (canonical, read(quantity, text, units))
     ]
     decimals = len(show(quantity, canonical, units, with_unit=False).replace(",", ".").partition(".")[2])
-    one_ml = (
-        {"l": 0.001, "gal": 0.0003, "imp gal": 0.0003}[units.volume] if quantity is Quantity.VOLUME else 0
-    )
+    one_ml = {"l": 0.001, "gal": 0.0003, "imp gal": 0.0003}[units.volume] if quantity is Quantity.VOLUME else 0
     assert abs(fine[0] - fine[1]) <= 0.5 * 10**-decimals + one_ml / 2 + 1e-6
 
 
@@ -479,9 +471,7 @@ NO_TIMES += ("2026-10-03 25:00", "9999-12-31T23:59-12:00", "0001-01-01T00:00+12:
 @pytest.mark.parametrize("text", NO_TIMES)
 def test_what_is_no_time_is_refused_in_one_line(text):
     """The line quotes what was typed and shows what would do."""
-    with pytest.raises(
-        NotATime, match=r"^'.*' is not a date or time; type one such as 2026-10-03"
-    ) as refused:
+    with pytest.raises(NotATime, match=r"^'.*' is not a date or time; type one such as 2026-10-03") as refused:
         read_when(text, NOW)
     assert "\n" not in str(refused.value)
 

@@ -17,6 +17,9 @@ ENOUGH_KNOWN = 0.9
 
 UNKNOWN_ORIGIN = "unknown"
 
+AGREES = 0.1
+"""Two liquids whose pH agrees to this are taken for one; of others a mixture's pH is unknown until it is read."""
+
 
 class Contents:
     """A volume of mead with its origins and properties.
@@ -70,13 +73,26 @@ class Contents:
             mine[origin] = mine.get(origin, 0.0) + ml
         for place in range(SIZE):
             if place in _CARRIED:
-                if other.known[place] > self.known[place]:
-                    self.amounts[place], self.known[place] = other.amounts[place], other.known[place]
+                self._carry(place, other)
             else:
                 self.amounts[place] += other.amounts[place]
                 self.known[place] += other.known[place]
         self.wood_days += other.wood_days
         self.ml += other.ml
+
+    def _carry(self, place: int, other: "Contents") -> None:
+        """Keep the larger part's value; for both parts where they agree, else for that part alone."""
+        known, others = self.known[place], other.known[place]
+        mine = self.amounts[place] / known if known else None
+        theirs = other.amounts[place] / others if others else None
+        value = mine if known >= others else theirs
+        if value is None:
+            return
+        if mine is None or theirs is None or abs(mine - theirs) > AGREES:
+            self.known[place] = max(known, others)
+        else:
+            self.known[place] = known + others
+        self.amounts[place] = value * self.known[place]
 
     def evaporate(self, ml: int) -> "Contents":
         """Lose `ml` of water and ethanol in the mead's own proportion; extract, acids and sulphite stay behind."""

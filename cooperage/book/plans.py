@@ -94,13 +94,13 @@ def _top(act: acts.Top, view: View) -> Draft:
     ml = _some(act.volume, act)
     if ml >= 5000 and vessel.is_barrel and not act.sure:
         raise Implausible(f"{{asked}} is a great deal for one topping of {vessel.tag}; a leak?", asked=ml)
-    topping = Move(source.id, vessel.id, ml)
-    if act.not_full:
-        return Draft(vessel, [topping])
     gap = state.ml + ml - vessel.capacity_ml
-    if not act.sure:
+    if act.not_full:
+        gap = max(0, gap)  # the book may not know yet what has evaporated: that much room there was at least
+    elif not act.sure:
         _ask_if_odd(vessel, state, gap, view.at)
-    return Draft(vessel, [*_closing(vessel, gap, act.cause or _thirst(vessel, state, view.at)), topping])
+    closing = _closing(vessel, gap, act.cause or _thirst(vessel, state, view.at))
+    return Draft(vessel, [*closing, Move(source.id, vessel.id, ml)])
 
 
 def _ask_if_odd(vessel: Vessel, state: VesselState, gap: int, at: datetime) -> None:

@@ -5,7 +5,7 @@ from datetime import datetime
 from difflib import get_close_matches
 from typing import Any, TypeVar
 
-from sqlalchemy import Connection, Row, Select, delete, insert, select
+from sqlalchemy import Connection, Row, Select, delete, func, insert, select
 
 from cooperage.book.errors import AlreadyThere, NoSuchLot, NoSuchVessel
 from cooperage.book.models import BarrelRow, LotRow, PlaceRow, UpkeepRow, VesselRow
@@ -158,11 +158,8 @@ class Registry:
 
     def has(self, tag: str) -> bool:
         """Say whether a vessel bears this tag."""
-        try:
-            self.vessel(tag)
-        except NoSuchVessel:
-            return False
-        return True
+        folded = func.upper(VesselRow.tag) == tag.strip().upper()
+        return self._connection.execute(select(VesselRow.id).where(folded)).first() is not None
 
     def by_id(self, vessel_id: str) -> Vessel:
         """Find a vessel by its id."""

@@ -6,6 +6,7 @@
 
 from collections.abc import Callable, Mapping
 from datetime import datetime
+from decimal import Decimal
 from functools import partial
 from typing import Any
 
@@ -161,12 +162,17 @@ def _text(face: Told, value: Any, act: Act) -> str:  # noqa: ANN401 - whatever t
     if face.holds is Holds.DRAWS:
         is_draws = face.name == "draws"
         return "; ".join(f"{name}={show_exact(part) if is_draws else _number(name, part)}" for name, part in value)
-    return repr(value) if isinstance(value, float) else str(value)
+    return _plainly(value) if isinstance(value, float) else str(value)
+
+
+def _plainly(value: float) -> str:
+    """Write a float with every digit and no exponent, as a person would."""
+    return f"{Decimal(repr(value)):f}"
 
 
 def _number(substance: str, amount: float) -> str:
     unit = "ml" if SUBSTANCES[substance].quantity is Quantity.VOLUME else "g"
-    return f"{amount!r} {unit}"
+    return f"{_plainly(amount)} {unit}"
 
 
 def recall(

@@ -64,8 +64,8 @@ class Writing:
         """
         written_at = written_at or self.now
         at = act.at or written_at
-        if max(at, written_at) > self.now:
-            raise InTheFuture(max(at, written_at), self.now)
+        if max(at, written_at) > self.now or at > written_at:
+            raise InTheFuture(max(at, written_at), min(written_at, self.now))
         entry_id = entry_id or self.new_id()
         if isinstance(act, acts.Strike):
             return self._strike(act, entry_id, written_at)
@@ -151,8 +151,11 @@ class Writing:
             if row is None:
                 raise NothingToStrike
             return row
-        rows = self.connection.execute(entry.where(EntryRow.id.startswith(wanted.strip().lower())).limit(9)).all()
-        if len(rows) != 1 or not wanted.strip():
+        asked = wanted.strip().lower()
+        rows = self.connection.execute(entry.where(EntryRow.id == asked)).all()
+        if not rows:
+            rows = self.connection.execute(entry.where(EntryRow.id.startswith(asked)).limit(9)).all()
+        if len(rows) != 1 or not asked:
             raise NoSuchEntry(wanted, len(rows))
         is_struck = self.connection.execute(select(EntryRow.id).where(EntryRow.strikes_id == rows[0].id)).first()
         if rows[0].kind == "strike" or is_struck is not None:

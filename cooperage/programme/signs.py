@@ -1,10 +1,10 @@
 """Signs of trouble: what the book shows that somebody should look at, each with its reason."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime
-from statistics import median
+from datetime import datetime, timedelta
+from statistics import linear_regression, median
 
 from cooperage.book import Book, Cellar, Standing
 from cooperage.book.log import entries
@@ -17,7 +17,7 @@ from cooperage.programme.upkeep import upkeep_of
 _THIRSTY = 2.0
 _PARTLY_FULL = (0.05, 0.92)
 _STRONGER = 0.4
-_VA_CLIMB_G_L = 0.12
+_VA_CLIMB_PER_MONTH, _TREND_POINTS, _LEAST_POINTS = 0.025, 6, 3
 _FORGOTTEN = 1.5
 
 
@@ -67,7 +67,7 @@ def _forgotten(standing: Standing) -> Iterator[Sign]:
     if days is None:
         return
     care = (standing.days_since(what) for what in ("sniff", "rinse", "so2 gas", "sulphur wick", "steam"))
-    seen = min(days, *(since for since in care if since is not None))
+    seen = min((since for since in care if since is not None), default=days)
     if seen > _FORGOTTEN * every:
         yield Sign(standing.tag, "empty", f"empty for {days:.0f} days, not smelled for {seen:.0f}")
 
@@ -119,19 +119,20 @@ def _climbing_va(book: Book, cellar: Cellar) -> dict[str, list[Sign]]:
 
 
 def _climb(standing: Standing, points: list[tuple[datetime, float]]) -> Iterator[Sign]:
-    if len(points) < 3:
-        return
-    low = min(points, key=lambda point: point[1])
-    last = points[-1]
     ceiling = upkeep_of(standing).va_ceiling_g_l or 0.0
-    if last[1] - low[1] >= _VA_CLIMB_G_L and last[0] > low[0] and _mostly_rises(points):
-        why = f"volatile acidity rose from {low[1]:.2f} to {last[1]:.2f} g/l"
-        yield Sign(standing.tag, "va", why + (", over the limit" if last[1] > ceiling else ""), low[0])
-    elif last[1] > ceiling:
-        yield Sign(standing.tag, "va", f"volatile acidity {last[1]:.2f} g/l, over {ceiling:.2f}", last[0])
+    recent = points[-_TREND_POINTS:]
+    if len(recent) >= _LEAST_POINTS and _per_month(recent) > _VA_CLIMB_PER_MONTH:
+        since, low = min(recent, key=lambda point: point[1])
+        over = ", over the limit" if recent[-1][1] > ceiling else ""
+        why = f"volatile acidity rose from {low:.2f} to {recent[-1][1]:.2f} g/l{over}"
+        yield Sign(standing.tag, "va", why, since)
+    elif points and points[-1][1] > ceiling:
+        yield Sign(standing.tag, "va", f"volatile acidity {points[-1][1]:.2f} g/l, over {ceiling:.2f}", points[-1][0])
 
 
-def _mostly_rises(points: Iterable[tuple[datetime, float]]) -> bool:
-    values = [value for _, value in points]
-    half = len(values) // 2
-    return sum(values[half:]) / len(values[half:]) > sum(values[:half]) / half
+def _per_month(points: list[tuple[datetime, float]]) -> float:
+    """Return the slope of a straight line through the readings [g/l in 30 days]."""
+    days = [(at - points[0][0]) / timedelta(days=30) for at, _ in points]
+    if len(set(days)) < len(days):
+        return 0.0
+    return linear_regression(days, [value for _, value in points]).slope

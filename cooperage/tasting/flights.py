@@ -317,11 +317,14 @@ def vessel_scores(book: Book, tag: str) -> list[VesselScore]:
 
 
 def last_scores(book: Book) -> dict[str, VesselScore]:
-    """Return each vessel's latest mean score by tag."""
+    """Return each vessel's latest mean score by tag, of the mead that is in it now."""
     latest: dict[str, VesselScore] = {}
     for poured in reversed(flights(book)):
         latest |= _by_vessel(poured)
-    return latest
+    began = {standing.tag: standing.state.filled_at for standing in book.cellar()}
+    return {
+        tag: given for tag, given in latest.items() if (at := began.get(tag)) is not None and given.at.timestamp() >= at
+    }
 
 
 def _by_vessel(poured: Flight) -> dict[str, VesselScore]:

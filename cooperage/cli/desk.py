@@ -1,0 +1,125 @@
+"""What every command shares: which cellar, whose units, how to print, and the one desk where errors arrive."""
+
+import json
+import os
+import sys
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import fields, is_dataclass
+from datetime import datetime
+from enum import Enum
+from pathlib import Path
+from typing import Any
+
+import click
+
+from cooperage.errors import BadInput, CooperageError
+from cooperage.settings import Settings, load_settings
+
+
+@contextmanager
+def plainly(ctx: click.Context) -> Iterator[None]:
+    """Turn an error of ours into one line on standard error and its exit status."""
+    try:
+        yield
+    except CooperageError as error:
+        click.echo(f"cooperage: {error.words(_units(ctx))}", err=True)
+        ctx.exit(error.exit_status)
+    except BrokenPipeError:
+        sys.stderr.close()  # whoever read our output has heard enough
+        ctx.exit(0)
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        click.echo(f"cooperage: {where}{(error.strerror or str(error)).lower()}", err=True)
+        ctx.exit(BadInput.exit_status)
+
+
+def _units(_ctx: click.Context) -> Any:  # noqa: ANN401 - Units, or its default where the settings are themselves broken
+    from cooperage.units import DEFAULT
+
+    try:
+        return settings().units
+    except CooperageError:
+        return DEFAULT
+
+
+def settings() -> Settings:
+    """Load the person's settings."""
+    return load_settings(os.environ)
+
+
+def cellar_place(ctx: click.Context) -> str:
+    """Say which cellar is meant: the option, COOPERAGE_CELLAR, the settings, else one in the user's data folder."""
+    asked = ctx.find_root().obj or os.environ.get("COOPERAGE_CELLAR") or settings().cellar
+    if asked:
+        return str(asked)
+    from platformdirs import user_data_path
+
+    return str(user_data_path("cooperage") / "cellar.db")
+
+
+def open_book(ctx: click.Context) -> Any:  # noqa: ANN401 - a Book, whose import is not paid for by --version
+    """Open the book of the cellar that is meant."""
+    from cooperage.book import Book
+
+    book = Book.open(cellar_place(ctx))
+    ctx.call_on_close(book.close)
+    return book
+
+
+def open_or_create_book(ctx: click.Context) -> Any:  # noqa: ANN401 - see open_book
+    """Open the book, or make a new one where there is none."""
+    from cooperage.book import Book
+
+    place = cellar_place(ctx)
+    is_new_file = "://" not in place and not Path(place).expanduser().exists()
+    book = Book.create(place) if is_new_file or "://" in place else Book.open(place)
+    ctx.call_on_close(book.close)
+    return book
+
+
+def open_screen(ctx: click.Context) -> None:
+    """Open the terminal UI on the cellar that is meant."""
+    with plainly(ctx):
+        book = open_book(ctx)
+        from cooperage.tui.app import run_app
+
+        run_app(book, settings())
+
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for scripts.")
+
+
+def plain(value: Any) -> Any:  # noqa: ANN401 - JSON is any of these
+    """Return a value as JSON knows it: dataclasses as objects, times in ISO 8601 UTC, NaN as null."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, datetime):
+        return value.isoformat().replace("+00:00", "Z")
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, Mapping):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple | set):
+        return [plain(item) for item in value]
+    if isinstance(value, float) and value != value:
+        return None
+    return value
+
+
+def print_json(value: Any) -> None:  # noqa: ANN401 - whatever `plain` takes
+    """Print a value as JSON."""
+    click.echo(json.dumps(plain(value), ensure_ascii=False, indent=1, allow_nan=False))
+
+
+def print_table(header: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> None:
+    """Print rows in aligned columns; `right` are the columns that hold numbers."""
+    from rich.cells import cell_len
+
+    widths = [max(cell_len(line[place]) for line in [header, *rows]) for place in range(len(header))]
+    for line in [header, *rows]:
+        cells = [
+            " " * (width - cell_len(text)) + text if place in right else text + " " * (width - cell_len(text))
+            for place, (text, width) in enumerate(zip(line, widths, strict=True))
+        ]
+        click.echo("  ".join(cells).rstrip())

@@ -1,0 +1,125 @@
+"""`cooperage log`: one command for each kind of entry, made from the acts' own declarations; and `retire`."""
+
+from collections.abc import Callable
+from typing import Any
+
+import click
+
+from cooperage.book import KINDS, Act
+from cooperage.book.acts import faces
+from cooperage.book.spoken import hear
+from cooperage.book.substances import SUBSTANCES, TREATMENTS
+from cooperage.book.told import Holds, Told, is_required
+from cooperage.cli.desk import json_option, open_book, print_json, settings
+from cooperage.units import Quantity, show
+
+
+def _parameter(face: Told, *, required: bool) -> click.Parameter:
+    name = face.name.replace("-", "_")
+    if face.argument:
+        return click.Argument(
+            [name], required=required, metavar=face.name.upper() if required else f"[{face.name.upper()}]"
+        )
+    if face.holds is Holds.FLAG:
+        return click.Option([f"--{face.name}", name], is_flag=True, help=face.label)
+    about = face.label
+    if face.choices:
+        about += f": {', '.join(face.choices())}"
+    return click.Option(
+        [f"--{face.name}", f"said_{name}"], required=required, help=about, metavar=face.holds.value.upper()
+    )
+
+
+def _said(face: Told, given: dict[str, Any]) -> str:
+    name = face.name.replace("-", "_")
+    value = given.get(name, given.get(f"said_{name}"))
+    return "yes" if value is True else "" if value in (None, False) else str(value)
+
+
+def _command(kind: type[Act]) -> click.Command:
+    own = [face for _, face in faces(kind)]
+    parameters = [_parameter(face, required=is_required(declared)) for declared, face in faces(kind)]
+    common = [
+        click.Option(["--when", "--at", "--on", "when"], metavar="WHEN", help="When it was done, if not just now."),
+        click.Option(["--hand"], help="Whose hand it was."),
+        click.Option(["--note"], default="", help="A short note."),
+        click.Option(["--sure"], is_flag=True, help="Yes, it is so: answers a question back beforehand."),
+    ]
+    command = click.Command(
+        kind.kind, params=[*parameters, *common], callback=_writes(kind, own), help=(kind.__doc__ or "").strip()
+    )
+    return json_option(command)
+
+
+def _writes(kind: type[Act], own: list[Told]) -> Callable[..., None]:
+    @click.pass_context
+    def write(ctx: click.Context, /, **given: Any) -> None:  # noqa: ANN401 - what click hands over
+        book, mine = open_book(ctx), settings()
+        texts = {face.name: _said(face, given) for face in own}
+        texts |= {"when": given["when"] or "", "hand": given["hand"] or mine.hand, "note": given["note"]}
+        texts["sure"] = "yes" if given["sure"] else ""
+        act = hear(kind.kind, texts, book.now(), mine.units)
+        tell_written(book, book.write(act), as_json=given["as_json"])
+
+    return write
+
+
+def tell_written(book: Any, written: Any, *, as_json: bool) -> None:  # noqa: ANN401 - a Book and a Written
+    """Print what was written, the vessels as they stand now, and the caution that belongs to it."""
+    from cooperage.book.write import tags_in
+
+    cellar, units = book.cellar(), settings().units
+    tags = [tag for tag in tags_in(written.act) if tag in cellar]
+    if as_json:
+        now = {cellar[tag].tag: cellar[tag].litres for tag in tags}
+        print_json({"id": written.id, "kind": written.act.kind, "happened_at": written.at, "litres": now})
+    else:
+        held = "; ".join(f"{cellar[tag].tag} holds {show(Quantity.VOLUME, cellar[tag].ml, units)}" for tag in tags)
+        click.echo(f"written: {written.act.kind} {written.id[:12]}" + (f"; {held}" if held else ""))
+    if caution := caution_of(written.act):
+        click.echo(f"caution: {caution}", err=True)
+
+
+def caution_of(act: Act) -> str:
+    """Return the caution an act calls for, or nothing."""
+    substance = SUBSTANCES.get(getattr(act, "substance", ""))
+    treatment = TREATMENTS.get(getattr(act, "treatment", ""))
+    return (substance.caution if substance else "") or (treatment.caution if treatment else "")
+
+
+log_command = click.Group(
+    "log", commands=[_command(kind) for kind in KINDS.values()], help="Write what was done into the book."
+)
+
+
+@click.command("retire")
+@click.argument("tag", required=False)
+@click.option("--reason", help="Why it leaves the programme.")
+@click.option("--when", "--on", "when", metavar="WHEN")
+@click.option("--hand")
+@json_option
+@click.pass_context
+def retire_command(
+    ctx: click.Context, tag: str | None, reason: str | None, when: str | None, hand: str | None, as_json: bool
+) -> None:
+    """Retire a vessel, or, without a tag, tell which barrels ask for it and why."""
+    book = open_book(ctx)
+    if tag is None:
+        _tell_candidates(book, as_json=as_json)
+        return
+    texts = {"vessel": tag, "reason": reason or "", "when": when or "", "hand": hand or settings().hand}
+    act = hear("retire", texts, book.now(), settings().units)
+    tell_written(book, book.write(act), as_json=as_json)
+
+
+def _tell_candidates(book: Any, *, as_json: bool) -> None:  # noqa: ANN401 - a Book
+    from cooperage.programme.retirement import candidates
+
+    found = candidates(book)
+    if as_json:
+        print_json(found)
+        return
+    for each in found:
+        click.echo(f"{each.barrel}  {'; '.join(each.why)}")
+    if not found:
+        click.echo("no barrel asks to be retired")

@@ -1,0 +1,50 @@
+"""`cooperage report` and `cooperage label`: the book on paper."""
+
+from pathlib import Path
+
+import click
+
+from cooperage.book import utc_now
+from cooperage.cli.desk import json_option, open_book, print_json, settings
+from cooperage.exchange.labels import card_lines, qr_svg, qr_text
+from cooperage.exchange.reports import REPORTS, as_csv, as_records, as_text
+from cooperage.units import read_when
+
+_LIST = "\n\n".join(f"\b\n{name}: {(report.__doc__ or '').strip().splitlines()[0]}" for name, report in REPORTS.items())
+
+
+@click.command("report", help=f"Print a report.\n\n{_LIST}")
+@click.argument("name", type=click.Choice(list(REPORTS)))
+@click.option("--since", metavar="DATE")
+@click.option("--until", metavar="DATE")
+@click.option("--csv", "as_table", is_flag=True, help="CSV in litres, % vol and g/l.")
+@json_option
+@click.pass_context
+def report_command(
+    ctx: click.Context, name: str, since: str | None, until: str | None, as_table: bool, as_json: bool
+) -> None:
+    """Print a report."""
+    book = open_book(ctx)
+    first, last = (None if text is None else read_when(text, utc_now()) for text in (since, until))
+    report = REPORTS[name](book, (first, last))
+    if as_json:
+        print_json({"title": report.title, "rows": as_records(report), "foot": report.foot})
+    else:
+        click.echo(as_csv(report) if as_table else as_text(report, settings().units), nl=False)
+
+
+@click.command("label")
+@click.argument("code")
+@click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Write the QR code to this SVG file.")
+@json_option
+@click.pass_context
+def label_command(ctx: click.Context, code: str, svg: Path | None, as_json: bool) -> None:
+    """Print a card for a vessel, a lot or a bottling, with a QR code that a scanner types as its tag."""
+    lines = card_lines(open_book(ctx), code, settings().units)
+    if svg is not None:
+        svg.write_bytes(qr_svg(lines[0]))
+    if as_json:
+        print_json({"code": lines[0], "lines": lines, "svg": None if svg is None else str(svg)})
+        return
+    click.echo("\n".join(lines))
+    click.echo(qr_text(lines[0]) if svg is None else f"QR code written to {svg}")

@@ -1,0 +1,258 @@
+"""Commands that tell how the cellar stands: rounds, barrels, one barrel, signs, losses, trace."""
+
+from datetime import datetime
+from typing import Any
+
+import click
+
+from cooperage.book import Cellar, Figure, Standing, utc_now
+from cooperage.book.errors import NoSuchVessel
+from cooperage.book.log import entries
+from cooperage.book.properties import PROPERTIES
+from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.programme.losses import GROUPINGS, loss_rates, losses_by
+from cooperage.programme.rounds import Due, next_due, rounds
+from cooperage.programme.signs import signs
+from cooperage.tasting.flights import vessel_scores
+from cooperage.units import Quantity, read_when, show, show_day, show_when
+
+
+def place_words(standing: Standing) -> str:
+    """Write a position the way it is chalked: room row-bay-tier."""
+    room, *rest = standing.position
+    return " ".join(part for part in (room or "", "-".join(str(each) for each in rest if each is not None)) if part)
+
+
+def volume(ml: int | None) -> str:
+    """Write a volume in the person's unit."""
+    return show(Quantity.VOLUME, ml, settings().units)
+
+
+def _moment(text: str | None) -> datetime | None:
+    return None if text is None else read_when(text, utc_now())
+
+
+def due_row(due: Due) -> dict[str, Any]:
+    """Return one due task as scripts read it."""
+    expected = None if due.expected_ml is None else due.expected_ml / 1000
+    return {
+        "barrel": due.barrel,
+        "task": due.task.value,
+        "due": due.due,
+        "why": due.why,
+        "position": list(due.position),
+        "expected_l": expected,
+        "keg": due.keg,
+        "overdue_days": round(due.overdue_days, 1),
+    }
+
+
+@click.command("rounds")
+@click.option("--on", metavar="DATE", help="Due by this date instead of now.")
+@json_option
+@click.pass_context
+def rounds_command(ctx: click.Context, on: str | None, as_json: bool) -> None:
+    """Tell what is due, in walking order."""
+    book = open_book(ctx)
+    by = None if on is None else _end_of_day(on)
+    rates = {tag: rate.ml_per_day for tag, rate in loss_rates(book).items()}
+    due = rounds(book.cellar(), by, rates)
+    if as_json:
+        print_json([due_row(each) for each in due])
+        return
+    cellar = book.cellar()
+    rows = [
+        (
+            place_words(cellar[d.barrel]),
+            d.barrel,
+            d.task.value,
+            show_day(d.due),
+            "" if d.expected_ml is None else f"{volume(d.expected_ml)} from {d.keg or '?'}",
+            d.why,
+        )
+        for d in due
+    ]
+    print_table(("where", "barrel", "task", "due", "expect", "why"), rows)
+
+
+def _end_of_day(text: str) -> datetime:
+    """Read a date, which may lie ahead: plans look forward, entries do not."""
+    from datetime import UTC, time
+
+    moment = read_when(text, datetime.max.replace(tzinfo=UTC, year=9000))
+    return datetime.combine(moment.astimezone().date(), time(23, 59, 59)).astimezone(UTC)
+
+
+def barrel_row(standing: Standing) -> dict[str, Any]:
+    """Return one vessel as scripts read it."""
+    room, row, bay, tier = standing.position
+    barrel = standing.vessel.barrel
+    return {
+        "tag": standing.tag,
+        "kind": standing.vessel.kind,
+        "litres": standing.litres,
+        "capacity_l": standing.vessel.capacity_ml / 1000,
+        "capacity_how": standing.vessel.capacity_how,
+        "fills": standing.fill_number,
+        "lots": standing.lots,
+        "room": room,
+        "row": row,
+        "bay": bay,
+        "tier": tier,
+        "wood": barrel.wood if barrel else None,
+        "past_life": barrel.past_life if barrel else None,
+        "days_in_wood": standing.days_in_wood,
+        "retired": standing.is_retired,
+        **{name: standing.value(name) for name in PROPERTIES if name != "headspace_mm"},
+        "molecular_so2_mg_l": standing.molecular_so2,
+        "cost_per_l": standing.cost_per_l,
+    }
+
+
+@click.command("barrels")
+@click.option("--on", metavar="DATE", help="As they stood on this date.")
+@click.option("--kind", type=click.Choice(["barrel", "tank", "keg", "demijohn", "any"]), default="barrel")
+@click.option("--retired", is_flag=True, help="Retired ones too.")
+@json_option
+@click.pass_context
+def barrels_command(ctx: click.Context, on: str | None, kind: str, retired: bool, as_json: bool) -> None:
+    """List the barrels (or tanks, kegs) in walking order with what they hold."""
+    cellar = open_book(ctx).cellar(_moment(on))
+    chosen = [s for s in cellar.in_walking_order() if kind in ("any", s.vessel.kind) and (retired or not s.is_retired)]
+    if as_json:
+        print_json([barrel_row(standing) for standing in chosen])
+        return
+    print_table(_BARREL_HEADER, [_barrel_line(standing) for standing in chosen], right=(2, 3, 6, 7))
+
+
+_BARREL_HEADER = ("tag", "where", "holds", "of", "fill", "lot", "strength", "sugar")
+
+
+def _barrel_line(standing: Standing) -> tuple[str, ...]:
+    units = settings().units
+    lots = list(standing.lots)
+    fill = "?" if standing.fill_number is None else str(standing.fill_number)
+    return (
+        standing.tag,
+        place_words(standing),
+        "retired" if standing.is_retired else "empty" if standing.ml == 0 else volume(standing.ml),
+        volume(standing.vessel.capacity_ml),
+        fill if standing.vessel.is_barrel else "",
+        (lots[0] + (f" +{len(lots) - 1}" if len(lots) > 1 else "")) if lots else "",
+        show(Quantity.STRENGTH, standing.value("abv"), units) if standing.ml else "",
+        show(Quantity.SUGAR, standing.value("sugar_g_l"), units) if standing.ml else "",
+    )
+
+
+@click.command("barrel")
+@click.argument("tag")
+@click.option("--on", metavar="DATE", help="As it stood on this date.")
+@json_option
+@click.pass_context
+def barrel_command(ctx: click.Context, tag: str, on: str | None, as_json: bool) -> None:
+    """Tell everything about one vessel."""
+    book = open_book(ctx)
+    cellar = book.cellar(_moment(on))
+    standing = _find(book, cellar, tag)
+    with book.reading() as connection:
+        told = entries(connection, vessel_id=standing.vessel.id, until=cellar.at)
+    figures = [standing.figure(name) for name in PROPERTIES]
+    coming = next_due(standing, cellar)
+    if as_json:
+        barrel = barrel_row(standing) | {
+            "figures": {figure.name: {"value": figure.value, "source": figure.source} for figure in figures},
+            "barrel": standing.vessel.barrel,
+            "due": [due_row(due) for due in coming],
+            "scores": vessel_scores(book, standing.tag),
+            "entries": told,
+        }
+        print_json(barrel)
+        return
+    _print_barrel(standing, figures, coming)
+    for entry in told[-12:]:
+        struck = " (struck)" if entry.struck_by else ""
+        click.echo(f"  {show_when(entry.happened_at)}  {entry.kind}{struck}  {entry.hand}  {entry.note}".rstrip())
+
+
+def _find(book: Any, cellar: Cellar, tag: str) -> Standing:  # noqa: ANN401 - a Book
+    if tag in cellar:
+        return cellar[tag]
+    from cooperage.book.registry import Registry
+
+    with book.reading() as connection:
+        Registry(connection).vessel(tag)  # raises with the nearest tags
+    raise NoSuchVessel(tag, [])
+
+
+def _print_barrel(standing: Standing, figures: list[Figure], coming: list[Due]) -> None:
+    units, barrel = settings().units, standing.vessel.barrel
+    click.echo(f"{standing.tag}  {standing.vessel.kind}  {place_words(standing)}")
+    held = "retired" if standing.is_retired else f"{volume(standing.ml)} of {volume(standing.vessel.capacity_ml)}"
+    click.echo(f"  holds   {held} ({standing.vessel.capacity_how} capacity)")
+    if barrel is not None:
+        wood = ", ".join(part for part in (barrel.wood, barrel.forest, barrel.toast_staves) if part) or "unknown"
+        fill = "?" if standing.fill_number is None else standing.fill_number
+        click.echo(f"  wood    {wood}; before: {barrel.past_life or 'unknown'}; fill {fill}")
+    for lot, share in standing.lots.items():
+        click.echo(f"  lot     {lot} {100 * share:.1f} %")
+    for figure in figures:
+        if figure.value is not None:
+            read = PROPERTIES[figure.name]
+            click.echo(f"  {read.label:<20} {show(read.quantity, figure.value, units):>12}   {figure.source}")
+    for due in coming:
+        click.echo(f"  next    {due.task.value} {show_day(due.due)}: {due.why}")
+
+
+@click.command("signs")
+@json_option
+@click.pass_context
+def signs_command(ctx: click.Context, as_json: bool) -> None:
+    """Tell what somebody should look at: leaks, low sulphite, climbing acidity, odd dips, forgotten empties."""
+    found = signs(open_book(ctx))
+    if as_json:
+        print_json(found)
+        return
+    rows = [(s.vessel, s.kind, "" if s.since is None else show_day(s.since), s.why) for s in found]
+    print_table(("vessel", "sign", "since", "why"), rows)
+
+
+@click.command("losses")
+@click.option("--by", type=click.Choice(list(GROUPINGS)), default="cause", show_default=True)
+@click.option("--since", metavar="DATE")
+@click.option("--until", metavar="DATE")
+@json_option
+@click.pass_context
+def losses_command(ctx: click.Context, by: str, since: str | None, until: str | None, as_json: bool) -> None:
+    """Tell where litres were lost."""
+    rows = losses_by(open_book(ctx), by, _moment(since), _moment(until))
+    if as_json:
+        print_json(
+            [
+                {by: row.what, "litres": row.total_ml / 1000, "causes": {c: ml / 1000 for c, ml in row.causes.items()}}
+                for row in rows
+            ]
+        )
+        return
+    lines = [
+        (row.what, volume(row.total_ml), ", ".join(f"{cause} {volume(ml)}" for cause, ml in sorted(row.causes.items())))
+        for row in rows
+    ]
+    print_table((by, "lost", "of which"), lines, right=(1,))
+
+
+@click.command("trace")
+@click.argument("code")
+@json_option
+@click.pass_context
+def trace_command(ctx: click.Context, code: str, as_json: bool) -> None:
+    """Trace a bottling back to its lots and barrels, or a lot on to its bottlings."""
+    found = open_book(ctx).trace(code)
+    if as_json:
+        print_json(found)
+        return
+    bottles = f", {found.bottles} bottles" if found.bottles else ""
+    click.echo(f"{found.code}: {found.kind}, {found.litres:.1f} l{bottles}")
+    for title, shares in (("lots", found.lots), ("barrels", found.barrels), ("is now in", found.now)):
+        for share in shares:
+            name = share.name or "(in no barrel)"
+            click.echo(f"  {title:<10} {name:<24} {100 * share.fraction:6.2f} %  {share.litres:9.1f} l")

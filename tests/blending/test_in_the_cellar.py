@@ -1,0 +1,114 @@
+"""A brief over the cellar itself: the pool it makes, the pour it writes, the glass on the bench."""
+
+import json
+
+import pytest
+
+from cooperage.blending.bench import NotAPipette, bench_sheet, predicted
+from cooperage.blending.cellar import pool_of, solve_in_cellar
+from cooperage.blending.pour import NothingToPour, StockChanged, pour, pour_words
+from cooperage.book import acts
+from cooperage.book.errors import WouldOverflow
+from cooperage.book.log import entries
+from cooperage.liquid import mix
+
+BRIEF = {"litres": 300, "objective": ["least_cost"], "limits": {"abv": {"min": 12.6, "max": 12.7}}}
+
+
+@pytest.fixture
+def stocked(cellar_book):
+    """T-1 holds 635 l of HEATHER at 13 %, B-2 225 l of LIME at 12 %; T-2 is free."""
+    cellar_book.write(acts.Receive(lot="LIME", vessel="T-2", volume=225_000))
+    cellar_book.write(acts.Fill(vessel="B-2", source="T-2"))
+    return cellar_book
+
+
+def solved(book, brief=BRIEF):
+    return solve_in_cellar(book.cellar(), {}, brief)
+
+
+def test_the_pool_is_what_barrels_and_tanks_hold(stocked):
+    """Kegs and empty vessels give nothing; an unknown figure is blank."""
+    pool = pool_of(stocked.cellar(), {"B-1": 15.0}).set_index("stock")
+    assert sorted(pool.index) == ["B-1", "B-2", "T-1"]
+    assert pool.loc["B-2", "cost_per_l"] == 8.0
+    assert pool.loc["B-1", "score"] == 15.0
+    assert pool["score"].isna().sum() == 2
+    assert pool["va_g_l"].isna().all()
+    assert pool.loc["B-2", "group"] == "new oak"
+
+
+def test_a_poured_blend_is_in_the_book_with_its_brief_and_plan(stocked):
+    """The draws leave their vessels, the tank holds the mixed volume, and the entry can be read in a year."""
+    before, answer = stocked.cellar(), solved(stocked)
+    written = pour(stocked, answer, "T-2", BRIEF, hand="Maren")
+    after = stocked.cellar()
+    drawn = {draw.stock: draw.litres for draw in answer.draws}
+    for stock, litres in drawn.items():
+        assert after[stock].litres == pytest.approx(before[stock].litres - litres, abs=0.001)
+    streams = [(before[s].value("abv"), before[s].value("sugar_g_l")) for s in drawn]
+    true = mix(list(drawn.values()), [abv for abv, _ in streams], [sugar for _, sugar in streams])
+    assert after["T-2"].litres == pytest.approx(float(true.litres), abs=0.002)
+    assert after["T-2"].litres == pytest.approx(300, abs=0.002)
+    assert 12.6 - 1e-3 <= after["T-2"].value("abv") <= 12.7 + 1e-3
+    with stocked.reading() as connection:
+        entry = entries(connection, newest=1)[0]
+    kept = json.loads(entry.said["plan"])
+    assert (entry.id, entry.hand) == (written.id, "Maren")
+    assert kept["brief"] == BRIEF
+    assert kept["answer"]["status"] == "optimal"
+    assert not any(finding.broken for finding in stocked.check())
+
+
+def test_a_pour_is_refused_when_a_stock_has_changed(stocked):
+    """Somebody racked in between: the plan is void, and nothing is written."""
+    answer = solved(stocked)
+    stocked.write(acts.Rack(vessel="T-1", destination="K-1", volume=5_000))
+    stocked.write(acts.Sample(vessel="B-2", volume=500))
+    before = [standing.ml for standing in stocked.cellar()]
+    with pytest.raises(StockChanged, match="solve it again"):
+        pour(stocked, answer, "T-2", BRIEF)
+    assert [standing.ml for standing in stocked.cellar()] == before
+
+
+def test_a_pour_into_too_small_a_vessel_is_refused(stocked):
+    """300 l do not go into a 225 l barrel."""
+    with pytest.raises(WouldOverflow):
+        pour(stocked, solved(stocked), "B-3", BRIEF)
+
+
+def test_an_impossible_brief_is_not_poured(stocked):
+    """Without a plan there is nothing to pour, or to pipette."""
+    answer = solved(stocked, {"litres": 100, "limits": {"abv": {"min": 17}}})
+    assert answer.status == "infeasible"
+    with pytest.raises(NothingToPour):
+        pour(stocked, answer, "T-2", BRIEF)
+    with pytest.raises(NothingToPour):
+        bench_sheet(answer)
+
+
+def test_after_the_pour_somebody_is_told_what_to_do(stocked):
+    """A barrel drained is to be rinsed, one left partly full is to be covered, the blend is to be read again."""
+    before = stocked.cellar()
+    answer = solved(stocked, {"litres": 350, "limits": {"abv": {"max": 12.4}}, "share": {"B-2": {"max": 0.62}}})
+    words = pour_words(pour(stocked, answer, "T-2", BRIEF), before, stocked.cellar())
+    assert words[-1].startswith("read strength")
+    assert any("partly full" in line or "is empty" in line for line in words)
+
+
+def test_the_bench_rounds_to_pipette_steps_and_stays_near(stocked):
+    """A 100 ml glass in whole millilitres: they sum to 100 and no share strays by more than a point."""
+    sheet = bench_sheet(solved(stocked), 100, 1)
+    assert sum(row.millilitres for row in sheet.rows) == 100
+    assert sheet.strays_by_points <= 1
+    figures = {s.tag: {"abv": s.value("abv"), "va_g_l": s.value("va_g_l")} for s in stocked.cellar()}
+    told = predicted(sheet, figures)
+    assert told["abv"] == pytest.approx(12.65, abs=0.1)
+    assert told["va_g_l"] is None
+
+
+@pytest.mark.parametrize(("ml", "step"), [(100, 0), (0, 1), (10, 3), (1, 5)])
+def test_a_glass_that_cannot_be_pipetted(stocked, ml, step):
+    """A glass is a whole number of steps."""
+    with pytest.raises(NotAPipette):
+        bench_sheet(solved(stocked), ml, step)

@@ -1,0 +1,140 @@
+"""Bad input at the command line: one clear line on standard error, the right exit status, nothing changed."""
+
+import os
+import sqlite3
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+
+@pytest.mark.parametrize(
+    ("words", "status", "says"),
+    [
+        (["log", "top", "B-999", "1", "--from", "K-01"], 2, "no vessel 'B-999'"),
+        (["log", "rack", "K-01", "900", "--to", "T-1"], 1, "cannot come out of it"),
+        (["log", "fill", "B-001", "50", "--from", "T-1"], 1, "would run over"),
+        (["log", "sample", "B-001", "100ml", "--at", "2199-01-01"], 1, "in the future"),
+        (["log", "top", "B-001", "1.8 lt", "--from", "K-01"], 2, "'1.8 lt' is not a volume"),
+        (["log", "top", "B-001", "6", "--from", "K-01"], 1, "'sure'"),
+        (["log", "reading", "B-001", "ph", "35"], 2, "lies between"),
+        (["log", "reading", "B-001", "colour", "3"], 2, "is not one of abv"),
+        (["log", "strike", "zzzz"], 2, "no entry 'zzzz'"),
+        (["log", "addition", "B-001", "metabisulphite", "200 g"], 1, "1.5 times the usual"),
+        (["trace", "NOTHING"], 2, "no bottling, lot or vessel"),
+        (["barrel", "B-00"], 2, "did you mean"),
+        (["taste", "reveal", "F-99"], 2, "no flight"),
+        (["blend", "solve", "--brief", "none.toml"], 2, "none.toml"),
+        (["import", "nowhere"], 2, "nowhere"),
+        (["copy", "--to", "mysql://a/b"], 2, "mysql"),
+    ],
+)
+def test_one_line_and_nothing_changed(demo, words, status, says):
+    """The line names what is wrong; the exit status tells bad input (2) from a refusal (1)."""
+    before = demo.json("report", "book")
+    found, line = demo.refuses(*words)
+    assert (found, says in line) == (status, True), line
+    assert demo.json("report", "book") == before
+    assert demo.json("check")["ok"]
+
+
+def test_a_retired_vessel(demo):
+    """Nothing goes into a retired barrel, and the line says when and why it was retired."""
+    gone = next(barrel["tag"] for barrel in demo.json("barrels", "--retired") if barrel["retired"])
+    status, line = demo.refuses("log", "fill", gone, "10", "--from", "T-1")
+    assert (status, "was retired on" in line) == (1, True)
+
+
+def test_a_malformed_csv_line_is_named_and_nothing_is_half_imported(demo, tmp_path):
+    """Three rows, the third of them wrong: file, line and column are named, and none of the three is in the book."""
+    (tmp_path / "in").mkdir()
+    (tmp_path / "in" / "entries.csv").write_text(
+        "when,kind,vessel,volume\n"
+        "2026-08-01,sample,B-001,100 ml\n"
+        "2026-08-02,sample,B-002,100 ml\n"
+        "2026-08-03,sample,B-003,much\n"
+    )
+    before = demo.json("report", "book")
+    status, line = demo.refuses("import", str(tmp_path / "in"))
+    assert status == 2
+    assert "entries.csv line 4, column volume: 'much' is not a volume" in line
+    assert demo.json("report", "book") == before
+
+
+def test_a_brief_with_an_unknown_property_is_told_which(demo, tmp_path):
+    """The property is named."""
+    brief = tmp_path / "brief.toml"
+    brief.write_text("litres = 100\n[limits]\nsparkle = { min = 3 }\n")
+    status, line = demo.refuses("blend", "solve", "--brief", str(brief))
+    assert (status, "sparkle" in line) == (2, True)
+
+
+@pytest.mark.parametrize(
+    "content", [b"", b"hello", b"SQLite format 3\0" + b"\xff" * 2000], ids=["empty", "words", "torn"]
+)
+def test_a_cellar_file_that_is_no_database(cooperage_at, tmp_path, content):
+    """Whatever is in it, it is left as it is."""
+    path = tmp_path / "cellar.db"
+    path.write_bytes(content)
+    for words in (["barrels"], ["log", "strike", "last"], ["check"]):
+        status, line = cooperage_at(path).refuses(*words)
+        assert status == 2
+        assert str(path) in line
+    assert path.read_bytes() == content
+
+
+def test_a_cellar_from_a_newer_version(demo):
+    """It says to update, and changes nothing."""
+    with sqlite3.connect(demo.cellar) as connection:
+        connection.execute("UPDATE alembic_version SET version_num = '0042_later'")
+    before = demo.cellar.read_bytes()
+    status, line = demo.refuses("barrels")
+    assert (status, "newer cooperage" in line) == (2, True)
+    assert demo.cellar.read_bytes() == before
+
+
+def test_no_cellar_at_all(cooperage_at, tmp_path):
+    """It says how to begin."""
+    status, line = cooperage_at(tmp_path / "none.db").refuses("rounds")
+    assert (status, "cooperage demo" in line) == (2, True)
+
+
+def test_broken_settings_are_named(demo, tmp_path):
+    """A settings file with an unknown unit is named with its key."""
+    config = tmp_path / "config.toml"
+    config.write_text('volume = "firkin"\n')
+    done = demo.run("barrels", env={"COOPERAGE_CONFIG": str(config)})
+    assert done.exit_code == 2
+    assert "config.toml" in done.stderr
+    assert "volume" in done.stderr
+
+
+def test_a_read_only_cellar(demo):
+    """As somebody without the right to write: the cellar can be read, and a write says that it cannot be written."""
+    if os.geteuid() != 0:
+        demo.cellar.chmod(0o444)
+        demo.cellar.parent.chmod(0o555)
+        status, line = demo.refuses("log", "sample", "B-001", "100ml")
+        demo.cellar.parent.chmod(0o755)
+    else:
+        status, line = _as_nobody(demo.cellar, "log", "sample", "B-001", "100ml")
+    assert (status, "can only be read" in line) == (2, True), line
+
+
+def _as_nobody(cellar: Path, *words: str) -> tuple[int, str]:
+    """Run the command as an unprivileged user, who may read the cellar and write nothing."""
+    script = (
+        "import os, sys\n"
+        "import cooperage.cli.log, cooperage.book.plans\n"
+        "from cooperage.cli import main\n"
+        "os.setgid(65534); os.setuid(65534)\n"
+        "main(sys.argv[1:])\n"
+    )
+    for folder in [cellar, *cellar.parents]:
+        if folder.stat().st_uid == os.geteuid() and folder != Path("/"):
+            folder.chmod(folder.stat().st_mode | (0o044 if folder.is_file() else 0o055))
+    words = ("--cellar", str(cellar), *words)
+    env = os.environ | {"COOPERAGE_CONFIG": "/nonexistent", "PYTHONDONTWRITEBYTECODE": "1"}
+    done = subprocess.run([sys.executable, "-c", script, *words], capture_output=True, text=True, check=False, env=env)
+    return done.returncode, done.stderr.strip()

@@ -1,0 +1,227 @@
+"""Every command on the demo cellar: what it answers is true, and adds up."""
+
+import json
+
+import pytest
+
+from cooperage.resources import demo_folder
+
+BRIEFS = demo_folder() / "briefs"
+
+
+def test_rounds_tell_barrel_task_due_and_why(demo):
+    """The rounds have stops, each with what scripts rely on, in walking order."""
+    stops = demo.json("rounds")
+    assert stops
+    assert all({"barrel", "task", "due", "why"} <= stop.keys() for stop in stops)
+    assert {stop["task"] for stop in stops} <= {"gauge", "top", "sulphite", "va", "taste", "sniff"}
+    places = [stop["position"] for stop in stops]
+    assert places == sorted(places)
+    assert len(demo.json("rounds", "--on", "2099-01-01")) > len(stops)
+
+
+def test_barrels_have_what_scripts_rely_on(demo):
+    """48 barrels or more, none above its capacity, each with its lots."""
+    barrels = demo.json("barrels")
+    assert len(barrels) >= 48
+    for barrel in barrels:
+        assert {"tag", "litres", "capacity_l", "fills", "lots"} <= barrel.keys()
+        assert 0 <= barrel["litres"] <= barrel["capacity_l"]
+        assert sum(barrel["lots"].values()) == pytest.approx(1 if barrel["litres"] else 0)
+
+
+def test_one_barrel_tells_its_figures_with_their_source(demo):
+    """Figures, entries and what is due next."""
+    barrel = demo.json("barrel", "b-001")
+    assert barrel["tag"] == "B-001"
+    assert barrel["figures"]["abv"]["source"]
+    assert barrel["entries"]
+    assert barrel["due"]
+    assert "B-001" in demo.run("barrel", "B-001").stdout
+
+
+@pytest.mark.parametrize("code", ["SALT-25", "DUSK-26"])
+def test_a_bottling_is_traced_to_lots_and_barrels_that_sum_to_one(demo, code):
+    """Fractions of lots sum to one, and so do those of barrels."""
+    traced = demo.json("trace", code)
+    assert traced["kind"] == "bottling"
+    assert sum(share["fraction"] for share in traced["lots"]) == pytest.approx(1, abs=1e-9)
+    assert sum(share["fraction"] for share in traced["barrels"]) == pytest.approx(1, abs=1e-9)
+    assert sum(share["litres"] for share in traced["lots"]) == pytest.approx(traced["litres"])
+
+
+def test_a_lot_is_traced_on_to_its_bottlings(demo):
+    """Where a lot went and is now sums to one, and names the bottling that holds it."""
+    traced = demo.json("trace", "LB-24")
+    assert sum(share["fraction"] for share in traced["now"]) == pytest.approx(1, abs=1e-9)
+    assert "bottling SALT-25" in {share["name"] for share in traced["now"]}
+
+
+def test_check_counts_every_law(demo):
+    """All laws hold, and each looked at something."""
+    told = demo.json("check")
+    assert told["ok"] is True
+    assert len(told["laws"]) >= 9
+    assert all(law["counted"] > 0 and law["broken"] == [] for law in told["laws"])
+
+
+def test_the_winter_brief_is_met_at_the_mixed_volume(demo):
+    """Optimal, and every limit of the brief holds for the blend as told."""
+    answer = demo.json("blend", "solve", "--brief", str(BRIEFS / "winter_bottling.toml"))
+    assert answer["status"] == "optimal"
+    blend = answer["blend"]
+    assert blend["litres"] == pytest.approx(900, abs=1e-6)
+    assert 12.2 - 1e-6 <= blend["abv"] <= 12.6 + 1e-6
+    assert 73 - 1e-6 <= blend["sugar_g_l"] <= 77 + 1e-6
+    assert blend["va_g_l"] <= 0.42 + 1e-6
+
+
+def test_the_impossible_brief_says_what_clashes_and_what_is_nearest(demo):
+    """Exit status 3, the limits that clash, the nearest blend and what it misses."""
+    done = demo.run("blend", "solve", "--brief", str(BRIEFS / "strong_and_dry.toml"), "--json")
+    answer = json.loads(done.stdout)
+    assert (done.exit_code, answer["status"]) == (3, "infeasible")
+    assert answer["conflict"]
+    assert answer["nearest"]["misses"]
+
+
+def test_a_blend_is_scaled_to_the_bench_and_poured(demo):
+    """The glass holds 100 ml; the pour empties and part-empties barrels, and the laws still hold."""
+    brief = str(BRIEFS / "winter_bottling.toml")
+    glass = demo.json("blend", "trial", "--brief", brief)
+    assert sum(row["millilitres"] for row in glass["rows"]) == 100
+    before = {v["tag"]: v["litres"] for v in demo.json("barrels", "--kind", "any")}
+    tank = next(
+        v["tag"]
+        for v in demo.json("barrels", "--kind", "tank")
+        if v["litres"] == 0 and v["capacity_l"] >= 900 and not v["retired"]
+    )
+    poured = demo.json("blend", "pour", "--brief", brief, "--into", tank)
+    after = {v["tag"]: v["litres"] for v in demo.json("barrels", "--kind", "any")}
+    assert after[tank] == pytest.approx(900, abs=0.01)
+    for draw in poured["answer"]["draws"]:
+        assert after[draw["stock"]] == pytest.approx(before[draw["stock"]] - draw["litres"], abs=0.001)
+    assert poured["words"]
+    assert demo.json("check")["ok"]
+
+
+def test_topping_reading_and_striking(demo):
+    """A topping leaves the keg, a reading is told, and 'last' takes both back one by one."""
+    before = {v["tag"]: v["litres"] for v in demo.json("barrels", "--kind", "any")}
+    demo.run("log", "sample", "B-001", "1.2 l")
+    written = demo.json("log", "top", "B-001", "1.2l", "--from", "K-01", "--hand", "Tove")
+    assert written["litres"]["K-01"] == pytest.approx(before["K-01"] - 1.2)
+    demo.json("log", "reading", "B-001", "ph", "3,41")
+    assert demo.json("barrel", "B-001")["ph"] == pytest.approx(3.41)
+    for _ in range(3):
+        demo.json("log", "strike", "last")
+    assert {v["tag"]: v["litres"] for v in demo.json("barrels", "--kind", "any")} == pytest.approx(before)
+    assert demo.json("check")["ok"]
+
+
+def test_retiring(demo):
+    """Candidates are told with reasons; an empty barrel is retired and gone from the list."""
+    assert all(candidate["why"] for candidate in demo.json("retire"))
+    empty = next(barrel["tag"] for barrel in demo.json("barrels") if barrel["litres"] == 0)
+    demo.json("retire", empty, "--reason", "musty")
+    assert empty not in {barrel["tag"] for barrel in demo.json("barrels")}
+    assert empty in {barrel["tag"] for barrel in demo.json("barrels", "--retired")}
+
+
+def test_a_flight_is_poured_scored_revealed_and_told(demo):
+    """Codes stay blind until revealed."""
+    flight = demo.json("taste", "start", "B-001", "B-002", "B-003", "--code", "NEW")
+    assert [glass["vessel"] for glass in flight["glasses"]] == [None] * 3
+    for taster, base in (("Iko", 12), ("Jory", 14)):
+        for place, glass in enumerate(flight["glasses"]):
+            assert demo.run("taste", "score", "NEW", glass["code"], taster, str(base + place)).exit_code == 0
+    assert {row["vessel"] for row in demo.json("taste", "results", "NEW")["rows"]} == {None}
+    demo.json("taste", "reveal", "NEW")
+    rows = demo.json("taste", "results", "NEW")["rows"]
+    assert {row["vessel"] for row in rows} == {"B-001", "B-002", "B-003"}
+    assert rows[0]["mean"] >= rows[-1]["mean"]
+    assert len(demo.json("taste", "flights")) == 5
+
+
+def test_losses_add_up_to_the_same_litres(demo):
+    """By whatever they are told, the losses are the same litres."""
+    totals = {
+        by: sum(row["litres"] for row in demo.json("losses", "--by", by))
+        for by in ("cause", "barrel", "room", "lot", "wood", "month")
+    }
+    assert len({round(total, 3) for total in totals.values()}) == 1
+
+
+def test_the_operations_report_balances(demo):
+    """What was on hand, came in, went out and was lost sums to what is on hand: to the millilitre."""
+    for words in ((), ("--since", "2026-01-01"), ("--since", "2025-12-01", "--until", "2026-06-30")):
+        rows = demo.json("report", "operations", *words)["rows"]
+        volumes = [round(1000 * row["volume_l"]) for row in rows]
+        assert sum(volumes[:-1]) == volumes[-1]
+
+
+@pytest.mark.parametrize("name", ["stock", "rounds", "book", "losses", "bottlings", "operations"])
+def test_every_report_in_every_form(demo, name):
+    """Text, CSV and JSON hold the same rows."""
+    rows = demo.json("report", name)["rows"]
+    table = demo.run("report", name, "--csv").stdout.splitlines()
+    assert rows
+    assert len(table) == len(rows) + 1
+    assert len(demo.run("report", name).stdout.splitlines()) >= len(rows) + 3
+
+
+def test_labels(demo, tmp_path):
+    """A card names the barrel and warns where flame must not come; its code can be written as a picture."""
+    spirit = next(b["tag"] for b in demo.json("barrels") if b["past_life"] and "whiskey" in b["past_life"])
+    assert any("NO OPEN FLAME" in line for line in demo.json("label", spirit)["lines"])
+    assert demo.json("label", "SALT-25", "--svg", str(tmp_path / "code.svg"))["code"] == "SALT-25"
+    assert (tmp_path / "code.svg").read_text().lstrip().startswith("<?xml")
+    assert "B-001" in demo.run("label", "B-001").stdout
+
+
+def test_export_and_import_and_copy_bring_the_same_cellar(demo, tmp_path, cooperage_at):
+    """Out as CSV and in again, or copied row for row: the same litres, and every law holds."""
+    want = {v["tag"]: v["litres"] for v in demo.json("barrels", "--kind", "any", "--retired")}
+    assert demo.run("export", str(tmp_path / "out")).exit_code == 0
+    again = cooperage_at(tmp_path / "again.db")
+    assert again.run("import", str(tmp_path / "out"), "--dry-run").exit_code == 0
+    assert not again.cellar.exists()
+    again.json("import", str(tmp_path / "out"))
+    assert demo.run("copy", "--to", str(tmp_path / "copy.db")).exit_code == 0
+    for other in (again, cooperage_at(tmp_path / "copy.db")):
+        assert {v["tag"]: v["litres"] for v in other.json("barrels", "--kind", "any", "--retired")} == want
+        assert other.json("check")["ok"]
+
+
+def test_backup_and_restore(demo, tmp_path):
+    """What was done after the backup is gone after the restore, and kept beside it."""
+    copy = str(tmp_path / "backup.db")
+    assert demo.run("backup", copy).exit_code == 0
+    demo.json("log", "sample", "B-001", "100 ml")
+    assert demo.refuses("restore", copy)[0] == 2
+    assert demo.run("restore", copy, "--force").exit_code == 0
+    assert demo.json("barrel", "B-001")["entries"][-1]["kind"] != "sample"
+    assert demo.json("check")["ok"]
+
+
+def test_the_persons_units_are_shown_and_understood(demo, tmp_path):
+    """With gallons and Brix in the settings, litres are told in gallons and a bare number means gallons."""
+    config = tmp_path / "config.toml"
+    config.write_text('volume = "gal"\ngravity = "brix"\nhand = "Maren"\n')
+    env = {"COOPERAGE_CONFIG": str(config)}
+    assert " gal" in demo.run("barrels", env=env).stdout
+    before = demo.json("barrel", "K-01")["litres"]
+    assert demo.run("log", "sample", "K-01", "0.1", env=env).exit_code == 0
+    assert demo.json("barrel", "K-01")["litres"] == pytest.approx(before - 0.3785, abs=0.001)
+    assert demo.json("barrel", "K-01")["entries"][-1]["hand"] == "Maren"
+    line = demo.run("log", "rack", "K-01", "900", "--to", "T-1", env=env).stderr
+    assert "gal" in line
+    assert " l;" not in line
+
+
+def test_building_the_demo_where_something_is_does_not_touch_it(demo):
+    """A path that is taken is refused, and stays as it was."""
+    before = demo.cellar.read_bytes()
+    status, line = demo.refuses("demo", "--no-ui", "--at", str(demo.cellar))
+    assert (status, "there already" in line) == (2, True)
+    assert demo.cellar.read_bytes() == before

@@ -1,0 +1,47 @@
+"""Samples pulled for a flight: all of them and the flight, or nothing."""
+
+import pytest
+
+from cooperage.book.errors import SourceHoldsLess
+from cooperage.book.log import entries
+from cooperage.programme.pulling import pull_flight
+from cooperage.tasting.flights import EmptyFlight, NotAScale, flights
+
+
+def samples(book):
+    with book.reading() as connection:
+        return entries(connection, kind="sample")
+
+
+def test_one_sample_is_written_from_each_vessel(cellar_book):
+    """Two vessels, 50 ml each; the hidden duplicate is poured from the same sample."""
+    poured = pull_flight(cellar_book, ["B-1", "K-1"], 50, name="spring", hidden_duplicate=True, hand="Ada")
+    assert [(entry.vessel, entry.moves[0].ml, entry.hand) for entry in samples(cellar_book)] == [
+        ("B-1", 50, "Ada"),
+        ("K-1", 50, "Ada"),
+    ]
+    assert len(poured.glasses) == 3
+    assert [flight.code for flight in flights(cellar_book)] == [poured.code]
+
+
+def test_without_a_volume_only_the_flight_is_poured(cellar_book):
+    """Samples that were pulled and written before are not written again."""
+    pull_flight(cellar_book, ["B-1"], None)
+    assert samples(cellar_book) == []
+    assert len(flights(cellar_book)) == 1
+
+
+def test_a_vessel_that_holds_less_stops_everything(cellar_book):
+    """An empty barrel among them: no sample is written from the others either, and no flight is poured."""
+    with pytest.raises(SourceHoldsLess):
+        pull_flight(cellar_book, ["B-1", "B-2"], 50)
+    assert samples(cellar_book) == []
+    assert flights(cellar_book) == []
+
+
+@pytest.mark.parametrize(("tags", "scale", "error"), [([], "0-20", EmptyFlight), (["B-1"], "tall", NotAScale)])
+def test_a_flight_that_cannot_be_poured_takes_no_samples(cellar_book, tags, scale, error):
+    """Vessels and scale are looked at first."""
+    with pytest.raises(error):
+        pull_flight(cellar_book, tags, 50, scale=scale)
+    assert samples(cellar_book) == []

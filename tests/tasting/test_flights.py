@@ -1,0 +1,110 @@
+"""Flights in the book: blind until revealed, scores that stand afterwards, results that say how little they know."""
+
+import numpy as np
+import pytest
+
+from cooperage.book.errors import AlreadyThere, NoSuchVessel
+from cooperage.tasting.flights import (
+    AlreadyRevealed,
+    EmptyFlight,
+    NoSuchFlight,
+    NoSuchGlass,
+    NotAScale,
+    OffTheScale,
+    flight,
+    flights,
+    last_scores,
+    results,
+    reveal,
+    score,
+    start_flight,
+    vessel_scores,
+)
+
+
+@pytest.fixture
+def poured(cellar_book):
+    return start_flight(cellar_book, ["B-1", "T-1", "K-1"], code="F-1", rng=np.random.default_rng(1))
+
+
+def test_a_flight_pours_every_sample_once_under_a_code(cellar_book, poured):
+    """Three samples, three glasses, three different codes, positions 1 to 3."""
+    kept = flight(cellar_book, "f-1")
+    assert sorted(glass.vessel for glass in kept.glasses) == ["B-1", "K-1", "T-1"]
+    assert [glass.position for glass in kept.glasses] == [1, 2, 3]
+    assert len({glass.code for glass in kept.glasses}) == 3
+
+
+def test_a_hidden_duplicate_is_one_more_glass(cellar_book):
+    """With a duplicate one vessel is poured twice, under two codes."""
+    kept = start_flight(cellar_book, ["B-1", "T-1"], hidden_duplicate=True)
+    vessels = [glass.vessel for glass in kept.glasses]
+    assert len(vessels) == 3
+    assert len(set(vessels)) == 2
+
+
+def test_a_flight_names_itself_by_the_day(cellar_book):
+    """Two flights of one day get two codes."""
+    codes = [start_flight(cellar_book, ["B-1"]).code for _ in range(2)]
+    assert codes[0].endswith("-1")
+    assert codes[1].endswith("-2")
+
+
+def test_scores_are_kept_and_may_be_changed_until_revealed(cellar_book, poured):
+    """A taster changes her mind; after the codes are lifted nobody does."""
+    glass = poured.glasses[0].code
+    score(cellar_book, "F-1", glass, "Iko", 14.0, "honey")
+    score(cellar_book, "F-1", glass, "Iko", 15.0, "honey, clove")
+    assert flight(cellar_book, "F-1").scores[glass, "Iko"].value == 15.0
+    reveal(cellar_book, "F-1")
+    with pytest.raises(AlreadyRevealed):
+        score(cellar_book, "F-1", glass, "Iko", 3.0)
+    assert flight(cellar_book, "F-1").scores[glass, "Iko"].words == "honey, clove"
+
+
+def test_results_rank_the_glasses_and_say_how_little_they_tell(cellar_book, poured):
+    """The glass that everybody liked best comes first, and the words are plain."""
+    for taster, offset in (("Iko", 0), ("Jory", 2), ("Maren", -1)):
+        for place, glass in enumerate(poured.glasses):
+            score(cellar_book, "F-1", glass.code, taster, 10 + 3 * place + offset)
+    found = results(flight(cellar_book, "F-1"))
+    assert [row.glass.position for row in found.rows] == [3, 2, 1]
+    assert found.rows[0].adjusted == pytest.approx(16 + 1 / 3)
+    assert found.words
+
+
+def test_a_flight_without_scores_has_no_results(poured):
+    """Nobody has tasted, so there is nothing to tell."""
+    assert results(poured) is None
+
+
+def test_a_vessels_scores_over_time(cellar_book, poured, clock):
+    """The last flight's mean is the vessel's score; the earlier ones stay its history."""
+    glass = next(glass for glass in poured.glasses if glass.vessel == "B-1")
+    score(cellar_book, "F-1", glass.code, "Iko", 12.0)
+    score(cellar_book, "F-1", glass.code, "Jory", 14.0)
+    clock.pass_days(60)
+    again = start_flight(cellar_book, ["B-1"], code="F-2")
+    score(cellar_book, "F-2", again.glasses[0].code, "Iko", 17.0, "ready")
+    assert last_scores(cellar_book)["B-1"].mean == 17.0
+    assert [given.mean for given in vessel_scores(cellar_book, "B-1")] == [13.0, 17.0]
+    assert [each.code for each in flights(cellar_book)] == ["F-2", "F-1"]
+
+
+def test_what_cannot_be_poured_or_scored(cellar_book, poured):
+    """Each slip is one clear line, and nothing is written."""
+    with pytest.raises(EmptyFlight):
+        start_flight(cellar_book, [])
+    with pytest.raises(NoSuchVessel):
+        start_flight(cellar_book, ["B-9"])
+    with pytest.raises(NotAScale):
+        start_flight(cellar_book, ["B-1"], scale="twenty")
+    with pytest.raises(AlreadyThere):
+        start_flight(cellar_book, ["B-1"], code="F-1")
+    with pytest.raises(NoSuchFlight):
+        score(cellar_book, "F-9", "123", "Iko", 1.0)
+    with pytest.raises(NoSuchGlass):
+        score(cellar_book, "F-1", "000", "Iko", 1.0)
+    with pytest.raises(OffTheScale):
+        score(cellar_book, "F-1", poured.glasses[0].code, "Iko", 21.0)
+    assert flight(cellar_book, "F-1").scores == {}

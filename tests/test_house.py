@@ -1,0 +1,125 @@
+"""The house itself: who may know whom, a light door, one desk for the database, and nothing lying about."""
+
+import ast
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+ROOT = Path(__file__).parents[1]
+PACKAGE = ROOT / "cooperage"
+HEAVY = {"pandas", "scipy", "textual"}
+
+
+def loaded_by(statement: str) -> set[str]:
+    """Run a statement in a fresh interpreter and return the top-level modules it loaded."""
+    code = f"import sys\n{statement}\nprint(*{{name.partition('.')[0] for name in sys.modules}})"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    return set(done.stdout.splitlines()[-1].split())
+
+
+def test_imports_run_one_way():
+    """The layers contract in pyproject.toml is kept."""
+    from importlinter.cli import lint_imports
+
+    assert lint_imports(config_filename=str(ROOT / "pyproject.toml"), is_debug_mode=False) == 0
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "from cooperage.cli import main\ntry: main(['--version'])\nexcept SystemExit: pass",
+        "from cooperage.cli import main\ntry: main(['check', '--help'])\nexcept SystemExit: pass",
+        "import cooperage.book",
+        "import cooperage.liquid",
+        "import cooperage.units",
+        "import cooperage.programme.rounds",
+        "import cooperage.tasting.flights",
+        "import cooperage.exchange",
+        "import cooperage.cli.standing",
+        "import cooperage.cli.log",
+    ],
+)
+def test_the_door_is_light(statement):
+    """pandas, SciPy and Textual are loaded only by what needs them."""
+    assert not loaded_by(statement) & HEAVY
+
+
+def test_the_version_needs_no_more_than_click():
+    """`--version` loads neither the book nor the database toolkit."""
+    loaded = loaded_by("from cooperage.cli import main\ntry: main(['--version'])\nexcept SystemExit: pass")
+    assert not loaded & {"sqlalchemy", "numpy", "alembic", "rich"}
+
+
+def sources() -> list[Path]:
+    return sorted(PACKAGE.rglob("*.py"))
+
+
+def calls(tree: ast.AST) -> set[str]:
+    return {
+        node.func.attr for node in ast.walk(tree) if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)
+    }
+
+
+@pytest.mark.parametrize("path", sources(), ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_only_the_engine_begins_and_commits(path):
+    """`commit`, `rollback` and `begin` on a connection occur in book/engine.py alone."""
+    if path.relative_to(PACKAGE).as_posix() == "book/engine.py":
+        return
+    assert not calls(ast.parse(path.read_text())) & {"commit", "rollback"}
+
+
+@pytest.mark.parametrize("path", sources(), ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_no_environment_is_read_at_import(path):
+    """No module reads the environment or opens a database when it is imported."""
+    for node in ast.parse(path.read_text()).body:
+        if isinstance(node, ast.FunctionDef | ast.ClassDef | ast.AsyncFunctionDef | ast.If):
+            continue
+        assert "environ" not in ast.dump(node)
+        assert "create_engine" not in ast.dump(node) or isinstance(node, ast.ImportFrom)
+
+
+def test_the_top_level_holds_what_was_agreed():
+    """README, DEVELOPERS, pyproject, the four folders, and dot-files."""
+    listed = subprocess.run(["git", "ls-files"], capture_output=True, text=True, cwd=ROOT, check=False)
+    if listed.returncode:
+        pytest.skip("not a git checkout")
+    tops = {line.split("/")[0] for line in listed.stdout.splitlines()}
+    agreed = {"README.md", "DEVELOPERS.md", "pyproject.toml", "cooperage", "migrations", "tests", "demo_cellar"}
+    assert {name for name in tops if not name.startswith(".")} <= agreed
+
+
+def commands() -> list[str]:
+    from cooperage.cli import main
+
+    return main.list_commands(None)
+
+
+@pytest.mark.parametrize("command", commands())
+def test_every_command_has_help(command):
+    """`cooperage COMMAND --help` tells what it does."""
+    from cooperage.cli import main
+
+    done = CliRunner().invoke(main, [command, "--help"])
+    assert done.exit_code == 0
+    assert len(done.output.splitlines()) > 3
+
+
+def test_the_readme_names_only_commands_that_exist():
+    """Every `cooperage ...` line of the README is a command of the program."""
+    named = set()
+    for line in re.findall(r"^cooperage (.+)$", (ROOT / "README.md").read_text(), re.MULTILINE):
+        words = [word for word in line.split() if not word.startswith("-")]
+        named.add(words[1] if line.startswith("--cellar") else words[0])
+    assert named <= set(commands())
+    assert {"rounds", "barrel", "log", "blend", "trace", "import"} <= named
+
+
+def test_the_modules_that_developers_md_names_exist():
+    """A map that names a file which is not there is worse than none."""
+    text = (ROOT / "DEVELOPERS.md").read_text()
+    for name in set(re.findall(r"`((?:cooperage|tests)/[\w/]+\.(?:py|tcss))`", text)):
+        assert (ROOT / name).is_file(), name
