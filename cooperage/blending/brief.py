@@ -19,6 +19,14 @@ PROPERTY_AIMS = ("highest", "lowest", "nearest")
 MIXINGS = ("liquid", "plain")
 
 
+class BriefFileUnusable(BadInput):
+    """A brief's file that cannot be read or written."""
+
+    def __init__(self, path: Path, why: str) -> None:
+        self.path = path
+        super().__init__(f"the brief {path} {why}")
+
+
 class BadBrief(BadInput):
     """A key of the brief is unknown, of the wrong type or contradicts itself; `key` names it."""
 
@@ -94,14 +102,16 @@ def read_brief(source: Table | str | os.PathLike[str]) -> Brief:
     return Brief(**{key: _READERS[key](value, key) for key, value in table.items()})
 
 
-def load_brief(path: Path) -> Table:
-    """Load a brief file as a mapping; raises BadInput."""
+def load_brief(path: Path) -> dict[str, Any]:
+    """Load a brief from a TOML file as a mapping, every key checked; raises BriefFileUnusable, BadBrief."""
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        brief = tomllib.loads(path.expanduser().read_text(encoding="utf-8-sig"))
     except OSError as error:
-        raise BadInput(f"the brief {path} cannot be read: {error.strerror}") from error
+        raise BriefFileUnusable(path, f"cannot be read: {(error.strerror or '').lower()}") from error
     except ValueError as error:  # not TOML, or not UTF-8
-        raise BadInput(f"the brief {path} is not a TOML file: {error}") from error
+        raise BriefFileUnusable(path, f"is not a TOML file: {error}") from error
+    read_brief(brief)
+    return brief
 
 
 def _allow(table: Table, key: str, allowed: Mapping[str, Any] | tuple[str, ...]) -> None:

@@ -1,36 +1,14 @@
-"""Briefs on file: TOML in and out."""
+"""Briefs saved: a mapping as a TOML file that `load_brief` reads back."""
 
 import json
 import re
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from cooperage.blending.brief import read_brief
-from cooperage.errors import BadInput
+from cooperage.blending.brief import BriefFileUnusable
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
-
-
-class BriefFileUnusable(BadInput):
-    """A brief's file that cannot be read or written."""
-
-    def __init__(self, path: Path, why: str) -> None:
-        self.path = path
-        super().__init__(f"the brief {path} {why}")
-
-
-def load_brief(path: Path) -> dict[str, Any]:
-    """Read a brief from a TOML file as a mapping, every key checked; raises BriefFileUnusable, BadBrief."""
-    try:
-        brief = tomllib.loads(path.expanduser().read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        raise BriefFileUnusable(path, f"cannot be read: {(error.strerror or '').lower()}") from error
-    except ValueError as error:  # not TOML, or not UTF-8
-        raise BriefFileUnusable(path, f"is not a TOML file: {error}") from error
-    read_brief(brief)
-    return brief
 
 
 def save_brief(path: Path, brief: Mapping[str, Any]) -> None:

@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import Connection, bindparam, select, text
 
 from cooperage.book.contents import Contents
 from cooperage.book.journal import Event, events
@@ -11,8 +11,12 @@ from cooperage.book.reckon import Replay
 from cooperage.book.registry import Registry, Vessel
 from cooperage.book.state import VesselState, from_text, to_text
 
-_CHUNK = 500
-"""How many ids one statement names: every driver takes that many."""
+# Built once: making a statement costs more than running it.
+_KEPT = select(ReckonedRow.state).where(ReckonedRow.vessel_id == bindparam("vessel_id"))
+_KEEP = text(
+    "INSERT INTO reckoned (vessel_id, state) VALUES (:vessel_id, :state) "
+    "ON CONFLICT (vessel_id) DO UPDATE SET state = excluded.state"
+)
 
 
 class States:
@@ -36,7 +40,7 @@ def replayed(
 ) -> dict[str, VesselState]:
     """Reckon every vessel from nothing, up to a moment (included) or to just before an entry."""
     states = {vessel.id: VesselState(is_barrel=vessel.is_barrel) for vessel in registry.load()}
-    Replay(states.__getitem__, registry.lots, outside).run(events(connection, until=until, before=before))
+    Replay(states.__getitem__, registry.lot_by_id, outside).run(events(connection, until=until, before=before))
     return states
 
 
@@ -44,8 +48,8 @@ def kept_states(connection: Connection, registry: Registry) -> dict[str, VesselS
     """Return every vessel's latest state from the cache, or reckoned anew where the cache is not whole."""
     vessels = {vessel.id: vessel for vessel in registry.load()}
     states = {}
-    for vessel_id, text in connection.execute(select(ReckonedRow.vessel_id, ReckonedRow.state)):
-        state = from_text(text, is_barrel=vessels[vessel_id].is_barrel)
+    for vessel_id, kept in connection.execute(select(ReckonedRow.vessel_id, ReckonedRow.state)):
+        state = from_text(kept, is_barrel=vessels[vessel_id].is_barrel)
         if state is None:
             return replayed(connection, registry)
         states[vessel_id] = state
@@ -64,10 +68,9 @@ class StateCache(States):
     def state_of(self, vessel_id: str) -> VesselState:
         """Return a vessel's latest state; a gap in the cache rebuilds all of it."""
         if vessel_id not in self._states:
-            kept = select(ReckonedRow.state).where(ReckonedRow.vessel_id == vessel_id)
-            text = self._connection.execute(kept).scalar()
+            kept = self._connection.execute(_KEPT, {"vessel_id": vessel_id}).scalar()
             is_barrel = self._registry.by_id(vessel_id).is_barrel
-            state = None if text is None else from_text(text, is_barrel=is_barrel)
+            state = None if kept is None else from_text(kept, is_barrel=is_barrel)
             if state is None:
                 self.rebuild()
             else:
@@ -81,7 +84,7 @@ class StateCache(States):
 
     def apply(self, event: Event) -> None:
         """Apply an entry that is later than all that its vessels have seen."""
-        Replay(self._to_change, self._registry.lots).apply(event)
+        Replay(self._to_change, self._registry.lot_by_id).apply(event)
 
     def _to_change(self, vessel_id: str) -> VesselState:
         self._changed.add(vessel_id)
@@ -100,10 +103,8 @@ class StateCache(States):
         """Write the changed states into the cache."""
         if not self._changed:
             return
-        changed = sorted(self._changed)
-        rows = [{"vessel_id": vessel_id, "state": to_text(self._states[vessel_id])} for vessel_id in changed]
-        for start in range(0, len(changed), _CHUNK):
-            chunk = changed[start : start + _CHUNK]
-            self._connection.execute(delete(ReckonedRow).where(ReckonedRow.vessel_id.in_(chunk)))
-        self._connection.execute(insert(ReckonedRow), rows)
+        rows = [
+            {"vessel_id": vessel_id, "state": to_text(self._states[vessel_id])} for vessel_id in sorted(self._changed)
+        ]
+        self._connection.execute(_KEEP, rows)
         self._changed.clear()

@@ -142,7 +142,9 @@ def ethanol_and_extract_are_conserved(connection: Connection) -> tuple[int, list
     registry = Registry(connection)
     outside: dict[str, Contents] = {}
     states = {vessel.id: VesselState(is_barrel=vessel.is_barrel) for vessel in registry.load()}
-    Replay(states.__getitem__, registry.lots, outside).run(replace(event, readings=[]) for event in events(connection))
+    Replay(states.__getitem__, registry.lot_by_id, outside).run(
+        replace(event, readings=[]) for event in events(connection)
+    )
     broken = []
     for name in ("abv", "sugar_g_l"):
         place = PLACE_OF[name]

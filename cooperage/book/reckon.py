@@ -23,18 +23,18 @@ _GAPS = frozenset(place.value for place, told in OUTSIDE.items() if told.closes_
 class Replay:
     """Vessel states that entries are applied to, one after the other.
 
-    `state_of(vessel_id)` finds or makes a vessel's state. `outside`, when kept, gathers what went to each outside
-    place, less what came from it, so that conservation can be checked.
+    `state_of(vessel_id)` finds or makes a vessel's state, `lot_of(lot_id)` a lot. `outside`, when kept, gathers what
+    went to each outside place, less what came from it, so that conservation can be checked.
     """
 
     def __init__(
         self,
         state_of: Callable[[str], VesselState],
-        lots: dict[str, Lot],
+        lot_of: Callable[[str], Lot],
         outside: dict[str, Contents] | None = None,
     ) -> None:
         self._state_of = state_of
-        self._lots = lots
+        self._lot_of = lot_of
         self._outside = outside
 
     def run(self, events: Iterable[Event]) -> None:
@@ -78,7 +78,7 @@ class Replay:
         if move.source in _GAPS:
             parcel = destination.contents.more_alike(move.ml)
         elif move.lot is not None:
-            parcel = _of_lot(move.ml, self._lots[move.lot])
+            parcel = _of_lot(move.ml, self._lot_of(move.lot))
         else:
             parcel = _of_substance(move.ml, str(move.substance))
         self._account(move.source, parcel, -1.0)

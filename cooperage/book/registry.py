@@ -5,7 +5,7 @@ from datetime import datetime
 from difflib import get_close_matches
 from typing import Any, TypeVar
 
-from sqlalchemy import Connection, Row, Select, delete, func, insert, select
+from sqlalchemy import Connection, Row, Select, bindparam, delete, func, insert, select
 
 from cooperage.book.errors import AlreadyThere, NoSuchLot, NoSuchVessel
 from cooperage.book.models import BarrelRow, LotRow, PlaceRow, UpkeepRow, VesselRow
@@ -107,6 +107,12 @@ def _vessels() -> Select[Any]:
     )
 
 
+# Built once: making a statement costs more than running it.
+_ALL_VESSELS = _vessels().order_by(VesselRow.tag)
+_VESSEL_BY_TAG = _vessels().where(VesselRow.tag == bindparam("tag"))
+_VESSEL_BY_ID = _vessels().where(VesselRow.id == bindparam("id"))
+
+
 def _vessel(row: Row[Any]) -> Vessel:
     return Vessel(
         id=row.id,
@@ -132,7 +138,7 @@ class Registry:
 
     def load(self) -> list[Vessel]:
         """Load every vessel, in order of tag."""
-        for row in self._connection.execute(_vessels().order_by(VesselRow.tag)):
+        for row in self._connection.execute(_ALL_VESSELS):
             self._keep(_vessel(row))
         return sorted(self._by_tag.values(), key=lambda vessel: vessel.tag)
 
@@ -144,7 +150,7 @@ class Registry:
         """Find a vessel by its tag, in any case; raise NoSuchVessel with the nearest tags."""
         found = self._by_tag.get(tag)
         if found is None:
-            row = self._connection.execute(_vessels().where(VesselRow.tag == tag)).first()
+            row = self._connection.execute(_VESSEL_BY_TAG, {"tag": tag}).first()
             found = self._keep(_vessel(row)) if row is not None else self._in_other_case(tag)
         return found
 
@@ -164,7 +170,7 @@ class Registry:
     def by_id(self, vessel_id: str) -> Vessel:
         """Find a vessel by its id."""
         if vessel_id not in self._by_id:
-            self._keep(_vessel(self._connection.execute(_vessels().where(VesselRow.id == vessel_id)).one()))
+            self._keep(_vessel(self._connection.execute(_VESSEL_BY_ID, {"id": vessel_id}).one()))
         return self._by_id[vessel_id]
 
     @property
@@ -174,6 +180,10 @@ class Registry:
             rows = self._connection.execute(select(LotRow.__table__).order_by(LotRow.code))
             self._lots = {row.id: _value(Lot, row) for row in rows}
         return self._lots
+
+    def lot_by_id(self, lot_id: str) -> Lot:
+        """Find a lot by its id."""
+        return self.lots[lot_id]
 
     def lot(self, code: str) -> Lot:
         """Find a lot by its code, in any case; raise NoSuchLot with the codes there are."""

@@ -23,6 +23,9 @@ from cooperage.book.registry import Lot, Registry, Upkeep, Vessel
 from cooperage.book.state import VesselState, seconds
 from cooperage.book.told import Holds
 
+# Built once: making a statement costs more than running it.
+_INSERT = {table: insert(table) for table in (EntryRow, MoveRow, ReadingRow, BottlingRow)}
+
 
 @dataclass(frozen=True, slots=True)
 class Written:
@@ -172,7 +175,7 @@ class Writing:
     ) -> None:
         row = {"id": event.id, "kind": act.kind, "happened_at": at, "written_at": written_at, "hand": act.hand}
         row |= {"note": act.note, "vessel_id": event.vessel, "said": event.said, "strikes_id": strikes_id}
-        self.connection.execute(insert(EntryRow), row)
+        self.connection.execute(_INSERT[EntryRow], row)
 
     def _insert_rows(self, draft: Draft, entry_id: str) -> None:
         self._insert_moves(draft.moves, entry_id)
@@ -182,7 +185,7 @@ class Writing:
         if draft.bottling is not None:
             code, bottles, bottle_ml = draft.bottling
             row = {"entry_id": entry_id, "code": code, "bottles": bottles, "bottle_ml": bottle_ml}
-            self.connection.execute(insert(BottlingRow), row)
+            self.connection.execute(_INSERT[BottlingRow], row)
 
     def _insert_moves(self, moves: Sequence[Move], entry_id: str) -> None:
         if moves:
@@ -199,7 +202,7 @@ class Writing:
             {"entry_id": entry_id, "seq": seq} | dict(zip(columns, value, strict=True))
             for seq, value in enumerate(values)
         ]
-        self.connection.execute(insert(table), rows)
+        self.connection.execute(_INSERT[table], rows)
 
 
 def words_of(act: acts.Act) -> dict[str, Any]:

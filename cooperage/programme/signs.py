@@ -67,7 +67,7 @@ def _forgotten(standing: Standing) -> Iterator[Sign]:
     if days is None:
         return
     care = (standing.days_since(what) for what in ("sniff", "rinse", "so2 gas", "sulphur wick", "steam"))
-    seen = min((since for since in care if since is not None), default=days)
+    seen = min([days, *(since for since in care if since is not None)])
     if seen > _FORGOTTEN * every:
         yield Sign(standing.tag, "empty", f"empty for {days:.0f} days, not smelled for {seen:.0f}")
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from cooperage.blending.brief import BadBrief
-from cooperage.blending.saved import BriefFileUnusable, load_brief, save_brief
+from cooperage.blending.brief import BadBrief, load_brief
+from cooperage.blending.saved import BriefFileUnusable, save_brief
 from cooperage.resources import demo_folder
 
 BRIEF = {

@@ -1,0 +1,136 @@
+"""The terminal UI's wiring, and how to add a screen to it.
+
+A screen is one module with one `CellarScreen` (see `screen.py`):
+
+    class LotsScreen(CellarScreen):
+        '''The lots in the cellar.'''            # shown on the help screen
+
+        NAME = "lots"                            # its word on the top bar and its mode: app.switch_mode("lots")
+        CSS_PATH = "lots.tcss"                   # if it needs one; select by the class name: LotsScreen #list {...}
+        BINDINGS = [Binding("t", "trace", "trace")]   # lower-case letters only: capitals and digits begin a scanned tag
+
+        def compose_body(self): yield ...        # the frame (top bar, find box, said line, key bar) is around it
+        def show_cellar(self, cellar): ...       # called when it comes up and after every change of the book
+        def found(self, tag): ...                # only if a scanned tag should do something other than open its page
+
+and one line in `PAGES` below. In it use:
+
+- `self.desk.book`, `.cellar` (as last read), `.units`, `.settings`, `.tag` (the vessel in hand; `open_page(tag)`
+  shows it);
+- `self.desk.write(act, then, self.refuse)` to write an act, or `self.desk.attempt(lambda sure: pour(book, ...,
+  sure=sure), then, self.refuse)` for any other work that writes. Questions back and refusals are dealt with there;
+  clear what was typed only in `then(result)`. The cellar is read again afterwards and `show_cellar` called;
+- `self.open_form(acts.Rack, {"vessel": tag}, then)` for any kind of entry, by the fields' outside names;
+- `self.reckon("trace", lambda: book.trace(code), self._show_trace)` for slow work: a thread, the newest of its
+  group wins;
+- `self.say("Poured ...")`, `self.refuse(error)` for the line above the keys;
+- `Confirm(question)` and `Pick(title, choices)` (dialogs.py), opened by `self.app.push_screen(dialog, then)`;
+- `LineList` (lines.py) for lists of any length; `telling.py` and `gauges.py` for words and level bars; `Tick` and
+  `Choice` (tick.py) for yes or no and one of a list.
+
+The key bar shows exactly what `screen.active_bindings` says for what is focused: hide a key with `show=False`, make
+it true with `check_action`, and call `self.refresh_bindings()` when that changes. No arithmetic here: a screen
+shows what a function below returns.
+"""
+
+from typing import ClassVar
+
+from textual import events
+from textual.app import App
+from textual.binding import Binding, BindingType
+
+from cooperage.book import Book
+from cooperage.settings import Settings
+from cooperage.tui.barrel import BarrelScreen
+from cooperage.tui.blend import BlendScreen
+from cooperage.tui.book_screen import BookScreen
+from cooperage.tui.desk import Desk, Page
+from cooperage.tui.goto import GoTo
+from cooperage.tui.help import HelpScreen
+from cooperage.tui.losses import LossesScreen
+from cooperage.tui.lots import LotsScreen
+from cooperage.tui.racks import RacksScreen
+from cooperage.tui.rounds import RoundsScreen
+from cooperage.tui.screen import CellarScreen
+from cooperage.tui.tasting import TastingScreen
+from cooperage.tui.themes import DARK, LIGHT
+from cooperage.tui.typed_ahead import TypedAhead
+
+PAGES: tuple[Page, ...] = (
+    Page("f2", "rounds", RoundsScreen),
+    Page("f3", "racks", RacksScreen),
+    Page("f4", "barrel", BarrelScreen),
+    Page("f5", "tasting", TastingScreen),
+    Page("f6", "blend", BlendScreen),
+    Page("f7", "lots", LotsScreen),
+    Page("f8", "book", BookScreen),
+    Page("f9", "losses", LossesScreen),
+)
+
+
+class CooperageApp(App[None]):
+    """Wires the screens to their keys, and the desk to the book."""
+
+    TITLE = "Cooperage"
+    CSS_PATH = "style.tcss"
+    ENABLE_COMMAND_PALETTE = False
+    MODES: ClassVar = {page.name: page.screen for page in PAGES}
+    DEFAULT_MODE = "rounds"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f1", "help", "help"),
+        *(Binding(page.key, f"switch_mode('{page.name}')", page.name, show=False) for page in PAGES),
+        Binding("ctrl+g", "go_to", "go to"),
+        Binding("ctrl+z", "strike_last", "strike last"),
+        Binding("ctrl+q", "quit", "quit", priority=True),
+    ]
+
+    def __init__(self, book: Book, settings: Settings) -> None:
+        super().__init__()
+        self.desk = Desk(self, book, settings, PAGES)
+        self._typed = TypedAhead(self, self._deliver)
+        for theme in (DARK, LIGHT):
+            self.register_theme(theme)
+        self.theme = LIGHT.name if settings.theme == "light" else DARK.name
+
+    async def on_event(self, event: events.Event) -> None:
+        """Take typed keys one by one; everything else as it comes."""
+        if isinstance(event, events.Key) and not event.is_forwarded:
+            await self._typed.take(event)
+        else:
+            await super().on_event(event)
+
+    async def _deliver(self, key: events.Key) -> None:
+        """Deliver a key; the first one of a tag goes to the find box, which must have the focus by then."""
+        if isinstance(self.screen, CellarScreen):
+            self.screen.begin_find_with(key)
+        await super().on_event(key)
+
+    def action_press(self, key: str) -> None:
+        """Press a key on the bar that was clicked."""
+        self.simulate_key(key)
+
+    def action_help(self) -> None:
+        """Show the keys of what is focused."""
+        active = self.screen.active_bindings.values()
+        about = type(self.screen).__doc__ or ""
+        self.push_screen(HelpScreen(self.current_mode, about, active))
+
+    def action_go_to(self) -> None:
+        """List the screens."""
+
+        def go(name: str | None) -> None:
+            if name:
+                self.switch_mode(name)
+
+        self.push_screen(GoTo(self.desk.pages, self.current_mode), go)
+
+    def action_strike_last(self) -> None:
+        """Strike the last entry, after showing it."""
+        screen = self.screen
+        if isinstance(screen, CellarScreen):
+            self.desk.strike_last(screen.struck, screen.refuse)
+
+
+def run_app(book: Book, settings: Settings) -> None:
+    """Open the terminal UI on a book."""
+    CooperageApp(book, settings).run()

@@ -1,0 +1,67 @@
+"""The words of a vessel's page: its wood and past, its figures with their source, what comes next."""
+
+from collections.abc import Sequence
+
+from cooperage.book import Barrel, Standing
+from cooperage.book.properties import PROPERTIES
+from cooperage.programme.rounds import Due
+from cooperage.tui.gauges import about_lines, capacity_words
+from cooperage.units import Quantity, Units, show, show_day
+
+_FIGURES = tuple(name for name in PROPERTIES if name != "headspace_mm")
+
+
+def head_lines(standing: Standing, units: Units) -> list[str]:
+    """Tell who it is, what is in it, and its life before: four lines."""
+    lines = [*about_lines(standing, units), _life(standing, units)]
+    if standing.is_retired:
+        lines.append(f"RETIRED on {show_day(standing.last('retire'))}: {standing.state.retired_why}")
+    elif standing.vessel.barrel is not None:
+        lines.append(_wood(standing.vessel.barrel))
+    else:
+        lines.append(standing.vessel.note)
+    return lines
+
+
+def _life(standing: Standing, units: Units) -> str:
+    parts = [capacity_words(standing)]
+    if standing.ml and standing.days_in_wood is not None:
+        parts.append(f"{standing.days_in_wood:.0f} days in this wood, the mead {standing.mead_days_in_wood:.0f} in any")
+    if standing.days_empty is not None:
+        parts.append(f"empty for {standing.days_empty:.0f} days")
+    if standing.ml:
+        parts.append(f"{show(Quantity.MONEY, standing.cost_per_l, units)} a litre")
+    return ", ".join(parts)
+
+
+def _wood(barrel: Barrel) -> str:
+    months = "seasoning ?" if barrel.seasoning_months is None else f"seasoned {barrel.seasoning_months} months"
+    toast = f"toast {barrel.toast_staves or '?'}, heads {barrel.toast_heads or '?'}"
+    char = "" if barrel.char is None else f"char {barrel.char}"
+    before = "fills before ?" if barrel.fills_before is None else f"{barrel.fills_before} fills before it came"
+    parts = [
+        barrel.forest or "",
+        months,
+        toast,
+        char,
+        str(barrel.year or "year ?"),
+        barrel.cooper or "cooper ?",
+        before,
+    ]
+    return ", ".join(part for part in parts if part)
+
+
+def figure_rows(standing: Standing, units: Units) -> list[tuple[str, str, str]]:
+    """List (label, value, where it comes from) of every figure of what is in it."""
+    rows = []
+    for name in _FIGURES:
+        figure, declared = standing.figure(name), PROPERTIES[name]
+        rows.append((declared.label, show(declared.quantity, figure.value, units), figure.source))
+    rows.append(("molecular SO2", show(Quantity.SULPHITE, standing.molecular_so2, units, digits=2), "reckoned"))
+    return rows
+
+
+def next_line(coming: Sequence[Due]) -> str:
+    """Tell in one line what comes when, soonest first."""
+    told = [f"{due.task} {'DUE ' if due.overdue_days > 0 else ''}{show_day(due.due)}" for due in coming]
+    return f"Next: {', '.join(told) or 'nothing comes due'}"

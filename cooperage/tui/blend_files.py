@@ -1,0 +1,57 @@
+"""Which file a brief is read from, or saved to."""
+
+from pathlib import Path
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Input, OptionList, Static
+from textual.widgets.option_list import Option
+
+from cooperage.resources import demo_folder
+from cooperage.tui.frame import KeyBar
+
+
+def shipped_briefs() -> list[Path]:
+    """List the demo's briefs."""
+    return sorted((demo_folder() / "briefs").glob("*.toml"))
+
+
+class BriefFile(ModalScreen[Path | None]):
+    """Asks for the path of a brief; a new one is typed, a shipped one may be taken from the list."""
+
+    DEFAULT_CSS = "BriefFile Input { width: 68; margin: 1 0; }"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("tab", "app.focus_next", "list"),
+        Binding("escape", "dismiss(None)", "leave"),
+    ]
+
+    def __init__(self, title: str, path: str, *, with_list: bool) -> None:
+        super().__init__(classes="dialog")
+        self._title, self._path = title, path
+        self._listed = shipped_briefs() if with_list else []
+
+    def compose(self) -> ComposeResult:
+        """Ask for the path, over the list."""
+        with Vertical(classes="box"):
+            yield Static(self._title, markup=False, classes="title")
+            yield Input(self._path, compact=True, placeholder="path of a TOML file, then Enter")
+            if self._listed:
+                yield Static("or one that came with Cooperage:", classes="hint")
+                yield OptionList(
+                    *(Option(path.stem.replace("_", " "), id=str(path)) for path in self._listed), markup=False
+                )
+            yield KeyBar()
+
+    @on(Input.Submitted)
+    def _typed(self, event: Input.Submitted) -> None:
+        event.stop()
+        if event.value.strip():
+            self.dismiss(Path(event.value.strip()).expanduser())
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        """Take a shipped one."""
+        self.dismiss(Path(str(event.option_id)))

@@ -1,0 +1,74 @@
+"""Pouring a solved blend: into which tank, the question before, the words after."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from cooperage.blending.answer import Answer
+from cooperage.blending.pour import pour, pour_words
+from cooperage.blending.typed import show_figure
+from cooperage.book import Book, Cellar, Written
+from cooperage.book.substances import TREATMENTS
+from cooperage.tui.dialogs import Confirm, Pick
+from cooperage.tui.gauges import lots_words
+from cooperage.tui.screen import CellarScreen
+from cooperage.units import Quantity, Units, show
+
+_AFTERCARE = ("gas cover", "sulphur wick")
+
+
+@dataclass(frozen=True, slots=True)
+class Poured:
+    """A blend that was written: its tank, and what is to be done now."""
+
+    written: Written
+    tank: str
+    words: list[str]
+
+
+def ask_to_pour(screen: CellarScreen, answer: Answer, brief: Mapping[str, Any], then: Callable[[Poured], None]) -> None:
+    """Ask into which tank and whether it is so, then write it."""
+    desk = screen.desk
+
+    def chosen(tank: str | None) -> None:
+        if tank is not None:
+            screen.app.push_screen(
+                Confirm(_question(answer, tank, desk.units), yes="pour it"), lambda yes: answered(tank, yes)
+            )
+
+    def answered(tank: str, yes: bool | None) -> None:
+        if yes:
+            desk.attempt(
+                lambda sure: _pour(desk.book, answer, tank, brief, desk.settings.hand, sure), then, screen.refuse
+            )
+
+    screen.app.push_screen(Pick("Pour into which tank?", _tanks(desk.cellar, desk.units)), chosen)
+
+
+def has_tanks(cellar: Cellar) -> bool:
+    """Say whether there is a tank to pour into."""
+    return any(s.vessel.kind == "tank" and not s.is_retired for s in cellar)
+
+
+def _tanks(cellar: Cellar, units: Units) -> list[tuple[str, str]]:
+    """List the tanks, those with most room first."""
+    tanks = [s for s in cellar.in_walking_order() if s.vessel.kind == "tank" and not s.is_retired]
+    tanks.sort(key=lambda tank: (tank.ml > 0, -tank.headspace_ml))
+    return [
+        (tank.tag, f"{tank.tag:<8} room for {show(Quantity.VOLUME, tank.headspace_ml, units)}, {lots_words(tank, 2)}")
+        for tank in tanks
+    ]
+
+
+def _question(answer: Answer, tank: str, units: Units) -> str:
+    draws = "\n".join(f"  {draw.stock:<8} {show_figure('litres', draw.litres, units):>10}" for draw in answer.draws)
+    litres = show_figure("litres", answer.blend.get("litres"), units)
+    return f"Pour {litres} into {tank}?\n\n{draws}"
+
+
+def _pour(book: Book, answer: Answer, tank: str, brief: Mapping[str, Any], hand: str, sure: bool) -> Poured:
+    before = book.cellar()
+    written = pour(book, answer, tank, brief, hand=hand, sure=sure)
+    words = pour_words(written, before, book.cellar())
+    cautions = dict.fromkeys(TREATMENTS[care].caution for care in _AFTERCARE)
+    return Poured(written, tank, [f"· {line}" for line in words] + ["", *(f"Caution: {told}" for told in cautions)])

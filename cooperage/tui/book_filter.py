@@ -1,0 +1,53 @@
+"""What to look for in the book: words that name a kind of entry, a vessel, or a day up to which to look."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from cooperage.book import Book, Cellar
+from cooperage.book.acts import KINDS
+from cooperage.book.log import Entry, entries
+from cooperage.errors import BadInput
+from cooperage.units import NotATime, read_when
+
+
+class NothingMeant(BadInput):
+    """A word of the filter that names nothing."""
+
+    def __init__(self, word: str) -> None:
+        self.word = word
+        super().__init__(f"'{word}' is no kind of entry, vessel or day; kinds are {', '.join(KINDS)}")
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Which entries are wanted; None is all of them."""
+
+    kind: str | None = None
+    vessel_id: str | None = None
+    until: datetime | None = None
+
+
+def wanted_by(words: str, cellar: Cellar, now: datetime) -> Wanted:
+    """Make out what is wanted; raises NothingMeant."""
+    kind, vessel_id, until = None, None, None
+    for word in words.split():
+        if word.lower() in KINDS:
+            kind = word.lower()
+        elif word in cellar:
+            vessel_id = cellar[word].vessel.id
+        else:
+            until = _day(word, now)
+    return Wanted(kind, vessel_id, until)
+
+
+def _day(word: str, now: datetime) -> datetime:
+    try:
+        return read_when(f"{word} 23:59" if word[:1].isdigit() else word, now)
+    except NotATime:
+        raise NothingMeant(word) from None
+
+
+def newest(book: Book, wanted: Wanted, count: int) -> list[Entry]:
+    """Read the newest entries that are wanted."""
+    with book.reading() as connection:
+        return entries(connection, kind=wanted.kind, vessel_id=wanted.vessel_id, until=wanted.until, newest=count)

@@ -1,0 +1,57 @@
+"""Charts of a vessel over time, drawn in characters."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from fractions import Fraction
+
+from textual.color import Color
+from textual_plotext import PlotextPlot
+
+from cooperage.book.properties import PROPERTIES
+from cooperage.units import Quantity, Units, show_day
+
+CHARTS: dict[str, tuple[str, Quantity | None]] = {
+    "litres": ("level", Quantity.VOLUME),
+    **{
+        name: (PROPERTIES[name].label, PROPERTIES[name].quantity)
+        for name in ("abv", "sugar_g_l", "free_so2_mg_l", "va_g_l")
+    },
+    "score": ("score", None),
+}
+"""The series that are drawn: their label, and in which quantity they are told."""
+
+Points = Sequence[tuple[datetime, float]]
+
+
+class Chart(PlotextPlot):
+    """One series over time, in the person's units."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(id=f"chart-{name}", classes="chart")
+        self.series = name
+
+    def draw(self, points: Points, units: Units) -> None:
+        """Draw the points; say so when there are none."""
+        label, quantity = CHARTS[self.series]
+        unit = "" if quantity is None else units.usual(quantity).called
+        self.plt.clear_figure()
+        self.plt.title(f"{label}, {unit}" if unit else label)
+        if points:
+            at = [when.timestamp() for when, _ in points]
+            values = [in_units(self.series, value, units) for _, value in points]
+            colour = Color.parse(self.app.theme_variables["primary"]).rgb
+            self.plt.plot(at, values, marker="hd", color=colour)
+            self.plt.xticks([at[0], at[-1]], [show_day(points[0][0]), show_day(points[-1][0])])
+        else:
+            self.plt.title(f"{label}: nothing read yet")
+            self.plt.frame(False)
+        self.refresh()
+
+
+def in_units(series: str, value: float, units: Units) -> float:
+    """Return a canonical value in the unit in which the person reads it (litres are told as litres by the series)."""
+    quantity = CHARTS[series][1]
+    if quantity is None:
+        return value
+    canonical = round(value * 1000) if quantity is Quantity.VOLUME else Fraction(value)
+    return float(units.usual(quantity).from_canonical(Fraction(canonical)))

@@ -1,0 +1,167 @@
+"""The frame around every screen: the bar of screens, the line of what was said, the bar of keys, the find box."""
+
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import ActiveBinding, Binding, BindingType
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Input, Label, ProgressBar, Static
+
+from cooperage.errors import CooperageError
+
+_WRITTEN_KEYS = {
+    "enter": "Enter",
+    "escape": "Esc",
+    "slash": "/",
+    "question_mark": "?",
+    "up": "↑",
+    "down": "↓",
+    "left": "←",
+    "right": "→",
+    "space": "Space",
+    "tab": "Tab",
+    "shift+tab": "Shift+Tab",
+    "pageup": "PgUp",
+    "pagedown": "PgDn",
+    "home": "Home",
+    "end": "End",
+    "backspace": "Backspace",
+    "delete": "Del",
+    "left_square_bracket": "[",
+    "right_square_bracket": "]",
+    "comma": ",",
+    "full_stop": ".",
+    "plus": "+",
+    "minus": "-",
+}
+
+
+_GAP = "   "
+
+
+def key_words(key: str) -> str:
+    """Write a key as it stands on the keyboard: "enter" is Enter, "ctrl+z" is Ctrl+Z, "f1" is F1."""
+    if key in _WRITTEN_KEYS:
+        return _WRITTEN_KEYS[key]
+    if key.startswith("ctrl+"):
+        return f"Ctrl+{key_words(key[5:]).upper()}"
+    return key.upper() if len(key) > 1 and key[0] == "f" and key[1:].isdigit() else key
+
+
+class KeyBar(Static):
+    """The keys that work right now, for what is focused; a click presses one."""
+
+    def on_mount(self) -> None:
+        """Follow every change of focus and of what is possible."""
+        self.screen.bindings_updated_signal.subscribe(self, self._bindings_changed)
+        self.call_after_refresh(self._show)
+
+    def _bindings_changed(self, _screen: Screen[Any]) -> None:
+        self._show()
+
+    def on_resize(self) -> None:
+        """Fill the lines anew."""
+        self._show()
+
+    def _show(self) -> None:
+        if not self.is_attached:
+            return
+        shown: dict[str, Content] = {}
+        for key, active in sorted(self.screen.active_bindings.items(), key=self._place):
+            if active.binding.show and active.enabled and active.binding.action not in shown:
+                shown[active.binding.action] = _key(key, active.binding.description)
+        lines = _in_lines(list(shown.values()), self.scrollable_content_region.width or 76)
+        self.styles.height = len(lines.split("\n"))
+        self.update(lines)
+
+    def _place(self, item: tuple[str, ActiveBinding]) -> tuple[bool, bool]:
+        """What is particular to the screen comes first, quitting last."""
+        active = item[1]
+        return active.node is self.app, active.binding.action == "quit"
+
+
+def _key(key: str, what: str) -> Content:
+    return Content.assemble((key_words(key), "bold underline"), " ", what).stylize(f"@click=app.press('{key}')")
+
+
+def _in_lines(keys: list[Content], width: int) -> Content:
+    """Set keys in lines of `width` without parting a key from its word."""
+    lines: list[list[Content]] = [[]]
+    for key in keys:
+        taken = sum(each.cell_length + len(_GAP) for each in lines[-1])
+        if taken + key.cell_length > width and lines[-1]:
+            lines.append([])
+        lines[-1].append(key)
+    return Content("\n").join([Content(_GAP).join(line) for line in lines])
+
+
+class TopBar(Static):
+    """The screens and their keys, the one that is up in reverse."""
+
+    def __init__(self, pages: tuple[tuple[str, str], ...], current: str) -> None:
+        super().__init__(id="top-bar")
+        self._pages, self._current = pages, current
+
+    def on_mount(self) -> None:
+        """Write the bar once; it does not change."""
+        told = [self._page(key, name) for key, name in self._pages]
+        self.update(Content(" ").join(told))
+
+    def _page(self, key: str, name: str) -> Content:
+        words = Content.from_markup(f"[bold]{key.upper()}[/bold] {name}")
+        if name == self._current:
+            words = words.stylize("reverse")
+        return words.stylize(f"@click=app.press('{key}')")
+
+
+class Said(Static):
+    """The one place where a screen says what was written, and what was refused and why."""
+
+    def __init__(self) -> None:
+        super().__init__("", id="said", markup=False)
+
+    def say(self, words: str) -> None:
+        """Tell a fact, calmly."""
+        self.set_class(False, "refused")
+        self.update(words)
+
+    def refuse(self, error: CooperageError, words: str) -> None:
+        """Tell what was not done and why; the word comes first, since colour alone says nothing."""
+        self.set_class(True, "refused")
+        before = "Refused" if error.exit_status == 1 else "Not understood"
+        self.update(f"{before}: {words}")
+
+
+class Working(Horizontal):
+    """A bar that moves while something slow is reckoned; shown only when it takes long enough to wonder."""
+
+    DEFAULT_CSS = "Working { height: 1; padding: 0 1; display: none; } Working ProgressBar { width: 24; }"
+
+    def compose(self) -> ComposeResult:
+        """Say what goes on and how to stop it."""
+        yield Label("Reckoning ")
+        yield ProgressBar(show_percentage=False, show_eta=False)
+        yield Label(" Esc lets go of it")
+
+
+class FindBox(Input):
+    """Where a typed or scanned tag collects; hidden until there is one."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "find", "go to it")]
+
+    @dataclass
+    class Typed(Message):
+        """Enter was pressed on this tag."""
+
+        tag: str
+
+    def __init__(self) -> None:
+        super().__init__(id="find-box", compact=True, placeholder="tag, then Enter")
+
+    def action_find(self) -> None:
+        """Tell the tag."""
+        self.post_message(self.Typed(self.value))

@@ -1,0 +1,94 @@
+"""Levels, positions and figures in a few characters, legible without colour."""
+
+from collections.abc import Sequence
+
+from textual.content import Content
+
+from cooperage.book import Standing
+from cooperage.book.registry import Position
+from cooperage.units import Quantity, Units, show
+
+_EIGHTHS = " ▁▂▃▄▅▆▇█"
+_ACROSS = " ▏▎▍▌▋▊▉█"
+
+
+def level_glyph(ml: int, capacity_ml: int) -> str:
+    """One character that stands as full as the vessel: blank is empty, a whole block full to the bung."""
+    return _EIGHTHS[min(8, _eighths(ml, capacity_ml, 1))]
+
+
+def level_bar(standing: Standing, width: int) -> str:
+    """A bar as wide as `width` when the vessel is full, with ends drawn so that it reads without colour."""
+    whole, part = divmod(_eighths(standing.ml, standing.vessel.capacity_ml, width), 8)
+    bar = "█" * whole + (_ACROSS[part] if part else "")
+    return f"▕{bar:<{width}}▏"
+
+
+def _eighths(ml: int, capacity_ml: int, width: int) -> int:
+    """Eighths of a character; never none for a vessel that holds something, never all for one that is short."""
+    return max(8 * width * ml // capacity_ml, 1) if ml > 0 else 0
+
+
+def short_of_full(ml: int, short_ml: int, units: Units) -> str:
+    """Tell in one word how a vessel stands: "empty", "full", or what it is short of full, "-1.6"."""
+    if ml == 0:
+        return "empty"
+    short = show(Quantity.VOLUME, short_ml, units, with_unit=False)
+    return f"-{short}" if short.strip("0.,") else "full"
+
+
+def place_words(position: Position) -> str:
+    """Tell where a vessel lies: "North · row 1 · bay 4 · tier 2"; what is not known is left out."""
+    room, row, bay, tier = position
+    parts = [room or "", f"row {row}" if row else "", f"bay {bay}" if bay else "", f"tier {tier}" if tier else ""]
+    return " · ".join(part for part in parts if part) or "no position"
+
+
+def lots_words(standing: Standing, most: int = 3) -> str:
+    """Tell what a vessel holds by lot, the largest first: "M-24-3 86 %, M-23-1 14 %"."""
+    shares = list(standing.lots.items())
+    if not shares:
+        return "empty"
+    if len(shares) == 1:
+        return shares[0][0]
+    told = [f"{code} {100 * share:.0f} %" for code, share in shares[:most]]
+    return ", ".join(told) + (f" and {len(shares) - most} more" if len(shares) > most else "")
+
+
+def wood_words(standing: Standing) -> str:
+    """Tell a barrel's wood and past in a few words; unknowns say so."""
+    barrel = standing.vessel.barrel
+    if barrel is None:
+        return standing.vessel.kind
+    wood = barrel.wood or "unknown wood"
+    held = (
+        "new" if barrel.past_kind == "none" else f"held {barrel.past_life or barrel.past_kind or 'something unknown'}"
+    )
+    return f"{wood}, {held}"
+
+
+def fill_words(standing: Standing) -> str:
+    """Tell which fill this is: "fill 3", or that it is unknown."""
+    return "fill ?" if standing.fill_number is None else f"fill {standing.fill_number}"
+
+
+def capacity_words(standing: Standing) -> str:
+    """Tell how well the size is known: "size measured"."""
+    return f"size {standing.vessel.capacity_how}"
+
+
+def about_lines(standing: Standing, units: Units) -> tuple[str, str]:
+    """Tell who a vessel is and what is in it, in two lines."""
+    held, size = (show(Quantity.VOLUME, ml, units) for ml in (standing.ml, standing.vessel.capacity_ml))
+    who = f"{standing.tag}  {place_words(standing.position)}  {wood_words(standing)}, {fill_words(standing)}"
+    return who, f"{level_bar(standing, 10)} {held} of {size} in the book  {lots_words(standing)}"
+
+
+def vessel_line(standing: Standing, units: Units) -> str:
+    """Tell a vessel and what it holds in one line, for lists to choose from."""
+    return f"{standing.tag:<8} {show(Quantity.VOLUME, standing.ml, units):>10}  {lots_words(standing, 2)}"
+
+
+def titled(lines: Sequence[str]) -> Content:
+    """Set lines under each other, the first one bold."""
+    return Content("\n").join([Content.styled(lines[0], "bold"), *(Content(line) for line in lines[1:])])

@@ -1,0 +1,150 @@
+"""Lists of any length: only the lines on the screen are ever drawn."""
+
+from collections.abc import Callable
+from typing import ClassVar
+
+from rich.style import Style
+from rich.text import Text
+from textual import events
+from textual.binding import Binding, BindingType
+from textual.geometry import Region, Size
+from textual.message import Message
+from textual.reactive import reactive
+from textual.scroll_view import ScrollView
+from textual.strip import Strip
+
+
+class Lines(ScrollView, can_focus=True):
+    """A scrolling column of one-line texts, drawn when they come into view."""
+
+    DEFAULT_CSS = "Lines { overflow-x: hidden; overflow-y: auto; scrollbar-size-vertical: 1; }"
+
+    @property
+    def line_count(self) -> int:
+        """How many lines there are."""
+        return 0
+
+    def line(self, y: int, width: int) -> Text:  # noqa: ARG002 - what subclasses need
+        """Return one line."""
+        return Text("")
+
+    def is_current(self, y: int) -> bool:  # noqa: ARG002 - what subclasses need
+        """Say whether a whole line is drawn in reverse."""
+        return False
+
+    def lines_changed(self) -> None:
+        """Draw everything anew."""
+        self.virtual_size = Size(self.scrollable_content_region.width, self.line_count)
+        self.refresh()
+
+    def on_resize(self) -> None:
+        """Keep to the new width."""
+        self.lines_changed()
+
+    def render_line(self, y: int) -> Strip:
+        """Draw the line that is `y` lines below the top of the view."""
+        index, width = y + self.scroll_offset.y, self.scrollable_content_region.width
+        if index >= self.line_count:
+            return Strip.blank(width, self.rich_style)
+        text = self.line(index, width)
+        strip = Strip(text.render(self.app.console, end="")).adjust_cell_length(width).apply_style(self.rich_style)
+        return strip.apply_style(self.current_style) if self.is_current(index) else strip
+
+    @property
+    def current_style(self) -> Style:
+        """Reverse where the keys go, underlined where they do not."""
+        return Style(reverse=True) if self.has_focus or not self.can_focus else Style(underline=True, bold=True)
+
+    def show_line(self, y: int) -> None:
+        """Bring a line into view, with a little of what stands around it."""
+        self.scroll_to_region(Region(0, max(0, y - 2), 1, 5), animate=False, force=True)
+
+
+class LineList(Lines):
+    """A list to walk with the arrows; Enter takes a line."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "move(-1)", "line up", show=False),
+        Binding("down", "move(1)", "line down", show=False),
+        Binding("pageup", "page(-1)", "page up", show=False),
+        Binding("pagedown", "page(1)", "page down", show=False),
+        Binding("home", "move(-1000000)", "first", show=False),
+        Binding("end", "move(1000000)", "last", show=False),
+        Binding("enter", "take", "open"),
+    ]
+    cursor = reactive(0, repaint=True)
+
+    class Moved(Message):
+        """The cursor stands on another line."""
+
+        def __init__(self, lines: "LineList", index: int) -> None:
+            super().__init__()
+            self.lines, self.index = lines, index
+
+        @property
+        def control(self) -> "LineList":
+            """The list."""
+            return self.lines
+
+    class Taken(Moved):
+        """Enter was pressed on a line, or it was clicked twice."""
+
+    def __init__(self, *, id: str | None = None, can_focus: bool = True, takes: bool = True) -> None:
+        super().__init__(id=id)
+        self.can_focus = can_focus
+        self._takes = takes
+        self._count = 0
+        self._draw: Callable[[int, int], Text] = lambda _index, _width: Text("")
+
+    def set_lines(self, count: int, draw: Callable[[int, int], Text]) -> None:
+        """Show `count` lines, each drawn by `draw(index, width)` when it is seen."""
+        self._count, self._draw = count, draw
+        self.cursor = min(self.cursor, max(0, count - 1))
+        self.lines_changed()
+
+    @property
+    def line_count(self) -> int:
+        """How many lines there are."""
+        return self._count
+
+    def line(self, y: int, width: int) -> Text:
+        """Draw one line."""
+        return self._draw(y, width)
+
+    def is_current(self, y: int) -> bool:
+        """The cursor's line is drawn in reverse."""
+        return y == self.cursor
+
+    def validate_cursor(self, cursor: int) -> int:
+        """Keep the cursor on the list."""
+        return max(0, min(cursor, self._count - 1))
+
+    def watch_cursor(self, cursor: int) -> None:
+        """Bring the cursor's line into view and tell."""
+        self.show_line(cursor)
+        self.post_message(self.Moved(self, cursor))
+
+    def action_move(self, lines: int) -> None:
+        """Move the cursor."""
+        self.cursor += lines
+
+    def action_page(self, pages: int) -> None:
+        """Move the cursor by what is in view."""
+        self.cursor += pages * max(1, self.scrollable_content_region.height - 1)
+
+    def action_take(self) -> None:
+        """Take the cursor's line."""
+        if self._count:
+            self.post_message(self.Taken(self, self.cursor))
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """Enter is a key only where a line can be taken."""
+        return self._takes or action != "take"
+
+    def on_click(self, event: events.Click) -> None:
+        """Put the cursor where it was clicked; the second click takes it."""
+        index = event.y + self.scroll_offset.y
+        if index < self._count:
+            self.cursor = index
+            if event.chain == 2:
+                self.action_take()

@@ -1,0 +1,148 @@
+"""Losses: where litres went, and the barrels that show signs of trouble."""
+
+from typing import ClassVar
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.widgets import Static
+
+from cooperage.book import Cellar
+from cooperage.programme.losses import GROUPINGS, LossRow, losses_by
+from cooperage.programme.periods import DAYS, since
+from cooperage.programme.signs import Sign, signs
+from cooperage.tui.lines import LineList
+from cooperage.tui.losses_words import SIGNS_HEAD, WORDS_WIDTH, causes_words, loss_line, sign_line, total_ml
+from cooperage.tui.screen import CellarScreen
+from cooperage.units import Quantity, show
+
+
+class LossList(LineList):
+    """Rows of losses; Enter opens a barrel where the rows are barrels."""
+
+    opens = False
+
+    def is_current(self, y: int) -> bool:  # noqa: ARG002 - see below
+        """No line is drawn in reverse as a whole: a bar must not change its colour."""
+        return False
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """Enter is offered only where it opens something."""
+        return self.opens if action == "take" else True
+
+
+class LossesScreen(CellarScreen):
+    """Litres lost by cause, barrel, room, lot, wood or month; and signs of trouble, where Enter opens the barrel."""
+
+    NAME = "losses"
+    CSS_PATH = "losses.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("g", "group", "group by"),
+        Binding("p", "period", "period"),
+        Binding("tab", "app.focus_next", "losses or signs"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._by, self._period = "cause", "12 months"
+        self._rows: list[LossRow] = []
+        self._signs: list[Sign] = []
+
+    def compose_body(self) -> ComposeResult:
+        """Losses, and signs of trouble."""
+        with Vertical(id="lost"):
+            yield Static("", id="losses-title", classes="title", markup=False)
+            yield LossList(id="losses")
+            yield Static("", id="causes", markup=False)
+        with Vertical(id="trouble"):
+            yield Static("Signs of trouble", id="signs-title", classes="title", markup=False)
+            yield Static(SIGNS_HEAD, id="signs-head", markup=False)
+            yield LineList(id="signs")
+            yield Static("", id="why", markup=False)
+
+    def on_mount(self) -> None:
+        """Begin on the losses."""
+        self.set_focus(self._loss_list)
+
+    @property
+    def _loss_list(self) -> LossList:
+        return self.query_one("#losses", LossList)
+
+    @property
+    def _sign_list(self) -> LineList:
+        return self.query_one("#signs", LineList)
+
+    def show_cellar(self, cellar: Cellar) -> None:
+        """Sum the losses, and look for signs of trouble."""
+        self._sum_up()
+        self.reckon("signs", lambda: signs(self.desk.book, cellar), self._take_signs)
+
+    def _sum_up(self) -> None:
+        book, by = self.desk.book, self._by
+        began = since(self._period, self.desk.cellar.at)
+        self.reckon("losses", lambda: losses_by(book, by, since=began), self._take_losses)
+
+    def _take_losses(self, rows: list[LossRow]) -> None:
+        self._rows = rows
+        title = f"Lost by {self._by}, {self._period}: {show(Quantity.VOLUME, total_ml(rows), self.units)}"
+        self.query_one("#losses-title", Static).update(title)
+        self._loss_list.set_lines(len(rows), self._draw_loss)
+        self._tell_causes()
+
+    def _draw_loss(self, index: int, width: int) -> Text:
+        told = Text(loss_line(self._rows[index], self._rows, width, self.units), no_wrap=True)
+        if index == self._loss_list.cursor:
+            told.stylize(self._loss_list.current_style, 0, WORDS_WIDTH)
+        return told
+
+    def _tell_causes(self) -> None:
+        at = self._loss_list.cursor
+        row = self._rows[at] if at < len(self._rows) else None
+        told = (
+            "Nothing was lost in this time."
+            if row is None
+            else causes_words(row, self.units)
+            if self._by != "cause"
+            else ""
+        )
+        self.query_one("#causes", Static).update(told)
+
+    def _take_signs(self, found: list[Sign]) -> None:
+        self._signs = found
+        self._sign_list.set_lines(len(found), lambda index, _width: Text(sign_line(found[index]), no_wrap=True))
+        self.query_one("#signs-title", Static).update(f"Signs of trouble: {len(found) or 'none'}")
+        self._tell_sign()
+
+    def _tell_sign(self) -> None:
+        at = self._sign_list.cursor
+        self.query_one("#why", Static).update(self._signs[at].why if at < len(self._signs) else "")
+
+    def on_line_list_moved(self) -> None:
+        """Tell about what is under the cursors."""
+        self._tell_causes()
+        self._tell_sign()
+
+    def on_line_list_taken(self, event: LineList.Taken) -> None:
+        """Open the barrel of a sign, or of a row that is about one."""
+        if event.lines is self._sign_list:
+            self.open_page(self._signs[event.index].vessel)
+        elif self._loss_list.opens:
+            self.open_page(self._rows[event.index].what)
+
+    def action_group(self) -> None:
+        """Group by the next of cause, barrel, room, lot, wood and month."""
+        self._by = _after(list(GROUPINGS), self._by)
+        self._loss_list.cursor = 0
+        self._loss_list.opens = self._by == "barrel"
+        self.refresh_bindings()
+        self._sum_up()
+
+    def action_period(self) -> None:
+        """Look back over the next longer time, and after all of it the shortest."""
+        self._period = _after(list(DAYS), self._period)
+        self._sum_up()
+
+
+def _after(names: list[str], current: str) -> str:
+    return names[(names.index(current) + 1) % len(names)]

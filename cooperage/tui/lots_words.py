@@ -1,0 +1,100 @@
+"""Lots and bottlings in lines: what a lot is and where it went, what a bottling is made of."""
+
+from collections.abc import Iterator, Sequence
+
+from cooperage.book import Cellar, Lot
+from cooperage.book.places import OUTSIDE, Outside
+from cooperage.book.trace import Share, Trace
+from cooperage.programme.lots import LotNow
+from cooperage.units import Quantity, Units, show, show_day
+
+_LOT = "{:<12} {:>13} {:>7} {:>10} {:>7}  {:<24} {:<14}  {}"
+_BOTTLING = "{:<12} {:<10} {:>7} {:>10}  {}"
+LOTS_HEAD = _LOT.format("lot", "in the cellar", "vessels", "strength", "cost/l", "name", "gravity", "honey")
+BOTTLINGS_HEAD = _BOTTLING.format("bottling", "bottled on", "bottles", "litres", "lots")
+
+_OUTSIDE = {place.value: told.label for place, told in OUTSIDE.items() if place is not Outside.BOTTLED}
+
+
+def lot_line(now: LotNow, units: Units) -> str:
+    """Tell a lot in one line."""
+    lot, held = now.lot, show(Quantity.VOLUME, now.ml, units)
+    abv, cost = show(Quantity.STRENGTH, lot.abv, units), show(Quantity.MONEY, lot.cost_per_l, units)
+    gravity, honey = gravity_words(lot, units), lot.honey or "?"
+    return _LOT.format(lot.code, held, len(now.holdings), abv, cost, lot.name[:24], gravity, honey)
+
+
+def bottling_line(traced: Trace, units: Units) -> str:
+    """Tell a bottling in one line."""
+    lots = ", ".join(f"{share.name} {share_words(share.fraction, units)}" for share in traced.lots)
+    litres = litres_words(traced.litres, units)
+    return _BOTTLING.format(traced.code, show_day(traced.at), traced.bottles or 0, litres, lots)
+
+
+def litres_words(litres: float, units: Units) -> str:
+    """Tell litres in the person's unit."""
+    return show(Quantity.VOLUME, round(1000 * litres), units)
+
+
+def share_words(fraction: float, units: Units) -> str:
+    """Tell a fraction as per cent; a trace is told as one, not as nothing."""
+    if 0 < fraction < 0.0005:
+        return "a trace"
+    return show(Quantity.PERCENT, 100 * fraction, units)
+
+
+def gravity_words(lot: Lot, units: Units) -> str:
+    """Tell a lot's original and final gravity."""
+    return f"{show(Quantity.GRAVITY, lot.original_sg, units)} to {show(Quantity.GRAVITY, lot.final_sg, units)}"
+
+
+def about_lot(lot: Lot, units: Units) -> list[str]:
+    """Tell everything that is known of a lot; what is unknown says so."""
+    abv, cost = show(Quantity.STRENGTH, lot.abv, units), show(Quantity.MONEY, lot.cost_per_l, units)
+    lines = [
+        f"{lot.code}  {lot.name}",
+        f"Honey {lot.honey or '?'}; gravity {gravity_words(lot, units)}; strength {abv}, cost {cost} a litre.",
+        f"Pitched {show_day(lot.pitched_on)}, finished {show_day(lot.finished_on)}.",
+    ]
+    return [*lines, lot.note] if lot.note else lines
+
+
+def where_lot_is(traced: Trace, cellar: Cellar, units: Units) -> list[str]:
+    """Tell where a lot is now: what was received of it, in bottles, in vessels, gone."""
+    parts = [(_kind(share, cellar), share) for share in traced.now]
+    lines = [f"Where the {litres_words(traced.litres, units)} received are now:"]
+    for kind in ("in vessels", "bottled", "gone"):
+        told = [share for found, share in parts if found == kind]
+        if told:
+            lines += [f"{kind}:", *(_share_line(share, units) for share in told)]
+    return lines
+
+
+def _kind(share: Share, cellar: Cellar) -> str:
+    name = share.name or ""
+    return "in vessels" if name in cellar else "gone" if name in _OUTSIDE else "bottled"
+
+
+def what_bottling_is(traced: Trace, units: Units) -> list[str]:
+    """Tell what a bottling is made of: its lots, and the barrels they rested in last, each summing to the whole."""
+    return list(_bottling(traced, units))
+
+
+def _bottling(traced: Trace, units: Units) -> Iterator[str]:
+    litres = litres_words(traced.litres, units)
+    yield f"{traced.code}: {traced.bottles} bottles, {litres}, bottled {show_day(traced.at)}."
+    yield "Lots:"
+    yield from (_share_line(share, units) for share in traced.lots)
+    yield "Barrels they rested in last:"
+    yield from _barrel_lines(traced.barrels, units)
+
+
+def _barrel_lines(barrels: Sequence[Share], units: Units) -> Iterator[str]:
+    for share in barrels:
+        yield _share_line(share, units, nothing="in no barrel")
+
+
+def _share_line(share: Share, units: Units, nothing: str = "?") -> str:
+    name = share.name or nothing
+    told = _OUTSIDE.get(name, name)
+    return f"  {told:<26} {litres_words(share.litres, units):>12}  {share_words(share.fraction, units):>7}"

@@ -1,0 +1,344 @@
+"""Rounds: the walk from barrel to barrel, the heart of the day."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.widgets import Label, Static
+
+from cooperage.book import KINDS, Act, Cellar, Standing, Written
+from cooperage.book.log import Entry
+from cooperage.book.spoken import Misheard, hear
+from cooperage.programme.losses import loss_rates
+from cooperage.programme.rounds import Due, Task, likeness, rounds
+from cooperage.programme.walk import Walk, end_walk, mark, open_walk
+from cooperage.tui.answer import AnswerBox
+from cooperage.tui.dialogs import Pick
+from cooperage.tui.forms import first_field
+from cooperage.tui.gauges import vessel_line
+from cooperage.tui.lines import LineList
+from cooperage.tui.rounds_lines import source_words, stop_about, stop_line, walk_line
+from cooperage.tui.screen import CellarScreen
+from cooperage.tui.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of
+from cooperage.tui.walk_end import WalkEnd
+from cooperage.tui.walk_summary import WalkSummary, summarise
+from cooperage.units import show_when
+
+
+class RoundsScreen(CellarScreen):
+    """What is due, in walking order. Type the litres and Enter: it is written, and the next barrel is up."""
+
+    NAME = "rounds"
+    CSS_PATH = "rounds.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("g", "all_good", "all good"),
+        Binding("n,ctrl+n", "not_full", "not full"),
+        Binding("k", "keg", "keg"),
+        Binding("x", "leave_stop('skipped')", "skip"),
+        Binding("u", "leave_stop('out of reach')", "out of reach"),
+        Binding("d", "form('gauge')", "dip"),
+        Binding("r", "form('reading')", "reading"),
+        Binding("p", "form('sample')", "sample"),
+        Binding("a", "form('addition')", "addition"),
+        Binding("o", "note", "note"),
+        Binding("b", "page", "barrel"),
+        Binding("e", "end", "end walk"),
+        Binding("up", "step(-1)", "stop before", show=False),
+        Binding("down", "step(1)", "next stop", show=False),
+        Binding("pageup", "step(-10)", "ten stops back", show=False),
+        Binding("pagedown", "step(10)", "ten stops on", show=False),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._walk: Walk | None = None
+        self._stops: list[Stop] = []
+        self._at: int | None = None
+        self._not_full = False
+        self._instead: dict[str | None, str] = {}
+        self._rates: Mapping[str, float] | None = None
+
+    def compose_body(self) -> ComposeResult:
+        """The walk, its stops, the stop one stands at, and the box."""
+        yield Static("", id="walk", markup=False)
+        yield LineList(id="stops", can_focus=False)
+        with Vertical(id="here"):
+            yield Static("", id="about", markup=False)
+            with Horizontal(id="answer-row"):
+                yield Label("", id="asked", markup=False)
+                yield AnswerBox(self._answered)
+                yield Label("", id="source", markup=False)
+
+    def on_mount(self) -> None:
+        """Stand at the box."""
+        self.set_focus(self.query_one(AnswerBox))
+
+    # --- the stops --------------------------------------------------------------------------------------------------
+
+    def show_cellar(self, cellar: Cellar) -> None:
+        """Reckon what is due; the first time, with each barrel's own thirst."""
+
+        def work() -> tuple[Mapping[str, float], list[Due]]:
+            rates = self._rates
+            if rates is None:
+                rates = {tag: rate.ml_per_day for tag, rate in loss_rates(self.desk.book, cellar).items()}
+            return rates, rounds(cellar, rates=rates)
+
+        if self._walk is None:
+            self.desk.attempt(lambda _sure: open_walk(self.desk.book), self._begin, self.refuse, rereads=False)
+        self.reckon("rounds", work, self._take_due)
+
+    def _begin(self, walk: Walk) -> None:
+        self._walk = walk
+
+    def _take_due(self, reckoned: tuple[Mapping[str, float], list[Due]]) -> None:
+        self._rates, due = reckoned
+        if self._walk is None:
+            return
+        here = self._stop.key if self._stop else None
+        self._stops = stops_of(due, self._walk, self.desk.cellar)
+        same = next((at for at, stop in enumerate(self._stops) if stop.key == here), None)
+        self._at = next_open(self._stops, -1) if same is None else same
+        self._show()
+
+    @property
+    def _stop(self) -> Stop | None:
+        return None if self._at is None else self._stops[self._at]
+
+    def _show(self) -> None:
+        began = show_when(self._walk.began_at) if self._walk else ""
+        self.query_one("#walk", Static).update(walk_line(began, self._stops))
+        lines = self.query_one(LineList)
+        lines.set_lines(len(self._stops), lambda index, width: stop_line(self._stops[index], width, self.units))
+        lines.cursor = self._at or 0
+        self._show_stop()
+        self.refresh_bindings()
+
+    def _show_stop(self) -> None:
+        stop = self._stop
+        about = self.query_one("#about", Static)
+        asked, source = self.query_one("#asked", Label), self.query_one("#source", Label)
+        source.update("")
+        if stop is None:
+            about.update("Nothing more is due on this walk. e ends it and sums it up.")
+            asked.update("")
+            return
+        about.update(stop_about(stop, self.desk.cellar[stop.tag], self.units))
+        asked.update(f"{stop.tag}  {ASKS[stop.task].label} ")
+        if stop.task is Task.TOP:
+            told = source_words(self._keg, self.desk.cellar, self.units, not_full=self._not_full)
+            source.update(f" {told}")
+        else:
+            source.update("" if ASKS[stop.task].typed else " Enter is enough")
+
+    def _stand_at(self, index: int | None) -> None:
+        """Stand at a stop; what is particular to the one before is forgotten."""
+        self._at = index
+        self._not_full = False
+        self._show()
+
+    def _walk_to(self, index: int) -> None:
+        """Stand at a stop of one's own choice: what was typed for another one is not meant for it."""
+        self.query_one(AnswerBox).value = ""
+        self._stand_at(index)
+
+    def action_step(self, stops: int) -> None:
+        """Go back or on, without saying what became of this stop."""
+        if self._stops:
+            at = -1 if self._at is None else self._at
+            self._walk_to(max(0, min(len(self._stops) - 1, at + stops)))
+
+    def on_line_list_moved(self, event: LineList.Moved) -> None:
+        """Stand at the stop that was clicked; word of where the walk itself has been is late."""
+        if event.index == event.lines.cursor != self._at and event.index < len(self._stops):
+            self._walk_to(event.index)
+
+    def found(self, tag: str) -> None:
+        """Stand at the barrel's stop; its page when nothing is due there."""
+        index = index_of_tag(self._stops, tag)
+        if index is None:
+            self.open_page(tag)
+        else:
+            self._walk_to(index)
+
+    # --- the answer -------------------------------------------------------------------------------------------------
+
+    def _answered(self, text: str) -> None:
+        """Write what was typed at this stop, or go to the barrel whose tag it is; what is refused stays in the box."""
+        stop = self._stop
+        is_dealt_with = self.find_tag(text) if stop is None else self._answer(stop, text)
+        if not is_dealt_with:
+            self.query_one(AnswerBox).give_back(text)
+
+    def _answer(self, stop: Stop, text: str) -> bool:
+        """Say whether the answer was dealt with at once."""
+        typed = ASKS[stop.task].typed
+        if text and not typed:
+            return self.find_tag(text)
+        if typed and not text:
+            self.say(f"type the {ASKS[stop.task].label} first; g when all is good, x to skip")
+            return True
+        try:
+            act = self._act(stop, text)
+        except Misheard as error:
+            if text in self.desk.cellar:
+                return self.find_tag(text)
+            self.refuse(error)
+            return False
+        self.desk.write(act, lambda written: self._written(stop, written), self.refuse)
+        return self._stop is not stop
+
+    def _act(self, stop: Stop, text: str) -> Act:
+        ask = ASKS[stop.task]
+        texts = {"vessel": stop.tag, **ask.given}
+        if ask.typed:
+            texts[ask.typed] = text
+        if stop.task is Task.TOP:
+            texts |= {"from": self._keg or "", "not-full": "yes" if self._not_full else ""}
+        return hear(ask.kind, texts, self.desk.book.now(), self.units)
+
+    def _written(self, stop: Stop, written: Written) -> None:
+        self.say(self.desk.told(written))
+        self._became(stop, "done")
+
+    def _became(self, stop: Stop, state: str) -> None:
+        """Remember what became of a stop and go on to the next one still to do."""
+        walk, book = self._walk, self.desk.book
+        if walk is not None:
+            self.desk.attempt(
+                lambda _sure: mark(book, walk, stop.tag, stop.task.value, state),
+                lambda _done: self._go_on_from(stop, state),
+                self.refuse,
+                rereads=False,
+            )
+
+    def _go_on_from(self, stop: Stop, state: str) -> None:
+        at = self._stops.index(stop)
+        self._stops[at] = replace(stop, state=state)
+        following = next_open(self._stops, at)
+        self.query_one(AnswerBox).settle()
+        self._stand_at(following)
+        if following is None:
+            self.action_end()
+
+    def action_leave_stop(self, state: str) -> None:
+        """Go on without doing it, and remember why not."""
+        if (stop := self._stop) is not None:
+            self.say(f"{stop.tag} {stop.task}: {state}")
+            self._became(stop, state)
+
+    def action_all_good(self) -> None:
+        """Looked at and nothing to do, tasted or smelled and sound."""
+        stop = self._stop
+        if stop is None:
+            return
+        treatment = ASKS[stop.task].given.get("treatment", "inspect")
+        act = hear("treat", {"vessel": stop.tag, "treatment": treatment}, self.desk.book.now(), self.units)
+        self.desk.write(act, lambda written: self._written(stop, written), self.refuse)
+
+    # --- kegs -------------------------------------------------------------------------------------------------------
+
+    @property
+    def _keg(self) -> str | None:
+        """The keg of this stop: the one that suits, unless another was taken instead of it."""
+        suits = self._stop.keg if self._stop else None
+        return self._instead.get(suits, suits)
+
+    def action_keg(self) -> None:
+        """Take another keg, here and wherever the same one would have been taken."""
+        stop = self._stop
+        if stop is None:
+            return
+
+        def picked(tag: str | None) -> None:
+            if tag is not None:
+                self._instead[stop.keg] = tag
+                self._show_stop()
+
+        choices = [(s.tag, vessel_line(s, self.units)) for s in self._sources(self.desk.cellar[stop.tag])]
+        if choices:
+            self.app.push_screen(Pick(f"Top {stop.tag} from", choices, self._keg or ""), picked)
+        else:
+            self.say("no vessel holds anything to top with")
+
+    def _sources(self, barrel: Standing) -> list[Standing]:
+        """Vessels to top from: kegs first, then tanks, then barrels of the same lot; the most alike first."""
+        order = {"keg": 0, "demijohn": 1, "tank": 2, "barrel": 3}
+        held = [s for s in self.desk.cellar if s.ml > 0 and s.tag != barrel.tag and not s.is_retired]
+        alike = [s for s in held if not s.vessel.is_barrel or likeness(barrel, s) > 0]
+        return sorted(alike, key=lambda s: (order[s.vessel.kind], -likeness(barrel, s), s.tag))
+
+    def action_not_full(self) -> None:
+        """Say that this topping does not reach the bung, or that it does."""
+        self._not_full = not self._not_full
+        self._show_stop()
+
+    # --- everything else that is done at a barrel -------------------------------------------------------------------
+
+    def action_form(self, kind: str) -> None:
+        """Ask for another entry at this barrel; it may be what the stop is for."""
+        if (stop := self._stop) is not None:
+            first = first_field(kind, self.desk.cellar[stop.tag])
+            self.open_form(KINDS[kind], {"vessel": stop.tag}, self._form_written, first=first)
+
+    def action_note(self) -> None:
+        """Write down what was seen."""
+        if (stop := self._stop) is not None:
+            texts = {"vessel": stop.tag, "treatment": "inspect"}
+            self.open_form(KINDS["treat"], texts, lambda _written: None, title=f"note on {stop.tag}", first="note")
+
+    def _form_written(self, written: Written) -> None:
+        stop = self._stop
+        if stop is not None and fulfilled_by(written.act) is stop.task:
+            self._became(stop, "done")
+
+    def action_page(self) -> None:
+        """Open the page of the barrel one stands at."""
+        if self._stop is not None:
+            self.open_page(self._stop.tag)
+
+    def struck(self, entry: Entry) -> None:
+        """Go back to the stop whose entry was struck."""
+        super().struck(entry)
+        index = index_of_tag(self._stops, entry.vessel or "")
+        if index is not None:
+            self._walk_to(index)
+
+    # --- the end of the walk ----------------------------------------------------------------------------------------
+
+    def action_end(self) -> None:
+        """Sum up the walk; it ends only if the person says so."""
+        walk, stops, book = self._walk, list(self._stops), self.desk.book
+        if walk is not None:
+            self.reckon("summary", lambda: summarise(book, walk, stops), self._show_summary)
+
+    def _show_summary(self, summary: WalkSummary) -> None:
+        self.app.push_screen(WalkEnd(summary, self.units), self._ended)
+
+    def _ended(self, ends: bool | None) -> None:
+        if ends and self._walk is not None:
+            walk, book = self._walk, self.desk.book
+            self.desk.attempt(lambda _sure: end_walk(book, walk), self._begin_anew, self.refuse)
+
+    def _begin_anew(self, _ended: None) -> None:
+        self._walk, self._stops, self._at = None, [], None
+        self.say("the walk is ended; the next one begins here")
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """Offer only what can be done at this stop."""
+        stop = self._stop
+        if action in ("not_full", "keg"):
+            return stop is not None and stop.task is Task.TOP
+        if action == "all_good":
+            return stop is not None and stop.task in (Task.TOP, Task.TASTE, Task.SNIFF)
+        if action in ("form", "note", "leave_stop", "page"):
+            return stop is not None
+        return True
+
+    def action_leave_find(self) -> None:
+        """Empty the box; or close the find box when that is open."""
+        super().action_leave_find()
+        self.query_one(AnswerBox).value = ""

@@ -1,0 +1,64 @@
+"""The words of the rounds: a stop in one line, a stop at length, the walk in one line."""
+
+from collections.abc import Sequence
+
+from rich.text import Text
+from textual.content import Content
+
+from cooperage.book import Cellar, Standing
+from cooperage.tui.gauges import about_lines, lots_words, titled
+from cooperage.tui.stops import Stop
+from cooperage.units import Quantity, Units, show
+
+MARKS = {"": " ", "done": "✓", "skipped": "-", "out of reach": "^"}
+
+
+def stop_line(stop: Stop, width: int, units: Units) -> Text:
+    """One stop in `width` columns: mark, position, tag, task, why, and the litres to expect or what became of it."""
+    room, row, bay, tier = stop.position
+    place = f"{(room or '')[:8]} {'.'.join(str(part) for part in (row, bay, tier) if part)}"
+    expected = "" if stop.expected_ml is None else show(Quantity.VOLUME, stop.expected_ml, units)
+    left = f"{MARKS[stop.state]} {place:<12} {stop.tag:<7} {stop.task:<9} "
+    right = f" {expected:>8} {stop.keg or '':<6}"
+    room_for_why = max(0, width - len(left) - len(right))
+    why = shortened(stop.state or stop.why, room_for_why)
+    return Text(f"{left}{why:<{room_for_why}}{right}", style="dim" if stop.state else "", no_wrap=True)
+
+
+def shortened(words: str, width: int) -> str:
+    """Cut words to a width, with a sign that there is more."""
+    return words if len(words) <= width else words[: max(0, width - 1)] + "…"
+
+
+def stop_about(stop: Stop, standing: Standing, units: Units) -> Content:
+    """A stop at length: who it is, what is in it, its sulphite, and why one stands here."""
+    expect = "" if stop.expected_ml is None else f"; expect {show(Quantity.VOLUME, stop.expected_ml, units)}"
+    became = f" ({stop.state})" if stop.state else ""
+    why = f"{stop.task}{became}: {stop.why}{expect}"
+    return titled((*about_lines(standing, units), sulphite_words(standing, units), why))
+
+
+def sulphite_words(standing: Standing, units: Units) -> str:
+    """The free and molecular SO2, with where the reading comes from; for an empty barrel, since when."""
+    if standing.ml == 0:
+        days = standing.days_empty
+        return "empty" if days is None else f"empty for {days:.0f} days"
+    free, molecular = standing.figure("free_so2_mg_l"), standing.molecular_so2
+    shown = show(Quantity.SULPHITE, molecular, units, digits=2)
+    return f"free SO2 {show(Quantity.SULPHITE, free.value, units)} ({free.source}), molecular {shown}"
+
+
+def source_words(keg: str | None, cellar: Cellar, units: Units, *, not_full: bool) -> str:
+    """Tell what a topping is taken from, and whether it fills the barrel."""
+    how = "NOT to the bung" if not_full else "to the bung"
+    if keg is None or keg not in cellar:
+        return f"{how}, from no keg yet"
+    held = cellar[keg]
+    return f"{how}, from {keg} ({show(Quantity.VOLUME, held.ml, units)} of {lots_words(held, 2)})"
+
+
+def walk_line(began_at: str, stops: Sequence[Stop]) -> str:
+    """The walk in one line: how many stops, and what became of them."""
+    counts = {state: sum(stop.state == state for stop in stops) for state in MARKS}
+    told = ", ".join(f"{counts[state]} {state}" for state in ("done", "skipped", "out of reach") if counts[state])
+    return f"Walk begun {began_at}: {counts['']} of {len(stops)} stops to do" + (f" ({told})" if told else "")

@@ -1,0 +1,194 @@
+"""Budgets of the book, as ratios in one run: `python tests/benchmarks/bench_book.py [--barrels N --moves M]`.
+
+- one topping written, checks and cache included, against one bare SQLite transaction of the same rows, same pragmas;
+- reckoning a whole book from nothing, against one plain pass that reads the same rows;
+- opening a large cellar, against opening the demo;
+- `cooperage --version`, against an interpreter that only imports click.
+"""
+
+import argparse
+import itertools
+import sqlite3
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from sqlalchemy import insert, select
+
+from cooperage.book import Barrel, Book, Lot, Vessel, acts
+from cooperage.book.cache import replayed
+from cooperage.book.models import EntryRow, MoveRow, ReckonedRow
+from cooperage.book.registry import Registry
+from cooperage.exchange import import_folder, shift_to_yesterday
+from cooperage.resources import demo_folder
+
+START = datetime(2024, 1, 1, tzinfo=UTC)
+
+
+def timed(work: Callable[[], object], times: int) -> float:
+    """Return the median seconds of some runs."""
+    taken = []
+    for _ in range(times):
+        began = time.perf_counter()
+        work()
+        taken.append(time.perf_counter() - began)
+    return statistics.median(taken)
+
+
+def topping(folder: Path) -> None:
+    """One topping against the bare rows of one topping."""
+    book = Book.create(str(folder / "topping.db"))
+    with book.writing() as session:
+        session.add_vessel(Vessel("", "T", "tank", 10**9, "measured"))
+        session.add_vessel(Vessel("", "B", "barrel", 225_000, "measured", barrel=Barrel(fills_before=1)))
+        session.add_lot(Lot("", "L", "L", abv=13.0, final_sg=1.01))
+        session.write(acts.Receive(lot="L", vessel="T", volume=10**9))
+        session.write(acts.Fill(vessel="B", source="T"))
+    book.write(acts.Top(vessel="B", volume=2, source="T"))
+    ours = timed(lambda: book.write(acts.Top(vessel="B", volume=2, source="T")), 300)
+    bare = _bare_topping(book, folder / "bare.db")
+    print(
+        f"topping          {ours * 1e3:8.2f} ms  bare rows {bare * 1e3:8.2f} ms  ratio {ours / bare:5.2f}  (budget 5)"
+    )
+
+
+def _bare_topping(book: Book, path: Path) -> float:
+    """Write the rows of one topping, and the two cached states, with sqlite3 alone under the same pragmas."""
+    book.close()
+    path.write_bytes(Path(book.name).read_bytes())
+    bare = sqlite3.connect(path, isolation_level=None)
+    for pragma in ("journal_mode=WAL", "foreign_keys=ON", "synchronous=FULL", "recursive_triggers=ON"):
+        bare.execute(f"PRAGMA {pragma}")
+    entry = list(bare.execute("SELECT * FROM entry ORDER BY id DESC LIMIT 1").fetchone())
+    moves = [list(row) for row in bare.execute("SELECT * FROM move WHERE entry_id = ?", (entry[0],))]
+    states = bare.execute("SELECT * FROM reckoned").fetchall()
+    number = itertools.count()
+
+    def write() -> None:
+        entry[0] = f"z{next(number):06}"
+        bare.execute("BEGIN IMMEDIATE")
+        bare.execute(f"INSERT INTO entry VALUES ({','.join('?' * len(entry))})", entry)
+        for move in moves:
+            move[0] = entry[0]
+            bare.execute(f"INSERT INTO move VALUES ({','.join('?' * len(move))})", move)
+        for state in states:
+            bare.execute("DELETE FROM reckoned WHERE vessel_id = ?", state[:1])
+            bare.execute("INSERT INTO reckoned VALUES (?, ?)", state)
+        bare.execute("COMMIT")
+
+    return timed(write, 300)
+
+
+def large_book(path: Path, barrels: int, moves: int) -> Book:
+    """Make a book of many barrels topped round after round, straight into the tables."""
+    book = Book.create(str(path))
+    with book.writing() as session:
+        tank = session.add_vessel(Vessel("", "T", "tank", 10**12, "measured")).id
+        lot = session.add_lot(Lot("", "L", "L", abv=13.0, final_sg=1.01)).id
+        ids = [
+            session.add_vessel(Vessel("", f"B-{n:05}", "barrel", 225_000, barrel=Barrel(fills_before=1))).id
+            for n in range(barrels)
+        ]
+        connection, entries, rows = session.connection, [], []
+
+        def entry(kind: str, vessel: str, at: datetime, ends: list[tuple[str, str, int]]) -> None:
+            entry_id = f"{len(entries):012d}" if not flushed else f"{flushed[0] + len(entries):012d}"
+            entries.append(
+                {"id": entry_id, "kind": kind, "happened_at": at, "written_at": at, "hand": "", "note": ""}
+                | {"vessel_id": vessel, "said": {"not_full": False}, "strikes_id": None}
+            )
+            rows.extend(
+                {"entry_id": entry_id, "seq": seq, "source_id": s, "destination_id": d, "ml": ml}
+                | {"lot_id": lot if s == "received" else None, "substance": None}
+                for seq, (s, d, ml) in enumerate(ends)
+            )
+
+        flushed: list[int] = []
+        total = 0
+
+        def flush() -> None:
+            nonlocal total
+            connection.execute(insert(EntryRow), entries)
+            connection.execute(insert(MoveRow), rows)
+            flushed[:] = [(flushed[0] if flushed else 0) + len(entries)]
+            total += len(rows)
+            entries.clear()
+            rows.clear()
+
+        entry("receive", tank, START, [("received", tank, 10**11)])
+        for number, barrel in enumerate(ids):
+            entry("fill", barrel, START + timedelta(seconds=number + 1), [(tank, barrel, 225_000)])
+        flush()
+        for turn in itertools.count(1):
+            if total >= moves:
+                break
+            at = START + timedelta(days=14 * turn)
+            for number, barrel in enumerate(ids):
+                ends = [(barrel, "evaporated", 500), (tank, barrel, 500)]
+                entry("top", barrel, at + timedelta(seconds=number), ends)
+            flush()
+        connection.execute(ReckonedRow.__table__.delete())
+    return book
+
+
+def reckoning(folder: Path, barrels: int, moves: int) -> Book:
+    """All states from nothing, against one pass over the same rows."""
+    book = large_book(folder / "large.db", barrels, moves)
+    columns = (EntryRow.id, EntryRow.kind, EntryRow.happened_at, MoveRow.source_id, MoveRow.destination_id, MoveRow.ml)
+    query = select(*columns).join(MoveRow, MoveRow.entry_id == EntryRow.id).order_by(EntryRow.happened_at, EntryRow.id)
+    with book.reading() as connection:
+        plain = timed(lambda: sum(row.ml for row in connection.execute(query)), 1)
+        ours = timed(lambda: replayed(connection, Registry(connection)), 1)
+    told(f"reckoning {moves} moves", ours, "plain pass", plain, 10)
+    return book
+
+
+def opening(folder: Path, large: Book) -> None:
+    """Opening a large cellar against opening the demo: the check that it is one, and the first connection."""
+    demo = Book.create(str(folder / "demo.db"))
+    import_folder(demo, demo_folder(), shift_days=shift_to_yesterday(demo_folder(), demo.now()))
+    with large.writing() as session:
+        session._states.rebuild()
+    both = {}
+    for name, book in (("demo", demo), ("large", large)):
+        both[name] = timed(lambda place=book.name: Book.open(place).close(), 30)
+    told("opening", both["large"], "demo", both["demo"], 2)
+
+
+def told(what: str, ours: float, against: str, theirs: float, budget: float) -> None:
+    """Print one budget: seconds, the seconds it is held against, and the ratio."""
+    ratio = ours / theirs
+    print(
+        f"{what:<24} {ours * 1e3:10.2f} ms   {against:<10} {theirs * 1e3:10.2f} ms   ratio {ratio:6.2f} (budget {budget})"
+    )
+
+
+def version() -> None:
+    """Start-up of `--version` against an interpreter that imports click."""
+    ours = [sys.executable, "-c", "from cooperage.cli import main; main(['--version'])"]
+    bare = [sys.executable, "-c", "import click"]
+    seconds = [
+        timed(lambda words=words: subprocess.run(words, capture_output=True, check=True), 15) for words in (ours, bare)
+    ]
+    told("--version", seconds[0], "click", seconds[1], 2)
+
+
+def main() -> None:
+    """Run all four."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--barrels", type=int, default=10_000)
+    parser.add_argument("--moves", type=int, default=1_000_000)
+    asked = parser.parse_args()
+    with tempfile.TemporaryDirectory() as folder:
+        version()
+        topping(Path(folder))
+        opening(Path(folder), reckoning(Path(folder), asked.barrels, asked.moves))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,137 @@
+"""A small cellar in a real book, and the app on it at 80 by 24."""
+
+from collections.abc import Callable
+from contextlib import asynccontextmanager
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from cooperage.book import Barrel, Book, Lot, Vessel, acts
+from cooperage.book.log import entries
+from cooperage.settings import Settings
+
+NOW = datetime(2026, 10, 3, 9, 0, tzinfo=UTC)
+FILLED = NOW - timedelta(days=200)
+TOPPED = NOW - timedelta(days=35)
+BARRELS = [f"B-{number:03}" for number in range(1, 13)]
+EMPTY = "B-012"
+
+
+class Clock:
+    """A clock that the test sets, and that moves a second at each look, so that entries keep their order."""
+
+    def __init__(self) -> None:
+        self.at = NOW
+
+    def __call__(self) -> datetime:
+        self.at += timedelta(seconds=1)
+        return self.at
+
+
+def _vessels() -> list[Vessel]:
+    oak = Barrel(wood="french oak", past_life="red wine", past_kind="wine", fills_before=2)
+    spirit = Barrel(wood="american oak", past_life="whiskey", past_kind="spirit", fills_before=1)
+    barrels = [
+        Vessel(
+            id="",
+            tag=tag,
+            kind="barrel",
+            capacity_ml=225_000,
+            position=("North" if index < 8 else "South", "1", index % 8 // 2 + 1, index % 2 + 1),
+            barrel=spirit if tag == EMPTY else oak,
+        )
+        for index, tag in enumerate(BARRELS)
+    ]
+    return [
+        *barrels,
+        Vessel(id="", tag="T-01", kind="tank", capacity_ml=5_000_000, position=("North", None, None, None)),
+        Vessel(id="", tag="K-01", kind="keg", capacity_ml=50_000, position=("North", None, None, None)),
+        Vessel(id="", tag="K-02", kind="keg", capacity_ml=20_000, position=("South", None, None, None)),
+    ]
+
+
+def build(book: Book) -> None:
+    """Write eleven full barrels of one lot, topped 35 days ago, one empty one, a tank and two kegs."""
+    with book.writing() as w:
+        for vessel in _vessels():
+            w.add_vessel(vessel)
+        w.add_lot(
+            Lot(id="", code="M-26", name="lime honey", abv=13.5, original_sg=1.12, final_sg=1.015, cost_per_l=4.0)
+        )
+        w.write(acts.Receive(lot="M-26", vessel="T-01", volume=4_000_000, at=FILLED - timedelta(days=1)))
+        for keg, ml in (("K-01", 45_000), ("K-02", 6_000)):
+            w.write(acts.Rack(vessel="T-01", destination=keg, volume=ml, at=FILLED))
+        for tag in BARRELS:
+            if tag != EMPTY:
+                w.write(acts.Fill(vessel=tag, source="T-01", volume=225_000, at=FILLED))
+        for tag in BARRELS:
+            if tag != EMPTY:
+                w.write(acts.Top(vessel=tag, source="T-01", volume=1_500, at=TOPPED))
+                for name, value in (("free_so2_mg_l", 32.0), ("ph", 3.4), ("va_g_l", 0.4)):
+                    w.write(acts.Reading(vessel=tag, property=name, value=value, at=NOW - timedelta(days=2)))
+                w.write(acts.Treat(vessel=tag, treatment="taste", at=NOW - timedelta(days=1)))
+
+
+@pytest.fixture
+def book(tmp_path) -> Book:
+    made = Book.create(str(tmp_path / "cellar.db"), now=Clock())
+    build(made)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def newest(book) -> Callable:
+    """Return the entries written last, newest first."""
+
+    def read(count: int = 1) -> list:
+        with book.reading() as connection:
+            return entries(connection, newest=count, in_written_order=True)
+
+    return read
+
+
+@pytest.fixture
+def opened(book):
+    """Run the app on the book, at 80x24 unless told otherwise, for use in an `async with`."""
+
+    @asynccontextmanager
+    async def run(size=(80, 24), page="rounds", **settings):
+        from cooperage.tui.app import CooperageApp
+
+        app = CooperageApp(book, Settings(hand="Ada", **settings))
+        async with app.run_test(size=size) as pilot:
+            if app.current_mode != page:
+                await app.switch_mode(page)
+            await settle(pilot)
+            yield pilot
+
+    return run
+
+
+async def settle(pilot) -> None:
+    """Wait until nothing is being reckoned and everything is drawn."""
+    await pilot.pause()
+    await pilot.app.workers.wait_for_complete()
+    await pilot.pause()
+
+
+@pytest.fixture
+def press():
+    """Press keys one after the other and wait until all is drawn; a text of several letters is typed."""
+
+    async def keys(pilot, *wanted: str) -> None:
+        for key in wanted:
+            named = len(key) == 1 or key.split("+")[-1] in _NAMED
+            for each in [key] if named else key:
+                await pilot.press(_KEY_OF.get(each, each))
+        await settle(pilot)
+
+    return keys
+
+
+_NAMED = {
+    "enter", "escape", "tab", "up", "down", "left", "right", "home", "end", "pageup", "pagedown", "backspace",
+    *(f"f{number}" for number in range(1, 10)), *"abcdefghijklmnopqrstuvwxyz",
+}  # fmt: skip
+_KEY_OF = {"-": "minus", ".": "full_stop", " ": "space", "/": "slash", ",": "comma"}

@@ -1,0 +1,228 @@
+"""The real program in a real terminal: a walk, a dip, a flight, a blend, a retirement, a strike; and the book agrees.
+
+The program runs on a pseudo-terminal of 80 by 24; `pyte` keeps what a person would see, and the script waits for the
+screen to say so before it types on. At the end `check` holds and the litres are those the book's entries add up to.
+"""
+
+import fcntl
+import os
+import pty
+import re
+import select
+import signal
+import struct
+import sys
+import termios
+import time
+from collections.abc import Iterator
+from contextlib import suppress
+from pathlib import Path
+
+import pyte
+import pytest
+from click.testing import CliRunner
+
+from cooperage.book import Book
+from cooperage.book.log import entries
+from cooperage.cli import main
+from cooperage.tasting.flights import flights
+
+COLUMNS, LINES = 80, 24
+KEYS = {"enter": "\r", "tab": "\t", "esc": "\x1b", "ctrl+s": "\x13", "ctrl+z": "\x1a", "ctrl+q": "\x11"}
+KEYS |= {"f2": "\x1bOQ", "f4": "\x1bOS", "f5": "\x1b[15~", "f6": "\x1b[17~", "f8": "\x1b[19~"}
+PATIENCE = 30.0
+
+
+class Terminal:
+    """A program on a pseudo-terminal, and the screen it has drawn."""
+
+    def __init__(self, words: list[str], env: dict[str, str]) -> None:
+        self.screen = pyte.Screen(COLUMNS, LINES)
+        self._stream = pyte.ByteStream(self.screen)
+        self.pid, self._master = pty.fork()
+        if self.pid == 0:
+            os.execvpe(words[0], words, os.environ | env)
+        fcntl.ioctl(self._master, termios.TIOCSWINSZ, struct.pack("HHHH", LINES, COLUMNS, 0, 0))
+
+    def _read(self, seconds: float) -> bool:
+        ready, _, _ = select.select([self._master], [], [], seconds)
+        if not ready:
+            return False
+        try:
+            data = os.read(self._master, 65_536)
+        except OSError:
+            return False
+        self._stream.feed(data)
+        return bool(data)
+
+    @property
+    def text(self) -> str:
+        """What a person sees."""
+        return "\n".join(line.rstrip() for line in self.screen.display)
+
+    def until(self, wanted: str) -> str:
+        """Read on until the screen shows what is wanted (a pattern); returns the screen."""
+        deadline = time.monotonic() + PATIENCE
+        while time.monotonic() < deadline:
+            while self._read(0.05):
+                pass
+            if re.search(wanted, self.text):
+                return self.text
+        raise AssertionError(f"the screen never showed {wanted!r}:\n{self.text}")
+
+    def type(self, *keys: str) -> None:
+        """Type texts and named keys in one burst, as a scanner would."""
+        os.write(self._master, "".join(KEYS.get(key, key) for key in keys).encode())
+
+    def end(self) -> None:
+        """Stop the program if a failed test has left it running."""
+        with suppress(ProcessLookupError, ChildProcessError):
+            os.kill(self.pid, signal.SIGKILL)
+            os.waitpid(self.pid, 0)
+
+    def leave(self) -> int:
+        """Quit and return the exit status."""
+        self.type("ctrl+q")
+        deadline = time.monotonic() + PATIENCE
+        while time.monotonic() < deadline:
+            self._read(0.05)
+            ended, status = os.waitpid(self.pid, os.WNOHANG)
+            if ended:
+                os.close(self._master)
+                return os.waitstatus_to_exitcode(status)
+        raise AssertionError(f"it did not leave:\n{self.text}")
+
+
+@pytest.fixture
+def demo(tmp_path: Path) -> Path:
+    path = tmp_path / "demo.db"
+    done = CliRunner().invoke(main, ["demo", "--no-ui", "--at", str(path)])
+    assert done.exit_code == 0, done.output
+    return path
+
+
+@pytest.fixture
+def terminal(demo: Path, tmp_path: Path) -> Iterator[Terminal]:
+    env = {"TERM": "xterm-256color", "COOPERAGE_CONFIG": str(tmp_path / "none.toml"), "PYTHONPATH": str(Path.cwd())}
+    program = "from cooperage.cli import main; main()"
+    running = Terminal([sys.executable, "-c", program, "--cellar", str(demo)], env)
+    yield running
+    running.end()
+
+
+def told(path: Path):
+    """The cellar and all entries as they stand, read by another connection."""
+    book = Book.open(str(path))
+    with book.reading() as connection:
+        found = entries(connection, in_written_order=True)
+    litres = {standing.tag: standing.ml for standing in book.cellar()}
+    broken = [line for finding in book.check() for line in finding.broken]
+    poured = flights(book)
+    book.close()
+    return found, litres, broken, poured
+
+
+def top_ten(terminal: Terminal) -> list[tuple[str, str, int]]:
+    """Top ten barrels from the rounds, number and Enter each; pass over what is no topping."""
+    topped = []
+    terminal.until(r"stops to do")
+    while len(topped) < 10:
+        seen = terminal.until(r"(B-\d+)  (top with|free SO2|headspace|nothing|smell|taste|look|VA|\w)")
+        at_hand = re.search(r"^ (B-\d+)  top with .*from (K-\d+)", seen, re.MULTILINE)
+        if at_hand is None:
+            stop = re.search(r"^ (B-\d+)  .*$", seen.split("─" * 20)[-1], re.MULTILINE)
+            terminal.type("x")
+            terminal.until(r"(?s)^(?!.*" + re.escape(stop[0]) + r"\n).*$" if stop else r".")
+            continue
+        tag, keg = at_hand.groups()
+        ml = 700 + 10 * len(topped)
+        terminal.type(f"{ml} ml", "enter")
+        terminal.until(rf"Written: top {tag}")
+        topped.append((tag, keg, ml))
+    return topped
+
+
+def assert_litres_agree(found, litres: dict[str, int]) -> None:
+    """The cellar holds, vessel by vessel, what the moves of the book add up to."""
+    summed = dict.fromkeys(litres, 0)
+    for entry in found:
+        for move in entry.moves:
+            for place, ml in ((move.source, -move.ml), (move.destination, move.ml)):
+                if place in summed:
+                    summed[place] += ml
+    assert summed == litres
+
+
+@pytest.mark.slow
+def test_a_day_in_the_cellar(terminal, demo):
+    """Ten toppings, a dip, a scored flight, a poured blend, a retired barrel, a struck entry; `check` stays ok."""
+    before, litres_before, broken, _ = told(demo)
+    assert broken == []
+    topped = top_ten(terminal)
+
+    terminal.type("/")
+    terminal.until("Find barrel")
+    terminal.type("B-009", "enter")
+    terminal.until("B-009  headspace")
+    terminal.type("82", "enter")
+    terminal.until("Is it so")
+    terminal.type("y")
+    terminal.until("Written: gauge B-009")
+
+    terminal.type("f5")
+    terminal.until("autumn panel")
+    terminal.type("n")
+    terminal.until("Pour a flight")
+    terminal.type("B-001", "enter", "B-002", "enter", "B-003", "enter", "ctrl+s")
+    terminal.until("Only the one who pours")
+    terminal.type("n", "s")
+    terminal.until("your name")
+    terminal.type("Ada", "enter", "14", "enter", "15.5", "enter", "13", "enter")
+    terminal.until("Ada's scores are written")
+    terminal.type("esc")
+    terminal.until("3  blind")
+
+    terminal.type("f6")
+    terminal.until("How many litres")
+    terminal.type("250", "tab", "tab", "12-12.6", "tab", "60-110", "esc")
+    terminal.until("Best plan: 250.0 l")
+    terminal.type("p")
+    terminal.until("(?i)into")
+    terminal.type("enter")
+    terminal.until("(?i)pour")
+    terminal.type("y")
+    terminal.until("Enter close")
+    terminal.type("enter")
+    terminal.until(r"p pour")
+
+    terminal.type("f4", "/", "B-034", "enter")
+    terminal.until(r"B-034  Long")
+    terminal.type("x")
+    terminal.until("reason")
+    terminal.type("musty", "enter")
+    terminal.until("Written: retire B-034|B-034.*retired")
+
+    terminal.type("/", "B-001", "enter")
+    terminal.until(r"B-001  Low")
+    terminal.type("p")
+    terminal.until("pull a sample")
+    terminal.type("100 ml", "enter")
+    terminal.until("Written: sample B-001")
+    terminal.type("ctrl+z")
+    terminal.until("(?i)strike")
+    terminal.type("y")
+    terminal.until("Struck: sample B-001")
+    status = terminal.leave()
+    after, litres, broken, poured = told(demo)
+    new = after[len(before) :]
+    assert status == 0
+    assert broken == []
+    assert [entry.kind for entry in new].count("top") == 10
+    for tag, keg, ml in topped:
+        assert litres[tag] <= litres_before[tag] + ml
+        assert any(move.source == keg and move.destination == tag and move.ml == ml for e in new for move in e.moves)
+    kinds = [entry.kind for entry in new]
+    assert [kinds.count(kind) for kind in ("gauge", "blend", "retire", "strike")] == [1, 1, 1, 1]
+    assert next(e.strikes for e in new if e.kind == "strike") == next(e.id for e in new if e.struck_by)
+    assert_litres_agree(after, litres)
+    assert sorted(score.value for score in poured[0].scores.values()) == [13.0, 14.0, 15.5]

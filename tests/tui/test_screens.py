@@ -1,0 +1,298 @@
+"""Racks, the barrel's page, forms, finding, help: each by keyboard at 80 by 24."""
+
+from threading import Event
+
+import pytest
+from textual.widgets import Input, Static
+
+from cooperage.book import Book
+from cooperage.settings import Settings
+from cooperage.tui.app import CooperageApp
+from cooperage.tui.dialogs import Confirm
+from cooperage.tui.fields import FieldRow
+from cooperage.tui.forms import ActForm
+from cooperage.tui.frame import FindBox, KeyBar, Said, Working
+from cooperage.tui.help import HelpScreen
+from cooperage.tui.racks_map import RackMap, lay_out
+
+
+def shown(pilot, selector) -> str:
+    return str(pilot.app.screen.query_one(selector).render())
+
+
+def picture(pilot) -> str:
+    """The screen as plain lines of text."""
+    return "\n".join(
+        "".join(segment.text for segment in strip) for strip in pilot.app.screen._compositor.render_strips()
+    )
+
+
+def field(pilot, name: str) -> FieldRow:
+    return next(row for row in pilot.app.screen.query(FieldRow) if row.field.name == name)
+
+
+@pytest.mark.parametrize("page", ["racks", "barrel"])
+async def test_a_scanned_tag_opens_its_barrel_from_anywhere(opened, press, page):
+    """A scanner is a keyboard that types a tag and Enter."""
+    async with opened(page=page) as pilot:
+        await press(pilot, "B-009", "enter")
+        assert pilot.app.current_mode == "barrel"
+        assert shown(pilot, "#head").startswith("B-009")
+        assert not pilot.app.screen.query_one("#find-bar").display
+
+
+async def test_a_tag_typed_in_small_letters_is_found_after_a_slash(opened, press):
+    """Small letters are keys, so / opens the box first; near tags are shown while it is typed."""
+    async with opened(page="racks") as pilot:
+        await press(pilot, "/", "b-01")
+        assert shown(pilot, "#find-near") == "B-010  B-011  B-012"
+        await press(pilot, "2", "enter")
+        assert shown(pilot, "#head").startswith("B-012")
+
+
+async def test_an_unknown_tag_stays_in_the_find_box(opened, press):
+    """It is told with the nearest tags, and Escape gives up."""
+    async with opened(page="racks") as pilot:
+        await press(pilot, "B-099", "enter")
+        box = pilot.app.screen.query_one(FindBox)
+        assert box.value == "B-099"
+        assert "there is no vessel 'B-099'; did you mean B-009" in shown(pilot, Said)
+        await press(pilot, "escape")
+        assert isinstance(pilot.app.focused, RackMap)
+
+
+async def test_the_racks_show_rooms_levels_and_what_is_due(opened):
+    """Each vessel shows its tag, a level, litres short of full, and ! when something is due; no colour is needed.
+
+    4 % of 225 l a year (common practice, no source) for 35 days is 0.86 l: 224.1 l are more than 7 eighths, not 8.
+    """
+    async with opened(page="racks") as pilot:
+        told = picture(pilot)
+    assert "North · row 1" in told
+    assert "B-001  ▇ -0.9!" in told
+    assert "B-012   empty " in told
+    assert "15 vessels, 11 with something due (!)" in told
+
+
+async def test_arrows_walk_the_racks_and_enter_opens_the_barrel(opened, press):
+    """Bays lie side by side and tiers one above the other."""
+    async with opened(page="racks") as pilot:
+        await press(pilot, "right")
+        assert pilot.app.screen.query_one(RackMap).current.tag == "B-004"
+        await press(pilot, "down")
+        assert pilot.app.screen.query_one(RackMap).current.tag == "B-003"
+        await press(pilot, "enter")
+        assert shown(pilot, "#head").startswith("B-003")
+
+
+async def test_the_filter_keeps_what_matches_every_word(opened, press):
+    """Past life, wood, lot, tag, room, due and empty can be typed; Escape shows all again."""
+    async with opened(page="racks") as pilot:
+        await press(pilot, "f", "whiskey empty")
+        assert "1 of 15 vessels" in shown(pilot, "#count")
+        await press(pilot, "enter")
+        assert pilot.app.screen.query_one(RackMap).current.tag == "B-012"
+        await press(pilot, "escape")
+        assert "15 vessels" in shown(pilot, "#count")
+
+
+def test_two_vessels_in_one_place_are_both_laid_out(book):
+    """A wrong position never hides a barrel."""
+    standings = [s for s in book.cellar() if s.tag in ("B-001", "B-002")]
+    for standing in standings:
+        standing.state.position = ("North", "1", 1, 1)
+    laid = lay_out(standings, 5)
+    assert [[s.tag for s in line.vessels if s] for line in laid if not line.heading] == [["B-001"], ["B-002"]]
+
+
+async def test_the_barrel_page_tells_its_whole_life(opened):
+    """Wood, past, fills, contents, figures with their age, what comes next, and its entries."""
+    async with opened(page="barrel") as pilot:
+        told = picture(pilot)
+    assert "french oak, held red wine, fill 3" in told
+    assert "225.0 l of 225.0 l in the book  M-26" in told
+    assert "2 fills before it came" in told
+    assert "free SO2" in told
+    assert "32.0 mg/l  read 2 days ago" in told
+    assert "Next: top DUE 2026-09-26" in told
+    assert "treat: tasted from the thief" in told
+
+
+async def test_charts_take_the_place_of_the_figures_at_80_columns(opened, press):
+    """`c` shows one chart after the other; at 140 columns all stand beside the page."""
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "c")
+        assert "level, litres" in picture(pilot)
+        await press(pilot, *"ccc")
+        assert "free SO2, mg/l" in picture(pilot)
+    async with opened(page="barrel", size=(140, 40)) as pilot:
+        told = picture(pilot)
+        assert "level, litres" in told
+        assert "volatile acidity, g/l" in told
+
+
+async def test_a_barrel_is_retired_with_a_reason(opened, press, newest, book):
+    """The form asks for the reason; without one it stays open and says what is needed."""
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "B-012", "enter", "x", "enter")
+        assert isinstance(pilot.app.screen, ActForm)
+        assert "reason is needed" in str(field(pilot, "reason").query_one(".complaint", Static).render())
+        await press(pilot, "staves spent", "enter")
+        assert "RETIRED on" in shown(pilot, "#head")
+        assert "x retire" not in shown(pilot, KeyBar)
+    assert (newest()[0].kind, newest()[0].vessel, newest()[0].said["reason"]) == ("retire", "B-012", "staves spent")
+    assert book.cellar()["B-012"].is_retired
+
+
+async def test_a_full_barrel_is_not_retired_and_the_form_stays(opened, press, newest):
+    """The book's refusal is told in the form; what was typed is still there."""
+    before = newest()[0].id
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "x", "leaks", "enter")
+        assert "Refused: B-001 still holds 225.0 l" in shown(pilot, Said)
+        assert field(pilot, "reason").text == "leaks"
+    assert newest()[0].id == before
+
+
+async def test_a_bad_value_is_named_at_its_field(opened, press, newest):
+    """What cannot be read is told under the field it stands in."""
+    before = newest()[0].id
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "p", "a sip", "enter")
+        assert "'a sip' is not a volume" in str(field(pilot, "volume").query_one(".complaint", Static).render())
+        assert field(pilot, "volume").text == "a sip"
+    assert newest()[0].id == before
+
+
+async def test_a_dangerous_substance_shows_its_caution(opened, press, newest):
+    """Sulphite shows the caution for sulphur dioxide before anything is written; a tenfold dose is asked back."""
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "a", "enter", "down", "enter")
+        assert "Sulphur dioxide harms lungs and eyes" in shown(pilot, "#caution")
+        assert field(pilot, "amount").is_focused
+        await press(pilot, "100", "enter")
+        assert isinstance(pilot.app.screen, Confirm)
+        await press(pilot, "n")
+        assert field(pilot, "amount").text == "100"
+        await press(pilot, *["backspace"], "enter")
+    assert (newest()[0].kind, newest()[0].said["amount"]) == ("addition", 10.0)
+
+
+async def test_a_spirit_barrel_is_asked_about_before_sulphur_is_burned(opened, press, newest):
+    """No flame near a barrel that held spirit: the caution is shown, and the book asks."""
+    before = newest()[0].id
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "B-012", "enter", "h")
+        field(pilot, "treatment").set_text("sulphur wick")
+        await press(pilot, "ctrl+s")
+        assert "B-012 held whiskey. Never bring a flame near" in shown(pilot, "#question")
+        await press(pilot, "n", "escape")
+    assert newest()[0].id == before
+
+
+async def test_an_older_entry_is_struck_from_the_timeline(opened, press, newest, book):
+    """`z` strikes the entry under the cursor, and the page shows it struck."""
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "down", "z")
+        assert "volatile acidity 0.40 g/l" in shown(pilot, "#question")
+        await press(pilot, "y")
+        assert "STRUCK: reading: volatile acidity" in picture(pilot)
+    assert newest()[0].kind == "strike"
+    assert book.cellar()["B-001"].value("va_g_l") is None
+
+
+@pytest.mark.parametrize("page", ["rounds", "racks", "barrel"])
+async def test_help_lists_the_keys_that_work(opened, press, page):
+    """Every active binding with a description stands on the help screen, and nothing else."""
+    async with opened(page=page) as pilot:
+        active = {a.binding.description for a in pilot.app.screen.active_bindings.values() if a.binding.description}
+        await press(pilot, "f1")
+        help_screen = pilot.app.screen
+        assert isinstance(help_screen, HelpScreen)
+        listed = {what for rows in help_screen.parts().values() for _, what in rows}
+        assert listed == active
+        await press(pilot, "escape")
+        assert pilot.app.current_mode == page
+
+
+@pytest.mark.parametrize("page", ["rounds", "racks", "barrel"])
+async def test_every_key_on_the_bar_is_bound_and_shown_whole(opened, page):
+    """The bar fits into three lines of 80 columns and shows only what is active."""
+    async with opened(page=page) as pilot:
+        lines = shown(pilot, KeyBar).split("\n")
+        keys = [a.binding for a in pilot.app.screen.active_bindings.values() if a.binding.show]
+    assert len(lines) <= 3
+    assert all(len(line) <= 78 for line in lines)
+    assert all(binding.description in " ".join(lines) for binding in keys)
+
+
+async def test_screens_are_listed_where_function_keys_do_not_arrive(opened, press):
+    """Ctrl+G and the digit of a screen's function key open it."""
+    async with opened(page="rounds") as pilot:
+        await press(pilot, "ctrl+g", "3")
+        assert pilot.app.current_mode == "racks"
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+async def test_without_colour_nothing_is_lost(opened, press, monkeypatch, theme):
+    """NO_COLOR turns every colour into a grey, and the words and marks are the same."""
+    async with opened(page="racks", theme=theme) as pilot:
+        coloured = picture(pilot)
+    monkeypatch.setenv("NO_COLOR", "1")
+    async with opened(page="racks", theme=theme) as pilot:
+        assert pilot.app.no_color
+        assert picture(pilot) == coloured
+        assert pilot.app.current_theme.dark is (theme == "dark")
+
+
+async def test_what_is_typed_in_a_form_survives_help_and_questions(opened, press, newest):
+    """A form is closed only when it is written or left."""
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "p", "2 l", "enter")
+        assert isinstance(pilot.app.screen, Confirm)
+        await press(pilot, "escape")
+        assert field(pilot, "volume").text == "2 l"
+        assert isinstance(pilot.app.focused, Input)
+        await press(pilot, "enter", "y")
+    assert [(m.destination, m.ml) for m in newest()[0].moves] == [("sample", 2000)]
+
+
+async def test_slow_work_shows_a_bar_and_can_be_let_go_of(opened, press):
+    """Escape drops the result of what is still being reckoned; the screen stays usable meanwhile."""
+    begun, may_end, taken = Event(), Event(), []
+
+    def slow() -> str:
+        begun.set()
+        may_end.wait(20)
+        return "reckoned"
+
+    async with opened(page="racks") as pilot:
+        screen = pilot.app.screen
+        screen.reckon("slow", slow, taken.append)
+        for _ in range(100):
+            await pilot.pause(0.1)
+            if screen.query_one(Working).display:
+                break
+        assert begun.is_set()
+        assert screen.query_one(Working).display
+        await pilot.press("right", "escape")
+        await pilot.pause()
+        assert not screen.query_one(Working).display
+        may_end.set()
+        assert screen.query_one(RackMap).current.tag == "B-004"
+    assert taken == []
+
+
+@pytest.mark.parametrize("page", ["rounds", "racks", "barrel"])
+async def test_an_empty_cellar_is_told_and_nothing_breaks(tmp_path, press, page):
+    """A new book has no vessels yet: every screen says so in words, and keys do no harm."""
+    book = Book.create(str(tmp_path / "new.db"))
+    app = CooperageApp(book, Settings())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.switch_mode(page)
+        await press(pilot, *"gxdkcz", "enter", "down", "left", "escape")
+        told = picture(pilot)
+        await press(pilot, "ctrl+z")
+        assert "there is no entry left to strike" in picture(pilot)
+    assert {"rounds": "Nothing more is due", "racks": "0 vessels", "barrel": "no vessels yet"}[page] in told
+    book.close()

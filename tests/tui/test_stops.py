@@ -1,0 +1,78 @@
+"""The stops of a walk as plain values."""
+
+from datetime import UTC, datetime, timedelta
+
+from cooperage.book import acts
+from cooperage.programme.rounds import Task, rounds
+from cooperage.programme.walk import mark, open_walk
+from cooperage.tui.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of
+from cooperage.tui.walk_summary import summarise
+
+
+def stop(tag: str, task: Task = Task.TOP, state: str = "") -> Stop:
+    return Stop(tag, task, (None, None, None, None), state)
+
+
+def test_every_task_of_the_rounds_can_be_answered():
+    """A task without an answer would be a stop one cannot leave."""
+    assert set(ASKS) == set(Task)
+
+
+def test_the_next_stop_goes_round_to_what_was_left_behind():
+    """After the last stop come the ones that were passed over; None when all are dealt with."""
+    walk = [stop("A"), stop("B", state="done"), stop("C")]
+    assert next_open(walk, 0) == 2
+    assert next_open(walk, 2) == 0
+    assert next_open([stop("A", state="done"), stop("B", state="skipped")], 0) is None
+
+
+def test_a_tag_leads_to_what_is_still_to_do_at_it():
+    """Of a barrel's stops the first one still open; any of them when all are dealt with."""
+    walk = [stop("A", state="done"), stop("A", Task.TASTE), stop("B", state="done")]
+    assert (index_of_tag(walk, "A"), index_of_tag(walk, "B"), index_of_tag(walk, "C")) == (1, 2, None)
+
+
+def test_which_act_does_which_task():
+    """A reading does its own task only, and a note does none."""
+    so2 = acts.Reading(vessel="A", property="free_so2_mg_l", value=20.0)
+    assert fulfilled_by(so2) is Task.SULPHITE
+    assert fulfilled_by(acts.Reading(vessel="A", property="ph", value=3.4)) is None
+    assert fulfilled_by(acts.Sample(vessel="A", volume=50)) is Task.TASTE
+    assert fulfilled_by(acts.Treat(vessel="A", treatment="inspect")) is None
+
+
+def test_a_stop_said_to_be_done_is_to_do_again_when_its_entry_is_struck(book):
+    """The walk's word counts only while the book agrees."""
+    walk = open_walk(book)
+    topped = book.write(acts.Top(vessel="B-001", volume=1500, source="K-01"))
+    mark(book, walk, "B-001", "top", "done")
+
+    def state() -> str:
+        cellar = book.cellar()
+        return next(s.state for s in stops_of(rounds(cellar), walk, cellar) if s.key == ("B-001", "top"))
+
+    assert state() == "done"
+    book.write(acts.Strike(entry=topped.id))
+    assert state() == ""
+
+
+def test_a_stop_done_on_a_walk_left_open_comes_due_again(book):
+    """A walk forgotten for a month does not hide what has come due since."""
+    walk = open_walk(book)
+    book.write(acts.Top(vessel="B-001", volume=1500, source="K-01"))
+    mark(book, walk, "B-001", "top", "done")
+    book.now.at = datetime(2026, 10, 3, 9, tzinfo=UTC) + timedelta(days=30)
+    cellar = book.cellar()
+    assert next(s.state for s in stops_of(rounds(cellar), walk, cellar) if s.key == ("B-001", "top")) == ""
+
+
+def test_the_summary_counts_litres_by_keg_without_what_was_struck(book):
+    """1.5 l from K-01 stand, 1.2 l from K-02 stand, and a struck topping counts for nothing."""
+    walk = open_walk(book)
+    book.write(acts.Top(vessel="B-001", volume=1500, source="K-01"))
+    book.write(acts.Top(vessel="B-002", volume=1200, source="K-02"))
+    struck = book.write(acts.Top(vessel="B-003", volume=1100, source="K-02"))
+    book.write(acts.Strike(entry=struck.id))
+    summary = summarise(book, walk, [stop("B-001", state="done"), stop("B-009")])
+    assert (summary.toppings, summary.by_keg) == (2, {"K-01": 1500, "K-02": 1200})
+    assert [s.tag for s in summary.states[""]] == ["B-009"]
