@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from difflib import get_close_matches
 from functools import cached_property
 
 from cooperage.book.contents import PLACE_OF
@@ -202,7 +203,8 @@ class Cellar:
         try:
             return self._by_tag[self._folded[tag.strip().upper()]]
         except KeyError:
-            raise NoSuchVessel(tag, []) from None
+            near = get_close_matches(tag.strip().upper(), list(self._folded), n=3, cutoff=0.6)
+            raise NoSuchVessel(tag.strip(), [self._folded[name] for name in near]) from None
 
     @property
     def barrels(self) -> list[Standing]:

@@ -179,9 +179,13 @@ class Implausible(AskedBack):
         self.wording, self.volumes_ml = wording, volumes_ml
         super().__init__(self.words(DEFAULT))
 
+    def question(self, units: Units) -> str:
+        """Tell what is implausible, in the user's units, for somebody who can be asked."""
+        return self.wording.format(**_shown(self.volumes_ml, units))
+
     def words(self, units: Units) -> str:
-        """Tell the question in the user's units."""
-        return f"{self.wording.format(**_shown(self.volumes_ml, units))}; if it is so, say it again with 'sure'"
+        """Tell it to a script or a command line, with the way to say that it is so."""
+        return f"{self.question(units)}; if it is so, say it again with 'sure'"
 
 
 class CellarUnusable(BadInput):

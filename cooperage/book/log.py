@@ -37,14 +37,15 @@ def entries(
     since: datetime | None = None,
     until: datetime | None = None,
     newest: int | None = None,
+    standing: bool = False,
     in_written_order: bool = False,
 ) -> list[Entry]:
-    """List entries, newest first when `newest` limits them, else oldest first."""
+    """List entries, newest first when `newest` limits them, else oldest first; only `standing` ones if asked."""
     strike = EntryRow.__table__.alias("strike")
     query = select(EntryRow.__table__, VesselRow.tag, strike.c.id.label("struck_by"))
     query = query.outerjoin(VesselRow, VesselRow.id == EntryRow.vessel_id)
     query = query.outerjoin(strike, strike.c.strikes_id == EntryRow.id)
-    for condition in _conditions(vessel_id, kind, since, until):
+    for condition in [*_conditions(vessel_id, kind, since, until), *([STANDS] if standing else [])]:
         query = query.where(condition)
     order = (EntryRow.written_at, EntryRow.id) if in_written_order else (EntryRow.happened_at, EntryRow.id)
     if newest is not None:

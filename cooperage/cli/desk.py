@@ -9,7 +9,7 @@ from dataclasses import fields, is_dataclass
 from datetime import datetime
 from enum import Enum
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 import click
 
@@ -23,15 +23,25 @@ def plainly(ctx: click.Context) -> Iterator[None]:
     try:
         yield
     except CooperageError as error:
-        click.echo(f"cooperage: {error.words(_units(ctx))}", err=True)
-        ctx.exit(error.exit_status)
+        _leave(ctx, error)
     except BrokenPipeError:
         sys.stderr.close()  # whoever read our output has heard enough
         ctx.exit(0)
     except OSError as error:
         where = f"{error.filename}: " if error.filename else ""
-        click.echo(f"cooperage: {where}{(error.strerror or str(error)).lower()}", err=True)
-        ctx.exit(BadInput.exit_status)
+        _leave(ctx, BadInput(f"{where}{(error.strerror or str(error)).lower()}"))
+    except (click.exceptions.Exit, click.Abort, click.ClickException):
+        raise
+    except Exception as error:  # noqa: BLE001 - the outermost desk: no traceback ever reaches a person
+        from cooperage.faults import ProgramFault
+
+        _leave(ctx, ProgramFault(error))
+
+
+def _leave(ctx: click.Context, error: CooperageError) -> NoReturn:
+    """Say an error in one line on standard error, and leave with its exit status."""
+    click.echo(f"cooperage: {error.words(_units(ctx))}", err=True)
+    ctx.exit(error.exit_status)
 
 
 def _units(_ctx: click.Context) -> Any:  # noqa: ANN401 - Units, or its default where the settings are themselves broken

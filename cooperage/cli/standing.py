@@ -5,8 +5,7 @@ from typing import Any
 
 import click
 
-from cooperage.book import Cellar, Figure, Standing, utc_now
-from cooperage.book.errors import NoSuchVessel
+from cooperage.book import Figure, Standing, utc_now
 from cooperage.book.log import entries
 from cooperage.book.properties import PROPERTIES
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
@@ -153,7 +152,7 @@ def barrel_command(ctx: click.Context, tag: str, on: str | None, as_json: bool) 
     """Tell everything about one vessel."""
     book = open_book(ctx)
     cellar = book.cellar(_moment(on))
-    standing = _find(book, cellar, tag)
+    standing = cellar[tag]
     with book.reading() as connection:
         told = entries(connection, vessel_id=standing.vessel.id, until=cellar.at)
     figures = [standing.figure(name) for name in PROPERTIES]
@@ -172,16 +171,6 @@ def barrel_command(ctx: click.Context, tag: str, on: str | None, as_json: bool) 
     for entry in told[-12:]:
         struck = " (struck)" if entry.struck_by else ""
         click.echo(f"  {show_when(entry.happened_at)}  {entry.kind}{struck}  {entry.hand}  {entry.note}".rstrip())
-
-
-def _find(book: Any, cellar: Cellar, tag: str) -> Standing:  # noqa: ANN401 - a Book
-    if tag in cellar:
-        return cellar[tag]
-    from cooperage.book.registry import Registry
-
-    with book.reading() as connection:
-        Registry(connection).vessel(tag)  # raises with the nearest tags
-    raise NoSuchVessel(tag, [])
 
 
 def _print_barrel(standing: Standing, figures: list[Figure], coming: list[Due]) -> None:

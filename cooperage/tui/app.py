@@ -40,6 +40,7 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 
 from cooperage.book import Book
+from cooperage.faults import ProgramFault
 from cooperage.settings import Settings
 from cooperage.tui.barrel import BarrelScreen
 from cooperage.tui.blend import BlendScreen
@@ -88,6 +89,7 @@ class CooperageApp(App[None]):
         super().__init__()
         self.desk = Desk(self, book, settings, PAGES)
         self._typed = TypedAhead(self, self._deliver)
+        self.fault: ProgramFault | None = None
         for theme in (DARK, LIGHT):
             self.register_theme(theme)
         self.theme = LIGHT.name if settings.theme == "light" else DARK.name
@@ -104,6 +106,14 @@ class CooperageApp(App[None]):
         if isinstance(self.screen, CellarScreen):
             self.screen.begin_find_with(key)
         await super().on_event(key)
+
+    def _handle_exception(self, error: Exception) -> None:
+        """Leave with one line instead of Textual's traceback when the program itself is at fault."""
+        if self.is_headless:
+            super()._handle_exception(error)  # a test is to see the error itself
+            return
+        self.fault = self.fault or ProgramFault(error)
+        self.exit(return_code=ProgramFault.exit_status)
 
     def action_press(self, key: str) -> None:
         """Press a key on the bar that was clicked."""
@@ -133,4 +143,7 @@ class CooperageApp(App[None]):
 
 def run_app(book: Book, settings: Settings) -> None:
     """Open the terminal UI on a book."""
-    CooperageApp(book, settings).run()
+    app = CooperageApp(book, settings)
+    app.run()
+    if app.fault is not None:
+        raise app.fault

@@ -6,14 +6,13 @@ says what to do when it went well. What was typed stays where it is until then.
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from typing import Any, Protocol, TypeVar, cast
 
 from textual.app import App
 from textual.screen import Screen
 
 from cooperage.book import Act, Book, Cellar, Written, acts
-from cooperage.book.errors import NoSuchVessel, NothingToStrike
+from cooperage.book.errors import Implausible, NothingToStrike
 from cooperage.book.log import Entry, entries
 from cooperage.errors import AskedBack, CooperageError
 from cooperage.settings import Settings
@@ -114,7 +113,7 @@ class Desk:
 
     def question(self, error: AskedBack) -> str:
         """Put what the book asks back as a question to answer with yes or no."""
-        told, _, _ = error.words(self.units).partition("; if it is so, say it again")
+        told = error.question(self.units) if isinstance(error, Implausible) else error.words(self.units)
         return f"{told[:1].upper()}{told[1:]}{'' if told.endswith(('.', '?')) else '.'}\n\nIs it so?"
 
     def strike_last(self, then: Callable[[Entry], None], refused: Callable[[CooperageError], None]) -> None:
@@ -135,18 +134,14 @@ class Desk:
     def last_entry(self) -> Entry:
         """Return the entry written last that still stands; raises NothingToStrike."""
         with self.book.reading() as connection:
-            for newest in (20, 400, 20_000):
-                for entry in entries(connection, newest=newest, in_written_order=True):
-                    if entry.struck_by is None and entry.strikes is None:
-                        return entry
-        raise NothingToStrike
+            found = entries(connection, newest=1, standing=True, in_written_order=True)
+        if not found:
+            raise NothingToStrike
+        return found[0]
 
     def find(self, typed: str) -> str:
         """Return the tag that was typed or scanned, as it is written in the book; raises NoSuchVessel."""
-        if typed in self.cellar:
-            return self.cellar[typed].tag
-        near = get_close_matches(typed.strip().upper(), [s.tag for s in self.cellar], n=3, cutoff=0.6)
-        raise NoSuchVessel(typed.strip(), near)
+        return self.cellar[typed].tag
 
     def read_again(self) -> None:
         """Read the cellar again in the background and tell the screen; one reading at a time, the last one newest."""

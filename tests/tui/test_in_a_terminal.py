@@ -226,3 +226,22 @@ def test_a_day_in_the_cellar(terminal, demo):
     assert next(e.strikes for e in new if e.kind == "strike") == next(e.id for e in new if e.struck_by)
     assert_litres_agree(after, litres)
     assert sorted(score.value for score in poured[0].scores.values()) == [13.0, 14.0, 15.5]
+
+
+@pytest.mark.slow
+def test_a_fault_of_ours_leaves_one_line_and_no_traceback(demo, tmp_path):
+    """When the program itself fails, the terminal is given back with one line that names a report."""
+    program = (
+        "import cooperage.programme.losses as losses, cooperage.tui.rounds\n"
+        "from cooperage.cli import main\n"
+        "from cooperage.book import Book\n"
+        "Book.cellar = lambda self, at=None: 1 / 0\n"
+        "main()"
+    )
+    env = {"TERM": "xterm-256color", "XDG_STATE_HOME": str(tmp_path), "PYTHONPATH": str(Path.cwd())}
+    running = Terminal([sys.executable, "-c", program, "--cellar", str(demo)], env)
+    try:
+        seen = running.until("our fault")
+        assert "Traceback" not in seen
+    finally:
+        running.end()
