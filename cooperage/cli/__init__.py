@@ -26,6 +26,7 @@ _ROOMS = {
     "add": "register",
     "taste": "taste",
     "blend": "blend",
+    "calc": "calc",
     "report": "reports",
     "label": "reports",
 }

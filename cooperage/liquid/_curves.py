@@ -30,13 +30,15 @@ class Curve:
         self.low = low
         self.width = (high - low) / (len(values) - 1)
         rise, left, right = np.diff(values), self.width * slopes[:-1], self.width * slopes[1:]
-        self.pieces = np.stack([values[:-1], left, 3 * rise - 2 * left - right, left + right - 2 * rise])
+        self.pieces = np.stack([values[:-1], left, 3 * rise - 2 * left - right, left + right - 2 * rise], axis=-1)
 
     def _place(self, x: Floats) -> tuple[Floats, Floats]:
+        """Return how far x is into its piece, and the four coefficients of the piece along the first axis."""
         along = (x - self.low) / self.width
         with np.errstate(invalid="ignore"):  # NaN falls into the first piece and comes out as NaN
-            piece = np.clip(along.astype(np.intp), 0, self.pieces.shape[1] - 1)
-        return along - piece, self.pieces[:, piece]
+            piece = np.clip(along.astype(np.intp), 0, len(self.pieces) - 1)
+        found = self.pieces.take(piece, axis=0, mode="clip")  # a row for each figure, without a second check of bounds
+        return along - piece, np.moveaxis(found, -1, 0)
 
     def __call__(self, x: Floats) -> Floats:
         """Return the value at `x`, an array of any shape."""
@@ -50,8 +52,9 @@ class Curve:
     def with_slope(self, x: Floats) -> tuple[Floats, Floats]:
         """Return value and slope at `x`."""
         s, (c0, c1, c2, c3) = self._place(x)
-        value = ((c3 * s + c2) * s + c1) * s + c0
-        return value, ((3 * c3 * s + 2 * c2) * s + c1) / self.width
+        second = c3 * s + c2  # Horner's rule twice over: its steps are the coefficients of the slope
+        first = second * s + c1
+        return first * s + c0, ((c3 * s + second) * s + first) / self.width
 
 
 def bilinear(rows: Floats, columns: Floats, table: Floats, y: Floats, x: Floats) -> Floats:

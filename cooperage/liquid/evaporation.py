@@ -22,9 +22,11 @@ SECONDS_PER_DAY = 86_400.0
 # reference, S26). `fitted_permeability` makes 6.6e-12 to 6.8e-12 of that, with 1.93 m2 of 27 mm staves, 13.5 % vol,
 # 15 °C and 70 % humidity, which are our assumptions. Fit your own.
 PERMEABILITY = 6.8e-12
+PERMEABILITY_SPREAD = 0.35 * PERMEABILITY  # a factor of two either way, taken as 95 %: ln 2 / 1.96
 # mol ethanol per mol water at equal pressure difference. Cellar lore puts the humidity at which strength stands still
 # between 65 and 80 %; for wine that takes 0.02 to 0.04 (common practice, no source).
 SELECTIVITY = 0.03
+SELECTIVITY_SPREAD = 0.01 / 3.0**0.5  # anything between those is as likely
 STEP_DAYS = 30.0  # composition hardly changes in a month
 
 

@@ -15,6 +15,7 @@ from cooperage.liquid.sucrose import LEAST_G_L, SG_OF_EXTRACT, WATER_20C, brix_f
 
 EXTRACT_PER_ALCOHOL = 2.0665  # g of extract that give 1 g of alcohol
 EXTRACT_LOST = 1.0665  # of them, g that leave as gas or settle as yeast
+BALLING_ABV = 0.3  # % vol: standard uncertainty of the rule itself in mead, where nobody has tested it; our allowance
 
 
 class GravitiesCrossed(OutOfRange):
@@ -54,7 +55,8 @@ def balling_original_extract(ethanol_mass_percent: ArrayLike, real_extract: Arra
     Source
     ------
     Balling (1865), as in Cutaia, Reid and Speers, J. Inst. Brew. 115(4):318-327 (2009), who find it
-    -0.1 to +0.2 Plato off on average for beer. It is not proven for mead: allow 0.3 % vol.
+    -0.1 to +0.2 Plato off on average for beer. It is not proven for mead: allow 0.3 % vol
+    (`BALLING_ABV`).
 
     Examples
     --------

@@ -14,23 +14,22 @@ from cooperage.liquid._ranges import LARGEST, Floats, within
 
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(40)
 
-# Inside diameter at the bung and at the heads [m] by nominal litres; the length follows from the litres
-USUAL_SHAPES = {
-    200.0: (0.62, 0.505),
-    225.0: (0.645, 0.515),
-    228.0: (0.665, 0.535),
-    300.0: (0.71, 0.56),
-    350.0: (0.75, 0.59),
-    500.0: (0.86, 0.70),
-}
+# By row: nominal litres, inside diameter at the bung and at the heads [mm]; the length follows from the litres
+USUAL_SHAPES = np.array(
+    [
+        [200.0, 225.0, 228.0, 300.0, 350.0, 500.0],
+        [620.0, 645.0, 665.0, 710.0, 750.0, 860.0],
+        [505.0, 515.0, 535.0, 560.0, 590.0, 700.0],
+    ]
+)
 
 
 class BarrelShape(NamedTuple):
     """Inside dimensions of a barrel [mm]."""
 
-    bung_diameter_mm: float
-    head_diameter_mm: float
-    length_mm: float
+    bung_diameter_mm: Floats
+    head_diameter_mm: Floats
+    length_mm: Floats
 
 
 def barrel_litres(bung_diameter_mm: ArrayLike, head_diameter_mm: ArrayLike, length_mm: ArrayLike) -> Floats:
@@ -69,23 +68,23 @@ def barrel_litres(bung_diameter_mm: ArrayLike, head_diameter_mm: ArrayLike, leng
     return litres_inside(inside(bung_diameter_mm, head_diameter_mm, length_mm))
 
 
-def barrel_shape(capacity_l: float) -> BarrelShape:
+def barrel_shape(capacity_l: ArrayLike) -> BarrelShape:
     """Likely inside dimensions of a barrel of which only the capacity is known.
 
     Parameters
     ----------
-    capacity_l : float, shape ()
+    capacity_l : array, any shape
         [L], 1 to 10000
 
     Returns
     -------
-    BarrelShape of floats, each of shape (): bung_diameter_mm [mm], head_diameter_mm [mm], length_mm [mm], scaled from
-    the usual barrel nearest in size so that the volume is right
+    BarrelShape of arrays, same shape: bung_diameter_mm [mm], head_diameter_mm [mm], length_mm [mm], scaled from the
+    usual barrel nearest in size so that the volume is right
 
     Raises
     ------
     OutsideFormula
-        The capacity lies outside the range above.
+        A capacity lies outside the range above.
 
     Source
     ------
@@ -97,12 +96,9 @@ def barrel_shape(capacity_l: float) -> BarrelShape:
     225.0
 
     """
-    litres = float(within("capacity", capacity_l, 1.0, 10_000.0, "L"))
-    if np.isnan(litres):
-        return BarrelShape(np.nan, np.nan, np.nan)
-    nominal = min(USUAL_SHAPES, key=lambda size: abs(size - litres))
-    bung, head = (1000.0 * metres for metres in USUAL_SHAPES[nominal])
-    length = 1000.0 * nominal / float(barrel_litres(bung, head, 1000.0))
+    litres = within("capacity", capacity_l, 1.0, 10_000.0, "L")
+    nominal, bung, head = USUAL_SHAPES[:, np.abs(USUAL_SHAPES[0] - litres[..., None]).argmin(axis=-1)]
+    length = 1000.0 * nominal / barrel_litres(bung, head, 1000.0)
     grown = (litres / nominal) ** (1.0 / 3.0)
     return BarrelShape(bung * grown, head * grown, length * grown)
 

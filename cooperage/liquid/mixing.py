@@ -57,7 +57,7 @@ def mix(litres: ArrayLike, abv: ArrayLike, extract_g_l: ArrayLike) -> Mixture:
     """
     volume = within("litres", litres, 0.0, unit="L")
     volume, strength, extract, sg = np.broadcast_arrays(volume, *checked_liquid(abv, extract_g_l))
-    poured = volume.sum(axis=-1)
+    poured: Floats = np.einsum("...i->...", volume)  # as volume.sum(axis=-1), but quick over two or three streams
     mass, ethanol, sugar = (_total(volume, each) for each in (sg, strength, extract))
     together = settled_litres(mass, ethanol, sugar, poured)
     with np.errstate(invalid="ignore"):  # nothing at all has no strength: 0/0 is NaN

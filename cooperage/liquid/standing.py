@@ -46,8 +46,8 @@ def standing_litres(
 
     Examples
     --------
-    >>> round(float(standing_litres(841.0, 621.0, 506.0, 841.0)), 0)
-    225.0
+    >>> round(float(standing_litres(420.5, 621.0, 506.0, 841.0)), 1)  # half of 225.0
+    112.5
 
     """
     barrel = inside(bung_diameter_mm, head_diameter_mm, length_mm)

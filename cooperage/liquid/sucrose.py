@@ -291,3 +291,37 @@ def brix_from_density(kg_m3: ArrayLike, celsius: ArrayLike) -> Floats:
     for _ in range(30):  # the slope is 350 to 560 kg/m3 all over, so each step removes most of the error
         w = np.clip(w - (sucrose_density(w, celsius) - rho) / 460.0, 0.0, MOST)
     return 100.0 * w
+
+
+def sg_at_basis(brix: ArrayLike, basis_celsius: ArrayLike) -> Floats:
+    """SG of a sugar solution on another basis than 20/20: 15/15, or 60/60 °F (15.56 °C) for Baumé.
+
+    Parameters
+    ----------
+    brix : array, any shape
+        [g per 100 g, counted as sucrose], 0 to 85
+    basis_celsius : array, broadcast with it
+        [°C of solution and water alike], 0 to 80
+
+    Returns
+    -------
+    array, broadcast shape [SG on that basis, true densities]
+
+    Raises
+    ------
+    OutsideFormula
+        A figure lies outside the range above.
+
+    Source
+    ------
+    ICUMSA SPS-4 (1990) for the solution, Bettin and Spieweck (1990) for the water. `brix_from_density` leads back.
+
+    Examples
+    --------
+    >>> round(float(sg_at_basis(4.65, 15.0)), 3)
+    1.018
+
+    """
+    sugar = within("sugar", brix, 0.0, 100.0 * MOST, "°Brix") / 100.0
+    t = within("basis temperature", basis_celsius, 0.0, 80.0, "°C")
+    return sucrose_density(sugar, t) / water_density(t)

@@ -36,6 +36,15 @@ def test_contraction_at_other_temperatures(published):
         assert (np.abs(volume - table["mixture_volume"]) <= table["suggested_tolerance_volume"]).all()
 
 
+def test_true_volume_of_two_liquids(published, agrees):
+    """By mass balance of another hand (the trade's reference, H.4), printed to 0.01 L and 0.001 % vol."""
+    table = published("true_volume_of_blends.csv")
+    volumes = np.stack([table["litres_1"], table["litres_2"]], -1)
+    blend = mix(volumes, np.stack([table["abv_1"], table["abv_2"]], -1), 0.0)
+    agrees(blend.litres, table["true_litres"], 0.0051)
+    agrees(blend.abv, table["abv_by_mass_balance"], 5.1e-4)
+
+
 def test_equal_volumes_of_ethanol_and_water():
     """50 + 50 make 96.46 at 20 °C, and the most contraction is 3.55 % at 52.5 + 47.5 (README, trap 6)."""
     assert mix([50.0, 50.0], [100.0, 0.0], 0.0).litres == pytest.approx(96.46, abs=0.005)

@@ -12,6 +12,7 @@ from cooperage.liquid import (
     brix_from_sugar_g_l,
     correct_refractometer,
     potential_abv,
+    sg_at_basis,
     sg_from_brix,
     sucrose_density,
     sugar_g_l_from_brix,
@@ -100,6 +101,13 @@ def test_extract_tables(published, agrees, basis, celsius, tolerance):
     table = published("extract_from_sg.csv", sg_basis_degC=basis)
     rho = table["sg"] * water_density(celsius)
     agrees(brix_from_density(rho, celsius) / 100 * rho / 10, table["extract_g_per_100mL"], tolerance)
+
+
+def test_gravity_on_another_basis(published, agrees):
+    """The German table from extract to SG 15/15; its 0.012 g/100 mL are 4.7e-5 of SG (0.0039 per g/100 mL)."""
+    table = published("extract_from_sg.csv", sg_basis_degC="15/15")
+    brix = 1000 * table["extract_g_per_100mL"] / (table["sg"] * water_density(15.0))
+    agrees(sg_at_basis(brix, 15.0), table["sg"], 4.7e-5)
 
 
 def test_refractive_index(published, agrees):

@@ -1,0 +1,57 @@
+"""`cooperage calc`: the physics on the command line. It needs no cellar."""
+
+from typing import Any
+
+import click
+
+from cooperage.cli.calc_barrel import evaporation_command, headspace_command, tank_command, wood_command
+from cooperage.cli.calc_desk import CannotReckon, outside_in_words
+from cooperage.cli.calc_gravity import (
+    alcoholometer_command,
+    hydrometer_command,
+    refractometer_command,
+    strength_command,
+    sugar_command,
+)
+from cooperage.cli.calc_mixing import adjust_command, honey_command, mix_command
+from cooperage.cli.calc_sulphite import dose_command, so2_command
+from cooperage.cli.desk import settings
+from cooperage.liquid import OutsideFormula
+
+
+class Calc(click.Group):
+    """Tells what lies outside a formula in the person's own units."""
+
+    def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401 - as click declares it
+        """Run a command."""
+        try:
+            return super().invoke(ctx)
+        except OutsideFormula as error:
+            raise CannotReckon(outside_in_words(error, settings().units)) from error
+
+
+calc_command = Calc(
+    "calc",
+    commands=[
+        adjust_command,
+        alcoholometer_command,
+        dose_command,
+        evaporation_command,
+        headspace_command,
+        honey_command,
+        hydrometer_command,
+        mix_command,
+        refractometer_command,
+        so2_command,
+        strength_command,
+        sugar_command,
+        tank_command,
+        wood_command,
+    ],
+    help="""Reckon a strength, a sweetness, a dose, a level.
+
+    Type figures in your own units, or with another unit behind: 1.022, 22bx, 64f, 59gal. Any of them may carry its
+    standard uncertainty, "13.5±0.1" or "13.5+-0.1", which is then carried into the answer. Each command's help names
+    the published source it reckons by.
+    """,
+)

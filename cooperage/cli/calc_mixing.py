@@ -1,0 +1,171 @@
+"""`calc` with liquids poured together: mixtures, and doses of honey, water and spirit."""
+
+from typing import Any
+
+import click
+import numpy as np
+
+from cooperage.cli.calc_desk import (
+    MASS,
+    NUMBER,
+    PERCENT,
+    STRENGTH,
+    SUGAR,
+    TEMPERATURE,
+    VOLUME,
+    CannotReckon,
+    Figure,
+    exactly_one,
+    option,
+    reckon,
+    reckon_each,
+    tell,
+)
+from cooperage.cli.desk import json_option
+from cooperage.liquid import (
+    Estimate,
+    Mixture,
+    density_of,
+    dose_for_abv,
+    dose_for_extract,
+    honey_kg_for_extract,
+    honey_moisture,
+    honey_stream,
+    mix,
+    sg_from_density,
+    tabarie_documented,
+)
+
+KEEPS_BELOW = 18.0  # g water per 100 g of honey; common practice, no source
+
+
+@click.command("mix")
+@click.option(
+    "--stream",
+    "streams",
+    type=(VOLUME, STRENGTH, SUGAR),
+    multiple=True,
+    required=True,
+    metavar="VOLUME STRENGTH SUGAR",
+    help="One liquid that is poured in; give it as often as there are liquids.",
+)
+@json_option
+def mix_command(streams: tuple[tuple[Figure, Figure, Figure], ...], as_json: bool) -> None:
+    """True volume, strength and sweetness of liquids poured together: --stream 225l 13.5 60 --stream 10l 96 0.
+
+    Source: mass, ethanol and extract are conserved; density by OIML R 22 (1975), ICUMSA SPS-4 (1990) and Tabarié's rule
+    (OIV-MA-AS2-03B).
+    """
+    figures = [figure for stream in streams for figure in stream]
+
+    def poured(*given: Any) -> Mixture:  # noqa: ANN401 - figures or arrays
+        return mix(*(np.stack(np.broadcast_arrays(*given[place::3]), axis=-1) for place in range(3)))
+
+    found = reckon_each(poured, *figures)
+    found["contraction_l"] = found.pop("contraction")
+    found["sg"] = reckon(lambda *given: _sg(poured(*given)), *figures)
+    tell(found, as_json=as_json, notes=_tabarie_note(found))
+
+
+def _sg(mead: Mixture) -> Any:  # noqa: ANN401 - a figure or an array
+    return sg_from_density(density_of(mead.abv, mead.extract_g_l))
+
+
+def _tabarie_note(found: dict[str, Estimate]) -> list[str]:
+    if tabarie_documented(found["abv"].value, found["extract_g_l"].value):
+        return []
+    return ["so sweet or strong a liquid lies outside where Tabarié's rule for its density was tried"]
+
+
+@click.command("adjust")
+@click.argument("litres", metavar="VOLUME", type=VOLUME)
+@click.argument("abv", metavar="STRENGTH", type=STRENGTH)
+@click.argument("extract", metavar="SUGAR", type=SUGAR)
+@click.option(
+    "--with",
+    "stock",
+    type=(STRENGTH, SUGAR),
+    default=("0", "0"),
+    metavar="STRENGTH SUGAR",
+    help="What is added; water, unless told otherwise. Spirit: 96 0.",
+)
+@option("--to-strength", reads=STRENGTH, about="The strength wanted.")
+@option("--to-sugar", reads=SUGAR, about="The sweetness wanted.")
+@json_option
+def adjust_command(
+    litres: Figure,
+    abv: Figure,
+    extract: Figure,
+    stock: tuple[Figure, Figure],
+    to_strength: Figure | None,
+    to_sugar: Figure | None,
+    as_json: bool,
+) -> None:
+    """How much water, spirit or syrup brings a mead to a strength or a sweetness: 225l 14.2 60 --to-strength 13.5.
+
+    Source: mass, ethanol and extract are conserved; density by OIML R 22 (1975), ICUMSA SPS-4 (1990) and Tabarié's rule
+    (OIV-MA-AS2-03B).
+    """
+    wanted = {"to_strength": to_strength, "to_sugar": to_sugar}
+    name = exactly_one(**wanted)
+    dose = dose_for_abv if name == "to_strength" else dose_for_extract
+    target = wanted[name] or Figure(0.0)
+    figures = (litres, abv, extract, *stock)
+    added = reckon(dose, *figures, Figure(target.value))  # what is wanted is exact
+
+    def blended(v: Any, a: Any, x: Any, stock_a: Any, stock_x: Any) -> Mixture:  # noqa: ANN401 - figures or arrays
+        return mix([v, added.value], [a, stock_a], [x, stock_x])
+
+    tell({"stock_l": added, **reckon_each(blended, *figures, only=("litres", "abv", "extract_g_l"))}, as_json=as_json)
+
+
+@click.command("honey")
+@option("--moisture", reads=PERCENT, about="Water in the honey, by mass.")
+@option("--index", reads=NUMBER, about="Or its refractive index.")
+@option("--at", reads=TEMPERATURE, about="Temperature of honey and prism.", default="20 c", show_default=True)
+@option("--mass", reads=MASS, about="How much honey there is, such as 10kg: told as a stream to mix.")
+@click.option(
+    "--into",
+    type=(VOLUME, STRENGTH, SUGAR),
+    default=None,
+    metavar="VOLUME STRENGTH SUGAR",
+    help="A mead to sweeten, with --to-sugar.",
+)
+@option("--to-sugar", reads=SUGAR, about="The sweetness wanted.")
+@json_option
+def honey_command(
+    moisture: Figure | None,
+    index: Figure | None,
+    at: Figure,
+    mass: Figure | None,
+    into: tuple[Figure, Figure, Figure] | None,
+    to_sugar: Figure | None,
+    as_json: bool,
+) -> None:
+    """Moisture of honey, what it brings to a must, and how much sweetens a mead: --index 1.494 --mass 10kg.
+
+    Source: Wedmore, Bee World 36:197 (1955), with the temperature of the International Honey Commission's harmonised
+    methods; solids as sugar by ICUMSA SPS-4 (1990).
+    """
+    if (into is None) != (to_sugar is None):
+        raise CannotReckon("--into and --to-sugar belong together")
+    water = _moisture(moisture, index, at)
+    found = {"moisture": water}
+    figure = Figure(float(water.value), float(water.standard_uncertainty))
+    if mass is not None:
+        found |= reckon_each(lambda g, m: honey_stream(g / 1000.0, m), mass, figure, only=("litres", "extract_g_l"))
+    if into is not None and to_sugar is not None:
+        wanted = to_sugar.value
+        found["honey_kg"] = reckon(lambda v, a, x, m: honey_kg_for_extract(v, a, x, m, wanted), *into, figure)
+    tell(found, as_json=as_json, notes=_keeping(float(water.value)))
+
+
+def _moisture(moisture: Figure | None, index: Figure | None, at: Figure) -> Estimate:
+    if exactly_one(moisture=moisture, index=index) == "moisture":
+        return reckon(lambda water: water, moisture or Figure(0.0))
+    return reckon(honey_moisture, index or Figure(0.0), at)
+
+
+def _keeping(moisture: float) -> list[str]:
+    does = "keeps" if moisture < KEEPS_BELOW else "may ferment by itself"
+    return [f"such honey {does}: the line is drawn near {KEEPS_BELOW:g} % of water (common practice, no source)"]
