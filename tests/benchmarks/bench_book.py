@@ -164,7 +164,7 @@ def told(what: str, ours: float, against: str, theirs: float, budget: float) -> 
     """Print one budget: seconds, the seconds it is held against, and the ratio."""
     ratio = ours / theirs
     print(
-        f"{what:<24} {ours * 1e3:10.2f} ms   {against:<10} {theirs * 1e3:10.2f} ms   ratio {ratio:6.2f} (budget {budget})"
+        f"{what:<24}{ours * 1e3:10.2f} ms   {against:<10}{theirs * 1e3:10.2f} ms   ratio {ratio:5.2f} (budget {budget})"
     )
 
 
