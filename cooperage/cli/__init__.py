@@ -24,6 +24,8 @@ _ROOMS = {
     "log": "log",
     "retire": "log",
     "add": "register",
+    "upkeep": "register",
+    "serve": "serve",
     "taste": "taste",
     "blend": "blend",
     "calc": "calc",

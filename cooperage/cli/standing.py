@@ -13,7 +13,7 @@ from cooperage.programme.losses import GROUPINGS, loss_rates, losses_by
 from cooperage.programme.rounds import Due, next_due, rounds
 from cooperage.programme.signs import signs
 from cooperage.tasting.flights import vessel_scores
-from cooperage.units import Quantity, read_when, show, show_day, show_when
+from cooperage.units import DEFAULT, Quantity, read_when, show, show_day, show_when
 
 
 def place_words(standing: Standing) -> str:
@@ -55,11 +55,11 @@ def rounds_command(ctx: click.Context, on: str | None, as_json: bool) -> None:
     book = open_book(ctx)
     by = None if on is None else _end_of_day(on)
     rates = {tag: rate.ml_per_day for tag, rate in loss_rates(book).items()}
-    due = rounds(book.cellar(), by, rates)
+    cellar = book.cellar()
+    due = rounds(cellar, by, rates, DEFAULT if as_json else settings().units)
     if as_json:
         print_json([due_row(each) for each in due])
         return
-    cellar = book.cellar()
     rows = [
         (
             place_words(cellar[d.barrel]),
@@ -156,7 +156,7 @@ def barrel_command(ctx: click.Context, tag: str, on: str | None, as_json: bool) 
     with book.reading() as connection:
         told = entries(connection, vessel_id=standing.vessel.id, until=cellar.at)
     figures = [standing.figure(name) for name in PROPERTIES]
-    coming = next_due(standing, cellar)
+    coming = next_due(standing, cellar, units=DEFAULT if as_json else settings().units)
     if as_json:
         barrel = barrel_row(standing) | {
             "figures": {figure.name: {"value": figure.value, "source": figure.source} for figure in figures},
@@ -197,7 +197,7 @@ def _print_barrel(standing: Standing, figures: list[Figure], coming: list[Due]) 
 @click.pass_context
 def signs_command(ctx: click.Context, as_json: bool) -> None:
     """Tell what somebody should look at: leaks, low sulphite, climbing acidity, odd dips, forgotten empties."""
-    found = signs(open_book(ctx))
+    found = signs(open_book(ctx), units=DEFAULT if as_json else settings().units)
     if as_json:
         print_json(found)
         return

@@ -1,0 +1,62 @@
+"""The command for sulphite upkeep: how a lot's barrels are spread, which are low, and what each would take."""
+
+from typing import Any
+
+import click
+
+from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.programme.sulphite import CAUTION, USUAL_BINDING, Dose, LotSulphite, Spread, sulphite_by_lot
+from cooperage.units import Quantity, show
+
+
+@click.command("sulphite")
+@click.option("--lot", metavar="CODE", help="Only this lot.")
+@click.option("--target", type=float, metavar="MG/L", help="Molecular SO2 to reach (else 0.5, or a higher floor).")
+@click.option(
+    "--binding", type=float, metavar="SHARE", default=USUAL_BINDING, show_default=True, help="Share that binds."
+)
+@json_option
+@click.pass_context
+def sulphite_command(ctx: click.Context, lot: str | None, target: float | None, binding: float, as_json: bool) -> None:
+    """Tell each lot's free and molecular SO2, and the metabisulphite every barrel would take."""
+    found = sulphite_by_lot(open_book(ctx).cellar(), lot, target, binding)
+    if as_json:
+        print_json({"lots": found, "caution": CAUTION})
+        return
+    for each in found:
+        _print_lot(each)
+    click.echo(CAUTION)
+
+
+def _print_lot(found: LotSulphite) -> None:
+    low = f"under the floor: {', '.join(found.under_floor)}" if found.under_floor else "none under the floor"
+    click.echo(f"{found.lot}  free {_spread(found.free, 0)}  molecular {_spread(found.molecular, 2)}  {low}")
+    header = ("barrel", "holds", "free", "pH", "molecular", "floor", "metabisulphite", "")
+    print_table(header, [_line(dose) for dose in found.doses], right=(1, 2, 3, 4, 5, 6))
+    click.echo()
+
+
+def _spread(spread: Spread | None, digits: int) -> str:
+    if spread is None:
+        return "unknown"
+    low, middle, high = (_sulphite(value, digits) for value in (spread.low, spread.middle, spread.high))
+    return f"{low} / {middle} / {high} mg/l"
+
+
+def _sulphite(value: float | None, digits: int) -> str:
+    return show(Quantity.SULPHITE, value, settings().units, with_unit=False, digits=digits)
+
+
+def _line(dose: Dose) -> tuple[Any, ...]:
+    units = settings().units
+    marks = [mark for is_so, mark in ((dose.is_low, "low"), (dose.is_large, "large: sure?")) if is_so]
+    return (
+        dose.barrel,
+        show(Quantity.VOLUME, round(dose.litres * 1000), units),
+        _sulphite(dose.free_mg_l, 0),
+        show(Quantity.NUMBER, dose.ph, units),
+        _sulphite(dose.molecular_mg_l, 2),
+        _sulphite(dose.floor_mg_l, 2),
+        show(Quantity.MASS, dose.grams, units),
+        ", ".join(marks),
+    )

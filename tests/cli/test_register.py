@@ -1,0 +1,57 @@
+"""Registering from the command line, and the care a vessel gets."""
+
+import pytest
+
+from cooperage.cli import serve
+
+
+@pytest.fixture
+def small(empty):
+    """A cellar made from nothing by commands alone."""
+    for words in (
+        ["add", "vessel", "T-1", "--kind", "tank", "--capacity", "1000l", "--measured"],
+        ["add", "vessel", "K-1", "--kind", "keg", "--capacity", "13 gal"],
+        ["add", "vessel", "B-1", "--capacity", "225l", "--room", "Low", "--wood", "oak", "--fills-before", "0"],
+        ["add", "vessel", "B-2", "--capacity", "59 gal"],
+        ["add", "lot", "HEATHER", "--original-gravity", "1.110", "--final-gravity", "3 Bx", "--cost-per-litre", "6.2"],
+        ["log", "receive", "HEATHER", "T-1", "900"],
+        ["log", "fill", "B-1", "--from", "T-1"],
+    ):
+        done = empty.run(*words)
+        assert done.exit_code == 0, done.stderr
+    return empty
+
+
+def test_a_cellar_is_made_from_nothing(small):
+    """Unknown stays unknown, units are understood, and the laws hold."""
+    barrels = {barrel["tag"]: barrel for barrel in small.json("barrels")}
+    assert barrels["B-1"]["fills"] == 1
+    assert barrels["B-2"]["fills"] is None
+    assert barrels["B-2"]["capacity_l"] == pytest.approx(223.34, abs=0.01)
+    assert barrels["B-1"]["litres"] == 225
+    assert small.json("check")["ok"]
+
+
+def test_a_tag_or_a_code_is_given_once(small):
+    """A second vessel or lot of the same name is refused in one line."""
+    assert small.refuses("add", "vessel", "b-1", "--capacity", "225l")[0] == 1
+    assert small.refuses("add", "lot", "heather")[0] == 1
+
+
+def test_the_care_of_a_barrel_is_told_and_changed(small):
+    """A new barrel is topped weekly until somebody says otherwise; what is not said stays."""
+    assert small.json("upkeep", "B-1")["top_every_days"] == 7
+    small.json("upkeep", "B-1", "--every", "21", "--va-ceiling", "0.7")
+    small.json("upkeep", "B-1", "--topping", "level", "--below", "0.5 gal")
+    care = small.json("upkeep", "B-1")
+    assert (care["top_every_days"], care["topping"], care["top_below_ml"]) == (21, "level", 1893)
+    assert care["va_ceiling_g_l"] == 0.7
+    assert small.refuses("upkeep", "B-9")[0] == 2
+
+
+def test_serving_without_the_extra_says_what_to_install(small, monkeypatch):
+    """One line names the extra."""
+    monkeypatch.setitem(__import__("sys").modules, "textual_serve.server", None)
+    status, line = small.refuses("serve")
+    assert (status, "cooperage[serve]" in line) == (2, True)
+    assert serve.NoServer.exit_status == 2
