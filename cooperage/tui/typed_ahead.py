@@ -13,6 +13,7 @@ from textual import events
 from textual.app import App
 from textual.message_pump import MessagePump
 
+_MOST_TURNS = 6
 _LONGEST_WAIT = 2.0  # seconds; past that the next key is let through
 
 
@@ -40,12 +41,18 @@ class TypedAhead:
             await self._until_quiet()
 
     async def _until_quiet(self) -> None:
-        """Wait for every queue that a key's effect passes: the focused widget, its ancestors, the app; and back."""
-        for _down_and_up in range(2):
+        """Wait for every queue that a key's effect passes: the focused widget, its ancestors, the app; and back.
+
+        Over again while a dialog is opening or closing, until screen and focus stay where they are.
+        """
+        for turn in range(_MOST_TURNS):
+            before = self._app.screen, self._app.focused
             focused = self._app.focused
             climb = list(focused.ancestors_with_self) if focused is not None else [self._app.screen, self._app]
             for node in climb:
                 await _reached(node)
+            if turn and before == (self._app.screen, self._app.focused):
+                return
 
 
 async def _reached(node: MessagePump) -> None:
