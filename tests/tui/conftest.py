@@ -1,13 +1,28 @@
-"""A small cellar in a real book, and the app on it at 80 by 24."""
+"""A small cellar in a real book and the app on it at 80 by 24; the demo, and the program on a pseudo-terminal."""
 
+import fcntl
+import os
+import pty
+import re
+import select
+import shutil
+import signal
+import struct
+import sys
+import termios
+import time
 from collections.abc import Callable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
+import pyte
 import pytest
+from click.testing import CliRunner
 
 from cooperage.book import Barrel, Book, Lot, Vessel, acts
 from cooperage.book.log import entries
+from cooperage.cli import main
 from cooperage.settings import Settings
 
 NOW = datetime(2026, 10, 3, 9, 0, tzinfo=UTC)
@@ -135,3 +150,101 @@ _NAMED = {
     *(f"f{number}" for number in range(1, 10)), *"abcdefghijklmnopqrstuvwxyz",
 }  # fmt: skip
 _KEY_OF = {"-": "minus", ".": "full_stop", " ": "space", "/": "slash", ",": "comma"}
+
+
+COLUMNS, LINES = 80, 24
+KEYS = {"enter": "\r", "tab": "\t", "esc": "\x1b", "ctrl+s": "\x13", "ctrl+z": "\x1a", "ctrl+q": "\x11"}
+KEYS |= {"f2": "\x1bOQ", "f4": "\x1bOS", "f5": "\x1b[15~", "f6": "\x1b[17~", "f8": "\x1b[19~"}
+PATIENCE = 30.0
+
+
+class Terminal:
+    """A program on a pseudo-terminal, and the screen it has drawn."""
+
+    def __init__(self, words: list[str], env: dict[str, str]) -> None:
+        self.screen = pyte.Screen(COLUMNS, LINES)
+        self._stream = pyte.ByteStream(self.screen)
+        self.pid, self._master = pty.fork()
+        if self.pid == 0:
+            os.execvpe(words[0], words, os.environ | env)
+        fcntl.ioctl(self._master, termios.TIOCSWINSZ, struct.pack("HHHH", LINES, COLUMNS, 0, 0))
+
+    def _read(self, seconds: float) -> bool:
+        ready, _, _ = select.select([self._master], [], [], seconds)
+        if not ready:
+            return False
+        try:
+            data = os.read(self._master, 65_536)
+        except OSError:
+            return False
+        self._stream.feed(data)
+        return bool(data)
+
+    @property
+    def text(self) -> str:
+        """What a person sees."""
+        return "\n".join(line.rstrip() for line in self.screen.display)
+
+    def until(self, wanted: str) -> str:
+        """Read on until the screen shows what is wanted (a pattern); returns the screen."""
+        deadline = time.monotonic() + PATIENCE
+        while time.monotonic() < deadline:
+            while self._read(0.05):
+                pass
+            if re.search(wanted, self.text):
+                return self.text
+        raise AssertionError(f"the screen never showed {wanted!r}:\n{self.text}")
+
+    def type(self, *keys: str) -> None:
+        """Type texts and named keys in one burst, as a scanner would."""
+        os.write(self._master, "".join(KEYS.get(key, key) for key in keys).encode())
+
+    def end(self) -> None:
+        """Stop the program if a failed test has left it running."""
+        with suppress(ProcessLookupError, ChildProcessError):
+            os.kill(self.pid, signal.SIGKILL)
+            os.waitpid(self.pid, 0)
+
+    def leave(self) -> int:
+        """Quit and return the exit status."""
+        self.type("ctrl+q")
+        deadline = time.monotonic() + PATIENCE
+        while time.monotonic() < deadline:
+            self._read(0.05)
+            ended, status = os.waitpid(self.pid, os.WNOHANG)
+            if ended:
+                os.close(self._master)
+                return os.waitstatus_to_exitcode(status)
+        raise AssertionError(f"it did not leave:\n{self.text}")
+
+
+@pytest.fixture(scope="session")
+def demo_file(tmp_path_factory) -> Path:
+    """The demo cellar as `cooperage demo` builds it."""
+    path = tmp_path_factory.mktemp("demo") / "demo.db"
+    done = CliRunner().invoke(main, ["demo", "--no-ui", "--at", str(path)])
+    assert done.exit_code == 0, done.output
+    return path
+
+
+@pytest.fixture
+def demo(demo_file, tmp_path) -> Path:
+    """A demo cellar of one's own."""
+    return Path(shutil.copy(demo_file, tmp_path / "demo.db"))
+
+
+@pytest.fixture
+def run_in_terminal(tmp_path):
+    """Run the program on a cellar in a terminal; `first` is Python to run before it. It is ended with the test."""
+    running: list[Terminal] = []
+    env = {"TERM": "xterm-256color", "COOPERAGE_CONFIG": str(tmp_path / "none.toml"), "XDG_STATE_HOME": str(tmp_path)}
+
+    def run(cellar: Path, first: str = "") -> Terminal:
+        program = f"{first}\nfrom cooperage.cli import main\nmain()"
+        words = [sys.executable, "-c", program, "--cellar", str(cellar)]
+        running.append(Terminal(words, env | {"PYTHONPATH": str(Path.cwd())}))
+        return running[-1]
+
+    yield run
+    for terminal in running:
+        terminal.end()

@@ -4,110 +4,19 @@ The program runs on a pseudo-terminal of 80 by 24; `pyte` keeps what a person wo
 screen to say so before it types on. At the end `check` holds and the litres are those the book's entries add up to.
 """
 
-import fcntl
-import os
-import pty
 import re
-import select
-import signal
-import struct
-import sys
-import termios
-import time
-from collections.abc import Iterator
-from contextlib import suppress
 from pathlib import Path
 
-import pyte
 import pytest
-from click.testing import CliRunner
 
 from cooperage.book import Book
 from cooperage.book.log import entries
-from cooperage.cli import main
 from cooperage.tasting.flights import flights
 
-COLUMNS, LINES = 80, 24
-KEYS = {"enter": "\r", "tab": "\t", "esc": "\x1b", "ctrl+s": "\x13", "ctrl+z": "\x1a", "ctrl+q": "\x11"}
-KEYS |= {"f2": "\x1bOQ", "f4": "\x1bOS", "f5": "\x1b[15~", "f6": "\x1b[17~", "f8": "\x1b[19~"}
-PATIENCE = 30.0
-
-
-class Terminal:
-    """A program on a pseudo-terminal, and the screen it has drawn."""
-
-    def __init__(self, words: list[str], env: dict[str, str]) -> None:
-        self.screen = pyte.Screen(COLUMNS, LINES)
-        self._stream = pyte.ByteStream(self.screen)
-        self.pid, self._master = pty.fork()
-        if self.pid == 0:
-            os.execvpe(words[0], words, os.environ | env)
-        fcntl.ioctl(self._master, termios.TIOCSWINSZ, struct.pack("HHHH", LINES, COLUMNS, 0, 0))
-
-    def _read(self, seconds: float) -> bool:
-        ready, _, _ = select.select([self._master], [], [], seconds)
-        if not ready:
-            return False
-        try:
-            data = os.read(self._master, 65_536)
-        except OSError:
-            return False
-        self._stream.feed(data)
-        return bool(data)
-
-    @property
-    def text(self) -> str:
-        """What a person sees."""
-        return "\n".join(line.rstrip() for line in self.screen.display)
-
-    def until(self, wanted: str) -> str:
-        """Read on until the screen shows what is wanted (a pattern); returns the screen."""
-        deadline = time.monotonic() + PATIENCE
-        while time.monotonic() < deadline:
-            while self._read(0.05):
-                pass
-            if re.search(wanted, self.text):
-                return self.text
-        raise AssertionError(f"the screen never showed {wanted!r}:\n{self.text}")
-
-    def type(self, *keys: str) -> None:
-        """Type texts and named keys in one burst, as a scanner would."""
-        os.write(self._master, "".join(KEYS.get(key, key) for key in keys).encode())
-
-    def end(self) -> None:
-        """Stop the program if a failed test has left it running."""
-        with suppress(ProcessLookupError, ChildProcessError):
-            os.kill(self.pid, signal.SIGKILL)
-            os.waitpid(self.pid, 0)
-
-    def leave(self) -> int:
-        """Quit and return the exit status."""
-        self.type("ctrl+q")
-        deadline = time.monotonic() + PATIENCE
-        while time.monotonic() < deadline:
-            self._read(0.05)
-            ended, status = os.waitpid(self.pid, os.WNOHANG)
-            if ended:
-                os.close(self._master)
-                return os.waitstatus_to_exitcode(status)
-        raise AssertionError(f"it did not leave:\n{self.text}")
-
 
 @pytest.fixture
-def demo(tmp_path: Path) -> Path:
-    path = tmp_path / "demo.db"
-    done = CliRunner().invoke(main, ["demo", "--no-ui", "--at", str(path)])
-    assert done.exit_code == 0, done.output
-    return path
-
-
-@pytest.fixture
-def terminal(demo: Path, tmp_path: Path) -> Iterator[Terminal]:
-    env = {"TERM": "xterm-256color", "COOPERAGE_CONFIG": str(tmp_path / "none.toml"), "PYTHONPATH": str(Path.cwd())}
-    program = "from cooperage.cli import main; main()"
-    running = Terminal([sys.executable, "-c", program, "--cellar", str(demo)], env)
-    yield running
-    running.end()
+def terminal(demo, run_in_terminal):
+    return run_in_terminal(demo)
 
 
 def told(path: Path):
@@ -122,7 +31,7 @@ def told(path: Path):
     return found, litres, broken, poured
 
 
-def top_ten(terminal: Terminal) -> list[tuple[str, str, int]]:
+def top_ten(terminal) -> list[tuple[str, str, int]]:
     """Top ten barrels from the rounds, number and Enter each; pass over what is no topping."""
     topped = []
     terminal.until(r"stops to do")
@@ -231,19 +140,8 @@ def test_a_day_in_the_cellar(terminal, demo):
 
 
 @pytest.mark.slow
-def test_a_fault_of_ours_leaves_one_line_and_no_traceback(demo, tmp_path):
+def test_a_fault_of_ours_leaves_one_line_and_no_traceback(demo, run_in_terminal):
     """When the program itself fails, the terminal is given back with one line that names a report."""
-    program = (
-        "import cooperage.programme.losses as losses, cooperage.tui.rounds\n"
-        "from cooperage.cli import main\n"
-        "from cooperage.book import Book\n"
-        "Book.cellar = lambda self, at=None: 1 / 0\n"
-        "main()"
-    )
-    env = {"TERM": "xterm-256color", "XDG_STATE_HOME": str(tmp_path), "PYTHONPATH": str(Path.cwd())}
-    running = Terminal([sys.executable, "-c", program, "--cellar", str(demo)], env)
-    try:
-        seen = running.until("our fault")
-        assert "Traceback" not in seen
-    finally:
-        running.end()
+    broken = "from cooperage.book import Book\nBook.cellar = lambda self, at=None: 1 / 0"
+    seen = run_in_terminal(demo, first=broken).until("our fault")
+    assert "Traceback" not in seen
