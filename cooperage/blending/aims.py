@@ -62,8 +62,10 @@ def _aim(objective: Objective, brief: Brief, columns: Columns, nearest: list[Obj
         case "fewest_stocks":
             return Aim(objective, Quantity(columns.over_opened(np.ones(columns.draws))))
         case "least_leftover":
-            opened = columns.over_opened(columns.stocks.litres)
-            return Aim(objective, Quantity(opened - columns.poured))
+            there = columns.stocks.litres
+            ends = np.isfinite(there)  # water has no end and leaves nothing over
+            opened = columns.over_opened(np.where(ends, there, 0.0))
+            return Aim(objective, Quantity(opened - columns.over_draws(ends.astype(np.float64))))
         case "nearest":
             base = columns.figure(str(objective.property)).base
             return Aim(objective, Quantity(columns.distance(nearest.index(objective)), base))

@@ -109,6 +109,44 @@ class Nearest(Record):
 
 
 @dataclass(frozen=True)
+class Bottling(Record):
+    """What the blend fills: bottles of `bottle_ml`, whole ones, and what each costs (None: cost unknown)."""
+
+    bottle_ml: float
+    bottles: int
+    cases: int | None
+    cost_per_bottle: float | None
+
+
+@dataclass(frozen=True)
+class Chance(Record):
+    """The chance that a limit is met by the blend itself, as sure as its stocks' figures are.
+
+    `uncertainty` is one standard deviation of the blend's figure, in its unit.
+    """
+
+    limit: str
+    chance: float
+    uncertainty: float
+    words: str
+
+
+@dataclass(frozen=True)
+class Reach(Record):
+    """How far one input may move, all else the same, before other stocks are drawn on (None: without end).
+
+    `what` is "cost" for a stock's part in the first objective per litre, "limit" for the value of a limit.
+    """
+
+    what: str
+    name: str
+    value: float
+    low: float | None
+    high: float | None
+    words: str
+
+
+@dataclass(frozen=True)
 class LeftOut(Record):
     """A stock the solve could not consider, and why."""
 
@@ -123,7 +161,8 @@ class Answer(Record):
     `status` is "optimal" (proved), "feasible" (time ran out with a plan in hand; `gap` is its relative distance
     to the best that may exist, None if unknown), "infeasible", "unbounded" or "no_plan" (time ran out with none).
     `objective` is the value of the first objective; `blend` holds litres and every property, None where a stock
-    drawn has no figure.
+    drawn has no figure. `draws` are in the order to pull them. `uncertainty` is one standard deviation of the blend's
+    figures, where the stocks' are told; `ranging` holds for a linear programme with one objective.
     """
 
     status: Status
@@ -136,6 +175,10 @@ class Answer(Record):
     nearest: Nearest | None = None
     left_out: tuple[LeftOut, ...] = ()
     notes: tuple[str, ...] = ()
+    bottling: Bottling | None = None
+    uncertainty: Mapping[str, float] = field(default_factory=dict)
+    chances: tuple[Chance, ...] = ()
+    ranging: tuple[Reach, ...] = ()
 
     @property
     def exit_status(self) -> int:

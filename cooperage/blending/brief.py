@@ -1,22 +1,64 @@
-"""The brief: what a blend must meet, read from a mapping or a TOML file and checked key by key."""
+"""The brief: what a blend must meet, read from a mapping or a TOML file and checked key by key.
 
-import math
+| key | holds |
+| --- | --- |
+| `litres` | how much is wanted: a number, or `{ min, max }`; or instead of it one of the next two |
+| `bottles`, `cases` | the same, counted; with `bottle_ml` (750) and `per_case` (12) |
+| `mixing` | `"liquid"` (mass balance) or `"plain"`; the pool decides where it is not written |
+| `objective` | ranked: least_cost, most_profit, fewest_stocks, least_leftover, highest:, lowest:, nearest:PROPERTY |
+| `slack` | the fraction of a higher rank that may be given up for the next |
+| `price_per_l` | what a litre of the blend sells for |
+| `[limits]` | a property: `{ min, max }` or `{ target, within }` |
+| `under` | lines of law to keep below, as in `["16 % vol"]` (see lines.py) |
+| `confidence` | the chance with which each limit is to be met, from how sure the readings are (see chance.py) |
+| `[share]` | a share of the blend, 0 to 1, by stock or by any label: `"wood:acacia" = { max = 0.3 }` |
+| `[draws]` | `whole`, `max_stocks`, `max_partly_full`, `min_draw_l`, `heel_l`, `must`, `never` |
+| `[dosing]` | honey, water and spirit to be had besides the stocks (see dosing.py) |
+| `weight`, `rank` | among several briefs over the same stocks (see together.py) |
+"""
+
 import os
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from numbers import Real
 from pathlib import Path
 from typing import Any, TypeAlias
 
+from cooperage.blending.lines import narrowed, under_of
+from cooperage.blending.values import (
+    BadBrief,
+    Span,
+    Table,
+    above_zero,
+    allow,
+    amount_of,
+    at_least_zero,
+    flag_of,
+    limit_of,
+    names_of,
+    number,
+    span_of,
+    table_of,
+    text_of,
+    whole_number,
+)
 from cooperage.errors import BadInput
 
-Table: TypeAlias = Mapping[str, Any]
+__all__ = ["BadBrief", "Brief", "BriefFileUnusable", "Dosing", "Draws", "Objective", "Span", "load_brief", "read_brief"]
+
 Reader: TypeAlias = Callable[[object, str], Any]
 
 WHOLE_POOL_AIMS = ("least_cost", "most_profit", "fewest_stocks", "least_leftover")
 PROPERTY_AIMS = ("highest", "lowest", "nearest")
 MIXINGS = ("liquid", "plain")
+BOTTLE_ML = 750.0
+PER_CASE = 12
+# What a dosing stock's table may say, and the range of the figure that tells its make.
+DOSINGS: Mapping[str, tuple[str, float, float]] = {
+    "honey": ("moisture", 15.0, 30.0),
+    "water": ("", 0.0, 0.0),
+    "spirit": ("abv", 20.0, 97.0),
+}
 
 
 class BriefFileUnusable(BadInput):
@@ -25,28 +67,6 @@ class BriefFileUnusable(BadInput):
     def __init__(self, path: Path, why: str) -> None:
         self.path = path
         super().__init__(f"the brief {path} {why}")
-
-
-class BadBrief(BadInput):
-    """A key of the brief is unknown, of the wrong type or contradicts itself; `key` names it."""
-
-    def __init__(self, key: str, problem: str) -> None:
-        self.key = key
-        super().__init__(f"brief, {key}: {problem}")
-
-
-@dataclass(frozen=True, slots=True)
-class Span:
-    """Where a figure may lie, ends included; an open end is infinite. `target` is the figure aimed at, if one was."""
-
-    low: float = -math.inf
-    high: float = math.inf
-    target: float | None = None
-
-    @property
-    def middle(self) -> float:
-        """The target, else half-way between the ends; infinite or NaN when an end is open."""
-        return self.target if self.target is not None else (self.low + self.high) / 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,12 +85,24 @@ class Objective:
 
 @dataclass(frozen=True, slots=True)
 class Draws:
-    """Rules on the draws themselves."""
+    """Rules on the draws themselves; `heel_l` stays behind in every stock, `min_draw_l` is the least of a draw."""
 
     whole: bool = False
     max_stocks: int | None = None
+    max_partly_full: int | None = None
+    min_draw_l: float = 0.0
+    heel_l: float = 0.0
     must: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Dosing:
+    """Honey, water or spirit at hand: litres (None: without end), cost, and moisture [%] or strength [% vol]."""
+
+    litres: float | None = None
+    cost_per_l: float | None = None
+    make: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,17 +110,25 @@ class Brief:
     """A brief in full; `mixing` is None until the pool decides it.
 
     `price_per_l` is what a litre of the blend sells for; it goes before any price in the pool. `slack` is the fraction
-    of a higher-ranked objective that may be given up to improve the next (0: none).
+    of a higher-ranked objective that may be given up to improve the next (0: none). `bottle_ml` is None where the
+    brief does not speak of bottles.
     """
 
     litres: Span
     objective: tuple[Objective, ...] | None = None
     mixing: str | None = None
     limits: Mapping[str, Span] = field(default_factory=dict)
+    under: tuple[str, ...] = ()
+    confidence: float | None = None
     share: Mapping[str, Span] = field(default_factory=dict)
     draws: Draws = Draws()
+    dosing: Mapping[str, Dosing] = field(default_factory=dict)
     price_per_l: float | None = None
     slack: float = 0.0
+    bottle_ml: float | None = None
+    per_case: int | None = None
+    weight: float = 1.0
+    rank: int = 1
 
 
 def read_brief(source: Table | str | os.PathLike[str]) -> Brief:
@@ -96,10 +136,9 @@ def read_brief(source: Table | str | os.PathLike[str]) -> Brief:
     if not isinstance(source, Mapping | str | os.PathLike):
         raise BadInput(f"a brief is a mapping or the path of a TOML file, not {type(source).__name__}")
     table = source if isinstance(source, Mapping) else load_brief(Path(source))
-    _allow(table, "the brief", _READERS)
-    if "litres" not in table:
-        raise BadBrief("litres", "is missing; write litres = 400, or litres = { min = 390, max = 410 }")
-    return Brief(**{key: _READERS[key](value, key) for key, value in table.items()})
+    allow(table, "the brief", _READERS)
+    read = {key: _READERS[key](value, key) for key, value in table.items()}
+    return Brief(**_under_lines(_counted(read)))
 
 
 def load_brief(path: Path) -> dict[str, Any]:
@@ -114,83 +153,33 @@ def load_brief(path: Path) -> dict[str, Any]:
     return brief
 
 
-def _allow(table: Table, key: str, allowed: Mapping[str, Any] | tuple[str, ...]) -> None:
-    for name in table:
-        if name not in allowed:
-            raise BadBrief(key, f"knows no {name!r}; allowed here: {', '.join(allowed)}")
+def _counted(read: dict[str, Any]) -> dict[str, Any]:
+    """Turn bottles or cases into litres; how much is wanted is said once."""
+    said = [key for key in ("litres", "bottles", "cases") if key in read]
+    if not said:
+        raise BadBrief("litres", "is missing; write litres = 400, or litres = { min = 390, max = 410 }")
+    if len(said) > 1:
+        raise BadBrief(said[1], f"says again how much is wanted; keep it or {said[0]}")
+    if said == ["litres"]:
+        return read
+    bottle_ml, per_case = read.get("bottle_ml", BOTTLE_ML), read.get("per_case", PER_CASE)
+    litres = bottle_ml / 1000 * (per_case if said == ["cases"] else 1)
+    rest = {key: value for key, value in read.items() if key != said[0]}
+    counted = {"per_case": per_case} if said == ["cases"] else {}
+    return rest | counted | {"bottle_ml": bottle_ml, "litres": read[said[0]].times(litres)}
 
 
-def _table(value: object, key: str, *allowed: str) -> Table:
-    if not isinstance(value, Mapping):
-        shape = f"{{ {allowed[0]} = ... }}" if allowed else f"[{key}]"
-        raise BadBrief(key, f"must be a table such as {shape}, not {value!r}")
-    if allowed:
-        _allow(value, key, allowed)
-    return value
-
-
-def _number(value: object, key: str, low: float = -math.inf, high: float = math.inf) -> float:
-    if isinstance(value, bool) or not isinstance(value, Real) or not math.isfinite(value):
-        raise BadBrief(key, f"must be a number, not {value!r}")
-    number = float(value)
-    if not low <= number <= high:
-        raise BadBrief(key, f"must lie {_between(low, high)}, not {number:g}")
-    return number
-
-
-def _between(low: float, high: float) -> str:
-    return f"between {low:g} and {high:g}" if math.isfinite(high) else f"at or above {low:g}"
-
-
-def _span(value: object, key: str, low: float = -math.inf, high: float = math.inf) -> Span:
-    """Read { min, max }, either of which may be missing, with both inside low..high."""
-    table = _table(value, key, "min", "max")
-    ends = {end: _number(table[end], f"{key}.{end}", low, high) for end in table}
-    if not ends:
-        raise BadBrief(key, "needs a min or a max")
-    span = Span(ends.get("min", -math.inf), ends.get("max", math.inf))
-    if span.low > span.high:
-        raise BadBrief(key, f"min {span.low:g} is above max {span.high:g}")
-    return span
-
-
-def _litres(value: object, key: str) -> Span:
-    if isinstance(value, Mapping):
-        span = _span(value, key, low=0.0)
-    else:
-        exact = _number(value, key, low=0.0)
-        span = Span(exact, exact, exact)
-    if span.high <= 0:
-        raise BadBrief(key, "must be above 0: a blend of no litres is no blend")
-    return Span(max(span.low, 0.0), span.high, span.target)
-
-
-def _limit(value: object, key: str) -> Span:
-    """Read { min, max } or { target, within }."""
-    if isinstance(value, Mapping) and "target" in value:
-        table = _table(value, key, "target", "within")
-        target = _number(table["target"], f"{key}.target")
-        within = _number(table.get("within", 0.0), f"{key}.within", low=0.0)
-        return Span(target - within, target + within, target)
-    if isinstance(value, Mapping) and "within" in value:
-        raise BadBrief(key, "within needs a target: { target = 60, within = 2 }")
-    if not isinstance(value, Mapping):
-        raise BadBrief(key, f"must be {{ min, max }} or {{ target, within }}, not {value!r}")
-    return _span(value, key)
+def _under_lines(read: dict[str, Any]) -> dict[str, Any]:
+    under = read.get("under", ())
+    return read | {"limits": narrowed(read.get("limits", {}), under)} if under else read
 
 
 def _limits(value: object, key: str) -> dict[str, Span]:
-    return {name: _limit(limit, f"{key}.{name}") for name, limit in _table(value, key).items()}
+    return {name: limit_of(limit, f"{key}.{name}") for name, limit in table_of(value, key).items()}
 
 
 def _share(value: object, key: str) -> dict[str, Span]:
-    return {name: _span(span, f"{key}.{name}", 0.0, 1.0) for name, span in _table(value, key).items()}
-
-
-def _text(value: object, key: str) -> str:
-    if not isinstance(value, str):
-        raise BadBrief(key, f"must be text in quotes, not {value!r}")
-    return value
+    return {name: span_of(span, f"{key}.{name}", 0.0, 1.0) for name, span in table_of(value, key).items()}
 
 
 def _mixing(value: object, key: str) -> str:
@@ -199,45 +188,51 @@ def _mixing(value: object, key: str) -> str:
     return str(value)
 
 
-def _names(value: object, key: str) -> tuple[str, ...]:
-    if not isinstance(value, list | tuple):
-        raise BadBrief(key, f'must be a list such as ["B-003"], not {value!r}')
-    return tuple(dict.fromkeys(_text(name, key) for name in value))
+def _confidence(value: object, key: str) -> float:
+    return number(value, key, low=0.5, high=0.9999)
 
 
-def _whole(value: object, key: str) -> bool:
-    if not isinstance(value, bool):
-        raise BadBrief(key, f"must be true or false, not {value!r}")
-    return value
-
-
-def _max_stocks(value: object, key: str) -> int:
-    number = _number(value, key, low=1)
-    if number != int(number):
-        raise BadBrief(key, f"must be a whole number, not {value!r}")
-    return int(number)
+def _none_or_more(value: object, key: str) -> int:
+    return whole_number(value, key, low=0)
 
 
 _DRAW_READERS: Mapping[str, Reader] = {
-    "whole": _whole,
-    "max_stocks": _max_stocks,
-    "must": _names,
-    "never": _names,
+    "whole": flag_of,
+    "max_stocks": whole_number,
+    "max_partly_full": _none_or_more,
+    "min_draw_l": at_least_zero,
+    "heel_l": at_least_zero,
+    "must": names_of,
+    "never": names_of,
 }
 
 
 def _draws(value: object, key: str) -> Draws:
-    table = _table(value, key, *_DRAW_READERS)
+    table = table_of(value, key, *_DRAW_READERS)
     draws = Draws(**{name: _DRAW_READERS[name](rule, f"{key}.{name}") for name, rule in table.items()})
     if both := set(draws.must) & set(draws.never):
         raise BadBrief(key, f"{min(both)} stands under must and under never")
     return draws
 
 
+def _dosing(value: object, key: str) -> dict[str, Dosing]:
+    return {name: _dose(name, table, f"{key}.{name}") for name, table in table_of(value, key, *DOSINGS).items()}
+
+
+def _dose(name: str, value: object, key: str) -> Dosing:
+    make, low, high = DOSINGS[name]
+    table = table_of(value, key, "litres", "cost_per_l", *([make] if make else []))
+    return Dosing(
+        above_zero(table["litres"], f"{key}.litres") if "litres" in table else None,
+        at_least_zero(table["cost_per_l"], f"{key}.cost_per_l") if "cost_per_l" in table else None,
+        number(table[make], f"{key}.{make}", low, high) if make in table else None,
+    )
+
+
 def _objectives(value: object, key: str) -> tuple[Objective, ...]:
     if not isinstance(value, list | tuple):
         raise BadBrief(key, f'must be a list such as ["least_cost"], not {value!r}')
-    return tuple(_objective(_text(rank, key), key) for rank in value)
+    return tuple(_objective(text_of(rank, key), key) for rank in value)
 
 
 def _objective(text: str, key: str) -> Objective:
@@ -257,22 +252,27 @@ def _objective(text: str, key: str) -> Objective:
 
 def _figure(figure: str, text: str, key: str) -> float:
     try:
-        return _number(float(figure), key)
+        return number(float(figure), key)
     except ValueError:
         raise BadBrief(key, f"{text!r}: {figure!r} is not a number") from None
 
 
-def _above_zero(value: object, key: str) -> float:
-    return _number(value, key, low=0.0)
-
-
 _READERS: Mapping[str, Reader] = {
-    "litres": _litres,
+    "litres": amount_of,
     "mixing": _mixing,
     "objective": _objectives,
     "limits": _limits,
+    "under": under_of,
+    "confidence": _confidence,
     "share": _share,
     "draws": _draws,
-    "price_per_l": _above_zero,
-    "slack": _above_zero,
+    "dosing": _dosing,
+    "price_per_l": at_least_zero,
+    "slack": at_least_zero,
+    "bottles": amount_of,
+    "cases": amount_of,
+    "bottle_ml": above_zero,
+    "per_case": whole_number,
+    "weight": above_zero,
+    "rank": whole_number,
 }

@@ -1,7 +1,8 @@
 """The columns of a plan, and quantities as rows over them.
 
-Columns are the n draws (in litres, or in barrels when barrels are drained whole), then one 0-or-1 switch for each stock
-whose opening matters, then one distance for each `nearest` objective.
+Columns are the n draws (in litres, or in barrels for those drained whole), then one 0-or-1 switch for each stock whose
+opening matters, then one for each stock where it matters whether it is drained, then one distance for each `nearest`
+objective.
 """
 
 from dataclasses import dataclass
@@ -51,8 +52,9 @@ class Columns:
 
     stocks: Stocks
     factors: Floats
-    whole: bool
+    whole: Flags
     opened: Flags
+    drained: Flags
     distances: int
 
     @property
@@ -61,39 +63,63 @@ class Columns:
         return len(self.stocks)
 
     @cached_property
+    def switched(self) -> Flags:
+        """The stocks with a switch: those whose opening matters; a barrel drained whole is its own."""
+        switched: Flags = self.opened & ~self.whole
+        return switched
+
+    @cached_property
     def switches(self) -> int:
-        """How many columns are switches; a barrel drained whole is its own."""
-        return 0 if self.whole else int(self.opened.sum())
+        """How many columns are switches."""
+        return int(self.switched.sum())
+
+    @cached_property
+    def drains(self) -> int:
+        """How many columns tell whether a stock is drained."""
+        return int(self.drained.sum())
 
     @property
     def count(self) -> int:
         """All columns."""
-        return self.draws + self.switches + self.distances
+        return self.draws + self.switches + self.drains + self.distances
+
+    @cached_property
+    def measure(self) -> Floats:
+        """Litres in one unit of each draw: one, or the barrel."""
+        measure: Floats = np.where(self.whole, self.stocks.litres, 1.0)
+        return measure
 
     def litres(self, z: Floats) -> Floats:
         """Return the litres a plan draws from each stock."""
-        drawn: Floats = z[: self.draws]
-        return drawn * self.stocks.litres if self.whole else drawn
+        drawn: Floats = z[: self.draws] * self.measure
+        return drawn
 
     def over_draws(self, per_litre: Floats) -> Floats:
         """Return the row that sums something per litre over the draws."""
         row = np.zeros(self.count)
-        row[: self.draws] = per_litre * self.stocks.litres if self.whole else per_litre
+        row[: self.draws] = per_litre * self.measure
         return row
 
     def over_opened(self, per_stock: Floats) -> Floats:
         """Return the row that sums something per stock over those drawn on."""
         row = np.zeros(self.count)
-        if self.whole:
-            row[: self.draws] = per_stock
-        else:
-            row[self.draws : self.draws + self.switches] = per_stock[self.opened]
+        row[: self.draws] = np.where(self.whole, per_stock, 0.0)
+        row[self.draws : self.draws + self.switches] = per_stock[self.switched]
+        return row
+
+    @cached_property
+    def partly_full(self) -> Floats:
+        """The row that counts the stocks drawn on but not drained, among those where that matters."""
+        row = np.zeros(self.count)
+        first = self.draws + self.switches
+        row[self.draws : first] = self.drained[self.switched]
+        row[first : first + self.drains] = -1.0
         return row
 
     def distance(self, number: int) -> Floats:
         """Return the row that is the distance column of the so-many-th `nearest` objective."""
         row = np.zeros(self.count)
-        row[self.draws + self.switches + number] = 1.0
+        row[self.draws + self.switches + self.drains + number] = 1.0
         return row
 
     @cached_property

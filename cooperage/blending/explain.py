@@ -66,7 +66,7 @@ def _weight(limit: Limit, model: Model) -> float:
         size = max(size, NOTABLE * abs(limit.value) * float(np.abs(limit.quantity.base).max()))
     size = size or 1.0
     if limit.kind in ("litres", "must"):
-        return (WHOLE_LITRES_WEIGHT if model.columns.whole else LITRES_WEIGHT) / size
+        return (WHOLE_LITRES_WEIGHT if model.columns.whole.any() else LITRES_WEIGHT) / size
     return LITRES_WEIGHT if limit.kind == "count" else 1.0 / size
 
 
@@ -111,7 +111,7 @@ def _integer_clash(model: Model, found: list[Limit], clock: Clock) -> tuple[Clas
     """Name the rule that makes draws all-or-nothing, where the limits would not clash without it."""
     if not model.integer.any() or _clash(model, found, clock, integer=False):
         return ()
-    if model.columns.whole:
+    if model.columns.whole.any():
         return (Clash("whole", "exact", None, "every barrel drained or left alone"),)
     if model.columns.stocks.min_litres.any():
         return (Clash("min_litres", "min", None, "no draw smaller than a stock's least draw"),)

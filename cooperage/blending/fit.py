@@ -9,6 +9,7 @@ import numpy as np
 from cooperage.blending.aims import figures_needed, ranks_of, target_of
 from cooperage.blending.answer import LeftOut
 from cooperage.blending.brief import BadBrief, Brief
+from cooperage.blending.dosing import doses_in
 from cooperage.blending.limits import members_of
 from cooperage.blending.pool import Flags, Stocks
 
@@ -52,7 +53,7 @@ def _check_objectives(brief: Brief, stocks: Stocks) -> None:
             _check_property(f"objective {objective}", name, stocks)
         if objective.kind == "nearest":
             target_of(objective, brief)
-        if objective.kind == "least_leftover" and np.isinf(stocks.litres).any():
+        if objective.kind == "least_leftover" and (np.isinf(stocks.litres) & ~doses_in(brief, stocks)).any():
             raise BadBrief("objective", "least_leftover means nothing with a stock without end in the pool")
 
 
@@ -90,9 +91,11 @@ def sift(brief: Brief, stocks: Stocks) -> tuple[Stocks, tuple[LeftOut, ...]]:
 
 def _faults(brief: Brief, stocks: Stocks) -> Iterator[tuple[Flags, str]]:
     yield np.isnan(stocks.litres), "litres unknown"
+    yield (stocks.litres <= 0) & (stocks.heels > 0), "holds no more than its heel"
     yield stocks.litres < stocks.min_litres, "holds less than its least draw"
     if brief.draws.whole:
-        yield np.isinf(stocks.litres), "has no end, and whole barrels are asked for"
+        endless = np.isinf(stocks.litres) & ~doses_in(brief, stocks)
+        yield endless, "has no end, and whole barrels are asked for"
     for name in _needed(brief, stocks):
         yield np.isnan(stocks.figures[name]), f"{name} unknown"
 

@@ -1,7 +1,7 @@
 """What the brief asks, limit by limit: each is one side of one thing, and becomes one row of the programme."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -12,13 +12,13 @@ from cooperage.blending.columns import Columns, Quantity
 from cooperage.blending.pool import Flags, Floats, Stocks
 
 Side = Literal["min", "max", "exact"]
-Kind = Literal["litres", "property", "share", "must", "count"]
+Kind = Literal["litres", "property", "sure", "share", "must", "count"]
 
 TOKEN_DRAW_L = 1.0  # the least a flow meter is trusted with (common practice, no source)
 TOKEN_SHARE = 0.01
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Limit:
     """A quantity of the plan kept at, under or over a value; `subject` is the property, share or stock it is about."""
 
@@ -51,19 +51,35 @@ class Limit:
         return {"min": (low,), "max": (high,), "exact": (low, high)}[self.side]
 
 
-def limits_of(brief: Brief, columns: Columns) -> tuple[Limit, ...]:
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A limit that must hold by a margin: `per_litre` is the figure of each stock, worsened by its share in doubt."""
+
+    property: str
+    side: Side
+    value: float
+    per_litre: Floats
+
+
+def limits_of(brief: Brief, columns: Columns, cuts: Sequence[Cut] = ()) -> tuple[Limit, ...]:
     """Return every limit of a brief that has been checked against the stocks."""
     return (
         *_sides("litres", "litres", brief.litres, columns.figure("litres")),
         *(side for name, span in brief.limits.items() for side in _property(name, span, columns)),
+        *(_sure(cut, columns) for cut in cuts),
         *(side for key, span in brief.share.items() for side in _share(key, span, columns)),
         *(_must(name, brief, columns) for name in brief.draws.must),
-        *_most_stocks(brief, columns),
+        *_counts(brief, columns),
     )
 
 
 def _property(name: str, span: Span, columns: Columns) -> Iterator[Limit]:
     return _sides("property", name, span, columns.figure(name))
+
+
+def _sure(cut: Cut, columns: Columns) -> Limit:
+    quantity = Quantity(columns.over_draws(cut.per_litre), columns.figure(cut.property).base)
+    return Limit("sure", cut.property, cut.side, cut.value, quantity)
 
 
 def _share(key: str, span: Span, columns: Columns) -> Iterator[Limit]:
@@ -91,10 +107,13 @@ def _must(name: str, brief: Brief, columns: Columns) -> Limit:
     return Limit("must", name, "min", value, Quantity(columns.over_draws(this.astype(np.float64))))
 
 
-def _most_stocks(brief: Brief, columns: Columns) -> Iterator[Limit]:
+def _counts(brief: Brief, columns: Columns) -> Iterator[Limit]:
     if brief.draws.max_stocks is not None:
         drawn_on = Quantity(columns.over_opened(np.ones(columns.draws)))
         yield Limit("count", "max_stocks", "max", float(brief.draws.max_stocks), drawn_on)
+    if brief.draws.max_partly_full is not None and columns.drains:
+        most = float(brief.draws.max_partly_full)
+        yield Limit("count", "max_partly_full", "max", most, Quantity(columns.partly_full))
 
 
 def members_of(key: str, stocks: Stocks) -> Flags:

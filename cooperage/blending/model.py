@@ -11,7 +11,8 @@ from scipy import sparse
 from cooperage.blending.aims import Aim, aims_of, ranks_of, target_of
 from cooperage.blending.brief import BadBrief, Brief
 from cooperage.blending.columns import Columns
-from cooperage.blending.limits import Limit, limits_of
+from cooperage.blending.dosing import can_be_partly_full, doses_in
+from cooperage.blending.limits import Cut, Limit, limits_of
 from cooperage.blending.pool import Flags, Floats, Stocks
 from cooperage.blending.solver import Program
 
@@ -46,7 +47,7 @@ class Model:
         return Program(cost, rows, bounds, rows_eq, bounds_eq, self.lower, self.upper, self.integer)
 
 
-def build(brief: Brief, stocks: Stocks, factors: Floats) -> Model:
+def build(brief: Brief, stocks: Stocks, factors: Floats, cuts: Sequence[Cut] = ()) -> Model:
     """Return the model of a brief that has been checked against these stocks."""
     columns = _columns(brief, stocks, factors)
     rows, bounds = _ties(brief, columns)
@@ -54,7 +55,7 @@ def build(brief: Brief, stocks: Stocks, factors: Floats) -> Model:
     return Model(
         brief,
         columns,
-        limits_of(brief, columns),
+        limits_of(brief, columns, cuts),
         aims_of(brief, columns),
         rows,
         bounds,
@@ -64,14 +65,21 @@ def build(brief: Brief, stocks: Stocks, factors: Floats) -> Model:
     )
 
 
-def _columns(brief: Brief, stocks: Stocks, factors: Floats) -> Columns:
-    ranks = ranks_of(brief, stocks)
-    counted = brief.draws.max_stocks is not None or any(
-        rank.kind in ("fewest_stocks", "least_leftover") for rank in ranks
+def is_counted(brief: Brief, stocks: Stocks) -> bool:
+    """Tell whether stocks are counted, by a rule or by an objective."""
+    draws = brief.draws
+    return any(most is not None for most in (draws.max_stocks, draws.max_partly_full)) or any(
+        rank.kind in ("fewest_stocks", "least_leftover") for rank in ranks_of(brief, stocks)
     )
-    opened = np.full(len(stocks), True) if counted or brief.draws.whole else stocks.min_litres > 0
+
+
+def _columns(brief: Brief, stocks: Stocks, factors: Floats) -> Columns:
+    ranks, draws = ranks_of(brief, stocks), brief.draws
+    whole = np.full(len(stocks), draws.whole) & ~doses_in(brief, stocks)
+    drained = can_be_partly_full(brief, stocks) & ~whole if draws.max_partly_full is not None else whole & ~whole
+    opened = np.full(len(stocks), True) if is_counted(brief, stocks) else (stocks.min_litres > 0) | drained
     distances = sum(rank.kind == "nearest" for rank in ranks)
-    return Columns(stocks, factors, brief.draws.whole, opened, distances)
+    return Columns(stocks, factors, whole, opened, drained, distances)
 
 
 def _reach(brief: Brief, stocks: Stocks) -> Floats:
@@ -82,10 +90,12 @@ def _reach(brief: Brief, stocks: Stocks) -> Floats:
 
 def _bounds(brief: Brief, columns: Columns) -> tuple[Floats, Flags]:
     """Return the upper bounds of the columns, and which of them are whole numbers."""
-    draws = np.ones(columns.draws) if columns.whole else _reach(brief, columns.stocks)
-    upper = np.concatenate([draws, np.ones(columns.switches), np.full(columns.distances, np.inf)])
-    integer = np.zeros(columns.count, dtype=np.bool_)
-    integer[slice(columns.draws) if columns.whole else slice(columns.draws, columns.draws + columns.switches)] = True
+    draws = np.where(columns.whole, 1.0, _reach(brief, columns.stocks))
+    zero_or_one = columns.switches + columns.drains
+    upper = np.concatenate([draws, np.ones(zero_or_one), np.full(columns.distances, np.inf)])
+    integer = np.concatenate(
+        [columns.whole, np.ones(zero_or_one, dtype=np.bool_), np.zeros(columns.distances, dtype=np.bool_)]
+    )
     return upper, integer
 
 
@@ -99,18 +109,21 @@ def _ties(brief: Brief, columns: Columns) -> tuple[sparse.csr_array, Floats]:
 
 
 def _switch_rows(brief: Brief, columns: Columns) -> sparse.csr_array:
-    """Tie x <= reach * y for every switch, and least draw * y <= x where a stock has a least draw."""
-    stocks = np.flatnonzero(columns.opened)
+    """Tie x <= reach * y for every switch, least draw * y <= x where a stock has one, and litres * drained <= x."""
+    stocks = np.flatnonzero(columns.switched)
     switches = columns.draws + np.arange(len(stocks))
     reach = _reach(brief, columns.stocks)[stocks]
     if not np.isfinite(reach).all():
         raise BadBrief("litres", "needs a max when stocks without end are counted")
     least = columns.stocks.min_litres[stocks]
     some = least > 0
+    drained = np.flatnonzero(columns.drained)
+    drains = columns.draws + columns.switches + np.arange(len(drained))
     rows: sparse.csr_array = sparse.vstack(
         [
             _pairs(stocks, np.ones(len(stocks)), switches, -reach, columns.count),
             _pairs(stocks[some], -np.ones(int(some.sum())), switches[some], least[some], columns.count),
+            _pairs(drained, -np.ones(len(drained)), drains, columns.stocks.litres[drained], columns.count),
         ],
         format="csr",
     )

@@ -1,8 +1,12 @@
-"""The pool: what a blend may draw on, as arrays, read from a pandas table or a CSV file."""
+"""The pool: what a blend may draw on, as arrays, read from a pandas table or a CSV file.
+
+Columns: `stock`, `litres`, then figures by name (`abv`, `sugar_g_l`, `cost_per_l`, ...), `min_litres` (the least of a
+draw), a figure's name with `_u` for its standard uncertainty (`abv_u`), and labels in words (`group`, `wood`, ...).
+"""
 
 import os
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from cooperage.blending.names import UNCERTAINTY
 from cooperage.errors import BadInput
 
 Floats = NDArray[np.float64]
@@ -32,13 +37,19 @@ class BadPool(BadInput):
 
 @dataclass(frozen=True)
 class Stocks:
-    """n stocks side by side: litres there, least litres of a draw, figures per litre (NaN: unknown) and text labels."""
+    """n stocks side by side: litres to draw, least litres of a draw, figures per litre (NaN: unknown) and text labels.
+
+    `uncertainty` holds the standard uncertainty of some figures, in the figure's unit (NaN: not told); `heel` the
+    litres that stay behind in each stock besides those to draw.
+    """
 
     names: NDArray[np.object_]
     litres: Floats
     min_litres: Floats
     figures: Mapping[str, Floats]
     labels: Mapping[str, NDArray[np.object_]]
+    uncertainty: Mapping[str, Floats] = field(default_factory=dict)
+    heel: Floats | float = 0.0
 
     def __len__(self) -> int:
         return len(self.names)
@@ -51,18 +62,27 @@ class Stocks:
             self.min_litres[keep],
             {name: figure[keep] for name, figure in self.figures.items()},
             {name: label[keep] for name, label in self.labels.items()},
+            {name: each[keep] for name, each in self.uncertainty.items()},
+            self.heels[keep],
         )
 
-    def joined(self, names: Sequence[str], litres: float, figures: Mapping[str, Floats]) -> "Stocks":
-        """Return these stocks and some more, each with so many litres; figures not given are unknown."""
+    @property
+    def heels(self) -> Floats:
+        """Litres that stay behind in each stock."""
+        return np.broadcast_to(np.asarray(self.heel, dtype=np.float64), len(self))
+
+    def joined(self, names: Sequence[str], litres: float | Floats, figures: Mapping[str, Floats]) -> "Stocks":
+        """Return these stocks and some more, with so many litres; figures not given are unknown, those given exact."""
         count = len(names)
         unknown, unlabelled = np.full(count, np.nan), np.full(count, None, dtype=object)
         return Stocks(
             np.append(self.names, np.array(names, dtype=object)),
-            np.append(self.litres, np.full(count, litres)),
+            np.append(self.litres, np.broadcast_to(litres, count)),
             np.append(self.min_litres, np.zeros(count)),
             {name: np.append(old, figures.get(name, unknown)) for name, old in self.figures.items()},
             {name: np.append(old, unlabelled) for name, old in self.labels.items()},
+            {name: np.append(old, np.zeros(count)) for name, old in self.uncertainty.items()},
+            np.append(self.heels, np.zeros(count)),
         )
 
 
@@ -83,8 +103,16 @@ def read_pool(source: pd.DataFrame | str | os.PathLike[str]) -> Stocks:
     least = np.nan_to_num(figures.get("min_litres", np.zeros(len(names))))
     texts = [name for name in table.columns if name != "stock" and name not in numeric]
     labels = {str(name): table[name].to_numpy(dtype=object) for name in texts}
-    properties = {name: figure for name, figure in figures.items() if name not in OWN_COLUMNS}
-    return Stocks(names, figures["litres"], least, properties, labels)
+    unsure = {_figure_of(name): figure for name, figure in figures.items() if _figure_of(name) in figures}
+    properties = {
+        name: figure for name, figure in figures.items() if name not in OWN_COLUMNS and _figure_of(name) not in unsure
+    }
+    return Stocks(names, figures["litres"], least, properties, labels, unsure)
+
+
+def _figure_of(name: str) -> str:
+    """Return the figure whose uncertainty a column tells; empty for any other column."""
+    return name.removesuffix(UNCERTAINTY) if name.endswith(UNCERTAINTY) else ""
 
 
 def _load(path: Path) -> pd.DataFrame:
@@ -155,7 +183,7 @@ def _numbers(column: pd.Series, name: str) -> Floats:
 
 def _check_ranges(figures: Mapping[str, Floats], stock: pd.Series) -> None:
     for name, figure in figures.items():
-        if name in ("litres", "min_litres") or name.endswith(("_g_l", "_mg_l")):
+        if name in ("litres", "min_litres") or name.endswith(("_g_l", "_mg_l", UNCERTAINTY)):
             _refuse(figure < 0, figure, name, "is below 0", stock)
         if name == "abv":
             _refuse((figure < 0) | (figure > 100), figure, name, "is no strength between 0 and 100 % vol", stock)

@@ -1,13 +1,18 @@
 """From a solved blend to the tank: one entry, refused if the cellar has changed since the solve."""
 
 import json
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Container, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from cooperage import __version__
 from cooperage.blending.answer import Answer
+from cooperage.blending.brief import Dosing, read_brief
+from cooperage.blending.dosing import amount_to_pour
 from cooperage.book import Book, Cellar, Written, acts
 from cooperage.book.errors import InVolumes
+from cooperage.book.substances import SUBSTANCES
 from cooperage.errors import Refused
 from cooperage.units import Quantity, show
 
@@ -26,18 +31,42 @@ class StockChanged(InVolumes):
     wording = "{tag} holds {there} now and held {solved} when the blend was solved; solve it again"
 
 
-def draws_of(answer: Answer, cellar: Cellar) -> tuple[tuple[str, int], ...]:
-    """Return the plan's draws in whole millilitres, none more than is there; raises NothingToPour, StockChanged."""
+@dataclass(frozen=True, slots=True)
+class Pour:
+    """One solved blend on its way into a vessel, with the brief it was solved for."""
+
+    answer: Answer
+    into: str
+    brief: Mapping[str, Any]
+    note: str = ""
+
+
+def draws_of(
+    answer: Answer, cellar: Cellar, dosing: Container[str] = (), taken: Mapping[str, int] | None = None
+) -> tuple[tuple[str, int], ...]:
+    """Return the plan's draws in whole millilitres, none more than is there; raises NothingToPour, StockChanged.
+
+    `taken` is what pours before this one take of each stock [ml].
+    """
     if not answer.draws:
         raise NothingToPour(answer.status)
     draws = []
-    for draw in answer.draws:
-        there = cellar[draw.stock].ml
+    for draw in (draw for draw in answer.draws if draw.stock not in dosing):
+        there = cellar[draw.stock].ml - (taken or {}).get(draw.stock, 0)
         solved = there if draw.left is None else round(1000 * (draw.litres + draw.left))
         if abs(there - solved) > 1:
             raise StockChanged(draw.stock, there=there, solved=solved)
         draws.append((draw.stock, min(there, round(1000 * draw.litres))))
     return tuple((stock, ml) for stock, ml in draws if ml > 0)
+
+
+def doses_of(answer: Answer, dosing: Mapping[str, Dosing]) -> tuple[tuple[str, float], ...]:
+    """Return the plan's doses in the book's units; raises CannotBePoured for one of another make than the book's."""
+    return tuple(
+        (draw.stock, round(amount_to_pour(draw.stock, draw.litres, dosing[draw.stock]), 3))
+        for draw in answer.draws
+        if draw.stock in dosing
+    )
 
 
 def pour(
@@ -50,14 +79,28 @@ def pour(
     note: str = "",
     sure: bool = False,
 ) -> Written:
-    """Write a solved blend into the book: every draw, and the contraction, in one entry with the brief and the plan.
+    """Write a solved blend into the book: every draw and dose, and the contraction, in one entry with brief and plan.
 
-    Raises NothingToPour, StockChanged and whatever the book refuses.
+    Raises NothingToPour, StockChanged, CannotBePoured and whatever the book refuses.
     """
-    draws = draws_of(answer, book.cellar())
-    kept = {"brief": dict(brief), "answer": answer.to_json(), "cooperage": __version__}
-    plan = json.dumps(kept, ensure_ascii=False, sort_keys=True)
-    return book.write(acts.Blend(vessel=into, draws=draws, plan=plan, hand=hand, note=note, sure=sure))
+    return pour_all(book, [Pour(answer, into, brief, note)], hand=hand, sure=sure)[0]
+
+
+def pour_all(book: Book, pours: Sequence[Pour], *, hand: str = "", sure: bool = False) -> list[Written]:
+    """Write blends that were solved together, one entry each and all of them or none; raises as `pour`."""
+    cellar, taken = book.cellar(), Counter[str]()
+    blends = []
+    for each in pours:
+        dosing = read_brief(each.brief).dosing
+        draws = draws_of(each.answer, cellar, dosing, taken)
+        taken.update(dict(draws))
+        kept = {"brief": dict(each.brief), "answer": each.answer.to_json(), "cooperage": __version__}
+        plan = json.dumps(kept, ensure_ascii=False, sort_keys=True)
+        doses = doses_of(each.answer, dosing)
+        told = acts.Blend(vessel=each.into, draws=draws, doses=doses, plan=plan, hand=hand, note=each.note, sure=sure)
+        blends.append(told)
+    with book.writing() as session:
+        return [session.write(blend) for blend in blends]
 
 
 def pour_words(written: Written, before: Cellar, after: Cellar) -> list[str]:
@@ -65,11 +108,20 @@ def pour_words(written: Written, before: Cellar, after: Cellar) -> list[str]:
     if not isinstance(written.act, acts.Blend):
         return []
     words = []
+    heel = _heel_ml(written.act)
     for tag, _ in written.act.draws:
         standing = after[tag]
-        if standing.ml == 0:
+        if 0 < standing.ml <= heel:
+            words.append(f"{tag} holds only its heel: pour it away and say so, then rinse today; refill or retire it")
+        elif standing.ml == 0:
             words.append(f"{tag} is empty: rinse it today; refill, sulphur or retire it")
         elif standing.ml < before[tag].ml and standing.vessel.is_barrel:
             air = show(Quantity.VOLUME, standing.headspace_ml)
             words.append(f"{tag} is partly full ({air} of air): top it, gas it or rack it together today")
+    words += [f"mix {SUBSTANCES[name].label} in well before anything is read" for name, _ in written.act.doses]
     return [*words, "read strength, sugar, pH and free SO2 of the blend again in 24 to 72 hours"]
+
+
+def _heel_ml(blend: acts.Blend) -> int:
+    """Return what the brief left behind in every stock [ml]."""
+    return round(1000 * read_brief(json.loads(blend.plan)["brief"]).draws.heel_l) if blend.plan else 0

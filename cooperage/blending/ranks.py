@@ -33,7 +33,7 @@ def best(model: Model, clock: Clock, likely: Floats | None = None) -> Plan:
     """Solve a model rank by rank; `likely` is a plan near the answer, if one is known."""
     first = model.aims[0] if model.aims else None
     outcome = _reach(model, first, [], clock, likely)
-    plan = Plan(outcome.ending, outcome.z, outcome.gap, _limit_prices(model, outcome))
+    plan = Plan(outcome.ending, outcome.z, outcome.gap, prices_of(model, outcome))
     held: list[Row] = []
     for rank, (aim, following) in enumerate(zip(model.aims, model.aims[1:], strict=False), start=1):
         if plan.z is None or plan.ending is not Ending.OPTIMAL:
@@ -102,7 +102,7 @@ def _reach_figure(aim: Aim, lower: Callable[[Floats], Outcome]) -> Outcome:
     return replace(found, ending=Ending.FEASIBLE)
 
 
-def _limit_prices(model: Model, outcome: Outcome) -> Floats | None:
+def prices_of(model: Model, outcome: Outcome) -> Floats | None:
     """Return the price of each limit's bound, put back in the order of the limits."""
     if outcome.prices_ub is None or outcome.prices_eq is None:
         return None

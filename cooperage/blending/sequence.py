@@ -1,12 +1,13 @@
 """A short sequence of programmes: each is linear in litres, and together they find the blend at its true volume."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from cooperage.blending.brief import Brief
 from cooperage.blending.columns import total
+from cooperage.blending.limits import Cut
 from cooperage.blending.model import Model, build
 from cooperage.blending.pool import Floats, Stocks
 from cooperage.blending.ranks import Plan
@@ -18,6 +19,7 @@ MOST_PASSES = 24
 STEP = 0.25
 SETTLED_L = 2e-7
 SETTLED = 1e-12
+ALIKE = 2e-5  # plans of one mead and another differ by this much in volume alone, so neither is the better
 
 Solver = Callable[[Model, Clock, Floats | None], Plan]
 
@@ -36,7 +38,7 @@ def mixing_of(brief: Brief, stocks: Stocks) -> Mixing:
     return LiquidMixing(stocks) if brief.mixing == "liquid" else PlainMixing()
 
 
-def in_passes(brief: Brief, stocks: Stocks, solver: Solver, clock: Clock) -> Settled:
+def in_passes(brief: Brief, stocks: Stocks, solver: Solver, clock: Clock, cuts: Sequence[Cut] = ()) -> Settled:
     """Solve, correct the volume factors at the plan found, and solve again until the volume stands still.
 
     Volume is smooth in the draws, and each pass is exact at the plan of the one before, so that the error of a pass
@@ -48,20 +50,25 @@ def in_passes(brief: Brief, stocks: Stocks, solver: Solver, clock: Clock) -> Set
     factors = mixing.factors(np.where(np.isfinite(stocks.litres), stocks.litres, 1.0))
     free, likely = Plan(Ending.NO_PLAN), None
     for turn in range(MOST_PASSES):
-        model = build(brief, stocks, factors)
-        reined = likely is not None and turn >= FREE_PASSES
-        plan = solver(_reined(model, likely, turn) if likely is not None and reined else model, clock, likely)
+        model = build(brief, stocks, factors, cuts)
+        is_reined = likely is not None and turn >= FREE_PASSES
+        plan = solver(reined(model, likely, turn) if likely is not None and is_reined else model, clock, likely)
         if plan.z is None:
             return Settled(model, plan)
         poured = model.columns.litres(plan.z)
-        true = mixing.litres(poured)
-        if abs(total(factors, poured) - true) <= max(SETTLED_L, SETTLED * true):
-            return _settled(model, plan, free if reined else plan)
-        factors, likely, free = mixing.factors(poured), plan.z, free if reined else plan
+        if is_settled(factors, poured, mixing):
+            return _settled(model, plan, free if is_reined else plan)
+        factors, likely, free = mixing.factors(poured), plan.z, free if is_reined else plan
     return _unsettled(model, plan)
 
 
-def _reined(model: Model, last: Floats, turn: int) -> Model:
+def is_settled(factors: Floats, poured: Floats, mixing: Mixing) -> bool:
+    """Tell whether the volume a plan was made for is the volume it makes."""
+    true = mixing.litres(poured) if poured.any() else 0.0
+    return abs(total(factors, poured) - true) <= max(SETTLED_L, SETTLED * true)
+
+
+def reined(model: Model, last: Floats, turn: int) -> Model:
     """Hold draws to within a step of the last plan, and whole numbers to what they were."""
     step = float(last[: model.columns.draws].max(initial=0.0)) * STEP ** (turn - FREE_PASSES + 1)
     draws = np.arange(model.columns.count) < model.columns.draws
@@ -76,7 +83,10 @@ def _settled(model: Model, plan: Plan, free: Plan) -> Settled:
         return _unsettled(model, plan)
     if plan is free or plan.ending is not Ending.OPTIMAL or not model.integer.any():
         return Settled(model, plan)
-    return Settled(model, replace(plan, ending=Ending.FEASIBLE, gap=_gap(model, plan, free)))
+    gap = _gap(model, plan, free)
+    if gap is not None and gap <= ALIKE:
+        return Settled(model, plan)
+    return Settled(model, replace(plan, ending=Ending.FEASIBLE, gap=gap))
 
 
 def _gap(model: Model, plan: Plan, free: Plan) -> float | None:

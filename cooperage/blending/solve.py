@@ -2,62 +2,84 @@
 
 import math
 import os
-from collections.abc import Mapping
-from dataclasses import replace
-from typing import Any
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Any, TypeAlias
 
 import pandas as pd
 
-from cooperage.blending import explain
+from cooperage.blending import chance
 from cooperage.blending.answer import Answer, LeftOut
 from cooperage.blending.brief import Brief, read_brief
+from cooperage.blending.dosing import at_hand
 from cooperage.blending.fit import fitted, sift
-from cooperage.blending.model import Model
-from cooperage.blending.pool import Floats, Stocks, read_pool
-from cooperage.blending.ranks import Plan, best
-from cooperage.blending.sequence import in_passes, mixing_of
+from cooperage.blending.pool import Stocks, read_pool
+from cooperage.blending.sequence import Settled, mixing_of
+from cooperage.blending.settle import settled_for
 from cooperage.blending.solver import Clock, Ending
-from cooperage.blending.telling import nothing_to_draw, told
+from cooperage.blending.telling import litres_drawn, nothing_to_draw, told
 
-HAIR = 2e-7  # in a limit's own unit: finer than any instrument, coarser than rounding
+MOST_FREED = 10  # forbidden stocks that are tried one by one when a brief cannot be met
+
+PoolSource: TypeAlias = pd.DataFrame | Stocks | str | os.PathLike[str]
+BriefSource: TypeAlias = Mapping[str, Any] | Brief | str | os.PathLike[str]
 
 
-def solve(
-    pool: pd.DataFrame | Stocks | str | os.PathLike[str],
-    brief: Mapping[str, Any] | Brief | str | os.PathLike[str],
-    time_limit: float | None = None,
-) -> Answer:
+@dataclass(frozen=True)
+class Asked:
+    """A brief that has been checked against its stocks, those a solve can consider, and those left out."""
+
+    brief: Brief
+    stocks: Stocks
+    left_out: tuple[LeftOut, ...]
+
+
+def asked_of(pool: PoolSource, brief: BriefSource) -> Asked:
+    """Read and check a pool and a brief; raises BadPool, BadBrief or BadInput."""
+    stocks = pool if isinstance(pool, Stocks) else read_pool(pool)
+    wanted = brief if isinstance(brief, Brief) else read_brief(brief)
+    stocks = at_hand(wanted, stocks)
+    wanted = fitted(wanted, stocks)
+    return Asked(wanted, *sift(wanted, chance.ready(wanted, stocks)))
+
+
+def clock_of(time_limit: float | None) -> Clock:
+    """Start the clock of a solve that may take so many seconds."""
+    return Clock(math.inf if time_limit is None else time_limit)
+
+
+def solve(pool: PoolSource, brief: BriefSource, time_limit: float | None = None) -> Answer:
     """Solve a brief over a pool of stocks.
 
     `pool` is a table (or the path of a CSV file) with columns stock, litres and any figures; `brief` a mapping (or the
     path of a TOML file). `time_limit` is in seconds, for the whole solve. Raises BadPool, BadBrief or BadInput.
     """
     stocks = pool if isinstance(pool, Stocks) else read_pool(pool)
-    asked = fitted(brief if isinstance(brief, Brief) else read_brief(brief), stocks)
-    usable, left_out = sift(asked, stocks)
-    if not len(usable):
-        return nothing_to_draw(asked, left_out)
-    return _answer(asked, usable, left_out, Clock(math.inf if time_limit is None else time_limit))
+    asked, clock = asked_of(stocks, brief), clock_of(time_limit)
+    if not len(asked.stocks):
+        answer = nothing_to_draw(asked.brief, asked.left_out)
+    else:
+        answer = answer_of(settled_for(asked.brief, asked.stocks, clock), asked, clock)
+    if answer.status != "infeasible":
+        return answer
+    return replace(answer, notes=(*answer.notes, *_would_close(stocks, asked.brief, clock)))
 
 
-def _answer(brief: Brief, stocks: Stocks, left_out: tuple[LeftOut, ...], clock: Clock) -> Answer:
-    settled = in_passes(brief, stocks, _best_or_nearest, clock)
-    return told(settled, mixing_of(brief, stocks), left_out, clock)
+def _would_close(stocks: Stocks, brief: Brief, clock: Clock) -> Iterator[str]:
+    """Say which of the stocks that an impossible brief forbids would make it possible."""
+    for name in brief.draws.never[:MOST_FREED]:
+        never = tuple(other for other in brief.draws.never if other != name)
+        freed = asked_of(stocks, replace(brief, draws=replace(brief.draws, never=never)))
+        settled = settled_for(freed.brief, freed.stocks, clock)
+        if settled.plan.ending in (Ending.OPTIMAL, Ending.FEASIBLE):
+            yield f"{name} would close the gap, and the brief forbids it"
 
 
-def _best_or_nearest(model: Model, clock: Clock, likely: Floats | None) -> Plan:
-    """Return the best plan, or for an impossible brief the nearest one, so that the volume can settle there too."""
-    plan = best(model, clock, likely)
-    if plan.ending is not Ending.INFEASIBLE:
-        return plan
-    near = explain.nearest(model, clock)
-    return _met_within_a_hair(model, near, clock) or near
-
-
-def _met_within_a_hair(model: Model, near: Plan, clock: Clock) -> Plan | None:
-    """Return the best plan when rounding alone stands in the way, as when two exact limits say the same."""
-    if near.z is None or any(not limit.excess(limit.quantity.of(near.z)) <= HAIR for limit in model.limits):
-        return None
-    eased = replace(model, limits=tuple(side for limit in model.limits for side in limit.eased(2 * HAIR)))
-    plan = best(eased, clock)
-    return None if plan.z is None else replace(plan, prices=None)
+def answer_of(settled: Settled, asked: Asked, clock: Clock) -> Answer:
+    """Tell a settled solve, and how sure it is."""
+    answer = told(settled, mixing_of(asked.brief, settled.model.columns.stocks), asked.left_out, clock)
+    if not answer.draws or settled.plan.z is None:
+        return answer
+    litres = litres_drawn(settled.model, settled.plan.z)
+    deviation = chance.deviations(settled.model.columns.stocks, litres, answer.blend["litres"] or 0.0)
+    return replace(answer, uncertainty=deviation, chances=chance.chances(asked.brief, answer.blend, deviation))

@@ -1,25 +1,29 @@
 """The translator: a settled plan becomes an answer."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
 from cooperage.blending import explain
-from cooperage.blending.answer import Answer, Binding, Clash, Draw, LeftOut, Miss, Nearest
-from cooperage.blending.brief import Brief
+from cooperage.blending.answer import Answer, Binding, Bottling, Clash, Draw, LeftOut, Miss, Nearest
+from cooperage.blending.brief import BOTTLE_ML, Brief
 from cooperage.blending.columns import per_true_volume, total
 from cooperage.blending.limits import Limit
+from cooperage.blending.lines import LINES
 from cooperage.blending.model import Model
 from cooperage.blending.pool import Floats, Stocks
+from cooperage.blending.ranging import ranging
 from cooperage.blending.ranks import Plan
+from cooperage.blending.result import pull_order, result_notes
 from cooperage.blending.sequence import Settled
 from cooperage.blending.solver import Clock, Ending
 from cooperage.blending.volume import Mixing
-from cooperage.blending.words import figure, limit_words, miss_words, price_words
+from cooperage.blending.words import Size, figure, limit_words, miss_words, price_words
 
 TRACE = 1e-9  # draws below this share of the blend are rounding, not mead
 MET = 1e-6
+WHOLE_BOTTLE = 1e-6  # a bottle short of full by less than this is full
 
 
 def told(settled: Settled, mixing: Mixing, left_out: tuple[LeftOut, ...], clock: Clock) -> Answer:
@@ -51,8 +55,7 @@ def nothing_to_draw(brief: Brief, left_out: tuple[LeftOut, ...]) -> Answer:
 def _notes(settled: Settled) -> Iterator[str]:
     plan, aims = settled.plan, settled.model.aims
     figures = settled.model.columns.stocks.figures
-    if "ph" in figures:
-        yield "pH does not average: measure it again in the blend"
+    yield from (LINES[name].words() for name in settled.model.brief.under)
     if any(aim.objective.kind == "most_profit" for aim in aims) and "cost_per_l" not in figures:
         yield "the pool has no cost_per_l: profit is what the blend sells for"
     if plan.ending is Ending.UNBOUNDED:
@@ -75,12 +78,23 @@ def _with_plan(
         "optimal" if plan.ending is Ending.OPTIMAL else "feasible",
         objective=model.aims[0].quantity.of(plan.z) if model.aims else None,
         gap=None if plan.ending is Ending.OPTIMAL else plan.gap,
-        draws=draws_of(model.columns.stocks, litres),
+        draws=draws_of(model.brief, model.columns.stocks, litres),
         blend=blend,
         binding=tuple(_binding(model, plan, plan.z)),
         left_out=left_out,
-        notes=notes,
+        notes=(*notes, *result_notes(model.brief, model.columns.stocks, litres, blend)),
+        bottling=bottling(model.brief, blend),
+        ranging=ranging(model, plan.z),
     )
+
+
+def bottling(brief: Brief, blend: Mapping[str, float | None]) -> Bottling:
+    """Return the whole bottles a blend fills, and what each costs."""
+    litres, cost = blend["litres"] or 0.0, blend.get("cost_per_l")
+    bottle_ml = brief.bottle_ml or BOTTLE_ML
+    bottles = math.floor(litres * 1000 / bottle_ml + WHOLE_BOTTLE)
+    cases = None if brief.per_case is None else bottles // brief.per_case
+    return Bottling(bottle_ml, bottles, cases, None if cost is None else cost * bottle_ml / 1000)
 
 
 def litres_drawn(model: Model, z: Floats) -> Floats:
@@ -90,11 +104,10 @@ def litres_drawn(model: Model, z: Floats) -> Floats:
     return cleared
 
 
-def draws_of(stocks: Stocks, litres: Floats) -> tuple[Draw, ...]:
-    """Return the draws in the order to pull them: the largest first."""
-    drawn = np.flatnonzero(litres)
-    order = drawn[np.argsort(-litres[drawn], kind="stable")]
-    taken, left = litres[order].tolist(), (stocks.litres[order] - litres[order]).tolist()
+def draws_of(brief: Brief, stocks: Stocks, litres: Floats) -> tuple[Draw, ...]:
+    """Return the draws in the order to pull them."""
+    order = pull_order(brief, stocks, litres)
+    taken, left = litres[order].tolist(), (stocks.litres[order] + stocks.heels[order] - litres[order]).tolist()
     return tuple(
         Draw(str(name), litres, None if math.isinf(rest) else rest)
         for name, litres, rest in zip(stocks.names[order], taken, left, strict=True)
@@ -116,7 +129,7 @@ def blend_figures(stocks: Stocks, litres: Floats, mixing: Mixing) -> dict[str, f
 
 
 def _binding(model: Model, plan: Plan, z: Floats) -> Iterator[Binding]:
-    litres = total(model.columns.volume, z)
+    size = Size(total(model.columns.volume, z), model.brief.bottle_ml, bool(model.integer.any()))
     for at, limit in enumerate(model.limits):
         if not abs(limit.quantity.of(z) - limit.value) <= MET * max(1.0, abs(limit.value)):
             continue
@@ -124,11 +137,7 @@ def _binding(model: Model, plan: Plan, z: Floats) -> Iterator[Binding]:
         gain = abs(slope) if limit.side == "exact" else max(0.0, slope if limit.side == "min" else -slope)
         rises = slope < 0 if limit.side == "exact" else limit.side == "max"
         known = np.isfinite(gain) and bool(model.aims)
-        words = (
-            price_words(limit, model.aims[0], gain, rises, litres, bool(model.integer.any()))
-            if known
-            else limit_words(limit)
-        )
+        words = price_words(limit, model.aims[0], gain, rises, size) if known else limit_words(limit)
         yield Binding(limit.name, limit.side, limit.value, gain if known else None, words)
 
 
@@ -150,7 +159,7 @@ def _nearest(model: Model, plan: Plan, mixing: Mixing, clock: Clock) -> Nearest 
     stocks = model.columns.stocks
     litres = litres_drawn(model, plan.z)
     return Nearest(
-        draws_of(stocks, litres),
+        draws_of(model.brief, stocks, litres),
         blend_figures(stocks, litres, mixing),
         tuple(_misses(model, plan.z)),
         explain.dosing(model.brief, stocks, clock),

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from cooperage.blending.brief import read_brief
 from cooperage.blending.words import name_of
 from cooperage.book.properties import PROPERTIES, SOLVABLE
 from cooperage.book.spoken import Misheard
@@ -87,6 +88,8 @@ _LEAST = re.compile(r"(?:min\.?|at least|>=?|≥)\s*(?P<min>.+)", re.IGNORECASE)
 _TARGET = re.compile(r"(?P<target>.+?)\s*(?:±|\+/?-|within)\s*(?P<within>.+)", re.IGNORECASE)
 _BETWEEN = re.compile(r"(?P<min>[^-–]+?)\s*(?:-|–|\.\.|\bto\b)\s*(?P<max>.+)", re.IGNORECASE)
 _FORMS = (_MOST, _LEAST, _TARGET, _BETWEEN)
+_FIELDS = ("litres", "bottles", "cases", "objective", "limits", "draws")  # what is wanted is said once, in litres
+_RULES = ("whole", "max_stocks", "must", "never")
 
 
 def heard(
@@ -98,13 +101,14 @@ def heard(
     written, so that they may be typed in any case. Raises Misheard naming the field; the solve checks the rest.
     """
     kept = kept or {}
-    brief = {key: value for key, value in kept.items() if key not in ("litres", "objective", "limits", "draws")}
+    brief = {key: value for key, value in kept.items() if key not in _FIELDS}
     brief["litres"] = _litres(texts.get("litres", ""), units)
     if aims := _names(texts.get("objective", "")):
         brief["objective"] = aims
     limits = {name: limit for name, limit in kept.get("limits", {}).items() if name not in LIMITED}
     limits |= {name: _limit(name, text, units) for name in LIMITED if (text := texts.get(name, "").strip())}
-    draws = _draws(texts, units, {name.upper(): name for name in stocks})
+    draws = {rule: value for rule, value in kept.get("draws", {}).items() if rule not in _RULES}
+    draws |= _draws(texts, units, {name.upper(): name for name in stocks})
     return brief | {key: table for key, table in (("limits", limits), ("draws", draws)) if table}
 
 
@@ -166,13 +170,21 @@ def spoken(brief: Mapping[str, Any], units: Units = DEFAULT) -> dict[str, str]:
     draws = brief.get("draws", {})
     texts = {name: _span_text(name, limit, units) for name, limit in brief.get("limits", {}).items() if name in LIMITED}
     return texts | {
-        "litres": _span_text("litres", brief["litres"], units) if "litres" in brief else "",
+        "litres": _wanted(brief, units),
         "objective": ", ".join(brief.get("objective", ())),
         "whole": "yes" if draws.get("whole") else "no",
         "max_stocks": str(draws.get("max_stocks", "")),
         "must": " ".join(draws.get("must", ())),
         "never": " ".join(draws.get("never", ())),
     }
+
+
+def _wanted(brief: Mapping[str, Any], units: Units) -> str:
+    if "litres" in brief or not {"bottles", "cases"} & brief.keys():
+        return _span_text("litres", brief["litres"], units) if "litres" in brief else ""
+    span = read_brief(brief).litres
+    ends = {"min": span.low, "max": span.high}
+    return _span_text("litres", ends if span.target is None else span.target, units)
 
 
 def _span_text(name: str, limit: float | Mapping[str, float], units: Units) -> str:

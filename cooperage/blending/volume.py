@@ -1,5 +1,6 @@
 """How many litres come of litres poured together: their plain sum, or their true volume by mass balance."""
 
+from functools import cached_property
 from typing import Protocol
 
 import numpy as np
@@ -7,6 +8,7 @@ import numpy as np
 from cooperage.blending.pool import BadPool, Floats, Stocks
 from cooperage.errors import OutOfRange
 from cooperage.liquid import density_of, mix
+from cooperage.liquid.mixing import Mixture
 
 STEP_ABV = 0.01
 STEP_EXTRACT = 0.1
@@ -44,24 +46,34 @@ class LiquidMixing:
     """
 
     def __init__(self, stocks: Stocks) -> None:
+        self._stocks = stocks
         self._abv, self._extract = stocks.figures["abv"], stocks.figures["sugar_g_l"]
-        self._density = _densities(stocks)
+        self._last: tuple[Floats, Mixture] | None = None
+
+    @cached_property
+    def _density(self) -> Floats:
+        return _densities(self._stocks)
 
     def litres(self, poured: Floats) -> float:
         """Return the true volume at 20 °C."""
-        used = poured > 0
-        return float(mix(poured[used], self._abv[used], self._extract[used]).litres)
+        return float(self._blend(poured).litres)
+
+    def _blend(self, poured: Floats) -> Mixture:
+        """Mix draws; the same ones are asked for twice in a row, for their volume and for the next factors."""
+        if self._last is None or self._last[0] is not poured:
+            used = poured > 0
+            self._last = poured, mix(poured[used], self._abv[used], self._extract[used])
+        return self._last[1]
 
     def factors(self, poured: Floats) -> Floats:
         """Return the partial volumes in the blend of these draws; ones if nothing is drawn."""
-        used = poured > 0
-        if not used.any():
+        if not poured.any():
             return np.ones(len(poured))
-        blend = mix(poured[used], self._abv[used], self._extract[used])
+        density, blend = self._density, self._blend(poured)  # in this order: a stock that is no liquid is named
         abv, extract = float(blend.abv), float(blend.extract_g_l)
         by_abv, by_extract = _density_slopes(abv, extract)
         level = float(density_of(abv, extract)) - by_abv * abv - by_extract * extract
-        factors: Floats = (self._density - by_abv * self._abv - by_extract * self._extract) / level
+        factors: Floats = (density - by_abv * self._abv - by_extract * self._extract) / level
         return factors
 
 

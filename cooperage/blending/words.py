@@ -1,6 +1,7 @@
 """The blend told in the cellar's words: units, limits, prices, misses."""
 
 import math
+from dataclasses import dataclass, replace
 
 from cooperage.blending.aims import Aim
 from cooperage.blending.limits import Limit
@@ -12,6 +13,7 @@ _UNITS = {
     "cost_per_l": "a litre",
     "price_per_l": "a litre",
     "max_stocks": "stocks",
+    "max_partly_full": "stocks",
 }
 _SUFFIXES = {"_mg_l": "mg/l", "_g_l": "g/l", "_per_l": "a litre"}
 _NAMES = {
@@ -21,7 +23,10 @@ _NAMES = {
     "va_g_l": "VA",
     "cost_per_l": "cost",
     "price_per_l": "price",
+    "max_stocks": "stocks drawn on",
+    "max_partly_full": "left partly full",
 }
+_COUNTED = {"max_stocks": "stocks drawn on", "max_partly_full": "left partly full"}
 _SIDES = {"min": "at least", "max": "at most", "exact": "exactly"}
 
 
@@ -52,8 +57,9 @@ def limit_words(limit: Limit) -> str:
         case "must":
             return f"at least {figure(limit.value, 'litres')} drawn from {limit.subject}"
         case "count":
-            return f"at most {limit.value:.0f} stocks drawn on"
-    return f"{name_of(limit.subject)} {side} {figure(limit.value, limit.subject)}"
+            return f"at most {limit.value:.0f} {_COUNTED[limit.subject]}"
+    surely = ", whatever the readings' doubt" if limit.kind == "sure" else ""
+    return f"{name_of(limit.subject)} {side} {figure(limit.value, limit.subject)}{surely}"
 
 
 def _members(subject: str) -> str:
@@ -93,7 +99,24 @@ def step_of(limit: Limit) -> float:
     return float(10.0 ** min(0, math.floor(math.log10(abs(limit.value)) - 1)))
 
 
-def price_words(limit: Limit, aim: Aim, gain: float, rises: bool, litres: float, fixed_stocks: bool) -> str:
+@dataclass(frozen=True, slots=True)
+class Size:
+    """What a price is shared out over: litres of blend, and the bottle if the brief speaks of bottles."""
+
+    litres: float
+    bottle_ml: float | None = None
+    fixed_stocks: bool = False
+
+    def each(self, worth: float) -> str:
+        """Return what something is worth to a bottle, else to a litre."""
+        if self.litres == 1:
+            return f"{worth:.3g}"
+        if self.bottle_ml is None:
+            return f"{worth / self.litres:.2g} per litre"
+        return f"{worth / self.litres * self.bottle_ml / 1000:.2g} a bottle"
+
+
+def price_words(limit: Limit, aim: Aim, gain: float, rises: bool, size: Size) -> str:
     """Say what easing a limit by one step would be worth to the first objective.
 
     `gain` is the objective's improvement per unit of the limit; `rises` tells which way easing it moves its value.
@@ -101,10 +124,10 @@ def price_words(limit: Limit, aim: Aim, gain: float, rises: bool, litres: float,
     step = step_of(limit)
     asked = limit_words(limit)
     worth = gain * step
-    if worth <= 1e-9 * max(1.0, litres):
+    if worth <= 1e-9 * max(1.0, size.litres):
         return f"{asked}; easing it gains nothing"
-    same = " with the same stocks drawn" if fixed_stocks else ""
-    over = 1.0 if limit.kind == "litres" else litres
+    same = " with the same stocks drawn" if size.fixed_stocks else ""
+    over = replace(size, litres=1.0) if limit.kind == "litres" else size
     return f"{asked}; {_step_words(limit, step, rises)} would {_gain_words(aim, worth, over)}{same}"
 
 
@@ -120,9 +143,9 @@ def _step_words(limit: Limit, step: float, rises: bool) -> str:
     return f"{amount} {unit_of(limit.subject)} ".replace("  ", " ") + f"{way} {name_of(limit.subject)} allowed"
 
 
-def _gain_words(aim: Aim, worth: float, litres: float) -> str:
+def _gain_words(aim: Aim, worth: float, size: Size) -> str:
     name = aim.objective.property or ""
-    each = f"{worth:.3g}" if litres == 1 else f"{worth / litres:.2g} per litre"
+    each = size.each(worth)
     match aim.objective.kind:
         case "least_cost":
             return f"save {each}"

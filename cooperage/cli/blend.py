@@ -1,20 +1,47 @@
-"""`cooperage blend`: solve a brief over a pool file or the cellar, scale it to the bench, pour it."""
+"""`cooperage blend`: solve briefs over a pool file or the cellar, scale them to the bench and back, pour them."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from cooperage.blending.answer import Answer
+from cooperage.blending.answer import Answer, Draw
 from cooperage.blending.brief import load_brief
-from cooperage.blending.solve import solve
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.errors import BadInput
 
-brief_option = click.option("--brief", "brief_path", required=True, type=click.Path(path_type=Path), help="BRIEF.toml")
+if TYPE_CHECKING:
+    from cooperage.blending.bench import BenchGlass, ScaledUp
+    from cooperage.blending.pool import Stocks
+    from cooperage.blending.together import Programme
+
+briefs_option = click.option(
+    "--brief",
+    "brief_paths",
+    required=True,
+    multiple=True,
+    type=click.Path(path_type=Path),
+    help="BRIEF.toml; several are solved together over the same stocks.",
+)
+pool_option = click.option(
+    "--pool", type=click.Path(path_type=Path), help="POOL.csv; without it, the cellar's barrels and tanks."
+)
 time_option = click.option(
     "--time-limit", type=float, default=60.0, show_default=True, help="Seconds to look for the best plan."
 )
+others_option = click.option("--others", type=click.IntRange(min=0), default=0, help="How many other blends to show.")
+within_option = click.option(
+    "--within",
+    type=click.FloatRange(min=0),
+    default=5.0,
+    show_default=True,
+    help="How far from the best others may be [%].",
+)
+
+
+class WrongCall(BadInput):
+    """Options that do not go together; the line says which would."""
 
 
 @click.group("blend")
@@ -23,89 +50,181 @@ def blend_command() -> None:
 
 
 @blend_command.command("solve")
-@brief_option
-@click.option("--pool", type=click.Path(path_type=Path), help="POOL.csv; without it, the cellar's barrels and tanks.")
+@briefs_option
+@pool_option
+@others_option
+@within_option
 @time_option
 @json_option
 @click.pass_context
-def solve_command(ctx: click.Context, brief_path: Path, pool: Path | None, time_limit: float, as_json: bool) -> None:
+def solve_command(
+    ctx: click.Context,
+    brief_paths: tuple[Path, ...],
+    pool: Path | None,
+    others: int,
+    within: float,
+    time_limit: float,
+    as_json: bool,
+) -> None:
     """Solve a brief, and say why where it cannot be met.
 
-    Exit status: 0 a plan, 3 no blend can meet the brief (or none is best), 4 time ran out without a plan, 2 bad input.
+    Several briefs are solved as one programme: no litre is promised twice. Exit status: 0 a plan, 3 no blend can meet
+    the brief (or none is best), 4 time ran out without a plan, 2 bad input.
     """
-    brief = load_brief(brief_path)
-    answer = _solve(ctx, brief, pool, time_limit)
+    briefs, stocks = _load(brief_paths), _stocks(ctx, pool)
+    if len(briefs) > 1 and others:
+        raise WrongCall("--others is for one brief at a time; solve each alone to see its others")
+    if len(briefs) > 1:
+        _solve_together(ctx, briefs, stocks, time_limit, as_json)
+        return
+    from cooperage.blending.solve import solve
+
+    brief = next(iter(briefs.values()))
+    answer = solve(stocks, brief, time_limit)
+    found = _others(stocks, brief, others, within, time_limit)
     if as_json:
-        print_json(answer.to_json())
+        print_json(answer.to_json() | ({"others": [other.to_json() for other in found]} if others else {}))
     else:
         _tell(answer)
+        for number, other in enumerate(found, 1):
+            click.echo(f"another, {number}:")
+            _tell(other)
+        if others > len(found):
+            click.echo("no further blends differ within that distance of the best")
     ctx.exit(answer.exit_status)
 
 
-def _solve(ctx: click.Context, brief: Mapping[str, Any], pool: Path | None, time_limit: float) -> Answer:
+def _load(paths: Sequence[Path]) -> dict[str, dict[str, Any]]:
+    """Load briefs by the names of their files."""
+    briefs = {path.stem: load_brief(path) for path in paths}
+    if len(briefs) < len(paths):
+        raise WrongCall("two briefs have one file name; bottlings are told apart by it, so rename one")
+    return briefs
+
+
+def _stocks(ctx: click.Context, pool: Path | None) -> "Stocks":
+    from cooperage.blending.pool import read_pool
+
     if pool is not None:
-        return solve(pool, brief, time_limit=time_limit)
-    from cooperage.blending.cellar import solve_in_cellar
+        return read_pool(pool)
+    from cooperage.blending.cellar import pool_of
     from cooperage.tasting.flights import last_scores
 
     book = open_book(ctx)
     scores = {tag: given.mean for tag, given in last_scores(book).items()}
-    return solve_in_cellar(book.cellar(), scores, brief, time_limit)
+    return read_pool(pool_of(book.cellar(), scores))
 
 
-def _tell(answer: Answer) -> None:
-    click.echo(f"status: {answer.status}" + (f" (gap {answer.gap:.2%})" if answer.gap else ""))
-    if answer.draws:
-        _tell_blend(answer.draws, answer.blend)
-    for binding in answer.binding:
-        click.echo(f"  binds  {binding.words}")
-    for clash in answer.conflict:
-        click.echo(f"  clash  {clash.words}")
-    if answer.nearest is not None:
-        click.echo("nearest blend:")
-        _tell_blend(answer.nearest.draws, answer.nearest.blend)
-        for miss in answer.nearest.misses:
-            click.echo(f"  misses {miss.words}")
-        for dose in answer.nearest.dosing:
-            click.echo(f"  would be closed by {dose.litres:.1f} l of {dose.stock}")
-    for left in answer.left_out:
-        click.echo(f"  left out {left.stock}: {left.why}")
-    for note in answer.notes:
-        click.echo(f"  {note}")
+def _others(
+    stocks: "Stocks", brief: Mapping[str, Any], count: int, within: float, time_limit: float
+) -> tuple[Answer, ...]:
+    if not count:
+        return ()
+    from cooperage.blending.others import alternatives
+
+    return alternatives(stocks, brief, count, within / 100, time_limit)
 
 
-def _tell_blend(draws: Any, blend: Mapping[str, float | None]) -> None:  # noqa: ANN401 - draws of an answer
-    rows = [(d.stock, f"{d.litres:.1f}", "" if d.left is None else f"{d.left:.1f}") for d in draws]
-    print_table(("stock", "litres", "left"), rows, right=(1, 2))
-    figures = ", ".join(f"{name} {value:.4g}" for name, value in blend.items() if value is not None)
-    click.echo(f"  blend  {figures}")
+def _solve_together(
+    ctx: click.Context, briefs: Mapping[str, Mapping[str, Any]], stocks: "Stocks", time_limit: float, as_json: bool
+) -> None:
+    programme = _programme(briefs, stocks, time_limit)
+    if as_json:
+        print_json(programme.to_json())
+    else:
+        _tell_programme(programme)
+    ctx.exit(programme.exit_status)
+
+
+def _programme(briefs: Mapping[str, Mapping[str, Any]], stocks: "Stocks", time_limit: float) -> "Programme":
+    from cooperage.blending.together import solve_together
+
+    return solve_together(stocks, briefs, time_limit)
 
 
 @blend_command.command("trial")
-@brief_option
+@briefs_option
+@pool_option
 @click.option("--ml", default=100.0, show_default=True, help="Millilitres in the glass.")
 @click.option("--step", default=1.0, show_default=True, help="What the pipette can draw [ml].")
+@click.option("--control", metavar="TAG", help="The stock that stands alone as the control (else the largest draw).")
+@others_option
+@within_option
 @time_option
 @json_option
 @click.pass_context
 def trial_command(
-    ctx: click.Context, brief_path: Path, ml: float, step: float, time_limit: float, as_json: bool
+    ctx: click.Context,
+    brief_paths: tuple[Path, ...],
+    pool: Path | None,
+    ml: float,
+    step: float,
+    control: str | None,
+    others: int,
+    within: float,
+    time_limit: float,
+    as_json: bool,
 ) -> None:
-    """Scale the solved blend to a glass for the bench."""
-    from cooperage.blending.bench import bench_sheet
+    """Scale solved blends to glasses for the bench, blind-coded, with a control."""
+    from cooperage.blending.bench import bench_glasses
+    from cooperage.blending.solve import solve
 
-    sheet = bench_sheet(_solve(ctx, load_brief(brief_path), None, time_limit), ml, step)
+    stocks, plans = _stocks(ctx, pool), {}
+    for name, brief in _load(brief_paths).items():
+        plans[name] = solve(stocks, brief, time_limit)
+        found = _others(stocks, brief, others, within, time_limit)
+        plans |= {f"{name}, another {number}": other for number, other in enumerate(found, 1)}
+    glasses = bench_glasses(plans, _with_doses(stocks, brief_paths), ml, step, control=control)
     if as_json:
-        print_json(sheet)
-        return
-    rows = [(row.stock, f"{row.millilitres:g} ml", f"{100 * row.planned_share:.1f} %") for row in sheet.rows]
-    print_table(("stock", "pipette", "plan"), rows, right=(1, 2))
-    click.echo(f"rounding strays by at most {sheet.strays_by_points:.2f} points from the plan")
+        first = glasses[0].sheet
+        told = {field: getattr(first, field) for field in ("rows", "millilitres", "step", "strays_by_points")}
+        print_json(told | {"glasses": glasses})
+    else:
+        _tell_bench(glasses)
+
+
+def _with_doses(stocks: "Stocks", paths: Sequence[Path]) -> "Stocks":
+    """Return the stocks and the doses of every brief, the first of a name standing for all."""
+    from cooperage.blending.brief import read_brief
+    from cooperage.blending.dosing import with_doses
+
+    dosing = {name: dose for path in reversed(paths) for name, dose in read_brief(path).dosing.items()}
+    return with_doses(dosing, stocks) if dosing else stocks
+
+
+@blend_command.command("scale")
+@click.argument("glass", nargs=-1, required=True, metavar="STOCK=ML...")
+@click.option("--litres", type=float, required=True, help="How much blend is wanted.")
+@click.option("--step", default=1.0, show_default=True, help="What can be drawn in the cellar [l].")
+@pool_option
+@json_option
+@click.pass_context
+def scale_command(
+    ctx: click.Context, glass: tuple[str, ...], litres: float, step: float, pool: Path | None, as_json: bool
+) -> None:
+    """Scale a chosen glass up to whole litres of what can really be drawn, and reckon its figures again."""
+    from cooperage.blending.bench import scale_up
+
+    scaled = scale_up(dict(_part(text) for text in glass), _stocks(ctx, pool), litres, step)
+    if as_json:
+        print_json(scaled)
+    else:
+        _tell_scaled(scaled)
+
+
+def _part(text: str) -> tuple[str, float]:
+    stock, _, ml = text.rpartition("=")
+    try:
+        return stock.strip(), float(ml)
+    except ValueError:
+        raise WrongCall(f"{text!r} is not STOCK=ML, such as B-003=40") from None
 
 
 @blend_command.command("pour")
-@brief_option
-@click.option("--into", required=True, metavar="TAG", help="The vessel it is poured into.")
+@briefs_option
+@click.option(
+    "--into", required=True, multiple=True, metavar="TAG", help="The vessel it is poured into; one for each brief."
+)
 @click.option("--hand")
 @click.option("--note", default="")
 @click.option("--sure", is_flag=True)
@@ -114,30 +233,153 @@ def trial_command(
 @click.pass_context
 def pour_command(
     ctx: click.Context,
-    brief_path: Path,
-    into: str,
+    brief_paths: tuple[Path, ...],
+    into: tuple[str, ...],
     hand: str | None,
     note: str,
     sure: bool,
     time_limit: float,
     as_json: bool,
 ) -> None:
-    """Solve a brief over the cellar and write the blend into the book."""
-    from cooperage.blending.pour import pour, pour_words
+    """Solve briefs over the cellar and write the blends into the book, all of them or none."""
+    from cooperage.blending.pour import Pour, pour_all, pour_words
 
-    brief = load_brief(brief_path)
-    answer = _solve(ctx, brief, None, time_limit)
+    briefs, answers = _answers(ctx, brief_paths, into, time_limit)
+    book = open_book(ctx)
+    before = book.cellar()
+    pours = [Pour(answers[name], tag, brief, note) for (name, brief), tag in zip(briefs.items(), into, strict=True)]
+    written = pour_all(book, pours, hand=hand or settings().hand, sure=sure)
+    after = book.cellar()
+    words = list(dict.fromkeys(line for entry in written for line in pour_words(entry, before, after)))
+    if as_json:
+        first = {"id": written[0].id, "answer": pours[0].answer.to_json(), "words": words}
+        poured = [{"id": entry.id, "into": each.into} for entry, each in zip(written, pours, strict=True)]
+        print_json(first | ({"poured": poured} if len(written) > 1 else {}))
+        return
+    for entry, each in zip(written, pours, strict=True):
+        _tell(each.answer)
+        click.echo(f"written: blend {entry.id[:12]} into {each.into}")
+    for line in words:
+        click.echo(f"  {line}")
+
+
+def _answers(
+    ctx: click.Context, paths: Sequence[Path], into: Sequence[str], time_limit: float
+) -> tuple[dict[str, dict[str, Any]], dict[str, Answer]]:
+    """Solve the briefs; where they cannot be met, tell why and leave with the answer's exit status."""
+    briefs, stocks = _load(paths), _stocks(ctx, None)
+    if len(briefs) != len(into):
+        raise WrongCall(
+            f"{len(into)} --into for {len(briefs)} --brief; give each brief its own vessel, in the same order"
+        )
+    if len(briefs) > 1:
+        programme = _programme(briefs, stocks, time_limit)
+        if programme.exit_status:
+            _tell_programme(programme)
+            ctx.exit(programme.exit_status)
+        return briefs, dict(programme.bottlings)
+    from cooperage.blending.solve import solve
+
+    name, brief = next(iter(briefs.items()))
+    answer = solve(stocks, brief, time_limit)
     if answer.exit_status:
         _tell(answer)
         ctx.exit(answer.exit_status)
-    book = open_book(ctx)
-    before = book.cellar()
-    written = pour(book, answer, into, brief, hand=hand or settings().hand, note=note, sure=sure)
-    words = pour_words(written, before, book.cellar())
-    if as_json:
-        print_json({"id": written.id, "answer": answer.to_json(), "words": words})
-        return
-    _tell(answer)
-    click.echo(f"written: blend {written.id[:12]} into {into}")
-    for line in words:
+    return briefs, {name: answer}
+
+
+# --- in words -------------------------------------------------------------------------------------------------------
+
+
+def _tell(answer: Answer) -> None:
+    """Print an answer: its draws and figures, or why there is none."""
+    click.echo(f"status: {answer.status}" + (f" (gap {answer.gap:.2%})" if answer.gap else ""))
+    if answer.draws:
+        _tell_blend(answer.draws, answer.blend, answer.uncertainty)
+        _tell_bottling(answer)
+    for line in _reasons(answer):
         click.echo(f"  {line}")
+    _tell_nearest(answer)
+    for left in answer.left_out:
+        click.echo(f"  left out {left.stock}: {left.why}")
+    for note in answer.notes:
+        click.echo(f"  {note}")
+
+
+def _reasons(answer: Answer) -> list[str]:
+    return [
+        *(f"binds  {binding.words}" for binding in answer.binding),
+        *(f"clash  {clash.words}" for clash in answer.conflict),
+        *(f"sure   {chance.words}" for chance in answer.chances),
+        *(f"moves  {reach.words}" for reach in answer.ranging if reach.what == "cost"),
+    ]
+
+
+def _tell_nearest(answer: Answer) -> None:
+    if answer.nearest is None:
+        return
+    click.echo("nearest blend:")
+    _tell_blend(answer.nearest.draws, answer.nearest.blend, {})
+    for miss in answer.nearest.misses:
+        click.echo(f"  misses {miss.words}")
+    for dose in answer.nearest.dosing:
+        click.echo(f"  would be closed by {dose.litres:.1f} l of {dose.stock}")
+
+
+def _tell_blend(draws: Sequence[Draw], blend: Mapping[str, float | None], uncertainty: Mapping[str, float]) -> None:
+    rows = [(d.stock, f"{d.litres:.1f}", "" if d.left is None else f"{d.left:.1f}") for d in draws]
+    print_table(("stock", "litres", "left"), rows, right=(1, 2))
+    known = {name: value for name, value in blend.items() if value is not None}
+    figures = [
+        f"{name} {value:.4g}" + (f" ± {uncertainty[name]:.2g}" if uncertainty.get(name) else "")
+        for name, value in known.items()
+    ]
+    click.echo(f"  blend  {', '.join(figures)}")
+
+
+def _tell_bottling(answer: Answer) -> None:
+    if answer.bottling is None:
+        return
+    filled = answer.bottling
+    cases = "" if filled.cases is None else f", {filled.cases} cases"
+    cost = "" if filled.cost_per_bottle is None else f", {filled.cost_per_bottle:.2f} each"
+    click.echo(f"  fills  {filled.bottles} bottles of {filled.bottle_ml:g} ml{cases}{cost}")
+
+
+def _tell_programme(programme: "Programme") -> None:
+    """Print what came of several briefs, one after the other in the order to pour them."""
+    summed = "" if programme.objective is None else f", objective {programme.objective:.6g}"
+    click.echo(f"together: {programme.status}{summed}")
+    for note in programme.notes:
+        click.echo(f"  {note}")
+    for name, answer in programme.bottlings.items():
+        click.echo(f"\n{name}")
+        _tell(answer)
+
+
+def _tell_bench(glasses: Sequence["BenchGlass"]) -> None:
+    """Print the pipetting sheet of each glass, and which code is which for whoever pours."""
+    for glass in glasses:
+        click.echo(f"glass {glass.code}: {glass.what}")
+        rows = [(row.stock, f"{row.millilitres:g} ml", f"{100 * row.planned_share:.1f} %") for row in glass.sheet.rows]
+        print_table(("stock", "pipette", "plan"), rows, right=(1, 2))
+        figures = ", ".join(f"{name} {value:.4g}" for name, value in glass.predicted.items() if value is not None)
+        click.echo(f"  will read {figures}")
+        click.echo(f"  rounding strays by at most {glass.sheet.strays_by_points:.2f} points from the plan")
+    click.echo("keep this sheet from the tasters; scores go by code")
+
+
+def _tell_scaled(scaled: "ScaledUp") -> None:
+    """Print a glass scaled up to the cellar."""
+    print_table(("stock", "litres"), [(stock, f"{litres:g}") for stock, litres in scaled.draws.items()], right=(1,))
+    poured = sum(scaled.draws.values())
+    if poured < scaled.asked:
+        click.echo(
+            f"  {poured:g} l of the {scaled.asked:g} l asked for: that is what there is at these shares and steps"
+        )
+    figures = [
+        f"{name} {value:.4g}" + (f" ({scaled.drift[name]:+.2g})" if abs(scaled.drift.get(name, 0.0)) > 1e-6 else "")
+        for name, value in scaled.blend.items()
+        if value is not None
+    ]
+    click.echo(f"  blend  {', '.join(figures)} (drift by rounding)")

@@ -5,7 +5,9 @@ import math
 import pytest
 
 from cooperage.blending.brief import BadBrief, Objective, Span, read_brief
+from cooperage.blending.lines import LINES
 from cooperage.errors import BadInput
+from cooperage.resources import demo_folder
 
 WHOLE_BRIEF = """
 litres = { min = 390, max = 410 }
@@ -93,6 +95,22 @@ def test_objective_is_written_as_it_was_read(text):
         ({"litres": 1, "draws": {"must": "B-1"}}, "draws.must", "must be a list"),
         ({"litres": 1, "draws": {"must": ["B-1"], "never": ["B-1"]}}, "draws", "B-1 stands under must and under never"),
         ({"litres": 1, "price_per_l": -2}, "price_per_l", "at or above 0"),
+        ({"litres": 1, "bottles": 1}, "bottles", "says again how much is wanted; keep it or litres"),
+        ({"bottles": 0}, "bottles", "above 0: a blend of no bottles"),
+        ({"bottles": 9, "bottle_ml": 0}, "bottle_ml", "must be above 0"),
+        ({"cases": 9, "per_case": 6.5}, "per_case", "whole number"),
+        ({"litres": 1, "under": ["17 % vol"]}, "under", "knows no line '17 % vol'; there are: 8.5 % vol, 14 % vol"),
+        ({"litres": 1, "under": ["16 % vol"], "limits": {"abv": {"min": 17}}}, "under", "leaves nothing of limits.abv"),
+        ({"litres": 1, "confidence": 95}, "confidence", "between 0.5 and 0.9999, not 95"),
+        ({"litres": 1, "draws": {"heel_l": -1}}, "draws.heel_l", "at or above 0"),
+        ({"litres": 1, "draws": {"min_draw_l": "5"}}, "draws.min_draw_l", "must be a number"),
+        ({"litres": 1, "draws": {"max_partly_full": -1}}, "draws.max_partly_full", "at or above 0"),
+        ({"litres": 1, "dosing": {"syrup": {}}}, "dosing", "knows no 'syrup'; allowed here: honey, water, spirit"),
+        ({"litres": 1, "dosing": {"water": {"abv": 3}}}, "dosing.water", "knows no 'abv'; allowed here: litres, cost"),
+        ({"litres": 1, "dosing": {"honey": {"moisture": 80}}}, "dosing.honey.moisture", "between 15 and 30, not 80"),
+        ({"litres": 1, "dosing": {"spirit": {"litres": 0}}}, "dosing.spirit.litres", "above 0"),
+        ({"litres": 1, "weight": 0}, "weight", "above 0"),
+        ({"litres": 1, "rank": 0}, "rank", "at or above 1"),
     ],
 )
 def test_faults_are_named(brief, key, says):
@@ -118,3 +136,32 @@ def test_file_that_is_not_there(tmp_path):
     """A missing file is bad input."""
     with pytest.raises(BadInput, match="cannot be read"):
         read_brief(tmp_path / "nowhere.toml")
+
+
+def test_litres_are_counted_in_bottles_or_cases():
+    """1200 bottles of 750 ml are 900 l; 50 to 60 cases of six half-litre bottles are 150 to 180 l."""
+    bottles = read_brief({"bottles": 1200})
+    assert (bottles.litres, bottles.bottle_ml) == (Span(900, 900, 900), 750)
+    cases = read_brief({"cases": {"min": 50, "max": 60}, "per_case": 6, "bottle_ml": 500})
+    assert (cases.litres, cases.per_case) == (Span(150, 180), 6)
+
+
+def test_a_line_of_law_is_a_limit_in_one_word():
+    """Under 16 % vol and below the 8.5 that must not be reached; a limit of one's own that is lower stays."""
+    assert read_brief({"litres": 1, "under": ["16 % vol"]}).limits == {"abv": Span(high=16.0)}
+    assert read_brief({"litres": 1, "under": ["8.5 % vol"]}).limits["abv"].high < 8.5
+    both = read_brief({"litres": 1, "under": ["16 % vol"], "limits": {"abv": {"min": 13, "max": 15}}})
+    assert both.limits["abv"] == Span(13, 15)
+
+
+@pytest.mark.parametrize("line", LINES.values(), ids=lambda line: line.name)
+def test_a_line_is_reference_with_its_citation(line):
+    """Each is told with where it is written, and never as advice."""
+    assert line.citation in line.words()
+    assert "not as advice" in line.words()
+
+
+@pytest.mark.parametrize("path", sorted((demo_folder() / "briefs").glob("*.toml")), ids=lambda path: path.stem)
+def test_every_brief_of_the_demo_is_read(path):
+    """The briefs that come with the demo show what a brief can ask."""
+    assert read_brief(path).litres.high > 0

@@ -6,6 +6,7 @@ import pytest
 
 from cooperage.blending.bench import NotAPipette, bench_sheet, predicted
 from cooperage.blending.cellar import pool_of, solve_in_cellar
+from cooperage.blending.pool import read_pool
 from cooperage.blending.pour import NothingToPour, StockChanged, pour, pour_words
 from cooperage.book import acts
 from cooperage.book.errors import WouldOverflow
@@ -101,8 +102,8 @@ def test_the_bench_rounds_to_pipette_steps_and_stays_near(stocked):
     sheet = bench_sheet(solved(stocked), 100, 1)
     assert sum(row.millilitres for row in sheet.rows) == 100
     assert sheet.strays_by_points <= 1
-    figures = {s.tag: {"abv": s.value("abv"), "va_g_l": s.value("va_g_l")} for s in stocked.cellar()}
-    told = predicted(sheet, figures)
+    pool = pool_of(stocked.cellar(), {})
+    told = predicted(sheet, read_pool(pool.assign(va_g_l=[0.4, *[None] * (len(pool) - 1)])))
     assert told["abv"] == pytest.approx(12.65, abs=0.1)
     assert told["va_g_l"] is None
 

@@ -116,6 +116,14 @@ def test_dosing_with_honey(two):
     assert doses == {"honey": pytest.approx(100 * 20 / 1036)}
 
 
+def test_a_forbidden_barrel_that_would_close_the_gap_is_named(cellar):
+    """Without the two strong barrels nothing reaches 14 %; either of them would do, the tank would not."""
+    answer = solve(cellar, plain(50, limits={"abv": {"min": 14}}, draws={"never": ["strong", "rich", "tank"]}))
+    assert answer.status == "infeasible"
+    closing = [note for note in answer.notes if "would close the gap" in note]
+    assert [note.split()[0] for note in closing] == ["strong", "rich"]
+
+
 def test_dosing_cannot_mend_everything(cellar):
     """No honey, water or spirit brings down volatile acid that water alone would drown, so none is offered."""
     cellar["score"] = 5.0

@@ -79,6 +79,16 @@ def test_what_has_no_field_is_kept():
     assert heard({"litres": "400"}, kept=kept) == kept | {"litres": 400.0}
 
 
+def test_rules_without_a_field_are_kept_and_bottles_become_litres():
+    """Heels and least draws survive; a brief that counts bottles is shown, and goes on, in litres."""
+    kept = {"bottles": 400, "draws": {"heel_l": 5.0, "min_draw_l": 10.0, "max_stocks": 3}}
+    texts = spoken(kept)
+    assert texts["litres"] == "300"
+    again = heard(texts, kept=kept)
+    assert again == {"litres": 300.0, "draws": kept["draws"]}
+    read_brief(again)
+
+
 def test_a_stock_stands_under_one_rule_at_most():
     """Forced, then forbidden, then free."""
     forced = toggled({"must": "", "never": "B-9"}, "must", "B-1")

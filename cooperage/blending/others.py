@@ -1,0 +1,93 @@
+"""Other blends worth tasting: nearly as good as the best, and as unlike it and one another as can be.
+
+Each is the plan that draws least from what the plans before it drew on, held to within a fraction of the best (hop,
+skip and jump: Brill, Chang and Hopkins 1982, Management Science 28, 221-235).
+"""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from cooperage.blending.aims import Aim
+from cooperage.blending.answer import Answer
+from cooperage.blending.model import Model, Row
+from cooperage.blending.pool import Floats
+from cooperage.blending.ranks import Plan
+from cooperage.blending.settle import settled_for
+from cooperage.blending.solve import Asked, BriefSource, PoolSource, answer_of, asked_of, clock_of, solve
+from cooperage.blending.solver import Clock, Ending, run
+from cooperage.errors import BadInput
+
+ALIKE = 0.01  # blends that share all but a hundredth of their litres taste the same
+
+
+class NoSuchChoice(BadInput):
+    """A number of others, or a distance from the best, that makes no sense."""
+
+    def __init__(self, k: int, within: float) -> None:
+        super().__init__(f"{k} others within {100 * within:g} % of the best: ask for 1 or more, within 0 % or more")
+
+
+def alternatives(
+    pool: PoolSource, brief: BriefSource, k: int = 3, within: float = 0.05, time_limit: float | None = None
+) -> tuple[Answer, ...]:
+    """Return up to k blends that meet a brief, whose first objective is within a fraction of the best one's.
+
+    They differ from the best and from one another by at least a hundredth of their litres; fewer are returned when
+    there are no more, none when the brief cannot be met. `time_limit` [s] is for each. Raises as `solve`, and
+    NoSuchChoice.
+    """
+    if k < 1 or within < 0:
+        raise NoSuchChoice(k, within)
+    asked = asked_of(pool, brief)
+    best = solve(pool, brief, time_limit)
+    found: list[Answer] = [best] if best.draws else []
+    while found and len(found) <= k:
+        other = _other(asked, found, within, clock_of(time_limit))
+        if not other.draws or min(distance(other, each) for each in found) < ALIKE:
+            break
+        found.append(other)
+    return tuple(found[1:])
+
+
+def _other(asked: Asked, found: Sequence[Answer], within: float, clock: Clock) -> Answer:
+    used = _used(found)
+
+    def unlike(model: Model, clock: Clock, likely: Floats | None) -> Plan:
+        shunned = np.array([used.get(str(name), 0.0) for name in model.columns.stocks.names])
+        held = [_held(aim, found[0].objective, within) for aim in model.aims[:1]]
+        outcome = run(model.program(model.columns.over_draws(shunned), model.limits, held), clock, likely)
+        return Plan(outcome.ending, outcome.z, outcome.gap)
+
+    settled = settled_for(asked.brief, asked.stocks, clock, unlike)
+    if settled.plan.ending not in (Ending.OPTIMAL, Ending.FEASIBLE):
+        return Answer("no_plan")
+    return answer_of(settled, asked, clock)
+
+
+def _held(aim: Aim, best: float | None, within: float) -> Row:
+    """Keep the first objective within a fraction of the best."""
+    allowed = (best or 0.0) + aim.sign * within * abs(best or 0.0)
+    bound = allowed if aim.quantity.base is None else 0.0
+    return aim.sign * aim.quantity.less(allowed), aim.sign * bound
+
+
+def _used(found: Sequence[Answer]) -> Mapping[str, float]:
+    """Return how much of the blends found each stock makes up, summed over them."""
+    used: dict[str, float] = {}
+    for answer in found:
+        for stock, share in shares(answer).items():
+            used[stock] = used.get(stock, 0.0) + share
+    return used
+
+
+def shares(answer: Answer) -> dict[str, float]:
+    """Return each stock's share of the litres drawn."""
+    poured = sum(draw.litres for draw in answer.draws)
+    return {draw.stock: draw.litres / poured for draw in answer.draws}
+
+
+def distance(one: Answer, other: Answer) -> float:
+    """Return the share of one blend that would have to be poured out to make the other: 0 alike, 1 nothing shared."""
+    here, there = shares(one), shares(other)
+    return sum(abs(here.get(stock, 0.0) - there.get(stock, 0.0)) for stock in here | there) / 2

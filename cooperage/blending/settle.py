@@ -1,0 +1,121 @@
+"""From a brief to a settled plan: draws that somebody can make, and limits met as surely as was asked."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from cooperage.blending import explain
+from cooperage.blending.brief import Brief
+from cooperage.blending.chance import MOST_CUTS, cuts_at, deviations
+from cooperage.blending.limits import Cut
+from cooperage.blending.model import Model, is_counted
+from cooperage.blending.pool import Flags, Floats, Stocks
+from cooperage.blending.ranks import Plan, best
+from cooperage.blending.sequence import Settled, Solver, in_passes, mixing_of
+from cooperage.blending.solver import Clock, Ending
+from cooperage.blending.telling import blend_figures, litres_drawn
+
+HAIR = 2e-7  # in a limit's own unit: finer than any instrument, coarser than rounding
+LEAST_L = 0.001  # nobody draws less than a millilitre ...
+LARGE_L = 10.0  # ... for a blend of a cellar's size
+
+
+def settled_for(brief: Brief, stocks: Stocks, clock: Clock, solver: Solver | None = None) -> Settled:
+    """Return the best plan whose draws are real and whose limits are met with the brief's confidence."""
+    cuts: tuple[Cut, ...] = ()
+    for _ in range(MOST_CUTS):
+        settled = _real(brief, stocks, clock, solver or best_or_nearest, cuts)
+        if brief.confidence is None or not _has_plan(settled):
+            return settled
+        more = unsure_cuts(brief, settled)
+        if not more:
+            return settled
+        cuts = _for_all(stocks, settled.model.columns.stocks, cuts, more)
+    return Settled(settled.model, replace(settled.plan, ending=Ending.NO_PLAN, z=None), settled=False)
+
+
+def _has_plan(settled: Settled) -> bool:
+    return settled.plan.z is not None and settled.plan.ending in (Ending.OPTIMAL, Ending.FEASIBLE)
+
+
+def unsure_cuts(brief: Brief, settled: Settled) -> tuple[Cut, ...]:
+    """Return the rows that a settled plan's unsure limits call for."""
+    assert settled.plan.z is not None
+    stocks = settled.model.columns.stocks
+    litres = litres_drawn(settled.model, settled.plan.z)
+    blend = blend_figures(stocks, litres, mixing_of(brief, stocks))
+    return cuts_at(brief, stocks, litres, blend, deviations(stocks, litres, blend["litres"] or 0.0))
+
+
+def _for_all(all_stocks: Stocks, drawn_from: Stocks, cuts: tuple[Cut, ...], more: tuple[Cut, ...]) -> tuple[Cut, ...]:
+    """Put rows over some of the stocks among those over all: a stock that is not drawn adds no doubt."""
+    if len(drawn_from) == len(all_stocks):
+        return cuts + more
+    kept = np.isin(all_stocks.names, drawn_from.names)
+    spread = []
+    for cut in more:
+        per_litre = all_stocks.figures[cut.property].copy()
+        per_litre[kept] = cut.per_litre
+        spread.append(replace(cut, per_litre=per_litre))
+    return cuts + tuple(spread)
+
+
+def _real(brief: Brief, stocks: Stocks, clock: Clock, solver: Solver, cuts: tuple[Cut, ...]) -> Settled:
+    """Return a plan without draws of less than a millilitre: it goes without such stocks, or takes a real draw."""
+    settled = _least_draws(brief, stocks, clock, solver, cuts)
+    tiny = _tiny(brief, stocks, settled)
+    if not tiny.any():
+        return settled
+    fewer = _least_draws(brief, stocks.take(~tiny), clock, solver, _taken(cuts, ~tiny))
+    if _has_plan(fewer) and not _tiny(brief, fewer.model.columns.stocks, fewer).any():
+        return fewer
+    least = np.where(tiny | (stocks.min_litres > 0), np.maximum(stocks.min_litres, LEAST_L), 0.0)
+    return _least_draws(brief, replace(stocks, min_litres=least), clock, solver, cuts)
+
+
+def _taken(cuts: tuple[Cut, ...], keep: Flags) -> tuple[Cut, ...]:
+    return tuple(replace(cut, per_litre=cut.per_litre[keep]) for cut in cuts)
+
+
+def _tiny(brief: Brief, stocks: Stocks, settled: Settled) -> Flags:
+    if not _has_plan(settled) or brief.litres.high < LARGE_L:
+        return np.zeros(len(stocks), dtype=np.bool_)
+    litres = _litres(settled)
+    tiny: Flags = (litres > 0) & (litres < LEAST_L)
+    return tiny
+
+
+def _litres(settled: Settled) -> Floats:
+    assert settled.plan.z is not None
+    return litres_drawn(settled.model, settled.plan.z)
+
+
+def _least_draws(brief: Brief, stocks: Stocks, clock: Clock, solver: Solver, cuts: tuple[Cut, ...]) -> Settled:
+    """Solve without the least draws first, where they alone ask for integers: often the best plan keeps them anyway."""
+    if stocks.min_litres.any() and not brief.draws.whole and not is_counted(brief, stocks):
+        easy = in_passes(brief, replace(stocks, min_litres=np.zeros(len(stocks))), solver, clock, cuts)
+        if easy.plan.ending is Ending.OPTIMAL and _keeps(stocks, _litres(easy)):
+            return easy
+    return in_passes(brief, stocks, solver, clock, cuts)
+
+
+def _keeps(stocks: Stocks, litres: Floats) -> bool:
+    return bool(((litres == 0) | (litres >= stocks.min_litres)).all())
+
+
+def best_or_nearest(model: Model, clock: Clock, likely: Floats | None) -> Plan:
+    """Return the best plan, or for an impossible brief the nearest one, so that the volume can settle there too."""
+    plan = best(model, clock, likely)
+    if plan.ending is not Ending.INFEASIBLE:
+        return plan
+    near = explain.nearest(model, clock)
+    return _met_within_a_hair(model, near, clock) or near
+
+
+def _met_within_a_hair(model: Model, near: Plan, clock: Clock) -> Plan | None:
+    """Return the best plan when rounding alone stands in the way, as when two exact limits say the same."""
+    if near.z is None or any(not limit.excess(limit.quantity.of(near.z)) <= HAIR for limit in model.limits):
+        return None
+    eased = replace(model, limits=tuple(side for limit in model.limits for side in limit.eased(2 * HAIR)))
+    plan = best(eased, clock)
+    return None if plan.z is None else replace(plan, prices=None)

@@ -1,0 +1,278 @@
+"""Several bottlings from the same stocks: one programme, in which no litre is promised twice.
+
+The programmes of the briefs stand side by side and share one row a stock. Objectives of briefs of one rank are summed,
+each times the brief's weight; a lower rank is improved while the higher ones are held. Doses are each brief's own.
+"""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from scipy import sparse
+
+from cooperage.blending.aims import Aim
+from cooperage.blending.answer import Answer, Record, Status
+from cooperage.blending.brief import BadBrief
+from cooperage.blending.columns import total
+from cooperage.blending.limits import Cut
+from cooperage.blending.model import Model, Row, build
+from cooperage.blending.pool import Floats, Stocks, read_pool
+from cooperage.blending.ranks import Plan, prices_of
+from cooperage.blending.sequence import FREE_PASSES, MOST_PASSES, Settled, is_settled, mixing_of, reined
+from cooperage.blending.settle import unsure_cuts
+from cooperage.blending.solve import Asked, BriefSource, PoolSource, answer_of, asked_of, clock_of, solve
+from cooperage.blending.solver import Clock, Ending, Outcome, Program, run
+
+MOST_ROUNDS = 30
+
+
+@dataclass(frozen=True)
+class Programme(Record):
+    """What came of several briefs: one answer each, by the brief's name, in the order in which they are poured.
+
+    `status` is that of all together; `objective` the weighted sum of the first objectives of the first rank.
+    What is left of a stock in an answer is what the bottlings up to that one leave.
+    """
+
+    status: Status
+    objective: float | None = None
+    bottlings: Mapping[str, Answer] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+
+    @property
+    def exit_status(self) -> int:
+        """As of one answer."""
+        return Answer(self.status).exit_status
+
+
+def solve_together(pool: PoolSource, briefs: Mapping[str, BriefSource], time_limit: float | None = None) -> Programme:
+    """Solve several briefs, by name, over the same stocks.
+
+    Where they cannot all be met, each in turn (by rank, then as given) is solved over what is left, so that what
+    stands in the way is told where it stands. Raises as `solve`.
+    """
+    stocks, clock = pool if isinstance(pool, Stocks) else read_pool(pool), clock_of(time_limit)
+    asked = {name: asked_of(stocks, brief) for name, brief in briefs.items()}
+    if not all(len(each.stocks) for each in asked.values()):
+        return _one_by_one(stocks, briefs, asked, time_limit)
+    settled = _surely(list(asked.values()), stocks, clock)
+    ending = settled[0].plan.ending
+    if ending is Ending.INFEASIBLE:
+        return _one_by_one(stocks, briefs, asked, time_limit)
+    answers = {
+        name: replace(answer_of(each, asked[name], clock), ranging=())
+        for name, each in zip(asked, settled, strict=True)
+    }
+    objective = _weighted(list(asked.values()), settled) if settled[0].plan.z is not None else None
+    status: Status = answers[next(iter(answers))].status
+    return Programme(status, objective, _left_in_turn(answers, stocks))
+
+
+def _weighted(asked: Sequence[Asked], settled: Sequence[Settled]) -> float | None:
+    first = min(each.brief.rank for each in asked)
+    values = [
+        each.brief.weight * one.model.aims[0].quantity.of(one.plan.z)
+        for each, one in zip(asked, settled, strict=True)
+        if each.brief.rank == first and one.model.aims and one.plan.z is not None
+    ]
+    return sum(values) if values else None
+
+
+def _left_in_turn(answers: Mapping[str, Answer], stocks: Stocks) -> dict[str, Answer]:
+    """Tell what is left of each stock after each bottling, poured in this order."""
+    left = {str(name): float(litres) for name, litres in zip(stocks.names, stocks.litres, strict=True)}
+    told = {}
+    for name, answer in answers.items():
+        draws = []
+        for draw in answer.draws:
+            if draw.stock in left:
+                left[draw.stock] -= draw.litres
+                rest = None if math.isinf(left[draw.stock]) else left[draw.stock]
+                draws.append(replace(draw, left=rest))
+            else:
+                draws.append(draw)
+        told[name] = replace(answer, draws=tuple(draws))
+    return told
+
+
+# --- one programme --------------------------------------------------------------------------------------------------
+
+
+def _surely(asked: Sequence[Asked], stocks: Stocks, clock: Clock) -> list[Settled]:
+    """Settle all briefs at once, each with its own confidence (see chance.py)."""
+    cuts: list[tuple[Cut, ...]] = [() for _ in asked]
+    for _ in range(MOST_ROUNDS):
+        settled = _in_passes(asked, stocks, cuts, clock)
+        if settled[0].plan.z is None:
+            break
+        more = [
+            unsure_cuts(each.brief, one) if each.brief.confidence is not None else ()
+            for each, one in zip(asked, settled, strict=True)
+        ]
+        if not any(more):
+            return settled
+        cuts = [old + new for old, new in zip(cuts, more, strict=True)]
+    return settled
+
+
+def _in_passes(asked: Sequence[Asked], stocks: Stocks, cuts: Sequence[tuple[Cut, ...]], clock: Clock) -> list[Settled]:
+    """Solve and correct the volumes until they all stand still, as for one brief (see sequence.py)."""
+    mixings = [mixing_of(each.brief, each.stocks) for each in asked]
+    factors = [
+        mixing.factors(np.where(np.isfinite(each.stocks.litres), each.stocks.litres, 1.0))
+        for mixing, each in zip(mixings, asked, strict=True)
+    ]
+    last: list[Floats] | None = None
+    for turn in range(MOST_PASSES):
+        parts = zip(asked, factors, cuts, strict=True)
+        models = [build(each.brief, each.stocks, own, sure) for each, own, sure in parts]
+        if last is not None and turn >= FREE_PASSES:
+            models = [reined(model, z, turn) for model, z in zip(models, last, strict=True)]
+        plans = _plans(
+            models, [each.brief.weight for each in asked], [each.brief.rank for each in asked], stocks, clock
+        )
+        settled = [Settled(model, plan) for model, plan in zip(models, plans, strict=True)]
+        if any(plan.z is None for plan in plans):
+            return settled
+        poured = [one.model.columns.litres(one.plan.z) for one in settled if one.plan.z is not None]
+        if all(is_settled(own, drawn, mixing) for own, drawn, mixing in zip(factors, poured, mixings, strict=True)):
+            return settled
+        factors = [mixing.factors(drawn) for mixing, drawn in zip(mixings, poured, strict=True)]
+        last = [plan.z for plan in plans if plan.z is not None]
+    return [Settled(one.model, replace(one.plan, ending=Ending.NO_PLAN, z=None), settled=False) for one in settled]
+
+
+def _plans(
+    models: Sequence[Model], weights: Sequence[float], ranks: Sequence[int], stocks: Stocks, clock: Clock
+) -> list[Plan]:
+    """Solve the models side by side, rank by rank, and return each one's part."""
+    steps = list(_steps(models, weights, ranks))
+    shared = _shared(models, stocks)
+    held: list[Row] = []
+    outcome = Outcome(Ending.NO_PLAN)
+    for cost, slack in steps:
+        following = run(_side_by_side(models, cost, shared, held), clock)
+        if following.z is None:
+            ending = following.ending if outcome.z is None else Ending.FEASIBLE
+            outcome = replace(outcome, ending=ending) if outcome.z is not None else following
+            break
+        outcome = following
+        reached = total(cost, following.z)
+        held.append((cost, reached + slack * abs(reached)))
+    return _parts(models, weights, outcome, has_prices=len(steps) == 1)
+
+
+def _steps(models: Sequence[Model], weights: Sequence[float], ranks: Sequence[int]) -> Iterator[tuple[Floats, float]]:
+    """Yield the rows to bring low, one after the other, and the slack each may lose to the next."""
+    found = False
+    for rank in sorted(set(ranks)):
+        here = [place for place, own in enumerate(ranks) if own == rank]
+        for turn in range(max(len(models[place].aims) for place in here)):
+            rows = [np.zeros(model.columns.count) for model in models]
+            for place in here:
+                if turn < len(models[place].aims):
+                    rows[place] = weights[place] * _row(models[place].aims[turn], models[place])
+            found = True
+            yield np.concatenate(rows), max(models[place].brief.slack for place in here)
+    if not found:
+        yield np.concatenate([np.zeros(model.columns.count) for model in models]), 0.0
+
+
+def _row(aim: Aim, model: Model) -> Floats:
+    """Return what to bring low for an aim; a figure of a blend counts only where its litres are exact."""
+    if aim.quantity.base is None:
+        row: Floats = aim.sign * aim.quantity.amount
+        return row
+    litres = model.brief.litres
+    if litres.low != litres.high:
+        raise BadBrief(
+            "objective",
+            f"{aim.objective} is summed over several briefs only where litres are exact; write litres = 400",
+        )
+    return aim.sign * aim.quantity.amount / litres.high
+
+
+def _shared(models: Sequence[Model], stocks: Stocks) -> tuple[sparse.csr_array, Floats]:
+    """Return a row for each stock: all briefs draw no more of it than there is, less the largest heel."""
+    place = {str(name): at for at, name in enumerate(stocks.names)}
+    there = stocks.litres.copy()
+    rows, columns, entries, first = [], [], [], 0
+    for model in models:
+        own = model.columns
+        for at, name in enumerate(own.stocks.names):
+            if str(name) in place:
+                rows.append(place[str(name)])
+                columns.append(first + at)
+                entries.append(own.measure[at])
+                there[rows[-1]] = min(there[rows[-1]], own.stocks.litres[at])
+        first += own.count
+    matrix = sparse.csr_array((entries, (rows, columns)), shape=(len(stocks), first))
+    used = (np.diff(matrix.indptr) > 1) & np.isfinite(there)
+    return matrix[used], there[used]
+
+
+def _side_by_side(
+    models: Sequence[Model], cost: Floats, shared: tuple[sparse.csr_array, Floats], held: Sequence[Row]
+) -> Program:
+    programs = [model.program(np.zeros(model.columns.count), model.limits) for model in models]
+    kept = sparse.csr_array(np.array([row for row, _ in held]).reshape(len(held), len(cost)))
+    bounds = [program.b_ub for program in programs]
+    return Program(
+        cost,
+        sparse.vstack([sparse.block_diag([program.a_ub for program in programs]), shared[0], kept], format="csr"),
+        np.concatenate([*bounds, shared[1], [bound for _, bound in held]]),
+        sparse.csr_array(sparse.block_diag([program.a_eq for program in programs])),
+        np.concatenate([program.b_eq for program in programs]),
+        np.concatenate([program.lower for program in programs]),
+        np.concatenate([program.upper for program in programs]),
+        np.concatenate([program.integer for program in programs]),
+    )
+
+
+def _parts(models: Sequence[Model], weights: Sequence[float], outcome: Outcome, *, has_prices: bool) -> list[Plan]:
+    """Return each model's own part of an outcome; prices are in the model's own objective."""
+    plans, at, loose, exact = [], 0, 0, 0
+    for model, weight in zip(models, weights, strict=True):
+        z = None if outcome.z is None else outcome.z[at : at + model.columns.count]
+        equal = sum(limit.side == "exact" for limit in model.limits)
+        own = _slice(outcome, loose, exact, equal)
+        prices = prices_of(model, own) if has_prices else None
+        plans.append(Plan(outcome.ending, z, outcome.gap, None if prices is None else prices / weight))
+        at += model.columns.count
+        loose += len(model.limits) - equal + model.ties.shape[0]
+        exact += equal
+    return plans
+
+
+def _slice(outcome: Outcome, loose: int, exact: int, equal: int) -> Outcome:
+    if outcome.prices_ub is None or outcome.prices_eq is None:
+        return outcome
+    return replace(outcome, prices_ub=outcome.prices_ub[loose:], prices_eq=outcome.prices_eq[exact : exact + equal])
+
+
+# --- where they cannot all be met -----------------------------------------------------------------------------------
+
+
+def _one_by_one(
+    stocks: Stocks, briefs: Mapping[str, BriefSource], asked: Mapping[str, Asked], time_limit: float | None
+) -> Programme:
+    """Solve each brief over what those before it leave, and say whether it could be met alone."""
+    answers, left = {}, stocks
+    for name in sorted(briefs, key=lambda each: asked[each].brief.rank):
+        answer = solve(left, briefs[name], time_limit)
+        if not answer.draws and solve(stocks, briefs[name], time_limit).draws:
+            note = "alone this brief can be met; what the bottlings before it take stands in the way"
+            answer = replace(answer, notes=(*answer.notes, note))
+        answers[name] = answer
+        left = _less(left, answer)
+    note = "the briefs cannot all be met; each is answered from what those before it leave"
+    return Programme("infeasible", None, answers, (note,))
+
+
+def _less(stocks: Stocks, answer: Answer) -> Stocks:
+    drawn = {draw.stock: draw.litres for draw in answer.draws}
+    taken = np.array([drawn.get(str(name), 0.0) for name in stocks.names])
+    litres = np.maximum(stocks.litres - taken, 0.0)
+    keep = litres > 0
+    return replace(stocks, litres=litres).take(keep)

@@ -1,0 +1,148 @@
+"""What a key of a brief may hold: each reader checks one kind of value, and names the key where it is wrong."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from numbers import Real
+from typing import Any, TypeAlias
+
+from cooperage.errors import BadInput
+
+Table: TypeAlias = Mapping[str, Any]
+
+
+class BadBrief(BadInput):
+    """A key of the brief is unknown, of the wrong type or contradicts itself; `key` names it."""
+
+    def __init__(self, key: str, problem: str) -> None:
+        self.key = key
+        super().__init__(f"brief, {key}: {problem}")
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Where a figure may lie, ends included; an open end is infinite. `target` is the figure aimed at, if one was."""
+
+    low: float = -math.inf
+    high: float = math.inf
+    target: float | None = None
+
+    @property
+    def middle(self) -> float:
+        """The target, else half-way between the ends; infinite or NaN when an end is open."""
+        return self.target if self.target is not None else (self.low + self.high) / 2
+
+    def times(self, factor: float) -> "Span":
+        """Return the span in another unit: so many litres for so many bottles."""
+        return Span(self.low * factor, self.high * factor, None if self.target is None else self.target * factor)
+
+
+def allow(table: Table, key: str, allowed: Mapping[str, Any] | tuple[str, ...]) -> None:
+    """Refuse a key that is not among those allowed."""
+    for name in table:
+        if name not in allowed:
+            raise BadBrief(key, f"knows no {name!r}; allowed here: {', '.join(allowed)}")
+
+
+def table_of(value: object, key: str, *allowed: str) -> Table:
+    """Read a table; with `allowed`, of these keys alone."""
+    if not isinstance(value, Mapping):
+        shape = f"{{ {allowed[0]} = ... }}" if allowed else f"[{key}]"
+        raise BadBrief(key, f"must be a table such as {shape}, not {value!r}")
+    if allowed:
+        allow(value, key, allowed)
+    return value
+
+
+def number(value: object, key: str, low: float = -math.inf, high: float = math.inf) -> float:
+    """Read a finite number from low to high."""
+    if isinstance(value, bool) or not isinstance(value, Real) or not math.isfinite(value):
+        raise BadBrief(key, f"must be a number, not {value!r}")
+    read = float(value)
+    if not low <= read <= high:
+        raise BadBrief(key, f"must lie {_between(low, high)}, not {read:g}")
+    return read
+
+
+def _between(low: float, high: float) -> str:
+    return f"between {low:g} and {high:g}" if math.isfinite(high) else f"at or above {low:g}"
+
+
+def at_least_zero(value: object, key: str) -> float:
+    """Read a number of 0 or more."""
+    return number(value, key, low=0.0)
+
+
+def above_zero(value: object, key: str) -> float:
+    """Read a number above 0."""
+    read = number(value, key, low=0.0)
+    if read == 0:
+        raise BadBrief(key, "must be above 0")
+    return read
+
+
+def whole_number(value: object, key: str, low: int = 1) -> int:
+    """Read a whole number of `low` or more."""
+    read = number(value, key, low=low)
+    if read != int(read):
+        raise BadBrief(key, f"must be a whole number, not {value!r}")
+    return int(read)
+
+
+def span_of(value: object, key: str, low: float = -math.inf, high: float = math.inf) -> Span:
+    """Read { min, max }, either of which may be missing, with both inside low..high."""
+    table = table_of(value, key, "min", "max")
+    ends = {end: number(table[end], f"{key}.{end}", low, high) for end in table}
+    if not ends:
+        raise BadBrief(key, "needs a min or a max")
+    span = Span(ends.get("min", -math.inf), ends.get("max", math.inf))
+    if span.low > span.high:
+        raise BadBrief(key, f"min {span.low:g} is above max {span.high:g}")
+    return span
+
+
+def amount_of(value: object, key: str) -> Span:
+    """Read an amount of blend: a number, to be met exactly, or { min, max }."""
+    if isinstance(value, Mapping):
+        span = span_of(value, key, low=0.0)
+    else:
+        exact = number(value, key, low=0.0)
+        span = Span(exact, exact, exact)
+    if span.high <= 0:
+        raise BadBrief(key, f"must be above 0: a blend of no {key} is no blend")
+    return Span(max(span.low, 0.0), span.high, span.target)
+
+
+def limit_of(value: object, key: str) -> Span:
+    """Read { min, max } or { target, within }."""
+    if isinstance(value, Mapping) and "target" in value:
+        table = table_of(value, key, "target", "within")
+        target = number(table["target"], f"{key}.target")
+        within = number(table.get("within", 0.0), f"{key}.within", low=0.0)
+        return Span(target - within, target + within, target)
+    if isinstance(value, Mapping) and "within" in value:
+        raise BadBrief(key, "within needs a target: { target = 60, within = 2 }")
+    if not isinstance(value, Mapping):
+        raise BadBrief(key, f"must be {{ min, max }} or {{ target, within }}, not {value!r}")
+    return span_of(value, key)
+
+
+def text_of(value: object, key: str) -> str:
+    """Read text."""
+    if not isinstance(value, str):
+        raise BadBrief(key, f"must be text in quotes, not {value!r}")
+    return value
+
+
+def names_of(value: object, key: str, example: str = "B-003") -> tuple[str, ...]:
+    """Read a list of texts, each once."""
+    if not isinstance(value, list | tuple):
+        raise BadBrief(key, f'must be a list such as ["{example}"], not {value!r}')
+    return tuple(dict.fromkeys(text_of(name, key) for name in value))
+
+
+def flag_of(value: object, key: str) -> bool:
+    """Read true or false."""
+    if not isinstance(value, bool):
+        raise BadBrief(key, f"must be true or false, not {value!r}")
+    return value
