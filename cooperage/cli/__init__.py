@@ -23,6 +23,7 @@ _ROOMS = {
     "trace": "standing",
     "log": "log",
     "retire": "log",
+    "sulphite": "sulphite",
     "add": "register",
     "upkeep": "register",
     "serve": "serve",

@@ -5,6 +5,7 @@ from datetime import datetime
 
 from cooperage.book import Book
 from cooperage.book.log import Entry, entries
+from cooperage.book.registry import Registry
 from cooperage.tasting.flights import vessel_scores
 
 Series = dict[str, list[tuple[datetime, float]]]
@@ -18,8 +19,8 @@ def series(book: Book, tag: str) -> Series:
     points: Series = defaultdict(list)
     ml = 0
     with book.reading() as connection:
-        vessel_id = book.cellar()[tag].vessel.id
-        told = entries(connection, vessel_id=vessel_id)
+        vessel = Registry(connection).vessel(tag)
+        tag, told = vessel.tag, entries(connection, vessel_id=vessel.id)
     for entry in told:
         if entry.struck_by or entry.strikes:
             continue

@@ -4,13 +4,18 @@ from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from itertools import pairwise
+from math import log
 
 from cooperage.book import Book, Cellar, Standing
 from cooperage.book.log import losses
 from cooperage.book.places import OUTSIDE, Outside
 from cooperage.errors import BadInput
-from cooperage.programme.pooling import pool
+from cooperage.liquid import barrel_area_m2, barrel_shape
+from cooperage.programme.leaks import USUAL_NOISE, Leak, Noise
+from cooperage.programme.record import Record
+from cooperage.programme.season import NO_SEASON, Season
+from cooperage.programme.thirst import Thirst, thirsts
+from cooperage.programme.visits import Visit, visits
 
 
 class UnknownGrouping(BadInput):
@@ -32,13 +37,27 @@ class LossRow:
 
 @dataclass(frozen=True, slots=True)
 class LossRate:
-    """A barrel's thirst: its own rate pooled with its peers' [ml/day] and one standard deviation of it."""
+    """A barrel's thirst [ml/day, mean of the year]: its own rate pooled with its peers', and one standard deviation.
+
+    `own_ml_per_day` is what its own visits show (None without any), since a leak began where there is one; `days` and
+    `visits` are what that rests on. `soaked_ml` is what new wood took in its first weeks beyond the rate. `known_at` is
+    when its level was last known [seconds since 1970].
+    """
 
     ml_per_day: float
     sd: float
-    own_ml_per_day: float
+    own_ml_per_day: float | None
     days: float
     capacity_ml: int
+    own_sd: float | None = None
+    peers_ml_per_day: float = 0.0
+    peers_sd: float = 0.0
+    visits: int = 0
+    soaked_ml: float = 0.0
+    noise: Noise = USUAL_NOISE
+    season: Season = NO_SEASON
+    leak: Leak | None = None
+    known_at: float | None = None
 
     @property
     def per_year_percent(self) -> float:
@@ -87,67 +106,64 @@ def losses_by(book: Book, by: str, since: datetime | None = None, until: datetim
     return sorted(rows, key=lambda row: (row.what,) if by == "month" else (-row.total_ml, row.what))
 
 
-_THIRST = (Outside.EVAPORATED, Outside.LEAK, Outside.GAUGING)
-_LEAST_DAYS = 45.0
-
-
 def loss_rates(book: Book, cellar: Cellar | None = None) -> dict[str, LossRate]:
-    """Estimate each barrel's loss rate in its present fill, pooled over barrels of its size class.
+    """Estimate each barrel's loss rate, pooled with barrels like it; see `cooperage.programme.thirst`.
 
-    A barrel's own rate is what its toppings and gauges closed over the days they cover; its variance follows from the
-    scatter of those visits. Barrels with fewer than two visits or 45 days are left out. Empirical Bayes, see
-    `cooperage.programme.pooling`.
+    Barrels with fewer than two visits of their own are lent their peers' rate. Empty while no barrel has two.
     """
     cellar = cellar or book.cellar()
-    visits: dict[str, list[tuple[datetime, int]]] = defaultdict(list)
-    with book.reading() as connection:
-        for at, tag, place, ml in losses(connection):
-            if place in _THIRST:
-                visits[tag].append((at, ml))
-    classes: dict[int, list[tuple[Standing, float, float, float]]] = defaultdict(list)
-    for standing in cellar.barrels:
-        own = _own_rate(standing, visits.get(standing.tag, []))
-        if own is not None:
-            classes[_size_class(standing)].append((standing, *own))
-    return {tag: rate for group in classes.values() for tag, rate in _pooled(group).items()}
-
-
-def _size_class(standing: Standing) -> int:
-    capacity = standing.vessel.capacity_ml
-    return sum(capacity >= limit for limit in (100_000, 280_000, 450_000))
-
-
-def _own_rate(standing: Standing, visits: list[tuple[datetime, int]]) -> tuple[float, float, float] | None:
-    """Return a barrel's relative rate [1/day], its variance, and the days it covers, within the present fill."""
-    if standing.days_in_wood is None:
-        return None
-    began = standing.at.timestamp() - standing.days_in_wood * 86_400
-    points = [(began, 0), *((at.timestamp(), ml) for at, ml in visits if at.timestamp() > began)]
-    days = (points[-1][0] - began) / 86_400
-    steps = [
-        (ml / standing.vessel.capacity_ml, (at - before) / 86_400)
-        for (before, _), (at, ml) in pairwise(points)
-        if at > before
-    ]
-    if len(steps) < 3 or days < _LEAST_DAYS:
-        return None
-    rate = sum(lost for lost, _ in steps) / days
-    scatter = sum((lost - rate * step) ** 2 for lost, step in steps) / (len(steps) - 1)
-    return rate, scatter * len(steps) / days**2, days
-
-
-def _pooled(group: list[tuple[Standing, float, float, float]]) -> dict[str, LossRate]:
-    floor = 1e-12  # a barrel topped by the same glass every time still has some scatter
-    pooled = pool([rate for _, rate, _, _ in group], [max(floor, variance) for _, _, variance, _ in group])
+    seen = visits(book, cellar)
+    standings = {standing.tag: standing for standing in cellar.barrels}
+    records = [_record(standing, seen.get(tag, [])) for tag, standing in standings.items()]
+    found = thirsts(records)
     return {
-        standing.tag: LossRate(
-            float(estimate) * standing.vessel.capacity_ml,
-            float(deviation) * standing.vessel.capacity_ml,
-            rate * standing.vessel.capacity_ml,
-            days,
-            standing.vessel.capacity_ml,
-        )
-        for (standing, rate, _, days), estimate, deviation in zip(
-            group, pooled.estimates, pooled.deviations, strict=True
-        )
+        record.tag: loss_rate(record, found[record.tag], standings[record.tag].vessel.capacity_ml)
+        for record in records
+        if found
     }
+
+
+def _record(standing: Standing, seen: list[Visit]) -> Record:
+    """Gather what the rate is learnt from; a barrel that was repaired or carried to another room begins anew."""
+    vessel, repaired = standing.vessel, standing.last("repair")
+    room = standing.position[0] or ""
+    elsewhere = max((visit.ended for visit in seen if visit.room != room), default=0.0)
+    seen = [visit for visit in seen if visit.began >= elsewhere]
+    if repaired is not None:
+        seen = [visit for visit in seen if visit.began >= repaired.timestamp()]
+    barrel, litres = vessel.barrel, vessel.capacity_ml / 1000
+    before = None if barrel is None else barrel.fills_before
+    fill = standing.fill_number
+    return Record(
+        standing.tag,
+        float(barrel_area_m2(*barrel_shape(litres))),
+        room,
+        (barrel.wood if barrel else "") or "",
+        log(litres / 225),
+        None if fill is None else max(0, fill - 1),
+        seen,
+        soaks=before == 0,
+    )
+
+
+def loss_rate(record: Record, found: Thirst, capacity_ml: int) -> LossRate:
+    """Turn a thirst per square metre of wood into the barrel's own loss rate."""
+    area = record.area_m2
+    soaking = [visit for visit in record.visits if visit not in record.settled]
+    soaked = sum(visit.lost_ml - found.rate * area * visit.days for visit in soaking)
+    return LossRate(
+        found.rate * area,
+        found.sd * area,
+        None if found.own is None else found.own * area,
+        found.days,
+        capacity_ml,
+        None if found.own_sd is None else found.own_sd * area,
+        found.peers * area,
+        found.peers_sd * area,
+        found.visits,
+        max(0.0, soaked),
+        found.noise,
+        found.season,
+        found.leak,
+        record.visits[-1].ended if record.visits else None,
+    )

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from cooperage.book import Book, Standing
 from cooperage.programme.signs import Sign, signs
+from cooperage.units import DEFAULT, Units
 
 NEUTRAL_AFTER = 5
 """Fills after which a barrel gives next to nothing (common practice, no source)."""
@@ -18,10 +19,10 @@ class Candidate:
     why: list[str]
 
 
-def candidates(book: Book) -> list[Candidate]:
-    """List the barrels that are spent, leak, or have turned, the most reasons first."""
+def candidates(book: Book, units: Units = DEFAULT) -> list[Candidate]:
+    """List the barrels that are spent, leak, or have turned, the most reasons first; worded in `units`."""
     cellar = book.cellar()
-    found = signs(book, cellar)
+    found = signs(book, cellar, units=units)
     listed = [
         Candidate(standing.tag, standing.fill_number, why)
         for standing in cellar.barrels

@@ -9,6 +9,7 @@ from cooperage.book import Cellar, Standing, Upkeep
 from cooperage.book.gauging import volume_at_headspace
 from cooperage.book.registry import Position
 from cooperage.programme.upkeep import upkeep_of
+from cooperage.units import DEFAULT, Quantity, Units, show
 
 
 class Task(StrEnum):
@@ -40,32 +41,43 @@ USUAL_LOSS_PER_YEAR = 0.04
 """What a barrel loses in a year until its own toppings say otherwise (common practice, no source)."""
 
 _DIP_DISAGREES = 0.02  # of the capacity: more than a dip's own error near the bung
-_BEFORE_ALL = timedelta(0)
 
 
-def rounds(cellar: Cellar, on: datetime | None = None, rates: Mapping[str, float] | None = None) -> list[Due]:
-    """List what is due by `on` (now, if left out), in walking order; `rates` are losses [ml/day] by tag."""
+def rounds(
+    cellar: Cellar, on: datetime | None = None, rates: Mapping[str, float] | None = None, units: Units = DEFAULT
+) -> list[Due]:
+    """List what is due by `on` (now, if left out), in walking order; `rates` are losses [ml/day] by tag.
+
+    Reasons are worded in `units`.
+    """
     by = on or cellar.at
     kegs = _kegs(cellar)
     return [
         due
         for standing in cellar.in_walking_order()
-        for due in _of_vessel(standing, by, kegs, rates or {})
+        for due in _of_vessel(standing, by, kegs, rates or {}, units)
         if due.due <= by
     ]
 
 
-def next_due(standing: Standing, cellar: Cellar | None = None, rates: Mapping[str, float] | None = None) -> list[Due]:
+def next_due(
+    standing: Standing,
+    cellar: Cellar | None = None,
+    rates: Mapping[str, float] | None = None,
+    units: Units = DEFAULT,
+) -> list[Due]:
     """List everything that is coming for one vessel, soonest first, whether due yet or not."""
     kegs = _kegs(cellar) if cellar is not None else []
-    return sorted(_of_vessel(standing, standing.at, kegs, rates or {}), key=lambda due: due.due)
+    return sorted(_of_vessel(standing, standing.at, kegs, rates or {}, units), key=lambda due: due.due)
 
 
-def _of_vessel(standing: Standing, by: datetime, kegs: list[Standing], rates: Mapping[str, float]) -> Iterator[Due]:
+def _of_vessel(
+    standing: Standing, by: datetime, kegs: list[Standing], rates: Mapping[str, float], units: Units
+) -> Iterator[Due]:
     if standing.is_retired or not standing.vessel.is_barrel:
         return
     upkeep = upkeep_of(standing)
-    tasks = _empty(standing, upkeep) if standing.ml == 0 else _holding(standing, upkeep, by, kegs, rates)
+    tasks = _empty(standing, upkeep) if standing.ml == 0 else _holding(standing, upkeep, by, kegs, rates, units)
     for due in tasks:
         overdue = max(0.0, (by - due.due) / timedelta(days=1))
         yield Due(
@@ -87,21 +99,34 @@ def _empty(standing: Standing, upkeep: Upkeep) -> Iterator[Due]:
 
 
 def _holding(
-    standing: Standing, upkeep: Upkeep, by: datetime, kegs: list[Standing], rates: Mapping[str, float]
+    standing: Standing, upkeep: Upkeep, by: datetime, kegs: list[Standing], rates: Mapping[str, float], units: Units
 ) -> Iterator[Due]:
-    yield from _dip_that_disagrees(standing)
-    yield from _topping(standing, upkeep, by, kegs, rates)
-    yield from _sulphite(standing, upkeep)
+    yield from dip_that_disagrees(standing, units)
+    yield from _topping(standing, upkeep, by, kegs, rates, units)
+    yield from _sulphite(standing, upkeep, units)
     va, ceiling = standing.figure("va_g_l"), upkeep.va_ceiling_g_l or 0.0
     if va.value is not None and va.value > ceiling:
         at = standing.last("va_g_l") or standing.at
-        yield Due(standing.tag, Task.VA, at, f"volatile acidity {va.value:.2f} g/l, over {ceiling:.2f}")
+        yield Due(standing.tag, Task.VA, at, over_limit(va.value, ceiling, units))
     tasted = _latest(standing, "taste", "sample")
     due = tasted + timedelta(days=upkeep.taste_every_days or 0)
     yield Due(standing.tag, Task.TASTE, due, f"tasted or sampled {_ago(standing, tasted)}")
 
 
-def _dip_that_disagrees(standing: Standing) -> Iterator[Due]:
+def over_limit(va_g_l: float, ceiling_g_l: float, units: Units = DEFAULT) -> str:
+    """Say that volatile acidity is over its limit."""
+    limit = show(Quantity.ACID, ceiling_g_l, units, with_unit=False)
+    return f"volatile acidity {show(Quantity.ACID, va_g_l, units)}, over {limit}"
+
+
+def under_floor(molecular_mg_l: float, floor_mg_l: float, units: Units = DEFAULT) -> str:
+    """Say that molecular SO2 is under its floor."""
+    has = show(Quantity.SULPHITE, molecular_mg_l, units, digits=2)
+    return f"molecular SO2 {has}, under {show(Quantity.SULPHITE, floor_mg_l, units, with_unit=False, digits=2)}"
+
+
+def dip_that_disagrees(standing: Standing, units: Units = DEFAULT) -> Iterator[Due]:
+    """Tell where the last dip and the book differ by more than a dip's own error."""
     read = standing.state.reads.get("headspace_mm")
     if read is None or read.changed:
         return
@@ -109,11 +134,16 @@ def _dip_that_disagrees(standing: Standing) -> Iterator[Due]:
     if abs(gap) > _DIP_DISAGREES * standing.vessel.capacity_ml:
         which = "less" if gap > 0 else "more"
         at = standing.last("headspace_mm") or standing.at
-        yield Due(standing.tag, Task.GAUGE, at, f"the dip shows {abs(gap) / 1000:.1f} l {which} than the book")
+        yield Due(
+            standing.tag,
+            Task.GAUGE,
+            at,
+            f"the dip shows {show(Quantity.VOLUME, abs(gap), units)} {which} than the book",
+        )
 
 
 def _topping(
-    standing: Standing, upkeep: Upkeep, by: datetime, kegs: list[Standing], rates: Mapping[str, float]
+    standing: Standing, upkeep: Upkeep, by: datetime, kegs: list[Standing], rates: Mapping[str, float], units: Units
 ) -> Iterator[Due]:
     if upkeep.topping not in ("interval", "level"):
         return
@@ -128,7 +158,8 @@ def _topping(
         limit = upkeep.top_below_ml or 0
         wait = max(0.0, (limit - standing.headspace_ml) / rate) if rate > 0 else 0.0
         due = topped + timedelta(days=wait)
-        why = f"reckoned {expected / 1000:.1f} l short, topped when {limit / 1000:.1f} l short"
+        short, level = show(Quantity.VOLUME, expected, units), show(Quantity.VOLUME, limit, units)
+        why = f"reckoned {short} short, topped when {level} short"
     yield Due(
         standing.tag, Task.TOP, due, why, expected_ml=expected, keg=best_keg(standing, kegs, expected, upkeep.top_from)
     )
@@ -140,12 +171,12 @@ def loss_rate_ml_per_day(standing: Standing, rates: Mapping[str, float]) -> floa
     return max(0.0, rates.get(standing.tag, usual))
 
 
-def _sulphite(standing: Standing, upkeep: Upkeep) -> Iterator[Due]:
+def _sulphite(standing: Standing, upkeep: Upkeep, units: Units) -> Iterator[Due]:
     floor, molecular = upkeep.molecular_so2_floor_mg_l or 0.0, standing.molecular_so2
     read = _latest(standing, "free_so2_mg_l", "fill")
     if molecular is not None and molecular < floor:
-        why = f"molecular SO2 {molecular:.2f} mg/l, under {floor:.2f}"
-        yield Due(standing.tag, Task.SULPHITE, standing.last("free_so2_mg_l") or standing.at, why)
+        at = standing.last("free_so2_mg_l") or standing.at
+        yield Due(standing.tag, Task.SULPHITE, at, under_floor(molecular, floor, units))
     else:
         due = read + timedelta(days=upkeep.sulphite_every_days or 0)
         last = standing.days_since("free_so2_mg_l")

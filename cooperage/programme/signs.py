@@ -1,65 +1,86 @@
 """Signs of trouble: what the book shows that somebody should look at, each with its reason."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from datetime import datetime, timedelta
-from statistics import linear_regression, median
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import timedelta
 
 from cooperage.book import Book, Cellar, Standing
-from cooperage.book.log import entries
-from cooperage.book.reckon import lot_figures
+from cooperage.book.log import losses
+from cooperage.book.places import Outside
+from cooperage.book.state import moment
+from cooperage.programme.leaks import Leak
+from cooperage.programme.liquid_signs import (
+    CLASS_LINES,
+    ClassLine,
+    climbing_va,
+    falling_sulphite,
+    moving_gravity,
+    near_class_line,
+    stronger,
+)
 from cooperage.programme.losses import LossRate, loss_rates
-from cooperage.programme.rounds import Task, next_due
+from cooperage.programme.readings import since_filled
+from cooperage.programme.rounds import dip_that_disagrees, under_floor
+from cooperage.programme.sign import Sign
 from cooperage.programme.upkeep import upkeep_of
+from cooperage.units import DEFAULT, Quantity, Units, show
+
+__all__ = ["CLASS_LINES", "ClassLine", "Sign", "signs"]
 
 # Thresholds are common practice (no source): they decide what is shown, never what is written.
-_THIRSTY = 2.0
+SURE_ENOUGH = 0.9
+"""Posterior probability from which a leak is shown."""
+ODD_ENOUGH = 0.95
+"""Posterior probability, of a leak or of a slip together, from which one odd visit is shown."""
 _PARTLY_FULL = (0.05, 0.92)
-_STRONGER = 0.4
-_VA_CLIMB_PER_MONTH, _TREND_POINTS, _LEAST_POINTS = 0.025, 6, 3
 _FORGOTTEN = 1.5
+_ADDS_UP_SHARE, _ADDS_UP_ML = 0.01, 1000
+_LOOK_BACK = timedelta(days=365)
 
 
-@dataclass(frozen=True, slots=True)
-class Sign:
-    """One sign of trouble at a vessel: its kind, why, and since when, where that is known."""
+def signs(
+    book: Book,
+    cellar: Cellar | None = None,
+    rates: Mapping[str, LossRate] | None = None,
+    units: Units = DEFAULT,
+    lines: Sequence[ClassLine] = CLASS_LINES,
+) -> list[Sign]:
+    """Look over the cellar, barrel by barrel in walking order, then tanks and kegs; reasons are worded in `units`.
 
-    vessel: str
-    kind: str
-    why: str
-    since: datetime | None = None
-
-
-def signs(book: Book, cellar: Cellar | None = None, rates: Mapping[str, LossRate] | None = None) -> list[Sign]:
-    """Look over the cellar for leaks, low sulphite, climbing acidity, odd dips, forgotten empties and the like."""
+    Found are leaks, low or fast-falling sulphite, climbing acidity, moving gravity, odd dips, litres that do not add
+    up, barrels left partly full, empties forgotten, strength given by the wood or near a class line.
+    """
     cellar = cellar or book.cellar()
     rates = loss_rates(book, cellar) if rates is None else rates
-    climbing = _climbing_va(book, cellar)
-    return [
-        sign
-        for standing in cellar.barrels
-        for sign in (*_of_barrel(standing, cellar), *_thirst(standing, rates), *climbing.get(standing.tag, ()))
-    ]
+    found: dict[str, list[Sign]] = defaultdict(list)
+    for standing in cellar.barrels:
+        found[standing.tag] += [*_of_barrel(standing, cellar, units, lines), *_thirst(standing, rates, units)]
+    read = since_filled(book, cellar)
+    for sign in (
+        *climbing_va(cellar, read, units),
+        *moving_gravity(read, units),
+        *falling_sulphite(read, units),
+        *_litres_that_do_not_add_up(book, cellar, units),
+    ):
+        found[sign.vessel].append(sign)
+    return [sign for standing in cellar.in_walking_order() for sign in found[standing.tag]]
 
 
-def _of_barrel(standing: Standing, cellar: Cellar) -> Iterator[Sign]:
+def _of_barrel(standing: Standing, cellar: Cellar, units: Units, lines: Sequence[ClassLine]) -> Iterator[Sign]:
     if standing.ml == 0:
         yield from _forgotten(standing)
         return
-    upkeep = upkeep_of(standing)
-    molecular, floor = standing.molecular_so2, upkeep.molecular_so2_floor_mg_l or 0.0
+    molecular, floor = standing.molecular_so2, upkeep_of(standing).molecular_so2_floor_mg_l or 0.0
     if molecular is not None and molecular < floor:
-        why = f"molecular SO2 {molecular:.2f} mg/l, under {floor:.2f}"
-        yield Sign(standing.tag, "sulphite", why, standing.last("free_so2_mg_l"))
-    for due in next_due(standing):
-        if due.task is Task.GAUGE:
-            yield Sign(standing.tag, "dip", due.why, due.due)
+        yield Sign(standing.tag, "sulphite", under_floor(molecular, floor, units), standing.last("free_so2_mg_l"))
+    for due in dip_that_disagrees(standing, units):
+        yield Sign(standing.tag, "dip", due.why, due.due)
     low, high = _PARTLY_FULL
     if low <= standing.ml / standing.vessel.capacity_ml <= high:
-        why = f"{standing.headspace_ml / 1000:.0f} l of air above {standing.litres:.0f} l: top, gas or rack together"
-        yield Sign(standing.tag, "partial", why)
-    yield from _stronger(standing, cellar)
+        air, mead = (show(Quantity.VOLUME, ml, units) for ml in (standing.headspace_ml, standing.ml))
+        yield Sign(standing.tag, "partial", f"{air} of air above {mead}: top, gas or rack together")
+    yield from stronger(standing, cellar, units)
+    yield from near_class_line(standing, lines, units)
 
 
 def _forgotten(standing: Standing) -> Iterator[Sign]:
@@ -72,67 +93,47 @@ def _forgotten(standing: Standing) -> Iterator[Sign]:
         yield Sign(standing.tag, "empty", f"empty for {days:.0f} days, not smelled for {seen:.0f}")
 
 
-def _stronger(standing: Standing, cellar: Cellar) -> Iterator[Sign]:
-    barrel, read = standing.vessel.barrel, standing.state.reads.get("abv")
-    if barrel is None or not barrel.held_spirit or read is None:
-        return
-    expected = 0.0
-    for code, share in standing.lots.items():
-        lot = cellar.lots.get(code)
-        abv = None if lot is None else lot_figures(lot)[0]
-        if abv is None:
-            return
-        expected += share * abv
-    if read.value > expected + _STRONGER:
-        why = f"{read.value:.1f} % vol read, {expected:.1f} by its lots: the {barrel.past_life} barrel gave strength"
-        yield Sign(standing.tag, "strength", why, standing.last("abv"))
-
-
-def _thirst(standing: Standing, rates: Mapping[str, LossRate]) -> Iterator[Sign]:
+def _thirst(standing: Standing, rates: Mapping[str, LossRate], units: Units) -> Iterator[Sign]:
+    """Tell a leak where visits agree on one, and a single odd visit until the next one settles what it was."""
     rate = rates.get(standing.tag)
-    if rate is None:
+    if rate is None or rate.leak is None or standing.ml == 0:
         return
-    peers = [r.own_ml_per_day / r.capacity_ml for r in rates.values() if r.capacity_ml == rate.capacity_ml]
-    usual = median(peers) * rate.capacity_ml
-    if usual > 0 and rate.own_ml_per_day > _THIRSTY * usual:
-        why = (
-            f"drinks {rate.own_ml_per_day * 30 / 1000:.1f} l a month, its peers {usual * 30 / 1000:.1f}: "
-            "look for a leak"
-        )
-        yield Sign(standing.tag, "leak", why)
+    leak = rate.leak
+    if leak.probability >= SURE_ENOUGH:
+        drinks, usual = (_monthly(a_day, units) for a_day in (rate.ml_per_day, rate.peers_ml_per_day))
+        why = f"drinks {drinks} a month, barrels like it {usual}: look for a leak ({_sureness(leak.probability)})"
+        yield Sign(standing.tag, "leak", why, moment(leak.since), leak.probability)
+    elif is_odd_visit(leak) and not any(dip_that_disagrees(standing)):  # a dip speaks for itself
+        lost, usual = (show(Quantity.VOLUME, round(ml), units) for ml in (leak.lost_ml, leak.expected_ml))
+        why = f"had lost {lost} at the last visit, where {usual} was to be expected: a leak, or a slip of the pen?"
+        yield Sign(standing.tag, "thirst", why, moment(rate.known_at), leak.probability + leak.odd)
 
 
-def _climbing_va(book: Book, cellar: Cellar) -> dict[str, list[Sign]]:
-    """Find barrels whose volatile acidity has risen by more than its readings can hide, within the present fill."""
-    read: dict[str, list[tuple[datetime, float]]] = defaultdict(list)
+def is_odd_visit(leak: Leak) -> bool:
+    """Say whether the last visit is too much to be chance, whether it was a leak or a slip."""
+    return leak.probability + leak.odd >= ODD_ENOUGH and leak.lost_ml > leak.expected_ml
+
+
+def _monthly(ml_per_day: float, units: Units) -> str:
+    return show(Quantity.VOLUME, round(ml_per_day * 30), units)
+
+
+def _sureness(probability: float) -> str:
+    return "over 99 % sure" if probability > 0.99 else f"{100 * probability:.0f} % sure"
+
+
+def _litres_that_do_not_add_up(book: Book, cellar: Cellar, units: Units) -> Iterator[Sign]:
+    """Find vessels whose gauging differences of a year come to more than 1 % or one litre, whichever is larger."""
+    summed: dict[str, int] = defaultdict(int)
     with book.reading() as connection:
-        for entry in entries(connection, kind="reading"):
-            for observed in entry.readings if not entry.struck_by else ():
-                if observed.property == "va_g_l":
-                    read[observed.vessel].append((entry.happened_at, observed.value))
-    found: dict[str, list[Sign]] = {}
-    for standing in cellar.barrels:
-        filled_at = standing.state.filled_at
-        points = [(at, va) for at, va in read[standing.tag] if filled_at and at.timestamp() >= filled_at]
-        found[standing.tag] = list(_climb(standing, points))
-    return found
-
-
-def _climb(standing: Standing, points: list[tuple[datetime, float]]) -> Iterator[Sign]:
-    ceiling = upkeep_of(standing).va_ceiling_g_l or 0.0
-    recent = points[-_TREND_POINTS:]
-    if len(recent) >= _LEAST_POINTS and _per_month(recent) > _VA_CLIMB_PER_MONTH:
-        since, low = min(recent, key=lambda point: point[1])
-        over = ", over the limit" if recent[-1][1] > ceiling else ""
-        why = f"volatile acidity rose from {low:.2f} to {recent[-1][1]:.2f} g/l{over}"
-        yield Sign(standing.tag, "va", why, since)
-    elif points and points[-1][1] > ceiling:
-        yield Sign(standing.tag, "va", f"volatile acidity {points[-1][1]:.2f} g/l, over {ceiling:.2f}", points[-1][0])
-
-
-def _per_month(points: list[tuple[datetime, float]]) -> float:
-    """Return the slope of a straight line through the readings [g/l in 30 days]."""
-    days = [(at - points[0][0]) / timedelta(days=30) for at, _ in points]
-    if len(set(days)) < len(days):
-        return 0.0
-    return linear_regression(days, [value for _, value in points]).slope
+        for _, tag, place, ml in losses(connection, since=cellar.at - _LOOK_BACK, until=cellar.at):
+            if place == Outside.GAUGING:
+                summed[tag] += ml
+    for tag, ml in summed.items():
+        standing = cellar[tag]
+        if not standing.is_retired and abs(ml) > max(_ADDS_UP_SHARE * standing.vessel.capacity_ml, _ADDS_UP_ML):
+            which = "missing" if ml > 0 else "too much"
+            why = (
+                f"{show(Quantity.VOLUME, abs(ml), units)} {which} at gauging in the last 12 months, with no cause named"
+            )
+            yield Sign(tag, "litres", why)

@@ -187,10 +187,10 @@ def test_a_barrel_left_half_full_is_a_sign(cellar_book):
 
 
 def test_a_spirit_barrel_that_gave_strength_is_a_sign(cellar_book):
-    """Read at 13.9 where the lots say 13.0, in a barrel that held whiskey."""
+    """Read at 13.9 where the lots say 13.0, in a barrel that held whiskey; and 14 % vol is a line of a class."""
     cellar_book.write(acts.Fill(vessel="B-3", source="T-1"))
     cellar_book.write(acts.Reading(vessel="B-3", property="abv", value=13.9))
-    assert [sign.kind for sign in signs(cellar_book) if sign.vessel == "B-3"] == ["strength"]
+    assert [sign.kind for sign in signs(cellar_book) if sign.vessel == "B-3"] == ["strength", "class line"]
 
 
 def test_va_that_climbs_is_a_sign_before_it_is_over_the_limit(cellar_book, clock):

@@ -1,0 +1,231 @@
+"""What a barrel will be on a later day: level, volume, strength and sugar, each with an interval.
+
+The volume follows from the barrel's own rate and its room's season. The mead that leaves is water and ethanol in the
+proportion that `liquid.evaporation` gives for the room's climate, with a permeability that explains the loss; so
+strength drifts and sugar rises. Intervals add the variances of the rate, of one visit's noise, of the last reading and
+of the wood's selectivity (JCGM 100:2008, law of propagation), and are normal.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from statistics import NormalDist
+
+import numpy as np
+
+from cooperage.book import Standing
+from cooperage.book.gauging import expected_headspace, volume_at_headspace
+from cooperage.book.state import DAY
+from cooperage.errors import BadInput
+from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
+from cooperage.liquid.evaporation import PERMEABILITY, SELECTIVITY, SELECTIVITY_SPREAD
+from cooperage.programme.losses import LossRate
+from cooperage.units import show_day
+
+
+@dataclass(frozen=True, slots=True)
+class Climate:
+    """A room's air: temperature [°C] and relative humidity [%], as means over the time looked ahead."""
+
+    celsius: float = 14.0
+    humidity: float = 75.0
+
+
+USUAL_CLIMATE = Climate()
+"""The middle of what cellars keep, 10 to 16 °C and 65 to 85 % (common practice, no source)."""
+
+
+_SEASON_DOUBT = 0.4  # share of the loss, until the cellar has seen a year (common practice, no source)
+_MOST_PERMEABLE = 2 * PERMEABILITY  # the usual doubt about wood is a factor of two either way
+
+
+class NothingToForecast(BadInput):
+    """A forecast of a vessel that is empty or is no barrel."""
+
+    def __init__(self, tag: str) -> None:
+        self.tag = tag
+        super().__init__(f"{tag} is not a barrel with mead in it; there is nothing to forecast")
+
+
+class NotAhead(BadInput):
+    """A forecast for a day before the barrel's level was last known."""
+
+    def __init__(self, tag: str, on: datetime) -> None:
+        self.tag, self.on = tag, on
+        super().__init__(f"{tag} was visited after {show_day(on)}; give a later day")
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A forecast value and the interval it lies in with the probability asked for."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """One barrel on one day: volume [ml], headspace [mm], strength [% vol] and sugar [g/l]; None is unknown."""
+
+    barrel: str
+    on: datetime
+    ml: Band
+    headspace_mm: Band
+    abv: Band | None
+    sugar_g_l: Band | None
+
+
+def forecast(
+    standing: Standing,
+    rate: LossRate,
+    on: datetime,
+    climate: Climate = USUAL_CLIMATE,
+    probability: float = 0.9,
+) -> Forecast:
+    """Reckon a barrel ahead to `on`, left alone until then. Raises NothingToForecast, NotAhead."""
+    if standing.ml == 0 or not standing.vessel.is_barrel:
+        raise NothingToForecast(standing.tag)
+    known, held = _last_known(standing, rate)
+    if on.timestamp() < known:
+        raise NotAhead(standing.tag, on)
+    lost, sd = expected_loss(rate, known, on.timestamp())
+    lost = min(lost, held / 2)
+    z = NormalDist().inv_cdf(0.5 + probability / 2)
+    ml = _capped(standing, held - lost, z * sd)
+    deep, deeper, shallow = (expected_headspace(standing.vessel, round(v)) for v in (ml.value, ml.low, ml.high))
+    days = (on.timestamp() - known) / DAY
+    vapour = _vapour_share(rate)
+    abv, sugar = _drift(standing, vapour * lost, vapour * sd, days, climate, z)
+    return Forecast(standing.tag, on, ml, Band(deep, shallow, deeper), abv, sugar)
+
+
+def expected_loss(rate: LossRate, began: float, ended: float) -> tuple[float, float]:
+    """Return what a barrel loses between two moments [ml], and one standard deviation of what a visit would find."""
+    days = (ended - began) / DAY
+    if days <= 0:
+        return 0.0, rate.noise.level_ml
+    weighted = days * float(rate.season.mean(began, ended))
+    lost = max(0.0, rate.ml_per_day) * weighted
+    season = 0.0 if rate.season.is_known else _SEASON_DOUBT
+    variance = (rate.sd * weighted) ** 2 + 2 * rate.noise.level_ml**2 + (rate.noise.share**2 + season**2) * lost**2
+    return lost, variance**0.5
+
+
+def _last_known(standing: Standing, rate: LossRate) -> tuple[float, int]:
+    """Return when the level was last known and what the barrel held then, less what was drawn since [ml]."""
+    known = max(rate.known_at or 0.0, standing.state.filled_at or 0.0) or standing.at.timestamp()
+    dip = standing.state.reads.get("headspace_mm")
+    if dip is not None and not dip.changed and dip.at >= known:
+        return dip.at, volume_at_headspace(standing.vessel, dip.value)
+    return known, standing.ml
+
+
+def _vapour_share(rate: LossRate) -> float:
+    """Return how much of the loss goes as vapour: what leaks out takes its strength and sugar along."""
+    if rate.leak is None or rate.leak.probability <= 0.5 or rate.ml_per_day <= 0:
+        return 1.0
+    return min(1.0, rate.peers_ml_per_day / rate.ml_per_day)
+
+
+def _capped(standing: Standing, ml: float, reach: float) -> Band:
+    capacity = float(standing.vessel.capacity_ml)
+    return Band(ml, max(0.0, ml - reach), min(capacity, ml + reach))
+
+
+def _drift(
+    standing: Standing, lost: float, sd: float, days: float, climate: Climate, z: float
+) -> tuple[Band | None, Band | None]:
+    """Return strength and sugar at the end, with their intervals."""
+    abv, sugar = standing.figure("abv"), standing.figure("sugar_g_l")
+    if abv.value is None or days <= 0:
+        return _as_read(abv.value, abv.uncertainty, z), _as_read(sugar.value, sugar.uncertainty, z)
+    cases = np.array([[lost, SELECTIVITY], [lost + sd, SELECTIVITY], [lost, SELECTIVITY + SELECTIVITY_SPREAD]])
+    left = _evaporated(standing, abv.value, sugar.value or 0.0, cases, days, climate)
+    strength = _band(left[0], abv.uncertainty, z)
+    return strength, None if sugar.value is None else _band(left[1], sugar.uncertainty, z)
+
+
+def _evaporated(
+    standing: Standing, abv: float, sugar: float, cases: np.ndarray, days: float, climate: Climate
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return strength and sugar left for each case of (lost ml, selectivity).
+
+    Wood lets only so much vapour through: in air too damp to draw out what was lost, the rest is taken to have seeped
+    out as mead, which changes neither.
+    """
+    area = float(barrel_area_m2(*barrel_shape(standing.vessel.capacity_ml / 1000)))
+    setting = (standing.litres, abv, sugar, min(days, 3650.0), climate.celsius, climate.humidity, area)
+    selectivity = cases[:, 1]
+    wood = fitted_permeability(cases[:, 0] / 1000, *setting, selectivity=selectivity)
+    wood = np.minimum(np.nan_to_num(wood, nan=_MOST_PERMEABLE), _MOST_PERMEABLE)
+    left = evaporation(*setting, permeability=wood, selectivity=selectivity)
+    return left.abv, left.extract_g_l
+
+
+def _band(cases: np.ndarray, uncertainty: float | None, z: float) -> Band:
+    """Return the first case with an interval: how far the others are from it, and the reading's own uncertainty."""
+    value = float(cases[0])
+    reach = z * float(np.sqrt(((cases[1:] - value) ** 2).sum() + (uncertainty or 0.0) ** 2))
+    return Band(value, max(0.0, value - reach), value + reach)
+
+
+def _as_read(value: float | None, uncertainty: float | None, z: float) -> Band | None:
+    if value is None:
+        return None
+    reach = z * (uncertainty or 0.0)
+    return Band(value, max(0.0, value - reach), value + reach)
+
+
+@dataclass(frozen=True, slots=True)
+class TopBy:
+    """When a barrel will be short by its limit: the day to expect, and the earliest and latest likely."""
+
+    barrel: str
+    expected: datetime
+    earliest: datetime
+    latest: datetime
+
+
+_HORIZON_DAYS = 3650
+
+
+def next_topping(standing: Standing, rate: LossRate, limit_ml: int, probability: float = 0.9) -> TopBy | None:
+    """Tell when a barrel's headspace will pass `limit_ml`; None where that is more than ten years away.
+
+    Raises NothingToForecast.
+    """
+    if standing.ml == 0 or not standing.vessel.is_barrel:
+        raise NothingToForecast(standing.tag)
+    (known, held), z = _last_known(standing, rate), NormalDist().inv_cdf(0.5 + probability / 2)
+    missing = limit_ml - (standing.vessel.capacity_ml - held)
+    reached = [_first_day(rate, known, missing, reach) for reach in (0.0, z, -z)]
+    if reached[0] is None:
+        return None
+    days = [float(_HORIZON_DAYS) if day is None else day for day in reached]
+    began = datetime.fromtimestamp(known, standing.at.tzinfo)
+    expected, earliest, latest = (began + timedelta(days=day) for day in days)
+    return TopBy(standing.tag, expected, earliest, latest)
+
+
+def _first_day(rate: LossRate, known: float, missing: float, z: float) -> float | None:
+    """Return the first day on which loss plus z deviations reaches what is missing, to a quarter of a day."""
+    if missing <= 0:
+        return 0.0
+    low, high = 0.0, float(_HORIZON_DAYS)
+    if _reaches(rate, known, high, z) < missing:
+        return None
+    while high - low > 0.25:
+        middle = (low + high) / 2
+        low, high = (low, middle) if _reaches(rate, known, middle, z) >= missing else (middle, high)
+    return high
+
+
+def _reaches(rate: LossRate, known: float, days: float, z: float) -> float:
+    lost, sd = expected_loss(rate, known, known + days * DAY)
+    return lost + z * sd
+
+
+def climate_of(standing: Standing, rooms: Mapping[str, Climate]) -> Climate:
+    """Return the climate of the room a barrel lies in, or the usual one."""
+    return rooms.get(standing.position[0] or "", USUAL_CLIMATE)

@@ -1,0 +1,15 @@
+"""A sign of trouble, as every finder of such signs tells it."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """One sign of trouble at a vessel: its kind, why, since when and how sure [0 to 1], where those are known."""
+
+    vessel: str
+    kind: str
+    why: str
+    since: datetime | None = None
+    sure: float | None = None

@@ -1,0 +1,101 @@
+"""The stops of a walk: what is due and what became of it, and how each is answered. Plain values, no screen."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from cooperage.book import Act, Cellar, Standing
+from cooperage.book.registry import Position
+from cooperage.programme.rounds import Due, Task
+from cooperage.programme.walk import Walk
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One line of the walk; `state` is empty while it is still to do."""
+
+    tag: str
+    task: Task
+    position: Position
+    state: str = ""
+    why: str = ""
+    expected_ml: int | None = None
+    keg: str | None = None
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """What the walk knows it by."""
+        return self.tag, self.task.value
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """How a task is answered: by which kind of entry, which field is typed (none: Enter is enough), what is given."""
+
+    kind: str
+    label: str
+    typed: str = ""
+    given: Mapping[str, str] = field(default_factory=dict)
+    done_by: tuple[str, ...] = ()
+
+
+ASKS: Mapping[Task, Ask] = {
+    Task.TOP: Ask("top", "top with", "volume", done_by=("top", "inspect")),
+    Task.GAUGE: Ask("gauge", "headspace", "headspace", done_by=("headspace_mm",)),
+    Task.SULPHITE: Ask("reading", "free SO2", "value", {"property": "free_so2_mg_l"}, ("free_so2_mg_l",)),
+    Task.VA: Ask("reading", "volatile acidity", "value", {"property": "va_g_l"}, ("va_g_l",)),
+    Task.TASTE: Ask("treat", "tasted, all good", given={"treatment": "taste"}, done_by=("taste", "sample")),
+    Task.SNIFF: Ask("treat", "smelled, sound", given={"treatment": "sniff"}, done_by=("sniff",)),
+}
+
+_ORDER = {task: nth for nth, task in enumerate(Task)}
+
+
+def fulfilled_by(act: Act) -> Task | None:
+    """Return the task that an act does, if any; a sample counts as a tasting."""
+    if act.kind == "sample":
+        return Task.TASTE
+    for task, ask in ASKS.items():
+        if act.kind == ask.kind and all(getattr(act, name) == value for name, value in ask.given.items()):
+            return task
+    return None
+
+
+def stops_of(due: Sequence[Due], walk: Walk, cellar: Cellar) -> list[Stop]:
+    """List a walk's stops in walking order: what is due, and what this walk has dealt with."""
+    stops = {
+        (each.barrel, each.task.value): Stop(
+            each.barrel, each.task, each.position, _state(each, walk, cellar), each.why, each.expected_ml, each.keg
+        )
+        for each in due
+    }
+    for (tag, task), state in walk.states.items():
+        if (tag, task) not in stops and tag in cellar:
+            stops[tag, task] = Stop(tag, Task(task), cellar[tag].position, state)
+    passed = {standing.tag: nth for nth, standing in enumerate(cellar.in_walking_order())}
+    return sorted(stops.values(), key=lambda stop: (passed[stop.tag], _ORDER[stop.task]))
+
+
+def _state(due: Due, walk: Walk, cellar: Cellar) -> str:
+    """A stop that is still due is done only if the book agrees: a struck topping is to be done again."""
+    state = walk.states.get((due.barrel, due.task.value), "")
+    if state != "done":
+        return state
+    last = _last(cellar[due.barrel], due.task)
+    return "done" if last is not None and last >= max(due.due, walk.began_at) else ""
+
+
+def _last(standing: Standing, task: Task) -> datetime | None:
+    return max((at for what in ASKS[task].done_by if (at := standing.last(what))), default=None)
+
+
+def next_open(stops: Sequence[Stop], after: int) -> int | None:
+    """Return the next stop still to do, from the one after `after` round to it again; None when none is left."""
+    order = [*range(after + 1, len(stops)), *range(min(after + 1, len(stops)))]
+    return next((index for index in order if not stops[index].state), None)
+
+
+def index_of_tag(stops: Sequence[Stop], tag: str) -> int | None:
+    """Return the first stop at a barrel that is still to do, else any stop at it, else None."""
+    at_barrel = [index for index, stop in enumerate(stops) if stop.tag == tag]
+    return next((index for index in at_barrel if not stops[index].state), at_barrel[0] if at_barrel else None)

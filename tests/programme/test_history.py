@@ -1,0 +1,23 @@
+"""A vessel's figures over time."""
+
+import pytest
+
+from cooperage.book import acts
+from cooperage.book.errors import NoSuchVessel
+from cooperage.programme.history import series
+
+
+def test_litres_and_readings_are_told_oldest_first(cellar_book):
+    """Filled with 225 l, 100 ml drawn, pH read twice; the tag may be in any case."""
+    cellar_book.write(acts.Sample(vessel="B-1", volume=100))
+    cellar_book.write(acts.Reading(vessel="B-1", property="ph", value=3.5))
+    cellar_book.write(acts.Reading(vessel="B-1", property="ph", value=3.6))
+    told = series(cellar_book, "b-1")
+    assert [litres for _, litres in told["litres"]] == [225.0, 224.9]
+    assert [value for _, value in told["ph"]] == [3.5, 3.6]
+
+
+def test_a_vessel_that_is_not_there_is_refused(cellar_book):
+    """With the nearest tags."""
+    with pytest.raises(NoSuchVessel):
+        series(cellar_book, "B-99")
