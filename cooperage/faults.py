@@ -8,7 +8,7 @@ from tempfile import gettempdir
 from cooperage.errors import CooperageError
 
 
-class ProgramFault(CooperageError):  # noqa: N818 - it is the fault that is named, as in the other families
+class ProgramFault(CooperageError):
     """A fault of ours, not of the person's; `report` is the file that says what happened."""
 
     exit_status = 70  # EX_SOFTWARE of sysexits.h

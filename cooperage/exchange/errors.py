@@ -17,7 +17,7 @@ class BadHeader(BadInput):
         super().__init__(f"{file} line 1: {why}")
 
 
-class Placed(CooperageError):  # noqa: N818 - named as its family is
+class Placed(CooperageError):
     """An error at a place in a file; `cause` is what was wrong there, told in the person's units."""
 
     def __init__(self, file: str, line: int, column: str | None, cause: CooperageError) -> None:

@@ -38,7 +38,7 @@ class Imported:
         return [*told, "this was a dry run: everything fits, and nothing was written"] if self.is_dry_run else told
 
 
-class _DryRun(Exception):  # noqa: N818 - no error: it rolls the transaction back
+class _DryRun(Exception):
     """Leaves a transaction without writing it."""
 
 

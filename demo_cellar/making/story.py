@@ -118,7 +118,7 @@ class Story:
                     if keg.ml < KEG_LOW_ML:
                         self.refill_keg(family, when - timedelta(minutes=60 - 4 * FAMILIES.index(family)))
             sampled = []
-            here = [cask for cask in self.casks.values() if cask.barrel.room.name == room]
+            here = [cask for cask in self.casks.values() if cask.room.name == room]
             for stop, cask in enumerate(here):
                 at = when + timedelta(minutes=4 * stop)
                 if cask.mead is not None:

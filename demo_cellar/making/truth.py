@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from random import Random
 
-from making.cast import Barrel
+from making.cast import Barrel, Room
 
 DAY = 86_400.0
 INSTRUMENTS = {  # standard deviation of a reading, and the digits it is written with
@@ -66,6 +66,12 @@ class Cask:
     family: str = ""
     leaks_ml_a_day: float = 0.0
     sours_a_day: float = 0.0
+    carried_to: Room | None = None
+
+    @property
+    def room(self) -> Room:
+        """The room it lies in."""
+        return self.carried_to or self.barrel.room
 
     @property
     def tag(self) -> str:
@@ -90,14 +96,14 @@ class Cask:
         concentrates = self._evaporated(days, at) / self.ml
         self.ml -= lost
         spirit = self._given(self.barrel.past.spirit if self.fills == 1 else 0.0, 40.0, began, ended)
-        self.mead.abv += spirit + self.barrel.room.strength_drift * days / 365
+        self.mead.abv += spirit + self.room.strength_drift * days / 365
         self.mead.sg += concentrates * (self.mead.sg - 0.985)
         self.mead.va_g_l += (0.00016 + self.sours_a_day) * days
         self.mead.free_so2_mg_l = 3 + (self.mead.free_so2_mg_l - 3) * math.exp(-days / 260)
         self.seen_at = at
 
     def _evaporated(self, days: float, at: datetime) -> float:
-        room, small = self.barrel.room, (225_000 / self.barrel.capacity_ml) ** (1 / 3)
+        room, small = self.room, (225_000 / self.barrel.capacity_ml) ** (1 / 3)
         season = 1 + room.summer * math.cos(2 * math.pi * (at.timetuple().tm_yday - 205) / 365)
         return self.barrel.capacity_ml * room.yearly_loss * small * self.barrel.tightness * season * days / 365
 

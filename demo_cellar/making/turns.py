@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from datetime import date, datetime, timedelta
 
-from making.cast import HANDS, LOTS
+from making.cast import HANDS, LOTS, ROOMS
 from making.diary import litres, moment
 from making.story import DISAGREES, FORGOTTEN, LEAKS, SOURS, Story, months, noon
 from making.truth import Cask, Mead
@@ -151,6 +151,8 @@ def _shift(story: Story, tag: str, place: tuple[str, str, str, str], note: str) 
     def task(when: datetime) -> None:
         cells = dict(zip(("room", "row", "bay", "tier"), place, strict=True))
         story.diary.write(when, "shift", "Iko", vessel=tag, note=note, **cells)
+        story.casks[tag].age_to(when)
+        story.casks[tag].carried_to = ROOMS[place[0]]
 
     return task
 
