@@ -23,6 +23,7 @@ from cooperage.tui.gauges import titled
 from cooperage.tui.lines import LineList
 from cooperage.tui.screen import CellarScreen
 from cooperage.tui.telling import entry_line
+from cooperage.units import Units
 
 _NEEDS_MEAD = frozenset({"top", "rack", "sample", "addition", "bottle"})
 _NEEDS_ROOM = frozenset({"fill", "receive"})
@@ -38,12 +39,12 @@ class Life:
     series: Series
 
 
-def life_of(book: Book, cellar: Cellar, tag: str) -> Life:
+def life_of(book: Book, cellar: Cellar, tag: str, units: Units) -> Life:
     """Read a vessel's life: what comes next, its entries newest first, and its figures over time."""
     standing = cellar[tag]
     with book.reading() as connection:
         told = entries(connection, vessel_id=standing.vessel.id)
-    return Life(tag, next_due(standing, cellar), told[::-1], series(book, tag))
+    return Life(tag, next_due(standing, cellar, units=units), told[::-1], series(book, tag))
 
 
 class BarrelScreen(CellarScreen):
@@ -116,7 +117,7 @@ class BarrelScreen(CellarScreen):
             self.query_one("#next", Static).update("")
             self.query_one(LineList).set_lines(0, lambda _index, _width: Text(""))
         tag = standing.tag
-        self.reckon("life", lambda: life_of(self.desk.book, cellar, tag), self._show_life)
+        self.reckon("life", lambda: life_of(self.desk.book, cellar, tag, self.units), self._show_life)
         self.refresh_bindings()
 
     def _show_life(self, life: Life) -> None:
@@ -149,7 +150,7 @@ class BarrelScreen(CellarScreen):
             names = ("room", "row", "bay", "tier")
             texts |= {name: str(part or "") for name, part in zip(names, standing.position, strict=True)}
         if kind == "top":
-            coming: Sequence[Due] = next_due(standing, self.desk.cellar)
+            coming: Sequence[Due] = next_due(standing, self.desk.cellar, units=self.units)
             texts["from"] = next((due.keg for due in coming if due.keg), "")
         return texts
 

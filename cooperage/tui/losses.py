@@ -76,7 +76,7 @@ class LossesScreen(CellarScreen):
     def show_cellar(self, cellar: Cellar) -> None:
         """Sum the losses, and look for signs of trouble."""
         self._sum_up()
-        self.reckon("signs", lambda: signs(self.desk.book, cellar), self._take_signs)
+        self.reckon("signs", lambda: signs(self.desk.book, cellar, units=self.units), self._take_signs)
 
     def _sum_up(self) -> None:
         book, by = self.desk.book, self._by

@@ -17,6 +17,7 @@ from cooperage.programme.upkeep import upkeep_of
 from cooperage.tui.gauges import about_lines, fill_words, place_words, titled
 from cooperage.tui.racks_map import RackMap
 from cooperage.tui.screen import CellarScreen
+from cooperage.units import Units
 
 DUE_MARK = "!"
 
@@ -60,7 +61,7 @@ class RacksScreen(CellarScreen):
     def show_cellar(self, cellar: Cellar) -> None:
         """Draw the racks at once, and what is due and expected when it is reckoned."""
         self._draw()
-        self.reckon("due", lambda: outlook(self.desk.book, cellar), self._take_outlook)
+        self.reckon("due", lambda: outlook(self.desk.book, cellar, self.units), self._take_outlook)
 
     def _take_outlook(self, reckoned: Outlook) -> None:
         self._outlook = reckoned
@@ -114,13 +115,13 @@ class RacksScreen(CellarScreen):
             self.set_focus(self.query_one(RackMap))
 
 
-def outlook(book: Book, cellar: Cellar) -> Outlook:
+def outlook(book: Book, cellar: Cellar, units: Units) -> Outlook:
     """Reckon what is due and what each barrel is expected to be short of full by now."""
     rates = {tag: rate.ml_per_day for tag, rate in loss_rates(book, cellar).items()}
     due: dict[str, list[Due]] = {}
     short: dict[str, int] = {}
     for standing in cellar.barrels:
-        for each in next_due(standing, rates=rates):
+        for each in next_due(standing, rates=rates, units=units):
             if each.expected_ml is not None:
                 short[standing.tag] = each.expected_ml
             if each.due <= cellar.at:

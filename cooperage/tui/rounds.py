@@ -14,7 +14,9 @@ from cooperage.book.log import Entry
 from cooperage.book.spoken import Misheard, hear
 from cooperage.programme.losses import loss_rates
 from cooperage.programme.rounds import Due, Task, likeness, rounds
+from cooperage.programme.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of
 from cooperage.programme.walk import Walk, end_walk, mark, open_walk
+from cooperage.programme.walk_summary import WalkSummary, summarise
 from cooperage.tui.answer import AnswerBox
 from cooperage.tui.dialogs import Pick
 from cooperage.tui.forms import first_field
@@ -22,9 +24,7 @@ from cooperage.tui.gauges import vessel_line
 from cooperage.tui.lines import LineList
 from cooperage.tui.rounds_lines import source_words, stop_about, stop_line, walk_line
 from cooperage.tui.screen import CellarScreen
-from cooperage.tui.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of
 from cooperage.tui.walk_end import WalkEnd
-from cooperage.tui.walk_summary import WalkSummary, summarise
 from cooperage.units import show_when
 
 
@@ -85,7 +85,7 @@ class RoundsScreen(CellarScreen):
             rates = self._rates
             if rates is None:
                 rates = {tag: rate.ml_per_day for tag, rate in loss_rates(self.desk.book, cellar).items()}
-            return rates, rounds(cellar, rates=rates)
+            return rates, rounds(cellar, rates=rates, units=self.units)
 
         if self._walk is None:
             self.desk.attempt(lambda _sure: open_walk(self.desk.book), self._begin, self.refuse, rereads=False)
@@ -313,7 +313,7 @@ class RoundsScreen(CellarScreen):
         """Sum up the walk; it ends only if the person says so."""
         walk, stops, book = self._walk, list(self._stops), self.desk.book
         if walk is not None:
-            self.reckon("summary", lambda: summarise(book, walk, stops), self._show_summary)
+            self.reckon("summary", lambda: summarise(book, walk, stops, self.units), self._show_summary)
 
     def _show_summary(self, summary: WalkSummary) -> None:
         self.app.push_screen(WalkEnd(summary, self.units), self._ended)

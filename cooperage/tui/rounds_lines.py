@@ -6,8 +6,8 @@ from rich.text import Text
 from textual.content import Content
 
 from cooperage.book import Cellar, Standing
+from cooperage.programme.stops import Stop
 from cooperage.tui.gauges import about_lines, lots_words, titled
-from cooperage.tui.stops import Stop
 from cooperage.units import Quantity, Units, show
 
 MARKS = {"": " ", "done": "✓", "skipped": "-", "out of reach": "^"}

@@ -8,9 +8,9 @@ from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from cooperage.programme.stops import Stop
+from cooperage.programme.walk_summary import WalkSummary
 from cooperage.tui.frame import KeyBar
-from cooperage.tui.stops import Stop
-from cooperage.tui.walk_summary import WalkSummary
 from cooperage.units import Quantity, Units, show
 
 
@@ -39,6 +39,7 @@ def summary_lines(summary: WalkSummary, units: Units) -> list[str]:
     """Tell a walk line by line."""
     lines = [f"Toppings: {summary.toppings}. Stops done: {len(summary.states.get('done', []))}."]
     lines += [f"  {keg:<8} {show(Quantity.VOLUME, ml, units):>9} drawn" for keg, ml in sorted(summary.by_keg.items())]
+    lines += [f"  {keg:<8} short by {show(Quantity.VOLUME, ml, units)}" for keg, ml in sorted(summary.short.items())]
     for state, title in (("", "Not reached"), ("skipped", "Skipped"), ("out of reach", "Out of reach")):
         if stops := summary.states.get(state):
             lines += ["", f"{title}: {len(stops)}", *(f"  {_stop(stop)}" for stop in stops)]
