@@ -148,6 +148,7 @@ def _programme(briefs: Mapping[str, Mapping[str, Any]], stocks: "Stocks", time_l
 @click.option("--ml", default=100.0, show_default=True, help="Millilitres in the glass.")
 @click.option("--step", default=1.0, show_default=True, help="What the pipette can draw [ml].")
 @click.option("--control", metavar="TAG", help="The stock that stands alone as the control (else the largest draw).")
+@click.option("--flight", "pours", is_flag=True, help="Pour the glasses as a flight, so that their scores come back.")
 @others_option
 @within_option
 @time_option
@@ -160,6 +161,7 @@ def trial_command(
     ml: float,
     step: float,
     control: str | None,
+    pours: bool,
     others: int,
     within: float,
     time_limit: float,
@@ -175,12 +177,23 @@ def trial_command(
         found = _others(stocks, brief, others, within, time_limit)
         plans |= {f"{name}, another {number}": other for number, other in enumerate(found, 1)}
     glasses = bench_glasses(plans, _with_doses(stocks, brief_paths), ml, step, control=control)
+    flight = _pour_flight(ctx, {glass.code: glass.what for glass in glasses}) if pours else None
     if as_json:
         first = glasses[0].sheet
         told = {field: getattr(first, field) for field in ("rows", "millilitres", "step", "strays_by_points")}
-        print_json(told | {"glasses": glasses})
-    else:
-        _tell_bench(glasses)
+        print_json(told | {"glasses": glasses, "flight": flight})
+        return
+    _tell_bench(glasses)
+    if flight is not None:
+        click.echo(
+            f"poured as flight {flight}; `cooperage taste score {flight} GLASS TASTER SCORE` brings the scores back"
+        )
+
+
+def _pour_flight(ctx: click.Context, trials: Mapping[str, str]) -> str:
+    from cooperage.tasting.flights import start_flight
+
+    return start_flight(open_book(ctx), [], name="bench trial", trials=trials).code
 
 
 def _with_doses(stocks: "Stocks", paths: Sequence[Path]) -> "Stocks":

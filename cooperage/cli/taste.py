@@ -25,6 +25,7 @@ def _seen(poured: Flight) -> dict[str, Any]:
         "revealed_at": poured.revealed_at,
         "glasses": [
             {"code": glass.code, "position": glass.position, "vessel": glass.vessel if is_open else None}
+            | {"what": glass.what if is_open else None}
             for glass in poured.glasses
         ],
         "scores": [

@@ -1,7 +1,7 @@
 """Flights: samples tasted together, blind-coded, scored alone, revealed at the end."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -149,45 +149,55 @@ def start_flight(
     name: str = "",
     scale: str = "0-20",
     hidden_duplicate: bool = False,
+    trials: Mapping[str, str] | None = None,
     rng: np.random.Generator | None = None,
 ) -> Flight:
     """Pour a flight: one blind-coded glass for each sampled vessel, in random order.
 
-    A hidden duplicate pours one sample twice, to see how steady each taster is. Nothing is moved in the book: pull the
-    samples with `acts.Sample`. Raises EmptyFlight, NotAScale, NoSuchVessel, AlreadyThere.
+    A hidden duplicate pours one sample twice, to see how steady each taster is. `trials` are glasses from the bench, by
+    the blind code they bear already: what is in each. Nothing is moved in the book; samples are pulled with
+    `acts.Sample`. Raises EmptyFlight, NotAScale, NoSuchVessel, AlreadyThere.
     """
-    if not samples:
+    trials = trials or {}
+    if not samples and not trials:
         raise EmptyFlight
     bounds(scale)
     rng = rng or np.random.default_rng()
     with book.writing() as session:
         vessels = [session.registry.vessel(tag) for tag in samples]
-        if hidden_duplicate:
+        if hidden_duplicate and vessels:
             vessels.append(vessels[int(rng.integers(len(vessels)))])
         code = code.strip() or _next_code(session.connection, session.now)
         if session.connection.execute(select(FlightRow.id).where(FlightRow.code == code)).first():
             raise AlreadyThere("flight", code)
         flight = Flight(session.new_id(), code, name, scale, session.now, None)
-        poured = [vessels[place] for place in rng.permutation(len(vessels))]
+        blind = _codes(len(vessels), trials, rng)
+        contents: list[tuple[str, str | None, str]] = [
+            *((given, vessel.tag, "") for given, vessel in zip(blind, vessels, strict=True)),
+            *((given, None, what) for given, what in trials.items()),
+        ]
         flight.glasses = [
-            Glass(session.new_id(), blind, position, vessel.tag)
-            for position, (blind, vessel) in enumerate(zip(blind_codes(len(poured), rng), poured, strict=True), 1)
+            Glass(session.new_id(), contents[place][0], position, *contents[place][1:])
+            for position, place in enumerate(rng.permutation(len(contents)), 1)
         ]
-        row = {"id": flight.id, "code": code, "name": name, "scale": scale, "poured_at": flight.poured_at}
-        session.connection.execute(insert(FlightRow), row)
-        ids = {vessel.tag: vessel.id for vessel in vessels}
-        rows = [
-            {
-                "id": g.id,
-                "flight_id": flight.id,
-                "code": g.code,
-                "position": g.position,
-                "vessel_id": ids[g.vessel or ""],
-            }
-            for g in flight.glasses
-        ]
-        session.connection.execute(insert(GlassRow), rows)
+        _insert_flight(session.connection, flight, {vessel.tag: vessel.id for vessel in vessels})
     return flight
+
+
+def _codes(count: int, taken: Collection[str], rng: np.random.Generator) -> list[str]:
+    """Return blind codes that no glass bears yet."""
+    return [code for code in blind_codes(count + len(taken), rng) if code not in taken][:count]
+
+
+def _insert_flight(connection: Connection, poured: Flight, ids: Mapping[str, str]) -> None:
+    row = {"id": poured.id, "code": poured.code, "name": poured.name, "scale": poured.scale}
+    connection.execute(insert(FlightRow), row | {"poured_at": poured.poured_at})
+    rows = [
+        {"id": glass.id, "flight_id": poured.id, "code": glass.code, "position": glass.position, "what": glass.what}
+        | {"vessel_id": None if glass.vessel is None else ids[glass.vessel]}
+        for glass in poured.glasses
+    ]
+    connection.execute(insert(GlassRow), rows)
 
 
 def _next_code(connection: Connection, now: datetime) -> str:

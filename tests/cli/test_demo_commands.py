@@ -225,3 +225,16 @@ def test_building_the_demo_where_something_is_does_not_touch_it(demo):
     status, line = demo.refuses("demo", "--no-ui", "--at", str(demo.cellar))
     assert (status, "there already" in line) == (2, True)
     assert demo.cellar.read_bytes() == before
+
+
+def test_a_bench_trial_is_tasted_blind_and_its_scores_come_back(demo):
+    """The glasses of a trial are poured as a flight; revealed, the results name the plans."""
+    brief = str(BRIEFS / "winter_bottling.toml")
+    told = demo.json("blend", "trial", "--brief", brief, "--others", "1", "--flight")
+    codes = [glass["code"] for glass in told["glasses"]]
+    for taster in ("Iko", "Jory"):
+        for place, code in enumerate(codes):
+            assert demo.run("taste", "score", told["flight"], code, taster, str(12 + place)).exit_code == 0
+    revealed = demo.json("taste", "reveal", told["flight"])
+    assert {glass["what"] for glass in revealed["glasses"]} == {glass["what"] for glass in told["glasses"]}
+    assert [row["glass"] for row in demo.json("taste", "results", told["flight"])["rows"]] == codes[::-1]

@@ -108,3 +108,17 @@ def test_what_cannot_be_poured_or_scored(cellar_book, poured):
     with pytest.raises(OffTheScale):
         score(cellar_book, "F-1", poured.glasses[0].code, "Iko", 21.0)
     assert flight(cellar_book, "F-1").scores == {}
+
+
+def test_glasses_from_the_bench_keep_their_codes_and_what_is_in_them(cellar_book):
+    """A trial's glass bears the code of the bench sheet; a vessel beside it gets another; scores come back by code."""
+    trials = {"417": "plan", "528": "control"}
+    kept = start_flight(cellar_book, ["B-1"], code="BENCH", trials=trials, rng=np.random.default_rng(3))
+    assert len({glass.code for glass in kept.glasses}) == 3
+    assert {glass.code: glass.what for glass in flight(cellar_book, "BENCH").glasses if glass.vessel is None} == trials
+    for taster in ("Iko", "Jory"):
+        score(cellar_book, "BENCH", "417", taster, 15.0)
+        score(cellar_book, "BENCH", "528", taster, 12.0)
+    rows = results(flight(cellar_book, "BENCH")).rows
+    assert [row.glass.what for row in rows[:2]] == ["plan", "control"]
+    assert "B-1" not in last_scores(cellar_book)
