@@ -82,7 +82,7 @@ _PLAIN = (
     ("readonly", "can only be read; check who may write the file and its folder"),
     ("read-only", "can only be read; check who may write it"),
     ("is full", "has no room left on its disk; nothing was written; free some space and do it again"),
-    ("i/o error", "cannot be read or written (the disk reports an error); nothing was written"),
+    ("i/o error", "cannot be read or written (its disk is full, or reports an error); nothing was written"),
     ("locked", "is being written by someone else; nothing was written; do it again in a moment"),
     ("unable to open", "cannot be opened; check the path and who may read it"),
     ("does not exist", "does not exist; check the name"),
