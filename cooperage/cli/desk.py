@@ -88,9 +88,23 @@ def open_or_create_book(ctx: click.Context) -> Any:  # noqa: ANN401 - see open_b
     return book
 
 
+class NeedsATerminal(BadInput):
+    """The screen was asked for where there is no terminal to draw it on."""
+
+    def __init__(self) -> None:
+        super().__init__("the screen needs a terminal; `cooperage --help` lists the commands that do not")
+
+
+def has_terminal() -> bool:
+    """Say whether there is something to draw a screen on: a terminal, or a browser (see `serve`)."""
+    return "TEXTUAL_DRIVER" in os.environ or (sys.stdin.isatty() and sys.stdout.isatty())
+
+
 def open_screen(ctx: click.Context) -> None:
     """Open the terminal UI on the cellar that is meant."""
     with plainly(ctx):
+        if not has_terminal():
+            raise NeedsATerminal
         book = open_book(ctx)
         from cooperage.tui.app import run_app
 

@@ -11,7 +11,15 @@ import click
 from platformdirs import user_data_path
 
 from cooperage.book import Book
-from cooperage.cli.desk import cellar_place, json_option, open_book, open_or_create_book, print_json, settings
+from cooperage.cli.desk import (
+    cellar_place,
+    has_terminal,
+    json_option,
+    open_book,
+    open_or_create_book,
+    print_json,
+    settings,
+)
 from cooperage.errors import BadInput
 from cooperage.resources import demo_folder
 
@@ -44,7 +52,9 @@ def demo_command(place: str | None, no_ui: bool, fixed_dates: bool) -> None:
         shift = 0 if fixed_dates else shift_to_yesterday(demo_folder(), book.now())
         done = import_folder(book, demo_folder(), shift_days=shift)
     click.echo(f"the demo cellar is at {path} ({_counted(done)})")
-    if not no_ui:
+    if not no_ui and not has_terminal():
+        click.echo(f"open it in a terminal: cooperage --cellar {path}")
+    elif not no_ui:
         from cooperage.tui.app import run_app
 
         run_app(book, settings())

@@ -140,3 +140,11 @@ def _as_nobody(cellar: Path, *words: str) -> tuple[int, str]:
     env = os.environ | {"COOPERAGE_CONFIG": "/nonexistent", "PYTHONDONTWRITEBYTECODE": "1"}
     done = subprocess.run([sys.executable, "-c", script, *words], capture_output=True, text=True, check=False, env=env)
     return done.returncode, done.stderr.strip()
+
+
+def test_without_a_terminal_the_screen_says_so(demo, tmp_path):
+    """Asked for the screen in a pipe, it says in one line what it needs; the demo is built all the same."""
+    status, line = demo.refuses()
+    assert (status, "needs a terminal" in line) == (2, True)
+    done = demo.run("demo", "--at", str(tmp_path / "new.db"))
+    assert (done.exit_code, "open it in a terminal" in done.stdout) == (0, True)
