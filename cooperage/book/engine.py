@@ -113,7 +113,7 @@ def create(url: URL) -> Engine:
     if url.drivername == "sqlite" and url.database:
         _make_room(Path(url.database))
     engine = make_engine(url)
-    with told_plainly(engine):
+    with _kept_only_if_usable(engine):
         if engine.dialect.name == "sqlite":
             with engine.connect() as connection:
                 connection.exec_driver_sql("ROLLBACK")  # journal_mode cannot change inside a transaction
@@ -150,17 +150,33 @@ def open_cellar(url: URL) -> Engine:
             f"there is no cellar at {url.database}; `cooperage demo` makes one to try, `cooperage import` one of yours"
         )
     engine = make_engine(url)
-    found = schema_of(engine)
+    with _kept_only_if_usable(engine):
+        _bring_up_to_date(engine, schema_of(engine))
+    return engine
+
+
+def _bring_up_to_date(engine: Engine, found: str | None) -> None:
     if found is None:
-        raise CellarUnusable(f"{name_of(url)} is not a cellar; name another with --cellar")
+        raise CellarUnusable(f"{name_of(engine.url)} is not a cellar; name another with --cellar")
     if found == SCHEMA:
-        return engine
+        return
     if not _knows(found):
         raise CellarUnusable(
-            f"{name_of(url)} was written by a newer cooperage (book '{found}', this one knows '{SCHEMA}'); update first"
+            f"{name_of(engine.url)} was written by a newer cooperage (book '{found}', this one knows '{SCHEMA}'); "
+            "update first"
         )
     migrate(engine)
-    return engine
+
+
+@contextmanager
+def _kept_only_if_usable(engine: Engine) -> Iterator[None]:
+    """Let go of the database's connections when it turns out that the cellar cannot be used."""
+    try:
+        with told_plainly(engine):
+            yield
+    except BaseException:
+        engine.dispose()
+        raise
 
 
 def schema_of(engine: Engine) -> str | None:
