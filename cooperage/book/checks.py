@@ -8,11 +8,9 @@ from sqlalchemy import Connection
 
 from cooperage.book.errors import LaterEntryImpossible, SourceHoldsLess, VesselIsRetired, WouldOverflow
 from cooperage.book.journal import Event, Move, events
-from cooperage.book.places import Outside
+from cooperage.book.places import OUTSIDE_IDS
 from cooperage.book.registry import Registry
 from cooperage.book.state import VesselState
-
-_OUTSIDE = frozenset(place.value for place in Outside)
 
 
 class HasStates(Protocol):
@@ -24,7 +22,7 @@ class HasStates(Protocol):
 
 def vessels_in(moves: Iterable[Move]) -> set[str]:
     """Return the ids of the vessels that moves name."""
-    return {end for move in moves for end in (move.source, move.destination) if end not in _OUTSIDE}
+    return {end for move in moves for end in (move.source, move.destination) if end not in OUTSIDE_IDS}
 
 
 def check_not_retired(vessel_ids: Iterable[str], registry: Registry, states: HasStates) -> None:
@@ -36,8 +34,11 @@ def check_not_retired(vessel_ids: Iterable[str], registry: Registry, states: Has
             raise VesselIsRetired(registry.by_id(vessel_id).tag, retired_at, state.retired_why)
 
 
-def check_volumes(moves: Sequence[Move], registry: Registry, states: HasStates) -> None:
-    """Refuse moves that take more than is there or put in more than there is room for."""
+def check_volumes(moves: Sequence[Move], registry: Registry, states: HasStates) -> dict[str, int]:
+    """Refuse moves that take more than is there or put in more than there is room for.
+
+    Returns what the vessels they name hold afterwards [ml by vessel id].
+    """
     held = {vessel_id: states.state_of(vessel_id).ml for vessel_id in vessels_in(moves)}
     for move in moves:
         if move.source in held:
@@ -51,6 +52,7 @@ def check_volumes(moves: Sequence[Move], registry: Registry, states: HasStates) 
             if move.ml > room:
                 raise WouldOverflow(vessel.tag, asked=move.ml, room=room)
             held[move.destination] += move.ml
+    return held
 
 
 def check_later(

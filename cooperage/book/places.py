@@ -50,5 +50,8 @@ OUTSIDE: dict[Outside, OutsidePlace] = {
     )
 }
 
+OUTSIDE_IDS: frozenset[str] = frozenset(place.value for place in Outside)
+"""The ids that are no vessel's."""
+
 GAP_CAUSES: tuple[str, ...] = tuple(place.value for place, told in OUTSIDE.items() if told.closes_gaps)
 """Names a gauge may give for the litres that are missing."""

@@ -92,7 +92,7 @@ def _top(act: acts.Top, view: View) -> Draft:
     if state.ml == 0:
         raise VesselIsEmpty(vessel.tag)
     ml = _some(act.volume, act)
-    if ml >= 5000 and vessel.is_barrel and not act.sure:
+    if vessel.is_barrel and _is_unusual(act):
         raise Implausible(f"{{asked}} is a great deal for one topping of {vessel.tag}; a leak?", asked=ml)
     gap = state.ml + ml - vessel.capacity_ml
     if act.not_full:
@@ -198,7 +198,7 @@ def _gauge(act: acts.Gauge, view: View) -> Draft:
 
 def _sample(act: acts.Sample, view: View) -> Draft:
     vessel = view.vessel(act.vessel)
-    if act.volume > 1500 and not act.sure:
+    if _is_unusual(act):
         raise Implausible(f"{{asked}} is a great deal for a sample of {vessel.tag}", asked=act.volume)
     return Draft(vessel, [Move(vessel.id, Outside.SAMPLE, _some(act.volume, act))])
 
@@ -254,10 +254,17 @@ def _amount(substance: Substance, amount: float) -> str:
 
 def _doses(vessel: Vessel, state: VesselState, doses: tuple[tuple[str, float], ...]) -> list[Move]:
     """Bring the volumes of what is added in, and let the mixture contract."""
-    added = [(_substance(name), round(_substance(name).ml_per_unit * amount)) for name, amount in doses]
-    moves = [Move(Outside.RECEIVED, vessel.id, ml, None, dose.name) for dose, ml in added if ml > 0]
-    streams = [_stream(state, state.ml), *((ml, dose.abv, dose.sugar_g_l) for dose, ml in added if ml > 0)]
-    return moves + _contraction(vessel, streams)
+    added = [(name, ml) for name, amount in doses if (ml := _volume_of(name, amount)) > 0]
+    streams = [_stream(state, state.ml), *(_dose_stream(name, ml) for name, ml in added)]
+    return [_dose_move(vessel, name, ml) for name, ml in added] + _contraction(vessel, streams)
+
+
+def _volume_of(name: str, amount: float) -> int:
+    return round(_substance(name).ml_per_unit * amount)
+
+
+def _dose_move(vessel: Vessel, name: str, ml: int) -> Move:
+    return Move(Outside.RECEIVED, vessel.id, ml, None, name)
 
 
 Stream = tuple[int, float | None, float | None]
@@ -266,6 +273,11 @@ Stream = tuple[int, float | None, float | None]
 def _stream(state: VesselState, ml: int) -> Stream:
     held = state.contents
     return ml, held.value(PLACE_OF["abv"]), held.value(PLACE_OF["sugar_g_l"])
+
+
+def _dose_stream(name: str, ml: int) -> Stream:
+    dose = _substance(name)
+    return ml, dose.abv, dose.sugar_g_l
 
 
 def _contraction(vessel: Vessel, streams: list[Stream]) -> list[Move]:
@@ -306,10 +318,9 @@ def _blend(act: acts.Blend, view: View) -> Draft:
     if not moves:
         raise NothingMoved("blend without draws")
     for name, amount in act.doses:
-        dose = _substance(name)
-        ml = _some(round(dose.ml_per_unit * amount), act)
-        moves.append(Move(Outside.RECEIVED, vessel.id, ml, None, dose.name))
-        streams.append((ml, dose.abv, dose.sugar_g_l))
+        ml = _some(_volume_of(name, amount), act)
+        moves.append(_dose_move(vessel, name, ml))
+        streams.append(_dose_stream(name, ml))
     return Draft(vessel, moves + _contraction(vessel, streams))
 
 
@@ -336,6 +347,14 @@ def _two(view: View, tag: str, other: str) -> tuple[Vessel, Vessel]:
     if first.id == second.id:
         raise SameVessel(first.tag)
     return first, second
+
+
+def _is_unusual(act: acts.Act) -> bool:
+    """Say whether a figure is over the usual most that its field declares, and nobody has said that it is so."""
+    return not act.sure and any(
+        face.usual_up_to is not None and getattr(act, declared.name) > face.usual_up_to
+        for declared, face in acts.faces(type(act))
+    )
 
 
 def _some(ml: int, act: acts.Act) -> int:

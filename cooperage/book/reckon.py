@@ -10,14 +10,13 @@ from functools import cache
 
 from cooperage.book.contents import PLACE_OF, Contents
 from cooperage.book.journal import Event, Move, Observed
-from cooperage.book.places import OUTSIDE, Outside
+from cooperage.book.places import GAP_CAUSES, OUTSIDE_IDS, Outside
 from cooperage.book.registry import Lot
 from cooperage.book.state import VesselState
 from cooperage.book.substances import SUBSTANCES
 from cooperage.liquid import abv_from_gravities, extract_g_l
 
-_OUTSIDE = frozenset(place.value for place in Outside)
-_GAPS = frozenset(place.value for place, told in OUTSIDE.items() if told.closes_gaps)
+_GAPS = frozenset(GAP_CAUSES)
 
 
 class Replay:
@@ -62,13 +61,13 @@ class Replay:
         return state
 
     def _move(self, move: Move, event: Event) -> None:
-        if move.source in _OUTSIDE:
+        if move.source in OUTSIDE_IDS:
             destination = self._touch(move.destination, event)
             parcel = self._from_outside(move, destination)
             destination.flows_in(parcel, event.at)
             return
         source = self._touch(move.source, event)
-        if move.destination in _OUTSIDE:
+        if move.destination in OUTSIDE_IDS:
             self._to_outside(move, source, event.at)
         else:
             parcel = source.flows_out(move.ml, event.at)

@@ -19,9 +19,6 @@ from cooperage.units import DEFAULT, Quantity, Units, read, read_when, show_exac
 
 Texts = Mapping[str, str]
 
-COMMON = ("when", "hand", "note", "sure")
-"""The fields that every act has, by the names they go by outside the code."""
-
 _YES = frozenset({"yes", "y", "true", "1", "x", "on"})
 _NO = frozenset({"", "no", "n", "false", "0", "off"})
 

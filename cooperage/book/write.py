@@ -113,17 +113,12 @@ class Writing:
         return any((state.touched_at or 0.0, state.touched_id) > moment for state in states)
 
     def _check(self, draft: Draft, states: HasStates, moment: tuple[datetime, str], *, is_late: bool) -> None:
-        touched = vessels_in(draft.moves)
-        check_not_retired({draft.vessel.id, *touched}, self.registry, states)
-        check_volumes(draft.moves, self.registry, states)
+        check_not_retired({draft.vessel.id, *vessels_in(draft.moves)}, self.registry, states)
+        held = check_volumes(draft.moves, self.registry, states)
         if draft.bottling is not None:
             self._check_code_is_new(draft.bottling[0])
         if is_late:
-            held = {vessel_id: states.state_of(vessel_id).ml for vessel_id in {draft.vessel.id, *touched}}
-            for move in draft.moves:
-                for end, sign in ((move.source, -1), (move.destination, 1)):
-                    if end in held:
-                        held[end] += sign * move.ml
+            held.setdefault(draft.vessel.id, states.state_of(draft.vessel.id).ml)
             check_later(self.connection, self.registry, held, moment, draft.retires)
 
     def _check_code_is_new(self, code: str) -> None:

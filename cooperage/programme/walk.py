@@ -8,8 +8,6 @@ from sqlalchemy import delete, insert, select, update
 from cooperage.book import Book
 from cooperage.book.models import StopRow, VesselRow, WalkRow
 
-STATES = ("done", "skipped", "out of reach")
-
 
 @dataclass(slots=True)
 class Walk:

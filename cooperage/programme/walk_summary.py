@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from cooperage.book import Book, Cellar
 from cooperage.book.log import entries
-from cooperage.book.places import Outside
+from cooperage.book.places import OUTSIDE_IDS
 from cooperage.programme.signs import Sign, signs
 from cooperage.programme.stops import Stop
 from cooperage.programme.walk import Walk
@@ -31,12 +31,11 @@ def summarise(book: Book, walk: Walk, stops: Sequence[Stop], units: Units = DEFA
     """Sum up a walk from what was written since it began; struck toppings do not count. Signs are worded in `units`."""
     with book.reading() as connection:
         told = entries(connection, kind="top", since=walk.began_at)
-    outside = {place.value for place in Outside}
     standing = [entry for entry in told if entry.struck_by is None]
     by_keg: dict[str, int] = defaultdict(int)
     for entry in standing:
         for move in entry.moves:
-            if move.destination == entry.vessel and move.source not in outside:
+            if move.destination == entry.vessel and move.source not in OUTSIDE_IDS:
                 by_keg[move.source] += move.ml
     states: dict[str, list[Stop]] = defaultdict(list)
     for stop in stops:
