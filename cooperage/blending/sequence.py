@@ -18,7 +18,8 @@ FREE_PASSES = 6
 MOST_PASSES = 24
 STEP = 0.25
 SETTLED_L = 2e-7
-SETTLED = 1e-12
+SETTLED_SHARE = 5e-10  # of a small blend, where 2e-7 l is more of its 1000 g/l than a limit forgives
+SETTLED = 1e-12  # of a very large one, where no number is finer
 ALIKE = 2e-5  # plans of one mead and another differ by this much in volume alone, so neither is the better
 
 Solver = Callable[[Model, Clock, Floats | None], Plan]
@@ -65,7 +66,7 @@ def in_passes(brief: Brief, stocks: Stocks, solver: Solver, clock: Clock, cuts: 
 def is_settled(factors: Floats, poured: Floats, mixing: Mixing) -> bool:
     """Tell whether the volume a plan was made for is the volume it makes."""
     true = mixing.litres(poured) if poured.any() else 0.0
-    return abs(total(factors, poured) - true) <= max(SETTLED_L, SETTLED * true)
+    return abs(total(factors, poured) - true) <= max(min(SETTLED_L, SETTLED_SHARE * true), SETTLED * true)
 
 
 def reined(model: Model, last: Floats, turn: int) -> Model:

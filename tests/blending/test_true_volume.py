@@ -72,6 +72,16 @@ def stocks(count):
     )
 
 
+def test_a_small_sweet_blend_is_settled_as_finely_as_a_large_one():
+    """Ten litres of mead at 150 g/l, within 1 g/l: what remains of the volume's error is not told as sugar."""
+    pool = pd.DataFrame({"stock": ["dry", "sweet"], "litres": 20.0, "abv": 0.0, "sugar_g_l": [0.0, 300.0]})
+    some = mix([5.0, 5.0], [0.0, 0.0], [0.0, 300.0])
+    limits = {"sugar_g_l": {"target": float(some.extract_g_l), "within": 1.0}}
+    answer = solve(pool.assign(cost_per_l=1.0), {"litres": float(some.litres), "limits": limits})
+    blend = mix([draw.litres for draw in answer.draws], 0.0, [{"dry": 0, "sweet": 300}[d.stock] for d in answer.draws])
+    assert abs(float(blend.extract_g_l) - float(some.extract_g_l)) <= 1.0 + 1e-6
+
+
 @settings(max_examples=60, deadline=None)
 @given(rows=stocks(8), portions=st.lists(st.floats(0.05, 1), min_size=8, max_size=8), data=st.data())
 def test_mixed_draws_meet_every_limit(rows, portions, data):
