@@ -9,6 +9,7 @@ from dataclasses import Field, dataclass, fields
 from datetime import datetime
 from typing import Any, ClassVar
 
+from cooperage.book.looks import BUNGS, LEVELS
 from cooperage.book.places import GAP_CAUSES, Outside
 from cooperage.book.properties import PROPERTIES
 from cooperage.book.substances import SUBSTANCES, TREATMENTS
@@ -139,6 +140,29 @@ class Treat(Act):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Look(Act):
+    """What was seen and smelled (sound, vinegar, solvent, egg, mould, horse, flat)."""
+
+    kind = "look"
+    label = "note what was seen"
+    vessel: str = told("vessel", Holds.TAG, argument=True)
+    level: str = told("level", Holds.CHOICE, choices=lambda: LEVELS, default="")
+    bung: str = told("bung", Holds.CHOICE, choices=lambda: BUNGS, default="")
+    smell: str = told("smells", Holds.TEXT, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Climate(Act):
+    """A room's air, as its thermometer and hygrometer show it."""
+
+    kind = "climate"
+    label = "note a room's climate"
+    room: str = told("room", Holds.TEXT, argument=True)
+    temperature: float = told("temperature", Quantity.TEMPERATURE, argument=True)
+    humidity: float = told("relative humidity", Quantity.PERCENT, argument=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shift(Act):
     """A vessel is carried to another position."""
 
@@ -212,6 +236,8 @@ KINDS: dict[str, type[Act]] = {
         Reading,
         Addition,
         Treat,
+        Look,
+        Climate,
         Shift,
         Blend,
         Bottle,

@@ -1,20 +1,23 @@
 """The cellar book: open it, write acts into it, ask it how the cellar stands."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 
-from sqlalchemy import Connection, Engine
+from sqlalchemy import Connection, Engine, func, select
 
 from cooperage.book import acts, engine
-from cooperage.book.cache import kept_states, replayed
+from cooperage.book.cache import kept_states
 from cooperage.book.cellar import Cellar, Standing
 from cooperage.book.check import Finding, check
 from cooperage.book.identity import IdMaker
+from cooperage.book.models import EntryRow
 from cooperage.book.registry import Registry
+from cooperage.book.snapshots import reckoned_at
 from cooperage.book.trace import Trace, trace
 from cooperage.book.write import Writing, Written
 
+_NEWEST = select(func.max(EntryRow.id))
 Clock = Callable[[], datetime]
 
 
@@ -69,14 +72,24 @@ class Book:
         with self.writing() as session:
             return session.write(act)
 
+    def write_all(self, acts_: Sequence[acts.Act]) -> list[Written]:
+        """Write several acts in one transaction, in order: all of them, or none."""
+        with self.writing() as session:
+            return [session.write(act) for act in acts_]
+
     def cellar(self, at: datetime | None = None) -> Cellar:
         """Tell how the cellar stands, now or at a past moment."""
         moment = at or self.now()
         with self.reading() as connection:
             registry = Registry(connection)
-            states = kept_states(connection, registry) if at is None else replayed(connection, registry, until=at)
+            states = kept_states(connection, registry) if at is None else reckoned_at(connection, registry, until=at)
             standings = [Standing(v, states[v.id], moment, registry.lots) for v in registry.load()]
             return Cellar(standings, registry.lots, moment)
+
+    def newest_id(self) -> str:
+        """Return the id of the newest entry, "" without any; it changes when somebody writes, here or elsewhere."""
+        with self.reading() as connection:
+            return connection.execute(_NEWEST).scalar() or ""
 
     def trace(self, code: str) -> Trace:
         """Trace a bottling, lot or vessel; raises NothingToTrace."""

@@ -1,15 +1,15 @@
 """Reckoned states kept beside the entries for speed: dropped at any moment, rebuilt identically."""
 
-from datetime import datetime
+from datetime import UTC, datetime
 
 from sqlalchemy import Connection, bindparam, select, text
 
-from cooperage.book.contents import Contents
-from cooperage.book.journal import Event, events
+from cooperage.book.journal import Event
 from cooperage.book.models import ReckonedRow
 from cooperage.book.reckon import Replay
 from cooperage.book.registry import Registry, Vessel
-from cooperage.book.state import VesselState, from_text, to_text
+from cooperage.book.snapshots import forget, rebuilt, reckoned_at, turns_of_months
+from cooperage.book.state import VesselState, from_text, seconds, to_text
 
 # Built once: making a statement costs more than running it.
 _KEPT = select(ReckonedRow.state).where(ReckonedRow.vessel_id == bindparam("vessel_id"))
@@ -30,20 +30,6 @@ class States:
         return self._states[vessel_id]
 
 
-def replayed(
-    connection: Connection,
-    registry: Registry,
-    *,
-    until: datetime | None = None,
-    before: tuple[datetime, str] | None = None,
-    outside: dict[str, Contents] | None = None,
-) -> dict[str, VesselState]:
-    """Reckon every vessel from nothing, up to a moment (included) or to just before an entry."""
-    states = {vessel.id: VesselState(is_barrel=vessel.is_barrel) for vessel in registry.load()}
-    Replay(states.__getitem__, registry.lot_by_id, outside).run(events(connection, until=until, before=before))
-    return states
-
-
 def kept_states(connection: Connection, registry: Registry) -> dict[str, VesselState]:
     """Return every vessel's latest state from the cache, or reckoned anew where the cache is not whole."""
     vessels = {vessel.id: vessel for vessel in registry.load()}
@@ -51,16 +37,18 @@ def kept_states(connection: Connection, registry: Registry) -> dict[str, VesselS
     for vessel_id, kept in connection.execute(select(ReckonedRow.vessel_id, ReckonedRow.state)):
         state = from_text(kept, is_barrel=vessels[vessel_id].is_barrel)
         if state is None:
-            return replayed(connection, registry)
+            return reckoned_at(connection, registry)
         states[vessel_id] = state
-    return states if states.keys() == vessels.keys() else replayed(connection, registry)
+    return states if states.keys() == vessels.keys() else reckoned_at(connection, registry)
 
 
 class StateCache(States):
     """The latest states inside a writing transaction: loaded when asked for, saved when they have changed."""
 
-    def __init__(self, connection: Connection, registry: Registry) -> None:
+    def __init__(self, connection: Connection, registry: Registry, now: datetime) -> None:
         super().__init__({})
+        self._now = now
+        self._turned = seconds(turns_of_months(now)[-1])
         self._connection = connection
         self._registry = registry
         self._changed: set[str] = set()
@@ -72,7 +60,7 @@ class StateCache(States):
             is_barrel = self._registry.by_id(vessel_id).is_barrel
             state = None if kept is None else from_text(kept, is_barrel=is_barrel)
             if state is None:
-                self.rebuild()
+                self.rebuild(datetime.max.replace(tzinfo=UTC))
             else:
                 self._states[vessel_id] = state
         return self._states[vessel_id]
@@ -83,21 +71,23 @@ class StateCache(States):
         self._changed.add(vessel.id)
 
     def apply(self, event: Event) -> None:
-        """Apply an entry that is later than all that its vessels have seen."""
+        """Apply an entry that is later than all that its vessels have seen, though perhaps not than a snapshot."""
+        if event.at < self._turned:
+            forget(self._connection, datetime.fromtimestamp(event.at, UTC))
         Replay(self._to_change, self._registry.lot_by_id).apply(event)
 
     def _to_change(self, vessel_id: str) -> VesselState:
         self._changed.add(vessel_id)
         return self.state_of(vessel_id)
 
-    def rebuild(self) -> None:
-        """Reckon every vessel from nothing."""
-        self._states = replayed(self._connection, self._registry)
+    def rebuild(self, since: datetime) -> None:
+        """Reckon every vessel anew, after the past has changed from `since` on."""
+        self._states = rebuilt(self._connection, self._registry, since, self._now)
         self._changed = set(self._states)
 
     def just_before(self, happened_at: datetime, entry_id: str) -> States:
         """Return all states as they stood just before an entry of that time and id."""
-        return States(replayed(self._connection, self._registry, before=(happened_at, entry_id)))
+        return States(reckoned_at(self._connection, self._registry, before=(happened_at, entry_id)))
 
     def save(self) -> None:
         """Write the changed states into the cache."""

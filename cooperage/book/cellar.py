@@ -44,6 +44,14 @@ class Figure:
         return f"read {ago}" if self.how == "read" else f"reckoned, last read {ago}"
 
 
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A word that eyes or nose had for a vessel, and when."""
+
+    word: str
+    at: datetime
+
+
 class Standing:
     """One vessel as it stands at `at`."""
 
@@ -125,6 +133,12 @@ class Standing:
     def last(self, what: str) -> datetime | None:
         """When the last entry of a kind, treatment or reading was; None when there was none."""
         return moment(self.state.last.get(what))
+
+    def seen(self, what: str) -> Seen | None:
+        """What eyes or nose last said of the 'level', 'bung' or 'smell'; None when nobody looked."""
+        word, at = self.state.seen.get(what, ("", None))
+        when = moment(at)
+        return None if when is None else Seen(word, when)
 
     def _days_since(self, at: float | None) -> float | None:
         return None if at is None else max(0.0, (self.at.timestamp() - at) / DAY)

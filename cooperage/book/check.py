@@ -2,17 +2,19 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from datetime import datetime
+from itertools import groupby
 
 from sqlalchemy import Connection, select
 
 from cooperage.book.acts import KINDS
-from cooperage.book.cache import replayed
 from cooperage.book.contents import PLACE_OF, Contents
 from cooperage.book.journal import events
 from cooperage.book.models import EntryRow, MoveRow, PlaceRow, ReadingRow, ReckonedRow
 from cooperage.book.properties import PROPERTIES
 from cooperage.book.reckon import Replay
 from cooperage.book.registry import Registry
+from cooperage.book.snapshots import replayed, snapshots_kept
 from cooperage.book.state import VesselState, to_text
 from cooperage.book.trace import all_bottlings
 
@@ -126,7 +128,7 @@ def every_reading_is_possible(connection: Connection) -> tuple[int, list[str]]:
 
 
 def dropping_the_cache_changes_nothing(connection: Connection) -> tuple[int, list[str]]:
-    """The state kept for each vessel is, to the letter, what a replay from nothing gives."""
+    """The states kept, of today and of the turns of months, are to the letter what a replay from nothing gives."""
     registry = Registry(connection)
     anew = {vessel_id: to_text(state) for vessel_id, state in replayed(connection, registry).items()}
     broken, counted = [], 0
@@ -134,7 +136,18 @@ def dropping_the_cache_changes_nothing(connection: Connection) -> tuple[int, lis
         counted += 1
         if anew.get(vessel_id) != kept:
             broken.append(f"{registry.by_id(vessel_id).tag} is kept otherwise than it is reckoned")
+    for at, group in groupby(snapshots_kept(connection), key=lambda row: row[0]):
+        then = _states_before(connection, registry, at)
+        for _, vessel_id, kept in group:
+            counted += 1
+            if then[vessel_id] != kept:
+                broken.append(f"{registry.by_id(vessel_id).tag} is kept otherwise than it was at {at:%Y-%m-%d}")
     return counted, broken
+
+
+def _states_before(connection: Connection, registry: Registry, at: datetime) -> dict[str, str]:
+    states = replayed(connection, registry, before=(at, ""))
+    return {vessel_id: to_text(state) for vessel_id, state in states.items()}
 
 
 def ethanol_and_extract_are_conserved(connection: Connection) -> tuple[int, list[str]]:

@@ -165,6 +165,14 @@ class NothingMoved(BadInput):
         super().__init__(f"a {what} of 0 l moves nothing; give the litres")
 
 
+class NothingSeen(BadInput):
+    """A look that says nothing."""
+
+    def __init__(self, vessel: str) -> None:
+        self.vessel = vessel
+        super().__init__(f"nothing was said about {vessel}; give a level, the bung, a smell or a note")
+
+
 class NotPossible(BadInput):
     """A value that no instrument could show."""
 

@@ -49,7 +49,7 @@ class Event:
 
 
 MOVED = ("source_id", "destination_id", "ml", "lot_id", "substance")
-SPEAKING = ("addition", "shift", "retire", "treat", "top")
+SPEAKING = ("addition", "shift", "retire", "treat", "look", "top")
 """Kinds whose words matter to the reckoner, beyond their moves and readings."""
 
 _struck = select(EntryRow.strikes_id).where(EntryRow.strikes_id.is_not(None))
@@ -60,6 +60,7 @@ STANDS = and_(EntryRow.kind != "strike", EntryRow.id.not_in(_struck))
 def events(
     connection: Connection,
     *,
+    since: datetime | None = None,
     until: datetime | None = None,
     before: tuple[datetime, str] | None = None,
     after: tuple[datetime, str] | None = None,
@@ -67,10 +68,12 @@ def events(
 ) -> Iterator[Event]:
     """Yield standing entries in order of (happened_at, id).
 
-    `until` is the last moment included; `before` and `after` are the (happened_at, id) that bound it, themselves left
-    out; `touching` keeps only entries whose subject or moves name one of these vessels.
+    `since` is the first moment and `until` the last one included; `before` and `after` are the (happened_at, id) that
+    bound it, themselves left out; `touching` keeps only entries whose subject or moves name one of these vessels.
     """
     chosen = STANDS
+    if since is not None:
+        chosen = and_(chosen, EntryRow.happened_at >= since)
     if until is not None:
         chosen = and_(chosen, EntryRow.happened_at <= until)
     if before is not None:

@@ -271,12 +271,13 @@ class ScoreRow(Base):
 
 
 class WalkRow(Base):
-    """One walk of the rounds; it is open until it ends, and resumed where it was left."""
+    """One walk of the rounds, open until it ends and resumed where it was left; `walked_at`, if it was on paper."""
 
     __tablename__ = "walk"
     id: Mapped[str] = mapped_column(ID, primary_key=True)
     began_at: Mapped[datetime]
     ended_at: Mapped[datetime | None]
+    walked_at: Mapped[datetime | None]
 
 
 class StopRow(Base):
@@ -304,6 +305,15 @@ class ReckonedRow(Base):
     """The cache: a vessel's state after its latest event. Dropped at any moment, rebuilt identically."""
 
     __tablename__ = "reckoned"
+    vessel_id: Mapped[str] = mapped_column(ID, ForeignKey("vessel.id"), primary_key=True)
+    state: Mapped[str]
+
+
+class SnapshotRow(Base):
+    """The cache of the past: a vessel's state just before a moment. Dropped at any moment, never needed."""
+
+    __tablename__ = "snapshot"
+    at: Mapped[datetime] = mapped_column(primary_key=True)
     vessel_id: Mapped[str] = mapped_column(ID, ForeignKey("vessel.id"), primary_key=True)
     state: Mapped[str]
 

@@ -16,6 +16,7 @@ from cooperage.book.errors import (
     Implausible,
     NotABarrel,
     NothingMoved,
+    NothingSeen,
     NotPossible,
     SameVessel,
     SourceHoldsLess,
@@ -25,6 +26,7 @@ from cooperage.book.errors import (
 )
 from cooperage.book.gauging import volume_at_headspace
 from cooperage.book.journal import Move, Observed
+from cooperage.book.looks import smells_in
 from cooperage.book.places import Outside
 from cooperage.book.properties import property_named
 from cooperage.book.registry import Lot, Vessel
@@ -48,19 +50,29 @@ class View(Protocol):
     def state(self, vessel: Vessel) -> VesselState:
         """Return a vessel's state at that moment."""
 
+    def rooms(self) -> list[str]:
+        """List the rooms in which vessels stand or have stood."""
+
 
 @dataclass(slots=True)
 class Draft:
     """The rows an act means: its subject, moves, readings, a bottling's (code, bottles, ml per bottle).
 
+    The subject is a vessel, or none where the act is about a room.
+
     `retires` is the id of the vessel that leaves the programme, if one does.
     """
 
-    vessel: Vessel
+    vessel: Vessel | None
     moves: list[Move] = field(default_factory=list)
     readings: list[Observed] = field(default_factory=list)
     bottling: tuple[str, int, int] | None = None
     retires: str | None = None
+
+    @property
+    def subject(self) -> str | None:
+        """The id of the vessel it is about, if it is about one."""
+        return None if self.vessel is None else self.vessel.id
 
 
 SOAK_DAYS = 28
@@ -70,6 +82,7 @@ _A_YEAR_AT_MOST = 0.12  # of a 225 l barrel: the dry end of published evaporatio
 _SLACK_ML = 2000
 _CAPACITY_TOLERANCE = {"measured": 0.005, "nominal": 0.015, "unknown": 0.05}
 _USUAL_DOSE_MARGIN = 1.5
+_CELLAR_CELSIUS, _CELLAR_HUMIDITY = (-15.0, 45.0), (10.0, 100.0)
 
 
 def _receive(act: acts.Receive, view: View) -> Draft:
@@ -303,6 +316,25 @@ def _treat(act: acts.Treat, view: View) -> Draft:
     return Draft(vessel)
 
 
+def _look(act: acts.Look, view: View) -> Draft:
+    if not (act.level or act.bung or smells_in(act.smell) or act.note.strip()):
+        raise NothingSeen(act.vessel)
+    return Draft(view.vessel(act.vessel))
+
+
+def _climate(act: acts.Climate, view: View) -> Draft:
+    rooms = view.rooms()
+    if act.room not in rooms and not act.sure:
+        raise Implausible(f"no vessel has ever stood in '{act.room}'; rooms are {', '.join(rooms) or 'not named yet'}")
+    for value, quantity, (low, high) in (
+        (act.temperature, Quantity.TEMPERATURE, _CELLAR_CELSIUS),
+        (act.humidity, Quantity.PERCENT, _CELLAR_HUMIDITY),
+    ):
+        if not low <= value <= high and not act.sure:
+            raise Implausible(f"{show(quantity, value)} is no air that people work in")
+    return Draft(None)
+
+
 def _shift(act: acts.Shift, view: View) -> Draft:
     return Draft(view.vessel(act.vessel))
 
@@ -373,6 +405,8 @@ _PLANS: dict[type[acts.Act], Callable[..., Draft]] = {
     acts.Reading: _reading,
     acts.Addition: _addition,
     acts.Treat: _treat,
+    acts.Look: _look,
+    acts.Climate: _climate,
     acts.Shift: _shift,
     acts.Blend: _blend,
     acts.Bottle: _bottle,

@@ -7,9 +7,11 @@ parcel that arrives in the next.
 
 from collections.abc import Callable, Iterable
 from functools import cache
+from typing import Any
 
 from cooperage.book.contents import PLACE_OF, Contents
 from cooperage.book.journal import Event, Move, Observed
+from cooperage.book.looks import SEEN_FULL
 from cooperage.book.places import GAP_CAUSES, OUTSIDE_IDS, Outside
 from cooperage.book.registry import Lot
 from cooperage.book.state import VesselState
@@ -115,7 +117,7 @@ def _sugar_from_gravity(state: VesselState) -> None:
 
 
 def _speak(state: VesselState, event: Event) -> None:
-    """Let an entry's own words change the state: an addition, a shift, a retirement, a treatment, a full topping."""
+    """Let an entry's own words change the state: an addition, a treatment, a look, a full topping ..."""
     said = event.said or {}
     if event.kind == "addition":
         for name, per_unit in SUBSTANCES[said["substance"]].raises:
@@ -126,8 +128,18 @@ def _speak(state: VesselState, event: Event) -> None:
         state.retired_at, state.retired_why = event.at, said["reason"]
     elif event.kind == "treat":
         state.last[said["treatment"]] = event.at
+    elif event.kind == "look":
+        _see(state, said, event.at)
     elif event.kind == "top" and not said["not_full"]:
         state.last["full"] = event.at
+
+
+def _see(state: VesselState, said: dict[str, Any], at: float) -> None:
+    for what in ("level", "bung", "smell"):
+        if said[what]:
+            state.seen[what] = (said[what], at)
+    if said["level"] == SEEN_FULL:
+        state.last["seen full"] = at
 
 
 def _of_substance(ml: int, name: str) -> Contents:

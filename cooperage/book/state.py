@@ -37,6 +37,7 @@ class VesselState:
         "reads",
         "retired_at",
         "retired_why",
+        "seen",
         "touched_at",
         "touched_id",
     )
@@ -54,6 +55,7 @@ class VesselState:
         self.position: tuple[str | None, str | None, int | None, int | None] | None = None
         self.last: dict[str, float] = {}
         self.reads: dict[str, Read] = {}
+        self.seen: dict[str, tuple[str, float]] = {}
         self.entries = 0
 
     @property
@@ -154,6 +156,7 @@ def to_text(state: VesselState) -> str:
             **{name: getattr(state, name) for name in _PLAIN},
             "properties": MIXING,
             "position": state.position,
+            "seen": state.seen,
             "reads": {name: [r.at, r.value, r.uncertainty, r.changed] for name, r in state.reads.items()},
         }
     )
@@ -162,7 +165,7 @@ def to_text(state: VesselState) -> str:
 def from_text(text: str, *, is_barrel: bool) -> VesselState | None:
     """Read a state back from the cache; None when another version of the code wrote it."""
     kept: dict[str, Any] = json.loads(text)
-    if kept.get("properties") != list(MIXING):
+    if kept.get("properties") != list(MIXING) or "seen" not in kept:
         return None
     state = VesselState(is_barrel=is_barrel)
     held = state.contents
@@ -171,5 +174,6 @@ def from_text(text: str, *, is_barrel: bool) -> VesselState | None:
     for name in _PLAIN:
         setattr(state, name, kept[name])
     state.position = tuple(kept["position"]) if kept["position"] is not None else None
+    state.seen = {what: (word, at) for what, (word, at) in kept["seen"].items()}
     state.reads = {name: Read(*read) for name, read in kept["reads"].items()}
     return state

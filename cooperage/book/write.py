@@ -44,10 +44,17 @@ class _View:
         self.at = at
         self.vessel = registry.vessel
         self.lot = registry.lot
+        self._registry = registry
         self._states = states
 
     def state(self, vessel: Vessel) -> VesselState:
         return self._states.state_of(vessel.id)
+
+    def rooms(self) -> list[str]:
+        vessels = self._registry.load()
+        stood = {vessel.position[0] for vessel in vessels}
+        stand = {position[0] for vessel in vessels if (position := self.state(vessel).position) is not None}
+        return sorted(room for room in stood | stand if room)
 
 
 class Writing:
@@ -58,7 +65,7 @@ class Writing:
         self.registry = Registry(connection)
         self.now = now
         self._make_id = make_id
-        self._states = StateCache(connection, self.registry)
+        self._states = StateCache(connection, self.registry, now)
 
     def write(self, act: acts.Act, *, entry_id: str = "", written_at: datetime | None = None) -> Written:
         """Check an act and write it; raise the rule that it breaks.
@@ -76,11 +83,11 @@ class Writing:
         states = self._states.just_before(at, entry_id) if is_late else self._states
         draft = plan(act, _View(self.registry, states, at))
         self._check(draft, states, (at, entry_id), is_late=is_late)
-        event = Event(entry_id, act.kind, seconds(at), draft.vessel.id, words_of(act), draft.moves, draft.readings)
+        event = Event(entry_id, act.kind, seconds(at), draft.subject, words_of(act), draft.moves, draft.readings)
         self._insert_entry(act, event, at, written_at)
         self._insert_rows(draft, entry_id)
         if is_late:
-            self._states.rebuild()
+            self._states.rebuild(since=at)
         else:
             self._states.apply(event)
         return Written(entry_id, at, act, tuple(draft.moves))
@@ -113,12 +120,14 @@ class Writing:
         return any((state.touched_at or 0.0, state.touched_id) > moment for state in states)
 
     def _check(self, draft: Draft, states: HasStates, moment: tuple[datetime, str], *, is_late: bool) -> None:
-        check_not_retired({draft.vessel.id, *vessels_in(draft.moves)}, self.registry, states)
+        about = set() if draft.subject is None else {draft.subject}
+        check_not_retired(about | set(vessels_in(draft.moves)), self.registry, states)
         held = check_volumes(draft.moves, self.registry, states)
         if draft.bottling is not None:
             self._check_code_is_new(draft.bottling[0])
         if is_late:
-            held.setdefault(draft.vessel.id, states.state_of(draft.vessel.id).ml)
+            for vessel_id in about:
+                held.setdefault(vessel_id, states.state_of(vessel_id).ml)
             check_later(self.connection, self.registry, held, moment, draft.retires)
 
     def _check_code_is_new(self, code: str) -> None:
@@ -138,7 +147,7 @@ class Writing:
         self._insert_entry(act, event, at, written_at, strikes_id=struck.id)
         reverse = [move._replace(source=move.destination, destination=move.source) for move in reversed(moves)]
         self._insert_moves(reverse, entry_id)
-        self._states.rebuild()
+        self._states.rebuild(since=at)
         return Written(entry_id, at, act, tuple(reverse))
 
     def _entry_to_strike(self, wanted: str) -> Row[Any]:

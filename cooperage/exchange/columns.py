@@ -11,6 +11,7 @@ from typing import Any
 
 from cooperage.book import KINDS, Act
 from cooperage.book.acts import faces
+from cooperage.book.facts import FACTS
 from cooperage.book.told import Holds, Told, is_required
 from cooperage.units import Quantity
 
@@ -97,6 +98,10 @@ LOTS: tuple[Column, ...] = (
     _NOTE,
     _ID,
 )
+FACTS_OF_CELLAR: tuple[Column, ...] = (
+    Column("fact", Holds.CHOICE, "key", required=True, choices=tuple(FACTS)),
+    Column("value", Plain.WORDS, required=True),
+)
 EVERY_ACT: tuple[Column, ...] = (
     Column("when", Plain.WHEN, "at", required=True),
     Column("kind", Holds.CHOICE, required=True, choices=tuple(KINDS)),
@@ -152,6 +157,7 @@ FILES: Mapping[str, tuple[Column, ...]] = {
     "entries": _entry_columns(),
     "flights": FLIGHTS,
     "scores": SCORES,
+    "facts": FACTS_OF_CELLAR,
 }
 """The columns of every file by its name, in the order the files are read."""
 

@@ -13,6 +13,7 @@ from cooperage.book.registry import Registry
 from cooperage.exchange.columns import FILES
 from cooperage.exchange.entries import show_entry
 from cooperage.exchange.errors import FileUnusable, InTheWay
+from cooperage.exchange.facts import show_facts
 from cooperage.exchange.registered import show_lot, show_vessel
 from cooperage.exchange.tastings import show_flights, show_scores
 
@@ -46,6 +47,7 @@ def _everything(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]
         "entries": (show_entry(entry) for entry in entries(connection, in_written_order=True)),
         "flights": show_flights(connection),
         "scores": show_scores(connection),
+        "facts": show_facts(connection),
     }
 
 

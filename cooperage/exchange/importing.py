@@ -14,6 +14,7 @@ from cooperage.errors import CooperageError
 from cooperage.exchange.cells import Clock
 from cooperage.exchange.entries import EntryRow, read_entry
 from cooperage.exchange.errors import FileUnusable, Placed
+from cooperage.exchange.facts import add_fact
 from cooperage.exchange.registered import is_new, known_by_name, read_lot, read_vessel
 from cooperage.exchange.sheets import Row, Sheet, read_sheets
 
@@ -126,6 +127,8 @@ class _Import:
             self._write(sheets["entries"])
         if "flights" in sheets or "scores" in sheets:
             self._taste(sheets)
+        if "facts" in sheets:
+            self._take_facts(sheets["facts"])
 
     def _register(
         self,
@@ -141,6 +144,12 @@ class _Import:
                 if wanted:
                     known.update(known_by_name([add(value)]))
             self._count(sheet.name, is_written=wanted)
+
+    def _take_facts(self, sheet: Sheet) -> None:
+        for row in sheet.rows:
+            with _at(row):
+                is_written = add_fact(self._session.connection, row, self._clock)
+            self._count(sheet.name, is_written=is_written)
 
     def _check_top_from(self, sheet: Sheet) -> None:
         for row in sheet.rows:

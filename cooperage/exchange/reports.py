@@ -14,6 +14,7 @@ from rich.cells import cell_len
 
 from cooperage.book import Book, Standing
 from cooperage.book.log import Entry, entries, losses
+from cooperage.book.looks import BUNGS, LEVELS, SMELLS
 from cooperage.book.places import OUTSIDE, Outside
 from cooperage.book.trace import Share, all_bottlings
 from cooperage.programme.losses import loss_rates
@@ -78,6 +79,12 @@ def _lots(standing: Standing) -> str:
     return ", ".join(f"{lot} {100 * share:.0f} %" for lot, share in standing.lots.items())
 
 
+_HOW_TO_FILL_IN = (
+    f"Level: {', '.join(LEVELS)}. Bung: {', '.join(BUNGS)}. Smell: {', '.join(SMELLS)}.\n"
+    "Walked at ________________ by ________________. Afterwards: t on the rounds, or `cooperage sheet FILE --on WHEN`."
+)
+
+
 def rounds_report(book: Book, period: Period) -> Report:
     """What is due, in walking order, with blanks to fill in: for a walk without a laptop."""
     rates = {tag: rate.ml_per_day for tag, rate in loss_rates(book).items()}
@@ -89,12 +96,14 @@ def rounds_report(book: Book, period: Period) -> Report:
         _volume("expected", "expect"),
         Column("keg", "from"),
         Column("why", "why"),
-        Column("done", "done, litres, notes"),
+        Column("figure", "figure"),
+        Column("seen", "level, bung, smell; note"),
     )
     rows: list[tuple[Cell, ...]] = [
-        (*d.position, d.barrel, d.task.value, d.expected_ml, d.keg, d.why, "____________") for d in due
+        (*d.position, d.barrel, d.task.value, d.expected_ml, d.keg, d.why, "______", "_" * 24) for d in due
     ]
-    return Report(f"Rounds, {show_when(period[1] or book.now())}", columns, rows, f"{len(due)} stops")
+    foot = f"{len(due)} stops\n{_HOW_TO_FILL_IN}"
+    return Report(f"Rounds, {show_when(period[1] or book.now())}", columns, rows, foot)
 
 
 def book_report(book: Book, period: Period) -> Report:

@@ -3,9 +3,10 @@
 import pytest
 
 from cooperage.book import acts
-from cooperage.book.cache import kept_states, replayed
+from cooperage.book.cache import kept_states
 from cooperage.book.errors import LaterEntryImpossible
 from cooperage.book.registry import Registry
+from cooperage.book.snapshots import replayed
 from cooperage.book.state import to_text
 
 

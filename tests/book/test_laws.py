@@ -14,9 +14,10 @@ from hypothesis import strategies as st
 from sqlalchemy import select
 
 from cooperage.book import Book, Cellar, acts
-from cooperage.book.cache import kept_states, replayed
+from cooperage.book.cache import kept_states
 from cooperage.book.models import MoveRow, ReckonedRow
 from cooperage.book.registry import Registry
+from cooperage.book.snapshots import replayed
 from cooperage.book.state import to_text
 from cooperage.book.trace import all_bottlings
 from cooperage.errors import CooperageError
@@ -26,7 +27,7 @@ BARRELS = ("B-1", "B-2", "B-3", "B-4")
 VESSELS = ("T-1", "T-2", "K-1", *BARRELS)
 KINDS = (
     *("receive", "fill", "top", "top", "rack", "rack away", "gauge", "dip", "sample", "reading", "reading"),
-    *("sulphite", "honey", "treat", "shift", "blend", "bottle", "retire", "strike", "strike older"),
+    *("sulphite", "honey", "treat", "look", "climate", "shift", "blend", "bottle", "retire", "strike", "strike older"),
 )
 
 
@@ -78,6 +79,10 @@ class Wish:
                 return acts.Addition(vessel=self.one, substance="honey", amount=50 + 5000 * self.share, sure=True)
             case "treat":
                 return acts.Treat(vessel=self.one, treatment="rinse" if there == 0 else "stir")
+            case "look":
+                return acts.Look(vessel=self.one, level="low", bung="weeping" if self.yes else "", note="seen")
+            case "climate":
+                return acts.Climate(room="Loft", temperature=8 + 8 * self.share, humidity=70.0)
             case "shift":
                 return acts.Shift(vessel=self.barrel, room="Loft" if self.yes else "Low", bay=int(9 * self.share))
             case "blend":

@@ -10,8 +10,9 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import inspect, text
 
 from cooperage.book import Book, Lot, acts
-from cooperage.book.engine import SCHEMA, cellar_url, make_engine, migrate, open_cellar
+from cooperage.book.engine import SCHEMA, cellar_url, make_engine, migrate, open_cellar, schema_of
 from cooperage.book.errors import CellarUnusable
+from cooperage.programme.walk import mark, open_walk
 from cooperage.resources import migrations_folder
 
 
@@ -54,6 +55,28 @@ def test_an_older_cellar_is_brought_up_to_date_when_it_is_opened(tmp_path):
     engine.dispose()
     with pytest.raises(CellarUnusable, match="is not a cellar"):
         Book.open(str(tmp_path / "old.db"))
+
+
+def test_a_cellar_of_the_first_version_keeps_its_walk_and_is_reckoned_anew(cellar_book):
+    """A walk left open under 0001 is there after the upgrade, the older cache is gone, and the laws hold."""
+    walk = open_walk(cellar_book)
+    mark(cellar_book, walk, "B-1", "top", "skipped")
+    with cellar_book._engine.begin() as connection:
+        command.downgrade(alembic_config(connection), "0001_the_book")
+        connection.execute(text("UPDATE reckoned SET state = '{\"properties\": []}'"))
+    migrate(cellar_book._engine)
+    assert schema_of(cellar_book._engine) == SCHEMA
+    assert open_walk(cellar_book).states == {("B-1", "top"): "skipped"}
+    assert cellar_book.cellar()["B-1"].ml == 225_000
+    assert not any(finding.broken for finding in cellar_book.check())
+
+
+def test_what_the_older_version_does_not_know_is_not_taken_back_to_it(cellar_book):
+    """With a look in the book, the way down is refused and nothing is lost."""
+    cellar_book.write(acts.Look(vessel="B-1", bung="weeping"))
+    with pytest.raises(RuntimeError, match="look or climate"), cellar_book._engine.begin() as connection:
+        command.downgrade(alembic_config(connection), "0001_the_book")
+    assert cellar_book.cellar()["B-1"].seen("bung").word == "weeping"
 
 
 def test_a_cellar_from_a_newer_version_is_refused_unchanged(tmp_path, empty_cellar):

@@ -9,10 +9,11 @@ import pytest
 from sqlalchemy import insert, select
 
 from cooperage.book import Book, acts
-from cooperage.book.cache import replayed
+from cooperage.book.facts import FACTS, facts_of, set_fact
 from cooperage.book.log import entries
 from cooperage.book.models import FlightRow, GlassRow, ScoreRow
 from cooperage.book.registry import Registry
+from cooperage.book.snapshots import replayed
 from cooperage.book.state import to_text
 
 NOW = datetime(2026, 11, 25, 8, tzinfo=UTC)
@@ -83,6 +84,7 @@ def everything(book: Book) -> dict[str, object]:
             "entries": entries(connection, in_written_order=True),
             "states": {vessel.tag: to_text(states[vessel.id]) for vessel in vessels},
             "tastings": tastings,
+            "facts": facts_of(connection),
         }
 
 
@@ -94,7 +96,7 @@ def contents() -> Callable[[Book], dict[str, object]]:
 
 @pytest.fixture
 def lively(cellar_book: Book, clock: Callable[[], datetime]) -> Book:
-    """A book with an entry of every kind, a late one, two strikes, odd notes, a shift, and a tasting."""
+    """A book with an entry of every kind, a late one, two strikes, odd notes, a shift, a tasting, facts."""
     book = cellar_book
     clock.pass_days(30)
     book.write(acts.Reading(vessel="b-1", property="abv", value=13.2, uncertainty=0.1, method='lab, "hot"; day 1'))
@@ -125,6 +127,8 @@ def lively(cellar_book: Book, clock: Callable[[], datetime]) -> Book:
             glass | {"id": ids[1], "code": "822", "position": 2},
         ]
         session.connection.execute(insert(GlassRow), rows)
+        set_fact(session.connection, FACTS["name"], "Cold Harbour")
+        set_fact(session.connection, FACTS["class_lines"], (8.5, 14.0))
         score = {"glass_id": ids[0], "taster": "Ada", "value": 14.5, "words": "wax;\nhoney", "written_at": session.now}
         session.connection.execute(insert(ScoreRow), score)
     return book

@@ -1,0 +1,174 @@
+"""Facts of the cellar as a whole, each declared once: its name, its allowance for losses, class lines, usual climate.
+
+They are plans and references, not entries, and may change. What the cellar has not given stands at its default.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, delete, insert, select
+
+from cooperage.book.errors import NotPossible
+from cooperage.book.models import CellarRow
+from cooperage.book.told import Holds
+from cooperage.errors import BadInput
+from cooperage.units import DEFAULT, Quantity, Units, read, show
+
+_LONGEST = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One fact: what it holds, its default, what it can be, and where the default is written if law is behind it.
+
+    `possible` is (lowest, highest) in the canonical unit; `many` are several values, set apart by semicolons.
+    """
+
+    key: str
+    label: str
+    holds: Quantity | Holds
+    default: Any
+    possible: tuple[float, float] = (0.0, 0.0)
+    many: bool = False
+    reference: str = ""
+
+
+FACTS: dict[str, Fact] = {
+    declared.key: declared
+    for declared in (
+        Fact("name", "the cellar's name", Holds.TEXT, ""),
+        Fact(
+            "loss_allowance",
+            "loss allowance of a year, of what was on hand",
+            Quantity.PERCENT,
+            3.0,
+            (0.0, 20.0),
+            reference="27 CFR 24.266, as of 2006",
+        ),
+        Fact(
+            "class_lines",
+            "strengths at which a class changes",
+            Quantity.STRENGTH,
+            (14.0, 16.0, 21.0, 24.0),
+            (0.5, 96.0),
+            many=True,
+            reference="27 CFR 4.36 and 26 USC 5041, as of 2024-11",
+        ),
+        Fact("temperature", "usual temperature", Quantity.TEMPERATURE, 14.0, (-5.0, 35.0)),
+        Fact("humidity", "usual relative humidity", Quantity.PERCENT, 75.0, (20.0, 100.0)),
+    )
+}
+"""Every fact by its key. The usual climate is the middle of what cellars keep (common practice, no source)."""
+
+CHECK = "a reference, not advice: check it with your authority"
+"""What is said beside facts that law stands behind."""
+
+
+class UnknownFact(BadInput):
+    """A key that is no fact of the cellar."""
+
+    def __init__(self, key: str) -> None:
+        self.key = key
+        super().__init__(f"'{key}' is no fact of the cellar; choose from {', '.join(FACTS)}")
+
+
+class NotAFact(BadInput):
+    """A text that a fact cannot be."""
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """The facts as the cellar has them; `given` are those it has given itself, the others stand at their defaults."""
+
+    values: Mapping[str, Any]
+    given: frozenset[str] = frozenset()
+
+    @property
+    def name(self) -> str:
+        """The cellar's name; empty where it has none."""
+        return str(self.values["name"])
+
+    @property
+    def allowance(self) -> float:
+        """Share of what was on hand that may be missing [1]."""
+        return float(self.values["loss_allowance"]) / 100
+
+    @property
+    def class_lines(self) -> tuple[float, ...]:
+        """Strengths at which a class changes [% vol], rising."""
+        return tuple(self.values["class_lines"])
+
+    @property
+    def celsius(self) -> float:
+        """The usual temperature [°C]."""
+        return float(self.values["temperature"])
+
+    @property
+    def humidity(self) -> float:
+        """The usual relative humidity [%]."""
+        return float(self.values["humidity"])
+
+
+USUAL = Facts({fact.key: fact.default for fact in FACTS.values()})
+"""The defaults."""
+
+
+def fact_named(key: str) -> Fact:
+    """Find a fact by its key, typed with either hyphen or underscore; raises UnknownFact."""
+    try:
+        return FACTS[key.strip().lower().replace("-", "_")]
+    except KeyError:
+        raise UnknownFact(key) from None
+
+
+def read_fact(fact: Fact, text: str, units: Units = DEFAULT) -> Any:  # noqa: ANN401 - as many types as facts
+    """Return what was typed for a fact; raises NotAFact, NotPossible, NotAQuantity."""
+    if fact.many:
+        parts = [part.strip() for part in re.split(r";|,\s", text) if part.strip()]
+        if not parts:
+            raise NotAFact(f"{fact.label}: give at least one, such as {show_fact(fact, fact.default, units)}")
+        return tuple(sorted({_figure(fact, part, units) for part in parts}))
+    if isinstance(fact.holds, Quantity):
+        return _figure(fact, text, units)
+    said = " ".join(text.split())
+    if not 0 < len(said) <= _LONGEST:
+        raise NotAFact(f"{fact.label} needs 1 to {_LONGEST} letters")
+    return said
+
+
+def _figure(fact: Fact, text: str, units: Units) -> float:
+    quantity = Quantity(fact.holds)
+    value = float(read(quantity, text, units))
+    if not fact.possible[0] <= value <= fact.possible[1]:
+        raise NotPossible(fact.label, *(show(quantity, each, units) for each in (value, *fact.possible)))
+    return value
+
+
+def show_fact(fact: Fact, value: Any, units: Units = DEFAULT) -> str:  # noqa: ANN401 - as many types as facts
+    """Return a fact as a person reads and types it."""
+    if fact.many:
+        return "; ".join(show(Quantity(fact.holds), each, units) for each in value)
+    return show(fact.holds, value, units) if isinstance(fact.holds, Quantity) else str(value)
+
+
+def write_fact(fact: Fact, value: Any) -> str:  # noqa: ANN401 - as many types as facts
+    """Return a fact with every digit, as the book and the export keep it; `read_fact` reads it back."""
+    if fact.many:
+        return "; ".join(repr(float(each)) for each in value)
+    return repr(float(value)) if isinstance(fact.holds, Quantity) else str(value)
+
+
+def facts_of(connection: Connection) -> Facts:
+    """Return the facts of the cellar."""
+    rows = connection.execute(select(CellarRow.key, CellarRow.value))
+    given = {key: read_fact(FACTS[key], value) for key, value in rows if key in FACTS}
+    return Facts({**USUAL.values, **given}, frozenset(given))
+
+
+def set_fact(connection: Connection, fact: Fact, value: Any | None) -> None:  # noqa: ANN401 - as many types as facts
+    """Give a fact, or with None let it stand at its default again."""
+    connection.execute(delete(CellarRow).where(CellarRow.key == fact.key))
+    if value is not None:
+        connection.execute(insert(CellarRow), {"key": fact.key, "value": write_fact(fact, value)})
