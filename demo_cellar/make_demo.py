@@ -12,7 +12,8 @@ from pathlib import Path
 from random import Random
 
 from making.cast import FROM_2025, KEG_OF, ONLY_WHEN_OPENED, TANKS, Barrel, barrels
-from making.diary import COLUMNS, Diary, write_csv
+from making.diary import COLUMNS, Diary, in_written_order, write_csv
+from making.senses import sensed
 from making.story import Story, plan_the_ordinary
 from making.truth import Cask
 from making.turns import Tastings, lots_rows, plan_the_turns
@@ -91,7 +92,7 @@ def make(folder: Path) -> dict[str, int]:
     tables = {
         "vessels": (VESSEL_COLUMNS, vessel_rows(bought)),
         "lots": (tuple(lots[0]), lots),
-        "entries": (COLUMNS, story.diary.in_written_order()),
+        "entries": (COLUMNS, in_written_order([*story.diary.rows, *sensed(SEED + 1)])),
         "flights": (("code", "name", "scale", "poured", "revealed"), tastings.flights),
         "scores": (score_columns, tastings.scores),
     }

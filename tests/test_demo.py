@@ -111,7 +111,9 @@ def test_the_history_is_two_years_of_every_kind(standing, log):
     assert len(log) >= 2500
     assert (log[-1].happened_at - log[0].happened_at).days >= 720
     counts = Counter(entry.kind for entry in log)
-    assert len(counts) == 14
+    assert len(counts) == 16
+    assert counts["climate"] >= 250
+    assert counts["look"] >= 7
     assert counts["blend"] == counts["bottle"] == counts["retire"] == counts["strike"] == 2
     assert counts["top"] >= 900
     assert counts["gauge"] >= 5

@@ -13,27 +13,16 @@ from statistics import NormalDist
 
 import numpy as np
 
-from cooperage.book import Standing
+from cooperage.book import Figure, Standing
 from cooperage.book.gauging import expected_headspace, volume_at_headspace
+from cooperage.book.properties import PROPERTIES
 from cooperage.book.state import DAY
 from cooperage.errors import BadInput
 from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
 from cooperage.liquid.evaporation import PERMEABILITY, SELECTIVITY, SELECTIVITY_SPREAD
+from cooperage.programme.air import USUAL_CLIMATE, Climate
 from cooperage.programme.losses import LossRate
 from cooperage.units import show_day
-
-
-@dataclass(frozen=True, slots=True)
-class Climate:
-    """A room's air: temperature [°C] and relative humidity [%], as means over the time looked ahead."""
-
-    celsius: float = 14.0
-    humidity: float = 75.0
-
-
-USUAL_CLIMATE = Climate()
-"""The middle of what cellars keep, 10 to 16 °C and 65 to 85 % (common practice, no source)."""
-
 
 _SEASON_DOUBT = 0.4  # share of the loss, until the cellar has seen a year (common practice, no source)
 _MOST_PERMEABLE = 2 * PERMEABILITY  # the usual doubt about wood is a factor of two either way
@@ -139,11 +128,11 @@ def _drift(
     """Return strength and sugar at the end, with their intervals."""
     abv, sugar = standing.figure("abv"), standing.figure("sugar_g_l")
     if abv.value is None or days <= 0:
-        return _as_read(abv.value, abv.uncertainty, z), _as_read(sugar.value, sugar.uncertainty, z)
+        return _as_read(abv, z), _as_read(sugar, z)
     cases = np.array([[lost, SELECTIVITY], [lost + sd, SELECTIVITY], [lost, SELECTIVITY + SELECTIVITY_SPREAD]])
     left = _evaporated(standing, abv.value, sugar.value or 0.0, cases, days, climate)
-    strength = _band(left[0], abv.uncertainty, z)
-    return strength, None if sugar.value is None else _band(left[1], sugar.uncertainty, z)
+    strength = _band(left[0], _doubt(abv), z)
+    return strength, None if sugar.value is None else _band(left[1], _doubt(sugar), z)
 
 
 def _evaporated(
@@ -163,17 +152,22 @@ def _evaporated(
     return left.abv, left.extract_g_l
 
 
-def _band(cases: np.ndarray, uncertainty: float | None, z: float) -> Band:
-    """Return the first case with an interval: how far the others are from it, and the reading's own uncertainty."""
+def _doubt(figure: Figure) -> float:
+    """Return one standard deviation of a figure; what was never read is no better known than an ordinary reading."""
+    return PROPERTIES[figure.name].uncertainty if figure.uncertainty is None else figure.uncertainty
+
+
+def _band(cases: np.ndarray, doubt: float, z: float) -> Band:
+    """Return the first case with an interval: how far the others are from it, and the figure's own doubt."""
     value = float(cases[0])
-    reach = z * float(np.sqrt(((cases[1:] - value) ** 2).sum() + (uncertainty or 0.0) ** 2))
-    return Band(value, max(0.0, value - reach), value + reach)
+    return _around(value, z * float(np.sqrt(((cases[1:] - value) ** 2).sum() + doubt**2)))
 
 
-def _as_read(value: float | None, uncertainty: float | None, z: float) -> Band | None:
-    if value is None:
-        return None
-    reach = z * (uncertainty or 0.0)
+def _as_read(figure: Figure, z: float) -> Band | None:
+    return None if figure.value is None else _around(figure.value, z * _doubt(figure))
+
+
+def _around(value: float, reach: float) -> Band:
     return Band(value, max(0.0, value - reach), value + reach)
 
 

@@ -7,6 +7,7 @@ from math import exp, log
 from statistics import NormalDist, median
 
 from cooperage.book import Cellar, Standing
+from cooperage.book.facts import Facts
 from cooperage.book.reckon import lot_figures
 from cooperage.book.state import DAY, moment
 from cooperage.programme.readings import FREE_SO2, Since
@@ -32,7 +33,13 @@ class ClassLine:
     abv: float
     what: str
     source: str
-    as_of: date
+    as_of: date | None = None
+
+    @property
+    def words(self) -> str:
+        """Tell what changes there, and where that is written."""
+        as_of = "" if self.as_of is None else f", as of {self.as_of:%Y-%m}"
+        return f"{self.what}, {self.source}{as_of}"
 
 
 CLASS_LINES = (
@@ -42,6 +49,12 @@ CLASS_LINES = (
     ClassLine(24.0, "tax class", "26 USC 5041", date(2024, 11, 1)),
 )
 """Lines to be reminded of until the cellar gives its own; references, to be checked with one's authority."""
+
+
+def class_lines(facts: Facts) -> tuple[ClassLine, ...]:
+    """Return the cellar's class lines; those it gave itself and we know nothing of are its own."""
+    known = {line.abv: line for line in CLASS_LINES}
+    return tuple(known.get(abv, ClassLine(abv, "a line", "the cellar's own")) for abv in facts.class_lines)
 
 
 def climbing_va(cellar: Cellar, since: Mapping[str, Since], units: Units = DEFAULT) -> Iterator[Sign]:
@@ -150,7 +163,7 @@ def near_class_line(
             strength = show(Quantity.STRENGTH, figure.value, units)
             why = (
                 f"{strength} ({figure.source}), near the configured line of {line.abv:g} % vol "
-                f"({line.what}, {line.source}, as of {line.as_of:%Y-%m}; check with your authority)"
+                f"({line.words}; check with your authority)"
             )
             yield Sign(standing.tag, "class line", why, standing.last("abv"))
 

@@ -1,7 +1,7 @@
 """Where litres went: losses by cause, barrel, room, lot, wood or month, and each barrel's own thirst."""
 
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from math import log
@@ -11,11 +11,16 @@ from cooperage.book.log import losses
 from cooperage.book.places import OUTSIDE, Outside
 from cooperage.errors import BadInput
 from cooperage.liquid import barrel_area_m2, barrel_shape
+from cooperage.programme.climate import room_airs
 from cooperage.programme.leaks import USUAL_NOISE, Leak, Noise
 from cooperage.programme.record import Record
 from cooperage.programme.season import NO_SEASON, Season
+from cooperage.programme.stays import Stay, Stays, stays
 from cooperage.programme.thirst import Thirst, thirsts
 from cooperage.programme.visits import Visit, visits
+
+DRUNK = (Outside.EVAPORATED.value, Outside.LEAK.value, Outside.GAUGING.value)
+"""Causes that a barrel's thirst explains; what new wood soaks up in its first weeks is beyond it."""
 
 
 class UnknownGrouping(BadInput):
@@ -33,6 +38,11 @@ class LossRow:
     what: str
     causes: dict[str, int]
     total_ml: int
+
+    @property
+    def drunk_ml(self) -> int:
+        """What wood and air took of it, slips at the dip included [ml]: what the usual is held against."""
+        return sum(self.causes.get(cause, 0) for cause in DRUNK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,45 +75,63 @@ class LossRate:
         return 100 * self.ml_per_day * 365.25 / self.capacity_ml
 
 
-def _room(standing: Standing, _at: datetime) -> str:
-    return standing.position[0] or "no room"
+Grouping = Callable[[Standing, datetime, Stay | None], str]
 
 
-def _wood(standing: Standing, _at: datetime) -> str:
+def _room(_standing: Standing, _at: datetime, stay: Stay | None) -> str:
+    return (stay.room if stay else "") or "no room"
+
+
+def _lot(_standing: Standing, _at: datetime, stay: Stay | None) -> str:
+    return stay.lot if stay else "empty then"
+
+
+def _wood(standing: Standing, _at: datetime, _stay: Stay | None) -> str:
     barrel = standing.vessel.barrel
     return "no wood" if barrel is None else barrel.wood or "unknown wood"
 
 
-def _lot(standing: Standing, _at: datetime) -> str:
-    return next(iter(standing.lots), "empty now")
-
-
-GROUPINGS: dict[str, Callable[[Standing, datetime], str]] = {
-    "cause": lambda _s, _at: "",
-    "barrel": lambda standing, _at: standing.tag,
+GROUPINGS: dict[str, Grouping] = {
+    "cause": lambda _standing, _at, _stay: "",
+    "barrel": lambda standing, _at, _stay: standing.tag,
     "room": _room,
     "lot": _lot,
     "wood": _wood,
-    "month": lambda _s, at: f"{at:%Y-%m}",
+    "month": lambda _standing, at, _stay: f"{at:%Y-%m}",
 }
+_NEEDS_STAYS = frozenset({"room", "lot"})
 
 
-def losses_by(book: Book, by: str, since: datetime | None = None, until: datetime | None = None) -> list[LossRow]:
-    """Sum losses by a grouping, the largest first (months in order); raises UnknownGrouping.
-
-    A lot's losses are those of the vessels that mostly hold it now.
-    """
+def grouping_named(by: str) -> Grouping:
+    """Find a way of grouping; raises UnknownGrouping."""
     if by not in GROUPINGS:
         raise UnknownGrouping(by)
-    cellar, grouping = book.cellar(), GROUPINGS[by]
+    return GROUPINGS[by]
+
+
+def losses_by(
+    book: Book, by: str, since: datetime | None = None, until: datetime | None = None, spent: Stays | None = None
+) -> list[LossRow]:
+    """Sum losses by a grouping, the largest first (months in order); raises UnknownGrouping.
+
+    Rooms and lots are those in which the vessel lay, and which it mostly held, when it lost; `spent` are the stays that
+    tell, reckoned here if they are left out.
+    """
+    group, cellar = grouping_named(by), book.cellar()
+    spent = stays(book, until) if spent is None and by in _NEEDS_STAYS else spent or Stays([])
     summed: dict[str, dict[str, int]] = defaultdict(lambda: defaultdict(int))
     with book.reading() as connection:
         for at, tag, place, ml in losses(connection, since=since, until=until):
             if OUTSIDE[Outside(place)].is_loss:
-                group = place if by == "cause" else grouping(cellar[tag], at)
-                summed[group][place] += ml
+                what = place if by == "cause" else group(cellar[tag], at, spent.at(tag, at.timestamp()))
+                summed[what][place] += ml
     rows = [LossRow(what, dict(causes), sum(causes.values())) for what, causes in summed.items()]
     return sorted(rows, key=lambda row: (row.what,) if by == "month" else (-row.total_ml, row.what))
+
+
+def total_ml(rows: Iterable[LossRow]) -> int:
+    """Return everything that was lost [ml]."""
+    return sum(row.total_ml for row in rows)
 
 
 def loss_rates(book: Book, cellar: Cellar | None = None) -> dict[str, LossRate]:
@@ -115,7 +143,7 @@ def loss_rates(book: Book, cellar: Cellar | None = None) -> dict[str, LossRate]:
     seen = visits(book, cellar)
     standings = {standing.tag: standing for standing in cellar.barrels}
     records = [_record(standing, seen.get(tag, [])) for tag, standing in standings.items()]
-    found = thirsts(records)
+    found = thirsts(records, {room: air.season() for room, air in room_airs(book, cellar.at).items()})
     return {
         record.tag: loss_rate(record, found[record.tag], standings[record.tag].vessel.capacity_ml)
         for record in records

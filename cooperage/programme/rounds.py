@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from cooperage.book import Cellar, Standing, Upkeep
 from cooperage.book.gauging import volume_at_headspace
+from cooperage.book.looks import SEEN_FULL
 from cooperage.book.registry import Position
 from cooperage.programme.upkeep import upkeep_of
 from cooperage.units import DEFAULT, Quantity, Units, show
@@ -145,24 +146,43 @@ def dip_that_disagrees(standing: Standing, units: Units = DEFAULT) -> Iterator[D
 def _topping(
     standing: Standing, upkeep: Upkeep, by: datetime, kegs: list[Standing], rates: Mapping[str, float], units: Units
 ) -> Iterator[Due]:
-    if upkeep.topping not in ("interval", "level"):
+    if upkeep.topping == "never":
         return
     topped = _latest(standing, "top", "fill")
     rate = loss_rate_ml_per_day(standing, rates)
     days = max(0.0, (by - topped) / timedelta(days=1))
     expected = standing.headspace_ml + round(rate * days)
-    if upkeep.topping == "interval":
-        due = topped + timedelta(days=upkeep.top_every_days or 0)
-        why = f"topped {_ago(standing, topped)}, every {upkeep.top_every_days} days"
-    else:
-        limit = upkeep.top_below_ml or 0
-        wait = max(0.0, (limit - standing.headspace_ml) / rate) if rate > 0 else 0.0
-        due = topped + timedelta(days=wait)
-        short, level = show(Quantity.VOLUME, expected, units), show(Quantity.VOLUME, limit, units)
-        why = f"reckoned {short} short, topped when {level} short"
-    yield Due(
-        standing.tag, Task.TOP, due, why, expected_ml=expected, keg=best_keg(standing, kegs, expected, upkeep.top_from)
-    )
+    reasons = [_seen_low(standing, topped), _by_policy(standing, upkeep, topped, expected, rate, units)]
+    for due, why in sorted(reason for reason in reasons if reason is not None)[:1]:
+        keg = best_keg(standing, kegs, expected, upkeep.top_from)
+        yield Due(standing.tag, Task.TOP, due, why, expected_ml=expected, keg=keg)
+
+
+def _seen_low(standing: Standing, topped: datetime) -> tuple[datetime, str] | None:
+    """A barrel that somebody saw low wants topping, whatever its policy, until it is topped or seen full."""
+    seen = standing.seen("level")
+    if seen is None or seen.word == SEEN_FULL or seen.at <= topped:
+        return None
+    return seen.at, f"seen {seen.word} {_ago(standing, seen.at)}"
+
+
+def _by_policy(
+    standing: Standing, upkeep: Upkeep, topped: datetime, expected: int, rate: float, units: Units
+) -> tuple[datetime, str] | None:
+    """Tell since when and why its topping policy asks for a barrel; None while it does not."""
+    match upkeep.topping:
+        case "opened":
+            opened = _latest(standing, "top", "fill", "sample", "taste")
+            return (opened, f"opened {_ago(standing, opened)}, topped when opened") if opened > topped else None
+        case "level":
+            limit = upkeep.top_below_ml or 0
+            wait = max(0.0, (limit - standing.headspace_ml) / rate) if rate > 0 else 0.0
+            short, level = show(Quantity.VOLUME, expected, units), show(Quantity.VOLUME, limit, units)
+            return topped + timedelta(days=wait), f"reckoned {short} short, topped when {level} short"
+    every = timedelta(days=upkeep.top_every_days or 0)
+    seen = _latest(standing, "top", "fill", "inspect", "seen full")
+    found = f"topped {_ago(standing, topped)}" if seen == topped else f"found full {_ago(standing, seen)}"
+    return seen + every, f"{found}, every {upkeep.top_every_days} days"
 
 
 def loss_rate_ml_per_day(standing: Standing, rates: Mapping[str, float]) -> float:
@@ -203,6 +223,16 @@ def _kegs(cellar: Cellar) -> list[Standing]:
 def likeness(standing: Standing, other: Standing) -> float:
     """Return how much of two meads is of the same lots: 1 is all, 0 nothing."""
     return sum(min(share, other.lots.get(lot, 0.0)) for lot, share in standing.lots.items())
+
+
+_SOURCES = {"keg": 0, "demijohn": 1, "tank": 2, "barrel": 3}
+
+
+def sources_for(barrel: Standing, cellar: Cellar) -> list[Standing]:
+    """List vessels to top a barrel from: kegs first, then tanks, then barrels of the same lot; most alike first."""
+    held = [s for s in cellar if s.ml > 0 and s.tag != barrel.tag and not s.is_retired]
+    alike = [s for s in held if not s.vessel.is_barrel or likeness(barrel, s) > 0]
+    return sorted(alike, key=lambda s: (_SOURCES[s.vessel.kind], -likeness(barrel, s), s.tag))
 
 
 def best_keg(standing: Standing, kegs: list[Standing], needed_ml: int, wanted: str | None = None) -> str | None:

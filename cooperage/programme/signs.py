@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import timedelta
 
 from cooperage.book import Book, Cellar, Standing
+from cooperage.book.facts import facts_of
 from cooperage.book.log import losses
 from cooperage.book.places import Outside
 from cooperage.book.state import moment
@@ -12,6 +13,7 @@ from cooperage.programme.leaks import Leak
 from cooperage.programme.liquid_signs import (
     CLASS_LINES,
     ClassLine,
+    class_lines,
     climbing_va,
     falling_sulphite,
     moving_gravity,
@@ -21,6 +23,7 @@ from cooperage.programme.liquid_signs import (
 from cooperage.programme.losses import LossRate, loss_rates
 from cooperage.programme.readings import since_filled
 from cooperage.programme.rounds import dip_that_disagrees, under_floor
+from cooperage.programme.seen import seen_signs
 from cooperage.programme.sign import Sign
 from cooperage.programme.upkeep import upkeep_of
 from cooperage.units import DEFAULT, Quantity, Units, show
@@ -43,15 +46,17 @@ def signs(
     cellar: Cellar | None = None,
     rates: Mapping[str, LossRate] | None = None,
     units: Units = DEFAULT,
-    lines: Sequence[ClassLine] = CLASS_LINES,
+    lines: Sequence[ClassLine] | None = None,
 ) -> list[Sign]:
     """Look over the cellar, barrel by barrel in walking order, then tanks and kegs; reasons are worded in `units`.
 
     Found are leaks, low or fast-falling sulphite, climbing acidity, moving gravity, odd dips, litres that do not add
-    up, barrels left partly full, empties forgotten, strength given by the wood or near a class line.
+    up, barrels left partly full, empties forgotten, bungs and smells found wrong, strength given by the wood or near a
+    class line.
     """
     cellar = cellar or book.cellar()
     rates = loss_rates(book, cellar) if rates is None else rates
+    lines = _class_lines(book) if lines is None else lines
     found: dict[str, list[Sign]] = defaultdict(list)
     for standing in cellar.barrels:
         found[standing.tag] += [*_of_barrel(standing, cellar, units, lines), *_thirst(standing, rates, units)]
@@ -66,9 +71,15 @@ def signs(
     return [sign for standing in cellar.in_walking_order() for sign in found[standing.tag]]
 
 
+def _class_lines(book: Book) -> Sequence[ClassLine]:
+    with book.reading() as connection:
+        return class_lines(facts_of(connection))
+
+
 def _of_barrel(standing: Standing, cellar: Cellar, units: Units, lines: Sequence[ClassLine]) -> Iterator[Sign]:
     if standing.ml == 0:
         yield from _forgotten(standing)
+        yield from seen_signs(standing)
         return
     molecular, floor = standing.molecular_so2, upkeep_of(standing).molecular_so2_floor_mg_l or 0.0
     if molecular is not None and molecular < floor:
@@ -79,6 +90,7 @@ def _of_barrel(standing: Standing, cellar: Cellar, units: Units, lines: Sequence
     if low <= standing.ml / standing.vessel.capacity_ml <= high:
         air, mead = (show(Quantity.VOLUME, ml, units) for ml in (standing.headspace_ml, standing.ml))
         yield Sign(standing.tag, "partial", f"{air} of air above {mead}: top, gas or rack together")
+    yield from seen_signs(standing)
     yield from stronger(standing, cellar, units)
     yield from near_class_line(standing, lines, units)
 

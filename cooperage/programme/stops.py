@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from cooperage.book import Act, Cellar, Standing
+from cooperage.book.acts import Look
+from cooperage.book.looks import SEEN_FULL
 from cooperage.book.registry import Position
 from cooperage.programme.rounds import Due, Task
 from cooperage.programme.walk import Walk
@@ -40,7 +42,7 @@ class Ask:
 
 
 ASKS: Mapping[Task, Ask] = {
-    Task.TOP: Ask("top", "top with", "volume", done_by=("top", "inspect")),
+    Task.TOP: Ask("top", "top with", "volume", done_by=("top", "inspect", "seen full")),
     Task.GAUGE: Ask("gauge", "headspace", "headspace", done_by=("headspace_mm",)),
     Task.SULPHITE: Ask("reading", "free SO2", "value", {"property": "free_so2_mg_l"}, ("free_so2_mg_l",)),
     Task.VA: Ask("reading", "volatile acidity", "value", {"property": "va_g_l"}, ("va_g_l",)),
@@ -55,6 +57,8 @@ def fulfilled_by(act: Act) -> Task | None:
     """Return the task that an act does, if any; a sample counts as a tasting."""
     if act.kind == "sample":
         return Task.TASTE
+    if isinstance(act, Look):
+        return Task.TOP if act.level == SEEN_FULL else None
     for task, ask in ASKS.items():
         if act.kind == ask.kind and all(getattr(act, name) == value for name, value in ask.given.items()):
             return task
@@ -82,7 +86,7 @@ def _state(due: Due, walk: Walk, cellar: Cellar) -> str:
     if state != "done":
         return state
     last = _last(cellar[due.barrel], due.task)
-    return "done" if last is not None and last >= max(due.due, walk.began_at) else ""
+    return "done" if last is not None and last >= max(due.due, walk.since) else ""
 
 
 def _last(standing: Standing, task: Task) -> datetime | None:

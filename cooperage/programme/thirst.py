@@ -14,13 +14,14 @@ can be compared. It is learnt in these steps, none of which needs more than a st
    (limited translation; Efron and Morris (1972), J. Am. Stat. Assoc. 67, 130-139).
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from cooperage.programme.leaks import USUAL_NOISE, Leak, Noise, Peers, find_leak
+from cooperage.programme.leaks import Leak, Noise, Peers, find_leak
+from cooperage.programme.noise import LEAST_VISITS, learn_noise, scatter
 from cooperage.programme.peers import LEAST_SPREAD, Like, peers_of
 from cooperage.programme.record import Record
 from cooperage.programme.season import NO_SEASON, Season
@@ -28,7 +29,6 @@ from cooperage.programme.weather import Room, rooms_of
 
 Floats = NDArray[np.float64]
 
-_LEAST_LEVEL_ML, _LEAST_SHARE = 30.0, 0.05
 _MOST_MOVED = 2.0
 # Visits' worth of trust that a barrel's scatter is like the cellar's: Smyth (2004), Stat. Appl. Genet. Mol. Biol. 3, 3.
 _MODERATION = 8.0
@@ -37,7 +37,10 @@ _SURE = 0.5
 
 @dataclass(frozen=True)
 class Thirst:
-    """A barrel's rate [ml/(m2 day), mean of the year] and one standard deviation, its own and its peers' beside it."""
+    """A barrel's rate [ml/(m2 day), mean of the year] and one standard deviation, its own and its peers' beside it.
+
+    `noise` is how a visit to come will scatter: its room's spells are part of that, since no one knows them ahead.
+    """
 
     rate: float
     sd: float
@@ -54,12 +57,13 @@ class Thirst:
 
 @dataclass(frozen=True)
 class _Own:
-    """A barrel's visits as arrays, its exposures [m2 day] with the season in them, and its own rate."""
+    """A barrel's visits as arrays, its exposures [m2 day] with season and spells or the season alone, its own rate."""
 
     lost: Floats
     began: Floats
     ended: Floats
     exposure: Floats
+    seasonal: Floats
     area_m2: float
 
     @property
@@ -84,64 +88,57 @@ class _Own:
     def leaking(self, first: int) -> "_Own":
         """The same from one visit on, and without the season, which a leak does not know."""
         began, ended = self.began[first:], self.ended[first:]
-        return _Own(self.lost[first:], began, ended, self.area_m2 * (ended - began) / 86_400, self.area_m2)
+        flat = self.area_m2 * (ended - began) / 86_400
+        return _Own(self.lost[first:], began, ended, flat, flat, self.area_m2)
 
 
-def thirsts(records: Sequence[Record]) -> dict[str, Thirst]:
-    """Estimate every barrel's thirst; a barrel without visits of its own gets its peers'. Empty without any visits."""
+def thirsts(records: Sequence[Record], by_air: Mapping[str, Season] | None = None) -> dict[str, Thirst]:
+    """Estimate every barrel's thirst; a barrel without visits of its own gets its peers'. Empty without any visits.
+
+    `by_air` is the season that each room's air makes, for rooms whose barrels have not shown one yet.
+    """
     if not records:
         return {}
-    rooms = rooms_of(records)
+    rooms = rooms_of(records, by_air)
     own = {record.tag: made for record in records if (made := _own(record, rooms[record.room])) is not None}
     if not own:
         return {}
-    noise, typical = _noise(list(own.values()))
+    noise, typical = _noise(own.values()), _typical(own.values())
     shown = {tag: (each.rate, each.variance(noise, typical)) for tag, each in own.items()}
     peers = peers_of(records, shown, typical)
-    return {
+    found = {
         record.tag: _thirst(own.get(record.tag), peers[record.tag], noise, typical, rooms[record.room].season)
         for record in records
     }
+    return _with_spells_to_come(found, own)
 
 
 def _own(record: Record, room: Room) -> _Own | None:
     if not record.says_something:
         return None
     lost, began, ended = record.columns
-    exposure = record.area_m2 * (ended - began) / 86_400 * room.factor(began, ended)
-    return _Own(lost, began, ended, exposure, record.area_m2)
+    seasonal = record.area_m2 * (ended - began) / 86_400 * room.season.mean(began, ended)
+    return _Own(lost, began, ended, seasonal * room.spell(began, ended), seasonal, record.area_m2)
 
 
-def _middling(own: _Own) -> float:
-    """Return a barrel's rate so that a leak in part of its record does not pass for a season."""
-    ordered = np.sort(own.lost / own.exposure)  # np.median takes ten times as long on so few
-    middle = len(ordered) // 2
-    return max(float(ordered[middle] + ordered[~middle]) / 2, 1e-9)
-
-
-def _noise(own: Sequence[_Own]) -> tuple[Noise, float]:
-    """Learn the cellar's noise from how visits scatter about their barrel's rate, and its typical rate."""
+def _typical(own: Iterable[_Own]) -> float:
     typical = float(np.median([each.rate for each in own]))
-    typical = typical if typical > 0 else 1.0
-    residual, beside, expected = [], [], []
-    for each in own:
-        if len(each.lost) < 3:
-            continue
-        middling = _middling(each)
-        r = each.lost - middling * each.exposure
-        correct = (len(r) / (len(r) - 1)) ** 0.5
-        residual.append(r * correct)
-        expected.append(middling * each.exposure)
-        beside.append(np.where(each.began[1:] == each.ended[:-1], r[1:] * r[:-1] * correct**2, np.nan))
-    if not residual:
-        return USUAL_NOISE, typical
-    r, m, pairs = np.concatenate(residual), np.concatenate(expected), np.concatenate(beside)
-    reach = 3 * 1.4826 * float(np.median(np.abs(r))) + _LEAST_LEVEL_ML
-    keep = np.abs(r) <= reach
-    near = pairs[np.isfinite(pairs) & (np.abs(pairs) <= reach**2)]
-    level = max(_LEAST_LEVEL_ML, max(0.0, -float(near.mean()) if len(near) else 0.0) ** 0.5)
-    share = max(0.0, float((r[keep] ** 2 - 2 * level**2).sum() / (m[keep] ** 2).sum())) ** 0.5
-    return Noise(level, max(share, _LEAST_SHARE)), typical
+    return typical if typical > 0 else 1.0
+
+
+def _noise(own: Iterable[_Own], *, spells: bool = True) -> Noise:
+    """Learn the noise of visits with their rooms' spells taken out, or left in."""
+    told = [each for each in own if len(each.lost) >= LEAST_VISITS]
+    return learn_noise(
+        [scatter(each.lost, each.exposure if spells else each.seasonal, each.began, each.ended) for each in told]
+    )
+
+
+def _with_spells_to_come(found: Mapping[str, Thirst], own: Mapping[str, _Own]) -> dict[str, Thirst]:
+    """Count the spells of a known season as noise of the visits to come; an unknown season has its own doubt."""
+    known = {tag for tag, rate in found.items() if rate.season.is_known}
+    coming = _noise([each for tag, each in own.items() if tag in known], spells=False)
+    return {tag: replace(rate, noise=coming) if tag in known else rate for tag, rate in found.items()}
 
 
 def _thirst(own: _Own | None, like: Like, noise: Noise, typical: float, of_room: Season) -> Thirst:

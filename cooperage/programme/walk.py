@@ -3,37 +3,72 @@
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from sqlalchemy import delete, insert, select, update
+from sqlalchemy import Connection, delete, insert, select, update
 
-from cooperage.book import Book
+from cooperage.book import Book, Writing
+from cooperage.book.errors import InTheFuture
 from cooperage.book.models import StopRow, VesselRow, WalkRow
 
 
 @dataclass(slots=True)
 class Walk:
-    """One walk and what became of its stops, by (tag, task)."""
+    """One walk and what became of its stops, by (tag, task); `walked_at` is when, if it was walked on paper."""
 
     id: str
     began_at: datetime
+    walked_at: datetime | None = None
     states: dict[tuple[str, str], str] = field(default_factory=dict)
+
+    @property
+    def since(self) -> datetime:
+        """The moment from which what is done counts for this walk."""
+        return self.walked_at or self.began_at
 
 
 def open_walk(book: Book) -> Walk:
     """Resume the walk that was not ended, or begin a new one."""
     with book.writing() as session:
         row = session.connection.execute(
-            select(WalkRow.id, WalkRow.began_at).where(WalkRow.ended_at.is_(None)).order_by(WalkRow.id.desc())
+            select(WalkRow.id, WalkRow.began_at, WalkRow.walked_at)
+            .where(WalkRow.ended_at.is_(None))
+            .order_by(WalkRow.id.desc())
         ).first()
         if row is None:
-            walk = Walk(session.new_id(), session.now)
-            session.connection.execute(insert(WalkRow), {"id": walk.id, "began_at": walk.began_at, "ended_at": None})
-            return walk
-        stops = session.connection.execute(
-            select(VesselRow.tag, StopRow.task, StopRow.state)
-            .join(VesselRow, VesselRow.id == StopRow.vessel_id)
-            .where(StopRow.walk_id == row.id)
-        )
-        return Walk(row.id, row.began_at, {(stop.tag, stop.task): stop.state for stop in stops})
+            return _begin(session, None)
+        return Walk(row.id, row.began_at, row.walked_at, _states(session.connection, row.id))
+
+
+def states_of(book: Book, walk: Walk) -> dict[tuple[str, str], str]:
+    """Return what became of a walk's stops by (tag, task), on whichever laptop it was said."""
+    with book.reading() as connection:
+        return _states(connection, walk.id)
+
+
+def _states(connection: Connection, walk_id: str) -> dict[tuple[str, str], str]:
+    stops = connection.execute(
+        select(VesselRow.tag, StopRow.task, StopRow.state)
+        .join(VesselRow, VesselRow.id == StopRow.vessel_id)
+        .where(StopRow.walk_id == walk_id)
+    )
+    return {(stop.tag, stop.task): stop.state for stop in stops}
+
+
+def begin_sheet(book: Book, walked_at: datetime) -> Walk:
+    """Begin to enter a sheet that was walked on paper; a walk that is open waits until it is ended.
+
+    Raises InTheFuture.
+    """
+    with book.writing() as session:
+        if walked_at > session.now:
+            raise InTheFuture(walked_at, session.now)
+        return _begin(session, walked_at)
+
+
+def _begin(session: Writing, walked_at: datetime | None) -> Walk:
+    walk = Walk(session.new_id(), session.now, walked_at)
+    row = {"id": walk.id, "began_at": walk.began_at, "ended_at": None, "walked_at": walked_at}
+    session.connection.execute(insert(WalkRow), row)
+    return walk
 
 
 def mark(book: Book, walk: Walk, tag: str, task: str, state: str) -> None:

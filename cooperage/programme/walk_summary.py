@@ -30,7 +30,7 @@ class WalkSummary:
 def summarise(book: Book, walk: Walk, stops: Sequence[Stop], units: Units = DEFAULT) -> WalkSummary:
     """Sum up a walk from what was written since it began; struck toppings do not count. Signs are worded in `units`."""
     with book.reading() as connection:
-        told = entries(connection, kind="top", since=walk.began_at)
+        told = entries(connection, kind="top", since=walk.since, until=walk.walked_at)
     standing = [entry for entry in told if entry.struck_by is None]
     by_keg: dict[str, int] = defaultdict(int)
     for entry in standing:

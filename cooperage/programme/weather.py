@@ -24,7 +24,11 @@ class Room:
 
     def factor(self, began: Floats, ended: Floats) -> Floats:
         """How much more than on average the room's barrels drank in each visit."""
-        return self.season.mean(began, ended) * np.interp((began + ended) / 2, self.moments, self.spells)
+        return self.season.mean(began, ended) * self.spell(began, ended)
+
+    def spell(self, began: Floats, ended: Floats) -> Floats:
+        """How much more than at that time of the year."""
+        return np.interp((began + ended) / 2, self.moments, self.spells)
 
 
 @dataclass(frozen=True)
@@ -61,8 +65,11 @@ def _visited(records: Sequence[Record]) -> _Visited:
     return _Visited(lost, began, ended, area * (ended - began) / 86_400, starts, barrel)
 
 
-def rooms_of(records: Sequence[Record]) -> dict[str, Room]:
-    """Fit each room's season, then its spells; each twice, since a barrel's mean rate needs them too."""
+def rooms_of(records: Sequence[Record], by_air: Mapping[str, Season] | None = None) -> dict[str, Room]:
+    """Fit each room's season, then its spells; each twice, since a barrel's mean rate needs them too.
+
+    A room whose barrels have not shown a season yet takes the one that its own air makes (`by_air`), if that is known.
+    """
     by_room: dict[str, list[Record]] = {}
     for record in records:
         by_room.setdefault(record.room, []).append(record)
@@ -73,9 +80,14 @@ def rooms_of(records: Sequence[Record]) -> dict[str, Room]:
         began, ended, ratio = (np.concatenate(each) for each in zip(*_told(tables, ratios), strict=True))
         of_all = season(began, ended, ratio)
         rooms = {name: Room(_or(_season(tables[name], ratios[name]), of_all, ratios[name])) for name in rooms}
+        rooms = {name: _by_air(room, (by_air or {}).get(name)) for name, room in rooms.items()}
     for _ in range(2):
         rooms = {name: _with_spells(room, tables[name]) for name, room in rooms.items()}
     return rooms
+
+
+def _by_air(room: Room, by_air: Season | None) -> Room:
+    return room if by_air is None or room.season.is_known else Room(by_air)
 
 
 def _told(tables: Mapping[str, _Visited], ratios: Mapping[str, Floats]) -> list[tuple[Floats, Floats, Floats]]:

@@ -23,9 +23,34 @@ class AnswerBox(Input):
         super().__init__(id="answer", compact=True, select_on_focus=False)
         self._answer = answer
         self._given_back = ""
+        self._is_for_words = False
+
+    def open_to_words(self) -> None:
+        """Let the next line begin with a small letter too; Escape, or an empty line, closes that again."""
+        self._set_words("full, low, weeping, vinegar, dip 30, so2 24, air 13 78; note")
+
+    def forget(self) -> None:
+        """Empty the box, and close it to words."""
+        self.value = ""
+        self._close_to_words()
+
+    def _close_to_words(self) -> None:
+        if self._is_for_words:
+            self._set_words("")
+
+    def _set_words(self, hint: str) -> None:
+        self._is_for_words, self.placeholder = bool(hint), hint
+        if self.parent is not None:
+            self.parent.set_class(bool(hint), "words")  # the row gives the line the room it needs
+        self.refresh_bindings()
 
     def _is_command(self, character: str | None) -> bool:
-        return not self.value and character is not None and (character.islower() or character in "/?")
+        return (
+            not self.value
+            and not self._is_for_words
+            and character is not None
+            and (character.islower() or character in "/?")
+        )
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
         """Leave commands to the screen, and to its key bar."""
@@ -39,6 +64,7 @@ class AnswerBox(Input):
     def action_hand_over(self) -> None:
         """Empty the box, so that what is typed next belongs to the next answer, and answer with what was in it."""
         text, self.value = self.value.strip(), ""
+        self._close_to_words()
         self._answer(text)
 
     def give_back(self, text: str) -> None:

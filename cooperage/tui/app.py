@@ -69,6 +69,10 @@ PAGES: tuple[Page, ...] = (
 )
 
 
+LOOK_UP_S = 5.0
+"""How often the screen looks whether somebody else has written."""
+
+
 class CooperageApp(App[None]):
     """Wires the screens to their keys, and the desk to the book."""
 
@@ -93,6 +97,10 @@ class CooperageApp(App[None]):
         for theme in (DARK, LIGHT):
             self.register_theme(theme)
         self.theme = LIGHT.name if settings.theme == "light" else DARK.name
+
+    def on_mount(self) -> None:
+        """Look up now and then, since several laptops may share the cellar."""
+        self.set_interval(LOOK_UP_S, self.desk.look_up)
 
     async def on_event(self, event: events.Event) -> None:
         """Take typed keys one by one; everything else as it comes."""

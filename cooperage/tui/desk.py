@@ -4,7 +4,7 @@ A screen never catches an error of the book itself: it hands its work to `Desk.a
 says what to do when it went well. What was typed stays where it is until then.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Protocol, TypeVar, cast
 
@@ -49,6 +49,7 @@ class Desk:
         self.pages = pages
         self.cellar: Cellar = book.cellar()
         self.tag = ""
+        self._newest = book.newest_id()
         self._is_reading = False
         self._is_stale = False
 
@@ -102,14 +103,26 @@ class Desk:
 
     def write(self, act: Act, then: Callable[[Written], None], refused: Callable[[CooperageError], None]) -> None:
         """Write an act, signed with the person's hand when it has none."""
-        signed = replace(act, hand=act.hand or self.settings.hand)
-        self.attempt(lambda sure: self.book.write(replace(signed, sure=signed.sure or sure)), then, refused)
+        self.write_all([act], lambda written: then(written[-1]), refused)
 
-    def told(self, written: Written) -> str:
-        """Tell what was just written, as the book has it."""
+    def write_all(
+        self, acts_: Sequence[Act], then: Callable[[list[Written]], None], refused: Callable[[CooperageError], None]
+    ) -> None:
+        """Write several acts, all or none, each signed with the person's hand when it has none."""
+
+        def work(sure: bool) -> list[Written]:
+            hand = self.settings.hand
+            return self.book.write_all([replace(a, hand=a.hand or hand, sure=a.sure or sure) for a in acts_])
+
+        self.attempt(work, then, refused)
+
+    def told(self, *written: Written) -> str:
+        """Tell what was just written, as the book has it; of several, what was done last comes first."""
+        ids = {each.id for each in written}
         with self.book.reading() as connection:
-            found = [entry for entry in entries(connection, newest=3, in_written_order=True) if entry.id == written.id]
-        return f"Written: {entry_words(found[0], self.units)}" if found else f"Written: {written.act.kind}"
+            newest = entries(connection, newest=len(ids) + 2, in_written_order=True)
+        found = [entry_words(entry, self.units) for entry in newest if entry.id in ids]
+        return f"Written: {'; '.join(found or [each.act.kind for each in written])}"
 
     def question(self, error: AskedBack) -> str:
         """Put what the book asks back as a question to answer with yes or no."""
@@ -152,19 +165,32 @@ class Desk:
 
     def _read(self) -> None:
         try:
-            cellar = self.book.cellar()
+            newest, cellar = self.book.newest_id(), self.book.cellar()
         except CooperageError as error:
             self._app.call_from_thread(self._not_read, error)
         else:
-            self._app.call_from_thread(self._take, cellar)
+            self._app.call_from_thread(self._take, newest, cellar)
+
+    def look_up(self) -> None:
+        """See in the background whether another laptop has written into the book, and if so read the cellar again."""
+        if not self._is_reading:
+            self._app.run_worker(self._look_up, thread=True, group="look up", exclusive=True)
+
+    def _look_up(self) -> None:
+        try:
+            newest = self.book.newest_id()
+        except CooperageError:
+            return  # whoever writes or reads next is told
+        if newest != self._newest:
+            self._app.call_from_thread(self.read_again)
 
     def _not_read(self, error: CooperageError) -> None:
         self._is_reading = False
         self._app.notify(error.words(self.units), severity="error")
 
-    def _take(self, cellar: Cellar) -> None:
+    def _take(self, newest: str, cellar: Cellar) -> None:
         self._is_reading = False
-        self.cellar = cellar
+        self._newest, self.cellar = newest, cellar
         self._app.screen_stack[0].post_message(BookChanged(cellar))
         if self._is_stale:
             self.read_again()

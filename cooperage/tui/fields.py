@@ -151,7 +151,7 @@ def _control(field: AskedField, text: str, cellar: Cellar) -> Tick | Choice | In
         return tick
     if field.choices:
         labels = _LABELS.get(field.name, {})
-        options = [("", "choose" if field.needed else "as usual")]
+        options = [("", "choose" if field.needed else "as usual" if field.name == "cause" else "not said")]
         options += [(choice, labels.get(choice, choice)) for choice in field.choices]
         chosen = Choice(field.label, options, id=f"field-{field.name}")
         chosen.value = text

@@ -1,7 +1,8 @@
 """Rounds: the walk from barrel to barrel, the heart of the day."""
 
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -9,13 +10,14 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Label, Static
 
-from cooperage.book import KINDS, Act, Cellar, Standing, Written
+from cooperage.book import KINDS, Cellar, Written
 from cooperage.book.log import Entry
 from cooperage.book.spoken import Misheard, hear
 from cooperage.programme.losses import loss_rates
-from cooperage.programme.rounds import Due, Task, likeness, rounds
+from cooperage.programme.rounds import Due, Task, rounds, sources_for
+from cooperage.programme.said import Said, said_at
 from cooperage.programme.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of
-from cooperage.programme.walk import Walk, end_walk, mark, open_walk
+from cooperage.programme.walk import Walk, begin_sheet, end_walk, mark, open_walk, states_of
 from cooperage.programme.walk_summary import WalkSummary, summarise
 from cooperage.tui.answer import AnswerBox
 from cooperage.tui.dialogs import Pick
@@ -25,7 +27,19 @@ from cooperage.tui.lines import LineList
 from cooperage.tui.rounds_lines import source_words, stop_about, stop_line, walk_line
 from cooperage.tui.screen import CellarScreen
 from cooperage.tui.walk_end import WalkEnd
+from cooperage.tui.when import When
 from cooperage.units import show_when
+
+
+@dataclass(frozen=True, slots=True)
+class _Reckoned:
+    """What the rounds are made of: losses [ml/day] by tag, what is due, a sheet's past cellar, the walk's stops."""
+
+    rates: Mapping[str, float]
+    due: list[Due]
+    past: Cellar | None
+    walk_id: str
+    states: dict[tuple[str, str], str]
 
 
 class RoundsScreen(CellarScreen):
@@ -43,9 +57,11 @@ class RoundsScreen(CellarScreen):
         Binding("r", "form('reading')", "reading"),
         Binding("p", "form('sample')", "sample"),
         Binding("a", "form('addition')", "addition"),
-        Binding("o", "note", "note"),
+        Binding("w", "words", "words"),
+        Binding("o", "note", "seen"),
         Binding("b", "page", "barrel"),
         Binding("e", "end", "end walk"),
+        Binding("t", "sheet", "enter a sheet"),
         Binding("up", "step(-1)", "stop before", show=False),
         Binding("down", "step(1)", "next stop", show=False),
         Binding("pageup", "step(-10)", "ten stops back", show=False),
@@ -60,6 +76,7 @@ class RoundsScreen(CellarScreen):
         self._not_full = False
         self._instead: dict[str | None, str] = {}
         self._rates: Mapping[str, float] | None = None
+        self._past: Cellar | None = None
 
     def compose_body(self) -> ComposeResult:
         """The walk, its stops, the stop one stands at, and the box."""
@@ -80,37 +97,55 @@ class RoundsScreen(CellarScreen):
 
     def show_cellar(self, cellar: Cellar) -> None:
         """Reckon what is due; the first time, with each barrel's own thirst."""
-
-        def work() -> tuple[Mapping[str, float], list[Due]]:
-            rates = self._rates
-            if rates is None:
-                rates = {tag: rate.ml_per_day for tag, rate in loss_rates(self.desk.book, cellar).items()}
-            return rates, rounds(cellar, rates=rates, units=self.units)
-
         if self._walk is None:
             self.desk.attempt(lambda _sure: open_walk(self.desk.book), self._begin, self.refuse, rereads=False)
+        walk = self._walk
+        if walk is None:
+            return
+
+        def work() -> _Reckoned:
+            rates, book = self._rates, self.desk.book
+            if rates is None:
+                rates = {tag: rate.ml_per_day for tag, rate in loss_rates(book, cellar).items()}
+            past = None if walk.walked_at is None else book.cellar(walk.walked_at)
+            due = rounds(past or cellar, rates=rates, units=self.units)
+            return _Reckoned(rates, due, past, walk.id, states_of(book, walk))
+
         self.reckon("rounds", work, self._take_due)
+
+    @property
+    def _cellar(self) -> Cellar:
+        """The cellar as it stood when this walk was walked."""
+        return self._past or self.desk.cellar
 
     def _begin(self, walk: Walk) -> None:
         self._walk = walk
 
-    def _take_due(self, reckoned: tuple[Mapping[str, float], list[Due]]) -> None:
-        self._rates, due = reckoned
-        if self._walk is None:
+    def _take_due(self, reckoned: _Reckoned) -> None:
+        self._rates, self._past = reckoned.rates, reckoned.past
+        if self._walk is None or self._walk.id != reckoned.walk_id:
             return
-        here = self._stop.key if self._stop else None
-        self._stops = stops_of(due, self._walk, self.desk.cellar)
-        same = next((at for at, stop in enumerate(self._stops) if stop.key == here), None)
-        self._at = next_open(self._stops, -1) if same is None else same
+        self._walk.states = reckoned.states | self._walk.states  # what was said here since is newer
+        here = self._stop
+        self._stops = stops_of(reckoned.due, self._walk, self._cellar)
+        self._at = next((at for at, stop in enumerate(self._stops) if here and stop.key == here.key), None)
+        if self._at is None:
+            self._at = next_open(self._stops, -1)
+            self._is_gone(here)
         self._show()
+
+    def _is_gone(self, here: Stop | None) -> None:
+        """What was being typed for a stop that somebody else has dealt with must not go to another barrel."""
+        if here is not None:
+            self.query_one(AnswerBox).forget()
+            self.say(f"{here.tag} {here.task} is no longer due: it has been seen to")
 
     @property
     def _stop(self) -> Stop | None:
         return None if self._at is None else self._stops[self._at]
 
     def _show(self) -> None:
-        began = show_when(self._walk.began_at) if self._walk else ""
-        self.query_one("#walk", Static).update(walk_line(began, self._stops))
+        self.query_one("#walk", Static).update(walk_line(self._walk, self._stops))
         lines = self.query_one(LineList)
         lines.set_lines(len(self._stops), lambda index, width: stop_line(self._stops[index], width, self.units))
         lines.cursor = self._at or 0
@@ -126,10 +161,10 @@ class RoundsScreen(CellarScreen):
             about.update("Nothing more is due on this walk. e ends it and sums it up.")
             asked.update("")
             return
-        about.update(stop_about(stop, self.desk.cellar[stop.tag], self.units))
+        about.update(stop_about(stop, self._cellar[stop.tag], self.units))
         asked.update(f"{stop.tag}  {ASKS[stop.task].label} ")
         if stop.task is Task.TOP:
-            told = source_words(self._keg, self.desk.cellar, self.units, not_full=self._not_full)
+            told = source_words(self._keg, self._cellar, self.units, not_full=self._not_full)
             source.update(f" {told}")
         else:
             source.update("" if ASKS[stop.task].typed else " Enter is enough")
@@ -142,7 +177,7 @@ class RoundsScreen(CellarScreen):
 
     def _walk_to(self, index: int) -> None:
         """Stand at a stop of one's own choice: what was typed for another one is not meant for it."""
-        self.query_one(AnswerBox).value = ""
+        self.query_one(AnswerBox).forget()
         self._stand_at(index)
 
     def action_step(self, stops: int) -> None:
@@ -181,28 +216,38 @@ class RoundsScreen(CellarScreen):
         if typed and not text:
             self.say(f"type the {ASKS[stop.task].label} first; g when all is good, x to skip")
             return True
+        given = {"from": self._keg or "", "not-full": "yes" if self._not_full else ""}
         try:
-            act = self._act(stop, text)
+            said = said_at(stop, text, given, self.desk.book.now(), self.units)
         except Misheard as error:
             if text in self.desk.cellar:
                 return self.find_tag(text)
             self.refuse(error)
             return False
-        self.desk.write(act, lambda written: self._written(stop, written), self.refuse)
-        return self._stop is not stop
+        return self._write(stop, said)
 
-    def _act(self, stop: Stop, text: str) -> Act:
-        ask = ASKS[stop.task]
-        texts = {"vessel": stop.tag, **ask.given}
-        if ask.typed:
-            texts[ask.typed] = text
-        if stop.task is Task.TOP:
-            texts |= {"from": self._keg or "", "not-full": "yes" if self._not_full else ""}
-        return hear(ask.kind, texts, self.desk.book.now(), self.units)
+    def _write(self, stop: Stop, said: Said) -> bool:
+        """Write what was said, at the time of the sheet if it is one; say whether it is written."""
+        acts = [replace(act, at=act.at or self._walked_at) for act in said.acts]
+        written: list[Written] = []
 
-    def _written(self, stop: Stop, written: Written) -> None:
-        self.say(self.desk.told(written))
-        self._became(stop, "done")
+        def then(done: list[Written]) -> None:
+            written.extend(done)
+            self._written(stop, done, is_done=said.is_done)
+
+        self.desk.write_all(acts, then, self.refuse)
+        return bool(written)
+
+    @property
+    def _walked_at(self) -> datetime | None:
+        return self._walk.walked_at if self._walk else None
+
+    def _written(self, stop: Stop, written: Sequence[Written], *, is_done: bool = True) -> None:
+        self.say(self.desk.told(*written))
+        if is_done:
+            self._became(stop, "done")
+        else:
+            self.query_one(AnswerBox).settle()
 
     def _became(self, stop: Stop, state: str) -> None:
         """Remember what became of a stop and go on to the next one still to do."""
@@ -237,7 +282,11 @@ class RoundsScreen(CellarScreen):
             return
         treatment = ASKS[stop.task].given.get("treatment", "inspect")
         act = hear("treat", {"vessel": stop.tag, "treatment": treatment}, self.desk.book.now(), self.units)
-        self.desk.write(act, lambda written: self._written(stop, written), self.refuse)
+        self._write(stop, Said((act,), is_done=True))
+
+    def action_words(self) -> None:
+        """Let the box take words: a level, the bung, a smell, a dip, a sulphite, the air, a note."""
+        self.query_one(AnswerBox).open_to_words()
 
     # --- kegs -------------------------------------------------------------------------------------------------------
 
@@ -258,18 +307,11 @@ class RoundsScreen(CellarScreen):
                 self._instead[stop.keg] = tag
                 self._show_stop()
 
-        choices = [(s.tag, vessel_line(s, self.units)) for s in self._sources(self.desk.cellar[stop.tag])]
+        choices = [(s.tag, vessel_line(s, self.units)) for s in sources_for(self._cellar[stop.tag], self._cellar)]
         if choices:
             self.app.push_screen(Pick(f"Top {stop.tag} from", choices, self._keg or ""), picked)
         else:
             self.say("no vessel holds anything to top with")
-
-    def _sources(self, barrel: Standing) -> list[Standing]:
-        """Vessels to top from: kegs first, then tanks, then barrels of the same lot; the most alike first."""
-        order = {"keg": 0, "demijohn": 1, "tank": 2, "barrel": 3}
-        held = [s for s in self.desk.cellar if s.ml > 0 and s.tag != barrel.tag and not s.is_retired]
-        alike = [s for s in held if not s.vessel.is_barrel or likeness(barrel, s) > 0]
-        return sorted(alike, key=lambda s: (order[s.vessel.kind], -likeness(barrel, s), s.tag))
 
     def action_not_full(self) -> None:
         """Say that this topping does not reach the bung, or that it does."""
@@ -281,14 +323,18 @@ class RoundsScreen(CellarScreen):
     def action_form(self, kind: str) -> None:
         """Ask for another entry at this barrel; it may be what the stop is for."""
         if (stop := self._stop) is not None:
-            first = first_field(kind, self.desk.cellar[stop.tag])
-            self.open_form(KINDS[kind], {"vessel": stop.tag}, self._form_written, first=first)
+            first = first_field(kind, self._cellar[stop.tag])
+            self.open_form(KINDS[kind], self._known(stop), self._form_written, first=first)
+
+    def _known(self, stop: Stop) -> dict[str, str]:
+        """What a form at this stop need not ask: the barrel, and the time of a sheet."""
+        return {"vessel": stop.tag} | ({"when": show_when(self._walked_at)} if self._walked_at else {})
 
     def action_note(self) -> None:
-        """Write down what was seen."""
+        """Write down what was seen and smelled."""
         if (stop := self._stop) is not None:
-            texts = {"vessel": stop.tag, "treatment": "inspect"}
-            self.open_form(KINDS["treat"], texts, lambda _written: None, title=f"note on {stop.tag}", first="note")
+            title = f"what was seen at {stop.tag}"
+            self.open_form(KINDS["look"], self._known(stop), self._form_written, title=title, first="note")
 
     def _form_written(self, written: Written) -> None:
         stop = self._stop
@@ -307,6 +353,21 @@ class RoundsScreen(CellarScreen):
         if index is not None:
             self._walk_to(index)
 
+    # --- a sheet that was walked on paper ---------------------------------------------------------------------------
+
+    def action_sheet(self) -> None:
+        """Ask when the sheet was walked, and begin to enter it, stop by stop."""
+        self.app.push_screen(When("When was the sheet walked?"), self._begin_sheet)
+
+    def _begin_sheet(self, walked_at: datetime | None) -> None:
+        if walked_at is None:
+            return
+        self.desk.attempt(lambda _sure: begin_sheet(self.desk.book, walked_at), self._enter_sheet, self.refuse)
+
+    def _enter_sheet(self, walk: Walk) -> None:
+        self._walk, self._stops, self._at = walk, [], None
+        self.say("type the sheet stop by stop; e ends it and takes the walk of today up again")
+
     # --- the end of the walk ----------------------------------------------------------------------------------------
 
     def action_end(self) -> None:
@@ -324,7 +385,7 @@ class RoundsScreen(CellarScreen):
             self.desk.attempt(lambda _sure: end_walk(book, walk), self._begin_anew, self.refuse)
 
     def _begin_anew(self, _ended: None) -> None:
-        self._walk, self._stops, self._at = None, [], None
+        self._walk, self._past, self._stops, self._at = None, None, [], None
         self.say("the walk is ended; the next one begins here")
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
@@ -334,11 +395,13 @@ class RoundsScreen(CellarScreen):
             return stop is not None and stop.task is Task.TOP
         if action == "all_good":
             return stop is not None and stop.task in (Task.TOP, Task.TASTE, Task.SNIFF)
-        if action in ("form", "note", "leave_stop", "page"):
+        if action in ("form", "note", "words", "leave_stop", "page"):
             return stop is not None
+        if action == "sheet":
+            return self._walked_at is None
         return True
 
     def action_leave_find(self) -> None:
         """Empty the box; or close the find box when that is open."""
         super().action_leave_find()
-        self.query_one(AnswerBox).value = ""
+        self.query_one(AnswerBox).forget()

@@ -6,9 +6,11 @@ from rich.text import Text
 from textual.content import Content
 
 from cooperage.book import Cellar, Standing
+from cooperage.programme.seen import found_wrong
 from cooperage.programme.stops import Stop
+from cooperage.programme.walk import Walk
 from cooperage.tui.gauges import about_lines, lots_words, titled
-from cooperage.units import Quantity, Units, show
+from cooperage.units import Quantity, Units, show, show_when
 
 MARKS = {"": " ", "done": "✓", "skipped": "-", "out of reach": "^"}
 
@@ -34,7 +36,8 @@ def stop_about(stop: Stop, standing: Standing, units: Units) -> Content:
     """A stop at length: who it is, what is in it, its sulphite, and why one stands here."""
     expect = "" if stop.expected_ml is None else f"; expect {show(Quantity.VOLUME, stop.expected_ml, units)}"
     became = f" ({stop.state})" if stop.state else ""
-    why = f"{stop.task}{became}: {stop.why}{expect}"
+    wrong = "".join(f"; {what} {word}" for what, (word, _) in found_wrong(standing).items())
+    why = f"{stop.task}{became}: {stop.why}{expect}{wrong}"
     return titled((*about_lines(standing, units), sulphite_words(standing, units), why))
 
 
@@ -57,8 +60,13 @@ def source_words(keg: str | None, cellar: Cellar, units: Units, *, not_full: boo
     return f"{how}, from {keg} ({show(Quantity.VOLUME, held.ml, units)} of {lots_words(held, 2)})"
 
 
-def walk_line(began_at: str, stops: Sequence[Stop]) -> str:
+def walk_line(walk: Walk | None, stops: Sequence[Stop]) -> str:
     """The walk in one line: how many stops, and what became of them."""
     counts = {state: sum(stop.state == state for stop in stops) for state in MARKS}
     told = ", ".join(f"{counts[state]} {state}" for state in ("done", "skipped", "out of reach") if counts[state])
-    return f"Walk begun {began_at}: {counts['']} of {len(stops)} stops to do" + (f" ({told})" if told else "")
+    if walk is None:
+        return ""
+    begun = f"Walk begun {show_when(walk.began_at)}"
+    if walk.walked_at is not None:
+        begun = f"Sheet walked {show_when(walk.walked_at)}"
+    return f"{begun}: {counts['']} of {len(stops)} stops to do" + (f" ({told})" if told else "")

@@ -38,6 +38,14 @@ def _particulars(entry: Entry, units: Units) -> list[str]:
         case "treat":
             treatment = TREATMENTS.get(str(said.get("treatment")))
             return [treatment.label if treatment else str(said.get("treatment"))]
+        case "look":
+            return [f"{what} {said[what]}" for what in ("level", "bung", "smell") if said.get(what)]
+        case "climate":
+            air = (
+                show(Quantity.TEMPERATURE, said["temperature"], units),
+                show(Quantity.PERCENT, said["humidity"], units),
+            )
+            return [f"{said['room']} {air[0]}, {air[1]}"]
         case "addition":
             return [_addition(said.get("amount"), str(said.get("substance")), units)]
         case "bottle":

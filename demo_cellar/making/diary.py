@@ -8,9 +8,10 @@ from pathlib import Path
 from random import Random
 
 COLUMNS = (
-    "id", "written", "when", "kind", "hand", "lot", "vessel", "from", "to", "volume", "lees", "empties",
-    "cause", "headspace", "property", "value", "substance", "amount", "treatment", "room", "row", "bay", "tier",
-    "draws", "code", "bottles", "bottle", "loss", "reason", "entry", "sure", "note",
+    "id", "written", "when", "kind", "hand", "lot", "vessel", "from", "to", "volume", "lees", "empties", "cause",
+    "headspace", "property", "value", "substance", "amount", "treatment", "level", "bung", "smell", "room", "row",
+    "bay", "tier", "temperature", "humidity", "draws", "code", "bottles", "bottle", "loss", "reason", "entry", "sure",
+    "note",
 )  # fmt: skip
 PROMPTLY = timedelta(minutes=2)
 
@@ -31,9 +32,10 @@ class Diary:
         self.rows.append(common | {name.replace("_", "-").strip("-"): text for name, text in cells.items()})
         return entry_id
 
-    def in_written_order(self) -> list[dict[str, str]]:
-        """Return the rows as they came into the book."""
-        return sorted(self.rows, key=lambda row: (row["written"], row["id"]))
+
+def in_written_order(rows: Iterable[dict[str, str]]) -> list[dict[str, str]]:
+    """Return rows as they came into the book."""
+    return sorted(rows, key=lambda row: (row["written"], row["id"]))
 
 
 def moment(at: datetime) -> str:

@@ -33,6 +33,7 @@ def found(demo):
         ("B-025", "leak"),
         ("B-033", "sulphite"),
         ("B-028", "va"),
+        ("B-028", "smell"),
         ("B-009", "dip"),
         ("B-034", "empty"),
         ("B-027", "strength"),

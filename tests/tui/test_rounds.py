@@ -5,7 +5,8 @@ from datetime import timedelta
 from textual.events import Key
 from textual.widgets import Static
 
-from cooperage.programme.walk import open_walk
+from cooperage.book import Book, acts
+from cooperage.programme.walk import mark, open_walk
 from cooperage.tui.answer import AnswerBox
 from cooperage.tui.dialogs import Confirm
 from cooperage.tui.frame import KeyBar, Said
@@ -252,3 +253,88 @@ async def test_keys_typed_before_a_form_is_up_go_into_it(opened, newest, press):
         await pilot.pause(0.5)
         await pilot.app.workers.wait_for_complete()
     assert (newest()[0].kind, newest()[0].said["headspace"]) == ("gauge", 20.0)
+
+
+async def test_words_of_level_bung_and_smell_are_typed_after_w(opened, press, newest):
+    """`w` opens the box to letters; what was seen is written beside the topping, and the next stop is up."""
+    async with opened() as pilot:
+        await press(pilot, "w", "1.5 weeping vinegar; hoop rusty", "enter")
+        assert "B-002" in shown(pilot, "#asked")
+        assert "bung weeping, smell vinegar" in shown(pilot, Said)
+        await press(pilot, "x")
+        assert "skipped" in shown(pilot, Said)
+    topping, look = newest(2)
+    assert (topping.kind, topping.vessel, topping.note) == ("top", "B-001", "")
+    assert (look.kind, look.said["bung"], look.said["smell"], look.note) == ("look", "weeping", "vinegar", "hoop rusty")
+
+
+async def test_a_level_alone_is_written_and_the_stop_stays(opened, press, newest):
+    """Very low and nothing to top it with: the word is in the book, the box is empty, the barrel still to do."""
+    async with opened() as pilot:
+        await press(pilot, "w", "very low", "enter")
+        assert "B-001" in shown(pilot, "#asked")
+        assert box(pilot).value == ""
+        await press(pilot, "1.5", "enter")
+        assert "B-002" in shown(pilot, "#asked")
+    assert [entry.kind for entry in newest(2)] == ["top", "look"]
+
+
+async def test_escape_closes_the_box_to_words(opened, press):
+    """After it a small letter is a key again."""
+    async with opened() as pilot:
+        await press(pilot, "w", "low", "escape", "x")
+        assert "B-002" in shown(pilot, "#asked")
+
+
+async def test_a_sheet_is_entered_stop_by_stop_at_the_time_it_was_walked(opened, press, newest, book):
+    """`t` asks when; toppings then bear that time, and at the end today's walk is taken up again."""
+    async with opened() as pilot:
+        await press(pilot, "t", "soon", "enter")
+        assert "is not a date or time" in shown(pilot, "#refusal")
+        await press(pilot, *["backspace"] * 4, "3 days ago", "enter")
+        assert shown(pilot, "#walk").startswith("Sheet walked 2026-09-30 ")
+        await press(pilot, "1.5", "enter", "B-002", "enter", "w", "1.4 loose", "enter")
+        assert "2 done" in shown(pilot, "#walk")
+        await press(pilot, "e", "e")
+        assert shown(pilot, "#walk").startswith("Walk begun 2026-10-03")
+        assert "B-003" in shown(pilot, "#asked")
+    written = newest(3)
+    assert [entry.kind for entry in written] == ["top", "look", "top"]
+    assert {f"{entry.happened_at:%Y-%m-%d}" for entry in written} == {"2026-09-30"}
+    assert open_walk(book).walked_at is None
+
+
+async def test_what_another_laptop_writes_is_seen(opened, press, book, monkeypatch):
+    """Somebody else tops B-001 and skips B-002 on the same walk: the stops say so without a key being pressed."""
+    monkeypatch.setattr("cooperage.tui.app.LOOK_UP_S", 0.1)
+    async with opened() as pilot:
+        assert "B-001" in shown(pilot, "#asked")
+        other = Book.open(book.name, book.now)
+        other.write(acts.Top(vessel="B-001", volume=1500, source="K-01"))
+        walk = open_walk(other)
+        mark(other, walk, "B-001", "top", "done")
+        mark(other, walk, "B-002", "top", "skipped")
+        for _ in range(50):
+            await pilot.pause(0.1)
+            if "1 done" in shown(pilot, "#walk"):
+                break
+        assert "(1 done, 1 skipped)" in shown(pilot, "#walk")
+        other.close()
+
+
+async def test_what_was_typed_for_a_barrel_topped_elsewhere_goes_nowhere(opened, press, newest, book, monkeypatch):
+    """The stop is gone from under the hand: the figure is let go of, and one line says why."""
+    monkeypatch.setattr("cooperage.tui.app.LOOK_UP_S", 0.1)
+    async with opened() as pilot:
+        await press(pilot, "1.5")
+        other = Book.open(book.name, book.now)
+        written = other.write(acts.Top(vessel="B-001", volume=1500, source="K-01"))
+        for _ in range(50):
+            await pilot.pause(0.1)
+            if "B-002" in shown(pilot, "#asked"):
+                break
+        assert "B-001 top is no longer due" in shown(pilot, Said)
+        await press(pilot, "enter")
+        assert "B-002" in shown(pilot, "#asked")
+        other.close()
+    assert newest()[0].id == written.id

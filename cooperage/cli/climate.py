@@ -1,0 +1,72 @@
+"""`cooperage climate`: the air of the rooms, and a logger's file into the book."""
+
+from typing import Any
+
+import click
+
+from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.cli.paste import pasted_text, tell_unread, unread_rows
+from cooperage.programme.air import Climate
+from cooperage.programme.climate import RECENT, RoomAir, room_airs
+from cooperage.programme.climate_log import ClimateLog, read_log, write_log
+from cooperage.units import Quantity, show, show_day
+
+
+@click.command("climate")
+@click.argument("file", required=False)
+@click.option("--room", default="", help="The room of a file that has no column for it.")
+@click.option("--hand", help="Whose hand it was.")
+@click.option("--dry-run", is_flag=True, help="Show what would be written, write nothing.")
+@click.option("--sure", is_flag=True, help="Yes, unusual values are so: answers a question back beforehand.")
+@json_option
+@click.pass_context
+def climate_command(
+    ctx: click.Context, /, file: str | None, room: str, hand: str | None, *, dry_run: bool, sure: bool, as_json: bool
+) -> None:
+    """Tell what air the rooms have, or write a logger's FILE (or -): columns when, temperature, humidity, perhaps room.
+
+    Each day becomes one entry with the day's means; days already in the book are left as they are. One reading by hand
+    is `cooperage log climate ROOM TEMPERATURE HUMIDITY`.
+    """
+    book, mine = open_book(ctx), settings()
+    if file is None:
+        _tell_rooms(list(room_airs(book).values()), as_json=as_json)
+        return
+    log = read_log(book, pasted_text(file), room, hand or mine.hand, mine.units)
+    if not as_json:
+        tell_unread(log.unread)
+    if not dry_run:
+        write_log(book, log, sure=sure)
+    if as_json:
+        print_json(_log_row(log, is_written=not dry_run))
+        return
+    click.echo(f"this was a dry run, nothing was written: {log.words}" if dry_run else f"written: {log.words}")
+
+
+def _log_row(log: ClimateLog, *, is_written: bool) -> dict[str, Any]:
+    days = [{"room": a.room, "at": a.at, "celsius": a.temperature, "humidity": a.humidity} for a in log.acts]
+    return {"days": days, "unread": unread_rows(log.unread), "is_written": is_written}
+
+
+def _tell_rooms(airs: list[RoomAir], *, as_json: bool) -> None:
+    if as_json:
+        print_json([{"room": air.room, "days": len(air.days), "latest": air.latest, **_means(air)} for air in airs])
+    elif not airs:
+        click.echo("no room's air has been read yet; `cooperage log climate ROOM TEMPERATURE HUMIDITY` writes it")
+    else:
+        head = ("room", "days read", "last", "30 days to then", "", "all", "")
+        print_table(head, [_line(air) for air in airs], (1, 3, 4, 5, 6))
+
+
+def _means(air: RoomAir) -> dict[str, list[float]]:
+    recent, whole = air.mean(air.latest - RECENT), air.mean()
+    return {"recent": [recent.celsius, recent.humidity], "whole": [whole.celsius, whole.humidity]}
+
+
+def _line(air: RoomAir) -> tuple[str, ...]:
+    return air.room, str(len(air.days)), show_day(air.latest), *_told(air.mean(air.latest - RECENT)), *_told(air.mean())
+
+
+def _told(climate: Climate) -> tuple[str, str]:
+    units = settings().units
+    return show(Quantity.TEMPERATURE, climate.celsius, units), show(Quantity.PERCENT, climate.humidity, units)

@@ -1,0 +1,63 @@
+"""`cooperage sheet`: a walk written on paper, typed up afterwards and written at the time it was walked."""
+
+from typing import Any
+
+import click
+
+from cooperage.book.spoken import speak
+from cooperage.cli.desk import json_option, open_book, print_json, settings
+from cooperage.cli.paste import moment_said, pasted_text, tell_unread, unread_rows
+from cooperage.programme.sheet import Sheet, read_sheet, write_sheet
+
+
+@click.command("sheet")
+@click.argument("file")
+@click.option("--on", "--when", "when", metavar="WHEN", required=True, help="When it was walked.")
+@click.option("--hand", help="Who walked it.")
+@click.option("--dry-run", is_flag=True, help="Show what would be written, write nothing.")
+@click.option("--sure", is_flag=True, help="Yes, unusual values are so: answers a question back beforehand.")
+@json_option
+@click.pass_context
+def sheet_command(
+    ctx: click.Context, /, file: str, when: str, hand: str | None, *, dry_run: bool, sure: bool, as_json: bool
+) -> None:
+    """Write a walk that was noted on paper, one line a stop, such as 'B-017 1.8 weeping; hoop rusty'.
+
+    FILE is a text file, or - for what is piped in. A line is a tag and what was done: litres for a topping; words for
+    the level (full, low, very low), the bung (tight, loose, weeping, popped) and the smell; dip 30, so2 24, air 13 78;
+    'skip' or 'out of reach'. 'from K-02' on a line of its own names the keg. `report rounds` prints the empty sheet.
+    """
+    text, book, mine = pasted_text(file), open_book(ctx), settings()
+    walked_at = moment_said(when, book.now()) or book.now()
+    sheet = read_sheet(book, text, walked_at, hand or mine.hand, mine.units)
+    if not as_json:
+        _tell(sheet)
+    if not dry_run:
+        write_sheet(book, sheet, sure=sure)
+    if as_json:
+        print_json({"lines": _rows(sheet), "unread": unread_rows(sheet.unread), "is_written": not dry_run})
+        return
+    click.echo(f"this was a dry run, nothing was written: {sheet.words}" if dry_run else f"written: {sheet.words}")
+
+
+def _tell(sheet: Sheet) -> None:
+    for row in _rows(sheet):
+        said = row["not_done"] or "; ".join(
+            " ".join([act["kind"], *(f"{name} {text}" for name, text in act.items() if name not in ("kind", "vessel"))])
+            for act in row["acts"]
+        )
+        click.echo(f"  {row['barrel']:<8} {said}")
+    tell_unread(sheet.unread)
+
+
+def _rows(sheet: Sheet) -> list[dict[str, Any]]:
+    return [
+        {
+            "line": line.line,
+            "barrel": line.stop.tag,
+            "task": line.stop.task.value,
+            "acts": [{"kind": act.kind, **speak(act)} for act in line.acts],
+            "not_done": line.not_done,
+        }
+        for line in sheet.lines
+    ]
