@@ -1,6 +1,6 @@
 """The cellar book: open it, write acts into it, ask it how the cellar stands."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 
@@ -71,11 +71,6 @@ class Book:
         """Write one act; raises the rule of the book it breaks, and then nothing is written."""
         with self.writing() as session:
             return session.write(act)
-
-    def write_all(self, acts_: Sequence[acts.Act]) -> list[Written]:
-        """Write several acts in one transaction, in order: all of them, or none."""
-        with self.writing() as session:
-            return [session.write(act) for act in acts_]
 
     def cellar(self, at: datetime | None = None) -> Cellar:
         """Tell how the cellar stands, now or at a past moment."""

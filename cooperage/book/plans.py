@@ -311,8 +311,10 @@ def _treat(act: acts.Treat, view: View) -> Draft:
         raise UnknownTreatment(act.treatment)
     if treatment.of_empty and view.state(vessel).ml:
         raise VesselNotEmpty(vessel.tag, there=view.state(vessel).ml)
-    if treatment.near_flame and vessel.barrel is not None and vessel.barrel.held_spirit and not act.sure:
-        raise Implausible(f"{vessel.tag} held {vessel.barrel.past_life}. {treatment.caution}")
+    barrel = vessel.barrel
+    if treatment.near_flame and not act.sure and barrel is not None and (barrel.held_spirit or not barrel.past_kind):
+        held = f"held {barrel.past_life}" if barrel.past_kind else "may have held spirit, its past is unknown"
+        raise Implausible(f"{vessel.tag} {held}. {treatment.caution}")
     return Draft(vessel)
 
 

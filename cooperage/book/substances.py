@@ -32,6 +32,9 @@ SO2_CAUTION = (
     "Sulphur dioxide harms lungs and eyes: ventilate, keep your face away, wear gloves and goggles, "
     "and follow the product's sheet and your local rules."
 )
+SPIRIT_CAUTION = (
+    "Strong spirit and its vapour burn: no flame, spark or hot surface near it, ventilate, and follow your local rules."
+)
 # 57.6 % of potassium metabisulphite is SO2 (stoichiometry, 2 x 64.066 / 222.32). Of what is added about 40 % binds
 # (common practice, no source): the free figure is reckoned and asks to be read again.
 _KMBS_MG_PER_G = 576.0
@@ -73,7 +76,15 @@ SUBSTANCES: dict[str, Substance] = {
             sugar_g_l=1000 * _HONEY_SUGAR * _HONEY_KG_PER_L,
         ),
         Substance("water", "water", Quantity.VOLUME, 0.1 * 1000, ml_per_unit=1.0),
-        Substance("spirit", "honey spirit, 60 % vol", Quantity.VOLUME, 0.1 * 1000, ml_per_unit=1.0, abv=60.0),
+        Substance(
+            "spirit",
+            "honey spirit, 60 % vol",
+            Quantity.VOLUME,
+            0.1 * 1000,
+            ml_per_unit=1.0,
+            abv=60.0,
+            caution=SPIRIT_CAUTION,
+        ),
     )
 }
 

@@ -87,7 +87,7 @@ class Writing:
         self._insert_entry(act, event, at, written_at)
         self._insert_rows(draft, entry_id)
         if is_late:
-            self._states.rebuild(since=at)
+            self._states.apply_late(event, at)
         else:
             self._states.apply(event)
         return Written(entry_id, at, act, tuple(draft.moves))
@@ -115,6 +115,8 @@ class Writing:
         return self._make_id(self.now)
 
     def _is_late(self, act: acts.Act, at: datetime, entry_id: str) -> bool:
+        if self._states.is_stale:  # whether it is or not: what is reckoned for late ones is right for all
+            return True
         moment = (seconds(at), entry_id)
         states = (self._states.state_of(self.registry.vessel(tag).id) for tag in tags_in(act))
         return any((state.touched_at or 0.0, state.touched_id) > moment for state in states)
@@ -147,7 +149,7 @@ class Writing:
         self._insert_entry(act, event, at, written_at, strikes_id=struck.id)
         reverse = [move._replace(source=move.destination, destination=move.source) for move in reversed(moves)]
         self._insert_moves(reverse, entry_id)
-        self._states.rebuild(since=at)
+        self._states.is_changed_since(at)
         return Written(entry_id, at, act, tuple(reverse))
 
     def _entry_to_strike(self, wanted: str) -> Row[Any]:

@@ -7,7 +7,7 @@ import click
 
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
 from cooperage.programme.forecast import Band
-from cooperage.programme.outlook import Ahead, look_ahead
+from cooperage.programme.outlook import USUAL_DAYS, Ahead, look_ahead
 from cooperage.units import Quantity, read_when, show, show_day
 
 
@@ -32,7 +32,7 @@ def forecast_command(
     Without a TAG, every barrel that holds mead. Each figure comes with the interval it will lie in.
     """
     book = open_book(ctx)
-    day = book.now() + timedelta(days=30) if on is None else read_when(on, book.now())
+    day = book.now() + timedelta(days=USUAL_DAYS) if on is None else read_when(on, book.now())
     found = look_ahead(book, day, tags, probability)
     if as_json:
         print_json([_row(ahead) for ahead in found])

@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from cooperage.book import KINDS, Act
+from cooperage.book import KINDS, Act, Cellar, acts
 from cooperage.book.acts import faces
 from cooperage.book.spoken import hear
 from cooperage.book.substances import SUBSTANCES, TREATMENTS
@@ -76,12 +76,16 @@ def tell_written(book: Any, written: Any, *, as_json: bool) -> None:  # noqa: AN
     else:
         held = "; ".join(f"{cellar[tag].tag} holds {show(Quantity.VOLUME, cellar[tag].ml, units)}" for tag in tags)
         click.echo(f"written: {written.act.kind} {written.id[:12]}" + (f"; {held}" if held else ""))
-    if caution := caution_of(written.act):
+    if caution := caution_of(written.act, cellar):
         click.echo(f"caution: {caution}", err=True)
 
 
-def caution_of(act: Act) -> str:
+def caution_of(act: Act, cellar: Cellar) -> str:
     """Return the caution an act calls for, or nothing."""
+    if isinstance(act, acts.Shift):
+        from cooperage.programme.shifting import lifting_caution
+
+        return lifting_caution(cellar[act.vessel], settings().units)
     substance = SUBSTANCES.get(getattr(act, "substance", ""))
     treatment = TREATMENTS.get(getattr(act, "treatment", ""))
     return (substance.caution if substance else "") or (treatment.caution if treatment else "")

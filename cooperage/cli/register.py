@@ -1,12 +1,11 @@
-"""`cooperage add` and `cooperage upkeep`: register a vessel or a lot, and say what care a vessel gets."""
+"""`cooperage add`: register a vessel or a lot."""
 
-from dataclasses import replace
 from typing import Any
 
 import click
 
 from cooperage.book import Barrel, Lot, Vessel
-from cooperage.cli.desk import json_option, open_book, open_or_create_book, plain, print_json, settings
+from cooperage.cli.desk import open_or_create_book, settings
 from cooperage.units import Quantity, read, read_volume
 
 
@@ -100,37 +99,3 @@ def add_lot(
 
 def _figure(quantity: Quantity, text: str | None) -> float | None:
     return None if text is None else float(read(quantity, text, settings().units))
-
-
-@click.command("upkeep")
-@click.argument("tag")
-@click.option("--topping", type=click.Choice(["interval", "level", "opened", "never"]), help="When it is topped.")
-@click.option("--every", "top_every_days", type=click.IntRange(min=1), metavar="DAYS", help="Top every so many days.")
-@click.option("--below", "top_below", metavar="VOLUME", help="With 'level': top when it is so much short of full.")
-@click.option("--taste-every", "taste_every_days", type=click.IntRange(min=1), metavar="DAYS")
-@click.option("--sulphite-every", "sulphite_every_days", type=click.IntRange(min=1), metavar="DAYS")
-@click.option(
-    "--sniff-every", "sniff_every_days", type=click.IntRange(min=1), metavar="DAYS", help="While it is empty."
-)
-@click.option("--molecular-floor", "molecular_so2_floor_mg_l", type=float, metavar="MG_L")
-@click.option("--va-ceiling", "va_ceiling_g_l", type=float, metavar="G_L")
-@click.option("--from", "top_from", metavar="TAG", help="The keg it is topped from.")
-@json_option
-@click.pass_context
-def upkeep_command(ctx: click.Context, /, tag: str, as_json: bool, top_below: str | None, **given: Any) -> None:  # noqa: ANN401
-    """Tell, or change, the care a vessel gets: its intervals and limits. What is not given stays as it is."""
-    from cooperage.programme.upkeep import upkeep_of
-
-    book = open_book(ctx)
-    if top_below is not None:
-        given["top_below_ml"] = read_volume(top_below, settings().units)
-    changed = {name: value for name, value in given.items() if value is not None}
-    if changed:
-        with book.writing() as session:
-            session.set_upkeep(tag, replace(session.registry.vessel(tag).upkeep, **changed))
-    care = upkeep_of(book.cellar()[tag])
-    if as_json:
-        print_json(care)
-        return
-    for name, value in plain(care).items():
-        click.echo(f"{name:<26} {'' if value is None else value}")

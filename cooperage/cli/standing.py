@@ -1,4 +1,4 @@
-"""Commands that tell how the cellar stands: rounds, barrels, one barrel, signs, losses, trace."""
+"""Commands that tell how the cellar stands: rounds, barrels, one barrel, signs, trace."""
 
 from datetime import datetime
 from typing import Any
@@ -9,7 +9,7 @@ from cooperage.book import Figure, Standing, utc_now
 from cooperage.book.log import entries
 from cooperage.book.properties import PROPERTIES
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
-from cooperage.programme.losses import GROUPINGS, loss_rates, losses_by
+from cooperage.programme.losses import loss_rates
 from cooperage.programme.rounds import Due, next_due, rounds
 from cooperage.programme.signs import signs
 from cooperage.tasting.flights import vessel_scores
@@ -203,30 +203,6 @@ def signs_command(ctx: click.Context, as_json: bool) -> None:
         return
     rows = [(s.vessel, s.kind, "" if s.since is None else show_day(s.since), s.why) for s in found]
     print_table(("vessel", "sign", "since", "why"), rows)
-
-
-@click.command("losses")
-@click.option("--by", type=click.Choice(list(GROUPINGS)), default="cause", show_default=True)
-@click.option("--since", metavar="DATE")
-@click.option("--until", metavar="DATE")
-@json_option
-@click.pass_context
-def losses_command(ctx: click.Context, by: str, since: str | None, until: str | None, as_json: bool) -> None:
-    """Tell where litres were lost."""
-    rows = losses_by(open_book(ctx), by, _moment(since), _moment(until))
-    if as_json:
-        print_json(
-            [
-                {by: row.what, "litres": row.total_ml / 1000, "causes": {c: ml / 1000 for c, ml in row.causes.items()}}
-                for row in rows
-            ]
-        )
-        return
-    lines = [
-        (row.what, volume(row.total_ml), ", ".join(f"{cause} {volume(ml)}" for cause, ml in sorted(row.causes.items())))
-        for row in rows
-    ]
-    print_table((by, "lost", "of which"), lines, right=(1,))
 
 
 @click.command("trace")

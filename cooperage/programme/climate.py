@@ -13,6 +13,7 @@ import numpy as np
 from sqlalchemy import select
 
 from cooperage.book import Book
+from cooperage.book.facts import facts_of
 from cooperage.book.journal import STANDS
 from cooperage.book.models import EntryRow
 from cooperage.book.state import DAY
@@ -104,10 +105,23 @@ def _room_air(room: str, days: Mapping[int, list[Air]]) -> RoomAir:
     return RoomAir(room, tuple(ordered), celsius, humidity)
 
 
-def climate_between(airs: Mapping[str, RoomAir], room: str | None, began: datetime, ended: datetime) -> Climate:
+def climate_between(
+    airs: Mapping[str, RoomAir],
+    room: str | None,
+    began: datetime,
+    ended: datetime,
+    usual: Climate = USUAL_CLIMATE,
+) -> Climate:
     """Return the climate to expect in a room between two moments; the usual one where nobody read it."""
     air = airs.get(room or "")
-    return USUAL_CLIMATE if air is None else air.between(began, ended)
+    return usual if air is None else air.between(began, ended)
+
+
+def usual_climate(book: Book) -> Climate:
+    """Return the climate that the cellar says is usual."""
+    with book.reading() as connection:
+        facts = facts_of(connection)
+    return Climate(facts.celsius, facts.humidity)
 
 
 def _begin(day: int) -> datetime:

@@ -3,7 +3,7 @@
 import re
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, time
 from statistics import fmean
 
@@ -12,6 +12,7 @@ from cooperage.book.acts import Climate
 from cooperage.errors import BadInput
 from cooperage.programme.climate import airs_read
 from cooperage.programme.pasted import LinesUnread, Unread, cells_of, counted, numbered, with_unit
+from cooperage.programme.together import write_together
 from cooperage.units import DEFAULT, Quantity, Units, read, read_when
 
 _HEADINGS = {
@@ -82,7 +83,7 @@ def write_log(book: Book, log: ClimateLog, *, sure: bool = False) -> list[Writte
     """Write the days of a log, all or none; raises LinesUnread, and asks back what no cellar's air can be."""
     if log.unread:
         raise LinesUnread(log.unread)
-    return book.write_all([replace(act, sure=sure) for act in log.acts])
+    return write_together(book, log.acts, sure=sure)
 
 
 def _column(header: Sequence[str], pattern: str) -> int | None:

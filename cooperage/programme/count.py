@@ -2,14 +2,18 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 
-from cooperage.book import Cellar, acts
+from cooperage.book import Book, Cellar, Standing, Written, acts
+from cooperage.book.errors import Implausible
 from cooperage.book.places import GAP_CAUSES, Outside
+from cooperage.book.plans import could_have_lost
 from cooperage.errors import BadInput
+from cooperage.programme.allowance import ALLOWANCE, Allowance
+from cooperage.programme.tally import EXAMPLE
+from cooperage.programme.together import write_together
 
-ALLOWANCE = 0.03
-"""Share of what was on hand that may be missing before a claim is needed: 27 CFR 24.266, as of 2006; a reference to be
-checked with one's authority."""
+_GAIN_SHARE, _GAIN_ML = 0.02, 2000  # beyond which more than the book says is asked back (common practice, no source)
 
 
 class NotAGapCause(BadInput):
@@ -20,13 +24,24 @@ class NotAGapCause(BadInput):
         super().__init__(f"a difference cannot go to '{cause}'; choose from {', '.join(GAP_CAUSES)}")
 
 
+class NothingCounted(BadInput):
+    """A count without a single vessel."""
+
+    def __init__(self) -> None:
+        super().__init__(f"no vessel is counted; write lines such as '{EXAMPLE}'")
+
+
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """One vessel: what the book says and what was counted [ml]; missing litres are positive."""
+    """One vessel: what the book says and what was counted [ml]; missing litres are positive.
+
+    It is odd where a sound vessel cannot have lost that much since it was last known full, or gained that much.
+    """
 
     vessel: str
     book_ml: int
     counted_ml: int
+    is_odd: bool = False
 
     @property
     def missing_ml(self) -> int:
@@ -40,17 +55,32 @@ class Count:
 
     rows: tuple[Difference, ...]
     not_counted: tuple[str, ...]
-    allowed_ml: int
+    allowance: Allowance
+
+    @property
+    def book_ml(self) -> int:
+        """What the book has in the vessels counted [ml]."""
+        return sum(row.book_ml for row in self.rows)
+
+    @property
+    def counted_ml(self) -> int:
+        """What was counted in all [ml]."""
+        return sum(row.counted_ml for row in self.rows)
 
     @property
     def missing_ml(self) -> int:
         """What is missing in all [ml], gains set against losses."""
-        return sum(row.missing_ml for row in self.rows)
+        return self.book_ml - self.counted_ml
+
+    @property
+    def allowed_ml(self) -> int:
+        """What may be missing [ml]."""
+        return self.allowance.allowed_ml
 
     @property
     def is_within_allowance(self) -> bool:
         """Say whether what is missing lies within the configured allowance."""
-        return self.missing_ml <= self.allowed_ml
+        return self.allowance.holds(self.missing_ml)
 
 
 def compare(
@@ -63,18 +93,47 @@ def compare(
     """
     found = {cellar[tag].tag: ml for tag, ml in counted.items()}
     ordered = cellar.in_walking_order()
-    rows = tuple(Difference(s.tag, s.ml, found[s.tag]) for s in ordered if s.tag in found)
+    rows = tuple(Difference(s.tag, s.ml, found[s.tag], _is_odd(s, found[s.tag])) for s in ordered if s.tag in found)
     left = tuple(s.tag for s in ordered if s.tag not in found and s.ml > 0)
     base = sum(row.book_ml for row in rows) if base_ml is None else base_ml
-    return Count(rows, left, round(allowance * base))
+    return Count(rows, left, Allowance(base, allowance))
 
 
-def gauges(count: Count, cause: str = Outside.GAUGING.value, hand: str = "", note: str = "count") -> list[acts.Gauge]:
+def _is_odd(standing: Standing, counted_ml: int) -> bool:
+    missing, vessel = standing.ml - counted_ml, standing.vessel
+    if missing > 0:
+        return missing > could_have_lost(vessel, standing.state, standing.at)
+    return -missing > max(_GAIN_SHARE * vessel.capacity_ml, _GAIN_ML)
+
+
+def gauges(
+    count: Count,
+    cause: str = Outside.GAUGING.value,
+    hand: str = "",
+    note: str = "count",
+    at: datetime | None = None,
+) -> list[acts.Gauge]:
     """Return the gauge entries that bring the book to the count, the gap named; raises NotAGapCause."""
     if cause not in GAP_CAUSES:
         raise NotAGapCause(cause)
     return [
-        acts.Gauge(vessel=row.vessel, volume=row.counted_ml, cause=cause, hand=hand, note=note)
+        acts.Gauge(vessel=row.vessel, volume=row.counted_ml, cause=cause, hand=hand, note=note, at=at)
         for row in count.rows
         if row.missing_ml
     ]
+
+
+def write_count(book: Book, count: Count, wanted: list[acts.Gauge], *, sure: bool = False) -> list[Written]:
+    """Write a count's gauges, all or none; raises NothingCounted, AskedTogether for odd differences, and refusals."""
+    if not count.rows:
+        raise NothingCounted
+    doubts = [
+        Implausible(
+            f"{row.vessel} holds {{book}} in the book and {{counted}} was counted",
+            book=row.book_ml,
+            counted=row.counted_ml,
+        )
+        for row in count.rows
+        if row.is_odd
+    ]
+    return write_together(book, wanted, sure=sure, doubts=doubts)

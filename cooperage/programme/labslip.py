@@ -1,20 +1,37 @@
 """Lab results pasted as text, matched to barrels: "B-017 free 24 pH 3.41" line by line, or a table with a header.
 
 Nothing is dropped quietly: a line that is not understood to its last word comes back with the reason, and gives no
-reading. Writing them is the book's business.
+reading.
 """
 
-import csv
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from cooperage.book import Cellar
+from cooperage.book import Book, Cellar, Figure, Written
 from cooperage.book.acts import Reading
+from cooperage.book.errors import Implausible, NotPossible
+from cooperage.book.properties import PROPERTIES
 from cooperage.book.spoken import hear
 from cooperage.errors import BadInput
-from cooperage.units import DEFAULT, Units
+from cooperage.programme.pasted import (
+    LinesUnread,
+    Listed,
+    Names,
+    NotUnderstood,
+    Unread,
+    counted,
+    numbered,
+    table,
+    with_unit,
+)
+from cooperage.programme.together import write_together
+from cooperage.units import DEFAULT, Units, show
+
+EXAMPLE = "B-017 free 24 pH 3.41"
+"""A line that is understood, to be shown where one is asked for."""
+EMPTY = "empty in the book"
 
 SPELLINGS: dict[str, str] = {
     "free so2": "free_so2_mg_l",
@@ -39,33 +56,46 @@ SPELLINGS: dict[str, str] = {
     "temperature": "temperature_c",
 }
 """How laboratories name what they read, and the property it is."""
-_VESSEL = ("barrel", "vessel", "tag", "sample", "cask")
-
 _NAMES = "|".join(re.escape(name) for name in sorted((*SPELLINGS, *set(SPELLINGS.values())), key=len, reverse=True))
 _UNIT = r"mg/l|g/l|g/100\s?ml|g/hl|ppm|%\s*vol|%\s*abv|%|°?\s?bx|brix|°c|°f"
 _PAIR = re.compile(rf"\b({_NAMES})\b[\s:=]*([-−]?\d+(?:[.,]\d+)?\s*(?:(?:{_UNIT})(?![a-z]))?)", re.IGNORECASE)
 _HEADING = re.compile(rf"\s*({_NAMES})\s*[\[(]?\s*({_UNIT})?\s*[\])]?\s*", re.IGNORECASE)
 
 
-class _NotUnderstood(BadInput):
-    """A line of a slip, or part of one, that is not understood."""
+class NothingRead(BadInput):
+    """A slip without a single reading."""
+
+    def __init__(self) -> None:
+        super().__init__(f"there is no reading to write; paste lines such as '{EXAMPLE}'")
 
 
 @dataclass(frozen=True, slots=True)
-class Unread:
-    """A line that gave nothing: its number from 1, its text, and why."""
+class Matched:
+    """One reading of a slip beside what the book has: the figure as it stands. `doubt` says what is odd."""
 
     line: int
-    text: str
-    reason: str
+    reading: Reading
+    last: Figure
+    doubt: str
 
 
 @dataclass(frozen=True, slots=True)
 class Slip:
-    """What a pasted slip holds: readings ready for the book, and the lines that need a look."""
+    """What a pasted slip holds: readings matched to their vessels, and the lines that need a look."""
 
-    readings: tuple[Reading, ...]
+    matched: tuple[Matched, ...]
     unread: tuple[Unread, ...]
+
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """The readings, ready for the book."""
+        return tuple(each.reading for each in self.matched)
+
+    @property
+    def words(self) -> str:
+        """Tell how much was read: "4 readings of 2 vessels"."""
+        vessels = {reading.vessel for reading in self.readings}
+        return f"{counted(len(self.matched), 'reading')} of {counted(len(vessels), 'vessel')}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,47 +111,71 @@ class _Row:
 
 def read_slip(text: str, cellar: Cellar, when: datetime | None = None, hand: str = "", units: Units = DEFAULT) -> Slip:
     """Match pasted lab results to vessels; bare numbers are in the person's units, readings bear `when` and `hand`."""
-    readings: list[Reading] = []
+    names = Names(cellar)
+    matched: dict[tuple[str, str], Matched] = {}
     unread: list[Unread] = []
     for row in _rows(text):
         try:
-            readings += _readings(row, cellar, when, hand, units)
+            found = [_matched(row.line, each, cellar) for each in _readings(row, names, cellar.at, units)]
+            _refuse_repeats(found, matched)
         except BadInput as error:
             unread.append(Unread(row.line, row.text, error.words(units)))
-    return Slip(tuple(readings), tuple(unread))
+            continue
+        for each in found:
+            signed = replace(each, reading=replace(each.reading, at=when, hand=hand))
+            matched[each.reading.vessel, each.reading.property] = signed
+    return Slip(tuple(matched.values()), tuple(unread))
 
 
-def _readings(row: _Row, cellar: Cellar, when: datetime | None, hand: str, units: Units) -> list[Reading]:
-    tag = _vessel(row.vessel, cellar)
+def write_slip(book: Book, slip: Slip, *, sure: bool = False, leave_unread: bool = False) -> list[Written]:
+    """Write every reading of a slip, or none; raises LinesUnread, AskedTogether, and what the book refuses."""
+    if slip.unread and not leave_unread:
+        raise LinesUnread(slip.unread)
+    if not slip.readings:
+        raise NothingRead
+    empty = sorted({each.reading.vessel for each in slip.matched if each.doubt == EMPTY})
+    doubts = [Implausible(f"{tag} is {EMPTY}") for tag in empty]
+    return write_together(book, slip.readings, sure=sure, doubts=doubts)
+
+
+def _readings(row: _Row, names: Names, now: datetime, units: Units) -> Iterator[Reading]:
+    tag = names.tag(row.vessel)
     if row.rest:
-        raise _NotUnderstood(f"'{row.rest}' was not understood")
+        raise NotUnderstood(f"'{row.rest}' was not understood")
     if not row.pairs:
-        raise _NotUnderstood("no reading was found; write such as 'free 24 pH 3.41'")
-    found = []
+        raise NotUnderstood(f"no reading was found; write such as '{EXAMPLE.partition(' ')[2]}'")
     for spelling, value in row.pairs:
         named = SPELLINGS.get(spelling.lower(), spelling.lower())
-        heard = hear("reading", {"vessel": tag, "property": named, "value": value, "how": "lab"}, cellar.at, units)
+        heard = hear("reading", {"vessel": tag, "property": named, "value": value, "how": "lab"}, now, units)
         if isinstance(heard, Reading):
-            found.append(replace(heard, at=when, hand=hand))
-    return found
+            yield heard
 
 
-def _vessel(written: str, cellar: Cellar) -> str:
-    """Find the vessel meant: its tag, or the tag without its dash and leading zeros where that is only one."""
-    if written in cellar:
-        return cellar[written].tag
-    alike = [standing.tag for standing in cellar if written and _bare(standing.tag) == _bare(written)]
-    return alike[0] if len(alike) == 1 else cellar[written].tag
+def _matched(line: int, reading: Reading, cellar: Cellar) -> Matched:
+    """Put a reading beside what the book has; raises NotPossible for a value that no instrument could show."""
+    read = PROPERTIES[reading.property]
+    if not read.possible[0] <= reading.value <= read.possible[1]:
+        raise NotPossible(read.label, *(show(read.quantity, value) for value in (reading.value, *read.possible)))
+    standing = cellar[reading.vessel]
+    is_unusual = not read.usual[0] <= reading.value <= read.usual[1]
+    doubt = EMPTY if standing.ml == 0 else "unusual" if is_unusual else ""
+    return Matched(line, reading, standing.figure(reading.property), doubt)
 
 
-def _bare(tag: str) -> str:
-    return re.sub(r"0*(\d+)", r"\1", re.sub(r"[^A-Z0-9]", "", tag.upper()))
+def _refuse_repeats(found: Sequence[Matched], matched: Mapping[tuple[str, str], Matched]) -> None:
+    """Refuse what a line says about a vessel that an earlier line, or the line itself, has said already."""
+    seen = dict(matched)
+    for each in found:
+        there = seen.setdefault((each.reading.vessel, each.reading.property), each)
+        if there is not each:
+            label = PROPERTIES[each.reading.property].label
+            raise NotUnderstood(f"{label} of {each.reading.vessel} stands already in line {there.line}; keep one")
 
 
 def _rows(text: str) -> Iterator[_Row]:
-    lines = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
-    table = _table(lines)
-    yield from table if table is not None else (_said(number, line) for number, line in lines)
+    lines = numbered(text)
+    listed = table(lines)
+    yield from (_said(*line) for line in lines) if listed is None else (_listed(row) for row in listed)
 
 
 def _said(number: int, line: str) -> _Row:
@@ -132,30 +186,12 @@ def _said(number: int, line: str) -> _Row:
     return _Row(number, line.strip(), vessel.rstrip(":,;"), pairs, rest)
 
 
-def _table(lines: Sequence[tuple[int, str]]) -> list[_Row] | None:
-    """Read the lines as a table if the first is a header that names the vessel; None where it is not."""
-    if not lines:
-        return []
-    delimiter = next((mark for mark in ("\t", ";", ",") if mark in lines[0][1]), ",")
-    header = [cell.strip().lower() for cell in next(csv.reader([lines[0][1]], delimiter=delimiter))]
-    column = next((place for place, cell in enumerate(header) if cell in _VESSEL), None)
-    if column is None:
-        return None
-    return [_listed(number, line, header, column, delimiter) for number, line in lines[1:]]
-
-
-def _listed(number: int, line: str, header: Sequence[str], column: int, delimiter: str) -> _Row:
-    cells = [cell.strip() for cell in next(csv.reader([line], delimiter=delimiter))]
-    pairs, rest = [], [cell for cell in cells[len(header) :] if cell]
-    for heading, cell in zip(header, cells, strict=False):
+def _listed(row: Listed) -> _Row:
+    pairs, rest = [], []
+    for heading, cell in row.cells:
         named = _HEADING.fullmatch(heading)
-        if not cell or heading in _VESSEL:
-            continue
         if named is None:
-            rest.append(f"{heading}: {cell}")
+            rest.append(f"{heading}: {cell}" if heading else cell)
         else:
-            pairs.append(
-                (named[1], cell if named[2] is None or re.search(r"[a-z%]", cell, re.I) else f"{cell} {named[2]}")
-            )
-    vessel = cells[column] if column < len(cells) else ""
-    return _Row(number, line.strip(), vessel, tuple(pairs), " ".join(rest))
+            pairs.append((named[1], with_unit(cell, named[2])))
+    return _Row(row.line, row.text, row.vessel, tuple(pairs), " ".join(rest))

@@ -3,14 +3,13 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from math import exp, log
-from statistics import NormalDist, median
 
 from cooperage.book import Cellar, Standing
 from cooperage.book.facts import Facts
 from cooperage.book.reckon import lot_figures
 from cooperage.book.state import DAY, moment
-from cooperage.programme.readings import FREE_SO2, Since
+from cooperage.programme.falls import Fall, usual_pace, worst_fall
+from cooperage.programme.readings import Since
 from cooperage.programme.rounds import over_limit
 from cooperage.programme.sign import Sign
 from cooperage.programme.trends import Point, Slope, Trend, moves, usual_slope
@@ -22,8 +21,7 @@ _CHANCE = 0.001
 _VA_WORTH, _SG_WORTH = 0.1, 0.0015  # [g/l], [SG] between first and last reading
 _STRONGER = 0.4  # [% vol]
 _NEAR_LINE = 0.2  # [% vol] (common practice, no source)
-_BINDING_DOUBT = 0.2  # of an addition: how much binds is not known better
-_FALL_DOUBT, _FALL_TIMES, _FALL_WORTH = 0.35, 2.0, 5.0  # of the usual fall; times it; [mg/l]
+_FALL_TIMES, _FALL_WORTH = 2.0, 5.0  # times the usual fall, and so many mg/l more
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,47 +84,22 @@ def moving_gravity(since: Mapping[str, Since], units: Units = DEFAULT) -> Iterat
 
 
 def falling_sulphite(since: Mapping[str, Since], units: Units = DEFAULT) -> Iterator[Sign]:
-    """Find free SO2 that fell, since the reading before the last, much faster than it does in the other barrels."""
-    falls = {tag: fall for tag, each in since.items() if (fall := _last_fall(each)) is not None}
-    usual = _usual_loss_a_day(list(falls.values()))
+    """Find free SO2 that fell, over the last few readings, much faster than it does in the other barrels."""
+    usual = usual_pace(since.values())
     if usual is None:
         return
-    for tag, fall in falls.items():
-        expected = fall.start * exp(-usual * fall.days)
-        doubt = (fall.variance + (_FALL_DOUBT * (fall.start - expected)) ** 2) ** 0.5
-        chance = NormalDist().cdf((fall.end - expected) / doubt)
-        lost, normal = fall.start - fall.end, fall.start - expected
-        if chance < _CHANCE and lost > _FALL_WORTH + _FALL_TIMES * normal:
-            start, end, mild = (show(Quantity.SULPHITE, v, units) for v in (fall.start, fall.end, expected))
-            why = f"free SO2 fell from {start} to {end} in {fall.days:.0f} days, where {mild} was to be expected"
-            yield Sign(tag, "sulphite loss", why, moment(fall.since), 1 - chance)
+    for tag, each in since.items():
+        fall = worst_fall(each, usual)
+        if fall is not None and fall.chance < _CHANCE and fall.lost > _FALL_WORTH + _FALL_TIMES * fall.normal:
+            yield Sign(tag, "sulphite loss", _fell(fall, units), moment(fall.since), 1 - fall.chance)
 
 
-@dataclass(frozen=True, slots=True)
-class _Fall:
-    """Free SO2 [mg/l] reckoned just after the reading before the last, what was read last, and their variance."""
-
-    start: float
-    end: float
-    days: float
-    since: float
-    variance: float
-
-
-def _last_fall(since: Since) -> _Fall | None:
-    points = since.read.get(FREE_SO2, [])
-    if len(points) < 2 or points[-1][0] - points[-2][0] < 5 * DAY:
-        return None
-    (began, first, u_first), (ended, last, u_last) = points[-2:]
-    dosed = [rise for at, rise in since.doses if began <= at < ended]
-    doubt = sum((_BINDING_DOUBT * rise) ** 2 for rise in dosed)
-    return _Fall(first + sum(dosed), last, (ended - began) / DAY, began, u_first**2 + u_last**2 + doubt)
-
-
-def _usual_loss_a_day(falls: Sequence[_Fall]) -> float | None:
-    """Return the middling rate of decline [1/day] of free SO2; None with too few barrels to say."""
-    rates = [log(fall.start / fall.end) / fall.days for fall in falls if fall.start > 0 and fall.end > 0]
-    return max(0.0, median(rates)) if len(rates) >= 4 else None
+def _fell(fall: Fall, units: Units) -> str:
+    first, added, last, mild = (
+        show(Quantity.SULPHITE, value, units) for value in (fall.first, fall.added, fall.last, fall.expected)
+    )
+    start = f"{first} and {added} added" if fall.added else first
+    return f"free SO2 fell from {start} to {last} in {fall.days:.0f} days, where {mild} was to be expected"
 
 
 def stronger(standing: Standing, cellar: Cellar, units: Units = DEFAULT) -> Iterator[Sign]:

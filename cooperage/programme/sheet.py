@@ -15,6 +15,7 @@ from cooperage.programme.pasted import LinesUnread, Names, Numbered, Unread, cou
 from cooperage.programme.rounds import Due, Task, best_keg, rounds
 from cooperage.programme.said import said_at
 from cooperage.programme.stops import Stop
+from cooperage.programme.together import write_together
 from cooperage.units import DEFAULT, Units
 
 NOT_DONE = ("skip", "skipped", "out of reach")
@@ -67,7 +68,7 @@ def write_sheet(book: Book, sheet: Sheet, *, sure: bool = False) -> list[Written
     """Write all entries of a sheet in one transaction, or none; raises LinesUnread, and the rule that an act breaks."""
     if sheet.unread:
         raise LinesUnread(sheet.unread)
-    return book.write_all([replace(act, sure=act.sure or sure) for line in sheet.lines for act in line.acts])
+    return write_together(book, [act for line in sheet.lines for act in line.acts], sure=sure)
 
 
 class _Reader:

@@ -11,18 +11,21 @@ from textual.binding import Binding, BindingType
 from textual.containers import Container, Horizontal, Vertical
 from textual.widgets import Static
 
-from cooperage.book import KINDS, Book, Cellar, Standing, acts
+from cooperage.book import KINDS, Book, Cellar, Standing, Written, acts
 from cooperage.book.log import Entry, entries
 from cooperage.programme.history import Series, series
+from cooperage.programme.outlook import Ahead, ahead_of_one
 from cooperage.programme.rounds import Due, next_due
-from cooperage.tui.barrel_words import figure_rows, head_lines, next_line
+from cooperage.tui.barrel_words import ahead_line, figure_rows, head_lines, next_line
 from cooperage.tui.charts import CHARTS, Chart
 from cooperage.tui.dialogs import Confirm
 from cooperage.tui.forms import first_field
 from cooperage.tui.gauges import titled
 from cooperage.tui.lines import LineList
+from cooperage.tui.racks_shift import ShiftForm
 from cooperage.tui.screen import CellarScreen
 from cooperage.tui.telling import entry_line
+from cooperage.tui.upkeep_form import UpkeepForm
 from cooperage.units import Units
 
 _NEEDS_MEAD = frozenset({"top", "rack", "sample", "addition", "bottle"})
@@ -59,12 +62,14 @@ class BarrelScreen(CellarScreen):
         Binding("p", "form('sample')", "sample"),
         Binding("a", "form('addition')", "addition"),
         Binding("h", "form('treat')", "treat"),
+        Binding("o", "form('look')", "seen"),
         Binding("f", "form('fill')", "fill"),
         Binding("k", "form('rack')", "rack"),
         Binding("l", "form('bottle')", "bottle"),
         Binding("i", "form('receive')", "receive"),
         Binding("m", "form('shift')", "move"),
         Binding("x", "form('retire')", "retire"),
+        Binding("u", "upkeep", "upkeep"),
         Binding("c", "chart", "charts"),
         Binding("z", "strike", "strike entry"),
         Binding("left", "neighbour(-1)", "barrel before", show=False),
@@ -82,6 +87,7 @@ class BarrelScreen(CellarScreen):
             with Vertical(id="told"):
                 yield Static("", id="head", markup=False)
                 yield Static("", id="next", markup=False)
+                yield Static("", id="ahead", markup=False)
                 yield Static("", id="figures")
                 yield LineList(id="timeline", takes=False)
             with Container(id="charts"):
@@ -115,8 +121,10 @@ class BarrelScreen(CellarScreen):
         self.query_one("#figures", Static).update(_table(figure_rows(standing, self.units)))
         if self._life is None or self._life.tag != standing.tag:
             self.query_one("#next", Static).update("")
+            self.query_one("#ahead", Static).update("")
             self.query_one(LineList).set_lines(0, lambda _index, _width: Text(""))
         tag = standing.tag
+        self.reckon("ahead", lambda: ahead_of_one(self.desk.book, cellar, tag), self._show_ahead)
         self.reckon("life", lambda: life_of(self.desk.book, cellar, tag, self.units), self._show_life)
         self.refresh_bindings()
 
@@ -130,6 +138,9 @@ class BarrelScreen(CellarScreen):
         for chart in self.query(Chart):
             chart.draw(life.series.get(chart.series, ()), self.units)
 
+    def _show_ahead(self, ahead: Ahead | None) -> None:
+        self.query_one("#ahead", Static).update(ahead_line(ahead, self.units))
+
     def _entry(self, entry: Entry) -> Text:
         return Text(
             entry_line(entry, self.units, seen_from=self.desk.tag), style="dim" if entry.struck_by else "", no_wrap=True
@@ -140,19 +151,32 @@ class BarrelScreen(CellarScreen):
     def action_form(self, kind: str) -> None:
         """Ask for an entry on this vessel."""
         standing = self._standing
-        if standing is not None:
+        if standing is not None and kind == "shift":
+            self.app.push_screen(ShiftForm(standing), self._shifted)
+        elif standing is not None:
             first = first_field(kind, standing)
             self.open_form(KINDS[kind], self._known(kind, standing), lambda _written: None, first=first)
 
+    def _shifted(self, written: Written | None) -> None:
+        if written is not None:
+            self.say(self.desk.told(written))
+
     def _known(self, kind: str, standing: Standing) -> Mapping[str, str]:
         texts = {"vessel": standing.tag}
-        if kind == "shift":
-            names = ("room", "row", "bay", "tier")
-            texts |= {name: str(part or "") for name, part in zip(names, standing.position, strict=True)}
         if kind == "top":
             coming: Sequence[Due] = next_due(standing, self.desk.cellar, units=self.units)
             texts["from"] = next((due.keg for due in coming if due.keg), "")
         return texts
+
+    def action_upkeep(self) -> None:
+        """Change its intervals and limits."""
+
+        def closed(words: str | None) -> None:
+            if words is not None:
+                self.say(words)
+
+        if self._standing is not None:
+            self.app.push_screen(UpkeepForm(self._standing), closed)
 
     def action_strike(self) -> None:
         """Strike the entry under the cursor, after showing it."""
@@ -177,6 +201,8 @@ class BarrelScreen(CellarScreen):
         """Offer only what can be done to it as it stands."""
         if action == "form":
             return self.is_mounted and self._can(str(parameters[0]))
+        if action == "upkeep":
+            return self.is_mounted and self._standing is not None and not self._standing.is_retired
         return action != "chart" or self.has_class("-narrow")
 
     def _can(self, kind: str) -> bool:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from cooperage.book import Barrel, Standing
 from cooperage.book.properties import PROPERTIES
+from cooperage.programme.outlook import Ahead
 from cooperage.programme.rounds import Due
 from cooperage.tui.gauges import about_lines, capacity_words
 from cooperage.units import Quantity, Units, show, show_day
@@ -52,13 +53,28 @@ def _wood(barrel: Barrel) -> str:
 
 
 def figure_rows(standing: Standing, units: Units) -> list[tuple[str, str, str]]:
-    """List (label, value, where it comes from) of every figure of what is in it."""
+    """List (label, value, where it comes from) of every figure of what is in it; a temperature only if it was read."""
     rows = []
     for name in _FIGURES:
         figure, declared = standing.figure(name), PROPERTIES[name]
+        if figure.value is None and name == "temperature_c":
+            continue
         rows.append((declared.label, show(declared.quantity, figure.value, units), figure.source))
     rows.append(("molecular SO2", show(Quantity.SULPHITE, standing.molecular_so2, units, digits=2), "reckoned"))
     return rows
+
+
+def ahead_line(ahead: Ahead | None, units: Units) -> str:
+    """Tell in one line what it will hold and be, left alone; empty where nothing can be said."""
+    if ahead is None:
+        return ""
+    told = ahead.forecast
+    low, high = (show(Quantity.VOLUME, round(ml), units, with_unit=False) for ml in (told.ml.low, told.ml.high))
+    parts = [f"On {show_day(told.on)} {show(Quantity.VOLUME, round(told.ml.value), units)} ({low} to {high})"]
+    for quantity, band in ((Quantity.STRENGTH, told.abv), (Quantity.SUGAR, told.sugar_g_l)):
+        parts += [show(quantity, band.value, units)] if band is not None else []
+    short = f"; short by {show_day(ahead.top_by.expected)}" if ahead.top_by is not None else ""
+    return ", ".join(parts) + short
 
 
 def next_line(coming: Sequence[Due]) -> str:

@@ -17,6 +17,7 @@ from cooperage.tui.book_words import BOOK_HEAD, book_line, entry_in_full, law_li
 from cooperage.tui.dialogs import Confirm
 from cooperage.tui.lines import LineList
 from cooperage.tui.screen import CellarScreen
+from cooperage.tui.slip import SlipDialog
 from cooperage.tui.telling import entry_line
 
 PAGE = 200
@@ -31,6 +32,7 @@ class BookScreen(CellarScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f", "filter", "filter"),
         Binding("x", "strike", "strike"),
+        Binding("l", "lab", "lab results"),
         Binding("c", "check", "check the laws"),
         Binding("escape", "all", "show all", show=False),
     ]
@@ -155,6 +157,15 @@ class BookScreen(CellarScreen):
 
         told = f"Strike this entry?\n\n{entry_line(entry, self.units)}\n\nIts reverse is written; nothing is deleted."
         self.app.push_screen(Confirm(told, yes="strike it"), answered)
+
+    def action_lab(self) -> None:
+        """Paste lab results and write them together."""
+
+        def closed(words: str | None) -> None:
+            if words is not None:
+                self.say(words)
+
+        self.app.push_screen(SlipDialog(), closed)
 
     def action_check(self) -> None:
         """Hold the book against its laws."""

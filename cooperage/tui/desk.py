@@ -15,6 +15,7 @@ from cooperage.book import Act, Book, Cellar, Written, acts
 from cooperage.book.errors import Implausible, NothingToStrike
 from cooperage.book.log import Entry, entries
 from cooperage.errors import AskedBack, CooperageError
+from cooperage.programme.together import write_together
 from cooperage.settings import Settings
 from cooperage.tui.dialogs import Confirm
 from cooperage.tui.messages import BookChanged
@@ -112,7 +113,7 @@ class Desk:
 
         def work(sure: bool) -> list[Written]:
             hand = self.settings.hand
-            return self.book.write_all([replace(a, hand=a.hand or hand, sure=a.sure or sure) for a in acts_])
+            return write_together(self.book, [replace(act, hand=act.hand or hand) for act in acts_], sure=sure)
 
         self.attempt(work, then, refused)
 

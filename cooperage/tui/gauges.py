@@ -6,6 +6,7 @@ from textual.content import Content
 
 from cooperage.book import Standing
 from cooperage.book.registry import Position
+from cooperage.programme.marks import Marks, State
 from cooperage.units import Quantity, Units, show
 
 _EIGHTHS = " ▁▂▃▄▅▆▇█"
@@ -29,12 +30,20 @@ def _eighths(ml: int, capacity_ml: int, width: int) -> int:
     return max(8 * width * ml // capacity_ml, 1) if ml > 0 else 0
 
 
-def short_of_full(ml: int, short_ml: int, units: Units) -> str:
-    """Tell in one word how a vessel stands: "empty", "full", or what it is short of full, "-1.6"."""
-    if ml == 0:
+def level_words(standing: Standing, marks: Marks, units: Units) -> str:
+    """Tell in five characters how a vessel stands: "empty", "full", what a barrel is short of full ("-1.6"), or "32%".
+
+    Only a barrel is kept full, so any other vessel is told in percent, and so is what is too short for five characters.
+    """
+    states = marks.states(standing)
+    if State.EMPTY in states or State.RETIRED in states:
         return "empty"
-    short = show(Quantity.VOLUME, short_ml, units, with_unit=False)
-    return f"-{short}" if short.strip("0.,") else "full"
+    if State.FULL in states:
+        return "full"
+    short = f"-{show(Quantity.VOLUME, marks.short_ml(standing), units, with_unit=False)}"
+    if standing.vessel.is_barrel and len(short) <= 5:
+        return short
+    return f"{int(marks.percent_full(standing))}%"
 
 
 def place_words(position: Position) -> str:

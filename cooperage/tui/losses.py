@@ -1,5 +1,8 @@
 """Losses: where litres went, and the barrels that show signs of trouble."""
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
 from typing import ClassVar
 
 from rich.text import Text
@@ -8,14 +11,44 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
-from cooperage.book import Cellar
-from cooperage.programme.losses import GROUPINGS, LossRow, losses_by
+from cooperage.book import Book, Cellar
+from cooperage.programme.allowance import allowance_words
+from cooperage.programme.losses import GROUPINGS, LossRate, LossRow, loss_rates, losses_by, total_ml
+from cooperage.programme.norms import usual_by
 from cooperage.programme.periods import DAYS, since
 from cooperage.programme.signs import Sign, signs
+from cooperage.programme.stays import Stays, stays
+from cooperage.tui.count import CountDialog
 from cooperage.tui.lines import LineList
-from cooperage.tui.losses_words import SIGNS_HEAD, WORDS_WIDTH, causes_words, loss_line, sign_line, total_ml
+from cooperage.tui.losses_words import LOSSES_HEAD, SIGNS_HEAD, WORDS_WIDTH, causes_words, loss_line, sign_line
 from cooperage.tui.screen import CellarScreen
-from cooperage.units import Quantity, show
+from cooperage.units import Quantity, Units, show
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What tells rooms, lots and the usual; the same for every grouping and period of one cellar."""
+
+    spent: Stays
+    rates: Mapping[str, LossRate]
+
+
+@dataclass(frozen=True, slots=True)
+class Summed:
+    """Losses summed by one grouping over one period, with what is usual and what is allowed."""
+
+    rows: list[LossRow]
+    usual: Mapping[str, int]
+    allowance: str
+    told: Told
+
+
+def summed_up(book: Book, cellar: Cellar, by: str, began: datetime | None, units: Units, told: Told | None) -> Summed:
+    """Sum losses up to now; `told` is what was read before, if it was."""
+    told = told or Told(stays(book, cellar.at), loss_rates(book, cellar))
+    rows = losses_by(book, by, since=began, spent=told.spent)
+    usual = usual_by(cellar, told.spent, told.rates, by, began)
+    return Summed(rows, usual, allowance_words(book, total_ml(rows), began, cellar.at, units), told)
 
 
 class LossList(LineList):
@@ -33,13 +66,17 @@ class LossList(LineList):
 
 
 class LossesScreen(CellarScreen):
-    """Litres lost by cause, barrel, room, lot, wood or month; and signs of trouble, where Enter opens the barrel."""
+    """Litres lost by cause, barrel, room, lot, wood or month, and signs of trouble; Enter opens the barrel.
+
+    Drunk is what evaporated, leaked or was missing at a dip; usual is what the barrels drink in such a time.
+    """
 
     NAME = "losses"
     CSS_PATH = "losses.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("g", "group", "group by"),
         Binding("p", "period", "period"),
+        Binding("c", "count", "count"),
         Binding("tab", "app.focus_next", "losses or signs"),
     ]
 
@@ -47,13 +84,17 @@ class LossesScreen(CellarScreen):
         super().__init__()
         self._by, self._period = "cause", "12 months"
         self._rows: list[LossRow] = []
+        self._usual: Mapping[str, int] = {}
+        self._told: Told | None = None
         self._signs: list[Sign] = []
 
     def compose_body(self) -> ComposeResult:
         """Losses, and signs of trouble."""
         with Vertical(id="lost"):
             yield Static("", id="losses-title", classes="title", markup=False)
+            yield Static(LOSSES_HEAD, id="losses-head", markup=False)
             yield LossList(id="losses")
+            yield Static("", id="allowance", markup=False)
             yield Static("", id="causes", markup=False)
         with Vertical(id="trouble"):
             yield Static("Signs of trouble", id="signs-title", classes="title", markup=False)
@@ -75,23 +116,27 @@ class LossesScreen(CellarScreen):
 
     def show_cellar(self, cellar: Cellar) -> None:
         """Sum the losses, and look for signs of trouble."""
+        self._told = None
         self._sum_up()
         self.reckon("signs", lambda: signs(self.desk.book, cellar, units=self.units), self._take_signs)
 
     def _sum_up(self) -> None:
-        book, by = self.desk.book, self._by
-        began = since(self._period, self.desk.cellar.at)
-        self.reckon("losses", lambda: losses_by(book, by, since=began), self._take_losses)
+        book, cellar, by = self.desk.book, self.desk.cellar, self._by
+        units, told = self.units, self._told
+        began = since(self._period, cellar.at)
+        self.reckon("losses", lambda: summed_up(book, cellar, by, began, units, told), self._take_losses)
 
-    def _take_losses(self, rows: list[LossRow]) -> None:
-        self._rows = rows
-        title = f"Lost by {self._by}, {self._period}: {show(Quantity.VOLUME, total_ml(rows), self.units)}"
+    def _take_losses(self, summed: Summed) -> None:
+        self._rows, self._usual, self._told = summed.rows, summed.usual, summed.told
+        lost = total_ml(summed.rows)
+        title = f"Lost by {self._by}, {self._period}: {show(Quantity.VOLUME, lost, self.units)}"
         self.query_one("#losses-title", Static).update(title)
-        self._loss_list.set_lines(len(rows), self._draw_loss)
+        self.query_one("#allowance", Static).update(f"All losses: {summed.allowance}")
+        self._loss_list.set_lines(len(self._rows), self._draw_loss)
         self._tell_causes()
 
     def _draw_loss(self, index: int, width: int) -> Text:
-        told = Text(loss_line(self._rows[index], self._rows, width, self.units), no_wrap=True)
+        told = Text(loss_line(self._rows[index], self._rows, self._usual, width, self.units), no_wrap=True)
         if index == self._loss_list.cursor:
             told.stylize(self._loss_list.current_style, 0, WORDS_WIDTH)
         return told
@@ -142,6 +187,15 @@ class LossesScreen(CellarScreen):
         """Look back over the next longer time, and after all of it the shortest."""
         self._period = _after(list(DAYS), self._period)
         self._sum_up()
+
+    def action_count(self) -> None:
+        """Hold a physical count against the book, and write it."""
+
+        def closed(words: str | None) -> None:
+            if words is not None:
+                self.say(words)
+
+        self.app.push_screen(CountDialog(), closed)
 
 
 def _after(names: list[str], current: str) -> str:

@@ -1,16 +1,17 @@
 """Losses as bars and numbers that read without colour, and signs of trouble in a line each."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from cooperage.book.places import OUTSIDE
-from cooperage.programme.losses import LossRow
+from cooperage.programme.losses import LossRow, total_ml
 from cooperage.programme.signs import Sign
 from cooperage.units import Quantity, Units, show, show_day
 
 _LABELS = {place.value: told.label for place, told in OUTSIDE.items()}
 _ACROSS = " ▏▎▍▌▋▊▉█"
-_NAME = 27
-WORDS_WIDTH = _NAME + 1 + 12 + 1 + 7
+_ROW = "{:<27} {:>10} {:>7} {:>10} {:>10}"
+LOSSES_HEAD = _ROW.format("", "lost", "share", "drunk", "usual")
+WORDS_WIDTH = len(LOSSES_HEAD)
 """How far the name and the numbers of a row of losses reach; then comes the bar."""
 
 _SIGN = "{:<8} {:<9} {:<10}  {}"
@@ -30,17 +31,17 @@ def name_of(row: LossRow) -> str:
     return _LABELS.get(row.what, row.what)
 
 
-def loss_line(row: LossRow, rows: Sequence[LossRow], width: int, units: Units) -> str:
-    """Tell a row: its name, litres, share of everything lost, and a bar against the largest."""
+def loss_line(row: LossRow, rows: Sequence[LossRow], usual: Mapping[str, int], width: int, units: Units) -> str:
+    """Tell a row: its name, litres, share of all that was lost, what was drunk and usually is, and a bar.
+
+    The bar is drawn against the largest loss.
+    """
     largest = max(each.total_ml for each in rows)
-    numbers = f"{show(Quantity.VOLUME, row.total_ml, units):>12} {share_words(row.total_ml, total_ml(rows), units):>7}"
-    room = max(4, width - WORDS_WIDTH - 2)
-    return f"{name_of(row)[:_NAME]:<{_NAME}} {numbers}  {bar(row.total_ml, largest, room)}"
-
-
-def total_ml(rows: Sequence[LossRow]) -> int:
-    """Return everything that was lost [ml]."""
-    return sum(row.total_ml for row in rows)
+    lost, drunk = (show(Quantity.VOLUME, ml, units) for ml in (row.total_ml, row.drunk_ml))
+    norm = show(Quantity.VOLUME, usual[row.what], units) if row.what in usual else "-"
+    share = share_words(row.total_ml, total_ml(rows), units)
+    told = _ROW.format(name_of(row)[:27], lost, share, drunk, norm)
+    return f"{told}  {bar(row.total_ml, largest, max(4, width - WORDS_WIDTH - 2))}"
 
 
 def share_words(part: int, whole: int, units: Units) -> str:

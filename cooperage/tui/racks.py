@@ -1,7 +1,5 @@
 """Racks: the cellar as it stands, to walk with the arrows."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -10,89 +8,158 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Input, Label, Static
 
-from cooperage.book import Book, Cellar, Standing
-from cooperage.programme.losses import loss_rates
-from cooperage.programme.rounds import Due, next_due
-from cooperage.programme.upkeep import upkeep_of
-from cooperage.tui.gauges import about_lines, fill_words, place_words, titled
+from cooperage.book import Cellar, Standing, Written
+from cooperage.programme.described import Described, describe, describe_ahead
+from cooperage.programme.marks import Marks
+from cooperage.programme.shifting import shift
+from cooperage.programme.sift import NotSifted, sift
+from cooperage.tui.frame import FindBox
+from cooperage.tui.gauges import about_lines, place_words, titled
+from cooperage.tui.racks_cells import DUE_MARK, legend
+from cooperage.tui.racks_layout import Free, Spot
 from cooperage.tui.racks_map import RackMap
+from cooperage.tui.racks_shift import ShiftForm, hand_lines, shift_to
 from cooperage.tui.screen import CellarScreen
-from cooperage.units import Units
-
-DUE_MARK = "!"
 
 
-@dataclass(frozen=True, slots=True)
-class Outlook:
-    """What is due by tag, what barrels are expected to be short of full by now [ml], and which are low."""
+class FilterBox(Input):
+    """Where one types what to look for."""
 
-    due: dict[str, list[Due]] = field(default_factory=dict)
-    short: dict[str, int] = field(default_factory=dict)
-    low: set[str] = field(default_factory=set)
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "submit", "to the racks")]
 
 
 class RacksScreen(CellarScreen):
-    """The cellar as it stands: each vessel's tag, level, litres short of full by now, and ! when something is due."""
+    """The cellar as it stands: each vessel's tag, level, litres short of full by now, and ! when something is due.
+
+    The filter finds any words. It also knows: lot heather, wood acacia, past rum, fill 3, fill 1-2, level <95%, below
+    95%, short >2 l, due, due top, low, full, empty, soaking, retired, room loft, row a, bay 3, tier 2; and not before
+    any of them. All that is typed must hold.
+    """
 
     NAME = "racks"
     CSS_PATH = "racks.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f", "filter", "filter"),
-        Binding("escape", "all", "show all", show=False),
+        Binding("s", "lift", "shift"),
+        Binding("t", "type_place", "type its place"),
+        Binding("escape", "put_back", "put back"),
+        Binding("escape", "all", "show all"),
+        Binding("escape", "leave_find", "leave the box, stop reckoning", show=False),
     ]
 
     def __init__(self) -> None:
         super().__init__()
-        self._outlook = Outlook()
+        self._marks = Marks()
+        self._is_reckoned = False
+        self._described: list[Described] = []
+        self._carried: list[str] = []
+        self._wonders = False
 
     def compose_body(self) -> ComposeResult:
-        """The filter, the map, and the vessel under the cursor."""
+        """The filter, the map with its legend, and the vessel under the cursor."""
         with Horizontal(id="filter-row"):
             yield Label("Filter ")
-            yield Input(id="filter", compact=True, placeholder="lot, wood, past life, due, low, empty")
+            yield FilterBox(id="filter", compact=True, placeholder="past rum, fill 1-2, due top")
             yield Label("", id="count", markup=False)
         yield RackMap(self.units, id="map")
+        yield Static(legend(self.units), id="legend", markup=False)
         yield Static("", id="under-cursor", markup=False)
+
+    @property
+    def _map(self) -> RackMap:
+        return self.query_one(RackMap)
+
+    @property
+    def _words(self) -> str:
+        return self.query_one("#filter", Input).value
 
     def on_mount(self) -> None:
         """Begin on the map."""
-        self.set_focus(self.query_one(RackMap))
+        self.set_focus(self._map)
+
+    # --- what is shown ----------------------------------------------------------------------------------------------
 
     def show_cellar(self, cellar: Cellar) -> None:
         """Draw the racks at once, and what is due and expected when it is reckoned."""
+        self._carried = [tag for tag in self._carried if tag in cellar and not cellar[tag].is_retired]
+        self._described = describe(cellar, self._marks)
         self._draw()
-        self.reckon("due", lambda: outlook(self.desk.book, cellar, self.units), self._take_outlook)
+        self.reckon("due", lambda: describe_ahead(self.desk.book, cellar, self.units), self._take_described)
 
-    def _take_outlook(self, reckoned: Outlook) -> None:
-        self._outlook = reckoned
+    def _take_described(self, reckoned: tuple[Marks, list[Described]]) -> None:
+        self._marks, self._described = reckoned
+        self._is_reckoned = True
         self._draw()
 
     def _draw(self) -> None:
-        words, outlook = self.query_one("#filter", Input).value, self._outlook
-        there = [s for s in self.desk.cellar.in_walking_order() if not s.is_retired]
-        shown = matching(there, words, outlook)
-        self.query_one(RackMap).show(shown, dict.fromkeys(outlook.due, DUE_MARK), outlook.short)
-        told = f"{len(shown)} of {len(there)} vessels" if words.strip() else f"{len(there)} vessels"
-        self.query_one("#count", Label).update(f"{told}, {len(outlook.due)} with something due ({DUE_MARK})")
+        """Show what the filter keeps; while something is carried, every place."""
+        words = "" if self._carried else self._words
+        try:
+            shown = sift(self._described, words, self.units)
+        except NotSifted as error:
+            self._wonder(error)
+            words = error.understood
+            shown = sift(self._described, words, self.units)
+        else:
+            self._stop_wondering()
+        self._map.show(shown, self._marks, gaps=not words.strip(), carried=self._carried)
+        there = sum(not seen.standing.is_retired for seen in self._described)
+        told = f"{len(shown)} of {there} vessels" if words.strip() else f"{there} vessels"
+        due = (
+            f"{len(self._marks.due)} with something due ({DUE_MARK})" if self._is_reckoned else "reckoning what is due"
+        )
+        self.query_one("#count", Label).update(f"{told}, {due}")
+        self.refresh_bindings()
+
+    def _wonder(self, error: NotSifted) -> None:
+        """Say what the filter does not understand, calmly while it may still be typed on."""
+        self._wonders = True
+        if error.unfinished:
+            self.say(str(error))
+        else:
+            self.refuse(error)
+
+    def _stop_wondering(self) -> None:
+        """Take back what was said of the filter, and nothing else."""
+        if self._wonders:
+            self._wonders = False
+            self.say("")
 
     def on_rack_map_moved(self, event: RackMap.Moved) -> None:
-        """Tell about the vessel under the cursor."""
-        told = "nothing matches the filter" if event.standing is None else self._about(event.standing)
-        self.query_one("#under-cursor", Static).update(told)
+        """Tell about the vessel under the cursor, or about what is in hand."""
+        self.query_one("#under-cursor", Static).update(self._told(event.spot))
+
+    def _told(self, spot: Spot) -> Content:
+        if self._carried:
+            return titled(hand_lines(self._carried, spot, self.desk.cellar, self.units))
+        match spot:
+            case Standing():
+                return self._about(spot)
+            case Free():
+                return titled([place_words(spot.position)])
+        return Content("nothing matches the filter" if self._described else "no vessels yet")
 
     def _about(self, standing: Standing) -> Content:
-        due = "; ".join(f"{each.task}: {each.why}" for each in self._outlook.due.get(standing.tag, ()))
-        return titled((*about_lines(standing, self.units), f"Due: {due or 'nothing'}"))
+        due = "; ".join(f"{each.task}: {each.why}" for each in self._marks.due.get(standing.tag, ()))
+        states = ", ".join(self._marks.states(standing))
+        told = (
+            f"Due: {due or 'nothing'}" + f"  ({states})" * bool(states) if self._is_reckoned else "Due: being reckoned"
+        )
+        return titled((*about_lines(standing, self.units), told))
 
     def on_rack_map_taken(self, event: RackMap.Taken) -> None:
-        """Open the vessel's page."""
-        if event.standing is not None:
-            self.open_page(event.standing.tag)
+        """Open the vessel's page; or set down what is carried."""
+        if self._carried and event.spot is not None:
+            self._set_down(event.spot)
+        elif isinstance(event.spot, Standing):
+            self.open_page(event.spot.tag)
 
     def found(self, tag: str) -> None:
-        """Stand on the barrel, so that coming back finds it, and open its page."""
-        self.query_one(RackMap).go_to(tag)
-        self.open_page(tag)
+        """Stand on the barrel, so that coming back finds it, and open its page; with one in hand, only stand there."""
+        if not (self._map.go_to(tag) and self._carried):
+            self.open_page(tag)
+
+    # --- filtering --------------------------------------------------------------------------------------------------
 
     def action_filter(self) -> None:
         """Type what to look for."""
@@ -101,8 +168,7 @@ class RacksScreen(CellarScreen):
     def action_all(self) -> None:
         """Show everything again."""
         self.query_one("#filter", Input).value = ""
-        self.set_focus(self.query_one(RackMap))
-        self.action_leave_find()
+        self.set_focus(self._map)
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Filter while it is typed."""
@@ -110,39 +176,69 @@ class RacksScreen(CellarScreen):
             self._draw()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Go back to the racks that are left."""
-        if event.input.id == "filter":
-            self.set_focus(self.query_one(RackMap))
+        """Go to the racks that are left; what is not understood is told, and stays."""
+        if event.input.id != "filter":
+            return
+        try:
+            sift(self._described[:0], self._words, self.units)
+        except NotSifted as error:
+            self.refuse(error)
+        else:
+            self.set_focus(self._map)
 
+    # --- shifting ---------------------------------------------------------------------------------------------------
 
-def outlook(book: Book, cellar: Cellar, units: Units) -> Outlook:
-    """Reckon what is due and what each barrel is expected to be short of full by now."""
-    rates = {tag: rate.ml_per_day for tag, rate in loss_rates(book, cellar).items()}
-    due: dict[str, list[Due]] = {}
-    short: dict[str, int] = {}
-    for standing in cellar.barrels:
-        for each in next_due(standing, rates=rates, units=units):
-            if each.expected_ml is not None:
-                short[standing.tag] = each.expected_ml
-            if each.due <= cellar.at:
-                due.setdefault(standing.tag, []).append(each)
-    low = {tag for tag, ml in short.items() if ml > (upkeep_of(cellar[tag]).top_below_ml or 0)}
-    return Outlook(due, short, low)
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """Offer to put back only what is in hand, to filter only while nothing is, to show all when not all is."""
+        is_finding = isinstance(self.focused, FindBox) if self.is_mounted else False
+        match action:
+            case "put_back":
+                return bool(self._carried) and not is_finding
+            case "type_place":
+                return bool(self._carried)
+            case "filter":
+                return not self._carried
+            case "all":
+                is_filtered = self.is_mounted and (self._words or isinstance(self.focused, FilterBox))
+                return bool(is_filtered) and not self._carried and not is_finding
+        return True
 
+    def action_lift(self) -> None:
+        """Take the barrel under the cursor in hand; several are set down in the order they were lifted."""
+        standing = self._map.current
+        if standing is not None and standing.is_retired:
+            self.say(f"{standing.tag} is retired; it stands nowhere any more.")
+        elif standing is not None and standing.tag not in self._carried:
+            self._carry([*self._carried, standing.tag])
 
-def matching(standings: Sequence[Standing], words: str, outlook: Outlook) -> list[Standing]:
-    """Keep the vessels that match every word: of tag, lots, wood, past, room, fill, or due, low, empty."""
-    wanted = words.casefold().split()
-    if not wanted:
-        return list(standings)
-    return [s for s in standings if all(word in _said_of(s, outlook) for word in wanted)]
+    def action_put_back(self) -> None:
+        """Let go of what is in hand; nothing is written."""
+        self._carry([])
 
+    def _carry(self, tags: list[str]) -> None:
+        self._carried = tags
+        self._draw()
 
-def _said_of(standing: Standing, outlook: Outlook) -> str:
-    barrel = standing.vessel.barrel
-    parts = [standing.tag, standing.vessel.kind, *standing.lots, place_words(standing.position), fill_words(standing)]
-    if barrel is not None:
-        parts += [str(part) for part in (barrel.wood, barrel.forest, barrel.past_life, barrel.past_kind, barrel.cooper)]
-    parts += ["due"] * (standing.tag in outlook.due) + ["low"] * (standing.tag in outlook.low)
-    parts += ["empty"] * (standing.ml == 0)
-    return " ".join(parts).casefold()
+    def _set_down(self, spot: Standing | Free) -> None:
+        tag = self._carried[0]
+        if isinstance(spot, Standing) and spot.tag == tag:
+            self._carry(self._carried[1:])
+            return
+        book, cellar, act = self.desk.book, self.desk.cellar, shift_to(tag, spot.position, self.desk.settings.hand)
+        self.desk.attempt(lambda sure: shift(book, cellar, act, sure=sure), self._shifted, self.refuse)
+
+    def action_type_place(self) -> None:
+        """Type room, row, bay and tier."""
+        standing = self.desk.cellar[self._carried[0]]
+
+        def closed(written: Written | None) -> None:
+            if written is not None:
+                self._shifted(written)
+
+        self.app.push_screen(ShiftForm(standing), closed)
+
+    def _shifted(self, written: Written) -> None:
+        tag = self._carried[0]
+        self._carry(self._carried[1:])
+        self._map.go_to(tag)  # so that the cursor is with it when the book has been read again
+        self.say(self.desk.told(written))

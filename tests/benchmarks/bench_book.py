@@ -161,7 +161,7 @@ def late(large: Book) -> None:
 
     def rebuild() -> None:
         with book.writing() as session:
-            session._states.rebuild(since=newest)
+            session._states.is_changed_since(newest)
 
     first, again = timed(rebuild, 1), timed(write, 5)
     with book.reading() as connection:
@@ -175,7 +175,7 @@ def opening(folder: Path, large: Book) -> None:
     demo = Book.create(str(folder / "demo.db"))
     import_folder(demo, demo_folder(), shift_days=shift_to_yesterday(demo_folder(), demo.now()))
     with large.writing() as session:
-        session._states.rebuild(since=session.now)
+        session._states.is_changed_since(START)
     both = {}
     for name, book in (("demo", demo), ("large", large)):
         both[name] = timed(lambda place=book.name: Book.open(place).close(), 30)

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from cooperage.book import acts
+from cooperage.book import Barrel, Vessel, acts
 from cooperage.book.cache import kept_states
 from cooperage.book.errors import (
     AlreadyStruck,
@@ -28,7 +28,7 @@ from cooperage.book.errors import (
 )
 from cooperage.book.log import entries
 from cooperage.book.properties import UnknownProperty
-from cooperage.book.registry import Registry, Vessel
+from cooperage.book.registry import Registry
 from cooperage.book.state import to_text
 from cooperage.book.substances import UnknownSubstance, UnknownTreatment
 from cooperage.units import Units
@@ -195,6 +195,18 @@ def test_a_flame_in_a_spirit_barrel_is_asked_back_with_the_caution(cellar_book):
     """Sulphur is not burned in a barrel that held whiskey before somebody has read why."""
     error = refused(cellar_book, acts.Treat(vessel="B-3", treatment="sulphur wick"), Implausible)
     assert "flame" in str(error)
+
+
+@pytest.mark.parametrize(("past", "held"), [(None, "its past is unknown"), ("fortified", "held port-like")])
+def test_no_flame_near_a_barrel_that_may_have_held_spirit(cellar_book, past, held):
+    """What nobody knows is asked back like what everybody knows; a barrel that held none is not."""
+    with cellar_book.writing() as session:
+        barrel = Barrel(past_life="port-like" if past else None, past_kind=past)
+        session.add_vessel(Vessel("", "B-9", "barrel", 225_000, barrel=barrel))
+        session.add_vessel(Vessel("", "B-8", "barrel", 225_000, barrel=Barrel(past_kind="wine")))
+    error = refused(cellar_book, acts.Treat(vessel="B-9", treatment="sulphur wick"), Implausible)
+    assert held in str(error)
+    cellar_book.write(acts.Treat(vessel="B-8", treatment="sulphur wick"))
 
 
 def test_a_strike_is_not_struck_nor_an_entry_twice(cellar_book):

@@ -11,6 +11,7 @@ from cooperage.book.models import SnapshotRow
 from cooperage.book.registry import Registry
 from cooperage.book.snapshots import reckoned_at, replayed, snapshots_kept, turns_of_months
 from cooperage.book.state import to_text
+from cooperage.errors import Refused
 
 
 def kept(book):
@@ -64,6 +65,37 @@ def test_a_late_entry_makes_snapshots_and_the_next_one_begins_from_the_nearest(o
             assert {key: to_text(state) for key, state in then.items()} == {
                 key: to_text(state) for key, state in anew.items()
             }
+
+
+def test_late_entries_written_together_are_reckoned_together(old_book, clock, monkeypatch):
+    """Twelve of one moment pass the past once for all of them and the present once, and are as right as one by one."""
+    passes = []
+
+    def counted(*args, **bounds):
+        passes.append(bounds)
+        return events(*args, **bounds)
+
+    monkeypatch.setattr(snapshots, "events", counted)
+    at = clock() - timedelta(days=2)
+    with old_book.writing() as session:
+        for ml in range(10, 22):
+            session.write(acts.Sample(vessel="B-1", volume=ml, at=at))
+        session.write(acts.Top(vessel="B-1", volume=300, source="K-1"))
+    assert len(passes) == 3  # before the samples, before the topping, and the present states
+    assert old_book.cellar()["B-1"].ml == 225_000
+    assert broken(old_book) == []
+
+
+def test_a_refused_late_entry_among_others_leaves_no_trace(old_book, clock):
+    """The second of three is too much and left out; the others stand as if it had never been tried."""
+    at = clock() - timedelta(days=2)
+    with old_book.writing() as session:
+        session.write(acts.Sample(vessel="B-1", volume=50, at=at))
+        with pytest.raises(Refused):
+            session.write(acts.Sample(vessel="B-1", volume=900_000, at=at, sure=True))
+        session.write(acts.Sample(vessel="B-1", volume=70, at=at))
+    assert old_book.cellar()["B-1"].ml == 225_000 - 50 - 70 - 50
+    assert broken(old_book) == []
 
 
 def test_an_entry_far_back_lets_go_of_the_snapshots_after_it(old_book, clock):

@@ -1,21 +1,46 @@
-"""The simulated cellars of the benchmark, for tests that need barrels whose true rates are known."""
+"""The simulated cellars of the benchmarks, for tests that need barrels whose true rates are known."""
 
+import shutil
 import sys
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
 import pytest
 
-BENCH = Path(__file__).parents[1] / "benchmarks" / "bench_walk.py"
+from cooperage.book import Barrel, Book, Vessel
+
+BENCHMARKS = Path(__file__).parents[1] / "benchmarks"
 
 
-@pytest.fixture(scope="session")
-def walks():
-    """The benchmark's module: `simulate`, `watch`, `pooling_errors`."""
-    spec = spec_from_file_location("bench_walk", BENCH)
+def _benchmark(name):
+    spec = spec_from_file_location(name, BENCHMARKS / f"{name}.py")
     assert spec is not None
     assert spec.loader is not None
     module = module_from_spec(spec)
     sys.modules[spec.name] = module
     spec.loader.exec_module(module)
     return module
+
+
+@pytest.fixture(scope="session")
+def walks():
+    """The benchmark of the rounds' thirst: `simulate`, `watch`, `pooling_errors`."""
+    return _benchmark("bench_walk")
+
+
+@pytest.fixture(scope="session")
+def meads():
+    """The benchmark of trouble in the mead: `watch`, `watch_litres`."""
+    return _benchmark("bench_signs")
+
+
+@pytest.fixture(scope="session")
+def small_cellar(tmp_path_factory, empty_cellar):
+    """A cellar to match against, read once."""
+    path = tmp_path_factory.mktemp("slip") / "cellar.db"
+    shutil.copy(empty_cellar, path)
+    book = Book.open(str(path))
+    with book.writing() as session:
+        session.add_vessel(Vessel("", "B-1", "barrel", 225_000, barrel=Barrel()))
+    yield book.cellar()
+    book.close()

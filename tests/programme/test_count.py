@@ -3,8 +3,10 @@
 import pytest
 
 from cooperage.book import acts
-from cooperage.book.errors import NoSuchVessel
-from cooperage.programme.count import NotAGapCause, compare, gauges
+from cooperage.book.errors import NoSuchVessel, WouldOverflow
+from cooperage.programme.allowance import Allowance, on_hand_and_received
+from cooperage.programme.count import NotAGapCause, NothingCounted, compare, gauges, write_count
+from cooperage.programme.together import AskedTogether
 
 
 def test_the_differences_add_up_and_are_held_against_the_allowance(cellar_book):
@@ -47,3 +49,56 @@ def test_an_entry_is_a_gauge_of_what_was_counted(cellar_book):
     """Volume, cause, hand and note as given."""
     (gauge,) = gauges(compare(cellar_book.cellar(), {"B-1": 224_000}), hand="Ada", note="year's end")
     assert gauge == acts.Gauge(vessel="B-1", volume=224_000, cause="gauging difference", hand="Ada", note="year's end")
+
+
+def test_an_odd_difference_is_asked_back_and_nothing_is_written(cellar_book):
+    """200 l gone from B-1 and 9 l too much in K-1 are more likely slips; 1 l of a tank's 635 is not."""
+    count = compare(cellar_book.cellar(), {"B-1": 25_000, "K-1": 49_000, "T-1": 634_000})
+    assert [(row.vessel, row.is_odd) for row in count.rows] == [("B-1", True), ("K-1", True), ("T-1", False)]
+    with pytest.raises(AskedTogether, match=r"B-1 holds 225\.0 l in the book and 25\.0 l was counted; K-1 holds"):
+        write_count(cellar_book, count, gauges(count))
+    assert cellar_book.cellar()["T-1"].ml == 635_000
+    assert len(write_count(cellar_book, count, gauges(count), sure=True)) == 3
+    assert cellar_book.cellar()["B-1"].ml == 25_000
+
+
+def test_a_count_is_written_whole_or_not(cellar_book):
+    """The second gauge runs over: the first is not written either. Nothing counted is nothing to write."""
+    count = compare(cellar_book.cellar(), {"B-1": 224_000, "K-1": 60_000})
+    with pytest.raises(WouldOverflow, match="K-1 has room for 50"):
+        write_count(cellar_book, count, gauges(count), sure=True)
+    assert cellar_book.cellar()["B-1"].ml == 225_000
+    with pytest.raises(NothingCounted):
+        write_count(cellar_book, compare(cellar_book.cellar(), {}), [])
+
+
+def test_a_count_of_an_earlier_day_goes_back_to_it(cellar_book, clock):
+    """Counted before 5 l more were racked into the keg: the gauge is back-dated and the rack still holds."""
+    counted_at = clock.pass_days(1)
+    clock.pass_days(1)
+    cellar_book.write(acts.Rack(vessel="T-1", destination="K-1", volume=5_000))
+    count = compare(cellar_book.cellar(counted_at), {"K-1": 39_500})
+    assert count.missing_ml == 500
+    (written,) = write_count(cellar_book, count, gauges(count, at=counted_at))
+    assert (written.at, cellar_book.cellar()["K-1"].ml) == (counted_at, 44_500)
+
+
+def test_what_was_on_hand_and_received_since(cellar_book, clock):
+    """900 l at first, 100 l more later: the base grows by what came, and moves between vessels change nothing."""
+    start = clock.pass_days(1)
+    clock.pass_days(1)
+    cellar_book.write(acts.Sample(vessel="B-1", volume=1_000))
+    later = cellar_book.write(acts.Receive(lot="LIME", vessel="T-2", volume=100_000)).at
+    assert on_hand_and_received(cellar_book, start) == 1_000_000
+    assert on_hand_and_received(cellar_book, start, clock.pass_days(-1)) == 900_000
+    assert on_hand_and_received(cellar_book, None) == 1_000_000
+    assert on_hand_and_received(cellar_book, later) == 999_000
+
+
+def test_the_allowance_is_told_with_its_reference():
+    """30 l of 1,000 may be missing: 30 are within, 30.001 are not."""
+    allowance = Allowance(1_000_000)
+    assert (allowance.holds(30_000), allowance.holds(30_001)) == (True, False)
+    told = allowance.words(31_000)
+    assert told.startswith("MORE than the allowance of 30.0 l, 3.0 % of 1000.0 l (27 CFR 24.266")
+    assert "check it with your authority" in told

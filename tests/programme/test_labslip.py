@@ -4,7 +4,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cooperage.programme.labslip import read_slip
+from cooperage.book import acts
+from cooperage.book.errors import VesselIsRetired
+from cooperage.programme.labslip import NothingRead, read_slip, write_slip
+from cooperage.programme.pasted import LinesUnread
+from cooperage.programme.together import AskedTogether
+from cooperage.units import DEFAULT
 
 
 def values(slip):
@@ -84,17 +89,59 @@ def test_no_text_whatever_raises(small_cellar, text):
     assert len(slip.unread) <= len(lines)
 
 
-@pytest.fixture(scope="module")
-def small_cellar(tmp_path_factory, empty_cellar):
-    """A cellar to match against, read once."""
-    import shutil
+def test_a_reading_stands_beside_what_the_book_has(cellar_book):
+    """The figure as it stands, and whether the value is one that a person would look at twice."""
+    cellar_book.write(acts.Reading(vessel="B-1", property="va_g_l", value=0.4))
+    usual, unusual, empty = read_slip("B-1 va 0.45\nT-1 va 1.4\nB-2 va 0.4", cellar_book.cellar()).matched
+    assert (usual.line, usual.last.value, usual.last.how, usual.doubt) == (1, 0.4, "read", "")
+    assert (unusual.line, unusual.last.value, unusual.doubt) == (2, None, "unusual")
+    assert (empty.last.value, empty.doubt) == (None, "empty in the book")
 
-    from cooperage.book import Barrel, Book, Vessel
 
-    path = tmp_path_factory.mktemp("slip") / "cellar.db"
-    shutil.copy(empty_cellar, path)
-    book = Book.open(str(path))
-    with book.writing() as session:
-        session.add_vessel(Vessel("", "B-1", "barrel", 225_000, barrel=Barrel()))
-    yield book.cellar()
-    book.close()
+@pytest.mark.parametrize(
+    ("text", "reason"),
+    [
+        ("B-1 pH 34", "pH 34.00 cannot be; it lies between 2.00 and 5.00"),
+        ("B-1 pH 3.4 ph 3.5", "pH of B-1 stands already in line 1; keep one"),
+        ("B-1 pH 3.4\nb1 free 20, pH 3.4", "pH of B-1 stands already in line 1; keep one"),
+        ("barrel;ph\n;3.4", "no vessel is named"),
+        ("B-1 sugar 22 Bx", "not an amount of sugar"),
+    ],
+)
+def test_what_cannot_be_or_is_said_twice_comes_back(cellar_book, text, reason):
+    """Such a line gives no reading, and the lines around it do."""
+    slip = read_slip(f"{text}\n", cellar_book.cellar())
+    assert [reason in unread.reason for unread in slip.unread] == [True]
+    assert len(slip.readings) == text.count("\n") * text.count("B-1")
+
+
+def test_all_of_a_slip_is_written_or_nothing(cellar_book):
+    """A line not understood, then an unusual value asked back, then a refusal in the last line: nothing each time."""
+
+    def write(text, **how):
+        return write_slip(cellar_book, read_slip(text, cellar_book.cellar(), hand="Ada"), **how)
+
+    with pytest.raises(LinesUnread, match=r"line 2 was not understood: .*'B-99'"):
+        write("B-1 pH 3.4\nB-99 pH 3.4")
+    with pytest.raises(AskedTogether) as asked:
+        write("B-1 pH 3.4 va 1.4\nT-1 pH 4.2\nB-2 pH 3.4 ta 5")
+    assert [str(question).partition(";")[0] for question in asked.value.questions] == [
+        "B-2 is empty in the book", "volatile acidity 1.40 g/l of B-1 is unusual", "pH 4.20 of T-1 is unusual"
+    ]  # fmt: skip
+    cellar_book.write(acts.Retire(vessel="B-4", reason="leaks"))
+    with pytest.raises(VesselIsRetired):
+        write("B-1 pH 3.4\nB-4 pH 3.4")
+    with pytest.raises(NothingRead):
+        write(" \n")
+    assert cellar_book.cellar()["B-1"].value("ph") is None
+    assert len(write("B-1 pH 3.4 va 1.4\nT-1 pH 4.2\nB-99 pH 3", sure=True, leave_unread=True)) == 3
+    assert cellar_book.cellar()["T-1"].value("ph") == 4.2
+
+
+def test_only_some_of_many_questions_are_told(cellar_book):
+    """Four in full, the others counted."""
+    slip = read_slip("B-1 pH 4.5 va 1.4 ta 14 free 90 total 300 abv 2", cellar_book.cellar())
+    with pytest.raises(AskedTogether) as asked:
+        write_slip(cellar_book, slip)
+    told = asked.value.question(DEFAULT)
+    assert (told.count("unusual"), told.endswith("and 2 more like that")) == (4, True)

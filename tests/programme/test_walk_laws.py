@@ -13,6 +13,7 @@ from cooperage.errors import CooperageError
 from cooperage.programme.rounds import rounds
 from cooperage.programme.said import said_at
 from cooperage.programme.stops import next_open, stops_of
+from cooperage.programme.together import write_together
 from cooperage.programme.walk import begin_sheet, end_walk, mark, open_walk
 from cooperage.programme.walk_summary import summarise
 
@@ -87,7 +88,7 @@ class Hand:
 
         def write() -> None:
             said = said_at(stop, step.line, {"from": stop.keg or ""}, self.book.now())
-            written = self.book.write_all([replace(act, at=at, sure=step.sure) for act in said.acts])
+            written = write_together(self.book, [replace(act, at=at) for act in said.acts], sure=step.sure)
             self.acknowledged += [each.id for each in written]
             if said.is_done:
                 mark(self.book, self.walk, stop.tag, stop.task.value, "done")

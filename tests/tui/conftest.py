@@ -145,6 +145,69 @@ def press():
     return keys
 
 
+# --- blending -------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="session")
+def one_solver():
+    """One solver for all blend screens: to begin one takes longer than a test."""
+    from cooperage.blending.apart import Apart
+
+    apart = Apart()
+    yield apart
+    apart.close()
+
+
+class Shared:
+    """A solver lent to one screen, which cannot close it."""
+
+    def __init__(self, lent) -> None:
+        self._lent = lent
+
+    def close(self) -> None:
+        """Stop what the screen has left running."""
+        self._lent.stop()
+
+    def __getattr__(self, name: str):
+        return getattr(self._lent, name)
+
+
+@pytest.fixture
+def blending(monkeypatch, one_solver):
+    """Solve at once when a key has been pressed, where a person pauses longer, and in a solver that is warm."""
+    monkeypatch.setattr("cooperage.tui.blend_solved.PAUSE_S", 0.01)
+    monkeypatch.setattr("cooperage.tui.blend_solved.Apart", lambda: Shared(one_solver))
+
+
+@pytest.fixture
+def graded(book):
+    """Give the small cellar two tanks, and its barrels 12.5, 12.7 ... 14.5 % vol and 40, 44 ... 80 g/l of sugar."""
+    with book.writing() as w:
+        w.add_vessel(Vessel(id="", tag="T-02", kind="tank", capacity_ml=1_000_000))
+        w.add_vessel(Vessel(id="", tag="T-03", kind="tank", capacity_ml=100_000))
+        for nth in range(11):
+            for name, value in (("abv", 12.5 + 0.2 * nth), ("sugar_g_l", 40.0 + 4 * nth)):
+                at = w.now - timedelta(hours=1)
+                w.write(acts.Reading(vessel=f"B-{nth + 1:03}", property=name, value=value, at=at))
+    return book
+
+
+@pytest.fixture
+def solved(press):
+    """Wait until the brief as it is typed has been answered, and return the screen."""
+
+    async def wait(pilot):
+        for _ in range(200):
+            await pilot.pause(0.02)
+            await press(pilot)
+            if not pilot.app.screen.is_waiting:
+                break
+        await press(pilot)
+        return pilot.app.screen
+
+    return wait
+
+
 _NAMED = {
     "enter", "escape", "tab", "up", "down", "left", "right", "home", "end", "pageup", "pagedown", "backspace",
     *(f"f{number}" for number in range(1, 10)), *"abcdefghijklmnopqrstuvwxyz",

@@ -1,7 +1,10 @@
 """Losses by every grouping, and signs of trouble that lead to their barrel."""
 
+import re
+
 import pytest
 
+from cooperage.book import acts
 from cooperage.programme.losses import GROUPINGS
 from cooperage.tui.losses_words import bar
 
@@ -50,8 +53,6 @@ async def test_a_row_about_a_barrel_opens_it_and_others_offer_nothing(opened, pr
 
 async def test_a_sign_of_trouble_opens_its_barrel(opened, press, book):
     """A barrel left half empty stands among the signs; Enter opens its page."""
-    from cooperage.book import acts
-
     book.write(acts.Rack(vessel="B-006", destination="T-01", volume=100_000))
     async with opened(page="losses") as pilot:
         assert "Signs of trouble: 1" in pilot.app.export_screenshot().replace("&#160;", " ")
@@ -67,3 +68,21 @@ async def test_a_sign_of_trouble_opens_its_barrel(opened, press, book):
 def test_a_bar_is_as_long_as_its_part(part, whole, drawn):
     """Four characters wide, in eighths: a whole, a half, at least a sliver, and none for a gain; 3/32 is 3 eighths."""
     assert bar(part, whole, 4) == drawn
+
+
+async def test_the_usual_and_the_allowance_stand_beside_what_was_lost(opened, press, book):
+    """A second topping makes a rate, 1.9 l in 200 days; all losses are held against 3 % of 4000 l."""
+    book.write(acts.Top(vessel="B-002", volume=400, source="K-01"))
+    async with opened(page="losses") as pilot:
+        await press(pilot, "g")
+        told = pilot.app.export_screenshot().replace("&#160;", " ")
+    assert re.search(r"B-001 +1\.5 l +8\.9 % +1\.5 l +[12]\.[0-9] l", told)
+    assert "All losses: within the allowance of 120.0 l" in told
+    assert "27 CFR" in told
+
+
+async def test_more_than_a_year_has_no_allowance(opened, press):
+    """All time: the screen says why there is none."""
+    async with opened(page="losses") as pilot:
+        await press(pilot, "p", "p")
+        assert "the allowance is of one year" in pilot.app.export_screenshot().replace("&#160;", " ")

@@ -1,0 +1,112 @@
+"""`cooperage count`: a physical count held against the book, and the gauges that bring the book to it."""
+
+from typing import Any
+
+import click
+
+from cooperage.book import Book
+from cooperage.book.places import GAP_CAUSES, Outside
+from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.cli.paste import moment_said, pasted_text, tell_unread, unread_rows
+from cooperage.programme.allowance import allowed_share, on_hand_and_received
+from cooperage.programme.count import Count, compare, gauges, write_count
+from cooperage.programme.pasted import counted
+from cooperage.programme.tally import read_tally
+from cooperage.units import Quantity, show
+
+
+@click.command("count")
+@click.argument("file")
+@click.option("--on", "--when", "when", metavar="WHEN", help="When it was counted, if not just now.")
+@click.option("--since", metavar="DATE", help="Allow a share of what was on hand then and received since.")
+@click.option("--write", "writes", is_flag=True, help="Write the gauges that bring the book to the count.")
+@click.option("--cause", type=click.Choice(GAP_CAUSES), default=Outside.GAUGING.value, show_default=True)
+@click.option("--hand", help="Whose hand it was.")
+@click.option("--leave-unread", is_flag=True, help="Write the others although some lines are not understood.")
+@click.option("--sure", is_flag=True, help="Yes, odd differences are so: answers a question back beforehand.")
+@json_option
+@click.pass_context
+def count_command(
+    ctx: click.Context,
+    /,
+    file: str,
+    when: str | None,
+    since: str | None,
+    cause: str,
+    hand: str | None,
+    *,
+    writes: bool,
+    leave_unread: bool,
+    sure: bool,
+    as_json: bool,
+) -> None:
+    """Hold counted volumes against the book: lines such as 'B-017 224.1 l', or a table with vessel and volume.
+
+    FILE is a text or CSV file, or - for what is piped in. A count of an earlier day is compared with the book as it
+    stood then. With --write every difference becomes a gauge entry: all of them, or none.
+    """
+    text, book, mine = pasted_text(file), open_book(ctx), settings()
+    at = moment_said(when, book.now())
+    cellar = book.cellar(at)
+    tally = read_tally(text, cellar, mine.units)
+    count = compare(cellar, tally.counted, allowed_share(book), _base(book, since, when))
+    if not as_json:
+        _tell(count)
+        tell_unread(tally.unread)
+    if writes:
+        tally.whole(leave_unread=leave_unread)
+        written = write_count(book, count, gauges(count, cause, hand or mine.hand, at=at), sure=sure)
+    if as_json:
+        print_json(_row(count) | {"unread": unread_rows(tally.unread), "is_written": writes})
+    elif writes:
+        click.echo(f"written: {counted(len(written), 'gauge')}, the difference to {cause}")
+    else:
+        click.echo("nothing was written; --write writes the gauges")
+
+
+def _base(book: Book, since: str | None, when: str | None) -> int | None:
+    if since is None:
+        return None
+    now = book.now()
+    return on_hand_and_received(book, moment_said(since, now), moment_said(when, now))
+
+
+def _volume(ml: int) -> str:
+    return show(Quantity.VOLUME, ml, settings().units)
+
+
+def _tell(count: Count) -> None:
+    rows = [
+        (
+            row.vessel,
+            _volume(row.book_ml),
+            _volume(row.counted_ml),
+            _volume(row.missing_ml),
+            "odd" if row.is_odd else "",
+        )
+        for row in count.rows
+    ]
+    total = ("in all", _volume(count.book_ml), _volume(count.counted_ml), _volume(count.missing_ml), "")
+    print_table(("vessel", "book", "counted", "missing", ""), [*rows, total], right=(1, 2, 3))
+    click.echo(count.allowance.words(count.missing_ml, settings().units))
+    if count.not_counted:
+        click.echo(f"not counted: {', '.join(count.not_counted)}")
+
+
+def _row(count: Count) -> dict[str, Any]:
+    return {
+        "vessels": [
+            {
+                "vessel": row.vessel,
+                "book_l": row.book_ml / 1000,
+                "counted_l": row.counted_ml / 1000,
+                "missing_l": row.missing_ml / 1000,
+                "is_odd": row.is_odd,
+            }
+            for row in count.rows
+        ],
+        "missing_l": count.missing_ml / 1000,
+        "allowed_l": count.allowed_ml / 1000,
+        "is_within_allowance": count.is_within_allowance,
+        "not_counted": count.not_counted,
+    }

@@ -1,0 +1,78 @@
+"""`cooperage lab`: lab results from a file or a pipe, matched to vessels and written together."""
+
+from typing import Any
+
+import click
+
+from cooperage.book.properties import PROPERTIES
+from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.cli.paste import moment_said, pasted_text, tell_unread, unread_rows
+from cooperage.programme.labslip import Matched, Slip, read_slip, write_slip
+from cooperage.units import show
+
+
+@click.command("lab")
+@click.argument("file")
+@click.option("--on", "--when", "when", metavar="WHEN", help="When the samples were read, if not just now.")
+@click.option("--hand", help="Whose hand it was.")
+@click.option("--dry-run", is_flag=True, help="Show what would be written, write nothing.")
+@click.option("--leave-unread", is_flag=True, help="Write the others although some lines are not understood.")
+@click.option("--sure", is_flag=True, help="Yes, unusual values are so: answers a question back beforehand.")
+@json_option
+@click.pass_context
+def lab_command(
+    ctx: click.Context,
+    /,
+    file: str,
+    when: str | None,
+    hand: str | None,
+    *,
+    dry_run: bool,
+    leave_unread: bool,
+    sure: bool,
+    as_json: bool,
+) -> None:
+    """Write lab results: lines such as 'B-017 free 24 pH 3.41', or a table whose header names vessel and properties.
+
+    FILE is a text or CSV file, or - for what is piped in. All readings are written, or none.
+    """
+    text, book, mine = pasted_text(file), open_book(ctx), settings()
+    slip = read_slip(text, book.cellar(), moment_said(when, book.now()), hand or mine.hand, mine.units)
+    if not as_json:
+        _tell(slip)
+    if not dry_run:
+        write_slip(book, slip, sure=sure, leave_unread=leave_unread)
+    if as_json:
+        print_json({"readings": _rows(slip), "unread": unread_rows(slip.unread), "is_written": not dry_run})
+        return
+    click.echo(f"this was a dry run, nothing was written: {slip.words}" if dry_run else f"written: {slip.words}")
+
+
+def _tell(slip: Slip) -> None:
+    if slip.matched:
+        print_table(
+            ("vessel", "property", "value", "", "in the book", "", ""), [_line(m) for m in slip.matched], (2, 4)
+        )
+    tell_unread(slip.unread)
+
+
+def _line(matched: Matched) -> tuple[str, ...]:
+    reading, last, units = matched.reading, matched.last, settings().units
+    read = PROPERTIES[reading.property]
+    value, there = (show(read.quantity, each, units) for each in (reading.value, last.value))
+    return reading.vessel, read.label, value, "", there, last.source if last.value is not None else "", matched.doubt
+
+
+def _rows(slip: Slip) -> list[dict[str, Any]]:
+    return [
+        {
+            "line": matched.line,
+            "vessel": matched.reading.vessel,
+            "property": matched.reading.property,
+            "value": matched.reading.value,
+            "in_book": matched.last.value,
+            "source": matched.last.source,
+            "doubt": matched.doubt,
+        }
+        for matched in slip.matched
+    ]

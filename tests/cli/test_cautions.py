@@ -1,0 +1,46 @@
+"""What can hurt somebody is never written from the command line without its caution."""
+
+import pytest
+
+from cooperage.book.substances import SUBSTANCES, TREATMENTS
+
+DANGEROUS = [name for name, treatment in TREATMENTS.items() if treatment.caution]
+
+
+@pytest.fixture
+def small(demo):
+    """The demo with two empty barrels more: one that held wine, one that held spirit."""
+    for tag, kind in (("X-1", "wine"), ("X-2", "spirit")):
+        demo.run("add", "vessel", tag, "--capacity", "225 l", "--past-kind", kind, "--past-life", kind)
+    return demo
+
+
+def test_what_is_dangerous_is_declared_so():
+    """Burnt sulphur, gas, steam, hot water and ozone are named; so is sulphur dioxide as a substance."""
+    assert {"sulphur wick", "so2 gas", "steam", "hot water", "swell", "ozone", "gas cover"} <= set(DANGEROUS)
+    assert {name for name in ("metabisulphite", "so2 gas") if not SUBSTANCES[name].caution} == set()
+
+
+@pytest.mark.parametrize("treatment", DANGEROUS)
+def test_every_dangerous_treatment_tells_its_caution(small, treatment):
+    """On standard error, beside what was written."""
+    tag = "X-1" if TREATMENTS[treatment].of_empty else "B-041"
+    done = small.run("log", "treat", tag, treatment, "--sure")
+    assert done.exit_code == 0, done.stderr
+    assert f"caution: {TREATMENTS[treatment].caution}" in done.stderr
+    assert "local rules" in done.stderr or "licensed practice" in done.stderr
+
+
+def test_a_shift_tells_how_heavy_it_is(demo):
+    """Lifting is the one danger without a chemical in it."""
+    done = demo.run("log", "shift", "B-041", "--room", "Low")
+    assert done.exit_code == 0
+    assert "B-041 holds 109.7 l, far too heavy for hands" in done.stderr
+
+
+def test_a_flame_near_spirit_is_asked_back_with_the_reason(small):
+    """Refused until somebody says that they are sure, and the line says why; wine leaves no such vapour."""
+    status, line = small.refuses("log", "treat", "X-2", "sulphur wick")
+    assert (status, "X-2 held spirit" in line, "its vapour can explode" in line) == (1, True, True)
+    assert "say it again with 'sure'" in line
+    assert small.run("log", "treat", "X-1", "sulphur wick").exit_code == 0

@@ -1,0 +1,34 @@
+"""The care of several vessels from the command line."""
+
+
+def test_several_vessels_are_changed_and_told_together(demo):
+    """By tag, in one go; the word default goes back, and the others keep what they had."""
+    told = demo.json("upkeep", "B-041", "b-042", "--every", "21", "--va-ceiling", "0,65")
+    assert [(row["tag"], row["top_every_days"], row["va_ceiling_g_l"]) for row in told] == [
+        ("B-041", 21, 0.65), ("B-042", 21, 0.65)
+    ]  # fmt: skip
+    assert demo.json("upkeep", "B-041", "--every", "default")["top_every_days"] == 14
+    assert demo.json("upkeep", "B-042")["top_every_days"] == 21
+    assert "changed: 2 vessels" in demo.run("upkeep", "B-041", "B-042", "--every", "9").stdout
+
+
+def test_barrels_are_chosen_by_what_they_have_in_common(demo):
+    """All barrels of a room and a wood."""
+    told = demo.json("upkeep", "--room", "loft", "--wood", "white oak", "--taste-every", "33")
+    assert len(told) > 1
+    assert {row["taste_every_days"] for row in told} == {33}
+    here = {row["tag"]: (row["room"], row["wood"]) for row in demo.json("barrels")}
+    assert {here[row["tag"]] for row in told} == {("Loft", "white oak")}
+
+
+def test_what_makes_no_sense_changes_nobody(demo):
+    """Nobody named, nobody there, an unknown keg, a number that cannot be: one line each."""
+    before = demo.json("upkeep", "B-041")
+    assert demo.refuses("upkeep")[0] == 2
+    assert demo.refuses("upkeep", "--wood", "balsa")[0] == 2
+    assert demo.refuses("upkeep", "B-041", "--from", "K-99")[0] == 2
+    assert demo.refuses("upkeep", "B-041", "B-999", "--every", "3")[0] == 2
+    assert demo.refuses("upkeep", "B-041", "--every", "0") == (
+        2, "cooperage: every: top every 0 cannot be; it lies between 1 and 730"
+    )  # fmt: skip
+    assert demo.json("upkeep", "B-041") == before

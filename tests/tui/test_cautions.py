@@ -1,0 +1,30 @@
+"""What can hurt somebody shows its caution on the form, before anything is written."""
+
+import pytest
+
+from cooperage.book.substances import TREATMENTS
+from cooperage.tui.fields import FieldRow
+
+DANGEROUS = [name for name, treatment in TREATMENTS.items() if treatment.caution]
+
+
+def caution(pilot) -> str:
+    return str(pilot.app.screen.query_one("#caution").render())
+
+
+@pytest.mark.parametrize("treatment", DANGEROUS)
+async def test_every_dangerous_treatment_shows_its_caution(opened, press, treatment):
+    """Chosen on the barrel's page: burnt sulphur, gas, steam, hot water, ozone."""
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "h")
+        row = next(row for row in pilot.app.screen.query(FieldRow) if row.field.name == "treatment")
+        row.set_text(treatment)
+        await press(pilot)
+        assert TREATMENTS[treatment].caution in caution(pilot)
+
+
+async def test_carrying_a_barrel_shows_what_to_mind(opened, press):
+    """How heavy it is stands on the form as soon as it opens."""
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "m")
+        assert "B-001 holds 225.0 l, far too heavy for hands" in caution(pilot)
