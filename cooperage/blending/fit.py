@@ -92,6 +92,7 @@ def sift(brief: Brief, stocks: Stocks) -> tuple[Stocks, tuple[LeftOut, ...]]:
 def _faults(brief: Brief, stocks: Stocks) -> Iterator[tuple[Flags, str]]:
     yield np.isnan(stocks.litres), "litres unknown"
     yield (stocks.litres <= 0) & (stocks.heels > 0), "holds no more than its heel"
+    yield stocks.litres <= 0, "holds nothing"
     yield stocks.litres < stocks.min_litres, "holds less than its least draw"
     if brief.draws.whole:
         endless = np.isinf(stocks.litres) & ~doses_in(brief, stocks)

@@ -64,7 +64,7 @@ class Cut:
 def limits_of(brief: Brief, columns: Columns, cuts: Sequence[Cut] = ()) -> tuple[Limit, ...]:
     """Return every limit of a brief that has been checked against the stocks."""
     return (
-        *_sides("litres", "litres", brief.litres, columns.figure("litres")),
+        *sides("litres", "litres", brief.litres, columns.figure("litres")),
         *(side for name, span in brief.limits.items() for side in _property(name, span, columns)),
         *(_sure(cut, columns) for cut in cuts),
         *(side for key, span in brief.share.items() for side in _share(key, span, columns)),
@@ -74,7 +74,7 @@ def limits_of(brief: Brief, columns: Columns, cuts: Sequence[Cut] = ()) -> tuple
 
 
 def _property(name: str, span: Span, columns: Columns) -> Iterator[Limit]:
-    return _sides("property", name, span, columns.figure(name))
+    return sides("property", name, span, columns.figure(name))
 
 
 def _sure(cut: Cut, columns: Columns) -> Limit:
@@ -84,10 +84,11 @@ def _sure(cut: Cut, columns: Columns) -> Limit:
 
 def _share(key: str, span: Span, columns: Columns) -> Iterator[Limit]:
     members = columns.over_draws(members_of(key, columns.stocks).astype(np.float64))
-    return _sides("share", key, span, Quantity(members, columns.poured))
+    return sides("share", key, span, Quantity(members, columns.poured))
 
 
-def _sides(kind: Kind, subject: str, span: Span, quantity: Quantity) -> Iterator[Limit]:
+def sides(kind: Kind, subject: str, span: Span, quantity: Quantity) -> Iterator[Limit]:
+    """Yield the limits that a span sets: one exact one, or one for each end that is not open."""
     if span.low == span.high:
         yield Limit(kind, subject, "exact", span.low, quantity)
         return

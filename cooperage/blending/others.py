@@ -29,18 +29,23 @@ class NoSuchChoice(BadInput):
 
 
 def alternatives(
-    pool: PoolSource, brief: BriefSource, k: int = 3, within: float = 0.05, time_limit: float | None = None
+    pool: PoolSource,
+    brief: BriefSource,
+    k: int = 3,
+    within: float = 0.05,
+    time_limit: float | None = None,
+    best: Answer | None = None,
 ) -> tuple[Answer, ...]:
     """Return up to k blends that meet a brief, whose first objective is within a fraction of the best one's.
 
     They differ from the best and from one another by at least a hundredth of their litres; fewer are returned when
-    there are no more, none when the brief cannot be met. `time_limit` [s] is for each. Raises as `solve`, and
-    NoSuchChoice.
+    there are no more, none when the brief cannot be met. `time_limit` [s] is for each; `best` is the brief's answer, if
+    it is known. Raises as `solve`, and NoSuchChoice.
     """
     if k < 1 or within < 0:
         raise NoSuchChoice(k, within)
     asked = asked_of(pool, brief)
-    best = solve(pool, brief, time_limit)
+    best = best or solve(pool, brief, time_limit)
     found: list[Answer] = [best] if best.draws else []
     while found and len(found) <= k:
         other = _other(asked, found, within, clock_of(time_limit))
@@ -91,3 +96,10 @@ def distance(one: Answer, other: Answer) -> float:
     """Return the share of one blend that would have to be poured out to make the other: 0 alike, 1 nothing shared."""
     here, there = shares(one), shares(other)
     return sum(abs(here.get(stock, 0.0) - there.get(stock, 0.0)) for stock in here | there) / 2
+
+
+def behind(best: Answer, other: Answer) -> float | None:
+    """Return by what fraction of the best one's first objective another lies behind it; None where that has no size."""
+    if best.objective is None or other.objective is None or not best.objective:
+        return None
+    return abs(other.objective - best.objective) / abs(best.objective)

@@ -1,7 +1,8 @@
 """Several bottlings from the same stocks: one programme, in which no litre is promised twice.
 
 The programmes of the briefs stand side by side and share one row a stock. Objectives of briefs of one rank are summed,
-each times the brief's weight; a lower rank is improved while the higher ones are held. Doses are each brief's own.
+each times the brief's weight; a lower rank is improved while the higher ones are held. Doses and heels are each
+brief's own.
 """
 
 import math
@@ -9,7 +10,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from scipy import sparse
 
 from cooperage.blending.aims import Aim
 from cooperage.blending.answer import Answer, Record, Status
@@ -18,11 +18,12 @@ from cooperage.blending.columns import total
 from cooperage.blending.limits import Cut
 from cooperage.blending.model import Model, Row, build
 from cooperage.blending.pool import Floats, Stocks, read_pool
-from cooperage.blending.ranks import Plan, prices_of
+from cooperage.blending.ranks import Plan
 from cooperage.blending.sequence import FREE_PASSES, MOST_PASSES, Settled, is_settled, mixing_of, reined
 from cooperage.blending.settle import unsure_cuts
+from cooperage.blending.side_by_side import parts_of, shared_rows, side_by_side
 from cooperage.blending.solve import Asked, BriefSource, PoolSource, answer_of, asked_of, clock_of, solve
-from cooperage.blending.solver import Clock, Ending, Outcome, Program, run
+from cooperage.blending.solver import Clock, Ending, Outcome, run
 
 MOST_ROUNDS = 30
 
@@ -32,7 +33,8 @@ class Programme(Record):
     """What came of several briefs: one answer each, by the brief's name, in the order in which they are poured.
 
     `status` is that of all together; `objective` the weighted sum of the first objectives of the first rank.
-    What is left of a stock in an answer is what the bottlings up to that one leave.
+    What is left of a stock in an answer is what the bottlings up to that one leave; those with the largest heel come
+    first, so that each leaves its own.
     """
 
     status: Status
@@ -66,7 +68,8 @@ def solve_together(pool: PoolSource, briefs: Mapping[str, BriefSource], time_lim
     }
     objective = _weighted(list(asked.values()), settled) if settled[0].plan.z is not None else None
     status: Status = answers[next(iter(answers))].status
-    return Programme(status, objective, _left_in_turn(answers, stocks))
+    in_turn = {name: answers[name] for name in sorted(answers, key=lambda name: -asked[name].brief.draws.heel_l)}
+    return Programme(status, objective, _left_in_turn(in_turn, stocks))
 
 
 def _weighted(asked: Sequence[Asked], settled: Sequence[Settled]) -> float | None:
@@ -148,11 +151,11 @@ def _plans(
 ) -> list[Plan]:
     """Solve the models side by side, rank by rank, and return each one's part."""
     steps = list(_steps(models, weights, ranks))
-    shared = _shared(models, stocks)
+    shared = shared_rows(models, stocks)
     held: list[Row] = []
     outcome = Outcome(Ending.NO_PLAN)
     for cost, slack in steps:
-        following = run(_side_by_side(models, cost, shared, held), clock)
+        following = run(side_by_side(models, cost, shared, held), clock)
         if following.z is None:
             ending = following.ending if outcome.z is None else Ending.FEASIBLE
             outcome = replace(outcome, ending=ending) if outcome.z is not None else following
@@ -160,7 +163,7 @@ def _plans(
         outcome = following
         reached = total(cost, following.z)
         held.append((cost, reached + slack * abs(reached)))
-    return _parts(models, weights, outcome, has_prices=len(steps) == 1)
+    return parts_of(models, weights, outcome, has_prices=len(steps) == 1)
 
 
 def _steps(models: Sequence[Model], weights: Sequence[float], ranks: Sequence[int]) -> Iterator[tuple[Floats, float]]:
@@ -193,64 +196,6 @@ def _row(aim: Aim, model: Model) -> Floats:
     return aim.sign * aim.quantity.amount / litres.high
 
 
-def _shared(models: Sequence[Model], stocks: Stocks) -> tuple[sparse.csr_array, Floats]:
-    """Return a row for each stock: all briefs draw no more of it than there is, less the largest heel."""
-    place = {str(name): at for at, name in enumerate(stocks.names)}
-    there = stocks.litres.copy()
-    rows, columns, entries, first = [], [], [], 0
-    for model in models:
-        own = model.columns
-        for at, name in enumerate(own.stocks.names):
-            if str(name) in place:
-                rows.append(place[str(name)])
-                columns.append(first + at)
-                entries.append(own.measure[at])
-                there[rows[-1]] = min(there[rows[-1]], own.stocks.litres[at])
-        first += own.count
-    matrix = sparse.csr_array((entries, (rows, columns)), shape=(len(stocks), first))
-    used = (np.diff(matrix.indptr) > 1) & np.isfinite(there)
-    return matrix[used], there[used]
-
-
-def _side_by_side(
-    models: Sequence[Model], cost: Floats, shared: tuple[sparse.csr_array, Floats], held: Sequence[Row]
-) -> Program:
-    programs = [model.program(np.zeros(model.columns.count), model.limits) for model in models]
-    kept = sparse.csr_array(np.array([row for row, _ in held]).reshape(len(held), len(cost)))
-    bounds = [program.b_ub for program in programs]
-    return Program(
-        cost,
-        sparse.vstack([sparse.block_diag([program.a_ub for program in programs]), shared[0], kept], format="csr"),
-        np.concatenate([*bounds, shared[1], [bound for _, bound in held]]),
-        sparse.csr_array(sparse.block_diag([program.a_eq for program in programs])),
-        np.concatenate([program.b_eq for program in programs]),
-        np.concatenate([program.lower for program in programs]),
-        np.concatenate([program.upper for program in programs]),
-        np.concatenate([program.integer for program in programs]),
-    )
-
-
-def _parts(models: Sequence[Model], weights: Sequence[float], outcome: Outcome, *, has_prices: bool) -> list[Plan]:
-    """Return each model's own part of an outcome; prices are in the model's own objective."""
-    plans, at, loose, exact = [], 0, 0, 0
-    for model, weight in zip(models, weights, strict=True):
-        z = None if outcome.z is None else outcome.z[at : at + model.columns.count]
-        equal = sum(limit.side == "exact" for limit in model.limits)
-        own = _slice(outcome, loose, exact, equal)
-        prices = prices_of(model, own) if has_prices else None
-        plans.append(Plan(outcome.ending, z, outcome.gap, None if prices is None else prices / weight))
-        at += model.columns.count
-        loose += len(model.limits) - equal + model.ties.shape[0]
-        exact += equal
-    return plans
-
-
-def _slice(outcome: Outcome, loose: int, exact: int, equal: int) -> Outcome:
-    if outcome.prices_ub is None or outcome.prices_eq is None:
-        return outcome
-    return replace(outcome, prices_ub=outcome.prices_ub[loose:], prices_eq=outcome.prices_eq[exact : exact + equal])
-
-
 # --- where they cannot all be met -----------------------------------------------------------------------------------
 
 
@@ -259,7 +204,7 @@ def _one_by_one(
 ) -> Programme:
     """Solve each brief over what those before it leave, and say whether it could be met alone."""
     answers, left = {}, stocks
-    for name in sorted(briefs, key=lambda each: asked[each].brief.rank):
+    for name in sorted(briefs, key=lambda each: (asked[each].brief.rank, -asked[each].brief.draws.heel_l)):
         answer = solve(left, briefs[name], time_limit)
         if not answer.draws and solve(stocks, briefs[name], time_limit).draws:
             note = "alone this brief can be met; what the bottlings before it take stands in the way"

@@ -65,6 +65,12 @@ def label_of(name: str) -> str:
     return _figure(name).label
 
 
+def unit_words(name: str, units: Units = DEFAULT) -> str:
+    """Return the unit in which a figure of a blend is shown."""
+    told = _figure(name)
+    return told.unit or units.usual(told.quantity).written("").strip()
+
+
 _SHORT = {"ta_g_l": "TA", "va_g_l": "VA"}
 
 
@@ -141,6 +147,14 @@ def _amount(name: str, text: str, units: Units) -> float:
     except BadInput as error:
         raise Misheard(told.label, f"{error.words(units)}; a limit is written as {HOW_LIMITS_ARE_TYPED}") from error
     return value / 1000 if told.quantity is Quantity.VOLUME else value
+
+
+def heard_ml(label: str, text: str, units: Units = DEFAULT) -> float:
+    """Read millilitres such as a pipette has: "0.5", "0.5 ml"; raises Misheard naming the field."""
+    try:
+        return float(read(Quantity.NUMBER, text.strip().lower().removesuffix("ml"), units))
+    except BadInput as error:
+        raise Misheard(label, f"'{text}' is no number of millilitres; give one such as 100 or 0.5") from error
 
 
 def _draws(texts: Texts, units: Units, written: Mapping[str, str]) -> dict[str, Any]:

@@ -128,7 +128,7 @@ def price_words(limit: Limit, aim: Aim, gain: float, rises: bool, size: Size) ->
         return f"{asked}; easing it gains nothing"
     same = " with the same stocks drawn" if size.fixed_stocks else ""
     over = replace(size, litres=1.0) if limit.kind == "litres" else size
-    return f"{asked}; {_step_words(limit, step, rises)} would {_gain_words(aim, worth, over)}{same}"
+    return f"{asked}; {_step_words(limit, step, rises)} would {gain_words(aim, worth, over)}{same}"
 
 
 def _step_words(limit: Limit, step: float, rises: bool) -> str:
@@ -143,7 +143,8 @@ def _step_words(limit: Limit, step: float, rises: bool) -> str:
     return f"{amount} {unit_of(limit.subject)} ".replace("  ", " ") + f"{way} {name_of(limit.subject)} allowed"
 
 
-def _gain_words(aim: Aim, worth: float, size: Size) -> str:
+def gain_words(aim: Aim, worth: float, size: Size) -> str:
+    """Say what improving the first objective by so much is."""
     name = aim.objective.property or ""
     each = size.each(worth)
     match aim.objective.kind:

@@ -14,6 +14,7 @@ from cooperage.errors import BadInput
 if TYPE_CHECKING:
     from cooperage.blending.bench import BenchGlass, ScaledUp
     from cooperage.blending.pool import Stocks
+    from cooperage.blending.rules import RuleCost
     from cooperage.blending.together import Programme
 
 briefs_option = click.option(
@@ -31,6 +32,7 @@ time_option = click.option(
     "--time-limit", type=float, default=60.0, show_default=True, help="Seconds to look for the best plan."
 )
 others_option = click.option("--others", type=click.IntRange(min=0), default=0, help="How many other blends to show.")
+rules_option = click.option("--rules", is_flag=True, help="Tell what each stock under must and never costs.")
 within_option = click.option(
     "--within",
     type=click.FloatRange(min=0),
@@ -54,6 +56,7 @@ def blend_command() -> None:
 @pool_option
 @others_option
 @within_option
+@rules_option
 @time_option
 @json_option
 @click.pass_context
@@ -63,6 +66,7 @@ def solve_command(
     pool: Path | None,
     others: int,
     within: float,
+    rules: bool,
     time_limit: float,
     as_json: bool,
 ) -> None:
@@ -72,8 +76,9 @@ def solve_command(
     the brief (or none is best), 4 time ran out without a plan, 2 bad input.
     """
     briefs, stocks = _load(brief_paths), _stocks(ctx, pool)
-    if len(briefs) > 1 and others:
-        raise WrongCall("--others is for one brief at a time; solve each alone to see its others")
+    for option, given in (("--others", others), ("--rules", rules)):
+        if len(briefs) > 1 and given:
+            raise WrongCall(f"{option} is for one brief at a time; solve each alone to see its {option[2:]}")
     if len(briefs) > 1:
         _solve_together(ctx, briefs, stocks, time_limit, as_json)
         return
@@ -81,11 +86,15 @@ def solve_command(
 
     brief = next(iter(briefs.values()))
     answer = solve(stocks, brief, time_limit)
-    found = _others(stocks, brief, others, within, time_limit)
+    found = _others(stocks, brief, others, within, time_limit, answer)
+    costs = _rule_costs(stocks, brief, answer, time_limit) if rules else ()
     if as_json:
-        print_json(answer.to_json() | ({"others": [other.to_json() for other in found]} if others else {}))
+        beside = {"others": [other.to_json() for other in found]} if others else {}
+        print_json(answer.to_json() | beside | ({"rules": [cost.to_json() for cost in costs]} if rules else {}))
     else:
         _tell(answer)
+        for cost in costs:
+            click.echo(f"  rule   {cost.words}")
         for number, other in enumerate(found, 1):
             click.echo(f"another, {number}:")
             _tell(other)
@@ -116,13 +125,21 @@ def _stocks(ctx: click.Context, pool: Path | None) -> "Stocks":
 
 
 def _others(
-    stocks: "Stocks", brief: Mapping[str, Any], count: int, within: float, time_limit: float
+    stocks: "Stocks", brief: Mapping[str, Any], count: int, within: float, time_limit: float, best: Answer
 ) -> tuple[Answer, ...]:
     if not count:
         return ()
     from cooperage.blending.others import alternatives
 
-    return alternatives(stocks, brief, count, within / 100, time_limit)
+    return alternatives(stocks, brief, count, within / 100, time_limit, best)
+
+
+def _rule_costs(
+    stocks: "Stocks", brief: Mapping[str, Any], answer: Answer, time_limit: float
+) -> "tuple[RuleCost, ...]":
+    from cooperage.blending.rules import rule_costs
+
+    return rule_costs(stocks, brief, answer, time_limit)
 
 
 def _solve_together(
@@ -169,15 +186,16 @@ def trial_command(
 ) -> None:
     """Scale solved blends to glasses for the bench, blind-coded, with a control."""
     from cooperage.blending.bench import bench_glasses
+    from cooperage.blending.glass import bench_stocks, glass_words
     from cooperage.blending.solve import solve
 
-    stocks, plans = _stocks(ctx, pool), {}
-    for name, brief in _load(brief_paths).items():
+    briefs, stocks, plans = _load(brief_paths), _stocks(ctx, pool), {}
+    for name, brief in briefs.items():
         plans[name] = solve(stocks, brief, time_limit)
-        found = _others(stocks, brief, others, within, time_limit)
+        found = _others(stocks, brief, others, within, time_limit, plans[name])
         plans |= {f"{name}, another {number}": other for number, other in enumerate(found, 1)}
-    glasses = bench_glasses(plans, _with_doses(stocks, brief_paths), ml, step, control=control)
-    flight = _pour_flight(ctx, {glass.code: glass.what for glass in glasses}) if pours else None
+    glasses = bench_glasses(plans, bench_stocks(stocks, *briefs.values()), ml, step, control=control)
+    flight = _pour_flight(ctx, {glass.code: glass_words(glass) for glass in glasses}) if pours else None
     if as_json:
         first = glasses[0].sheet
         told = {field: getattr(first, field) for field in ("rows", "millilitres", "step", "strays_by_points")}
@@ -194,15 +212,6 @@ def _pour_flight(ctx: click.Context, trials: Mapping[str, str]) -> str:
     from cooperage.tasting.flights import start_flight
 
     return start_flight(open_book(ctx), [], name="bench trial", trials=trials).code
-
-
-def _with_doses(stocks: "Stocks", paths: Sequence[Path]) -> "Stocks":
-    """Return the stocks and the doses of every brief, the first of a name standing for all."""
-    from cooperage.blending.brief import read_brief
-    from cooperage.blending.dosing import with_doses
-
-    dosing = {name: dose for path in reversed(paths) for name, dose in read_brief(path).dosing.items()}
-    return with_doses(dosing, stocks) if dosing else stocks
 
 
 @blend_command.command("scale")
@@ -260,7 +269,8 @@ def pour_command(
     briefs, answers = _answers(ctx, brief_paths, into, time_limit)
     book = open_book(ctx)
     before = book.cellar()
-    pours = [Pour(answers[name], tag, brief, note) for (name, brief), tag in zip(briefs.items(), into, strict=True)]
+    tags = dict(zip(briefs, into, strict=True))
+    pours = [Pour(answer, tags[name], briefs[name], note) for name, answer in answers.items()]
     written = pour_all(book, pours, hand=hand or settings().hand, sure=sure)
     after = book.cellar()
     words = list(dict.fromkeys(line for entry in written for line in pour_words(entry, before, after)))

@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.programme.leaks import Leak, Noise, Peers, find_leak
-from cooperage.programme.noise import LEAST_VISITS, learn_noise, scatter
+from cooperage.programme.noise import LEAST_VISITS, learn_noise, visited
 from cooperage.programme.peers import LEAST_SPREAD, Like, peers_of
 from cooperage.programme.record import Record
 from cooperage.programme.season import NO_SEASON, Season
@@ -130,7 +130,7 @@ def _noise(own: Iterable[_Own], *, spells: bool = True) -> Noise:
     """Learn the noise of visits with their rooms' spells taken out, or left in."""
     told = [each for each in own if len(each.lost) >= LEAST_VISITS]
     return learn_noise(
-        [scatter(each.lost, each.exposure if spells else each.seasonal, each.began, each.ended) for each in told]
+        [visited(each.lost, each.exposure if spells else each.seasonal, each.began, each.ended) for each in told]
     )
 
 

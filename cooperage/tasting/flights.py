@@ -73,6 +73,11 @@ class Glass:
     vessel: str | None
     what: str = ""
 
+    @property
+    def called(self) -> str:
+        """Its vessel; or what a glass from the bench is called, without its millilitres (see blending/glass.py)."""
+        return self.vessel or self.what.partition(": ")[0]
+
 
 @dataclass(frozen=True, slots=True)
 class Score:

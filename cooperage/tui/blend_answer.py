@@ -11,6 +11,9 @@ from textual.message import Message
 from textual.widgets import Static
 
 from cooperage.blending.answer import Answer
+from cooperage.blending.apart import Apart
+from cooperage.blending.rules import RuleCost, rule_lines
+from cooperage.tui.blend_solving import Solving
 from cooperage.tui.blend_words import STOCKS_HEAD, StockRow, figures, headline, reasons, stock_line, stock_words
 from cooperage.tui.lines import LineList
 from cooperage.units import Units
@@ -65,14 +68,16 @@ class StockList(LineList):
 class AnswerSide(Vertical):
     """What came of the brief."""
 
-    def __init__(self, units: Units) -> None:
+    def __init__(self, units: Units, apart: Apart) -> None:
         super().__init__(id="blend-answer")
-        self._units = units
+        self._units, self._apart = units, apart
         self._answer: Answer | None = None
+        self._rules: list[str] = []
 
     def compose(self) -> ComposeResult:
         """Put the ending and the figures over the stocks, and the reasons under them."""
         yield Static("", id="headline", classes="title", markup=False)
+        yield Solving(self._apart)
         yield Static("", id="figures", markup=False)
         yield Static(STOCKS_HEAD, id="stocks-head", markup=False)
         yield StockList(id="stocks")
@@ -87,7 +92,7 @@ class AnswerSide(Vertical):
 
     def begin_solving(self) -> None:
         """Say that an answer is on its way; what stands there belongs to the brief before."""
-        self.query_one("#headline", Static).update("Solving … (Esc stops)")
+        self.query_one("#headline", Static).update("Solving …")
 
     def show_none(self, words: str) -> None:
         """Say why there is no answer."""
@@ -96,13 +101,22 @@ class AnswerSide(Vertical):
         for name in ("#figures", "#reasons-words"):
             self.query_one(name, Static).update("")
 
-    def show(self, answer: Answer) -> None:
-        """Show an answer."""
-        self._answer = answer
-        self.query_one("#headline", Static).update(headline(answer, self._units))
+    def show(self, answer: Answer, called: str = "") -> None:
+        """Show an answer, or a plan that is called otherwise."""
+        self._answer, self._rules = answer, []
+        self.query_one("#headline", Static).update(headline(answer, self._units, called))
         self._show_figures(answer)
-        self.query_one("#reasons-words", Static).update("\n".join(reasons(answer, self._units)))
+        self._show_reasons()
         self.query_one("#reasons").scroll_home(animate=False)
+
+    def show_rules(self, costs: tuple[RuleCost, ...]) -> None:
+        """Tell beneath the reasons what the rules on single stocks cost."""
+        self._rules = ["What the rules on stocks cost:", *(f"· {line}" for line in rule_lines(costs))]
+        self._show_reasons()
+
+    def _show_reasons(self) -> None:
+        told = reasons(self._answer, self._units) if self._answer is not None else []
+        self.query_one("#reasons-words", Static).update("\n".join([*self._rules, *told]))
 
     def _show_figures(self, answer: Answer) -> None:
         told = self.query_one("#figures", Static)

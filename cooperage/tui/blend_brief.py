@@ -10,7 +10,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.message import Message
 from textual.widgets import Input, Label, Static
 
-from cooperage.blending.typed import AIMS, HOW_LIMITS_ARE_TYPED, LIMITED, label_of
+from cooperage.blending.typed import AIMS, HOW_LIMITS_ARE_TYPED, LIMITED, label_of, unit_words
 from cooperage.book.properties import PROPERTIES
 from cooperage.tui.tick import Choice, Tick
 from cooperage.units import Units
@@ -59,8 +59,7 @@ class BriefSide(VerticalScroll, can_focus=False):
             )
 
     def _unit_of(self, name: str) -> str:
-        declared = PROPERTIES.get(name)
-        return self._units.usual(declared.quantity).written("").strip() if declared else ""
+        return unit_words(name, self._units) if name in PROPERTIES else ""
 
     @property
     def texts(self) -> dict[str, str]:

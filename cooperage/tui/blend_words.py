@@ -88,10 +88,12 @@ def stock_words(row: StockRow, units: Units) -> str:
     return f"{row.tag} scored {mean} on {given.scale} by {given.tasters} on {show_day(given.at)}{words}"
 
 
-def headline(answer: Answer, units: Units) -> str:
-    """Tell how the solve ended."""
+def headline(answer: Answer, units: Units, called: str = "") -> str:
+    """Tell how the solve ended; or what a plan is called that is not the answer of the solve itself."""
     litres = show_figure("litres", answer.blend.get("litres"), units)
     count = f"{len(answer.draws)} stock{'s' if len(answer.draws) != 1 else ''}"
+    if called:
+        return f"{called}: {litres} from {count}"
     match answer.status:
         case "optimal":
             return f"Best plan: {litres} from {count}"
@@ -109,12 +111,16 @@ def headline(answer: Answer, units: Units) -> str:
     return "Time ran out before any plan was found."
 
 
+def in_told_order(names: Iterable[str]) -> list[str]:
+    """Put the figures of a blend in the order in which they are told: those most looked for first."""
+    places = {name: place for place, name in enumerate(("litres", *_TOLD_FIRST))}
+    return sorted(names, key=lambda name: places.get(name, len(places)))
+
+
 def figures(answer: Answer, units: Units, width: int) -> str:
     """Tell the blend's figures, at its true mixed volume, in lines that keep a number with its name and unit."""
     blend = answer.blend or (answer.nearest.blend if answer.nearest else {})
-    names = [name for name in _TOLD_FIRST if name in blend] + [
-        name for name in blend if name not in (*_TOLD_FIRST, "litres")
-    ]
+    names = [name for name in in_told_order(blend) if name != "litres"]
     told = [f"{short_label(name)} {show_figure(name, blend[name], units)}" for name in names if blend[name] is not None]
     litres = (
         [show_figure("litres", blend["litres"], units)] if answer.status == "infeasible" and "litres" in blend else []

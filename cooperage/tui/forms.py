@@ -98,7 +98,7 @@ class ActForm(ModalScreen[Written | None]):
     def _told_by_choice(self) -> None:
         """Show the caution of what is chosen, and the unit in which its amount or value is meant."""
         texts = self.texts
-        caution = caution_for(texts)
+        caution = self.caution(texts)
         self.query_one("#caution", Static).update(f"Caution: {caution}" if caution else "")
         for row in self.query(FieldRow):
             row.show_unit(asked(row.field.holds, texts, self.desk.units))
@@ -133,7 +133,15 @@ class ActForm(ModalScreen[Written | None]):
             rows[error.field].complain(error.reason)
             rows[error.field].take_focus()
             return
+        self.write(act)
+
+    def write(self, act: Act) -> None:
+        """Hand the act to the book; a form with a question of its own asks it here."""
         self.desk.write(act, self._written, self._refused)
+
+    def caution(self, texts: Mapping[str, str]) -> str:
+        """Return the caution that what is typed calls for."""
+        return caution_for(texts)
 
     def _written(self, written: Written) -> None:
         self.dismiss(written)

@@ -36,7 +36,7 @@ class HelpScreen(ModalScreen[None]):
         with Vertical(classes="box"):
             yield Static(f"Keys on {self._name}", classes="title")
             with VerticalScroll(id="keys"):
-                yield Static(self._about, markup=False)
+                yield Static(" ".join(self._about.split()), markup=False)
                 for title, rows in self.parts().items():
                     yield Static(title, classes="title")
                     yield Static(_table(rows))

@@ -71,15 +71,14 @@ def _ranked(place: int, row: GlassResult, spread: float, units: Units) -> Text:
     adjusted, mean, apart = (
         show(Quantity.NUMBER, value, units, digits=1) for value in (row.adjusted, row.mean, spread)
     )
-    vessel = row.glass.vessel or row.glass.what
-    line = _RANKED.format(place, row.glass.code, vessel, adjusted, mean, apart, row.tasted, "; ".join(row.words))
+    line = _RANKED.format(
+        place, row.glass.code, row.glass.called, adjusted, mean, apart, row.tasted, "; ".join(row.words)
+    )
     return Text(line, no_wrap=True, overflow="ellipsis")
 
 
 def _all_words(rows: Sequence[GlassResult]) -> list[str]:
-    return [
-        f"{row.glass.code} {row.glass.vessel or row.glass.what}: {'; '.join(row.words)}" for row in rows if row.words
-    ]
+    return [f"{row.glass.code} {row.glass.called}: {'; '.join(row.words)}" for row in rows if row.words]
 
 
 def _cut(text: str, longest: int) -> str:

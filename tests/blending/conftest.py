@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -53,3 +54,28 @@ def cellar() -> pd.DataFrame:
         ("tank", 1000, 10.0, 20.0, 1.0, "steel"),
     ]
     return pd.DataFrame(rows, columns=["stock", "litres", "abv", "sugar_g_l", "cost_per_l", "group"])
+
+
+@pytest.fixture
+def hard_to_prove() -> tuple[pd.DataFrame, dict[str, Any]]:
+    """Return 150 whole barrels of awkward sizes that all but fit an exact volume: a plan is easy, its proof is long."""
+    barrels = 150
+    random = np.random.default_rng(7)
+    pool = pd.DataFrame(
+        {
+            "stock": [f"B-{at}" for at in range(barrels)],
+            "litres": random.uniform(150, 230, barrels).round(3),
+            "abv": random.normal(13.5, 1.0, barrels).round(3),
+            "sugar_g_l": random.normal(60, 20, barrels).clip(1).round(3),
+            "va_g_l": random.normal(0.4, 0.1, barrels).clip(0.1).round(4),
+            "cost_per_l": random.uniform(2, 5, barrels).round(3),
+        }
+    )
+    brief = {
+        "litres": {"min": 30 * 190.0, "max": 30 * 190.0 + 1.0},
+        "mixing": "plain",
+        "objective": ["least_cost"],
+        "limits": {"abv": {"target": 13.5, "within": 0.001}, "sugar_g_l": {"target": 60, "within": 0.05}},
+        "draws": {"whole": True},
+    }
+    return pool, brief

@@ -9,29 +9,6 @@ from cooperage.blending import solve
 from cooperage.blending.solver import Clock, Ending, Program, run
 
 
-def hard_to_prove(barrels):
-    """Return whole barrels of awkward sizes that all but fit an exact volume: a plan is easy, its proof is long."""
-    random = np.random.default_rng(7)
-    pool = pd.DataFrame(
-        {
-            "stock": [f"B-{at}" for at in range(barrels)],
-            "litres": random.uniform(150, 230, barrels).round(3),
-            "abv": random.normal(13.5, 1.0, barrels).round(3),
-            "sugar_g_l": random.normal(60, 20, barrels).clip(1).round(3),
-            "va_g_l": random.normal(0.4, 0.1, barrels).clip(0.1).round(4),
-            "cost_per_l": random.uniform(2, 5, barrels).round(3),
-        }
-    )
-    brief = {
-        "litres": {"min": 30 * 190.0, "max": 30 * 190.0 + 1.0},
-        "mixing": "plain",
-        "objective": ["least_cost"],
-        "limits": {"abv": {"target": 13.5, "within": 0.001}, "sugar_g_l": {"target": 60, "within": 0.05}},
-        "draws": {"whole": True},
-    }
-    return pool, brief
-
-
 def test_optimal(cellar):
     """A possible brief is proved best and exits with 0."""
     answer = solve(cellar, {"litres": 100, "objective": ["least_cost"], "limits": {"abv": {"min": 11}}})
@@ -62,9 +39,9 @@ def test_no_plan(cellar):
 
 
 @pytest.mark.slow
-def test_timed_out_with_a_plan_in_hand():
+def test_timed_out_with_a_plan_in_hand(hard_to_prove):
     """When time runs out with a plan in hand it is usable, and its gap is told."""
-    pool, brief = hard_to_prove(150)
+    pool, brief = hard_to_prove
     answer = solve(pool, brief, time_limit=3.0)
     assert (answer.status, answer.exit_status) == ("feasible", 0)
     assert answer.gap is not None

@@ -1,14 +1,17 @@
 """Published blending problems, through a pool and a brief, or through the solver core for several products."""
 
+import json
 import math
 
 import numpy as np
 import pandas as pd
 import pytest
+from click.testing import CliRunner
 from scipy import sparse
 
 from cooperage.blending import solve
 from cooperage.blending.solver import Clock, Program, run
+from cooperage.cli import main
 
 BLENDS = (
     "alloy_lead_zinc_tin_balanced",
@@ -77,6 +80,21 @@ def test_published_blend(name, cases, tmp_path):
         largest = max(expected["solution_verified"].values())
         for stock, litres in expected["solution_verified"].items():
             assert draws.get(stock, 0.0) == pytest.approx(litres, abs=1e-4 * largest), stock
+
+
+@pytest.mark.parametrize("name", BLENDS)
+def test_published_blend_through_the_command(name, cases, tmp_path):
+    """`cooperage blend solve --pool --brief --json` ends as verified, with the verified optimum and exit status."""
+    case, expected = cases[name], cases[name]["expected"]
+    pool, brief = pool_and_brief(case["blend_view"], tmp_path)
+    done = CliRunner().invoke(main, ["blend", "solve", "--pool", str(pool), "--brief", str(brief), "--json"])
+    told = json.loads(done.stdout)
+    assert (told["status"], done.exit_code) == (expected["status"], 0 if expected["status"] == "optimal" else 3)
+    if told["status"] == "optimal":
+        assert told["objective"] == pytest.approx(expected["objective_verified"], rel=1e-6, abs=5e-8)
+        assert sum(draw["litres"] for draw in told["draws"]) == pytest.approx(told["blend"]["litres"], rel=1e-9)
+    else:
+        assert told["conflict"]
 
 
 @pytest.mark.parametrize("name", BLENDS[:-1])

@@ -163,6 +163,46 @@ def test_endings_are_told_for_all(cellar):
     assert solve_together(river, {"a": sold, "b": sold}).status == "unbounded"
 
 
+def test_each_bottling_leaves_its_own_heel(cellar):
+    """Of the 200 l of dry one may draw 140 and leave 60, then the other all but 10: 190 in all, the fussy one first."""
+    limits = {"abv": {"min": 12}, "sugar_g_l": {"max": 0}}
+    briefs = {
+        "plain": plain(50, limits=limits, draws={"heel_l": 10, "never": ["strong"]}),
+        "fussy": plain(140, limits=limits, draws={"heel_l": 60, "never": ["strong"]}),
+    }
+    answer = solve_together(cellar, briefs)
+    assert answer.status == "optimal"
+    told = {name: (draw.litres, draw.left) for name, each in answer.bottlings.items() for draw in each.draws}
+    assert list(told) == ["fussy", "plain"]
+    assert told["fussy"] == (pytest.approx(140), pytest.approx(60))
+    assert told["plain"] == (pytest.approx(50), pytest.approx(10))
+    assert solve_together(cellar, briefs | {"plain": briefs["plain"] | {"litres": 51}}).status == "infeasible"
+    assert solve_together(cellar, briefs | {"fussy": briefs["fussy"] | {"litres": 141}}).status == "infeasible"
+
+
+@given(
+    heels=st.lists(st.floats(0, 60), min_size=3, max_size=3),
+    wanted=st.lists(st.floats(5, 80), min_size=3, max_size=3),
+    ample=st.booleans(),
+)
+@settings(deadline=None, max_examples=40)
+def test_no_heel_is_ever_drawn_on(heels, wanted, ample):
+    """For any heels: poured in the order told, every bottling leaves at least its own in whatever it draws on."""
+    pool = pd.DataFrame({"stock": ["a", "b"], "litres": [150.0, 400.0 if ample else 90.0], "cost_per_l": [1.0, 2.0]})
+    briefs = {
+        f"brief {at}": plain(litres, draws={"heel_l": heel})
+        for at, (heel, litres) in enumerate(zip(heels, wanted, strict=True))
+    }
+    answer = solve_together(pool, briefs)
+    left = dict(zip(pool["stock"], pool["litres"], strict=True))
+    for name, each in answer.bottlings.items():
+        for draw in each.draws:
+            left[draw.stock] -= draw.litres
+            assert draw.left == pytest.approx(left[draw.stock], abs=1e-6)
+            assert left[draw.stock] >= briefs[name]["draws"]["heel_l"] - 1e-6
+    assert ample <= (answer.status == "optimal")
+
+
 def test_the_heel_stays_under_all_bottlings(cellar):
     """200 l of dry less 10 are shared by two of 95; the 10 are left."""
     brief = plain(95, limits={"abv": {"min": 12}, "sugar_g_l": {"max": 0}}, draws={"heel_l": 10, "never": ["strong"]})

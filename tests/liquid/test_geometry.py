@@ -38,6 +38,18 @@ def test_volume_of_a_published_barrique():
     assert oughtred == pytest.approx(226.2, abs=0.05)
 
 
+@pytest.mark.parametrize(
+    ("outside", "stave", "litres"), [((560.0, 675.0, 965.0), 27.0, 225.0), ((555.0, 690.0, 945.0), 21.0, 235.5)]
+)
+def test_outside_dimensions_alone_are_not_good_enough(outside, stave, litres):
+    """Head, bilge and length of two published barrels less staves, and 62 mm at each end (the trade's reference, B.3).
+
+    Both are sold as 225 L; the thin-staved one comes out at 235.5 L.
+    """
+    head, bung, length = outside
+    assert barrel_litres(bung - 2 * stave, head - 2 * stave, length - 2 * 62.0) == pytest.approx(litres, abs=0.05)
+
+
 def test_volume_by_plain_integration():
     """Integral of pi r² along the barrel."""
     whole = 2 * quad(lambda x: np.pi * _radius(x, *BARRIQUE) ** 2, 0, BARRIQUE[2] / 2)[0] / 1e6
@@ -65,6 +77,25 @@ def test_fraction_full_at_a_relative_depth(published, agrees):
     dry = 650.0 * (1 - table["relative_wet_depth"])
     full = barrel_litres(650.0, 520.0, 900.0)
     agrees(1 - ullage_litres(dry, 650.0, 520.0, 900.0) / full, table["fraction_full"], 5.1e-5)
+
+
+def test_the_fraction_hardly_depends_on_how_curved_the_staves_are(published):
+    """Heads 0.75 or 0.85 of the bung differ from 0.80 by less than 0.006 (the trade's reference, B.3)."""
+    wet = published("barrel_fraction_full.csv")["relative_wet_depth"]
+    by_head = [
+        1 - ullage_litres(650.0 * (1 - wet), 650.0, 650.0 * head, 900.0) / barrel_litres(650.0, 650.0 * head, 900.0)
+        for head in (0.75, 0.80, 0.85)
+    ]
+    assert np.abs(np.array(by_head) - by_head[1]).max() < 0.006
+
+
+@pytest.mark.parametrize(
+    ("nominal", "k"),
+    [(200.0, 0.00193), (225.0, 0.00195), (228.0, 0.00188), (300.0, 0.00211), (350.0, 0.00220), (500.0, 0.00251)],
+)
+def test_the_quick_rules_constant(nominal, k):
+    """Litres missing for each square millimetre of dip, k = pi sqrt(R1 R2) / 1000 (the trade's reference, B.3)."""
+    assert cap_ullage_litres(10.0, *barrel_shape(nominal)) / 10.0**2 == pytest.approx(k, abs=5.1e-6)
 
 
 @pytest.mark.parametrize("dry", [1.0, 20.0, 57.0, 58.0, 120.0, 310.0, 400.0, 600.0])
@@ -100,6 +131,27 @@ def test_the_old_quarter_rule_is_wrong_near_full():
     true = 1 - ullage_litres(650.0 * (1 - wet), 650.0, 520.0, 900.0) / barrel_litres(650.0, 520.0, 900.0)
     assert np.abs(rule - true)[:3].max() < 0.0145
     assert rule[3] - true[3] > 0.03
+
+
+@pytest.mark.parametrize(("wet", "printed"), [(15.0, 54.76), (17.0, 64.04)])
+def test_the_old_gaugers_worked_example(wet, printed):
+    """118.80 gallons, 32 inches at the bung (the trade's reference, B.3): his rule by hand, and ours within 0.5 gallon.
+
+    How curved his cask was is not told; heads from 0.75 to 0.85 of the bung make no more than 0.2 gallon of difference.
+    """
+    x = wet / 32.0
+    assert 118.80 * (x + (x - 0.5) / 4) == pytest.approx(printed, abs=0.006)
+    for head in (0.75, 0.80, 0.85):
+        shape = (320.0, 320.0 * head, 400.0)
+        full = 1 - ullage_litres(320.0 * (1 - x), *shape) / barrel_litres(*shape)
+        assert 118.80 * full == pytest.approx(printed, abs=0.5)
+
+
+def test_the_old_gaugers_example_of_a_standing_cask():
+    """118.80 gallons, 40 inches long and 21 wet are 62.67 (the trade's reference, B.3); ours within 0.3 gallon."""
+    for head in (0.75, 0.80, 0.85):
+        shape = (320.0, 320.0 * head, 400.0)
+        assert 118.80 * standing_litres(210.0, *shape) / barrel_litres(*shape) == pytest.approx(62.67, abs=0.3)
 
 
 def test_full_half_and_empty():

@@ -37,6 +37,29 @@ def test_molecular_share_by_the_old_convention(published, agrees):
     agrees(molecular_so2(100.0, table["ph"], convention="pk181"), table["molecular_percent"], 0.06)
 
 
+TRADE = np.array(
+    [
+        (2.9, 7.52, 6.7, 8.0, 10.6), (3.0, 6.07, 8.2, 9.9, 13.2), (3.1, 4.88, 10.2, 12.3, 16.4),
+        (3.2, 3.91, 12.8, 15.3, 20.4), (3.3, 3.14, 16.0, 19.1, 25.5), (3.4, 2.51, 20.0, 23.9, 31.9),
+        (3.5, 2.00, 25.0, 30.0, 40.0), (3.6, 1.60, 31.3, 37.6, 50.1), (3.7, 1.27, 39.3, 47.2, 62.9),
+        (3.8, 1.01, 49.4, 59.2, 79.0), (3.9, 0.81, 62.0, 74.4, 99.2), (4.0, 0.64, 77.9, 93.5, 124.7),
+    ]
+)  # fmt: skip
+
+
+def test_the_trades_table_of_free_for_molecular(agrees):
+    """Share of free that is molecular, and free for 0.5, 0.6, 0.8 mg/L (trade reference, D.1; 3.134 printed 3.14)."""
+    ph, share, *free = TRADE.T
+    agrees(molecular_so2(100.0, ph, convention="pk181"), share, 0.006)
+    for target, printed in zip((0.5, 0.6, 0.8), free, strict=True):
+        agrees(free_so2_for(target, ph, convention="pk181"), printed, 0.051)
+
+
+def test_thirty_two_free_at_ph_3_4():
+    """0.80 mg/L molecular (the trade's reference, J)."""
+    assert molecular_so2(32.0, 3.4, convention="pk181") == pytest.approx(0.80, abs=0.005)
+
+
 def test_alcohol_and_warmth_raise_the_molecular_share():
     """At 15 % vol and 25 °C about 2.5 times what pK 1.81 says (README, trap 13)."""
     ratio = molecular_so2(30.0, 3.4, 15.0, 25.0) / molecular_so2(30.0, 3.4, convention="pk181")
@@ -76,6 +99,12 @@ def test_a_dose_by_hand(facts):
     assert dose.gas_g == pytest.approx(2.25)
     assert dose.metabisulphite_g == pytest.approx(2.25 / share)
     assert dose.solution_ml == pytest.approx(45.0)
+
+
+@pytest.mark.parametrize(("rise", "grams"), [(10.0, 3.91), (30.0, 11.7)])
+def test_the_trades_doses_for_a_barrique(rise, grams):
+    """Metabisulphite for 225 L with nothing binding (the trade's reference, D.1 and J): 57.6 % of it is SO2."""
+    assert sulphite_dose(225.0, rise).metabisulphite_g == pytest.approx(grams, abs=0.02 if rise < 20 else 0.05)
 
 
 def test_what_binds_must_be_added_too():

@@ -121,6 +121,15 @@ def test_unknown_figures_stay_unknown(cellar_book):
     assert found.ml.value < 200_000
 
 
+def test_what_was_never_read_is_no_better_known_than_a_reading(cellar_book):
+    """Strength reckoned from the lot's gravities: the 95 % interval reaches 1.96 x 0.15 % vol, a reading's, or more."""
+    standing = cellar_book.cellar()["B-1"]
+    assert standing.figure("abv").uncertainty is None
+    found = forecast(standing, rate(), ahead(standing, 30), probability=0.95)
+    assert found.abv.value - found.abv.low >= 1.9599 * 0.15
+    assert found.sugar_g_l.high - found.sugar_g_l.value >= 1.9599 * 2.0
+
+
 def test_a_room_has_its_climate_or_the_usual_one(standing):
     """By the name of the room."""
     cold = Climate(10.0, 85.0)

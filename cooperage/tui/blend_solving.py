@@ -1,0 +1,108 @@
+"""Solving in a process apart: a bar while it takes long, and a stop that really stops."""
+
+from collections.abc import Callable
+from time import monotonic
+from typing import TypeVar
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.widgets import Label, ProgressBar
+
+from cooperage.blending.apart import Apart, Run, SolverGone, Stopped
+from cooperage.errors import CooperageError
+
+T = TypeVar("T")
+
+TIME_LIMIT_S = 20.0
+WONDERS_AFTER_S = 0.5
+_LOOKS_EVERY_S = 0.2
+
+
+class Solving(Horizontal):
+    """What is being solved, if anything; shown only when it takes long enough to wonder."""
+
+    DEFAULT_CSS = """
+    Solving { height: 1; width: 1fr; display: none; }
+    Solving ProgressBar { width: 14; }
+    Solving Bar { width: 12; }
+    Solving Label { width: 1fr; text-wrap: nowrap; text-overflow: ellipsis; }
+    """
+
+    def __init__(self, apart: Apart) -> None:
+        super().__init__()
+        self.apart = apart
+        self._turn = 0
+        self._began = 0.0
+        self._seconds: float | None = None
+
+    def compose(self) -> ComposeResult:
+        """Show how much of the time is gone, and how to stop."""
+        yield ProgressBar(show_percentage=False, show_eta=False)
+        yield Label("", markup=False)
+
+    def on_mount(self) -> None:
+        """Look at the clock now and then."""
+        self.set_interval(_LOOKS_EVERY_S, self._look)
+
+    @property
+    def is_solving(self) -> bool:
+        """Say whether something is solved that a person waits for."""
+        return self._seconds is not None
+
+    @property
+    def is_long(self) -> bool:
+        """Say whether it has taken long enough to wonder."""
+        return bool(self.display)
+
+    def begin(
+        self, begun: Callable[[Apart], Run[T]], then: Callable[[T | CooperageError], None], seconds: float | None
+    ) -> None:
+        """Begin a run, which takes the place of any before it; `then` is handed its result, or why there is none.
+
+        `seconds` is the time it may take; None for a run in the background, that nobody waits for.
+        """
+        self._turn += 1
+        self._began, self._seconds = monotonic(), seconds
+        self._look()
+        turn = self._turn
+        try:
+            run = begun(self.apart)
+        except SolverGone as error:
+            self._end(turn, error, then)
+            return
+
+        def wait() -> None:
+            came: T | CooperageError
+            try:
+                came = run.result()
+            except Stopped:
+                return
+            except CooperageError as error:
+                came = error
+            self.app.call_from_thread(self._end, turn, came, then)
+
+        self.run_worker(wait, thread=True)
+
+    def _end(self, turn: int, came: T | CooperageError, then: Callable[[T | CooperageError], None]) -> None:
+        if turn == self._turn:
+            self._seconds = None
+            self._look()
+            then(came)
+
+    def stop(self) -> bool:
+        """Stop what is being solved; say whether a person waited for it."""
+        was_solving, self._seconds = self.is_solving, None
+        self._turn += 1
+        self.apart.stop()
+        self._look()
+        return was_solving
+
+    def _look(self) -> None:
+        gone = monotonic() - self._began
+        was_long, is_long = self.is_long, self._seconds is not None and gone >= WONDERS_AFTER_S
+        self.display = is_long
+        if was_long != is_long:
+            self.screen.refresh_bindings()
+        if self._seconds is not None and is_long:
+            self.query_one(ProgressBar).update(total=self._seconds, progress=min(gone, self._seconds))
+            self.query_one(Label).update(f"{min(gone, self._seconds):.0f} of at most {self._seconds:.0f} s, Esc stops")

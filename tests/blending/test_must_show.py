@@ -1,0 +1,162 @@
+"""What anybody may ask of the blend desk, through its command: every ending in words, and true volume to 1e-6."""
+
+import json
+
+import numpy as np
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+
+from cooperage.blending import solve
+from cooperage.cli import main
+from cooperage.liquid import mix
+
+
+@pytest.fixture
+def command(tmp_path):
+    """Return a runner of `cooperage blend solve` on a pool and a brief: (exit status, what it printed)."""
+
+    def run(pool: pd.DataFrame, brief: str, *words: str) -> tuple[int, str]:
+        pool.to_csv(tmp_path / "POOL.csv", index=False)
+        (tmp_path / "BRIEF.toml").write_text(brief, encoding="utf-8")
+        paths = ["--pool", str(tmp_path / "POOL.csv"), "--brief", str(tmp_path / "BRIEF.toml")]
+        done = CliRunner().invoke(main, ["blend", "solve", *paths, *words])
+        return done.exit_code, done.output
+
+    return run
+
+
+def pool(**columns) -> pd.DataFrame:
+    """Return a pool of three stocks, some of their columns otherwise."""
+    rows = {"stock": ["dry", "sweet", "strong"], "litres": [200.0, 200.0, 100.0], "abv": [12.0, 12.0, 16.0]}
+    return pd.DataFrame(rows | {"sugar_g_l": [0.0, 100.0, 0.0], "cost_per_l": [2.0, 3.0, 5.0]} | columns)
+
+
+PLAIN = 'litres = 100\nmixing = "plain"\n'
+ENDINGS = {
+    "infeasible": (
+        pool(), PLAIN + "limits.abv.min = 17", (), 3,
+        "status: infeasible", "clash  strength at least 17 % vol; no stock has more than 16 % vol", "misses strength",
+    ),
+    "degenerate": (
+        pool(cost_per_l=2.0, sugar_g_l=0.0, abv=[12.0, 12.0, 12.0]), PLAIN + "limits.abv.min = 12", (), 0,
+        "status: optimal", "binds  strength at least 12 % vol",
+    ),
+    "unbounded": (
+        pool(litres=np.inf), 'litres.min = 1\nmixing = "plain"\nobjective = ["most_profit"]\nprice_per_l = 9', (), 3,
+        "status: unbounded", "nothing keeps the objective within bounds: give litres a max",
+    ),
+    "timed out with no plan": (
+        pool(), PLAIN, ("--time-limit", "0"), 4,
+        "status: no_plan", "time ran out before any plan was found",
+    ),
+    "an empty pool": (
+        pool().iloc[:0], PLAIN, (), 3,
+        "status: infeasible", "100 l of blend asked for; there is no stock to draw on",
+    ),
+    "one stock": (
+        pool().iloc[:1], PLAIN, (), 0,
+        "status: optimal", "dry     100.0  100.0",
+    ),
+    "one stock that is too small": (
+        pool().iloc[:1], PLAIN.replace("100", "300"), (), 3,
+        "clash  exactly 300 l of blend; the stocks hold 200 l",
+    ),
+    "all stocks equal": (
+        pool(abv=13.0, sugar_g_l=50.0, cost_per_l=2.0), PLAIN + "limits.abv.max = 13", (), 0,
+        "status: optimal", "abv 13", "cost_per_l 2",
+    ),
+    "a stock with unknown figures": (
+        pool(va_g_l=[0.4, None, 0.5]), PLAIN + "limits.va_g_l.max = 0.6", (), 0,
+        "status: optimal", "left out sweet: va_g_l unknown",
+    ),
+    "a stock of unknown litres": (
+        pool(litres=[200.0, None, 100.0]), PLAIN, (), 0,
+        "status: optimal", "left out sweet: litres unknown",
+    ),
+    "zero litres asked for": (
+        pool(), PLAIN.replace("100", "0"), (), 2,
+        "brief, litres: must be above 0: a blend of no litres is no blend",
+    ),
+    "zero litres in a stock": (
+        pool(litres=[0.0, 200.0, 100.0]), PLAIN, (), 0,
+        "status: optimal", "left out dry: holds nothing",
+    ),
+    "a locked stock of zero litres": (
+        pool(litres=[0.0, 200.0, 100.0]), PLAIN + 'draws.must = ["dry"]', (), 2,
+        "dry cannot be drawn: holds nothing",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ENDINGS)
+def test_every_ending_is_told_in_words(name, command):
+    """The exit status and the words a person reads; never a traceback."""
+    stocks, brief, options, status, *words = ENDINGS[name]
+    got, printed = command(stocks, brief, *options)
+    assert got == status, printed
+    for word in words:
+        assert word in printed, printed
+    assert "Traceback" not in printed
+
+
+@pytest.mark.slow
+def test_time_that_runs_out_with_a_plan_is_told_with_its_gap(command, hard_to_prove):
+    """A plan is there, its proof is not; how far it may be from the best is said."""
+    barrels, asked = hard_to_prove
+    brief = (
+        f'litres = {{ min = {asked["litres"]["min"]}, max = {asked["litres"]["max"]} }}\nmixing = "plain"\n'
+        "limits.abv = { target = 13.5, within = 0.001 }\nlimits.sugar_g_l = { target = 60, within = 0.05 }\n"
+        "draws.whole = true\n"
+    )
+    status, printed = command(barrels, brief, "--time-limit", "3")
+    assert status == 0
+    assert "status: feasible (gap " in printed
+
+
+def test_twenty_thousand_stocks_through_the_command(command):
+    """The cheap half of 20,000 barrels makes it for 1 a litre."""
+    at = np.arange(20_000)
+    barrels = pd.DataFrame(
+        {"stock": [f"B-{each}" for each in at], "litres": 200.0, "abv": 12.0 + at % 3, "cost_per_l": 1.0 + at % 2}
+    )
+    status, printed = command(barrels, 'litres = 1e6\nmixing = "plain"\nlimits.abv.max = 13', "--json")
+    told = json.loads(printed)
+    assert (status, told["status"]) == (0, "optimal")
+    assert told["objective"] == pytest.approx(1e6)
+    assert told["blend"]["abv"] <= 13 + 1e-6
+
+
+def table_rows(reference) -> list[tuple[float, ...]]:
+    """Return (litres, % vol) of one and of the other stock, for every row of the mixing and contraction tables."""
+    blends = reference("true_volume_of_blends.csv")
+    contraction = reference("contraction_on_mixing.csv")
+    return [
+        *((row.litres_1, row.abv_1, row.litres_2, row.abv_2) for row in blends.itertuples()),
+        *((row.spirit_volume, row.spirit_abv_percent, row.water_volume, 0.0) for row in contraction.itertuples()),
+    ]
+
+
+@pytest.mark.parametrize("sugar", [0.0, 30.0])
+def test_liquid_draws_mixed_again_meet_every_limit(reference, sugar):
+    """For every row of the tables: what `mix` makes of the draws has the litres, strength, sugar and acid asked for."""
+    rows = table_rows(reference)
+    assert len(rows) == 11
+    for litres_1, abv_1, litres_2, abv_2 in rows:
+        abv, extract, acid = [abv_1, abv_2], [0.0, sugar], [5.0, 1.0]
+        some = mix([litres_1, litres_2], abv, extract)
+        made = {"abv": float(some.abv), "sugar_g_l": float(some.extract_g_l)}
+        made["ta_g_l"] = (5.0 * litres_1 + 1.0 * litres_2) / float(some.litres)
+        stocks = pd.DataFrame({"stock": ["one", "two"], "litres": 1e4, "abv": abv, "sugar_g_l": extract})
+        limits = {name: {"min": value - 1e-3, "max": value + 1e-3} for name, value in made.items()}
+        brief = {"litres": float(some.litres), "mixing": "liquid", "limits": limits, "objective": ["lowest:abv"]}
+        answer = solve(stocks.assign(ta_g_l=acid), brief)
+        assert answer.status == "optimal", (abv, litres_1, litres_2)
+        drawn = {draw.stock: draw.litres for draw in answer.draws}
+        poured = [drawn.get("one", 0.0), drawn.get("two", 0.0)]
+        blend = mix(poured, abv, extract)
+        got = {"abv": float(blend.abv), "sugar_g_l": float(blend.extract_g_l)}
+        got["ta_g_l"] = (5.0 * poured[0] + 1.0 * poured[1]) / float(blend.litres)
+        assert float(blend.litres) == pytest.approx(float(some.litres), abs=1e-6)
+        for name, limit in limits.items():
+            assert limit["min"] - 1e-6 <= got[name] <= limit["max"] + 1e-6, (name, abv, litres_1, litres_2)

@@ -1,0 +1,102 @@
+"""What a rule on a stock costs, reckoned against the same brief without it."""
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from cooperage.blending import solve
+from cooperage.blending.rules import rule_costs, rule_lines
+from cooperage.cli import main
+
+
+def plain(litres, **rest):
+    return {"litres": litres, "mixing": "plain", "objective": ["least_cost"], **rest}
+
+
+DEAR = plain(100, limits={"abv": {"min": 12}}, draws={"must": ["sweet", "tank"], "never": ["dry", "strong"]})
+
+
+def costs_of(pool, brief):
+    return {(each.rule, each.stock): each for each in rule_costs(pool, brief, solve(pool, brief))}
+
+
+def test_what_a_locked_and_a_forbidden_stock_cost(cellar):
+    """99 l at 12 % vol beside a litre of sweet for 3: a third of rich in the tank is 264, of strong 231.
+
+    Of dry they are 97.5 l for 195, and a litre of the tank that must be in it with half a litre of rich, for 4.
+    """
+    told = costs_of(cellar, DEAR)
+    assert told["never", "dry"].cost == pytest.approx(264 - (195 + 4))
+    assert told["never", "dry"].words == ("never dry has its price: without it the plan would save 0.65 per litre")
+    assert told["must", "sweet"].cost == pytest.approx(3 - 8 / 3)
+    assert told["never", "strong"].cost == pytest.approx(264 - 231)
+    assert (told["must", "tank"].cost, told["must", "tank"].words) == (0.0, "must tank costs nothing")
+
+
+def test_a_rule_that_the_best_plan_keeps_anyway_costs_nothing(cellar):
+    """The cheapest stock is drawn with the rule or without."""
+    (told,) = costs_of(cellar, plain(100, draws={"must": ["tank"]})).values()
+    assert (told.cost, told.words) == (0.0, "must tank costs nothing")
+
+
+def test_what_a_rule_costs_by_another_aim(cellar):
+    """Highest strength without strong and rich is 12; with strong alone 16."""
+    brief = plain(100, draws={"never": ["strong", "rich"]}) | {"objective": ["highest:abv"]}
+    told = costs_of(cellar, brief)
+    assert told["never", "strong"].cost == pytest.approx(4.0)
+    assert "raise strength by 4 % vol" in told["never", "strong"].words
+
+
+@pytest.mark.parametrize(
+    ("most", "words"),
+    [
+        (0, "must sweet is what stands in the way: there is a blend without it"),
+        (-1, "must sweet changes nothing: no blend meets this brief without it either"),
+    ],
+)
+def test_a_locked_stock_that_makes_the_brief_impossible(cellar, most, words):
+    """Sugar in the locked stock clashes with a blend without any; where nothing has so little, the lock is not why."""
+    pool = cellar[cellar["stock"] != "dry"] if most < 0 else cellar
+    pool = pool[pool["stock"] != "strong"] if most < 0 else pool
+    brief = plain(100, limits={"sugar_g_l": {"max": max(0, most)}}, draws={"must": ["sweet"]})
+    (told,) = costs_of(pool, brief).values()
+    assert (told.cost, told.words) == (None, words)
+
+
+def test_time_that_is_out_is_said(cellar):
+    """Nothing is made up when there was no time to solve again."""
+    brief = plain(100, draws={"must": ["rich"]})
+    (told,) = rule_costs(cellar, brief, solve(cellar, brief), time_limit=0.0)
+    assert (told.cost, told.words) == (None, "must rich costs what time was too short to find out")
+
+
+def test_a_brief_without_rules_has_no_costs(cellar):
+    """Nothing to tell."""
+    assert costs_of(cellar, plain(100)) == {}
+
+
+def test_the_dearest_is_told_first_and_the_free_ones_in_one_line(cellar):
+    """As the screen shows them."""
+    lines = list(rule_lines(rule_costs(cellar, DEAR, solve(cellar, DEAR))))
+    assert [line.split()[:2] for line in lines] == [
+        ["never", "dry"],
+        ["never", "strong"],
+        ["must", "sweet"],
+        ["must", "tank:"],
+    ]
+
+
+def test_the_command_tells_them_when_asked(cellar, tmp_path):
+    """In words and as JSON; for one brief at a time."""
+    cellar.to_csv(tmp_path / "POOL.csv", index=False)
+    brief = tmp_path / "brief.toml"
+    brief.write_text('litres = 100\nmixing = "plain"\n[draws]\nnever = ["tank"]\n')
+    words = ["blend", "solve", "--pool", str(tmp_path / "POOL.csv"), "--brief", str(brief), "--rules"]
+    assert "rule   never tank has its price: without it the plan would save 1 per litre" in (
+        CliRunner().invoke(main, words).stdout
+    )
+    told = json.loads(CliRunner().invoke(main, [*words, "--json"]).stdout)["rules"]
+    assert told == [{"rule": "never", "stock": "tank", "cost": pytest.approx(100.0), "words": told[0]["words"]}]
+    refused = CliRunner().invoke(main, [*words, "--brief", str(brief.with_name("other.toml"))])
+    assert refused.exit_code == 2
