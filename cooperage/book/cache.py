@@ -62,10 +62,9 @@ class StateCache(States):
         self._stale_since: datetime | None = None
         self._past: tuple[tuple[datetime, str], States] | None = None
 
-    @property
-    def is_stale(self) -> bool:
-        """Say whether the past has changed since the latest states were reckoned."""
-        return self._stale_since is not None
+    def shares_past(self, happened_at: datetime) -> bool:
+        """Say whether the latest states are stale, and a view of the past at just this moment is there."""
+        return self._stale_since is not None and self._past is not None and self._past[0][0] == happened_at
 
     def state_of(self, vessel_id: str) -> VesselState:
         """Return a vessel's latest state; a gap in the cache rebuilds all of it."""

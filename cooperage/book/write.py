@@ -115,7 +115,7 @@ class Writing:
         return self._make_id(self.now)
 
     def _is_late(self, act: acts.Act, at: datetime, entry_id: str) -> bool:
-        if self._states.is_stale:  # whether it is or not: what is reckoned for late ones is right for all
+        if self._states.shares_past(at):  # late or not: what is reckoned for late ones is right for all
             return True
         moment = (seconds(at), entry_id)
         states = (self._states.state_of(self.registry.vessel(tag).id) for tag in tags_in(act))
