@@ -236,5 +236,7 @@ def test_a_bench_trial_is_tasted_blind_and_its_scores_come_back(demo):
         for place, code in enumerate(codes):
             assert demo.run("taste", "score", told["flight"], code, taster, str(12 + place)).exit_code == 0
     revealed = demo.json("taste", "reveal", told["flight"])
-    assert {glass["what"] for glass in revealed["glasses"]} == {glass["what"] for glass in told["glasses"]}
+    assert {glass["what"].partition(":")[0] for glass in revealed["glasses"]} == {
+        glass["what"] for glass in told["glasses"]
+    }
     assert [row["glass"] for row in demo.json("taste", "results", told["flight"])["rows"]] == codes[::-1]
