@@ -251,9 +251,9 @@ async def test_keys_typed_before_a_form_is_up_go_into_it(opened, newest, press):
     async with opened() as pilot:
         burst(pilot, "d", *"20", "enter")
         for _ in range(100):
-                await pilot.pause(0.1)
-                if newest()[0].kind == "gauge":
-                    break
+            await pilot.pause(0.1)
+            if newest()[0].kind == "gauge":
+                break
         await pilot.app.workers.wait_for_complete()
     assert (newest()[0].kind, newest()[0].said["headspace"]) == ("gauge", 20.0)
 
