@@ -8,7 +8,7 @@ from cooperage.book.journal import Event
 from cooperage.book.models import EntryRow, ReckonedRow
 from cooperage.book.reckon import Replay
 from cooperage.book.registry import Registry, Vessel
-from cooperage.book.snapshots import forget, rebuilt, reckoned_at, turns_of_months
+from cooperage.book.snapshots import forget, rebuilt, reckoned_at, turn_of_month
 from cooperage.book.state import VesselState, from_text, seconds, to_text
 
 # Built once: making a statement costs more than running it.
@@ -55,7 +55,7 @@ class StateCache(States):
     def __init__(self, connection: Connection, registry: Registry, now: datetime) -> None:
         super().__init__({})
         self._now = now
-        self._turned = seconds(turns_of_months(now)[-1])
+        self._turned = seconds(turn_of_month(now))
         self._connection = connection
         self._registry = registry
         self._changed: set[str] = set()

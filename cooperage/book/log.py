@@ -1,6 +1,6 @@
 """The book as one reads it: entries in order, newest first or one vessel's own, struck ones marked."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -37,14 +37,17 @@ def entries(
     since: datetime | None = None,
     until: datetime | None = None,
     newest: int | None = None,
+    ids: Collection[str] | None = None,
     standing: bool = False,
     in_written_order: bool = False,
 ) -> list[Entry]:
-    """List entries, newest first when `newest` limits them, else oldest first; only `standing` ones if asked."""
+    """List entries, newest first when `newest` limits them, else oldest first; only `ids`, or `standing`, if asked."""
     strike = EntryRow.__table__.alias("strike")
     query = select(EntryRow.__table__, VesselRow.tag, strike.c.id.label("struck_by"))
     query = query.outerjoin(VesselRow, VesselRow.id == EntryRow.vessel_id)
     query = query.outerjoin(strike, strike.c.strikes_id == EntryRow.id)
+    if ids is not None:
+        query = query.where(EntryRow.id.in_(ids))
     for condition in [*_conditions(vessel_id, kind, since, until), *([STANDS] if standing else [])]:
         query = query.where(condition)
     order = (EntryRow.written_at, EntryRow.id) if in_written_order else (EntryRow.happened_at, EntryRow.id)

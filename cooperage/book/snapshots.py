@@ -77,9 +77,14 @@ def forget(connection: Connection, since: datetime) -> None:
 
 def turns_of_months(now: datetime) -> list[datetime]:
     """List the moments at which snapshots are kept, oldest first; the last is not after now."""
-    month = now.year * 12 + now.month - 1
-    back = (divmod(month - months, 12) for months in sorted((0, *MONTHS_BACK), reverse=True))
-    return [datetime(year, number + 1, 1, tzinfo=now.tzinfo) for year, number in back if year > 1970]
+    turns = (turn_of_month(now, months) for months in sorted((0, *MONTHS_BACK), reverse=True))
+    return [turn for turn in turns if turn.year > 1970]
+
+
+def turn_of_month(now: datetime, months_back: int = 0) -> datetime:
+    """Return the beginning of this month, or of one so many before it."""
+    year, month = divmod(now.year * 12 + now.month - 1 - months_back, 12)
+    return datetime(year, month + 1, 1, tzinfo=now.tzinfo)
 
 
 def snapshots_kept(connection: Connection) -> Iterator[tuple[datetime, str, str]]:

@@ -5,7 +5,15 @@ from typing import Any
 import click
 
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
-from cooperage.cli.paste import pasted_text, tell_unread, unread_rows
+from cooperage.cli.paste import (
+    dry_run_option,
+    hand_option,
+    pasted_text,
+    sure_option,
+    tell_outcome,
+    tell_unread,
+    unread_rows,
+)
 from cooperage.programme.air import Climate
 from cooperage.programme.climate import RECENT, RoomAir, room_airs
 from cooperage.programme.climate_log import ClimateLog, read_log, write_log
@@ -15,9 +23,9 @@ from cooperage.units import Quantity, show, show_day
 @click.command("climate")
 @click.argument("file", required=False)
 @click.option("--room", default="", help="The room of a file that has no column for it.")
-@click.option("--hand", help="Whose hand it was.")
-@click.option("--dry-run", is_flag=True, help="Show what would be written, write nothing.")
-@click.option("--sure", is_flag=True, help="Yes, unusual values are so: answers a question back beforehand.")
+@hand_option
+@dry_run_option
+@sure_option
 @json_option
 @click.pass_context
 def climate_command(
@@ -40,7 +48,7 @@ def climate_command(
     if as_json:
         print_json(_log_row(log, is_written=not dry_run))
         return
-    click.echo(f"this was a dry run, nothing was written: {log.words}" if dry_run else f"written: {log.words}")
+    tell_outcome(log.words, dry_run=dry_run)
 
 
 def _log_row(log: ClimateLog, *, is_written: bool) -> dict[str, Any]:

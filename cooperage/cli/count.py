@@ -7,7 +7,7 @@ import click
 from cooperage.book import Book
 from cooperage.book.places import GAP_CAUSES, Outside
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
-from cooperage.cli.paste import moment_said, pasted_text, tell_unread, unread_rows
+from cooperage.cli.paste import hand_option, leave_unread_option, moment_said, pasted_text, tell_unread, unread_rows
 from cooperage.programme.allowance import allowed_share, on_hand_and_received
 from cooperage.programme.count import Count, compare, gauges, write_count
 from cooperage.programme.pasted import counted
@@ -21,8 +21,8 @@ from cooperage.units import Quantity, show
 @click.option("--since", metavar="DATE", help="Allow a share of what was on hand then and received since.")
 @click.option("--write", "writes", is_flag=True, help="Write the gauges that bring the book to the count.")
 @click.option("--cause", type=click.Choice(GAP_CAUSES), default=Outside.GAUGING.value, show_default=True)
-@click.option("--hand", help="Whose hand it was.")
-@click.option("--leave-unread", is_flag=True, help="Write the others although some lines are not understood.")
+@hand_option
+@leave_unread_option
 @click.option("--sure", is_flag=True, help="Yes, odd differences are so: answers a question back beforehand.")
 @json_option
 @click.pass_context

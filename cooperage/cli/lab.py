@@ -6,7 +6,17 @@ import click
 
 from cooperage.book.properties import PROPERTIES
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
-from cooperage.cli.paste import moment_said, pasted_text, tell_unread, unread_rows
+from cooperage.cli.paste import (
+    dry_run_option,
+    hand_option,
+    leave_unread_option,
+    moment_said,
+    pasted_text,
+    sure_option,
+    tell_outcome,
+    tell_unread,
+    unread_rows,
+)
 from cooperage.programme.labslip import Matched, Slip, read_slip, write_slip
 from cooperage.units import show
 
@@ -14,10 +24,10 @@ from cooperage.units import show
 @click.command("lab")
 @click.argument("file")
 @click.option("--on", "--when", "when", metavar="WHEN", help="When the samples were read, if not just now.")
-@click.option("--hand", help="Whose hand it was.")
-@click.option("--dry-run", is_flag=True, help="Show what would be written, write nothing.")
-@click.option("--leave-unread", is_flag=True, help="Write the others although some lines are not understood.")
-@click.option("--sure", is_flag=True, help="Yes, unusual values are so: answers a question back beforehand.")
+@hand_option
+@dry_run_option
+@leave_unread_option
+@sure_option
 @json_option
 @click.pass_context
 def lab_command(
@@ -45,7 +55,7 @@ def lab_command(
     if as_json:
         print_json({"readings": _rows(slip), "unread": unread_rows(slip.unread), "is_written": not dry_run})
         return
-    click.echo(f"this was a dry run, nothing was written: {slip.words}" if dry_run else f"written: {slip.words}")
+    tell_outcome(slip.words, dry_run=dry_run)
 
 
 def _tell(slip: Slip) -> None:

@@ -1,4 +1,4 @@
-"""What commands share that take pasted text: where it comes from, and telling the lines that were not understood."""
+"""What commands share that take pasted text: where it comes from, how it is written, and telling what was not read."""
 
 from collections.abc import Sequence
 from datetime import datetime
@@ -19,6 +19,16 @@ def pasted_text(path: str) -> str:
     return decoded(raw, "what was piped in" if path == "-" else path)
 
 
+hand_option = click.option("--hand", help="Whose hand it was.")
+dry_run_option = click.option("--dry-run", is_flag=True, help="Show what would be written, write nothing.")
+leave_unread_option = click.option(
+    "--leave-unread", is_flag=True, help="Write the others although some lines are not understood."
+)
+sure_option = click.option(
+    "--sure", is_flag=True, help="Yes, unusual values are so: answers a question back beforehand."
+)
+
+
 def moment_said(text: str | None, now: datetime) -> datetime | None:
     """Return the moment typed, or None for just now."""
     return None if text is None else read_when(text, now)
@@ -30,6 +40,11 @@ def tell_unread(unread: Sequence[Unread]) -> None:
         click.echo("not understood:")
     for each in unread:
         click.echo(f"  line {each.line}: {each.text}\n    {each.reason}")
+
+
+def tell_outcome(words: str, *, dry_run: bool) -> None:
+    """Print what was written, or what would have been."""
+    click.echo(f"this was a dry run, nothing was written: {words}" if dry_run else f"written: {words}")
 
 
 def unread_rows(unread: Sequence[Unread]) -> list[dict[str, Any]]:

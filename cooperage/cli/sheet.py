@@ -6,7 +6,15 @@ import click
 
 from cooperage.book.spoken import speak
 from cooperage.cli.desk import json_option, open_book, print_json, settings
-from cooperage.cli.paste import moment_said, pasted_text, tell_unread, unread_rows
+from cooperage.cli.paste import (
+    dry_run_option,
+    moment_said,
+    pasted_text,
+    sure_option,
+    tell_outcome,
+    tell_unread,
+    unread_rows,
+)
 from cooperage.programme.sheet import Sheet, read_sheet, write_sheet
 
 
@@ -14,8 +22,8 @@ from cooperage.programme.sheet import Sheet, read_sheet, write_sheet
 @click.argument("file")
 @click.option("--on", "--when", "when", metavar="WHEN", required=True, help="When it was walked.")
 @click.option("--hand", help="Who walked it.")
-@click.option("--dry-run", is_flag=True, help="Show what would be written, write nothing.")
-@click.option("--sure", is_flag=True, help="Yes, unusual values are so: answers a question back beforehand.")
+@dry_run_option
+@sure_option
 @json_option
 @click.pass_context
 def sheet_command(
@@ -37,7 +45,7 @@ def sheet_command(
     if as_json:
         print_json({"lines": _rows(sheet), "unread": unread_rows(sheet.unread), "is_written": not dry_run})
         return
-    click.echo(f"this was a dry run, nothing was written: {sheet.words}" if dry_run else f"written: {sheet.words}")
+    tell_outcome(sheet.words, dry_run=dry_run)
 
 
 def _tell(sheet: Sheet) -> None:

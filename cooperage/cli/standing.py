@@ -9,6 +9,7 @@ from cooperage.book import Figure, Standing, utc_now
 from cooperage.book.log import entries
 from cooperage.book.properties import PROPERTIES
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.cli.paste import moment_said
 from cooperage.programme.losses import loss_rates
 from cooperage.programme.rounds import Due, next_due, rounds
 from cooperage.programme.signs import signs
@@ -25,10 +26,6 @@ def place_words(standing: Standing) -> str:
 def volume(ml: int | None) -> str:
     """Write a volume in the person's unit."""
     return show(Quantity.VOLUME, ml, settings().units)
-
-
-def _moment(text: str | None) -> datetime | None:
-    return None if text is None else read_when(text, utc_now())
 
 
 def due_row(due: Due) -> dict[str, Any]:
@@ -116,7 +113,7 @@ def barrel_row(standing: Standing) -> dict[str, Any]:
 @click.pass_context
 def barrels_command(ctx: click.Context, on: str | None, kind: str, retired: bool, as_json: bool) -> None:
     """List the barrels (or tanks, kegs) in walking order with what they hold."""
-    cellar = open_book(ctx).cellar(_moment(on))
+    cellar = open_book(ctx).cellar(moment_said(on, utc_now()))
     chosen = [s for s in cellar.in_walking_order() if kind in ("any", s.vessel.kind) and (retired or not s.is_retired)]
     if as_json:
         print_json([barrel_row(standing) for standing in chosen])
@@ -151,7 +148,7 @@ def _barrel_line(standing: Standing) -> tuple[str, ...]:
 def barrel_command(ctx: click.Context, tag: str, on: str | None, as_json: bool) -> None:
     """Tell everything about one vessel."""
     book = open_book(ctx)
-    cellar = book.cellar(_moment(on))
+    cellar = book.cellar(moment_said(on, utc_now()))
     standing = cellar[tag]
     with book.reading() as connection:
         told = entries(connection, vessel_id=standing.vessel.id, until=cellar.at)

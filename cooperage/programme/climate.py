@@ -5,7 +5,7 @@ once a week count by days. What is ahead is taken to be like the same months bef
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
@@ -53,7 +53,10 @@ class RoomAir:
         """Return the mean of the days since then (all of them, if left out)."""
         first = 0 if since is None else int(since.timestamp() // DAY)
         kept = [at for at, day in enumerate(self.days) if day >= first] or range(len(self.days))
-        return Climate(*(float(np.mean([values[at] for at in kept])) for values in (self.celsius, self.humidity)))
+        return self._mean_of(kept)
+
+    def _mean_of(self, places: Sequence[int]) -> Climate:
+        return Climate(*(float(np.mean([values[at] for at in places])) for values in (self.celsius, self.humidity)))
 
     def between(self, began: datetime, ended: datetime) -> Climate:
         """Return the mean climate to expect between two moments: each day's is its month's, else the whole mean."""
@@ -66,10 +69,7 @@ class RoomAir:
         found: dict[int, list[int]] = defaultdict(list)
         for at, day in enumerate(self.days):
             found[_begin(day).month].append(at)
-        return {
-            month: Climate(*(float(np.mean([values[at] for at in those])) for values in (self.celsius, self.humidity)))
-            for month, those in found.items()
-        }
+        return {month: self._mean_of(places) for month, places in found.items()}
 
     def season(self) -> Season:
         """Return how evaporation goes with the year in this air; unknown until most of a year has been read."""

@@ -6,7 +6,6 @@ strength drifts and sugar rises. Intervals add the variances of the rate, of one
 of the wood's selectivity (JCGM 100:2008, law of propagation), and are normal.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from statistics import NormalDist
@@ -112,7 +111,7 @@ def _last_known(standing: Standing, rate: LossRate) -> tuple[float, int]:
 
 def _vapour_share(rate: LossRate) -> float:
     """Return how much of the loss goes as vapour: what leaks out takes its strength and sugar along."""
-    if rate.leak is None or rate.leak.probability <= 0.5 or rate.ml_per_day <= 0:
+    if rate.leak is None or not rate.leak.is_likely or rate.ml_per_day <= 0:
         return 1.0
     return min(1.0, rate.peers_ml_per_day / rate.ml_per_day)
 
@@ -218,8 +217,3 @@ def _first_day(rate: LossRate, known: float, missing: float, z: float) -> float 
 def _reaches(rate: LossRate, known: float, days: float, z: float) -> float:
     lost, sd = expected_loss(rate, known, known + days * DAY)
     return lost + z * sd
-
-
-def climate_of(standing: Standing, rooms: Mapping[str, Climate]) -> Climate:
-    """Return the climate of the room a barrel lies in, or the usual one."""
-    return rooms.get(standing.position[0] or "", USUAL_CLIMATE)

@@ -45,6 +45,11 @@ class Leak:
     lost_ml: float
     expected_ml: float
 
+    @property
+    def is_likely(self) -> bool:
+        """Say whether a leak is more likely than not, so that the barrel's rate is taken for one."""
+        return self.probability > 0.5
+
 
 @dataclass(frozen=True, slots=True)
 class Noise:

@@ -11,8 +11,6 @@ from cooperage.programme.forecast import expected_loss
 from cooperage.programme.losses import LossRate, grouping_named
 from cooperage.programme.stays import Stay, Stays
 
-_SURE_LEAK = 0.5
-
 
 def usual_by(
     cellar: Cellar,
@@ -43,8 +41,8 @@ def usual_by(
 
 def _sound(rate: LossRate) -> LossRate:
     """Return the rate a barrel would have without its leak."""
-    leaks = rate.leak is not None and rate.leak.probability > _SURE_LEAK
-    return replace(rate, ml_per_day=rate.peers_ml_per_day) if leaks else rate
+    is_leaking = rate.leak is not None and rate.leak.is_likely
+    return replace(rate, ml_per_day=rate.peers_ml_per_day) if is_leaking else rate
 
 
 def _parts(stay: Stay, by: str) -> Iterator[Stay]:

@@ -7,12 +7,11 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from cooperage.book.plans import SOAK_DAYS
 from cooperage.programme.visits import Visit
 
 Floats = NDArray[np.float64]
 
-SOAK_DAYS = 28.0
-"""New wood drinks in its first weeks (common practice, no source); what is lost then is no rate."""
 _LEAST_DAYS, _LEAST_VISITS = 14.0, 2
 
 

@@ -52,7 +52,7 @@ def rounds(
     Reasons are worded in `units`.
     """
     by = on or cellar.at
-    kegs = _kegs(cellar)
+    kegs = kegs_of(cellar)
     return [
         due
         for standing in cellar.in_walking_order()
@@ -68,7 +68,7 @@ def next_due(
     units: Units = DEFAULT,
 ) -> list[Due]:
     """List everything that is coming for one vessel, soonest first, whether due yet or not."""
-    kegs = _kegs(cellar) if cellar is not None else []
+    kegs = kegs_of(cellar) if cellar is not None else []
     return sorted(_of_vessel(standing, standing.at, kegs, rates or {}, units), key=lambda due: due.due)
 
 
@@ -216,7 +216,8 @@ def _ago(standing: Standing, at: datetime) -> str:
     return "today" if days <= 0 else f"{days} day{'s' if days != 1 else ''} ago"
 
 
-def _kegs(cellar: Cellar) -> list[Standing]:
+def kegs_of(cellar: Cellar) -> list[Standing]:
+    """List the small vessels that hold something to top with."""
     return [s for s in cellar if s.vessel.kind in ("keg", "demijohn") and s.ml > 0 and not s.is_retired]
 
 

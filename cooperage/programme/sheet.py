@@ -12,7 +12,7 @@ from datetime import datetime
 from cooperage.book import Act, Book, Cellar, Standing, Written
 from cooperage.errors import BadInput
 from cooperage.programme.pasted import LinesUnread, Names, Numbered, Unread, counted, numbered
-from cooperage.programme.rounds import Due, Task, best_keg, rounds
+from cooperage.programme.rounds import Due, Task, best_keg, kegs_of, rounds
 from cooperage.programme.said import said_at
 from cooperage.programme.stops import Stop
 from cooperage.programme.together import write_together
@@ -77,7 +77,7 @@ class _Reader:
     def __init__(self, cellar: Cellar, due: Sequence[Due], walked_at: datetime, hand: str, units: Units) -> None:
         self._cellar, self._names = cellar, Names(cellar)
         self._due = {(each.barrel, each.task): each for each in due}
-        self._kegs = [s for s in cellar if s.vessel.kind in ("keg", "demijohn") and s.ml > 0]
+        self._kegs = kegs_of(cellar)
         self._walked_at, self._hand, self._units = walked_at, hand, units
         self._source = ""
 

@@ -32,7 +32,6 @@ Floats = NDArray[np.float64]
 _MOST_MOVED = 2.0
 # Visits' worth of trust that a barrel's scatter is like the cellar's: Smyth (2004), Stat. Appl. Genet. Mol. Biol. 3, 3.
 _MODERATION = 8.0
-_SURE = 0.5
 
 
 @dataclass(frozen=True)
@@ -147,7 +146,7 @@ def _thirst(own: _Own | None, like: Like, noise: Noise, typical: float, of_room:
         return Thirst(like.rate, peers_sd, None, None, like.rate, peers_sd, 0.0, 0, None, noise, of_room)
     among = Peers(like.rate, max(like.spread, (LEAST_SPREAD * like.rate) ** 2))
     leak = find_leak(own.lost, own.exposure, own.began, own.ended, among, noise)
-    is_leaking = leak is not None and leak.probability > _SURE
+    is_leaking = leak is not None and leak.is_likely
     if leak is not None and is_leaking:
         shown, of_room = own.leaking(leak.from_visit), NO_SEASON
     else:

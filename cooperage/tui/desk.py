@@ -119,10 +119,9 @@ class Desk:
 
     def told(self, *written: Written) -> str:
         """Tell what was just written, as the book has it; of several, what was done last comes first."""
-        ids = {each.id for each in written}
         with self.book.reading() as connection:
-            newest = entries(connection, newest=len(ids) + 2, in_written_order=True)
-        found = [entry_words(entry, self.units) for entry in newest if entry.id in ids]
+            done = entries(connection, ids=[each.id for each in written], in_written_order=True)
+        found = [entry_words(entry, self.units) for entry in reversed(done)]
         return f"Written: {'; '.join(found or [each.act.kind for each in written])}"
 
     def question(self, error: AskedBack) -> str:

@@ -5,12 +5,12 @@ from datetime import timedelta
 import pytest
 
 from cooperage.book import acts
+from cooperage.programme.climate import RoomAir, climate_between
 from cooperage.programme.forecast import (
     USUAL_CLIMATE,
     Climate,
     NotAhead,
     NothingToForecast,
-    climate_of,
     expected_loss,
     forecast,
     next_topping,
@@ -132,6 +132,7 @@ def test_what_was_never_read_is_no_better_known_than_a_reading(cellar_book):
 
 def test_a_room_has_its_climate_or_the_usual_one(standing):
     """By the name of the room."""
-    cold = Climate(10.0, 85.0)
-    assert climate_of(standing, {"Low": cold}) == cold
-    assert climate_of(standing, {"Loft": cold}) == USUAL_CLIMATE
+    cold, room, until = Climate(10.0, 85.0), standing.position[0], standing.at + timedelta(days=9)
+    airs = {name: RoomAir(name, (20_000,), (10.0,), (85.0,)) for name in ("Low", "Loft")}
+    assert climate_between({"Low": airs["Low"]}, room, standing.at, until) == cold
+    assert climate_between({"Loft": airs["Loft"]}, room, standing.at, until) == USUAL_CLIMATE
