@@ -7,10 +7,10 @@ from datetime import UTC, datetime
 from sqlalchemy import Connection, Engine, func, select
 
 from cooperage.book import acts, engine
-from cooperage.book.cache import kept_states
 from cooperage.book.cellar import Cellar, Standing
 from cooperage.book.check import Finding, check
 from cooperage.book.identity import IdMaker
+from cooperage.book.latest import LatestStates
 from cooperage.book.models import EntryRow
 from cooperage.book.registry import Registry
 from cooperage.book.snapshots import reckoned_at
@@ -33,6 +33,7 @@ class Book:
         self._engine = opened
         self.now = now
         self._make_id = IdMaker()
+        self._latest = LatestStates()
 
     @classmethod
     def open(cls, place: str, now: Clock = utc_now) -> "Book":
@@ -77,7 +78,10 @@ class Book:
         moment = at or self.now()
         with self.reading() as connection:
             registry = Registry(connection)
-            states = kept_states(connection, registry) if at is None else reckoned_at(connection, registry, until=at)
+            if at is None:
+                states = self._latest.read(connection, registry)
+            else:
+                states = reckoned_at(connection, registry, until=at)
             standings = [Standing(v, states[v.id], moment, registry.lots) for v in registry.load()]
             return Cellar(standings, registry.lots, moment)
 

@@ -8,7 +8,7 @@ from cooperage.book.journal import Event
 from cooperage.book.models import EntryRow, ReckonedRow
 from cooperage.book.reckon import Replay
 from cooperage.book.registry import Registry, Vessel
-from cooperage.book.snapshots import forget, rebuilt, reckoned_at, turn_of_month
+from cooperage.book.snapshots import forget, newest_snapshot, rebuilt, reckoned_at, turn_of_month
 from cooperage.book.state import VesselState, from_text, seconds, to_text
 
 # Built once: making a statement costs more than running it.
@@ -33,18 +33,6 @@ class States:
         return self._states[vessel_id]
 
 
-def kept_states(connection: Connection, registry: Registry) -> dict[str, VesselState]:
-    """Return every vessel's latest state from the cache, or reckoned anew where the cache is not whole."""
-    vessels = {vessel.id: vessel for vessel in registry.load()}
-    states = {}
-    for vessel_id, kept in connection.execute(select(ReckonedRow.vessel_id, ReckonedRow.state)):
-        state = from_text(kept, is_barrel=vessels[vessel_id].is_barrel)
-        if state is None:
-            return reckoned_at(connection, registry)
-        states[vessel_id] = state
-    return states if states.keys() == vessels.keys() else reckoned_at(connection, registry)
-
-
 class StateCache(States):
     """The latest states inside a writing transaction: loaded when asked for, saved when they have changed.
 
@@ -56,6 +44,7 @@ class StateCache(States):
         super().__init__({})
         self._now = now
         self._turned = seconds(turn_of_month(now))
+        self._newest_snapshot: datetime | None = None  # None while not asked for
         self._connection = connection
         self._registry = registry
         self._changed: set[str] = set()
@@ -89,7 +78,7 @@ class StateCache(States):
     def apply(self, event: Event) -> None:
         """Apply an entry that is later than all that its vessels have seen, though perhaps not than a snapshot."""
         if event.at < self._turned:
-            forget(self._connection, datetime.fromtimestamp(event.at, UTC))
+            self._forget(datetime.fromtimestamp(event.at, UTC))
         self._past = None
         Replay(self._to_change, self._registry.lot_by_id).apply(event)
 
@@ -107,9 +96,17 @@ class StateCache(States):
 
     def is_changed_since(self, happened_at: datetime) -> None:
         """Hear that the past has changed from a moment on."""
-        forget(self._connection, happened_at)
+        self._forget(happened_at)
         self._stale_since = min(self._stale_since or happened_at, happened_at)
         self._past = None
+
+    def _forget(self, since: datetime) -> None:
+        """Let go of the snapshots that lack what happened at `since`; an import mostly asks in vain, so look first."""
+        if self._newest_snapshot is None:
+            self._newest_snapshot = newest_snapshot(self._connection)
+        if since < self._newest_snapshot:
+            forget(self._connection, since)
+            self._newest_snapshot = None
 
     def just_before(self, happened_at: datetime, entry_id: str) -> States:
         """Return all states as they stood just before an entry of that time and id."""
@@ -129,7 +126,7 @@ class StateCache(States):
     def _rebuild(self, since: datetime) -> None:
         self._states = rebuilt(self._connection, self._registry, since, self._now)
         self._changed = set(self._states)
-        self._stale_since = None
+        self._stale_since = self._newest_snapshot = None
 
     def save(self) -> None:
         """Write the changed states into the cache."""

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from difflib import get_close_matches
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from cooperage.book.contents import PLACE_OF
 from cooperage.book.errors import NoSuchVessel
@@ -180,7 +180,7 @@ class Standing:
         if free is None or ph is None or abv is None or abv > _PK_KNOWN_TO_ABV:
             return None
         celsius = self.value("temperature_c")
-        return float(molecular_so2(free, ph, abv, CELLAR_CELSIUS if celsius is None else celsius))
+        return _molecular(free, ph, abv, CELLAR_CELSIUS if celsius is None else celsius)
 
     @cached_property
     def cost_per_l(self) -> float | None:
@@ -193,6 +193,12 @@ class Standing:
         if not whole or any(cost is None for cost, _ in costs):
             return None
         return sum((cost or 0.0) * ml for cost, ml in costs) / whole
+
+
+@lru_cache(maxsize=65_536)
+def _molecular(free_mg_l: float, ph: float, abv: float, celsius: float) -> float:
+    """Remembered, since every reading of the cellar asks again for every barrel, and few have changed."""
+    return float(molecular_so2(free_mg_l, ph, abv, celsius))
 
 
 class Cellar:

@@ -179,6 +179,7 @@ class EntryRow(Base):
         CheckConstraint("happened_at <= written_at", name="not_in_the_future"),
         CheckConstraint("(kind = 'strike') = (strikes_id IS NOT NULL)", name="strike"),
         Index(None, "happened_at", "id"),
+        Index(None, "written_at", "id"),
         Index(None, "vessel_id"),
     )
 

@@ -1,14 +1,15 @@
 """Who is in the cellar: vessels, barrels, lots and upkeep as plain values, and how they are registered."""
 
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, fields, replace
 from datetime import datetime
 from difflib import get_close_matches
-from typing import Any, TypeVar
+from typing import Any
 
-from sqlalchemy import Connection, Row, Select, bindparam, delete, func, insert, select
+from sqlalchemy import Connection, Select, bindparam, delete, func, insert, select
 
 from cooperage.book.errors import AlreadyThere, NoSuchLot, NoSuchVessel
-from cooperage.book.models import BarrelRow, LotRow, PlaceRow, UpkeepRow, VesselRow
+from cooperage.book.models import BarrelRow, Base, LotRow, PlaceRow, UpkeepRow, VesselRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,18 +91,24 @@ class Lot:
     note: str = ""
 
 
-Value = TypeVar("Value", Barrel, Upkeep, Lot)
+_PLAIN = ("id", "tag", "kind", "capacity_ml", "capacity_how")
+_PLACED = ("room", "row", "bay", "tier")
+_WOOD = tuple(field.name for field in fields(Barrel))
+_CARE = tuple(field.name for field in fields(Upkeep))
+_LOT = tuple(field.name for field in fields(Lot))
+_WOOD_AT = len(_PLAIN) + len(_PLACED) + 1
+_CARE_AT = _WOOD_AT + len(_WOOD)
 
 
-def _value(kind: type[Value], row: Row[Any], prefix: str = "") -> Value:
-    return kind(**{field.name: row._mapping[prefix + field.name] for field in fields(kind)})
+def _columns(table: type[Base], names: Sequence[str]) -> list[Any]:
+    return [getattr(table, name) for name in names]
 
 
 def _vessels() -> Select[Any]:
-    wood = [getattr(BarrelRow, f.name).label(f"barrel_{f.name}") for f in fields(Barrel)]
-    care = [getattr(UpkeepRow, f.name).label(f"upkeep_{f.name}") for f in fields(Upkeep)]
+    """Select what `_vessel` takes by place: looking columns up by name costs more than making the vessel."""
+    plain = _columns(VesselRow, (*_PLAIN, *_PLACED, "note"))
     return (
-        select(VesselRow.__table__, *wood, *care)
+        select(*plain, *_columns(BarrelRow, _WOOD), *_columns(UpkeepRow, _CARE))
         .outerjoin(BarrelRow, BarrelRow.id == VesselRow.id)
         .outerjoin(UpkeepRow, UpkeepRow.vessel_id == VesselRow.id)
     )
@@ -111,20 +118,15 @@ def _vessels() -> Select[Any]:
 _ALL_VESSELS = _vessels().order_by(VesselRow.tag)
 _VESSEL_BY_TAG = _vessels().where(VesselRow.tag == bindparam("tag"))
 _VESSEL_BY_ID = _vessels().where(VesselRow.id == bindparam("id"))
+_ALL_LOTS = select(*_columns(LotRow, _LOT)).order_by(LotRow.code)
 
 
-def _vessel(row: Row[Any]) -> Vessel:
-    return Vessel(
-        id=row.id,
-        tag=row.tag,
-        kind=row.kind,
-        capacity_ml=row.capacity_ml,
-        capacity_how=row.capacity_how,
-        position=(row.room, row.row, row.bay, row.tier),
-        note=row.note,
-        barrel=_value(Barrel, row, "barrel_") if row.kind == "barrel" else None,
-        upkeep=_value(Upkeep, row, "upkeep_"),
-    )
+def _vessel(row: Sequence[Any]) -> Vessel:
+    id_, tag, kind, capacity_ml, capacity_how, *position, note = row[:_WOOD_AT]
+    room, line, bay, tier = position
+    barrel = Barrel(*row[_WOOD_AT:_CARE_AT]) if kind == "barrel" else None
+    upkeep = Upkeep(*row[_CARE_AT:])
+    return Vessel(id_, tag, kind, capacity_ml, capacity_how, (room, line, bay, tier), note, barrel, upkeep)
 
 
 class Registry:
@@ -135,11 +137,14 @@ class Registry:
         self._by_tag: dict[str, Vessel] = {}
         self._by_id: dict[str, Vessel] = {}
         self._lots: dict[str, Lot] | None = None
+        self._is_loaded = False
 
     def load(self) -> list[Vessel]:
         """Load every vessel, in order of tag."""
-        for row in self._connection.execute(_ALL_VESSELS):
-            self._keep(_vessel(row))
+        if not self._is_loaded:
+            for row in self._connection.execute(_ALL_VESSELS):
+                self._keep(_vessel(row))
+            self._is_loaded = True
         return sorted(self._by_tag.values(), key=lambda vessel: vessel.tag)
 
     def _keep(self, vessel: Vessel) -> Vessel:
@@ -177,8 +182,8 @@ class Registry:
     def lots(self) -> dict[str, Lot]:
         """All lots by id, in order of code."""
         if self._lots is None:
-            rows = self._connection.execute(select(LotRow.__table__).order_by(LotRow.code))
-            self._lots = {row.id: _value(Lot, row) for row in rows}
+            rows = self._connection.execute(_ALL_LOTS)
+            self._lots = {lot.id: lot for lot in (Lot(*row) for row in rows)}
         return self._lots
 
     def lot_by_id(self, lot_id: str) -> Lot:
@@ -197,10 +202,9 @@ class Registry:
         """Register a new vessel; its tag must be new."""
         if self.has(vessel.tag):
             raise AlreadyThere("vessel", vessel.tag)
-        room, row, bay, tier = vessel.position
-        plain = {name: getattr(vessel, name) for name in ("id", "tag", "kind", "capacity_ml", "capacity_how", "note")}
+        plain = {name: getattr(vessel, name) for name in (*_PLAIN, "note")}
         self._connection.execute(insert(PlaceRow), {"id": vessel.id, "kind": "vessel"})
-        self._connection.execute(insert(VesselRow), plain | {"room": room, "row": row, "bay": bay, "tier": tier})
+        self._connection.execute(insert(VesselRow), plain | dict(zip(_PLACED, vessel.position, strict=True)))
         if vessel.is_barrel:
             self._connection.execute(insert(BarrelRow), {"id": vessel.id} | asdict(vessel.barrel or Barrel()))
         self.set_upkeep(vessel, vessel.upkeep)

@@ -6,7 +6,7 @@ so that the common act never pays for them.
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from sqlalchemy import Connection, delete, insert, select
 
@@ -24,6 +24,8 @@ _GRACE = timedelta(days=1)  # clocks of several laptops differ: no snapshot stan
 
 StatesById = dict[str, VesselState]
 _INSERT = insert(SnapshotRow)
+_NEWEST = select(SnapshotRow.at).order_by(SnapshotRow.at.desc()).limit(1)
+_NEVER = datetime.min.replace(tzinfo=UTC)
 
 
 def replayed(
@@ -75,6 +77,11 @@ def forget(connection: Connection, since: datetime) -> None:
     connection.execute(delete(SnapshotRow).where(SnapshotRow.at > since))
 
 
+def newest_snapshot(connection: Connection) -> datetime:
+    """Return the moment of the newest snapshot; the beginning of time where there is none."""
+    return connection.execute(_NEWEST).scalar() or _NEVER
+
+
 def turns_of_months(now: datetime) -> list[datetime]:
     """List the moments at which snapshots are kept, oldest first; the last is not after now."""
     turns = (turn_of_month(now, months) for months in sorted((0, *MONTHS_BACK), reverse=True))
@@ -101,8 +108,7 @@ def _from_nothing(registry: Registry) -> StatesById:
 def _nearest(connection: Connection, registry: Registry, moment: datetime | None) -> tuple[datetime | None, StatesById]:
     """Return the last snapshot not after the moment, or nothing at all; vessels registered since are empty in it."""
     states = _from_nothing(registry)
-    latest = select(SnapshotRow.at).order_by(SnapshotRow.at.desc()).limit(1)
-    at = connection.execute(latest if moment is None else latest.where(SnapshotRow.at <= moment)).scalar()
+    at = connection.execute(_NEWEST if moment is None else _NEWEST.where(SnapshotRow.at <= moment)).scalar()
     if at is None:
         return None, states
     rows = select(SnapshotRow.vessel_id, SnapshotRow.state).where(SnapshotRow.at == at)

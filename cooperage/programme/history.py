@@ -14,7 +14,8 @@ Series = dict[str, list[tuple[datetime, float]]]
 def series(book: Book, tag: str) -> Series:
     """Return each property's readings, the litres held after each entry, and the mean scores, oldest first.
 
-    Keys are property names, `litres` and `score`.
+    A topping has two points in `litres`: how low the barrel was found, and how full it was left. Keys are property
+    names, `litres` and `score`.
     """
     points: Series = defaultdict(list)
     ml = 0
@@ -24,9 +25,11 @@ def series(book: Book, tag: str) -> Series:
     for entry in told:
         if entry.struck_by or entry.strikes:
             continue
-        change = net_change(entry, tag)
-        if change or entry.kind == "gauge":
-            ml += change
+        come, gone = _flows(entry, tag)
+        if come and gone:
+            points["litres"].append((entry.happened_at, (ml - gone) / 1000))
+        if come or gone or entry.kind == "gauge":
+            ml += come - gone
             points["litres"].append((entry.happened_at, ml / 1000))
         for read in entry.readings:
             if read.vessel == tag:
@@ -35,6 +38,7 @@ def series(book: Book, tag: str) -> Series:
     return {name: found for name, found in points.items() if found}
 
 
-def net_change(entry: Entry, tag: str) -> int:
-    """Return by how much an entry changed what a vessel holds [ml]."""
-    return sum((move.destination == tag) * move.ml - (move.source == tag) * move.ml for move in entry.moves)
+def _flows(entry: Entry, tag: str) -> tuple[int, int]:
+    """Return what an entry brought into a vessel and what it took out [ml]."""
+    come = sum(move.ml for move in entry.moves if move.destination == tag)
+    return come, sum(move.ml for move in entry.moves if move.source == tag)

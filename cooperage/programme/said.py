@@ -5,14 +5,16 @@ smell, a dip, a sulphite, the room's air and a source may follow in any order; a
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
-from cooperage.book import Act
+from cooperage.book import Act, Book, Written
 from cooperage.book.looks import BUNGS, LEVELS, SEEN_FULL, SMELLS
 from cooperage.book.spoken import Misheard, hear
 from cooperage.programme.rounds import Task
 from cooperage.programme.stops import ASKS, Stop
+from cooperage.programme.together import write_together
+from cooperage.programme.walk import Walk, mark_in
 from cooperage.units import DEFAULT, Units
 
 HOW = "such as 1.8 weeping vinegar; hoop rusty"
@@ -60,6 +62,20 @@ def said_at(stop: Stop, text: str, given: Mapping[str, str], now: datetime, unit
     if own is None and not beside:
         raise Misheard(ASKS[stop.task].label, f"say what was done or seen, {HOW}")
     return Said((*beside, *([own] if own else [])), own is not None or is_seen_full)
+
+
+def write_said(book: Book, walk: Walk, stop: Stop, said: Said, hand: str = "", *, sure: bool = False) -> list[Written]:
+    """Write what was said at a stop and, if so, that it is done: all of it or nothing, whatever happens to the power.
+
+    On a sheet it happened when the sheet was walked; unsigned acts are signed by `hand`. Raises what `write_together`
+    raises.
+    """
+    acts = [replace(act, at=act.at or walk.walked_at, hand=act.hand or hand) for act in said.acts]
+    if not said.is_done:
+        return write_together(book, acts, sure=sure)
+    written = write_together(book, acts, sure=sure, also=lambda session: mark_in(session, walk, stop.key, "done"))
+    walk.states[stop.key] = "done"
+    return written
 
 
 def _own(stop: Stop, parts: _Parts, given: Mapping[str, str], make: Callable[..., Act]) -> Act | None:

@@ -1,9 +1,9 @@
 """Acts that belong together: all of them are written, or none, and what the book asks back is asked all at once."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
-from cooperage.book import Act, Book, Written
+from cooperage.book import Act, Book, Writing, Written
 from cooperage.book.errors import Implausible
 from cooperage.units import Units
 
@@ -25,9 +25,14 @@ class AskedTogether(Implausible):
 
 
 def write_together(
-    book: Book, wanted: Iterable[Act], *, sure: bool = False, doubts: Sequence[Implausible] = ()
+    book: Book,
+    wanted: Iterable[Act],
+    *,
+    sure: bool = False,
+    doubts: Sequence[Implausible] = (),
+    also: Callable[[Writing], None] | None = None,
 ) -> list[Written]:
-    """Write acts in one transaction, in order: all of them, or none.
+    """Write acts in one transaction, in order, and `also` what else belongs to them: all of it, or nothing.
 
     `doubts` are asked back together with what the book itself asks back, unless it is `sure`. Raises AskedTogether, and
     what `Book.write` raises.
@@ -42,4 +47,6 @@ def write_together(
                 asked.append(question)
         if asked:
             raise AskedTogether(asked)
+        if also is not None:
+            also(session)
     return written

@@ -3,21 +3,30 @@
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
 from cooperage.book import Book, Writing
 from cooperage.book.errors import InTheFuture
 from cooperage.book.models import StopRow, VesselRow, WalkRow
 
+StopKey = tuple[str, str]
+"""A stop as the walk knows it: tag and task."""
+
+# Built once: making a statement costs more than running it.
+_FORGET_STOP = delete(StopRow).where(
+    *(getattr(StopRow, name) == bindparam(f"of_{name}") for name in ("walk_id", "vessel_id", "task"))
+)
+_KEEP_STOP = insert(StopRow)
+
 
 @dataclass(slots=True)
 class Walk:
-    """One walk and what became of its stops, by (tag, task); `walked_at` is when, if it was walked on paper."""
+    """One walk and what became of its stops; `walked_at` is when, if it was walked on paper."""
 
     id: str
     began_at: datetime
     walked_at: datetime | None = None
-    states: dict[tuple[str, str], str] = field(default_factory=dict)
+    states: dict[StopKey, str] = field(default_factory=dict)
 
     @property
     def since(self) -> datetime:
@@ -38,13 +47,13 @@ def open_walk(book: Book) -> Walk:
         return Walk(row.id, row.began_at, row.walked_at, _states(session.connection, row.id))
 
 
-def states_of(book: Book, walk: Walk) -> dict[tuple[str, str], str]:
+def states_of(book: Book, walk: Walk) -> dict[StopKey, str]:
     """Return what became of a walk's stops by (tag, task), on whichever laptop it was said."""
     with book.reading() as connection:
         return _states(connection, walk.id)
 
 
-def _states(connection: Connection, walk_id: str) -> dict[tuple[str, str], str]:
+def _states(connection: Connection, walk_id: str) -> dict[StopKey, str]:
     stops = connection.execute(
         select(VesselRow.tag, StopRow.task, StopRow.state)
         .join(VesselRow, VesselRow.id == StopRow.vessel_id)
@@ -71,16 +80,19 @@ def _begin(session: Writing, walked_at: datetime | None) -> Walk:
     return walk
 
 
-def mark(book: Book, walk: Walk, tag: str, task: str, state: str) -> None:
+def mark(book: Book, walk: Walk, stop: StopKey, state: str) -> None:
     """Remember what became of one stop; a later word replaces an earlier one."""
     with book.writing() as session:
-        vessel_id = session.registry.vessel(tag).id
-        key = {"walk_id": walk.id, "vessel_id": vessel_id, "task": task}
-        session.connection.execute(
-            delete(StopRow).where(StopRow.walk_id == walk.id, StopRow.vessel_id == vessel_id, StopRow.task == task)
-        )
-        session.connection.execute(insert(StopRow), key | {"state": state, "said_at": session.now})
-    walk.states[tag, task] = state
+        mark_in(session, walk, stop, state)
+    walk.states[stop] = state
+
+
+def mark_in(session: Writing, walk: Walk, stop: StopKey, state: str) -> None:
+    """Write what became of a stop in a transaction that is open; `walk` itself hears of it when that has held."""
+    tag, task = stop
+    key = {"walk_id": walk.id, "vessel_id": session.registry.vessel(tag).id, "task": task}
+    session.connection.execute(_FORGET_STOP, {f"of_{name}": value for name, value in key.items()})
+    session.connection.execute(_KEEP_STOP, key | {"state": state, "said_at": session.now})
 
 
 def end_walk(book: Book, walk: Walk) -> None:

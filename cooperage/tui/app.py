@@ -33,6 +33,7 @@ it true with `check_action`, and call `self.refresh_bindings()` when that change
 shows what a function below returns.
 """
 
+import gc
 from typing import ClassVar
 
 from textual import events
@@ -72,6 +73,10 @@ PAGES: tuple[Page, ...] = (
 LOOK_UP_S = 5.0
 """How often the screen looks whether somebody else has written."""
 
+LOADED_S = 2.0
+"""When the first screen has loaded all it needs. It stays: going through it again would hold up a key by a tenth of a
+second now and then, so it is taken from the garbage collector's sight."""
+
 
 class CooperageApp(App[None]):
     """Wires the screens to their keys, and the desk to the book."""
@@ -99,8 +104,10 @@ class CooperageApp(App[None]):
         self.theme = LIGHT.name if settings.theme == "light" else DARK.name
 
     def on_mount(self) -> None:
-        """Look up now and then, since several laptops may share the cellar."""
+        """Look up now and then, since several laptops may share the cellar; spare the keys the garbage collector."""
         self.set_interval(LOOK_UP_S, self.desk.look_up)
+        if not self.is_headless:
+            self.set_timer(LOADED_S, gc.freeze)
 
     async def on_event(self, event: events.Event) -> None:
         """Take typed keys one by one; everything else as it comes."""

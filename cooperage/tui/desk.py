@@ -4,7 +4,7 @@ A screen never catches an error of the book itself: it hands its work to `Desk.a
 says what to do when it went well. What was typed stays where it is until then.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Protocol, TypeVar, cast
 
@@ -15,7 +15,6 @@ from cooperage.book import Act, Book, Cellar, Written, acts
 from cooperage.book.errors import Implausible, NothingToStrike
 from cooperage.book.log import Entry, entries
 from cooperage.errors import AskedBack, CooperageError
-from cooperage.programme.together import write_together
 from cooperage.settings import Settings
 from cooperage.tui.dialogs import Confirm
 from cooperage.tui.messages import BookChanged
@@ -104,16 +103,9 @@ class Desk:
 
     def write(self, act: Act, then: Callable[[Written], None], refused: Callable[[CooperageError], None]) -> None:
         """Write an act, signed with the person's hand when it has none."""
-        self.write_all([act], lambda written: then(written[-1]), refused)
 
-    def write_all(
-        self, acts_: Sequence[Act], then: Callable[[list[Written]], None], refused: Callable[[CooperageError], None]
-    ) -> None:
-        """Write several acts, all or none, each signed with the person's hand when it has none."""
-
-        def work(sure: bool) -> list[Written]:
-            hand = self.settings.hand
-            return write_together(self.book, [replace(act, hand=act.hand or hand) for act in acts_], sure=sure)
+        def work(sure: bool) -> Written:
+            return self.book.write(replace(act, hand=act.hand or self.settings.hand, sure=act.sure or sure))
 
         self.attempt(work, then, refused)
 

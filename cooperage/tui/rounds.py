@@ -15,7 +15,7 @@ from cooperage.book.log import Entry
 from cooperage.book.spoken import Misheard, hear
 from cooperage.programme.losses import loss_rates
 from cooperage.programme.rounds import Due, Task, rounds, sources_for
-from cooperage.programme.said import Said, said_at
+from cooperage.programme.said import Said, said_at, write_said
 from cooperage.programme.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of
 from cooperage.programme.walk import Walk, begin_sheet, end_walk, mark, open_walk, states_of
 from cooperage.programme.walk_summary import WalkSummary, summarise
@@ -227,34 +227,35 @@ class RoundsScreen(CellarScreen):
         return self._write(stop, said)
 
     def _write(self, stop: Stop, said: Said) -> bool:
-        """Write what was said, at the time of the sheet if it is one; say whether it is written."""
-        acts = [replace(act, at=act.at or self._walked_at) for act in said.acts]
+        """Write what was said; say whether it is written."""
+        walk, book, hand = self._walk, self.desk.book, self.desk.settings.hand
         written: list[Written] = []
 
         def then(done: list[Written]) -> None:
             written.extend(done)
             self._written(stop, done, is_done=said.is_done)
 
-        self.desk.write_all(acts, then, self.refuse)
+        if walk is not None:
+            self.desk.attempt(lambda sure: write_said(book, walk, stop, said, hand, sure=sure), then, self.refuse)
         return bool(written)
+
+    def _written(self, stop: Stop, written: Sequence[Written], *, is_done: bool) -> None:
+        self.say(self.desk.told(*written))
+        if is_done:
+            self._go_on_from(stop, "done")
+        else:
+            self.query_one(AnswerBox).settle()
 
     @property
     def _walked_at(self) -> datetime | None:
         return self._walk.walked_at if self._walk else None
-
-    def _written(self, stop: Stop, written: Sequence[Written], *, is_done: bool = True) -> None:
-        self.say(self.desk.told(*written))
-        if is_done:
-            self._became(stop, "done")
-        else:
-            self.query_one(AnswerBox).settle()
 
     def _became(self, stop: Stop, state: str) -> None:
         """Remember what became of a stop and go on to the next one still to do."""
         walk, book = self._walk, self.desk.book
         if walk is not None:
             self.desk.attempt(
-                lambda _sure: mark(book, walk, stop.tag, stop.task.value, state),
+                lambda _sure: mark(book, walk, stop.key, state),
                 lambda _done: self._go_on_from(stop, state),
                 self.refuse,
                 rereads=False,

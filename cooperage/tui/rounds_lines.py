@@ -16,15 +16,13 @@ MARKS = {"": " ", "done": "✓", "skipped": "-", "out of reach": "^"}
 
 
 def stop_line(stop: Stop, width: int, units: Units) -> Text:
-    """One stop in `width` columns: mark, position, tag, task, why, and the litres to expect or what became of it."""
+    """One stop in `width` columns: mark, position, tag, task, the litres to expect and the keg, and why."""
     room, row, bay, tier = stop.position
     place = f"{(room or '')[:8]} {'.'.join(str(part) for part in (row, bay, tier) if part)}"
     expected = "" if stop.expected_ml is None else show(Quantity.VOLUME, stop.expected_ml, units)
-    left = f"{MARKS[stop.state]} {place:<12} {stop.tag:<7} {stop.task:<9} "
-    right = f" {expected:>8} {stop.keg or '':<6}"
-    room_for_why = max(0, width - len(left) - len(right))
-    why = shortened(stop.state or stop.why, room_for_why)
-    return Text(f"{left}{why:<{room_for_why}}{right}", style="dim" if stop.state else "", no_wrap=True)
+    said = f"{MARKS[stop.state]} {place:<12} {stop.tag:<7} {stop.task:<9} {expected:>8} {stop.keg or '':<6} "
+    why = shortened(stop.state or stop.why, max(0, width - len(said)))
+    return Text(said + why, style="dim" if stop.state else "", no_wrap=True)
 
 
 def shortened(words: str, width: int) -> str:

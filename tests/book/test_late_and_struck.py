@@ -3,8 +3,8 @@
 import pytest
 
 from cooperage.book import acts
-from cooperage.book.cache import kept_states
 from cooperage.book.errors import LaterEntryImpossible
+from cooperage.book.latest import LatestStates
 from cooperage.book.registry import Registry
 from cooperage.book.snapshots import replayed
 from cooperage.book.state import to_text
@@ -13,7 +13,7 @@ from cooperage.book.state import to_text
 def states(book, *, anew=False):
     with book.reading() as connection:
         registry = Registry(connection)
-        found = replayed(connection, registry) if anew else kept_states(connection, registry)
+        found = replayed(connection, registry) if anew else LatestStates().read(connection, registry)
         return {registry.by_id(key).tag: to_text(state) for key, state in found.items()}
 
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from sqlalchemy import select
 
 from cooperage.book import Book, Cellar, acts
-from cooperage.book.cache import kept_states
+from cooperage.book.latest import LatestStates
 from cooperage.book.models import MoveRow, ReckonedRow
 from cooperage.book.registry import Registry
 from cooperage.book.snapshots import replayed
@@ -145,7 +145,7 @@ class Run:
     def states(self, *, anew: bool = False) -> dict[str, str]:
         with self.book.reading() as connection:
             registry = Registry(connection)
-            found = replayed(connection, registry) if anew else kept_states(connection, registry)
+            found = replayed(connection, registry) if anew else LatestStates().read(connection, registry)
             return {registry.by_id(key).tag: to_text(state) for key, state in found.items()}
 
 

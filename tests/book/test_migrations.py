@@ -60,7 +60,7 @@ def test_an_older_cellar_is_brought_up_to_date_when_it_is_opened(tmp_path):
 def test_a_cellar_of_the_first_version_keeps_its_walk_and_is_reckoned_anew(cellar_book):
     """A walk left open under 0001 is there after the upgrade, the older cache is gone, and the laws hold."""
     walk = open_walk(cellar_book)
-    mark(cellar_book, walk, "B-1", "top", "skipped")
+    mark(cellar_book, walk, ("B-1", "top"), "skipped")
     with cellar_book._engine.begin() as connection:
         command.downgrade(alembic_config(connection), "0001_the_book")
         connection.execute(text("UPDATE reckoned SET state = '{\"properties\": []}'"))

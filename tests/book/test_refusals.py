@@ -5,7 +5,6 @@ from datetime import timedelta
 import pytest
 
 from cooperage.book import Barrel, Vessel, acts
-from cooperage.book.cache import kept_states
 from cooperage.book.errors import (
     AlreadyStruck,
     AlreadyThere,
@@ -26,6 +25,7 @@ from cooperage.book.errors import (
     VesselNotEmpty,
     WouldOverflow,
 )
+from cooperage.book.latest import LatestStates
 from cooperage.book.log import entries
 from cooperage.book.properties import UnknownProperty
 from cooperage.book.registry import Registry
@@ -37,7 +37,7 @@ from cooperage.units import Units
 def everything(book):
     """All entries and all kept states: what must not change."""
     with book.reading() as connection:
-        states = kept_states(connection, Registry(connection))
+        states = LatestStates().read(connection, Registry(connection))
         return [e.id for e in entries(connection)], {key: to_text(state) for key, state in states.items()}
 
 

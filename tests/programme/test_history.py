@@ -17,6 +17,12 @@ def test_litres_and_readings_are_told_oldest_first(cellar_book):
     assert [value for _, value in told["ph"]] == [3.5, 3.6]
 
 
+def test_a_topping_tells_how_low_the_barrel_was_found(cellar_book):
+    """Two litres came out of the keg: it had sunk to 223 l and is full again."""
+    cellar_book.write(acts.Top(vessel="B-1", volume=2_000, source="K-1", sure=True))
+    assert [litres for _, litres in series(cellar_book, "B-1")["litres"]] == [225.0, 223.0, 225.0]
+
+
 def test_a_vessel_that_is_not_there_is_refused(cellar_book):
     """With the nearest tags."""
     with pytest.raises(NoSuchVessel):

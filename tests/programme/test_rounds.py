@@ -126,9 +126,9 @@ def test_everything_that_is_coming_is_told_soonest_first(cellar_book):
 def test_a_walk_is_resumed_where_it_was_left(cellar_book):
     """Skipped and out of reach are remembered by the next program, until the walk is ended."""
     walk = open_walk(cellar_book)
-    mark(cellar_book, walk, "B-1", "top", "skipped")
-    mark(cellar_book, walk, "B-1", "top", "done")
-    mark(cellar_book, walk, "B-2", "sniff", "out of reach")
+    mark(cellar_book, walk, ("B-1", "top"), "skipped")
+    mark(cellar_book, walk, ("B-1", "top"), "done")
+    mark(cellar_book, walk, ("B-2", "sniff"), "out of reach")
     resumed = open_walk(cellar_book)
     assert (resumed.id, resumed.states) == (
         walk.id,

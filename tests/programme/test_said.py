@@ -6,13 +6,15 @@ from datetime import UTC, datetime
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from sqlalchemy.exc import IntegrityError
 
 from cooperage.book import acts
 from cooperage.book.looks import BUNGS, LEVELS, SMELLS
 from cooperage.book.spoken import Misheard
 from cooperage.programme.rounds import Task
-from cooperage.programme.said import said_at
+from cooperage.programme.said import said_at, write_said
 from cooperage.programme.stops import Stop
+from cooperage.programme.walk import Walk, open_walk
 from cooperage.units import Units
 
 NOW = datetime(2026, 11, 3, 9, tzinfo=UTC)
@@ -129,3 +131,28 @@ def test_the_order_of_the_words_does_not_matter(parts, level, bung, smell, order
 
 def _smells_sorted(act):
     return replace(act, smell=", ".join(sorted(act.smell.split(", ")))) if act.kind == "look" else act
+
+
+def test_what_was_said_and_that_the_stop_is_done_are_written_together(cellar_book):
+    """Both are there; and where the walk cannot be told, the topping is not in the book either."""
+    walk = open_walk(cellar_book)
+    stop = Stop("B-1", Task.TOP, (None, None, None, None), keg="K-1")
+    said = said_at(stop, "0.4 weeping", {"from": "K-1"}, cellar_book.now())
+    written = write_said(cellar_book, walk, stop, said, hand="mira", sure=True)
+    assert [(each.act.kind, each.act.hand) for each in written] == [("look", "mira"), ("top", "mira")]
+    assert walk.states == open_walk(cellar_book).states == {stop.key: "done"}
+    before = cellar_book.newest_id()
+    gone = Walk("no-such-walk", walk.began_at)
+    with pytest.raises(IntegrityError):
+        write_said(cellar_book, gone, stop, said, sure=True)
+    assert cellar_book.newest_id() == before
+    assert gone.states == {}
+
+
+def test_a_look_alone_leaves_the_stop_to_do(cellar_book):
+    """What was seen is in the book; the barrel still wants its topping."""
+    walk = open_walk(cellar_book)
+    stop = Stop("B-1", Task.TOP, (None, None, None, None), keg="K-1")
+    write_said(cellar_book, walk, stop, said_at(stop, "weeping", {"from": "K-1"}, cellar_book.now()))
+    assert walk.states == open_walk(cellar_book).states == {}
+    assert cellar_book.cellar()["B-1"].seen("bung").word == "weeping"

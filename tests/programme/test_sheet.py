@@ -77,7 +77,7 @@ def test_a_sheet_begun_on_screen_counts_from_when_it_was_walked(walked):
     """What is written at that time is done on it, today's walk waits meanwhile, and both are taken up where left."""
     book, at = walked
     today = open_walk(book)
-    mark(book, today, "B-2", "top", "skipped")
+    mark(book, today, ("B-2", "top"), "skipped")
     sheet = begin_sheet(book, at)
     assert open_walk(book) == sheet
 
@@ -87,7 +87,7 @@ def test_a_sheet_begun_on_screen_counts_from_when_it_was_walked(walked):
 
     assert state(sheet)["B-1", "top"] == ""
     book.write(acts.Top(vessel="B-1", volume=800, source="K-1", at=at))
-    mark(book, sheet, "B-1", "top", "done")
+    mark(book, sheet, ("B-1", "top"), "done")
     assert state(open_walk(book))["B-1", "top"] == "done"
     end_walk(book, sheet)
     assert open_walk(book) == today

@@ -1,6 +1,6 @@
 """Any walk keeps the laws of the book: generated lines at stops go through the functions the rounds screen calls."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import timedelta
 
 import pytest
@@ -11,9 +11,8 @@ from cooperage.book import acts
 from cooperage.book.log import entries
 from cooperage.errors import CooperageError
 from cooperage.programme.rounds import rounds
-from cooperage.programme.said import said_at
+from cooperage.programme.said import said_at, write_said
 from cooperage.programme.stops import next_open, stops_of
-from cooperage.programme.together import write_together
 from cooperage.programme.walk import begin_sheet, end_walk, mark, open_walk
 from cooperage.programme.walk_summary import summarise
 
@@ -83,15 +82,13 @@ class Hand:
             return
         stop = stops[here]
         if step.what != "say":
-            mark(self.book, self.walk, stop.tag, stop.task.value, step.what)
+            mark(self.book, self.walk, stop.key, step.what)
             return
 
         def write() -> None:
             said = said_at(stop, step.line, {"from": stop.keg or ""}, self.book.now())
-            written = write_together(self.book, [replace(act, at=at) for act in said.acts], sure=step.sure)
+            written = write_said(self.book, self.walk, stop, said, sure=step.sure)
             self.acknowledged += [each.id for each in written]
-            if said.is_done:
-                mark(self.book, self.walk, stop.tag, stop.task.value, "done")
 
         self._try(write)
 

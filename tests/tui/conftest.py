@@ -125,9 +125,20 @@ def opened(book):
 
 
 async def settle(pilot) -> None:
-    """Wait until nothing is being reckoned and everything is drawn."""
-    await pilot.pause()
-    await pilot.app.workers.wait_for_complete()
+    """Wait until every key has had its effect, nothing is being reckoned and everything is drawn, twice over.
+
+    Once is not enough on a busy machine: what a late key opens begins to reckon only when it is drawn.
+    """
+    quiet = 0
+    while quiet < 2:
+        await pilot.pause()
+        settling = pilot.app._typed._settling
+        was_busy = any(worker.is_running for worker in pilot.app.workers)
+        was_busy = was_busy or (settling is not None and not settling.done())
+        if settling is not None:
+            await settling
+        await pilot.app.workers.wait_for_complete()
+        quiet = 0 if was_busy else quiet + 1
     await pilot.pause()
 
 

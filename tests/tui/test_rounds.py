@@ -234,12 +234,11 @@ def burst(pilot, *keys: str) -> None:
         pilot.app.post_message(Key(key, {"full_stop": "."}.get(key, key if len(key) == 1 else None)))
 
 
-async def test_keys_typed_faster_than_the_book_writes_are_not_mixed_up(opened, newest, book):
+async def test_keys_typed_faster_than_the_book_writes_are_not_mixed_up(opened, newest, book, press):
     """A topping, a skip and two toppings in one burst: each at its own barrel, in the order typed."""
     async with opened() as pilot:
         burst(pilot, *"15", "backspace", "full_stop", "5", "enter", "x", "1", "enter", *"14", "enter")
-        await pilot.pause(0.3)
-        await pilot.app.workers.wait_for_complete()
+        await press(pilot)
         assert isinstance(pilot.app.screen, Confirm)  # 14 litres
     written = [(e.vessel, sum(m.ml for m in e.moves if m.destination == e.vessel)) for e in reversed(newest(2))]
     assert written == [("B-001", 1500), ("B-003", 1000)]
@@ -250,11 +249,7 @@ async def test_keys_typed_before_a_form_is_up_go_into_it(opened, newest, press):
     """`d`, the millimetres and Enter in one burst is a dip, never a topping."""
     async with opened() as pilot:
         burst(pilot, "d", *"20", "enter")
-        for _ in range(100):
-            await pilot.pause(0.1)
-            if newest()[0].kind == "gauge":
-                break
-        await pilot.app.workers.wait_for_complete()
+        await press(pilot)
     assert (newest()[0].kind, newest()[0].said["headspace"]) == ("gauge", 20.0)
 
 
@@ -315,9 +310,9 @@ async def test_what_another_laptop_writes_is_seen(opened, press, book, monkeypat
         other = Book.open(book.name, book.now)
         other.write(acts.Top(vessel="B-001", volume=1500, source="K-01"))
         walk = open_walk(other)
-        mark(other, walk, "B-001", "top", "done")
-        mark(other, walk, "B-002", "top", "skipped")
-        for _ in range(50):
+        mark(other, walk, ("B-001", "top"), "done")
+        mark(other, walk, ("B-002", "top"), "skipped")
+        for _ in range(300):
             await pilot.pause(0.1)
             if "1 done" in shown(pilot, "#walk"):
                 break
@@ -332,7 +327,7 @@ async def test_what_was_typed_for_a_barrel_topped_elsewhere_goes_nowhere(opened,
         await press(pilot, "1.5")
         other = Book.open(book.name, book.now)
         written = other.write(acts.Top(vessel="B-001", volume=1500, source="K-01"))
-        for _ in range(50):
+        for _ in range(300):
             await pilot.pause(0.1)
             if "B-002" in shown(pilot, "#asked"):
                 break

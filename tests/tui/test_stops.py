@@ -45,7 +45,7 @@ def test_a_stop_said_to_be_done_is_to_do_again_when_its_entry_is_struck(book):
     """The walk's word counts only while the book agrees."""
     walk = open_walk(book)
     topped = book.write(acts.Top(vessel="B-001", volume=1500, source="K-01"))
-    mark(book, walk, "B-001", "top", "done")
+    mark(book, walk, ("B-001", "top"), "done")
 
     def state() -> str:
         cellar = book.cellar()
@@ -60,7 +60,7 @@ def test_a_stop_done_on_a_walk_left_open_comes_due_again(book):
     """A walk forgotten for a month does not hide what has come due since."""
     walk = open_walk(book)
     book.write(acts.Top(vessel="B-001", volume=1500, source="K-01"))
-    mark(book, walk, "B-001", "top", "done")
+    mark(book, walk, ("B-001", "top"), "done")
     book.now.at = datetime(2026, 10, 3, 9, tzinfo=UTC) + timedelta(days=30)
     cellar = book.cellar()
     assert next(s.state for s in stops_of(rounds(cellar), walk, cellar) if s.key == ("B-001", "top")) == ""

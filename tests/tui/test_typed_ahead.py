@@ -1,5 +1,6 @@
 """Keys that come in a burst, as a scanner sends them, arrive in order and where they belong."""
 
+import pytest
 from textual.events import Key
 
 from cooperage.tui.answer import AnswerBox
@@ -8,21 +9,20 @@ _CHARACTERS = {"enter": "\r", "slash": "/", "full_stop": ".", "minus": "-"}
 _KEY_OF = {"/": "slash", ".": "full_stop", "-": "minus", "\n": "enter"}
 
 
-async def burst(pilot, text: str) -> None:
-    """Put all keys of a text into the app's queue at once; a newline is Enter."""
-    for character in text:
-        key = _KEY_OF.get(character, character.lower() if character.isalpha() else character)
-        pilot.app.post_message(Key(key, _CHARACTERS.get(key, character)))
-    for _ in range(200):
-        await pilot.pause(0.02)
-        settling = pilot.app._typed._settling
-        if settling is not None and settling.done() and not pilot.app._typed._waiting:
-            break
-    await pilot.app.workers.wait_for_complete()
-    await pilot.pause()
+@pytest.fixture
+def burst(press):
+    """Put all keys of a text into the app's queue at once, and wait for their effects; a newline is Enter."""
+
+    async def keys(pilot, text: str) -> None:
+        for character in text:
+            key = _KEY_OF.get(character, character.lower() if character.isalpha() else character)
+            pilot.app.post_message(Key(key, _CHARACTERS.get(key, character)))
+        await press(pilot)
+
+    return keys
 
 
-async def test_three_toppings_in_one_burst_are_three_entries(opened, newest):
+async def test_three_toppings_in_one_burst_are_three_entries(opened, newest, burst):
     """Litres and Enter three times over, faster than the screen can draw: each goes to its own barrel."""
     async with opened() as pilot:
         await burst(pilot, "1.1\n1.2\n1.3\n")
@@ -31,7 +31,7 @@ async def test_three_toppings_in_one_burst_are_three_entries(opened, newest):
     assert written == [("B-001", 1100), ("B-002", 1200), ("B-003", 1300)]
 
 
-async def test_a_scan_and_the_litres_after_it_belong_together(opened, newest):
+async def test_a_scan_and_the_litres_after_it_belong_together(opened, newest, burst):
     """A scanned tag, Enter, litres, Enter: the litres go to the scanned barrel."""
     async with opened() as pilot:
         await burst(pilot, "B-007\n0.9\n")
@@ -39,7 +39,7 @@ async def test_a_scan_and_the_litres_after_it_belong_together(opened, newest):
     assert (entry.kind, entry.vessel) == ("top", "B-007")
 
 
-async def test_a_scan_on_another_screen_opens_its_page(opened):
+async def test_a_scan_on_another_screen_opens_its_page(opened, burst):
     """On the racks a scanner's burst finds the barrel."""
     async with opened(page="racks") as pilot:
         await burst(pilot, "B-005\n")
