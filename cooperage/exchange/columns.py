@@ -102,8 +102,9 @@ FACTS_OF_CELLAR: tuple[Column, ...] = (
     Column("fact", Holds.CHOICE, "key", required=True, choices=tuple(FACTS)),
     Column("value", Plain.WORDS, required=True),
 )
+WHEN: tuple[Column, ...] = (Column("when", Plain.WHEN, "at", required=True),)
 EVERY_ACT: tuple[Column, ...] = (
-    Column("when", Plain.WHEN, "at", required=True),
+    *WHEN,
     Column("kind", Holds.CHOICE, required=True, choices=tuple(KINDS)),
     Column("hand", Holds.TEXT),
     _NOTE,

@@ -12,6 +12,7 @@ from sqlalchemy import select
 from cooperage.book import Book, Lot, Vessel, Writing, models
 from cooperage.errors import CooperageError
 from cooperage.exchange.cells import Clock
+from cooperage.exchange.columns import WHEN
 from cooperage.exchange.entries import EntryRow, read_entry
 from cooperage.exchange.errors import FileUnusable, Placed
 from cooperage.exchange.facts import add_fact
@@ -74,7 +75,7 @@ def shift_to_yesterday(path: str | Path, now: datetime) -> int:
     sheet = next((sheet for sheet in read_sheets(Path(path)) if sheet.name == "entries"), None)
     if sheet is None or not sheet.rows:
         raise FileUnusable(f"{path} holds no entries; name another folder")
-    last = max(read_entry(row, Clock(now)).act.at or now for row in sheet.rows)
+    last: datetime = max(row.values(WHEN, Clock(now))["at"] for row in sheet.rows)
     return (now.date() - last.date()).days - 1
 
 

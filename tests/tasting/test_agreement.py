@@ -11,6 +11,7 @@ from hypothesis.extra.numpy import arrays
 from scipy.stats import friedmanchisquare, rankdata
 
 from cooperage.errors import BadInput
+from cooperage.tasting import rank_sums
 from cooperage.tasting.agreement import (
     NotAScoreTable,
     NotEveryGlassTasted,
@@ -219,6 +220,22 @@ def test_an_exact_count_out_of_reach_is_refused_by_name():
     assert friedman(scores) == friedman(scores, "chi2")
     with pytest.raises(TooManyToCount, match="8 tasters ranking 8 glasses"):
         friedman(scores, "exact")
+
+
+@pytest.mark.parametrize("glasses", [9, 10])
+def test_a_count_out_of_reach_is_given_up_at_once(glasses, monkeypatch):
+    """Four tasters on nine or ten glasses are too many: seen in a block of rank sums or so, not after millions."""
+    merged, rows = rank_sums._merged, []
+    monkeypatch.setattr(rank_sums, "_merged", lambda sums, shares: rows.append(len(shares)) or merged(sums, shares))
+    scores = np.random.default_rng(1).random((glasses, 4))
+    assert friedman(scores) == friedman(scores, "chi2")
+    assert 0 < sum(rows) <= 2 * rank_sums._BLOCK
+
+
+@pytest.mark.parametrize("glasses", [2, 5, 9])
+def test_two_tasters_of_one_mind_are_one_order_in_all(glasses):
+    """The second taster agrees by chance once in all orders of the glasses, however many there are."""
+    assert friedman(np.tile(np.arange(float(glasses)), (2, 1)).T)[1] == pytest.approx(1 / math.factorial(glasses))
 
 
 @pytest.mark.parametrize("glasses", [12, 20])
