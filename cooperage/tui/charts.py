@@ -33,7 +33,7 @@ class Chart(PlotextPlot):
     def draw(self, points: Points, units: Units) -> None:
         """Draw the points; say so when there are none."""
         label, quantity = CHARTS[self.series]
-        unit = "" if quantity is None else units.usual(quantity).called
+        unit = "" if quantity is None else units.usual(quantity).written("").strip()  # a longer name is left out unseen
         self.plt.clear_figure()
         self.plt.title(f"{label}, {unit}" if unit else label)
         if points:

@@ -14,7 +14,7 @@ LOSSES_HEAD = _ROW.format("", "lost", "share", "drunk", "usual")
 WORDS_WIDTH = len(LOSSES_HEAD)
 """How far the name and the numbers of a row of losses reach; then comes the bar."""
 
-_SIGN = "{:<8} {:<9} {:<10}  {}"
+_SIGN = "{:<8} {:<11} {:<10}  {}"
 SIGNS_HEAD = _SIGN.format("vessel", "sign", "since", "why")
 
 

@@ -5,7 +5,7 @@ from threading import Event
 import pytest
 from textual.widgets import Input, Static
 
-from cooperage.book import Book
+from cooperage.book import Book, acts
 from cooperage.settings import Settings
 from cooperage.tui.app import CooperageApp
 from cooperage.tui.dialogs import Confirm
@@ -118,16 +118,18 @@ async def test_the_barrel_page_tells_its_whole_life(opened):
     assert "treat: tasted from the thief" in told
 
 
-async def test_charts_take_the_place_of_the_figures_at_80_columns(opened, press):
-    """`c` shows one chart after the other; at 140 columns all stand beside the page."""
+async def test_charts_take_the_place_of_the_figures_at_80_columns(opened, press, book):
+    """`c` shows one chart after the other; at 140 columns all stand beside the page, each under its name."""
+    book.write(acts.Reading(vessel="B-001", property="abv", value=13.4))
     async with opened(page="barrel") as pilot:
         await press(pilot, "c")
-        assert "level, litres" in picture(pilot)
+        assert "level, l" in picture(pilot)
         await press(pilot, *"ccc")
         assert "free SO2, mg/l" in picture(pilot)
     async with opened(page="barrel", size=(140, 40)) as pilot:
         told = picture(pilot)
-        assert "level, litres" in told
+        assert "level, l" in told
+        assert "strength, % vol" in told
         assert "volatile acidity, g/l" in told
 
 
