@@ -139,7 +139,6 @@ async def settle(pilot) -> None:
             await settling
         await pilot.app.workers.wait_for_complete()
         quiet = 0 if was_busy else quiet + 1
-    await pilot.pause()
 
 
 @pytest.fixture
