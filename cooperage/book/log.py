@@ -5,10 +5,13 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, and_, or_, select
+from sqlalchemy import CompoundSelect, Connection, and_, select, union
 
 from cooperage.book.journal import MOVED, STANDS, Move, Observed
 from cooperage.book.models import EntryRow, MoveRow, ReadingRow, VesselRow
+from cooperage.book.places import Outside
+
+_CHUNK = 500  # ids asked for at once: every driver accepts as many
 
 
 @dataclass(slots=True)
@@ -78,8 +81,7 @@ def _entry(row: Any) -> Entry:  # noqa: ANN401 - a row of the query above
 def _conditions(vessel_id: str | None, kind: str | None, since: datetime | None, until: datetime | None) -> list[Any]:
     conditions: list[Any] = []
     if vessel_id is not None:
-        named = select(MoveRow.entry_id).where(or_(MoveRow.source_id == vessel_id, MoveRow.destination_id == vessel_id))
-        conditions.append(or_(EntryRow.vessel_id == vessel_id, EntryRow.id.in_(named)))
+        conditions.append(EntryRow.id.in_(_naming(vessel_id)))
     if kind is not None:
         conditions.append(EntryRow.kind == kind)
     if since is not None:
@@ -89,31 +91,47 @@ def _conditions(vessel_id: str | None, kind: str | None, since: datetime | None,
     return conditions
 
 
+def _naming(vessel_id: str) -> CompoundSelect[str]:
+    """Select the ids of entries that name a vessel: each part has its index, where an OR may end in a scan."""
+    return union(
+        select(EntryRow.id).where(EntryRow.vessel_id == vessel_id),
+        select(MoveRow.entry_id).where(MoveRow.source_id == vessel_id),
+        select(MoveRow.entry_id).where(MoveRow.destination_id == vessel_id),
+    )
+
+
 def _attach(connection: Connection, found: Sequence[Entry]) -> None:
     """Give entries their moves and readings, in chunks that every driver accepts."""
-    tags = _tags(connection)
     by_id = {entry.id: entry for entry in found}
-    ids = list(by_id)
-    for start in range(0, len(ids), 500):
-        chunk = ids[start : start + 500]
-        for row in connection.execute(
-            select(MoveRow.entry_id, *(getattr(MoveRow, name) for name in MOVED))
-            .where(MoveRow.entry_id.in_(chunk))
-            .order_by(MoveRow.entry_id, MoveRow.seq)
-        ):
-            source, destination = tags.get(str(row[1]), str(row[1])), tags.get(str(row[2]), str(row[2]))
-            by_id[row[0]].moves.append(Move(source, destination, *row[3:]))
-        for row in connection.execute(
-            select(ReadingRow.__table__)
-            .where(ReadingRow.entry_id.in_(chunk))
-            .order_by(ReadingRow.entry_id, ReadingRow.seq)
-        ):
-            observed = Observed(tags[row.vessel_id], row.property, row.value, row.uncertainty, row.method)
-            by_id[row.entry_id].readings.append(observed)
+    ids, tags = list(by_id), {place.value: place.value for place in Outside}
+    for start in range(0, len(ids), _CHUNK):
+        _attach_chunk(connection, by_id, ids[start : start + _CHUNK], tags)
 
 
-def _tags(connection: Connection) -> dict[str, str]:
-    return {row.id: row.tag for row in connection.execute(select(VesselRow.id, VesselRow.tag))}
+def _attach_chunk(connection: Connection, by_id: dict[str, Entry], chunk: list[str], tags: dict[str, str]) -> None:
+    """Give the entries of a chunk theirs; `tags` are the vessels known so far, and grows."""
+    moved = connection.execute(
+        select(MoveRow.entry_id, *(getattr(MoveRow, name) for name in MOVED))
+        .where(MoveRow.entry_id.in_(chunk))
+        .order_by(MoveRow.entry_id, MoveRow.seq)
+    ).all()
+    read = connection.execute(
+        select(ReadingRow.__table__).where(ReadingRow.entry_id.in_(chunk)).order_by(ReadingRow.entry_id, ReadingRow.seq)
+    ).all()
+    named = {str(place) for row in moved for place in row[1:3]} | {row.vessel_id for row in read}
+    tags |= _tags(connection, named - tags.keys())
+    for row in moved:
+        by_id[row[0]].moves.append(Move(tags[str(row[1])], tags[str(row[2])], *row[3:]))
+    for row in read:
+        observed = Observed(tags[row.vessel_id], row.property, row.value, row.uncertainty, row.method)
+        by_id[row.entry_id].readings.append(observed)
+
+
+def _tags(connection: Connection, among: Collection[str] | None = None) -> dict[str, str]:
+    query = select(VesselRow.id, VesselRow.tag)
+    if among is not None:
+        query = query.where(VesselRow.id.in_(among))
+    return {row.id: row.tag for row in connection.execute(query)}
 
 
 def losses(
