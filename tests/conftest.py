@@ -17,6 +17,11 @@ BEGINNING = datetime(2025, 1, 6, 8, 0, tzinfo=UTC)
 POSTGRES = os.environ.get("COOPERAGE_TEST_POSTGRES", "postgresql:///test")
 
 
+def pytest_xdist_auto_num_workers() -> int:
+    """Share the tests out to a process more than there are cores: tests of screens mostly wait."""
+    return 1 + (os.cpu_count() or 1)
+
+
 class Clock:
     """A clock that moves a minute on every time it is looked at, and by days when told to."""
 

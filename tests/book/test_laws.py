@@ -112,7 +112,7 @@ wishes = st.builds(
 )
 runs = st.lists(wishes, min_size=10, max_size=30)
 pytestmark = pytest.mark.slow
-quick = settings(max_examples=120, deadline=None, suppress_health_check=list(HealthCheck))
+quick = settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 class Run:

@@ -87,10 +87,21 @@ def build(book: Book) -> None:
                 w.write(acts.Treat(vessel=tag, treatment="taste", at=NOW - timedelta(days=1)))
 
 
-@pytest.fixture
-def book(tmp_path) -> Book:
-    made = Book.create(str(tmp_path / "cellar.db"), now=Clock())
+@pytest.fixture(scope="session")
+def small_cellar(tmp_path_factory) -> tuple[Path, datetime]:
+    """The small cellar, written once; tests copy the file, and go on from its moment."""
+    path, clock = tmp_path_factory.mktemp("template") / "small.db", Clock()
+    made = Book.create(str(path), now=clock)
     build(made)
+    made.close()
+    return path, clock.at
+
+
+@pytest.fixture
+def book(small_cellar, tmp_path) -> Book:
+    path, clock = small_cellar[0], Clock()
+    clock.at = small_cellar[1]
+    made = Book.open(str(shutil.copy(path, tmp_path / "cellar.db")), now=clock)
     yield made
     made.close()
 

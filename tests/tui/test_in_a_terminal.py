@@ -73,7 +73,7 @@ def test_a_day_in_the_cellar(terminal, demo):
     terminal.until("Find barrel")
     terminal.type("B-009", "enter")
     terminal.until("B-009  headspace")
-    terminal.type("82", "enter")
+    terminal.type("140", "enter")
     terminal.until("Is it so")
     terminal.type("y")
     terminal.until("Written: gauge B-009")

@@ -189,8 +189,8 @@ async def test_the_dialog_may_be_left_while_an_earlier_day_is_reckoned(counting,
             let_go.wait(10)
         return cellar(at)
 
-    monkeypatch.setattr(book, "cellar", slowly)
     async with counting("B-001 224.2") as pilot:
+        monkeypatch.setattr(book, "cellar", slowly)
         pilot.app.screen.query_one("#when", Input).value = "40 days ago"
         await pilot.pause()
         assert "Reckoning the cellar as it stood then" in seen(pilot)
