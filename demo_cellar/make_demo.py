@@ -90,6 +90,7 @@ def make(folder: Path) -> dict[str, int]:
     score_columns = ("flight", "glass", "position", "vessel", "taster", "score", "words", "written")
     lots = lots_rows()
     tables = {
+        "facts": (("fact", "value"), [{"fact": "name", "value": "Oskmouth meadery"}]),
         "vessels": (VESSEL_COLUMNS, vessel_rows(bought)),
         "lots": (tuple(lots[0]), lots),
         "entries": (COLUMNS, in_written_order([*story.diary.rows, *sensed(SEED + 1)])),

@@ -59,9 +59,17 @@ def _writes(kind: type[Act], own: list[Told]) -> Callable[..., None]:
         texts |= {"when": given["when"] or "", "hand": given["hand"] or mine.hand, "note": given["note"]}
         texts["sure"] = "yes" if given["sure"] else ""
         act = hear(kind.kind, texts, book.now(), mine.units)
-        tell_written(book, book.write(act), as_json=given["as_json"])
+        tell_written(book, _write(book, act), as_json=given["as_json"])
 
     return write
+
+
+def _write(book: Any, act: Act) -> Any:  # noqa: ANN401 - a Book; what it has written
+    if not isinstance(act, acts.Shift):
+        return book.write(act)
+    from cooperage.programme.shifting import shift
+
+    return shift(book, book.cellar(act.at), act)
 
 
 def tell_written(book: Any, written: Any, *, as_json: bool) -> None:  # noqa: ANN401 - a Book and a Written

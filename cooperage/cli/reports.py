@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from cooperage.book import utc_now
+from cooperage.book.facts import facts_of
 from cooperage.cli.desk import json_option, open_book, print_json, settings
 from cooperage.exchange.labels import card_lines, qr_svg, qr_text
 from cooperage.exchange.reports import REPORTS, as_csv, as_records, as_text
@@ -29,8 +30,10 @@ def report_command(
     report = REPORTS[name](book, (first, last))
     if as_json:
         print_json({"title": report.title, "rows": as_records(report), "foot": report.foot})
-    else:
-        click.echo(as_csv(report) if as_table else as_text(report, settings().units), nl=False)
+        return
+    with book.reading() as connection:
+        of = facts_of(connection).name
+    click.echo(as_csv(report) if as_table else as_text(report, settings().units, of), nl=False)
 
 
 @click.command("label")

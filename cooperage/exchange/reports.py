@@ -216,14 +216,15 @@ def _shown(cell: Cell, column: Column, units: Units) -> str:
     return str(cell)
 
 
-def as_text(report: Report, units: Units) -> str:
-    """Write a report as aligned plain text; quantities stand on the right."""
+def as_text(report: Report, units: Units, of: str = "") -> str:
+    """Write a report as aligned plain text; quantities stand on the right. `of` is the cellar's name, if it has one."""
     header = [column.title for column in report.columns]
     body = [
         [_shown(cell, column, units) for cell, column in zip(row, report.columns, strict=True)] for row in report.rows
     ]
     widths = [max(cell_len(line[place]) for line in [header, *body]) for place in range(len(header))]
-    lines = [report.title, "=" * cell_len(report.title)]
+    title = f"{of}: {report.title}" if of else report.title
+    lines = [title, "=" * cell_len(title)]
     for line in [header, *body]:
         cells = [
             _padded(text, width, to_right=column.quantity is not None)

@@ -36,20 +36,23 @@ def _life(standing: Standing, units: Units) -> str:
 
 
 def _wood(barrel: Barrel) -> str:
-    months = "seasoning ?" if barrel.seasoning_months is None else f"seasoned {barrel.seasoning_months} months"
-    toast = f"toast {barrel.toast_staves or '?'}, heads {barrel.toast_heads or '?'}"
-    char = "" if barrel.char is None else f"char {barrel.char}"
-    before = "fills before ?" if barrel.fills_before is None else f"{barrel.fills_before} fills before it came"
-    parts = [
-        barrel.forest or "",
-        months,
-        toast,
-        char,
-        str(barrel.year or "year ?"),
-        barrel.cooper or "cooper ?",
-        before,
-    ]
-    return ", ".join(part for part in parts if part)
+    """Tell what is known of the wood; what is not known comes last, where a narrow screen may cut it off."""
+    told = {
+        name: "" if value in (None, "") else words.format(value)
+        for name, value, words in (
+            ("cooper", barrel.cooper, "{}"),
+            ("year", barrel.year, "{}"),
+            ("forest", barrel.forest, "{}"),
+            ("toast", barrel.toast_staves, "toast {}"),
+            ("heads", barrel.toast_heads, "heads {}"),
+            ("char", barrel.char, "char {}"),
+            ("seasoning", barrel.seasoning_months, "seasoned {} months"),
+            ("fills before", barrel.fills_before, "{} fills before it came"),
+        )
+    }
+    unknown = [name for name, words in told.items() if not words and name != "char"]
+    known = ", ".join(words for words in told.values() if words)
+    return known + (f"{'; ' if known else ''}not known: {', '.join(unknown)}" if unknown else "")
 
 
 def figure_rows(standing: Standing, units: Units) -> list[tuple[str, str, str]]:
@@ -69,8 +72,8 @@ def ahead_line(ahead: Ahead | None, units: Units) -> str:
     if ahead is None:
         return ""
     told = ahead.forecast
-    low, high = (show(Quantity.VOLUME, round(ml), units, with_unit=False) for ml in (told.ml.low, told.ml.high))
-    parts = [f"On {show_day(told.on)} {show(Quantity.VOLUME, round(told.ml.value), units)} ({low} to {high})"]
+    low = show(Quantity.VOLUME, round(told.ml.low), units, with_unit=False)
+    parts = [f"On {show_day(told.on)} {low} to {show(Quantity.VOLUME, round(told.ml.high), units)}"]
     for quantity, band in ((Quantity.STRENGTH, told.abv), (Quantity.SUGAR, told.sugar_g_l)):
         parts += [show(quantity, band.value, units)] if band is not None else []
     short = f"; short by {show_day(ahead.top_by.expected)}" if ahead.top_by is not None else ""

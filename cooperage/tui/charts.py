@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from datetime import datetime
 from fractions import Fraction
+from math import ceil, floor, log10
 
 from textual.color import Color
 from textual_plotext import PlotextPlot
@@ -41,11 +42,27 @@ class Chart(PlotextPlot):
             values = [in_units(self.series, value, units) for _, value in points]
             colour = Color.parse(self.app.theme_variables["primary"]).rgb
             self.plt.plot(at, values, marker="hd", color=colour)
+            ticks, labels = round_ticks(min(values), max(values))
+            self.plt.ylim(ticks[0], ticks[-1])
+            self.plt.yticks(ticks, labels)
             self.plt.xticks([at[0], at[-1]], [show_day(points[0][0]), show_day(points[-1][0])])
         else:
             self.plt.title(f"{label}: nothing read yet")
             self.plt.frame(False)
         self.refresh()
+
+
+def round_ticks(low: float, high: float) -> tuple[list[float], list[str]]:
+    """Return three to six evenly spaced round values that enclose low to high, and how each is written."""
+    if high == low:
+        margin = abs(high) / 20 or 0.5
+        low, high = low - margin, high + margin
+    tenth = 10.0 ** floor(log10((high - low) / 4))
+    step = next(tenth * times for times in (1, 2, 5, 10) if tenth * times * 4 >= high - low)
+    first, last = floor(low / step + 1e-9), ceil(high / step - 1e-9)
+    ticks = [step * nth for nth in range(first, last + 1)]
+    decimals = max(0, -floor(log10(step) + 1e-9))
+    return ticks, [f"{tick:.{decimals}f}" for tick in ticks]
 
 
 def in_units(series: str, value: float, units: Units) -> float:

@@ -38,6 +38,15 @@ def test_a_shift_tells_how_heavy_it_is(demo):
     assert "B-041 holds 109.7 l, far too heavy for hands" in done.stderr
 
 
+def test_a_place_that_is_taken_is_asked_back(demo):
+    """As on the racks: two barrels in one place is a slip, unless the other is about to be carried away."""
+    place = ("--room", "Low", "--row", "A", "--bay", "5", "--tier", "1")
+    status, line = demo.refuses("log", "shift", "B-041", *place)
+    assert (status, "B-009 stands there by the book" in line) == (1, True)
+    assert demo.run("log", "shift", "B-009", *place).exit_code == 0
+    assert demo.run("log", "shift", "B-041", *place, "--sure").exit_code == 0
+
+
 def test_a_flame_near_spirit_is_asked_back_with_the_reason(small):
     """Refused until somebody says that they are sure, and the line says why; wine leaves no such vapour."""
     status, line = small.refuses("log", "treat", "X-2", "sulphur wick")

@@ -167,7 +167,9 @@ def test_every_report_in_every_form(demo, name):
     table = demo.run("report", name, "--csv").stdout.splitlines()
     assert rows
     assert len(table) == len(rows) + 1
-    assert len(demo.run("report", name).stdout.splitlines()) >= len(rows) + 3
+    printed = demo.run("report", name).stdout.splitlines()
+    assert len(printed) >= len(rows) + 3
+    assert printed[0].startswith("Oskmouth meadery: ")
 
 
 def test_labels(demo, tmp_path):
