@@ -5,6 +5,8 @@ from typing import ClassVar
 
 from textual import events
 from textual.binding import Binding, BindingType
+from textual.geometry import Size
+from textual.reactive import Reactive
 from textual.widgets import Input
 
 
@@ -18,6 +20,8 @@ class AnswerBox(Input):
         Binding("enter", "hand_over", "write, next"),
         Binding("ctrl+k", "screen.keg", "change the keg", show=False),
     ]
+    # What is typed never changes the room the box takes; by itself every letter would lay the whole screen out anew.
+    virtual_size = Reactive(Size(0, 0), layout=False)
 
     def __init__(self, answer: Callable[[str], None]) -> None:
         super().__init__(id="answer", compact=True, select_on_focus=False)

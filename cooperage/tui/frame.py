@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
+from rich.cells import cell_len
 from textual.app import ComposeResult
 from textual.binding import ActiveBinding, Binding, BindingType
 from textual.containers import Horizontal
@@ -75,8 +76,10 @@ class KeyBar(Static):
             if active.binding.show and active.enabled and active.binding.action not in shown:
                 shown[active.binding.action] = _key(key, active.binding.description)
         lines = _in_lines(list(shown.values()), self.scrollable_content_region.width or 76)
-        self.styles.height = len(lines.split("\n"))
-        self.update(lines)
+        if lines != self.content:
+            least = self.styles.min_height
+            self.styles.height = max(len(lines.split("\n")), int(least.value) if least else 1)
+            self.update(lines, layout=False)
 
     def _place(self, item: tuple[str, ActiveBinding]) -> tuple[bool, bool]:
         """What is particular to the screen comes first, quitting last."""
@@ -127,13 +130,19 @@ class Said(Static):
     def say(self, words: str) -> None:
         """Tell a fact, calmly."""
         self.set_class(False, "refused")
-        self.update(words)
+        self._tell(words)
 
     def refuse(self, error: CooperageError, words: str) -> None:
         """Tell what was not done and why; the word comes first, since colour alone says nothing."""
         self.set_class(True, "refused")
         before = "Refused" if error.exit_status == 1 else "Not understood"
-        self.update(f"{before}: {words}")
+        self._tell(f"{before}: {words}")
+
+    def _tell(self, words: str) -> None:
+        """Lay the screen out anew only if the words may take another number of lines."""
+        width = self.content_size.width
+        one_line = all(text and cell_len(text) <= width for text in (words, str(self.content)))
+        self.update(words, layout=not one_line)
 
 
 class Working(Horizontal):

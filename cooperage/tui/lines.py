@@ -72,7 +72,7 @@ class LineList(Lines):
         Binding("end", "move(1000000)", "last", show=False),
         Binding("enter", "take", "open"),
     ]
-    cursor = reactive(0, repaint=True)
+    cursor = reactive(0, repaint=False)
 
     class Moved(Message):
         """The cursor stands on another line."""
@@ -95,12 +95,26 @@ class LineList(Lines):
         self._takes = takes
         self._count = 0
         self._draw: Callable[[int, int], Text] = lambda _index, _width: Text("")
+        self._drawn: dict[tuple[int, int], Text] = {}
 
     def set_lines(self, count: int, draw: Callable[[int, int], Text]) -> None:
-        """Show `count` lines, each drawn by `draw(index, width)` when it is seen."""
+        """Show `count` lines, each drawn by `draw(index, width)` when it is seen; as many as before: what differs."""
+        is_as_long = count == self._count
         self._count, self._draw = count, draw
         self.cursor = min(self.cursor, max(0, count - 1))
-        self.lines_changed()
+        if is_as_long:
+            self._refresh_what_differs()
+        else:
+            self.lines_changed()
+
+    def _refresh_what_differs(self) -> None:
+        """Of sixty lines one or two change at a stop, and to draw a line takes longer than to make its text."""
+        width, height = self.scrollable_content_region.size
+        first = self.scroll_offset.y
+        for y in range(first, min(first + height, self._count)):
+            before, now = self._drawn.get((y, width)), self._draw(y, width)
+            if before is None or (before, before.style) != (now, now.style):
+                self.refresh_line(y)
 
     @property
     def line_count(self) -> int:
@@ -108,8 +122,14 @@ class LineList(Lines):
         return self._count
 
     def line(self, y: int, width: int) -> Text:
-        """Draw one line."""
-        return self._draw(y, width)
+        """Draw one line, and remember it."""
+        drawn = self._drawn[y, width] = self._draw(y, width)
+        return drawn
+
+    def lines_changed(self) -> None:
+        """Draw everything anew."""
+        self._drawn.clear()
+        super().lines_changed()
 
     def is_current(self, y: int) -> bool:
         """The cursor's line is drawn in reverse."""
@@ -119,8 +139,10 @@ class LineList(Lines):
         """Keep the cursor on the list."""
         return max(0, min(cursor, self._count - 1))
 
-    def watch_cursor(self, cursor: int) -> None:
+    def watch_cursor(self, before: int, cursor: int) -> None:
         """Bring the cursor's line into view and tell."""
+        self.refresh_line(before)
+        self.refresh_line(cursor)
         self.show_line(cursor)
         self.post_message(self.Moved(self, cursor))
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import ClassVar
 
+from rich.cells import cell_len
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
@@ -145,7 +146,7 @@ class RoundsScreen(CellarScreen):
         return None if self._at is None else self._stops[self._at]
 
     def _show(self) -> None:
-        self.query_one("#walk", Static).update(walk_line(self._walk, self._stops))
+        self.query_one("#walk", Static).update(walk_line(self._walk, self._stops), layout=False)
         lines = self.query_one(LineList)
         lines.set_lines(len(self._stops), lambda index, width: stop_line(self._stops[index], width, self.units))
         lines.cursor = self._at or 0
@@ -156,18 +157,20 @@ class RoundsScreen(CellarScreen):
         stop = self._stop
         about = self.query_one("#about", Static)
         asked, source = self.query_one("#asked", Label), self.query_one("#source", Label)
-        source.update("")
         if stop is None:
             about.update("Nothing more is due on this walk. e ends it and sums it up.")
             asked.update("")
+            source.update("")
             return
-        about.update(stop_about(stop, self._cellar[stop.tag], self.units))
-        asked.update(f"{stop.tag}  {ASKS[stop.task].label} ")
+        about.update(stop_about(stop, self._cellar[stop.tag], self.units), layout=False)
+        words = f"{stop.tag}  {ASKS[stop.task].label} "
+        asked.update(words, layout=cell_len(words) != asked.content_size.width)
+        source.update(f" {self._source_words(stop)}", layout=False)
+
+    def _source_words(self, stop: Stop) -> str:
         if stop.task is Task.TOP:
-            told = source_words(self._keg, self._cellar, self.units, not_full=self._not_full)
-            source.update(f" {told}")
-        else:
-            source.update("" if ASKS[stop.task].typed else " Enter is enough")
+            return source_words(self._keg, self._cellar, self.units, not_full=self._not_full)
+        return "" if ASKS[stop.task].typed else "Enter is enough"
 
     def _stand_at(self, index: int | None) -> None:
         """Stand at a stop; what is particular to the one before is forgotten."""
