@@ -35,6 +35,11 @@ class Simulated:
     rate: float
     leaks_from: float | None
     capacity_ml: int
+    swing: float
+
+    def rate_until(self, ended: float) -> float:
+        """The true rate, mean of the time from the first day on."""
+        return self.rate * _seasonal_days(BEGAN, ended, self.swing) * DAY / (ended - BEGAN)
 
 
 def simulate(
@@ -75,7 +80,7 @@ def _barrel(
         seen.append(Visit(at, ended, JUG_ML * round((lost + left - level) / JUG_ML), BEGAN))
         at = ended
     record = Record(tag, area, room, wood, math.log(litres / 225), 0 if is_new else 2, tuple(seen), soaks=is_new)
-    return Simulated(record, rate, leaks_from, litres * 1000)
+    return Simulated(record, rate, leaks_from, litres * 1000, swing)
 
 
 def _seasonal_days(began: float, ended: float, swing: float) -> float:
@@ -160,22 +165,23 @@ def pooling_errors(
     bung_ml: float = BUNG_ML,
     seasons: bool = True,
 ) -> Errors:
-    """Simulate cellars without leaks and compare three ways to tell each barrel's rate."""
+    """Simulate cellars without leaks and compare three ways to tell each barrel's rate.
+
+    While a room's season is not known, no record can tell the year's mean from the mean of the time the cellar was
+    seen, and that is what all three are held against.
+    """
     squares = []
     for _ in range(cellars):
         cellar = simulate(rng, barrels, visits, bung_ml=bung_ml, seasons=seasons)
         rates = thirsts([each.record for each in cellar])
         own = {tag: rate.own for tag, rate in rates.items() if rate.own is not None}
         mean = float(np.mean(list(own.values())))
-        squares += [
-            (
-                (own[s.record.tag] / s.rate - 1) ** 2,
-                (mean / s.rate - 1) ** 2,
-                (rates[s.record.tag].rate / s.rate - 1) ** 2,
-            )
-            for s in cellar
-            if s.record.tag in own
-        ]
+        ended = max(visit.ended for simulated in cellar for visit in simulated.record.visits)
+        for simulated in cellar:
+            tag = simulated.record.tag
+            if tag in own:
+                true = simulated.rate if rates[tag].season.is_known else simulated.rate_until(ended)
+                squares.append([(told / true - 1) ** 2 for told in (own[tag], mean, rates[tag].rate)])
     return Errors(*(float(each) for each in np.sqrt(np.mean(squares, axis=0))))
 
 
