@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from sqlalchemy import create_engine, text
 
 from cooperage.book import Barrel, Book, Lot, Vessel, acts
@@ -52,6 +53,17 @@ def empty_cellar(tmp_path_factory: pytest.TempPathFactory) -> Path:
     with book.reading() as connection:
         connection.exec_driver_sql("SELECT 1")
     book.close()
+    return path
+
+
+@pytest.fixture(scope="session")
+def demo_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo cellar as `cooperage demo` builds it, made once; tests copy the file."""
+    from cooperage.cli import main
+
+    path = tmp_path_factory.mktemp("demo") / "demo.db"
+    done = CliRunner().invoke(main, ["demo", "--no-ui", "--at", str(path)])
+    assert done.exit_code == 0, done.output
     return path
 
 

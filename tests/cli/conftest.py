@@ -37,15 +37,6 @@ class Cooperage:
         return done.exit_code, lines[0]
 
 
-@pytest.fixture(scope="session")
-def demo_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo cellar as `cooperage demo` builds it."""
-    path = tmp_path_factory.mktemp("demo") / "demo.db"
-    done = CliRunner().invoke(main, ["demo", "--no-ui", "--at", str(path)])
-    assert done.exit_code == 0, done.output
-    return path
-
-
 @pytest.fixture
 def demo(demo_file: Path, tmp_path: Path) -> Cooperage:
     """A demo cellar of one's own."""

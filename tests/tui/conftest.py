@@ -18,11 +18,9 @@ from pathlib import Path
 
 import pyte
 import pytest
-from click.testing import CliRunner
 
 from cooperage.book import Barrel, Book, Lot, Vessel, acts
 from cooperage.book.log import entries
-from cooperage.cli import main
 from cooperage.settings import Settings
 
 NOW = datetime(2026, 10, 3, 9, 0, tzinfo=UTC)
@@ -300,15 +298,6 @@ class Terminal:
                 os.close(self._master)
                 return os.waitstatus_to_exitcode(status)
         raise AssertionError(f"it did not leave:\n{self.text}")
-
-
-@pytest.fixture(scope="session")
-def demo_file(tmp_path_factory) -> Path:
-    """The demo cellar as `cooperage demo` builds it."""
-    path = tmp_path_factory.mktemp("demo") / "demo.db"
-    done = CliRunner().invoke(main, ["demo", "--no-ui", "--at", str(path)])
-    assert done.exit_code == 0, done.output
-    return path
 
 
 @pytest.fixture
