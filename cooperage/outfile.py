@@ -1,0 +1,118 @@
+"""The one door to every file that a person asked for: whole or not there, and never in the place of something else.
+
+A file is written beside its place and renamed there, so that a full disk or a power cut leaves what was there before.
+"""
+
+import errno
+import os
+import stat
+import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from cooperage.errors import BadInput
+
+_SQLITE = b"SQLite format 3\x00"
+"""How every SQLite file begins (SQLite, Database File Format, 1.3): a cellar, or a backup of one."""
+
+
+class ThereAlready(BadInput):
+    """A file that would be replaced unasked."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        super().__init__(f"{path} is there already; give another path, or --force to replace it")
+
+
+class NotReplaced(BadInput):
+    """What is there must not be replaced even when asked: a cellar, a folder, a device."""
+
+    def __init__(self, path: Path, what: str) -> None:
+        self.path = path
+        super().__init__(f"{path} is {what} and is never replaced; give another path")
+
+
+class NotWritten(BadInput):
+    """The file could not be written; nothing of it is left behind."""
+
+    def __init__(self, path: Path, error: OSError) -> None:
+        self.path = path
+        why = os.strerror(error.errno or errno.EIO).lower()
+        super().__init__(f"{path} cannot be written ({why}); nothing was changed there")
+
+
+@contextmanager
+def new_file(path: Path, *, force: bool = False) -> Iterator[Path]:
+    """Yield a new path beside `path` to write to; it takes the place of `path` only when all is written.
+
+    Raises ThereAlready (without `force`), NotReplaced, NotWritten. A symbolic link is followed.
+    """
+    path = path.expanduser().resolve()
+    check_free(path, force=force)
+    half_done = path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}.part")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        yield half_done
+        _sync(half_done)
+        _put(half_done, path, force=force)
+        _sync_folder(path.parent)
+    except OSError as error:
+        raise NotWritten(path, error) from error
+    finally:
+        with suppress(OSError):
+            half_done.unlink(missing_ok=True)
+
+
+def check_free(path: Path, *, force: bool = False) -> None:
+    """Look before opening: raise ThereAlready or NotReplaced where `path` must not be written."""
+    try:
+        mode = path.stat().st_mode
+    except FileNotFoundError:
+        return
+    except OSError as error:
+        raise NotWritten(path, error) from error
+    if not stat.S_ISREG(mode):
+        raise NotReplaced(path, "a folder" if stat.S_ISDIR(mode) else "no ordinary file")
+    if is_sqlite(path):
+        raise NotReplaced(path, "a cellar")
+    if not force:
+        raise ThereAlready(path)
+
+
+def is_sqlite(path: Path) -> bool:
+    """Say whether an ordinary file is an SQLite database: a cellar, or a backup of one."""
+    try:
+        with path.open("rb") as file:
+            return file.read(len(_SQLITE)) == _SQLITE
+    except OSError:
+        return False
+
+
+def _sync(path: Path) -> None:
+    with path.open("rb+") as file:
+        os.fsync(file.fileno())
+
+
+def _put(half_done: Path, path: Path, *, force: bool) -> None:
+    if force:
+        check_free(path, force=True)
+        half_done.replace(path)
+        return
+    try:
+        os.link(half_done, path)  # unlike a rename, it fails where somebody else was quicker
+    except FileExistsError:
+        raise ThereAlready(path) from None
+    except OSError:  # a medium without hard links
+        check_free(path)
+        half_done.replace(path)
+
+
+def _sync_folder(folder: Path) -> None:
+    """Make the new name survive a power cut, where folders can be synced (not on Windows)."""
+    with suppress(OSError):
+        descriptor = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
