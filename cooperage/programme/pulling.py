@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from cooperage.book import Book, acts
-from cooperage.tasting.flights import EmptyFlight, Flight, bounds, start_flight
+from cooperage.tasting.flights import Flight, pour_flight
 
 
 def pull_flight(
@@ -19,17 +19,14 @@ def pull_flight(
 ) -> Flight:
     """Write one sample of `each_ml` from every vessel (None: none is written), then pour the flight.
 
-    The samples are written together or not at all, and no flight is poured without them. Raises EmptyFlight, NotAScale,
-    and whatever the book refuses.
+    The samples and the flight are written together or not at all. Raises EmptyFlight, NotAScale, and whatever the book
+    refuses.
     """
-    if not tags:
-        raise EmptyFlight
-    bounds(scale)
-    if each_ml is not None:
-        with book.writing() as session:
+    with book.writing() as session:
+        if each_ml is not None:
             for tag in tags:
                 session.write(acts.Sample(vessel=tag, volume=each_ml, hand=hand, note=_note(name), sure=sure))
-    return start_flight(book, tags, name=name, scale=scale, hidden_duplicate=hidden_duplicate)
+        return pour_flight(session, tags, name=name, scale=scale, hidden_duplicate=hidden_duplicate)
 
 
 def _note(name: str) -> str:

@@ -8,7 +8,7 @@ from datetime import datetime
 import numpy as np
 from sqlalchemy import Connection, delete, insert, select, update
 
-from cooperage.book import Book
+from cooperage.book import Book, Writing
 from cooperage.book.errors import AlreadyThere
 from cooperage.book.models import FlightRow, GlassRow, ScoreRow, VesselRow
 from cooperage.errors import BadInput, Refused
@@ -163,29 +163,53 @@ def start_flight(
     the blind code they bear already: what is in each. Nothing is moved in the book; samples are pulled with
     `acts.Sample`. Raises EmptyFlight, NotAScale, NoSuchVessel, AlreadyThere.
     """
+    with book.writing() as session:
+        return pour_flight(
+            session,
+            samples,
+            code=code,
+            name=name,
+            scale=scale,
+            hidden_duplicate=hidden_duplicate,
+            trials=trials,
+            rng=rng,
+        )
+
+
+def pour_flight(
+    session: Writing,
+    samples: Sequence[str],
+    *,
+    code: str = "",
+    name: str = "",
+    scale: str = "0-20",
+    hidden_duplicate: bool = False,
+    trials: Mapping[str, str] | None = None,
+    rng: np.random.Generator | None = None,
+) -> Flight:
+    """Pour a flight as `start_flight` does, in a transaction that writes more than it: its samples, say."""
     trials = trials or {}
     if not samples and not trials:
         raise EmptyFlight
     bounds(scale)
     rng = rng or np.random.default_rng()
-    with book.writing() as session:
-        vessels = [session.registry.vessel(tag) for tag in samples]
-        if hidden_duplicate and vessels:
-            vessels.append(vessels[int(rng.integers(len(vessels)))])
-        code = code.strip() or _next_code(session.connection, session.now)
-        if session.connection.execute(select(FlightRow.id).where(FlightRow.code == code)).first():
-            raise AlreadyThere("flight", code)
-        flight = Flight(session.new_id(), code, name, scale, session.now, None)
-        blind = _codes(len(vessels), trials, rng)
-        contents: list[tuple[str, str | None, str]] = [
-            *((given, vessel.tag, "") for given, vessel in zip(blind, vessels, strict=True)),
-            *((given, None, what) for given, what in trials.items()),
-        ]
-        flight.glasses = [
-            Glass(session.new_id(), contents[place][0], position, *contents[place][1:])
-            for position, place in enumerate(rng.permutation(len(contents)), 1)
-        ]
-        _insert_flight(session.connection, flight, {vessel.tag: vessel.id for vessel in vessels})
+    vessels = [session.registry.vessel(tag) for tag in samples]
+    if hidden_duplicate and vessels:
+        vessels.append(vessels[int(rng.integers(len(vessels)))])
+    code = code.strip() or _next_code(session.connection, session.now)
+    if session.connection.execute(select(FlightRow.id).where(FlightRow.code == code)).first():
+        raise AlreadyThere("flight", code)
+    flight = Flight(session.new_id(), code, name, scale, session.now, None)
+    blind = _codes(len(vessels), trials, rng)
+    contents: list[tuple[str, str | None, str]] = [
+        *((given, vessel.tag, "") for given, vessel in zip(blind, vessels, strict=True)),
+        *((given, None, what) for given, what in trials.items()),
+    ]
+    flight.glasses = [
+        Glass(session.new_id(), contents[place][0], position, *contents[place][1:])
+        for position, place in enumerate(rng.permutation(len(contents)), 1)
+    ]
+    _insert_flight(session.connection, flight, {vessel.tag: vessel.id for vessel in vessels})
     return flight
 
 
@@ -219,8 +243,13 @@ def flights(book: Book) -> list[Flight]:
 
 def flight(book: Book, code: str) -> Flight:
     """Find one flight by its code, in any case; raises NoSuchFlight."""
+    with book.reading() as connection:
+        return _find(connection, code)
+
+
+def _find(connection: Connection, code: str) -> Flight:
     wanted = code.strip().upper()
-    for found in flights(book):
+    for found in _load(connection):
         if found.code.upper() == wanted:
             return found
     raise NoSuchFlight(code)
@@ -249,14 +278,14 @@ def score(book: Book, flight_code: str, glass_code: str, taster: str, value: flo
 
     Raises NoSuchFlight, NoSuchGlass, OffTheScale, AlreadyRevealed.
     """
-    poured = flight(book, flight_code)
-    glass = poured.glass(glass_code)
-    if poured.revealed_at is not None:
-        raise AlreadyRevealed(poured.code)
-    low, high = bounds(poured.scale)
-    if value is not None and not low <= value <= high:
-        raise OffTheScale(value, poured.scale)
     with book.writing() as session:
+        poured = _find(session.connection, flight_code)
+        glass = poured.glass(glass_code)
+        if poured.revealed_at is not None:
+            raise AlreadyRevealed(poured.code)
+        low, high = bounds(poured.scale)
+        if value is not None and not low <= value <= high:
+            raise OffTheScale(value, poured.scale)
         key = {"glass_id": glass.id, "taster": taster.strip()}
         session.connection.execute(
             delete(ScoreRow).where(ScoreRow.glass_id == glass.id, ScoreRow.taster == key["taster"])
@@ -267,13 +296,12 @@ def score(book: Book, flight_code: str, glass_code: str, taster: str, value: flo
 
 def reveal(book: Book, flight_code: str) -> Flight:
     """Lift the codes; from then on the scores stand."""
-    poured = flight(book, flight_code)
-    if poured.revealed_at is None:
-        with book.writing() as session:
-            session.connection.execute(
-                update(FlightRow).where(FlightRow.id == poured.id).values(revealed_at=session.now)
-            )
+    with book.writing() as session:
+        poured = _find(session.connection, flight_code)
+        if poured.revealed_at is None:
             poured.revealed_at = session.now
+            revealed = update(FlightRow).where(FlightRow.id == poured.id)
+            session.connection.execute(revealed.values(revealed_at=session.now))
     return poured
 
 

@@ -1,6 +1,9 @@
 """Samples pulled for a flight: all of them and the flight, or nothing."""
 
+import itertools
+
 import pytest
+from sqlalchemy import event
 
 from cooperage.book.errors import SourceHoldsLess
 from cooperage.book.log import entries
@@ -45,3 +48,37 @@ def test_a_flight_that_cannot_be_poured_takes_no_samples(cellar_book, tags, scal
     with pytest.raises(error):
         pull_flight(cellar_book, tags, 50, scale=scale)
     assert samples(cellar_book) == []
+
+
+def test_a_stop_at_any_statement_leaves_samples_and_flight_or_neither(cellar_book):
+    """The program dies before each statement in turn, on both backends; at last none is left at which it could."""
+    engine = cellar_book._engine
+
+    class Died(Exception):
+        pass
+
+    def until(last):
+        seen = itertools.count()
+
+        def die(*_):
+            if next(seen) == last:
+                raise Died
+
+        return die
+
+    for last in itertools.count():
+        die = until(last)
+        event.listen(engine, "before_cursor_execute", die)
+        try:
+            pull_flight(cellar_book, ["B-1", "K-1"], 50)
+        except Died:
+            is_done = False
+        else:
+            is_done = True
+        finally:
+            event.remove(engine, "before_cursor_execute", die)
+        if is_done:
+            break
+        assert (samples(cellar_book), flights(cellar_book)) == ([], [])
+    assert (len(samples(cellar_book)), len(flights(cellar_book))) == (2, 1)
+    assert last > 10, "it died at every statement before"
