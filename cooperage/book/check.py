@@ -9,8 +9,9 @@ from sqlalchemy import Connection, select
 
 from cooperage.book.acts import KINDS
 from cooperage.book.contents import PLACE_OF, Contents
+from cooperage.book.guards import declared_guards, missing_guards
 from cooperage.book.journal import events
-from cooperage.book.models import EntryRow, MoveRow, PlaceRow, ReadingRow, ReckonedRow
+from cooperage.book.models import EntryRow, MoveRow, OpenEntryRow, PlaceRow, ReadingRow, ReckonedRow
 from cooperage.book.properties import PROPERTIES
 from cooperage.book.reckon import Replay
 from cooperage.book.registry import Registry
@@ -180,6 +181,22 @@ def trace_fractions_sum_to_one(connection: Connection) -> tuple[int, list[str]]:
     return len(traces), broken
 
 
+def the_guards_stand(connection: Connection) -> tuple[int, list[str]]:
+    """Every trigger that keeps the promises of the book is there, switched on, and as the migrations made it."""
+    broken = [
+        f"the guard {name} is gone, or not as it was made; `cooperage copy` makes a copy that has it"
+        for name in missing_guards(connection)
+    ]
+    return len(declared_guards(connection)), broken
+
+
+def no_entry_is_left_open(connection: Connection) -> tuple[int, list[str]]:
+    """What has been written is closed: nothing can join it any more."""
+    left = connection.execute(select(OpenEntryRow.entry_id)).scalars()
+    broken = [f"entry {entry_id[:12]} was written by another program, and left open" for entry_id in left]
+    return len(broken), broken
+
+
 LAWS: tuple[Law, ...] = (
     litres_are_conserved,
     no_vessel_below_nothing_or_above_its_brim,
@@ -190,6 +207,8 @@ LAWS: tuple[Law, ...] = (
     dropping_the_cache_changes_nothing,
     ethanol_and_extract_are_conserved,
     trace_fractions_sum_to_one,
+    the_guards_stand,
+    no_entry_is_left_open,
 )
 
 

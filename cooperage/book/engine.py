@@ -15,7 +15,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from cooperage.book.errors import CellarUnusable
 from cooperage.resources import migrations_folder
 
-SCHEMA = "0003_last_written"
+SCHEMA = "0004_guards"
 """The migration this code works with; a test holds it against Alembic's own head."""
 
 _WRITER_LOCK = 0x0C00_9E12  # any constant: all our writers on one PostgreSQL cellar queue for it

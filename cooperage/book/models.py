@@ -184,6 +184,17 @@ class EntryRow(Base):
     )
 
 
+class OpenEntryRow(Base):
+    """An entry that is being written: its moves and readings join it now or never. Outside a write there is none.
+
+    A trigger marks every entry as it comes in, and refuses to mark one that is there; the writer clears the marks
+    before it commits (see the fourth migration).
+    """
+
+    __tablename__ = "open_entry"
+    entry_id: Mapped[str] = mapped_column(ID, primary_key=True)
+
+
 class MoveRow(Base):
     """A volume from one place to another, balanced by its shape; what is received names its lot or substance."""
 

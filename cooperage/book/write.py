@@ -9,7 +9,7 @@ from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, insert, select
+from sqlalchemy import Connection, Row, delete, insert, select
 
 from cooperage.book import acts
 from cooperage.book.cache import StateCache
@@ -17,7 +17,7 @@ from cooperage.book.checks import HasStates, check_later, check_not_retired, che
 from cooperage.book.errors import AlreadyStruck, AlreadyThere, InTheFuture, NoSuchEntry, NothingToStrike
 from cooperage.book.identity import IdMaker
 from cooperage.book.journal import MOVED, STANDS, Event, Move
-from cooperage.book.models import BottlingRow, EntryRow, MoveRow, ReadingRow
+from cooperage.book.models import BottlingRow, EntryRow, MoveRow, OpenEntryRow, ReadingRow
 from cooperage.book.plans import Draft, plan
 from cooperage.book.registry import Lot, Registry, Upkeep, Vessel
 from cooperage.book.state import VesselState, seconds
@@ -25,6 +25,7 @@ from cooperage.book.told import Holds
 
 # Built once: making a statement costs more than running it.
 _INSERT = {table: insert(table) for table in (EntryRow, MoveRow, ReadingRow, BottlingRow)}
+_CLOSE_ENTRIES = delete(OpenEntryRow)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +94,9 @@ class Writing:
         return Written(entry_id, at, act, tuple(draft.moves))
 
     def finish(self) -> None:
-        """Save the states that changed beside the entries that changed them."""
+        """Save the states that changed beside the entries that changed them; nothing joins these entries any more."""
         self._states.save()
+        self.connection.execute(_CLOSE_ENTRIES)
 
     def add_vessel(self, vessel: Vessel) -> Vessel:
         """Register a vessel, with a new id when it has none."""

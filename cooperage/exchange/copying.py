@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator
 
-from sqlalchemy import Connection, Table, func, insert, select
+from sqlalchemy import Connection, Table, func, insert, select, update
 
 from cooperage.book import Book
-from cooperage.book.models import Base, EntryRow, PlaceRow
+from cooperage.book.models import Base, EntryRow, FlightRow, PlaceRow
 from cooperage.exchange.errors import InTheWay, NotCopied
 
 CHUNK = 1000
@@ -23,6 +23,7 @@ def copy_book(book: Book, place: str) -> dict[str, int]:
             _refuse_unless_empty(session.connection, target.name)
             tables = Base.metadata.sorted_tables
             counts = {table.name: _copy(table, source, session.connection) for table in tables}
+            _reveal(source, session.connection)
         _prove(book, target, counts)
     finally:
         target.close()
@@ -50,8 +51,16 @@ def _chunks(table: Table, source: Connection) -> Iterator[list[dict[str, object]
         query = query.where(PlaceRow.kind == "vessel")
     if table.name == "entry":  # a strike comes after what it strikes
         query = query.order_by(EntryRow.strikes_id.is_not(None), EntryRow.written_at, EntryRow.id)
+    later = {"revealed_at": None} if table.name == "flight" else {}  # nothing joins a flight that is revealed
     for rows in source.execute(query).mappings().partitions(CHUNK):
-        yield [dict(row) for row in rows]
+        yield [{**row, **later} for row in rows]
+
+
+def _reveal(source: Connection, target: Connection) -> None:
+    """Reveal the flights that were revealed, now that their scores are there."""
+    revealed = select(FlightRow.id, FlightRow.revealed_at).where(FlightRow.revealed_at.is_not(None))
+    for flight_id, revealed_at in source.execute(revealed):
+        target.execute(update(FlightRow).where(FlightRow.id == flight_id).values(revealed_at=revealed_at))
 
 
 def _prove(book: Book, target: Book, counts: dict[str, int]) -> None:

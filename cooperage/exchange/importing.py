@@ -185,6 +185,7 @@ class _Import:
                 with _at(row):
                     is_written = write(row)
                 self._count(name, is_written=is_written)
+        tastings.reveal()
 
     def _count(self, name: str, *, is_written: bool) -> None:
         counts = self._done.counts if is_written else self._done.passed_over

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, insert, select, update
 
 from cooperage.book import Writing
 from cooperage.book.errors import AlreadyThere
@@ -11,7 +11,7 @@ from cooperage.book.models import FlightRow, GlassRow, ScoreRow, VesselRow
 from cooperage.exchange.cells import Clock, show_cell
 from cooperage.exchange.columns import FLIGHTS, SCORES
 from cooperage.exchange.sheets import Row
-from cooperage.tasting.flights import OffTheScale, bounds
+from cooperage.tasting.flights import AlreadyRevealed, OffTheScale, bounds
 
 _GLASS = ("position", "vessel_id", "what")
 Values = dict[str, Any]
@@ -27,6 +27,7 @@ class Tastings:
         self._flights: dict[str, Values] = {row["code"].upper(): dict(row) for row in flights}
         glasses = connection.execute(select(GlassRow.__table__)).mappings()
         self._glasses: dict[tuple[str, str], Values] = {(row["flight_id"], row["code"]): dict(row) for row in glasses}
+        self._to_reveal: dict[str, Values] = {}
         self._scores = set(map(tuple, connection.execute(select(ScoreRow.glass_id, ScoreRow.taster))))
 
     def add_flight(self, row: Row) -> bool:
@@ -39,12 +40,26 @@ class Tastings:
                 raise AlreadyThere("flight", said["code"])
             return False
         new = {"name": "", "revealed_at": None} | said | {"id": self._id(row, said, self._flights.values())}
-        self._session.connection.execute(insert(FlightRow), new)
-        self._flights[new["code"].upper()] = new
+        self._session.connection.execute(insert(FlightRow), new | {"revealed_at": None})
+        self._flights[new["code"].upper()] = self._to_reveal[new["id"]] = new
         return True
 
+    def reveal(self) -> None:
+        """Reveal the new flights that were revealed, now that their glasses and scores are there."""
+        for flight in self._to_reveal.values():
+            if flight["revealed_at"] is not None:
+                revealed = update(FlightRow).where(FlightRow.id == flight["id"])
+                self._session.connection.execute(revealed.values(revealed_at=flight["revealed_at"]))
+
+    def _refuse_if_revealed(self, flight: Values) -> None:
+        if flight["revealed_at"] is not None and flight["id"] not in self._to_reveal:
+            raise AlreadyRevealed(flight["code"])
+
     def add_score(self, row: Row) -> bool:
-        """Write a glass, and what a taster gave it; say whether any was new. Raises BadCell, OffTheScale."""
+        """Write a glass, and what a taster gave it; say whether any was new.
+
+        Raises BadCell, OffTheScale, AlreadyRevealed.
+        """
         said = row.values(SCORES, self._clock)
         flight = self._flights.get(said["flight"].upper())
         if flight is None:
@@ -67,6 +82,7 @@ class Tastings:
             if any(wanted[name] != there[name] for name in _GLASS if wanted[name]):
                 raise row.bad(f"glass {said['glass']} held something else in an earlier line; give it one", "vessel")
             return there, False
+        self._refuse_if_revealed(flight)
         if wanted["position"] is None:
             wanted["position"] = 1 + sum(glass["flight_id"] == flight["id"] for glass in self._glasses.values())
         glass = {"id": self._id(row, said, self._glasses.values()), "flight_id": flight["id"], "code": said["glass"]}
@@ -88,6 +104,7 @@ class Tastings:
         key = glass["id"], said["taster"]
         if key in self._scores:
             return False
+        self._refuse_if_revealed(flight)
         written_at = said.get("written") or flight["poured_at"]
         score = {"glass_id": key[0], "taster": key[1], "value": value, "words": said.get("words", "")}
         self._session.connection.execute(insert(ScoreRow), score | {"written_at": written_at})

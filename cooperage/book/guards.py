@@ -1,0 +1,103 @@
+"""The guards: triggers of the database that keep the promises of the book, and whether they stand as they were made.
+
+A row of the book is never changed or deleted, joins an entry only while that is being written, and a flight stands once
+it is revealed: the migrations make the triggers, which hold against any other program too as long as they are there.
+"""
+
+from collections.abc import Mapping
+from hashlib import sha256
+from types import MappingProxyType
+
+from sqlalchemy import Connection, text
+
+SQLITE: Mapping[str, str] = MappingProxyType(
+    {
+        "entry_no_update": "80f1c68af12f4955",
+        "entry_no_delete": "92f8765a37272d75",
+        "entry_no_replace": "df4e39e759f8f6f3",
+        "move_no_update": "4d830e8cf47a5760",
+        "move_no_delete": "96ccc5a7aad6e58a",
+        "move_no_replace": "d6cf1b78215ceea7",
+        "reading_no_update": "d345b2789e9b6249",
+        "reading_no_delete": "e6b1f23a7f9835a0",
+        "reading_no_replace": "6c195d0d3f9e60f6",
+        "bottling_no_update": "00ff8b6d3e141dcc",
+        "bottling_no_delete": "e11096528482e945",
+        "bottling_no_replace": "85ead46097905d06",
+        "entry_strike_once": "95078aca248cd17c",
+        "entry_opens": "68f9b83db70f0735",
+        "open_entry_is_new": "fa306ae5bb3deeb1",
+        "open_entry_no_update": "b899ea75732e93eb",
+        "entry_struck_no_replace": "3e0ff63a31adf781",
+        "move_while_written": "866ef801d6d6e5eb",
+        "reading_while_written": "aeb4be83e0c74fd5",
+        "bottling_while_written": "65a174674f076ef7",
+        "flight_stands_insert": "0c8bc4039e896f5b",
+        "flight_stands_update": "820984110826f1d7",
+        "flight_stands_delete": "d940c5c541fd05c4",
+        "glass_stands_insert": "b711996c005bee2b",
+        "glass_stands_update": "132aa675966159b1",
+        "glass_stands_delete": "0647d8858ba9021f",
+        "score_stands_insert": "52c11d0ff38f11f3",
+        "score_stands_update": "c1beae54121685cf",
+        "score_stands_delete": "6e1049eea893710e",
+    }
+)
+"""The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
+
+POSTGRESQL: Mapping[str, str] = MappingProxyType(
+    {
+        "bottling_kept": "11c661cbf93d18c8",
+        "bottling_not_emptied": "02221daf11c8b543",
+        "bottling_while_written": "a7cf00d6336ddd5b",
+        "entry_kept": "2b035ce2aaa6ca25",
+        "entry_not_emptied": "abb635e8cae50a37",
+        "entry_strike_once": "fb04e3b5702777a5",
+        "entry_opens": "dd8e00199ed85936",
+        "flight_not_emptied": "e778286bcc07b83b",
+        "flight_stands": "4a4c9c1e1111cde4",
+        "glass_not_emptied": "204fae846910c691",
+        "glass_stands": "9ddcbd563edaf7ae",
+        "move_kept": "cb0a0d20f91a5800",
+        "move_not_emptied": "b26496d93d5800d3",
+        "move_while_written": "afdb0f99b33acca9",
+        "open_entry_is_new": "638ec7c26490c3be",
+        "reading_kept": "eb8746da663d8e49",
+        "reading_not_emptied": "206f0663e48a0832",
+        "reading_while_written": "0502069fb231adbe",
+        "score_not_emptied": "b4550b21feece058",
+        "score_stands": "ac5092cffb3a3187",
+    }
+)
+"""The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""
+
+_ON_SQLITE = text("SELECT name, tbl_name, sql FROM sqlite_master WHERE type = 'trigger'")
+_ON_POSTGRESQL = text(
+    "SELECT t.tgname, c.relname, concat_ws(' ', t.tgtype, t.tgqual IS NOT NULL, p.proname, p.prosrc), t.tgenabled "
+    "FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid JOIN pg_proc p ON p.oid = t.tgfoid "
+    "WHERE NOT t.tgisinternal AND c.relnamespace = current_schema()::regnamespace"
+)
+_FIRES = ("O", "A")  # in every session but a replica's, or in all (PostgreSQL, pg_trigger.tgenabled)
+
+
+def declared_guards(connection: Connection) -> Mapping[str, str]:
+    """Return the digest of every guard that must stand in this database, by name."""
+    return SQLITE if connection.dialect.name == "sqlite" else POSTGRESQL
+
+
+def standing_guards(connection: Connection) -> dict[str, str]:
+    """Return the digest of every trigger that stands in this database and is switched on, by name."""
+    if connection.dialect.name == "sqlite":
+        return {name: _digest(table, made) for name, table, made in connection.execute(_ON_SQLITE)}
+    rows = connection.execute(_ON_POSTGRESQL)
+    return {name: _digest(table, made) for name, table, made, enabled in rows if enabled in _FIRES}
+
+
+def _digest(table: str, made: str) -> str:
+    return sha256(f"{table} {' '.join(made.split())}".encode()).hexdigest()[:16]
+
+
+def missing_guards(connection: Connection) -> list[str]:
+    """Name the guards that are gone, switched off, or not as they were made."""
+    standing = standing_guards(connection)
+    return [name for name, digest in declared_guards(connection).items() if standing.get(name) != digest]
