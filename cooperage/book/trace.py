@@ -1,7 +1,9 @@
 """Trace both ways: from a bottling back to lots and barrels, and from a lot on to bottlings.
 
 The standing moves are followed once, in order. Every millilitre carries the lot it was received as and the last barrel
-it rested in; liquid in one vessel is mixed, so what leaves takes every part in proportion.
+it rested in; liquid in one vessel is mixed, so what leaves takes every part in proportion. What a vessel holds is
+counted in whole millilitres beside its parts, so the last of it takes every part along: an empty vessel hands nothing
+on, and only what a path of moves joins is told, however little of it there is.
 """
 
 from collections import defaultdict
@@ -18,6 +20,7 @@ from cooperage.book.models import BottlingRow
 from cooperage.book.places import Outside
 from cooperage.book.registry import Lot, Registry
 from cooperage.book.state import moment
+from cooperage.units import DEFAULT, Quantity, Units, show
 
 Strand = tuple[str, str | None]
 """Where a part of the liquid comes from: (lot id or substance, the last barrel's id or None)."""
@@ -31,6 +34,12 @@ class Share:
     name: str | None
     fraction: float
     litres: float
+
+
+def share_words(fraction: float, units: Units = DEFAULT, digits: int = 1) -> str:
+    """Tell a fraction as per cent; a trace is told as one, not as nothing."""
+    told = show(Quantity.PERCENT, 100 * fraction, units, digits=digits)
+    return "a trace" if fraction > 0 and told == show(Quantity.PERCENT, 0.0, units, digits=digits) else told
 
 
 @dataclass(slots=True)
@@ -55,6 +64,7 @@ class _Bottled:
     code: str
     bottles: int
     at: float = 0.0
+    ml: int = 0
     strands: Strands = field(default_factory=dict)
 
 
@@ -63,6 +73,7 @@ class _Flow:
 
     def __init__(self, connection: Connection, registry: Registry) -> None:
         self.held: dict[str, Strands] = defaultdict(dict)
+        self.ml: dict[str, int] = defaultdict(int)
         self.bottled: dict[str, _Bottled] = {
             row.entry_id: _Bottled(row.code, row.bottles) for row in connection.execute(select(BottlingRow.__table__))
         }
@@ -78,36 +89,43 @@ class _Flow:
             parted = self._out_of(move)
             if move.destination == Outside.BOTTLED:
                 bottled = self.bottled[event.id]
-                bottled.at = event.at
+                bottled.at, bottled.ml = event.at, move.ml
                 _add(bottled.strands, parted)
                 self.standing.append(bottled)
             else:
+                self.ml[move.destination] += move.ml
                 _add(self.held[move.destination], parted)
 
     def _out_of(self, move: Move) -> Strands:
         if move.source not in self._vessels:
             return self._from_outside(move)
-        there = self.held[move.source]
-        whole = sum(there.values())
-        share = min(1.0, move.ml / whole) if whole else 0.0
-        parted = {strand: ml * share for strand, ml in there.items()}
-        self.held[move.source] = {} if share == 1.0 else {strand: ml * (1 - share) for strand, ml in there.items()}
+        there, whole = self.held[move.source], self.ml[move.source]
+        self.ml[move.source] = rest = whole - move.ml
+        if rest <= 0:
+            self.held[move.source] = {}
+            parted = there
+        else:
+            self.held[move.source] = _scaled(there, rest / whole)
+            parted = _scaled(there, move.ml / whole)
         return self._marked(parted, move.source) if move.source in self._barrels else parted
 
     def _from_outside(self, move: Move) -> Strands:
         if move.lot is not None or move.substance is not None:
             return {(move.lot or str(move.substance), None): float(move.ml)}
-        there = self.held[move.destination]  # a gauge found more: the same mead, more of it
-        whole = sum(there.values())
+        whole = self.ml[move.destination]  # a gauge found more: the same mead, more of it
         if not whole:
             return {(UNKNOWN_ORIGIN, None): float(move.ml)}
-        return {strand: ml * move.ml / whole for strand, ml in there.items()}
+        return _scaled(self.held[move.destination], move.ml / whole)
 
     def _marked(self, parted: Strands, barrel: str) -> Strands:
         marked: Strands = defaultdict(float)
         for (origin, _), ml in parted.items():
             marked[origin, barrel] += ml
         return marked
+
+
+def _scaled(strands: Strands, factor: float) -> Strands:
+    return {strand: ml * factor for strand, ml in strands.items()}
 
 
 def _add(there: Strands, parted: Mapping[Strand, float]) -> None:
@@ -122,13 +140,13 @@ def trace(connection: Connection, code: str) -> Trace:
     wanted = code.strip().upper()
     for bottled in flow.standing:
         if bottled.code.upper() == wanted:
-            return _backwards(bottled.code, "bottling", bottled.strands, registry, bottled.at, bottled.bottles)
+            return _of_bottling(bottled, registry)
     for lot in registry.lots.values():
         if lot.code.upper() == wanted:
             return _onwards(lot, flow, registry)
     if registry.has(code):
         vessel = registry.vessel(code)
-        return _backwards(vessel.tag, vessel.kind, flow.held[vessel.id], registry)
+        return _backwards(vessel.tag, vessel.kind, flow.ml[vessel.id], flow.held[vessel.id], registry)
     raise NothingToTrace(code)
 
 
@@ -136,41 +154,36 @@ def all_bottlings(connection: Connection) -> list[Trace]:
     """Trace every standing bottling, oldest first."""
     registry = Registry(connection)
     flow = _Flow(connection, registry)
-    return [_backwards(b.code, "bottling", b.strands, registry, b.at, b.bottles) for b in flow.standing]
+    return [_of_bottling(bottled, registry) for bottled in flow.standing]
 
 
-def _backwards(
-    code: str,
-    kind: str,
-    strands: Strands,
-    registry: Registry,
-    at: float | None = None,
-    bottles: int | None = None,
-) -> Trace:
-    whole = sum(strands.values())
-    lots = _shares(((_origin(origin, registry), ml) for (origin, _), ml in strands.items()), whole)
-    barrels = _shares(((_barrel(barrel, registry), ml) for (_, barrel), ml in strands.items()), whole)
-    return Trace(code, kind, moment(at), whole / 1000, bottles, lots, barrels)
+def _of_bottling(bottled: _Bottled, registry: Registry) -> Trace:
+    traced = _backwards(bottled.code, "bottling", bottled.ml, bottled.strands, registry)
+    traced.at, traced.bottles = moment(bottled.at), bottled.bottles
+    return traced
+
+
+def _backwards(code: str, kind: str, ml: int, strands: Strands, registry: Registry) -> Trace:
+    lots = _shares((_origin(origin, registry), part) for (origin, _), part in strands.items())
+    barrels = _shares((_barrel(barrel, registry), part) for (_, barrel), part in strands.items())
+    return Trace(code, kind, None, ml / 1000, lots=lots, barrels=barrels)
 
 
 def _onwards(lot: Lot, flow: _Flow, registry: Registry) -> Trace:
-    parts: list[tuple[str | None, float]] = [
-        (f"bottling {bottled.code}", _of(lot, bottled.strands)) for bottled in flow.standing
-    ]
-    parts += [(_place(place, registry), _of(lot, strands)) for place, strands in flow.held.items()]
-    whole = sum(ml for _, ml in parts)
-    return Trace(lot.code, "lot", lot.pitched_on, whole / 1000, now=_shares(parts, whole))
+    places = {f"bottling {bottled.code}": bottled.strands for bottled in flow.standing}
+    places |= {_place(place, registry): strands for place, strands in flow.held.items()}
+    now = _shares(
+        (place, part) for place, strands in places.items() for (origin, _), part in strands.items() if origin == lot.id
+    )
+    return Trace(lot.code, "lot", lot.pitched_on, sum(share.litres for share in now), now=now)
 
 
-def _of(lot: Lot, strands: Strands) -> float:
-    return sum(ml for (origin, _), ml in strands.items() if origin == lot.id)
-
-
-def _shares(parts: Iterable[tuple[str | None, float]], whole: float) -> list[Share]:
+def _shares(parts: Iterable[tuple[str | None, float]]) -> list[Share]:
     summed: dict[str | None, float] = defaultdict(float)
     for name, ml in parts:
         summed[name] += ml
-    shares = [Share(name, ml / whole, ml / 1000) for name, ml in summed.items() if ml > 0]
+    whole = sum(summed.values())
+    shares = [Share(name, ml / whole, ml / 1000) for name, ml in summed.items()]
     return sorted(shares, key=lambda share: (-share.fraction, share.name or ""))
 
 

@@ -8,6 +8,7 @@ import click
 from cooperage.book import Figure, Standing, utc_now
 from cooperage.book.log import entries
 from cooperage.book.properties import PROPERTIES
+from cooperage.book.trace import share_words
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
 from cooperage.cli.paste import moment_said
 from cooperage.programme.losses import loss_rates
@@ -217,4 +218,5 @@ def trace_command(ctx: click.Context, code: str, as_json: bool) -> None:
     for title, shares in (("lots", found.lots), ("barrels", found.barrels), ("is now in", found.now)):
         for share in shares:
             name = share.name or "(in no barrel)"
-            click.echo(f"  {title:<10} {name:<24} {100 * share.fraction:6.2f} %  {share.litres:9.1f} l")
+            part = share_words(share.fraction, settings().units, digits=2)
+            click.echo(f"  {title:<10} {name:<24} {part:>8}  {share.litres:9.1f} l")

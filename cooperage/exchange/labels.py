@@ -5,6 +5,7 @@ from io import BytesIO
 import segno
 
 from cooperage.book import Book, Standing
+from cooperage.book.trace import share_words
 from cooperage.units import Quantity, Units, show, show_day
 
 
@@ -19,7 +20,7 @@ def card_lines(book: Book, code: str, units: Units) -> list[str]:
         lines.append(show_day(found.at))
     if found.bottles:
         lines.append(f"{found.bottles} bottles, {found.litres:.1f} l")
-    return [*lines, *(f"{share.name} {100 * share.fraction:.1f} %" for share in found.lots)]
+    return [*lines, *(f"{share.name} {share_words(share.fraction, units)}" for share in found.lots)]
 
 
 def _vessel_lines(standing: Standing, units: Units) -> list[str]:

@@ -16,7 +16,7 @@ from cooperage.book import Book, Standing
 from cooperage.book.log import Entry, entries, losses
 from cooperage.book.looks import BUNGS, LEVELS, SMELLS
 from cooperage.book.places import OUTSIDE, Outside
-from cooperage.book.trace import Share, all_bottlings
+from cooperage.book.trace import Share, all_bottlings, share_words
 from cooperage.programme.losses import loss_rates
 from cooperage.programme.rounds import rounds
 from cooperage.units import Quantity, Units, show, show_day, show_exact, show_when
@@ -168,7 +168,7 @@ def bottlings_report(book: Book, period: Period) -> Report:
 
 
 def _parts(shares: Sequence[Share]) -> str:
-    return ", ".join(f"{share.name or 'no barrel'} {100 * share.fraction:.1f} %" for share in shares)
+    return ", ".join(f"{share.name or 'no barrel'} {share_words(share.fraction)}" for share in shares)
 
 
 def _within(at: datetime, period: Period) -> bool:

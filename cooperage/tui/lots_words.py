@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from cooperage.book import Cellar, Lot
 from cooperage.book.places import OUTSIDE, Outside
-from cooperage.book.trace import Share, Trace
+from cooperage.book.trace import Share, Trace, share_words
 from cooperage.programme.lots import LotNow
 from cooperage.units import Quantity, Units, show, show_day
 
@@ -36,13 +36,6 @@ def litres_words(litres: float, units: Units) -> str:
     return show(Quantity.VOLUME, round(1000 * litres), units)
 
 
-def share_words(fraction: float, units: Units) -> str:
-    """Tell a fraction as per cent; a trace is told as one, not as nothing."""
-    if 0 < fraction < 0.0005:
-        return "a trace"
-    return show(Quantity.PERCENT, 100 * fraction, units)
-
-
 def gravity_words(lot: Lot, units: Units) -> str:
     """Tell a lot's original and final gravity."""
     return f"{show(Quantity.GRAVITY, lot.original_sg, units)} to {show(Quantity.GRAVITY, lot.final_sg, units)}"
@@ -60,9 +53,9 @@ def about_lot(lot: Lot, units: Units) -> list[str]:
 
 
 def where_lot_is(traced: Trace, cellar: Cellar, units: Units) -> list[str]:
-    """Tell where a lot is now: what was received of it, in bottles, in vessels, gone."""
+    """Tell where a lot is now, with what gauges found more of it: in bottles, in vessels, gone."""
     parts = [(_kind(share, cellar), share) for share in traced.now]
-    lines = [f"Where the {litres_words(traced.litres, units)} received are now:"]
+    lines = [f"Where its {litres_words(traced.litres, units)} are now:"]
     for kind in ("in vessels", "bottled", "gone"):
         told = [share for found, share in parts if found == kind]
         if told:

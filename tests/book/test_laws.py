@@ -5,8 +5,11 @@ of them are legal. What the book refuses is not part of the run; everything else
 """
 
 from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
+from fractions import Fraction
+from typing import NamedTuple
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -15,11 +18,11 @@ from sqlalchemy import select
 
 from cooperage.book import Book, Cellar, acts
 from cooperage.book.latest import LatestStates
-from cooperage.book.models import MoveRow, ReckonedRow
+from cooperage.book.models import BottlingRow, EntryRow, MoveRow, ReckonedRow
 from cooperage.book.registry import Registry
 from cooperage.book.snapshots import replayed
 from cooperage.book.state import to_text
-from cooperage.book.trace import all_bottlings
+from cooperage.book.trace import Share
 from cooperage.errors import CooperageError
 
 BEGINNING = datetime(2025, 1, 6, 8, 0, tzinfo=UTC)
@@ -204,18 +207,130 @@ def test_a_strike_restores(on_sqlite, run, wish):
     assert_litres_conserved(cellar.book)
 
 
+class Followed:
+    """Every standing move followed again, by raw rows: what the trace is held against.
+
+    `exact` holds the millilitres of every (origin, last barrel) at every place as fractions, which never leave a rest
+    behind; `joined` holds the places that a path from an origin, or from a last barrel, leads to. Origins, barrels and
+    places go by the names that a trace tells.
+    """
+
+    def __init__(self, book: Book) -> None:
+        with book.reading() as connection:
+            registry = Registry(connection)
+            vessels, self.lots = list(registry.load()), [lot.code for lot in registry.lots.values()]
+            names = {vessel.id: vessel.tag for vessel in vessels} | {lot.id: lot.code for lot in registry.lots.values()}
+            rows = connection.execute(_STANDING_MOVES).all()
+        self.vessels = {vessel.tag for vessel in vessels}
+        self.barrels = {vessel.tag for vessel in vessels if vessel.is_barrel}
+        self.steps = list(self._steps(rows, names))
+        self.exact = self._parted()
+        self.origins = {step.origin for step in self.steps if step.origin}
+        self.joined = {start: self._led_to(start) for start in {*self.origins, *self.barrels, *self.lots}}
+
+    def _steps(self, rows, names) -> Iterator["Step"]:
+        held: dict[str, int] = defaultdict(int)
+        for row in rows:
+            source, destination = (names.get(place, place) for place in row[:2])
+            if destination == "bottled":
+                destination = f"bottling {row.code}"
+            origin = names.get(row.lot_id, row.substance)
+            if source not in self.vessels and origin is None and not held[destination]:
+                origin = "unknown"
+            held[source] -= row.ml
+            held[destination] += row.ml
+            yield Step(source, destination, row.ml, origin, held[source] == 0)
+
+    def _parted(self) -> dict[str, dict[tuple[str, str | None], Fraction]]:
+        there: dict[str, dict[tuple[str, str | None], Fraction]] = defaultdict(lambda: defaultdict(Fraction))
+        for step in self.steps:
+            goes_to = there[step.destination]
+            if step.origin is not None:
+                goes_to[step.origin, None] += step.ml
+                continue
+            is_inside = step.source in self.vessels  # else a gauge found more: more of what is there
+            whole = there[step.source] if is_inside else goes_to
+            share = Fraction(step.ml) / sum(whole.values())
+            for (origin, last), part in list(whole.items()):
+                whole[origin, last] -= part * share if is_inside else 0
+                goes_to[origin, step.source if step.source in self.barrels else last] += part * share
+        return there
+
+    def _led_to(self, start: str) -> set[str]:
+        """Search on from an origin or a barrel, through vessels until they stand empty or another barrel is last."""
+        there: set[str] = set()
+        passing_on = self.vessels - self.barrels if start in self.barrels else self.vessels
+        for step in self.steps:
+            if start in (step.origin, step.source) or step.source in there & passing_on:
+                there.add(step.destination)
+            if step.empties:
+                there.discard(step.source)
+        return there
+
+    def litres(self, place: str, *, origin: str | None = None, barrel: str | None = None) -> float:
+        """The litres at a place that are of an origin, or rested last in a barrel."""
+        parts = self.exact[place].items()
+        return (
+            sum(float(ml) for strand, ml in parts if origin in (strand[0], None) and barrel in (strand[1], None)) / 1000
+        )
+
+
+class Step(NamedTuple):
+    """A move by names: an origin only where a path begins; `empties` where nothing is left behind."""
+
+    source: str
+    destination: str
+    ml: int
+    origin: str | None
+    empties: bool
+
+
+_STANDING_MOVES = (
+    select(MoveRow.source_id, MoveRow.destination_id, MoveRow.ml, MoveRow.lot_id, MoveRow.substance, BottlingRow.code)
+    .join(EntryRow, EntryRow.id == MoveRow.entry_id)
+    .join(BottlingRow, BottlingRow.entry_id == EntryRow.id, isouter=True)
+    .where(EntryRow.kind != "strike")
+    .where(EntryRow.id.not_in(select(EntryRow.strikes_id).where(EntryRow.strikes_id.is_not(None))))
+    .order_by(EntryRow.happened_at, EntryRow.id, MoveRow.seq)
+)
+
+
+def assert_traced(book: Book) -> None:
+    """Both directions of every trace agree with what is followed anew, and name what a path joins and nothing else."""
+    followed = Followed(book)
+    places = [place for place in followed.exact if place in followed.vessels or place.startswith("bottling ")]
+    back = {place: book.trace(place.removeprefix("bottling ")) for place in places}
+    for place, traced in back.items():
+        led = {start for start, there in followed.joined.items() if place in there}
+        _assert_whole(traced.lots, traced.litres)
+        _assert_whole(traced.barrels, traced.litres)
+        assert {share.name for share in traced.lots} == led - followed.barrels
+        assert {share.name for share in traced.barrels} - {None} == led & followed.barrels
+        for share in traced.lots:
+            assert share.litres == pytest.approx(followed.litres(place, origin=share.name))
+        for share in traced.barrels:
+            assert share.name is None or share.litres == pytest.approx(followed.litres(place, barrel=share.name))
+    for lot in followed.lots:
+        onwards = book.trace(lot)
+        _assert_whole(onwards.now, onwards.litres)
+        assert {share.name for share in onwards.now} == followed.joined[lot]
+        for share in onwards.now:
+            assert share.litres == pytest.approx(followed.litres(str(share.name), origin=lot))
+            if share.name in back:
+                assert share.litres in [there.litres for there in back[share.name].lots if there.name == lot]
+
+
+def _assert_whole(parts: list[Share], litres: float) -> None:
+    """The fractions sum to one and the litres to the whole; of nothing there are no parts."""
+    assert sum(share.fraction for share in parts) == pytest.approx(1 if litres else 0, abs=1e-9)
+    assert sum(share.litres for share in parts) == pytest.approx(litres)
+
+
 @given(run=runs)
 @quick
-def test_trace_fractions_sum_to_one(on_sqlite, run):
-    """The lots of every bottling sum to one and so do its barrels; a lot is somewhere, all of it."""
-    book = on_sqlite().carry_out(run).book
-    with book.reading() as connection:
-        traces = all_bottlings(connection)
-    for traced in traces:
-        assert sum(share.fraction for share in traced.lots) == pytest.approx(1, abs=1e-9)
-        assert sum(share.fraction for share in traced.barrels) == pytest.approx(1, abs=1e-9)
-    heather = book.trace("HEATHER")
-    assert sum(share.fraction for share in heather.now) == pytest.approx(1 if heather.litres else 0, abs=1e-9)
+def test_a_trace_follows_paths_of_moves_and_nothing_else(on_sqlite, run):
+    """Back from every bottling and vessel, on from every lot: named is what a path joins, and the parts sum to one."""
+    assert_traced(on_sqlite().carry_out(run).book)
 
 
 @given(run=runs)
@@ -290,5 +405,6 @@ def test_the_laws_hold_on_postgresql_too(fresh_postgres, run):
     cellar = Run(fresh_postgres())
     try:
         assert_all_laws(cellar.carry_out(run))
+        assert_traced(cellar.book)
     finally:
         cellar.book.close()

@@ -121,6 +121,20 @@ def test_a_bottling_counts_bottles_and_what_the_line_kept(cellar_book):
     assert (gone(cellar_book, "spilled"), gone(cellar_book, "gauging difference")) == (4_000, 11_000)
 
 
+def test_an_emptied_vessel_hands_nothing_on(cellar_book):
+    """T-2 held HEATHER and water, gave odd litres and was emptied: the LIME bottled from it later met neither."""
+    cellar_book.write(acts.Rack(vessel="T-1", destination="T-2", volume=333_333))
+    for volume in (2_301, 9_425, 1_133):
+        cellar_book.write(acts.Addition(vessel="T-2", substance="water", amount=volume))
+        cellar_book.write(acts.Rack(vessel="T-2", destination="T-1", volume=volume))
+    cellar_book.write(acts.Rack(vessel="T-2", destination=acts.POURED_AWAY))
+    cellar_book.write(acts.Receive(lot="LIME", vessel="T-2", volume=500_000))
+    cellar_book.write(acts.Bottle(vessel="T-2", code="LIME-1", bottles=400))
+    assert [(share.name, share.litres) for share in cellar_book.trace("LIME-1").lots] == [("LIME", 300.0)]
+    assert [share.name for share in cellar_book.trace("T-2").lots] == ["LIME"]
+    assert not {share.name for share in cellar_book.trace("HEATHER").now} & {"T-2", "bottling LIME-1"}
+
+
 def test_a_refilled_barrel_begins_its_next_fill(cellar_book, clock):
     """A barrel with two fills behind it is on its third, and after a racking and a filling on its fourth."""
     assert cellar_book.cellar()["B-1"].fill_number == 3
