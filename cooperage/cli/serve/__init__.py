@@ -1,0 +1,36 @@
+"""`cooperage serve`: the terminal UI in a browser, for a tablet in the cellar."""
+
+import click
+
+from cooperage.cli.desk import cellar_place, open_book
+from cooperage.cli.serve.names import served
+from cooperage.errors import BadInput
+
+
+class NoServer(BadInput):
+    """The extra that serves the screen to a browser is not installed."""
+
+    def __init__(self) -> None:
+        super().__init__("serving needs one more package; in this folder: .venv/bin/pip install -e '.[serve]'")
+
+
+@click.command("serve")
+@click.option("--host", default="localhost", show_default=True, help="Address to listen at; 0.0.0.0 for every network.")
+@click.option("--port", type=click.IntRange(1, 65535), default=8000, show_default=True, help="Port to listen at.")
+@click.option("--name", "names", multiple=True, help="Another name or address people open it under (repeatable).")
+@click.pass_context
+def serve_command(ctx: click.Context, host: str, port: int, names: tuple[str, ...]) -> None:
+    """Show the cellar's screen in a browser.
+
+    Prints the address to open. It ends in a key that is new each time: whoever has it can read and write the book.
+    The line is not encrypted, so listen only on a network you trust.
+
+    Example: cooperage serve --host 0.0.0.0 --name cellar-pc
+    """
+    where = served(host, port, names)
+    open_book(ctx).close()  # a cellar that cannot be opened is told here, not in the browser
+    try:
+        from cooperage.cli.serve.front import Front
+    except ModuleNotFoundError as error:
+        raise NoServer from error
+    Front(cellar_place(ctx), where, click.echo).serve()
