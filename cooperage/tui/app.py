@@ -109,6 +109,13 @@ class CooperageApp(App[None]):
         if not self.is_headless:
             self.set_timer(LOADED_S, gc.freeze)
 
+    def on_app_blur(self, event: events.AppBlur) -> None:
+        """Keep the focus where it is while the window is elsewhere: the next key belongs there.
+
+        In a browser the page begins so, and not every terminal says when it comes back.
+        """
+        event.prevent_default()
+
     async def on_event(self, event: events.Event) -> None:
         """Take typed keys one by one; everything else as it comes."""
         if isinstance(event, events.Key) and not event.is_forwarded:

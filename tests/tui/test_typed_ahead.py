@@ -1,7 +1,7 @@
 """Keys that come in a burst, as a scanner sends them, arrive in order and where they belong."""
 
 import pytest
-from textual.events import Key
+from textual.events import AppBlur, Key
 
 from cooperage.tui.answer import AnswerBox
 
@@ -45,3 +45,13 @@ async def test_a_scan_on_another_screen_opens_its_page(opened, burst):
         await burst(pilot, "B-005\n")
         assert pilot.app.current_mode == "barrel"
         assert pilot.app.desk.tag == "B-005"
+
+
+async def test_no_key_goes_astray_while_the_window_was_elsewhere(opened, newest, burst, press):
+    """A browser's page begins without the focus, and a terminal may forget to say that it came back."""
+    async with opened() as pilot:
+        pilot.app.post_message(AppBlur())
+        await press(pilot)
+        await burst(pilot, "1.4\n")
+    entry = newest()[0]
+    assert (entry.kind, entry.vessel) == ("top", "B-001")
