@@ -349,6 +349,19 @@ def show(
     return unit.written(number) if with_unit else number
 
 
+def steps_shown(millilitres: int, units: Units = DEFAULT) -> int:
+    """Return a volume as it is shown, in steps of the last digit shown: 1.84 l is 18 steps of 0.1 l."""
+    unit = units.usual(Quantity.VOLUME)
+    return round(unit.from_canonical(Fraction(millilitres)) * int(10 ** (unit.digits or 0)))
+
+
+def show_steps(steps: int, units: Units = DEFAULT) -> str:
+    """Return so many steps of the last digit shown as a volume."""
+    unit = units.usual(Quantity.VOLUME)
+    digits = unit.digits or 0
+    return unit.written(_figures(Fraction(steps, 10**digits), digits, units))
+
+
 def show_exact(millilitres: int | None, units: Units = DEFAULT, *, with_unit: bool = True) -> str:
     """Return a volume as `show` does, with as many digits as it takes to read back the same millilitres."""
     exact, unit = _exact(Quantity.VOLUME, millilitres), units.usual(Quantity.VOLUME)
@@ -376,6 +389,11 @@ def _figures(number: Fraction, digits: int, units: Units) -> str:
     point = len(figures) - digits
     decimals = units.decimal + figures[point:] if digits else ""
     return ("-" if last_places < 0 else "") + figures[:point] + decimals
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """Tell how many of something there are: "1 glass", "2 glasses"; `many` is left out where an s is enough."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 _DATE = re.compile(r"[0-9W-]{7,10}")
@@ -411,6 +429,86 @@ def _day(typed: str, today: date) -> date | None:
     return date.fromisoformat(typed) if _DATE.fullmatch(typed) else None
 
 
+class EndsTooSoon(BadInput):
+    """A span of time that ends no later than it begins."""
+
+    def __init__(self, since: str, until: str) -> None:
+        self.since, self.until = since, until
+        super().__init__(f"'{_one_line(until)}' is not after '{_one_line(since)}'; a period ends after it begins")
+
+
+_TICK = timedelta(microseconds=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A span of time in UTC: `start` belongs to it, `end` no more; None is without end.
+
+    Spans that adjoin therefore share no moment and leave none out. The book keeps moments to the microsecond: `last` is
+    the last one inside and `eve` the last one before.
+    """
+
+    start: datetime | None = None
+    end: datetime | None = None
+
+    @property
+    def last(self) -> datetime | None:
+        """The last moment of the span, for what includes the moment it looks up to."""
+        return None if self.end is None else self.end - _TICK
+
+    @property
+    def eve(self) -> datetime | None:
+        """The last moment before the span."""
+        return None if self.start is None else self.start - _TICK
+
+    def seen_at(self, now: datetime) -> datetime | None:
+        """Return the last moment of the span that has passed by now; None for now itself."""
+        return None if self.last is None or self.last >= now else self.last
+
+
+ALWAYS = Span()
+
+
+def show_span(span: Span) -> str:
+    """Return a span in local time: "2026-07-01 to 2026-07-15" for whole days, with the hour where a day is cut."""
+    start = "" if span.start is None else _edge(span.start, show_day(span.start))
+    end = "" if span.end is None else _edge(span.end, show_day(span.last))
+    return f"{start} to {end}" if start and end else f"since {start}" if start else f"to {end}" if end else ""
+
+
+def _edge(moment: datetime, day: str) -> str:
+    return day if moment == midnight(_local(moment).date()) else show_when(moment)
+
+
+def read_span(since: str | None, until: str | None, now: datetime) -> Span:
+    """Return the span of time that was typed; either end may be left out.
+
+    A day is from its local midnight to the next, so a span until a day holds all of it. A moment with its time bounds
+    the span exactly: what happens then belongs to the span that begins there. Words are those of `read_when`.
+
+    Raises: NotATime, EndsTooSoon.
+    """
+    start = None if since is None else _bound(since, now, days=0)
+    end = None if until is None else _bound(until, now, days=1)
+    if since is not None and until is not None and start is not None and end is not None and end <= start:
+        raise EndsTooSoon(since, until)
+    return Span(start, end)
+
+
+def _bound(text: str, now: datetime, days: int) -> datetime:
+    """Return the midnight at which a day begins, or so many days later; the moment itself where a time was typed."""
+    try:
+        day = _day(text.strip().upper(), now.astimezone().date())
+        return read_when(text, now) if day is None else midnight(day + timedelta(days=days))
+    except (ValueError, OverflowError) as error:
+        raise NotATime(text) from error
+
+
+def midnight(day: date) -> datetime:
+    """Return the moment at which a local day begins, in UTC."""
+    return datetime.combine(day, time()).astimezone(UTC)
+
+
 def show_when(moment: datetime | None) -> str:
     """Return an aware moment as local "2026-10-03 14:30", or "?" when it is unknown."""
     return "?" if moment is None else _local(moment).isoformat(" ", "minutes")
@@ -419,6 +517,22 @@ def show_when(moment: datetime | None) -> str:
 def show_day(moment: datetime | None) -> str:
     """Return the local day of an aware moment as "2026-10-03", or "?" when it is unknown."""
     return "?" if moment is None else _local(moment).date().isoformat()
+
+
+def local_day(moment: datetime) -> date:
+    """Return the local day of an aware moment."""
+    return _local(moment).date()
+
+
+def show_month(moment: datetime) -> str:
+    """Return the local month of an aware moment as "2026-10"."""
+    return show_day(moment)[:7]
+
+
+def next_month(moment: datetime) -> datetime:
+    """Return when the local month after that of a moment begins, in UTC."""
+    first = _local(moment).date().replace(day=1)
+    return midnight((first + timedelta(days=31)).replace(day=1))
 
 
 def _local(moment: datetime) -> datetime:

@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import ClassVar
 
 from cooperage.errors import AskedBack, BadInput, Refused
-from cooperage.units import DEFAULT, Quantity, Units, show, show_when
+from cooperage.units import DEFAULT, Quantity, Units, show, show_day, show_when
 
 
 class InVolumes(Refused):
@@ -88,7 +88,7 @@ class VesselIsRetired(Refused):
 
     def __init__(self, tag: str, retired_at: datetime, reason: str) -> None:
         self.tag, self.retired_at, self.reason = tag, retired_at, reason
-        super().__init__(f"{tag} was retired on {retired_at:%Y-%m-%d} ({reason}); use another vessel")
+        super().__init__(f"{tag} was retired on {show_day(retired_at)} ({reason}); use another vessel")
 
 
 class VesselNotEmpty(InVolumes):

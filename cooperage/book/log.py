@@ -5,11 +5,11 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import CompoundSelect, Connection, and_, select, union
+from sqlalchemy import CompoundSelect, Connection, and_, func, select, union
 
 from cooperage.book.journal import MOVED, STANDS, Move, Observed
 from cooperage.book.models import EntryRow, MoveRow, ReadingRow, VesselRow
-from cooperage.book.places import Outside
+from cooperage.book.places import OUTSIDE_IDS, Outside
 
 _CHUNK = 500  # ids asked for at once: every driver accepts as many
 
@@ -155,3 +155,25 @@ def losses(
         elif source not in tags:
             rows.append((at, tags[destination], source, -ml))
     return rows
+
+
+Flows = dict[tuple[str, str | None], int]
+"""What came into the vessels [ml] by (outside place, substance added if it was one); what went out is negative."""
+
+
+def flows(connection: Connection, until: datetime | None = None) -> Flows:
+    """Sum all standing moves with outside places from the book's beginning up to a moment, included.
+
+    Moves between vessels change no sum, so the sum of all flows is what the vessels hold then.
+    """
+    summed: Flows = {}
+    for place, sign in ((MoveRow.source_id, 1), (MoveRow.destination_id, -1)):
+        query = (
+            select(place, MoveRow.substance, func.sum(MoveRow.ml))
+            .join(EntryRow, EntryRow.id == MoveRow.entry_id)
+            .where(and_(STANDS, place.in_(OUTSIDE_IDS), *_conditions(None, None, None, until)))
+            .group_by(place, MoveRow.substance)
+        )
+        for name, substance, ml in connection.execute(query):
+            summed[name, substance] = summed.get((name, substance), 0) + sign * int(ml)
+    return summed

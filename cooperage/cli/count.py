@@ -8,17 +8,16 @@ from cooperage.book import Book
 from cooperage.book.places import GAP_CAUSES, Outside
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
 from cooperage.cli.paste import hand_option, leave_unread_option, moment_said, pasted_text, tell_unread, unread_rows
-from cooperage.programme.allowance import allowed_share, on_hand_and_received
+from cooperage.programme.allowance import Allowance, allowance_over, allowed_share
 from cooperage.programme.count import Count, compare, gauges, write_count
-from cooperage.programme.pasted import counted
 from cooperage.programme.tally import read_tally
-from cooperage.units import Quantity, show
+from cooperage.units import Quantity, counted, read_span, show
 
 
 @click.command("count")
 @click.argument("file")
 @click.option("--on", "--when", "when", metavar="WHEN", help="When it was counted, if not just now.")
-@click.option("--since", metavar="DATE", help="Allow a share of what was on hand then and received since.")
+@click.option("--since", metavar="DATE", help="Allow a share of what was on hand as this day began and received since.")
 @click.option("--write", "writes", is_flag=True, help="Write the gauges that bring the book to the count.")
 @click.option("--cause", type=click.Choice(GAP_CAUSES), default=Outside.GAUGING.value, show_default=True)
 @hand_option
@@ -49,7 +48,7 @@ def count_command(
     at = moment_said(when, book.now())
     cellar = book.cellar(at)
     tally = read_tally(text, cellar, mine.units)
-    count = compare(cellar, tally.counted, allowed_share(book), _base(book, since, when))
+    count = compare(cellar, tally.counted, _allowed(book, since, when))
     if not as_json:
         _tell(count)
         tell_unread(tally.unread)
@@ -64,11 +63,10 @@ def count_command(
         click.echo("nothing was written; --write writes the gauges")
 
 
-def _base(book: Book, since: str | None, when: str | None) -> int | None:
+def _allowed(book: Book, since: str | None, when: str | None) -> Allowance | float:
     if since is None:
-        return None
-    now = book.now()
-    return on_hand_and_received(book, moment_said(since, now), moment_said(when, now))
+        return allowed_share(book)
+    return allowance_over(book, read_span(since, when, book.now()))
 
 
 def _volume(ml: int) -> str:
@@ -88,7 +86,7 @@ def _tell(count: Count) -> None:
     ]
     total = ("in all", _volume(count.book_ml), _volume(count.counted_ml), _volume(count.missing_ml), "")
     print_table(("vessel", "book", "counted", "missing", ""), [*rows, total], right=(1, 2, 3))
-    click.echo(count.allowance.words(count.missing_ml, settings().units))
+    click.echo(f"missing in all: {count.allowance.words(count.missing_ml, settings().units)}")
     if count.not_counted:
         click.echo(f"not counted: {', '.join(count.not_counted)}")
 

@@ -111,6 +111,8 @@ def open_screen(ctx: click.Context) -> None:
         run_app(book, settings())
 
 
+since_option = click.option("--since", metavar="DATE", help="From the beginning of this day on.")
+until_option = click.option("--until", metavar="DATE", help="Up to and including this day.")
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for scripts.")
 
 

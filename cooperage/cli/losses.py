@@ -1,24 +1,21 @@
 """`cooperage losses`: where litres went, beside what barrels usually drink, and the allowance."""
 
-from datetime import datetime
 from typing import Any
 
 import click
 
-from cooperage.book import Book
-from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
-from cooperage.cli.paste import moment_said
-from cooperage.programme.allowance import allowance_words
+from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings, since_option, until_option
+from cooperage.programme.allowance import allowance_over
 from cooperage.programme.losses import GROUPINGS, LossRow, loss_rates, losses_by, total_ml
 from cooperage.programme.norms import usual_by
 from cooperage.programme.stays import stays
-from cooperage.units import Quantity, show
+from cooperage.units import Quantity, read_span, show
 
 
 @click.command("losses")
 @click.option("--by", type=click.Choice(list(GROUPINGS)), default="cause", show_default=True)
-@click.option("--since", metavar="DATE")
-@click.option("--until", metavar="DATE")
+@since_option
+@until_option
 @json_option
 @click.pass_context
 def losses_command(ctx: click.Context, by: str, since: str | None, until: str | None, *, as_json: bool) -> None:
@@ -28,15 +25,16 @@ def losses_command(ctx: click.Context, by: str, since: str | None, until: str | 
     its peers'. Rooms and lots are those of the day.
     """
     book = open_book(ctx)
-    began, ended = (moment_said(text, book.now()) for text in (since, until))
-    cellar, spent = book.cellar(), stays(book, ended)
-    rows = losses_by(book, by, began, ended, spent)
-    usual = usual_by(cellar, spent, loss_rates(book, cellar), by, began, ended)
+    span = read_span(since, until, book.now())
+    cellar, spent = book.cellar(), stays(book, span.seen_at(book.now()))
+    rows = losses_by(book, by, span.start, span.last, spent)
+    usual = usual_by(cellar, spent, loss_rates(book, cellar), by, span.start, span.seen_at(cellar.at))
     if as_json:
         print_json([_row(by, row, usual.get(row.what)) for row in rows])
     else:
         _tell(by, rows, usual)
-        _tell_allowance(book, rows, began, ended)
+        lost = allowance_over(book, span).words(total_ml(rows), settings().units)
+        click.echo(f"lost in all: {lost}")
 
 
 def _row(by: str, row: LossRow, usual_ml: int | None) -> dict[str, Any]:
@@ -65,8 +63,3 @@ def _tell(by: str, rows: list[LossRow], usual: dict[str, int]) -> None:
         for row in rows
     ]
     print_table((by, "lost", "drunk", "usual", "of which"), lines, right=(1, 2, 3))
-
-
-def _tell_allowance(book: Book, rows: list[LossRow], began: datetime | None, ended: datetime | None) -> None:
-    lost = total_ml(rows)
-    click.echo(f"{_volume(lost)} lost in all: {allowance_words(book, lost, began, ended, settings().units)}")

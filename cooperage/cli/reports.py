@@ -4,20 +4,19 @@ from pathlib import Path
 
 import click
 
-from cooperage.book import utc_now
 from cooperage.book.facts import facts_of
-from cooperage.cli.desk import json_option, open_book, print_json, settings
+from cooperage.cli.desk import json_option, open_book, print_json, settings, since_option, until_option
 from cooperage.exchange.labels import card_lines, qr_svg, qr_text
 from cooperage.exchange.reports import REPORTS, as_csv, as_records, as_text
-from cooperage.units import read_when
+from cooperage.units import DEFAULT, read_span
 
 _LIST = "\n\n".join(f"\b\n{name}: {(report.__doc__ or '').strip().splitlines()[0]}" for name, report in REPORTS.items())
 
 
 @click.command("report", help=f"Print a report.\n\n{_LIST}")
 @click.argument("name", type=click.Choice(list(REPORTS)))
-@click.option("--since", metavar="DATE")
-@click.option("--until", metavar="DATE")
+@since_option
+@until_option
 @click.option("--csv", "as_table", is_flag=True, help="CSV in litres, % vol and g/l.")
 @json_option
 @click.pass_context
@@ -26,14 +25,14 @@ def report_command(
 ) -> None:
     """Print a report."""
     book = open_book(ctx)
-    first, last = (None if text is None else read_when(text, utc_now()) for text in (since, until))
-    report = REPORTS[name](book, (first, last))
+    units = DEFAULT if as_json or as_table else settings().units
+    report = REPORTS[name](book, read_span(since, until, book.now()), units)
     if as_json:
         print_json({"title": report.title, "rows": as_records(report), "foot": report.foot})
         return
     with book.reading() as connection:
         of = facts_of(connection).name
-    click.echo(as_csv(report) if as_table else as_text(report, settings().units, of), nl=False)
+    click.echo(as_csv(report) if as_table else as_text(report, units, of), nl=False)
 
 
 @click.command("label")

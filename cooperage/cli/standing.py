@@ -10,12 +10,11 @@ from cooperage.book.log import entries
 from cooperage.book.properties import PROPERTIES
 from cooperage.book.trace import share_words
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
-from cooperage.cli.paste import moment_said
 from cooperage.programme.losses import loss_rates
 from cooperage.programme.rounds import Due, next_due, rounds
 from cooperage.programme.signs import signs
 from cooperage.tasting.flights import vessel_scores
-from cooperage.units import DEFAULT, Quantity, read_when, show, show_day, show_when
+from cooperage.units import DEFAULT, Quantity, read_span, show, show_day, show_when
 
 
 def place_words(standing: Standing) -> str:
@@ -51,7 +50,7 @@ def due_row(due: Due) -> dict[str, Any]:
 def rounds_command(ctx: click.Context, on: str | None, as_json: bool) -> None:
     """Tell what is due, in walking order."""
     book = open_book(ctx)
-    by = None if on is None else _end_of_day(on)
+    by = None if on is None else read_span(None, on, utc_now()).last
     rates = {tag: rate.ml_per_day for tag, rate in loss_rates(book).items()}
     cellar = book.cellar()
     due = rounds(cellar, by, rates, DEFAULT if as_json else settings().units)
@@ -72,12 +71,10 @@ def rounds_command(ctx: click.Context, on: str | None, as_json: bool) -> None:
     print_table(("where", "barrel", "task", "due", "expect", "why"), rows)
 
 
-def _end_of_day(text: str) -> datetime:
-    """Read a date, which may lie ahead: plans look forward, entries do not."""
-    from datetime import UTC, time
-
-    moment = read_when(text, datetime.max.replace(tzinfo=UTC, year=9000))
-    return datetime.combine(moment.astimezone().date(), time(23, 59, 59)).astimezone(UTC)
+def _as_of(on: str | None) -> datetime | None:
+    """Return the end of the day at which a cellar is to be seen, or the moment; None for now."""
+    now = utc_now()
+    return read_span(None, on, now).seen_at(now)
 
 
 def barrel_row(standing: Standing) -> dict[str, Any]:
@@ -107,14 +104,14 @@ def barrel_row(standing: Standing) -> dict[str, Any]:
 
 
 @click.command("barrels")
-@click.option("--on", metavar="DATE", help="As they stood on this date.")
+@click.option("--on", metavar="DATE", help="As they stood at the end of this day.")
 @click.option("--kind", type=click.Choice(["barrel", "tank", "keg", "demijohn", "any"]), default="barrel")
 @click.option("--retired", is_flag=True, help="Retired ones too.")
 @json_option
 @click.pass_context
 def barrels_command(ctx: click.Context, on: str | None, kind: str, retired: bool, as_json: bool) -> None:
     """List the barrels (or tanks, kegs) in walking order with what they hold."""
-    cellar = open_book(ctx).cellar(moment_said(on, utc_now()))
+    cellar = open_book(ctx).cellar(_as_of(on))
     chosen = [s for s in cellar.in_walking_order() if kind in ("any", s.vessel.kind) and (retired or not s.is_retired)]
     if as_json:
         print_json([barrel_row(standing) for standing in chosen])
@@ -143,13 +140,13 @@ def _barrel_line(standing: Standing) -> tuple[str, ...]:
 
 @click.command("barrel")
 @click.argument("tag")
-@click.option("--on", metavar="DATE", help="As it stood on this date.")
+@click.option("--on", metavar="DATE", help="As it stood at the end of this day.")
 @json_option
 @click.pass_context
 def barrel_command(ctx: click.Context, tag: str, on: str | None, as_json: bool) -> None:
     """Tell everything about one vessel."""
     book = open_book(ctx)
-    cellar = book.cellar(moment_said(on, utc_now()))
+    cellar = book.cellar(_as_of(on))
     standing = cellar[tag]
     with book.reading() as connection:
         told = entries(connection, vessel_id=standing.vessel.id, until=cellar.at)

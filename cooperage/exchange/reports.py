@@ -5,23 +5,36 @@ To add one: write a function here and name it in `REPORTS`; the command, its hel
 
 import csv
 import io
-from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from rich.cells import cell_len
 
 from cooperage.book import Book, Standing
-from cooperage.book.log import Entry, entries, losses
+from cooperage.book.journal import Observed
+from cooperage.book.log import Entry, entries
 from cooperage.book.looks import BUNGS, LEVELS, SMELLS
-from cooperage.book.places import OUTSIDE, Outside
+from cooperage.book.properties import PROPERTIES
 from cooperage.book.trace import Share, all_bottlings, share_words
+from cooperage.exchange.flows import ADDS_UP, Flow, flow_label, losses_by_month, operations
 from cooperage.programme.losses import loss_rates
 from cooperage.programme.rounds import rounds
-from cooperage.units import Quantity, Units, show, show_day, show_exact, show_when
+from cooperage.units import (
+    DEFAULT,
+    Quantity,
+    Span,
+    Units,
+    counted,
+    show,
+    show_day,
+    show_exact,
+    show_span,
+    show_steps,
+    show_when,
+)
 
-Cell = str | int | float | datetime | None
+Cell = str | int | float | datetime | Flow | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +56,6 @@ class Report:
     foot: str = ""
 
 
-Period = tuple[datetime | None, datetime | None]
-
 _VESSEL = Column("vessel", "vessel")
 _WHERE = (Column("room", "room"), Column("row", "row"), Column("bay", "bay"), Column("tier", "tier"))
 
@@ -53,9 +64,9 @@ def _volume(name: str, title: str) -> Column:
     return Column(name, title, Quantity.VOLUME)
 
 
-def stock_report(book: Book, period: Period) -> Report:
+def stock_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     """What every vessel holds by the book, at the end of the period or now: the sheet for a physical count."""
-    cellar = book.cellar(period[1])
+    cellar = book.cellar(span.seen_at(book.now()))
     columns = (
         *_WHERE,
         _VESSEL,
@@ -71,8 +82,8 @@ def stock_report(book: Book, period: Period) -> Report:
         (*s.position, s.tag, s.vessel.kind, _lots(s), s.ml, s.value("abv"), s.value("sugar_g_l"), "________")
         for s in held
     ]
-    total = show(Quantity.VOLUME, sum(standing.ml for standing in held))
-    return Report(f"Stock on {show_day(cellar.at)}", columns, rows, f"{total} in {len(held)} vessels")
+    total = show(Quantity.VOLUME, sum(standing.ml for standing in held), units)
+    return Report(f"Stock on {show_day(cellar.at)}", columns, rows, f"{total} in {counted(len(held), 'vessel')}")
 
 
 def _lots(standing: Standing) -> str:
@@ -85,10 +96,10 @@ _HOW_TO_FILL_IN = (
 )
 
 
-def rounds_report(book: Book, period: Period) -> Report:
+def rounds_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     """What is due, in walking order, with blanks to fill in: for a walk without a laptop."""
     rates = {tag: rate.ml_per_day for tag, rate in loss_rates(book).items()}
-    due = rounds(book.cellar(), period[1], rates)
+    due = rounds(book.cellar(), span.last, rates, units)
     columns = (
         *_WHERE,
         _VESSEL,
@@ -102,11 +113,12 @@ def rounds_report(book: Book, period: Period) -> Report:
     rows: list[tuple[Cell, ...]] = [
         (*d.position, d.barrel, d.task.value, d.expected_ml, d.keg, d.why, "______", "_" * 24) for d in due
     ]
-    foot = f"{len(due)} stops\n{_HOW_TO_FILL_IN}"
-    return Report(f"Rounds, {show_when(period[1] or book.now())}", columns, rows, foot)
+    foot = f"{counted(len(due), 'stop')}\n{_HOW_TO_FILL_IN}"
+    title = f"Rounds, {show_when(book.now())}" if span.last is None else f"Rounds, due by {show_day(span.last)}"
+    return Report(title, columns, rows, foot)
 
 
-def book_report(book: Book, period: Period) -> Report:
+def book_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     """Every entry of the period in order, struck ones marked, each with its id."""
     columns = (
         Column("when", "when"),
@@ -119,35 +131,56 @@ def book_report(book: Book, period: Period) -> Report:
         Column("struck", ""),
     )
     with book.reading() as connection:
-        found = entries(connection, since=period[0], until=period[1])
+        found = entries(connection, since=span.start, until=span.last)
     rows: list[tuple[Cell, ...]] = [
-        (e.happened_at, e.id[:12], e.kind, e.vessel, entry_words(e), e.hand, e.note, "struck" if e.struck_by else "")
+        (
+            e.happened_at,
+            e.id[:12],
+            e.kind,
+            e.vessel,
+            entry_words(e, units),
+            e.hand,
+            e.note,
+            "struck" if e.struck_by else "",
+        )
         for e in found
     ]
-    return Report("The book", columns, rows, f"{len(found)} entries")
+    return Report(_titled("The book", span), columns, rows, counted(len(found), "entry", "entries"))
 
 
-def entry_words(entry: Entry) -> str:
+def _titled(name: str, span: Span) -> str:
+    told = show_span(span)
+    return f"{name}, {told}" if told else name
+
+
+def entry_words(entry: Entry, units: Units = DEFAULT) -> str:
     """Tell an entry's moves and readings in words."""
-    moved = [f"{show_exact(move.ml)} {move.source} to {move.destination}" for move in entry.moves]
-    read = [f"{observed.property} {observed.value:g}" for observed in entry.readings]
+    moved = [f"{show_exact(move.ml, units)} {move.source} to {move.destination}" for move in entry.moves]
+    read = [_reading_words(observed, units) for observed in entry.readings]
     other = [str(entry.said[name]) for name in ("substance", "treatment", "reason") if name in entry.said]
     return "; ".join(moved + read + other)
 
 
-def losses_report(book: Book, period: Period) -> Report:
-    """Litres lost in the period by month and cause; a gain counts as a negative loss."""
-    summed: dict[tuple[str, str], int] = defaultdict(int)
+def _reading_words(read: Observed, units: Units) -> str:
+    declared = PROPERTIES[read.property]
+    return f"{declared.label} {show(declared.quantity, read.value, units)}"
+
+
+def losses_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
+    """Litres lost in the period by month and cause; a gain counts as a negative loss.
+
+    Each line is printed as a difference of rounded running totals (see `cooperage.exchange.flows`), and the sum at the
+    foot is that of the printed lines: both add up over adjoining periods.
+    """
     with book.reading() as connection:
-        for at, _, place, ml in losses(connection, since=period[0], until=period[1]):
-            if OUTSIDE[Outside(place)].is_loss:
-                summed[f"{at:%Y-%m}", place] += ml
+        found = losses_by_month(connection, span, units)
     columns = (Column("month", "month"), Column("cause", "cause"), _volume("lost", "lost"))
-    rows: list[tuple[Cell, ...]] = [(month, OUTSIDE[Outside(p)].label, ml) for (month, p), ml in sorted(summed.items())]
-    return Report("Losses", columns, rows, f"{show(Quantity.VOLUME, sum(summed.values()))} in all")
+    rows: list[tuple[Cell, ...]] = [(month, flow_label(place, None), flow) for (month, place), flow in found.items()]
+    in_all = show_steps(sum(flow.steps for flow in found.values()), units)
+    return Report(_titled("Losses", span), columns, rows, f"{in_all} in all\n{ADDS_UP}")
 
 
-def bottlings_report(book: Book, period: Period) -> Report:
+def bottlings_report(book: Book, span: Span, _units: Units = DEFAULT) -> Report:
     """Every bottling with its bottles, litres, lots and barrels."""
     with book.reading() as connection:
         found = all_bottlings(connection)
@@ -162,40 +195,40 @@ def bottlings_report(book: Book, period: Period) -> Report:
     rows: list[tuple[Cell, ...]] = [
         (b.code, b.at, b.bottles, round(1000 * b.litres), _parts(b.lots), _parts(b.barrels))
         for b in found
-        if b.at is not None and _within(b.at, period)
+        if b.at is not None and _within(b.at, span)
     ]
-    return Report("Bottlings", columns, rows)
+    return Report(_titled("Bottlings", span), columns, rows)
 
 
 def _parts(shares: Sequence[Share]) -> str:
     return ", ".join(f"{share.name or 'no barrel'} {share_words(share.fraction)}" for share in shares)
 
 
-def _within(at: datetime, period: Period) -> bool:
-    since, until = period
-    return (since is None or at >= since) and (until is None or at <= until)
+def _within(at: datetime, span: Span) -> bool:
+    return (span.start is None or at >= span.start) and (span.end is None or at < span.end)
 
 
-def operations_report(book: Book, period: Period) -> Report:
+_WHAT_OPERATIONS_ARE = (
+    "Figures of the book, to be held against your authority's own rules; not tax advice.\n"
+    f"{ADDS_UP} Rounding is what that leaves."
+)
+
+
+def operations_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     """What came in, went out and was lost in the period, and the stock at both ends: the figures for a tax return.
 
-    The lines sum to the stock at the end, to the millilitre. Which line a return asks for is your authority's to say.
+    The lines sum to the stock at the end, to the millilitre and as printed, and those of adjoining periods add up (see
+    `cooperage.exchange.flows`). Which line a return asks for is your authority's to say.
     """
-    start = 0 if period[0] is None else sum(standing.ml for standing in book.cellar(period[0]))
-    end = sum(standing.ml for standing in book.cellar(period[1]))
-    moved: dict[str, int] = defaultdict(int)
     with book.reading() as connection:
-        for at, _, place, ml in losses(connection, since=period[0], until=period[1]):
-            if period[0] is None or at > period[0]:
-                moved[place] -= ml
+        told = operations(connection, span, units)
+    rows: list[tuple[Cell, ...]] = [("on hand at the start", told.start_ml), *told.lines]
+    rows.append(("on hand at the end", told.end_ml))
     columns = (Column("line", "line"), _volume("volume", "volume"))
-    lines: list[tuple[Cell, ...]] = [(OUTSIDE[place].label, moved[place]) for place in Outside if moved[place]]
-    rows: list[tuple[Cell, ...]] = [("on hand at the start", start), *lines, ("on hand at the end", end)]
-    foot = "Figures of the book, to be held against your authority's own rules; not tax advice."
-    return Report("Operations", columns, rows, foot)
+    return Report(_titled("Operations", span), columns, rows, _WHAT_OPERATIONS_ARE)
 
 
-REPORTS: dict[str, Callable[[Book, Period], Report]] = {
+REPORTS: dict[str, Callable[[Book, Span, Units], Report]] = {
     "stock": stock_report,
     "rounds": rounds_report,
     "book": book_report,
@@ -211,6 +244,8 @@ def _shown(cell: Cell, column: Column, units: Units) -> str:
         return "?" if column.quantity else ""
     if isinstance(cell, datetime):
         return show_when(cell)
+    if isinstance(cell, Flow):
+        return show_steps(cell.steps, units)
     if column.quantity is not None and not isinstance(cell, str):
         return show(column.quantity, cell, units)
     return str(cell)
@@ -244,9 +279,16 @@ def as_csv(report: Report) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(_file_name(column) for column in report.columns)
-    for row in report.rows:
+    for row in _exact_rows(report):
         writer.writerow(_plain(cell, column) for cell, column in zip(row, report.columns, strict=True))
     return out.getvalue()
+
+
+def _exact_rows(report: Report) -> Iterable[list[Cell]]:
+    """Yield the rows that files hold, flows as millilitres; what only rounding left is for paper."""
+    for row in report.rows:
+        if not any(isinstance(cell, Flow) and cell.is_rounding for cell in row):
+            yield [cell.ml if isinstance(cell, Flow) else cell for cell in row]
 
 
 def _file_name(column: Column) -> str:
@@ -270,5 +312,5 @@ def as_records(report: Report) -> list[dict[str, Cell]]:
             _file_name(column): cell / 1000 if column.quantity is Quantity.VOLUME and isinstance(cell, int) else cell
             for cell, column in zip(row, report.columns, strict=True)
         }
-        for row in report.rows
+        for row in _exact_rows(report)
     ]

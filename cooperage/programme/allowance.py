@@ -4,59 +4,81 @@ The share is the cellar's own fact; its default and every verdict are references
 """
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
 
 from cooperage.book import Book
 from cooperage.book.facts import CHECK, FACTS, USUAL, facts_of
-from cooperage.book.log import losses
+from cooperage.book.log import flows
 from cooperage.book.places import Outside
-from cooperage.units import DEFAULT, Quantity, Units, show
+from cooperage.units import DEFAULT, Quantity, Span, Units, counted, local_day, show
 
 ALLOWANCE = USUAL.allowance
 """The share until the cellar gives its own."""
-_A_YEAR = timedelta(days=366)
+_YEAR_DAYS, _LONGEST_DAYS = 365, 366
+GIVE_SINCE = "Give --since within the last 12 months to compare."
+"""How the command line is told to look back over a time that has an allowance."""
 
 
 @dataclass(frozen=True, slots=True)
 class Allowance:
-    """What was on hand and received [ml], and the share of it that may be missing [1]."""
+    """What was on hand and received [ml], and the share of it that may be missing in a year [1].
+
+    `days` is the time looked at; left out, it is a year.
+    """
 
     base_ml: int
     share: float = ALLOWANCE
+    days: int = _YEAR_DAYS
 
     @property
     def allowed_ml(self) -> int:
-        """What may be missing [ml]."""
+        """What may be missing in a year [ml]."""
         return round(self.share * self.base_ml)
 
+    @property
+    def pace_ml(self) -> int:
+        """The part of the year's allowance that falls to the days looked at [ml]."""
+        return round(self.share * self.base_ml * min(1.0, self.days / _YEAR_DAYS))
+
     def holds(self, missing_ml: int) -> bool:
-        """Say whether what is missing lies within it."""
+        """Say whether what is missing lies within the allowance of a year."""
         return missing_ml <= self.allowed_ml
 
-    def words(self, missing_ml: int, units: Units = DEFAULT) -> str:
-        """Tell what is allowed and whether what is missing lies within it, with its reference."""
-        allowed, base = (show(Quantity.VOLUME, ml, units) for ml in (self.allowed_ml, self.base_ml))
-        share = show(Quantity.PERCENT, 100 * self.share, units)
-        verdict = "within the allowance" if self.holds(missing_ml) else "MORE than the allowance"
-        reference = f"{FACTS['loss_allowance'].reference}; {CHECK}"
-        return f"{verdict} of {allowed}, {share} of {base} ({reference})"
+    def words(self, missing_ml: int, units: Units = DEFAULT, shorter: str = GIVE_SINCE) -> str:
+        """Tell what is missing beside what is allowed, with its reference; a verdict only over a whole year.
+
+        `shorter` says how to look back over less than a year, where the time was longer and so has no allowance.
+        """
+        missing, allowed, base, pace = (
+            show(Quantity.VOLUME, ml, units) for ml in (missing_ml, self.allowed_ml, self.base_ml, self.pace_ml)
+        )
+        if self.days > _LONGEST_DAYS:
+            return f"{missing}. The allowance covers one year. {shorter}"
+        of_base = f"{show(Quantity.PERCENT, 100 * self.share, units)} of {base}"
+        reference = f"({FACTS['loss_allowance'].reference}; {CHECK})"
+        if not self.holds(missing_ml):
+            return f"{missing}, MORE than the year's allowance of {allowed}, {of_base} {reference}"
+        if self.days >= _YEAR_DAYS:
+            return f"{missing}, within the year's allowance of {allowed}, {of_base} {reference}"
+        return (
+            f"{missing} of the year's allowance of {allowed} so far, {of_base}; "
+            f"the share of {counted(self.days, 'day')} is {pace} {reference}"
+        )
 
 
-def on_hand_and_received(book: Book, since: datetime | None, until: datetime | None = None) -> int:
-    """Return what was on hand at a moment and received after it [ml]; without one, all that ever was received."""
-    on_hand = 0 if since is None else sum(standing.ml for standing in book.cellar(since))
+def on_hand_and_received(book: Book, span: Span) -> int:
+    """Return what was on hand as a span began and was received in it [ml]; honey, water and spirit are not received."""
     with book.reading() as connection:
-        moved = losses(connection, since=since, until=until)
-    return on_hand - sum(ml for at, _, place, ml in moved if place == Outside.RECEIVED and at != since)
+        before = {} if span.start is None else flows(connection, until=span.eve)
+        after = flows(connection, until=span.last)
+    received = (Outside.RECEIVED.value, None)
+    return sum(before.values()) + after.get(received, 0) - before.get(received, 0)
 
 
-def allowance_words(
-    book: Book, missing_ml: int, since: datetime | None, until: datetime | None = None, units: Units = DEFAULT
-) -> str:
-    """Hold what was lost in a time against the allowance by the cellar's own share; only a year or less has one."""
-    if since is None or (until or book.now()) - since > _A_YEAR:
-        return "the allowance is of one year; choose no longer time to see it"
-    return Allowance(on_hand_and_received(book, since, until), allowed_share(book)).words(missing_ml, units)
+def allowance_over(book: Book, span: Span) -> Allowance:
+    """Return the allowance that the cellar's own share gives over a span of time, from its start to its end or now."""
+    ended = span.seen_at(book.now()) or book.now()
+    days = _LONGEST_DAYS + 1 if span.start is None else max(1, (local_day(ended) - local_day(span.start)).days)
+    return Allowance(on_hand_and_received(book, span), allowed_share(book), days)
 
 
 def allowed_share(book: Book) -> float:

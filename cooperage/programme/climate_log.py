@@ -11,9 +11,9 @@ from cooperage.book import Book, Written
 from cooperage.book.acts import Climate
 from cooperage.errors import BadInput
 from cooperage.programme.climate import airs_read
-from cooperage.programme.pasted import LinesUnread, Unread, cells_of, counted, numbered, with_unit
+from cooperage.programme.pasted import LinesUnread, Unread, cells_of, numbered, with_unit
 from cooperage.programme.together import write_together
-from cooperage.units import DEFAULT, Quantity, Units, read, read_when
+from cooperage.units import DEFAULT, Quantity, Units, counted, read, read_when
 
 _HEADINGS = {
     "when": r"(date|time|when|timestamp|date.?time)\b.*",

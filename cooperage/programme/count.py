@@ -83,20 +83,18 @@ class Count:
         return self.allowance.holds(self.missing_ml)
 
 
-def compare(
-    cellar: Cellar, counted: Mapping[str, int], allowance: float = ALLOWANCE, base_ml: int | None = None
-) -> Count:
+def compare(cellar: Cellar, counted: Mapping[str, int], allowance: Allowance | float = ALLOWANCE) -> Count:
     """Hold a count {tag: ml} against the book; raises NoSuchVessel.
 
-    The allowance is a share of `base_ml`, what was on hand at the start and received since; left out, it is what the
-    book has in the vessels counted.
+    A share alone allows that part of what the book has in the vessels counted.
     """
     found = {cellar[tag].tag: ml for tag, ml in counted.items()}
     ordered = cellar.in_walking_order()
     rows = tuple(Difference(s.tag, s.ml, found[s.tag], _is_odd(s, found[s.tag])) for s in ordered if s.tag in found)
     left = tuple(s.tag for s in ordered if s.tag not in found and s.ml > 0)
-    base = sum(row.book_ml for row in rows) if base_ml is None else base_ml
-    return Count(rows, left, Allowance(base, allowance))
+    if not isinstance(allowance, Allowance):
+        allowance = Allowance(sum(row.book_ml for row in rows), allowance)
+    return Count(rows, left, allowance)
 
 
 def _is_odd(standing: Standing, counted_ml: int) -> bool:

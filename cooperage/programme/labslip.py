@@ -21,13 +21,12 @@ from cooperage.programme.pasted import (
     Names,
     NotUnderstood,
     Unread,
-    counted,
     numbered,
     table,
     with_unit,
 )
 from cooperage.programme.together import write_together
-from cooperage.units import DEFAULT, Units, show
+from cooperage.units import DEFAULT, Units, counted, show
 
 EXAMPLE = "B-017 free 24 pH 3.41"
 """A line that is understood, to be shown where one is asked for."""

@@ -18,6 +18,7 @@ from cooperage.programme.season import NO_SEASON, Season
 from cooperage.programme.stays import Stay, Stays, stays
 from cooperage.programme.thirst import Thirst, thirsts
 from cooperage.programme.visits import Visit, visits
+from cooperage.units import show_month
 
 DRUNK = (Outside.EVAPORATED.value, Outside.LEAK.value, Outside.GAUGING.value)
 """Causes that a barrel's thirst explains; what new wood soaks up in its first weeks is beyond it."""
@@ -97,7 +98,7 @@ GROUPINGS: dict[str, Grouping] = {
     "room": _room,
     "lot": _lot,
     "wood": _wood,
-    "month": lambda _standing, at, _stay: f"{at:%Y-%m}",
+    "month": lambda _standing, at, _stay: show_month(at),
 }
 _NEEDS_STAYS = frozenset({"room", "lot"})
 

@@ -10,6 +10,7 @@ from cooperage.book.places import Outside
 from cooperage.programme.forecast import expected_loss
 from cooperage.programme.losses import LossRate, grouping_named
 from cooperage.programme.stays import Stay, Stays
+from cooperage.units import next_month
 
 
 def usual_by(
@@ -56,5 +57,4 @@ def _parts(stay: Stay, by: str) -> Iterator[Stay]:
 
 
 def _next_month(moment: float) -> float:
-    at = datetime.fromtimestamp(moment, UTC)
-    return datetime(at.year + at.month // 12, at.month % 12 + 1, 1, tzinfo=UTC).timestamp()
+    return next_month(datetime.fromtimestamp(moment, UTC)).timestamp()

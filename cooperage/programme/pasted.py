@@ -145,8 +145,3 @@ def cells_of(line: str, delimiter: str) -> list[str]:
 def with_unit(value: str, unit: str | None) -> str:
     """Give a bare number the unit that its heading names."""
     return value if not unit or re.search(r"[a-z%°]", value, re.IGNORECASE) else f"{value} {unit}"
-
-
-def counted(count: int, what: str) -> str:
-    """Tell how many of something there are: "1 line", "2 lines"."""
-    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -3,6 +3,7 @@
 from datetime import datetime, timedelta
 
 from cooperage.errors import BadInput
+from cooperage.units import local_day, midnight
 
 DAYS: dict[str, int | None] = {"30 days": 30, "90 days": 90, "12 months": 365, "24 months": 730, "all time": None}
 
@@ -16,8 +17,11 @@ class UnknownPeriod(BadInput):
 
 
 def since(period: str, now: datetime) -> datetime | None:
-    """Return when a period that ends now began; None for all time. Raises UnknownPeriod."""
+    """Return when a period that ends now began, at the midnight of its first day; None for all time.
+
+    Raises UnknownPeriod.
+    """
     if period not in DAYS:
         raise UnknownPeriod(period)
     days = DAYS[period]
-    return None if days is None else now - timedelta(days=days)
+    return None if days is None else midnight(local_day(now) - timedelta(days=days))

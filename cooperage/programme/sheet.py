@@ -11,12 +11,12 @@ from datetime import datetime
 
 from cooperage.book import Act, Book, Cellar, Standing, Written
 from cooperage.errors import BadInput
-from cooperage.programme.pasted import LinesUnread, Names, Numbered, Unread, counted, numbered
+from cooperage.programme.pasted import LinesUnread, Names, Numbered, Unread, numbered
 from cooperage.programme.rounds import Due, Task, best_keg, kegs_of, rounds
 from cooperage.programme.said import said_at
 from cooperage.programme.stops import Stop
 from cooperage.programme.together import write_together
-from cooperage.units import DEFAULT, Units
+from cooperage.units import DEFAULT, Units, counted
 
 NOT_DONE = ("skip", "skipped", "out of reach")
 _TASKS = {task.value: task for task in Task}

@@ -7,7 +7,7 @@ from cooperage.book import Book, Cellar
 from cooperage.book.acts import KINDS
 from cooperage.book.log import Entry, entries
 from cooperage.errors import BadInput
-from cooperage.units import NotATime, read_when
+from cooperage.units import NotATime, read_span
 
 
 class NothingMeant(BadInput):
@@ -40,9 +40,10 @@ def wanted_by(words: str, cellar: Cellar, now: datetime) -> Wanted:
     return Wanted(kind, vessel_id, until)
 
 
-def _day(word: str, now: datetime) -> datetime:
+def _day(word: str, now: datetime) -> datetime | None:
+    """Return the last moment of a day, or of what comes before a moment."""
     try:
-        return read_when(f"{word} 23:59" if word[:1].isdigit() else word, now)
+        return read_span(None, word, now).last
     except NotATime:
         raise NothingMeant(word) from None
 

@@ -10,12 +10,11 @@ from cooperage.book.places import GAP_CAUSES, OUTSIDE, Outside
 from cooperage.errors import CooperageError
 from cooperage.programme.allowance import allowed_share
 from cooperage.programme.count import Count, Difference, compare, gauges, write_count
-from cooperage.programme.pasted import counted
 from cooperage.programme.tally import EXAMPLE, Tally, read_tally
 from cooperage.tui.dialogs import Confirm
 from cooperage.tui.paste import PasteDialog, unread_line
 from cooperage.tui.tick import Choice
-from cooperage.units import Quantity, Units, show
+from cooperage.units import Quantity, Units, counted, show
 
 _ROW = "{:<8} {:>11} {:>11} {:>11}  {}"
 _HEAD = _ROW.format("vessel", "book", "counted", "missing", "").rstrip()

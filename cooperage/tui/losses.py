@@ -12,7 +12,7 @@ from textual.containers import Vertical
 from textual.widgets import Static
 
 from cooperage.book import Book, Cellar
-from cooperage.programme.allowance import allowance_words
+from cooperage.programme.allowance import allowance_over
 from cooperage.programme.losses import GROUPINGS, LossRate, LossRow, loss_rates, losses_by, total_ml
 from cooperage.programme.norms import usual_by
 from cooperage.programme.periods import DAYS, since
@@ -22,7 +22,9 @@ from cooperage.tui.count import CountDialog
 from cooperage.tui.lines import LineList
 from cooperage.tui.losses_words import LOSSES_HEAD, SIGNS_HEAD, WORDS_WIDTH, causes_words, loss_line, sign_line
 from cooperage.tui.screen import CellarScreen
-from cooperage.units import Quantity, Units, show
+from cooperage.units import Quantity, Span, Units, show
+
+_SHORTER = "p chooses 12 months or less, to compare."
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +49,9 @@ def summed_up(book: Book, cellar: Cellar, by: str, began: datetime | None, units
     """Sum losses up to now; `told` is what was read before, if it was."""
     told = told or Told(stays(book, cellar.at), loss_rates(book, cellar))
     rows = losses_by(book, by, since=began, spent=told.spent)
+    allowance = allowance_over(book, Span(began)).words(total_ml(rows), units, _SHORTER)
     usual = usual_by(cellar, told.spent, told.rates, by, began)
-    return Summed(rows, usual, allowance_words(book, total_ml(rows), began, cellar.at, units), told)
+    return Summed(rows, usual, allowance, told)
 
 
 class LossList(LineList):

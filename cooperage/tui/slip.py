@@ -4,9 +4,8 @@ from typing import ClassVar
 
 from cooperage.book.properties import PROPERTIES
 from cooperage.programme.labslip import EXAMPLE, Matched, Slip, read_slip, write_slip
-from cooperage.programme.pasted import counted
 from cooperage.tui.paste import PasteDialog, unread_line
-from cooperage.units import Units, show
+from cooperage.units import Units, counted, show
 
 
 class SlipDialog(PasteDialog):

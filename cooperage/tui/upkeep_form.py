@@ -21,7 +21,6 @@ from cooperage.programme.care import (
     groups_around,
     hear_care,
 )
-from cooperage.programme.pasted import counted
 from cooperage.tui.desk import Desk, desk_of
 from cooperage.tui.dialogs import Confirm, Pick
 from cooperage.tui.fields import AskedField, FieldRow, asked
@@ -29,6 +28,7 @@ from cooperage.tui.forms import ActForm
 from cooperage.tui.frame import KeyBar, Said
 from cooperage.tui.gauges import about_lines, vessel_line
 from cooperage.tui.tick import Choice
+from cooperage.units import counted
 
 
 class ChoiceRow(Horizontal):

@@ -18,7 +18,7 @@ def test_a_count_is_shown_and_nothing_is_written(demo, counted):
     assert done.exit_code == 0, done.stderr
     table = [line.split() for line in done.stdout.splitlines()]
     assert ["0.8", "l"] in [row[-2:] for row in table if row[:1] == ["B-041"]]
-    assert "within the allowance" in done.stdout
+    assert "within the year's allowance" in done.stdout
     assert "27 CFR 24.266" in done.stdout
     assert "not counted: B-042, " in done.stdout
     assert "nothing was written" in done.stdout

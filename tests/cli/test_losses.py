@@ -25,4 +25,23 @@ def test_a_leaking_barrel_stands_out_against_its_usual(demo):
 def test_a_year_is_held_against_the_allowance(demo):
     """With its reference; longer times have none."""
     assert "of 16757.5 l (27 CFR 24.266" in demo.run("losses", "--since", "365 days ago").stdout
-    assert "the allowance is of one year" in demo.run("losses").stdout
+    assert "Give --since within the last 12 months to compare." in demo.run("losses").stdout
+    assert "so far" in demo.run("losses", "--since", "yesterday").stdout
+
+
+@pytest.mark.parametrize("words", [("losses",), ("report", "operations"), ("report", "book")])
+def test_a_period_that_ends_before_it_begins_is_refused_in_one_line(demo, words):
+    """Wherever a period is asked for; one day alone is a period."""
+    status, line = demo.refuses(*words, "--since", "2026-07-15", "--until", "2026-07-14")
+    assert (status, line) == (2, "cooperage: '2026-07-14' is not after '2026-07-15'; a period ends after it begins")
+    assert demo.run(*words, "--since", "2026-07-15", "--until", "2026-07-15").exit_code == 0
+
+
+def test_the_stock_of_a_day_is_the_same_by_every_door(demo):
+    """The stock report, the list of vessels as they stood, and the end of the operations agree on a day's end."""
+    day = "100 days ago"
+    stock = sum(row["held_l"] for row in demo.json("report", "stock", "--until", day)["rows"])
+    vessels = sum(row["litres"] for row in demo.json("barrels", "--kind", "any", "--retired", "--on", day))
+    operations = demo.json("report", "operations", "--until", day)["rows"][-1]["volume_l"]
+    assert stock == pytest.approx(vessels, abs=1e-6)
+    assert stock == pytest.approx(operations, abs=1e-6)

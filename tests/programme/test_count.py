@@ -7,6 +7,7 @@ from cooperage.book.errors import NoSuchVessel, WouldOverflow
 from cooperage.programme.allowance import Allowance, on_hand_and_received
 from cooperage.programme.count import NotAGapCause, NothingCounted, compare, gauges, write_count
 from cooperage.programme.together import AskedTogether
+from cooperage.units import Span
 
 
 def test_the_differences_add_up_and_are_held_against_the_allowance(cellar_book):
@@ -21,7 +22,7 @@ def test_the_three_per_cent_test_of_the_trade_reference(cellar_book):
     """Start 18,250 and received 3,000 with 640 lost: 3 % are 637.5, so a claim is needed (trade reference J)."""
     base = 21_250_000
     short = {"T-1": 635_000 - 640_000 + 5_000, "B-1": 225_000 - 5_000}
-    count = compare(cellar_book.cellar(), short, base_ml=base)
+    count = compare(cellar_book.cellar(), short, Allowance(base))
     assert (count.missing_ml, count.allowed_ml) == (640_000, 637_500)
     assert not count.is_within_allowance
 
@@ -84,15 +85,15 @@ def test_a_count_of_an_earlier_day_goes_back_to_it(cellar_book, clock):
 
 
 def test_what_was_on_hand_and_received_since(cellar_book, clock):
-    """900 l at first, 100 l more later: the base grows by what came, and moves between vessels change nothing."""
+    """900 l at first, 100 l more later: the base grows by what came; what comes as a span ends is the next one's."""
     start = clock.pass_days(1)
     clock.pass_days(1)
     cellar_book.write(acts.Sample(vessel="B-1", volume=1_000))
     later = cellar_book.write(acts.Receive(lot="LIME", vessel="T-2", volume=100_000)).at
-    assert on_hand_and_received(cellar_book, start) == 1_000_000
-    assert on_hand_and_received(cellar_book, start, clock.pass_days(-1)) == 900_000
-    assert on_hand_and_received(cellar_book, None) == 1_000_000
-    assert on_hand_and_received(cellar_book, later) == 999_000
+    assert on_hand_and_received(cellar_book, Span(start)) == 1_000_000
+    assert on_hand_and_received(cellar_book, Span(start, later)) == 900_000
+    assert on_hand_and_received(cellar_book, Span()) == 1_000_000
+    assert on_hand_and_received(cellar_book, Span(later)) == 999_000
 
 
 def test_the_allowance_is_told_with_its_reference():
@@ -100,5 +101,5 @@ def test_the_allowance_is_told_with_its_reference():
     allowance = Allowance(1_000_000)
     assert (allowance.holds(30_000), allowance.holds(30_001)) == (True, False)
     told = allowance.words(31_000)
-    assert told.startswith("MORE than the allowance of 30.0 l, 3.0 % of 1000.0 l (27 CFR 24.266")
+    assert told.startswith("31.0 l, MORE than the year's allowance of 30.0 l, 3.0 % of 1000.0 l (27 CFR 24.266")
     assert "check it with your authority" in told

@@ -5,11 +5,12 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from cooperage.book import acts
-from cooperage.programme.allowance import allowance_words
+from cooperage.programme.allowance import Allowance, allowance_over
 from cooperage.programme.leaks import Leak
 from cooperage.programme.losses import GROUPINGS, LossRate, UnknownGrouping, losses_by
 from cooperage.programme.norms import usual_by
 from cooperage.programme.stays import Stay, Stays, stays
+from cooperage.units import Span
 
 DAY = 86_400.0
 
@@ -112,9 +113,30 @@ def test_wholes_agree_by_any_grouping(moved):
 
 
 def test_only_a_year_has_an_allowance(moved, clock):
-    """7.5 l of 1,200 are within 3 %; over all time, or two years, nothing is said."""
-    year = moved.cellar().at - timedelta(days=365)
-    assert allowance_words(moved, 7_500, year).startswith("within the allowance of 36.0 l, 3.0 % of 1200.0 l")
-    assert "one year" in allowance_words(moved, 7_500, None)
+    """7.5 l of 1,200 are within 3 %; over all time, or two years, it says what to do instead."""
+    year = Span(moved.cellar().at - timedelta(days=365))
+    told = allowance_over(moved, year).words(7_500)
+    assert told.startswith("7.5 l, within the year's allowance of 36.0 l, 3.0 % of 1200.0 l (27 CFR")
+    covers = "7.5 l. The allowance covers one year. Give --since within the last 12 months to compare."
+    assert allowance_over(moved, Span()).words(7_500) == covers
     clock.pass_days(400)
-    assert "one year" in allowance_words(moved, 7_500, year)
+    assert allowance_over(moved, year).words(7_500) == covers
+
+
+@pytest.mark.parametrize(
+    ("days", "share"), [(1, "1 day is 0.1 l"), (31, "31 days is 3.1 l"), (364, "364 days is 35.9 l")]
+)
+def test_less_than_a_year_is_given_its_share_and_no_verdict(days, share):
+    """A day's losses are not "within" a year's allowance; but more than the whole of it is more on any day."""
+    told = Allowance(1_200_000, days=days).words(7_500)
+    so_far = "7.5 l of the year's allowance of 36.0 l so far, 3.0 % of 1200.0 l; the share of "
+    assert told.startswith(f"{so_far}{share} (27 CFR")
+    assert "within" not in told
+    assert "MORE than the year's allowance" in Allowance(1_200_000, days=days).words(36_001)
+
+
+def test_what_was_added_is_no_part_of_what_was_received(moved):
+    """Honey that was dosed does not raise the allowance."""
+    before = allowance_over(moved, Span()).base_ml
+    moved.write(acts.Addition(vessel="T-1", substance="honey", amount=14_200, sure=True))
+    assert allowance_over(moved, Span()).base_ml == before

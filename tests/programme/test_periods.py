@@ -1,17 +1,18 @@
 """Spans of time by name."""
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 
 import pytest
 
 from cooperage.programme.periods import DAYS, UnknownPeriod, since
+from cooperage.units import midnight
 
 NOW = datetime(2026, 10, 3, 9, 0, tzinfo=UTC)
 
 
 def test_a_period_ends_now_and_all_time_has_no_beginning():
-    """Thirty days before 3 October is 3 September."""
-    assert since("30 days", NOW) == datetime(2026, 9, 3, 9, 0, tzinfo=UTC)
+    """Thirty days before 3 October is 3 September, from its midnight on."""
+    assert since("30 days", NOW) == midnight(date(2026, 9, 3))
     assert since("all time", NOW) is None
 
 

@@ -1,0 +1,93 @@
+"""What went by in a span of time, with figures that add up as printed, over lines and over adjoining spans.
+
+A figure of a span is printed as the difference of the rounded running totals since the book began. Rounding then hangs
+on the two moments alone: what one span is printed too high the next is printed too low, and any number of adjoining
+spans add up to the figure that is printed of all of them. Stocks are rounded as they are; what rounding leaves between
+them and the lines is told in a line of its own, which chains in the same way.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from sqlalchemy import Connection
+
+from cooperage.book.log import Flows, flows, losses
+from cooperage.book.places import OUTSIDE, Outside
+from cooperage.book.substances import SUBSTANCES
+from cooperage.units import Span, Units, show_month, steps_shown
+
+ADDS_UP = "Lines are differences of rounded running totals, so that those of adjoining periods add up."
+"""Told at the foot of a report whose printed figures chain."""
+
+
+@dataclass(frozen=True, slots=True)
+class Flow:
+    """What went by between two moments [ml], and what is printed for it [steps of the last digit shown].
+
+    Without litres it is what rounding left, which only paper needs.
+    """
+
+    ml: int
+    steps: int
+
+    @classmethod
+    def between(cls, before_ml: int, after_ml: int, units: Units) -> "Flow":
+        """Return the flow from one running total to another."""
+        return cls(after_ml - before_ml, steps_shown(after_ml, units) - steps_shown(before_ml, units))
+
+    @property
+    def is_rounding(self) -> bool:
+        """Say whether it is there only to let the printed lines add up."""
+        return not self.ml and bool(self.steps)
+
+
+@dataclass(frozen=True, slots=True)
+class Operations:
+    """What the vessels held at both ends of a span [ml], and what came in (above zero) and went out of them, by line.
+
+    The lines add up to the stock at the end, to the millilitre and as printed.
+    """
+
+    start_ml: int
+    lines: tuple[tuple[str, Flow], ...]
+    end_ml: int
+
+
+def operations(connection: Connection, span: Span, units: Units) -> Operations:
+    """Read what came in, went out and was lost in a span."""
+    began: Flows = {} if span.start is None else flows(connection, until=span.eve)
+    ended = flows(connection, until=span.last)
+    found = {line: Flow.between(began.get(line, 0), ended[line], units) for line in sorted(ended, key=_place_of_line)}
+    start, end = sum(began.values()), sum(ended.values())
+    left = Flow.between(start, end, units).steps - sum(flow.steps for flow in found.values())
+    lines = [(flow_label(*line), flow) for line, flow in found.items() if flow.ml]
+    return Operations(start, (*lines, *([("rounding", Flow(0, left))] if left else [])), end)
+
+
+def _place_of_line(line: tuple[str, str | None]) -> tuple[int, int]:
+    """Put lines in the order of the outside places; what was received first, then each substance that was added."""
+    place, substance = line
+    return list(Outside).index(Outside(place)), 0 if substance is None else 1 + list(SUBSTANCES).index(substance)
+
+
+def flow_label(place: str, substance: str | None) -> str:
+    """Return how a line of flows is called: what was added by its substance, everything else by its outside place."""
+    return OUTSIDE[Outside(place)].label if substance is None else f"{substance} added"
+
+
+def losses_by_month(connection: Connection, span: Span, units: Units) -> dict[tuple[str, str], Flow]:
+    """Sum what was lost in a span by (local month, cause); a gain is below zero.
+
+    The running totals are those of each cause.
+    """
+    totals: dict[str, int] = defaultdict(int)
+    began: dict[tuple[str, str], int] = {}
+    ended: dict[tuple[str, str], int] = {}
+    for at, _, place, ml in losses(connection, until=span.last):
+        if not OUTSIDE[Outside(place)].is_loss:
+            continue
+        if span.start is None or at >= span.start:
+            began.setdefault((show_month(at), place), totals[place])
+            ended[show_month(at), place] = totals[place] + ml
+        totals[place] += ml
+    return {line: Flow.between(began[line], ended[line], units) for line in sorted(began)}
