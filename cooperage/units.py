@@ -290,6 +290,22 @@ def read_volume(text: str, units: Units = DEFAULT) -> int:
     return int(read(Quantity.VOLUME, text, units))
 
 
+def read_spread(quantity: Quantity, text: str, at: float, units: Units = DEFAULT) -> float:
+    """Return how far a value `at` (canonical) may be off, as typed: a difference, so "0.9" in °F is 0.5 °C.
+
+    Raises: NotAQuantity.
+    """
+    amount = _AMOUNT.fullmatch(text.strip())
+    number, spelled = (_number(amount[3]), amount[4] or "") if amount and not amount[1] else (None, "")
+    unit = _SCALES[quantity].find(spelled) if spelled else units.usual(quantity)
+    if number is None or unit is None:
+        raise NotAQuantity(quantity, text, units)
+    try:
+        return float(abs(unit.to_canonical(unit.from_canonical(Fraction(at)) + number) - Fraction(at)))
+    except OutOfRange as error:
+        raise NotAQuantity(quantity, text, units) from error
+
+
 def _canonical(quantity: Quantity, text: str, units: Units) -> Fraction | None:
     """Return the exact canonical value of the text, or None where it makes no sense."""
     amount = _AMOUNT.fullmatch(text)
@@ -360,6 +376,41 @@ def show_steps(steps: int, units: Units = DEFAULT) -> str:
     unit = units.usual(Quantity.VOLUME)
     digits = unit.digits or 0
     return unit.written(_figures(Fraction(steps, 10**digits), digits, units))
+
+
+def show_at_length(quantity: Quantity, value: float | None, units: Units = DEFAULT) -> str:
+    """Return a value as `show` does, with more digits where those declared would lose over a fiftieth of it.
+
+    So 50 ml is "0.05 l", neither "0.0 l" nor "0.1 l". On a scale whose zero is not nothing (a gravity, a temperature)
+    the declared digits are enough.
+    """
+    exact, unit = _exact(quantity, value), units.usual(quantity)
+    if exact is None or quantity in (Quantity.GRAVITY, Quantity.TEMPERATURE):
+        return show(quantity, value, units)
+    in_unit = unit.from_canonical(exact)
+    return show(quantity, value, units, digits=_digits_of(in_unit, unit))
+
+
+def show_spread(quantity: Quantity, spread: float, at: float, units: Units = DEFAULT) -> str:
+    """Return how far a value `at` may be off: a difference in the user's unit, so 0.5 °C is "0.9 °F"."""
+    unit, middle, far = units.usual(quantity), Fraction(at), Fraction(at) + Fraction(spread)
+    try:
+        in_unit = abs(unit.from_canonical(far) - unit.from_canonical(middle))
+    except OutOfRange:
+        unit, in_unit = _SCALES[quantity].units[0], abs(Fraction(spread))
+    return unit.written(_figures(in_unit, _digits_of(in_unit, unit), units))
+
+
+_MOST_MORE_DIGITS = 3
+
+
+def _digits_of(in_unit: Fraction, unit: _Unit) -> int:
+    """Return how many decimals a number of a unit needs so that no more than a fiftieth of it is lost."""
+    usual = unit.digits or 0
+    enough = (
+        d for d in range(usual, usual + _MOST_MORE_DIGITS) if 50 * abs(round(in_unit, d) - in_unit) <= abs(in_unit)
+    )
+    return next(enough, usual + _MOST_MORE_DIGITS)
 
 
 def show_exact(millilitres: int | None, units: Units = DEFAULT, *, with_unit: bool = True) -> str:

@@ -22,11 +22,14 @@ from cooperage.units import (
     Units,
     UnknownChoice,
     read,
+    read_spread,
     read_volume,
     read_when,
     show,
+    show_at_length,
     show_day,
     show_exact,
+    show_spread,
     show_when,
 )
 
@@ -462,6 +465,37 @@ def test_today_is_the_local_day():
     """Late in the evening there, UTC is already in tomorrow."""
     evening = datetime(2026, 10, 4, 2, 0, tzinfo=UTC)  # 21:00 on the third, there
     assert show_day(read_when("today", evening)) == "2026-10-03"
+
+
+@pytest.mark.parametrize(
+    ("quantity", "typed", "at", "units", "spread", "shown"),
+    [
+        (Quantity.TEMPERATURE, "0.9", 18.0, Units(temperature="f"), 0.5, "0.9 °F"),
+        (Quantity.TEMPERATURE, "0.5 c", 18.0, Units(temperature="f"), 0.5, "0.9 °F"),
+        (Quantity.GRAVITY, "0.0007", 1.022, DEFAULT, 0.0007, "0.0007"),
+        (Quantity.NUMBER, "0.04", 3.4, DEFAULT, 0.04, "0.04"),
+        (Quantity.SULPHITE, "3", 24.0, DEFAULT, 3.0, "3.0 mg/l"),
+    ],
+)
+def test_a_give_or_take_is_a_difference(quantity, typed, at, units, spread, shown):
+    """0.9 °F is half a degree Celsius, not one of 17 below zero; a gravity is known to less than the lowest gravity."""
+    assert read_spread(quantity, typed, at, units) == pytest.approx(spread)
+    assert show_spread(quantity, spread, at, units) == shown
+
+
+@pytest.mark.parametrize("text", ["", "about 1", "0.5 l", "2 x 3"])
+def test_what_is_no_give_or_take_is_refused(text):
+    """As any other quantity is."""
+    with pytest.raises(NotAQuantity):
+        read_spread(Quantity.TEMPERATURE, text, 18.0)
+
+
+def test_a_little_is_shown_as_a_little():
+    """50 ml are 0.05 l; what is large keeps its usual digits, and so does a gravity or a temperature near its zero."""
+    assert [show_at_length(Quantity.VOLUME, ml) for ml in (50, 1830, 0)] == ["0.05 l", "1.8 l", "0.0 l"]
+    assert show_at_length(Quantity.ACID, 0.004) == "0.004 g/l"
+    assert show_at_length(Quantity.TEMPERATURE, 0.04) == "0.0 °C"
+    assert show_at_length(Quantity.VOLUME, None) == "?"
 
 
 NO_TIMES = ("", "?", "tomorrow", "2026-13-01", "2026-02-30", "03/10/2026", "14:30", "2026", "-3", "9999 days")

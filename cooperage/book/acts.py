@@ -10,19 +10,39 @@ from datetime import datetime
 from typing import Any, ClassVar
 
 from cooperage.book.looks import BUNGS, LEVELS
-from cooperage.book.places import GAP_CAUSES, Outside
+from cooperage.book.places import GAP_CAUSES, OUTSIDE, Outside
 from cooperage.book.properties import PROPERTIES
 from cooperage.book.substances import SUBSTANCES, TREATMENTS
 from cooperage.book.told import Holds, Told, face_of, told
 from cooperage.units import Quantity
 
 
+def _outside(place: str) -> str:
+    return OUTSIDE[Outside(place)].label
+
+
+def _property(name: str) -> str:
+    return PROPERTIES[name].label
+
+
+def _substance(name: str) -> str:
+    return SUBSTANCES[name].label
+
+
+def _treatment(name: str) -> str:
+    return TREATMENTS[name].label
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Act:
-    """What every act has: when it was done (None: just now), whose hand, a note, and 'sure' to a question back."""
+    """What every act has: when it was done (None: just now), whose hand, a note, and 'sure' to a question back.
+
+    `sentence` puts fields of the kind together where entries are told: "{amount} of {substance}".
+    """
 
     kind: ClassVar[str]
     label: ClassVar[str]
+    sentence: ClassVar[str] = ""
 
     at: datetime | None = None
     hand: str = ""
@@ -36,9 +56,9 @@ class Receive(Act):
 
     kind = "receive"
     label = "receive a lot"
-    lot: str = told("lot", Holds.LOT, argument=True)
+    lot: str = told("lot", Holds.LOT, argument=True, moved=True)
     vessel: str = told("into", Holds.TAG, argument=True)
-    volume: int = told("volume", Quantity.VOLUME, argument=True)
+    volume: int = told("volume", Quantity.VOLUME, argument=True, moved=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,8 +68,8 @@ class Fill(Act):
     kind = "fill"
     label = "fill"
     vessel: str = told("barrel", Holds.TAG, argument=True)
-    source: str = told("from", Holds.TAG, name="from")
-    volume: int | None = told("volume", Quantity.VOLUME, argument=True, default=None)
+    source: str = told("from", Holds.TAG, name="from", moved=True)
+    volume: int | None = told("volume", Quantity.VOLUME, argument=True, moved=True, default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,10 +83,10 @@ class Top(Act):
     kind = "top"
     label = "top"
     vessel: str = told("barrel", Holds.TAG, argument=True)
-    volume: int = told("volume", Quantity.VOLUME, argument=True, usual_up_to=4999)
-    source: str = told("from", Holds.TAG, name="from")
+    volume: int = told("volume", Quantity.VOLUME, argument=True, usual_up_to=4999, moved=True)
+    source: str = told("from", Holds.TAG, name="from", moved=True)
     not_full: bool = told("not filled to the bung", Holds.FLAG, name="not-full", default=False)
-    cause: str = told("lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, default="")
+    cause: str = told("lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,11 +96,11 @@ class Rack(Act):
     kind = "rack"
     label = "rack"
     vessel: str = told("out of", Holds.TAG, argument=True)
-    destination: str = told("to", Holds.PLACE, name="to")
-    volume: int | None = told("volume", Quantity.VOLUME, argument=True, default=None)
-    lees: int = told("lees", Quantity.VOLUME, default=0)
+    destination: str = told("to", Holds.PLACE, name="to", moved=True)
+    volume: int | None = told("volume", Quantity.VOLUME, argument=True, moved=True, default=None)
+    lees: int = told("lees", Quantity.VOLUME, moved=True, default=0)
     empties: bool = told("the vessel is empty now", Holds.FLAG, default=False)
-    cause: str = told("rest lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, default="")
+    cause: str = told("rest lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,9 +110,9 @@ class Gauge(Act):
     kind = "gauge"
     label = "gauge"
     vessel: str = told("vessel", Holds.TAG, argument=True)
-    volume: int | None = told("volume found", Quantity.VOLUME, argument=True, default=None)
+    volume: int | None = told("volume found", Quantity.VOLUME, argument=True, says="{} found", default=None)
     headspace: float | None = told("headspace", Quantity.LENGTH, default=None)
-    cause: str = told("gap goes to", Holds.CHOICE, choices=lambda: GAP_CAUSES, default="")
+    cause: str = told("gap goes to", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +122,7 @@ class Sample(Act):
     kind = "sample"
     label = "pull a sample"
     vessel: str = told("vessel", Holds.TAG, argument=True)
-    volume: int = told("volume", Quantity.VOLUME, argument=True, usual_up_to=1500)
+    volume: int = told("volume", Quantity.VOLUME, argument=True, usual_up_to=1500, moved=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,11 +131,12 @@ class Reading(Act):
 
     kind = "reading"
     label = "add a reading"
+    sentence = "{property} {value}"
     vessel: str = told("vessel", Holds.TAG, argument=True)
-    property: str = told("property", Holds.CHOICE, choices=lambda: tuple(PROPERTIES), argument=True)
+    property: str = told("property", Holds.CHOICE, choices=lambda: tuple(PROPERTIES), argument=True, named=_property)
     value: float = told("value", Holds.VALUE, argument=True)
-    uncertainty: float | None = told("give or take", Holds.VALUE, name="give-or-take", default=None)
-    method: str = told("how", Holds.TEXT, name="how", default="")
+    uncertainty: float | None = told("give or take", Holds.SPREAD, name="give-or-take", default=None)
+    method: str = told("how", Holds.TEXT, name="how", says="{}", default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,8 +145,9 @@ class Addition(Act):
 
     kind = "addition"
     label = "add a substance"
+    sentence = "{amount} of {substance}"
     vessel: str = told("vessel", Holds.TAG, argument=True)
-    substance: str = told("substance", Holds.CHOICE, choices=lambda: tuple(SUBSTANCES), argument=True)
+    substance: str = told("substance", Holds.CHOICE, choices=lambda: tuple(SUBSTANCES), argument=True, named=_substance)
     amount: float = told("amount", Holds.AMOUNT, argument=True)
 
 
@@ -136,7 +158,9 @@ class Treat(Act):
     kind = "treat"
     label = "treat"
     vessel: str = told("vessel", Holds.TAG, argument=True)
-    treatment: str = told("treatment", Holds.CHOICE, choices=lambda: tuple(TREATMENTS), argument=True)
+    treatment: str = told(
+        "treatment", Holds.CHOICE, choices=lambda: tuple(TREATMENTS), argument=True, says="{}", named=_treatment
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,7 +172,7 @@ class Look(Act):
     vessel: str = told("vessel", Holds.TAG, argument=True)
     level: str = told("level", Holds.CHOICE, choices=lambda: LEVELS, default="")
     bung: str = told("bung", Holds.CHOICE, choices=lambda: BUNGS, default="")
-    smell: str = told("smells", Holds.TEXT, default="")
+    smell: str = told("smells", Holds.TEXT, says="smells of {}", default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,6 +181,7 @@ class Climate(Act):
 
     kind = "climate"
     label = "note a room's climate"
+    sentence = "{room} {temperature}, {humidity}"
     room: str = told("room", Holds.TEXT, argument=True)
     temperature: float = told("temperature", Quantity.TEMPERATURE, argument=True)
     humidity: float = told("relative humidity", Quantity.PERCENT, argument=True)
@@ -169,7 +194,7 @@ class Shift(Act):
     kind = "shift"
     label = "shift"
     vessel: str = told("vessel", Holds.TAG, argument=True)
-    room: str = told("room", Holds.TEXT)
+    room: str = told("room", Holds.TEXT, says="to room {}")
     row: str = told("row", Holds.TEXT, default="")
     bay: int | None = told("bay", Holds.COUNT, default=None)
     tier: int | None = told("tier", Holds.COUNT, default=None)
@@ -185,9 +210,9 @@ class Blend(Act):
     kind = "blend"
     label = "pour a blend"
     vessel: str = told("into", Holds.TAG, argument=True)
-    draws: tuple[tuple[str, int], ...] = told("draws", Holds.DRAWS, argument=True)
-    doses: tuple[tuple[str, float], ...] = told("doses", Holds.DRAWS, default=())
-    plan: str = told("brief and plan", Holds.TEXT, default="")
+    draws: tuple[tuple[str, int], ...] = told("draws", Holds.DRAWS, argument=True, moved=True)
+    doses: tuple[tuple[str, float], ...] = told("doses", Holds.DRAWS, says="{}", default=())
+    plan: str = told("brief and plan", Holds.TEXT, is_document=True, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -196,13 +221,14 @@ class Bottle(Act):
 
     kind = "bottle"
     label = "bottle"
+    sentence = "{bottles} bottles of {bottle} as {code}"
     vessel: str = told("out of", Holds.TAG, argument=True)
     code: str = told("bottling", Holds.TEXT, argument=True)
     bottles: int = told("bottles", Holds.COUNT, argument=True)
     bottle: int = told("bottle holds", Quantity.VOLUME, default=750)
-    loss: int = told("lost on the line", Quantity.VOLUME, default=0)
+    loss: int = told("lost on the line", Quantity.VOLUME, moved=True, default=0)
     empties: bool = told("the vessel is empty now", Holds.FLAG, default=False)
-    cause: str = told("rest lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, default="")
+    cause: str = told("rest lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,7 +238,7 @@ class Retire(Act):
     kind = "retire"
     label = "retire"
     vessel: str = told("vessel", Holds.TAG, argument=True)
-    reason: str = told("reason", Holds.TEXT)
+    reason: str = told("reason", Holds.TEXT, says="{}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -221,7 +247,7 @@ class Strike(Act):
 
     kind = "strike"
     label = "strike"
-    entry: str = told("entry", Holds.ENTRY, argument=True)
+    entry: str = told("entry", Holds.ENTRY, argument=True, says="cancels {}")
 
 
 KINDS: dict[str, type[Act]] = {

@@ -8,7 +8,7 @@ from typing import Any
 from sqlalchemy import CompoundSelect, Connection, and_, func, select, union
 
 from cooperage.book.journal import MOVED, STANDS, Move, Observed
-from cooperage.book.models import EntryRow, MoveRow, ReadingRow, VesselRow
+from cooperage.book.models import EntryRow, LotRow, MoveRow, ReadingRow, VesselRow
 from cooperage.book.places import OUTSIDE_IDS, Outside
 
 _CHUNK = 500  # ids asked for at once: every driver accepts as many
@@ -16,7 +16,10 @@ _CHUNK = 500  # ids asked for at once: every driver accepts as many
 
 @dataclass(slots=True)
 class Entry:
-    """One entry as written; `moves` name places by tag or outside name; `struck_by` is the strike's id, if struck."""
+    """One entry as written; `moves` name places by tag or outside name, and lots by code.
+
+    `struck_by` is the strike's id, if struck; of a strike, `strikes_kind` is the kind of what it strikes.
+    """
 
     id: str
     kind: str
@@ -30,6 +33,7 @@ class Entry:
     struck_by: str | None
     moves: list[Move] = field(default_factory=list)
     readings: list[Observed] = field(default_factory=list)
+    strikes_kind: str = ""
 
 
 def entries(
@@ -46,9 +50,12 @@ def entries(
 ) -> list[Entry]:
     """List entries, newest first when `newest` limits them, else oldest first; only `ids`, or `standing`, if asked."""
     strike = EntryRow.__table__.alias("strike")
-    query = select(EntryRow.__table__, VesselRow.tag, strike.c.id.label("struck_by"))
+    struck = EntryRow.__table__.alias("struck")
+    columns = (VesselRow.tag, strike.c.id.label("struck_by"), struck.c.kind.label("strikes_kind"))
+    query = select(EntryRow.__table__, *columns)
     query = query.outerjoin(VesselRow, VesselRow.id == EntryRow.vessel_id)
     query = query.outerjoin(strike, strike.c.strikes_id == EntryRow.id)
+    query = query.outerjoin(struck, struck.c.id == EntryRow.strikes_id)
     if ids is not None:
         query = query.where(EntryRow.id.in_(ids))
     for condition in [*_conditions(vessel_id, kind, since, until), *([STANDS] if standing else [])]:
@@ -75,6 +82,7 @@ def _entry(row: Any) -> Entry:  # noqa: ANN401 - a row of the query above
         row.said,
         row.strikes_id,
         row.struck_by,
+        strikes_kind=row.strikes_kind or "",
     )
 
 
@@ -120,8 +128,9 @@ def _attach_chunk(connection: Connection, by_id: dict[str, Entry], chunk: list[s
     ).all()
     named = {str(place) for row in moved for place in row[1:3]} | {row.vessel_id for row in read}
     tags |= _tags(connection, named - tags.keys())
+    lots = _lot_codes(connection, {row.lot_id for row in moved if row.lot_id is not None})
     for row in moved:
-        by_id[row[0]].moves.append(Move(tags[str(row[1])], tags[str(row[2])], *row[3:]))
+        by_id[row[0]].moves.append(Move(tags[str(row[1])], tags[str(row[2])], row[3], lots.get(row[4]), row[5]))
     for row in read:
         observed = Observed(tags[row.vessel_id], row.property, row.value, row.uncertainty, row.method)
         by_id[row.entry_id].readings.append(observed)
@@ -132,6 +141,12 @@ def _tags(connection: Connection, among: Collection[str] | None = None) -> dict[
     if among is not None:
         query = query.where(VesselRow.id.in_(among))
     return {row.id: row.tag for row in connection.execute(query)}
+
+
+def _lot_codes(connection: Connection, among: Collection[str]) -> dict[str, str]:
+    if not among:
+        return {}
+    return {row.id: row.code for row in connection.execute(select(LotRow.id, LotRow.code).where(LotRow.id.in_(among)))}
 
 
 def losses(

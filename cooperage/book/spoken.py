@@ -15,7 +15,7 @@ from cooperage.book.properties import property_named
 from cooperage.book.substances import SUBSTANCES, UnknownSubstance
 from cooperage.book.told import Holds, Told, is_required
 from cooperage.errors import BadInput
-from cooperage.units import DEFAULT, Quantity, Units, read, read_when, show_exact
+from cooperage.units import DEFAULT, Quantity, Units, read, read_spread, read_when, show_exact
 
 Texts = Mapping[str, str]
 
@@ -88,11 +88,18 @@ def _value(face: Told, text: str, texts: Texts, units: Units) -> Any:  # noqa: A
         case Holds.AMOUNT:
             return float(read(_substance_quantity(texts.get("substance", "")), text, units))
         case Holds.VALUE:
-            return float(read(property_named(texts.get("property", "").strip()).quantity, text, units))
+            return float(read(_property_quantity(texts), text, units))
+        case Holds.SPREAD:
+            quantity = _property_quantity(texts)
+            return read_spread(quantity, text, float(read(quantity, texts.get("value", ""), units)), units)
         case Holds.DRAWS:
             return _pairs(face, text, units)
         case _:
             return text
+
+
+def _property_quantity(texts: Texts) -> Quantity:
+    return property_named(texts.get("property", "").strip()).quantity
 
 
 def _substance_quantity(name: str) -> Quantity:

@@ -1,7 +1,7 @@
 """How one field of an act is asked for: the declaration that form, command, CSV column and help all read."""
 
 from collections.abc import Callable
-from dataclasses import MISSING, Field, dataclass, field
+from dataclasses import MISSING, Field, dataclass, field, replace
 from enum import StrEnum
 from typing import Any, cast
 
@@ -21,12 +21,17 @@ class Holds(StrEnum):
     ENTRY = "entry id, or 'last'"
     AMOUNT = "amount of the substance, in its unit"
     VALUE = "value of the property, in its unit"
+    SPREAD = "how far the value may be off, in its unit"
     COUNT = "whole number"
 
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """One field's face to the world: the name it goes by outside the code, its label, and what it holds."""
+    """One field's face to the world: the name it goes by outside the code, its label, and what it holds.
+
+    An entry is told with `says`, a phrase around the value ({}; the label before it, unless said otherwise). `named`
+    gives a choice's name for people. What is `moved` is told by the entry's moves; a document is too long for a line.
+    """
 
     name: str
     label: str
@@ -34,6 +39,10 @@ class Told:
     argument: bool
     choices: Callable[[], tuple[str, ...]] | None
     usual_up_to: float | None
+    says: str = ""
+    named: Callable[[str], str] | None = None
+    moved: bool = False
+    is_document: bool = False
 
 
 def told(
@@ -44,10 +53,14 @@ def told(
     argument: bool = False,
     choices: Callable[[], tuple[str, ...]] | None = None,
     usual_up_to: float | None = None,
+    says: str = "",
+    named: Callable[[str], str] | None = None,
+    moved: bool = False,
+    is_document: bool = False,
     default: object = MISSING,
 ) -> Any:  # noqa: ANN401 - like dataclasses.field, it stands in for a value of the field's own type
     """Declare a field of an act; one without a default is required, an `argument` is given by position."""
-    face = Told(name, label, holds, argument, choices, usual_up_to)
+    face = Told(name, label, holds, argument, choices, usual_up_to, says, named, moved, is_document)
     if default is MISSING:
         return field(metadata={"told": face})
     return field(default=default, metadata={"told": face})
@@ -56,9 +69,7 @@ def told(
 def face_of(declared: "Field[Any]") -> Told:
     """Return a field's declaration, its outside name filled in."""
     face = cast(Told, declared.metadata["told"])
-    if face.name:
-        return face
-    return Told(declared.name, face.label, face.holds, face.argument, face.choices, face.usual_up_to)
+    return face if face.name else replace(face, name=declared.name)
 
 
 def is_required(declared: "Field[Any]") -> bool:

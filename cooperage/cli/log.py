@@ -73,17 +73,23 @@ def _write(book: Any, act: Act) -> Any:  # noqa: ANN401 - a Book; what it has wr
 
 
 def tell_written(book: Any, written: Any, *, as_json: bool) -> None:  # noqa: ANN401 - a Book and a Written
-    """Print what was written, the vessels as they stand now, and the caution that belongs to it."""
+    """Print what was written as the book has it, how the vessels stand now, and the caution that belongs to it."""
+    from cooperage.book.log import entries
+    from cooperage.book.telling import ID_LETTERS, entry_words
     from cooperage.book.write import tags_in
 
+    with book.reading() as connection:
+        [entry] = entries(connection, ids=[written.id])
     cellar, units = book.cellar(), settings().units
     tags = [tag for tag in tags_in(written.act) if tag in cellar]
     if as_json:
         now = {cellar[tag].tag: cellar[tag].litres for tag in tags}
-        print_json({"id": written.id, "kind": written.act.kind, "happened_at": written.at, "litres": now})
+        about = {"id": written.id, "kind": written.act.kind, "happened_at": written.at}
+        print_json({**about, "litres": now, "told": entry_words(entry)})
     else:
         held = "; ".join(f"{cellar[tag].tag} holds {show(Quantity.VOLUME, cellar[tag].ml, units)}" for tag in tags)
-        click.echo(f"written: {written.act.kind} {written.id[:12]}" + (f"; {held}" if held else ""))
+        told = f"written: {entry_words(entry, units)}; id {written.id[:ID_LETTERS]}"
+        click.echo(told + (f"; {held}" if held else ""))
     if caution := caution_of(written.act, cellar):
         click.echo(f"caution: {caution}", err=True)
 

@@ -8,13 +8,14 @@ import click
 from cooperage.book import Figure, Standing, utc_now
 from cooperage.book.log import entries
 from cooperage.book.properties import PROPERTIES
+from cooperage.book.telling import entry_line, entry_words
 from cooperage.book.trace import share_words
-from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.cli.desk import json_option, open_book, plain, print_json, print_table, settings
 from cooperage.programme.losses import loss_rates
 from cooperage.programme.rounds import Due, next_due, rounds
 from cooperage.programme.signs import signs
 from cooperage.tasting.flights import vessel_scores
-from cooperage.units import DEFAULT, Quantity, read_span, show, show_day, show_when
+from cooperage.units import DEFAULT, Quantity, read_span, show, show_day
 
 
 def place_words(standing: Standing) -> str:
@@ -158,14 +159,13 @@ def barrel_command(ctx: click.Context, tag: str, on: str | None, as_json: bool) 
             "barrel": standing.vessel.barrel,
             "due": [due_row(due) for due in coming],
             "scores": vessel_scores(book, standing.tag),
-            "entries": told,
+            "entries": [plain(entry) | {"told": entry_words(entry)} for entry in told],
         }
         print_json(barrel)
         return
     _print_barrel(standing, figures, coming)
     for entry in told[-12:]:
-        struck = " (struck)" if entry.struck_by else ""
-        click.echo(f"  {show_when(entry.happened_at)}  {entry.kind}{struck}  {entry.hand}  {entry.note}".rstrip())
+        click.echo(f"  {entry_line(entry, settings().units, seen_from=standing.tag)}")
 
 
 def _print_barrel(standing: Standing, figures: list[Figure], coming: list[Due]) -> None:

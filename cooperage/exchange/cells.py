@@ -121,9 +121,10 @@ def resolved(column: Column, said: dict[str, Any]) -> Column:
 
     A give-or-take is a difference, so it is a plain number in the property's own unit.
     """
+    if column.holds is Holds.SPREAD:
+        return replace(column, holds=Quantity.NUMBER)
     if column.holds is Holds.VALUE:
-        is_difference = column.fills == "uncertainty"
-        return replace(column, holds=Quantity.NUMBER if is_difference else property_named(said["property"]).quantity)
+        return replace(column, holds=property_named(said["property"]).quantity)
     if column.holds is Holds.AMOUNT:
         return replace(column, holds=_dose(said["substance"]))
     return column

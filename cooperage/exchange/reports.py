@@ -12,10 +12,9 @@ from datetime import datetime
 from rich.cells import cell_len
 
 from cooperage.book import Book, Standing
-from cooperage.book.journal import Observed
 from cooperage.book.log import Entry, entries
 from cooperage.book.looks import BUNGS, LEVELS, SMELLS
-from cooperage.book.properties import PROPERTIES
+from cooperage.book.telling import ID_LETTERS, what_was_done
 from cooperage.book.trace import Share, all_bottlings, share_words
 from cooperage.exchange.flows import ADDS_UP, Flow, flow_label, losses_by_month, operations
 from cooperage.programme.losses import loss_rates
@@ -135,13 +134,13 @@ def book_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     rows: list[tuple[Cell, ...]] = [
         (
             e.happened_at,
-            e.id[:12],
+            e.id[:ID_LETTERS],
             e.kind,
             e.vessel,
-            entry_words(e, units),
+            what_was_done(e, units),
             e.hand,
             e.note,
-            "struck" if e.struck_by else "",
+            _struck(e),
         )
         for e in found
     ]
@@ -153,17 +152,8 @@ def _titled(name: str, span: Span) -> str:
     return f"{name}, {told}" if told else name
 
 
-def entry_words(entry: Entry, units: Units = DEFAULT) -> str:
-    """Tell an entry's moves and readings in words."""
-    moved = [f"{show_exact(move.ml, units)} {move.source} to {move.destination}" for move in entry.moves]
-    read = [_reading_words(observed, units) for observed in entry.readings]
-    other = [str(entry.said[name]) for name in ("substance", "treatment", "reason") if name in entry.said]
-    return "; ".join(moved + read + other)
-
-
-def _reading_words(read: Observed, units: Units) -> str:
-    declared = PROPERTIES[read.property]
-    return f"{declared.label} {show(declared.quantity, read.value, units)}"
+def _struck(entry: Entry) -> str:
+    return f"struck by {entry.struck_by[:ID_LETTERS]}" if entry.struck_by else ""
 
 
 def losses_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:

@@ -13,6 +13,7 @@ from textual.widgets import Static
 
 from cooperage.book import KINDS, Book, Cellar, Standing, Written, acts
 from cooperage.book.log import Entry, entries
+from cooperage.book.telling import entry_line
 from cooperage.programme.history import Series, series
 from cooperage.programme.outlook import Ahead, ahead_of_one
 from cooperage.programme.rounds import Due, next_due
@@ -24,7 +25,6 @@ from cooperage.tui.gauges import titled
 from cooperage.tui.lines import LineList
 from cooperage.tui.racks_shift import ShiftForm
 from cooperage.tui.screen import CellarScreen
-from cooperage.tui.telling import entry_line
 from cooperage.tui.upkeep_form import UpkeepForm
 from cooperage.units import Units
 
@@ -142,9 +142,8 @@ class BarrelScreen(CellarScreen):
         self.query_one("#ahead", Static).update(ahead_line(ahead, self.units))
 
     def _entry(self, entry: Entry) -> Text:
-        return Text(
-            entry_line(entry, self.units, seen_from=self.desk.tag), style="dim" if entry.struck_by else "", no_wrap=True
-        )
+        line = entry_line(entry, self.units, seen_from=self.desk.tag, short=True)
+        return Text(line, style="dim" if entry.struck_by else "", no_wrap=True)
 
     # --- doing something to it --------------------------------------------------------------------------------------
 

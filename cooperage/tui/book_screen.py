@@ -11,14 +11,14 @@ from textual.widgets import Input, Label, Static
 from cooperage.book import Cellar, Written, acts
 from cooperage.book.check import Finding
 from cooperage.book.log import Entry
+from cooperage.book.telling import entry_in_full, entry_line
 from cooperage.errors import CooperageError
 from cooperage.tui.book_filter import Wanted, newest, wanted_by
-from cooperage.tui.book_words import BOOK_HEAD, book_line, entry_in_full, law_lines
+from cooperage.tui.book_words import BOOK_HEAD, book_line, law_lines
 from cooperage.tui.dialogs import Confirm
 from cooperage.tui.lines import LineList
 from cooperage.tui.screen import CellarScreen
 from cooperage.tui.slip import SlipDialog
-from cooperage.tui.telling import entry_line
 
 PAGE = 200
 """How many entries are read at a time; the end of the list reads as many more."""
@@ -95,7 +95,7 @@ class BookScreen(CellarScreen):
 
     def _show_current(self) -> None:
         entry = self.current
-        told = ["No entry matches."] if entry is None else entry_in_full(entry, self.desk.cellar, self.units)
+        told = ["No entry matches."] if entry is None else entry_in_full(entry, self.units)
         self._tell(told)
         self.refresh_bindings()
 

@@ -14,11 +14,11 @@ from textual.screen import Screen
 from cooperage.book import Act, Book, Cellar, Written, acts
 from cooperage.book.errors import Implausible, NothingToStrike
 from cooperage.book.log import Entry, entries
+from cooperage.book.telling import entry_line, entry_words
 from cooperage.errors import AskedBack, CooperageError
 from cooperage.settings import Settings
 from cooperage.tui.dialogs import Confirm
 from cooperage.tui.messages import BookChanged
-from cooperage.tui.telling import entry_line, entry_words
 from cooperage.units import Units
 
 T = TypeVar("T")
@@ -113,7 +113,7 @@ class Desk:
         """Tell what was just written, as the book has it; of several, what was done last comes first."""
         with self.book.reading() as connection:
             done = entries(connection, ids=[each.id for each in written], in_written_order=True)
-        found = [entry_words(entry, self.units) for entry in reversed(done)]
+        found = [entry_words(entry, self.units, short=True) for entry in reversed(done)]
         return f"Written: {'; '.join(found or [each.act.kind for each in written])}"
 
     def question(self, error: AskedBack) -> str:

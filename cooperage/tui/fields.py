@@ -58,7 +58,7 @@ def _default(face: Told, default: Any, units: Units) -> str:  # noqa: ANN401 - w
 def asked(holds: Quantity | Holds, texts: Mapping[str, str], units: Units) -> str:
     """Name the unit in which a bare number is meant in this field, as far as is known yet."""
     quantity: Quantity | None = holds if isinstance(holds, Quantity) else None
-    if holds is Holds.VALUE and texts.get("property") in PROPERTIES:
+    if holds in (Holds.VALUE, Holds.SPREAD) and texts.get("property") in PROPERTIES:
         quantity = PROPERTIES[texts["property"]].quantity
     if holds is Holds.AMOUNT and texts.get("substance") in SUBSTANCES:
         quantity = SUBSTANCES[texts["substance"]].quantity

@@ -154,7 +154,7 @@ class LotsScreen(CellarScreen):
 
         def bottled(done: Written | None) -> None:
             if done is not None:
-                self.say("Bottled.")
+                self.say(self.desk.told(done))
 
         def chosen(tag: str | None) -> None:
             if tag is not None:

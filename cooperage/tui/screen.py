@@ -15,12 +15,12 @@ from textual.worker import get_current_worker
 from cooperage.book import Act, Cellar, Written
 from cooperage.book.errors import NoSuchVessel
 from cooperage.book.log import Entry
+from cooperage.book.telling import entry_words
 from cooperage.errors import CooperageError
 from cooperage.tui.desk import Desk, desk_of
 from cooperage.tui.forms import ActForm
 from cooperage.tui.frame import FindBox, KeyBar, Said, TopBar, Working
 from cooperage.tui.messages import BookChanged
-from cooperage.tui.telling import entry_words
 from cooperage.units import Units
 
 T = TypeVar("T")
@@ -74,7 +74,7 @@ class CellarScreen(Screen[None]):
 
     def struck(self, entry: Entry) -> None:
         """Say which entry was struck."""
-        self.say(f"Struck: {entry_words(entry, self.units)}")
+        self.say(f"Struck: {entry_words(entry, self.units, short=True)}")
 
     # --- what screens use -------------------------------------------------------------------------------------------
 

@@ -258,7 +258,7 @@ async def test_words_of_level_bung_and_smell_are_typed_after_w(opened, press, ne
     async with opened() as pilot:
         await press(pilot, "w", "1.5 weeping vinegar; hoop rusty", "enter")
         assert "B-002" in shown(pilot, "#asked")
-        assert "bung weeping, smell vinegar" in shown(pilot, Said)
+        assert "bung weeping, smells of vinegar" in shown(pilot, Said)
         await press(pilot, "x")
         assert "skipped" in shown(pilot, Said)
     topping, look = newest(2)

@@ -1,0 +1,156 @@
+"""Whatever was said with an entry is told again in every door: when it is written, in histories, in the book report."""
+
+import csv
+import io
+import json
+
+import pytest
+
+from cooperage.book import KINDS, Barrel, Book, Lot, Vessel
+from cooperage.book.log import entries
+from cooperage.settings import load_settings
+from cooperage.tui.book_words import book_line
+
+WRITTEN = (
+    # what is typed, what every door tells of it, and what a hand with gallons, Brix and Fahrenheit is told
+    ("receive HE-24 T-1 1000", ["1000.0 l", "HE-24"], ["264.172 gal", "HE-24"]),
+    (
+        "rack T-1 400 --to T-2 --lees 12.5",
+        ["400.0 l to T-2", "12.5 l lees"],
+        ["105.6688 gal to T-2", "3.3022 gal lees"],
+    ),
+    ("fill B-1 100 --from T-1", ["100.0 l from T-1"], ["26.4172 gal from T-1"]),
+    ("sample B-1 0.05", ["0.05 l"], ["0.0132 gal"]),
+    ("top B-1 1.85 --from T-1 --not-full", ["1.85 l from T-1", "not filled"], ["0.4887 gal from T-1", "not filled"]),
+    ("gauge B-1 99.5 --cause leak", ["99.5 l found", "l leak"], ["26.285 gal found", "gal leak"]),
+    (
+        "reading B-1 sg 1.022 --give-or-take 0.0007 --how hydrometer",
+        ["gravity 1.022", "give or take 0.0007", "hydrometer"],
+        ["gravity 5.6 Bx", "give or take 0.174 Bx", "hydrometer"],
+    ),
+    ("reading B-1 va_g_l 0.398909", ["volatile acidity 0.40 g/l"], ["volatile acidity 0.40 g/l"]),
+    ("addition B-1 metabisulphite 2.5", ["2.5 g of potassium metabisulphite"], ["2.5 g of potassium metabisulphite"]),
+    ("treat B-1 stir", ["lees stirred"], ["lees stirred"]),
+    ("look B-1 --level low --bung weeping --smell egg", ["level low", "bung weeping", "smells of egg"], ["level low"]),
+    ("climate Loft 11.3 70", ["Loft 11.3 °C", "70.0 %"], ["Loft 52.3 °F", "70.0 %"]),
+    ("shift B-1 --room Low --row C --bay 0 --tier 2", ["room Low", "row C", "bay 0", "tier 2"], ["room Low", "bay 0"]),
+    (
+        "blend T-2 B-1=20 --doses honey=1500",
+        ["20.0 l from B-1", "1500.0 g (1.056 l) of honey"],
+        ["5.2834 gal from B-1", "1500.0 g (0.279 gal) of honey"],
+    ),
+    (
+        "bottle T-2 RUN-1 100 --bottle 0.5 --loss 2",
+        ["100 bottles of 0.5 l as RUN-1", "2.0 l spilled or lost on the line"],
+        ["100 bottles of 0.132 gal as RUN-1", "0.5283 gal spilled or lost on the line"],
+    ),
+    ("retire B-2 --reason stave-split", ["stave-split"], ["stave-split"]),
+    ("strike last", ["cancels retire"], ["cancels retire"]),
+)
+AMERICAN = 'volume = "gal"\ngravity = "brix"\ntemperature = "f"\n'
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory):
+    """A cellar with one entry of every kind, each with a note and a hand; and what was said when each was written."""
+    from click.testing import CliRunner
+
+    from cooperage.cli import main
+
+    path = tmp_path_factory.mktemp("told") / "cellar.db"
+    book = Book.create(str(path))
+    with book.writing() as session:
+        for tag in ("T-1", "T-2"):
+            session.add_vessel(Vessel("", tag, "tank", 1_000_000, "measured"))
+        for tag in ("B-1", "B-2"):
+            session.add_vessel(Vessel("", tag, "barrel", 225_000, "measured", ("Loft", "A", 1, 1), barrel=Barrel()))
+        session.add_lot(Lot("", "HE-24", "Heather", "heather", 1.110, 1.010, 13.0))
+    book.close()
+    said = []
+    for typed, *_ in WRITTEN:
+        words = [*typed.split(), "--hand", "Tove", "--note", "cold day", "--sure"]
+        done = CliRunner().invoke(main, ["--cellar", str(path), "log", *words])
+        assert done.exit_code == 0, (typed, done.stderr)
+        said.append(done.stdout)
+    return path, said
+
+
+@pytest.fixture
+def american(tmp_path):
+    """The settings of somebody who reads gallons, Brix and Fahrenheit."""
+    path = tmp_path / "american.toml"
+    path.write_text(AMERICAN)
+    return {"COOPERAGE_CONFIG": str(path)}
+
+
+def assert_in_order(lines, at) -> None:
+    """Each line tells what its entry said, and its note."""
+    assert len(lines) == len(WRITTEN)
+    for line, entry in zip(lines, WRITTEN, strict=True):
+        assert [piece for piece in entry[at] if piece not in line] == [], line
+        assert "cold day" in line
+
+
+def test_every_kind_is_written_here():
+    """A new kind fails here until it is told."""
+    assert {typed.split()[0] for typed, *_ in WRITTEN} == KINDS.keys()
+
+
+def test_it_is_told_when_it_is_written(written):
+    """`cooperage log` confirms the entry as the book has it, not only its kind."""
+    assert_in_order(written[1], 1)
+    assert all("written: " in said and "; id 0" in said for said in written[1])
+
+
+@pytest.mark.parametrize(("how", "at"), [("text", 1), ("csv", 1), ("json", 1), ("american", 2)])
+def test_the_book_report_tells_it(cooperage_at, written, american, how, at):
+    """Text in the person's units; CSV and JSON in litres, Celsius and specific gravity."""
+    cellar = cooperage_at(written[0])
+    if how == "json":
+        lines = [json.dumps(row, ensure_ascii=False) for row in cellar.json("report", "book")["rows"]]
+    else:
+        done = cellar.run("report", "book", *(["--csv"] if how == "csv" else []), env=american if at == 2 else None)
+        rows = [",".join(row) for row in csv.reader(io.StringIO(done.stdout))] if how == "csv" else []
+        lines = rows[1:] or [line for line in done.stdout.splitlines() if "cold day" in line]
+    assert_in_order(sorted(lines, key=_written_order(written[0])), at)
+    retired = next(line for line in lines if "stave-split" in line)
+    assert "struck by " in retired
+
+
+def _written_order(path):
+    """Sort lines that hold an entry's id as the entries were written."""
+    ids = [entry.id[:12] for entry in _entries(path)]
+    return lambda line: next(at for at, entry_id in enumerate(ids) if entry_id in line)
+
+
+def _entries(path):
+    book = Book.open(str(path))
+    with book.reading() as connection:
+        found = entries(connection, in_written_order=True)
+    book.close()
+    return found
+
+
+@pytest.mark.parametrize("at", [1, 2])
+def test_a_vessels_history_tells_it(cooperage_at, written, american, at):
+    """`cooperage barrel` tells values, not only that something was read."""
+    told = cooperage_at(written[0]).run("barrel", "B-1", env=american if at == 2 else None).stdout
+    for line, entry in zip(_lines_of(told), [each for each in WRITTEN if "B-1" in each[0]], strict=True):
+        assert [piece for piece in entry[at] if piece not in line.replace("l to B-1", "l from T-1")] == [], line
+        assert "(Tove)" in line
+    rows = cooperage_at(written[0]).json("barrel", "B-1")["entries"]
+    assert any("gravity 1.022" in row["told"] for row in rows)
+
+
+def _lines_of(told: str) -> list[str]:
+    return [line for line in told.splitlines() if "cold day" in line]
+
+
+def test_the_book_screen_tells_it_in_short(written, american):
+    """On a short line volumes are rounded, but every value read is there."""
+    units = load_settings(american).units
+    lines = [book_line(entry, units) for entry in _entries(written[0])]
+    assert any("gravity 5.6 Bx, give or take 0.174 Bx, hydrometer" in line for line in lines)
+    assert any("sample B-1: 0.013 gal, " in line for line in lines)
+    assert any("STRUCK: retire B-2: stave-split" in line for line in lines)
+    assert all("“cold day”" in line for line in lines)
