@@ -2,7 +2,8 @@
 
 An entry is told from its kind's own declaration (`acts.py`), so a field of a new kind is told wherever entries are:
 every field that was given is in the words, in the person's units, once. A kind's `sentence` puts fields together, a
-field's `says` puts it into words, and what its moves tell already (`moved`) is not told again.
+field's `says` puts it into words, and what its moves tell already (`moved`) is not told again. What a terminal would
+not show as it was typed, in an old entry, is told as a mark (`plaintext.py`).
 """
 
 from collections.abc import Iterator, Mapping
@@ -17,6 +18,7 @@ from cooperage.book.places import OUTSIDE, Outside
 from cooperage.book.properties import PROPERTIES
 from cooperage.book.substances import SUBSTANCES
 from cooperage.book.told import Holds, Told, is_required
+from cooperage.plaintext import visible
 from cooperage.units import DEFAULT, Quantity, Units, show_at_length, show_exact, show_spread, show_when
 
 ID_LETTERS = 12
@@ -27,7 +29,7 @@ _LABELS = {place.value: told.label for place, told in OUTSIDE.items()}
 
 def entry_line(entry: Entry, units: Units = DEFAULT, *, seen_from: str = "", short: bool = False) -> str:
     """Tell when, what, and by whom: "2026-10-03 14:30  top B-017: 1.8 l from K-01  (Ada)"."""
-    hand = f"  ({entry.hand})" if entry.hand else ""
+    hand = f"  ({visible(entry.hand)})" if entry.hand else ""
     return f"{show_when(entry.happened_at)}  {entry_words(entry, units, seen_from=seen_from, short=short)}{hand}"
 
 
@@ -42,19 +44,19 @@ def entry_words(entry: Entry, units: Units = DEFAULT, *, seen_from: str = "", sh
     told += (", " if told and entry.note else "") + (f"“{entry.note}”" if entry.note else "")
     by = "" if short else f" by {(entry.struck_by or '')[:ID_LETTERS]}"
     struck = f"STRUCK{by}: " if entry.struck_by else ""
-    return f"{struck}{entry.kind}{subject}{': ' if told else ''}{told}"
+    return visible(f"{struck}{entry.kind}{subject}{': ' if told else ''}{told}")
 
 
 def what_was_done(entry: Entry, units: Units = DEFAULT, *, short: bool = False) -> str:
     """Tell an entry's fields, moves and readings, where its kind, vessel and note stand beside it."""
-    return ", ".join(_Telling(entry, units, short=short).phrases())
+    return visible(", ".join(_Telling(entry, units, short=short).phrases()))
 
 
 def entry_in_full(entry: Entry, units: Units = DEFAULT) -> list[str]:
     """Tell everything, line by line: by whom, done and written when, each field, move and reading, struck or not."""
     told = _Telling(entry, units)
     struck = [f"STRUCK by entry {entry.struck_by}: it counts no more"] if entry.struck_by else []
-    return [
+    lines = [
         f"{entry.kind} {entry.vessel or ''}".rstrip()
         + f", done {show_when(entry.happened_at)} by {entry.hand or 'nobody named'}",
         f"written {show_when(entry.written_at)}, id {entry.id}",
@@ -65,6 +67,7 @@ def entry_in_full(entry: Entry, units: Units = DEFAULT) -> list[str]:
         *told.documents(),
         *([f"note: {entry.note}"] if entry.note else []),
     ]
+    return [visible(line, lines=True) for line in lines]
 
 
 class _Telling:

@@ -293,6 +293,16 @@ def test_a_strike_tells_what_it_takes_back(cellar_told):
     )
 
 
+def test_what_would_play_with_a_terminal_is_told_as_a_mark(cellar_told):
+    """An old note that rings the bell or turns the line around is shown, not obeyed, on lines and on the page."""
+    seen = cellar_told("retire", {"vessel": "B-017", "reason": "stave\x1b[2J split"})
+    seen.note, seen.hand = "ring\x07", "To\u202eve"
+    for telling in (entry_line(seen), entry_line(seen, short=True), "\n".join(entry_in_full(seen))):
+        assert telling.replace("\n", "").isprintable()
+        assert all(mark in telling for mark in ("stave\\x1b[2J split", "ring\\x07", "To<U+202E>ve"))
+    assert what_was_done(seen) == "stave\\x1b[2J split"
+
+
 def test_what_a_newer_program_wrote_is_told_as_it_stands(cellar_told):
     """A kind or a field that this program does not know is shown by its own name, not passed over."""
     assert entry_words(cellar_told("juggle", {"clubs": 5, "hat": ""})) == "juggle B-017: clubs 5"
