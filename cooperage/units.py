@@ -246,12 +246,16 @@ class NotAQuantity(BadInput):
         super().__init__(f"'{_one_line(text)}' is not {scale.noun}{hint}")
 
 
+WHENS = ("2026-10-03", "2026-10-03 14:30", "today", "yesterday 14:30", "3 days ago")
+"""Examples of dates and times that are understood, as messages and prompts show them."""
+
+
 class NotATime(BadInput):
     """Text that is not a date or a time."""
 
     def __init__(self, text: str) -> None:
         self.text = text
-        hint = "type one such as 2026-10-03, 2026-10-03 14:30, today, yesterday or 3 days ago"
+        hint = f"type one such as {', '.join(WHENS[:-1])} or {WHENS[-1]}"
         super().__init__(f"'{_one_line(text)}' is not a date or time; {hint}")
 
 
@@ -449,6 +453,7 @@ def counted(count: int, one: str, many: str = "") -> str:
 
 _DATE = re.compile(r"[0-9W-]{7,10}")
 _DAYS_AGO = re.compile(r"-\s*([0-9]{1,4})\s*D|([0-9]{1,4})\s*D(?:AYS?)?\s+AGO")
+_CLOCK = re.compile(r"(.*\S)[\sT]+([0-9]{1,2}:[0-9]{2})")
 _NAMED_DAYS = {"TODAY": 0, "YESTERDAY": 1}
 
 
@@ -456,19 +461,28 @@ def read_when(text: str, now: datetime) -> datetime:
     """Return the moment that was typed, in UTC; `now` is aware.
 
     Understood are "2026-10-03", "2026-10-03 14:30", "2026-10-03T14:30Z", "today", "yesterday", "-3d" and
-    "3 days ago". A time without a zone is local, in the system's time zone. A day without a time is its noon,
-    but today's is never later than now.
+    "3 days ago", each of these with a time after it. A time without a zone is local, in the system's time zone. A day
+    without a time is its noon, but today's is never later than now.
 
     Raises: NotATime.
     """
     typed, today = text.strip().upper(), now.astimezone().date()
     try:
         day = _day(typed, today)
-        moment = datetime.combine(day, time(12)) if day else datetime.fromisoformat(typed)
+        moment = datetime.combine(day, time(12)) if day else _day_and_time(typed, today)
         moment = moment.astimezone(UTC)
     except (ValueError, OverflowError) as error:
         raise NotATime(text) from error
     return min(moment, now.astimezone(UTC)) if day == today else moment
+
+
+def _day_and_time(typed: str, today: date) -> datetime:
+    """Return the moment meant by a day with a time after it, or by ISO 8601; raises ValueError."""
+    parts = _CLOCK.fullmatch(typed)
+    day = _day(parts[1], today) if parts else None
+    if parts is None or day is None:
+        return datetime.fromisoformat(typed)
+    return datetime.combine(day, time.fromisoformat(parts[2].zfill(5)))
 
 
 def _day(typed: str, today: date) -> date | None:

@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 import time
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
@@ -12,10 +13,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import cooperage
 from cooperage.errors import BadInput
 from cooperage.units import (
     CHOICES,
     DEFAULT,
+    WHENS,
     NotAQuantity,
     NotATime,
     Quantity,
@@ -459,6 +462,49 @@ def test_today_is_never_later_than_now(text):
     """In the morning, today's noon is still to come, and no entry lies in the future."""
     morning = datetime(2026, 10, 3, 13, 0, tzinfo=UTC)  # 08:00 there
     assert read_when(text, morning) == morning
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("yesterday 14:30", "2026-10-02 14:30"), ("Yesterday 9:05", "2026-10-02 09:05"),
+        ("today 0:10", "2026-10-03 00:10"), ("3 days ago 07:00", "2026-09-30 07:00"),
+        ("-1d 23:59", "2026-10-02 23:59"), ("2026-10-01 9:05", "2026-10-01 09:05"),
+    ],
+)  # fmt: skip
+def test_a_named_day_may_have_its_time(text, shown):
+    """As a paper walk has it."""
+    assert show_when(read_when(text, NOW)) == shown
+
+
+def test_a_time_of_today_that_is_to_come_is_not_bent_to_now():
+    """It is for the book to refuse what has not happened."""
+    morning = NOW.astimezone().replace(hour=8, minute=0)
+    assert read_when("today 23:00", morning) > morning
+
+
+def _promised():
+    """Return every example of a date or time that a message, a prompt or a help text shows."""
+    root = Path(cooperage.__file__).parent
+    found = set(WHENS)
+    for path in (*root.rglob("*.py"), root.parent / "README.md"):
+        text = path.read_text(encoding="utf-8")
+        found |= set(re.findall(r"--(?:on|when|since|until) (\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|yesterday)", text))
+        found |= set(re.findall(r"(?:yesterday|today) \d?\d:\d\d", text))
+    return sorted(found)
+
+
+@pytest.mark.parametrize("text", _promised())
+def test_every_example_of_a_time_is_understood(text):
+    """What the program itself shows as a date or time, it reads."""
+    assert read_when(text, NOW).tzinfo is UTC
+
+
+@pytest.mark.parametrize("text", ["yesterday 25:00", "today 9", "noon 14:30", "yesterday14:30", "3 days ago 14:60"])
+def test_what_is_no_time_after_a_day_is_refused(text):
+    """In one line with examples."""
+    with pytest.raises(NotATime, match="yesterday 14:30"):
+        read_when(text, NOW)
 
 
 def test_today_is_the_local_day():

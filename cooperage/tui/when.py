@@ -12,7 +12,7 @@ from textual.widgets import Input, Static
 from cooperage.errors import BadInput
 from cooperage.tui.desk import desk_of
 from cooperage.tui.frame import KeyBar
-from cooperage.units import read_when
+from cooperage.units import WHENS, read_when
 
 
 class When(ModalScreen[datetime]):
@@ -31,7 +31,7 @@ class When(ModalScreen[datetime]):
         """Ask."""
         with Vertical(classes="box"):
             yield Static(self._question, classes="title", markup=False)
-            yield Input(id="when", compact=True, placeholder="yesterday 14:30, or 2026-11-24 14:30")
+            yield Input(id="when", compact=True, placeholder=f"{WHENS[3]}, or {WHENS[1]}")
             yield Static("", id="refusal", markup=False)
             yield KeyBar()
 

@@ -23,7 +23,7 @@ CELLS = [
     (
         "when,kind,vessel\n2026-02-30,treat,B-1\n",
         "entries.csv line 2, column when: '2026-02-30' is not a date or time; type one such as 2026-10-03, "
-        "2026-10-03 14:30, today, yesterday or 3 days ago",
+        "2026-10-03 14:30, today, yesterday 14:30 or 3 days ago",
     ),
     (
         "when,kind,vessel,treatment\n2026-02-01,treat,B-1,rinze\n",
@@ -100,7 +100,7 @@ RULES = [
     ("2026-02-01,fill,B-1,,K-1,\n", Refused, "K-1 holds 40.0 l; 225.0 l cannot come out of it"),
     ("2026-02-01,fill,B-9,,K-1,\n", BadInput, "there is no vessel 'B-9'; did you mean B-1?"),
     ("2027-02-01,fill,B-1,,T-1,\n", Refused, "is in the future"),
-    ("2026-02-01,sample,T-1,9 l,,\n", AskedBack, "a great deal for a sample of T-1; if it is so, say it again"),
+    ("2026-02-01,sample,T-1,9 l,,\n", AskedBack, "a great deal for a sample of T-1. If this is right"),
     ("2026-02-01,receive,T-1,9 l,,XX\n", BadInput, "there is no lot 'XX'; the lots are HE"),
 ]
 
