@@ -314,7 +314,8 @@ def results(poured: Flight) -> Results | None:
     table = np.array(
         [[_number(poured.scores.get((glass.code, taster), blank)) for taster in tasters] for glass in poured.glasses]
     )
-    summary = summarise(table, duplicates=_duplicates(poured.glasses))
+    low, high = bounds(poured.scale)
+    summary = summarise(table, duplicates=_duplicates(poured.glasses), width=high - low)
     rows = [
         GlassResult(
             glass,

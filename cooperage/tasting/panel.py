@@ -3,13 +3,17 @@
 Tasters use a scale each in their own way: one scores everything a point high. Where all tasted everything
 that cancels out; where glasses were missed it does not, so means are also given adjusted for who did the
 tasting, by least squares on score = glass + taster (the intrablock analysis of an incomplete block design).
+
+The panel never declares what rounding can explain. Scores come in steps (whole points, half points), and a step alone
+spreads a score by step^2/12, the variance of a uniform distribution (JCGM 100:2008, 4.3.7): tasters who happen to agree
+to the step are not surer than that. Nor does it give a least gap wider than the scale: then it cannot tell.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -30,20 +34,37 @@ class NotADuplicate(BadInput):
         super().__init__(f"glasses {pair[0]} and {pair[1]} are not two of this flight's 0 to {glasses - 1}")
 
 
+STEPS = (10.0, 5.0, 1.0, 0.5, 0.25, 0.1, 0.05, 0.01)
+"""The steps in which people score, the widest first."""
+_COARSE = 10
+"""Steps wider than a point are looked for only where the scale has so many of them."""
+
+
 @dataclass(frozen=True)
 class AdditiveFit:
     """Least squares of score = glass + taster. All NaN when glasses and tasters do not hang together."""
 
     glass: Floats  # (glasses,) the mean an average taster of this panel would give
-    covariance: Floats  # (glasses, glasses) of those means
+    per_variance: Floats  # (glasses, glasses) covariance of those means for each unit of a score's variance
     bias: Floats  # (tasters,) points each scores above the panel's average; they sum to zero
     residual_ss: float
     degrees: int  # scores beyond what the fit uses up
+    rounding: float = 0.0  # the variance that the step of the scores alone gives one score
+
+    @property
+    def variance(self) -> float:
+        """Variance of one score about the fit, no less than rounding; NaN when nothing is left over to judge it by."""
+        return max(self.residual_ss / self.degrees, self.rounding) if self.degrees else math.nan
 
     @property
     def residual_sd(self) -> float:
         """Standard deviation of one score about the fit; NaN when nothing is left over to judge it by."""
-        return math.sqrt(self.residual_ss / self.degrees) if self.degrees else math.nan
+        return math.sqrt(self.variance)
+
+    @property
+    def covariance(self) -> Floats:
+        """Covariance of the glasses' means, of shape (glasses, glasses)."""
+        return self.variance * self.per_variance
 
 
 @dataclass(frozen=True)
@@ -58,20 +79,24 @@ class PanelSummary:
     bias: Floats  # (tasters,) points above the panel's average
     consistency: Floats  # (tasters,) mean difference between hidden duplicates; NaN when none were tasted
     residual_sd: float  # of one score, once glass and taster are allowed for
-    least_gap: float  # adjusted means farther apart than this differ, over all pairs
+    least_gap: float  # adjusted means farther apart than this differ, over all pairs; NaN when the panel cannot tell
     words: tuple[str, ...]
 
 
-def summarise(scores: ArrayLike, *, duplicates: Sequence[Pair] = (), alpha: float = 0.05) -> PanelSummary:
+def summarise(
+    scores: ArrayLike, *, duplicates: Sequence[Pair] = (), alpha: float = 0.05, width: float = math.inf
+) -> PanelSummary:
     """Summarise scores of shape (glasses, tasters); NaN marks a glass not tasted.
 
     `duplicates` are pairs of glass numbers, from 0, that held the same liquid; `alpha` is the level at
-    which glasses are said to differ. Scores of different scales must not be mixed in one table.
+    which glasses are said to differ; `width` is how many points the scale spans. Scores of different scales must not be
+    mixed in one table.
     """
     table = score_table(scores, partial=True)
-    fit = fit_additive(table)
+    fit = replace(fit_additive(table), rounding=step_of(table, width) ** 2 / 12)
     consistency = _consistency(table, duplicates)
     gap = _least_gap(fit, alpha)
+    gap = math.nan if gap > width else gap
     return PanelSummary(
         tasted=np.isfinite(table).sum(axis=1),
         mean=_means(table, 0),
@@ -84,6 +109,13 @@ def summarise(scores: ArrayLike, *, duplicates: Sequence[Pair] = (), alpha: floa
         least_gap=gap,
         words=tuple(_words(table, fit, gap, consistency, alpha)),
     )
+
+
+def step_of(table: Floats, width: float = math.inf) -> float:
+    """Return the widest step of which all scores are multiples [points]; 0 when they come in none."""
+    given = table[np.isfinite(table)]
+    steps = [step for step in STEPS if step <= 1 or (math.isfinite(width) and width >= _COARSE * step)]
+    return next((step for step in steps if np.allclose(given / step, np.round(given / step), rtol=0, atol=1e-6)), 0.0)
 
 
 def fit_additive(table: Floats) -> AdditiveFit:
@@ -100,14 +132,13 @@ def fit_additive(table: Floats) -> AdditiveFit:
     residual[np.abs(residual) < 1e-12 * np.abs(score).max()] = 0  # rounding is not disagreement
     residual_ss = float(residual @ residual)
     degrees = len(score) - design.shape[1]
-    variance = residual_ss / degrees if degrees else math.nan
     fit = _no_fit(table.shape)
     offsets = effects[len(glasses) :]
     fit.glass[glasses] = effects[: len(glasses)] + level
     fit.bias[tasters] = np.append(offsets, -offsets.sum())
     inverse = np.linalg.inv(design.T @ design)[: len(glasses), : len(glasses)]
-    fit.covariance[np.ix_(glasses, glasses)] = variance * inverse
-    return AdditiveFit(fit.glass, fit.covariance, fit.bias, residual_ss, degrees)
+    fit.per_variance[np.ix_(glasses, glasses)] = inverse
+    return AdditiveFit(fit.glass, fit.per_variance, fit.bias, residual_ss, degrees)
 
 
 def _design(glass: NDArray[np.int64], taster: NDArray[np.int64]) -> Floats:
@@ -178,7 +209,7 @@ def _of_the_fit(fit: AdditiveFit, gap: float, tasters: int) -> str:
     if np.isnan(fit.glass).all():
         return "No glass links all the tasters, so their scores cannot be put on one footing."
     if math.isnan(gap):
-        return "Too few scores to say how far apart two glasses must be."
+        return "This panel cannot tell the glasses apart: too few scores, or too far from one another."
     widest = float(np.nanmax(fit.glass) - np.nanmin(fit.glass))
     verdict = "the widest gap does" if widest > gap else "no two glasses do"
     return f"Glasses must differ by more than {gap:.3g} points to be told apart by these scores; {verdict}."

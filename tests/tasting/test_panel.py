@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
+from scipy.special import stdtrit
 
 from cooperage.tasting.agreement import NotAScoreTable
-from cooperage.tasting.panel import NotADuplicate, fit_additive, summarise, triangle_words
+from cooperage.tasting.panel import NotADuplicate, fit_additive, step_of, summarise, triangle_words
 
 NAN = math.nan
 POINTS = st.integers(0, 20).map(float)
@@ -176,7 +177,8 @@ def test_words_on_agreement(scores, said):
 def test_words_tell_whether_any_two_glasses_differ():
     """Three tasters who differ by 0.1 find a gap of 5; three who contradict each other find none."""
     assert "the widest gap does" in summarise([[1.0, 1.1, 0.9], [6.1, 6.0, 6.0]]).words[0]
-    assert summarise([[1, 2.1, 3.2], [4, 5.1, 6.2]]).least_gap == 0  # they disagree in nothing but their offsets
+    # they disagree in nothing but their offsets, so a step of 0.1 is all: 4.303 x sqrt(2 x 0.1^2 / 12 / 3)
+    assert summarise([[1, 2.1, 3.2], [4, 5.1, 6.2]]).least_gap == pytest.approx(0.10142, abs=1e-5)
     assert "no two glasses do" in summarise([[1, 5, 9], [9, 5, 2]]).words[0]
 
 
@@ -205,3 +207,89 @@ def test_words_for_scores_are_refused():
     """A table that is not numbers is refused by the same rule as in the other statistics."""
     with pytest.raises(NotAScoreTable):
         summarise([["good", "bad"]])
+
+
+@pytest.mark.parametrize(
+    ("scores", "width", "step"),
+    [
+        ([[12, 13], [15, 16]], 20, 1.0),
+        ([[12, 13.5], [15, 16]], 20, 0.5),
+        ([[12, 13.5], [15.1, 16]], 20, 0.1),
+        ([[0.3, 0.6], [0.7, NAN]], 20, 0.1),
+        ([[70, 75], [80, 85]], 100, 5.0),
+        ([[5, 10], [15, 20]], 20, 1.0),
+        ([[1 / 3, 2], [3, 4]], 20, 0.0),
+        ([[NAN, NAN], [NAN, NAN]], 20, 1.0),
+    ],
+)
+def test_the_step_of_the_scores_is_seen(scores, width, step):
+    """Whole, half and tenth points; fives only where the scale is wide."""
+    assert step_of(np.array(scores), width) == step
+
+
+def test_two_tasters_who_agree_to_the_point_do_not_know_it_exactly():
+    """Both put one glass a point higher. Nothing is left over but rounding: 12.706 x sqrt(2 x (1/12) / 2) = 3.668."""
+    summary = summarise([[12, 13], [13, 14]], width=20)
+    assert summary.least_gap == pytest.approx(3.668, abs=1e-3)
+    assert summary.residual_sd == pytest.approx(math.sqrt(1 / 12))
+    assert summary.standard_error == pytest.approx([math.sqrt(1 / 24)] * 2)
+    assert "no two glasses do" in summary.words[0]
+
+
+def test_a_gap_wider_than_the_scale_is_no_gap():
+    """Two tasters who contradict each other over six glasses: the panel cannot tell, and says no number of points."""
+    scores = [[2, 9], [9, 3], [1, 8], [8, 2], [3, 9], [9, 1]]
+    assert summarise(scores).least_gap > 10
+    summary = summarise(scores, width=10)
+    assert math.isnan(summary.least_gap)
+    assert summary.words[0].startswith("This panel cannot tell the glasses apart")
+
+
+def said_to_differ(scores: np.ndarray, width: float) -> np.ndarray:
+    """Whether the widest gap passes the least, for many panels at once: (panels, glasses, tasters), nothing missed."""
+    _, glasses, tasters = scores.shape
+    means = scores.mean(axis=2)
+    left = scores - means[:, :, None] - scores.mean(axis=1, keepdims=True) + scores.mean(axis=(1, 2), keepdims=True)
+    degrees = (glasses - 1) * (tasters - 1)
+    variance = np.maximum((left**2).sum(axis=(1, 2)) / degrees, 1 / 12)
+    gap = -stdtrit(degrees, 0.05 / (glasses * (glasses - 1))) * np.sqrt(2 * variance / tasters)
+    return (np.ptp(means, axis=1) > gap) & (gap <= width)
+
+
+def panels(count: int, tasters: int, glasses: int, sd: float, better: float, rng: np.random.Generator) -> np.ndarray:
+    """Whole-point scores from 0 to 20 by tasters who each lie somewhere else; one glass may be better."""
+    levels = 10 + rng.normal(0, 1.5, (count, 1, tasters)) + rng.uniform(-0.5, 0.5, (count, 1, 1))
+    scores = levels + rng.normal(0, sd, (count, glasses, tasters))
+    scores[:, 0] += better
+    return np.clip(np.round(scores), 0, 20)
+
+
+SIZES = [(tasters, glasses) for tasters in range(2, 7) for glasses in range(2, 7)]
+
+
+@pytest.mark.parametrize(("tasters", "glasses"), SIZES)
+def test_rounding_makes_no_difference_of_none(tasters, glasses):
+    """4,000 panels for each size and spread: false differences at 5 % stay within three binomial deviations of it."""
+    rng = np.random.default_rng([tasters, glasses])
+    for sd in (0.2, 0.5, 0.8, 1.4, 3.0):
+        found = said_to_differ(panels(4000, tasters, glasses, sd, 0.0, rng), 20)
+        assert found.mean() <= 0.05 + 3 * math.sqrt(0.05 * 0.95 / 4000), sd
+
+
+@pytest.mark.parametrize(("tasters", "glasses"), SIZES)
+def test_a_true_difference_is_still_found(tasters, glasses):
+    """Eight points, or four where there are twelve scores and more, by tasters true to half a point: mostly."""
+    rng = np.random.default_rng([tasters, glasses, 1])
+    for better, fewest in ((8.0, (2, 3)), (4.0, (3, 4))):
+        if tasters >= fewest[0] and tasters * glasses >= fewest[0] * fewest[1]:
+            assert said_to_differ(panels(500, tasters, glasses, 0.5, better, rng), 20).mean() > 0.8
+
+
+@pytest.mark.parametrize(("tasters", "glasses"), SIZES[:15:4])
+def test_the_many_panels_are_judged_as_one_is(tasters, glasses):
+    """What the simulation says of a panel is what the summary says of it."""
+    rng = np.random.default_rng([tasters, glasses, 2])
+    for better in (0.0, 2.0, 6.0):
+        many = panels(8, tasters, glasses, 0.7, better, rng)
+        for scores, told in zip(many, said_to_differ(many, 20), strict=True):
+            assert ("the widest gap does" in summarise(scores, width=20).words[0]) == told
