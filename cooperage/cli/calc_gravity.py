@@ -210,7 +210,8 @@ def alcoholometer_command(reading: Figure, at: Figure, made_for: Figure, as_json
 def refractometer_command(reading: Figure | None, index: Figure | None, at: Figure, as_json: bool) -> None:
     """Sugar of a must without alcohol from a refractometer that does not correct for temperature itself: 25 --at 12c.
 
-    Source: OIV-MA-AS2-02 Table I for temperature; ICUMSA's table for the refractive index.
+    Source: OIV-MA-AS2-02 Table I for temperatures to 20 °C, above it the International Temperature Correction Table
+    (1936), from memory; ICUMSA's table for the refractive index.
     """
     exactly_one(reading=reading, index=index)
     notes = ["alcohol bends light too: a fermenting must reads too high"]

@@ -5,6 +5,7 @@ import pytest
 
 from cooperage.errors import OutOfRange
 from cooperage.liquid import (
+    OutsideFormula,
     apparent_sg,
     brix_from_density,
     brix_from_refractive_index,
@@ -138,13 +139,39 @@ def test_potential_strength_of_must(published, agrees):
     agrees(ours, table["potential_abv_percent_at_16.83_g_per_L_per_percent"], 0.01)
 
 
-def test_refractometer_temperature_nodes(published, agrees):
-    """OIV correction table from 10 °C up: the printed rows themselves."""
-    table = published("refractometer_temperature_correction.csv")
-    kept = table["t_degC"] >= 10
-    reading = table["measured_sucrose_percent"][kept]
-    ours = correct_refractometer(reading, table["t_degC"][kept]) - reading
-    agrees(ours, table["add_percent"][kept], 1e-12)
+@pytest.mark.parametrize(
+    "name", ["refractometer_temperature_correction", "refractometer_temperature_correction_warm_from_memory"]
+)
+def test_refractometer_temperature_nodes(published, agrees, name):
+    """Every row of the tables, 5 to 16 and 21 to 30 °C; the one that looks misprinted within 0.02."""
+    table = published(f"{name}.csv")
+    reading, t, add = table["measured_sucrose_percent"], table["t_degC"], table["add_percent"]
+    ours = correct_refractometer(reading, t) - reading
+    misprinted = (t == 6) & (reading == 10)
+    agrees(ours[~misprinted], add[~misprinted], 1e-12)
+    assert (np.abs(ours - add)[misprinted] <= 0.02 + 1e-9).all()
+
+
+def test_a_warm_must_is_corrected_about_as_its_colder_rows_go_on(published):
+    """The index of a sugar solution falls faster as it warms: each degree up adds no less than the one before it took.
+
+    So the rows from memory continue the printed ones, at every strength, to the hundredth they are rounded to.
+    """
+    for brix in (10.0, 25.0, 40.0, 70.0):
+        steps = np.diff(correct_refractometer(brix, np.array([10.0, 15.0, 20.0, 25.0, 30.0])))
+        assert (np.diff(steps) >= -0.02).all()
+        assert steps[-1] < 1.6 * steps[0]
+
+
+def test_a_cold_must_is_corrected_where_the_table_goes():
+    """Below 10 °C to 25 °Brix, at its edges too; a sweeter one is refused, as is colder and warmer than the table."""
+    assert float(correct_refractometer(25.0, 9.5)) - 25.0 == pytest.approx((-0.73 - 0.67) / 2)
+    assert float(correct_refractometer(15.0, 5.0)) - 15.0 == pytest.approx((-0.82 - 0.92) / 2)
+    with pytest.raises(OutsideFormula, match=r"sugar below 10 °C must be between 10 and 25 °Brix, not 40"):
+        correct_refractometer([20.0, 40.0, 40.0], [9.0, 12.0, 9.0])
+    for celsius in (4.9, 30.1):
+        with pytest.raises(OutsideFormula, match="temperature"):
+            correct_refractometer(20.0, celsius)
 
 
 def test_refractometer_temperature_between_the_lines(published, agrees):
