@@ -12,6 +12,7 @@ from cooperage.book.check import Finding, check
 from cooperage.book.identity import IdMaker
 from cooperage.book.latest import LatestStates
 from cooperage.book.models import EntryRow
+from cooperage.book.moment import moment_of_writing
 from cooperage.book.registry import Registry
 from cooperage.book.snapshots import reckoned_at
 from cooperage.book.trace import Trace, trace
@@ -62,9 +63,9 @@ class Book:
 
     @contextmanager
     def writing(self) -> Iterator[Writing]:
-        """Open one transaction for many acts: all of them are written, or none."""
+        """Open one transaction for many acts: all of them are written, or none. Raises ClockBehind."""
         with engine.writing(self._engine) as connection:
-            session = Writing(connection, self.now(), self._make_id)
+            session = Writing(connection, moment_of_writing(connection, self.now()), self._make_id)
             yield session
             session.finish()
 

@@ -123,6 +123,17 @@ class InTheFuture(Refused):
         )
 
 
+class ClockBehind(Refused):
+    """The clock here is behind the newest entry: what it wrote would stand in the wrong order."""
+
+    def __init__(self, now: datetime, newest: datetime) -> None:
+        self.now, self.newest = now, newest
+        super().__init__(
+            f"this computer's clock says {show_when(now)}, but the newest entry was written at {show_when(newest)}; "
+            "set the clock (or wait) and do it again; nothing was written"
+        )
+
+
 class LaterEntryImpossible(Refused):
     """A late entry, or a strike, after which a later entry could not have happened."""
 

@@ -1,0 +1,21 @@
+"""A computer whose clock is behind, on screen: told in one line, and what was typed stays."""
+
+from datetime import timedelta
+
+from cooperage.tui.answer import AnswerBox
+from cooperage.tui.frame import Said
+
+
+async def test_a_topping_is_refused_and_stays_until_the_clock_is_set(opened, press, book, newest):
+    """The litres stay in the box; with the clock set right, Enter writes them."""
+    before = newest()[0]
+    async with opened() as pilot:
+        book.now.at = before.written_at - timedelta(hours=1)
+        await press(pilot, "1.5", "enter")
+        box = pilot.app.screen.query_one(AnswerBox)
+        assert box.value == "1.5"
+        assert "this computer's clock says" in str(pilot.app.screen.query_one(Said).render())
+        assert newest()[0].id == before.id
+        book.now.at = before.written_at
+        await press(pilot, "enter")
+        assert newest()[0].kind == "top"
