@@ -1,17 +1,22 @@
 """The person's settings: units, name, colours and cellar, in one small TOML file of flat keys."""
 
 import json
-import tomllib
+import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields
+from difflib import get_close_matches
 from pathlib import Path
 
 from cooperage.errors import BadInput
+from cooperage.infile import NotToml, TooLong, at_home, read_toml
 from cooperage.units import DEFAULT, Units, UnknownChoice
 
 UNIT_KEYS = tuple(unit.name for unit in fields(Units))
 TEXT_KEYS = ("hand", "theme", "cellar")
 KEYS = (*UNIT_KEYS, *TEXT_KEYS)
+NAME = "settings.toml"
+_LIKE_OURS = re.compile(r"[^.].*\.toml(\.txt)?|(settings|config)\.(txt|ini|cfg|conf|json|ya?ml)", re.IGNORECASE)
+_SHOWN, _LONGEST = 40, 300
 
 
 class BadSettings(BadInput):
@@ -19,7 +24,8 @@ class BadSettings(BadInput):
 
     def __init__(self, path: Path, why: str, key: str | None = None) -> None:
         self.path, self.key = path, key
-        super().__init__(f"settings {path}: {why}")
+        line = " ".join(why.split())  # a text in the file may hold line breaks, and be of any length
+        super().__init__(f"settings {path}: {line if len(line) <= _LONGEST else line[:_LONGEST] + '…'}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,22 +41,42 @@ class Settings:
 def settings_path(environ: Mapping[str, str]) -> Path:
     """Return the settings file: COOPERAGE_CONFIG, else `settings.toml` in the user's configuration folder."""
     if given := environ.get("COOPERAGE_CONFIG"):
-        return Path(given).expanduser()
+        return at_home(Path(given))
     from platformdirs import user_config_dir  # keeps start-up light
 
-    return Path(user_config_dir("cooperage")) / "settings.toml"
+    return Path(user_config_dir("cooperage")) / NAME
+
+
+def not_read(environ: Mapping[str, str]) -> list[str]:
+    """Tell, a line each, of files in the user's configuration folder that look like settings and are not read.
+
+    Beside a file that COOPERAGE_CONFIG names anything may lie, so nothing is told there.
+    """
+    if environ.get("COOPERAGE_CONFIG"):
+        return []
+    folder = settings_path(environ).parent
+    try:
+        names = sorted(one.name for one in folder.iterdir())
+    except OSError:  # none there, or none that may be read
+        return []
+    strays = [name for name in names if name != NAME and _LIKE_OURS.fullmatch(name)]
+    return [f"{folder / name} is not read; settings belong in {NAME} in the same folder" for name in strays]
 
 
 def load_settings(environ: Mapping[str, str]) -> Settings:
     """Return the settings on file; the defaults when there is no file. Raises: BadSettings."""
     path = settings_path(environ)
     try:
-        written = tomllib.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        return Settings()
+        if not path.exists():
+            return Settings()
+        if not path.is_file():
+            raise BadSettings(path, "cannot be read (it is no ordinary file)")
+        written = read_toml(path)
     except OSError as error:
         raise BadSettings(path, f"cannot be read ({error.strerror})") from error
-    except ValueError as error:  # neither UTF-8 nor TOML
+    except TooLong as error:
+        raise BadSettings(path, "is too long for a settings file; correct or remove it") from error
+    except NotToml as error:
         raise BadSettings(path, f"is not TOML text ({error}); correct or remove the file") from error
     return _settings(path, written)
 
@@ -59,7 +85,9 @@ def _settings(path: Path, written: Mapping[str, object]) -> Settings:
     texts: dict[str, str] = {}
     for key, value in written.items():
         if key not in KEYS:
-            raise BadSettings(path, f"there is no setting '{key}'; there are {', '.join(KEYS)}", key)
+            near = get_close_matches(key, KEYS, n=1)
+            hint = f"did you mean {near[0]}?" if near else f"there are {', '.join(KEYS)}"
+            raise BadSettings(path, f"there is no setting {_short(key)}; {hint}", key)
         if not isinstance(value, str):
             raise BadSettings(path, f'{key} must be text in quotes: {key} = "..."', key)
         texts[key] = value
@@ -84,6 +112,11 @@ def save_settings(settings: Settings, environ: Mapping[str, str]) -> Path:
     except (OSError, UnicodeEncodeError) as error:
         raise BadSettings(path, f"cannot be written ({error})") from error
     return path
+
+
+def _short(key: str) -> str:
+    """Return a key as a message shows it: in one line, however long it is."""
+    return repr(key if len(key) <= _SHOWN else f"{key[:_SHOWN]}…")
 
 
 def _quoted(text: str) -> str:

@@ -1,13 +1,17 @@
 """What a person chose once is kept in a small TOML file."""
 
+import json
+import os
 import tomllib
 
 import pytest
+from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cooperage.cli import main
 from cooperage.errors import BadInput
-from cooperage.settings import KEYS, BadSettings, Settings, load_settings, save_settings, settings_path
+from cooperage.settings import KEYS, BadSettings, Settings, load_settings, not_read, save_settings, settings_path
 from cooperage.units import CHOICES, Units
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]))
@@ -93,7 +97,14 @@ def test_every_key_may_stand_alone(on_file):
             "units",
             "there is no setting 'units'; there are volume, gravity, temperature, decimal, hand",
         ),
+        (b'volum = "gal"', "volum", "there is no setting 'volum'; did you mean volume?"),
+        (b'"a\\nb" = "gal"', "a\nb", "there is no setting 'a\\nb'; there are volume"),
+        (b'volume = """gal\nlons"""', "volume", "volume cannot be 'gal lons'; choose one of"),
         (b"volume = gal", None, "is not TOML text (Invalid value"),
+        (b"volume = " + b"[" * 100_000, None, "is not TOML text (tables or lists in each other"),
+        (b"hand = " + b"9" * 5000, None, "is not TOML text (Exceeds the limit"),
+        (b"hand" + b".a" * 50_000 + b" = 1", None, "is not TOML text (a key of more than 32 parts"),
+        (b"#" * 1_000_001, None, "is too long for a settings file"),
         (b"hand = '\xff'", None, "is not TOML text ('utf-8' codec"),
     ],
 )
@@ -115,6 +126,72 @@ def test_a_folder_in_the_files_place_is_refused(tmp_path):
         load_settings(environ)
     with pytest.raises(BadSettings, match="cannot be written"):
         save_settings(Settings(), environ)
+
+
+def test_a_pipe_in_the_files_place_is_not_waited_for(tmp_path):
+    """It is looked at before it is opened."""
+    if not hasattr(os, "mkfifo"):
+        pytest.skip("this system has no named pipes")
+    os.mkfifo(tmp_path / "settings.toml")
+    with pytest.raises(BadSettings, match="no ordinary file"):
+        load_settings({"COOPERAGE_CONFIG": str(tmp_path / "settings.toml")})
+
+
+def test_a_byte_order_mark_is_no_matter(on_file):
+    """Some editors put one before every text."""
+    assert load_settings(on_file(b'\xef\xbb\xbfhand = "Maren"')).hand == "Maren"
+
+
+PIECES = st.sampled_from([*KEYS, "=", '"', "'", '"""', "[", "]", "{", "}", ".", ",", "\n", "#", "\\", "gal", "1", "-"])
+CONTENTS = st.lists(PIECES | st.text(max_size=3), max_size=30).map(
+    lambda parts: " ".join(parts).encode("utf-8", "replace")
+)
+
+
+@given(content=CONTENTS | st.binary(max_size=60))
+def test_whatever_is_on_file_is_settings_or_one_line(environ, content):
+    """Any text, any bytes: never another error, never a second line."""
+    path = settings_path(environ)
+    path.parent.mkdir(exist_ok=True)
+    path.write_bytes(content)
+    try:
+        load_settings(environ)
+    except BadSettings as error:
+        said = str(error)
+    else:
+        said = ""
+    assert len(said.splitlines()) <= 1
+    assert len(said) < 500 + len(str(path))
+
+
+@pytest.fixture
+def config_folder(monkeypatch, tmp_path):
+    """Return the user's configuration folder, with nothing in it."""
+    monkeypatch.setattr("platformdirs.user_config_dir", lambda app: str(tmp_path / app))
+    monkeypatch.delenv("COOPERAGE_CONFIG", raising=False)
+    (tmp_path / "cooperage").mkdir()
+    return tmp_path / "cooperage"
+
+
+def test_a_file_that_looks_like_settings_and_is_not_read_is_told(config_folder):
+    """One line names it and the file that is read; what has nothing to do with us is passed over."""
+    for name in ("settings.toml", "config.toml", "Settings.toml.txt", "cellar.db", ".hidden.toml", "settings.toml.new"):
+        (config_folder / name).write_text("")
+    assert not_read({}) == [
+        f"{config_folder / name} is not read; settings belong in settings.toml in the same folder"
+        for name in ("Settings.toml.txt", "config.toml")
+    ]
+    assert not_read({"COOPERAGE_CONFIG": str(config_folder / "config.toml")}) == []
+
+
+def test_it_is_told_once_a_command_and_never_among_json(config_folder, empty_cellar):
+    """On standard error, before anything else; a script that asked for JSON gets JSON."""
+    (config_folder / "config.toml").write_text('volume = "gal"')
+    run = CliRunner().invoke
+    done = run(main, ["--cellar", str(empty_cellar), "cellar"])
+    assert (done.exit_code, done.stderr.count("config.toml is not read"), len(done.stderr.splitlines())) == (0, 1, 1)
+    done = run(main, ["--cellar", str(empty_cellar), "cellar", "--json"])
+    assert (done.exit_code, done.stderr, bool(json.loads(done.stdout))) == (0, "", True)
 
 
 def test_a_refused_save_leaves_the_old_settings(environ):

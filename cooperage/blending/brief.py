@@ -18,7 +18,6 @@
 """
 
 import os
-import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -40,9 +39,11 @@ from cooperage.blending.values import (
     span_of,
     table_of,
     text_of,
+    told,
     whole_number,
 )
 from cooperage.errors import BadInput
+from cooperage.infile import NotToml, at_home, read_toml
 
 __all__ = ["BadBrief", "Brief", "BriefFileUnusable", "Dosing", "Draws", "Objective", "Span", "load_brief", "read_brief"]
 
@@ -144,10 +145,10 @@ def read_brief(source: Table | str | os.PathLike[str]) -> Brief:
 def load_brief(path: Path) -> dict[str, Any]:
     """Load a brief from a TOML file as a mapping, every key checked; raises BriefFileUnusable, BadBrief."""
     try:
-        brief = tomllib.loads(path.expanduser().read_text(encoding="utf-8-sig"))
+        brief = read_toml(at_home(path))
     except OSError as error:
         raise BriefFileUnusable(path, f"cannot be read: {(error.strerror or '').lower()}") from error
-    except ValueError as error:  # not TOML, or not UTF-8
+    except NotToml as error:
         raise BriefFileUnusable(path, f"is not a TOML file: {error}") from error
     read_brief(brief)
     return brief
@@ -184,7 +185,7 @@ def _share(value: object, key: str) -> dict[str, Span]:
 
 def _mixing(value: object, key: str) -> str:
     if value not in MIXINGS:
-        raise BadBrief(key, f'must be "liquid" or "plain", not {value!r}')
+        raise BadBrief(key, f'must be "liquid" or "plain", not {told(value)}')
     return str(value)
 
 
@@ -231,7 +232,7 @@ def _dose(name: str, value: object, key: str) -> Dosing:
 
 def _objectives(value: object, key: str) -> tuple[Objective, ...]:
     if not isinstance(value, list | tuple):
-        raise BadBrief(key, f'must be a list such as ["least_cost"], not {value!r}')
+        raise BadBrief(key, f'must be a list such as ["least_cost"], not {told(value)}')
     return tuple(_objective(text_of(rank, key), key) for rank in value)
 
 

@@ -7,6 +7,7 @@ draw), a figure's name with `_u` for its standard uncertainty (`abv_u`), and lab
 import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -16,10 +17,12 @@ from numpy.typing import NDArray
 
 from cooperage.blending.names import UNCERTAINTY
 from cooperage.errors import BadInput
+from cooperage.infile import at_home, read_at_most
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
+_MOST = 20_000_000  # bytes; a hundred thousand stocks
 OWN_COLUMNS = ("stock", "litres", "min_litres")
 ALWAYS_NUMBERS = ("litres", "min_litres", "cost_per_l", "price_per_l", "abv", "sugar_g_l")
 UNKNOWN = ("", "unknown", "?")
@@ -124,8 +127,9 @@ def _load(path: Path) -> pd.DataFrame:
         "na_values": list(UNKNOWN),
     }
     try:
-        header = pd.read_csv(path, header=None, nrows=1, dtype=str, **reading)
-        table = pd.read_csv(path, dtype={"stock": str, "group": str}, index_col=False, **reading)
+        raw = read_at_most(at_home(path), _MOST)
+        header = pd.read_csv(BytesIO(raw), header=None, nrows=1, dtype=str, **reading)
+        table = pd.read_csv(BytesIO(raw), dtype={"stock": str, "group": str}, index_col=False, **reading)
     except OSError as error:
         raise BadInput(f"the pool {path} cannot be read: {error.strerror}") from error
     except ValueError as error:  # pandas' parser errors, and bytes that are not UTF-8

@@ -4,11 +4,22 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from numbers import Real
+from reprlib import Repr
 from typing import Any, TypeAlias
 
 from cooperage.errors import BadInput
 
 Table: TypeAlias = Mapping[str, Any]
+
+_MOST = 1e15  # of anything a brief counts; beyond it floats no longer tell one litre from the next
+_SHORT = Repr()
+_SHORT.maxstring = _SHORT.maxother = 60
+_SHORT.maxlevel = 2
+
+
+def told(value: object) -> str:
+    """Return a value as a message shows it: short, however long or deep it is."""
+    return _SHORT.repr(value)
 
 
 class BadBrief(BadInput):
@@ -16,7 +27,7 @@ class BadBrief(BadInput):
 
     def __init__(self, key: str, problem: str) -> None:
         self.key = key
-        super().__init__(f"brief, {key}: {problem}")
+        super().__init__(" ".join(f"brief, {key}: {problem}".split()))  # a key in quotes may hold line breaks
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +59,7 @@ def table_of(value: object, key: str, *allowed: str) -> Table:
     """Read a table; with `allowed`, of these keys alone."""
     if not isinstance(value, Mapping):
         shape = f"{{ {allowed[0]} = ... }}" if allowed else f"[{key}]"
-        raise BadBrief(key, f"must be a table such as {shape}, not {value!r}")
+        raise BadBrief(key, f"must be a table such as {shape}, not {told(value)}")
     if allowed:
         allow(value, key, allowed)
     return value
@@ -56,12 +67,22 @@ def table_of(value: object, key: str, *allowed: str) -> Table:
 
 def number(value: object, key: str, low: float = -math.inf, high: float = math.inf) -> float:
     """Read a finite number from low to high."""
-    if isinstance(value, bool) or not isinstance(value, Real) or not math.isfinite(value):
-        raise BadBrief(key, f"must be a number, not {value!r}")
-    read = float(value)
+    read = _float(value)
+    if not abs(read) <= _MOST:
+        raise BadBrief(key, f"must be a number, not {told(value)}")
     if not low <= read <= high:
         raise BadBrief(key, f"must lie {_between(low, high)}, not {read:g}")
     return read
+
+
+def _float(value: object) -> float:
+    """Return a number as a float, and NaN for what is none."""
+    if isinstance(value, bool) or not isinstance(value, Real):
+        return math.nan
+    try:
+        return float(value)
+    except OverflowError:
+        return math.nan
 
 
 def _between(low: float, high: float) -> str:
@@ -85,7 +106,7 @@ def whole_number(value: object, key: str, low: int = 1) -> int:
     """Read a whole number of `low` or more."""
     read = number(value, key, low=low)
     if read != int(read):
-        raise BadBrief(key, f"must be a whole number, not {value!r}")
+        raise BadBrief(key, f"must be a whole number, not {told(value)}")
     return int(read)
 
 
@@ -123,26 +144,26 @@ def limit_of(value: object, key: str) -> Span:
     if isinstance(value, Mapping) and "within" in value:
         raise BadBrief(key, "within needs a target: { target = 60, within = 2 }")
     if not isinstance(value, Mapping):
-        raise BadBrief(key, f"must be {{ min, max }} or {{ target, within }}, not {value!r}")
+        raise BadBrief(key, f"must be {{ min, max }} or {{ target, within }}, not {told(value)}")
     return span_of(value, key)
 
 
 def text_of(value: object, key: str) -> str:
     """Read text."""
     if not isinstance(value, str):
-        raise BadBrief(key, f"must be text in quotes, not {value!r}")
+        raise BadBrief(key, f"must be text in quotes, not {told(value)}")
     return value
 
 
 def names_of(value: object, key: str, example: str = "B-003") -> tuple[str, ...]:
     """Read a list of texts, each once."""
     if not isinstance(value, list | tuple):
-        raise BadBrief(key, f'must be a list such as ["{example}"], not {value!r}')
+        raise BadBrief(key, f'must be a list such as ["{example}"], not {told(value)}')
     return tuple(dict.fromkeys(text_of(name, key) for name in value))
 
 
 def flag_of(value: object, key: str) -> bool:
     """Read true or false."""
     if not isinstance(value, bool):
-        raise BadBrief(key, f"must be true or false, not {value!r}")
+        raise BadBrief(key, f"must be true or false, not {told(value)}")
     return value

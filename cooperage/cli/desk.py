@@ -14,7 +14,9 @@ from typing import Any, NoReturn
 import click
 
 from cooperage.errors import BadInput, CooperageError
-from cooperage.settings import Settings, load_settings
+from cooperage.settings import Settings, load_settings, not_read
+
+_TOLD = "cooperage.strays told"
 
 
 @contextmanager
@@ -54,8 +56,18 @@ def _units(_ctx: click.Context) -> Any:  # noqa: ANN401 - Units, or its default 
 
 
 def settings() -> Settings:
-    """Load the person's settings."""
+    """Load the person's settings, and tell once a command of files beside them that are not read."""
+    _tell_of_strays()
     return load_settings(os.environ)
+
+
+def _tell_of_strays() -> None:
+    ctx = click.get_current_context(silent=True)
+    if ctx is None or ctx.find_root().meta.setdefault(_TOLD, ctx.params.get("as_json", False)):
+        return
+    ctx.find_root().meta[_TOLD] = True
+    for line in not_read(os.environ):
+        click.echo(f"cooperage: {line}", err=True)
 
 
 def cellar_place(ctx: click.Context) -> str:

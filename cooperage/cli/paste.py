@@ -7,15 +7,16 @@ from typing import Any
 
 import click
 
-from cooperage.programme.pasted import Unread, decoded
+from cooperage.infile import at_home
+from cooperage.programme.pasted import LONGEST, Unread, decoded
 from cooperage.units import read_when
 
 
 def pasted_text(path: str) -> str:
-    """Return the text of a file, or of standard input for "-"; raises NotText, OSError."""
-    name = path if path == "-" else str(Path(path).expanduser())
+    """Return the text of a file, or of standard input for "-"; raises NotText, FileUnreadable, OSError."""
+    name = path if path == "-" else str(at_home(Path(path)))
     with click.open_file(name, "rb") as file:
-        raw: bytes = file.read()
+        raw: bytes = file.read(LONGEST + 1)
     return decoded(raw, "what was piped in" if path == "-" else path)
 
 

@@ -10,7 +10,8 @@ from pathlib import Path
 from cooperage.book import Cellar
 from cooperage.errors import BadInput
 
-_LONGEST = 5_000_000  # bytes: a list of vessels is never that long
+LONGEST = 5_000_000
+"""The most bytes of a list of vessels."""
 Numbered = tuple[int, str]
 
 _VESSEL = ("barrel", "vessel", "tag", "sample", "cask")
@@ -85,7 +86,9 @@ def _bare(tag: str) -> str:
 
 
 def decoded(raw: bytes, name: str) -> str:
-    """Return the text of a file called `name`; raises NotText."""
+    """Return the text of a file called `name`; raises NotText, FileUnreadable for one that is too long."""
+    if len(raw) > LONGEST:
+        raise FileUnreadable(f"{name} is too long for a list of vessels; name another file")
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -98,9 +101,8 @@ def decoded(raw: bytes, name: str) -> str:
 def text_of(path: Path) -> str:
     """Return the text of a file; raises FileUnreadable, NotText."""
     try:
-        if path.stat().st_size > _LONGEST:
-            raise FileUnreadable(f"{path.name} is too long for a list of vessels; name another file")
-        raw = path.read_bytes()
+        with path.open("rb") as file:
+            raw = file.read(LONGEST + 1)
     except OSError as error:
         raise FileUnreadable(f"{path} cannot be read ({(error.strerror or str(error)).lower()})") from error
     return decoded(raw, path.name)
