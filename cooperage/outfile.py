@@ -5,13 +5,15 @@ A file is written beside its place and renamed there, so that a full disk or a p
 
 import errno
 import os
+import shutil
 import stat
 import uuid
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Iterable, Iterator
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
 from cooperage.errors import BadInput
+from cooperage.infile import at_home
 
 _SQLITE = b"SQLite format 3\x00"
 """How every SQLite file begins (SQLite, Database File Format, 1.3): a cellar, or a backup of one."""
@@ -48,7 +50,7 @@ def new_file(path: Path, *, force: bool = False) -> Iterator[Path]:
 
     Raises ThereAlready (without `force`), NotReplaced, NotWritten. A symbolic link is followed.
     """
-    path = path.expanduser().resolve()
+    path = at_home(path).resolve()
     check_free(path, force=force)
     half_done = path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}.part")
     try:
@@ -62,6 +64,72 @@ def new_file(path: Path, *, force: bool = False) -> Iterator[Path]:
     finally:
         with suppress(OSError):
             half_done.unlink(missing_ok=True)
+
+
+@contextmanager
+def new_files(folder: Path, names: Iterable[str], *, force: bool = False) -> Iterator[Path]:
+    """Yield a new folder to write files of these `names` in; all of them take their places in `folder`, or none does.
+
+    A folder that is not there yet gets its name by one rename. In one that is there the files are renamed one by one
+    when all are written, and should one fail those before it are taken back; only a power cut between two of these
+    renames can leave new files beside old ones. Raises as `new_file` does.
+    """
+    folder, names = at_home(folder).resolve(), tuple(names)
+    is_new = _is_new_folder(folder)
+    for name in names:
+        check_free(folder / name, force=force)
+    half_done = (folder.parent if is_new else folder) / f".{folder.name}.{uuid.uuid4().hex[:8]}.part"
+    try:
+        half_done.mkdir(parents=True)
+        yield half_done
+        for name in names:
+            _sync(half_done / name)
+        if is_new:
+            _put_folder(half_done, folder)
+        else:
+            _put_all(half_done, folder, names, force=force)
+        for changed in (folder, folder.parent):
+            _sync_folder(changed)
+    except OSError as error:
+        raise NotWritten(folder, error) from error
+    finally:
+        shutil.rmtree(half_done, ignore_errors=True)
+
+
+def _is_new_folder(folder: Path) -> bool:
+    try:
+        mode = folder.stat().st_mode
+    except FileNotFoundError:
+        return True
+    except OSError as error:
+        raise NotWritten(folder, error) from error
+    if not stat.S_ISDIR(mode):
+        raise NotReplaced(folder, "no folder")
+    return False
+
+
+def _put_folder(half_done: Path, folder: Path) -> None:
+    _sync_folder(half_done)
+    try:
+        half_done.rename(folder)
+    except OSError:
+        if folder.exists():  # somebody else was quicker
+            raise ThereAlready(folder) from None
+        raise
+
+
+def _put_all(half_done: Path, folder: Path, names: Iterable[str], *, force: bool) -> None:
+    with ExitStack() as taking_back:
+        for name in names:
+            place, before = (folder / name).resolve(), half_done / f"{name}.before"
+            if place.exists() and force:
+                shutil.copy2(place, before)
+                taking_back.callback(before.replace, place)
+                _put(half_done / name, place, force=True)
+            else:
+                _put(half_done / name, place, force=False)
+                taking_back.callback(place.unlink)
+        taking_back.pop_all()
 
 
 def check_free(path: Path, *, force: bool = False) -> None:

@@ -6,17 +6,15 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from cooperage.blending.brief import BriefFileUnusable
+from cooperage.outfile import new_file
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 
-def save_brief(path: Path, brief: Mapping[str, Any]) -> None:
-    """Write a brief as a TOML file that `load_brief` reads back; raises BriefFileUnusable."""
-    try:
-        path.expanduser().write_text(toml_of(brief), encoding="utf-8")
-    except OSError as error:
-        raise BriefFileUnusable(path, f"cannot be written: {(error.strerror or '').lower()}") from error
+def save_brief(path: Path, brief: Mapping[str, Any], *, force: bool = False) -> None:
+    """Write a brief as a TOML file that `load_brief` reads back; raises what `new_file` does."""
+    with new_file(path, force=force) as half_done:
+        half_done.write_text(toml_of(brief), encoding="utf-8")
 
 
 def toml_of(brief: Mapping[str, Any]) -> str:

@@ -20,6 +20,7 @@ from cooperage.cli.desk import (
     print_json,
     settings,
 )
+from cooperage.cli.out import NewFile, force_option
 from cooperage.errors import BadInput
 from cooperage.resources import demo_folder
 
@@ -111,15 +112,18 @@ def import_command(ctx: click.Context, path: Path, dry_run: bool, as_json: bool)
 
 
 @click.command("export")
-@click.argument("folder", type=click.Path(path_type=Path, file_okay=False))
-@click.option("--force", is_flag=True, help="Replace files that are there.")
+@click.argument("path", type=NewFile())
+@force_option
 @click.pass_context
-def export_command(ctx: click.Context, folder: Path, force: bool) -> None:
-    """Write the whole book as CSV files that import reads back."""
-    from cooperage.exchange import export_folder
+def export_command(ctx: click.Context, path: Path, force: bool) -> None:
+    """Write the whole book as a folder of CSV files, or as a workbook (PATH.xlsx); import reads back either.
 
-    for name, rows in export_folder(open_book(ctx), folder, force=force).items():
-        click.echo(f"{rows} rows in {folder / name}")
+    All of the files are written, or none.
+    """
+    from cooperage.exchange import export_folder, is_workbook
+
+    for name, rows in export_folder(open_book(ctx), path, force=force).items():
+        click.echo(f"{rows} rows in {f'{path}, sheet {name}' if is_workbook(path) else path / f'{name}.csv'}")
 
 
 @click.command("copy")

@@ -6,8 +6,10 @@ import click
 
 from cooperage.book.facts import facts_of
 from cooperage.cli.desk import json_option, open_book, print_json, settings, since_option, until_option
+from cooperage.cli.out import NewFile, force_option
 from cooperage.exchange.labels import card_lines, qr_svg, qr_text
 from cooperage.exchange.reports import REPORTS, as_csv, as_records, as_text
+from cooperage.outfile import new_file
 from cooperage.units import DEFAULT, read_span
 
 _LIST = "\n\n".join(f"\b\n{name}: {(report.__doc__ or '').strip().splitlines()[0]}" for name, report in REPORTS.items())
@@ -37,14 +39,16 @@ def report_command(
 
 @click.command("label")
 @click.argument("code")
-@click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Write the QR code to this SVG file.")
+@click.option("--svg", type=NewFile(), help="Write the QR code to this SVG file.")
+@force_option
 @json_option
 @click.pass_context
-def label_command(ctx: click.Context, code: str, svg: Path | None, as_json: bool) -> None:
+def label_command(ctx: click.Context, code: str, svg: Path | None, force: bool, as_json: bool) -> None:
     """Print a card for a vessel, a lot or a bottling, with a QR code that a scanner types as its tag."""
     lines = card_lines(open_book(ctx), code, settings().units)
     if svg is not None:
-        svg.write_bytes(qr_svg(lines[0]))
+        with new_file(svg, force=force) as half_done:
+            half_done.write_bytes(qr_svg(lines[0]))
     if as_json:
         print_json({"code": lines[0], "lines": lines, "svg": None if svg is None else str(svg)})
         return

@@ -1,7 +1,7 @@
 """Files in and out: the import and export format, and copies of a whole cellar."""
 
 from cooperage.exchange.copying import copy_book
-from cooperage.exchange.exporting import export_folder
+from cooperage.exchange.exporting import export_folder, is_workbook
 from cooperage.exchange.importing import Imported, import_folder, shift_to_yesterday
 
-__all__ = ["Imported", "copy_book", "export_folder", "import_folder", "shift_to_yesterday"]
+__all__ = ["Imported", "copy_book", "export_folder", "import_folder", "is_workbook", "shift_to_yesterday"]

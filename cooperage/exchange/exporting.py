@@ -1,8 +1,7 @@
 """The export: the whole book as the files that an import reads back to the same book."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from csv import writer
-from os import fsync
 from pathlib import Path
 
 from sqlalchemy import Connection
@@ -12,10 +11,11 @@ from cooperage.book.log import entries
 from cooperage.book.registry import Registry
 from cooperage.exchange.columns import FILES
 from cooperage.exchange.entries import show_entry
-from cooperage.exchange.errors import FileUnusable, InTheWay
 from cooperage.exchange.facts import show_facts
+from cooperage.exchange.formulas import marked
 from cooperage.exchange.registered import show_lot, show_vessel
 from cooperage.exchange.tastings import show_flights, show_scores
+from cooperage.outfile import new_file, new_files
 
 Table = list[list[str]]
 
@@ -24,22 +24,19 @@ def export_folder(book: Book, path: str | Path, *, force: bool = False) -> dict[
     """Write the book as a folder of CSV files, or as a workbook when the path ends in .xlsx; count rows by file.
 
     Entries stand in the order they were written, strikes included, each with its id and times to the microsecond.
-    Files that are there are left alone unless `force`. Raises InTheWay, FileUnusable.
+    All files are written or none; those that are there are left alone unless `force`. Raises what `outfile` does, and
+    FileUnusable for what a workbook cannot hold.
     """
     target = Path(path)
     with book.reading() as connection:
-        tables = {name: list(_table(name, cells)) for name, cells in _everything(connection).items()}
-    try:
-        if target.suffix.lower() == ".xlsx":
-            _write_workbook(target, tables, force=force)
-        else:
-            _write_folder(target, tables, force=force)
-    except OSError as error:
-        raise FileUnusable(f"{target} cannot be written ({error.strerror}); check the path") from error
+        tables = {name: list(_table(name, cells)) for name, cells in everything(connection).items()}
+    write = _write_workbook if is_workbook(target) else _write_folder
+    write(target, tables, force=force)
     return {name: len(rows) - 1 for name, rows in tables.items()}
 
 
-def _everything(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
+def everything(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
+    """Return the whole book: every file's rows of cells by column name."""
     registry = Registry(connection)
     return {
         "vessels": (show_vessel(vessel) for vessel in registry.load()),
@@ -55,46 +52,23 @@ def _table(name: str, rows: Iterable[Mapping[str, str]]) -> Iterator[list[str]]:
     header = [column.name for column in FILES[name]]
     yield header
     for cells in rows:
-        yield [cells.get(column, "") for column in header]
+        yield [marked(cells.get(column, "")) for column in header]
 
 
-def _refuse_overwriting(paths: Iterable[Path], *, force: bool) -> None:
-    there = [path for path in paths if path.exists()]
-    if there and not force:
-        raise InTheWay(f"{there[0]} is there already; name another place, or export again with force")
+def is_workbook(path: Path) -> bool:
+    """Say whether a path names a workbook; any other names a folder of CSV files."""
+    return path.suffix.lower() == ".xlsx"
 
 
 def _write_folder(folder: Path, tables: Mapping[str, Table], *, force: bool) -> None:
-    """Write every file beside its place first, and only then move them all there."""
-    files = {folder / f"{name}.csv": rows for name, rows in tables.items()}
-    _refuse_overwriting(files, force=force)
-    folder.mkdir(parents=True, exist_ok=True)
-    half_done = {path: path.with_name(f"{path.name}.new") for path in files}
-    try:
-        for path, rows in files.items():
-            _write_csv(half_done[path], rows)
-        for path, new in half_done.items():
-            new.replace(path)
-    finally:
-        for new in half_done.values():
-            new.unlink(missing_ok=True)
-
-
-def _write_csv(path: Path, rows: Sequence[Sequence[str]]) -> None:
-    with path.open("w", encoding="utf-8", newline="") as file:
-        writer(file, lineterminator="\r\n").writerows(rows)
-        file.flush()
-        fsync(file.fileno())
+    with new_files(folder, [f"{name}.csv" for name in tables], force=force) as half_done:
+        for name, rows in tables.items():
+            with (half_done / f"{name}.csv").open("w", encoding="utf-8", newline="") as file:
+                writer(file, lineterminator="\r\n").writerows(rows)
 
 
 def _write_workbook(path: Path, tables: Mapping[str, Table], *, force: bool) -> None:
-    from cooperage.exchange.workbook import write_workbook  # brings openpyxl, so only when it is needed
+    from cooperage.exchange.workbook import workbook_of  # brings openpyxl, so only when it is needed
 
-    _refuse_overwriting([path], force=force)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    new = path.with_name(f"{path.name}.new")
-    try:
-        write_workbook(new, tables)
-        new.replace(path)
-    finally:
-        new.unlink(missing_ok=True)
+    with new_file(path, force=force) as half_done:
+        half_done.write_bytes(workbook_of(tables))

@@ -17,6 +17,7 @@ from cooperage.book.looks import BUNGS, LEVELS, SMELLS
 from cooperage.book.telling import ID_LETTERS, what_was_done
 from cooperage.book.trace import Share, all_bottlings, share_words
 from cooperage.exchange.flows import ADDS_UP, Flow, flow_label, losses_by_month, operations
+from cooperage.exchange.formulas import marked
 from cooperage.programme.losses import loss_rates
 from cooperage.programme.rounds import rounds
 from cooperage.units import (
@@ -265,7 +266,10 @@ def _padded(text: str, width: int, *, to_right: bool) -> str:
 
 
 def as_csv(report: Report) -> str:
-    """Write a report as CSV with canonical units: litres, % vol, g/l; unknown is blank; times in ISO 8601 UTC."""
+    """Write a report as CSV with canonical units: litres, % vol, g/l; unknown is blank; times in ISO 8601 UTC.
+
+    Text that a spreadsheet would run as a formula is marked (see formulas.py).
+    """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(_file_name(column) for column in report.columns)
@@ -292,7 +296,7 @@ def _plain(cell: Cell, column: Column) -> str:
         return show_exact(cell, with_unit=False)
     if isinstance(cell, datetime):
         return cell.isoformat().replace("+00:00", "Z")
-    return f"{cell:.6g}" if isinstance(cell, float) else str(cell)
+    return f"{cell:.6g}" if isinstance(cell, float) else marked(str(cell))
 
 
 def as_records(report: Report) -> list[dict[str, Cell]]:

@@ -14,9 +14,15 @@ from cooperage.errors import BadInput, CooperageError
 from cooperage.exchange.cells import Clock, read_cell, resolved
 from cooperage.exchange.columns import FILES, Column, Plain, must_be_there
 from cooperage.exchange.errors import BadCell, BadHeader, FileUnusable, Placed, placed
+from cooperage.exchange.formulas import unmarked
+from cooperage.infile import read_at_most
 
 RawRow = tuple[int, list[str]]
 DELIMITERS = ",;\t"
+MOST = 128_000_000
+"""The most bytes of a CSV file: some million entries."""
+LONGEST = 1_000_000
+"""The most letters of a line, and of a cell."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,11 +95,13 @@ def read_csv(path: Path) -> list[RawRow]:
     Cells may be separated by comma, semicolon or tab, whichever the header has most of. Raises FileUnusable, BadCell.
     """
     text = _decoded(path)
+    _refuse_endless_lines(path.name, text)
     header = text.partition("\n")[0]
     delimiter = max(DELIMITERS, key=header.count)
     lines = csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=True)
     rows: list[RawRow] = []
     begins = 1
+    csv.field_size_limit(LONGEST)  # a blend's plan may be longer than the library's own limit
     try:
         for cells in lines:
             if any(cell.strip() for cell in cells):
@@ -104,9 +112,15 @@ def read_csv(path: Path) -> list[RawRow]:
     return rows
 
 
+def _refuse_endless_lines(file: str, text: str) -> None:
+    for number, line in enumerate(StringIO(text), 1):
+        if len(line) > LONGEST:
+            raise FileUnusable(f"{file} line {number} is longer than {LONGEST:,} letters; is it the right file?")
+
+
 def _decoded(path: Path) -> str:
     try:
-        raw = path.read_bytes()
+        raw = read_at_most(path, MOST)
     except OSError as error:
         raise FileUnusable(f"{path} cannot be read ({error.strerror}); check who may read it") from error
     try:
@@ -175,7 +189,7 @@ def _filled(
     file: str, line: int, header: list[str], cells: list[str], raw_texts: set[str]
 ) -> Iterator[tuple[str, str]]:
     for place, (column, cell) in enumerate(zip(header, cells, strict=True), 1):
-        text = cell if column in raw_texts else cell.strip()
+        text = unmarked(cell if column in raw_texts else cell.strip())
         if text and not column:
             raise Row(file, line, {}).bad(f"cell {place} ('{text}') stands under no column name; name the column")
         if text:

@@ -7,14 +7,13 @@ from textual.binding import Binding, BindingType
 
 from cooperage.blending.brief import load_brief
 from cooperage.blending.glass import TastedGlass, plan_of_glass
-from cooperage.blending.saved import save_brief
 from cooperage.blending.typed import spoken, toggled
 from cooperage.book import acts
 from cooperage.book.spoken import Misheard
 from cooperage.errors import CooperageError
 from cooperage.tui.blend_answer import StockList
 from cooperage.tui.blend_bench import BenchScreen, FromBench, pick_glass
-from cooperage.tui.blend_files import BriefFile
+from cooperage.tui.blend_files import BriefFile, save_as
 from cooperage.tui.blend_others import OthersScreen, Plans
 from cooperage.tui.blend_pour import Poured, ask_to_pour, has_tanks
 from cooperage.tui.blend_solved import SolvedBrief
@@ -119,9 +118,7 @@ class BlendScreen(SolvedBrief):
 
         def named(path: Path | None) -> None:
             if path is not None:
-                self.desk.attempt(
-                    lambda _sure: save_brief(path, brief), lambda _: self.say(f"Saved {path}"), self.refuse
-                )
+                save_as(self, path, brief)
 
         self.app.push_screen(BriefFile("Save the brief as", self._path or "brief.toml", with_list=False), named)
 

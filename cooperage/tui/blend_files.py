@@ -1,7 +1,8 @@
 """Which file a brief is read from, or saved to."""
 
+from collections.abc import Mapping
 from pathlib import Path
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -11,8 +12,14 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
+from cooperage.blending.saved import save_brief
+from cooperage.errors import CooperageError
+from cooperage.infile import at_home
+from cooperage.outfile import ThereAlready
 from cooperage.resources import demo_folder
+from cooperage.tui.dialogs import Confirm
 from cooperage.tui.frame import KeyBar
+from cooperage.tui.screen import CellarScreen
 
 
 def shipped_briefs() -> list[Path]:
@@ -50,8 +57,21 @@ class BriefFile(ModalScreen[Path | None]):
     def _typed(self, event: Input.Submitted) -> None:
         event.stop()
         if event.value.strip():
-            self.dismiss(Path(event.value.strip()).expanduser())
+            self.dismiss(at_home(Path(event.value.strip())))
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Take a shipped one."""
         self.dismiss(Path(str(event.option_id)))
+
+
+def save_as(screen: CellarScreen, path: Path, brief: Mapping[str, Any], *, force: bool = False) -> None:
+    """Save a brief and say so on the screen; ask before a file that is there is replaced."""
+    try:
+        save_brief(path, brief, force=force)
+    except ThereAlready:
+        question = Confirm(f"{path} is there already.\n\nReplace it?", yes="replace it")
+        screen.app.push_screen(question, lambda yes: save_as(screen, path, brief, force=True) if yes else None)
+    except CooperageError as error:
+        screen.refuse(error)
+    else:
+        screen.say(f"Saved {path}")

@@ -2,8 +2,9 @@
 
 import pytest
 
-from cooperage.blending.brief import BadBrief, load_brief
-from cooperage.blending.saved import BriefFileUnusable, save_brief
+from cooperage.blending.brief import BadBrief, BriefFileUnusable, load_brief
+from cooperage.blending.saved import save_brief
+from cooperage.outfile import NotWritten, ThereAlready
 from cooperage.resources import demo_folder
 
 BRIEF = {
@@ -40,5 +41,15 @@ def test_a_file_that_is_no_brief_gets_one_clear_line(tmp_path):
         load_brief(tmp_path / "torn.toml")
     with pytest.raises(BadBrief, match="colour"):
         load_brief(tmp_path / "odd.toml")
-    with pytest.raises(BriefFileUnusable, match="cannot be written"):
-        save_brief(tmp_path / "no" / "brief.toml", BRIEF)
+    with pytest.raises(NotWritten, match="cannot be written"):
+        save_brief(tmp_path / "odd.toml" / "brief.toml", BRIEF)
+
+
+def test_a_brief_is_replaced_only_when_asked(tmp_path):
+    """A file that is there stays, whatever it is, until its owner says otherwise."""
+    (tmp_path / "brief.toml").write_text("litres = 4")
+    with pytest.raises(ThereAlready):
+        save_brief(tmp_path / "brief.toml", BRIEF)
+    assert load_brief(tmp_path / "brief.toml") == {"litres": 4}
+    save_brief(tmp_path / "brief.toml", BRIEF, force=True)
+    assert load_brief(tmp_path / "brief.toml") == BRIEF

@@ -13,6 +13,7 @@ from cooperage.book import Barrel, Book, Lot, Vessel, acts
 from cooperage.errors import CooperageError
 from cooperage.exchange import copy_book, export_folder, import_folder
 from cooperage.exchange.errors import FileUnusable, InTheWay, NotCopied
+from cooperage.outfile import NotWritten, ThereAlready
 
 COUNTS = {"vessels": 7, "lots": 2, "entries": 19, "flights": 1, "scores": 2, "facts": 2}
 
@@ -62,19 +63,19 @@ def test_importing_twice_changes_nothing(lively, fresh, contents, tmp_path):
 def test_an_export_does_not_overwrite(lively, tmp_path):
     """Files that are there stay as they are unless force is used; then they are replaced, and no half file is left."""
     (tmp_path / "lots.csv").write_text("mine")
-    with pytest.raises(InTheWay, match=r"lots\.csv is there already; name another place, or export again with force"):
+    with pytest.raises(ThereAlready, match=r"lots\.csv is there already; give another path, or --force to replace it"):
         export_folder(lively, tmp_path)
     assert (tmp_path / "lots.csv").read_text() == "mine"
     assert not (tmp_path / "vessels.csv").exists()
     export_folder(lively, tmp_path, force=True)
     assert (tmp_path / "lots.csv").read_text(encoding="utf-8").startswith("code,name,honey")
-    assert not list(tmp_path.glob("*.new"))
+    assert not list(tmp_path.glob(".*"))
 
 
 def test_an_export_that_cannot_be_written_says_so(lively, tmp_path):
     """A path under a file is one clear line."""
     (tmp_path / "a file").write_text("")
-    with pytest.raises(FileUnusable, match="cannot be written"):
+    with pytest.raises(NotWritten, match="cannot be written"):
         export_folder(lively, tmp_path / "a file" / "out")
 
 
