@@ -46,6 +46,11 @@ class Book:
         """Make a new cellar at a path or URL; raises CellarUnusable."""
         return cls(engine.create(engine.cellar_url(place)), now)
 
+    @staticmethod
+    def counts_as_new(place: str) -> bool:
+        """Say whether no book has been begun at a path or URL yet; raises CellarUnusable."""
+        return engine.counts_as_new(engine.cellar_url(place))
+
     def close(self) -> None:
         """Let go of the database."""
         self._engine.dispose()

@@ -2,6 +2,7 @@
 
 import errno
 import os
+import re
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -18,6 +19,9 @@ from cooperage.resources import migrations_folder
 SCHEMA = "0004_guards"
 """The migration this code works with; a test holds it against Alembic's own head."""
 
+EMPTY = ""
+"""What stands for the migration in a database without a table: a first import that was stopped leaves such a file."""
+
 _WRITER_LOCK = 0x0C00_9E12  # any constant: all our writers on one PostgreSQL cellar queue for it
 
 
@@ -27,8 +31,9 @@ def cellar_url(place: str) -> URL:
         return URL.create("sqlite", database=str(Path(place).expanduser()))
     try:
         url = make_url(place)
-    except ArgumentError as error:
-        raise CellarUnusable(f"'{place}' is neither a path nor a database URL") from error
+    except (ArgumentError, ValueError) as error:  # a port that is no number is the latter
+        secret = re.compile(r"//[^/]*@")
+        raise CellarUnusable(f"'{secret.sub('//***@', place)}' is neither a path nor a database URL") from error
     if url.drivername in ("postgresql", "postgres"):
         return url.set(drivername="postgresql+psycopg")
     return url
@@ -70,9 +75,14 @@ def writing(engine: Engine) -> Iterator[Connection]:
     """Open the one writing transaction: committed at the end, rolled back on any error."""
     connecting = engine.connect().execution_options(begin="IMMEDIATE")
     with told_plainly(engine), connecting as connection, connection.begin():
-        if connection.dialect.name == "postgresql":
-            connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _WRITER_LOCK})
+        _queue(connection)
         yield connection
+
+
+def _queue(connection: Connection) -> None:
+    """Wait until whoever writes is done; on SQLite, BEGIN IMMEDIATE has seen to it."""
+    if connection.dialect.name == "postgresql":
+        connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _WRITER_LOCK})
 
 
 # What the drivers say, and what a person needs to hear.
@@ -114,6 +124,10 @@ def create(url: URL) -> Engine:
         _make_room(Path(url.database))
     engine = make_engine(url)
     with _kept_only_if_usable(engine):
+        found = schema_of(engine)
+        if found is None:
+            raise CellarUnusable(f"{name_of(url)} holds tables that are no cellar's; name another place")
+        _refuse_newer(engine, found)
         if engine.dialect.name == "sqlite":
             with engine.connect() as connection:
                 connection.exec_driver_sql("ROLLBACK")  # journal_mode cannot change inside a transaction
@@ -138,6 +152,7 @@ def migrate(engine: Engine) -> None:
     config = Config()
     config.set_main_option("script_location", str(migrations_folder()))
     with engine.connect().execution_options(begin="IMMEDIATE") as connection, connection.begin():
+        _queue(connection)
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
 
@@ -156,16 +171,30 @@ def open_cellar(url: URL) -> Engine:
 
 
 def _bring_up_to_date(engine: Engine, found: str | None) -> None:
+    name = name_of(engine.url)
     if found is None:
-        raise CellarUnusable(f"{name_of(engine.url)} is not a cellar; name another with --cellar")
+        raise CellarUnusable(f"{name} is not a cellar; name another with --cellar")
+    if found == EMPTY:
+        raise CellarUnusable(f"{name} is empty; fill it with `cooperage import` or `cooperage add`")
     if found == SCHEMA:
         return
-    if not _knows(found):
+    _refuse_newer(engine, found)
+    try:
+        with told_plainly(engine):
+            migrate(engine)
+    except DBAPIError as error:
+        raise CellarUnusable(
+            f"{name} says that it is book '{found}', and its tables are another's; nothing was changed; "
+            "restore the last backup with `cooperage restore`"
+        ) from error
+
+
+def _refuse_newer(engine: Engine, found: str) -> None:
+    if found not in (EMPTY, SCHEMA) and not _knows(found):
         raise CellarUnusable(
             f"{name_of(engine.url)} was written by a newer cooperage (book '{found}', this one knows '{SCHEMA}'); "
             "update first"
         )
-    migrate(engine)
 
 
 @contextmanager
@@ -180,12 +209,24 @@ def _kept_only_if_usable(engine: Engine) -> Iterator[None]:
 
 
 def schema_of(engine: Engine) -> str | None:
-    """Return the name of the migration a database stands at, or None if it is no cellar."""
+    """Return the name of the migration a database stands at, EMPTY if it has no table, None if it is no cellar."""
     with reading(engine) as connection:
-        if not inspect(connection).has_table("alembic_version"):
-            return None
+        tables = inspect(connection).get_table_names()
+        if "alembic_version" not in tables:
+            return None if tables else EMPTY
         found: Any = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
         return None if found is None else str(found)
+
+
+def counts_as_new(url: URL) -> bool:
+    """Say whether nothing has begun there yet: no file, an empty one, or a database without a table."""
+    if url.drivername == "sqlite" and not Path(url.database or "").exists():
+        return True
+    engine = make_engine(url)
+    try:
+        return schema_of(engine) == EMPTY
+    finally:
+        engine.dispose()
 
 
 def _knows(revision: str) -> bool:

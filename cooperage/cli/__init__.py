@@ -8,7 +8,7 @@ import click
 from cooperage import __version__
 
 _ROOMS = {
-    "demo": "files",
+    "demo": "demo",
     "import": "files",
     "export": "files",
     "copy": "files",

@@ -8,7 +8,6 @@ from contextlib import contextmanager
 from dataclasses import fields, is_dataclass
 from datetime import datetime
 from enum import Enum
-from pathlib import Path
 from typing import Any, NoReturn
 
 import click
@@ -94,8 +93,7 @@ def open_or_create_book(ctx: click.Context) -> Any:  # noqa: ANN401 - see open_b
     from cooperage.book import Book
 
     place = cellar_place(ctx)
-    is_new_file = "://" not in place and not Path(place).expanduser().exists()
-    book = Book.create(place) if is_new_file or "://" in place else Book.open(place)
+    book = Book.create(place) if Book.counts_as_new(place) else Book.open(place)
     ctx.call_on_close(book.close)
     return book
 

@@ -1,28 +1,19 @@
-"""Commands about whole cellars: the demo, import, export, copy, backup, restore, check."""
+"""Commands about whole cellars: import, export, copy, backup, restore, check."""
 
-from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
 from datetime import date
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 import click
-from platformdirs import user_data_path
 
-from cooperage.book import Book
 from cooperage.cli.desk import (
     cellar_place,
-    has_terminal,
     json_option,
     open_book,
-    open_or_create_book,
     print_json,
-    settings,
 )
 from cooperage.cli.out import NewFile, force_option
 from cooperage.errors import BadInput
-from cooperage.resources import demo_folder
 
 if TYPE_CHECKING:
     from cooperage.exchange import Imported
@@ -36,49 +27,8 @@ class ThereAlready(BadInput):
         super().__init__(f"{path} is there already; give another path, or --force to replace it")
 
 
-@click.command("demo")
-@click.option("--at", "place", metavar="PATH", help="Where to build it (else demo.db in your data folder, made anew).")
-@click.option("--no-ui", is_flag=True, help="Build it and stop.")
-@click.option("--fixed-dates", is_flag=True, help="Keep the dates of the files, instead of ending yesterday.")
-def demo_command(place: str | None, no_ui: bool, fixed_dates: bool) -> None:
-    """Build the demo cellar, an invented meadery with two years behind it, and open it."""
-    from cooperage.exchange import import_folder, shift_to_yesterday
-
-    path = Path(place).expanduser() if place else user_data_path("cooperage") / "demo.db"
-    if place is None:
-        _remove(path)
-    if path.exists():
-        raise ThereAlready(path)
-    with _new_cellar(path) as book:
-        shift = 0 if fixed_dates else shift_to_yesterday(demo_folder(), book.now())
-        done = import_folder(book, demo_folder(), shift_days=shift)
-    click.echo(f"the demo cellar is at {path} ({_counted(done)})")
-    if not no_ui and not has_terminal():
-        click.echo(f"open it in a terminal: cooperage --cellar {path}")
-    elif not no_ui:
-        from cooperage.tui.app import run_app
-
-        run_app(book, settings())
-    book.close()
-
-
-@contextmanager
-def _new_cellar(path: Path) -> Iterator[Book]:
-    """Make a new cellar, and leave no file behind when it cannot be filled."""
-    try:
-        book = Book.create(str(path))
-        yield book
-    except BaseException:
-        _remove(path)
-        raise
-
-
-def _remove(path: Path) -> None:
-    for name in (path, path.with_name(path.name + "-wal"), path.with_name(path.name + "-shm")):
-        name.unlink(missing_ok=True)
-
-
-def _counted(done: "Imported") -> str:
+def counted(done: "Imported") -> str:
+    """Tell how many rows of each file went in."""
     return ", ".join(f"{count} {name}" for name, count in done.counts.items() if count) or "nothing new"
 
 
@@ -92,21 +42,13 @@ def import_command(ctx: click.Context, path: Path, dry_run: bool, as_json: bool)
 
     The cellar is made if there is none.
     """
-    from cooperage.exchange import import_folder
+    from cooperage.exchange import import_into
 
-    place = cellar_place(ctx)
-    with ExitStack() as stack:
-        if "://" in place or Path(place).expanduser().exists():
-            book = open_or_create_book(ctx)
-        else:
-            scratch = stack.enter_context(TemporaryDirectory()) if dry_run else ""
-            book = stack.enter_context(_new_cellar(Path(scratch, "dry-run.db") if dry_run else Path(place)))
-        done = import_folder(book, path, dry_run=dry_run)
-        book.close()
+    done = import_into(cellar_place(ctx), path, dry_run=dry_run)
     if as_json:
         print_json(done)
         return
-    click.echo(("would import " if dry_run else "imported ") + _counted(done))
+    click.echo(("would import " if dry_run else "imported ") + counted(done))
     for note in done.notes:
         click.echo(note)
 

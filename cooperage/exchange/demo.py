@@ -1,0 +1,139 @@
+"""The demo cellar: built from its files, known again when it is there, and put aside with what was written in it."""
+
+import sqlite3
+import uuid
+from collections import Counter
+from collections.abc import Mapping
+from contextlib import closing
+from datetime import datetime
+from pathlib import Path
+
+from sqlalchemy import select
+
+from cooperage.book import Book, utc_now
+from cooperage.book.errors import CellarUnusable
+from cooperage.book.models import EntryRow
+from cooperage.errors import Refused
+from cooperage.exchange.cells import Clock, show_cell
+from cooperage.exchange.columns import FILES, Column, Plain
+from cooperage.exchange.exporting import everything
+from cooperage.exchange.first import import_into
+from cooperage.exchange.importing import Imported, shift_to_yesterday
+from cooperage.exchange.registered import read_lot, read_vessel, show_lot, show_vessel
+from cooperage.exchange.sheets import Row, Sheet, read_sheets
+from cooperage.outfile import new_file
+from cooperage.resources import demo_folder
+
+
+class NotTheDemo(Refused):
+    """A cellar in the place where the demo was looked for, and another."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        super().__init__(f"{path} is there already, and is not the demo; give another path")
+
+
+def build_demo(place: Path, *, fixed_dates: bool = False) -> Imported:
+    """Build the demo where nothing has begun yet; it ends yesterday, or with `fixed_dates` when its files do."""
+    shift = 0 if fixed_dates else shift_to_yesterday(demo_folder(), utc_now())
+    return import_into(str(place), demo_folder(), shift_days=shift)
+
+
+def is_demo(place: Path) -> bool:
+    """Say whether the cellar there began as the demo: it has the demo's first entry. Raises CellarUnusable."""
+    book = Book.open(str(place))
+    try:
+        with book.reading() as connection:
+            first = connection.execute(select(EntryRow.id).where(EntryRow.id == _entry_ids()[0]))
+            return first.first() is not None
+    finally:
+        book.close()
+
+
+def build_anew(place: Path, *, fixed_dates: bool = False) -> tuple[Imported, Path | None]:
+    """Build the demo again in the place of an old one; return also the name under which the old one is kept, if it is.
+
+    It is kept when anything was written in it, or when that cannot be told. At every moment the old demo or the new one
+    is there, whole. Raises CellarUnusable where somebody has the old one open, and then changes nothing.
+    """
+    kept = _dated(place) if _is_of_use(place) else None
+    fresh = place.with_name(f".{place.name}.{uuid.uuid4().hex[:8]}.part")
+    try:
+        done = build_demo(fresh, fixed_dates=fixed_dates)
+        _fold(place)
+        if kept is not None:
+            with new_file(kept) as beside:
+                beside.write_bytes(place.read_bytes())
+        fresh.replace(place)
+    finally:
+        fresh.unlink(missing_ok=True)
+    return done, kept
+
+
+def _dated(place: Path) -> Path:
+    """Return a name beside the place that tells the moment, in letters that every file system takes."""
+    return place.with_name(f"{place.stem}-{datetime.now():%Y-%m-%d-%H%M%S}{place.suffix}")
+
+
+def _fold(place: Path) -> None:
+    """Bring a cellar and its log together in the one file, which succeeds only where nobody else has it open."""
+    try:
+        with closing(sqlite3.connect(place, timeout=1)) as connection:
+            connection.execute("PRAGMA journal_mode=DELETE")
+    except sqlite3.DatabaseError as error:
+        if "locked" in str(error):
+            raise CellarUnusable(f"{place} is open in another window or program; close it there first") from error
+
+
+def _is_of_use(place: Path) -> bool:
+    """Say whether anything was written in a demo since it was built, or whether that cannot be told."""
+    try:
+        if Book.counts_as_new(str(place)):
+            return False
+        book = Book.open(str(place))
+    except CellarUnusable:
+        return True
+    try:
+        with book.reading() as connection:
+            there = everything(connection)
+            ids = {cells["id"] for cells in there.pop("entries")}
+            rows = {name: Counter(_bare(name, cells) for cells in found) for name, found in there.items()}
+    finally:
+        book.close()
+    return ids != set(_entry_ids()) or rows != _shipped()
+
+
+def _entry_ids() -> list[str]:
+    return [row.cells["id"] for row in _sheets()["entries"].rows]
+
+
+def _shipped() -> dict[str, Counter[tuple[str, ...]]]:
+    clock = Clock(utc_now())
+    return {
+        name: Counter(_bare(name, _normal(name, row, clock)) for row in sheet.rows)
+        for name, sheet in _sheets().items()
+        if name != "entries"
+    }
+
+
+def _sheets() -> dict[str, Sheet]:
+    return {sheet.name: sheet for sheet in read_sheets(demo_folder())}
+
+
+def _normal(name: str, row: Row, clock: Clock) -> Mapping[str, str]:
+    """Return the cells of a row as an export shows them."""
+    if name == "vessels":
+        return show_vessel(read_vessel(row, clock))
+    if name == "lots":
+        return show_lot(read_lot(row, clock))
+    said = row.values(FILES[name], clock)
+    return {column.name: show_cell(column, said.get(column.fills)) for column in FILES[name]}
+
+
+def _bare(name: str, cells: Mapping[str, str]) -> tuple[str, ...]:
+    """Return a row's cells without what differs from one building to the next: ids, and on which days all of it was."""
+    return tuple(_told(column, cells.get(column.name, "")) for column in FILES[name] if column.holds is not Plain.ID)
+
+
+def _told(column: Column, text: str) -> str:
+    return "a date" if column.holds is Plain.WHEN and text else text

@@ -1,0 +1,66 @@
+"""The import into a cellar that may not be there yet: made beside its place, and put there when it is whole."""
+
+import errno
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from cooperage.book import Book
+from cooperage.book.errors import CellarUnusable
+from cooperage.exchange.importing import Imported, import_folder
+from cooperage.infile import at_home
+from cooperage.outfile import NotReplaced, ThereAlready, new_file
+
+
+def import_into(place: str, path: str | Path, *, dry_run: bool = False, shift_days: int = 0) -> Imported:
+    """Import into the cellar at a path or URL, which is made where nothing has begun yet.
+
+    A new file takes its place only with all of the import in it, so whatever stops the program leaves no cellar or a
+    whole one. Where somebody else was quicker, the import goes into the cellar that is there now. Raises what
+    `import_folder` and `new_file` do, and CellarUnusable.
+    """
+    if dry_run and Book.counts_as_new(place):
+        with TemporaryDirectory() as scratch:
+            return _import(Book.create(str(Path(scratch) / "dry-run.db")), path, dry_run=True, shift_days=shift_days)
+    if "://" not in place and not at_home(Path(place)).exists():
+        try:
+            return _build(at_home(Path(place)), path, shift_days)
+        except (ThereAlready, NotReplaced):
+            pass  # made by another meanwhile, and theirs to keep
+    book = Book.create(place) if Book.counts_as_new(place) else Book.open(place)
+    return _import(book, path, dry_run=dry_run, shift_days=shift_days)
+
+
+def _import(book: Book, path: str | Path, *, dry_run: bool = False, shift_days: int = 0) -> Imported:
+    try:
+        return import_folder(book, path, dry_run=dry_run, shift_days=shift_days)
+    finally:
+        book.close()
+
+
+def _build(place: Path, path: str | Path, shift_days: int) -> Imported:
+    with new_file(place) as half_done, _one_file(half_done), _called(half_done, place):
+        return _import(Book.create(str(half_done)), path, shift_days=shift_days)
+
+
+@contextmanager
+def _one_file(half_done: Path) -> Iterator[None]:
+    """See that all of it stands in the one file in the end: SQLite folds its log into it when it is closed."""
+    beside = [half_done.with_name(half_done.name + end) for end in ("-wal", "-shm")]
+    try:
+        yield
+        if beside[0].exists() and beside[0].stat().st_size:
+            raise OSError(errno.ENOSPC, "the log could not be folded in")
+    finally:
+        for left in beside:
+            left.unlink(missing_ok=True)
+
+
+@contextmanager
+def _called(half_done: Path, place: Path) -> Iterator[None]:
+    """Let errors name the cellar by the place it is meant for."""
+    try:
+        yield
+    except CellarUnusable as error:
+        raise CellarUnusable(str(error).replace(str(half_done), str(place))) from error
