@@ -16,6 +16,7 @@ from contextlib import suppress
 from typing import Any, BinaryIO, Generic, ParamSpec, TypeVar
 
 from cooperage.errors import CooperageError, Refused
+from cooperage.machine import away_from_the_terminal
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -50,7 +51,7 @@ class _Process:
                 stdout=subprocess.PIPE,
                 stderr=subprocess.DEVNULL,
                 env=os.environ | {"PYTHONPATH": os.pathsep.join(sys.path)},
-                start_new_session=True,  # what is pressed in the terminal is not meant for it
+                **away_from_the_terminal(),
             )
         except OSError as error:
             raise SolverGone(f"could not be started ({(error.strerror or '').lower()})") from error

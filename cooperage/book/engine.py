@@ -45,7 +45,8 @@ def make_engine(url: URL) -> Engine:
         engine = create_engine(url)
     except (NoSuchModuleError, ModuleNotFoundError) as error:
         raise CellarUnusable(
-            f"no driver for {url.drivername}; a cellar is a file, or postgresql:// with cooperage[postgres] installed"
+            f"no driver for {url.drivername}; a cellar is a file, or postgresql://, whose driver is installed in "
+            "Cooperage's folder by: pip install -e '.[postgres]'"
         ) from error
     if engine.dialect.name == "sqlite":
         event.listen(engine, "connect", _set_pragmas)

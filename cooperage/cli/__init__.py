@@ -6,6 +6,7 @@ from typing import Any
 import click
 
 from cooperage import __version__
+from cooperage.machine import say_every_letter
 
 _ROOMS = {
     "demo": "demo",
@@ -43,6 +44,11 @@ _ROOMS = {
 
 class Rooms(click.Group):
     """A group whose commands live in modules of this package, imported when they are asked for."""
+
+    def main(self, *args: Any, **options: Any) -> Any:  # noqa: ANN401 - as click declares it
+        """Run the program; what it prints may hold any letter."""
+        say_every_letter()
+        return super().main(*args, **options)
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """List the commands without importing them."""

@@ -1,0 +1,29 @@
+"""The one place that knows on what system this runs; whatever only some of them have is asked for here."""
+
+import codecs
+import os
+import subprocess
+import sys
+from io import TextIOWrapper
+from typing import Any
+
+
+def away_from_the_terminal() -> dict[str, Any]:
+    """Return how `subprocess.Popen` starts a process that does not hear what is pressed in the terminal."""
+    if os.name == "posix":
+        return {"start_new_session": True}
+    return {"creationflags": getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0)}
+
+
+def say_every_letter() -> None:
+    """Let what is printed hold any letter: a file or a pipe gets UTF-8, which is what an import reads.
+
+    On a terminal that cannot show a letter, a question mark stands for it.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if not isinstance(stream, TextIOWrapper) or codecs.lookup(stream.encoding).name == "utf-8":
+            continue
+        if stream.isatty():
+            stream.reconfigure(errors="replace")
+        else:
+            stream.reconfigure(encoding="utf-8")
