@@ -2,7 +2,7 @@
 
 import json
 from collections import Counter
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,10 +11,12 @@ from cooperage.blending.answer import Answer
 from cooperage.blending.brief import Dosing, read_brief
 from cooperage.blending.dosing import amount_to_pour
 from cooperage.book import Book, Cellar, Written, acts
+from cooperage.book.dangers import Caution, by_danger, cautions
 from cooperage.book.errors import InVolumes
 from cooperage.book.substances import SUBSTANCES
+from cooperage.book.work import Work, work_of
 from cooperage.errors import Refused
-from cooperage.units import Quantity, show
+from cooperage.units import DEFAULT, Quantity, Units, show
 
 
 class NothingToPour(Refused):
@@ -86,9 +88,23 @@ def pour(
     return pour_all(book, [Pour(answer, into, brief, note)], hand=hand, sure=sure)[0]
 
 
-def pour_all(book: Book, pours: Sequence[Pour], *, hand: str = "", sure: bool = False) -> list[Written]:
-    """Write blends that were solved together, one entry each and all of them or none; raises as `pour`."""
-    cellar, taken = book.cellar(), Counter[str]()
+def pour_all(
+    book: Book, pours: Sequence[Pour], *, hand: str = "", sure: bool = False, also: Callable[[], None] = lambda: None
+) -> list[Written]:
+    """Write blends that were solved together, one entry each and all of them or none; raises as `pour`.
+
+    `also` is done once the book has taken them and before they hold.
+    """
+    blends = blends_of(pours, book.cellar(), hand=hand, sure=sure)
+    with book.writing() as session:
+        written = [session.write(blend) for blend in blends]
+        also()
+    return written
+
+
+def blends_of(pours: Sequence[Pour], cellar: Cellar, *, hand: str = "", sure: bool = False) -> list[acts.Blend]:
+    """Return the entries that pours come to; raises NothingToPour, StockChanged, CannotBePoured."""
+    taken = Counter[str]()
     blends = []
     for each in pours:
         dosing = read_brief(each.brief).dosing
@@ -99,8 +115,30 @@ def pour_all(book: Book, pours: Sequence[Pour], *, hand: str = "", sure: bool = 
         doses = doses_of(each.answer, dosing)
         told = acts.Blend(vessel=each.into, draws=draws, doses=doses, plan=plan, hand=hand, note=each.note, sure=sure)
         blends.append(told)
-    with book.writing() as session:
-        return [session.write(blend) for blend in blends]
+    return blends
+
+
+def pour_cautions(pours: Sequence[Pour], cellar: Cellar, units: Units = DEFAULT) -> tuple[Caution, ...]:
+    """Return what to mind before blends are poured, and at what they leave behind; raises as `blends_of`."""
+    return by_danger(each for blend in blends_of(pours, cellar) for each in cautions(work_of(blend, cellar, units)))
+
+
+def plan_cautions(
+    plans: Iterable[tuple[Answer, Mapping[str, Any]]], cellar: Cellar | None, units: Units = DEFAULT
+) -> tuple[Caution, ...]:
+    """Return what to mind in plans that have no vessel to go into yet; without a cellar only their doses are known."""
+    return by_danger(each for answer, brief in plans for each in cautions(_planned(answer, brief, cellar, units)))
+
+
+def _planned(answer: Answer, brief: Mapping[str, Any], cellar: Cellar | None, units: Units) -> Work:
+    dosing = read_brief(brief).dosing
+    drawn = tuple(
+        (cellar[draw.stock], round(1000 * draw.litres))
+        for draw in answer.draws
+        if cellar is not None and draw.stock not in dosing and draw.stock in cellar
+    )
+    doses = tuple(draw.stock for draw in answer.draws if draw.stock in dosing)
+    return Work("blend", substances=doses, drawn=drawn, sweetens="honey" in doses, units=units)
 
 
 def pour_words(written: Written, before: Cellar, after: Cellar) -> list[str]:

@@ -39,18 +39,17 @@ def _over(brief: Brief, stocks: Stocks, names: tuple[str, ...]) -> Flags:
     return over
 
 
-# Common practice, no source.
-DOSE_CAUTIONS = {
-    "honey": "honey starts the yeast again: stabilise the blend before it goes in, and watch it for pressure",
+# What hurts in a dose stands in cooperage.book.dangers; these are for reference.
+DOSE_NOTES = {
+    "honey": "honey starts the yeast again: stabilise the blend before it goes in",
     "water": "how much water may be added is a matter of law: ask your own authority first",
-    "spirit": "spirit can move the blend to another class of law, and its vapour burns: ask your own authority first, "
-    "keep flames and sparks away, ventilate",
+    "spirit": "spirit can move the blend to another class of law: ask your own authority first",
 }
 
 
 def result_notes(brief: Brief, stocks: Stocks, litres: Floats, blend: Mapping[str, float | None]) -> Iterator[str]:
     """Say what its doses call for, and what can be known of the blend's pH and SO2 before they are measured."""
-    yield from (DOSE_CAUTIONS[name] for name in brief.dosing if litres[stocks.names == name].any())
+    yield from (DOSE_NOTES[name] for name in brief.dosing if litres[stocks.names == name].any())
     yield from _measured_again(stocks, litres, blend)
 
 

@@ -12,6 +12,7 @@ from typing import Protocol
 
 from cooperage.book import acts
 from cooperage.book.contents import PLACE_OF
+from cooperage.book.dangers import DANGERS, residue_words
 from cooperage.book.errors import (
     Implausible,
     NotABarrel,
@@ -26,8 +27,9 @@ from cooperage.book.errors import (
 )
 from cooperage.book.gauging import volume_at_headspace
 from cooperage.book.journal import Move, Observed
+from cooperage.book.lingering import spirit_in_wood
 from cooperage.book.looks import smells_in
-from cooperage.book.places import Outside
+from cooperage.book.places import OUTSIDE_IDS, Outside
 from cooperage.book.properties import property_named
 from cooperage.book.registry import Lot, Vessel
 from cooperage.book.state import DAY, VesselState
@@ -43,6 +45,9 @@ class View(Protocol):
 
     def vessel(self, tag: str) -> Vessel:
         """Find a vessel by tag."""
+
+    def by_id(self, vessel_id: str) -> Vessel:
+        """Find a vessel by its id."""
 
     def lot(self, code: str) -> Lot:
         """Find a lot by code."""
@@ -311,10 +316,9 @@ def _treat(act: acts.Treat, view: View) -> Draft:
         raise UnknownTreatment(act.treatment)
     if treatment.of_empty and view.state(vessel).ml:
         raise VesselNotEmpty(vessel.tag, there=view.state(vessel).ml)
-    barrel = vessel.barrel
-    if treatment.near_flame and not act.sure and barrel is not None and (barrel.held_spirit or not barrel.past_kind):
-        held = f"held {barrel.past_life}" if barrel.past_kind else "may have held spirit, its past is unknown"
-        raise Implausible(f"{vessel.tag} {held}. {treatment.caution}")
+    held = spirit_in_wood(vessel, view.state(vessel)) if treatment.near_flame and not act.sure else None
+    if held is not None:
+        raise Implausible(DANGERS["flame near spirit"].told(f"{vessel.tag} {held}").text.rstrip("."))
     return Draft(vessel)
 
 
@@ -421,4 +425,17 @@ def plan(act: acts.Act, view: View) -> Draft:
 
     Raises the rule of the book that the act breaks; Implausible where it should be asked back.
     """
-    return _PLANS[type(act)](act, view)
+    draft = _PLANS[type(act)](act, view)
+    if not act.sure:
+        _ask_if_not_rinsed(draft, view)
+    return draft
+
+
+def _ask_if_not_rinsed(draft: Draft, view: View) -> None:
+    """Ask back mead that would go into a vessel with caustic, acid or holding solution still in it."""
+    for move in draft.moves:
+        if move.destination in OUTSIDE_IDS:
+            continue
+        vessel = view.by_id(move.destination)
+        if seen := residue_words(vessel.tag, view.state(vessel), view.at):
+            raise Implausible(DANGERS["not rinsed"].told(seen).line)

@@ -67,13 +67,17 @@ class Replay:
             destination = self._touch(move.destination, event)
             parcel = self._from_outside(move, destination)
             destination.flows_in(parcel, event.at)
+            if move.lot is not None:
+                destination.last["joined"] = event.at
             return
         source = self._touch(move.source, event)
         if move.destination in OUTSIDE_IDS:
             self._to_outside(move, source, event.at)
         else:
             parcel = source.flows_out(move.ml, event.at)
-            self._touch(move.destination, event).flows_in(parcel, event.at)
+            destination = self._touch(move.destination, event)
+            destination.flows_in(parcel, event.at)
+            destination.last["joined"] = event.at
 
     def _from_outside(self, move: Move, destination: VesselState) -> Contents:
         if move.source in _GAPS:
@@ -122,6 +126,7 @@ def _speak(state: VesselState, event: Event) -> None:
     if event.kind == "addition":
         for name, per_unit in SUBSTANCES[said["substance"]].raises:
             state.is_raised(name, per_unit * said["amount"] * 1000)  # l to ml
+        state.last[f"added {said['substance']}"] = event.at
     elif event.kind == "shift":
         state.position = (said["room"], said["row"] or None, said["bay"], said["tier"])
     elif event.kind == "retire":

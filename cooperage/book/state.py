@@ -143,6 +143,10 @@ _PLAIN = (
 )
 
 
+_FORM = 2
+"""Raised whenever a state begins to remember something more, so that what older code kept is reckoned anew."""
+
+
 def to_text(state: VesselState) -> str:
     """Write a state for the cache; equal states give equal text."""
     held = state.contents
@@ -155,6 +159,7 @@ def to_text(state: VesselState) -> str:
             "wood_days": held.wood_days,
             **{name: getattr(state, name) for name in _PLAIN},
             "properties": MIXING,
+            "form": _FORM,
             "position": state.position,
             "seen": state.seen,
             "reads": {name: [r.at, r.value, r.uncertainty, r.changed] for name, r in state.reads.items()},
@@ -162,10 +167,20 @@ def to_text(state: VesselState) -> str:
     )
 
 
+def is_of_another_form(text: str) -> bool:
+    """Say whether another version of the code kept a state, so that it is passed over and reckoned anew."""
+    try:
+        kept = json.loads(text)
+    except ValueError:
+        return False
+    is_a_state = isinstance(kept, dict) and "properties" in kept
+    return is_a_state and (kept["properties"] != list(MIXING) or kept.get("form") != _FORM)
+
+
 def from_text(text: str, *, is_barrel: bool) -> VesselState | None:
     """Read a state back from the cache; None when another version of the code wrote it."""
     kept: dict[str, Any] = json.loads(text)
-    if kept.get("properties") != list(MIXING) or "seen" not in kept:
+    if kept.get("properties") != list(MIXING) or kept.get("form") != _FORM:
         return None
     state = VesselState(is_barrel=is_barrel)
     held = state.contents

@@ -11,7 +11,7 @@ from cooperage.units import Quantity
 
 @dataclass(frozen=True, slots=True)
 class Substance:
-    """One thing that is added: its unit, the usual most per litre, what it does, and the caution it needs.
+    """One thing that is added: its unit, the usual most per litre, and what it does; `dangers.py` has its cautions.
 
     `raises` is (property, its unit x litres for one unit added): a gram of metabisulphite adds 576 mg, that is 1 mg/l
     in 576 l. `ml_per_unit` is the volume one unit brings, of strength `abv` [% vol] and sugar `sugar_g_l` [g/l].
@@ -25,16 +25,8 @@ class Substance:
     ml_per_unit: float = 0.0
     abv: float = 0.0
     sugar_g_l: float = 0.0
-    caution: str = ""
 
 
-SO2_CAUTION = (
-    "Sulphur dioxide harms lungs and eyes: ventilate, keep your face away, wear gloves and goggles, "
-    "and follow the product's sheet and your local rules."
-)
-SPIRIT_CAUTION = (
-    "Strong spirit and its vapour burn: no flame, spark or hot surface near it, ventilate, and follow your local rules."
-)
 # 57.6 % of potassium metabisulphite is SO2 (stoichiometry, 2 x 64.066 / 222.32). Of what is added about 40 % binds
 # (common practice, no source): the free figure is reckoned and asks to be read again.
 _KMBS_MG_PER_G = 576.0
@@ -51,7 +43,6 @@ SUBSTANCES: dict[str, Substance] = {
             Quantity.MASS,
             0.09,
             (("total_so2_mg_l", _KMBS_MG_PER_G), ("free_so2_mg_l", _KMBS_MG_PER_G * _STAYS_FREE)),
-            caution=SO2_CAUTION,
         ),
         Substance(
             "so2 gas",
@@ -59,7 +50,6 @@ SUBSTANCES: dict[str, Substance] = {
             Quantity.MASS,
             0.05,
             (("total_so2_mg_l", 1000.0), ("free_so2_mg_l", 1000.0 * _STAYS_FREE)),
-            caution=SO2_CAUTION,
         ),
         Substance("sorbate", "potassium sorbate", Quantity.MASS, 0.27),
         Substance("tartaric acid", "tartaric acid", Quantity.MASS, 1.5, (("ta_g_l", 1.0),)),
@@ -83,7 +73,6 @@ SUBSTANCES: dict[str, Substance] = {
             0.1 * 1000,
             ml_per_unit=1.0,
             abv=60.0,
-            caution=SPIRIT_CAUTION,
         ),
     )
 }
@@ -91,48 +80,38 @@ SUBSTANCES: dict[str, Substance] = {
 
 @dataclass(frozen=True, slots=True)
 class Treatment:
-    """One thing done to a vessel that moves no mead."""
+    """One thing done to a vessel that moves no mead; `dangers.py` has its cautions.
+
+    What `leaves_residue` is rinsed out before mead goes in; what `rinses` does that.
+    """
 
     name: str
     label: str
     of_empty: bool = False
     near_flame: bool = False
-    caution: str = ""
+    leaves_residue: bool = False
+    rinses: bool = False
 
-
-_STEAM = (
-    "Hot water and steam scald, and a closed barrel can burst or collapse: bung loose, vent open, stand aside from the "
-    "heads, and follow licensed practice."
-)
-_GAS = (
-    "Carbon dioxide, nitrogen and argon suffocate without warning: ventilate, measure the air, never lean into a tank, "
-    "and follow your local rules."
-)
-_FLAME = (
-    "Never bring a flame near a barrel that held spirit or fortified wine: its vapour can explode. Use sulphite "
-    "solution or SO2 gas, and follow your local rules. "
-)
 
 TREATMENTS: dict[str, Treatment] = {
     declared.name: declared
     for declared in (
         Treatment("sniff", "smelled empty, found sound", of_empty=True),
-        Treatment("rinse", "rinsed", of_empty=True),
-        Treatment("hot water", "hot water", of_empty=True, caution=_STEAM),
-        Treatment("steam", "steamed", of_empty=True, caution=_STEAM),
-        Treatment("swell", "swelled and leak-tested", of_empty=True, caution=_STEAM),
-        Treatment("sulphur wick", "sulphur burned", of_empty=True, near_flame=True, caution=_FLAME + SO2_CAUTION),
-        Treatment("so2 gas", "SO2 gas on dry wood", of_empty=True, caution=SO2_CAUTION),
-        Treatment(
-            "ozone",
-            "ozone",
-            of_empty=True,
-            caution="Ozone harms lungs at 0.1 ppm: measure, keep out until it has gone, and follow your local rules.",
-        ),
-        Treatment("gas cover", "headspace covered with inert gas", caution=_GAS),
+        Treatment("rinse", "rinsed", of_empty=True, rinses=True),
+        Treatment("hot water", "hot water", of_empty=True, rinses=True),
+        Treatment("steam", "steamed", of_empty=True),
+        Treatment("swell", "swelled and leak-tested", of_empty=True),
+        Treatment("caustic", "washed with caustic (soda ash, percarbonate, lye)", of_empty=True, leaves_residue=True),
+        Treatment("peracetic acid", "sanitised with peracetic acid", of_empty=True, leaves_residue=True),
+        Treatment("holding solution", "holding solution (citric, sulphite)", of_empty=True, leaves_residue=True),
+        Treatment("sulphur wick", "sulphur burned", of_empty=True, near_flame=True),
+        Treatment("so2 gas", "SO2 gas on dry wood", of_empty=True),
+        Treatment("ozone", "ozone", of_empty=True),
+        Treatment("gas cover", "headspace covered with inert gas"),
         Treatment("stir", "lees stirred"),
         Treatment("fine", "fined"),
         Treatment("filter", "filtered"),
+        Treatment("sterile filter", "filtered sterile (0.45 µm)"),
         Treatment("repair", "repaired (hoop, spile, wax)"),
         Treatment("inspect", "inspected"),
         Treatment("taste", "tasted from the thief"),

@@ -44,6 +44,7 @@ class _View:
     def __init__(self, registry: Registry, states: HasStates, at: datetime) -> None:
         self.at = at
         self.vessel = registry.vessel
+        self.by_id = registry.by_id
         self.lot = registry.lot
         self._registry = registry
         self._states = states

@@ -8,7 +8,7 @@ import click
 
 from cooperage.blending.answer import Answer, Draw
 from cooperage.blending.brief import load_brief
-from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings, tell_cautions
 from cooperage.errors import BadInput
 
 if TYPE_CHECKING:
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from cooperage.blending.pool import Stocks
     from cooperage.blending.rules import RuleCost
     from cooperage.blending.together import Programme
+    from cooperage.book.dangers import Caution
 
 briefs_option = click.option(
     "--brief",
@@ -80,7 +81,7 @@ def solve_command(
         if len(briefs) > 1 and given:
             raise WrongCall(f"{option} is for one brief at a time; solve each alone to see its {option[2:]}")
     if len(briefs) > 1:
-        _solve_together(ctx, briefs, stocks, time_limit, as_json)
+        _solve_together(ctx, briefs, stocks, time_limit, pool, as_json)
         return
     from cooperage.blending.solve import solve
 
@@ -88,9 +89,11 @@ def solve_command(
     answer = solve(stocks, brief, time_limit)
     found = _others(stocks, brief, others, within, time_limit, answer)
     costs = _rule_costs(stocks, brief, answer, time_limit) if rules else ()
+    minded = _minded(ctx, briefs, [answer], pool)
     if as_json:
         beside = {"others": [other.to_json() for other in found]} if others else {}
-        print_json(answer.to_json() | beside | ({"rules": [cost.to_json() for cost in costs]} if rules else {}))
+        told = answer.to_json() | beside | ({"rules": [cost.to_json() for cost in costs]} if rules else {})
+        print_json(told | {"cautions": minded})
     else:
         _tell(answer)
         for cost in costs:
@@ -100,6 +103,7 @@ def solve_command(
             _tell(other)
         if others > len(found):
             click.echo("no further blends differ within that distance of the best")
+        tell_cautions(minded, err=False)
     ctx.exit(answer.exit_status)
 
 
@@ -143,14 +147,31 @@ def _rule_costs(
 
 
 def _solve_together(
-    ctx: click.Context, briefs: Mapping[str, Mapping[str, Any]], stocks: "Stocks", time_limit: float, as_json: bool
+    ctx: click.Context,
+    briefs: Mapping[str, Mapping[str, Any]],
+    stocks: "Stocks",
+    time_limit: float,
+    pool: Path | None,
+    as_json: bool,
 ) -> None:
     programme = _programme(briefs, stocks, time_limit)
+    minded = _minded(ctx, briefs, [programme.bottlings[name] for name in briefs if name in programme.bottlings], pool)
     if as_json:
-        print_json(programme.to_json())
+        print_json(programme.to_json() | {"cautions": minded})
     else:
         _tell_programme(programme)
+        tell_cautions(minded, err=False)
     ctx.exit(programme.exit_status)
+
+
+def _minded(
+    ctx: click.Context, briefs: Mapping[str, Mapping[str, Any]], answers: Sequence[Answer], pool: Path | None
+) -> "tuple[Caution, ...]":
+    """Return what to mind in plans: over the cellar at what they leave behind, over a pool file only of their doses."""
+    from cooperage.blending.pour import plan_cautions
+
+    cellar = None if pool is not None else open_book(ctx).cellar()
+    return plan_cautions(list(zip(answers, briefs.values(), strict=False)), cellar, settings().units)
 
 
 def _programme(briefs: Mapping[str, Mapping[str, Any]], stocks: "Stocks", time_limit: float) -> "Programme":
@@ -264,18 +285,21 @@ def pour_command(
     as_json: bool,
 ) -> None:
     """Solve briefs over the cellar and write the blends into the book, all of them or none."""
-    from cooperage.blending.pour import Pour, pour_all, pour_words
+    from cooperage.blending.pour import Pour, pour_all, pour_cautions, pour_words
 
     briefs, answers = _answers(ctx, brief_paths, into, time_limit)
     book = open_book(ctx)
     before = book.cellar()
     tags = dict(zip(briefs, into, strict=True))
     pours = [Pour(answer, tags[name], briefs[name], note) for name, answer in answers.items()]
-    written = pour_all(book, pours, hand=hand or settings().hand, sure=sure)
+    minded = pour_cautions(pours, before, settings().units)
+    written = pour_all(
+        book, pours, hand=hand or settings().hand, sure=sure, also=lambda: tell_cautions(minded, err=True)
+    )
     after = book.cellar()
     words = list(dict.fromkeys(line for entry in written for line in pour_words(entry, before, after)))
     if as_json:
-        first = {"id": written[0].id, "answer": pours[0].answer.to_json(), "words": words}
+        first = {"id": written[0].id, "answer": pours[0].answer.to_json(), "words": words, "cautions": minded}
         poured = [{"id": entry.id, "into": each.into} for entry, each in zip(written, pours, strict=True)]
         print_json(first | ({"poured": poured} if len(written) > 1 else {}))
         return

@@ -3,15 +3,19 @@
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import Any, NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 import click
 
-from cooperage.cli.desk import print_json, settings
+from cooperage.cli.desk import print_json, settings, tell_cautions
 from cooperage.errors import BadInput
 from cooperage.liquid import Estimate, OutsideFormula, first_order
 from cooperage.liquid._ranges import LARGEST
+from cooperage.liquid.ethanol import STRONG_ABV
 from cooperage.units import NotAQuantity, Quantity, Units, read, show
+
+if TYPE_CHECKING:
+    from cooperage.book.dangers import Caution
 
 
 class Figure(NamedTuple):
@@ -135,16 +139,45 @@ _SHOWN: Mapping[str, _Shown] = {
 }
 
 
+class Handled(NamedTuple):
+    """What a calculation is for: liquids of some strength (the mead's own first), sugar, substances that are added."""
+
+    abv: tuple[float, ...] = ()
+    sweetens: bool = False
+    substances: tuple[str, ...] = ()
+
+
+def _cautions_of(handled: Handled) -> "tuple[Caution, ...]":
+    """Return what to mind; the book, slow to import, is only asked where there is something in it."""
+    if not (handled.sweetens or handled.substances or any(abv > STRONG_ABV for abv in handled.abv)):
+        return ()
+    from cooperage.book.dangers import cautions
+    from cooperage.book.work import Work
+
+    return cautions(Work(**handled._asdict(), units=settings().units))
+
+
 def tell(
-    found: Mapping[str, Estimate], *, as_json: bool, notes: Sequence[str] = (), also: Mapping[str, Any] | None = None
+    found: Mapping[str, Estimate],
+    *,
+    as_json: bool,
+    notes: Sequence[str] = (),
+    also: Mapping[str, Any] | None = None,
+    handled: Handled | None = None,
 ) -> None:
-    """Print the figures found, the notes that belong to them, and the source that the command's help names."""
+    """Print the figures found, the notes that belong to them, and the source that the command's help names.
+
+    The cautions of what is `handled` (else only of the strength found) come first.
+    """
+    minded = _cautions_of(handled or Handled(strengths_in(found)))
+    tell_cautions(minded)
     if as_json:
         values = {key: float(each.value) for key, each in found.items()}
         spreads = {
             key: float(each.standard_uncertainty) for key, each in found.items() if each.standard_uncertainty > 0
         }
-        print_json({**values, "give_or_take": spreads, **(also or {}), "notes": list(notes), "source": source()})
+        told = {"notes": list(notes), "source": source(), "cautions": minded}
+        print_json({**values, "give_or_take": spreads, **(also or {}), **told})
         return
     wide = max((len(_SHOWN[key].label) for key in found), default=0)
     for key, each in found.items():
@@ -152,6 +185,11 @@ def tell(
     for note in notes:
         click.echo(f"note: {note}")
     click.echo(f"source: {source()}")
+
+
+def strengths_in(found: Mapping[str, Estimate]) -> tuple[float, ...]:
+    """Return the strength among the figures found [% vol], if there is one."""
+    return (float(found["abv"].value),) if "abv" in found else ()
 
 
 def in_words(key: str, found: Estimate) -> str:

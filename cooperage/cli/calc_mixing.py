@@ -15,10 +15,12 @@ from cooperage.cli.calc_desk import (
     VOLUME,
     CannotReckon,
     Figure,
+    Handled,
     exactly_one,
     option,
     reckon,
     reckon_each,
+    strengths_in,
     tell,
 )
 from cooperage.cli.desk import json_option
@@ -64,7 +66,8 @@ def mix_command(streams: tuple[tuple[Figure, Figure, Figure], ...], as_json: boo
     found = reckon_each(poured, *figures)
     found["contraction_l"] = found.pop("contraction")
     found["sg"] = reckon(lambda *given: _sg(poured(*given)), *figures)
-    tell(found, as_json=as_json, notes=_tabarie_note(found))
+    handled = Handled((*strengths_in(found), *(abv.value for _, abv, _ in streams)))
+    tell(found, as_json=as_json, notes=_tabarie_note(found), handled=handled)
 
 
 def _sg(mead: Mixture) -> Any:  # noqa: ANN401 - a figure or an array
@@ -116,7 +119,9 @@ def adjust_command(
     def blended(v: Any, a: Any, x: Any, stock_a: Any, stock_x: Any) -> Mixture:  # noqa: ANN401 - figures or arrays
         return mix([v, added.value], [a, stock_a], [x, stock_x])
 
-    tell({"stock_l": added, **reckon_each(blended, *figures, only=("litres", "abv", "extract_g_l"))}, as_json=as_json)
+    found = {"stock_l": added, **reckon_each(blended, *figures, only=("litres", "abv", "extract_g_l"))}
+    handled = Handled((*strengths_in(found), abv.value, stock[0].value), sweetens=stock[1].value > 0.0)
+    tell(found, as_json=as_json, handled=handled)
 
 
 @click.command("honey")
@@ -157,7 +162,8 @@ def honey_command(
     if into is not None and to_sugar is not None:
         wanted = to_sugar.value
         found["honey_kg"] = reckon(lambda v, a, x, m: honey_kg_for_extract(v, a, x, m, wanted), *into, figure)
-    tell(found, as_json=as_json, notes=_keeping(float(water.value)))
+    handled = None if into is None else Handled((into[1].value,), sweetens=True)
+    tell(found, as_json=as_json, notes=_keeping(float(water.value)), handled=handled)
 
 
 def _moisture(moisture: Figure | None, index: Figure | None, at: Figure) -> Estimate:

@@ -14,6 +14,7 @@ from cooperage.cli.calc_desk import (
     VOLUME,
     CannotReckon,
     Figure,
+    Handled,
     exactly_one,
     option,
     reckon,
@@ -22,6 +23,7 @@ from cooperage.cli.calc_desk import (
 )
 from cooperage.cli.desk import json_option
 from cooperage.liquid import bound_share_measured, free_so2_for, molecular_so2, so2_pk, sulphite_dose
+from cooperage.liquid.sulphite import DECLARED_FROM
 
 DOSES = ("metabisulphite_g", "solution_ml", "gas_g")
 
@@ -97,13 +99,11 @@ def dose_command(
         *(litres, rise, share, solution),
         only=DOSES,
     )
-    caution = sulphite_dose(litres.value, rise.value).caution
     notes = (
         [] if share.value else ["nothing is taken to bind, though a third to a half of a first addition commonly does"]
     )
     found["bound_percent"] = reckon(lambda bound: bound, share)
-    tell(found, as_json=as_json, notes=notes, also={"caution": caution})
-    click.echo(f"caution: {caution}", err=True)
+    tell(found, as_json=as_json, notes=[*notes, DECLARED_FROM], handled=Handled(substances=("metabisulphite",)))
 
 
 def _share_bound(binds: Figure | None, measured: tuple[Figure, Figure] | None) -> Figure:

@@ -3,17 +3,20 @@
 import json
 import os
 import sys
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import fields, is_dataclass
 from datetime import datetime
 from enum import Enum
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
 from cooperage.errors import BadInput, CooperageError
 from cooperage.settings import Settings, load_settings, not_read
+
+if TYPE_CHECKING:
+    from cooperage.book.dangers import Caution
 
 _TOLD = "cooperage.strays told"
 
@@ -119,6 +122,20 @@ def open_screen(ctx: click.Context) -> None:
         from cooperage.tui.app import run_app
 
         run_app(book, settings())
+
+
+def tell_cautions(found: "Iterable[Caution]", *, err: bool = True) -> None:
+    """Print cautions, on standard error where an act is written; that nobody reads it must not undo the act."""
+    with suppress(OSError):
+        for each in found:
+            click.echo(f"caution: {each.text}", err=err)
+
+
+def tell_each_once(found: "Iterable[Sequence[Caution]]") -> None:
+    """Print, under a list, the cautions of its lines, each danger once."""
+    from cooperage.book.dangers import by_danger
+
+    tell_cautions(by_danger(each for cautions in found for each in cautions), err=False)
 
 
 since_option = click.option("--since", metavar="DATE", help="From the beginning of this day on.")

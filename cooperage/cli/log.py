@@ -1,17 +1,19 @@
 """`cooperage log`: one command for each kind of entry, made from the acts' own declarations; and `retire`."""
 
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from cooperage.book import KINDS, Act, Cellar, acts
+from cooperage.book import KINDS, Act, acts
 from cooperage.book.acts import faces
 from cooperage.book.spoken import hear
-from cooperage.book.substances import SUBSTANCES, TREATMENTS
 from cooperage.book.told import Holds, Told, is_required
-from cooperage.cli.desk import json_option, open_book, print_json, settings
+from cooperage.cli.desk import json_option, open_book, print_json, settings, tell_cautions, tell_each_once
 from cooperage.units import Quantity, show
+
+if TYPE_CHECKING:
+    from cooperage.book.dangers import Caution
 
 
 def _parameter(face: Told, *, required: bool) -> click.Parameter:
@@ -59,21 +61,30 @@ def _writes(kind: type[Act], own: list[Told]) -> Callable[..., None]:
         texts |= {"when": given["when"] or "", "hand": given["hand"] or mine.hand, "note": given["note"]}
         texts["sure"] = "yes" if given["sure"] else ""
         act = hear(kind.kind, texts, book.now(), mine.units)
-        tell_written(book, _write(book, act), as_json=given["as_json"])
+        write_and_tell(book, act, as_json=given["as_json"])
 
     return write
 
 
-def _write(book: Any, act: Act) -> Any:  # noqa: ANN401 - a Book; what it has written
-    if not isinstance(act, acts.Shift):
-        return book.write(act)
-    from cooperage.programme.shifting import shift
+def write_and_tell(book: Any, act: Act, *, as_json: bool) -> None:  # noqa: ANN401 - a Book
+    """Write an act, its cautions told once the book takes it and before it holds; then tell how the vessels stand."""
+    from cooperage.book.dangers import cautions
+    from cooperage.book.work import work_of
 
-    return shift(book, book.cellar(act.at), act)
+    cellar = book.cellar(act.at)
+    if isinstance(act, acts.Shift):
+        from cooperage.programme.shifting import ask_if_taken
+
+        ask_if_taken(cellar, act)
+    found = cautions(work_of(act, cellar, settings().units))
+    with book.writing() as session:
+        written = session.write(act)
+        tell_cautions(found)
+    _tell_written(book, written, found, as_json=as_json)
 
 
-def tell_written(book: Any, written: Any, *, as_json: bool) -> None:  # noqa: ANN401 - a Book and a Written
-    """Print what was written as the book has it, how the vessels stand now, and the caution that belongs to it."""
+def _tell_written(book: Any, written: Any, found: Sequence["Caution"], *, as_json: bool) -> None:  # noqa: ANN401 - a Book and a Written
+    """Print what was written as the book has it, and how the vessels stand now."""
     from cooperage.book.log import entries
     from cooperage.book.telling import ID_LETTERS, entry_words
     from cooperage.book.write import tags_in
@@ -85,24 +96,11 @@ def tell_written(book: Any, written: Any, *, as_json: bool) -> None:  # noqa: AN
     if as_json:
         now = {cellar[tag].tag: cellar[tag].litres for tag in tags}
         about = {"id": written.id, "kind": written.act.kind, "happened_at": written.at}
-        print_json({**about, "litres": now, "told": entry_words(entry)})
+        print_json({**about, "litres": now, "told": entry_words(entry), "cautions": found})
     else:
         held = "; ".join(f"{cellar[tag].tag} holds {show(Quantity.VOLUME, cellar[tag].ml, units)}" for tag in tags)
         told = f"written: {entry_words(entry, units)}; id {written.id[:ID_LETTERS]}"
         click.echo(told + (f"; {held}" if held else ""))
-    if caution := caution_of(written.act, cellar):
-        click.echo(f"caution: {caution}", err=True)
-
-
-def caution_of(act: Act, cellar: Cellar) -> str:
-    """Return the caution an act calls for, or nothing."""
-    if isinstance(act, acts.Shift):
-        from cooperage.programme.shifting import lifting_caution
-
-        return lifting_caution(cellar[act.vessel], settings().units)
-    substance = SUBSTANCES.get(getattr(act, "substance", ""))
-    treatment = TREATMENTS.get(getattr(act, "treatment", ""))
-    return (substance.caution if substance else "") or (treatment.caution if treatment else "")
 
 
 log_command = click.Group(
@@ -127,7 +125,7 @@ def retire_command(
         return
     texts = {"vessel": tag, "reason": reason or "", "when": when or "", "hand": hand or settings().hand}
     act = hear("retire", texts, book.now(), settings().units)
-    tell_written(book, book.write(act), as_json=as_json)
+    write_and_tell(book, act, as_json=as_json)
 
 
 def _tell_candidates(book: Any, *, as_json: bool) -> None:  # noqa: ANN401 - a Book
@@ -139,5 +137,6 @@ def _tell_candidates(book: Any, *, as_json: bool) -> None:  # noqa: ANN401 - a B
         return
     for each in found:
         click.echo(f"{each.barrel}  {'; '.join(each.why)}")
+    tell_each_once(each.cautions for each in found)
     if not found:
         click.echo("no barrel asks to be retired")

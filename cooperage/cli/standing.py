@@ -5,17 +5,29 @@ from typing import Any
 
 import click
 
-from cooperage.book import Figure, Standing, utc_now
+from cooperage.book import Cellar, Figure, Standing, utc_now
+from cooperage.book.dangers import cautions
 from cooperage.book.log import entries
 from cooperage.book.properties import PROPERTIES
 from cooperage.book.telling import entry_line, entry_words
 from cooperage.book.trace import share_words
-from cooperage.cli.desk import json_option, open_book, plain, print_json, print_table, settings
+from cooperage.book.work import before_vessel
+from cooperage.cli.desk import (
+    json_option,
+    open_book,
+    plain,
+    print_json,
+    print_table,
+    settings,
+    tell_cautions,
+    tell_each_once,
+)
+from cooperage.programme.cautions import cautions_of_task, cautions_of_walk, why_and_caution
 from cooperage.programme.losses import loss_rates
 from cooperage.programme.rounds import Due, next_due, rounds
 from cooperage.programme.signs import signs
 from cooperage.tasting.flights import vessel_scores
-from cooperage.units import DEFAULT, Quantity, read_span, show, show_day
+from cooperage.units import DEFAULT, Quantity, Units, read_span, show, show_day
 
 
 def place_words(standing: Standing) -> str:
@@ -29,7 +41,7 @@ def volume(ml: int | None) -> str:
     return show(Quantity.VOLUME, ml, settings().units)
 
 
-def due_row(due: Due) -> dict[str, Any]:
+def due_row(due: Due, cellar: Cellar, units: Units = DEFAULT) -> dict[str, Any]:
     """Return one due task as scripts read it."""
     expected = None if due.expected_ml is None else due.expected_ml / 1000
     return {
@@ -41,6 +53,7 @@ def due_row(due: Due) -> dict[str, Any]:
         "expected_l": expected,
         "keg": due.keg,
         "overdue_days": round(due.overdue_days, 1),
+        "cautions": cautions_of_task(due.task, due.barrel, cellar, due.keg, units),
     }
 
 
@@ -56,8 +69,9 @@ def rounds_command(ctx: click.Context, on: str | None, as_json: bool) -> None:
     cellar = book.cellar()
     due = rounds(cellar, by, rates, DEFAULT if as_json else settings().units)
     if as_json:
-        print_json([due_row(each) for each in due])
+        print_json([due_row(each, cellar) for each in due])
         return
+    minded = cautions_of_walk(((d.task, d.barrel, d.keg) for d in due), cellar, settings().units)
     rows = [
         (
             place_words(cellar[d.barrel]),
@@ -65,11 +79,12 @@ def rounds_command(ctx: click.Context, on: str | None, as_json: bool) -> None:
             d.task.value,
             show_day(d.due),
             "" if d.expected_ml is None else f"{volume(d.expected_ml)} from {d.keg or '?'}",
-            d.why,
+            why_and_caution(d.why, found),
         )
-        for d in due
+        for d, found in zip(due, minded, strict=True)
     ]
     print_table(("where", "barrel", "task", "due", "expect", "why"), rows)
+    tell_each_once(minded)
 
 
 def _as_of(on: str | None) -> datetime | None:
@@ -153,17 +168,20 @@ def barrel_command(ctx: click.Context, tag: str, on: str | None, as_json: bool) 
         told = entries(connection, vessel_id=standing.vessel.id, until=cellar.at)
     figures = [standing.figure(name) for name in PROPERTIES]
     coming = next_due(standing, cellar, units=DEFAULT if as_json else settings().units)
+    found = cautions(before_vessel(standing, DEFAULT if as_json else settings().units))
     if as_json:
         barrel = barrel_row(standing) | {
             "figures": {figure.name: {"value": figure.value, "source": figure.source} for figure in figures},
             "barrel": standing.vessel.barrel,
-            "due": [due_row(due) for due in coming],
+            "due": [due_row(due, cellar) for due in coming],
+            "cautions": found,
             "scores": vessel_scores(book, standing.tag),
             "entries": [plain(entry) | {"told": entry_words(entry)} for entry in told],
         }
         print_json(barrel)
         return
     _print_barrel(standing, figures, coming)
+    tell_cautions(found, err=False)
     for entry in told[-12:]:
         click.echo(f"  {entry_line(entry, settings().units, seen_from=standing.tag)}")
 
@@ -198,6 +216,7 @@ def signs_command(ctx: click.Context, as_json: bool) -> None:
         return
     rows = [(s.vessel, s.kind, "" if s.since is None else show_day(s.since), s.why) for s in found]
     print_table(("vessel", "sign", "since", "why"), rows)
+    tell_each_once(sign.cautions for sign in found)
 
 
 @click.command("trace")

@@ -4,8 +4,11 @@ from typing import Any
 
 import click
 
-from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
-from cooperage.programme.sulphite import CAUTION, USUAL_BINDING, Dose, LotSulphite, Spread, sulphite_by_lot
+from cooperage.book.dangers import cautions
+from cooperage.book.work import Work
+from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings, tell_cautions
+from cooperage.liquid.sulphite import DECLARED_FROM
+from cooperage.programme.sulphite import USUAL_BINDING, Dose, LotSulphite, Spread, sulphite_by_lot
 from cooperage.units import Quantity, show
 
 
@@ -20,12 +23,14 @@ from cooperage.units import Quantity, show
 def sulphite_command(ctx: click.Context, lot: str | None, target: float | None, binding: float, as_json: bool) -> None:
     """Tell each lot's free and molecular SO2, and the metabisulphite every barrel would take."""
     found = sulphite_by_lot(open_book(ctx).cellar(), lot, target, binding)
+    minded = cautions(Work("addition", substances=("metabisulphite",)))
     if as_json:
-        print_json({"lots": found, "caution": CAUTION})
+        print_json({"lots": found, "cautions": minded, "reference": DECLARED_FROM})
         return
     for each in found:
         _print_lot(each)
-    click.echo(CAUTION)
+    click.echo(DECLARED_FROM)
+    tell_cautions(minded, err=False)
 
 
 def _print_lot(found: LotSulphite) -> None:

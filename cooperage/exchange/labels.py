@@ -5,7 +5,9 @@ from io import BytesIO
 import segno
 
 from cooperage.book import Book, Standing
+from cooperage.book.dangers import cautions
 from cooperage.book.trace import share_words
+from cooperage.book.work import before_vessel
 from cooperage.units import Quantity, Units, show, show_day
 
 
@@ -29,12 +31,15 @@ def _vessel_lines(standing: Standing, units: Units) -> list[str]:
     if barrel is not None:
         fill = "?" if standing.fill_number is None else standing.fill_number
         lines.append(f"{barrel.wood or 'wood unknown'}; before: {barrel.past_life or 'unknown'}; fill {fill}")
-        if barrel.held_spirit:
-            lines.append("NO OPEN FLAME: held spirit or fortified wine")
     lines += [f"{lot} {100 * share:.0f} %" for lot, share in standing.lots.items()] or ["empty"]
     if standing.state.filled_at is not None and standing.days_in_wood is not None:
         lines.append(f"filled {int(standing.days_in_wood)} days ago")
-    return lines
+    lines += [f"{_LOUD.get(each.danger, 'CAUTION')}: {each.line}" for each in cautions(before_vessel(standing, units))]
+    return [*lines, f"as of {show_day(standing.at)}"]
+
+
+_LOUD = {"flame near spirit": "NO OPEN FLAME"}
+"""What stands in capitals before a caution on a card, where it is not simply CAUTION."""
 
 
 def qr_text(code: str) -> str:

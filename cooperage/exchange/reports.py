@@ -8,16 +8,19 @@ import io
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from textwrap import fill
 
 from rich.cells import cell_len
 
 from cooperage.book import Book, Standing
+from cooperage.book.dangers import Caution, by_danger
 from cooperage.book.log import Entry, entries
 from cooperage.book.looks import BUNGS, LEVELS, SMELLS
 from cooperage.book.telling import ID_LETTERS, what_was_done
 from cooperage.book.trace import Share, all_bottlings, share_words
 from cooperage.exchange.flows import ADDS_UP, Flow, flow_label, losses_by_month, operations
 from cooperage.exchange.formulas import marked
+from cooperage.programme.cautions import cautions_of_walk
 from cooperage.programme.losses import loss_rates
 from cooperage.programme.rounds import rounds
 from cooperage.units import (
@@ -99,23 +102,42 @@ _HOW_TO_FILL_IN = (
 def rounds_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     """What is due, in walking order, with blanks to fill in: for a walk without a laptop."""
     rates = {tag: rate.ml_per_day for tag, rate in loss_rates(book).items()}
-    due = rounds(book.cellar(), span.last, rates, units)
+    cellar = book.cellar()
+    due = rounds(cellar, span.last, rates, units)
+    minded = cautions_of_walk(((d.task, d.barrel, d.keg) for d in due), cellar, units)
     columns = (
         *_WHERE,
         _VESSEL,
         Column("task", "task"),
         _volume("expected", "expect"),
         Column("keg", "from"),
+        Column("mind", "mind"),
         Column("why", "why"),
         Column("figure", "figure"),
         Column("seen", "level, bung, smell; note"),
     )
     rows: list[tuple[Cell, ...]] = [
-        (*d.position, d.barrel, d.task.value, d.expected_ml, d.keg, d.why, "______", "_" * 24) for d in due
+        (*d.position, d.barrel, d.task.value, d.expected_ml, d.keg, _marks(found), d.why, "______", "_" * 24)
+        for d, found in zip(due, minded, strict=True)
     ]
-    foot = f"{counted(len(due), 'stop')}\n{_HOW_TO_FILL_IN}"
+    foot = "\n".join([counted(len(due), "stop"), _HOW_TO_FILL_IN, *_cautions_at_foot(minded)])
     title = f"Rounds, {show_when(book.now())}" if span.last is None else f"Rounds, due by {show_day(span.last)}"
     return Report(title, columns, rows, foot)
+
+
+def _marks(found: Sequence[Caution]) -> str:
+    """Mark a stop with the dangers that the foot of the sheet tells of."""
+    return ", ".join(f"! {each.danger}" for each in found)
+
+
+def _cautions_at_foot(minded: Iterable[Sequence[Caution]]) -> list[str]:
+    found = by_danger(each for cautions in minded for each in cautions)
+    told = (fill(f"! {each.danger}: {each.text}", _PAPER, subsequent_indent="  ") for each in found)
+    return ["", "CAUTIONS", *told] if found else []
+
+
+_PAPER = 110
+"""Columns that fit across a sheet of paper (common practice, no source)."""
 
 
 def book_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:

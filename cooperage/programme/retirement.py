@@ -2,7 +2,9 @@
 
 from dataclasses import dataclass
 
-from cooperage.book import Book, Standing
+from cooperage.book import Book, Cellar, Standing, acts
+from cooperage.book.dangers import Caution, cautions
+from cooperage.book.work import work_of
 from cooperage.programme.signs import Sign, signs
 from cooperage.units import DEFAULT, Units
 
@@ -12,11 +14,12 @@ NEUTRAL_AFTER = 5
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A barrel and the reasons that speak for retiring it."""
+    """A barrel, the reasons that speak for retiring it, and what to mind when it is taken out."""
 
     barrel: str
     fill_number: int | None
     why: list[str]
+    cautions: tuple[Caution, ...] = ()
 
 
 def candidates(book: Book, units: Units = DEFAULT) -> list[Candidate]:
@@ -24,11 +27,15 @@ def candidates(book: Book, units: Units = DEFAULT) -> list[Candidate]:
     cellar = book.cellar()
     found = signs(book, cellar, units=units)
     listed = [
-        Candidate(standing.tag, standing.fill_number, why)
+        Candidate(standing.tag, standing.fill_number, why, _cautions(standing, cellar, units))
         for standing in cellar.barrels
         if (why := _reasons(standing, [sign for sign in found if sign.vessel == standing.tag]))
     ]
     return sorted(listed, key=lambda candidate: (-len(candidate.why), candidate.barrel))
+
+
+def _cautions(standing: Standing, cellar: Cellar, units: Units) -> tuple[Caution, ...]:
+    return cautions(work_of(acts.Retire(vessel=standing.tag, reason=""), cellar, units))
 
 
 def _reasons(standing: Standing, found: list[Sign]) -> list[str]:

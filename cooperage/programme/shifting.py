@@ -1,11 +1,10 @@
-"""Carrying a vessel to another position: who stands there already, and what to mind when lifting."""
+"""Carrying a vessel to another position: who stands there already."""
 
 from dataclasses import replace
 
 from cooperage.book import Book, Cellar, Standing, Written, acts
 from cooperage.book.registry import Position
 from cooperage.errors import AskedBack
-from cooperage.units import DEFAULT, Quantity, Units, show
 
 
 class PlaceTaken(AskedBack):
@@ -34,22 +33,14 @@ def _place(position: Position) -> tuple[str, str, int | None, int]:
 
 def shift(book: Book, cellar: Cellar, act: acts.Shift, *, sure: bool = False) -> Written:
     """Write a shift. Raises PlaceTaken, unless sure, and what the book refuses."""
+    act = replace(act, sure=act.sure or sure)
+    ask_if_taken(cellar, act)
+    return book.write(act)
+
+
+def ask_if_taken(cellar: Cellar, act: acts.Shift) -> None:
+    """Ask back a shift to where another vessel stands. Raises PlaceTaken, unless the act is sure."""
     tag = cellar[act.vessel].tag
     others = [s.tag for s in stands_at(cellar, (act.room, act.row, act.bay, act.tier)) if s.tag != tag]
-    if others and not (sure or act.sure):
+    if others and not act.sure:
         raise PlaceTaken(tag, others[0])
-    return book.write(replace(act, sure=act.sure or sure))
-
-
-_GEAR = (
-    "Use gear rated for the load, block it against rolling, strap what is stacked, keep everybody from under it, and "
-    "follow your local rules."
-)
-
-
-def lifting_caution(standing: Standing, units: Units = DEFAULT) -> str:
-    """Return what to mind when this vessel is lifted and stacked (common practice, no source)."""
-    if standing.ml == 0:
-        return f"{standing.tag} is empty and still heavy enough to crush. {_GEAR}"
-    held = show(Quantity.VOLUME, standing.ml, units)
-    return f"{standing.tag} holds {held}, far too heavy for hands. {_GEAR}"

@@ -3,13 +3,19 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from cooperage.book.dangers import Caution
+
 
 @dataclass(frozen=True, slots=True)
 class Sign:
-    """One sign of trouble at a vessel: its kind, why, since when and how sure [0 to 1], where those are known."""
+    """One sign of trouble at a vessel: its kind, why, since when and how sure [0 to 1], where those are known.
+
+    `cautions` are what to mind before it is acted upon.
+    """
 
     vessel: str
     kind: str
     why: str
     since: datetime | None = None
     sure: float | None = None
+    cautions: tuple[Caution, ...] = ()

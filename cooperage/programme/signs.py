@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import timedelta
 
 from cooperage.book import Book, Cellar, Standing
@@ -9,6 +10,7 @@ from cooperage.book.facts import facts_of
 from cooperage.book.log import losses
 from cooperage.book.places import Outside
 from cooperage.book.state import moment
+from cooperage.programme.cautions import cautions_of_sign
 from cooperage.programme.leaks import Leak
 from cooperage.programme.liquid_signs import (
     CLASS_LINES,
@@ -68,7 +70,8 @@ def signs(
         *_litres_that_do_not_add_up(book, cellar, units),
     ):
         found[sign.vessel].append(sign)
-    return [sign for standing in cellar.in_walking_order() for sign in found[standing.tag]]
+    in_order = [sign for standing in cellar.in_walking_order() for sign in found[standing.tag]]
+    return [replace(sign, cautions=cautions_of_sign(sign.kind, sign.vessel, cellar, units)) for sign in in_order]
 
 
 def _class_lines(book: Book) -> Sequence[ClassLine]:

@@ -1,15 +1,18 @@
 """The stops of a walk: what is due and what became of it, and how each is answered. Plain values, no screen."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from cooperage.book import Act, Cellar, Standing
 from cooperage.book.acts import Look
+from cooperage.book.dangers import Caution
 from cooperage.book.looks import SEEN_FULL
 from cooperage.book.registry import Position
+from cooperage.programme.cautions import cautions_of_walk
 from cooperage.programme.rounds import Due, Task
 from cooperage.programme.walk import Walk
+from cooperage.units import DEFAULT, Units
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +26,7 @@ class Stop:
     why: str = ""
     expected_ml: int | None = None
     keg: str | None = None
+    cautions: tuple[Caution, ...] = ()
 
     @property
     def key(self) -> tuple[str, str]:
@@ -65,8 +69,8 @@ def fulfilled_by(act: Act) -> Task | None:
     return None
 
 
-def stops_of(due: Sequence[Due], walk: Walk, cellar: Cellar) -> list[Stop]:
-    """List a walk's stops in walking order: what is due, and what this walk has dealt with."""
+def stops_of(due: Sequence[Due], walk: Walk, cellar: Cellar, units: Units = DEFAULT) -> list[Stop]:
+    """List a walk's stops in walking order, with what to mind: what is due, and what this walk has dealt with."""
     stops = {
         (each.barrel, each.task.value): Stop(
             each.barrel, each.task, each.position, _state(each, walk, cellar), each.why, each.expected_ml, each.keg
@@ -77,7 +81,9 @@ def stops_of(due: Sequence[Due], walk: Walk, cellar: Cellar) -> list[Stop]:
         if (tag, task) not in stops and tag in cellar:
             stops[tag, task] = Stop(tag, Task(task), cellar[tag].position, state)
     passed = {standing.tag: nth for nth, standing in enumerate(cellar.in_walking_order())}
-    return sorted(stops.values(), key=lambda stop: (passed[stop.tag], _ORDER[stop.task]))
+    in_order = sorted(stops.values(), key=lambda stop: (passed[stop.tag], _ORDER[stop.task]))
+    minded = cautions_of_walk(((stop.task, stop.tag, stop.keg) for stop in in_order), cellar, units)
+    return [replace(stop, cautions=found) if found else stop for stop, found in zip(in_order, minded, strict=True)]
 
 
 def _state(due: Due, walk: Walk, cellar: Cellar) -> str:

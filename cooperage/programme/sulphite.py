@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from statistics import median
 
 from cooperage.book import Cellar, Standing
-from cooperage.book.substances import SO2_CAUTION, SUBSTANCES
+from cooperage.book.substances import SUBSTANCES
 from cooperage.liquid import free_so2_for, sulphite_dose
 from cooperage.liquid.sulphite import MOST_RISE
 from cooperage.programme.upkeep import DEFAULT_FLOOR, upkeep_of
@@ -14,7 +14,6 @@ USUAL_BINDING = 0.4
 """Share of an addition that binds until the cellar has measured its own: 30 to 50 % (common practice, no source)."""
 ASKED_BACK = 1.5
 """Times the usual dose above which one is asked again (common practice, no source)."""
-CAUTION = SO2_CAUTION
 _PK_KNOWN_TO_ABV = 20.0
 _COOL = 15.0  # [°C], where no temperature was read (common practice, no source)
 

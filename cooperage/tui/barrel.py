@@ -12,8 +12,10 @@ from textual.containers import Container, Horizontal, Vertical
 from textual.widgets import Static
 
 from cooperage.book import KINDS, Book, Cellar, Standing, Written, acts
+from cooperage.book.dangers import cautions
 from cooperage.book.log import Entry, entries
 from cooperage.book.telling import entry_line
+from cooperage.book.work import before_vessel
 from cooperage.programme.history import Series, series
 from cooperage.programme.outlook import Ahead, ahead_of_one
 from cooperage.programme.rounds import Due, next_due
@@ -86,6 +88,7 @@ class BarrelScreen(CellarScreen):
         with Horizontal(id="page"):
             with Vertical(id="told"):
                 yield Static("", id="head", markup=False)
+                yield Static("", id="mind", markup=False)
                 yield Static("", id="next", markup=False)
                 yield Static("", id="ahead", markup=False)
                 yield Static("", id="figures")
@@ -118,6 +121,9 @@ class BarrelScreen(CellarScreen):
             self.query_one("#head", Static).update("The cellar has no vessels yet; `cooperage import` brings them in.")
             return
         self.query_one("#head", Static).update(titled(head_lines(standing, self.units)))
+        mind, found = self.query_one("#mind", Static), cautions(before_vessel(standing, self.units))
+        mind.display = bool(found)
+        mind.update(". ".join(each.line for each in found))
         self.query_one("#figures", Static).update(_table(figure_rows(standing, self.units)))
         if self._life is None or self._life.tag != standing.tag:
             self.query_one("#next", Static).update("")

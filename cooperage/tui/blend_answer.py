@@ -13,6 +13,7 @@ from textual.widgets import Static
 from cooperage.blending.answer import Answer
 from cooperage.blending.apart import Apart
 from cooperage.blending.rules import RuleCost, rule_lines
+from cooperage.book.dangers import Caution
 from cooperage.tui.blend_solving import Solving
 from cooperage.tui.blend_words import STOCKS_HEAD, StockRow, figures, headline, reasons, stock_line, stock_words
 from cooperage.tui.lines import LineList
@@ -73,6 +74,7 @@ class AnswerSide(Vertical):
         self._units, self._apart = units, apart
         self._answer: Answer | None = None
         self._rules: list[str] = []
+        self._minded: Sequence[Caution] = ()
 
     def compose(self) -> ComposeResult:
         """Put the ending and the figures over the stocks, and the reasons under them."""
@@ -101,9 +103,9 @@ class AnswerSide(Vertical):
         for name in ("#figures", "#reasons-words"):
             self.query_one(name, Static).update("")
 
-    def show(self, answer: Answer, called: str = "") -> None:
-        """Show an answer, or a plan that is called otherwise."""
-        self._answer, self._rules = answer, []
+    def show(self, answer: Answer, called: str = "", minded: Sequence[Caution] = ()) -> None:
+        """Show an answer, or a plan that is called otherwise, and what to mind in it."""
+        self._answer, self._rules, self._minded = answer, [], minded
         self.query_one("#headline", Static).update(headline(answer, self._units, called))
         self._show_figures(answer)
         self._show_reasons()
@@ -116,7 +118,8 @@ class AnswerSide(Vertical):
 
     def _show_reasons(self) -> None:
         told = reasons(self._answer, self._units) if self._answer is not None else []
-        self.query_one("#reasons-words", Static).update("\n".join([*self._rules, *told]))
+        cautions = [f"Caution: {each.text}" for each in self._minded]
+        self.query_one("#reasons-words", Static).update("\n".join([*self._rules, *told, *cautions]))
 
     def _show_figures(self, answer: Answer) -> None:
         told = self.query_one("#figures", Static)

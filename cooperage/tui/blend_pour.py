@@ -1,20 +1,18 @@
 """Pouring a solved blend: into which tank, the question before, the words after."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from cooperage.blending.answer import Answer
-from cooperage.blending.pour import pour, pour_words
+from cooperage.blending.pour import Pour, pour_all, pour_cautions, pour_words
 from cooperage.blending.typed import show_figure
 from cooperage.book import Book, Cellar, Written
-from cooperage.book.substances import TREATMENTS
+from cooperage.book.dangers import Caution
 from cooperage.tui.dialogs import Confirm, Pick
-from cooperage.tui.gauges import lots_words
+from cooperage.tui.gauges import cautions_shown, lots_words
 from cooperage.tui.screen import CellarScreen
 from cooperage.units import Quantity, Units, show
-
-_AFTERCARE = ("gas cover", "sulphur wick")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,14 +30,23 @@ def ask_to_pour(screen: CellarScreen, answer: Answer, brief: Mapping[str, Any], 
 
     def chosen(tank: str | None) -> None:
         if tank is not None:
-            screen.app.push_screen(
-                Confirm(_question(answer, tank, desk.units), yes="pour it"), lambda yes: answered(tank, yes)
+            desk.attempt(
+                lambda _sure: pour_cautions([Pour(answer, tank, brief)], desk.cellar, desk.units),
+                lambda found: ask(tank, found),
+                screen.refuse,
+                rereads=False,
             )
 
-    def answered(tank: str, yes: bool | None) -> None:
+    def ask(tank: str, found: Sequence[Caution]) -> None:
+        question = Confirm(_question(answer, tank, desk.units), yes="pour it", minded=cautions_shown(found))
+        screen.app.push_screen(question, lambda yes: answered(tank, found, yes))
+
+    def answered(tank: str, found: Sequence[Caution], yes: bool | None) -> None:
         if yes:
             desk.attempt(
-                lambda sure: _pour(desk.book, answer, tank, brief, desk.settings.hand, sure), then, screen.refuse
+                lambda sure: _pour(desk.book, Pour(answer, tank, brief), found, desk.settings.hand, sure),
+                then,
+                screen.refuse,
             )
 
     screen.app.push_screen(Pick("Pour into which tank?", _tanks(desk.cellar, desk.units)), chosen)
@@ -66,9 +73,10 @@ def _question(answer: Answer, tank: str, units: Units) -> str:
     return f"Pour {litres} into {tank}?\n\n{draws}"
 
 
-def _pour(book: Book, answer: Answer, tank: str, brief: Mapping[str, Any], hand: str, sure: bool) -> Poured:
+def _pour(book: Book, asked: Pour, found: Sequence[Caution], hand: str, sure: bool) -> Poured:
     before = book.cellar()
-    written = pour(book, answer, tank, brief, hand=hand, sure=sure)
+    (written,) = pour_all(book, [asked], hand=hand, sure=sure)
     words = pour_words(written, before, book.cellar())
-    cautions = dict.fromkeys(TREATMENTS[care].caution for care in _AFTERCARE)
-    return Poured(written, tank, [f"· {line}" for line in words] + ["", *(f"Caution: {told}" for told in cautions)])
+    return Poured(
+        written, asked.into, [f"· {line}" for line in words] + ["", *(f"Caution: {each.text}" for each in found)]
+    )

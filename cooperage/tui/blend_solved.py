@@ -11,6 +11,7 @@ from cooperage.blending.answer import Answer
 from cooperage.blending.apart import Apart
 from cooperage.blending.cellar import pool_of
 from cooperage.blending.pool import Stocks, read_pool
+from cooperage.blending.pour import plan_cautions
 from cooperage.blending.rules import RuleCost, rule_costs
 from cooperage.blending.solve import solve
 from cooperage.blending.typed import heard
@@ -157,7 +158,7 @@ class SolvedBrief(CellarScreen):
     def _show_plan(self, brief: dict[str, Any], plan: Answer, called: str = "") -> None:
         """Show a plan, which from now on is the one to be poured or to go to the bench."""
         self._brief, self._answer = brief, plan
-        self._answer_side.show(plan, called)
+        self._answer_side.show(plan, called, plan_cautions([(plan, brief)], self.desk.cellar, self.units))
         self._show_rows()
         if self._stand_on is not None:
             self._answer_side.stand_on(self._stand_on)

@@ -5,7 +5,8 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical
+from textual.containers import Vertical, VerticalScroll
+from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
@@ -14,22 +15,31 @@ from cooperage.tui.frame import KeyBar
 
 
 class Confirm(ModalScreen[bool]):
-    """A question answered with yes or no."""
+    """A question answered with yes or no; `minded` are the cautions that belong to it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("n,escape", "answer(False)", "no"),
+        Binding("down", "scroll(1)", "down", show=False),
+        Binding("up", "scroll(-1)", "up", show=False),
     ]
 
-    def __init__(self, question: str, yes: str = "yes") -> None:
+    def __init__(self, question: str, yes: str = "yes", minded: Content | None = None) -> None:
         super().__init__(classes="dialog")
-        self._question = question
+        self._question, self._minded = question, minded or Content("")
         self._bindings.bind("y", "answer(True)", yes)
 
     def compose(self) -> ComposeResult:
         """Show the question and the keys that answer it."""
         with Vertical(classes="box"):
-            yield Static(self._question, markup=False, id="question")
+            with VerticalScroll(id="asked-of-you", can_focus=False):
+                yield Static(self._question, markup=False, id="question")
+                if self._minded:
+                    yield Static(self._minded, id="question-minded")
             yield KeyBar()
+
+    def action_scroll(self, lines: int) -> None:
+        """Show what does not fit."""
+        self.query_one("#asked-of-you").scroll_relative(y=lines, animate=False)
 
     def action_answer(self, yes: bool) -> None:
         """Close with the answer."""

@@ -65,14 +65,6 @@ def asked(holds: Quantity | Holds, texts: Mapping[str, str], units: Units) -> st
     return "" if quantity is None else units.usual(quantity).called
 
 
-def caution_for(texts: Mapping[str, str]) -> str:
-    """Return the caution that belongs to the substance or treatment chosen; empty when there is none."""
-    substance = SUBSTANCES.get(texts.get("substance", ""))
-    treatment = TREATMENTS.get(texts.get("treatment", ""))
-    chosen = substance or treatment
-    return chosen.caution if chosen else ""
-
-
 class FieldInput(Input):
     """A typed answer; Enter writes the form, or goes to what it still needs."""
 

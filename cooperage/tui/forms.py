@@ -12,14 +12,16 @@ from textual.widgets import Input, Static
 
 from cooperage.book import Act, Standing, Written
 from cooperage.book.acts import faces
+from cooperage.book.dangers import Caution, cautions
 from cooperage.book.spoken import Misheard, hear
 from cooperage.book.told import Holds, is_required
+from cooperage.book.work import sketched
 from cooperage.errors import CooperageError
 from cooperage.tui.desk import Desk, desk_of
 from cooperage.tui.dialogs import Pick
-from cooperage.tui.fields import COMMON_FIELDS, FieldRow, asked, caution_for, field_of
+from cooperage.tui.fields import COMMON_FIELDS, FieldRow, asked, field_of
 from cooperage.tui.frame import KeyBar, Said
-from cooperage.tui.gauges import about_lines, vessel_line
+from cooperage.tui.gauges import about_lines, cautions_shown, vessel_line
 from cooperage.tui.tick import Choice
 
 
@@ -98,8 +100,7 @@ class ActForm(ModalScreen[Written | None]):
     def _told_by_choice(self) -> None:
         """Show the caution of what is chosen, and the unit in which its amount or value is meant."""
         texts = self.texts
-        caution = self.caution(texts)
-        self.query_one("#caution", Static).update(f"Caution: {caution}" if caution else "")
+        self.query_one("#caution", Static).update(cautions_shown(self._cautions(texts)))
         for row in self.query(FieldRow):
             row.show_unit(asked(row.field.holds, texts, self.desk.units))
 
@@ -139,9 +140,9 @@ class ActForm(ModalScreen[Written | None]):
         """Hand the act to the book; a form with a question of its own asks it here."""
         self.desk.write(act, self._written, self._refused)
 
-    def caution(self, texts: Mapping[str, str]) -> str:
-        """Return the caution that what is typed calls for."""
-        return caution_for(texts)
+    def _cautions(self, texts: Mapping[str, str]) -> tuple[Caution, ...]:
+        """Return the cautions that what is typed so far calls for."""
+        return cautions(sketched(self._kind.kind, texts, self.desk.cellar, self.desk.units))
 
     def _written(self, written: Written) -> None:
         self.dismiss(written)

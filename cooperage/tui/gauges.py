@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from textual.content import Content
 
 from cooperage.book import Standing
+from cooperage.book.dangers import Caution, in_little_room
 from cooperage.book.registry import Position
 from cooperage.programme.marks import Marks, State
 from cooperage.units import Quantity, Units, show
@@ -96,6 +97,12 @@ def about_lines(standing: Standing, units: Units) -> tuple[str, str]:
 def vessel_line(standing: Standing, units: Units) -> str:
     """Tell a vessel and what it holds in one line, for lists to choose from."""
     return f"{standing.tag:<8} {show(Quantity.VOLUME, standing.ml, units):>10}  {lots_words(standing, 2)}"
+
+
+def cautions_shown(found: Sequence[Caution], how: str = "bold $text-warning") -> Content:
+    """Set cautions under each other, the word before the first so that they are known without colour."""
+    told = in_little_room(found)
+    return Content.styled("Caution: " + "\n".join(told), how) if told else Content("")
 
 
 def titled(lines: Sequence[str]) -> Content:

@@ -9,6 +9,7 @@ from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
+from textual.content import Content
 from textual.widgets import Static
 
 from cooperage.book import Book, Cellar
@@ -19,6 +20,7 @@ from cooperage.programme.periods import DAYS, since
 from cooperage.programme.signs import Sign, signs
 from cooperage.programme.stays import Stays, stays
 from cooperage.tui.count import CountDialog
+from cooperage.tui.gauges import cautions_shown
 from cooperage.tui.lines import LineList
 from cooperage.tui.losses_words import LOSSES_HEAD, SIGNS_HEAD, WORDS_WIDTH, causes_words, loss_line, sign_line
 from cooperage.tui.screen import CellarScreen
@@ -164,7 +166,11 @@ class LossesScreen(CellarScreen):
 
     def _tell_sign(self) -> None:
         at = self._sign_list.cursor
-        self.query_one("#why", Static).update(self._signs[at].why if at < len(self._signs) else "")
+        told = Content("")
+        if at < len(self._signs):
+            sign = self._signs[at]
+            told = Content("\n").join([Content(sign.why), *([cautions_shown(sign.cautions)] if sign.cautions else [])])
+        self.query_one("#why", Static).update(told)
 
     def on_line_list_moved(self) -> None:
         """Tell about what is under the cursors."""

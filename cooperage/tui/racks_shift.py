@@ -1,10 +1,10 @@
 """Shifting vessels on the racks: what is in hand, and the form where a place is typed."""
 
-from collections.abc import Mapping
-
 from cooperage.book import Act, Cellar, Standing, acts
+from cooperage.book.dangers import cautions
 from cooperage.book.registry import Position
-from cooperage.programme.shifting import lifting_caution, shift
+from cooperage.book.work import Work
+from cooperage.programme.shifting import shift
 from cooperage.tui.forms import ActForm
 from cooperage.tui.gauges import place_words
 from cooperage.tui.racks_layout import Spot
@@ -30,7 +30,8 @@ def hand_lines(carried: list[str], spot: Spot, cellar: Cellar, units: Units) -> 
     if isinstance(spot, Standing):
         there = f"; {spot.tag} stands here" if spot.tag != first else "; it was lifted from here"
     waiting = f", then {', '.join(others)}" if others else ""
-    return [f"Shift {first}{there}{waiting}", f"Caution: {lifting_caution(cellar[first], units)}"]
+    minded = cautions(Work("shift", vessel=cellar[first], units=units))
+    return [f"Shift {first}{there}{waiting}", *(f"Caution: {each.text}" for each in minded)]
 
 
 class ShiftForm(ActForm):
@@ -45,11 +46,6 @@ class ShiftForm(ActForm):
         if isinstance(act, acts.Shift):
             book, cellar = self.desk.book, self.desk.cellar
             self.desk.attempt(lambda sure: shift(book, cellar, act, sure=sure), self._written, self._refused)
-
-    def caution(self, texts: Mapping[str, str]) -> str:
-        """Tell what to mind when lifting."""
-        tag = texts.get("vessel", "")
-        return lifting_caution(self.desk.cellar[tag], self.desk.units) if tag in self.desk.cellar else ""
 
 
 _PARTS = ("room", "row", "bay", "tier")

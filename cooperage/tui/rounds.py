@@ -23,7 +23,7 @@ from cooperage.programme.walk_summary import WalkSummary, summarise
 from cooperage.tui.answer import AnswerBox
 from cooperage.tui.dialogs import Pick
 from cooperage.tui.forms import first_field
-from cooperage.tui.gauges import vessel_line
+from cooperage.tui.gauges import cautions_shown, vessel_line
 from cooperage.tui.lines import LineList
 from cooperage.tui.rounds_lines import source_words, stop_about, stop_line, walk_line
 from cooperage.tui.screen import CellarScreen
@@ -85,6 +85,7 @@ class RoundsScreen(CellarScreen):
         yield LineList(id="stops", can_focus=False)
         with Vertical(id="here"):
             yield Static("", id="about", markup=False)
+            yield Static("", id="mind", markup=False)
             with Horizontal(id="answer-row"):
                 yield Label("", id="asked", markup=False)
                 yield AnswerBox(self._answered)
@@ -128,7 +129,7 @@ class RoundsScreen(CellarScreen):
             return
         self._walk.states = reckoned.states | self._walk.states  # what was said here since is newer
         here = self._stop
-        self._stops = stops_of(reckoned.due, self._walk, self._cellar)
+        self._stops = stops_of(reckoned.due, self._walk, self._cellar, self.units)
         self._at = next((at for at, stop in enumerate(self._stops) if here and stop.key == here.key), None)
         if self._at is None:
             self._at = next_open(self._stops, -1)
@@ -156,6 +157,7 @@ class RoundsScreen(CellarScreen):
     def _show_stop(self) -> None:
         stop = self._stop
         about = self.query_one("#about", Static)
+        self._show_cautions(stop)
         asked, source = self.query_one("#asked", Label), self.query_one("#source", Label)
         if stop is None:
             about.update("Nothing more is due on this walk. e ends it and sums it up.")
@@ -166,6 +168,13 @@ class RoundsScreen(CellarScreen):
         words = f"{stop.tag}  {ASKS[stop.task].label} "
         asked.update(words, layout=cell_len(words) != asked.content_size.width)
         source.update(f" {self._source_words(stop)}", layout=False)
+
+    def _show_cautions(self, stop: Stop | None) -> None:
+        """Show what to mind at this stop; the line takes no room where there is nothing."""
+        mind, found = self.query_one("#mind", Static), stop.cautions if stop is not None else ()
+        if found or mind.display:
+            mind.display = bool(found)
+            mind.update(cautions_shown(found))
 
     def _source_words(self, stop: Stop) -> str:
         if stop.task is Task.TOP:

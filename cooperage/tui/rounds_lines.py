@@ -21,7 +21,8 @@ def stop_line(stop: Stop, width: int, units: Units) -> Text:
     place = f"{(room or '')[:8]} {'.'.join(str(part) for part in (row, bay, tier) if part)}"
     expected = "" if stop.expected_ml is None else show(Quantity.VOLUME, stop.expected_ml, units)
     said = f"{MARKS[stop.state]} {place:<12} {stop.tag:<7} {stop.task:<9} {expected:>8} {stop.keg or '':<6} "
-    why = shortened(stop.state or stop.why, max(0, width - len(said)))
+    mark = "! " if stop.cautions and not stop.state else ""
+    why = shortened(stop.state or f"{mark}{stop.why}", max(0, width - len(said)))
     return Text(said + why, style="dim" if stop.state else "", no_wrap=True)
 
 

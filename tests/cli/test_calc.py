@@ -120,7 +120,7 @@ def test_refractometer(calc):
 
 
 def test_mix(calc):
-    """Six blends reckoned by mass balance (the trade's reference, H.4), printed to 0.01 l and 0.001 % vol."""
+    """Six blends by an independent mass balance with OIML R 22, rounded to 0.01 l and 0.001 % vol."""
     for row in rows("true_volume_of_blends.csv"):
         one, other = ((f"{row[f'litres_{n}']}l", row[f"abv_{n}"], "0") for n in (1, 2))
         told = calc.json("calc", "mix", "--stream", *one, "--stream", *other)
@@ -178,14 +178,14 @@ def test_a_dose_by_hand_and_never_without_its_caution(calc):
         assert told["gas_g"] == pytest.approx(3.75)
         assert told["metabisulphite_g"] == pytest.approx(3.75 / 0.5762)
         assert told["solution_ml"] == pytest.approx(75.0)
-        assert "asthma" in told["caution"]
+        assert "asthma" in told["cautions"][0]["text"]
     for as_json in ([], ["--json"]):
         done = calc.run("calc", "dose", "225l", "--rise", "10", *as_json)
         assert "caution: Sulphur dioxide" in done.stderr
 
 
 def test_headspace(calc):
-    """Litres missing at a dip, six sizes (the trade's reference, B.3), and the dip to expect for them."""
+    """Litres missing at a dip, six sizes (barrel_headspace.csv), and the dip to expect for them."""
     for row in rows("barrel_headspace.csv")[::3]:
         told = calc.json("calc", "headspace", f"{row['headspace_mm']}mm", "--capacity", f"{row['nominal_l']}l")
         assert told["missing_l"] == pytest.approx(float(row["missing_l"]), abs=0.0051)
@@ -208,7 +208,7 @@ YEAR = ["--strength", "13.5", "--sugar", "30", "--days", "365", "--at", "15c", "
 
 
 def test_evaporation_is_what_barrels_were_seen_to_lose_and_says_how_little_it_knows(calc):
-    """About 7.3 l a year (the trade's reference, C.1), within 10 %; the balance point in the lore's 65 to 80 %."""
+    """About 7.3 l a year (from memory), within 10 %; the balance point in the 65 to 80 % of common talk."""
     told = calc.json("calc", "evaporation", "225l", *YEAR)
     assert told["lost_litres"] == pytest.approx(7.3, rel=0.1)
     assert told["litres"] + told["lost_litres"] == pytest.approx(225)
@@ -226,7 +226,7 @@ def test_evaporation_fitted_to_the_barrels_own_loss(calc):
 
 
 def test_wood_is_told_in_bands_and_in_the_cellars_own_scores(calc):
-    """Nearly no toast at the second fill (the trade's reference, B.5); 8 points for a new barrel set the scale."""
+    """Nearly no toast at the second fill (common practice, no source); 8 points for a new barrel set the scale."""
     told = calc.json("calc", "wood", "--days", "7300", "--fill", "2")
     assert told["groups"]["toast"]["value"] < 20 < 50 < told["groups"]["lactone"]["value"]
     assert all(band["low"] < band["value"] < band["high"] for band in told["groups"].values())

@@ -5,6 +5,7 @@ import pytest
 
 from cooperage.errors import BadInput, OutOfRange
 from cooperage.liquid import bound_share_measured, free_so2_for, molecular_so2, so2_pk, sulphite_dose
+from cooperage.liquid.sulphite import CAUTION, DECLARED_FROM
 
 IONIC = 0.51 * 0.038**0.5 / (1 + 1.65 * 0.038**0.5)  # so2_facts.json
 
@@ -37,7 +38,7 @@ def test_molecular_share_by_the_old_convention(published, agrees):
     agrees(molecular_so2(100.0, table["ph"], convention="pk181"), table["molecular_percent"], 0.06)
 
 
-TRADE = np.array(
+BY_EQUATION = np.array(
     [
         (2.9, 7.52, 6.7, 8.0, 10.6), (3.0, 6.07, 8.2, 9.9, 13.2), (3.1, 4.88, 10.2, 12.3, 16.4),
         (3.2, 3.91, 12.8, 15.3, 20.4), (3.3, 3.14, 16.0, 19.1, 25.5), (3.4, 2.51, 20.0, 23.9, 31.9),
@@ -47,16 +48,16 @@ TRADE = np.array(
 )  # fmt: skip
 
 
-def test_the_trades_table_of_free_for_molecular(agrees):
-    """Share of free that is molecular, and free for 0.5, 0.6, 0.8 mg/L (trade reference, D.1; 3.134 printed 3.14)."""
-    ph, share, *free = TRADE.T
+def test_free_for_molecular_by_the_equation(agrees):
+    """Share of free that is molecular, and free for 0.5, 0.6, 0.8 mg/L by 1 + 10^(pH - 1.81); 3.134 stands as 3.14."""
+    ph, share, *free = BY_EQUATION.T
     agrees(molecular_so2(100.0, ph, convention="pk181"), share, 0.006)
     for target, printed in zip((0.5, 0.6, 0.8), free, strict=True):
         agrees(free_so2_for(target, ph, convention="pk181"), printed, 0.051)
 
 
 def test_thirty_two_free_at_ph_3_4():
-    """0.80 mg/L molecular (the trade's reference, J)."""
+    """32 / (1 + 10^(3.4 - 1.81)) is 0.80 mg/L."""
     assert molecular_so2(32.0, 3.4, convention="pk181") == pytest.approx(0.80, abs=0.005)
 
 
@@ -102,8 +103,8 @@ def test_a_dose_by_hand(facts):
 
 
 @pytest.mark.parametrize(("rise", "grams"), [(10.0, 3.91), (30.0, 11.7)])
-def test_the_trades_doses_for_a_barrique(rise, grams):
-    """Metabisulphite for 225 L with nothing binding (the trade's reference, D.1 and J): 57.6 % of it is SO2."""
+def test_doses_for_a_barrique(rise, grams):
+    """Metabisulphite for 225 L with nothing binding: 57.6 % of it is SO2 (stoichiometry)."""
     assert sulphite_dose(225.0, rise).metabisulphite_g == pytest.approx(grams, abs=0.02 if rise < 20 else 0.05)
 
 
@@ -114,9 +115,18 @@ def test_what_binds_must_be_added_too():
 
 
 def test_never_a_dose_without_the_caution():
-    """It names asthma, air and the label limit."""
+    """It names asthma, air and whose rules come first, and gives no advice on labels."""
     caution = sulphite_dose(1.0, 1.0).caution
-    assert all(word in caution for word in ("asthma", "moving air", "10 mg/L", "local rules"))
+    assert caution == CAUTION
+    assert all(word in caution for word in ("asthma", "air moving", "local rules"))
+    assert "10 mg" not in caution
+
+
+def test_from_when_sulphites_are_declared_is_a_reference_with_its_sources():
+    """10 mg/kg or 10 mg/l and 10 ppm, each by its law, and whom to ask; "declare" is nobody's to say here."""
+    assert all(law in DECLARED_FROM for law in ("No 1169/2011, Annex II, point 12", "27 CFR 4.32(e)"))
+    assert DECLARED_FROM.startswith("For reference")
+    assert "check with your authority" in DECLARED_FROM
 
 
 def test_a_rise_beyond_any_legal_total_is_refused():

@@ -3,8 +3,10 @@
 import pytest
 
 from cooperage.book import acts
+from cooperage.book.dangers import cautions
 from cooperage.book.errors import VesselIsRetired
-from cooperage.programme.shifting import PlaceTaken, lifting_caution, shift, stands_at
+from cooperage.book.work import work_of
+from cooperage.programme.shifting import PlaceTaken, shift, stands_at
 from cooperage.units import Units
 
 
@@ -52,7 +54,8 @@ def test_a_retired_barrel_leaves_its_place_free_and_goes_nowhere(cellar_book):
 def test_lifting_is_cautioned_in_the_persons_unit(cellar_book):
     """What it holds, gear, and the local rules; an empty one is no toy either."""
     cellar = cellar_book.cellar()
-    assert "B-1 holds 59.44 gal, far too heavy for hands" in lifting_caution(cellar["B-1"], Units(volume="gal"))
-    for tag in ("B-1", "B-4"):
-        assert "follow your local rules" in lifting_caution(cellar[tag])
-    assert "still heavy enough" in lifting_caution(cellar["B-4"])
+    (full,) = cautions(work_of(to("B-1"), cellar, Units(volume="gal")))
+    (empty,) = cautions(work_of(to("B-4"), cellar))
+    assert "B-1 holds 59.44 gal, far too heavy for hands" in full.text
+    assert "still heavy enough" in empty.text
+    assert all("local rules" in each.text for each in (full, empty))

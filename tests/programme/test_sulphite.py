@@ -8,7 +8,8 @@ from click.testing import CliRunner
 from cooperage.book import acts
 from cooperage.cli.sulphite import sulphite_command
 from cooperage.liquid import molecular_so2
-from cooperage.programme.sulphite import CAUTION, dose, sulphite_by_lot
+from cooperage.liquid.sulphite import CAUTION, DECLARED_FROM
+from cooperage.programme.sulphite import dose, sulphite_by_lot
 
 
 @pytest.fixture
@@ -41,7 +42,7 @@ def test_the_dose_brings_the_barrel_to_its_target(three):
 
 
 def test_thirty_mg_l_in_225_litres_are_11_7_grams(three):
-    """Trade reference J, with nothing binding; and twice that where half binds."""
+    """57.62 % of metabisulphite is SO2 (stoichiometry), with nothing binding; and twice that where half binds."""
     standing = three.cellar()["B-2"]
     target = float(molecular_so2(42.0, 3.5, standing.value("abv"), 15.0))
     assert dose(standing, target, binding=0.0).grams == pytest.approx(11.7, abs=0.05)
@@ -73,7 +74,9 @@ def test_the_command_tells_lots_doses_and_the_caution(three, tmp_path):
     assert told.exit_code == 0, told.output
     (heather,) = json.loads(told.output)["lots"]
     assert heather["under_floor"] == ["B-2"]
-    assert json.loads(told.output)["caution"] == CAUTION
+    assert [each["text"] for each in json.loads(told.output)["cautions"]] == [CAUTION]
+    assert json.loads(told.output)["reference"] == DECLARED_FROM
     sheet = CliRunner().invoke(sulphite_command, [], obj=str(path)).output
     assert "under the floor: B-2" in sheet
     assert CAUTION in sheet
+    assert DECLARED_FROM in sheet

@@ -2,10 +2,12 @@
 
 import pytest
 
+from cooperage.book.dangers import cautions
 from cooperage.book.substances import TREATMENTS
+from cooperage.book.work import Work
 from cooperage.tui.fields import FieldRow
 
-DANGEROUS = [name for name, treatment in TREATMENTS.items() if treatment.caution]
+DANGEROUS = [name for name in TREATMENTS if cautions(Work("treat", treatment=name))]
 
 
 def caution(pilot) -> str:
@@ -20,7 +22,8 @@ async def test_every_dangerous_treatment_shows_its_caution(opened, press, treatm
         row = next(row for row in pilot.app.screen.query(FieldRow) if row.field.name == "treatment")
         row.set_text(treatment)
         await press(pilot)
-        assert TREATMENTS[treatment].caution in caution(pilot)
+        assert all(each.line in caution(pilot) for each in cautions(Work("treat", treatment=treatment)))
+        assert "licensed practice come first." in caution(pilot)
 
 
 async def test_carrying_a_barrel_shows_what_to_mind(opened, press):

@@ -187,7 +187,7 @@ async def test_a_spirit_barrel_is_asked_about_before_sulphur_is_burned(opened, p
         await press(pilot, "B-012", "enter", "h")
         field(pilot, "treatment").set_text("sulphur wick")
         await press(pilot, "ctrl+s")
-        assert "B-012 held whiskey. Never bring a flame near" in shown(pilot, "#question")
+        assert "B-012 held whiskey: no flame, spark or hot tool near" in shown(pilot, "#question")
         await press(pilot, "n", "escape")
     assert newest()[0].id == before
 
