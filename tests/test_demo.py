@@ -164,8 +164,8 @@ def test_some_rounds_are_due(standing):
     assert min(since["Low"]) < 5
 
 
-# Each trouble below is findable from the book alone. A sound 200 l barrel at the dry end loses 12 % a year (trade
-# reference, C.1), that is 2 l a month.
+# Each trouble below is findable from the book alone. A sound 200 l barrel at the dry end loses 12 % a year
+# (common practice, no source), that is 2 l a month.
 
 
 def test_one_barrel_leaks(log):

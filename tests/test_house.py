@@ -123,3 +123,37 @@ def test_the_modules_that_developers_md_names_exist():
     text = (ROOT / "DEVELOPERS.md").read_text()
     for name in set(re.findall(r"`((?:cooperage|tests)/[\w/]+\.(?:py|tcss))`", text)):
         assert (ROOT / name).is_file(), name
+
+
+UNPUBLISHED = re.compile(
+    "|".join(
+        (
+            r"trade('s|s)? [r]eference",
+            r"given in the [b]rief",
+            r"\bthe [d]esign\b",
+            r"\b[l]ecture",
+            r"\b[t]ranscript",
+            r"\bthe [f]indings\b",
+            r"seed [d]ocument",
+        )
+    ),
+    re.IGNORECASE,
+)
+
+
+def texts() -> list[Path]:
+    """Every file of the project that a person can read."""
+    folders = ("cooperage", "demo_cellar", "migrations", "tests")
+    found = [path for folder in folders for path in (ROOT / folder).rglob("*") if path.is_file()]
+    readable = {".py", ".md", ".csv", ".json", ".toml", ".txt", ".tcss", ".mako"}
+    return [*(path for path in found if path.suffix in readable), *ROOT.glob("*.md"), ROOT / "pyproject.toml"]
+
+
+def test_no_figure_is_cited_from_what_nobody_can_look_up():
+    """A published source, "from memory" or "common practice, no source" stands behind a figure, and nothing else."""
+    citing = {}
+    for path in texts():
+        in_one_line = " ".join(path.read_text(encoding="utf-8").replace("#", " ").split())
+        if found := UNPUBLISHED.search(in_one_line):
+            citing[str(path.relative_to(ROOT))] = in_one_line[max(0, found.start() - 40) : found.end() + 20]
+    assert not citing

@@ -18,9 +18,9 @@ from cooperage.liquid.sucrose import SG_OF_EXTRACT
 from cooperage.liquid.vapour import M_ETHANOL, M_WATER, partial_pressures, water_vapour_pressure
 
 SECONDS_PER_DAY = 86_400.0
-# kg/(m s Pa). Instrumented 225 L cellar barrels lost 20 mL a day, 7.3 L a year, once the wood had settled (trade
-# reference, S26). `fitted_permeability` makes 6.6e-12 to 6.8e-12 of that, with 1.93 m2 of 27 mm staves, 13.5 % vol,
-# 15 °C and 70 % humidity, which are our assumptions. Fit your own.
+# kg/(m s Pa). Instrumented 225 L cellar barrels lost 20 mL a day, 7.3 L a year, once the wood had settled (an
+# in-situ study of volume, mass and pressure, from memory). `fitted_permeability` makes 6.6e-12 to 6.8e-12 of that, with
+# 1.93 m2 of 27 mm staves, 13.5 % vol, 15 °C and 70 % humidity, which are our assumptions. Fit your own.
 PERMEABILITY = 6.8e-12
 PERMEABILITY_SPREAD = 0.35 * PERMEABILITY  # a factor of two either way, taken as 95 %: ln 2 / 1.96
 # mol ethanol per mol water at equal pressure difference. Cellar lore puts the humidity at which strength stands still

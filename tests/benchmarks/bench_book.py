@@ -4,7 +4,7 @@
 - reckoning a whole book from nothing, against one plain pass that reads the same rows;
 - an entry typed two days late into it, once snapshots are there (it passes its month twice), against reckoning from
   nothing; rebuilding all with the snapshots made in passing is told beside it;
-- importing the demo, against one bare transaction of the rows it makes (the design sets no budget: a guard of ours);
+- importing the demo, against one bare transaction of the rows it makes (a guard of ours);
 - opening a large cellar, against opening the demo;
 - `cooperage --version`, against an interpreter that only imports click.
 """

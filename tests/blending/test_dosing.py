@@ -21,8 +21,8 @@ def mead():
     return pd.DataFrame({"stock": ["mead"], "litres": [2000.0], "abv": [13.0], "sugar_g_l": [0.0], "cost_per_l": [4.0]})
 
 
-def test_honey_sweetens_as_the_trade_reckons(mead):
-    """1000 l of 13 % vol with 30 g/l take 27.1 l of honey to a litre blend of 12.66 % vol (trade's reference, H.5)."""
+def test_honey_sweetens_by_mass_balance(mead):
+    """1000 l of 13 % vol with 30 g/l take 27.1 l of honey, 80 % sugar and 1.42 kg/l, and come to 12.66 %."""
     brief = {"litres": {"max": 2000}, "objective": ["highest:litres"], "limits": {"sugar_g_l": {"target": 30}}}
     mead["litres"] = 1000.0
     brief |= {"dosing": {"honey": {"cost_per_l": 9.0}}}
@@ -33,7 +33,7 @@ def test_honey_sweetens_as_the_trade_reckons(mead):
 
 
 def test_spirit_of_its_own_strength_at_true_volume(mead):
-    """1000 l of 21.48 % vol are 900 parts of mead and 100 of spirit at 96, contracted (trade's reference, H.4)."""
+    """1000 l of 21.48 % vol are 900 parts of mead and 100 of spirit at 96, contracted (OIML R 22)."""
     brief = {"litres": 1000, "limits": {"abv": {"target": 21.48}}, "dosing": {"spirit": {"abv": 96, "cost_per_l": 20}}}
     litres = drawn(solve(mead, brief))
     assert litres["spirit"] / litres["mead"] == pytest.approx(100 / 900, rel=1e-3)

@@ -78,7 +78,7 @@ def test_sugar_holds_water_back_as_molecules_do():
 
 
 def test_an_ordinary_cellar_loses_what_barrels_were_seen_to_lose():
-    """About 20 mL a day, 3.2 % a year (trade reference, C.1), which set the default; within 10 %."""
+    """About 20 mL a day, 3.2 % a year (instrumented barrels, from memory), which set the default; within 10 %."""
     year = evaporation(225.0, 13.5, 30.0, humidity=70.0, **CELLAR)
     assert year.lost_litres == pytest.approx(7.3, rel=0.1)
 

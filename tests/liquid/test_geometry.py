@@ -17,7 +17,7 @@ from cooperage.liquid import (
     ullage_litres,
 )
 
-BARRIQUE = (621.0, 506.0, 841.0)  # inside, for 225.0 L by the parabolic formula (trade reference, B.3)
+BARRIQUE = (621.0, 506.0, 841.0)  # inside, for 225.0 L by the parabolic formula (by arithmetic)
 
 
 def _radius(x_mm, bung, head, length):
@@ -42,7 +42,7 @@ def test_volume_of_a_published_barrique():
     ("outside", "stave", "litres"), [((560.0, 675.0, 965.0), 27.0, 225.0), ((555.0, 690.0, 945.0), 21.0, 235.5)]
 )
 def test_outside_dimensions_alone_are_not_good_enough(outside, stave, litres):
-    """Head, bilge and length of two published barrels less staves, and 62 mm at each end (the trade's reference, B.3).
+    """Head, bilge and length of two published barrels less staves, and 62 mm at each end (coopers' pages, from memory).
 
     Both are sold as 225 L; the thin-staved one comes out at 235.5 L.
     """
@@ -57,7 +57,7 @@ def test_volume_by_plain_integration():
 
 
 def test_headspace_table(published, agrees):
-    """Litres missing at a dip, six sizes (reckoned for the trade reference by another hand)."""
+    """Litres missing at a dip, six sizes (computed independently, by slicing the parabola)."""
     table = published("barrel_headspace.csv")
     sizes = np.stack(barrel_shape(table["nominal_l"]), axis=-1)
     assert sizes[:, 0] == pytest.approx(1000 * table["bung_diameter_m"])
@@ -80,7 +80,7 @@ def test_fraction_full_at_a_relative_depth(published, agrees):
 
 
 def test_the_fraction_hardly_depends_on_how_curved_the_staves_are(published):
-    """Heads 0.75 or 0.85 of the bung differ from 0.80 by less than 0.006 (the trade's reference, B.3)."""
+    """Heads 0.75 or 0.85 of the bung differ from 0.80 by less than 0.006 (computed by slices)."""
     wet = published("barrel_fraction_full.csv")["relative_wet_depth"]
     by_head = [
         1 - ullage_litres(650.0 * (1 - wet), 650.0, 650.0 * head, 900.0) / barrel_litres(650.0, 650.0 * head, 900.0)
@@ -94,7 +94,7 @@ def test_the_fraction_hardly_depends_on_how_curved_the_staves_are(published):
     [(200.0, 0.00193), (225.0, 0.00195), (228.0, 0.00188), (300.0, 0.00211), (350.0, 0.00220), (500.0, 0.00251)],
 )
 def test_the_quick_rules_constant(nominal, k):
-    """Litres missing for each square millimetre of dip, k = pi sqrt(R1 R2) / 1000 (the trade's reference, B.3)."""
+    """Litres missing for each square millimetre of dip, k = pi sqrt(R1 R2) / 1000 (by arithmetic)."""
     assert cap_ullage_litres(10.0, *barrel_shape(nominal)) / 10.0**2 == pytest.approx(k, abs=5.1e-6)
 
 
@@ -116,7 +116,7 @@ def test_headspace_by_plain_integration(dry):
 
 
 def test_near_the_bung_the_relation_is_quadratic():
-    """The quick rule agrees below 20 mm, reads some 4 % high at 50 and 10 % at 100 (trade reference, B.3)."""
+    """The quick rule agrees below 20 mm, reads some 4 % high at 50 and 10 % at 100 (by slices)."""
     shape = barrel_shape(225.0)
     ratio = cap_ullage_litres([10.0, 50.0, 100.0], *shape) / ullage_litres([10.0, 50.0, 100.0], *shape)
     assert ratio[0] == pytest.approx(1.0, abs=0.01)
@@ -135,7 +135,7 @@ def test_the_old_quarter_rule_is_wrong_near_full():
 
 @pytest.mark.parametrize(("wet", "printed"), [(15.0, 54.76), (17.0, 64.04)])
 def test_the_old_gaugers_worked_example(wet, printed):
-    """118.80 gallons, 32 inches at the bung (the trade's reference, B.3): his rule by hand, and ours within 0.5 gallon.
+    """118.80 gallons, 32 inches at the bung (a 19th century handbook, from memory): his rule, and ours within 0.5.
 
     How curved his cask was is not told; heads from 0.75 to 0.85 of the bung make no more than 0.2 gallon of difference.
     """
@@ -148,7 +148,7 @@ def test_the_old_gaugers_worked_example(wet, printed):
 
 
 def test_the_old_gaugers_example_of_a_standing_cask():
-    """118.80 gallons, 40 inches long and 21 wet are 62.67 (the trade's reference, B.3); ours within 0.3 gallon."""
+    """118.80 gallons, 40 inches long and 21 wet are 62.67 (the same handbook, from memory); ours within 0.3."""
     for head in (0.75, 0.80, 0.85):
         shape = (320.0, 320.0 * head, 400.0)
         assert 118.80 * standing_litres(210.0, *shape) / barrel_litres(*shape) == pytest.approx(62.67, abs=0.3)
@@ -198,7 +198,7 @@ def test_tanks():
 
 
 def test_a_dip_has_an_uncertainty():
-    """2 mm at 40 mm dry is 0.30 L, at mid-barrel 0.94 L, in 225 L (trade reference, B.3)."""
+    """2 mm at 40 mm dry is 0.30 L, at mid-barrel 0.94 L, in 225 L (computed by slices)."""
     shape = barrel_shape(225.0)
     dips = [np.array([40.0, shape.bung_diameter_mm / 2])]
     told = first_order(lambda mm: ullage_litres(mm, *shape), dips, [2.0])

@@ -37,7 +37,7 @@ def test_contraction_at_other_temperatures(published):
 
 
 def test_true_volume_of_two_liquids(published, agrees):
-    """By mass balance of another hand (the trade's reference, H.4), printed to 0.01 L and 0.001 % vol."""
+    """By an independent mass balance with the densities of OIML R 22, rounded to 0.01 L and 0.001 % vol."""
     table = published("true_volume_of_blends.csv")
     volumes = np.stack([table["litres_1"], table["litres_2"]], -1)
     blend = mix(volumes, np.stack([table["abv_1"], table["abv_2"]], -1), 0.0)

@@ -34,7 +34,7 @@ def test_toast_comes_in_weeks_and_lactone_in_months():
 
 
 def test_toast_is_nearly_gone_at_the_second_fill_and_lactone_lasts():
-    """Trade reference, B.5."""
+    """Toast aromas are nearly gone by the second use, lactone persists (common practice, no source)."""
     assert wood_extraction(7300.0, 2, "toast").percent < 20
     assert wood_extraction(7300.0, 2, "lactone").percent > 50
 

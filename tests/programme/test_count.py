@@ -18,8 +18,8 @@ def test_the_differences_add_up_and_are_held_against_the_allowance(cellar_book):
     assert count.not_counted == ("T-1",)
 
 
-def test_the_three_per_cent_test_of_the_trade_reference(cellar_book):
-    """Start 18,250 and received 3,000 with 640 lost: 3 % are 637.5, so a claim is needed (trade reference J)."""
+def test_losses_over_three_per_cent_need_a_claim(cellar_book):
+    """Start 18,250 and received 3,000 with 640 lost: 3 % are 637.5, so a claim is needed (27 CFR 24.266(b))."""
     base = 21_250_000
     short = {"T-1": 635_000 - 640_000 + 5_000, "B-1": 225_000 - 5_000}
     count = compare(cellar_book.cellar(), short, Allowance(base))

@@ -46,7 +46,7 @@ def test_the_volume_falls_by_the_rate(standing):
 
 
 def test_the_level_is_that_of_the_volume(standing):
-    """2 l missing from 225 l stand some 32 mm under the bung: trade reference B.3, 1.72 l at 30 mm, 3.04 l at 40."""
+    """2 l missing from 225 l stand some 32 mm under the bung: 1.72 l at 30 mm, 3.04 l at 40 (barrel_headspace.csv)."""
     found = forecast(standing, rate(), ahead(standing, 100))
     assert 30 < found.headspace_mm.value < 35
     assert found.headspace_mm.low < found.headspace_mm.value < found.headspace_mm.high
@@ -59,12 +59,12 @@ def test_sugar_rises_as_the_level_falls(standing):
 
 
 def test_dry_air_strengthens_and_damp_air_weakens(standing):
-    """On either side of the humidity at which strength stands still, 65 to 80 % (trade reference C.2)."""
+    """On either side of the humidity at which strength stands still, 65 to 80 % (common talk, no source)."""
     dry, damp = (
         forecast(standing, rate(), ahead(standing, 365), Climate(14.0, humidity)).abv.value for humidity in (45, 95)
     )
     assert damp < 13.0 < dry
-    assert dry - damp < 1.0  # order of 0.1 to 0.2 % vol a year (trade reference C.2)
+    assert dry - damp < 1.0  # order of 0.1 to 0.2 % vol a year (by mass balance)
 
 
 def test_what_leaks_out_takes_its_sugar_along(standing):
@@ -76,7 +76,7 @@ def test_what_leaks_out_takes_its_sugar_along(standing):
 
 
 def test_a_dip_that_was_read_is_where_the_forecast_begins(cellar_book, clock):
-    """50 mm read in a barrel the book has full: 4.7 l are gone already (trade reference B.3)."""
+    """50 mm read in a barrel the book has full: 4.7 l are gone already (barrel_headspace.csv)."""
     clock.pass_days(10)
     cellar_book.write(acts.Reading(vessel="B-1", property="headspace_mm", value=50.0))
     standing = cellar_book.cellar()["B-1"]

@@ -81,7 +81,7 @@ def test_strength_near_a_configured_line_is_told_with_its_source(five):
 
 
 def test_litres_that_do_not_add_up_are_a_sign(five):
-    """Trade reference J: off by more than 1 % or 1 l, whichever is larger; 2.0 l of 225 l are under it, 3 l over."""
+    """Off by more than 1 % or 1 l, whichever is larger (common practice, no source): 2 l of 225 are not, 3 are."""
     five.write(acts.Gauge(vessel="B-1", volume=223_000, cause="gauging difference"))
     assert ("B-1", "litres") not in kinds(five)
     five.write(acts.Gauge(vessel="B-1", volume=222_000, cause="gauging difference"))

@@ -41,7 +41,7 @@ def test_a_headspace_read_splits_the_stretch(cellar_book, clock):
     first, second = seen(cellar_book)
     dip = 225_000 - volume_at_headspace(cellar_book.cellar()["B-1"].vessel, 20.0)
     assert (first.lost_ml, second.lost_ml) == (dip, 1500 - dip)
-    assert dip == pytest.approx(770, abs=15)  # trade reference B.3: 0.77 l at 20 mm in 225 l
+    assert dip == pytest.approx(770, abs=15)  # 0.77 l at 20 mm in 225 l (barrel_headspace.csv)
 
 
 def test_a_gauge_and_the_topping_after_it_are_one_visit(cellar_book, clock):
