@@ -6,10 +6,11 @@ A file is written beside its place and renamed there, so that a full disk or a p
 import errno
 import os
 import shutil
+import sqlite3
 import stat
 import uuid
 from collections.abc import Iterable, Iterator
-from contextlib import ExitStack, contextmanager, suppress
+from contextlib import ExitStack, closing, contextmanager, suppress
 from pathlib import Path
 
 from cooperage.errors import BadInput
@@ -58,7 +59,7 @@ def new_file(path: Path, *, force: bool = False) -> Iterator[Path]:
         yield half_done
         _sync(half_done)
         _put(half_done, path, force=force)
-        _sync_folder(path.parent)
+        sync_folder(path.parent)
     except OSError as error:
         raise NotWritten(path, error) from error
     finally:
@@ -89,7 +90,7 @@ def new_files(folder: Path, names: Iterable[str], *, force: bool = False) -> Ite
         else:
             _put_all(half_done, folder, names, force=force)
         for changed in (folder, folder.parent):
-            _sync_folder(changed)
+            sync_folder(changed)
     except OSError as error:
         raise NotWritten(folder, error) from error
     finally:
@@ -109,7 +110,7 @@ def _is_new_folder(folder: Path) -> bool:
 
 
 def _put_folder(half_done: Path, folder: Path) -> None:
-    _sync_folder(half_done)
+    sync_folder(half_done)
     try:
         half_done.rename(folder)
     except OSError:
@@ -149,11 +150,25 @@ def check_free(path: Path, *, force: bool = False) -> None:
 
 
 def is_sqlite(path: Path) -> bool:
-    """Say whether an ordinary file is an SQLite database: a cellar, or a backup of one."""
+    """Say whether an ordinary file is an SQLite database: a cellar, or a backup of one.
+
+    SQLite itself looks first: opening the file by other means, and closing it, would let go of the locks on a cellar
+    that this program has open (SQLite, How To Corrupt An SQLite Database File, 2.2).
+    """
+    if _opens_as_sqlite(path):
+        return True
     try:
         with path.open("rb") as file:
             return file.read(len(_SQLITE)) == _SQLITE
     except OSError:
+        return False
+
+
+def _opens_as_sqlite(path: Path) -> bool:
+    try:
+        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro&immutable=1", uri=True)) as connection:
+            return bool(connection.execute("PRAGMA schema_version").fetchone()[0])
+    except sqlite3.Error:
         return False
 
 
@@ -176,7 +191,7 @@ def _put(half_done: Path, path: Path, *, force: bool) -> None:
         half_done.replace(path)
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
     """Make the new name survive a power cut, where folders can be synced (not on Windows)."""
     with suppress(OSError):
         descriptor = os.open(folder, os.O_RDONLY)
