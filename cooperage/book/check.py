@@ -6,18 +6,22 @@ from datetime import datetime
 from itertools import groupby
 
 from sqlalchemy import Connection, func, select
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
 from cooperage.book.acts import KINDS
 from cooperage.book.contents import PLACE_OF, Contents
 from cooperage.book.guards import declared_guards, missing_guards
+from cooperage.book.integrity import damage_in
 from cooperage.book.journal import events
-from cooperage.book.models import EntryRow, MoveRow, OpenEntryRow, PlaceRow, ReadingRow, ReckonedRow
+from cooperage.book.models import Base, EntryRow, MoveRow, OpenEntryRow, PlaceRow, ReadingRow, ReckonedRow
 from cooperage.book.properties import PROPERTIES
+from cooperage.book.readable import unreadable_in
 from cooperage.book.reckon import Replay
 from cooperage.book.registry import Registry
 from cooperage.book.snapshots import replayed, snapshots_kept
 from cooperage.book.state import VesselState, is_of_another_form, to_text
 from cooperage.book.trace import all_bottlings
+from cooperage.errors import CooperageError
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,7 +201,20 @@ def no_entry_is_left_open(connection: Connection) -> tuple[int, list[str]]:
     return counted, [f"entry {entry_id[:12]} was written by another program, and left open" for entry_id in left]
 
 
+def the_file_is_whole(connection: Connection) -> tuple[int, list[str]]:
+    """The database finds every page, index and constraint in order, and every row that is named is there."""
+    tables = len(Base.metadata.sorted_tables)
+    return tables, damage_in(connection)
+
+
+def every_value_can_be_read(connection: Connection) -> tuple[int, list[str]]:
+    """Dates are dates, numbers are numbers, and what was said is what such an entry says."""
+    return unreadable_in(connection)
+
+
 LAWS: tuple[Law, ...] = (
+    the_file_is_whole,
+    every_value_can_be_read,
     litres_are_conserved,
     no_vessel_below_nothing_or_above_its_brim,
     nothing_happens_to_a_retired_vessel,
@@ -211,11 +228,23 @@ LAWS: tuple[Law, ...] = (
     no_entry_is_left_open,
 )
 
+_UNEXPECTED = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError, CooperageError, SQLAlchemyError)
+"""What a law that reckons with a value stumbles into when the value is not what the book once wrote."""
+
 
 def check(connection: Connection) -> list[Finding]:
-    """Hold the book against every law."""
-    findings = []
-    for law in LAWS:
+    """Hold the book against every law; one that a damaged book keeps from being held is broken too."""
+    return [_held(law, connection) for law in LAWS]
+
+
+def _held(law: Law, connection: Connection) -> Finding:
+    name = law.__name__.replace("_", " ")
+    try:
         counted, broken = law(connection)
-        findings.append(Finding(law.__name__.replace("_", " "), counted, broken[:MOST_TOLD]))
-    return findings
+    except DBAPIError as error:
+        if connection.dialect.name != "sqlite":
+            raise
+        return Finding(name, 0, [f"cannot be held, the file is damaged: {error.orig}"])
+    except _UNEXPECTED as error:
+        return Finding(name, 0, [f"cannot be held, something in the book is not as it was written: {error!r}"])
+    return Finding(name, counted, broken[:MOST_TOLD])

@@ -209,3 +209,14 @@ class Implausible(AskedBack):
 
 class CellarUnusable(BadInput):
     """The cellar cannot be opened or written: not a cellar, too new, locked, read-only, full."""
+
+
+class DamagedBook(CellarUnusable):
+    """Something in the book is not as it was written; `found` is the first thing that `check` finds."""
+
+    def __init__(self, name: str, found: str) -> None:
+        self.found = found
+        super().__init__(
+            f"{name} is damaged: {found}; `cooperage check` lists all of it, and `cooperage restore BACKUP --force` "
+            "puts the last good backup in its place"
+        )

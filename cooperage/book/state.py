@@ -178,9 +178,15 @@ def is_of_another_form(text: str) -> bool:
 
 
 def from_text(text: str, *, is_barrel: bool) -> VesselState | None:
-    """Read a state back from the cache; None when another version of the code wrote it."""
-    kept: dict[str, Any] = json.loads(text)
-    if kept.get("properties") != list(MIXING) or kept.get("form") != _FORM:
+    """Read a state back from the cache; None when another version of the code wrote it, or nobody can read it."""
+    try:
+        return _from_kept(json.loads(text), is_barrel=is_barrel)
+    except (AttributeError, LookupError, TypeError, ValueError):  # damaged: it is reckoned anew from the entries
+        return None
+
+
+def _from_kept(kept: dict[str, Any], *, is_barrel: bool) -> VesselState | None:
+    if kept.get("properties") != list(MIXING) or kept.get("form") != _FORM or not isinstance(kept["ml"], int):
         return None
     state = VesselState(is_barrel=is_barrel)
     held = state.contents
