@@ -4,8 +4,9 @@ import os
 
 from alembic import context
 
-from cooperage.book.engine import cellar_url, make_engine
+from cooperage.book.engine import make_engine
 from cooperage.book.models import Base
+from cooperage.book.naming import cellar_url
 
 
 def run(connection) -> None:

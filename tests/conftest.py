@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from sqlalchemy import create_engine, text
 
 from cooperage.book import Barrel, Book, Lot, Vessel, acts
-from cooperage.book.engine import cellar_url
+from cooperage.book.naming import cellar_url
 
 BEGINNING = datetime(2025, 1, 6, 8, 0, tzinfo=UTC)
 POSTGRES = os.environ.get("COOPERAGE_TEST_POSTGRES", "postgresql:///test")

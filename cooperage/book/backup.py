@@ -1,56 +1,65 @@
-"""Backups of a cellar that is one file: taken while it is in use, checked before they take its place."""
+"""Backups of a cellar that is one file: taken while it is in use, whole, and in need of nothing beside them."""
 
 import sqlite3
-from contextlib import closing
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 
+from sqlalchemy import Connection
+
 from cooperage.book.book import Book
+from cooperage.book.engine import looking_at
 from cooperage.book.errors import CellarUnusable
+from cooperage.book.integrity import damage_in
+from cooperage.book.naming import kind_of_file
+from cooperage.book.sqlitefile import connect_reading, copy_whole, new_database
 
 
 def back_up(book: Book, to: Path) -> Path:
     """Copy a cellar file to a new file with SQLite's online backup; returns the path.
 
-    Raises CellarUnusable when the cellar is on a server (its own tools back it up) or the file is there already.
+    Raises CellarUnusable when the cellar is on a server, the file is there already, or the cellar is damaged;
+    NotWritten when there is no room. Then nothing is left at `to`.
     """
-    if "://" in book.name:
-        raise CellarUnusable(f"{book.name} is on a server; back it up there, or use `cooperage copy --to FILE`")
-    if to.exists():
+    if book.file is None:
+        raise CellarUnusable(
+            f"{book.name} is on a server; back it up with the server's own tools, or use `cooperage copy --to FILE`"
+        )
+    if kind_of_file(to) != "nothing":
         raise CellarUnusable(f"{to} is there already; give another path")
-    try:
-        with closing(sqlite3.connect(book.name)) as here, closing(sqlite3.connect(to)) as there:
-            here.backup(there)
-    except sqlite3.Error as error:
-        to.unlink(missing_ok=True)
-        raise CellarUnusable(f"{to} cannot be written: {error}") from error
+    with book.reading() as connection:
+        keep_copy(raw(connection), to, whole=True)
     return to
 
 
-def restore(backup: Path, place: Path) -> list[str]:
-    """Check a backup and put it in the place of the cellar, keeping what was there; returns what was done."""
-    book = Book.open(str(backup))
-    broken = [line for finding in book.check() for line in finding.broken]
-    book.close()
-    if broken:
-        raise CellarUnusable(f"{backup} breaks the laws of the book ({broken[0]}); it was not restored")
-    told = []
-    if place.exists():
-        kept = _free_name(place)
-        back_up(Book.open(str(place)), kept)
-        told.append(f"what was there is kept as {kept}")
-    fresh = place.with_name(place.name + ".restoring")
-    fresh.unlink(missing_ok=True)
-    place.parent.mkdir(parents=True, exist_ok=True)
-    with closing(sqlite3.connect(backup)) as here, closing(sqlite3.connect(fresh)) as there:
-        here.backup(there)
-    for leftover in ("-wal", "-shm"):
-        place.with_name(place.name + leftover).unlink(missing_ok=True)
-    fresh.replace(place)
-    return [*told, f"{backup} is now the cellar at {place}"]
+def keep_copy(source: sqlite3.Connection, to: Path, *, whole: bool) -> None:
+    """Copy what a connection sees to a new file; `whole` refuses what is damaged."""
+    with new_database(to) as half_done:
+        with _told_of(to):
+            copy_whole(source, half_done)
+        if whole and (damage := _damage_of(half_done)):
+            raise CellarUnusable(
+                f"the cellar is damaged ({damage[0]}), so no backup was made; keep the backups you have, and put the "
+                "last good one in its place with `cooperage restore BACKUP --force`"
+            )
 
 
-def _free_name(place: Path) -> Path:
-    number = 1
-    while (name := place.with_name(f"{place.name}.before-restore-{number}")).exists():
-        number += 1
-    return name
+def raw(connection: Connection) -> sqlite3.Connection:
+    """Return the driver's own connection under one of ours to a file."""
+    driver = connection.connection.dbapi_connection
+    if not isinstance(driver, sqlite3.Connection):
+        raise TypeError("only a cellar that is a file is copied page by page")
+    return driver
+
+
+def _damage_of(path: Path) -> list[str]:
+    with closing(connect_reading(path)) as connection, looking_at(connection) as copy:
+        return damage_in(copy)
+
+
+@contextmanager
+def _told_of(to: Path) -> Iterator[None]:
+    try:
+        yield
+    except sqlite3.Error as error:
+        raise CellarUnusable(f"{to} cannot be written ({error}); nothing of it is left behind") from error

@@ -3,20 +3,24 @@
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from pathlib import Path
 
 from sqlalchemy import Connection, Engine, func, select
 
 from cooperage.book import acts, engine
 from cooperage.book.cellar import Cellar, Standing
 from cooperage.book.check import Finding, check
+from cooperage.book.errors import DamagedBook
 from cooperage.book.identity import IdMaker
 from cooperage.book.latest import LatestStates
 from cooperage.book.models import EntryRow
 from cooperage.book.moment import moment_of_writing
+from cooperage.book.naming import cellar_url, file_of, name_of
 from cooperage.book.registry import Registry
 from cooperage.book.snapshots import reckoned_at
 from cooperage.book.trace import Trace, trace
 from cooperage.book.write import Writing, Written
+from cooperage.errors import CooperageError
 
 _NEWEST = select(func.max(EntryRow.id))
 Clock = Callable[[], datetime]
@@ -39,17 +43,17 @@ class Book:
     @classmethod
     def open(cls, place: str, now: Clock = utc_now) -> "Book":
         """Open the cellar at a path or URL; raises CellarUnusable."""
-        return cls(engine.open_cellar(engine.cellar_url(place)), now)
+        return cls(engine.open_cellar(cellar_url(place)), now)
 
     @classmethod
     def create(cls, place: str, now: Clock = utc_now) -> "Book":
         """Make a new cellar at a path or URL; raises CellarUnusable."""
-        return cls(engine.create(engine.cellar_url(place)), now)
+        return cls(engine.create(cellar_url(place)), now)
 
     @staticmethod
     def counts_as_new(place: str) -> bool:
         """Say whether no book has been begun at a path or URL yet; raises CellarUnusable."""
-        return engine.counts_as_new(engine.cellar_url(place))
+        return engine.counts_as_new(cellar_url(place))
 
     def close(self) -> None:
         """Let go of the database."""
@@ -58,7 +62,12 @@ class Book:
     @property
     def name(self) -> str:
         """The path or address of the cellar."""
-        return engine.name_of(self._engine.url)
+        return name_of(self._engine.url)
+
+    @property
+    def file(self) -> Path | None:
+        """The cellar's file; None where it is on a server."""
+        return file_of(self._engine.url)
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -96,6 +105,14 @@ class Book:
         with self.reading() as connection:
             return connection.execute(_NEWEST).scalar() or ""
 
+    def change_mark(self) -> tuple[str, int]:
+        """Return what changes when somebody writes an entry, or puts a backup in the place of the file."""
+        with self.reading() as connection:
+            newest = connection.execute(_NEWEST).scalar() or ""
+            is_file = connection.dialect.name == "sqlite"
+            restored = connection.exec_driver_sql("PRAGMA schema_version").scalar() if is_file else 0
+            return newest, int(restored or 0)
+
     def trace(self, code: str) -> Trace:
         """Trace a bottling, lot or vessel; raises NothingToTrace."""
         with self.reading() as connection:
@@ -105,3 +122,13 @@ class Book:
         """Hold the book against its laws."""
         with self.reading() as connection:
             return check(connection)
+
+    def explained(self) -> CooperageError | None:
+        """Return what explains a fault of the program: a damaged book. None when it is in order, and the fault ours."""
+        try:
+            broken = [line for finding in self.check() for line in finding.broken]
+        except CooperageError as error:
+            return error
+        except Exception:  # noqa: BLE001 - a second fault explains nothing; the first one is told
+            return None
+        return DamagedBook(self.name, broken[0]) if broken else None

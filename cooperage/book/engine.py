@@ -2,7 +2,6 @@
 
 import errno
 import os
-import re
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -10,10 +9,13 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
-from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+from sqlalchemy.engine import URL
+from sqlalchemy.exc import DBAPIError, NoSuchModuleError
+from sqlalchemy.pool import ConnectionPoolEntry, StaticPool
 
 from cooperage.book.errors import CellarUnusable
+from cooperage.book.naming import file_of, kind_of_file, name_of
+from cooperage.book.sqlitefile import WAL, OnlyReads, connect, mark_journal, new_database
 from cooperage.resources import migrations_folder
 
 SCHEMA = "0004_guards"
@@ -25,39 +27,39 @@ EMPTY = ""
 _WRITER_LOCK = 0x0C00_9E12  # any constant: all our writers on one PostgreSQL cellar queue for it
 
 
-def cellar_url(place: str) -> URL:
-    """Turn a path or a database URL, as a person types it, into a URL."""
-    if "://" not in place:
-        return URL.create("sqlite", database=str(Path(place).expanduser()))
-    try:
-        url = make_url(place)
-    except (ArgumentError, ValueError) as error:  # a port that is no number is the latter
-        secret = re.compile(r"//[^/]*@")
-        raise CellarUnusable(f"'{secret.sub('//***@', place)}' is neither a path nor a database URL") from error
-    if url.drivername in ("postgresql", "postgres"):
-        return url.set(drivername="postgresql+psycopg")
-    return url
-
-
 def make_engine(url: URL) -> Engine:
-    """Make an engine with our pragmas; nothing is touched on disk yet."""
+    """Make an engine whose connections have our pragmas; nothing is touched on disk yet."""
+    path = file_of(url)
+    if path is None:
+        return _server_engine(url)
+    only_read = url.query.get("mode") == "ro"
+    engine = create_engine(url.set(query={}), creator=lambda: connect(path, only_read=only_read))
+    event.listen(engine, "begin", _begin)
+    event.listen(engine, "checkin", _let_go_of_readers)
+    return engine
+
+
+def on_connection(connection: sqlite3.Connection) -> Engine:
+    """Make an engine on one connection to a file that is open already, which stays whoever opened it's to close."""
+    engine = create_engine("sqlite://", creator=lambda: connection, poolclass=StaticPool)
+    event.listen(engine, "begin", _begin)
+    return engine
+
+
+def _server_engine(url: URL) -> Engine:
     try:
-        engine = create_engine(url)
+        return create_engine(url)
     except (NoSuchModuleError, ModuleNotFoundError) as error:
         raise CellarUnusable(
             f"no driver for {url.drivername}; a cellar is a file, or postgresql://, whose driver is installed in "
             "Cooperage's folder by: pip install -e '.[postgres]'"
         ) from error
-    if engine.dialect.name == "sqlite":
-        event.listen(engine, "connect", _set_pragmas)
-        event.listen(engine, "begin", _begin)
-    return engine
 
 
-def _set_pragmas(connection: sqlite3.Connection, _record: object) -> None:
-    connection.isolation_level = None  # we say BEGIN ourselves
-    for pragma in ("busy_timeout=5000", "foreign_keys=ON", "synchronous=FULL", "recursive_triggers=ON"):
-        connection.execute(f"PRAGMA {pragma}")
+def _let_go_of_readers(connection: sqlite3.Connection, record: ConnectionPoolEntry) -> None:
+    """Keep no connection that can only read: the next one looks again whether the file can be written by then."""
+    if isinstance(connection, OnlyReads):
+        record.invalidate()
 
 
 def _begin(connection: Connection) -> None:
@@ -72,12 +74,20 @@ def reading(engine: Engine) -> Iterator[Connection]:
 
 
 @contextmanager
+def looking_at(connection: sqlite3.Connection) -> Iterator[Connection]:
+    """Look at one consistent view of a file that is open already; what its driver finds wrong with it is not told."""
+    with on_connection(connection).connect() as ours, ours.begin():
+        yield ours
+
+
+@contextmanager
 def writing(engine: Engine) -> Iterator[Connection]:
     """Open the one writing transaction: committed at the end, rolled back on any error."""
-    connecting = engine.connect().execution_options(begin="IMMEDIATE")
-    with told_plainly(engine), connecting as connection, connection.begin():
-        _queue(connection)
-        yield connection
+    with told_plainly(engine), engine.connect() as connecting:
+        connection = connecting.execution_options(begin="IMMEDIATE")
+        with connection.begin():
+            _queue(connection)
+            yield connection
 
 
 def _queue(connection: Connection) -> None:
@@ -89,8 +99,8 @@ def _queue(connection: Connection) -> None:
 # What the drivers say, and what a person needs to hear.
 _PLAIN = (
     ("not a database", "is not a cellar (nor any SQLite file); name another with --cellar"),
-    ("malformed", "is damaged; restore the last backup with `cooperage restore`"),
-    ("readonly", "can only be read; check who may write the file and its folder"),
+    ("malformed", "is damaged; put the last backup in its place with `cooperage restore BACKUP --force`"),
+    ("readonly", "can only be read; check who may write the file and its folder, and the room on its disk"),
     ("read-only", "can only be read; check who may write it"),
     ("is full", "has no room left on its disk; nothing was written; free some space and do it again"),
     ("i/o error", "cannot be read or written (its disk is full, or reports an error); nothing was written"),
@@ -102,39 +112,74 @@ _PLAIN = (
 
 
 @contextmanager
-def told_plainly(engine: Engine) -> Iterator[None]:
-    """Turn a driver's operational error into one line a person can act on."""
+def told_plainly(engine: Engine, name: str = "") -> Iterator[None]:
+    """Turn a driver's operational error into one line a person can act on; `name` stands for the cellar's own."""
     try:
         yield
     except DBAPIError as error:
         said = str(error.orig).lower()
         for sign, advice in _PLAIN:
             if sign in said:
-                raise CellarUnusable(f"{name_of(engine.url)} {advice}") from error
+                raise CellarUnusable(f"{name or name_of(engine.url)} {advice}") from error
         raise
 
 
-def name_of(url: URL) -> str:
-    """Name a cellar for a message, without its password."""
-    return url.database or "" if url.drivername == "sqlite" else url.render_as_string(hide_password=True)
+@contextmanager
+def filling(url: URL) -> Iterator[Connection]:
+    """Open one transaction on a new or empty cellar, its tables made in it: all of it is there at the end, or nothing.
+
+    A new file is made beside its place and gets its name at the end.
+    """
+    path = file_of(url)
+    if path is None or _refuse_what_is_no_file(path) == "file":
+        with _filling_there(url) as connection:
+            yield connection
+        return
+    with new_database(path) as half_done:
+        with _filling_there(url.set(database=str(half_done)), name_of(url)) as connection:
+            yield connection
+        mark_journal(half_done, WAL)
+
+
+@contextmanager
+def _filling_there(url: URL, name: str = "") -> Iterator[Connection]:
+    engine = make_engine(url)
+    try:
+        with told_plainly(engine, name), engine.connect() as connecting:
+            connection = connecting.execution_options(begin="IMMEDIATE")
+            with connection.begin():
+                _queue(connection)
+                migrate_in(connection)
+                yield connection
+    finally:
+        engine.dispose()
 
 
 def create(url: URL) -> Engine:
     """Make a new cellar at `url` (or fill an empty database) and return its engine."""
-    if url.drivername == "sqlite" and url.database:
-        _make_room(Path(url.database))
+    path = file_of(url)
+    if path is not None:
+        _refuse_what_is_no_file(path)
+        _make_room(path)
     engine = make_engine(url)
     with _kept_only_if_usable(engine):
         found = schema_of(engine)
         if found is None:
             raise CellarUnusable(f"{name_of(url)} holds tables that are no cellar's; name another place")
         _refuse_newer(engine, found)
-        if engine.dialect.name == "sqlite":
+        if path is not None:
             with engine.connect() as connection:
                 connection.exec_driver_sql("ROLLBACK")  # journal_mode cannot change inside a transaction
                 connection.exec_driver_sql("PRAGMA journal_mode=WAL")
         migrate(engine)
     return engine
+
+
+def _refuse_what_is_no_file(path: Path) -> str:
+    kind = kind_of_file(path)
+    if kind not in ("file", "nothing"):
+        raise CellarUnusable(f"{path} is {kind}, not a cellar; name a file")
+    return kind
 
 
 def _make_room(path: Path) -> None:
@@ -147,23 +192,28 @@ def _make_room(path: Path) -> None:
 
 def migrate(engine: Engine) -> None:
     """Bring the cellar's tables up to this version of the code."""
+    with engine.connect().execution_options(begin="IMMEDIATE") as connection, connection.begin():
+        _queue(connection)
+        migrate_in(connection)
+
+
+def migrate_in(connection: Connection) -> None:
+    """Bring the tables up to this version of the code in a transaction that is open."""
     from alembic import command
     from alembic.config import Config
 
     config = Config()
     config.set_main_option("script_location", str(migrations_folder()))
-    with engine.connect().execution_options(begin="IMMEDIATE") as connection, connection.begin():
-        _queue(connection)
-        config.attributes["connection"] = connection
-        command.upgrade(config, "head")
+    config.attributes["connection"] = connection
+    command.upgrade(config, "head")
 
 
 def open_cellar(url: URL) -> Engine:
     """Open an existing cellar, after making sure that it is one and that this code can read it."""
-    is_path = url.drivername == "sqlite" and not (url.database or "").startswith("file:")
-    if is_path and not Path(url.database or "").is_file():
+    path = file_of(url)
+    if path is not None and _refuse_what_is_no_file(path) == "nothing":
         raise CellarUnusable(
-            f"there is no cellar at {url.database}; `cooperage demo` makes one to try, `cooperage import` one of yours"
+            f"there is no cellar at {path}; `cooperage demo` makes one to try, `cooperage import` one of yours"
         )
     engine = make_engine(url)
     with _kept_only_if_usable(engine):
@@ -186,12 +236,12 @@ def _bring_up_to_date(engine: Engine, found: str | None) -> None:
     except DBAPIError as error:
         raise CellarUnusable(
             f"{name} says that it is book '{found}', and its tables are another's; nothing was changed; "
-            "restore the last backup with `cooperage restore`"
+            "put the last backup in its place with `cooperage restore BACKUP --force`"
         ) from error
 
 
 def _refuse_newer(engine: Engine, found: str) -> None:
-    if found not in (EMPTY, SCHEMA) and not _knows(found):
+    if found not in (EMPTY, SCHEMA) and not knows(found):
         raise CellarUnusable(
             f"{name_of(engine.url)} was written by a newer cooperage (book '{found}', this one knows '{SCHEMA}'); "
             "update first"
@@ -212,16 +262,22 @@ def _kept_only_if_usable(engine: Engine) -> Iterator[None]:
 def schema_of(engine: Engine) -> str | None:
     """Return the name of the migration a database stands at, EMPTY if it has no table, None if it is no cellar."""
     with reading(engine) as connection:
-        tables = inspect(connection).get_table_names()
-        if "alembic_version" not in tables:
-            return None if tables else EMPTY
-        found: Any = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
-        return None if found is None else str(found)
+        return schema_in(connection)
+
+
+def schema_in(connection: Connection) -> str | None:
+    """Return the name of the migration a database stands at, EMPTY if it has no table, None if it is no cellar."""
+    tables = inspect(connection).get_table_names()
+    if "alembic_version" not in tables:
+        return None if tables else EMPTY
+    found: Any = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+    return None if found is None else str(found)
 
 
 def counts_as_new(url: URL) -> bool:
     """Say whether nothing has begun there yet: no file, an empty one, or a database without a table."""
-    if url.drivername == "sqlite" and not Path(url.database or "").exists():
+    path = file_of(url)
+    if path is not None and _refuse_what_is_no_file(path) == "nothing":
         return True
     engine = make_engine(url)
     try:
@@ -230,7 +286,8 @@ def counts_as_new(url: URL) -> bool:
         engine.dispose()
 
 
-def _knows(revision: str) -> bool:
+def knows(revision: str) -> bool:
+    """Say whether a migration is one of ours, this code's own or an older one."""
     from alembic.config import Config
     from alembic.script import ScriptDirectory
     from alembic.util import CommandError
@@ -238,6 +295,7 @@ def _knows(revision: str) -> bool:
     config = Config()
     config.set_main_option("script_location", str(migrations_folder()))
     try:
-        return ScriptDirectory.from_config(config).get_revision(revision) is not None
+        known = ScriptDirectory.from_config(config).get_revision(revision)
     except CommandError:
         return False
+    return known is not None and known.revision == revision  # Alembic also takes the beginning of a name

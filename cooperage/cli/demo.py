@@ -8,10 +8,10 @@ from platformdirs import user_data_path
 
 from cooperage.book import Book
 from cooperage.book.errors import CellarUnusable
+from cooperage.book.naming import cellar_file
 from cooperage.cli.desk import has_terminal, settings
 from cooperage.cli.files import counted
 from cooperage.errors import BadInput
-from cooperage.infile import at_home
 
 if TYPE_CHECKING:
     from cooperage.exchange import Imported
@@ -24,13 +24,6 @@ class DatesStand(BadInput):
         super().__init__(f"{path} is there with the dates it was built with; --anew builds it again")
 
 
-class DemoOnServer(BadInput):
-    """A demo asked for at a database address."""
-
-    def __init__(self) -> None:
-        super().__init__("the demo is a file: give --at a path; `cooperage copy --to URL` takes it to a server")
-
-
 @click.command("demo")
 @click.option("--at", "place", metavar="PATH", help="Where it is (else demo.db in your data folder).")
 @click.option("--no-ui", is_flag=True, help="Do not open it.")
@@ -38,9 +31,8 @@ class DemoOnServer(BadInput):
 @click.option("--fixed-dates", is_flag=True, help="Keep the dates of the files, instead of ending yesterday.")
 def demo_command(place: str | None, *, no_ui: bool, anew: bool, fixed_dates: bool) -> None:
     """Open the demo cellar, an invented meadery with two years behind it; build it if it is not there yet."""
-    if "://" in (place or ""):
-        raise DemoOnServer
-    path = at_home(Path(place)) if place else user_data_path("cooperage") / "demo.db"
+    instead = "the demo is a file: give --at a path; `cooperage copy --to URL` takes it there"
+    path = cellar_file(place, instead) if place else user_data_path("cooperage") / "demo.db"
     for line in _made_ready(path, is_own_place=place is None, anew=anew, fixed_dates=fixed_dates):
         click.echo(line)
     if no_ui:

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
 _TOLD = "cooperage.strays told"
 
+_BOOK = "cooperage.book"
+"""Where the root of a command keeps the book that is open."""
+
 
 @contextmanager
 def plainly(ctx: click.Context) -> Iterator[None]:
@@ -37,9 +40,15 @@ def plainly(ctx: click.Context) -> Iterator[None]:
     except (click.exceptions.Exit, click.Abort, click.ClickException):
         raise
     except Exception as error:  # noqa: BLE001 - the outermost desk: no traceback ever reaches a person
-        from cooperage.faults import ProgramFault
+        _leave(ctx, _explained(ctx, error))
 
-        _leave(ctx, ProgramFault(error))
+
+def _explained(ctx: click.Context, fault: Exception) -> CooperageError:
+    """Tell a fault of the program: a damaged book explains it, else it is ours."""
+    from cooperage.faults import ProgramFault
+
+    book = ctx.find_root().meta.get(_BOOK)
+    return (book.explained() if book is not None else None) or ProgramFault(fault)
 
 
 def _leave(ctx: click.Context, error: CooperageError) -> NoReturn:
@@ -86,7 +95,11 @@ def open_book(ctx: click.Context) -> Any:  # noqa: ANN401 - a Book, whose import
     """Open the book of the cellar that is meant."""
     from cooperage.book import Book
 
-    book = Book.open(cellar_place(ctx))
+    return _kept_open(ctx, Book.open(cellar_place(ctx)))
+
+
+def _kept_open(ctx: click.Context, book: Any) -> Any:  # noqa: ANN401 - see open_book
+    ctx.find_root().meta[_BOOK] = book
     ctx.call_on_close(book.close)
     return book
 
@@ -96,9 +109,7 @@ def open_or_create_book(ctx: click.Context) -> Any:  # noqa: ANN401 - see open_b
     from cooperage.book import Book
 
     place = cellar_place(ctx)
-    book = Book.create(place) if Book.counts_as_new(place) else Book.open(place)
-    ctx.call_on_close(book.close)
-    return book
+    return _kept_open(ctx, Book.create(place) if Book.counts_as_new(place) else Book.open(place))
 
 
 class NeedsATerminal(BadInput):

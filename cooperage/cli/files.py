@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from cooperage.book.naming import cellar_file, cellar_url, name_of
 from cooperage.cli.desk import (
     cellar_place,
     json_option,
@@ -17,14 +18,6 @@ from cooperage.errors import BadInput
 
 if TYPE_CHECKING:
     from cooperage.exchange import Imported
-
-
-class ThereAlready(BadInput):
-    """A file that would be overwritten."""
-
-    def __init__(self, path: Path) -> None:
-        self.path = path
-        super().__init__(f"{path} is there already; give another path, or --force to replace it")
 
 
 def counted(done: "Imported") -> str:
@@ -76,32 +69,34 @@ def copy_command(ctx: click.Context, url: str) -> None:
     from cooperage.exchange import copy_book
 
     copied = copy_book(open_book(ctx), url)
-    click.echo(f"copied {sum(copied.values())} rows of {len(copied)} tables to {url}")
+    click.echo(f"copied {sum(copied.values())} rows of {len(copied)} tables to {name_of(cellar_url(url))}")
 
 
 @click.command("backup")
-@click.argument("path", type=click.Path(path_type=Path, dir_okay=False), required=False)
+@click.argument("path", required=False)
 @click.pass_context
-def backup_command(ctx: click.Context, path: Path | None) -> None:
-    """Copy the cellar file, while it may be in use, to a file (else one with today's date beside it)."""
+def backup_command(ctx: click.Context, path: str | None) -> None:
+    """Copy the cellar file, while it may be in use, to a new file (else one with today's date in this folder)."""
     from cooperage.book.backup import back_up
 
-    click.echo(back_up(open_book(ctx), path or Path(f"cellar-{date.today():%Y-%m-%d}.db")))
+    instead = "a backup is a file; `cooperage copy --to` brings a cellar to a server"
+    to = cellar_file(path or f"cellar-{date.today():%Y-%m-%d}.db", instead)
+    click.echo(back_up(open_book(ctx), to))
 
 
 @click.command("restore")
-@click.argument("path", type=click.Path(path_type=Path, dir_okay=False))
+@click.argument("path")
 @click.option("--force", is_flag=True, help="Put it in the place of a cellar that is there (which is kept beside it).")
 @click.pass_context
-def restore_command(ctx: click.Context, path: Path, force: bool) -> None:
+def restore_command(ctx: click.Context, path: str, force: bool) -> None:
     """Put a backup in the place of the cellar, after checking that it is whole."""
-    from cooperage.book.backup import restore
+    from cooperage.book.restore import restore
 
-    place = Path(cellar_place(ctx))
+    instead = "use the server's own tools; `cooperage --cellar BACKUP copy --to URL` fills an empty one"
+    backup, place = cellar_file(path, instead), cellar_file(cellar_place(ctx), instead)
     if place.exists() and not force:
-        raise ThereAlready(place)
-    for line in restore(path, place):
-        click.echo(line)
+        raise BadInput(f"{place} is there already; with --force the backup takes its place, and what is there is kept")
+    restore(backup, place, click.echo)
 
 
 @click.command("check")

@@ -2,10 +2,13 @@
 
 from collections.abc import Iterator
 
-from sqlalchemy import Connection, Table, func, insert, select, update
+from sqlalchemy import Connection, Table, delete, func, insert, select, update
 
 from cooperage.book import Book
-from cooperage.book.models import Base, EntryRow, FlightRow, PlaceRow
+from cooperage.book.check import check
+from cooperage.book.engine import filling
+from cooperage.book.models import Base, EntryRow, FlightRow, OpenEntryRow, PlaceRow
+from cooperage.book.naming import cellar_url, name_of
 from cooperage.exchange.errors import InTheWay, NotCopied
 
 CHUNK = 1000
@@ -15,18 +18,17 @@ CHUNK = 1000
 def copy_book(book: Book, place: str) -> dict[str, int]:
     """Copy a cellar into a new or empty one at a path or URL, then hold it against the laws; count rows by table.
 
-    All of it is copied or nothing. Raises InTheWay for a cellar that is not empty, NotCopied, CellarUnusable.
+    All of it is copied or nothing is changed there, tables included. Raises InTheWay for a cellar that is not empty,
+    NotCopied, CellarUnusable, NotWritten.
     """
-    target = Book.create(place, now=book.now)
-    try:
-        with book.reading() as source, target.writing() as session:
-            _refuse_unless_empty(session.connection, target.name)
-            tables = Base.metadata.sorted_tables
-            counts = {table.name: _copy(table, source, session.connection) for table in tables}
-            _reveal(source, session.connection)
-        _prove(book, target, counts)
-    finally:
-        target.close()
+    url = cellar_url(place)
+    with book.reading() as source, filling(url) as target:
+        _refuse_unless_empty(target, name_of(url))
+        tables = Base.metadata.sorted_tables
+        counts = {table.name: _copy(table, source, target) for table in tables}
+        _reveal(source, target)
+        target.execute(delete(OpenEntryRow))  # nothing joins the entries any more
+        _prove(source, target, name_of(url))
     return counts
 
 
@@ -63,14 +65,12 @@ def _reveal(source: Connection, target: Connection) -> None:
         target.execute(update(FlightRow).where(FlightRow.id == flight_id).values(revealed_at=revealed_at))
 
 
-def _prove(book: Book, target: Book, counts: dict[str, int]) -> None:
-    """Count the rows on both sides, and hold the copy against every law of the book."""
-    for counted in (book, target):
-        with counted.reading() as connection:
-            for table in Base.metadata.sorted_tables:
-                there = connection.execute(select(func.count()).select_from(table)).scalar_one()
-                if there != counts[table.name]:
-                    raise NotCopied(f"{there} rows of {table.name} in {counted.name}, {counts[table.name]} were copied")
-    broken = [line for finding in target.check() for line in finding.broken]
+def _prove(source: Connection, target: Connection, name: str) -> None:
+    """Count the rows on both sides, and hold the copy against every law of the book, before it counts as one."""
+    for table in Base.metadata.sorted_tables:
+        here, there = (side.execute(select(func.count()).select_from(table)).scalar_one() for side in (source, target))
+        if here != there:
+            raise NotCopied(f"{there} rows of {table.name} in {name}, {here} were to be copied; do it again")
+    broken = [line for finding in check(target) for line in finding.broken]
     if broken:
-        raise NotCopied(f"the copy at {target.name} breaks a law of the book: {broken[0]}; check the original")
+        raise NotCopied(f"the copy at {name} breaks a law of the book: {broken[0]}; check the original")

@@ -8,8 +8,8 @@ from tempfile import TemporaryDirectory
 
 from cooperage.book import Book
 from cooperage.book.errors import CellarUnusable
+from cooperage.book.naming import cellar_url, file_of
 from cooperage.exchange.importing import Imported, import_folder
-from cooperage.infile import at_home
 from cooperage.outfile import NotReplaced, ThereAlready, new_file
 
 
@@ -23,9 +23,10 @@ def import_into(place: str, path: str | Path, *, dry_run: bool = False, shift_da
     if dry_run and Book.counts_as_new(place):
         with TemporaryDirectory() as scratch:
             return _import(Book.create(str(Path(scratch) / "dry-run.db")), path, dry_run=True, shift_days=shift_days)
-    if "://" not in place and not at_home(Path(place)).exists():
+    file = file_of(cellar_url(place))
+    if file is not None and not file.exists():
         try:
-            return _build(at_home(Path(place)), path, shift_days)
+            return _build(file, path, shift_days)
         except (ThereAlready, NotReplaced):
             pass  # made by another meanwhile, and theirs to keep
     book = Book.create(place) if Book.counts_as_new(place) else Book.open(place)

@@ -10,6 +10,7 @@ from io import StringIO
 from pathlib import Path
 from typing import Any
 
+from cooperage.book.naming import kind_of_file
 from cooperage.errors import BadInput, CooperageError
 from cooperage.exchange.cells import Clock, read_cell, resolved
 from cooperage.exchange.columns import FILES, Column, Plain, must_be_there
@@ -78,7 +79,8 @@ def read_sheets(path: Path) -> list[Sheet]:
             raise FileUnusable(f"{path} holds none of {', '.join(f'{name}.csv' for name in FILES)}; name the folder")
         return [_sheet(file.name, name, read_csv(file)) for file, name in found]
     if not path.is_file():
-        raise FileUnusable(f"there is no file or folder {path}; check the path")
+        what = f"{path} is {kind}" if (kind := kind_of_file(path)) != "nothing" else f"there is no {path}"
+        raise FileUnusable(f"{what}; name a folder of CSV files, a CSV file or a workbook")
     if path.suffix.lower() == ".xlsx":
         from cooperage.exchange.workbook import read_workbook  # brings openpyxl, so only when it is needed
 

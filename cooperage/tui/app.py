@@ -41,6 +41,7 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 
 from cooperage.book import Book
+from cooperage.errors import CooperageError
 from cooperage.faults import ProgramFault
 from cooperage.settings import Settings
 from cooperage.tui.barrel import BarrelScreen
@@ -98,7 +99,7 @@ class CooperageApp(App[None]):
         super().__init__()
         self.desk = Desk(self, book, settings, PAGES)
         self._typed = TypedAhead(self, self._deliver)
-        self.fault: ProgramFault | None = None
+        self.fault: CooperageError | None = None
         for theme in (DARK, LIGHT):
             self.register_theme(theme)
         self.theme = LIGHT.name if settings.theme == "light" else DARK.name
@@ -134,8 +135,8 @@ class CooperageApp(App[None]):
         if self.is_headless:
             super()._handle_exception(error)  # a test is to see the error itself
             return
-        self.fault = self.fault or ProgramFault(error)
-        self.exit(return_code=ProgramFault.exit_status)
+        self.fault = self.fault or self.desk.book.explained() or ProgramFault(error)
+        self.exit(return_code=self.fault.exit_status)
 
     def action_press(self, key: str) -> None:
         """Press a key on the bar that was clicked."""

@@ -5,8 +5,9 @@ import sqlite3
 import pytest
 
 from cooperage.book import Book, acts
-from cooperage.book.backup import back_up, restore
+from cooperage.book.backup import back_up
 from cooperage.book.errors import CellarUnusable
+from cooperage.book.restore import restore
 
 
 @pytest.fixture
@@ -39,9 +40,10 @@ def test_a_restore_keeps_what_was_there(used, tmp_path):
     back_up(used, tmp_path / "copy.db")
     used.write(acts.Rack(vessel="T-1", destination="T-2", volume=100_000))
     used.close()
-    told = restore(tmp_path / "copy.db", place)
+    told: list[str] = []
+    restore(tmp_path / "copy.db", place, told.append)
     assert Book.open(str(place), used.now).cellar()["T-1"].ml == 500_000
-    kept = place.with_name(place.name + ".before-restore-1")
+    (kept,) = place.parent.glob(f"{place.name}.before-restore-*")
     assert Book.open(str(kept), used.now).cellar()["T-1"].ml == 400_000
     assert any(str(kept) in line for line in told)
 
@@ -55,5 +57,5 @@ def test_a_backup_that_breaks_the_laws_is_not_restored(used, tmp_path):
         connection.execute("DROP TRIGGER move_no_update")
         connection.execute("UPDATE move SET ml = 99000000")
     with pytest.raises(CellarUnusable, match="not restored"):
-        restore(tmp_path / "copy.db", Path(used.name))
+        restore(tmp_path / "copy.db", Path(used.name), print)
     assert used.cellar()["T-1"].ml == 500_000

@@ -10,8 +10,9 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import inspect, text
 
 from cooperage.book import Book, Lot, acts
-from cooperage.book.engine import SCHEMA, cellar_url, make_engine, migrate, open_cellar, schema_of
+from cooperage.book.engine import SCHEMA, make_engine, migrate, open_cellar, schema_of
 from cooperage.book.errors import CellarUnusable
+from cooperage.book.naming import cellar_url
 from cooperage.programme.walk import mark, open_walk
 from cooperage.resources import migrations_folder
 
