@@ -17,6 +17,7 @@ _FORGET_STOP = delete(StopRow).where(
     *(getattr(StopRow, name) == bindparam(f"of_{name}") for name in ("walk_id", "vessel_id", "task"))
 )
 _KEEP_STOP = insert(StopRow)
+_HAS_WALK = select(WalkRow.id).where(WalkRow.id == bindparam("walk_id"))
 
 
 @dataclass(slots=True)
@@ -43,7 +44,7 @@ def open_walk(book: Book) -> Walk:
             .order_by(WalkRow.id.desc())
         ).first()
         if row is None:
-            return _begin(session, None)
+            return _begin(session, Walk(session.new_id(), session.now))
         return Walk(row.id, row.began_at, row.walked_at, _states(session.connection, row.id))
 
 
@@ -70,12 +71,11 @@ def begin_sheet(book: Book, walked_at: datetime) -> Walk:
     with book.writing() as session:
         if walked_at > session.now:
             raise InTheFuture(walked_at, session.now)
-        return _begin(session, walked_at)
+        return _begin(session, Walk(session.new_id(), session.now, walked_at))
 
 
-def _begin(session: Writing, walked_at: datetime | None) -> Walk:
-    walk = Walk(session.new_id(), session.now, walked_at)
-    row = {"id": walk.id, "began_at": walk.began_at, "ended_at": None, "walked_at": walked_at}
+def _begin(session: Writing, walk: Walk) -> Walk:
+    row = {"id": walk.id, "began_at": walk.began_at, "ended_at": None, "walked_at": walk.walked_at}
     session.connection.execute(insert(WalkRow), row)
     return walk
 
@@ -88,8 +88,13 @@ def mark(book: Book, walk: Walk, stop: StopKey, state: str) -> None:
 
 
 def mark_in(session: Writing, walk: Walk, stop: StopKey, state: str) -> None:
-    """Write what became of a stop in a transaction that is open; `walk` itself hears of it when that has held."""
+    """Write what became of a stop in a transaction that is open; `walk` itself hears of it when that has held.
+
+    A walk that began after the backup which was restored meanwhile goes on in the restored book.
+    """
     tag, task = stop
+    if session.connection.execute(_HAS_WALK, {"walk_id": walk.id}).first() is None:
+        _begin(session, walk)
     key = {"walk_id": walk.id, "vessel_id": session.registry.vessel(tag).id, "task": task}
     session.connection.execute(_FORGET_STOP, {f"of_{name}": value for name, value in key.items()})
     session.connection.execute(_KEEP_STOP, key | {"state": state, "said_at": session.now})

@@ -49,7 +49,7 @@ class Desk:
         self.pages = pages
         self.cellar: Cellar = book.cellar()
         self.tag = ""
-        self._newest = book.newest_id()
+        self._mark = book.change_mark()
         self._is_reading = False
         self._is_stale = False
 
@@ -157,32 +157,32 @@ class Desk:
 
     def _read(self) -> None:
         try:
-            newest, cellar = self.book.newest_id(), self.book.cellar()
+            mark, cellar = self.book.change_mark(), self.book.cellar()
         except CooperageError as error:
             self._app.call_from_thread(self._not_read, error)
         else:
-            self._app.call_from_thread(self._take, newest, cellar)
+            self._app.call_from_thread(self._take, mark, cellar)
 
     def look_up(self) -> None:
-        """See in the background whether another laptop has written into the book, and if so read the cellar again."""
+        """See in the background whether the book was written or restored elsewhere, and if so read the cellar again."""
         if not self._is_reading:
             self._app.run_worker(self._look_up, thread=True, group="look up", exclusive=True)
 
     def _look_up(self) -> None:
         try:
-            newest = self.book.newest_id()
+            mark = self.book.change_mark()
         except CooperageError:
             return  # whoever writes or reads next is told
-        if newest != self._newest:
+        if mark != self._mark:
             self._app.call_from_thread(self.read_again)
 
     def _not_read(self, error: CooperageError) -> None:
         self._is_reading = False
         self._app.notify(error.words(self.units), severity="error")
 
-    def _take(self, newest: str, cellar: Cellar) -> None:
+    def _take(self, mark: tuple[str, int], cellar: Cellar) -> None:
         self._is_reading = False
-        self._newest, self.cellar = newest, cellar
+        self._mark, self.cellar = mark, cellar
         self._app.screen_stack[0].post_message(BookChanged(cellar))
         if self._is_stale:
             self.read_again()
