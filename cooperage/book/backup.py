@@ -8,6 +8,7 @@ from pathlib import Path
 from sqlalchemy import Connection
 
 from cooperage.book.book import Book
+from cooperage.book.check import the_guards_stand
 from cooperage.book.engine import looking_at
 from cooperage.book.errors import CellarUnusable
 from cooperage.book.integrity import damage_in
@@ -37,11 +38,8 @@ def keep_copy(source: sqlite3.Connection, to: Path, *, whole: bool) -> None:
     with new_database(to) as half_done:
         with _told_of(to):
             copy_whole(source, half_done)
-        if whole and (damage := _damage_of(half_done)):
-            raise CellarUnusable(
-                f"the cellar is damaged ({damage[0]}), so no backup was made; keep the backups you have, and put the "
-                "last good one in its place with `cooperage restore BACKUP --force`"
-            )
+        if whole:
+            _refuse_damaged(half_done)
 
 
 def raw(connection: Connection) -> sqlite3.Connection:
@@ -52,9 +50,17 @@ def raw(connection: Connection) -> sqlite3.Connection:
     return driver
 
 
-def _damage_of(path: Path) -> list[str]:
-    with closing(connect_reading(path)) as connection, looking_at(connection) as copy:
-        return damage_in(copy)
+def _refuse_damaged(copied: Path) -> None:
+    """Look at the copy itself, which is what somebody will rely on."""
+    with closing(connect_reading(copied)) as connection, looking_at(connection) as copy:
+        if damage := damage_in(copy):
+            raise CellarUnusable(
+                f"the cellar is damaged ({damage[0]}), so no backup was made; keep the backups you have, and put the "
+                "last good one in its place with `cooperage restore BACKUP --force`"
+            )
+        _, gone = the_guards_stand(copy)
+        if gone:
+            raise CellarUnusable(f"no backup was made: {gone[0]}")
 
 
 @contextmanager

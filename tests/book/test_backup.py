@@ -59,3 +59,13 @@ def test_a_backup_that_breaks_the_laws_is_not_restored(used, tmp_path):
     with pytest.raises(CellarUnusable, match="not restored"):
         restore(tmp_path / "copy.db", Path(used.name), print)
     assert used.cellar()["T-1"].ml == 500_000
+
+
+def test_a_cellar_without_its_guards_is_not_backed_up(used, tmp_path):
+    """What would be refused at the restore is refused now, while something can still be done about it."""
+    used.close()
+    with sqlite3.connect(used.name) as connection:
+        connection.execute("DROP TRIGGER move_no_update")
+    with pytest.raises(CellarUnusable, match=r"no backup was made: the guard move_no_update .* `cooperage copy`"):
+        back_up(used, tmp_path / "copy.db")
+    assert not (tmp_path / "copy.db").exists()
