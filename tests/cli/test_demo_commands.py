@@ -222,11 +222,14 @@ def test_the_persons_units_are_shown_and_understood(demo, tmp_path):
 
 
 def test_building_the_demo_where_something_is_does_not_touch_it(demo):
-    """A path that is taken is refused, and stays as it was."""
+    """A demo that is there is opened as it was left; any other file is refused."""
     before = demo.cellar.read_bytes()
-    status, line = demo.refuses("demo", "--no-ui", "--at", str(demo.cellar))
-    assert (status, "there already" in line) == (2, True)
+    assert "as it was left" in demo.run("demo", "--no-ui", "--at", str(demo.cellar)).stdout
     assert demo.cellar.read_bytes() == before
+    notes = demo.cellar.with_name("notes.txt")
+    notes.write_text("a year's work")
+    assert demo.refuses("demo", "--no-ui", "--at", str(notes))[0] == 2
+    assert notes.read_text() == "a year's work"
 
 
 def test_a_bench_trial_is_tasted_blind_and_its_scores_come_back(demo):
