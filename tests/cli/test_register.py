@@ -53,5 +53,5 @@ def test_serving_without_the_extra_says_what_to_install(small, monkeypatch):
     """One line names the extra."""
     monkeypatch.setitem(__import__("sys").modules, "textual_serve.server", None)
     status, line = small.refuses("serve")
-    assert (status, "cooperage[serve]" in line) == (2, True)
+    assert (status, "pip install -e '.[serve]'" in line) == (2, True)
     assert serve.NoServer.exit_status == 2
