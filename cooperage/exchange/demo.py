@@ -64,6 +64,7 @@ def build_anew(place: Path, *, fixed_dates: bool = False) -> tuple[Imported, Pat
         if kept is not None:
             with new_file(kept) as beside:
                 beside.write_bytes(place.read_bytes())
+        _move_log(place, kept)
         fresh.replace(place)
     finally:
         fresh.unlink(missing_ok=True)
@@ -83,6 +84,15 @@ def _fold(place: Path) -> None:
     except sqlite3.DatabaseError as error:
         if "locked" in str(error):
             raise CellarUnusable(f"{place} is open in another window or program; close it there first") from error
+
+
+def _move_log(place: Path, kept: Path | None) -> None:
+    """Take away the log of a file that could not be folded: SQLite would read it into whatever stands there next."""
+    for end in ("-wal", "-shm"):
+        log = place.with_name(place.name + end)
+        if kept is not None and log.exists():
+            log.replace(kept.with_name(kept.name + end))
+        log.unlink(missing_ok=True)
 
 
 def _is_of_use(place: Path) -> bool:
