@@ -35,7 +35,7 @@ def _from_address(place: str) -> URL:
         url = make_url(place)
     except (ArgumentError, ValueError) as error:
         raise CellarUnusable(
-            f"{_scrubbed(place)} is no address of a cellar; write postgresql://SERVER/NAME, or a path"
+            f"{_scrubbed(place)} is neither a path nor a database URL; write postgresql://SERVER/NAME, or a path"
         ) from error
     if place.count("@") > 1:
         raise CellarUnusable(f"{_scrubbed(place)} is no address of a cellar; write an @ in the password as %40")

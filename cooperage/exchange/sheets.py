@@ -79,8 +79,9 @@ def read_sheets(path: Path) -> list[Sheet]:
             raise FileUnusable(f"{path} holds none of {', '.join(f'{name}.csv' for name in FILES)}; name the folder")
         return [_sheet(file.name, name, read_csv(file)) for file, name in found]
     if not path.is_file():
-        what = f"{path} is {kind}" if (kind := kind_of_file(path)) != "nothing" else f"there is no {path}"
-        raise FileUnusable(f"{what}; name a folder of CSV files, a CSV file or a workbook")
+        if (kind := kind_of_file(path)) != "nothing":
+            raise FileUnusable(f"{path} is {kind}; name a folder of CSV files, a CSV file or a workbook")
+        raise FileUnusable(f"there is no file or folder {path}; check the path")
     if path.suffix.lower() == ".xlsx":
         from cooperage.exchange.workbook import read_workbook  # brings openpyxl, so only when it is needed
 

@@ -241,14 +241,15 @@ def _write_on(place: Path, writes: int) -> None:
 
 
 def main() -> None:
-    """Run one scenario with one kind of fault: TEMPLATE FOLDER SCENARIO KIND EVERY."""
-    template, folder, scenario, kind, every = sys.argv[1:]
+    """Run one scenario with kinds of fault: TEMPLATE FOLDER SCENARIO EVERY KIND ..."""
+    template, folder, scenario, every, *kinds = sys.argv[1:]
     world = World(Path(template), Path(folder))
     world.lay_out("healthy")
     run("kill", -1, world.folder, lambda tell: None)  # everything is imported once, before the first trial
     restore_in(world)(lambda line: None)
     scenarios = {"healthy": healthy, "damaged": damaged, "busy": busy}
-    each_fault(kind, int(every), lambda kind, n: scenarios[scenario](world, kind, n))
+    for kind in kinds:
+        each_fault(kind, int(every), lambda kind, n: scenarios[scenario](world, kind, n))
 
 
 if __name__ == "__main__":
