@@ -100,7 +100,7 @@ class Dose(Record):
 
 @dataclass(frozen=True)
 class Nearest(Record):
-    """The blend that misses an impossible brief by least."""
+    """The blend that misses an impossible brief by least; where time ran out, the nearest that had been found."""
 
     draws: tuple[Draw, ...]
     blend: Mapping[str, float | None]
@@ -159,7 +159,8 @@ class Answer(Record):
     """What came of a brief.
 
     `status` is "optimal" (proved), "feasible" (time ran out with a plan in hand; `gap` is its relative distance
-    to the best that may exist, None if unknown), "infeasible", "unbounded" or "no_plan" (time ran out with none).
+    to the best that may exist, None if unknown), "infeasible", "unbounded" or "no_plan" (time ran out with none;
+    `nearest` is what had been found, of which nothing is proved).
     `objective` is the value of the first objective; `blend` holds litres and every property, None where a stock
     drawn has no figure. `draws` are in the order to pull them. `uncertainty` is one standard deviation of the blend's
     figures, where the stocks' are told; `ranging` holds for a linear programme with one objective.

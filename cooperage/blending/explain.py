@@ -11,7 +11,7 @@ from cooperage.blending.brief import Brief
 from cooperage.blending.columns import total
 from cooperage.blending.limits import Limit
 from cooperage.blending.model import Model, Row
-from cooperage.blending.pool import Floats, Stocks
+from cooperage.blending.pool import Flags, Floats, Stocks
 from cooperage.blending.ranks import Plan
 from cooperage.blending.sequence import in_passes
 from cooperage.blending.solver import Clock, Ending, Program, run
@@ -21,6 +21,7 @@ LITRES_WEIGHT = 1000.0  # a nearest blend of the wrong size is no answer, unless
 WHOLE_LITRES_WEIGHT = 3.0
 NOTABLE = 0.1
 TOKEN_L = 1.0
+OPENED_AT = 0.5  # a stock is opened for this share of its least draw, drained from this share of what it holds
 
 # 80 g of sugar in 100 g and 1.42 kg/l: honey at the moisture of grade A. Spirit is rectified, 96 % vol.
 HONEY_SUGAR_G_L = 0.80 * 1420.0
@@ -36,6 +37,47 @@ def nearest(model: Model, clock: Clock) -> Plan:
     if outcome.z is None:
         return Plan(Ending.INFEASIBLE)
     return Plan(Ending.INFEASIBLE, outcome.z[: model.columns.count])
+
+
+def rounded(model: Model, clock: Clock) -> Plan:
+    """Return a plan near the brief without a search for it, for when the time is up.
+
+    The programme of least weighted violation is solved in fractions of barrels and switches, these are rounded within
+    the rules on draws, and the litres are solved once more. Nothing is proved of it.
+    """
+    tight = model.program(np.zeros(model.columns.count), model.limits)
+    loose = replace(_elastic(model, tight), integer=np.zeros(0, dtype=np.bool_))
+    outcome = run(loose, clock)
+    if outcome.z is not None and model.integer.any():
+        fixed = np.flatnonzero(model.integer)
+        held = _rounded(model, outcome.z)[fixed]
+        loose.lower[fixed] = loose.upper[fixed] = held
+        outcome = run(loose, clock)
+    return Plan(Ending.NO_PLAN, None if outcome.z is None else outcome.z[: model.columns.count])
+
+
+def _rounded(model: Model, z: Floats) -> Floats:
+    """Return a plan's whole numbers: barrels towards the litres of the fractions, the largest draws first."""
+    columns, most = model.columns, model.brief.draws.max_stocks
+    litres = columns.litres(z)
+    least = np.minimum(columns.stocks.min_litres, columns.stocks.litres)
+    opened = np.where(columns.whole, _whole(columns.whole, columns.stocks.litres, z[: columns.draws]), litres > 0)
+    opened &= columns.whole | (litres >= OPENED_AT * least)
+    if most is not None:
+        opened &= np.argsort(np.argsort(-litres, kind="stable"), kind="stable") < most
+    drained = litres >= OPENED_AT * columns.stocks.litres
+    switches = [opened[columns.switched], (opened & drained)[columns.drained], np.zeros(columns.distances)]
+    return np.concatenate([opened, *switches]).astype(float)
+
+
+def _whole(whole: Flags, litres: Floats, share: Floats) -> Flags:
+    """Take barrels, those of the largest shares first, while each brings their sum nearer to that of the shares."""
+    taken, missing = np.zeros(len(whole), dtype=np.bool_), float((litres * share)[whole].sum())
+    for place in sorted(np.flatnonzero(whole), key=lambda place: -share[place]):
+        if abs(missing - litres[place]) < abs(missing):
+            taken[place] = True
+            missing -= float(litres[place])
+    return taken
 
 
 def _elastic(model: Model, tight: Program) -> Program:

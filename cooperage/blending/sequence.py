@@ -27,11 +27,15 @@ Solver = Callable[[Model, Clock, Floats | None], Plan]
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """The last programme of a sequence and its plan; `settled` is False when the volume was still moving."""
+    """The last programme of a sequence and its plan; `settled` is False when the volume was still moving.
+
+    `so_far` is a plan of this programme found on the way, where the sequence ended without one.
+    """
 
     model: Model
     plan: Plan
     settled: bool = True
+    so_far: Floats | None = None
 
 
 def mixing_of(brief: Brief, stocks: Stocks) -> Mixing:
@@ -55,7 +59,7 @@ def in_passes(brief: Brief, stocks: Stocks, solver: Solver, clock: Clock, cuts: 
         is_reined = likely is not None and turn >= FREE_PASSES
         plan = solver(reined(model, likely, turn) if likely is not None and is_reined else model, clock, likely)
         if plan.z is None:
-            return Settled(model, plan)
+            return Settled(model, plan, so_far=likely)
         poured = model.columns.litres(plan.z)
         if is_settled(factors, poured, mixing):
             return _settled(model, plan, free if is_reined else plan)
@@ -98,4 +102,4 @@ def _gap(model: Model, plan: Plan, free: Plan) -> float | None:
 
 
 def _unsettled(model: Model, plan: Plan) -> Settled:
-    return Settled(model, replace(plan, ending=Ending.NO_PLAN, z=None), settled=False)
+    return Settled(model, replace(plan, ending=Ending.NO_PLAN, z=None), settled=False, so_far=plan.z)

@@ -18,6 +18,7 @@ from cooperage.blending.telling import blend_figures, litres_drawn
 HAIR = 2e-7  # in a limit's own unit: finer than any instrument, coarser than rounding
 LEAST_L = 0.001  # nobody draws less than a millilitre ...
 LARGE_L = 10.0  # ... for a blend of a cellar's size
+ROUNDING_S = 2.0  # what a rounded plan may take once the time is up: a few linear programmes
 
 
 def settled_for(brief: Brief, stocks: Stocks, clock: Clock, solver: Solver | None = None) -> Settled:
@@ -26,12 +27,25 @@ def settled_for(brief: Brief, stocks: Stocks, clock: Clock, solver: Solver | Non
     for _ in range(MOST_CUTS):
         settled = _real(brief, stocks, clock, solver or best_or_nearest, cuts)
         if brief.confidence is None or not _has_plan(settled):
-            return settled
+            return settled if solver else _with_something_near(settled, brief, stocks, cuts)
         more = unsure_cuts(brief, settled)
         if not more:
             return settled
         cuts = _for_all(stocks, settled.model.columns.stocks, cuts, more)
-    return Settled(settled.model, replace(settled.plan, ending=Ending.NO_PLAN, z=None), settled=False)
+    no_plan = replace(settled.plan, ending=Ending.NO_PLAN, z=None)
+    return Settled(settled.model, no_plan, settled=False, so_far=settled.plan.z)
+
+
+def _with_something_near(settled: Settled, brief: Brief, stocks: Stocks, cuts: tuple[Cut, ...]) -> Settled:
+    """Put a rounded plan beside a solve whose time was up before it had any."""
+    if settled.plan.ending is not Ending.NO_PLAN or settled.so_far is not None:
+        return settled
+
+    def rough(model: Model, clock: Clock, likely: Floats | None) -> Plan:  # noqa: ARG001 - as every solver
+        return explain.rounded(model, clock)
+
+    near = in_passes(brief, stocks, rough, Clock(ROUNDING_S), cuts)
+    return replace(settled, model=near.model, so_far=near.so_far if near.plan.z is None else near.plan.z)
 
 
 def _has_plan(settled: Settled) -> bool:

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -38,7 +39,17 @@ def told(settled: Settled, mixing: Mixing, left_out: tuple[LeftOut, ...], clock:
             near = _nearest(model, plan, mixing, clock)
             notes += ("time ran out before the reasons were narrowed down",) if clock.out else ()
             return Answer("infeasible", conflict=clash, nearest=near, left_out=left_out, notes=notes)
-    return Answer("unbounded" if plan.ending is Ending.UNBOUNDED else "no_plan", left_out=left_out, notes=notes)
+        case Ending.UNBOUNDED:
+            return Answer("unbounded", left_out=left_out, notes=notes)
+    near = _so_far(settled, mixing, clock)
+    if near is not None and not near.misses:
+        notes += ("the nearest blend so far meets every limit; whether a better one exists is not known",)
+    return Answer("no_plan", nearest=near, left_out=left_out, notes=notes)
+
+
+def _so_far(settled: Settled, mixing: Mixing, clock: Clock) -> Nearest | None:
+    """Return the last plan of a solve that ended without one, with what it misses."""
+    return _nearest(settled.model, replace(settled.plan, z=settled.so_far), mixing, clock)
 
 
 def nothing_to_draw(brief: Brief, left_out: tuple[LeftOut, ...]) -> Answer:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from cooperage.blending.aims import Aim
-from cooperage.blending.answer import Answer, Record, Status
+from cooperage.blending.answer import Answer, Nearest, Record, Status
 from cooperage.blending.brief import BadBrief
 from cooperage.blending.columns import total
 from cooperage.blending.limits import Cut
@@ -62,6 +62,8 @@ def solve_together(pool: PoolSource, briefs: Mapping[str, BriefSource], time_lim
     ending = settled[0].plan.ending
     if ending is Ending.INFEASIBLE:
         return _one_by_one(stocks, briefs, asked, time_limit)
+    if ending is Ending.NO_PLAN and all(each.settled for each in settled):
+        return _nearest_in_turn(stocks, briefs, asked)
     answers = {
         name: replace(answer_of(each, asked[name], clock), ranging=())
         for name, each in zip(asked, settled, strict=True)
@@ -199,12 +201,25 @@ def _row(aim: Aim, model: Model) -> Floats:
 # --- where they cannot all be met -----------------------------------------------------------------------------------
 
 
+def _nearest_in_turn(stocks: Stocks, briefs: Mapping[str, BriefSource], asked: Mapping[str, Asked]) -> Programme:
+    """Offer what is near to each brief when the time is up, from what those before it leave."""
+    answers, left = {}, stocks
+    for name in _in_turn(asked):
+        answers[name] = solve(left, briefs[name], time_limit=0.0)
+        left = _less(left, answers[name].nearest)
+    return Programme("no_plan", None, answers)
+
+
+def _in_turn(asked: Mapping[str, Asked]) -> list[str]:
+    return sorted(asked, key=lambda each: (asked[each].brief.rank, -asked[each].brief.draws.heel_l))
+
+
 def _one_by_one(
     stocks: Stocks, briefs: Mapping[str, BriefSource], asked: Mapping[str, Asked], time_limit: float | None
 ) -> Programme:
     """Solve each brief over what those before it leave, and say whether it could be met alone."""
     answers, left = {}, stocks
-    for name in sorted(briefs, key=lambda each: (asked[each].brief.rank, -asked[each].brief.draws.heel_l)):
+    for name in _in_turn(asked):
         answer = solve(left, briefs[name], time_limit)
         if not answer.draws and solve(stocks, briefs[name], time_limit).draws:
             note = "alone this brief can be met; what the bottlings before it take stands in the way"
@@ -215,8 +230,8 @@ def _one_by_one(
     return Programme("infeasible", None, answers, (note,))
 
 
-def _less(stocks: Stocks, answer: Answer) -> Stocks:
-    drawn = {draw.stock: draw.litres for draw in answer.draws}
+def _less(stocks: Stocks, answer: Answer | Nearest | None) -> Stocks:
+    drawn = {draw.stock: draw.litres for draw in answer.draws} if answer is not None else {}
     taken = np.array([drawn.get(str(name), 0.0) for name in stocks.names])
     litres = np.maximum(stocks.litres - taken, 0.0)
     keep = litres > 0

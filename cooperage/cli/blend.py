@@ -365,7 +365,7 @@ def _reasons(answer: Answer) -> list[str]:
 def _tell_nearest(answer: Answer) -> None:
     if answer.nearest is None:
         return
-    click.echo("nearest blend:")
+    click.echo("nearest blend so far:" if answer.status == "no_plan" else "nearest blend:")
     _tell_blend(answer.nearest.draws, answer.nearest.blend, {})
     for miss in answer.nearest.misses:
         click.echo(f"  misses {miss.words}")

@@ -108,7 +108,7 @@ def headline(answer: Answer, units: Units, called: str = "") -> str:
             return "No blend meets this brief" + (". The nearest:" if answer.nearest and answer.nearest.draws else ".")
         case "unbounded":
             return "Nothing keeps this brief within bounds."
-    return "Time ran out before any plan was found."
+    return "Time ran out before any plan was found" + (". The nearest so far:" if plan_of(answer) else ".")
 
 
 def in_told_order(names: Iterable[str]) -> list[str]:
@@ -122,9 +122,7 @@ def figures(answer: Answer, units: Units, width: int) -> str:
     blend = answer.blend or (answer.nearest.blend if answer.nearest else {})
     names = [name for name in in_told_order(blend) if name != "litres"]
     told = [f"{short_label(name)} {show_figure(name, blend[name], units)}" for name in names if blend[name] is not None]
-    litres = (
-        [show_figure("litres", blend["litres"], units)] if answer.status == "infeasible" and "litres" in blend else []
-    )
+    litres = [show_figure("litres", blend["litres"], units)] if not answer.draws and "litres" in blend else []
     unbroken = ", ".join(part.replace(" ", "\u00a0") for part in (*litres, *told))
     return fill(unbroken, max(20, width)).replace("\u00a0", " ")
 

@@ -5,8 +5,8 @@ import pandas as pd
 import pytest
 from scipy import sparse
 
-from cooperage.blending import solve
-from cooperage.blending.solver import Clock, Ending, Program, run
+from cooperage.blending import ranks, solve
+from cooperage.blending.solver import Clock, Ending, Outcome, Program, run
 
 
 def test_optimal(cellar):
@@ -33,9 +33,67 @@ def test_unbounded():
 
 def test_no_plan(cellar):
     """Time that is out before it began leaves no plan, exits with 4, and is not called impossible."""
-    answer = solve(cellar, {"litres": 100, "limits": {"abv": {"min": 17}}}, time_limit=0.0)
+    answer = solve(cellar, {"litres": 100, "mixing": "plain", "limits": {"abv": {"min": 17}}}, time_limit=0.0)
     assert (answer.status, answer.exit_status) == ("no_plan", 4)
     assert answer.notes == ("time ran out before any plan was found",)
+    assert answer.nearest is not None
+    assert {draw.stock for draw in answer.nearest.draws} <= {"strong", "rich"}
+    assert [miss.words for miss in answer.nearest.misses] == [
+        "strength at least 17 % vol: comes to 16 % vol, 1 % vol short of it"
+    ]
+    assert answer.to_json()["nearest"]["blend"]["abv"] == pytest.approx(16.0)
+
+
+@pytest.mark.parametrize(
+    "draws",
+    [
+        {},
+        {"whole": True},
+        {"max_stocks": 10},
+        {"max_stocks": 10, "max_partly_full": 2},
+        {"must": ["B-3"], "never": ["B-1", "B-2"]},
+    ],
+)
+@pytest.mark.parametrize("least", [0.0, 40.0])
+@pytest.mark.parametrize("mixing", ["plain", "liquid"])
+def test_out_of_time_something_near_is_offered_within_the_rules_on_draws(hard_to_prove, draws, least, mixing):
+    """Whole barrels stay whole, stocks are no more than asked, draws no less; every limit not met is told."""
+    pool, brief = hard_to_prove
+    pool = pool.iloc[:30].assign(min_litres=least)
+    litres = {"min": 1500.0, "max": 1501.0}
+    asked = brief | {"litres": litres, "draws": draws, "mixing": mixing}
+    answer = solve(pool, asked, time_limit=0.0)
+    assert (answer.status, answer.exit_status) == ("no_plan", 4)
+    held = pool.set_index("stock")
+    drawn = {draw.stock: draw.litres for draw in answer.nearest.draws}
+    for stock, poured in drawn.items():
+        assert 0 < poured <= held.loc[stock, "litres"] + 1e-6
+        assert poured >= min(least, held.loc[stock, "litres"]) - 1e-6
+        assert not draws.get("whole") or poured == pytest.approx(held.loc[stock, "litres"])
+    assert len(drawn) <= draws.get("max_stocks", len(held))
+    assert set(draws.get("must", ())) <= set(drawn)
+    assert not set(draws.get("never", ())) & set(drawn)
+    blend, told = answer.nearest.blend, {miss.limit for miss in answer.nearest.misses}
+    assert 1300 < blend["litres"] < 1700
+    for name, low, high in (("abv", 13.499, 13.501), ("sugar_g_l", 59.95, 60.05), ("litres", *litres.values())):
+        assert (name in told) or low - 1e-3 <= blend[name] <= high + 1e-3
+    assert any("meets every limit" in note for note in answer.notes) == (not told)
+
+
+def test_a_plan_found_before_the_time_was_up_is_the_nearest(monkeypatch, cellar):
+    """When the second pass finds no time left, the plan of the first is offered."""
+    calls = []
+
+    def short(program, clock, likely=None):
+        calls.append(program)
+        return run(program, clock, likely) if len(calls) == 1 else Outcome(Ending.NO_PLAN)
+
+    monkeypatch.setattr(ranks, "run", short)
+    brief = {"litres": 100, "objective": ["least_cost"], "limits": {"abv": {"min": 14}}}
+    answer = solve(cellar, brief | {"mixing": "liquid"})
+    assert answer.status == "no_plan"
+    assert len(calls) > 1
+    assert answer.nearest.blend["litres"] == pytest.approx(100, abs=1)
 
 
 @pytest.mark.slow

@@ -156,6 +156,10 @@ def test_endings_are_told_for_all(cellar):
     brief = plain(100)
     late = solve_together(cellar, {"a": brief, "b": brief}, time_limit=0.0)
     assert (late.status, late.exit_status) == ("no_plan", 4)
+    drawn = [draw for each in late.bottlings.values() for draw in each.nearest.draws]
+    assert sum(draw.litres for draw in drawn) == pytest.approx(200)
+    for stock, there in zip(cellar["stock"], cellar["litres"], strict=True):  # no litre is offered twice
+        assert sum(draw.litres for draw in drawn if draw.stock == stock) <= there + 1e-6
     empty = solve_together(cellar.iloc[:0], {"a": {"litres": 10}, "b": {"litres": 10}})
     assert (empty.status, empty.exit_status) == ("infeasible", 3)
     river = pd.DataFrame({"stock": ["river"], "litres": [np.inf], "cost_per_l": [1.0]})
