@@ -1,7 +1,8 @@
 """Work about to be done, as its dangers look at it: the kind of entry, what is used, and the vessels as they stand."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from functools import cached_property
 from typing import Any
 
 from cooperage.book.acts import KINDS, Act, faces
@@ -18,7 +19,7 @@ Drawn = tuple[Standing, int | None]
 _TOUCHES_NOTHING = ("strike", "climate")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Work:
     """What somebody is about to do, before it is done; without a `kind`, somebody stands before a vessel.
 
@@ -37,7 +38,7 @@ class Work:
     sweetens: bool = False
     units: Units = DEFAULT
 
-    @property
+    @cached_property
     def touched(self) -> list[Standing]:
         """Every vessel it touches, once."""
         every = [self.vessel, self.filled, *(standing for standing, _ in self.drawn)]
@@ -61,7 +62,7 @@ def before_vessel(standing: Standing, units: Units = DEFAULT) -> Work:
 
 def work_of(act: Act, cellar: Cellar, units: Units = DEFAULT) -> Work:
     """Return the work that an act is, with the vessels as they stand in `cellar`; an unknown tag is passed over."""
-    said = {declared.name: getattr(act, declared.name) for declared, _ in faces(type(act))}
+    said = {declared.name: getattr(act, declared.name) for declared in fields(act)}
     return _work(act.kind, said, cellar, units)
 
 
