@@ -38,6 +38,8 @@ class Act:
     """What every act has: when it was done (None: just now), whose hand, a note, and 'sure' to a question back.
 
     `sentence` puts fields of the kind together where entries are told: "{amount} of {substance}".
+    `expected` is what its vessel was expected to hold just before [ml, at least and at most] by whoever hands the act
+    in: what agrees with that is not asked back.
     """
 
     kind: ClassVar[str]
@@ -48,6 +50,7 @@ class Act:
     hand: str = ""
     note: str = ""
     sure: bool = False
+    expected: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

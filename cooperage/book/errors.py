@@ -191,6 +191,10 @@ class NotPossible(BadInput):
         super().__init__(f"{label} {value} cannot be; it lies between {lowest} and {highest}")
 
 
+REPEAT = "If this is right, repeat the command with --sure."
+"""How a question is answered where nobody can be asked."""
+
+
 class Implausible(AskedBack):
     """A value that can be, but is more likely a slip of the finger; `wording` names its volumes in braces."""
 
@@ -204,7 +208,12 @@ class Implausible(AskedBack):
 
     def words(self, units: Units) -> str:
         """Tell it to a script or a command line, with the way to say that it is so."""
-        return f"{self.question(units)}; if it is so, say it again with 'sure'"
+        told = self.question(units)
+        return f"{told}{'' if told.endswith(('.', '?')) else '.'} {REPEAT}"
+
+
+class OddLevel(Implausible):
+    """Litres that a vessel cannot well have lost or gained, as far as the book alone can tell."""
 
 
 class CellarUnusable(BadInput):

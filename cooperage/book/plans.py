@@ -13,12 +13,14 @@ from typing import Protocol
 from cooperage.book import acts
 from cooperage.book.contents import PLACE_OF
 from cooperage.book.dangers import DANGERS, residue_words
+from cooperage.book.doubts import Ground, ask_if_far, ask_if_unlike, ask_of_gain, ask_of_rest
 from cooperage.book.errors import (
     Implausible,
     NotABarrel,
     NothingMoved,
     NothingSeen,
     NotPossible,
+    OddLevel,
     SameVessel,
     SourceHoldsLess,
     VesselIsEmpty,
@@ -38,7 +40,7 @@ from cooperage.liquid import mix
 from cooperage.units import Quantity, show
 
 
-class View(Protocol):
+class View(Ground, Protocol):
     """The cellar as it stood at the moment of an act."""
 
     at: datetime
@@ -85,6 +87,7 @@ SOAK_DAYS = 28
 _SOAK_ML = 6000
 _A_YEAR_AT_MOST = 0.12  # of a 225 l barrel: the dry end of published evaporation, with a margin
 _SLACK_ML = 2000
+_JUG_ML = 50
 _CAPACITY_TOLERANCE = {"measured": 0.005, "nominal": 0.015, "unknown": 0.05}
 _USUAL_DOSE_MARGIN = 1.5
 _CELLAR_CELSIUS, _CELLAR_HUMIDITY = (-15.0, 45.0), (10.0, 100.0)
@@ -101,7 +104,14 @@ def _fill(act: acts.Fill, view: View) -> Draft:
         raise NotABarrel(vessel.tag, vessel.kind)
     room = vessel.capacity_ml - view.state(vessel).ml
     ml = room if act.volume is None else act.volume
-    return Draft(vessel, [Move(source.id, vessel.id, _some(ml, act))])
+    _ask_if_unlike(act, view, (source, vessel), _some(ml, act))
+    return Draft(vessel, [Move(source.id, vessel.id, ml)])
+
+
+def _ask_if_unlike(act: acts.Act, view: View, ends: tuple[Vessel, Vessel], ml: int) -> None:
+    if not act.sure:
+        source, destination = ((vessel, view.state(vessel)) for vessel in ends)
+        ask_if_unlike(source, destination, ml, view)
 
 
 def _top(act: acts.Top, view: View) -> Draft:
@@ -110,29 +120,36 @@ def _top(act: acts.Top, view: View) -> Draft:
     if state.ml == 0:
         raise VesselIsEmpty(vessel.tag)
     ml = _some(act.volume, act)
-    if vessel.is_barrel and _is_unusual(act):
-        raise Implausible(f"{{asked}} is a great deal for one topping of {vessel.tag}; a leak?", asked=ml)
+    is_expected = _is_expected(act, vessel.capacity_ml - ml)
+    if vessel.is_barrel and not is_expected and _is_unusual(act):
+        raise OddLevel(f"{{asked}} is a lot for one topping of {vessel.tag}. Is it leaking?", asked=ml)
     gap = state.ml + ml - vessel.capacity_ml
     if act.not_full:
         gap = max(0, gap)  # the book may not know yet what has evaporated: that much room there was at least
-    elif not act.sure:
+    elif not act.sure and not is_expected:
         _ask_if_odd(vessel, state, gap, view.at)
+    _ask_if_unlike(act, view, (source, vessel), ml)
     closing = _closing(vessel, gap, act.cause or _thirst(vessel, state, view.at))
     return Draft(vessel, [*closing, Move(source.id, vessel.id, ml)])
+
+
+def _is_expected(act: acts.Act, found: int) -> bool:
+    """Say whether a vessel was expected to hold what was found in it [ml], to what a jug shows."""
+    return act.expected is not None and act.expected[0] - _JUG_ML <= found <= act.expected[1] + _JUG_ML
 
 
 def _ask_if_odd(vessel: Vessel, state: VesselState, gap: int, at: datetime) -> None:
     """Ask back a topping to the bung that cannot be squared with what is reckoned."""
     if -gap > _CAPACITY_TOLERANCE[vessel.capacity_how] * vessel.capacity_ml:
-        raise Implausible(
+        raise OddLevel(
             f"{vessel.tag} is reckoned {{short}} short of full, so this cannot fill it to the bung: "
             "say that it is not full, or dip it",
             short=vessel.capacity_ml - state.ml,
         )
     could = could_have_lost(vessel, state, at)
     if gap > could:
-        raise Implausible(
-            f"{vessel.tag} would have lost {{gap}} since it was last full, and {{could}} is the most expected: a leak?",
+        raise OddLevel(
+            f"{vessel.tag} would have lost {{gap}} since it was last full, at most {{could}} expected. Is it leaking?",
             gap=gap,
             could=could,
         )
@@ -177,17 +194,23 @@ def _rack(act: acts.Rack, view: View) -> Draft:
     if act.destination == acts.POURED_AWAY:
         goes_to: str = Outside.POURED_AWAY
     else:
-        goes_to = _two(view, act.destination, act.vessel)[0].id
+        destination = _two(view, act.destination, act.vessel)[0]
+        _ask_if_unlike(act, view, (vessel, destination), ml)
+        goes_to = destination.id
     moves = [Move(vessel.id, goes_to, _some(ml, act))]
     if act.lees:
         moves.append(Move(vessel.id, Outside.LEES, act.lees))
-    return Draft(vessel, moves + _emptied(vessel, there, ml + act.lees, act.cause, empties=act.empties))
+    return Draft(vessel, moves + _emptied(act, vessel, there, ml + act.lees))
 
 
-def _emptied(vessel: Vessel, there: int, out: int, cause: str, *, empties: bool) -> list[Move]:
-    """Close the book on a vessel that was seen empty: the rest was never there, or went to `cause`."""
-    rest = there - out
-    return [Move(vessel.id, cause or Outside.GAUGING, rest)] if empties and rest > 0 else []
+def _emptied(act: acts.Rack | acts.Bottle, vessel: Vessel, there: int, out: int) -> list[Move]:
+    """Close the book on a vessel that was seen empty: the rest was never there, or went to the cause."""
+    rest, place = there - out, act.cause or Outside.GAUGING.value
+    if not act.empties or rest <= 0:
+        return []
+    if not act.sure:
+        ask_of_rest(vessel, there, rest, place)
+    return [Move(vessel.id, place, rest)]
 
 
 def _gauge(act: acts.Gauge, view: View) -> Draft:
@@ -198,20 +221,28 @@ def _gauge(act: acts.Gauge, view: View) -> Draft:
         found = act.volume
     elif act.headspace is not None:
         found = volume_at_headspace(vessel, act.headspace)
-        readings.append(_observe(vessel, "headspace_mm", act.headspace, None, "dip", sure=act.sure))
+        readings.append(_observe(act, view, vessel, ("headspace_mm", act.headspace, None, "dip")))
     else:
         raise NothingMoved("gauge without the volume or the headspace")
     if found > vessel.capacity_ml:
         raise WouldOverflow(vessel.tag, asked=found, room=vessel.capacity_ml)
+    if not act.sure and not _is_expected(act, found):
+        _ask_of_gap(act, vessel, state, found, view.at)
     gap = state.ml - found
-    if gap > could_have_lost(vessel, state, view.at) and not act.cause and not act.sure:
-        raise Implausible(
+    return Draft(vessel, _closing(vessel, gap, act.cause or _thirst(vessel, state, view.at)), readings)
+
+
+def _ask_of_gap(act: acts.Gauge, vessel: Vessel, state: VesselState, found: int, at: datetime) -> None:
+    """Ask back a level that is too low for what wood and air can have taken, or much higher than the book has it."""
+    gap = state.ml - found
+    if gap > could_have_lost(vessel, state, at) and not act.cause:
+        raise OddLevel(
             f"{vessel.tag} is reckoned at {{there}} and {{found}} was found: name where {{gap}} went",
             there=state.ml,
             found=found,
             gap=gap,
         )
-    return Draft(vessel, _closing(vessel, gap, act.cause or _thirst(vessel, state, view.at)), readings)
+    ask_of_gain(vessel, state.ml, found)
 
 
 def _sample(act: acts.Sample, view: View) -> Draft:
@@ -223,20 +254,24 @@ def _sample(act: acts.Sample, view: View) -> Draft:
 
 def _reading(act: acts.Reading, view: View) -> Draft:
     vessel = view.vessel(act.vessel)
-    return Draft(vessel, [], [_observe(vessel, act.property, act.value, act.uncertainty, act.method, sure=act.sure)])
+    return Draft(vessel, [], [_observe(act, view, vessel, (act.property, act.value, act.uncertainty, act.method))])
 
 
-def _observe(
-    vessel: Vessel, name: str, value: float, uncertainty: float | None, method: str, *, sure: bool
-) -> Observed:
+def _observe(act: acts.Act, view: View, vessel: Vessel, seen: tuple[str, float, float | None, str]) -> Observed:
+    """Take a reading: its property, value, uncertainty and method."""
+    name, value, uncertainty, method = seen
     read = property_named(name)
     low, high = read.possible
     if not low <= value <= high:
         shown = [show(read.quantity, figure) for figure in (value, low, high)]
         raise NotPossible(read.label, *shown)
     usual_low, usual_high = read.usual
-    if not usual_low <= value <= usual_high and not sure:
+    if not usual_low <= value <= usual_high and not act.sure:
         raise Implausible(f"{read.label} {show(read.quantity, value)} of {vessel.tag} is unusual")
+    if name == "headspace_mm" and vessel.is_barrel:
+        volume_at_headspace(vessel, value)  # refuses a dip deeper than the barrel
+    if not act.sure:
+        ask_if_far(vessel, view.state(vessel), read, value, view.at)
     give_or_take = read.uncertainty if uncertainty is None else abs(uncertainty)
     return Observed(vessel.id, name, float(value), float(give_or_take), method)
 
@@ -369,7 +404,7 @@ def _bottle(act: acts.Bottle, view: View) -> Draft:
     moves = [Move(vessel.id, Outside.BOTTLED, ml)]
     if act.loss:
         moves.append(Move(vessel.id, Outside.SPILLED, act.loss))
-    rest = _emptied(vessel, there, ml + act.loss, act.cause, empties=act.empties)
+    rest = _emptied(act, vessel, there, ml + act.loss)
     return Draft(vessel, moves + rest, [], (act.code.strip(), act.bottles, act.bottle))
 
 

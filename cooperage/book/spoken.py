@@ -183,7 +183,7 @@ def recall(
     kind: str, said: Mapping[str, Any], *, at: datetime | None = None, hand: str = "", note: str = "", sure: bool = True
 ) -> Act:
     """Make an act again from the words the book kept."""
-    own = {
+    own: dict[str, Any] = {
         name: tuple(tuple(pair) for pair in value) if isinstance(value, list) else value for name, value in said.items()
     }
     return kind_named(kind)(at=at, hand=hand, note=note, sure=sure, **own)

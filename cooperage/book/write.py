@@ -4,9 +4,10 @@ A `Writing` lives inside one transaction and may take many acts; whatever is ref
 transaction rolls it back, so nothing is half-written.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
+from functools import cached_property
 from typing import Any
 
 from sqlalchemy import Connection, Row, delete, insert, select
@@ -15,6 +16,7 @@ from cooperage.book import acts
 from cooperage.book.cache import StateCache
 from cooperage.book.checks import HasStates, check_later, check_not_retired, check_volumes, vessels_in
 from cooperage.book.errors import AlreadyStruck, AlreadyThere, InTheFuture, NoSuchEntry, NothingToStrike
+from cooperage.book.facts import facts_of
 from cooperage.book.identity import IdMaker
 from cooperage.book.journal import MOVED, STANDS, Event, Move
 from cooperage.book.models import BottlingRow, EntryRow, MoveRow, OpenEntryRow, ReadingRow
@@ -41,13 +43,22 @@ class Written:
 class _View:
     """The cellar at the moment of an act, for the plans."""
 
-    def __init__(self, registry: Registry, states: HasStates, at: datetime) -> None:
+    def __init__(self, connection: Connection, registry: Registry, states: HasStates, at: datetime) -> None:
         self.at = at
         self.vessel = registry.vessel
         self.by_id = registry.by_id
         self.lot = registry.lot
+        self._connection = connection
         self._registry = registry
         self._states = states
+
+    @property
+    def lots(self) -> Mapping[str, Lot]:
+        return self._registry.lots
+
+    @cached_property
+    def class_lines(self) -> Sequence[float]:
+        return facts_of(self._connection).class_lines
 
     def state(self, vessel: Vessel) -> VesselState:
         return self._states.state_of(vessel.id)
@@ -83,7 +94,7 @@ class Writing:
             return self._strike(act, entry_id, written_at)
         is_late = self._is_late(act, at, entry_id)
         states = self._states.just_before(at, entry_id) if is_late else self._states
-        draft = plan(act, _View(self.registry, states, at))
+        draft = plan(act, _View(self.connection, self.registry, states, at))
         self._check(draft, states, (at, entry_id), is_late=is_late)
         event = Event(entry_id, act.kind, seconds(at), draft.subject, words_of(act), draft.moves, draft.readings)
         self._insert_entry(act, event, at, written_at)

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from cooperage.book.errors import REPEAT
 from cooperage.errors import AskedBack, BadInput, CooperageError, Refused
 
 
@@ -45,7 +46,7 @@ class AskedRow(RefusedRow, AskedBack):
     """A row that is possible but implausible; it goes through with yes in its column `sure`."""
 
     def _at(self, told: str) -> str:
-        return super()._at(f"{told} (yes in the column sure)")
+        return super()._at(told.replace(REPEAT, "If this is right, write yes in the column sure."))
 
 
 def placed(file: str, line: int, cause: CooperageError, column: str | None = None) -> Placed:

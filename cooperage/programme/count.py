@@ -132,6 +132,6 @@ def write_count(book: Book, count: Count, wanted: list[acts.Gauge], *, sure: boo
             counted=row.counted_ml,
         )
         for row in count.rows
-        if row.is_odd
+        if row.is_odd and row.missing_ml > 0  # what is found beyond the book, the book asks about itself
     ]
     return write_together(book, wanted, sure=sure, doubts=doubts)

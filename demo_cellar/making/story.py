@@ -167,7 +167,7 @@ class Story:
             cells |= {"sure": "yes", "note": "weeps at the croze again" if number % 2 else "wet below the bilge"}
         hand = self.hand()
         if (cask.tag, number) == WRONG_KEG:
-            wrong = self.diary.write(when, "top", hand, from_="K-02", **cells)
+            wrong = self.diary.write(when, "top", hand, from_="K-02", **cells | {"sure": "yes"})
             self.diary.write(when + timedelta(minutes=1), "strike", hand, entry=wrong, note="it was K-01")
             when += timedelta(seconds=90)
         late = timedelta(days=2) if ("top", cask.tag, number) in LATE else PROMPTLY

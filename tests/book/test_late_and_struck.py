@@ -86,7 +86,7 @@ def test_a_strike_restores(cellar_book, clock):
 def test_a_struck_reading_is_as_if_never_read(cellar_book):
     """A reading is an entry and can be struck: the older figure is back."""
     cellar_book.write(acts.Reading(vessel="B-1", property="ph", value=3.4))
-    wrong = cellar_book.write(acts.Reading(vessel="B-1", property="ph", value=3.9))
+    wrong = cellar_book.write(acts.Reading(vessel="B-1", property="ph", value=3.6))
     cellar_book.write(acts.Strike(entry=wrong.id))
     assert cellar_book.cellar()["B-1"].value("ph") == pytest.approx(3.4)
 

@@ -115,7 +115,7 @@ def test_a_blend_contracts_by_what_the_physics_says(cellar_book):
 
 def test_a_bottling_counts_bottles_and_what_the_line_kept(cellar_book):
     """280 bottles of 750 ml are 210 l; 4 l stayed in the line; the barrel was empty then, so 11 l were never there."""
-    cellar_book.write(acts.Bottle(vessel="B-1", code="NIGHT-1", bottles=280, loss=4_000, empties=True))
+    cellar_book.write(acts.Bottle(vessel="B-1", code="NIGHT-1", bottles=280, loss=4_000, empties=True, sure=True))
     assert ml(cellar_book, "B-1") == 0
     assert gone(cellar_book, "bottled") == 210_000
     assert (gone(cellar_book, "spilled"), gone(cellar_book, "gauging difference")) == (4_000, 11_000)

@@ -17,7 +17,7 @@ import pytest
         (["log", "fill", "B-001", "50", "--from", "T-1"], 1, "would run over"),
         (["log", "sample", "B-001", "100ml", "--at", "2199-01-01"], 1, "in the future"),
         (["log", "top", "B-001", "1.8 lt", "--from", "K-01"], 2, "'1.8 lt' is not a volume"),
-        (["log", "top", "B-001", "6", "--from", "K-01"], 1, "'sure'"),
+        (["log", "top", "B-001", "6", "--from", "K-01"], 1, "--sure"),
         (["log", "reading", "B-001", "ph", "35"], 2, "lies between"),
         (["log", "reading", "B-001", "colour", "3"], 2, "is not one of abv"),
         (["log", "strike", "zzzz"], 2, "no entry 'zzzz'"),

@@ -59,5 +59,5 @@ def test_a_flame_near_spirit_is_asked_back_with_the_reason(small):
     """Refused until somebody says that they are sure, and the line says why; wine leaves no such vapour."""
     status, line = small.refuses("log", "treat", "X-2", "sulphur wick")
     assert (status, "X-2 held spirit" in line, "vapour can explode" in line) == (1, True, True)
-    assert "say it again with 'sure'" in line
+    assert "repeat the command with --sure" in line
     assert small.run("log", "treat", "X-1", "sulphur wick").exit_code == 0

@@ -114,7 +114,7 @@ def lively(cellar_book: Book, clock: Callable[[], datetime]) -> Book:
     book.write(acts.Shift(vessel="B-4", room="Long", row="C", bay=3, tier=2))
     doses = (("spirit", 250), ("honey", 500.5))
     book.write(acts.Blend(vessel="T-2", draws=(("B-1", 100_000), ("B-2", 90_001)), doses=doses, plan='{"litres": 190}'))
-    book.write(acts.Bottle(vessel="T-2", code="DUSK", bottles=240, loss=1500, empties=True, cause="spilled"))
+    book.write(acts.Bottle(vessel="T-2", code="DUSK", bottles=240, loss=1500, empties=True, cause="spilled", sure=True))
     book.write(acts.Rack(vessel="B-1", destination="poured away", volume=1000, lees=500))
     book.write(acts.Retire(vessel="B-3", reason="stave split"))
     with book.writing() as session:

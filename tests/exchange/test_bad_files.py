@@ -157,7 +157,7 @@ def test_what_is_asked_back_goes_in_with_yes_under_sure(small, folder):
     """The line says which column answers the question, and that answer is taken."""
     odd = "2026-02-01,sample,T-1,9 l,,"
     error = refusal(small, folder(entries=HEAD + odd + "\n"))
-    assert str(error).endswith("(yes in the column sure)")
+    assert str(error).endswith("write yes in the column sure.")
     import_folder(small, folder(entries=HEAD.strip() + ",sure\n" + odd + ",yes\n"))
     assert small.cellar()["T-1"].ml == 791_000  # 800 l less 9 l
 

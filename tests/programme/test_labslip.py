@@ -125,7 +125,7 @@ def test_all_of_a_slip_is_written_or_nothing(cellar_book):
         write("B-1 pH 3.4\nB-99 pH 3.4")
     with pytest.raises(AskedTogether) as asked:
         write("B-1 pH 3.4 va 1.4\nT-1 pH 4.2\nB-2 pH 3.4 ta 5")
-    assert [str(question).partition(";")[0] for question in asked.value.questions] == [
+    assert [str(question).partition(". If")[0] for question in asked.value.questions] == [
         "B-2 is empty in the book", "volatile acidity 1.40 g/l of B-1 is unusual", "pH 4.20 of T-1 is unusual"
     ]  # fmt: skip
     cellar_book.write(acts.Retire(vessel="B-4", reason="leaks"))

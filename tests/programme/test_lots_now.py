@@ -18,7 +18,7 @@ def test_a_lot_is_told_with_every_vessel_that_holds_it(cellar_book):
 def test_mixed_vessels_count_by_their_fractions(cellar_book):
     """120 l of a second lot in a keg of 40 l of the first: the keg is a quarter the first."""
     cellar_book.write(acts.Receive(lot="LIME", vessel="T-2", volume=120_000))
-    cellar_book.write(acts.Rack(vessel="K-1", destination="T-2"))
+    cellar_book.write(acts.Rack(vessel="K-1", destination="T-2", sure=True))
     lime, heather = (next(e for e in lots_now(cellar_book.cellar()) if e.lot.code == c) for c in ("LIME", "HEATHER"))
     assert [(held.vessel, held.ml, round(held.fraction, 9)) for held in lime.holdings] == [("T-2", 120_000, 0.75)]
     assert ("T-2", 40_000, 0.25) in [(held.vessel, held.ml, round(held.fraction, 9)) for held in heather.holdings]

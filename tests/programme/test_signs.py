@@ -70,7 +70,7 @@ def test_a_dose_in_between_is_reckoned_with(five, clock):
 
 def test_strength_near_a_configured_line_is_told_with_its_source(five):
     """15.9 % vol is within 0.2 of 16: the sign names the line, its source and its date, and gives no advice."""
-    five.write(acts.Reading(vessel="B-5", property="abv", value=15.9))
+    five.write(acts.Reading(vessel="B-5", property="abv", value=15.9, sure=True))
     (sign,) = [sign for sign in signs(five) if sign.kind == "class line"]
     assert "16 % vol" in sign.why
     assert "26 USC 5041" in sign.why
