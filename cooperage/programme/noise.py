@@ -105,4 +105,6 @@ def _solved(matrix: Floats, sums: Floats) -> tuple[float, float]:
     """Return level^2 and share^2, neither below what a cellar can have; the share follows from the level kept."""
     level = float(np.linalg.lstsq(matrix, sums, rcond=None)[0][0])
     level = max(_LEAST_LEVEL_ML**2, level)
+    if matrix[0, 1] <= 0:  # nothing was expected to be lost: there is no share of it
+        return level, 0.0
     return level, max(0.0, float((sums[0] - matrix[0, 0] * level) / matrix[0, 1]))
