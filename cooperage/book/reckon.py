@@ -12,7 +12,7 @@ from typing import Any
 from cooperage.book.contents import PLACE_OF, Contents
 from cooperage.book.journal import Event, Move, Observed
 from cooperage.book.looks import SEEN_FULL
-from cooperage.book.places import GAP_CAUSES, OUTSIDE_IDS, Outside
+from cooperage.book.places import GAP_CAUSES, OUTSIDE_IDS, THIRST, Outside
 from cooperage.book.registry import Lot
 from cooperage.book.state import VesselState
 from cooperage.book.substances import SUBSTANCES
@@ -66,17 +66,22 @@ class Replay:
         if move.source in OUTSIDE_IDS:
             destination = self._touch(move.destination, event)
             parcel = self._from_outside(move, destination)
+            was_empty = destination.ml == 0
             destination.flows_in(parcel, event.at)
             if move.lot is not None:
                 destination.last["joined"] = event.at
+            if was_empty or move.source not in THIRST:
+                destination.carries_on(move.ml)
             return
         source = self._touch(move.source, event)
         if move.destination in OUTSIDE_IDS:
             self._to_outside(move, source, event.at)
         else:
             parcel = source.flows_out(move.ml, event.at)
+            source.carries_on(-move.ml)
             destination = self._touch(move.destination, event)
             destination.flows_in(parcel, event.at)
+            destination.carries_on(move.ml)
             destination.last["joined"] = event.at
 
     def _from_outside(self, move: Move, destination: VesselState) -> Contents:
@@ -90,6 +95,8 @@ class Replay:
         return parcel
 
     def _to_outside(self, move: Move, source: VesselState, at: float) -> None:
+        if move.destination not in THIRST:
+            source.carries_on(-move.ml)
         if move.destination == Outside.EVAPORATED:
             gone = source.evaporates(move.ml, at)
         elif move.destination == Outside.CONTRACTION:
@@ -107,6 +114,8 @@ class Replay:
         state = self._touch(observed.vessel, event)
         state.last[observed.property] = event.at
         state.is_read(observed.property, observed.value, observed.uncertainty, event.at)
+        if observed.property == "headspace_mm":
+            state.level_is_known(event.at, "dipped", observed.value)
         if observed.property in ("sg", "abv"):
             _sugar_from_gravity(state)
 
@@ -135,8 +144,17 @@ def _speak(state: VesselState, event: Event) -> None:
         state.last[said["treatment"]] = event.at
     elif event.kind == "look":
         _see(state, said, event.at)
-    elif event.kind == "top" and not said["not_full"]:
-        state.last["full"] = event.at
+    elif event.kind == "top":
+        _top(state, event.at, is_full=not said["not_full"])
+    elif event.kind == "gauge":
+        state.level_is_known(event.at, "dipped")
+
+
+def _top(state: VesselState, at: float, *, is_full: bool) -> None:
+    """To the bung, the level is known; short of it, only that it is short."""
+    state.last["full" if is_full else "not full"] = at
+    if is_full:
+        state.level_is_known(at, "topped")
 
 
 def _see(state: VesselState, said: dict[str, Any], at: float) -> None:
@@ -145,6 +163,7 @@ def _see(state: VesselState, said: dict[str, Any], at: float) -> None:
             state.seen[what] = (said[what], at)
     if said["level"] == SEEN_FULL:
         state.last["seen full"] = at
+        state.level_is_known(at, "seen full", 0.0)
 
 
 def _of_substance(ml: int, name: str) -> Contents:

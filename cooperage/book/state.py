@@ -22,6 +22,19 @@ class Read:
     changed: bool = False
 
 
+@dataclass(slots=True)
+class Known:
+    """When the level was last known and how, and what there was then, carried on by what went in and out since.
+
+    The volume is `ml`; where a dry dip was read and the book left as it was, it is that of `dip_mm` plus `ml`.
+    """
+
+    at: float
+    how: str
+    ml: int
+    dip_mm: float | None = None
+
+
 class VesselState:
     """Everything the history of one vessel says about it so far. Times are seconds since 1970, UTC."""
 
@@ -32,6 +45,7 @@ class VesselState:
         "filled_at",
         "fills",
         "is_barrel",
+        "known",
         "last",
         "position",
         "reads",
@@ -55,6 +69,7 @@ class VesselState:
         self.position: tuple[str | None, str | None, int | None, int | None] | None = None
         self.last: dict[str, float] = {}
         self.reads: dict[str, Read] = {}
+        self.known: Known | None = None
         self.seen: dict[str, tuple[str, float]] = {}
         self.entries = 0
 
@@ -69,9 +84,20 @@ class VesselState:
             self.contents.wood_days += self.contents.ml * (at - self.touched_at) / DAY
         self.touched_at = at
 
+    def level_is_known(self, at: float, how: str, dip_mm: float | None = None) -> None:
+        """Hear that the level was seen: the book is right, or the dry dip says what it should be."""
+        if self.contents.ml:
+            self.known = Known(at, how, self.contents.ml if dip_mm is None else 0, dip_mm)
+
+    def carries_on(self, ml: int) -> None:
+        """Hear what went in, or with a minus out, by somebody's hand since the level was known [ml]."""
+        if self.known is not None:
+            self.known.ml += ml
+
     def flows_in(self, parcel: Contents, at: float) -> None:
         """Take a parcel in; the first one into an empty vessel begins a fill."""
         if self.contents.ml == 0:
+            self.known = Known(at, "filled", 0)
             self.fills += 1
             self.filled_at = at
             self.reads.clear()
@@ -117,7 +143,7 @@ class VesselState:
     def _note_if_empty(self, at: float) -> None:
         if self.contents.ml == 0:
             self.emptied_at = at
-            self.filled_at = None
+            self.filled_at = self.known = None
 
 
 def seconds(at: datetime) -> float:
@@ -143,7 +169,7 @@ _PLAIN = (
 )
 
 
-_FORM = 2
+_FORM = 3
 """Raised whenever a state begins to remember something more, so that what older code kept is reckoned anew."""
 
 
@@ -162,6 +188,7 @@ def to_text(state: VesselState) -> str:
             "form": _FORM,
             "position": state.position,
             "seen": state.seen,
+            "level": None if (known := state.known) is None else [known.at, known.how, known.ml, known.dip_mm],
             "reads": {name: [r.at, r.value, r.uncertainty, r.changed] for name, r in state.reads.items()},
         }
     )
@@ -196,5 +223,6 @@ def _from_kept(kept: dict[str, Any], *, is_barrel: bool) -> VesselState | None:
         setattr(state, name, kept[name])
     state.position = tuple(kept["position"]) if kept["position"] is not None else None
     state.seen = {what: (word, at) for what, (word, at) in kept["seen"].items()}
+    state.known = None if kept["level"] is None else Known(*kept["level"])
     state.reads = {name: Read(*read) for name, read in kept["reads"].items()}
     return state

@@ -82,7 +82,8 @@ SUBSTANCES: dict[str, Substance] = {
 class Treatment:
     """One thing done to a vessel that moves no mead; `dangers.py` has its cautions.
 
-    What `leaves_residue` is rinsed out before mead goes in; what `rinses` does that.
+    What `leaves_residue` is rinsed out before mead goes in; what `rinses` does that. `is_care` says that an empty vessel
+    has been seen to once it is done.
     """
 
     name: str
@@ -91,22 +92,35 @@ class Treatment:
     near_flame: bool = False
     leaves_residue: bool = False
     rinses: bool = False
+    is_care: bool = False
 
 
 TREATMENTS: dict[str, Treatment] = {
     declared.name: declared
     for declared in (
-        Treatment("sniff", "smelled empty, found sound", of_empty=True),
-        Treatment("rinse", "rinsed", of_empty=True, rinses=True),
-        Treatment("hot water", "hot water", of_empty=True, rinses=True),
-        Treatment("steam", "steamed", of_empty=True),
-        Treatment("swell", "swelled and leak-tested", of_empty=True),
-        Treatment("caustic", "washed with caustic (soda ash, percarbonate, lye)", of_empty=True, leaves_residue=True),
-        Treatment("peracetic acid", "sanitised with peracetic acid", of_empty=True, leaves_residue=True),
-        Treatment("holding solution", "holding solution (citric, sulphite)", of_empty=True, leaves_residue=True),
-        Treatment("sulphur wick", "sulphur burned", of_empty=True, near_flame=True),
-        Treatment("so2 gas", "SO2 gas on dry wood", of_empty=True),
-        Treatment("ozone", "ozone", of_empty=True),
+        Treatment("sniff", "smelled empty, found sound", of_empty=True, is_care=True),
+        Treatment("rinse", "rinsed", of_empty=True, is_care=True, rinses=True),
+        Treatment("hot water", "hot water", of_empty=True, is_care=True, rinses=True),
+        Treatment("steam", "steamed", of_empty=True, is_care=True),
+        Treatment("swell", "swelled and leak-tested", of_empty=True, is_care=True),
+        Treatment(
+            "caustic",
+            "washed with caustic (soda ash, percarbonate, lye)",
+            of_empty=True,
+            leaves_residue=True,
+            is_care=True,
+        ),
+        Treatment("peracetic acid", "sanitised with peracetic acid", of_empty=True, is_care=True, leaves_residue=True),
+        Treatment(
+            "holding solution",
+            "holding solution (citric, sulphite)",
+            of_empty=True,
+            leaves_residue=True,
+            is_care=True,
+        ),
+        Treatment("sulphur wick", "sulphur burned", of_empty=True, is_care=True, near_flame=True),
+        Treatment("so2 gas", "SO2 gas on dry wood", of_empty=True, is_care=True),
+        Treatment("ozone", "ozone", of_empty=True, is_care=True),
         Treatment("gas cover", "headspace covered with inert gas"),
         Treatment("stir", "lees stirred"),
         Treatment("fine", "fined"),

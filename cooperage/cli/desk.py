@@ -176,8 +176,16 @@ def print_json(value: Any) -> None:  # noqa: ANN401 - whatever `plain` takes
     click.echo(json.dumps(plain(value), ensure_ascii=False, indent=1, allow_nan=False))
 
 
-def print_table(header: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> None:
-    """Print rows in aligned columns; `right` are the columns that hold numbers."""
+def print_table(
+    header: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = (), empty: str = ""
+) -> None:
+    """Print rows in aligned columns; `right` are the columns that hold numbers.
+
+    Where there are no rows, `empty` is said instead of a bare heading.
+    """
+    if empty and not rows:
+        click.echo(empty)
+        return
     from rich.cells import cell_len
 
     widths = [max(cell_len(line[place]) for line in [header, *rows]) for place in range(len(header))]

@@ -1,11 +1,12 @@
 """`cooperage forecast`: what barrels will be on a later day, and when they want topping."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 import click
 
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.programme.beginnings import missing
 from cooperage.programme.forecast import Band
 from cooperage.programme.outlook import USUAL_DAYS, Ahead, look_ahead
 from cooperage.units import Quantity, read_when, show, show_day
@@ -37,8 +38,11 @@ def forecast_command(
     if as_json:
         print_json([_row(ahead) for ahead in found])
         return
+    if not found:
+        click.echo(missing(book.cellar()))
+        return
     click.echo(f"on {show_day(day)}, each {100 * probability:g} times in a hundred within")
-    head = ("barrel", "holds", "", "headspace", "", "strength", "", "sugar", "", "top by", "")
+    head = ("barrel", "holds", "", "headspace", "", "strength", "", "sugar", "", "top by", "", "rate from")
     print_table(head, [_line(ahead) for ahead in found], (1, 3, 5, 7))
 
 
@@ -49,7 +53,7 @@ def _line(ahead: Ahead) -> tuple[str, ...]:
         if ahead.top_by is None
         else (
             show_day(ahead.top_by.expected),
-            f"{show_day(ahead.top_by.earliest)} to {show_day(ahead.top_by.latest)}",
+            f"{show_day(ahead.top_by.earliest)} {_latest(ahead.top_by.latest)}",
         )
     )
     return (
@@ -59,7 +63,12 @@ def _line(ahead: Ahead) -> tuple[str, ...]:
         *_told(Quantity.STRENGTH, told.abv),
         *_told(Quantity.SUGAR, told.sugar_g_l),
         *top,
+        ahead.basis,
     )
+
+
+def _latest(latest: datetime | None) -> str:
+    return "or later" if latest is None else f"to {show_day(latest)}"
 
 
 def _told(quantity: Quantity, band: Band | None) -> tuple[str, str]:
@@ -81,5 +90,6 @@ def _row(ahead: Ahead) -> dict[str, Any]:
         **{name: None if band is None else [band.value, band.low, band.high] for name, band in bands.items()},
         "celsius": ahead.climate.celsius,
         "humidity": ahead.climate.humidity,
+        "basis": ahead.basis,
         "top_by": None if top is None else [top.expected, top.earliest, top.latest],
     }

@@ -70,6 +70,7 @@ def write_and_tell(book: Any, act: Act, *, as_json: bool) -> None:  # noqa: ANN4
     """Write an act, its cautions told once the book takes it and before it holds; then tell how the vessels stand."""
     from cooperage.book.dangers import cautions
     from cooperage.book.work import work_of
+    from cooperage.programme.together import write_in
 
     cellar = book.cellar(act.at)
     if isinstance(act, acts.Shift):
@@ -78,7 +79,7 @@ def write_and_tell(book: Any, act: Act, *, as_json: bool) -> None:  # noqa: ANN4
         ask_if_taken(cellar, act)
     found = cautions(work_of(act, cellar, settings().units))
     with book.writing() as session:
-        written = session.write(act)
+        written = write_in(session, book, act)
         tell_cautions(found)
     _tell_written(book, written, found, as_json=as_json)
 

@@ -62,4 +62,5 @@ def _tell(by: str, rows: list[LossRow], usual: dict[str, int]) -> None:
         )
         for row in rows
     ]
-    print_table((by, "lost", "drunk", "usual", "of which"), lines, right=(1, 2, 3))
+    empty = "Nothing was lost in this time."
+    print_table((by, "lost", "drunk", "usual", "of which"), lines, right=(1, 2, 3), empty=empty)

@@ -22,9 +22,11 @@ from cooperage.cli.desk import (
     tell_cautions,
     tell_each_once,
 )
+from cooperage.programme.beginnings import missing, nothing_due
 from cooperage.programme.cautions import cautions_of_task, cautions_of_walk, why_and_caution
-from cooperage.programme.losses import loss_rates
-from cooperage.programme.rounds import Due, next_due, rounds
+from cooperage.programme.level import Level, level_now, told_level, told_short
+from cooperage.programme.losses import LossRate, loss_rates
+from cooperage.programme.rounds import Due, next_due, rounds, soonest
 from cooperage.programme.signs import signs
 from cooperage.tasting.flights import vessel_scores
 from cooperage.units import DEFAULT, Quantity, Units, read_span, show, show_day
@@ -41,6 +43,14 @@ def volume(ml: int | None) -> str:
     return show(Quantity.VOLUME, ml, settings().units)
 
 
+def level_row(level: Level | None) -> dict[str, Any] | None:
+    """Return a level as scripts read it [l]; `low` is null where it is lower than `value`, nobody knows how much."""
+    if level is None:
+        return None
+    low = None if level.low is None else level.low / 1000
+    return {"value": level.ml / 1000, "low": low, "high": level.high / 1000, "how": level.how}
+
+
 def due_row(due: Due, cellar: Cellar, units: Units = DEFAULT) -> dict[str, Any]:
     """Return one due task as scripts read it."""
     expected = None if due.expected_ml is None else due.expected_ml / 1000
@@ -51,6 +61,8 @@ def due_row(due: Due, cellar: Cellar, units: Units = DEFAULT) -> dict[str, Any]:
         "why": due.why,
         "position": list(due.position),
         "expected_l": expected,
+        "level_now_l": level_row(due.level),
+        "warning": due.warning,
         "keg": due.keg,
         "overdue_days": round(due.overdue_days, 1),
         "cautions": cautions_of_task(due.task, due.barrel, cellar, due.keg, units),
@@ -65,8 +77,8 @@ def rounds_command(ctx: click.Context, on: str | None, as_json: bool) -> None:
     """Tell what is due, in walking order."""
     book = open_book(ctx)
     by = None if on is None else read_span(None, on, utc_now()).last
-    rates = {tag: rate.ml_per_day for tag, rate in loss_rates(book).items()}
     cellar = book.cellar()
+    rates = loss_rates(book, cellar)
     due = rounds(cellar, by, rates, DEFAULT if as_json else settings().units)
     if as_json:
         print_json([due_row(each, cellar) for each in due])
@@ -78,13 +90,20 @@ def rounds_command(ctx: click.Context, on: str | None, as_json: bool) -> None:
             d.barrel,
             d.task.value,
             show_day(d.due),
-            "" if d.expected_ml is None else f"{volume(d.expected_ml)} from {d.keg or '?'}",
-            why_and_caution(d.why, found),
+            _expected(d),
+            why_and_caution("; ".join(filter(None, (d.why, d.warning))), found),
         )
         for d, found in zip(due, minded, strict=True)
     ]
-    print_table(("where", "barrel", "task", "due", "expect", "why"), rows)
+    empty = "" if rows else nothing_due(cellar, soonest(cellar, rates))
+    print_table(("where", "barrel", "task", "due", "expect", "why"), rows, empty=empty)
     tell_each_once(minded)
+
+
+def _expected(due: Due) -> str:
+    if due.expected_ml is None or due.level is None:
+        return ""
+    return f"{told_short(due.level, settings().units)} from {due.keg or '?'}"
 
 
 def _as_of(on: str | None) -> datetime | None:
@@ -93,7 +112,7 @@ def _as_of(on: str | None) -> datetime | None:
     return read_span(None, on, now).seen_at(now)
 
 
-def barrel_row(standing: Standing) -> dict[str, Any]:
+def barrel_row(standing: Standing, rate: LossRate | None = None) -> dict[str, Any]:
     """Return one vessel as scripts read it."""
     room, row, bay, tier = standing.position
     barrel = standing.vessel.barrel
@@ -101,6 +120,7 @@ def barrel_row(standing: Standing) -> dict[str, Any]:
         "tag": standing.tag,
         "kind": standing.vessel.kind,
         "litres": standing.litres,
+        "level_now_l": level_row(level_now(standing, rate)),
         "capacity_l": standing.vessel.capacity_ml / 1000,
         "capacity_how": standing.vessel.capacity_how,
         "fills": standing.fill_number,
@@ -127,18 +147,22 @@ def barrel_row(standing: Standing) -> dict[str, Any]:
 @click.pass_context
 def barrels_command(ctx: click.Context, on: str | None, kind: str, retired: bool, as_json: bool) -> None:
     """List the barrels (or tanks, kegs) in walking order with what they hold."""
-    cellar = open_book(ctx).cellar(_as_of(on))
+    book = open_book(ctx)
+    cellar = book.cellar(_as_of(on))
+    rates = loss_rates(book, cellar)
     chosen = [s for s in cellar.in_walking_order() if kind in ("any", s.vessel.kind) and (retired or not s.is_retired)]
     if as_json:
-        print_json([barrel_row(standing) for standing in chosen])
+        print_json([barrel_row(standing, rates.get(standing.tag)) for standing in chosen])
         return
-    print_table(_BARREL_HEADER, [_barrel_line(standing) for standing in chosen], right=(2, 3, 6, 7))
+    empty = missing(cellar) or f"The cellar has no {'vessel' if kind == 'any' else kind} in use."
+    lines = [_barrel_line(standing, rates.get(standing.tag)) for standing in chosen]
+    print_table(_BARREL_HEADER, lines, right=(2, 4, 7, 8), empty=empty)
 
 
-_BARREL_HEADER = ("tag", "where", "holds", "of", "fill", "lot", "strength", "sugar")
+_BARREL_HEADER = ("tag", "where", "in the book", "now (90 %)", "of", "fill", "lot", "strength", "sugar")
 
 
-def _barrel_line(standing: Standing) -> tuple[str, ...]:
+def _barrel_line(standing: Standing, rate: LossRate | None) -> tuple[str, ...]:
     units = settings().units
     lots = list(standing.lots)
     fill = "?" if standing.fill_number is None else str(standing.fill_number)
@@ -146,6 +170,7 @@ def _barrel_line(standing: Standing) -> tuple[str, ...]:
         standing.tag,
         place_words(standing),
         "retired" if standing.is_retired else "empty" if standing.ml == 0 else volume(standing.ml),
+        told_level(level_now(standing, rate), units) if standing.ml else "",
         volume(standing.vessel.capacity_ml),
         fill if standing.vessel.is_barrel else "",
         (lots[0] + (f" +{len(lots) - 1}" if len(lots) > 1 else "")) if lots else "",
@@ -167,10 +192,12 @@ def barrel_command(ctx: click.Context, tag: str, on: str | None, as_json: bool) 
     with book.reading() as connection:
         told = entries(connection, vessel_id=standing.vessel.id, until=cellar.at)
     figures = [standing.figure(name) for name in PROPERTIES]
-    coming = next_due(standing, cellar, units=DEFAULT if as_json else settings().units)
+    rates = loss_rates(book, cellar)
+    coming = next_due(standing, cellar, rates, units=DEFAULT if as_json else settings().units)
+    level = level_now(standing, rates.get(standing.tag))
     found = cautions(before_vessel(standing, DEFAULT if as_json else settings().units))
     if as_json:
-        barrel = barrel_row(standing) | {
+        barrel = barrel_row(standing, rates.get(standing.tag)) | {
             "figures": {figure.name: {"value": figure.value, "source": figure.source} for figure in figures},
             "barrel": standing.vessel.barrel,
             "due": [due_row(due, cellar) for due in coming],
@@ -180,17 +207,19 @@ def barrel_command(ctx: click.Context, tag: str, on: str | None, as_json: bool) 
         }
         print_json(barrel)
         return
-    _print_barrel(standing, figures, coming)
+    _print_barrel(standing, level, figures, coming)
     tell_cautions(found, err=False)
     for entry in told[-12:]:
         click.echo(f"  {entry_line(entry, settings().units, seen_from=standing.tag)}")
 
 
-def _print_barrel(standing: Standing, figures: list[Figure], coming: list[Due]) -> None:
+def _print_barrel(standing: Standing, level: Level, figures: list[Figure], coming: list[Due]) -> None:
     units, barrel = settings().units, standing.vessel.barrel
     click.echo(f"{standing.tag}  {standing.vessel.kind}  {place_words(standing)}")
     held = "retired" if standing.is_retired else f"{volume(standing.ml)} of {volume(standing.vessel.capacity_ml)}"
-    click.echo(f"  holds   {held} ({standing.vessel.capacity_how} capacity)")
+    click.echo(f"  book    {held} ({standing.vessel.capacity_how} capacity)")
+    if level.is_expected and not standing.is_retired:
+        click.echo(f"  now     {told_level(level, units)}{'' if level.is_at_most else ', 90 % within'}: {level.how}")
     if barrel is not None:
         wood = ", ".join(part for part in (barrel.wood, barrel.forest, barrel.toast_staves) if part) or "unknown"
         fill = "?" if standing.fill_number is None else standing.fill_number
@@ -202,7 +231,11 @@ def _print_barrel(standing: Standing, figures: list[Figure], coming: list[Due]) 
             read = PROPERTIES[figure.name]
             click.echo(f"  {read.label:<20} {show(read.quantity, figure.value, units):>12}   {figure.source}")
     for due in coming:
-        click.echo(f"  next    {due.task.value} {show_day(due.due)}: {due.why}")
+        is_due = due.expected_ml is not None and due.due <= standing.at
+        expected = f"; expect {_expected(due)}" if is_due else ""
+        click.echo(f"  next    {due.task.value} {show_day(due.due)}: {due.why}{expected}")
+    for warning in dict.fromkeys(due.warning for due in coming if due.warning):
+        click.echo(f"  sign    {warning}")
 
 
 @click.command("signs")
@@ -210,12 +243,15 @@ def _print_barrel(standing: Standing, figures: list[Figure], coming: list[Due]) 
 @click.pass_context
 def signs_command(ctx: click.Context, as_json: bool) -> None:
     """Tell what somebody should look at: leaks, low sulphite, climbing acidity, odd dips, forgotten empties."""
-    found = signs(open_book(ctx), units=DEFAULT if as_json else settings().units)
+    book = open_book(ctx)
+    cellar = book.cellar()
+    found = signs(book, cellar, units=DEFAULT if as_json else settings().units)
     if as_json:
         print_json(found)
         return
     rows = [(s.vessel, s.kind, "" if s.since is None else show_day(s.since), s.why) for s in found]
-    print_table(("vessel", "sign", "since", "why"), rows)
+    empty = missing(cellar) or "No sign of trouble."
+    print_table(("vessel", "sign", "since", "why"), rows, empty=empty)
     tell_each_once(sign.cautions for sign in found)
 
 

@@ -8,6 +8,7 @@ from cooperage.book.dangers import cautions
 from cooperage.book.work import Work
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings, tell_cautions
 from cooperage.liquid.sulphite import DECLARED_FROM
+from cooperage.programme.beginnings import missing
 from cooperage.programme.sulphite import USUAL_BINDING, Dose, LotSulphite, Spread, sulphite_by_lot
 from cooperage.units import Quantity, show
 
@@ -22,10 +23,14 @@ from cooperage.units import Quantity, show
 @click.pass_context
 def sulphite_command(ctx: click.Context, lot: str | None, target: float | None, binding: float, as_json: bool) -> None:
     """Tell each lot's free and molecular SO2, and the metabisulphite every barrel would take."""
-    found = sulphite_by_lot(open_book(ctx).cellar(), lot, target, binding)
+    cellar = open_book(ctx).cellar()
+    found = sulphite_by_lot(cellar, lot, target, binding)
     minded = cautions(Work("addition", substances=("metabisulphite",)))
     if as_json:
         print_json({"lots": found, "cautions": minded, "reference": DECLARED_FROM})
+        return
+    if not found:
+        click.echo(missing(cellar))
         return
     for each in found:
         _print_lot(each)

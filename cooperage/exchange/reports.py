@@ -20,9 +20,11 @@ from cooperage.book.telling import ID_LETTERS, what_was_done
 from cooperage.book.trace import Share, all_bottlings, share_words
 from cooperage.exchange.flows import ADDS_UP, Flow, flow_label, losses_by_month, operations
 from cooperage.exchange.formulas import marked
+from cooperage.programme.beginnings import missing, nothing_due
 from cooperage.programme.cautions import cautions_of_walk
+from cooperage.programme.level import Level, level_now
 from cooperage.programme.losses import loss_rates
-from cooperage.programme.rounds import rounds
+from cooperage.programme.rounds import rounds, soonest
 from cooperage.units import (
     DEFAULT,
     Quantity,
@@ -57,6 +59,7 @@ class Report:
     columns: tuple[Column, ...]
     rows: list[tuple[Cell, ...]]
     foot: str = ""
+    empty: str = "Nothing in this time."
 
 
 _VESSEL = Column("vessel", "vessel")
@@ -76,17 +79,40 @@ def stock_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
         Column("kind", "kind"),
         Column("lots", "lots"),
         _volume("held", "by the book"),
+        _volume("level_now", "level now"),
+        _volume("level_low", "90 % from"),
+        _volume("level_high", "to"),
         Column("abv", "strength", Quantity.STRENGTH),
         Column("sugar_g_l", "sugar", Quantity.SUGAR),
         Column("counted", "counted"),
     )
     held = [standing for standing in cellar.in_walking_order() if not standing.is_retired]
+    rates = loss_rates(book, cellar)
+    levels = {s.tag: level_now(s, rates.get(s.tag)) for s in held}
     rows: list[tuple[Cell, ...]] = [
-        (*s.position, s.tag, s.vessel.kind, _lots(s), s.ml, s.value("abv"), s.value("sugar_g_l"), "________")
+        (
+            *s.position,
+            s.tag,
+            s.vessel.kind,
+            _lots(s),
+            s.ml,
+            *_now(levels[s.tag]),
+            s.value("abv"),
+            s.value("sugar_g_l"),
+            "________",
+        )
         for s in held
     ]
-    total = show(Quantity.VOLUME, sum(standing.ml for standing in held), units)
-    return Report(f"Stock on {show_day(cellar.at)}", columns, rows, f"{total} in {counted(len(held), 'vessel')}")
+    total, now = (
+        show(Quantity.VOLUME, sum(ml), units)
+        for ml in ([standing.ml for standing in held], [level.ml for level in levels.values()])
+    )
+    foot = f"{total} in {counted(len(held), 'vessel')} by the book, {now} expected now"
+    return Report(f"Stock on {show_day(cellar.at)}", columns, rows, foot, missing(cellar))
+
+
+def _now(level: Level) -> tuple[Cell, Cell, Cell]:
+    return level.ml, level.low, level.high
 
 
 def _lots(standing: Standing) -> str:
@@ -101,14 +127,16 @@ _HOW_TO_FILL_IN = (
 
 def rounds_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     """What is due, in walking order, with blanks to fill in: for a walk without a laptop."""
-    rates = {tag: rate.ml_per_day for tag, rate in loss_rates(book).items()}
     cellar = book.cellar()
+    rates = loss_rates(book, cellar)
     due = rounds(cellar, span.last, rates, units)
     minded = cautions_of_walk(((d.task, d.barrel, d.keg) for d in due), cellar, units)
     columns = (
         *_WHERE,
         _VESSEL,
         Column("task", "task"),
+        _volume("held", "by the book"),
+        _volume("level_now", "now"),
         _volume("expected", "expect"),
         Column("keg", "from"),
         Column("mind", "mind"),
@@ -117,12 +145,24 @@ def rounds_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
         Column("seen", "level, bung, smell; note"),
     )
     rows: list[tuple[Cell, ...]] = [
-        (*d.position, d.barrel, d.task.value, d.expected_ml, d.keg, _marks(found), d.why, "______", "_" * 24)
+        (
+            *d.position,
+            d.barrel,
+            d.task.value,
+            cellar[d.barrel].ml,
+            None if d.level is None else d.level.ml,
+            d.expected_ml,
+            d.keg,
+            _marks(found),
+            "; ".join(filter(None, (d.why, d.warning))),
+            "______",
+            "_" * 24,
+        )
         for d, found in zip(due, minded, strict=True)
     ]
     foot = "\n".join([counted(len(due), "stop"), _HOW_TO_FILL_IN, *_cautions_at_foot(minded)])
     title = f"Rounds, {show_when(book.now())}" if span.last is None else f"Rounds, due by {show_day(span.last)}"
-    return Report(title, columns, rows, foot)
+    return Report(title, columns, rows, foot, "" if rows else nothing_due(cellar, soonest(cellar, rates)))
 
 
 def _marks(found: Sequence[Caution]) -> str:
@@ -167,7 +207,8 @@ def book_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
         )
         for e in found
     ]
-    return Report(_titled("The book", span), columns, rows, counted(len(found), "entry", "entries"))
+    foot = counted(len(found), "entry", "entries")
+    return Report(_titled("The book", span), columns, rows, foot, "Nothing was written in this time.")
 
 
 def _titled(name: str, span: Span) -> str:
@@ -190,7 +231,8 @@ def losses_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     columns = (Column("month", "month"), Column("cause", "cause"), _volume("lost", "lost"))
     rows: list[tuple[Cell, ...]] = [(month, flow_label(place, None), flow) for (month, place), flow in found.items()]
     in_all = show_steps(sum(flow.steps for flow in found.values()), units)
-    return Report(_titled("Losses", span), columns, rows, f"{in_all} in all\n{ADDS_UP}")
+    foot = f"{in_all} in all\n{ADDS_UP}"
+    return Report(_titled("Losses", span), columns, rows, foot, "Nothing was lost in this time.")
 
 
 def bottlings_report(book: Book, span: Span, _units: Units = DEFAULT) -> Report:
@@ -210,7 +252,8 @@ def bottlings_report(book: Book, span: Span, _units: Units = DEFAULT) -> Report:
         for b in found
         if b.at is not None and _within(b.at, span)
     ]
-    return Report(_titled("Bottlings", span), columns, rows)
+    empty = "Nothing was bottled in this time; `cooperage log bottle` writes a bottling."
+    return Report(_titled("Bottlings", span), columns, rows, empty=empty)
 
 
 def _parts(shares: Sequence[Share]) -> str:
@@ -273,6 +316,8 @@ def as_text(report: Report, units: Units, of: str = "") -> str:
     widths = [max(cell_len(line[place]) for line in [header, *body]) for place in range(len(header))]
     title = f"{of}: {report.title}" if of else report.title
     lines = [title, "=" * cell_len(title)]
+    if not body:
+        return "\n".join([*lines, report.empty]) + "\n"
     for line in [header, *body]:
         cells = [
             _padded(text, width, to_right=column.quantity is not None)

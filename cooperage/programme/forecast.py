@@ -13,17 +13,17 @@ from statistics import NormalDist
 import numpy as np
 
 from cooperage.book import Figure, Standing
-from cooperage.book.gauging import expected_headspace, volume_at_headspace
+from cooperage.book.gauging import expected_headspace
 from cooperage.book.properties import PROPERTIES
 from cooperage.book.state import DAY
 from cooperage.errors import BadInput
 from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
 from cooperage.liquid.evaporation import PERMEABILITY, SELECTIVITY, SELECTIVITY_SPREAD
 from cooperage.programme.air import USUAL_CLIMATE, Climate
+from cooperage.programme.level import first_day, last_known, lost_by
 from cooperage.programme.losses import LossRate
 from cooperage.units import show_day
 
-_SEASON_DOUBT = 0.4  # share of the loss, until the cellar has seen a year (common practice, no source)
 _MOST_PERMEABLE = 2 * PERMEABILITY  # the usual doubt about wood is a factor of two either way
 
 
@@ -74,10 +74,10 @@ def forecast(
     """Reckon a barrel ahead to `on`, left alone until then. Raises NothingToForecast, NotAhead."""
     if standing.ml == 0 or not standing.vessel.is_barrel:
         raise NothingToForecast(standing.tag)
-    known, held = _last_known(standing, rate)
+    known, held = last_known(standing)
     if on.timestamp() < known:
         raise NotAhead(standing.tag, on)
-    lost, sd = expected_loss(rate, known, on.timestamp())
+    lost, sd = lost_by(standing, rate, on.timestamp())
     lost = min(lost, held / 2)
     z = NormalDist().inv_cdf(0.5 + probability / 2)
     ml = _capped(standing, held - lost, z * sd)
@@ -86,27 +86,6 @@ def forecast(
     vapour = _vapour_share(rate)
     abv, sugar = _drift(standing, vapour * lost, vapour * sd, days, climate, z)
     return Forecast(standing.tag, on, ml, Band(deep, shallow, deeper), abv, sugar)
-
-
-def expected_loss(rate: LossRate, began: float, ended: float) -> tuple[float, float]:
-    """Return what a barrel loses between two moments [ml], and one standard deviation of what a visit would find."""
-    days = (ended - began) / DAY
-    if days <= 0:
-        return 0.0, rate.noise.level_ml
-    weighted = days * float(rate.season.mean(began, ended))
-    lost = max(0.0, rate.ml_per_day) * weighted
-    season = 0.0 if rate.season.is_known else _SEASON_DOUBT
-    variance = (rate.sd * weighted) ** 2 + 2 * rate.noise.level_ml**2 + (rate.noise.share**2 + season**2) * lost**2
-    return lost, variance**0.5
-
-
-def _last_known(standing: Standing, rate: LossRate) -> tuple[float, int]:
-    """Return when the level was last known and what the barrel held then, less what was drawn since [ml]."""
-    known = max(rate.known_at or 0.0, standing.state.filled_at or 0.0) or standing.at.timestamp()
-    dip = standing.state.reads.get("headspace_mm")
-    if dip is not None and not dip.changed and dip.at >= known:
-        return dip.at, volume_at_headspace(standing.vessel, dip.value)
-    return known, standing.ml
 
 
 def _vapour_share(rate: LossRate) -> float:
@@ -118,7 +97,7 @@ def _vapour_share(rate: LossRate) -> float:
 
 def _capped(standing: Standing, ml: float, reach: float) -> Band:
     capacity = float(standing.vessel.capacity_ml)
-    return Band(ml, max(0.0, ml - reach), min(capacity, ml + reach))
+    return Band(min(capacity, ml), max(0.0, min(capacity, ml) - reach), min(capacity, ml + reach))
 
 
 def _drift(
@@ -172,15 +151,15 @@ def _around(value: float, reach: float) -> Band:
 
 @dataclass(frozen=True, slots=True)
 class TopBy:
-    """When a barrel will be short by its limit: the day to expect, and the earliest and latest likely."""
+    """When a barrel will be short by its limit: the day to expect, and the earliest and latest likely.
+
+    `latest` is None where that is more than ten years away.
+    """
 
     barrel: str
     expected: datetime
     earliest: datetime
-    latest: datetime
-
-
-_HORIZON_DAYS = 3650
+    latest: datetime | None
 
 
 def next_topping(standing: Standing, rate: LossRate, limit_ml: int, probability: float = 0.9) -> TopBy | None:
@@ -190,30 +169,9 @@ def next_topping(standing: Standing, rate: LossRate, limit_ml: int, probability:
     """
     if standing.ml == 0 or not standing.vessel.is_barrel:
         raise NothingToForecast(standing.tag)
-    (known, held), z = _last_known(standing, rate), NormalDist().inv_cdf(0.5 + probability / 2)
+    (known, held), z = last_known(standing), NormalDist().inv_cdf(0.5 + probability / 2)
     missing = limit_ml - (standing.vessel.capacity_ml - held)
-    reached = [_first_day(rate, known, missing, reach) for reach in (0.0, z, -z)]
-    if reached[0] is None:
-        return None
-    days = [float(_HORIZON_DAYS) if day is None else day for day in reached]
+    reached = [first_day(standing, rate, missing, reach) for reach in (0.0, z, -z)]
     began = datetime.fromtimestamp(known, standing.at.tzinfo)
-    expected, earliest, latest = (began + timedelta(days=day) for day in days)
-    return TopBy(standing.tag, expected, earliest, latest)
-
-
-def _first_day(rate: LossRate, known: float, missing: float, z: float) -> float | None:
-    """Return the first day on which loss plus z deviations reaches what is missing, to a quarter of a day."""
-    if missing <= 0:
-        return 0.0
-    low, high = 0.0, float(_HORIZON_DAYS)
-    if _reaches(rate, known, high, z) < missing:
-        return None
-    while high - low > 0.25:
-        middle = (low + high) / 2
-        low, high = (low, middle) if _reaches(rate, known, middle, z) >= missing else (middle, high)
-    return high
-
-
-def _reaches(rate: LossRate, known: float, days: float, z: float) -> float:
-    lost, sd = expected_loss(rate, known, known + days * DAY)
-    return lost + z * sd
+    expected, earliest, latest = (None if day is None else began + timedelta(days=day) for day in reached)
+    return None if expected is None or earliest is None else TopBy(standing.tag, expected, earliest, latest)

@@ -46,6 +46,9 @@ class LossRow:
         return sum(self.causes.get(cause, 0) for cause in DRUNK)
 
 
+OWN_VISITS, PEERS = "its own visits", "barrels like it"
+
+
 @dataclass(frozen=True, slots=True)
 class LossRate:
     """A barrel's thirst [ml/day, mean of the year]: its own rate pooled with its peers', and one standard deviation.
@@ -69,6 +72,8 @@ class LossRate:
     season: Season = NO_SEASON
     leak: Leak | None = None
     known_at: float | None = None
+    basis: str = OWN_VISITS
+    """What it rests on, in words."""
 
     @property
     def per_year_percent(self) -> float:
@@ -195,4 +200,5 @@ def loss_rate(record: Record, found: Thirst, capacity_ml: int) -> LossRate:
         found.season,
         found.leak,
         record.visits[-1].ended if record.visits else None,
+        PEERS if found.own is None else OWN_VISITS,
     )

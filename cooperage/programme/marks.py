@@ -6,13 +6,11 @@ from enum import StrEnum
 
 from cooperage.book import Book, Cellar, Standing
 from cooperage.book.plans import SOAK_DAYS
+from cooperage.programme.level import FULL_WITHIN_ML, Level, level_now
 from cooperage.programme.losses import loss_rates
 from cooperage.programme.rounds import Due, next_due
 from cooperage.programme.upkeep import upkeep_of
 from cooperage.units import DEFAULT, Units
-
-FULL_WITHIN_ML = 50
-"""A vessel this little short of full is called full: no bung is read more finely (common practice, no source)."""
 
 
 class State(StrEnum):
@@ -27,19 +25,23 @@ class State(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Marks:
-    """What is due by tag, what barrels are expected to be short of full by now [ml], and which are low."""
+    """What is due by tag, what vessels hold by now, and which are low."""
 
     due: Mapping[str, list[Due]] = field(default_factory=dict)
-    short: Mapping[str, int] = field(default_factory=dict)
+    levels: Mapping[str, Level] = field(default_factory=dict)
     low: frozenset[str] = frozenset()
+
+    def level(self, standing: Standing) -> Level:
+        """Return what a vessel holds by now; by the prior where its own rate is not reckoned yet."""
+        return self.levels.get(standing.tag) or level_now(standing)
 
     def short_ml(self, standing: Standing) -> int:
         """Return what a vessel is short of full by now [ml]: expected of a barrel, else as the book has it."""
-        return self.short.get(standing.tag, standing.headspace_ml)
+        return self.level(standing).short_ml
 
     def level_ml(self, standing: Standing) -> int:
-        """Return what a vessel holds by now [ml], never below nothing."""
-        return max(0, standing.vessel.capacity_ml - self.short_ml(standing)) if standing.ml else 0
+        """Return what a vessel holds by now [ml]."""
+        return self.level(standing).ml
 
     def percent_full(self, standing: Standing) -> float:
         """Return how full a vessel is by now [%]."""
@@ -54,7 +56,7 @@ class Marks:
         so = {
             State.LOW: standing.tag in self.low,
             State.SOAKING: is_soaking(standing),
-            State.FULL: self.short_ml(standing) < FULL_WITHIN_ML,
+            State.FULL: self.short_ml(standing) < FULL_WITHIN_ML and not self.level(standing).is_at_most,
         }
         return tuple(state for state, is_so in so.items() if is_so)
 
@@ -67,14 +69,19 @@ def is_soaking(standing: Standing) -> bool:
 
 def marks_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Marks:
     """Reckon what is due and what each barrel is expected to be short of full by now; reasons are in `units`."""
-    rates = {tag: rate.ml_per_day for tag, rate in loss_rates(book, cellar).items()}
+    rates = loss_rates(book, cellar)
+    levels = {standing.tag: level_now(standing, rates.get(standing.tag)) for standing in cellar}
     due: dict[str, list[Due]] = {}
-    short: dict[str, int] = {}
     for standing in cellar.barrels:
-        for each in next_due(standing, rates=rates, units=units):
-            if each.expected_ml is not None:
-                short[standing.tag] = each.expected_ml
-            if each.due <= cellar.at:
-                due.setdefault(standing.tag, []).append(each)
-    low = {tag for tag, ml in short.items() if ml > (upkeep_of(cellar[tag]).top_below_ml or 0)}
-    return Marks(due, short, frozenset(low))
+        coming = [each for each in next_due(standing, rates=rates, units=units) if each.due <= cellar.at]
+        if coming:
+            due[standing.tag] = coming
+    low = frozenset(s.tag for s in cellar.barrels if _is_low(s, levels[s.tag]))
+    return Marks(due, levels, low)
+
+
+def _is_low(standing: Standing, level: Level) -> bool:
+    """Say whether it is short by its limit, or was seen so, whoever knows by how much."""
+    if standing.ml == 0:
+        return False
+    return level.is_at_most or level.short_ml > (upkeep_of(standing).top_below_ml or 0)

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 
 from cooperage.book import Cellar
 from cooperage.book.places import Outside
-from cooperage.programme.forecast import expected_loss
+from cooperage.programme.level import expected_loss
 from cooperage.programme.losses import LossRate, grouping_named
 from cooperage.programme.stays import Stay, Stays
 from cooperage.units import next_month

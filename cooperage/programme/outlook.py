@@ -8,30 +8,43 @@ from cooperage.book import Book, Cellar, Standing
 from cooperage.programme.air import Climate
 from cooperage.programme.climate import RoomAir, climate_between, room_airs, usual_climate
 from cooperage.programme.forecast import Forecast, NotAhead, NothingToForecast, TopBy, forecast, next_topping
+from cooperage.programme.level import rate_of
 from cooperage.programme.losses import LossRate, loss_rates
+from cooperage.programme.rounds import Due, next_due
 from cooperage.programme.upkeep import upkeep_of
+from cooperage.units import DEFAULT, Units
 
 
 @dataclass(frozen=True, slots=True)
 class Ahead:
-    """A barrel's forecast, the climate it was reckoned with, and its next topping; None beyond ten years."""
+    """A barrel's forecast, the climate it was reckoned with, and its next topping; None beyond ten years.
+
+    `basis` says what its loss rate rests on.
+    """
 
     forecast: Forecast
     climate: Climate
     top_by: TopBy | None
+    basis: str
 
 
 def look_ahead(
-    book: Book, on: datetime, tags: Sequence[str] = (), probability: float = 0.9, cellar: Cellar | None = None
+    book: Book,
+    on: datetime,
+    tags: Sequence[str] = (),
+    probability: float = 0.9,
+    cellar: Cellar | None = None,
+    rates: Mapping[str, LossRate] | None = None,
 ) -> list[Ahead]:
-    """Reckon barrels ahead to a day, in walking order: those named, or all that hold mead and have a rate.
+    """Reckon barrels ahead to a day, in walking order: those named, or all that hold mead.
 
     Raises NoSuchVessel, NothingToForecast, NotAhead.
     """
     cellar = cellar or book.cellar()
-    rates, airs, usual = loss_rates(book, cellar), room_airs(book, cellar.at), usual_climate(book)
+    rates = loss_rates(book, cellar) if rates is None else rates
+    airs, usual = room_airs(book, cellar.at), usual_climate(book)
     wanted = {cellar[tag].tag for tag in tags}
-    chosen = [s for s in cellar.in_walking_order() if s.tag in wanted or (not wanted and _can_be(s, rates))]
+    chosen = [s for s in cellar.in_walking_order() if s.tag in wanted or (not wanted and _can_be(s))]
     return [_ahead(standing, rates, airs, usual, on, probability) for standing in chosen]
 
 
@@ -39,16 +52,30 @@ USUAL_DAYS = 30
 """How far ahead one looks unless told otherwise."""
 
 
-def ahead_of_one(book: Book, cellar: Cellar, tag: str) -> Ahead | None:
-    """Reckon one barrel ahead by the usual days; None where it holds nothing or too little is known of it."""
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """One vessel's future: the loss rates it was reckoned with, what comes due, and how it will be; None of nothing."""
+
+    tag: str
+    rates: Mapping[str, LossRate]
+    coming: list[Due]
+    ahead: Ahead | None
+
+
+def outlook_of(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> Outlook:
+    """Reckon what comes due at one vessel, and how it will be after the usual days, left alone."""
+    rates = loss_rates(book, cellar)
+    coming = next_due(cellar[tag], cellar, rates, units)
     try:
-        return look_ahead(book, cellar.at + timedelta(days=USUAL_DAYS), [tag], cellar=cellar)[0]
+        on = cellar.at + timedelta(days=USUAL_DAYS)
+        ahead = look_ahead(book, on, [tag], cellar=cellar, rates=rates)[0]
     except (NothingToForecast, NotAhead):
-        return None
+        ahead = None
+    return Outlook(tag, rates, coming, ahead)
 
 
-def _can_be(standing: Standing, rates: Mapping[str, LossRate]) -> bool:
-    return standing.vessel.is_barrel and standing.ml > 0 and standing.tag in rates
+def _can_be(standing: Standing) -> bool:
+    return standing.vessel.is_barrel and standing.ml > 0
 
 
 def _ahead(
@@ -59,9 +86,7 @@ def _ahead(
     on: datetime,
     probability: float,
 ) -> Ahead:
-    if standing.tag not in rates:
-        raise NothingToForecast(standing.tag)
-    rate, climate = rates[standing.tag], climate_between(airs, standing.position[0], standing.at, on, usual)
+    rate, climate = rate_of(standing, rates), climate_between(airs, standing.position[0], standing.at, on, usual)
     limit = upkeep_of(standing).top_below_ml or 0
     ahead = forecast(standing, rate, on, climate, probability)
-    return Ahead(ahead, climate, next_topping(standing, rate, limit, probability))
+    return Ahead(ahead, climate, next_topping(standing, rate, limit, probability), rate.basis)

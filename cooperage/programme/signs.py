@@ -9,9 +9,9 @@ from cooperage.book import Book, Cellar, Standing
 from cooperage.book.facts import facts_of
 from cooperage.book.log import losses
 from cooperage.book.places import Outside
-from cooperage.book.state import moment
 from cooperage.programme.cautions import cautions_of_sign
-from cooperage.programme.leaks import Leak
+from cooperage.programme.dips import dip_that_disagrees
+from cooperage.programme.leak_sign import ODD_ENOUGH, SURE_ENOUGH, is_odd_visit, leak_sign
 from cooperage.programme.liquid_signs import (
     CLASS_LINES,
     ClassLine,
@@ -24,19 +24,15 @@ from cooperage.programme.liquid_signs import (
 )
 from cooperage.programme.losses import LossRate, loss_rates
 from cooperage.programme.readings import since_filled
-from cooperage.programme.rounds import dip_that_disagrees, under_floor
+from cooperage.programme.rounds import last_cared_for, under_floor
 from cooperage.programme.seen import seen_signs
 from cooperage.programme.sign import Sign
 from cooperage.programme.upkeep import upkeep_of
 from cooperage.units import DEFAULT, Quantity, Units, show
 
-__all__ = ["CLASS_LINES", "ClassLine", "Sign", "signs"]
+__all__ = ["CLASS_LINES", "ODD_ENOUGH", "SURE_ENOUGH", "ClassLine", "Sign", "is_odd_visit", "signs"]
 
 # Thresholds are common practice (no source): they decide what is shown, never what is written.
-SURE_ENOUGH = 0.9
-"""Posterior probability from which a leak is shown."""
-ODD_ENOUGH = 0.95
-"""Posterior probability, of a leak or of a slip together, from which one odd visit is shown."""
 _PARTLY_FULL = (0.05, 0.92)
 _FORGOTTEN = 1.5
 _ADDS_UP_SHARE, _ADDS_UP_ML = 0.01, 1000
@@ -61,7 +57,10 @@ def signs(
     lines = _class_lines(book) if lines is None else lines
     found: dict[str, list[Sign]] = defaultdict(list)
     for standing in cellar.barrels:
-        found[standing.tag] += [*_of_barrel(standing, cellar, units, lines), *_thirst(standing, rates, units)]
+        found[standing.tag] += [
+            *_of_barrel(standing, cellar, units, lines),
+            *leak_sign(standing, rates.get(standing.tag), units),
+        ]
     read = since_filled(book, cellar)
     for sign in (
         *climbing_va(cellar, read, units),
@@ -87,8 +86,8 @@ def _of_barrel(standing: Standing, cellar: Cellar, units: Units, lines: Sequence
     molecular, floor = standing.molecular_so2, upkeep_of(standing).molecular_so2_floor_mg_l or 0.0
     if molecular is not None and molecular < floor:
         yield Sign(standing.tag, "sulphite", under_floor(molecular, floor, units), standing.last("free_so2_mg_l"))
-    for due in dip_that_disagrees(standing, units):
-        yield Sign(standing.tag, "dip", due.why, due.due)
+    if (dip := dip_that_disagrees(standing, units)) is not None:
+        yield Sign(standing.tag, "dip", dip[1], dip[0])
     low, high = _PARTLY_FULL
     if low <= standing.ml / standing.vessel.capacity_ml <= high:
         air, mead = (show(Quantity.VOLUME, ml, units) for ml in (standing.headspace_ml, standing.ml))
@@ -102,39 +101,10 @@ def _forgotten(standing: Standing) -> Iterator[Sign]:
     days, every = standing.days_empty, upkeep_of(standing).sniff_every_days or 0
     if days is None:
         return
-    care = (standing.days_since(what) for what in ("sniff", "rinse", "so2 gas", "sulphur wick", "steam"))
-    seen = min([days, *(since for since in care if since is not None)])
+    cared = last_cared_for(standing)
+    seen = days if cared is None else (standing.at - cared) / timedelta(days=1)
     if seen > _FORGOTTEN * every:
         yield Sign(standing.tag, "empty", f"empty for {days:.0f} days, not smelled for {seen:.0f}")
-
-
-def _thirst(standing: Standing, rates: Mapping[str, LossRate], units: Units) -> Iterator[Sign]:
-    """Tell a leak where visits agree on one, and a single odd visit until the next one settles what it was."""
-    rate = rates.get(standing.tag)
-    if rate is None or rate.leak is None or standing.ml == 0:
-        return
-    leak = rate.leak
-    if leak.probability >= SURE_ENOUGH:
-        drinks, usual = (_monthly(a_day, units) for a_day in (rate.ml_per_day, rate.peers_ml_per_day))
-        why = f"drinks {drinks} a month, barrels like it {usual}: look for a leak ({_sureness(leak.probability)})"
-        yield Sign(standing.tag, "leak", why, moment(leak.since), leak.probability)
-    elif is_odd_visit(leak) and not any(dip_that_disagrees(standing)):  # a dip speaks for itself
-        lost, usual = (show(Quantity.VOLUME, round(ml), units) for ml in (leak.lost_ml, leak.expected_ml))
-        why = f"had lost {lost} at the last visit, where {usual} was to be expected: a leak, or a slip of the pen?"
-        yield Sign(standing.tag, "thirst", why, moment(rate.known_at), leak.probability + leak.odd)
-
-
-def is_odd_visit(leak: Leak) -> bool:
-    """Say whether the last visit is too much to be chance, whether it was a leak or a slip."""
-    return leak.probability + leak.odd >= ODD_ENOUGH and leak.lost_ml > leak.expected_ml
-
-
-def _monthly(ml_per_day: float, units: Units) -> str:
-    return show(Quantity.VOLUME, round(ml_per_day * 30), units)
-
-
-def _sureness(probability: float) -> str:
-    return "over 99 % sure" if probability > 0.99 else f"{100 * probability:.0f} % sure"
 
 
 def _litres_that_do_not_add_up(book: Book, cellar: Cellar, units: Units) -> Iterator[Sign]:

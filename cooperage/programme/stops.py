@@ -10,6 +10,7 @@ from cooperage.book.dangers import Caution
 from cooperage.book.looks import SEEN_FULL
 from cooperage.book.registry import Position
 from cooperage.programme.cautions import cautions_of_walk
+from cooperage.programme.level import Level
 from cooperage.programme.rounds import Due, Task
 from cooperage.programme.walk import Walk
 from cooperage.units import DEFAULT, Units
@@ -27,6 +28,8 @@ class Stop:
     expected_ml: int | None = None
     keg: str | None = None
     cautions: tuple[Caution, ...] = ()
+    level: Level | None = None
+    warning: str = ""
 
     @property
     def key(self) -> tuple[str, str]:
@@ -73,7 +76,15 @@ def stops_of(due: Sequence[Due], walk: Walk, cellar: Cellar, units: Units = DEFA
     """List a walk's stops in walking order, with what to mind: what is due, and what this walk has dealt with."""
     stops = {
         (each.barrel, each.task.value): Stop(
-            each.barrel, each.task, each.position, _state(each, walk, cellar), each.why, each.expected_ml, each.keg
+            each.barrel,
+            each.task,
+            each.position,
+            _state(each, walk, cellar),
+            each.why,
+            each.expected_ml,
+            each.keg,
+            level=each.level,
+            warning=each.warning,
         )
         for each in due
     }

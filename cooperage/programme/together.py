@@ -3,8 +3,10 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
-from cooperage.book import Act, Book, Writing, Written
-from cooperage.book.errors import Implausible
+from cooperage.book import Act, Book, Writing, Written, acts
+from cooperage.book.errors import Implausible, OddLevel
+from cooperage.programme.level import level_now
+from cooperage.programme.losses import loss_rates
 from cooperage.units import Units
 
 _TOLD = 4
@@ -22,6 +24,36 @@ class AskedTogether(Implausible):
         told = [question.question(units) for question in self.questions[:_TOLD]]
         more = len(self.questions) - len(told)
         return "; ".join([*told, *([f"and {more} more like that"] if more else [])])
+
+
+def write_one(book: Book, act: Act) -> Written:
+    """Write one act; what the barrel was expected to have lost is not asked back. Raises what `Book.write` raises."""
+    with book.writing() as session:
+        return write_in(session, book, act)
+
+
+def write_in(session: Writing, book: Book, act: Act) -> Written:
+    """Write an act; only if its litres look odd to the book alone, reckon what was expected of the barrel."""
+    try:
+        return session.write(act)
+    except OddLevel:
+        told = expecting(book, act)
+        if told.expected is None:
+            raise
+        return session.write(told)
+
+
+def expecting(book: Book, act: Act) -> Act:
+    """Tell an act about a barrel what that was expected to hold just before: its own rate, and its leak if it has one.
+
+    Where it was seen low and nobody knows how low, what is reckoned is all that is expected.
+    """
+    if not isinstance(act, acts.Top | acts.Gauge):
+        return act
+    cellar = book.cellar(act.at)
+    standing = cellar[act.vessel]
+    level = level_now(standing, loss_rates(book, cellar).get(standing.tag))
+    return replace(act, expected=(level.ml if level.low is None else level.low, level.high))
 
 
 def write_together(
@@ -42,7 +74,7 @@ def write_together(
     with book.writing() as session:
         for act in wanted:
             try:
-                written.append(session.write(replace(act, sure=act.sure or sure)))
+                written.append(write_in(session, book, replace(act, sure=act.sure or sure)))
             except Implausible as question:
                 asked.append(question)
         if asked:

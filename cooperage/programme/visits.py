@@ -11,11 +11,9 @@ from dataclasses import dataclass
 from cooperage.book import Book, Cellar, Vessel
 from cooperage.book.gauging import volume_at_headspace
 from cooperage.book.journal import Event, events
-from cooperage.book.places import Outside
+from cooperage.book.places import THIRST
 from cooperage.book.state import DAY
 
-THIRST = (Outside.EVAPORATED, Outside.SOAKED, Outside.LEAK, Outside.GAUGING)
-"""Outside places that a barrel's thirst is written to."""
 _SAME_VISIT_DAYS = 0.5
 
 

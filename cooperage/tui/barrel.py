@@ -16,9 +16,10 @@ from cooperage.book.dangers import cautions
 from cooperage.book.log import Entry, entries
 from cooperage.book.telling import entry_line
 from cooperage.book.work import before_vessel
+from cooperage.programme.beginnings import missing
 from cooperage.programme.history import Series, series
-from cooperage.programme.outlook import Ahead, ahead_of_one
-from cooperage.programme.rounds import Due, next_due
+from cooperage.programme.outlook import Outlook, outlook_of
+from cooperage.programme.rounds import next_due
 from cooperage.tui.barrel_words import ahead_line, figure_rows, head_lines, next_line
 from cooperage.tui.charts import CHARTS, Chart
 from cooperage.tui.dialogs import Confirm
@@ -28,7 +29,6 @@ from cooperage.tui.lines import LineList
 from cooperage.tui.racks_shift import ShiftForm
 from cooperage.tui.screen import CellarScreen
 from cooperage.tui.upkeep_form import UpkeepForm
-from cooperage.units import Units
 
 _NEEDS_MEAD = frozenset({"top", "rack", "sample", "addition", "bottle"})
 _NEEDS_ROOM = frozenset({"fill", "receive"})
@@ -39,17 +39,16 @@ class Life:
     """What is read about one vessel for its page."""
 
     tag: str
-    coming: list[Due]
     told: list[Entry]
     series: Series
 
 
-def life_of(book: Book, cellar: Cellar, tag: str, units: Units) -> Life:
-    """Read a vessel's life: what comes next, its entries newest first, and its figures over time."""
+def life_of(book: Book, cellar: Cellar, tag: str) -> Life:
+    """Read a vessel's life: its entries newest first, and its figures over time."""
     standing = cellar[tag]
     with book.reading() as connection:
         told = entries(connection, vessel_id=standing.vessel.id)
-    return Life(tag, next_due(standing, cellar, units=units), told[::-1], series(book, tag))
+    return Life(tag, told[::-1], series(book, tag))
 
 
 class BarrelScreen(CellarScreen):
@@ -118,9 +117,9 @@ class BarrelScreen(CellarScreen):
         """Show what is known at once, and the life of the vessel when it is read."""
         standing = self._standing
         if standing is None:
-            self.query_one("#head", Static).update("The cellar has no vessels yet; `cooperage import` brings them in.")
+            self.query_one("#head", Static).update(missing(cellar))
             return
-        self.query_one("#head", Static).update(titled(head_lines(standing, self.units)))
+        self.query_one("#head", Static).update(titled(head_lines(standing, self.units, self.desk.level(standing))))
         mind, found = self.query_one("#mind", Static), cautions(before_vessel(standing, self.units))
         mind.display = bool(found)
         mind.update(". ".join(each.line for each in found))
@@ -130,22 +129,25 @@ class BarrelScreen(CellarScreen):
             self.query_one("#ahead", Static).update("")
             self.query_one(LineList).set_lines(0, lambda _index, _width: Text(""))
         tag = standing.tag
-        self.reckon("ahead", lambda: ahead_of_one(self.desk.book, cellar, tag), self._show_ahead)
-        self.reckon("life", lambda: life_of(self.desk.book, cellar, tag, self.units), self._show_life)
+        self.reckon("ahead", lambda: outlook_of(self.desk.book, cellar, tag, self.units), self._show_ahead)
+        self.reckon("life", lambda: life_of(self.desk.book, cellar, tag), self._show_life)
         self.refresh_bindings()
 
     def _show_life(self, life: Life) -> None:
         if self._life is None or self._life.tag != life.tag:
             self.query_one(LineList).cursor = 0
         self._life = life
-        self.query_one("#next", Static).update(next_line(life.coming))
         told = life.told
         self.query_one(LineList).set_lines(len(told), lambda index, _width: self._entry(told[index]))
         for chart in self.query(Chart):
             chart.draw(life.series.get(chart.series, ()), self.units)
 
-    def _show_ahead(self, ahead: Ahead | None) -> None:
-        self.query_one("#ahead", Static).update(ahead_line(ahead, self.units))
+    def _show_ahead(self, outlook: Outlook) -> None:
+        self.desk.rates = outlook.rates
+        standing = self.desk.cellar[outlook.tag]
+        self.query_one("#head", Static).update(titled(head_lines(standing, self.units, self.desk.level(standing))))
+        self.query_one("#next", Static).update(next_line(outlook.coming))
+        self.query_one("#ahead", Static).update(ahead_line(outlook.ahead, self.units))
 
     def _entry(self, entry: Entry) -> Text:
         line = entry_line(entry, self.units, seen_from=self.desk.tag, short=True)
@@ -169,7 +171,7 @@ class BarrelScreen(CellarScreen):
     def _known(self, kind: str, standing: Standing) -> Mapping[str, str]:
         texts = {"vessel": standing.tag}
         if kind == "top":
-            coming: Sequence[Due] = next_due(standing, self.desk.cellar, units=self.units)
+            coming = next_due(standing, self.desk.cellar, self.desk.rates, self.units)
             texts["from"] = next((due.keg for due in coming if due.keg), "")
         return texts
 

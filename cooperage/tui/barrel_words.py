@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from cooperage.book import Barrel, Standing
 from cooperage.book.properties import PROPERTIES
+from cooperage.programme.level import Level
 from cooperage.programme.outlook import Ahead
 from cooperage.programme.rounds import Due
 from cooperage.tui.gauges import about_lines, capacity_words
@@ -12,9 +13,9 @@ from cooperage.units import Quantity, Units, show, show_day
 _FIGURES = tuple(name for name in PROPERTIES if name != "headspace_mm")
 
 
-def head_lines(standing: Standing, units: Units) -> list[str]:
+def head_lines(standing: Standing, units: Units, level: Level | None = None) -> list[str]:
     """Tell who it is, what is in it, and its life before: four lines."""
-    lines = [*about_lines(standing, units), _life(standing, units)]
+    lines = [*about_lines(standing, units, level), _life(standing, units)]
     if standing.is_retired:
         lines.append(f"RETIRED on {show_day(standing.last('retire'))}: {standing.state.retired_why}")
     elif standing.vessel.barrel is not None:
@@ -63,7 +64,8 @@ def figure_rows(standing: Standing, units: Units) -> list[tuple[str, str, str]]:
         if figure.value is None and name == "temperature_c":
             continue
         rows.append((declared.label, show(declared.quantity, figure.value, units), figure.source))
-    rows.append(("molecular SO2", show(Quantity.SULPHITE, standing.molecular_so2, units, digits=2), "reckoned"))
+    how = "unknown" if standing.molecular_so2 is None else "reckoned"
+    rows.append(("molecular SO2", show(Quantity.SULPHITE, standing.molecular_so2, units, digits=2), how))
     return rows
 
 

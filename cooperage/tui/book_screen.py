@@ -13,6 +13,7 @@ from cooperage.book.check import Finding
 from cooperage.book.log import Entry
 from cooperage.book.telling import entry_in_full, entry_line
 from cooperage.errors import CooperageError
+from cooperage.programme.beginnings import missing
 from cooperage.tui.book_filter import Wanted, newest, wanted_by
 from cooperage.tui.book_words import BOOK_HEAD, book_line, law_lines
 from cooperage.tui.dialogs import Confirm
@@ -95,9 +96,13 @@ class BookScreen(CellarScreen):
 
     def _show_current(self) -> None:
         entry = self.current
-        told = ["No entry matches."] if entry is None else entry_in_full(entry, self.units)
+        told = [self._none_words()] if entry is None else entry_in_full(entry, self.units)
         self._tell(told)
         self.refresh_bindings()
+
+    def _none_words(self) -> str:
+        is_filtered = bool(self.query_one("#book-filter", Input).value.strip())
+        return "No entry matches." if is_filtered else missing(self.desk.cellar) or "Nothing is written yet."
 
     def _tell(self, lines: list[str]) -> None:
         self.query_one("#in-full", Static).update("\n".join(lines))

@@ -4,18 +4,21 @@ A screen never catches an error of the book itself: it hands its work to `Desk.a
 says what to do when it went well. What was typed stays where it is until then.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Protocol, TypeVar, cast
 
 from textual.app import App
 from textual.screen import Screen
 
-from cooperage.book import Act, Book, Cellar, Written, acts
+from cooperage.book import Act, Book, Cellar, Standing, Written, acts
 from cooperage.book.errors import Implausible, NothingToStrike
 from cooperage.book.log import Entry, entries
 from cooperage.book.telling import entry_line, entry_words
 from cooperage.errors import AskedBack, CooperageError
+from cooperage.programme.level import Level, level_now
+from cooperage.programme.losses import LossRate
+from cooperage.programme.together import write_one
 from cooperage.settings import Settings
 from cooperage.tui.dialogs import Confirm
 from cooperage.tui.messages import BookChanged
@@ -40,7 +43,10 @@ class HasDesk(Protocol):
 
 
 class Desk:
-    """The book, the person's settings, the cellar as last read, and the barrel in hand (`tag`)."""
+    """The book, the person's settings, the cellar as last read, and the barrel in hand (`tag`).
+
+    `rates` are the loss rates by tag as a screen last reckoned them.
+    """
 
     def __init__(self, app: App[None], book: Book, settings: Settings, pages: tuple[Page, ...]) -> None:
         self._app = app
@@ -49,9 +55,14 @@ class Desk:
         self.pages = pages
         self.cellar: Cellar = book.cellar()
         self.tag = ""
+        self.rates: Mapping[str, LossRate] = {}
         self._mark = book.change_mark()
         self._is_reading = False
         self._is_stale = False
+
+    def level(self, standing: Standing) -> Level:
+        """Return what a vessel holds by now, by the loss rates that a screen reckoned last."""
+        return level_now(standing, self.rates.get(standing.tag))
 
     @property
     def units(self) -> Units:
@@ -105,7 +116,7 @@ class Desk:
         """Write an act, signed with the person's hand when it has none."""
 
         def work(sure: bool) -> Written:
-            return self.book.write(replace(act, hand=act.hand or self.settings.hand, sure=act.sure or sure))
+            return write_one(self.book, replace(act, hand=act.hand or self.settings.hand, sure=act.sure or sure))
 
         self.attempt(work, then, refused)
 

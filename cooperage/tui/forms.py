@@ -78,7 +78,10 @@ class ActForm(ModalScreen[Written | None]):
 
     def _about(self) -> str:
         tag = self._texts.get("vessel", "")
-        about = "\n".join(about_lines(self.desk.cellar[tag], self.desk.units)) if tag in self.desk.cellar else ""
+        about = ""
+        if tag in self.desk.cellar:
+            standing = self.desk.cellar[tag]
+            about = "\n".join(about_lines(standing, self.desk.units, self.desk.level(standing)))
         return "\n".join(part for part in (about, _first_sentence(self._kind)) if part)
 
     def on_mount(self) -> None:

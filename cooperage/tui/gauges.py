@@ -7,6 +7,7 @@ from textual.content import Content
 from cooperage.book import Standing
 from cooperage.book.dangers import Caution, in_little_room
 from cooperage.book.registry import Position
+from cooperage.programme.level import Level, level_now, told_level
 from cooperage.programme.marks import Marks, State
 from cooperage.units import Quantity, Units, show
 
@@ -19,9 +20,9 @@ def level_glyph(ml: int, capacity_ml: int) -> str:
     return _EIGHTHS[min(8, _eighths(ml, capacity_ml, 1))]
 
 
-def level_bar(standing: Standing, width: int) -> str:
-    """A bar as wide as `width` when the vessel is full, with ends drawn so that it reads without colour."""
-    whole, part = divmod(_eighths(standing.ml, standing.vessel.capacity_ml, width), 8)
+def level_bar(level: Level, width: int) -> str:
+    """A bar as wide as `width` when the vessel is full by now, with ends drawn so that it reads without colour."""
+    whole, part = divmod(_eighths(level.ml, level.capacity_ml, width), 8)
     bar = "█" * whole + (_ACROSS[part] if part else "")
     return f"▕{bar:<{width}}▏"
 
@@ -87,11 +88,22 @@ def capacity_words(standing: Standing) -> str:
     return f"size {standing.vessel.capacity_how}"
 
 
-def about_lines(standing: Standing, units: Units) -> tuple[str, str]:
-    """Tell who a vessel is and what is in it, in two lines."""
-    held, size = (show(Quantity.VOLUME, ml, units) for ml in (standing.ml, standing.vessel.capacity_ml))
+def about_lines(standing: Standing, units: Units, level: Level | None = None) -> tuple[str, str]:
+    """Tell who a vessel is and what is in it, in two lines: by now, and as the book has it.
+
+    Until `level` is reckoned from the barrel's own visits, it is told by the prior.
+    """
+    level = level or level_now(standing)
     who = f"{standing.tag}  {place_words(standing.position)}  {wood_words(standing)}, {fill_words(standing)}"
-    return who, f"{level_bar(standing, 10)} {held} of {size} in the book  {lots_words(standing)}"
+    return who, f"{level_bar(level, 6)} {_held(standing, level, units)}  {lots_words(standing)}"
+
+
+def _held(standing: Standing, level: Level, units: Units) -> str:
+    size = show(Quantity.VOLUME, standing.vessel.capacity_ml, units)
+    if not level.is_expected:
+        return f"{show(Quantity.VOLUME, standing.ml, units)} of {size} in the book"
+    book = show(Quantity.VOLUME, standing.ml, units, with_unit=False)
+    return f"{told_level(level, units, now=' now', of=', 90 %')}; book {book} of {size}"
 
 
 def vessel_line(standing: Standing, units: Units) -> str:

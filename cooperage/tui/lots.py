@@ -12,6 +12,7 @@ from textual.widgets import Static
 
 from cooperage.book import Cellar, Standing, Written, acts
 from cooperage.book.trace import Trace, all_bottlings
+from cooperage.programme.beginnings import missing
 from cooperage.programme.lots import LotNow, lots_now
 from cooperage.tui.dialogs import Pick
 from cooperage.tui.forms import ActForm
@@ -125,7 +126,8 @@ class LotsScreen(CellarScreen):
             case Trace() as bottling:
                 self._tell(*what_bottling_is(bottling, self.units))
             case None:
-                self._tell("No lots yet." if not self._is_on_bottlings else "Nothing has been bottled yet.")
+                none = missing(self.desk.cellar) or "No lots yet."
+                self._tell("Nothing has been bottled yet." if self._is_on_bottlings else none)
 
     def _take_trace(self, traced: Trace) -> None:
         current, cellar = self.current, self.desk.cellar

@@ -9,6 +9,7 @@ from textual.content import Content
 from textual.widgets import Input, Label, Static
 
 from cooperage.book import Cellar, Standing, Written
+from cooperage.programme.beginnings import missing
 from cooperage.programme.described import Described, describe, describe_ahead
 from cooperage.programme.marks import Marks
 from cooperage.programme.shifting import shift
@@ -137,7 +138,7 @@ class RacksScreen(CellarScreen):
                 return self._about(spot)
             case Free():
                 return titled([place_words(spot.position)])
-        return Content("nothing matches the filter" if self._described else "no vessels yet")
+        return Content("Nothing matches the filter." if self._described else missing(self.desk.cellar))
 
     def _about(self, standing: Standing) -> Content:
         due = "; ".join(f"{each.task}: {each.why}" for each in self._marks.due.get(standing.tag, ()))
@@ -145,7 +146,7 @@ class RacksScreen(CellarScreen):
         told = (
             f"Due: {due or 'nothing'}" + f"  ({states})" * bool(states) if self._is_reckoned else "Due: being reckoned"
         )
-        return titled((*about_lines(standing, self.units), told))
+        return titled((*about_lines(standing, self.units, self._marks.level(standing)), told))
 
     def on_rack_map_taken(self, event: RackMap.Taken) -> None:
         """Open the vessel's page; or set down what is carried."""

@@ -14,8 +14,9 @@ from textual.widgets import Label, Static
 from cooperage.book import KINDS, Cellar, Written
 from cooperage.book.log import Entry
 from cooperage.book.spoken import Misheard, hear
-from cooperage.programme.losses import loss_rates
-from cooperage.programme.rounds import Due, Task, rounds, sources_for
+from cooperage.programme.beginnings import nothing_due
+from cooperage.programme.losses import LossRate, loss_rates
+from cooperage.programme.rounds import Due, Task, rounds, soonest, sources_for
 from cooperage.programme.said import Said, said_at, write_said
 from cooperage.programme.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of
 from cooperage.programme.walk import Walk, begin_sheet, end_walk, mark, open_walk, states_of
@@ -34,9 +35,9 @@ from cooperage.units import show_when
 
 @dataclass(frozen=True, slots=True)
 class _Reckoned:
-    """What the rounds are made of: losses [ml/day] by tag, what is due, a sheet's past cellar, the walk's stops."""
+    """What the rounds are made of: loss rates by tag, what is due, a sheet's past cellar, the walk's stops."""
 
-    rates: Mapping[str, float]
+    rates: Mapping[str, LossRate]
     due: list[Due]
     past: Cellar | None
     walk_id: str
@@ -76,7 +77,7 @@ class RoundsScreen(CellarScreen):
         self._at: int | None = None
         self._not_full = False
         self._instead: dict[str | None, str] = {}
-        self._rates: Mapping[str, float] | None = None
+        self._rates: Mapping[str, LossRate] | None = None
         self._past: Cellar | None = None
 
     def compose_body(self) -> ComposeResult:
@@ -108,7 +109,7 @@ class RoundsScreen(CellarScreen):
         def work() -> _Reckoned:
             rates, book = self._rates, self.desk.book
             if rates is None:
-                rates = {tag: rate.ml_per_day for tag, rate in loss_rates(book, cellar).items()}
+                rates = loss_rates(book, cellar)
             past = None if walk.walked_at is None else book.cellar(walk.walked_at)
             due = rounds(past or cellar, rates=rates, units=self.units)
             return _Reckoned(rates, due, past, walk.id, states_of(book, walk))
@@ -125,6 +126,7 @@ class RoundsScreen(CellarScreen):
 
     def _take_due(self, reckoned: _Reckoned) -> None:
         self._rates, self._past = reckoned.rates, reckoned.past
+        self.desk.rates = reckoned.rates
         if self._walk is None or self._walk.id != reckoned.walk_id:
             return
         self._walk.states = reckoned.states | self._walk.states  # what was said here since is newer
@@ -159,12 +161,14 @@ class RoundsScreen(CellarScreen):
         about = self.query_one("#about", Static)
         self._show_cautions(stop)
         asked, source = self.query_one("#asked", Label), self.query_one("#source", Label)
+        about.set_class(stop is None, "-nothing")
         if stop is None:
-            about.update("Nothing more is due on this walk. e ends it and sums it up.")
+            about.update(self._nothing_due())
             asked.update("")
             source.update("")
             return
-        about.update(stop_about(stop, self._cellar[stop.tag], self.units), layout=False)
+        standing = self._cellar[stop.tag]
+        about.update(stop_about(stop, standing, self.desk.level(standing), self.units), layout=False)
         words = f"{stop.tag}  {ASKS[stop.task].label} "
         asked.update(words, layout=cell_len(words) != asked.content_size.width)
         source.update(f" {self._source_words(stop)}", layout=False)
@@ -175,6 +179,11 @@ class RoundsScreen(CellarScreen):
         if found or mind.display:
             mind.display = bool(found)
             mind.update(cautions_shown(found))
+
+    def _nothing_due(self) -> str:
+        if self._stops:
+            return "Nothing more is due on this walk. e ends it and sums it up."
+        return nothing_due(self._cellar, soonest(self._cellar, self.desk.rates))
 
     def _source_words(self, stop: Stop) -> str:
         if stop.task is Task.TOP:

@@ -6,6 +6,8 @@ from rich.text import Text
 from textual.content import Content
 
 from cooperage.book import Cellar, Standing
+from cooperage.programme.level import Level, told_short
+from cooperage.programme.rounds import Task
 from cooperage.programme.seen import found_wrong
 from cooperage.programme.stops import Stop
 from cooperage.programme.walk import Walk
@@ -19,11 +21,20 @@ def stop_line(stop: Stop, width: int, units: Units) -> Text:
     """One stop in `width` columns: mark, position, tag, task, the litres to expect and the keg, and why."""
     room, row, bay, tier = stop.position
     place = f"{(room or '')[:8]} {'.'.join(str(part) for part in (row, bay, tier) if part)}"
-    expected = "" if stop.expected_ml is None else show(Quantity.VOLUME, stop.expected_ml, units)
-    said = f"{MARKS[stop.state]} {place:<12} {stop.tag:<7} {stop.task:<9} {expected:>8} {stop.keg or '':<6} "
+    expected = expected_words(stop, units)
+    said = f"{MARKS[stop.state]} {place:<12} {stop.tag:<7} {stop.task:<9} {expected:>9} {stop.keg or '':<6} "
     mark = "! " if stop.cautions and not stop.state else ""
     why = shortened(stop.state or f"{mark}{stop.why}", max(0, width - len(said)))
     return Text(said + why, style="dim" if stop.state else "", no_wrap=True)
+
+
+def expected_words(stop: Stop, units: Units) -> str:
+    """Tell what a topping is expected to take; nothing at another task."""
+    if stop.expected_ml is None:
+        return ""
+    if stop.level is None:
+        return show(Quantity.VOLUME, stop.expected_ml, units)
+    return told_short(stop.level, units).replace(" or more", "+")
 
 
 def shortened(words: str, width: int) -> str:
@@ -31,13 +42,23 @@ def shortened(words: str, width: int) -> str:
     return words if len(words) <= width else words[: max(0, width - 1)] + "…"
 
 
-def stop_about(stop: Stop, standing: Standing, units: Units) -> Content:
-    """A stop at length: who it is, what is in it, its sulphite, and why one stands here."""
-    expect = "" if stop.expected_ml is None else f"; expect {show(Quantity.VOLUME, stop.expected_ml, units)}"
+def stop_about(stop: Stop, standing: Standing, level: Level, units: Units) -> Content:
+    """A stop at length: who it is, what is in it, its sulphite, a leak that is as good as sure, why one stands here."""
+    expect = "" if stop.expected_ml is None else f"; expect {_expect(stop, level, units)}"
     became = f" ({stop.state})" if stop.state else ""
     wrong = "".join(f"; {what} {word}" for what, (word, _) in found_wrong(standing).items())
     why = f"{stop.task}{became}: {stop.why}{expect}{wrong}"
-    return titled((*about_lines(standing, units), sulphite_words(standing, units), why))
+    lines = [sulphite_words(standing, units), why]
+    if stop.warning and stop.task is Task.SULPHITE:
+        lines[1] = f"{why}; LEAK: {stop.warning}"
+    elif stop.warning:
+        lines[0] = f"LEAK: {stop.warning}"
+    return titled((*about_lines(standing, units, level), *lines))
+
+
+def _expect(stop: Stop, level: Level, units: Units) -> str:
+    told = told_short(stop.level or level, units)
+    return "nobody knows how much" if told == "?" else told
 
 
 def sulphite_words(standing: Standing, units: Units) -> str:

@@ -74,7 +74,8 @@ class UpkeepForm(ModalScreen[str | None]):
         self._usual = care_texts(default_care(self._standing), units)
         with Vertical(classes="box"):
             yield Static(f"Upkeep of {self._standing.tag}", markup=False, classes="title")
-            yield Static("\n".join(about_lines(self._standing, units)), markup=False, id="about")
+            about = about_lines(self._standing, units, self.desk.level(self._standing))
+            yield Static("\n".join(about), markup=False, id="about")
             with VerticalScroll(id="fields", can_focus=False):
                 for care in CARES:
                     usual, before = self._usual[care.name], self._before[care.name]

@@ -11,8 +11,9 @@ import pytest
 from cooperage.book import acts
 from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
 from cooperage.liquid.evaporation import SELECTIVITY, SELECTIVITY_SPREAD
-from cooperage.programme.forecast import Climate, expected_loss, forecast
+from cooperage.programme.forecast import Climate, forecast
 from cooperage.programme.leaks import Noise
+from cooperage.programme.level import expected_loss
 from cooperage.programme.losses import LossRate, loss_rate
 from cooperage.programme.thirst import thirsts
 

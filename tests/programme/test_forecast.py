@@ -11,11 +11,11 @@ from cooperage.programme.forecast import (
     Climate,
     NotAhead,
     NothingToForecast,
-    expected_loss,
     forecast,
     next_topping,
 )
 from cooperage.programme.leaks import Leak
+from cooperage.programme.level import expected_loss
 from cooperage.programme.losses import LossRate
 
 DAY = 86_400.0

@@ -19,7 +19,7 @@ def test_a_barrel_is_full_then_short_then_low(cellar_book, clock):
     assert short.short_ml(cellar["B-1"]) == pytest.approx(714, rel=0.05)
     assert short.percent_full(cellar["B-1"]) == pytest.approx(100 - 0.317, abs=0.02)
     assert short.states(cellar["B-1"]) == ()
-    assert [due.task for due in short.due["B-1"]] == ["top"]
+    assert "top" in [due.task for due in short.due["B-1"]]
     clock.pass_days(71)
     cellar = cellar_book.cellar()
     assert marks_of(cellar_book, cellar).states(cellar["B-1"]) == (State.LOW,)

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from cooperage.book import Barrel, Book, Lot, Vessel, acts
 from cooperage.programme.described import describe
+from cooperage.programme.level import Level
 from cooperage.programme.limit import limit_in
 from cooperage.programme.marks import Marks
 from cooperage.programme.rounds import Due, Task
@@ -58,7 +59,9 @@ def described(tmp_path_factory, empty_cellar):
     cellar = book.cellar()
     book.close()
     topping = Due("B-1", Task.TOP, NOW, "topped 100 days ago")
-    return describe(cellar, Marks({"B-1": [topping]}, {"B-1": 3_000, "B-2": 1_000, "B-3": 0}, frozenset({"B-1"})))
+    short = {"B-1": 3_000, "B-2": 1_000, "B-3": 0}
+    levels = {tag: Level(200_000 - ml, 0, 200_000, 200_000, "as reckoned") for tag, ml in short.items()}
+    return describe(cellar, Marks({"B-1": [topping]}, levels, frozenset({"B-1"})))
 
 
 def kept(described, words, units=None):

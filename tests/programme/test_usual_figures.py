@@ -5,8 +5,8 @@ import pytest
 
 from cooperage.book import Barrel, Vessel, acts
 from cooperage.programme.leaks import USUAL_NOISE, Peers, find_leak
+from cooperage.programme.level import USUAL_LOSS_PER_YEAR, prior_rate
 from cooperage.programme.losses import LossRate, loss_rates, losses_by
-from cooperage.programme.rounds import USUAL_LOSS_PER_YEAR, loss_rate_ml_per_day
 from cooperage.programme.upkeep import upkeep_of
 
 DAY = 86_400.0
@@ -46,7 +46,7 @@ def test_twenty_ml_a_day_are_three_per_cent_a_year():
 def test_until_something_is_known_a_barrel_loses_the_usual_four_per_cent(cellar_book):
     """4 % a year, 9 l of 225 (common practice, no source)."""
     assert USUAL_LOSS_PER_YEAR == 0.04
-    assert 365.25 * loss_rate_ml_per_day(cellar_book.cellar()["B-1"], {}) == pytest.approx(9_000)
+    assert 365.25 * prior_rate(cellar_book.cellar()["B-1"]).ml_per_day == pytest.approx(9_000)
 
 
 def test_the_rate_is_what_was_topped_over_capacity_and_days(cellar_book, clock):

@@ -78,7 +78,7 @@ async def test_rows_are_racks_with_a_name_their_bays_and_tiers(opened, marked):
     async with opened(page="racks") as pilot:
         lines = drawn(pilot)
     at = lines.index("South · row 2    bay 2          bay 3          bay 4")
-    assert lines[at + 1].startswith("1 N-1   ~█ full ")
+    assert lines[at + 1].startswith("1 N-1   ~█ full!")
     assert lines[at + 1].index("N-2") == 2 + 3 * 15
     assert lines[0].startswith("North · row 1")
     assert [line[0] for line in lines[1:3]] == ["2", "1"]

@@ -84,7 +84,7 @@ async def test_a_topping_asked_back_is_written_after_yes(opened, press, newest):
     async with opened() as pilot:
         await press(pilot, "5.5", "enter")
         assert isinstance(pilot.app.screen, Confirm)
-        assert "5.5 l is a great deal for one topping of B-001" in shown(pilot, "#question")
+        assert "5.5 l is a lot for one topping of B-001" in shown(pilot, "#question")
         await press(pilot, "n")
         assert box(pilot).value == "5.5"
         assert newest()[0].id == before

@@ -1,0 +1,119 @@
+"""The level now beside the book's volume on every screen that shows one, and what follows from it."""
+
+import shutil
+from datetime import timedelta
+
+import pytest
+
+from cooperage.book import Book, acts
+from cooperage.settings import Settings
+from cooperage.tui.answer import AnswerBox
+from cooperage.tui.dialogs import Confirm
+
+NOW = " l now ("
+
+
+def shown(pilot, selector) -> str:
+    return str(pilot.app.screen.query_one(selector).render())
+
+
+@pytest.mark.parametrize(("page", "where"), [("rounds", "#about"), ("racks", "#under-cursor"), ("barrel", "#head")])
+async def test_the_level_now_stands_beside_the_books(opened, page, where):
+    """35 days after its topping, with its band; the band says once what it is."""
+    async with opened(page=page) as pilot:
+        told = shown(pilot, where)
+    assert NOW in told
+    assert told.count("90 %") == 1
+    assert "; book 225.0 of 225.0 l" in told
+
+
+async def test_a_form_that_draws_litres_tells_the_level_now(opened, press):
+    """Topping and bottling from the page of the barrel."""
+    async with opened(page="barrel") as pilot:
+        for key in ("t", "l"):
+            await press(pilot, key)
+            assert NOW in shown(pilot, "#about")
+            await press(pilot, "escape")
+
+
+async def test_what_was_left_short_stays_on_the_rounds(opened, press, book):
+    """Topped, not to the bung: the stop is done on this walk, and due on the next, with what is known to be missing."""
+    async with opened() as pilot:
+        await press(pilot, "n", "0.3", "enter", "e", "e")
+        about = shown(pilot, "#about")
+    assert "B-001" in about
+    assert "topped, not to the bung, today" in about
+    assert "or more" in about
+    assert "at most" in about
+
+
+@pytest.fixture
+def leaking(book):
+    """B-001 has leaked for a year, and every topping of it was answered for."""
+    at = book.now() - timedelta(days=34)
+    for _ in range(9):
+        book.now.at = at = at + timedelta(days=30)
+        top = acts.Top(vessel="B-001", source="T-01", volume=4_900, sure=True)
+        book.write(top)
+        for tag in ("B-002", "B-003", "B-004", "B-005"):
+            book.write(acts.Top(vessel=tag, source="T-01", volume=700, sure=True))
+    book.now.at = at + timedelta(days=32)
+    return book
+
+
+async def test_a_sure_leak_stands_on_the_card_and_its_litres_are_not_asked_about(opened, press, newest, leaking):
+    """The card says leak and what to expect; typed, that is written at once. Three times as much is asked back."""
+    async with opened() as pilot:
+        about = shown(pilot, "#about")
+        assert "LEAK: " in about
+        expected = about.split("expect ")[1].split(" l")[0]
+        await press(pilot, "k", "up", "enter")
+        await press(pilot, "14", "enter")
+        assert isinstance(pilot.app.screen, Confirm)
+        await press(pilot, "n", "ctrl+u", expected, "enter")
+        assert not isinstance(pilot.app.screen, Confirm)
+    written = newest()[0]
+    assert (written.kind, written.vessel) == ("top", "B-001")
+    assert sum(m.ml for m in written.moves if m.destination == "B-001") == round(1000 * float(expected))
+
+
+async def test_a_question_at_a_line_leaves_the_line(opened, press, newest):
+    """Free SO2 of 3.2 where 32 were read two days ago: no leaves the words in the box, yes writes them."""
+    before = newest()[0].id
+    async with opened() as pilot:
+        await press(pilot, "1.5 so2 3.2", "enter")
+        assert isinstance(pilot.app.screen, Confirm)
+        assert "free SO2 3.2" in shown(pilot, "#question").replace("Free", "free")
+        await press(pilot, "n")
+        assert pilot.app.screen.query_one(AnswerBox).value == "1.5 so2 3.2"
+        assert newest()[0].id == before
+        await press(pilot, "enter", "y")
+    assert {entry.kind for entry in newest(2)} == {"top", "reading"}
+
+
+# --- the first days -------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("page", ["rounds", "racks", "barrel", "tasting", "blend", "lots", "book", "losses"])
+async def test_every_screen_of_an_empty_cellar_says_what_is_missing(empty_cellar, tmp_path, press, monkeypatch, page):
+    """One sentence, and mostly the command that mends it; nothing is only a heading."""
+    from cooperage.tui.app import CooperageApp
+
+    monkeypatch.setattr("cooperage.tui.lots.PAUSE_S", 0.001)
+    book = Book.open(str(shutil.copy(empty_cellar, tmp_path / "cellar.db")))
+    app = CooperageApp(book, Settings())
+    async with app.run_test(size=(80, 24)) as pilot:
+        if app.current_mode != page:
+            await app.switch_mode(page)
+        await press(pilot)
+        await press(pilot)
+        told = pilot.app.export_screenshot().replace("&#160;", " ")
+    book.close()
+    sentences = (
+        "no vessels yet",
+        "No flight has been poured",
+        "Nothing was lost",
+        "anything to blend",
+        "litres are wanted",
+    )
+    assert any(sentence in told for sentence in sentences), told
