@@ -5,7 +5,7 @@ named, the distances are common practice and decide only what is asked back, nev
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from typing import Protocol
 
@@ -38,6 +38,26 @@ class Ground(Protocol):
     @property
     def class_lines(self) -> Sequence[float]:
         """Strengths at which a class changes [% vol]."""
+
+
+def ask_all(*questions: Callable[[], None]) -> None:
+    """Ask every question that there is at once, so that one yes never answers what was not asked."""
+    asked = []
+    for question in questions:
+        try:
+            question()
+        except Implausible as doubt:
+            asked.append(doubt)
+    if len(asked) == 1:
+        raise asked[0]
+    if asked:
+        kind = OddLevel if any(isinstance(doubt, OddLevel) for doubt in asked) else Implausible
+        volumes = {name: ml for doubt in asked for name, ml in doubt.volumes_ml.items()}
+        raise kind(" ".join(_sentence(doubt.wording) for doubt in asked), **volumes)
+
+
+def _sentence(wording: str) -> str:
+    return wording if wording.endswith((".", "?")) else f"{wording}."
 
 
 def ask_of_rest(vessel: Vessel, there: int, rest: int, place: str) -> None:

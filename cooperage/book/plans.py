@@ -13,7 +13,7 @@ from typing import Protocol
 from cooperage.book import acts
 from cooperage.book.contents import PLACE_OF
 from cooperage.book.dangers import DANGERS, residue_words
-from cooperage.book.doubts import Ground, ask_if_far, ask_if_unlike, ask_of_gain, ask_of_rest
+from cooperage.book.doubts import Ground, ask_all, ask_if_far, ask_if_unlike, ask_of_gain, ask_of_rest
 from cooperage.book.errors import (
     Implausible,
     NotABarrel,
@@ -120,17 +120,25 @@ def _top(act: acts.Top, view: View) -> Draft:
     if state.ml == 0:
         raise VesselIsEmpty(vessel.tag)
     ml = _some(act.volume, act)
-    is_expected = _is_expected(act, vessel.capacity_ml - ml)
-    if vessel.is_barrel and not is_expected and _is_unusual(act):
-        raise OddLevel(f"{{asked}} is a lot for one topping of {vessel.tag}. Is it leaking?", asked=ml)
     gap = state.ml + ml - vessel.capacity_ml
     if act.not_full:
         gap = max(0, gap)  # the book may not know yet what has evaporated: that much room there was at least
-    elif not act.sure and not is_expected:
-        _ask_if_odd(vessel, state, gap, view.at)
-    _ask_if_unlike(act, view, (source, vessel), ml)
+    ask_all(
+        lambda: _ask_of_topping(act, vessel, state, gap, view.at),
+        lambda: _ask_if_unlike(act, view, (source, vessel), ml),
+    )
     closing = _closing(vessel, gap, act.cause or _thirst(vessel, state, view.at))
     return Draft(vessel, [*closing, Move(source.id, vessel.id, ml)])
+
+
+def _ask_of_topping(act: acts.Top, vessel: Vessel, state: VesselState, gap: int, at: datetime) -> None:
+    """Ask back a topping that is large, or does not square with what is reckoned, unless it was expected."""
+    if act.sure or _is_expected(act, vessel.capacity_ml - act.volume):
+        return
+    if vessel.is_barrel and _is_unusual(act):
+        raise OddLevel(f"{{asked}} is a lot for one topping of {vessel.tag}. Is it leaking?", asked=act.volume)
+    if not act.not_full:
+        _ask_if_odd(vessel, state, gap, at)
 
 
 def _is_expected(act: acts.Act, found: int) -> bool:
@@ -191,26 +199,31 @@ def _rack(act: acts.Rack, view: View) -> Draft:
     ml = there - act.lees if act.volume is None else act.volume
     if ml < 0:
         raise SourceHoldsLess(vessel.tag, asked=act.lees, there=there)
-    if act.destination == acts.POURED_AWAY:
-        goes_to: str = Outside.POURED_AWAY
-    else:
-        destination = _two(view, act.destination, act.vessel)[0]
-        _ask_if_unlike(act, view, (vessel, destination), ml)
-        goes_to = destination.id
+    destination = None if act.destination == acts.POURED_AWAY else _two(view, act.destination, act.vessel)[0]
+    rest = there - ml - act.lees
+    ask_all(
+        lambda: _ask_of_rest(act, vessel, there, rest),
+        lambda: _ask_if_unlike(act, view, (vessel, destination), ml) if destination is not None else None,
+    )
+    goes_to = Outside.POURED_AWAY if destination is None else destination.id
     moves = [Move(vessel.id, goes_to, _some(ml, act))]
     if act.lees:
         moves.append(Move(vessel.id, Outside.LEES, act.lees))
-    return Draft(vessel, moves + _emptied(act, vessel, there, ml + act.lees))
+    return Draft(vessel, moves + _emptied(act, vessel, rest))
 
 
-def _emptied(act: acts.Rack | acts.Bottle, vessel: Vessel, there: int, out: int) -> list[Move]:
+def _ask_of_rest(act: acts.Rack | acts.Bottle, vessel: Vessel, there: int, rest: int) -> None:
+    if act.empties and not act.sure:
+        ask_of_rest(vessel, there, rest, _rest_goes_to(act))
+
+
+def _emptied(act: acts.Rack | acts.Bottle, vessel: Vessel, rest: int) -> list[Move]:
     """Close the book on a vessel that was seen empty: the rest was never there, or went to the cause."""
-    rest, place = there - out, act.cause or Outside.GAUGING.value
-    if not act.empties or rest <= 0:
-        return []
-    if not act.sure:
-        ask_of_rest(vessel, there, rest, place)
-    return [Move(vessel.id, place, rest)]
+    return [Move(vessel.id, _rest_goes_to(act), rest)] if act.empties and rest > 0 else []
+
+
+def _rest_goes_to(act: acts.Rack | acts.Bottle) -> str:
+    return act.cause or Outside.GAUGING.value
 
 
 def _gauge(act: acts.Gauge, view: View) -> Draft:
@@ -404,8 +417,9 @@ def _bottle(act: acts.Bottle, view: View) -> Draft:
     moves = [Move(vessel.id, Outside.BOTTLED, ml)]
     if act.loss:
         moves.append(Move(vessel.id, Outside.SPILLED, act.loss))
-    rest = _emptied(act, vessel, there, ml + act.loss)
-    return Draft(vessel, moves + rest, [], (act.code.strip(), act.bottles, act.bottle))
+    rest = there - ml - act.loss
+    _ask_of_rest(act, vessel, there, rest)
+    return Draft(vessel, moves + _emptied(act, vessel, rest), [], (act.code.strip(), act.bottles, act.bottle))
 
 
 def _retire(act: acts.Retire, view: View) -> Draft:

@@ -82,8 +82,8 @@ SUBSTANCES: dict[str, Substance] = {
 class Treatment:
     """One thing done to a vessel that moves no mead; `dangers.py` has its cautions.
 
-    What `leaves_residue` is rinsed out before mead goes in; what `rinses` does that. `is_care` says that an empty vessel
-    has been seen to once it is done.
+    What `leaves_residue` is rinsed out before mead goes in; what `rinses` does that. `is_care` says that an empty
+    vessel has been seen to once it is done.
     """
 
     name: str

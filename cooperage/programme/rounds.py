@@ -238,7 +238,7 @@ def _latest(standing: Standing, *kinds: str) -> datetime:
 
 
 def _ago(standing: Standing, at: datetime) -> str:
-    days = (standing.at - at).days
+    days = (standing.at.astimezone().date() - at.astimezone().date()).days
     return "today" if days <= 0 else f"{days} day{'s' if days != 1 else ''} ago"
 
 

@@ -160,6 +160,17 @@ def test_sweetness_and_strength_are_asked_about_within_a_kind(two_meads, name, v
         assert "differ in strength" in asks(two_meads, back)
 
 
+def test_one_yes_never_answers_what_was_not_asked(two_meads):
+    """Two doubts about one act are asked together: the kind and the rest; the kind and a large topping."""
+    question = asks(two_meads, acts.Rack(vessel="T-1", destination="T-2", volume=10_000, empties=True))
+    assert "625.0 l of it are not accounted for" in question
+    assert "differ in kind" in question
+    two_meads.write(acts.Rack(vessel="B-1", destination="T-1", volume=20_000))
+    question = asks(two_meads, acts.Top(vessel="B-1", volume=6_000, source="T-2", not_full=True))
+    assert "6.0 l is a lot" in question
+    assert "differ in kind" in question
+
+
 # --- readings -------------------------------------------------------------------------------------------------------
 
 FIRST = {

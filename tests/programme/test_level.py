@@ -15,6 +15,7 @@ from cooperage.programme.losses import loss_rates
 from cooperage.programme.marks import marks_of
 from cooperage.programme.rounds import Task, next_due, rounds
 from cooperage.programme.together import expecting, write_one
+from cooperage.units import ALWAYS
 
 FULL = 225_000
 A_DAY = FULL * 0.04 / 365.25
@@ -201,9 +202,9 @@ def test_what_a_topping_is_expected_to_take_is_the_capacity_less_the_level(fresh
     assert due.expected_ml == FULL - now.ml
     assert ahead.expected_ml == FULL - level_now(cellar["B-1"], rates.get("B-1"), later).ml
     assert marks_of(book, cellar).short_ml(cellar["B-1"]) == pytest.approx(FULL - now.ml, abs=2)
-    stock = next(row for row in as_records(stock_report(book, (None, None))) if row["vessel"] == "B-1")
+    stock = next(row for row in as_records(stock_report(book, ALWAYS)) if row["vessel"] == "B-1")
     assert stock["level_now_l"] == pytest.approx(now.ml / 1000, abs=0.002)
-    sheet = [row for row in as_records(rounds_report(book, (None, None))) if row["task"] == "top"]
+    sheet = [row for row in as_records(rounds_report(book, ALWAYS)) if row["task"] == "top"]
     for row in sheet:
         assert row["expected_l"] == pytest.approx(FULL / 1000 - row["level_now_l"], abs=1e-9)
     book.close()
