@@ -35,3 +35,7 @@ class Refused(CooperageError):
 
 class AskedBack(Refused):
     """Possible but implausible; the same act goes through when the person says it is so."""
+
+    def question(self, units: Any) -> str:  # noqa: ANN401, ARG002 - as `words`
+        """Tell what is implausible, for somebody who can be asked."""
+        return str(self)

@@ -14,7 +14,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
-from math import isfinite
+from math import floor, isfinite, log10
 from numbers import Integral
 from types import MappingProxyType
 
@@ -354,7 +354,8 @@ def show(
     """Return a canonical value as text in the user's unit, rounded half to even to its declared digits.
 
     `digits` overrides the declaration, for a reading that declares its own. None and NaN are unknown and
-    shown as "?", never as zero. A gravity beyond the Brix scale is shown as "0.790 SG".
+    shown as "?", never as zero. A volume that is there is not shown as none either: 40 ml
+    are "0.04 l". A gravity beyond the Brix scale is shown as "0.790 SG".
 
     Raises: TypeError for a float volume, a slip of the program: volumes are whole millilitres.
     """
@@ -365,8 +366,59 @@ def show(
         in_unit = unit.from_canonical(exact)
     except OutOfRange:
         return f"{_figures(exact, 3, units)} SG"
-    number = _figures(in_unit, unit.digits or 0 if digits is None else digits, units)
+    if digits is None:
+        is_lost = quantity is Quantity.VOLUME and in_unit and not round(in_unit, unit.digits or 0)
+        digits = _first_figure(in_unit) if is_lost else unit.digits or 0
+    number = _figures(in_unit, digits, units)
     return unit.written(number) if with_unit else number
+
+
+_MOST_DIGITS = 4
+
+
+def show_short(
+    quantity: Quantity,
+    value: float | None,
+    units: Units = DEFAULT,
+    *,
+    with_unit: bool = True,
+    digits: int | None = None,
+) -> str:
+    """Return a value as `show` does with no more digits than tell it: a limit of 77 g/l is "77 g/l", not "77.0 g/l".
+
+    What a few digits more than the declared ones do not tell exactly is rounded to those declared, or to its first
+    figure where that would be nothing.
+    """
+    exact, unit = _exact(quantity, value), units.usual(quantity)
+    declared = unit.digits or 0 if digits is None else digits
+    try:
+        number = Fraction(0) if exact is None else unit.from_canonical(exact)
+    except OutOfRange:
+        return show(quantity, value, units, with_unit=with_unit)
+    close = Fraction(1, 10**9) * max(Fraction(1), abs(number))
+    exactly = (few for few in range(min(_MOST_DIGITS, declared + 2) + 1) if abs(number - round(number, few)) < close)
+    told = next(exactly, max(declared, _first_figure(number)))
+    return show(quantity, value, units, with_unit=with_unit, digits=told)
+
+
+def _first_figure(number: Fraction) -> int:
+    """Return the digits it takes to show more than nothing, four at most."""
+    return next((few for few in range(_MOST_DIGITS) if round(number, few)), _MOST_DIGITS)
+
+
+def show_worth(value: float, figures: int, units: Units = DEFAULT, *, digits: int = 0) -> str:
+    """Return a plain number to so many figures, `digits` decimals at least and four at most, without closing zeros."""
+    if value and abs(value) < 0.5 * 10**-_MOST_DIGITS:
+        return f"less than 0{units.decimal}0001"
+    size = floor(log10(abs(value))) if value else 0
+    shown = _figures(Fraction(value), max(digits, min(_MOST_DIGITS, max(0, figures - 1 - size))), units)
+    return shown.rstrip("0").rstrip(units.decimal) if units.decimal in shown else shown
+
+
+def volume_unit(units: Units = DEFAULT) -> tuple[str, float]:
+    """Return what a price is told by, "litre" or the name of another unit, and how many litres it has."""
+    unit = units.usual(Quantity.VOLUME)
+    return "litre" if unit.one == 1000 else unit.name, float(unit.one) / 1000
 
 
 def steps_shown(millilitres: int, units: Units = DEFAULT) -> int:

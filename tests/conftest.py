@@ -1,6 +1,7 @@
 """What every test may ask for: a clock that ticks, an empty book on each backend, and a small cellar in it."""
 
 import os
+import re
 import shutil
 import uuid
 from collections.abc import Callable, Iterator
@@ -166,3 +167,43 @@ def cellar_book(book: Book) -> Book:
     book.write(acts.Rack(vessel="T-1", destination="K-1", volume=40_000))
     book.write(acts.Fill(vessel="B-1", source="T-1"))
     return book
+
+
+AMERICAN = 'volume = "gal"\ngravity = "brix"\ntemperature = "f"\nhand = "Maren"\n'
+
+# What a person who has chosen gallons, Brix and °F must never read. Concentrations stay in g/l and mg/l, and what a
+# bottle or a pipette holds in ml, as everywhere in the trade.
+_FOREIGN = {
+    "litres": r"\d\s?(?:l|litres?|liters?)\b(?!/)|(?<![gm] )\b(?:per|a) (?:l|litre)\b|\blitres? (?:more|less)\b",
+    "millilitres": r"\d\s?ml\b",
+    "degrees Celsius": r"\d\s?°?C\b",
+    "specific gravity": r"(?<![\d.])(?:0\.9[6-9]\d|1\.[01]\d\d)(?![\d.])",
+    "a raw key": r"\b[a-z0-9]+(?:_[a-z0-9]+)*_(?:g_l|mg_l|per_l|ml|l|mm|c)\b|\babv\b",
+    "too many digits": r"\d\.\d{5,}",
+    "one of many": r"(?<![\d.,])1 (?:[a-z-]+ ){0,1}(?:glasses|barrels|bottles|cases|days|fills|stops|entries|vessels|"
+    r"stocks|readings|lines|laws|lots|tasters|gauges|visits|points|litres|flights|cups|scores|moves|months|years)\b",
+}
+_MAY_STAND = re.compile(r"bottles? of \d+ ml|\d+ ml bottles?|[\d.]+ ml in the glass")
+
+
+@pytest.fixture(scope="session")
+def foreign() -> Callable[..., list[str]]:
+    """Find what a person with American settings must not read, by line; some kinds may be let pass by name."""
+
+    def find(told: str, *let_pass: str) -> list[str]:
+        return [
+            f"{what}: {line.strip()}"
+            for line in told.splitlines()
+            for what, pattern in _FOREIGN.items()
+            if what not in let_pass and re.search(pattern, _MAY_STAND.sub("", line))
+        ]
+
+    return find
+
+
+@pytest.fixture(scope="session")
+def american_settings(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A settings file with gallons, Brix and °F."""
+    path = tmp_path_factory.mktemp("settings") / "settings.toml"
+    path.write_text(AMERICAN)
+    return path

@@ -317,7 +317,11 @@ def test_the_examples_in_a_refusal_are_themselves_understood(quantity, units):
         (Quantity.VOLUME, 1800, DEFAULT, "1.8 l"),
         (Quantity.VOLUME, 1850, DEFAULT, "1.8 l"),  # half to even
         (Quantity.VOLUME, -120, DEFAULT, "-0.1 l"),
-        (Quantity.VOLUME, -20, DEFAULT, "0.0 l"),  # never minus zero
+        (Quantity.VOLUME, 0, DEFAULT, "0.0 l"),
+        (Quantity.VOLUME, 50, DEFAULT, "0.05 l"),  # what is there is not shown as nothing
+        (Quantity.VOLUME, -4, DEFAULT, "-0.004 l"),
+        (Quantity.VOLUME, 3, US, "0.001 gal"),
+        (Quantity.MASS, -0.02, DEFAULT, "0.0 g"),  # never minus zero
         (Quantity.VOLUME, 1_234_500, Units(decimal=","), "1234,5 l"),
         (Quantity.VOLUME, 223_339, US, "59.00 gal"),  # 59 × 3785.411784 = 223339.3
         (Quantity.VOLUME, 4546, Units(volume="imp gal"), "1.00 imp gal"),

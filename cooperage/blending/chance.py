@@ -16,9 +16,10 @@ from scipy.special import ndtr, ndtri
 from cooperage.blending.answer import Chance
 from cooperage.blending.brief import BadBrief, Brief, Span
 from cooperage.blending.columns import per_true_volume, total
+from cooperage.blending.figures import name_of
 from cooperage.blending.limits import Cut, Side
 from cooperage.blending.pool import Floats, Stocks
-from cooperage.blending.words import figure, name_of
+from cooperage.blending.told import Doubt, Of, Told
 from cooperage.book.properties import PROPERTIES
 
 MOST_CUTS = 60
@@ -74,9 +75,8 @@ def _chances(brief: Brief, blend: Mapping[str, float | None], deviation: Mapping
         if value is None or sigma is None:
             continue
         chance = chance_within(span, value, sigma)
-        words = (
-            f"{name_of(name)} {figure(value, name)} ± {sigma:.2g}: {100 * chance:.3g} % sure to be {_asked(span, name)}"
-        )
+        sure = f": {_surety(chance)} sure to be "
+        words = Told(f"{name_of(name)} ", Of(name, value), " ± ", Doubt(sigma), sure, _asked(span, name))
         yield Chance(name, chance, sigma, words)
 
 
@@ -87,12 +87,18 @@ def chance_within(span: Span, value: float, sigma: float) -> float:
     return float(ndtr((span.high - value) / sigma) - ndtr((span.low - value) / sigma))
 
 
-def _asked(span: Span, name: str) -> str:
+def _surety(chance: float) -> str:
+    """Tell a chance as per cent; nothing is wholly sure."""
+    told = f"{100 * chance:.1f}"
+    return {"100.0": "over 99.9 %", "0.0": "under 0.1 %"}.get(told, f"{told} %")
+
+
+def _asked(span: Span, name: str) -> Told:
     if np.isinf(span.low):
-        return f"at most {figure(span.high, name)}"
+        return Told("at most ", Of(name, span.high))
     if np.isinf(span.high):
-        return f"at least {figure(span.low, name)}"
-    return f"between {span.low:.6g} and {figure(span.high, name)}"
+        return Told("at least ", Of(name, span.low))
+    return Told("between ", Of(name, span.low, with_unit=False), " and ", Of(name, span.high))
 
 
 def cuts_at(

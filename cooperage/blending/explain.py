@@ -15,6 +15,7 @@ from cooperage.blending.pool import Flags, Floats, Stocks
 from cooperage.blending.ranks import Plan
 from cooperage.blending.sequence import in_passes
 from cooperage.blending.solver import Clock, Ending, Program, run
+from cooperage.blending.told import Of, Told
 from cooperage.blending.words import limit_words, range_words
 
 LITRES_WEIGHT = 1000.0  # a nearest blend of the wrong size is no answer, unless barrels are whole
@@ -163,9 +164,9 @@ def _integer_clash(model: Model, found: list[Limit], clock: Clock) -> tuple[Clas
 def _words(limit: Limit, model: Model) -> str:
     stocks = model.columns.stocks
     if limit.kind == "litres" and limit.side != "max":
-        return f"{limit_words(limit)}; the stocks hold {stocks.litres.sum():.6g} l"
+        return Told(limit_words(limit), "; the stocks hold ", Of("litres", float(stocks.litres.sum())))
     if limit.kind == "property" and len(stocks):
-        return limit_words(limit) + range_words(limit, stocks.figures[limit.subject])
+        return Told(limit_words(limit), range_words(limit, stocks.figures[limit.subject]))
     return limit_words(limit)
 
 

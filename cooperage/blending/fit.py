@@ -10,6 +10,7 @@ from cooperage.blending.aims import figures_needed, ranks_of, target_of
 from cooperage.blending.answer import LeftOut
 from cooperage.blending.brief import BadBrief, Brief
 from cooperage.blending.dosing import doses_in
+from cooperage.blending.figures import name_of
 from cooperage.blending.limits import members_of
 from cooperage.blending.pool import Flags, Stocks
 
@@ -98,7 +99,7 @@ def _faults(brief: Brief, stocks: Stocks) -> Iterator[tuple[Flags, str]]:
         endless = np.isinf(stocks.litres) & ~doses_in(brief, stocks)
         yield endless, "has no end, and whole barrels are asked for"
     for name in _needed(brief, stocks):
-        yield np.isnan(stocks.figures[name]), f"{name} unknown"
+        yield np.isnan(stocks.figures[name]), f"{name_of(name)} unknown"
 
 
 def _needed(brief: Brief, stocks: Stocks) -> dict[str, None]:

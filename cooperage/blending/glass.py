@@ -12,10 +12,12 @@ from cooperage.blending.bench import BenchGlass, ScaledUp, scale_up
 from cooperage.blending.brief import Brief, read_brief
 from cooperage.blending.columns import Quantity
 from cooperage.blending.dosing import at_hand, with_doses
+from cooperage.blending.figures import name_of
 from cooperage.blending.limits import sides
 from cooperage.blending.pool import Stocks
 from cooperage.blending.telling import MET, bottling, draws_of
-from cooperage.blending.words import figure, miss_words, name_of
+from cooperage.blending.told import Of, Told
+from cooperage.blending.words import miss_words
 from cooperage.book import Book
 from cooperage.tasting.flights import Flight, flights, results
 
@@ -90,17 +92,19 @@ def _wanted(brief: Brief) -> float:
 
 
 def _notes(scaled: ScaledUp, brief: Brief, step: float) -> Iterator[str]:
-    yield f"drawn in whole steps of {figure(step, 'litres')}, at the shares of the glass"
+    yield Told("drawn in whole steps of ", Of("litres", step), ", at the shares of the glass")
     poured = sum(scaled.draws.values())
     if poured < scaled.asked - step / 2:
-        yield f"{figure(poured, 'litres')} of the {figure(scaled.asked, 'litres')} asked for is what the stocks give"
-    yield from (f"misses the brief: {words}" for words in _misses(scaled.blend, brief))
-    moved = [f"{name_of(name)} by {by:+.2g}" for name, by in scaled.drift.items() if abs(by) > NOTABLE]
+        wanted = Of("litres", scaled.asked)
+        yield Told(Of("litres", poured), " of the ", wanted, " asked for is what the stocks give")
+    yield from (Told("misses the brief: ", words) for words in _misses(scaled.blend, brief))
+    moved = [(name, by) for name, by in scaled.drift.items() if abs(by) > NOTABLE]
     if moved:
-        yield f"whole steps move {', '.join(moved)}"
+        parts = (Told(", " if at else "", f"{name_of(name)} by ", Of(name, by)) for at, (name, by) in enumerate(moved))
+        yield Told("whole steps move ", *parts)
 
 
-def _misses(blend: Mapping[str, float | None], brief: Brief) -> Iterator[str]:
+def _misses(blend: Mapping[str, float | None], brief: Brief) -> Iterator[Told]:
     """Tell the limits on figures that a blend does not meet."""
     nothing = Quantity(np.zeros(0))
     for name, span in brief.limits.items():

@@ -141,7 +141,7 @@ def _planned(answer: Answer, brief: Mapping[str, Any], cellar: Cellar | None, un
     return Work("blend", substances=doses, drawn=drawn, sweetens="honey" in doses, units=units)
 
 
-def pour_words(written: Written, before: Cellar, after: Cellar) -> list[str]:
+def pour_words(written: Written, before: Cellar, after: Cellar, units: Units = DEFAULT) -> list[str]:
     """Tell what the pour left behind: barrels now empty, barrels left partly full, and the recheck."""
     if not isinstance(written.act, acts.Blend):
         return []
@@ -154,7 +154,7 @@ def pour_words(written: Written, before: Cellar, after: Cellar) -> list[str]:
         elif standing.ml == 0:
             words.append(f"{tag} is empty: rinse it today; refill, sulphur or retire it")
         elif standing.ml < before[tag].ml and standing.vessel.is_barrel:
-            air = show(Quantity.VOLUME, standing.headspace_ml)
+            air = show(Quantity.VOLUME, standing.headspace_ml, units)
             words.append(f"{tag} is partly full ({air} of air): top it, gas it or rack it together today")
     words += [f"mix {SUBSTANCES[name].label} in well before anything is read" for name, _ in written.act.doses]
     return [*words, "read strength, sugar, pH and free SO2 of the blend again in 24 to 72 hours"]

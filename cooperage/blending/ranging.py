@@ -15,7 +15,8 @@ from cooperage.blending.answer import Reach
 from cooperage.blending.limits import Limit
 from cooperage.blending.model import Model
 from cooperage.blending.pool import Flags, Floats
-from cooperage.blending.words import figure, limit_words
+from cooperage.blending.told import Of, Told
+from cooperage.blending.words import limit_words
 
 ON_BOUND = 1e-9
 NEARLY = 3  # stocks left alone that are told: those nearest to being drawn on
@@ -107,12 +108,14 @@ def _cost(model: Model, name: str, value: float, low: float, high: float, *, lef
     """Tell a stock's part in the objective, for profit with its sign turned back."""
     sign, what = model.aims[0].sign, {"least_cost": "cost", "most_profit": "profit"}[model.aims[0].objective.kind]
     value, (low, high) = sign * value, sorted((sign * low, sign * high))
-    told = f"{name} at {value:.4g} a litre of {what}"
+    told = Told(f"{name} at ", Of("cost_per_l", value), f" of {what}")
     if left_alone:
-        edge = f"would be drawn on below {low:.4g}" if sign > 0 else f"would be drawn on above {high:.4g}"
-        edge = "would not be drawn on even for nothing" if sign > 0 and low < 0 else edge
-        return Reach("cost", name, value, _finite(low), _finite(high), f"{told}: {edge}")
-    return Reach("cost", name, value, _finite(low), _finite(high), f"{told}: same plan {_between(low, high)}")
+        way, at = ("below", low) if sign > 0 else ("above", high)
+        edge = Told(f"would be drawn on {way} ", Of("cost_per_l", at, with_unit=False))
+        edge = Told("would not be drawn on even for nothing") if sign > 0 and low < 0 else edge
+        return Reach("cost", name, value, _finite(low), _finite(high), Told(told, ": ", edge))
+    same = Told(told, ": same plan ", _between(low, high, "cost_per_l", with_unit=False))
+    return Reach("cost", name, value, _finite(low), _finite(high), same)
 
 
 def _limits(model: Model, z: Floats, corner: _Corner) -> Iterator[Reach]:
@@ -124,7 +127,7 @@ def _limits(model: Model, z: Floats, corner: _Corner) -> Iterator[Reach]:
         steps = _room(reserve, np.r_[-moved, moved, corner.idle @ moved])
         per_unit = (-1.0 if limit.side == "min" else 1.0) * limit.quantity.weight(z)
         low, high = sorted(limit.value + step / per_unit for step in steps)
-        words = f"{limit_words(limit)}: its price holds {_between(low, high, limit.subject)}"
+        words = Told(limit_words(limit), ": its price holds ", _between(low, high, limit.subject))
         yield Reach("limit", limit.name, limit.value, _finite(low), _finite(high), words)
 
 
@@ -132,8 +135,7 @@ def _finite(value: float) -> float | None:
     return float(value) if np.isfinite(value) else None
 
 
-def _between(low: float, high: float, name: str = "") -> str:
-    ends = [f"down to {figure(low, name)}"] * bool(np.isfinite(low)) + [f"up to {figure(high, name)}"] * bool(
-        np.isfinite(high)
-    )
-    return " and ".join(ends) or "at any value"
+def _between(low: float, high: float, name: str, *, with_unit: bool = True) -> Told:
+    down = Told("down to ", Of(name, low, with_unit)) if np.isfinite(low) else Told()
+    up = Told("up to ", Of(name, high, with_unit)) if np.isfinite(high) else Told()
+    return Told(down, " and " if down and up else "", up) if down or up else Told("at any value")

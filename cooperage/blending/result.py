@@ -6,8 +6,10 @@ import numpy as np
 
 from cooperage.blending.brief import Brief
 from cooperage.blending.pool import Flags, Floats, Stocks
+from cooperage.blending.told import Amount, Told
 from cooperage.book.properties import PROPERTIES
 from cooperage.liquid import molecular_so2
+from cooperage.units import Quantity
 
 SULPHITE = ("free_so2_mg_l", "total_so2_mg_l")
 CELLAR_CELSIUS = 15.0
@@ -65,10 +67,9 @@ def _measured_again(stocks: Stocks, litres: Floats, blend: Mapping[str, float | 
         return
     most, least = molecular_so2(free, np.clip([low, high], 2.0, 5.0), abv, CELLAR_CELSIUS)
     starts = f"at {least:.2g}" if f"{least:.2g}" == f"{most:.2g}" else f"between {least:.2g} and {most:.2g}"
-    yield (
-        f"molecular SO2 starts {starts} mg/l at {CELLAR_CELSIUS:g} °C, and some binds within hours: measure free SO2 "
-        "and pH again"
-    )
+    at = Amount(Quantity.TEMPERATURE, CELLAR_CELSIUS)
+    rest = ", and some binds within hours: measure free SO2 and pH again"
+    yield Told(f"molecular SO2 starts {starts} mg/l at ", at, rest)
 
 
 def _ph_between(stocks: Stocks, litres: Floats) -> tuple[float, float]:

@@ -8,7 +8,9 @@ from cooperage.blending.brief import Brief
 from cooperage.blending.settle import settled_for
 from cooperage.blending.solve import BriefSource, PoolSource, asked_of, clock_of
 from cooperage.blending.solver import Clock, Ending
+from cooperage.blending.told import Told, in_units
 from cooperage.blending.words import Size, gain_words
+from cooperage.units import DEFAULT, Units
 
 ALIKE = 1e-7  # of the first objective: what rounding moves
 HALF_A_PENNY = 0.005  # of the whole blend: nobody pays it
@@ -49,7 +51,7 @@ def _cost(pool: PoolSource, brief: Brief, answer: Answer, rule: str, stock: str,
     """Solve without one rule and compare."""
 
     def told(words: str, cost: float | None = None) -> RuleCost:
-        return RuleCost(rule, stock, cost, f"{rule} {stock} {words}")
+        return RuleCost(rule, stock, cost, Told(f"{rule} {stock} ", words))
 
     freed = asked_of(pool, _without(brief, stock))
     settled = settled_for(freed.brief, freed.stocks, clock)
@@ -70,16 +72,17 @@ def _cost(pool: PoolSource, brief: Brief, answer: Answer, rule: str, stock: str,
         return told("costs nothing" if is_proved else "costs nothing that the time allowed to find", 0.0)
     size = Size(answer.blend["litres"] or 1.0, freed.brief.bottle_ml)
     unproved = "" if is_proved else ", as far as the time allowed to find"
-    return told(f"has its price: without it the plan would {gain_words(aims[0], gain, size)}{unproved}", gain)
+    price = Told("has its price: without it the plan would ", gain_words(aims[0], gain, size), unproved)
+    return told(price, gain)
 
 
 _NEITHER = "changes nothing: no blend meets this brief without it either"
 
 
-def rule_lines(costs: tuple[RuleCost, ...]) -> Iterator[str]:
+def rule_lines(costs: tuple[RuleCost, ...], units: Units = DEFAULT) -> Iterator[str]:
     """Tell what rules cost, the dearest first, those that cost nothing in one line."""
     dear = [each for each in costs if each.cost != 0.0]
-    yield from (each.words for each in sorted(dear, key=lambda each: -(each.cost or 0.0)))
+    yield from (in_units(each.words, units) for each in sorted(dear, key=lambda each: -(each.cost or 0.0)))
     free = [f"{each.rule} {each.stock}" for each in costs if each.cost == 0.0]
     if free:
         yield f"{', '.join(free)}: cost{'s' if len(free) == 1 else ''} nothing"

@@ -19,8 +19,9 @@ from cooperage.blending.ranks import Plan
 from cooperage.blending.result import pull_order, result_notes
 from cooperage.blending.sequence import Settled
 from cooperage.blending.solver import Clock, Ending
+from cooperage.blending.told import Of, Told
 from cooperage.blending.volume import Mixing
-from cooperage.blending.words import Size, figure, limit_words, miss_words, price_words
+from cooperage.blending.words import Size, limit_words, miss_words, price_words
 
 TRACE = 1e-9  # draws below this share of the blend are rounding, not mead
 MET = 1e-6
@@ -55,7 +56,7 @@ def _so_far(settled: Settled, mixing: Mixing, clock: Clock) -> Nearest | None:
 def nothing_to_draw(brief: Brief, left_out: tuple[LeftOut, ...]) -> Answer:
     """Return the answer of a pool with no stock that can be considered."""
     asked = brief.litres.low or brief.litres.high
-    words = f"{figure(asked, 'litres')} of blend asked for; there is no stock to draw on"
+    words = Told(Of("litres", asked), " of blend asked for; there is no stock to draw on")
     miss = Miss("litres", "min", asked, 0.0, asked, words)
     clash = (Clash("litres", "min", asked, words),)
     return Answer(

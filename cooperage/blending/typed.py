@@ -6,15 +6,14 @@ bare number is to be met exactly.
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from cooperage.blending.brief import read_brief
-from cooperage.blending.words import name_of
-from cooperage.book.properties import PROPERTIES, SOLVABLE
+from cooperage.blending.figures import figure_of
+from cooperage.book.properties import SOLVABLE
 from cooperage.book.spoken import Misheard
 from cooperage.errors import BadInput
-from cooperage.units import DEFAULT, Quantity, Units, read, show, show_exact
+from cooperage.units import DEFAULT, Quantity, Units, read, show_exact
 
 Texts = Mapping[str, str]
 """What stands in each field, by the field's name."""
@@ -33,58 +32,6 @@ AIMS: tuple[tuple[str, str], ...] = (
 """Objectives to choose from: as they stand in a brief, and in words."""
 
 HOW_LIMITS_ARE_TYPED = "13.4-13.6   60±2   max 0.6   min 3"
-
-
-@dataclass(frozen=True, slots=True)
-class _Figure:
-    """How a figure of a blend is told: its label and quantity, with what follows the number."""
-
-    label: str
-    quantity: Quantity
-    unit: str = ""
-    digits: int | None = None
-
-
-_OTHERS = {
-    "litres": _Figure("litres", Quantity.VOLUME),
-    "score": _Figure("score", Quantity.NUMBER, digits=1),
-    "cost_per_l": _Figure("cost", Quantity.MONEY, "a litre"),
-    "days_in_wood": _Figure("in wood", Quantity.NUMBER, "days", digits=0),
-}
-
-
-def _figure(name: str) -> _Figure:
-    declared = PROPERTIES.get(name)
-    if declared is not None:
-        return _Figure(declared.label, declared.quantity)
-    return _OTHERS.get(name) or _Figure(name_of(name), Quantity.NUMBER)
-
-
-def label_of(name: str) -> str:
-    """Return how a figure of a blend is called on its field."""
-    return _figure(name).label
-
-
-def unit_words(name: str, units: Units = DEFAULT) -> str:
-    """Return the unit in which a figure of a blend is shown."""
-    told = _figure(name)
-    return told.unit or units.usual(told.quantity).written("").strip()
-
-
-_SHORT = {"ta_g_l": "TA", "va_g_l": "VA"}
-
-
-def short_label(name: str) -> str:
-    """Return how a figure of a blend is called in a full line."""
-    return _SHORT.get(name) or label_of(name)
-
-
-def show_figure(name: str, value: float | None, units: Units = DEFAULT, *, with_unit: bool = True) -> str:
-    """Return a figure of a blend in the person's units; `value` is litres for volumes, "?" where it is unknown."""
-    told = _figure(name)
-    amount = round(1000 * value) if told.quantity is Quantity.VOLUME and value is not None else value
-    number = show(told.quantity, amount, units, with_unit=with_unit, digits=told.digits)
-    return f"{number} {told.unit}".rstrip() if with_unit else number
 
 
 # --- from texts to a brief ------------------------------------------------------------------------------------------
@@ -141,7 +88,7 @@ def _span(name: str, text: str, units: Units) -> dict[str, float]:
 
 
 def _amount(name: str, text: str, units: Units) -> float:
-    told = _figure(name)
+    told = figure_of(name)
     try:
         value = read(told.quantity, text, units)
     except BadInput as error:
@@ -211,7 +158,7 @@ def _span_text(name: str, limit: float | Mapping[str, float], units: Units) -> s
 
 
 def _number(name: str, value: float, units: Units) -> str:
-    if _figure(name).quantity is not Quantity.VOLUME:
+    if figure_of(name).quantity is not Quantity.VOLUME:
         return f"{value:.10g}".replace(".", units.decimal)
     shown = show_exact(round(1000 * value), units, with_unit=False)
     return shown.rstrip("0").rstrip(units.decimal) if units.decimal in shown else shown

@@ -52,8 +52,8 @@ def ask_all(*questions: Callable[[], None]) -> None:
         raise asked[0]
     if asked:
         kind = OddLevel if any(isinstance(doubt, OddLevel) for doubt in asked) else Implausible
-        volumes = {name: ml for doubt in asked for name, ml in doubt.volumes_ml.items()}
-        raise kind(" ".join(_sentence(doubt.wording) for doubt in asked), **volumes)
+        said = {name: each for doubt in asked for name, each in doubt.said.items()}
+        raise kind(" ".join(_sentence(doubt.wording) for doubt in asked), **said)
 
 
 def _sentence(wording: str) -> str:
@@ -197,9 +197,11 @@ def ask_if_far(vessel: Vessel, state: VesselState, read: Property, value: float,
     most = max(figure.value, last) + read.far.rise
     if is_fermenting or least <= value <= most:
         return
-    shown, had = (literal(show(read.quantity, each)) for each in (value, figure.value))
     raise Implausible(
-        f"{read.label} {shown} of {literal(vessel.tag)} is far from {had} ({figure.source}). Was it read so?"
+        f"{read.label} {{value}} of {literal(vessel.tag)} is far from {{had}} ({literal(figure.source)}). "
+        "Was it read so?",
+        value=(read.quantity, value),
+        had=(read.quantity, figure.value),
     )
 
 

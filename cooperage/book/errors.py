@@ -3,6 +3,7 @@
 Volumes in attributes are integer millilitres; the message shows litres.
 """
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import ClassVar
 
@@ -21,11 +22,22 @@ class InVolumes(Refused):
 
     def words(self, units: Units) -> str:
         """Tell the refusal in the user's units."""
-        return self.wording.format(tag=self.tag, **_shown(self.volumes_ml, units))
+        return self.wording.format(tag=self.tag, **_all_shown(self.volumes_ml, units))
 
 
-def _shown(volumes_ml: dict[str, int], units: Units) -> dict[str, str]:
-    return {name: show(Quantity.VOLUME, ml, units) for name, ml in volumes_ml.items()}
+Said = int | str | tuple[Quantity, float]
+"""What a message holds: a volume [ml], a quantity with its canonical value, or plain text."""
+
+
+def _shown(said: Said, units: Units) -> str:
+    if isinstance(said, str):
+        return said
+    quantity, value = said if isinstance(said, tuple) else (Quantity.VOLUME, said)
+    return show(quantity, value, units)
+
+
+def _all_shown(said: Mapping[str, Said], units: Units) -> dict[str, str]:
+    return {name: _shown(each, units) for name, each in said.items()}
 
 
 class NoSuchVessel(BadInput):
@@ -173,7 +185,14 @@ class NothingMoved(BadInput):
     """An act that would move no litres at all."""
 
     def __init__(self, what: str) -> None:
-        super().__init__(f"a {what} of 0 l moves nothing; give the litres")
+        super().__init__(f"{what}: 0 moves nothing; give how much")
+
+
+class Incomplete(BadInput):
+    """An act that says too little to be one."""
+
+    def __init__(self, what: str, needed: str) -> None:
+        super().__init__(f"a {what} needs {needed}")
 
 
 class NothingSeen(BadInput):
@@ -187,8 +206,14 @@ class NothingSeen(BadInput):
 class NotPossible(BadInput):
     """A value that no instrument could show."""
 
-    def __init__(self, label: str, value: str, lowest: str, highest: str) -> None:
-        super().__init__(f"{label} {value} cannot be; it lies between {lowest} and {highest}")
+    def __init__(self, label: str, value: Said, lowest: Said, highest: Said) -> None:
+        self.label, self.figures = label, (value, lowest, highest)
+        super().__init__(self.words(DEFAULT))
+
+    def words(self, units: Units) -> str:
+        """Tell it in the user's units."""
+        value, lowest, highest = (_shown(each, units) for each in self.figures)
+        return f"{self.label} {value} cannot be; it lies between {lowest} and {highest}"
 
 
 REPEAT = "If this is right, repeat the command with --sure."
@@ -196,15 +221,15 @@ REPEAT = "If this is right, repeat the command with --sure."
 
 
 class Implausible(AskedBack):
-    """A value that can be, but is more likely a slip of the finger; `wording` names its volumes in braces."""
+    """A value that can be, but is more likely a slip of the finger; `wording` names its quantities in braces."""
 
-    def __init__(self, wording: str, **volumes_ml: int) -> None:
-        self.wording, self.volumes_ml = wording, volumes_ml
+    def __init__(self, wording: str, **said: Said) -> None:
+        self.wording, self.said = wording, said
         super().__init__(self.words(DEFAULT))
 
     def question(self, units: Units) -> str:
         """Tell what is implausible, in the user's units, for somebody who can be asked."""
-        return self.wording.format(**_shown(self.volumes_ml, units))
+        return self.wording.format(**_all_shown(self.said, units))
 
     def words(self, units: Units) -> str:
         """Tell it to a script or a command line, with the way to say that it is so."""

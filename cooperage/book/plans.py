@@ -16,6 +16,7 @@ from cooperage.book.dangers import DANGERS, residue_words
 from cooperage.book.doubts import Ground, ask_all, ask_if_far, ask_if_unlike, ask_of_gain, ask_of_rest
 from cooperage.book.errors import (
     Implausible,
+    Incomplete,
     NotABarrel,
     NothingMoved,
     NothingSeen,
@@ -37,7 +38,7 @@ from cooperage.book.registry import Lot, Vessel
 from cooperage.book.state import DAY, VesselState
 from cooperage.book.substances import SUBSTANCES, TREATMENTS, Substance, UnknownSubstance, UnknownTreatment
 from cooperage.liquid import mix
-from cooperage.units import Quantity, show
+from cooperage.units import Quantity
 
 
 class View(Ground, Protocol):
@@ -236,7 +237,7 @@ def _gauge(act: acts.Gauge, view: View) -> Draft:
         found = volume_at_headspace(vessel, act.headspace)
         readings.append(_observe(act, view, vessel, ("headspace_mm", act.headspace, None, "dip")))
     else:
-        raise NothingMoved("gauge without the volume or the headspace")
+        raise Incomplete("gauge", "a volume or a headspace")
     if found > vessel.capacity_ml:
         raise WouldOverflow(vessel.tag, asked=found, room=vessel.capacity_ml)
     if not act.sure and not _is_expected(act, found):
@@ -261,7 +262,7 @@ def _ask_of_gap(act: acts.Gauge, vessel: Vessel, state: VesselState, found: int,
 def _sample(act: acts.Sample, view: View) -> Draft:
     vessel = view.vessel(act.vessel)
     if _is_unusual(act):
-        raise Implausible(f"{{asked}} is a great deal for a sample of {vessel.tag}", asked=act.volume)
+        raise Implausible(f"{{asked}} is a lot for a sample of {vessel.tag}", asked=act.volume)
     return Draft(vessel, [Move(vessel.id, Outside.SAMPLE, _some(act.volume, act))])
 
 
@@ -276,11 +277,10 @@ def _observe(act: acts.Act, view: View, vessel: Vessel, seen: tuple[str, float, 
     read = property_named(name)
     low, high = read.possible
     if not low <= value <= high:
-        shown = [show(read.quantity, figure) for figure in (value, low, high)]
-        raise NotPossible(read.label, *shown)
+        raise NotPossible(read.label, *((read.quantity, figure) for figure in (value, low, high)))
     usual_low, usual_high = read.usual
     if not usual_low <= value <= usual_high and not act.sure:
-        raise Implausible(f"{read.label} {show(read.quantity, value)} of {vessel.tag} is unusual")
+        raise Implausible(f"{read.label} {{value}} of {vessel.tag} is unusual", value=(read.quantity, value))
     if name == "headspace_mm" and vessel.is_barrel:
         volume_at_headspace(vessel, value)  # refuses a dip deeper than the barrel
     if not act.sure:
@@ -299,9 +299,11 @@ def _addition(act: acts.Addition, view: View) -> Draft:
     usual = substance.usual_per_l * state.ml / 1000
     if act.amount > _USUAL_DOSE_MARGIN * usual and not act.sure:
         raise Implausible(
-            f"{_amount(substance, act.amount)} of {substance.label} in the {{there}} of {vessel.tag} is more than "
-            f"1.5 times the usual most ({_amount(substance, usual)})",
+            f"{{amount}} of {substance.label} in the {{there}} of {vessel.tag} is more than "
+            "1.5 times the usual most ({usual})",
             there=state.ml,
+            amount=_amount(substance, act.amount),
+            usual=_amount(substance, usual),
         )
     return Draft(vessel, _doses(vessel, state, ((act.substance, act.amount),)))
 
@@ -313,9 +315,9 @@ def _substance(name: str) -> Substance:
         raise UnknownSubstance(name) from None
 
 
-def _amount(substance: Substance, amount: float) -> str:
+def _amount(substance: Substance, amount: float) -> tuple[Quantity, float]:
     is_volume = substance.quantity is Quantity.VOLUME
-    return show(substance.quantity, round(amount) if is_volume else amount)
+    return substance.quantity, round(amount) if is_volume else amount
 
 
 def _doses(vessel: Vessel, state: VesselState, doses: tuple[tuple[str, float], ...]) -> list[Move]:
@@ -385,7 +387,7 @@ def _climate(act: acts.Climate, view: View) -> Draft:
         (act.humidity, Quantity.PERCENT, _CELLAR_HUMIDITY),
     ):
         if not low <= value <= high and not act.sure:
-            raise Implausible(f"{show(quantity, value)} is no air that people work in")
+            raise Implausible("{value} is no air that people work in", value=(quantity, value))
     return Draft(None)
 
 
@@ -402,7 +404,7 @@ def _blend(act: acts.Blend, view: View) -> Draft:
         moves.append(Move(source.id, vessel.id, _some(ml, act)))
         streams.append(_stream(view.state(source), ml))
     if not moves:
-        raise NothingMoved("blend without draws")
+        raise Incomplete("blend", "at least one draw")
     for name, amount in act.doses:
         ml = _some(_volume_of(name, amount), act)
         moves.append(_dose_move(vessel, name, ml))

@@ -17,7 +17,7 @@ class Holds(StrEnum):
     TEXT = "text"
     FLAG = "yes or no"
     CHOICE = "one of a list"
-    DRAWS = "vessel=litres; vessel=litres; ..."
+    DRAWS = "vessel=volume; vessel=volume; ..."
     ENTRY = "entry id, or 'last'"
     AMOUNT = "amount of the substance, in its unit"
     VALUE = "value of the property, in its unit"

@@ -10,6 +10,7 @@ from cooperage.blending.answer import Answer, Draw
 from cooperage.blending.brief import load_brief
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings, tell_cautions
 from cooperage.errors import BadInput
+from cooperage.units import DEFAULT
 
 if TYPE_CHECKING:
     from cooperage.blending.bench import BenchGlass, ScaledUp
@@ -84,6 +85,7 @@ def solve_command(
         _solve_together(ctx, briefs, stocks, time_limit, pool, as_json)
         return
     from cooperage.blending.solve import solve
+    from cooperage.blending.told import in_units
 
     brief = next(iter(briefs.values()))
     answer = solve(stocks, brief, time_limit)
@@ -97,7 +99,7 @@ def solve_command(
     else:
         _tell(answer)
         for cost in costs:
-            click.echo(f"  rule   {cost.words}")
+            click.echo(f"  {in_units(cost.words, settings().units)}")
         for number, other in enumerate(found, 1):
             click.echo(f"another, {number}:")
             _tell(other)
@@ -297,7 +299,8 @@ def pour_command(
         book, pours, hand=hand or settings().hand, sure=sure, also=lambda: tell_cautions(minded, err=True)
     )
     after = book.cellar()
-    words = list(dict.fromkeys(line for entry in written for line in pour_words(entry, before, after)))
+    units = DEFAULT if as_json else settings().units
+    words = list(dict.fromkeys(line for entry in written for line in pour_words(entry, before, after, units)))
     if as_json:
         first = {"id": written[0].id, "answer": pours[0].answer.to_json(), "words": words, "cautions": minded}
         poured = [{"id": entry.id, "into": each.into} for entry, each in zip(written, pours, strict=True)]
@@ -340,62 +343,42 @@ def _answers(
 
 def _tell(answer: Answer) -> None:
     """Print an answer: its draws and figures, or why there is none."""
-    click.echo(f"status: {answer.status}" + (f" (gap {answer.gap:.2%})" if answer.gap else ""))
+    from cooperage.blending.answer_words import bottling_words, headline, reaches, reasons
+
+    units = settings().units
+    click.echo(headline(answer, units))
     if answer.draws:
         _tell_blend(answer.draws, answer.blend, answer.uncertainty)
-        _tell_bottling(answer)
-    for line in _reasons(answer):
+    elif answer.nearest is not None:
+        _tell_blend(answer.nearest.draws, answer.nearest.blend, {})
+    if answer.draws and answer.bottling is not None:
+        click.echo(f"  {bottling_words(answer.bottling, units)}")
+    for line in reasons(answer, units):
         click.echo(f"  {line}")
-    _tell_nearest(answer)
-    for left in answer.left_out:
-        click.echo(f"  left out {left.stock}: {left.why}")
-    for note in answer.notes:
-        click.echo(f"  {note}")
-
-
-def _reasons(answer: Answer) -> list[str]:
-    return [
-        *(f"binds  {binding.words}" for binding in answer.binding),
-        *(f"clash  {clash.words}" for clash in answer.conflict),
-        *(f"sure   {chance.words}" for chance in answer.chances),
-        *(f"moves  {reach.words}" for reach in answer.ranging if reach.what == "cost"),
-    ]
-
-
-def _tell_nearest(answer: Answer) -> None:
-    if answer.nearest is None:
-        return
-    click.echo("nearest blend so far:" if answer.status == "no_plan" else "nearest blend:")
-    _tell_blend(answer.nearest.draws, answer.nearest.blend, {})
-    for miss in answer.nearest.misses:
-        click.echo(f"  misses {miss.words}")
-    for dose in answer.nearest.dosing:
-        click.echo(f"  would be closed by {dose.litres:.1f} l of {dose.stock}")
+    for line in reaches(answer, units):
+        click.echo(f"  {line}")
 
 
 def _tell_blend(draws: Sequence[Draw], blend: Mapping[str, float | None], uncertainty: Mapping[str, float]) -> None:
-    rows = [(d.stock, f"{d.litres:.1f}", "" if d.left is None else f"{d.left:.1f}") for d in draws]
-    print_table(("stock", "litres", "left"), rows, right=(1, 2))
-    known = {name: value for name, value in blend.items() if value is not None}
-    figures = [
-        f"{name} {value:.4g}" + (f" ± {uncertainty[name]:.2g}" if uncertainty.get(name) else "")
-        for name, value in known.items()
-    ]
-    click.echo(f"  blend  {', '.join(figures)}")
+    from cooperage.blending.answer_words import figures_told
+    from cooperage.blending.figures import show_figure
+
+    units = settings().units
+    rows = [(d.stock, _litres(d.litres), "no end" if d.left is None else _litres(d.left)) for d in draws]
+    print_table(("stock", "draw", "left"), rows, right=(1, 2))
+    told = [show_figure("litres", blend.get("litres"), units), *figures_told(blend, units, uncertainty)]
+    click.echo(f"  comes to {', '.join(told)}")
 
 
-def _tell_bottling(answer: Answer) -> None:
-    if answer.bottling is None:
-        return
-    filled = answer.bottling
-    cases = "" if filled.cases is None else f", {filled.cases} cases"
-    cost = "" if filled.cost_per_bottle is None else f", {filled.cost_per_bottle:.2f} each"
-    click.echo(f"  fills  {filled.bottles} bottles of {filled.bottle_ml:g} ml{cases}{cost}")
+def _litres(litres: float) -> str:
+    from cooperage.blending.figures import show_figure
+
+    return show_figure("litres", litres, settings().units)
 
 
 def _tell_programme(programme: "Programme") -> None:
     """Print what came of several briefs, one after the other in the order to pour them."""
-    summed = "" if programme.objective is None else f", objective {programme.objective:.6g}"
+    summed = "" if programme.objective is None else f", objective {programme.objective:.2f}"
     click.echo(f"together: {programme.status}{summed}")
     for note in programme.notes:
         click.echo(f"  {note}")
@@ -406,27 +389,34 @@ def _tell_programme(programme: "Programme") -> None:
 
 def _tell_bench(glasses: Sequence["BenchGlass"]) -> None:
     """Print the pipetting sheet of each glass, and which code is which for whoever pours."""
+    from cooperage.blending.answer_words import figures_told
+
     for glass in glasses:
         click.echo(f"glass {glass.code}: {glass.what}")
         rows = [(row.stock, f"{row.millilitres:g} ml", f"{100 * row.planned_share:.1f} %") for row in glass.sheet.rows]
         print_table(("stock", "pipette", "plan"), rows, right=(1, 2))
-        figures = ", ".join(f"{name} {value:.4g}" for name, value in glass.predicted.items() if value is not None)
-        click.echo(f"  will read {figures}")
-        click.echo(f"  rounding strays by at most {glass.sheet.strays_by_points:.2f} points from the plan")
+        click.echo(f"  will read {', '.join(figures_told(glass.predicted, settings().units))}")
+        click.echo(f"  rounding strays by at most {glass.sheet.strays_by_points:.2f} % points from the plan")
     click.echo("keep this sheet from the tasters; scores go by code")
 
 
 def _tell_scaled(scaled: "ScaledUp") -> None:
     """Print a glass scaled up to the cellar."""
-    print_table(("stock", "litres"), [(stock, f"{litres:g}") for stock, litres in scaled.draws.items()], right=(1,))
+    from cooperage.blending.answer_words import figures_told
+    from cooperage.blending.figures import name_of, show_figure
+
+    units = settings().units
+    print_table(("stock", "draw"), [(stock, _litres(litres)) for stock, litres in scaled.draws.items()], right=(1,))
     poured = sum(scaled.draws.values())
     if poured < scaled.asked:
-        click.echo(
-            f"  {poured:g} l of the {scaled.asked:g} l asked for: that is what there is at these shares and steps"
-        )
-    figures = [
-        f"{name} {value:.4g}" + (f" ({scaled.drift[name]:+.2g})" if abs(scaled.drift.get(name, 0.0)) > 1e-6 else "")
-        for name, value in scaled.blend.items()
-        if value is not None
-    ]
-    click.echo(f"  blend  {', '.join(figures)} (drift by rounding)")
+        of = f"{_litres(poured)} of the {_litres(scaled.asked)} asked for"
+        click.echo(f"  {of}: that is what there is at these shares and steps")
+    told = [_litres(scaled.blend["litres"] or 0.0), *figures_told(scaled.blend, units)]
+    click.echo(f"  comes to {', '.join(told)}")
+    moved = [f"{name_of(name)} by {show_figure(name, by, units, short=True)}" for name, by in _notable(scaled.drift)]
+    if moved:
+        click.echo(f"  whole steps move {', '.join(moved)}")
+
+
+def _notable(drift: Mapping[str, float]) -> list[tuple[str, float]]:
+    return [(name, by) for name, by in drift.items() if abs(by) > 1e-6]

@@ -10,7 +10,7 @@ from cooperage.book.acts import faces
 from cooperage.book.spoken import hear
 from cooperage.book.told import Holds, Told, is_required
 from cooperage.cli.desk import json_option, open_book, print_json, settings, tell_cautions, tell_each_once
-from cooperage.units import Quantity, show
+from cooperage.units import DEFAULT, Quantity, show
 
 if TYPE_CHECKING:
     from cooperage.book.dangers import Caution
@@ -132,7 +132,7 @@ def retire_command(
 def _tell_candidates(book: Any, *, as_json: bool) -> None:  # noqa: ANN401 - a Book
     from cooperage.programme.retirement import candidates
 
-    found = candidates(book)
+    found = candidates(book, DEFAULT if as_json else settings().units)
     if as_json:
         print_json(found)
         return

@@ -29,7 +29,7 @@ from cooperage.programme.losses import LossRate, loss_rates
 from cooperage.programme.rounds import Due, next_due, rounds, soonest
 from cooperage.programme.signs import signs
 from cooperage.tasting.flights import vessel_scores
-from cooperage.units import DEFAULT, Quantity, Units, read_span, show, show_day
+from cooperage.units import DEFAULT, Quantity, Units, counted, read_span, show, show_day
 
 
 def place_words(standing: Standing) -> str:
@@ -265,10 +265,11 @@ def trace_command(ctx: click.Context, code: str, as_json: bool) -> None:
     if as_json:
         print_json(found)
         return
-    bottles = f", {found.bottles} bottles" if found.bottles else ""
-    click.echo(f"{found.code}: {found.kind}, {found.litres:.1f} l{bottles}")
+    bottles = f", {counted(found.bottles, 'bottle')}" if found.bottles else ""
+    click.echo(f"{found.code}: {found.kind}, {volume(round(1000 * found.litres))}{bottles}")
     for title, shares in (("lots", found.lots), ("barrels", found.barrels), ("is now in", found.now)):
         for share in shares:
             name = share.name or "(in no barrel)"
             part = share_words(share.fraction, settings().units, digits=2)
-            click.echo(f"  {title:<10} {name:<24} {part:>8}  {share.litres:9.1f} l")
+            held = volume(round(1000 * share.litres))
+            click.echo(f"  {title:<10} {name:<24} {part:>8}  {held:>11}")

@@ -2,8 +2,8 @@
 
 from typing import Any
 
-from cooperage.book.errors import REPEAT
 from cooperage.errors import AskedBack, BadInput, CooperageError, Refused
+from cooperage.units import DEFAULT
 
 
 class FileUnusable(BadInput):
@@ -23,7 +23,7 @@ class Placed(CooperageError):
 
     def __init__(self, file: str, line: int, column: str | None, cause: CooperageError) -> None:
         self.file, self.line, self.column, self.cause = file, line, column, cause
-        super().__init__(self._at(str(cause)))
+        super().__init__(self.words(DEFAULT))
 
     def words(self, units: Any) -> str:  # noqa: ANN401 - as its root has it
         """Tell the place, and the cause in the person's units."""
@@ -45,8 +45,12 @@ class RefusedRow(Placed, Refused):
 class AskedRow(RefusedRow, AskedBack):
     """A row that is possible but implausible; it goes through with yes in its column `sure`."""
 
-    def _at(self, told: str) -> str:
-        return super()._at(told.replace(REPEAT, "If this is right, write yes in the column sure."))
+    cause: AskedBack
+
+    def words(self, units: Any) -> str:  # noqa: ANN401 - as its root has it
+        """Tell the place and the question, and how a file answers it."""
+        told = self.cause.question(units).rstrip(".")
+        return self._at(f"{told}{'' if told.endswith('?') else '.'} If this is right, write yes in the column sure.")
 
 
 def placed(file: str, line: int, cause: CooperageError, column: str | None = None) -> Placed:

@@ -8,7 +8,7 @@ from cooperage.book import Book, Standing
 from cooperage.book.dangers import cautions
 from cooperage.book.trace import share_words
 from cooperage.book.work import before_vessel
-from cooperage.units import Quantity, Units, show, show_day
+from cooperage.units import Quantity, Units, counted, show, show_day
 
 
 def card_lines(book: Book, code: str, units: Units) -> list[str]:
@@ -21,7 +21,7 @@ def card_lines(book: Book, code: str, units: Units) -> list[str]:
     if found.at is not None:
         lines.append(show_day(found.at))
     if found.bottles:
-        lines.append(f"{found.bottles} bottles, {found.litres:.1f} l")
+        lines.append(f"{counted(found.bottles, 'bottle')}, {show(Quantity.VOLUME, round(1000 * found.litres), units)}")
     return [*lines, *(f"{share.name} {share_words(share.fraction, units)}" for share in found.lots)]
 
 
@@ -33,7 +33,7 @@ def _vessel_lines(standing: Standing, units: Units) -> list[str]:
         lines.append(f"{barrel.wood or 'wood unknown'}; before: {barrel.past_life or 'unknown'}; fill {fill}")
     lines += [f"{lot} {100 * share:.0f} %" for lot, share in standing.lots.items()] or ["empty"]
     if standing.state.filled_at is not None and standing.days_in_wood is not None:
-        lines.append(f"filled {int(standing.days_in_wood)} days ago")
+        lines.append(f"filled {counted(int(standing.days_in_wood), 'day')} ago")
     lines += [f"{_LOUD.get(each.danger, 'CAUTION')}: {each.line}" for each in cautions(before_vessel(standing, units))]
     return [*lines, f"as of {show_day(standing.at)}"]
 

@@ -17,7 +17,7 @@ def read_vessel(row: Row, clock: Clock) -> Vessel:
     """Read one vessel; its id is blank where the file gives none. Raises BadCell."""
     said = row.values(VESSELS, clock)
     if said["capacity_ml"] <= 0:
-        raise row.bad("a vessel must hold something; give its litres", "capacity")
+        raise row.bad("a vessel must hold something; give its capacity", "capacity")
     wood, care = row.values(BARREL, clock), row.values(UPKEEP, clock)
     if wood and said["kind"] != "barrel":
         column = next(column.name for column in BARREL if column.name in row.cells)

@@ -26,7 +26,7 @@ from cooperage.programme.pasted import (
     with_unit,
 )
 from cooperage.programme.together import write_together
-from cooperage.units import DEFAULT, Units, counted, show
+from cooperage.units import DEFAULT, Units, counted
 
 EXAMPLE = "B-017 free 24 pH 3.41"
 """A line that is understood, to be shown where one is asked for."""
@@ -154,7 +154,7 @@ def _matched(line: int, reading: Reading, cellar: Cellar) -> Matched:
     """Put a reading beside what the book has; raises NotPossible for a value that no instrument could show."""
     read = PROPERTIES[reading.property]
     if not read.possible[0] <= reading.value <= read.possible[1]:
-        raise NotPossible(read.label, *(show(read.quantity, value) for value in (reading.value, *read.possible)))
+        raise NotPossible(read.label, *((read.quantity, value) for value in (reading.value, *read.possible)))
     standing = cellar[reading.vessel]
     is_unusual = not read.usual[0] <= reading.value <= read.usual[1]
     doubt = EMPTY if standing.ml == 0 else "unusual" if is_unusual else ""

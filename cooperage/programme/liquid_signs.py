@@ -14,7 +14,7 @@ from cooperage.programme.rounds import over_limit
 from cooperage.programme.sign import Sign
 from cooperage.programme.trends import Point, Slope, Trend, moves, usual_slope
 from cooperage.programme.upkeep import upkeep_of
-from cooperage.units import DEFAULT, Quantity, Units, show
+from cooperage.units import DEFAULT, Quantity, Units, counted, show
 
 # Common practice, no source: a move is shown when chance would bring one in a thousand such and it is worth a look.
 _CHANCE = 0.001
@@ -99,7 +99,9 @@ def _fell(fall: Fall, units: Units) -> str:
         show(Quantity.SULPHITE, value, units) for value in (fall.first, fall.added, fall.last, fall.expected)
     )
     start = f"{first} and {added} added" if fall.added else first
-    return f"free SO2 fell from {start} to {last} in {fall.days:.0f} days, where {mild} was to be expected"
+    return (
+        f"free SO2 fell from {start} to {last} in {counted(round(fall.days), 'day')}, where {mild} was to be expected"
+    )
 
 
 def stronger(standing: Standing, cellar: Cellar, units: Units = DEFAULT) -> Iterator[Sign]:
@@ -147,7 +149,7 @@ def _usual(since: Mapping[str, Since], name: str) -> tuple[Slope, dict[str, list
 
 
 def _span(trend: Trend, points: Sequence[Point]) -> str:
-    return f"{(points[-1][0] - trend.since) / DAY:.0f} days"
+    return counted(round((points[-1][0] - trend.since) / DAY), "day")
 
 
 def _sign(tag: str, kind: str, why: str, trend: Trend) -> Sign:

@@ -13,7 +13,7 @@ from cooperage.programme.leak_sign import leak_sign
 from cooperage.programme.level import Level, first_day, last_known, level_now, rate_of, wants_topping
 from cooperage.programme.losses import LossRate
 from cooperage.programme.upkeep import upkeep_of
-from cooperage.units import DEFAULT, Quantity, Units, show, show_day
+from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_day
 
 
 class Task(StrEnum):
@@ -108,7 +108,7 @@ def _empty(standing: Standing, upkeep: Upkeep) -> Iterator[Due]:
     latest, emptied = last_cared_for(standing), standing.days_empty
     since = latest or (standing.at - timedelta(days=emptied) if emptied is not None else standing.at)
     every = upkeep.sniff_every_days or 0
-    empty = f"empty for {emptied:.0f} days" if emptied is not None else "empty, never filled here"
+    empty = f"empty for {counted(round(emptied), 'day')}" if emptied is not None else "empty, never filled here"
     seen = "never smelled since" if latest is None else f"last seen to {_ago(standing, latest)}"
     yield Due(standing.tag, Task.SNIFF, since + timedelta(days=every), f"{empty}, {seen}")
 
@@ -191,7 +191,8 @@ def _by_policy(
     every = timedelta(days=upkeep.top_every_days or 0)
     seen = _latest(standing, "top", "fill", "inspect", "seen full")
     found = f"topped {_ago(standing, topped)}" if seen == topped else f"found full {_ago(standing, seen)}"
-    return seen + every, f"{_since_fill(standing, seen, found, _NEVER_TOPPED)}, every {upkeep.top_every_days} days"
+    often = counted(upkeep.top_every_days or 0, "day")
+    return seen + every, f"{_since_fill(standing, seen, found, _NEVER_TOPPED)}, every {often}"
 
 
 _NEVER_TOPPED = "never topped here"

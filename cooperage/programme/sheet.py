@@ -43,7 +43,7 @@ class Sheet:
     def words(self) -> str:
         """Tell in one line what the sheet comes to."""
         acts, left = sum(len(line.acts) for line in self.lines), sum(bool(line.not_done) for line in self.lines)
-        entries = "1 entry" if acts == 1 else f"{acts} entries"
+        entries = counted(acts, "entry", "entries")
         told = f"{entries} from {counted(len(self.lines), 'line')}"
         return (
             told + (f", {left} not done" if left else "") + (f", {len(self.unread)} not understood" * bool(self.unread))

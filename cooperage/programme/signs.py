@@ -28,7 +28,7 @@ from cooperage.programme.rounds import last_cared_for, under_floor
 from cooperage.programme.seen import seen_signs
 from cooperage.programme.sign import Sign
 from cooperage.programme.upkeep import upkeep_of
-from cooperage.units import DEFAULT, Quantity, Units, show
+from cooperage.units import DEFAULT, Quantity, Units, counted, show
 
 __all__ = ["CLASS_LINES", "ODD_ENOUGH", "SURE_ENOUGH", "ClassLine", "Sign", "is_odd_visit", "signs"]
 
@@ -104,7 +104,7 @@ def _forgotten(standing: Standing) -> Iterator[Sign]:
     cared = last_cared_for(standing)
     seen = days if cared is None else (standing.at - cared) / timedelta(days=1)
     if seen > _FORGOTTEN * every:
-        yield Sign(standing.tag, "empty", f"empty for {days:.0f} days, not smelled for {seen:.0f}")
+        yield Sign(standing.tag, "empty", f"empty for {counted(round(days), 'day')}, not smelled for {seen:.0f}")
 
 
 def _litres_that_do_not_add_up(book: Book, cellar: Cellar, units: Units) -> Iterator[Sign]:

@@ -18,6 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from cooperage.errors import BadInput
 from cooperage.tasting.rank_sums import exact_tail
+from cooperage.units import counted
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -41,7 +42,9 @@ class NotEveryGlassTasted(BadInput):
 
     def __init__(self, missing: int) -> None:
         self.missing = missing
-        super().__init__(f"{missing} scores are missing; leave out the glasses or tasters with gaps")
+        super().__init__(
+            f"{counted(missing, 'score is', 'scores are')} missing; leave out the glasses or tasters with gaps"
+        )
 
 
 class NothingToCompare(BadInput):

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.errors import BadInput
+from cooperage.units import counted
 
 _RUNS = ({1}, {-1})  # each digit one more, or one less, than the digit before
 
@@ -26,7 +27,7 @@ class TooManyGlasses(BadInput):
 
     def __init__(self, asked: int) -> None:
         self.asked, self.available = asked, len(_CODES)
-        super().__init__(f"{asked} glasses cannot be coded; a flight has from 0 to {len(_CODES)}")
+        super().__init__(f"{counted(asked, 'glass', 'glasses')} cannot be coded; a flight has from 0 to {len(_CODES)}")
 
 
 class NobodyOrNothing(BadInput):
@@ -34,7 +35,8 @@ class NobodyOrNothing(BadInput):
 
     def __init__(self, glasses: int, tasters: int) -> None:
         self.glasses, self.tasters = glasses, tasters
-        super().__init__(f"{glasses} glasses for {tasters} tasters; there must be one of each at least")
+        panel = f"{counted(glasses, 'glass', 'glasses')} for {counted(tasters, 'taster')}"
+        super().__init__(f"{panel}; there must be one of each at least")
 
 
 def blind_codes(n: int, rng: np.random.Generator) -> list[str]:

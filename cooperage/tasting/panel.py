@@ -21,6 +21,7 @@ from numpy.typing import ArrayLike, NDArray
 from cooperage.errors import BadInput
 from cooperage.tasting.agreement import NothingToCompare, kendall_w, score_table
 from cooperage.tasting.discrimination import triangle_critical, triangle_power
+from cooperage.units import counted
 
 Floats = NDArray[np.float64]
 Pair = tuple[int, int]
@@ -221,7 +222,7 @@ def _of_agreement(table: Floats, alpha: float) -> str:
         return ""
     by_chance = math.factorial(glasses) ** (1 - tasters)
     if by_chance > alpha:
-        panel = f"{tasters} tasters on {glasses} glasses"
+        panel = f"{counted(tasters, 'taster')} on {counted(glasses, 'glass', 'glasses')}"
         return f"Even full agreement of {panel} comes by chance {by_chance:.0%} of the time."
     try:
         w, p = kendall_w(table)
@@ -241,11 +242,11 @@ def triangle_words(tasters: int, alpha: float = 0.05) -> str:
     """Say what a triangle test with this many tasters, one trial each, could show at most."""
     needed = triangle_critical(tasters, alpha) if tasters else None
     if needed is None:
-        who = "1 taster" if tasters == 1 else f"{tasters} tasters"
+        who = counted(tasters, "taster")
         return f"With {who} no triangle test can reach significance at {alpha:.2g}."
     power = triangle_power(tasters, alpha, 0.5)
     rule = f"all {tasters}" if needed == tasters else f"{needed} of {tasters}"
     return (
-        f"With {tasters} tasters a triangle test needs {rule} right at {alpha:.2g}; a difference that "
+        f"With {counted(tasters, 'taster')} a triangle test needs {rule} right at {alpha:.2g}; a difference that "
         f"half of them truly taste would be missed {1 - power:.0%} of the time."
     )

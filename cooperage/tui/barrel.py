@@ -81,6 +81,7 @@ class BarrelScreen(CellarScreen):
         super().__init__()
         self._life: Life | None = None
         self._chart = ""
+        self._shown_tag = ""
 
     def compose_body(self) -> ComposeResult:
         """Who it is, the figures beside what comes next, its entries; the charts."""
@@ -119,6 +120,9 @@ class BarrelScreen(CellarScreen):
         if standing is None:
             self.query_one("#head", Static).update(missing(cellar))
             return
+        if standing.tag != self._shown_tag:
+            self.say("")  # what stood there was about another vessel
+            self._shown_tag = standing.tag
         self.query_one("#head", Static).update(titled(head_lines(standing, self.units, self.desk.level(standing))))
         mind, found = self.query_one("#mind", Static), cautions(before_vessel(standing, self.units))
         mind.display = bool(found)

@@ -2,13 +2,14 @@
 
 from collections.abc import Sequence
 
+from cooperage.blending.figures import show_figure
 from cooperage.book import Barrel, Standing
 from cooperage.book.properties import PROPERTIES
 from cooperage.programme.level import Level
 from cooperage.programme.outlook import Ahead
 from cooperage.programme.rounds import Due
 from cooperage.tui.gauges import about_lines, capacity_words
-from cooperage.units import Quantity, Units, show, show_day
+from cooperage.units import Quantity, Units, counted, show, show_day
 
 _FIGURES = tuple(name for name in PROPERTIES if name != "headspace_mm")
 
@@ -28,12 +29,17 @@ def head_lines(standing: Standing, units: Units, level: Level | None = None) -> 
 def _life(standing: Standing, units: Units) -> str:
     parts = [capacity_words(standing)]
     if standing.ml and standing.days_in_wood is not None:
-        parts.append(f"{standing.days_in_wood:.0f} days in this wood, the mead {standing.mead_days_in_wood:.0f} in any")
+        days, of_mead = counted(round(standing.days_in_wood), "day"), standing.mead_days_in_wood
+        parts.append(f"{days} in this wood, the mead {of_mead:.0f} in any")
     if standing.days_empty is not None:
-        parts.append(f"empty for {standing.days_empty:.0f} days")
+        parts.append(f"empty for {counted(round(standing.days_empty), 'day')}")
     if standing.ml:
-        parts.append(f"{show(Quantity.MONEY, standing.cost_per_l, units)} a litre")
+        parts.append(show_figure("cost_per_l", standing.cost_per_l, units))
     return ", ".join(parts)
+
+
+def _fills(count: int | None) -> str | None:
+    return None if count is None else counted(count, "fill")
 
 
 def _wood(barrel: Barrel) -> str:
@@ -48,7 +54,7 @@ def _wood(barrel: Barrel) -> str:
             ("heads", barrel.toast_heads, "heads {}"),
             ("char", barrel.char, "char {}"),
             ("seasoning", barrel.seasoning_months, "seasoned {} months"),
-            ("fills before", barrel.fills_before, "{} fills before it came"),
+            ("fills before", _fills(barrel.fills_before), "{} before it came"),
         )
     }
     unknown = [name for name, words in told.items() if not words and name != "char"]

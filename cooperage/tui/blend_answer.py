@@ -11,11 +11,12 @@ from textual.message import Message
 from textual.widgets import Static
 
 from cooperage.blending.answer import Answer
+from cooperage.blending.answer_words import figures, headline, reasons
 from cooperage.blending.apart import Apart
 from cooperage.blending.rules import RuleCost, rule_lines
 from cooperage.book.dangers import Caution
 from cooperage.tui.blend_solving import Solving
-from cooperage.tui.blend_words import STOCKS_HEAD, StockRow, figures, headline, reasons, stock_line, stock_words
+from cooperage.tui.blend_words import STOCKS_HEAD, StockRow, stock_line, stock_words
 from cooperage.tui.lines import LineList
 from cooperage.units import Units
 
@@ -75,6 +76,7 @@ class AnswerSide(Vertical):
         self._answer: Answer | None = None
         self._rules: list[str] = []
         self._minded: Sequence[Caution] = ()
+        self._are_listed = False
 
     def compose(self) -> ComposeResult:
         """Put the ending and the figures over the stocks, and the reasons under them."""
@@ -113,7 +115,7 @@ class AnswerSide(Vertical):
 
     def show_rules(self, costs: tuple[RuleCost, ...]) -> None:
         """Tell beneath the reasons what the rules on single stocks cost."""
-        self._rules = ["What the rules on stocks cost:", *(f"· {line}" for line in rule_lines(costs))]
+        self._rules = ["What the rules on stocks cost:", *(f"· {line}" for line in rule_lines(costs, self._units))]
         self._show_reasons()
 
     def _show_reasons(self) -> None:
@@ -132,6 +134,7 @@ class AnswerSide(Vertical):
 
     def show_rows(self, rows: Sequence[StockRow]) -> None:
         """List the stocks."""
+        self._are_listed = True
         self.stocks.show_rows(rows, self._units)
         self.tell_stock()
 
@@ -147,5 +150,6 @@ class AnswerSide(Vertical):
     def tell_stock(self) -> None:
         """Tell about the stock under the cursor."""
         row = self.stocks.current
-        told = "No barrel or tank holds anything to blend." if row is None else stock_words(row, self._units)
+        none = "No barrel or tank holds anything to blend." if self._are_listed else ""
+        told = none if row is None else stock_words(row, self._units)
         self.query_one("#stock-words", Static).update(told)

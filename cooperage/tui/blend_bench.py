@@ -14,9 +14,10 @@ from textual.widgets import Input, Label, Static
 from cooperage.blending.answer import Answer
 from cooperage.blending.apart import Apart
 from cooperage.blending.bench import BenchGlass, bench_glasses
+from cooperage.blending.figures import show_figure
 from cooperage.blending.glass import TastedGlass, bench_stocks, glass_words, parts_of, tasted_glasses
 from cooperage.blending.pool import Stocks
-from cooperage.blending.typed import heard_ml, show_figure
+from cooperage.blending.typed import heard_ml
 from cooperage.errors import CooperageError
 from cooperage.tasting.flights import Flight, start_flight
 from cooperage.tui.blend_compare import glass_rows

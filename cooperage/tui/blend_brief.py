@@ -10,10 +10,11 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.message import Message
 from textual.widgets import Input, Label, Static
 
-from cooperage.blending.typed import AIMS, HOW_LIMITS_ARE_TYPED, LIMITED, label_of, unit_words
+from cooperage.blending.figures import label_of, unit_words
+from cooperage.blending.typed import AIMS, HOW_LIMITS_ARE_TYPED, LIMITED
 from cooperage.book.properties import PROPERTIES
 from cooperage.tui.tick import Choice, Tick
-from cooperage.units import Units
+from cooperage.units import Quantity, Units
 
 _HINTS = {"litres": "400 or 390-410", "max_stocks": "any", "must": "B-001 B-004", "never": "B-002"}
 
@@ -37,7 +38,7 @@ class BriefSide(VerticalScroll, can_focus=False):
     def compose(self) -> ComposeResult:
         """Stack the fields."""
         yield Static("Brief", id="brief-title", classes="title", markup=False)
-        yield from self._row("litres", "litres")
+        yield from self._row("litres", self._units.usual(Quantity.VOLUME).called)
         with Horizontal(classes="asked"):
             yield Label("aim")
             yield Choice("What matters most", AIMS, id="objective")

@@ -3,11 +3,11 @@
 from collections.abc import Mapping, Sequence
 
 from cooperage.blending.answer import Answer
+from cooperage.blending.answer_words import in_told_order
 from cooperage.blending.bench import BenchGlass
+from cooperage.blending.figures import name_of, show_figure, unit_words
 from cooperage.blending.others import behind, distance
-from cooperage.blending.typed import short_label, show_figure, unit_words
 from cooperage.tui.blend_table import Row
-from cooperage.tui.blend_words import in_told_order
 from cooperage.units import Quantity, Units, show
 
 NOTHING = "-"
@@ -54,7 +54,7 @@ def _figure_rows(blends: Sequence[Mapping[str, float | None]], units: Units) -> 
     names = in_told_order(dict.fromkeys(name for blend in blends for name in blend))
     return [
         Row(
-            f"{'blend' if name == 'litres' else short_label(name)} {unit_words(name, units)}".rstrip(),
+            f"{'blend' if name == 'litres' else name_of(name)} {unit_words(name, units)}".rstrip(),
             tuple(show_figure(name, blend.get(name), units, with_unit=False) for blend in blends),
         )
         for name in names

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from cooperage.blending.answer import Answer
+from cooperage.blending.figures import show_figure
 from cooperage.blending.pour import Pour, pour_all, pour_cautions, pour_words
-from cooperage.blending.typed import show_figure
 from cooperage.book import Book, Cellar, Written
 from cooperage.book.dangers import Caution
+from cooperage.settings import Settings
 from cooperage.tui.dialogs import Confirm, Pick
 from cooperage.tui.gauges import cautions_shown, lots_words
 from cooperage.tui.screen import CellarScreen
@@ -44,7 +45,7 @@ def ask_to_pour(screen: CellarScreen, answer: Answer, brief: Mapping[str, Any], 
     def answered(tank: str, found: Sequence[Caution], yes: bool | None) -> None:
         if yes:
             desk.attempt(
-                lambda sure: _pour(desk.book, Pour(answer, tank, brief), found, desk.settings.hand, sure),
+                lambda sure: _pour(desk.book, Pour(answer, tank, brief), found, desk.settings, sure),
                 then,
                 screen.refuse,
             )
@@ -73,10 +74,10 @@ def _question(answer: Answer, tank: str, units: Units) -> str:
     return f"Pour {litres} into {tank}?\n\n{draws}"
 
 
-def _pour(book: Book, asked: Pour, found: Sequence[Caution], hand: str, sure: bool) -> Poured:
+def _pour(book: Book, asked: Pour, found: Sequence[Caution], mine: Settings, sure: bool) -> Poured:
     before = book.cellar()
-    (written,) = pour_all(book, [asked], hand=hand, sure=sure)
-    words = pour_words(written, before, book.cellar())
+    (written,) = pour_all(book, [asked], hand=mine.hand, sure=sure)
+    words = pour_words(written, before, book.cellar(), mine.units)
     return Poured(
         written, asked.into, [f"· {line}" for line in words] + ["", *(f"Caution: {each.text}" for each in found)]
     )

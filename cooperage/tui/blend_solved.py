@@ -126,7 +126,7 @@ class SolvedBrief(CellarScreen):
         if stocks is None:
             return  # they are being read, and solved over once they are there
         if not self._brief_side.texts["litres"].strip():
-            self._answer_side.show_none("How many litres are wanted?")
+            self._answer_side.show_none("How much is wanted?")
             self._show_rows()
             return
         try:

@@ -20,6 +20,7 @@ from cooperage.tui.dialogs import Confirm
 from cooperage.tui.lines import LineList
 from cooperage.tui.screen import CellarScreen
 from cooperage.tui.slip import SlipDialog
+from cooperage.units import counted
 
 PAGE = 200
 """How many entries are read at a time; the end of the list reads as many more."""
@@ -41,6 +42,7 @@ class BookScreen(CellarScreen):
     def __init__(self) -> None:
         super().__init__()
         self._entries: list[Entry] = []
+        self._is_read = False
         self._count = PAGE
         self._wanted = Wanted()
 
@@ -77,10 +79,10 @@ class BookScreen(CellarScreen):
         self.reckon("entries", lambda: newest(book, wanted, count), self._take)
 
     def _take(self, found: list[Entry]) -> None:
-        self._entries = found
+        self._entries, self._is_read = found, True
         self._list.set_lines(len(found), lambda index, _width: Text(book_line(found[index], self.units), no_wrap=True))
         more = "the newest " if len(found) == self._count else ""
-        self.query_one("#counted", Label).update(f"{more}{len(found)} entries")
+        self.query_one("#counted", Label).update(f"{more}{counted(len(found), 'entry', 'entries')}")
         self._show_current()
 
     def on_line_list_moved(self) -> None:
@@ -96,8 +98,8 @@ class BookScreen(CellarScreen):
 
     def _show_current(self) -> None:
         entry = self.current
-        told = [self._none_words()] if entry is None else entry_in_full(entry, self.units)
-        self._tell(told)
+        none = [self._none_words()] if self._is_read else []
+        self._tell(none if entry is None else entry_in_full(entry, self.units))
         self.refresh_bindings()
 
     def _none_words(self) -> str:

@@ -20,7 +20,9 @@ def law_lines(findings: list[Finding]) -> list[str]:
     """Tell what each law found."""
     broken = sum(bool(finding.broken) for finding in findings)
     head = (
-        f"All {len(findings)} laws of the book hold." if not broken else f"{broken} of {len(findings)} laws are BROKEN:"
+        f"All {len(findings)} laws of the book hold."
+        if not broken
+        else f"{broken} of {len(findings)} laws {'is' if broken == 1 else 'are'} BROKEN:"
     )
     return [head, *(line for finding in findings for line in _law(finding))]
 

@@ -10,7 +10,7 @@ from cooperage.book.places import GAP_CAUSES, OUTSIDE, Outside
 from cooperage.errors import CooperageError
 from cooperage.programme.allowance import allowed_share
 from cooperage.programme.count import Count, Difference, compare, gauges, write_count
-from cooperage.programme.tally import EXAMPLE, Tally, read_tally
+from cooperage.programme.tally import Tally, read_tally
 from cooperage.tui.dialogs import Confirm
 from cooperage.tui.paste import PasteDialog, unread_line
 from cooperage.tui.tick import Choice
@@ -24,7 +24,11 @@ class CountDialog(PasteDialog):
     """Asks for counted volumes, shows them against the book, and writes the gauges after a question."""
 
     TITLE_WORDS: ClassVar[str] = "Physical count"
-    HOW: ClassVar[str] = f"Paste or type a vessel a line, such as: {EXAMPLE}; or a table, or the path of a file."
+
+    def how(self) -> str:
+        """Tell what may be pasted, with an example in the person's unit."""
+        example = f"B-017 {show(Quantity.VOLUME, 224_100, self.desk.units)}"
+        return f"Paste or type a vessel a line, such as: {example}; or a table, or the path of a file."
 
     def compose_more(self) -> ComposeResult:
         """Ask where the difference goes."""

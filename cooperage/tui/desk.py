@@ -12,7 +12,7 @@ from textual.app import App
 from textual.screen import Screen
 
 from cooperage.book import Act, Book, Cellar, Standing, Written, acts
-from cooperage.book.errors import Implausible, NothingToStrike
+from cooperage.book.errors import NothingToStrike
 from cooperage.book.log import Entry, entries
 from cooperage.book.telling import entry_line, entry_words
 from cooperage.errors import AskedBack, CooperageError
@@ -129,7 +129,7 @@ class Desk:
 
     def question(self, error: AskedBack) -> str:
         """Put what the book asks back as a question to answer with yes or no."""
-        told = error.question(self.units) if isinstance(error, Implausible) else error.words(self.units)
+        told = error.question(self.units)
         return f"{told[:1].upper()}{told[1:]}{'' if told.endswith(('.', '?')) else '.'}\n\nIs it so?"
 
     def strike_last(self, then: Callable[[Entry], None], refused: Callable[[CooperageError], None]) -> None:

@@ -88,7 +88,7 @@ class LossesScreen(CellarScreen):
     def __init__(self) -> None:
         super().__init__()
         self._by, self._period = "cause", "12 months"
-        self._rows: list[LossRow] = []
+        self._rows: list[LossRow] | None = None  # until they are summed
         self._usual: Mapping[str, int] = {}
         self._told: Told | None = None
         self._signs: list[Sign] = []
@@ -137,26 +137,26 @@ class LossesScreen(CellarScreen):
         title = f"Lost by {self._by}, {self._period}: {show(Quantity.VOLUME, lost, self.units)}"
         self.query_one("#losses-title", Static).update(title)
         self.query_one("#allowance", Static).update(f"All losses: {summed.allowance}")
-        self._loss_list.set_lines(len(self._rows), self._draw_loss)
+        self._loss_list.set_lines(len(summed.rows), lambda index, width: self._draw_loss(summed.rows, index, width))
         self._tell_causes()
 
-    def _draw_loss(self, index: int, width: int) -> Text:
-        told = Text(loss_line(self._rows[index], self._rows, self._usual, width, self.units), no_wrap=True)
+    def _draw_loss(self, rows: list[LossRow], index: int, width: int) -> Text:
+        told = Text(loss_line(rows[index], rows, self._usual, width, self.units), no_wrap=True)
         if index == self._loss_list.cursor:
             told.stylize(self._loss_list.current_style, 0, WORDS_WIDTH)
         return told
 
     def _tell_causes(self) -> None:
-        at = self._loss_list.cursor
-        row = self._rows[at] if at < len(self._rows) else None
-        told = (
-            "Nothing was lost in this time."
-            if row is None
-            else causes_words(row, self.units)
-            if self._by != "cause"
-            else ""
-        )
-        self.query_one("#causes", Static).update(told)
+        self.query_one("#causes", Static).update(self._causes_words())
+
+    def _causes_words(self) -> str:
+        """Tell the causes of the row under the cursor; nothing is said before the losses are summed."""
+        if self._rows is None:
+            return ""
+        if not self._rows:
+            return "Nothing was lost in this time."
+        row = self._rows[min(self._loss_list.cursor, len(self._rows) - 1)]
+        return causes_words(row, self.units) if self._by != "cause" else ""
 
     def _take_signs(self, found: list[Sign]) -> None:
         self._signs = found
@@ -181,7 +181,7 @@ class LossesScreen(CellarScreen):
         """Open the barrel of a sign, or of a row that is about one."""
         if event.lines is self._sign_list:
             self.open_page(self._signs[event.index].vessel)
-        elif self._loss_list.opens:
+        elif self._loss_list.opens and self._rows:
             self.open_page(self._rows[event.index].what)
 
     def action_group(self) -> None:

@@ -20,10 +20,10 @@ from cooperage.tui.gauges import vessel_line
 from cooperage.tui.lines import LineList
 from cooperage.tui.lots_words import (
     BOTTLINGS_HEAD,
-    LOTS_HEAD,
     about_lot,
     bottling_line,
     lot_line,
+    lots_head,
     what_bottling_is,
     where_lot_is,
 )
@@ -47,11 +47,12 @@ class LotsScreen(CellarScreen):
         super().__init__()
         self._lots: list[LotNow] = []
         self._bottlings: list[Trace] = []
+        self._are_bottlings_read = False
         self._waiting: Timer | None = None
 
     def compose_body(self) -> ComposeResult:
         """Lots, bottlings, and the trace of the one under the cursor."""
-        yield Static(LOTS_HEAD, classes="head", markup=False)
+        yield Static(lots_head(self.units), classes="head", markup=False)
         yield LineList(id="lots")
         yield Static(BOTTLINGS_HEAD, classes="head", markup=False)
         yield LineList(id="bottlings")
@@ -82,7 +83,7 @@ class LotsScreen(CellarScreen):
             return all_bottlings(connection)[::-1]
 
     def _take_bottlings(self, found: list[Trace]) -> None:
-        self._bottlings = found
+        self._bottlings, self._are_bottlings_read = found, True
         self._fill(self._bottling_list, found, lambda traced: bottling_line(traced, self.units))
         self._trace_soon()
 
@@ -125,9 +126,10 @@ class LotsScreen(CellarScreen):
                 self.reckon("trace", lambda: self.desk.book.trace(lot.code), self._take_trace)
             case Trace() as bottling:
                 self._tell(*what_bottling_is(bottling, self.units))
+            case None if not self._is_on_bottlings:
+                self._tell(missing(self.desk.cellar) or "No lots yet.")
             case None:
-                none = missing(self.desk.cellar) or "No lots yet."
-                self._tell("Nothing has been bottled yet." if self._is_on_bottlings else none)
+                self._tell("Nothing has been bottled yet." if self._are_bottlings_read else "Reading the bottlings …")
 
     def _take_trace(self, traced: Trace) -> None:
         current, cellar = self.current, self.desk.cellar

@@ -2,24 +2,31 @@
 
 from collections.abc import Iterator, Sequence
 
+from cooperage.blending.figures import show_figure
 from cooperage.book import Cellar, Lot
 from cooperage.book.places import OUTSIDE, Outside
 from cooperage.book.trace import Share, Trace, share_words
 from cooperage.programme.lots import LotNow
-from cooperage.units import Quantity, Units, show, show_day
+from cooperage.units import Quantity, Units, counted, show, show_day
 
 _LOT = "{:<12} {:>13} {:>7} {:>10} {:>7}  {:<24} {:<14}  {}"
 _BOTTLING = "{:<12} {:<10} {:>7} {:>10}  {}"
-LOTS_HEAD = _LOT.format("lot", "in the cellar", "vessels", "strength", "cost/l", "name", "gravity", "honey")
-BOTTLINGS_HEAD = _BOTTLING.format("bottling", "bottled on", "bottles", "litres", "lots")
+BOTTLINGS_HEAD = _BOTTLING.format("bottling", "bottled on", "bottles", "volume", "lots")
 
 _OUTSIDE = {place.value: told.label for place, told in OUTSIDE.items() if place is not Outside.BOTTLED}
+
+
+def lots_head(units: Units) -> str:
+    """Return the heading of `lot_line`; what a lot cost is told by the person's own unit of volume."""
+    cost = f"cost/{units.volume}"
+    return _LOT.format("lot", "in the cellar", "vessels", "strength", cost, "name", "gravity", "honey")
 
 
 def lot_line(now: LotNow, units: Units) -> str:
     """Tell a lot in one line."""
     lot, held = now.lot, show(Quantity.VOLUME, now.ml, units)
-    abv, cost = show(Quantity.STRENGTH, lot.abv, units), show(Quantity.MONEY, lot.cost_per_l, units)
+    abv = show(Quantity.STRENGTH, lot.abv, units)
+    cost = show_figure("cost_per_l", lot.cost_per_l, units, with_unit=False)
     gravity, honey = gravity_words(lot, units), lot.honey or "?"
     return _LOT.format(lot.code, held, len(now.holdings), abv, cost, lot.name[:24], gravity, honey)
 
@@ -43,10 +50,10 @@ def gravity_words(lot: Lot, units: Units) -> str:
 
 def about_lot(lot: Lot, units: Units) -> list[str]:
     """Tell everything that is known of a lot; what is unknown says so."""
-    abv, cost = show(Quantity.STRENGTH, lot.abv, units), show(Quantity.MONEY, lot.cost_per_l, units)
+    abv, cost = show(Quantity.STRENGTH, lot.abv, units), show_figure("cost_per_l", lot.cost_per_l, units)
     lines = [
         f"{lot.code}  {lot.name}",
-        f"Honey {lot.honey or '?'}; gravity {gravity_words(lot, units)}; strength {abv}, cost {cost} a litre.",
+        f"Honey {lot.honey or '?'}; gravity {gravity_words(lot, units)}; strength {abv}, cost {cost}.",
         f"Pitched {show_day(lot.pitched_on)}, finished {show_day(lot.finished_on)}.",
     ]
     return [*lines, lot.note] if lot.note else lines
@@ -75,7 +82,7 @@ def what_bottling_is(traced: Trace, units: Units) -> list[str]:
 
 def _bottling(traced: Trace, units: Units) -> Iterator[str]:
     litres = litres_words(traced.litres, units)
-    yield f"{traced.code}: {traced.bottles} bottles, {litres}, bottled {show_day(traced.at)}."
+    yield f"{traced.code}: {counted(traced.bottles or 0, 'bottle')}, {litres}, bottled {show_day(traced.at)}."
     yield "Lots:"
     yield from (_share_line(share, units) for share in traced.lots)
     yield "Barrels they rested in last:"

@@ -53,7 +53,7 @@ class PasteDialog(ModalScreen[str | None]):
         """Stack the text, when and whose it is, what it means, what was refused, and the keys."""
         with Vertical(classes="box"):
             yield Static(self.TITLE_WORDS, markup=False, classes="title")
-            yield Static(self.HOW, markup=False, classes="how")
+            yield Static(self.how(), markup=False, classes="how")
             yield TextArea(id="pasted", show_line_numbers=True, compact=True)
             with Horizontal(classes="asked"):
                 yield Label("when ")
@@ -65,6 +65,10 @@ class PasteDialog(ModalScreen[str | None]):
             yield LineList(id="preview", takes=False)
             yield Said()
             yield KeyBar()
+
+    def how(self) -> str:
+        """Tell what may be pasted, with an example."""
+        return self.HOW
 
     def compose_more(self) -> ComposeResult:
         """Yield what is asked for between when and hand."""

@@ -21,6 +21,7 @@ from cooperage.tui.racks_layout import Free, Spot
 from cooperage.tui.racks_map import RackMap
 from cooperage.tui.racks_shift import ShiftForm, hand_lines, shift_to
 from cooperage.tui.screen import CellarScreen
+from cooperage.units import counted
 
 
 class FilterBox(Input):
@@ -105,7 +106,7 @@ class RacksScreen(CellarScreen):
             self._stop_wondering()
         self._map.show(shown, self._marks, gaps=not words.strip(), carried=self._carried)
         there = sum(not seen.standing.is_retired for seen in self._described)
-        told = f"{len(shown)} of {there} vessels" if words.strip() else f"{there} vessels"
+        told = f"{len(shown)} of {counted(there, 'vessel')}" if words.strip() else counted(there, "vessel")
         due = (
             f"{len(self._marks.due)} with something due ({DUE_MARK})" if self._is_reckoned else "reckoning what is due"
         )

@@ -197,8 +197,10 @@ class RoundsScreen(CellarScreen):
         self._show()
 
     def _walk_to(self, index: int) -> None:
-        """Stand at a stop of one's own choice: what was typed for another one is not meant for it."""
+        """Stand at a stop of one's own choice: what was typed for another one, or told of it, is not meant for it."""
         self.query_one(AnswerBox).forget()
+        if index != self._at:
+            self.say("")
         self._stand_at(index)
 
     def action_step(self, stops: int) -> None:
@@ -370,10 +372,10 @@ class RoundsScreen(CellarScreen):
 
     def struck(self, entry: Entry) -> None:
         """Go back to the stop whose entry was struck."""
-        super().struck(entry)
         index = index_of_tag(self._stops, entry.vessel or "")
         if index is not None:
             self._walk_to(index)
+        super().struck(entry)
 
     # --- a sheet that was walked on paper ---------------------------------------------------------------------------
 

@@ -12,7 +12,7 @@ from cooperage.programme.seen import found_wrong
 from cooperage.programme.stops import Stop
 from cooperage.programme.walk import Walk
 from cooperage.tui.gauges import about_lines, lots_words, titled
-from cooperage.units import Quantity, Units, show, show_when
+from cooperage.units import Quantity, Units, counted, show, show_when
 
 MARKS = {"": " ", "done": "✓", "skipped": "-", "out of reach": "^"}
 
@@ -65,7 +65,7 @@ def sulphite_words(standing: Standing, units: Units) -> str:
     """The free and molecular SO2, with where the reading comes from; for an empty barrel, since when."""
     if standing.ml == 0:
         days = standing.days_empty
-        return "empty" if days is None else f"empty for {days:.0f} days"
+        return "empty" if days is None else f"empty for {counted(round(days), 'day')}"
     free, molecular = standing.figure("free_so2_mg_l"), standing.molecular_so2
     shown = show(Quantity.SULPHITE, molecular, units, digits=2)
     return f"free SO2 {show(Quantity.SULPHITE, free.value, units)} ({free.source}), molecular {shown}"
@@ -89,4 +89,4 @@ def walk_line(walk: Walk | None, stops: Sequence[Stop]) -> str:
     begun = f"Walk begun {show_when(walk.began_at)}"
     if walk.walked_at is not None:
         begun = f"Sheet walked {show_when(walk.walked_at)}"
-    return f"{begun}: {counts['']} of {len(stops)} stops to do" + (f" ({told})" if told else "")
+    return f"{begun}: {counts['']} of {counted(len(stops), 'stop')} to do" + (f" ({told})" if told else "")

@@ -26,6 +26,7 @@ from cooperage.tui.tasting_lines import (
 from cooperage.tui.tasting_new import NewFlight
 from cooperage.tui.tasting_pour import ask_to_show_pour
 from cooperage.tui.tasting_scores import ScoreSheet
+from cooperage.units import counted
 
 
 class TastingScreen(CellarScreen):
@@ -43,6 +44,7 @@ class TastingScreen(CellarScreen):
     def __init__(self) -> None:
         super().__init__()
         self._flights: list[Flight] = []
+        self._is_read = False
         self._wanted = ""
 
     def compose_body(self) -> ComposeResult:
@@ -61,7 +63,7 @@ class TastingScreen(CellarScreen):
         self.reckon("flights", lambda: flights(self.desk.book), self._take)
 
     def _take(self, found: list[Flight]) -> None:
-        self._flights = found
+        self._flights, self._is_read = found, True
         listed = self.query_one("#flights", LineList)
         listed.set_lines(len(found), lambda index, _width: Text(flight_line(found[index]), no_wrap=True))
         codes = [flight.code for flight in found]
@@ -83,7 +85,7 @@ class TastingScreen(CellarScreen):
         flight = self.current
         self.refresh_bindings()
         if flight is None:
-            self._tell("No flight has been poured yet. Press n to pour the first.")
+            self._tell("No flight has been poured yet. Press n to pour the first." if self._is_read else "")
         elif is_blind(flight):
             self._tell(*about_flight(flight), "", *blind_lines(flight))
         else:
@@ -117,7 +119,8 @@ class TastingScreen(CellarScreen):
         def poured(flight: Flight | None) -> None:
             if flight is not None:
                 self._wanted = flight.code
-                self.say(f"Poured flight {flight.code}: {len(flight.glasses)} glasses, scale {flight.scale}.")
+                glasses = counted(len(flight.glasses), "glass", "glasses")
+                self.say(f"Poured flight {flight.code}: {glasses}, scale {flight.scale}.")
                 ask_to_show_pour(self, flight)
 
         self.app.push_screen(NewFlight(), poured)

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from rich.text import Text
 
 from cooperage.tasting.flights import Flight, GlassResult, Results
-from cooperage.units import Quantity, Units, show, show_day, show_when
+from cooperage.units import Quantity, Units, counted, show, show_day, show_when
 
 _FLIGHT = "{:<13} {:<10} {:>7}  {:<9} {:<18} {}"
 _RANKED = "{:>2}  {:<5}  {:<8} {:>8} {:>6} {:>6} {:>7}  {}"
@@ -40,7 +40,7 @@ def blind_lines(flight: Flight) -> list[str]:
 
 def _progress(flight: Flight, taster: str) -> str:
     scored = sum(given.value is not None for (_, who), given in flight.scores.items() if who == taster)
-    return f"{taster} has scored {scored} of {len(flight.glasses)} glasses."
+    return f"{taster} has scored {scored} of {counted(len(flight.glasses), 'glass', 'glasses')}."
 
 
 def unscored(flight: Flight) -> list[str]:

@@ -177,5 +177,5 @@ def test_liquid_needs_strength_and_sugar(cellar):
 def test_must_of_an_unknown_stock(cellar):
     """A stock that must be drawn but cannot be judged is refused with the reason."""
     cellar.loc[0, "cost_per_l"] = np.nan
-    with pytest.raises(BadBrief, match="dry cannot be drawn: cost_per_l unknown"):
+    with pytest.raises(BadBrief, match="dry cannot be drawn: cost unknown"):
         solve(cellar, plain(100, draws={"must": ["dry"]}))

@@ -51,7 +51,7 @@ def test_water_costs_nothing_and_can_be_limited(mead):
 def test_a_dose_of_unknown_cost_is_left_out_and_said(mead):
     """Nobody doses spirit for nothing by leaving its cost away."""
     answer = solve(mead, {"litres": 100, "objective": ["least_cost"], "dosing": {"spirit": {}}})
-    assert [(out.stock, out.why) for out in answer.left_out] == [("spirit", "cost_per_l unknown")]
+    assert [(out.stock, out.why) for out in answer.left_out] == [("spirit", "cost unknown")]
 
 
 def test_doses_are_no_whole_barrels(mead):

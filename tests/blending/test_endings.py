@@ -170,7 +170,7 @@ def test_unknown_figures_are_left_out_and_said(cellar):
     brief["limits"]["va_g_l"] = {"max": 0.6}
     brief["litres"] = 100
     limited = solve(cellar, brief)
-    assert [(out.stock, out.why) for out in limited.left_out] == [("sweet", "va_g_l unknown")]
+    assert [(out.stock, out.why) for out in limited.left_out] == [("sweet", "VA unknown")]
     assert "sweet" not in {draw.stock for draw in limited.draws}
 
 

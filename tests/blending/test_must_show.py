@@ -36,43 +36,44 @@ PLAIN = 'litres = 100\nmixing = "plain"\n'
 ENDINGS = {
     "infeasible": (
         pool(), PLAIN + "limits.abv.min = 17", (), 3,
-        "status: infeasible", "clash  strength at least 17 % vol; no stock has more than 16 % vol", "misses strength",
+        "No blend meets this brief", "· strength at least 17 % vol; no stock has more than 16 % vol",
+        "The nearest blend misses:",
     ),
     "degenerate": (
         pool(cost_per_l=2.0, sugar_g_l=0.0, abv=[12.0, 12.0, 12.0]), PLAIN + "limits.abv.min = 12", (), 0,
-        "status: optimal", "binds  strength at least 12 % vol",
+        "Best plan: ", "· strength at least 12 % vol",
     ),
     "unbounded": (
         pool(litres=np.inf), 'litres.min = 1\nmixing = "plain"\nobjective = ["most_profit"]\nprice_per_l = 9', (), 3,
-        "status: unbounded", "nothing keeps the objective within bounds: give litres a max",
+        "Nothing keeps this brief within bounds", "nothing keeps the objective within bounds: give litres a max",
     ),
     "timed out with no plan": (
         pool(), PLAIN, ("--time-limit", "0"), 4,
-        "status: no_plan", "nearest blend so far:", "time ran out before any plan was found",
+        "Time ran out before any plan was found. The nearest so far:", "time ran out before any plan was found",
     ),
     "an empty pool": (
         pool().iloc[:0], PLAIN, (), 3,
-        "status: infeasible", "100 l of blend asked for; there is no stock to draw on",
+        "No blend meets this brief", "100 l of blend asked for; there is no stock to draw on",
     ),
     "one stock": (
         pool().iloc[:1], PLAIN, (), 0,
-        "status: optimal", "dry     100.0  100.0",
+        "Best plan: ", "dry    100.0 l  100.0 l",
     ),
     "one stock that is too small": (
         pool().iloc[:1], PLAIN.replace("100", "300"), (), 3,
-        "clash  exactly 300 l of blend; the stocks hold 200 l",
+        "· exactly 300 l of blend; the stocks hold 200 l",
     ),
     "all stocks equal": (
         pool(abv=13.0, sugar_g_l=50.0, cost_per_l=2.0), PLAIN + "limits.abv.max = 13", (), 0,
-        "status: optimal", "abv 13", "cost_per_l 2",
+        "Best plan: ", "strength 13.0 % vol", "cost 2.00 a litre",
     ),
     "a stock with unknown figures": (
         pool(va_g_l=[0.4, None, 0.5]), PLAIN + "limits.va_g_l.max = 0.6", (), 0,
-        "status: optimal", "left out sweet: va_g_l unknown",
+        "Best plan: ", "Left out: sweet (VA unknown)",
     ),
     "a stock of unknown litres": (
         pool(litres=[200.0, None, 100.0]), PLAIN, (), 0,
-        "status: optimal", "left out sweet: litres unknown",
+        "Best plan: ", "Left out: sweet (litres unknown)",
     ),
     "zero litres asked for": (
         pool(), PLAIN.replace("100", "0"), (), 2,
@@ -80,7 +81,7 @@ ENDINGS = {
     ),
     "zero litres in a stock": (
         pool(litres=[0.0, 200.0, 100.0]), PLAIN, (), 0,
-        "status: optimal", "left out dry: holds nothing",
+        "Best plan: ", "Left out: dry (holds nothing)",
     ),
     "a locked stock of zero litres": (
         pool(litres=[0.0, 200.0, 100.0]), PLAIN + 'draws.must = ["dry"]', (), 2,
@@ -111,7 +112,7 @@ def test_time_that_runs_out_with_a_plan_is_told_with_its_gap(command, hard_to_pr
     )
     status, printed = command(barrels, brief, "--time-limit", "3")
     assert status == 0
-    assert "status: feasible (gap " in printed
+    assert "Time ran out with a plan: " in printed
 
 
 def test_twenty_thousand_stocks_through_the_command(command):

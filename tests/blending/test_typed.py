@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cooperage.blending.brief import read_brief
-from cooperage.blending.typed import LIMITED, heard, show_figure, spoken, toggled
+from cooperage.blending.figures import show_figure
+from cooperage.blending.typed import LIMITED, heard, spoken, toggled
 from cooperage.book.spoken import Misheard
 from cooperage.units import Units
 

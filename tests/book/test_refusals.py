@@ -9,6 +9,7 @@ from cooperage.book.errors import (
     AlreadyStruck,
     AlreadyThere,
     Implausible,
+    Incomplete,
     InTheFuture,
     NoSuchEntry,
     NoSuchLot,
@@ -121,10 +122,11 @@ def test_a_vessel_cannot_feed_itself(cellar_book):
 
 
 def test_nothing_moved(cellar_book):
-    """A zero is a slip, not an entry."""
+    """A zero is a slip, not an entry; what says too little is told what it needs."""
     refused(cellar_book, acts.Sample(vessel="B-1", volume=0), NothingMoved)
-    refused(cellar_book, acts.Blend(vessel="T-2", draws=()), NothingMoved)
-    refused(cellar_book, acts.Gauge(vessel="B-1"), NothingMoved)
+    refused(cellar_book, acts.Blend(vessel="T-2", draws=()), Incomplete)
+    error = refused(cellar_book, acts.Gauge(vessel="B-1"), Incomplete)
+    assert str(error) == "a gauge needs a volume or a headspace"
 
 
 def test_names_that_are_not_declared(cellar_book):

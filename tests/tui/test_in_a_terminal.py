@@ -94,7 +94,7 @@ def test_a_day_in_the_cellar(terminal, demo):
     terminal.until("3  blind")
 
     terminal.type("f6")
-    terminal.until("How many litres")
+    terminal.until("How much is wanted")
     terminal.type("250", "tab", "tab", "12-12.6", "tab", "60-110", "esc")
     terminal.until("Best plan: 250.0 l")
     terminal.type("p")

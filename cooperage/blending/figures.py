@@ -1,0 +1,93 @@
+"""What each figure of a blend is called, what it measures, and how it is told: declared once for every door.
+
+Properties of the book are declared there; here stand those that only a blend has. Prices of a litre are told by the
+person's own unit of volume.
+"""
+
+from dataclasses import dataclass
+
+from cooperage.book.properties import PROPERTIES
+from cooperage.units import DEFAULT, Quantity, Units, show, show_short, volume_unit
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """How a figure is told: its label on a field, its name in a line, its quantity and what follows the number."""
+
+    label: str
+    quantity: Quantity
+    name: str = ""
+    unit: str = ""
+    digits: int | None = None
+    by_volume: bool = False
+
+    @property
+    def called(self) -> str:
+        """Its name in a line or a sentence."""
+        return self.name or self.label
+
+
+_OTHERS = {
+    "litres": Figure("litres", Quantity.VOLUME),
+    "score": Figure("score", Quantity.NUMBER, digits=1),
+    "cost_per_l": Figure("cost", Quantity.MONEY, by_volume=True),
+    "price_per_l": Figure("price", Quantity.MONEY, by_volume=True),
+    "days_in_wood": Figure("in wood", Quantity.NUMBER, "time in wood", "days", digits=0),
+    "max_stocks": Figure("stocks drawn on", Quantity.COUNT),
+    "max_partly_full": Figure("left partly full", Quantity.COUNT),
+}
+_SHORT = {"ta_g_l": "TA", "va_g_l": "VA"}
+_SUFFIXES = {"_mg_l": "mg/l", "_g_l": "g/l"}
+
+
+def figure_of(name: str) -> Figure:
+    """Return how a figure is told; a column that only a pool knows is told by its own name."""
+    declared = PROPERTIES.get(name)
+    if declared is not None:
+        return Figure(declared.label, declared.quantity, _SHORT.get(name, ""))
+    if name in _OTHERS:
+        return _OTHERS[name]
+    suffix = next((suffix for suffix in _SUFFIXES if name.endswith(suffix)), "")
+    return Figure(name.removesuffix(suffix).replace("_", " "), Quantity.NUMBER, unit=_SUFFIXES.get(suffix, ""))
+
+
+def label_of(name: str) -> str:
+    """Return how a figure of a blend is called on its field."""
+    return figure_of(name).label
+
+
+def name_of(name: str) -> str:
+    """Return how a figure of a blend is called in a line or a sentence."""
+    return figure_of(name).called
+
+
+def unit_words(name: str, units: Units = DEFAULT) -> str:
+    """Return the unit in which a figure of a blend is shown."""
+    told = figure_of(name)
+    if told.by_volume:
+        return f"a {volume_unit(units)[0]}"
+    return told.unit or units.usual(told.quantity).written("").strip()
+
+
+def amount_of(name: str, value: float, units: Units = DEFAULT) -> float:
+    """Return a figure as `show` takes it: litres in millilitres, what a litre costs by the person's unit."""
+    told = figure_of(name)
+    if told.quantity is Quantity.VOLUME:
+        return round(1000 * value)
+    return value * volume_unit(units)[1] if told.by_volume else value
+
+
+def show_figure(
+    name: str, value: float | None, units: Units = DEFAULT, *, with_unit: bool = True, short: bool = False
+) -> str:
+    """Return a figure of a blend in the person's units; `value` is litres for volumes, "?" where it is unknown.
+
+    `short` leaves out digits that tell nothing, and keeps those that a limit was given with.
+    """
+    told = figure_of(name)
+    if value is None:
+        return "?"
+    amount = amount_of(name, value, units)
+    shower = show_short if short else show
+    number = shower(told.quantity, amount, units, with_unit=False, digits=told.digits)
+    return f"{number} {unit_words(name, units)}".rstrip() if with_unit else number

@@ -1,0 +1,173 @@
+"""Every command speaks the person's units and words, from the first table to the last foot."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+import pytest
+
+from cooperage.cli import main
+from cooperage.exchange.reports import REPORTS
+from cooperage.programme.losses import GROUPINGS
+from cooperage.resources import demo_folder
+
+BRIEFS = {path.stem: str(path) for path in (demo_folder() / "briefs").glob("*.toml")}
+PLACE = ("--room", "Low", "--row", "Z", "--bay", "77", "--tier", "1")
+
+Calls = dict[str, list[tuple[str, ...]]]
+"""The words after each command, call by call."""
+
+# Every command with sensible arguments, each group in the order in which it can be called on one cellar. A refusal is
+# told in words too, so some calls are to be refused. Words in braces are filled in.
+LOOKING: Calls = {
+    "report": [(name,) for name in REPORTS] + [("operations", "--since", "30 days ago", "--until", "yesterday")],
+    "rounds": [(), ("--on", "2099-01-01")],
+    "barrels": [(), ("--kind", "any", "--retired"), ("--on", "90 days ago")],
+    "barrel": [("B-001",), ("B-025",), ("T-1",), ("K-01",)],
+    "signs": [()],
+    "losses": [*(("--by", by) for by in GROUPINGS), ("--since", "yesterday"), ("--since", "365 days ago")],
+    "trace": [("SALT-25",), ("LB-24",), ("B-001",)],
+    "label": [("B-001",), ("SALT-25",), ("LB-24",)],
+    "forecast": [(), ("B-041",)],
+    "sulphite": [()],
+    "upkeep": [(), ("B-001", "--below", "0.5", "--topping", "level"), ("B-001",)],
+    "cellar": [(), ("temperature", "60"), ("temperature",)],
+    "climate": [(), ("{climate}", "--room", "Low", "--dry-run")],
+    "check": [()],
+    "retire": [()],
+    "taste flights": [()],
+    "taste results": [("{flight}",)],
+}
+TASTING: Calls = {
+    "taste start": [("B-001", "B-002", "B-003", "--code", "TRY-1")],
+    "taste score": [("TRY-1", "{glass}", "Iko", "7")],
+    "taste reveal": [("TRY-1",)],
+}
+BLENDING: Calls = {
+    "blend solve": [
+        *(("--brief", path) for path in BRIEFS.values()),
+        ("--brief", BRIEFS["winter_bottling"], "--others", "1", "--rules"),
+        ("--brief", BRIEFS["winter_bottling"], "--brief", BRIEFS["best_barrels"]),
+    ],
+    "blend trial": [("--brief", BRIEFS["winter_bottling"], "--flight")],
+    "blend scale": [("B-003=40", "B-004=60", "--litres", "400"), ("B-003=40", "B-004=60", "--litres", "4000")],
+    "blend pour": [("--brief", BRIEFS["winter_bottling"], "--into", "{tank}")],
+}
+WRITING: Calls = {
+    "count": [("{count}", "--since", "90 days ago"), ("{count}", "--write", "--sure")],
+    "lab": [("{slip}", "--dry-run"), ("{slip}", "--sure")],
+    "sheet": [("{sheet}", "--dry-run")],
+    "add lot": [("NEW-26", "--name", "New", "--original-gravity", "26", "--final-gravity", "3", "--strength", "13")],
+    "add vessel": [("X-1", "--capacity", "59", *PLACE), ("X-2", "--kind", "tank", "--capacity", "100")],
+    "log receive": [("NEW-26", "X-2", "90"), ("NEW-26", "X-2", "90")],
+    "log fill": [("X-1", "--from", "X-2"), ("X-1", "1", "--from", "X-2")],
+    "log top": [("B-041", "30", "--from", "X-2"), ("B-041", "0.1", "--from", "X-2", "--not-full")],
+    "log gauge": [("X-2",), ("X-2", "10"), ("X-2", "10", "--sure"), ("B-041", "--headspace", "120 mm", "--sure")],
+    "log sample": [("X-2", "50 ml"), ("X-2", "9"), ("X-2", "900", "--sure")],
+    "log rack": [("X-1", "900", "--to", "X-2"), ("X-1", "9", "--to", "X-2", "--lees", "0.5")],
+    "log reading": [("X-1", "sg", "5"), ("X-1", "sg", "40"), ("X-1", "va_g_l", "3"), ("X-1", "temperature_c", "58")],
+    "log addition": [("X-2", "honey", "500"), ("X-2", "honey", "50000"), ("X-2", "water", "50")],
+    "log blend": [("X-2", "B-041=5; B-042=4"), ("X-2", "B-041=500")],
+    "log climate": [("Low", "58", "70"), ("Low", "150", "70")],
+    "log look": [("X-1", "--level", "low"), ("X-1",)],
+    "log treat": [("X-1", "stir"), ("X-1", "steam")],
+    "log shift": [("X-1", "--room", "Loft")],
+    "log bottle": [("X-1", "RUN-1", "10", "--loss", "0.2")],
+    "log retire": [("X-1", "--reason", "spent")],
+    "log strike": [("last",)],
+}
+RECKONING: Calls = {
+    "calc adjust": [("100", "12", "90", "--with", "water", "--to-strength", "11")],
+    "calc alcoholometer": [("55", "--at", "60")],
+    "calc dose": [("100", "--rise", "20")],
+    "calc evaporation": [
+        ("59", "--strength", "13", "--sugar", "60", "--days", "365", "--at", "58", "--humidity", "75")
+    ],
+    "calc headspace": [("2 in", "--capacity", "59"), ("--missing", "1", "--capacity", "59")],
+    "calc honey": [
+        ("--moisture", "17.5", "--mass", "10 lb", "--into", "50"),
+        ("--moisture", "17", "--into", "50", "--to-sugar", "200"),
+    ],
+    "calc hydrometer": [("12", "--at", "75")],
+    "calc mix": [("--stream", "100", "12", "60", "--stream", "5", "60", "0")],
+    "calc refractometer": [("12", "--at", "75")],
+    "calc so2": [("--free", "28", "--ph", "3.4", "--strength", "13", "--at", "60")],
+    "calc strength": [("--original", "26", "--final", "3")],
+    "calc sugar": [("26",)],
+    "calc tank": [("40 in", "--diameter", "30 in")],
+    "calc wood": [("--days", "200", "--fill", "2", "--capacity", "59")],
+}
+FILES: Calls = {
+    "export": [("{out}",)],
+    "import": [("{out}", "--dry-run"), ("{missing}",)],
+    "backup": [("{backup.db}",)],
+    "restore": [("{backup.db}",)],
+    "copy": [("--to", "{copied.db}")],
+    "demo": [("--no-ui", "--at", "{copied.db}")],
+    "serve": [("--port", "abc")],
+}
+GROUPS = (LOOKING, TASTING, BLENDING, WRITING, RECKONING, FILES)
+# A calculator of gravities tells every scale there is, each with its name, and sources name their own temperatures; a
+# pipette is graduated in ml anywhere, and so is the cylinder for a stock solution.
+LET_PASS = {f"calc {name}": ("specific gravity",) for name in ("sugar", "hydrometer", "strength", "refractometer")}
+LET_PASS |= {"blend trial": ("millilitres",), "calc dose": ("millilitres",), "calc so2": ("degrees Celsius",)}
+LET_PASS["calc sugar"] += ("degrees Celsius",)
+
+
+def commands(group: click.Group, *before: str) -> Iterator[str]:
+    """Walk every command there is."""
+    context = click.Context(group)
+    for name in group.list_commands(context):
+        command = group.get_command(context, name)
+        if isinstance(command, click.Group):
+            yield from commands(command, *before, name)
+        else:
+            yield " ".join((*before, name))
+
+
+def test_every_command_is_called_here():
+    """A new command is asked for its units too."""
+    assert sorted(commands(main)) == sorted(command for group in GROUPS for command in group)
+
+
+class American:
+    """The demo cellar in the hands of somebody who reads gallons, Brix and °F."""
+
+    def __init__(self, demo, folder: Path, settings: Path) -> None:
+        self.demo, self.env = demo, {"COOPERAGE_CONFIG": str(settings)}
+        texts = {
+            "count": "B-041 25\nB-042 58\n",
+            "slip": "B-041 free 24 pH 3.41\nB-042 va 0.4\n",
+            "sheet": "B-041 0.5 weeping\nB-042 0.4\n",
+            "climate": "when,temperature,humidity\n2026-11-01 12:00,14.5,70\n",
+        }
+        self.words = {name: str(folder / f"{name}.csv") for name in texts}
+        for name, text in texts.items():
+            Path(self.words[name]).write_text(text)
+        self.words |= {name: str(folder / name) for name in ("out", "missing", "backup.db", "copied.db")}
+        tanks = demo.json("barrels", "--kind", "tank")
+        self.words["tank"] = next(v["tag"] for v in tanks if v["litres"] == 0 and v["capacity_l"] >= 900)
+        self.words["flight"] = demo.json("taste", "flights")[0]["code"]
+
+    def told(self, command: str, words: tuple[str, ...]) -> str:
+        """Return all that a call says, whatever comes of it; but it is never our own fault."""
+        if "{glass}" in words:
+            self.words["glass"] = self.demo.json("taste", "flights")[0]["glasses"][0]["code"]
+        filled = [self.words.get(each.strip("{}"), each) for each in words]
+        done = self.demo.run(*command.split(), *filled, env=self.env)
+        assert done.exit_code in (0, 1, 2, 3), (command, filled, done.output)
+        return done.stdout + done.stderr
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("calls", GROUPS, ids=["looking", "tasting", "blending", "writing", "reckoning", "files"])
+def test_every_command_speaks_the_persons_units(demo, tmp_path, american_settings, foreign, calls):
+    """With gallons, Brix and °F set no litre, no °C, no SG is told; nor a raw key, "1 glasses", or eight digits."""
+    american = American(demo, tmp_path, american_settings)
+    wrong = []
+    for command, variants in calls.items():
+        for words in variants:
+            told = american.told(command, words)
+            found = foreign(told, *LET_PASS.get(command, ()))
+            wrong += [f"{command} {' '.join(words)}: {line}" for line in found]
+    assert not wrong, "\n".join(wrong)

@@ -1,0 +1,143 @@
+"""Every screen speaks the person's units, and gives no verdict before it knows."""
+
+import re
+from contextlib import suppress
+
+import pytest
+from textual.worker import WorkerCancelled
+
+from cooperage.book import Book, acts
+from cooperage.book.acts import KINDS
+from cooperage.programme.losses import GROUPINGS
+from cooperage.settings import Settings
+from cooperage.tui.app import PAGES, CooperageApp
+from cooperage.tui.count import CountDialog
+from cooperage.tui.forms import ActForm
+from cooperage.tui.frame import Said
+from cooperage.tui.screen import CellarScreen
+from cooperage.tui.slip import SlipDialog
+from cooperage.tui.upkeep_form import UpkeepForm
+from cooperage.units import Units
+
+AMERICAN = Units(volume="gal", gravity="brix", temperature="f")
+WIDE = (150, 50)
+
+
+def picture(pilot) -> str:
+    """The screen as plain lines of text."""
+    return "\n".join(
+        "".join(segment.text for segment in strip) for strip in pilot.app.screen._compositor.render_strips()
+    )
+
+
+def said(pilot) -> str:
+    """What stands on the line for it."""
+    return str(pilot.app.screen.query_one(Said).render())
+
+
+@pytest.mark.slow
+async def test_every_page_of_the_demo_speaks_gallons(demo, press, foreign):
+    """Each page as it comes up, and after its keys: other groupings, periods, charts, results, a filter."""
+    keys = {
+        "rounds": ("down", "w"),
+        "racks": ("down", "right", "down"),
+        "barrel": ("c", "right", "c"),
+        "tasting": ("down",),
+        "lots": ("down", "tab", "down"),
+        "book": (*["down"] * 4, "f", *"2026-10-01", "enter"),
+        "losses": (*["g"] * len(GROUPINGS), "p", "p"),
+    }
+    book = Book.open(str(demo))
+    app, wrong = CooperageApp(book, Settings(hand="Maren", units=AMERICAN)), []
+    async with app.run_test(size=WIDE) as pilot:
+        for page in (page.name for page in PAGES):
+            await app.switch_mode(page)
+            pictures = []
+            for key in ((), *((key,) for key in keys.get(page, ()))):
+                with suppress(WorkerCancelled):  # a key may let go of what the one before has asked for
+                    await press(pilot, *key)
+                await press(pilot)
+                pictures.append(picture(pilot))
+            wrong += [f"{page}: {line}" for told in pictures for line in foreign(told)]
+    book.close()
+    assert not wrong, "\n".join(dict.fromkeys(wrong))
+
+
+@pytest.mark.slow
+async def test_every_form_and_dialog_speaks_gallons(opened, press, foreign):
+    """A form for every kind of act, the upkeep, a count, a lab slip, and the guide."""
+    wrong = []
+    async with opened(size=WIDE, page="barrel", units=AMERICAN) as pilot:
+        standing = pilot.app.screen._standing
+        screens = {kind: ActForm(KINDS[kind], {"vessel": "B-001"}) for kind in KINDS}
+        screens |= {"upkeep": UpkeepForm(standing), "count": CountDialog(), "slip": SlipDialog()}
+        for name, screen in screens.items():
+            await pilot.app.push_screen(screen)
+            await pilot.pause()
+            wrong += [f"{name}: {line}" for line in foreign(picture(pilot))]
+            pilot.app.pop_screen()
+        await press(pilot, "f1")
+        wrong += foreign(picture(pilot))
+    assert not wrong, "\n".join(dict.fromkeys(wrong))
+
+
+@pytest.mark.usefixtures("blending", "graded")
+@pytest.mark.parametrize("limit", [("12.9-13.1"), ("min 16")])
+async def test_a_solved_blend_speaks_gallons(opened, press, solved, foreign, limit):
+    """The plan with its figures and prices, and the reasons where there is none."""
+    async with opened(size=WIDE, page="blend", units=AMERICAN) as pilot:
+        screen = pilot.app.screen
+        screen.query_one("#litres").value = "100"
+        screen.query_one("#abv").value = limit
+        await solved(pilot)
+        told = picture(pilot)
+    assert "gal" in told
+    assert not foreign(told), told
+
+
+@pytest.mark.parametrize("page", [page.name for page in PAGES])
+async def test_no_screen_gives_a_verdict_before_its_figures(opened, press, monkeypatch, page):
+    """While the slow work goes on nothing is "nothing", "none" or "no"."""
+    monkeypatch.setattr(CellarScreen, "reckon", lambda *_work: None)
+    async with opened(size=WIDE, page=page) as pilot:
+        for key in ("down", "tab", "down"):
+            await press(pilot, key)
+        told = picture(pilot)
+    assert not re.search(r"\b(Nothing|No (entry|flight|lots|barrel)|none\b|has been bottled)", told), told
+
+
+async def test_a_message_belongs_to_its_vessel_on_the_rounds(opened, press):
+    """A refusal is gone when the walk goes on; what was written names its vessel, and goes with the next step."""
+    async with opened() as pilot:
+        await press(pilot, "1..5", "enter")
+        assert "1..5" in said(pilot)
+        await press(pilot, "down")
+        assert said(pilot) == ""
+        await press(pilot, "1", "enter")
+        assert said(pilot).startswith("Written: top B-002")
+        await press(pilot, "down")
+        assert said(pilot) == ""
+        await press(pilot, "enter")
+        assert "type the" in said(pilot)
+        await press(pilot, "up")
+        assert said(pilot) == ""
+
+
+async def test_a_message_belongs_to_its_vessel_on_its_page(opened, press, book):
+    """Struck or written, it is told on that vessel's page and on no other."""
+    book.write(acts.Sample(vessel="B-001", volume=50))
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "z", "y")
+        assert "B-001" in said(pilot)
+        await press(pilot, "right")
+        assert said(pilot) == ""
+        await press(pilot, "p", "5", "enter")
+        await press(pilot, "escape", "escape", "left")
+        assert said(pilot) == ""
+
+
+async def test_a_small_sample_is_not_shown_as_nothing(opened, press):
+    """50 ml are 0.05 l."""
+    async with opened() as pilot:
+        await press(pilot, "p", "50 ml", "enter")
+        assert "0.05 l sample" in said(pilot)
