@@ -602,7 +602,7 @@ def test_strong_or_dry_mead_does_not_burst_and_the_unknown_may(book):
     """18 % vol and 2 g/l are the lines; sugar that nobody knows is not none."""
     book.write(acts.Reading(vessel="T-1", property="sugar_g_l", value=1.5))
     assert "glass under pressure" not in bottling(book)
-    book.write(acts.Reading(vessel="T-1", property="sugar_g_l", value=60.0))
+    book.write(acts.Reading(vessel="T-1", property="sugar_g_l", value=60.0, sure=True))
     book.write(acts.Reading(vessel="T-1", property="abv", value=18.0, sure=True))
     assert "glass under pressure" not in bottling(book)
     with book.writing() as w:
