@@ -69,14 +69,24 @@ def _begin(connection: Connection) -> None:
 @contextmanager
 def reading(engine: Engine) -> Iterator[Connection]:
     """Open a connection on one consistent view of the cellar; nothing is written."""
-    with told_plainly(engine), engine.connect() as connection, connection.begin():
+    with told_plainly(engine), engine.connect() as connection, _one_view(connection):
         yield connection
+
+
+@contextmanager
+def _one_view(connection: Connection) -> Iterator[None]:
+    """See one state of the cellar until the end; rolled back, since on a damaged file even committing nothing fails."""
+    view = connection.begin()
+    try:
+        yield
+    finally:
+        view.rollback()
 
 
 @contextmanager
 def looking_at(connection: sqlite3.Connection) -> Iterator[Connection]:
     """Look at one consistent view of a file that is open already; what its driver finds wrong with it is not told."""
-    with on_connection(connection).connect() as ours, ours.begin():
+    with on_connection(connection).connect() as ours, _one_view(ours):
         yield ours
 
 

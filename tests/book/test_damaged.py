@@ -176,6 +176,25 @@ def test_no_damage_passes_and_none_is_our_fault(whole, tmp_path, monkeypatch):
     assert refused > len(FILES) / 4  # the damage is damage
 
 
+def test_a_damaged_page_is_a_finding_beside_the_laws_that_still_hold(whole, tmp_path):
+    """The places that SQLite names come first, and check goes through the rest; the other commands say one line."""
+    path = tmp_path / "cellar.db"
+    shutil.copy(whole, path)
+    with closing(sqlite3.connect(path)) as connection:
+        (page,) = connection.execute("SELECT rootpage FROM sqlite_master WHERE name = 'reading'").fetchone()
+    raw = bytearray(path.read_bytes())
+    raw[(page - 1) * PAGE : page * PAGE] = b"\xa5" * PAGE
+    path.write_bytes(raw)
+    done = CliRunner().invoke(main, ["--cellar", str(path), "check"])
+    assert done.exit_code == 1, done.output
+    lines = done.stdout.splitlines()
+    assert lines[0].startswith("BROKEN  the file is whole")
+    assert any(line.startswith("ok   litres are conserved") for line in lines)
+    done = CliRunner().invoke(main, ["--cellar", str(path), "report", "book"])
+    judged(done, "report")
+    assert "is damaged" in done.stderr
+
+
 def spoil(path: Path, statement: str) -> None:
     """Run SQL past the guards and checks."""
     with closing(sqlite3.connect(path, isolation_level=None)) as connection:
