@@ -50,7 +50,7 @@ async def test_what_was_left_short_stays_on_the_rounds(opened, press, book):
 @pytest.fixture
 def leaking(book):
     """B-001 has leaked for a year, and every topping of it was answered for."""
-    at = book.now() - timedelta(days=34)
+    at = book.now()
     for _ in range(9):
         book.now.at = at = at + timedelta(days=30)
         top = acts.Top(vessel="B-001", source="T-01", volume=4_900, sure=True)
