@@ -20,6 +20,7 @@ _REFUSED = (
 )
 _ANY = re.compile(f"[{_REFUSED}]")
 _ANY_BUT_NEWLINE = re.compile(f"(?!\n)[{_REFUSED}]")
+_NEVER_KEPT = re.compile("[\x00\ud800-\udfff]")  # what UTF-8 cannot write, and what PostgreSQL cannot
 _C0_NAMES = (
     "NUL SOH STX ETX EOT ENQ ACK BEL BS TAB LF VT FF CR SO SI",
     "DLE DC1 DC2 DC3 DC4 NAK SYN ETB CAN EM SUB ESC FS GS RS US",
@@ -50,6 +51,11 @@ def refuse_controls(text: str, what: str, *, lines: bool = False) -> str:
 def visible(text: str, *, lines: bool = False) -> str:
     r"""Return `text` with all that `refuse_controls` refuses put as a mark, such as `\x1b` or `<U+202E>`."""
     return (_ANY_BUT_NEWLINE if lines else _ANY).sub(_mark, text)
+
+
+def can_be_kept(text: str) -> bool:
+    """Say whether every database could keep a text at all: so it may be looked up there, however old the row."""
+    return _NEVER_KEPT.search(text) is None
 
 
 def json_escaped(written: str) -> str:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from cooperage.errors import BadInput
 from cooperage.infile import NotToml, TooLong, at_home, read_toml
+from cooperage.plaintext import refuse_controls
 from cooperage.units import DEFAULT, Units, UnknownChoice
 
 UNIT_KEYS = tuple(unit.name for unit in fields(Units))
@@ -90,6 +91,7 @@ def _settings(path: Path, written: Mapping[str, object]) -> Settings:
             raise BadSettings(path, f"there is no setting {_short(key)}; {hint}", key)
         if not isinstance(value, str):
             raise BadSettings(path, f'{key} must be text in quotes: {key} = "..."', key)
+        _refuse_controls(path, key, value)
         texts[key] = value
     try:
         units = Units(**{key: texts.pop(key) for key in UNIT_KEYS if key in texts})
@@ -98,10 +100,19 @@ def _settings(path: Path, written: Mapping[str, object]) -> Settings:
     return Settings(units, **texts)
 
 
+def _refuse_controls(path: Path, key: str, text: str) -> None:
+    try:
+        refuse_controls(text, key)
+    except BadInput as error:
+        raise BadSettings(path, str(error), key) from error
+
+
 def save_settings(settings: Settings, environ: Mapping[str, str]) -> Path:
     """Write the settings file, making its folder, and return its path. Raises: BadSettings."""
     path = settings_path(environ)
     values = asdict(settings.units) | {key: getattr(settings, key) for key in TEXT_KEYS}
+    for key in TEXT_KEYS:
+        _refuse_controls(path, key, values[key] or "")
     lines = [f"{key} = {_quoted(value)}\n" for key, value in values.items() if value is not None]
     try:
         content = "".join(lines).encode("utf-8")

@@ -44,6 +44,7 @@ from cooperage.blending.values import (
 )
 from cooperage.errors import BadInput
 from cooperage.infile import NotToml, at_home, read_toml
+from cooperage.plaintext import refuse_controls
 
 __all__ = ["BadBrief", "Brief", "BriefFileUnusable", "Dosing", "Draws", "Objective", "Span", "load_brief", "read_brief"]
 
@@ -138,8 +139,25 @@ def read_brief(source: Table | str | os.PathLike[str]) -> Brief:
         raise BadInput(f"a brief is a mapping or the path of a TOML file, not {type(source).__name__}")
     table = source if isinstance(source, Mapping) else load_brief(Path(source))
     allow(table, "the brief", _READERS)
+    _refuse_hidden(table, "brief")
     read = {key: _READERS[key](value, key) for key, value in table.items()}
     return Brief(**_under_lines(_counted(read)))
+
+
+def _refuse_hidden(value: object, key: str) -> None:
+    """Refuse names, anywhere in the brief, that a terminal would not show as they were typed."""
+    if isinstance(value, str):
+        try:
+            refuse_controls(value, "it")
+        except BadInput as error:
+            raise BadBrief(key, str(error)) from error
+    elif isinstance(value, Mapping):
+        for name, part in value.items():
+            _refuse_hidden(str(name), key)
+            _refuse_hidden(part, str(name))
+    elif isinstance(value, list | tuple):
+        for part in value:
+            _refuse_hidden(part, key)
 
 
 def load_brief(path: Path) -> dict[str, Any]:

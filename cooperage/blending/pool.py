@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from cooperage.blending.names import UNCERTAINTY
 from cooperage.errors import BadInput
 from cooperage.infile import at_home, read_at_most
+from cooperage.plaintext import refuse_controls
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -158,6 +159,11 @@ def _names(column: pd.Series) -> NDArray[np.object_]:
     if blank.any():
         raise BadPool("the stock has no name", _line(column, int(blank.argmax())), "stock")
     names = [str(name).strip() for name in column.to_numpy(dtype=object).tolist()]
+    for at, name in enumerate(names):
+        try:
+            refuse_controls(name, "the stock's name")
+        except BadInput as error:
+            raise BadPool(str(error), _line(column, at), "stock") from error
     if len(set(names)) < len(names):
         twice = next(at for at, name in enumerate(names) if name in names[:at])
         raise BadPool(f"the stock {names[twice]!r} stands there twice", _line(column, twice), "stock")

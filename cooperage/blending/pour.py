@@ -16,6 +16,7 @@ from cooperage.book.errors import InVolumes
 from cooperage.book.substances import SUBSTANCES
 from cooperage.book.work import Work, work_of
 from cooperage.errors import Refused
+from cooperage.plaintext import json_escaped
 from cooperage.units import DEFAULT, Quantity, Units, show
 
 
@@ -111,7 +112,7 @@ def blends_of(pours: Sequence[Pour], cellar: Cellar, *, hand: str = "", sure: bo
         draws = draws_of(each.answer, cellar, dosing, taken)
         taken.update(dict(draws))
         kept = {"brief": dict(each.brief), "answer": each.answer.to_json(), "cooperage": __version__}
-        plan = json.dumps(kept, ensure_ascii=False, sort_keys=True)
+        plan = json_escaped(json.dumps(kept, ensure_ascii=False, sort_keys=True))
         doses = doses_of(each.answer, dosing)
         told = acts.Blend(vessel=each.into, draws=draws, doses=doses, plan=plan, hand=hand, note=each.note, sure=sure)
         blends.append(told)

@@ -7,14 +7,20 @@ millilitres; tags are as written on the vessel.
 
 from dataclasses import Field, dataclass, fields
 from datetime import datetime
+from math import isfinite
 from typing import Any, ClassVar
 
+from cooperage.book.allowed import LONGEST_CODE, LONGEST_NOTE, LONGEST_TEXT, MOST_COUNTED, check_text
 from cooperage.book.looks import BUNGS, LEVELS
 from cooperage.book.places import GAP_CAUSES, OUTSIDE, Outside
 from cooperage.book.properties import PROPERTIES
 from cooperage.book.substances import SUBSTANCES, TREATMENTS
 from cooperage.book.told import Holds, Told, face_of, told
+from cooperage.errors import BadInput
 from cooperage.units import Quantity
+
+LONGEST_PLAN = 1_000_000
+_MOST_ML = 10**12
 
 
 def _outside(place: str) -> str:
@@ -215,7 +221,7 @@ class Blend(Act):
     vessel: str = told("into", Holds.TAG, argument=True)
     draws: tuple[tuple[str, int], ...] = told("draws", Holds.DRAWS, argument=True, moved=True)
     doses: tuple[tuple[str, float], ...] = told("doses", Holds.DRAWS, says="{}", default=())
-    plan: str = told("brief and plan", Holds.TEXT, is_document=True, default="")
+    plan: str = told("brief and plan", Holds.TEXT, is_document=True, longest=LONGEST_PLAN, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -226,7 +232,7 @@ class Bottle(Act):
     label = "bottle"
     sentence = "{bottles} bottles of {bottle} as {code}"
     vessel: str = told("out of", Holds.TAG, argument=True)
-    code: str = told("bottling", Holds.TEXT, argument=True)
+    code: str = told("bottling", Holds.TEXT, argument=True, longest=LONGEST_CODE)
     bottles: int = told("bottles", Holds.COUNT, argument=True)
     bottle: int = told("bottle holds", Quantity.VOLUME, default=750)
     loss: int = told("lost on the line", Quantity.VOLUME, moved=True, default=0)
@@ -279,6 +285,38 @@ KINDS: dict[str, type[Act]] = {
 POURED_AWAY: str = Outside.POURED_AWAY.value
 
 
+_FACES: dict[type[Act], list[tuple[Field[Any], Told]]] = {}  # every write asks several times
+
+
 def faces(kind: type[Act]) -> list[tuple[Field[Any], Told]]:
     """List the fields that are the kind's own, each with its declaration."""
-    return [(declared, face_of(declared)) for declared in fields(kind) if "told" in declared.metadata]
+    if kind not in _FACES:
+        _FACES[kind] = [(declared, face_of(declared)) for declared in fields(kind) if "told" in declared.metadata]
+    return _FACES[kind]
+
+
+def check_said(act: Act) -> None:
+    """Refuse words that the book cannot keep: texts a terminal would not show as typed, figures that are none.
+
+    Tags are left to the look-up: a vessel whose old tag could not be given today can still be written about. Raises
+    BadInput.
+    """
+    check_text(act.hand, "the hand", LONGEST_TEXT)
+    check_text(act.note, "the note", LONGEST_NOTE, lines=True)
+    for declared, face in faces(type(act)):
+        value = getattr(act, declared.name)
+        if face.holds in (Holds.TEXT, Holds.CHOICE):
+            check_text(value, f"the {face.label}", face.longest or LONGEST_TEXT, lines=face.longest == LONGEST_PLAN)
+        elif value is not None and face.holds in _MOST_WHOLE:
+            _check_whole(value, face)
+        elif isinstance(value, float) and not isfinite(value):
+            raise BadInput(f"the {face.label} cannot be '{value}'; give a number")
+
+
+_MOST_WHOLE = {Quantity.VOLUME: _MOST_ML, Holds.COUNT: MOST_COUNTED}
+
+
+def _check_whole(value: object, face: Told) -> None:
+    most = _MOST_WHOLE[face.holds]
+    if not isinstance(value, int) or not 0 <= value <= most:
+        raise BadInput(f"the {face.label} cannot be {value!r} here; it is a whole number from 0 to {most}")

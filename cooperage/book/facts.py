@@ -6,10 +6,12 @@ They are plans and references, not entries, and may change. What the cellar has 
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select
 
+from cooperage.book.allowed import LONGEST_NOTE, check_text
 from cooperage.book.errors import NotPossible
 from cooperage.book.models import CellarRow
 from cooperage.book.told import Holds
@@ -156,8 +158,13 @@ def show_fact(fact: Fact, value: Any, units: Units = DEFAULT) -> str:  # noqa: A
 def write_fact(fact: Fact, value: Any) -> str:  # noqa: ANN401 - as many types as facts
     """Return a fact with every digit, as the book and the export keep it; `read_fact` reads it back."""
     if fact.many:
-        return "; ".join(repr(float(each)) for each in value)
-    return repr(float(value)) if isinstance(fact.holds, Quantity) else str(value)
+        return "; ".join(_every_digit(each) for each in value)
+    return _every_digit(value) if isinstance(fact.holds, Quantity) else str(value)
+
+
+def _every_digit(value: float) -> str:
+    written = repr(float(value))
+    return f"{Decimal(written):f}" if "e" in written else written
 
 
 def facts_of(connection: Connection) -> Facts:
@@ -168,7 +175,17 @@ def facts_of(connection: Connection) -> Facts:
 
 
 def set_fact(connection: Connection, fact: Fact, value: Any | None) -> None:  # noqa: ANN401 - as many types as facts
-    """Give a fact, or with None let it stand at its default again."""
+    """Give a fact, or with None let it stand at its default again.
+
+    Raises NotAFact, NotPossible, NotAQuantity, BadInput for a text that cannot be kept.
+    """
+    row = None if value is None else {"key": fact.key, "value": _checked(fact, value)}
     connection.execute(delete(CellarRow).where(CellarRow.key == fact.key))
-    if value is not None:
-        connection.execute(insert(CellarRow), {"key": fact.key, "value": write_fact(fact, value)})
+    if row is not None:
+        connection.execute(insert(CellarRow), row)
+
+
+def _checked(fact: Fact, value: Any) -> str:  # noqa: ANN401 - as many types as facts
+    """Return a fact as the book keeps it, once it is seen that it can be read back from there."""
+    kept = write_fact(fact, read_fact(fact, write_fact(fact, value)))
+    return check_text(kept, fact.label, LONGEST_NOTE)

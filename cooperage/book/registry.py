@@ -1,34 +1,67 @@
-"""Who is in the cellar: vessels, barrels, lots and upkeep as plain values, and how they are registered."""
+"""Who is in the cellar: vessels, barrels, lots and upkeep as plain values, and how they are registered.
+
+Each field declares what it can be, and `Registry` asks: so a command, a form, an import and Python are one door.
+"""
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, fields, replace
 from datetime import datetime
 from difflib import get_close_matches
-from typing import Any
+from typing import Any, cast
 
-from sqlalchemy import Connection, Select, bindparam, delete, func, insert, select
+from sqlalchemy import Connection, Select, bindparam, delete, insert, select
 
+from cooperage.book.allowed import (
+    LONGEST_CODE,
+    Allowed,
+    NotAllowed,
+    allowed,
+    day,
+    name_tag,
+    new_id,
+    note,
+    number,
+    one_of,
+    tidied,
+    whole,
+    words,
+)
 from cooperage.book.errors import AlreadyThere, NoSuchLot, NoSuchVessel
 from cooperage.book.models import BarrelRow, Base, LotRow, PlaceRow, UpkeepRow, VesselRow
+from cooperage.errors import BadInput
+from cooperage.plaintext import can_be_kept
+
+VESSEL_KINDS = ("barrel", "tank", "keg", "demijohn")
+KNOWN_HOW = ("measured", "nominal", "unknown")
+PAST_KINDS = ("none", "wine", "fortified", "spirit", "beer", "other")
+TOPPINGS = ("interval", "level", "opened", "never")
+DAYS = (1, 730)
+"""The shortest and the longest interval of care [days]."""
+GRAVITIES = (0.7, 1.6)
+"""The gravities that can be typed at all [SG 20/20], as `units` has them."""
+MOST_MONEY = 1e9
+MOST_ML = 10**12
+"""A thousand million litres, as `units` has it."""
+MOST_LOW_ML = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
 class Barrel:
     """The wood and the past life of a barrel; None is unknown, which is not zero."""
 
-    cooper: str | None = None
-    wood: str | None = None
-    forest: str | None = None
-    seasoning_months: int | None = None
-    toast_staves: str | None = None
-    toast_heads: str | None = None
-    char: int | None = None
-    year: int | None = None
-    acquired_on: datetime | None = None
-    cost: float | None = None
-    past_life: str | None = None
-    past_kind: str | None = None
-    fills_before: int | None = None
+    cooper: str | None = allowed(words("the cooper"), default=None)
+    wood: str | None = allowed(words("the wood"), default=None)
+    forest: str | None = allowed(words("the forest"), default=None)
+    seasoning_months: int | None = allowed(whole("the months of seasoning", 0, 600), default=None)
+    toast_staves: str | None = allowed(words("the toast of the staves"), default=None)
+    toast_heads: str | None = allowed(words("the toast of the heads"), default=None)
+    char: int | None = allowed(whole("the char", 0, 9), default=None)
+    year: int | None = allowed(whole("the year", 1800, 2200), default=None)
+    acquired_on: datetime | None = allowed(day("the day it came"), default=None)
+    cost: float | None = allowed(number("the cost", 0, MOST_MONEY), default=None)
+    past_life: str | None = allowed(words("its past life"), default=None)
+    past_kind: str | None = allowed(one_of("the kind of its past", PAST_KINDS), default=None)
+    fills_before: int | None = allowed(whole("the fills before it came", 0, 999), default=None)
 
     @property
     def held_spirit(self) -> bool:
@@ -40,31 +73,53 @@ class Barrel:
 class Upkeep:
     """A vessel's own intervals and limits; None leaves the cellar's default in force."""
 
-    topping: str | None = None
-    top_every_days: int | None = None
-    top_below_ml: int | None = None
-    taste_every_days: int | None = None
-    sulphite_every_days: int | None = None
-    sniff_every_days: int | None = None
-    molecular_so2_floor_mg_l: float | None = None
-    va_ceiling_g_l: float | None = None
-    top_from: str | None = None
+    topping: str | None = allowed(one_of("how it is topped", TOPPINGS), default=None)
+    top_every_days: int | None = allowed(whole("days between toppings", *DAYS), default=None)
+    top_below_ml: int | None = allowed(whole("the millilitres short at which it is low", 1, MOST_LOW_ML), default=None)
+    taste_every_days: int | None = allowed(whole("days between tastings", *DAYS), default=None)
+    sulphite_every_days: int | None = allowed(whole("days between readings of sulphite", *DAYS), default=None)
+    sniff_every_days: int | None = allowed(whole("days between smellings when empty", *DAYS), default=None)
+    molecular_so2_floor_mg_l: float | None = allowed(number("the floor of molecular SO2", 0.0, 3.0), default=None)
+    va_ceiling_g_l: float | None = allowed(number("the ceiling of volatile acid", 0.1, 3.0), default=None)
+    top_from: str | None = allowed(name_tag("the vessel to top from"), default=None)
 
 
 Position = tuple[str | None, str | None, int | None, int | None]
+
+ROOM, ROW = words("the room"), words("the row")
+BAY, TIER = whole("the bay", 0, 9999), whole("the tier", 0, 99)
+_PLACES = (ROOM, ROW, BAY, TIER)
+
+
+def _capacity(label: str, given: object) -> int:
+    if not isinstance(given, int) or given <= 0:
+        raise BadInput("a vessel must hold something; give its litres")
+    if given > MOST_ML:
+        raise BadInput(f"{label} is more than any vessel holds; correct it")
+    return int(given)
+
+
+def _place(label: str, given: object) -> Position:
+    if not isinstance(given, tuple) or len(given) != len(_PLACES):
+        raise BadInput(f"{label} must be room, row, bay and tier, each of them None where it is unknown")
+    parts = (None if part is None else rule.tidy(rule.label, part) for rule, part in zip(_PLACES, given, strict=True))
+    return cast(Position, tuple(parts))
+
+
+_NOWHERE: Position = (None, None, None, None)
 
 
 @dataclass(frozen=True, slots=True)
 class Vessel:
     """A vessel as registered: its tag, size, first position, wood and care. Capacity in millilitres."""
 
-    id: str
-    tag: str
-    kind: str
-    capacity_ml: int
-    capacity_how: str = "nominal"
-    position: Position = (None, None, None, None)
-    note: str = ""
+    id: str = allowed(new_id())
+    tag: str = allowed(name_tag("the tag", needed=True))
+    kind: str = allowed(one_of("the kind", VESSEL_KINDS, needed=True))
+    capacity_ml: int = allowed(Allowed("the capacity", _capacity, needed=True))
+    capacity_how: str = allowed(one_of("how the capacity is known", KNOWN_HOW, needed=True), default="nominal")
+    position: Position = allowed(Allowed("the position", _place, needed=True), default=_NOWHERE)
+    note: str = allowed(note(), default="")
     barrel: Barrel | None = None
     upkeep: Upkeep = Upkeep()
 
@@ -78,17 +133,17 @@ class Vessel:
 class Lot:
     """A batch of mead as received: honey, gravities [SG 20/20], strength [% vol], cost per litre, dates."""
 
-    id: str
-    code: str
-    name: str
-    honey: str | None = None
-    original_sg: float | None = None
-    final_sg: float | None = None
-    abv: float | None = None
-    cost_per_l: float | None = None
-    pitched_on: datetime | None = None
-    finished_on: datetime | None = None
-    note: str = ""
+    id: str = allowed(new_id())
+    code: str = allowed(words("the code", LONGEST_CODE, needed=True))
+    name: str = allowed(words("the name", needed=True))
+    honey: str | None = allowed(words("the honey"), default=None)
+    original_sg: float | None = allowed(number("the original gravity", *GRAVITIES), default=None)
+    final_sg: float | None = allowed(number("the final gravity", *GRAVITIES), default=None)
+    abv: float | None = allowed(number("the strength", 0, 100), default=None)
+    cost_per_l: float | None = allowed(number("the cost per litre", 0, MOST_MONEY), default=None)
+    pitched_on: datetime | None = allowed(day("the day it was pitched"), default=None)
+    finished_on: datetime | None = allowed(day("the day it was finished"), default=None)
+    note: str = allowed(note(), default="")
 
 
 _PLAIN = ("id", "tag", "kind", "capacity_ml", "capacity_how")
@@ -138,6 +193,7 @@ class Registry:
         self._by_id: dict[str, Vessel] = {}
         self._lots: dict[str, Lot] | None = None
         self._is_loaded = False
+        self._capitals: set[str] | None = None  # the tags, however the database folds letters; None while not asked for
 
     def load(self) -> list[Vessel]:
         """Load every vessel, in order of tag."""
@@ -154,6 +210,8 @@ class Registry:
     def vessel(self, tag: str) -> Vessel:
         """Find a vessel by its tag, in any case; raise NoSuchVessel with the nearest tags."""
         found = self._by_tag.get(tag)
+        if found is None and not can_be_kept(tag):
+            raise NoSuchVessel(tag, [])
         if found is None:
             row = self._connection.execute(_VESSEL_BY_TAG, {"tag": tag}).first()
             found = self._keep(_vessel(row)) if row is not None else self._in_other_case(tag)
@@ -168,9 +226,10 @@ class Registry:
         return self.vessel(meant)
 
     def has(self, tag: str) -> bool:
-        """Say whether a vessel bears this tag."""
-        folded = func.upper(VesselRow.tag) == tag.strip().upper()
-        return self._connection.execute(select(VesselRow.id).where(folded)).first() is not None
+        """Say whether a vessel bears this tag, in any case."""
+        if self._capitals is None:
+            self._capitals = {known.upper() for known in self._connection.execute(select(VesselRow.tag)).scalars()}
+        return tag.strip().upper() in self._capitals
 
     def by_id(self, vessel_id: str) -> Vessel:
         """Find a vessel by its id."""
@@ -199,28 +258,51 @@ class Registry:
         raise NoSuchLot(code, [lot.code for lot in self.lots.values()])
 
     def add_vessel(self, vessel: Vessel) -> Vessel:
-        """Register a new vessel; its tag must be new."""
+        """Register a new vessel; its tag and its id must be new. Raises NotAllowed, AlreadyThere."""
+        vessel = tidied_vessel(vessel)
         if self.has(vessel.tag):
             raise AlreadyThere("vessel", vessel.tag)
+        if self._connection.execute(select(PlaceRow.id).where(PlaceRow.id == vessel.id)).first() is not None:
+            raise AlreadyThere("a vessel with the id", vessel.id)
         plain = {name: getattr(vessel, name) for name in (*_PLAIN, "note")}
         self._connection.execute(insert(PlaceRow), {"id": vessel.id, "kind": "vessel"})
         self._connection.execute(insert(VesselRow), plain | dict(zip(_PLACED, vessel.position, strict=True)))
-        if vessel.is_barrel:
-            self._connection.execute(insert(BarrelRow), {"id": vessel.id} | asdict(vessel.barrel or Barrel()))
-        self.set_upkeep(vessel, vessel.upkeep)
+        if vessel.barrel is not None:
+            self._connection.execute(insert(BarrelRow), {"id": vessel.id} | asdict(vessel.barrel))
+        self._insert_upkeep(vessel)
+        if self._capitals is not None:
+            self._capitals.add(vessel.tag.upper())
         return self._keep(vessel)
 
     def set_upkeep(self, vessel: Vessel, upkeep: Upkeep) -> Vessel:
-        """Give a vessel its intervals and limits; upkeep is a plan, not an entry, and may change."""
+        """Give a vessel its intervals and limits; upkeep is a plan, not an entry, and may change. Raises NotAllowed."""
+        vessel = replace(vessel, upkeep=tidied(upkeep))
         self._connection.execute(delete(UpkeepRow).where(UpkeepRow.vessel_id == vessel.id))
-        if upkeep != Upkeep():
-            self._connection.execute(insert(UpkeepRow), {"vessel_id": vessel.id} | asdict(upkeep))
-        return self._keep(replace(vessel, upkeep=upkeep))
+        self._insert_upkeep(vessel)
+        return self._keep(vessel)
+
+    def _insert_upkeep(self, vessel: Vessel) -> None:
+        if vessel.upkeep != Upkeep():
+            self._connection.execute(insert(UpkeepRow), {"vessel_id": vessel.id} | asdict(vessel.upkeep))
 
     def add_lot(self, lot: Lot) -> Lot:
-        """Register a new lot; its code must be new."""
+        """Register a new lot; its code and its id must be new. Raises NotAllowed, AlreadyThere."""
+        lot = tidied(lot)
         if any(known.code.upper() == lot.code.upper() for known in self.lots.values()):
             raise AlreadyThere("lot", lot.code)
+        if lot.id in self.lots:
+            raise AlreadyThere("a lot with the id", lot.id)
         self._connection.execute(insert(LotRow), asdict(lot))
         self.lots[lot.id] = lot
         return lot
+
+
+def tidied_vessel(vessel: Vessel) -> Vessel:
+    """Return a vessel with its wood and its care as they are kept; raises NotAllowed."""
+    vessel = replace(tidied(vessel), upkeep=tidied(vessel.upkeep))
+    if vessel.is_barrel:
+        return replace(vessel, barrel=tidied(vessel.barrel or Barrel()))
+    for declared in fields(Barrel):
+        if vessel.barrel is not None and getattr(vessel.barrel, declared.name) is not None:
+            raise NotAllowed(declared.name, f"only a barrel has one, and this is a {vessel.kind}; leave it out")
+    return replace(vessel, barrel=None)

@@ -43,6 +43,7 @@ class Told:
     named: Callable[[str], str] | None = None
     moved: bool = False
     is_document: bool = False
+    longest: int | None = None
 
 
 def told(
@@ -57,10 +58,11 @@ def told(
     named: Callable[[str], str] | None = None,
     moved: bool = False,
     is_document: bool = False,
+    longest: int | None = None,
     default: object = MISSING,
 ) -> Any:  # noqa: ANN401 - like dataclasses.field, it stands in for a value of the field's own type
     """Declare a field of an act; one without a default is required, an `argument` is given by position."""
-    face = Told(name, label, holds, argument, choices, usual_up_to, says, named, moved, is_document)
+    face = Told(name, label, holds, argument, choices, usual_up_to, says, named, moved, is_document, longest)
     if default is MISSING:
         return field(metadata={"told": face})
     return field(default=default, metadata={"told": face})

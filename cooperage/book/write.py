@@ -24,6 +24,7 @@ from cooperage.book.plans import Draft, plan
 from cooperage.book.registry import Lot, Registry, Upkeep, Vessel
 from cooperage.book.state import VesselState, seconds
 from cooperage.book.told import Holds
+from cooperage.plaintext import can_be_kept
 
 # Built once: making a statement costs more than running it.
 _INSERT = {table: insert(table) for table in (EntryRow, MoveRow, ReadingRow, BottlingRow)}
@@ -78,6 +79,7 @@ class Writing:
         self.registry = Registry(connection)
         self.now = now
         self._make_id = make_id
+        self._topped_from: set[str] = set()
         self._states = StateCache(connection, self.registry, now)
 
     def write(self, act: acts.Act, *, entry_id: str = "", written_at: datetime | None = None) -> Written:
@@ -85,6 +87,7 @@ class Writing:
 
         An import hands over the `entry_id` and `written_at` that an exported entry had.
         """
+        acts.check_said(act)
         written_at = written_at or self.now
         at = act.at or written_at
         if max(at, written_at) > self.now or at > written_at:
@@ -106,7 +109,12 @@ class Writing:
         return Written(entry_id, at, act, tuple(draft.moves))
 
     def finish(self) -> None:
-        """Save the states that changed beside the entries that changed them; nothing joins these entries any more."""
+        """Save the states that changed beside the entries that changed them; nothing joins these entries any more.
+
+        Raises NoSuchVessel for a vessel that another is to be topped from.
+        """
+        for tag in sorted(self._topped_from):
+            self.registry.vessel(tag)
         self._states.save()
         self.connection.execute(_CLOSE_ENTRIES)
 
@@ -114,7 +122,7 @@ class Writing:
         """Register a vessel, with a new id when it has none."""
         added = self.registry.add_vessel(replace(vessel, id=vessel.id or self.new_id()))
         self._states.begin(added)
-        return added
+        return self._remember(added)
 
     def add_lot(self, lot: Lot) -> Lot:
         """Register a lot, with a new id when it has none."""
@@ -122,7 +130,13 @@ class Writing:
 
     def set_upkeep(self, tag: str, upkeep: Upkeep) -> Vessel:
         """Change a vessel's intervals and limits."""
-        return self.registry.set_upkeep(self.registry.vessel(tag), upkeep)
+        return self._remember(self.registry.set_upkeep(self.registry.vessel(tag), upkeep))
+
+    def _remember(self, vessel: Vessel) -> Vessel:
+        """Keep in mind which vessel it is topped from: an import may register that one later."""
+        if vessel.upkeep.top_from is not None:
+            self._topped_from.add(vessel.upkeep.top_from)
+        return vessel
 
     def new_id(self) -> str:
         """Make a new id."""
@@ -175,6 +189,8 @@ class Writing:
                 raise NothingToStrike
             return row
         asked = wanted.strip().lower()
+        if not can_be_kept(asked):
+            raise NoSuchEntry(wanted)
         rows = self.connection.execute(entry.where(EntryRow.id == asked)).all()
         if not rows:
             rows = self.connection.execute(entry.where(EntryRow.id.startswith(asked)).limit(9)).all()

@@ -5,6 +5,7 @@ from typing import Any
 import click
 
 from cooperage.book import Barrel, Lot, Vessel
+from cooperage.book.registry import PAST_KINDS, VESSEL_KINDS
 from cooperage.cli.desk import open_or_create_book, settings
 from cooperage.units import Quantity, read, read_volume
 
@@ -16,7 +17,7 @@ def add_command() -> None:
 
 @add_command.command("vessel")
 @click.argument("tag")
-@click.option("--kind", type=click.Choice(["barrel", "tank", "keg", "demijohn"]), default="barrel", show_default=True)
+@click.option("--kind", type=click.Choice(VESSEL_KINDS), default="barrel", show_default=True)
 @click.option("--capacity", required=True, help="What it holds, such as 225 l or 59 gal.")
 @click.option("--measured", is_flag=True, help="The capacity was measured, not only named.")
 @click.option("--room")
@@ -28,8 +29,8 @@ def add_command() -> None:
 @click.option("--cooper")
 @click.option("--toast", "toast_staves")
 @click.option("--past-life", help="What it held before it came.")
-@click.option("--past-kind", type=click.Choice(["none", "wine", "fortified", "spirit", "beer", "other"]))
-@click.option("--fills-before", type=click.IntRange(min=0), help="Left out, the fills before it came are unknown.")
+@click.option("--past-kind", type=click.Choice(PAST_KINDS))
+@click.option("--fills-before", type=int, help="Left out, the fills before it came are unknown.")
 @click.option("--note", default="")
 @click.pass_context
 def add_vessel(
@@ -52,16 +53,16 @@ def add_vessel(
         capacity_how="measured" if measured else "nominal",
         position=position,
         note=note,
-        barrel=Barrel(**known) if kind == "barrel" else None,
+        barrel=Barrel(**known),
     )
     with open_or_create_book(ctx).writing() as session:
-        session.add_vessel(vessel)
-    click.echo(f"registered {tag}")
+        registered = session.add_vessel(vessel)
+    click.echo(f"registered {registered.tag}")
 
 
 @add_command.command("lot")
 @click.argument("code")
-@click.option("--name", default="")
+@click.option("--name", help="Left out, it is called by its code.")
 @click.option("--honey")
 @click.option("--original-gravity", "original_sg")
 @click.option("--final-gravity", "final_sg")
@@ -72,7 +73,7 @@ def add_vessel(
 def add_lot(
     ctx: click.Context,
     code: str,
-    name: str,
+    name: str | None,
     honey: str | None,
     original_sg: str | None,
     final_sg: str | None,
@@ -84,7 +85,7 @@ def add_lot(
     lot = Lot(
         id="",
         code=code,
-        name=name or code,
+        name=code if name is None else name,
         honey=honey,
         original_sg=_figure(Quantity.GRAVITY, original_sg),
         final_sg=_figure(Quantity.GRAVITY, final_sg),
@@ -93,8 +94,8 @@ def add_lot(
         note=note,
     )
     with open_or_create_book(ctx).writing() as session:
-        session.add_lot(lot)
-    click.echo(f"registered {code}")
+        registered = session.add_lot(lot)
+    click.echo(f"registered {registered.code}")
 
 
 def _figure(quantity: Quantity, text: str | None) -> float | None:

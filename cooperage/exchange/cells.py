@@ -14,6 +14,7 @@ from cooperage.book.substances import SUBSTANCES, UnknownSubstance
 from cooperage.book.told import Holds
 from cooperage.errors import BadInput
 from cooperage.exchange.columns import Column, Plain
+from cooperage.plaintext import json_escaped, visible
 from cooperage.units import Quantity, read, read_volume, read_when, show_exact
 
 YES, NO = ("yes", "y", "true", "1", "x"), ("no", "n", "false", "0")
@@ -131,18 +132,25 @@ def resolved(column: Column, said: dict[str, Any]) -> Column:
 
 
 def show_cell(column: Column, value: Any) -> str:  # noqa: ANN401 - as many types as columns
-    """Return the text that `read_cell` reads back to the same value; None is blank."""
+    """Return the text that `read_cell` reads back to the same value; None is blank.
+
+    Characters that no door takes today are spelt out, so that an export of an old book can always come back.
+    """
     if value is None:
         return ""
     if column.holds is Quantity.VOLUME:
         return show_exact(value)
     if column.holds is Holds.DRAWS:
-        return "; ".join(f"{name}={_amount(column, name, amount)}" for name, amount in value)
+        return "; ".join(f"{visible(name)}={_amount(column, name, amount)}" for name, amount in value)
     if isinstance(value, bool):
         return "yes" if value else ""
     if isinstance(value, datetime):
         return value.astimezone(UTC).isoformat().replace("+00:00", "Z")
-    return _digits(value) if isinstance(value, float) else str(value)
+    if isinstance(value, float):
+        return _digits(value)
+    if column.fills == "plan":
+        return json_escaped(str(value))
+    return visible(str(value), lines=column.holds is Plain.WORDS)
 
 
 def _amount(column: Column, name: str, amount: float) -> str:

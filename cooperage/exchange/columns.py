@@ -11,7 +11,9 @@ from typing import Any
 
 from cooperage.book import KINDS, Act
 from cooperage.book.acts import faces
+from cooperage.book.allowed import LONGEST_CODE
 from cooperage.book.facts import FACTS
+from cooperage.book.registry import KNOWN_HOW, PAST_KINDS, TOPPINGS, VESSEL_KINDS
 from cooperage.book.told import Holds, Told, is_required
 from cooperage.units import Quantity
 
@@ -41,17 +43,15 @@ class Column:
         return self.field or self.name
 
 
-CODE_LETTERS = 40
-"""The most letters of a tag or a code."""
 _WORDS = ("note", "plan", "reason", "method")
 _ID = Column("id", Plain.ID)
 _NOTE = Column("note", Plain.WORDS)
 
 VESSELS: tuple[Column, ...] = (
-    Column("tag", Holds.TAG, required=True, longest=CODE_LETTERS),
-    Column("kind", Holds.CHOICE, required=True, choices=("barrel", "tank", "keg", "demijohn")),
+    Column("tag", Holds.TAG, required=True, longest=LONGEST_CODE),
+    Column("kind", Holds.CHOICE, required=True, choices=VESSEL_KINDS),
     Column("capacity", Quantity.VOLUME, "capacity_ml", required=True),
-    Column("capacity_how", Holds.CHOICE, choices=("measured", "nominal", "unknown")),
+    Column("capacity_how", Holds.CHOICE, choices=KNOWN_HOW),
     Column("room", Holds.TEXT),
     Column("row", Holds.TEXT),
     Column("bay", Holds.COUNT),
@@ -71,11 +71,11 @@ BARREL: tuple[Column, ...] = (
     Column("acquired_on", Plain.WHEN),
     Column("cost", Quantity.MONEY),
     Column("past_life", Holds.TEXT),
-    Column("past_kind", Holds.CHOICE, choices=("none", "wine", "fortified", "spirit", "beer", "other")),
+    Column("past_kind", Holds.CHOICE, choices=PAST_KINDS),
     Column("fills_before", Holds.COUNT),
 )
 UPKEEP: tuple[Column, ...] = (
-    Column("topping", Holds.CHOICE, choices=("interval", "level", "opened", "never")),
+    Column("topping", Holds.CHOICE, choices=TOPPINGS),
     Column("top_every_days", Holds.COUNT),
     Column("top_below", Quantity.VOLUME, "top_below_ml"),
     Column("taste_every_days", Holds.COUNT),
@@ -86,7 +86,7 @@ UPKEEP: tuple[Column, ...] = (
     Column("top_from", Holds.TAG),
 )
 LOTS: tuple[Column, ...] = (
-    Column("code", Holds.TEXT, required=True, longest=CODE_LETTERS),
+    Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
     Column("name", Holds.TEXT, required=True),
     Column("honey", Holds.TEXT),
     Column("original_sg", Quantity.GRAVITY),
@@ -113,7 +113,7 @@ EVERY_ACT: tuple[Column, ...] = (
     Column("written", Plain.WHEN),
 )
 FLIGHTS: tuple[Column, ...] = (
-    Column("code", Holds.TEXT, required=True, longest=CODE_LETTERS),
+    Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
     Column("name", Holds.TEXT),
     Column("scale", Holds.TEXT, required=True),
     Column("poured", Plain.WHEN, "poured_at", required=True),
@@ -126,7 +126,7 @@ SCORES: tuple[Column, ...] = (
     Column("position", Holds.COUNT),
     Column("vessel", Holds.TAG),
     Column("what", Holds.TEXT),
-    Column("taster", Holds.TEXT, longest=CODE_LETTERS),
+    Column("taster", Holds.TEXT, longest=LONGEST_CODE),
     Column("score", Quantity.NUMBER),
     Column("words", Plain.WORDS),
     Column("written", Plain.WHEN),
@@ -142,8 +142,7 @@ def columns_of(kind: type[Act]) -> tuple[Column, ...]:
 def _column(declared: "Field[Any]", face: Told) -> Column:
     holds = Plain.WORDS if declared.name in _WORDS else face.holds
     choices = face.choices() if face.choices is not None else ()
-    longest = CODE_LETTERS if declared.name == "code" else None
-    return Column(face.name, holds, declared.name, is_required(declared), choices, longest)
+    return Column(face.name, holds, declared.name, is_required(declared), choices, face.longest)
 
 
 def _entry_columns() -> tuple[Column, ...]:

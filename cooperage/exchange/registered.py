@@ -1,13 +1,16 @@
 """Rows of `vessels.csv` and `lots.csv`, and what they register, both ways."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import asdict, replace
 from typing import Any, TypeVar
 
 from cooperage.book import Barrel, Lot, Upkeep, Vessel
+from cooperage.book.allowed import NotAllowed, tidied
 from cooperage.book.errors import AlreadyThere
+from cooperage.book.registry import tidied_vessel
 from cooperage.exchange.cells import Clock, show_cell
-from cooperage.exchange.columns import BARREL, LOTS, UPKEEP, VESSELS, Column
+from cooperage.exchange.columns import BARREL, FILES, LOTS, UPKEEP, VESSELS, Column
 from cooperage.exchange.sheets import Row
 
 _POSITION = ("room", "row", "bay", "tier")
@@ -16,21 +19,30 @@ _POSITION = ("room", "row", "bay", "tier")
 def read_vessel(row: Row, clock: Clock) -> Vessel:
     """Read one vessel; its id is blank where the file gives none. Raises BadCell."""
     said = row.values(VESSELS, clock)
-    if said["capacity_ml"] <= 0:
-        raise row.bad("a vessel must hold something; give its capacity", "capacity")
     wood, care = row.values(BARREL, clock), row.values(UPKEEP, clock)
-    if wood and said["kind"] != "barrel":
-        column = next(column.name for column in BARREL if column.name in row.cells)
-        raise row.bad(f"only a barrel has one, and this is a {said['kind']}; clear the cell", column)
     position = (said.pop("room", None), said.pop("row", None), said.pop("bay", None), said.pop("tier", None))
-    barrel = Barrel(**wood) if said["kind"] == "barrel" else None
+    barrel = Barrel(**wood) if wood else None
     known = {"id": "", "capacity_how": "unknown"} | said
-    return Vessel(**known, position=position, barrel=barrel, upkeep=Upkeep(**care))
+    vessel = Vessel(**known, position=position, barrel=barrel, upkeep=Upkeep(**care))
+    with _in_its_column(row, FILES["vessels"]):
+        return tidied_vessel(vessel)
 
 
 def read_lot(row: Row, clock: Clock) -> Lot:
     """Read one lot; its id is blank where the file gives none. Raises BadCell."""
-    return Lot(**{"id": ""} | row.values(LOTS, clock))
+    lot = Lot(**{"id": ""} | row.values(LOTS, clock))
+    with _in_its_column(row, LOTS):
+        return tidied(lot)
+
+
+@contextmanager
+def _in_its_column(row: Row, columns: tuple[Column, ...]) -> Iterator[None]:
+    """Give a value that cannot be its place in the file."""
+    try:
+        yield
+    except NotAllowed as error:
+        column = next((column.name for column in columns if column.fills == error.field), None)
+        raise row.placed(error, column) from error
 
 
 Registered = TypeVar("Registered", Vessel, Lot)

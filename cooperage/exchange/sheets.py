@@ -192,7 +192,7 @@ def _filled(
     file: str, line: int, header: list[str], cells: list[str], raw_texts: set[str]
 ) -> Iterator[tuple[str, str]]:
     for place, (column, cell) in enumerate(zip(header, cells, strict=True), 1):
-        text = unmarked(cell if column in raw_texts else cell.strip())
+        text = unmarked(cell.replace("\r\n", "\n") if column in raw_texts else cell.strip())
         if text and not column:
             raise Row(file, line, {}).bad(f"cell {place} ('{text}') stands under no column name; name the column")
         if text:

@@ -12,6 +12,7 @@ from cooperage.exchange.cells import Clock, show_cell
 from cooperage.exchange.columns import FLIGHTS, SCORES
 from cooperage.exchange.sheets import Row
 from cooperage.tasting.flights import AlreadyRevealed, OffTheScale, bounds
+from cooperage.tasting.kept import check_flight, check_glass, check_score
 
 _GLASS = ("position", "vessel_id", "what")
 Values = dict[str, Any]
@@ -40,6 +41,7 @@ class Tastings:
                 raise AlreadyThere("flight", said["code"])
             return False
         new = {"name": "", "revealed_at": None} | said | {"id": self._id(row, said, self._flights.values())}
+        check_flight(new["code"], new["name"])
         self._session.connection.execute(insert(FlightRow), new | {"revealed_at": None})
         self._flights[new["code"].upper()] = self._to_reveal[new["id"]] = new
         return True
@@ -86,6 +88,7 @@ class Tastings:
         if wanted["position"] is None:
             wanted["position"] = 1 + sum(glass["flight_id"] == flight["id"] for glass in self._glasses.values())
         glass = {"id": self._id(row, said, self._glasses.values()), "flight_id": flight["id"], "code": said["glass"]}
+        check_glass(glass["code"], str(wanted["what"]))
         self._session.connection.execute(insert(GlassRow), glass | wanted)
         self._glasses[key] = glass | wanted
         return self._glasses[key], True
@@ -107,6 +110,7 @@ class Tastings:
         self._refuse_if_revealed(flight)
         written_at = said.get("written") or flight["poured_at"]
         score = {"glass_id": key[0], "taster": key[1], "value": value, "words": said.get("words", "")}
+        check_score(score["taster"], score["words"])
         self._session.connection.execute(insert(ScoreRow), score | {"written_at": written_at})
         self._scores.add(key)
         return True

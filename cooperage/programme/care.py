@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from cooperage.book import Book, Cellar, Standing, Upkeep
+from cooperage.book.allowed import rules_of
 from cooperage.book.errors import NotPossible, SameVessel
 from cooperage.book.spoken import Misheard
 from cooperage.book.told import Holds
@@ -22,7 +23,7 @@ TOPPING = {
     "never": "never",
 }
 """When a barrel is topped, in words."""
-_DAYS = (1, 730)
+_RULES = rules_of(Upkeep)
 _DEFAULT = ("", "default")
 
 
@@ -38,19 +39,23 @@ class Care:
     label: str
     holds: Quantity | Holds
     choices: tuple[str, ...] = ()
-    possible: tuple[float, float] = (0.0, 0.0)
     count: str = ""
+
+    @property
+    def possible(self) -> tuple[float, float]:
+        """The least and the most it can be, in the canonical unit, as the upkeep itself declares it."""
+        return _RULES[self.field].between or (0.0, 0.0)
 
 
 CARES: tuple[Care, ...] = (
     Care("topping", "topping", "top it", Holds.CHOICE, tuple(TOPPING)),
-    Care("top_every_days", "every", "top every", Quantity.COUNT, (), _DAYS, "days"),
-    Care("top_below_ml", "below", "low when short by", Quantity.VOLUME, possible=(1, 1_000_000)),
-    Care("taste_every_days", "taste-every", "taste every", Quantity.COUNT, (), _DAYS, "days"),
-    Care("sulphite_every_days", "sulphite-every", "read sulphite every", Quantity.COUNT, (), _DAYS, "days"),
-    Care("sniff_every_days", "sniff-every", "empty: smell every", Quantity.COUNT, (), _DAYS, "days"),
-    Care("molecular_so2_floor_mg_l", "molecular-floor", "molecular SO2 floor", Quantity.SULPHITE, possible=(0.0, 3.0)),
-    Care("va_ceiling_g_l", "va-ceiling", "volatile acid ceiling", Quantity.ACID, possible=(0.1, 3.0)),
+    Care("top_every_days", "every", "top every", Quantity.COUNT, count="days"),
+    Care("top_below_ml", "below", "low when short by", Quantity.VOLUME),
+    Care("taste_every_days", "taste-every", "taste every", Quantity.COUNT, count="days"),
+    Care("sulphite_every_days", "sulphite-every", "read sulphite every", Quantity.COUNT, count="days"),
+    Care("sniff_every_days", "sniff-every", "empty: smell every", Quantity.COUNT, count="days"),
+    Care("molecular_so2_floor_mg_l", "molecular-floor", "molecular SO2 floor", Quantity.SULPHITE),
+    Care("va_ceiling_g_l", "va-ceiling", "volatile acid ceiling", Quantity.ACID),
     Care("top_from", "from", "top from", Holds.TAG),
 )
 """Every field of an upkeep, in the order a form asks for them."""

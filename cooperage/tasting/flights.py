@@ -13,6 +13,7 @@ from cooperage.book.errors import AlreadyThere
 from cooperage.book.models import FlightRow, GlassRow, ScoreRow, VesselRow
 from cooperage.errors import BadInput, Refused
 from cooperage.tasting.codes import blind_codes
+from cooperage.tasting.kept import check_flight, check_glass, check_score
 from cooperage.tasting.panel import PanelSummary, summarise
 
 
@@ -192,6 +193,7 @@ def pour_flight(
     if not samples and not trials:
         raise EmptyFlight
     bounds(scale)
+    check_flight(code.strip(), name)
     rng = rng or np.random.default_rng()
     vessels = [session.registry.vessel(tag) for tag in samples]
     if hidden_duplicate and vessels:
@@ -219,6 +221,8 @@ def _codes(count: int, taken: Collection[str], rng: np.random.Generator) -> list
 
 
 def _insert_flight(connection: Connection, poured: Flight, ids: Mapping[str, str]) -> None:
+    for glass in poured.glasses:
+        check_glass(glass.code, glass.what)
     row = {"id": poured.id, "code": poured.code, "name": poured.name, "scale": poured.scale}
     connection.execute(insert(FlightRow), row | {"poured_at": poured.poured_at})
     rows = [
@@ -287,6 +291,7 @@ def score(book: Book, flight_code: str, glass_code: str, taster: str, value: flo
         if value is not None and not low <= value <= high:
             raise OffTheScale(value, poured.scale)
         key = {"glass_id": glass.id, "taster": taster.strip()}
+        check_score(key["taster"], words)
         session.connection.execute(
             delete(ScoreRow).where(ScoreRow.glass_id == glass.id, ScoreRow.taster == key["taster"])
         )
