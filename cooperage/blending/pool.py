@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from cooperage.blending.names import UNCERTAINTY
 from cooperage.errors import BadInput
 from cooperage.infile import at_home, read_at_most
-from cooperage.plaintext import refuse_controls
+from cooperage.plaintext import refuse_controls, visible
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -136,6 +136,7 @@ def _load(path: Path) -> pd.DataFrame:
     except ValueError as error:  # pandas' parser errors, and bytes that are not UTF-8
         raise BadInput(f"the pool {path} is not a CSV table: {' '.join(str(error).split())}") from error
     table.columns = pd.Index([str(name).strip() for name in header.iloc[0]])
+    _refuse_hidden(table)
     written: pd.DataFrame = table.dropna(how="all")
     return written
 
@@ -146,6 +147,17 @@ def _check_columns(table: pd.DataFrame) -> None:
             raise BadPool(f"there is no column {needed!r}; the columns are {', '.join(map(str, table.columns))}")
     if table.columns.has_duplicates:
         raise BadPool(f"the column {table.columns[table.columns.duplicated()][0]!r} occurs twice")
+
+
+def _refuse_hidden(table: pd.DataFrame) -> None:
+    """Refuse names that a terminal would not show as they were typed; the cellar's own stocks bear what they bear."""
+    for place, name in enumerate(table.columns):
+        for at, cell in enumerate([name, *table.iloc[:, place].tolist()]):
+            if isinstance(cell, str):
+                try:
+                    refuse_controls(cell, "this")
+                except BadInput as error:
+                    raise BadPool(str(error), at + 1, visible(str(name))) from error
 
 
 def _line(table: pd.Series, position: int) -> int:
@@ -159,11 +171,6 @@ def _names(column: pd.Series) -> NDArray[np.object_]:
     if blank.any():
         raise BadPool("the stock has no name", _line(column, int(blank.argmax())), "stock")
     names = [str(name).strip() for name in column.to_numpy(dtype=object).tolist()]
-    for at, name in enumerate(names):
-        try:
-            refuse_controls(name, "the stock's name")
-        except BadInput as error:
-            raise BadPool(str(error), _line(column, at), "stock") from error
     if len(set(names)) < len(names):
         twice = next(at for at, name in enumerate(names) if name in names[:at])
         raise BadPool(f"the stock {names[twice]!r} stands there twice", _line(column, twice), "stock")

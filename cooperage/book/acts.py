@@ -306,7 +306,7 @@ def check_said(act: Act) -> None:
     for declared, face in faces(type(act)):
         value = getattr(act, declared.name)
         if face.holds in (Holds.TEXT, Holds.CHOICE):
-            check_text(value, f"the {face.label}", face.longest or LONGEST_TEXT, lines=face.longest == LONGEST_PLAN)
+            check_text(value, f"'{face.name}'", face.longest or LONGEST_TEXT, lines=face.longest == LONGEST_PLAN)
         elif value is not None and face.holds in _MOST_WHOLE:
             _check_whole(value, face)
         elif isinstance(value, float) and not isfinite(value):

@@ -6,6 +6,7 @@ from typing import Any
 import click
 
 from cooperage import __version__
+from cooperage.cli.plain_streams import plain_output
 from cooperage.machine import say_every_letter
 
 _ROOMS = {
@@ -46,9 +47,10 @@ class Rooms(click.Group):
     """A group whose commands live in modules of this package, imported when they are asked for."""
 
     def main(self, *args: Any, **options: Any) -> Any:  # noqa: ANN401 - as click declares it
-        """Run the program; what it prints may hold any letter."""
+        """Run the program; what it prints may hold any letter, and passes through plain streams."""
         say_every_letter()
-        return super().main(*args, **options)
+        with plain_output():
+            return super().main(*args, **options)
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """List the commands without importing them."""
@@ -70,7 +72,9 @@ class Rooms(click.Group):
             return super().invoke(ctx)
 
 
-@click.group(cls=Rooms, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(
+    cls=Rooms, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"], "color": True}
+)
 @click.option("--cellar", metavar="PATH-or-URL", help="The cellar to work on (else COOPERAGE_CELLAR, else your own).")
 @click.version_option(__version__, prog_name="cooperage")
 @click.pass_context

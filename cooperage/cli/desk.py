@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 from cooperage.errors import BadInput, CooperageError
+from cooperage.plaintext import json_escaped, visible
 from cooperage.settings import Settings, load_settings, not_read
 
 if TYPE_CHECKING:
@@ -53,7 +54,7 @@ def _explained(ctx: click.Context, fault: Exception) -> CooperageError:
 
 def _leave(ctx: click.Context, error: CooperageError) -> NoReturn:
     """Say an error in one line on standard error, and leave with its exit status."""
-    click.echo(f"cooperage: {error.words(_units(ctx))}", err=True)
+    click.echo(visible(f"cooperage: {error.words(_units(ctx))}"), err=True)
     ctx.exit(error.exit_status)
 
 
@@ -173,7 +174,7 @@ def plain(value: Any) -> Any:  # noqa: ANN401 - JSON is any of these
 
 def print_json(value: Any) -> None:  # noqa: ANN401 - whatever `plain` takes
     """Print a value as JSON."""
-    click.echo(json.dumps(plain(value), ensure_ascii=False, indent=1, allow_nan=False))
+    click.echo(json_escaped(json.dumps(plain(value), ensure_ascii=False, indent=1, allow_nan=False)))
 
 
 def print_table(
@@ -188,6 +189,7 @@ def print_table(
         return
     from rich.cells import cell_len
 
+    rows = [[visible(text) for text in row] for row in rows]  # before their widths are taken
     widths = [max(cell_len(line[place]) for line in [header, *rows]) for place in range(len(header))]
     for line in [header, *rows]:
         cells = [

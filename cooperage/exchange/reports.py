@@ -20,6 +20,7 @@ from cooperage.book.telling import ID_LETTERS, what_was_done
 from cooperage.book.trace import Share, all_bottlings, share_words
 from cooperage.exchange.flows import ADDS_UP, Flow, flow_label, losses_by_month, operations
 from cooperage.exchange.formulas import marked
+from cooperage.plaintext import visible
 from cooperage.programme.beginnings import missing, nothing_due
 from cooperage.programme.cautions import cautions_of_walk
 from cooperage.programme.level import Level, level_now
@@ -304,7 +305,7 @@ def _shown(cell: Cell, column: Column, units: Units) -> str:
         return show_steps(cell.steps, units)
     if column.quantity is not None and not isinstance(cell, str):
         return show(column.quantity, cell, units)
-    return str(cell)
+    return visible(str(cell))
 
 
 def as_text(report: Report, units: Units, of: str = "") -> str:

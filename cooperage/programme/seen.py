@@ -34,5 +34,9 @@ def seen_signs(standing: Standing) -> Iterator[Sign]:
         yield Sign(standing.tag, "bung", f"{word}: {_OF_BUNG[word]}", at)
     if "smell" in wrong:
         words, at = wrong["smell"]
-        meant = "; ".join(f"{word}: {SMELLS[word]}" for word in words.replace(",", " ").split() if word != SOUND_SMELL)
+        meant = "; ".join(
+            f"{word}: {SMELLS[word]}" if word in SMELLS else word
+            for word in words.replace(",", " ").split()
+            if word != SOUND_SMELL
+        )
         yield Sign(standing.tag, "smell", meant, at)

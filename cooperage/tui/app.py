@@ -34,11 +34,13 @@ shows what a function below returns.
 """
 
 import gc
+from collections.abc import Sequence
 from typing import ClassVar
 
 from textual import events
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.filter import LineFilter
 
 from cooperage.book import Book
 from cooperage.errors import CooperageError
@@ -52,6 +54,7 @@ from cooperage.tui.goto import GoTo
 from cooperage.tui.help import HelpScreen
 from cooperage.tui.losses import LossesScreen
 from cooperage.tui.lots import LotsScreen
+from cooperage.tui.plain_lines import PlainLines
 from cooperage.tui.racks import RacksScreen
 from cooperage.tui.rounds import RoundsScreen
 from cooperage.tui.screen import CellarScreen
@@ -100,9 +103,14 @@ class CooperageApp(App[None]):
         self.desk = Desk(self, book, settings, PAGES)
         self._typed = TypedAhead(self, self._deliver)
         self.fault: CooperageError | None = None
+        self._plain_lines = PlainLines()
         for theme in (DARK, LIGHT):
             self.register_theme(theme)
         self.theme = LIGHT.name if settings.theme == "light" else DARK.name
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """Whatever is drawn passes the plain lines last."""
+        return [*super().get_line_filters(), self._plain_lines]
 
     def on_mount(self) -> None:
         """Look up now and then, since several laptops may share the cellar; spare the keys the garbage collector."""

@@ -259,5 +259,5 @@ def _table(rows: Sequence[tuple[str, str, str]]) -> Table:
     table.add_column(justify="right", no_wrap=True)
     table.add_column(no_wrap=True)
     for row in rows:
-        table.add_row(*row)
+        table.add_row(*(Text(cell) for cell in row))  # as they are: a bare string is taken for markup
     return table

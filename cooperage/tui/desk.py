@@ -189,7 +189,7 @@ class Desk:
 
     def _not_read(self, error: CooperageError) -> None:
         self._is_reading = False
-        self._app.notify(error.words(self.units), severity="error")
+        self._app.notify(error.words(self.units), severity="error", markup=False)
 
     def _take(self, mark: tuple[str, int], cellar: Cellar) -> None:
         self._is_reading = False

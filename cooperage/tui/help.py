@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from typing import ClassVar
 
 from rich.table import Table
+from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import ActiveBinding, Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
@@ -68,5 +69,5 @@ def _table(rows: list[tuple[str, str]]) -> Table:
     table.add_column(min_width=12, no_wrap=True)
     table.add_column()
     for key, what in rows:
-        table.add_row(key, what)
+        table.add_row(Text(key), Text(what))
     return table

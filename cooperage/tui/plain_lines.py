@@ -1,0 +1,24 @@
+"""What reaches the screen is plain: the last filter every drawn line passes, with control characters spelt out.
+
+Old books may hold texts that no door takes today, and a box shows whatever is pasted into it. Whoever draws need not
+think of it: a line that holds such a character is drawn with marks in its place, cut to the width it had.
+"""
+
+from rich.segment import Segment
+from textual.color import Color
+from textual.filter import LineFilter
+
+from cooperage.plaintext import visible
+
+
+class PlainLines(LineFilter):
+    """Spells out what a terminal would obey."""
+
+    def apply(self, segments: list[Segment], background: Color) -> list[Segment]:  # noqa: ARG002 - Textual's
+        """Return the segments of a line as they can be shown, as wide as they were."""
+        told = [visible(segment.text) for segment in segments]
+        if all(text == segment.text for text, segment in zip(told, segments, strict=True)):
+            return segments
+        width = sum(segment.cell_length for segment in segments)
+        plain = [Segment(text, segment.style) for text, segment in zip(told, segments, strict=True)]
+        return Segment.adjust_line_length(plain, width)

@@ -1,0 +1,165 @@
+"""Whatever stands in the book or is typed: no command prints a character that a terminal would obey."""
+
+import json
+import shutil
+import sys
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from cooperage.cli import main
+from cooperage.plaintext import visible
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+from poisoned import MARKED, POISON, poisoned_cellar
+
+BARREL = f"B-1{POISON}"
+TANK, KEG, EMPTY = f"T-1{POISON}", f"K-1{POISON}", f"B-3{POISON}"
+BRIEF = "litres = 100\n[limits]\nabv = { min = 10, max = 14 }\n"
+ASKED = {
+    "add lot": [["NEW", f"--name={POISON}"], ["NEW"]],
+    "add vessel": [
+        ["N-1", "--capacity=225 l", f"--note={POISON}"],
+        [BARREL, "--capacity=225 l"],
+        ["N-1", "--capacity=225 l"],
+    ],
+    "backup": [["{new}/b.db"]],
+    "barrel": [[BARREL], [EMPTY], [POISON]],
+    "barrels": [[], ["--retired"]],
+    "blend pour": [["--brief={brief}", f"--into={TANK}"]],
+    "blend scale": [[f"{BARREL}=50", "--litres=20"]],
+    "blend solve": [["--brief={brief}"], ["--brief={brief}", "--rules", "--others=2"]],
+    "blend trial": [["--brief={brief}"], ["--brief={brief}", "--flight"], ["--brief={brief}", f"--control={POISON}"]],
+    "cellar": [[], ["name"], ["name", POISON]],
+    "check": [[]],
+    "climate": [[], ["{text}", f"--room=Low{POISON}"]],
+    "copy": [["--to={new}/c.db"]],
+    "count": [["{text}"]],
+    "export": [["{new}/out"], ["{new}"]],
+    "forecast": [[], [BARREL]],
+    "import": [["{text}"], ["{new}"]],
+    "lab": [["{text}", "--leave-unread"]],
+    "label": [[BARREL], [f"NIGHT{POISON}"], [f"HE{POISON}"]],
+    "log addition": [[BARREL, "honey", "1 kg", f"--note={POISON}"], [TANK, "honey", "1 kg", "--sure"]],
+    "log blend": [[TANK, f"{BARREL}=10 l"]],
+    "log bottle": [[TANK, f"NIGHT{POISON}", "10"], [TANK, "DAY", "10"]],
+    "log climate": [[f"Low{POISON}", "14", "70"], ["Low", "14", "70"]],
+    "log fill": [[EMPTY, f"--from={TANK}", "--sure"]],
+    "log gauge": [[TANK, "100 l"], [TANK, "100 l", "--cause=spilled", "--sure"]],
+    "log look": [[BARREL, "--smell=vinegar"]],
+    "log rack": [[TANK, f"--to={KEG}", "1 l", "--sure"], [TANK, f"--to={KEG}"]],
+    "log reading": [[BARREL, "abv", "13", f"--how={POISON}"], [BARREL, "abv", "13"]],
+    "log receive": [[f"HE{POISON}", TANK, "10 l"]],
+    "log retire": [[EMPTY, "--reason=old"], [BARREL, "--reason=old"]],
+    "log sample": [[BARREL, "50 ml"]],
+    "log shift": [[BARREL, f"--room=Low{POISON}"], [BARREL, "--room=Low"], [TANK, "--room=Low"]],
+    "log strike": [["last"], [POISON]],
+    "log top": [[BARREL, "1", f"--from={KEG}", "--sure"]],
+    "log treat": [[BARREL, "taste"]],
+    "losses": [[], ["--by=lot"]],
+    "report": [[name] for name in ("barrels", "book", "lots", "losses", "bottlings", "rounds")],
+    "restore": [["{text}"]],
+    "retire": [[], [EMPTY, "--reason=old"]],
+    "rounds": [[]],
+    "sheet": [["{text}", "--when=today"]],
+    "signs": [[]],
+    "sulphite": [[]],
+    "taste flights": [[]],
+    "taste results": [[f"F-1{POISON}"], [f"F-2{POISON}"]],
+    "taste reveal": [[f"F-2{POISON}"]],
+    "taste score": [[f"F-2{POISON}", "000", "Eve", "12"]],
+    "taste start": [[BARREL, TANK]],
+    "trace": [[f"NIGHT{POISON}"], [f"HE{POISON}"], [BARREL]],
+    "upkeep": [[BARREL], ["--room=Low" + POISON], [BARREL, f"--from={KEG}"]],
+}
+REFUSED = {"check", "climate", "count", "import", "lab", "log blend", "log climate", "restore", "sheet", "taste score"}
+"""Commands that can only refuse what they are given here: files of poison, old tags with a ; in them."""
+NOT_HERE = {"demo": "builds its own cellar", "serve": "serves until it is stopped"}
+
+
+def leaves(command=main, path=""):
+    if not isinstance(command, click.Group):
+        yield path, command
+        return
+    context = click.Context(command)
+    for name in command.list_commands(context):
+        yield from leaves(command.get_command(context, name), f"{path} {name}".strip())
+
+
+COMMANDS = {path: command for path, command in leaves() if path not in NOT_HERE}
+
+
+@pytest.fixture(scope="session")
+def poisoned(tmp_path_factory):
+    """The poisoned cellar, made once; tests copy the file."""
+    return poisoned_cellar(tmp_path_factory.mktemp("poisoned") / "cellar.db")
+
+
+@pytest.fixture
+def run(poisoned, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)  # a path of poison is a path too
+    monkeypatch.setenv("COOPERAGE_CONFIG", str(tmp_path / "none.toml"))
+    (tmp_path / "brief.toml").write_text(BRIEF)
+    (tmp_path / "a file.csv").write_text(f"tag,words\n{BARREL},{POISON}\n{POISON}\n", encoding="utf-8")
+    names = {"brief": tmp_path / "brief.toml", "text": tmp_path / "a file.csv"}
+    count = iter(range(1000))
+
+    def ran(words):
+        """Run on a copy of the cellar; return the exit status and all that was printed, after looking at it."""
+        new = tmp_path / str(next(count))
+        new.mkdir()
+        shutil.copy(poisoned, new / "cellar.db")
+        filled = [word.format(**names, new=new) if "{" in word and "}" in word else word for word in words]
+        done = CliRunner().invoke(main, ["--cellar", str(new / "cellar.db"), *filled])
+        assert visible(done.output, lines=True) == done.output, words
+        assert done.exit_code in (0, 1, 2), (words, done.output)
+        return done.exit_code, done.stdout
+
+    return ran
+
+
+def test_every_command_has_its_words_here():
+    """A new command is tried too: give it arguments above."""
+    assert set(COMMANDS) - {path for path in COMMANDS if path.startswith("calc ")} == set(ASKED)
+
+
+@pytest.mark.slow
+def test_no_command_prints_what_a_terminal_obeys(run):
+    """Every command on a cellar full of it, with and without --json; JSON stays JSON; most of them do answer."""
+    answered = set()
+    for path, many in ASKED.items():
+        takes_json = any("--json" in option.opts for option in COMMANDS[path].params)
+        for words in many:
+            for json_too in [[], ["--json"]] if takes_json else [[]]:
+                status, said = run([*path.split(), *json_too, *words])
+                if status == 0:
+                    answered.add(path)
+                if status == 0 and json_too:
+                    json.loads(said)
+    assert set(ASKED) - answered <= REFUSED, "they answered nothing, so nothing was looked at"
+
+
+@pytest.mark.slow
+def test_no_command_echoes_what_was_typed(run):
+    """Every argument and option of every command, given all of it: the refusal spells it out."""
+    for path, command in COMMANDS.items():
+        wanted = [POISON for option in command.params if isinstance(option, click.Argument)]
+        needed = [
+            f"{option.opts[0]}={POISON}" for option in command.params if option.required and option.opts[0][0] == "-"
+        ]
+        run([*path.split(), *needed, "--", *wanted])
+        for option in command.params:
+            if isinstance(option, click.Option) and not option.is_flag:
+                run([*path.split(), *needed, f"{option.opts[0]}={POISON}", "--", *wanted])
+        run([*path.split(), f"--{POISON}"])
+    run([POISON])
+
+
+def test_old_texts_are_spelt_out_in_tables_json_and_errors(run):
+    """The tag of a barrel: in the table as marks, in JSON as itself, in the refusal of a slip as marks, in one line."""
+    assert f"B-1{MARKED}" in run(["barrels"])[1]
+    assert any(row["tag"] == BARREL for row in json.loads(run(["barrels", "--json"])[1]))
+    done = CliRunner().invoke(main, ["--cellar", "none.db", "barrel", f"{POISON}\n"])
+    assert done.output.count("\n") == 1

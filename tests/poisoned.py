@@ -1,0 +1,105 @@
+"""A cellar whose every text holds what a terminal would obey or Rich would read as markup: no door takes it today."""
+
+import json
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from sqlalchemy import CheckConstraint, text
+
+from cooperage.book import Barrel, Book, Lot, Vessel, acts
+from cooperage.book.engine import writing
+from cooperage.book.models import Base
+from cooperage.plaintext import visible
+from cooperage.tasting.flights import reveal, score, start_flight
+
+POISON = "\x1b]0;gone\x07\x1b[2J\x9b1m\u202e\u2028\x7f[/][red]["
+MARKED = visible(POISON)
+SPOKEN = ("room", "row", "reason", "method", "smell", "code")
+"""Words of an entry that a hand wrote freely."""
+KEPT = {"kind", "state", "property", "substance", "scale", "task", "key", "topping"}
+"""Columns that hold words of ours."""
+
+
+def furnish(book: Book) -> None:
+    """Write a cellar with most kinds of entry, a flight that is revealed and one that is not."""
+    oak = Barrel(
+        cooper="cooper", wood="oak", forest="forest", toast_staves="light", past_life="rum", past_kind="spirit"
+    )
+    began = book.now() - timedelta(days=120)
+    with book.writing() as session:
+        session.add_vessel(Vessel("", "T-1", "tank", 1_000_000, position=("Low", None, None, None), note="note"))
+        session.add_vessel(Vessel("", "K-1", "keg", 50_000, position=("Low", None, None, None)))
+        for nth in (1, 2, 3):
+            place = ("Low", "A", nth, 1)
+            session.add_vessel(Vessel("", f"B-{nth}", "barrel", 225_000, position=place, note="note", barrel=oak))
+        session.add_lot(Lot("", "HE", "Heather", "heather", 1.11, 1.01, 13.0, 6.0, note="note"))
+        write = session.write
+        signed = {"hand": "Ada", "note": "note", "sure": True}
+        write(acts.Receive(lot="HE", vessel="T-1", volume=900_000, at=began, **signed))
+        write(acts.Rack(vessel="T-1", destination="K-1", volume=40_000, at=began + timedelta(hours=1), **signed))
+        for nth in (1, 2):
+            write(acts.Fill(vessel=f"B-{nth}", source="T-1", at=began + timedelta(hours=2), **signed))
+        for nth in (1, 2, 3, 4):
+            at = began + timedelta(days=24 * nth)
+            for vessel in ("B-1", "B-2"):
+                write(acts.Top(vessel=vessel, source="K-1", volume=1500, at=at, **signed))
+                for name, value in (("free_so2_mg_l", 10.0), ("ph", 3.4), ("va_g_l", 0.4 + nth / 5), ("abv", 13.0)):
+                    write(acts.Reading(vessel=vessel, property=name, value=value, method="hand", at=at, **signed))
+        at = began + timedelta(days=110)
+        write(acts.Look(vessel="B-1", bung="weeping", smell="vinegar", level="low", at=at, **signed))
+        write(acts.Climate(room="Low", temperature=14.0, humidity=70.0, at=at, **signed))
+        write(acts.Shift(vessel="B-2", room="Loft", row="B", at=at, **signed))
+        write(acts.Treat(vessel="B-3", treatment="rinse", at=at, **signed))
+        write(acts.Bottle(vessel="T-1", code="NIGHT", bottles=10, at=at, **signed))
+        struck = write(acts.Sample(vessel="B-1", volume=100, at=at, **signed))
+        write(acts.Strike(entry=struck.id, **signed))
+    for code in ("F-1", "F-2"):
+        poured = start_flight(book, ["B-1", "B-2"], code=code, name="spring", trials={"999": "glass: 5 ml B-1"})
+        for place, glass in enumerate(poured.glasses):
+            score(book, code, glass.code, "Ada", 10.0 + place, "fine")
+            score(book, code, glass.code, "Bob", 11.0 + place, "thin")
+    reveal(book, "F-1")
+
+
+def poison(book: Book) -> None:
+    """Put the poison into every text column of every table, past every guard."""
+    with writing(book._engine) as connection:
+        triggers = connection.execute(text("SELECT name FROM sqlite_master WHERE type = 'trigger'")).scalars().all()
+        for name in triggers:
+            connection.execute(text(f"DROP TRIGGER {name}"))
+        for table in Base.metadata.sorted_tables:
+            for name in poisoned_columns(table):
+                changed = f'UPDATE {table.name} SET "{name}" = "{name}" || :poison WHERE "{name}" <> \'\''
+                connection.execute(text(changed), {"poison": POISON})
+        for entry_id, said in connection.execute(text("SELECT id, said FROM entry")).all():
+            words = {
+                key: value + POISON if key in SPOKEN and value else value for key, value in json.loads(said).items()
+            }
+            connection.execute(
+                text("UPDATE entry SET said = :said WHERE id = :id"), {"id": entry_id, "said": json.dumps(words)}
+            )
+        connection.execute(text("DELETE FROM reckoned"))
+        connection.execute(text("DELETE FROM snapshot"))
+        connection.execute(text("INSERT INTO cellar VALUES ('name', :name)"), {"name": f"Ours{POISON}"})
+
+
+def poisoned_columns(table) -> list[str]:
+    """List the text columns of a table that a hand can fill."""
+    chosen = " ".join(str(rule.sqltext) for rule in table.constraints if isinstance(rule, CheckConstraint))
+    return [
+        column.name
+        for column in table.columns
+        if column.type.python_type is str
+        and not column.primary_key | bool(column.foreign_keys)
+        and column.name not in KEPT
+        and f"{column.name} IN" not in chosen
+    ] + (["taster"] if table.name == "score" else [])
+
+
+def poisoned_cellar(path: Path) -> Path:
+    """Make the cellar at a path."""
+    book = Book.create(str(path), now=lambda: datetime.now(UTC))
+    furnish(book)
+    poison(book)
+    book.close()
+    return path
