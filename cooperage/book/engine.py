@@ -13,7 +13,7 @@ from sqlalchemy.engine import URL
 from sqlalchemy.exc import DBAPIError, NoSuchModuleError
 from sqlalchemy.pool import ConnectionPoolEntry, StaticPool
 
-from cooperage.book.errors import CellarUnusable
+from cooperage.book.errors import CellarUnusable, OutcomeUnknown
 from cooperage.book.naming import file_of, kind_of_file, name_of
 from cooperage.book.sqlitefile import WAL, OnlyReads, connect, mark_journal, new_database
 from cooperage.resources import migrations_folder
@@ -92,18 +92,47 @@ def looking_at(connection: sqlite3.Connection) -> Iterator[Connection]:
 
 @contextmanager
 def writing(engine: Engine) -> Iterator[Connection]:
-    """Open the one writing transaction: committed at the end, rolled back on any error."""
-    with told_plainly(engine), engine.connect() as connecting:
+    """Open the one writing transaction: committed at the end, rolled back on any error.
+
+    Raises CellarUnusable where nothing was written for sure, OutcomeUnknown where nobody can say.
+    """
+    with told_plainly(engine, outcome="nothing was written"), engine.connect() as connecting:
         connection = connecting.execution_options(begin="IMMEDIATE")
-        with connection.begin():
+        with connection.begin() as transaction:
             _queue(connection)
             yield connection
+            with _told_if_unknown(engine):
+                transaction.commit()
 
 
 def _queue(connection: Connection) -> None:
     """Wait until whoever writes is done; on SQLite, BEGIN IMMEDIATE has seen to it."""
     if connection.dialect.name == "postgresql":
         connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _WRITER_LOCK})
+
+
+@contextmanager
+def _told_if_unknown(engine: Engine) -> Iterator[None]:
+    """Say so when a COMMIT was sent and no answer came: it may have been done, or not."""
+    try:
+        yield
+    except DBAPIError as error:
+        if _is_unanswered(error):
+            raise OutcomeUnknown(name_of(engine.url)) from error
+        raise
+
+
+def _is_unanswered(error: DBAPIError) -> bool:
+    """Tell a COMMIT without an answer from one that was refused.
+
+    A server that refuses says why, with a code; that it is going away (class 57) is no answer (PostgreSQL, Appendix A).
+    A file that cannot be synced may keep what was written all the same, and it is found there when the cellar is next
+    opened (SQLite, Write-Ahead Logging).
+    """
+    if isinstance(error.orig, sqlite3.Error):
+        return "i/o error" in str(error.orig).lower()
+    code = getattr(error.orig, "sqlstate", None) or ""
+    return error.connection_invalidated or not code or code.startswith(("57", "08"))
 
 
 # What the drivers say, and what a person needs to hear.
@@ -113,7 +142,7 @@ _PLAIN = (
     ("readonly", "can only be read; check who may write the file and its folder, and the room on its disk"),
     ("read-only", "can only be read; check who may write it"),
     ("is full", "has no room left on its disk; nothing was written; free some space and do it again"),
-    ("i/o error", "cannot be read or written (its disk is full, or reports an error); nothing was written"),
+    ("i/o error", "cannot be read or written (its disk is full, or reports an error)"),
     ("locked", "is being written by someone else; nothing was written; do it again in a moment"),
     ("unable to open", "cannot be opened; check the path and who may read it"),
     ("does not exist", "does not exist; check the name"),
@@ -122,15 +151,19 @@ _PLAIN = (
 
 
 @contextmanager
-def told_plainly(engine: Engine, name: str = "") -> Iterator[None]:
-    """Turn a driver's operational error into one line a person can act on; `name` stands for the cellar's own."""
+def told_plainly(engine: Engine, name: str = "", *, outcome: str = "") -> Iterator[None]:
+    """Turn a driver's operational error into one line a person can act on.
+
+    `name` stands for the cellar's own; the `outcome` is said too where it is known.
+    """
     try:
         yield
     except DBAPIError as error:
         said = str(error.orig).lower()
         for sign, advice in _PLAIN:
             if sign in said:
-                raise CellarUnusable(f"{name or name_of(engine.url)} {advice}") from error
+                ending = f"; {outcome}" if outcome and outcome not in advice else ""
+                raise CellarUnusable(f"{name or name_of(engine.url)} {advice}{ending}") from error
         raise
 
 

@@ -254,3 +254,13 @@ class DamagedBook(CellarUnusable):
             f"{name} is damaged: {found}; `cooperage check` lists all of it, and `cooperage restore BACKUP --force` "
             "puts the last good backup in its place"
         )
+
+
+class OutcomeUnknown(CellarUnusable):
+    """The cellar went away while it was writing: what was written may be in the book, or not."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(
+            f"{name} went away just as this was being written, so it may be in the book or not: "
+            "look whether it is (`cooperage report book`) before doing it again"
+        )
