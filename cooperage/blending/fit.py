@@ -15,6 +15,7 @@ from cooperage.blending.limits import members_of
 from cooperage.blending.pool import Flags, Stocks
 
 LIQUID_FIGURES = ("abv", "sugar_g_l")
+_WHY_UNKNOWN = {"score": ": not in a revealed flight since it was filled, or no glass links all its tasters"}
 
 
 class StockUnknown(BadBrief):
@@ -99,7 +100,7 @@ def _faults(brief: Brief, stocks: Stocks) -> Iterator[tuple[Flags, str]]:
         endless = np.isinf(stocks.litres) & ~doses_in(brief, stocks)
         yield endless, "has no end, and whole barrels are asked for"
     for name in _needed(brief, stocks):
-        yield np.isnan(stocks.figures[name]), f"{name_of(name)} unknown"
+        yield np.isnan(stocks.figures[name]), f"{name_of(name)} unknown{_WHY_UNKNOWN.get(name, '')}"
 
 
 def _needed(brief: Brief, stocks: Stocks) -> dict[str, None]:

@@ -27,14 +27,13 @@ _PART = re.compile(r"([0-9.]+) ml ([^,]+)")
 
 @dataclass(frozen=True, slots=True)
 class TastedGlass:
-    """A glass of a bench flight: what it is called and its parts [ml] by stock, its mean score if there is one."""
+    """A glass of a revealed bench flight: what it is called, its parts [ml] by stock, its adjusted mean if any."""
 
     flight: str
     code: str
     called: str
     parts: Mapping[str, float]
     mean: float | None
-    is_revealed: bool
 
 
 def glass_words(glass: BenchGlass) -> str:
@@ -49,22 +48,29 @@ def parts_of(what: str) -> dict[str, float]:
 
 
 def tasted_glasses(book: Book) -> list[TastedGlass]:
-    """List the glasses of every bench flight that can be scaled up, newest flight first and best glass first."""
-    return [glass for flight in flights(book) for glass in _of_flight(flight)]
+    """List the glasses of every revealed bench flight that can be scaled up, newest flight and best glass first."""
+    return [glass for flight in flights(book) if not flight.is_blind for glass in _of_flight(flight)]
+
+
+def blind_benches(book: Book) -> list[str]:
+    """Return the codes of the bench flights that are still blind, newest first."""
+    return [flight.code for flight in flights(book) if flight.is_blind and any(_parts(flight))]
+
+
+def _parts(flight: Flight) -> dict[str, dict[str, float]]:
+    return {glass.code: read for glass in flight.glasses if (read := parts_of(glass.what))}
 
 
 def _of_flight(flight: Flight) -> list[TastedGlass]:
-    """List a flight's glasses; until it is revealed nothing but the order poured puts one before another."""
-    parts = {glass.code: read for glass in flight.glasses if (read := parts_of(glass.what))}
-    is_open = flight.revealed_at is not None
-    found = results(flight) if parts and is_open else None
-    means = {row.glass.code: row.mean for row in found.rows} if found else {}
+    parts = _parts(flight)
+    found = results(flight) if parts else None
+    means = {row.glass.code: row.adjusted for row in found.rows if not np.isnan(row.adjusted)} if found else {}
     glasses = [
-        TastedGlass(flight.code, glass.code, glass.called, parts[glass.code], means.get(glass.code), is_open)
+        TastedGlass(flight.code, glass.code, glass.called, parts[glass.code], means.get(glass.code))
         for glass in flight.glasses
         if glass.code in parts
     ]
-    return sorted(glasses, key=lambda each: -(each.mean or 0.0)) if is_open else glasses
+    return sorted(glasses, key=lambda each: -np.inf if each.mean is None else each.mean, reverse=True)
 
 
 def plan_of_glass(parts: Mapping[str, float], stocks: Stocks, brief: Mapping[str, Any], step: float = 1.0) -> Answer:

@@ -123,11 +123,10 @@ def _stocks(ctx: click.Context, pool: Path | None) -> "Stocks":
     if pool is not None:
         return read_pool(pool)
     from cooperage.blending.cellar import pool_of
-    from cooperage.tasting.flights import last_scores
+    from cooperage.tasting.vessels import last_scores, on_one_scale
 
     book = open_book(ctx)
-    scores = {tag: given.mean for tag, given in last_scores(book).items()}
-    return read_pool(pool_of(book.cellar(), scores))
+    return read_pool(pool_of(book.cellar(), on_one_scale(last_scores(book))))
 
 
 def _others(
@@ -229,6 +228,7 @@ def trial_command(
         click.echo(
             f"poured as flight {flight}; `cooperage taste score {flight} GLASS TASTER SCORE` brings the scores back"
         )
+        click.echo("keep this from the tasters: they score by code alone")
 
 
 def _pour_flight(ctx: click.Context, trials: Mapping[str, str]) -> str:

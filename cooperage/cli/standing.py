@@ -28,7 +28,7 @@ from cooperage.programme.level import Level, level_now, told_level, told_short
 from cooperage.programme.losses import LossRate, loss_rates
 from cooperage.programme.rounds import Due, next_due, rounds, soonest
 from cooperage.programme.signs import signs
-from cooperage.tasting.flights import vessel_scores
+from cooperage.tasting.vessels import vessel_scores
 from cooperage.units import DEFAULT, Quantity, Units, counted, read_span, show, show_day
 
 

@@ -6,16 +6,16 @@ from datetime import datetime
 from cooperage.book import Book
 from cooperage.book.log import Entry, entries
 from cooperage.book.registry import Registry
-from cooperage.tasting.flights import vessel_scores
+from cooperage.tasting.vessels import vessel_scores
 
 Series = dict[str, list[tuple[datetime, float]]]
 
 
 def series(book: Book, tag: str) -> Series:
-    """Return each property's readings, the litres held after each entry, and the mean scores, oldest first.
+    """Return each property's readings, the litres held after each entry, and the panels' scores, oldest first.
 
     A topping has two points in `litres`: how low the barrel was found, and how full it was left. Keys are property
-    names, `litres` and `score`.
+    names, `litres` and `score` (adjusted means).
     """
     points: Series = defaultdict(list)
     ml = 0
@@ -34,7 +34,7 @@ def series(book: Book, tag: str) -> Series:
         for read in entry.readings:
             if read.vessel == tag:
                 points[read.property].append((entry.happened_at, read.value))
-    points["score"] = [(score.at, score.mean) for score in vessel_scores(book, tag)]
+    points["score"] = [(score.at, score.mean) for score in vessel_scores(book, tag) if score.mean is not None]
     return {name: found for name, found in points.items() if found}
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 import numpy as np
+from numpy.typing import NDArray
 from sqlalchemy import Connection, delete, insert, select, update
 
 from cooperage.book import Book, Writing
@@ -56,6 +57,14 @@ class EmptyFlight(BadInput):
         super().__init__("a flight needs at least one sample; name the vessels")
 
 
+class StillBlind(Refused):
+    """Results of a flight whose codes have not been lifted: nobody is told anything that could sway a taster."""
+
+    def __init__(self, code: str) -> None:
+        self.code = code
+        super().__init__(f"flight {code} is still blind; once all have scored, `cooperage taste reveal {code}`")
+
+
 class AlreadyRevealed(Refused):
     """A score for a flight whose codes have been lifted."""
 
@@ -100,6 +109,11 @@ class Flight:
     revealed_at: datetime | None
     glasses: list[Glass] = field(default_factory=list)
     scores: dict[tuple[str, str], Score] = field(default_factory=dict)
+
+    @property
+    def is_blind(self) -> bool:
+        """Say whether the codes have not been lifted yet."""
+        return self.revealed_at is None
 
     @property
     def tasters(self) -> list[str]:
@@ -310,15 +324,21 @@ def reveal(book: Book, flight_code: str) -> Flight:
     return poured
 
 
-def results(poured: Flight) -> Results | None:
-    """Summarise a flight's scores; None while nobody has given a number."""
+def score_table_of(poured: Flight) -> NDArray[np.float64]:
+    """Return the scores of shape (glasses, tasters), glasses as poured; NaN for one not given. Raises StillBlind."""
+    if poured.is_blind:
+        raise StillBlind(poured.code)
     tasters = sorted({taster for (_, taster), given in poured.scores.items() if given.value is not None})
-    if not tasters:
-        return None
     blank = Score(None)
-    table = np.array(
-        [[_number(poured.scores.get((glass.code, taster), blank)) for taster in tasters] for glass in poured.glasses]
-    )
+    scores = [[_number(poured.scores.get((glass.code, name), blank)) for name in tasters] for glass in poured.glasses]
+    return np.array(scores, dtype=float).reshape(len(poured.glasses), len(tasters))
+
+
+def results(poured: Flight) -> Results | None:
+    """Summarise a revealed flight's scores; None where nobody gave a number. Raises StillBlind."""
+    table = score_table_of(poured)
+    if not table.size:
+        return None
     low, high = bounds(poured.scale)
     summary = summarise(table, duplicates=_duplicates(poured.glasses), width=high - low)
     rows = [
@@ -346,48 +366,3 @@ def _duplicates(glasses: Sequence[Glass]) -> list[tuple[int, int]]:
         if glass.vessel is not None:
             places[glass.vessel].append(place)
     return [(found[0], found[1]) for found in places.values() if len(found) > 1]
-
-
-@dataclass(frozen=True, slots=True)
-class VesselScore:
-    """What a panel gave a vessel in one flight: the mean of its glasses, how many tasters, when, and their words."""
-
-    mean: float
-    tasters: int
-    at: datetime
-    words: list[str]
-    flight: str
-    scale: str
-
-
-def vessel_scores(book: Book, tag: str) -> list[VesselScore]:
-    """List a vessel's mean scores, oldest first."""
-    return [given[tag] for poured in reversed(flights(book)) if tag in (given := _by_vessel(poured))]
-
-
-def last_scores(book: Book) -> dict[str, VesselScore]:
-    """Return each vessel's latest mean score by tag, of the mead that is in it now."""
-    latest: dict[str, VesselScore] = {}
-    for poured in reversed(flights(book)):
-        latest |= _by_vessel(poured)
-    began = {standing.tag: standing.state.filled_at for standing in book.cellar()}
-    return {
-        tag: given for tag, given in latest.items() if (at := began.get(tag)) is not None and given.at.timestamp() >= at
-    }
-
-
-def _by_vessel(poured: Flight) -> dict[str, VesselScore]:
-    given: dict[str, list[tuple[str, Score]]] = defaultdict(list)
-    vessel_of = {glass.code: glass.vessel for glass in poured.glasses}
-    for (code, taster), found in poured.scores.items():
-        if (tag := vessel_of[code]) is not None:
-            given[tag].append((taster, found))
-    scores = {}
-    for tag, all_given in given.items():
-        values = [one.value for _, one in all_given if one.value is not None]
-        if values:
-            words = [one.words for _, one in all_given if one.words]
-            tasters = len({taster for taster, _ in all_given})
-            mean = sum(values) / len(values)
-            scores[tag] = VesselScore(mean, tasters, poured.poured_at, words, poured.code, poured.scale)
-    return scores

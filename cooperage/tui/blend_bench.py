@@ -14,8 +14,7 @@ from textual.widgets import Input, Label, Static
 from cooperage.blending.answer import Answer
 from cooperage.blending.apart import Apart
 from cooperage.blending.bench import BenchGlass, bench_glasses
-from cooperage.blending.figures import show_figure
-from cooperage.blending.glass import TastedGlass, bench_stocks, glass_words, parts_of, tasted_glasses
+from cooperage.blending.glass import TastedGlass, bench_stocks, blind_benches, glass_words, parts_of, tasted_glasses
 from cooperage.blending.pool import Stocks
 from cooperage.blending.typed import heard_ml
 from cooperage.errors import CooperageError
@@ -25,11 +24,11 @@ from cooperage.tui.blend_others import Plans, seek_others
 from cooperage.tui.blend_solving import Solving
 from cooperage.tui.blend_table import SideBySide
 from cooperage.tui.desk import Desk
-from cooperage.tui.dialogs import Confirm, Pick
+from cooperage.tui.dialogs import Pick
 from cooperage.tui.frame import KeyBar
 from cooperage.tui.screen import CellarScreen
 from cooperage.tui.tick import Tick
-from cooperage.units import Units
+from cooperage.units import Quantity, Units, show
 
 _GLASS_ML, _STEP_ML = "100", "0.5"
 
@@ -182,7 +181,7 @@ class BenchScreen(ModalScreen[FromBench | None]):
         at = self.query_one(SideBySide).chosen
         if at < len(self._glasses):
             glass = self._glasses[at]
-            self.dismiss(FromBench(glass=TastedGlass("", "", glass.what, parts_of(glass_words(glass)), None, True)))
+            self.dismiss(FromBench(glass=TastedGlass("", "", glass.what, parts_of(glass_words(glass)), None)))
 
     def action_leave(self) -> None:
         """Stop looking for others; or leave."""
@@ -193,34 +192,24 @@ class BenchScreen(ModalScreen[FromBench | None]):
 
 
 def pick_glass(screen: CellarScreen, then: Callable[[TastedGlass], None]) -> None:
-    """Ask which glass of the bench flights is to be scaled up; say so where there is none."""
+    """Ask which glass of the revealed bench flights is to be scaled up; say so where there is none."""
     book = screen.desk.book
 
-    def ask(found: list[TastedGlass]) -> None:
-        glasses = {f"{glass.flight} {glass.code}": glass for glass in found}
-        if not glasses:
+    def ask(found: tuple[list[TastedGlass], list[str]]) -> None:
+        glasses = {f"{glass.flight} {glass.code}": glass for glass in found[0]}
+        if glasses:
+            choices = [(key, _glass_line(glass, screen.units)) for key, glass in glasses.items()]
+            screen.app.push_screen(
+                Pick("Scale which glass up?", choices), lambda key: then(glasses[key]) if key else None
+            )
+        elif found[1]:
+            screen.say(f"{found[1][0]} is still blind: reveal it on F5, then a glass can be scaled up.")
+        else:
             screen.say("No bench flight has been poured yet: key t takes a plan to the bench.")
-            return
 
-        def chosen(key: str | None) -> None:
-            if key is None:
-                return
-            glass = glasses[key]
-            if glass.is_revealed:
-                then(glass)
-            else:
-                told = f"{glass.flight} is still blind.\n\nScaling glass {glass.code} up shows what is in it."
-                screen.app.push_screen(Confirm(told, yes="show it"), lambda yes: then(glass) if yes else None)
-
-        choices = [(key, _glass_line(glass, screen.units)) for key, glass in glasses.items()]
-        screen.app.push_screen(Pick("Scale which glass up?", choices), chosen)
-
-    screen.reckon("glasses", lambda: tasted_glasses(book), ask)
+    screen.reckon("glasses", lambda: (tasted_glasses(book), blind_benches(book)), ask)
 
 
 def _glass_line(glass: TastedGlass, units: Units) -> str:
-    """Tell a glass; of a flight that is still blind only its code."""
-    if not glass.is_revealed:
-        return f"{glass.flight:<12} glass {glass.code}  still blind"
-    mean = "not scored" if glass.mean is None else f"mean {show_figure('score', glass.mean, units)}"
+    mean = "not scored" if glass.mean is None else f"mean {show(Quantity.NUMBER, glass.mean, units, digits=1)}"
     return f"{glass.flight:<12} glass {glass.code}  {mean:<11} {glass.called}"

@@ -18,7 +18,7 @@ from cooperage.blending.typed import heard
 from cooperage.book import Cellar
 from cooperage.book.spoken import Misheard
 from cooperage.errors import CooperageError
-from cooperage.tasting.flights import VesselScore, last_scores
+from cooperage.tasting.vessels import VesselScore, last_scores, on_one_scale
 from cooperage.tui.blend_answer import AnswerSide
 from cooperage.tui.blend_brief import BriefSide
 from cooperage.tui.blend_others import Plans
@@ -82,8 +82,7 @@ class SolvedBrief(CellarScreen):
 
         def stocks_and_scores() -> tuple[Stocks, dict[str, VesselScore]]:
             scores = last_scores(book)
-            means = {tag: given.mean for tag, given in scores.items()}
-            return read_pool(pool_of(cellar, means)), scores
+            return read_pool(pool_of(cellar, on_one_scale(scores))), scores
 
         self.reckon("stocks", stocks_and_scores, self._take_stocks)
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from cooperage.blending.answer import Answer, Draw
 from cooperage.blending.figures import show_figure
 from cooperage.book import Cellar
-from cooperage.tasting.flights import VesselScore
-from cooperage.units import Units, show_day
+from cooperage.tasting.vessels import VesselScore
+from cooperage.units import Quantity, Units, show, show_day
 
 _STOCK = "{:<5} {:<8} {:>9} {:>9} {:>5}  {}"
 STOCKS_HEAD = _STOCK.format("rule", "stock", "draw", "left", "score", "words")
@@ -58,7 +58,8 @@ def stock_line(row: StockRow, units: Units) -> str:
     """Tell a stock in one line."""
     draw = "-" if row.litres is None else show_figure("litres", row.litres, units)
     left = "no end" if row.left is None else show_figure("litres", row.left, units)
-    mean = "-" if row.score is None else show_figure("score", row.score.mean, units)
+    known = None if row.score is None else row.score.of_100
+    mean = "-" if known is None else show_figure("score", known, units)
     words = f"left out: {row.left_out}" if row.left_out else "; ".join(row.score.words) if row.score else ""
     return _STOCK.format(row.rule, row.tag, draw, left, mean, words)
 
@@ -70,6 +71,9 @@ def stock_words(row: StockRow, units: Units) -> str:
     if row.score is None:
         return f"{row.tag} has not been scored."
     given = row.score
-    mean = show_figure("score", given.mean, units)
     words = f": {'; '.join(given.words)}" if given.words else ""
-    return f"{row.tag} scored {mean} on {given.scale} by {given.tasters} on {show_day(given.at)}{words}"
+    when = f"by {given.tasters} on {show_day(given.at)}{words}"
+    if given.mean is None or given.of_100 is None:
+        return f"{row.tag} was scored {when}; no glass links all the tasters of {given.flight}, so it has no score"
+    mean = show(Quantity.NUMBER, given.mean, units, digits=1)
+    return f"{row.tag} scored {mean} on {given.scale}, {show_figure('score', given.of_100, units)} of 100, {when}"

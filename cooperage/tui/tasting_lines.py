@@ -15,7 +15,7 @@ RANKING_HEAD = _RANKED.format("", "glass", "vessel", "adjusted", "mean", "spread
 
 def is_blind(flight: Flight) -> bool:
     """Say whether the codes have not been lifted yet."""
-    return flight.revealed_at is None
+    return flight.is_blind
 
 
 def flight_line(flight: Flight) -> str:

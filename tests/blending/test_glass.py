@@ -9,7 +9,7 @@ from click.testing import CliRunner
 
 from cooperage.blending import alternatives, solve
 from cooperage.blending.bench import bench_glasses
-from cooperage.blending.glass import bench_stocks, glass_words, parts_of, plan_of_glass, tasted_glasses
+from cooperage.blending.glass import bench_stocks, blind_benches, glass_words, parts_of, plan_of_glass, tasted_glasses
 from cooperage.blending.others import behind
 from cooperage.blending.pool import read_pool
 from cooperage.cli import main
@@ -38,20 +38,19 @@ def test_a_glass_is_read_back_as_it_was_written(glasses):
 
 
 def test_bench_flights_are_found_again(cellar_book, glasses):
-    """Blind in the order poured, revealed by their means; flights of vessels are none."""
+    """Nothing of them while they are blind, then best first; flights of vessels are none."""
     start_flight(cellar_book, ["B-1"], code="VESSEL")
     trials = {glass.code: glass_words(glass) for glass in glasses}
-    poured = start_flight(cellar_book, [], code="BENCH", trials=trials)
-    blind = tasted_glasses(cellar_book)
-    assert [glass.code for glass in blind] == [glass.code for glass in poured.glasses]
-    assert all((each.flight, each.mean, each.is_revealed) == ("BENCH", None, False) for each in blind)
+    start_flight(cellar_book, [], code="BENCH", trials=trials)
+    assert (tasted_glasses(cellar_book), blind_benches(cellar_book)) == ([], ["BENCH"])
     best = glasses[0].code
     for glass in glasses:
         score(cellar_book, "BENCH", glass.code, "Ada", 15.0 if glass.code == best else 9.0)
-    assert all(each.mean is None for each in tasted_glasses(cellar_book))
+    assert tasted_glasses(cellar_book) == []
     reveal(cellar_book, "BENCH")
     first = tasted_glasses(cellar_book)[0]
-    assert (first.code, first.called, first.mean, first.is_revealed) == (best, "best", 15.0, True)
+    assert (first.flight, first.code, first.called, first.mean) == ("BENCH", best, "best", 15.0)
+    assert blind_benches(cellar_book) == []
     assert flight(cellar_book, "VESSEL").glasses[0].called == "B-1"
 
 
@@ -102,6 +101,7 @@ def test_the_command_writes_the_glasses_down(cellar_book, tmp_path, monkeypatch)
     done = CliRunner().invoke(main, ["blend", "trial", "--brief", str(brief), "--step", "0.5", "--flight", "--json"])
     assert done.exit_code == 0, done.output
     told = json.loads(done.stdout)
+    reveal(cellar_book, told["flight"])
     found = {glass.code: glass.parts for glass in tasted_glasses(cellar_book)}
     assert found == {
         glass["code"]: {row["stock"]: row["millilitres"] for row in glass["sheet"]["rows"] if row["millilitres"]}

@@ -11,15 +11,15 @@ from cooperage.tasting.flights import (
     NoSuchGlass,
     NotAScale,
     OffTheScale,
+    StillBlind,
     flight,
     flights,
-    last_scores,
     results,
     reveal,
     score,
     start_flight,
-    vessel_scores,
 )
+from cooperage.tasting.vessels import last_scores, vessel_scores
 
 
 @pytest.fixture
@@ -67,25 +67,32 @@ def test_results_rank_the_glasses_and_say_how_little_they_tell(cellar_book, pour
     for taster, offset in (("Iko", 0), ("Jory", 2), ("Maren", -1)):
         for place, glass in enumerate(poured.glasses):
             score(cellar_book, "F-1", glass.code, taster, 10 + 3 * place + offset)
-    found = results(flight(cellar_book, "F-1"))
+    with pytest.raises(StillBlind):
+        results(flight(cellar_book, "F-1"))
+    found = results(reveal(cellar_book, "F-1"))
     assert [row.glass.position for row in found.rows] == [3, 2, 1]
     assert found.rows[0].adjusted == pytest.approx(16 + 1 / 3)
     assert found.words
 
 
-def test_a_flight_without_scores_has_no_results(poured):
+def test_a_flight_without_scores_has_no_results(cellar_book, poured):
     """Nobody has tasted, so there is nothing to tell."""
-    assert results(poured) is None
+    assert results(reveal(cellar_book, poured.code)) is None
 
 
 def test_a_vessels_scores_over_time(cellar_book, poured, clock):
-    """The last flight's mean is the vessel's score; the earlier ones stay its history."""
+    """The last revealed flight's mean is the vessel's score; the earlier ones stay its history."""
     glass = next(glass for glass in poured.glasses if glass.vessel == "B-1")
     score(cellar_book, "F-1", glass.code, "Iko", 12.0)
     score(cellar_book, "F-1", glass.code, "Jory", 14.0)
+    assert vessel_scores(cellar_book, "B-1") == []
+    assert last_scores(cellar_book) == {}
+    reveal(cellar_book, "F-1")
     clock.pass_days(60)
     again = start_flight(cellar_book, ["B-1"], code="F-2")
     score(cellar_book, "F-2", again.glasses[0].code, "Iko", 17.0, "ready")
+    assert last_scores(cellar_book)["B-1"].mean == 13.0
+    reveal(cellar_book, "F-2")
     assert last_scores(cellar_book)["B-1"].mean == 17.0
     assert [given.mean for given in vessel_scores(cellar_book, "B-1")] == [13.0, 17.0]
     assert [each.code for each in flights(cellar_book)] == ["F-2", "F-1"]
@@ -119,6 +126,6 @@ def test_glasses_from_the_bench_keep_their_codes_and_what_is_in_them(cellar_book
     for taster in ("Iko", "Jory"):
         score(cellar_book, "BENCH", "417", taster, 15.0)
         score(cellar_book, "BENCH", "528", taster, 12.0)
-    rows = results(flight(cellar_book, "BENCH")).rows
+    rows = results(reveal(cellar_book, "BENCH")).rows
     assert [row.glass.what for row in rows[:2]] == ["plan", "control"]
     assert "B-1" not in last_scores(cellar_book)

@@ -211,17 +211,17 @@ async def test_a_plan_goes_to_the_bench_and_the_chosen_glass_comes_back(opened, 
         assert "pour" in keys(pilot)
 
 
-async def test_a_glass_of_a_blind_flight_is_scaled_up_only_after_asking(opened, press, planned, book):
-    """Scaling up shows what is in it; with no nothing is shown."""
+async def test_a_glass_of_a_blind_flight_is_not_scaled_up(opened, press, planned, book):
+    """Scaling up shows what is in it: the flight is revealed first."""
     async with opened(page="blend") as pilot:
         screen = await planned(pilot, "400")
         await press(pilot, "t", "enter", "g")
         await press(pilot)
-        assert "still blind" in shown(pilot)
-        await press(pilot, "enter", "n")
-        assert "scaled up" not in shown(pilot)
+        (flight,) = flights(book)
+        assert f"{flight.code} is still blind: reveal it on F5" in shown(pilot)
+        reveal(book, flight.code)
         await press(pilot, "g")
-        await press(pilot, "enter", "y")
+        await press(pilot, "enter")
         assert "scaled up" in shown(pilot)
         assert screen._answer.notes[0].startswith("drawn in whole steps of 1 l")
 

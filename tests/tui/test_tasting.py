@@ -3,6 +3,7 @@
 import pytest
 
 from cooperage.tasting.flights import flights, score, start_flight
+from cooperage.tui.app import PAGES
 from cooperage.tui.tasting_scores import ScoreSheet
 
 
@@ -143,3 +144,30 @@ async def test_the_pour_sheet_is_shown_only_to_the_one_who_pours(opened, press, 
         assert "B-001" not in shown(pilot)
         await press(pilot, "y")
         assert "B-001" in shown(pilot)
+
+
+def lines_of(pilot) -> list[str]:
+    """The screen as it is drawn, line by line."""
+    return [strip.text for strip in pilot.app.screen._compositor.render_strips()]
+
+
+async def test_no_screen_tells_of_a_blind_flight(opened, press, book):
+    """Every screen, with the vessel's page open: the codes stand by themselves, what they were given nowhere."""
+    poured = start_flight(book, ["B-001", "B-002"], code="BLIND", scale="0-90000")
+    for place, glass in enumerate(poured.glasses):
+        for taster, value in (("Ada", 41371.0), ("Bea", 45913.0)):
+            score(book, "BLIND", glass.code, taster, value + place, f"xyzzy {glass.vessel}")
+    seen = {}
+    async with opened(size=(140, 40)) as pilot:
+        pilot.app.desk.tag = "B-001"
+        for page in PAGES:
+            await press(pilot, page.key)
+            seen[page.name] = lines_of(pilot)
+    told = [line for lines in seen.values() for line in lines]
+    codes = [glass.code for glass in poured.glasses]
+    assert any("BLIND" in line and "blind" in line for line in seen["tasting"])
+    assert all(any(code in line for line in seen["tasting"]) for code in codes)
+    for line in told:
+        assert "xyzzy" not in line
+        assert not any(figure in line for figure in ("41371", "41372", "43642", "43643", "45913", "45914"))
+        assert "Glasses" not in line or "B-00" not in line

@@ -1,0 +1,87 @@
+"""What the panel gave each vessel, flight by flight: the one place that says so, for every door.
+
+A vessel's mean is that of its glasses adjusted for who tasted them, as the flight's own results give it (panel.py).
+Flights use scales of their own, so a blend reads the means as shares of their scales, 0 to 100. Nothing is told of a
+flight before it is revealed.
+"""
+
+import math
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from cooperage.book import Book
+from cooperage.tasting.flights import Flight, bounds, flights, score_table_of
+from cooperage.tasting.panel import fit_additive
+
+
+@dataclass(frozen=True, slots=True)
+class VesselScore:
+    """What a panel gave a vessel in one flight: how many tasters, when, and their words.
+
+    `mean` is the adjusted mean of its glasses in points of the flight's scale, `of_100` the same as a share of that
+    scale [0 to 100]. Both are None where no glass links all the tasters, so that scores have no common footing.
+    """
+
+    mean: float | None
+    of_100: float | None
+    tasters: int
+    at: datetime
+    words: list[str]
+    flight: str
+    scale: str
+
+
+def vessel_scores(book: Book, tag: str) -> list[VesselScore]:
+    """List a vessel's scores in revealed flights, oldest first."""
+    return [given[tag] for poured in reversed(flights(book)) if tag in (given := of_flight(poured))]
+
+
+def last_scores(book: Book) -> dict[str, VesselScore]:
+    """Return each vessel's latest score by tag, of the mead that is in it now."""
+    latest: dict[str, VesselScore] = {}
+    for poured in reversed(flights(book)):
+        latest |= of_flight(poured)
+    began = {standing.tag: standing.state.filled_at for standing in book.cellar()}
+    return {
+        tag: given for tag, given in latest.items() if (at := began.get(tag)) is not None and given.at.timestamp() >= at
+    }
+
+
+def on_one_scale(scores: Mapping[str, VesselScore]) -> dict[str, float]:
+    """Return the scores that are known by tag, from 0 to 100 whatever the scale of the flight."""
+    return {tag: given.of_100 for tag, given in scores.items() if given.of_100 is not None}
+
+
+def of_flight(poured: Flight) -> dict[str, VesselScore]:
+    """Return what a flight's panel gave each vessel that anybody gave a number; nothing while it is blind."""
+    if poured.is_blind:
+        return {}
+    adjusted = fit_additive(score_table_of(poured)).glass
+    glasses: dict[str, list[int]] = defaultdict(list)
+    for place, glass in enumerate(poured.glasses):
+        if glass.vessel is not None:
+            glasses[glass.vessel].append(place)
+    told = {tag: _told(poured, places, [float(adjusted[place]) for place in places]) for tag, places in glasses.items()}
+    return {tag: given for tag, given in told.items() if given is not None}
+
+
+def _told(poured: Flight, places: list[int], adjusted: list[float]) -> VesselScore | None:
+    """Tell the glasses of one vessel; None where nobody gave any of them a number."""
+    codes = {poured.glasses[place].code for place in places}
+    given = {key: found for key, found in sorted(poured.scores.items()) if key[0] in codes}
+    if all(found.value is None for found in given.values()):
+        return None
+    known = [value for value in adjusted if not math.isnan(value)]
+    mean = sum(known) / len(known) if known else None
+    low, high = bounds(poured.scale)
+    return VesselScore(
+        mean,
+        None if mean is None else 100 * (mean - low) / (high - low),
+        len({taster for _, taster in given}),
+        poured.poured_at,
+        [found.words for found in given.values() if found.words],
+        poured.code,
+        poured.scale,
+    )
