@@ -15,8 +15,8 @@ def taste_command() -> None:
 
 
 def _seen(poured: Flight) -> dict[str, Any]:
-    """Return a flight as scripts read it: what is in a glass only once it is revealed."""
-    is_open = poured.revealed_at is not None
+    """Return a flight as scripts read it: what is in a glass, and what it was given, only once it is revealed."""
+    is_open = not poured.is_blind
     return {
         "code": poured.code,
         "name": poured.name,
@@ -28,9 +28,11 @@ def _seen(poured: Flight) -> dict[str, Any]:
             | {"what": glass.what if is_open else None}
             for glass in poured.glasses
         ],
+        "tasters": poured.tasters,
         "scores": [
             {"glass": code, "taster": taster, "value": given.value, "words": given.words}
             for (code, taster), given in sorted(poured.scores.items())
+            if is_open
         ],
     }
 
@@ -77,6 +79,7 @@ def start(
     click.echo(f"flight {poured.code}, scale {poured.scale}; pour in this order:")
     for glass in poured.glasses:
         click.echo(f"  {glass.position:>2}  glass {glass.code}  from {glass.vessel}")
+    click.echo("Only the one who pours should see this, and then not taste: it is not told again until revealed.")
 
 
 @taste_command.command("score")
@@ -111,27 +114,23 @@ def lift(ctx: click.Context, code: str, as_json: bool) -> None:
 @json_option
 @click.pass_context
 def tell_results(ctx: click.Context, code: str, as_json: bool) -> None:
-    """Tell how the panel saw each glass, and how little so small a panel can tell."""
+    """Tell how the panel saw each glass of a revealed flight, and how little so small a panel can tell."""
     poured = flight(open_book(ctx), code)
     found = results(poured)
-    is_open = poured.revealed_at is not None
     if found is None:
         if as_json:
             print_json({"rows": [], "words": []})
         else:
-            click.echo(f"flight {poured.code} has no scores yet")
+            click.echo(f"flight {poured.code} was revealed without a score")
         return
     if as_json:
-        rows = [
-            plain(row) | {"glass": row.glass.code, "vessel": row.glass.vessel if is_open else None}
-            for row in found.rows
-        ]
+        rows = [plain(row) | {"glass": row.glass.code, "vessel": row.glass.vessel} for row in found.rows]
         print_json({"code": poured.code, "rows": rows, "words": found.words})
         return
     lines = [
         (
             row.glass.code,
-            (row.glass.vessel or row.glass.what) if is_open else "(blind)",
+            row.glass.vessel or row.glass.what,
             f"{row.mean:.1f}",
             f"{row.adjusted:.1f}",
             str(row.tasted),

@@ -131,6 +131,7 @@ SCORES: tuple[Column, ...] = (
     Column("words", Plain.WORDS),
     Column("written", Plain.WHEN),
     _ID,
+    Column("sealed", Holds.TEXT),
 )
 
 

@@ -1,6 +1,7 @@
 """Rows of `flights.csv` and `scores.csv`, and the tastings they are, both ways."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from typing import Any
 
 from sqlalchemy import Connection, insert, select, update
@@ -10,6 +11,7 @@ from cooperage.book.errors import AlreadyThere
 from cooperage.book.models import FlightRow, GlassRow, ScoreRow, VesselRow
 from cooperage.exchange.cells import Clock, show_cell
 from cooperage.exchange.columns import FLIGHTS, SCORES
+from cooperage.exchange.sealing import BrokenSeal, seal, unseal
 from cooperage.exchange.sheets import Row
 from cooperage.tasting.flights import AlreadyRevealed, OffTheScale, bounds
 from cooperage.tasting.kept import check_flight, check_glass, check_score
@@ -62,6 +64,10 @@ class Tastings:
 
         Raises BadCell, OffTheScale, AlreadyRevealed.
         """
+        try:
+            row = replace(row, cells=unseal(row.cells))
+        except BrokenSeal as error:
+            raise row.placed(error, "sealed") from error
         said = row.values(SCORES, self._clock)
         flight = self._flights.get(said["flight"].upper())
         if flight is None:
@@ -123,7 +129,7 @@ def show_flights(connection: Connection) -> Iterator[Values]:
 
 
 def show_scores(connection: Connection) -> Iterator[Values]:
-    """Yield a row of cells for every score, and for every glass that has none."""
+    """Yield a row of cells for every score, and for every glass that has none; sealed while its flight is blind."""
     query = (
         select(
             FlightRow.code.label("flight"),
@@ -136,11 +142,14 @@ def show_scores(connection: Connection) -> Iterator[Values]:
             ScoreRow.words,
             ScoreRow.written_at.label("written"),
             GlassRow.id,
+            FlightRow.revealed_at,
         )
         .join(FlightRow, FlightRow.id == GlassRow.flight_id)
         .outerjoin(VesselRow, VesselRow.id == GlassRow.vessel_id)
         .outerjoin(ScoreRow, ScoreRow.glass_id == GlassRow.id)
         .order_by(FlightRow.poured_at, FlightRow.id, GlassRow.position, GlassRow.code, ScoreRow.taster)
     )
+    told = [column for column in SCORES if column.name != "sealed"]
     for row in connection.execute(query).mappings():
-        yield {column.name: show_cell(column, row[column.fills]) for column in SCORES}
+        cells = {column.name: show_cell(column, row[column.fills]) for column in told}
+        yield seal(cells) if row["revealed_at"] is None else cells

@@ -135,7 +135,10 @@ def test_a_flight_is_poured_scored_revealed_and_told(demo):
     for taster, base in (("Iko", 12), ("Jory", 14)):
         for place, glass in enumerate(flight["glasses"]):
             assert demo.run("taste", "score", "NEW", glass["code"], taster, str(base + place)).exit_code == 0
-    assert {row["vessel"] for row in demo.json("taste", "results", "NEW")["rows"]} == {None}
+    status, line = demo.refuses("taste", "results", "NEW")
+    assert (status, "still blind" in line) == (1, True)
+    told = next(each for each in demo.json("taste", "flights") if each["code"] == "NEW")
+    assert (told["scores"], told["tasters"]) == ([], ["Iko", "Jory"])
     demo.json("taste", "reveal", "NEW")
     rows = demo.json("taste", "results", "NEW")["rows"]
     assert {row["vessel"] for row in rows} == {"B-001", "B-002", "B-003"}

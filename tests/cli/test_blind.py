@@ -1,0 +1,167 @@
+"""A flight that is still blind is told by no door: neither what is in a glass, nor what anybody gave it."""
+
+import csv
+import json
+import re
+import shutil
+from pathlib import Path
+
+import click
+import openpyxl
+import pytest
+from click.testing import CliRunner
+
+from cooperage.cli import main
+from cooperage.exchange.reports import REPORTS
+from cooperage.resources import demo_folder
+
+POURED = {"QX71": "B-001", "QX72": "B-002", "QX73": "B-001"}
+GIVEN = {"QX71": (13.371, 17.913), "QX72": (4.437, 8.975), "QX73": (14.297, 18.833)}
+MEANS = ("15.642", "6.706", "16.565", "78.21", "33.53", "82.825")
+SWAPPED = {"QX71": "B-002", "QX72": "B-001", "QX73": "B-002"}
+BEST = str(demo_folder() / "briefs" / "best_barrels.toml")
+
+# Every command that reads the book, with what it is asked; {code} is the blind flight.
+READS = [
+    ["barrel", "B-001"],
+    ["barrel", "B-002"],
+    ["barrels"],
+    ["blend", "solve", "--brief", BEST],
+    ["blend", "trial", "--brief", BEST],
+    ["cellar"],
+    ["check"],
+    ["forecast", "B-001"],
+    ["label", "B-001"],
+    ["losses"],
+    *(["report", name] for name in REPORTS),
+    ["rounds"],
+    ["signs"],
+    ["sulphite"],
+    ["taste", "flights"],
+    ["taste", "results", "BLIND"],
+    ["trace", "SALT-25"],
+    ["upkeep", "B-001"],
+]
+# These write, serve, or reckon from what is typed; `export` has its own test, `copy` and `backup` are the book itself.
+OTHERS = {
+    *("add lot", "add vessel", "backup", "blend pour", "blend scale", "climate", "copy", "count", "demo", "export"),
+    *("import", "lab", "restore", "retire", "serve", "sheet", "taste reveal", "taste score", "taste start"),
+}
+
+
+def with_blind_flight(demo_file: Path, folder: Path, held: dict[str, str], given: dict[str, tuple[float, ...]]) -> Path:
+    """The demo with one more flight, poured on paper and typed in: codes and scores as nothing else in the book is."""
+    shutil.copy(demo_file, folder / "cellar.db")
+    (folder / "flights.csv").write_text("code,name,scale,poured\nBLIND,test,0-20,yesterday 14:00\n")
+    with (folder / "scores.csv").open("w", newline="") as file:
+        rows = csv.writer(file)
+        rows.writerow(["flight", "glass", "vessel", "taster", "score", "words"])
+        for code, vessel in held.items():
+            for taster, value in zip(("Ada", "Bea"), given[code], strict=True):
+                rows.writerow(["BLIND", code, vessel, taster, value, f"xyzzy of {code}"])
+    done = CliRunner().invoke(main, ["--cellar", str(folder / "cellar.db"), "import", str(folder)])
+    assert done.exit_code == 0, done.output
+    return folder / "cellar.db"
+
+
+@pytest.fixture(scope="module")
+def blind_file(demo_file, tmp_path_factory):
+    return with_blind_flight(demo_file, tmp_path_factory.mktemp("blind"), POURED, GIVEN)
+
+
+@pytest.fixture(scope="module")
+def otherwise(demo_file, tmp_path_factory):
+    """The same, but for what is in the glasses and what they were given."""
+    worse = {code: tuple(20 - value for value in values) for code, values in GIVEN.items()}
+    return with_blind_flight(demo_file, tmp_path_factory.mktemp("otherwise"), SWAPPED, worse)
+
+
+@pytest.fixture
+def blind(blind_file, cooperage_at, tmp_path):
+    return cooperage_at(shutil.copy(blind_file, tmp_path / "cellar.db"))
+
+
+def tells(text: str) -> list[str]:
+    """The lines of a text that tell of the blind flight."""
+    told = []
+    for line in text.splitlines():
+        codes = [code for code in POURED if code in line]
+        paired = codes and any(re.search(rf"\b{vessel}\b", line) for vessel in POURED.values())
+        figures = [*MEANS, *(str(value) for values in GIVEN.values() for value in values)]
+        if paired or "xyzzy" in line or any(re.search(rf"(?<![\d.]){re.escape(n)}(?!\d)", line) for n in figures):
+            told.append(line)
+    return told
+
+
+def commands(command: click.Command, words: tuple[str, ...] = ()) -> list[str]:
+    if isinstance(command, click.Group):
+        ctx = click.Context(command)
+        return [
+            found
+            for name in command.list_commands(ctx)
+            for found in commands(command.get_command(ctx, name), (*words, name))
+        ]
+    return [" ".join(words)]
+
+
+def test_every_command_is_walked():
+    """A new command is put among those that read the book, or among the others, by whoever adds it."""
+    walked = OTHERS | {" ".join(words[:2] if words[0] in ("taste", "blend") else words[:1]) for words in READS}
+    there = {name for name in commands(main) if name.partition(" ")[0] not in ("log", "calc")}
+    assert there == walked
+
+
+@pytest.mark.parametrize("words", READS, ids=" ".join)
+def test_no_command_tells_of_a_blind_flight(blind_file, otherwise, cooperage_at, words):
+    """In text and in JSON; and whatever is in the glasses and was given, every one of them says the same."""
+    blind = cooperage_at(blind_file)
+    done = blind.run(*words)
+    assert done.exit_code in {0, 1, 3}, done.output
+    assert tells(done.output) == []
+    in_json = blind.run(*words, "--json")
+    if in_json.exit_code != 2:  # those without --json refuse it
+        assert tells("\n".join(objects(json.loads(in_json.stdout or "[]")))) == []
+    if words[:2] != ["blend", "trial"]:  # whose glasses get codes by chance
+        assert cooperage_at(otherwise).run(*words).output == done.output
+
+
+def objects(value) -> list[str]:
+    """Every object that holds no other, and every list of plain values, as a line of its own."""
+    if isinstance(value, dict):
+        plain = {key: item for key, item in value.items() if not isinstance(item, dict | list)}
+        return [
+            str(plain),
+            *(line for item in value.values() if isinstance(item, dict | list) for line in objects(item)),
+        ]
+    return [line for item in value for line in objects(item)] if isinstance(value, list) else [str(value)]
+
+
+def test_once_revealed_they_do_tell(blind):
+    """The walk can fail: of the same flight, revealed, results, pool, history and export tell."""
+    blind.run("taste", "reveal", "BLIND")
+    for words in (["taste", "results", "BLIND"], ["taste", "flights", "--json"], ["barrel", "B-001", "--json"]):
+        assert tells("\n".join(objects(json.loads(done)) if (done := blind.run(*words).stdout)[:1] in "[{" else [done]))
+
+
+@pytest.mark.parametrize("name", ["out", "out.xlsx"])
+def test_no_file_of_an_export_tells_of_a_blind_flight(blind, tmp_path, name):
+    """Nor does the workbook; and the cellar that it is brought into tells all of it once revealed there."""
+    assert blind.run("export", str(tmp_path / name)).exit_code == 0
+    if name == "out":
+        lines = [line for path in sorted((tmp_path / name).iterdir()) for line in path.read_text().splitlines()]
+    else:
+        book = openpyxl.load_workbook(tmp_path / name)
+        lines = [" ".join(str(cell.value) for cell in row) for sheet in book for row in sheet.iter_rows()]
+    assert any("QX71" in line for line in lines)
+    assert tells("\n".join(lines)) == []
+
+
+def test_an_export_brings_a_blind_flight_back(blind, cooperage_at, tmp_path):
+    assert blind.run("export", str(tmp_path / "out")).exit_code == 0
+    came = cooperage_at(tmp_path / "came.db")
+    assert came.run("import", str(tmp_path / "out")).exit_code == 0
+    for cellar in (blind, came):
+        cellar.json("taste", "reveal", "BLIND")
+    rows = [cellar.json("taste", "results", "BLIND") for cellar in (blind, came)]
+    assert rows[0] == rows[1]
+    assert {row["glass"]: row["vessel"] for row in rows[0]["rows"]} == POURED
