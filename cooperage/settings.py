@@ -91,7 +91,8 @@ def _settings(path: Path, written: Mapping[str, object]) -> Settings:
             raise BadSettings(path, f"there is no setting {_short(key)}; {hint}", key)
         if not isinstance(value, str):
             raise BadSettings(path, f'{key} must be text in quotes: {key} = "..."', key)
-        _refuse_controls(path, key, value)
+        if key in TEXT_KEYS:
+            _refuse_controls(path, key, value)
         texts[key] = value
     try:
         units = Units(**{key: texts.pop(key) for key in UNIT_KEYS if key in texts})

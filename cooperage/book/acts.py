@@ -19,7 +19,6 @@ from cooperage.book.told import Holds, Told, face_of, told
 from cooperage.errors import BadInput
 from cooperage.units import Quantity
 
-LONGEST_PLAN = 1_000_000
 _MOST_ML = 10**12
 
 
@@ -221,7 +220,7 @@ class Blend(Act):
     vessel: str = told("into", Holds.TAG, argument=True)
     draws: tuple[tuple[str, int], ...] = told("draws", Holds.DRAWS, argument=True, moved=True)
     doses: tuple[tuple[str, float], ...] = told("doses", Holds.DRAWS, says="{}", default=())
-    plan: str = told("brief and plan", Holds.TEXT, is_document=True, longest=LONGEST_PLAN, default="")
+    plan: str = told("brief and plan", Holds.TEXT, is_document=True, longest=LONGEST_NOTE, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -306,7 +305,7 @@ def check_said(act: Act) -> None:
     for declared, face in faces(type(act)):
         value = getattr(act, declared.name)
         if face.holds in (Holds.TEXT, Holds.CHOICE):
-            check_text(value, f"'{face.name}'", face.longest or LONGEST_TEXT, lines=face.longest == LONGEST_PLAN)
+            check_text(value, f"'{face.name}'", face.longest or LONGEST_TEXT, lines=face.is_document)
         elif value is not None and face.holds in _MOST_WHOLE:
             _check_whole(value, face)
         elif isinstance(value, float) and not isfinite(value):

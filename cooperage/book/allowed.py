@@ -18,7 +18,8 @@ from cooperage.plaintext import refuse_controls, visible
 LONGEST_CODE = 40
 """The most letters of a tag, a code or a taster's name: the width of their columns."""
 LONGEST_TEXT = 500
-LONGEST_NOTE = 20_000
+LONGEST_NOTE = 1_000_000
+"""The most letters of a note, or of a brief and its plan: what an import still reads from one cell."""
 MOST_COUNTED = 2**31 - 1
 """The largest whole number that every database keeps in an integer column (PostgreSQL, Numeric Types)."""
 _FIRST_DAY, _LAST_DAY = datetime(1800, 1, 1, tzinfo=UTC), datetime(2300, 1, 1, tzinfo=UTC)
