@@ -112,6 +112,7 @@ GROUPS = (LOOKING, TASTING, BLENDING, WRITING, RECKONING, FILES)
 LET_PASS = {f"calc {name}": ("specific gravity",) for name in ("sugar", "hydrometer", "strength", "refractometer")}
 LET_PASS |= {"blend trial": ("millilitres",), "calc dose": ("millilitres",), "calc so2": ("degrees Celsius",)}
 LET_PASS["calc sugar"] += ("degrees Celsius",)
+LET_PASS["calc refractometer"] += ("degrees Celsius",)
 
 
 def commands(group: click.Group, *before: str) -> Iterator[str]:
