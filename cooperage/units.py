@@ -641,6 +641,12 @@ def local_day(moment: datetime) -> date:
     return _local(moment).date()
 
 
+def show_ago(then: datetime, now: datetime) -> str:
+    """Return how long ago something was, by the days of the calendar: "today", "1 day ago", "45 days ago"."""
+    days = (local_day(now) - local_day(then)).days
+    return "today" if days <= 0 else f"{counted(days, 'day')} ago"
+
+
 def show_month(moment: datetime) -> str:
     """Return the local month of an aware moment as "2026-10"."""
     return show_day(moment)[:7]

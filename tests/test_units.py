@@ -29,6 +29,7 @@ from cooperage.units import (
     read_volume,
     read_when,
     show,
+    show_ago,
     show_at_length,
     show_day,
     show_exact,
@@ -579,3 +580,10 @@ def test_a_moment_shown_reads_back_to_the_minute(moment):
     """Every minute of a century, in a zone without summer time (which repeats an hour each year)."""
     shown = read_when(show_when(moment), moment)
     assert timedelta(0) <= moment - shown < timedelta(minutes=1)
+
+
+@pytest.mark.parametrize(("hours", "ago"), [(1, "today"), (13, "1 day ago"), (24 * 45 + 13, "46 days ago")])
+def test_days_ago_are_days_of_the_calendar(hours, ago):
+    """What was done last evening was yesterday, in every door alike."""
+    now = datetime(2026, 11, 26, 12, 0).astimezone()
+    assert show_ago(now - timedelta(hours=hours), now) == ago

@@ -11,6 +11,7 @@ from cooperage.book.errors import NoSuchVessel
 from cooperage.book.registry import Lot, Position, Vessel
 from cooperage.book.state import DAY, VesselState, moment
 from cooperage.liquid import density_of, ethanol_water_density, molecular_so2
+from cooperage.units import show_ago
 
 CELLAR_CELSIUS = 15.0
 """Where no temperature was read, molecular SO2 is told for a cool cellar (common practice, no source)."""
@@ -23,7 +24,8 @@ class Figure:
     """A figure of a vessel: its value (None is unknown), and where it comes from.
 
     `how` is "read" while nothing has changed since the reading, "reckoned" once something has (or when it was never
-    read in this vessel), "unknown" without a value. `days_ago` counts from the last reading in this fill.
+    read in this vessel), "unknown" without a value. `days_ago` counts from the last reading in this fill; `ago` tells
+    it by the days of the calendar, and is empty where there is none.
     """
 
     name: str
@@ -31,17 +33,16 @@ class Figure:
     how: str
     days_ago: float | None = None
     uncertainty: float | None = None
+    ago: str = ""
 
     @property
     def source(self) -> str:
         """Tell where the figure comes from, for a person."""
         if self.how == "unknown":
             return "unknown"
-        if self.days_ago is None:
+        if not self.ago:
             return "reckoned"
-        days = int(self.days_ago)
-        ago = "today" if days == 0 else f"{days} day{'s' if days != 1 else ''} ago"
-        return f"read {ago}" if self.how == "read" else f"reckoned, last read {ago}"
+        return f"read {self.ago}" if self.how == "read" else f"reckoned, last read {self.ago}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +157,8 @@ class Standing:
         else:
             value, is_fresh = (None, False) if read is None else (read.value, True)
         how = "unknown" if value is None else "read" if is_fresh else "reckoned"
-        return Figure(name, value, how, days_ago, uncertainty)
+        when = None if read is None else moment(read.at)
+        return Figure(name, value, how, days_ago, uncertainty, "" if when is None else show_ago(when, self.at))
 
     def value(self, name: str) -> float | None:
         """Tell only the value of a figure."""

@@ -8,7 +8,7 @@ fails until it is shown in every door.
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 
 from cooperage.book.cellar import Standing
 from cooperage.book.lingering import (
@@ -16,7 +16,6 @@ from cooperage.book.lingering import (
     SULPHURING,
     YEAST_GIVES_UP_ABV,
     can_referment,
-    days_ago,
     is_strong,
     residue_in,
     spirit_in_wood,
@@ -27,7 +26,7 @@ from cooperage.book.substances import SUBSTANCES, TREATMENTS
 from cooperage.book.work import Work
 from cooperage.liquid.ethanol import STRONG_ABV
 from cooperage.liquid.sulphite import SO2_MORE, SO2_SHORT
-from cooperage.units import Quantity, show
+from cooperage.units import Quantity, show, show_ago
 
 SHEET_FIRST = "The product's sheet, your local rules and licensed practice come first."
 RULES_FIRST = "Your local rules and licensed practice come first."
@@ -153,7 +152,7 @@ _CLOSED = ("shift", "retire")
 def _sulphured(work: Work) -> str | None:
     """Tell of every vessel touched that is full of sulphur: whatever is smelled, rinsed or filled lets it out."""
     seen = [
-        f"{standing.tag} sulphured {days_ago(at, standing.at.timestamp())}"
+        f"{standing.tag} sulphured {show_ago(datetime.fromtimestamp(at, UTC), standing.at)}"
         for standing in work.touched
         if (at := sulphured_at(standing.state)) is not None and work.kind not in _CLOSED
     ]
@@ -170,7 +169,9 @@ def _residue(work: Work) -> str | None:
 def residue_words(tag: str, state: VesselState, at: datetime) -> str:
     """Tell what was left in a vessel and how long ago; empty where nothing was."""
     left = residue_in(state)
-    return "" if left is None else f"{tag} had {left.name} in it {days_ago(left.at, at.timestamp())}, not rinsed since"
+    if left is None:
+        return ""
+    return f"{tag} had {left.name} in it {show_ago(datetime.fromtimestamp(left.at, UTC), at)}, not rinsed since"
 
 
 def _so2(work: Work) -> str | None:

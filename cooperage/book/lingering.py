@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from cooperage.book.contents import PLACE_OF
 from cooperage.book.registry import Vessel
-from cooperage.book.state import DAY, VesselState
+from cooperage.book.state import VesselState
 from cooperage.book.substances import TREATMENTS
 from cooperage.liquid.ethanol import STRONG_ABV
 from cooperage.units import Quantity, Units, show
@@ -65,12 +65,6 @@ def residue_in(state: VesselState) -> Residue | None:
 
 def _latest(state: VesselState, names: tuple[str, ...]) -> float:
     return max((state.last.get(name, 0.0) for name in names), default=0.0)
-
-
-def days_ago(at: float, now: float) -> str:
-    """Write how long ago something was, in days."""
-    days = max(0, int((now - at) / DAY))
-    return "today" if days == 0 else f"{days} day{'s' if days != 1 else ''} ago"
 
 
 def is_strong(abv: float | None) -> bool:

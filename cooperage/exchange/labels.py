@@ -6,9 +6,10 @@ import segno
 
 from cooperage.book import Book, Standing
 from cooperage.book.dangers import cautions
+from cooperage.book.state import moment
 from cooperage.book.trace import share_words
 from cooperage.book.work import before_vessel
-from cooperage.units import Quantity, Units, counted, show, show_day
+from cooperage.units import Quantity, Units, counted, show, show_ago, show_day
 
 
 def card_lines(book: Book, code: str, units: Units) -> list[str]:
@@ -32,8 +33,9 @@ def _vessel_lines(standing: Standing, units: Units) -> list[str]:
         fill = "?" if standing.fill_number is None else standing.fill_number
         lines.append(f"{barrel.wood or 'wood unknown'}; before: {barrel.past_life or 'unknown'}; fill {fill}")
     lines += [f"{lot} {100 * share:.0f} %" for lot, share in standing.lots.items()] or ["empty"]
-    if standing.state.filled_at is not None and standing.days_in_wood is not None:
-        lines.append(f"filled {counted(int(standing.days_in_wood), 'day')} ago")
+    filled = moment(standing.state.filled_at)
+    if filled is not None and standing.days_in_wood is not None:
+        lines.append(f"filled {show_ago(filled, standing.at)}")
     lines += [f"{_LOUD.get(each.danger, 'CAUTION')}: {each.line}" for each in cautions(before_vessel(standing, units))]
     return [*lines, f"as of {show_day(standing.at)}"]
 

@@ -13,7 +13,7 @@ from cooperage.programme.leak_sign import leak_sign
 from cooperage.programme.level import Level, first_day, last_known, level_now, rate_of, wants_topping
 from cooperage.programme.losses import LossRate
 from cooperage.programme.upkeep import upkeep_of
-from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_day
+from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_ago, show_day
 
 
 class Task(StrEnum):
@@ -239,8 +239,7 @@ def _latest(standing: Standing, *kinds: str) -> datetime:
 
 
 def _ago(standing: Standing, at: datetime) -> str:
-    days = (standing.at.astimezone().date() - at.astimezone().date()).days
-    return "today" if days <= 0 else f"{days} day{'s' if days != 1 else ''} ago"
+    return show_ago(at, standing.at)
 
 
 def kegs_of(cellar: Cellar) -> list[Standing]:
