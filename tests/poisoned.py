@@ -62,10 +62,10 @@ def furnish(book: Book) -> None:
 
 
 def poison(book: Book) -> None:
-    """Put the poison into every text column of every table, past every guard."""
+    """Put the poison into every text column of every table, with the guards taken away and put back."""
     with writing(book._engine) as connection:
-        triggers = connection.execute(text("SELECT name FROM sqlite_master WHERE type = 'trigger'")).scalars().all()
-        for name in triggers:
+        guards = connection.execute(text("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")).all()
+        for name, _ in guards:
             connection.execute(text(f"DROP TRIGGER {name}"))
         for table in Base.metadata.sorted_tables:
             for name in poisoned_columns(table):
@@ -81,6 +81,8 @@ def poison(book: Book) -> None:
         connection.execute(text("DELETE FROM reckoned"))
         connection.execute(text("DELETE FROM snapshot"))
         connection.execute(text("INSERT INTO cellar VALUES ('name', :name)"), {"name": f"Ours{POISON}"})
+        for _, made in guards:
+            connection.exec_driver_sql(made)
 
 
 def poisoned_columns(table) -> list[str]:

@@ -77,7 +77,7 @@ async def test_markup_in_a_note_is_shown_as_it_was_written(poisoned, press):
     async with app.run_test(size=(200, 40)) as pilot:
         await app.switch_mode("book")
         await press(pilot)
-        assert "note\\x1b]0;gone\\x1b[2J\\x9b1m<U+202E><U+2028>\\x7f[/][red][" in drawn(pilot)
+        assert r"note\x1b]0;gone\x07\x1b[2J\x9b1m<U+202E><U+2028>\x7f[/][red][" in drawn(pilot)
 
 
 async def test_a_refusal_is_no_markup_either(poisoned, press):
