@@ -10,7 +10,7 @@ from datetime import datetime
 from math import isfinite
 from typing import Any, ClassVar
 
-from cooperage.book.allowed import LONGEST_CODE, LONGEST_NOTE, LONGEST_TEXT, MOST_COUNTED, check_text
+from cooperage.book.allowed import LEAST_FIGURE, LONGEST_CODE, LONGEST_NOTE, LONGEST_TEXT, MOST_COUNTED, check_text
 from cooperage.book.looks import BUNGS, LEVELS
 from cooperage.book.places import GAP_CAUSES, OUTSIDE, Outside
 from cooperage.book.properties import PROPERTIES
@@ -308,7 +308,7 @@ def check_said(act: Act) -> None:
             check_text(value, f"'{face.name}'", face.longest or LONGEST_TEXT, lines=face.is_document)
         elif value is not None and face.holds in _MOST_WHOLE:
             _check_whole(value, face)
-        elif isinstance(value, float) and not isfinite(value):
+        elif isinstance(value, float) and (not isfinite(value) or 0 < abs(value) < LEAST_FIGURE):
             raise BadInput(f"the {face.label} cannot be '{value}'; give a number")
 
 

@@ -22,6 +22,8 @@ LONGEST_NOTE = 1_000_000
 """The most letters of a note, or of a brief and its plan: what an import still reads from one cell."""
 MOST_COUNTED = 2**31 - 1
 """The largest whole number that every database keeps in an integer column (PostgreSQL, Numeric Types)."""
+LEAST_FIGURE = 1e-9
+"""The smallest figure but nothing; with all its digits it is still short enough to be read back from a file."""
 _FIRST_DAY, _LAST_DAY = datetime(1800, 1, 1, tzinfo=UTC), datetime(2300, 1, 1, tzinfo=UTC)
 _ID = re.compile(r"[0-9a-z-]{1,64}")
 _SHOWN = 20
@@ -170,6 +172,8 @@ def number(label: str, lowest: float, highest: float) -> Allowed:
 def _inside(label: str, given: float, lowest: float, highest: float) -> float:
     if isinstance(given, float) and not isfinite(given):
         raise BadInput(f"{label} cannot be '{given}'; give a number, or leave it out")
+    if 0 < abs(given) < LEAST_FIGURE:
+        raise BadInput(f"{label} cannot be {given:g}; give 0, or leave it out")
     if not lowest <= given <= highest:
         raise BadInput(f"{label} cannot be {_digits(given)}; it lies between {_digits(lowest)} and {_digits(highest)}")
     return given
