@@ -100,7 +100,7 @@ RULES = [
     ("2026-02-01,fill,B-1,,K-1,\n", Refused, "K-1 holds 40.0 l; 225.0 l cannot come out of it"),
     ("2026-02-01,fill,B-9,,K-1,\n", BadInput, "there is no vessel 'B-9'; did you mean B-1?"),
     ("2027-02-01,fill,B-1,,T-1,\n", Refused, "is in the future"),
-    ("2026-02-01,sample,T-1,9 l,,\n", AskedBack, "a great deal for a sample of T-1. If this is right"),
+    ("2026-02-01,sample,T-1,9 l,,\n", AskedBack, "is a lot for a sample of T-1. If this is right"),
     ("2026-02-01,receive,T-1,9 l,,XX\n", BadInput, "there is no lot 'XX'; the lots are HE"),
 ]
 
