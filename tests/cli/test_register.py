@@ -2,8 +2,6 @@
 
 import pytest
 
-from cooperage.cli import serve
-
 
 @pytest.fixture
 def small(empty):
@@ -47,11 +45,3 @@ def test_the_care_of_a_barrel_is_told_and_changed(small):
     assert (care["top_every_days"], care["topping"], care["top_below_ml"]) == (21, "level", 1893)
     assert care["va_ceiling_g_l"] == 0.7
     assert small.refuses("upkeep", "B-9")[0] == 2
-
-
-def test_serving_without_the_extra_says_what_to_install(small, monkeypatch):
-    """One line names the extra."""
-    monkeypatch.setitem(__import__("sys").modules, "textual_serve.server", None)
-    status, line = small.refuses("serve")
-    assert (status, "pip install -e '.[serve]'" in line) == (2, True)
-    assert serve.NoServer.exit_status == 2
