@@ -16,7 +16,8 @@ from cooperage.book.gauging import expected_headspace
 from cooperage.book.log import entries
 from cooperage.exchange import import_folder, shift_to_yesterday
 from cooperage.resources import demo_folder
-from cooperage.tasting.flights import flights, last_scores
+from cooperage.tasting.flights import flights
+from cooperage.tasting.vessels import last_scores, on_one_scale
 
 LAST_DAY = datetime(2026, 11, 20, 18, tzinfo=UTC)
 
@@ -225,7 +226,7 @@ def test_a_spirit_barrel_raised_the_strength(log, standing):
 
 
 def solved(demo, name):
-    scores = {tag: given.mean for tag, given in last_scores(demo).items()}
+    scores = on_one_scale(last_scores(demo))
     from tomllib import loads
 
     return solve_in_cellar(demo.cellar(), scores, loads(brief(name).read_text()))

@@ -150,8 +150,8 @@ class RoundsScreen(CellarScreen):
 
     def _show(self) -> None:
         self.query_one("#walk", Static).update(walk_line(self._walk, self._stops), layout=False)
-        lines = self.query_one(LineList)
-        lines.set_lines(len(self._stops), lambda index, width: stop_line(self._stops[index], width, self.units))
+        lines, stops = self.query_one(LineList), self._stops  # drawn later, when the walk may have another list
+        lines.set_lines(len(stops), lambda index, width: stop_line(stops[index], width, self.units))
         lines.cursor = self._at or 0
         self._show_stop()
         self.refresh_bindings()

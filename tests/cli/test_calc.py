@@ -316,7 +316,7 @@ def test_the_source_stands_beside_the_answer_too(calc):
         ("hydrometer 1.02±wide", "'1.02±wide' is not a gravity"),
         ("hydrometer 1.02sg±1bx", "'1.02sg±1bx' is not a gravity"),
         ("alcoholometer 101", "'101' is not a strength"),
-        ("refractometer 25 --at 30c", "between 10.0 °C and 20.0 °C"),
+        ("refractometer 25 --at 31c", "between 5.0 °C and 30.0 °C"),
         ("refractometer --index 1.3639 --at 15c", "at 20 °C only"),
         ("mix --stream 225l 96 500", "no liquid holds 96 % vol and 500 g/L"),
         ("mix --stream 225lt 13 0", "'225lt' is not a volume"),

@@ -6,7 +6,6 @@ from datetime import UTC, datetime
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from sqlalchemy.exc import IntegrityError
 
 from cooperage.book import acts
 from cooperage.book.looks import BUNGS, LEVELS, SMELLS
@@ -133,7 +132,7 @@ def _smells_sorted(act):
     return replace(act, smell=", ".join(sorted(act.smell.split(", ")))) if act.kind == "look" else act
 
 
-def test_what_was_said_and_that_the_stop_is_done_are_written_together(cellar_book):
+def test_what_was_said_and_that_the_stop_is_done_are_written_together(cellar_book, monkeypatch):
     """Both are there; and where the walk cannot be told, the topping is not in the book either."""
     walk = open_walk(cellar_book)
     stop = Stop("B-1", Task.TOP, (None, None, None, None), keg="K-1")
@@ -143,7 +142,12 @@ def test_what_was_said_and_that_the_stop_is_done_are_written_together(cellar_boo
     assert walk.states == open_walk(cellar_book).states == {stop.key: "done"}
     before = cellar_book.newest_id()
     gone = Walk("no-such-walk", walk.began_at)
-    with pytest.raises(IntegrityError):
+
+    def fail(*_: object) -> None:
+        raise RuntimeError("the power fails")
+
+    monkeypatch.setattr("cooperage.programme.said.mark_in", fail)
+    with pytest.raises(RuntimeError):
         write_said(cellar_book, gone, stop, said, sure=True)
     assert cellar_book.newest_id() == before
     assert gone.states == {}
