@@ -10,6 +10,7 @@ from cooperage.programme.walk import mark, open_walk
 from cooperage.tui.answer import AnswerBox
 from cooperage.tui.dialogs import Confirm
 from cooperage.tui.frame import KeyBar, Said
+from cooperage.tui.lines import LineList
 from cooperage.tui.walk_end import WalkEnd
 
 
@@ -166,6 +167,15 @@ async def test_the_end_of_a_walk_sums_it_up(opened, press, book):
         await press(pilot, "e")
         assert "9 of 9 stops to do" in shown(pilot, "#walk")
     assert open_walk(book).id != first
+
+
+async def test_a_stop_drawn_late_is_of_the_walk_that_was_shown(opened):
+    """A walk may end between the list and its drawing; what is still on screen then is drawn all the same."""
+    async with opened() as pilot:
+        stops = pilot.app.screen.query_one("#stops", LineList)
+        pilot.app.screen._begin_anew(None)
+        stops.lines_changed()
+        assert "B-001" in stops.line(0, 80).plain
 
 
 async def test_the_key_bar_is_true_while_a_number_is_typed(opened, press):
