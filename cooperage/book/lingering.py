@@ -32,7 +32,8 @@ def spirit_in_wood(vessel: Vessel, state: VesselState) -> str | None:
     if "added spirit" in state.last:
         return "held mead with spirit added"
     if not barrel.past_kind:
-        return f"held {barrel.past_life}" if barrel.past_life else "may have held spirit, its past is unknown"
+        held = f"held {barrel.past_life}, nobody noted whether that is spirit"
+        return held if barrel.past_life else "may have held spirit, its past is unknown"
     return None
 
 
