@@ -9,8 +9,9 @@ from tempfile import TemporaryDirectory
 from cooperage.book import Book
 from cooperage.book.errors import CellarUnusable
 from cooperage.book.naming import cellar_url, file_of
+from cooperage.book.sqlitefile import WAL, beside, new_database
 from cooperage.exchange.importing import Imported, import_folder
-from cooperage.outfile import NotReplaced, ThereAlready, new_file
+from cooperage.outfile import NotReplaced, ThereAlready
 
 
 def import_into(place: str, path: str | Path, *, dry_run: bool = False, shift_days: int = 0) -> Imported:
@@ -41,21 +42,17 @@ def _import(book: Book, path: str | Path, *, dry_run: bool = False, shift_days: 
 
 
 def _build(place: Path, path: str | Path, shift_days: int) -> Imported:
-    with new_file(place) as half_done, _one_file(half_done), _called(half_done, place):
-        return _import(Book.create(str(half_done)), path, shift_days=shift_days)
+    with new_database(place) as half_done, _called(half_done, place):
+        done = _import(Book.create(str(half_done)), path, shift_days=shift_days)
+        _refuse_a_log(half_done)
+    return done
 
 
-@contextmanager
-def _one_file(half_done: Path) -> Iterator[None]:
-    """See that all of it stands in the one file in the end: SQLite folds its log into it when it is closed."""
-    beside = [half_done.with_name(half_done.name + end) for end in ("-wal", "-shm")]
-    try:
-        yield
-        if beside[0].exists() and beside[0].stat().st_size:
-            raise OSError(errno.ENOSPC, "the log could not be folded in")
-    finally:
-        for left in beside:
-            left.unlink(missing_ok=True)
+def _refuse_a_log(half_done: Path) -> None:
+    """See that all of it stands in the one file: SQLite folds its log into it when it is closed."""
+    log = beside(half_done, WAL)
+    if log.exists() and log.stat().st_size:
+        raise OSError(errno.ENOSPC, "the log could not be folded in")
 
 
 @contextmanager
