@@ -425,7 +425,7 @@ async def test_every_danger_is_shown_on_the_form_before_enter(cellar):
     from textual.widgets import Static
 
     from cooperage.tui.app import CooperageApp
-    from cooperage.tui.forms import ActForm
+    from cooperage.tui.shared.act_form import ActForm
 
     book = Book.open(str(cellar))
     app, newest = CooperageApp(book, Settings(hand="Ada")), book.newest_id()
@@ -450,7 +450,7 @@ async def test_every_danger_of_a_stop_is_on_its_card(cellar):
     from cooperage.programme.stops import stops_of
     from cooperage.programme.walk import open_walk
     from cooperage.tui.app import CooperageApp
-    from cooperage.tui.rounds_lines import stop_line
+    from cooperage.tui.rounds.words import stop_line
     from cooperage.units import DEFAULT
 
     book = Book.open(str(cellar))
@@ -503,8 +503,8 @@ async def test_every_danger_of_a_sign_stands_under_the_list(cellar):
 async def test_every_danger_of_a_plan_is_in_the_question_before_it_is_poured(cellar):
     """The screen's question, with all cautions; no leaves it unpoured."""
     from cooperage.tui.app import CooperageApp
-    from cooperage.tui.blend_pour import ask_to_pour
-    from cooperage.tui.dialogs import Confirm
+    from cooperage.tui.blend.pour import ask_to_pour
+    from cooperage.tui.shared.dialogs import Confirm
 
     book = Book.open(str(cellar))
     app, newest = CooperageApp(book, Settings(hand="Ada")), book.newest_id()

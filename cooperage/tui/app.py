@@ -46,21 +46,21 @@ from cooperage.book import Book
 from cooperage.errors import CooperageError
 from cooperage.faults import ProgramFault
 from cooperage.settings import Settings
-from cooperage.tui.barrel import BarrelScreen
-from cooperage.tui.blend import BlendScreen
-from cooperage.tui.book_screen import BookScreen
-from cooperage.tui.desk import Desk, Page
-from cooperage.tui.goto import GoTo
+from cooperage.tui.barrel.screen import BarrelScreen
+from cooperage.tui.blend.screen import BlendScreen
+from cooperage.tui.book.screen import BookScreen
+from cooperage.tui.go_to import GoTo
 from cooperage.tui.help import HelpScreen
-from cooperage.tui.losses import LossesScreen
-from cooperage.tui.lots import LotsScreen
-from cooperage.tui.plain_lines import PlainLines
-from cooperage.tui.racks import RacksScreen
-from cooperage.tui.rounds import RoundsScreen
-from cooperage.tui.screen import CellarScreen
-from cooperage.tui.tasting import TastingScreen
+from cooperage.tui.key_queue import TypedAhead
+from cooperage.tui.losses.screen import LossesScreen
+from cooperage.tui.lots.screen import LotsScreen
+from cooperage.tui.racks.screen import RacksScreen
+from cooperage.tui.rounds.screen import RoundsScreen
+from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.desk import Desk, Page
+from cooperage.tui.shared.plain_lines import PlainLines
+from cooperage.tui.tasting.screen import TastingScreen
 from cooperage.tui.themes import DARK, LIGHT
-from cooperage.tui.typed_ahead import TypedAhead
 
 PAGES: tuple[Page, ...] = (
     Page("f2", "rounds", RoundsScreen),

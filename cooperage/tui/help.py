@@ -12,7 +12,7 @@ from textual.dom import DOMNode
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
-from cooperage.tui.frame import KeyBar, key_words
+from cooperage.tui.shared.bars import KeyBar, key_words
 
 _FINDING = (
     "A barcode scanner is a keyboard that types a tag and Enter: it finds the barrel on every screen. By hand, type "

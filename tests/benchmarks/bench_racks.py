@@ -22,7 +22,7 @@ from cooperage.exchange import import_folder, shift_to_yesterday
 from cooperage.resources import demo_folder
 from cooperage.settings import Settings
 from cooperage.tui.app import CooperageApp
-from cooperage.tui.racks import RacksScreen
+from cooperage.tui.racks.screen import RacksScreen
 
 KEYS = {
     "right": ["right"] * 20,

@@ -9,7 +9,7 @@ import pytest
 from cooperage.book import KINDS, Barrel, Book, Lot, Vessel
 from cooperage.book.log import entries
 from cooperage.settings import load_settings
-from cooperage.tui.book_words import book_line
+from cooperage.tui.book.words import book_line
 
 WRITTEN = (
     # what is typed, what every door tells of it, and what a hand with gallons, Brix and Fahrenheit is told

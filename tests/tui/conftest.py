@@ -194,8 +194,8 @@ class Shared:
 @pytest.fixture
 def blending(monkeypatch, one_solver):
     """Solve at once when a key has been pressed, where a person pauses longer, and in a solver that is warm."""
-    monkeypatch.setattr("cooperage.tui.blend_solved.PAUSE_S", 0.01)
-    monkeypatch.setattr("cooperage.tui.blend_solved.Apart", lambda: Shared(one_solver))
+    monkeypatch.setattr("cooperage.tui.blend.solved.PAUSE_S", 0.01)
+    monkeypatch.setattr("cooperage.tui.blend.solved.Apart", lambda: Shared(one_solver))
 
 
 @pytest.fixture

@@ -5,7 +5,7 @@ import pytest
 from cooperage.book.dangers import cautions
 from cooperage.book.substances import TREATMENTS
 from cooperage.book.work import Work
-from cooperage.tui.fields import FieldRow
+from cooperage.tui.shared.fields import FieldRow
 
 DANGEROUS = [name for name in TREATMENTS if cautions(Work("treat", treatment=name))]
 

@@ -2,8 +2,8 @@
 
 from datetime import timedelta
 
-from cooperage.tui.answer import AnswerBox
-from cooperage.tui.frame import Said
+from cooperage.tui.rounds.answer_box import AnswerBox
+from cooperage.tui.shared.bars import Said
 
 
 async def test_a_topping_is_refused_and_stays_until_the_clock_is_set(opened, press, book, newest):

@@ -7,8 +7,8 @@ import pytest
 
 from cooperage.book import Book, acts
 from cooperage.settings import Settings
-from cooperage.tui.answer import AnswerBox
-from cooperage.tui.dialogs import Confirm
+from cooperage.tui.rounds.answer_box import AnswerBox
+from cooperage.tui.shared.dialogs import Confirm
 
 NOW = " l now ("
 
@@ -99,7 +99,7 @@ async def test_every_screen_of_an_empty_cellar_says_what_is_missing(empty_cellar
     """One sentence, and mostly the command that mends it; nothing is only a heading."""
     from cooperage.tui.app import CooperageApp
 
-    monkeypatch.setattr("cooperage.tui.lots.PAUSE_S", 0.001)
+    monkeypatch.setattr("cooperage.tui.lots.screen.PAUSE_S", 0.001)
     book = Book.open(str(shutil.copy(empty_cellar, tmp_path / "cellar.db")))
     app = CooperageApp(book, Settings())
     async with app.run_test(size=(80, 24)) as pilot:

@@ -11,12 +11,12 @@ from cooperage.book.acts import KINDS
 from cooperage.programme.losses import GROUPINGS
 from cooperage.settings import Settings
 from cooperage.tui.app import PAGES, CooperageApp
-from cooperage.tui.count import CountDialog
-from cooperage.tui.forms import ActForm
-from cooperage.tui.frame import Said
-from cooperage.tui.screen import CellarScreen
-from cooperage.tui.slip import SlipDialog
-from cooperage.tui.upkeep_form import UpkeepForm
+from cooperage.tui.forms.count import CountDialog
+from cooperage.tui.forms.lab_slip import SlipDialog
+from cooperage.tui.forms.upkeep_form import UpkeepForm
+from cooperage.tui.shared.act_form import ActForm
+from cooperage.tui.shared.bars import Said
+from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.units import Units
 
 AMERICAN = Units(volume="gal", gravity="brix", temperature="f")

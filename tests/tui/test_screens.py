@@ -8,12 +8,12 @@ from textual.widgets import Input, Static
 from cooperage.book import Book, acts
 from cooperage.settings import Settings
 from cooperage.tui.app import CooperageApp
-from cooperage.tui.dialogs import Confirm
-from cooperage.tui.fields import FieldRow
-from cooperage.tui.forms import ActForm
-from cooperage.tui.frame import FindBox, KeyBar, Said, Working
 from cooperage.tui.help import HelpScreen
-from cooperage.tui.racks_map import RackMap, lay_out
+from cooperage.tui.racks.map import RackMap, lay_out
+from cooperage.tui.shared.act_form import ActForm
+from cooperage.tui.shared.bars import FindBox, KeyBar, Said, Working
+from cooperage.tui.shared.dialogs import Confirm
+from cooperage.tui.shared.fields import FieldRow
 
 
 def shown(pilot, selector) -> str:

@@ -1,0 +1,4 @@
+"""The page of one vessel: what it is, what it holds, its past and its charts.
+
+Start with `screen`.
+"""

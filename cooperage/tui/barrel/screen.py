@@ -1,0 +1,263 @@
+"""The page of one vessel: its whole life on one screen, and everything one does to it."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from rich.table import Table
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Container, Horizontal, Vertical
+from textual.widgets import Static
+
+from cooperage.book import KINDS, Book, Cellar, Standing, Written, acts
+from cooperage.book.dangers import cautions
+from cooperage.book.log import Entry, entries
+from cooperage.book.telling import entry_line
+from cooperage.book.work import before_vessel
+from cooperage.programme.beginnings import missing
+from cooperage.programme.history import Series, series
+from cooperage.programme.outlook import Outlook, outlook_of
+from cooperage.programme.rounds import next_due
+from cooperage.tui.barrel.charts import CHARTS, Chart
+from cooperage.tui.barrel.words import ahead_line, figure_rows, head_lines, next_line
+from cooperage.tui.forms.upkeep_form import UpkeepForm
+from cooperage.tui.racks.shift_form import ShiftForm
+from cooperage.tui.shared.act_form import first_field
+from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.dialogs import Confirm
+from cooperage.tui.shared.gauges import titled
+from cooperage.tui.shared.line_list import LineList
+
+_NEEDS_MEAD = frozenset({"top", "rack", "sample", "addition", "bottle"})
+_NEEDS_ROOM = frozenset({"fill", "receive"})
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """What is read about one vessel for its page."""
+
+    tag: str
+    told: list[Entry]
+    series: Series
+
+
+def life_of(book: Book, cellar: Cellar, tag: str) -> Life:
+    """Read a vessel's life: its entries newest first, and its figures over time."""
+    standing = cellar[tag]
+    with book.reading() as connection:
+        told = entries(connection, vessel_id=standing.vessel.id)
+    return Life(tag, told[::-1], series(book, tag))
+
+
+class BarrelScreen(CellarScreen):
+    """One vessel: its wood and past, what is in it, its figures and where they come from, what is due, its entries."""
+
+    NAME = "barrel"
+    CSS_PATH = "screen.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("t", "form('top')", "top"),
+        Binding("d", "form('gauge')", "dip"),
+        Binding("r", "form('reading')", "reading"),
+        Binding("p", "form('sample')", "sample"),
+        Binding("a", "form('addition')", "addition"),
+        Binding("h", "form('treat')", "treat"),
+        Binding("o", "form('look')", "seen"),
+        Binding("f", "form('fill')", "fill"),
+        Binding("k", "form('rack')", "rack"),
+        Binding("l", "form('bottle')", "bottle"),
+        Binding("i", "form('receive')", "receive"),
+        Binding("m", "form('shift')", "move"),
+        Binding("x", "form('retire')", "retire"),
+        Binding("u", "upkeep", "upkeep"),
+        Binding("c", "chart", "charts"),
+        Binding("z", "strike", "strike entry"),
+        Binding("left", "neighbour(-1)", "barrel before", show=False),
+        Binding("right", "neighbour(1)", "next barrel", show=False),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._life: Life | None = None
+        self._chart = ""
+        self._shown_tag = ""
+
+    def compose_body(self) -> ComposeResult:
+        """Who it is, the figures beside what comes next, its entries; the charts."""
+        with Horizontal(id="page"):
+            with Vertical(id="told"):
+                yield Static("", id="head", markup=False)
+                yield Static("", id="mind", markup=False)
+                yield Static("", id="next", markup=False)
+                yield Static("", id="ahead", markup=False)
+                yield Static("", id="figures")
+                yield LineList(id="timeline", takes=False)
+            with Container(id="charts"):
+                for name in CHARTS:
+                    yield Chart(name)
+
+    def on_mount(self) -> None:
+        """Begin on the timeline, so that the letters are keys."""
+        self.set_focus(self.query_one(LineList))
+
+    def on_screen_resume(self) -> None:
+        """Show the vessel in hand, which may be another than before."""
+        self._shown = None
+        super().on_screen_resume()
+
+    @property
+    def _standing(self) -> Standing | None:
+        desk = self.desk
+        if desk.tag not in desk.cellar:
+            barrels = desk.cellar.barrels or list(desk.cellar)
+            desk.tag = barrels[0].tag if barrels else ""
+        return desk.cellar[desk.tag] if desk.tag else None
+
+    def show_cellar(self, cellar: Cellar) -> None:
+        """Show what is known at once, and the life of the vessel when it is read."""
+        standing = self._standing
+        if standing is None:
+            self.query_one("#head", Static).update(missing(cellar))
+            return
+        if standing.tag != self._shown_tag:
+            self.say("")  # what stood there was about another vessel
+            self._shown_tag = standing.tag
+        self.query_one("#head", Static).update(titled(head_lines(standing, self.units, self.desk.level(standing))))
+        mind, found = self.query_one("#mind", Static), cautions(before_vessel(standing, self.units))
+        mind.display = bool(found)
+        mind.update(". ".join(each.line for each in found))
+        self.query_one("#figures", Static).update(_table(figure_rows(standing, self.units)))
+        if self._life is None or self._life.tag != standing.tag:
+            self.query_one("#next", Static).update("")
+            self.query_one("#ahead", Static).update("")
+            self.query_one(LineList).set_lines(0, lambda _index, _width: Text(""))
+        tag = standing.tag
+        self.reckon("ahead", lambda: outlook_of(self.desk.book, cellar, tag, self.units), self._show_ahead)
+        self.reckon("life", lambda: life_of(self.desk.book, cellar, tag), self._show_life)
+        self.refresh_bindings()
+
+    def _show_life(self, life: Life) -> None:
+        if self._life is None or self._life.tag != life.tag:
+            self.query_one(LineList).cursor = 0
+        self._life = life
+        told = life.told
+        self.query_one(LineList).set_lines(len(told), lambda index, _width: self._entry(told[index]))
+        for chart in self.query(Chart):
+            chart.draw(life.series.get(chart.series, ()), self.units)
+
+    def _show_ahead(self, outlook: Outlook) -> None:
+        self.desk.rates = outlook.rates
+        standing = self.desk.cellar[outlook.tag]
+        self.query_one("#head", Static).update(titled(head_lines(standing, self.units, self.desk.level(standing))))
+        self.query_one("#next", Static).update(next_line(outlook.coming))
+        self.query_one("#ahead", Static).update(ahead_line(outlook.ahead, self.units))
+
+    def _entry(self, entry: Entry) -> Text:
+        line = entry_line(entry, self.units, seen_from=self.desk.tag, short=True)
+        return Text(line, style="dim" if entry.struck_by else "", no_wrap=True)
+
+    # --- doing something to it --------------------------------------------------------------------------------------
+
+    def action_form(self, kind: str) -> None:
+        """Ask for an entry on this vessel."""
+        standing = self._standing
+        if standing is not None and kind == "shift":
+            self.app.push_screen(ShiftForm(standing), self._shifted)
+        elif standing is not None:
+            first = first_field(kind, standing)
+            self.open_form(KINDS[kind], self._known(kind, standing), lambda _written: None, first=first)
+
+    def _shifted(self, written: Written | None) -> None:
+        if written is not None:
+            self.say(self.desk.told(written))
+
+    def _known(self, kind: str, standing: Standing) -> Mapping[str, str]:
+        texts = {"vessel": standing.tag}
+        if kind == "top":
+            coming = next_due(standing, self.desk.cellar, self.desk.rates, self.units)
+            texts["from"] = next((due.keg for due in coming if due.keg), "")
+        return texts
+
+    def action_upkeep(self) -> None:
+        """Change its intervals and limits."""
+
+        def closed(words: str | None) -> None:
+            if words is not None:
+                self.say(words)
+
+        if self._standing is not None:
+            self.app.push_screen(UpkeepForm(self._standing), closed)
+
+    def action_strike(self) -> None:
+        """Strike the entry under the cursor, after showing it."""
+        entry = self._entry_in_hand
+        if entry is None:
+            return
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                self.desk.write(acts.Strike(entry=entry.id), lambda _written: self.struck(entry), self.refuse)
+
+        told = f"Strike this entry?\n\n{entry_line(entry, self.units)}"
+        self.app.push_screen(Confirm(told, yes="strike it"), answered)
+
+    @property
+    def _entry_in_hand(self) -> Entry | None:
+        told = self._life.told if self._life else []
+        cursor = self.query_one(LineList).cursor
+        return told[cursor] if cursor < len(told) else None
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer only what can be done to it as it stands."""
+        if action == "form":
+            return self.is_mounted and self._can(str(parameters[0]))
+        if action == "upkeep":
+            return self.is_mounted and self._standing is not None and not self._standing.is_retired
+        return action != "chart" or self.has_class("-narrow")
+
+    def _can(self, kind: str) -> bool:
+        standing = self._standing
+        if standing is None or standing.is_retired:
+            return False
+        if kind in _NEEDS_MEAD:
+            return standing.ml > 0
+        if kind in _NEEDS_ROOM:
+            return standing.headspace_ml > 0 and (kind != "fill" or standing.vessel.is_barrel)
+        return True
+
+    def on_resize(self) -> None:
+        """Charts are a key only where they do not stand beside the page."""
+        self.call_after_refresh(self.refresh_bindings)
+
+    # --- looking around ---------------------------------------------------------------------------------------------
+
+    def found(self, tag: str) -> None:
+        """Show that vessel."""
+        self.desk.tag = tag
+        self.show_cellar(self.desk.cellar)
+
+    def action_neighbour(self, steps: int) -> None:
+        """Show the next vessel along the walk, or the one before."""
+        tags = [s.tag for s in self.desk.cellar.in_walking_order() if not s.is_retired]
+        if tags and self._standing is not None:
+            at = tags.index(self.desk.tag) if self.desk.tag in tags else 0
+            self.found(tags[(at + steps) % len(tags)])
+
+    def action_chart(self) -> None:
+        """Show one chart after the other in place of the figures, and then the figures again."""
+        names = ["", *CHARTS]
+        self._chart = names[(names.index(self._chart) + 1) % len(names)]
+        self.set_class(bool(self._chart), "-charting")
+        for chart in self.query(Chart):
+            chart.set_class(chart.series == self._chart, "-chosen")
+
+
+def _table(rows: Sequence[tuple[str, str, str]]) -> Table:
+    table = Table.grid(padding=(0, 2, 0, 0))
+    table.add_column(no_wrap=True)
+    table.add_column(justify="right", no_wrap=True)
+    table.add_column(no_wrap=True)
+    for row in rows:
+        table.add_row(*(Text(cell) for cell in row))  # as they are: a bare string is taken for markup
+    return table

@@ -1,0 +1,94 @@
+"""The words of a vessel's page: its wood and past, its figures with their source, what comes next."""
+
+from collections.abc import Sequence
+
+from cooperage.blending.figures import show_figure
+from cooperage.book import Barrel, Standing
+from cooperage.book.properties import PROPERTIES
+from cooperage.programme.level import Level
+from cooperage.programme.outlook import Ahead
+from cooperage.programme.rounds import Due
+from cooperage.tui.shared.gauges import about_lines, capacity_words
+from cooperage.units import Quantity, Units, counted, show, show_day
+
+_FIGURES = tuple(name for name in PROPERTIES if name != "headspace_mm")
+
+
+def head_lines(standing: Standing, units: Units, level: Level | None = None) -> list[str]:
+    """Tell who it is, what is in it, and its life before: four lines."""
+    lines = [*about_lines(standing, units, level), _life(standing, units)]
+    if standing.is_retired:
+        lines.append(f"RETIRED on {show_day(standing.last('retire'))}: {standing.state.retired_why}")
+    elif standing.vessel.barrel is not None:
+        lines.append(_wood(standing.vessel.barrel))
+    else:
+        lines.append(standing.vessel.note)
+    return lines
+
+
+def _life(standing: Standing, units: Units) -> str:
+    parts = [capacity_words(standing)]
+    if standing.ml and standing.days_in_wood is not None:
+        days, of_mead = counted(round(standing.days_in_wood), "day"), standing.mead_days_in_wood
+        parts.append(f"{days} in this wood, the mead {of_mead:.0f} in any")
+    if standing.days_empty is not None:
+        parts.append(f"empty for {counted(round(standing.days_empty), 'day')}")
+    if standing.ml:
+        parts.append(show_figure("cost_per_l", standing.cost_per_l, units))
+    return ", ".join(parts)
+
+
+def _fills(count: int | None) -> str | None:
+    return None if count is None else counted(count, "fill")
+
+
+def _wood(barrel: Barrel) -> str:
+    """Tell what is known of the wood; what is not known comes last, where a narrow screen may cut it off."""
+    told = {
+        name: "" if value in (None, "") else words.format(value)
+        for name, value, words in (
+            ("cooper", barrel.cooper, "{}"),
+            ("year", barrel.year, "{}"),
+            ("forest", barrel.forest, "{}"),
+            ("toast", barrel.toast_staves, "toast {}"),
+            ("heads", barrel.toast_heads, "heads {}"),
+            ("char", barrel.char, "char {}"),
+            ("seasoning", barrel.seasoning_months, "seasoned {} months"),
+            ("fills before", _fills(barrel.fills_before), "{} before it came"),
+        )
+    }
+    unknown = [name for name, words in told.items() if not words and name != "char"]
+    known = ", ".join(words for words in told.values() if words)
+    return known + (f"{'; ' if known else ''}not known: {', '.join(unknown)}" if unknown else "")
+
+
+def figure_rows(standing: Standing, units: Units) -> list[tuple[str, str, str]]:
+    """List (label, value, where it comes from) of every figure of what is in it; a temperature only if it was read."""
+    rows = []
+    for name in _FIGURES:
+        figure, declared = standing.figure(name), PROPERTIES[name]
+        if figure.value is None and name == "temperature_c":
+            continue
+        rows.append((declared.label, show(declared.quantity, figure.value, units), figure.source))
+    how = "unknown" if standing.molecular_so2 is None else "reckoned"
+    rows.append(("molecular SO2", show(Quantity.SULPHITE, standing.molecular_so2, units, digits=2), how))
+    return rows
+
+
+def ahead_line(ahead: Ahead | None, units: Units) -> str:
+    """Tell in one line what it will hold and be, left alone; empty where nothing can be said."""
+    if ahead is None:
+        return ""
+    told = ahead.forecast
+    low = show(Quantity.VOLUME, round(told.ml.low), units, with_unit=False)
+    parts = [f"On {show_day(told.on)} {low} to {show(Quantity.VOLUME, round(told.ml.high), units)}"]
+    for quantity, band in ((Quantity.STRENGTH, told.abv), (Quantity.SUGAR, told.sugar_g_l)):
+        parts += [show(quantity, band.value, units)] if band is not None else []
+    short = f"; short by {show_day(ahead.top_by.expected)}" if ahead.top_by is not None else ""
+    return ", ".join(parts) + short
+
+
+def next_line(coming: Sequence[Due]) -> str:
+    """Tell in one line what comes when, soonest first."""
+    told = [f"{due.task} {'DUE ' if due.overdue_days > 0 else ''}{show_day(due.due)}" for due in coming]
+    return f"Next: {', '.join(told) or 'nothing comes due'}"

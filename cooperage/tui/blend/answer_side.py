@@ -1,0 +1,155 @@
+"""The answer's side of the blend screen: what the blend comes to, the stocks, and what holds it back."""
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.message import Message
+from textual.widgets import Static
+
+from cooperage.blending.answer import Answer
+from cooperage.blending.answer_words import figures, headline, reasons
+from cooperage.blending.apart import Apart
+from cooperage.blending.rules import RuleCost, rule_lines
+from cooperage.book.dangers import Caution
+from cooperage.tui.blend.solving import Solving
+from cooperage.tui.blend.words import STOCKS_HEAD, StockRow, stock_line, stock_words
+from cooperage.tui.shared.line_list import LineList
+from cooperage.units import Units
+
+
+class StockList(LineList):
+    """The stocks, those drawn first; a key each to force and to forbid the one under the cursor."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "take", "page"),
+        Binding("m", "rule('must')", "must"),
+        Binding("n", "rule('never')", "never"),
+    ]
+
+    class Ruled(Message):
+        """A stock is to be forced or forbidden, or no longer."""
+
+        def __init__(self, tag: str, rule: str) -> None:
+            super().__init__()
+            self.tag, self.rule = tag, rule
+
+    def __init__(self, *, id: str) -> None:
+        super().__init__(id=id)
+        self.rows: Sequence[StockRow] = ()
+
+    def show_rows(self, rows: Sequence[StockRow], units: Units) -> None:
+        """List these stocks; the cursor stays on the stock one works at, else goes to the first draw."""
+        stood_on = self.current.tag if self.current and self.has_focus else ""
+        self.rows = rows
+        self.cursor = 0
+        self.set_lines(len(rows), lambda index, _width: Text(stock_line(rows[index], units), no_wrap=True))
+        self.go_to(stood_on)
+
+    def go_to(self, tag: str) -> bool:
+        """Stand on a stock; say whether it is there."""
+        at = next((index for index, row in enumerate(self.rows) if row.tag == tag), None)
+        if at is not None:
+            self.cursor = at
+        return at is not None
+
+    @property
+    def current(self) -> StockRow | None:
+        """The stock under the cursor."""
+        return self.rows[self.cursor] if self.cursor < len(self.rows) else None
+
+    def action_rule(self, rule: str) -> None:
+        """Force or forbid the stock under the cursor, or stop doing so."""
+        if self.current is not None:
+            self.post_message(self.Ruled(self.current.tag, rule))
+
+
+class AnswerSide(Vertical):
+    """What came of the brief."""
+
+    def __init__(self, units: Units, apart: Apart) -> None:
+        super().__init__(id="blend-answer")
+        self._units, self._apart = units, apart
+        self._answer: Answer | None = None
+        self._rules: list[str] = []
+        self._minded: Sequence[Caution] = ()
+        self._are_listed = False
+
+    def compose(self) -> ComposeResult:
+        """Put the ending and the figures over the stocks, and the reasons under them."""
+        yield Static("", id="headline", classes="title", markup=False)
+        yield Solving(self._apart)
+        yield Static("", id="figures", markup=False)
+        yield Static(STOCKS_HEAD, id="stocks-head", markup=False)
+        yield StockList(id="stocks")
+        yield Static("", id="stock-words", markup=False)
+        with VerticalScroll(id="reasons"):
+            yield Static("", id="reasons-words", markup=False)
+
+    @property
+    def stocks(self) -> StockList:
+        """The list of stocks."""
+        return self.query_one(StockList)
+
+    def begin_solving(self) -> None:
+        """Say that an answer is on its way; what stands there belongs to the brief before."""
+        self.query_one("#headline", Static).update("Solving …")
+
+    def show_none(self, words: str) -> None:
+        """Say why there is no answer."""
+        self._answer = None
+        self.query_one("#headline", Static).update(words)
+        for name in ("#figures", "#reasons-words"):
+            self.query_one(name, Static).update("")
+
+    def show(self, answer: Answer, called: str = "", minded: Sequence[Caution] = ()) -> None:
+        """Show an answer, or a plan that is called otherwise, and what to mind in it."""
+        self._answer, self._rules, self._minded = answer, [], minded
+        self.query_one("#headline", Static).update(headline(answer, self._units, called))
+        self._show_figures(answer)
+        self._show_reasons()
+        self.query_one("#reasons").scroll_home(animate=False)
+
+    def show_rules(self, costs: tuple[RuleCost, ...]) -> None:
+        """Tell beneath the reasons what the rules on single stocks cost."""
+        self._rules = ["What the rules on stocks cost:", *(f"· {line}" for line in rule_lines(costs, self._units))]
+        self._show_reasons()
+
+    def _show_reasons(self) -> None:
+        told = reasons(self._answer, self._units) if self._answer is not None else []
+        cautions = [f"Caution: {each.text}" for each in self._minded]
+        self.query_one("#reasons-words", Static).update("\n".join([*self._rules, *told, *cautions]))
+
+    def _show_figures(self, answer: Answer) -> None:
+        told = self.query_one("#figures", Static)
+        told.update(figures(answer, self._units, told.size.width))
+
+    def on_resize(self) -> None:
+        """Wrap the figures anew."""
+        if self._answer is not None:
+            self._show_figures(self._answer)
+
+    def show_rows(self, rows: Sequence[StockRow]) -> None:
+        """List the stocks."""
+        self._are_listed = True
+        self.stocks.show_rows(rows, self._units)
+        self.tell_stock()
+
+    def stand_on(self, tag: str) -> None:
+        """Put the cursor on a stock, or on the first where there is no such stock."""
+        if not self.stocks.go_to(tag):
+            self.stocks.cursor = 0
+
+    def on_line_list_moved(self) -> None:
+        """Tell about the stock under the cursor."""
+        self.tell_stock()
+
+    def tell_stock(self) -> None:
+        """Tell about the stock under the cursor."""
+        row = self.stocks.current
+        none = "No barrel or tank holds anything to blend." if self._are_listed else ""
+        told = none if row is None else stock_words(row, self._units)
+        self.query_one("#stock-words", Static).update(told)

@@ -1,0 +1,97 @@
+"""The brief's side of the blend screen: one short field for each thing a blend can be asked."""
+
+from collections.abc import Mapping
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.message import Message
+from textual.widgets import Input, Label, Static
+
+from cooperage.blending.figures import label_of, unit_words
+from cooperage.blending.typed import AIMS, HOW_LIMITS_ARE_TYPED, LIMITED
+from cooperage.book.properties import PROPERTIES
+from cooperage.tui.shared.choices import Choice, Tick
+from cooperage.units import Quantity, Units
+
+_HINTS = {"litres": "400 or 390-410", "max_stocks": "any", "must": "B-001 B-004", "never": "B-002"}
+
+
+class BriefSide(VerticalScroll, can_focus=False):
+    """The fields of a brief; tells whenever one of them changes."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("tab", "app.focus_next", "next field"),
+        Binding("down", "app.focus_next", "next field", show=False),
+        Binding("up", "app.focus_previous", "field before", show=False),
+    ]
+
+    class Changed(Message):
+        """Something in the brief was changed."""
+
+    def __init__(self, units: Units) -> None:
+        super().__init__(id="brief")
+        self._units = units
+
+    def compose(self) -> ComposeResult:
+        """Stack the fields."""
+        yield Static("Brief", id="brief-title", classes="title", markup=False)
+        yield from self._row("litres", self._units.usual(Quantity.VOLUME).called)
+        with Horizontal(classes="asked"):
+            yield Label("aim")
+            yield Choice("What matters most", AIMS, id="objective")
+        for name in LIMITED:
+            yield from self._row(name, label_of(name))
+        yield Static(HOW_LIMITS_ARE_TYPED, classes="hint", markup=False)
+        with Horizontal(classes="asked"):
+            yield Label("whole barrels")
+            yield Tick("", id="whole")
+        for name, label in (("max_stocks", "most stocks"), ("must", "must"), ("never", "never")):
+            yield from self._row(name, label)
+        yield Static("", id="kept", classes="hint", markup=False)
+
+    def _row(self, name: str, label: str) -> ComposeResult:
+        with Horizontal(classes="asked"):
+            yield Label(label, markup=False)
+            yield Input(
+                id=name, compact=True, placeholder=_HINTS.get(name) or self._unit_of(name), select_on_focus=False
+            )
+
+    def _unit_of(self, name: str) -> str:
+        return unit_words(name, self._units) if name in PROPERTIES else ""
+
+    @property
+    def texts(self) -> dict[str, str]:
+        """What stands in each field."""
+        typed = {str(box.id): box.value for box in self.query(Input)}
+        ticked = "yes" if self.query_one(Tick).value else "no"
+        return typed | {"objective": self.query_one(Choice).value, "whole": ticked}
+
+    def set_texts(self, texts: Mapping[str, str]) -> None:
+        """Fill the fields in; those that are not named become blank."""
+        for box in self.query(Input):
+            box.value = texts.get(str(box.id), "")
+        self.query_one(Choice).set_value(texts.get("objective", "") or AIMS[0][0])
+        self.query_one(Tick).set_value(texts.get("whole", "") == "yes")
+
+    def set_title(self, title: str, kept: str = "") -> None:
+        """Name the brief, and tell what it holds beside the fields."""
+        self.query_one("#brief-title", Static).update(title)
+        self.query_one("#kept", Static).update(kept)
+
+    def begin(self) -> None:
+        """Type the litres next."""
+        self.query_one("#litres").focus()
+
+    @on(Input.Changed)
+    @on(Choice.Changed)
+    @on(Tick.Changed)
+    def _changed(self) -> None:
+        self.post_message(self.Changed())
+
+    @on(Input.Submitted)
+    def _entered(self, event: Input.Submitted) -> None:
+        event.stop()
+        self.screen.focus_next()

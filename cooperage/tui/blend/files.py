@@ -1,0 +1,77 @@
+"""Which file a brief is read from, or saved to."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Input, OptionList, Static
+from textual.widgets.option_list import Option
+
+from cooperage.blending.saved import save_brief
+from cooperage.errors import CooperageError
+from cooperage.infile import at_home
+from cooperage.outfile import ThereAlready
+from cooperage.resources import demo_folder
+from cooperage.tui.shared.bars import KeyBar
+from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.dialogs import Confirm
+
+
+def shipped_briefs() -> list[Path]:
+    """List the demo's briefs."""
+    return sorted((demo_folder() / "briefs").glob("*.toml"))
+
+
+class BriefFile(ModalScreen[Path | None]):
+    """Asks for the path of a brief; a new one is typed, a shipped one may be taken from the list."""
+
+    DEFAULT_CSS = "BriefFile Input { width: 68; margin: 1 0; }"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("tab", "app.focus_next", "list"),
+        Binding("escape", "dismiss(None)", "leave"),
+    ]
+
+    def __init__(self, title: str, path: str, *, with_list: bool) -> None:
+        super().__init__(classes="dialog")
+        self._title, self._path = title, path
+        self._listed = shipped_briefs() if with_list else []
+
+    def compose(self) -> ComposeResult:
+        """Ask for the path, over the list."""
+        with Vertical(classes="box"):
+            yield Static(self._title, markup=False, classes="title")
+            yield Input(self._path, compact=True, placeholder="path of a TOML file, then Enter")
+            if self._listed:
+                yield Static("or one that came with Cooperage:", classes="hint")
+                yield OptionList(
+                    *(Option(path.stem.replace("_", " "), id=str(path)) for path in self._listed), markup=False
+                )
+            yield KeyBar()
+
+    @on(Input.Submitted)
+    def _typed(self, event: Input.Submitted) -> None:
+        event.stop()
+        if event.value.strip():
+            self.dismiss(at_home(Path(event.value.strip())))
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        """Take a shipped one."""
+        self.dismiss(Path(str(event.option_id)))
+
+
+def save_as(screen: CellarScreen, path: Path, brief: Mapping[str, Any], *, force: bool = False) -> None:
+    """Save a brief and say so on the screen; ask before a file that is there is replaced."""
+    try:
+        save_brief(path, brief, force=force)
+    except ThereAlready:
+        question = Confirm(f"{path} is there already.\n\nReplace it?", yes="replace it")
+        screen.app.push_screen(question, lambda yes: save_as(screen, path, brief, force=True) if yes else None)
+    except CooperageError as error:
+        screen.refuse(error)
+    else:
+        screen.say(f"Saved {path}")

@@ -1,0 +1,184 @@
+"""Blend: the brief on one side, the answer on the other, solved again as the brief is typed."""
+
+from pathlib import Path
+from typing import ClassVar
+
+from textual.binding import Binding, BindingType
+
+from cooperage.blending.brief import load_brief
+from cooperage.blending.glass import TastedGlass, plan_of_glass
+from cooperage.blending.typed import spoken, toggled
+from cooperage.book import acts
+from cooperage.book.spoken import Misheard
+from cooperage.errors import CooperageError
+from cooperage.tui.blend.answer_side import StockList
+from cooperage.tui.blend.bench import BenchScreen, FromBench, pick_glass
+from cooperage.tui.blend.files import BriefFile, save_as
+from cooperage.tui.blend.others import OthersScreen, Plans
+from cooperage.tui.blend.pour import Poured, ask_to_pour, has_tanks
+from cooperage.tui.blend.solved import SolvedBrief
+from cooperage.tui.shared.act_form import ActForm
+from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.shown import Shown
+
+
+class BlendScreen(SolvedBrief):
+    """Write what the blend must meet; the answer follows: what to draw, what it comes to, and what holds it back."""
+
+    NAME = "blend"
+    CSS_PATH = "screen.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("p", "pour", "pour"),
+        Binding("a", "others", "others"),
+        Binding("t", "bench", "to the bench"),
+        Binding("g", "glass", "glass"),
+        Binding("e", "edit", "edit"),
+        Binding("o", "open", "open"),
+        Binding("s", "save", "save"),
+        Binding("b", "bottle", "bottle"),
+        Binding("escape", "stop", "stop solving"),
+        Binding("escape", "to_answer", "to the answer"),
+    ]
+
+    # --- keys -------------------------------------------------------------------------------------------------------
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """A plan is poured, compared and tasted only while there is one for the brief as it stands."""
+        has_plan = self._answer is not None and bool(self._answer.draws)
+        match action:
+            case "pour":
+                return has_plan and has_tanks(self.desk.cellar)
+            case "others" | "bench":
+                return has_plan
+            case "stop":
+                return self.is_mounted and self._solving.is_long
+            case "to_answer":
+                return not self.is_mounted or self.focused is not self._answer_side.stocks
+        return True
+
+    def on_stock_list_ruled(self, event: StockList.Ruled) -> None:
+        """Write the rule into the brief, which is then solved again."""
+        self._brief_side.set_texts(toggled(self._brief_side.texts, event.rule, event.tag))
+
+    def on_line_list_taken(self, event: LineList.Taken) -> None:
+        """Open the stock's page."""
+        if isinstance(event.lines, StockList) and event.lines.current is not None:
+            self.open_page(event.lines.current.tag)
+
+    def found(self, tag: str) -> None:
+        """Stand on the stock that was scanned; a vessel that is none opens its page."""
+        if self._answer_side.stocks.go_to(tag):
+            self.set_focus(self._answer_side.stocks)
+        else:
+            self.open_page(tag)
+
+    def action_edit(self) -> None:
+        """Go to the brief."""
+        self._brief_side.begin()
+
+    def action_stop(self) -> None:
+        """Stop the solve; it ends at once."""
+        if self._solving.stop():
+            self._answer_side.show_none("Stopped. Change the brief to solve again.")
+        self.action_to_answer()
+        self.refresh_bindings()
+
+    def action_to_answer(self) -> None:
+        """Go from the brief to the stocks."""
+        self.action_leave_find()
+        self.set_focus(self._answer_side.stocks)
+
+    def action_open(self) -> None:
+        """Read a brief from a file."""
+        self.app.push_screen(BriefFile("Open a brief", "", with_list=True), self._opened)
+
+    def _opened(self, path: Path | None) -> None:
+        if path is None:
+            return
+        try:
+            brief = load_brief(path)
+        except CooperageError as error:
+            self.refuse(error)
+            return
+        self._began_from, self._path, self._stand_on = brief, str(path), ""
+        self._brief_side.set_texts(spoken(brief, self.units))
+        kept = [key for key in brief if key in ("share", "mixing", "price_per_l", "slack")]
+        self._brief_side.set_title(
+            f"Brief: {path.stem.replace('_', ' ')}", f"and {', '.join(kept)} as in the file" if kept else ""
+        )
+        self.say(f"Opened {path}")
+
+    def action_save(self) -> None:
+        """Write the brief to a file."""
+        try:
+            brief = self._heard()
+        except Misheard as error:
+            self.refuse(error)
+            return
+
+        def named(path: Path | None) -> None:
+            if path is not None:
+                save_as(self, path, brief)
+
+        self.app.push_screen(BriefFile("Save the brief as", self._path or "brief.toml", with_list=False), named)
+
+    def action_others(self) -> None:
+        """Compare the plan with others nearly as good, and perhaps take one of them."""
+        if self._stocks is not None and self._plans is not None:
+            self.app.push_screen(OthersScreen(self._plans, self._stocks, self.units, self._apart), self._took)
+
+    def _took(self, plans: Plans | None) -> None:
+        if plans is not None:
+            self._plans, self._stand_on = plans, ""
+            called = plans.names[plans.chosen].capitalize() if plans.chosen else ""
+            self._show_plan(self._brief, plans.all[plans.chosen], called)
+        self._cost_rules()
+
+    def action_bench(self) -> None:
+        """Scale the plan in hand down to glasses."""
+        if self._stocks is not None and self._plans is not None and self._answer is not None:
+            bench = BenchScreen(self._answer, self._plans, self._stocks, self.desk, self._apart)
+            self.app.push_screen(bench, self._from_bench)
+
+    def _from_bench(self, came: FromBench | None) -> None:
+        if came is None:
+            self._cost_rules()
+        elif came.flight is not None:
+            self.say(f"Poured as flight {came.flight.code}: score it on F5, then g here scales the best glass up.")
+        elif came.glass is not None:
+            self._scale_up(came.glass)
+
+    def action_glass(self) -> None:
+        """Scale a glass of a bench flight up to the litres wanted."""
+        pick_glass(self, self._scale_up)
+
+    def _scale_up(self, glass: TastedGlass) -> None:
+        if self._stocks is None:
+            return
+        try:
+            brief = self._heard()
+            plan = plan_of_glass(glass.parts, self._stocks, brief)
+        except CooperageError as error:
+            self.refuse(error)
+            return
+        self._solving.stop()
+        self._stand_on = ""
+        self._show_plan(brief, plan, f"{'Glass ' + glass.code if glass.code else glass.called.capitalize()} scaled up")
+
+    def action_pour(self) -> None:
+        """Write the blend into the book, after asking."""
+        if self._answer is not None:
+            ask_to_pour(self, self._answer, self._brief, self._poured)
+
+    def _poured(self, poured: Poured) -> None:
+        self.say(f"Poured into {poured.tank}.")
+        self._stand_on = poured.tank
+        self.app.push_screen(Shown(f"Poured into {poured.tank}. Now:", poured.words))
+
+    def action_bottle(self) -> None:
+        """Bottle the vessel under the cursor."""
+        row = self._answer_side.stocks.current
+        known = {"vessel": row.tag} if row else {}
+        self.app.push_screen(
+            ActForm(acts.Bottle, known), lambda done: self.say(f"Bottled from {row.tag}.") if done and row else None
+        )

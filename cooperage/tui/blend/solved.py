@@ -1,0 +1,186 @@
+"""The solving half of the blend screen: the brief as it is typed, its answer, and the plan in hand."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.timer import Timer
+
+from cooperage.blending.answer import Answer
+from cooperage.blending.apart import Apart
+from cooperage.blending.cellar import pool_of
+from cooperage.blending.pool import Stocks, read_pool
+from cooperage.blending.pour import plan_cautions
+from cooperage.blending.rules import RuleCost, rule_costs
+from cooperage.blending.solve import solve
+from cooperage.blending.typed import heard
+from cooperage.book import Cellar
+from cooperage.book.spoken import Misheard
+from cooperage.errors import CooperageError
+from cooperage.tasting.vessels import VesselScore, last_scores, on_one_scale
+from cooperage.tui.blend.answer_side import AnswerSide
+from cooperage.tui.blend.brief_side import BriefSide
+from cooperage.tui.blend.others import Plans
+from cooperage.tui.blend.solving import TIME_LIMIT_S, Solving
+from cooperage.tui.blend.words import stock_rows
+from cooperage.tui.shared.bars import Said
+from cooperage.tui.shared.cellar_screen import CellarScreen
+
+PAUSE_S = 0.35
+"""How long nothing is typed before the brief is solved."""
+
+
+class SolvedBrief(CellarScreen):
+    """A brief on one side and its answer on the other."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._began_from: Mapping[str, Any] = {}
+        self._path = ""
+        self._scores: dict[str, VesselScore] = {}
+        self._stocks: Stocks | None = None
+        self._brief: dict[str, Any] = {}
+        self._answer: Answer | None = None
+        self._plans: Plans | None = None
+        self._waiting: Timer | None = None
+        self._apart = Apart()
+        self._stand_on: str | None = None
+
+    def compose_body(self) -> ComposeResult:
+        """The two sides."""
+        with Horizontal(id="sides"):
+            yield BriefSide(self.units)
+            yield AnswerSide(self.units, self._apart)
+
+    def on_mount(self) -> None:
+        """Begin with the litres, and have a solver ready by the time they are typed."""
+        self._brief_side.begin()
+        self._apart.warm()
+
+    def on_unmount(self) -> None:
+        """Leave no solver behind."""
+        self._apart.close()
+
+    @property
+    def _brief_side(self) -> BriefSide:
+        return self.query_one(BriefSide)
+
+    @property
+    def _answer_side(self) -> AnswerSide:
+        return self.query_one(AnswerSide)
+
+    @property
+    def _solving(self) -> Solving:
+        return self._answer_side.query_one(Solving)
+
+    # --- solving ----------------------------------------------------------------------------------------------------
+
+    def show_cellar(self, cellar: Cellar) -> None:
+        """List the stocks as they stand, and solve the brief over them."""
+        book = self.desk.book
+
+        def stocks_and_scores() -> tuple[Stocks, dict[str, VesselScore]]:
+            scores = last_scores(book)
+            return read_pool(pool_of(cellar, on_one_scale(scores))), scores
+
+        self.reckon("stocks", stocks_and_scores, self._take_stocks)
+
+    def _take_stocks(self, found: tuple[Stocks, dict[str, VesselScore]]) -> None:
+        self._stocks, self._scores = found
+        self._show_rows()
+        self._solve_soon()
+
+    @property
+    def _names(self) -> list[str]:
+        return [] if self._stocks is None else [str(name) for name in self._stocks.names]
+
+    def on_brief_side_changed(self) -> None:
+        """Solve when nothing has been typed for a moment."""
+        self._solve_soon()
+
+    def _solve_soon(self) -> None:
+        self._drop_answer()
+        if self._waiting is not None:
+            self._waiting.stop()
+        self._waiting = self.set_timer(PAUSE_S, self._solve)
+
+    def _drop_answer(self) -> None:
+        """Let go of an answer that belongs to an older brief or cellar: it can no longer be poured."""
+        self._answer, self._plans = None, None
+        self._solving.stop()
+        self.refresh_bindings()
+
+    @property
+    def is_waiting(self) -> bool:
+        """Say whether the answer to what is typed is still to come."""
+        return self._waiting is not None or self._solving.is_solving
+
+    def _heard(self) -> dict[str, Any]:
+        return heard(self._brief_side.texts, self.units, self._began_from, self._names)
+
+    def _solve(self) -> None:
+        self._waiting = None
+        stocks = self._stocks
+        if stocks is None:
+            return  # they are being read, and solved over once they are there
+        if not self._brief_side.texts["litres"].strip():
+            self._answer_side.show_none("How much is wanted?")
+            self._show_rows()
+            return
+        try:
+            brief = self._heard()
+        except Misheard as error:
+            self._answer_side.show_none("The brief is not understood yet.")
+            self.refuse(error)
+            return
+        self._answer_side.begin_solving()
+        self._solving.begin(
+            lambda apart: apart.begin(solve, stocks, brief, TIME_LIMIT_S),
+            lambda came: self._take_outcome(brief, came),
+            TIME_LIMIT_S,
+        )
+        self.refresh_bindings()
+
+    def _take_outcome(self, brief: dict[str, Any], came: Answer | CooperageError) -> None:
+        if isinstance(came, CooperageError):
+            self._answer_side.show_none("There is no answer.")
+            self.refuse(came)
+            self.refresh_bindings()
+            return
+        if self.query_one(Said).has_class("refused"):
+            self.say("")
+        self._plans = Plans(brief, came)
+        self._show_plan(brief, came)
+        self._cost_rules()
+
+    def _show_plan(self, brief: dict[str, Any], plan: Answer, called: str = "") -> None:
+        """Show a plan, which from now on is the one to be poured or to go to the bench."""
+        self._brief, self._answer = brief, plan
+        self._answer_side.show(plan, called, plan_cautions([(plan, brief)], self.desk.cellar, self.units))
+        self._show_rows()
+        if self._stand_on is not None:
+            self._answer_side.stand_on(self._stand_on)
+            self._stand_on = None
+        self.refresh_bindings()
+
+    def _cost_rules(self) -> None:
+        """Find out in the background what the rules on single stocks cost the plan."""
+        stocks, plans, rules = self._stocks, self._plans, self._brief.get("draws", {})
+        if stocks is None or plans is None or not (rules.get("must") or rules.get("never")):
+            return
+
+        def told(came: tuple[RuleCost, ...] | CooperageError) -> None:
+            if not isinstance(came, CooperageError):  # the answer stands without
+                self._answer_side.show_rules(came)
+
+        self._solving.begin(
+            lambda apart: apart.begin(rule_costs, stocks, plans.brief, plans.best, TIME_LIMIT_S), told, None
+        )
+
+    def _show_rows(self) -> None:
+        texts = self._brief_side.texts
+        rules = {tag.upper(): rule for rule in ("must", "never") for tag in texts[rule].replace(",", " ").split()}
+        rules = {tag: rules[tag.upper()] for tag in self._names if tag.upper() in rules}
+        rows = stock_rows(self._answer, self.desk.cellar, self._names, self._scores, rules)
+        self._answer_side.show_rows(rows)

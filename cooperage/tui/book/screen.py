@@ -1,0 +1,186 @@
+"""The book: every entry, newest first; what it says in full; strike it; hold the book against its laws."""
+
+from typing import ClassVar
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.widgets import Input, Label, Static
+
+from cooperage.book import Cellar, Written, acts
+from cooperage.book.check import Finding
+from cooperage.book.log import Entry
+from cooperage.book.telling import entry_in_full, entry_line
+from cooperage.errors import CooperageError
+from cooperage.programme.beginnings import missing
+from cooperage.tui.book.filter import Wanted, newest, wanted_by
+from cooperage.tui.book.words import BOOK_HEAD, book_line, law_lines
+from cooperage.tui.forms.lab_slip import SlipDialog
+from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.dialogs import Confirm
+from cooperage.tui.shared.line_list import LineList
+from cooperage.units import counted
+
+PAGE = 200
+"""How many entries are read at a time; the end of the list reads as many more."""
+
+
+class BookScreen(CellarScreen):
+    """Entries newest first: filter by a kind, a vessel or the last day to look at; strike what was written wrongly."""
+
+    NAME = "book"
+    CSS_PATH = "screen.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f", "filter", "filter"),
+        Binding("x", "strike", "strike"),
+        Binding("l", "lab", "lab results"),
+        Binding("c", "check", "check the laws"),
+        Binding("escape", "all", "show all", show=False),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._entries: list[Entry] = []
+        self._is_read = False
+        self._count = PAGE
+        self._wanted = Wanted()
+
+    def compose_body(self) -> ComposeResult:
+        """The filter, the entries, and the one under the cursor in full."""
+        with Horizontal(id="filter-row"):
+            yield Label("Filter ")
+            yield Input(id="book-filter", compact=True, placeholder="kind, vessel, day: rack B-001 2026-09-30")
+            yield Label("", id="counted", markup=False)
+        yield Static(BOOK_HEAD, classes="head", markup=False)
+        yield LineList(id="entries")
+        with VerticalScroll(id="entry"):
+            yield Static("", id="in-full", markup=False)
+
+    def on_mount(self) -> None:
+        """Begin on the entries."""
+        self.set_focus(self._list)
+
+    @property
+    def _list(self) -> LineList:
+        return self.query_one("#entries", LineList)
+
+    @property
+    def current(self) -> Entry | None:
+        """The entry under the cursor."""
+        return self._entries[self._list.cursor] if self._entries else None
+
+    def show_cellar(self, cellar: Cellar) -> None:  # noqa: ARG002 - entries are read beside it
+        """Read the entries again."""
+        self._read()
+
+    def _read(self) -> None:
+        book, wanted, count = self.desk.book, self._wanted, self._count
+        self.reckon("entries", lambda: newest(book, wanted, count), self._take)
+
+    def _take(self, found: list[Entry]) -> None:
+        self._entries, self._is_read = found, True
+        self._list.set_lines(len(found), lambda index, _width: Text(book_line(found[index], self.units), no_wrap=True))
+        more = "the newest " if len(found) == self._count else ""
+        self.query_one("#counted", Label).update(f"{more}{counted(len(found), 'entry', 'entries')}")
+        self._show_current()
+
+    def on_line_list_moved(self) -> None:
+        """Tell the entry in full, and read more at the end of the list."""
+        self._show_current()
+        if self._list.cursor == self._count - 1:
+            self._count += PAGE
+            self._read()
+
+    def on_line_list_taken(self) -> None:
+        """Read the entry in full."""
+        self.set_focus(self.query_one("#entry"))
+
+    def _show_current(self) -> None:
+        entry = self.current
+        none = [self._none_words()] if self._is_read else []
+        self._tell(none if entry is None else entry_in_full(entry, self.units))
+        self.refresh_bindings()
+
+    def _none_words(self) -> str:
+        is_filtered = bool(self.query_one("#book-filter", Input).value.strip())
+        return "No entry matches." if is_filtered else missing(self.desk.cellar) or "Nothing is written yet."
+
+    def _tell(self, lines: list[str]) -> None:
+        self.query_one("#in-full", Static).update("\n".join(lines))
+        self.query_one("#entry").scroll_home(animate=False)
+
+    # --- keys -------------------------------------------------------------------------------------------------------
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """What is struck, or is itself a strike, cannot be struck."""
+        if action == "strike":
+            return self.current is not None and not self.current.struck_by and not self.current.strikes
+        return True
+
+    def action_filter(self) -> None:
+        """Type what to look for."""
+        self.set_focus(self.query_one("#book-filter"))
+
+    def action_all(self) -> None:
+        """Show every entry again."""
+        self.action_leave_find()
+        self.set_focus(self._list)
+        self.query_one("#book-filter", Input).value = ""
+        self._look_for(Wanted())
+        self._show_current()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Look for what was typed."""
+        if event.input.id != "book-filter":
+            return
+        try:
+            wanted = wanted_by(event.value, self.desk.cellar, self.desk.book.now())
+        except CooperageError as error:
+            self.refuse(error)
+            return
+        self.say("")
+        self.set_focus(self._list)
+        self._look_for(wanted)
+
+    def _look_for(self, wanted: Wanted) -> None:
+        if wanted != self._wanted:
+            self._wanted, self._count = wanted, PAGE
+            self._list.cursor = 0
+            self._read()
+
+    def action_strike(self) -> None:
+        """Strike the entry under the cursor, after showing it."""
+        entry = self.current
+        if entry is None:
+            return
+
+        def struck(_written: Written) -> None:
+            self.struck(entry)
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                self.desk.write(acts.Strike(entry=entry.id), struck, self.refuse)
+
+        told = f"Strike this entry?\n\n{entry_line(entry, self.units)}\n\nIts reverse is written; nothing is deleted."
+        self.app.push_screen(Confirm(told, yes="strike it"), answered)
+
+    def action_lab(self) -> None:
+        """Paste lab results and write them together."""
+
+        def closed(words: str | None) -> None:
+            if words is not None:
+                self.say(words)
+
+        self.app.push_screen(SlipDialog(), closed)
+
+    def action_check(self) -> None:
+        """Hold the book against its laws."""
+        self._tell(["Looking through the whole book … (Esc stops)"])
+        self.reckon("check", self.desk.book.check, self._show_laws)
+
+    def _show_laws(self, findings: list[Finding]) -> None:
+        lines = law_lines(findings)
+        self.say(lines[0])
+        self._tell(lines)
+        self.set_focus(self.query_one("#entry"))

@@ -1,0 +1,170 @@
+"""What dialogs share into which text is pasted: the place for it, what it means below, and the keys.
+
+Nothing that was pasted is lost by a refusal: the dialog closes only when all is written, or when it is left.
+"""
+
+from contextlib import suppress
+from datetime import datetime
+from pathlib import Path
+from typing import ClassVar
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Input, Label, Static, TextArea
+
+from cooperage.book import Cellar
+from cooperage.errors import BadInput, CooperageError
+from cooperage.programme.pasted import Unread, text_of
+from cooperage.tui.shared.bars import KeyBar, Said
+from cooperage.tui.shared.desk import Desk, desk_of
+from cooperage.tui.shared.line_list import LineList
+from cooperage.units import read_when
+
+
+class PasteDialog(ModalScreen[str | None]):
+    """Text above, what it means below; closes with the words of what was written, or None.
+
+    A dialog of its own says what the text means (`look`), and writes it (`action_write`).
+    """
+
+    CSS_PATH = "paste_dialog.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+s", "write", "write"),
+        Binding("tab", "app.focus_next", "next box"),
+        Binding("shift+tab", "app.focus_previous", "box before", show=False),
+        Binding("escape", "dismiss(None)", "leave"),
+    ]
+    TITLE_WORDS: ClassVar[str]
+    HOW: ClassVar[str]
+
+    def __init__(self) -> None:
+        super().__init__(classes="dialog paste")
+        self._cellars: dict[str, Cellar] = {}
+
+    @property
+    def desk(self) -> Desk:
+        """Where it is written."""
+        return desk_of(self.app)
+
+    def compose(self) -> ComposeResult:
+        """Stack the text, when and whose it is, what it means, what was refused, and the keys."""
+        with Vertical(classes="box"):
+            yield Static(self.TITLE_WORDS, markup=False, classes="title")
+            yield Static(self.how(), markup=False, classes="how")
+            yield TextArea(id="pasted", show_line_numbers=True, compact=True)
+            with Horizontal(classes="asked"):
+                yield Label("when ")
+                yield Input(id="when", placeholder="just now", compact=True)
+                yield from self.compose_more()
+                yield Label("hand ")
+                yield Input(self.desk.settings.hand, id="hand", compact=True)
+            yield Static("", id="meant", markup=False)
+            yield LineList(id="preview", takes=False)
+            yield Said()
+            yield KeyBar()
+
+    def how(self) -> str:
+        """Tell what may be pasted, with an example."""
+        return self.HOW
+
+    def compose_more(self) -> ComposeResult:
+        """Yield what is asked for between when and hand."""
+        yield from ()
+
+    def on_mount(self) -> None:
+        """Begin in the text."""
+        self.set_focus(self.query_one(TextArea))
+        self._looked()
+
+    @property
+    def text(self) -> str:
+        """What was typed or pasted, or what the file holds whose path it is; raises NotText, FileUnreadable."""
+        typed = self.query_one(TextArea).text
+        path = _path_in(typed)
+        return typed if path is None else text_of(path)
+
+    @property
+    def hand(self) -> str:
+        """Whose hand it was."""
+        return self.query_one("#hand", Input).value.strip()
+
+    @property
+    def when(self) -> datetime | None:
+        """When it was done, None for just now; raises NotATime."""
+        said = self.query_one("#when", Input).value.strip()
+        return read_when(said, self.desk.book.now()) if said else None
+
+    def on_text_area_changed(self) -> None:
+        """Show what the text means as one types."""
+        self._looked()
+
+    def on_input_changed(self) -> None:
+        """Show what it means at that time."""
+        self._looked()
+
+    @property
+    def cellar(self) -> Cellar | None:
+        """The cellar as it stood at the time given; None while it is still reckoned. Raises NotATime."""
+        at, said = self.when, self.query_one("#when", Input).value.strip()
+        if at is None:
+            return self.desk.cellar
+        if said not in self._cellars:
+            self.run_worker(lambda: self._reckon(said, at), thread=True, exclusive=True)
+        return self._cellars.get(said)
+
+    def _reckon(self, said: str, at: datetime) -> None:
+        try:
+            cellar = self.desk.book.cellar(at)
+        except CooperageError as error:
+            self.app.call_from_thread(self._reckoned, said, error)
+        else:
+            self.app.call_from_thread(self._reckoned, said, cellar)
+
+    def _reckoned(self, said: str, found: Cellar | CooperageError) -> None:
+        if not self.is_attached:
+            return  # the dialog was left meanwhile
+        if isinstance(found, CooperageError):
+            self.refused(found)
+        else:
+            self._cellars[said] = found
+            self._looked()
+
+    def _looked(self) -> None:
+        self.query_one(Said).say("")
+        try:
+            meant, lines = self.look()
+        except BadInput as error:
+            meant, lines = error.words(self.desk.units), []
+        self.query_one("#meant", Static).update(meant)
+        self.query_one(LineList).set_lines(len(lines), lambda index, _width: Text(lines[index], no_wrap=True))
+
+    def look(self) -> tuple[str, list[str]]:
+        """Tell what the text means: in a line, and line by line; what needs a look comes first."""
+        return "", []
+
+    def action_write(self) -> None:
+        """Write what the text means."""
+
+    def refused(self, error: CooperageError) -> None:
+        """Tell what the book refused; all that was typed stays."""
+        self.query_one(Said).refuse(error, error.words(self.desk.units))
+
+
+def _path_in(typed: str) -> Path | None:
+    """Return the file that a text names by its path, if it is nothing but that."""
+    words = typed.strip()
+    if "\n" in words or not ("/" in words or words.lower().endswith((".csv", ".txt"))):
+        return None
+    with suppress(OSError, ValueError, RuntimeError):  # too long, or odd letters: no path then
+        path = Path(words).expanduser()
+        if path.is_file():
+            return path
+    return None
+
+
+def unread_line(unread: Unread) -> str:
+    """Tell a line that was not understood."""
+    return f"line {unread.line} NOT UNDERSTOOD: {unread.reason}"

@@ -1,0 +1,189 @@
+"""The form for a vessel's upkeep: its intervals and limits, for it alone or for all barrels like it."""
+
+from typing import Any, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.screen import ModalScreen
+from textual.widgets import Label, Static
+
+from cooperage.book import Standing
+from cooperage.book.spoken import Misheard
+from cooperage.book.told import Holds
+from cooperage.errors import CooperageError
+from cooperage.programme.care import (
+    CARES,
+    TOPPING,
+    care_texts,
+    change_care,
+    default_care,
+    groups_around,
+    hear_care,
+)
+from cooperage.tui.shared.act_form import ActForm
+from cooperage.tui.shared.bars import KeyBar, Said
+from cooperage.tui.shared.choices import Choice
+from cooperage.tui.shared.desk import Desk, desk_of
+from cooperage.tui.shared.dialogs import Confirm, Pick
+from cooperage.tui.shared.fields import AskedField, FieldRow, asked
+from cooperage.tui.shared.gauges import about_lines, vessel_line
+from cooperage.units import counted
+
+
+class ChoiceRow(Horizontal):
+    """A label and one of a list of (value, words)."""
+
+    def __init__(self, name: str, label: str, choices: list[tuple[str, str]], value: str = "") -> None:
+        super().__init__(classes="asked")
+        self._label = label
+        self.choice = Choice(label, choices, id=name)
+        self.choice.value = value
+
+    def compose(self) -> ComposeResult:
+        """Put the choice beside its label."""
+        yield Label(self._label, classes="label")
+        yield self.choice
+
+
+class UpkeepForm(ModalScreen[str | None]):
+    """Asks for every interval and limit; a blank lets the cellar's default stand, which is shown in its place.
+
+    Only what was changed here is changed in the others of a group. Closes with the words of what was done.
+    """
+
+    CSS_PATH = "upkeep_form.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [*ActForm.BINDINGS]
+
+    def __init__(self, standing: Standing) -> None:
+        super().__init__(classes="dialog")
+        self._standing = standing
+        self._groups = groups_around(standing)
+        self._before: dict[str, str] = {}
+        self._usual: dict[str, str] = {}
+
+    @property
+    def desk(self) -> Desk:
+        """Where it is written."""
+        return desk_of(self.app)
+
+    def compose(self) -> ComposeResult:
+        """Stack the fields, what was refused, and the keys."""
+        units, cellar = self.desk.units, self.desk.cellar
+        self._before = care_texts(self._standing.vessel.upkeep, units)
+        self._usual = care_texts(default_care(self._standing), units)
+        with Vertical(classes="box"):
+            yield Static(f"Upkeep of {self._standing.tag}", markup=False, classes="title")
+            about = about_lines(self._standing, units, self.desk.level(self._standing))
+            yield Static("\n".join(about), markup=False, id="about")
+            with VerticalScroll(id="fields", can_focus=False):
+                for care in CARES:
+                    usual, before = self._usual[care.name], self._before[care.name]
+                    if care.choices:
+                        yield ChoiceRow(care.name, care.label, _choices(usual), before)
+                    else:
+                        usual = f"{usual or 'any keg'} (default)"
+                        yield FieldRow(AskedField(care.name, care.label, care.holds, usual=usual), before, cellar)
+                yield ChoiceRow("for", "change this for", self._whom())
+            yield Said()
+            yield KeyBar()
+
+    def on_mount(self) -> None:
+        """Begin on the first field, and say what a bare number is."""
+        rows = self._rows
+        for care in (care for care in CARES if care.name in rows):
+            unit = care.count or asked(care.holds, {}, self.desk.units)
+            default = (
+                f"blank for {self._usual[care.name]}" if self._before[care.name] and self._usual[care.name] else ""
+            )
+            rows[care.name].show_unit(", ".join(part for part in (unit, default) if part))
+        self._rows["every"].take_focus()
+
+    def _whom(self) -> list[tuple[str, str]]:
+        cellar = self.desk.cellar
+        groups = [
+            (name, f"{counted(len(group.tags(cellar)), 'barrel')} of {name}") for name, group in self._groups.items()
+        ]
+        return [("", f"{self._standing.tag} alone"), *groups]
+
+    @property
+    def _rows(self) -> dict[str, FieldRow]:
+        return {row.field.name: row for row in self.query(FieldRow)}
+
+    @property
+    def _texts(self) -> dict[str, str]:
+        chosen = {row.choice.id or "": row.choice.value for row in self.query(ChoiceRow)}
+        return chosen | {name: row.text for name, row in self._rows.items()}
+
+    def action_write(self) -> None:
+        """Change what was changed here, or stand on the field that was not understood."""
+        rows = self._rows
+        for row in rows.values():
+            row.complain("")
+        self.query_one(Said).say("")
+        texts = self._texts
+        group = self._groups.get(texts.pop("for"))
+        said = {name: text for name, text in texts.items() if text != self._before[name]}
+        try:
+            changes = hear_care(said, self.desk.units)
+            tags = [self._standing.tag] if group is None else group.tags(self.desk.cellar)
+        except Misheard as error:
+            rows[error.field].complain(error.reason)
+            rows[error.field].take_focus()
+        except CooperageError as error:
+            self._refused(error)
+        else:
+            self._ask(changes, tags)
+
+    def _ask(self, changes: dict[str, Any], tags: list[str]) -> None:
+        """Write at once for the vessel alone; ask before several are changed."""
+        if not changes:
+            self.query_one(Said).say("Nothing was changed; change a field, or leave with Esc.")
+            return
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                self.desk.attempt(
+                    lambda _sure: change_care(self.desk.book, tags, changes), self._changed, self._refused
+                )
+
+        if tags == [self._standing.tag]:
+            answered(True)
+        else:
+            labels = ", ".join(care.label for care in CARES if care.field in changes)
+            question = f"Change {labels} of {counted(len(tags), 'barrel')}?\n\n{', '.join(tags)}"
+            self.app.push_screen(Confirm(question, yes="change them"), answered)
+
+    def _changed(self, tags: list[str]) -> None:
+        self.dismiss(f"Upkeep changed of {tags[0] if len(tags) == 1 else counted(len(tags), 'barrel')}")
+
+    def _refused(self, error: CooperageError) -> None:
+        self.query_one(Said).refuse(error, error.words(self.desk.units))
+
+    def action_list(self) -> None:
+        """List the vessels to top from."""
+        row = self._focused
+        there = [s for s in self.desk.cellar.in_walking_order() if not s.is_retired and not s.vessel.is_barrel]
+
+        def picked(tag: str | None) -> None:
+            if tag is not None and row is not None:
+                row.set_text(tag)
+
+        title = "Top from"
+        self.app.push_screen(Pick(title, [(s.tag, vessel_line(s, self.desk.units)) for s in there]), picked)
+
+    @property
+    def _focused(self) -> FieldRow | None:
+        return next((row for row in self.query(FieldRow) if row.is_focused), None)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """A list is offered where a vessel is asked for."""
+        return action != "list" or (self._focused is not None and self._focused.field.holds is Holds.TAG)
+
+    def on_descendant_focus(self) -> None:
+        """Keep the keys true for the field."""
+        self.refresh_bindings()
+
+
+def _choices(usual: str) -> list[tuple[str, str]]:
+    return [("", f"{TOPPING[usual]} (default)"), *TOPPING.items()]

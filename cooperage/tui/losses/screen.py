@@ -1,0 +1,211 @@
+"""Losses: where litres went, and the barrels that show signs of trouble."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import ClassVar
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.content import Content
+from textual.widgets import Static
+
+from cooperage.book import Book, Cellar
+from cooperage.programme.allowance import allowance_over
+from cooperage.programme.losses import GROUPINGS, LossRate, LossRow, loss_rates, losses_by, total_ml
+from cooperage.programme.norms import usual_by
+from cooperage.programme.periods import DAYS, since
+from cooperage.programme.signs import Sign, signs
+from cooperage.programme.stays import Stays, stays
+from cooperage.tui.forms.count import CountDialog
+from cooperage.tui.losses.words import LOSSES_HEAD, SIGNS_HEAD, WORDS_WIDTH, causes_words, loss_line, sign_line
+from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.gauges import cautions_shown
+from cooperage.tui.shared.line_list import LineList
+from cooperage.units import Quantity, Span, Units, show
+
+_SHORTER = "p chooses 12 months or less, to compare."
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What tells rooms, lots and the usual; the same for every grouping and period of one cellar."""
+
+    spent: Stays
+    rates: Mapping[str, LossRate]
+
+
+@dataclass(frozen=True, slots=True)
+class Summed:
+    """Losses summed by one grouping over one period, with what is usual and what is allowed."""
+
+    rows: list[LossRow]
+    usual: Mapping[str, int]
+    allowance: str
+    told: Told
+
+
+def summed_up(book: Book, cellar: Cellar, by: str, began: datetime | None, units: Units, told: Told | None) -> Summed:
+    """Sum losses up to now; `told` is what was read before, if it was."""
+    told = told or Told(stays(book, cellar.at), loss_rates(book, cellar))
+    rows = losses_by(book, by, since=began, spent=told.spent)
+    allowance = allowance_over(book, Span(began)).words(total_ml(rows), units, _SHORTER)
+    usual = usual_by(cellar, told.spent, told.rates, by, began)
+    return Summed(rows, usual, allowance, told)
+
+
+class LossList(LineList):
+    """Rows of losses; Enter opens a barrel where the rows are barrels."""
+
+    opens = False
+
+    def is_current(self, y: int) -> bool:  # noqa: ARG002 - see below
+        """No line is drawn in reverse as a whole: a bar must not change its colour."""
+        return False
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """Enter is offered only where it opens something."""
+        return self.opens if action == "take" else True
+
+
+class LossesScreen(CellarScreen):
+    """Litres lost by cause, barrel, room, lot, wood or month, and signs of trouble; Enter opens the barrel.
+
+    Drunk is what evaporated, leaked or was missing at a dip; usual is what the barrels drink in such a time.
+    """
+
+    NAME = "losses"
+    CSS_PATH = "screen.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("g", "group", "group by"),
+        Binding("p", "period", "period"),
+        Binding("c", "count", "count"),
+        Binding("tab", "app.focus_next", "losses or signs"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._by, self._period = "cause", "12 months"
+        self._rows: list[LossRow] | None = None  # until they are summed
+        self._usual: Mapping[str, int] = {}
+        self._told: Told | None = None
+        self._signs: list[Sign] = []
+
+    def compose_body(self) -> ComposeResult:
+        """Losses, and signs of trouble."""
+        with Vertical(id="lost"):
+            yield Static("", id="losses-title", classes="title", markup=False)
+            yield Static(LOSSES_HEAD, id="losses-head", markup=False)
+            yield LossList(id="losses")
+            yield Static("", id="allowance", markup=False)
+            yield Static("", id="causes", markup=False)
+        with Vertical(id="trouble"):
+            yield Static("Signs of trouble", id="signs-title", classes="title", markup=False)
+            yield Static(SIGNS_HEAD, id="signs-head", markup=False)
+            yield LineList(id="signs")
+            yield Static("", id="why", markup=False)
+
+    def on_mount(self) -> None:
+        """Begin on the losses."""
+        self.set_focus(self._loss_list)
+
+    @property
+    def _loss_list(self) -> LossList:
+        return self.query_one("#losses", LossList)
+
+    @property
+    def _sign_list(self) -> LineList:
+        return self.query_one("#signs", LineList)
+
+    def show_cellar(self, cellar: Cellar) -> None:
+        """Sum the losses, and look for signs of trouble."""
+        self._told = None
+        self._sum_up()
+        self.reckon("signs", lambda: signs(self.desk.book, cellar, units=self.units), self._take_signs)
+
+    def _sum_up(self) -> None:
+        book, cellar, by = self.desk.book, self.desk.cellar, self._by
+        units, told = self.units, self._told
+        began = since(self._period, cellar.at)
+        self.reckon("losses", lambda: summed_up(book, cellar, by, began, units, told), self._take_losses)
+
+    def _take_losses(self, summed: Summed) -> None:
+        self._rows, self._usual, self._told = summed.rows, summed.usual, summed.told
+        lost = total_ml(summed.rows)
+        title = f"Lost by {self._by}, {self._period}: {show(Quantity.VOLUME, lost, self.units)}"
+        self.query_one("#losses-title", Static).update(title)
+        self.query_one("#allowance", Static).update(f"All losses: {summed.allowance}")
+        self._loss_list.set_lines(len(summed.rows), lambda index, width: self._draw_loss(summed.rows, index, width))
+        self._tell_causes()
+
+    def _draw_loss(self, rows: list[LossRow], index: int, width: int) -> Text:
+        told = Text(loss_line(rows[index], rows, self._usual, width, self.units), no_wrap=True)
+        if index == self._loss_list.cursor:
+            told.stylize(self._loss_list.current_style, 0, WORDS_WIDTH)
+        return told
+
+    def _tell_causes(self) -> None:
+        self.query_one("#causes", Static).update(self._causes_words())
+
+    def _causes_words(self) -> str:
+        """Tell the causes of the row under the cursor; nothing is said before the losses are summed."""
+        if self._rows is None:
+            return ""
+        if not self._rows:
+            return "Nothing was lost in this time."
+        row = self._rows[min(self._loss_list.cursor, len(self._rows) - 1)]
+        return causes_words(row, self.units) if self._by != "cause" else ""
+
+    def _take_signs(self, found: list[Sign]) -> None:
+        self._signs = found
+        self._sign_list.set_lines(len(found), lambda index, _width: Text(sign_line(found[index]), no_wrap=True))
+        self.query_one("#signs-title", Static).update(f"Signs of trouble: {len(found) or 'none'}")
+        self._tell_sign()
+
+    def _tell_sign(self) -> None:
+        at = self._sign_list.cursor
+        told = Content("")
+        if at < len(self._signs):
+            sign = self._signs[at]
+            told = Content("\n").join([Content(sign.why), *([cautions_shown(sign.cautions)] if sign.cautions else [])])
+        self.query_one("#why", Static).update(told)
+
+    def on_line_list_moved(self) -> None:
+        """Tell about what is under the cursors."""
+        self._tell_causes()
+        self._tell_sign()
+
+    def on_line_list_taken(self, event: LineList.Taken) -> None:
+        """Open the barrel of a sign, or of a row that is about one."""
+        if event.lines is self._sign_list:
+            self.open_page(self._signs[event.index].vessel)
+        elif self._loss_list.opens and self._rows:
+            self.open_page(self._rows[event.index].what)
+
+    def action_group(self) -> None:
+        """Group by the next of cause, barrel, room, lot, wood and month."""
+        self._by = _after(list(GROUPINGS), self._by)
+        self._loss_list.cursor = 0
+        self._loss_list.opens = self._by == "barrel"
+        self.refresh_bindings()
+        self._sum_up()
+
+    def action_period(self) -> None:
+        """Look back over the next longer time, and after all of it the shortest."""
+        self._period = _after(list(DAYS), self._period)
+        self._sum_up()
+
+    def action_count(self) -> None:
+        """Hold a physical count against the book, and write it."""
+
+        def closed(words: str | None) -> None:
+            if words is not None:
+                self.say(words)
+
+        self.app.push_screen(CountDialog(), closed)
+
+
+def _after(names: list[str], current: str) -> str:
+    return names[(names.index(current) + 1) % len(names)]

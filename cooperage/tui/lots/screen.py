@@ -1,0 +1,167 @@
+"""Lots: what each was, what is left of it and where it went; and the bottlings, traced back."""
+
+from collections.abc import Callable, Sequence
+from typing import ClassVar
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.timer import Timer
+from textual.widgets import Static
+
+from cooperage.book import Cellar, Standing, Written, acts
+from cooperage.book.trace import Trace, all_bottlings
+from cooperage.programme.beginnings import missing
+from cooperage.programme.lots import LotNow, lots_now
+from cooperage.tui.lots.words import (
+    BOTTLINGS_HEAD,
+    about_lot,
+    bottling_line,
+    lot_line,
+    lots_head,
+    what_bottling_is,
+    where_lot_is,
+)
+from cooperage.tui.shared.act_form import ActForm
+from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.dialogs import Pick
+from cooperage.tui.shared.gauges import vessel_line
+from cooperage.tui.shared.line_list import LineList
+
+PAUSE_S = 0.2
+"""How long the cursor rests on a lot before its way is traced."""
+
+
+class LotsScreen(CellarScreen):
+    """Lots with what is left of each, and bottlings; beside them where a lot is now, or what a bottling is made of."""
+
+    NAME = "lots"
+    CSS_PATH = "screen.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("tab", "app.focus_next", "lots, bottlings, trace"),
+        Binding("b", "bottle", "bottle"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._lots: list[LotNow] = []
+        self._bottlings: list[Trace] = []
+        self._are_bottlings_read = False
+        self._waiting: Timer | None = None
+
+    def compose_body(self) -> ComposeResult:
+        """Lots, bottlings, and the trace of the one under the cursor."""
+        yield Static(lots_head(self.units), classes="head", markup=False)
+        yield LineList(id="lots")
+        yield Static(BOTTLINGS_HEAD, classes="head", markup=False)
+        yield LineList(id="bottlings")
+        with VerticalScroll(id="trace"):
+            yield Static("", id="traced", markup=False)
+
+    def on_mount(self) -> None:
+        """Begin on the lots."""
+        self.set_focus(self._lot_list)
+
+    @property
+    def _lot_list(self) -> LineList:
+        return self.query_one("#lots", LineList)
+
+    @property
+    def _bottling_list(self) -> LineList:
+        return self.query_one("#bottlings", LineList)
+
+    def show_cellar(self, cellar: Cellar) -> None:
+        """List the lots at once, and the bottlings when they are traced."""
+        self._lots = lots_now(cellar)
+        self._fill(self._lot_list, self._lots, lambda now: lot_line(now, self.units))
+        self.reckon("bottlings", self._read_bottlings, self._take_bottlings)
+        self._trace_soon()
+
+    def _read_bottlings(self) -> list[Trace]:
+        with self.desk.book.reading() as connection:
+            return all_bottlings(connection)[::-1]
+
+    def _take_bottlings(self, found: list[Trace]) -> None:
+        self._bottlings, self._are_bottlings_read = found, True
+        self._fill(self._bottling_list, found, lambda traced: bottling_line(traced, self.units))
+        self._trace_soon()
+
+    def _fill(self, listed: LineList, rows: Sequence[LotNow] | Sequence[Trace], line: Callable[..., str]) -> None:
+        listed.set_lines(len(rows), lambda index, _width: Text(line(rows[index]), no_wrap=True))
+
+    @property
+    def current(self) -> LotNow | Trace | None:
+        """The lot or bottling under the cursor of the list that was focused last."""
+        rows: Sequence[LotNow | Trace] = self._bottlings if self._is_on_bottlings else self._lots
+        listed = self._bottling_list if self._is_on_bottlings else self._lot_list
+        return rows[listed.cursor] if listed.cursor < len(rows) else None
+
+    _is_on_bottlings = False
+
+    def on_descendant_focus(self) -> None:
+        """Trace what is under the cursor of the list that is gone to."""
+        if self.focused in (self._lot_list, self._bottling_list):
+            self._is_on_bottlings = self.focused is self._bottling_list
+            self._trace_soon()
+
+    def on_line_list_moved(self) -> None:
+        """Trace what the cursor rests on."""
+        self._trace_soon()
+
+    def on_line_list_taken(self) -> None:
+        """Read the trace."""
+        self.set_focus(self.query_one("#trace"))
+
+    def _trace_soon(self) -> None:
+        if self._waiting is not None:
+            self._waiting.stop()
+        self._waiting = self.set_timer(PAUSE_S, self._trace)
+
+    def _trace(self) -> None:
+        self._waiting = None
+        match self.current:
+            case LotNow(lot=lot):
+                self._tell(*about_lot(lot, self.units), "Tracing …")
+                self.reckon("trace", lambda: self.desk.book.trace(lot.code), self._take_trace)
+            case Trace() as bottling:
+                self._tell(*what_bottling_is(bottling, self.units))
+            case None if not self._is_on_bottlings:
+                self._tell(missing(self.desk.cellar) or "No lots yet.")
+            case None:
+                self._tell("Nothing has been bottled yet." if self._are_bottlings_read else "Reading the bottlings …")
+
+    def _take_trace(self, traced: Trace) -> None:
+        current, cellar = self.current, self.desk.cellar
+        if isinstance(current, LotNow) and current.lot.code == traced.code:
+            self._tell(*about_lot(current.lot, self.units), *where_lot_is(traced, cellar, self.units))
+
+    def _tell(self, *lines: str) -> None:
+        self.query_one("#traced", Static).update("\n".join(lines))
+        self.query_one("#trace").scroll_home(animate=False)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """Only a vessel that holds something is bottled."""
+        return bool(self._holding()) if action == "bottle" else True
+
+    def _holding(self) -> list[Standing]:
+        """List the vessels that hold the lot under the cursor, tanks first; of a bottling, every tank."""
+        cellar = self.desk.cellar
+        if isinstance(self.current, LotNow):
+            there = [cellar[holding.vessel] for holding in self.current.holdings]
+            return sorted(there, key=lambda standing: standing.vessel.kind != "tank")
+        return [s for s in cellar.in_walking_order() if s.ml and s.vessel.kind == "tank"]
+
+    def action_bottle(self) -> None:
+        """Ask which vessel is bottled, and open the form."""
+        choices = [(standing.tag, vessel_line(standing, self.units)) for standing in self._holding()]
+
+        def bottled(done: Written | None) -> None:
+            if done is not None:
+                self.say(self.desk.told(done))
+
+        def chosen(tag: str | None) -> None:
+            if tag is not None:
+                self.app.push_screen(ActForm(acts.Bottle, {"vessel": tag}), bottled)
+
+        self.app.push_screen(Pick("Bottle which vessel?", choices), chosen)

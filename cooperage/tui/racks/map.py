@@ -1,0 +1,265 @@
+"""The map of the racks: the cursor walks it, from vessel to vessel, or from place to place with a vessel in hand."""
+
+from bisect import bisect_right
+from collections.abc import Collection, Sequence
+from typing import ClassVar
+
+from rich.style import Style
+from rich.text import Text
+from textual import events
+from textual.binding import Binding, BindingType
+from textual.message import Message
+from textual.reactive import reactive
+
+from cooperage.book import Standing
+from cooperage.book.registry import Position
+from cooperage.programme.marks import Marks
+from cooperage.tui.racks.cells import MARGIN, Cells
+from cooperage.tui.racks.layout import Free, RackLine, Spot, lay_out
+from cooperage.tui.shared.line_list import Lines
+from cooperage.units import Units
+
+_FAR = 1_000_000
+
+
+class RackMap(Lines):
+    """The map; arrows walk it, Enter takes what is under the cursor."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "take", "open barrel"),
+        Binding("enter", "set_down", "set down here"),
+        Binding("n", "rack(1)", "next rack"),
+        Binding("p", "rack(-1)", "rack before"),
+        Binding("r", "room", "next room"),
+        Binding("up", "walk(-1)", "up", show=False),
+        Binding("down", "walk(1)", "down", show=False),
+        Binding("left", "step(-1)", "left", show=False),
+        Binding("right", "step(1)", "right", show=False),
+        Binding("pageup", "page(-1)", "page up", show=False),
+        Binding("pagedown", "page(1)", "page down", show=False),
+        Binding("home", f"page(-{_FAR})", "first", show=False),
+        Binding("end", f"page({_FAR})", "last", show=False),
+    ]
+    place: reactive[tuple[int, int]] = reactive((0, 0))
+
+    class Moved(Message):
+        """The cursor stands on another vessel, on a free place, or on nothing."""
+
+        def __init__(self, spot: Spot) -> None:
+            super().__init__()
+            self.spot = spot
+
+    class Taken(Moved):
+        """What is under the cursor was taken, to be opened or to be set down upon."""
+
+    def __init__(self, units: Units, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._units = units
+        self._standings: Sequence[Standing] = ()
+        self._marks = Marks()
+        self._carried: Collection[str] = ()
+        self._gaps = False
+        self._cells = Cells((), self._marks, (), units)
+        self._laid: list[RackLine] = []
+        self._across = 0
+        self._racks: list[int] = []
+        self._rooms: list[int] = []
+
+    # --- what is shown ----------------------------------------------------------------------------------------------
+
+    def show(
+        self, standings: Sequence[Standing], marks: Marks, *, gaps: bool = False, carried: Collection[str] = ()
+    ) -> None:
+        """Show these vessels with their marks, `gaps` with the free bays in between; the cursor stays where it is.
+
+        With something carried, the cursor walks the free places too.
+        """
+        self._standings, self._marks, self._gaps, self._carried = standings, marks, gaps, carried
+        self._cells = Cells(standings, marks, carried, self._units)
+        self._lay()
+        self.refresh_bindings()
+
+    def _lay(self) -> None:
+        spot = self.spot
+        self._across = self._fitting()
+        self._laid = lay_out(self._standings, self._across, gaps=self._gaps, spare=bool(self._carried))
+        self._racks, self._rooms = [], []
+        for y in range(len(self._laid)):
+            self._begin(y)
+        self.place = (self._find(_name(spot)) if spot else None) or self._first()
+        self.lines_changed()
+        self.post_message(self.Moved(self.spot))
+
+    def _find(self, name: str | Position) -> tuple[int, int] | None:
+        """Find a spot by the name it keeps; looked for when it is asked for, since few ever are."""
+        for y, line in enumerate(self._laid):
+            for x, spot in enumerate(line.vessels):
+                if spot is not None and _name(spot) == name:
+                    return y, x
+        return None
+
+    def _first(self) -> tuple[int, int]:
+        line = self._next_line(-1, 1)
+        return (0, 0) if line is None else (line, self._held(line)[0])
+
+    def _begin(self, y: int) -> None:
+        """Remember where racks and rooms begin."""
+        before = self._laid[y - 1].rack if y else None
+        here = self._laid[y].rack
+        if here != before:
+            self._racks.append(y)
+            if before is None or before[0] != here[0]:
+                self._rooms.append(y)
+
+    def on_resize(self) -> None:
+        """Lay out anew where more or fewer stand side by side now."""
+        if self._across != self._fitting():
+            self._lay()
+        else:
+            self.lines_changed()
+
+    def _fitting(self) -> int:
+        return self._cells.across(self.scrollable_content_region.width or 77)
+
+    @property
+    def line_count(self) -> int:
+        """How many lines there are."""
+        return len(self._laid)
+
+    @property
+    def spot(self) -> Spot:
+        """The vessel or the free place under the cursor."""
+        return self._spot_at(*self.place)
+
+    def _spot_at(self, y: int, x: int) -> Spot:
+        is_there = 0 <= y < len(self._laid) and 0 <= x < len(self._laid[y].vessels)
+        return self._laid[y].vessels[x] if is_there else None
+
+    @property
+    def current(self) -> Standing | None:
+        """The vessel under the cursor."""
+        return self.spot if isinstance(self.spot, Standing) else None
+
+    def line(self, y: int, width: int) -> Text:  # noqa: ARG002 - cells have a fixed width
+        """Draw one line."""
+        line = self._laid[y]
+        if line.heading:
+            return self._cells.heading(line)
+        text = Text(f"{line.tier or '':<{MARGIN}}")
+        for x, spot in enumerate(line.vessels):
+            here = (y, x) == self.place
+            text.append(self._cells.cell(spot), Style(reverse=True, bold=True) if here else "")
+            text.append(" ")
+        return text
+
+    # --- walking ----------------------------------------------------------------------------------------------------
+
+    def go_to(self, tag: str) -> bool:
+        """Put the cursor on a vessel, if it is shown."""
+        place = self._find(tag)
+        self.place = place or self.place
+        return place is not None
+
+    def watch_place(self) -> None:
+        """Bring the cursor into view."""
+        self.show_line(self.place[0])
+        self.post_message(self.Moved(self.spot))
+        self.refresh()
+
+    def _held(self, y: int) -> list[int]:
+        """List the columns of a line where the cursor may stand."""
+        return [x for x, spot in enumerate(self._laid[y].vessels) if spot is not None]
+
+    def _next_line(self, y: int, down: int) -> int | None:
+        """Find the next line, going down or up, that has a spot to stand on; `y` itself is passed over."""
+        lines = range(y + 1, len(self._laid)) if down > 0 else range(min(y, len(self._laid)) - 1, -1, -1)
+        return next((at for at in lines if self._held(at)), None)
+
+    def action_step(self, right: int) -> None:
+        """Walk along the line; past its end, to the next line."""
+        y, x = self.place
+        if y >= len(self._laid):
+            return
+        beside = [at for at in self._held(y) if (at - x) * right > 0]
+        if beside:
+            self.place = y, min(beside, key=lambda at: abs(at - x))
+        elif (line := self._next_line(y, right)) is not None:
+            self.place = line, self._held(line)[0 if right > 0 else -1]
+
+    def action_walk(self, down: int) -> None:
+        """Walk to the next line, as straight as may be."""
+        self._walk_from(self.place[0], down)
+
+    def _walk_from(self, y: int, down: int) -> bool:
+        line = self._next_line(y, down)
+        if line is None:
+            return False
+        self.place = line, min(self._held(line), key=lambda at: abs(at - self.place[1]))
+        return True
+
+    def action_page(self, pages: int) -> None:
+        """Walk by what is in view; at an end, to the very first or last."""
+        y, last = self.place[0], len(self._laid)
+        far = max(0, min(last - 1, y + pages * max(1, self.scrollable_content_region.height - 2)))
+        down = 1 if pages > 0 else -1
+        if far == y or not self._walk_from(far - down, down):
+            line = self._next_line(last if pages > 0 else -1, -down)
+            if line is not None:
+                self.place = line, self._held(line)[-1 if pages > 0 else 0]
+
+    def action_rack(self, on: int) -> None:
+        """Go to the next rack or the one before; round the end to the other."""
+        self._go_round(self._racks, on)
+
+    def action_room(self) -> None:
+        """Go to the next room; from the last to the first."""
+        self._go_round(self._rooms, 1)
+
+    def _go_round(self, begins: Sequence[int], on: int) -> None:
+        if not begins:
+            return
+        here = bisect_right(begins, self.place[0]) - 1
+        top = begins[(here + on) % len(begins)]
+        if (line := self._next_line(top, 1)) is not None:
+            self.place = line, self._held(line)[0]
+            self.scroll_to(y=top, animate=False, force=True)
+
+    # --- taking -----------------------------------------------------------------------------------------------------
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """Enter opens a barrel, or sets down what is carried; racks are a key only where there are several."""
+        match action:
+            case "take":
+                return not self._carried
+            case "set_down":
+                return bool(self._carried)
+            case "rack":
+                return len(self._racks) > 1
+            case "room":
+                return len(self._rooms) > 1
+        return True
+
+    def action_take(self) -> None:
+        """Take what is under the cursor."""
+        if self.spot is not None:
+            self.post_message(self.Taken(self.spot))
+
+    def action_set_down(self) -> None:
+        """Set what is carried down there."""
+        self.action_take()
+
+    def on_click(self, event: events.Click) -> None:
+        """Put the cursor on what was clicked; a second click takes it."""
+        clicked = event.get_content_offset(self)
+        if clicked is None:
+            return
+        y, x = clicked.y + self.scroll_offset.y, self._cells.at(clicked.x)
+        if self._spot_at(y, x) is not None:
+            self.place = y, x
+            if event.chain == 2:
+                self.action_take()
+
+
+def _name(spot: Standing | Free) -> str | Position:
+    """Return what a spot is known by when the racks are laid out anew."""
+    return spot.tag if isinstance(spot, Standing) else spot.position

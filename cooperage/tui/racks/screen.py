@@ -1,0 +1,246 @@
+"""Racks: the cellar as it stands, to walk with the arrows."""
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.widgets import Input, Label, Static
+
+from cooperage.book import Cellar, Standing, Written
+from cooperage.programme.beginnings import missing
+from cooperage.programme.described import Described, describe, describe_ahead
+from cooperage.programme.marks import Marks
+from cooperage.programme.shifting import shift
+from cooperage.programme.sift import NotSifted, sift
+from cooperage.tui.racks.cells import DUE_MARK, legend
+from cooperage.tui.racks.layout import Free, Spot
+from cooperage.tui.racks.map import RackMap
+from cooperage.tui.racks.shift_form import ShiftForm, hand_lines, shift_to
+from cooperage.tui.shared.bars import FindBox
+from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.gauges import about_lines, place_words, titled
+from cooperage.units import counted
+
+
+class FilterBox(Input):
+    """Where one types what to look for."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "submit", "to the racks")]
+
+
+class RacksScreen(CellarScreen):
+    """The cellar as it stands: each vessel's tag, level, litres short of full by now, and ! when something is due.
+
+    The filter finds any words. It also knows: lot heather, wood acacia, past rum, fill 3, fill 1-2, level <95%, below
+    95%, short >2 l, due, due top, low, full, empty, soaking, retired, room loft, row a, bay 3, tier 2; and not before
+    any of them. All that is typed must hold.
+    """
+
+    NAME = "racks"
+    CSS_PATH = "screen.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f", "filter", "filter"),
+        Binding("s", "lift", "shift"),
+        Binding("t", "type_place", "type its place"),
+        Binding("escape", "put_back", "put back"),
+        Binding("escape", "all", "show all"),
+        Binding("escape", "leave_find", "leave the box, stop reckoning", show=False),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._marks = Marks()
+        self._is_reckoned = False
+        self._described: list[Described] = []
+        self._carried: list[str] = []
+        self._wonders = False
+
+    def compose_body(self) -> ComposeResult:
+        """The filter, the map with its legend, and the vessel under the cursor."""
+        with Horizontal(id="filter-row"):
+            yield Label("Filter ")
+            yield FilterBox(id="filter", compact=True, placeholder="past rum, fill 1-2, due top")
+            yield Label("", id="count", markup=False)
+        yield RackMap(self.units, id="map")
+        yield Static(legend(self.units), id="legend", markup=False)
+        yield Static("", id="under-cursor", markup=False)
+
+    @property
+    def _map(self) -> RackMap:
+        return self.query_one(RackMap)
+
+    @property
+    def _words(self) -> str:
+        return self.query_one("#filter", Input).value
+
+    def on_mount(self) -> None:
+        """Begin on the map."""
+        self.set_focus(self._map)
+
+    # --- what is shown ----------------------------------------------------------------------------------------------
+
+    def show_cellar(self, cellar: Cellar) -> None:
+        """Draw the racks at once, and what is due and expected when it is reckoned."""
+        self._carried = [tag for tag in self._carried if tag in cellar and not cellar[tag].is_retired]
+        self._described = describe(cellar, self._marks)
+        self._draw()
+        self.reckon("due", lambda: describe_ahead(self.desk.book, cellar, self.units), self._take_described)
+
+    def _take_described(self, reckoned: tuple[Marks, list[Described]]) -> None:
+        self._marks, self._described = reckoned
+        self._is_reckoned = True
+        self._draw()
+
+    def _draw(self) -> None:
+        """Show what the filter keeps; while something is carried, every place."""
+        words = "" if self._carried else self._words
+        try:
+            shown = sift(self._described, words, self.units)
+        except NotSifted as error:
+            self._wonder(error)
+            words = error.understood
+            shown = sift(self._described, words, self.units)
+        else:
+            self._stop_wondering()
+        self._map.show(shown, self._marks, gaps=not words.strip(), carried=self._carried)
+        there = sum(not seen.standing.is_retired for seen in self._described)
+        told = f"{len(shown)} of {counted(there, 'vessel')}" if words.strip() else counted(there, "vessel")
+        due = (
+            f"{len(self._marks.due)} with something due ({DUE_MARK})" if self._is_reckoned else "reckoning what is due"
+        )
+        self.query_one("#count", Label).update(f"{told}, {due}")
+        self.refresh_bindings()
+
+    def _wonder(self, error: NotSifted) -> None:
+        """Say what the filter does not understand, calmly while it may still be typed on."""
+        self._wonders = True
+        if error.unfinished:
+            self.say(str(error))
+        else:
+            self.refuse(error)
+
+    def _stop_wondering(self) -> None:
+        """Take back what was said of the filter, and nothing else."""
+        if self._wonders:
+            self._wonders = False
+            self.say("")
+
+    def on_rack_map_moved(self, event: RackMap.Moved) -> None:
+        """Tell about the vessel under the cursor, or about what is in hand."""
+        self.query_one("#under-cursor", Static).update(self._told(event.spot))
+
+    def _told(self, spot: Spot) -> Content:
+        if self._carried:
+            return titled(hand_lines(self._carried, spot, self.desk.cellar, self.units))
+        match spot:
+            case Standing():
+                return self._about(spot)
+            case Free():
+                return titled([place_words(spot.position)])
+        return Content("Nothing matches the filter." if self._described else missing(self.desk.cellar))
+
+    def _about(self, standing: Standing) -> Content:
+        due = "; ".join(f"{each.task}: {each.why}" for each in self._marks.due.get(standing.tag, ()))
+        states = ", ".join(self._marks.states(standing))
+        told = (
+            f"Due: {due or 'nothing'}" + f"  ({states})" * bool(states) if self._is_reckoned else "Due: being reckoned"
+        )
+        return titled((*about_lines(standing, self.units, self._marks.level(standing)), told))
+
+    def on_rack_map_taken(self, event: RackMap.Taken) -> None:
+        """Open the vessel's page; or set down what is carried."""
+        if self._carried and event.spot is not None:
+            self._set_down(event.spot)
+        elif isinstance(event.spot, Standing):
+            self.open_page(event.spot.tag)
+
+    def found(self, tag: str) -> None:
+        """Stand on the barrel, so that coming back finds it, and open its page; with one in hand, only stand there."""
+        if not (self._map.go_to(tag) and self._carried):
+            self.open_page(tag)
+
+    # --- filtering --------------------------------------------------------------------------------------------------
+
+    def action_filter(self) -> None:
+        """Type what to look for."""
+        self.set_focus(self.query_one("#filter"))
+
+    def action_all(self) -> None:
+        """Show everything again."""
+        self.query_one("#filter", Input).value = ""
+        self.set_focus(self._map)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Filter while it is typed."""
+        if event.input.id == "filter":
+            self._draw()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Go to the racks that are left; what is not understood is told, and stays."""
+        if event.input.id != "filter":
+            return
+        try:
+            sift(self._described[:0], self._words, self.units)
+        except NotSifted as error:
+            self.refuse(error)
+        else:
+            self.set_focus(self._map)
+
+    # --- shifting ---------------------------------------------------------------------------------------------------
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """Offer to put back only what is in hand, to filter only while nothing is, to show all when not all is."""
+        is_finding = isinstance(self.focused, FindBox) if self.is_mounted else False
+        match action:
+            case "put_back":
+                return bool(self._carried) and not is_finding
+            case "type_place":
+                return bool(self._carried)
+            case "filter":
+                return not self._carried
+            case "all":
+                is_filtered = self.is_mounted and (self._words or isinstance(self.focused, FilterBox))
+                return bool(is_filtered) and not self._carried and not is_finding
+        return True
+
+    def action_lift(self) -> None:
+        """Take the barrel under the cursor in hand; several are set down in the order they were lifted."""
+        standing = self._map.current
+        if standing is not None and standing.is_retired:
+            self.say(f"{standing.tag} is retired; it stands nowhere any more.")
+        elif standing is not None and standing.tag not in self._carried:
+            self._carry([*self._carried, standing.tag])
+
+    def action_put_back(self) -> None:
+        """Let go of what is in hand; nothing is written."""
+        self._carry([])
+
+    def _carry(self, tags: list[str]) -> None:
+        self._carried = tags
+        self._draw()
+
+    def _set_down(self, spot: Standing | Free) -> None:
+        tag = self._carried[0]
+        if isinstance(spot, Standing) and spot.tag == tag:
+            self._carry(self._carried[1:])
+            return
+        book, cellar, act = self.desk.book, self.desk.cellar, shift_to(tag, spot.position, self.desk.settings.hand)
+        self.desk.attempt(lambda sure: shift(book, cellar, act, sure=sure), self._shifted, self.refuse)
+
+    def action_type_place(self) -> None:
+        """Type room, row, bay and tier."""
+        standing = self.desk.cellar[self._carried[0]]
+
+        def closed(written: Written | None) -> None:
+            if written is not None:
+                self._shifted(written)
+
+        self.app.push_screen(ShiftForm(standing), closed)
+
+    def _shifted(self, written: Written) -> None:
+        tag = self._carried[0]
+        self._carry(self._carried[1:])
+        self._map.go_to(tag)  # so that the cursor is with it when the book has been read again
+        self.say(self.desk.told(written))

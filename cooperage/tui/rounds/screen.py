@@ -1,0 +1,431 @@
+"""Rounds: the walk from barrel to barrel, the heart of the day."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import ClassVar
+
+from rich.cells import cell_len
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.widgets import Label, Static
+
+from cooperage.book import KINDS, Cellar, Written
+from cooperage.book.log import Entry
+from cooperage.book.spoken import Misheard, hear
+from cooperage.programme.beginnings import nothing_due
+from cooperage.programme.losses import LossRate, loss_rates
+from cooperage.programme.rounds import Due, Task, rounds, soonest, sources_for
+from cooperage.programme.said import Said, said_at, write_said
+from cooperage.programme.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of
+from cooperage.programme.walk import Walk, begin_sheet, end_walk, mark, open_walk, states_of
+from cooperage.programme.walk_summary import WalkSummary, summarise
+from cooperage.tui.rounds.answer_box import AnswerBox
+from cooperage.tui.rounds.walk_end import WalkEnd
+from cooperage.tui.rounds.when import When
+from cooperage.tui.rounds.words import source_words, stop_about, stop_line, walk_line
+from cooperage.tui.shared.act_form import first_field
+from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.dialogs import Pick
+from cooperage.tui.shared.gauges import cautions_shown, vessel_line
+from cooperage.tui.shared.line_list import LineList
+from cooperage.units import show_when
+
+
+@dataclass(frozen=True, slots=True)
+class _Reckoned:
+    """What the rounds are made of: loss rates by tag, what is due, a sheet's past cellar, the walk's stops."""
+
+    rates: Mapping[str, LossRate]
+    due: list[Due]
+    past: Cellar | None
+    walk_id: str
+    states: dict[tuple[str, str], str]
+
+
+class RoundsScreen(CellarScreen):
+    """What is due, in walking order. Type the litres and Enter: it is written, and the next barrel is up."""
+
+    NAME = "rounds"
+    CSS_PATH = "screen.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("g", "all_good", "all good"),
+        Binding("n,ctrl+n", "not_full", "not full"),
+        Binding("k", "keg", "keg"),
+        Binding("x", "leave_stop('skipped')", "skip"),
+        Binding("u", "leave_stop('out of reach')", "out of reach"),
+        Binding("d", "form('gauge')", "dip"),
+        Binding("r", "form('reading')", "reading"),
+        Binding("p", "form('sample')", "sample"),
+        Binding("a", "form('addition')", "add"),
+        Binding("w", "words", "words"),
+        Binding("o", "note", "seen", show=False),
+        Binding("b", "page", "barrel"),
+        Binding("e", "end", "end"),
+        Binding("t", "sheet", "sheet"),
+        Binding("up", "step(-1)", "stop before", show=False),
+        Binding("down", "step(1)", "next stop", show=False),
+        Binding("pageup", "step(-10)", "ten stops back", show=False),
+        Binding("pagedown", "step(10)", "ten stops on", show=False),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._walk: Walk | None = None
+        self._stops: list[Stop] = []
+        self._at: int | None = None
+        self._not_full = False
+        self._instead: dict[str | None, str] = {}
+        self._rates: Mapping[str, LossRate] | None = None
+        self._past: Cellar | None = None
+
+    def compose_body(self) -> ComposeResult:
+        """The walk, its stops, the stop one stands at, and the box."""
+        yield Static("", id="walk", markup=False)
+        yield LineList(id="stops", can_focus=False)
+        with Vertical(id="here"):
+            yield Static("", id="about", markup=False)
+            yield Static("", id="mind", markup=False)
+            with Horizontal(id="answer-row"):
+                yield Label("", id="asked", markup=False)
+                yield AnswerBox(self._answered)
+                yield Label("", id="source", markup=False)
+
+    def on_mount(self) -> None:
+        """Stand at the box."""
+        self.set_focus(self.query_one(AnswerBox))
+
+    # --- the stops --------------------------------------------------------------------------------------------------
+
+    def show_cellar(self, cellar: Cellar) -> None:
+        """Reckon what is due; the first time, with each barrel's own thirst."""
+        if self._walk is None:
+            self.desk.attempt(lambda _sure: open_walk(self.desk.book), self._begin, self.refuse, rereads=False)
+        walk = self._walk
+        if walk is None:
+            return
+
+        def work() -> _Reckoned:
+            rates, book = self._rates, self.desk.book
+            if rates is None:
+                rates = loss_rates(book, cellar)
+            past = None if walk.walked_at is None else book.cellar(walk.walked_at)
+            due = rounds(past or cellar, rates=rates, units=self.units)
+            return _Reckoned(rates, due, past, walk.id, states_of(book, walk))
+
+        self.reckon("rounds", work, self._take_due)
+
+    @property
+    def _cellar(self) -> Cellar:
+        """The cellar as it stood when this walk was walked."""
+        return self._past or self.desk.cellar
+
+    def _begin(self, walk: Walk) -> None:
+        self._walk = walk
+
+    def _take_due(self, reckoned: _Reckoned) -> None:
+        self._rates, self._past = reckoned.rates, reckoned.past
+        self.desk.rates = reckoned.rates
+        if self._walk is None or self._walk.id != reckoned.walk_id:
+            return
+        self._walk.states = reckoned.states | self._walk.states  # what was said here since is newer
+        here = self._stop
+        self._stops = stops_of(reckoned.due, self._walk, self._cellar, self.units)
+        self._at = next((at for at, stop in enumerate(self._stops) if here and stop.key == here.key), None)
+        if self._at is None:
+            self._at = next_open(self._stops, -1)
+            self._is_gone(here)
+        self._show()
+
+    def _is_gone(self, here: Stop | None) -> None:
+        """What was being typed for a stop that somebody else has dealt with must not go to another barrel."""
+        if here is not None:
+            self.query_one(AnswerBox).forget()
+            self.say(f"{here.tag} {here.task} is no longer due: it has been seen to")
+
+    @property
+    def _stop(self) -> Stop | None:
+        return None if self._at is None else self._stops[self._at]
+
+    def _show(self) -> None:
+        self.query_one("#walk", Static).update(walk_line(self._walk, self._stops), layout=False)
+        lines, stops = self.query_one(LineList), self._stops  # drawn later, when the walk may have another list
+        lines.set_lines(len(stops), lambda index, width: stop_line(stops[index], width, self.units))
+        lines.cursor = self._at or 0
+        self._show_stop()
+        self.refresh_bindings()
+
+    def _show_stop(self) -> None:
+        stop = self._stop
+        about = self.query_one("#about", Static)
+        self._show_cautions(stop)
+        asked, source = self.query_one("#asked", Label), self.query_one("#source", Label)
+        about.set_class(stop is None, "-nothing")
+        if stop is None:
+            about.update(self._nothing_due())
+            asked.update("")
+            source.update("")
+            return
+        standing = self._cellar[stop.tag]
+        about.update(stop_about(stop, standing, self.desk.level(standing), self.units), layout=False)
+        words = f"{stop.tag}  {ASKS[stop.task].label} "
+        asked.update(words, layout=cell_len(words) != asked.content_size.width)
+        source.update(f" {self._source_words(stop)}", layout=False)
+
+    def _show_cautions(self, stop: Stop | None) -> None:
+        """Show what to mind at this stop; the line takes no room where there is nothing."""
+        mind, found = self.query_one("#mind", Static), stop.cautions if stop is not None else ()
+        if found or mind.display:
+            mind.display = bool(found)
+            mind.update(cautions_shown(found))
+
+    def _nothing_due(self) -> str:
+        if self._stops:
+            return "Nothing more is due on this walk. e ends it and sums it up."
+        return nothing_due(self._cellar, soonest(self._cellar, self.desk.rates))
+
+    def _source_words(self, stop: Stop) -> str:
+        if stop.task is Task.TOP:
+            return source_words(self._keg, self._cellar, self.units, not_full=self._not_full)
+        return "" if ASKS[stop.task].typed else "Enter is enough"
+
+    def _stand_at(self, index: int | None) -> None:
+        """Stand at a stop; what is particular to the one before is forgotten."""
+        self._at = index
+        self._not_full = False
+        self._show()
+
+    def _walk_to(self, index: int) -> None:
+        """Stand at a stop of one's own choice: what was typed for another one, or told of it, is not meant for it."""
+        self.query_one(AnswerBox).forget()
+        if index != self._at:
+            self.say("")
+        self._stand_at(index)
+
+    def action_step(self, stops: int) -> None:
+        """Go back or on, without saying what became of this stop."""
+        if self._stops:
+            at = -1 if self._at is None else self._at
+            self._walk_to(max(0, min(len(self._stops) - 1, at + stops)))
+
+    def on_line_list_moved(self, event: LineList.Moved) -> None:
+        """Stand at the stop that was clicked; word of where the walk itself has been is late."""
+        if event.index == event.lines.cursor != self._at and event.index < len(self._stops):
+            self._walk_to(event.index)
+
+    def found(self, tag: str) -> None:
+        """Stand at the barrel's stop; its page when nothing is due there."""
+        index = index_of_tag(self._stops, tag)
+        if index is None:
+            self.open_page(tag)
+        else:
+            self._walk_to(index)
+
+    # --- the answer -------------------------------------------------------------------------------------------------
+
+    def _answered(self, text: str) -> None:
+        """Write what was typed at this stop, or go to the barrel whose tag it is; what is refused stays in the box."""
+        stop = self._stop
+        is_dealt_with = self.find_tag(text) if stop is None else self._answer(stop, text)
+        if not is_dealt_with:
+            self.query_one(AnswerBox).give_back(text)
+
+    def _answer(self, stop: Stop, text: str) -> bool:
+        """Say whether the answer was dealt with at once."""
+        typed = ASKS[stop.task].typed
+        if text and not typed:
+            return self.find_tag(text)
+        if typed and not text:
+            self.say(f"type the {ASKS[stop.task].label} first; g when all is good, x to skip")
+            return True
+        given = {"from": self._keg or "", "not-full": "yes" if self._not_full else ""}
+        try:
+            said = said_at(stop, text, given, self.desk.book.now(), self.units)
+        except Misheard as error:
+            if text in self.desk.cellar:
+                return self.find_tag(text)
+            self.refuse(error)
+            return False
+        return self._write(stop, said)
+
+    def _write(self, stop: Stop, said: Said) -> bool:
+        """Write what was said; say whether it is written."""
+        walk, book, hand = self._walk, self.desk.book, self.desk.settings.hand
+        written: list[Written] = []
+
+        def then(done: list[Written]) -> None:
+            written.extend(done)
+            self._written(stop, done, is_done=said.is_done)
+
+        if walk is not None:
+            self.desk.attempt(lambda sure: write_said(book, walk, stop, said, hand, sure=sure), then, self.refuse)
+        return bool(written)
+
+    def _written(self, stop: Stop, written: Sequence[Written], *, is_done: bool) -> None:
+        self.say(self.desk.told(*written))
+        if is_done:
+            self._go_on_from(stop, "done")
+        else:
+            self.query_one(AnswerBox).settle()
+
+    @property
+    def _walked_at(self) -> datetime | None:
+        return self._walk.walked_at if self._walk else None
+
+    def _became(self, stop: Stop, state: str) -> None:
+        """Remember what became of a stop and go on to the next one still to do."""
+        walk, book = self._walk, self.desk.book
+        if walk is not None:
+            self.desk.attempt(
+                lambda _sure: mark(book, walk, stop.key, state),
+                lambda _done: self._go_on_from(stop, state),
+                self.refuse,
+                rereads=False,
+            )
+
+    def _go_on_from(self, stop: Stop, state: str) -> None:
+        at = self._stops.index(stop)
+        self._stops[at] = replace(stop, state=state)
+        following = next_open(self._stops, at)
+        self.query_one(AnswerBox).settle()
+        self._stand_at(following)
+        if following is None:
+            self.action_end()
+
+    def action_leave_stop(self, state: str) -> None:
+        """Go on without doing it, and remember why not."""
+        if (stop := self._stop) is not None:
+            self.say(f"{stop.tag} {stop.task}: {state}")
+            self._became(stop, state)
+
+    def action_all_good(self) -> None:
+        """Looked at and nothing to do, tasted or smelled and sound."""
+        stop = self._stop
+        if stop is None:
+            return
+        treatment = ASKS[stop.task].given.get("treatment", "inspect")
+        act = hear("treat", {"vessel": stop.tag, "treatment": treatment}, self.desk.book.now(), self.units)
+        self._write(stop, Said((act,), is_done=True))
+
+    def action_words(self) -> None:
+        """Let the box take words: a level, the bung, a smell, a dip, a sulphite, the air, a note."""
+        self.query_one(AnswerBox).open_to_words()
+
+    # --- kegs -------------------------------------------------------------------------------------------------------
+
+    @property
+    def _keg(self) -> str | None:
+        """The keg of this stop: the one that suits, unless another was taken instead of it."""
+        suits = self._stop.keg if self._stop else None
+        return self._instead.get(suits, suits)
+
+    def action_keg(self) -> None:
+        """Take another keg, here and wherever the same one would have been taken."""
+        stop = self._stop
+        if stop is None:
+            return
+
+        def picked(tag: str | None) -> None:
+            if tag is not None:
+                self._instead[stop.keg] = tag
+                self._show_stop()
+
+        choices = [(s.tag, vessel_line(s, self.units)) for s in sources_for(self._cellar[stop.tag], self._cellar)]
+        if choices:
+            self.app.push_screen(Pick(f"Top {stop.tag} from", choices, self._keg or ""), picked)
+        else:
+            self.say("no vessel holds anything to top with")
+
+    def action_not_full(self) -> None:
+        """Say that this topping does not reach the bung, or that it does."""
+        self._not_full = not self._not_full
+        self._show_stop()
+
+    # --- everything else that is done at a barrel -------------------------------------------------------------------
+
+    def action_form(self, kind: str) -> None:
+        """Ask for another entry at this barrel; it may be what the stop is for."""
+        if (stop := self._stop) is not None:
+            first = first_field(kind, self._cellar[stop.tag])
+            self.open_form(KINDS[kind], self._known(stop), self._form_written, first=first)
+
+    def _known(self, stop: Stop) -> dict[str, str]:
+        """What a form at this stop need not ask: the barrel, and the time of a sheet."""
+        return {"vessel": stop.tag} | ({"when": show_when(self._walked_at)} if self._walked_at else {})
+
+    def action_note(self) -> None:
+        """Write down what was seen and smelled."""
+        if (stop := self._stop) is not None:
+            title = f"what was seen at {stop.tag}"
+            self.open_form(KINDS["look"], self._known(stop), self._form_written, title=title, first="note")
+
+    def _form_written(self, written: Written) -> None:
+        stop = self._stop
+        if stop is not None and fulfilled_by(written.act) is stop.task:
+            self._became(stop, "done")
+
+    def action_page(self) -> None:
+        """Open the page of the barrel one stands at."""
+        if self._stop is not None:
+            self.open_page(self._stop.tag)
+
+    def struck(self, entry: Entry) -> None:
+        """Go back to the stop whose entry was struck."""
+        index = index_of_tag(self._stops, entry.vessel or "")
+        if index is not None:
+            self._walk_to(index)
+        super().struck(entry)
+
+    # --- a sheet that was walked on paper ---------------------------------------------------------------------------
+
+    def action_sheet(self) -> None:
+        """Ask when the sheet was walked, and begin to enter it, stop by stop."""
+        self.app.push_screen(When("When was the sheet walked?"), self._begin_sheet)
+
+    def _begin_sheet(self, walked_at: datetime | None) -> None:
+        if walked_at is None:
+            return
+        self.desk.attempt(lambda _sure: begin_sheet(self.desk.book, walked_at), self._enter_sheet, self.refuse)
+
+    def _enter_sheet(self, walk: Walk) -> None:
+        self._walk, self._stops, self._at = walk, [], None
+        self.say("type the sheet stop by stop; e ends it and takes the walk of today up again")
+
+    # --- the end of the walk ----------------------------------------------------------------------------------------
+
+    def action_end(self) -> None:
+        """Sum up the walk; it ends only if the person says so."""
+        walk, stops, book = self._walk, list(self._stops), self.desk.book
+        if walk is not None:
+            self.reckon("summary", lambda: summarise(book, walk, stops, self.units), self._show_summary)
+
+    def _show_summary(self, summary: WalkSummary) -> None:
+        self.app.push_screen(WalkEnd(summary, self.units), self._ended)
+
+    def _ended(self, ends: bool | None) -> None:
+        if ends and self._walk is not None:
+            walk, book = self._walk, self.desk.book
+            self.desk.attempt(lambda _sure: end_walk(book, walk), self._begin_anew, self.refuse)
+
+    def _begin_anew(self, _ended: None) -> None:
+        self._walk, self._past, self._stops, self._at = None, None, [], None
+        self.say("the walk is ended; the next one begins here")
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """Offer only what can be done at this stop."""
+        stop = self._stop
+        if action in ("not_full", "keg"):
+            return stop is not None and stop.task is Task.TOP
+        if action == "all_good":
+            return stop is not None and stop.task in (Task.TOP, Task.TASTE, Task.SNIFF)
+        if action in ("form", "note", "words", "leave_stop", "page"):
+            return stop is not None
+        if action == "sheet":
+            return self._walked_at is None
+        return True
+
+    def action_leave_find(self) -> None:
+        """Empty the box; or close the find box when that is open."""
+        super().action_leave_find()
+        self.query_one(AnswerBox).forget()

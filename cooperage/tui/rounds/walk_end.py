@@ -1,0 +1,52 @@
+"""The end of a walk: what it came to, before it is ended."""
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from cooperage.programme.stops import Stop
+from cooperage.programme.walk_summary import WalkSummary
+from cooperage.tui.shared.bars import KeyBar
+from cooperage.units import Quantity, Units, show
+
+
+class WalkEnd(ModalScreen[bool]):
+    """Litres by keg, stops not done, barrels to look at; True when the walk ends here."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("e", "dismiss(True)", "end the walk"),
+        Binding("escape", "dismiss(False)", "walk on"),
+    ]
+
+    def __init__(self, summary: WalkSummary, units: Units) -> None:
+        super().__init__(classes="dialog")
+        self._summary, self._units = summary, units
+
+    def compose(self) -> ComposeResult:
+        """Tell the walk."""
+        with Vertical(classes="box"):
+            yield Static("The walk so far", classes="title")
+            with VerticalScroll(id="told"):
+                yield Static("\n".join(summary_lines(self._summary, self._units)), markup=False)
+            yield KeyBar()
+
+
+def summary_lines(summary: WalkSummary, units: Units) -> list[str]:
+    """Tell a walk line by line."""
+    lines = [f"Toppings: {summary.toppings}. Stops done: {len(summary.states.get('done', []))}."]
+    lines += [f"  {keg:<8} {show(Quantity.VOLUME, ml, units):>9} drawn" for keg, ml in sorted(summary.by_keg.items())]
+    lines += [f"  {keg:<8} short by {show(Quantity.VOLUME, ml, units)}" for keg, ml in sorted(summary.short.items())]
+    for state, title in (("", "Not reached"), ("skipped", "Skipped"), ("out of reach", "Out of reach")):
+        if stops := summary.states.get(state):
+            lines += ["", f"{title}: {len(stops)}", *(f"  {_stop(stop)}" for stop in stops)]
+    if summary.flagged:
+        lines += ["", "To look at", *(f"  {sign.vessel:<8} {sign.kind}: {sign.why}" for sign in summary.flagged)]
+    return lines
+
+
+def _stop(stop: Stop) -> str:
+    return f"{stop.tag:<8} {stop.task:<9} {stop.why}"

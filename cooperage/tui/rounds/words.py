@@ -1,0 +1,92 @@
+"""The words of the rounds: a stop in one line, a stop at length, the walk in one line."""
+
+from collections.abc import Sequence
+
+from rich.text import Text
+from textual.content import Content
+
+from cooperage.book import Cellar, Standing
+from cooperage.programme.level import Level, told_short
+from cooperage.programme.rounds import Task
+from cooperage.programme.seen import found_wrong
+from cooperage.programme.stops import Stop
+from cooperage.programme.walk import Walk
+from cooperage.tui.shared.gauges import about_lines, lots_words, titled
+from cooperage.units import Quantity, Units, counted, show, show_when
+
+MARKS = {"": " ", "done": "✓", "skipped": "-", "out of reach": "^"}
+
+
+def stop_line(stop: Stop, width: int, units: Units) -> Text:
+    """One stop in `width` columns: mark, position, tag, task, the litres to expect and the keg, and why."""
+    room, row, bay, tier = stop.position
+    place = f"{(room or '')[:8]} {'.'.join(str(part) for part in (row, bay, tier) if part)}"
+    expected = expected_words(stop, units)
+    said = f"{MARKS[stop.state]} {place:<12} {stop.tag:<7} {stop.task:<9} {expected:>9} {stop.keg or '':<6} "
+    mark = "! " if stop.cautions and not stop.state else ""
+    why = shortened(stop.state or f"{mark}{stop.why}", max(0, width - len(said)))
+    return Text(said + why, style="dim" if stop.state else "", no_wrap=True)
+
+
+def expected_words(stop: Stop, units: Units) -> str:
+    """Tell what a topping is expected to take; nothing at another task."""
+    if stop.expected_ml is None:
+        return ""
+    if stop.level is None:
+        return show(Quantity.VOLUME, stop.expected_ml, units)
+    return told_short(stop.level, units).replace(" or more", "+")
+
+
+def shortened(words: str, width: int) -> str:
+    """Cut words to a width, with a sign that there is more."""
+    return words if len(words) <= width else words[: max(0, width - 1)] + "…"
+
+
+def stop_about(stop: Stop, standing: Standing, level: Level, units: Units) -> Content:
+    """A stop at length: who it is, what is in it, its sulphite, a leak that is as good as sure, why one stands here."""
+    expect = "" if stop.expected_ml is None else f"; expect {_expect(stop, level, units)}"
+    became = f" ({stop.state})" if stop.state else ""
+    wrong = "".join(f"; {what} {word}" for what, (word, _) in found_wrong(standing).items())
+    why = f"{stop.task}{became}: {stop.why}{expect}{wrong}"
+    lines = [sulphite_words(standing, units), why]
+    if stop.warning and stop.task is Task.SULPHITE:
+        lines[1] = f"{why}; LEAK: {stop.warning}"
+    elif stop.warning:
+        lines[0] = f"LEAK: {stop.warning}"
+    return titled((*about_lines(standing, units, level), *lines))
+
+
+def _expect(stop: Stop, level: Level, units: Units) -> str:
+    told = told_short(stop.level or level, units)
+    return "nobody knows how much" if told == "?" else told
+
+
+def sulphite_words(standing: Standing, units: Units) -> str:
+    """The free and molecular SO2, with where the reading comes from; for an empty barrel, since when."""
+    if standing.ml == 0:
+        days = standing.days_empty
+        return "empty" if days is None else f"empty for {counted(round(days), 'day')}"
+    free, molecular = standing.figure("free_so2_mg_l"), standing.molecular_so2
+    shown = show(Quantity.SULPHITE, molecular, units, digits=2)
+    return f"free SO2 {show(Quantity.SULPHITE, free.value, units)} ({free.source}), molecular {shown}"
+
+
+def source_words(keg: str | None, cellar: Cellar, units: Units, *, not_full: bool) -> str:
+    """Tell what a topping is taken from, and whether it fills the barrel."""
+    how = "NOT to the bung" if not_full else "to the bung"
+    if keg is None or keg not in cellar:
+        return f"{how}, from no keg yet"
+    held = cellar[keg]
+    return f"{how}, from {keg} ({show(Quantity.VOLUME, held.ml, units)} of {lots_words(held, 2)})"
+
+
+def walk_line(walk: Walk | None, stops: Sequence[Stop]) -> str:
+    """The walk in one line: how many stops, and what became of them."""
+    counts = {state: sum(stop.state == state for stop in stops) for state in MARKS}
+    told = ", ".join(f"{counts[state]} {state}" for state in ("done", "skipped", "out of reach") if counts[state])
+    if walk is None:
+        return ""
+    begun = f"Walk begun {show_when(walk.began_at)}"
+    if walk.walked_at is not None:
+        begun = f"Sheet walked {show_when(walk.walked_at)}"
+    return f"{begun}: {counts['']} of {counted(len(stops), 'stop')} to do" + (f" ({told})" if told else "")

@@ -1,0 +1,184 @@
+"""One form for every kind of entry, made from the act's own declarations."""
+
+from collections.abc import Mapping
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static
+
+from cooperage.book import Act, Standing, Written
+from cooperage.book.acts import faces
+from cooperage.book.dangers import Caution, cautions
+from cooperage.book.spoken import Misheard, hear
+from cooperage.book.told import Holds, is_required
+from cooperage.book.work import sketched
+from cooperage.errors import CooperageError
+from cooperage.tui.shared.bars import KeyBar, Said
+from cooperage.tui.shared.choices import Choice
+from cooperage.tui.shared.desk import Desk, desk_of
+from cooperage.tui.shared.dialogs import Pick
+from cooperage.tui.shared.fields import COMMON_FIELDS, FieldRow, asked, field_of
+from cooperage.tui.shared.gauges import about_lines, cautions_shown, vessel_line
+
+
+def first_field(kind: str, standing: Standing) -> str:
+    """Name the field one types first, where it is not simply the first that is empty: a barrel is dipped."""
+    return "headspace" if kind == "gauge" and standing.vessel.is_barrel else ""
+
+
+def _first_sentence(kind: type[Act]) -> str:
+    return (kind.__doc__ or "").split("\n")[0].replace("`", "")
+
+
+class ActForm(ModalScreen[Written | None]):
+    """Asks for an act's fields, writes it, and closes only when it is written or left.
+
+    `texts` are what is known beforehand, by the fields' outside names. Enter writes, or goes to what is still needed.
+    """
+
+    CSS_PATH = "act_form.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter,ctrl+s", "screen.write", "write"),
+        Binding("tab,down", "app.focus_next", "next field"),
+        Binding("shift+tab,up", "app.focus_previous", "field before", show=False),
+        Binding("ctrl+l", "list", "list"),
+        Binding("escape", "dismiss(None)", "leave"),
+    ]
+
+    def __init__(self, kind: type[Act], texts: Mapping[str, str], title: str = "", first: str = "") -> None:
+        super().__init__(classes="dialog")
+        self._kind, self._texts, self._title = kind, dict(texts), title or kind.label
+        self._first = first
+        self._needed = [face.name for declared, face in faces(kind) if is_required(declared)]
+
+    @property
+    def desk(self) -> Desk:
+        """Where it is written."""
+        return desk_of(self.app)
+
+    def compose(self) -> ComposeResult:
+        """Stack the fields, then the caution, what was refused, and the keys."""
+        known = {"hand": self.desk.settings.hand} | self._texts
+        with Vertical(classes="box"):
+            yield Static(self._title, markup=False, classes="title")
+            yield Static(self._about(), markup=False, id="about")
+            with VerticalScroll(id="fields", can_focus=False):
+                for declared, face in faces(self._kind):
+                    field = field_of(declared, face, self.desk.units)
+                    yield FieldRow(field, known.get(field.name, ""), self.desk.cellar)
+                for field in COMMON_FIELDS:
+                    yield FieldRow(field, known.get(field.name, ""), self.desk.cellar)
+            yield Static("", id="caution", markup=False)
+            yield Said()
+            yield KeyBar()
+
+    def _about(self) -> str:
+        tag = self._texts.get("vessel", "")
+        about = ""
+        if tag in self.desk.cellar:
+            standing = self.desk.cellar[tag]
+            about = "\n".join(about_lines(standing, self.desk.units, self.desk.level(standing)))
+        return "\n".join(part for part in (about, _first_sentence(self._kind)) if part)
+
+    def on_mount(self) -> None:
+        """Begin at the first field that nothing is known of."""
+        rows = list(self.query(FieldRow))
+        first = next((row for row in rows if row.field.name == self._first), None)
+        first = first or next((row for row in rows if row.field.needed and not row.text), None)
+        first = first or next((row for row in rows if not row.text and row.field.name not in self._texts), rows[0])
+        first.take_focus()
+        self._told_by_choice()
+
+    @property
+    def texts(self) -> dict[str, str]:
+        """What is typed in each field, by its outside name."""
+        return {row.field.name: row.text for row in self.query(FieldRow)}
+
+    @on(Input.Changed)
+    @on(Choice.Changed)
+    def _told_by_choice(self) -> None:
+        """Show the caution of what is chosen, and the unit in which its amount or value is meant."""
+        texts = self.texts
+        self.query_one("#caution", Static).update(cautions_shown(self._cautions(texts)))
+        for row in self.query(FieldRow):
+            row.show_unit(asked(row.field.holds, texts, self.desk.units))
+
+    @on(Choice.Changed)
+    def _chosen(self) -> None:
+        """A choice made leads on to what is still needed."""
+        if any(row.is_focused and row.text and row.field.choices for row in self.query(FieldRow)):
+            self._go_on()
+
+    def _go_on(self) -> None:
+        rows = {row.field.name: row for row in self.query(FieldRow)}
+        needed = next((rows[name] for name in self._needed if not rows[name].text), None)
+        if needed is not None:
+            needed.take_focus()
+
+    def action_write(self) -> None:
+        """Write the act, or stand on the field that is needed or was not understood."""
+        rows = {row.field.name: row for row in self.query(FieldRow)}
+        for row in rows.values():
+            row.complain("")
+        self.query_one(Said).say("")
+        empty = next((rows[name] for name in self._needed if not rows[name].text), None)
+        if empty is not None:
+            if empty.is_focused:
+                empty.complain(f"{empty.field.label} is needed")
+            empty.take_focus()
+            return
+        try:
+            act = hear(self._kind.kind, self.texts, self.desk.book.now(), self.desk.units)
+        except Misheard as error:
+            rows[error.field].complain(error.reason)
+            rows[error.field].take_focus()
+            return
+        self.write(act)
+
+    def write(self, act: Act) -> None:
+        """Hand the act to the book; a form with a question of its own asks it here."""
+        self.desk.write(act, self._written, self._refused)
+
+    def _cautions(self, texts: Mapping[str, str]) -> tuple[Caution, ...]:
+        """Return the cautions that what is typed so far calls for."""
+        return cautions(sketched(self._kind.kind, texts, self.desk.cellar, self.desk.units))
+
+    def _written(self, written: Written) -> None:
+        self.dismiss(written)
+
+    def _refused(self, error: CooperageError) -> None:
+        self.query_one(Said).refuse(error, error.words(self.desk.units))
+
+    def action_list(self) -> None:
+        """List what may stand in the focused field."""
+        row = next((row for row in self.query(FieldRow) if row.is_focused), None)
+        if row is None:
+            return
+
+        def picked(value: str | None) -> None:
+            if value is not None:
+                row.set_text(value)
+
+        self.app.push_screen(Pick(row.field.label, self._choices(row), row.text), picked)
+
+    def _choices(self, row: FieldRow) -> list[tuple[str, str]]:
+        if row.field.holds is Holds.LOT:
+            return [(code, f"{code}  {lot.name}") for code, lot in self.desk.cellar.lots.items()]
+        there = [s for s in self.desk.cellar.in_walking_order() if not s.is_retired]
+        tags = [(s.tag, vessel_line(s, self.desk.units)) for s in there]
+        return [*tags, ("poured away", "poured away")] if row.field.holds is Holds.PLACE else tags
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """A list is offered where a vessel or a lot is asked for."""
+        if action != "list":
+            return True
+        held = next((row.field.holds for row in self.query(FieldRow) if row.is_focused), None)
+        return held in (Holds.TAG, Holds.PLACE, Holds.LOT)
+
+    def on_descendant_focus(self) -> None:
+        """Keep the keys true for the field."""
+        self.refresh_bindings()

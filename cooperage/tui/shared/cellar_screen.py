@@ -1,0 +1,206 @@
+"""What every main screen is built on: its frame, finding a barrel, saying things, slow work in the background."""
+
+from collections.abc import Callable, Mapping
+from typing import ClassVar, TypeVar
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.screen import Screen
+from textual.widget import Widget
+from textual.widgets import Input, Label
+from textual.worker import get_current_worker
+
+from cooperage.book import Act, Cellar, Written
+from cooperage.book.errors import NoSuchVessel
+from cooperage.book.log import Entry
+from cooperage.book.telling import entry_words
+from cooperage.errors import CooperageError
+from cooperage.tui.shared.act_form import ActForm
+from cooperage.tui.shared.bars import FindBox, KeyBar, Said, TopBar, Working
+from cooperage.tui.shared.desk import Desk, desk_of
+from cooperage.tui.shared.messages import BookChanged
+from cooperage.units import Units
+
+T = TypeVar("T")
+
+_WONDERS_AFTER = 0.4  # [s]
+
+
+class CellarScreen(Screen[None]):
+    """A main screen in its frame; a new one fills in `NAME`, `compose_body` and `show_cellar`."""
+
+    NAME: ClassVar[str]
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (110, "-wide")]  # noqa: RUF012 - typed by Textual
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("slash", "find", "find barrel"),
+        Binding("escape", "leave_find", "leave the box, stop reckoning", show=False),
+        Binding("tab", "app.focus_next", "next box or list", show=False),
+        Binding("shift+tab", "app.focus_previous", "box or list before", show=False),
+    ]
+
+    _shown: Cellar | None = None
+    _focus_before_find: Widget | None = None
+
+    def compose(self) -> ComposeResult:
+        """Put the screen's own body into the frame."""
+        yield TopBar(tuple((page.key, page.name) for page in self.desk.pages), self.NAME)
+        with Vertical(id="body"):
+            yield from self.compose_body()
+        with Horizontal(id="find-bar"):
+            yield Label("Find barrel ")
+            yield FindBox()
+            yield Label("", id="find-near", markup=False)
+        yield Working()
+        yield Said()
+        yield KeyBar()
+
+    def compose_body(self) -> ComposeResult:
+        """Yield the screen's own widgets."""
+        yield from ()
+
+    def show_cellar(self, cellar: Cellar) -> None:
+        """Show the cellar as it stands; called when the screen comes up, and whenever the book changed."""
+
+    def found(self, tag: str) -> None:
+        """Go to a barrel that was found by its tag; a screen with a place for it stays."""
+        self.open_page(tag)
+
+    def open_page(self, tag: str) -> None:
+        """Open the page of a vessel."""
+        self.desk.tag = tag
+        self.app.switch_mode("barrel")
+
+    def struck(self, entry: Entry) -> None:
+        """Say which entry was struck."""
+        self.say(f"Struck: {entry_words(entry, self.units, short=True)}")
+
+    # --- what screens use -------------------------------------------------------------------------------------------
+
+    @property
+    def desk(self) -> Desk:
+        """The book, the settings, the cellar, and the place to write."""
+        return desk_of(self.app)
+
+    @property
+    def units(self) -> Units:
+        """The person's units."""
+        return self.desk.units
+
+    def open_form(
+        self,
+        kind: type[Act],
+        texts: Mapping[str, str],
+        then: Callable[[Written], None],
+        title: str = "",
+        first: str = "",
+    ) -> None:
+        """Ask for an act in a form, say what was written, and then do what follows."""
+
+        def closed(written: Written | None) -> None:
+            if written is not None:
+                self.say(self.desk.told(written))
+                then(written)
+
+        self.app.push_screen(ActForm(kind, texts, title, first), closed)
+
+    def say(self, words: str) -> None:
+        """Tell a fact on the screen's one line for it."""
+        self.query_one(Said).say(words)
+
+    def refuse(self, error: CooperageError) -> None:
+        """Tell what the book refused, in the person's units."""
+        self.query_one(Said).refuse(error, error.words(self.units))
+
+    def reckon(self, group: str, work: Callable[[], T], then: Callable[[T], None]) -> None:
+        """Run slow work in a thread and hand its result to `then`, unless newer work of the group has begun.
+
+        Escape lets go of it: the result is dropped.
+        """
+
+        def run() -> None:
+            worker = get_current_worker()
+            try:
+                result = work()
+            except CooperageError as error:
+                self.app.call_from_thread(self.refuse, error)
+                return
+            if not worker.is_cancelled:
+                self.app.call_from_thread(then, result)
+
+        self.run_worker(run, thread=True, exclusive=True, group=group)
+        self.set_timer(_WONDERS_AFTER, self._show_working)
+
+    def on_worker_state_changed(self) -> None:
+        """Take the bar away when the last slow work is done or let go of."""
+        if self.query_one(Working).display:
+            self._show_working()
+
+    def _show_working(self) -> None:
+        self.query_one(Working).display = any(w.node is self and w.is_running for w in self.workers)
+
+    # --- keeping up with the book -----------------------------------------------------------------------------------
+
+    def on_screen_resume(self) -> None:
+        """Catch up with what was written while another screen was up."""
+        self._catch_up(self.desk.cellar)
+
+    def on_book_changed(self, event: BookChanged) -> None:
+        """Show the book as it is now."""
+        self._catch_up(event.cellar)
+
+    def _catch_up(self, cellar: Cellar) -> None:
+        if self._shown is not cellar:
+            self._shown = cellar
+            self.show_cellar(cellar)
+
+    # --- finding a barrel -------------------------------------------------------------------------------------------
+
+    def begin_find_with(self, event: events.Key) -> None:
+        """Open the find box for a key that starts a tag, before the key itself is delivered to it."""
+        starts_tag = event.character is not None and (event.character.isupper() or event.character.isdigit())
+        if starts_tag and not isinstance(self.focused, Input) and event.key not in self.active_bindings:
+            self.action_find()
+
+    def action_find(self) -> None:
+        """Open the find box; what was focused comes back when it closes."""
+        box = self.query_one(FindBox)
+        if self.focused is not box:
+            self._focus_before_find = self.focused
+        self.query_one("#find-bar").display = True
+        self.set_focus(box)
+
+    def action_leave_find(self) -> None:
+        """Close the find box, and let go of slow work."""
+        self._close_find()
+        self.workers.cancel_node(self)
+
+    def _close_find(self) -> None:
+        box = self.query_one(FindBox)
+        box.value = ""
+        self.query_one("#find-bar").display = False
+        if self.focused is box or self.focused is None:
+            self.set_focus(self._focus_before_find)
+
+    @on(FindBox.Changed, "#find-box")
+    def _show_near(self, event: FindBox.Changed) -> None:
+        event.stop()
+        typed = event.value.strip().upper()
+        near = [s.tag for s in self.desk.cellar if typed and typed in s.tag.upper()][:6]
+        self.query_one("#find-near", Label).update("  ".join(near))
+
+    @on(FindBox.Typed)
+    def _go_to_typed(self, event: FindBox.Typed) -> None:
+        self.find_tag(event.tag)
+
+    def find_tag(self, typed: str) -> bool:
+        """Go to the barrel with this tag; or say that there is none, keep what was typed, and return False."""
+        try:
+            tag = self.desk.find(typed)
+        except NoSuchVessel as error:
+            self.refuse(error)
+            return False
+        self._close_find()
+        self.found(tag)
+        return True

@@ -1,0 +1,91 @@
+"""Small answers on a form that read without colour: yes or no, and one of a list."""
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.message import Message
+from textual.widgets import Static
+
+from cooperage.tui.shared.dialogs import Pick
+
+
+class Tick(Static, can_focus=True):
+    """Yes or no: "[x] words" or "[ ] words"; Space changes it."""
+
+    DEFAULT_CSS = """
+    Tick { height: 1; width: auto; text-wrap: nowrap; text-overflow: ellipsis; }
+    Tick:focus { text-style: reverse; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("space", "turn", "yes or no")]
+
+    class Changed(Message):
+        """It was changed."""
+
+    def __init__(self, words: str, *, id: str) -> None:
+        super().__init__("", id=id, markup=False)
+        self._words = words
+        self.value = False
+
+    def on_mount(self) -> None:
+        """Write it."""
+        self.set_value(self.value)
+
+    def set_value(self, value: bool) -> None:
+        """Answer yes or no."""
+        self.value = value
+        self.update(f"[{'x' if value else ' '}] {self._words}")
+        self.post_message(self.Changed())
+
+    def action_turn(self) -> None:
+        """Answer the other way."""
+        self.set_value(not self.value)
+
+    def on_click(self) -> None:
+        """Answer the other way."""
+        self.action_turn()
+
+
+class Choice(Static, can_focus=True):
+    """One of a list of (value, words); Enter or Space opens the list."""
+
+    DEFAULT_CSS = """
+    Choice { height: 1; width: auto; text-wrap: nowrap; text-overflow: ellipsis; }
+    Choice:focus { text-style: reverse; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "choose", "choose"),
+        Binding("space", "choose", "choose", show=False),
+    ]
+
+    class Changed(Message):
+        """Another one was chosen."""
+
+    def __init__(self, title: str, choices: Sequence[tuple[str, str]], *, id: str) -> None:
+        super().__init__("", id=id, markup=False)
+        self._title, self._choices = title, list(choices)
+        self.value = self._choices[0][0]
+
+    def on_mount(self) -> None:
+        """Write it."""
+        self.set_value(self.value)
+
+    def set_value(self, value: str) -> None:
+        """Choose a value, or several set apart by commas; what is not on the list stands as it is."""
+        self.value = value
+        words = dict(self._choices)
+        self.update(f"▾ {', '.join(words.get(part, part) for part in value.split(', '))}")
+        self.post_message(self.Changed())
+
+    def action_choose(self) -> None:
+        """Open the list."""
+
+        def chosen(value: str | None) -> None:
+            if value is not None:
+                self.set_value(value)
+
+        self.app.push_screen(Pick(self._title, self._choices, self.value), chosen)
+
+    def on_click(self) -> None:
+        """Open the list."""
+        self.action_choose()

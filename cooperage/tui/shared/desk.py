@@ -1,0 +1,204 @@
+"""The one desk where screens write into the book, and where every refusal and question arrives.
+
+A screen never catches an error of the book itself: it hands its work to `Desk.attempt` (or an act to `Desk.write`) and
+says what to do when it went well. What was typed stays where it is until then.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Protocol, TypeVar, cast
+
+from textual.app import App
+from textual.screen import Screen
+
+from cooperage.book import Act, Book, Cellar, Standing, Written, acts
+from cooperage.book.errors import NothingToStrike
+from cooperage.book.log import Entry, entries
+from cooperage.book.telling import entry_line, entry_words
+from cooperage.errors import AskedBack, CooperageError
+from cooperage.programme.level import Level, level_now
+from cooperage.programme.losses import LossRate
+from cooperage.programme.together import write_one
+from cooperage.settings import Settings
+from cooperage.tui.shared.dialogs import Confirm
+from cooperage.tui.shared.messages import BookChanged
+from cooperage.units import Units
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One main screen: its key, the word on the top bar, and the class that shows it."""
+
+    key: str
+    name: str
+    screen: type[Screen[None]]
+
+
+class HasDesk(Protocol):
+    """The app, as far as screens need to know it."""
+
+    desk: "Desk"
+
+
+class Desk:
+    """The book, the person's settings, the cellar as last read, and the barrel in hand (`tag`).
+
+    `rates` are the loss rates by tag as a screen last reckoned them.
+    """
+
+    def __init__(self, app: App[None], book: Book, settings: Settings, pages: tuple[Page, ...]) -> None:
+        self._app = app
+        self.book = book
+        self.settings = settings
+        self.pages = pages
+        self.cellar: Cellar = book.cellar()
+        self.tag = ""
+        self.rates: Mapping[str, LossRate] = {}
+        self._mark = book.change_mark()
+        self._is_reading = False
+        self._is_stale = False
+
+    def level(self, standing: Standing) -> Level:
+        """Return what a vessel holds by now, by the loss rates that a screen reckoned last."""
+        return level_now(standing, self.rates.get(standing.tag))
+
+    @property
+    def units(self) -> Units:
+        """The units in which this person types and reads."""
+        return self.settings.units
+
+    def attempt(
+        self,
+        work: Callable[[bool], T],
+        then: Callable[[T], None],
+        refused: Callable[[CooperageError], None],
+        *,
+        rereads: bool = True,
+    ) -> None:
+        """Do `work(sure)`; ask the person when the book asks back, tell a refusal, re-read the cellar when it is done.
+
+        `then` runs before the cellar is read again, so the next stop is up at once; `rereads` is False for what changes
+        nothing in the cellar.
+        """
+
+        def then_read(done: T) -> None:
+            then(done)
+            if rereads:
+                self.read_again()
+
+        self._attempt(work, then_read, refused, sure=False)
+
+    def _attempt(
+        self,
+        work: Callable[[bool], T],
+        then: Callable[[T], None],
+        refused: Callable[[CooperageError], None],
+        *,
+        sure: bool,
+    ) -> None:
+        try:
+            done = work(sure)
+        except AskedBack as question:
+
+            def answered(yes: bool | None) -> None:
+                if yes:
+                    self._attempt(work, then, refused, sure=True)
+
+            self._app.push_screen(Confirm(self.question(question)), answered)
+        except CooperageError as error:
+            refused(error)
+        else:
+            then(done)
+
+    def write(self, act: Act, then: Callable[[Written], None], refused: Callable[[CooperageError], None]) -> None:
+        """Write an act, signed with the person's hand when it has none."""
+
+        def work(sure: bool) -> Written:
+            return write_one(self.book, replace(act, hand=act.hand or self.settings.hand, sure=act.sure or sure))
+
+        self.attempt(work, then, refused)
+
+    def told(self, *written: Written) -> str:
+        """Tell what was just written, as the book has it; of several, what was done last comes first."""
+        with self.book.reading() as connection:
+            done = entries(connection, ids=[each.id for each in written], in_written_order=True)
+        found = [entry_words(entry, self.units, short=True) for entry in reversed(done)]
+        return f"Written: {'; '.join(found or [each.act.kind for each in written])}"
+
+    def question(self, error: AskedBack) -> str:
+        """Put what the book asks back as a question to answer with yes or no."""
+        told = error.question(self.units)
+        return f"{told[:1].upper()}{told[1:]}{'' if told.endswith(('.', '?')) else '.'}\n\nIs it so?"
+
+    def strike_last(self, then: Callable[[Entry], None], refused: Callable[[CooperageError], None]) -> None:
+        """Show the last standing entry and strike it when the person says yes."""
+        try:
+            last = self.last_entry()
+        except CooperageError as error:
+            refused(error)
+            return
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                self.write(acts.Strike(entry=last.id), lambda _written: then(last), refused)
+
+        told = f"Strike the last entry?\n\n{entry_line(last, self.units)}"
+        self._app.push_screen(Confirm(told, yes="strike it"), answered)
+
+    def last_entry(self) -> Entry:
+        """Return the entry written last that still stands; raises NothingToStrike."""
+        with self.book.reading() as connection:
+            found = entries(connection, newest=1, standing=True, in_written_order=True)
+        if not found:
+            raise NothingToStrike
+        return found[0]
+
+    def find(self, typed: str) -> str:
+        """Return the tag that was typed or scanned, as it is written in the book; raises NoSuchVessel."""
+        return self.cellar[typed].tag
+
+    def read_again(self) -> None:
+        """Read the cellar again in the background and tell the screen; one reading at a time, the last one newest."""
+        self._is_stale = self._is_reading
+        if not self._is_reading:
+            self._is_reading = True
+            self._app.run_worker(self._read, thread=True, group="cellar")
+
+    def _read(self) -> None:
+        try:
+            mark, cellar = self.book.change_mark(), self.book.cellar()
+        except CooperageError as error:
+            self._app.call_from_thread(self._not_read, error)
+        else:
+            self._app.call_from_thread(self._take, mark, cellar)
+
+    def look_up(self) -> None:
+        """See in the background whether the book was written or restored elsewhere, and if so read the cellar again."""
+        if not self._is_reading:
+            self._app.run_worker(self._look_up, thread=True, group="look up", exclusive=True)
+
+    def _look_up(self) -> None:
+        try:
+            mark = self.book.change_mark()
+        except CooperageError:
+            return  # whoever writes or reads next is told
+        if mark != self._mark:
+            self._app.call_from_thread(self.read_again)
+
+    def _not_read(self, error: CooperageError) -> None:
+        self._is_reading = False
+        self._app.notify(error.words(self.units), severity="error", markup=False)
+
+    def _take(self, mark: tuple[str, int], cellar: Cellar) -> None:
+        self._is_reading = False
+        self._mark, self.cellar = mark, cellar
+        self._app.screen_stack[0].post_message(BookChanged(cellar))
+        if self._is_stale:
+            self.read_again()
+
+
+def desk_of(app: App[Any]) -> Desk:
+    """Return the desk of the running app."""
+    return cast(HasDesk, app).desk

@@ -1,0 +1,4 @@
+"""Flights: poured, scored blind, revealed.
+
+Start with `screen`.
+"""

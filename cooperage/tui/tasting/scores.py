@@ -1,0 +1,206 @@
+"""Score entry: one taster at a time, blind codes only, Enter goes to the next glass."""
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.screen import ModalScreen
+from textual.widgets import Input, Label, Static
+
+from cooperage.errors import CooperageError
+from cooperage.tasting.flights import Flight, Glass, Score, flight, score
+from cooperage.tui.shared.bars import KeyBar, Said
+from cooperage.tui.shared.desk import Desk, desk_of
+from cooperage.units import Quantity, Units, read, show
+
+
+class GlassRow(Horizontal):
+    """One glass: its code, a score and words; `kept` is what the book holds of it."""
+
+    def __init__(self, glass: Glass) -> None:
+        super().__init__(classes="glass")
+        self.glass = glass
+        self.kept = ("", "")
+        self._score = Input(compact=True, classes="score", disabled=True)
+        self._words = Input(compact=True, classes="words", disabled=True)
+
+    def compose(self) -> ComposeResult:
+        """Put score and words beside the code."""
+        yield Label(f"{self.glass.position:>2}  {self.glass.code}", classes="code", markup=False)
+        yield self._score
+        yield self._words
+        yield Label("", classes="state")
+
+    @property
+    def typed(self) -> tuple[str, str]:
+        """Score and words as they stand."""
+        return self._score.value.strip(), self._words.value.strip()
+
+    @property
+    def is_changed(self) -> bool:
+        """Say whether something is typed that the book does not hold."""
+        return self.typed != self.kept
+
+    def show(self, given: Score | None, units: Units) -> None:
+        """Open the row with what the book holds of this taster."""
+        value = (
+            ""
+            if given is None or given.value is None
+            else show(Quantity.NUMBER, given.value, units).rstrip("0").rstrip(".,")
+        )
+        self._score.value, self._words.value = value, given.words if given else ""
+        self.keep()
+        self._score.disabled = self._words.disabled = False
+
+    def clear(self) -> None:
+        """Close the row: nobody is scoring."""
+        self._score.value = self._words.value = ""
+        self.kept = ("", "")
+        self._score.disabled = self._words.disabled = True
+        self.query_one(".state", Label).update("")
+
+    def keep(self) -> None:
+        """Note that the book holds what is typed."""
+        self.kept = self.typed
+        self.query_one(".state", Label).update("written" if any(self.kept) else "")
+
+    def take_focus(self) -> None:
+        """Type the score next."""
+        self.screen.set_focus(self._score)
+
+
+class ScoreSheet(ModalScreen[None]):
+    """The glasses by code for one taster; each score is written as it is left, and can be changed until revealed."""
+
+    CSS_PATH = "screen.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "next", "next glass", priority=True),
+        Binding("tab", "app.focus_next", "words"),
+        Binding("down", "app.focus_next", "down", show=False),
+        Binding("up,shift+tab", "app.focus_previous", "up"),
+        Binding("escape", "leave", "done"),
+    ]
+
+    def __init__(self, poured: Flight) -> None:
+        super().__init__(classes="dialog")
+        self._flight = poured
+        self._taster = ""
+
+    @property
+    def desk(self) -> Desk:
+        """Where it is written."""
+        return desk_of(self.app)
+
+    def compose(self) -> ComposeResult:
+        """Ask who tastes, then each glass in the order poured."""
+        with Vertical(classes="box"):
+            yield Static(f"{self._flight.code}  {self._flight.name}".rstrip(), classes="title", markup=False)
+            with Horizontal(classes="asked"):
+                yield Label("Taster")
+                yield Input(id="taster", compact=True, placeholder="your name, then Enter")
+                yield Label(f"scale {self._flight.scale}", classes="hint", markup=False)
+            yield Static("     glass  score     words", classes="head")
+            with VerticalScroll(id="glasses", can_focus=False):
+                for glass in self._flight.glasses:
+                    yield GlassRow(glass)
+            yield Said()
+            yield KeyBar()
+
+    def on_mount(self) -> None:
+        """Ask for the taster's name."""
+        self.query_one("#taster").focus()
+
+    @property
+    def rows(self) -> list[GlassRow]:
+        """The glasses' rows."""
+        return list(self.query(GlassRow))
+
+    def action_next(self) -> None:
+        """Take the taster's name, or write this glass and go to the next."""
+        focused = self.focused
+        if focused is None or focused.id == "taster":
+            self._begin()
+            return
+        here = self.rows.index(next(row for row in self.rows if row in focused.ancestors))
+        if not self._write(self.rows[here]):
+            return
+        if here + 1 < len(self.rows):
+            self.rows[here + 1].take_focus()
+        else:
+            self._hand_over()
+
+    def _begin(self) -> None:
+        """Open the glasses for the taster whose name is typed, with what that taster gave before."""
+        taster = self.query_one("#taster", Input).value.strip()
+        if not taster:
+            self.query_one(Said).say("Whose scores are these? Type a name.")
+            return
+        self._taster = taster
+        self._flight = flight(self.desk.book, self._flight.code)
+        for row in self.rows:
+            row.show(self._flight.scores.get((row.glass.code, taster)), self.desk.units)
+        self.query_one(Said).say("")
+        next((row for row in self.rows if not row.kept[0]), self.rows[0]).take_focus()
+
+    def _hand_over(self) -> None:
+        """Clear the sheet for the next taster, who must not see these scores; refused rows stay."""
+        refused = next((row for row in self.rows if not self._write(row)), None)
+        if refused is not None:
+            refused.take_focus()
+            return
+        done = f"{self._taster}'s scores are written. Who is next? (Esc: done)"
+        self._close_rows()
+        box = self.query_one("#taster", Input)
+        box.value = ""
+        box.focus()
+        self.query_one(Said).say(done)
+
+    def _close_rows(self) -> None:
+        self._taster = ""
+        for row in self.rows:
+            row.clear()
+
+    def _write(self, row: GlassRow) -> bool:
+        """Write a row if it was changed; say whether the book holds now what is typed."""
+        if self._taster and row.is_changed:
+            value, words = row.typed
+            self.desk.attempt(
+                lambda _sure: self._score(row, value, words), lambda _done: self._kept(row), self._refused
+            )
+        return not row.is_changed
+
+    def _score(self, row: GlassRow, value: str, words: str) -> None:
+        number = float(read(Quantity.NUMBER, value, self.desk.units)) if value else None
+        score(self.desk.book, self._flight.code, row.glass.code, self._taster, number, words)
+
+    def _kept(self, row: GlassRow) -> None:
+        row.keep()
+        self.query_one(Said).say("")
+
+    def _refused(self, error: CooperageError) -> None:
+        self.query_one(Said).refuse(error, error.words(self.desk.units))
+
+    @on(Input.Blurred)
+    def _left(self, event: Input.Blurred) -> None:
+        """Write what was typed when another field is gone to."""
+        row = next((row for row in self.rows if row in event.input.ancestors), None)
+        if row is not None:
+            self._write(row)
+
+    @on(Input.Changed, "#taster")
+    def _other_taster(self, event: Input.Changed) -> None:
+        """Write and close the rows when another name is typed, so that no score goes to the wrong taster."""
+        if self._taster and event.value.strip() != self._taster:
+            for row in self.rows:
+                self._write(row)
+            self._close_rows()
+
+    def action_leave(self) -> None:
+        """Close when everything typed is written; a refused score stays until it is changed or cleared."""
+        refused = next((row for row in self.rows if not self._write(row)), None)
+        if refused is None:
+            self.dismiss()
+        else:
+            refused.take_focus()

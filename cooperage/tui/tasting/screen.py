@@ -1,0 +1,158 @@
+"""Tasting: flights poured blind, scored alone, revealed at the end."""
+
+from typing import ClassVar
+
+from rich.console import Group
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.widgets import Static
+
+from cooperage.book import Cellar
+from cooperage.tasting.flights import Flight, Results, flights, results, reveal
+from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.dialogs import Confirm
+from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.tasting.new_flight import NewFlight
+from cooperage.tui.tasting.pour import ask_to_show_pour
+from cooperage.tui.tasting.scores import ScoreSheet
+from cooperage.tui.tasting.words import (
+    FLIGHTS_HEAD,
+    about_flight,
+    blind_lines,
+    flight_line,
+    is_blind,
+    result_lines,
+    unscored,
+)
+from cooperage.units import counted
+
+
+class TastingScreen(CellarScreen):
+    """Flights, newest first: pour one blind, let each taster score it alone, lift the codes, see the ranking."""
+
+    NAME = "tasting"
+    CSS_PATH = "screen.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("n", "new", "new flight"),
+        Binding("s", "score", "score"),
+        Binding("w", "pour_sheet", "what to pour"),
+        Binding("r", "reveal", "reveal"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._flights: list[Flight] = []
+        self._is_read = False
+        self._wanted = ""
+
+    def compose_body(self) -> ComposeResult:
+        """The flights, and the one under the cursor."""
+        yield Static(FLIGHTS_HEAD, id="flights-head", markup=False)
+        yield LineList(id="flights")
+        with VerticalScroll(id="flight"):
+            yield Static("", id="about-flight", markup=False)
+
+    def on_mount(self) -> None:
+        """Begin on the list."""
+        self.set_focus(self.query_one("#flights"))
+
+    def show_cellar(self, cellar: Cellar) -> None:  # noqa: ARG002 - flights are read beside it
+        """Read the flights again."""
+        self.reckon("flights", lambda: flights(self.desk.book), self._take)
+
+    def _take(self, found: list[Flight]) -> None:
+        self._flights, self._is_read = found, True
+        listed = self.query_one("#flights", LineList)
+        listed.set_lines(len(found), lambda index, _width: Text(flight_line(found[index]), no_wrap=True))
+        codes = [flight.code for flight in found]
+        if self._wanted in codes:
+            listed.cursor = codes.index(self._wanted)
+            self._wanted = ""
+        self._show_current()
+
+    @property
+    def current(self) -> Flight | None:
+        """The flight under the cursor."""
+        return self._flights[self.query_one("#flights", LineList).cursor] if self._flights else None
+
+    def on_line_list_moved(self) -> None:
+        """Tell about the flight under the cursor."""
+        self._show_current()
+
+    def _show_current(self) -> None:
+        flight = self.current
+        self.refresh_bindings()
+        if flight is None:
+            self._tell("No flight has been poured yet. Press n to pour the first." if self._is_read else "")
+        elif is_blind(flight):
+            self._tell(*about_flight(flight), "", *blind_lines(flight))
+        else:
+            self.reckon("results", lambda: results(flight), lambda found: self._show_results(flight, found))
+
+    def _show_results(self, flight: Flight, found: Results | None) -> None:
+        if flight is self.current:
+            self._tell(*about_flight(flight), "", *result_lines(flight, found, self.units))
+
+    def _tell(self, *lines: str | Text) -> None:
+        self.query_one("#about-flight", Static).update(
+            Group(*(line if isinstance(line, Text) else Text(line) for line in lines))
+        )
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """Scores are given, and codes lifted, only while a flight is blind."""
+        if action in ("score", "reveal", "pour_sheet"):
+            return self.current is not None and is_blind(self.current)
+        return True
+
+    def on_line_list_taken(self) -> None:
+        """Score a blind flight; read the results of a revealed one."""
+        if self.current is not None and is_blind(self.current):
+            self.action_score()
+        else:
+            self.set_focus(self.query_one("#flight"))
+
+    def action_new(self) -> None:
+        """Pour a flight."""
+
+        def poured(flight: Flight | None) -> None:
+            if flight is not None:
+                self._wanted = flight.code
+                glasses = counted(len(flight.glasses), "glass", "glasses")
+                self.say(f"Poured flight {flight.code}: {glasses}, scale {flight.scale}.")
+                ask_to_show_pour(self, flight)
+
+        self.app.push_screen(NewFlight(), poured)
+
+    def action_pour_sheet(self) -> None:
+        """Show the one who pours what goes into which glass."""
+        if self.current is not None:
+            ask_to_show_pour(self, self.current)
+
+    def action_score(self) -> None:
+        """Let one taster after the other score the flight."""
+        if self.current is not None:
+            self.app.push_screen(ScoreSheet(self.current))
+
+    def action_reveal(self) -> None:
+        """Lift the codes, after asking once."""
+        flight = self.current
+        if flight is None:
+            return
+
+        def lifted(_flight: Flight) -> None:
+            self.say(f"Revealed {flight.code}; its scores stand.")
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                self.desk.attempt(lambda _sure: reveal(self.desk.book, flight.code), lifted, self.refuse)
+
+        self.app.push_screen(Confirm(_reveal_question(flight), yes="lift the codes"), answered)
+
+
+def _reveal_question(flight: Flight) -> str:
+    waiting = unscored(flight)
+    short = f"\n{', '.join(waiting)} did not score every glass." if waiting else ""
+    none = "\nNobody has scored it." if not flight.tasters else ""
+    return f"Lift the codes of {flight.code}?{short}{none}\n\nFrom then on its scores stand and no more can be given."

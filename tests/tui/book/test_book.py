@@ -1,0 +1,113 @@
+"""The book: entries newest first, found by kind, vessel and day, in full, struck, and held against the laws."""
+
+from datetime import timedelta
+
+import pytest
+
+from cooperage.book import acts
+from cooperage.tui.shared.dialogs import Confirm
+
+
+@pytest.fixture
+def topped(book):
+    """The last entry: B-004 topped by 1.2 l that had evaporated before."""
+    book.write(acts.Sample(vessel="B-004", volume=700))
+    return book.write(acts.Top(vessel="B-004", volume=1200, source="K-01", hand="Ben", note="cold day"))
+
+
+def seen(pilot) -> str:
+    return pilot.app.export_screenshot().replace("&#160;", " ")
+
+
+async def test_entries_are_listed_newest_first_and_told_in_full(opened, topped):
+    """The newest entry stands on top; its moves, hand and note are told below."""
+    async with opened(page="book") as pilot:
+        told = seen(pilot)
+        assert pilot.app.screen.current.id == topped.id
+    assert "top B-004, done" in told
+    assert "by Ben" in told
+    assert "K-01 → B-004" in told
+    assert "note: cold day" in told
+
+
+async def test_the_filter_understands_kind_vessel_and_day(opened, press, topped, book):
+    """`sample b-004` leaves one entry; yesterday's end leaves none of today's; show all brings them back."""
+    async with opened(page="book") as pilot:
+        screen = pilot.app.screen
+        every = len(screen._entries)
+        await press(pilot, "f", "sample b-004", "enter")
+        assert [(entry.kind, entry.vessel) for entry in screen._entries] == [("sample", "B-004")]
+        await press(pilot, "escape")
+        assert len(screen._entries) == every
+        await press(pilot, "f", "yesterday", "enter")
+        assert screen._entries
+        assert all(entry.happened_at < book.now() - timedelta(hours=12) for entry in screen._entries)
+
+
+async def test_a_filter_that_means_nothing_is_refused_and_stays(opened, press, topped):
+    """The word is named, the list stays, and the text can be corrected."""
+    async with opened(page="book") as pilot:
+        every = len(pilot.app.screen._entries)
+        await press(pilot, "f", "xylophone", "enter")
+        assert "is no kind of entry, vessel or day" in seen(pilot)
+        assert pilot.app.screen.query_one("#book-filter").value == "xylophone"
+        assert len(pilot.app.screen._entries) == every
+
+
+async def test_an_entry_is_struck_after_it_was_shown(opened, press, topped, book, newest):
+    """The strike writes the reverse; the entry is marked, and can neither be struck again nor its strike."""
+    before = book.cellar()["K-01"].ml
+    async with opened(page="book") as pilot:
+        await press(pilot, "x")
+        assert isinstance(pilot.app.screen, Confirm)
+        await press(pilot, "y")
+        screen = pilot.app.screen
+        assert "STRUCK" in seen(pilot)
+        for at, entry in enumerate(screen._entries[:2]):
+            screen.query_one("#entries").cursor = at
+            await pilot.pause()
+            assert (entry.struck_by or entry.strikes) is not None
+            assert screen.check_action("strike", ()) is False
+    (strike,) = newest()
+    assert (strike.kind, strike.strikes) == ("strike", topped.id)
+    assert book.cellar()["K-01"].ml == before + 1200
+
+
+async def test_no_strikes_nothing(opened, press, topped, newest):
+    """The question is answered with n: the entry stands."""
+    async with opened(page="book") as pilot:
+        await press(pilot, "x", "n")
+    assert newest()[0].id == topped.id
+
+
+async def test_a_strike_that_later_entries_forbid_is_refused(opened, press, book, newest):
+    """The lot was received before it filled the barrels: striking that would leave them filled from nothing."""
+    before = newest()[0].id
+    async with opened(page="book") as pilot:
+        await press(pilot, "f", "receive", "enter", "x", "y")
+        assert "Refused:" in seen(pilot)
+        assert "impossible" in seen(pilot)
+    assert newest()[0].id == before
+
+
+async def test_the_end_of_the_list_reads_older_entries(opened, press, monkeypatch):
+    """With pages of ten, going to the end twice reads thirty entries."""
+    monkeypatch.setattr("cooperage.tui.book.screen.PAGE", 10)
+    async with opened(page="book") as pilot:
+        screen = pilot.app.screen
+        screen._count = 10
+        screen._read()
+        await press(pilot)
+        assert len(screen._entries) == 10
+        await press(pilot, "end")
+        await press(pilot, "end")
+        assert len(screen._entries) == 30
+
+
+async def test_the_laws_of_the_book_are_checked_and_counted(opened, press, topped):
+    """Every law is told with what it looked at."""
+    async with opened(page="book", size=(100, 40)) as pilot:
+        await press(pilot, "c")
+        told = seen(pilot)
+    assert "laws of the book hold" in told
+    assert "litres are conserved" in told

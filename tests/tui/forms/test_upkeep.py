@@ -1,0 +1,104 @@
+"""The upkeep form: every interval and limit, the default in place of a blank, for one barrel or all like it."""
+
+from contextlib import asynccontextmanager
+
+import pytest
+from textual.widgets import Input
+
+from cooperage.book import Upkeep
+from cooperage.tui.forms.upkeep_form import UpkeepForm
+from cooperage.tui.shared.dialogs import Confirm
+from cooperage.tui.shared.fields import FieldRow
+
+
+@pytest.fixture
+def form(opened, press, book):
+    """Open the form of B-003, which is topped every 21 days and tasted as usual."""
+    with book.writing() as session:
+        session.set_upkeep("B-003", Upkeep(top_every_days=21))
+
+    @asynccontextmanager
+    async def run():
+        async with opened() as pilot:
+            pilot.app.screen.open_page("B-003")
+            await press(pilot, "u")
+            yield pilot
+
+    return run
+
+
+def own(book, tag="B-003"):
+    return book.cellar()[tag].vessel.upkeep
+
+
+def row(pilot, name) -> FieldRow:
+    return next(row for row in pilot.app.screen.query(FieldRow) if row.field.name == name)
+
+
+async def test_what_is_in_force_is_shown(form):
+    """The barrel's own value stands in its field, with the default beside it; a default stands in place of a blank."""
+    async with form() as pilot:
+        assert row(pilot, "every").text == "21"
+        assert "blank for 28" in str(row(pilot, "every").query_one(".hint").render())
+        assert (row(pilot, "taste-every").text, row(pilot, "taste-every").query_one(Input).placeholder) == (
+            "", "42 (default)"
+        )  # fmt: skip
+
+
+async def test_a_change_is_written_and_a_blank_goes_back_to_the_default(form, press, book):
+    """21 becomes blank, the tasting 60, and the screen says so; Enter writes from any field."""
+    async with form() as pilot:
+        await press(pilot, "backspace", "tab", "tab", "6", "0", "enter")
+        assert not isinstance(pilot.app.screen, UpkeepForm)
+        assert "Upkeep changed of B-003" in pilot.app.export_screenshot().replace("&#160;", " ")
+    assert own(book) == Upkeep(taste_every_days=60)
+
+
+async def test_what_is_not_understood_stays_and_is_named(form, press, book):
+    """The field is stood on with its reason, nothing is written, and Escape leaves all as it was."""
+    async with form() as pilot:
+        await press(pilot, "tab", "tab", "0", "enter")
+        assert isinstance(pilot.app.screen, UpkeepForm)
+        assert row(pilot, "taste-every").is_focused
+        assert "lies between 1 and 730" in str(row(pilot, "taste-every").query_one(".complaint").render())
+        await press(pilot, "escape")
+    assert own(book) == Upkeep(top_every_days=21)
+
+
+async def test_a_keg_that_is_not_there_is_refused(form, press, book):
+    """What was typed stays."""
+    async with form() as pilot:
+        row(pilot, "from").take_focus()
+        await press(pilot, *"K-77", "enter")
+        assert "no vessel 'K-77'" in pilot.app.export_screenshot().replace("&#160;", " ").replace("&#x27;", "'")
+        assert row(pilot, "from").text == "K-77"
+    assert own(book) == Upkeep(top_every_days=21)
+
+
+async def test_only_what_was_changed_is_changed_for_the_others(form, press, book):
+    """All barrels of the room are tasted every 60 days; only B-003 is topped every 21. It is asked first."""
+    async with form() as pilot:
+        await press(pilot, "tab", "tab", "6", "0")
+        pilot.app.screen.query_one("#for").focus()
+        await press(pilot, "enter", "down", "enter", "ctrl+s")
+        assert isinstance(pilot.app.screen, Confirm)
+        assert own(book) == Upkeep(top_every_days=21)
+        await press(pilot, "y")
+    assert own(book) == Upkeep(top_every_days=21, taste_every_days=60)
+    assert own(book, "B-004") == Upkeep(taste_every_days=60)
+    assert own(book, "B-010") == Upkeep()
+
+
+async def test_nothing_changed_is_said(form, press):
+    """Enter on an untouched form writes nothing and stays."""
+    async with form() as pilot:
+        await press(pilot, "enter")
+        assert "Nothing was changed" in pilot.app.export_screenshot().replace("&#160;", " ")
+
+
+async def test_the_policy_is_chosen_in_words(form, press, book):
+    """Topped only when it is opened anyway."""
+    async with form() as pilot:
+        pilot.app.screen.query_one("#topping").focus()
+        await press(pilot, "enter", "down", "down", "down", "enter", "ctrl+s")
+    assert own(book).topping == "opened"

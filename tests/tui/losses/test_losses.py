@@ -1,0 +1,91 @@
+"""Losses by every grouping, and signs of trouble that lead to their barrel."""
+
+import re
+
+import pytest
+from textual.widgets import Static
+
+from cooperage.book import acts
+from cooperage.programme.losses import GROUPINGS
+from cooperage.tui.losses.words import bar
+
+
+def title(pilot) -> str:
+    return str(pilot.app.screen.query_one("#losses-title").render())
+
+
+async def test_losses_are_told_by_every_grouping(opened, press):
+    """Each of eleven barrels was topped by 1.5 l that had evaporated: 16.5 l by any grouping, and all round again."""
+    async with opened(page="losses") as pilot:
+        titles = [title(pilot)]
+        for _ in GROUPINGS:
+            await press(pilot, "g")
+            titles.append(title(pilot))
+    assert [told.split()[2].rstrip(",") for told in titles] == [*GROUPINGS, "cause"]
+    assert all(told.endswith("16.5 l") for told in titles)
+
+
+async def test_the_period_is_chosen_with_a_key(opened, press):
+    """The toppings are 35 days old: within 90 days, not within 30."""
+    async with opened(page="losses") as pilot:
+        found = {}
+        for _ in range(5):
+            await press(pilot, "p")
+            told = title(pilot)
+            found[told.partition(", ")[2].partition(":")[0]] = told.rpartition(": ")[2]
+    assert found == {
+        "24 months": "16.5 l",
+        "all time": "16.5 l",
+        "30 days": "0.0 l",
+        "90 days": "16.5 l",
+        "12 months": "16.5 l",
+    }
+
+
+async def test_a_row_about_a_barrel_opens_it_and_others_offer_nothing(opened, press):
+    """Enter is on the key bar only while rows are barrels."""
+    async with opened(page="losses") as pilot:
+        offered = {active.binding.action for active in pilot.app.screen.active_bindings.values()}
+        assert "take" not in offered
+        await press(pilot, "g", "enter")
+        assert pilot.app.current_mode == "barrel"
+        assert pilot.app.desk.tag == "B-001"
+
+
+async def test_a_sign_of_trouble_opens_its_barrel(opened, press, book):
+    """A barrel left half empty stands among the signs; Enter opens its page."""
+    book.write(acts.Rack(vessel="B-006", destination="T-01", volume=100_000))
+    async with opened(page="losses") as pilot:
+        assert "Signs of trouble: 1" in pilot.app.export_screenshot().replace("&#160;", " ")
+        await press(pilot, "tab", "enter")
+        assert pilot.app.current_mode == "barrel"
+        assert pilot.app.desk.tag == "B-006"
+
+
+@pytest.mark.parametrize(
+    ("part", "whole", "drawn"),
+    [(10, 10, "████"), (5, 10, "██"), (1, 1000, "▏"), (0, 10, ""), (-3, 10, ""), (3, 32, "▍")],
+)
+def test_a_bar_is_as_long_as_its_part(part, whole, drawn):
+    """Four characters wide, in eighths: a whole, a half, at least a sliver, and none for a gain; 3/32 is 3 eighths."""
+    assert bar(part, whole, 4) == drawn
+
+
+async def test_the_usual_and_the_allowance_stand_beside_what_was_lost(opened, press, book):
+    """A second topping makes a rate, 1.9 l in 200 days; all losses are held against 3 % of 4000 l."""
+    book.write(acts.Top(vessel="B-002", volume=400, source="K-01"))
+    async with opened(page="losses") as pilot:
+        await press(pilot, "g")
+        told = pilot.app.export_screenshot().replace("&#160;", " ")
+        allowance = str(pilot.app.screen.query_one("#allowance", Static).content)
+    assert re.search(r"B-001 +1\.5 l +8\.9 % +1\.5 l +[12]\.[0-9] l", told)
+    assert "within the year's allowance of 120.0 l" in allowance
+    assert "27 CFR" in told
+
+
+async def test_more_than_a_year_has_no_allowance(opened, press):
+    """All time: the screen says why there is none."""
+    async with opened(page="losses") as pilot:
+        await press(pilot, "p", "p")
+        told = str(pilot.app.screen.query_one("#allowance", Static).content)
+    assert "The allowance covers one year. p chooses 12 months or less" in told

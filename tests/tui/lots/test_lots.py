@@ -1,0 +1,74 @@
+"""Lots: what is left of each, where it went, and what a bottling is made of."""
+
+import pytest
+
+from cooperage.book import Lot, Vessel, acts
+from cooperage.tui.shared.act_form import ActForm
+
+
+@pytest.fixture(autouse=True)
+def no_pause(monkeypatch):
+    """Trace at once; a person's cursor rests a moment first."""
+    monkeypatch.setattr("cooperage.tui.lots.screen.PAUSE_S", 0.01)
+
+
+@pytest.fixture
+def bottled(book):
+    """300 l of a second lot and 100 l of the first meet in a tank, and 400 bottles of 0.75 l are filled from it."""
+    with book.writing() as w:
+        w.add_vessel(Vessel(id="", tag="T-02", kind="tank", capacity_ml=1_000_000))
+        w.add_lot(
+            Lot(id="", code="M-27", name="heather honey", honey="heather", abv=13.5, original_sg=1.12, final_sg=1.015)
+        )
+        w.write(acts.Receive(lot="M-27", vessel="T-02", volume=300_000))
+        w.write(acts.Rack(vessel="B-010", destination="T-02", volume=100_000))
+        w.write(acts.Bottle(vessel="T-02", code="26-A", bottles=400))
+    return book
+
+
+async def told(pilot, press) -> str:
+    """What the trace says once the cursor has rested."""
+    for _ in range(5):
+        await pilot.pause(0.05)
+        await press(pilot)
+    return pilot.app.export_screenshot().replace("&#160;", " ")
+
+
+async def test_a_lot_is_shown_with_what_is_left_and_where_it_is(opened, press, bottled):
+    """Of 300 l received, three quarters of what the tank held went into bottles: 225 l there, 75 l left in the tank."""
+    async with opened(page="lots", size=(100, 40)) as pilot:
+        await press(pilot, "down")
+        seen = await told(pilot, press)
+    assert "M-27  heather honey" in seen
+    line = next(line for line in seen.splitlines() if "bottling 26-A" in line)
+    assert "225.0 l" in line  # 400 * 0.75 l = 300 l left a tank of 400 l that was 3/4 this lot
+    assert "75.0 %" in line
+
+
+async def test_a_bottling_is_traced_to_lots_and_barrels(opened, press, bottled):
+    """300 l in 400 bottles: 75 % of the second lot out of no barrel, 25 % of the first out of B-010."""
+    async with opened(page="lots", size=(100, 40)) as pilot:
+        await press(pilot, "tab")
+        seen = await told(pilot, press)
+    assert "26-A: 400 bottles, 300.0 l" in seen
+    assert "25.0 %" in next(line for line in seen.splitlines() if "B-010" in line)
+    assert "75.0 %" in next(line for line in seen.splitlines() if "in no barrel" in line)
+
+
+async def test_a_cellar_that_has_bottled_nothing_says_so(opened, press):
+    """The list is empty, and the screen tells why."""
+    async with opened(page="lots") as pilot:
+        await press(pilot, "tab")
+        assert "Nothing has been bottled yet." in await told(pilot, press)
+
+
+async def test_bottling_from_a_lot_writes_the_entry(opened, press, bottled, newest):
+    """Key b asks which vessel, tanks first; the form writes bottles and their litres."""
+    async with opened(page="lots") as pilot:
+        await press(pilot, "down", "b", "enter")
+        assert isinstance(pilot.app.screen, ActForm)
+        assert pilot.app.screen.texts["vessel"] == "T-02"
+        await press(pilot, "26-B", "tab", "100", "enter")
+    (entry,) = newest()
+    assert (entry.kind, entry.vessel, entry.said["code"], entry.said["bottles"]) == ("bottle", "T-02", "26-B", 100)
+    assert [(move.destination, move.ml) for move in entry.moves] == [("bottled", 75_000)]

@@ -1,0 +1,126 @@
+"""Shifting on the racks: lift, walk, set down; a place that is taken; a place that is typed; and back again."""
+
+import pytest
+
+from cooperage.tui.barrel.screen import BarrelScreen
+from cooperage.tui.racks.map import RackMap
+from cooperage.tui.racks.shift_form import ShiftForm
+from cooperage.tui.shared.bars import KeyBar, Said
+from cooperage.tui.shared.dialogs import Confirm
+
+SIZES = [(80, 24), (140, 40)]
+
+
+def shown(pilot, selector) -> str:
+    return str(pilot.app.screen.query_one(selector).render())
+
+
+def map_of(pilot) -> RackMap:
+    return pilot.app.screen.query_one(RackMap)
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_barrel_is_lifted_and_set_down_in_a_free_place(opened, press, book, newest, size):
+    """One entry, signed; the cursor stays with the barrel, and Ctrl+Z puts it back."""
+    async with opened(page="racks", size=size) as pilot:
+        await press(pilot, "s")
+        assert "Shift B-002; it was lifted from here" in shown(pilot, "#under-cursor")
+        assert "Caution: B-002 holds 225.0 l, far too heavy for hands: use gear" in shown(pilot, "#under-cursor")
+        await press(pilot, "up")
+        assert "Shift B-002 to North · row 1 · bay 1 · tier 3" in shown(pilot, "#under-cursor")
+        await press(pilot, "enter")
+        assert shown(pilot, Said) == "Written: shift B-002: to room North, row 1, bay 1, tier 3"
+        assert map_of(pilot).current.tag == "B-002"
+        assert (newest()[0].kind, newest()[0].hand) == ("shift", "Ada")
+        assert book.cellar()["B-002"].position == ("North", "1", 1, 3)
+        await press(pilot, "ctrl+z", "y")
+        assert book.cellar()["B-002"].position == ("North", "1", 1, 2)
+        assert map_of(pilot).current.tag == "B-002"
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_place_that_is_taken_is_asked_back(opened, press, book, newest, size):
+    """No writes nothing and keeps the barrel in hand; yes shows both in one place."""
+    before = newest()[0].id
+    async with opened(page="racks", size=size) as pilot:
+        await press(pilot, "s", "right", "enter")
+        assert isinstance(pilot.app.screen, Confirm)
+        assert "B-004 stands there by the book; B-002 would share" in shown(pilot, "#question")
+        await press(pilot, "n")
+        assert newest()[0].id == before
+        assert "Shift B-002; B-004 stands here" in shown(pilot, "#under-cursor")
+        await press(pilot, "enter", "y")
+        assert book.cellar()["B-002"].position == book.cellar()["B-004"].position
+
+
+async def test_several_are_set_down_in_the_order_they_were_lifted(opened, press, book):
+    """The upper one first, since the lower cannot be lifted under it."""
+    async with opened(page="racks") as pilot:
+        await press(pilot, "s", "down", "s")
+        assert "then B-001" in shown(pilot, "#under-cursor")
+        await press(pilot, "home", "enter")
+        assert "Shift B-001" in shown(pilot, "#under-cursor")
+        assert map_of(pilot).current.tag == "B-002"
+        await press(pilot, "right", "enter")
+    positions = [book.cellar()[tag].position for tag in ("B-002", "B-001")]
+    assert positions == [("North", "1", 1, 3), ("North", "1", 2, 3)]
+
+
+async def test_a_typed_place_may_be_a_new_room(opened, press, book):
+    """The form tells the caution, asks back like the racks do, and keeps what was typed when it is left."""
+    async with opened(page="racks") as pilot:
+        await press(pilot, "s", "t")
+        assert isinstance(pilot.app.screen, ShiftForm)
+        assert "Caution: B-002 holds" in shown(pilot, "#caution")
+        await press(pilot, "Loft", "tab", "a", "tab", "1", "tab", "1", "enter")
+        assert book.cellar()["B-002"].position == ("Loft", "a", 1, 1)
+        assert map_of(pilot).current.tag == "B-002"
+        assert "Shift" not in shown(pilot, "#under-cursor")
+
+
+async def test_a_typed_place_that_is_taken_is_asked_back(opened, press, book):
+    """And what was typed stays in the form."""
+    async with opened(page="racks") as pilot:
+        await press(pilot, "s", "t", "tab", "tab", "2", "enter")
+        assert "B-004 stands there" in shown(pilot, "#question")
+        await press(pilot, "n")
+        assert isinstance(pilot.app.screen, ShiftForm)
+        assert pilot.app.screen.texts["bay"] == "2"
+        await press(pilot, "escape")
+        assert "Shift B-002" in shown(pilot, "#under-cursor")
+    assert book.cellar()["B-002"].position == ("North", "1", 1, 2)
+
+
+async def test_escape_puts_back_what_is_in_hand(opened, press, newest):
+    """Nothing is written, and no free places are left on the racks; the filter that stood there holds again."""
+    before = newest()[0].id
+    async with opened(page="racks") as pilot:
+        await press(pilot, "f", "b-00", "enter", "s")
+        assert "set down here" in shown(pilot, KeyBar)
+        assert shown(pilot, "#count").startswith("15 vessels")
+        await press(pilot, "escape")
+        assert shown(pilot, "#count").startswith("9 of 15 vessels")
+        assert "open barrel" in shown(pilot, KeyBar)
+    assert newest()[0].id == before
+
+
+async def test_escape_leaves_the_find_box_before_it_puts_back(opened, press):
+    """One thing at a time; a filter stays too when only the find box is left."""
+    async with opened(page="racks") as pilot:
+        await press(pilot, "s", "/", "b-0", "escape")
+        assert not pilot.app.screen.query_one("#find-bar").display
+        assert "Shift B-002" in shown(pilot, "#under-cursor")
+        await press(pilot, "escape", "f", "whiskey", "enter", "/", "escape")
+        assert shown(pilot, "#count").startswith("1 of 15 vessels")
+
+
+async def test_with_a_barrel_in_hand_a_scan_leads_to_a_place(opened, press):
+    """The cursor goes there, and the racks stay up; put back where it was lifted, nothing is in hand any more."""
+    async with opened(page="racks") as pilot:
+        await press(pilot, "s", "B-009", "enter")
+        assert pilot.app.current_mode == "racks"
+        assert "Shift B-002; B-009 stands here" in shown(pilot, "#under-cursor")
+        await press(pilot, "B-002", "enter", "enter")
+        assert "Shift" not in shown(pilot, "#under-cursor")
+        await press(pilot, "enter")
+        assert isinstance(pilot.app.screen, BarrelScreen)

@@ -1,0 +1,173 @@
+"""Tasting: a flight poured blind, scored alone, revealed; what is in a glass is not shown before."""
+
+import pytest
+
+from cooperage.tasting.flights import flights, score, start_flight
+from cooperage.tui.app import PAGES
+from cooperage.tui.tasting.scores import ScoreSheet
+
+
+@pytest.fixture
+def poured(book):
+    return start_flight(book, ["B-001", "B-002", "B-003"], code="F1", name="autumn")
+
+
+def shown(pilot) -> str:
+    """Everything that is written on the screen."""
+    return pilot.app.export_screenshot().replace("&#160;", " ")
+
+
+async def test_a_flight_is_poured_from_typed_tags_and_its_samples_are_written(opened, press, book, newest):
+    """Tags typed or scanned are marked; one sample of 50 ml each and one flight are written."""
+    async with opened(page="tasting") as pilot:
+        await press(pilot, "n", "B-003", "enter", "b-005", "enter", "ctrl+s")
+    (flight,) = flights(book)
+    assert sorted(glass.vessel for glass in flight.glasses) == ["B-003", "B-005"]
+    samples = newest(2)
+    assert [(entry.kind, entry.vessel, entry.moves[0].ml, entry.hand) for entry in samples] == [
+        ("sample", "B-005", 50, "Ada"),
+        ("sample", "B-003", 50, "Ada"),
+    ]
+
+
+async def test_vessels_are_marked_in_the_list_too(opened, press, book):
+    """Space marks the line and goes to the next, and takes a mark away again."""
+    async with opened(page="tasting") as pilot:
+        await press(pilot, "n", "tab", " ", " ", "up", " ", "ctrl+s")
+    (flight,) = flights(book)
+    assert [glass.vessel for glass in flight.glasses] == ["B-001"]
+
+
+async def test_a_flight_without_vessels_is_refused_and_nothing_typed_is_lost(opened, press, book, newest):
+    """The dialog stays with what was typed; neither a flight nor a sample is written."""
+    before = newest()[0].id
+    async with opened(page="tasting") as pilot:
+        await press(pilot, "n", "tab", "tab", "spring", "ctrl+s")
+        assert pilot.app.screen.query_one("#name").value == "spring"
+        assert "at least one sample" in shown(pilot)
+    assert flights(book) == []
+    assert newest()[0].id == before
+
+
+async def test_a_scale_that_is_none_writes_no_samples(opened, press, book, newest):
+    """The scale is looked at before any sample is written."""
+    before = newest()[0].id
+    async with opened(page="tasting") as pilot:
+        await press(pilot, "n", "B-001", "enter")
+        pilot.app.screen.query_one("#scale").value = "wide"
+        await press(pilot, "ctrl+s")
+        assert "is not a scale" in shown(pilot)
+    assert newest()[0].id == before
+    assert flights(book) == []
+
+
+async def test_what_is_in_a_glass_is_not_shown_before_the_codes_are_lifted(opened, press, poured):
+    """Neither the list, the flight nor the score sheet names a vessel of a blind flight."""
+    async with opened(page="tasting") as pilot:
+        seen = shown(pilot)
+        await press(pilot, "s", "Ada", "enter")
+        seen += shown(pilot)
+    assert all(glass.code in seen for glass in poured.glasses)
+    assert not any(tag in seen for tag in ("B-001", "B-002", "B-003"))
+
+
+async def test_scores_are_typed_glass_by_glass_with_enter(opened, press, book, poured):
+    """Enter goes to the next glass; Tab to the words; each score is written as it is left."""
+    async with opened(page="tasting") as pilot:
+        await press(pilot, "s", "Ada", "enter", "14.5", "enter", "12", "tab", "thin", "enter", "16", "enter")
+    scores = flights(book)[0].scores
+    first, second, third = (glass.code for glass in poured.glasses)
+    assert {code: (given.value, given.words) for (code, who), given in scores.items() if who == "Ada"} == {
+        first: (14.5, ""),
+        second: (12.0, "thin"),
+        third: (16.0, ""),
+    }
+
+
+async def test_the_next_taster_does_not_see_the_scores_before(opened, press, book, poured):
+    """After the last glass the sheet is cleared and asks for the next name; each keeps their own scores."""
+    async with opened(page="tasting") as pilot:
+        await press(pilot, "s", "Ada", "enter", "14", "enter", "12", "enter", "16", "enter")
+        assert all(row.typed == ("", "") for row in pilot.app.screen.query("GlassRow"))
+        await press(pilot, "Ben", "enter", "9", "enter", "escape")
+        assert not isinstance(pilot.app.screen, ScoreSheet)
+    first = poured.glasses[0].code
+    scores = flights(book)[0].scores
+    assert (scores[first, "Ada"].value, scores[first, "Ben"].value) == (14.0, 9.0)
+
+
+async def test_a_score_off_the_scale_is_refused_and_stays_to_be_corrected(opened, press, book, poured):
+    """25 on a scale to 20 is not written, what was typed stays, and the sheet does not close over it."""
+    async with opened(page="tasting") as pilot:
+        await press(pilot, "s", "Ada", "enter", "25", "enter", "escape")
+        sheet = pilot.app.screen
+        assert isinstance(sheet, ScoreSheet)
+        assert sheet.rows[0].typed == ("25", "")
+        assert flights(book)[0].scores == {}
+        await press(pilot, "backspace", "backspace", "15", "escape")
+    assert [given.value for given in flights(book)[0].scores.values()] == [15.0]
+
+
+async def test_a_score_can_be_changed_until_the_flight_is_revealed(opened, press, book, poured):
+    """A taster who comes back finds what was given and writes over it."""
+    code = poured.glasses[0].code
+    score(book, "F1", code, "Ada", 11.0, "sharp")
+    async with opened(page="tasting") as pilot:
+        await press(pilot, "s", "Ada", "enter", "up", "up", "backspace", "backspace", "13", "escape")
+    given = flights(book)[0].scores[code, "Ada"]
+    assert (given.value, given.words) == (13.0, "sharp")
+
+
+async def test_reveal_asks_once_lifts_the_codes_and_shows_the_ranking(opened, press, book, poured):
+    """No leaves the flight blind; yes lifts the codes, ranks the glasses and tells how little so few can tell."""
+    for place, glass in enumerate(poured.glasses):
+        for taster, bias in (("Ada", 0.0), ("Ben", 1.0)):
+            score(book, "F1", glass.code, taster, 10.0 + 2 * place + bias)
+    async with opened(page="tasting", size=(80, 36)) as pilot:
+        await press(pilot, "r", "n")
+        assert flights(book)[0].revealed_at is None
+        await press(pilot, "r", "y")
+        seen = shown(pilot)
+        keys = {active.binding.action for active in pilot.app.screen.active_bindings.values() if active.enabled}
+    assert flights(book)[0].revealed_at is not None
+    best = poured.glasses[-1]
+    ranked_first = next(line for line in seen.splitlines() if best.code in line and "14.5" in line)
+    assert best.vessel in ranked_first  # means 10.5, 12.5 and 14.5: (10 + 2 * place + 10 + 2 * place + 1) / 2
+    assert "triangle test" in seen
+    assert not keys & {"score", "reveal", "pour_sheet"}
+
+
+async def test_the_pour_sheet_is_shown_only_to_the_one_who_pours(opened, press, poured):
+    """It asks first; only yes names the vessels."""
+    async with opened(page="tasting") as pilot:
+        await press(pilot, "w")
+        assert "B-001" not in shown(pilot)
+        await press(pilot, "y")
+        assert "B-001" in shown(pilot)
+
+
+def lines_of(pilot) -> list[str]:
+    """The screen as it is drawn, line by line."""
+    return [strip.text for strip in pilot.app.screen._compositor.render_strips()]
+
+
+async def test_no_screen_tells_of_a_blind_flight(opened, press, book):
+    """Every screen, with the vessel's page open: the codes stand by themselves, what they were given nowhere."""
+    poured = start_flight(book, ["B-001", "B-002"], code="BLIND", scale="0-90000")
+    for place, glass in enumerate(poured.glasses):
+        for taster, value in (("Ada", 41371.0), ("Bea", 45913.0)):
+            score(book, "BLIND", glass.code, taster, value + place, f"xyzzy {glass.vessel}")
+    seen = {}
+    async with opened(size=(140, 40)) as pilot:
+        pilot.app.desk.tag = "B-001"
+        for page in PAGES:
+            await press(pilot, page.key)
+            seen[page.name] = lines_of(pilot)
+    told = [line for lines in seen.values() for line in lines]
+    codes = [glass.code for glass in poured.glasses]
+    assert any("BLIND" in line and "blind" in line for line in seen["tasting"])
+    assert all(any(code in line for line in seen["tasting"]) for code in codes)
+    for line in told:
+        assert "xyzzy" not in line
+        assert not any(figure in line for figure in ("41371", "41372", "43642", "43643", "45913", "45914"))
+        assert "Glasses" not in line or "B-00" not in line
