@@ -446,9 +446,9 @@ async def test_every_danger_is_shown_on_the_form_before_enter(cellar):
 
 async def test_every_danger_of_a_stop_is_on_its_card(cellar):
     """The rounds on screen: the card of a stop tells all of it, and the line of the list is marked."""
-    from cooperage.programme.rounds import rounds
-    from cooperage.programme.stops import stops_of
-    from cooperage.programme.walk import open_walk
+    from cooperage.programme.rounds.due import rounds
+    from cooperage.programme.walk.progress import open_walk
+    from cooperage.programme.walk.stops import stops_of
     from cooperage.tui.app import CooperageApp
     from cooperage.tui.rounds.words import stop_line
     from cooperage.units import DEFAULT

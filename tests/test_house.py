@@ -36,7 +36,7 @@ def test_imports_run_one_way():
         "import cooperage.book",
         "import cooperage.liquid",
         "import cooperage.units",
-        "import cooperage.programme.rounds",
+        "import cooperage.programme.rounds.due",
         "import cooperage.tasting.flights",
         "import cooperage.exchange",
         "import cooperage.cli.standing",

@@ -14,9 +14,9 @@ from cooperage.cli.paste import (
     tell_unread,
     unread_rows,
 )
-from cooperage.programme.air import Climate
-from cooperage.programme.climate import RECENT, RoomAir, room_airs
-from cooperage.programme.climate_log import ClimateLog, read_log, write_log
+from cooperage.programme.air.climate import RECENT, RoomAir, room_airs
+from cooperage.programme.air.vapour import Climate
+from cooperage.programme.pasted.climate_log import ClimateLog, read_log, write_log
 from cooperage.units import Quantity, show, show_day
 
 

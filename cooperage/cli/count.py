@@ -8,9 +8,9 @@ from cooperage.book import Book
 from cooperage.book.places import GAP_CAUSES, Outside
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
 from cooperage.cli.paste import hand_option, leave_unread_option, moment_said, pasted_text, tell_unread, unread_rows
-from cooperage.programme.allowance import Allowance, allowance_over, allowed_share
-from cooperage.programme.count import Count, compare, gauges, write_count
-from cooperage.programme.tally import read_tally
+from cooperage.programme.losses.allowance import Allowance, allowance_over, allowed_share
+from cooperage.programme.pasted.count import Count, compare, gauges, write_count
+from cooperage.programme.pasted.tally import read_tally
 from cooperage.units import Quantity, counted, read_span, show
 
 

@@ -6,9 +6,9 @@ from typing import Any
 import click
 
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
-from cooperage.programme.beginnings import missing
-from cooperage.programme.forecast import Band
-from cooperage.programme.outlook import USUAL_DAYS, Ahead, look_ahead
+from cooperage.programme.ahead.forecast import Band
+from cooperage.programme.ahead.outlook import USUAL_DAYS, Ahead, look_ahead
+from cooperage.programme.upkeep.beginnings import missing
 from cooperage.units import Quantity, read_when, show, show_day
 
 

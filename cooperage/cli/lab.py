@@ -17,7 +17,7 @@ from cooperage.cli.paste import (
     tell_unread,
     unread_rows,
 )
-from cooperage.programme.labslip import Matched, Slip, read_slip, write_slip
+from cooperage.programme.pasted.lab_slip import Matched, Slip, read_slip, write_slip
 from cooperage.units import show
 
 

@@ -74,7 +74,7 @@ def write_and_tell(book: Any, act: Act, *, as_json: bool) -> None:  # noqa: ANN4
 
     cellar = book.cellar(act.at)
     if isinstance(act, acts.Shift):
-        from cooperage.programme.shifting import ask_if_taken
+        from cooperage.programme.upkeep.shifting import ask_if_taken
 
         ask_if_taken(cellar, act)
     found = cautions(work_of(act, cellar, settings().units))
@@ -130,7 +130,7 @@ def retire_command(
 
 
 def _tell_candidates(book: Any, *, as_json: bool) -> None:  # noqa: ANN401 - a Book
-    from cooperage.programme.retirement import candidates
+    from cooperage.programme.signs.retirement import candidates
 
     found = candidates(book, DEFAULT if as_json else settings().units)
     if as_json:

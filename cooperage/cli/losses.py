@@ -5,10 +5,10 @@ from typing import Any
 import click
 
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings, since_option, until_option
-from cooperage.programme.allowance import allowance_over
-from cooperage.programme.losses import GROUPINGS, LossRow, loss_rates, losses_by, total_ml
-from cooperage.programme.norms import usual_by
-from cooperage.programme.stays import stays
+from cooperage.programme.ahead.usual import usual_by
+from cooperage.programme.losses.allowance import allowance_over
+from cooperage.programme.losses.ledger import GROUPINGS, LossRow, loss_rates, losses_by, total_ml
+from cooperage.programme.losses.stays import stays
 from cooperage.units import Quantity, read_span, show
 
 

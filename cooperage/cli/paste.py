@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from cooperage.infile import at_home
-from cooperage.programme.pasted import LONGEST, Unread, decoded
+from cooperage.programme.pasted.table import LONGEST, Unread, decoded
 from cooperage.units import read_when
 
 

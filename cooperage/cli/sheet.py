@@ -15,7 +15,7 @@ from cooperage.cli.paste import (
     tell_unread,
     unread_rows,
 )
-from cooperage.programme.sheet import Sheet, read_sheet, write_sheet
+from cooperage.programme.walk.paper_sheet import Sheet, read_sheet, write_sheet
 
 
 @click.command("sheet")

@@ -22,12 +22,12 @@ from cooperage.cli.desk import (
     tell_cautions,
     tell_each_once,
 )
-from cooperage.programme.beginnings import missing, nothing_due
-from cooperage.programme.cautions import cautions_of_task, cautions_of_walk, why_and_caution
-from cooperage.programme.level import Level, level_now, told_level, told_short
-from cooperage.programme.losses import LossRate, loss_rates
-from cooperage.programme.rounds import Due, next_due, rounds, soonest
-from cooperage.programme.signs import signs
+from cooperage.programme.losses.ledger import LossRate, loss_rates
+from cooperage.programme.losses.level import Level, level_now, told_level, told_short
+from cooperage.programme.rounds.due import Due, next_due, rounds, soonest
+from cooperage.programme.signs.all_signs import signs
+from cooperage.programme.upkeep.beginnings import missing, nothing_due
+from cooperage.programme.upkeep.cautions import cautions_of_task, cautions_of_walk, why_and_caution
 from cooperage.tasting.vessels import vessel_scores
 from cooperage.units import DEFAULT, Quantity, Units, counted, read_span, show, show_day
 

@@ -8,8 +8,8 @@ from cooperage.book.dangers import cautions
 from cooperage.book.work import Work
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings, tell_cautions
 from cooperage.liquid.sulphite import DECLARED_FROM
-from cooperage.programme.beginnings import missing
-from cooperage.programme.sulphite import USUAL_BINDING, Dose, LotSulphite, Spread, sulphite_by_lot
+from cooperage.programme.upkeep.beginnings import missing
+from cooperage.programme.upkeep.sulphite import USUAL_BINDING, Dose, LotSulphite, Spread, sulphite_by_lot
 from cooperage.units import Quantity, show
 
 

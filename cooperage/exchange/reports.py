@@ -21,11 +21,11 @@ from cooperage.book.trace import Share, all_bottlings, share_words
 from cooperage.exchange.flows import ADDS_UP, Flow, flow_label, losses_by_month, operations
 from cooperage.exchange.formulas import marked
 from cooperage.plaintext import visible
-from cooperage.programme.beginnings import missing, nothing_due
-from cooperage.programme.cautions import cautions_of_walk
-from cooperage.programme.level import Level, level_now
-from cooperage.programme.losses import loss_rates
-from cooperage.programme.rounds import rounds, soonest
+from cooperage.programme.losses.ledger import loss_rates
+from cooperage.programme.losses.level import Level, level_now
+from cooperage.programme.rounds.due import rounds, soonest
+from cooperage.programme.upkeep.beginnings import missing, nothing_due
+from cooperage.programme.upkeep.cautions import cautions_of_walk
 from cooperage.units import (
     DEFAULT,
     Quantity,

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 from cooperage.book import Act, Book, Writing, Written, acts
 from cooperage.book.errors import Implausible, OddLevel
-from cooperage.programme.level import level_now
-from cooperage.programme.losses import loss_rates
+from cooperage.programme.losses.ledger import loss_rates
+from cooperage.programme.losses.level import level_now
 from cooperage.units import Units
 
 _TOLD = 4

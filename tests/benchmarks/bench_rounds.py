@@ -27,7 +27,7 @@ from types import ModuleType
 
 from cooperage.book import Barrel, Book, Lot, Vessel, Writing, acts
 from cooperage.exchange import import_folder, shift_to_yesterday
-from cooperage.programme.rounds import rounds
+from cooperage.programme.rounds.due import rounds
 from cooperage.resources import demo_folder
 
 TOPPINGS, ROOM = 60, "Annexe"

@@ -17,10 +17,10 @@ from pathlib import Path
 import numpy as np
 
 from cooperage.book import Barrel, Book, Figure, Lot, Upkeep, Vessel, acts
-from cooperage.programme.liquid_signs import climbing_va, falling_sulphite, moving_gravity, near_class_line
-from cooperage.programme.readings import Since
-from cooperage.programme.sign import Sign
-from cooperage.programme.signs import signs
+from cooperage.programme.signs.all_signs import signs
+from cooperage.programme.signs.liquid import climbing_va, falling_sulphite, moving_gravity, near_class_line
+from cooperage.programme.signs.readings import Since
+from cooperage.programme.signs.sign import Sign
 
 DAY, MONTH = 86_400.0, 28 * 86_400.0
 BEGAN = 1_735_689_600.0  # 1 January 2025

@@ -14,10 +14,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from cooperage.liquid import barrel_area_m2, barrel_shape
-from cooperage.programme.record import Record
-from cooperage.programme.signs import SURE_ENOUGH, is_odd_visit
-from cooperage.programme.thirst import thirsts
-from cooperage.programme.visits import Visit
+from cooperage.programme.losses.rates import thirsts
+from cooperage.programme.losses.record import Record
+from cooperage.programme.losses.visits import Visit
+from cooperage.programme.signs.all_signs import SURE_ENOUGH, is_odd_visit
 
 DAY = 86_400.0
 BEGAN = 1_735_689_600.0  # 1 January 2025

@@ -8,7 +8,7 @@ from cooperage.book import Lot, Upkeep, Vessel, acts
 from cooperage.book.errors import ClockBehind
 from cooperage.book.log import entries
 from cooperage.book.moment import TOLERANCE
-from cooperage.programme.walk import mark, open_walk
+from cooperage.programme.walk.progress import mark, open_walk
 from cooperage.tasting.flights import start_flight
 
 

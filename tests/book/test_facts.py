@@ -15,7 +15,7 @@ from cooperage.book.facts import (
     write_fact,
 )
 from cooperage.errors import BadInput
-from cooperage.programme.liquid_signs import CLASS_LINES, ClassLine, class_lines
+from cooperage.programme.signs.liquid import CLASS_LINES, ClassLine, class_lines
 from cooperage.units import Units
 
 

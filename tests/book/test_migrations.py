@@ -13,7 +13,7 @@ from cooperage.book import Book, Lot, acts
 from cooperage.book.engine import SCHEMA, make_engine, migrate, open_cellar, schema_of
 from cooperage.book.errors import CellarUnusable
 from cooperage.book.naming import cellar_url
-from cooperage.programme.walk import mark, open_walk
+from cooperage.programme.walk.progress import mark, open_walk
 from cooperage.resources import migrations_folder
 
 

@@ -19,7 +19,7 @@ from cooperage.book.errors import CellarUnusable
 from cooperage.book.log import entries
 from cooperage.book.restore import restore
 from cooperage.outfile import is_sqlite
-from cooperage.programme.walk import mark, open_walk, states_of
+from cooperage.programme.walk.progress import mark, open_walk, states_of
 from cooperage.resources import migrations_folder
 
 

@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from cooperage.cli import main
-from cooperage.programme.level import PRIOR
+from cooperage.programme.losses.level import PRIOR
 
 README = Path(__file__).parents[2] / "README.md"
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from cooperage.programme.losses import GROUPINGS
+from cooperage.programme.losses.ledger import GROUPINGS
 
 
 @pytest.mark.parametrize("by", GROUPINGS)

@@ -8,7 +8,7 @@ import pytest
 
 from cooperage.cli import main
 from cooperage.exchange.reports import REPORTS
-from cooperage.programme.losses import GROUPINGS
+from cooperage.programme.losses.ledger import GROUPINGS
 from cooperage.resources import demo_folder
 
 BRIEFS = {path.stem: str(path) for path in (demo_folder() / "briefs").glob("*.toml")}

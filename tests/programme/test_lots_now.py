@@ -1,7 +1,7 @@
 """Lots as they stand: what the vessels hold of each."""
 
 from cooperage.book import acts
-from cooperage.programme.lots import lots_now
+from cooperage.book.lots import lots_now
 
 
 def test_a_lot_is_told_with_every_vessel_that_holds_it(cellar_book):

@@ -7,8 +7,8 @@ from sqlalchemy import event
 
 from cooperage.book.errors import SourceHoldsLess
 from cooperage.book.log import entries
-from cooperage.programme.pulling import pull_flight
 from cooperage.tasting.flights import EmptyFlight, NotAScale, flights
+from cooperage.tasting.pulling import pull_flight
 
 
 def samples(book):

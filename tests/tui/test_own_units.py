@@ -8,7 +8,7 @@ from textual.worker import WorkerCancelled
 
 from cooperage.book import Book, acts
 from cooperage.book.acts import KINDS
-from cooperage.programme.losses import GROUPINGS
+from cooperage.programme.losses.ledger import GROUPINGS
 from cooperage.settings import Settings
 from cooperage.tui.app import PAGES, CooperageApp
 from cooperage.tui.forms.count import CountDialog

@@ -16,10 +16,10 @@ from cooperage.book.dangers import cautions
 from cooperage.book.log import Entry, entries
 from cooperage.book.telling import entry_line
 from cooperage.book.work import before_vessel
-from cooperage.programme.beginnings import missing
+from cooperage.programme.ahead.outlook import Outlook, outlook_of
 from cooperage.programme.history import Series, series
-from cooperage.programme.outlook import Outlook, outlook_of
-from cooperage.programme.rounds import next_due
+from cooperage.programme.rounds.due import next_due
+from cooperage.programme.upkeep.beginnings import missing
 from cooperage.tui.barrel.charts import CHARTS, Chart
 from cooperage.tui.barrel.words import ahead_line, figure_rows, head_lines, next_line
 from cooperage.tui.forms.upkeep_form import UpkeepForm

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from cooperage.blending.figures import show_figure
 from cooperage.book import Barrel, Standing
 from cooperage.book.properties import PROPERTIES
-from cooperage.programme.level import Level
-from cooperage.programme.outlook import Ahead
-from cooperage.programme.rounds import Due
+from cooperage.programme.ahead.outlook import Ahead
+from cooperage.programme.losses.level import Level
+from cooperage.programme.rounds.due import Due
 from cooperage.tui.shared.gauges import about_lines, capacity_words
 from cooperage.units import Quantity, Units, counted, show, show_day
 

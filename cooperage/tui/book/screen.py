@@ -13,7 +13,7 @@ from cooperage.book.check import Finding
 from cooperage.book.log import Entry
 from cooperage.book.telling import entry_in_full, entry_line
 from cooperage.errors import CooperageError
-from cooperage.programme.beginnings import missing
+from cooperage.programme.upkeep.beginnings import missing
 from cooperage.tui.book.filter import Wanted, newest, wanted_by
 from cooperage.tui.book.words import BOOK_HEAD, book_line, law_lines
 from cooperage.tui.forms.lab_slip import SlipDialog

@@ -8,9 +8,9 @@ from textual.widgets import Label
 from cooperage.book import Written
 from cooperage.book.places import GAP_CAUSES, OUTSIDE, Outside
 from cooperage.errors import CooperageError
-from cooperage.programme.allowance import allowed_share
-from cooperage.programme.count import Count, Difference, compare, gauges, write_count
-from cooperage.programme.tally import Tally, read_tally
+from cooperage.programme.losses.allowance import allowed_share
+from cooperage.programme.pasted.count import Count, Difference, compare, gauges, write_count
+from cooperage.programme.pasted.tally import Tally, read_tally
 from cooperage.tui.forms.paste_dialog import PasteDialog, unread_line
 from cooperage.tui.shared.choices import Choice
 from cooperage.tui.shared.dialogs import Confirm

@@ -17,7 +17,7 @@ from textual.widgets import Input, Label, Static, TextArea
 
 from cooperage.book import Cellar
 from cooperage.errors import BadInput, CooperageError
-from cooperage.programme.pasted import Unread, text_of
+from cooperage.programme.pasted.table import Unread, text_of
 from cooperage.tui.shared.bars import KeyBar, Said
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.line_list import LineList

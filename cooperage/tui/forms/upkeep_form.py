@@ -12,7 +12,7 @@ from cooperage.book import Standing
 from cooperage.book.spoken import Misheard
 from cooperage.book.told import Holds
 from cooperage.errors import CooperageError
-from cooperage.programme.care import (
+from cooperage.programme.upkeep.care import (
     CARES,
     TOPPING,
     care_texts,

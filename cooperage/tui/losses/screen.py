@@ -13,12 +13,12 @@ from textual.content import Content
 from textual.widgets import Static
 
 from cooperage.book import Book, Cellar
-from cooperage.programme.allowance import allowance_over
-from cooperage.programme.losses import GROUPINGS, LossRate, LossRow, loss_rates, losses_by, total_ml
-from cooperage.programme.norms import usual_by
-from cooperage.programme.periods import DAYS, since
-from cooperage.programme.signs import Sign, signs
-from cooperage.programme.stays import Stays, stays
+from cooperage.programme.ahead.usual import usual_by
+from cooperage.programme.losses.allowance import allowance_over
+from cooperage.programme.losses.ledger import GROUPINGS, LossRate, LossRow, loss_rates, losses_by, total_ml
+from cooperage.programme.losses.periods import DAYS, since
+from cooperage.programme.losses.stays import Stays, stays
+from cooperage.programme.signs.all_signs import Sign, signs
 from cooperage.tui.forms.count import CountDialog
 from cooperage.tui.losses.words import LOSSES_HEAD, SIGNS_HEAD, WORDS_WIDTH, causes_words, loss_line, sign_line
 from cooperage.tui.shared.cellar_screen import CellarScreen

@@ -3,8 +3,8 @@
 from collections.abc import Mapping, Sequence
 
 from cooperage.book.places import OUTSIDE
-from cooperage.programme.losses import LossRow, total_ml
-from cooperage.programme.signs import Sign
+from cooperage.programme.losses.ledger import LossRow, total_ml
+from cooperage.programme.signs.all_signs import Sign
 from cooperage.units import Quantity, Units, show, show_day
 
 _LABELS = {place.value: told.label for place, told in OUTSIDE.items()}

@@ -11,9 +11,9 @@ from textual.timer import Timer
 from textual.widgets import Static
 
 from cooperage.book import Cellar, Standing, Written, acts
+from cooperage.book.lots import LotNow, lots_now
 from cooperage.book.trace import Trace, all_bottlings
-from cooperage.programme.beginnings import missing
-from cooperage.programme.lots import LotNow, lots_now
+from cooperage.programme.upkeep.beginnings import missing
 from cooperage.tui.lots.words import (
     BOTTLINGS_HEAD,
     about_lot,

@@ -4,9 +4,9 @@ from collections.abc import Iterator, Sequence
 
 from cooperage.blending.figures import show_figure
 from cooperage.book import Cellar, Lot
+from cooperage.book.lots import LotNow
 from cooperage.book.places import OUTSIDE, Outside
 from cooperage.book.trace import Share, Trace, share_words
-from cooperage.programme.lots import LotNow
 from cooperage.units import Quantity, Units, counted, show, show_day
 
 _LOT = "{:<12} {:>13} {:>7} {:>10} {:>7}  {:<24} {:<14}  {}"

@@ -5,7 +5,7 @@ from collections.abc import Collection
 from rich.text import Text
 
 from cooperage.book import Standing
-from cooperage.programme.marks import Marks, State
+from cooperage.programme.search.marks import Marks, State
 from cooperage.tui.racks.layout import Free, RackLine, Spot
 from cooperage.tui.shared.gauges import level_glyph, level_words
 from cooperage.units import Quantity, Units

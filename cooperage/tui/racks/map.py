@@ -13,7 +13,7 @@ from textual.reactive import reactive
 
 from cooperage.book import Standing
 from cooperage.book.registry import Position
-from cooperage.programme.marks import Marks
+from cooperage.programme.search.marks import Marks
 from cooperage.tui.racks.cells import MARGIN, Cells
 from cooperage.tui.racks.layout import Free, RackLine, Spot, lay_out
 from cooperage.tui.shared.line_list import Lines

@@ -9,11 +9,11 @@ from textual.content import Content
 from textual.widgets import Input, Label, Static
 
 from cooperage.book import Cellar, Standing, Written
-from cooperage.programme.beginnings import missing
-from cooperage.programme.described import Described, describe, describe_ahead
-from cooperage.programme.marks import Marks
-from cooperage.programme.shifting import shift
-from cooperage.programme.sift import NotSifted, sift
+from cooperage.programme.search.described import Described, describe, describe_ahead
+from cooperage.programme.search.marks import Marks
+from cooperage.programme.search.query import NotSifted, sift
+from cooperage.programme.upkeep.beginnings import missing
+from cooperage.programme.upkeep.shifting import shift
 from cooperage.tui.racks.cells import DUE_MARK, legend
 from cooperage.tui.racks.layout import Free, Spot
 from cooperage.tui.racks.map import RackMap

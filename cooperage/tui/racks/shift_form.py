@@ -4,7 +4,7 @@ from cooperage.book import Act, Cellar, Standing, acts
 from cooperage.book.dangers import cautions
 from cooperage.book.registry import Position
 from cooperage.book.work import Work
-from cooperage.programme.shifting import shift
+from cooperage.programme.upkeep.shifting import shift
 from cooperage.tui.racks.layout import Spot
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.gauges import place_words

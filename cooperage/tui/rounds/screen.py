@@ -14,13 +14,13 @@ from textual.widgets import Label, Static
 from cooperage.book import KINDS, Cellar, Written
 from cooperage.book.log import Entry
 from cooperage.book.spoken import Misheard, hear
-from cooperage.programme.beginnings import nothing_due
-from cooperage.programme.losses import LossRate, loss_rates
-from cooperage.programme.rounds import Due, Task, rounds, soonest, sources_for
-from cooperage.programme.said import Said, said_at, write_said
-from cooperage.programme.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of
-from cooperage.programme.walk import Walk, begin_sheet, end_walk, mark, open_walk, states_of
-from cooperage.programme.walk_summary import WalkSummary, summarise
+from cooperage.programme.losses.ledger import LossRate, loss_rates
+from cooperage.programme.rounds.due import Due, Task, rounds, soonest, sources_for
+from cooperage.programme.upkeep.beginnings import nothing_due
+from cooperage.programme.walk.progress import Walk, begin_sheet, end_walk, mark, open_walk, states_of
+from cooperage.programme.walk.stop_line import Said, said_at, write_said
+from cooperage.programme.walk.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of
+from cooperage.programme.walk.summary import WalkSummary, summarise
 from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.rounds.walk_end import WalkEnd
 from cooperage.tui.rounds.when import When

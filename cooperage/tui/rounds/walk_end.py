@@ -8,8 +8,8 @@ from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from cooperage.programme.stops import Stop
-from cooperage.programme.walk_summary import WalkSummary
+from cooperage.programme.walk.stops import Stop
+from cooperage.programme.walk.summary import WalkSummary
 from cooperage.tui.shared.bars import KeyBar
 from cooperage.units import Quantity, Units, show
 

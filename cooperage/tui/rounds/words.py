@@ -6,11 +6,11 @@ from rich.text import Text
 from textual.content import Content
 
 from cooperage.book import Cellar, Standing
-from cooperage.programme.level import Level, told_short
-from cooperage.programme.rounds import Task
-from cooperage.programme.seen import found_wrong
-from cooperage.programme.stops import Stop
-from cooperage.programme.walk import Walk
+from cooperage.programme.losses.level import Level, told_short
+from cooperage.programme.rounds.due import Task
+from cooperage.programme.signs.looks import found_wrong
+from cooperage.programme.walk.progress import Walk
+from cooperage.programme.walk.stops import Stop
 from cooperage.tui.shared.gauges import about_lines, lots_words, titled
 from cooperage.units import Quantity, Units, counted, show, show_when
 

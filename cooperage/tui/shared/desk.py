@@ -16,8 +16,8 @@ from cooperage.book.errors import NothingToStrike
 from cooperage.book.log import Entry, entries
 from cooperage.book.telling import entry_line, entry_words
 from cooperage.errors import AskedBack, CooperageError
-from cooperage.programme.level import Level, level_now
-from cooperage.programme.losses import LossRate
+from cooperage.programme.losses.ledger import LossRate
+from cooperage.programme.losses.level import Level, level_now
 from cooperage.programme.together import write_one
 from cooperage.settings import Settings
 from cooperage.tui.shared.dialogs import Confirm

@@ -7,8 +7,8 @@ from textual.content import Content
 from cooperage.book import Standing
 from cooperage.book.dangers import Caution, in_little_room
 from cooperage.book.registry import Position
-from cooperage.programme.level import Level, level_now, told_level
-from cooperage.programme.marks import Marks, State
+from cooperage.programme.losses.level import Level, level_now, told_level
+from cooperage.programme.search.marks import Marks, State
 from cooperage.units import Quantity, Units, show
 
 _EIGHTHS = " ▁▂▃▄▅▆▇█"

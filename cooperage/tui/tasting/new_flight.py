@@ -11,8 +11,8 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
 
 from cooperage.errors import CooperageError
-from cooperage.programme.pulling import pull_flight
 from cooperage.tasting.flights import Flight
+from cooperage.tasting.pulling import pull_flight
 from cooperage.tui.shared.bars import KeyBar, Said
 from cooperage.tui.shared.choices import Tick
 from cooperage.tui.shared.desk import Desk, desk_of

@@ -6,7 +6,7 @@ import pytest
 from textual.widgets import Static
 
 from cooperage.book import acts
-from cooperage.programme.losses import GROUPINGS
+from cooperage.programme.losses.ledger import GROUPINGS
 from cooperage.tui.losses.words import bar
 
 

@@ -5,8 +5,8 @@ from threading import Event
 import pytest
 
 from cooperage.book import Barrel, Upkeep, Vessel, acts
-from cooperage.programme.described import describe_ahead
-from cooperage.programme.marks import Marks
+from cooperage.programme.search.described import describe_ahead
+from cooperage.programme.search.marks import Marks
 from cooperage.tui.app import PAGES
 from cooperage.tui.racks.cells import Cells, legend
 from cooperage.tui.racks.layout import Free, lay_out

@@ -6,7 +6,7 @@ from textual.events import Key
 from textual.widgets import Static
 
 from cooperage.book import Book, acts
-from cooperage.programme.walk import mark, open_walk
+from cooperage.programme.walk.progress import mark, open_walk
 from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.rounds.walk_end import WalkEnd
 from cooperage.tui.shared.bars import KeyBar, Said

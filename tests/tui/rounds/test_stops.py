@@ -3,10 +3,10 @@
 from datetime import UTC, datetime, timedelta
 
 from cooperage.book import acts
-from cooperage.programme.rounds import Task, rounds
-from cooperage.programme.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of
-from cooperage.programme.walk import mark, open_walk
-from cooperage.programme.walk_summary import summarise
+from cooperage.programme.rounds.due import Task, rounds
+from cooperage.programme.walk.progress import mark, open_walk
+from cooperage.programme.walk.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of
+from cooperage.programme.walk.summary import summarise
 
 
 def stop(tag: str, task: Task = Task.TOP, state: str = "") -> Stop:

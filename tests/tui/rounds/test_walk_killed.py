@@ -10,7 +10,7 @@ import pytest
 
 from cooperage.book import Book
 from cooperage.book.log import entries
-from cooperage.programme.walk import open_walk
+from cooperage.programme.walk.progress import open_walk
 
 KILLS = int(os.environ.get("COOPERAGE_KILLS", "5"))
 """How many random moments are tried; the ordinary run tries a few."""

@@ -1,0 +1,92 @@
+"""The barrels on a later day, each with its own thirst and its own room's air, and when each wants topping next."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from cooperage.book import Book, Cellar, Standing
+from cooperage.programme.ahead.forecast import Forecast, NotAhead, NothingToForecast, TopBy, forecast, next_topping
+from cooperage.programme.air.climate import RoomAir, climate_between, room_airs, usual_climate
+from cooperage.programme.air.vapour import Climate
+from cooperage.programme.losses.ledger import LossRate, loss_rates
+from cooperage.programme.losses.level import rate_of
+from cooperage.programme.rounds.due import Due, next_due
+from cooperage.programme.upkeep.defaults import upkeep_of
+from cooperage.units import DEFAULT, Units
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """A barrel's forecast, the climate it was reckoned with, and its next topping; None beyond ten years.
+
+    `basis` says what its loss rate rests on.
+    """
+
+    forecast: Forecast
+    climate: Climate
+    top_by: TopBy | None
+    basis: str
+
+
+def look_ahead(
+    book: Book,
+    on: datetime,
+    tags: Sequence[str] = (),
+    probability: float = 0.9,
+    cellar: Cellar | None = None,
+    rates: Mapping[str, LossRate] | None = None,
+) -> list[Ahead]:
+    """Reckon barrels ahead to a day, in walking order: those named, or all that hold mead.
+
+    Raises NoSuchVessel, NothingToForecast, NotAhead.
+    """
+    cellar = cellar or book.cellar()
+    rates = loss_rates(book, cellar) if rates is None else rates
+    airs, usual = room_airs(book, cellar.at), usual_climate(book)
+    wanted = {cellar[tag].tag for tag in tags}
+    chosen = [s for s in cellar.in_walking_order() if s.tag in wanted or (not wanted and _can_be(s))]
+    return [_ahead(standing, rates, airs, usual, on, probability) for standing in chosen]
+
+
+USUAL_DAYS = 30
+"""How far ahead one looks unless told otherwise."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """One vessel's future: the loss rates it was reckoned with, what comes due, and how it will be; None of nothing."""
+
+    tag: str
+    rates: Mapping[str, LossRate]
+    coming: list[Due]
+    ahead: Ahead | None
+
+
+def outlook_of(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> Outlook:
+    """Reckon what comes due at one vessel, and how it will be after the usual days, left alone."""
+    rates = loss_rates(book, cellar)
+    coming = next_due(cellar[tag], cellar, rates, units)
+    try:
+        on = cellar.at + timedelta(days=USUAL_DAYS)
+        ahead = look_ahead(book, on, [tag], cellar=cellar, rates=rates)[0]
+    except (NothingToForecast, NotAhead):
+        ahead = None
+    return Outlook(tag, rates, coming, ahead)
+
+
+def _can_be(standing: Standing) -> bool:
+    return standing.vessel.is_barrel and standing.ml > 0
+
+
+def _ahead(
+    standing: Standing,
+    rates: Mapping[str, LossRate],
+    airs: Mapping[str, RoomAir],
+    usual: Climate,
+    on: datetime,
+    probability: float,
+) -> Ahead:
+    rate, climate = rate_of(standing, rates), climate_between(airs, standing.position[0], standing.at, on, usual)
+    limit = upkeep_of(standing).top_below_ml or 0
+    ahead = forecast(standing, rate, on, climate, probability)
+    return Ahead(ahead, climate, next_topping(standing, rate, limit, probability), rate.basis)

@@ -1,0 +1,60 @@
+"""What barrels would usually have drunk in a time, from their own history pooled with their peers': the norm."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from datetime import UTC, datetime
+
+from cooperage.book import Cellar
+from cooperage.book.places import Outside
+from cooperage.programme.losses.ledger import LossRate, grouping_named
+from cooperage.programme.losses.level import expected_loss
+from cooperage.programme.losses.stays import Stay, Stays
+from cooperage.units import next_month
+
+
+def usual_by(
+    cellar: Cellar,
+    spent: Stays,
+    rates: Mapping[str, LossRate],
+    by: str,
+    since: datetime | None = None,
+    until: datetime | None = None,
+) -> dict[str, int]:
+    """Sum what barrels usually drink [ml] while they hold mead, by a grouping of `losses_by`; raises UnknownGrouping.
+
+    Only barrels with a rate count, so those that have left the programme do not. A barrel that leaks is held against
+    its peers. By cause, all of it stands under evaporated.
+    """
+    group = grouping_named(by)
+    began = 0.0 if since is None else since.timestamp()
+    ended = (until or cellar.at).timestamp()
+    summed: dict[str, float] = defaultdict(float)
+    for stay in spent:
+        rate = rates.get(stay.tag)
+        if rate is not None:
+            for part in _parts(stay.within(began, ended), by):
+                at = datetime.fromtimestamp(part.began, UTC)
+                what = Outside.EVAPORATED.value if by == "cause" else group(cellar[stay.tag], at, stay)
+                summed[what] += expected_loss(_sound(rate), part.began, part.ended)[0]
+    return {what: round(ml) for what, ml in summed.items()}
+
+
+def _sound(rate: LossRate) -> LossRate:
+    """Return the rate a barrel would have without its leak."""
+    is_leaking = rate.leak is not None and rate.leak.is_likely
+    return replace(rate, ml_per_day=rate.peers_ml_per_day) if is_leaking else rate
+
+
+def _parts(stay: Stay, by: str) -> Iterator[Stay]:
+    """Cut a stay where a month ends, if it is months that are told."""
+    began = stay.began
+    while by == "month" and (ends := _next_month(began)) < stay.ended:
+        yield stay.within(began, ends)
+        began = ends
+    if stay.ended > began:
+        yield stay.within(began, stay.ended)
+
+
+def _next_month(moment: float) -> float:
+    return next_month(datetime.fromtimestamp(moment, UTC)).timestamp()

@@ -1,0 +1,4 @@
+"""The air of the rooms: temperature and humidity by month, and what evaporates into it.
+
+Start with `climate`.
+"""

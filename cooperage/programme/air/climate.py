@@ -1,0 +1,133 @@
+"""The air of the rooms, from the climate entries of the book: what it was, and what it is likely to be.
+
+Each room's year is kept as twelve means of daily means, so that a logger that writes every hour and a hand that writes
+once a week count by days. What is ahead is taken to be like the same months before.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+
+import numpy as np
+from sqlalchemy import select
+
+from cooperage.book import Book
+from cooperage.book.facts import facts_of
+from cooperage.book.journal import STANDS
+from cooperage.book.models import EntryRow
+from cooperage.book.state import DAY
+from cooperage.liquid import evaporation
+from cooperage.programme.air.season import UNKNOWN_SEASON, Season, season
+from cooperage.programme.air.vapour import USUAL_CLIMATE, Climate
+
+RECENT = timedelta(days=30)
+_BARREL = (225.0, 13.5, 0.0, 1.0)  # litres, strength, extract, days: a season is a ratio, so any barrel does
+
+
+@dataclass(frozen=True, slots=True)
+class Air:
+    """A room's temperature [°C] and relative humidity [%] at a moment."""
+
+    room: str
+    at: datetime
+    celsius: float
+    humidity: float
+
+
+@dataclass(frozen=True, slots=True)
+class RoomAir:
+    """What is known of one room's air: its daily means by day [days since 1970], oldest first."""
+
+    room: str
+    days: tuple[int, ...]
+    celsius: tuple[float, ...]
+    humidity: tuple[float, ...]
+
+    @property
+    def latest(self) -> datetime:
+        """The last day that was read."""
+        return _begin(self.days[-1])
+
+    def mean(self, since: datetime | None = None) -> Climate:
+        """Return the mean of the days since then (all of them, if left out)."""
+        first = 0 if since is None else int(since.timestamp() // DAY)
+        kept = [at for at, day in enumerate(self.days) if day >= first] or range(len(self.days))
+        return self._mean_of(kept)
+
+    def _mean_of(self, places: Sequence[int]) -> Climate:
+        return Climate(*(float(np.mean([values[at] for at in places])) for values in (self.celsius, self.humidity)))
+
+    def between(self, began: datetime, ended: datetime) -> Climate:
+        """Return the mean climate to expect between two moments: each day's is its month's, else the whole mean."""
+        months, whole = self._months, self.mean()
+        each = [months.get(day.month, whole) for day in _days(began, ended)]
+        return Climate(float(np.mean([c.celsius for c in each])), float(np.mean([c.humidity for c in each])))
+
+    @property
+    def _months(self) -> Mapping[int, Climate]:
+        found: dict[int, list[int]] = defaultdict(list)
+        for at, day in enumerate(self.days):
+            found[_begin(day).month].append(at)
+        return {month: self._mean_of(places) for month, places in found.items()}
+
+    def season(self) -> Season:
+        """Return how evaporation goes with the year in this air; unknown until most of a year has been read."""
+        lost = evaporation(*_BARREL, self.celsius, self.humidity, area_m2=1.9).lost_litres
+        began = np.array(self.days, dtype=np.float64) * DAY
+        if not lost.mean() > 0:
+            return UNKNOWN_SEASON
+        return season(began, began + DAY, np.asarray(lost / lost.mean()))
+
+
+def airs_read(book: Book, until: datetime | None = None) -> list[Air]:
+    """List the climate entries that stand, oldest first."""
+    query = select(EntryRow.happened_at, EntryRow.said).where(STANDS, EntryRow.kind == "climate")
+    if until is not None:
+        query = query.where(EntryRow.happened_at <= until)
+    with book.reading() as connection:
+        rows = connection.execute(query.order_by(EntryRow.happened_at, EntryRow.id)).all()
+    return [Air(said["room"], at, said["temperature"], said["humidity"]) for at, said in rows]
+
+
+def room_airs(book: Book, until: datetime | None = None) -> dict[str, RoomAir]:
+    """Gather the air of every room in which it was read."""
+    rooms: dict[str, dict[int, list[Air]]] = defaultdict(lambda: defaultdict(list))
+    for air in airs_read(book, until):
+        rooms[air.room][int(air.at.timestamp() // DAY)].append(air)
+    return {room: _room_air(room, days) for room, days in sorted(rooms.items())}
+
+
+def _room_air(room: str, days: Mapping[int, list[Air]]) -> RoomAir:
+    ordered = sorted(days)
+    celsius = tuple(float(np.mean([air.celsius for air in days[day]])) for day in ordered)
+    humidity = tuple(float(np.mean([air.humidity for air in days[day]])) for day in ordered)
+    return RoomAir(room, tuple(ordered), celsius, humidity)
+
+
+def climate_between(
+    airs: Mapping[str, RoomAir],
+    room: str | None,
+    began: datetime,
+    ended: datetime,
+    usual: Climate = USUAL_CLIMATE,
+) -> Climate:
+    """Return the climate to expect in a room between two moments; the usual one where nobody read it."""
+    air = airs.get(room or "")
+    return usual if air is None else air.between(began, ended)
+
+
+def usual_climate(book: Book) -> Climate:
+    """Return the climate that the cellar says is usual."""
+    with book.reading() as connection:
+        facts = facts_of(connection)
+    return Climate(facts.celsius, facts.humidity)
+
+
+def _begin(day: int) -> datetime:
+    return datetime.fromtimestamp(day * DAY, UTC)
+
+
+def _days(began: datetime, ended: datetime) -> Iterable[datetime]:
+    count = max(1, round((ended - began) / timedelta(days=1)))
+    return (began + timedelta(days=day) for day in range(count))

@@ -1,0 +1,100 @@
+"""What barrels like a given one lose: a weighted straight fit over room, size, age and wood, leaking ones set apart."""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cooperage.programme.losses.pooling import Pooled, pool
+from cooperage.programme.losses.record import Record
+
+Floats = NDArray[np.float64]
+
+LEAST_SPREAD = 0.15
+"""Spread between barrels, as a share of their rate, below which nobody believes it: staves differ (no source)."""
+_FAR_OUT, _FAR_ABOVE = 3.5, 1.5
+_GROUP = 4  # barrels that a room or a wood must have before it is told apart
+
+
+@dataclass(frozen=True)
+class Like:
+    """What a barrel's peers lose, the error of that, and the variance from barrel to barrel about it."""
+
+    rate: float
+    fit_variance: float
+    between: float
+
+    @property
+    def spread(self) -> float:
+        """Variance of one barrel about what its peers say."""
+        least = (LEAST_SPREAD * self.rate) ** 2
+        return (least if not np.isfinite(self.between) else max(self.between, least)) + self.fit_variance
+
+
+def peers_of(records: Sequence[Record], own: Mapping[str, tuple[float, float]], typical: float) -> dict[str, Like]:
+    """Fit what barrels like each one lose; barrels far out of line are set apart until none is left among the rest."""
+    known = [record for record in records if record.tag in own]
+    design = _design(records, known)
+    rows = np.array([index for index, record in enumerate(records) if record.tag in own])
+    rate, variance = np.array([own[record.tag] for record in known]).T
+    kept = rate < np.median(rate) + 5 * max(1.4826 * float(np.median(np.abs(rate - np.median(rate)))), 0.2 * typical)
+    for _ in range(6):
+        columns = design[rows][kept]
+        if np.linalg.matrix_rank(columns) < columns.shape[1]:
+            design, columns = design[:, :1], design[rows][kept][:, :1]
+        pooled = pool(rate[kept], variance[kept], columns)
+        fitted, of_fit = _predict(design, columns, pooled, variance[kept])
+        between = pooled.between if np.isfinite(pooled.between) else float(np.var(rate[kept]))
+        z = (rate - fitted[rows]) / np.sqrt(variance + between + of_fit[rows])
+        now = kept & ~((z > _FAR_OUT) & (rate > _FAR_ABOVE * fitted[rows]))
+        if (now == kept).all() or now.sum() < 3:
+            break
+        kept = now
+    low = 0.2 * typical
+    return {
+        record.tag: Like(max(float(fitted[i]), low), float(of_fit[i]), pooled.between)
+        for i, record in enumerate(records)
+    }
+
+
+def _predict(design: Floats, columns: Floats, pooled: Pooled, variance: Floats) -> tuple[Floats, Floats]:
+    """Return the fit for every barrel, also those that had no say in it, and its variance."""
+    between = pooled.between if np.isfinite(pooled.between) else 0.0
+    solved, *_ = np.linalg.lstsq(columns, pooled.fitted, rcond=None)
+    inside = np.linalg.inv(columns.T @ (columns / (variance + between)[:, None]))
+    return design @ solved, np.einsum("ij,jk,ik->i", design, inside, design)
+
+
+def _design(records: Sequence[Record], known: Sequence[Record]) -> Floats:
+    """Return what tells barrels apart, one column each, as many as the known barrels can bear."""
+    columns = [[1.0] * len(records)]
+    tags = {record.tag for record in known}
+    wanted = [*_groups(records, known, "room"), *_numbers(records, known), *_groups(records, known, "wood")]
+    for column in wanted:
+        if 4 * (len(columns) + 2) > len(known):
+            break
+        tried = np.column_stack([*columns, column])
+        rows = np.array([record.tag in tags for record in records])
+        if np.linalg.matrix_rank(tried[rows]) == tried.shape[1]:
+            columns.append(column)
+    return np.column_stack(columns)
+
+
+def _groups(records: Sequence[Record], known: Sequence[Record], name: str) -> list[list[float]]:
+    """Return one column for each room or wood that enough barrels share, but for the commonest."""
+    seen = Counter(getattr(record, name) for record in known)
+    common = [
+        value for value, barrels in sorted(seen.items(), key=lambda each: (-each[1], each[0])) if barrels >= _GROUP
+    ]
+    is_alone = len(common) == 1 and seen[common[0]] < len(known)
+    others = common if is_alone else common[1:]
+    return [[float(getattr(record, name) == value) for record in records] for value in others]
+
+
+def _numbers(records: Sequence[Record], known: Sequence[Record]) -> list[list[float]]:
+    """Return a column for size, and one for whether the barrel is in its first fill; unknown counts as used."""
+    columns = [[record.size for record in records], [float(record.age == 0) for record in records]]
+    shown = [[record.size for record in known], [float(record.age == 0) for record in known]]
+    return [column for column, of_known in zip(columns, shown, strict=True) if np.ptp(of_known) > 0.2]

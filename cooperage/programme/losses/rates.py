@@ -1,0 +1,172 @@
+"""Each barrel's thirst: its own visits, lent the experience of barrels like it.
+
+The rate is reckoned per square metre of wood, since it is the wood that lets the mead out; so large and small barrels
+can be compared. It is learnt in these steps, none of which needs more than a straight fit:
+
+1. Visits in new wood's first weeks are soak, and are left out (they are told apart as such).
+2. The room's season and spells are taken out (`season`), so that a hot summer is not mistaken for thirsty barrels.
+3. A barrel's own rate is all it lost over all it was exposed. Errors of single levels cancel between visits, because
+   what one topping left short the next one finds; only the first and the last level count in full.
+4. Its peers' rate is a weighted straight fit over room, wood, size and age of the barrel, as far as the cellar has
+   barrels to tell them apart. Barrels that are far out of line have no say in it.
+5. The two are weighed by their variances (`pooling`, Fay and Herriot 1979). A barrel that leaks (`leaks`) keeps the
+   rate it has shown since it began, whatever its peers do, and no rate is moved by more than two standard errors
+   (limited translation; Efron and Morris (1972), J. Am. Stat. Assoc. 67, 130-139).
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cooperage.programme.air.season import NO_SEASON, Season
+from cooperage.programme.losses.leaks import Leak, Noise, Peers, find_leak
+from cooperage.programme.losses.noise import LEAST_VISITS, learn_noise, visited
+from cooperage.programme.losses.peers import LEAST_SPREAD, Like, peers_of
+from cooperage.programme.losses.record import Record
+from cooperage.programme.losses.room_effects import Room, rooms_of
+
+Floats = NDArray[np.float64]
+
+_MOST_MOVED = 2.0
+# Visits' worth of trust that a barrel's scatter is like the cellar's: Smyth (2004), Stat. Appl. Genet. Mol. Biol. 3, 3.
+_MODERATION = 8.0
+
+
+@dataclass(frozen=True)
+class Thirst:
+    """A barrel's rate [ml/(m2 day), mean of the year] and one standard deviation, its own and its peers' beside it.
+
+    `noise` is how a visit to come will scatter: its room's spells are part of that, since no one knows them ahead.
+    """
+
+    rate: float
+    sd: float
+    own: float | None
+    own_sd: float | None
+    peers: float
+    peers_sd: float
+    days: float
+    visits: int
+    leak: Leak | None
+    noise: Noise
+    season: Season
+
+
+@dataclass(frozen=True)
+class _Own:
+    """A barrel's visits as arrays, its exposures [m2 day] with season and spells or the season alone, its own rate."""
+
+    lost: Floats
+    began: Floats
+    ended: Floats
+    exposure: Floats
+    seasonal: Floats
+    area_m2: float
+
+    @property
+    def days(self) -> float:
+        return float((self.ended - self.began).sum() / 86_400)
+
+    @property
+    def rate(self) -> float:
+        return float(self.lost.sum() / self.exposure.sum())
+
+    def variance(self, noise: Noise, typical: float) -> float:
+        """Sampling variance of the rate; the typical rate sets the noise, so that a high rate is not a noisy one."""
+        covariance = noise.covariance(typical * self.exposure, self.began, self.ended)
+        return float(covariance.sum()) / float(self.exposure.sum()) ** 2
+
+    def scatter(self, noise: Noise, typical: float) -> float:
+        """How much more or less than the cellar's noise this barrel's visits scatter, moderated (1 is the same)."""
+        spread = np.diag(noise.covariance(typical * self.exposure, self.began, self.ended))
+        squares = float(((self.lost - self.rate * self.exposure) ** 2 / spread).sum())
+        return (_MODERATION + squares) / (_MODERATION + len(self.lost) - 1)
+
+    def leaking(self, first: int) -> "_Own":
+        """The same from one visit on, and without the season, which a leak does not know."""
+        began, ended = self.began[first:], self.ended[first:]
+        flat = self.area_m2 * (ended - began) / 86_400
+        return _Own(self.lost[first:], began, ended, flat, flat, self.area_m2)
+
+
+def thirsts(records: Sequence[Record], by_air: Mapping[str, Season] | None = None) -> dict[str, Thirst]:
+    """Estimate every barrel's thirst; a barrel without visits of its own gets its peers'. Empty without any visits.
+
+    `by_air` is the season that each room's air makes, for rooms whose barrels have not shown one yet.
+    """
+    if not records:
+        return {}
+    rooms = rooms_of(records, by_air)
+    own = {record.tag: made for record in records if (made := _own(record, rooms[record.room])) is not None}
+    if not own:
+        return {}
+    noise, typical = _noise(own.values()), _typical(own.values())
+    shown = {tag: (each.rate, each.variance(noise, typical)) for tag, each in own.items()}
+    peers = peers_of(records, shown, typical)
+    found = {
+        record.tag: _thirst(own.get(record.tag), peers[record.tag], noise, typical, rooms[record.room].season)
+        for record in records
+    }
+    return _with_spells_to_come(found, own)
+
+
+def _own(record: Record, room: Room) -> _Own | None:
+    if not record.says_something:
+        return None
+    lost, began, ended = record.columns
+    seasonal = record.area_m2 * (ended - began) / 86_400 * room.season.mean(began, ended)
+    return _Own(lost, began, ended, seasonal * room.spell(began, ended), seasonal, record.area_m2)
+
+
+def _typical(own: Iterable[_Own]) -> float:
+    typical = float(np.median([each.rate for each in own]))
+    return typical if typical > 0 else 1.0
+
+
+def _noise(own: Iterable[_Own], *, spells: bool = True) -> Noise:
+    """Learn the noise of visits with their rooms' spells taken out, or left in."""
+    told = [each for each in own if len(each.lost) >= LEAST_VISITS]
+    return learn_noise(
+        [visited(each.lost, each.exposure if spells else each.seasonal, each.began, each.ended) for each in told]
+    )
+
+
+def _with_spells_to_come(found: Mapping[str, Thirst], own: Mapping[str, _Own]) -> dict[str, Thirst]:
+    """Count the spells of a known season as noise of the visits to come; an unknown season has its own doubt."""
+    known = {tag for tag, rate in found.items() if rate.season.is_known}
+    coming = _noise([each for tag, each in own.items() if tag in known], spells=False)
+    return {tag: replace(rate, noise=coming) if tag in known else rate for tag, rate in found.items()}
+
+
+def _thirst(own: _Own | None, like: Like, noise: Noise, typical: float, of_room: Season) -> Thirst:
+    peers_sd = like.spread**0.5
+    if own is None:
+        return Thirst(like.rate, peers_sd, None, None, like.rate, peers_sd, 0.0, 0, None, noise, of_room)
+    among = Peers(like.rate, max(like.spread, (LEAST_SPREAD * like.rate) ** 2))
+    leak = find_leak(own.lost, own.exposure, own.began, own.ended, among, noise)
+    is_leaking = leak is not None and leak.is_likely
+    if leak is not None and is_leaking:
+        shown, of_room = own.leaking(leak.from_visit), NO_SEASON
+    else:
+        shown = own
+    variance = shown.variance(noise, shown.rate if is_leaking else typical)
+    if not is_leaking:
+        variance *= shown.scatter(noise, typical)
+    rate, sd = (shown.rate, variance**0.5) if is_leaking else _weighed(shown.rate, variance, like)
+    return Thirst(
+        rate, sd, shown.rate, variance**0.5, like.rate, peers_sd, shown.days, len(shown.lost), leak, noise, of_room
+    )
+
+
+def _weighed(rate: float, variance: float, like: Like) -> tuple[float, float]:
+    """Weigh a barrel's own rate against its peers', the move limited to some of its own standard errors."""
+    if not np.isfinite(like.between):  # too few barrels to learn from
+        return rate, variance**0.5
+    between = max(like.between, (0.05 * like.rate) ** 2)
+    noise = variance / (variance + between)
+    weighed = (1 - noise) * rate + noise * like.rate
+    reach = _MOST_MOVED * variance**0.5
+    sd = (variance * (1 - noise) + noise**2 * like.fit_variance) ** 0.5
+    return float(np.clip(weighed, rate - reach, rate + reach)), sd

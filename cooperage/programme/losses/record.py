@@ -1,0 +1,51 @@
+"""What is known of one barrel when its thirst is to be learnt."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cooperage.book.plans import SOAK_DAYS
+from cooperage.programme.losses.visits import Visit
+
+Floats = NDArray[np.float64]
+
+_LEAST_DAYS, _LEAST_VISITS = 14.0, 2
+
+
+@dataclass(frozen=True)
+class Record:
+    """What is known of one barrel: its wood [m2], where it lies, what it is, whether it soaks, and its visits."""
+
+    tag: str
+    area_m2: float
+    room: str
+    wood: str
+    size: float  # logarithm of the capacity over 225 l
+    age: float | None  # fills before the present one; None is unknown
+    visits: Sequence[Visit]
+    soaks: bool = False
+
+    @cached_property
+    def settled(self) -> tuple[Visit, ...]:
+        """Visits that say something of the rate: those after the soak."""
+        first = self.visits[0].filled_at if self.visits else 0.0
+        return tuple(v for v in self.visits if not (self.soaks and v.filled_at == first and _is_soaking(v)))
+
+    @cached_property
+    def columns(self) -> tuple[Floats, Floats, Floats]:
+        """Litres lost [ml], beginnings and ends [seconds since 1970] of the settled visits."""
+        rows = np.array([(v.lost_ml, v.began, v.ended) for v in self.settled], dtype=np.float64).reshape(-1, 3)
+        return rows[:, 0], rows[:, 1], rows[:, 2]
+
+    @property
+    def says_something(self) -> bool:
+        """Say whether the visits are enough for a rate of the barrel's own."""
+        lost, began, ended = self.columns
+        return len(lost) >= _LEAST_VISITS and float((ended - began).sum()) >= _LEAST_DAYS * 86_400
+
+
+def _is_soaking(visit: Visit) -> bool:
+    return visit.days_in_fill - visit.days < SOAK_DAYS

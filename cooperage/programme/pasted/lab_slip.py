@@ -1,0 +1,196 @@
+"""Lab results pasted as text, matched to barrels: "B-017 free 24 pH 3.41" line by line, or a table with a header.
+
+Nothing is dropped quietly: a line that is not understood to its last word comes back with the reason, and gives no
+reading.
+"""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from cooperage.book import Book, Cellar, Figure, Written
+from cooperage.book.acts import Reading
+from cooperage.book.errors import Implausible, NotPossible
+from cooperage.book.properties import PROPERTIES
+from cooperage.book.spoken import hear
+from cooperage.errors import BadInput
+from cooperage.programme.pasted.table import (
+    LinesUnread,
+    Listed,
+    Names,
+    NotUnderstood,
+    Unread,
+    numbered,
+    table,
+    with_unit,
+)
+from cooperage.programme.together import write_together
+from cooperage.units import DEFAULT, Units, counted
+
+EXAMPLE = "B-017 free 24 pH 3.41"
+"""A line that is understood, to be shown where one is asked for."""
+EMPTY = "empty in the book"
+
+SPELLINGS: dict[str, str] = {
+    "free so2": "free_so2_mg_l",
+    "free": "free_so2_mg_l",
+    "fso2": "free_so2_mg_l",
+    "total so2": "total_so2_mg_l",
+    "total": "total_so2_mg_l",
+    "tso2": "total_so2_mg_l",
+    "ph": "ph",
+    "volatile acidity": "va_g_l",
+    "va": "va_g_l",
+    "titratable acidity": "ta_g_l",
+    "ta": "ta_g_l",
+    "alcohol": "abv",
+    "strength": "abv",
+    "abv": "abv",
+    "residual sugar": "sugar_g_l",
+    "sugar": "sugar_g_l",
+    "rs": "sugar_g_l",
+    "gravity": "sg",
+    "sg": "sg",
+    "temperature": "temperature_c",
+}
+"""How laboratories name what they read, and the property it is."""
+_NAMES = "|".join(re.escape(name) for name in sorted((*SPELLINGS, *set(SPELLINGS.values())), key=len, reverse=True))
+_UNIT = r"mg/l|g/l|g/100\s?ml|g/hl|ppm|%\s*vol|%\s*abv|%|°?\s?bx|brix|°c|°f"
+_PAIR = re.compile(rf"\b({_NAMES})\b[\s:=]*([-−]?\d+(?:[.,]\d+)?\s*(?:(?:{_UNIT})(?![a-z]))?)", re.IGNORECASE)
+_HEADING = re.compile(rf"\s*({_NAMES})\s*[\[(]?\s*({_UNIT})?\s*[\])]?\s*", re.IGNORECASE)
+
+
+class NothingRead(BadInput):
+    """A slip without a single reading."""
+
+    def __init__(self) -> None:
+        super().__init__(f"there is no reading to write; paste lines such as '{EXAMPLE}'")
+
+
+@dataclass(frozen=True, slots=True)
+class Matched:
+    """One reading of a slip beside what the book has: the figure as it stands. `doubt` says what is odd."""
+
+    line: int
+    reading: Reading
+    last: Figure
+    doubt: str
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """What a pasted slip holds: readings matched to their vessels, and the lines that need a look."""
+
+    matched: tuple[Matched, ...]
+    unread: tuple[Unread, ...]
+
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """The readings, ready for the book."""
+        return tuple(each.reading for each in self.matched)
+
+    @property
+    def words(self) -> str:
+        """Tell how much was read: "4 readings of 2 vessels"."""
+        vessels = {reading.vessel for reading in self.readings}
+        return f"{counted(len(self.matched), 'reading')} of {counted(len(vessels), 'vessel')}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """One line as found: the vessel's name and (spelling, value with unit) pairs; `rest` is what was left over."""
+
+    line: int
+    text: str
+    vessel: str
+    pairs: tuple[tuple[str, str], ...]
+    rest: str = ""
+
+
+def read_slip(text: str, cellar: Cellar, when: datetime | None = None, hand: str = "", units: Units = DEFAULT) -> Slip:
+    """Match pasted lab results to vessels; bare numbers are in the person's units, readings bear `when` and `hand`."""
+    names = Names(cellar)
+    matched: dict[tuple[str, str], Matched] = {}
+    unread: list[Unread] = []
+    for row in _rows(text):
+        try:
+            found = [_matched(row.line, each, cellar) for each in _readings(row, names, cellar.at, units)]
+            _refuse_repeats(found, matched)
+        except BadInput as error:
+            unread.append(Unread(row.line, row.text, error.words(units)))
+            continue
+        for each in found:
+            signed = replace(each, reading=replace(each.reading, at=when, hand=hand))
+            matched[each.reading.vessel, each.reading.property] = signed
+    return Slip(tuple(matched.values()), tuple(unread))
+
+
+def write_slip(book: Book, slip: Slip, *, sure: bool = False, leave_unread: bool = False) -> list[Written]:
+    """Write every reading of a slip, or none; raises LinesUnread, AskedTogether, and what the book refuses."""
+    if slip.unread and not leave_unread:
+        raise LinesUnread(slip.unread)
+    if not slip.readings:
+        raise NothingRead
+    empty = sorted({each.reading.vessel for each in slip.matched if each.doubt == EMPTY})
+    doubts = [Implausible(f"{tag} is {EMPTY}") for tag in empty]
+    return write_together(book, slip.readings, sure=sure, doubts=doubts)
+
+
+def _readings(row: _Row, names: Names, now: datetime, units: Units) -> Iterator[Reading]:
+    tag = names.tag(row.vessel)
+    if row.rest:
+        raise NotUnderstood(f"'{row.rest}' was not understood")
+    if not row.pairs:
+        raise NotUnderstood(f"no reading was found; write such as '{EXAMPLE.partition(' ')[2]}'")
+    for spelling, value in row.pairs:
+        named = SPELLINGS.get(spelling.lower(), spelling.lower())
+        heard = hear("reading", {"vessel": tag, "property": named, "value": value, "how": "lab"}, now, units)
+        if isinstance(heard, Reading):
+            yield heard
+
+
+def _matched(line: int, reading: Reading, cellar: Cellar) -> Matched:
+    """Put a reading beside what the book has; raises NotPossible for a value that no instrument could show."""
+    read = PROPERTIES[reading.property]
+    if not read.possible[0] <= reading.value <= read.possible[1]:
+        raise NotPossible(read.label, *((read.quantity, value) for value in (reading.value, *read.possible)))
+    standing = cellar[reading.vessel]
+    is_unusual = not read.usual[0] <= reading.value <= read.usual[1]
+    doubt = EMPTY if standing.ml == 0 else "unusual" if is_unusual else ""
+    return Matched(line, reading, standing.figure(reading.property), doubt)
+
+
+def _refuse_repeats(found: Sequence[Matched], matched: Mapping[tuple[str, str], Matched]) -> None:
+    """Refuse what a line says about a vessel that an earlier line, or the line itself, has said already."""
+    seen = dict(matched)
+    for each in found:
+        there = seen.setdefault((each.reading.vessel, each.reading.property), each)
+        if there is not each:
+            label = PROPERTIES[each.reading.property].label
+            raise NotUnderstood(f"{label} of {each.reading.vessel} stands already in line {there.line}; keep one")
+
+
+def _rows(text: str) -> Iterator[_Row]:
+    lines = numbered(text)
+    listed = table(lines)
+    yield from (_said(*line) for line in lines) if listed is None else (_listed(row) for row in listed)
+
+
+def _said(number: int, line: str) -> _Row:
+    vessel, *others = line.split(None, 1)
+    said = others[0] if others else ""
+    pairs = tuple((match[1], match[2]) for match in _PAIR.finditer(said))
+    rest = re.sub(r"[\s,;|]+", " ", _PAIR.sub(" ", said)).strip()
+    return _Row(number, line.strip(), vessel.rstrip(":,;"), pairs, rest)
+
+
+def _listed(row: Listed) -> _Row:
+    pairs, rest = [], []
+    for heading, cell in row.cells:
+        named = _HEADING.fullmatch(heading)
+        if named is None:
+            rest.append(f"{heading}: {cell}" if heading else cell)
+        else:
+            pairs.append((named[1], with_unit(cell, named[2])))
+    return _Row(row.line, row.text, row.vessel, tuple(pairs), " ".join(rest))

@@ -1,0 +1,271 @@
+"""The rounds: what is due, why, and in which order one walks past it."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from enum import StrEnum
+
+from cooperage.book import Cellar, Standing, Upkeep
+from cooperage.book.registry import Position
+from cooperage.book.substances import TREATMENTS
+from cooperage.programme.losses.ledger import LossRate
+from cooperage.programme.losses.level import Level, first_day, last_known, level_now, rate_of, wants_topping
+from cooperage.programme.signs.leak import leak_sign
+from cooperage.programme.upkeep.defaults import upkeep_of
+from cooperage.programme.upkeep.dips import dip_that_disagrees
+from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_ago, show_day
+
+
+class Task(StrEnum):
+    """What a stop on the rounds asks for, in the order it is done at the barrel."""
+
+    GAUGE = "gauge"
+    TOP = "top"
+    SULPHITE = "sulphite"
+    VA = "va"
+    TASTE = "taste"
+    SNIFF = "sniff"
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """One thing to do at one vessel: since when, why, and for a topping the litres to expect and the keg to take.
+
+    `level` is what the vessel holds by then, `warning` a leak that is as good as sure.
+    """
+
+    barrel: str
+    task: Task
+    due: datetime
+    why: str
+    position: Position = (None, None, None, None)
+    expected_ml: int | None = None
+    keg: str | None = None
+    overdue_days: float = 0.0
+    level: Level | None = None
+    warning: str = ""
+
+
+def rounds(
+    cellar: Cellar, on: datetime | None = None, rates: Mapping[str, LossRate] | None = None, units: Units = DEFAULT
+) -> list[Due]:
+    """List what is due by `on` (now, if left out), in walking order; `rates` are loss rates by tag.
+
+    Reasons are worded in `units`.
+    """
+    by = on or cellar.at
+    kegs = kegs_of(cellar)
+    return [
+        due
+        for standing in cellar.in_walking_order()
+        for due in _of_vessel(standing, by, kegs, rates or {}, units)
+        if due.due <= by
+    ]
+
+
+def soonest(cellar: Cellar, rates: Mapping[str, LossRate] | None = None) -> str:
+    """Tell what comes due first of all, and when: "B-001 top on 2026-12-24"; nothing where nothing does."""
+    coming = (due for standing in cellar.barrels for due in next_due(standing, cellar, rates))
+    first = min((due for due in coming if due.due > cellar.at), key=lambda due: due.due, default=None)
+    return "" if first is None else f"{first.barrel} {first.task} on {show_day(first.due)}"
+
+
+def next_due(
+    standing: Standing,
+    cellar: Cellar | None = None,
+    rates: Mapping[str, LossRate] | None = None,
+    units: Units = DEFAULT,
+) -> list[Due]:
+    """List everything that is coming for one vessel, soonest first, whether due yet or not."""
+    kegs = kegs_of(cellar) if cellar is not None else []
+    return sorted(_of_vessel(standing, standing.at, kegs, rates or {}, units), key=lambda due: due.due)
+
+
+def _of_vessel(
+    standing: Standing, by: datetime, kegs: list[Standing], rates: Mapping[str, LossRate], units: Units
+) -> Iterator[Due]:
+    if standing.is_retired or not standing.vessel.is_barrel:
+        return
+    upkeep, rate = upkeep_of(standing), rate_of(standing, rates)
+    level = level_now(standing, rate, by)
+    tasks = _empty(standing, upkeep) if standing.ml == 0 else _holding(standing, upkeep, level, rate, kegs, units)
+    warning = sure_leak(standing, rate, units)
+    for due in tasks:
+        overdue = max(0.0, (by - due.due) / timedelta(days=1))
+        yield replace(due, position=standing.position, overdue_days=overdue, level=level, warning=warning)
+
+
+_AS_GOOD_AS_SURE = 0.99
+
+
+def sure_leak(standing: Standing, rate: LossRate | None, units: Units = DEFAULT) -> str:
+    """Tell a leak that is as good as sure, in the words of its sign; nothing where there is none."""
+    signs = leak_sign(standing, rate, units)
+    return next((sign.why for sign in signs if (sign.sure or 0.0) > _AS_GOOD_AS_SURE), "")
+
+
+def _empty(standing: Standing, upkeep: Upkeep) -> Iterator[Due]:
+    latest, emptied = last_cared_for(standing), standing.days_empty
+    since = latest or (standing.at - timedelta(days=emptied) if emptied is not None else standing.at)
+    every = upkeep.sniff_every_days or 0
+    empty = f"empty for {counted(round(emptied), 'day')}" if emptied is not None else "empty, never filled here"
+    seen = "never smelled since" if latest is None else f"last seen to {_ago(standing, latest)}"
+    yield Due(standing.tag, Task.SNIFF, since + timedelta(days=every), f"{empty}, {seen}")
+
+
+def last_cared_for(standing: Standing) -> datetime | None:
+    """Return when an empty barrel was last treated in a way that counts as care, or smelled; None since it is empty."""
+    smelled = standing.seen("smell")
+    treated = [standing.last(name) for name, treatment in TREATMENTS.items() if treatment.is_care]
+    done = [at for at in (*treated, None if smelled is None else smelled.at) if at is not None]
+    return max((at for at in done if _is_since_emptied(standing, at)), default=None)
+
+
+def _is_since_emptied(standing: Standing, at: datetime) -> bool:
+    emptied = standing.days_empty
+    return emptied is None or at >= standing.at - timedelta(days=emptied)
+
+
+def _holding(
+    standing: Standing, upkeep: Upkeep, level: Level, rate: LossRate, kegs: list[Standing], units: Units
+) -> Iterator[Due]:
+    if (dip := dip_that_disagrees(standing, units)) is not None:
+        yield Due(standing.tag, Task.GAUGE, *dip)
+    yield from _topping(standing, upkeep, level, rate, kegs, units)
+    yield from _sulphite(standing, upkeep, units)
+    va, ceiling = standing.figure("va_g_l"), upkeep.va_ceiling_g_l or 0.0
+    if va.value is not None and va.value > ceiling:
+        at = standing.last("va_g_l") or standing.at
+        yield Due(standing.tag, Task.VA, at, over_limit(va.value, ceiling, units))
+    tasted = _latest(standing, "taste", "sample")
+    due = tasted + timedelta(days=upkeep.taste_every_days or 0)
+    why = _since_fill(standing, tasted, f"tasted or sampled {_ago(standing, tasted)}", "not tasted yet")
+    yield Due(standing.tag, Task.TASTE, due, why)
+
+
+def _since_fill(standing: Standing, at: datetime, done: str, never: str) -> str:
+    """Tell what was done; where nothing was since the fill began, say so and when that was."""
+    return f"{never}; filled {_ago(standing, at)}" if at == _filled(standing) else done
+
+
+def over_limit(va_g_l: float, ceiling_g_l: float, units: Units = DEFAULT) -> str:
+    """Say that volatile acidity is over its limit."""
+    limit = show(Quantity.ACID, ceiling_g_l, units, with_unit=False)
+    return f"volatile acidity {show(Quantity.ACID, va_g_l, units)}, over {limit}"
+
+
+def under_floor(molecular_mg_l: float, floor_mg_l: float, units: Units = DEFAULT) -> str:
+    """Say that molecular SO2 is under its floor."""
+    has = show(Quantity.SULPHITE, molecular_mg_l, units, digits=2)
+    return f"molecular SO2 {has}, under {show(Quantity.SULPHITE, floor_mg_l, units, with_unit=False, digits=2)}"
+
+
+def _topping(
+    standing: Standing, upkeep: Upkeep, level: Level, rate: LossRate, kegs: list[Standing], units: Units
+) -> Iterator[Due]:
+    if upkeep.topping == "never":
+        return
+    reasons = [_found_short(standing, units), _by_policy(standing, upkeep, level, rate, units)]
+    for due, why in sorted(reason for reason in reasons if reason is not None)[:1]:
+        keg = best_keg(standing, kegs, level.short_ml, upkeep.top_from)
+        yield Due(standing.tag, Task.TOP, due, why, expected_ml=level.short_ml, keg=keg)
+
+
+def _found_short(standing: Standing, units: Units) -> tuple[datetime, str] | None:
+    """A barrel that somebody left or saw short wants topping, whatever its policy, until it is full."""
+    found = wants_topping(standing, units)
+    return None if found is None else (found[0], f"{found[1]} {_ago(standing, found[0])}")
+
+
+def _by_policy(
+    standing: Standing, upkeep: Upkeep, level: Level, rate: LossRate, units: Units
+) -> tuple[datetime, str] | None:
+    """Tell since when and why its topping policy asks for a barrel; None while it does not."""
+    topped = _latest(standing, "top", "fill")
+    match upkeep.topping:
+        case "opened":
+            opened = _latest(standing, "top", "fill", "sample", "taste")
+            return (opened, f"opened {_ago(standing, opened)}, topped when opened") if opened > topped else None
+        case "level":
+            return _by_level(standing, upkeep.top_below_ml or 0, level, rate, units)
+    every = timedelta(days=upkeep.top_every_days or 0)
+    seen = _latest(standing, "top", "fill", "inspect", "seen full")
+    found = f"topped {_ago(standing, topped)}" if seen == topped else f"found full {_ago(standing, seen)}"
+    often = counted(upkeep.top_every_days or 0, "day")
+    return seen + every, f"{_since_fill(standing, seen, found, _NEVER_TOPPED)}, every {often}"
+
+
+_NEVER_TOPPED = "never topped here"
+
+
+def _by_level(
+    standing: Standing, limit: int, level: Level, rate: LossRate, units: Units
+) -> tuple[datetime, str] | None:
+    """Tell when a barrel is expected to be short by its limit; None where that never comes."""
+    known, held = last_known(standing)
+    days = first_day(standing, rate, limit - (standing.vessel.capacity_ml - held))
+    if days is None:
+        return None
+    short, low = show(Quantity.VOLUME, level.short_ml, units), show(Quantity.VOLUME, limit, units)
+    due = datetime.fromtimestamp(known, standing.at.tzinfo) + timedelta(days=days)
+    return due, f"reckoned {short} short, topped when {low} short"
+
+
+def _sulphite(standing: Standing, upkeep: Upkeep, units: Units) -> Iterator[Due]:
+    floor, molecular = upkeep.molecular_so2_floor_mg_l or 0.0, standing.molecular_so2
+    read, filled = _latest(standing, "free_so2_mg_l", "fill"), _filled(standing)
+    if molecular is not None and molecular < floor:
+        at = standing.last("free_so2_mg_l") or standing.at
+        yield Due(standing.tag, Task.SULPHITE, at, under_floor(molecular, floor, units))
+    elif standing.value("free_so2_mg_l") is None:
+        yield Due(standing.tag, Task.SULPHITE, filled, f"free SO2 never measured; filled {_ago(standing, filled)}")
+    else:
+        due = read + timedelta(days=upkeep.sulphite_every_days or 0)
+        last = standing.days_since("free_so2_mg_l")
+        is_read = last is not None and last <= (standing.days_in_wood or 0.0)
+        why = f"free SO2 read {_ago(standing, read)}" if is_read else "free SO2 not read in this fill"
+        yield Due(standing.tag, Task.SULPHITE, due, why)
+
+
+def _filled(standing: Standing) -> datetime:
+    """Return when this fill began."""
+    return standing.at - timedelta(days=standing.days_in_wood or 0.0)
+
+
+def _latest(standing: Standing, *kinds: str) -> datetime:
+    """Return when the last of these was done in this fill, or when the fill began."""
+    filled = _filled(standing)
+    return max(filled, *(standing.last(kind) or filled for kind in kinds))
+
+
+def _ago(standing: Standing, at: datetime) -> str:
+    return show_ago(at, standing.at)
+
+
+def kegs_of(cellar: Cellar) -> list[Standing]:
+    """List the small vessels that hold something to top with."""
+    return [s for s in cellar if s.vessel.kind in ("keg", "demijohn") and s.ml > 0 and not s.is_retired]
+
+
+def likeness(standing: Standing, other: Standing) -> float:
+    """Return how much of two meads is of the same lots: 1 is all, 0 nothing."""
+    return sum(min(share, other.lots.get(lot, 0.0)) for lot, share in standing.lots.items())
+
+
+_SOURCES = {"keg": 0, "demijohn": 1, "tank": 2, "barrel": 3}
+
+
+def sources_for(barrel: Standing, cellar: Cellar) -> list[Standing]:
+    """List vessels to top a barrel from: kegs first, then tanks, then barrels of the same lot; most alike first."""
+    held = [s for s in cellar if s.ml > 0 and s.tag != barrel.tag and not s.is_retired]
+    alike = [s for s in held if not s.vessel.is_barrel or likeness(barrel, s) > 0]
+    return sorted(alike, key=lambda s: (_SOURCES[s.vessel.kind], -likeness(barrel, s), s.tag))
+
+
+def best_keg(standing: Standing, kegs: list[Standing], needed_ml: int, wanted: str | None = None) -> str | None:
+    """Choose the keg that holds enough and is most like the barrel; None where no keg holds anything."""
+    named = [keg for keg in kegs if keg.tag == wanted and keg.ml >= needed_ml]
+    if named:
+        return named[0].tag
+    ranked = sorted(kegs, key=lambda keg: (keg.ml < needed_ml, -likeness(standing, keg), keg.ml, keg.tag))
+    return ranked[0].tag if ranked else None

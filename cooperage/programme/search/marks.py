@@ -1,0 +1,87 @@
+"""How each vessel stands at a glance: what is due at it, how short of full it is by now, and its state in one word."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from cooperage.book import Book, Cellar, Standing
+from cooperage.book.plans import SOAK_DAYS
+from cooperage.programme.losses.ledger import loss_rates
+from cooperage.programme.losses.level import FULL_WITHIN_ML, Level, level_now
+from cooperage.programme.rounds.due import Due, next_due
+from cooperage.programme.upkeep.defaults import upkeep_of
+from cooperage.units import DEFAULT, Units
+
+
+class State(StrEnum):
+    """One thing that is so of a vessel; several may be."""
+
+    RETIRED = "retired"
+    EMPTY = "empty"
+    LOW = "low"
+    SOAKING = "soaking"
+    FULL = "full"
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """What is due by tag, what vessels hold by now, and which are low."""
+
+    due: Mapping[str, list[Due]] = field(default_factory=dict)
+    levels: Mapping[str, Level] = field(default_factory=dict)
+    low: frozenset[str] = frozenset()
+
+    def level(self, standing: Standing) -> Level:
+        """Return what a vessel holds by now; by the prior where its own rate is not reckoned yet."""
+        return self.levels.get(standing.tag) or level_now(standing)
+
+    def short_ml(self, standing: Standing) -> int:
+        """Return what a vessel is short of full by now [ml]: expected of a barrel, else as the book has it."""
+        return self.level(standing).short_ml
+
+    def level_ml(self, standing: Standing) -> int:
+        """Return what a vessel holds by now [ml]."""
+        return self.level(standing).ml
+
+    def percent_full(self, standing: Standing) -> float:
+        """Return how full a vessel is by now [%]."""
+        return 100 * self.level_ml(standing) / standing.vessel.capacity_ml
+
+    def states(self, standing: Standing) -> tuple[State, ...]:
+        """List what is so of a vessel, the most pressing first."""
+        if standing.is_retired:
+            return (State.RETIRED,)
+        if standing.ml == 0:
+            return (State.EMPTY,)
+        so = {
+            State.LOW: standing.tag in self.low,
+            State.SOAKING: is_soaking(standing),
+            State.FULL: self.short_ml(standing) < FULL_WITHIN_ML and not self.level(standing).is_at_most,
+        }
+        return tuple(state for state, is_so in so.items() if is_so)
+
+
+def is_soaking(standing: Standing) -> bool:
+    """Say whether it is new wood in its first weeks, which drinks."""
+    days = standing.days_in_wood
+    return standing.fill_number == 1 and days is not None and days <= SOAK_DAYS
+
+
+def marks_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Marks:
+    """Reckon what is due and what each barrel is expected to be short of full by now; reasons are in `units`."""
+    rates = loss_rates(book, cellar)
+    levels = {standing.tag: level_now(standing, rates.get(standing.tag)) for standing in cellar}
+    due: dict[str, list[Due]] = {}
+    for standing in cellar.barrels:
+        coming = [each for each in next_due(standing, rates=rates, units=units) if each.due <= cellar.at]
+        if coming:
+            due[standing.tag] = coming
+    low = frozenset(s.tag for s in cellar.barrels if _is_low(s, levels[s.tag]))
+    return Marks(due, levels, low)
+
+
+def _is_low(standing: Standing, level: Level) -> bool:
+    """Say whether it is short by its limit, or was seen so, whoever knows by how much."""
+    if standing.ml == 0:
+        return False
+    return level.is_at_most or level.short_ml > (upkeep_of(standing).top_below_ml or 0)

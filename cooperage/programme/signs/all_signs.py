@@ -1,0 +1,124 @@
+"""Signs of trouble: what the book shows that somebody should look at, each with its reason."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import timedelta
+
+from cooperage.book import Book, Cellar, Standing
+from cooperage.book.facts import facts_of
+from cooperage.book.log import losses
+from cooperage.book.places import Outside
+from cooperage.programme.losses.ledger import LossRate, loss_rates
+from cooperage.programme.rounds.due import last_cared_for, under_floor
+from cooperage.programme.signs.leak import ODD_ENOUGH, SURE_ENOUGH, is_odd_visit, leak_sign
+from cooperage.programme.signs.liquid import (
+    CLASS_LINES,
+    ClassLine,
+    class_lines,
+    climbing_va,
+    falling_sulphite,
+    moving_gravity,
+    near_class_line,
+    stronger,
+)
+from cooperage.programme.signs.looks import seen_signs
+from cooperage.programme.signs.readings import since_filled
+from cooperage.programme.signs.sign import Sign
+from cooperage.programme.upkeep.cautions import cautions_of_sign
+from cooperage.programme.upkeep.defaults import upkeep_of
+from cooperage.programme.upkeep.dips import dip_that_disagrees
+from cooperage.units import DEFAULT, Quantity, Units, counted, show
+
+__all__ = ["CLASS_LINES", "ODD_ENOUGH", "SURE_ENOUGH", "ClassLine", "Sign", "is_odd_visit", "signs"]
+
+# Thresholds are common practice (no source): they decide what is shown, never what is written.
+_PARTLY_FULL = (0.05, 0.92)
+_FORGOTTEN = 1.5
+_ADDS_UP_SHARE, _ADDS_UP_ML = 0.01, 1000
+_LOOK_BACK = timedelta(days=365)
+
+
+def signs(
+    book: Book,
+    cellar: Cellar | None = None,
+    rates: Mapping[str, LossRate] | None = None,
+    units: Units = DEFAULT,
+    lines: Sequence[ClassLine] | None = None,
+) -> list[Sign]:
+    """Look over the cellar, barrel by barrel in walking order, then tanks and kegs; reasons are worded in `units`.
+
+    Found are leaks, low or fast-falling sulphite, climbing acidity, moving gravity, odd dips, litres that do not add
+    up, barrels left partly full, empties forgotten, bungs and smells found wrong, strength given by the wood or near a
+    class line.
+    """
+    cellar = cellar or book.cellar()
+    rates = loss_rates(book, cellar) if rates is None else rates
+    lines = _class_lines(book) if lines is None else lines
+    found: dict[str, list[Sign]] = defaultdict(list)
+    for standing in cellar.barrels:
+        found[standing.tag] += [
+            *_of_barrel(standing, cellar, units, lines),
+            *leak_sign(standing, rates.get(standing.tag), units),
+        ]
+    read = since_filled(book, cellar)
+    for sign in (
+        *climbing_va(cellar, read, units),
+        *moving_gravity(read, units),
+        *falling_sulphite(read, units),
+        *_litres_that_do_not_add_up(book, cellar, units),
+    ):
+        found[sign.vessel].append(sign)
+    in_order = [sign for standing in cellar.in_walking_order() for sign in found[standing.tag]]
+    return [replace(sign, cautions=cautions_of_sign(sign.kind, sign.vessel, cellar, units)) for sign in in_order]
+
+
+def _class_lines(book: Book) -> Sequence[ClassLine]:
+    with book.reading() as connection:
+        return class_lines(facts_of(connection))
+
+
+def _of_barrel(standing: Standing, cellar: Cellar, units: Units, lines: Sequence[ClassLine]) -> Iterator[Sign]:
+    if standing.ml == 0:
+        yield from _forgotten(standing)
+        yield from seen_signs(standing)
+        return
+    molecular, floor = standing.molecular_so2, upkeep_of(standing).molecular_so2_floor_mg_l or 0.0
+    if molecular is not None and molecular < floor:
+        yield Sign(standing.tag, "sulphite", under_floor(molecular, floor, units), standing.last("free_so2_mg_l"))
+    if (dip := dip_that_disagrees(standing, units)) is not None:
+        yield Sign(standing.tag, "dip", dip[1], dip[0])
+    low, high = _PARTLY_FULL
+    if low <= standing.ml / standing.vessel.capacity_ml <= high:
+        air, mead = (show(Quantity.VOLUME, ml, units) for ml in (standing.headspace_ml, standing.ml))
+        yield Sign(standing.tag, "partial", f"{air} of air above {mead}: top, gas or rack together")
+    yield from seen_signs(standing)
+    yield from stronger(standing, cellar, units)
+    yield from near_class_line(standing, lines, units)
+
+
+def _forgotten(standing: Standing) -> Iterator[Sign]:
+    days, every = standing.days_empty, upkeep_of(standing).sniff_every_days or 0
+    if days is None:
+        return
+    cared = last_cared_for(standing)
+    seen = days if cared is None else (standing.at - cared) / timedelta(days=1)
+    if seen > _FORGOTTEN * every:
+        yield Sign(standing.tag, "empty", f"empty for {counted(round(days), 'day')}, not smelled for {seen:.0f}")
+
+
+def _litres_that_do_not_add_up(book: Book, cellar: Cellar, units: Units) -> Iterator[Sign]:
+    """Find vessels whose gauging differences of a year come to more than 1 % or one litre, whichever is larger."""
+    summed: dict[str, int] = defaultdict(int)
+    with book.reading() as connection:
+        for _, tag, place, ml in losses(connection, since=cellar.at - _LOOK_BACK, until=cellar.at):
+            if place == Outside.GAUGING:
+                summed[tag] += ml
+    for tag, ml in summed.items():
+        standing = cellar[tag]
+        if not standing.is_retired and abs(ml) > max(_ADDS_UP_SHARE * standing.vessel.capacity_ml, _ADDS_UP_ML):
+            which = "missing" if ml > 0 else "too much"
+            why = (
+                f"{show(Quantity.VOLUME, abs(ml), units)} {which} at gauging in the last 12 months, with no cause named"
+            )
+            yield Sign(tag, "litres", why)

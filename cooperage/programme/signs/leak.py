@@ -1,0 +1,45 @@
+"""A leak told as a sign: sure where visits agree on one, doubtful where only the last of them was odd."""
+
+from collections.abc import Iterator
+
+from cooperage.book import Standing
+from cooperage.book.state import moment
+from cooperage.programme.losses.leaks import Leak
+from cooperage.programme.losses.ledger import LossRate
+from cooperage.programme.signs.sign import Sign
+from cooperage.programme.upkeep.dips import dip_that_disagrees
+from cooperage.units import DEFAULT, Quantity, Units, show
+
+# Thresholds are common practice (no source): they decide what is shown, never what is written.
+SURE_ENOUGH = 0.9
+"""Posterior probability from which a leak is shown."""
+ODD_ENOUGH = 0.95
+"""Posterior probability, of a leak or of a slip together, from which one odd visit is shown."""
+
+
+def leak_sign(standing: Standing, rate: LossRate | None, units: Units = DEFAULT) -> Iterator[Sign]:
+    """Tell a leak where visits agree on one, and a single odd visit until the next one settles what it was."""
+    if rate is None or rate.leak is None or standing.ml == 0:
+        return
+    leak = rate.leak
+    if leak.probability >= SURE_ENOUGH:
+        drinks, usual = (_monthly(a_day, units) for a_day in (rate.ml_per_day, rate.peers_ml_per_day))
+        why = f"drinks {drinks} a month, barrels like it {usual}: look for a leak ({_sureness(leak.probability)})"
+        yield Sign(standing.tag, "leak", why, moment(leak.since), leak.probability)
+    elif is_odd_visit(leak) and dip_that_disagrees(standing) is None:  # a dip speaks for itself
+        lost, usual = (show(Quantity.VOLUME, round(ml), units) for ml in (leak.lost_ml, leak.expected_ml))
+        why = f"had lost {lost} at the last visit, where {usual} was to be expected: a leak, or a slip of the pen?"
+        yield Sign(standing.tag, "thirst", why, moment(rate.known_at), leak.probability + leak.odd)
+
+
+def is_odd_visit(leak: Leak) -> bool:
+    """Say whether the last visit is too much to be chance, whether it was a leak or a slip."""
+    return leak.probability + leak.odd >= ODD_ENOUGH and leak.lost_ml > leak.expected_ml
+
+
+def _monthly(ml_per_day: float, units: Units) -> str:
+    return show(Quantity.VOLUME, round(ml_per_day * 30), units)
+
+
+def _sureness(probability: float) -> str:
+    return "over 99 % sure" if probability > 0.99 else f"{100 * probability:.0f} % sure"

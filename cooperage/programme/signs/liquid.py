@@ -1,0 +1,156 @@
+"""Signs in the mead: acidity that climbs, gravity that moves, sulphite that falls fast, strength near a class line."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from cooperage.book import Cellar, Standing
+from cooperage.book.facts import Facts
+from cooperage.book.reckon import lot_figures
+from cooperage.book.state import DAY, moment
+from cooperage.programme.rounds.due import over_limit
+from cooperage.programme.signs.readings import Since
+from cooperage.programme.signs.sign import Sign
+from cooperage.programme.signs.sulphite_falls import Fall, usual_pace, worst_fall
+from cooperage.programme.signs.trends import Point, Slope, Trend, moves, usual_slope
+from cooperage.programme.upkeep.defaults import upkeep_of
+from cooperage.units import DEFAULT, Quantity, Units, counted, show
+
+# Common practice, no source: a move is shown when chance would bring one in a thousand such and it is worth a look.
+_CHANCE = 0.001
+_VA_WORTH, _SG_WORTH = 0.1, 0.0015  # [g/l], [SG] between first and last reading
+_STRONGER = 0.4  # [% vol]
+_NEAR_LINE = 0.2  # [% vol] (common practice, no source)
+_FALL_TIMES, _FALL_WORTH = 2.0, 5.0  # times the usual fall, and so many mg/l more
+
+
+@dataclass(frozen=True, slots=True)
+class ClassLine:
+    """A strength [% vol] at which a class changes, where that is written, and when it was last looked up."""
+
+    abv: float
+    what: str
+    source: str
+    as_of: date | None = None
+
+    @property
+    def words(self) -> str:
+        """Tell what changes there, and where that is written."""
+        as_of = "" if self.as_of is None else f", as of {self.as_of:%Y-%m}"
+        return f"{self.what}, {self.source}{as_of}"
+
+
+CLASS_LINES = (
+    ClassLine(14.0, "label tolerance", "27 CFR 4.36", date(2024, 11, 1)),
+    ClassLine(16.0, "tax class", "26 USC 5041", date(2024, 11, 1)),
+    ClassLine(21.0, "tax class", "26 USC 5041", date(2024, 11, 1)),
+    ClassLine(24.0, "tax class", "26 USC 5041", date(2024, 11, 1)),
+)
+"""Lines to be reminded of until the cellar gives its own; references, to be checked with one's authority."""
+
+
+def class_lines(facts: Facts) -> tuple[ClassLine, ...]:
+    """Return the cellar's class lines; those it gave itself and we know nothing of are its own."""
+    known = {line.abv: line for line in CLASS_LINES}
+    return tuple(known.get(abv, ClassLine(abv, "a line", "the cellar's own")) for abv in facts.class_lines)
+
+
+def climbing_va(cellar: Cellar, since: Mapping[str, Since], units: Units = DEFAULT) -> Iterator[Sign]:
+    """Find volatile acidity that rises beyond its readings' error and its peers, or stands over the limit."""
+    usual, histories = _usual(since, "va_g_l")
+    for tag, points in histories.items():
+        standing = cellar[tag]
+        ceiling = upkeep_of(standing).va_ceiling_g_l or 0.0
+        trend = moves(points, usual, +1)
+        now = standing.value("va_g_l") or points[-1][1]
+        if trend is not None and trend.chance < _CHANCE and trend.last - trend.first > _VA_WORTH:
+            over = ", over the limit" if now > ceiling else ""
+            first, last = (show(Quantity.ACID, value, units, with_unit=False) for value in (trend.first, trend.last))
+            why = f"volatile acidity rose from {first} to {last} g/l in {_span(trend, points)}{over}"
+            yield _sign(tag, "va", why, trend)
+        elif now > ceiling:
+            yield Sign(tag, "va", over_limit(now, ceiling, units), moment(points[-1][0]))
+
+
+def moving_gravity(since: Mapping[str, Since], units: Units = DEFAULT) -> Iterator[Sign]:
+    """Find gravity that falls: evaporation only raises it, so yeast may be at work."""
+    usual, histories = _usual(since, "sg")
+    for tag, points in histories.items():
+        trend = moves(points, usual, -1)
+        if trend is not None and trend.chance < _CHANCE and trend.first - trend.last > _SG_WORTH:
+            first, last = (show(Quantity.GRAVITY, value, units) for value in (trend.first, trend.last))
+            why = f"gravity fell from {first} to {last} in {_span(trend, points)}: does it ferment again?"
+            yield _sign(tag, "gravity", why, trend)
+
+
+def falling_sulphite(since: Mapping[str, Since], units: Units = DEFAULT) -> Iterator[Sign]:
+    """Find free SO2 that fell, over the last few readings, much faster than it does in the other barrels."""
+    usual = usual_pace(since.values())
+    if usual is None:
+        return
+    for tag, each in since.items():
+        fall = worst_fall(each, usual)
+        if fall is not None and fall.chance < _CHANCE and fall.lost > _FALL_WORTH + _FALL_TIMES * fall.normal:
+            yield Sign(tag, "sulphite loss", _fell(fall, units), moment(fall.since), 1 - fall.chance)
+
+
+def _fell(fall: Fall, units: Units) -> str:
+    first, added, last, mild = (
+        show(Quantity.SULPHITE, value, units) for value in (fall.first, fall.added, fall.last, fall.expected)
+    )
+    start = f"{first} and {added} added" if fall.added else first
+    return (
+        f"free SO2 fell from {start} to {last} in {counted(round(fall.days), 'day')}, where {mild} was to be expected"
+    )
+
+
+def stronger(standing: Standing, cellar: Cellar, units: Units = DEFAULT) -> Iterator[Sign]:
+    """Tell where a barrel that held spirit has read stronger than the lots in it."""
+    barrel, read = standing.vessel.barrel, standing.state.reads.get("abv")
+    if barrel is None or not barrel.held_spirit or read is None:
+        return
+    expected = _by_lots(standing, cellar)
+    if expected is not None and read.value > expected + _STRONGER:
+        has, lots = (show(Quantity.STRENGTH, value, units, with_unit=False) for value in (read.value, expected))
+        why = f"{has} % vol read, {lots} by its lots: the {barrel.past_life} barrel gave strength"
+        yield Sign(standing.tag, "strength", why, standing.last("abv"))
+
+
+def _by_lots(standing: Standing, cellar: Cellar) -> float | None:
+    strengths = [
+        (share, None if code not in cellar.lots else lot_figures(cellar.lots[code])[0])
+        for code, share in standing.lots.items()
+    ]
+    if any(abv is None for _, abv in strengths):
+        return None
+    return sum(share * (abv or 0.0) for share, abv in strengths)
+
+
+def near_class_line(
+    standing: Standing, lines: Sequence[ClassLine] = CLASS_LINES, units: Units = DEFAULT
+) -> Iterator[Sign]:
+    """Remind of a class line close to a barrel's strength: a reference with its source, no advice."""
+    figure = standing.figure("abv")
+    if figure.value is None:
+        return
+    for line in lines:
+        if abs(figure.value - line.abv) <= _NEAR_LINE + 1e-9:
+            strength = show(Quantity.STRENGTH, figure.value, units)
+            why = (
+                f"{strength} ({figure.source}), near the configured line of {line.abv:g} % vol "
+                f"({line.words}; check with your authority)"
+            )
+            yield Sign(standing.tag, "class line", why, standing.last("abv"))
+
+
+def _usual(since: Mapping[str, Since], name: str) -> tuple[Slope, dict[str, list[Point]]]:
+    histories = {tag: each.read[name] for tag, each in since.items() if each.read.get(name)}
+    return usual_slope(histories), histories
+
+
+def _span(trend: Trend, points: Sequence[Point]) -> str:
+    return counted(round((points[-1][0] - trend.since) / DAY), "day")
+
+
+def _sign(tag: str, kind: str, why: str, trend: Trend) -> Sign:
+    return Sign(tag, kind, why, moment(trend.since), 1 - trend.chance)

@@ -1,0 +1,124 @@
+"""Sulphite upkeep: how a lot's barrels are spread, which lie under the floor, and what each would take."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import median
+
+from cooperage.book import Cellar, Standing
+from cooperage.book.substances import SUBSTANCES
+from cooperage.liquid import free_so2_for, sulphite_dose
+from cooperage.liquid.sulphite import MOST_RISE
+from cooperage.programme.upkeep.defaults import DEFAULT_FLOOR, upkeep_of
+
+USUAL_BINDING = 0.4
+"""Share of an addition that binds until the cellar has measured its own: 30 to 50 % (common practice, no source)."""
+ASKED_BACK = 1.5
+"""Times the usual dose above which one is asked again (common practice, no source)."""
+_PK_KNOWN_TO_ABV = 20.0
+_COOL = 15.0  # [°C], where no temperature was read (common practice, no source)
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """Smallest, middling and largest of a lot's barrels [mg/l]."""
+
+    low: float
+    middle: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Dose:
+    """One barrel's sulphite [mg/l], its target, and what would bring it there.
+
+    `grams` of metabisulphite is None where free SO2, pH or strength is unknown or no sane dose gets there, and zero
+    where there is enough. `is_large` marks a dose of more than 1.5 times the usual, `is_low` a barrel under its floor.
+    """
+
+    barrel: str
+    litres: float
+    free_mg_l: float | None
+    ph: float | None
+    molecular_mg_l: float | None
+    floor_mg_l: float
+    wanted_free_mg_l: float | None
+    grams: float | None
+    days_ago: float | None
+    is_low: bool
+    is_large: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LotSulphite:
+    """A lot's barrels, the spread of free and molecular SO2 among them, and their doses in walking order."""
+
+    lot: str
+    free: Spread | None
+    molecular: Spread | None
+    under_floor: tuple[str, ...]
+    doses: tuple[Dose, ...]
+
+
+def sulphite_by_lot(
+    cellar: Cellar, lot: str | None = None, target_mg_l: float | None = None, binding: float = USUAL_BINDING
+) -> list[LotSulphite]:
+    """Tell the sulphite of each lot's barrels (of one lot, if named), a barrel counted with the lot it mostly holds.
+
+    The target is molecular SO2 [mg/l]: `target_mg_l`, else the usual 0.5 or the barrel's own floor where that is
+    higher. Doses are reckoned at the barrel's real volume. Raises OutsideFormula for a target or binding out of range.
+    """
+    by_lot: dict[str, list[Standing]] = {}
+    for standing in cellar.barrels:
+        if standing.ml and standing.lots:
+            by_lot.setdefault(next(iter(standing.lots)), []).append(standing)
+    wanted = [code for code in sorted(by_lot) if lot is None or code.upper() == lot.strip().upper()]
+    return [_of_lot(code, by_lot[code], target_mg_l, binding) for code in wanted]
+
+
+def _of_lot(code: str, standings: Sequence[Standing], target: float | None, binding: float) -> LotSulphite:
+    doses = tuple(dose(standing, target, binding) for standing in standings)
+    return LotSulphite(
+        code,
+        _spread([each.free_mg_l for each in doses]),
+        _spread([each.molecular_mg_l for each in doses]),
+        tuple(each.barrel for each in doses if each.is_low),
+        doses,
+    )
+
+
+def dose(standing: Standing, target_mg_l: float | None = None, binding: float = USUAL_BINDING) -> Dose:
+    """Reckon what one barrel takes to reach a molecular SO2 [mg/l]."""
+    floor = upkeep_of(standing).molecular_so2_floor_mg_l or 0.0
+    target = max(DEFAULT_FLOOR, floor) if target_mg_l is None else target_mg_l
+    free, ph, molecular = standing.figure("free_so2_mg_l"), standing.value("ph"), standing.molecular_so2
+    wanted = _wanted_free(standing, target)
+    rise = None if wanted is None or free.value is None else max(0.0, wanted - free.value)
+    is_beyond = rise is not None and rise > MOST_RISE
+    grams = None if rise is None or is_beyond else float(sulphite_dose(standing.litres, rise, binding).metabisulphite_g)
+    usual = SUBSTANCES["metabisulphite"].usual_per_l * standing.litres
+    return Dose(
+        standing.tag,
+        standing.litres,
+        free.value,
+        ph,
+        molecular,
+        floor,
+        wanted,
+        grams,
+        free.days_ago,
+        is_low=molecular is not None and molecular < floor,
+        is_large=is_beyond or (grams is not None and grams > ASKED_BACK * usual),
+    )
+
+
+def _wanted_free(standing: Standing, target: float) -> float | None:
+    ph, abv = standing.value("ph"), standing.value("abv")
+    if ph is None or abv is None or abv > _PK_KNOWN_TO_ABV:
+        return None
+    celsius = standing.value("temperature_c")
+    return float(free_so2_for(target, ph, abv, _COOL if celsius is None else celsius))
+
+
+def _spread(values: Sequence[float | None]) -> Spread | None:
+    known = [value for value in values if value is not None]
+    return Spread(min(known), median(known), max(known)) if known else None

@@ -1,0 +1,142 @@
+"""Losses by the room and lot of the day, what is usual beside them, and a year's allowance."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from cooperage.book import acts
+from cooperage.programme.ahead.usual import usual_by
+from cooperage.programme.losses.allowance import Allowance, allowance_over
+from cooperage.programme.losses.leaks import Leak
+from cooperage.programme.losses.ledger import GROUPINGS, LossRate, UnknownGrouping, losses_by
+from cooperage.programme.losses.stays import Stay, Stays, stays
+from cooperage.units import Span
+
+DAY = 86_400.0
+
+
+@pytest.fixture
+def moved(cellar_book, clock):
+    """B-1 loses 1 l in the Low room with HEATHER, 2 l in the Loft, and 4 l there after it was filled with LIME."""
+    book = cellar_book
+
+    def gauge(missing):
+        clock.pass_days(10)
+        held = book.cellar()["B-1"].ml
+        book.write(acts.Gauge(vessel="B-1", volume=held - missing, cause="evaporated"))
+
+    gauge(1_000)
+    book.write(acts.Shift(vessel="B-1", room="Loft"))
+    gauge(2_000)
+    book.write(acts.Rack(vessel="B-1", destination="T-1", lees=500))
+    book.write(acts.Receive(lot="LIME", vessel="T-2", volume=300_000))
+    clock.pass_days(5)
+    book.write(acts.Fill(vessel="B-1", source="T-2"))
+    gauge(4_000)
+    return book
+
+
+def lost(book, by):
+    return {row.what: row.total_ml for row in losses_by(book, by)}
+
+
+def test_losses_belong_to_the_room_and_the_lot_of_their_day(moved):
+    """Not to where the barrel lies now; the lees left at the rack are HEATHER's still."""
+    assert lost(moved, "room") == {"Low": 1_000, "Loft": 6_500}
+    assert lost(moved, "lot") == {"HEATHER": 3_500, "LIME": 4_000}
+
+
+def test_a_stay_ends_with_its_room_its_lot_or_its_mead(moved):
+    """B-1: Low, Loft, five days of nothing, Loft with LIME until now."""
+    found = [stay for stay in stays(moved) if stay.tag == "B-1"]
+    assert [(stay.room, stay.lot) for stay in found] == [("Low", "HEATHER"), ("Loft", "HEATHER"), ("Loft", "LIME")]
+    assert [round((stay.ended - stay.began) / DAY) for stay in found] == [10, 10, 10]
+    assert round((found[2].began - found[1].ended) / DAY) == 5
+
+
+def test_what_happens_to_an_empty_vessel_belongs_to_no_stay():
+    """Between two stays there is none; what ends one belongs to it."""
+    kept = Stays([Stay("B-1", 0, 10, "Low", "X"), Stay("B-1", 20, 30, "Low", "Y")])
+    assert [getattr(kept.at("B-1", moment), "lot", None) for moment in (0, 10, 15, 20, 31)] == [
+        "X",
+        "X",
+        None,
+        "Y",
+        None,
+    ]
+    assert kept.at("B-2", 5) is None
+
+
+def rate(ml_per_day, **known):
+    return LossRate(ml_per_day, 0.1, None, 0.0, 225_000, **known)
+
+
+def test_the_usual_is_the_rate_over_the_time_that_a_barrel_held_mead(moved):
+    """100 ml a day over three stays of ten days; the other vessels have no rate and no norm."""
+    cellar, spent, rates = moved.cellar(), stays(moved), {"B-1": rate(100.0)}
+    assert usual_by(cellar, spent, rates, "room") == {
+        "Low": pytest.approx(1_000, abs=5),
+        "Loft": pytest.approx(2_000, abs=5),
+    }
+    assert usual_by(cellar, spent, rates, "lot")["LIME"] == pytest.approx(1_000, abs=5)
+    assert usual_by(cellar, spent, rates, "cause") == {"evaporated": pytest.approx(3_000, abs=5)}
+    since = cellar.at - timedelta(days=4)
+    assert usual_by(cellar, spent, rates, "barrel", since) == {"B-1": pytest.approx(400, abs=5)}
+    assert usual_by(cellar, spent, rates, "barrel", since, cellar.at - timedelta(days=3)) == {
+        "B-1": pytest.approx(100, abs=5)
+    }
+
+
+def test_months_are_told_apart(moved):
+    """A stay over New Year's is cut there: 10 days of it in December, 5 in January."""
+    began, ended = datetime(2024, 12, 22, tzinfo=UTC), datetime(2025, 1, 6, tzinfo=UTC)
+    spent = Stays([Stay("B-1", began.timestamp(), ended.timestamp(), "Low", "X")])
+    assert usual_by(moved.cellar(), spent, {"B-1": rate(100.0)}, "month") == {"2024-12": 1_000, "2025-01": 500}
+
+
+def test_a_leaking_barrel_is_held_against_its_peers(moved):
+    """What it drinks since it leaks is not what it usually drinks: 30 days at its peers' 20 ml, not its own 100."""
+    cellar, spent = moved.cellar(), stays(moved)
+    for probability, usual in ((0.95, 600), (0.05, 3_000)):
+        leak = Leak(probability, 0.0, 0, 5.0, 0.0, 0.0, 0.0)
+        found = usual_by(cellar, spent, {"B-1": rate(100.0, peers_ml_per_day=20.0, leak=leak)}, "barrel")
+        assert found == {"B-1": pytest.approx(usual, abs=15)}
+
+
+def test_wholes_agree_by_any_grouping(moved):
+    """Every grouping sums to the same litres, lost and usual."""
+    cellar, spent, rates = moved.cellar(), stays(moved), {"B-1": rate(100.0)}
+    assert {sum(row.total_ml for row in losses_by(moved, by)) for by in GROUPINGS} == {7_500}
+    assert {round(sum(usual_by(cellar, spent, rates, by).values()), -2) for by in GROUPINGS} == {3_000}
+    with pytest.raises(UnknownGrouping):
+        usual_by(cellar, spent, rates, "moon")
+
+
+def test_only_a_year_has_an_allowance(moved, clock):
+    """7.5 l of 1,200 are within 3 %; over all time, or two years, it says what to do instead."""
+    year = Span(moved.cellar().at - timedelta(days=365))
+    told = allowance_over(moved, year).words(7_500)
+    assert told.startswith("7.5 l, within the year's allowance of 36.0 l, 3.0 % of 1200.0 l (27 CFR")
+    covers = "7.5 l. The allowance covers one year. Give --since within the last 12 months to compare."
+    assert allowance_over(moved, Span()).words(7_500) == covers
+    clock.pass_days(400)
+    assert allowance_over(moved, year).words(7_500) == covers
+
+
+@pytest.mark.parametrize(
+    ("days", "share"), [(1, "1 day is 0.1 l"), (31, "31 days is 3.1 l"), (364, "364 days is 35.9 l")]
+)
+def test_less_than_a_year_is_given_its_share_and_no_verdict(days, share):
+    """A day's losses are not "within" a year's allowance; but more than the whole of it is more on any day."""
+    told = Allowance(1_200_000, days=days).words(7_500)
+    so_far = "7.5 l of the year's allowance of 36.0 l so far, 3.0 % of 1200.0 l; the share of "
+    assert told.startswith(f"{so_far}{share} (27 CFR")
+    assert "within" not in told
+    assert "MORE than the year's allowance" in Allowance(1_200_000, days=days).words(36_001)
+
+
+def test_what_was_added_is_no_part_of_what_was_received(moved):
+    """Honey that was dosed does not raise the allowance."""
+    before = allowance_over(moved, Span()).base_ml
+    moved.write(acts.Addition(vessel="T-1", substance="honey", amount=14_200, sure=True))
+    assert allowance_over(moved, Span()).base_ml == before

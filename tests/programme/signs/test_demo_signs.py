@@ -1,0 +1,71 @@
+"""The troubles planted in the demo cellar are found, and it is not full of false ones."""
+
+from datetime import UTC, date, datetime
+
+import pytest
+
+from cooperage.book import Book
+from cooperage.exchange import import_folder
+from cooperage.programme.losses.ledger import loss_rates
+from cooperage.programme.signs.all_signs import signs
+from cooperage.resources import demo_folder
+
+THE_DAY_AFTER = datetime(2026, 11, 21, 9, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    """The demo cellar as it stands the day after its story ends."""
+    book = Book.create(str(tmp_path_factory.mktemp("demo") / "cellar.db"), now=lambda: THE_DAY_AFTER)
+    import_folder(book, demo_folder())
+    yield book
+    book.close()
+
+
+@pytest.fixture(scope="module")
+def found(demo):
+    return signs(demo)
+
+
+@pytest.mark.parametrize(
+    ("tag", "kind"),
+    [
+        ("B-025", "leak"),
+        ("B-033", "sulphite"),
+        ("B-028", "va"),
+        ("B-028", "smell"),
+        ("B-009", "dip"),
+        ("B-034", "empty"),
+        ("B-027", "strength"),
+    ],
+)
+def test_every_planted_trouble_is_found(found, tag, kind):
+    """As the story of the demo plants them."""
+    assert (tag, kind) in {(sign.vessel, sign.kind) for sign in found}
+
+
+def test_the_leak_is_dated(found):
+    """The story lets B-025 leak from 10 February 2026."""
+    (leak,) = [sign for sign in found if (sign.vessel, sign.kind) == ("B-025", "leak")]
+    assert abs((leak.since.date() - date(2026, 2, 10)).days) <= 31
+    assert leak.sure > 0.99
+
+
+def test_there_are_no_false_signs(found):
+    """Every other sign is true in the story: spirit barrels that gave strength, some of them near a class line."""
+    planted = {"B-025", "B-033", "B-028", "B-009", "B-034"}
+    others = {(sign.vessel, sign.kind) for sign in found if sign.vessel not in planted}
+    assert {kind for _, kind in others} <= {"strength", "class line"}
+
+
+def test_rooms_lose_what_they_lose_in_the_story(demo):
+    """225 l barrels: 2.0 % a year below, 3.4 in the long room, 5.5 in the loft; staves differ by 14 % in the story."""
+    cellar = demo.cellar()
+    by_room = {"Low": 2.0, "Long": 3.4, "Loft": 5.5}
+    seen = {room: [] for room in by_room}
+    for tag, rate in loss_rates(demo, cellar).items():
+        standing = cellar[tag]
+        if 220_000 < standing.vessel.capacity_ml < 230_000 and rate.visits >= 12:
+            seen[standing.position[0]].append(rate.per_year_percent)
+    for room, percent in by_room.items():
+        assert sum(seen[room]) / len(seen[room]) == pytest.approx(percent, rel=0.15)

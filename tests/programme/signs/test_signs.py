@@ -1,0 +1,153 @@
+"""Signs of trouble in the mead and in the book, and the words they are told in."""
+
+from datetime import date
+
+import numpy as np
+import pytest
+
+from cooperage.book import Barrel, Vessel, acts
+from cooperage.programme.rounds.due import Task, next_due, rounds
+from cooperage.programme.signs.all_signs import ClassLine, signs
+from cooperage.programme.signs.trends import Slope, moves, slope, usual_slope
+from cooperage.units import Units
+
+DAY, YEAR = 86_400.0, 365.25 * 86_400.0
+GALLONS = Units(volume="gal")
+
+
+def kinds(book, **more):
+    return {(sign.vessel, sign.kind) for sign in signs(book, **more)}
+
+
+@pytest.fixture
+def five(cellar_book, clock):
+    """Five full barrels."""
+    with cellar_book.writing() as session:
+        for tag in ("B-5", "B-6", "B-7"):
+            session.add_vessel(Vessel("", tag, "barrel", 100_000, barrel=Barrel(fills_before=3)))
+    for tag in ("B-3", "B-5", "B-6", "B-7"):
+        cellar_book.write(acts.Fill(vessel=tag, source="T-1"))
+    return cellar_book
+
+
+def read_monthly(book, clock, name, *months):
+    """Read a property on the five barrels, once a month; the first value of a month is B-1's."""
+    for values in months:
+        clock.pass_days(30)
+        for tag, value in zip(("B-1", "B-3", "B-5", "B-6", "B-7"), values, strict=True):
+            book.write(acts.Reading(vessel=tag, property=name, value=value))
+
+
+def test_gravity_that_falls_is_a_sign_of_fermentation(five, clock):
+    """From 1.012 to 1.004 in three months; the others stand still within what a hydrometer shows."""
+    read_monthly(
+        five, clock, "sg",
+        (1.012, 1.010, 1.011, 1.010, 1.010), (1.010, 1.010, 1.010, 1.010, 1.011),
+        (1.007, 1.010, 1.011, 1.010, 1.010), (1.004, 1.011, 1.011, 1.010, 1.010),
+    )  # fmt: skip
+    found = [sign for sign in signs(five) if sign.kind == "gravity"]
+    assert [sign.vessel for sign in found] == ["B-1"]
+    assert found[0].sure > 0.999
+    assert "1.012 to 1.004" in found[0].why
+
+
+def test_sulphite_that_falls_fast_is_a_sign(five, clock):
+    """40 to 12 mg/l in a month, where the others go from 40 to 36 or so."""
+    read_monthly(five, clock, "free_so2_mg_l", (40, 40, 41, 39, 40), (12, 36, 37, 35, 35))
+    assert [s.vessel for s in signs(five) if s.kind == "sulphite loss"] == ["B-1"]
+
+
+def test_a_dose_in_between_is_reckoned_with(five, clock):
+    """10 g in 225 l should raise free SO2 by 0.6 x 25.6 = 15 mg/l; where it stays at 40 something ate it."""
+    read_monthly(five, clock, "free_so2_mg_l", (40, 40, 41, 39, 40))
+    five.write(acts.Addition(vessel="B-1", substance="metabisulphite", amount=10.0))
+    read_monthly(five, clock, "free_so2_mg_l", (53, 37, 38, 36, 37))
+    assert not [sign for sign in signs(five) if sign.kind == "sulphite loss"]
+    five.write(acts.Addition(vessel="B-1", substance="metabisulphite", amount=20.0))
+    read_monthly(five, clock, "free_so2_mg_l", (30, 35, 36, 34, 35))
+    assert [s.vessel for s in signs(five) if s.kind == "sulphite loss"] == ["B-1"]
+
+
+def test_strength_near_a_configured_line_is_told_with_its_source(five):
+    """15.9 % vol is within 0.2 of 16: the sign names the line, its source and its date, and gives no advice."""
+    five.write(acts.Reading(vessel="B-5", property="abv", value=15.9, sure=True))
+    (sign,) = [sign for sign in signs(five) if sign.kind == "class line"]
+    assert "16 % vol" in sign.why
+    assert "26 USC 5041" in sign.why
+    assert "check with your authority" in sign.why
+    own = ClassLine(13.0, "own class", "house rule", date(2025, 1, 1))
+    assert ("B-5", "class line") not in kinds(five, lines=[own])
+    assert ("B-1", "class line") in kinds(five, lines=[own])
+
+
+def test_litres_that_do_not_add_up_are_a_sign(five):
+    """Off by more than 1 % or 1 l, whichever is larger (common practice, no source): 2 l of 225 are not, 3 are."""
+    five.write(acts.Gauge(vessel="B-1", volume=223_000, cause="gauging difference"))
+    assert ("B-1", "litres") not in kinds(five)
+    five.write(acts.Gauge(vessel="B-1", volume=222_000, cause="gauging difference"))
+    assert ("B-1", "litres") in kinds(five)
+
+
+def test_an_odd_visit_is_told_before_it_is_sure_to_be_a_leak(five, clock):
+    """Six months of 0.7 l, then 4 l once: one odd visit. The next one makes it a leak, with its beginning."""
+
+    def top(first):
+        clock.pass_days(30)
+        five.write(acts.Rack(vessel="T-1", destination="K-1", volume=first + 1970))
+        for tag, ml in zip(("B-1", "B-3", "B-5", "B-6", "B-7"), (first, 650, 450, 430, 440), strict=True):
+            five.write(acts.Top(vessel=tag, volume=ml, source="K-1", sure=True))
+
+    for month in range(6):
+        top(700 + 20 * (month % 2))
+    assert not {kind for _, kind in kinds(five)} & {"leak", "thirst"}
+    began = clock.time
+    top(4000)
+    assert {("B-1", "thirst")} == {each for each in kinds(five) if each[1] in ("leak", "thirst")}
+    top(4000)
+    (leak,) = [sign for sign in signs(five) if sign.kind == "leak"]
+    assert leak.vessel == "B-1"
+    assert abs((leak.since - began).days) <= 1
+    assert leak.sure > 0.9
+
+
+def test_reasons_are_in_the_persons_units(five, clock):
+    """12 l of air are 3.3 US gallons; without units they are litres, as scripts read them."""
+    five.write(acts.Reading(vessel="B-1", property="headspace_mm", value=80.0))
+    five.write(acts.Rack(vessel="B-3", destination="T-2", volume=100_000))
+    cellar = five.cellar()
+    for told, unit in ((rounds(cellar), " l"), (rounds(cellar, units=GALLONS), " gal")):
+        assert unit in next(due.why for due in told if due.task is Task.GAUGE)
+    assert " gal" in next(due.why for due in next_due(cellar["B-1"], units=GALLONS) if due.task is Task.GAUGE)
+    partial = next(sign.why for sign in signs(five, units=GALLONS) if sign.kind == "partial")
+    assert partial.startswith("26.42 gal of air above 26.42 gal")  # 100 l / 3.785412
+
+
+def test_a_slope_is_the_weighted_straight_fit_of_numpy():
+    """Slope and its variance against numpy.polyfit with the same weights."""
+    points = [(0.0, 0.30, 0.04), (0.1 * YEAR, 0.33, 0.02), (0.3 * YEAR, 0.40, 0.04), (0.4 * YEAR, 0.39, 0.08)]
+    at, value, u = np.array(points).T
+    line, covariance = np.polyfit(at / YEAR, value, 1, w=1 / u, cov="unscaled")
+    assert (slope(points).per_year, slope(points).variance) == pytest.approx((line[0], covariance[0, 0]))
+
+
+def test_readings_that_only_scatter_seldom_move():
+    """Of 2000 barrels with nine steady readings at most a few are said to move at a chance of one in a hundred.
+
+    The looks share readings, so the rate lies below one in a hundred; 20 of 2000 would be just that, 32 is 2.7
+    standard errors more.
+    """
+    rng = np.random.default_rng(4)
+    false = 0
+    for _ in range(2000):
+        points = [(30 * DAY * n, float(rng.normal(0.4, 0.04)), 0.04) for n in range(9)]
+        trend = moves(points, Slope(0.0, 0.0), +1)
+        false += trend is not None and trend.chance < 0.01
+    assert false < 32
+
+
+def test_a_move_that_all_barrels_make_is_no_sign():
+    """Where every barrel rises alike, the usual slope is theirs, and none moves beyond it."""
+    histories = {f"B-{n}": [(30 * DAY * k, 0.3 + 0.1 * k + 0.001 * n, 0.02) for k in range(6)] for n in range(6)}
+    usual = usual_slope(histories)
+    assert usual.per_year == pytest.approx(0.1 * 365.25 / 30)
+    assert all(moves(points, usual, +1).chance > 0.1 for points in histories.values())

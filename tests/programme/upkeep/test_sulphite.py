@@ -1,0 +1,82 @@
+"""Sulphite upkeep: the spread in a lot, the barrels under the floor, and doses at the real volume."""
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from cooperage.book import acts
+from cooperage.cli.sulphite import sulphite_command
+from cooperage.liquid import molecular_so2
+from cooperage.liquid.sulphite import CAUTION, DECLARED_FROM
+from cooperage.programme.upkeep.sulphite import dose, sulphite_by_lot
+
+
+@pytest.fixture
+def three(cellar_book):
+    """B-1 sound, B-2 low, B-3 never read; all of HEATHER."""
+    for tag in ("B-2", "B-3"):
+        cellar_book.write(acts.Fill(vessel=tag, source="T-1"))
+    for tag, free in (("B-1", 40.0), ("B-2", 12.0)):
+        cellar_book.write(acts.Reading(vessel=tag, property="free_so2_mg_l", value=free))
+        cellar_book.write(acts.Reading(vessel=tag, property="ph", value=3.5))
+    return cellar_book
+
+
+def test_a_lot_is_told_by_its_lowest_middling_and_highest_barrel(three):
+    """12 and 40 mg/l free: 12, 26 and 40; the low one is named."""
+    (heather,) = sulphite_by_lot(three.cellar())
+    assert (heather.lot, heather.free.low, heather.free.middle, heather.free.high) == ("HEATHER", 12.0, 26.0, 40.0)
+    assert heather.under_floor == ("B-2",)
+    assert heather.molecular.low == pytest.approx(float(molecular_so2(12.0, 3.5, 13.0, 15.0)), rel=0.02)
+    assert [each.barrel for each in heather.doses] == ["B-3", "B-1", "B-2"]
+
+
+def test_the_dose_brings_the_barrel_to_its_target(three):
+    """Stoichiometry: g x 576 mg, 60 % of it free, in 225 l, on top of 12 mg/l, gives 0.5 mg/l molecular."""
+    found = dose(three.cellar()["B-2"])
+    free = 12.0 + found.grams * 576.2 * 0.6 / 225
+    abv = three.cellar()["B-2"].value("abv")
+    assert float(molecular_so2(free, 3.5, abv, 15.0)) == pytest.approx(0.5, rel=1e-3)
+    assert dose(three.cellar()["B-1"]).grams == 0.0
+
+
+def test_thirty_mg_l_in_225_litres_are_11_7_grams(three):
+    """57.62 % of metabisulphite is SO2 (stoichiometry), with nothing binding; and twice that where half binds."""
+    standing = three.cellar()["B-2"]
+    target = float(molecular_so2(42.0, 3.5, standing.value("abv"), 15.0))
+    assert dose(standing, target, binding=0.0).grams == pytest.approx(11.7, abs=0.05)
+    assert dose(standing, target, binding=0.5).grams == pytest.approx(23.4, abs=0.1)
+
+
+def test_a_large_dose_is_marked(three):
+    """The usual is 20 g for 225 l; above 30 g one is asked again, and no dose is named that no sane hand would add."""
+    standing = three.cellar()["B-2"]
+    assert not dose(standing, 0.5).is_large
+    assert dose(standing, 2.0).is_large
+    three.write(acts.Reading(vessel="B-2", property="ph", value=4.8, sure=True))
+    absurd = dose(three.cellar()["B-2"], 0.8)
+    assert (absurd.grams, absurd.is_large) == (None, True)
+
+
+def test_what_is_not_known_is_not_dosed(three):
+    """Never read: no grams, and not called low."""
+    found = dose(three.cellar()["B-3"])
+    assert (found.free_mg_l, found.grams, found.is_low) == (None, None, False)
+
+
+def test_the_command_tells_lots_doses_and_the_caution(three, tmp_path):
+    """As JSON for scripts, and as a sheet for the cellar."""
+    path = tmp_path / "cellar.db"
+    if not path.exists():
+        pytest.skip("the command is the same on both backends")
+    told = CliRunner().invoke(sulphite_command, ["--lot", "heather", "--target", "0.8", "--json"], obj=str(path))
+    assert told.exit_code == 0, told.output
+    (heather,) = json.loads(told.output)["lots"]
+    assert heather["under_floor"] == ["B-2"]
+    assert [each["text"] for each in json.loads(told.output)["cautions"]] == [CAUTION]
+    assert json.loads(told.output)["reference"] == DECLARED_FROM
+    sheet = CliRunner().invoke(sulphite_command, [], obj=str(path)).output
+    assert "under the floor: B-2" in sheet
+    assert CAUTION in sheet
+    assert DECLARED_FROM in sheet
