@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from cooperage.blending.answer import Answer, Draw
+from cooperage.blending.answer.answer import Answer, Draw
 from cooperage.book import KINDS, Barrel, Book, Lot, Upkeep, Vessel, acts
 from cooperage.book.dangers import COMMON_PRACTICE, DANGERS, Caution, by_danger, cautions
 from cooperage.book.spoken import hear

@@ -9,8 +9,8 @@ from datetime import UTC, datetime
 
 import pytest
 
-from cooperage.blending.brief import read_brief
-from cooperage.blending.cellar import solve_in_cellar
+from cooperage.blending.brief.brief import read_brief
+from cooperage.blending.from_cellar import solve_in_cellar
 from cooperage.book import Book
 from cooperage.book.gauging import expected_headspace
 from cooperage.book.log import entries

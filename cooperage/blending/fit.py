@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from cooperage.blending.aims import figures_needed, ranks_of, target_of
-from cooperage.blending.answer import LeftOut
-from cooperage.blending.brief import BadBrief, Brief
-from cooperage.blending.dosing import doses_in
-from cooperage.blending.figures import name_of
-from cooperage.blending.limits import members_of
-from cooperage.blending.pool import Flags, Stocks
+from cooperage.blending.answer.answer import LeftOut
+from cooperage.blending.brief.brief import BadBrief, Brief
+from cooperage.blending.brief.figures import name_of
+from cooperage.blending.lp.aims import figures_needed, ranks_of, target_of
+from cooperage.blending.lp.limits import members_of
+from cooperage.blending.stocks.dosing import doses_in
+from cooperage.blending.stocks.pool import Flags, Stocks
 
 LIQUID_FIGURES = ("abv", "sugar_g_l")
 _WHY_UNKNOWN = {"score": ": not in a revealed flight since it was filled, or no glass links all its tasters"}

@@ -8,14 +8,14 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from cooperage.blending.aims import Aim
-from cooperage.blending.answer import Answer
-from cooperage.blending.model import Model, Row
-from cooperage.blending.pool import Floats
-from cooperage.blending.ranks import Plan
+from cooperage.blending.answer.answer import Answer
+from cooperage.blending.lp.aims import Aim
+from cooperage.blending.lp.highs import Clock, Ending, run
+from cooperage.blending.lp.model import Model, Row
+from cooperage.blending.lp.ranks import Plan
 from cooperage.blending.settle import settled_for
 from cooperage.blending.solve import Asked, BriefSource, PoolSource, answer_of, asked_of, clock_of, solve
-from cooperage.blending.solver import Clock, Ending, run
+from cooperage.blending.stocks.pool import Floats
 from cooperage.errors import BadInput
 
 ALIKE = 0.01  # blends that share all but a hundredth of their litres taste the same

@@ -3,13 +3,13 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from cooperage.blending.answer import Answer, Record
-from cooperage.blending.brief import Brief
+from cooperage.blending.answer.answer import Answer, Record
+from cooperage.blending.answer.words import Size, gain_words
+from cooperage.blending.brief.brief import Brief
+from cooperage.blending.brief.quantities import Told, in_units
+from cooperage.blending.lp.highs import Clock, Ending
 from cooperage.blending.settle import settled_for
 from cooperage.blending.solve import BriefSource, PoolSource, asked_of, clock_of
-from cooperage.blending.solver import Clock, Ending
-from cooperage.blending.told import Told, in_units
-from cooperage.blending.words import Size, gain_words
 from cooperage.units import DEFAULT, Units
 
 ALIKE = 1e-7  # of the first objective: what rounding moves

@@ -4,16 +4,16 @@ from dataclasses import replace
 
 import numpy as np
 
-from cooperage.blending import explain
-from cooperage.blending.brief import Brief
-from cooperage.blending.chance import MOST_CUTS, cuts_at, deviations
-from cooperage.blending.limits import Cut
-from cooperage.blending.model import Model, is_counted
-from cooperage.blending.pool import Flags, Floats, Stocks
-from cooperage.blending.ranks import Plan, best
-from cooperage.blending.sequence import Settled, Solver, in_passes, mixing_of
-from cooperage.blending.solver import Clock, Ending
-from cooperage.blending.telling import blend_figures, litres_drawn
+from cooperage.blending.answer import conflict as explain
+from cooperage.blending.answer.chance import MOST_CUTS, cuts_at, deviations
+from cooperage.blending.answer.translate import blend_figures, litres_drawn
+from cooperage.blending.brief.brief import Brief
+from cooperage.blending.lp.highs import Clock, Ending
+from cooperage.blending.lp.limits import Cut
+from cooperage.blending.lp.model import Model, is_counted
+from cooperage.blending.lp.passes import Settled, Solver, in_passes, mixing_of
+from cooperage.blending.lp.ranks import Plan, best
+from cooperage.blending.stocks.pool import Flags, Floats, Stocks
 
 HAIR = 2e-7  # in a limit's own unit: finer than any instrument, coarser than rounding
 LEAST_L = 0.001  # nobody draws less than a millilitre ...

@@ -8,16 +8,16 @@ from typing import Any, TypeAlias
 
 import pandas as pd
 
-from cooperage.blending import chance
-from cooperage.blending.answer import Answer, LeftOut
-from cooperage.blending.brief import Brief, read_brief
-from cooperage.blending.dosing import at_hand
+from cooperage.blending.answer import chance
+from cooperage.blending.answer.answer import Answer, LeftOut
+from cooperage.blending.answer.translate import litres_drawn, nothing_to_draw, told
+from cooperage.blending.brief.brief import Brief, read_brief
 from cooperage.blending.fit import fitted, sift
-from cooperage.blending.pool import Stocks, read_pool
-from cooperage.blending.sequence import Settled, mixing_of
+from cooperage.blending.lp.highs import Clock, Ending
+from cooperage.blending.lp.passes import Settled, mixing_of
 from cooperage.blending.settle import settled_for
-from cooperage.blending.solver import Clock, Ending
-from cooperage.blending.telling import litres_drawn, nothing_to_draw, told
+from cooperage.blending.stocks.dosing import at_hand
+from cooperage.blending.stocks.pool import Stocks, read_pool
 
 MOST_FREED = 10  # forbidden stocks that are tried one by one when a brief cannot be met
 

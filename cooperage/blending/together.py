@@ -11,19 +11,19 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from cooperage.blending.aims import Aim
-from cooperage.blending.answer import Answer, Nearest, Record, Status
-from cooperage.blending.brief import BadBrief
-from cooperage.blending.columns import total
-from cooperage.blending.limits import Cut
-from cooperage.blending.model import Model, Row, build
-from cooperage.blending.pool import Floats, Stocks, read_pool
-from cooperage.blending.ranks import Plan
-from cooperage.blending.sequence import FREE_PASSES, MOST_PASSES, Settled, is_settled, mixing_of, reined
+from cooperage.blending.answer.answer import Answer, Nearest, Record, Status
+from cooperage.blending.brief.brief import BadBrief
+from cooperage.blending.lp.aims import Aim
+from cooperage.blending.lp.columns import total
+from cooperage.blending.lp.highs import Clock, Ending, Outcome, run
+from cooperage.blending.lp.limits import Cut
+from cooperage.blending.lp.model import Model, Row, build
+from cooperage.blending.lp.passes import FREE_PASSES, MOST_PASSES, Settled, is_settled, mixing_of, reined
+from cooperage.blending.lp.ranks import Plan
+from cooperage.blending.lp.side_by_side import parts_of, shared_rows, side_by_side
 from cooperage.blending.settle import unsure_cuts
-from cooperage.blending.side_by_side import parts_of, shared_rows, side_by_side
 from cooperage.blending.solve import Asked, BriefSource, PoolSource, answer_of, asked_of, clock_of, solve
-from cooperage.blending.solver import Clock, Ending, Outcome, run
+from cooperage.blending.stocks.pool import Floats, Stocks, read_pool
 
 MOST_ROUNDS = 30
 

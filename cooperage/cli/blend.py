@@ -6,16 +6,16 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from cooperage.blending.answer import Answer, Draw
-from cooperage.blending.brief import load_brief
+from cooperage.blending.answer.answer import Answer, Draw
+from cooperage.blending.brief.brief import load_brief
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings, tell_cautions
 from cooperage.errors import BadInput
 from cooperage.units import DEFAULT
 
 if TYPE_CHECKING:
-    from cooperage.blending.bench import BenchGlass, ScaledUp
-    from cooperage.blending.pool import Stocks
+    from cooperage.blending.pour.bench_sheet import BenchGlass, ScaledUp
     from cooperage.blending.rules import RuleCost
+    from cooperage.blending.stocks.pool import Stocks
     from cooperage.blending.together import Programme
     from cooperage.book.dangers import Caution
 
@@ -84,8 +84,8 @@ def solve_command(
     if len(briefs) > 1:
         _solve_together(ctx, briefs, stocks, time_limit, pool, as_json)
         return
+    from cooperage.blending.brief.quantities import in_units
     from cooperage.blending.solve import solve
-    from cooperage.blending.told import in_units
 
     brief = next(iter(briefs.values()))
     answer = solve(stocks, brief, time_limit)
@@ -118,11 +118,11 @@ def _load(paths: Sequence[Path]) -> dict[str, dict[str, Any]]:
 
 
 def _stocks(ctx: click.Context, pool: Path | None) -> "Stocks":
-    from cooperage.blending.pool import read_pool
+    from cooperage.blending.stocks.pool import read_pool
 
     if pool is not None:
         return read_pool(pool)
-    from cooperage.blending.cellar import pool_of
+    from cooperage.blending.from_cellar import pool_of
     from cooperage.tasting.vessels import last_scores, on_one_scale
 
     book = open_book(ctx)
@@ -169,7 +169,7 @@ def _minded(
     ctx: click.Context, briefs: Mapping[str, Mapping[str, Any]], answers: Sequence[Answer], pool: Path | None
 ) -> "tuple[Caution, ...]":
     """Return what to mind in plans: over the cellar at what they leave behind, over a pool file only of their doses."""
-    from cooperage.blending.pour import plan_cautions
+    from cooperage.blending.pour.tank import plan_cautions
 
     cellar = None if pool is not None else open_book(ctx).cellar()
     return plan_cautions(list(zip(answers, briefs.values(), strict=False)), cellar, settings().units)
@@ -207,8 +207,8 @@ def trial_command(
     as_json: bool,
 ) -> None:
     """Scale solved blends to glasses for the bench, blind-coded, with a control."""
-    from cooperage.blending.bench import bench_glasses
-    from cooperage.blending.glass import bench_stocks, glass_words
+    from cooperage.blending.pour.bench_sheet import bench_glasses
+    from cooperage.blending.pour.glass import bench_stocks, glass_words
     from cooperage.blending.solve import solve
 
     briefs, stocks, plans = _load(brief_paths), _stocks(ctx, pool), {}
@@ -248,7 +248,7 @@ def scale_command(
     ctx: click.Context, glass: tuple[str, ...], litres: float, step: float, pool: Path | None, as_json: bool
 ) -> None:
     """Scale a chosen glass up to whole litres of what can really be drawn, and reckon its figures again."""
-    from cooperage.blending.bench import scale_up
+    from cooperage.blending.pour.bench_sheet import scale_up
 
     scaled = scale_up(dict(_part(text) for text in glass), _stocks(ctx, pool), litres, step)
     if as_json:
@@ -287,7 +287,7 @@ def pour_command(
     as_json: bool,
 ) -> None:
     """Solve briefs over the cellar and write the blends into the book, all of them or none."""
-    from cooperage.blending.pour import Pour, pour_all, pour_cautions, pour_words
+    from cooperage.blending.pour.tank import Pour, pour_all, pour_cautions, pour_words
 
     briefs, answers = _answers(ctx, brief_paths, into, time_limit)
     book = open_book(ctx)
@@ -343,7 +343,7 @@ def _answers(
 
 def _tell(answer: Answer) -> None:
     """Print an answer: its draws and figures, or why there is none."""
-    from cooperage.blending.answer_words import bottling_words, headline, reaches, reasons
+    from cooperage.blending.answer.summary import bottling_words, headline, reaches, reasons
 
     units = settings().units
     click.echo(headline(answer, units))
@@ -360,8 +360,8 @@ def _tell(answer: Answer) -> None:
 
 
 def _tell_blend(draws: Sequence[Draw], blend: Mapping[str, float | None], uncertainty: Mapping[str, float]) -> None:
-    from cooperage.blending.answer_words import figures_told
-    from cooperage.blending.figures import show_figure
+    from cooperage.blending.answer.summary import figures_told
+    from cooperage.blending.brief.figures import show_figure
 
     units = settings().units
     rows = [(d.stock, _litres(d.litres), "no end" if d.left is None else _litres(d.left)) for d in draws]
@@ -371,7 +371,7 @@ def _tell_blend(draws: Sequence[Draw], blend: Mapping[str, float | None], uncert
 
 
 def _litres(litres: float) -> str:
-    from cooperage.blending.figures import show_figure
+    from cooperage.blending.brief.figures import show_figure
 
     return show_figure("litres", litres, settings().units)
 
@@ -389,7 +389,7 @@ def _tell_programme(programme: "Programme") -> None:
 
 def _tell_bench(glasses: Sequence["BenchGlass"]) -> None:
     """Print the pipetting sheet of each glass, and which code is which for whoever pours."""
-    from cooperage.blending.answer_words import figures_told
+    from cooperage.blending.answer.summary import figures_told
 
     for glass in glasses:
         click.echo(f"glass {glass.code}: {glass.what}")
@@ -402,8 +402,8 @@ def _tell_bench(glasses: Sequence["BenchGlass"]) -> None:
 
 def _tell_scaled(scaled: "ScaledUp") -> None:
     """Print a glass scaled up to the cellar."""
-    from cooperage.blending.answer_words import figures_told
-    from cooperage.blending.figures import name_of, show_figure
+    from cooperage.blending.answer.summary import figures_told
+    from cooperage.blending.brief.figures import name_of, show_figure
 
     units = settings().units
     print_table(("stock", "draw"), [(stock, _litres(litres)) for stock, litres in scaled.draws.items()], right=(1,))

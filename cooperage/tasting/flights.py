@@ -85,7 +85,7 @@ class Glass:
 
     @property
     def called(self) -> str:
-        """Its vessel; or what a glass from the bench is called, without its millilitres (see blending/glass.py)."""
+        """Its vessel; or what a glass from the bench is called, without millilitres (see `blending.pour.glass`)."""
         return self.vessel or self.what.partition(": ")[0]
 
 

@@ -16,8 +16,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from cooperage.blending import solve, solver
-from cooperage.blending.hush import hushed
+from cooperage.blending import solve
+from cooperage.blending.lp import highs as solver
+from cooperage.blending.lp.hush import hushed
 
 Call = Callable[[], object]
 

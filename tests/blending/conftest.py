@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from cooperage.blending.answer import Answer
-from cooperage.blending.brief import read_brief
+from cooperage.blending.answer.answer import Answer
+from cooperage.blending.brief.brief import read_brief
 
 REFERENCE = Path(__file__).parent.parent / "reference"
 

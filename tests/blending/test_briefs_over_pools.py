@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from cooperage.blending import solve
-from cooperage.blending.brief import BadBrief
+from cooperage.blending.brief.brief import BadBrief
 from cooperage.errors import BadInput
 
 

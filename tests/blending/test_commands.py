@@ -7,8 +7,8 @@ import pytest
 from click.testing import CliRunner
 
 from cooperage.blending import solve_together
-from cooperage.blending.cellar import pool_of
-from cooperage.blending.pour import Pour, StockChanged, pour_all
+from cooperage.blending.from_cellar import pool_of
+from cooperage.blending.pour.tank import Pour, StockChanged, pour_all
 from cooperage.book import acts
 from cooperage.cli import main
 

@@ -5,8 +5,9 @@ import pandas as pd
 import pytest
 from scipy import sparse
 
-from cooperage.blending import ranks, solve
-from cooperage.blending.solver import Clock, Ending, Outcome, Program, run
+from cooperage.blending import solve
+from cooperage.blending.lp import ranks
+from cooperage.blending.lp.highs import Clock, Ending, Outcome, Program, run
 
 
 def test_optimal(cellar):

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from scipy import sparse
 
 from cooperage.blending import solve
-from cooperage.blending.solver import Clock, Program, run
+from cooperage.blending.lp.highs import Clock, Program, run
 from cooperage.cli import main
 
 BLENDS = (

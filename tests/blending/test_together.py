@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from cooperage.blending import solve, solve_together
-from cooperage.blending.brief import BadBrief
+from cooperage.blending.brief.brief import BadBrief
 
 
 def plain(litres, **rest):

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cooperage.blending.cellar import pool_of
+from cooperage.blending.from_cellar import pool_of
 from cooperage.tasting.flights import Flight, Glass, Score, results, reveal, score, start_flight
 from cooperage.tasting.vessels import last_scores, of_flight, on_one_scale, vessel_scores
 

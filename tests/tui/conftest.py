@@ -170,7 +170,7 @@ def press():
 @pytest.fixture(scope="session")
 def one_solver():
     """One solver for all blend screens: to begin one takes longer than a test."""
-    from cooperage.blending.apart import Apart
+    from cooperage.blending.own_process import Apart
 
     apart = Apart()
     yield apart

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from cooperage.blending.figures import show_figure
+from cooperage.blending.brief.figures import show_figure
 from cooperage.book import Barrel, Standing
 from cooperage.book.properties import PROPERTIES
 from cooperage.programme.ahead.outlook import Ahead

@@ -10,9 +10,9 @@ from textual.containers import Vertical, VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
 
-from cooperage.blending.answer import Answer
-from cooperage.blending.answer_words import figures, headline, reasons
-from cooperage.blending.apart import Apart
+from cooperage.blending.answer.answer import Answer
+from cooperage.blending.answer.summary import figures, headline, reasons
+from cooperage.blending.own_process import Apart
 from cooperage.blending.rules import RuleCost, rule_lines
 from cooperage.book.dangers import Caution
 from cooperage.tui.blend.solving import Solving

@@ -11,12 +11,19 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
 
-from cooperage.blending.answer import Answer
-from cooperage.blending.apart import Apart
-from cooperage.blending.bench import BenchGlass, bench_glasses
-from cooperage.blending.glass import TastedGlass, bench_stocks, blind_benches, glass_words, parts_of, tasted_glasses
-from cooperage.blending.pool import Stocks
-from cooperage.blending.typed import heard_ml
+from cooperage.blending.answer.answer import Answer
+from cooperage.blending.own_process import Apart
+from cooperage.blending.pour.bench_sheet import BenchGlass, bench_glasses
+from cooperage.blending.pour.glass import (
+    TastedGlass,
+    bench_stocks,
+    blind_benches,
+    glass_words,
+    parts_of,
+    tasted_glasses,
+)
+from cooperage.blending.stocks.pool import Stocks
+from cooperage.blending.typed_brief import heard_ml
 from cooperage.errors import CooperageError
 from cooperage.tasting.flights import Flight, start_flight
 from cooperage.tui.blend.compare import glass_rows

@@ -10,8 +10,8 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.message import Message
 from textual.widgets import Input, Label, Static
 
-from cooperage.blending.figures import label_of, unit_words
-from cooperage.blending.typed import AIMS, HOW_LIMITS_ARE_TYPED, LIMITED
+from cooperage.blending.brief.figures import label_of, unit_words
+from cooperage.blending.typed_brief import AIMS, HOW_LIMITS_ARE_TYPED, LIMITED
 from cooperage.book.properties import PROPERTIES
 from cooperage.tui.shared.choices import Choice, Tick
 from cooperage.units import Quantity, Units

@@ -2,11 +2,11 @@
 
 from collections.abc import Mapping, Sequence
 
-from cooperage.blending.answer import Answer
-from cooperage.blending.answer_words import in_told_order
-from cooperage.blending.bench import BenchGlass
-from cooperage.blending.figures import name_of, show_figure, unit_words
+from cooperage.blending.answer.answer import Answer
+from cooperage.blending.answer.summary import in_told_order
+from cooperage.blending.brief.figures import name_of, show_figure, unit_words
 from cooperage.blending.others import behind, distance
+from cooperage.blending.pour.bench_sheet import BenchGlass
 from cooperage.tui.blend.table import Row
 from cooperage.units import Quantity, Units, show
 

@@ -12,7 +12,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
-from cooperage.blending.saved import save_brief
+from cooperage.blending.brief.saved import save_brief
 from cooperage.errors import CooperageError
 from cooperage.infile import at_home
 from cooperage.outfile import ThereAlready

@@ -11,10 +11,10 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
 
-from cooperage.blending.answer import Answer
-from cooperage.blending.apart import Apart
+from cooperage.blending.answer.answer import Answer
 from cooperage.blending.others import alternatives
-from cooperage.blending.pool import Stocks
+from cooperage.blending.own_process import Apart
+from cooperage.blending.stocks.pool import Stocks
 from cooperage.errors import BadInput, CooperageError
 from cooperage.tui.blend.compare import plan_rows
 from cooperage.tui.blend.solving import TIME_LIMIT_S, Solving

@@ -4,9 +4,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from cooperage.blending.answer import Answer
-from cooperage.blending.figures import show_figure
-from cooperage.blending.pour import Pour, pour_all, pour_cautions, pour_words
+from cooperage.blending.answer.answer import Answer
+from cooperage.blending.brief.figures import show_figure
+from cooperage.blending.pour.tank import Pour, pour_all, pour_cautions, pour_words
 from cooperage.book import Book, Cellar, Written
 from cooperage.book.dangers import Caution
 from cooperage.settings import Settings

@@ -5,9 +5,9 @@ from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 
-from cooperage.blending.brief import load_brief
-from cooperage.blending.glass import TastedGlass, plan_of_glass
-from cooperage.blending.typed import spoken, toggled
+from cooperage.blending.brief.brief import load_brief
+from cooperage.blending.pour.glass import TastedGlass, plan_of_glass
+from cooperage.blending.typed_brief import spoken, toggled
 from cooperage.book import acts
 from cooperage.book.spoken import Misheard
 from cooperage.errors import CooperageError

@@ -7,14 +7,14 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.timer import Timer
 
-from cooperage.blending.answer import Answer
-from cooperage.blending.apart import Apart
-from cooperage.blending.cellar import pool_of
-from cooperage.blending.pool import Stocks, read_pool
-from cooperage.blending.pour import plan_cautions
+from cooperage.blending.answer.answer import Answer
+from cooperage.blending.from_cellar import pool_of
+from cooperage.blending.own_process import Apart
+from cooperage.blending.pour.tank import plan_cautions
 from cooperage.blending.rules import RuleCost, rule_costs
 from cooperage.blending.solve import solve
-from cooperage.blending.typed import heard
+from cooperage.blending.stocks.pool import Stocks, read_pool
+from cooperage.blending.typed_brief import heard
 from cooperage.book import Cellar
 from cooperage.book.spoken import Misheard
 from cooperage.errors import CooperageError

@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.widgets import Label, ProgressBar
 
-from cooperage.blending.apart import Apart, Run, SolverGone, Stopped
+from cooperage.blending.own_process import Apart, Run, SolverGone, Stopped
 from cooperage.errors import CooperageError
 
 T = TypeVar("T")

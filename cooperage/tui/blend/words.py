@@ -1,10 +1,10 @@
-"""The stocks of a blend in lines; what the answer itself says is told by `cooperage.blending.answer_words`."""
+"""The stocks of a blend in lines; what the answer itself says is told by `cooperage.blending.answer.summary`."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from cooperage.blending.answer import Answer, Draw
-from cooperage.blending.figures import show_figure
+from cooperage.blending.answer.answer import Answer, Draw
+from cooperage.blending.brief.figures import show_figure
 from cooperage.book import Cellar
 from cooperage.tasting.vessels import VesselScore
 from cooperage.units import Quantity, Units, show, show_day

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from cooperage.blending.figures import show_figure
+from cooperage.blending.brief.figures import show_figure
 from cooperage.book import Cellar, Lot
 from cooperage.book.lots import LotNow
 from cooperage.book.places import OUTSIDE, Outside

@@ -155,7 +155,7 @@ async def test_a_brief_is_opened_from_a_file_and_saved_again(opened, press, solv
         await press(pilot, "escape", "s")
         pilot.app.screen.query_one("Input").value = str(again)
         await press(pilot, "enter")
-    from cooperage.blending.brief import load_brief
+    from cooperage.blending.brief.brief import load_brief
 
     assert load_brief(again) == load_brief(path)
 

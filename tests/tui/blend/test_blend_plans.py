@@ -4,7 +4,7 @@ import time
 
 import pytest
 
-from cooperage.blending.apart import Apart, SolverGone
+from cooperage.blending.own_process import Apart, SolverGone
 from cooperage.tasting.flights import flights, reveal, score
 from cooperage.tui.blend.bench import BenchScreen
 from cooperage.tui.blend.others import OthersScreen

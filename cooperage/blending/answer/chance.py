@@ -1,0 +1,140 @@
+"""How sure a blend is: the readings' doubt carried into the blend, and limits met with a stated chance.
+
+Readings err independently of one another, so that a figure of the blend, the sum of x_i a_i over V, has the variance
+sum of (x_i u_i)^2 over V^2 (JCGM 100:2008, 5.1.2). A limit is met with confidence c when the figure keeps z(c) of
+these deviations from it: |u x| is convex, so each plan that keeps too few gives one linear row which no plan that keeps
+enough can break, and a few such rows bring the programme to the best plan that keeps enough (Kelley 1960, J. SIAM 8).
+A limit with two sides shares the risk out as its plan does, and at the worst in halves.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+import numpy as np
+from scipy.special import ndtr, ndtri
+
+from cooperage.blending.answer.answer import Chance
+from cooperage.blending.brief.brief import BadBrief, Brief, Span
+from cooperage.blending.brief.figures import name_of
+from cooperage.blending.brief.quantities import Doubt, Of, Told
+from cooperage.blending.lp.columns import per_true_volume, total
+from cooperage.blending.lp.limits import Cut, Side
+from cooperage.blending.stocks.pool import Floats, Stocks
+from cooperage.book.properties import PROPERTIES
+
+MOST_CUTS = 60
+KEPT_MORE = 1e-3  # rows ask for a little more than is checked, so that they end in a few
+MIXED_UP = ("litres", "cost_per_l", "price_per_l")
+
+
+def ready(brief: Brief, stocks: Stocks) -> Stocks:
+    """Return the stocks with every uncertainty that can be told; raises BadBrief where confidence lacks one.
+
+    A blank beside known ones is an ordinary reading of that property, or as unsure as the least sure that is told.
+    With a confidence in the brief, a property without a column is as sure as an ordinary reading.
+    """
+    told = {name: _filled(name, column) for name, column in stocks.uncertainty.items()}
+    for name, span in brief.limits.items() if brief.confidence is not None else ():
+        if span.low == span.high:
+            raise BadBrief(
+                f"limits.{name}", "no reading can promise one exact figure with confidence; give it a within"
+            )
+        if name not in told:
+            if name not in PROPERTIES:
+                raise BadBrief("confidence", f"the pool does not say how sure {name} is; add a column {name}_u")
+            doses = np.isin(stocks.names, np.array([*brief.dosing], dtype=object))
+            told[name] = np.where(doses, 0.0, PROPERTIES[name].uncertainty)
+    return replace(stocks, uncertainty=told)
+
+
+def _filled(name: str, column: Floats) -> Floats:
+    blank = np.isnan(column)
+    ordinary = PROPERTIES[name].uncertainty if name in PROPERTIES else float(np.nan_to_num(column).max(initial=0.0))
+    filled: Floats = np.where(blank, ordinary, column)
+    return filled
+
+
+def deviations(stocks: Stocks, litres: Floats, true: float) -> dict[str, float]:
+    """Return one standard deviation of each figure of a blend whose stocks' uncertainties are told."""
+    over = {name: true if per_true_volume(name) else float(litres.sum()) for name in stocks.uncertainty}
+    return {
+        name: float(np.sqrt(total((litres * u) ** 2, np.ones(len(u))))) / over[name]
+        for name, u in stocks.uncertainty.items()
+        if over[name] > 0
+    }
+
+
+def chances(brief: Brief, blend: Mapping[str, float | None], deviation: Mapping[str, float]) -> tuple[Chance, ...]:
+    """Return the chance that each limit is met, for properties whose uncertainty is told."""
+    return tuple(_chances(brief, blend, deviation))
+
+
+def _chances(brief: Brief, blend: Mapping[str, float | None], deviation: Mapping[str, float]) -> Iterator[Chance]:
+    for name, span in brief.limits.items():
+        value, sigma = blend.get(name), deviation.get(name)
+        if value is None or sigma is None:
+            continue
+        chance = chance_within(span, value, sigma)
+        sure = f": {_surety(chance)} sure to be "
+        words = Told(f"{name_of(name)} ", Of(name, value), " ± ", Doubt(sigma), sure, _asked(span, name))
+        yield Chance(name, chance, sigma, words)
+
+
+def chance_within(span: Span, value: float, sigma: float) -> float:
+    """Return the chance that a normal figure lies in a span, ends included."""
+    if sigma == 0:
+        return float(span.low - 1e-9 <= value <= span.high + 1e-9)
+    return float(ndtr((span.high - value) / sigma) - ndtr((span.low - value) / sigma))
+
+
+def _surety(chance: float) -> str:
+    """Tell a chance as per cent; nothing is wholly sure."""
+    told = f"{100 * chance:.1f}"
+    return {"100.0": "over 99.9 %", "0.0": "under 0.1 %"}.get(told, f"{told} %")
+
+
+def _asked(span: Span, name: str) -> Told:
+    if np.isinf(span.low):
+        return Told("at most ", Of(name, span.high))
+    if np.isinf(span.high):
+        return Told("at least ", Of(name, span.low))
+    return Told("between ", Of(name, span.low, with_unit=False), " and ", Of(name, span.high))
+
+
+def cuts_at(
+    brief: Brief, stocks: Stocks, litres: Floats, blend: Mapping[str, float | None], deviation: Mapping[str, float]
+) -> tuple[Cut, ...]:
+    """Return a row for each side of each limit that a plan does not meet with the brief's confidence."""
+    return tuple(
+        _cut(told.limit, stocks, litres, *side)
+        for told in _chances(brief, blend, deviation)
+        if brief.confidence is not None and told.chance < brief.confidence
+        for side in _risks(brief.limits[told.limit], blend[told.limit] or 0.0, told.uncertainty, 1 - brief.confidence)
+    )
+
+
+def _cut(name: str, stocks: Stocks, litres: Floats, side: Side, value: float, risk: float) -> Cut:
+    u = stocks.uncertainty[name]
+    size = float(np.sqrt(((litres * u) ** 2).sum()))
+    slope = u**2 * litres / size if size > 0 else np.zeros(len(u))
+    z = float(ndtri(1 - risk)) * (1 + KEPT_MORE)
+    return Cut(name, side, value, stocks.figures[name] + (z if side == "max" else -z) * slope)
+
+
+def _risks(span: Span, value: float, deviation: float, risk: float) -> list[tuple[Side, float, float]]:
+    """Return the sides that a plan leaves too unsure, with the risk that each may keep."""
+    sides: list[tuple[Side, float]] = [("min", span.low), ("max", span.high)]
+    ends = [(side, end) for side, end in sides if np.isfinite(end)]
+    there = [_risk(side, end, value, deviation) for side, end in ends]
+    unsure = [(side, end, risk) for (side, end), own in zip(ends, there, strict=True) if own > risk]
+    if unsure:
+        return unsure
+    # Each side alone is sure enough, both together are not: each leaves the other twice what it takes now.
+    kept = [max(risk / len(ends), risk - 2 * (sum(there) - own)) for own in there]
+    return [(side, end, own) for (side, end), own in zip(ends, kept, strict=True)]
+
+
+def _risk(side: Side, end: float, value: float, deviation: float) -> float:
+    """Return the chance that a figure lies on the wrong side of an end."""
+    beyond = end - value if side == "min" else value - end
+    return float(ndtr(beyond / deviation)) if deviation > 0 else float(beyond > 0)

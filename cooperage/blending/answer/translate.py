@@ -1,0 +1,185 @@
+"""The translator: a settled plan becomes an answer."""
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from cooperage.blending.answer import conflict as explain
+from cooperage.blending.answer.answer import Answer, Binding, Bottling, Clash, Draw, LeftOut, Miss, Nearest
+from cooperage.blending.answer.ranging import ranging
+from cooperage.blending.answer.result import pull_order, result_notes
+from cooperage.blending.answer.words import Size, limit_words, miss_words, price_words
+from cooperage.blending.brief.brief import BOTTLE_ML, Brief
+from cooperage.blending.brief.law_lines import LINES
+from cooperage.blending.brief.quantities import Of, Told
+from cooperage.blending.lp.columns import per_true_volume, total
+from cooperage.blending.lp.highs import Clock, Ending
+from cooperage.blending.lp.limits import Limit
+from cooperage.blending.lp.model import Model
+from cooperage.blending.lp.passes import Settled
+from cooperage.blending.lp.ranks import Plan
+from cooperage.blending.lp.volume import Mixing
+from cooperage.blending.stocks.pool import Floats, Stocks
+
+TRACE = 1e-9  # draws below this share of the blend are rounding, not mead
+MET = 1e-6
+WHOLE_BOTTLE = 1e-6  # a bottle short of full by less than this is full
+
+
+def told(settled: Settled, mixing: Mixing, left_out: tuple[LeftOut, ...], clock: Clock) -> Answer:
+    """Return the answer of a settled solve."""
+    model, plan = settled.model, settled.plan
+    notes = tuple(_notes(settled))
+    match plan.ending:
+        case Ending.OPTIMAL | Ending.FEASIBLE:
+            return _with_plan(model, plan, mixing, left_out, notes)
+        case Ending.INFEASIBLE:
+            clash = explain.conflict(model, clock)
+            near = _nearest(model, plan, mixing, clock)
+            notes += ("time ran out before the reasons were narrowed down",) if clock.out else ()
+            return Answer("infeasible", conflict=clash, nearest=near, left_out=left_out, notes=notes)
+        case Ending.UNBOUNDED:
+            return Answer("unbounded", left_out=left_out, notes=notes)
+    near = _so_far(settled, mixing, clock)
+    if near is not None and not near.misses:
+        notes += ("the nearest blend so far meets every limit; whether a better one exists is not known",)
+    return Answer("no_plan", nearest=near, left_out=left_out, notes=notes)
+
+
+def _so_far(settled: Settled, mixing: Mixing, clock: Clock) -> Nearest | None:
+    """Return the last plan of a solve that ended without one, with what it misses."""
+    return _nearest(settled.model, replace(settled.plan, z=settled.so_far), mixing, clock)
+
+
+def nothing_to_draw(brief: Brief, left_out: tuple[LeftOut, ...]) -> Answer:
+    """Return the answer of a pool with no stock that can be considered."""
+    asked = brief.litres.low or brief.litres.high
+    words = Told(Of("litres", asked), " of blend asked for; there is no stock to draw on")
+    miss = Miss("litres", "min", asked, 0.0, asked, words)
+    clash = (Clash("litres", "min", asked, words),)
+    return Answer(
+        "infeasible", conflict=clash, nearest=Nearest((), {"litres": 0.0}, (miss,)), left_out=left_out, notes=(words,)
+    )
+
+
+def _notes(settled: Settled) -> Iterator[str]:
+    plan, aims = settled.plan, settled.model.aims
+    figures = settled.model.columns.stocks.figures
+    yield from (LINES[name].words() for name in settled.model.brief.under)
+    if any(aim.objective.kind == "most_profit" for aim in aims) and "cost_per_l" not in figures:
+        yield "the pool has no cost_per_l: profit is what the blend sells for"
+    if plan.ending is Ending.UNBOUNDED:
+        yield "nothing keeps the objective within bounds: give litres a max, or stocks without end a figure"
+    if not settled.settled:
+        yield "the true volume did not settle: widen the limits on strength, sugar or litres a little"
+    elif plan.ending is Ending.NO_PLAN:
+        yield "time ran out before any plan was found"
+    if plan.stopped_at is not None:
+        yield f"time ran out while improving {aims[plan.stopped_at].objective}; what ranks before it is at its best"
+
+
+def _with_plan(
+    model: Model, plan: Plan, mixing: Mixing, left_out: tuple[LeftOut, ...], notes: tuple[str, ...]
+) -> Answer:
+    assert plan.z is not None
+    litres = litres_drawn(model, plan.z)
+    blend = blend_figures(model.columns.stocks, litres, mixing)
+    return Answer(
+        "optimal" if plan.ending is Ending.OPTIMAL else "feasible",
+        objective=model.aims[0].quantity.of(plan.z) if model.aims else None,
+        gap=None if plan.ending is Ending.OPTIMAL else plan.gap,
+        draws=draws_of(model.brief, model.columns.stocks, litres),
+        blend=blend,
+        binding=tuple(_binding(model, plan, plan.z)),
+        left_out=left_out,
+        notes=(*notes, *result_notes(model.brief, model.columns.stocks, litres, blend)),
+        bottling=bottling(model.brief, blend),
+        ranging=ranging(model, plan.z),
+    )
+
+
+def bottling(brief: Brief, blend: Mapping[str, float | None]) -> Bottling:
+    """Return the whole bottles a blend fills, and what each costs."""
+    litres, cost = blend["litres"] or 0.0, blend.get("cost_per_l")
+    bottle_ml = brief.bottle_ml or BOTTLE_ML
+    bottles = math.floor(litres * 1000 / bottle_ml + WHOLE_BOTTLE)
+    cases = None if brief.per_case is None else bottles // brief.per_case
+    return Bottling(bottle_ml, bottles, cases, None if cost is None else cost * bottle_ml / 1000)
+
+
+def litres_drawn(model: Model, z: Floats) -> Floats:
+    """Return the litres of each draw, rounding noise cleared."""
+    litres = np.clip(model.columns.litres(z), 0.0, model.columns.stocks.litres)
+    cleared: Floats = np.where(litres > TRACE * litres.sum(), litres, 0.0)
+    return cleared
+
+
+def draws_of(brief: Brief, stocks: Stocks, litres: Floats) -> tuple[Draw, ...]:
+    """Return the draws in the order to pull them."""
+    order = pull_order(brief, stocks, litres)
+    taken, left = litres[order].tolist(), (stocks.litres[order] + stocks.heels[order] - litres[order]).tolist()
+    return tuple(
+        Draw(str(name), litres, None if math.isinf(rest) else rest)
+        for name, litres, rest in zip(stocks.names[order], taken, left, strict=True)
+    )
+
+
+def blend_figures(stocks: Stocks, litres: Floats, mixing: Mixing) -> dict[str, float | None]:
+    """Return the litres and every figure of a blend, None where a stock drawn has none; pH is left to be measured."""
+    drawn = litres > 0
+    poured, true = float(litres.sum()), mixing.litres(litres) if drawn.any() else 0.0
+    blend: dict[str, float | None] = {"litres": true}
+    for name, per_litre in stocks.figures.items():
+        if name == "ph":
+            continue
+        over = true if per_true_volume(name) else poured
+        value = total(per_litre[drawn], litres[drawn]) / over if over > 0 else float("nan")
+        blend[name] = value if np.isfinite(value) else None
+    return blend
+
+
+def _binding(model: Model, plan: Plan, z: Floats) -> Iterator[Binding]:
+    size = Size(total(model.columns.volume, z), model.brief.bottle_ml, bool(model.integer.any()))
+    for at, limit in enumerate(model.limits):
+        if not abs(limit.quantity.of(z) - limit.value) <= MET * max(1.0, abs(limit.value)):
+            continue
+        slope = _slope(model, limit, None if plan.prices is None else float(plan.prices[at]), z)
+        gain = abs(slope) if limit.side == "exact" else max(0.0, slope if limit.side == "min" else -slope)
+        rises = slope < 0 if limit.side == "exact" else limit.side == "max"
+        known = np.isfinite(gain) and bool(model.aims)
+        words = price_words(limit, model.aims[0], gain, rises, size) if known else limit_words(limit)
+        yield Binding(limit.name, limit.side, limit.value, gain if known else None, words)
+
+
+def _slope(model: Model, limit: Limit, price: float | None, z: Floats) -> float:
+    """Return d(first objective, to be lowered)/d(value of the limit).
+
+    A row reads sign * (amount - value * base) <= 0, so that raising the value by d is raising its bound by
+    sign * d * base; and an objective that is a figure moves by 1/base of what its programme moves.
+    """
+    if price is None or not model.aims:
+        return float("nan")
+    sign = -1.0 if limit.side == "min" else 1.0
+    return price * sign * limit.quantity.weight(z) / model.aims[0].quantity.weight(z)
+
+
+def _nearest(model: Model, plan: Plan, mixing: Mixing, clock: Clock) -> Nearest | None:
+    if plan.z is None:
+        return None
+    stocks = model.columns.stocks
+    litres = litres_drawn(model, plan.z)
+    return Nearest(
+        draws_of(model.brief, stocks, litres),
+        blend_figures(stocks, litres, mixing),
+        tuple(_misses(model, plan.z)),
+        explain.dosing(model.brief, stocks, clock),
+    )
+
+
+def _misses(model: Model, z: Floats) -> Iterator[Miss]:
+    for limit in model.limits:
+        got = limit.quantity.of(z)
+        if limit.excess(got) > MET * max(1.0, abs(limit.value)):
+            yield Miss(limit.name, limit.side, limit.value, got, limit.excess(got), miss_words(limit, got))

@@ -1,0 +1,137 @@
+"""The blend told in the cellar's words: units, limits, prices, misses."""
+
+import math
+from dataclasses import dataclass, replace
+
+from cooperage.blending.brief.figures import name_of, unit_words
+from cooperage.blending.brief.quantities import Amount, Of, Part, Step, Told, Worth
+from cooperage.blending.lp.aims import Aim
+from cooperage.blending.lp.limits import Limit
+from cooperage.blending.stocks.pool import Floats
+from cooperage.units import Quantity
+
+_COUNTED = {"max_stocks": "stocks drawn on", "max_partly_full": "left partly full"}
+_SIDES = {"min": "at least", "max": "at most", "exact": "exactly"}
+
+
+def limit_words(limit: Limit) -> Told:
+    """Say what a limit asks."""
+    side = _SIDES[limit.side]
+    match limit.kind:
+        case "litres":
+            return Told(f"{side} ", Of("litres", limit.value), " of blend")
+        case "share":
+            return Told(f"{side} ", _percent(limit.value), f" of the blend from {_members(limit.subject)}")
+        case "must":
+            return Told("at least ", Of("litres", limit.value), f" drawn from {limit.subject}")
+        case "count":
+            return Told(f"at most {limit.value:.0f} {_COUNTED[limit.subject]}")
+    surely = ", whatever the readings' doubt" if limit.kind == "sure" else ""
+    return Told(f"{name_of(limit.subject)} {side} ", Of(limit.subject, limit.value), surely)
+
+
+def _percent(share: float) -> Amount:
+    return Amount(Quantity.PERCENT, 100 * share)
+
+
+def _members(subject: str) -> str:
+    column, colon, label = subject.partition(":")
+    return f"the {column} {label!r}" if colon else subject
+
+
+def miss_words(limit: Limit, got: float) -> Told:
+    """Say how far a blend stays from a limit."""
+
+    def told(value: float) -> Part:
+        if limit.kind == "share":
+            return _percent(value)
+        return Of("litres" if limit.kind == "must" else limit.subject, value)
+
+    way = "over" if got > limit.value else "short of"
+    return Told(limit_words(limit), ": comes to ", told(got), ", ", told(abs(got - limit.value)), f" {way} it")
+
+
+def range_words(limit: Limit, per_litre: Floats) -> Told:
+    """Say that no stock on its own reaches a limit; empty when some stock does."""
+    low, high = float(per_litre.min()), float(per_litre.max())
+    if limit.value > high and limit.side != "max":
+        return Told("; no stock has more than ", Of(limit.subject, high))
+    if limit.value < low and limit.side != "min":
+        return Told("; no stock has less than ", Of(limit.subject, low))
+    return Told()
+
+
+def step_of(limit: Limit) -> float:
+    """Return a small round step of a limit, such as a taster would ask for: 0.1 % vol, 1 g/l, 1 % of the blend."""
+    if limit.kind == "share":
+        return 0.01
+    if limit.subject == "abv":
+        return 0.1
+    if limit.kind in ("must", "count") or limit.value == 0:
+        return 1.0
+    return float(10.0 ** min(0, math.floor(math.log10(abs(limit.value)) - 1)))
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """What a price is shared out over: litres of blend, and the bottle if the brief speaks of bottles."""
+
+    litres: float
+    bottle_ml: float | None = None
+    fixed_stocks: bool = False
+
+    def each(self, worth: float, *, by_step: bool = False) -> Told:
+        """Return what something is worth to a bottle, else to a litre; alone for one litre of blend."""
+        if self.litres == 1:
+            return Told(Worth(worth, by_step=by_step))
+        if self.bottle_ml is None:
+            return Told(Worth(worth / self.litres, by_step=by_step, by_litre=True, figures=2))
+        return Told(Worth(worth / self.litres * self.bottle_ml / 1000, by_step=by_step, figures=2), " a bottle")
+
+
+def price_words(limit: Limit, aim: Aim, gain: float, rises: bool, size: Size) -> Told:
+    """Say what easing a limit by one step would be worth to the first objective.
+
+    `gain` is the objective's improvement per unit of the limit; `rises` tells which way easing it moves its value. A
+    step of volume is one of the person's own unit.
+    """
+    step = step_of(limit)
+    asked = limit_words(limit)
+    worth = gain * step
+    if worth <= 1e-9 * max(1.0, size.litres):
+        return Told(asked, "; easing it gains nothing")
+    same = " with the same stocks drawn" if size.fixed_stocks else ""
+    over = replace(size, litres=1.0) if limit.kind == "litres" else size
+    by_step = limit.kind in ("litres", "must")
+    return Told(asked, "; ", _step_words(limit, step, rises), " would ", gain_words(aim, worth, over, by_step), same)
+
+
+def _step_words(limit: Limit, step: float, rises: bool) -> Told:
+    way = "more" if rises else "less"
+    if limit.kind == "share":
+        return Told(_percent(step), f" {way} of {_members(limit.subject)} allowed")
+    if limit.kind == "litres":
+        return Told(Step(step), f" {way}")
+    if limit.kind == "must":
+        return Told(Step(step), f" {way} of {limit.subject}")
+    amount = f"one {unit_words(limit.subject)}".rstrip() if step == 1 else Of(limit.subject, step)
+    return Told(amount, f" {way} {name_of(limit.subject)} allowed")
+
+
+def gain_words(aim: Aim, worth: float, size: Size, by_step: bool = False) -> Told:
+    """Say what improving the first objective by so much is; `by_step`, if it is for a step of the person's volume."""
+    name = aim.objective.property or ""
+    each = size.each(worth, by_step=by_step)
+    match aim.objective.kind:
+        case "least_cost":
+            return Told("save ", each)
+        case "most_profit":
+            return Told("earn ", each, " more")
+        case "least_leftover":
+            return Told("leave ", Worth(worth, "litres", by_step), " less behind")
+        case "fewest_stocks":
+            return Told("spare ", Worth(worth, by_step=by_step), " stocks")
+        case "nearest":
+            return Told(f"bring {name_of(name)} nearer by ", Worth(worth, name, by_step))
+    verb = "raise" if aim.objective.kind == "highest" else "lower"
+    return Told(f"{verb} {name_of(name)} by ", Worth(worth, name, by_step))

@@ -1,0 +1,35 @@
+"""What a library prints on its own account stays out of standard output."""
+
+import os
+import threading
+
+from cooperage.blending.lp.hush import hushed
+
+
+def test_print_below_python_is_turned_away(capfd):
+    """What is written to standard output meanwhile is lost; what comes after is seen."""
+    with hushed():
+        os.write(1, b"noise")
+    os.write(1, b"signal")
+    assert capfd.readouterr().out == "signal"
+
+
+def test_two_threads_give_standard_output_back(capfd):
+    """When solves overlap, standard output comes back after the last of them."""
+    inside, done = threading.Event(), threading.Event()
+
+    def other():
+        with hushed():
+            inside.set()
+            done.wait(10)
+
+    thread = threading.Thread(target=other)
+    thread.start()
+    inside.wait(10)
+    with hushed():
+        os.write(1, b"noise")
+    os.write(1, b"noise")
+    done.set()
+    thread.join()
+    os.write(1, b"signal")
+    assert capfd.readouterr().out == "signal"
