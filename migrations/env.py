@@ -4,9 +4,9 @@ import os
 
 from alembic import context
 
-from cooperage.book.engine import make_engine
-from cooperage.book.models import Base
-from cooperage.book.naming import cellar_url
+from cooperage.book.store.engine import make_engine
+from cooperage.book.store.models import Base
+from cooperage.book.store.naming import cellar_url
 
 
 def run(connection) -> None:

@@ -12,8 +12,9 @@ import pytest
 from click.testing import CliRunner
 from sqlalchemy import create_engine, text
 
-from cooperage.book import Barrel, Book, Lot, Vessel, acts
-from cooperage.book.naming import cellar_url
+from cooperage.book import Barrel, Book, Lot, Vessel
+from cooperage.book.declared import acts
+from cooperage.book.store.naming import cellar_url
 
 BEGINNING = datetime(2025, 1, 6, 8, 0, tzinfo=UTC)
 POSTGRES = os.environ.get("COOPERAGE_TEST_POSTGRES", "postgresql:///test")

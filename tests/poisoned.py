@@ -6,9 +6,10 @@ from pathlib import Path
 
 from sqlalchemy import CheckConstraint, text
 
-from cooperage.book import Barrel, Book, Lot, Vessel, acts
-from cooperage.book.engine import writing
-from cooperage.book.models import Base
+from cooperage.book import Barrel, Book, Lot, Vessel
+from cooperage.book.declared import acts
+from cooperage.book.store.engine import writing
+from cooperage.book.store.models import Base
 from cooperage.plaintext import visible
 from cooperage.tasting.flights import reveal, score, start_flight
 

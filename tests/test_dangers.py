@@ -15,10 +15,11 @@ import pytest
 from click.testing import CliRunner, Result
 
 from cooperage.blending.answer.answer import Answer, Draw
-from cooperage.book import KINDS, Barrel, Book, Lot, Upkeep, Vessel, acts
-from cooperage.book.dangers import COMMON_PRACTICE, DANGERS, Caution, by_danger, cautions
-from cooperage.book.spoken import hear
-from cooperage.book.work import before_vessel, sketched, work_of
+from cooperage.book import KINDS, Barrel, Book, Lot, Upkeep, Vessel
+from cooperage.book.dangers.dangers import COMMON_PRACTICE, DANGERS, Caution, by_danger, cautions
+from cooperage.book.dangers.work import before_vessel, sketched, work_of
+from cooperage.book.declared import acts
+from cooperage.book.declared.from_text import hear
 from cooperage.cli import main
 from cooperage.settings import Settings
 
@@ -185,7 +186,7 @@ def only(table: dict, otherwise: str) -> dict[str, object]:
 
 
 def _words(kind: str, texts: dict[str, str]) -> list[str]:
-    from cooperage.book.acts import faces
+    from cooperage.book.declared.acts import faces
 
     words: list[str] = []
     for _, face in faces(KINDS[kind]):

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from cooperage.blending.answer.answer import Answer
 from cooperage.blending.stocks.names import UNCERTAINTY
 from cooperage.book import Cellar, Standing
-from cooperage.book.properties import PROPERTIES, SOLVABLE
+from cooperage.book.declared.properties import PROPERTIES, SOLVABLE
 
 if TYPE_CHECKING:
     import pandas as pd

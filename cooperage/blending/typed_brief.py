@@ -10,8 +10,8 @@ from typing import Any
 
 from cooperage.blending.brief.brief import read_brief
 from cooperage.blending.brief.figures import figure_of
-from cooperage.book.properties import SOLVABLE
-from cooperage.book.spoken import Misheard
+from cooperage.book.declared.from_text import Misheard
+from cooperage.book.declared.properties import SOLVABLE
 from cooperage.errors import BadInput
 from cooperage.units import DEFAULT, Quantity, Units, read, show_exact
 

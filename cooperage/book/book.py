@@ -7,19 +7,20 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine, func, select
 
-from cooperage.book import acts, engine
 from cooperage.book.cellar import Cellar, Standing
-from cooperage.book.check import Finding, check
+from cooperage.book.declared import acts
 from cooperage.book.errors import DamagedBook
-from cooperage.book.identity import IdMaker
-from cooperage.book.latest import LatestStates
-from cooperage.book.models import EntryRow
-from cooperage.book.moment import moment_of_writing
-from cooperage.book.naming import cellar_url, file_of, name_of
-from cooperage.book.registry import Registry
-from cooperage.book.snapshots import reckoned_at
+from cooperage.book.laws import Finding, check
+from cooperage.book.replay.latest import LatestStates
+from cooperage.book.replay.snapshots import reckoned_at
+from cooperage.book.store import engine
+from cooperage.book.store.identity import IdMaker
+from cooperage.book.store.models import EntryRow
+from cooperage.book.store.naming import cellar_url, file_of, name_of
+from cooperage.book.store.registry import Registry
 from cooperage.book.trace import Trace, trace
-from cooperage.book.write import Writing, Written
+from cooperage.book.writing.moment import moment_of_writing
+from cooperage.book.writing.write import Writing, Written
 from cooperage.errors import CooperageError
 
 _NEWEST = select(func.max(EntryRow.id))

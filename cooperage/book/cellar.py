@@ -6,10 +6,10 @@ from datetime import datetime
 from difflib import get_close_matches
 from functools import cached_property, lru_cache
 
-from cooperage.book.contents import PLACE_OF
 from cooperage.book.errors import NoSuchVessel
-from cooperage.book.registry import Lot, Position, Vessel
-from cooperage.book.state import DAY, VesselState, moment
+from cooperage.book.replay.contents import PLACE_OF
+from cooperage.book.replay.state import DAY, VesselState, moment
+from cooperage.book.store.registry import Lot, Position, Vessel
 from cooperage.liquid import density_of, ethanol_water_density, molecular_so2
 from cooperage.units import show_ago
 

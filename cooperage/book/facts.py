@@ -11,10 +11,10 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select
 
-from cooperage.book.allowed import LONGEST_NOTE, check_text
+from cooperage.book.declared.allowed import LONGEST_NOTE, check_text
+from cooperage.book.declared.fields import Holds
 from cooperage.book.errors import NotPossible
-from cooperage.book.models import CellarRow
-from cooperage.book.told import Holds
+from cooperage.book.store.models import CellarRow
 from cooperage.errors import BadInput
 from cooperage.units import DEFAULT, Quantity, Units, read, show
 

@@ -7,9 +7,9 @@ from typing import Any
 
 from sqlalchemy import CompoundSelect, Connection, and_, func, select, union
 
-from cooperage.book.journal import MOVED, STANDS, Move, Observed
-from cooperage.book.models import EntryRow, LotRow, MoveRow, ReadingRow, VesselRow
-from cooperage.book.places import OUTSIDE_IDS, Outside
+from cooperage.book.declared.places import OUTSIDE_IDS, Outside
+from cooperage.book.replay.events import MOVED, STANDS, Move, Observed
+from cooperage.book.store.models import EntryRow, LotRow, MoveRow, ReadingRow, VesselRow
 
 _CHUNK = 500  # ids asked for at once: every driver accepts as many
 

@@ -13,13 +13,13 @@ from datetime import datetime
 
 from sqlalchemy import Connection, select
 
-from cooperage.book.contents import UNKNOWN_ORIGIN
+from cooperage.book.declared.places import Outside
 from cooperage.book.errors import NothingToTrace
-from cooperage.book.journal import Event, Move, events
-from cooperage.book.models import BottlingRow
-from cooperage.book.places import Outside
-from cooperage.book.registry import Lot, Registry
-from cooperage.book.state import moment
+from cooperage.book.replay.contents import UNKNOWN_ORIGIN
+from cooperage.book.replay.events import Event, Move, events
+from cooperage.book.replay.state import moment
+from cooperage.book.store.models import BottlingRow
+from cooperage.book.store.registry import Lot, Registry
 from cooperage.units import DEFAULT, Quantity, Units, show
 
 Strand = tuple[str, str | None]

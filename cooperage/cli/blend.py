@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from cooperage.blending.rules import RuleCost
     from cooperage.blending.stocks.pool import Stocks
     from cooperage.blending.together import Programme
-    from cooperage.book.dangers import Caution
+    from cooperage.book.dangers.dangers import Caution
 
 briefs_option = click.option(
     "--brief",

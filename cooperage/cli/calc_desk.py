@@ -15,7 +15,7 @@ from cooperage.liquid.ethanol import STRONG_ABV
 from cooperage.units import NotAQuantity, Quantity, Units, read, show
 
 if TYPE_CHECKING:
-    from cooperage.book.dangers import Caution
+    from cooperage.book.dangers.dangers import Caution
 
 
 class Figure(NamedTuple):
@@ -151,8 +151,8 @@ def _cautions_of(handled: Handled) -> "tuple[Caution, ...]":
     """Return what to mind; the book, slow to import, is only asked where there is something in it."""
     if not (handled.sweetens or handled.substances or any(abv > STRONG_ABV for abv in handled.abv)):
         return ()
-    from cooperage.book.dangers import cautions
-    from cooperage.book.work import Work
+    from cooperage.book.dangers.dangers import cautions
+    from cooperage.book.dangers.work import Work
 
     return cautions(Work(**handled._asdict(), units=settings().units))
 

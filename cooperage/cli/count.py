@@ -5,7 +5,7 @@ from typing import Any
 import click
 
 from cooperage.book import Book
-from cooperage.book.places import GAP_CAUSES, Outside
+from cooperage.book.declared.places import GAP_CAUSES, Outside
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
 from cooperage.cli.paste import hand_option, leave_unread_option, moment_said, pasted_text, tell_unread, unread_rows
 from cooperage.programme.losses.allowance import Allowance, allowance_over, allowed_share

@@ -8,7 +8,7 @@ from platformdirs import user_data_path
 
 from cooperage.book import Book
 from cooperage.book.errors import CellarUnusable
-from cooperage.book.naming import cellar_file
+from cooperage.book.store.naming import cellar_file
 from cooperage.cli.desk import has_terminal, settings
 from cooperage.cli.files import counted
 from cooperage.errors import BadInput

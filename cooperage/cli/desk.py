@@ -17,7 +17,7 @@ from cooperage.plaintext import json_escaped, visible
 from cooperage.settings import Settings, load_settings, not_read
 
 if TYPE_CHECKING:
-    from cooperage.book.dangers import Caution
+    from cooperage.book.dangers.dangers import Caution
 
 _TOLD = "cooperage.strays told"
 
@@ -145,7 +145,7 @@ def tell_cautions(found: "Iterable[Caution]", *, err: bool = True) -> None:
 
 def tell_each_once(found: "Iterable[Sequence[Caution]]") -> None:
     """Print, under a list, the cautions of its lines, each danger once."""
-    from cooperage.book.dangers import by_danger
+    from cooperage.book.dangers.dangers import by_danger
 
     tell_cautions(by_danger(each for cautions in found for each in cautions), err=False)
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cooperage.book.naming import cellar_file, cellar_url, name_of
+from cooperage.book.store.naming import cellar_file, cellar_url, name_of
 from cooperage.cli.desk import (
     cellar_place,
     json_option,
@@ -77,7 +77,7 @@ def copy_command(ctx: click.Context, url: str) -> None:
 @click.pass_context
 def backup_command(ctx: click.Context, path: str | None) -> None:
     """Copy the cellar file, while it may be in use, to a new file (else one with today's date in this folder)."""
-    from cooperage.book.backup import back_up
+    from cooperage.book.safety.backup import back_up
 
     instead = "a backup is a file; `cooperage copy --to` brings a cellar to a server"
     to = cellar_file(path or f"cellar-{date.today():%Y-%m-%d}.db", instead)
@@ -90,7 +90,7 @@ def backup_command(ctx: click.Context, path: str | None) -> None:
 @click.pass_context
 def restore_command(ctx: click.Context, path: str, force: bool) -> None:
     """Put a backup in the place of the cellar, after checking that it is whole."""
-    from cooperage.book.restore import restore
+    from cooperage.book.safety.restore import restore
 
     instead = "use the server's own tools; `cooperage --cellar BACKUP copy --to URL` fills an empty one"
     backup, place = cellar_file(path, instead), cellar_file(cellar_place(ctx), instead)

@@ -4,7 +4,7 @@ from typing import Any
 
 import click
 
-from cooperage.book.properties import PROPERTIES
+from cooperage.book.declared.properties import PROPERTIES
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
 from cooperage.cli.paste import (
     dry_run_option,

@@ -5,15 +5,16 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from cooperage.book import KINDS, Act, acts
-from cooperage.book.acts import faces
-from cooperage.book.spoken import hear
-from cooperage.book.told import Holds, Told, is_required
+from cooperage.book import KINDS, Act
+from cooperage.book.declared import acts
+from cooperage.book.declared.acts import faces
+from cooperage.book.declared.fields import Holds, Told, is_required
+from cooperage.book.declared.from_text import hear
 from cooperage.cli.desk import json_option, open_book, print_json, settings, tell_cautions, tell_each_once
 from cooperage.units import DEFAULT, Quantity, show
 
 if TYPE_CHECKING:
-    from cooperage.book.dangers import Caution
+    from cooperage.book.dangers.dangers import Caution
 
 
 def _parameter(face: Told, *, required: bool) -> click.Parameter:
@@ -68,8 +69,8 @@ def _writes(kind: type[Act], own: list[Told]) -> Callable[..., None]:
 
 def write_and_tell(book: Any, act: Act, *, as_json: bool) -> None:  # noqa: ANN401 - a Book
     """Write an act, its cautions told once the book takes it and before it holds; then tell how the vessels stand."""
-    from cooperage.book.dangers import cautions
-    from cooperage.book.work import work_of
+    from cooperage.book.dangers.dangers import cautions
+    from cooperage.book.dangers.work import work_of
     from cooperage.programme.together import write_in
 
     cellar = book.cellar(act.at)
@@ -87,8 +88,8 @@ def write_and_tell(book: Any, act: Act, *, as_json: bool) -> None:  # noqa: ANN4
 def _tell_written(book: Any, written: Any, found: Sequence["Caution"], *, as_json: bool) -> None:  # noqa: ANN401 - a Book and a Written
     """Print what was written as the book has it, and how the vessels stand now."""
     from cooperage.book.log import entries
-    from cooperage.book.telling import ID_LETTERS, entry_words
-    from cooperage.book.write import tags_in
+    from cooperage.book.words import ID_LETTERS, entry_words
+    from cooperage.book.writing.write import tags_in
 
     with book.reading() as connection:
         [entry] = entries(connection, ids=[written.id])

@@ -4,7 +4,7 @@ from typing import Any
 
 import click
 
-from cooperage.book.spoken import speak
+from cooperage.book.declared.from_text import speak
 from cooperage.cli.desk import json_option, open_book, print_json, settings
 from cooperage.cli.paste import (
     dry_run_option,

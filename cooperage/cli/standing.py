@@ -6,12 +6,12 @@ from typing import Any
 import click
 
 from cooperage.book import Cellar, Figure, Standing, utc_now
-from cooperage.book.dangers import cautions
+from cooperage.book.dangers.dangers import cautions
+from cooperage.book.dangers.work import before_vessel
+from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.log import entries
-from cooperage.book.properties import PROPERTIES
-from cooperage.book.telling import entry_line, entry_words
 from cooperage.book.trace import share_words
-from cooperage.book.work import before_vessel
+from cooperage.book.words import entry_line, entry_words
 from cooperage.cli.desk import (
     json_option,
     open_book,

@@ -4,8 +4,8 @@ from typing import Any
 
 import click
 
-from cooperage.book.dangers import cautions
-from cooperage.book.work import Work
+from cooperage.book.dangers.dangers import cautions
+from cooperage.book.dangers.work import Work
 from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings, tell_cautions
 from cooperage.liquid.sulphite import DECLARED_FROM
 from cooperage.programme.upkeep.beginnings import missing

@@ -8,10 +8,10 @@ from decimal import Decimal
 from difflib import get_close_matches
 from typing import Any
 
-from cooperage.book.places import OUTSIDE
-from cooperage.book.properties import property_named
-from cooperage.book.substances import SUBSTANCES, UnknownSubstance
-from cooperage.book.told import Holds
+from cooperage.book.declared.fields import Holds
+from cooperage.book.declared.places import OUTSIDE
+from cooperage.book.declared.properties import property_named
+from cooperage.book.declared.substances import SUBSTANCES, UnknownSubstance
 from cooperage.errors import BadInput
 from cooperage.exchange.columns import Column, Plain
 from cooperage.plaintext import json_escaped, visible

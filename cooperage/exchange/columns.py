@@ -10,11 +10,11 @@ from enum import StrEnum
 from typing import Any
 
 from cooperage.book import KINDS, Act
-from cooperage.book.acts import faces
-from cooperage.book.allowed import LONGEST_CODE
+from cooperage.book.declared.acts import faces
+from cooperage.book.declared.allowed import LONGEST_CODE
+from cooperage.book.declared.fields import Holds, Told, is_required
 from cooperage.book.facts import FACTS
-from cooperage.book.registry import KNOWN_HOW, PAST_KINDS, TOPPINGS, VESSEL_KINDS
-from cooperage.book.told import Holds, Told, is_required
+from cooperage.book.store.registry import KNOWN_HOW, PAST_KINDS, TOPPINGS, VESSEL_KINDS
 from cooperage.units import Quantity
 
 

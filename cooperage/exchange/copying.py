@@ -5,10 +5,10 @@ from collections.abc import Iterator
 from sqlalchemy import Connection, Table, delete, func, insert, select, update
 
 from cooperage.book import Book
-from cooperage.book.check import check
-from cooperage.book.engine import filling
-from cooperage.book.models import Base, EntryRow, FlightRow, OpenEntryRow, PlaceRow
-from cooperage.book.naming import cellar_url, name_of
+from cooperage.book.laws import check
+from cooperage.book.store.engine import filling
+from cooperage.book.store.models import Base, EntryRow, FlightRow, OpenEntryRow, PlaceRow
+from cooperage.book.store.naming import cellar_url, name_of
 from cooperage.exchange.errors import InTheWay, NotCopied
 
 CHUNK = 1000

@@ -12,7 +12,7 @@ from sqlalchemy import select
 
 from cooperage.book import Book, utc_now
 from cooperage.book.errors import CellarUnusable
-from cooperage.book.models import EntryRow
+from cooperage.book.store.models import EntryRow
 from cooperage.errors import Refused
 from cooperage.exchange.cells import Clock, show_cell
 from cooperage.exchange.columns import FILES, Column, Plain

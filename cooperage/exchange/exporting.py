@@ -8,7 +8,7 @@ from sqlalchemy import Connection
 
 from cooperage.book import Book
 from cooperage.book.log import entries
-from cooperage.book.registry import Registry
+from cooperage.book.store.registry import Registry
 from cooperage.exchange.columns import FILES
 from cooperage.exchange.entries import show_entry
 from cooperage.exchange.facts import show_facts

@@ -8,8 +8,8 @@ from tempfile import TemporaryDirectory
 
 from cooperage.book import Book
 from cooperage.book.errors import CellarUnusable
-from cooperage.book.naming import cellar_url, file_of
-from cooperage.book.sqlitefile import WAL, beside, new_database
+from cooperage.book.store.naming import cellar_url, file_of
+from cooperage.book.store.sqlite_file import WAL, beside, new_database
 from cooperage.exchange.importing import Imported, import_folder
 from cooperage.outfile import NotReplaced, ThereAlready
 

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection
 
+from cooperage.book.declared.places import OUTSIDE, Outside
+from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.log import Flows, flows, losses
-from cooperage.book.places import OUTSIDE, Outside
-from cooperage.book.substances import SUBSTANCES
 from cooperage.units import Span, Units, show_month, steps_shown
 
 ADDS_UP = "Lines are differences of rounded running totals, so that those of adjoining periods add up."

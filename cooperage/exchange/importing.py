@@ -9,7 +9,8 @@ from typing import TypeVar
 
 from sqlalchemy import select
 
-from cooperage.book import Book, Lot, Vessel, Writing, models
+from cooperage.book import Book, Lot, Vessel, Writing
+from cooperage.book.store import models
 from cooperage.errors import CooperageError
 from cooperage.exchange.cells import Clock
 from cooperage.exchange.columns import WHEN

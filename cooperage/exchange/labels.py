@@ -5,10 +5,10 @@ from io import BytesIO
 import segno
 
 from cooperage.book import Book, Standing
-from cooperage.book.dangers import cautions
-from cooperage.book.state import moment
+from cooperage.book.dangers.dangers import cautions
+from cooperage.book.dangers.work import before_vessel
+from cooperage.book.replay.state import moment
 from cooperage.book.trace import share_words
-from cooperage.book.work import before_vessel
 from cooperage.units import Quantity, Units, counted, show, show_ago, show_day
 
 

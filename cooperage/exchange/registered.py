@@ -6,9 +6,9 @@ from dataclasses import asdict, replace
 from typing import Any, TypeVar
 
 from cooperage.book import Barrel, Lot, Upkeep, Vessel
-from cooperage.book.allowed import NotAllowed, tidied
+from cooperage.book.declared.allowed import NotAllowed, tidied
 from cooperage.book.errors import AlreadyThere
-from cooperage.book.registry import tidied_vessel
+from cooperage.book.store.registry import tidied_vessel
 from cooperage.exchange.cells import Clock, show_cell
 from cooperage.exchange.columns import BARREL, FILES, LOTS, UPKEEP, VESSELS, Column
 from cooperage.exchange.sheets import Row

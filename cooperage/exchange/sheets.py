@@ -10,7 +10,7 @@ from io import StringIO
 from pathlib import Path
 from typing import Any
 
-from cooperage.book.naming import kind_of_file
+from cooperage.book.store.naming import kind_of_file
 from cooperage.errors import BadInput, CooperageError
 from cooperage.exchange.cells import Clock, read_cell, resolved
 from cooperage.exchange.columns import FILES, Column, Plain, must_be_there

@@ -8,7 +8,7 @@ from sqlalchemy import Connection, insert, select, update
 
 from cooperage.book import Writing
 from cooperage.book.errors import AlreadyThere
-from cooperage.book.models import FlightRow, GlassRow, ScoreRow, VesselRow
+from cooperage.book.store.models import FlightRow, GlassRow, ScoreRow, VesselRow
 from cooperage.exchange.cells import Clock, show_cell
 from cooperage.exchange.columns import FLIGHTS, SCORES
 from cooperage.exchange.sealing import BrokenSeal, seal, unseal

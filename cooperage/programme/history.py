@@ -5,7 +5,7 @@ from datetime import datetime
 
 from cooperage.book import Book
 from cooperage.book.log import Entry, entries
-from cooperage.book.registry import Registry
+from cooperage.book.store.registry import Registry
 from cooperage.tasting.vessels import vessel_scores
 
 Series = dict[str, list[tuple[datetime, float]]]

@@ -3,7 +3,8 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
-from cooperage.book import Act, Book, Writing, Written, acts
+from cooperage.book import Act, Book, Writing, Written
+from cooperage.book.declared import acts
 from cooperage.book.errors import Implausible, OddLevel
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import level_now

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 
 from cooperage.book import Book, Writing
 from cooperage.book.errors import AlreadyThere
-from cooperage.book.models import FlightRow, GlassRow, ScoreRow, VesselRow
+from cooperage.book.store.models import FlightRow, GlassRow, ScoreRow, VesselRow
 from cooperage.errors import BadInput, Refused
 from cooperage.tasting.codes import blind_codes
 from cooperage.tasting.kept import check_flight, check_glass, check_score

@@ -1,6 +1,6 @@
 """What the words of a tasting can be: asked wherever a flight, a glass or a score is written, by hand or by import."""
 
-from cooperage.book.allowed import LONGEST_CODE, LONGEST_NOTE, LONGEST_TEXT, check_text
+from cooperage.book.declared.allowed import LONGEST_CODE, LONGEST_NOTE, LONGEST_TEXT, check_text
 from cooperage.errors import BadInput
 
 _LONGEST_GLASS = 10

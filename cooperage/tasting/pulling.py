@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from cooperage.book import Book, acts
+from cooperage.book import Book
+from cooperage.book.declared import acts
 from cooperage.tasting.flights import Flight, pour_flight
 
 

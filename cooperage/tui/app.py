@@ -25,7 +25,7 @@ and one line in `PAGES` below. In it use:
   group wins;
 - `self.say("Poured ...")`, `self.refuse(error)` for the line above the keys;
 - `Confirm(question)` and `Pick(title, choices)` (dialogs.py), opened by `self.app.push_screen(dialog, then)`;
-- `LineList` (lines.py) for lists of any length; `book/telling.py` and `gauges.py` for words and level bars; `Tick` and
+- `LineList` (lines.py) for lists of any length; `book/words.py` and `gauges.py` for words and level bars; `Tick` and
   `Choice` (tick.py) for yes or no and one of a list.
 
 The key bar shows exactly what `screen.active_bindings` says for what is focused: hide a key with `show=False`, make

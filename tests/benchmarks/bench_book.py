@@ -23,10 +23,11 @@ from pathlib import Path
 
 from sqlalchemy import func, insert, select
 
-from cooperage.book import Barrel, Book, Lot, Vessel, acts
-from cooperage.book.models import Base, EntryRow, MoveRow, ReckonedRow
-from cooperage.book.registry import Registry
-from cooperage.book.snapshots import replayed
+from cooperage.book import Barrel, Book, Lot, Vessel
+from cooperage.book.declared import acts
+from cooperage.book.replay.snapshots import replayed
+from cooperage.book.store.models import Base, EntryRow, MoveRow, ReckonedRow
+from cooperage.book.store.registry import Registry
 from cooperage.exchange import import_folder, shift_to_yesterday
 from cooperage.resources import demo_folder
 

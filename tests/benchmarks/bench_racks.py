@@ -16,8 +16,9 @@ from bench_book import large_book
 from sqlalchemy import bindparam, update
 from textual.pilot import Pilot
 
-from cooperage.book import Book, acts
-from cooperage.book.models import BarrelRow, VesselRow
+from cooperage.book import Book
+from cooperage.book.declared import acts
+from cooperage.book.store.models import BarrelRow, VesselRow
 from cooperage.exchange import import_folder, shift_to_yesterday
 from cooperage.resources import demo_folder
 from cooperage.settings import Settings

@@ -25,7 +25,8 @@ from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 from types import ModuleType
 
-from cooperage.book import Barrel, Book, Lot, Vessel, Writing, acts
+from cooperage.book import Barrel, Book, Lot, Vessel, Writing
+from cooperage.book.declared import acts
 from cooperage.exchange import import_folder, shift_to_yesterday
 from cooperage.programme.rounds.due import rounds
 from cooperage.resources import demo_folder

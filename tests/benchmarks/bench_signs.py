@@ -16,7 +16,8 @@ from pathlib import Path
 
 import numpy as np
 
-from cooperage.book import Barrel, Book, Figure, Lot, Upkeep, Vessel, acts
+from cooperage.book import Barrel, Book, Figure, Lot, Upkeep, Vessel
+from cooperage.book.declared import acts
 from cooperage.programme.signs.all_signs import signs
 from cooperage.programme.signs.liquid import climbing_va, falling_sulphite, moving_gravity, near_class_line
 from cooperage.programme.signs.readings import Since

@@ -9,7 +9,7 @@ from click.testing import CliRunner
 from cooperage.blending import solve_together
 from cooperage.blending.from_cellar import pool_of
 from cooperage.blending.pour.tank import Pour, StockChanged, pour_all
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.cli import main
 
 POOL = """stock,litres,abv,abv_u,sugar_g_l,cost_per_l,wood

@@ -8,7 +8,7 @@ from cooperage.blending.from_cellar import pool_of, solve_in_cellar
 from cooperage.blending.pour.bench_sheet import NotAPipette, bench_sheet, predicted
 from cooperage.blending.pour.tank import NothingToPour, StockChanged, pour, pour_words
 from cooperage.blending.stocks.pool import read_pool
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.book.errors import WouldOverflow
 from cooperage.book.log import entries
 from cooperage.liquid import mix

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from cooperage.blending.brief.brief import read_brief
 from cooperage.blending.brief.figures import show_figure
 from cooperage.blending.typed_brief import LIMITED, heard, spoken, toggled
-from cooperage.book.spoken import Misheard
+from cooperage.book.declared.from_text import Misheard
 from cooperage.units import Units
 
 

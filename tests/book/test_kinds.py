@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from cooperage.book import plans
-from cooperage.book.acts import KINDS, Strike, faces
-from cooperage.book.told import is_required
+from cooperage.book.declared.acts import KINDS, Strike, faces
+from cooperage.book.declared.fields import is_required
+from cooperage.book.writing import plans
 from cooperage.cli.log import log_command
 
 kinds = pytest.mark.parametrize("kind", KINDS.values(), ids=list(KINDS))

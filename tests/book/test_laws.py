@@ -16,12 +16,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import select
 
-from cooperage.book import Book, Cellar, acts
-from cooperage.book.latest import LatestStates
-from cooperage.book.models import BottlingRow, EntryRow, MoveRow, ReckonedRow
-from cooperage.book.registry import Registry
-from cooperage.book.snapshots import replayed
-from cooperage.book.state import to_text
+from cooperage.book import Book, Cellar
+from cooperage.book.declared import acts
+from cooperage.book.replay.latest import LatestStates
+from cooperage.book.replay.snapshots import replayed
+from cooperage.book.replay.state import to_text
+from cooperage.book.store.models import BottlingRow, EntryRow, MoveRow, ReckonedRow
+from cooperage.book.store.registry import Registry
 from cooperage.book.trace import Share
 from cooperage.errors import CooperageError
 

@@ -4,10 +4,11 @@ from dataclasses import fields, replace
 
 import pytest
 
-from cooperage.book import Barrel, Lot, Upkeep, Vessel, acts
-from cooperage.book.allowed import rules_of
+from cooperage.book import Barrel, Lot, Upkeep, Vessel
+from cooperage.book.declared import acts
+from cooperage.book.declared.allowed import rules_of
+from cooperage.book.declared.fields import Holds
 from cooperage.book.facts import FACTS, set_fact
-from cooperage.book.told import Holds
 from cooperage.errors import BadInput
 from cooperage.tasting.flights import score, start_flight
 

@@ -4,7 +4,8 @@ from datetime import timedelta
 
 import pytest
 
-from cooperage.book import Book, acts
+from cooperage.book import Book
+from cooperage.book.declared import acts
 from cooperage.book.log import losses
 
 

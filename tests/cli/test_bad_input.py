@@ -126,7 +126,8 @@ def _as_nobody(cellar: Path, *words: str) -> tuple[int, str]:
     """Run the command as an unprivileged user, who may read the cellar and write nothing."""
     script = (
         "import os, sys\n"
-        "import cooperage.cli.log, cooperage.programme.together, cooperage.book.telling, cooperage.programme.upkeep.cautions\n"
+        "import cooperage.cli.log, cooperage.programme.together\n"
+        "import cooperage.book.words, cooperage.programme.upkeep.cautions\n"
         "from cooperage.book import Book\n"
         "from cooperage.cli import main\n"
         "book = Book.open(sys.argv[2]); book.cellar(); book.close()  # nobody may not read this virtual environment\n"

@@ -2,9 +2,9 @@
 
 import pytest
 
-from cooperage.book.dangers import cautions
-from cooperage.book.substances import SUBSTANCES, TREATMENTS
-from cooperage.book.work import Work
+from cooperage.book.dangers.dangers import cautions
+from cooperage.book.dangers.work import Work
+from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
 
 HARMLESS = {"sniff", "rinse", "stir", "fine", "filter", "sterile filter", "repair", "inspect", "taste"}
 """What hurts nobody by itself; what the vessel holds or held may."""

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from cooperage.book import Book, acts
+from cooperage.book import Book
+from cooperage.book.declared import acts
 from cooperage.cli import main
 from cooperage.exchange import Imported
 

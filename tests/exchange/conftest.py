@@ -8,13 +8,14 @@ from pathlib import Path
 import pytest
 from sqlalchemy import insert, select
 
-from cooperage.book import Book, acts
+from cooperage.book import Book
+from cooperage.book.declared import acts
 from cooperage.book.facts import FACTS, facts_of, set_fact
 from cooperage.book.log import entries
-from cooperage.book.models import FlightRow, GlassRow, ScoreRow
-from cooperage.book.registry import Registry
-from cooperage.book.snapshots import replayed
-from cooperage.book.state import to_text
+from cooperage.book.replay.snapshots import replayed
+from cooperage.book.replay.state import to_text
+from cooperage.book.store.models import FlightRow, GlassRow, ScoreRow
+from cooperage.book.store.registry import Registry
 
 NOW = datetime(2026, 11, 25, 8, tzinfo=UTC)
 

@@ -134,7 +134,7 @@ def test_a_file_beyond_all_measure_is_not_read(small, tmp_path):
 
 def test_a_note_as_long_as_a_plan_comes_back(small, fresh, contents, tmp_path):
     """What the book takes, its files give back: 200,000 letters are more than the csv library reads unasked."""
-    from cooperage.book import acts
+    from cooperage.book.declared import acts
     from cooperage.exchange import export_folder
 
     small.write(acts.Sample(vessel="T-1", volume=100, note="long " * 40_000))

@@ -5,9 +5,10 @@ from datetime import UTC, datetime
 
 import pytest
 
-from cooperage.book import KINDS, Barrel, Lot, Upkeep, acts
+from cooperage.book import KINDS, Barrel, Lot, Upkeep
+from cooperage.book.declared import acts
 from cooperage.book.log import Entry
-from cooperage.book.write import words_of
+from cooperage.book.writing.write import words_of
 from cooperage.exchange.cells import Clock
 from cooperage.exchange.columns import BARREL, FILES, LOTS, UPKEEP, columns_of
 from cooperage.exchange.entries import read_entry, show_entry

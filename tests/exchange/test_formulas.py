@@ -11,7 +11,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from openpyxl import load_workbook
 
-from cooperage.book import Book, Lot, Vessel, acts
+from cooperage.book import Book, Lot, Vessel
+from cooperage.book.declared import acts
 from cooperage.cli import main
 from cooperage.exchange import export_folder, import_folder
 from cooperage.exchange.errors import FileUnusable

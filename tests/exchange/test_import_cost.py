@@ -5,8 +5,9 @@ from datetime import timedelta
 import pytest
 from sqlalchemy import event
 
-from cooperage.book import acts, snapshots
-from cooperage.book.snapshots import snapshots_kept
+from cooperage.book.declared import acts
+from cooperage.book.replay import snapshots
+from cooperage.book.replay.snapshots import snapshots_kept
 from cooperage.exchange import import_folder
 
 PER_ENTRY = 2  # the entry, and its moves or its readings

@@ -17,7 +17,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from cooperage.book import Barrel, Book, Lot, Upkeep, Vessel
-from cooperage.book.registry import Registry
+from cooperage.book.store.registry import Registry
 from cooperage.cli import main
 from cooperage.errors import CooperageError
 from cooperage.exchange import export_folder, import_folder

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.errors import CooperageError
 from cooperage.exchange.reports import REPORTS, as_csv, as_records, as_text
 from cooperage.programme.losses.ledger import losses_by

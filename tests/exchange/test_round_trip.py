@@ -9,7 +9,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cooperage.book import Barrel, Book, Lot, Vessel, acts
+from cooperage.book import Barrel, Book, Lot, Vessel
+from cooperage.book.declared import acts
 from cooperage.errors import CooperageError
 from cooperage.exchange import copy_book, export_folder, import_folder
 from cooperage.exchange.errors import InTheWay, NotCopied

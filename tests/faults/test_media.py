@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from cooperage.book import Book, acts
-from cooperage.book.backup import back_up
+from cooperage.book import Book
+from cooperage.book.declared import acts
 from cooperage.book.log import entries
+from cooperage.book.safety.backup import back_up
 from cooperage.cli import main
 
 Mount = Callable[[str], Path]
@@ -156,7 +157,7 @@ def test_a_copy_that_fails_leaves_the_servers_schema_empty(used, new_postgres):
     """Not even tables are left behind where the copy breaks a law."""
     from sqlalchemy import create_engine, inspect
 
-    from cooperage.book.naming import cellar_url
+    from cooperage.book.store.naming import cellar_url
 
     with used.writing() as session:
         session.connection.exec_driver_sql("UPDATE reckoned SET state = '{}'")

@@ -15,9 +15,10 @@ from pathlib import Path
 
 import pytest
 
-from cooperage.book import Book, acts
-from cooperage.book.backup import back_up
+from cooperage.book import Book
+from cooperage.book.declared import acts
 from cooperage.book.log import entries
+from cooperage.book.safety.backup import back_up
 
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]

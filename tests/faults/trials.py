@@ -124,7 +124,7 @@ class World:
 
 
 def restore_in(world: World) -> Callable[[Callable[[str], None]], None]:
-    from cooperage.book.restore import restore
+    from cooperage.book.safety.restore import restore
 
     return lambda tell: restore(world.backup, world.place, tell)
 
@@ -227,7 +227,8 @@ class Writer:
 
 
 def _write_on(place: Path, writes: int) -> None:
-    from cooperage.book import Book, acts
+    from cooperage.book import Book
+    from cooperage.book.declared import acts
     from cooperage.book.errors import CellarUnusable
 
     try:

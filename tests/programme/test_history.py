@@ -2,7 +2,7 @@
 
 import pytest
 
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.book.errors import NoSuchVessel
 from cooperage.programme.history import series
 

@@ -1,6 +1,6 @@
 """Lots as they stand: what the vessels hold of each."""
 
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.book.lots import lots_now
 
 

@@ -19,7 +19,8 @@ from pathlib import Path
 import pyte
 import pytest
 
-from cooperage.book import Barrel, Book, Lot, Vessel, acts
+from cooperage.book import Barrel, Book, Lot, Vessel
+from cooperage.book.declared import acts
 from cooperage.book.log import entries
 from cooperage.settings import Settings
 

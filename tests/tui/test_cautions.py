@@ -2,9 +2,9 @@
 
 import pytest
 
-from cooperage.book.dangers import cautions
-from cooperage.book.substances import TREATMENTS
-from cooperage.book.work import Work
+from cooperage.book.dangers.dangers import cautions
+from cooperage.book.dangers.work import Work
+from cooperage.book.declared.substances import TREATMENTS
 from cooperage.tui.shared.fields import FieldRow
 
 DANGEROUS = [name for name in TREATMENTS if cautions(Work("treat", treatment=name))]

@@ -5,7 +5,8 @@ from datetime import timedelta
 
 import pytest
 
-from cooperage.book import Book, acts
+from cooperage.book import Book
+from cooperage.book.declared import acts
 from cooperage.settings import Settings
 from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.shared.dialogs import Confirm

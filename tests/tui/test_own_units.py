@@ -6,8 +6,9 @@ from contextlib import suppress
 import pytest
 from textual.worker import WorkerCancelled
 
-from cooperage.book import Book, acts
-from cooperage.book.acts import KINDS
+from cooperage.book import Book
+from cooperage.book.declared import acts
+from cooperage.book.declared.acts import KINDS
 from cooperage.programme.losses.ledger import GROUPINGS
 from cooperage.settings import Settings
 from cooperage.tui.app import PAGES, CooperageApp

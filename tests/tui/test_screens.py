@@ -5,7 +5,8 @@ from threading import Event
 import pytest
 from textual.widgets import Input, Static
 
-from cooperage.book import Book, acts
+from cooperage.book import Book
+from cooperage.book.declared import acts
 from cooperage.settings import Settings
 from cooperage.tui.app import CooperageApp
 from cooperage.tui.help import HelpScreen

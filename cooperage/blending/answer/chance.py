@@ -20,7 +20,7 @@ from cooperage.blending.brief.quantities import Doubt, Of, Told
 from cooperage.blending.lp.columns import per_true_volume, total
 from cooperage.blending.lp.limits import Cut, Side
 from cooperage.blending.stocks.pool import Floats, Stocks
-from cooperage.book.properties import PROPERTIES
+from cooperage.book.declared.properties import PROPERTIES
 
 MOST_CUTS = 60
 KEPT_MORE = 1e-3  # rows ask for a little more than is checked, so that they end in a few

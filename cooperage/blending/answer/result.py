@@ -7,7 +7,7 @@ import numpy as np
 from cooperage.blending.brief.brief import Brief
 from cooperage.blending.brief.quantities import Amount, Told
 from cooperage.blending.stocks.pool import Flags, Floats, Stocks
-from cooperage.book.properties import PROPERTIES
+from cooperage.book.declared.properties import PROPERTIES
 from cooperage.liquid import molecular_so2
 from cooperage.units import Quantity
 
@@ -41,7 +41,7 @@ def _over(brief: Brief, stocks: Stocks, names: tuple[str, ...]) -> Flags:
     return over
 
 
-# What hurts in a dose stands in cooperage.book.dangers; these are for reference.
+# What hurts in a dose stands in cooperage.book.dangers.dangers; these are for reference.
 DOSE_NOTES = {
     "honey": "honey starts the yeast again: stabilise the blend before it goes in",
     "water": "how much water may be added is a matter of law: ask your own authority first",

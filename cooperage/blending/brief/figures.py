@@ -6,7 +6,7 @@ person's own unit of volume.
 
 from dataclasses import dataclass
 
-from cooperage.book.properties import PROPERTIES
+from cooperage.book.declared.properties import PROPERTIES
 from cooperage.units import DEFAULT, Quantity, Units, show, show_short, volume_unit
 
 

@@ -10,11 +10,12 @@ from cooperage import __version__
 from cooperage.blending.answer.answer import Answer
 from cooperage.blending.brief.brief import Dosing, read_brief
 from cooperage.blending.stocks.dosing import amount_to_pour
-from cooperage.book import Book, Cellar, Written, acts
-from cooperage.book.dangers import Caution, by_danger, cautions
+from cooperage.book import Book, Cellar, Written
+from cooperage.book.dangers.dangers import Caution, by_danger, cautions
+from cooperage.book.dangers.work import Work, work_of
+from cooperage.book.declared import acts
+from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.errors import InVolumes
-from cooperage.book.substances import SUBSTANCES
-from cooperage.book.work import Work, work_of
 from cooperage.errors import Refused
 from cooperage.plaintext import json_escaped
 from cooperage.units import DEFAULT, Quantity, Units, show

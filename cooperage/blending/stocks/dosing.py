@@ -12,7 +12,7 @@ import numpy as np
 
 from cooperage.blending.brief.brief import BadBrief, Brief, Dosing
 from cooperage.blending.stocks.pool import Flags, Floats, Stocks
-from cooperage.book.substances import SUBSTANCES
+from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.errors import Refused
 from cooperage.liquid import honey_stream
 

@@ -13,9 +13,9 @@ from statistics import NormalDist
 import numpy as np
 
 from cooperage.book import Figure, Standing
-from cooperage.book.gauging import expected_headspace
-from cooperage.book.properties import PROPERTIES
-from cooperage.book.state import DAY
+from cooperage.book.declared.properties import PROPERTIES
+from cooperage.book.replay.state import DAY
+from cooperage.book.writing.gauging import expected_headspace
 from cooperage.errors import BadInput
 from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
 from cooperage.liquid.evaporation import PERMEABILITY, SELECTIVITY, SELECTIVITY_SPREAD

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 from cooperage.book import Cellar
-from cooperage.book.places import Outside
+from cooperage.book.declared.places import Outside
 from cooperage.programme.losses.ledger import LossRate, grouping_named
 from cooperage.programme.losses.level import expected_loss
 from cooperage.programme.losses.stays import Stay, Stays

@@ -14,9 +14,9 @@ from sqlalchemy import select
 
 from cooperage.book import Book
 from cooperage.book.facts import facts_of
-from cooperage.book.journal import STANDS
-from cooperage.book.models import EntryRow
-from cooperage.book.state import DAY
+from cooperage.book.replay.events import STANDS
+from cooperage.book.replay.state import DAY
+from cooperage.book.store.models import EntryRow
 from cooperage.liquid import evaporation
 from cooperage.programme.air.season import UNKNOWN_SEASON, Season, season
 from cooperage.programme.air.vapour import USUAL_CLIMATE, Climate

@@ -14,7 +14,7 @@ from math import hypot
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from cooperage.book.state import DAY
+from cooperage.book.replay.state import DAY
 
 Floats = NDArray[np.float64]
 

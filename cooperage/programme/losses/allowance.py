@@ -6,9 +6,9 @@ The share is the cellar's own fact; its default and every verdict are references
 from dataclasses import dataclass
 
 from cooperage.book import Book
+from cooperage.book.declared.places import Outside
 from cooperage.book.facts import CHECK, FACTS, USUAL, facts_of
 from cooperage.book.log import flows
-from cooperage.book.places import Outside
 from cooperage.units import DEFAULT, Quantity, Span, Units, counted, local_day, show
 
 ALLOWANCE = USUAL.allowance

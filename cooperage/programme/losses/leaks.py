@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from cooperage.book.state import DAY
+from cooperage.book.replay.state import DAY
 
 Floats = NDArray[np.float64]
 

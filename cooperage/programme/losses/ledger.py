@@ -7,8 +7,8 @@ from datetime import datetime
 from math import log
 
 from cooperage.book import Book, Cellar, Standing
+from cooperage.book.declared.places import OUTSIDE, Outside
 from cooperage.book.log import losses
-from cooperage.book.places import OUTSIDE, Outside
 from cooperage.errors import BadInput
 from cooperage.liquid import barrel_area_m2, barrel_shape
 from cooperage.programme.air.climate import room_airs

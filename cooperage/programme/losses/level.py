@@ -11,9 +11,9 @@ from math import cbrt, exp
 from statistics import NormalDist
 
 from cooperage.book import Standing
-from cooperage.book.gauging import volume_at_headspace
-from cooperage.book.looks import SEEN_FULL
-from cooperage.book.state import DAY, Known, moment
+from cooperage.book.declared.looks import SEEN_FULL
+from cooperage.book.replay.state import DAY, Known, moment
+from cooperage.book.writing.gauging import volume_at_headspace
 from cooperage.programme.air.season import UNKNOWN_SEASON
 from cooperage.programme.losses.ledger import LossRate
 from cooperage.units import DEFAULT, Quantity, Units, show, show_day

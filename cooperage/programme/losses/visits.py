@@ -9,10 +9,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from cooperage.book import Book, Cellar, Vessel
-from cooperage.book.gauging import volume_at_headspace
-from cooperage.book.journal import Event, events
-from cooperage.book.places import THIRST
-from cooperage.book.state import DAY
+from cooperage.book.declared.places import THIRST
+from cooperage.book.replay.events import Event, events
+from cooperage.book.replay.state import DAY
+from cooperage.book.writing.gauging import volume_at_headspace
 
 _SAME_VISIT_DAYS = 0.5
 

@@ -8,7 +8,7 @@ from datetime import date, datetime, time
 from statistics import fmean
 
 from cooperage.book import Book, Written
-from cooperage.book.acts import Climate
+from cooperage.book.declared.acts import Climate
 from cooperage.errors import BadInput
 from cooperage.programme.air.climate import airs_read
 from cooperage.programme.pasted.table import LinesUnread, Unread, cells_of, numbered, with_unit

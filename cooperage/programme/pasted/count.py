@@ -4,10 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from cooperage.book import Book, Cellar, Standing, Written, acts
+from cooperage.book import Book, Cellar, Standing, Written
+from cooperage.book.declared import acts
+from cooperage.book.declared.places import GAP_CAUSES, Outside
 from cooperage.book.errors import Implausible
-from cooperage.book.places import GAP_CAUSES, Outside
-from cooperage.book.plans import could_have_lost
+from cooperage.book.writing.plans import could_have_lost
 from cooperage.errors import BadInput
 from cooperage.programme.losses.allowance import ALLOWANCE, Allowance
 from cooperage.programme.pasted.tally import EXAMPLE

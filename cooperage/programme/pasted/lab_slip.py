@@ -10,10 +10,10 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from cooperage.book import Book, Cellar, Figure, Written
-from cooperage.book.acts import Reading
+from cooperage.book.declared.acts import Reading
+from cooperage.book.declared.from_text import hear
+from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.errors import Implausible, NotPossible
-from cooperage.book.properties import PROPERTIES
-from cooperage.book.spoken import hear
 from cooperage.errors import BadInput
 from cooperage.programme.pasted.table import (
     LinesUnread,

@@ -6,8 +6,8 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 
 from cooperage.book import Cellar, Standing, Upkeep
-from cooperage.book.registry import Position
-from cooperage.book.substances import TREATMENTS
+from cooperage.book.declared.substances import TREATMENTS
+from cooperage.book.store.registry import Position
 from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.losses.level import Level, first_day, last_known, level_now, rate_of, wants_topping
 from cooperage.programme.signs.leak import leak_sign

@@ -6,9 +6,9 @@ from dataclasses import replace
 from datetime import timedelta
 
 from cooperage.book import Book, Cellar, Standing
+from cooperage.book.declared.places import Outside
 from cooperage.book.facts import facts_of
 from cooperage.book.log import losses
-from cooperage.book.places import Outside
 from cooperage.programme.losses.ledger import LossRate, loss_rates
 from cooperage.programme.rounds.due import last_cared_for, under_floor
 from cooperage.programme.signs.leak import ODD_ENOUGH, SURE_ENOUGH, is_odd_visit, leak_sign

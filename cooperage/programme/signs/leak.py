@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from cooperage.book import Standing
-from cooperage.book.state import moment
+from cooperage.book.replay.state import moment
 from cooperage.programme.losses.leaks import Leak
 from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.signs.sign import Sign

@@ -6,8 +6,8 @@ from datetime import date
 
 from cooperage.book import Cellar, Standing
 from cooperage.book.facts import Facts
-from cooperage.book.reckon import lot_figures
-from cooperage.book.state import DAY, moment
+from cooperage.book.replay.replay import lot_figures
+from cooperage.book.replay.state import DAY, moment
 from cooperage.programme.rounds.due import over_limit
 from cooperage.programme.signs.readings import Since
 from cooperage.programme.signs.sign import Sign

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from cooperage.book import Standing
-from cooperage.book.looks import SMELLS, SOUND_BUNG, SOUND_SMELL
+from cooperage.book.declared.looks import SMELLS, SOUND_BUNG, SOUND_SMELL
 from cooperage.programme.signs.sign import Sign
 
 _VISITS = ("top", "fill", "inspect", "sniff", "look")

@@ -3,8 +3,8 @@
 from dataclasses import dataclass, field
 
 from cooperage.book import Book, Cellar
-from cooperage.book.journal import events
-from cooperage.book.substances import SUBSTANCES
+from cooperage.book.declared.substances import SUBSTANCES
+from cooperage.book.replay.events import events
 from cooperage.programme.signs.trends import Point
 
 FREE_SO2 = "free_so2_mg_l"

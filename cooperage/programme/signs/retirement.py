@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass
 
-from cooperage.book import Book, Cellar, Standing, acts
-from cooperage.book.dangers import Caution, cautions
-from cooperage.book.work import work_of
+from cooperage.book import Book, Cellar, Standing
+from cooperage.book.dangers.dangers import Caution, cautions
+from cooperage.book.dangers.work import work_of
+from cooperage.book.declared import acts
 from cooperage.programme.signs.all_signs import Sign, signs
 from cooperage.units import DEFAULT, Units
 

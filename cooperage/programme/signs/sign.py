@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from cooperage.book.dangers import Caution
+from cooperage.book.dangers.dangers import Caution
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from math import exp, log
 from statistics import NormalDist, median
 
-from cooperage.book.state import DAY
+from cooperage.book.replay.state import DAY
 from cooperage.programme.signs.readings import FREE_SO2, Since
 from cooperage.programme.signs.trends import Point
 

@@ -11,7 +11,7 @@ from statistics import NormalDist, median
 
 import numpy as np
 
-from cooperage.book.state import DAY
+from cooperage.book.replay.state import DAY
 
 YEAR = 365.25
 _LOOK_BACK = range(3, 9)

@@ -8,10 +8,10 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from cooperage.book import Book, Cellar, Standing, Upkeep
-from cooperage.book.allowed import rules_of
+from cooperage.book.declared.allowed import rules_of
+from cooperage.book.declared.fields import Holds
+from cooperage.book.declared.from_text import Misheard
 from cooperage.book.errors import NotPossible, SameVessel
-from cooperage.book.spoken import Misheard
-from cooperage.book.told import Holds
 from cooperage.errors import BadInput
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.units import DEFAULT, Quantity, Units, read, show, show_exact

@@ -2,9 +2,10 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
-from cooperage.book import Act, Cellar, acts
-from cooperage.book.dangers import Caution, cautions
-from cooperage.book.work import work_of
+from cooperage.book import Act, Cellar
+from cooperage.book.dangers.dangers import Caution, cautions
+from cooperage.book.dangers.work import work_of
+from cooperage.book.declared import acts
 from cooperage.units import DEFAULT, Units
 
 ONCE_A_WALK = ("keg under gas",)

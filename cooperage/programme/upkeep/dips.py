@@ -3,7 +3,7 @@
 from datetime import datetime
 
 from cooperage.book import Standing
-from cooperage.book.gauging import volume_at_headspace
+from cooperage.book.writing.gauging import volume_at_headspace
 from cooperage.units import DEFAULT, Quantity, Units, show
 
 _DIP_DISAGREES = 0.02  # of the capacity: more than a dip's own error near the bung

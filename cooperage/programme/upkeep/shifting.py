@@ -2,8 +2,9 @@
 
 from dataclasses import replace
 
-from cooperage.book import Book, Cellar, Standing, Written, acts
-from cooperage.book.registry import Position
+from cooperage.book import Book, Cellar, Standing, Written
+from cooperage.book.declared import acts
+from cooperage.book.store.registry import Position
 from cooperage.errors import AskedBack
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from statistics import median
 
 from cooperage.book import Cellar, Standing
-from cooperage.book.substances import SUBSTANCES
+from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.liquid import free_so2_for, sulphite_dose
 from cooperage.liquid.sulphite import MOST_RISE
 from cooperage.programme.upkeep.defaults import DEFAULT_FLOOR, upkeep_of

@@ -7,7 +7,7 @@ from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
 from cooperage.book import Book, Writing
 from cooperage.book.errors import InTheFuture
-from cooperage.book.models import StopRow, VesselRow, WalkRow
+from cooperage.book.store.models import StopRow, VesselRow, WalkRow
 
 StopKey = tuple[str, str]
 """A stop as the walk knows it: tag and task."""

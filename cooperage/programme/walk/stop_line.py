@@ -9,8 +9,8 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from cooperage.book import Act, Book, Written
-from cooperage.book.looks import BUNGS, LEVELS, SEEN_FULL, SMELLS
-from cooperage.book.spoken import Misheard, hear
+from cooperage.book.declared.from_text import Misheard, hear
+from cooperage.book.declared.looks import BUNGS, LEVELS, SEEN_FULL, SMELLS
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.together import write_together
 from cooperage.programme.walk.progress import Walk, mark_in

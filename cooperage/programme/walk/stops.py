@@ -5,10 +5,10 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from cooperage.book import Act, Cellar, Standing
-from cooperage.book.acts import Look
-from cooperage.book.dangers import Caution
-from cooperage.book.looks import SEEN_FULL
-from cooperage.book.registry import Position
+from cooperage.book.dangers.dangers import Caution
+from cooperage.book.declared.acts import Look
+from cooperage.book.declared.looks import SEEN_FULL
+from cooperage.book.store.registry import Position
 from cooperage.programme.losses.level import Level
 from cooperage.programme.rounds.due import Due, Task
 from cooperage.programme.upkeep.cautions import cautions_of_walk

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from cooperage.book import Book, Cellar
+from cooperage.book.declared.places import OUTSIDE_IDS
 from cooperage.book.log import entries
-from cooperage.book.places import OUTSIDE_IDS
 from cooperage.programme.signs.all_signs import Sign, signs
 from cooperage.programme.walk.progress import Walk
 from cooperage.programme.walk.stops import Stop

@@ -8,7 +8,7 @@ from math import ceil, floor, log10
 from textual.color import Color
 from textual_plotext import PlotextPlot
 
-from cooperage.book.properties import PROPERTIES
+from cooperage.book.declared.properties import PROPERTIES
 from cooperage.units import Quantity, Units, show_day
 
 CHARTS: dict[str, tuple[str, Quantity | None]] = {

@@ -11,11 +11,12 @@ from textual.binding import Binding, BindingType
 from textual.containers import Container, Horizontal, Vertical
 from textual.widgets import Static
 
-from cooperage.book import KINDS, Book, Cellar, Standing, Written, acts
-from cooperage.book.dangers import cautions
+from cooperage.book import KINDS, Book, Cellar, Standing, Written
+from cooperage.book.dangers.dangers import cautions
+from cooperage.book.dangers.work import before_vessel
+from cooperage.book.declared import acts
 from cooperage.book.log import Entry, entries
-from cooperage.book.telling import entry_line
-from cooperage.book.work import before_vessel
+from cooperage.book.words import entry_line
 from cooperage.programme.ahead.outlook import Outlook, outlook_of
 from cooperage.programme.history import Series, series
 from cooperage.programme.rounds.due import next_due

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from cooperage.blending.brief.figures import show_figure
 from cooperage.book import Barrel, Standing
-from cooperage.book.properties import PROPERTIES
+from cooperage.book.declared.properties import PROPERTIES
 from cooperage.programme.ahead.outlook import Ahead
 from cooperage.programme.losses.level import Level
 from cooperage.programme.rounds.due import Due

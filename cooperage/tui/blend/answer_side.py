@@ -14,7 +14,7 @@ from cooperage.blending.answer.answer import Answer
 from cooperage.blending.answer.summary import figures, headline, reasons
 from cooperage.blending.own_process import Apart
 from cooperage.blending.rules import RuleCost, rule_lines
-from cooperage.book.dangers import Caution
+from cooperage.book.dangers.dangers import Caution
 from cooperage.tui.blend.solving import Solving
 from cooperage.tui.blend.words import STOCKS_HEAD, StockRow, stock_line, stock_words
 from cooperage.tui.shared.line_list import LineList

@@ -12,7 +12,7 @@ from textual.widgets import Input, Label, Static
 
 from cooperage.blending.brief.figures import label_of, unit_words
 from cooperage.blending.typed_brief import AIMS, HOW_LIMITS_ARE_TYPED, LIMITED
-from cooperage.book.properties import PROPERTIES
+from cooperage.book.declared.properties import PROPERTIES
 from cooperage.tui.shared.choices import Choice, Tick
 from cooperage.units import Quantity, Units
 

@@ -8,7 +8,7 @@ from cooperage.blending.answer.answer import Answer
 from cooperage.blending.brief.figures import show_figure
 from cooperage.blending.pour.tank import Pour, pour_all, pour_cautions, pour_words
 from cooperage.book import Book, Cellar, Written
-from cooperage.book.dangers import Caution
+from cooperage.book.dangers.dangers import Caution
 from cooperage.settings import Settings
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Confirm, Pick

@@ -8,8 +8,8 @@ from textual.binding import Binding, BindingType
 from cooperage.blending.brief.brief import load_brief
 from cooperage.blending.pour.glass import TastedGlass, plan_of_glass
 from cooperage.blending.typed_brief import spoken, toggled
-from cooperage.book import acts
-from cooperage.book.spoken import Misheard
+from cooperage.book.declared import acts
+from cooperage.book.declared.from_text import Misheard
 from cooperage.errors import CooperageError
 from cooperage.tui.blend.answer_side import StockList
 from cooperage.tui.blend.bench import BenchScreen, FromBench, pick_glass

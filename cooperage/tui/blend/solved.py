@@ -16,7 +16,7 @@ from cooperage.blending.solve import solve
 from cooperage.blending.stocks.pool import Stocks, read_pool
 from cooperage.blending.typed_brief import heard
 from cooperage.book import Cellar
-from cooperage.book.spoken import Misheard
+from cooperage.book.declared.from_text import Misheard
 from cooperage.errors import CooperageError
 from cooperage.tasting.vessels import VesselScore, last_scores, on_one_scale
 from cooperage.tui.blend.answer_side import AnswerSide

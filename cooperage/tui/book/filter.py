@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from cooperage.book import Book, Cellar
-from cooperage.book.acts import KINDS
+from cooperage.book.declared.acts import KINDS
 from cooperage.book.log import Entry, entries
 from cooperage.errors import BadInput
 from cooperage.units import NotATime, read_span

@@ -8,10 +8,11 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Input, Label, Static
 
-from cooperage.book import Cellar, Written, acts
-from cooperage.book.check import Finding
+from cooperage.book import Cellar, Written
+from cooperage.book.declared import acts
+from cooperage.book.laws import Finding
 from cooperage.book.log import Entry
-from cooperage.book.telling import entry_in_full, entry_line
+from cooperage.book.words import entry_in_full, entry_line
 from cooperage.errors import CooperageError
 from cooperage.programme.upkeep.beginnings import missing
 from cooperage.tui.book.filter import Wanted, newest, wanted_by

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator
 
-from cooperage.book.check import Finding
+from cooperage.book.laws import Finding
 from cooperage.book.log import Entry
-from cooperage.book.telling import entry_words
+from cooperage.book.words import entry_words
 from cooperage.units import Units, show_when
 
 _LINE = "{:<16}  {:<8} {}"

@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 from textual.widgets import Label
 
 from cooperage.book import Written
-from cooperage.book.places import GAP_CAUSES, OUTSIDE, Outside
+from cooperage.book.declared.places import GAP_CAUSES, OUTSIDE, Outside
 from cooperage.errors import CooperageError
 from cooperage.programme.losses.allowance import allowed_share
 from cooperage.programme.pasted.count import Count, Difference, compare, gauges, write_count

@@ -2,7 +2,7 @@
 
 from typing import ClassVar
 
-from cooperage.book.properties import PROPERTIES
+from cooperage.book.declared.properties import PROPERTIES
 from cooperage.programme.pasted.lab_slip import EXAMPLE, Matched, Slip, read_slip, write_slip
 from cooperage.tui.forms.paste_dialog import PasteDialog, unread_line
 from cooperage.units import Units, counted, show

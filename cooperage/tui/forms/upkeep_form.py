@@ -9,8 +9,8 @@ from textual.screen import ModalScreen
 from textual.widgets import Label, Static
 
 from cooperage.book import Standing
-from cooperage.book.spoken import Misheard
-from cooperage.book.told import Holds
+from cooperage.book.declared.fields import Holds
+from cooperage.book.declared.from_text import Misheard
 from cooperage.errors import CooperageError
 from cooperage.programme.upkeep.care import (
     CARES,

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from cooperage.book.places import OUTSIDE
+from cooperage.book.declared.places import OUTSIDE
 from cooperage.programme.losses.ledger import LossRow, total_ml
 from cooperage.programme.signs.all_signs import Sign
 from cooperage.units import Quantity, Units, show, show_day

@@ -10,7 +10,8 @@ from textual.containers import VerticalScroll
 from textual.timer import Timer
 from textual.widgets import Static
 
-from cooperage.book import Cellar, Standing, Written, acts
+from cooperage.book import Cellar, Standing, Written
+from cooperage.book.declared import acts
 from cooperage.book.lots import LotNow, lots_now
 from cooperage.book.trace import Trace, all_bottlings
 from cooperage.programme.upkeep.beginnings import missing

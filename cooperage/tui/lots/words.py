@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 
 from cooperage.blending.brief.figures import show_figure
 from cooperage.book import Cellar, Lot
+from cooperage.book.declared.places import OUTSIDE, Outside
 from cooperage.book.lots import LotNow
-from cooperage.book.places import OUTSIDE, Outside
 from cooperage.book.trace import Share, Trace, share_words
 from cooperage.units import Quantity, Units, counted, show, show_day
 

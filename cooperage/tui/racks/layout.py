@@ -6,7 +6,7 @@ from itertools import groupby
 from typing import TypeVar
 
 from cooperage.book import Standing
-from cooperage.book.registry import Position
+from cooperage.book.store.registry import Position
 
 T = TypeVar("T")
 

@@ -12,7 +12,7 @@ from textual.message import Message
 from textual.reactive import reactive
 
 from cooperage.book import Standing
-from cooperage.book.registry import Position
+from cooperage.book.store.registry import Position
 from cooperage.programme.search.marks import Marks
 from cooperage.tui.racks.cells import MARGIN, Cells
 from cooperage.tui.racks.layout import Free, RackLine, Spot, lay_out

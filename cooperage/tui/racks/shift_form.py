@@ -1,9 +1,10 @@
 """Shifting vessels on the racks: what is in hand, and the form where a place is typed."""
 
-from cooperage.book import Act, Cellar, Standing, acts
-from cooperage.book.dangers import cautions
-from cooperage.book.registry import Position
-from cooperage.book.work import Work
+from cooperage.book import Act, Cellar, Standing
+from cooperage.book.dangers.dangers import cautions
+from cooperage.book.dangers.work import Work
+from cooperage.book.declared import acts
+from cooperage.book.store.registry import Position
 from cooperage.programme.upkeep.shifting import shift
 from cooperage.tui.racks.layout import Spot
 from cooperage.tui.shared.act_form import ActForm

@@ -12,8 +12,8 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Label, Static
 
 from cooperage.book import KINDS, Cellar, Written
+from cooperage.book.declared.from_text import Misheard, hear
 from cooperage.book.log import Entry
-from cooperage.book.spoken import Misheard, hear
 from cooperage.programme.losses.ledger import LossRate, loss_rates
 from cooperage.programme.rounds.due import Due, Task, rounds, soonest, sources_for
 from cooperage.programme.upkeep.beginnings import nothing_due

@@ -11,11 +11,11 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from cooperage.book import Act, Standing, Written
-from cooperage.book.acts import faces
-from cooperage.book.dangers import Caution, cautions
-from cooperage.book.spoken import Misheard, hear
-from cooperage.book.told import Holds, is_required
-from cooperage.book.work import sketched
+from cooperage.book.dangers.dangers import Caution, cautions
+from cooperage.book.dangers.work import sketched
+from cooperage.book.declared.acts import faces
+from cooperage.book.declared.fields import Holds, is_required
+from cooperage.book.declared.from_text import Misheard, hear
 from cooperage.errors import CooperageError
 from cooperage.tui.shared.bars import KeyBar, Said
 from cooperage.tui.shared.choices import Choice

@@ -15,7 +15,7 @@ from textual.worker import get_current_worker
 from cooperage.book import Act, Cellar, Written
 from cooperage.book.errors import NoSuchVessel
 from cooperage.book.log import Entry
-from cooperage.book.telling import entry_words
+from cooperage.book.words import entry_words
 from cooperage.errors import CooperageError
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import FindBox, KeyBar, Said, TopBar, Working

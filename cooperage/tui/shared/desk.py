@@ -11,10 +11,11 @@ from typing import Any, Protocol, TypeVar, cast
 from textual.app import App
 from textual.screen import Screen
 
-from cooperage.book import Act, Book, Cellar, Standing, Written, acts
+from cooperage.book import Act, Book, Cellar, Standing, Written
+from cooperage.book.declared import acts
 from cooperage.book.errors import NothingToStrike
 from cooperage.book.log import Entry, entries
-from cooperage.book.telling import entry_line, entry_words
+from cooperage.book.words import entry_line, entry_words
 from cooperage.errors import AskedBack, CooperageError
 from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.losses.level import Level, level_now

@@ -11,9 +11,9 @@ from textual.suggester import SuggestFromList
 from textual.widgets import Input, Label, Static
 
 from cooperage.book import Cellar
-from cooperage.book.properties import PROPERTIES
-from cooperage.book.substances import SUBSTANCES, TREATMENTS
-from cooperage.book.told import Holds, Told, is_required
+from cooperage.book.declared.fields import Holds, Told, is_required
+from cooperage.book.declared.properties import PROPERTIES
+from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
 from cooperage.tui.shared.choices import Choice, Tick
 from cooperage.units import Quantity, Units, show_exact
 

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from textual.content import Content
 
 from cooperage.book import Standing
-from cooperage.book.dangers import Caution, in_little_room
-from cooperage.book.registry import Position
+from cooperage.book.dangers.dangers import Caution, in_little_room
+from cooperage.book.store.registry import Position
 from cooperage.programme.losses.level import Level, level_now, told_level
 from cooperage.programme.search.marks import Marks, State
 from cooperage.units import Quantity, Units, show

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from cooperage.book import Barrel, Vessel, acts
+from cooperage.book import Barrel, Vessel
+from cooperage.book.declared import acts
 from cooperage.programme.losses.leaks import USUAL_NOISE, Peers, find_leak
 from cooperage.programme.losses.ledger import LossRate, loss_rates, losses_by
 from cooperage.programme.losses.level import USUAL_LOSS_PER_YEAR, prior_rate

@@ -5,7 +5,7 @@ from math import cos, pi
 
 import pytest
 
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.book.errors import Implausible
 from cooperage.programme.ahead.outlook import look_ahead
 from cooperage.programme.air.climate import climate_between, room_airs

@@ -8,7 +8,7 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
 from cooperage.liquid.evaporation import SELECTIVITY, SELECTIVITY_SPREAD
 from cooperage.programme.ahead.forecast import Climate, forecast

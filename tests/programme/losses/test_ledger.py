@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.programme.ahead.usual import usual_by
 from cooperage.programme.losses.allowance import Allowance, allowance_over
 from cooperage.programme.losses.leaks import Leak

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cooperage.book import acts
-from cooperage.book.gauging import volume_at_headspace
+from cooperage.book.declared import acts
+from cooperage.book.writing.gauging import volume_at_headspace
 from cooperage.exchange.reports import as_records, rounds_report, stock_report
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import BAND, PRIOR, level_now, prior_rate, told_level, told_short
@@ -223,7 +223,7 @@ def _write_if_it_can_be(book, act):
 @given(st.integers(0, 9_000), st.lists(st.integers(50, 500), max_size=3), st.floats(0.0, 60.0), st.booleans())
 def test_a_level_is_carried_on_from_where_it_was_known(fresh_sqlite, missing, samples, days, corrects):
     """Dipped, whether the book is put right or not; then what was drawn, and the prior's rate for the days since."""
-    from cooperage.book.gauging import expected_headspace
+    from cooperage.book.writing.gauging import expected_headspace
 
     book = fresh_sqlite()
     book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=900_000))

@@ -2,8 +2,8 @@
 
 import pytest
 
-from cooperage.book import acts
-from cooperage.book.gauging import volume_at_headspace
+from cooperage.book.declared import acts
+from cooperage.book.writing.gauging import volume_at_headspace
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.visits import visits
 

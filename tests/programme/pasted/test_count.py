@@ -2,7 +2,7 @@
 
 import pytest
 
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.book.errors import NoSuchVessel, WouldOverflow
 from cooperage.programme.losses.allowance import Allowance, on_hand_and_received
 from cooperage.programme.pasted.count import NotAGapCause, NothingCounted, compare, gauges, write_count

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.book.errors import VesselIsRetired
 from cooperage.programme.pasted.lab_slip import NothingRead, read_slip, write_slip
 from cooperage.programme.pasted.table import LinesUnread

@@ -4,7 +4,8 @@ from datetime import timedelta
 
 import pytest
 
-from cooperage.book import Upkeep, acts
+from cooperage.book import Upkeep
+from cooperage.book.declared import acts
 from cooperage.programme.losses.ledger import LossRate, UnknownGrouping, loss_rates, losses_by
 from cooperage.programme.rounds.due import Task, best_keg, next_due, rounds
 from cooperage.programme.signs.all_signs import signs

@@ -2,7 +2,8 @@
 
 import pytest
 
-from cooperage.book import Upkeep, acts
+from cooperage.book import Upkeep
+from cooperage.book.declared import acts
 from cooperage.programme.search.marks import FULL_WITHIN_ML, State, marks_of
 
 

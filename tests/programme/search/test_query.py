@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cooperage.book import Barrel, Book, Lot, Vessel, acts
+from cooperage.book import Barrel, Book, Lot, Vessel
+from cooperage.book.declared import acts
 from cooperage.programme.losses.level import Level
 from cooperage.programme.rounds.due import Due, Task
 from cooperage.programme.search.bounds import limit_in

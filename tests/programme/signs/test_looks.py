@@ -2,10 +2,11 @@
 
 import pytest
 
-from cooperage.book import Upkeep, acts
+from cooperage.book import Upkeep
+from cooperage.book.declared import acts
+from cooperage.book.declared.looks import SMELLS, NoSuchSmell
+from cooperage.book.declared.substances import TREATMENTS
 from cooperage.book.errors import NothingSeen
-from cooperage.book.looks import SMELLS, NoSuchSmell
-from cooperage.book.substances import TREATMENTS
 from cooperage.programme.rounds.due import Task, rounds
 from cooperage.programme.signs.all_signs import signs
 from cooperage.programme.signs.looks import seen_signs

@@ -5,7 +5,8 @@ from datetime import date
 import numpy as np
 import pytest
 
-from cooperage.book import Barrel, Vessel, acts
+from cooperage.book import Barrel, Vessel
+from cooperage.book.declared import acts
 from cooperage.programme.rounds.due import Task, next_due, rounds
 from cooperage.programme.signs.all_signs import ClassLine, signs
 from cooperage.programme.signs.trends import Slope, moves, slope, usual_slope

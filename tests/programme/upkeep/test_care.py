@@ -5,8 +5,8 @@ from dataclasses import fields
 import pytest
 
 from cooperage.book import Upkeep
+from cooperage.book.declared.from_text import Misheard
 from cooperage.book.errors import NoSuchVessel, SameVessel
-from cooperage.book.spoken import Misheard
 from cooperage.programme.upkeep.care import (
     CARES,
     Group,

@@ -2,10 +2,10 @@
 
 import pytest
 
-from cooperage.book import acts
-from cooperage.book.dangers import cautions
+from cooperage.book.dangers.dangers import cautions
+from cooperage.book.dangers.work import work_of
+from cooperage.book.declared import acts
 from cooperage.book.errors import VesselIsRetired
-from cooperage.book.work import work_of
 from cooperage.programme.upkeep.shifting import PlaceTaken, shift, stands_at
 from cooperage.units import Units
 

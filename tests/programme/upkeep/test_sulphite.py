@@ -5,7 +5,7 @@ import json
 import pytest
 from click.testing import CliRunner
 
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.cli.sulphite import sulphite_command
 from cooperage.liquid import molecular_so2
 from cooperage.liquid.sulphite import CAUTION, DECLARED_FROM

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.book.errors import Implausible, InTheFuture
 from cooperage.programme.pasted.table import LinesUnread
 from cooperage.programme.rounds.due import Task, rounds

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cooperage.book import acts
-from cooperage.book.looks import BUNGS, LEVELS, SMELLS
-from cooperage.book.spoken import Misheard
+from cooperage.book.declared import acts
+from cooperage.book.declared.from_text import Misheard
+from cooperage.book.declared.looks import BUNGS, LEVELS, SMELLS
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.walk.progress import Walk, open_walk
 from cooperage.programme.walk.stop_line import said_at, write_said

@@ -1,6 +1,6 @@
 """What a walk came to: kegs that run short, and signs in the person's units. The sums are tested with the screens."""
 
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.walk.progress import open_walk
 from cooperage.programme.walk.stops import Stop

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.book.log import entries
 from cooperage.errors import CooperageError
 from cooperage.programme.rounds.due import rounds

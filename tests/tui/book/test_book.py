@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.tui.shared.dialogs import Confirm
 
 

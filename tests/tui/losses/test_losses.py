@@ -5,7 +5,7 @@ import re
 import pytest
 from textual.widgets import Static
 
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.programme.losses.ledger import GROUPINGS
 from cooperage.tui.losses.words import bar
 

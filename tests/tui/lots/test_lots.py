@@ -2,7 +2,8 @@
 
 import pytest
 
-from cooperage.book import Lot, Vessel, acts
+from cooperage.book import Lot, Vessel
+from cooperage.book.declared import acts
 from cooperage.tui.shared.act_form import ActForm
 
 

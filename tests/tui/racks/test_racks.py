@@ -4,7 +4,8 @@ from threading import Event
 
 import pytest
 
-from cooperage.book import Barrel, Upkeep, Vessel, acts
+from cooperage.book import Barrel, Upkeep, Vessel
+from cooperage.book.declared import acts
 from cooperage.programme.search.described import describe_ahead
 from cooperage.programme.search.marks import Marks
 from cooperage.tui.app import PAGES

@@ -5,7 +5,8 @@ from datetime import timedelta
 from textual.events import Key
 from textual.widgets import Static
 
-from cooperage.book import Book, acts
+from cooperage.book import Book
+from cooperage.book.declared import acts
 from cooperage.programme.walk.progress import mark, open_walk
 from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.rounds.walk_end import WalkEnd

@@ -2,7 +2,7 @@
 
 from datetime import UTC, datetime, timedelta
 
-from cooperage.book import acts
+from cooperage.book.declared import acts
 from cooperage.programme.rounds.due import Task, rounds
 from cooperage.programme.walk.progress import mark, open_walk
 from cooperage.programme.walk.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of

@@ -1,0 +1,97 @@
+"""What lingers in a vessel from what was in it and done to it: spirit, sulphur, a wash not rinsed out, living yeast.
+
+Everything is told from a vessel as registered and its state; what nobody wrote down counts as there.
+"""
+
+from dataclasses import dataclass
+
+from cooperage.book.declared.substances import TREATMENTS
+from cooperage.book.replay.contents import PLACE_OF
+from cooperage.book.replay.state import VesselState
+from cooperage.book.store.registry import Vessel
+from cooperage.liquid.ethanol import STRONG_ABV
+from cooperage.units import Quantity, Units, show
+
+YEAST_GIVES_UP_ABV = 18.0
+"""Yeasts rarely work beyond 16 to 18 % vol (common practice, no source); the careful end."""
+DRY_G_L = 2.0
+"""Below this sugar [g/l by reduction] no noticeable refermentation is to be feared (extension note FS-56-W)."""
+
+SULPHURING = ("sulphur wick", "so2 gas", "holding solution")
+_DRIVES_SULPHUR_OUT = ("rinse", "hot water", "steam", "swell")
+SULPHITES = ("metabisulphite", "so2 gas")
+
+
+def spirit_in_wood(vessel: Vessel, state: VesselState) -> str | None:
+    """Tell that a barrel held spirit, or that it may have; None for a barrel that surely did not."""
+    barrel = vessel.barrel
+    if barrel is None:
+        return None
+    if barrel.held_spirit:
+        return f"held {barrel.past_life or barrel.past_kind}"
+    if "added spirit" in state.last:
+        return "held mead with spirit added"
+    if not barrel.past_kind:
+        held = f"held {barrel.past_life}, nobody noted whether that is spirit"
+        return held if barrel.past_life else "may have held spirit, its past is unknown"
+    return None
+
+
+def sulphured_at(state: VesselState) -> float | None:
+    """Return since when an empty vessel holds the sulphur it was treated with [seconds since 1970]; None without."""
+    last = state.last
+    at = max((last[name] for name in SULPHURING if name in last), default=None)
+    if state.ml or at is None or at < (state.emptied_at or 0.0):
+        return None
+    return at if at > _latest(state, _DRIVES_SULPHUR_OUT) else None
+
+
+@dataclass(frozen=True, slots=True)
+class Residue:
+    """What was put into an empty vessel and not rinsed out since: its name, and when [seconds since 1970]."""
+
+    name: str
+    at: float
+
+
+def residue_in(state: VesselState) -> Residue | None:
+    """Return what an empty vessel must be rinsed of before mead goes in; None where there is nothing."""
+    left = [(state.last[name], name) for name, t in TREATMENTS.items() if t.leaves_residue and name in state.last]
+    if state.ml or not left:
+        return None
+    at, name = max(left)
+    rinsed = _latest(state, tuple(name for name, treatment in TREATMENTS.items() if treatment.rinses))
+    return Residue(name, at) if at > rinsed and at >= (state.emptied_at or 0.0) else None
+
+
+def _latest(state: VesselState, names: tuple[str, ...]) -> float:
+    return max((state.last.get(name, 0.0) for name in names), default=0.0)
+
+
+def is_strong(abv: float | None) -> bool:
+    """Say whether a liquid burns: above 24 % vol."""
+    return abv is not None and abv > STRONG_ABV
+
+
+def can_referment(state: VesselState, units: Units, *, sweetened: bool = False) -> str | None:
+    """Tell why mead may ferment again in the bottle; None where it is strong, dry or stabilised by the book.
+
+    Stabilised is sorbate together with sulphite, or a sterile filtration, since mead last came in. `sweetened` says
+    that sugar is about to be added.
+    """
+    abv, sugar = (state.contents.value(PLACE_OF[name]) for name in ("abv", "sugar_g_l"))
+    is_dry = sugar is not None and sugar <= DRY_G_L
+    if (abv is not None and abv >= YEAST_GIVES_UP_ABV) or (is_dry and not sweetened) or is_stabilised(state):
+        return None
+    sweet = "sugar unknown" if sugar is None else f"{show(Quantity.SUGAR, sugar, units)} of sugar"
+    strong = "strength unknown" if abv is None else f"{show(Quantity.STRENGTH, abv, units)}"
+    return f"{sweet}, {strong}, and neither sorbate with sulphite nor a sterile filtration in the book"
+
+
+def is_stabilised(state: VesselState) -> bool:
+    """Say whether the book has what keeps yeast down, done since mead last came in."""
+    since = max(state.filled_at or 0.0, state.last.get("joined", 0.0))
+    sulphited = _latest(state, tuple(f"added {name}" for name in SULPHITES)) >= (state.filled_at or 0.0) > 0.0
+    total = state.contents.value(PLACE_OF["total_so2_mg_l"]) or state.contents.value(PLACE_OF["free_so2_mg_l"])
+    sorbated = state.last.get("added sorbate", -1.0) >= since
+    return (sorbated and (sulphited or bool(total))) or state.last.get("sterile filter", -1.0) >= since

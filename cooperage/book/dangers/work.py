@@ -1,0 +1,125 @@
+"""Work about to be done, as its dangers look at it: the kind of entry, what is used, and the vessels as they stand."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from functools import cached_property
+from typing import Any
+
+from cooperage.book.cellar import Cellar, Standing
+from cooperage.book.declared.acts import KINDS, Act, faces
+from cooperage.book.declared.fields import Holds
+from cooperage.book.declared.from_text import hear
+from cooperage.book.declared.substances import SUBSTANCES
+from cooperage.book.errors import NoSuchVessel
+from cooperage.errors import BadInput
+from cooperage.units import DEFAULT, Units
+
+Drawn = tuple[Standing, int | None]
+"""A vessel that is drawn from, and how much [ml]; None is all of it."""
+_TOUCHES_NOTHING = ("strike", "climate")
+
+
+@dataclass(frozen=True)
+class Work:
+    """What somebody is about to do, before it is done; without a `kind`, somebody stands before a vessel.
+
+    `vessel` is worked on, `filled` is filled, `drawn` is drawn from; `treatment` and `substances` are declared
+    names. `abv` are strengths [% vol] of liquids at hand that stand in no vessel, the mead's own first; `sweetens`
+    says that sugar is added.
+    """
+
+    kind: str = ""
+    treatment: str = ""
+    substances: tuple[str, ...] = ()
+    vessel: Standing | None = None
+    filled: Standing | None = None
+    drawn: tuple[Drawn, ...] = ()
+    abv: tuple[float, ...] = ()
+    sweetens: bool = False
+    units: Units = DEFAULT
+
+    @cached_property
+    def touched(self) -> list[Standing]:
+        """Every vessel it touches, once."""
+        every = [self.vessel, self.filled, *(standing for standing, _ in self.drawn)]
+        return list({standing.tag: standing for standing in every if standing is not None}.values())
+
+    @property
+    def left_empty(self) -> list[Standing]:
+        """The barrels that it draws to the last of what they hold."""
+        return [s for s, ml in self.drawn if s.vessel.is_barrel and s.ml and (ml is None or ml >= s.ml)]
+
+    @property
+    def left_partly_full(self) -> list[Standing]:
+        """The barrels that it leaves with air above the mead."""
+        return [s for s, ml in self.drawn if s.vessel.is_barrel and ml is not None and 0 < ml < s.ml]
+
+
+def before_vessel(standing: Standing, units: Units = DEFAULT) -> Work:
+    """Return the work of somebody who only stands before a vessel: reads its card, looks at its page."""
+    return Work(vessel=standing, units=units)
+
+
+def work_of(act: Act, cellar: Cellar, units: Units = DEFAULT) -> Work:
+    """Return the work that an act is, with the vessels as they stand in `cellar`; an unknown tag is passed over."""
+    said = {declared.name: getattr(act, declared.name) for declared in fields(act)}
+    return _work(act.kind, said, cellar, units)
+
+
+def sketched(kind: str, texts: Mapping[str, str], cellar: Cellar, units: Units = DEFAULT) -> Work:
+    """Return the work that a form half filled in comes to; what cannot be read yet is left out."""
+    try:
+        return work_of(hear(kind, texts, cellar.at, units), cellar, units)
+    except BadInput:
+        named = {
+            declared.name: texts[face.name].strip()
+            for declared, face in faces(KINDS[kind])
+            if face.holds in (Holds.TAG, Holds.PLACE, Holds.CHOICE) and texts.get(face.name, "").strip()
+        }
+        return _work(kind, named, cellar, units)
+
+
+def _work(kind: str, said: Mapping[str, Any], cellar: Cellar, units: Units) -> Work:
+    vessel = None if kind in _TOUCHES_NOTHING else _standing(said, "vessel", cellar)
+    filled = _standing(said, "destination", cellar) if kind == "rack" else None
+    if kind in ("receive", "fill", "blend"):
+        filled = vessel
+    doses = tuple(name for name, _ in said.get("doses", ()))
+    substances = (*([said["substance"]] if said.get("substance") in SUBSTANCES else []), *doses)
+    return Work(
+        kind,
+        said.get("treatment", ""),
+        substances,
+        vessel,
+        filled,
+        tuple(_drawn(kind, said, vessel, cellar)),
+        sweetens=any(SUBSTANCES[name].sugar_g_l for name in substances if name in SUBSTANCES),
+        units=units,
+    )
+
+
+def _standing(said: Mapping[str, Any], name: str, cellar: Cellar) -> Standing | None:
+    try:
+        return cellar[str(said.get(name) or "")]
+    except NoSuchVessel:
+        return None
+
+
+def _drawn(kind: str, said: Mapping[str, Any], vessel: Standing | None, cellar: Cellar) -> list[Drawn]:
+    if kind == "blend":
+        return [(cellar[tag], ml) for tag, ml in said.get("draws", ()) if tag in cellar]
+    if kind in ("fill", "top"):
+        source = _standing(said, "source", cellar)
+        room = vessel.headspace_ml if vessel is not None else 0
+        return [] if source is None else [(source, said.get("volume") or room)]
+    if kind in ("rack", "bottle") and vessel is not None:
+        return [(vessel, _out_of(kind, said))]
+    return []
+
+
+def _out_of(kind: str, said: Mapping[str, Any]) -> int | None:
+    """Return what a racking or a bottling takes out [ml]; None for all of it."""
+    ml = said.get("volume") if kind == "rack" else said.get("bottles", 0) * said.get("bottle", 0)
+    if said.get("empties") or not ml:
+        return None
+    return int(ml) + int(said.get("lees", 0)) + int(said.get("loss", 0))

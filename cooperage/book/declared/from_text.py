@@ -1,0 +1,189 @@
+"""Acts from words and back: what a form, a command line and a CSV row share.
+
+`hear` turns the texts of an act's fields into the act; `speak` writes an act as texts that `hear` understands;
+`recall` makes the act again from what the book kept of it.
+"""
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from decimal import Decimal
+from functools import partial
+from typing import Any
+
+from cooperage.book.declared.acts import KINDS, Act, Addition, faces
+from cooperage.book.declared.fields import Holds, Told, is_required
+from cooperage.book.declared.properties import property_named
+from cooperage.book.declared.substances import SUBSTANCES, UnknownSubstance
+from cooperage.errors import BadInput
+from cooperage.units import DEFAULT, Quantity, Units, read, read_spread, read_when, show_exact
+
+Texts = Mapping[str, str]
+
+_YES = frozenset({"yes", "y", "true", "1", "x", "on"})
+_NO = frozenset({"", "no", "n", "false", "0", "off"})
+
+
+class UnknownKind(BadInput):
+    """A kind of entry that is not declared."""
+
+    def __init__(self, kind: str) -> None:
+        self.kind = kind
+        super().__init__(f"'{kind}' is no kind of entry; choose from {', '.join(KINDS)}")
+
+
+class Misheard(BadInput):
+    """One field of an act that cannot be understood; `field` is its outside name, `reason` what is wrong with it."""
+
+    def __init__(self, field: str, reason: str) -> None:
+        self.field, self.reason = field, reason
+        super().__init__(f"{field}: {reason}")
+
+
+def kind_named(kind: str) -> type[Act]:
+    """Find a kind of entry by name; raises UnknownKind."""
+    try:
+        return KINDS[kind.strip().lower()]
+    except KeyError:
+        raise UnknownKind(kind) from None
+
+
+def hear(kind: str, texts: Texts, now: datetime, units: Units = DEFAULT) -> Act:
+    """Make an act from the texts of its fields, each by its outside name; blanks take the default.
+
+    Raises UnknownKind, and Misheard naming the field.
+    """
+    act = kind_named(kind)
+    when, hand, note = (texts.get(name, "").strip() for name in ("when", "hand", "note"))
+    at = _heard("when", lambda: read_when(when, now)) if when else None
+    values: dict[str, Any] = {"at": at, "hand": hand, "note": note}
+    values["sure"] = _flag("sure", texts.get("sure", ""))
+    for declared, face in faces(act):
+        text = texts.get(face.name, "").strip()
+        if text:
+            values[declared.name] = _heard(face.name, partial(_value, face, text, texts, units))
+        elif is_required(declared):
+            raise Misheard(face.name, f"is needed to {act.label}; give {_wanted(face)}")
+    return act(**values)
+
+
+def _heard(field: str, reading: Callable[[], Any]) -> Any:  # noqa: ANN401 - whatever the field holds
+    try:
+        return reading()
+    except Misheard:
+        raise
+    except BadInput as error:
+        raise Misheard(field, str(error)) from error
+
+
+def _value(face: Told, text: str, texts: Texts, units: Units) -> Any:  # noqa: ANN401 - whatever the field holds
+    if isinstance(face.holds, Quantity):
+        return read(face.holds, text, units)
+    match face.holds:
+        case Holds.FLAG:
+            return _flag(face.name, text)
+        case Holds.COUNT:
+            return int(read(Quantity.COUNT, text, units))
+        case Holds.CHOICE:
+            return _choice(face, text)
+        case Holds.AMOUNT:
+            return float(read(_substance_quantity(texts.get("substance", "")), text, units))
+        case Holds.VALUE:
+            return float(read(_property_quantity(texts), text, units))
+        case Holds.SPREAD:
+            quantity = _property_quantity(texts)
+            return read_spread(quantity, text, float(read(quantity, texts.get("value", ""), units)), units)
+        case Holds.DRAWS:
+            return _pairs(face, text, units)
+        case _:
+            return text
+
+
+def _property_quantity(texts: Texts) -> Quantity:
+    return property_named(texts.get("property", "").strip()).quantity
+
+
+def _substance_quantity(name: str) -> Quantity:
+    substance = SUBSTANCES.get(name.strip())
+    if substance is None:
+        raise UnknownSubstance(name)
+    return substance.quantity
+
+
+def _choice(face: Told, text: str) -> str:
+    choices = face.choices() if face.choices else ()
+    folded = {choice.lower(): choice for choice in choices}
+    if text.lower() not in folded:
+        raise Misheard(face.name, f"'{text}' is not one of {', '.join(choices)}")
+    return folded[text.lower()]
+
+
+def _flag(field: str, text: str) -> bool:
+    said = text.strip().lower()
+    if said in _YES:
+        return True
+    if said in _NO:
+        return False
+    raise Misheard(field, f"'{text}' is neither yes nor no")
+
+
+def _pairs(face: Told, text: str, units: Units) -> tuple[tuple[str, int | float], ...]:
+    pairs = []
+    for part in filter(None, (part.strip() for part in text.split(";"))):
+        name, sign, amount = (piece.strip() for piece in part.partition("="))
+        if not sign or not name:
+            raise Misheard(face.name, f"'{part}' is not NAME=AMOUNT; write them as B-001=120 l; B-004=60 l")
+        quantity = Quantity.VOLUME if face.name == "draws" else _substance_quantity(name)
+        value = read(quantity, amount, units)
+        pairs.append((name, value if face.name == "draws" else float(value)))
+    return tuple(pairs)
+
+
+def _wanted(face: Told) -> str:
+    if face.choices:
+        return f"one of {', '.join(face.choices())}"
+    return f"the {face.label} ({face.holds.value})"
+
+
+def speak(act: Act) -> dict[str, str]:
+    """Write an act's own fields as texts that `hear` understands exactly, defaults left out."""
+    texts = {}
+    for declared, face in faces(type(act)):
+        value = getattr(act, declared.name)
+        if is_required(declared) or value != declared.default:
+            texts[face.name] = _text(face, value, act)
+    return texts
+
+
+def _text(face: Told, value: Any, act: Act) -> str:  # noqa: ANN401 - whatever the field holds
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if face.holds is Quantity.VOLUME:
+        return show_exact(value)
+    if isinstance(act, Addition) and face.holds is Holds.AMOUNT:
+        return _number(act.substance, value)
+    if face.holds is Holds.DRAWS:
+        is_draws = face.name == "draws"
+        return "; ".join(f"{name}={show_exact(part) if is_draws else _number(name, part)}" for name, part in value)
+    return _plainly(value) if isinstance(value, float) else str(value)
+
+
+def _plainly(value: float) -> str:
+    """Write a float with every digit and no exponent, as a person would."""
+    return f"{Decimal(repr(value)):f}"
+
+
+def _number(substance: str, amount: float) -> str:
+    unit = "ml" if SUBSTANCES[substance].quantity is Quantity.VOLUME else "g"
+    return f"{_plainly(amount)} {unit}"
+
+
+def recall(
+    kind: str, said: Mapping[str, Any], *, at: datetime | None = None, hand: str = "", note: str = "", sure: bool = True
+) -> Act:
+    """Make an act again from the words the book kept."""
+    own: dict[str, Any] = {
+        name: tuple(tuple(pair) for pair in value) if isinstance(value, list) else value for name, value in said.items()
+    }
+    return kind_named(kind)(at=at, hand=hand, note=note, sure=sure, **own)

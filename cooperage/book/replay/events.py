@@ -1,0 +1,132 @@
+"""The entries that stand, in the order they happened: what the reckoner replays and the trace follows.
+
+A struck entry and its strike cancel each other at the moment of the struck one, so both are passed over.
+"""
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, field
+from datetime import datetime
+from itertools import groupby
+from typing import Any, NamedTuple
+
+from sqlalchemy import Connection, Select, and_, case, null, or_, select
+
+from cooperage.book.replay.state import seconds
+from cooperage.book.store.models import EntryRow, MoveRow, ReadingRow
+
+
+class Move(NamedTuple):
+    """A volume [ml] from one place id to another; what is received names its lot id or its substance."""
+
+    source: str
+    destination: str
+    ml: int
+    lot: str | None = None
+    substance: str | None = None
+
+
+class Observed(NamedTuple):
+    """A value of a property on a vessel, one standard uncertainty, and how it was got."""
+
+    vessel: str
+    property: str
+    value: float
+    uncertainty: float
+    method: str = ""
+
+
+@dataclass(slots=True)
+class Event:
+    """One standing entry with its moves and readings; `at` in seconds since 1970."""
+
+    id: str
+    kind: str
+    at: float
+    vessel: str | None
+    said: dict[str, Any] | None
+    moves: list[Move] = field(default_factory=list)
+    readings: list[Observed] = field(default_factory=list)
+
+
+MOVED = ("source_id", "destination_id", "ml", "lot_id", "substance")
+SPEAKING = ("addition", "shift", "retire", "treat", "look", "top")
+"""Kinds whose words matter to the reckoner, beyond their moves and readings."""
+
+_struck = select(EntryRow.strikes_id).where(EntryRow.strikes_id.is_not(None))
+STANDS = and_(EntryRow.kind != "strike", EntryRow.id.not_in(_struck))
+"""True of an entry that is neither struck nor a strike."""
+
+
+def events(
+    connection: Connection,
+    *,
+    since: datetime | None = None,
+    until: datetime | None = None,
+    before: tuple[datetime, str] | None = None,
+    after: tuple[datetime, str] | None = None,
+    touching: Collection[str] | None = None,
+) -> Iterator[Event]:
+    """Yield standing entries in order of (happened_at, id).
+
+    `since` is the first moment and `until` the last one included; `before` and `after` are the (happened_at, id) that
+    bound it, themselves left out; `touching` keeps only entries whose subject or moves name one of these vessels.
+    """
+    chosen = STANDS
+    if since is not None:
+        chosen = and_(chosen, EntryRow.happened_at >= since)
+    if until is not None:
+        chosen = and_(chosen, EntryRow.happened_at <= until)
+    if before is not None:
+        at, entry_id = before
+        same = and_(EntryRow.happened_at == at, EntryRow.id < entry_id)
+        chosen = and_(chosen, or_(EntryRow.happened_at < at, same))
+    if after is not None:
+        at, entry_id = after
+        same = and_(EntryRow.happened_at == at, EntryRow.id > entry_id)
+        chosen = and_(chosen, or_(EntryRow.happened_at > at, same))
+    if touching is not None:
+        named = select(MoveRow.entry_id).where(
+            or_(MoveRow.source_id.in_(touching), MoveRow.destination_id.in_(touching))
+        )
+        chosen = and_(chosen, or_(EntryRow.vessel_id.in_(touching), EntryRow.id.in_(named)))
+    return _merged(connection, chosen)
+
+
+def _merged(connection: Connection, chosen: Any) -> Iterator[Event]:  # noqa: ANN401 - an SQL expression
+    words = case((EntryRow.kind.in_(SPEAKING), EntryRow.said), else_=null())
+    entries = connection.execute(
+        _in_order(select(EntryRow.id, EntryRow.kind, EntryRow.happened_at, EntryRow.vessel_id, words).where(chosen))
+    )
+    moves = _groups(connection, MoveRow, MOVED, Move, chosen)
+    reads = _groups(
+        connection, ReadingRow, ("vessel_id", "property", "value", "uncertainty", "method"), Observed, chosen
+    )
+    moved, read = next(moves, None), next(reads, None)
+    for entry_id, kind, happened_at, vessel, said in entries:
+        event = Event(entry_id, kind, seconds(happened_at), vessel, said)
+        if moved is not None and moved[0] == entry_id:
+            event.moves, moved = moved[1], next(moves, None)
+        if read is not None and read[0] == entry_id:
+            event.readings, read = read[1], next(reads, None)
+        yield event
+
+
+def _groups(
+    connection: Connection,
+    table: type[MoveRow] | type[ReadingRow],
+    columns: tuple[str, ...],
+    make: type[Any],
+    chosen: Any,  # noqa: ANN401 - an SQL expression
+) -> Iterator[tuple[str, list[Any]]]:
+    picked = [getattr(table, column) for column in columns]
+    rows = connection.execute(
+        _in_order(select(table.entry_id, *picked).join(EntryRow, EntryRow.id == table.entry_id).where(chosen)).order_by(
+            table.seq
+        )
+    )
+    for entry_id, group in groupby(rows, key=lambda row: row[0]):
+        yield entry_id, [make(*row[1:]) for row in group]
+
+
+def _in_order(query: Select[Any]) -> Select[Any]:
+    return query.order_by(EntryRow.happened_at, EntryRow.id)

@@ -1,0 +1,195 @@
+"""The reckoner: from the entries that stand to the state of every vessel.
+
+`Replay.apply` is the only place where an entry changes a state, so a replay from nothing and the cache that the
+writer keeps agree to the last bit. Ethanol, extract and acids are conserved: a parcel that leaves one place is the
+parcel that arrives in the next.
+"""
+
+from collections.abc import Callable, Iterable
+from functools import cache
+from typing import Any
+
+from cooperage.book.declared.looks import SEEN_FULL
+from cooperage.book.declared.places import GAP_CAUSES, OUTSIDE_IDS, THIRST, Outside
+from cooperage.book.declared.substances import SUBSTANCES
+from cooperage.book.replay.contents import PLACE_OF, Contents
+from cooperage.book.replay.events import Event, Move, Observed
+from cooperage.book.replay.state import VesselState
+from cooperage.book.store.registry import Lot
+from cooperage.liquid import abv_from_gravities, extract_g_l
+
+_GAPS = frozenset(GAP_CAUSES)
+
+
+class Replay:
+    """Vessel states that entries are applied to, one after the other.
+
+    `state_of(vessel_id)` finds or makes a vessel's state, `lot_of(lot_id)` a lot. `outside`, when kept, gathers what
+    went to each outside place, less what came from it, so that conservation can be checked.
+    """
+
+    def __init__(
+        self,
+        state_of: Callable[[str], VesselState],
+        lot_of: Callable[[str], Lot],
+        outside: dict[str, Contents] | None = None,
+    ) -> None:
+        self._state_of = state_of
+        self._lot_of = lot_of
+        self._outside = outside
+
+    def run(self, events: Iterable[Event]) -> None:
+        """Apply events in order."""
+        for event in events:
+            self.apply(event)
+
+    def apply(self, event: Event) -> None:
+        """Let one entry change the states of the vessels it names."""
+        for move in event.moves:
+            self._move(move, event)
+        for observed in event.readings:
+            self._read(observed, event)
+        if event.vessel is not None:
+            state = self._touch(event.vessel, event)
+            state.last[event.kind] = event.at
+            _speak(state, event)
+
+    def _touch(self, vessel_id: str, event: Event) -> VesselState:
+        state = self._state_of(vessel_id)
+        if state.touched_id != event.id:
+            state.age_to(event.at)
+            state.touched_id = event.id
+            state.entries += 1
+        return state
+
+    def _move(self, move: Move, event: Event) -> None:
+        if move.source in OUTSIDE_IDS:
+            destination = self._touch(move.destination, event)
+            parcel = self._from_outside(move, destination)
+            was_empty = destination.ml == 0
+            destination.flows_in(parcel, event.at)
+            if move.lot is not None:
+                destination.last["joined"] = event.at
+            if was_empty or move.source not in THIRST:
+                destination.carries_on(move.ml)
+            return
+        source = self._touch(move.source, event)
+        if move.destination in OUTSIDE_IDS:
+            self._to_outside(move, source, event.at)
+        else:
+            parcel = source.flows_out(move.ml, event.at)
+            source.carries_on(-move.ml)
+            destination = self._touch(move.destination, event)
+            destination.flows_in(parcel, event.at)
+            destination.carries_on(move.ml)
+            destination.last["joined"] = event.at
+
+    def _from_outside(self, move: Move, destination: VesselState) -> Contents:
+        if move.source in _GAPS:
+            parcel = destination.contents.more_alike(move.ml)
+        elif move.lot is not None:
+            parcel = _of_lot(move.ml, self._lot_of(move.lot))
+        else:
+            parcel = _of_substance(move.ml, str(move.substance))
+        self._account(move.source, parcel, -1.0)
+        return parcel
+
+    def _to_outside(self, move: Move, source: VesselState, at: float) -> None:
+        if move.destination not in THIRST:
+            source.carries_on(-move.ml)
+        if move.destination == Outside.EVAPORATED:
+            gone = source.evaporates(move.ml, at)
+        elif move.destination == Outside.CONTRACTION:
+            source.contracts(move.ml)
+            return
+        else:
+            gone = source.flows_out(move.ml, at)
+        self._account(move.destination, gone, 1.0)
+
+    def _account(self, place: str, parcel: Contents, sign: float) -> None:
+        if self._outside is not None:
+            self._outside.setdefault(place, Contents()).tally(parcel, sign)
+
+    def _read(self, observed: Observed, event: Event) -> None:
+        state = self._touch(observed.vessel, event)
+        state.last[observed.property] = event.at
+        state.is_read(observed.property, observed.value, observed.uncertainty, event.at)
+        if observed.property == "headspace_mm":
+            state.level_is_known(event.at, "dipped", observed.value)
+        if observed.property in ("sg", "abv"):
+            _sugar_from_gravity(state)
+
+
+def _sugar_from_gravity(state: VesselState) -> None:
+    """Reckon sugar from a standing gravity reading and the strength (Tabarié), unless sugar was read since."""
+    sg, sugar = state.reads.get("sg"), state.reads.get("sugar_g_l")
+    abv = state.contents.value(PLACE_OF["abv"])
+    if sg is None or sg.changed or abv is None or (sugar is not None and sugar.at > sg.at):
+        return
+    state.contents.set(PLACE_OF["sugar_g_l"], max(0.0, float(extract_g_l(sg.value, abv))))
+
+
+def _speak(state: VesselState, event: Event) -> None:
+    """Let an entry's own words change the state: an addition, a treatment, a look, a full topping ..."""
+    said = event.said or {}
+    if event.kind == "addition":
+        for name, per_unit in SUBSTANCES[said["substance"]].raises:
+            state.is_raised(name, per_unit * said["amount"] * 1000)  # l to ml
+        state.last[f"added {said['substance']}"] = event.at
+    elif event.kind == "shift":
+        state.position = (said["room"], said["row"] or None, said["bay"], said["tier"])
+    elif event.kind == "retire":
+        state.retired_at, state.retired_why = event.at, said["reason"]
+    elif event.kind == "treat":
+        state.last[said["treatment"]] = event.at
+    elif event.kind == "look":
+        _see(state, said, event.at)
+    elif event.kind == "top":
+        _top(state, event.at, is_full=not said["not_full"])
+    elif event.kind == "gauge":
+        state.level_is_known(event.at, "dipped")
+
+
+def _top(state: VesselState, at: float, *, is_full: bool) -> None:
+    """To the bung, the level is known; short of it, only that it is short."""
+    state.last["full" if is_full else "not full"] = at
+    if is_full:
+        state.level_is_known(at, "topped")
+
+
+def _see(state: VesselState, said: dict[str, Any], at: float) -> None:
+    for what in ("level", "bung", "smell"):
+        if said[what]:
+            state.seen[what] = (said[what], at)
+    if said["level"] == SEEN_FULL:
+        state.last["seen full"] = at
+        state.level_is_known(at, "seen full", 0.0)
+
+
+def _of_substance(ml: int, name: str) -> Contents:
+    substance = SUBSTANCES[name]
+    parcel = Contents(ml, name)
+    figures = {"abv": substance.abv, "sugar_g_l": substance.sugar_g_l, "ta_g_l": 0.0, "va_g_l": 0.0}
+    for figure, value in (figures | {"free_so2_mg_l": 0.0, "total_so2_mg_l": 0.0}).items():
+        parcel.set(PLACE_OF[figure], value)
+    return parcel
+
+
+def _of_lot(ml: int, lot: Lot) -> Contents:
+    parcel = Contents(ml, lot.id)
+    abv, sugar = lot_figures(lot)
+    for figure, value in (("abv", abv), ("sugar_g_l", sugar)):
+        if value is not None:
+            parcel.set(PLACE_OF[figure], value)
+    return parcel
+
+
+@cache
+def lot_figures(lot: Lot) -> tuple[float | None, float | None]:
+    """Reckon a lot's strength [% vol] and sugar [g/l] from what is known of it; None where it is not enough."""
+    abv = lot.abv
+    if abv is None and lot.original_sg is not None and lot.final_sg is not None:
+        abv = float(abv_from_gravities(lot.original_sg, lot.final_sg))
+    if abv is None or lot.final_sg is None:
+        return abv, None
+    return abv, max(0.0, float(extract_g_l(lot.final_sg, abv)))

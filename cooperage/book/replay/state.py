@@ -1,0 +1,228 @@
+"""A vessel's state while its history is replayed, and the text in which the cache keeps it."""
+
+import json
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from cooperage.book.declared.properties import MIXING
+from cooperage.book.replay.contents import PLACE_OF, Contents
+from cooperage.book.store.models import as_json
+
+DAY = 86_400.0
+
+
+@dataclass(slots=True)
+class Read:
+    """The last reading of a property: when, what, how sure, and whether the mead has changed since."""
+
+    at: float
+    value: float
+    uncertainty: float
+    changed: bool = False
+
+
+@dataclass(slots=True)
+class Known:
+    """When the level was last known and how, and what there was then, carried on by what went in and out since.
+
+    The volume is `ml`; where a dry dip was read and the book left as it was, it is that of `dip_mm` plus `ml`.
+    """
+
+    at: float
+    how: str
+    ml: int
+    dip_mm: float | None = None
+
+
+class VesselState:
+    """Everything the history of one vessel says about it so far. Times are seconds since 1970, UTC."""
+
+    __slots__ = (
+        "contents",
+        "emptied_at",
+        "entries",
+        "filled_at",
+        "fills",
+        "is_barrel",
+        "known",
+        "last",
+        "position",
+        "reads",
+        "retired_at",
+        "retired_why",
+        "seen",
+        "touched_at",
+        "touched_id",
+    )
+
+    def __init__(self, *, is_barrel: bool) -> None:
+        self.is_barrel = is_barrel
+        self.contents = Contents()
+        self.fills = 0
+        self.filled_at: float | None = None
+        self.emptied_at: float | None = None
+        self.touched_at: float | None = None
+        self.touched_id = ""
+        self.retired_at: float | None = None
+        self.retired_why = ""
+        self.position: tuple[str | None, str | None, int | None, int | None] | None = None
+        self.last: dict[str, float] = {}
+        self.reads: dict[str, Read] = {}
+        self.known: Known | None = None
+        self.seen: dict[str, tuple[str, float]] = {}
+        self.entries = 0
+
+    @property
+    def ml(self) -> int:
+        """The volume held [ml]."""
+        return self.contents.ml
+
+    def age_to(self, at: float) -> None:
+        """Let the mead spend the time up to `at` in this wood."""
+        if self.is_barrel and self.touched_at is not None and self.contents.ml:
+            self.contents.wood_days += self.contents.ml * (at - self.touched_at) / DAY
+        self.touched_at = at
+
+    def level_is_known(self, at: float, how: str, dip_mm: float | None = None) -> None:
+        """Hear that the level was seen: the book is right, or the dry dip says what it should be."""
+        if self.contents.ml:
+            self.known = Known(at, how, self.contents.ml if dip_mm is None else 0, dip_mm)
+
+    def carries_on(self, ml: int) -> None:
+        """Hear what went in, or with a minus out, by somebody's hand since the level was known [ml]."""
+        if self.known is not None:
+            self.known.ml += ml
+
+    def flows_in(self, parcel: Contents, at: float) -> None:
+        """Take a parcel in; the first one into an empty vessel begins a fill."""
+        if self.contents.ml == 0:
+            self.known = Known(at, "filled", 0)
+            self.fills += 1
+            self.filled_at = at
+            self.reads.clear()
+        self.contents.join(parcel)
+        self._changed()
+
+    def flows_out(self, ml: int, at: float) -> Contents:
+        """Give `ml` out; the last of it ends the fill."""
+        parcel = self.contents.take(ml)
+        self._note_if_empty(at)
+        return parcel
+
+    def evaporates(self, ml: int, at: float) -> Contents:
+        """Lose `ml` of water and ethanol to the air."""
+        vapour = self.contents.evaporate(ml)
+        self._changed()
+        self._note_if_empty(at)
+        return vapour
+
+    def contracts(self, ml: int) -> None:
+        """Lose `ml` to contraction on mixing."""
+        self.contents.contract(ml)
+        self._changed()
+
+    def is_read(self, name: str, value: float, uncertainty: float, at: float) -> None:
+        """Take a reading; of the properties that travel with the mead it replaces the reckoned value."""
+        self.reads[name] = Read(at, value, uncertainty)
+        place = PLACE_OF.get(name)
+        if place is not None and self.contents.ml:
+            self.contents.set(place, value)
+
+    def is_raised(self, name: str, amount: float) -> None:
+        """Add an amount of a property (value x ml), as an addition does."""
+        if self.contents.ml:
+            self.contents.raise_by(PLACE_OF[name], amount)
+        if name in self.reads:
+            self.reads[name].changed = True
+
+    def _changed(self) -> None:
+        for read in self.reads.values():
+            read.changed = True
+
+    def _note_if_empty(self, at: float) -> None:
+        if self.contents.ml == 0:
+            self.emptied_at = at
+            self.filled_at = self.known = None
+
+
+def seconds(at: datetime) -> float:
+    """Turn an aware time into seconds since 1970."""
+    return at.timestamp()
+
+
+def moment(at: float | None) -> datetime | None:
+    """Turn seconds since 1970 into an aware UTC time."""
+    return None if at is None else datetime.fromtimestamp(at, UTC)
+
+
+_PLAIN = (
+    "fills",
+    "filled_at",
+    "emptied_at",
+    "touched_at",
+    "touched_id",
+    "retired_at",
+    "retired_why",
+    "last",
+    "entries",
+)
+
+
+_FORM = 3
+"""Raised whenever a state begins to remember something more, so that what older code kept is reckoned anew."""
+
+
+def to_text(state: VesselState) -> str:
+    """Write a state for the cache; equal states give equal text."""
+    held = state.contents
+    return as_json(
+        {
+            "ml": held.ml,
+            "origins": held.origins,
+            "amounts": held.amounts,
+            "known": held.known,
+            "wood_days": held.wood_days,
+            **{name: getattr(state, name) for name in _PLAIN},
+            "properties": MIXING,
+            "form": _FORM,
+            "position": state.position,
+            "seen": state.seen,
+            "level": None if (known := state.known) is None else [known.at, known.how, known.ml, known.dip_mm],
+            "reads": {name: [r.at, r.value, r.uncertainty, r.changed] for name, r in state.reads.items()},
+        }
+    )
+
+
+def is_of_another_form(text: str) -> bool:
+    """Say whether another version of the code kept a state, so that it is passed over and reckoned anew."""
+    try:
+        kept = json.loads(text)
+    except ValueError:
+        return False
+    is_a_state = isinstance(kept, dict) and "properties" in kept
+    return is_a_state and (kept["properties"] != list(MIXING) or kept.get("form") != _FORM)
+
+
+def from_text(text: str, *, is_barrel: bool) -> VesselState | None:
+    """Read a state back from the cache; None when another version of the code wrote it, or nobody can read it."""
+    try:
+        return _from_kept(json.loads(text), is_barrel=is_barrel)
+    except (AttributeError, LookupError, TypeError, ValueError):  # damaged: it is reckoned anew from the entries
+        return None
+
+
+def _from_kept(kept: dict[str, Any], *, is_barrel: bool) -> VesselState | None:
+    if kept.get("properties") != list(MIXING) or kept.get("form") != _FORM or not isinstance(kept["ml"], int):
+        return None
+    state = VesselState(is_barrel=is_barrel)
+    held = state.contents
+    held.ml, held.origins, held.wood_days = kept["ml"], kept["origins"], kept["wood_days"]
+    held.amounts, held.known = kept["amounts"], kept["known"]
+    for name in _PLAIN:
+        setattr(state, name, kept[name])
+    state.position = tuple(kept["position"]) if kept["position"] is not None else None
+    state.seen = {what: (word, at) for what, (word, at) in kept["seen"].items()}
+    state.known = None if kept["level"] is None else Known(*kept["level"])
+    state.reads = {name: Read(*read) for name, read in kept["reads"].items()}
+    return state

@@ -1,0 +1,292 @@
+"""One entry of the book in words: the one telling that every report, command and screen shows.
+
+An entry is told from its kind's own declaration (`acts.py`), so a field of a new kind is told wherever entries are:
+every field that was given is in the words, in the person's units, once. A kind's `sentence` puts fields together, a
+field's `says` puts it into words, and what its moves tell already (`moved`) is not told again. What a terminal would
+not show as it was typed, in an old entry, is told as a mark (`plaintext.py`).
+"""
+
+from collections.abc import Iterator, Mapping
+from functools import cache
+from string import Formatter
+from typing import Any
+
+from cooperage.book.declared.acts import KINDS, faces
+from cooperage.book.declared.fields import Holds, Told, is_required
+from cooperage.book.declared.places import OUTSIDE, Outside
+from cooperage.book.declared.properties import PROPERTIES
+from cooperage.book.declared.substances import SUBSTANCES
+from cooperage.book.log import Entry
+from cooperage.book.replay.events import Move, Observed
+from cooperage.plaintext import visible
+from cooperage.units import DEFAULT, Quantity, Units, show_at_length, show_exact, show_spread, show_when
+
+ID_LETTERS = 12
+"""As many letters of an entry's id as tell it from any other of a cellar."""
+_SHORT_TEXT = 40
+_LABELS = {place.value: told.label for place, told in OUTSIDE.items()}
+
+
+def entry_line(entry: Entry, units: Units = DEFAULT, *, seen_from: str = "", short: bool = False) -> str:
+    """Tell when, what, and by whom: "2026-10-03 14:30  top B-017: 1.8 l from K-01  (Ada)"."""
+    hand = f"  ({visible(entry.hand)})" if entry.hand else ""
+    return f"{show_when(entry.happened_at)}  {entry_words(entry, units, seen_from=seen_from, short=short)}{hand}"
+
+
+def entry_words(entry: Entry, units: Units = DEFAULT, *, seen_from: str = "", short: bool = False) -> str:
+    """Tell what was done and the note, without when and by whom; a struck entry says so first.
+
+    Seen from a vessel's own page its tag is left out. `short` is for a line with little room: volumes are rounded as on
+    any screen, and the names of outside places and long texts are cut; nothing is left out.
+    """
+    subject = "" if entry.vessel in (None, seen_from) else f" {entry.vessel}"
+    told = what_was_done(entry, units, short=short)
+    told += (", " if told and entry.note else "") + (f"“{entry.note}”" if entry.note else "")
+    by = "" if short else f" by {(entry.struck_by or '')[:ID_LETTERS]}"
+    struck = f"STRUCK{by}: " if entry.struck_by else ""
+    return visible(f"{struck}{entry.kind}{subject}{': ' if told else ''}{told}")
+
+
+def what_was_done(entry: Entry, units: Units = DEFAULT, *, short: bool = False) -> str:
+    """Tell an entry's fields, moves and readings, where its kind, vessel and note stand beside it."""
+    return visible(", ".join(_Telling(entry, units, short=short).phrases()))
+
+
+def entry_in_full(entry: Entry, units: Units = DEFAULT) -> list[str]:
+    """Tell everything, line by line: by whom, done and written when, each field, move and reading, struck or not."""
+    told = _Telling(entry, units)
+    struck = [f"STRUCK by entry {entry.struck_by}: it counts no more"] if entry.struck_by else []
+    lines = [
+        f"{entry.kind} {entry.vessel or ''}".rstrip()
+        + f", done {show_when(entry.happened_at)} by {entry.hand or 'nobody named'}",
+        f"written {show_when(entry.written_at)}, id {entry.id}",
+        *struck,
+        *told.fields(),
+        *told.ledger(),
+        *told.instruments(),
+        *told.documents(),
+        *([f"note: {entry.note}"] if entry.note else []),
+    ]
+    return [visible(line, lines=True) for line in lines]
+
+
+class _Telling:
+    """The words of one entry in one person's units."""
+
+    def __init__(self, entry: Entry, units: Units, *, short: bool = False) -> None:
+        self._entry, self._units, self._short = entry, units, short
+        self._kind = KINDS.get(entry.kind)
+        self._faces, defaults = ({}, {}) if self._kind is None else _declared(entry.kind)
+        self._given = {
+            name: value
+            for name, value in entry.said.items()
+            if not _is_blank(value) and (name not in defaults or value != defaults[name])
+        }
+
+    def phrases(self) -> list[str]:
+        """List all there is to tell on one line: what the hand said, what moved, what was read."""
+        fields, moves = self.fields(flags=False), self._moves_told()
+        if self._entry.strikes and moves:
+            fields, moves = [f"{', '.join(fields)} ({', '.join(moves)})"], []
+        return [*fields, *moves, *self._readings_told(), *self._flags()]
+
+    def fields(self, *, flags: bool = True) -> list[str]:
+        """List the fields that were given, but for those that the moves tell."""
+        sentence, told = self._sentence()
+        words = [
+            self._phrase(name, value)
+            for name, value in self._given.items()
+            if name not in told and not self._is_flag(name) and not self._is_told_elsewhere(name, value)
+        ]
+        return [*([sentence] if sentence else []), *words, *(self._flags() if flags else [])]
+
+    def ledger(self) -> Iterator[str]:
+        """Tell each move as a line of account: exact volume, what, where from and where to."""
+        for move in self._entry.moves:
+            of = f" of {_substance(move.lot or move.substance)}" if move.lot or move.substance else ""
+            source, destination = (_LABELS.get(place, place) for place in (move.source, move.destination))
+            yield f"  {show_exact(move.ml, self._units):>10}{of}  {source} → {destination}"
+
+    def instruments(self) -> Iterator[str]:
+        """Tell what each reading may be off by, unless the hand said so, and those that no field tells."""
+        is_said = any(face.holds is Holds.SPREAD and name in self._given for name, face in self._faces.items())
+        for read in self._entry.readings:
+            if not self._is_in_a_field(read):
+                how = f", {read.method}" if read.method else ""
+                yield f"  {read.vessel}: {self._reading(read)}, give or take {self._spread(read)}{how}"
+            elif not is_said:
+                yield f"give or take {self._spread(read)}, as is usual"
+
+    def documents(self) -> list[str]:
+        """Return the documents kept with the entry, each whole."""
+        return [f"{face.label}: {self._given[name]}" for name, face in self._documents().items()]
+
+    def _documents(self) -> dict[str, Told]:
+        return {name: face for name, face in self._faces.items() if face.is_document and name in self._given}
+
+    def _is_flag(self, name: str) -> bool:
+        return name in self._faces and self._faces[name].holds is Holds.FLAG
+
+    def _flags(self) -> list[str]:
+        return [self._faces[name].label for name in self._given if self._is_flag(name)]
+
+    def _sentence(self) -> tuple[str, set[str]]:
+        """Return the kind's own sentence and the fields in it; nothing where one of them is not known."""
+        pattern = "" if self._kind is None else self._kind.sentence
+        names = {name for _, name, _, _ in Formatter().parse(pattern) if name}
+        said = self._entry.said
+        if not names or any(said.get(name) in (None, "") for name in names):
+            return "", set()
+        return pattern.format_map({name: self._shown(name, said[name]) for name in names}), names
+
+    def _phrase(self, name: str, value: Any) -> str:  # noqa: ANN401 - whatever the field holds
+        face = self._faces.get(name)
+        if face is None:  # written by a program that knows more than this one
+            return f"{name} {value}"
+        if face.is_document:
+            return f"with its {face.label}"
+        return (face.says or f"{face.label} {{}}").format(self._shown(name, value))
+
+    # --- what moves and readings tell already -----------------------------------------------------------------------
+
+    def _is_told_elsewhere(self, name: str, value: Any) -> bool:  # noqa: ANN401 - whatever the field holds
+        face = self._faces.get(name)
+        if face is None:
+            return False
+        if face.holds is Holds.TAG and _same(value, self._entry.vessel):
+            return True
+        return face.moved and self._is_moved(face, value)
+
+    def _is_moved(self, face: Told, value: Any) -> bool:  # noqa: ANN401 - whatever the field holds
+        moves = self._entry.moves
+        if face.holds is Quantity.VOLUME:
+            return any(move.ml == value for move in moves)
+        if face.holds is Holds.DRAWS:
+            return all(any(_same(tag, move.source) and move.ml == ml for move in moves) for tag, ml in value)
+        if face.holds is Holds.LOT:
+            return any(_same(value, move.lot) for move in moves)
+        return any(_same(value, end) for move in moves for end in (move.source, move.destination))
+
+    def _moves_told(self) -> list[str]:
+        moves = self._entry.moves
+        if self._entry.strikes:  # its moves are the reverse: told is what no longer counts
+            moves = [move._replace(source=move.destination, destination=move.source) for move in reversed(moves)]
+        moves = sorted(moves, key=lambda move: move.destination in _LABELS)  # what the hand did before what was lost
+        return [self._move(move) for move in moves if not self._is_dose(move)]
+
+    def _is_dose(self, move: Move) -> bool:
+        """Say whether a move is the volume of a dose, which is told beside its amount."""
+        said = self._entry.said
+        dosed = [name for name, _ in said.get("doses") or ()] + [said.get("substance")]
+        return move.substance is not None and move.substance in dosed
+
+    def _move(self, move: Move) -> str:
+        subject = self._entry.vessel
+        volume = self._volume(move.ml)
+        if move.lot or move.substance:
+            volume += f" of {_substance(move.lot or move.substance)}"
+        from_ = "" if move.source in (subject, Outside.RECEIVED) else f" from {self._place(move.source)}"
+        if move.destination == self._entry.kind:  # a sample
+            return volume + from_
+        if move.destination in _LABELS:
+            return f"{volume}{from_} {self._place(move.destination)}"
+        return volume + from_ + ("" if move.destination == subject else f" to {move.destination}")
+
+    def _readings_told(self) -> list[str]:
+        return [self._reading(read) for read in self._entry.readings if not self._is_in_a_field(read)]
+
+    def _is_in_a_field(self, read: Observed) -> bool:
+        """Say whether a field tells what was read."""
+        figures = (value for value in self._entry.said.values() if isinstance(value, float | int))
+        return any(value == read.value and not isinstance(value, bool) for value in figures)
+
+    def _reading(self, read: Observed) -> str:
+        return f"{_label(PROPERTIES, read.property)} {self._value(read.property, read.value)}"
+
+    def _spread(self, read: Observed) -> str:
+        declared = PROPERTIES[read.property]
+        return show_spread(declared.quantity, read.uncertainty, read.value, self._units)
+
+    # --- one value in words -----------------------------------------------------------------------------------------
+
+    def _shown(self, name: str, value: Any) -> str:  # noqa: ANN401 - whatever the field holds
+        face, said = self._faces[name], self._entry.said
+        if face.named is not None:
+            return face.named(str(value))
+        if isinstance(face.holds, Quantity):
+            return self._quantity(face.holds, value)
+        match face.holds:
+            case Holds.VALUE:
+                return self._value(str(said.get("property")), value)
+            case Holds.SPREAD:
+                read = PROPERTIES[str(said["property"])]
+                return show_spread(read.quantity, value, said["value"], self._units)
+            case Holds.AMOUNT:
+                return self._amount(str(said.get("substance")), value)
+            case Holds.DRAWS:
+                return ", ".join(self._draw(part, amount) for part, amount in value)
+            case Holds.PLACE:
+                return self._place(str(value))
+            case Holds.ENTRY:
+                return f"{self._entry.strikes_kind} {str(value)[:ID_LETTERS]}".strip()
+            case _:
+                return self._text(str(value))
+
+    def _quantity(self, quantity: Quantity, value: float) -> str:
+        if quantity is Quantity.VOLUME:
+            return self._volume(int(value))
+        return show_at_length(quantity, value, self._units)
+
+    def _volume(self, ml: int) -> str:
+        return show_at_length(Quantity.VOLUME, ml, self._units) if self._short else show_exact(ml, self._units)
+
+    def _value(self, name: str, value: float) -> str:
+        declared = PROPERTIES.get(name)
+        return str(value) if declared is None else self._quantity(declared.quantity, value)
+
+    def _amount(self, name: str, amount: float) -> str:
+        substance = SUBSTANCES.get(name)
+        if substance is None:
+            return str(amount)
+        if substance.quantity is Quantity.VOLUME:
+            return self._volume(round(amount))
+        brought = [f" ({self._volume(move.ml)})" for move in self._entry.moves if move.substance == name]
+        return self._quantity(substance.quantity, amount) + "".join(brought)
+
+    def _draw(self, part: str, amount: float) -> str:
+        if part in SUBSTANCES:
+            return f"{self._amount(part, amount)} of {_substance(part)}"
+        return f"{self._volume(int(amount))} from {part}"
+
+    def _place(self, place: str) -> str:
+        return place if self._short else _LABELS.get(place, place)
+
+    def _text(self, text: str) -> str:
+        line = " ".join(text.split())
+        is_too_long = self._short and len(line) > _SHORT_TEXT
+        return f"{line[: _SHORT_TEXT - 1]}…" if is_too_long else line
+
+
+@cache
+def _declared(kind: str) -> tuple[dict[str, Told], dict[str, Any]]:
+    """Return each field's declaration and the default of those that have one, both by name."""
+    own = faces(KINDS[kind])
+    defaults = {declared.name: declared.default for declared, _ in own if not is_required(declared)}
+    return {declared.name: face for declared, face in own}, defaults
+
+
+def _is_blank(value: object) -> bool:
+    return value is None or value is False or value in ("", [], ())
+
+
+def _same(said: object, name: str | None) -> bool:
+    """Say whether a hand meant this tag, lot or place: in either case."""
+    return name is not None and str(said).strip().casefold() == name.casefold()
+
+
+def _label(declared: Mapping[str, Any], name: str) -> str:
+    return str(declared[name].label) if name in declared else name
+
+
+def _substance(name: str | None) -> str:
+    return _label(SUBSTANCES, name or "")

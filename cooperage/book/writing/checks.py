@@ -1,0 +1,93 @@
+"""What the writer asks of every draft, whatever its kind: is it there, is there room, can what came later still be."""
+
+from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime
+from typing import Protocol
+
+from sqlalchemy import Connection
+
+from cooperage.book.declared.places import OUTSIDE_IDS
+from cooperage.book.errors import LaterEntryImpossible, SourceHoldsLess, VesselIsRetired, WouldOverflow
+from cooperage.book.replay.events import Event, Move, events
+from cooperage.book.replay.state import VesselState
+from cooperage.book.store.registry import Registry
+
+
+class HasStates(Protocol):
+    """Anything that knows the state of a vessel by its id."""
+
+    def state_of(self, vessel_id: str) -> VesselState:
+        """Return a vessel's state."""
+
+
+def vessels_in(moves: Iterable[Move]) -> set[str]:
+    """Return the ids of the vessels that moves name."""
+    return {end for move in moves for end in (move.source, move.destination) if end not in OUTSIDE_IDS}
+
+
+def check_not_retired(vessel_ids: Iterable[str], registry: Registry, states: HasStates) -> None:
+    """Refuse an act on a vessel that had been retired by then."""
+    for vessel_id in vessel_ids:
+        state = states.state_of(vessel_id)
+        if state.retired_at is not None:
+            retired_at = datetime.fromtimestamp(state.retired_at, UTC)
+            raise VesselIsRetired(registry.by_id(vessel_id).tag, retired_at, state.retired_why)
+
+
+def check_volumes(moves: Sequence[Move], registry: Registry, states: HasStates) -> dict[str, int]:
+    """Refuse moves that take more than is there or put in more than there is room for.
+
+    Returns what the vessels they name hold afterwards [ml by vessel id].
+    """
+    held = {vessel_id: states.state_of(vessel_id).ml for vessel_id in vessels_in(moves)}
+    for move in moves:
+        if move.source in held:
+            there = held[move.source]
+            if move.ml > there:
+                raise SourceHoldsLess(registry.by_id(move.source).tag, asked=move.ml, there=there)
+            held[move.source] -= move.ml
+        if move.destination in held:
+            vessel = registry.by_id(move.destination)
+            room = vessel.capacity_ml - held[move.destination]
+            if move.ml > room:
+                raise WouldOverflow(vessel.tag, asked=move.ml, room=room)
+            held[move.destination] += move.ml
+    return held
+
+
+def check_later(
+    connection: Connection,
+    registry: Registry,
+    held: dict[str, int],
+    since: tuple[datetime, str],
+    retired: str | None = None,
+) -> None:
+    """Walk what came after `since` with `held` [ml by vessel id] as it would stand then; refuse if it cannot be.
+
+    `retired` is the id of a vessel that is retired by then. Raises LaterEntryImpossible naming the first entry that
+    could not have happened.
+    """
+    for event in events(connection, after=since, touching=list(held)):
+        if retired is not None and retired in vessels_in(event.moves) | {event.vessel}:
+            raise _impossible(retired, event, registry, "it would be retired then")
+        for move in event.moves:
+            if move.source in held:
+                held[move.source] -= move.ml
+                _check_still_possible(move.source, held[move.source], event, registry)
+            if move.destination in held:
+                held[move.destination] += move.ml
+                _check_still_possible(move.destination, held[move.destination], event, registry)
+        if event.kind == "retire" and event.vessel in held and held[event.vessel]:
+            raise _impossible(event.vessel, event, registry, "it would not be empty then")
+
+
+def _check_still_possible(vessel_id: str, ml: int, event: Event, registry: Registry) -> None:
+    if ml < 0:
+        raise _impossible(vessel_id, event, registry, "it would hold less than nothing")
+    if ml > registry.by_id(vessel_id).capacity_ml:
+        raise _impossible(vessel_id, event, registry, "it would run over")
+
+
+def _impossible(vessel_id: str, event: Event, registry: Registry, why: str) -> LaterEntryImpossible:
+    happened_at = datetime.fromtimestamp(event.at, UTC)
+    return LaterEntryImpossible(registry.by_id(vessel_id).tag, event.id, event.kind, happened_at, why)

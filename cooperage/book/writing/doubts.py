@@ -1,0 +1,210 @@
+"""What is possible and more likely a slip: litres written off unseen, liquids unlike each other, readings far off.
+
+Each function raises `Implausible`, which the person answers; what is not known is never asked about. Where no source is
+named, the distances are common practice and decide only what is asked back, never what is written.
+"""
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
+from typing import Protocol
+
+from cooperage.book.cellar import Standing
+from cooperage.book.declared.properties import Property
+from cooperage.book.errors import Implausible, OddLevel
+from cooperage.book.replay.contents import PLACE_OF, Contents
+from cooperage.book.replay.state import VesselState
+from cooperage.book.store.registry import Lot, Vessel
+from cooperage.units import Quantity, show
+
+REST_SHARE, REST_ML = 0.03, 10_000
+"""A rest above this share of what was there, or these millilitres, whichever is less, is not written off unasked."""
+SUGAR_APART_G_L, STRENGTH_APART = 20.0, 2.0
+_CLASS_APART = 0.5  # % vol: two readings of one mead on either side of a class line are no two classes
+_HOLDS_IT = 0.05
+"""A lot of which a vessel holds at least this share is no stranger in it."""
+_MOSTLY = 0.5
+_GAIN_SHARE, _GAIN_ML = 0.02, 2_000
+_SAY_NOTHING = frozenset({"mead", "lot", "batch", "the", "and", "with"})
+
+
+class Ground(Protocol):
+    """What must be known of the cellar to tell whether two meads are alike."""
+
+    @property
+    def lots(self) -> Mapping[str, Lot]:
+        """Every lot by its id."""
+
+    @property
+    def class_lines(self) -> Sequence[float]:
+        """Strengths at which a class changes [% vol]."""
+
+
+def ask_all(*questions: Callable[[], None]) -> None:
+    """Ask every question that there is at once, so that one yes never answers what was not asked."""
+    asked = []
+    for question in questions:
+        try:
+            question()
+        except Implausible as doubt:
+            asked.append(doubt)
+    if len(asked) == 1:
+        raise asked[0]
+    if asked:
+        kind = OddLevel if any(isinstance(doubt, OddLevel) for doubt in asked) else Implausible
+        said = {name: each for doubt in asked for name, each in doubt.said.items()}
+        raise kind(" ".join(_sentence(doubt.wording) for doubt in asked), **said)
+
+
+def _sentence(wording: str) -> str:
+    return wording if wording.endswith((".", "?")) else f"{wording}."
+
+
+def ask_of_rest(vessel: Vessel, there: int, rest: int, place: str) -> None:
+    """Ask back a rest [ml] that would be written off because the vessel is said to be empty."""
+    if rest > min(REST_SHARE * there, REST_ML):
+        raise Implausible(
+            f"{literal(vessel.tag)} held {{there}}; {{rest}} of it are not accounted for and would be written off as "
+            f"'{place}'. Is the vessel really empty?",
+            there=there,
+            rest=rest,
+        )
+
+
+def ask_of_gain(vessel: Vessel, there: int, found: int) -> None:
+    """Ask back a dip or a count that finds much more than the book has [ml]."""
+    gain = found - there
+    if gain > max(_GAIN_SHARE * vessel.capacity_ml, _GAIN_ML):
+        raise OddLevel(
+            f"{literal(vessel.tag)} holds {{there}} in the book and {{found}} was found, {{gain}} more. "
+            "Is something missing in the book?",
+            there=there,
+            found=found,
+            gain=gain,
+        )
+
+
+# --- liquids that meet ----------------------------------------------------------------------------------------------
+
+
+def ask_if_unlike(
+    source: tuple[Vessel, VesselState], destination: tuple[Vessel, VesselState], ml: int, ground: Ground
+) -> None:
+    """Ask back `ml` of a mead that would meet one unlike it in kind, sweetness or strength; a lot is like itself."""
+    (vessel, state), (into, there) = source, destination
+    apart = unlike(state.contents, there.contents, ml, ground)
+    if apart:
+        raise Implausible(
+            f"{literal(vessel.tag)} holds {literal(_told(state.contents, ground))} and {literal(into.tag)} holds "
+            f"{literal(_told(there.contents, ground))}: they differ in {' and '.join(apart)}. Mix them?"
+        )
+
+
+def unlike(mead: Contents, other: Contents, ml: int, ground: Ground) -> list[str]:
+    """Name in what two meads differ, `ml` of the first going to the other.
+
+    Nothing where one of them is empty, or the first is of a lot that the other holds.
+    """
+    if mead.ml == 0 or other.ml == 0 or _is_at_home(mead, other):
+        return []
+    apart = ["kind"] if _is_other_kind(mead, other, ground.lots) else []
+    sugar, strength = (_both(mead, other, name) for name in ("sugar_g_l", "abv"))
+    if sugar is not None and abs(sugar[0] - sugar[1]) > SUGAR_APART_G_L:
+        apart.append("sweetness")
+    if strength is not None and _is_other_strength(*strength, ml / (ml + other.ml), ground.class_lines):
+        apart.append("strength")
+    return apart
+
+
+def _is_at_home(mead: Contents, other: Contents) -> bool:
+    """Say whether at least half of a mead is of lots that the other holds too."""
+    known = _shares(other)
+    return sum(share for lot, share in _shares(mead).items() if known.get(lot, 0.0) > _HOLDS_IT) >= _MOSTLY
+
+
+def _shares(mead: Contents) -> dict[str, float]:
+    whole = sum(mead.origins.values())
+    return {origin: ml / whole for origin, ml in mead.origins.items()} if whole else {}
+
+
+def _both(mead: Contents, other: Contents, name: str) -> tuple[float, float] | None:
+    mine, theirs = mead.value(PLACE_OF[name]), other.value(PLACE_OF[name])
+    return None if mine is None or theirs is None else (mine, theirs)
+
+
+def _is_other_strength(mine: float, theirs: float, share: float, lines: Sequence[float]) -> bool:
+    """Say whether two strengths are far apart, or a share of the first would carry the other across a class line."""
+    apart, mixed = abs(mine - theirs), share * mine + (1 - share) * theirs
+    crosses = any(min(mixed, theirs) <= line < max(mixed, theirs) for line in lines)
+    return apart > STRENGTH_APART or (crosses and apart > _CLASS_APART)
+
+
+def _is_other_kind(mead: Contents, other: Contents, lots: Mapping[str, Lot]) -> bool:
+    """Say whether a mead's main lot is of another kind than each lot that the other holds much of."""
+    mine = lots.get(_main(mead))
+    theirs = [lots.get(lot) for lot, share in _shares(other).items() if share > _HOLDS_IT]
+    return mine is not None and bool(theirs) and all(lot is not None and _differ(mine, lot) for lot in theirs)
+
+
+def _main(mead: Contents) -> str:
+    return max(sorted(mead.origins), key=lambda origin: mead.origins[origin])
+
+
+def _differ(lot: Lot, other: Lot) -> bool:
+    """Say whether two lots are of other honey, or of the same with other words in their names: a cherry, a quince."""
+    if not lot.honey or not other.honey:
+        return False
+    if lot.honey.casefold() != other.honey.casefold():
+        return True
+    mine, theirs = _words(lot.name), _words(other.name)
+    return bool(mine and theirs) and not mine & theirs
+
+
+def _words(name: str) -> set[str]:
+    return set(re.findall(r"[^\W\d_]{3,}", name.casefold())) - _SAY_NOTHING
+
+
+def _told(mead: Contents, ground: Ground) -> str:
+    """Tell a mead in a few words: "HE-24 (heather, 2.1 g/l sugar, 11.8 % vol)"."""
+    main = _main(mead)
+    lot = ground.lots.get(main)
+    sugar, strength = (mead.value(PLACE_OF[name]) for name in ("sugar_g_l", "abv"))
+    about = [
+        lot.honey if lot is not None and lot.honey else "",
+        "" if sugar is None else f"{show(Quantity.SUGAR, sugar)} sugar",
+        "" if strength is None else show(Quantity.STRENGTH, strength),
+    ]
+    code = main if lot is None else lot.code
+    return f"{code} ({', '.join(filter(None, about))})" if any(about) else code
+
+
+# --- readings -------------------------------------------------------------------------------------------------------
+
+
+def ask_if_far(vessel: Vessel, state: VesselState, read: Property, value: float, at: datetime) -> None:
+    """Ask back a reading that is further from both what is calculated and what was read last than can well be."""
+    if read.far is None or state.ml == 0:
+        return
+    figure = Standing(vessel, state, at, {}).figure(read.name)
+    if figure.value is None:
+        return
+    days = figure.days_ago or 0.0
+    is_fermenting = not vessel.is_barrel and (
+        (value - figure.value) * read.far.ferments > 0 or (read.far.ferments != 0 and figure.days_ago is None)
+    )
+    last = state.reads[read.name].value if read.name in state.reads else figure.value
+    least = min(figure.value, last) - read.far.fall - read.far.fall_a_day * days
+    most = max(figure.value, last) + read.far.rise
+    if is_fermenting or least <= value <= most:
+        return
+    raise Implausible(
+        f"{read.label} {{value}} of {literal(vessel.tag)} is far from {{had}} ({literal(figure.source)}). "
+        "Was it read so?",
+        value=(read.quantity, value),
+        had=(read.quantity, figure.value),
+    )
+
+
+def literal(text: str) -> str:
+    """Return text that stands in a wording as it is: braces there name volumes."""
+    return text.replace("{", "{{").replace("}", "}}")

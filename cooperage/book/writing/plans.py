@@ -1,0 +1,492 @@
+"""From an act to the rows it means: one pure function per kind of entry.
+
+A plan reads the cellar as it stood when the act was done and returns a `Draft`; it writes nothing. What is general
+(enough there, room enough, not retired, not in the future) the writer checks on every draft.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Protocol
+
+from cooperage.book.dangers.dangers import DANGERS, residue_words
+from cooperage.book.dangers.lingering import spirit_in_wood
+from cooperage.book.declared import acts
+from cooperage.book.declared.looks import smells_in
+from cooperage.book.declared.places import OUTSIDE_IDS, Outside
+from cooperage.book.declared.properties import property_named
+from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS, Substance, UnknownSubstance, UnknownTreatment
+from cooperage.book.errors import (
+    Implausible,
+    Incomplete,
+    NotABarrel,
+    NothingMoved,
+    NothingSeen,
+    NotPossible,
+    OddLevel,
+    SameVessel,
+    SourceHoldsLess,
+    VesselIsEmpty,
+    VesselNotEmpty,
+    WouldOverflow,
+)
+from cooperage.book.replay.contents import PLACE_OF
+from cooperage.book.replay.events import Move, Observed
+from cooperage.book.replay.state import DAY, VesselState
+from cooperage.book.store.registry import Lot, Vessel
+from cooperage.book.writing.doubts import Ground, ask_all, ask_if_far, ask_if_unlike, ask_of_gain, ask_of_rest
+from cooperage.book.writing.gauging import volume_at_headspace
+from cooperage.liquid import mix
+from cooperage.units import Quantity
+
+
+class View(Ground, Protocol):
+    """The cellar as it stood at the moment of an act."""
+
+    at: datetime
+
+    def vessel(self, tag: str) -> Vessel:
+        """Find a vessel by tag."""
+
+    def by_id(self, vessel_id: str) -> Vessel:
+        """Find a vessel by its id."""
+
+    def lot(self, code: str) -> Lot:
+        """Find a lot by code."""
+
+    def state(self, vessel: Vessel) -> VesselState:
+        """Return a vessel's state at that moment."""
+
+    def rooms(self) -> list[str]:
+        """List the rooms in which vessels stand or have stood."""
+
+
+@dataclass(slots=True)
+class Draft:
+    """The rows an act means: its subject, moves, readings, a bottling's (code, bottles, ml per bottle).
+
+    The subject is a vessel, or none where the act is about a room.
+
+    `retires` is the id of the vessel that leaves the programme, if one does.
+    """
+
+    vessel: Vessel | None
+    moves: list[Move] = field(default_factory=list)
+    readings: list[Observed] = field(default_factory=list)
+    bottling: tuple[str, int, int] | None = None
+    retires: str | None = None
+
+    @property
+    def subject(self) -> str | None:
+        """The id of the vessel it is about, if it is about one."""
+        return None if self.vessel is None else self.vessel.id
+
+
+SOAK_DAYS = 28
+"""New wood drinks in its first weeks (common practice, no source): what is missing then has soaked in."""
+_SOAK_ML = 6000
+_A_YEAR_AT_MOST = 0.12  # of a 225 l barrel: the dry end of published evaporation, with a margin
+_SLACK_ML = 2000
+_JUG_ML = 50
+_CAPACITY_TOLERANCE = {"measured": 0.005, "nominal": 0.015, "unknown": 0.05}
+_USUAL_DOSE_MARGIN = 1.5
+_CELLAR_CELSIUS, _CELLAR_HUMIDITY = (-15.0, 45.0), (10.0, 100.0)
+
+
+def _receive(act: acts.Receive, view: View) -> Draft:
+    vessel, lot = view.vessel(act.vessel), view.lot(act.lot)
+    return Draft(vessel, [Move(Outside.RECEIVED, vessel.id, _some(act.volume, act), lot.id)])
+
+
+def _fill(act: acts.Fill, view: View) -> Draft:
+    vessel, source = _two(view, act.vessel, act.source)
+    if not vessel.is_barrel:
+        raise NotABarrel(vessel.tag, vessel.kind)
+    room = vessel.capacity_ml - view.state(vessel).ml
+    ml = room if act.volume is None else act.volume
+    _ask_if_unlike(act, view, (source, vessel), _some(ml, act))
+    return Draft(vessel, [Move(source.id, vessel.id, ml)])
+
+
+def _ask_if_unlike(act: acts.Act, view: View, ends: tuple[Vessel, Vessel], ml: int) -> None:
+    if not act.sure:
+        source, destination = ((vessel, view.state(vessel)) for vessel in ends)
+        ask_if_unlike(source, destination, ml, view)
+
+
+def _top(act: acts.Top, view: View) -> Draft:
+    vessel, source = _two(view, act.vessel, act.source)
+    state = view.state(vessel)
+    if state.ml == 0:
+        raise VesselIsEmpty(vessel.tag)
+    ml = _some(act.volume, act)
+    gap = state.ml + ml - vessel.capacity_ml
+    if act.not_full:
+        gap = max(0, gap)  # the book may not know yet what has evaporated: that much room there was at least
+    ask_all(
+        lambda: _ask_of_topping(act, vessel, state, gap, view.at),
+        lambda: _ask_if_unlike(act, view, (source, vessel), ml),
+    )
+    closing = _closing(vessel, gap, act.cause or _thirst(vessel, state, view.at))
+    return Draft(vessel, [*closing, Move(source.id, vessel.id, ml)])
+
+
+def _ask_of_topping(act: acts.Top, vessel: Vessel, state: VesselState, gap: int, at: datetime) -> None:
+    """Ask back a topping that is large, or does not square with what is reckoned, unless it was expected."""
+    if act.sure or _is_expected(act, vessel.capacity_ml - act.volume):
+        return
+    if vessel.is_barrel and _is_unusual(act):
+        raise OddLevel(f"{{asked}} is a lot for one topping of {vessel.tag}. Is it leaking?", asked=act.volume)
+    if not act.not_full:
+        _ask_if_odd(vessel, state, gap, at)
+
+
+def _is_expected(act: acts.Act, found: int) -> bool:
+    """Say whether a vessel was expected to hold what was found in it [ml], to what a jug shows."""
+    return act.expected is not None and act.expected[0] - _JUG_ML <= found <= act.expected[1] + _JUG_ML
+
+
+def _ask_if_odd(vessel: Vessel, state: VesselState, gap: int, at: datetime) -> None:
+    """Ask back a topping to the bung that cannot be squared with what is reckoned."""
+    if -gap > _CAPACITY_TOLERANCE[vessel.capacity_how] * vessel.capacity_ml:
+        raise OddLevel(
+            f"{vessel.tag} is reckoned {{short}} short of full, so this cannot fill it to the bung: "
+            "say that it is not full, or dip it",
+            short=vessel.capacity_ml - state.ml,
+        )
+    could = could_have_lost(vessel, state, at)
+    if gap > could:
+        raise OddLevel(
+            f"{vessel.tag} would have lost {{gap}} since it was last full, at most {{could}} expected. Is it leaking?",
+            gap=gap,
+            could=could,
+        )
+
+
+def could_have_lost(vessel: Vessel, state: VesselState, at: datetime) -> int:
+    """Return the most [ml] a sound vessel can have lost since it was last known full, with a margin."""
+    since = max(state.last.get("full", 0.0), state.filled_at or 0.0)
+    days = max(0.0, (at.timestamp() - since) / DAY)
+    small = math.cbrt(225_000 / vessel.capacity_ml)  # area per litre grows as the vessel shrinks
+    lost = vessel.capacity_ml * _A_YEAR_AT_MOST * small * days / 365.25 + _SLACK_ML
+    return round(lost + (_SOAK_ML if _is_soaking(vessel, state, at) else 0))
+
+
+def _is_soaking(vessel: Vessel, state: VesselState, at: datetime) -> bool:
+    is_new = vessel.barrel is not None and vessel.barrel.fills_before == 0 and state.fills == 1
+    return is_new and state.filled_at is not None and at.timestamp() - state.filled_at <= SOAK_DAYS * DAY
+
+
+def _thirst(vessel: Vessel, state: VesselState, at: datetime) -> str:
+    """Name where a vessel's missing litres went when the hand did not say."""
+    if not vessel.is_barrel:
+        return Outside.GAUGING
+    return Outside.SOAKED if _is_soaking(vessel, state, at) else Outside.EVAPORATED
+
+
+def _closing(vessel: Vessel, gap: int, cause: str) -> list[Move]:
+    """Close a gap: too much in the book goes to `cause`; too little comes from the gauging difference."""
+    if gap > 0:
+        return [Move(vessel.id, cause, gap)]
+    return [Move(Outside.GAUGING, vessel.id, -gap)] if gap < 0 else []
+
+
+def _rack(act: acts.Rack, view: View) -> Draft:
+    vessel = view.vessel(act.vessel)
+    there = view.state(vessel).ml
+    if there == 0:
+        raise VesselIsEmpty(vessel.tag)
+    ml = there - act.lees if act.volume is None else act.volume
+    if ml < 0:
+        raise SourceHoldsLess(vessel.tag, asked=act.lees, there=there)
+    destination = None if act.destination == acts.POURED_AWAY else _two(view, act.destination, act.vessel)[0]
+    rest = there - ml - act.lees
+    ask_all(
+        lambda: _ask_of_rest(act, vessel, there, rest),
+        lambda: _ask_if_unlike(act, view, (vessel, destination), ml) if destination is not None else None,
+    )
+    goes_to = Outside.POURED_AWAY if destination is None else destination.id
+    moves = [Move(vessel.id, goes_to, _some(ml, act))]
+    if act.lees:
+        moves.append(Move(vessel.id, Outside.LEES, act.lees))
+    return Draft(vessel, moves + _emptied(act, vessel, rest))
+
+
+def _ask_of_rest(act: acts.Rack | acts.Bottle, vessel: Vessel, there: int, rest: int) -> None:
+    if act.empties and not act.sure:
+        ask_of_rest(vessel, there, rest, _rest_goes_to(act))
+
+
+def _emptied(act: acts.Rack | acts.Bottle, vessel: Vessel, rest: int) -> list[Move]:
+    """Close the book on a vessel that was seen empty: the rest was never there, or went to the cause."""
+    return [Move(vessel.id, _rest_goes_to(act), rest)] if act.empties and rest > 0 else []
+
+
+def _rest_goes_to(act: acts.Rack | acts.Bottle) -> str:
+    return act.cause or Outside.GAUGING.value
+
+
+def _gauge(act: acts.Gauge, view: View) -> Draft:
+    vessel = view.vessel(act.vessel)
+    state = view.state(vessel)
+    readings = []
+    if act.volume is not None:
+        found = act.volume
+    elif act.headspace is not None:
+        found = volume_at_headspace(vessel, act.headspace)
+        readings.append(_observe(act, view, vessel, ("headspace_mm", act.headspace, None, "dip")))
+    else:
+        raise Incomplete("gauge", "a volume or a headspace")
+    if found > vessel.capacity_ml:
+        raise WouldOverflow(vessel.tag, asked=found, room=vessel.capacity_ml)
+    if not act.sure and not _is_expected(act, found):
+        _ask_of_gap(act, vessel, state, found, view.at)
+    gap = state.ml - found
+    return Draft(vessel, _closing(vessel, gap, act.cause or _thirst(vessel, state, view.at)), readings)
+
+
+def _ask_of_gap(act: acts.Gauge, vessel: Vessel, state: VesselState, found: int, at: datetime) -> None:
+    """Ask back a level that is too low for what wood and air can have taken, or much higher than the book has it."""
+    gap = state.ml - found
+    if gap > could_have_lost(vessel, state, at) and not act.cause:
+        raise OddLevel(
+            f"{vessel.tag} is reckoned at {{there}} and {{found}} was found: name where {{gap}} went",
+            there=state.ml,
+            found=found,
+            gap=gap,
+        )
+    ask_of_gain(vessel, state.ml, found)
+
+
+def _sample(act: acts.Sample, view: View) -> Draft:
+    vessel = view.vessel(act.vessel)
+    if _is_unusual(act):
+        raise Implausible(f"{{asked}} is a lot for a sample of {vessel.tag}", asked=act.volume)
+    return Draft(vessel, [Move(vessel.id, Outside.SAMPLE, _some(act.volume, act))])
+
+
+def _reading(act: acts.Reading, view: View) -> Draft:
+    vessel = view.vessel(act.vessel)
+    return Draft(vessel, [], [_observe(act, view, vessel, (act.property, act.value, act.uncertainty, act.method))])
+
+
+def _observe(act: acts.Act, view: View, vessel: Vessel, seen: tuple[str, float, float | None, str]) -> Observed:
+    """Take a reading: its property, value, uncertainty and method."""
+    name, value, uncertainty, method = seen
+    read = property_named(name)
+    low, high = read.possible
+    if not low <= value <= high:
+        raise NotPossible(read.label, *((read.quantity, figure) for figure in (value, low, high)))
+    usual_low, usual_high = read.usual
+    if not usual_low <= value <= usual_high and not act.sure:
+        raise Implausible(f"{read.label} {{value}} of {vessel.tag} is unusual", value=(read.quantity, value))
+    if name == "headspace_mm" and vessel.is_barrel:
+        volume_at_headspace(vessel, value)  # refuses a dip deeper than the barrel
+    if not act.sure:
+        ask_if_far(vessel, view.state(vessel), read, value, view.at)
+    give_or_take = read.uncertainty if uncertainty is None else abs(uncertainty)
+    return Observed(vessel.id, name, float(value), float(give_or_take), method)
+
+
+def _addition(act: acts.Addition, view: View) -> Draft:
+    vessel, substance = view.vessel(act.vessel), _substance(act.substance)
+    state = view.state(vessel)
+    if state.ml == 0:
+        raise VesselIsEmpty(vessel.tag)
+    if act.amount <= 0:
+        raise NothingMoved(f"dose of {substance.label}")
+    usual = substance.usual_per_l * state.ml / 1000
+    if act.amount > _USUAL_DOSE_MARGIN * usual and not act.sure:
+        raise Implausible(
+            f"{{amount}} of {substance.label} in the {{there}} of {vessel.tag} is more than "
+            "1.5 times the usual most ({usual})",
+            there=state.ml,
+            amount=_amount(substance, act.amount),
+            usual=_amount(substance, usual),
+        )
+    return Draft(vessel, _doses(vessel, state, ((act.substance, act.amount),)))
+
+
+def _substance(name: str) -> Substance:
+    try:
+        return SUBSTANCES[name]
+    except KeyError:
+        raise UnknownSubstance(name) from None
+
+
+def _amount(substance: Substance, amount: float) -> tuple[Quantity, float]:
+    is_volume = substance.quantity is Quantity.VOLUME
+    return substance.quantity, round(amount) if is_volume else amount
+
+
+def _doses(vessel: Vessel, state: VesselState, doses: tuple[tuple[str, float], ...]) -> list[Move]:
+    """Bring the volumes of what is added in, and let the mixture contract."""
+    added = [(name, ml) for name, amount in doses if (ml := _volume_of(name, amount)) > 0]
+    streams = [_stream(state, state.ml), *(_dose_stream(name, ml) for name, ml in added)]
+    return [_dose_move(vessel, name, ml) for name, ml in added] + _contraction(vessel, streams)
+
+
+def _volume_of(name: str, amount: float) -> int:
+    return round(_substance(name).ml_per_unit * amount)
+
+
+def _dose_move(vessel: Vessel, name: str, ml: int) -> Move:
+    return Move(Outside.RECEIVED, vessel.id, ml, None, name)
+
+
+Stream = tuple[int, float | None, float | None]
+
+
+def _stream(state: VesselState, ml: int) -> Stream:
+    held = state.contents
+    return ml, held.value(PLACE_OF["abv"]), held.value(PLACE_OF["sugar_g_l"])
+
+
+def _dose_stream(name: str, ml: int) -> Stream:
+    dose = _substance(name)
+    return ml, dose.abv, dose.sugar_g_l
+
+
+def _contraction(vessel: Vessel, streams: list[Stream]) -> list[Move]:
+    """Return the millilitres lost on mixing, where strength and sugar of every stream are known."""
+    streams = [stream for stream in streams if stream[0] > 0]
+    known = [stream for stream in streams if stream[1] is not None and stream[2] is not None]
+    if len(streams) < 2 or len(known) < len(streams):
+        return []
+    ml, abv, sugar = zip(*known, strict=True)
+    lost = round(1000 * float(mix([part / 1000 for part in ml], list(abv), list(sugar)).contraction))
+    return [Move(vessel.id, Outside.CONTRACTION, lost)] if lost > 0 else []
+
+
+def _treat(act: acts.Treat, view: View) -> Draft:
+    vessel = view.vessel(act.vessel)
+    treatment = TREATMENTS.get(act.treatment)
+    if treatment is None:
+        raise UnknownTreatment(act.treatment)
+    if treatment.of_empty and view.state(vessel).ml:
+        raise VesselNotEmpty(vessel.tag, there=view.state(vessel).ml)
+    held = spirit_in_wood(vessel, view.state(vessel)) if treatment.near_flame and not act.sure else None
+    if held is not None:
+        raise Implausible(DANGERS["flame near spirit"].told(f"{vessel.tag} {held}").text.rstrip("."))
+    return Draft(vessel)
+
+
+def _look(act: acts.Look, view: View) -> Draft:
+    if not (act.level or act.bung or smells_in(act.smell) or act.note.strip()):
+        raise NothingSeen(act.vessel)
+    return Draft(view.vessel(act.vessel))
+
+
+def _climate(act: acts.Climate, view: View) -> Draft:
+    rooms = view.rooms()
+    if act.room not in rooms and not act.sure:
+        raise Implausible(f"no vessel has ever stood in '{act.room}'; rooms are {', '.join(rooms) or 'not named yet'}")
+    for value, quantity, (low, high) in (
+        (act.temperature, Quantity.TEMPERATURE, _CELLAR_CELSIUS),
+        (act.humidity, Quantity.PERCENT, _CELLAR_HUMIDITY),
+    ):
+        if not low <= value <= high and not act.sure:
+            raise Implausible("{value} is no air that people work in", value=(quantity, value))
+    return Draft(None)
+
+
+def _shift(act: acts.Shift, view: View) -> Draft:
+    return Draft(view.vessel(act.vessel))
+
+
+def _blend(act: acts.Blend, view: View) -> Draft:
+    vessel = view.vessel(act.vessel)
+    streams = [_stream(view.state(vessel), view.state(vessel).ml)]
+    moves = []
+    for tag, ml in act.draws:
+        source = _two(view, tag, act.vessel)[0]
+        moves.append(Move(source.id, vessel.id, _some(ml, act)))
+        streams.append(_stream(view.state(source), ml))
+    if not moves:
+        raise Incomplete("blend", "at least one draw")
+    for name, amount in act.doses:
+        ml = _some(_volume_of(name, amount), act)
+        moves.append(_dose_move(vessel, name, ml))
+        streams.append(_dose_stream(name, ml))
+    return Draft(vessel, moves + _contraction(vessel, streams))
+
+
+def _bottle(act: acts.Bottle, view: View) -> Draft:
+    vessel = view.vessel(act.vessel)
+    there = view.state(vessel).ml
+    ml = _some(act.bottles * act.bottle, act)
+    moves = [Move(vessel.id, Outside.BOTTLED, ml)]
+    if act.loss:
+        moves.append(Move(vessel.id, Outside.SPILLED, act.loss))
+    rest = there - ml - act.loss
+    _ask_of_rest(act, vessel, there, rest)
+    return Draft(vessel, moves + _emptied(act, vessel, rest), [], (act.code.strip(), act.bottles, act.bottle))
+
+
+def _retire(act: acts.Retire, view: View) -> Draft:
+    vessel = view.vessel(act.vessel)
+    if view.state(vessel).ml:
+        raise VesselNotEmpty(vessel.tag, there=view.state(vessel).ml)
+    return Draft(vessel, retires=vessel.id)
+
+
+def _two(view: View, tag: str, other: str) -> tuple[Vessel, Vessel]:
+    first, second = view.vessel(tag), view.vessel(other)
+    if first.id == second.id:
+        raise SameVessel(first.tag)
+    return first, second
+
+
+def _is_unusual(act: acts.Act) -> bool:
+    """Say whether a figure is over the usual most that its field declares, and nobody has said that it is so."""
+    return not act.sure and any(
+        face.usual_up_to is not None and getattr(act, declared.name) > face.usual_up_to
+        for declared, face in acts.faces(type(act))
+    )
+
+
+def _some(ml: int, act: acts.Act) -> int:
+    if ml <= 0:
+        raise NothingMoved(act.label)
+    return ml
+
+
+_PLANS: dict[type[acts.Act], Callable[..., Draft]] = {
+    acts.Receive: _receive,
+    acts.Fill: _fill,
+    acts.Top: _top,
+    acts.Rack: _rack,
+    acts.Gauge: _gauge,
+    acts.Sample: _sample,
+    acts.Reading: _reading,
+    acts.Addition: _addition,
+    acts.Treat: _treat,
+    acts.Look: _look,
+    acts.Climate: _climate,
+    acts.Shift: _shift,
+    acts.Blend: _blend,
+    acts.Bottle: _bottle,
+    acts.Retire: _retire,
+}
+
+
+def plan(act: acts.Act, view: View) -> Draft:
+    """Draft the rows of any act but a strike, which the writer reverses by itself.
+
+    Raises the rule of the book that the act breaks; Implausible where it should be asked back.
+    """
+    draft = _PLANS[type(act)](act, view)
+    if not act.sure:
+        _ask_if_not_rinsed(draft, view)
+    return draft
+
+
+def _ask_if_not_rinsed(draft: Draft, view: View) -> None:
+    """Ask back mead that would go into a vessel with caustic, acid or holding solution still in it."""
+    for move in draft.moves:
+        if move.destination in OUTSIDE_IDS:
+            continue
+        vessel = view.by_id(move.destination)
+        if seen := residue_words(vessel.tag, view.state(vessel), view.at):
+            raise Implausible(DANGERS["not rinsed"].told(seen).line)

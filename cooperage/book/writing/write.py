@@ -1,0 +1,259 @@
+"""The one writer: plans an act, checks everything, and only then writes its rows and the cache beside them.
+
+A `Writing` lives inside one transaction and may take many acts; whatever is refused raises, and whoever opened the
+transaction rolls it back, so nothing is half-written.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime
+from functools import cached_property
+from typing import Any
+
+from sqlalchemy import Connection, Row, delete, insert, select
+
+from cooperage.book.declared import acts
+from cooperage.book.declared.fields import Holds
+from cooperage.book.errors import AlreadyStruck, AlreadyThere, InTheFuture, NoSuchEntry, NothingToStrike
+from cooperage.book.facts import facts_of
+from cooperage.book.replay.cache import StateCache
+from cooperage.book.replay.events import MOVED, STANDS, Event, Move
+from cooperage.book.replay.state import VesselState, seconds
+from cooperage.book.store.identity import IdMaker
+from cooperage.book.store.models import BottlingRow, EntryRow, MoveRow, OpenEntryRow, ReadingRow
+from cooperage.book.store.registry import Lot, Registry, Upkeep, Vessel
+from cooperage.book.writing.checks import HasStates, check_later, check_not_retired, check_volumes, vessels_in
+from cooperage.book.writing.plans import Draft, plan
+from cooperage.plaintext import can_be_kept
+
+# Built once: making a statement costs more than running it.
+_INSERT = {table: insert(table) for table in (EntryRow, MoveRow, ReadingRow, BottlingRow)}
+_CLOSE_ENTRIES = delete(OpenEntryRow)
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """What was written: the entry's id, its act with the time filled in, and its moves by place id."""
+
+    id: str
+    at: datetime
+    act: acts.Act
+    moves: tuple[Move, ...]
+
+
+class _View:
+    """The cellar at the moment of an act, for the plans."""
+
+    def __init__(self, connection: Connection, registry: Registry, states: HasStates, at: datetime) -> None:
+        self.at = at
+        self.vessel = registry.vessel
+        self.by_id = registry.by_id
+        self.lot = registry.lot
+        self._connection = connection
+        self._registry = registry
+        self._states = states
+
+    @property
+    def lots(self) -> Mapping[str, Lot]:
+        return self._registry.lots
+
+    @cached_property
+    def class_lines(self) -> Sequence[float]:
+        return facts_of(self._connection).class_lines
+
+    def state(self, vessel: Vessel) -> VesselState:
+        return self._states.state_of(vessel.id)
+
+    def rooms(self) -> list[str]:
+        vessels = self._registry.load()
+        stood = {vessel.position[0] for vessel in vessels}
+        stand = {position[0] for vessel in vessels if (position := self.state(vessel).position) is not None}
+        return sorted(room for room in stood | stand if room)
+
+
+class Writing:
+    """Acts written one after the other in one transaction, at the moment `now`."""
+
+    def __init__(self, connection: Connection, now: datetime, make_id: IdMaker) -> None:
+        self.connection = connection
+        self.registry = Registry(connection)
+        self.now = now
+        self._make_id = make_id
+        self._topped_from: set[str] = set()
+        self._states = StateCache(connection, self.registry, now)
+
+    def write(self, act: acts.Act, *, entry_id: str = "", written_at: datetime | None = None) -> Written:
+        """Check an act and write it; raise the rule that it breaks.
+
+        An import hands over the `entry_id` and `written_at` that an exported entry had.
+        """
+        acts.check_said(act)
+        written_at = written_at or self.now
+        at = act.at or written_at
+        if max(at, written_at) > self.now or at > written_at:
+            raise InTheFuture(max(at, written_at), min(written_at, self.now))
+        entry_id = entry_id or self.new_id()
+        if isinstance(act, acts.Strike):
+            return self._strike(act, entry_id, written_at)
+        is_late = self._is_late(act, at, entry_id)
+        states = self._states.just_before(at, entry_id) if is_late else self._states
+        draft = plan(act, _View(self.connection, self.registry, states, at))
+        self._check(draft, states, (at, entry_id), is_late=is_late)
+        event = Event(entry_id, act.kind, seconds(at), draft.subject, words_of(act), draft.moves, draft.readings)
+        self._insert_entry(act, event, at, written_at)
+        self._insert_rows(draft, entry_id)
+        if is_late:
+            self._states.apply_late(event, at)
+        else:
+            self._states.apply(event)
+        return Written(entry_id, at, act, tuple(draft.moves))
+
+    def finish(self) -> None:
+        """Save the states that changed beside the entries that changed them; nothing joins these entries any more.
+
+        Raises NoSuchVessel for a vessel that another is to be topped from.
+        """
+        for tag in sorted(self._topped_from):
+            self.registry.vessel(tag)
+        self._states.save()
+        self.connection.execute(_CLOSE_ENTRIES)
+
+    def add_vessel(self, vessel: Vessel) -> Vessel:
+        """Register a vessel, with a new id when it has none."""
+        added = self.registry.add_vessel(replace(vessel, id=vessel.id or self.new_id()))
+        self._states.begin(added)
+        return self._remember(added)
+
+    def add_lot(self, lot: Lot) -> Lot:
+        """Register a lot, with a new id when it has none."""
+        return self.registry.add_lot(replace(lot, id=lot.id or self.new_id()))
+
+    def set_upkeep(self, tag: str, upkeep: Upkeep) -> Vessel:
+        """Change a vessel's intervals and limits."""
+        return self._remember(self.registry.set_upkeep(self.registry.vessel(tag), upkeep))
+
+    def _remember(self, vessel: Vessel) -> Vessel:
+        """Keep in mind which vessel it is topped from: an import may register that one later."""
+        if vessel.upkeep.top_from is not None:
+            self._topped_from.add(vessel.upkeep.top_from)
+        return vessel
+
+    def new_id(self) -> str:
+        """Make a new id."""
+        return self._make_id(self.now)
+
+    def _is_late(self, act: acts.Act, at: datetime, entry_id: str) -> bool:
+        if self._states.shares_past(at):  # late or not: what is reckoned for late ones is right for all
+            return True
+        moment = (seconds(at), entry_id)
+        states = (self._states.state_of(self.registry.vessel(tag).id) for tag in tags_in(act))
+        return any((state.touched_at or 0.0, state.touched_id) > moment for state in states)
+
+    def _check(self, draft: Draft, states: HasStates, moment: tuple[datetime, str], *, is_late: bool) -> None:
+        about = set() if draft.subject is None else {draft.subject}
+        check_not_retired(about | set(vessels_in(draft.moves)), self.registry, states)
+        held = check_volumes(draft.moves, self.registry, states)
+        if draft.bottling is not None:
+            self._check_code_is_new(draft.bottling[0])
+        if is_late:
+            for vessel_id in about:
+                held.setdefault(vessel_id, states.state_of(vessel_id).ml)
+            check_later(self.connection, self.registry, held, moment, draft.retires)
+
+    def _check_code_is_new(self, code: str) -> None:
+        standing = select(BottlingRow.code).join(EntryRow, EntryRow.id == BottlingRow.entry_id).where(STANDS)
+        if self.connection.execute(standing.where(BottlingRow.code == code)).first() is not None:
+            raise AlreadyThere("bottling", code)
+
+    def _strike(self, act: acts.Strike, entry_id: str, written_at: datetime) -> Written:
+        struck = self._entry_to_strike(act.entry)
+        moves = self._moves_of(struck.id)
+        before = self._states.just_before(struck.happened_at, struck.id)
+        held = {vessel_id: before.state_of(vessel_id).ml for vessel_id in vessels_in(moves)}
+        check_later(self.connection, self.registry, held, (struck.happened_at, struck.id))
+        act = replace(act, entry=struck.id)
+        at = struck.happened_at
+        event = Event(entry_id, act.kind, seconds(at), struck.vessel_id, words_of(act))
+        self._insert_entry(act, event, at, written_at, strikes_id=struck.id)
+        reverse = [move._replace(source=move.destination, destination=move.source) for move in reversed(moves)]
+        self._insert_moves(reverse, entry_id)
+        self._states.is_changed_since(at)
+        return Written(entry_id, at, act, tuple(reverse))
+
+    def _entry_to_strike(self, wanted: str) -> Row[Any]:
+        entry = select(EntryRow.__table__)
+        if wanted.strip().lower() == "last":
+            newest = entry.where(STANDS).order_by(EntryRow.written_at.desc(), EntryRow.id.desc())
+            row = self.connection.execute(newest.limit(1)).first()
+            if row is None:
+                raise NothingToStrike
+            return row
+        asked = wanted.strip().lower()
+        if not can_be_kept(asked):
+            raise NoSuchEntry(wanted)
+        rows = self.connection.execute(entry.where(EntryRow.id == asked)).all()
+        if not rows:
+            rows = self.connection.execute(entry.where(EntryRow.id.startswith(asked)).limit(9)).all()
+        if len(rows) != 1 or not asked:
+            raise NoSuchEntry(wanted, len(rows))
+        is_struck = self.connection.execute(select(EntryRow.id).where(EntryRow.strikes_id == rows[0].id)).first()
+        if rows[0].kind == "strike" or is_struck is not None:
+            raise AlreadyStruck(rows[0].id, is_strike=rows[0].kind == "strike")
+        return rows[0]
+
+    def _moves_of(self, entry_id: str) -> list[Move]:
+        columns = [getattr(MoveRow, name) for name in MOVED]
+        rows = self.connection.execute(select(*columns).where(MoveRow.entry_id == entry_id).order_by(MoveRow.seq))
+        return [Move(*row) for row in rows]
+
+    def _insert_entry(
+        self, act: acts.Act, event: Event, at: datetime, written_at: datetime, *, strikes_id: str | None = None
+    ) -> None:
+        row = {"id": event.id, "kind": act.kind, "happened_at": at, "written_at": written_at, "hand": act.hand}
+        row |= {"note": act.note, "vessel_id": event.vessel, "said": event.said, "strikes_id": strikes_id}
+        self.connection.execute(_INSERT[EntryRow], row)
+
+    def _insert_rows(self, draft: Draft, entry_id: str) -> None:
+        self._insert_moves(draft.moves, entry_id)
+        if draft.readings:
+            columns = ("vessel_id", "property", "value", "uncertainty", "method")
+            self._insert_each(ReadingRow, columns, draft.readings, entry_id)
+        if draft.bottling is not None:
+            code, bottles, bottle_ml = draft.bottling
+            row = {"entry_id": entry_id, "code": code, "bottles": bottles, "bottle_ml": bottle_ml}
+            self.connection.execute(_INSERT[BottlingRow], row)
+
+    def _insert_moves(self, moves: Sequence[Move], entry_id: str) -> None:
+        if moves:
+            self._insert_each(MoveRow, MOVED, moves, entry_id)
+
+    def _insert_each(
+        self,
+        table: type[MoveRow] | type[ReadingRow],
+        columns: tuple[str, ...],
+        values: Iterable[tuple[Any, ...]],
+        entry_id: str,
+    ) -> None:
+        rows = [
+            {"entry_id": entry_id, "seq": seq} | dict(zip(columns, value, strict=True))
+            for seq, value in enumerate(values)
+        ]
+        self.connection.execute(_INSERT[table], rows)
+
+
+def words_of(act: acts.Act) -> dict[str, Any]:
+    """Return what the hand said, field by field, as the book keeps it."""
+    own = {declared.name for declared, _ in acts.faces(type(act))}
+    return {name: value for name, value in asdict(act).items() if name in own}
+
+
+def tags_in(act: acts.Act) -> list[str]:
+    """List the tags that an act names, in whichever field."""
+    tags: list[str] = []
+    for declared, face in acts.faces(type(act)):
+        value = getattr(act, declared.name)
+        if face.holds is Holds.TAG or (face.holds is Holds.PLACE and value != acts.POURED_AWAY):
+            tags.append(value)
+        elif face.holds is Holds.DRAWS and declared.name == "draws":
+            tags += [tag for tag, _ in value]
+    return tags

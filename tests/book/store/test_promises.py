@@ -1,0 +1,328 @@
+"""The promises on the page in DEVELOPERS.md, each attacked with raw SQL on both backends."""
+
+import pytest
+from alembic import command
+from alembic.config import Config
+from sqlalchemy import text
+from sqlalchemy.exc import DBAPIError
+
+from cooperage.book.declared import acts
+from cooperage.book.store.engine import migrate, writing
+from cooperage.book.store.guards import declared_guards, missing_guards, standing_guards
+from cooperage.resources import migrations_folder
+from cooperage.tasting.flights import reveal, score, start_flight
+
+APPEND_ONLY = ["entry", "move", "reading", "bottling"]
+
+
+@pytest.fixture
+def told(cellar_book):
+    """A book with a row in every append-only table, and a struck entry."""
+    cellar_book.write(acts.Reading(vessel="B-1", property="abv", value=13.0))
+    sample = cellar_book.write(acts.Sample(vessel="B-1", volume=100))
+    cellar_book.write(acts.Strike(entry=sample.id))
+    cellar_book.write(acts.Bottle(vessel="B-1", code="NIGHT", bottles=10))
+    return cellar_book
+
+
+def run(book, statements, **values):
+    with writing(book._engine) as connection:
+        for statement in statements.split(";"):
+            connection.execute(text(statement), values)
+
+
+def attack(book, statement, **values):
+    """Run raw SQL that must be refused by the database itself; the table is as it was. Returns what it said."""
+    with pytest.raises(DBAPIError) as refused:
+        run(book, statement, **values)
+    assert all(not finding.broken for finding in book.check())
+    return str(refused.value.orig)
+
+
+@pytest.mark.parametrize("table", APPEND_ONLY)
+def test_no_row_is_deleted(told, table):
+    """No row of the book is ever deleted."""
+    attack(told, f"DELETE FROM {table}")
+
+
+@pytest.mark.parametrize(
+    ("table", "column", "value"),
+    [("entry", "note", "'x'"), ("move", "ml", "1"), ("reading", "value", "1.0"), ("bottling", "bottles", "1")],
+)
+def test_no_row_is_updated(told, table, column, value):
+    """No row of the book is ever changed."""
+    attack(told, f"UPDATE {table} SET {column} = {value}")
+
+
+@pytest.mark.parametrize("table", APPEND_ONLY)
+def test_no_row_is_replaced(told, table):
+    """INSERT OR REPLACE does not slip past, with or without SQLite's recursive_triggers."""
+    if told._engine.dialect.name != "sqlite":
+        attack(told, f"TRUNCATE {table} CASCADE")
+        return
+    for pragma in ("ON", "OFF"):
+        with told._engine.connect() as connection:
+            connection.exec_driver_sql("ROLLBACK")
+            connection.exec_driver_sql(f"PRAGMA recursive_triggers={pragma}")
+            with pytest.raises(DBAPIError):
+                connection.exec_driver_sql(f"INSERT OR REPLACE INTO {table} SELECT * FROM {table}")
+    assert all(not finding.broken for finding in told.check())
+
+
+NEW_ENTRY = (
+    "INSERT INTO entry (id, kind, happened_at, written_at, hand, note, said) "
+    "SELECT 'new', 'sample', happened_at, written_at, '', '', said FROM entry WHERE kind = 'bottle'; "
+)
+"""A raw entry, which rows may join as long as nobody else has written."""
+
+
+def test_a_move_has_two_places_and_a_positive_volume(told):
+    """A move from a place to itself, of nothing, of less than nothing, or to nowhere is refused."""
+    move = NEW_ENTRY + "INSERT INTO move (entry_id, seq, source_id, destination_id, ml) VALUES ('new', 90, {})"
+    for values in ("'lees', 'lees', 5", "'lees', 'sample', 0", "'lees', 'sample', -5", "'lees', 'the moon', 5"):
+        said = attack(told, move.format(values))
+        assert "constraint" in said.lower()
+
+
+JOINING = {
+    "move": "INSERT INTO move (entry_id, seq, source_id, destination_id, ml) SELECT {}, 90, 'lees', 'sample', 5",
+    "reading": (
+        "INSERT INTO reading (entry_id, seq, vessel_id, property, value, uncertainty, method) "
+        "SELECT {}, 90, (SELECT max(id) FROM vessel), 'abv', 1.0, 0.0, ''"
+    ),
+    "bottling": "INSERT INTO bottling (entry_id, code, bottles, bottle_ml) SELECT {}, 'NEW', 1, 750",
+}
+
+
+@pytest.mark.parametrize("table", JOINING)
+def test_nothing_joins_an_entry_that_is_written(told, table):
+    """A move, a reading, a bottling for an entry of an earlier transaction, or for none, is refused."""
+    for kind in ("sample", "strike", "bottle", "receive"):
+        written = f"(SELECT max(id) FROM entry WHERE kind = '{kind}')"
+        assert "not being written" in attack(told, JOINING[table].format(written))
+    assert "not being written" in attack(told, JOINING[table].format("'none'"))
+
+
+@pytest.mark.parametrize(
+    "opening",
+    [
+        "INSERT INTO open_entry SELECT max(id) FROM entry",
+        "INSERT INTO open_entry VALUES ('x'); UPDATE open_entry SET entry_id = (SELECT max(id) FROM entry)",
+    ],
+)
+def test_no_entry_that_is_written_is_opened_again(told, opening):
+    """The mark of an entry that is being written cannot be given to one that is."""
+    assert "append-only" in attack(told, f"{opening}; {JOINING['move'].format('(SELECT max(id) FROM entry)')}")
+
+
+def test_an_entry_of_another_program_is_named_and_closed_at_the_next_write(told):
+    """An entry written by raw SQL is left open: `check` names it, and nothing joins it after the next entry."""
+    with writing(told._engine) as connection:
+        connection.execute(text(NEW_ENTRY.rstrip("; ")))
+    broken = [line for finding in told.check() for line in finding.broken]
+    assert any("left open" in line for line in broken)
+    told.write(acts.Sample(vessel="K-1", volume=10))
+    with pytest.raises(DBAPIError, match="not being written"), writing(told._engine) as connection:
+        connection.execute(text(JOINING["move"].format("'new'")))
+    assert not any("left open" in line for finding in told.check() for line in finding.broken)
+
+
+def test_a_strike_is_not_replaced_by_another(told):
+    """A second strike of one entry does not take the place of the first, with or without recursive_triggers."""
+    reading = told.write(acts.Reading(vessel="B-1", property="abv", value=13.0))
+    told.write(acts.Strike(entry=reading.id))
+    replacing = (
+        "INTO entry (id, kind, happened_at, written_at, hand, note, said, strikes_id) "
+        f"SELECT 'x', kind, happened_at, written_at, '', '', said, '{reading.id}' FROM entry "
+        f"WHERE strikes_id = '{reading.id}'"
+    )
+    if told._engine.dialect.name != "sqlite":
+        attack(told, f"INSERT {replacing}")
+        return
+    for pragma in ("ON", "OFF"):
+        with told._engine.connect() as connection:
+            connection.exec_driver_sql("ROLLBACK")
+            connection.exec_driver_sql(f"PRAGMA recursive_triggers={pragma}")
+            with pytest.raises(DBAPIError, match="at most once"):
+                connection.exec_driver_sql(f"INSERT OR REPLACE {replacing}")
+
+
+@pytest.fixture
+def tasted(told):
+    """A revealed flight F-1 and one that is not, F-2, each with a score."""
+    for code in ("F-1", "F-2"):
+        poured = start_flight(told, ["B-1", "K-1"], code=code)
+        score(told, code, poured.glasses[0].code, "Ada", 12.0)
+    reveal(told, "F-1")
+    return told
+
+
+IN_F1 = "glass_id IN (SELECT id FROM glass WHERE flight_id = (SELECT id FROM flight WHERE code = 'F-1'))"
+GLASS_OF = "(SELECT max(id) FROM glass WHERE flight_id = (SELECT id FROM flight WHERE code = '{}'))"
+AFTER_THE_REVEAL = [
+    f"UPDATE score SET value = 19.0 WHERE {IN_F1}",
+    f"UPDATE score SET words = 'better' WHERE {IN_F1}",
+    f"DELETE FROM score WHERE {IN_F1}",
+    "INSERT INTO score (glass_id, taster, value, words, written_at) "
+    f"SELECT {GLASS_OF.format('F-1')}, 'Bob', 1.0, '', poured_at FROM flight WHERE code = 'F-1'",
+    f"UPDATE score SET taster = 'Bob', glass_id = {GLASS_OF.format('F-1')} WHERE NOT {IN_F1}",
+    f"UPDATE score SET taster = 'Bob', glass_id = {GLASS_OF.format('F-2')} WHERE {IN_F1}",
+    "UPDATE flight SET revealed_at = NULL WHERE code = 'F-1'",
+    "UPDATE flight SET revealed_at = poured_at WHERE code = 'F-1'",
+    "UPDATE flight SET scale = '0-100' WHERE code = 'F-1'",
+    f"UPDATE glass SET vessel_id = NULL WHERE id = {GLASS_OF.format('F-1')}",
+    f"UPDATE glass SET flight_id = (SELECT id FROM flight WHERE code = 'F-2'), code = 'z' "
+    f"WHERE id = {GLASS_OF.format('F-1')}",
+    "INSERT INTO glass (id, flight_id, code, position, what) SELECT 'g', id, 'z', 9, '' FROM flight WHERE code = 'F-1'",
+]
+
+
+def tables_of_tasting(book):
+    with book.reading() as connection:
+        return [
+            connection.execute(text(f"SELECT * FROM {table} ORDER BY 1, 2")).all()
+            for table in ("flight", "glass", "score")
+        ]
+
+
+def test_what_a_flight_showed_stands_after_its_reveal(tasted):
+    """No score, glass or flight is changed, taken away or added, nor the reveal withdrawn."""
+    before = tables_of_tasting(tasted)
+    for statement in AFTER_THE_REVEAL:
+        with pytest.raises(DBAPIError, match="it stands"):
+            run(tasted, statement)
+        assert tables_of_tasting(tasted) == before, statement
+
+
+@pytest.mark.parametrize("table", ["flight", "glass", "score"])
+def test_no_revealed_flight_is_replaced_or_emptied(tasted, table):
+    """REPLACE, with or without recursive_triggers, and TRUNCATE do not slip past."""
+    before = tables_of_tasting(tasted)
+    if tasted._engine.dialect.name != "sqlite":
+        attack(tasted, f"TRUNCATE {table} CASCADE")
+    else:
+        for pragma in ("ON", "OFF"):
+            with tasted._engine.connect() as connection:
+                connection.exec_driver_sql("ROLLBACK")
+                connection.exec_driver_sql(f"PRAGMA recursive_triggers={pragma}")
+                with pytest.raises(DBAPIError, match="it stands"):
+                    connection.exec_driver_sql(f"INSERT OR REPLACE INTO {table} SELECT * FROM {table}")
+    assert tables_of_tasting(tasted) == before
+
+
+def test_a_flight_that_is_not_revealed_is_scored_as_before(tasted):
+    """A score is rewritten, another is added, and the flight is revealed."""
+    glass = GLASS_OF.format("F-2")
+    with writing(tasted._engine) as connection:
+        connection.execute(text(f"UPDATE score SET value = 3.0 WHERE glass_id = {glass} OR NOT {IN_F1}"))
+        connection.execute(text(f"DELETE FROM score WHERE NOT {IN_F1}"))
+        connection.execute(text("UPDATE flight SET revealed_at = poured_at WHERE code = 'F-2'"))
+    assert reveal(tasted, "F-2").scores == {}
+
+
+def test_the_declared_guards_are_those_the_migrations_make(book):
+    """Each under its name, and each as it was made; after going back a step and forth again too."""
+    with book.reading() as connection:
+        assert standing_guards(connection) == declared_guards(connection)
+    config = Config()
+    config.set_main_option("script_location", str(migrations_folder()))
+    with book._engine.begin() as connection:
+        config.attributes["connection"] = connection
+        command.downgrade(config, "0003_last_written")
+        assert missing_guards(connection)
+    migrate(book._engine)
+    with book.reading() as connection:
+        assert standing_guards(connection) == declared_guards(connection)
+
+
+def weakened(book, name):
+    """Yield statements that weaken one guard, each in its own way."""
+    with book.reading() as connection:
+        if book._engine.dialect.name == "sqlite":
+            found = text("SELECT tbl_name FROM sqlite_master WHERE name = :name")
+            table = connection.execute(found, {"name": name}).scalar()
+            nothing = f"CREATE TRIGGER {name} BEFORE UPDATE ON {table} BEGIN SELECT 1; END"
+            return [[f"DROP TRIGGER {name}"], [f"DROP TRIGGER {name}", nothing]]
+        found = text(
+            "SELECT c.relname, p.proname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
+            "JOIN pg_proc p ON p.oid = t.tgfoid WHERE t.tgname = :name "
+            "AND c.relnamespace = current_schema()::regnamespace"
+        )
+        table, function = connection.execute(found, {"name": name}).one()
+    nothing = f"CREATE OR REPLACE FUNCTION {function}() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN RETURN NEW; END $$"
+    switched_off = f"ALTER TABLE {table} DISABLE TRIGGER {name}"
+    return [[f"DROP TRIGGER {name} ON {table}"], [switched_off], [nothing]]
+
+
+def test_check_names_every_guard_that_is_gone_or_weakened(book):
+    """Each guard in turn is dropped, switched off, or made to do nothing, on both backends."""
+    with book.reading() as connection:
+        names = list(declared_guards(connection))
+    for name in names:
+        for statements in weakened(book, name):
+            with book._engine.connect() as connection:  # rolled back at its end
+                for statement in statements:
+                    connection.exec_driver_sql(statement)
+                assert name in missing_guards(connection), statements
+    with writing(book._engine) as connection:
+        for statement in weakened(book, "move_while_written")[0]:
+            connection.exec_driver_sql(statement)
+    broken = [line for finding in book.check() for line in finding.broken]
+    assert any("move_while_written is gone" in line for line in broken)
+
+
+def test_tags_are_the_only_ones(told):
+    """Two vessels cannot bear one tag."""
+    with writing(told._engine) as connection:
+        connection.execute(text("INSERT INTO place (id, kind) VALUES ('another', 'vessel')"))
+    attack(
+        told,
+        "INSERT INTO vessel (id, tag, kind, capacity_ml, capacity_how, note) "
+        "VALUES ('another', 'B-1', 'barrel', 1, 'nominal', '')",
+    )
+
+
+ENTRY = (
+    "INSERT INTO entry (id, kind, happened_at, written_at, hand, note, said, strikes_id) "
+    "SELECT 'x', {kind}, {happened}, written_at, '', '', said, {strikes} FROM entry WHERE kind = 'strike'"
+)
+
+
+def test_no_entry_is_struck_twice_nor_a_strike_struck(told):
+    """A second strike of an entry, and a strike of a strike, are refused."""
+    attack(told, ENTRY.format(kind="'strike'", happened="happened_at", strikes="strikes_id"))
+    attack(told, ENTRY.format(kind="'strike'", happened="happened_at", strikes="id"))
+
+
+def test_a_strike_names_what_it_strikes_and_nothing_else_does(told):
+    """A strike without an entry, and another kind with one, are refused."""
+    attack(told, ENTRY.format(kind="'strike'", happened="happened_at", strikes="NULL"))
+    attack(told, ENTRY.format(kind="'sample'", happened="happened_at", strikes="strikes_id"))
+
+
+def test_nothing_is_written_before_it_happened(told):
+    """An entry dated after it was written is refused."""
+    later = "'2999-01-01 00:00:00.000000'" if told._engine.dialect.name == "sqlite" else "TIMESTAMPTZ '2999-01-01'"
+    attack(told, ENTRY.format(kind="'sample'", happened=later, strikes="NULL"))
+
+
+def test_a_reading_names_a_vessel(told):
+    """A reading of something that is no vessel is refused."""
+    said = attack(
+        told,
+        NEW_ENTRY + "INSERT INTO reading (entry_id, seq, vessel_id, property, value, uncertainty, method) "
+        "VALUES ('new', 9, 'the moon', 'abv', 1.0, 0.0, '')",
+    )
+    assert "foreign key" in said.lower()
+
+
+def test_check_finds_what_a_hand_forced_past_every_guard(told):
+    """With the guards torn down and a volume forged, `check` names the vessel."""
+    if told._engine.dialect.name != "sqlite":
+        pytest.skip("tearing the guards down is shown on SQLite; the law reads the same rows on both")
+    with writing(told._engine) as connection:
+        connection.execute(text("DROP TRIGGER move_no_update"))
+        connection.execute(text("UPDATE move SET ml = ml + 1000000 WHERE destination_id = 'bottled'"))
+    broken = [line for finding in told.check() for line in finding.broken]
+    assert any("B-1 holds -" in line for line in broken)
+    assert any("kept otherwise" in line for line in broken)

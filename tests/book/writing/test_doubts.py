@@ -1,0 +1,236 @@
+"""What is asked back: a rest written off, meads unlike each other, readings far off; and what is not asked."""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from cooperage.book import Lot
+from cooperage.book.declared import acts
+from cooperage.book.declared.places import GAP_CAUSES, Outside
+from cooperage.book.declared.properties import PROPERTIES
+from cooperage.book.errors import Implausible
+from cooperage.book.writing.doubts import REST_ML, REST_SHARE
+
+
+def asks(book, act):
+    """Return the question that an act is asked back with, and see that nothing was written; None if it is written."""
+    newest = book.newest_id()
+    try:
+        book.write(act)
+    except Implausible as question:
+        assert book.newest_id() == newest
+        return str(question)
+    return None
+
+
+# --- the rest -------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "act",
+    [
+        acts.Bottle(vessel="T-1", code="X-1", bottles=10, empties=True),
+        acts.Rack(vessel="T-1", destination="T-2", volume=10_000, empties=True),
+        acts.Rack(vessel="T-1", destination="poured away", volume=1_000, empties=True, cause="spilled"),
+    ],
+)
+def test_a_tank_is_not_written_off_in_silence(cellar_book, act):
+    """635 l are there and a few are accounted for: the question names both, and where the rest would go."""
+    question = asks(cellar_book, act)
+    assert "T-1 held 635.0 l" in question
+    assert (act.cause or "gauging difference") in question
+    assert "--sure" in question
+    cellar_book.write(replace(act, sure=True))
+    assert cellar_book.cellar()["T-1"].ml == 0
+
+
+@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    st.integers(1_000, 225_000),
+    st.floats(0.0, 1.0),
+    st.sampled_from(["rack", "pour", "bottle"]),
+    st.sampled_from(["", *GAP_CAUSES]),
+)
+def test_a_rest_is_asked_back_above_three_per_cent_or_ten_litres(fresh_sqlite, there, part, how, cause):
+    """Whichever is less; below that it goes through, and whatever goes through unasked is no more than that."""
+    book = fresh_sqlite()
+    book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=there))
+    out = max(1, round(part * there))
+    act = {
+        "rack": acts.Rack(vessel="T-1", destination="T-2", volume=out, empties=True, cause=cause),
+        "pour": acts.Rack(vessel="T-1", destination="poured away", volume=out, empties=True, cause=cause),
+        "bottle": acts.Bottle(vessel="T-1", code="X-1", bottles=1, bottle=out, empties=True, cause=cause),
+    }[how]
+    question, rest = asks(book, act), there - out
+    assert (question is not None) == (rest > min(REST_SHARE * there, REST_ML))
+    if question is None:
+        assert book.cellar()["T-1"].ml == 0
+    book.close()
+
+
+def test_much_more_than_the_book_has_is_asked_back(cellar_book):
+    """365 l out of nowhere."""
+    assert "365.0 l more" in asks(cellar_book, acts.Gauge(vessel="T-1", volume=1_000_000))
+    assert asks(cellar_book, acts.Gauge(vessel="T-1", volume=640_000)) is None
+
+
+# --- liquids that meet ----------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def two_meads(cellar_book):
+    """HEATHER (70 g/l, 13.0 %) in B-1, T-1 and K-1; LIME in T-2; a cherry on HEATHER's honey in B-3."""
+    with cellar_book.writing() as session:
+        session.add_lot(Lot("", "CHERRY", "Sour-cherry 2025", "heather", 1.110, 1.010, 13.0))
+        session.add_lot(Lot("", "HEATHER-2", "Heather 2026", "Heather", 1.110, 1.012, 13.2))
+        session.add_lot(Lot("", "BARE", "BARE"))
+    cellar_book.write(acts.Receive(lot="LIME", vessel="T-2", volume=300_000))
+    cellar_book.write(acts.Receive(lot="CHERRY", vessel="B-3", volume=150_000))
+    return cellar_book
+
+
+@pytest.mark.parametrize(
+    "act",
+    [
+        acts.Top(vessel="B-1", volume=1_000, source="T-2"),
+        acts.Top(vessel="B-1", volume=1_000, source="T-2", not_full=True),
+        acts.Rack(vessel="T-2", destination="T-1", volume=100_000),
+        acts.Rack(vessel="B-3", destination="T-1", volume=100_000),
+        acts.Rack(vessel="T-1", destination="B-3", volume=10_000),
+        acts.Fill(vessel="B-3", source="T-2", volume=50_000),
+        acts.Fill(vessel="B-3", source="T-1", volume=50_000),
+    ],
+)
+def test_meads_unlike_each_other_are_asked_back(two_meads, act):
+    """Other honey, or the same with other fruit in its name; yes mixes them."""
+    two_meads.write(acts.Sample(vessel="B-1", volume=1_000))
+    question = asks(two_meads, act)
+    assert "differ in kind" in question
+    assert "Mix them?" in question
+    assert all(tag in question for tag in (act.vessel, getattr(act, "source", None) or act.destination))
+    assert two_meads.write(replace(act, sure=True)).moves
+
+
+def test_what_is_meant_to_mix_and_what_is_alike_is_not_asked(two_meads):
+    """A blend; an empty vessel; the next year's lot of the same kind; a lot of which nothing is known."""
+    assert asks(two_meads, acts.Blend(vessel="T-1", draws=(("T-2", 50_000), ("B-3", 20_000)))) is None
+    assert asks(two_meads, acts.Fill(vessel="B-2", source="T-2")) is None
+    assert asks(two_meads, acts.Rack(vessel="K-1", destination="poured away")) is None
+    two_meads.write(acts.Receive(lot="HEATHER-2", vessel="K-1", volume=20_000))
+    two_meads.write(acts.Sample(vessel="B-1", volume=400))
+    assert asks(two_meads, acts.Top(vessel="B-1", volume=400, source="K-1")) is None
+
+
+def test_nothing_known_is_never_asked_about(two_meads):
+    """BARE has no honey, no gravities, no strength."""
+    two_meads.write(acts.Receive(lot="BARE", vessel="B-4", volume=30_000))
+    assert asks(two_meads, acts.Rack(vessel="B-4", destination="T-1", volume=20_000)) is None
+    assert asks(two_meads, acts.Rack(vessel="T-1", destination="B-4", volume=20_000)) is None
+
+
+def test_a_lot_that_is_in_the_barrel_already_is_no_stranger(two_meads):
+    """Topped once with it by the litre and said so, the barrel is asked again; at one part in twenty no more."""
+    two_meads.write(acts.Sample(vessel="B-1", volume=1_400))
+    top = acts.Top(vessel="B-1", volume=1_000, source="T-2", not_full=True)
+    two_meads.write(replace(top, sure=True))
+    two_meads.write(acts.Sample(vessel="B-1", volume=1_000))
+    assert asks(two_meads, top) is not None
+    two_meads.write(acts.Rack(vessel="B-1", destination="T-1", volume=20_000))
+    two_meads.write(acts.Fill(vessel="B-1", source="T-2", sure=True))
+    two_meads.write(acts.Sample(vessel="B-1", volume=1_000))
+    assert asks(two_meads, top) is None
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "what"),
+    [("sugar_g_l", 120.0, "sweetness"), ("abv", 15.5, "strength"), ("abv", 14.4, "strength")],
+)
+def test_sweetness_and_strength_are_asked_about_within_a_kind(two_meads, name, value, what):
+    """More than 20 g/l, more than 2 % vol, or the class line of 14 % vol crossed by the mixture."""
+    two_meads.write(acts.Receive(lot="HEATHER-2", vessel="B-2", volume=200_000))
+    two_meads.write(acts.Reading(vessel="B-2", property=name, value=value, sure=True))
+    if value == 14.4:
+        assert asks(two_meads, acts.Rack(vessel="T-1", destination="B-2", volume=2_000)) is None
+    question = asks(two_meads, acts.Rack(vessel="B-2", destination="T-1", volume=190_000))
+    assert (f"differ in {what}" in (question or "")) == (value != 14.4)
+    if value == 14.4:
+        back = acts.Rack(vessel="T-1", destination="B-2", volume=25_000)
+        two_meads.write(acts.Reading(vessel="T-1", property="abv", value=10.9, sure=True))
+        assert "differ in strength" in asks(two_meads, back)
+
+
+def test_one_yes_never_answers_what_was_not_asked(two_meads):
+    """Two doubts about one act are asked together: the kind and the rest; the kind and a large topping."""
+    question = asks(two_meads, acts.Rack(vessel="T-1", destination="T-2", volume=10_000, empties=True))
+    assert "625.0 l of it are not accounted for" in question
+    assert "differ in kind" in question
+    two_meads.write(acts.Rack(vessel="B-1", destination="T-1", volume=20_000))
+    question = asks(two_meads, acts.Top(vessel="B-1", volume=6_000, source="T-2", not_full=True))
+    assert "6.0 l is a lot" in question
+    assert "differ in kind" in question
+
+
+# --- readings -------------------------------------------------------------------------------------------------------
+
+FIRST = {
+    "abv": 13.0, "sugar_g_l": 60.0, "ta_g_l": 6.0, "va_g_l": 0.4, "free_so2_mg_l": 24.0, "total_so2_mg_l": 90.0,
+    "ph": 3.4, "sg": 1.020,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", FIRST)
+def test_every_reading_far_from_the_last_is_asked_back(cellar_book, clock, name):
+    """A day later, and beyond the declared distance either way; within it, it is written."""
+    far = PROPERTIES[name].far
+    cellar_book.write(acts.Reading(vessel="B-1", property=name, value=FIRST[name], sure=True))
+    clock.pass_days(1)
+    for distance in (1.05 * far.rise, -1.05 * far.fall - 2 * far.fall_a_day):
+        if (value := FIRST[name] + distance) < PROPERTIES[name].possible[0]:
+            continue
+        question = asks(cellar_book, acts.Reading(vessel="B-1", property=name, value=value))
+        assert question is not None
+        assert PROPERTIES[name].label in question
+    assert asks(cellar_book, acts.Reading(vessel="B-1", property=name, value=FIRST[name] + 0.9 * far.rise)) is None
+
+
+def test_what_can_be_in_the_days_since_is_not_asked(cellar_book, clock):
+    """Free SO2 falls; it rises where some was added; in a tank gravity falls as it ferments."""
+    cellar_book.write(acts.Reading(vessel="B-1", property="free_so2_mg_l", value=40.0))
+    clock.pass_days(30)
+    assert asks(cellar_book, acts.Reading(vessel="B-1", property="free_so2_mg_l", value=14.0)) is None
+    cellar_book.write(acts.Addition(vessel="B-1", substance="metabisulphite", amount=20.0))
+    assert asks(cellar_book, acts.Reading(vessel="B-1", property="free_so2_mg_l", value=42.0)) is None
+    cellar_book.write(acts.Reading(vessel="T-1", property="sg", value=1.090))
+    clock.pass_days(3)
+    assert asks(cellar_book, acts.Reading(vessel="T-1", property="sg", value=1.060)) is None
+    assert "1.060" in asks(cellar_book, acts.Reading(vessel="T-1", property="sg", value=1.070))
+
+
+def test_a_first_reading_of_what_was_never_known_is_not_asked(cellar_book):
+    """There is nothing to be far from."""
+    assert asks(cellar_book, acts.Reading(vessel="B-1", property="free_so2_mg_l", value=70.0)) is None
+
+
+def test_a_dip_deeper_than_the_barrel_is_refused_at_the_door(cellar_book):
+    """Written, it would stand in the way of every screen that reckons the level."""
+    from cooperage.errors import OutOfRange
+
+    with pytest.raises(OutOfRange):
+        cellar_book.write(acts.Reading(vessel="B-1", property="headspace_mm", value=1_200.0, sure=True))
+
+
+def test_words_with_braces_are_words(cellar_book):
+    """A honey or a code may hold what names a volume in a wording."""
+    with cellar_book.writing() as session:
+        session.add_lot(Lot("", "X{short}", "X", "{gap}", 1.12, 1.03, 12.0))
+    cellar_book.write(acts.Receive(lot="X{short}", vessel="T-2", volume=100_000))
+    assert "X{short} ({gap}" in asks(cellar_book, acts.Rack(vessel="T-2", destination="T-1", volume=10_000))
+
+
+def test_no_cause_hides_a_rest(cellar_book):
+    """Named or not, litres that nobody saw go are asked about."""
+    for cause in (*GAP_CAUSES, ""):
+        act = acts.Rack(vessel="B-1", destination="T-2", volume=1_000, empties=True, cause=cause)
+        assert (cause or Outside.GAUGING.value) in asks(cellar_book, act)

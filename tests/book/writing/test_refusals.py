@@ -1,0 +1,234 @@
+"""What the book refuses: each rule by name, the figures in the message, and nothing changed."""
+
+from datetime import timedelta
+
+import pytest
+
+from cooperage.book import Barrel, Vessel
+from cooperage.book.declared import acts
+from cooperage.book.declared.properties import UnknownProperty
+from cooperage.book.declared.substances import UnknownSubstance, UnknownTreatment
+from cooperage.book.errors import (
+    AlreadyStruck,
+    AlreadyThere,
+    Implausible,
+    Incomplete,
+    InTheFuture,
+    NoSuchEntry,
+    NoSuchLot,
+    NoSuchVessel,
+    NotABarrel,
+    NothingMoved,
+    NothingToStrike,
+    NothingToTrace,
+    NotPossible,
+    SameVessel,
+    SourceHoldsLess,
+    VesselIsEmpty,
+    VesselIsRetired,
+    VesselNotEmpty,
+    WouldOverflow,
+)
+from cooperage.book.log import entries
+from cooperage.book.replay.latest import LatestStates
+from cooperage.book.replay.state import to_text
+from cooperage.book.store.registry import Registry
+from cooperage.units import Units
+
+
+def everything(book):
+    """All entries and all kept states: what must not change."""
+    with book.reading() as connection:
+        states = LatestStates().read(connection, Registry(connection))
+        return [e.id for e in entries(connection)], {key: to_text(state) for key, state in states.items()}
+
+
+def write_all(book, run):
+    """Write several acts in one transaction."""
+    with book.writing() as session:
+        for act in run:
+            session.write(act)
+
+
+def refused(book, act, error):
+    """Write an act that must be refused; nothing may have changed. Returns the error."""
+    before = everything(book)
+    with pytest.raises(error) as caught:
+        book.write(act)
+    assert everything(book) == before
+    assert "\n" not in str(caught.value)
+    return caught.value
+
+
+def test_an_unknown_tag_names_the_nearest(cellar_book):
+    """A tag that nobody bears is refused with the tags that look like it."""
+    error = refused(cellar_book, acts.Sample(vessel="B-11", volume=100), NoSuchVessel)
+    assert "B-1" in error.near
+
+
+def test_more_than_is_there(cellar_book):
+    """A keg of 40 l cannot give 41 l; the message has both figures."""
+    error = refused(cellar_book, acts.Rack(vessel="K-1", destination="T-2", volume=41_000), SourceHoldsLess)
+    assert str(error) == "K-1 holds 40.0 l; 41.0 l cannot come out of it"
+    assert error.volumes_ml == {"asked": 41_000, "there": 40_000}
+
+
+def test_the_message_speaks_the_persons_units(cellar_book):
+    """Somebody who thinks in gallons is told gallons."""
+    error = refused(cellar_book, acts.Rack(vessel="K-1", destination="T-2", volume=41_000), SourceHoldsLess)
+    assert error.words(Units(volume="gal")) == "K-1 holds 10.57 gal; 10.83 gal cannot come out of it"
+
+
+def test_over_the_brim(cellar_book):
+    """A full barrel has room for nothing."""
+    error = refused(cellar_book, acts.Fill(vessel="B-1", source="T-1", volume=1_000), WouldOverflow)
+    assert error.volumes_ml == {"asked": 1_000, "room": 0}
+
+
+def test_the_future(cellar_book, clock):
+    """What has not happened cannot be written."""
+    refused(cellar_book, acts.Sample(vessel="B-1", volume=100, at=clock() + timedelta(days=1)), InTheFuture)
+
+
+def test_a_retired_vessel(cellar_book):
+    """Nothing is done to a retired vessel, whichever end of the act it is."""
+    cellar_book.write(acts.Rack(vessel="B-1", destination="T-2"))
+    cellar_book.write(acts.Retire(vessel="B-1", reason="musty"))
+    for act in (
+        acts.Fill(vessel="B-1", source="T-1", volume=10_000),
+        acts.Treat(vessel="B-1", treatment="rinse"),
+        acts.Shift(vessel="B-1", room="Low"),
+        acts.Reading(vessel="B-1", property="abv", value=13.0),
+        acts.Retire(vessel="B-1", reason="again"),
+    ):
+        assert "musty" in str(refused(cellar_book, act, VesselIsRetired))
+
+
+def test_a_full_vessel_is_not_retired_nor_steamed(cellar_book):
+    """A vessel is emptied before it is retired, and before heat goes in."""
+    refused(cellar_book, acts.Retire(vessel="B-1", reason="spent"), VesselNotEmpty)
+    refused(cellar_book, acts.Treat(vessel="B-1", treatment="steam"), VesselNotEmpty)
+
+
+def test_nothing_is_done_to_mead_that_is_not_there(cellar_book):
+    """An empty barrel is not topped, racked or dosed."""
+    refused(cellar_book, acts.Top(vessel="B-2", volume=1_000, source="K-1"), VesselIsEmpty)
+    refused(cellar_book, acts.Rack(vessel="B-2", destination="T-2"), VesselIsEmpty)
+    refused(cellar_book, acts.Addition(vessel="B-2", substance="metabisulphite", amount=5.0), VesselIsEmpty)
+
+
+def test_a_vessel_cannot_feed_itself(cellar_book):
+    """Source and destination are two vessels."""
+    refused(cellar_book, acts.Rack(vessel="T-1", destination="T-1", volume=1_000), SameVessel)
+
+
+def test_nothing_moved(cellar_book):
+    """A zero is a slip, not an entry; what says too little is told what it needs."""
+    refused(cellar_book, acts.Sample(vessel="B-1", volume=0), NothingMoved)
+    refused(cellar_book, acts.Blend(vessel="T-2", draws=()), Incomplete)
+    error = refused(cellar_book, acts.Gauge(vessel="B-1"), Incomplete)
+    assert str(error) == "a gauge needs a volume or a headspace"
+
+
+def test_names_that_are_not_declared(cellar_book):
+    """Lots, properties, substances and treatments are known by name."""
+    refused(cellar_book, acts.Receive(lot="NONE", vessel="T-2", volume=1_000), NoSuchLot)
+    refused(cellar_book, acts.Reading(vessel="B-1", property="colour", value=1.0), UnknownProperty)
+    refused(cellar_book, acts.Addition(vessel="B-1", substance="gold", amount=1.0), UnknownSubstance)
+    refused(cellar_book, acts.Treat(vessel="B-1", treatment="sing"), UnknownTreatment)
+    refused(cellar_book, acts.Strike(entry="ffff"), NoSuchEntry)
+    with pytest.raises(NothingToTrace):
+        cellar_book.trace("NO-SUCH")
+
+
+def test_a_fill_goes_into_a_barrel(cellar_book):
+    """A tank is racked into, not filled; and a tank has no bung to dip under."""
+    refused(cellar_book, acts.Fill(vessel="T-2", source="T-1", volume=1_000), NotABarrel)
+    refused(cellar_book, acts.Gauge(vessel="T-1", headspace=30.0), NotABarrel)
+
+
+def test_a_tag_and_a_bottling_code_are_the_only_ones(cellar_book):
+    """A second vessel or bottling of the same name is refused; a struck bottling's code is free again."""
+    with pytest.raises(AlreadyThere), cellar_book.writing() as session:
+        session.add_vessel(Vessel("", "b-1", "barrel", 225_000))
+    first = cellar_book.write(acts.Bottle(vessel="B-1", code="NIGHT", bottles=10))
+    refused(cellar_book, acts.Bottle(vessel="B-1", code="NIGHT", bottles=10), AlreadyThere)
+    cellar_book.write(acts.Strike(entry=first.id))
+    cellar_book.write(acts.Bottle(vessel="B-1", code="NIGHT", bottles=10))
+
+
+@pytest.mark.parametrize(
+    ("name", "value"), [("ph", 35.0), ("abv", 135.0), ("sg", 1.9), ("headspace_mm", -3.0), ("va_g_l", 50.0)]
+)
+def test_what_no_instrument_can_show(cellar_book, name, value):
+    """A slipped decimal point outside all that can be is refused."""
+    refused(cellar_book, acts.Reading(vessel="B-1", property=name, value=value, sure=True), NotPossible)
+
+
+@pytest.mark.parametrize(
+    "act",
+    [
+        acts.Top(vessel="B-1", volume=5_000, source="K-1"),
+        acts.Sample(vessel="B-1", volume=5_000),
+        acts.Reading(vessel="B-1", property="va_g_l", value=1.6),
+        acts.Addition(vessel="B-1", substance="metabisulphite", amount=60.0),
+        acts.Gauge(vessel="B-1", volume=150_000),
+    ],
+    ids=["5 l into one barrel", "5 l sample", "high VA", "tenfold dose", "75 l gone"],
+)
+def test_the_implausible_is_asked_back_and_goes_through_when_it_is_so(cellar_book, act):
+    """What is more likely a slip is asked back; the same act with 'sure' is written."""
+    from dataclasses import replace
+
+    error = refused(cellar_book, act, Implausible)
+    assert "sure" in str(error)
+    if isinstance(act, acts.Top):
+        cellar_book.write(acts.Sample(vessel="B-1", volume=1_000))
+    cellar_book.write(replace(act, sure=True))
+
+
+def test_a_topping_that_cannot_be_squared_is_asked_back(cellar_book):
+    """A barrel topped a minute after it was full cannot have lost 4 l; one 40 l short is not filled by 1 l."""
+    refused(cellar_book, acts.Top(vessel="B-1", volume=4_000, source="K-1"), Implausible)
+    cellar_book.write(acts.Rack(vessel="B-1", destination="T-2", volume=40_000))
+    refused(cellar_book, acts.Top(vessel="B-1", volume=1_000, source="K-1"), Implausible)
+
+
+def test_a_flame_in_a_spirit_barrel_is_asked_back_with_the_caution(cellar_book):
+    """Sulphur is not burned in a barrel that held whiskey before somebody has read why."""
+    error = refused(cellar_book, acts.Treat(vessel="B-3", treatment="sulphur wick"), Implausible)
+    assert "flame" in str(error)
+
+
+@pytest.mark.parametrize(("past", "held"), [(None, "its past is unknown"), ("fortified", "held port-like")])
+def test_no_flame_near_a_barrel_that_may_have_held_spirit(cellar_book, past, held):
+    """What nobody knows is asked back like what everybody knows; a barrel that held none is not."""
+    with cellar_book.writing() as session:
+        barrel = Barrel(past_life="port-like" if past else None, past_kind=past)
+        session.add_vessel(Vessel("", "B-9", "barrel", 225_000, barrel=barrel))
+        session.add_vessel(Vessel("", "B-8", "barrel", 225_000, barrel=Barrel(past_kind="wine")))
+    error = refused(cellar_book, acts.Treat(vessel="B-9", treatment="sulphur wick"), Implausible)
+    assert held in str(error)
+    cellar_book.write(acts.Treat(vessel="B-8", treatment="sulphur wick"))
+
+
+def test_a_strike_is_not_struck_nor_an_entry_twice(cellar_book):
+    """Struck is struck."""
+    entry = cellar_book.write(acts.Sample(vessel="B-1", volume=100))
+    strike = cellar_book.write(acts.Strike(entry=entry.id))
+    refused(cellar_book, acts.Strike(entry=entry.id), AlreadyStruck)
+    refused(cellar_book, acts.Strike(entry=strike.id), AlreadyStruck)
+
+
+def test_an_empty_book_has_nothing_to_strike(book):
+    """The last entry of a book without entries cannot be struck."""
+    refused(book, acts.Strike(entry="last"), NothingToStrike)
+
+
+def test_a_refused_act_among_many_takes_all_of_them_back(cellar_book):
+    """One transaction: all are written, or none."""
+    before = everything(cellar_book)
+    run = [acts.Sample(vessel="B-1", volume=100), acts.Rack(vessel="K-1", destination="T-2", volume=900_000)]
+    with pytest.raises(SourceHoldsLess):
+        write_all(cellar_book, run)
+    assert everything(cellar_book) == before
