@@ -2,7 +2,7 @@
 
 from cooperage.exchange.copying import copy_book
 from cooperage.exchange.exporting import export_folder, is_workbook
-from cooperage.exchange.first import import_into
+from cooperage.exchange.first_import import import_into
 from cooperage.exchange.importing import Imported, import_folder, shift_to_yesterday
 
 __all__ = [

@@ -14,13 +14,13 @@ from cooperage.book import Book, utc_now
 from cooperage.book.errors import CellarUnusable
 from cooperage.book.store.models import EntryRow
 from cooperage.errors import Refused
-from cooperage.exchange.cells import Clock, show_cell
-from cooperage.exchange.columns import FILES, Column, Plain
 from cooperage.exchange.exporting import everything
-from cooperage.exchange.first import import_into
+from cooperage.exchange.first_import import import_into
 from cooperage.exchange.importing import Imported, shift_to_yesterday
-from cooperage.exchange.registered import read_lot, read_vessel, show_lot, show_vessel
-from cooperage.exchange.sheets import Row, Sheet, read_sheets
+from cooperage.exchange.tables.cells import Clock, show_cell
+from cooperage.exchange.tables.columns import FILES, Column, Plain
+from cooperage.exchange.tables.sheets import Row, Sheet, read_sheets
+from cooperage.exchange.vessels_and_lots import read_lot, read_vessel, show_lot, show_vessel
 from cooperage.outfile import new_file
 from cooperage.resources import demo_folder
 

@@ -7,9 +7,9 @@ from typing import Any
 
 from cooperage.book import KINDS, Act
 from cooperage.book.log import Entry
-from cooperage.exchange.cells import Clock, resolved, show_cell
-from cooperage.exchange.columns import EVERY_ACT, columns_of
-from cooperage.exchange.sheets import Row
+from cooperage.exchange.tables.cells import Clock, resolved, show_cell
+from cooperage.exchange.tables.columns import EVERY_ACT, columns_of
+from cooperage.exchange.tables.sheets import Row
 
 _COMMON = frozenset(column.name for column in EVERY_ACT)
 _OF_ACT = ("at", "hand", "note", "sure")

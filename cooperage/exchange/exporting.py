@@ -9,12 +9,12 @@ from sqlalchemy import Connection
 from cooperage.book import Book
 from cooperage.book.log import entries
 from cooperage.book.store.registry import Registry
-from cooperage.exchange.columns import FILES
 from cooperage.exchange.entries import show_entry
 from cooperage.exchange.facts import show_facts
-from cooperage.exchange.formulas import marked
-from cooperage.exchange.registered import show_lot, show_vessel
+from cooperage.exchange.tables.columns import FILES
+from cooperage.exchange.tables.formulas import marked
 from cooperage.exchange.tastings import show_flights, show_scores
+from cooperage.exchange.vessels_and_lots import show_lot, show_vessel
 from cooperage.outfile import new_file, new_files
 
 Table = list[list[str]]
@@ -69,7 +69,7 @@ def _write_folder(folder: Path, tables: Mapping[str, Table], *, force: bool) -> 
 
 
 def _write_workbook(path: Path, tables: Mapping[str, Table], *, force: bool) -> None:
-    from cooperage.exchange.workbook import workbook_of  # brings openpyxl, so only when it is needed
+    from cooperage.exchange.tables.workbook import workbook_of  # brings openpyxl, so only when it is needed
 
     with new_file(path, force=force) as half_done:
         half_done.write_bytes(workbook_of(tables))

@@ -6,9 +6,9 @@ from sqlalchemy import Connection
 
 from cooperage.book.facts import FACTS, facts_of, read_fact, set_fact, show_fact, write_fact
 from cooperage.errors import Refused
-from cooperage.exchange.cells import Clock
-from cooperage.exchange.columns import FACTS_OF_CELLAR
-from cooperage.exchange.sheets import Row
+from cooperage.exchange.tables.cells import Clock
+from cooperage.exchange.tables.columns import FACTS_OF_CELLAR
+from cooperage.exchange.tables.sheets import Row
 
 
 class FactDiffers(Refused):

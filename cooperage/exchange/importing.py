@@ -12,13 +12,13 @@ from sqlalchemy import select
 from cooperage.book import Book, Lot, Vessel, Writing
 from cooperage.book.store import models
 from cooperage.errors import CooperageError
-from cooperage.exchange.cells import Clock
-from cooperage.exchange.columns import WHEN
 from cooperage.exchange.entries import EntryRow, read_entry
 from cooperage.exchange.errors import FileUnusable, Placed
 from cooperage.exchange.facts import add_fact
-from cooperage.exchange.registered import is_new, known_by_name, read_lot, read_vessel
-from cooperage.exchange.sheets import Row, Sheet, read_sheets
+from cooperage.exchange.tables.cells import Clock
+from cooperage.exchange.tables.columns import WHEN
+from cooperage.exchange.tables.sheets import Row, Sheet, read_sheets
+from cooperage.exchange.vessels_and_lots import is_new, known_by_name, read_lot, read_vessel
 
 Progress = Callable[[int, int], None]
 """Told how many rows are done, of how many."""

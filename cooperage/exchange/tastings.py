@@ -9,10 +9,10 @@ from sqlalchemy import Connection, insert, select, update
 from cooperage.book import Writing
 from cooperage.book.errors import AlreadyThere
 from cooperage.book.store.models import FlightRow, GlassRow, ScoreRow, VesselRow
-from cooperage.exchange.cells import Clock, show_cell
-from cooperage.exchange.columns import FLIGHTS, SCORES
 from cooperage.exchange.sealing import BrokenSeal, seal, unseal
-from cooperage.exchange.sheets import Row
+from cooperage.exchange.tables.cells import Clock, show_cell
+from cooperage.exchange.tables.columns import FLIGHTS, SCORES
+from cooperage.exchange.tables.sheets import Row
 from cooperage.tasting.flights import AlreadyRevealed, OffTheScale, bounds
 from cooperage.tasting.kept import check_flight, check_glass, check_score
 

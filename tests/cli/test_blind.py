@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 from cooperage.cli import main
-from cooperage.exchange.reports import REPORTS
+from cooperage.exchange.reports.reports import REPORTS
 from cooperage.resources import demo_folder
 
 POURED = {"QX71": "B-001", "QX72": "B-002", "QX73": "B-001"}

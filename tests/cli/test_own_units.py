@@ -7,7 +7,7 @@ import click
 import pytest
 
 from cooperage.cli import main
-from cooperage.exchange.reports import REPORTS
+from cooperage.exchange.reports.reports import REPORTS
 from cooperage.programme.losses.ledger import GROUPINGS
 from cooperage.resources import demo_folder
 

@@ -8,8 +8,8 @@ from openpyxl import Workbook, load_workbook
 
 from cooperage.errors import BadInput
 from cooperage.exchange import import_folder
-from cooperage.exchange import workbook as workbooks
 from cooperage.exchange.errors import FileUnusable
+from cooperage.exchange.tables import workbook as workbooks
 
 ROWS = [("when", "kind", "vessel", "volume", "note"), ("2026-02-01", "sample", "T-1", "100 ml", "first")]
 

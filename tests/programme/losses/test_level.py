@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from cooperage.book.declared import acts
 from cooperage.book.writing.gauging import volume_at_headspace
-from cooperage.exchange.reports import as_records, rounds_report, stock_report
+from cooperage.exchange.reports.reports import as_records, rounds_report, stock_report
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import BAND, PRIOR, level_now, prior_rate, told_level, told_short
 from cooperage.programme.rounds.due import Task, next_due, rounds

@@ -12,10 +12,10 @@ from typing import Any
 
 from cooperage.book.store.naming import kind_of_file
 from cooperage.errors import BadInput, CooperageError
-from cooperage.exchange.cells import Clock, read_cell, resolved
-from cooperage.exchange.columns import FILES, Column, Plain, must_be_there
 from cooperage.exchange.errors import BadCell, BadHeader, FileUnusable, Placed, placed
-from cooperage.exchange.formulas import unmarked
+from cooperage.exchange.tables.cells import Clock, read_cell, resolved
+from cooperage.exchange.tables.columns import FILES, Column, Plain, must_be_there
+from cooperage.exchange.tables.formulas import unmarked
 from cooperage.infile import read_at_most
 
 RawRow = tuple[int, list[str]]
@@ -83,7 +83,7 @@ def read_sheets(path: Path) -> list[Sheet]:
             raise FileUnusable(f"{path} is {kind}; name a folder of CSV files, a CSV file or a workbook")
         raise FileUnusable(f"there is no file or folder {path}; check the path")
     if path.suffix.lower() == ".xlsx":
-        from cooperage.exchange.workbook import read_workbook  # brings openpyxl, so only when it is needed
+        from cooperage.exchange.tables.workbook import read_workbook  # brings openpyxl, so only when it is needed
 
         tables = read_workbook(path, tuple(FILES))
         return [_sheet(f"{path.name}, sheet {name},", name, rows) for name, rows in tables.items()]

@@ -9,10 +9,10 @@ from cooperage.book import KINDS, Barrel, Lot, Upkeep
 from cooperage.book.declared import acts
 from cooperage.book.log import Entry
 from cooperage.book.writing.write import words_of
-from cooperage.exchange.cells import Clock
-from cooperage.exchange.columns import BARREL, FILES, LOTS, UPKEEP, columns_of
 from cooperage.exchange.entries import read_entry, show_entry
-from cooperage.exchange.sheets import Row
+from cooperage.exchange.tables.cells import Clock
+from cooperage.exchange.tables.columns import BARREL, FILES, LOTS, UPKEEP, columns_of
+from cooperage.exchange.tables.sheets import Row
 
 AT = datetime(2026, 3, 4, 5, 6, 7, 890123, UTC)
 EXAMPLES = {

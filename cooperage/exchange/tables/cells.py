@@ -13,7 +13,7 @@ from cooperage.book.declared.places import OUTSIDE
 from cooperage.book.declared.properties import property_named
 from cooperage.book.declared.substances import SUBSTANCES, UnknownSubstance
 from cooperage.errors import BadInput
-from cooperage.exchange.columns import Column, Plain
+from cooperage.exchange.tables.columns import Column, Plain
 from cooperage.plaintext import json_escaped, visible
 from cooperage.units import Quantity, read, read_volume, read_when, show_exact
 

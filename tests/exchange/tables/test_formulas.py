@@ -16,7 +16,7 @@ from cooperage.book.declared import acts
 from cooperage.cli import main
 from cooperage.exchange import export_folder, import_folder
 from cooperage.exchange.errors import FileUnusable
-from cooperage.exchange.formulas import marked, unmarked
+from cooperage.exchange.tables.formulas import marked, unmarked
 from cooperage.plaintext import visible
 
 LIVE = "=+-@\t\r\n＝＋－＠"

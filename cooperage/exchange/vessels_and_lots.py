@@ -9,9 +9,9 @@ from cooperage.book import Barrel, Lot, Upkeep, Vessel
 from cooperage.book.declared.allowed import NotAllowed, tidied
 from cooperage.book.errors import AlreadyThere
 from cooperage.book.store.registry import tidied_vessel
-from cooperage.exchange.cells import Clock, show_cell
-from cooperage.exchange.columns import BARREL, FILES, LOTS, UPKEEP, VESSELS, Column
-from cooperage.exchange.sheets import Row
+from cooperage.exchange.tables.cells import Clock, show_cell
+from cooperage.exchange.tables.columns import BARREL, FILES, LOTS, UPKEEP, VESSELS, Column
+from cooperage.exchange.tables.sheets import Row
 
 _POSITION = ("room", "row", "bay", "tier")
 

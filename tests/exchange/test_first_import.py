@@ -14,7 +14,8 @@ from cooperage.book import Book
 from cooperage.book.errors import CellarUnusable
 from cooperage.cli import main
 from cooperage.errors import BadInput
-from cooperage.exchange import first, import_into
+from cooperage.exchange import first_import as first
+from cooperage.exchange import import_into
 
 CAN_FORK = pytest.mark.skipif(not hasattr(os, "fork"), reason="this system cannot fork a process to kill")
 VESSELS = "tag,kind,capacity\nT-1,tank,1000 l\nK-1,keg,50 l\n"

@@ -18,8 +18,8 @@ from cooperage.book.declared.looks import BUNGS, LEVELS, SMELLS
 from cooperage.book.log import Entry, entries
 from cooperage.book.trace import Share, all_bottlings, share_words
 from cooperage.book.words import ID_LETTERS, what_was_done
-from cooperage.exchange.flows import ADDS_UP, Flow, flow_label, losses_by_month, operations
-from cooperage.exchange.formulas import marked
+from cooperage.exchange.reports.flows import ADDS_UP, Flow, flow_label, losses_by_month, operations
+from cooperage.exchange.tables.formulas import marked
 from cooperage.plaintext import visible
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, level_now
@@ -224,7 +224,7 @@ def _struck(entry: Entry) -> str:
 def losses_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     """Litres lost in the period by month and cause; a gain counts as a negative loss.
 
-    Each line is printed as a difference of rounded running totals (see `cooperage.exchange.flows`), and the sum at the
+    Each line is printed as a difference of rounded running totals (see `flows`), and the sum at the
     foot is that of the printed lines: both add up over adjoining periods.
     """
     with book.reading() as connection:
@@ -275,7 +275,7 @@ def operations_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     """What came in, went out and was lost in the period, and the stock at both ends: the figures for a tax return.
 
     The lines sum to the stock at the end, to the millilitre and as printed, and those of adjoining periods add up (see
-    `cooperage.exchange.flows`). Which line a return asks for is your authority's to say.
+    `cooperage.exchange.reports.flows`). Which line a return asks for is your authority's to say.
     """
     with book.reading() as connection:
         told = operations(connection, span, units)
