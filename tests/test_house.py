@@ -39,7 +39,7 @@ def test_imports_run_one_way():
         "import cooperage.programme.rounds.due",
         "import cooperage.tasting.flights",
         "import cooperage.exchange",
-        "import cooperage.cli.standing",
+        "import cooperage.cli.look",
         "import cooperage.cli.log",
     ],
 )

@@ -6,7 +6,7 @@ from typing import Any
 import click
 
 from cooperage import __version__
-from cooperage.cli.plain_streams import plain_output
+from cooperage.cli.shared.plain_streams import plain_output
 from cooperage.machine import say_every_letter
 
 _ROOMS = {
@@ -17,23 +17,23 @@ _ROOMS = {
     "backup": "files",
     "restore": "files",
     "check": "files",
-    "rounds": "standing",
-    "barrels": "standing",
-    "barrel": "standing",
-    "signs": "standing",
+    "rounds": "look",
+    "barrels": "look",
+    "barrel": "look",
+    "signs": "look",
     "losses": "losses",
-    "trace": "standing",
-    "sheet": "sheet",
-    "climate": "climate",
+    "trace": "look",
+    "sheet": "walk.paper_sheet",
+    "climate": "walk.climate",
     "forecast": "forecast",
     "log": "log",
     "retire": "log",
-    "lab": "lab",
-    "count": "count",
+    "lab": "walk.lab",
+    "count": "walk.count",
     "cellar": "cellar",
-    "sulphite": "sulphite",
+    "sulphite": "walk.sulphite",
     "add": "register",
-    "upkeep": "upkeep",
+    "upkeep": "walk.upkeep",
     "serve": "serve",
     "taste": "taste",
     "blend": "blend",
@@ -66,7 +66,7 @@ class Rooms(click.Group):
 
     def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401 - as click declares it
         """Run a command; whatever a person can put right becomes one line and an exit status."""
-        from cooperage.cli.desk import plainly
+        from cooperage.cli.shared.desk import plainly
 
         with plainly(ctx):
             return super().invoke(ctx)
@@ -85,6 +85,6 @@ def main(ctx: click.Context, cellar: str | None) -> None:
     """
     ctx.obj = cellar
     if ctx.invoked_subcommand is None:
-        from cooperage.cli.desk import open_screen
+        from cooperage.cli.shared.desk import open_screen
 
         open_screen(ctx)

@@ -4,7 +4,7 @@ import click
 
 from cooperage.book import Book
 from cooperage.book.facts import CHECK, FACTS, Fact, Facts, fact_named, facts_of, read_fact, set_fact, show_fact
-from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings
 from cooperage.errors import BadInput
 
 

@@ -9,8 +9,8 @@ from platformdirs import user_data_path
 from cooperage.book import Book
 from cooperage.book.errors import CellarUnusable
 from cooperage.book.store.naming import cellar_file
-from cooperage.cli.desk import has_terminal, settings
 from cooperage.cli.files import counted
+from cooperage.cli.shared.desk import has_terminal, settings
 from cooperage.errors import BadInput
 
 if TYPE_CHECKING:

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 import click
 
 from cooperage.book.store.naming import cellar_file, cellar_url, name_of
-from cooperage.cli.desk import (
+from cooperage.cli.shared.desk import (
     cellar_place,
     json_option,
     open_book,
     print_json,
 )
-from cooperage.cli.out import NewFile, force_option
+from cooperage.cli.shared.out import NewFile, force_option
 from cooperage.errors import BadInput
 
 if TYPE_CHECKING:

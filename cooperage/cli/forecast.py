@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings
 from cooperage.programme.ahead.forecast import Band
 from cooperage.programme.ahead.outlook import USUAL_DAYS, Ahead, look_ahead
 from cooperage.programme.upkeep.beginnings import missing

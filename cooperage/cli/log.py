@@ -10,7 +10,7 @@ from cooperage.book.declared import acts
 from cooperage.book.declared.acts import faces
 from cooperage.book.declared.fields import Holds, Told, is_required
 from cooperage.book.declared.from_text import hear
-from cooperage.cli.desk import json_option, open_book, print_json, settings, tell_cautions, tell_each_once
+from cooperage.cli.shared.desk import json_option, open_book, print_json, settings, tell_cautions, tell_each_once
 from cooperage.units import DEFAULT, Quantity, show
 
 if TYPE_CHECKING:

@@ -4,7 +4,15 @@ from typing import Any
 
 import click
 
-from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings, since_option, until_option
+from cooperage.cli.shared.desk import (
+    json_option,
+    open_book,
+    print_json,
+    print_table,
+    settings,
+    since_option,
+    until_option,
+)
 from cooperage.programme.ahead.usual import usual_by
 from cooperage.programme.losses.allowance import allowance_over
 from cooperage.programme.losses.ledger import GROUPINGS, LossRow, loss_rates, losses_by, total_ml

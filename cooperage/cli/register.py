@@ -6,7 +6,7 @@ import click
 
 from cooperage.book import Barrel, Lot, Vessel
 from cooperage.book.store.registry import PAST_KINDS, VESSEL_KINDS
-from cooperage.cli.desk import open_or_create_book, settings
+from cooperage.cli.shared.desk import open_or_create_book, settings
 from cooperage.units import Quantity, read, read_volume
 
 

@@ -5,8 +5,8 @@ from pathlib import Path
 import click
 
 from cooperage.book.facts import facts_of
-from cooperage.cli.desk import json_option, open_book, print_json, settings, since_option, until_option
-from cooperage.cli.out import NewFile, force_option
+from cooperage.cli.shared.desk import json_option, open_book, print_json, settings, since_option, until_option
+from cooperage.cli.shared.out import NewFile, force_option
 from cooperage.exchange.reports.labels import card_lines, qr_svg, qr_text
 from cooperage.exchange.reports.reports import REPORTS, as_csv, as_records, as_text
 from cooperage.outfile import new_file

@@ -4,7 +4,7 @@ from typing import Any
 
 import click
 
-from cooperage.cli.desk import json_option, open_book, plain, print_json, print_table
+from cooperage.cli.shared.desk import json_option, open_book, plain, print_json, print_table
 from cooperage.tasting.flights import Flight, flight, flights, results, reveal, score, start_flight
 from cooperage.units import Quantity, read, show_day
 

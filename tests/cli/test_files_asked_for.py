@@ -13,7 +13,7 @@ from click.testing import CliRunner, Result
 
 from cooperage import outfile
 from cooperage.cli import main
-from cooperage.cli.out import NewFile
+from cooperage.cli.shared.out import NewFile
 
 WRITERS = {"label": ["label", "B-001", "--svg"], "export": ["export"]}
 """How each command that has a NewFile is called; the path comes last."""

@@ -2,8 +2,8 @@
 
 import click
 
-from cooperage.cli.desk import cellar_place, open_book
 from cooperage.cli.serve.names import served
+from cooperage.cli.shared.desk import cellar_place, open_book
 from cooperage.errors import BadInput
 
 

@@ -5,8 +5,8 @@ from typing import Any
 import click
 
 from cooperage.book.declared.from_text import speak
-from cooperage.cli.desk import json_option, open_book, print_json, settings
-from cooperage.cli.paste import (
+from cooperage.cli.shared.desk import json_option, open_book, print_json, settings
+from cooperage.cli.shared.paste import (
     dry_run_option,
     moment_said,
     pasted_text,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 import click
 
-from cooperage.cli.desk import print_json, settings, tell_cautions
+from cooperage.cli.shared.desk import print_json, settings, tell_cautions
 from cooperage.errors import BadInput
 from cooperage.liquid import Estimate, OutsideFormula, first_order
 from cooperage.liquid._ranges import LARGEST

@@ -5,7 +5,7 @@ from typing import cast, get_args
 import click
 import numpy as np
 
-from cooperage.cli.calc_desk import (
+from cooperage.cli.calc.desk import (
     COUNT,
     LENGTH,
     NUMBER,
@@ -22,7 +22,7 @@ from cooperage.cli.calc_desk import (
     source,
     tell,
 )
-from cooperage.cli.desk import json_option, print_json, print_table, settings
+from cooperage.cli.shared.desk import json_option, print_json, print_table, settings
 from cooperage.liquid import (
     BarrelShape,
     Estimate,

@@ -6,8 +6,15 @@ import click
 
 from cooperage.book import Book
 from cooperage.book.declared.places import GAP_CAUSES, Outside
-from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
-from cooperage.cli.paste import hand_option, leave_unread_option, moment_said, pasted_text, tell_unread, unread_rows
+from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.cli.shared.paste import (
+    hand_option,
+    leave_unread_option,
+    moment_said,
+    pasted_text,
+    tell_unread,
+    unread_rows,
+)
 from cooperage.programme.losses.allowance import Allowance, allowance_over, allowed_share
 from cooperage.programme.pasted.count import Count, compare, gauges, write_count
 from cooperage.programme.pasted.tally import read_tally

@@ -12,7 +12,7 @@ from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.log import entries
 from cooperage.book.trace import share_words
 from cooperage.book.words import entry_line, entry_words
-from cooperage.cli.desk import (
+from cooperage.cli.shared.desk import (
     json_option,
     open_book,
     plain,

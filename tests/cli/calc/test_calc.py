@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-REFERENCE = Path(__file__).parents[1] / "reference"
+REFERENCE = Path(__file__).parents[2] / "reference"
 COMMANDS = [
     "adjust", "alcoholometer", "dose", "evaporation", "headspace", "honey", "hydrometer", "mix", "refractometer", "so2",
     "strength", "sugar", "tank", "wood",

@@ -5,8 +5,8 @@ from typing import Any
 import click
 
 from cooperage.book.declared.properties import PROPERTIES
-from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings
-from cooperage.cli.paste import (
+from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.cli.shared.paste import (
     dry_run_option,
     hand_option,
     leave_unread_option,

@@ -6,7 +6,7 @@ import click
 
 from cooperage.book.dangers.dangers import cautions
 from cooperage.book.dangers.work import Work
-from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings, tell_cautions
+from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings, tell_cautions
 from cooperage.liquid.sulphite import DECLARED_FROM
 from cooperage.programme.upkeep.beginnings import missing
 from cooperage.programme.upkeep.sulphite import USUAL_BINDING, Dose, LotSulphite, Spread, sulphite_by_lot

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 import click
 
-from cooperage.cli.calc_desk import (
+from cooperage.cli.calc.desk import (
     BRIX,
     GRAVITY,
     NUMBER,
@@ -20,7 +20,7 @@ from cooperage.cli.calc_desk import (
     reckon_each,
     tell,
 )
-from cooperage.cli.desk import json_option, settings
+from cooperage.cli.shared.desk import json_option, settings
 from cooperage.liquid import (
     Estimate,
     abv_from_density,

@@ -4,7 +4,7 @@ from functools import partial
 
 import click
 
-from cooperage.cli.calc_desk import (
+from cooperage.cli.calc.desk import (
     NUMBER,
     PERCENT,
     STRENGTH,
@@ -21,7 +21,7 @@ from cooperage.cli.calc_desk import (
     reckon_each,
     tell,
 )
-from cooperage.cli.desk import json_option
+from cooperage.cli.shared.desk import json_option
 from cooperage.liquid import bound_share_measured, free_so2_for, molecular_so2, so2_pk, sulphite_dose
 from cooperage.liquid.sulphite import DECLARED_FROM
 

@@ -8,7 +8,7 @@ import click
 
 from cooperage.blending.answer.answer import Answer, Draw
 from cooperage.blending.brief.brief import load_brief
-from cooperage.cli.desk import json_option, open_book, print_json, print_table, settings, tell_cautions
+from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings, tell_cautions
 from cooperage.errors import BadInput
 from cooperage.units import DEFAULT
 

@@ -4,18 +4,18 @@ from typing import Any
 
 import click
 
-from cooperage.cli.calc_barrel import evaporation_command, headspace_command, tank_command, wood_command
-from cooperage.cli.calc_desk import CannotReckon, outside_in_words
-from cooperage.cli.calc_gravity import (
+from cooperage.cli.calc.barrel import evaporation_command, headspace_command, tank_command, wood_command
+from cooperage.cli.calc.desk import CannotReckon, outside_in_words
+from cooperage.cli.calc.gravity import (
     alcoholometer_command,
     hydrometer_command,
     refractometer_command,
     strength_command,
     sugar_command,
 )
-from cooperage.cli.calc_mixing import adjust_command, honey_command, mix_command
-from cooperage.cli.calc_sulphite import dose_command, so2_command
-from cooperage.cli.desk import settings
+from cooperage.cli.calc.mixing import adjust_command, honey_command, mix_command
+from cooperage.cli.calc.sulphite import dose_command, so2_command
+from cooperage.cli.shared.desk import settings
 from cooperage.liquid import OutsideFormula
 
 

@@ -5,7 +5,7 @@ from typing import Any
 import click
 
 from cooperage.book import Book, Upkeep
-from cooperage.cli.desk import json_option, open_book, plain, print_json, print_table, settings
+from cooperage.cli.shared.desk import json_option, open_book, plain, print_json, print_table, settings
 from cooperage.errors import BadInput
 from cooperage.programme.upkeep.care import CARES, Group, care_of, care_texts, change_care, hear_care
 from cooperage.units import counted

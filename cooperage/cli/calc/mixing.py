@@ -5,7 +5,7 @@ from typing import Any
 import click
 import numpy as np
 
-from cooperage.cli.calc_desk import (
+from cooperage.cli.calc.desk import (
     MASS,
     NUMBER,
     PERCENT,
@@ -23,7 +23,7 @@ from cooperage.cli.calc_desk import (
     strengths_in,
     tell,
 )
-from cooperage.cli.desk import json_option
+from cooperage.cli.shared.desk import json_option
 from cooperage.liquid import (
     Estimate,
     Mixture,

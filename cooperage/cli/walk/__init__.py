@@ -1,0 +1,4 @@
+"""Commands around the walk: the paper sheet, lab slips, counts, sulphite, room climate, upkeep.
+
+Each file one command.
+"""
