@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from cooperage.blending.answer.answer import Answer
-from cooperage.blending.stocks.names import UNCERTAINTY
+from cooperage.blending.stocks.pool import UNCERTAINTY
 from cooperage.book import Cellar, Standing
 from cooperage.book.declared.properties import PROPERTIES, SOLVABLE
 

@@ -15,7 +15,6 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from cooperage.blending.stocks.names import UNCERTAINTY
 from cooperage.errors import BadInput
 from cooperage.infile import at_home, read_at_most
 from cooperage.plaintext import refuse_controls, visible
@@ -27,6 +26,8 @@ _MOST = 20_000_000  # bytes; a hundred thousand stocks
 OWN_COLUMNS = ("stock", "litres", "min_litres")
 ALWAYS_NUMBERS = ("litres", "min_litres", "cost_per_l", "price_per_l", "abv", "sugar_g_l")
 UNKNOWN = ("", "unknown", "?")
+UNCERTAINTY = "_u"
+"""What follows a figure's name in the column that tells its standard uncertainty."""
 
 
 class BadPool(BadInput):

@@ -14,8 +14,7 @@ from cooperage.cli.shared.paste import (
     tell_unread,
     unread_rows,
 )
-from cooperage.programme.air.climate import RECENT, RoomAir, room_airs
-from cooperage.programme.air.vapour import Climate
+from cooperage.programme.air.climate import RECENT, Climate, RoomAir, room_airs
 from cooperage.programme.pasted.climate_log import ClimateLog, read_log, write_log
 from cooperage.units import Quantity, show, show_day
 

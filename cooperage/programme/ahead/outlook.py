@@ -6,8 +6,7 @@ from datetime import datetime, timedelta
 
 from cooperage.book import Book, Cellar, Standing
 from cooperage.programme.ahead.forecast import Forecast, NotAhead, NothingToForecast, TopBy, forecast, next_topping
-from cooperage.programme.air.climate import RoomAir, climate_between, room_airs, usual_climate
-from cooperage.programme.air.vapour import Climate
+from cooperage.programme.air.climate import Climate, RoomAir, climate_between, room_airs, usual_climate
 from cooperage.programme.losses.ledger import LossRate, loss_rates
 from cooperage.programme.losses.level import rate_of
 from cooperage.programme.rounds.due import Due, next_due

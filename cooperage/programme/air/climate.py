@@ -19,10 +19,21 @@ from cooperage.book.replay.state import DAY
 from cooperage.book.store.models import EntryRow
 from cooperage.liquid import evaporation
 from cooperage.programme.air.season import UNKNOWN_SEASON, Season, season
-from cooperage.programme.air.vapour import USUAL_CLIMATE, Climate
 
 RECENT = timedelta(days=30)
 _BARREL = (225.0, 13.5, 0.0, 1.0)  # litres, strength, extract, days: a season is a ratio, so any barrel does
+
+
+@dataclass(frozen=True, slots=True)
+class Climate:
+    """A room's air: temperature [°C] and relative humidity [%], as means over the time looked ahead."""
+
+    celsius: float = 14.0
+    humidity: float = 75.0
+
+
+USUAL_CLIMATE = Climate()
+"""The middle of what cellars keep, 10 to 16 °C and 65 to 85 % (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)

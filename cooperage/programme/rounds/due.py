@@ -6,13 +6,14 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 
 from cooperage.book import Cellar, Standing, Upkeep
-from cooperage.book.declared.substances import TREATMENTS
 from cooperage.book.store.registry import Position
 from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.losses.level import Level, first_day, last_known, level_now, rate_of, wants_topping
+from cooperage.programme.rounds.kegs import best_keg, kegs_of
 from cooperage.programme.signs.leak import leak_sign
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.programme.upkeep.dips import dip_that_disagrees
+from cooperage.programme.upkeep.verdicts import last_cared_for, over_limit, under_floor
 from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_ago, show_day
 
 
@@ -113,19 +114,6 @@ def _empty(standing: Standing, upkeep: Upkeep) -> Iterator[Due]:
     yield Due(standing.tag, Task.SNIFF, since + timedelta(days=every), f"{empty}, {seen}")
 
 
-def last_cared_for(standing: Standing) -> datetime | None:
-    """Return when an empty barrel was last treated in a way that counts as care, or smelled; None since it is empty."""
-    smelled = standing.seen("smell")
-    treated = [standing.last(name) for name, treatment in TREATMENTS.items() if treatment.is_care]
-    done = [at for at in (*treated, None if smelled is None else smelled.at) if at is not None]
-    return max((at for at in done if _is_since_emptied(standing, at)), default=None)
-
-
-def _is_since_emptied(standing: Standing, at: datetime) -> bool:
-    emptied = standing.days_empty
-    return emptied is None or at >= standing.at - timedelta(days=emptied)
-
-
 def _holding(
     standing: Standing, upkeep: Upkeep, level: Level, rate: LossRate, kegs: list[Standing], units: Units
 ) -> Iterator[Due]:
@@ -146,18 +134,6 @@ def _holding(
 def _since_fill(standing: Standing, at: datetime, done: str, never: str) -> str:
     """Tell what was done; where nothing was since the fill began, say so and when that was."""
     return f"{never}; filled {_ago(standing, at)}" if at == _filled(standing) else done
-
-
-def over_limit(va_g_l: float, ceiling_g_l: float, units: Units = DEFAULT) -> str:
-    """Say that volatile acidity is over its limit."""
-    limit = show(Quantity.ACID, ceiling_g_l, units, with_unit=False)
-    return f"volatile acidity {show(Quantity.ACID, va_g_l, units)}, over {limit}"
-
-
-def under_floor(molecular_mg_l: float, floor_mg_l: float, units: Units = DEFAULT) -> str:
-    """Say that molecular SO2 is under its floor."""
-    has = show(Quantity.SULPHITE, molecular_mg_l, units, digits=2)
-    return f"molecular SO2 {has}, under {show(Quantity.SULPHITE, floor_mg_l, units, with_unit=False, digits=2)}"
 
 
 def _topping(
@@ -240,32 +216,3 @@ def _latest(standing: Standing, *kinds: str) -> datetime:
 
 def _ago(standing: Standing, at: datetime) -> str:
     return show_ago(at, standing.at)
-
-
-def kegs_of(cellar: Cellar) -> list[Standing]:
-    """List the small vessels that hold something to top with."""
-    return [s for s in cellar if s.vessel.kind in ("keg", "demijohn") and s.ml > 0 and not s.is_retired]
-
-
-def likeness(standing: Standing, other: Standing) -> float:
-    """Return how much of two meads is of the same lots: 1 is all, 0 nothing."""
-    return sum(min(share, other.lots.get(lot, 0.0)) for lot, share in standing.lots.items())
-
-
-_SOURCES = {"keg": 0, "demijohn": 1, "tank": 2, "barrel": 3}
-
-
-def sources_for(barrel: Standing, cellar: Cellar) -> list[Standing]:
-    """List vessels to top a barrel from: kegs first, then tanks, then barrels of the same lot; most alike first."""
-    held = [s for s in cellar if s.ml > 0 and s.tag != barrel.tag and not s.is_retired]
-    alike = [s for s in held if not s.vessel.is_barrel or likeness(barrel, s) > 0]
-    return sorted(alike, key=lambda s: (_SOURCES[s.vessel.kind], -likeness(barrel, s), s.tag))
-
-
-def best_keg(standing: Standing, kegs: list[Standing], needed_ml: int, wanted: str | None = None) -> str | None:
-    """Choose the keg that holds enough and is most like the barrel; None where no keg holds anything."""
-    named = [keg for keg in kegs if keg.tag == wanted and keg.ml >= needed_ml]
-    if named:
-        return named[0].tag
-    ranked = sorted(kegs, key=lambda keg: (keg.ml < needed_ml, -likeness(standing, keg), keg.ml, keg.tag))
-    return ranked[0].tag if ranked else None

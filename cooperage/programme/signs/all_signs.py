@@ -10,7 +10,6 @@ from cooperage.book.declared.places import Outside
 from cooperage.book.facts import facts_of
 from cooperage.book.log import losses
 from cooperage.programme.losses.ledger import LossRate, loss_rates
-from cooperage.programme.rounds.due import last_cared_for, under_floor
 from cooperage.programme.signs.leak import ODD_ENOUGH, SURE_ENOUGH, is_odd_visit, leak_sign
 from cooperage.programme.signs.liquid import (
     CLASS_LINES,
@@ -28,6 +27,7 @@ from cooperage.programme.signs.sign import Sign
 from cooperage.programme.upkeep.cautions import cautions_of_sign
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.programme.upkeep.dips import dip_that_disagrees
+from cooperage.programme.upkeep.verdicts import last_cared_for, under_floor
 from cooperage.units import DEFAULT, Quantity, Units, counted, show
 
 __all__ = ["CLASS_LINES", "ODD_ENOUGH", "SURE_ENOUGH", "ClassLine", "Sign", "is_odd_visit", "signs"]

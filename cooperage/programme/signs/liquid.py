@@ -8,12 +8,12 @@ from cooperage.book import Cellar, Standing
 from cooperage.book.facts import Facts
 from cooperage.book.replay.replay import lot_figures
 from cooperage.book.replay.state import DAY, moment
-from cooperage.programme.rounds.due import over_limit
 from cooperage.programme.signs.readings import Since
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.signs.sulphite_falls import Fall, usual_pace, worst_fall
 from cooperage.programme.signs.trends import Point, Slope, Trend, moves, usual_slope
 from cooperage.programme.upkeep.defaults import upkeep_of
+from cooperage.programme.upkeep.verdicts import over_limit
 from cooperage.units import DEFAULT, Quantity, Units, counted, show
 
 # Common practice, no source: a move is shown when chance would bring one in a thousand such and it is worth a look.

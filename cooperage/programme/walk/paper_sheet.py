@@ -12,7 +12,8 @@ from datetime import datetime
 from cooperage.book import Act, Book, Cellar, Standing, Written
 from cooperage.errors import BadInput
 from cooperage.programme.pasted.table import LinesUnread, Names, Numbered, Unread, numbered
-from cooperage.programme.rounds.due import Due, Task, best_keg, kegs_of, rounds
+from cooperage.programme.rounds.due import Due, Task, rounds
+from cooperage.programme.rounds.kegs import best_keg, kegs_of
 from cooperage.programme.together import write_together
 from cooperage.programme.walk.stop_line import said_at
 from cooperage.programme.walk.stops import Stop

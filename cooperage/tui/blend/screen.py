@@ -18,8 +18,8 @@ from cooperage.tui.blend.others import OthersScreen, Plans
 from cooperage.tui.blend.pour import Poured, ask_to_pour, has_tanks
 from cooperage.tui.blend.solved import SolvedBrief
 from cooperage.tui.shared.act_form import ActForm
+from cooperage.tui.shared.dialogs import Shown
 from cooperage.tui.shared.line_list import LineList
-from cooperage.tui.shared.shown import Shown
 
 
 class BlendScreen(SolvedBrief):

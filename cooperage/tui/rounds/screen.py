@@ -15,7 +15,8 @@ from cooperage.book import KINDS, Cellar, Written
 from cooperage.book.declared.from_text import Misheard, hear
 from cooperage.book.log import Entry
 from cooperage.programme.losses.ledger import LossRate, loss_rates
-from cooperage.programme.rounds.due import Due, Task, rounds, soonest, sources_for
+from cooperage.programme.rounds.due import Due, Task, rounds, soonest
+from cooperage.programme.rounds.kegs import sources_for
 from cooperage.programme.upkeep.beginnings import nothing_due
 from cooperage.programme.walk.progress import Walk, begin_sheet, end_walk, mark, open_walk, states_of
 from cooperage.programme.walk.stop_line import Said, said_at, write_said

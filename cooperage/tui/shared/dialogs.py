@@ -78,3 +78,22 @@ class Pick(ModalScreen[str | None]):
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Close with the choice."""
         self.dismiss(event.option_id)
+
+
+class Shown(ModalScreen[None]):
+    """Lines under a title; longer ones scroll."""
+
+    DEFAULT_CSS = "Shown VerticalScroll { height: auto; max-height: 14; width: 68; margin: 1 0 0 0; }"
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter,escape", "dismiss(None)", "close")]
+
+    def __init__(self, title: str, lines: Sequence[str]) -> None:
+        super().__init__(classes="dialog")
+        self._title, self._lines = title, lines
+
+    def compose(self) -> ComposeResult:
+        """Show the lines with the key that closes them."""
+        with Vertical(classes="box"):
+            yield Static(self._title, markup=False, classes="title")
+            with VerticalScroll():
+                yield Static("\n".join(self._lines), markup=False)
+            yield KeyBar()

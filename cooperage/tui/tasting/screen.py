@@ -12,10 +12,9 @@ from textual.widgets import Static
 from cooperage.book import Cellar
 from cooperage.tasting.flights import Flight, Results, flights, results, reveal
 from cooperage.tui.shared.cellar_screen import CellarScreen
-from cooperage.tui.shared.dialogs import Confirm
+from cooperage.tui.shared.dialogs import Confirm, Shown
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.tasting.new_flight import NewFlight
-from cooperage.tui.tasting.pour import ask_to_show_pour
 from cooperage.tui.tasting.scores import ScoreSheet
 from cooperage.tui.tasting.words import (
     FLIGHTS_HEAD,
@@ -23,6 +22,7 @@ from cooperage.tui.tasting.words import (
     blind_lines,
     flight_line,
     is_blind,
+    pour_lines,
     result_lines,
     unscored,
 )
@@ -156,3 +156,16 @@ def _reveal_question(flight: Flight) -> str:
     short = f"\n{', '.join(waiting)} did not score every glass." if waiting else ""
     none = "\nNobody has scored it." if not flight.tasters else ""
     return f"Lift the codes of {flight.code}?{short}{none}\n\nFrom then on its scores stand and no more can be given."
+
+
+def ask_to_show_pour(screen: CellarScreen, flight: Flight) -> None:
+    """Show the sheet if the person says to be the one who pours."""
+
+    def answered(yes: bool | None) -> None:
+        if yes:
+            screen.app.push_screen(Shown(f"Pour {flight.code} in this order, then close", pour_lines(flight)))
+
+    told = (
+        f"Show what goes into which glass of {flight.code}?\n\nOnly the one who pours should look, and then not taste."
+    )
+    screen.app.push_screen(Confirm(told, yes="I pour: show it"), answered)

@@ -8,9 +8,8 @@ import pytest
 from cooperage.book.declared import acts
 from cooperage.book.errors import Implausible
 from cooperage.programme.ahead.outlook import look_ahead
-from cooperage.programme.air.climate import climate_between, room_airs
+from cooperage.programme.air.climate import USUAL_CLIMATE, Climate, climate_between, room_airs
 from cooperage.programme.air.season import UNKNOWN_SEASON
-from cooperage.programme.air.vapour import USUAL_CLIMATE, Climate
 from cooperage.programme.pasted.climate_log import NoLog, RoomNotSaid, read_log, write_log
 from cooperage.programme.pasted.table import LinesUnread
 

@@ -7,7 +7,8 @@ import pytest
 from cooperage.book import Upkeep
 from cooperage.book.declared import acts
 from cooperage.programme.losses.ledger import LossRate, UnknownGrouping, loss_rates, losses_by
-from cooperage.programme.rounds.due import Task, best_keg, next_due, rounds
+from cooperage.programme.rounds.due import Task, next_due, rounds
+from cooperage.programme.rounds.kegs import best_keg
 from cooperage.programme.signs.all_signs import signs
 from cooperage.programme.signs.retirement import candidates
 from cooperage.programme.upkeep.defaults import upkeep_of

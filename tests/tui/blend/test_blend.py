@@ -5,7 +5,7 @@ import json
 import pytest
 
 from cooperage.tui.shared.act_form import ActForm
-from cooperage.tui.shared.shown import Shown
+from cooperage.tui.shared.dialogs import Shown
 
 pytestmark = pytest.mark.usefixtures("blending", "graded")
 
