@@ -22,7 +22,7 @@ def loaded_by(statement: str) -> set[str]:
 
 
 def test_imports_run_one_way():
-    """The layers contract in pyproject.toml is kept."""
+    """The layers contracts in pyproject.toml are kept, those between the rooms of each package too."""
     from importlinter.cli import lint_imports
 
     assert lint_imports(config_filename=str(ROOT / "pyproject.toml"), is_debug_mode=False) == 0
@@ -116,6 +116,50 @@ def test_the_readme_names_only_commands_that_exist():
         named.add(words[1] if line.startswith("--cellar") else words[0])
     assert named <= set(commands())
     assert {"rounds", "barrel", "log", "blend", "trace", "import"} <= named
+
+
+MOST_IN_A_ROOM = 15
+
+
+def rooms() -> list[Path]:
+    return sorted({path.parent for path in sources()})
+
+
+@pytest.mark.parametrize("room", rooms(), ids=lambda room: str(room.relative_to(ROOT)))
+def test_a_room_can_be_known(room):
+    """No folder holds more than fifteen modules (`liquid` excepted: one subject a file), and each has an `__init__`."""
+    modules = [path for path in room.glob("*.py") if path.name != "__init__.py"]
+    assert (room / "__init__.py").is_file()
+    assert room.name == "liquid" or len(modules) <= MOST_IN_A_ROOM
+
+
+@pytest.mark.parametrize("room", rooms(), ids=lambda room: str(room.relative_to(ROOT)))
+def test_a_room_says_what_it_is(room):
+    """The docstring of a room's `__init__` is a sentence of its own, and whatever file it names is there."""
+    said = ast.get_docstring(ast.parse((room / "__init__.py").read_text())) or ""
+    assert len(said.split()) >= 6
+    assert said.endswith(".")
+    others = [ast.get_docstring(ast.parse((other / "__init__.py").read_text())) for other in rooms() if other != room]
+    assert said not in others
+    for start in re.findall(r"Start with `(\w+)`", said):
+        assert (room / f"{start}.py").is_file(), start
+
+
+NAMED = re.compile(r"(?<![\w./%-])((?:\w+/)*\w+\.(?:py|tcss))\b")
+
+
+def test_every_file_that_is_named_exists():
+    """A docstring, a comment or a paper that names a module of ours names one that is there."""
+    here = {path.relative_to(ROOT).as_posix() for path in ROOT.glob("*/**/*.*")}
+    endings = {"/".join(name.split("/")[at:]) for name in here for at in range(name.count("/") + 1)}
+    lost = {
+        f"{path.relative_to(ROOT)}: {named}"
+        for path in texts()
+        if path.suffix in {".py", ".md", ".toml"} and "versions" not in path.parts
+        for named in NAMED.findall(path.read_text(encoding="utf-8"))
+        if named not in endings
+    }
+    assert not lost
 
 
 def test_the_modules_that_developers_md_names_exist():

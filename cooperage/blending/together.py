@@ -105,7 +105,7 @@ def _left_in_turn(answers: Mapping[str, Answer], stocks: Stocks) -> dict[str, An
 
 
 def _surely(asked: Sequence[Asked], stocks: Stocks, clock: Clock) -> list[Settled]:
-    """Settle all briefs at once, each with its own confidence (see chance.py)."""
+    """Settle all briefs at once, each with its own confidence (see answer/chance.py)."""
     cuts: list[tuple[Cut, ...]] = [() for _ in asked]
     for _ in range(MOST_ROUNDS):
         settled = _in_passes(asked, stocks, cuts, clock)
@@ -122,7 +122,7 @@ def _surely(asked: Sequence[Asked], stocks: Stocks, clock: Clock) -> list[Settle
 
 
 def _in_passes(asked: Sequence[Asked], stocks: Stocks, cuts: Sequence[tuple[Cut, ...]], clock: Clock) -> list[Settled]:
-    """Solve and correct the volumes until they all stand still, as for one brief (see sequence.py)."""
+    """Solve and correct the volumes until they all stand still, as for one brief (see lp/passes.py)."""
     mixings = [mixing_of(each.brief, each.stocks) for each in asked]
     factors = [
         mixing.factors(np.where(np.isfinite(each.stocks.litres), each.stocks.litres, 1.0))

@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from cooperage.book import Cellar, Lot
+from cooperage.book.cellar import Cellar
+from cooperage.book.store.registry import Lot
 
 
 @dataclass(frozen=True, slots=True)

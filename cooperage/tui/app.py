@@ -1,12 +1,12 @@
 """The terminal UI's wiring, and how to add a screen to it.
 
-A screen is one module with one `CellarScreen` (see `screen.py`):
+A screen is a folder of `tui`, with one module with one `CellarScreen` (see `shared/cellar_screen.py`):
 
     class LotsScreen(CellarScreen):
         '''The lots in the cellar.'''            # shown on the help screen
 
         NAME = "lots"                            # its word on the top bar and its mode: app.switch_mode("lots")
-        CSS_PATH = "lots.tcss"                   # if it needs one; select by the class name: LotsScreen #list {...}
+        CSS_PATH = "screen.tcss"                 # if it needs one; by the class name: LotsScreen #list {...}
         BINDINGS = [Binding("t", "trace", "trace")]   # lower-case letters only: capitals and digits begin a scanned tag
 
         def compose_body(self): yield ...        # the frame (top bar, find box, said line, key bar) is around it
@@ -24,9 +24,9 @@ and one line in `PAGES` below. In it use:
 - `self.reckon("trace", lambda: book.trace(code), self._show_trace)` for slow work: a thread, the newest of its
   group wins;
 - `self.say("Poured ...")`, `self.refuse(error)` for the line above the keys;
-- `Confirm(question)` and `Pick(title, choices)` (dialogs.py), opened by `self.app.push_screen(dialog, then)`;
-- `LineList` (lines.py) for lists of any length; `book/words.py` and `gauges.py` for words and level bars; `Tick` and
-  `Choice` (tick.py) for yes or no and one of a list.
+- `Confirm(question)` and `Pick(title, choices)` (shared/dialogs.py), opened by `self.app.push_screen(dialog, then)`;
+- `LineList` (shared/line_list.py) for lists of any length; `book/words.py`, `shared/gauges.py` for words and bars;
+  `Tick` and `Choice` (shared/choices.py) for yes or no and one of a list.
 
 The key bar shows exactly what `screen.active_bindings` says for what is focused: hide a key with `show=False`, make
 it true with `check_action`, and call `self.refresh_bindings()` when that changes. No arithmetic here: a screen

@@ -9,11 +9,11 @@
 | `slack` | the fraction of a higher rank that may be given up for the next |
 | `price_per_l` | what a litre of the blend sells for |
 | `[limits]` | a property: `{ min, max }` or `{ target, within }` |
-| `under` | lines of law to keep below, as in `["16 % vol"]` (see lines.py) |
-| `confidence` | the chance with which each limit is to be met, from how sure the readings are (see chance.py) |
+| `under` | lines of law to keep below, as in `["16 % vol"]` (see brief/law_lines.py) |
+| `confidence` | the chance with which each limit is to be met, from how sure the readings are (see answer/chance.py) |
 | `[share]` | a share of the blend, 0 to 1, by stock or by any label: `"wood:acacia" = { max = 0.3 }` |
 | `[draws]` | `whole`, `max_stocks`, `max_partly_full`, `min_draw_l`, `heel_l`, `must`, `never` |
-| `[dosing]` | honey, water and spirit to be had besides the stocks (see dosing.py) |
+| `[dosing]` | honey, water and spirit to be had besides the stocks (see stocks/dosing.py) |
 | `weight`, `rank` | among several briefs over the same stocks (see together.py) |
 """
 

@@ -1,7 +1,7 @@
 """What a brief brings to the stocks: honey, water and spirit to dose with, heels left behind, least draws.
 
 A dose carries strength and sugar alone: nothing else dissolved, and no score. Without a moisture or strength in the
-brief, honey and spirit are those of the book, which are the ones that can be poured (see substances.py there).
+brief, honey and spirit are those of the book, which are the ones that can be poured (see declared/substances.py there).
 """
 
 import math

@@ -80,7 +80,7 @@ SUBSTANCES: dict[str, Substance] = {
 
 @dataclass(frozen=True, slots=True)
 class Treatment:
-    """One thing done to a vessel that moves no mead; `dangers.py` has its cautions.
+    """One thing done to a vessel that moves no mead; `dangers/dangers.py` has its cautions.
 
     What `leaves_residue` is rinsed out before mead goes in; what `rinses` does that. `is_care` says that an empty
     vessel has been seen to once it is done.

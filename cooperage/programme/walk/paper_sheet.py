@@ -1,8 +1,8 @@
 """A walk written on paper and typed up afterwards, one line a stop: "B-017 1.8 weeping; hoop rusty".
 
-A line is a tag and what one would say at its stop (see `said.py`): litres for a topping, or the task's own name first,
-as in "B-031 sulphite 22" and "B-044 sniff egg". "from K-02" on a line of its own is the keg of the toppings after it;
-"skip" and "out of reach" say that nothing was done; lines that begin with # are passed over.
+A line is a tag and what would be typed at its stop (see `stop_line.py`): litres for a topping, or the task's own name
+first, as in "B-031 sulphite 22" and "B-044 sniff egg". "from K-02" on a line of its own is the keg of the toppings
+after it; "skip" and "out of reach" say that nothing was done; lines that begin with # are passed over.
 """
 
 from collections.abc import Iterator, Sequence
