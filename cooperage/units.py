@@ -27,9 +27,9 @@ class Quantity(StrEnum):
     VOLUME = "volume"  # [ml, a whole number]
     GRAVITY = "gravity"  # [specific gravity 20/20 °C]
     STRENGTH = "strength"  # [% vol at 20 °C]
-    SUGAR = "sugar"  # [g/l]
-    ACID = "acid"  # [g/l]
-    SULPHITE = "sulphite"  # [mg/l]
+    SUGAR = "sugar"  # [g/L]
+    ACID = "acid"  # [g/L]
+    SULPHITE = "sulphite"  # [mg/L]
     MASS = "mass"  # [g]
     TEMPERATURE = "temperature"  # [°C]
     LENGTH = "length"  # [mm]
@@ -119,7 +119,7 @@ POUND_G = Fraction("453.59237")
 BOTTLE_ML = 750
 
 _VOLUMES = (
-    _Unit("l", "l litre liter", 1000, called="litres", example="1.8", digits=1),
+    _Unit("L", "l litre liter", 1000, called="litres", example="1.8", digits=1),
     _Unit("ml", "ml millilitre milliliter", example="1800"),
     _Unit("gal", "gal gallon", US_GALLON_ML, called="US gallons", example="0.5", digits=2),
     _Unit("imp gal", "impgal impgallon", IMPERIAL_GALLON_ML, called="imp gallons", example="0.4", digits=2),
@@ -160,14 +160,14 @@ _LENGTHS = (
     _Unit("cm", "cm centimetre centimeter", 10, example="4.5"),
     _Unit("in", "in inch inches \" ″ ''", INCH_MM, example="1.75"),
 )
-_MG_PER_L = {"g/l": 1000, "g/100ml": 10_000, "mg/l": 1, "ppm": 1, "g/hl": 10}
+_MG_PER_L = {"g/L": 1000, "g/100ml": 10_000, "mg/L": 1, "ppm": 1, "g/hL": 10}
 
 
 def _concentration(noun: str, usual: str, example: str, digits: int) -> _Scale:
-    """Return the scale of a mass concentration, canonical in its usual unit; ppm is taken as mg/l."""
+    """Return the scale of a mass concentration, canonical in its usual unit; ppm is taken as mg/L."""
     one = {name: Fraction(mg_l, _MG_PER_L[usual]) for name, mg_l in _MG_PER_L.items()}
-    others = (_Unit(name, name, one[name]) for name in one if name != usual)
-    return _Scale(noun, (_Unit(usual, usual, called=usual, example=example, digits=digits), *others))
+    others = (_Unit(name, name.casefold(), one[name]) for name in one if name != usual)
+    return _Scale(noun, (_Unit(usual, usual.casefold(), called=usual, example=example, digits=digits), *others))
 
 
 def _plain(noun: str, called: str, example: str, digits: int, sign: str = "") -> _Scale:
@@ -179,9 +179,9 @@ _SCALES: Mapping[Quantity, _Scale] = {
     Quantity.VOLUME: _Scale("a volume", _VOLUMES),
     Quantity.GRAVITY: _Scale("a gravity", _GRAVITIES, lowest=0.7, highest=1.6),
     Quantity.STRENGTH: _Scale("a strength", _STRENGTHS, highest=100),
-    Quantity.SUGAR: _concentration("an amount of sugar", "g/l", "60", 1),
-    Quantity.ACID: _concentration("an amount of acid", "g/l", "6.2", 2),
-    Quantity.SULPHITE: _concentration("an amount of sulphite", "mg/l", "28", 1),
+    Quantity.SUGAR: _concentration("an amount of sugar", "g/L", "60", 1),
+    Quantity.ACID: _concentration("an amount of acid", "g/L", "6.2", 2),
+    Quantity.SULPHITE: _concentration("an amount of sulphite", "mg/L", "28", 1),
     Quantity.MASS: _Scale("a mass", _MASSES),
     Quantity.TEMPERATURE: _Scale("a temperature", _TEMPERATURES, lowest=-273.15),
     Quantity.LENGTH: _Scale("a length", _LENGTHS),
@@ -206,12 +206,12 @@ class UnknownChoice(BadInput):
 
 @dataclass(frozen=True, slots=True)
 class Units:
-    """The units in which a person types and reads; `CHOICES` lists what each may be.
+    """The units in which a person types and reads; `CHOICES` lists what each may be, in capitals or not.
 
     Raises: UnknownChoice.
     """
 
-    volume: str = "l"
+    volume: str = "L"
     gravity: str = "sg"
     temperature: str = "c"
     decimal: str = "."
@@ -219,8 +219,10 @@ class Units:
     def __post_init__(self) -> None:
         for field in fields(self):
             chosen = getattr(self, field.name)
-            if chosen not in CHOICES[field.name]:
+            meant = [choice for choice in CHOICES[field.name] if choice.casefold() == str(chosen).casefold()]
+            if not meant:
                 raise UnknownChoice(field.name, chosen)
+            object.__setattr__(self, field.name, meant[0])  # "l" for L, "F" for f
 
     def usual(self, quantity: Quantity) -> _Unit:
         """Return the unit in which a bare number of this quantity is meant and shown."""
@@ -276,7 +278,7 @@ def read(quantity: Quantity, text: str, units: Units = DEFAULT) -> int | float:
 
     A bare number is in the user's unit; any other unit may be typed after it, in either case, spaced or not.
     Volumes and masses may be counted: "3 x 500 ml". A single point or comma is always the decimal mark, so
-    "1,234 l" is 1.234 litres; where both occur it is the last one: "1.234,5", "1,234.5". Volumes are exact,
+    "1,234 L" is 1.234 litres; where both occur it is the last one: "1.234,5", "1,234.5". Volumes are exact,
     rounded half to even at the millilitre. A bare gravity that can only be specific gravity (1.022 or 1022)
     is taken as such whatever the unit. Proof is US proof, twice the % vol at 60 °F (27 CFR 30.11); what lies
     between that and 20 °C is not corrected.
@@ -355,7 +357,7 @@ def show(
 
     `digits` overrides the declaration, for a reading that declares its own. None and NaN are unknown and
     shown as "?", never as zero. A volume that is there is not shown as none either: 40 ml
-    are "0.04 l". A gravity beyond the Brix scale is shown as "0.790 SG".
+    are "0.04 L". A gravity beyond the Brix scale is shown as "0.790 SG".
 
     Raises: TypeError for a float volume, a slip of the program: volumes are whole millilitres.
     """
@@ -384,7 +386,7 @@ def show_short(
     with_unit: bool = True,
     digits: int | None = None,
 ) -> str:
-    """Return a value as `show` does with no more digits than tell it: a limit of 77 g/l is "77 g/l", not "77.0 g/l".
+    """Return a value as `show` does with no more digits than tell it: a limit of 77 g/L is "77 g/L", not "77.0 g/L".
 
     What a few digits more than the declared ones do not tell exactly is rounded to those declared, or to its first
     figure where that would be nothing.
@@ -422,7 +424,7 @@ def volume_unit(units: Units = DEFAULT) -> tuple[str, float]:
 
 
 def steps_shown(millilitres: int, units: Units = DEFAULT) -> int:
-    """Return a volume as it is shown, in steps of the last digit shown: 1.84 l is 18 steps of 0.1 l."""
+    """Return a volume as it is shown, in steps of the last digit shown: 1.84 L is 18 steps of 0.1 L."""
     unit = units.usual(Quantity.VOLUME)
     return round(unit.from_canonical(Fraction(millilitres)) * int(10 ** (unit.digits or 0)))
 
@@ -437,7 +439,7 @@ def show_steps(steps: int, units: Units = DEFAULT) -> str:
 def show_at_length(quantity: Quantity, value: float | None, units: Units = DEFAULT) -> str:
     """Return a value as `show` does, with more digits where those declared would lose over a fiftieth of it.
 
-    So 50 ml is "0.05 l", neither "0.0 l" nor "0.1 l". On a scale whose zero is not nothing (a gravity, a temperature)
+    So 50 ml is "0.05 L", neither "0.0 L" nor "0.1 L". On a scale whose zero is not nothing (a gravity, a temperature)
     the declared digits are enough.
     """
     exact, unit = _exact(quantity, value), units.usual(quantity)

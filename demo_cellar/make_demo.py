@@ -35,7 +35,7 @@ def barrel_row(barrel: Barrel) -> dict[str, str]:
     return {
         "tag": barrel.tag,
         "kind": "barrel",
-        "capacity": f"{barrel.capacity_ml / 1000:g} l",
+        "capacity": f"{barrel.capacity_ml / 1000:g} L",
         "capacity_how": barrel.capacity_how,
         "room": barrel.room.name,
         "row": barrel.row,
@@ -60,7 +60,7 @@ def barrel_row(barrel: Barrel) -> dict[str, str]:
         "sulphite_every_days": "95",
         "sniff_every_days": "35",
         "molecular_so2_floor_mg_l": "0.4",
-        "va_ceiling_g_l": "0.8 g/l",
+        "va_ceiling_g_l": "0.8 g/L",
         "top_from": KEG_OF[barrel.family],
     }
 
@@ -69,12 +69,12 @@ def vessel_rows(bought: list[Barrel]) -> list[dict[str, str]]:
     """Return the rows of vessels.csv."""
     rows = [barrel_row(barrel) for barrel in bought]
     for bay, (tag, size) in enumerate(TANKS, 1):
-        rows.append({"tag": tag, "kind": "tank", "capacity": f"{size} l", "capacity_how": "measured", "room": "Press"})
+        rows.append({"tag": tag, "kind": "tank", "capacity": f"{size} L", "capacity_how": "measured", "room": "Press"})
         rows[-1] |= {"row": "T", "bay": str(bay)}
     for bay, (family, tag) in enumerate(KEG_OF.items(), 1):
-        rows.append({"tag": tag, "kind": "keg", "capacity": "50 l", "capacity_how": "nominal", "room": "Low"})
+        rows.append({"tag": tag, "kind": "keg", "capacity": "50 L", "capacity_how": "nominal", "room": "Low"})
         rows[-1] |= {"row": "K", "bay": str(bay), "note": f"tops the {family} barrels"}
-    demijohn = {"kind": "demijohn", "capacity": "25 l", "capacity_how": "nominal", "room": "Press"}
+    demijohn = {"kind": "demijohn", "capacity": "25 L", "capacity_how": "nominal", "room": "Press"}
     return rows + [{"tag": tag} | demijohn for tag in ("D-1", "D-2")]
 
 

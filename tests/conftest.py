@@ -162,7 +162,7 @@ def fresh_postgres(new_postgres: Callable[[], str]) -> Callable[[], Book]:
 
 @pytest.fixture
 def cellar_book(book: Book) -> Book:
-    """A furnished book: 900 l of HEATHER in T-1, 40 l of it in K-1, B-1 filled to the bung."""
+    """A furnished book: 900 L of HEATHER in T-1, 40 L of it in K-1, B-1 filled to the bung."""
     furnish(book)
     book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=900_000))
     book.write(acts.Rack(vessel="T-1", destination="K-1", volume=40_000))
@@ -172,7 +172,7 @@ def cellar_book(book: Book) -> Book:
 
 AMERICAN = 'volume = "gal"\ngravity = "brix"\ntemperature = "f"\nhand = "Maren"\n'
 
-# What a person who has chosen gallons, Brix and °F must never read. Concentrations stay in g/l and mg/l, and what a
+# What a person who has chosen gallons, Brix and °F must never read. Concentrations stay in g/L and mg/L, and what a
 # bottle or a pipette holds in ml, as everywhere in the trade.
 _FOREIGN = {
     "litres": r"\d\s?(?:l|litres?|liters?)\b(?!/)|(?<![gm] )\b(?:per|a) (?:l|litre)\b|\blitres? (?:more|less)\b",

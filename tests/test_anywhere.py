@@ -166,7 +166,7 @@ def test_a_terminal_shows_a_question_mark_for_a_letter_that_it_has_not(monkeypat
 @pytest.fixture
 def book_with_a_barrel(empty_cellar, tmp_path) -> Path:
     path = Path(shutil.copy(empty_cellar, tmp_path / "cellar.db"))
-    CliRunner().invoke(main, ["--cellar", str(path), "add", "vessel", "B-Å", "--capacity", "225 l"])
+    CliRunner().invoke(main, ["--cellar", str(path), "add", "vessel", "B-Å", "--capacity", "225 L"])
     return path
 
 

@@ -97,7 +97,7 @@ def run(cellar: Path, *words: str) -> Result:
 
 ACTS: dict[str, tuple[str, dict[str, str]]] = {
     "flame near spirit": ("treat", {"vessel": "WHO", "treatment": "sniff"}),
-    "strong spirit": ("addition", {"vessel": "T-1", "substance": "spirit", "amount": "1 l"}),
+    "strong spirit": ("addition", {"vessel": "T-1", "substance": "spirit", "amount": "1 L"}),
     "inside a tank": ("treat", {"vessel": "T-2", "treatment": "inspect"}),
     "sulphured barrel": ("treat", {"vessel": "SULPH", "treatment": "sniff"}),
     "sulphur dioxide": ("addition", {"vessel": "FULL", "substance": "metabisulphite", "amount": "5 g"}),
@@ -106,9 +106,9 @@ ACTS: dict[str, tuple[str, dict[str, str]]] = {
     "caustic": ("treat", {"vessel": "DRY", "treatment": "caustic"}),
     "peracetic acid": ("treat", {"vessel": "DRY", "treatment": "peracetic acid"}),
     "ozone": ("treat", {"vessel": "DRY", "treatment": "ozone"}),
-    "not rinsed": ("fill", {"vessel": "LYE", "from": "T-1", "volume": "100 l"}),
+    "not rinsed": ("fill", {"vessel": "LYE", "from": "T-1", "volume": "100 L"}),
     "glass under pressure": ("bottle", {"vessel": "T-1", "code": "B-1", "bottles": "20"}),
-    "keg under gas": ("top", {"vessel": "PART", "from": "K-1", "volume": "1 l", "not-full": "yes"}),
+    "keg under gas": ("top", {"vessel": "PART", "from": "K-1", "volume": "1 L", "not-full": "yes"}),
     "lifting": ("shift", {"vessel": "FULL", "room": "Loft"}),
 }
 
@@ -600,7 +600,7 @@ def test_sweet_mead_is_told_until_the_book_has_it_stabilised(book):
 
 
 def test_strong_or_dry_mead_does_not_burst_and_the_unknown_may(book):
-    """18 % vol and 2 g/l are the lines; sugar that nobody knows is not none."""
+    """18 % vol and 2 g/L are the lines; sugar that nobody knows is not none."""
     book.write(acts.Reading(vessel="T-1", property="sugar_g_l", value=1.5))
     assert "glass under pressure" not in bottling(book)
     book.write(acts.Reading(vessel="T-1", property="sugar_g_l", value=60.0, sure=True))
@@ -639,7 +639,7 @@ def test_a_form_half_filled_in_already_tells(book):
 def test_what_is_harmless_is_told_nothing(book):
     """A caution at every turn is read at none."""
     assert names(book, "reading", vessel="FULL", property="ph", value="3.4") == set()
-    assert names(book, "top", vessel="FULL", volume="1 l", **{"from": "T-1"}) == set()
+    assert names(book, "top", vessel="FULL", volume="1 L", **{"from": "T-1"}) == set()
     assert names(book, "sample", vessel="FULL", volume="100 ml") == set()
     assert cautions(before_vessel(book.cellar()["FULL"])) == ()
 
@@ -656,7 +656,7 @@ def test_a_refused_act_is_one_line_without_its_cautions(cellar):
     """What is not written needs no caution; what is asked back has it in the question."""
     done = run(cellar, "log", "addition", "DRY", "metabisulphite", "5 g")
     assert (done.exit_code, done.stderr.strip().splitlines()) == (1, [done.stderr.strip()])
-    done = run(cellar, "log", "fill", "LYE", "100 l", "--from", "T-1")
+    done = run(cellar, "log", "fill", "LYE", "100 L", "--from", "T-1")
     assert done.exit_code == 1
     assert "LYE had caustic in it 90 days ago, not rinsed since: rinse it until the water tests clean" in done.stderr
 

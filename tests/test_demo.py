@@ -165,12 +165,12 @@ def test_some_rounds_are_due(standing):
     assert min(since["Low"]) < 5
 
 
-# Each trouble below is findable from the book alone. A sound 200 l barrel at the dry end loses 12 % a year
-# (common practice, no source), that is 2 l a month.
+# Each trouble below is findable from the book alone. A sound 200 L barrel at the dry end loses 12 % a year
+# (common practice, no source), that is 2 L a month.
 
 
 def test_one_barrel_leaks(log):
-    """B-025 takes more than 4 l a month, month after month, with the question answered 'sure'; nobody else does."""
+    """B-025 takes more than 4 L a month, month after month, with the question answered 'sure'; nobody else does."""
     taken = {}
     for entry in log:
         if entry.kind == "top" and not entry.struck_by and entry.happened_at > datetime(2026, 3, 1, tzinfo=UTC):
@@ -201,7 +201,7 @@ def test_volatile_acidity_climbs_in_one(log, standing):
 
 
 def test_one_dip_disagrees_with_the_book(log, standing):
-    """B-009 was found 82 mm down, where the book expects it almost full: about 12 l; and it was never gauged."""
+    """B-009 was found 82 mm down, where the book expects it almost full: about 12 L; and it was never gauged."""
     barrel = standing["B-009"]
     assert read(log, "B-009", "headspace_mm") == [82.0]
     assert barrel.headspace_ml < 500

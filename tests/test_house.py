@@ -175,7 +175,7 @@ UNPUBLISHED = re.compile(
             r"trade('s|s)? [r]eference",
             r"given in the [b]rief",
             r"\bthe [d]esign\b",
-            r"\b[l]ecture",
+            r"\b[L]ecture",
             r"\b[t]ranscript",
             r"\bthe [f]indings\b",
             r"seed [d]ocument",

@@ -90,7 +90,7 @@ def test_every_key_may_stand_alone(on_file):
 @pytest.mark.parametrize(
     ("content", "key", "why"),
     [
-        (b'volume = "pins"', "volume", "volume cannot be 'pins'; choose one of: l | gal | imp gal"),
+        (b'volume = "pins"', "volume", "volume cannot be 'pins'; choose one of: L | gal | imp gal"),
         (b"hand = 7", "hand", 'hand must be text in quotes: hand = "..."'),
         (
             b"[units]",
@@ -122,6 +122,13 @@ def test_a_bad_file_is_refused_in_one_line(on_file, content, key, why):
     assert "\n" not in str(refused.value)
     assert refused.value.key == key
     assert isinstance(refused.value, BadInput)
+
+
+@pytest.mark.parametrize("spelled", ["L", "l"])
+def test_a_unit_may_be_written_in_capitals_or_not(on_file, spelled):
+    """Files that say `volume = "l"` from before litres were written L are read as ever."""
+    units = load_settings(on_file(f'volume = "{spelled}"\ntemperature = "F"'.encode())).units
+    assert (units.volume, units.temperature) == ("L", "f")
 
 
 def test_a_folder_in_the_files_place_is_refused(tmp_path):

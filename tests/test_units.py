@@ -120,7 +120,7 @@ def test_every_unit_of_volume_is_understood(unit, millilitres):
     assert read_volume(f"2{unit.replace(' ', '').upper()}") == millilitres
 
 
-@pytest.mark.parametrize("text", ["3 x 500 ml", "3x500ml", "3 X 0.5", "3 × 0,5 l", "3 * 50 cl"])
+@pytest.mark.parametrize("text", ["3 x 500 ml", "3x500ml", "3 X 0.5", "3 × 0,5 L", "3 * 50 cl"])
 def test_volumes_may_be_multiplied_out(text):
     """So many samples of so much."""
     assert read_volume(text) == 1500
@@ -133,9 +133,9 @@ SPELLED = {
         Quantity.STRENGTH,
         13.5,
     ): "13.5; 13.5%; 13.5 % vol; 13.5 vol%; 13.5 % ABV; 13.5 abv; 27 proof; 27° US proof",
-    (Quantity.SUGAR, 60): "60; 60 g/l; 60 g/L; 6 g/100ml; 6 g/100 mL; 60000 mg/l; 60000 ppm; 6000 g/hl",
-    (Quantity.ACID, 6.2): "6.2; 6,2 g/l; 0.62 g/100ml; 6200 mg/L; 620 g/hl",
-    (Quantity.SULPHITE, 28): "28; 28 mg/l; 28 mg/L; 28 ppm; 2.8 g/hl; 0.028 g/l; 0.0028 g/100ml",
+    (Quantity.SUGAR, 60): "60; 60 g/L; 60 g/L; 6 g/100ml; 6 g/100 mL; 60000 mg/L; 60000 ppm; 6000 g/hL",
+    (Quantity.ACID, 6.2): "6.2; 6,2 g/L; 0.62 g/100ml; 6200 mg/L; 620 g/hL",
+    (Quantity.SULPHITE, 28): "28; 28 mg/L; 28 mg/L; 28 ppm; 2.8 g/hL; 0.028 g/L; 0.0028 g/100ml",
     (Quantity.MASS, 500): "500; 500 g; 500 grams; 0.5 kg; 500000 mg; 2 x 250 g",
     (Quantity.MASS, 453.59237): "1 lb; 1 pound; 16 oz; 16 ounces",
     (Quantity.TEMPERATURE, 20): "20; 20 C; 20°C; 20 celsius; 68F; 68 °F; 68 ° Fahrenheit",
@@ -173,9 +173,9 @@ def test_counts_are_whole():
     ("text", "millilitres"),
     [
         *(
-            ("1,8 l", 1800),
-            ("1,234 l", 1234),
-            ("1.234 l", 1234),
+            ("1,8 L", 1800),
+            ("1,234 L", 1234),
+            ("1.234 L", 1234),
             (".5", 500),
             (",5", 500),
             ("5.", 5000),
@@ -199,7 +199,7 @@ def test_volumes_round_half_to_even(text, millilitres):
 def test_a_bare_number_is_in_the_persons_unit():
     """Gallons for one who works in gallons, until another unit is typed."""
     assert read_volume("1", US) == 3785
-    assert read_volume("1 l", US) == 1000
+    assert read_volume("1 L", US) == 1000
     assert read(Quantity.TEMPERATURE, "68", US) == pytest.approx(20.0)
     assert read(Quantity.GRAVITY, "22", US) == read(Quantity.GRAVITY, "22 Bx")
 
@@ -238,7 +238,7 @@ NONSENSE += (
     "0x10",
     "1\n2",
     "12,34,5.6",
-    "1 l 2",
+    "1 L 2",
     "1,2.3",
     ".",
     "+",
@@ -283,7 +283,7 @@ def test_only_temperatures_lie_below_zero(quantity):
             Quantity.VOLUME,
             "some",
             Units(volume="gal", decimal=","),
-            "'some' is not a volume; type US gallons such as 0,5, or a unit: 1,8 l, 1800 ml",
+            "'some' is not a volume; type US gallons such as 0,5, or a unit: 1,8 L, 1800 ml",
         ),
         (
             Quantity.GRAVITY,
@@ -315,22 +315,22 @@ def test_the_examples_in_a_refusal_are_themselves_understood(quantity, units):
 @pytest.mark.parametrize(
     ("quantity", "value", "units", "text"),
     [
-        (Quantity.VOLUME, 1800, DEFAULT, "1.8 l"),
-        (Quantity.VOLUME, 1850, DEFAULT, "1.8 l"),  # half to even
-        (Quantity.VOLUME, -120, DEFAULT, "-0.1 l"),
-        (Quantity.VOLUME, 0, DEFAULT, "0.0 l"),
-        (Quantity.VOLUME, 50, DEFAULT, "0.05 l"),  # what is there is not shown as nothing
-        (Quantity.VOLUME, -4, DEFAULT, "-0.004 l"),
+        (Quantity.VOLUME, 1800, DEFAULT, "1.8 L"),
+        (Quantity.VOLUME, 1850, DEFAULT, "1.8 L"),  # half to even
+        (Quantity.VOLUME, -120, DEFAULT, "-0.1 L"),
+        (Quantity.VOLUME, 0, DEFAULT, "0.0 L"),
+        (Quantity.VOLUME, 50, DEFAULT, "0.05 L"),  # what is there is not shown as nothing
+        (Quantity.VOLUME, -4, DEFAULT, "-0.004 L"),
         (Quantity.VOLUME, 3, US, "0.001 gal"),
         (Quantity.MASS, -0.02, DEFAULT, "0.0 g"),  # never minus zero
-        (Quantity.VOLUME, 1_234_500, Units(decimal=","), "1234,5 l"),
+        (Quantity.VOLUME, 1_234_500, Units(decimal=","), "1234,5 L"),
         (Quantity.VOLUME, 223_339, US, "59.00 gal"),  # 59 × 3785.411784 = 223339.3
         (Quantity.VOLUME, 4546, Units(volume="imp gal"), "1.00 imp gal"),
         (Quantity.GRAVITY, 1.0224, DEFAULT, "1.022"),
         (Quantity.STRENGTH, 13.52, DEFAULT, "13.5 % vol"),
-        (Quantity.SUGAR, 60, DEFAULT, "60.0 g/l"),
-        (Quantity.ACID, 6.2, DEFAULT, "6.20 g/l"),
-        (Quantity.SULPHITE, 28.04, DEFAULT, "28.0 mg/l"),
+        (Quantity.SUGAR, 60, DEFAULT, "60.0 g/L"),
+        (Quantity.ACID, 6.2, DEFAULT, "6.20 g/L"),
+        (Quantity.SULPHITE, 28.04, DEFAULT, "28.0 mg/L"),
         (Quantity.MASS, 12.5, DEFAULT, "12.5 g"),
         (Quantity.TEMPERATURE, 20, US, "68.0 °F"),
         (Quantity.TEMPERATURE, 20, DEFAULT, "20.0 °C"),
@@ -349,8 +349,8 @@ def test_quantities_are_shown_in_the_persons_unit(quantity, value, units, text):
 
 def test_a_reading_may_declare_its_own_digits():
     """Molecular sulphite needs two decimals, free sulphite none."""
-    assert show(Quantity.SULPHITE, 0.824, digits=2) == "0.82 mg/l"
-    assert show(Quantity.SULPHITE, 28.2, digits=0) == "28 mg/l"
+    assert show(Quantity.SULPHITE, 0.824, digits=2) == "0.82 mg/L"
+    assert show(Quantity.SULPHITE, 28.2, digits=0) == "28 mg/L"
 
 
 @pytest.mark.parametrize("quantity", Quantity)
@@ -377,7 +377,7 @@ def test_a_gravity_off_the_brix_scale_is_shown_as_specific_gravity():
 
 def test_numbers_from_arrays_are_shown_too():
     """A whole number out of an array is a volume, and its other numbers are quantities."""
-    assert show(Quantity.VOLUME, np.int64(1800)) == "1.8 l"
+    assert show(Quantity.VOLUME, np.int64(1800)) == "1.8 L"
     assert show(Quantity.STRENGTH, np.float32(13.5)) == "13.5 % vol"
 
 
@@ -409,7 +409,7 @@ def test_what_is_shown_reads_back_within_half_a_last_digit(quantity, share, unit
         for v in (canonical, read(quantity, text, units))
     ]
     decimals = len(show(quantity, canonical, units, with_unit=False).replace(",", ".").partition(".")[2])
-    one_ml = {"l": 0.001, "gal": 0.0003, "imp gal": 0.0003}[units.volume] if quantity is Quantity.VOLUME else 0
+    one_ml = {"L": 0.001, "gal": 0.0003, "imp gal": 0.0003}[units.volume] if quantity is Quantity.VOLUME else 0
     assert abs(fine[0] - fine[1]) <= 0.5 * 10**-decimals + one_ml / 2 + 1e-6
 
 
@@ -525,7 +525,7 @@ def test_today_is_the_local_day():
         (Quantity.TEMPERATURE, "0.5 c", 18.0, Units(temperature="f"), 0.5, "0.9 °F"),
         (Quantity.GRAVITY, "0.0007", 1.022, DEFAULT, 0.0007, "0.0007"),
         (Quantity.NUMBER, "0.04", 3.4, DEFAULT, 0.04, "0.04"),
-        (Quantity.SULPHITE, "3", 24.0, DEFAULT, 3.0, "3.0 mg/l"),
+        (Quantity.SULPHITE, "3", 24.0, DEFAULT, 3.0, "3.0 mg/L"),
     ],
 )
 def test_a_give_or_take_is_a_difference(quantity, typed, at, units, spread, shown):
@@ -534,7 +534,7 @@ def test_a_give_or_take_is_a_difference(quantity, typed, at, units, spread, show
     assert show_spread(quantity, spread, at, units) == shown
 
 
-@pytest.mark.parametrize("text", ["", "about 1", "0.5 l", "2 x 3"])
+@pytest.mark.parametrize("text", ["", "about 1", "0.5 L", "2 x 3"])
 def test_what_is_no_give_or_take_is_refused(text):
     """As any other quantity is."""
     with pytest.raises(NotAQuantity):
@@ -542,9 +542,9 @@ def test_what_is_no_give_or_take_is_refused(text):
 
 
 def test_a_little_is_shown_as_a_little():
-    """50 ml are 0.05 l; what is large keeps its usual digits, and so does a gravity or a temperature near its zero."""
-    assert [show_at_length(Quantity.VOLUME, ml) for ml in (50, 1830, 0)] == ["0.05 l", "1.8 l", "0.0 l"]
-    assert show_at_length(Quantity.ACID, 0.004) == "0.004 g/l"
+    """50 ml are 0.05 L; what is large keeps its usual digits, and so does a gravity or a temperature near its zero."""
+    assert [show_at_length(Quantity.VOLUME, ml) for ml in (50, 1830, 0)] == ["0.05 L", "1.8 L", "0.0 L"]
+    assert show_at_length(Quantity.ACID, 0.004) == "0.004 g/L"
     assert show_at_length(Quantity.TEMPERATURE, 0.04) == "0.0 °C"
     assert show_at_length(Quantity.VOLUME, None) == "?"
 

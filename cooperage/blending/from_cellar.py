@@ -25,7 +25,7 @@ def pool_of(cellar: Cellar, scores: Mapping[str, float]) -> "pd.DataFrame":
     """Return one row for each barrel and tank that holds something: litres, figures, score, cost and labels.
 
     `scores` are the latest panel means by tag, 0 to 100 (tasting/vessels.py). An unknown figure is a blank, never zero.
-    A barrel is not opened for less than 5 l. How sure a figure is, is told by its reading and the reading's age. pH is
+    A barrel is not opened for less than 5 L. How sure a figure is, is told by its reading and the reading's age. pH is
     there to be told of the blend; it is never averaged.
     """
     import pandas as pd

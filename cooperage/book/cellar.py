@@ -74,7 +74,7 @@ class Standing:
 
     @property
     def litres(self) -> float:
-        """What it holds [l]."""
+        """What it holds [L]."""
         return self.state.ml / 1000
 
     @property
@@ -174,7 +174,7 @@ class Standing:
 
     @cached_property
     def molecular_so2(self) -> float | None:
-        """Molecular SO2 [mg/l] from the last free SO2 and pH, at the temperature read or a cool cellar's.
+        """Molecular SO2 [mg/L] from the last free SO2 and pH, at the temperature read or a cool cellar's.
 
         None where one of them is unknown, or where the mead is stronger than the published pK goes.
         """

@@ -28,7 +28,7 @@ _LABELS = {place.value: told.label for place, told in OUTSIDE.items()}
 
 
 def entry_line(entry: Entry, units: Units = DEFAULT, *, seen_from: str = "", short: bool = False) -> str:
-    """Tell when, what, and by whom: "2026-10-03 14:30  top B-017: 1.8 l from K-01  (Ada)"."""
+    """Tell when, what, and by whom: "2026-10-03 14:30  top B-017: 1.8 L from K-01  (Ada)"."""
     hand = f"  ({visible(entry.hand)})" if entry.hand else ""
     return f"{show_when(entry.happened_at)}  {entry_words(entry, units, seen_from=seen_from, short=short)}{hand}"
 

@@ -44,7 +44,7 @@ def volume(ml: int | None) -> str:
 
 
 def level_row(level: Level | None) -> dict[str, Any] | None:
-    """Return a level as scripts read it [l]; `low` is null where it is lower than `value`, nobody knows how much."""
+    """Return a level as scripts read it [L]; `low` is null where it is lower than `value`, nobody knows how much."""
     if level is None:
         return None
     low = None if level.low is None else level.low / 1000

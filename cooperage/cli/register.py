@@ -18,7 +18,7 @@ def add_command() -> None:
 @add_command.command("vessel")
 @click.argument("tag")
 @click.option("--kind", type=click.Choice(VESSEL_KINDS), default="barrel", show_default=True)
-@click.option("--capacity", required=True, help="What it holds, such as 225 l or 59 gal.")
+@click.option("--capacity", required=True, help="What it holds, such as 225 L or 59 gal.")
 @click.option("--measured", is_flag=True, help="The capacity was measured, not only named.")
 @click.option("--room")
 @click.option("--row")

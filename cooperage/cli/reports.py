@@ -19,7 +19,7 @@ _LIST = "\n\n".join(f"\b\n{name}: {(report.__doc__ or '').strip().splitlines()[0
 @click.argument("name", type=click.Choice(list(REPORTS)))
 @since_option
 @until_option
-@click.option("--csv", "as_table", is_flag=True, help="CSV in litres, % vol and g/l.")
+@click.option("--csv", "as_table", is_flag=True, help="CSV in litres, % vol and g/L.")
 @json_option
 @click.pass_context
 def report_command(

@@ -9,7 +9,7 @@ HANDS = ("Maren", "Jory", "Tove", "Iko")
 
 @dataclass(frozen=True)
 class Room:
-    """A room: how much of a 225 l barrel leaves it in a year [fraction], and how summer changes that."""
+    """A room: how much of a 225 L barrel leaves it in a year [fraction], and how summer changes that."""
 
     name: str
     yearly_loss: float

@@ -71,7 +71,7 @@ class Story:
         def task(when: datetime) -> None:
             mead = Mead(lot.abv, lot.final_sg, lot.ph, lot.ta)
             self.tanks[lot.tank].takes_in(lot.litres * 1000, mead)
-            self.diary.write(when, "receive", "Jory", lot=lot.code, vessel=lot.tank, volume=f"{lot.litres} l")
+            self.diary.write(when, "receive", "Jory", lot=lot.code, vessel=lot.tank, volume=f"{lot.litres} L")
             names = (*TO_READ_SELDOM, *TO_READ, "total_so2_mg_l")
             self.read_all(lot.tank, mead, names, when + timedelta(hours=2))
             self.refill_keg(lot.code[:2], when + timedelta(hours=4))
@@ -176,7 +176,7 @@ class Story:
         cask.is_topped(ml, keg.mead)
 
     def dip(self, cask: Cask, when: datetime) -> None:
-        """Gauge a barrel by the dry part of the dip: about 0.2 l at 10 mm in a 225 l barrel, 4.7 l at 50 mm."""
+        """Gauge a barrel by the dry part of the dip: about 0.2 L at 10 mm in a 225 L barrel, 4.7 L at 50 mm."""
         missing = max(0.05, (cask.barrel.capacity_ml - cask.ml) / 1000) * 225_000 / cask.barrel.capacity_ml
         dry = 10 * (missing / 0.2) ** 0.51
         self.diary.write(when, "gauge", "Tove", vessel=cask.tag, headspace=f"{dry:.0f} mm", note="stocktaking")
@@ -205,7 +205,7 @@ class Story:
         self, tag: str, mead: Mead, names: Iterable[str], when: datetime, late: timedelta = PROMPTLY
     ) -> dict[str, float]:
         """Write a reading of each property, in the lab's own units."""
-        units = {"abv": " %", "ta_g_l": " g/l", "va_g_l": " g/l", "free_so2_mg_l": " mg/l", "total_so2_mg_l": " mg/l"}
+        units = {"abv": " %", "ta_g_l": " g/L", "va_g_l": " g/L", "free_so2_mg_l": " mg/L", "total_so2_mg_l": " mg/L"}
         read = {}
         for place, name in enumerate(names):
             shown = mead.read(name, self.rng)

@@ -48,7 +48,7 @@ class Mead:
 
     @property
     def molecular_so2(self) -> float:
-        """Molecular SO2 [mg/l] after the first dissociation, pK 1.81."""
+        """Molecular SO2 [mg/L] after the first dissociation, pK 1.81."""
         return self.free_so2_mg_l / (1 + 10 ** (self.ph - 1.81))
 
 

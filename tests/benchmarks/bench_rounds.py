@@ -227,7 +227,7 @@ class Empty(App):
         table = self.query_one(DataTable)
         table.add_columns("place", "barrel", "task", "why", "litres")
         for n in range(int(sys.argv[1])):
-            table.add_row("Annexe 1.1.1", f"B-{500 + n}", "top", "topped 35 days ago, every 28 days", "0.8 l")
+            table.add_row("Annexe 1.1.1", f"B-{500 + n}", "top", "topped 35 days ago, every 28 days", "0.8 L")
 
     def action_on(self):
         self.query_one(DataTable).action_cursor_down()

@@ -2,8 +2,8 @@
 
 Run with `python tests/benchmarks/bench_signs.py`. Sixty barrels are looked over every four weeks for two years; in
 three of them something begins between the seventh and the sixteenth month. Readings err as the book takes them to: free
-SO2 every month; acidity, gravity and strength every third. Sound barrels differ too: acidity creeps up by some 0.05 g/l
-a year, gravity rises as litres go, free SO2 falls by 4 to 12 % a month and is dosed back to 32 mg/l. All of that is
+SO2 every month; acidity, gravity and strength every third. Sound barrels differ too: acidity creeps up by some 0.05 g/L
+a year, gravity rises as litres go, free SO2 falls by 4 to 12 % a month and is dosed back to 32 mg/L. All of that is
 common practice (no source). False alarms are those of the 57 barrels in which nothing ever begins.
 """
 
@@ -144,8 +144,8 @@ def _near_lines(cellar: Mapping[str, Mead]) -> Iterable[Sign]:
 
 
 TROUBLES: dict[str, tuple[Grows, Finds]] = {
-    "acidity climbs by 0.05 g/l a month": (acidity(0.05), lambda c: climbing_va(c, _sinces(c))),  # type: ignore[arg-type]
-    "acidity climbs by 0.1 g/l a month": (acidity(0.10), lambda c: climbing_va(c, _sinces(c))),  # type: ignore[arg-type]
+    "acidity climbs by 0.05 g/L a month": (acidity(0.05), lambda c: climbing_va(c, _sinces(c))),  # type: ignore[arg-type]
+    "acidity climbs by 0.1 g/L a month": (acidity(0.10), lambda c: climbing_va(c, _sinces(c))),  # type: ignore[arg-type]
     "gravity falls by 0.001 a month": (gravity(0.001), lambda c: moving_gravity(_sinces(c))),
     "gravity falls by 0.003 a month": (gravity(0.003), lambda c: moving_gravity(_sinces(c))),
     "free SO2 falls 5 times as fast": (sulphite(5.0), lambda c: falling_sulphite(_sinces(c))),
@@ -286,7 +286,7 @@ def main() -> None:
     for trouble in TROUBLES:
         print(line(trouble, watch(rng, trouble, 15)), flush=True)
     for ml in (500, 1000):
-        print(line(f"{ml / 1000:g} l a month leaves a keg unwritten", watch_litres(rng, 8, ml)), flush=True)
+        print(line(f"{ml / 1000:g} L a month leaves a keg unwritten", watch_litres(rng, 8, ml)), flush=True)
 
 
 if __name__ == "__main__":

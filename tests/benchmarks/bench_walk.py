@@ -21,7 +21,7 @@ from cooperage.programme.signs.all_signs import SURE_ENOUGH, is_odd_visit
 
 DAY = 86_400.0
 BEGAN = 1_735_689_600.0  # 1 January 2025
-ROOMS = {"Low": (0.020, 0.15), "Long": (0.034, 0.30), "Loft": (0.055, 0.50)}  # of 225 l a year, and summer's swing
+ROOMS = {"Low": (0.020, 0.15), "Long": (0.034, 0.30), "Loft": (0.055, 0.50)}  # of 225 L a year, and summer's swing
 SIZES = (110, 200, 225, 225, 225, 500)
 WOODS = {"sessile oak": 1.0, "white oak": 1.1}
 STAVES, MONTHS, BUNG_ML, JUG_ML, MISSED, SOAKS = 0.20, 0.08, 60.0, 50, 0.10, 0.2

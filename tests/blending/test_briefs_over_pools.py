@@ -54,7 +54,7 @@ def test_must_is_a_real_draw(cellar):
 
 
 def test_max_stocks(cellar):
-    """Three stocks would be cheapest at 60 g/l; with two, something dearer does."""
+    """Three stocks would be cheapest at 60 g/L; with two, something dearer does."""
     brief = plain(300, limits={"sugar_g_l": {"target": 60}, "abv": {"min": 12}})
     free, two = solve(cellar, brief), solve(cellar, brief | {"draws": {"max_stocks": 2}})
     assert len(two.draws) <= 2
@@ -62,26 +62,26 @@ def test_max_stocks(cellar):
 
 
 def test_whole_barrels(cellar):
-    """Barrels are drained or left alone: 300 l are one of 200 and one of 100, the cheapest that are."""
+    """Barrels are drained or left alone: 300 L are one of 200 and one of 100, the cheapest that are."""
     answer = solve(cellar, plain(300, draws={"whole": True}))
     assert drawn(answer) == {"dry": 200.0, "strong": 100.0}
 
 
 def test_fewest_stocks(cellar):
-    """One tank serves 900 l where barrels would need several."""
+    """One tank serves 900 L where barrels would need several."""
     answer = solve(cellar, plain(900, objective=["fewest_stocks"]))
     assert (answer.objective, drawn(answer)) == (1, {"tank": pytest.approx(900)})
 
 
 def test_least_leftover(cellar):
-    """Opened stocks are left with as little as can be: 300 l drain one barrel of 200 and one of 100."""
+    """Opened stocks are left with as little as can be: 300 L drain one barrel of 200 and one of 100."""
     answer = solve(cellar, plain(300, objective=["least_leftover", "least_cost"]))
     assert answer.objective == pytest.approx(0.0, abs=1e-6)
     assert drawn(answer) == {"dry": pytest.approx(200), "strong": pytest.approx(100)}
 
 
 def test_most_profit(cellar):
-    """Profit is the price of the blend less the cost of its stocks: 100 l of tank at 10 less 1."""
+    """Profit is the price of the blend less the cost of its stocks: 100 L of tank at 10 less 1."""
     answer = solve(cellar, plain(100, objective=["most_profit"], price_per_l=10))
     assert answer.objective == pytest.approx(900.0)
 

@@ -48,11 +48,11 @@ def cooperage(files):
 
 
 def test_solve_needs_no_cellar(cooperage):
-    """70 l of dry and 30 l of sweet: 2.3 a litre, 133 bottles of 750 ml at 1.72."""
+    """70 L of dry and 30 L of sweet: 2.3 a litre, 133 bottles of 750 ml at 1.72."""
     status, printed = cooperage("solve")
     assert status == 0
     assert "133 bottles of 750 ml, 1.72 each" in printed
-    assert "one g/l less sugar allowed would save 0.01 per litre" in printed
+    assert "one g/L less sugar allowed would save 0.01 per litre" in printed
 
 
 def test_others_follow_the_best(cooperage):
@@ -65,7 +65,7 @@ def test_others_follow_the_best(cooperage):
 
 
 def test_two_briefs_are_one_programme(cooperage):
-    """Told by the names of their files; the sweet barrel gives 30 and 60 l."""
+    """Told by the names of their files; the sweet barrel gives 30 and 60 L."""
     told = json.loads(cooperage("solve", "--json", briefs=("table", "sweet"))[1])
     assert told["status"] == "optimal"
     assert list(told["bottlings"]) == ["table", "sweet"]
@@ -87,7 +87,7 @@ def test_a_trial_has_glasses_and_a_control(cooperage):
 
 
 def test_a_glass_is_scaled_to_litres(files):
-    """70 and 30 ml are 140 and 60 l in 200."""
+    """70 and 30 ml are 140 and 60 L in 200."""
     words = ["blend", "scale", "dry=70", "sweet=30", "--litres", "200", "--pool", str(files / "POOL.csv")]
     assert json.loads(CliRunner().invoke(main, [*words, "--json"]).stdout)["draws"] == {"dry": 140.0, "sweet": 60.0}
     assert "140" in CliRunner().invoke(main, words).stdout

@@ -126,7 +126,7 @@ def test_empty_pool(cellar):
     """A pool without a stock is impossible in words, not an error."""
     answer = solve(cellar.iloc[:0], {"litres": 100, "mixing": "plain"})
     assert answer.status == "infeasible"
-    assert answer.conflict[0].words == "100 l of blend asked for; there is no stock to draw on"
+    assert answer.conflict[0].words == "100 L of blend asked for; there is no stock to draw on"
     assert answer.nearest.blend == {"litres": 0.0}
 
 
@@ -199,7 +199,7 @@ def many(count):
 
 @pytest.mark.parametrize("count", [2_000, 20_000])
 def test_many_stocks(count, assert_meets):
-    """Thousands of barrels: half dry at 1 and half sweet at 2 make 50 g/l for 1.5 a litre, less what is never free."""
+    """Thousands of barrels: half dry at 1 and half sweet at 2 make 50 g/L for 1.5 a litre, less what is never free."""
     brief = {"litres": 100.0 * count, "mixing": "plain", "limits": {"sugar_g_l": {"target": 50}, "abv": {"max": 13}}}
     answer = solve(many(count), brief)
     assert answer.status == "optimal"

@@ -18,7 +18,7 @@ BRIEF = {"litres": 300, "objective": ["least_cost"], "limits": {"abv": {"min": 1
 
 @pytest.fixture
 def stocked(cellar_book):
-    """T-1 holds 635 l of HEATHER at 13 %, B-2 225 l of LIME at 12 %; T-2 is free."""
+    """T-1 holds 635 L of HEATHER at 13 %, B-2 225 L of LIME at 12 %; T-2 is free."""
     cellar_book.write(acts.Receive(lot="LIME", vessel="T-2", volume=225_000))
     cellar_book.write(acts.Fill(vessel="B-2", source="T-2"))
     return cellar_book
@@ -73,7 +73,7 @@ def test_a_pour_is_refused_when_a_stock_has_changed(stocked):
 
 
 def test_a_pour_into_too_small_a_vessel_is_refused(stocked):
-    """300 l do not go into a 225 l barrel."""
+    """300 L do not go into a 225 L barrel."""
     with pytest.raises(WouldOverflow):
         pour(stocked, solved(stocked), "B-3", BRIEF)
 

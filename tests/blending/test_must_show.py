@@ -53,15 +53,15 @@ ENDINGS = {
     ),
     "an empty pool": (
         pool().iloc[:0], PLAIN, (), 3,
-        "No blend meets this brief", "100 l of blend asked for; there is no stock to draw on",
+        "No blend meets this brief", "100 L of blend asked for; there is no stock to draw on",
     ),
     "one stock": (
         pool().iloc[:1], PLAIN, (), 0,
-        "Best plan: ", "dry    100.0 l  100.0 l",
+        "Best plan: ", "dry    100.0 L  100.0 L",
     ),
     "one stock that is too small": (
         pool().iloc[:1], PLAIN.replace("100", "300"), (), 3,
-        "· exactly 300 l of blend; the stocks hold 200 l",
+        "· exactly 300 L of blend; the stocks hold 200 L",
     ),
     "all stocks equal": (
         pool(abv=13.0, sugar_g_l=50.0, cost_per_l=2.0), PLAIN + "limits.abv.max = 13", (), 0,

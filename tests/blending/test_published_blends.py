@@ -158,7 +158,7 @@ def test_cellar_oracle(reference):
 
 
 def test_least_draw_drops_the_silly_one(reference):
-    """With a least draw of 20 l nobody is sent to take 8.6 l from a barrel, and the blend costs a little more."""
+    """With a least draw of 20 L nobody is sent to take 8.6 L from a barrel, and the blend costs a little more."""
     oracle = reference("blend_oracle.json")
     pool = pd.DataFrame(oracle["pool"]).assign(min_litres=20.0)
     answer = solve(pool, oracle["brief"])

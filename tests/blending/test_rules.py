@@ -22,9 +22,9 @@ def costs_of(pool, brief):
 
 
 def test_what_a_locked_and_a_forbidden_stock_cost(cellar):
-    """99 l at 12 % vol beside a litre of sweet for 3: a third of rich in the tank is 264, of strong 231.
+    """99 L at 12 % vol beside a litre of sweet for 3: a third of rich in the tank is 264, of strong 231.
 
-    Of dry they are 97.5 l for 195, and a litre of the tank that must be in it with half a litre of rich, for 4.
+    Of dry they are 97.5 L for 195, and a litre of the tank that must be in it with half a litre of rich, for 4.
     """
     told = costs_of(cellar, DEAR)
     assert told["never", "dry"].cost == pytest.approx(264 - (195 + 4))

@@ -18,26 +18,26 @@ def plain(litres, **rest):
 
 
 def test_the_heel_stays_behind(cellar):
-    """The cheap tank gives 990 of its 1000 l, the dry barrel the other 10 l; both keep what they held less the draw."""
+    """The cheap tank gives 990 of its 1000 L, the dry barrel the other 10 L; both keep what they held less the draw."""
     answer = solve(cellar, plain(1000, draws={"heel_l": 10}))
     assert drawn(answer) == {"tank": pytest.approx(990), "dry": pytest.approx(10)}
     assert {draw.stock: draw.left for draw in answer.draws} == {"tank": pytest.approx(10), "dry": pytest.approx(190)}
 
 
 def test_whole_barrels_are_drained_to_their_heel(cellar):
-    """A barrel of 200 and one of 100, each less 5 l, make 290 l."""
+    """A barrel of 200 and one of 100, each less 5 L, make 290 L."""
     answer = solve(cellar, plain(290, draws={"whole": True, "heel_l": 5}))
     assert drawn(answer) == {"dry": pytest.approx(195), "strong": pytest.approx(95)}
 
 
 def test_a_stock_that_is_all_heel_is_left_out(cellar):
-    """100 l of dregs give nothing."""
+    """100 L of dregs give nothing."""
     answer = solve(cellar, plain(300, draws={"heel_l": 100}))
     assert ("strong", "holds no more than its heel") in {(out.stock, out.why) for out in answer.left_out}
 
 
 def test_nobody_takes_eight_litres_from_a_barrel(reference):
-    """The worked blend's silly 8.6 l of A2 go, at a cost; every draw is of 20 l or more."""
+    """The worked blend's silly 8.6 L of A2 go, at a cost; every draw is of 20 L or more."""
     oracle = reference("blend_oracle.json")
     answer = solve(pd.DataFrame(oracle["pool"]), oracle["brief"] | {"draws": {"min_draw_l": 20}})
     assert answer.status == "optimal"
@@ -46,7 +46,7 @@ def test_nobody_takes_eight_litres_from_a_barrel(reference):
 
 
 def test_a_least_draw_that_the_best_blend_keeps_costs_nothing(reference):
-    """With 8 l as the least, the worked blend stays litre for litre, and its prices stay known."""
+    """With 8 L as the least, the worked blend stays litre for litre, and its prices stay known."""
     oracle = reference("blend_oracle.json")
     answer = solve(pd.DataFrame(oracle["pool"]), oracle["brief"] | {"draws": {"min_draw_l": 8}})
     assert {stock: round(litres, 3) for stock, litres in drawn(answer).items()} == oracle["expected"]["draws"]
@@ -64,7 +64,7 @@ def test_no_draw_of_less_than_a_millilitre_is_told():
 
 @pytest.mark.parametrize("most", [0, 1, 2])
 def test_few_barrels_are_left_partly_full(cellar, most):
-    """Of 330 l of barrels at 60 g/l some stay partly full: no more than were allowed, a tank not counted."""
+    """Of 330 L of barrels at 60 g/L some stay partly full: no more than were allowed, a tank not counted."""
     brief = plain(330, limits={"sugar_g_l": {"min": 40, "max": 60}}, draws={"max_partly_full": most})
     answer = solve(cellar, brief)
     barrels = [draw for draw in answer.draws if draw.stock != "tank"]
@@ -80,14 +80,14 @@ def test_a_tank_left_partly_full_does_not_count(cellar):
 
 
 def test_partly_full_barrels_are_named_where_they_clash(cellar):
-    """150 l cannot be had from barrels of 200 and 100 without leaving one partly full."""
+    """150 L cannot be had from barrels of 200 and 100 without leaving one partly full."""
     answer = solve(cellar, plain(150, draws={"max_partly_full": 0, "never": ["tank"]}))
     assert "max_partly_full" in {clash.limit for clash in answer.conflict}
     assert any("at most 0 left partly full" in clash.words for clash in answer.conflict)
 
 
 def test_bottles_are_counted_and_priced(cellar):
-    """1200 bottles of 750 ml are 900 l of tank at 1 a litre: 0.75 a bottle, 100 cases of 12."""
+    """1200 bottles of 750 ml are 900 L of tank at 1 a litre: 0.75 a bottle, 100 cases of 12."""
     answer = solve(cellar, {"cases": 100, "mixing": "plain", "objective": ["least_cost"]})
     assert answer.blend["litres"] == pytest.approx(900)
     assert answer.bottling.bottles == 1200
@@ -96,10 +96,10 @@ def test_bottles_are_counted_and_priced(cellar):
 
 
 def test_prices_are_told_per_bottle_where_the_brief_counts_bottles(cellar):
-    """One g/l is a hundredth of each litre changed from dry at 2 to sweet at 3: 0.01 a litre, 0.0075 a bottle."""
+    """One g/L is a hundredth of each litre changed from dry at 2 to sweet at 3: 0.01 a litre, 0.0075 a bottle."""
     brief = {"bottles": 200, "mixing": "plain", "objective": ["least_cost"], "limits": {"sugar_g_l": {"min": 30}}}
     answer = solve(cellar, brief | {"draws": {"never": ["tank"]}})
-    assert answer.binding[1].words.endswith("one g/l less sugar allowed would save 0.0075 a bottle")
+    assert answer.binding[1].words.endswith("one g/L less sugar allowed would save 0.0075 a bottle")
 
 
 def test_the_faulty_are_pulled_last_and_the_sulphited_before_them(cellar):

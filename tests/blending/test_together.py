@@ -113,7 +113,7 @@ def test_weight_says_whose_cost_counts_more():
 
 
 def test_briefs_that_cannot_all_be_met_are_told_one_by_one(cellar):
-    """There are 200 l of new oak: the first takes 150, and the second is told that alone it could be met."""
+    """There are 200 L of new oak: the first takes 150, and the second is told that alone it could be met."""
     brief = plain(150, share={"group:new oak": {"min": 1.0}})
     answer = solve_together(cellar, {"a": brief, "b": brief})
     assert (answer.status, answer.exit_status) == ("infeasible", 3)
@@ -168,7 +168,7 @@ def test_endings_are_told_for_all(cellar):
 
 
 def test_each_bottling_leaves_its_own_heel(cellar):
-    """Of the 200 l of dry one may draw 140 and leave 60, then the other all but 10: 190 in all, the fussy one first."""
+    """Of the 200 L of dry one may draw 140 and leave 60, then the other all but 10: 190 in all, the fussy one first."""
     limits = {"abv": {"min": 12}, "sugar_g_l": {"max": 0}}
     briefs = {
         "plain": plain(50, limits=limits, draws={"heel_l": 10, "never": ["strong"]}),
@@ -208,7 +208,7 @@ def test_no_heel_is_ever_drawn_on(heels, wanted, ample):
 
 
 def test_the_heel_stays_under_all_bottlings(cellar):
-    """200 l of dry less 10 are shared by two of 95; the 10 are left."""
+    """200 L of dry less 10 are shared by two of 95; the 10 are left."""
     brief = plain(95, limits={"abv": {"min": 12}, "sugar_g_l": {"max": 0}}, draws={"heel_l": 10, "never": ["strong"]})
     answer = solve_together(cellar, {"a": brief, "b": brief})
     assert answer.status == "optimal"

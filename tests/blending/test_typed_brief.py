@@ -52,7 +52,7 @@ def test_litres_are_a_number_or_a_range(text, litres):
 
 
 def test_bare_litres_are_meant_in_the_person_s_unit():
-    """100 US gallons are 378.541 l (3785.411784 ml each, NIST Handbook 44, to the millilitre)."""
+    """100 US gallons are 378.541 L (3785.411784 ml each, NIST Handbook 44, to the millilitre)."""
     assert heard({"litres": "100"}, Units(volume="gal"))["litres"] == 378.541
 
 

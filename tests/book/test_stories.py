@@ -19,12 +19,12 @@ def gone(book: Book, place: str) -> int:
 
 
 def test_receiving_and_filling_moves_every_millilitre(cellar_book):
-    """900 l received; 40 l to the keg and 225 l to the barrel leave 635 l in the tank."""
+    """900 L received; 40 L to the keg and 225 L to the barrel leave 635 L in the tank."""
     assert [ml(cellar_book, tag) for tag in ("T-1", "K-1", "B-1")] == [635_000, 40_000, 225_000]
 
 
 def test_topping_to_full_says_two_things(cellar_book, clock):
-    """1.8 l came out of the keg, and the barrel had been 1.8 l short of full."""
+    """1.8 L came out of the keg, and the barrel had been 1.8 L short of full."""
     clock.pass_days(30)
     written = cellar_book.write(acts.Top(vessel="B-1", volume=1_800, source="K-1"))
     assert ml(cellar_book, "B-1") == 225_000
@@ -61,7 +61,7 @@ def test_a_sample_is_not_taken_for_evaporation(cellar_book, clock):
 
 
 def test_racking_leaves_lees_and_empties_the_barrel(cellar_book):
-    """225 l in, 3 l of lees and 220 l racked: 2 l were never there, and the barrel is empty."""
+    """225 L in, 3 L of lees and 220 L racked: 2 L were never there, and the barrel is empty."""
     cellar_book.write(acts.Rack(vessel="B-1", destination="T-2", volume=220_000, lees=3_000, empties=True))
     assert ml(cellar_book, "B-1") == 0
     assert (gone(cellar_book, "lees"), gone(cellar_book, "gauging difference")) == (3_000, 2_000)
@@ -81,14 +81,14 @@ def test_pouring_away_is_a_place_too(cellar_book):
 
 
 def test_a_gauge_closes_the_gap_to_a_named_place(cellar_book, clock):
-    """219 l found where 225 l were reckoned: 6 l leaked, said so, and can be asked of the book."""
+    """219 L found where 225 L were reckoned: 6 L leaked, said so, and can be asked of the book."""
     clock.pass_days(20)
     cellar_book.write(acts.Gauge(vessel="B-1", volume=219_000, cause="leak"))
     assert (ml(cellar_book, "B-1"), gone(cellar_book, "leak")) == (219_000, 6_000)
 
 
 def test_a_dip_gauges_by_the_shape_of_the_barrel(cellar_book, clock):
-    """50 mm of air in a lying 225 l barrel is 4.7 l (reference/trade figures: 225 l, 50 mm dry)."""
+    """50 mm of air in a lying 225 L barrel is 4.7 L (reference/trade figures: 225 L, 50 mm dry)."""
     clock.pass_days(60)
     cellar_book.write(acts.Gauge(vessel="B-1", headspace=50.0))
     assert ml(cellar_book, "B-1") == pytest.approx(225_000 - 4_710, abs=150)
@@ -106,7 +106,7 @@ def test_a_gauge_that_finds_more_takes_it_from_the_gauging_difference(cellar_boo
 
 
 def test_a_blend_contracts_by_what_the_physics_says(cellar_book):
-    """100 l at 12 % and 10 l of spirit at 96 % become 109.17 l (OIML R 22, reference/contraction): here with 60 %."""
+    """100 L at 12 % and 10 L of spirit at 96 % become 109.17 L (OIML R 22, reference/contraction): here with 60 %."""
     cellar_book.write(acts.Receive(lot="LIME", vessel="T-2", volume=200_000))
     cellar_book.write(acts.Blend(vessel="T-2", draws=(("B-1", 100_000),), doses=(("spirit", 10_000.0),)))
     contraction = gone(cellar_book, "contraction")
@@ -115,7 +115,7 @@ def test_a_blend_contracts_by_what_the_physics_says(cellar_book):
 
 
 def test_a_bottling_counts_bottles_and_what_the_line_kept(cellar_book):
-    """280 bottles of 750 ml are 210 l; 4 l stayed in the line; the barrel was empty then, so 11 l were never there."""
+    """280 bottles of 750 ml are 210 L; 4 L stayed in the line; the barrel was empty then, so 11 L were never there."""
     cellar_book.write(acts.Bottle(vessel="B-1", code="NIGHT-1", bottles=280, loss=4_000, empties=True, sure=True))
     assert ml(cellar_book, "B-1") == 0
     assert gone(cellar_book, "bottled") == 210_000

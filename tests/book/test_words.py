@@ -257,11 +257,11 @@ def _assert_spread(telling: str, quantity: Quantity, spread: float, at: float, u
 
 
 def test_a_value_is_told_in_the_units_of_whoever_reads(cellar_told):
-    """Worked by hand: 1.8 l are 0.4755 US gallons, 18 °C are 64.4 °F, half a degree Celsius is 0.9 °F."""
+    """Worked by hand: 1.8 L are 0.4755 US gallons, 18 °C are 64.4 °F, half a degree Celsius is 0.9 °F."""
     topped = cellar_told("top", {"vessel": "B-017", "volume": 1800, "source": "K-01", "not_full": True, "cause": ""})
     topped.moves = [Move("B-017", "evaporated", 1900), Move("K-01", "B-017", 1800)]
     assert entry_words(topped) == (
-        "top B-017: 1.8 l from K-01, 1.9 l evaporated (angels' share), not filled to the bung"
+        "top B-017: 1.8 L from K-01, 1.9 L evaporated (angels' share), not filled to the bung"
     )
     assert entry_words(topped, AMERICAN, short=True) == (
         "top B-017: 0,48 gal from K-01, 0,50 gal evaporated, not filled to the bung"
@@ -275,12 +275,12 @@ def test_a_value_is_told_in_the_units_of_whoever_reads(cellar_told):
 
 
 def test_a_little_is_not_told_as_nothing(cellar_told):
-    """50 ml are 0.05 l on a short line too, and 4 mg/l of volatile acidity 0.004 g/l."""
+    """50 ml are 0.05 L on a short line too, and 4 mg/L of volatile acidity 0.004 g/L."""
     pulled = cellar_told("sample", {"vessel": "B-017", "volume": 50})
     pulled.moves = [Move("B-017", "sample", 50)]
-    assert entry_words(pulled, short=True) == "sample B-017: 0.05 l"
+    assert entry_words(pulled, short=True) == "sample B-017: 0.05 L"
     sour = {"vessel": "B-017", "property": "va_g_l", "value": 0.004, "uncertainty": None, "method": ""}
-    assert entry_words(cellar_told("reading", sour)) == "reading B-017: volatile acidity 0.004 g/l"
+    assert entry_words(cellar_told("reading", sour)) == "reading B-017: volatile acidity 0.004 g/L"
 
 
 def test_a_strike_tells_what_it_takes_back(cellar_told):
@@ -289,7 +289,7 @@ def test_a_strike_tells_what_it_takes_back(cellar_told):
     strike.strikes, strike.strikes_kind = "019879c60f80aaaabbbb", "top"
     strike.moves = [Move("B-017", "K-01", 500), Move("evaporated", "B-017", 350)]
     assert entry_words(strike) == (
-        "strike B-017: cancels top 019879c60f80 (0.5 l from K-01, 0.35 l evaporated (angels' share))"
+        "strike B-017: cancels top 019879c60f80 (0.5 L from K-01, 0.35 L evaporated (angels' share))"
     )
 
 

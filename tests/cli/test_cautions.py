@@ -16,7 +16,7 @@ HARMLESS_SUBSTANCES = {"sorbate", "tartaric acid", "citric acid", "bentonite", "
 def small(demo):
     """The demo with two empty barrels more: one that held wine, one that held spirit."""
     for tag, kind in (("X-1", "wine"), ("X-2", "spirit")):
-        demo.run("add", "vessel", tag, "--capacity", "225 l", "--past-kind", kind, "--past-life", kind)
+        demo.run("add", "vessel", tag, "--capacity", "225 L", "--past-kind", kind, "--past-life", kind)
     return demo
 
 
@@ -43,7 +43,7 @@ def test_a_shift_tells_how_heavy_it_is(demo):
     """Lifting is the one danger without a chemical in it."""
     done = demo.run("log", "shift", "B-041", "--room", "Low")
     assert done.exit_code == 0
-    assert "B-041 holds 109.7 l, far too heavy for hands" in done.stderr
+    assert "B-041 holds 109.7 L, far too heavy for hands" in done.stderr
 
 
 def test_a_place_that_is_taken_is_asked_back(demo):
@@ -65,6 +65,6 @@ def test_a_flame_near_spirit_is_asked_back_with_the_reason(small):
 
 def test_a_past_of_which_nobody_noted_the_kind_is_not_called_spirit(demo):
     """A barrel that held wine is cautioned about only because its kind is not known, and the words say so."""
-    demo.run("add", "vessel", "X-3", "--capacity", "225 l", "--past-life", "red wine")
+    demo.run("add", "vessel", "X-3", "--capacity", "225 L", "--past-life", "red wine")
     told = demo.run("label", "X-3").stdout
     assert "X-3 held red wine, nobody noted whether that is spirit" in told

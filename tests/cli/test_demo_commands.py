@@ -108,7 +108,7 @@ def test_a_blend_is_scaled_to_the_bench_and_poured(demo):
 def test_topping_reading_and_striking(demo):
     """A topping leaves the keg, a reading is told, and 'last' takes both back one by one."""
     before = {v["tag"]: v["litres"] for v in demo.json("barrels", "--kind", "any")}
-    demo.run("log", "sample", "B-001", "1.2 l")
+    demo.run("log", "sample", "B-001", "1.2 L")
     written = demo.json("log", "top", "B-001", "1.2l", "--from", "K-01", "--hand", "Tove")
     assert written["litres"]["K-01"] == pytest.approx(before["K-01"] - 1.2)
     demo.json("log", "reading", "B-001", "ph", "3,41")

@@ -105,7 +105,7 @@ def test_what_is_missing_is_named_step_by_step(cooperage_at, tmp_path, empty_cel
     cellar = cooperage_at(Path(shutil.copy(empty_cellar, tmp_path / "new.db")))
     for lacks, does in (
         ("no vessels yet", ["add", "vessel", "T-1", "--kind", "tank", "--capacity", "1000l"]),
-        ("no barrel yet", ["add", "vessel", "B-1", "--capacity", "225l"]),
+        ("no barrel yet", ["add", "vessel", "B-1", "--capacity", "225L"]),
         ("no lot of mead yet", ["add", "lot", "H-1"]),
         ("Nothing is in the vessels", ["log", "receive", "H-1", "T-1", "900"]),
         ("No barrel holds mead", ["log", "fill", "B-1", "--from", "T-1"]),

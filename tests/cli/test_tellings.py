@@ -13,22 +13,22 @@ from cooperage.tui.book.words import book_line
 
 WRITTEN = (
     # what is typed, what every door tells of it, and what a hand with gallons, Brix and Fahrenheit is told
-    ("receive HE-24 T-1 1000", ["1000.0 l", "HE-24"], ["264.172 gal", "HE-24"]),
+    ("receive HE-24 T-1 1000", ["1000.0 L", "HE-24"], ["264.172 gal", "HE-24"]),
     (
         "rack T-1 400 --to T-2 --lees 12.5",
-        ["400.0 l to T-2", "12.5 l lees"],
+        ["400.0 L to T-2", "12.5 L lees"],
         ["105.6688 gal to T-2", "3.3022 gal lees"],
     ),
-    ("fill B-1 100 --from T-1", ["100.0 l from T-1"], ["26.4172 gal from T-1"]),
-    ("sample B-1 0.05", ["0.05 l"], ["0.0132 gal"]),
-    ("top B-1 1.85 --from T-1 --not-full", ["1.85 l from T-1", "not filled"], ["0.4887 gal from T-1", "not filled"]),
-    ("gauge B-1 99.5 --cause leak", ["99.5 l found", "l leak"], ["26.285 gal found", "gal leak"]),
+    ("fill B-1 100 --from T-1", ["100.0 L from T-1"], ["26.4172 gal from T-1"]),
+    ("sample B-1 0.05", ["0.05 L"], ["0.0132 gal"]),
+    ("top B-1 1.85 --from T-1 --not-full", ["1.85 L from T-1", "not filled"], ["0.4887 gal from T-1", "not filled"]),
+    ("gauge B-1 99.5 --cause leak", ["99.5 L found", "l leak"], ["26.285 gal found", "gal leak"]),
     (
         "reading B-1 sg 1.022 --give-or-take 0.0007 --how hydrometer",
         ["gravity 1.022", "give or take 0.0007", "hydrometer"],
         ["gravity 5.6 Bx", "give or take 0.174 Bx", "hydrometer"],
     ),
-    ("reading B-1 va_g_l 0.398909", ["volatile acidity 0.40 g/l"], ["volatile acidity 0.40 g/l"]),
+    ("reading B-1 va_g_l 0.398909", ["volatile acidity 0.40 g/L"], ["volatile acidity 0.40 g/L"]),
     ("addition B-1 metabisulphite 2.5", ["2.5 g of potassium metabisulphite"], ["2.5 g of potassium metabisulphite"]),
     ("treat B-1 stir", ["lees stirred"], ["lees stirred"]),
     ("look B-1 --level low --bung weeping --smell egg", ["level low", "bung weeping", "smells of egg"], ["level low"]),
@@ -36,12 +36,12 @@ WRITTEN = (
     ("shift B-1 --room Low --row C --bay 0 --tier 2", ["room Low", "row C", "bay 0", "tier 2"], ["room Low", "bay 0"]),
     (
         "blend T-2 B-1=20 --doses honey=1500",
-        ["20.0 l from B-1", "1500.0 g (1.056 l) of honey"],
+        ["20.0 L from B-1", "1500.0 g (1.056 L) of honey"],
         ["5.2834 gal from B-1", "1500.0 g (0.279 gal) of honey"],
     ),
     (
         "bottle T-2 RUN-1 100 --bottle 0.5 --loss 2",
-        ["100 bottles of 0.5 l as RUN-1", "2.0 l spilled or lost on the line"],
+        ["100 bottles of 0.5 L as RUN-1", "2.0 L spilled or lost on the line"],
         ["100 bottles of 0.132 gal as RUN-1", "0.5283 gal spilled or lost on the line"],
     ),
     ("retire B-2 --reason stave-split", ["stave-split"], ["stave-split"]),

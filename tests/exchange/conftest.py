@@ -51,13 +51,13 @@ def folder(tmp_path: Path) -> Callable[..., Path]:
     return make
 
 
-VESSELS = "tag,kind,capacity,past_kind,fills_before\nB-1,barrel,225 l,wine,2\nT-1,tank,1000 l,,\nK-1,keg,50 l,,\n"
+VESSELS = "tag,kind,capacity,past_kind,fills_before\nB-1,barrel,225 L,wine,2\nT-1,tank,1000 L,,\nK-1,keg,50 L,,\n"
 LOTS = "code,name,honey,original_sg,final_sg\nHE,Heather,heather,1.098,1.012\n"
 
 
 @pytest.fixture
 def small(fresh: Callable[[], Book], folder: Callable[..., Path]) -> Book:
-    """A cellar of a barrel, a tank with 800 l of HE and a keg with 40 l of it."""
+    """A cellar of a barrel, a tank with 800 L of HE and a keg with 40 L of it."""
     from cooperage.exchange import import_folder
 
     book = fresh()

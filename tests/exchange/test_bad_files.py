@@ -12,7 +12,7 @@ from cooperage.exchange.errors import RefusedRow
 from cooperage.units import Units
 
 HEAD = "when,kind,vessel,volume,from,lot\n"
-TOP = "2026-02-01,top,B-1,1 l,K-1,\n"
+TOP = "2026-02-01,top,B-1,1 L,K-1,\n"
 
 CELLS = [
     (
@@ -47,9 +47,9 @@ CELLS = [
         "entries.csv line 2, column value: 'acid' is not a number; type a plain number such as 3.45",
     ),
     (
-        "when,kind,vessel,draws\n2026-02-01,blend,T-1,B-1 100 l\n",
+        "when,kind,vessel,draws\n2026-02-01,blend,T-1,B-1 100 L\n",
         "entries.csv line 2, column draws: 'B-1 100 l' is no draw; write each as vessel=volume, with ; between: "
-        "B-001=120 l; B-004=60 l",
+        "B-001=120 L; B-004=60 L",
     ),
     (
         "when,kind,vessel,volume,sure\n2026-02-01,sample,B-1,1,perhaps\n",
@@ -97,11 +97,11 @@ SHAPES = [
     ("when,kind,volum\n", "entries.csv line 1: there is no column 'volum' in entries; there are when, kind, hand"),
 ]
 RULES = [
-    ("2026-02-01,fill,B-1,,K-1,\n", Refused, "K-1 holds 40.0 l; 225.0 l cannot come out of it"),
+    ("2026-02-01,fill,B-1,,K-1,\n", Refused, "K-1 holds 40.0 L; 225.0 L cannot come out of it"),
     ("2026-02-01,fill,B-9,,K-1,\n", BadInput, "there is no vessel 'B-9'; did you mean B-1?"),
     ("2027-02-01,fill,B-1,,T-1,\n", Refused, "is in the future"),
-    ("2026-02-01,sample,T-1,9 l,,\n", AskedBack, "is a lot for a sample of T-1. If this is right"),
-    ("2026-02-01,receive,T-1,9 l,,XX\n", BadInput, "there is no lot 'XX'; the lots are HE"),
+    ("2026-02-01,sample,T-1,9 L,,\n", AskedBack, "is a lot for a sample of T-1. If this is right"),
+    ("2026-02-01,receive,T-1,9 L,,XX\n", BadInput, "there is no lot 'XX'; the lots are HE"),
 ]
 
 
@@ -138,7 +138,7 @@ def test_a_rule_of_the_book_is_named_by_its_line_and_nothing_is_half_imported(
 ):
     """Good rows before the refused one are rolled back with it; the refusal keeps its family and exit status."""
     before = contents(small)
-    error = refusal(small, folder(entries=HEAD + "2026-01-30,sample,T-1,1 l,,\n" + row))
+    error = refusal(small, folder(entries=HEAD + "2026-01-30,sample,T-1,1 L,,\n" + row))
     assert str(error).startswith("entries.csv line 3: ")
     assert told in str(error)
     assert isinstance(error, family)
@@ -147,7 +147,7 @@ def test_a_rule_of_the_book_is_named_by_its_line_and_nothing_is_half_imported(
 
 
 def test_a_refused_row_is_told_in_the_persons_units(small, folder):
-    """Volumes in the refusal follow the units of whoever reads it; 40 l are 10.57 US gallons (NIST HB 44)."""
+    """Volumes in the refusal follow the units of whoever reads it; 40 L are 10.57 US gallons (NIST HB 44)."""
     error = refusal(small, folder(entries=HEAD + "2026-02-01,fill,B-1,,K-1,\n"))
     assert isinstance(error, RefusedRow)
     assert error.words(Units(volume="gal")).startswith("entries.csv line 2: K-1 holds 10.57 gal")
@@ -155,11 +155,11 @@ def test_a_refused_row_is_told_in_the_persons_units(small, folder):
 
 def test_what_is_asked_back_goes_in_with_yes_under_sure(small, folder):
     """The line says which column answers the question, and that answer is taken."""
-    odd = "2026-02-01,sample,T-1,9 l,,"
+    odd = "2026-02-01,sample,T-1,9 L,,"
     error = refusal(small, folder(entries=HEAD + odd + "\n"))
     assert str(error).endswith("write yes in the column sure.")
     import_folder(small, folder(entries=HEAD.strip() + ",sure\n" + odd + ",yes\n"))
-    assert small.cellar()["T-1"].ml == 791_000  # 800 l less 9 l
+    assert small.cellar()["T-1"].ml == 791_000  # 800 L less 9 L
 
 
 OTHERS = [
@@ -283,16 +283,16 @@ def test_a_single_file_is_recognised_by_its_header(small, tmp_path):
 @pytest.mark.parametrize(
     "content",
     [
-        b"\xef\xbb\xbfwhen,kind,vessel,volume\r\n2026-02-01,sample,T-1,1.5 l\r\n",
-        b"When;Kind;Vessel;Volume\n2026-02-01;sample;t-1;1,5 l\n",
+        b"\xef\xbb\xbfwhen,kind,vessel,volume\r\n2026-02-01,sample,T-1,1.5 L\r\n",
+        b"When;Kind;Vessel;Volume\n2026-02-01;sample;t-1;1,5 L\n",
         b"when\tkind\tvessel\tvolume\n2026-02-01\tsample\tT-1\t1500 ml\n\n\n",
         b'when,kind,vessel,volume\n2026-02-01,SAMPLE,"T-1","1,5"\n',
-        b" when , kind , vessel , volume ,,\n 2026-02-01 , sample , T-1 , 1.5 l ,,\n,,,,,\n",
+        b" when , kind , vessel , volume ,,\n 2026-02-01 , sample , T-1 , 1.5 L ,,\n,,,,,\n",
     ],
     ids=["BOM and CRLF", "semicolons and decimal comma", "tabs", "quotation marks", "spaces and blank columns"],
 )
 def test_the_ways_spreadsheets_write_are_all_read(small, folder, content):
-    """Each of these files says that 1.5 l were sampled from 800 l."""
+    """Each of these files says that 1.5 L were sampled from 800 L."""
     import_folder(small, folder(entries=content))
     assert small.cellar()["T-1"].ml == 798_500
 
@@ -306,7 +306,7 @@ def test_a_workbook_is_read_with_its_own_numbers_and_dates(small, tmp_path):
         sheet.append(row)
     book.save(tmp_path / "year.xlsx")
     import_folder(small, tmp_path / "year.xlsx")
-    assert small.cellar()["T-1"].ml == 798_000  # 800 l less 2 l
+    assert small.cellar()["T-1"].ml == 798_000  # 800 L less 2 L
     sheet.append((datetime(2026, 2, 1), "sample", "T-1", "much", None))
     book.save(tmp_path / "year.xlsx")
     assert str(refusal(small, tmp_path / "year.xlsx")).startswith(
@@ -318,7 +318,7 @@ def test_a_workbook_is_read_with_its_own_numbers_and_dates(small, tmp_path):
 
 def test_rows_are_written_in_the_order_they_happened(small, folder):
     """Without a time of writing the file may be in any order: the top of March comes after the fill of February."""
-    rows = "2026-03-01,top,B-1,1 l,K-1,\n2026-02-01,fill,B-1,,T-1,\n"
+    rows = "2026-03-01,top,B-1,1 L,K-1,\n2026-02-01,fill,B-1,,T-1,\n"
     import_folder(small, folder(entries=HEAD + rows))
     standing = small.cellar()["B-1"]
     assert (standing.ml, standing.last("fill")) == (225_000, datetime(2026, 2, 1, 12).astimezone(UTC))
@@ -329,7 +329,7 @@ def test_with_times_of_writing_rows_are_written_in_that_order(small, folder, con
     rows = "2026-02-01,sample,T-1,0.5,2026-02-03\n2026-02-02,sample,T-1,1,2026-02-02\n"
     import_folder(small, folder(entries="when,kind,vessel,volume,written\n" + rows))
     assert [entry.moves[0].ml for entry in contents(small)["entries"] if entry.kind == "sample"] == [1000, 500]
-    assert small.cellar()["T-1"].ml == 798_500  # 800 l less both
+    assert small.cellar()["T-1"].ml == 798_500  # 800 L less both
 
 
 def test_a_strike_in_a_file_names_an_entry_of_the_file(small, folder):

@@ -18,7 +18,7 @@ from cooperage.exchange import first_import as first
 from cooperage.exchange import import_into
 
 CAN_FORK = pytest.mark.skipif(not hasattr(os, "fork"), reason="this system cannot fork a process to kill")
-VESSELS = "tag,kind,capacity\nT-1,tank,1000 l\nK-1,keg,50 l\n"
+VESSELS = "tag,kind,capacity\nT-1,tank,1000 L\nK-1,keg,50 L\n"
 LOTS = "code,name\nHE,Heather\n"
 ENTRIES = "id,when,kind,vessel,lot,to,volume\na,2026-01-05,receive,T-1,HE,,840\nb,2026-01-06,rack,T-1,,K-1,40\n"
 
@@ -106,7 +106,7 @@ def test_a_file_without_a_table_is_told_and_can_be_begun(begun, files, tmp_path)
 
 
 def test_a_file_without_a_table_can_be_added_to(begun):
-    done = CliRunner().invoke(main, ["--cellar", str(begun), "add", "vessel", "T-1", "--capacity", "900 l"])
+    done = CliRunner().invoke(main, ["--cellar", str(begun), "add", "vessel", "T-1", "--capacity", "900 L"])
     assert (done.exit_code, done.stderr) == (0, "")
 
 
@@ -139,7 +139,7 @@ def test_what_others_began_meanwhile_is_theirs(files, folder, tmp_path, monkeypa
 
     def slowly(book: Book, source: Path, **options: object) -> object:
         if not path.exists():
-            CliRunner().invoke(main, ["--cellar", str(path), "add", "vessel", "THEIRS", "--capacity", "50 l"])
+            CliRunner().invoke(main, ["--cellar", str(path), "add", "vessel", "THEIRS", "--capacity", "50 L"])
         return real(book, source, **options)
 
     monkeypatch.setattr(first, "import_folder", slowly)

@@ -249,7 +249,7 @@ def test_care_is_taken_or_refused_by_all_doors(care, with_a_keg, tmp_path_factor
     }
     names |= {"molecular_so2_floor_mg_l": "molecular-floor", "va_ceiling_g_l": "va-ceiling", "top_from": "from"}
     options = [f"--{names[name]}={text}{' ml' * (name == 'top_below_ml')}" for name, text in known.items()]
-    cells = {"tag": "B-9", "kind": "barrel", "capacity": "225 l"} | known
+    cells = {"tag": "B-9", "kind": "barrel", "capacity": "225 L"} | known
     if "top_below_ml" in cells:
         cells["top_below"] = f"{cells.pop('top_below_ml')} ml"
     with four_books(with_a_keg, folder) as (first, second, third, again):

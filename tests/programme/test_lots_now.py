@@ -5,7 +5,7 @@ from cooperage.book.lots import lots_now
 
 
 def test_a_lot_is_told_with_every_vessel_that_holds_it(cellar_book):
-    """Of 900 l received, 40 l are in the keg and 225 l in the barrel: 635 l are left in the tank."""
+    """Of 900 L received, 40 L are in the keg and 225 L in the barrel: 635 L are left in the tank."""
     now = {each.lot.code: each for each in lots_now(cellar_book.cellar())}
     assert [(held.vessel, held.ml) for held in now["HEATHER"].holdings] == [
         ("T-1", 635_000),
@@ -16,7 +16,7 @@ def test_a_lot_is_told_with_every_vessel_that_holds_it(cellar_book):
 
 
 def test_mixed_vessels_count_by_their_fractions(cellar_book):
-    """120 l of a second lot in a keg of 40 l of the first: the keg is a quarter the first."""
+    """120 L of a second lot in a keg of 40 L of the first: the keg is a quarter the first."""
     cellar_book.write(acts.Receive(lot="LIME", vessel="T-2", volume=120_000))
     cellar_book.write(acts.Rack(vessel="K-1", destination="T-2", sure=True))
     lime, heather = (next(e for e in lots_now(cellar_book.cellar()) if e.lot.code == c) for c in ("LIME", "HEATHER"))

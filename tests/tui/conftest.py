@@ -201,7 +201,7 @@ def blending(monkeypatch, one_solver):
 
 @pytest.fixture
 def graded(book):
-    """Give the small cellar two tanks, and its barrels 12.5, 12.7 ... 14.5 % vol and 40, 44 ... 80 g/l of sugar."""
+    """Give the small cellar two tanks, and its barrels 12.5, 12.7 ... 14.5 % vol and 40, 44 ... 80 g/L of sugar."""
     with book.writing() as w:
         w.add_vessel(Vessel(id="", tag="T-02", kind="tank", capacity_ml=1_000_000))
         w.add_vessel(Vessel(id="", tag="T-03", kind="tank", capacity_ml=100_000))

@@ -30,4 +30,4 @@ async def test_carrying_a_barrel_shows_what_to_mind(opened, press):
     """How heavy it is stands on the form as soon as it opens."""
     async with opened(page="barrel") as pilot:
         await press(pilot, "m")
-        assert "B-001 holds 225.0 l, far too heavy for hands" in caution(pilot)
+        assert "B-001 holds 225.0 L, far too heavy for hands" in caution(pilot)

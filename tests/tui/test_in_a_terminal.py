@@ -96,7 +96,7 @@ def test_a_day_in_the_cellar(terminal, demo):
     terminal.type("f6")
     terminal.until("How much is wanted")
     terminal.type("250", "tab", "tab", "12-12.6", "tab", "60-110", "esc")
-    terminal.until("Best plan: 250.0 l")
+    terminal.until("Best plan: 250.0 L")
     terminal.type("p")
     terminal.until("(?i)into")
     terminal.type("enter")

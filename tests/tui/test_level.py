@@ -25,7 +25,7 @@ async def test_the_level_now_stands_beside_the_books(opened, page, where):
         told = shown(pilot, where)
     assert NOW in told
     assert told.count("90 %") == 1
-    assert "; book 225.0 of 225.0 l" in told
+    assert "; book 225.0 of 225.0 L" in told
 
 
 async def test_a_form_that_draws_litres_tells_the_level_now(opened, press):

@@ -138,7 +138,7 @@ async def test_a_message_belongs_to_its_vessel_on_its_page(opened, press, book):
 
 
 async def test_a_small_sample_is_not_shown_as_nothing(opened, press):
-    """50 ml are 0.05 l."""
+    """50 ml are 0.05 L."""
     async with opened() as pilot:
         await press(pilot, "p", "50 ml", "enter")
-        assert "0.05 l" in said(pilot)
+        assert "0.05 L" in said(pilot)

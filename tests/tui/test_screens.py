@@ -65,7 +65,7 @@ async def test_an_unknown_tag_stays_in_the_find_box(opened, press):
 async def test_the_racks_show_rooms_levels_and_what_is_due(opened):
     """Each vessel shows its tag, a level, litres short of full, and ! when something is due; no colour is needed.
 
-    4 % of 225 l a year (common practice, no source) for 35 days is 0.86 l: 224.1 l are more than 7 eighths, not 8.
+    4 % of 225 L a year (common practice, no source) for 35 days is 0.86 L: 224.1 L are more than 7 eighths, not 8.
     """
     async with opened(page="racks") as pilot:
         told = picture(pilot)
@@ -111,10 +111,10 @@ async def test_the_barrel_page_tells_its_whole_life(opened):
     async with opened(page="barrel") as pilot:
         told = picture(pilot)
     assert "french oak, held red wine, fill 3" in told
-    assert "; book 225.0 of 225.0 l  M-26" in told
+    assert "; book 225.0 of 225.0 L  M-26" in told
     assert "2 fills before it came" in told
     assert "free SO2" in told
-    assert "32.0 mg/l  read 2 days ago" in told
+    assert "32.0 mg/L  read 2 days ago" in told
     assert "Next: top DUE 2026-09-26" in told
     assert "treat: tasted from the thief" in told
 
@@ -126,12 +126,12 @@ async def test_charts_take_the_place_of_the_figures_at_80_columns(opened, press,
         await press(pilot, "c")
         assert "level, l" in picture(pilot)
         await press(pilot, *"ccc")
-        assert "free SO2, mg/l" in picture(pilot)
+        assert "free SO2, mg/L" in picture(pilot)
     async with opened(page="barrel", size=(140, 40)) as pilot:
         told = picture(pilot)
         assert "level, l" in told
         assert "strength, % vol" in told
-        assert "volatile acidity, g/l" in told
+        assert "volatile acidity, g/L" in told
 
 
 async def test_a_barrel_is_retired_with_a_reason(opened, press, newest, book):
@@ -152,7 +152,7 @@ async def test_a_full_barrel_is_not_retired_and_the_form_stays(opened, press, ne
     before = newest()[0].id
     async with opened(page="barrel") as pilot:
         await press(pilot, "x", "leaks", "enter")
-        assert "Refused: B-001 still holds 225.0 l" in shown(pilot, Said)
+        assert "Refused: B-001 still holds 225.0 L" in shown(pilot, Said)
         assert field(pilot, "reason").text == "leaks"
     assert newest()[0].id == before
 
@@ -197,7 +197,7 @@ async def test_an_older_entry_is_struck_from_the_timeline(opened, press, newest,
     """`z` strikes the entry under the cursor, and the page shows it struck."""
     async with opened(page="barrel") as pilot:
         await press(pilot, "down", "z")
-        assert "volatile acidity 0.40 g/l" in shown(pilot, "#question")
+        assert "volatile acidity 0.40 g/L" in shown(pilot, "#question")
         await press(pilot, "y")
         assert "STRUCK: reading: volatile acidity" in picture(pilot)
     assert newest()[0].kind == "strike"
@@ -251,10 +251,10 @@ async def test_without_colour_nothing_is_lost(opened, press, monkeypatch, theme)
 async def test_what_is_typed_in_a_form_survives_help_and_questions(opened, press, newest):
     """A form is closed only when it is written or left."""
     async with opened(page="barrel") as pilot:
-        await press(pilot, "p", "2 l", "enter")
+        await press(pilot, "p", "2 L", "enter")
         assert isinstance(pilot.app.screen, Confirm)
         await press(pilot, "escape")
-        assert field(pilot, "volume").text == "2 l"
+        assert field(pilot, "volume").text == "2 L"
         assert isinstance(pilot.app.focused, Input)
         await press(pilot, "enter", "y")
     assert [(m.destination, m.ml) for m in newest()[0].moves] == [("sample", 2000)]

@@ -24,7 +24,7 @@ NOTABLE = 0.1
 TOKEN_L = 1.0
 OPENED_AT = 0.5  # a stock is opened for this share of its least draw, drained from this share of what it holds
 
-# 80 g of sugar in 100 g and 1.42 kg/l: honey at the moisture of grade A. Spirit is rectified, 96 % vol.
+# 80 g of sugar in 100 g and 1.42 kg/L: honey at the moisture of grade A. Spirit is rectified, 96 % vol.
 HONEY_SUGAR_G_L = 0.80 * 1420.0
 DOSING = ("honey", "water", "spirit")
 DOSING_ABV = (0.0, 0.0, 96.0)
@@ -174,7 +174,7 @@ def dosing(brief: Brief, stocks: Stocks, clock: Clock) -> tuple[Dose, ...]:
     """Return the least honey, water and spirit that would make the brief possible; empty if they cannot.
 
     They carry no acids, no sulphite and no score, so a limit on anything but strength, sugar and what is dissolved
-    in g/l or mg/l leaves their effect unknown.
+    in g/L or mg/L leaves their effect unknown.
     """
     if brief.draws.whole or not np.isfinite(brief.litres.high) or not _dilutes(brief, stocks):
         return ()

@@ -69,7 +69,7 @@ def _measured_again(stocks: Stocks, litres: Floats, blend: Mapping[str, float | 
     starts = f"at {least:.2g}" if f"{least:.2g}" == f"{most:.2g}" else f"between {least:.2g} and {most:.2g}"
     at = Amount(Quantity.TEMPERATURE, CELLAR_CELSIUS)
     rest = ", and some binds within hours: measure free SO2 and pH again"
-    yield Told(f"molecular SO2 starts {starts} mg/l at ", at, rest)
+    yield Told(f"molecular SO2 starts {starts} mg/L at ", at, rest)
 
 
 def _ph_between(stocks: Stocks, litres: Floats) -> tuple[float, float]:

@@ -62,7 +62,7 @@ def range_words(limit: Limit, per_litre: Floats) -> Told:
 
 
 def step_of(limit: Limit) -> float:
-    """Return a small round step of a limit, such as a taster would ask for: 0.1 % vol, 1 g/l, 1 % of the blend."""
+    """Return a small round step of a limit, such as a taster would ask for: 0.1 % vol, 1 g/L, 1 % of the blend."""
     if limit.kind == "share":
         return 0.01
     if limit.subject == "abv":

@@ -37,7 +37,7 @@ _OTHERS = {
     "max_partly_full": Figure("left partly full", Quantity.COUNT),
 }
 _SHORT = {"ta_g_l": "TA", "va_g_l": "VA"}
-_SUFFIXES = {"_mg_l": "mg/l", "_g_l": "g/l"}
+_SUFFIXES = {"_mg_l": "mg/L", "_g_l": "g/L"}
 
 
 def figure_of(name: str) -> Figure:

@@ -18,7 +18,7 @@ FREE_PASSES = 6
 MOST_PASSES = 24
 STEP = 0.25
 SETTLED_L = 2e-7
-SETTLED_SHARE = 5e-10  # of a small blend, where 2e-7 l is more of its 1000 g/l than a limit forgives
+SETTLED_SHARE = 5e-10  # of a small blend, where 2e-7 L is more of its 1000 g/L than a limit forgives
 SETTLED = 1e-12  # of a very large one, where no number is finer
 ALIKE = 2e-5  # plans of one mead and another differ by this much in volume alone, so neither is the better
 

@@ -74,7 +74,7 @@ def _of_flight(flight: Flight) -> list[TastedGlass]:
 
 
 def plan_of_glass(parts: Mapping[str, float], stocks: Stocks, brief: Mapping[str, Any], step: float = 1.0) -> Answer:
-    """Scale a glass up to the litres of a brief, in whole steps [l], and say where it misses the brief.
+    """Scale a glass up to the litres of a brief, in whole steps [L], and say where it misses the brief.
 
     Raises as `scale_up`.
     """

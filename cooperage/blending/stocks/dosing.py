@@ -33,7 +33,7 @@ class CannotBePoured(Refused):
 
 @dataclass(frozen=True, slots=True)
 class Make:
-    """Strength [% vol] and sugar [g/l] of a dose."""
+    """Strength [% vol] and sugar [g/L] of a dose."""
 
     abv: float
     sugar_g_l: float
@@ -108,5 +108,5 @@ def amount_to_pour(name: str, litres: float, dosing: Dosing) -> float:
     if abs(make.abv - known.abv) > 1e-9:
         raise CannotBePoured(name, f"{make.abv:g} % vol", f"{known.abv:g} % vol")
     if abs(make.sugar_g_l - known.sugar_g_l) > SAME_MAKE * known.sugar_g_l:
-        raise CannotBePoured(name, f"{make.sugar_g_l:.0f} g/l of sugar", f"{known.sugar_g_l:.0f} g/l")
+        raise CannotBePoured(name, f"{make.sugar_g_l:.0f} g/L of sugar", f"{known.sugar_g_l:.0f} g/L")
     return 1000 * litres / known.ml_per_unit

@@ -309,7 +309,7 @@ DANGERS: dict[str, Danger] = {
             "it can ferment again, and a closed bottle can burst and cut",
             "Stabilise it (sorbate with sulphite), filter it sterile, or watch its gravity for some weeks first; wear "
             f"goggles and gloves with doubtful bottles. {RULES_FIRST}",
-            "extension note FS-56-W (below 2 g/l no noticeable refermentation; 24 g/l come to 5 or 6 bar); 18 % vol is "
+            "extension note FS-56-W (below 2 g/L no noticeable refermentation; 24 g/L come to 5 or 6 bar); 18 % vol is "
             "common practice, no source",
         ),
         Danger(

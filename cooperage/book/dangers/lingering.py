@@ -15,7 +15,7 @@ from cooperage.units import Quantity, Units, show
 YEAST_GIVES_UP_ABV = 18.0
 """Yeasts rarely work beyond 16 to 18 % vol (common practice, no source); the careful end."""
 DRY_G_L = 2.0
-"""Below this sugar [g/l by reduction] no noticeable refermentation is to be feared (extension note FS-56-W)."""
+"""Below this sugar [g/L by reduction] no noticeable refermentation is to be feared (extension note FS-56-W)."""
 
 SULPHURING = ("sulphur wick", "so2 gas", "holding solution")
 _DRIVES_SULPHUR_OUT = ("rinse", "hot water", "steam", "swell")

@@ -131,7 +131,7 @@ def _pairs(face: Told, text: str, units: Units) -> tuple[tuple[str, int | float]
     for part in filter(None, (part.strip() for part in text.split(";"))):
         name, sign, amount = (piece.strip() for piece in part.partition("="))
         if not sign or not name:
-            raise Misheard(face.name, f"'{part}' is not NAME=AMOUNT; write them as B-001=120 l; B-004=60 l")
+            raise Misheard(face.name, f"'{part}' is not NAME=AMOUNT; write them as B-001=120 L; B-004=60 L")
         quantity = Quantity.VOLUME if face.name == "draws" else _substance_quantity(name)
         value = read(quantity, amount, units)
         pairs.append((name, value if face.name == "draws" else float(value)))

@@ -13,8 +13,8 @@ from cooperage.units import Quantity
 class Substance:
     """One thing that is added: its unit, the usual most per litre, and what it does; `dangers.py` has its cautions.
 
-    `raises` is (property, its unit x litres for one unit added): a gram of metabisulphite adds 576 mg, that is 1 mg/l
-    in 576 l. `ml_per_unit` is the volume one unit brings, of strength `abv` [% vol] and sugar `sugar_g_l` [g/l].
+    `raises` is (property, its unit x litres for one unit added): a gram of metabisulphite adds 576 mg, that is 1 mg/L
+    in 576 L. `ml_per_unit` is the volume one unit brings, of strength `abv` [% vol] and sugar `sugar_g_l` [g/L].
     """
 
     name: str
@@ -31,7 +31,7 @@ class Substance:
 # (common practice, no source): the free figure is reckoned and asks to be read again.
 _KMBS_MG_PER_G = 576.0
 _STAYS_FREE = 0.6
-# Honey of 80 % sugar by mass, 1.42 kg/l (USDA grades of extracted honey; common practice for the density).
+# Honey of 80 % sugar by mass, 1.42 kg/L (USDA grades of extracted honey; common practice for the density).
 _HONEY_KG_PER_L, _HONEY_SUGAR = 1.42, 0.80
 
 SUBSTANCES: dict[str, Substance] = {

@@ -186,7 +186,7 @@ def _of_lot(ml: int, lot: Lot) -> Contents:
 
 @cache
 def lot_figures(lot: Lot) -> tuple[float | None, float | None]:
-    """Reckon a lot's strength [% vol] and sugar [g/l] from what is known of it; None where it is not enough."""
+    """Reckon a lot's strength [% vol] and sugar [g/L] from what is known of it; None where it is not enough."""
     abv = lot.abv
     if abv is None and lot.original_sg is not None and lot.final_sg is not None:
         abv = float(abv_from_gravities(lot.original_sg, lot.final_sg))

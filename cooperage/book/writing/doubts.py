@@ -165,7 +165,7 @@ def _words(name: str) -> set[str]:
 
 
 def _told(mead: Contents, ground: Ground) -> str:
-    """Tell a mead in a few words: "HE-24 (heather, 2.1 g/l sugar, 11.8 % vol)"."""
+    """Tell a mead in a few words: "HE-24 (heather, 2.1 g/L sugar, 11.8 % vol)"."""
     main = _main(mead)
     lot = ground.lots.get(main)
     sugar, strength = (mead.value(PLACE_OF[name]) for name in ("sugar_g_l", "abv"))

@@ -86,7 +86,7 @@ class Draft:
 SOAK_DAYS = 28
 """New wood drinks in its first weeks (common practice, no source): what is missing then has soaked in."""
 _SOAK_ML = 6000
-_A_YEAR_AT_MOST = 0.12  # of a 225 l barrel: the dry end of published evaporation, with a margin
+_A_YEAR_AT_MOST = 0.12  # of a 225 L barrel: the dry end of published evaporation, with a margin
 _SLACK_ML = 2000
 _JUG_ML = 50
 _CAPACITY_TOLERANCE = {"measured": 0.005, "nominal": 0.015, "unknown": 0.05}

@@ -240,7 +240,7 @@ def _pour_flight(ctx: click.Context, trials: Mapping[str, str]) -> str:
 @blend_command.command("scale")
 @click.argument("glass", nargs=-1, required=True, metavar="STOCK=ML...")
 @click.option("--litres", type=float, required=True, help="How much blend is wanted.")
-@click.option("--step", default=1.0, show_default=True, help="What can be drawn in the cellar [l].")
+@click.option("--step", default=1.0, show_default=True, help="What can be drawn in the cellar [L].")
 @pool_option
 @json_option
 @click.pass_context

@@ -183,7 +183,7 @@ def evaporation_command(
 @click.command("wood")
 @option("--days", reads=NUMBER, about="Days in the wood.", required=True)
 @option("--fill", reads=COUNT, about="1 for new wood, 2 for the second fill, ...", required=True)
-@option("--capacity", reads=VOLUME, about="Size of the barrel.", default="225 l", show_default=True)
+@option("--capacity", reads=VOLUME, about="Size of the barrel.", default="225 L", show_default=True)
 @click.option("--group", type=click.Choice(list(MARKERS)), help="One group of compounds only.")
 @click.option(
     "--scored",
@@ -201,7 +201,7 @@ def wood_command(
     scored: tuple[tuple[Figure, Figure, Figure], ...],
     as_json: bool,
 ) -> None:
-    """What oak may have given so far, in percent of what a new 225 l barrel gives in the long run. A guide only.
+    """What oak may have given so far, in percent of what a new 225 L barrel gives in the long run. A guide only.
 
     Source: shape by PMID 12926895, spread between barrels of one lot by Am. J. Enol. Vitic. 47:17 (1996); time
     constants and what each fill leaves are common practice, no source. Nothing is published for mead.

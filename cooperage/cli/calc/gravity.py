@@ -136,7 +136,7 @@ def sugar_command(
 ) -> None:
     """Say the sweetness of a must without alcohol on every scale: 1.092, 22bx, --sugar 240g/l, --oechsle 92.
 
-    Source: ICUMSA SPS-4 (1990) for sugar in water; NBS Circular C440 (1942) for Baumé and gravity in air; 16.83 g/l to
+    Source: ICUMSA SPS-4 (1990) for sugar in water; NBS Circular C440 (1942) for Baumé and gravity in air; 16.83 g/L to
     1 % vol by OIV-MA-AS2-02.
     """
     given = {"gravity": gravity, "sugar": sugar, "oechsle": oechsle, "baume": baume}

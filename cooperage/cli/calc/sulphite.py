@@ -79,7 +79,7 @@ def so2_command(
     metavar="FREE TOTAL",
     help="What free and total rose by after an earlier addition, to know the share that binds.",
 )
-@option("--solution", reads=SUGAR, about="SO2 in the stock solution.", default="50 g/l", show_default=True)
+@option("--solution", reads=SUGAR, about="SO2 in the stock solution.", default="50 g/L", show_default=True)
 @json_option
 def dose_command(
     litres: Figure,

@@ -50,7 +50,7 @@ def _spread(spread: Spread | None, digits: int) -> str:
     if spread is None:
         return "unknown"
     low, middle, high = (_sulphite(value, digits) for value in (spread.low, spread.middle, spread.high))
-    return f"{low} / {middle} / {high} mg/l"
+    return f"{low} / {middle} / {high} mg/L"
 
 
 def _sulphite(value: float | None, digits: int) -> str:

@@ -334,7 +334,7 @@ def _padded(text: str, width: int, *, to_right: bool) -> str:
 
 
 def as_csv(report: Report) -> str:
-    """Write a report as CSV with canonical units: litres, % vol, g/l; unknown is blank; times in ISO 8601 UTC.
+    """Write a report as CSV with canonical units: litres, % vol, g/L; unknown is blank; times in ISO 8601 UTC.
 
     Text that a spreadsheet would run as a formula is marked (see tables/formulas.py).
     """

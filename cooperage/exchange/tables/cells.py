@@ -90,12 +90,12 @@ def _id(_column: Column, text: str, _clock: Clock) -> str:
 
 
 def _draws(column: Column, text: str, _clock: Clock) -> tuple[tuple[str, int | float], ...]:
-    """Read "B-001=120 l; B-004=60 l", or doses such as "honey=2 kg"."""
+    """Read "B-001=120 L; B-004=60 L", or doses such as "honey=2 kg"."""
     draws: list[tuple[str, int | float]] = []
     for part in filter(None, (part.strip() for part in text.split(";"))):
         name, equals, amount = (piece.strip() for piece in part.rpartition("="))
         if not equals or not name:
-            raise BadInput(f"'{part}' is no draw; write each as vessel=volume, with ; between: B-001=120 l; B-004=60 l")
+            raise BadInput(f"'{part}' is no draw; write each as vessel=volume, with ; between: B-001=120 L; B-004=60 L")
         draws.append((name, read(_dose(name), amount) if column.fills == "doses" else read_volume(amount)))
     return tuple(draws)
 

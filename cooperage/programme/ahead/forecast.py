@@ -54,7 +54,7 @@ class Band:
 
 @dataclass(frozen=True, slots=True)
 class Forecast:
-    """One barrel on one day: volume [ml], headspace [mm], strength [% vol] and sugar [g/l]; None is unknown."""
+    """One barrel on one day: volume [ml], headspace [mm], strength [% vol] and sugar [g/L]; None is unknown."""
 
     barrel: str
     on: datetime

@@ -19,7 +19,7 @@ from cooperage.programme.losses.ledger import LossRate
 from cooperage.units import DEFAULT, Quantity, Units, show, show_day
 
 USUAL_LOSS_PER_YEAR = 0.04
-"""What a barrel of 225 l loses in a year until its own toppings say otherwise (common practice, no source)."""
+"""What a barrel of 225 L loses in a year until its own toppings say otherwise (common practice, no source)."""
 PRIOR = "prior: common practice"
 BAND = 0.9
 """How often the level lies in the band that is told beside it."""
@@ -217,7 +217,7 @@ def _said_short(standing: Standing) -> tuple[datetime, str] | None:
 
 
 def told_level(level: Level, units: Units = DEFAULT, now: str = "", of: str = "") -> str:
-    """Tell a level with its band: "223.3 l (222.1 to 224.5)", or "at most 223.3 l".
+    """Tell a level with its band: "223.3 L (222.1 to 224.5)", or "at most 223.3 L".
 
     `now` may follow the value, `of` the band.
     """
@@ -231,7 +231,7 @@ def told_level(level: Level, units: Units = DEFAULT, now: str = "", of: str = ""
 
 
 def told_short(level: Level, units: Units = DEFAULT) -> str:
-    """Tell what a topping is expected to take: "1.7 l", "1.7 l or more", or "?" where nothing of it is known."""
+    """Tell what a topping is expected to take: "1.7 L", "1.7 L or more", or "?" where nothing of it is known."""
     if level.is_at_most and level.short_ml < FULL_WITHIN_ML:
         return "?"
     return show(Quantity.VOLUME, level.short_ml, units) + (" or more" if level.is_at_most else "")

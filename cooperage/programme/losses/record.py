@@ -23,7 +23,7 @@ class Record:
     area_m2: float
     room: str
     wood: str
-    size: float  # logarithm of the capacity over 225 l
+    size: float  # logarithm of the capacity over 225 L
     age: float | None  # fills before the present one; None is unknown
     visits: Sequence[Visit]
     soaks: bool = False

@@ -56,7 +56,7 @@ SPELLINGS: dict[str, str] = {
 }
 """How laboratories name what they read, and the property it is."""
 _NAMES = "|".join(re.escape(name) for name in sorted((*SPELLINGS, *set(SPELLINGS.values())), key=len, reverse=True))
-_UNIT = r"mg/l|g/l|g/100\s?ml|g/hl|ppm|%\s*vol|%\s*abv|%|°?\s?bx|brix|°c|°f"
+_UNIT = r"mg/L|g/L|g/100\s?ml|g/hL|ppm|%\s*vol|%\s*abv|%|°?\s?bx|brix|°c|°f"
 _PAIR = re.compile(rf"\b({_NAMES})\b[\s:=]*([-−]?\d+(?:[.,]\d+)?\s*(?:(?:{_UNIT})(?![a-z]))?)", re.IGNORECASE)
 _HEADING = re.compile(rf"\s*({_NAMES})\s*[\[(]?\s*({_UNIT})?\s*[\])]?\s*", re.IGNORECASE)
 

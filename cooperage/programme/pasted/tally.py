@@ -1,4 +1,4 @@
-"""Counted volumes pasted as text: "B-017 224.1 l" line by line, or a table whose header names vessel and volume."""
+"""Counted volumes pasted as text: "B-017 224.1 L" line by line, or a table whose header names vessel and volume."""
 
 import re
 from collections.abc import Iterator
@@ -18,7 +18,7 @@ from cooperage.programme.pasted.table import (
 )
 from cooperage.units import DEFAULT, Units, read_volume
 
-EXAMPLE = "B-017 224.1 l"
+EXAMPLE = "B-017 224.1 L"
 """A line that is understood, to be shown where one is asked for."""
 _COUNTED = ("volume", "counted", "count", "found", "holds")
 

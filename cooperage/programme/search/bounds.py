@@ -1,4 +1,4 @@
-"""A limit as it is typed: `3`, `<95%`, `>=2 l`, `1-2 gal`."""
+"""A limit as it is typed: `3`, `<95%`, `>=2 L`, `1-2 gal`."""
 
 import re
 from dataclasses import dataclass

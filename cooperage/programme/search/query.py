@@ -2,7 +2,7 @@
 
 A word by itself is looked for anywhere (tag, kind, lots, wood, past life, cooper, place), and a state (`low`, `empty`,
 `due` ...) is that state. A word that heads another says where to look: `lot heather`, `wood acacia`, `room loft`,
-`fill 1-2`, `level <95%`, `short >2 l`, `due top`. `not` before any of them turns it round.
+`fill 1-2`, `level <95%`, `short >2 L`, `due top`. `not` before any of them turns it round.
 """
 
 import re
@@ -149,7 +149,7 @@ def _figure_test(heading: str, left: deque[str], units: Units) -> Holds:
 
 
 def _take_limit(left: deque[str], quantity: Quantity, bare: str, units: Units) -> Limit | None:
-    """Take as many words as make one limit, "2 l" before "2"; None, and none taken, where no number of them does."""
+    """Take as many words as make one limit, "2 L" before "2"; None, and none taken, where no number of them does."""
     for count in range(min(_MOST_WORDS_OF_A_FIGURE, len(left)), 0, -1):
         limit = limit_in(" ".join(list(left)[:count]), quantity, bare, units)
         if limit is not None:

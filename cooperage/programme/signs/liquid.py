@@ -18,10 +18,10 @@ from cooperage.units import DEFAULT, Quantity, Units, counted, show
 
 # Common practice, no source: a move is shown when chance would bring one in a thousand such and it is worth a look.
 _CHANCE = 0.001
-_VA_WORTH, _SG_WORTH = 0.1, 0.0015  # [g/l], [SG] between first and last reading
+_VA_WORTH, _SG_WORTH = 0.1, 0.0015  # [g/L], [SG] between first and last reading
 _STRONGER = 0.4  # [% vol]
 _NEAR_LINE = 0.2  # [% vol] (common practice, no source)
-_FALL_TIMES, _FALL_WORTH = 2.0, 5.0  # times the usual fall, and so many mg/l more
+_FALL_TIMES, _FALL_WORTH = 2.0, 5.0  # times the usual fall, and so many mg/L more
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ def climbing_va(cellar: Cellar, since: Mapping[str, Since], units: Units = DEFAU
         if trend is not None and trend.chance < _CHANCE and trend.last - trend.first > _VA_WORTH:
             over = ", over the limit" if now > ceiling else ""
             first, last = (show(Quantity.ACID, value, units, with_unit=False) for value in (trend.first, trend.last))
-            why = f"volatile acidity rose from {first} to {last} g/l in {_span(trend, points)}{over}"
+            why = f"volatile acidity rose from {first} to {last} g/L in {_span(trend, points)}{over}"
             yield _sign(tag, "va", why, trend)
         elif now > ceiling:
             yield Sign(tag, "va", over_limit(now, ceiling, units), moment(points[-1][0]))

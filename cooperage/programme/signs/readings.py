@@ -12,7 +12,7 @@ FREE_SO2 = "free_so2_mg_l"
 
 @dataclass(slots=True)
 class Since:
-    """One barrel since its fill: readings by property, and how much free SO2 [mg/l] each addition should have made."""
+    """One barrel since its fill: readings by property, and how much free SO2 [mg/L] each addition should have made."""
 
     filled_at: float
     litres: float

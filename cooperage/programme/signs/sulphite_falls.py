@@ -23,7 +23,7 @@ _BINDING_DOUBT, _PACE_DOUBT = 0.2, 0.35
 
 @dataclass(frozen=True, slots=True)
 class Fall:
-    """Free SO2 [mg/l] read first, added since, read last and expected then; the chance of as little by error alone."""
+    """Free SO2 [mg/L] read first, added since, read last and expected then; the chance of as little by error alone."""
 
     first: float
     added: float
@@ -35,12 +35,12 @@ class Fall:
 
     @property
     def lost(self) -> float:
-        """What went [mg/l]."""
+        """What went [mg/L]."""
         return self.first + self.added - self.last
 
     @property
     def normal(self) -> float:
-        """What would have gone at the usual pace [mg/l]."""
+        """What would have gone at the usual pace [mg/L]."""
         return self.first + self.added - self.expected
 
 

@@ -11,7 +11,7 @@ def missing(cellar: Cellar) -> str:
             "`cooperage import`."
         )
     if not any(standing.vessel.is_barrel for standing in cellar):
-        return "The cellar has no barrel yet; register one with `cooperage add vessel TAG --capacity 225l`."
+        return "The cellar has no barrel yet; register one with `cooperage add vessel TAG --capacity 225L`."
     if not cellar.lots:
         return "The cellar has no lot of mead yet; register one with `cooperage add lot CODE`."
     if not any(standing.ml for standing in cellar):

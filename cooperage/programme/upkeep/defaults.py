@@ -1,7 +1,7 @@
 """How often a vessel wants looking after when nobody has said: the cellar's defaults.
 
 Common practice, no source: new barrels weekly for four weeks, fortnightly to the third month, then every four weeks;
-used ones of 225 l every four weeks, larger ones every six, small ones weekly; empties smelled every four weeks.
+used ones of 225 L every four weeks, larger ones every six, small ones weekly; empties smelled every four weeks.
 """
 
 from typing import TypeVar
@@ -14,9 +14,9 @@ _NEW_WEEKLY_DAYS, _NEW_FORTNIGHTLY_DAYS = 28, 90
 _SMALL_ML, _MIDDLING_ML, _LARGE_ML = 60_000, 150_000, 290_000
 
 DEFAULT_FLOOR = 0.5
-"""Molecular SO2 below which a barrel is on the rounds [mg/l]; the usual target (common practice, no source)."""
+"""Molecular SO2 below which a barrel is on the rounds [mg/L]; the usual target (common practice, no source)."""
 DEFAULT_VA_CEILING = 0.8
-"""Volatile acidity at which a barrel is to be looked at [g/l as acetic acid] (common practice, no source)."""
+"""Volatile acidity at which a barrel is to be looked at [g/L as acetic acid] (common practice, no source)."""
 
 
 def upkeep_of(standing: Standing) -> Upkeep:

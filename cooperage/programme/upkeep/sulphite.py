@@ -20,7 +20,7 @@ _COOL = 15.0  # [°C], where no temperature was read (common practice, no source
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """Smallest, middling and largest of a lot's barrels [mg/l]."""
+    """Smallest, middling and largest of a lot's barrels [mg/L]."""
 
     low: float
     middle: float
@@ -29,7 +29,7 @@ class Spread:
 
 @dataclass(frozen=True, slots=True)
 class Dose:
-    """One barrel's sulphite [mg/l], its target, and what would bring it there.
+    """One barrel's sulphite [mg/L], its target, and what would bring it there.
 
     `grams` of metabisulphite is None where free SO2, pH or strength is unknown or no sane dose gets there, and zero
     where there is enough. `is_large` marks a dose of more than 1.5 times the usual, `is_low` a barrel under its floor.
@@ -64,7 +64,7 @@ def sulphite_by_lot(
 ) -> list[LotSulphite]:
     """Tell the sulphite of each lot's barrels (of one lot, if named), a barrel counted with the lot it mostly holds.
 
-    The target is molecular SO2 [mg/l]: `target_mg_l`, else the usual 0.5 or the barrel's own floor where that is
+    The target is molecular SO2 [mg/L]: `target_mg_l`, else the usual 0.5 or the barrel's own floor where that is
     higher. Doses are reckoned at the barrel's real volume. Raises OutsideFormula for a target or binding out of range.
     """
     by_lot: dict[str, list[Standing]] = {}
@@ -87,7 +87,7 @@ def _of_lot(code: str, standings: Sequence[Standing], target: float | None, bind
 
 
 def dose(standing: Standing, target_mg_l: float | None = None, binding: float = USUAL_BINDING) -> Dose:
-    """Reckon what one barrel takes to reach a molecular SO2 [mg/l]."""
+    """Reckon what one barrel takes to reach a molecular SO2 [mg/L]."""
     floor = upkeep_of(standing).molecular_so2_floor_mg_l or 0.0
     target = max(DEFAULT_FLOOR, floor) if target_mg_l is None else target_mg_l
     free, ph, molecular = standing.figure("free_so2_mg_l"), standing.value("ph"), standing.molecular_so2

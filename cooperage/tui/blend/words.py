@@ -15,7 +15,7 @@ STOCKS_HEAD = _STOCK.format("rule", "stock", "draw", "left", "score", "words")
 
 @dataclass(frozen=True, slots=True)
 class StockRow:
-    """One stock as the answer sees it: what is drawn and left [l], None where nothing is drawn."""
+    """One stock as the answer sees it: what is drawn and left [L], None where nothing is drawn."""
 
     tag: str
     litres: float | None

@@ -34,7 +34,7 @@ class RacksScreen(CellarScreen):
     """The cellar as it stands: each vessel's tag, level, litres short of full by now, and ! when something is due.
 
     The filter finds any words. It also knows: lot heather, wood acacia, past rum, fill 3, fill 1-2, level <95%, below
-    95%, short >2 l, due, due top, low, full, empty, soaking, retired, room loft, row a, bay 3, tier 2; and not before
+    95%, short >2 L, due, due top, low, full, empty, soaking, retired, room loft, row a, bay 3, tier 2; and not before
     any of them. All that is typed must hold.
     """
 

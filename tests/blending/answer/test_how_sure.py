@@ -50,7 +50,7 @@ def test_the_doubt_of_a_blend_by_hand():
     assert answer.uncertainty["ta_g_l"] == pytest.approx(0.25)
     chance = answer.chances[0]
     assert (chance.limit, chance.chance) == ("ta_g_l", pytest.approx(0.8413447, abs=1e-6))  # normal table, z = 1
-    assert "84.1 % sure to be at most 6.25 g/l" in chance.words
+    assert "84.1 % sure to be at most 6.25 g/L" in chance.words
 
 
 def test_a_chance_is_what_dice_say(unsure):

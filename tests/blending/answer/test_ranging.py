@@ -39,10 +39,10 @@ def test_how_dear_a_stock_may_become(two):
 
 
 def test_how_far_a_price_holds(two):
-    """Between all dry and all sweet, 0 to 100 g/l, each g/l costs the same."""
+    """Between all dry and all sweet, 0 to 100 g/L, each g/L costs the same."""
     told = next(reach for reach in solve(two, BRIEF).ranging if reach.name == "sugar_g_l")
     assert (told.low, told.high) == (pytest.approx(0.0), pytest.approx(100.0))
-    assert told.words == "sugar at least 30 g/l: its price holds down to 0 g/l and up to 100 g/l"
+    assert told.words == "sugar at least 30 g/L: its price holds down to 0 g/L and up to 100 g/L"
 
 
 def test_nothing_is_told_that_is_not_so(two):

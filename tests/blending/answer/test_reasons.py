@@ -22,18 +22,18 @@ def two():
 
 
 def test_price_of_a_limit(two):
-    """One g/l of sugar is a hundredth of each litre changed from 1 to 5: 0.04 a litre, 4 in a hundred litres."""
+    """One g/L of sugar is a hundredth of each litre changed from 1 to 5: 0.04 a litre, 4 in a hundred litres."""
     answer = solve(two, plain(100, limits={"sugar_g_l": {"min": 30}}))
     sugar = answer.binding[1]
     assert (sugar.limit, sugar.side, sugar.value) == ("sugar_g_l", "min", 30)
     assert sugar.price == pytest.approx(4.0)
-    assert sugar.words == "sugar at least 30 g/l; one g/l less sugar allowed would save 0.04 per litre"
+    assert sugar.words == "sugar at least 30 g/L; one g/L less sugar allowed would save 0.04 per litre"
 
 
 def test_price_of_litres(two):
     """A litre less of a blend at 2.2 a litre saves 2.2."""
     answer = solve(two, plain(100, limits={"sugar_g_l": {"min": 30}}))
-    assert answer.binding[0].words == "exactly 100 l of blend; 1 litre less would save 2.2"
+    assert answer.binding[0].words == "exactly 100 L of blend; 1 litre less would save 2.2"
 
 
 def test_price_at_true_volume(two):
@@ -71,27 +71,27 @@ def test_clash_of_two_limits(cellar):
 def test_clash_with_what_there_is(cellar):
     """More litres than there are: the answer says how many the stocks hold, and the nearest blend is all of them."""
     answer = solve(cellar, plain(2000))
-    assert answer.conflict[0].words == "exactly 2000 l of blend; the stocks hold 1600 l"
+    assert answer.conflict[0].words == "exactly 2000 L of blend; the stocks hold 1600 L"
     assert answer.nearest.blend["litres"] == pytest.approx(1600)
-    assert answer.nearest.misses[0].words == "exactly 2000 l of blend: comes to 1600 l, 400 l short of it"
+    assert answer.nearest.misses[0].words == "exactly 2000 L of blend: comes to 1600 L, 400 L short of it"
 
 
 def test_clash_of_whole_barrels(cellar):
-    """250 l cannot be had in whole barrels; the nearest are 200 or 300, and the reason names the rule."""
+    """250 L cannot be had in whole barrels; the nearest are 200 or 300, and the reason names the rule."""
     answer = solve(cellar, plain(250, draws={"whole": True}))
     assert [clash.limit for clash in answer.conflict] == ["litres", "whole"]
     assert answer.nearest.misses[0].by == pytest.approx(50.0)
 
 
 def test_clash_of_least_draws(cellar):
-    """90 l cannot be had where no stock gives less than 100."""
+    """90 L cannot be had where no stock gives less than 100."""
     cellar["min_litres"] = [200.0, 200.0, 100.0, 100.0, 300.0]
     answer = solve(cellar, plain({"max": 90, "min": 50}))
     assert [clash.limit for clash in answer.conflict] == ["litres", "min_litres"]
 
 
 def test_nearest_blend_keeps_its_litres(cellar):
-    """The nearest blend is of the size asked for and as strong as can be: 100 l at 16 instead of 17."""
+    """The nearest blend is of the size asked for and as strong as can be: 100 L at 16 instead of 17."""
     answer = solve(cellar, plain(100, limits={"abv": {"min": 17}}))
     assert answer.nearest.blend["litres"] == pytest.approx(100.0)
     miss = answer.nearest.misses[0]
@@ -110,7 +110,7 @@ def test_dosing_with_spirit(cellar):
 
 
 def test_dosing_with_honey(two):
-    """Honey of 1136 g/l closes a gap in sugar: plainly summed, x = 100 (120 - 100) / (1136 - 100) of 100 l."""
+    """Honey of 1136 g/L closes a gap in sugar: plainly summed, x = 100 (120 - 100) / (1136 - 100) of 100 L."""
     brief = plain(100, limits={"sugar_g_l": {"min": 120}})
     doses = {dose.stock: dose.litres for dose in solve(two, brief).nearest.dosing}
     assert doses == {"honey": pytest.approx(100 * 20 / 1036)}

@@ -139,7 +139,7 @@ def test_file_that_is_not_there(tmp_path):
 
 
 def test_litres_are_counted_in_bottles_or_cases():
-    """1200 bottles of 750 ml are 900 l; 50 to 60 cases of six half-litre bottles are 150 to 180 l."""
+    """1200 bottles of 750 ml are 900 L; 50 to 60 cases of six half-litre bottles are 150 to 180 L."""
     bottles = read_brief({"bottles": 1200})
     assert (bottles.litres, bottles.bottle_ml) == (Span(900, 900, 900), 750)
     cases = read_brief({"cases": {"min": 50, "max": 60}, "per_case": 6, "bottle_ml": 500})

@@ -39,17 +39,17 @@ def test_published_contraction(reference):
 
 
 def test_litres_asked_for_are_litres_of_blend():
-    """A fortified 1000 l needs more than 1000 l poured, and exactly 1000 l come of it."""
+    """A fortified 1000 L needs more than 1000 L poured, and exactly 1000 L come of it."""
     pool = pd.DataFrame({"stock": ["mead", "spirit"], "litres": 2000.0, "abv": [13.0, 96.0], "sugar_g_l": 0.0})
     answer = solve(pool, {"litres": 1000, "limits": {"abv": {"target": 21.48}}})
     poured = sum(draw.litres for draw in answer.draws)
-    # true_volume_of_blends.csv, row 5: 900 l and 100 l come to 991.63 l of 21.480 % vol
+    # true_volume_of_blends.csv, row 5: 900 L and 100 L come to 991.63 L of 21.480 % vol
     assert poured == pytest.approx(1000 * 1000 / 991.63, abs=0.05)
     assert answer.blend["litres"] == pytest.approx(1000.0, abs=1e-6)
 
 
 def test_acids_are_per_litre_of_blend():
-    """What is dissolved is shared out over the true volume: 100 l with 5 g/l and 100 l of spirit hold 500 g."""
+    """What is dissolved is shared out over the true volume: 100 L with 5 g/L and 100 L of spirit hold 500 g."""
     pool = pd.DataFrame(
         {"stock": ["mead", "spirit"], "litres": 100.0, "abv": [10.0, 96.0], "sugar_g_l": 0.0, "ta_g_l": [5.0, 0.0]}
     )
@@ -73,7 +73,7 @@ def stocks(count):
 
 
 def test_a_small_sweet_blend_is_settled_as_finely_as_a_large_one():
-    """Ten litres of mead at 150 g/l, within 1 g/l: what remains of the volume's error is not told as sugar."""
+    """Ten litres of mead at 150 g/L, within 1 g/L: what remains of the volume's error is not told as sugar."""
     pool = pd.DataFrame({"stock": ["dry", "sweet"], "litres": 20.0, "abv": 0.0, "sugar_g_l": [0.0, 300.0]})
     some = mix([5.0, 5.0], [0.0, 0.0], [0.0, 300.0])
     limits = {"sugar_g_l": {"target": float(some.extract_g_l), "within": 1.0}}

@@ -62,7 +62,7 @@ def test_several_plans_stand_blind_beside_a_control(cellar):
 
 
 def test_a_chosen_glass_goes_back_to_whole_litres(cellar):
-    """37 and 63 ml in 100 are 148 and 252 l in 400, but the dry barrel holds 200: 117 and 200 are what there is."""
+    """37 and 63 ml in 100 are 148 and 252 L in 400, but the dry barrel holds 200: 117 and 200 are what there is."""
     stocks = read_pool(cellar)
     scaled = scale_up({"sweet": 37, "dry": 63}, stocks, 200)
     assert scaled.draws == {"sweet": 74.0, "dry": 126.0}

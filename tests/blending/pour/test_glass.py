@@ -62,12 +62,12 @@ def test_bench_flights_are_found_again(cellar_book, glasses):
 
 
 def test_a_glass_is_scaled_up_to_what_the_brief_asks(cellar):
-    """70 and 30 ml are 140 and 60 l of the 200 asked for; the figures are those of 140 and 60 truly mixed."""
+    """70 and 30 ml are 140 and 60 L of the 200 asked for; the figures are those of 140 and 60 truly mixed."""
     answer = plan_of_glass({"dry": 70, "sweet": 30}, read_pool(cellar), {"litres": 200})
     assert {draw.stock: (draw.litres, draw.left) for draw in answer.draws} == {"dry": (140, 60), "sweet": (60, 140)}
     true = mix([140, 60], [12.0, 12.0], [0.0, 100.0])
     assert answer.blend["sugar_g_l"] == pytest.approx(float(true.extract_g_l))
-    assert answer.notes == ("drawn in whole steps of 1 l, at the shares of the glass",)
+    assert answer.notes == ("drawn in whole steps of 1 L, at the shares of the glass",)
     assert answer.bottling.bottles == 266
 
 
@@ -77,8 +77,8 @@ def test_where_a_scaled_glass_misses_the_brief_is_said(cellar):
     answer = plan_of_glass({"dry": 70, "sweet": 30}, read_pool(cellar), brief)
     assert {draw.stock: draw.left for draw in answer.draws}["dry"] == pytest.approx(10)
     told = "\n".join(answer.notes)
-    assert "271 l of the 400 l asked for is what the stocks give" in told
-    assert "misses the brief: at most 20 g/l sugar" in told.replace("sugar at most 20 g/l", "at most 20 g/l sugar")
+    assert "271 L of the 400 L asked for is what the stocks give" in told
+    assert "misses the brief: at most 20 g/L sugar" in told.replace("sugar at most 20 g/L", "at most 20 g/L sugar")
 
 
 def test_a_dose_may_be_in_a_glass(cellar):

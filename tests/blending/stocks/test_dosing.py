@@ -22,7 +22,7 @@ def mead():
 
 
 def test_honey_sweetens_by_mass_balance(mead):
-    """1000 l of 13 % vol with 30 g/l take 27.1 l of honey, 80 % sugar and 1.42 kg/l, and come to 12.66 %."""
+    """1000 L of 13 % vol with 30 g/L take 27.1 L of honey, 80 % sugar and 1.42 kg/L, and come to 12.66 %."""
     brief = {"litres": {"max": 2000}, "objective": ["highest:litres"], "limits": {"sugar_g_l": {"target": 30}}}
     mead["litres"] = 1000.0
     brief |= {"dosing": {"honey": {"cost_per_l": 9.0}}}
@@ -33,7 +33,7 @@ def test_honey_sweetens_by_mass_balance(mead):
 
 
 def test_spirit_of_its_own_strength_at_true_volume(mead):
-    """1000 l of 21.48 % vol are 900 parts of mead and 100 of spirit at 96, contracted (OIML R 22)."""
+    """1000 L of 21.48 % vol are 900 parts of mead and 100 of spirit at 96, contracted (OIML R 22)."""
     brief = {"litres": 1000, "limits": {"abv": {"target": 21.48}}, "dosing": {"spirit": {"abv": 96, "cost_per_l": 20}}}
     litres = drawn(solve(mead, brief))
     assert litres["spirit"] / litres["mead"] == pytest.approx(100 / 900, rel=1e-3)
@@ -42,7 +42,7 @@ def test_spirit_of_its_own_strength_at_true_volume(mead):
 
 
 def test_water_costs_nothing_and_can_be_limited(mead):
-    """As much water as there is: 50 l; and as a share, no more than a hundredth."""
+    """As much water as there is: 50 L; and as a share, no more than a hundredth."""
     brief = {"litres": 1000, "mixing": "plain", "objective": ["least_cost"], "dosing": {"water": {"litres": 50}}}
     assert drawn(solve(mead, brief))["water"] == pytest.approx(50)
     assert drawn(solve(mead, brief | {"share": {"water": {"max": 0.01}}}))["water"] == pytest.approx(10)

@@ -8,7 +8,7 @@ from cooperage.liquid import extract_g_l
 
 
 def test_a_mixture_is_the_average_by_volume(cellar_book):
-    """300 l at 13 % and 100 l at 12 % are 400 l at 12.75 %: by hand, (300 x 13 + 100 x 12) / 400."""
+    """300 L at 13 % and 100 L at 12 % are 400 L at 12.75 %: by hand, (300 x 13 + 100 x 12) / 400."""
     cellar_book.write(acts.Rack(vessel="T-1", destination="T-2", volume=300_000))
     cellar_book.write(acts.Receive(lot="LIME", vessel="T-2", volume=100_000))
     standing = cellar_book.cellar()["T-2"]
@@ -18,7 +18,7 @@ def test_a_mixture_is_the_average_by_volume(cellar_book):
 
 
 def test_evaporation_takes_no_extract(cellar_book, clock):
-    """Where 225 l fall to 200 l by evaporation, sugar rises to 225/200 of what it was and strength stays."""
+    """Where 225 L fall to 200 L by evaporation, sugar rises to 225/200 of what it was and strength stays."""
     before = cellar_book.cellar()["B-1"]
     clock.pass_days(700)
     cellar_book.write(acts.Gauge(vessel="B-1", volume=200_000, cause="evaporated"))
@@ -83,7 +83,7 @@ def test_a_figure_unknown_in_a_large_part_is_unknown(cellar_book):
 
 
 def test_metabisulphite_raises_sulphite_by_its_yield(cellar_book):
-    """11.7 g in 225 l raise total SO2 by 30 mg/l (57.6 % SO2 by mass; trade.md D.1, computed)."""
+    """11.7 g in 225 L raise total SO2 by 30 mg/L (57.6 % SO2 by mass; trade.md D.1, computed)."""
     for name, value in (("free_so2_mg_l", 10.0), ("total_so2_mg_l", 60.0)):
         cellar_book.write(acts.Reading(vessel="B-1", property=name, value=value))
     cellar_book.write(acts.Addition(vessel="B-1", substance="metabisulphite", amount=11.7))
@@ -93,13 +93,13 @@ def test_metabisulphite_raises_sulphite_by_its_yield(cellar_book):
 
 
 def test_honey_brings_volume_and_sugar(cellar_book):
-    """2.84 kg of honey in 225 l give about +10 g/l and 227.0 l (trade.md H.5, computed)."""
+    """2.84 kg of honey in 225 L give about +10 g/L and 227.0 L (trade.md H.5, computed)."""
     cellar_book.write(acts.Rack(vessel="B-1", destination="T-2"))
     before = cellar_book.cellar()["T-2"].value("sugar_g_l")
     cellar_book.write(acts.Addition(vessel="T-2", substance="honey", amount=2_840.0))
     after = cellar_book.cellar()["T-2"]
     assert after.litres == pytest.approx(227.0, abs=0.1)
-    # the figure 2.84 kg solves for +10 g/l in a dry mead; the mead's own sugar is diluted by 225/227
+    # the figure 2.84 kg solves for +10 g/L in a dry mead; the mead's own sugar is diluted by 225/227
     assert after.value("sugar_g_l") == pytest.approx(before * 225 / 227 + 10.0, abs=0.1)
 
 

@@ -25,7 +25,7 @@ def test_writers_take_turns_and_nothing_is_lost(cellar_book):
 
 
 def test_the_last_litre_is_given_once(cellar_book):
-    """Four laptops want 15 l from a keg of 40 l at once: two get it, two are refused."""
+    """Four laptops want 15 L from a keg of 40 L at once: two get it, two are refused."""
     laptops = [Book(cellar_book._engine, cellar_book.now) for _ in range(4)]
 
     def draw(laptop: Book) -> bool:

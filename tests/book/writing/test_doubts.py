@@ -37,9 +37,9 @@ def asks(book, act):
     ],
 )
 def test_a_tank_is_not_written_off_in_silence(cellar_book, act):
-    """635 l are there and a few are accounted for: the question names both, and where the rest would go."""
+    """635 L are there and a few are accounted for: the question names both, and where the rest would go."""
     question = asks(cellar_book, act)
-    assert "T-1 held 635.0 l" in question
+    assert "T-1 held 635.0 L" in question
     assert (act.cause or "gauging difference") in question
     assert "--sure" in question
     cellar_book.write(replace(act, sure=True))
@@ -71,8 +71,8 @@ def test_a_rest_is_asked_back_above_three_per_cent_or_ten_litres(fresh_sqlite, t
 
 
 def test_much_more_than_the_book_has_is_asked_back(cellar_book):
-    """365 l out of nowhere."""
-    assert "365.0 l more" in asks(cellar_book, acts.Gauge(vessel="T-1", volume=1_000_000))
+    """365 L out of nowhere."""
+    assert "365.0 L more" in asks(cellar_book, acts.Gauge(vessel="T-1", volume=1_000_000))
     assert asks(cellar_book, acts.Gauge(vessel="T-1", volume=640_000)) is None
 
 
@@ -81,7 +81,7 @@ def test_much_more_than_the_book_has_is_asked_back(cellar_book):
 
 @pytest.fixture
 def two_meads(cellar_book):
-    """HEATHER (70 g/l, 13.0 %) in B-1, T-1 and K-1; LIME in T-2; a cherry on HEATHER's honey in B-3."""
+    """HEATHER (70 g/L, 13.0 %) in B-1, T-1 and K-1; LIME in T-2; a cherry on HEATHER's honey in B-3."""
     with cellar_book.writing() as session:
         session.add_lot(Lot("", "CHERRY", "Sour-cherry 2025", "heather", 1.110, 1.010, 13.0))
         session.add_lot(Lot("", "HEATHER-2", "Heather 2026", "Heather", 1.110, 1.012, 13.2))
@@ -148,7 +148,7 @@ def test_a_lot_that_is_in_the_barrel_already_is_no_stranger(two_meads):
     [("sugar_g_l", 120.0, "sweetness"), ("abv", 15.5, "strength"), ("abv", 14.4, "strength")],
 )
 def test_sweetness_and_strength_are_asked_about_within_a_kind(two_meads, name, value, what):
-    """More than 20 g/l, more than 2 % vol, or the class line of 14 % vol crossed by the mixture."""
+    """More than 20 g/L, more than 2 % vol, or the class line of 14 % vol crossed by the mixture."""
     two_meads.write(acts.Receive(lot="HEATHER-2", vessel="B-2", volume=200_000))
     two_meads.write(acts.Reading(vessel="B-2", property=name, value=value, sure=True))
     if value == 14.4:
@@ -164,11 +164,11 @@ def test_sweetness_and_strength_are_asked_about_within_a_kind(two_meads, name, v
 def test_one_yes_never_answers_what_was_not_asked(two_meads):
     """Two doubts about one act are asked together: the kind and the rest; the kind and a large topping."""
     question = asks(two_meads, acts.Rack(vessel="T-1", destination="T-2", volume=10_000, empties=True))
-    assert "625.0 l of it are not accounted for" in question
+    assert "625.0 L of it are not accounted for" in question
     assert "differ in kind" in question
     two_meads.write(acts.Rack(vessel="B-1", destination="T-1", volume=20_000))
     question = asks(two_meads, acts.Top(vessel="B-1", volume=6_000, source="T-2", not_full=True))
-    assert "6.0 l is a lot" in question
+    assert "6.0 L is a lot" in question
     assert "differ in kind" in question
 
 

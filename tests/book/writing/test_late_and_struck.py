@@ -18,7 +18,7 @@ def states(book, *, anew=False):
 
 
 def test_a_late_entry_changes_what_came_after(cellar_book, clock):
-    """100 l racked out the day before yesterday, written today, are missing from yesterday on."""
+    """100 L racked out the day before yesterday, written today, are missing from yesterday on."""
     day_1 = clock.pass_days(1)
     day_2 = clock.pass_days(1)
     clock.pass_days(1)
@@ -40,7 +40,7 @@ def test_a_late_addition_of_mead_flows_on(cellar_book, clock):
 
 
 def test_a_late_entry_that_would_empty_a_later_one_is_refused_and_names_it(cellar_book, clock):
-    """30 l taken from the keg last week would leave yesterday's 35 l nothing to come from."""
+    """30 L taken from the keg last week would leave yesterday's 35 L nothing to come from."""
     last_week = clock.time
     clock.pass_days(7)
     later = cellar_book.write(acts.Rack(vessel="K-1", destination="T-2", volume=35_000))

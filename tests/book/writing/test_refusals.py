@@ -67,9 +67,9 @@ def test_an_unknown_tag_names_the_nearest(cellar_book):
 
 
 def test_more_than_is_there(cellar_book):
-    """A keg of 40 l cannot give 41 l; the message has both figures."""
+    """A keg of 40 L cannot give 41 L; the message has both figures."""
     error = refused(cellar_book, acts.Rack(vessel="K-1", destination="T-2", volume=41_000), SourceHoldsLess)
-    assert str(error) == "K-1 holds 40.0 l; 41.0 l cannot come out of it"
+    assert str(error) == "K-1 holds 40.0 L; 41.0 L cannot come out of it"
     assert error.volumes_ml == {"asked": 41_000, "there": 40_000}
 
 
@@ -174,7 +174,7 @@ def test_what_no_instrument_can_show(cellar_book, name, value):
         acts.Addition(vessel="B-1", substance="metabisulphite", amount=60.0),
         acts.Gauge(vessel="B-1", volume=150_000),
     ],
-    ids=["5 l into one barrel", "5 l sample", "high VA", "tenfold dose", "75 l gone"],
+    ids=["5 L into one barrel", "5 L sample", "high VA", "tenfold dose", "75 L gone"],
 )
 def test_the_implausible_is_asked_back_and_goes_through_when_it_is_so(cellar_book, act):
     """What is more likely a slip is asked back; the same act with 'sure' is written."""
@@ -188,7 +188,7 @@ def test_the_implausible_is_asked_back_and_goes_through_when_it_is_so(cellar_boo
 
 
 def test_a_topping_that_cannot_be_squared_is_asked_back(cellar_book):
-    """A barrel topped a minute after it was full cannot have lost 4 l; one 40 l short is not filled by 1 l."""
+    """A barrel topped a minute after it was full cannot have lost 4 L; one 40 L short is not filled by 1 L."""
     refused(cellar_book, acts.Top(vessel="B-1", volume=4_000, source="K-1"), Implausible)
     cellar_book.write(acts.Rack(vessel="B-1", destination="T-2", volume=40_000))
     refused(cellar_book, acts.Top(vessel="B-1", volume=1_000, source="K-1"), Implausible)

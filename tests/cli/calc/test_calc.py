@@ -47,7 +47,7 @@ def test_strength_of_a_spirit_by_its_density(calc):
 
 
 def test_extract_without_alcohol(calc):
-    """OIV-MA-AS2-03B Table I, to 0.3 g/l."""
+    """OIV-MA-AS2-03B Table I, to 0.3 g/L."""
     for row in rows("extract_oiv_from_memory.csv"):
         told = calc.json("calc", "strength", "--final", f"{row['sg_20_20']}sg", "--strength", "0")
         assert told["extract_g_l"] == pytest.approx(float(row["total_dry_extract_g_per_L"]), abs=0.3)
@@ -66,7 +66,7 @@ def test_any_two_gravities_or_strengths_give_the_third(calc):
 
 
 def test_sugar_on_every_scale(calc):
-    """Older CRC table in g/l; NBS C440 weighed in air; Oechsle by definition; each scale leads back to the sugar."""
+    """Older CRC table in g/L; NBS C440 weighed in air; Oechsle by definition; each scale leads back to the sugar."""
     for row in rows("sucrose_mass_vs_volume_20c.csv"):
         told = calc.json("calc", "sugar", f"{row['brix_g_per_100g']}bx")
         assert told["sugar_g_l"] == pytest.approx(float(row["g_sucrose_per_L_20C"]), abs=0.1)
@@ -80,7 +80,7 @@ def test_sugar_on_every_scale(calc):
 
 
 def test_potential_strength(calc):
-    """OIV-MA-AS2-02 Table II: 16.83 g/l to 1 % vol."""
+    """OIV-MA-AS2-02 Table II: 16.83 g/L to 1 % vol."""
     for row in rows("must_refractometer_oiv.csv"):
         told = calc.json("calc", "sugar", "--sugar", row["must_sugar_g_per_L"])
         printed = float(row["potential_abv_percent_at_16.83_g_per_L_per_percent"])
@@ -120,7 +120,7 @@ def test_refractometer(calc):
 
 
 def test_mix(calc):
-    """Six blends by an independent mass balance with OIML R 22, rounded to 0.01 l and 0.001 % vol."""
+    """Six blends by an independent mass balance with OIML R 22, rounded to 0.01 L and 0.001 % vol."""
     for row in rows("true_volume_of_blends.csv"):
         one, other = ((f"{row[f'litres_{n}']}l", row[f"abv_{n}"], "0") for n in (1, 2))
         told = calc.json("calc", "mix", "--stream", *one, "--stream", *other)
@@ -150,7 +150,7 @@ def test_honey(calc):
 
 
 def test_sweetening_with_honey(calc):
-    """Poured in, the reckoned honey sweetens as asked for; half a millilitre typed is 0.0025 g/l of 1160 in 229 l."""
+    """Poured in, the reckoned honey sweetens as asked for; half a millilitre typed is 0.0025 g/L of 1160 in 229 L."""
     mead = ["225l", "13.5", "40"]
     kg = calc.json("calc", "honey", "--moisture", "18", "--into", *mead, "--to-sugar", "60")["honey_kg"]
     honey = calc.json("calc", "honey", "--moisture", "18", "--mass", f"{kg:.6f}kg")
@@ -160,7 +160,7 @@ def test_sweetening_with_honey(calc):
 
 
 def test_so2_by_both_conventions(calc):
-    """Enology Briefs 1 (1982): max(1 mg/l, 4 %); OIV-MA-AS323-04C: pK 1.723 in water at 20 °C."""
+    """Enology Briefs 1 (1982): max(1 mg/L, 4 %); OIV-MA-AS323-04C: pK 1.723 in water at 20 °C."""
     for row in rows("so2_free_for_molecular.csv"):
         if row["molecular_so2_mg_L"] != "1.5":
             words = ["--molecular", row["molecular_so2_mg_L"], "--ph", row["ph"], "--convention", "pk181"]
@@ -172,7 +172,7 @@ def test_so2_by_both_conventions(calc):
 
 
 def test_a_dose_by_hand_and_never_without_its_caution(calc):
-    """10 mg/l in 225 l of which 40 % binds: 3.75 g SO2, 75 ml of 50 g/l; powder is 57.62 % SO2."""
+    """10 mg/L in 225 L of which 40 % binds: 3.75 g SO2, 75 ml of 50 g/L; powder is 57.62 % SO2."""
     for given in (["--binds", "40%"], ["--measured", "18", "30"]):
         told = calc.json("calc", "dose", "225l", "--rise", "10", *given)
         assert told["gas_g"] == pytest.approx(3.75)
@@ -196,7 +196,7 @@ def test_headspace(calc):
 
 
 def test_standing_barrels_and_tanks(calc):
-    """A barrel on its head, half deep, is half full by symmetry; a tank 1 m wide holds 785.4 l a metre."""
+    """A barrel on its head, half deep, is half full by symmetry; a tank 1 m wide holds 785.4 L a metre."""
     half = calc.json("calc", "headspace", "420.5mm", "--inside", "621", "506", "841", "--standing")
     assert half["held_l"] == pytest.approx(225.0 / 2, abs=0.03)
     tank = calc.json("calc", "tank", "100cm±1", "--diameter", "1000mm")
@@ -208,7 +208,7 @@ YEAR = ["--strength", "13.5", "--sugar", "30", "--days", "365", "--at", "15c", "
 
 
 def test_evaporation_is_what_barrels_were_seen_to_lose_and_says_how_little_it_knows(calc):
-    """About 7.3 l a year (from memory), within 10 %; the balance point in the 65 to 80 % of common talk."""
+    """About 7.3 L a year (from memory), within 10 %; the balance point in the 65 to 80 % of common talk."""
     told = calc.json("calc", "evaporation", "225l", *YEAR)
     assert told["lost_litres"] == pytest.approx(7.3, rel=0.1)
     assert told["litres"] + told["lost_litres"] == pytest.approx(225)
@@ -241,7 +241,7 @@ def test_wood_is_told_in_bands_and_in_the_cellars_own_scores(calc):
 
 
 def test_units_as_typed(calc, american):
-    """64 °F is 17.78 °C, 59 gal are 223.339 l, 22.0 Bx is typed bare by who reads Brix; a comma is a decimal mark."""
+    """64 °F is 17.78 °C, 59 gal are 223.339 L, 22.0 Bx is typed bare by who reads Brix; a comma is a decimal mark."""
     warm = calc.json("calc", "hydrometer", "1.020", "--at", "64f")["sg"]
     assert warm == pytest.approx(calc.json("calc", "hydrometer", "1,020", "--at", "17.7778 c")["sg"], abs=1e-7)
     mixed = calc.json("calc", "mix", "--stream", "59gal", "13,5", "60g/l")
@@ -253,7 +253,7 @@ def test_units_as_typed(calc, american):
 
 
 def test_a_give_or_take_is_carried_through(calc):
-    """By hand: half of each in quadrature for equal parts; 0.5 SG thousandths are 0.5 °Oe; 2 mm at 40 mm are 0.30 l."""
+    """By hand: half of each in quadrature for equal parts; 0.5 SG thousandths are 0.5 °Oe; 2 mm at 40 mm are 0.30 L."""
     mixed = calc.json("calc", "mix", "--stream", "100l", "13.0±0.2", "50", "--stream", "100l", "14+-0.1 %", "50")
     assert mixed["give_or_take"]["abv"] == pytest.approx(0.5 * (0.2**2 + 0.1**2) ** 0.5, rel=0.01)
     for typed in ("1.092±0.0005", "1092+-0.5", "1.092 ± 0.0005 sg"):
@@ -334,7 +334,7 @@ def test_the_source_stands_beside_the_answer_too(calc):
         ("headspace 40mm --inside 500 600 800", "were they exchanged"),
         ("tank 100 --diameter 1mm", "diameter must be between"),
         ("evaporation 5l --strength 13 --sugar 0 --days 3650 --at 30c --humidity 20", "fewer days"),
-        ("evaporation 0.01l --strength 13 --sugar 0 --days 9 --at 30c --humidity 20 --capacity 5l", "0.100 l or more"),
+        ("evaporation 0.01l --strength 13 --sugar 0 --days 9 --at 30c --humidity 20 --capacity 5l", "0.100 L or more"),
         ("evaporation 225l --strength 13 --sugar 0 --days 365 --at 15c --humidity 700", "humidity must be between"),
         ("wood --days 10000 --fill 1", "days must be between"),
         ("wood --days 90 --fill 1.5", "'1.5' is not a count"),

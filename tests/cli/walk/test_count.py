@@ -5,7 +5,7 @@ import pytest
 
 @pytest.fixture
 def counted(demo, tmp_path):
-    """Write a count of B-041 0.8 l short and T-1 as the book has it; returns its path."""
+    """Write a count of B-041 0.8 L short and T-1 as the book has it; returns its path."""
     held = {row["tag"]: row["litres"] for row in demo.json("barrels", "--kind", "any")}
     path = tmp_path / "count.csv"
     path.write_text(f"tag,volume\nB-041,{held['B-041'] - 0.8:.3f}\nT-1,{held['T-1']:.3f}\n")
@@ -17,7 +17,7 @@ def test_a_count_is_shown_and_nothing_is_written(demo, counted):
     done = demo.run("count", str(counted))
     assert done.exit_code == 0, done.stderr
     table = [line.split() for line in done.stdout.splitlines()]
-    assert ["0.8", "l"] in [row[-2:] for row in table if row[:1] == ["B-041"]]
+    assert ["0.8", "L"] in [row[-2:] for row in table if row[:1] == ["B-041"]]
     assert "within the year's allowance" in done.stdout
     assert "27 CFR 24.266" in done.stdout
     assert "not counted: B-042, " in done.stdout

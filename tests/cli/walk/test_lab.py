@@ -2,7 +2,7 @@
 
 import pytest
 
-SLIP = "B-041 free 24 pH 3.41\nB-042\tva 0.4 g/l\n"
+SLIP = "B-041 free 24 pH 3.41\nB-042\tva 0.4 g/L\n"
 
 
 @pytest.fixture
@@ -49,7 +49,7 @@ def test_unusual_values_are_asked_back(demo, slip):
     """Once for all of them; --sure says that they are so."""
     path = slip("B-041 pH 4.4\nB-042 va 1.5\n")
     status, line = demo.refuses("lab", path)
-    assert (status, "pH 4.40 of B-041" in line, "1.50 g/l of B-042" in line) == (1, True, True)
+    assert (status, "pH 4.40 of B-041" in line, "1.50 g/L of B-042" in line) == (1, True, True)
     assert demo.run("lab", path, "--sure").exit_code == 0
 
 

@@ -22,7 +22,7 @@ DAY = 86_400.0
 
 
 def rate(ml_per_day=20.0, sd=2.0, **more):
-    """A used 225 l barrel that loses 20 ml a day, give or take 2."""
+    """A used 225 L barrel that loses 20 ml a day, give or take 2."""
     return LossRate(ml_per_day, sd, ml_per_day, 300.0, 225_000, **more)
 
 
@@ -38,7 +38,7 @@ def ahead(standing, days):
 
 
 def test_the_volume_falls_by_the_rate(standing):
-    """100 days at 20 ml are 2 l; the variance is (2 x 100)^2 + 2 x 60^2 + (0.1 x 2000)^2, 1.645 deviations wide."""
+    """100 days at 20 ml are 2 L; the variance is (2 x 100)^2 + 2 x 60^2 + (0.1 x 2000)^2, 1.645 deviations wide."""
     found = forecast(standing, rate(), ahead(standing, 100))
     reach = 1.6449 * (200**2 + 2 * 60**2 + 200**2) ** 0.5
     assert (found.ml.value, found.ml.low) == pytest.approx((223_000, 223_000 - reach), abs=2)
@@ -46,14 +46,14 @@ def test_the_volume_falls_by_the_rate(standing):
 
 
 def test_the_level_is_that_of_the_volume(standing):
-    """2 l missing from 225 l stand some 32 mm under the bung: 1.72 l at 30 mm, 3.04 l at 40 (barrel_headspace.csv)."""
+    """2 L missing from 225 L stand some 32 mm under the bung: 1.72 L at 30 mm, 3.04 L at 40 (barrel_headspace.csv)."""
     found = forecast(standing, rate(), ahead(standing, 100))
     assert 30 < found.headspace_mm.value < 35
     assert found.headspace_mm.low < found.headspace_mm.value < found.headspace_mm.high
 
 
 def test_sugar_rises_as_the_level_falls(standing):
-    """Evaporation takes no sugar: litres x g/l stay the same."""
+    """Evaporation takes no sugar: litres x g/L stay the same."""
     found = forecast(standing, rate(), ahead(standing, 200))
     assert found.ml.value * found.sugar_g_l.value == pytest.approx(225_000 * 60, rel=1e-4)
 
@@ -76,7 +76,7 @@ def test_what_leaks_out_takes_its_sugar_along(standing):
 
 
 def test_a_dip_that_was_read_is_where_the_forecast_begins(cellar_book, clock):
-    """50 mm read in a barrel the book has full: 4.7 l are gone already (barrel_headspace.csv)."""
+    """50 mm read in a barrel the book has full: 4.7 L are gone already (barrel_headspace.csv)."""
     clock.pass_days(10)
     cellar_book.write(acts.Reading(vessel="B-1", property="headspace_mm", value=50.0))
     standing = cellar_book.cellar()["B-1"]
@@ -85,7 +85,7 @@ def test_a_dip_that_was_read_is_where_the_forecast_begins(cellar_book, clock):
 
 
 def test_the_next_topping_is_when_the_limit_is_reached(standing):
-    """2 l at 20 ml a day are a hundred days; the interval holds it between."""
+    """2 L at 20 ml a day are a hundred days; the interval holds it between."""
     found = next_topping(standing, rate(), 2_000)
     assert (found.expected - standing.last("fill")) / timedelta(days=1) == pytest.approx(100, abs=0.5)
     assert found.earliest < found.expected < found.latest

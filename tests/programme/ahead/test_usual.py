@@ -29,7 +29,7 @@ def of_225(ml_per_day):
     ],
 )
 def test_per_cent_a_year_of_a_barrique(percent, litres_a_year, litres_a_month, bottles):
-    """Loss on 225 l, by arithmetic: per cent a year in litres a year, litres a month, and bottles."""
+    """Loss on 225 L, by arithmetic: per cent a year in litres a year, litres a month, and bottles."""
     rate = of_225(1000 * litres_a_year / 365.25)
     assert rate.per_year_percent == pytest.approx(percent)
     assert rate.ml_per_day * 365.25 / 12 / 1000 == pytest.approx(litres_a_month, abs=0.0051)
@@ -37,7 +37,7 @@ def test_per_cent_a_year_of_a_barrique(percent, litres_a_year, litres_a_month, b
 
 
 def test_twenty_ml_a_day_are_three_per_cent_a_year():
-    """20 ml a day, as instrumented barrels were seen to lose (from memory): 7.3 l and 3.2 % a year, 0.61 l a month."""
+    """20 ml a day, as instrumented barrels were seen to lose (from memory): 7.3 L and 3.2 % a year, 0.61 L a month."""
     rate = of_225(20.0)
     assert rate.per_year_percent == pytest.approx(3.2, abs=0.05)
     assert rate.ml_per_day * 365.25 / 1000 == pytest.approx(7.3, abs=0.05)
@@ -45,13 +45,13 @@ def test_twenty_ml_a_day_are_three_per_cent_a_year():
 
 
 def test_until_something_is_known_a_barrel_loses_the_usual_four_per_cent(cellar_book):
-    """4 % a year, 9 l of 225 (common practice, no source)."""
+    """4 % a year, 9 L of 225 (common practice, no source)."""
     assert USUAL_LOSS_PER_YEAR == 0.04
     assert 365.25 * prior_rate(cellar_book.cellar()["B-1"]).ml_per_day == pytest.approx(9_000)
 
 
 def test_the_rate_is_what_was_topped_over_capacity_and_days(cellar_book, clock):
-    """100 x 365 x sum topped / (capacity x days), by definition: 0.6, 0.7 and 0.65 l in 3 x 30 days."""
+    """100 x 365 x sum topped / (capacity x days), by definition: 0.6, 0.7 and 0.65 L in 3 x 30 days."""
     began = clock.time
     for ml in (600, 700, 650):
         clock.pass_days(30)
@@ -62,7 +62,7 @@ def test_the_rate_is_what_was_topped_over_capacity_and_days(cellar_book, clock):
 
 
 def test_a_year_of_samples_is_two_thirds_of_a_per_cent(cellar_book, clock):
-    """12 tastes of 50 ml, 4 of 100 and 2 of 250 are 1.5 l, 0.67 % of 225 l (arithmetic)."""
+    """12 tastes of 50 ml, 4 of 100 and 2 of 250 are 1.5 L, 0.67 % of 225 L (arithmetic)."""
     for ml in [50] * 12 + [100] * 4 + [250] * 2:
         clock.pass_days(20)
         cellar_book.write(acts.Sample(vessel="B-1", volume=ml))
@@ -85,7 +85,7 @@ def test_how_often_new_barrels_are_topped(cellar_book, clock):
     ("litres", "least_days", "most_days"), [(40, 7, 7), (225, 21, 42), (300, 28, 56), (500, 28, 56)]
 )
 def test_how_often_used_barrels_are_topped(cellar_book, litres, least_days, most_days):
-    """Used 225: 3 to 6 weeks; 300 to 500: 4 to 8; under 60 l: weekly (common practice, no source)."""
+    """Used 225: 3 to 6 weeks; 300 to 500: 4 to 8; under 60 L: weekly (common practice, no source)."""
     with cellar_book.writing() as session:
         session.add_vessel(Vessel("", "B-9", "barrel", litres * 1000, "measured", barrel=Barrel(fills_before=2)))
     cellar_book.write(acts.Fill(vessel="B-9", source="T-1", volume=min(litres, 250) * 1000))
@@ -98,9 +98,9 @@ def test_empties_are_smelled_every_three_to_six_weeks(cellar_book):
 
 
 def test_more_than_a_litre_and_a_half_twice_in_a_row_is_a_leak():
-    """A barrel taking more than 1.5 l twice in a row after month 3 leaks (common practice, no source).
+    """A barrel taking more than 1.5 L twice in a row after month 3 leaks (common practice, no source).
 
-    Four weeks at the usual 20 ml a day are 0.56 l; peers differ by a fifth. Once is not enough to say so.
+    Four weeks at the usual 20 ml a day are 0.56 L; peers differ by a fifth. Once is not enough to say so.
     """
     peers, exposure = Peers(20.0, 4.0**2), np.full(8, 28.0)
     began = np.arange(8) * 28 * DAY

@@ -99,7 +99,7 @@ def standing(fresh_sqlite):
 
 @pytest.mark.slow
 def test_strength_and_sweetness_lie_in_the_interval_as_often_as_they_say(standing):
-    """A barrel read at 13.0 % vol and 60 g/l, reckoned ahead by one month to a year, 600 times.
+    """A barrel read at 13.0 % vol and 60 g/L, reckoned ahead by one month to a year, 600 times.
 
     Its true figures lie about the readings by their uncertainty, its rate about what was learnt, the selectivity of its
     wood anywhere between 0.02 and 0.04, all as the model says; the room's air goes from month to month about the mean

@@ -17,7 +17,7 @@ DAY = 86_400.0
 
 @pytest.fixture
 def moved(cellar_book, clock):
-    """B-1 loses 1 l in the Low room with HEATHER, 2 l in the Loft, and 4 l there after it was filled with LIME."""
+    """B-1 loses 1 L in the Low room with HEATHER, 2 L in the Loft, and 4 L there after it was filled with LIME."""
     book = cellar_book
 
     def gauge(missing):
@@ -113,23 +113,23 @@ def test_wholes_agree_by_any_grouping(moved):
 
 
 def test_only_a_year_has_an_allowance(moved, clock):
-    """7.5 l of 1,200 are within 3 %; over all time, or two years, it says what to do instead."""
+    """7.5 L of 1,200 are within 3 %; over all time, or two years, it says what to do instead."""
     year = Span(moved.cellar().at - timedelta(days=365))
     told = allowance_over(moved, year).words(7_500)
-    assert told.startswith("7.5 l, within the year's allowance of 36.0 l, 3.0 % of 1200.0 l (27 CFR")
-    covers = "7.5 l. The allowance covers one year. Give --since within the last 12 months to compare."
+    assert told.startswith("7.5 L, within the year's allowance of 36.0 L, 3.0 % of 1200.0 L (27 CFR")
+    covers = "7.5 L. The allowance covers one year. Give --since within the last 12 months to compare."
     assert allowance_over(moved, Span()).words(7_500) == covers
     clock.pass_days(400)
     assert allowance_over(moved, year).words(7_500) == covers
 
 
 @pytest.mark.parametrize(
-    ("days", "share"), [(1, "1 day is 0.1 l"), (31, "31 days is 3.1 l"), (364, "364 days is 35.9 l")]
+    ("days", "share"), [(1, "1 day is 0.1 L"), (31, "31 days is 3.1 L"), (364, "364 days is 35.9 L")]
 )
 def test_less_than_a_year_is_given_its_share_and_no_verdict(days, share):
     """A day's losses are not "within" a year's allowance; but more than the whole of it is more on any day."""
     told = Allowance(1_200_000, days=days).words(7_500)
-    so_far = "7.5 l of the year's allowance of 36.0 l so far, 3.0 % of 1200.0 l; the share of "
+    so_far = "7.5 L of the year's allowance of 36.0 L so far, 3.0 % of 1200.0 L; the share of "
     assert told.startswith(f"{so_far}{share} (27 CFR")
     assert "within" not in told
     assert "MORE than the year's allowance" in Allowance(1_200_000, days=days).words(36_001)

@@ -33,7 +33,7 @@ def topping(book, tag="B-1"):
 
 
 def test_what_has_gone_since_it_was_filled_is_off_the_book(cellar_book, clock):
-    """Four per cent a year of 225 l (common practice, no source): 28 days are 0.69 l, and nobody has written them."""
+    """Four per cent a year of 225 L (common practice, no source): 28 days are 0.69 L, and nobody has written them."""
     clock.pass_days(28)
     now = level(cellar_book)
     assert cellar_book.cellar()["B-1"].ml == FULL
@@ -43,7 +43,7 @@ def test_what_has_gone_since_it_was_filled_is_off_the_book(cellar_book, clock):
 
 
 def test_a_dip_is_counted_once(cellar_book, clock):
-    """Dipped 1.7 l short today, a topping is expected to take 1.7 l, not what it would have lost since the fill too."""
+    """Dipped 1.7 L short today, a topping is expected to take 1.7 L, not what it would have lost since the fill too."""
     clock.pass_days(29)
     cellar_book.write(acts.Gauge(vessel="B-1", volume=FULL - 1_700))
     assert level(cellar_book).ml == pytest.approx(FULL - 1_700, abs=2)
@@ -51,7 +51,7 @@ def test_a_dip_is_counted_once(cellar_book, clock):
 
 
 def test_a_dip_that_was_only_read_is_believed(cellar_book, clock):
-    """50 mm dry under the bung are 4.7 l, whatever the book has; a sample drawn since is gone as well."""
+    """50 mm dry under the bung are 4.7 L, whatever the book has; a sample drawn since is gone as well."""
     clock.pass_days(29)
     cellar_book.write(acts.Reading(vessel="B-1", property="headspace_mm", value=50.0))
     cellar_book.write(acts.Sample(vessel="B-1", volume=500))
@@ -60,14 +60,14 @@ def test_a_dip_that_was_only_read_is_believed(cellar_book, clock):
 
 
 def test_a_topping_that_stopped_short_leaves_it_short_and_due(cellar_book, clock):
-    """0.3 l of the 0.7 l expected went in: 0.4 l and more are missing, and it is due until it is full."""
+    """0.3 L of the 0.7 L expected went in: 0.4 L and more are missing, and it is due until it is full."""
     clock.pass_days(29)
     cellar_book.write(acts.Top(vessel="B-1", volume=300, source="K-1", not_full=True))
     due = topping(cellar_book)
     assert "not to the bung" in due.why
     assert due.expected_ml == pytest.approx(29 * A_DAY - 300, abs=5)
     assert due.level.is_at_most
-    assert told_short(due.level) == "0.4 l or more"
+    assert told_short(due.level) == "0.4 L or more"
     cellar_book.write(acts.Top(vessel="B-1", volume=420, source="K-1"))
     assert topping(cellar_book) is None
 
@@ -77,7 +77,7 @@ def test_nobody_invents_what_is_missing(cellar_book):
     cellar_book.write(acts.Top(vessel="B-1", volume=200, source="K-1", not_full=True))
     due = topping(cellar_book)
     assert told_short(due.level) == "?"
-    assert told_level(due.level) == "at most 225.0 l"
+    assert told_level(due.level) == "at most 225.0 L"
     assert due.level.low is None
 
 
@@ -91,7 +91,7 @@ def test_a_barrel_seen_low_is_at_most_what_was_reckoned(cellar_book, clock, word
     assert due.why == f"seen {word} today"
     cellar_book.write(acts.Gauge(vessel="B-1", volume=FULL - 1_500))
     assert level(cellar_book).low is not None
-    assert topping(cellar_book).why == "dipped 1.5 l short today"
+    assert topping(cellar_book).why == "dipped 1.5 L short today"
     cellar_book.write(acts.Gauge(vessel="B-1", volume=FULL))
     assert topping(cellar_book) is None
 
@@ -121,7 +121,7 @@ def test_what_does_not_lose_holds_what_the_book_says(cellar_book, clock):
 
 
 def test_small_barrels_lose_a_larger_share():
-    """By the cube root of the size: 50 l lose 1.65 times the share of 225 l."""
+    """By the cube root of the size: 50 L lose 1.65 times the share of 225 L."""
     assert pytest.approx(1.651, abs=0.001) == (225 / 50) ** (1 / 3)
 
 

@@ -72,7 +72,7 @@ def test_a_rate_is_all_that_was_lost_over_all_that_was_exposed():
 
 
 def test_soak_in_the_first_month_is_no_thirst():
-    """New wood takes 4 l in its first month and 600 ml after: its rate is the 600 ml, and about 3.4 l were soak."""
+    """New wood takes 4 L in its first month and 600 ml after: its rate is the 600 ml, and about 3.4 L were soak."""
     new = record("B-new", 4000, 600, 600, 600, 600, soaks=True)
     cellar = [new, *(record(f"B-{n}", 600, 620, 580, 600, 600) for n in range(5))]
     found = thirsts(cellar)["B-new"]
@@ -111,7 +111,7 @@ def test_no_visits_no_rates():
 
 
 def test_one_odd_visit_is_no_leak_and_the_second_makes_it_one():
-    """4 l once may be a slip; 4 l twice in a row is a leak that began two visits ago."""
+    """4 L once may be a slip; 4 L twice in a row is a leak that began two visits ago."""
     exposure, began = np.full(10, 60.0), np.arange(10) * MONTH
     lost = np.array([600.0] * 9 + [4000.0])
     peers, noise = Peers(10.0, 4.0), Noise(60.0, 0.1)

@@ -23,7 +23,7 @@ def test_a_topping_to_the_bung_closes_a_visit(cellar_book, clock):
 
 
 def test_a_topping_that_stopped_short_is_counted_with_the_next_full_one(cellar_book, clock):
-    """200 ml poured short of the bung, then 1 l to the bung a month on: 1.2 l in one visit of sixty days."""
+    """200 ml poured short of the bung, then 1 L to the bung a month on: 1.2 L in one visit of sixty days."""
     clock.pass_days(30)
     cellar_book.write(acts.Top(vessel="B-1", volume=200, source="K-1", not_full=True))
     clock.pass_days(30)
@@ -33,7 +33,7 @@ def test_a_topping_that_stopped_short_is_counted_with_the_next_full_one(cellar_b
 
 
 def test_a_headspace_read_splits_the_stretch(cellar_book, clock):
-    """20 mm dry at thirty days, topped with 1.5 l at sixty: first the dip, then the rest; the sum is 1.5 l."""
+    """20 mm dry at thirty days, topped with 1.5 L at sixty: first the dip, then the rest; the sum is 1.5 L."""
     clock.pass_days(30)
     cellar_book.write(acts.Reading(vessel="B-1", property="headspace_mm", value=20.0))
     clock.pass_days(30)
@@ -41,11 +41,11 @@ def test_a_headspace_read_splits_the_stretch(cellar_book, clock):
     first, second = seen(cellar_book)
     dip = 225_000 - volume_at_headspace(cellar_book.cellar()["B-1"].vessel, 20.0)
     assert (first.lost_ml, second.lost_ml) == (dip, 1500 - dip)
-    assert dip == pytest.approx(770, abs=15)  # 0.77 l at 20 mm in 225 l (barrel_headspace.csv)
+    assert dip == pytest.approx(770, abs=15)  # 0.77 L at 20 mm in 225 L (barrel_headspace.csv)
 
 
 def test_a_gauge_and_the_topping_after_it_are_one_visit(cellar_book, clock):
-    """Dipped at 224.1 l and topped up minutes later: 900 ml, once."""
+    """Dipped at 224.1 L and topped up minutes later: 900 ml, once."""
     clock.pass_days(30)
     cellar_book.write(acts.Gauge(vessel="B-1", volume=224_100))
     cellar_book.write(acts.Top(vessel="B-1", volume=900, source="K-1"))

@@ -11,7 +11,7 @@ from cooperage.units import Span
 
 
 def test_the_differences_add_up_and_are_held_against_the_allowance(cellar_book):
-    """B-1 3 l short, K-1 1 l over: 2 l missing of 265; 3 % of that are 7.95 l."""
+    """B-1 3 L short, K-1 1 L over: 2 L missing of 265; 3 % of that are 7.95 L."""
     count = compare(cellar_book.cellar(), {"b-1": 222_000, "K-1": 41_000})
     assert [(row.vessel, row.missing_ml) for row in count.rows] == [("B-1", 3_000), ("K-1", -1_000)]
     assert (count.missing_ml, count.allowed_ml, count.is_within_allowance) == (2_000, 7_950, True)
@@ -53,10 +53,10 @@ def test_an_entry_is_a_gauge_of_what_was_counted(cellar_book):
 
 
 def test_an_odd_difference_is_asked_back_and_nothing_is_written(cellar_book):
-    """200 l gone from B-1 and 9 l too much in K-1 are more likely slips; 1 l of a tank's 635 is not."""
+    """200 L gone from B-1 and 9 L too much in K-1 are more likely slips; 1 L of a tank's 635 is not."""
     count = compare(cellar_book.cellar(), {"B-1": 25_000, "K-1": 49_000, "T-1": 634_000})
     assert [(row.vessel, row.is_odd) for row in count.rows] == [("B-1", True), ("K-1", True), ("T-1", False)]
-    with pytest.raises(AskedTogether, match=r"B-1 holds 225\.0 l in the book and 25\.0 l was counted; K-1 holds"):
+    with pytest.raises(AskedTogether, match=r"B-1 holds 225\.0 L in the book and 25\.0 L was counted; K-1 holds"):
         write_count(cellar_book, count, gauges(count))
     assert cellar_book.cellar()["T-1"].ml == 635_000
     assert len(write_count(cellar_book, count, gauges(count), sure=True)) == 3
@@ -74,7 +74,7 @@ def test_a_count_is_written_whole_or_not(cellar_book):
 
 
 def test_a_count_of_an_earlier_day_goes_back_to_it(cellar_book, clock):
-    """Counted before 5 l more were racked into the keg: the gauge is back-dated and the rack still holds."""
+    """Counted before 5 L more were racked into the keg: the gauge is back-dated and the rack still holds."""
     counted_at = clock.pass_days(1)
     clock.pass_days(1)
     cellar_book.write(acts.Rack(vessel="T-1", destination="K-1", volume=5_000))
@@ -85,7 +85,7 @@ def test_a_count_of_an_earlier_day_goes_back_to_it(cellar_book, clock):
 
 
 def test_what_was_on_hand_and_received_since(cellar_book, clock):
-    """900 l at first, 100 l more later: the base grows by what came; what comes as a span ends is the next one's."""
+    """900 L at first, 100 L more later: the base grows by what came; what comes as a span ends is the next one's."""
     start = clock.pass_days(1)
     clock.pass_days(1)
     cellar_book.write(acts.Sample(vessel="B-1", volume=1_000))
@@ -97,9 +97,9 @@ def test_what_was_on_hand_and_received_since(cellar_book, clock):
 
 
 def test_the_allowance_is_told_with_its_reference():
-    """30 l of 1,000 may be missing: 30 are within, 30.001 are not."""
+    """30 L of 1,000 may be missing: 30 are within, 30.001 are not."""
     allowance = Allowance(1_000_000)
     assert (allowance.holds(30_000), allowance.holds(30_001)) == (True, False)
     told = allowance.words(31_000)
-    assert told.startswith("31.0 l, MORE than the year's allowance of 30.0 l, 3.0 % of 1000.0 l (27 CFR 24.266")
+    assert told.startswith("31.0 L, MORE than the year's allowance of 30.0 L, 3.0 % of 1000.0 L (27 CFR 24.266")
     assert "check it with your authority" in told

@@ -20,7 +20,7 @@ def values(slip):
     "line",
     [
         "B-1 free 24 pH 3.41",
-        "b1: free SO2 24 mg/l, ph = 3,41",
+        "b1: free SO2 24 mg/L, ph = 3,41",
         "B-01\tFREE 24 ppm; PH 3.41",
         "B-1 free_so2_mg_l 24 ph 3.41",
     ],
@@ -35,9 +35,9 @@ def test_a_line_is_understood_however_it_is_written(cellar_book, line):
 @pytest.mark.parametrize(
     "text",
     [
-        "Barrel,Free SO2 (mg/l),pH,VA\nB-1,24,3.41,\nB-2,,3.50,0.45\n",
+        "Barrel,Free SO2 (mg/L),pH,VA\nB-1,24,3.41,\nB-2,,3.50,0.45\n",
         "sample;free;ph;va\nB-1;24;3,41;\nB-2;;3,50;0,45\n",
-        "tag\tfso2\tpH\tvolatile acidity [g/l]\nB-1\t24\t3.41\t\n\nB-2\t\t3.50\t0.45\n",
+        "tag\tfso2\tpH\tvolatile acidity [g/L]\nB-1\t24\t3.41\t\n\nB-2\t\t3.50\t0.45\n",
     ],
 )
 def test_a_table_is_read_by_its_header(cellar_book, text):
@@ -126,7 +126,7 @@ def test_all_of_a_slip_is_written_or_nothing(cellar_book):
     with pytest.raises(AskedTogether) as asked:
         write("B-1 pH 3.4 va 1.4\nT-1 pH 4.2\nB-2 pH 3.4 ta 5")
     assert [str(question).partition(". If")[0] for question in asked.value.questions] == [
-        "B-2 is empty in the book", "volatile acidity 1.40 g/l of B-1 is unusual", "pH 4.20 of T-1 is unusual"
+        "B-2 is empty in the book", "volatile acidity 1.40 g/L of B-1 is unusual", "pH 4.20 of T-1 is unusual"
     ]  # fmt: skip
     cellar_book.write(acts.Retire(vessel="B-4", reason="leaks"))
     with pytest.raises(VesselIsRetired):

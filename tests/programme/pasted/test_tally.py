@@ -13,7 +13,7 @@ from cooperage.units import Units
 @pytest.mark.parametrize(
     "text",
     [
-        "B-1 224.1 l\nK-1 10 gal",
+        "B-1 224.1 L\nK-1 10 gal",
         "b1: 224,1\nK01,37854 ml\n",
         '"B-1","224.1"\n"K-1","37.854"',
         "tag,volume\nB-1,224.1\nK-1,37.854\n",

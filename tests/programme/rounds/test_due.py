@@ -25,7 +25,7 @@ def test_a_fresh_fill_is_not_due(cellar_book):
 
 
 def test_topping_comes_due_after_its_interval_with_litres_and_keg(cellar_book, clock):
-    """Four weeks after the fill a used 225 l barrel is due, with what to expect and the keg to take."""
+    """Four weeks after the fill a used 225 L barrel is due, with what to expect and the keg to take."""
     clock.pass_days(29)
     topping = due(cellar_book)["B-1", Task.TOP]
     assert topping.keg == "K-1"
@@ -42,7 +42,7 @@ def test_looking_ahead(cellar_book, clock):
 
 
 def test_new_and_small_barrels_are_topped_oftener(cellar_book):
-    """A new barrel weekly at first (common practice, no source), a 50 l one weekly always."""
+    """A new barrel weekly at first (common practice, no source), a 50 L one weekly always."""
     cellar_book.write(acts.Fill(vessel="B-2", source="T-1"))
     cellar_book.write(acts.Fill(vessel="B-4", source="T-1"))
     cellar = cellar_book.cellar()
@@ -59,7 +59,7 @@ def test_a_barrel_topped_only_when_opened_is_not_on_the_rounds(cellar_book, cloc
 
 
 def test_a_barrel_topped_by_level_is_due_when_it_is_reckoned_low(cellar_book, clock):
-    """With a level of 2 l and 4 % a year, 225 l are 2 l short after 81 days: 2 / (225 x 0.04 / 365.25)."""
+    """With a level of 2 L and 4 % a year, 225 L are 2 L short after 81 days: 2 / (225 x 0.04 / 365.25)."""
     with cellar_book.writing() as session:
         session.set_upkeep("B-1", Upkeep(topping="level", top_below_ml=2_000))
     clock.pass_days(78)
@@ -78,14 +78,14 @@ def test_an_empty_barrel_is_on_the_rounds_for_its_nose(cellar_book, clock):
 
 
 def test_low_molecular_so2_is_due_at_once(cellar_book):
-    """5 mg/l free at pH 3.8 is far under the floor, and the stop says both figures."""
+    """5 mg/L free at pH 3.8 is far under the floor, and the stop says both figures."""
     cellar_book.write(acts.Reading(vessel="B-1", property="free_so2_mg_l", value=5.0))
     cellar_book.write(acts.Reading(vessel="B-1", property="ph", value=3.8))
     assert "under 0.50" in due(cellar_book)["B-1", Task.SULPHITE].why
 
 
 def test_high_va_and_an_odd_dip_are_due_at_once(cellar_book):
-    """VA over the limit, and a dip of 80 mm (some 12 l of air) in a barrel reckoned full, are stops."""
+    """VA over the limit, and a dip of 80 mm (some 12 L of air) in a barrel reckoned full, are stops."""
     cellar_book.write(acts.Reading(vessel="B-1", property="va_g_l", value=0.95))
     cellar_book.write(acts.Reading(vessel="B-1", property="headspace_mm", value=80.0))
     found = due(cellar_book)
@@ -142,7 +142,7 @@ def test_a_walk_is_resumed_where_it_was_left(cellar_book):
 
 @pytest.fixture
 def walked(cellar_book, clock):
-    """A year of toppings: B-1 and B-3 lose 0.7 l a month, B-2 (leaking) 3 l."""
+    """A year of toppings: B-1 and B-3 lose 0.7 L a month, B-2 (leaking) 3 L."""
     for tag in ("B-2", "B-3"):
         cellar_book.write(acts.Fill(vessel=tag, source="T-1", volume=200_000 if tag == "B-3" else None))
     for month in range(12):
@@ -165,7 +165,7 @@ def test_losses_add_up_whichever_way_they_are_told(walked):
 
 
 def test_each_barrels_thirst_is_told(walked):
-    """About 0.7 l in 30 days is 24 ml a day; the leaking barrel drinks four times that."""
+    """About 0.7 L in 30 days is 24 ml a day; the leaking barrel drinks four times that."""
     rates: dict[str, LossRate] = loss_rates(walked)
     assert rates["B-1"].own_ml_per_day == pytest.approx(24, abs=1)
     assert rates["B-2"].own_ml_per_day == pytest.approx(100, abs=10)
@@ -183,7 +183,7 @@ def test_a_leak_is_a_sign(walked):
 
 
 def test_a_barrel_left_half_full_is_a_sign(cellar_book):
-    """100 l drawn from a full barrel leave air above the rest."""
+    """100 L drawn from a full barrel leave air above the rest."""
     cellar_book.write(acts.Rack(vessel="B-1", destination="T-2", volume=100_000))
     assert [sign.kind for sign in signs(cellar_book)] == ["partial"]
 
@@ -196,7 +196,7 @@ def test_a_spirit_barrel_that_gave_strength_is_a_sign(cellar_book):
 
 
 def test_va_that_climbs_is_a_sign_before_it_is_over_the_limit(cellar_book, clock):
-    """0.30, 0.38, 0.47, 0.58 g/l in four months is a climb; 0.30, 0.31, 0.30 is not."""
+    """0.30, 0.38, 0.47, 0.58 g/L in four months is a climb; 0.30, 0.31, 0.30 is not."""
     cellar_book.write(acts.Fill(vessel="B-2", source="T-1"))
     for climbing, steady in ((0.30, 0.30), (0.38, 0.31), (0.47, 0.30), (0.58, 0.31)):
         clock.pass_days(30)

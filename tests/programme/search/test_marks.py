@@ -8,9 +8,9 @@ from cooperage.programme.search.marks import FULL_WITHIN_ML, State, marks_of
 
 
 def test_a_barrel_is_full_then_short_then_low(cellar_book, clock):
-    """4 % of 225 l a year (common practice, no source) is 24.6 ml a day: 29 days are 0.7 l, 100 are 2.5 l.
+    """4 % of 225 L a year (common practice, no source) is 24.6 ml a day: 29 days are 0.7 L, 100 are 2.5 L.
 
-    A barrel without a limit of its own is low beyond a hundredth of its size, 2.25 l.
+    A barrel without a limit of its own is low beyond a hundredth of its size, 2.25 L.
     """
     full = marks_of(cellar_book, cellar_book.cellar())
     assert full.states(cellar_book.cellar()["B-1"]) == (State.FULL,)
@@ -27,7 +27,7 @@ def test_a_barrel_is_full_then_short_then_low(cellar_book, clock):
 
 
 def test_its_own_limit_says_when_a_barrel_is_low(cellar_book, clock):
-    """Where the upkeep says 0.5 l, 0.7 l are low."""
+    """Where the upkeep says 0.5 L, 0.7 L are low."""
     with cellar_book.writing() as session:
         session.set_upkeep("B-1", Upkeep(top_below_ml=500))
     clock.pass_days(29)
@@ -58,7 +58,7 @@ def test_empty_and_retired(cellar_book):
 
 
 def test_a_tank_is_told_as_the_book_has_it(cellar_book):
-    """900 l came, 40 l went into the keg and 225 l into B-1: 635 of 1,000 l are there."""
+    """900 L came, 40 L went into the keg and 225 L into B-1: 635 of 1,000 L are there."""
     cellar = cellar_book.cellar()
     marks = marks_of(cellar_book, cellar)
     assert marks.percent_full(cellar["T-1"]) == 63.5

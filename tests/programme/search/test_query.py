@@ -22,7 +22,7 @@ from cooperage.units import Quantity, Units
 NOW = datetime(2026, 10, 3, 9, tzinfo=UTC)
 WORDS = [
     "lot heather", "lot lime", "wood acacia", "past rum", "past new", "fill 1", "fill 2-3", "level <99%", "above 90%",
-    "short >2 l", "due", "due top", "low", "full", "empty", "soaking", "room low", "row b", "bay 2", "tier 1",
+    "short >2 L", "due", "due top", "low", "full", "empty", "soaking", "room low", "row b", "bay 2", "tier 1",
     "barrel", "rum", "not due", "not fill 1", "retired",
 ]  # fmt: skip
 
@@ -91,8 +91,8 @@ def kept(described, words, units=None):
         ("level 40-99.4%", "B-1 T-1"),
         ("below 99", "B-4 B-1 T-1"),
         ("above 99%", "B-2 B-3"),
-        ("short >2 l barrel", "B-4 B-1"),
-        ("short 1-3 l", "B-1 B-2"),
+        ("short >2 L barrel", "B-4 B-1"),
+        ("short 1-3 L", "B-1 B-2"),
         ("short 1000-3000 ml", "B-1 B-2"),
         ("short 3 past rum", "B-4 B-1"),
         ("due", "B-1"),
@@ -113,12 +113,12 @@ def kept(described, words, units=None):
     ],
 )
 def test_what_is_typed_keeps_what_it_says(described, words, tags):
-    """By hand: B-1 is 3 l short of 200 l, which is 98.5 % full; B-2 1 l, 99.5 %; T-1 holds 900 of 2,000 l, 45 %."""
+    """By hand: B-1 is 3 L short of 200 L, which is 98.5 % full; B-2 1 L, 99.5 %; T-1 holds 900 of 2,000 L, 45 %."""
     assert kept(described, words) == tags
 
 
 def test_a_bare_volume_is_in_the_persons_unit(described):
-    """Half a US gallon is 1.9 l, so B-2 at 1 l is not that short; half a litre it is."""
+    """Half a US gallon is 1.9 L, so B-2 at 1 L is not that short; half a litre it is."""
     assert kept(described, "short >0.5 barrel", Units(volume="gal")) == "B-4 B-1"
     assert kept(described, "short >0,5 barrel", Units(decimal=",")) == "B-4 B-1 B-2"
 
@@ -190,7 +190,7 @@ def test_anything_may_be_typed(described, words):
         assert set(sift(described, words)) <= {seen.standing for seen in described}
 
 
-@pytest.mark.parametrize("text", ["", ">", "<5-6", "5-", "-5", "x", "1.2.3 l", "> 5 parsecs"])
+@pytest.mark.parametrize("text", ["", ">", "<5-6", "5-", "-5", "x", "1.2.3 L", "> 5 parsecs"])
 def test_what_is_no_limit(text):
     """Nothing is guessed."""
     assert limit_in(text, Quantity.VOLUME, "=", Units()) is None
@@ -198,6 +198,6 @@ def test_what_is_no_limit(text):
 
 def test_a_limit_may_leave_its_end_out():
     """More than two litres is not two litres; two to three is both."""
-    assert not limit_in(">2 l", Quantity.VOLUME, "=", Units()).holds(2_000)
-    assert limit_in(">=2 l", Quantity.VOLUME, "=", Units()).holds(2_000)
-    assert limit_in("3-2 l", Quantity.VOLUME, "=", Units()).holds(3_000)
+    assert not limit_in(">2 L", Quantity.VOLUME, "=", Units()).holds(2_000)
+    assert limit_in(">=2 L", Quantity.VOLUME, "=", Units()).holds(2_000)
+    assert limit_in("3-2 L", Quantity.VOLUME, "=", Units()).holds(3_000)

@@ -59,7 +59,7 @@ def test_there_are_no_false_signs(found):
 
 
 def test_rooms_lose_what_they_lose_in_the_story(demo):
-    """225 l barrels: 2.0 % a year below, 3.4 in the long room, 5.5 in the loft; staves differ by 14 % in the story."""
+    """225 L barrels: 2.0 % a year below, 3.4 in the long room, 5.5 in the loft; staves differ by 14 % in the story."""
     cellar = demo.cellar()
     by_room = {"Low": 2.0, "Long": 3.4, "Loft": 5.5}
     seen = {room: [] for room in by_room}

@@ -53,13 +53,13 @@ def test_gravity_that_falls_is_a_sign_of_fermentation(five, clock):
 
 
 def test_sulphite_that_falls_fast_is_a_sign(five, clock):
-    """40 to 12 mg/l in a month, where the others go from 40 to 36 or so."""
+    """40 to 12 mg/L in a month, where the others go from 40 to 36 or so."""
     read_monthly(five, clock, "free_so2_mg_l", (40, 40, 41, 39, 40), (12, 36, 37, 35, 35))
     assert [s.vessel for s in signs(five) if s.kind == "sulphite loss"] == ["B-1"]
 
 
 def test_a_dose_in_between_is_reckoned_with(five, clock):
-    """10 g in 225 l should raise free SO2 by 0.6 x 25.6 = 15 mg/l; where it stays at 40 something ate it."""
+    """10 g in 225 L should raise free SO2 by 0.6 x 25.6 = 15 mg/L; where it stays at 40 something ate it."""
     read_monthly(five, clock, "free_so2_mg_l", (40, 40, 41, 39, 40))
     five.write(acts.Addition(vessel="B-1", substance="metabisulphite", amount=10.0))
     read_monthly(five, clock, "free_so2_mg_l", (53, 37, 38, 36, 37))
@@ -82,7 +82,7 @@ def test_strength_near_a_configured_line_is_told_with_its_source(five):
 
 
 def test_litres_that_do_not_add_up_are_a_sign(five):
-    """Off by more than 1 % or 1 l, whichever is larger (common practice, no source): 2 l of 225 are not, 3 are."""
+    """Off by more than 1 % or 1 L, whichever is larger (common practice, no source): 2 L of 225 are not, 3 are."""
     five.write(acts.Gauge(vessel="B-1", volume=223_000, cause="gauging difference"))
     assert ("B-1", "litres") not in kinds(five)
     five.write(acts.Gauge(vessel="B-1", volume=222_000, cause="gauging difference"))
@@ -90,7 +90,7 @@ def test_litres_that_do_not_add_up_are_a_sign(five):
 
 
 def test_an_odd_visit_is_told_before_it_is_sure_to_be_a_leak(five, clock):
-    """Six months of 0.7 l, then 4 l once: one odd visit. The next one makes it a leak, with its beginning."""
+    """Six months of 0.7 L, then 4 L once: one odd visit. The next one makes it a leak, with its beginning."""
 
     def top(first):
         clock.pass_days(30)
@@ -112,7 +112,7 @@ def test_an_odd_visit_is_told_before_it_is_sure_to_be_a_leak(five, clock):
 
 
 def test_reasons_are_in_the_persons_units(five, clock):
-    """12 l of air are 3.3 US gallons; without units they are litres, as scripts read them."""
+    """12 L of air are 3.3 US gallons; without units they are litres, as scripts read them."""
     five.write(acts.Reading(vessel="B-1", property="headspace_mm", value=80.0))
     five.write(acts.Rack(vessel="B-3", destination="T-2", volume=100_000))
     cellar = five.cellar()
@@ -120,7 +120,7 @@ def test_reasons_are_in_the_persons_units(five, clock):
         assert unit in next(due.why for due in told if due.task is Task.GAUGE)
     assert " gal" in next(due.why for due in next_due(cellar["B-1"], units=GALLONS) if due.task is Task.GAUGE)
     partial = next(sign.why for sign in signs(five, units=GALLONS) if sign.kind == "partial")
-    assert partial.startswith("26.42 gal of air above 26.42 gal")  # 100 l / 3.785412
+    assert partial.startswith("26.42 gal of air above 26.42 gal")  # 100 L / 3.785412
 
 
 def test_a_slope_is_the_weighted_straight_fit_of_numpy():

@@ -15,8 +15,8 @@ DAY = 86_400.0
 @pytest.mark.parametrize(
     ("trouble", "least_found", "most_days"),
     [
-        ("acidity climbs by 0.05 g/l a month", 1.0, 200),
-        ("acidity climbs by 0.1 g/l a month", 1.0, 150),
+        ("acidity climbs by 0.05 g/L a month", 1.0, 200),
+        ("acidity climbs by 0.1 g/L a month", 1.0, 150),
         ("gravity falls by 0.001 a month", 1.0, 185),
         ("gravity falls by 0.003 a month", 1.0, 125),
         ("free SO2 falls 5 times as fast", 0.75, 150),
@@ -40,21 +40,21 @@ def test_trouble_is_found_and_sound_barrels_left_in_peace(meads, trouble, least_
 
 @pytest.mark.slow
 def test_litres_that_leave_a_keg_unwritten_are_found_at_the_second_weighing_or_the_third(meads):
-    """A litre a month goes without a word, a keg of 100 l is weighed to 0.2 l; 15 other vessels stay unaccused."""
+    """A litre a month goes without a word, a keg of 100 L is weighed to 0.2 L; 15 other vessels stay unaccused."""
     seen = meads.watch_litres(np.random.default_rng(22), 4, 1000)
-    print(meads.line("1 l a month leaves a keg unwritten", seen))
+    print(meads.line("1 L a month leaves a keg unwritten", seen))
     assert all(math.isfinite(delay) and delay <= 3 * 28 for delay in seen.delays)
     assert seen.false_alarms == 0
 
 
 def since(*values, doses=()):
-    """Readings 30 days apart, each give or take 3 mg/l; doses are (day, mg/l)."""
+    """Readings 30 days apart, each give or take 3 mg/L; doses are (day, mg/L)."""
     points = [(30 * DAY * nth, value, 3.0) for nth, value in enumerate(values)]
     return Since(0.0, 225.0, {"free_so2_mg_l": points}, [(day * DAY, rise) for day, rise in doses])
 
 
 def test_a_fall_is_reckoned_from_the_first_reading_with_what_was_added_since():
-    """40 mg/l at 10 % in 30 days, 20 added after 30: 40 x 0.81 + 20 x 0.9 = 50.4 expected; 60 less 25 are gone."""
+    """40 mg/L at 10 % in 30 days, 20 added after 30: 40 x 0.81 + 20 x 0.9 = 50.4 expected; 60 less 25 are gone."""
     fall = worst_fall(since(40.0, 33.0, 25.0, doses=[(30, 20.0)]), -math.log(0.9) / 30)
     assert (fall.first, fall.added, fall.last, fall.days) == (40.0, 20.0, 25.0, 60.0)
     assert fall.expected == pytest.approx(50.4)
@@ -64,7 +64,7 @@ def test_a_fall_is_reckoned_from_the_first_reading_with_what_was_added_since():
 
 
 def test_a_slow_drain_shows_over_several_readings_and_not_in_one():
-    """8 mg/l a month too much, dosed back each time: no single month is beyond chance, three together are."""
+    """8 mg/L a month too much, dosed back each time: no single month is beyond chance, three together are."""
     pace = -math.log(0.92) / 30
     drained = [32.0, 21.5, 21.5, 21.5]
     doses = [(30 * nth + 0.1, 10.5) for nth in (1, 2)]

@@ -43,8 +43,8 @@ def test_care_told_is_heard_back(units):
         ("every", "0", "lies between 1 and 730"),
         ("every", "often", "is not a count"),
         ("below", "0", "lies between"),
-        ("molecular-floor", "30", "lies between 0.0 mg/l and 3.0 mg/l"),
-        ("va-ceiling", "5", "lies between 0.10 g/l and 3.00 g/l"),
+        ("molecular-floor", "30", "lies between 0.0 mg/L and 3.0 mg/L"),
+        ("va-ceiling", "5", "lies between 0.10 g/L and 3.00 g/L"),
         ("topping", "often", "not one of interval, level, opened, never"),
     ],
 )

@@ -24,7 +24,7 @@ def three(cellar_book):
 
 
 def test_a_lot_is_told_by_its_lowest_middling_and_highest_barrel(three):
-    """12 and 40 mg/l free: 12, 26 and 40; the low one is named."""
+    """12 and 40 mg/L free: 12, 26 and 40; the low one is named."""
     (heather,) = sulphite_by_lot(three.cellar())
     assert (heather.lot, heather.free.low, heather.free.middle, heather.free.high) == ("HEATHER", 12.0, 26.0, 40.0)
     assert heather.under_floor == ("B-2",)
@@ -33,7 +33,7 @@ def test_a_lot_is_told_by_its_lowest_middling_and_highest_barrel(three):
 
 
 def test_the_dose_brings_the_barrel_to_its_target(three):
-    """Stoichiometry: g x 576 mg, 60 % of it free, in 225 l, on top of 12 mg/l, gives 0.5 mg/l molecular."""
+    """Stoichiometry: g x 576 mg, 60 % of it free, in 225 L, on top of 12 mg/L, gives 0.5 mg/L molecular."""
     found = dose(three.cellar()["B-2"])
     free = 12.0 + found.grams * 576.2 * 0.6 / 225
     abv = three.cellar()["B-2"].value("abv")
@@ -50,7 +50,7 @@ def test_thirty_mg_l_in_225_litres_are_11_7_grams(three):
 
 
 def test_a_large_dose_is_marked(three):
-    """The usual is 20 g for 225 l; above 30 g one is asked again, and no dose is named that no sane hand would add."""
+    """The usual is 20 g for 225 L; above 30 g one is asked again, and no dose is named that no sane hand would add."""
     standing = three.cellar()["B-2"]
     assert not dose(standing, 0.5).is_large
     assert dose(standing, 2.0).is_large

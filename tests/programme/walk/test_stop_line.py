@@ -31,7 +31,7 @@ def top(ml, **more):
 
 def test_a_number_is_the_litres_of_a_topping():
     """The plain topping: one figure, one act, and the stop is done."""
-    assert said("1.8") == said("1,8 l") == said("1800 ml")
+    assert said("1.8") == said("1,8 L") == said("1800 ml")
     assert (said("1.8").acts, said("1.8").is_done) == ((top(1800),), True)
 
 
@@ -112,7 +112,7 @@ def test_the_air_needs_a_room():
 
 @given(
     parts=st.lists(
-        st.sampled_from(["dip 30", "so2 24 mg/l", "air 13.5 78", "from K-2", "vinegar", "not full"]), unique=True
+        st.sampled_from(["dip 30", "so2 24 mg/L", "air 13.5 78", "from K-2", "vinegar", "not full"]), unique=True
     ),
     level=st.sampled_from(["", *LEVELS]),
     bung=st.sampled_from(["", *BUNGS]),

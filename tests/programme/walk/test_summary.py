@@ -9,7 +9,7 @@ from cooperage.units import Units
 
 
 def test_a_keg_that_holds_less_than_the_open_stops_want_is_named(cellar_book):
-    """K-1 is left with 1.5 l; two stops still want 1 l each of it, a done one no longer counts."""
+    """K-1 is left with 1.5 L; two stops still want 1 L each of it, a done one no longer counts."""
     walk = open_walk(cellar_book)
     cellar_book.write(acts.Rack(vessel="K-1", destination="T-2", volume=38_500))
     stops = [
@@ -27,5 +27,5 @@ def test_flagged_barrels_are_those_walked_past(cellar_book):
     cellar_book.write(acts.Rack(vessel="B-1", destination="T-2", volume=100_000))
     stop = Stop("B-1", Task.TOP, (None, None, None, None))
     (sign,) = summarise(cellar_book, walk, [stop], Units(volume="gal")).flagged
-    assert "26.42 gal of air" in sign.why  # 100 l / 3.785412
+    assert "26.42 gal of air" in sign.why  # 100 L / 3.785412
     assert summarise(cellar_book, walk, []).flagged == []

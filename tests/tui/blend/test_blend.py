@@ -20,7 +20,7 @@ def keys(pilot) -> set[str]:
 
 
 async def test_the_brief_is_solved_while_it_is_typed(opened, press, solved):
-    """400 l at 13.3 to 13.5 % vol: the plan is drawn, and what stands in the answer is within the limits."""
+    """400 L at 13.3 to 13.5 % vol: the plan is drawn, and what stands in the answer is within the limits."""
     async with opened(page="blend") as pilot:
         await press(pilot, "400", "down", "down", "13.3-13.5")
         screen = await solved(pilot)
@@ -28,7 +28,7 @@ async def test_the_brief_is_solved_while_it_is_typed(opened, press, solved):
         assert answer.status == "optimal"
         assert answer.blend["litres"] == pytest.approx(400, abs=1e-6)
         assert 13.3 - 1e-6 <= answer.blend["abv"] <= 13.5 + 1e-6
-        assert "Best plan: 400.0 l" in pilot.app.export_screenshot().replace("&#160;", " ")
+        assert "Best plan: 400.0 L" in pilot.app.export_screenshot().replace("&#160;", " ")
 
 
 async def test_an_answer_to_an_older_brief_cannot_be_poured(opened, press, solved, monkeypatch):
@@ -108,7 +108,7 @@ async def test_pouring_writes_one_entry_and_conserves_the_litres(opened, press, 
 
 
 async def test_a_refused_pour_keeps_the_brief_and_writes_nothing(opened, press, solved, newest):
-    """400 l do not go into a tank of 100 l: the refusal is told, the brief and its answer stay."""
+    """400 L do not go into a tank of 100 L: the refusal is told, the brief and its answer stay."""
     before = newest()[0].id
     async with opened(page="blend") as pilot:
         await press(pilot, "400", "escape")
@@ -117,7 +117,7 @@ async def test_a_refused_pour_keeps_the_brief_and_writes_nothing(opened, press, 
         picked = pilot.app.screen.query_one("OptionList")
         picked.highlighted = picked.get_option_index("T-03")
         await press(pilot, "enter", "y")
-        assert "T-03 has room for 100.0 l" in pilot.app.export_screenshot().replace("&#160;", " ")
+        assert "T-03 has room for 100.0 L" in pilot.app.export_screenshot().replace("&#160;", " ")
         assert screen.query_one("#litres").value == "400"
         assert "pour" in keys(pilot)
     assert newest()[0].id == before

@@ -151,7 +151,7 @@ async def test_others_stand_beside_the_plan_and_one_is_taken(opened, press, plan
         assert others
         await press(pilot, "right", "enter")
         assert screen._answer == others[0] != best
-        assert "Other 1: 400.0 l from" in shown(pilot)
+        assert "Other 1: 400.0 L from" in shown(pilot)
         assert "pour" in keys(pilot)
         await press(pilot, "a")
         assert "▸other 1" in shown(pilot)
@@ -223,7 +223,7 @@ async def test_a_glass_of_a_blind_flight_is_not_scaled_up(opened, press, planned
         await press(pilot, "g")
         await press(pilot, "enter")
         assert "scaled up" in shown(pilot)
-        assert screen._answer.notes[0].startswith("drawn in whole steps of 1 l")
+        assert screen._answer.notes[0].startswith("drawn in whole steps of 1 L")
 
 
 async def test_without_a_bench_flight_there_is_no_glass_to_scale_up(opened, press, planned):

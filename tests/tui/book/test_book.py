@@ -10,7 +10,7 @@ from cooperage.tui.shared.dialogs import Confirm
 
 @pytest.fixture
 def topped(book):
-    """The last entry: B-004 topped by 1.2 l that had evaporated before."""
+    """The last entry: B-004 topped by 1.2 L that had evaporated before."""
     book.write(acts.Sample(vessel="B-004", volume=700))
     return book.write(acts.Top(vessel="B-004", volume=1200, source="K-01", hand="Ben", note="cold day"))
 

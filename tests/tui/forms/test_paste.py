@@ -34,7 +34,7 @@ async def test_a_pasted_slip_is_matched_and_written(opened, press, book):
         await press(pilot, "l")
         await paste(pilot, "B-001\tfree 24\tpH 3.41\nb2 va 0.5\n")
         assert "3 readings of 2 vessels" in seen(pilot)
-        assert "was 32.0 mg/l (read 2 days ago)" in seen(pilot)
+        assert "was 32.0 mg/L (read 2 days ago)" in seen(pilot)
         await press(pilot, "ctrl+s")
         assert "Written: 3 readings of 2 vessels" in seen(pilot)
     standing = book.cellar()["B-001"]
@@ -103,11 +103,11 @@ def counting(opened, press):
 
 
 async def test_a_count_is_compared_and_written_after_a_question(counting, press, book, newest):
-    """0.8 l missing of 225 is within 3 %; the gauge names the cause chosen, and the screen says what was written."""
+    """0.8 L missing of 225 is within 3 %; the gauge names the cause chosen, and the screen says what was written."""
     async with counting("tag,volume\nB-001,224.2\nB-002,225") as pilot:
         told = seen(pilot)
-        assert "0.8 l missing in 2 vessels" in told
-        assert "within the year's allowance of 13.5 l" in unescape(told)
+        assert "0.8 L missing in 2 vessels" in told
+        assert "within the year's allowance of 13.5 L" in unescape(told)
         assert "B-003    NOT COUNTED" in told
         await press(pilot, "tab", "tab", "enter", "end", "enter", "ctrl+s")
         assert isinstance(pilot.app.screen, Confirm)
@@ -125,7 +125,7 @@ async def test_no_and_a_refusal_keep_the_count(counting, press, newest):
     async with counting("B-001 224.2\nB-002 226") as pilot:
         await press(pilot, "ctrl+s", "n", "ctrl+s", "y")
         assert isinstance(pilot.app.screen, CountDialog)
-        assert "Refused: B-002 has room for 225.0 l" in seen(pilot)
+        assert "Refused: B-002 has room for 225.0 L" in seen(pilot)
         assert pilot.app.screen.text == "B-001 224.2\nB-002 226"
     assert newest()[0].id == before
 
@@ -147,7 +147,7 @@ async def test_an_odd_difference_is_asked_back(counting, press, newest):
         assert "ODD" in seen(pilot)
         await press(pilot, "ctrl+s", "y")
         assert isinstance(pilot.app.screen, Confirm)
-        assert "B-001 holds 225.0 l in the book and 22.4 l was" in seen(pilot)
+        assert "B-001 holds 225.0 L in the book and 22.4 L was" in seen(pilot)
         await press(pilot, "n")
         assert newest()[0].id == before
         await press(pilot, "ctrl+s", "y", "y")
@@ -160,7 +160,7 @@ async def test_a_count_of_an_earlier_day_is_held_against_that_day(counting, pres
     held = book.cellar(day)["T-01"].litres
     async with counting(f"T-01 {held - 1}") as pilot:
         await press(pilot, "tab", *"40 days ago")
-        assert "1.0 l missing in 1 vessel" in seen(pilot)
+        assert "1.0 L missing in 1 vessel" in seen(pilot)
         await press(pilot, "ctrl+s", "y")
         assert "Written: 1 gauge" in seen(pilot)
     assert newest()[0].happened_at.date() == day.date()
@@ -174,7 +174,7 @@ async def test_a_file_is_read_by_its_path(counting, press, tmp_path):
     async with counting(str(tmp_path / "long.csv")) as pilot:
         assert "long.csv is too long" in seen(pilot)
     async with counting(str(tmp_path / "count.csv")) as pilot:
-        assert "0.8 l missing in 1 vessel" in seen(pilot)
+        assert "0.8 L missing in 1 vessel" in seen(pilot)
     async with counting(str(tmp_path / "raw.csv")) as pilot:
         assert "not UTF-8 text" in seen(pilot)
         await press(pilot, "ctrl+s")

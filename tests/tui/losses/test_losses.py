@@ -15,14 +15,14 @@ def title(pilot) -> str:
 
 
 async def test_losses_are_told_by_every_grouping(opened, press):
-    """Each of eleven barrels was topped by 1.5 l that had evaporated: 16.5 l by any grouping, and all round again."""
+    """Each of eleven barrels was topped by 1.5 L that had evaporated: 16.5 L by any grouping, and all round again."""
     async with opened(page="losses") as pilot:
         titles = [title(pilot)]
         for _ in GROUPINGS:
             await press(pilot, "g")
             titles.append(title(pilot))
     assert [told.split()[2].rstrip(",") for told in titles] == [*GROUPINGS, "cause"]
-    assert all(told.endswith("16.5 l") for told in titles)
+    assert all(told.endswith("16.5 L") for told in titles)
 
 
 async def test_the_period_is_chosen_with_a_key(opened, press):
@@ -34,11 +34,11 @@ async def test_the_period_is_chosen_with_a_key(opened, press):
             told = title(pilot)
             found[told.partition(", ")[2].partition(":")[0]] = told.rpartition(": ")[2]
     assert found == {
-        "24 months": "16.5 l",
-        "all time": "16.5 l",
-        "30 days": "0.0 l",
-        "90 days": "16.5 l",
-        "12 months": "16.5 l",
+        "24 months": "16.5 L",
+        "all time": "16.5 L",
+        "30 days": "0.0 L",
+        "90 days": "16.5 L",
+        "12 months": "16.5 L",
     }
 
 
@@ -72,14 +72,14 @@ def test_a_bar_is_as_long_as_its_part(part, whole, drawn):
 
 
 async def test_the_usual_and_the_allowance_stand_beside_what_was_lost(opened, press, book):
-    """A second topping makes a rate, 1.9 l in 200 days; all losses are held against 3 % of 4000 l."""
+    """A second topping makes a rate, 1.9 L in 200 days; all losses are held against 3 % of 4000 L."""
     book.write(acts.Top(vessel="B-002", volume=400, source="K-01"))
     async with opened(page="losses") as pilot:
         await press(pilot, "g")
         told = pilot.app.export_screenshot().replace("&#160;", " ")
         allowance = str(pilot.app.screen.query_one("#allowance", Static).content)
-    assert re.search(r"B-001 +1\.5 l +8\.9 % +1\.5 l +[12]\.[0-9] l", told)
-    assert "within the year's allowance of 120.0 l" in allowance
+    assert re.search(r"B-001 +1\.5 L +8\.9 % +1\.5 L +[12]\.[0-9] l", told)
+    assert "within the year's allowance of 120.0 L" in allowance
     assert "27 CFR" in told
 
 

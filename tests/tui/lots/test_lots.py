@@ -15,7 +15,7 @@ def no_pause(monkeypatch):
 
 @pytest.fixture
 def bottled(book):
-    """300 l of a second lot and 100 l of the first meet in a tank, and 400 bottles of 0.75 l are filled from it."""
+    """300 L of a second lot and 100 L of the first meet in a tank, and 400 bottles of 0.75 L are filled from it."""
     with book.writing() as w:
         w.add_vessel(Vessel(id="", tag="T-02", kind="tank", capacity_ml=1_000_000))
         w.add_lot(
@@ -36,22 +36,22 @@ async def told(pilot, press) -> str:
 
 
 async def test_a_lot_is_shown_with_what_is_left_and_where_it_is(opened, press, bottled):
-    """Of 300 l received, three quarters of what the tank held went into bottles: 225 l there, 75 l left in the tank."""
+    """Of 300 L received, three quarters of what the tank held went into bottles: 225 L there, 75 L left in the tank."""
     async with opened(page="lots", size=(100, 40)) as pilot:
         await press(pilot, "down")
         seen = await told(pilot, press)
     assert "M-27  heather honey" in seen
     line = next(line for line in seen.splitlines() if "bottling 26-A" in line)
-    assert "225.0 l" in line  # 400 * 0.75 l = 300 l left a tank of 400 l that was 3/4 this lot
+    assert "225.0 L" in line  # 400 * 0.75 L = 300 L left a tank of 400 L that was 3/4 this lot
     assert "75.0 %" in line
 
 
 async def test_a_bottling_is_traced_to_lots_and_barrels(opened, press, bottled):
-    """300 l in 400 bottles: 75 % of the second lot out of no barrel, 25 % of the first out of B-010."""
+    """300 L in 400 bottles: 75 % of the second lot out of no barrel, 25 % of the first out of B-010."""
     async with opened(page="lots", size=(100, 40)) as pilot:
         await press(pilot, "tab")
         seen = await told(pilot, press)
-    assert "26-A: 400 bottles, 300.0 l" in seen
+    assert "26-A: 400 bottles, 300.0 L" in seen
     assert "25.0 %" in next(line for line in seen.splitlines() if "B-010" in line)
     assert "75.0 %" in next(line for line in seen.splitlines() if "in no barrel" in line)
 

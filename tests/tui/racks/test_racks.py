@@ -64,10 +64,10 @@ async def test_every_state_is_told_by_a_mark_and_without_colour(opened, marked, 
     ):
         assert cell in told
     assert "N-3" not in told
-    assert explained == "▇ level  -1.2 l short by now  32% tank  ! due  ↓ low  ~ soaking  x retired"
+    assert explained == "▇ level  -1.2 L short by now  32% tank  ! due  ↓ low  ~ soaking  x retired"
 
 
-@pytest.mark.parametrize("volume", ["l", "gal"])
+@pytest.mark.parametrize("volume", ["L", "gal"])
 def test_the_legend_fits_eighty_columns(volume):
     """It stands in one line, in the person's unit."""
     assert len(legend(Units(volume=volume))) <= 78

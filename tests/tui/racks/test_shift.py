@@ -25,7 +25,7 @@ async def test_a_barrel_is_lifted_and_set_down_in_a_free_place(opened, press, bo
     async with opened(page="racks", size=size) as pilot:
         await press(pilot, "s")
         assert "Shift B-002; it was lifted from here" in shown(pilot, "#under-cursor")
-        assert "Caution: B-002 holds 225.0 l, far too heavy for hands: use gear" in shown(pilot, "#under-cursor")
+        assert "Caution: B-002 holds 225.0 L, far too heavy for hands: use gear" in shown(pilot, "#under-cursor")
         await press(pilot, "up")
         assert "Shift B-002 to North · row 1 · bay 1 · tier 3" in shown(pilot, "#under-cursor")
         await press(pilot, "enter")

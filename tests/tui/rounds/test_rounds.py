@@ -57,7 +57,7 @@ async def test_a_refused_topping_keeps_what_was_typed(opened, press, newest):
         await press(pilot, "1.7", "enter")
         assert box(pilot).value == "1.7"
         assert box(pilot).has_focus
-        assert "Refused: K-02 holds 1.6 l; 1.7 l cannot come out of it" in shown(pilot, Said)
+        assert "Refused: K-02 holds 1.6 L; 1.7 L cannot come out of it" in shown(pilot, Said)
     assert newest()[0].id == before
 
 
@@ -75,7 +75,7 @@ async def test_another_keg_is_taken_for_the_rest_of_the_walk(opened, press, newe
     """`k` lists what there is to top from; what is chosen instead of a keg stays chosen."""
     async with opened() as pilot:
         await press(pilot, "k", "up", "enter")
-        assert "from K-01 (45.0 l of M-26)" in shown(pilot, "#source")
+        assert "from K-01 (45.0 L of M-26)" in shown(pilot, "#source")
         await press(pilot, "1.5", "enter", "1.4", "enter")
     assert [m.source for entry in newest(2) for m in entry.moves if m.destination == entry.vessel] == ["K-01", "K-01"]
 
@@ -86,7 +86,7 @@ async def test_a_topping_asked_back_is_written_after_yes(opened, press, newest):
     async with opened() as pilot:
         await press(pilot, "5.5", "enter")
         assert isinstance(pilot.app.screen, Confirm)
-        assert "5.5 l is a lot for one topping of B-001" in shown(pilot, "#question")
+        assert "5.5 L is a lot for one topping of B-001" in shown(pilot, "#question")
         await press(pilot, "n")
         assert box(pilot).value == "5.5"
         assert newest()[0].id == before
@@ -162,7 +162,7 @@ async def test_the_end_of_a_walk_sums_it_up(opened, press, book):
         assert isinstance(pilot.app.screen, WalkEnd)
         told = str(pilot.app.screen.query_one("#told Static", Static).render())
         assert "Toppings: 2. Stops done: 2." in told
-        assert "K-02 3.0 l drawn" in " ".join(told.split())
+        assert "K-02 3.0 L drawn" in " ".join(told.split())
         assert "Not reached: 8" in told
         assert "Skipped: 1" in told
         await press(pilot, "e")

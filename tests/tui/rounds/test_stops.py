@@ -67,7 +67,7 @@ def test_a_stop_done_on_a_walk_left_open_comes_due_again(book):
 
 
 def test_the_summary_counts_litres_by_keg_without_what_was_struck(book):
-    """1.5 l from K-01 stand, 1.2 l from K-02 stand, and a struck topping counts for nothing."""
+    """1.5 L from K-01 stand, 1.2 L from K-02 stand, and a struck topping counts for nothing."""
     walk = open_walk(book)
     book.write(acts.Top(vessel="B-001", volume=1500, source="K-01"))
     book.write(acts.Top(vessel="B-002", volume=1200, source="K-02"))
