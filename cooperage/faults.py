@@ -22,12 +22,12 @@ class ProgramFault(CooperageError):
 
 
 def _write_report(cause: BaseException) -> Path:
-    told = "".join(traceback.format_exception(cause))
+    report = "".join(traceback.format_exception(cause))
     name = f"fault-{datetime.now(UTC):%Y%m%dT%H%M%S%f}.txt"
     for folder in _folders():
         try:
             folder.mkdir(parents=True, exist_ok=True)
-            (folder / name).write_text(told, encoding="utf-8")
+            (folder / name).write_text(report, encoding="utf-8")
         except OSError:
             continue
         return folder / name

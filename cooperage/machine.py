@@ -8,14 +8,14 @@ from io import TextIOWrapper
 from typing import Any
 
 
-def away_from_the_terminal() -> dict[str, Any]:
+def detached_process_options() -> dict[str, Any]:
     """Return how `subprocess.Popen` starts a process that does not hear what is pressed in the terminal."""
     if os.name == "posix":
         return {"start_new_session": True}
     return {"creationflags": getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0)}
 
 
-def say_every_letter() -> None:
+def use_utf8_output() -> None:
     """Let what is printed hold any letter: a file or a pipe gets UTF-8, which is what an import reads.
 
     On a terminal that cannot show a letter, a question mark stands for it.

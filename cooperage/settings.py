@@ -57,7 +57,7 @@ def not_read(environ: Mapping[str, str]) -> list[str]:
         return []
     folder = settings_path(environ).parent
     try:
-        names = sorted(one.name for one in folder.iterdir())
+        names = sorted(path.name for path in folder.iterdir())
     except OSError:  # none there, or none that may be read
         return []
     strays = [name for name in names if name != NAME and _LIKE_OURS.fullmatch(name)]

@@ -49,7 +49,7 @@ class _Unit:
 
     name: str
     spellings: str
-    one: Fraction | int = 1
+    factor: Fraction | int = 1
     zero: Fraction | int = 0
     label: str | None = None  # the name, unless it says otherwise
     called: str = ""
@@ -57,10 +57,10 @@ class _Unit:
     digits: int | None = None
 
     def to_canonical(self, number: Fraction) -> Fraction:
-        return self.one * number + self.zero
+        return self.factor * number + self.zero
 
     def from_canonical(self, value: Fraction) -> Fraction:
-        return (value - self.zero) / self.one
+        return (value - self.zero) / self.factor
 
     def written(self, number: str) -> str:
         return f"{number} {self.name if self.label is None else self.label}".rstrip()
@@ -165,8 +165,8 @@ _MG_PER_L = {"g/L": 1000, "g/100ml": 10_000, "mg/L": 1, "ppm": 1, "g/hL": 10}
 
 def _concentration(noun: str, usual: str, example: str, digits: int) -> _Scale:
     """Return the scale of a mass concentration, canonical in its usual unit; ppm is taken as mg/L."""
-    one = {name: Fraction(mg_l, _MG_PER_L[usual]) for name, mg_l in _MG_PER_L.items()}
-    others = (_Unit(name, name.casefold(), one[name]) for name in one if name != usual)
+    factor = {name: Fraction(mg_l, _MG_PER_L[usual]) for name, mg_l in _MG_PER_L.items()}
+    others = (_Unit(name, name.casefold(), factor[name]) for name in factor if name != usual)
     return _Scale(noun, (_Unit(usual, usual.casefold(), called=usual, example=example, digits=digits), *others))
 
 
@@ -399,8 +399,8 @@ def show_short(
         return show(quantity, value, units, with_unit=with_unit)
     close = Fraction(1, 10**9) * max(Fraction(1), abs(number))
     exactly = (few for few in range(min(_MOST_DIGITS, declared + 2) + 1) if abs(number - round(number, few)) < close)
-    told = next(exactly, max(declared, _first_figure(number)))
-    return show(quantity, value, units, with_unit=with_unit, digits=told)
+    text = next(exactly, max(declared, _first_figure(number)))
+    return show(quantity, value, units, with_unit=with_unit, digits=text)
 
 
 def _first_figure(number: Fraction) -> int:
@@ -420,7 +420,7 @@ def show_worth(value: float, figures: int, units: Units = DEFAULT, *, digits: in
 def volume_unit(units: Units = DEFAULT) -> tuple[str, float]:
     """Return what a price is told by, "litre" or the name of another unit, and how many litres it has."""
     unit = units.usual(Quantity.VOLUME)
-    return "litre" if unit.one == 1000 else unit.name, float(unit.one) / 1000
+    return "litre" if unit.factor == 1000 else unit.name, float(unit.factor) / 1000
 
 
 def steps_shown(millilitres: int, units: Units = DEFAULT) -> int:
@@ -500,9 +500,9 @@ def _figures(number: Fraction, digits: int, units: Units) -> str:
     return ("-" if last_places < 0 else "") + figures[:point] + decimals
 
 
-def counted(count: int, one: str, many: str = "") -> str:
+def counted(count: int, singular: str, many: str = "") -> str:
     """Tell how many of something there are: "1 glass", "2 glasses"; `many` is left out where an s is enough."""
-    return f"{count} {one if count == 1 else many or one + 's'}"
+    return f"{count} {singular if count == 1 else many or singular + 's'}"
 
 
 _DATE = re.compile(r"[0-9W-]{7,10}")
@@ -556,7 +556,7 @@ class EndsTooSoon(BadInput):
         super().__init__(f"'{_one_line(until)}' is not after '{_one_line(since)}'; a period ends after it begins")
 
 
-_TICK = timedelta(microseconds=1)
+_SMALLEST_STEP = timedelta(microseconds=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -564,7 +564,7 @@ class Span:
     """A span of time in UTC: `start` belongs to it, `end` no more; None is without end.
 
     Spans that adjoin therefore share no moment and leave none out. The book keeps moments to the microsecond: `last` is
-    the last one inside and `eve` the last one before.
+    the last one inside and `last_before` the last one before.
     """
 
     start: datetime | None = None
@@ -573,12 +573,12 @@ class Span:
     @property
     def last(self) -> datetime | None:
         """The last moment of the span, for what includes the moment it looks up to."""
-        return None if self.end is None else self.end - _TICK
+        return None if self.end is None else self.end - _SMALLEST_STEP
 
     @property
-    def eve(self) -> datetime | None:
+    def last_before(self) -> datetime | None:
         """The last moment before the span."""
-        return None if self.start is None else self.start - _TICK
+        return None if self.start is None else self.start - _SMALLEST_STEP
 
     def seen_at(self, now: datetime) -> datetime | None:
         """Return the last moment of the span that has passed by now; None for now itself."""

@@ -72,9 +72,9 @@ def poison(book: Book) -> None:
             for name in poisoned_columns(table):
                 changed = f'UPDATE {table.name} SET "{name}" = "{name}" || :poison WHERE "{name}" <> \'\''
                 connection.execute(text(changed), {"poison": POISON})
-        for entry_id, said in connection.execute(text("SELECT id, said FROM entry")).all():
+        for entry_id, message in connection.execute(text("SELECT id, said FROM entry")).all():
             words = {
-                key: value + POISON if key in SPOKEN and value else value for key, value in json.loads(said).items()
+                key: value + POISON if key in SPOKEN and value else value for key, value in json.loads(message).items()
             }
             connection.execute(
                 text("UPDATE entry SET said = :said WHERE id = :id"), {"id": entry_id, "said": json.dumps(words)}

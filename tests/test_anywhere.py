@@ -14,7 +14,7 @@ import pytest
 from click.testing import CliRunner
 
 from cooperage.cli import main
-from cooperage.machine import say_every_letter
+from cooperage.machine import use_utf8_output
 
 ROOT = Path(__file__).parents[1]
 PACKAGE = ROOT / "cooperage"
@@ -60,20 +60,20 @@ def docstrings(tree: ast.AST) -> set[ast.AST]:
 def only_posix(text: str) -> Iterator[str]:
     """Tell everything in a module that Windows has not."""
     tree = ast.parse(text)
-    tried, told = guarded(tree), docstrings(tree)
+    tried, result = guarded(tree), docstrings(tree)
     for node in ast.walk(tree):
         match node:
             case ast.Import(names=names) if node not in tried:
-                yield from (one.name for one in names if one.name in MODULES)
+                yield from (each.name for each in names if each.name in MODULES)
             case ast.ImportFrom(module=module, names=names) if node not in tried:
                 yield from [module] if module in MODULES else []
-                yield from (f"{module}.{one.name}" for one in names if (module, one.name) in ONLY_POSIX)
+                yield from (f"{module}.{each.name}" for each in names if (module, each.name) in ONLY_POSIX)
             case ast.Attribute(value=ast.Name(id=module), attr=word) if (module, word) in ONLY_POSIX:
                 yield f"{module}.{word}"
             case ast.Call(keywords=options):
-                yield from (f"{one.arg}=" for one in options if one.arg in OPTIONS)
+                yield from (f"{each.arg}=" for each in options if each.arg in OPTIONS)
                 yield from names_made(node)
-            case ast.Constant(value=str(said)) if node not in told and (PLACES.match(said) or DASHED.search(said)):
+            case ast.Constant(value=str(said)) if node not in result and (PLACES.match(said) or DASHED.search(said)):
                 yield said
 
 
@@ -147,9 +147,9 @@ def test_what_is_printed_into_a_file_or_pipe_is_utf_8(book_with_a_barrel, monkey
     monkeypatch.setattr(sys, "stdout", TextIOWrapper(out, encoding=encoding))
     main(["--cellar", str(book_with_a_barrel), "label", "B-Å"], standalone_mode=False)
     sys.stdout.flush()
-    said = out.getvalue().decode("utf-8")
-    assert said.startswith("B-Å\n")
-    assert "█" in said
+    message = out.getvalue().decode("utf-8")
+    assert message.startswith("B-Å\n")
+    assert "█" in message
 
 
 def test_a_terminal_shows_a_question_mark_for_a_letter_that_it_has_not(monkeypatch):
@@ -158,7 +158,7 @@ def test_a_terminal_shows_a_question_mark_for_a_letter_that_it_has_not(monkeypat
     stream = TextIOWrapper(out, encoding="ascii")
     monkeypatch.setattr(stream, "isatty", lambda: True, raising=False)
     monkeypatch.setattr(sys, "stdout", stream)
-    say_every_letter()
+    use_utf8_output()
     print("14 °C", flush=True)
     assert out.getvalue().split() == [b"14", b"?C"]
 
@@ -183,13 +183,13 @@ def test_the_distribution_is_called_otherwise_than_a_stranger_s():
 def test_every_advice_to_install_is_from_this_folder():
     """Messages, README, DEVELOPERS: `pip install -e .`, with an extra perhaps, and never a name from the index."""
     texts = [*PACKAGE.rglob("*.py"), ROOT / "README.md", ROOT / "DEVELOPERS.md"]
-    told = [
+    result = [
         line
         for path in texts
         for line in re.findall(r"pip install\s+(.*)", path.read_text(encoding="utf-8"))
         if not re.match(r"-e (\.([\s;]|$)|'\.\[\w+(,\w+)*\]')", line)
     ]
-    assert told == []
+    assert result == []
     extras = set(project()["optional-dependencies"])
     advised = {name for path in texts for name in re.findall(r"'\.\[(\w+)\]'", path.read_text(encoding="utf-8"))}
     assert {"postgres", "serve", "test"} <= advised <= extras

@@ -17,9 +17,9 @@ from click.testing import CliRunner, Result
 from cooperage.blending.answer.answer import Answer, Draw
 from cooperage.book import KINDS, Barrel, Book, Lot, Upkeep, Vessel
 from cooperage.book.dangers.dangers import COMMON_PRACTICE, DANGERS, Caution, by_danger, cautions
-from cooperage.book.dangers.work import before_vessel, sketched, work_of
+from cooperage.book.dangers.work import before_vessel, work_of, work_of_draft
 from cooperage.book.declared import acts
-from cooperage.book.declared.from_text import hear
+from cooperage.book.declared.from_text import parse_act
 from cooperage.cli import main
 from cooperage.settings import Settings
 
@@ -210,10 +210,10 @@ def by_log(cellar: Path, scenario: tuple[str, dict[str, str]]) -> str:
 def by_log_json(cellar: Path, scenario: tuple[str, dict[str, str]]) -> str:
     done = run(cellar, "log", scenario[0], *_words(*scenario), "--sure", "--json")
     assert done.exit_code == 0, done.output
-    return told(json.loads(done.stdout)["cautions"])
+    return cautions_text(json.loads(done.stdout)["cautions"])
 
 
-def told(found: list[dict[str, str]]) -> str:
+def cautions_text(found: list[dict[str, str]]) -> str:
     assert all(set(each) == {"danger", "seen", "line", "text", "source"} for each in found)
     return "\n".join(each["text"] for each in found)
 
@@ -224,7 +224,7 @@ def by_page(cellar: Path, tag: str) -> str:
 
 
 def by_page_json(cellar: Path, tag: str) -> str:
-    return told(json.loads(run(cellar, "barrel", tag, "--json").stdout)["cautions"])
+    return cautions_text(json.loads(run(cellar, "barrel", tag, "--json").stdout)["cautions"])
 
 
 def by_label(cellar: Path, tag: str) -> str:
@@ -235,8 +235,8 @@ def by_label(cellar: Path, tag: str) -> str:
 def by_retire(cellar: Path, tag: str) -> str:
     shown = run(cellar, "retire").stdout
     assert tag in shown
-    told_too = [each for each in json.loads(run(cellar, "retire", "--json").stdout) if each["barrel"] == tag]
-    return shown if told(told_too[0]["cautions"]) else ""
+    result_too = [each for each in json.loads(run(cellar, "retire", "--json").stdout) if each["barrel"] == tag]
+    return shown if cautions_text(result_too[0]["cautions"]) else ""
 
 
 LATER = (NOW + timedelta(days=120)).date().isoformat()
@@ -249,7 +249,7 @@ def by_rounds(cellar: Path, stop: tuple[str, str]) -> str:
 def by_rounds_json(cellar: Path, stop: tuple[str, str]) -> str:
     rows = json.loads(run(cellar, "rounds", "--on", LATER, "--json").stdout)
     (row,) = [row for row in rows if (row["barrel"], row["task"]) == stop]
-    return told(row["cautions"])
+    return cautions_text(row["cautions"])
 
 
 def by_printed_sheet(cellar: Path, stop: tuple[str, str]) -> str:
@@ -271,20 +271,22 @@ def by_signs(cellar: Path, sign: tuple[str, str]) -> str:
 
 def by_signs_json(cellar: Path, sign: tuple[str, str]) -> str:
     found = json.loads(run(cellar, "signs", "--json").stdout)
-    return told([caution for each in found if (each["vessel"], each["kind"]) == sign for caution in each["cautions"]])
+    return cautions_text(
+        [caution for each in found if (each["vessel"], each["kind"]) == sign for caution in each["cautions"]]
+    )
 
 
 def by_calc(cellar: Path, words: tuple[str, ...]) -> str:
     done = run(cellar, "calc", *words)
     assert done.exit_code == 0, done.output
-    assert told(json.loads(run(cellar, "calc", *words, "--json").stdout)["cautions"]) in done.stderr.replace(
+    assert cautions_text(json.loads(run(cellar, "calc", *words, "--json").stdout)["cautions"]) in done.stderr.replace(
         "caution: ", ""
     )
     return done.stderr
 
 
 def by_sulphite(cellar: Path, words: tuple[str, ...]) -> str:
-    assert told(json.loads(run(cellar, "sulphite", "--json").stdout)["cautions"])
+    assert cautions_text(json.loads(run(cellar, "sulphite", "--json").stdout)["cautions"])
     return run(cellar, "sulphite").stdout
 
 
@@ -320,12 +322,12 @@ def by_pour(cellar: Path, plan, monkeypatch) -> str:
 def by_pour_json(cellar: Path, plan, monkeypatch) -> str:
     words = Solved(monkeypatch, cellar, plan).words
     done = run(cellar, "blend", "pour", *words, "--into", plan[2], "--sure", "--json")
-    return told(json.loads(done.stdout)["cautions"])
+    return cautions_text(json.loads(done.stdout)["cautions"])
 
 
 def by_solve(cellar: Path, plan, monkeypatch) -> str:
     words = Solved(monkeypatch, cellar, plan).words
-    as_json = told(json.loads(run(cellar, "blend", "solve", *words, "--json").stdout)["cautions"])
+    as_json = cautions_text(json.loads(run(cellar, "blend", "solve", *words, "--json").stdout)["cautions"])
     shown = run(cellar, "blend", "solve", *words).stdout
     assert as_json.splitlines()[0] in shown
     return shown
@@ -409,12 +411,12 @@ def test_a_danger_is_shown_in_a_door(request, door, name):
 @pytest.mark.parametrize("danger", DANGERS.values(), ids=list(DANGERS))
 def test_a_caution_is_plain_defers_and_names_its_source(danger):
     """Short sentences, whose last says whose word comes first; a source, or that there is none."""
-    told = danger.told("B-001 held rum")
-    assert told.text.endswith("licensed practice come first.")
-    assert "local rules" in told.text
-    assert len(told.line) <= 160
-    assert len(told.text) <= 420
-    assert all(len(sentence.split()) <= 32 for sentence in told.text.split(". "))
+    result = danger.caution("B-001 held rum")
+    assert result.text.endswith("licensed practice come first.")
+    assert "local rules" in result.text
+    assert len(result.line) <= 160
+    assert len(result.text) <= 420
+    assert all(len(sentence.split()) <= 32 for sentence in result.text.split(". "))
     assert danger.source
     assert "memory" in danger.source or "no source" in danger.source or any(c.isdigit() for c in danger.source)
     assert danger.source != COMMON_PRACTICE or not any(c.isdigit() for c in danger.short + danger.more)
@@ -492,7 +494,7 @@ async def test_every_danger_of_a_sign_stands_under_the_list(cellar):
         for name, sign in SIGNS.items():
             at = next(at for at, each in enumerate(screen._signs) if (each.vessel, each.kind) == sign)
             screen._sign_list.cursor = at
-            screen._tell_sign()
+            screen._show_sign()
             await pilot.pause()
             shown = " ".join(str(screen.query_one("#why").render()).split())
             assert DANGERS[name].short[1:] in shown, name
@@ -533,7 +535,7 @@ async def test_every_danger_of_a_plan_is_in_the_question_before_it_is_poured(cel
 
 
 def names(book: Book, kind: str, **texts: str) -> set[str]:
-    act = hear(kind, texts, book.now())
+    act = parse_act(kind, texts, book.now())
     return {each.danger for each in cautions(work_of(act, book.cellar()))}
 
 
@@ -609,12 +611,12 @@ def test_strong_or_dry_mead_does_not_burst_and_the_unknown_may(book):
     with book.writing() as w:
         w.add_lot(Lot("", "DARK", "nobody knows"))
     book.write(acts.Receive(lot="DARK", vessel="T-2", volume=100_000))
-    (told,) = [
+    (result,) = [
         each
         for each in cautions(work_of(acts.Bottle(vessel="T-2", code="X", bottles=10), book.cellar()))
         if each.danger == "glass under pressure"
     ]
-    assert "sugar unknown, strength unknown" in told.line
+    assert "sugar unknown, strength unknown" in result.line
 
 
 def test_spirit_added_to_a_barrel_counts_as_spirit_held(book):
@@ -630,10 +632,10 @@ def test_spirit_added_to_a_barrel_counts_as_spirit_held(book):
 def test_a_form_half_filled_in_already_tells(book):
     """The barrel alone is enough to know what lies in it, the treatment what it does."""
     here = book.cellar()
-    assert {c.danger for c in cautions(sketched("treat", {"vessel": "sulph"}, here))} == {"sulphured barrel"}
-    assert {c.danger for c in cautions(sketched("treat", {"treatment": "ozone"}, here))} == {"ozone"}
-    assert cautions(sketched("treat", {"vessel": "no such barrel"}, here)) == ()
-    assert cautions(sketched("strike", {}, here)) == ()
+    assert {c.danger for c in cautions(work_of_draft("treat", {"vessel": "sulph"}, here))} == {"sulphured barrel"}
+    assert {c.danger for c in cautions(work_of_draft("treat", {"treatment": "ozone"}, here))} == {"ozone"}
+    assert cautions(work_of_draft("treat", {"vessel": "no such barrel"}, here)) == ()
+    assert cautions(work_of_draft("strike", {}, here)) == ()
 
 
 def test_what_is_harmless_is_told_nothing(book):
@@ -646,10 +648,10 @@ def test_what_is_harmless_is_told_nothing(book):
 
 def test_the_same_of_several_vessels_is_told_once():
     """Both kegs in one sentence, not the same sentence for each."""
-    kegs = [DANGERS["keg under gas"].told(f"{tag} may be under gas") for tag in ("K-1", "K-2", "K-1")]
-    (told,) = by_danger(kegs)
-    assert isinstance(told, Caution)
-    assert told.seen == "K-1, K-2 may be under gas"
+    kegs = [DANGERS["keg under gas"].caution(f"{tag} may be under gas") for tag in ("K-1", "K-2", "K-1")]
+    (result,) = by_danger(kegs)
+    assert isinstance(result, Caution)
+    assert result.seen == "K-1, K-2 may be under gas"
 
 
 def test_a_refused_act_is_one_line_without_its_cautions(cellar):

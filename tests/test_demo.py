@@ -54,7 +54,7 @@ def barrels(standing):
 
 def read(log, tag, name):
     """List the values read of a property on a vessel, oldest first."""
-    return [one.value for entry in log for one in entry.readings if (one.vessel, one.property) == (tag, name)]
+    return [each.value for entry in log for each in entry.readings if (each.vessel, each.property) == (tag, name)]
 
 
 def brief(name):

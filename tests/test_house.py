@@ -136,12 +136,12 @@ def test_a_room_can_be_known(room):
 @pytest.mark.parametrize("room", rooms(), ids=lambda room: str(room.relative_to(ROOT)))
 def test_a_room_says_what_it_is(room):
     """The docstring of a room's `__init__` is a sentence of its own, and whatever file it names is there."""
-    said = ast.get_docstring(ast.parse((room / "__init__.py").read_text())) or ""
-    assert len(said.split()) >= 6
-    assert said.endswith(".")
+    message = ast.get_docstring(ast.parse((room / "__init__.py").read_text())) or ""
+    assert len(message.split()) >= 6
+    assert message.endswith(".")
     others = [ast.get_docstring(ast.parse((other / "__init__.py").read_text())) for other in rooms() if other != room]
-    assert said not in others
-    for start in re.findall(r"Start with `(\w+)`", said):
+    assert message not in others
+    for start in re.findall(r"Start with `(\w+)`", message):
         assert (room / f"{start}.py").is_file(), start
 
 

@@ -54,7 +54,7 @@ def test_json_stays_the_same_json_and_becomes_plain(text):
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "message"),
     [
         ("abc\x1b[31m", "the note holds a control character (ESC, U+001B) after 'abc'; type it without"),
         ("\x07", "the note holds a control character (BEL, U+0007) at its beginning; type it without"),
@@ -64,11 +64,11 @@ def test_json_stays_the_same_json_and_becomes_plain(text):
         ("a\ud800", "the note holds half of a character (U+D800) after 'a'; type it without"),
     ],
 )
-def test_a_refusal_names_the_character_and_where_it_stands(text, said):
+def test_a_refusal_names_the_character_and_where_it_stands(text, message):
     """In one line, with the code that a person can look up and the letters before it."""
     with pytest.raises(BadInput) as refused:
         refuse_controls(text, "the note")
-    assert str(refused.value) == said
+    assert str(refused.value) == message
 
 
 def test_marks_tell_which_character_it_was():

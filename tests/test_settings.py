@@ -169,11 +169,11 @@ def test_whatever_is_on_file_is_settings_or_one_line(environ, content):
     try:
         load_settings(environ)
     except BadSettings as error:
-        said = str(error)
+        message = str(error)
     else:
-        said = ""
-    assert len(said.splitlines()) <= 1
-    assert len(said) < 500 + len(str(path))
+        message = ""
+    assert len(message.splitlines()) <= 1
+    assert len(message) < 500 + len(str(path))
 
 
 @pytest.fixture

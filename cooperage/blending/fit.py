@@ -8,7 +8,7 @@ import numpy as np
 
 from cooperage.blending.answer.answer import LeftOut
 from cooperage.blending.brief.brief import BadBrief, Brief
-from cooperage.blending.brief.figures import name_of
+from cooperage.blending.brief.figures import figure_name
 from cooperage.blending.lp.aims import figures_needed, ranks_of, target_of
 from cooperage.blending.lp.limits import members_of
 from cooperage.blending.stocks.dosing import doses_in
@@ -77,7 +77,7 @@ def _like(name: str, known: Iterable[str]) -> str:
     return f"; did you mean {close[0]!r}?" if close else ""
 
 
-def sift(brief: Brief, stocks: Stocks) -> tuple[Stocks, tuple[LeftOut, ...]]:
+def split_stocks(brief: Brief, stocks: Stocks) -> tuple[Stocks, tuple[LeftOut, ...]]:
     """Return the stocks a solve can consider, and the others with the reason; those under `never` go unmentioned."""
     barred = np.isin(stocks.names, np.array(brief.draws.never, dtype=object)) if brief.draws.never else None
     keep = np.full(len(stocks), True) if barred is None else ~barred
@@ -100,7 +100,7 @@ def _faults(brief: Brief, stocks: Stocks) -> Iterator[tuple[Flags, str]]:
         endless = np.isinf(stocks.litres) & ~doses_in(brief, stocks)
         yield endless, "has no end, and whole barrels are asked for"
     for name in _needed(brief, stocks):
-        yield np.isnan(stocks.figures[name]), f"{name_of(name)} unknown{_WHY_UNKNOWN.get(name, '')}"
+        yield np.isnan(stocks.figures[name]), f"{figure_name(name)} unknown{_WHY_UNKNOWN.get(name, '')}"
 
 
 def _needed(brief: Brief, stocks: Stocks) -> dict[str, None]:

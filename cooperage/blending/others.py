@@ -10,11 +10,11 @@ import numpy as np
 
 from cooperage.blending.answer.answer import Answer
 from cooperage.blending.lp.aims import Aim
-from cooperage.blending.lp.highs import Clock, Ending, run
+from cooperage.blending.lp.highs import Ending, TimeBudget, run
 from cooperage.blending.lp.model import Model, Row
 from cooperage.blending.lp.ranks import Plan
 from cooperage.blending.settle import settled_for
-from cooperage.blending.solve import Asked, BriefSource, PoolSource, answer_of, asked_of, clock_of, solve
+from cooperage.blending.solve import BriefSource, CheckedBrief, PoolSource, answer_of, asked_of, clock_of, solve
 from cooperage.blending.stocks.pool import Floats
 from cooperage.errors import BadInput
 
@@ -55,10 +55,10 @@ def alternatives(
     return tuple(found[1:])
 
 
-def _other(asked: Asked, found: Sequence[Answer], within: float, clock: Clock) -> Answer:
+def _other(asked: CheckedBrief, found: Sequence[Answer], within: float, clock: TimeBudget) -> Answer:
     used = _used(found)
 
-    def unlike(model: Model, clock: Clock, likely: Floats | None) -> Plan:
+    def unlike(model: Model, clock: TimeBudget, likely: Floats | None) -> Plan:
         shunned = np.array([used.get(str(name), 0.0) for name in model.columns.stocks.names])
         held = [_held(aim, found[0].objective, within) for aim in model.aims[:1]]
         outcome = run(model.program(model.columns.over_draws(shunned), model.limits, held), clock, likely)
@@ -92,9 +92,9 @@ def shares(answer: Answer) -> dict[str, float]:
     return {draw.stock: draw.litres / poured for draw in answer.draws}
 
 
-def distance(one: Answer, other: Answer) -> float:
+def distance(plan: Answer, other: Answer) -> float:
     """Return the share of one blend that would have to be poured out to make the other: 0 alike, 1 nothing shared."""
-    here, there = shares(one), shares(other)
+    here, there = shares(plan), shares(other)
     return sum(abs(here.get(stock, 0.0) - there.get(stock, 0.0)) for stock in here | there) / 2
 
 

@@ -1,8 +1,8 @@
 """Work in a process of its own, so that it can really be stopped: HiGHS cannot be interrupted, a process can.
 
-`Apart.begin(solve, pool, brief)` calls the function over there, and `result()` of it waits for what it returned. The
-process is kept warm between runs; it is killed, and the next run begins another, when a run is stopped or a newer one
-takes its place. It ends by itself when the program it belongs to is gone. What is called and returned is pickled.
+`OwnProcess.begin(solve, pool, brief)` calls the function over there, and `result()` of it waits for what it returned.
+The process is kept warm between runs; it is killed, and the next run begins another, when a run is stopped or a newer
+one takes its place. It ends by itself when the program it belongs to is gone. What is called and returned is pickled.
 """
 
 import os
@@ -16,7 +16,7 @@ from contextlib import suppress
 from typing import Any, BinaryIO, Generic, ParamSpec, TypeVar
 
 from cooperage.errors import CooperageError, Refused
-from cooperage.machine import away_from_the_terminal
+from cooperage.machine import detached_process_options
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -31,7 +31,7 @@ class Stopped(Refused):
         super().__init__("the solve was stopped; solve again when you like")
 
 
-class SolverGone(CooperageError):
+class SolverEnded(CooperageError):
     """A process that ended before its answer was there, or cannot be started."""
 
     def __init__(self, why: str) -> None:
@@ -51,13 +51,13 @@ class _Process:
                 stdout=subprocess.PIPE,
                 stderr=subprocess.DEVNULL,
                 env=os.environ | {"PYTHONPATH": os.pathsep.join(sys.path)},
-                **away_from_the_terminal(),
+                **detached_process_options(),
             )
         except OSError as error:
-            raise SolverGone(f"could not be started ({(error.strerror or '').lower()})") from error
+            raise SolverEnded(f"could not be started ({(error.strerror or '').lower()})") from error
 
     @property
-    def is_gone(self) -> bool:
+    def has_ended(self) -> bool:
         return self.was_stopped or self._popen.poll() is not None
 
     @property
@@ -65,7 +65,7 @@ class _Process:
         return self._popen.pid
 
     def call(self, task: bytes) -> tuple[bool, Any]:
-        """Send a pickled task and wait for what comes of it; raises Stopped, SolverGone."""
+        """Send a pickled task and wait for what comes of it; raises Stopped, SolverEnded."""
         assert self._popen.stdin is not None
         assert self._popen.stdout is not None
         try:
@@ -76,7 +76,7 @@ class _Process:
             if self.was_stopped:
                 raise Stopped from error
             self.stop()
-            raise SolverGone(f"ended before its answer was there (exit status {self._popen.returncode})") from error
+            raise SolverEnded(f"ended before its answer was there (exit status {self._popen.returncode})") from error
         finally:
             self.is_busy = False
             if self.was_stopped:
@@ -105,7 +105,7 @@ class Run(Generic[T]):
         self._process, self._task = process, task
 
     def result(self) -> T:
-        """Wait; raises Stopped, SolverGone, and whatever the function raises that is a CooperageError."""
+        """Wait; raises Stopped, SolverEnded, and whatever the function raises that is a CooperageError."""
         went_well, came = self._process.call(pickle.dumps(self._task))
         if not went_well:
             raise _error_of(*came)
@@ -113,7 +113,7 @@ class Run(Generic[T]):
         return result
 
 
-class Apart:
+class OwnProcess:
     """A process of one's own to work in: one run at a time, the newest first. To be used from one thread."""
 
     def __init__(self) -> None:
@@ -129,7 +129,7 @@ class Apart:
         self._ready()
 
     def begin(self, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> Run[T]:
-        """Give a module's function to the process, at once; what runs there already is stopped. Raises SolverGone."""
+        """Give a module's function to the process, at once; what runs there already is stopped. Raises SolverEnded."""
         self.stop()
         process = self._ready()
         process.is_busy = True
@@ -140,7 +140,7 @@ class Apart:
         return self.begin(work, *args, **kwargs).result()
 
     def _ready(self) -> _Process:
-        if self._process is None or self._process.is_gone:
+        if self._process is None or self._process.has_ended:
             self._process = _Process()
         return self._process
 

@@ -3,11 +3,11 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from cooperage.blending.answer.answer import Answer, Record
-from cooperage.blending.answer.words import Size, gain_words
+from cooperage.blending.answer.answer import Answer, AnswerPart
+from cooperage.blending.answer.words import PriceBase, gain_words
 from cooperage.blending.brief.brief import Brief
-from cooperage.blending.brief.quantities import Told, in_units
-from cooperage.blending.lp.highs import Clock, Ending
+from cooperage.blending.brief.quantities import QuantityText, in_units
+from cooperage.blending.lp.highs import Ending, TimeBudget
 from cooperage.blending.settle import settled_for
 from cooperage.blending.solve import BriefSource, PoolSource, asked_of, clock_of
 from cooperage.units import DEFAULT, Units
@@ -17,7 +17,7 @@ HALF_A_PENNY = 0.005  # of the whole blend: nobody pays it
 
 
 @dataclass(frozen=True)
-class RuleCost(Record):
+class RuleCost(AnswerPart):
     """What one stock's rule costs the first objective (None: not known, or there is a blend on one side only)."""
 
     rule: str
@@ -47,33 +47,33 @@ def _without(brief: Brief, stock: str) -> Brief:
     return replace(brief, draws=replace(brief.draws, must=must, never=never))
 
 
-def _cost(pool: PoolSource, brief: Brief, answer: Answer, rule: str, stock: str, clock: Clock) -> RuleCost:
+def _cost(pool: PoolSource, brief: Brief, answer: Answer, rule: str, stock: str, clock: TimeBudget) -> RuleCost:
     """Solve without one rule and compare."""
 
-    def told(words: str, cost: float | None = None) -> RuleCost:
-        return RuleCost(rule, stock, cost, Told(f"{rule} {stock} ", words))
+    def cost_of(words: str, cost: float | None = None) -> RuleCost:
+        return RuleCost(rule, stock, cost, QuantityText(f"{rule} {stock} ", words))
 
     freed = asked_of(pool, _without(brief, stock))
     settled = settled_for(freed.brief, freed.stocks, clock)
     plan, aims = settled.plan, settled.model.aims
     if plan.ending is Ending.UNBOUNDED:
-        return told("is all that keeps this brief within bounds")
+        return cost_of("is all that keeps this brief within bounds")
     if plan.ending is Ending.NO_PLAN or plan.z is None:
-        return told("costs what time was too short to find out")
+        return cost_of("costs what time was too short to find out")
     if not answer.draws:
         is_met = plan.ending is not Ending.INFEASIBLE
-        return told("is what stands in the way: there is a blend without it" if is_met else _NEITHER)
+        return cost_of("is what stands in the way: there is a blend without it" if is_met else _NEITHER)
     if answer.objective is None or not aims:
-        return told("costs nothing: the brief aims at nothing")
+        return cost_of("costs nothing: the brief aims at nothing")
     gain = aims[0].sign * (answer.objective - aims[0].quantity.of(plan.z))
     is_proved = plan.ending is Ending.OPTIMAL and answer.status == "optimal"
     least = HALF_A_PENNY if aims[0].objective.kind in ("least_cost", "most_profit") else 0.0
     if gain <= max(least, ALIKE * max(1.0, abs(answer.objective))):
-        return told("costs nothing" if is_proved else "costs nothing that the time allowed to find", 0.0)
-    size = Size(answer.blend["litres"] or 1.0, freed.brief.bottle_ml)
+        return cost_of("costs nothing" if is_proved else "costs nothing that the time allowed to find", 0.0)
+    size = PriceBase(answer.blend["litres"] or 1.0, freed.brief.bottle_ml)
     unproved = "" if is_proved else ", as far as the time allowed to find"
-    price = Told("has its price: without it the plan would ", gain_words(aims[0], gain, size), unproved)
-    return told(price, gain)
+    price = QuantityText("has its price: without it the plan would ", gain_words(aims[0], gain, size), unproved)
+    return cost_of(price, gain)
 
 
 _NEITHER = "changes nothing: no blend meets this brief without it either"

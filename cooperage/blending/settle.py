@@ -8,7 +8,7 @@ from cooperage.blending.answer import conflict as explain
 from cooperage.blending.answer.chance import MOST_CUTS, cuts_at, deviations
 from cooperage.blending.answer.translate import blend_figures, litres_drawn
 from cooperage.blending.brief.brief import Brief
-from cooperage.blending.lp.highs import Clock, Ending
+from cooperage.blending.lp.highs import Ending, TimeBudget
 from cooperage.blending.lp.limits import Cut
 from cooperage.blending.lp.model import Model, is_counted
 from cooperage.blending.lp.passes import Settled, Solver, in_passes, mixing_of
@@ -21,13 +21,13 @@ LARGE_L = 10.0  # ... for a blend of a cellar's size
 ROUNDING_S = 2.0  # what a rounded plan may take once the time is up: a few linear programmes
 
 
-def settled_for(brief: Brief, stocks: Stocks, clock: Clock, solver: Solver | None = None) -> Settled:
+def settled_for(brief: Brief, stocks: Stocks, clock: TimeBudget, solver: Solver | None = None) -> Settled:
     """Return the best plan whose draws are real and whose limits are met with the brief's confidence."""
     cuts: tuple[Cut, ...] = ()
     for _ in range(MOST_CUTS):
         settled = _real(brief, stocks, clock, solver or best_or_nearest, cuts)
         if brief.confidence is None or not _has_plan(settled):
-            return settled if solver else _with_something_near(settled, brief, stocks, cuts)
+            return settled if solver else _with_rounded_plan(settled, brief, stocks, cuts)
         more = unsure_cuts(brief, settled)
         if not more:
             return settled
@@ -36,15 +36,15 @@ def settled_for(brief: Brief, stocks: Stocks, clock: Clock, solver: Solver | Non
     return Settled(settled.model, no_plan, settled=False, so_far=settled.plan.z)
 
 
-def _with_something_near(settled: Settled, brief: Brief, stocks: Stocks, cuts: tuple[Cut, ...]) -> Settled:
+def _with_rounded_plan(settled: Settled, brief: Brief, stocks: Stocks, cuts: tuple[Cut, ...]) -> Settled:
     """Put a rounded plan beside a solve whose time was up before it had any."""
     if settled.plan.ending is not Ending.NO_PLAN or settled.so_far is not None:
         return settled
 
-    def rough(model: Model, clock: Clock, likely: Floats | None) -> Plan:  # noqa: ARG001 - as every solver
+    def rough(model: Model, clock: TimeBudget, likely: Floats | None) -> Plan:  # noqa: ARG001 - as every solver
         return explain.rounded(model, clock)
 
-    near = in_passes(brief, stocks, rough, Clock(ROUNDING_S), cuts)
+    near = in_passes(brief, stocks, rough, TimeBudget(ROUNDING_S), cuts)
     return replace(settled, model=near.model, so_far=near.so_far if near.plan.z is None else near.plan.z)
 
 
@@ -74,7 +74,7 @@ def _for_all(all_stocks: Stocks, drawn_from: Stocks, cuts: tuple[Cut, ...], more
     return cuts + tuple(spread)
 
 
-def _real(brief: Brief, stocks: Stocks, clock: Clock, solver: Solver, cuts: tuple[Cut, ...]) -> Settled:
+def _real(brief: Brief, stocks: Stocks, clock: TimeBudget, solver: Solver, cuts: tuple[Cut, ...]) -> Settled:
     """Return a plan without draws of less than a millilitre: it goes without such stocks, or takes a real draw."""
     settled = _least_draws(brief, stocks, clock, solver, cuts)
     tiny = _tiny(brief, stocks, settled)
@@ -104,7 +104,7 @@ def _litres(settled: Settled) -> Floats:
     return litres_drawn(settled.model, settled.plan.z)
 
 
-def _least_draws(brief: Brief, stocks: Stocks, clock: Clock, solver: Solver, cuts: tuple[Cut, ...]) -> Settled:
+def _least_draws(brief: Brief, stocks: Stocks, clock: TimeBudget, solver: Solver, cuts: tuple[Cut, ...]) -> Settled:
     """Solve without the least draws first, where they alone ask for integers: often the best plan keeps them anyway."""
     if stocks.min_litres.any() and not brief.draws.whole and not is_counted(brief, stocks):
         easy = in_passes(brief, replace(stocks, min_litres=np.zeros(len(stocks))), solver, clock, cuts)
@@ -117,19 +117,19 @@ def _keeps(stocks: Stocks, litres: Floats) -> bool:
     return bool(((litres == 0) | (litres >= stocks.min_litres)).all())
 
 
-def best_or_nearest(model: Model, clock: Clock, likely: Floats | None) -> Plan:
+def best_or_nearest(model: Model, clock: TimeBudget, likely: Floats | None) -> Plan:
     """Return the best plan, or for an impossible brief the nearest one, so that the volume can settle there too."""
     plan = best(model, clock, likely)
     if plan.ending is not Ending.INFEASIBLE:
         return plan
     near = explain.nearest(model, clock)
-    return _met_within_a_hair(model, near, clock) or near
+    return _met_within_rounding(model, near, clock) or near
 
 
-def _met_within_a_hair(model: Model, near: Plan, clock: Clock) -> Plan | None:
+def _met_within_rounding(model: Model, near: Plan, clock: TimeBudget) -> Plan | None:
     """Return the best plan when rounding alone stands in the way, as when two exact limits say the same."""
     if near.z is None or any(not limit.excess(limit.quantity.of(near.z)) <= HAIR for limit in model.limits):
         return None
-    eased = replace(model, limits=tuple(side for limit in model.limits for side in limit.eased(2 * HAIR)))
+    eased = replace(model, limits=tuple(side for limit in model.limits for side in limit.relaxed(2 * HAIR)))
     plan = best(eased, clock)
     return None if plan.z is None else replace(plan, prices=None)

@@ -10,13 +10,13 @@ import pandas as pd
 
 from cooperage.blending.answer import chance
 from cooperage.blending.answer.answer import Answer, LeftOut
-from cooperage.blending.answer.translate import litres_drawn, nothing_to_draw, told
+from cooperage.blending.answer.translate import answer_from, litres_drawn, nothing_to_draw
 from cooperage.blending.brief.brief import Brief, read_brief
-from cooperage.blending.fit import fitted, sift
-from cooperage.blending.lp.highs import Clock, Ending
+from cooperage.blending.fit import fitted, split_stocks
+from cooperage.blending.lp.highs import Ending, TimeBudget
 from cooperage.blending.lp.passes import Settled, mixing_of
 from cooperage.blending.settle import settled_for
-from cooperage.blending.stocks.dosing import at_hand
+from cooperage.blending.stocks.dosing import stocks_for_brief
 from cooperage.blending.stocks.pool import Stocks, read_pool
 
 MOST_FREED = 10  # forbidden stocks that are tried one by one when a brief cannot be met
@@ -26,7 +26,7 @@ BriefSource: TypeAlias = Mapping[str, Any] | Brief | str | os.PathLike[str]
 
 
 @dataclass(frozen=True)
-class Asked:
+class CheckedBrief:
     """A brief that has been checked against its stocks, those a solve can consider, and those left out."""
 
     brief: Brief
@@ -34,18 +34,18 @@ class Asked:
     left_out: tuple[LeftOut, ...]
 
 
-def asked_of(pool: PoolSource, brief: BriefSource) -> Asked:
+def asked_of(pool: PoolSource, brief: BriefSource) -> CheckedBrief:
     """Read and check a pool and a brief; raises BadPool, BadBrief or BadInput."""
     stocks = pool if isinstance(pool, Stocks) else read_pool(pool)
     wanted = brief if isinstance(brief, Brief) else read_brief(brief)
-    stocks = at_hand(wanted, stocks)
+    stocks = stocks_for_brief(wanted, stocks)
     wanted = fitted(wanted, stocks)
-    return Asked(wanted, *sift(wanted, chance.ready(wanted, stocks)))
+    return CheckedBrief(wanted, *split_stocks(wanted, chance.ready(wanted, stocks)))
 
 
-def clock_of(time_limit: float | None) -> Clock:
+def clock_of(time_limit: float | None) -> TimeBudget:
     """Start the clock of a solve that may take so many seconds."""
-    return Clock(math.inf if time_limit is None else time_limit)
+    return TimeBudget(math.inf if time_limit is None else time_limit)
 
 
 def solve(pool: PoolSource, brief: BriefSource, time_limit: float | None = None) -> Answer:
@@ -65,7 +65,7 @@ def solve(pool: PoolSource, brief: BriefSource, time_limit: float | None = None)
     return replace(answer, notes=(*answer.notes, *_would_close(stocks, asked.brief, clock)))
 
 
-def _would_close(stocks: Stocks, brief: Brief, clock: Clock) -> Iterator[str]:
+def _would_close(stocks: Stocks, brief: Brief, clock: TimeBudget) -> Iterator[str]:
     """Say which of the stocks that an impossible brief forbids would make it possible."""
     for name in brief.draws.never[:MOST_FREED]:
         never = tuple(other for other in brief.draws.never if other != name)
@@ -75,9 +75,9 @@ def _would_close(stocks: Stocks, brief: Brief, clock: Clock) -> Iterator[str]:
             yield f"{name} would close the gap, and the brief forbids it"
 
 
-def answer_of(settled: Settled, asked: Asked, clock: Clock) -> Answer:
+def answer_of(settled: Settled, asked: CheckedBrief, clock: TimeBudget) -> Answer:
     """Tell a settled solve, and how sure it is."""
-    answer = told(settled, mixing_of(asked.brief, settled.model.columns.stocks), asked.left_out, clock)
+    answer = answer_from(settled, mixing_of(asked.brief, settled.model.columns.stocks), asked.left_out, clock)
     if not answer.draws or settled.plan.z is None:
         return answer
     litres = litres_drawn(settled.model, settled.plan.z)

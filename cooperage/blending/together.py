@@ -11,25 +11,25 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from cooperage.blending.answer.answer import Answer, Nearest, Record, Status
+from cooperage.blending.answer.answer import Answer, AnswerPart, Nearest, Status
 from cooperage.blending.brief.brief import BadBrief
 from cooperage.blending.lp.aims import Aim
 from cooperage.blending.lp.columns import total
-from cooperage.blending.lp.highs import Clock, Ending, Outcome, run
+from cooperage.blending.lp.highs import Ending, Outcome, TimeBudget, run
 from cooperage.blending.lp.limits import Cut
 from cooperage.blending.lp.model import Model, Row, build
-from cooperage.blending.lp.passes import FREE_PASSES, MOST_PASSES, Settled, is_settled, mixing_of, reined
+from cooperage.blending.lp.passes import FREE_PASSES, MOST_PASSES, Settled, hold_near, is_settled, mixing_of
 from cooperage.blending.lp.ranks import Plan
-from cooperage.blending.lp.side_by_side import parts_of, shared_rows, side_by_side
+from cooperage.blending.lp.side_by_side import shared_rows, side_by_side, split_outcome
 from cooperage.blending.settle import unsure_cuts
-from cooperage.blending.solve import Asked, BriefSource, PoolSource, answer_of, asked_of, clock_of, solve
+from cooperage.blending.solve import BriefSource, CheckedBrief, PoolSource, answer_of, asked_of, clock_of, solve
 from cooperage.blending.stocks.pool import Floats, Stocks, read_pool
 
 MOST_ROUNDS = 30
 
 
 @dataclass(frozen=True)
-class Programme(Record):
+class Programme(AnswerPart):
     """What came of several briefs: one answer each, by the brief's name, in the order in which they are poured.
 
     `status` is that of all together; `objective` the weighted sum of the first objectives of the first rank.
@@ -57,11 +57,11 @@ def solve_together(pool: PoolSource, briefs: Mapping[str, BriefSource], time_lim
     stocks, clock = pool if isinstance(pool, Stocks) else read_pool(pool), clock_of(time_limit)
     asked = {name: asked_of(stocks, brief) for name, brief in briefs.items()}
     if not all(len(each.stocks) for each in asked.values()):
-        return _one_by_one(stocks, briefs, asked, time_limit)
-    settled = _surely(list(asked.values()), stocks, clock)
+        return _solve_in_turn(stocks, briefs, asked, time_limit)
+    settled = _settle_with_confidence(list(asked.values()), stocks, clock)
     ending = settled[0].plan.ending
     if ending is Ending.INFEASIBLE:
-        return _one_by_one(stocks, briefs, asked, time_limit)
+        return _solve_in_turn(stocks, briefs, asked, time_limit)
     if ending is Ending.NO_PLAN and all(each.settled for each in settled):
         return _nearest_in_turn(stocks, briefs, asked)
     answers = {
@@ -74,12 +74,12 @@ def solve_together(pool: PoolSource, briefs: Mapping[str, BriefSource], time_lim
     return Programme(status, objective, _left_in_turn(in_turn, stocks))
 
 
-def _weighted(asked: Sequence[Asked], settled: Sequence[Settled]) -> float | None:
+def _weighted(asked: Sequence[CheckedBrief], settled: Sequence[Settled]) -> float | None:
     first = min(each.brief.rank for each in asked)
     values = [
-        each.brief.weight * one.model.aims[0].quantity.of(one.plan.z)
-        for each, one in zip(asked, settled, strict=True)
-        if each.brief.rank == first and one.model.aims and one.plan.z is not None
+        each.brief.weight * solved.model.aims[0].quantity.of(solved.plan.z)
+        for each, solved in zip(asked, settled, strict=True)
+        if each.brief.rank == first and solved.model.aims and solved.plan.z is not None
     ]
     return sum(values) if values else None
 
@@ -87,7 +87,7 @@ def _weighted(asked: Sequence[Asked], settled: Sequence[Settled]) -> float | Non
 def _left_in_turn(answers: Mapping[str, Answer], stocks: Stocks) -> dict[str, Answer]:
     """Tell what is left of each stock after each bottling, poured in this order."""
     left = {str(name): float(litres) for name, litres in zip(stocks.names, stocks.litres, strict=True)}
-    told = {}
+    answered = {}
     for name, answer in answers.items():
         draws = []
         for draw in answer.draws:
@@ -97,14 +97,14 @@ def _left_in_turn(answers: Mapping[str, Answer], stocks: Stocks) -> dict[str, An
                 draws.append(replace(draw, left=rest))
             else:
                 draws.append(draw)
-        told[name] = replace(answer, draws=tuple(draws))
-    return told
+        answered[name] = replace(answer, draws=tuple(draws))
+    return answered
 
 
 # --- one programme --------------------------------------------------------------------------------------------------
 
 
-def _surely(asked: Sequence[Asked], stocks: Stocks, clock: Clock) -> list[Settled]:
+def _settle_with_confidence(asked: Sequence[CheckedBrief], stocks: Stocks, clock: TimeBudget) -> list[Settled]:
     """Settle all briefs at once, each with its own confidence (see answer/chance.py)."""
     cuts: list[tuple[Cut, ...]] = [() for _ in asked]
     for _ in range(MOST_ROUNDS):
@@ -112,8 +112,8 @@ def _surely(asked: Sequence[Asked], stocks: Stocks, clock: Clock) -> list[Settle
         if settled[0].plan.z is None:
             break
         more = [
-            unsure_cuts(each.brief, one) if each.brief.confidence is not None else ()
-            for each, one in zip(asked, settled, strict=True)
+            unsure_cuts(each.brief, item) if each.brief.confidence is not None else ()
+            for each, item in zip(asked, settled, strict=True)
         ]
         if not any(more):
             return settled
@@ -121,7 +121,9 @@ def _surely(asked: Sequence[Asked], stocks: Stocks, clock: Clock) -> list[Settle
     return settled
 
 
-def _in_passes(asked: Sequence[Asked], stocks: Stocks, cuts: Sequence[tuple[Cut, ...]], clock: Clock) -> list[Settled]:
+def _in_passes(
+    asked: Sequence[CheckedBrief], stocks: Stocks, cuts: Sequence[tuple[Cut, ...]], clock: TimeBudget
+) -> list[Settled]:
     """Solve and correct the volumes until they all stand still, as for one brief (see lp/passes.py)."""
     mixings = [mixing_of(each.brief, each.stocks) for each in asked]
     factors = [
@@ -133,23 +135,23 @@ def _in_passes(asked: Sequence[Asked], stocks: Stocks, cuts: Sequence[tuple[Cut,
         parts = zip(asked, factors, cuts, strict=True)
         models = [build(each.brief, each.stocks, own, sure) for each, own, sure in parts]
         if last is not None and turn >= FREE_PASSES:
-            models = [reined(model, z, turn) for model, z in zip(models, last, strict=True)]
+            models = [hold_near(model, z, turn) for model, z in zip(models, last, strict=True)]
         plans = _plans(
             models, [each.brief.weight for each in asked], [each.brief.rank for each in asked], stocks, clock
         )
         settled = [Settled(model, plan) for model, plan in zip(models, plans, strict=True)]
         if any(plan.z is None for plan in plans):
             return settled
-        poured = [one.model.columns.litres(one.plan.z) for one in settled if one.plan.z is not None]
+        poured = [item.model.columns.litres(item.plan.z) for item in settled if item.plan.z is not None]
         if all(is_settled(own, drawn, mixing) for own, drawn, mixing in zip(factors, poured, mixings, strict=True)):
             return settled
         factors = [mixing.factors(drawn) for mixing, drawn in zip(mixings, poured, strict=True)]
         last = [plan.z for plan in plans if plan.z is not None]
-    return [Settled(one.model, replace(one.plan, ending=Ending.NO_PLAN, z=None), settled=False) for one in settled]
+    return [Settled(item.model, replace(item.plan, ending=Ending.NO_PLAN, z=None), settled=False) for item in settled]
 
 
 def _plans(
-    models: Sequence[Model], weights: Sequence[float], ranks: Sequence[int], stocks: Stocks, clock: Clock
+    models: Sequence[Model], weights: Sequence[float], ranks: Sequence[int], stocks: Stocks, clock: TimeBudget
 ) -> list[Plan]:
     """Solve the models side by side, rank by rank, and return each one's part."""
     steps = list(_steps(models, weights, ranks))
@@ -165,7 +167,7 @@ def _plans(
         outcome = following
         reached = total(cost, following.z)
         held.append((cost, reached + slack * abs(reached)))
-    return parts_of(models, weights, outcome, has_prices=len(steps) == 1)
+    return split_outcome(models, weights, outcome, has_prices=len(steps) == 1)
 
 
 def _steps(models: Sequence[Model], weights: Sequence[float], ranks: Sequence[int]) -> Iterator[tuple[Floats, float]]:
@@ -201,7 +203,7 @@ def _row(aim: Aim, model: Model) -> Floats:
 # --- where they cannot all be met -----------------------------------------------------------------------------------
 
 
-def _nearest_in_turn(stocks: Stocks, briefs: Mapping[str, BriefSource], asked: Mapping[str, Asked]) -> Programme:
+def _nearest_in_turn(stocks: Stocks, briefs: Mapping[str, BriefSource], asked: Mapping[str, CheckedBrief]) -> Programme:
     """Offer what is near to each brief when the time is up, from what those before it leave."""
     answers, left = {}, stocks
     for name in _in_turn(asked):
@@ -210,12 +212,12 @@ def _nearest_in_turn(stocks: Stocks, briefs: Mapping[str, BriefSource], asked: M
     return Programme("no_plan", None, answers)
 
 
-def _in_turn(asked: Mapping[str, Asked]) -> list[str]:
+def _in_turn(asked: Mapping[str, CheckedBrief]) -> list[str]:
     return sorted(asked, key=lambda each: (asked[each].brief.rank, -asked[each].brief.draws.heel_l))
 
 
-def _one_by_one(
-    stocks: Stocks, briefs: Mapping[str, BriefSource], asked: Mapping[str, Asked], time_limit: float | None
+def _solve_in_turn(
+    stocks: Stocks, briefs: Mapping[str, BriefSource], asked: Mapping[str, CheckedBrief], time_limit: float | None
 ) -> Programme:
     """Solve each brief over what those before it leave, and say whether it could be met alone."""
     answers, left = {}, stocks

@@ -10,7 +10,7 @@ from typing import Any
 
 from cooperage.blending.brief.brief import read_brief
 from cooperage.blending.brief.figures import figure_of
-from cooperage.book.declared.from_text import Misheard
+from cooperage.book.declared.from_text import BadField
 from cooperage.book.declared.properties import SOLVABLE
 from cooperage.errors import BadInput
 from cooperage.units import DEFAULT, Quantity, Units, read, show_exact
@@ -45,13 +45,13 @@ _FIELDS = ("litres", "bottles", "cases", "objective", "limits", "draws")  # what
 _RULES = ("whole", "max_stocks", "must", "never")
 
 
-def heard(
+def parse_brief(
     texts: Texts, units: Units = DEFAULT, kept: Mapping[str, Any] | None = None, stocks: Iterable[str] = ()
 ) -> dict[str, Any]:
     """Make a brief from the texts of its fields; blanks ask nothing.
 
     `kept` is the brief it began from: what has no field of its own stays as it is there. `stocks` are the names as
-    written, so that they may be typed in any case. Raises Misheard naming the field; the solve checks the rest.
+    written, so that they may be typed in any case. Raises BadField naming the field; the solve checks the rest.
     """
     kept = kept or {}
     brief = {key: value for key, value in kept.items() if key not in _FIELDS}
@@ -67,7 +67,7 @@ def heard(
 
 def _litres(text: str, units: Units) -> float | dict[str, float]:
     if not text.strip():
-        raise Misheard("litres", "how much is wanted? Give a number such as 400, or a range such as 390-410")
+        raise BadField("litres", "how much is wanted? Give a number such as 400, or a range such as 390-410")
     span = _span("litres", text, units)
     if set(span) == {"target"}:
         return span["target"]
@@ -88,20 +88,20 @@ def _span(name: str, text: str, units: Units) -> dict[str, float]:
 
 
 def _amount(name: str, text: str, units: Units) -> float:
-    told = figure_of(name)
+    figure = figure_of(name)
     try:
-        value = read(told.quantity, text, units)
+        value = read(figure.quantity, text, units)
     except BadInput as error:
-        raise Misheard(told.label, f"{error.words(units)}; a limit is written as {HOW_LIMITS_ARE_TYPED}") from error
-    return value / 1000 if told.quantity is Quantity.VOLUME else value
+        raise BadField(figure.label, f"{error.words(units)}; a limit is written as {HOW_LIMITS_ARE_TYPED}") from error
+    return value / 1000 if figure.quantity is Quantity.VOLUME else value
 
 
-def heard_ml(label: str, text: str, units: Units = DEFAULT) -> float:
-    """Read millilitres such as a pipette has: "0.5", "0.5 ml"; raises Misheard naming the field."""
+def parse_ml(label: str, text: str, units: Units = DEFAULT) -> float:
+    """Read millilitres such as a pipette has: "0.5", "0.5 ml"; raises BadField naming the field."""
     try:
         return float(read(Quantity.NUMBER, text.strip().lower().removesuffix("ml"), units))
     except BadInput as error:
-        raise Misheard(label, f"'{text}' is no number of millilitres; give one such as 100 or 0.5") from error
+        raise BadField(label, f"'{text}' is no number of millilitres; give one such as 100 or 0.5") from error
 
 
 def _draws(texts: Texts, units: Units, written: Mapping[str, str]) -> dict[str, Any]:
@@ -112,7 +112,7 @@ def _draws(texts: Texts, units: Units, written: Mapping[str, str]) -> dict[str, 
         try:
             draws["max_stocks"] = int(read(Quantity.COUNT, count, units))
         except BadInput as error:
-            raise Misheard("most stocks", error.words(units)) from error
+            raise BadField("most stocks", error.words(units)) from error
     for rule in ("must", "never"):
         if names := _names(texts.get(rule, "")):
             draws[rule] = [written.get(name.upper(), name) for name in names]
@@ -126,8 +126,8 @@ def _names(text: str) -> list[str]:
 # --- and back -------------------------------------------------------------------------------------------------------
 
 
-def spoken(brief: Mapping[str, Any], units: Units = DEFAULT) -> dict[str, str]:
-    """Write a brief as the texts of its fields; `heard` of them, with `kept=brief`, is the brief again."""
+def format_brief(brief: Mapping[str, Any], units: Units = DEFAULT) -> dict[str, str]:
+    """Write a brief as the texts of its fields; `parse_brief` of them, with `kept=brief`, is the brief again."""
     draws = brief.get("draws", {})
     texts = {name: _span_text(name, limit, units) for name, limit in brief.get("limits", {}).items() if name in LIMITED}
     return texts | {
@@ -151,10 +151,10 @@ def _wanted(brief: Mapping[str, Any], units: Units) -> str:
 def _span_text(name: str, limit: float | Mapping[str, float], units: Units) -> str:
     if not isinstance(limit, Mapping):
         return _number(name, limit, units)
-    told = {end: _number(name, value, units) for end, value in limit.items()}
-    if "target" in told:
-        return f"{told['target']} ± {told['within']}" if limit.get("within") else told["target"]
-    return f"{told['min']}-{told['max']}" if len(told) > 1 else " ".join(next(iter(told.items())))
+    texts = {end: _number(name, value, units) for end, value in limit.items()}
+    if "target" in texts:
+        return f"{texts['target']} ± {texts['within']}" if limit.get("within") else texts["target"]
+    return f"{texts['min']}-{texts['max']}" if len(texts) > 1 else " ".join(next(iter(texts.items())))
 
 
 def _number(name: str, value: float, units: Units) -> str:

@@ -12,11 +12,11 @@ from cooperage.book.declared import acts
 from cooperage.book.errors import DamagedBook
 from cooperage.book.laws import Finding, check
 from cooperage.book.replay.latest import LatestStates
-from cooperage.book.replay.snapshots import reckoned_at
+from cooperage.book.replay.snapshots import replay_to
 from cooperage.book.store import engine
 from cooperage.book.store.identity import IdMaker
 from cooperage.book.store.models import EntryRow
-from cooperage.book.store.naming import cellar_url, file_of, name_of
+from cooperage.book.store.naming import cellar_name, cellar_url, file_of
 from cooperage.book.store.registry import Registry
 from cooperage.book.trace import Trace, trace
 from cooperage.book.writing.moment import moment_of_writing
@@ -63,7 +63,7 @@ class Book:
     @property
     def name(self) -> str:
         """The path or address of the cellar."""
-        return name_of(self._engine.url)
+        return cellar_name(self._engine.url)
 
     @property
     def file(self) -> Path | None:
@@ -97,7 +97,7 @@ class Book:
             if at is None:
                 states = self._latest.read(connection, registry)
             else:
-                states = reckoned_at(connection, registry, until=at)
+                states = replay_to(connection, registry, until=at)
             standings = [Standing(v, states[v.id], moment, registry.lots) for v in registry.load()]
             return Cellar(standings, registry.lots, moment)
 

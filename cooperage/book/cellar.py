@@ -153,7 +153,7 @@ class Standing:
         if name in PLACE_OF:
             value = self.state.contents.value(PLACE_OF[name])
         elif name == "sg" and not is_fresh:
-            value = self.reckoned_sg
+            value = self.calculated_sg
         else:
             value, is_fresh = (None, False) if read is None else (read.value, True)
         how = "unknown" if value is None else "read" if is_fresh else "reckoned"
@@ -165,7 +165,7 @@ class Standing:
         return self.figure(name).value
 
     @cached_property
-    def reckoned_sg(self) -> float | None:
+    def calculated_sg(self) -> float | None:
         """Gravity [SG 20/20] that follows from strength and sugar; None where either is unknown."""
         abv, sugar = self.value("abv"), self.value("sugar_g_l")
         if abv is None or sugar is None:

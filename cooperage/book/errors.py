@@ -25,19 +25,19 @@ class InVolumes(Refused):
         return self.wording.format(tag=self.tag, **_all_shown(self.volumes_ml, units))
 
 
-Said = int | str | tuple[Quantity, float]
+Stated = int | str | tuple[Quantity, float]
 """What a message holds: a volume [ml], a quantity with its canonical value, or plain text."""
 
 
-def _shown(said: Said, units: Units) -> str:
-    if isinstance(said, str):
-        return said
-    quantity, value = said if isinstance(said, tuple) else (Quantity.VOLUME, said)
+def _shown(values: Stated, units: Units) -> str:
+    if isinstance(values, str):
+        return values
+    quantity, value = values if isinstance(values, tuple) else (Quantity.VOLUME, values)
     return show(quantity, value, units)
 
 
-def _all_shown(said: Mapping[str, Said], units: Units) -> dict[str, str]:
-    return {name: _shown(each, units) for name, each in said.items()}
+def _all_shown(figures: Mapping[str, Stated], units: Units) -> dict[str, str]:
+    return {name: _shown(each, units) for name, each in figures.items()}
 
 
 class NoSuchVessel(BadInput):
@@ -206,7 +206,7 @@ class NothingSeen(BadInput):
 class NotPossible(BadInput):
     """A value that no instrument could show."""
 
-    def __init__(self, label: str, value: Said, lowest: Said, highest: Said) -> None:
+    def __init__(self, label: str, value: Stated, lowest: Stated, highest: Stated) -> None:
         self.label, self.figures = label, (value, lowest, highest)
         super().__init__(self.words(DEFAULT))
 
@@ -223,18 +223,18 @@ REPEAT = "If this is right, repeat the command with --sure."
 class Implausible(AskedBack):
     """A value that can be, but is more likely a slip of the finger; `wording` names its quantities in braces."""
 
-    def __init__(self, wording: str, **said: Said) -> None:
-        self.wording, self.said = wording, said
+    def __init__(self, wording: str, **figures: Stated) -> None:
+        self.wording, self.figures = wording, figures
         super().__init__(self.words(DEFAULT))
 
     def question(self, units: Units) -> str:
         """Tell what is implausible, in the user's units, for somebody who can be asked."""
-        return self.wording.format(**_all_shown(self.said, units))
+        return self.wording.format(**_all_shown(self.figures, units))
 
     def words(self, units: Units) -> str:
         """Tell it to a script or a command line, with the way to say that it is so."""
-        told = self.question(units)
-        return f"{told}{'' if told.endswith(('.', '?')) else '.'} {REPEAT}"
+        question = self.question(units)
+        return f"{question}{'' if question.endswith(('.', '?')) else '.'} {REPEAT}"
 
 
 class OddLevel(Implausible):

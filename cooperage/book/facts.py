@@ -134,10 +134,10 @@ def read_fact(fact: Fact, text: str, units: Units = DEFAULT) -> Any:  # noqa: AN
         return tuple(sorted({_figure(fact, part, units) for part in parts}))
     if isinstance(fact.holds, Quantity):
         return _figure(fact, text, units)
-    said = " ".join(text.split())
-    if not 0 < len(said) <= _LONGEST:
+    line = " ".join(text.split())
+    if not 0 < len(line) <= _LONGEST:
         raise NotAFact(f"{fact.label} needs 1 to {_LONGEST} letters")
-    return said
+    return line
 
 
 def _figure(fact: Fact, text: str, units: Units) -> float:

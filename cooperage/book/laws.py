@@ -17,7 +17,7 @@ from cooperage.book.replay.snapshots import replayed, snapshots_kept
 from cooperage.book.replay.state import VesselState, is_of_another_form, to_text
 from cooperage.book.store.guards import declared_guards, missing_guards
 from cooperage.book.store.integrity import damage_in
-from cooperage.book.store.models import Base, EntryRow, MoveRow, OpenEntryRow, PlaceRow, ReadingRow, ReckonedRow
+from cooperage.book.store.models import Base, EntryRow, MoveRow, OpenEntryRow, PlaceRow, ReadingRow, StateRow
 from cooperage.book.store.readable import unreadable_in
 from cooperage.book.store.registry import Registry
 from cooperage.book.trace import all_bottlings
@@ -34,7 +34,7 @@ class Finding:
 
 
 Law = Callable[[Connection], tuple[int, list[str]]]
-MOST_TOLD = 20
+MOST_SHOWN = 20
 _RELATIVE = 1e-9  # floating-point room for sums over a whole book
 
 
@@ -81,7 +81,9 @@ def nothing_happens_to_a_retired_vessel(connection: Connection) -> tuple[int, li
     broken, counted = [], 0
     for event in events(connection):
         named = {event.vessel, *(end for move in event.moves for end in (move.source, move.destination))}
-        broken += [f"{tags[str(gone)]} has entry {event.id[:12]} after it was retired" for gone in named & retired]
+        broken += [
+            f"{tags[str(vessel_id)]} has entry {event.id[:12]} after it was retired" for vessel_id in named & retired
+        ]
         if event.kind == "retire" and event.vessel is not None:
             retired.add(event.vessel)
             counted += 1
@@ -135,11 +137,11 @@ def every_reading_is_possible(connection: Connection) -> tuple[int, list[str]]:
 def dropping_the_cache_changes_nothing(connection: Connection) -> tuple[int, list[str]]:
     """The states kept, of today and of the turns of months, are to the letter what a replay from nothing gives."""
     registry = Registry(connection)
-    anew = {vessel_id: to_text(state) for vessel_id, state in replayed(connection, registry).items()}
+    rebuilt = {vessel_id: to_text(state) for vessel_id, state in replayed(connection, registry).items()}
     broken, counted = [], 0
-    for vessel_id, kept in connection.execute(select(ReckonedRow.vessel_id, ReckonedRow.state)):
+    for vessel_id, kept in connection.execute(select(StateRow.vessel_id, StateRow.state)):
         counted += 1
-        if anew.get(vessel_id) != kept and not is_of_another_form(kept):
+        if rebuilt.get(vessel_id) != kept and not is_of_another_form(kept):
             broken.append(f"{registry.by_id(vessel_id).tag} is kept otherwise than it is reckoned")
     for at, group in groupby(snapshots_kept(connection), key=lambda row: row[0]):
         then = _states_before(connection, registry, at)
@@ -167,7 +169,7 @@ def ethanol_and_extract_are_conserved(connection: Connection) -> tuple[int, list
     for name in ("abv", "sugar_g_l"):
         place = PLACE_OF[name]
         held = [state.contents.amounts[place] for state in states.values()]
-        parts = held + [gone.amounts[place] for gone in outside.values()]
+        parts = held + [lost.amounts[place] for lost in outside.values()]
         if abs(sum(parts)) > _RELATIVE * max(1.0, sum(abs(part) for part in parts)):
             broken.append(f"{PROPERTIES[name].label} of all places sums to {sum(parts):g}, not to zero")
     return len(states) + len(outside), broken
@@ -247,4 +249,4 @@ def _held(law: Law, connection: Connection) -> Finding:
         return Finding(name, 0, [f"cannot be held, the file is damaged: {error.orig}"])
     except _UNEXPECTED as error:
         return Finding(name, 0, [f"cannot be held, something in the book is not as it was written: {error!r}"])
-    return Finding(name, counted, broken[:MOST_TOLD])
+    return Finding(name, counted, broken[:MOST_SHOWN])

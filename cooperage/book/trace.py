@@ -38,8 +38,8 @@ class Share:
 
 def share_words(fraction: float, units: Units = DEFAULT, digits: int = 1) -> str:
     """Tell a fraction as per cent; a trace is told as one, not as nothing."""
-    told = show(Quantity.PERCENT, 100 * fraction, units, digits=digits)
-    return "a trace" if fraction > 0 and told == show(Quantity.PERCENT, 0.0, units, digits=digits) else told
+    text = show(Quantity.PERCENT, 100 * fraction, units, digits=digits)
+    return "a trace" if fraction > 0 and text == show(Quantity.PERCENT, 0.0, units, digits=digits) else text
 
 
 @dataclass(slots=True)
@@ -86,15 +86,15 @@ class _Flow:
 
     def _follow(self, event: Event) -> None:
         for move in event.moves:
-            parted = self._out_of(move)
+            portion = self._out_of(move)
             if move.destination == Outside.BOTTLED:
                 bottled = self.bottled[event.id]
                 bottled.at, bottled.ml = event.at, move.ml
-                _add(bottled.strands, parted)
+                _add(bottled.strands, portion)
                 self.standing.append(bottled)
             else:
                 self.ml[move.destination] += move.ml
-                _add(self.held[move.destination], parted)
+                _add(self.held[move.destination], portion)
 
     def _out_of(self, move: Move) -> Strands:
         if move.source not in self._vessels:
@@ -103,11 +103,11 @@ class _Flow:
         self.ml[move.source] = rest = whole - move.ml
         if rest <= 0:
             self.held[move.source] = {}
-            parted = there
+            portion = there
         else:
             self.held[move.source] = _scaled(there, rest / whole)
-            parted = _scaled(there, move.ml / whole)
-        return self._marked(parted, move.source) if move.source in self._barrels else parted
+            portion = _scaled(there, move.ml / whole)
+        return self._marked(portion, move.source) if move.source in self._barrels else portion
 
     def _from_outside(self, move: Move) -> Strands:
         if move.lot is not None or move.substance is not None:
@@ -117,9 +117,9 @@ class _Flow:
             return {(UNKNOWN_ORIGIN, None): float(move.ml)}
         return _scaled(self.held[move.destination], move.ml / whole)
 
-    def _marked(self, parted: Strands, barrel: str) -> Strands:
+    def _marked(self, portion: Strands, barrel: str) -> Strands:
         marked: Strands = defaultdict(float)
-        for (origin, _), ml in parted.items():
+        for (origin, _), ml in portion.items():
             marked[origin, barrel] += ml
         return marked
 
@@ -128,8 +128,8 @@ def _scaled(strands: Strands, factor: float) -> Strands:
     return {strand: ml * factor for strand, ml in strands.items()}
 
 
-def _add(there: Strands, parted: Mapping[Strand, float]) -> None:
-    for strand, ml in parted.items():
+def _add(there: Strands, portion: Mapping[Strand, float]) -> None:
+    for strand, ml in portion.items():
         there[strand] = there.get(strand, 0.0) + ml
 
 

@@ -12,7 +12,7 @@ from string import Formatter
 from typing import Any
 
 from cooperage.book.declared.acts import KINDS, faces
-from cooperage.book.declared.fields import Holds, Told, is_required
+from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.places import OUTSIDE, Outside
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.declared.substances import SUBSTANCES
@@ -24,7 +24,7 @@ from cooperage.units import DEFAULT, Quantity, Units, show_at_length, show_exact
 ID_LETTERS = 12
 """As many letters of an entry's id as tell it from any other of a cellar."""
 _SHORT_TEXT = 40
-_LABELS = {place.value: told.label for place, told in OUTSIDE.items()}
+_LABELS = {place.value: outside.label for place, outside in OUTSIDE.items()}
 
 
 def entry_line(entry: Entry, units: Units = DEFAULT, *, seen_from: str = "", short: bool = False) -> str:
@@ -40,37 +40,37 @@ def entry_words(entry: Entry, units: Units = DEFAULT, *, seen_from: str = "", sh
     any screen, and the names of outside places and long texts are cut; nothing is left out.
     """
     subject = "" if entry.vessel in (None, seen_from) else f" {entry.vessel}"
-    told = what_was_done(entry, units, short=short)
-    told += (", " if told and entry.note else "") + (f"“{entry.note}”" if entry.note else "")
+    text = what_was_done(entry, units, short=short)
+    text += (", " if text and entry.note else "") + (f"“{entry.note}”" if entry.note else "")
     by = "" if short else f" by {(entry.struck_by or '')[:ID_LETTERS]}"
     struck = f"STRUCK{by}: " if entry.struck_by else ""
-    return visible(f"{struck}{entry.kind}{subject}{': ' if told else ''}{told}")
+    return visible(f"{struck}{entry.kind}{subject}{': ' if text else ''}{text}")
 
 
 def what_was_done(entry: Entry, units: Units = DEFAULT, *, short: bool = False) -> str:
     """Tell an entry's fields, moves and readings, where its kind, vessel and note stand beside it."""
-    return visible(", ".join(_Telling(entry, units, short=short).phrases()))
+    return visible(", ".join(_EntryText(entry, units, short=short).phrases()))
 
 
 def entry_in_full(entry: Entry, units: Units = DEFAULT) -> list[str]:
     """Tell everything, line by line: by whom, done and written when, each field, move and reading, struck or not."""
-    told = _Telling(entry, units)
+    writer = _EntryText(entry, units)
     struck = [f"STRUCK by entry {entry.struck_by}: it counts no more"] if entry.struck_by else []
     lines = [
         f"{entry.kind} {entry.vessel or ''}".rstrip()
         + f", done {show_when(entry.happened_at)} by {entry.hand or 'nobody named'}",
         f"written {show_when(entry.written_at)}, id {entry.id}",
         *struck,
-        *told.fields(),
-        *told.ledger(),
-        *told.instruments(),
-        *told.documents(),
+        *writer.fields(),
+        *writer.ledger(),
+        *writer.instruments(),
+        *writer.documents(),
         *([f"note: {entry.note}"] if entry.note else []),
     ]
     return [visible(line, lines=True) for line in lines]
 
 
-class _Telling:
+class _EntryText:
     """The words of one entry in one person's units."""
 
     def __init__(self, entry: Entry, units: Units, *, short: bool = False) -> None:
@@ -85,18 +85,18 @@ class _Telling:
 
     def phrases(self) -> list[str]:
         """List all there is to tell on one line: what the hand said, what moved, what was read."""
-        fields, moves = self.fields(flags=False), self._moves_told()
+        fields, moves = self.fields(flags=False), self._move_texts()
         if self._entry.strikes and moves:
             fields, moves = [f"{', '.join(fields)} ({', '.join(moves)})"], []
-        return [*fields, *moves, *self._readings_told(), *self._flags()]
+        return [*fields, *moves, *self._reading_texts(), *self._flags()]
 
     def fields(self, *, flags: bool = True) -> list[str]:
         """List the fields that were given, but for those that the moves tell."""
-        sentence, told = self._sentence()
+        sentence, used = self._sentence()
         words = [
             self._phrase(name, value)
             for name, value in self._given.items()
-            if name not in told and not self._is_flag(name) and not self._is_told_elsewhere(name, value)
+            if name not in used and not self._is_flag(name) and not self._is_shown_elsewhere(name, value)
         ]
         return [*([sentence] if sentence else []), *words, *(self._flags() if flags else [])]
 
@@ -109,19 +109,19 @@ class _Telling:
 
     def instruments(self) -> Iterator[str]:
         """Tell what each reading may be off by, unless the hand said so, and those that no field tells."""
-        is_said = any(face.holds is Holds.SPREAD and name in self._given for name, face in self._faces.items())
+        is_given = any(face.holds is Holds.SPREAD and name in self._given for name, face in self._faces.items())
         for read in self._entry.readings:
             if not self._is_in_a_field(read):
                 how = f", {read.method}" if read.method else ""
                 yield f"  {read.vessel}: {self._reading(read)}, give or take {self._spread(read)}{how}"
-            elif not is_said:
+            elif not is_given:
                 yield f"give or take {self._spread(read)}, as is usual"
 
     def documents(self) -> list[str]:
         """Return the documents kept with the entry, each whole."""
         return [f"{face.label}: {self._given[name]}" for name, face in self._documents().items()]
 
-    def _documents(self) -> dict[str, Told]:
+    def _documents(self) -> dict[str, FieldSpec]:
         return {name: face for name, face in self._faces.items() if face.is_document and name in self._given}
 
     def _is_flag(self, name: str) -> bool:
@@ -134,10 +134,10 @@ class _Telling:
         """Return the kind's own sentence and the fields in it; nothing where one of them is not known."""
         pattern = "" if self._kind is None else self._kind.sentence
         names = {name for _, name, _, _ in Formatter().parse(pattern) if name}
-        said = self._entry.said
-        if not names or any(said.get(name) in (None, "") for name in names):
+        values = self._entry.said
+        if not names or any(values.get(name) in (None, "") for name in names):
             return "", set()
-        return pattern.format_map({name: self._shown(name, said[name]) for name in names}), names
+        return pattern.format_map({name: self._shown(name, values[name]) for name in names}), names
 
     def _phrase(self, name: str, value: Any) -> str:  # noqa: ANN401 - whatever the field holds
         face = self._faces.get(name)
@@ -145,11 +145,11 @@ class _Telling:
             return f"{name} {value}"
         if face.is_document:
             return f"with its {face.label}"
-        return (face.says or f"{face.label} {{}}").format(self._shown(name, value))
+        return (face.phrase or f"{face.label} {{}}").format(self._shown(name, value))
 
     # --- what moves and readings tell already -----------------------------------------------------------------------
 
-    def _is_told_elsewhere(self, name: str, value: Any) -> bool:  # noqa: ANN401 - whatever the field holds
+    def _is_shown_elsewhere(self, name: str, value: Any) -> bool:  # noqa: ANN401 - whatever the field holds
         face = self._faces.get(name)
         if face is None:
             return False
@@ -157,7 +157,7 @@ class _Telling:
             return True
         return face.moved and self._is_moved(face, value)
 
-    def _is_moved(self, face: Told, value: Any) -> bool:  # noqa: ANN401 - whatever the field holds
+    def _is_moved(self, face: FieldSpec, value: Any) -> bool:  # noqa: ANN401 - whatever the field holds
         moves = self._entry.moves
         if face.holds is Quantity.VOLUME:
             return any(move.ml == value for move in moves)
@@ -167,7 +167,7 @@ class _Telling:
             return any(_same(value, move.lot) for move in moves)
         return any(_same(value, end) for move in moves for end in (move.source, move.destination))
 
-    def _moves_told(self) -> list[str]:
+    def _move_texts(self) -> list[str]:
         moves = self._entry.moves
         if self._entry.strikes:  # its moves are the reverse: told is what no longer counts
             moves = [move._replace(source=move.destination, destination=move.source) for move in reversed(moves)]
@@ -176,8 +176,8 @@ class _Telling:
 
     def _is_dose(self, move: Move) -> bool:
         """Say whether a move is the volume of a dose, which is told beside its amount."""
-        said = self._entry.said
-        dosed = [name for name, _ in said.get("doses") or ()] + [said.get("substance")]
+        values = self._entry.said
+        dosed = [name for name, _ in values.get("doses") or ()] + [values.get("substance")]
         return move.substance is not None and move.substance in dosed
 
     def _move(self, move: Move) -> str:
@@ -192,7 +192,7 @@ class _Telling:
             return f"{volume}{from_} {self._place(move.destination)}"
         return volume + from_ + ("" if move.destination == subject else f" to {move.destination}")
 
-    def _readings_told(self) -> list[str]:
+    def _reading_texts(self) -> list[str]:
         return [self._reading(read) for read in self._entry.readings if not self._is_in_a_field(read)]
 
     def _is_in_a_field(self, read: Observed) -> bool:
@@ -210,19 +210,19 @@ class _Telling:
     # --- one value in words -----------------------------------------------------------------------------------------
 
     def _shown(self, name: str, value: Any) -> str:  # noqa: ANN401 - whatever the field holds
-        face, said = self._faces[name], self._entry.said
+        face, values = self._faces[name], self._entry.said
         if face.named is not None:
             return face.named(str(value))
         if isinstance(face.holds, Quantity):
             return self._quantity(face.holds, value)
         match face.holds:
             case Holds.VALUE:
-                return self._value(str(said.get("property")), value)
+                return self._value(str(values.get("property")), value)
             case Holds.SPREAD:
-                read = PROPERTIES[str(said["property"])]
-                return show_spread(read.quantity, value, said["value"], self._units)
+                read = PROPERTIES[str(values["property"])]
+                return show_spread(read.quantity, value, values["value"], self._units)
             case Holds.AMOUNT:
-                return self._amount(str(said.get("substance")), value)
+                return self._amount(str(values.get("substance")), value)
             case Holds.DRAWS:
                 return ", ".join(self._draw(part, amount) for part, amount in value)
             case Holds.PLACE:
@@ -268,7 +268,7 @@ class _Telling:
 
 
 @cache
-def _declared(kind: str) -> tuple[dict[str, Told], dict[str, Any]]:
+def _declared(kind: str) -> tuple[dict[str, FieldSpec], dict[str, Any]]:
     """Return each field's declaration and the default of those that have one, both by name."""
     own = faces(KINDS[kind])
     defaults = {declared.name: declared.default for declared, _ in own if not is_required(declared)}
@@ -279,9 +279,9 @@ def _is_blank(value: object) -> bool:
     return value is None or value is False or value in ("", [], ())
 
 
-def _same(said: object, name: str | None) -> bool:
+def _same(value: object, name: str | None) -> bool:
     """Say whether a hand meant this tag, lot or place: in either case."""
-    return name is not None and str(said).strip().casefold() == name.casefold()
+    return name is not None and str(value).strip().casefold() == name.casefold()
 
 
 def _label(declared: Mapping[str, Any], name: str) -> str:

@@ -7,7 +7,7 @@ import click
 
 from cooperage import __version__
 from cooperage.cli.shared.plain_streams import plain_output
-from cooperage.machine import say_every_letter
+from cooperage.machine import use_utf8_output
 
 _ROOMS = {
     "demo": "demo",
@@ -48,7 +48,7 @@ class Rooms(click.Group):
 
     def main(self, *args: Any, **options: Any) -> Any:  # noqa: ANN401 - as click declares it
         """Run the program; what it prints may hold any letter, and passes through plain streams."""
-        say_every_letter()
+        use_utf8_output()
         with plain_output():
             return super().main(*args, **options)
 
@@ -66,9 +66,9 @@ class Rooms(click.Group):
 
     def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401 - as click declares it
         """Run a command; whatever a person can put right becomes one line and an exit status."""
-        from cooperage.cli.shared.desk import plainly
+        from cooperage.cli.shared.desk import errors_explained
 
-        with plainly(ctx):
+        with errors_explained(ctx):
             return super().invoke(ctx)
 
 

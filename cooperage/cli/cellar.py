@@ -35,16 +35,16 @@ def cellar_command(
     if as_json:
         print_json({fact.key: facts.values[fact.key] for fact in wanted})
     else:
-        _tell(wanted, facts)
+        _print(wanted, facts)
 
 
 def _set(book: Book, fact: Fact, text: str | None) -> None:
-    said = None if text is None else read_fact(fact, text, settings().units)
+    value = None if text is None else read_fact(fact, text, settings().units)
     with book.writing() as session:
-        set_fact(session.connection, fact, said)
+        set_fact(session.connection, fact, value)
 
 
-def _tell(wanted: list[Fact], facts: Facts) -> None:
+def _print(wanted: list[Fact], facts: Facts) -> None:
     units = settings().units
     rows = [
         (

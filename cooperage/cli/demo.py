@@ -9,7 +9,7 @@ from platformdirs import user_data_path
 from cooperage.book import Book
 from cooperage.book.errors import CellarUnusable
 from cooperage.book.store.naming import cellar_file
-from cooperage.cli.files import counted
+from cooperage.cli.files import format_counts
 from cooperage.cli.shared.desk import has_terminal, settings
 from cooperage.errors import BadInput
 
@@ -33,7 +33,7 @@ def demo_command(place: str | None, *, no_ui: bool, anew: bool, fixed_dates: boo
     """Open the demo cellar, an invented meadery with two years behind it; build it if it is not there yet."""
     instead = "the demo is a file: give --at a path; `cooperage copy --to URL` takes it there"
     path = cellar_file(place, instead) if place else user_data_path("cooperage") / "demo.db"
-    for line in _made_ready(path, is_own_place=place is None, anew=anew, fixed_dates=fixed_dates):
+    for line in _made_ready(path, is_own_place=place is None, rebuilt=anew, fixed_dates=fixed_dates):
         click.echo(line)
     if no_ui:
         return
@@ -47,16 +47,16 @@ def demo_command(place: str | None, *, no_ui: bool, anew: bool, fixed_dates: boo
     book.close()
 
 
-def _made_ready(path: Path, *, is_own_place: bool, anew: bool, fixed_dates: bool) -> list[str]:
+def _made_ready(path: Path, *, is_own_place: bool, rebuilt: bool, fixed_dates: bool) -> list[str]:
     """See that the demo is there, and tell what was done for it."""
-    from cooperage.exchange.demo import NotTheDemo, build_anew, build_demo, is_demo
+    from cooperage.exchange.demo import NotTheDemo, build_demo, is_demo, rebuild_demo
 
-    if not path.exists() or (not (anew and is_own_place) and _counts_as_new(path, is_own_place=is_own_place)):
+    if not path.exists() or (not (rebuilt and is_own_place) and _counts_as_new(path, is_own_place=is_own_place)):
         return [_built(path, build_demo(path, fixed_dates=fixed_dates))]
     if not is_own_place and not is_demo(path):
         raise NotTheDemo(path)
-    if anew:
-        done, kept = build_anew(path, fixed_dates=fixed_dates)
+    if rebuilt:
+        done, kept = rebuild_demo(path, fixed_dates=fixed_dates)
         old = f"kept as {kept}" if kept else "gone; nothing had been written in it"
         return [_built(path, done), f"the old one is {old}"]
     if fixed_dates:
@@ -74,4 +74,4 @@ def _counts_as_new(path: Path, *, is_own_place: bool) -> bool:
 
 
 def _built(path: Path, done: "Imported") -> str:
-    return f"the demo cellar is at {path} ({counted(done)})"
+    return f"the demo cellar is at {path} ({format_counts(done)})"

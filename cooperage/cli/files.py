@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cooperage.book.store.naming import cellar_file, cellar_url, name_of
+from cooperage.book.store.naming import cellar_file, cellar_name, cellar_url
 from cooperage.cli.shared.desk import (
     cellar_place,
     json_option,
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from cooperage.exchange import Imported
 
 
-def counted(done: "Imported") -> str:
+def format_counts(done: "Imported") -> str:
     """Tell how many rows of each file went in."""
     return ", ".join(f"{count} {name}" for name, count in done.counts.items() if count) or "nothing new"
 
@@ -41,7 +41,7 @@ def import_command(ctx: click.Context, path: Path, dry_run: bool, as_json: bool)
     if as_json:
         print_json(done)
         return
-    click.echo(("would import " if dry_run else "imported ") + counted(done))
+    click.echo(("would import " if dry_run else "imported ") + format_counts(done))
     for note in done.notes:
         click.echo(note)
 
@@ -69,7 +69,7 @@ def copy_command(ctx: click.Context, url: str) -> None:
     from cooperage.exchange import copy_book
 
     copied = copy_book(open_book(ctx), url)
-    click.echo(f"copied {sum(copied.values())} rows of {len(copied)} tables to {name_of(cellar_url(url))}")
+    click.echo(f"copied {sum(copied.values())} rows of {len(copied)} tables to {cellar_name(cellar_url(url))}")
 
 
 @click.command("backup")

@@ -47,7 +47,7 @@ def forecast_command(
 
 
 def _line(ahead: Ahead) -> tuple[str, ...]:
-    told = ahead.forecast
+    forecast = ahead.forecast
     top = (
         ("", "")
         if ahead.top_by is None
@@ -57,11 +57,11 @@ def _line(ahead: Ahead) -> tuple[str, ...]:
         )
     )
     return (
-        told.barrel,
-        *_told(Quantity.VOLUME, told.ml),
-        *_told(Quantity.LENGTH, told.headspace_mm),
-        *_told(Quantity.STRENGTH, told.abv),
-        *_told(Quantity.SUGAR, told.sugar_g_l),
+        forecast.barrel,
+        *_format_band(Quantity.VOLUME, forecast.ml),
+        *_format_band(Quantity.LENGTH, forecast.headspace_mm),
+        *_format_band(Quantity.STRENGTH, forecast.abv),
+        *_format_band(Quantity.SUGAR, forecast.sugar_g_l),
         *top,
         ahead.basis,
     )
@@ -71,7 +71,7 @@ def _latest(latest: datetime | None) -> str:
     return "or later" if latest is None else f"to {show_day(latest)}"
 
 
-def _told(quantity: Quantity, band: Band | None) -> tuple[str, str]:
+def _format_band(quantity: Quantity, band: Band | None) -> tuple[str, str]:
     """Write a figure, and its interval without the unit."""
     if band is None:
         return "?", ""
@@ -82,11 +82,16 @@ def _told(quantity: Quantity, band: Band | None) -> tuple[str, str]:
 
 
 def _row(ahead: Ahead) -> dict[str, Any]:
-    told, top = ahead.forecast, ahead.top_by
-    bands = {"ml": told.ml, "headspace_mm": told.headspace_mm, "abv": told.abv, "sugar_g_l": told.sugar_g_l}
+    forecast, top = ahead.forecast, ahead.top_by
+    bands = {
+        "ml": forecast.ml,
+        "headspace_mm": forecast.headspace_mm,
+        "abv": forecast.abv,
+        "sugar_g_l": forecast.sugar_g_l,
+    }
     return {
-        "barrel": told.barrel,
-        "on": told.on,
+        "barrel": forecast.barrel,
+        "on": forecast.on,
         **{name: None if band is None else [band.value, band.low, band.high] for name, band in bands.items()},
         "celsius": ahead.climate.celsius,
         "humidity": ahead.climate.humidity,

@@ -8,16 +8,16 @@ import click
 from cooperage.book import KINDS, Act
 from cooperage.book.declared import acts
 from cooperage.book.declared.acts import faces
-from cooperage.book.declared.fields import Holds, Told, is_required
-from cooperage.book.declared.from_text import hear
-from cooperage.cli.shared.desk import json_option, open_book, print_json, settings, tell_cautions, tell_each_once
+from cooperage.book.declared.fields import FieldSpec, Holds, is_required
+from cooperage.book.declared.from_text import parse_act
+from cooperage.cli.shared.desk import json_option, open_book, print_cautions, print_cautions_once, print_json, settings
 from cooperage.units import DEFAULT, Quantity, show
 
 if TYPE_CHECKING:
     from cooperage.book.dangers.dangers import Caution
 
 
-def _parameter(face: Told, *, required: bool) -> click.Parameter:
+def _parameter(face: FieldSpec, *, required: bool) -> click.Parameter:
     name = face.name.replace("-", "_")
     if face.argument:
         return click.Argument(
@@ -33,7 +33,7 @@ def _parameter(face: Told, *, required: bool) -> click.Parameter:
     )
 
 
-def _said(face: Told, given: dict[str, Any]) -> str:
+def _given_text(face: FieldSpec, given: dict[str, Any]) -> str:
     name = face.name.replace("-", "_")
     value = given.get(name, given.get(f"said_{name}"))
     return "yes" if value is True else "" if value in (None, False) else str(value)
@@ -54,20 +54,20 @@ def _command(kind: type[Act]) -> click.Command:
     return json_option(command)
 
 
-def _writes(kind: type[Act], own: list[Told]) -> Callable[..., None]:
+def _writes(kind: type[Act], own: list[FieldSpec]) -> Callable[..., None]:
     @click.pass_context
     def write(ctx: click.Context, /, **given: Any) -> None:  # noqa: ANN401 - what click hands over
         book, mine = open_book(ctx), settings()
-        texts = {face.name: _said(face, given) for face in own}
+        texts = {face.name: _given_text(face, given) for face in own}
         texts |= {"when": given["when"] or "", "hand": given["hand"] or mine.hand, "note": given["note"]}
         texts["sure"] = "yes" if given["sure"] else ""
-        act = hear(kind.kind, texts, book.now(), mine.units)
-        write_and_tell(book, act, as_json=given["as_json"])
+        act = parse_act(kind.kind, texts, book.now(), mine.units)
+        write_and_print(book, act, as_json=given["as_json"])
 
     return write
 
 
-def write_and_tell(book: Any, act: Act, *, as_json: bool) -> None:  # noqa: ANN401 - a Book
+def write_and_print(book: Any, act: Act, *, as_json: bool) -> None:  # noqa: ANN401 - a Book
     """Write an act, its cautions told once the book takes it and before it holds; then tell how the vessels stand."""
     from cooperage.book.dangers.dangers import cautions
     from cooperage.book.dangers.work import work_of
@@ -81,11 +81,11 @@ def write_and_tell(book: Any, act: Act, *, as_json: bool) -> None:  # noqa: ANN4
     found = cautions(work_of(act, cellar, settings().units))
     with book.writing() as session:
         written = write_in(session, book, act)
-        tell_cautions(found)
-    _tell_written(book, written, found, as_json=as_json)
+        print_cautions(found)
+    _print_written(book, written, found, as_json=as_json)
 
 
-def _tell_written(book: Any, written: Any, found: Sequence["Caution"], *, as_json: bool) -> None:  # noqa: ANN401 - a Book and a Written
+def _print_written(book: Any, written: Any, found: Sequence["Caution"], *, as_json: bool) -> None:  # noqa: ANN401 - a Book and a Written
     """Print what was written as the book has it, and how the vessels stand now."""
     from cooperage.book.log import entries
     from cooperage.book.words import ID_LETTERS, entry_words
@@ -101,8 +101,8 @@ def _tell_written(book: Any, written: Any, found: Sequence["Caution"], *, as_jso
         print_json({**about, "litres": now, "told": entry_words(entry), "cautions": found})
     else:
         held = "; ".join(f"{cellar[tag].tag} holds {show(Quantity.VOLUME, cellar[tag].ml, units)}" for tag in tags)
-        told = f"written: {entry_words(entry, units)}; id {written.id[:ID_LETTERS]}"
-        click.echo(told + (f"; {held}" if held else ""))
+        text = f"written: {entry_words(entry, units)}; id {written.id[:ID_LETTERS]}"
+        click.echo(text + (f"; {held}" if held else ""))
 
 
 log_command = click.Group(
@@ -123,14 +123,14 @@ def retire_command(
     """Retire a vessel, or, without a tag, tell which barrels ask for it and why."""
     book = open_book(ctx)
     if tag is None:
-        _tell_candidates(book, as_json=as_json)
+        _print_candidates(book, as_json=as_json)
         return
     texts = {"vessel": tag, "reason": reason or "", "when": when or "", "hand": hand or settings().hand}
-    act = hear("retire", texts, book.now(), settings().units)
-    write_and_tell(book, act, as_json=as_json)
+    act = parse_act("retire", texts, book.now(), settings().units)
+    write_and_print(book, act, as_json=as_json)
 
 
-def _tell_candidates(book: Any, *, as_json: bool) -> None:  # noqa: ANN401 - a Book
+def _print_candidates(book: Any, *, as_json: bool) -> None:  # noqa: ANN401 - a Book
     from cooperage.programme.signs.retirement import candidates
 
     found = candidates(book, DEFAULT if as_json else settings().units)
@@ -139,6 +139,6 @@ def _tell_candidates(book: Any, *, as_json: bool) -> None:  # noqa: ANN401 - a B
         return
     for each in found:
         click.echo(f"{each.barrel}  {'; '.join(each.why)}")
-    tell_each_once(each.cautions for each in found)
+    print_cautions_once(each.cautions for each in found)
     if not found:
         click.echo("no barrel asks to be retired")

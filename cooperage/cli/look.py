@@ -16,15 +16,15 @@ from cooperage.cli.shared.desk import (
     json_option,
     open_book,
     plain,
+    print_cautions,
+    print_cautions_once,
     print_json,
     print_table,
     settings,
-    tell_cautions,
-    tell_each_once,
 )
 from cooperage.programme.losses.ledger import LossRate, loss_rates
-from cooperage.programme.losses.level import Level, level_now, told_level, told_short
-from cooperage.programme.rounds.due import Due, next_due, rounds, soonest
+from cooperage.programme.losses.level import Level, format_level, format_short, level_now
+from cooperage.programme.rounds.due import Due, next_due, next_task, rounds
 from cooperage.programme.signs.all_signs import signs
 from cooperage.programme.upkeep.beginnings import missing, nothing_due
 from cooperage.programme.upkeep.cautions import cautions_of_task, cautions_of_walk, why_and_caution
@@ -32,7 +32,7 @@ from cooperage.tasting.vessels import vessel_scores
 from cooperage.units import DEFAULT, Quantity, Units, counted, read_span, show, show_day
 
 
-def place_words(standing: Standing) -> str:
+def chalked_place(standing: Standing) -> str:
     """Write a position the way it is chalked: room row-bay-tier."""
     room, *rest = standing.position
     return " ".join(part for part in (room or "", "-".join(str(each) for each in rest if each is not None)) if part)
@@ -86,7 +86,7 @@ def rounds_command(ctx: click.Context, on: str | None, as_json: bool) -> None:
     minded = cautions_of_walk(((d.task, d.barrel, d.keg) for d in due), cellar, settings().units)
     rows = [
         (
-            place_words(cellar[d.barrel]),
+            chalked_place(cellar[d.barrel]),
             d.barrel,
             d.task.value,
             show_day(d.due),
@@ -95,15 +95,15 @@ def rounds_command(ctx: click.Context, on: str | None, as_json: bool) -> None:
         )
         for d, found in zip(due, minded, strict=True)
     ]
-    empty = "" if rows else nothing_due(cellar, soonest(cellar, rates))
+    empty = "" if rows else nothing_due(cellar, next_task(cellar, rates))
     print_table(("where", "barrel", "task", "due", "expect", "why"), rows, empty=empty)
-    tell_each_once(minded)
+    print_cautions_once(minded)
 
 
 def _expected(due: Due) -> str:
     if due.expected_ml is None or due.level is None:
         return ""
-    return f"{told_short(due.level, settings().units)} from {due.keg or '?'}"
+    return f"{format_short(due.level, settings().units)} from {due.keg or '?'}"
 
 
 def _as_of(on: str | None) -> datetime | None:
@@ -168,9 +168,9 @@ def _barrel_line(standing: Standing, rate: LossRate | None) -> tuple[str, ...]:
     fill = "?" if standing.fill_number is None else str(standing.fill_number)
     return (
         standing.tag,
-        place_words(standing),
+        chalked_place(standing),
         "retired" if standing.is_retired else "empty" if standing.ml == 0 else volume(standing.ml),
-        told_level(level_now(standing, rate), units) if standing.ml else "",
+        format_level(level_now(standing, rate), units) if standing.ml else "",
         volume(standing.vessel.capacity_ml),
         fill if standing.vessel.is_barrel else "",
         (lots[0] + (f" +{len(lots) - 1}" if len(lots) > 1 else "")) if lots else "",
@@ -190,7 +190,7 @@ def barrel_command(ctx: click.Context, tag: str, on: str | None, as_json: bool) 
     cellar = book.cellar(_as_of(on))
     standing = cellar[tag]
     with book.reading() as connection:
-        told = entries(connection, vessel_id=standing.vessel.id, until=cellar.at)
+        history = entries(connection, vessel_id=standing.vessel.id, until=cellar.at)
     figures = [standing.figure(name) for name in PROPERTIES]
     rates = loss_rates(book, cellar)
     coming = next_due(standing, cellar, rates, units=DEFAULT if as_json else settings().units)
@@ -203,23 +203,23 @@ def barrel_command(ctx: click.Context, tag: str, on: str | None, as_json: bool) 
             "due": [due_row(due, cellar) for due in coming],
             "cautions": found,
             "scores": vessel_scores(book, standing.tag),
-            "entries": [plain(entry) | {"told": entry_words(entry)} for entry in told],
+            "entries": [plain(entry) | {"told": entry_words(entry)} for entry in history],
         }
         print_json(barrel)
         return
     _print_barrel(standing, level, figures, coming)
-    tell_cautions(found, err=False)
-    for entry in told[-12:]:
+    print_cautions(found, err=False)
+    for entry in history[-12:]:
         click.echo(f"  {entry_line(entry, settings().units, seen_from=standing.tag)}")
 
 
 def _print_barrel(standing: Standing, level: Level, figures: list[Figure], coming: list[Due]) -> None:
     units, barrel = settings().units, standing.vessel.barrel
-    click.echo(f"{standing.tag}  {standing.vessel.kind}  {place_words(standing)}")
+    click.echo(f"{standing.tag}  {standing.vessel.kind}  {chalked_place(standing)}")
     held = "retired" if standing.is_retired else f"{volume(standing.ml)} of {volume(standing.vessel.capacity_ml)}"
     click.echo(f"  book    {held} ({standing.vessel.capacity_how} capacity)")
     if level.is_expected and not standing.is_retired:
-        click.echo(f"  now     {told_level(level, units)}{'' if level.is_at_most else ', 90 % within'}: {level.how}")
+        click.echo(f"  now     {format_level(level, units)}{'' if level.is_at_most else ', 90 % within'}: {level.how}")
     if barrel is not None:
         wood = ", ".join(part for part in (barrel.wood, barrel.forest, barrel.toast_staves) if part) or "unknown"
         fill = "?" if standing.fill_number is None else standing.fill_number
@@ -252,7 +252,7 @@ def signs_command(ctx: click.Context, as_json: bool) -> None:
     rows = [(s.vessel, s.kind, "" if s.since is None else show_day(s.since), s.why) for s in found]
     empty = missing(cellar) or "No sign of trouble."
     print_table(("vessel", "sign", "since", "why"), rows, empty=empty)
-    tell_each_once(sign.cautions for sign in found)
+    print_cautions_once(sign.cautions for sign in found)
 
 
 @click.command("trace")

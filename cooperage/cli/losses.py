@@ -40,7 +40,7 @@ def losses_command(ctx: click.Context, by: str, since: str | None, until: str | 
     if as_json:
         print_json([_row(by, row, usual.get(row.what)) for row in rows])
     else:
-        _tell(by, rows, usual)
+        _print(by, rows, usual)
         lost = allowance_over(book, span).words(total_ml(rows), settings().units)
         click.echo(f"lost in all: {lost}")
 
@@ -49,7 +49,7 @@ def _row(by: str, row: LossRow, usual_ml: int | None) -> dict[str, Any]:
     return {
         by: row.what,
         "litres": row.total_ml / 1000,
-        "drunk": row.drunk_ml / 1000,
+        "drunk": row.taken_ml / 1000,
         "usual": None if usual_ml is None else usual_ml / 1000,
         "causes": {cause: ml / 1000 for cause, ml in row.causes.items()},
     }
@@ -59,12 +59,12 @@ def _volume(ml: int | None) -> str:
     return "" if ml is None else show(Quantity.VOLUME, ml, settings().units)
 
 
-def _tell(by: str, rows: list[LossRow], usual: dict[str, int]) -> None:
+def _print(by: str, rows: list[LossRow], usual: dict[str, int]) -> None:
     lines = [
         (
             row.what,
             _volume(row.total_ml),
-            _volume(row.drunk_ml),
+            _volume(row.taken_ml),
             _volume(usual.get(row.what)),
             ", ".join(f"{cause} {_volume(ml)}" for cause, ml in sorted(row.causes.items())),
         )

@@ -113,7 +113,7 @@ def lift(ctx: click.Context, code: str, as_json: bool) -> None:
 @click.argument("code")
 @json_option
 @click.pass_context
-def tell_results(ctx: click.Context, code: str, as_json: bool) -> None:
+def print_results(ctx: click.Context, code: str, as_json: bool) -> None:
     """Tell how the panel saw each glass of a revealed flight, and how little so small a panel can tell."""
     poured = flight(open_book(ctx), code)
     found = results(poured)

@@ -8,7 +8,7 @@ from cooperage.book import Book
 from cooperage.book.laws import check
 from cooperage.book.store.engine import filling
 from cooperage.book.store.models import Base, EntryRow, FlightRow, OpenEntryRow, PlaceRow
-from cooperage.book.store.naming import cellar_url, name_of
+from cooperage.book.store.naming import cellar_name, cellar_url
 from cooperage.exchange.errors import InTheWay, NotCopied
 
 CHUNK = 1000
@@ -23,12 +23,12 @@ def copy_book(book: Book, place: str) -> dict[str, int]:
     """
     url = cellar_url(place)
     with book.reading() as source, filling(url) as target:
-        _refuse_unless_empty(target, name_of(url))
+        _refuse_unless_empty(target, cellar_name(url))
         tables = Base.metadata.sorted_tables
         counts = {table.name: _copy(table, source, target) for table in tables}
         _reveal(source, target)
         target.execute(delete(OpenEntryRow))  # nothing joins the entries any more
-        _prove(source, target, name_of(url))
+        _prove(source, target, cellar_name(url))
     return counts
 
 

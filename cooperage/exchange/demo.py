@@ -14,7 +14,7 @@ from cooperage.book import Book, utc_now
 from cooperage.book.errors import CellarUnusable
 from cooperage.book.store.models import EntryRow
 from cooperage.errors import Refused
-from cooperage.exchange.exporting import everything
+from cooperage.exchange.exporting import all_rows
 from cooperage.exchange.first_import import import_into
 from cooperage.exchange.importing import Imported, shift_to_yesterday
 from cooperage.exchange.tables.cells import Clock, show_cell
@@ -50,7 +50,7 @@ def is_demo(place: Path) -> bool:
         book.close()
 
 
-def build_anew(place: Path, *, fixed_dates: bool = False) -> tuple[Imported, Path | None]:
+def rebuild_demo(place: Path, *, fixed_dates: bool = False) -> tuple[Imported, Path | None]:
     """Build the demo again in the place of an old one; return also the name under which the old one is kept, if it is.
 
     It is kept when anything was written in it, or when that cannot be told. At every moment the old demo or the new one
@@ -105,7 +105,7 @@ def _is_of_use(place: Path) -> bool:
         return True
     try:
         with book.reading() as connection:
-            there = everything(connection)
+            there = all_rows(connection)
             ids = {cells["id"] for cells in there.pop("entries")}
             rows = {name: Counter(_bare(name, cells) for cells in found) for name, found in there.items()}
     finally:
@@ -136,14 +136,16 @@ def _normal(name: str, row: Row, clock: Clock) -> Mapping[str, str]:
         return show_vessel(read_vessel(row, clock))
     if name == "lots":
         return show_lot(read_lot(row, clock))
-    said = row.values(FILES[name], clock)
-    return {column.name: show_cell(column, said.get(column.fills)) for column in FILES[name]}
+    values = row.values(FILES[name], clock)
+    return {column.name: show_cell(column, values.get(column.fills)) for column in FILES[name]}
 
 
 def _bare(name: str, cells: Mapping[str, str]) -> tuple[str, ...]:
     """Return a row's cells without what differs from one building to the next: ids, and on which days all of it was."""
-    return tuple(_told(column, cells.get(column.name, "")) for column in FILES[name] if column.holds is not Plain.ID)
+    return tuple(
+        _describe_cell(column, cells.get(column.name, "")) for column in FILES[name] if column.holds is not Plain.ID
+    )
 
 
-def _told(column: Column, text: str) -> str:
+def _describe_cell(column: Column, text: str) -> str:
     return "a date" if column.holds is Plain.WHEN and text else text

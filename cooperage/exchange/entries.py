@@ -18,7 +18,7 @@ _NOT_OWN = {name: _COMMON | {column.name for column in own} for name, own in _OW
 
 
 @dataclass(frozen=True, slots=True)
-class EntryRow:
+class ReadEntry:
     """A row read: its act, and the id and the time of writing if the file gives them."""
 
     row: Row
@@ -27,7 +27,7 @@ class EntryRow:
     written_at: datetime | None
 
 
-def read_entry(row: Row, clock: Clock) -> EntryRow:
+def read_entry(row: Row, clock: Clock) -> ReadEntry:
     """Read one row. Raises BadCell."""
     common = row.values(EVERY_ACT, clock)
     kind = common["kind"]
@@ -38,7 +38,7 @@ def read_entry(row: Row, clock: Clock) -> EntryRow:
     if "written" in common and common["written"] < common["at"]:
         raise row.bad("nothing is written before it has happened; correct one of the two", "written")
     act = KINDS[kind](**{name: common[name] for name in _OF_ACT if name in common}, **own)
-    return EntryRow(row, act, common.get("id"), common.get("written"))
+    return ReadEntry(row, act, common.get("id"), common.get("written"))
 
 
 def show_entry(entry: Entry) -> dict[str, str]:
@@ -46,9 +46,9 @@ def show_entry(entry: Entry) -> dict[str, str]:
     common: dict[str, Any] = {"at": entry.happened_at, "kind": entry.kind, "hand": entry.hand, "note": entry.note}
     common |= {"sure": True, "id": entry.id, "written": entry.written_at}
     cells = {column.name: show_cell(column, common[column.fills]) for column in EVERY_ACT}
-    return cells | _said(entry.kind, entry.said)
+    return cells | _own_cells(entry.kind, entry.said)
 
 
-def _said(kind: str, said: Mapping[str, Any]) -> dict[str, str]:
-    words = dict(said)
+def _own_cells(kind: str, values: Mapping[str, Any]) -> dict[str, str]:
+    words = dict(values)
     return {column.name: show_cell(resolved(column, words), words.get(column.fills)) for column in _OWN[kind]}

@@ -29,9 +29,9 @@ class Placed(CooperageError):
         """Tell the place, and the cause in the person's units."""
         return self._at(self.cause.words(units))
 
-    def _at(self, told: str) -> str:
+    def _at(self, problem: str) -> str:
         where = f"{self.file} line {self.line}"
-        return f"{where}, column {self.column}: {told}" if self.column else f"{where}: {told}"
+        return f"{where}, column {self.column}: {problem}" if self.column else f"{where}: {problem}"
 
 
 class BadCell(Placed, BadInput):
@@ -49,8 +49,10 @@ class AskedRow(RefusedRow, AskedBack):
 
     def words(self, units: Any) -> str:  # noqa: ANN401 - as its root has it
         """Tell the place and the question, and how a file answers it."""
-        told = self.cause.question(units).rstrip(".")
-        return self._at(f"{told}{'' if told.endswith('?') else '.'} If this is right, write yes in the column sure.")
+        question = self.cause.question(units).rstrip(".")
+        return self._at(
+            f"{question}{'' if question.endswith('?') else '.'} If this is right, write yes in the column sure."
+        )
 
 
 def placed(file: str, line: int, cause: CooperageError, column: str | None = None) -> Placed:

@@ -30,13 +30,13 @@ def export_folder(book: Book, path: str | Path, *, force: bool = False) -> dict[
     """
     target = Path(path)
     with book.reading() as connection:
-        tables = {name: list(_table(name, cells)) for name, cells in everything(connection).items()}
+        tables = {name: list(_table(name, cells)) for name, cells in all_rows(connection).items()}
     write = _write_workbook if is_workbook(target) else _write_folder
     write(target, tables, force=force)
     return {name: len(rows) - 1 for name, rows in tables.items()}
 
 
-def everything(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
+def all_rows(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
     """Return the whole book: every file's rows of cells by column name."""
     registry = Registry(connection)
     return {

@@ -21,9 +21,9 @@ class FactDiffers(Refused):
 
 def add_fact(connection: Connection, row: Row, clock: Clock) -> bool:
     """Give the cellar the fact of a row; say whether it was new. Raises BadCell, FactDiffers."""
-    said = row.values(FACTS_OF_CELLAR, clock)
-    fact = FACTS[said["key"]]
-    value, there = read_fact(fact, said["value"]), facts_of(connection)
+    values = row.values(FACTS_OF_CELLAR, clock)
+    fact = FACTS[values["key"]]
+    value, there = read_fact(fact, values["value"]), facts_of(connection)
     if fact.key in there.given:
         if there.values[fact.key] != value:
             raise FactDiffers(fact.key, show_fact(fact, there.values[fact.key]))

@@ -9,7 +9,7 @@ from tempfile import TemporaryDirectory
 from cooperage.book import Book
 from cooperage.book.errors import CellarUnusable
 from cooperage.book.store.naming import cellar_url, file_of
-from cooperage.book.store.sqlite_file import WAL, beside, new_database
+from cooperage.book.store.sqlite_file import WAL, companion_file, new_database
 from cooperage.exchange.importing import Imported, import_folder
 from cooperage.outfile import NotReplaced, ThereAlready
 
@@ -50,7 +50,7 @@ def _build(place: Path, path: str | Path, shift_days: int) -> Imported:
 
 def _refuse_a_log(half_done: Path) -> None:
     """See that all of it stands in the one file: SQLite folds its log into it when it is closed."""
-    log = beside(half_done, WAL)
+    log = companion_file(half_done, WAL)
     if log.exists() and log.stat().st_size:
         raise OSError(errno.ENOSPC, "the log could not be folded in")
 

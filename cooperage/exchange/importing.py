@@ -12,7 +12,7 @@ from sqlalchemy import select
 from cooperage.book import Book, Lot, Vessel, Writing
 from cooperage.book.store import models
 from cooperage.errors import CooperageError
-from cooperage.exchange.entries import EntryRow, read_entry
+from cooperage.exchange.entries import ReadEntry, read_entry
 from cooperage.exchange.errors import FileUnusable, Placed
 from cooperage.exchange.facts import add_fact
 from cooperage.exchange.tables.cells import Clock
@@ -35,10 +35,10 @@ class Imported:
     @property
     def notes(self) -> list[str]:
         """Lines for the person."""
-        told = [
+        text = [
             f"passed over, in the book already: {count} of {name}" for name, count in self.passed_over.items() if count
         ]
-        return [*told, "this was a dry run: everything fits, and nothing was written"] if self.is_dry_run else told
+        return [*text, "this was a dry run: everything fits, and nothing was written"] if self.is_dry_run else text
 
 
 class _DryRun(Exception):
@@ -94,16 +94,16 @@ def _at(row: Row, column: str | None = None) -> Iterator[None]:
 Value = TypeVar("Value", Vessel, Lot)
 
 
-def _in_order(entries: Sequence[EntryRow], now: datetime) -> list[EntryRow]:
+def _in_order(entries: Sequence[ReadEntry], now: datetime) -> list[ReadEntry]:
     """Sort entries as they were written; those that do not say when are written now, in the order they happened.
 
     Each of these is written a microsecond after the one before, so that the book keeps their order.
     """
-    said = sorted((one for one in entries if one.written_at), key=lambda one: (one.written_at, one.id or ""))
-    unsaid = sorted((one for one in entries if not one.written_at), key=lambda one: one.act.at or now)
-    times = [now - timedelta(microseconds=left) for left in reversed(range(len(unsaid)))]
-    return said + [
-        replace(entry, written_at=max(time, entry.act.at or now)) for entry, time in zip(unsaid, times, strict=True)
+    dated = sorted((each for each in entries if each.written_at), key=lambda each: (each.written_at, each.id or ""))
+    undated = sorted((each for each in entries if not each.written_at), key=lambda each: each.act.at or now)
+    times = [now - timedelta(microseconds=left) for left in reversed(range(len(undated)))]
+    return dated + [
+        replace(entry, written_at=max(time, entry.act.at or now)) for entry, time in zip(undated, times, strict=True)
     ]
 
 
@@ -168,7 +168,7 @@ class _Import:
                     self._session.write(entry.act, entry_id=entry.id or "", written_at=entry.written_at)
             self._count(sheet.name, is_written=not is_there)
 
-    def _entries(self, rows: Iterable[Row]) -> list[EntryRow]:
+    def _entries(self, rows: Iterable[Row]) -> list[ReadEntry]:
         """Read all rows before the first is written, and sort them as they are to be written."""
         read = [read_entry(row, self._clock) for row in rows]
         lines: dict[str, int] = {}

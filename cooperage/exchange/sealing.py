@@ -31,8 +31,8 @@ class BrokenSeal(BadInput):
 
 def seal(cells: Mapping[str, str]) -> dict[str, str]:
     """Return a row with what it tells sealed, by column name; blank cells are left out."""
-    told = {name: cells[name] for name in SEALED if cells.get(name)}
-    plain = json.dumps(told, ensure_ascii=False, separators=(",", ":"), sort_keys=True).encode()
+    words = {name: cells[name] for name in SEALED if cells.get(name)}
+    plain = json.dumps(words, ensure_ascii=False, separators=(",", ":"), sort_keys=True).encode()
     padded = plain.ljust(-(-len(plain) // _BLOCK) * _BLOCK)
     hidden = _mixed(padded, cells)
     proof = _proof(padded, cells)
@@ -50,10 +50,10 @@ def unseal(cells: Mapping[str, str]) -> dict[str, str]:
         padded = _mixed(raw[_PROOF:], cells)
         if raw[:_PROOF] != _proof(padded, cells):
             raise BrokenSeal
-        told: dict[str, str] = json.loads(padded)
+        hidden: dict[str, str] = json.loads(padded)
     except (NotBase32, ValueError) as error:
         raise BrokenSeal from error
-    return {name: text for name, text in cells.items() if name != "sealed"} | told
+    return {name: text for name, text in cells.items() if name != "sealed"} | hidden
 
 
 def _row(cells: Mapping[str, str]) -> bytes:

@@ -35,14 +35,14 @@ class Tastings:
 
     def add_flight(self, row: Row) -> bool:
         """Write a flight; say whether it was new. Raises BadCell, AlreadyThere, NotAScale."""
-        said = row.values(FLIGHTS, self._clock)
-        bounds(said["scale"])
-        there = self._flights.get(said["code"].upper())
+        values = row.values(FLIGHTS, self._clock)
+        bounds(values["scale"])
+        there = self._flights.get(values["code"].upper())
         if there is not None:
-            if any(there[name] != value for name, value in said.items() if name != "revealed_at"):
-                raise AlreadyThere("flight", said["code"])
+            if any(there[name] != value for name, value in values.items() if name != "revealed_at"):
+                raise AlreadyThere("flight", values["code"])
             return False
-        new = {"name": "", "revealed_at": None} | said | {"id": self._id(row, said, self._flights.values())}
+        new = {"name": "", "revealed_at": None} | values | {"id": self._id(row, values, self._flights.values())}
         check_flight(new["code"], new["name"])
         self._session.connection.execute(insert(FlightRow), new | {"revealed_at": None})
         self._flights[new["code"].upper()] = self._to_reveal[new["id"]] = new
@@ -68,54 +68,58 @@ class Tastings:
             row = replace(row, cells=unseal(row.cells))
         except BrokenSeal as error:
             raise row.placed(error, "sealed") from error
-        said = row.values(SCORES, self._clock)
-        flight = self._flights.get(said["flight"].upper())
+        values = row.values(SCORES, self._clock)
+        flight = self._flights.get(values["flight"].upper())
         if flight is None:
             known = ", ".join(flight["code"] for flight in self._flights.values()) or "none yet"
-            raise row.bad(f"there is no flight '{said['flight']}'; the flights are {known}", "flight")
-        glass, is_new = self._glass(row, said, flight)
-        if "taster" not in said:
-            if "score" in said or "words" in said:
+            raise row.bad(f"there is no flight '{values['flight']}'; the flights are {known}", "flight")
+        glass, is_new = self._glass(row, values, flight)
+        if "taster" not in values:
+            if "score" in values or "words" in values:
                 raise row.bad("is blank; name who gave the score", "taster")
             return is_new
-        return self._score(row, said, flight, glass) or is_new
+        return self._score(row, values, flight, glass) or is_new
 
-    def _glass(self, row: Row, said: Values, flight: Values) -> tuple[Values, bool]:
+    def _glass(self, row: Row, values: Values, flight: Values) -> tuple[Values, bool]:
         """Return the glass of a row and whether it is new; all rows of a glass must agree."""
-        vessel_id = self._session.registry.vessel(said["vessel"]).id if "vessel" in said else None
-        key = flight["id"], said["glass"]
+        vessel_id = self._session.registry.vessel(values["vessel"]).id if "vessel" in values else None
+        key = flight["id"], values["glass"]
         there = self._glasses.get(key)
-        wanted = {"position": said.get("position"), "vessel_id": vessel_id, "what": said.get("what", "")}
+        wanted = {"position": values.get("position"), "vessel_id": vessel_id, "what": values.get("what", "")}
         if there is not None:
             if any(wanted[name] != there[name] for name in _GLASS if wanted[name]):
-                raise row.bad(f"glass {said['glass']} held something else in an earlier line; give it one", "vessel")
+                raise row.bad(f"glass {values['glass']} held something else in an earlier line; give it one", "vessel")
             return there, False
         self._refuse_if_revealed(flight)
         if wanted["position"] is None:
             wanted["position"] = 1 + sum(glass["flight_id"] == flight["id"] for glass in self._glasses.values())
-        glass = {"id": self._id(row, said, self._glasses.values()), "flight_id": flight["id"], "code": said["glass"]}
+        glass = {
+            "id": self._id(row, values, self._glasses.values()),
+            "flight_id": flight["id"],
+            "code": values["glass"],
+        }
         check_glass(glass["code"], str(wanted["what"]))
         self._session.connection.execute(insert(GlassRow), glass | wanted)
         self._glasses[key] = glass | wanted
         return self._glasses[key], True
 
-    def _id(self, row: Row, said: Values, there: Iterable[Values]) -> str:
+    def _id(self, row: Row, values: Values, there: Iterable[Values]) -> str:
         """Return the id of a row, or a new one; it must not be another's."""
-        if "id" in said and any(one["id"] == said["id"] for one in there):
-            raise row.bad(f"'{said['id'][:20]}' is the id of another; leave the cell blank", "id")
-        return said.get("id") or self._session.new_id()
+        if "id" in values and any(each["id"] == values["id"] for each in there):
+            raise row.bad(f"'{values['id'][:20]}' is the id of another; leave the cell blank", "id")
+        return values.get("id") or self._session.new_id()
 
-    def _score(self, row: Row, said: Values, flight: Values, glass: Values) -> bool:
-        value = said.get("score")
+    def _score(self, row: Row, values: Values, flight: Values, glass: Values) -> bool:
+        value = values.get("score")
         low, high = bounds(flight["scale"])
         if value is not None and not low <= value <= high:
             raise row.placed(OffTheScale(value, flight["scale"]), "score")
-        key = glass["id"], said["taster"]
+        key = glass["id"], values["taster"]
         if key in self._scores:
             return False
         self._refuse_if_revealed(flight)
-        written_at = said.get("written") or flight["poured_at"]
-        score = {"glass_id": key[0], "taster": key[1], "value": value, "words": said.get("words", "")}
+        written_at = values.get("written") or flight["poured_at"]
+        score = {"glass_id": key[0], "taster": key[1], "value": value, "words": values.get("words", "")}
         check_score(score["taster"], score["words"])
         self._session.connection.execute(insert(ScoreRow), score | {"written_at": written_at})
         self._scores.add(key)
@@ -149,7 +153,7 @@ def show_scores(connection: Connection) -> Iterator[Values]:
         .outerjoin(ScoreRow, ScoreRow.glass_id == GlassRow.id)
         .order_by(FlightRow.poured_at, FlightRow.id, GlassRow.position, GlassRow.code, ScoreRow.taster)
     )
-    told = [column for column in SCORES if column.name != "sealed"]
+    columns = [column for column in SCORES if column.name != "sealed"]
     for row in connection.execute(query).mappings():
-        cells = {column.name: show_cell(column, row[column.fills]) for column in told}
+        cells = {column.name: show_cell(column, row[column.fills]) for column in columns}
         yield seal(cells) if row["revealed_at"] is None else cells

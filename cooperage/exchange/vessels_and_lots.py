@@ -18,11 +18,11 @@ _POSITION = ("room", "row", "bay", "tier")
 
 def read_vessel(row: Row, clock: Clock) -> Vessel:
     """Read one vessel; its id is blank where the file gives none. Raises BadCell."""
-    said = row.values(VESSELS, clock)
+    values = row.values(VESSELS, clock)
     wood, care = row.values(BARREL, clock), row.values(UPKEEP, clock)
-    position = (said.pop("room", None), said.pop("row", None), said.pop("bay", None), said.pop("tier", None))
+    position = (values.pop("room", None), values.pop("row", None), values.pop("bay", None), values.pop("tier", None))
     barrel = Barrel(**wood) if wood else None
-    known = {"id": "", "capacity_how": "unknown"} | said
+    known = {"id": "", "capacity_how": "unknown"} | values
     vessel = Vessel(**known, position=position, barrel=barrel, upkeep=Upkeep(**care))
     with _in_its_column(row, FILES["vessels"]):
         return tidied_vessel(vessel)
@@ -50,7 +50,7 @@ Registered = TypeVar("Registered", Vessel, Lot)
 
 def known_by_name(there: Iterable[Registered]) -> dict[str, Registered]:
     """Index what is registered by its tag or code in capitals, and by its id."""
-    return {name: one for one in there for name in (_name(one).upper(), one.id)}
+    return {name: known for known in there for name in (_name(known).upper(), known.id)}
 
 
 def is_new(wanted: Registered, known: dict[str, Registered]) -> bool:
@@ -64,15 +64,15 @@ def is_new(wanted: Registered, known: dict[str, Registered]) -> bool:
     raise AlreadyThere(type(wanted).__name__.lower(), _name(wanted))
 
 
-def _name(one: Vessel | Lot) -> str:
-    return one.tag if isinstance(one, Vessel) else one.code
+def _name(known: Vessel | Lot) -> str:
+    return known.tag if isinstance(known, Vessel) else known.code
 
 
 def show_vessel(vessel: Vessel) -> dict[str, str]:
     """Return a vessel's cells by column name."""
-    said: dict[str, Any] = asdict(vessel) | dict(zip(_POSITION, vessel.position, strict=True))
+    values: dict[str, Any] = asdict(vessel) | dict(zip(_POSITION, vessel.position, strict=True))
     wood = asdict(vessel.barrel) if vessel.barrel is not None else {}
-    return _shown(VESSELS, said) | _shown(BARREL, wood) | _shown(UPKEEP, asdict(vessel.upkeep))
+    return _shown(VESSELS, values) | _shown(BARREL, wood) | _shown(UPKEEP, asdict(vessel.upkeep))
 
 
 def show_lot(lot: Lot) -> dict[str, str]:
@@ -80,5 +80,5 @@ def show_lot(lot: Lot) -> dict[str, str]:
     return _shown(LOTS, asdict(lot))
 
 
-def _shown(columns: tuple[Column, ...], said: dict[str, Any]) -> dict[str, str]:
-    return {column.name: show_cell(column, said.get(column.fills)) for column in columns}
+def _shown(columns: tuple[Column, ...], values: dict[str, Any]) -> dict[str, str]:
+    return {column.name: show_cell(column, values.get(column.fills)) for column in columns}

@@ -21,15 +21,15 @@ def series(book: Book, tag: str) -> Series:
     ml = 0
     with book.reading() as connection:
         vessel = Registry(connection).vessel(tag)
-        tag, told = vessel.tag, entries(connection, vessel_id=vessel.id)
-    for entry in told:
+        tag, text = vessel.tag, entries(connection, vessel_id=vessel.id)
+    for entry in text:
         if entry.struck_by or entry.strikes:
             continue
-        come, gone = _flows(entry, tag)
-        if come and gone:
-            points["litres"].append((entry.happened_at, (ml - gone) / 1000))
-        if come or gone or entry.kind == "gauge":
-            ml += come - gone
+        come, lost = _flows(entry, tag)
+        if come and lost:
+            points["litres"].append((entry.happened_at, (ml - lost) / 1000))
+        if come or lost or entry.kind == "gauge":
+            ml += come - lost
             points["litres"].append((entry.happened_at, ml / 1000))
         for read in entry.readings:
             if read.vessel == tag:

@@ -10,7 +10,7 @@ from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import level_now
 from cooperage.units import Units
 
-_TOLD = 4
+_QUESTIONS_SHOWN = 4
 
 
 class AskedTogether(Implausible):
@@ -22,12 +22,12 @@ class AskedTogether(Implausible):
 
     def question(self, units: Units) -> str:
         """Tell what is implausible, the first few in full."""
-        told = [question.question(units) for question in self.questions[:_TOLD]]
-        more = len(self.questions) - len(told)
-        return "; ".join([*told, *([f"and {more} more like that"] if more else [])])
+        questions = [question.question(units) for question in self.questions[:_QUESTIONS_SHOWN]]
+        more = len(self.questions) - len(questions)
+        return "; ".join([*questions, *([f"and {more} more like that"] if more else [])])
 
 
-def write_one(book: Book, act: Act) -> Written:
+def write_act(book: Book, act: Act) -> Written:
     """Write one act; what the barrel was expected to have lost is not asked back. Raises what `Book.write` raises."""
     with book.writing() as session:
         return write_in(session, book, act)
@@ -38,10 +38,10 @@ def write_in(session: Writing, book: Book, act: Act) -> Written:
     try:
         return session.write(act)
     except OddLevel:
-        told = expecting(book, act)
-        if told.expected is None:
+        expected = expecting(book, act)
+        if expected.expected is None:
             raise
-        return session.write(told)
+        return session.write(expected)
 
 
 def expecting(book: Book, act: Act) -> Act:

@@ -13,13 +13,13 @@ from cooperage.units import counted
 _RUNS = ({1}, {-1})  # each digit one more, or one less, than the digit before
 
 
-def _tells_nothing(code: str) -> bool:
+def _is_neutral(code: str) -> bool:
     """Whether a code has three different digits that do not count up or down (common practice, no source)."""
     steps = {int(b) - int(a) for a, b in pairwise(code)}
     return len(set(code)) == len(code) and steps not in _RUNS
 
 
-_CODES = tuple(code for code in map(str, range(100, 1000)) if _tells_nothing(code))
+_CODES = tuple(code for code in map(str, range(100, 1000)) if _is_neutral(code))
 
 
 class TooManyGlasses(BadInput):

@@ -45,16 +45,16 @@ def triangle_critical(trials: int, alpha: float) -> int | None:
     return _critical(trials, alpha, _ONE_IN_THREE)
 
 
-def triangle_power(trials: int, alpha: float, tell_apart: float) -> float:
-    """Chance that a triangle test comes out significant at `alpha` when a share `tell_apart` truly can tell.
+def triangle_power(trials: int, alpha: float, discriminating_share: float) -> float:
+    """Chance that a triangle test comes out significant at `alpha` when a share `discriminating_share` truly can tell.
 
     The others guess, so an answer is right with chance tell_apart + (1 - tell_apart) / 3 (ISO 4120, annex).
-    `tell_apart` is from 0 to 1.
+    `discriminating_share` is from 0 to 1.
     """
-    if not 0 <= tell_apart <= 1:
-        raise NotAChance(tell_apart)
+    if not 0 <= discriminating_share <= 1:
+        raise NotAChance(discriminating_share)
     needed = triangle_critical(trials, alpha)
-    right = Fraction(tell_apart).limit_denominator(10**6)
+    right = Fraction(discriminating_share).limit_denominator(10**6)
     return 0.0 if needed is None else float(_tail(needed, trials, right + (1 - right) * _ONE_IN_THREE))
 
 

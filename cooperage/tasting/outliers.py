@@ -24,7 +24,7 @@ class TooFewToJudge(BadInput):
         super().__init__(f"{n} values cannot show an outlier; give three or more that are not all alike")
 
 
-class Suspect(NamedTuple):
+class Outlier(NamedTuple):
     """The value farthest from the mean: its place, Grubbs' G, and at most how likely it is (two-sided)."""
 
     place: int
@@ -42,7 +42,7 @@ def grubbs_critical(n: int, alpha: float, *, two_sided: bool = True) -> float:
     return (n - 1) / math.sqrt(n) * math.sqrt(t2 / (n - 2 + t2))
 
 
-def grubbs(values: ArrayLike) -> Suspect:
+def grubbs(values: ArrayLike) -> Outlier:
     """Find the value farthest from the mean of a one-dimensional sample, and how odd it is there."""
     from scipy.special import stdtr
 
@@ -55,4 +55,4 @@ def grubbs(values: ArrayLike) -> Suspect:
     g = float(distance[place])
     spare = (n - 1) ** 2 - n * g * g  # zero when all the other values are alike: then t is infinite
     t = math.sqrt(n * (n - 2) * g * g / spare) if spare > 1e-12 * n * n else math.inf
-    return Suspect(place, g, min(1.0, 2 * n * float(stdtr(n - 2, -t))))
+    return Outlier(place, g, min(1.0, 2 * n * float(stdtr(n - 2, -t))))

@@ -94,7 +94,7 @@ def summarise(
     mixed in one table.
     """
     table = score_table(scores, partial=True)
-    fit = replace(fit_additive(table), rounding=step_of(table, width) ** 2 / 12)
+    fit = replace(fit_additive(table), rounding=score_step(table, width) ** 2 / 12)
     consistency = _consistency(table, duplicates)
     gap = _least_gap(fit, alpha)
     gap = math.nan if gap > width else gap
@@ -112,7 +112,7 @@ def summarise(
     )
 
 
-def step_of(table: Floats, width: float = math.inf) -> float:
+def score_step(table: Floats, width: float = math.inf) -> float:
     """Return the widest step of which all scores are multiples [points]; 0 when they come in none."""
     given = table[np.isfinite(table)]
     steps = [step for step in STEPS if step <= 1 or (math.isfinite(width) and width >= _COARSE * step)]

@@ -57,7 +57,7 @@ def _orders(column: Column) -> int:
     return math.factorial(len(column)) // math.prod(math.factorial(c) for c in Counter(column).values())
 
 
-def _deals(column: Column) -> Iterator[tuple[Sums, Sums]]:
+def _split_halves(column: Column) -> Iterator[tuple[Sums, Sums]]:
     """Deal a column of ranks to two halves of the glasses: every different order is one of each half's, in one deal.
 
     Yields the orders of either half, of shape (glasses of that half, orders).
@@ -91,7 +91,7 @@ def _arrangements(ties: Column) -> Integers:
 def _add_taster(states: Sums, chances: Floats, column: Column, *, most: int) -> tuple[Sums, Floats] | None:
     """Rank sums after one taster more, with their chances; None as soon as there are more than `most`."""
     found: list[tuple[Sums, Floats]] = []
-    for sums, shares in _dealt(states, chances / _orders(column), column):
+    for sums, shares in _rank_sum_blocks(states, chances / _orders(column), column):
         found.append(_merged(_rising(sums), shares))
         if len(found[-1][1]) > most:
             return None
@@ -99,7 +99,7 @@ def _add_taster(states: Sums, chances: Floats, column: Column, *, most: int) -> 
     return None if len(merged[1]) > most else merged
 
 
-def _dealt(states: Sums, shares: Floats, column: Column) -> Iterator[tuple[Sums, Floats]]:
+def _rank_sum_blocks(states: Sums, shares: Floats, column: Column) -> Iterator[tuple[Sums, Floats]]:
     """Yield blocks of rank sums, each of states by orders, and the chance of each."""
     for orders in _listed(column):
         step = max(1, _BLOCK // orders.shape[1])
@@ -112,7 +112,7 @@ def _dealt(states: Sums, shares: Floats, column: Column) -> Iterator[tuple[Sums,
 def _listed(column: Column) -> Iterator[Sums]:
     """Yield every different order of a column of ranks, about a block at once."""
     waiting: list[Sums] = []
-    for left, right in _deals(column):
+    for left, right in _split_halves(column):
         waiting.append(np.vstack([np.repeat(left, right.shape[1], axis=1), np.tile(right, left.shape[1])]))
         if sum(orders.shape[1] for orders in waiting) >= _BLOCK:
             yield np.hstack(waiting)
@@ -160,7 +160,7 @@ def _tail_with_last(states: Sums, chances: Floats, column: Column, scatter: int)
     numbers = states.astype(np.float64)
     enough = (scatter - sum(rank * rank for rank in column) - (numbers**2).sum(axis=0)) / 2
     hits = np.zeros(len(chances), dtype=np.int64)
-    for left, right in _deals(column):
+    for left, right in _split_halves(column):
         step = max(1, _BLOCK // right.shape[1])
         for start in range(0, len(hits), step):
             part = slice(start, start + step)

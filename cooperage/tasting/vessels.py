@@ -63,11 +63,14 @@ def of_flight(poured: Flight) -> dict[str, VesselScore]:
     for place, glass in enumerate(poured.glasses):
         if glass.vessel is not None:
             glasses[glass.vessel].append(place)
-    told = {tag: _told(poured, places, [float(adjusted[place]) for place in places]) for tag, places in glasses.items()}
-    return {tag: given for tag, given in told.items() if given is not None}
+    scores = {
+        tag: _score_vessel(poured, places, [float(adjusted[place]) for place in places])
+        for tag, places in glasses.items()
+    }
+    return {tag: given for tag, given in scores.items() if given is not None}
 
 
-def _told(poured: Flight, places: list[int], adjusted: list[float]) -> VesselScore | None:
+def _score_vessel(poured: Flight, places: list[int], adjusted: list[float]) -> VesselScore | None:
     """Tell the glasses of one vessel; None where nobody gave any of them a number."""
     codes = {poured.glasses[place].code for place in places}
     given = {key: found for key, found in sorted(poured.scores.items()) if key[0] in codes}

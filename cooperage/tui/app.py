@@ -21,12 +21,12 @@ and one line in `PAGES` below. In it use:
   sure=sure), then, self.refuse)` for any other work that writes. Questions back and refusals are dealt with there;
   clear what was typed only in `then(result)`. The cellar is read again afterwards and `show_cellar` called;
 - `self.open_form(acts.Rack, {"vessel": tag}, then)` for any kind of entry, by the fields' outside names;
-- `self.reckon("trace", lambda: book.trace(code), self._show_trace)` for slow work: a thread, the newest of its
+- `self.run_slow_work("trace", lambda: book.trace(code), self._show_trace)` for slow work: a thread, the newest of its
   group wins;
-- `self.say("Poured ...")`, `self.refuse(error)` for the line above the keys;
+- `self.show_message("Poured ...")`, `self.refuse(error)` for the line above the keys;
 - `Confirm(question)` and `Pick(title, choices)` (shared/dialogs.py), opened by `self.app.push_screen(dialog, then)`;
 - `LineList` (shared/line_list.py) for lists of any length; `book/words.py`, `shared/gauges.py` for words and bars;
-  `Tick` and `Choice` (shared/choices.py) for yes or no and one of a list.
+  `FlagBox` and `Choice` (shared/choices.py) for yes or no and one of a list.
 
 The key bar shows exactly what `screen.active_bindings` says for what is focused: hide a key with `show=False`, make
 it true with `check_action`, and call `self.refresh_bindings()` when that changes. No arithmetic here: a screen

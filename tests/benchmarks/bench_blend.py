@@ -18,7 +18,7 @@ import pandas as pd
 
 from cooperage.blending import solve
 from cooperage.blending.lp import highs as solver
-from cooperage.blending.lp.hush import hushed
+from cooperage.blending.lp.hush import silenced_stdout
 
 Call = Callable[[], object]
 
@@ -170,7 +170,7 @@ def against(stocks: int, whole: bool, times: int) -> Iterator[str]:
         if importlib.util.find_spec(name) is None or importlib.util.find_spec("highspy") is None:
             yield f"{stocks:6d} {name}: not installed"
             continue
-        with hushed():
+        with silenced_stdout():
             found = build(pool, litres, whole)
             theirs = best_of(lambda build=build: build(pool, litres, whole), times)
         agrees = abs(found - cost) <= 1e-6 * abs(cost)

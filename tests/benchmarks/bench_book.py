@@ -26,7 +26,7 @@ from sqlalchemy import func, insert, select
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.replay.snapshots import replayed
-from cooperage.book.store.models import Base, EntryRow, MoveRow, ReckonedRow
+from cooperage.book.store.models import Base, EntryRow, MoveRow, StateRow
 from cooperage.book.store.registry import Registry
 from cooperage.exchange import import_folder, shift_to_yesterday
 from cooperage.resources import demo_folder
@@ -177,7 +177,7 @@ def large_book(path: Path, barrels: int, moves: int) -> Book:
                 ends = [(barrel, "evaporated", 500), (tank, barrel, 500)]
                 entry("top", barrel, at + timedelta(seconds=number), ends)
             flush()
-        connection.execute(ReckonedRow.__table__.delete())
+        connection.execute(StateRow.__table__.delete())
     return book
 
 

@@ -20,7 +20,7 @@ from cooperage.book import Barrel, Book, Figure, Lot, Upkeep, Vessel
 from cooperage.book.declared import acts
 from cooperage.programme.signs.all_signs import signs
 from cooperage.programme.signs.liquid import climbing_va, falling_sulphite, moving_gravity, near_class_line
-from cooperage.programme.signs.readings import Since
+from cooperage.programme.signs.readings import SinceFill
 from cooperage.programme.signs.sign import Sign
 
 DAY, MONTH = 86_400.0, 28 * 86_400.0
@@ -39,7 +39,7 @@ class Mead:
 
     tag: str
     troubled_from: float
-    since: Since = field(default_factory=lambda: Since(BEGAN, 225.0))
+    since: SinceFill = field(default_factory=lambda: SinceFill(BEGAN, 225.0))
     vessel: Vessel = field(default_factory=lambda: Vessel("", "B", "barrel", 225_000, upkeep=Upkeep(), barrel=Barrel()))
     fill_number: int = 3
     days_in_wood: float = 400.0
@@ -135,7 +135,7 @@ def strength(per_year: float) -> Grows:
 Finds = Callable[[Mapping[str, Mead]], Iterable[Sign]]
 
 
-def _sinces(cellar: Mapping[str, Mead]) -> dict[str, Since]:
+def _sinces(cellar: Mapping[str, Mead]) -> dict[str, SinceFill]:
     return {tag: mead.since for tag, mead in cellar.items()}
 
 

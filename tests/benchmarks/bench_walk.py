@@ -14,8 +14,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from cooperage.liquid import barrel_area_m2, barrel_shape
-from cooperage.programme.losses.rates import thirsts
-from cooperage.programme.losses.record import Record
+from cooperage.programme.losses.rates import estimate_rates
+from cooperage.programme.losses.record import VisitRecord
 from cooperage.programme.losses.visits import Visit
 from cooperage.programme.signs.all_signs import SURE_ENOUGH, is_odd_visit
 
@@ -31,7 +31,7 @@ STAVES, MONTHS, BUNG_ML, JUG_ML, MISSED, SOAKS = 0.20, 0.08, 60.0, 50, 0.10, 0.2
 class Simulated:
     """A barrel as the book would have it, its true rate [ml/(m2 day), mean of the year], and when it began to leak."""
 
-    record: Record
+    record: VisitRecord
     rate: float
     leaks_from: float | None
     capacity_ml: int
@@ -79,7 +79,7 @@ def _barrel(
         left, level = level, rng.normal(0, bung_ml)
         seen.append(Visit(at, ended, JUG_ML * round((lost + left - level) / JUG_ML), BEGAN))
         at = ended
-    record = Record(tag, area, room, wood, math.log(litres / 225), 0 if is_new else 2, tuple(seen), soaks=is_new)
+    record = VisitRecord(tag, area, room, wood, math.log(litres / 225), 0 if is_new else 2, tuple(seen), soaks=is_new)
     return Simulated(record, rate, leaks_from, litres * 1000, swing)
 
 
@@ -98,7 +98,7 @@ def _soaked(at: float) -> float:
     return 1 - math.exp(-(at - BEGAN) / DAY / 8)
 
 
-def until(cellar: Sequence[Simulated], at: float) -> list[Record]:
+def until(cellar: Sequence[Simulated], at: float) -> list[VisitRecord]:
     """Return what the book knows at a moment."""
     return [replace(each.record, visits=tuple(v for v in each.record.visits if v.ended <= at)) for each in cellar]
 
@@ -127,7 +127,7 @@ def watch(rng: np.random.Generator, cellars: int, times: float, leaking: int = 3
         found, seen, up, odd_up = {}, {}, set(), set()
         for month in range(2, 27):
             now = BEGAN + 28 * DAY * month
-            rates = thirsts(until(cellar, now))
+            rates = estimate_rates(until(cellar, now))
             flagged = {t for t, r in rates.items() if r.leak is not None and r.leak.probability >= SURE_ENOUGH}
             odd = {t for t, r in rates.items() if r.leak is not None and is_odd_visit(r.leak)} - flagged
             for each in cellar:
@@ -173,7 +173,7 @@ def pooling_errors(
     squares = []
     for _ in range(cellars):
         cellar = simulate(rng, barrels, visits, bung_ml=bung_ml, seasons=seasons)
-        rates = thirsts([each.record for each in cellar])
+        rates = estimate_rates([each.record for each in cellar])
         own = {tag: rate.own for tag, rate in rates.items() if rate.own is not None}
         mean = float(np.mean(list(own.values())))
         ended = max(visit.ended for simulated in cellar for visit in simulated.record.visits)
@@ -181,7 +181,7 @@ def pooling_errors(
             tag = simulated.record.tag
             if tag in own:
                 true = simulated.rate if rates[tag].season.is_known else simulated.rate_until(ended)
-                squares.append([(told / true - 1) ** 2 for told in (own[tag], mean, rates[tag].rate)])
+                squares.append([(result / true - 1) ** 2 for result in (own[tag], mean, rates[tag].rate)])
     return Errors(*(float(each) for each in np.sqrt(np.mean(squares, axis=0))))
 
 
@@ -207,7 +207,7 @@ def main() -> None:
             print(f"{about:42s} {errors.own:9.3f} {errors.grand_mean:11.3f} {errors.pooled:7.3f}")
     cellar = simulate(rng, 10_000)
     started = time.perf_counter()
-    thirsts([each.record for each in cellar])
+    estimate_rates([each.record for each in cellar])
     print(f"\n10,000 barrels, 26 visits each: rates and leaks in {time.perf_counter() - started:.1f} s")
 
 

@@ -57,20 +57,20 @@ def test_solve_needs_no_cellar(cooperage):
 
 def test_others_follow_the_best(cooperage):
     """As JSON under `others`, and in words."""
-    told = json.loads(cooperage("solve", "--others", "2", "--within", "40", "--json")[1])
-    assert told["status"] == "optimal"
-    assert len(told["others"]) >= 1
-    assert all(other["objective"] <= 1.4 * told["objective"] + 1e-6 for other in told["others"])
+    result = json.loads(cooperage("solve", "--others", "2", "--within", "40", "--json")[1])
+    assert result["status"] == "optimal"
+    assert len(result["others"]) >= 1
+    assert all(other["objective"] <= 1.4 * result["objective"] + 1e-6 for other in result["others"])
     assert "another, 1:" in cooperage("solve", "--others", "2", "--within", "40")[1]
 
 
 def test_two_briefs_are_one_programme(cooperage):
     """Told by the names of their files; the sweet barrel gives 30 and 60 L."""
-    told = json.loads(cooperage("solve", "--json", briefs=("table", "sweet"))[1])
-    assert told["status"] == "optimal"
-    assert list(told["bottlings"]) == ["table", "sweet"]
+    result = json.loads(cooperage("solve", "--json", briefs=("table", "sweet"))[1])
+    assert result["status"] == "optimal"
+    assert list(result["bottlings"]) == ["table", "sweet"]
     sweet = [
-        draw["litres"] for each in told["bottlings"].values() for draw in each["draws"] if draw["stock"] == "sweet"
+        draw["litres"] for each in result["bottlings"].values() for draw in each["draws"] if draw["stock"] == "sweet"
     ]
     assert sum(sweet) == pytest.approx(90)
     assert "together: optimal" in cooperage("solve", briefs=("table", "sweet"))[1]
@@ -78,10 +78,10 @@ def test_two_briefs_are_one_programme(cooperage):
 
 def test_a_trial_has_glasses_and_a_control(cooperage):
     """The first plan's rows stand where scripts look for them; every glass has its code."""
-    told = json.loads(cooperage("trial", "--step", "5", "--json")[1])
-    assert {row["stock"]: row["millilitres"] for row in told["rows"]} == {"dry": 70.0, "sweet": 30.0}
-    assert [glass["what"] for glass in told["glasses"]] == ["table", "control"]
-    assert told["glasses"][0]["predicted"]["sugar_g_l"] == pytest.approx(30, abs=0.01)
+    result = json.loads(cooperage("trial", "--step", "5", "--json")[1])
+    assert {row["stock"]: row["millilitres"] for row in result["rows"]} == {"dry": 70.0, "sweet": 30.0}
+    assert [glass["what"] for glass in result["glasses"]] == ["table", "control"]
+    assert result["glasses"][0]["predicted"]["sugar_g_l"] == pytest.approx(30, abs=0.01)
     printed = cooperage("trial", "--control", "strong")[1]
     assert all(glass in printed for glass in ("table", "control", "strong"))
 
@@ -125,13 +125,13 @@ def test_two_blends_are_poured_together_or_not_at_all(cellar_book):
     before = cellar_book.cellar()
     programme = solve_together(pool_of(before, {}), {"one": brief, "two": brief})
     assert programme.status == "optimal"
-    one, two = (
+    each, two = (
         Pour(answer, into, brief) for answer, into in zip(programme.bottlings.values(), ("T-2", "B-3"), strict=True)
     )
     with pytest.raises(StockChanged):
-        pour_all(cellar_book, [two, one])
+        pour_all(cellar_book, [two, each])
     assert [vessel.ml for vessel in cellar_book.cellar()] == [vessel.ml for vessel in before]
-    pour_all(cellar_book, [one, two])
+    pour_all(cellar_book, [each, two])
     after = cellar_book.cellar()
     assert after["T-2"].litres == pytest.approx(100, abs=0.005)
     assert after["B-3"].litres == pytest.approx(100, abs=0.005)

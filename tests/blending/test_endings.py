@@ -7,7 +7,7 @@ from scipy import sparse
 
 from cooperage.blending import solve
 from cooperage.blending.lp import ranks
-from cooperage.blending.lp.highs import Clock, Ending, Outcome, Program, run
+from cooperage.blending.lp.highs import Ending, Outcome, Program, TimeBudget, run
 
 
 def test_optimal(cellar):
@@ -74,11 +74,11 @@ def test_out_of_time_something_near_is_offered_within_the_rules_on_draws(hard_to
     assert len(drawn) <= draws.get("max_stocks", len(held))
     assert set(draws.get("must", ())) <= set(drawn)
     assert not set(draws.get("never", ())) & set(drawn)
-    blend, told = answer.nearest.blend, {miss.limit for miss in answer.nearest.misses}
+    blend, result = answer.nearest.blend, {miss.limit for miss in answer.nearest.misses}
     assert 1300 < blend["litres"] < 1700
     for name, low, high in (("abv", 13.499, 13.501), ("sugar_g_l", 59.95, 60.05), ("litres", *litres.values())):
-        assert (name in told) or low - 1e-3 <= blend[name] <= high + 1e-3
-    assert any("meets every limit" in note for note in answer.notes) == (not told)
+        assert (name in result) or low - 1e-3 <= blend[name] <= high + 1e-3
+    assert any("meets every limit" in note for note in answer.notes) == (not result)
 
 
 def test_a_plan_found_before_the_time_was_up_is_the_nearest(monkeypatch, cellar):
@@ -224,5 +224,5 @@ def test_unbounded_or_infeasible_is_decided():
             np.zeros(2, bool),
         )
 
-    assert run(program(0.0), Clock()).ending is Ending.UNBOUNDED
-    assert run(program(1.0), Clock()).ending is Ending.INFEASIBLE
+    assert run(program(0.0), TimeBudget()).ending is Ending.UNBOUNDED
+    assert run(program(1.0), TimeBudget()).ending is Ending.INFEASIBLE

@@ -103,9 +103,9 @@ def test_the_bench_rounds_to_pipette_steps_and_stays_near(stocked):
     assert sum(row.millilitres for row in sheet.rows) == 100
     assert sheet.strays_by_points <= 1
     pool = pool_of(stocked.cellar(), {})
-    told = predicted(sheet, read_pool(pool.assign(va_g_l=[0.4, *[None] * (len(pool) - 1)])))
-    assert told["abv"] == pytest.approx(12.65, abs=0.1)
-    assert told["va_g_l"] is None
+    result = predicted(sheet, read_pool(pool.assign(va_g_l=[0.4, *[None] * (len(pool) - 1)])))
+    assert result["abv"] == pytest.approx(12.65, abs=0.1)
+    assert result["va_g_l"] is None
 
 
 @pytest.mark.parametrize(("ml", "step"), [(100, 0), (0, 1), (10, 3), (1, 5)])

@@ -122,10 +122,10 @@ def test_twenty_thousand_stocks_through_the_command(command):
         {"stock": [f"B-{each}" for each in at], "litres": 200.0, "abv": 12.0 + at % 3, "cost_per_l": 1.0 + at % 2}
     )
     status, printed = command(barrels, 'litres = 1e6\nmixing = "plain"\nlimits.abv.max = 13', "--json")
-    told = json.loads(printed)
-    assert (status, told["status"]) == (0, "optimal")
-    assert told["objective"] == pytest.approx(1e6)
-    assert told["blend"]["abv"] <= 13 + 1e-6
+    result = json.loads(printed)
+    assert (status, result["status"]) == (0, "optimal")
+    assert result["objective"] == pytest.approx(1e6)
+    assert result["blend"]["abv"] <= 13 + 1e-6
 
 
 def table_rows(reference) -> list[tuple[float, ...]]:

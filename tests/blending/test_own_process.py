@@ -12,7 +12,7 @@ import pytest
 
 from cooperage.blending import alternatives, solve
 from cooperage.blending.brief.brief import BadBrief
-from cooperage.blending.own_process import Apart, SolverGone, Stopped
+from cooperage.blending.own_process import OwnProcess, SolverEnded, Stopped
 
 PATIENCE_S = 20.0
 
@@ -20,17 +20,17 @@ PATIENCE_S = 20.0
 @pytest.fixture(scope="module")
 def kept():
     """Return one process for all tests that do not end it."""
-    apart = Apart()
-    yield apart
-    apart.close()
+    process = OwnProcess()
+    yield process
+    process.close()
 
 
 @pytest.fixture
 def apart():
     """Return a process of the test's own."""
-    apart = Apart()
-    yield apart
-    apart.close()
+    process = OwnProcess()
+    yield process
+    process.close()
 
 
 def is_there(pid: int) -> bool:
@@ -76,19 +76,19 @@ def test_errors_are_raised_as_they_were(kept, cellar):
 def test_what_is_stopped_is_dead_and_the_next_run_is_answered(apart):
     """A call that never ends is killed; whoever waits for it is told, and another process takes over."""
     first = apart.begin(time.sleep, 10_000)
-    pid, told = apart.pid, []
+    pid, result = apart.pid, []
 
     def wait() -> None:
         try:
             first.result()
         except Stopped as error:
-            told.append(error)
+            result.append(error)
 
     waiting = threading.Thread(target=wait)
     waiting.start()
     assert apart.stop() is True
     waiting.join(PATIENCE_S)
-    assert len(told) == 1
+    assert len(result) == 1
     assert not is_there(pid)
     assert apart.run(len, [1, 2, 3]) == 3
     assert apart.stop() is False
@@ -106,7 +106,7 @@ def test_a_newer_run_takes_the_place_of_an_older(apart):
 
 def test_a_process_that_dies_is_one_clear_error(apart):
     """Its exit status is told, and the next run is answered by another one."""
-    with pytest.raises(SolverGone, match=r"ended before its answer was there \(exit status 7\); solve again"):
+    with pytest.raises(SolverEnded, match=r"ended before its answer was there \(exit status 7\); solve again"):
         apart.run(os._exit, 7)
     assert apart.run(len, [1]) == 1
 
@@ -115,7 +115,7 @@ def test_a_fault_over_there_prints_nothing(apart, capfd):
     """Neither a traceback nor what is printed over there reaches the terminal or the answers."""
     assert apart.run(print, "noise") is None
     assert apart.run(os.write, 1, b"noise from below Python") == 23
-    with pytest.raises(SolverGone):
+    with pytest.raises(SolverEnded):
         apart.run(int, "no number")
     assert capfd.readouterr() == ("", "")
 
@@ -123,7 +123,7 @@ def test_a_fault_over_there_prints_nothing(apart, capfd):
 def test_no_program_to_start_is_one_clear_error(apart, monkeypatch):
     """Where Python cannot be started the error says so."""
     monkeypatch.setattr(sys, "executable", "/nowhere/python")
-    with pytest.raises(SolverGone, match=r"could not be started \(no such file or directory\)"):
+    with pytest.raises(SolverEnded, match=r"could not be started \(no such file or directory\)"):
         apart.warm()
 
 
@@ -131,8 +131,8 @@ def test_it_ends_with_the_program_it_belongs_to():
     """Also in the midst of work, and when the program is killed."""
     program = """
         import os, threading, time
-        from cooperage.blending.own_process import Apart
-        apart = Apart()
+        from cooperage.blending.own_process import OwnProcess
+        apart = OwnProcess()
         apart.run(len, [1])
         threading.Thread(target=apart.begin(time.sleep, 10_000).result, daemon=True).start()
         time.sleep(0.2)

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from scipy import sparse
 
 from cooperage.blending import solve
-from cooperage.blending.lp.highs import Clock, Program, run
+from cooperage.blending.lp.highs import Program, TimeBudget, run
 from cooperage.cli import main
 
 BLENDS = (
@@ -88,13 +88,13 @@ def test_published_blend_through_the_command(name, cases, tmp_path):
     case, expected = cases[name], cases[name]["expected"]
     pool, brief = pool_and_brief(case["blend_view"], tmp_path)
     done = CliRunner().invoke(main, ["blend", "solve", "--pool", str(pool), "--brief", str(brief), "--json"])
-    told = json.loads(done.stdout)
-    assert (told["status"], done.exit_code) == (expected["status"], 0 if expected["status"] == "optimal" else 3)
-    if told["status"] == "optimal":
-        assert told["objective"] == pytest.approx(expected["objective_verified"], rel=1e-6, abs=5e-8)
-        assert sum(draw["litres"] for draw in told["draws"]) == pytest.approx(told["blend"]["litres"], rel=1e-9)
+    result = json.loads(done.stdout)
+    assert (result["status"], done.exit_code) == (expected["status"], 0 if expected["status"] == "optimal" else 3)
+    if result["status"] == "optimal":
+        assert result["objective"] == pytest.approx(expected["objective_verified"], rel=1e-6, abs=5e-8)
+        assert sum(draw["litres"] for draw in result["draws"]) == pytest.approx(result["blend"]["litres"], rel=1e-9)
     else:
-        assert told["conflict"]
+        assert result["conflict"]
 
 
 @pytest.mark.parametrize("name", BLENDS[:-1])
@@ -139,7 +139,7 @@ def test_solver_core_reaches_every_published_optimum(cases):
     """All published programmes, several products and whole packages among them, end as verified."""
     for name, case in cases.items():
         program, sign = program_of(case)
-        outcome, expected = run(program, Clock()), case["expected"]
+        outcome, expected = run(program, TimeBudget()), case["expected"]
         assert outcome.ending == expected["status"], name
         if expected["status"] == "optimal":
             value = sign * float(program.cost @ outcome.z)

@@ -26,26 +26,26 @@ def test_what_a_locked_and_a_forbidden_stock_cost(cellar):
 
     Of dry they are 97.5 L for 195, and a litre of the tank that must be in it with half a litre of rich, for 4.
     """
-    told = costs_of(cellar, DEAR)
-    assert told["never", "dry"].cost == pytest.approx(264 - (195 + 4))
-    assert told["never", "dry"].words == ("never dry has its price: without it the plan would save 0.65 per litre")
-    assert told["must", "sweet"].cost == pytest.approx(3 - 8 / 3)
-    assert told["never", "strong"].cost == pytest.approx(264 - 231)
-    assert (told["must", "tank"].cost, told["must", "tank"].words) == (0.0, "must tank costs nothing")
+    result = costs_of(cellar, DEAR)
+    assert result["never", "dry"].cost == pytest.approx(264 - (195 + 4))
+    assert result["never", "dry"].words == ("never dry has its price: without it the plan would save 0.65 per litre")
+    assert result["must", "sweet"].cost == pytest.approx(3 - 8 / 3)
+    assert result["never", "strong"].cost == pytest.approx(264 - 231)
+    assert (result["must", "tank"].cost, result["must", "tank"].words) == (0.0, "must tank costs nothing")
 
 
 def test_a_rule_that_the_best_plan_keeps_anyway_costs_nothing(cellar):
     """The cheapest stock is drawn with the rule or without."""
-    (told,) = costs_of(cellar, plain(100, draws={"must": ["tank"]})).values()
-    assert (told.cost, told.words) == (0.0, "must tank costs nothing")
+    (result,) = costs_of(cellar, plain(100, draws={"must": ["tank"]})).values()
+    assert (result.cost, result.words) == (0.0, "must tank costs nothing")
 
 
 def test_what_a_rule_costs_by_another_aim(cellar):
     """Highest strength without strong and rich is 12; with strong alone 16."""
     brief = plain(100, draws={"never": ["strong", "rich"]}) | {"objective": ["highest:abv"]}
-    told = costs_of(cellar, brief)
-    assert told["never", "strong"].cost == pytest.approx(4.0)
-    assert "raise strength by 4 % vol" in told["never", "strong"].words
+    result = costs_of(cellar, brief)
+    assert result["never", "strong"].cost == pytest.approx(4.0)
+    assert "raise strength by 4 % vol" in result["never", "strong"].words
 
 
 @pytest.mark.parametrize(
@@ -60,15 +60,15 @@ def test_a_locked_stock_that_makes_the_brief_impossible(cellar, most, words):
     pool = cellar[cellar["stock"] != "dry"] if most < 0 else cellar
     pool = pool[pool["stock"] != "strong"] if most < 0 else pool
     brief = plain(100, limits={"sugar_g_l": {"max": max(0, most)}}, draws={"must": ["sweet"]})
-    (told,) = costs_of(pool, brief).values()
-    assert (told.cost, told.words) == (None, words)
+    (result,) = costs_of(pool, brief).values()
+    assert (result.cost, result.words) == (None, words)
 
 
 def test_time_that_is_out_is_said(cellar):
     """Nothing is made up when there was no time to solve again."""
     brief = plain(100, draws={"must": ["rich"]})
-    (told,) = rule_costs(cellar, brief, solve(cellar, brief), time_limit=0.0)
-    assert (told.cost, told.words) == (None, "must rich costs what time was too short to find out")
+    (result,) = rule_costs(cellar, brief, solve(cellar, brief), time_limit=0.0)
+    assert (result.cost, result.words) == (None, "must rich costs what time was too short to find out")
 
 
 def test_a_brief_without_rules_has_no_costs(cellar):
@@ -96,7 +96,7 @@ def test_the_command_tells_them_when_asked(cellar, tmp_path):
     assert "never tank has its price: without it the plan would save 1 per litre" in (
         CliRunner().invoke(main, words).stdout
     )
-    told = json.loads(CliRunner().invoke(main, [*words, "--json"]).stdout)["rules"]
-    assert told == [{"rule": "never", "stock": "tank", "cost": pytest.approx(100.0), "words": told[0]["words"]}]
+    result = json.loads(CliRunner().invoke(main, [*words, "--json"]).stdout)["rules"]
+    assert result == [{"rule": "never", "stock": "tank", "cost": pytest.approx(100.0), "words": result[0]["words"]}]
     refused = CliRunner().invoke(main, [*words, "--brief", str(brief.with_name("other.toml"))])
     assert refused.exit_code == 2

@@ -90,10 +90,10 @@ def test_no_litre_is_promised_twice(cellar):
 def test_one_brief_alone_is_as_solved_alone(cellar):
     """A programme of one bottling is that bottling, with its prices."""
     brief = plain(300, limits={"sugar_g_l": {"min": 60}})
-    one, alone = solve_together(cellar, {"a": brief}), solve(cellar, brief)
-    assert one.objective == pytest.approx(alone.objective)
-    assert drawn(one.bottlings["a"]) == pytest.approx(drawn(alone))
-    assert [b.price for b in one.bottlings["a"].binding] == pytest.approx([b.price for b in alone.binding])
+    each, alone = solve_together(cellar, {"a": brief}), solve(cellar, brief)
+    assert each.objective == pytest.approx(alone.objective)
+    assert drawn(each.bottlings["a"]) == pytest.approx(drawn(alone))
+    assert [b.price for b in each.bottlings["a"].binding] == pytest.approx([b.price for b in alone.binding])
 
 
 def test_rank_says_who_is_served_first():
@@ -176,10 +176,10 @@ def test_each_bottling_leaves_its_own_heel(cellar):
     }
     answer = solve_together(cellar, briefs)
     assert answer.status == "optimal"
-    told = {name: (draw.litres, draw.left) for name, each in answer.bottlings.items() for draw in each.draws}
-    assert list(told) == ["fussy", "plain"]
-    assert told["fussy"] == (pytest.approx(140), pytest.approx(60))
-    assert told["plain"] == (pytest.approx(50), pytest.approx(10))
+    result = {name: (draw.litres, draw.left) for name, each in answer.bottlings.items() for draw in each.draws}
+    assert list(result) == ["fussy", "plain"]
+    assert result["fussy"] == (pytest.approx(140), pytest.approx(60))
+    assert result["plain"] == (pytest.approx(50), pytest.approx(10))
     assert solve_together(cellar, briefs | {"plain": briefs["plain"] | {"litres": 51}}).status == "infeasible"
     assert solve_together(cellar, briefs | {"fussy": briefs["fussy"] | {"litres": 141}}).status == "infeasible"
 

@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 
 from cooperage.blending.brief.brief import read_brief
 from cooperage.blending.brief.figures import show_figure
-from cooperage.blending.typed_brief import LIMITED, heard, spoken, toggled
-from cooperage.book.declared.from_text import Misheard
+from cooperage.blending.typed_brief import LIMITED, format_brief, parse_brief, toggled
+from cooperage.book.declared.from_text import BadField
 from cooperage.units import Units
 
 
@@ -32,7 +32,7 @@ from cooperage.units import Units
 )
 def test_a_limit_is_written_in_many_ways(text, limit):
     """All of them come to the mapping that a brief's file would hold."""
-    brief = heard({"litres": "400", "abv": text})
+    brief = parse_brief({"litres": "400", "abv": text})
     assert brief == {"litres": 400.0, "limits": {"abv": limit}}
     read_brief(brief)
 
@@ -48,12 +48,12 @@ def test_a_limit_is_written_in_many_ways(text, limit):
 )
 def test_litres_are_a_number_or_a_range(text, litres):
     """Any unit of volume is understood; a give-or-take becomes a range."""
-    assert heard({"litres": text})["litres"] == litres
+    assert parse_brief({"litres": text})["litres"] == litres
 
 
 def test_bare_litres_are_meant_in_the_person_s_unit():
     """100 US gallons are 378.541 L (3785.411784 ml each, NIST Handbook 44, to the millilitre)."""
-    assert heard({"litres": "100"}, Units(volume="gal"))["litres"] == 378.541
+    assert parse_brief({"litres": "100"}, Units(volume="gal"))["litres"] == 378.541
 
 
 @pytest.mark.parametrize(
@@ -63,29 +63,29 @@ def test_bare_litres_are_meant_in_the_person_s_unit():
 )  # fmt: skip
 def test_what_is_not_understood_names_its_field(texts, field):
     """The line begins with the field as it is called on the screen."""
-    with pytest.raises(Misheard) as refused:
-        heard(texts)
+    with pytest.raises(BadField) as refused:
+        parse_brief(texts)
     assert refused.value.field == field
 
 
 def test_names_may_be_typed_in_any_case():
     """They are written as the stocks are; a name that is none is left for the solve to refuse."""
-    brief = heard({"litres": "400", "must": "b-003, B-004", "never": "x-9"}, stocks=["B-003", "B-004"])
+    brief = parse_brief({"litres": "400", "must": "b-003, B-004", "never": "x-9"}, stocks=["B-003", "B-004"])
     assert brief["draws"] == {"must": ["B-003", "B-004"], "never": ["x-9"]}
 
 
 def test_what_has_no_field_is_kept():
     """Shares, mixing and limits on other figures survive a change of the litres."""
     kept = {"litres": 1, "mixing": "liquid", "share": {"B-1": {"max": 0.5}}, "limits": {"days_in_wood": {"min": 90}}}
-    assert heard({"litres": "400"}, kept=kept) == kept | {"litres": 400.0}
+    assert parse_brief({"litres": "400"}, kept=kept) == kept | {"litres": 400.0}
 
 
 def test_rules_without_a_field_are_kept_and_bottles_become_litres():
     """Heels and least draws survive; a brief that counts bottles is shown, and goes on, in litres."""
     kept = {"bottles": 400, "draws": {"heel_l": 5.0, "min_draw_l": 10.0, "max_stocks": 3}}
-    texts = spoken(kept)
+    texts = format_brief(kept)
     assert texts["litres"] == "300"
-    again = heard(texts, kept=kept)
+    again = parse_brief(texts, kept=kept)
     assert again == {"litres": 300.0, "draws": kept["draws"]}
     read_brief(again)
 
@@ -130,4 +130,4 @@ briefs = st.fixed_dictionaries(
 def test_a_brief_written_into_its_fields_is_the_brief_again(brief, decimal):
     """For any brief: typed as it is shown, it is the same, to the millilitre and the digit."""
     units = Units(decimal=decimal)
-    assert heard(spoken(brief, units), units, kept=brief) == brief
+    assert parse_brief(format_brief(brief, units), units, kept=brief) == brief

@@ -21,7 +21,7 @@ from cooperage.book.declared import acts
 from cooperage.book.replay.latest import LatestStates
 from cooperage.book.replay.snapshots import replayed
 from cooperage.book.replay.state import to_text
-from cooperage.book.store.models import BottlingRow, EntryRow, MoveRow, ReckonedRow
+from cooperage.book.store.models import BottlingRow, EntryRow, MoveRow, StateRow
 from cooperage.book.store.registry import Registry
 from cooperage.book.trace import Share
 from cooperage.errors import CooperageError
@@ -49,8 +49,8 @@ class Wish:
 
     def act(self, cellar: Cellar, written: list) -> acts.Act:
         """Make it an act on the cellar as it stands; some are still against the rules."""
-        one, barrel = cellar[self.one], cellar[self.barrel]
-        there, fits = one.ml, min(one.ml, cellar[self.other].headspace_ml)
+        each, barrel = cellar[self.one], cellar[self.barrel]
+        there, fits = each.ml, min(each.ml, cellar[self.other].headspace_ml)
         part, into = int(there * self.share), int(fits * self.share)
         match self.kind:
             case "receive":
@@ -68,7 +68,7 @@ class Wish:
             case "rack away":
                 return acts.Rack(vessel=self.one, destination=acts.POURED_AWAY, volume=None if self.yes else part)
             case "gauge":
-                found = int(one.vessel.capacity_ml * self.share)
+                found = int(each.vessel.capacity_ml * self.share)
                 return acts.Gauge(vessel=self.one, volume=found, cause="leak" if self.yes else "", sure=True)
             case "dip":
                 return acts.Gauge(vessel=self.barrel, headspace=200 * self.share, sure=True)
@@ -341,7 +341,7 @@ def test_dropping_the_cache_changes_nothing(on_sqlite, run):
     cellar = on_sqlite().carry_out(run)
     before = cellar.states()
     with cellar.book.writing() as session:
-        session.connection.execute(ReckonedRow.__table__.delete())
+        session.connection.execute(StateRow.__table__.delete())
     assert cellar.states() == before
     try:
         cellar.book.write(acts.Sample(vessel="K-1", volume=1))

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cooperage.book.declared.acts import KINDS, Act, faces
-from cooperage.book.declared.fields import Holds, Told, told
+from cooperage.book.declared.fields import FieldSpec, Holds, field_spec
 from cooperage.book.declared.places import GAP_CAUSES, OUTSIDE, Outside
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
@@ -35,36 +35,36 @@ class Novelty(Act):
 
     kind = "novelty"
     label = "do something new"
-    vessel: str = told("vessel", Holds.TAG)
-    goes_to: str = told("to", Holds.PLACE)
-    lot: str = told("lot", Holds.LOT)
-    remark: str = told("remark", Holds.TEXT)
-    is_odd: bool = told("it is odd", Holds.FLAG, default=False)
-    cause: str = told("lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, default="")
-    draws: tuple[tuple[str, int], ...] = told("draws", Holds.DRAWS, default=())
-    doses: tuple[tuple[str, float], ...] = told("doses", Holds.DRAWS, default=())
-    entry: str = told("entry", Holds.ENTRY, default="")
-    substance: str = told(
+    vessel: str = field_spec("vessel", Holds.TAG)
+    goes_to: str = field_spec("to", Holds.PLACE)
+    lot: str = field_spec("lot", Holds.LOT)
+    remark: str = field_spec("remark", Holds.TEXT)
+    is_odd: bool = field_spec("it is odd", Holds.FLAG, default=False)
+    cause: str = field_spec("lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, default="")
+    draws: tuple[tuple[str, int], ...] = field_spec("draws", Holds.DRAWS, default=())
+    doses: tuple[tuple[str, float], ...] = field_spec("doses", Holds.DRAWS, default=())
+    entry: str = field_spec("entry", Holds.ENTRY, default="")
+    substance: str = field_spec(
         "substance", Holds.CHOICE, choices=lambda: tuple(SUBSTANCES), named=lambda name: SUBSTANCES[name].label
     )
-    amount: float = told("amount", Holds.AMOUNT)
-    property: str = told(
+    amount: float = field_spec("amount", Holds.AMOUNT)
+    property: str = field_spec(
         "property", Holds.CHOICE, choices=lambda: tuple(PROPERTIES), named=lambda name: PROPERTIES[name].label
     )
-    value: float = told("value", Holds.VALUE)
-    spread: float | None = told("give or take", Holds.SPREAD, default=None)
-    count: int | None = told("count", Holds.COUNT, default=None)
-    volume: int | None = told("volume", Quantity.VOLUME, default=None)
-    strength: float | None = told("strength", Quantity.STRENGTH, default=None)
-    warmth: float | None = told("warmth", Quantity.TEMPERATURE, default=None)
-    depth: float | None = told("depth", Quantity.LENGTH, default=None)
-    price: float | None = told("price", Quantity.MONEY, default=None)
+    value: float = field_spec("value", Holds.VALUE)
+    spread: float | None = field_spec("give or take", Holds.SPREAD, default=None)
+    count: int | None = field_spec("count", Holds.COUNT, default=None)
+    volume: int | None = field_spec("volume", Quantity.VOLUME, default=None)
+    strength: float | None = field_spec("strength", Quantity.STRENGTH, default=None)
+    warmth: float | None = field_spec("warmth", Quantity.TEMPERATURE, default=None)
+    depth: float | None = field_spec("depth", Quantity.LENGTH, default=None)
+    price: float | None = field_spec("price", Quantity.MONEY, default=None)
 
 
 ALL = {**KINDS, Novelty.kind: Novelty}
 
 
-def _values(face: Told) -> st.SearchStrategy[Any]:
+def _values(face: FieldSpec) -> st.SearchStrategy[Any]:
     """Values that a field may hold, what hangs on another field left for later."""
     if face.holds is Quantity.VOLUME:
         return volumes
@@ -86,21 +86,23 @@ def _values(face: Told) -> st.SearchStrategy[Any]:
     }[face.holds]
 
 
-def _draws(face: Told) -> st.SearchStrategy[list[list[Any]]]:
-    one = st.tuples(tags, volumes) if face.name == "draws" else st.tuples(st.sampled_from([*SUBSTANCES]), volumes)
-    return st.lists(one.map(list), min_size=1, max_size=3)
+def _draws(face: FieldSpec) -> st.SearchStrategy[list[list[Any]]]:
+    each = st.tuples(tags, volumes) if face.name == "draws" else st.tuples(st.sampled_from([*SUBSTANCES]), volumes)
+    return st.lists(each.map(list), min_size=1, max_size=3)
 
 
 def _said(draw: st.DrawFn, kind: type[Act]) -> dict[str, Any]:
-    said = {}
+    message = {}
     for declared, face in faces(kind):
-        said[declared.name] = draw(_values(face) if draw(st.booleans()) else st.just(declared.default), label=face.name)
-        if said[declared.name] is declared.default and declared.default.__class__.__name__ == "_MISSING_TYPE":
-            said[declared.name] = draw(_values(face))
-    if "property" in said and "value" in said:
-        low, high = PROPERTIES[said["property"]].possible
-        said["value"] = low + (high - low) * said["value"]
-    return said
+        message[declared.name] = draw(
+            _values(face) if draw(st.booleans()) else st.just(declared.default), label=face.name
+        )
+        if message[declared.name] is declared.default and declared.default.__class__.__name__ == "_MISSING_TYPE":
+            message[declared.name] = draw(_values(face))
+    if "property" in message and "value" in message:
+        low, high = PROPERTIES[message["property"]].possible
+        message["value"] = low + (high - low) * message["value"]
+    return message
 
 
 def _moves(draw: st.DrawFn, said: dict[str, Any]) -> list[Move]:
@@ -117,14 +119,14 @@ def _moves(draw: st.DrawFn, said: dict[str, Any]) -> list[Move]:
 def entries_told(draw: st.DrawFn) -> Entry:
     """An entry of any kind, and what a hand may have said with it."""
     kind = ALL[draw(st.sampled_from(sorted(ALL)))]
-    said = _said(draw, kind)
-    strikes = said["entry"] if kind.kind == "strike" else None
+    message = _said(draw, kind)
+    strikes = message["entry"] if kind.kind == "strike" else None
     struck_by = draw(st.sampled_from([None, None, "01fe629300c0ffee0123456789abcdef"]))
-    note, hand, vessel = draw(st.just("") | words), draw(st.sampled_from(["", "Tove"])), said.get("vessel")
+    note, hand, vessel = draw(st.just("") | words), draw(st.sampled_from(["", "Tove"])), message.get("vessel")
     subject = None if vessel is None else vessel.upper()
-    moves = _moves(draw, said)
+    moves = _moves(draw, message)
     readings = [Observed("B-017", "ph", 3.4, 0.04)] if draw(st.booleans()) else []
-    kept = (kind.kind, WHEN, WHEN, hand, note, subject, said, strikes, struck_by)
+    kept = (kind.kind, WHEN, WHEN, hand, note, subject, message, strikes, struck_by)
     return Entry("019ad925bb40c0ffee0123456789abcd", *kept, moves, readings, "top" if strikes else "")
 
 
@@ -181,7 +183,7 @@ def _is_said_in_litres(move: Move, entry: Entry) -> bool:
     return move.substance == "water" and "water" in dosed
 
 
-def _given(entry: Entry) -> list[tuple[Any, Told]]:
+def _given(entry: Entry) -> list[tuple[Any, FieldSpec]]:
     return [
         (declared, face)
         for declared, face in faces(ALL[entry.kind])
@@ -190,7 +192,7 @@ def _given(entry: Entry) -> list[tuple[Any, Told]]:
     ]
 
 
-def _assert_told(telling: str, face: Told, value: Any, entry: Entry, units: Units, *, short: bool = False) -> None:
+def _assert_told(telling: str, face: FieldSpec, value: Any, entry: Entry, units: Units, *, short: bool = False) -> None:
     if face.is_document or face.holds is Holds.FLAG:
         assert face.label in telling
     elif face.holds is Holds.DRAWS:
@@ -213,7 +215,7 @@ def _assert_told(telling: str, face: Told, value: Any, entry: Entry, units: Unit
         _assert_named(telling, value, short=short)
 
 
-def _quantity(face: Told, said: dict[str, Any]) -> Quantity | None:
+def _quantity(face: FieldSpec, said: dict[str, Any]) -> Quantity | None:
     if isinstance(face.holds, Quantity):
         return face.holds
     if face.holds is Holds.AMOUNT:
@@ -223,7 +225,7 @@ def _quantity(face: Told, said: dict[str, Any]) -> Quantity | None:
 
 def _assert_named(telling: str, name: str, *, short: bool = False) -> None:
     """A tag in either case; a place, a property, a substance, a treatment by its name among people."""
-    labels = [told.get(name).label for told in (OUTSIDE, PROPERTIES, SUBSTANCES, TREATMENTS) if name in told]
+    labels = [result.get(name).label for result in (OUTSIDE, PROPERTIES, SUBSTANCES, TREATMENTS) if name in result]
     known = [*labels, *([name] if short or not labels or name in GAP_CAUSES else [])]
     assert any(label.casefold() in telling.casefold() for label in known), (telling, known)
 

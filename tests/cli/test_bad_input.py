@@ -41,8 +41,8 @@ def test_one_line_and_nothing_changed(demo, words, status, says):
 
 def test_a_retired_vessel(demo):
     """Nothing goes into a retired barrel, and the line says when and why it was retired."""
-    gone = next(barrel["tag"] for barrel in demo.json("barrels", "--retired") if barrel["retired"])
-    status, line = demo.refuses("log", "fill", gone, "10", "--from", "T-1")
+    lost = next(barrel["tag"] for barrel in demo.json("barrels", "--retired") if barrel["retired"])
+    status, line = demo.refuses("log", "fill", lost, "10", "--from", "T-1")
     assert (status, "was retired on" in line) == (1, True)
 
 

@@ -83,14 +83,14 @@ def blind(blind_file, cooperage_at, tmp_path):
 
 def tells(text: str) -> list[str]:
     """The lines of a text that tell of the blind flight."""
-    told = []
+    result = []
     for line in text.splitlines():
         codes = [code for code in POURED if code in line]
         paired = codes and any(re.search(rf"\b{vessel}\b", line) for vessel in POURED.values())
         figures = [*MEANS, *(str(value) for values in GIVEN.values() for value in values)]
         if paired or "xyzzy" in line or any(re.search(rf"(?<![\d.]){re.escape(n)}(?!\d)", line) for n in figures):
-            told.append(line)
-    return told
+            result.append(line)
+    return result
 
 
 def commands(command: click.Command, words: tuple[str, ...] = ()) -> list[str]:

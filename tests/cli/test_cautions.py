@@ -66,5 +66,5 @@ def test_a_flame_near_spirit_is_asked_back_with_the_reason(small):
 def test_a_past_of_which_nobody_noted_the_kind_is_not_called_spirit(demo):
     """A barrel that held wine is cautioned about only because its kind is not known, and the words say so."""
     demo.run("add", "vessel", "X-3", "--capacity", "225 L", "--past-life", "red wine")
-    told = demo.run("label", "X-3").stdout
-    assert "X-3 held red wine, nobody noted whether that is spirit" in told
+    result = demo.run("label", "X-3").stdout
+    assert "X-3 held red wine, nobody noted whether that is spirit" in result

@@ -3,11 +3,11 @@
 
 def test_facts_are_told_with_their_default_and_reference(demo):
     """Each with its value; what law stands behind says whom to ask."""
-    told = demo.run("cellar").stdout
-    assert "3.0 %" in told
-    assert "14.0 % vol; 16.0 % vol" in told
-    assert "27 CFR 24.266, as of 2006" in told
-    assert told.count("check it with your authority") == 2
+    result = demo.run("cellar").stdout
+    assert "3.0 %" in result
+    assert "14.0 % vol; 16.0 % vol" in result
+    assert "27 CFR 24.266, as of 2006" in result
+    assert result.count("check it with your authority") == 2
 
 
 def test_a_fact_is_set_and_taken_back(demo):

@@ -59,10 +59,10 @@ def test_a_lot_is_traced_on_to_its_bottlings(demo):
 
 def test_check_counts_every_law(demo):
     """All laws hold, and each looked at something."""
-    told = demo.json("check")
-    assert told["ok"] is True
-    assert len(told["laws"]) >= 9
-    assert all(law["counted"] > 0 and law["broken"] == [] for law in told["laws"])
+    result = demo.json("check")
+    assert result["ok"] is True
+    assert len(result["laws"]) >= 9
+    assert all(law["counted"] > 0 and law["broken"] == [] for law in result["laws"])
 
 
 def test_the_winter_brief_is_met_at_the_mixed_volume(demo):
@@ -137,8 +137,8 @@ def test_a_flight_is_poured_scored_revealed_and_told(demo):
             assert demo.run("taste", "score", "NEW", glass["code"], taster, str(base + place)).exit_code == 0
     status, line = demo.refuses("taste", "results", "NEW")
     assert (status, "still blind" in line) == (1, True)
-    told = next(each for each in demo.json("taste", "flights") if each["code"] == "NEW")
-    assert (told["scores"], told["tasters"]) == ([], ["Iko", "Jory"])
+    result = next(each for each in demo.json("taste", "flights") if each["code"] == "NEW")
+    assert (result["scores"], result["tasters"]) == ([], ["Iko", "Jory"])
     demo.json("taste", "reveal", "NEW")
     rows = demo.json("taste", "results", "NEW")["rows"]
     assert {row["vessel"] for row in rows} == {"B-001", "B-002", "B-003"}
@@ -238,13 +238,13 @@ def test_building_the_demo_where_something_is_does_not_touch_it(demo):
 def test_a_bench_trial_is_tasted_blind_and_its_scores_come_back(demo):
     """The glasses of a trial are poured as a flight; revealed, the results name the plans."""
     brief = str(BRIEFS / "winter_bottling.toml")
-    told = demo.json("blend", "trial", "--brief", brief, "--others", "1", "--flight")
-    codes = [glass["code"] for glass in told["glasses"]]
+    result = demo.json("blend", "trial", "--brief", brief, "--others", "1", "--flight")
+    codes = [glass["code"] for glass in result["glasses"]]
     for taster in ("Iko", "Jory"):
         for place, code in enumerate(codes):
-            assert demo.run("taste", "score", told["flight"], code, taster, str(12 + place)).exit_code == 0
-    revealed = demo.json("taste", "reveal", told["flight"])
+            assert demo.run("taste", "score", result["flight"], code, taster, str(12 + place)).exit_code == 0
+    revealed = demo.json("taste", "reveal", result["flight"])
     assert {glass["what"].partition(":")[0] for glass in revealed["glasses"]} == {
-        glass["what"] for glass in told["glasses"]
+        glass["what"] for glass in result["glasses"]
     }
-    assert [row["glass"] for row in demo.json("taste", "results", told["flight"])["rows"]] == codes[::-1]
+    assert [row["glass"] for row in demo.json("taste", "results", result["flight"])["rows"]] == codes[::-1]

@@ -110,9 +110,9 @@ def test_what_is_missing_is_named_step_by_step(cooperage_at, tmp_path, empty_cel
         ("Nothing is in the vessels", ["log", "receive", "H-1", "T-1", "900"]),
         ("No barrel holds mead", ["log", "fill", "B-1", "--from", "T-1"]),
     ):
-        told = cellar.run("signs").output
-        assert lacks in told
-        assert told.count("\n") == 1
+        result = cellar.run("signs").output
+        assert lacks in result
+        assert result.count("\n") == 1
         assert cellar.run(*does).exit_code == 0
     assert cellar.run("log", "reading", "B-1", "free_so2_mg_l", "30").exit_code == 0
     assert re.fullmatch(r"Nothing is due\. Next: B-1 \w+ on \d{4}-\d\d-\d\d\.\n", cellar.run("rounds").output)

@@ -10,7 +10,7 @@ def test_losses_sum_to_the_same_by_any_grouping(demo, by):
     """The same litres lost, drunk and usual; every row's causes make up its litres."""
     rows, causes = demo.json("losses", "--by", by), demo.json("losses")
     for figure in ("litres", "drunk", "usual"):
-        wholes = [sum(row[figure] or 0 for row in told) for told in (rows, causes)]
+        wholes = [sum(row[figure] or 0 for row in result) for result in (rows, causes)]
         assert wholes[0] == pytest.approx(wholes[1], abs=0.1)
     assert all(sum(row["causes"].values()) == pytest.approx(row["litres"]) for row in rows)
 

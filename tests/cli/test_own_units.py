@@ -168,7 +168,7 @@ def test_every_command_speaks_the_persons_units(demo, tmp_path, american_setting
     wrong = []
     for command, variants in calls.items():
         for words in variants:
-            told = american.told(command, words)
-            found = foreign(told, *LET_PASS.get(command, ()))
+            result = american.told(command, words)
+            found = foreign(result, *LET_PASS.get(command, ()))
             wrong += [f"{command} {' '.join(words)}: {line}" for line in found]
     assert not wrong, "\n".join(wrong)

@@ -133,11 +133,11 @@ def test_no_command_prints_what_a_terminal_obeys(run):
         takes_json = any("--json" in option.opts for option in COMMANDS[path].params)
         for words in many:
             for json_too in [[], ["--json"]] if takes_json else [[]]:
-                status, said = run([*path.split(), *json_too, *words])
+                status, message = run([*path.split(), *json_too, *words])
                 if status == 0:
                     answered.add(path)
                 if status == 0 and json_too:
-                    json.loads(said)
+                    json.loads(message)
     assert set(ASKED) - answered <= REFUSED, "they answered nothing, so nothing was looked at"
 
 

@@ -66,13 +66,13 @@ def written(tmp_path_factory):
             session.add_vessel(Vessel("", tag, "barrel", 225_000, "measured", ("Loft", "A", 1, 1), barrel=Barrel()))
         session.add_lot(Lot("", "HE-24", "Heather", "heather", 1.110, 1.010, 13.0))
     book.close()
-    said = []
+    message = []
     for typed, *_ in WRITTEN:
         words = [*typed.split(), "--hand", "Tove", "--note", "cold day", "--sure"]
         done = CliRunner().invoke(main, ["--cellar", str(path), "log", *words])
         assert done.exit_code == 0, (typed, done.stderr)
-        said.append(done.stdout)
-    return path, said
+        message.append(done.stdout)
+    return path, message
 
 
 @pytest.fixture
@@ -99,7 +99,7 @@ def test_every_kind_is_written_here():
 def test_it_is_told_when_it_is_written(written):
     """`cooperage log` confirms the entry as the book has it, not only its kind."""
     assert_in_order(written[1], 1)
-    assert all("written: " in said and "; id 0" in said for said in written[1])
+    assert all("written: " in message and "; id 0" in message for message in written[1])
 
 
 @pytest.mark.parametrize(("how", "at"), [("text", 1), ("csv", 1), ("json", 1), ("american", 2)])
@@ -134,8 +134,8 @@ def _entries(path):
 @pytest.mark.parametrize("at", [1, 2])
 def test_a_vessels_history_tells_it(cooperage_at, written, american, at):
     """`cooperage barrel` tells values, not only that something was read."""
-    told = cooperage_at(written[0]).run("barrel", "B-1", env=american if at == 2 else None).stdout
-    for line, entry in zip(_lines_of(told), [each for each in WRITTEN if "B-1" in each[0]], strict=True):
+    result = cooperage_at(written[0]).run("barrel", "B-1", env=american if at == 2 else None).stdout
+    for line, entry in zip(_lines_of(result), [each for each in WRITTEN if "B-1" in each[0]], strict=True):
         assert [piece for piece in entry[at] if piece not in line.replace("l to B-1", "l from T-1")] == [], line
         assert "(Tove)" in line
     rows = cooperage_at(written[0]).json("barrel", "B-1")["entries"]

@@ -132,15 +132,15 @@ def test_a_misshapen_file_is_named_by_line(small, folder, contents, content, beg
     assert contents(small) == before
 
 
-@pytest.mark.parametrize(("row", "family", "told"), RULES)
+@pytest.mark.parametrize(("row", "family", "result"), RULES)
 def test_a_rule_of_the_book_is_named_by_its_line_and_nothing_is_half_imported(
-    small, folder, contents, row, family, told
+    small, folder, contents, row, family, result
 ):
     """Good rows before the refused one are rolled back with it; the refusal keeps its family and exit status."""
     before = contents(small)
     error = refusal(small, folder(entries=HEAD + "2026-01-30,sample,T-1,1 L,,\n" + row))
     assert str(error).startswith("entries.csv line 3: ")
-    assert told in str(error)
+    assert result in str(error)
     assert isinstance(error, family)
     assert error.exit_status == (2 if family is BadInput else 1)
     assert contents(small) == before
@@ -362,10 +362,10 @@ def test_blank_is_unknown_and_not_zero(small, folder):
 
 def test_progress_is_told_row_by_row(small, folder):
     """Whoever shows a bar is told how many rows of how many are done."""
-    told = []
+    result = []
     path = folder(entries=HEAD + "2026-02-01,fill,B-1,,T-1,\n2026-02-02,sample,B-1,1,,\n")
-    import_folder(small, path, progress=lambda done, in_all: told.append((done, in_all)))
-    assert told == [(1, 2), (2, 2)]
+    import_folder(small, path, progress=lambda done, in_all: result.append((done, in_all)))
+    assert result == [(1, 2), (2, 2)]
 
 
 def test_every_date_can_be_shifted(small, folder):

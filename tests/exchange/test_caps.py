@@ -53,13 +53,13 @@ def test_far_cells_that_hold_nothing_are_no_matter(small, workbook):
 
 def test_what_the_file_says_of_its_own_size_is_not_relied_on(small, workbook, tmp_path):
     """A dimension of a million rows over two is read as two; one of two over a far cell does not hide it."""
-    for said, corners in (("A1:XFD1048576", {}), ("A1:E2", {"A150000": "x"})):
+    for message, corners in (("A1:XFD1048576", {}), ("A1:E2", {"A150000": "x"})):
         path = workbook(**corners)
         with zipfile.ZipFile(path) as archive:
             parts = {name: archive.read(name) for name in archive.namelist()}
         sheet = parts["xl/worksheets/sheet1.xml"].decode()
         before, _, after = sheet.partition('<dimension ref="')
-        parts["xl/worksheets/sheet1.xml"] = f'{before}<dimension ref="{said}{after[after.index(chr(34)) :]}'.encode()
+        parts["xl/worksheets/sheet1.xml"] = f'{before}<dimension ref="{message}{after[after.index(chr(34)) :]}'.encode()
         with zipfile.ZipFile(path, "w") as archive:
             for name, content in parts.items():
                 archive.writestr(name, content)

@@ -161,16 +161,16 @@ def test_two_first_imports_at_once_make_one_cellar(files, tmp_path, backend, req
     """Of the same files: whoever is later finds the rows there already."""
     place = str(tmp_path / "mine.db") if backend == "sqlite" else request.getfixturevalue("new_postgres")()
     fork = get_context("fork")
-    together, told = fork.Barrier(2), fork.SimpleQueue()
+    together, result = fork.Barrier(2), fork.SimpleQueue()
 
     def run() -> None:
         together.wait()
-        told.put(import_into(place, files).counts["entries"])
+        result.put(import_into(place, files).counts["entries"])
 
     both = [fork.Process(target=run) for _ in range(2)]
     for process in both:
         process.start()
-    counts = sorted(told.get() for _ in both)
+    counts = sorted(result.get() for _ in both)
     for process in both:
         process.join()
     assert counts == [0, 2]

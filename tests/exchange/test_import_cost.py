@@ -21,7 +21,7 @@ class Cost:
         self.statements, self.passes = [], 0
 
     def of(self, verb, table):
-        return sum(said.startswith(verb) and f" {table} " in f"{said} " for said in self.statements)
+        return sum(message.startswith(verb) and f" {table} " in f"{message} " for message in self.statements)
 
 
 @pytest.fixture

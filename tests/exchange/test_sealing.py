@@ -89,15 +89,15 @@ def test_the_files_of_a_blind_flight_tell_nothing(blind, tmp_path):
     """Neither vessel nor score nor words beside a code; once revealed all in the clear and nothing sealed."""
     export_folder(blind, tmp_path / "out")
     with (tmp_path / "out" / "scores.csv").open(newline="") as file:
-        told = list(csv.DictReader(file))
-    assert len(told) == 8
-    assert all(row["sealed"] and not any(row[name] for name in SEALED) for row in told)
-    assert len({row["sealed"] for row in told}) == 8
+        result = list(csv.DictReader(file))
+    assert len(result) == 8
+    assert all(row["sealed"] and not any(row[name] for name in SEALED) for row in result)
+    assert len({row["sealed"] for row in result}) == 8
     reveal(blind, "BLIND")
     export_folder(blind, tmp_path / "later")
     with (tmp_path / "later" / "scores.csv").open(newline="") as file:
-        told = list(csv.DictReader(file))
-    assert all(not row["sealed"] and row["score"] and row["words"] for row in told)
+        result = list(csv.DictReader(file))
+    assert all(not row["sealed"] and row["score"] and row["words"] for row in result)
 
 
 def test_a_broken_seal_is_one_line_with_its_place(blind, came, tmp_path):

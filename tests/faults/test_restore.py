@@ -85,10 +85,10 @@ def test_every_stop_of_a_restore_leaves_a_whole_cellar(scenario, faulty, templat
     env = os.environ | {"LD_PRELOAD": str(faulty), "PYTHONPATH": str(ROOT)}
     done = subprocess.run([*command, *KINDS], capture_output=True, text=True, check=False, env=env, cwd=ROOT)
     assert done.returncode == 0, done.stderr
-    told = [json.loads(line) for line in done.stdout.splitlines()]
-    assert [trial for trial in told if trial["wrong"]] == []
+    result = [json.loads(line) for line in done.stdout.splitlines()]
+    assert [trial for trial in result if trial["wrong"]] == []
     for kind in KINDS:
-        trials = [trial for trial in told if trial["kind"] == kind]
+        trials = [trial for trial in result if trial["kind"] == kind]
         assert [trial["fired"] for trial in trials] == [True] * (len(trials) - 1) + [False]
         assert trials[-1]["ending"] == "done"
         endings = Counter(trial["ending"] for trial in trials if trial["fired"])

@@ -35,7 +35,7 @@ class Trial:
 
 
 def run(kind: str, n: int, folder: Path, act: Callable[[Callable[[str], None]], None]) -> Trial:
-    """Do `act(tell)` in a child whose n-th change of a file below `folder` meets the fault."""
+    """Do `act(print_result)` in a child whose n-th change of a file below `folder` meets the fault."""
     _lib.faulty_setup()
     reads, writes = os.pipe()
     child = os.fork()
@@ -44,31 +44,31 @@ def run(kind: str, n: int, folder: Path, act: Callable[[Callable[[str], None]], 
         _child(kind, n, folder, act, writes)
     os.close(writes)
     with os.fdopen(reads, "rb") as pipe:
-        said = pipe.read().decode().splitlines()
+        message = pipe.read().decode().splitlines()
     _, status = os.waitpid(child, 0)
-    trial = Trial(kind, n, bool(_lib.faulty_fired()), _lib.faulty_name().decode(), told=said)
+    trial = Trial(kind, n, bool(_lib.faulty_fired()), _lib.faulty_name().decode(), told=message)
     trial.ending = _ending(status)
     if trial.ending not in ("killed", "done", "refused"):
-        trial.wrong.append(f"ended with {trial.ending}: {said[-1:]}")
+        trial.wrong.append(f"ended with {trial.ending}: {message[-1:]}")
     return trial
 
 
 def _child(kind: str, n: int, folder: Path, act: Callable[[Callable[[str], None]], None], writes: int) -> None:
     from cooperage.errors import CooperageError
 
-    def tell(line: str) -> None:
+    def report(line: str) -> None:
         os.write(writes, f"{line}\n".encode())
 
     code = BROKE
     try:
         _lib.faulty_arm(KINDS[kind], ctypes.c_long(n), os.fsencode(folder))
-        act(tell)
+        act(report)
         code = DONE
     except CooperageError as error:
-        tell(f"refused: {error}")
+        report(f"refused: {error}")
         code = REFUSED
     except BaseException as error:  # noqa: BLE001 - told to the parent, which fails the trial
-        tell(f"{type(error).__name__}: {error}")
+        report(f"{type(error).__name__}: {error}")
     finally:
         os._exit(code)
 

@@ -62,9 +62,9 @@ def called_with(function, name, value):
 @pytest.mark.parametrize("function", FUNCTIONS.values(), ids=FUNCTIONS)
 def test_parameters_are_told_with_kind_and_unit(function):
     """Names and order match the signature; a kind with a shape and a bracketed unit for each."""
-    told = parameters(function)
-    assert list(told) == list(inspect.signature(function).parameters)
-    for kind, unit, _ in told.values():
+    result = parameters(function)
+    assert list(result) == list(inspect.signature(function).parameters)
+    for kind, unit, _ in result.values():
         assert re.search(r"shape|broadcast|str|callable|sequence", kind)
         assert unit
 
@@ -72,11 +72,11 @@ def test_parameters_are_told_with_kind_and_unit(function):
 @pytest.mark.parametrize("function", FUNCTIONS.values(), ids=FUNCTIONS)
 def test_returns_source_and_errors_are_told(function):
     """A shape and a unit for what comes out, the errors by name, and where the figures come from."""
-    told = sections(function)
-    assert "shape" in told["Returns"]
-    assert re.search(r"\[.+?\]", told["Returns"])
-    assert len(told["Source"].strip()) > 10
-    for name in re.findall(r"^(\w+)(?:, (\w+))?(?:, (\w+))?\n    ", told["Raises"], re.MULTILINE):
+    result = sections(function)
+    assert "shape" in result["Returns"]
+    assert re.search(r"\[.+?\]", result["Returns"])
+    assert len(result["Source"].strip()) > 10
+    for name in re.findall(r"^(\w+)(?:, (\w+))?(?:, (\w+))?\n    ", result["Raises"], re.MULTILINE):
         assert all(issubclass(getattr(liquid, each), CooperageError) for each in name if each)
 
 
@@ -184,8 +184,8 @@ def test_an_uncertainty_goes_through_every_function(function):
 
         return of
 
-    told = figure(slice(None))(*inside.values())
-    numbers = [i for i, each in enumerate(told) if not isinstance(each, str)] if isinstance(told, tuple) else [0]
+    found = figure(slice(None))(*inside.values())
+    numbers = [i for i, each in enumerate(found) if not isinstance(each, str)] if isinstance(found, tuple) else [0]
     values, spread = list(inside.values()), [1e-4 * abs(value) for value in inside.values()]
     for place in numbers:
         first = liquid.first_order(figure(place), values, spread).standard_uncertainty

@@ -201,8 +201,8 @@ def test_a_dip_has_an_uncertainty():
     """2 mm at 40 mm dry is 0.30 L, at mid-barrel 0.94 L, in 225 L (computed by slices)."""
     shape = barrel_shape(225.0)
     dips = [np.array([40.0, shape.bung_diameter_mm / 2])]
-    told = first_order(lambda mm: ullage_litres(mm, *shape), dips, [2.0])
-    assert told.standard_uncertainty == pytest.approx([0.30, 0.94], abs=0.01)
+    result = first_order(lambda mm: ullage_litres(mm, *shape), dips, [2.0])
+    assert result.standard_uncertainty == pytest.approx([0.30, 0.94], abs=0.01)
 
 
 def test_what_no_barrel_looks_like_is_refused():

@@ -55,10 +55,10 @@ def test_equal_volumes_of_ethanol_and_water():
     assert share[most] == pytest.approx(52.5, abs=0.5)
 
 
-@pytest.mark.parametrize(("one", "other", "percent"), [(14, 0, -0.07), (8, 18, -0.02), (12, 40, 0.18), (14, 96, 2.5)])
-def test_what_adding_litres_gets_wrong(one, other, percent):
+@pytest.mark.parametrize(("each", "other", "percent"), [(14, 0, -0.07), (8, 18, -0.02), (12, 40, 0.18), (14, 96, 2.5)])
+def test_what_adding_litres_gets_wrong(each, other, percent):
     """Trap 6: equal volumes at 20 °C; volume grows with weak liquids and shrinks with spirit."""
-    blend = mix([1.0, 1.0], [one, other], 0.0)
+    blend = mix([1.0, 1.0], [each, other], 0.0)
     assert 100 * blend.contraction / 2 == pytest.approx(percent, abs=0.06 if percent > 1 else 0.006)
 
 

@@ -64,17 +64,17 @@ def case(facts):
 def test_first_order_examples(case, name):
     """EURACHEM/CITAC A1 and A2, GUM H.1, to 1e-6 relative (the gauge block's slopes end at 1e-5, float64 on 5e7 nm)."""
     values, spread, _, found = case(name)
-    told, expected = first_order(MODELS[name], values, spread), found["verified"]["first_order"]
-    assert told.value == pytest.approx(expected["estimate"], rel=1e-9)
-    assert told.standard_uncertainty == pytest.approx(expected["u"], rel=1e-6)
+    result, expected = first_order(MODELS[name], values, spread), found["verified"]["first_order"]
+    assert result.value == pytest.approx(expected["estimate"], rel=1e-9)
+    assert result.standard_uncertainty == pytest.approx(expected["u"], rel=1e-6)
 
 
 def test_degrees_of_freedom_of_the_gauge_block(case):
     """GUM H.1: 16.75 by Welch and Satterthwaite, with the three comparator terms kept apart."""
     values, spread, _, found = case("gauge_block_H1")
-    told = first_order(_gauge_block, values, spread)
+    result = first_order(_gauge_block, values, spread)
     freedom = [each.get("degrees_of_freedom") or np.inf for each in found["inputs"]]
-    ours = effective_degrees_of_freedom(told.contributions, freedom)
+    ours = effective_degrees_of_freedom(result.contributions, freedom)
     assert ours == pytest.approx(found["verified"]["welch_satterthwaite"], abs=0.1)
 
 
@@ -87,9 +87,9 @@ def test_correlated_readings(case_h2, quantity):
         "X": lambda v, i, phi: v / i * np.sin(phi),
         "Z": lambda v, i, phi: v / i + 0 * phi,
     }[quantity]
-    told = first_order(model, means, spread, correlation)
-    assert told.value == pytest.approx(expected[quantity]["estimate"], rel=1e-6)
-    assert told.standard_uncertainty == pytest.approx(expected[quantity]["u"], rel=1e-5)
+    result = first_order(model, means, spread, correlation)
+    assert result.value == pytest.approx(expected[quantity]["estimate"], rel=1e-6)
+    assert result.standard_uncertainty == pytest.approx(expected[quantity]["u"], rel=1e-5)
     drawn = monte_carlo(model, means, spread, correlation=correlation, draws=100_000)
     assert drawn.standard_uncertainty == pytest.approx(expected[quantity]["u"], rel=0.01)
 
@@ -116,10 +116,10 @@ def test_drawing_examples(case, name):
     """Standard uncertainty within 1 % and the 95 % limits within 1 % of their width, at 100 000 draws (README)."""
     values, spread, kinds, found = case(name)
     expected = found["verified"]["monte_carlo"]
-    told = monte_carlo(MODELS[name], values, spread, kinds, draws=100_000)
+    result = monte_carlo(MODELS[name], values, spread, kinds, draws=100_000)
     low, high = expected["interval_95_symmetric_probability"]
-    assert told.standard_uncertainty == pytest.approx(expected["u"], rel=0.01)
-    assert (told.low, told.high) == pytest.approx((low, high), abs=0.01 * (high - low))
+    assert result.standard_uncertainty == pytest.approx(expected["u"], rel=0.01)
+    assert (result.low, result.high) == pytest.approx((low, high), abs=0.01 * (high - low))
 
 
 @pytest.mark.parametrize(
@@ -133,33 +133,33 @@ def test_drawing_examples(case, name):
 )
 def test_first_order_and_drawing_agree_on_cellar_figures(function, values, spread):
     """These functions are nearly straight over what instruments leave open: 1.5 %."""
-    told, drawn = first_order(function, values, spread), monte_carlo(function, values, spread, draws=40_000)
-    assert drawn.standard_uncertainty == pytest.approx(told.standard_uncertainty, rel=0.015)
-    assert drawn.mean == pytest.approx(told.value, abs=0.1 * float(told.standard_uncertainty))
+    result, drawn = first_order(function, values, spread), monte_carlo(function, values, spread, draws=40_000)
+    assert drawn.standard_uncertainty == pytest.approx(result.standard_uncertainty, rel=0.015)
+    assert drawn.mean == pytest.approx(result.value, abs=0.1 * float(result.standard_uncertainty))
 
 
 def test_a_blends_strength_has_an_uncertainty():
     """By hand, equal parts: half of each strength's uncertainty, in quadrature (mixing is nearly straight)."""
-    told = first_order(
+    result = first_order(
         lambda a, b: mix([100.0, 100.0], np.stack(np.broadcast_arrays(a, b), -1), 50.0).abv, [13.0, 14.0], [0.2, 0.1]
     )
-    assert told.standard_uncertainty == pytest.approx(0.5 * np.hypot(0.2, 0.1), rel=0.01)
+    assert result.standard_uncertainty == pytest.approx(0.5 * np.hypot(0.2, 0.1), rel=0.01)
 
 
 def test_many_barrels_at_once():
     """Arrays in, arrays out, with the contributions along the first axis."""
-    told = first_order(extract_g_l, [np.array([1.010, 1.020, 1.030]), 13.5], [0.0002, 0.1])
-    assert told.standard_uncertainty.shape == (3,)
-    assert told.contributions.shape == (2, 3)
-    assert np.sqrt((told.contributions**2).sum(0)) == pytest.approx(told.standard_uncertainty)
+    result = first_order(extract_g_l, [np.array([1.010, 1.020, 1.030]), 13.5], [0.0002, 0.1])
+    assert result.standard_uncertainty.shape == (3,)
+    assert result.contributions.shape == (2, 3)
+    assert np.sqrt((result.contributions**2).sum(0)) == pytest.approx(result.standard_uncertainty)
     assert monte_carlo(extract_g_l, [np.array([1.010, 1.020]), 13.5], [0.0002, 0.1], draws=200).mean.shape == (2,)
 
 
 def test_at_the_edge_of_a_range_the_slope_is_taken_inwards():
     """Water has 0 % vol and no less; by hand the slope there is that of one side."""
-    told = first_order(lambda abv: density_of(abv, 0.0), [0.0], [0.1])
+    result = first_order(lambda abv: density_of(abv, 0.0), [0.0], [0.1])
     one_side = (density_of(0.001, 0.0) - density_of(0.0, 0.0)) / 0.001
-    assert told.standard_uncertainty == pytest.approx(abs(one_side) * 0.1, rel=1e-4)
+    assert result.standard_uncertainty == pytest.approx(abs(one_side) * 0.1, rel=1e-4)
 
 
 def test_the_same_seed_gives_the_same_answer():

@@ -12,9 +12,9 @@ def test_litres_and_readings_are_told_oldest_first(cellar_book):
     cellar_book.write(acts.Sample(vessel="B-1", volume=100))
     cellar_book.write(acts.Reading(vessel="B-1", property="ph", value=3.5))
     cellar_book.write(acts.Reading(vessel="B-1", property="ph", value=3.6))
-    told = series(cellar_book, "b-1")
-    assert [litres for _, litres in told["litres"]] == [225.0, 224.9]
-    assert [value for _, value in told["ph"]] == [3.5, 3.6]
+    result = series(cellar_book, "b-1")
+    assert [litres for _, litres in result["litres"]] == [225.0, 224.9]
+    assert [value for _, value in result["ph"]] == [3.5, 3.6]
 
 
 def test_a_topping_tells_how_low_the_barrel_was_found(cellar_book):

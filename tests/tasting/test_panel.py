@@ -10,7 +10,7 @@ from hypothesis.extra.numpy import arrays
 from scipy.special import stdtrit
 
 from cooperage.tasting.agreement import NotAScoreTable
-from cooperage.tasting.panel import NotADuplicate, fit_additive, step_of, summarise, triangle_words
+from cooperage.tasting.panel import NotADuplicate, fit_additive, score_step, summarise, triangle_words
 
 NAN = math.nan
 POINTS = st.integers(0, 20).map(float)
@@ -160,7 +160,7 @@ def test_an_empty_flight_has_nothing_but_gaps():
 
 
 @pytest.mark.parametrize(
-    ("scores", "said"),
+    ("scores", "message"),
     [
         # 1/2! squared = 25 % even if all agree
         ([[1, 2, 1], [3, 4, 5]], "Even full agreement of 3 tasters on 2 glasses comes by chance 25% of the time."),
@@ -169,9 +169,9 @@ def test_an_empty_flight_has_nothing_but_gaps():
         ([[5, 5, 5], [5, 5, 5], [5, 5, 5]], "Every taster scored every glass alike."),
     ],
 )
-def test_words_on_agreement(scores, said):
+def test_words_on_agreement(scores, message):
     """The words tell when agreement means nothing, when it means something, and when there is none to measure."""
-    assert said in summarise(scores).words
+    assert message in summarise(scores).words
 
 
 def test_words_tell_whether_any_two_glasses_differ():
@@ -183,7 +183,7 @@ def test_words_tell_whether_any_two_glasses_differ():
 
 
 @pytest.mark.parametrize(
-    ("tasters", "said"),
+    ("tasters", "message"),
     [
         (2, "With 2 tasters no triangle test can reach significance at 0.05."),
         # 3 of 3 needed; half telling makes each right 2 times in 3, and 1 - (2/3)^3 = 19/27 = 70 %
@@ -191,9 +191,9 @@ def test_words_tell_whether_any_two_glasses_differ():
             "taste would be missed 70% of the time."),
     ],
 )  # fmt: skip
-def test_words_say_how_little_a_small_panel_can_tell(tasters, said):
+def test_words_say_how_little_a_small_panel_can_tell(tasters, message):
     """Two tasters can never show a difference; three only if all are right, and mostly miss a real one."""
-    assert triangle_words(tasters) == said
+    assert triangle_words(tasters) == message
 
 
 @pytest.mark.parametrize("pair", [(0, 0), (0, 3), (-1, 1)])
@@ -224,7 +224,7 @@ def test_words_for_scores_are_refused():
 )
 def test_the_step_of_the_scores_is_seen(scores, width, step):
     """Whole, half and tenth points; fives only where the scale is wide."""
-    assert step_of(np.array(scores), width) == step
+    assert score_step(np.array(scores), width) == step
 
 
 def test_two_tasters_who_agree_to_the_point_do_not_know_it_exactly():
@@ -291,5 +291,5 @@ def test_the_many_panels_are_judged_as_one_is(tasters, glasses):
     rng = np.random.default_rng([tasters, glasses, 2])
     for better in (0.0, 2.0, 6.0):
         many = panels(8, tasters, glasses, 0.7, better, rng)
-        for scores, told in zip(many, said_to_differ(many, 20), strict=True):
-            assert ("the widest gap does" in summarise(scores, width=20).words[0]) == told
+        for scores, result in zip(many, said_to_differ(many, 20), strict=True):
+            assert ("the widest gap does" in summarise(scores, width=20).words[0]) == result

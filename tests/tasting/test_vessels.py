@@ -36,9 +36,11 @@ def tables(highest: int = 20) -> st.SearchStrategy[list[list[float | None]]]:
 def test_vessels_rank_for_a_blend_as_in_the_flights_results(scores):
     """However generous the tasters were and whoever missed what: the figures and the order are the results' own."""
     poured = flight_of(scores)
-    told, blended = results(poured), on_one_scale(of_flight(poured))
+    result, blended = results(poured), on_one_scale(of_flight(poured))
     known = (
-        {} if told is None else {row.glass.vessel: row.adjusted for row in told.rows if row.adjusted == row.adjusted}
+        {}
+        if result is None
+        else {row.glass.vessel: row.adjusted for row in result.rows if row.adjusted == row.adjusted}
     )
     assert blended == pytest.approx({vessel: 5 * adjusted for vessel, adjusted in known.items()})
     in_order = sorted(blended, key=lambda tag: -blended[tag])
@@ -63,15 +65,15 @@ def test_45_of_100_is_less_than_17_of_20():
 
 def test_a_generous_taster_lifts_no_vessel():
     """T1 scores 6 above T0 and tasted V1 alone with V0: V2, by T0 alone, is worth as much more as it tasted."""
-    told = of_flight(flight_of([[10.0, 16.0], [9.0, 15.0], [12.0, None]]))
-    assert [told[f"V{place}"].mean for place in range(3)] == pytest.approx([13.0, 12.0, 15.0])
+    result = of_flight(flight_of([[10.0, 16.0], [9.0, 15.0], [12.0, None]]))
+    assert [result[f"V{place}"].mean for place in range(3)] == pytest.approx([13.0, 12.0, 15.0])
 
 
 def test_tasters_without_a_glass_in_common_give_no_score():
     """Their scores have no common footing: the vessel's score is unknown, not a raw mean."""
-    told = of_flight(flight_of([[5.0, None], [None, 17.0]]))
-    assert [(given_.mean, given_.of_100) for given_ in told.values()] == [(None, None)] * 2
-    assert on_one_scale(told) == {}
+    result = of_flight(flight_of([[5.0, None], [None, 17.0]]))
+    assert [(given_.mean, given_.of_100) for given_ in result.values()] == [(None, None)] * 2
+    assert on_one_scale(result) == {}
 
 
 def test_a_blind_flight_tells_nothing():

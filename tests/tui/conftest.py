@@ -171,11 +171,11 @@ def press():
 @pytest.fixture(scope="session")
 def one_solver():
     """One solver for all blend screens: to begin one takes longer than a test."""
-    from cooperage.blending.own_process import Apart
+    from cooperage.blending.own_process import OwnProcess
 
-    apart = Apart()
-    yield apart
-    apart.close()
+    process = OwnProcess()
+    yield process
+    process.close()
 
 
 class Shared:
@@ -196,7 +196,7 @@ class Shared:
 def blending(monkeypatch, one_solver):
     """Solve at once when a key has been pressed, where a person pauses longer, and in a solver that is warm."""
     monkeypatch.setattr("cooperage.tui.blend.solved.PAUSE_S", 0.01)
-    monkeypatch.setattr("cooperage.tui.blend.solved.Apart", lambda: Shared(one_solver))
+    monkeypatch.setattr("cooperage.tui.blend.solved.OwnProcess", lambda: Shared(one_solver))
 
 
 @pytest.fixture

@@ -19,7 +19,7 @@ def terminal(demo, run_in_terminal):
     return run_in_terminal(demo)
 
 
-def told(path: Path):
+def read_book(path: Path):
     """The cellar and all entries as they stand, read by another connection."""
     book = Book.open(str(path))
     with book.reading() as connection:
@@ -65,7 +65,7 @@ def assert_litres_agree(found, litres: dict[str, int]) -> None:
 @pytest.mark.slow
 def test_a_day_in_the_cellar(terminal, demo):
     """Ten toppings, a dip, a scored flight, a poured blend, a retired barrel, a struck entry; `check` stays ok."""
-    before, litres_before, broken, _ = told(demo)
+    before, litres_before, broken, _ = read_book(demo)
     assert broken == []
     topped = top_ten(terminal)
 
@@ -124,7 +124,7 @@ def test_a_day_in_the_cellar(terminal, demo):
     terminal.type("y")
     terminal.until("Struck: sample B-001")
     status = terminal.leave()
-    after, litres, broken, poured = told(demo)
+    after, litres, broken, poured = read_book(demo)
     new = after[len(before) :]
     assert status == 0
     assert broken == []

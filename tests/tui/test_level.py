@@ -22,10 +22,10 @@ def shown(pilot, selector) -> str:
 async def test_the_level_now_stands_beside_the_books(opened, page, where):
     """35 days after its topping, with its band; the band says once what it is."""
     async with opened(page=page) as pilot:
-        told = shown(pilot, where)
-    assert NOW in told
-    assert told.count("90 %") == 1
-    assert "; book 225.0 of 225.0 L" in told
+        result = shown(pilot, where)
+    assert NOW in result
+    assert result.count("90 %") == 1
+    assert "; book 225.0 of 225.0 L" in result
 
 
 async def test_a_form_that_draws_litres_tells_the_level_now(opened, press):
@@ -108,7 +108,7 @@ async def test_every_screen_of_an_empty_cellar_says_what_is_missing(empty_cellar
             await app.switch_mode(page)
         await press(pilot)
         await press(pilot)
-        told = pilot.app.export_screenshot().replace("&#160;", " ")
+        result = pilot.app.export_screenshot().replace("&#160;", " ")
     book.close()
     sentences = (
         "no vessels yet",
@@ -117,4 +117,4 @@ async def test_every_screen_of_an_empty_cellar_says_what_is_missing(empty_cellar
         "anything to blend",
         "litres are wanted",
     )
-    assert any(sentence in told for sentence in sentences), told
+    assert any(sentence in result for sentence in sentences), result

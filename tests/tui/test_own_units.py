@@ -16,7 +16,7 @@ from cooperage.tui.forms.count import CountDialog
 from cooperage.tui.forms.lab_slip import SlipDialog
 from cooperage.tui.forms.upkeep_form import UpkeepForm
 from cooperage.tui.shared.act_form import ActForm
-from cooperage.tui.shared.bars import Said
+from cooperage.tui.shared.bars import StatusLine
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.units import Units
 
@@ -33,7 +33,7 @@ def picture(pilot) -> str:
 
 def said(pilot) -> str:
     """What stands on the line for it."""
-    return str(pilot.app.screen.query_one(Said).render())
+    return str(pilot.app.screen.query_one(StatusLine).render())
 
 
 @pytest.mark.slow
@@ -59,7 +59,7 @@ async def test_every_page_of_the_demo_speaks_gallons(demo, press, foreign):
                     await press(pilot, *key)
                 await press(pilot)
                 pictures.append(picture(pilot))
-            wrong += [f"{page}: {line}" for told in pictures for line in foreign(told)]
+            wrong += [f"{page}: {line}" for result in pictures for line in foreign(result)]
     book.close()
     assert not wrong, "\n".join(dict.fromkeys(wrong))
 
@@ -91,20 +91,20 @@ async def test_a_solved_blend_speaks_gallons(opened, press, solved, foreign, lim
         screen.query_one("#litres").value = "100"
         screen.query_one("#abv").value = limit
         await solved(pilot)
-        told = picture(pilot)
-    assert "gal" in told
-    assert not foreign(told), told
+        result = picture(pilot)
+    assert "gal" in result
+    assert not foreign(result), result
 
 
 @pytest.mark.parametrize("page", [page.name for page in PAGES])
 async def test_no_screen_gives_a_verdict_before_its_figures(opened, press, monkeypatch, page):
     """While the slow work goes on nothing is "nothing", "none" or "no"."""
-    monkeypatch.setattr(CellarScreen, "reckon", lambda *_work: None)
+    monkeypatch.setattr(CellarScreen, "run_slow_work", lambda *_work: None)
     async with opened(size=WIDE, page=page) as pilot:
         for key in ("down", "tab", "down"):
             await press(pilot, key)
-        told = picture(pilot)
-    assert not re.search(r"\b(Nothing|No (entry|flight|lots|barrel)|none\b|has been bottled)", told), told
+        result = picture(pilot)
+    assert not re.search(r"\b(Nothing|No (entry|flight|lots|barrel)|none\b|has been bottled)", result), result
 
 
 async def test_a_message_belongs_to_its_vessel_on_the_rounds(opened, press):

@@ -12,7 +12,7 @@ from cooperage.tui.app import CooperageApp
 from cooperage.tui.help import HelpScreen
 from cooperage.tui.racks.map import RackMap, lay_out
 from cooperage.tui.shared.act_form import ActForm
-from cooperage.tui.shared.bars import FindBox, KeyBar, Said, Working
+from cooperage.tui.shared.bars import BusyBar, FindBox, KeyBar, StatusLine
 from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.fields import FieldRow
 
@@ -57,7 +57,7 @@ async def test_an_unknown_tag_stays_in_the_find_box(opened, press):
         await press(pilot, "B-099", "enter")
         box = pilot.app.screen.query_one(FindBox)
         assert box.value == "B-099"
-        assert "there is no vessel 'B-099'; did you mean B-009" in shown(pilot, Said)
+        assert "there is no vessel 'B-099'; did you mean B-009" in shown(pilot, StatusLine)
         await press(pilot, "escape")
         assert isinstance(pilot.app.focused, RackMap)
 
@@ -68,11 +68,11 @@ async def test_the_racks_show_rooms_levels_and_what_is_due(opened):
     4 % of 225 L a year (common practice, no source) for 35 days is 0.86 L: 224.1 L are more than 7 eighths, not 8.
     """
     async with opened(page="racks") as pilot:
-        told = picture(pilot)
-    assert "North · row 1" in told
-    assert "B-001  ▇ -0.9!" in told
-    assert "B-012   empty " in told
-    assert "15 vessels, 11 with something due (!)" in told
+        result = picture(pilot)
+    assert "North · row 1" in result
+    assert "B-001  ▇ -0.9!" in result
+    assert "B-012   empty " in result
+    assert "15 vessels, 11 with something due (!)" in result
 
 
 async def test_arrows_walk_the_racks_and_enter_opens_the_barrel(opened, press):
@@ -109,14 +109,14 @@ def test_two_vessels_in_one_place_are_both_laid_out(book):
 async def test_the_barrel_page_tells_its_whole_life(opened):
     """Wood, past, fills, contents, figures with their age, what comes next, and its entries."""
     async with opened(page="barrel") as pilot:
-        told = picture(pilot)
-    assert "french oak, held red wine, fill 3" in told
-    assert "; book 225.0 of 225.0 L  M-26" in told
-    assert "2 fills before it came" in told
-    assert "free SO2" in told
-    assert "32.0 mg/L  read 2 days ago" in told
-    assert "Next: top DUE 2026-09-26" in told
-    assert "treat: tasted from the thief" in told
+        result = picture(pilot)
+    assert "french oak, held red wine, fill 3" in result
+    assert "; book 225.0 of 225.0 L  M-26" in result
+    assert "2 fills before it came" in result
+    assert "free SO2" in result
+    assert "32.0 mg/L  read 2 days ago" in result
+    assert "Next: top DUE 2026-09-26" in result
+    assert "treat: tasted from the thief" in result
 
 
 async def test_charts_take_the_place_of_the_figures_at_80_columns(opened, press, book):
@@ -128,10 +128,10 @@ async def test_charts_take_the_place_of_the_figures_at_80_columns(opened, press,
         await press(pilot, *"ccc")
         assert "free SO2, mg/L" in picture(pilot)
     async with opened(page="barrel", size=(140, 40)) as pilot:
-        told = picture(pilot)
-        assert "level, l" in told
-        assert "strength, % vol" in told
-        assert "volatile acidity, g/L" in told
+        result = picture(pilot)
+        assert "level, l" in result
+        assert "strength, % vol" in result
+        assert "volatile acidity, g/L" in result
 
 
 async def test_a_barrel_is_retired_with_a_reason(opened, press, newest, book):
@@ -152,7 +152,7 @@ async def test_a_full_barrel_is_not_retired_and_the_form_stays(opened, press, ne
     before = newest()[0].id
     async with opened(page="barrel") as pilot:
         await press(pilot, "x", "leaks", "enter")
-        assert "Refused: B-001 still holds 225.0 L" in shown(pilot, Said)
+        assert "Refused: B-001 still holds 225.0 L" in shown(pilot, StatusLine)
         assert field(pilot, "reason").text == "leaks"
     assert newest()[0].id == before
 
@@ -271,16 +271,16 @@ async def test_slow_work_shows_a_bar_and_can_be_let_go_of(opened, press):
 
     async with opened(page="racks") as pilot:
         screen = pilot.app.screen
-        screen.reckon("slow", slow, taken.append)
+        screen.run_slow_work("slow", slow, taken.append)
         for _ in range(100):
             await pilot.pause(0.1)
-            if screen.query_one(Working).display:
+            if screen.query_one(BusyBar).display:
                 break
         assert begun.is_set()
-        assert screen.query_one(Working).display
+        assert screen.query_one(BusyBar).display
         await pilot.press("right", "escape")
         await pilot.pause()
-        assert not screen.query_one(Working).display
+        assert not screen.query_one(BusyBar).display
         may_end.set()
         assert screen.query_one(RackMap).current.tag == "B-004"
     assert taken == []
@@ -294,8 +294,8 @@ async def test_an_empty_cellar_is_told_and_nothing_breaks(tmp_path, press, page)
     async with app.run_test(size=(80, 24)) as pilot:
         await app.switch_mode(page)
         await press(pilot, *"gxdkcz", "enter", "down", "left", "escape")
-        told = picture(pilot)
+        result = picture(pilot)
         await press(pilot, "ctrl+z")
         assert "there is no entry left to strike" in picture(pilot)
-    assert {"rounds": "no vessels yet", "racks": "0 vessels", "barrel": "no vessels yet"}[page] in told
+    assert {"rounds": "no vessels yet", "racks": "0 vessels", "barrel": "no vessels yet"}[page] in result
     book.close()

@@ -13,7 +13,7 @@ _EXIT = {"optimal": 0, "feasible": 0, "infeasible": 3, "unbounded": 3, "no_plan"
 
 def _plain(value: object) -> Plain:
     """Return a value as JSON knows it; what is not a finite number is null."""
-    if isinstance(value, Record):
+    if isinstance(value, AnswerPart):
         return {name: _plain(getattr(value, name)) for name in value}
     if isinstance(value, Mapping):
         return {str(name): _plain(item) for name, item in value.items()}
@@ -24,7 +24,7 @@ def _plain(value: object) -> Plain:
     return value
 
 
-class Record(Mapping[str, Plain]):
+class AnswerPart(Mapping[str, Plain]):
     """A frozen dataclass that is also a mapping of its fields, with plain built-in values."""
 
     def __getitem__(self, key: str) -> Plain:
@@ -49,7 +49,7 @@ class Record(Mapping[str, Plain]):
 
 
 @dataclass(frozen=True)
-class Draw(Record):
+class Draw(AnswerPart):
     """Litres taken from a stock, and what is left in it (None: without end)."""
 
     stock: str
@@ -58,7 +58,7 @@ class Draw(Record):
 
 
 @dataclass(frozen=True)
-class Binding(Record):
+class Binding(AnswerPart):
     """A limit met exactly. `price` is what the first objective gains for each unit by which the limit is eased."""
 
     limit: str
@@ -69,7 +69,7 @@ class Binding(Record):
 
 
 @dataclass(frozen=True)
-class Clash(Record):
+class Clash(AnswerPart):
     """One of a set of limits that cannot all be met; without any one of them, the rest can."""
 
     limit: str
@@ -79,7 +79,7 @@ class Clash(Record):
 
 
 @dataclass(frozen=True)
-class Miss(Record):
+class Miss(AnswerPart):
     """A limit the nearest blend does not meet: what it asks, what the blend comes to, and the distance."""
 
     limit: str
@@ -91,7 +91,7 @@ class Miss(Record):
 
 
 @dataclass(frozen=True)
-class Dose(Record):
+class MissingDose(AnswerPart):
     """Litres of honey, water or spirit that, added to a blend of these stocks, would meet the brief."""
 
     stock: str
@@ -99,17 +99,17 @@ class Dose(Record):
 
 
 @dataclass(frozen=True)
-class Nearest(Record):
+class Nearest(AnswerPart):
     """The blend that misses an impossible brief by least; where time ran out, the nearest that had been found."""
 
     draws: tuple[Draw, ...]
     blend: Mapping[str, float | None]
     misses: tuple[Miss, ...]
-    dosing: tuple[Dose, ...] = ()
+    dosing: tuple[MissingDose, ...] = ()
 
 
 @dataclass(frozen=True)
-class Bottling(Record):
+class Bottling(AnswerPart):
     """What the blend fills: bottles of `bottle_ml`, whole ones, and what each costs (None: cost unknown)."""
 
     bottle_ml: float
@@ -119,7 +119,7 @@ class Bottling(Record):
 
 
 @dataclass(frozen=True)
-class Chance(Record):
+class Chance(AnswerPart):
     """The chance that a limit is met by the blend itself, as sure as its stocks' figures are.
 
     `uncertainty` is one standard deviation of the blend's figure, in its unit.
@@ -132,7 +132,7 @@ class Chance(Record):
 
 
 @dataclass(frozen=True)
-class Reach(Record):
+class Reach(AnswerPart):
     """How far one input may move, all else the same, before other stocks are drawn on (None: without end).
 
     `what` is "cost" for a stock's part in the first objective per litre, "limit" for the value of a limit.
@@ -147,7 +147,7 @@ class Reach(Record):
 
 
 @dataclass(frozen=True)
-class LeftOut(Record):
+class LeftOut(AnswerPart):
     """A stock the solve could not consider, and why."""
 
     stock: str
@@ -155,7 +155,7 @@ class LeftOut(Record):
 
 
 @dataclass(frozen=True)
-class Answer(Record):
+class Answer(AnswerPart):
     """What came of a brief.
 
     `status` is "optimal" (proved), "feasible" (time ran out with a plan in hand; `gap` is its relative distance

@@ -14,9 +14,9 @@ import numpy as np
 from scipy.special import ndtr, ndtri
 
 from cooperage.blending.answer.answer import Chance
-from cooperage.blending.brief.brief import BadBrief, Brief, Span
-from cooperage.blending.brief.figures import name_of
-from cooperage.blending.brief.quantities import Doubt, Of, Told
+from cooperage.blending.brief.brief import BadBrief, Bound, Brief
+from cooperage.blending.brief.figures import figure_name
+from cooperage.blending.brief.quantities import DeviationText, FigureText, QuantityText
 from cooperage.blending.lp.columns import per_true_volume, total
 from cooperage.blending.lp.limits import Cut, Side
 from cooperage.blending.stocks.pool import Floats, Stocks
@@ -33,18 +33,18 @@ def ready(brief: Brief, stocks: Stocks) -> Stocks:
     A blank beside known ones is an ordinary reading of that property, or as unsure as the least sure that is told.
     With a confidence in the brief, a property without a column is as sure as an ordinary reading.
     """
-    told = {name: _filled(name, column) for name, column in stocks.uncertainty.items()}
+    filled = {name: _filled(name, column) for name, column in stocks.uncertainty.items()}
     for name, span in brief.limits.items() if brief.confidence is not None else ():
         if span.low == span.high:
             raise BadBrief(
                 f"limits.{name}", "no reading can promise one exact figure with confidence; give it a within"
             )
-        if name not in told:
+        if name not in filled:
             if name not in PROPERTIES:
                 raise BadBrief("confidence", f"the pool does not say how sure {name} is; add a column {name}_u")
             doses = np.isin(stocks.names, np.array([*brief.dosing], dtype=object))
-            told[name] = np.where(doses, 0.0, PROPERTIES[name].uncertainty)
-    return replace(stocks, uncertainty=told)
+            filled[name] = np.where(doses, 0.0, PROPERTIES[name].uncertainty)
+    return replace(stocks, uncertainty=filled)
 
 
 def _filled(name: str, column: Floats) -> Floats:
@@ -75,30 +75,32 @@ def _chances(brief: Brief, blend: Mapping[str, float | None], deviation: Mapping
         if value is None or sigma is None:
             continue
         chance = chance_within(span, value, sigma)
-        sure = f": {_surety(chance)} sure to be "
-        words = Told(f"{name_of(name)} ", Of(name, value), " ± ", Doubt(sigma), sure, _asked(span, name))
+        sure = f": {_format_chance(chance)} sure to be "
+        words = QuantityText(
+            f"{figure_name(name)} ", FigureText(name, value), " ± ", DeviationText(sigma), sure, _asked(span, name)
+        )
         yield Chance(name, chance, sigma, words)
 
 
-def chance_within(span: Span, value: float, sigma: float) -> float:
+def chance_within(span: Bound, value: float, sigma: float) -> float:
     """Return the chance that a normal figure lies in a span, ends included."""
     if sigma == 0:
         return float(span.low - 1e-9 <= value <= span.high + 1e-9)
     return float(ndtr((span.high - value) / sigma) - ndtr((span.low - value) / sigma))
 
 
-def _surety(chance: float) -> str:
+def _format_chance(chance: float) -> str:
     """Tell a chance as per cent; nothing is wholly sure."""
-    told = f"{100 * chance:.1f}"
-    return {"100.0": "over 99.9 %", "0.0": "under 0.1 %"}.get(told, f"{told} %")
+    known = f"{100 * chance:.1f}"
+    return {"100.0": "over 99.9 %", "0.0": "under 0.1 %"}.get(known, f"{known} %")
 
 
-def _asked(span: Span, name: str) -> Told:
+def _asked(span: Bound, name: str) -> QuantityText:
     if np.isinf(span.low):
-        return Told("at most ", Of(name, span.high))
+        return QuantityText("at most ", FigureText(name, span.high))
     if np.isinf(span.high):
-        return Told("at least ", Of(name, span.low))
-    return Told("between ", Of(name, span.low, with_unit=False), " and ", Of(name, span.high))
+        return QuantityText("at least ", FigureText(name, span.low))
+    return QuantityText("between ", FigureText(name, span.low, with_unit=False), " and ", FigureText(name, span.high))
 
 
 def cuts_at(
@@ -106,10 +108,12 @@ def cuts_at(
 ) -> tuple[Cut, ...]:
     """Return a row for each side of each limit that a plan does not meet with the brief's confidence."""
     return tuple(
-        _cut(told.limit, stocks, litres, *side)
-        for told in _chances(brief, blend, deviation)
-        if brief.confidence is not None and told.chance < brief.confidence
-        for side in _risks(brief.limits[told.limit], blend[told.limit] or 0.0, told.uncertainty, 1 - brief.confidence)
+        _cut(chance.limit, stocks, litres, *side)
+        for chance in _chances(brief, blend, deviation)
+        if brief.confidence is not None and chance.chance < brief.confidence
+        for side in _risks(
+            brief.limits[chance.limit], blend[chance.limit] or 0.0, chance.uncertainty, 1 - brief.confidence
+        )
     )
 
 
@@ -121,7 +125,7 @@ def _cut(name: str, stocks: Stocks, litres: Floats, side: Side, value: float, ri
     return Cut(name, side, value, stocks.figures[name] + (z if side == "max" else -z) * slope)
 
 
-def _risks(span: Span, value: float, deviation: float, risk: float) -> list[tuple[Side, float, float]]:
+def _risks(span: Bound, value: float, deviation: float, risk: float) -> list[tuple[Side, float, float]]:
     """Return the sides that a plan leaves too unsure, with the risk that each may keep."""
     sides: list[tuple[Side, float]] = [("min", span.low), ("max", span.high)]
     ends = [(side, end) for side, end in sides if np.isfinite(end)]

@@ -6,12 +6,12 @@ from dataclasses import replace
 import numpy as np
 from scipy import sparse
 
-from cooperage.blending.answer.answer import Clash, Dose
+from cooperage.blending.answer.answer import Clash, MissingDose
 from cooperage.blending.answer.words import limit_words, range_words
 from cooperage.blending.brief.brief import Brief
-from cooperage.blending.brief.quantities import Of, Told
+from cooperage.blending.brief.quantities import FigureText, QuantityText
 from cooperage.blending.lp.columns import total
-from cooperage.blending.lp.highs import Clock, Ending, Program, run
+from cooperage.blending.lp.highs import Ending, Program, TimeBudget, run
 from cooperage.blending.lp.limits import Limit
 from cooperage.blending.lp.model import Model, Row
 from cooperage.blending.lp.passes import in_passes
@@ -31,7 +31,7 @@ DOSING_ABV = (0.0, 0.0, 96.0)
 DOSING_SUGAR_G_L = (HONEY_SUGAR_G_L, 0.0, 0.0)
 
 
-def nearest(model: Model, clock: Clock) -> Plan:
+def nearest(model: Model, clock: TimeBudget) -> Plan:
     """Return the plan of least weighted violation; its ending says that it does not meet the brief."""
     tight = model.program(np.zeros(model.columns.count), model.limits)
     outcome = run(_elastic(model, tight), clock)
@@ -40,7 +40,7 @@ def nearest(model: Model, clock: Clock) -> Plan:
     return Plan(Ending.INFEASIBLE, outcome.z[: model.columns.count])
 
 
-def rounded(model: Model, clock: Clock) -> Plan:
+def rounded(model: Model, clock: TimeBudget) -> Plan:
     """Return a plan near the brief without a search for it, for when the time is up.
 
     The programme of least weighted violation is solved in fractions of barrels and switches, these are rounded within
@@ -113,22 +113,22 @@ def _weight(limit: Limit, model: Model) -> float:
     return LITRES_WEIGHT if limit.kind == "count" else 1.0 / size
 
 
-def conflict(model: Model, clock: Clock) -> tuple[Clash, ...]:
+def conflict(model: Model, clock: TimeBudget) -> tuple[Clash, ...]:
     """Return a set of limits that cannot all be met, none of which can be spared.
 
     Each limit in turn is dropped for good if the rest still clash (the deletion filter); of two orders the smaller
     set is told. Litres that are not asked for are still more than none, or the empty blend would meet everything.
     """
     found = min((_filtered(model, order, clock) for order in _orders(model.limits)), key=len)
-    told = tuple(Clash(limit.name, limit.side, limit.value, _words(limit, model)) for limit in found)
-    return told + _integer_clash(model, found, clock)
+    clashes = tuple(Clash(limit.name, limit.side, limit.value, _words(limit, model)) for limit in found)
+    return clashes + _integer_clash(model, found, clock)
 
 
 def _orders(limits: tuple[Limit, ...]) -> tuple[list[Limit], ...]:
     return list(limits), list(reversed(limits))
 
 
-def _filtered(model: Model, limits: list[Limit], clock: Clock) -> list[Limit]:
+def _filtered(model: Model, limits: list[Limit], clock: TimeBudget) -> list[Limit]:
     kept = list(limits)
     for limit in limits:
         rest = [other for other in kept if other is not limit]
@@ -137,7 +137,7 @@ def _filtered(model: Model, limits: list[Limit], clock: Clock) -> list[Limit]:
     return [limit for limit in model.limits if limit in kept]
 
 
-def _clash(model: Model, limits: Sequence[Limit], clock: Clock, integer: bool = True) -> bool:
+def _clash(model: Model, limits: Sequence[Limit], clock: TimeBudget, integer: bool = True) -> bool:
     """Tell whether it is proved that these limits cannot all be met."""
     program = model.program(np.zeros(model.columns.count), limits, [_some_litres(model)])
     if not integer:
@@ -150,7 +150,7 @@ def _some_litres(model: Model) -> Row:
     return -model.columns.volume, -min(TOKEN_L, 0.01 * there, 0.01 * model.brief.litres.high)
 
 
-def _integer_clash(model: Model, found: list[Limit], clock: Clock) -> tuple[Clash, ...]:
+def _integer_clash(model: Model, found: list[Limit], clock: TimeBudget) -> tuple[Clash, ...]:
     """Name the rule that makes draws all-or-nothing, where the limits would not clash without it."""
     if not model.integer.any() or _clash(model, found, clock, integer=False):
         return ()
@@ -164,13 +164,13 @@ def _integer_clash(model: Model, found: list[Limit], clock: Clock) -> tuple[Clas
 def _words(limit: Limit, model: Model) -> str:
     stocks = model.columns.stocks
     if limit.kind == "litres" and limit.side != "max":
-        return Told(limit_words(limit), "; the stocks hold ", Of("litres", float(stocks.litres.sum())))
+        return QuantityText(limit_words(limit), "; the stocks hold ", FigureText("litres", float(stocks.litres.sum())))
     if limit.kind == "property" and len(stocks):
-        return Told(limit_words(limit), range_words(limit, stocks.figures[limit.subject]))
+        return QuantityText(limit_words(limit), range_words(limit, stocks.figures[limit.subject]))
     return limit_words(limit)
 
 
-def dosing(brief: Brief, stocks: Stocks, clock: Clock) -> tuple[Dose, ...]:
+def dosing(brief: Brief, stocks: Stocks, clock: TimeBudget) -> tuple[MissingDose, ...]:
     """Return the least honey, water and spirit that would make the brief possible; empty if they cannot.
 
     They carry no acids, no sulphite and no score, so a limit on anything but strength, sugar and what is dissolved
@@ -186,7 +186,7 @@ def dosing(brief: Brief, stocks: Stocks, clock: Clock) -> tuple[Dose, ...]:
     if settled.plan.z is None:
         return ()
     doses = settled.model.columns.litres(settled.plan.z)[-len(DOSING) :]
-    return tuple(Dose(name, float(dose)) for name, dose in zip(DOSING, doses, strict=True) if dose > 1e-6)
+    return tuple(MissingDose(name, float(dose)) for name, dose in zip(DOSING, doses, strict=True) if dose > 1e-6)
 
 
 def _dilutes(brief: Brief, stocks: Stocks) -> bool:
@@ -195,7 +195,7 @@ def _dilutes(brief: Brief, stocks: Stocks) -> bool:
     )
 
 
-def _least_dose(model: Model, clock: Clock, likely: Floats | None) -> Plan:
+def _least_dose(model: Model, clock: TimeBudget, likely: Floats | None) -> Plan:
     dose = np.zeros(model.columns.draws)
     dose[-len(DOSING) :] = 1.0
     outcome = run(model.program(model.columns.over_draws(dose), model.limits), clock, likely)

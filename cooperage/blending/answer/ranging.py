@@ -13,14 +13,14 @@ from numpy.typing import NDArray
 
 from cooperage.blending.answer.answer import Reach
 from cooperage.blending.answer.words import limit_words
-from cooperage.blending.brief.quantities import Of, Told
+from cooperage.blending.brief.quantities import FigureText, QuantityText
 from cooperage.blending.lp.limits import Limit
 from cooperage.blending.lp.model import Model
 from cooperage.blending.stocks.pool import Flags, Floats
 
 ON_BOUND = 1e-9
 NEARLY = 3  # stocks left alone that are told: those nearest to being drawn on
-TOLD = ("least_cost", "most_profit")
+RANGED_OBJECTIVES = ("least_cost", "most_profit")
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,7 @@ class _Corner:
 
 def ranging(model: Model, z: Floats) -> tuple[Reach, ...]:
     """Return how far costs and limits may move; empty where integers, ranks or a degenerate corner forbid telling."""
-    if model.integer.any() or len(model.aims) != 1 or model.aims[0].objective.kind not in TOLD:
+    if model.integer.any() or len(model.aims) != 1 or model.aims[0].objective.kind not in RANGED_OBJECTIVES:
         return ()
     corner = _corner(model, z)
     return () if corner is None else (*_costs(model, corner), *_limits(model, z, corner))
@@ -108,13 +108,13 @@ def _cost(model: Model, name: str, value: float, low: float, high: float, *, lef
     """Tell a stock's part in the objective, for profit with its sign turned back."""
     sign, what = model.aims[0].sign, {"least_cost": "cost", "most_profit": "profit"}[model.aims[0].objective.kind]
     value, (low, high) = sign * value, sorted((sign * low, sign * high))
-    told = Told(f"{name} at ", Of("cost_per_l", value), f" of {what}")
+    label = QuantityText(f"{name} at ", FigureText("cost_per_l", value), f" of {what}")
     if left_alone:
         way, at = ("below", low) if sign > 0 else ("above", high)
-        edge = Told(f"would be drawn on {way} ", Of("cost_per_l", at, with_unit=False))
-        edge = Told("would not be drawn on even for nothing") if sign > 0 and low < 0 else edge
-        return Reach("cost", name, value, _finite(low), _finite(high), Told(told, ": ", edge))
-    same = Told(told, ": same plan ", _between(low, high, "cost_per_l", with_unit=False))
+        edge = QuantityText(f"would be drawn on {way} ", FigureText("cost_per_l", at, with_unit=False))
+        edge = QuantityText("would not be drawn on even for nothing") if sign > 0 and low < 0 else edge
+        return Reach("cost", name, value, _finite(low), _finite(high), QuantityText(label, ": ", edge))
+    same = QuantityText(label, ": same plan ", _between(low, high, "cost_per_l", with_unit=False))
     return Reach("cost", name, value, _finite(low), _finite(high), same)
 
 
@@ -127,7 +127,7 @@ def _limits(model: Model, z: Floats, corner: _Corner) -> Iterator[Reach]:
         steps = _room(reserve, np.r_[-moved, moved, corner.idle @ moved])
         per_unit = (-1.0 if limit.side == "min" else 1.0) * limit.quantity.weight(z)
         low, high = sorted(limit.value + step / per_unit for step in steps)
-        words = Told(limit_words(limit), ": its price holds ", _between(low, high, limit.subject))
+        words = QuantityText(limit_words(limit), ": its price holds ", _between(low, high, limit.subject))
         yield Reach("limit", limit.name, limit.value, _finite(low), _finite(high), words)
 
 
@@ -135,7 +135,7 @@ def _finite(value: float) -> float | None:
     return float(value) if np.isfinite(value) else None
 
 
-def _between(low: float, high: float, name: str, *, with_unit: bool = True) -> Told:
-    down = Told("down to ", Of(name, low, with_unit)) if np.isfinite(low) else Told()
-    up = Told("up to ", Of(name, high, with_unit)) if np.isfinite(high) else Told()
-    return Told(down, " and " if down and up else "", up) if down or up else Told("at any value")
+def _between(low: float, high: float, name: str, *, with_unit: bool = True) -> QuantityText:
+    down = QuantityText("down to ", FigureText(name, low, with_unit)) if np.isfinite(low) else QuantityText()
+    up = QuantityText("up to ", FigureText(name, high, with_unit)) if np.isfinite(high) else QuantityText()
+    return QuantityText(down, " and " if down and up else "", up) if down or up else QuantityText("at any value")

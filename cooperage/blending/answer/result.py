@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 
 from cooperage.blending.brief.brief import Brief
-from cooperage.blending.brief.quantities import Amount, Told
+from cooperage.blending.brief.quantities import AmountText, QuantityText
 from cooperage.blending.stocks.pool import Flags, Floats, Stocks
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.liquid import molecular_so2
@@ -67,9 +67,9 @@ def _measured_again(stocks: Stocks, litres: Floats, blend: Mapping[str, float | 
         return
     most, least = molecular_so2(free, np.clip([low, high], 2.0, 5.0), abv, CELLAR_CELSIUS)
     starts = f"at {least:.2g}" if f"{least:.2g}" == f"{most:.2g}" else f"between {least:.2g} and {most:.2g}"
-    at = Amount(Quantity.TEMPERATURE, CELLAR_CELSIUS)
+    at = AmountText(Quantity.TEMPERATURE, CELLAR_CELSIUS)
     rest = ", and some binds within hours: measure free SO2 and pH again"
-    yield Told(f"molecular SO2 starts {starts} mg/L at ", at, rest)
+    yield QuantityText(f"molecular SO2 starts {starts} mg/L at ", at, rest)
 
 
 def _ph_between(stocks: Stocks, litres: Floats) -> tuple[float, float]:

@@ -4,11 +4,11 @@ from collections.abc import Iterable, Iterator, Mapping
 from textwrap import fill
 
 from cooperage.blending.answer.answer import Answer, Bottling, Nearest
-from cooperage.blending.brief.figures import name_of, show_figure
-from cooperage.blending.brief.quantities import Doubt, in_units
+from cooperage.blending.brief.figures import figure_name, show_figure
+from cooperage.blending.brief.quantities import DeviationText, in_units
 from cooperage.units import Quantity, Units, counted, show
 
-_TOLD_FIRST = (
+_SHOWN_FIRST = (
     "abv",
     "sugar_g_l",
     "ta_g_l",
@@ -45,21 +45,21 @@ def headline(answer: Answer, units: Units, called: str = "") -> str:
     return "Time ran out before any plan was found" + (". The nearest so far:" if has_nearest else ".")
 
 
-def in_told_order(names: Iterable[str]) -> list[str]:
+def order_figures(names: Iterable[str]) -> list[str]:
     """Put the figures of a blend in the order in which they are told: those most looked for first."""
-    places = {name: place for place, name in enumerate(("litres", *_TOLD_FIRST))}
+    places = {name: place for place, name in enumerate(("litres", *_SHOWN_FIRST))}
     return sorted(names, key=lambda name: places.get(name, len(places)))
 
 
-def figures_told(
+def format_figures(
     blend: Mapping[str, float | None], units: Units, uncertainty: Mapping[str, float] | None = None
 ) -> list[str]:
     """Tell the known figures of a blend but its litres, at true mixed volume, each with name, unit and doubt."""
     doubts = uncertainty or {}
     return [
-        f"{name_of(name)} {show_figure(name, blend[name], units)}"
-        + (f" ± {Doubt(doubts[name]).show(units)}" if doubts.get(name) else "")
-        for name in in_told_order(blend)
+        f"{figure_name(name)} {show_figure(name, blend[name], units)}"
+        + (f" ± {DeviationText(doubts[name]).show(units)}" if doubts.get(name) else "")
+        for name in order_figures(blend)
         if name != "litres" and blend[name] is not None
     ]
 
@@ -68,7 +68,7 @@ def figures(answer: Answer, units: Units, width: int) -> str:
     """Tell the blend's figures in lines that keep a number with its name and unit."""
     blend = answer.blend or (answer.nearest.blend if answer.nearest else {})
     litres = [show_figure("litres", blend["litres"], units)] if not answer.draws and "litres" in blend else []
-    unbroken = ", ".join(part.replace(" ", "\u00a0") for part in (*litres, *figures_told(blend, units)))
+    unbroken = ", ".join(part.replace(" ", "\u00a0") for part in (*litres, *format_figures(blend, units)))
     return fill(unbroken, max(20, width)).replace("\u00a0", " ")
 
 

@@ -10,12 +10,12 @@ from cooperage.blending.answer import conflict as explain
 from cooperage.blending.answer.answer import Answer, Binding, Bottling, Clash, Draw, LeftOut, Miss, Nearest
 from cooperage.blending.answer.ranging import ranging
 from cooperage.blending.answer.result import pull_order, result_notes
-from cooperage.blending.answer.words import Size, limit_words, miss_words, price_words
+from cooperage.blending.answer.words import PriceBase, limit_words, miss_words, price_words
 from cooperage.blending.brief.brief import BOTTLE_ML, Brief
 from cooperage.blending.brief.law_lines import LINES
-from cooperage.blending.brief.quantities import Of, Told
+from cooperage.blending.brief.quantities import FigureText, QuantityText
 from cooperage.blending.lp.columns import per_true_volume, total
-from cooperage.blending.lp.highs import Clock, Ending
+from cooperage.blending.lp.highs import Ending, TimeBudget
 from cooperage.blending.lp.limits import Limit
 from cooperage.blending.lp.model import Model
 from cooperage.blending.lp.passes import Settled
@@ -28,7 +28,7 @@ MET = 1e-6
 WHOLE_BOTTLE = 1e-6  # a bottle short of full by less than this is full
 
 
-def told(settled: Settled, mixing: Mixing, left_out: tuple[LeftOut, ...], clock: Clock) -> Answer:
+def answer_from(settled: Settled, mixing: Mixing, left_out: tuple[LeftOut, ...], clock: TimeBudget) -> Answer:
     """Return the answer of a settled solve."""
     model, plan = settled.model, settled.plan
     notes = tuple(_notes(settled))
@@ -48,7 +48,7 @@ def told(settled: Settled, mixing: Mixing, left_out: tuple[LeftOut, ...], clock:
     return Answer("no_plan", nearest=near, left_out=left_out, notes=notes)
 
 
-def _so_far(settled: Settled, mixing: Mixing, clock: Clock) -> Nearest | None:
+def _so_far(settled: Settled, mixing: Mixing, clock: TimeBudget) -> Nearest | None:
     """Return the last plan of a solve that ended without one, with what it misses."""
     return _nearest(settled.model, replace(settled.plan, z=settled.so_far), mixing, clock)
 
@@ -56,7 +56,7 @@ def _so_far(settled: Settled, mixing: Mixing, clock: Clock) -> Nearest | None:
 def nothing_to_draw(brief: Brief, left_out: tuple[LeftOut, ...]) -> Answer:
     """Return the answer of a pool with no stock that can be considered."""
     asked = brief.litres.low or brief.litres.high
-    words = Told(Of("litres", asked), " of blend asked for; there is no stock to draw on")
+    words = QuantityText(FigureText("litres", asked), " of blend asked for; there is no stock to draw on")
     miss = Miss("litres", "min", asked, 0.0, asked, words)
     clash = (Clash("litres", "min", asked, words),)
     return Answer(
@@ -90,7 +90,7 @@ def _with_plan(
         "optimal" if plan.ending is Ending.OPTIMAL else "feasible",
         objective=model.aims[0].quantity.of(plan.z) if model.aims else None,
         gap=None if plan.ending is Ending.OPTIMAL else plan.gap,
-        draws=draws_of(model.brief, model.columns.stocks, litres),
+        draws=list_draws(model.brief, model.columns.stocks, litres),
         blend=blend,
         binding=tuple(_binding(model, plan, plan.z)),
         left_out=left_out,
@@ -116,7 +116,7 @@ def litres_drawn(model: Model, z: Floats) -> Floats:
     return cleared
 
 
-def draws_of(brief: Brief, stocks: Stocks, litres: Floats) -> tuple[Draw, ...]:
+def list_draws(brief: Brief, stocks: Stocks, litres: Floats) -> tuple[Draw, ...]:
     """Return the draws in the order to pull them."""
     order = pull_order(brief, stocks, litres)
     taken, left = litres[order].tolist(), (stocks.litres[order] + stocks.heels[order] - litres[order]).tolist()
@@ -141,7 +141,7 @@ def blend_figures(stocks: Stocks, litres: Floats, mixing: Mixing) -> dict[str, f
 
 
 def _binding(model: Model, plan: Plan, z: Floats) -> Iterator[Binding]:
-    size = Size(total(model.columns.volume, z), model.brief.bottle_ml, bool(model.integer.any()))
+    size = PriceBase(total(model.columns.volume, z), model.brief.bottle_ml, bool(model.integer.any()))
     for at, limit in enumerate(model.limits):
         if not abs(limit.quantity.of(z) - limit.value) <= MET * max(1.0, abs(limit.value)):
             continue
@@ -165,13 +165,13 @@ def _slope(model: Model, limit: Limit, price: float | None, z: Floats) -> float:
     return price * sign * limit.quantity.weight(z) / model.aims[0].quantity.weight(z)
 
 
-def _nearest(model: Model, plan: Plan, mixing: Mixing, clock: Clock) -> Nearest | None:
+def _nearest(model: Model, plan: Plan, mixing: Mixing, clock: TimeBudget) -> Nearest | None:
     if plan.z is None:
         return None
     stocks = model.columns.stocks
     litres = litres_drawn(model, plan.z)
     return Nearest(
-        draws_of(model.brief, stocks, litres),
+        list_draws(model.brief, stocks, litres),
         blend_figures(stocks, litres, mixing),
         tuple(_misses(model, plan.z)),
         explain.dosing(model.brief, stocks, clock),

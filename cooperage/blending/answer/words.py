@@ -3,8 +3,8 @@
 import math
 from dataclasses import dataclass, replace
 
-from cooperage.blending.brief.figures import name_of, unit_words
-from cooperage.blending.brief.quantities import Amount, Of, Part, Step, Told, Worth
+from cooperage.blending.brief.figures import figure_name, unit_words
+from cooperage.blending.brief.quantities import AmountText, FigureText, Part, QuantityText, VolumeStepText, WorthText
 from cooperage.blending.lp.aims import Aim
 from cooperage.blending.lp.limits import Limit
 from cooperage.blending.stocks.pool import Floats
@@ -14,24 +14,24 @@ _COUNTED = {"max_stocks": "stocks drawn on", "max_partly_full": "left partly ful
 _SIDES = {"min": "at least", "max": "at most", "exact": "exactly"}
 
 
-def limit_words(limit: Limit) -> Told:
+def limit_words(limit: Limit) -> QuantityText:
     """Say what a limit asks."""
     side = _SIDES[limit.side]
     match limit.kind:
         case "litres":
-            return Told(f"{side} ", Of("litres", limit.value), " of blend")
+            return QuantityText(f"{side} ", FigureText("litres", limit.value), " of blend")
         case "share":
-            return Told(f"{side} ", _percent(limit.value), f" of the blend from {_members(limit.subject)}")
+            return QuantityText(f"{side} ", _percent(limit.value), f" of the blend from {_members(limit.subject)}")
         case "must":
-            return Told("at least ", Of("litres", limit.value), f" drawn from {limit.subject}")
+            return QuantityText("at least ", FigureText("litres", limit.value), f" drawn from {limit.subject}")
         case "count":
-            return Told(f"at most {limit.value:.0f} {_COUNTED[limit.subject]}")
+            return QuantityText(f"at most {limit.value:.0f} {_COUNTED[limit.subject]}")
     surely = ", whatever the readings' doubt" if limit.kind == "sure" else ""
-    return Told(f"{name_of(limit.subject)} {side} ", Of(limit.subject, limit.value), surely)
+    return QuantityText(f"{figure_name(limit.subject)} {side} ", FigureText(limit.subject, limit.value), surely)
 
 
-def _percent(share: float) -> Amount:
-    return Amount(Quantity.PERCENT, 100 * share)
+def _percent(share: float) -> AmountText:
+    return AmountText(Quantity.PERCENT, 100 * share)
 
 
 def _members(subject: str) -> str:
@@ -39,29 +39,29 @@ def _members(subject: str) -> str:
     return f"the {column} {label!r}" if colon else subject
 
 
-def miss_words(limit: Limit, got: float) -> Told:
+def miss_words(limit: Limit, got: float) -> QuantityText:
     """Say how far a blend stays from a limit."""
 
-    def told(value: float) -> Part:
+    def part(value: float) -> Part:
         if limit.kind == "share":
             return _percent(value)
-        return Of("litres" if limit.kind == "must" else limit.subject, value)
+        return FigureText("litres" if limit.kind == "must" else limit.subject, value)
 
     way = "over" if got > limit.value else "short of"
-    return Told(limit_words(limit), ": comes to ", told(got), ", ", told(abs(got - limit.value)), f" {way} it")
+    return QuantityText(limit_words(limit), ": comes to ", part(got), ", ", part(abs(got - limit.value)), f" {way} it")
 
 
-def range_words(limit: Limit, per_litre: Floats) -> Told:
+def range_words(limit: Limit, per_litre: Floats) -> QuantityText:
     """Say that no stock on its own reaches a limit; empty when some stock does."""
     low, high = float(per_litre.min()), float(per_litre.max())
     if limit.value > high and limit.side != "max":
-        return Told("; no stock has more than ", Of(limit.subject, high))
+        return QuantityText("; no stock has more than ", FigureText(limit.subject, high))
     if limit.value < low and limit.side != "min":
-        return Told("; no stock has less than ", Of(limit.subject, low))
-    return Told()
+        return QuantityText("; no stock has less than ", FigureText(limit.subject, low))
+    return QuantityText()
 
 
-def step_of(limit: Limit) -> float:
+def limit_step(limit: Limit) -> float:
     """Return a small round step of a limit, such as a taster would ask for: 0.1 % vol, 1 g/L, 1 % of the blend."""
     if limit.kind == "share":
         return 0.01
@@ -73,65 +73,69 @@ def step_of(limit: Limit) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Size:
+class PriceBase:
     """What a price is shared out over: litres of blend, and the bottle if the brief speaks of bottles."""
 
     litres: float
     bottle_ml: float | None = None
     fixed_stocks: bool = False
 
-    def each(self, worth: float, *, by_step: bool = False) -> Told:
+    def each(self, worth: float, *, by_step: bool = False) -> QuantityText:
         """Return what something is worth to a bottle, else to a litre; alone for one litre of blend."""
         if self.litres == 1:
-            return Told(Worth(worth, by_step=by_step))
+            return QuantityText(WorthText(worth, by_step=by_step))
         if self.bottle_ml is None:
-            return Told(Worth(worth / self.litres, by_step=by_step, by_litre=True, figures=2))
-        return Told(Worth(worth / self.litres * self.bottle_ml / 1000, by_step=by_step, figures=2), " a bottle")
+            return QuantityText(WorthText(worth / self.litres, by_step=by_step, by_litre=True, figures=2))
+        return QuantityText(
+            WorthText(worth / self.litres * self.bottle_ml / 1000, by_step=by_step, figures=2), " a bottle"
+        )
 
 
-def price_words(limit: Limit, aim: Aim, gain: float, rises: bool, size: Size) -> Told:
+def price_words(limit: Limit, aim: Aim, gain: float, rises: bool, size: PriceBase) -> QuantityText:
     """Say what easing a limit by one step would be worth to the first objective.
 
     `gain` is the objective's improvement per unit of the limit; `rises` tells which way easing it moves its value. A
     step of volume is one of the person's own unit.
     """
-    step = step_of(limit)
+    step = limit_step(limit)
     asked = limit_words(limit)
     worth = gain * step
     if worth <= 1e-9 * max(1.0, size.litres):
-        return Told(asked, "; easing it gains nothing")
+        return QuantityText(asked, "; easing it gains nothing")
     same = " with the same stocks drawn" if size.fixed_stocks else ""
     over = replace(size, litres=1.0) if limit.kind == "litres" else size
     by_step = limit.kind in ("litres", "must")
-    return Told(asked, "; ", _step_words(limit, step, rises), " would ", gain_words(aim, worth, over, by_step), same)
+    return QuantityText(
+        asked, "; ", _step_words(limit, step, rises), " would ", gain_words(aim, worth, over, by_step), same
+    )
 
 
-def _step_words(limit: Limit, step: float, rises: bool) -> Told:
+def _step_words(limit: Limit, step: float, rises: bool) -> QuantityText:
     way = "more" if rises else "less"
     if limit.kind == "share":
-        return Told(_percent(step), f" {way} of {_members(limit.subject)} allowed")
+        return QuantityText(_percent(step), f" {way} of {_members(limit.subject)} allowed")
     if limit.kind == "litres":
-        return Told(Step(step), f" {way}")
+        return QuantityText(VolumeStepText(step), f" {way}")
     if limit.kind == "must":
-        return Told(Step(step), f" {way} of {limit.subject}")
-    amount = f"one {unit_words(limit.subject)}".rstrip() if step == 1 else Of(limit.subject, step)
-    return Told(amount, f" {way} {name_of(limit.subject)} allowed")
+        return QuantityText(VolumeStepText(step), f" {way} of {limit.subject}")
+    amount = f"one {unit_words(limit.subject)}".rstrip() if step == 1 else FigureText(limit.subject, step)
+    return QuantityText(amount, f" {way} {figure_name(limit.subject)} allowed")
 
 
-def gain_words(aim: Aim, worth: float, size: Size, by_step: bool = False) -> Told:
+def gain_words(aim: Aim, worth: float, size: PriceBase, by_step: bool = False) -> QuantityText:
     """Say what improving the first objective by so much is; `by_step`, if it is for a step of the person's volume."""
     name = aim.objective.property or ""
     each = size.each(worth, by_step=by_step)
     match aim.objective.kind:
         case "least_cost":
-            return Told("save ", each)
+            return QuantityText("save ", each)
         case "most_profit":
-            return Told("earn ", each, " more")
+            return QuantityText("earn ", each, " more")
         case "least_leftover":
-            return Told("leave ", Worth(worth, "litres", by_step), " less behind")
+            return QuantityText("leave ", WorthText(worth, "litres", by_step), " less behind")
         case "fewest_stocks":
-            return Told("spare ", Worth(worth, by_step=by_step), " stocks")
+            return QuantityText("spare ", WorthText(worth, by_step=by_step), " stocks")
         case "nearest":
-            return Told(f"bring {name_of(name)} nearer by ", Worth(worth, name, by_step))
+            return QuantityText(f"bring {figure_name(name)} nearer by ", WorthText(worth, name, by_step))
     verb = "raise" if aim.objective.kind == "highest" else "lower"
-    return Told(f"{verb} {name_of(name)} by ", Worth(worth, name, by_step))
+    return QuantityText(f"{verb} {figure_name(name)} by ", WorthText(worth, name, by_step))

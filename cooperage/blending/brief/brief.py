@@ -26,27 +26,37 @@ from typing import Any, TypeAlias
 from cooperage.blending.brief.law_lines import narrowed, under_of
 from cooperage.blending.brief.values import (
     BadBrief,
-    Span,
+    Bound,
     Table,
-    above_zero,
-    allow,
-    amount_of,
-    at_least_zero,
-    flag_of,
-    limit_of,
-    names_of,
-    number,
-    span_of,
-    table_of,
-    text_of,
-    told,
-    whole_number,
+    check_keys,
+    read_above_zero,
+    read_amount,
+    read_at_least_zero,
+    read_bound,
+    read_flag,
+    read_limit,
+    read_names,
+    read_number,
+    read_table,
+    read_text,
+    read_whole_number,
+    short_repr,
 )
 from cooperage.errors import BadInput
 from cooperage.infile import NotToml, at_home, read_toml
 from cooperage.plaintext import refuse_controls
 
-__all__ = ["BadBrief", "Brief", "BriefFileUnusable", "Dosing", "Draws", "Objective", "Span", "load_brief", "read_brief"]
+__all__ = [
+    "BadBrief",
+    "Bound",
+    "Brief",
+    "BriefFileUnusable",
+    "Dosing",
+    "Draws",
+    "Objective",
+    "load_brief",
+    "read_brief",
+]
 
 Reader: TypeAlias = Callable[[object, str], Any]
 
@@ -116,13 +126,13 @@ class Brief:
     brief does not speak of bottles.
     """
 
-    litres: Span
+    litres: Bound
     objective: tuple[Objective, ...] | None = None
     mixing: str | None = None
-    limits: Mapping[str, Span] = field(default_factory=dict)
+    limits: Mapping[str, Bound] = field(default_factory=dict)
     under: tuple[str, ...] = ()
     confidence: float | None = None
-    share: Mapping[str, Span] = field(default_factory=dict)
+    share: Mapping[str, Bound] = field(default_factory=dict)
     draws: Draws = Draws()
     dosing: Mapping[str, Dosing] = field(default_factory=dict)
     price_per_l: float | None = None
@@ -138,7 +148,7 @@ def read_brief(source: Table | str | os.PathLike[str]) -> Brief:
     if not isinstance(source, Mapping | str | os.PathLike):
         raise BadInput(f"a brief is a mapping or the path of a TOML file, not {type(source).__name__}")
     table = source if isinstance(source, Mapping) else load_brief(Path(source))
-    allow(table, "the brief", _READERS)
+    check_keys(table, "the brief", _READERS)
     _refuse_hidden(table, "brief")
     read = {key: _READERS[key](value, key) for key, value in table.items()}
     return Brief(**_under_lines(_counted(read)))
@@ -174,18 +184,18 @@ def load_brief(path: Path) -> dict[str, Any]:
 
 def _counted(read: dict[str, Any]) -> dict[str, Any]:
     """Turn bottles or cases into litres; how much is wanted is said once."""
-    said = [key for key in ("litres", "bottles", "cases") if key in read]
-    if not said:
+    keys = [key for key in ("litres", "bottles", "cases") if key in read]
+    if not keys:
         raise BadBrief("litres", "is missing; write litres = 400, or litres = { min = 390, max = 410 }")
-    if len(said) > 1:
-        raise BadBrief(said[1], f"says again how much is wanted; keep it or {said[0]}")
-    if said == ["litres"]:
+    if len(keys) > 1:
+        raise BadBrief(keys[1], f"says again how much is wanted; keep it or {keys[0]}")
+    if keys == ["litres"]:
         return read
     bottle_ml, per_case = read.get("bottle_ml", BOTTLE_ML), read.get("per_case", PER_CASE)
-    litres = bottle_ml / 1000 * (per_case if said == ["cases"] else 1)
-    rest = {key: value for key, value in read.items() if key != said[0]}
-    counted = {"per_case": per_case} if said == ["cases"] else {}
-    return rest | counted | {"bottle_ml": bottle_ml, "litres": read[said[0]].times(litres)}
+    litres = bottle_ml / 1000 * (per_case if keys == ["cases"] else 1)
+    rest = {key: value for key, value in read.items() if key != keys[0]}
+    counted = {"per_case": per_case} if keys == ["cases"] else {}
+    return rest | counted | {"bottle_ml": bottle_ml, "litres": read[keys[0]].times(litres)}
 
 
 def _under_lines(read: dict[str, Any]) -> dict[str, Any]:
@@ -193,41 +203,41 @@ def _under_lines(read: dict[str, Any]) -> dict[str, Any]:
     return read | {"limits": narrowed(read.get("limits", {}), under)} if under else read
 
 
-def _limits(value: object, key: str) -> dict[str, Span]:
-    return {name: limit_of(limit, f"{key}.{name}") for name, limit in table_of(value, key).items()}
+def _limits(value: object, key: str) -> dict[str, Bound]:
+    return {name: read_limit(limit, f"{key}.{name}") for name, limit in read_table(value, key).items()}
 
 
-def _share(value: object, key: str) -> dict[str, Span]:
-    return {name: span_of(span, f"{key}.{name}", 0.0, 1.0) for name, span in table_of(value, key).items()}
+def _share(value: object, key: str) -> dict[str, Bound]:
+    return {name: read_bound(span, f"{key}.{name}", 0.0, 1.0) for name, span in read_table(value, key).items()}
 
 
 def _mixing(value: object, key: str) -> str:
     if value not in MIXINGS:
-        raise BadBrief(key, f'must be "liquid" or "plain", not {told(value)}')
+        raise BadBrief(key, f'must be "liquid" or "plain", not {short_repr(value)}')
     return str(value)
 
 
 def _confidence(value: object, key: str) -> float:
-    return number(value, key, low=0.5, high=0.9999)
+    return read_number(value, key, low=0.5, high=0.9999)
 
 
 def _none_or_more(value: object, key: str) -> int:
-    return whole_number(value, key, low=0)
+    return read_whole_number(value, key, low=0)
 
 
 _DRAW_READERS: Mapping[str, Reader] = {
-    "whole": flag_of,
-    "max_stocks": whole_number,
+    "whole": read_flag,
+    "max_stocks": read_whole_number,
     "max_partly_full": _none_or_more,
-    "min_draw_l": at_least_zero,
-    "heel_l": at_least_zero,
-    "must": names_of,
-    "never": names_of,
+    "min_draw_l": read_at_least_zero,
+    "heel_l": read_at_least_zero,
+    "must": read_names,
+    "never": read_names,
 }
 
 
 def _draws(value: object, key: str) -> Draws:
-    table = table_of(value, key, *_DRAW_READERS)
+    table = read_table(value, key, *_DRAW_READERS)
     draws = Draws(**{name: _DRAW_READERS[name](rule, f"{key}.{name}") for name, rule in table.items()})
     if both := set(draws.must) & set(draws.never):
         raise BadBrief(key, f"{min(both)} stands under must and under never")
@@ -235,23 +245,23 @@ def _draws(value: object, key: str) -> Draws:
 
 
 def _dosing(value: object, key: str) -> dict[str, Dosing]:
-    return {name: _dose(name, table, f"{key}.{name}") for name, table in table_of(value, key, *DOSINGS).items()}
+    return {name: _dose(name, table, f"{key}.{name}") for name, table in read_table(value, key, *DOSINGS).items()}
 
 
 def _dose(name: str, value: object, key: str) -> Dosing:
     make, low, high = DOSINGS[name]
-    table = table_of(value, key, "litres", "cost_per_l", *([make] if make else []))
+    table = read_table(value, key, "litres", "cost_per_l", *([make] if make else []))
     return Dosing(
-        above_zero(table["litres"], f"{key}.litres") if "litres" in table else None,
-        at_least_zero(table["cost_per_l"], f"{key}.cost_per_l") if "cost_per_l" in table else None,
-        number(table[make], f"{key}.{make}", low, high) if make in table else None,
+        read_above_zero(table["litres"], f"{key}.litres") if "litres" in table else None,
+        read_at_least_zero(table["cost_per_l"], f"{key}.cost_per_l") if "cost_per_l" in table else None,
+        read_number(table[make], f"{key}.{make}", low, high) if make in table else None,
     )
 
 
 def _objectives(value: object, key: str) -> tuple[Objective, ...]:
     if not isinstance(value, list | tuple):
-        raise BadBrief(key, f'must be a list such as ["least_cost"], not {told(value)}')
-    return tuple(_objective(text_of(rank, key), key) for rank in value)
+        raise BadBrief(key, f'must be a list such as ["least_cost"], not {short_repr(value)}')
+    return tuple(_objective(read_text(rank, key), key) for rank in value)
 
 
 def _objective(text: str, key: str) -> Objective:
@@ -271,13 +281,13 @@ def _objective(text: str, key: str) -> Objective:
 
 def _figure(figure: str, text: str, key: str) -> float:
     try:
-        return number(float(figure), key)
+        return read_number(float(figure), key)
     except ValueError:
         raise BadBrief(key, f"{text!r}: {figure!r} is not a number") from None
 
 
 _READERS: Mapping[str, Reader] = {
-    "litres": amount_of,
+    "litres": read_amount,
     "mixing": _mixing,
     "objective": _objectives,
     "limits": _limits,
@@ -286,12 +296,12 @@ _READERS: Mapping[str, Reader] = {
     "share": _share,
     "draws": _draws,
     "dosing": _dosing,
-    "price_per_l": at_least_zero,
-    "slack": at_least_zero,
-    "bottles": amount_of,
-    "cases": amount_of,
-    "bottle_ml": above_zero,
-    "per_case": whole_number,
-    "weight": above_zero,
-    "rank": whole_number,
+    "price_per_l": read_at_least_zero,
+    "slack": read_at_least_zero,
+    "bottles": read_amount,
+    "cases": read_amount,
+    "bottle_ml": read_above_zero,
+    "per_case": read_whole_number,
+    "weight": read_above_zero,
+    "rank": read_whole_number,
 }

@@ -11,7 +11,7 @@ from cooperage.units import DEFAULT, Quantity, Units, show, show_short, volume_u
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
+class FigureSpec:
     """How a figure is told: its label on a field, its name in a line, its quantity and what follows the number."""
 
     label: str
@@ -28,27 +28,27 @@ class Figure:
 
 
 _OTHERS = {
-    "litres": Figure("litres", Quantity.VOLUME),
-    "score": Figure("score", Quantity.NUMBER, digits=1),
-    "cost_per_l": Figure("cost", Quantity.MONEY, by_volume=True),
-    "price_per_l": Figure("price", Quantity.MONEY, by_volume=True),
-    "days_in_wood": Figure("in wood", Quantity.NUMBER, "time in wood", "days", digits=0),
-    "max_stocks": Figure("stocks drawn on", Quantity.COUNT),
-    "max_partly_full": Figure("left partly full", Quantity.COUNT),
+    "litres": FigureSpec("litres", Quantity.VOLUME),
+    "score": FigureSpec("score", Quantity.NUMBER, digits=1),
+    "cost_per_l": FigureSpec("cost", Quantity.MONEY, by_volume=True),
+    "price_per_l": FigureSpec("price", Quantity.MONEY, by_volume=True),
+    "days_in_wood": FigureSpec("in wood", Quantity.NUMBER, "time in wood", "days", digits=0),
+    "max_stocks": FigureSpec("stocks drawn on", Quantity.COUNT),
+    "max_partly_full": FigureSpec("left partly full", Quantity.COUNT),
 }
 _SHORT = {"ta_g_l": "TA", "va_g_l": "VA"}
 _SUFFIXES = {"_mg_l": "mg/L", "_g_l": "g/L"}
 
 
-def figure_of(name: str) -> Figure:
+def figure_of(name: str) -> FigureSpec:
     """Return how a figure is told; a column that only a pool knows is told by its own name."""
     declared = PROPERTIES.get(name)
     if declared is not None:
-        return Figure(declared.label, declared.quantity, _SHORT.get(name, ""))
+        return FigureSpec(declared.label, declared.quantity, _SHORT.get(name, ""))
     if name in _OTHERS:
         return _OTHERS[name]
     suffix = next((suffix for suffix in _SUFFIXES if name.endswith(suffix)), "")
-    return Figure(name.removesuffix(suffix).replace("_", " "), Quantity.NUMBER, unit=_SUFFIXES.get(suffix, ""))
+    return FigureSpec(name.removesuffix(suffix).replace("_", " "), Quantity.NUMBER, unit=_SUFFIXES.get(suffix, ""))
 
 
 def label_of(name: str) -> str:
@@ -56,25 +56,25 @@ def label_of(name: str) -> str:
     return figure_of(name).label
 
 
-def name_of(name: str) -> str:
+def figure_name(name: str) -> str:
     """Return how a figure of a blend is called in a line or a sentence."""
     return figure_of(name).called
 
 
 def unit_words(name: str, units: Units = DEFAULT) -> str:
     """Return the unit in which a figure of a blend is shown."""
-    told = figure_of(name)
-    if told.by_volume:
+    figure = figure_of(name)
+    if figure.by_volume:
         return f"a {volume_unit(units)[0]}"
-    return told.unit or units.usual(told.quantity).written("").strip()
+    return figure.unit or units.usual(figure.quantity).written("").strip()
 
 
-def amount_of(name: str, value: float, units: Units = DEFAULT) -> float:
+def canonical_figure(name: str, value: float, units: Units = DEFAULT) -> float:
     """Return a figure as `show` takes it: litres in millilitres, what a litre costs by the person's unit."""
-    told = figure_of(name)
-    if told.quantity is Quantity.VOLUME:
+    figure = figure_of(name)
+    if figure.quantity is Quantity.VOLUME:
         return round(1000 * value)
-    return value * volume_unit(units)[1] if told.by_volume else value
+    return value * volume_unit(units)[1] if figure.by_volume else value
 
 
 def show_figure(
@@ -84,10 +84,10 @@ def show_figure(
 
     `short` leaves out digits that tell nothing, and keeps those that a limit was given with.
     """
-    told = figure_of(name)
+    figure = figure_of(name)
     if value is None:
         return "?"
-    amount = amount_of(name, value, units)
+    amount = canonical_figure(name, value, units)
     shower = show_short if short else show
-    number = shower(told.quantity, amount, units, with_unit=False, digits=told.digits)
+    number = shower(figure.quantity, amount, units, with_unit=False, digits=figure.digits)
     return f"{number} {unit_words(name, units)}".rstrip() if with_unit else number

@@ -6,7 +6,7 @@ for its maker's own authority to say.
 
 from dataclasses import dataclass
 
-from cooperage.blending.brief.values import BadBrief, Span, names_of
+from cooperage.blending.brief.values import BadBrief, Bound, read_names
 
 HAIR = {"abv": 0.01, "total_so2_mg_l": 0.1}  # how far under a line that must not be reached
 
@@ -26,9 +26,9 @@ class Line:
     reached_is_over: bool = False
 
     @property
-    def span(self) -> Span:
+    def span(self) -> Bound:
         """The limit that keeps a blend under the line."""
-        return Span(high=self.most - (HAIR[self.figure] if self.reached_is_over else 0.0))
+        return Bound(high=self.most - (HAIR[self.figure] if self.reached_is_over else 0.0))
 
     def words(self) -> str:
         """Tell the line and where it is written."""
@@ -52,20 +52,20 @@ LINES: dict[str, Line] = {
 
 def under_of(value: object, key: str) -> tuple[str, ...]:
     """Read names of lines; raises BadBrief with those there are."""
-    names = names_of(value, key, "16 % vol")
+    names = read_names(value, key, "16 % vol")
     for name in names:
         if name not in LINES:
             raise BadBrief(key, f"knows no line {name!r}; there are: {', '.join(LINES)}")
     return names
 
 
-def narrowed(limits: dict[str, Span], under: tuple[str, ...]) -> dict[str, Span]:
+def narrowed(limits: dict[str, Bound], under: tuple[str, ...]) -> dict[str, Bound]:
     """Return limits that also keep under these lines."""
     kept = dict(limits)
     for line in (LINES[name] for name in under):
-        asked = kept.get(line.figure, Span())
+        asked = kept.get(line.figure, Bound())
         high = min(asked.high, line.span.high)
         if asked.low > high:
             raise BadBrief("under", f"{line.name!r} leaves nothing of limits.{line.figure}, which asks for more")
-        kept[line.figure] = Span(asked.low, high, asked.target)
+        kept[line.figure] = Bound(asked.low, high, asked.target)
     return kept

@@ -15,7 +15,7 @@ class Part(Protocol):
         ...
 
 
-class Told(str):
+class QuantityText(str):
     """A sentence in canonical units that remembers its quantities; `in_units` tells it anew.
 
     It is pickled and kept as any text is, so an answer may come from another process or go into a file.
@@ -23,11 +23,11 @@ class Told(str):
 
     parts: tuple["str | Part", ...]
 
-    def __new__(cls, *parts: "str | Part") -> "Told":
+    def __new__(cls, *parts: "str | Part") -> "QuantityText":
         """Put a sentence together from texts, quantities and sentences."""
         flat: list[str | Part] = []
         for part in parts:
-            flat.extend(part.parts if isinstance(part, Told) else (part,))
+            flat.extend(part.parts if isinstance(part, QuantityText) else (part,))
         made = super().__new__(cls, _joined(flat, DEFAULT))
         made.parts = tuple(flat)
         return made
@@ -47,11 +47,11 @@ def _joined(parts: "list[str | Part] | tuple[str | Part, ...]", units: Units) ->
 
 def in_units(words: str, units: Units) -> str:
     """Tell a sentence in the person's units; one without quantities is as it is."""
-    return words.in_units(units) if isinstance(words, Told) else words
+    return words.in_units(units) if isinstance(words, QuantityText) else words
 
 
 @dataclass(frozen=True, slots=True)
-class Of:
+class FigureText:
     """A figure of a blend with its unit: what a limit asks, what a blend comes to."""
 
     name: str
@@ -64,7 +64,7 @@ class Of:
 
 
 @dataclass(frozen=True, slots=True)
-class Amount:
+class AmountText:
     """A plain quantity."""
 
     quantity: Quantity
@@ -76,7 +76,7 @@ class Amount:
 
 
 @dataclass(frozen=True, slots=True)
-class Doubt:
+class DeviationText:
     """One standard deviation of a figure, in the unit of the figure before it."""
 
     value: float
@@ -87,7 +87,7 @@ class Doubt:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class VolumeStepText:
     """So many of the person's own unit of volume, where one litre is meant."""
 
     count: float
@@ -98,7 +98,7 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
-class Worth:
+class WorthText:
     """What one step is worth: money, or `name`, a figure of the blend.
 
     `by_step`: the step is one of volume, and so another in other units. `by_litre`: it is told for each litre of blend.

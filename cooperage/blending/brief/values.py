@@ -17,7 +17,7 @@ _SHORT.maxstring = _SHORT.maxother = 60
 _SHORT.maxlevel = 2
 
 
-def told(value: object) -> str:
+def short_repr(value: object) -> str:
     """Return a value as a message shows it: short, however long or deep it is."""
     return _SHORT.repr(value)
 
@@ -31,7 +31,7 @@ class BadBrief(BadInput):
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class Bound:
     """Where a figure may lie, ends included; an open end is infinite. `target` is the figure aimed at, if one was."""
 
     low: float = -math.inf
@@ -43,33 +43,33 @@ class Span:
         """The target, else half-way between the ends; infinite or NaN when an end is open."""
         return self.target if self.target is not None else (self.low + self.high) / 2
 
-    def times(self, factor: float) -> "Span":
+    def times(self, factor: float) -> "Bound":
         """Return the span in another unit: so many litres for so many bottles."""
-        return Span(self.low * factor, self.high * factor, None if self.target is None else self.target * factor)
+        return Bound(self.low * factor, self.high * factor, None if self.target is None else self.target * factor)
 
 
-def allow(table: Table, key: str, allowed: Mapping[str, Any] | tuple[str, ...]) -> None:
+def check_keys(table: Table, key: str, allowed: Mapping[str, Any] | tuple[str, ...]) -> None:
     """Refuse a key that is not among those allowed."""
     for name in table:
         if name not in allowed:
             raise BadBrief(key, f"knows no {name!r}; allowed here: {', '.join(allowed)}")
 
 
-def table_of(value: object, key: str, *allowed: str) -> Table:
+def read_table(value: object, key: str, *allowed: str) -> Table:
     """Read a table; with `allowed`, of these keys alone."""
     if not isinstance(value, Mapping):
         shape = f"{{ {allowed[0]} = ... }}" if allowed else f"[{key}]"
-        raise BadBrief(key, f"must be a table such as {shape}, not {told(value)}")
+        raise BadBrief(key, f"must be a table such as {shape}, not {short_repr(value)}")
     if allowed:
-        allow(value, key, allowed)
+        check_keys(value, key, allowed)
     return value
 
 
-def number(value: object, key: str, low: float = -math.inf, high: float = math.inf) -> float:
+def read_number(value: object, key: str, low: float = -math.inf, high: float = math.inf) -> float:
     """Read a finite number from low to high."""
     read = _float(value)
     if not abs(read) <= _MOST:
-        raise BadBrief(key, f"must be a number, not {told(value)}")
+        raise BadBrief(key, f"must be a number, not {short_repr(value)}")
     if not low <= read <= high:
         raise BadBrief(key, f"must lie {_between(low, high)}, not {read:g}")
     return read
@@ -89,81 +89,81 @@ def _between(low: float, high: float) -> str:
     return f"between {low:g} and {high:g}" if math.isfinite(high) else f"at or above {low:g}"
 
 
-def at_least_zero(value: object, key: str) -> float:
+def read_at_least_zero(value: object, key: str) -> float:
     """Read a number of 0 or more."""
-    return number(value, key, low=0.0)
+    return read_number(value, key, low=0.0)
 
 
-def above_zero(value: object, key: str) -> float:
+def read_above_zero(value: object, key: str) -> float:
     """Read a number above 0."""
-    read = number(value, key, low=0.0)
+    read = read_number(value, key, low=0.0)
     if read == 0:
         raise BadBrief(key, "must be above 0")
     return read
 
 
-def whole_number(value: object, key: str, low: int = 1) -> int:
+def read_whole_number(value: object, key: str, low: int = 1) -> int:
     """Read a whole number of `low` or more."""
-    read = number(value, key, low=low)
+    read = read_number(value, key, low=low)
     if read != int(read):
-        raise BadBrief(key, f"must be a whole number, not {told(value)}")
+        raise BadBrief(key, f"must be a whole number, not {short_repr(value)}")
     return int(read)
 
 
-def span_of(value: object, key: str, low: float = -math.inf, high: float = math.inf) -> Span:
+def read_bound(value: object, key: str, low: float = -math.inf, high: float = math.inf) -> Bound:
     """Read { min, max }, either of which may be missing, with both inside low..high."""
-    table = table_of(value, key, "min", "max")
-    ends = {end: number(table[end], f"{key}.{end}", low, high) for end in table}
+    table = read_table(value, key, "min", "max")
+    ends = {end: read_number(table[end], f"{key}.{end}", low, high) for end in table}
     if not ends:
         raise BadBrief(key, "needs a min or a max")
-    span = Span(ends.get("min", -math.inf), ends.get("max", math.inf))
+    span = Bound(ends.get("min", -math.inf), ends.get("max", math.inf))
     if span.low > span.high:
         raise BadBrief(key, f"min {span.low:g} is above max {span.high:g}")
     return span
 
 
-def amount_of(value: object, key: str) -> Span:
+def read_amount(value: object, key: str) -> Bound:
     """Read an amount of blend: a number, to be met exactly, or { min, max }."""
     if isinstance(value, Mapping):
-        span = span_of(value, key, low=0.0)
+        span = read_bound(value, key, low=0.0)
     else:
-        exact = number(value, key, low=0.0)
-        span = Span(exact, exact, exact)
+        exact = read_number(value, key, low=0.0)
+        span = Bound(exact, exact, exact)
     if span.high <= 0:
         raise BadBrief(key, f"must be above 0: a blend of no {key} is no blend")
-    return Span(max(span.low, 0.0), span.high, span.target)
+    return Bound(max(span.low, 0.0), span.high, span.target)
 
 
-def limit_of(value: object, key: str) -> Span:
+def read_limit(value: object, key: str) -> Bound:
     """Read { min, max } or { target, within }."""
     if isinstance(value, Mapping) and "target" in value:
-        table = table_of(value, key, "target", "within")
-        target = number(table["target"], f"{key}.target")
-        within = number(table.get("within", 0.0), f"{key}.within", low=0.0)
-        return Span(target - within, target + within, target)
+        table = read_table(value, key, "target", "within")
+        target = read_number(table["target"], f"{key}.target")
+        within = read_number(table.get("within", 0.0), f"{key}.within", low=0.0)
+        return Bound(target - within, target + within, target)
     if isinstance(value, Mapping) and "within" in value:
         raise BadBrief(key, "within needs a target: { target = 60, within = 2 }")
     if not isinstance(value, Mapping):
-        raise BadBrief(key, f"must be {{ min, max }} or {{ target, within }}, not {told(value)}")
-    return span_of(value, key)
+        raise BadBrief(key, f"must be {{ min, max }} or {{ target, within }}, not {short_repr(value)}")
+    return read_bound(value, key)
 
 
-def text_of(value: object, key: str) -> str:
+def read_text(value: object, key: str) -> str:
     """Read text."""
     if not isinstance(value, str):
-        raise BadBrief(key, f"must be text in quotes, not {told(value)}")
+        raise BadBrief(key, f"must be text in quotes, not {short_repr(value)}")
     return value
 
 
-def names_of(value: object, key: str, example: str = "B-003") -> tuple[str, ...]:
+def read_names(value: object, key: str, example: str = "B-003") -> tuple[str, ...]:
     """Read a list of texts, each once."""
     if not isinstance(value, list | tuple):
-        raise BadBrief(key, f'must be a list such as ["{example}"], not {told(value)}')
-    return tuple(dict.fromkeys(text_of(name, key) for name in value))
+        raise BadBrief(key, f'must be a list such as ["{example}"], not {short_repr(value)}')
+    return tuple(dict.fromkeys(read_text(name, key) for name in value))
 
 
-def flag_of(value: object, key: str) -> bool:
+def read_flag(value: object, key: str) -> bool:
     """Read true or false."""
     if not isinstance(value, bool):
-        raise BadBrief(key, f"must be true or false, not {told(value)}")
+        raise BadBrief(key, f"must be true or false, not {short_repr(value)}")
     return value

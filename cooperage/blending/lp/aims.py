@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cooperage.blending.brief.brief import BadBrief, Brief, Objective
-from cooperage.blending.lp.columns import Columns, Quantity
+from cooperage.blending.lp.columns import Columns, RowOf
 from cooperage.blending.stocks.pool import Floats, Stocks
 
 
@@ -15,7 +15,7 @@ class Aim:
     """An objective over the columns: `sign` is 1 to make the quantity small, -1 to make it great."""
 
     objective: Objective
-    quantity: Quantity
+    quantity: RowOf
     sign: float = 1.0
 
 
@@ -56,19 +56,19 @@ def aims_of(brief: Brief, columns: Columns) -> tuple[Aim, ...]:
 def _aim(objective: Objective, brief: Brief, columns: Columns, nearest: list[Objective]) -> Aim:
     match objective.kind:
         case "least_cost":
-            return Aim(objective, Quantity(columns.over_draws(columns.stocks.figures["cost_per_l"])))
+            return Aim(objective, RowOf(columns.over_draws(columns.stocks.figures["cost_per_l"])))
         case "most_profit":
-            return Aim(objective, Quantity(_profit(brief, columns)), -1.0)
+            return Aim(objective, RowOf(_profit(brief, columns)), -1.0)
         case "fewest_stocks":
-            return Aim(objective, Quantity(columns.over_opened(np.ones(columns.draws))))
+            return Aim(objective, RowOf(columns.over_opened(np.ones(columns.draws))))
         case "least_leftover":
             there = columns.stocks.litres
             ends = np.isfinite(there)  # water has no end and leaves nothing over
             opened = columns.over_opened(np.where(ends, there, 0.0))
-            return Aim(objective, Quantity(opened - columns.over_draws(ends.astype(np.float64))))
+            return Aim(objective, RowOf(opened - columns.over_draws(ends.astype(np.float64))))
         case "nearest":
             base = columns.figure(str(objective.property)).base
-            return Aim(objective, Quantity(columns.distance(nearest.index(objective)), base))
+            return Aim(objective, RowOf(columns.distance(nearest.index(objective)), base))
     return Aim(objective, columns.figure(str(objective.property)), -1.0 if objective.kind == "highest" else 1.0)
 
 

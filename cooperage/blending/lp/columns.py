@@ -24,7 +24,7 @@ def total(per_column: Floats, z: Floats) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Quantity:
+class RowOf:
     """A linear amount of the plan, or that amount over another: litres, cost, or sugar over litres."""
 
     amount: Floats
@@ -132,9 +132,9 @@ class Columns:
         """Litres drawn."""
         return self.over_draws(np.ones(self.draws))
 
-    def figure(self, name: str) -> Quantity:
+    def figure(self, name: str) -> RowOf:
         """Return a figure of the blend: litres, or a property over true volume or over the litres drawn."""
         if name == "litres":
-            return Quantity(self.volume)
+            return RowOf(self.volume)
         amount = self.over_draws(self.stocks.figures[name])
-        return Quantity(amount, self.volume if per_true_volume(name) else self.poured)
+        return RowOf(amount, self.volume if per_true_volume(name) else self.poured)

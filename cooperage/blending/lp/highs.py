@@ -9,7 +9,7 @@ import numpy as np
 from scipy import sparse
 from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, linprog, milp
 
-from cooperage.blending.lp.hush import hushed
+from cooperage.blending.lp.hush import silenced_stdout
 from cooperage.blending.stocks.pool import Flags, Floats
 from cooperage.errors import CooperageError
 
@@ -59,7 +59,7 @@ class Outcome:
 
 
 @dataclass(frozen=True, slots=True)
-class Clock:
+class TimeBudget:
     """The time a whole solve may take, shared by every call it makes."""
 
     seconds: float = math.inf
@@ -75,7 +75,7 @@ class Clock:
         return self.left() == 0.0
 
 
-def run(program: Program, clock: Clock, likely: Floats | None = None) -> Outcome:
+def run(program: Program, clock: TimeBudget, likely: Floats | None = None) -> Outcome:
     """Solve a programme within what is left of the clock.
 
     `likely` is a plan near the answer, if one is known: a linear programme is then first solved on the columns that
@@ -89,7 +89,7 @@ def run(program: Program, clock: Clock, likely: Floats | None = None) -> Outcome
     return narrow or _run_linear(program, clock)
 
 
-def _run_linear(program: Program, clock: Clock) -> Outcome:
+def _run_linear(program: Program, clock: TimeBudget) -> Outcome:
     result = linprog(  # type: ignore[call-overload]  # the stubs know bounds only as a list of pairs, which is slow
         program.cost,
         A_ub=program.a_ub,
@@ -106,7 +106,7 @@ def _run_linear(program: Program, clock: Clock) -> Outcome:
     return Outcome(ending, result.x, 0.0, result.ineqlin.marginals, result.eqlin.marginals)
 
 
-def _run_narrow(program: Program, clock: Clock, likely: Floats) -> Outcome | None:
+def _run_narrow(program: Program, clock: TimeBudget, likely: Floats) -> Outcome | None:
     """Move only the columns a plan has between their bounds; None when that is not proved best for all of them."""
     free = (likely > program.lower) & (likely < program.upper)
     held = np.where(likely >= program.upper, program.upper, program.lower)
@@ -139,7 +139,7 @@ def _proved(program: Program, outcome: Outcome, full: Flags, free: Flags) -> boo
     return bool((worse[~free] <= REDUCED_COST_TOLERANCE * max(1.0, np.abs(program.cost).max())).all())
 
 
-def _run_integer(program: Program, clock: Clock) -> Outcome:
+def _run_integer(program: Program, clock: TimeBudget) -> Outcome:
     rows = [
         LinearConstraint(matrix, low, high)
         for matrix, low, high in (
@@ -148,7 +148,7 @@ def _run_integer(program: Program, clock: Clock) -> Outcome:
         )
         if matrix.shape[0]
     ]
-    with hushed():
+    with silenced_stdout():
         result = milp(
             program.cost,
             integrality=program.integer.astype(int),
@@ -176,13 +176,13 @@ def _settle(program: Program, ending: Ending, result: OptimizeResult) -> Outcome
         np.zeros_like(program.integer),
     )
     gap = None if result.mip_gap is None else float(result.mip_gap)
-    exact = _run_linear(fixed, Clock())
+    exact = _run_linear(fixed, TimeBudget())
     if exact.z is None:
         return Outcome(ending, result.x, gap)
     return Outcome(ending, exact.z, gap, exact.prices_ub, exact.prices_eq)
 
 
-def _ending(result: OptimizeResult, program: Program, clock: Clock) -> Ending:
+def _ending(result: OptimizeResult, program: Program, clock: TimeBudget) -> Ending:
     """Name the ending by what SciPy returned; on a time limit its code is the same with a plan and without."""
     match result.status:
         case 0:
@@ -200,7 +200,7 @@ def _ending(result: OptimizeResult, program: Program, clock: Clock) -> Ending:
     )
 
 
-def _either(program: Program, clock: Clock) -> Ending:
+def _either(program: Program, clock: TimeBudget) -> Ending:
     """Decide 'unbounded or infeasible' by asking for any plan at all."""
     parts = (program.a_ub, program.b_ub, program.a_eq, program.b_eq, program.lower, program.upper, program.integer)
     found = run(Program(np.zeros_like(program.cost), *parts), clock).ending

@@ -12,7 +12,7 @@ from contextlib import contextmanager, suppress
 STDOUT = 1
 
 
-class _Hush:
+class _SilencedStdout:
     """Standard output turned away while at least one thread asks for it."""
 
     def __init__(self) -> None:
@@ -55,14 +55,14 @@ def _flush() -> None:
         ctypes.CDLL(None).fflush(None)
 
 
-_HUSH = _Hush()
+_SILENCED = _SilencedStdout()
 
 
 @contextmanager
-def hushed() -> Iterator[None]:
+def silenced_stdout() -> Iterator[None]:
     """Turn standard output away while the block runs; what other threads print meanwhile is lost too."""
-    _HUSH.enter()
+    _SILENCED.enter()
     try:
         yield
     finally:
-        _HUSH.leave()
+        _SILENCED.leave()

@@ -7,8 +7,8 @@ from typing import Literal
 
 import numpy as np
 
-from cooperage.blending.brief.brief import Brief, Span
-from cooperage.blending.lp.columns import Columns, Quantity
+from cooperage.blending.brief.brief import Bound, Brief
+from cooperage.blending.lp.columns import Columns, RowOf
 from cooperage.blending.stocks.pool import Flags, Floats, Stocks
 
 Side = Literal["min", "max", "exact"]
@@ -26,7 +26,7 @@ class Limit:
     subject: str
     side: Side
     value: float
-    quantity: Quantity
+    quantity: RowOf
 
     @property
     def name(self) -> str:
@@ -44,7 +44,7 @@ class Limit:
         over = got - self.value
         return {"min": -over, "max": over, "exact": abs(over)}[self.side]
 
-    def eased(self, hair: float) -> tuple["Limit", ...]:
+    def relaxed(self, hair: float) -> tuple["Limit", ...]:
         """Return the limit with its value given way by a hair: two sides for an exact one."""
         low = replace(self, side="min", value=self.value - hair)
         high = replace(self, side="max", value=self.value + hair)
@@ -73,21 +73,21 @@ def limits_of(brief: Brief, columns: Columns, cuts: Sequence[Cut] = ()) -> tuple
     )
 
 
-def _property(name: str, span: Span, columns: Columns) -> Iterator[Limit]:
+def _property(name: str, span: Bound, columns: Columns) -> Iterator[Limit]:
     return sides("property", name, span, columns.figure(name))
 
 
 def _sure(cut: Cut, columns: Columns) -> Limit:
-    quantity = Quantity(columns.over_draws(cut.per_litre), columns.figure(cut.property).base)
+    quantity = RowOf(columns.over_draws(cut.per_litre), columns.figure(cut.property).base)
     return Limit("sure", cut.property, cut.side, cut.value, quantity)
 
 
-def _share(key: str, span: Span, columns: Columns) -> Iterator[Limit]:
+def _share(key: str, span: Bound, columns: Columns) -> Iterator[Limit]:
     members = columns.over_draws(members_of(key, columns.stocks).astype(np.float64))
-    return sides("share", key, span, Quantity(members, columns.poured))
+    return sides("share", key, span, RowOf(members, columns.poured))
 
 
-def sides(kind: Kind, subject: str, span: Span, quantity: Quantity) -> Iterator[Limit]:
+def sides(kind: Kind, subject: str, span: Bound, quantity: RowOf) -> Iterator[Limit]:
     """Yield the limits that a span sets: one exact one, or one for each end that is not open."""
     if span.low == span.high:
         yield Limit(kind, subject, "exact", span.low, quantity)
@@ -105,16 +105,16 @@ def _must(name: str, brief: Brief, columns: Columns) -> Limit:
     at = int(this.argmax())
     token = min(TOKEN_DRAW_L, TOKEN_SHARE * brief.litres.high, float(columns.stocks.litres[at]))
     value = float(columns.stocks.min_litres[at]) or token
-    return Limit("must", name, "min", value, Quantity(columns.over_draws(this.astype(np.float64))))
+    return Limit("must", name, "min", value, RowOf(columns.over_draws(this.astype(np.float64))))
 
 
 def _counts(brief: Brief, columns: Columns) -> Iterator[Limit]:
     if brief.draws.max_stocks is not None:
-        drawn_on = Quantity(columns.over_opened(np.ones(columns.draws)))
+        drawn_on = RowOf(columns.over_opened(np.ones(columns.draws)))
         yield Limit("count", "max_stocks", "max", float(brief.draws.max_stocks), drawn_on)
     if brief.draws.max_partly_full is not None and columns.drains:
         most = float(brief.draws.max_partly_full)
-        yield Limit("count", "max_partly_full", "max", most, Quantity(columns.partly_full))
+        yield Limit("count", "max_partly_full", "max", most, RowOf(columns.partly_full))
 
 
 def members_of(key: str, stocks: Stocks) -> Flags:

@@ -7,7 +7,7 @@ import numpy as np
 
 from cooperage.blending.brief.brief import Brief
 from cooperage.blending.lp.columns import total
-from cooperage.blending.lp.highs import Clock, Ending
+from cooperage.blending.lp.highs import Ending, TimeBudget
 from cooperage.blending.lp.limits import Cut
 from cooperage.blending.lp.model import Model, build
 from cooperage.blending.lp.ranks import Plan
@@ -22,7 +22,7 @@ SETTLED_SHARE = 5e-10  # of a small blend, where 2e-7 L is more of its 1000 g/L 
 SETTLED = 1e-12  # of a very large one, where no number is finer
 ALIKE = 2e-5  # plans of one mead and another differ by this much in volume alone, so neither is the better
 
-Solver = Callable[[Model, Clock, Floats | None], Plan]
+Solver = Callable[[Model, TimeBudget, Floats | None], Plan]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +43,7 @@ def mixing_of(brief: Brief, stocks: Stocks) -> Mixing:
     return LiquidMixing(stocks) if brief.mixing == "liquid" else PlainMixing()
 
 
-def in_passes(brief: Brief, stocks: Stocks, solver: Solver, clock: Clock, cuts: Sequence[Cut] = ()) -> Settled:
+def in_passes(brief: Brief, stocks: Stocks, solver: Solver, clock: TimeBudget, cuts: Sequence[Cut] = ()) -> Settled:
     """Solve, correct the volume factors at the plan found, and solve again until the volume stands still.
 
     Volume is smooth in the draws, and each pass is exact at the plan of the one before, so that the error of a pass
@@ -57,7 +57,7 @@ def in_passes(brief: Brief, stocks: Stocks, solver: Solver, clock: Clock, cuts: 
     for turn in range(MOST_PASSES):
         model = build(brief, stocks, factors, cuts)
         is_reined = likely is not None and turn >= FREE_PASSES
-        plan = solver(reined(model, likely, turn) if likely is not None and is_reined else model, clock, likely)
+        plan = solver(hold_near(model, likely, turn) if likely is not None and is_reined else model, clock, likely)
         if plan.z is None:
             return Settled(model, plan, so_far=likely)
         poured = model.columns.litres(plan.z)
@@ -73,7 +73,7 @@ def is_settled(factors: Floats, poured: Floats, mixing: Mixing) -> bool:
     return abs(total(factors, poured) - true) <= max(min(SETTLED_L, SETTLED_SHARE * true), SETTLED * true)
 
 
-def reined(model: Model, last: Floats, turn: int) -> Model:
+def hold_near(model: Model, last: Floats, turn: int) -> Model:
     """Hold draws to within a step of the last plan, and whole numbers to what they were."""
     step = float(last[: model.columns.draws].max(initial=0.0)) * STEP ** (turn - FREE_PASSES + 1)
     draws = np.arange(model.columns.count) < model.columns.draws

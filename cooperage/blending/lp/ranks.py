@@ -7,7 +7,7 @@ import numpy as np
 
 from cooperage.blending.lp.aims import Aim
 from cooperage.blending.lp.columns import total
-from cooperage.blending.lp.highs import Clock, Ending, Outcome, run
+from cooperage.blending.lp.highs import Ending, Outcome, TimeBudget, run
 from cooperage.blending.lp.model import Model, Row
 from cooperage.blending.stocks.pool import Floats
 
@@ -29,7 +29,7 @@ class Plan:
     stopped_at: int | None = None
 
 
-def best(model: Model, clock: Clock, likely: Floats | None = None) -> Plan:
+def best(model: Model, clock: TimeBudget, likely: Floats | None = None) -> Plan:
     """Solve a model rank by rank; `likely` is a plan near the answer, if one is known."""
     first = model.aims[0] if model.aims else None
     outcome = _reach(model, first, [], clock, likely)
@@ -63,7 +63,7 @@ def _hold(aim: Aim, z: Floats, slack: float) -> Row:
     return aim.sign * aim.quantity.less(allowed), aim.sign * bound
 
 
-def _reach(model: Model, aim: Aim | None, held: list[Row], clock: Clock, likely: Floats | None) -> Outcome:
+def _reach(model: Model, aim: Aim | None, held: list[Row], clock: TimeBudget, likely: Floats | None) -> Outcome:
     """Bring one aim to its best."""
 
     def lower(cost: Floats) -> Outcome:

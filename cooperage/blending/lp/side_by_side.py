@@ -61,7 +61,9 @@ def side_by_side(
     )
 
 
-def parts_of(models: Sequence[Model], weights: Sequence[float], outcome: Outcome, *, has_prices: bool) -> list[Plan]:
+def split_outcome(
+    models: Sequence[Model], weights: Sequence[float], outcome: Outcome, *, has_prices: bool
+) -> list[Plan]:
     """Return each model's own part of an outcome; prices are in the model's own objective."""
     plans, at, loose, exact = [], 0, 0, 0
     for model, weight in zip(models, weights, strict=True):

@@ -25,7 +25,7 @@ def simplex_lattice(q: int, m: int) -> Floats:
     Returns an array of shape (C(q+m-1, m), q) of proportions, pure components first in each column. Raises
     NoSuchDesign unless q >= 1 and m >= 1. Source: Scheffé 1958.
     """
-    _at_least_one(q=q, m=m)
+    _check_counts(q=q, m=m)
     bars = np.array(list(combinations(range(q + m - 1), q - 1)), dtype=np.int64).reshape(math.comb(q + m - 1, m), q - 1)
     edges = np.column_stack([np.full(len(bars), -1), bars, np.full(len(bars), q + m - 1)])
     points: Floats = (np.diff(edges, axis=1) - 1)[::-1] / m
@@ -38,7 +38,7 @@ def simplex_centroid(q: int) -> Floats:
     Returns an array of shape (2**q - 1, q) of proportions, pure components first. Raises NoSuchDesign unless q >= 1.
     Source: Scheffé 1963.
     """
-    _at_least_one(q=q)
+    _check_counts(q=q)
     chosen = [members for size in range(1, q + 1) for members in combinations(range(q), size)]
     points = np.zeros((len(chosen), q))
     for point, members in zip(points, chosen, strict=True):
@@ -73,7 +73,7 @@ def extreme_vertices(lower: ArrayLike, upper: ArrayLike, linear: Sequence[Linear
     return np.unique(np.round(inside, 12) + 0.0, axis=0)
 
 
-def _at_least_one(**numbers: int) -> None:
+def _check_counts(**numbers: int) -> None:
     for name, number in numbers.items():
         if number < 1:
             raise NoSuchDesign(f"{name} must be 1 or more, not {number}")

@@ -8,15 +8,15 @@ from typing import Any
 import numpy as np
 
 from cooperage.blending.answer.answer import Answer
-from cooperage.blending.answer.translate import MET, bottling, draws_of
+from cooperage.blending.answer.translate import MET, bottling, list_draws
 from cooperage.blending.answer.words import miss_words
 from cooperage.blending.brief.brief import Brief, read_brief
-from cooperage.blending.brief.figures import name_of
-from cooperage.blending.brief.quantities import Of, Told
-from cooperage.blending.lp.columns import Quantity
+from cooperage.blending.brief.figures import figure_name
+from cooperage.blending.brief.quantities import FigureText, QuantityText
+from cooperage.blending.lp.columns import RowOf
 from cooperage.blending.lp.limits import sides
 from cooperage.blending.pour.bench_sheet import BenchGlass, ScaledUp, scale_up
-from cooperage.blending.stocks.dosing import at_hand, with_doses
+from cooperage.blending.stocks.dosing import stocks_for_brief, with_doses
 from cooperage.blending.stocks.pool import Stocks
 from cooperage.book import Book
 from cooperage.tasting.flights import Flight, flights, results
@@ -42,7 +42,7 @@ def glass_words(glass: BenchGlass) -> str:
     return f"{glass.what}: {parts}"
 
 
-def parts_of(what: str) -> dict[str, float]:
+def read_parts(what: str) -> dict[str, float]:
     """Read back the millilitres of a glass by stock; empty for one that tells none."""
     return {stock: float(ml) for ml, stock in _PART.findall(what.partition(": ")[2])}
 
@@ -58,7 +58,7 @@ def blind_benches(book: Book) -> list[str]:
 
 
 def _parts(flight: Flight) -> dict[str, dict[str, float]]:
-    return {glass.code: read for glass in flight.glasses if (read := parts_of(glass.what))}
+    return {glass.code: read for glass in flight.glasses if (read := read_parts(glass.what))}
 
 
 def _of_flight(flight: Flight) -> list[TastedGlass]:
@@ -79,12 +79,12 @@ def plan_of_glass(parts: Mapping[str, float], stocks: Stocks, brief: Mapping[str
     Raises as `scale_up`.
     """
     asked = read_brief(brief)
-    stocks = at_hand(asked, stocks)
+    stocks = stocks_for_brief(asked, stocks)
     scaled = scale_up(parts, stocks, _wanted(asked), step)
     litres = np.array([scaled.draws.get(str(name), 0.0) for name in stocks.names])
     return Answer(
         "feasible",
-        draws=draws_of(asked, stocks, litres),
+        draws=list_draws(asked, stocks, litres),
         blend=scaled.blend,
         notes=tuple(_notes(scaled, asked, step)),
         bottling=bottling(asked, scaled.blend),
@@ -98,21 +98,24 @@ def _wanted(brief: Brief) -> float:
 
 
 def _notes(scaled: ScaledUp, brief: Brief, step: float) -> Iterator[str]:
-    yield Told("drawn in whole steps of ", Of("litres", step), ", at the shares of the glass")
+    yield QuantityText("drawn in whole steps of ", FigureText("litres", step), ", at the shares of the glass")
     poured = sum(scaled.draws.values())
     if poured < scaled.asked - step / 2:
-        wanted = Of("litres", scaled.asked)
-        yield Told(Of("litres", poured), " of the ", wanted, " asked for is what the stocks give")
-    yield from (Told("misses the brief: ", words) for words in _misses(scaled.blend, brief))
+        wanted = FigureText("litres", scaled.asked)
+        yield QuantityText(FigureText("litres", poured), " of the ", wanted, " asked for is what the stocks give")
+    yield from (QuantityText("misses the brief: ", words) for words in _misses(scaled.blend, brief))
     moved = [(name, by) for name, by in scaled.drift.items() if abs(by) > NOTABLE]
     if moved:
-        parts = (Told(", " if at else "", f"{name_of(name)} by ", Of(name, by)) for at, (name, by) in enumerate(moved))
-        yield Told("whole steps move ", *parts)
+        parts = (
+            QuantityText(", " if at else "", f"{figure_name(name)} by ", FigureText(name, by))
+            for at, (name, by) in enumerate(moved)
+        )
+        yield QuantityText("whole steps move ", *parts)
 
 
-def _misses(blend: Mapping[str, float | None], brief: Brief) -> Iterator[Told]:
+def _misses(blend: Mapping[str, float | None], brief: Brief) -> Iterator[QuantityText]:
     """Tell the limits on figures that a blend does not meet."""
-    nothing = Quantity(np.zeros(0))
+    nothing = RowOf(np.zeros(0))
     for name, span in brief.limits.items():
         value = blend.get(name)
         for limit in sides("property", name, span, nothing):

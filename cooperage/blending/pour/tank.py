@@ -45,7 +45,7 @@ class Pour:
     note: str = ""
 
 
-def draws_of(
+def draws_in_ml(
     answer: Answer, cellar: Cellar, dosing: Container[str] = (), taken: Mapping[str, int] | None = None
 ) -> tuple[tuple[str, int], ...]:
     """Return the plan's draws in whole millilitres, none more than is there; raises NothingToPour, StockChanged.
@@ -110,13 +110,13 @@ def blends_of(pours: Sequence[Pour], cellar: Cellar, *, hand: str = "", sure: bo
     blends = []
     for each in pours:
         dosing = read_brief(each.brief).dosing
-        draws = draws_of(each.answer, cellar, dosing, taken)
+        draws = draws_in_ml(each.answer, cellar, dosing, taken)
         taken.update(dict(draws))
         kept = {"brief": dict(each.brief), "answer": each.answer.to_json(), "cooperage": __version__}
         plan = json_escaped(json.dumps(kept, ensure_ascii=False, sort_keys=True))
         doses = doses_of(each.answer, dosing)
-        told = acts.Blend(vessel=each.into, draws=draws, doses=doses, plan=plan, hand=hand, note=each.note, sure=sure)
-        blends.append(told)
+        blend = acts.Blend(vessel=each.into, draws=draws, doses=doses, plan=plan, hand=hand, note=each.note, sure=sure)
+        blends.append(blend)
     return blends
 
 

@@ -32,22 +32,22 @@ class CannotBePoured(Refused):
 
 
 @dataclass(frozen=True, slots=True)
-class Make:
+class DoseMake:
     """Strength [% vol] and sugar [g/L] of a dose."""
 
     abv: float
     sugar_g_l: float
 
 
-def make_of(name: str, dosing: Dosing) -> Make:
+def make_of(name: str, dosing: Dosing) -> DoseMake:
     """Return what a dose is made of."""
     known = SUBSTANCES[name]
     if dosing.make is None:
-        return Make(known.abv, known.sugar_g_l)
+        return DoseMake(known.abv, known.sugar_g_l)
     if name == "spirit":
-        return Make(dosing.make, 0.0)
+        return DoseMake(dosing.make, 0.0)
     honey = honey_stream(1.0, dosing.make)
-    return Make(0.0, float(honey.extract_g_l))
+    return DoseMake(0.0, float(honey.extract_g_l))
 
 
 def doses_in(brief: Brief, stocks: Stocks) -> Flags:
@@ -63,7 +63,7 @@ def can_be_partly_full(brief: Brief, stocks: Stocks) -> Flags:
     return flags
 
 
-def at_hand(brief: Brief, stocks: Stocks) -> Stocks:
+def stocks_for_brief(brief: Brief, stocks: Stocks) -> Stocks:
     """Return the stocks as the brief sees them; raises BadBrief where a dose has a stock's name."""
     if brief.draws.heel_l:
         held = np.where(np.isfinite(stocks.litres), np.minimum(brief.draws.heel_l, stocks.litres), 0.0)

@@ -48,7 +48,7 @@ class Danger:
     more: str
     source: str
 
-    def told(self, seen: str = "") -> "Caution":
+    def caution(self, seen: str = "") -> "Caution":
         """Return the caution for what was seen."""
         line = f"{seen}: {self.short}" if seen else self.short
         line = line[:1].upper() + line[1:]
@@ -69,10 +69,10 @@ class Caution:
 def cautions(work: Work) -> tuple[Caution, ...]:
     """Return the cautions that a work calls for, the gravest danger first."""
     found = ((danger, danger.seen_in(work)) for danger in DANGERS.values())
-    return tuple(danger.told(seen) for danger, seen in found if seen is not None)
+    return tuple(danger.caution(seen) for danger, seen in found if seen is not None)
 
 
-def in_little_room(found: Sequence[Caution]) -> list[str]:
+def short_lines(found: Sequence[Caution]) -> list[str]:
     """Tell cautions where there is little room: all of one; of several what to do, a line each, and who comes first."""
     if len(found) == 1:
         return [found[0].text]
@@ -84,7 +84,7 @@ def by_danger(found: Iterable[Caution]) -> tuple[Caution, ...]:
     seen: dict[str, dict[str, None]] = {}
     for each in found:
         seen.setdefault(each.danger, {})[each.seen] = None
-    return tuple(DANGERS[name].told(_together(seen[name])) for name in DANGERS if name in seen)
+    return tuple(DANGERS[name].caution(_together(seen[name])) for name in DANGERS if name in seen)
 
 
 def _together(seen: Iterable[str]) -> str:

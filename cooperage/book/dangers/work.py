@@ -8,7 +8,7 @@ from typing import Any
 from cooperage.book.cellar import Cellar, Standing
 from cooperage.book.declared.acts import KINDS, Act, faces
 from cooperage.book.declared.fields import Holds
-from cooperage.book.declared.from_text import hear
+from cooperage.book.declared.from_text import parse_act
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.errors import NoSuchVessel
 from cooperage.errors import BadInput
@@ -62,14 +62,14 @@ def before_vessel(standing: Standing, units: Units = DEFAULT) -> Work:
 
 def work_of(act: Act, cellar: Cellar, units: Units = DEFAULT) -> Work:
     """Return the work that an act is, with the vessels as they stand in `cellar`; an unknown tag is passed over."""
-    said = {declared.name: getattr(act, declared.name) for declared in fields(act)}
-    return _work(act.kind, said, cellar, units)
+    values = {declared.name: getattr(act, declared.name) for declared in fields(act)}
+    return _work(act.kind, values, cellar, units)
 
 
-def sketched(kind: str, texts: Mapping[str, str], cellar: Cellar, units: Units = DEFAULT) -> Work:
+def work_of_draft(kind: str, texts: Mapping[str, str], cellar: Cellar, units: Units = DEFAULT) -> Work:
     """Return the work that a form half filled in comes to; what cannot be read yet is left out."""
     try:
-        return work_of(hear(kind, texts, cellar.at, units), cellar, units)
+        return work_of(parse_act(kind, texts, cellar.at, units), cellar, units)
     except BadInput:
         named = {
             declared.name: texts[face.name].strip()
@@ -79,47 +79,47 @@ def sketched(kind: str, texts: Mapping[str, str], cellar: Cellar, units: Units =
         return _work(kind, named, cellar, units)
 
 
-def _work(kind: str, said: Mapping[str, Any], cellar: Cellar, units: Units) -> Work:
-    vessel = None if kind in _TOUCHES_NOTHING else _standing(said, "vessel", cellar)
-    filled = _standing(said, "destination", cellar) if kind == "rack" else None
+def _work(kind: str, values: Mapping[str, Any], cellar: Cellar, units: Units) -> Work:
+    vessel = None if kind in _TOUCHES_NOTHING else _standing(values, "vessel", cellar)
+    filled = _standing(values, "destination", cellar) if kind == "rack" else None
     if kind in ("receive", "fill", "blend"):
         filled = vessel
-    doses = tuple(name for name, _ in said.get("doses", ()))
-    substances = (*([said["substance"]] if said.get("substance") in SUBSTANCES else []), *doses)
+    doses = tuple(name for name, _ in values.get("doses", ()))
+    substances = (*([values["substance"]] if values.get("substance") in SUBSTANCES else []), *doses)
     return Work(
         kind,
-        said.get("treatment", ""),
+        values.get("treatment", ""),
         substances,
         vessel,
         filled,
-        tuple(_drawn(kind, said, vessel, cellar)),
+        tuple(_drawn(kind, values, vessel, cellar)),
         sweetens=any(SUBSTANCES[name].sugar_g_l for name in substances if name in SUBSTANCES),
         units=units,
     )
 
 
-def _standing(said: Mapping[str, Any], name: str, cellar: Cellar) -> Standing | None:
+def _standing(values: Mapping[str, Any], name: str, cellar: Cellar) -> Standing | None:
     try:
-        return cellar[str(said.get(name) or "")]
+        return cellar[str(values.get(name) or "")]
     except NoSuchVessel:
         return None
 
 
-def _drawn(kind: str, said: Mapping[str, Any], vessel: Standing | None, cellar: Cellar) -> list[Drawn]:
+def _drawn(kind: str, values: Mapping[str, Any], vessel: Standing | None, cellar: Cellar) -> list[Drawn]:
     if kind == "blend":
-        return [(cellar[tag], ml) for tag, ml in said.get("draws", ()) if tag in cellar]
+        return [(cellar[tag], ml) for tag, ml in values.get("draws", ()) if tag in cellar]
     if kind in ("fill", "top"):
-        source = _standing(said, "source", cellar)
+        source = _standing(values, "source", cellar)
         room = vessel.headspace_ml if vessel is not None else 0
-        return [] if source is None else [(source, said.get("volume") or room)]
+        return [] if source is None else [(source, values.get("volume") or room)]
     if kind in ("rack", "bottle") and vessel is not None:
-        return [(vessel, _out_of(kind, said))]
+        return [(vessel, _out_of(kind, values))]
     return []
 
 
-def _out_of(kind: str, said: Mapping[str, Any]) -> int | None:
+def _out_of(kind: str, values: Mapping[str, Any]) -> int | None:
     """Return what a racking or a bottling takes out [ml]; None for all of it."""
-    ml = said.get("volume") if kind == "rack" else said.get("bottles", 0) * said.get("bottle", 0)
-    if said.get("empties") or not ml:
+    ml = values.get("volume") if kind == "rack" else values.get("bottles", 0) * values.get("bottle", 0)
+    if values.get("empties") or not ml:
         return None
-    return int(ml) + int(said.get("lees", 0)) + int(said.get("loss", 0))
+    return int(ml) + int(values.get("lees", 0)) + int(values.get("loss", 0))

@@ -18,7 +18,7 @@ from cooperage.book.declared.allowed import (
     MOST_COUNTED,
     check_text,
 )
-from cooperage.book.declared.fields import Holds, Told, face_of, told
+from cooperage.book.declared.fields import FieldSpec, Holds, face_of, field_spec
 from cooperage.book.declared.looks import BUNGS, LEVELS
 from cooperage.book.declared.places import GAP_CAUSES, OUTSIDE, Outside
 from cooperage.book.declared.properties import PROPERTIES
@@ -71,9 +71,9 @@ class Receive(Act):
 
     kind = "receive"
     label = "receive a lot"
-    lot: str = told("lot", Holds.LOT, argument=True, moved=True)
-    vessel: str = told("into", Holds.TAG, argument=True)
-    volume: int = told("volume", Quantity.VOLUME, argument=True, moved=True)
+    lot: str = field_spec("lot", Holds.LOT, argument=True, moved=True)
+    vessel: str = field_spec("into", Holds.TAG, argument=True)
+    volume: int = field_spec("volume", Quantity.VOLUME, argument=True, moved=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,9 +82,9 @@ class Fill(Act):
 
     kind = "fill"
     label = "fill"
-    vessel: str = told("barrel", Holds.TAG, argument=True)
-    source: str = told("from", Holds.TAG, name="from", moved=True)
-    volume: int | None = told("volume", Quantity.VOLUME, argument=True, moved=True, default=None)
+    vessel: str = field_spec("barrel", Holds.TAG, argument=True)
+    source: str = field_spec("from", Holds.TAG, name="from", moved=True)
+    volume: int | None = field_spec("volume", Quantity.VOLUME, argument=True, moved=True, default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,11 +97,11 @@ class Top(Act):
 
     kind = "top"
     label = "top"
-    vessel: str = told("barrel", Holds.TAG, argument=True)
-    volume: int = told("volume", Quantity.VOLUME, argument=True, usual_up_to=4999, moved=True)
-    source: str = told("from", Holds.TAG, name="from", moved=True)
-    not_full: bool = told("not filled to the bung", Holds.FLAG, name="not-full", default=False)
-    cause: str = told("lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default="")
+    vessel: str = field_spec("barrel", Holds.TAG, argument=True)
+    volume: int = field_spec("volume", Quantity.VOLUME, argument=True, usual_up_to=4999, moved=True)
+    source: str = field_spec("from", Holds.TAG, name="from", moved=True)
+    not_full: bool = field_spec("not filled to the bung", Holds.FLAG, name="not-full", default=False)
+    cause: str = field_spec("lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,12 +110,14 @@ class Rack(Act):
 
     kind = "rack"
     label = "rack"
-    vessel: str = told("out of", Holds.TAG, argument=True)
-    destination: str = told("to", Holds.PLACE, name="to", moved=True)
-    volume: int | None = told("volume", Quantity.VOLUME, argument=True, moved=True, default=None)
-    lees: int = told("lees", Quantity.VOLUME, moved=True, default=0)
-    empties: bool = told("the vessel is empty now", Holds.FLAG, default=False)
-    cause: str = told("rest lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default="")
+    vessel: str = field_spec("out of", Holds.TAG, argument=True)
+    destination: str = field_spec("to", Holds.PLACE, name="to", moved=True)
+    volume: int | None = field_spec("volume", Quantity.VOLUME, argument=True, moved=True, default=None)
+    lees: int = field_spec("lees", Quantity.VOLUME, moved=True, default=0)
+    empties: bool = field_spec("the vessel is empty now", Holds.FLAG, default=False)
+    cause: str = field_spec(
+        "rest lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default=""
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,10 +126,12 @@ class Gauge(Act):
 
     kind = "gauge"
     label = "gauge"
-    vessel: str = told("vessel", Holds.TAG, argument=True)
-    volume: int | None = told("volume found", Quantity.VOLUME, argument=True, says="{} found", default=None)
-    headspace: float | None = told("headspace", Quantity.LENGTH, default=None)
-    cause: str = told("gap goes to", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default="")
+    vessel: str = field_spec("vessel", Holds.TAG, argument=True)
+    volume: int | None = field_spec("volume found", Quantity.VOLUME, argument=True, phrase="{} found", default=None)
+    headspace: float | None = field_spec("headspace", Quantity.LENGTH, default=None)
+    cause: str = field_spec(
+        "gap goes to", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default=""
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,8 +140,8 @@ class Sample(Act):
 
     kind = "sample"
     label = "pull a sample"
-    vessel: str = told("vessel", Holds.TAG, argument=True)
-    volume: int = told("volume", Quantity.VOLUME, argument=True, usual_up_to=1500, moved=True)
+    vessel: str = field_spec("vessel", Holds.TAG, argument=True)
+    volume: int = field_spec("volume", Quantity.VOLUME, argument=True, usual_up_to=1500, moved=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,11 +151,13 @@ class Reading(Act):
     kind = "reading"
     label = "add a reading"
     sentence = "{property} {value}"
-    vessel: str = told("vessel", Holds.TAG, argument=True)
-    property: str = told("property", Holds.CHOICE, choices=lambda: tuple(PROPERTIES), argument=True, named=_property)
-    value: float = told("value", Holds.VALUE, argument=True)
-    uncertainty: float | None = told("give or take", Holds.SPREAD, name="give-or-take", default=None)
-    method: str = told("how", Holds.TEXT, name="how", says="{}", default="")
+    vessel: str = field_spec("vessel", Holds.TAG, argument=True)
+    property: str = field_spec(
+        "property", Holds.CHOICE, choices=lambda: tuple(PROPERTIES), argument=True, named=_property
+    )
+    value: float = field_spec("value", Holds.VALUE, argument=True)
+    uncertainty: float | None = field_spec("give or take", Holds.SPREAD, name="give-or-take", default=None)
+    method: str = field_spec("how", Holds.TEXT, name="how", phrase="{}", default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,9 +167,11 @@ class Addition(Act):
     kind = "addition"
     label = "add a substance"
     sentence = "{amount} of {substance}"
-    vessel: str = told("vessel", Holds.TAG, argument=True)
-    substance: str = told("substance", Holds.CHOICE, choices=lambda: tuple(SUBSTANCES), argument=True, named=_substance)
-    amount: float = told("amount", Holds.AMOUNT, argument=True)
+    vessel: str = field_spec("vessel", Holds.TAG, argument=True)
+    substance: str = field_spec(
+        "substance", Holds.CHOICE, choices=lambda: tuple(SUBSTANCES), argument=True, named=_substance
+    )
+    amount: float = field_spec("amount", Holds.AMOUNT, argument=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,9 +180,9 @@ class Treat(Act):
 
     kind = "treat"
     label = "treat"
-    vessel: str = told("vessel", Holds.TAG, argument=True)
-    treatment: str = told(
-        "treatment", Holds.CHOICE, choices=lambda: tuple(TREATMENTS), argument=True, says="{}", named=_treatment
+    vessel: str = field_spec("vessel", Holds.TAG, argument=True)
+    treatment: str = field_spec(
+        "treatment", Holds.CHOICE, choices=lambda: tuple(TREATMENTS), argument=True, phrase="{}", named=_treatment
     )
 
 
@@ -184,10 +192,10 @@ class Look(Act):
 
     kind = "look"
     label = "note what was seen"
-    vessel: str = told("vessel", Holds.TAG, argument=True)
-    level: str = told("level", Holds.CHOICE, choices=lambda: LEVELS, default="")
-    bung: str = told("bung", Holds.CHOICE, choices=lambda: BUNGS, default="")
-    smell: str = told("smells", Holds.TEXT, says="smells of {}", default="")
+    vessel: str = field_spec("vessel", Holds.TAG, argument=True)
+    level: str = field_spec("level", Holds.CHOICE, choices=lambda: LEVELS, default="")
+    bung: str = field_spec("bung", Holds.CHOICE, choices=lambda: BUNGS, default="")
+    smell: str = field_spec("smells", Holds.TEXT, phrase="smells of {}", default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,9 +205,9 @@ class Climate(Act):
     kind = "climate"
     label = "note a room's climate"
     sentence = "{room} {temperature}, {humidity}"
-    room: str = told("room", Holds.TEXT, argument=True)
-    temperature: float = told("temperature", Quantity.TEMPERATURE, argument=True)
-    humidity: float = told("relative humidity", Quantity.PERCENT, argument=True)
+    room: str = field_spec("room", Holds.TEXT, argument=True)
+    temperature: float = field_spec("temperature", Quantity.TEMPERATURE, argument=True)
+    humidity: float = field_spec("relative humidity", Quantity.PERCENT, argument=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,11 +216,11 @@ class Shift(Act):
 
     kind = "shift"
     label = "shift"
-    vessel: str = told("vessel", Holds.TAG, argument=True)
-    room: str = told("room", Holds.TEXT, says="to room {}")
-    row: str = told("row", Holds.TEXT, default="")
-    bay: int | None = told("bay", Holds.COUNT, default=None)
-    tier: int | None = told("tier", Holds.COUNT, default=None)
+    vessel: str = field_spec("vessel", Holds.TAG, argument=True)
+    room: str = field_spec("room", Holds.TEXT, phrase="to room {}")
+    row: str = field_spec("row", Holds.TEXT, default="")
+    bay: int | None = field_spec("bay", Holds.COUNT, default=None)
+    tier: int | None = field_spec("tier", Holds.COUNT, default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,10 +232,10 @@ class Blend(Act):
 
     kind = "blend"
     label = "pour a blend"
-    vessel: str = told("into", Holds.TAG, argument=True)
-    draws: tuple[tuple[str, int], ...] = told("draws", Holds.DRAWS, argument=True, moved=True)
-    doses: tuple[tuple[str, float], ...] = told("doses", Holds.DRAWS, says="{}", default=())
-    plan: str = told("brief and plan", Holds.TEXT, is_document=True, longest=LONGEST_NOTE, default="")
+    vessel: str = field_spec("into", Holds.TAG, argument=True)
+    draws: tuple[tuple[str, int], ...] = field_spec("draws", Holds.DRAWS, argument=True, moved=True)
+    doses: tuple[tuple[str, float], ...] = field_spec("doses", Holds.DRAWS, phrase="{}", default=())
+    plan: str = field_spec("brief and plan", Holds.TEXT, is_document=True, longest=LONGEST_NOTE, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -237,13 +245,15 @@ class Bottle(Act):
     kind = "bottle"
     label = "bottle"
     sentence = "{bottles} bottles of {bottle} as {code}"
-    vessel: str = told("out of", Holds.TAG, argument=True)
-    code: str = told("bottling", Holds.TEXT, argument=True, longest=LONGEST_CODE)
-    bottles: int = told("bottles", Holds.COUNT, argument=True)
-    bottle: int = told("bottle holds", Quantity.VOLUME, default=750)
-    loss: int = told("lost on the line", Quantity.VOLUME, moved=True, default=0)
-    empties: bool = told("the vessel is empty now", Holds.FLAG, default=False)
-    cause: str = told("rest lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default="")
+    vessel: str = field_spec("out of", Holds.TAG, argument=True)
+    code: str = field_spec("bottling", Holds.TEXT, argument=True, longest=LONGEST_CODE)
+    bottles: int = field_spec("bottles", Holds.COUNT, argument=True)
+    bottle: int = field_spec("bottle holds", Quantity.VOLUME, default=750)
+    loss: int = field_spec("lost on the line", Quantity.VOLUME, moved=True, default=0)
+    empties: bool = field_spec("the vessel is empty now", Holds.FLAG, default=False)
+    cause: str = field_spec(
+        "rest lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default=""
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -252,8 +262,8 @@ class Retire(Act):
 
     kind = "retire"
     label = "retire"
-    vessel: str = told("vessel", Holds.TAG, argument=True)
-    reason: str = told("reason", Holds.TEXT, says="{}")
+    vessel: str = field_spec("vessel", Holds.TAG, argument=True)
+    reason: str = field_spec("reason", Holds.TEXT, phrase="{}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -262,7 +272,7 @@ class Strike(Act):
 
     kind = "strike"
     label = "strike"
-    entry: str = told("entry", Holds.ENTRY, argument=True, says="cancels {}")
+    entry: str = field_spec("entry", Holds.ENTRY, argument=True, phrase="cancels {}")
 
 
 KINDS: dict[str, type[Act]] = {
@@ -291,17 +301,17 @@ KINDS: dict[str, type[Act]] = {
 POURED_AWAY: str = Outside.POURED_AWAY.value
 
 
-_FACES: dict[type[Act], list[tuple[Field[Any], Told]]] = {}  # every write asks several times
+_FACES: dict[type[Act], list[tuple[Field[Any], FieldSpec]]] = {}  # every write asks several times
 
 
-def faces(kind: type[Act]) -> list[tuple[Field[Any], Told]]:
+def faces(kind: type[Act]) -> list[tuple[Field[Any], FieldSpec]]:
     """List the fields that are the kind's own, each with its declaration."""
     if kind not in _FACES:
-        _FACES[kind] = [(declared, face_of(declared)) for declared in fields(kind) if "told" in declared.metadata]
+        _FACES[kind] = [(declared, face_of(declared)) for declared in fields(kind) if "spec" in declared.metadata]
     return _FACES[kind]
 
 
-def check_said(act: Act) -> None:
+def check_fields(act: Act) -> None:
     """Refuse words that the book cannot keep: texts a terminal would not show as typed, figures that are none.
 
     Tags are left to the look-up: a vessel whose old tag could not be given today can still be written about. Raises
@@ -322,7 +332,7 @@ def check_said(act: Act) -> None:
 _MOST_WHOLE = {Quantity.VOLUME: _MOST_ML, Holds.COUNT: MOST_COUNTED}
 
 
-def _check_whole(value: object, face: Told) -> None:
+def _check_whole(value: object, face: FieldSpec) -> None:
     most = _MOST_WHOLE[face.holds]
     if not isinstance(value, int) or not 0 <= value <= most:
         raise BadInput(f"the {face.label} cannot be {value!r} here; it is a whole number from 0 to {most}")

@@ -158,7 +158,7 @@ def whole(label: str, lowest: int, highest: int = MOST_COUNTED, *, needed: bool 
     return Allowed(label, tidy, between=(lowest, highest), needed=needed)
 
 
-def number(label: str, lowest: float, highest: float) -> Allowed:
+def number_between(label: str, lowest: float, highest: float) -> Allowed:
     """Declare a number between two, both included; never infinite, never 'not a number'."""
 
     def tidy(label: str, given: object) -> float:

@@ -26,10 +26,10 @@ class Holds(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class FieldSpec:
     """One field's face to the world: the name it goes by outside the code, its label, and what it holds.
 
-    An entry is told with `says`, a phrase around the value ({}; the label before it, unless said otherwise). `named`
+    An entry is told with `phrase`, a phrase around the value ({}; the label before it, unless said otherwise). `named`
     gives a choice's name for people. What is `moved` is told by the entry's moves; a document is too long for a line.
     """
 
@@ -39,14 +39,14 @@ class Told:
     argument: bool
     choices: Callable[[], tuple[str, ...]] | None
     usual_up_to: float | None
-    says: str = ""
+    phrase: str = ""
     named: Callable[[str], str] | None = None
     moved: bool = False
     is_document: bool = False
     longest: int | None = None
 
 
-def told(
+def field_spec(
     label: str,
     holds: Quantity | Holds,
     *,
@@ -54,7 +54,7 @@ def told(
     argument: bool = False,
     choices: Callable[[], tuple[str, ...]] | None = None,
     usual_up_to: float | None = None,
-    says: str = "",
+    phrase: str = "",
     named: Callable[[str], str] | None = None,
     moved: bool = False,
     is_document: bool = False,
@@ -62,15 +62,15 @@ def told(
     default: object = MISSING,
 ) -> Any:  # noqa: ANN401 - like dataclasses.field, it stands in for a value of the field's own type
     """Declare a field of an act; one without a default is required, an `argument` is given by position."""
-    face = Told(name, label, holds, argument, choices, usual_up_to, says, named, moved, is_document, longest)
+    face = FieldSpec(name, label, holds, argument, choices, usual_up_to, phrase, named, moved, is_document, longest)
     if default is MISSING:
-        return field(metadata={"told": face})
-    return field(default=default, metadata={"told": face})
+        return field(metadata={"spec": face})
+    return field(default=default, metadata={"spec": face})
 
 
-def face_of(declared: "Field[Any]") -> Told:
+def face_of(declared: "Field[Any]") -> FieldSpec:
     """Return a field's declaration, its outside name filled in."""
-    face = cast(Told, declared.metadata["told"])
+    face = cast(FieldSpec, declared.metadata["spec"])
     return face if face.name else replace(face, name=declared.name)
 
 

@@ -1,7 +1,7 @@
 """Acts from words and back: what a form, a command line and a CSV row share.
 
-`hear` turns the texts of an act's fields into the act; `speak` writes an act as texts that `hear` understands;
-`recall` makes the act again from what the book kept of it.
+`parse_act` turns the texts of an act's fields into the act; `format_act` writes an act as texts that `parse_act`
+understands; `restore_act` makes the act again from what the book kept of it.
 """
 
 from collections.abc import Callable, Mapping
@@ -11,7 +11,7 @@ from functools import partial
 from typing import Any
 
 from cooperage.book.declared.acts import KINDS, Act, Addition, faces
-from cooperage.book.declared.fields import Holds, Told, is_required
+from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.properties import property_named
 from cooperage.book.declared.substances import SUBSTANCES, UnknownSubstance
 from cooperage.errors import BadInput
@@ -31,7 +31,7 @@ class UnknownKind(BadInput):
         super().__init__(f"'{kind}' is no kind of entry; choose from {', '.join(KINDS)}")
 
 
-class Misheard(BadInput):
+class BadField(BadInput):
     """One field of an act that cannot be understood; `field` is its outside name, `reason` what is wrong with it."""
 
     def __init__(self, field: str, reason: str) -> None:
@@ -47,35 +47,35 @@ def kind_named(kind: str) -> type[Act]:
         raise UnknownKind(kind) from None
 
 
-def hear(kind: str, texts: Texts, now: datetime, units: Units = DEFAULT) -> Act:
+def parse_act(kind: str, texts: Texts, now: datetime, units: Units = DEFAULT) -> Act:
     """Make an act from the texts of its fields, each by its outside name; blanks take the default.
 
-    Raises UnknownKind, and Misheard naming the field.
+    Raises UnknownKind, and BadField naming the field.
     """
     act = kind_named(kind)
     when, hand, note = (texts.get(name, "").strip() for name in ("when", "hand", "note"))
-    at = _heard("when", lambda: read_when(when, now)) if when else None
+    at = _read_field("when", lambda: read_when(when, now)) if when else None
     values: dict[str, Any] = {"at": at, "hand": hand, "note": note}
     values["sure"] = _flag("sure", texts.get("sure", ""))
     for declared, face in faces(act):
         text = texts.get(face.name, "").strip()
         if text:
-            values[declared.name] = _heard(face.name, partial(_value, face, text, texts, units))
+            values[declared.name] = _read_field(face.name, partial(_value, face, text, texts, units))
         elif is_required(declared):
-            raise Misheard(face.name, f"is needed to {act.label}; give {_wanted(face)}")
+            raise BadField(face.name, f"is needed to {act.label}; give {_wanted(face)}")
     return act(**values)
 
 
-def _heard(field: str, reading: Callable[[], Any]) -> Any:  # noqa: ANN401 - whatever the field holds
+def _read_field(field: str, reading: Callable[[], Any]) -> Any:  # noqa: ANN401 - whatever the field holds
     try:
         return reading()
-    except Misheard:
+    except BadField:
         raise
     except BadInput as error:
-        raise Misheard(field, str(error)) from error
+        raise BadField(field, str(error)) from error
 
 
-def _value(face: Told, text: str, texts: Texts, units: Units) -> Any:  # noqa: ANN401 - whatever the field holds
+def _value(face: FieldSpec, text: str, texts: Texts, units: Units) -> Any:  # noqa: ANN401 - whatever the field holds
     if isinstance(face.holds, Quantity):
         return read(face.holds, text, units)
     match face.holds:
@@ -109,43 +109,43 @@ def _substance_quantity(name: str) -> Quantity:
     return substance.quantity
 
 
-def _choice(face: Told, text: str) -> str:
+def _choice(face: FieldSpec, text: str) -> str:
     choices = face.choices() if face.choices else ()
     folded = {choice.lower(): choice for choice in choices}
     if text.lower() not in folded:
-        raise Misheard(face.name, f"'{text}' is not one of {', '.join(choices)}")
+        raise BadField(face.name, f"'{text}' is not one of {', '.join(choices)}")
     return folded[text.lower()]
 
 
 def _flag(field: str, text: str) -> bool:
-    said = text.strip().lower()
-    if said in _YES:
+    word = text.strip().lower()
+    if word in _YES:
         return True
-    if said in _NO:
+    if word in _NO:
         return False
-    raise Misheard(field, f"'{text}' is neither yes nor no")
+    raise BadField(field, f"'{text}' is neither yes nor no")
 
 
-def _pairs(face: Told, text: str, units: Units) -> tuple[tuple[str, int | float], ...]:
+def _pairs(face: FieldSpec, text: str, units: Units) -> tuple[tuple[str, int | float], ...]:
     pairs = []
     for part in filter(None, (part.strip() for part in text.split(";"))):
         name, sign, amount = (piece.strip() for piece in part.partition("="))
         if not sign or not name:
-            raise Misheard(face.name, f"'{part}' is not NAME=AMOUNT; write them as B-001=120 L; B-004=60 L")
+            raise BadField(face.name, f"'{part}' is not NAME=AMOUNT; write them as B-001=120 L; B-004=60 L")
         quantity = Quantity.VOLUME if face.name == "draws" else _substance_quantity(name)
         value = read(quantity, amount, units)
         pairs.append((name, value if face.name == "draws" else float(value)))
     return tuple(pairs)
 
 
-def _wanted(face: Told) -> str:
+def _wanted(face: FieldSpec) -> str:
     if face.choices:
         return f"one of {', '.join(face.choices())}"
     return f"the {face.label} ({face.holds.value})"
 
 
-def speak(act: Act) -> dict[str, str]:
-    """Write an act's own fields as texts that `hear` understands exactly, defaults left out."""
+def format_act(act: Act) -> dict[str, str]:
+    """Write an act's own fields as texts that `parse_act` understands exactly, defaults left out."""
     texts = {}
     for declared, face in faces(type(act)):
         value = getattr(act, declared.name)
@@ -154,7 +154,7 @@ def speak(act: Act) -> dict[str, str]:
     return texts
 
 
-def _text(face: Told, value: Any, act: Act) -> str:  # noqa: ANN401 - whatever the field holds
+def _text(face: FieldSpec, value: Any, act: Act) -> str:  # noqa: ANN401 - whatever the field holds
     if value is None:
         return ""
     if isinstance(value, bool):
@@ -179,11 +179,18 @@ def _number(substance: str, amount: float) -> str:
     return f"{_plainly(amount)} {unit}"
 
 
-def recall(
-    kind: str, said: Mapping[str, Any], *, at: datetime | None = None, hand: str = "", note: str = "", sure: bool = True
+def restore_act(
+    kind: str,
+    values: Mapping[str, Any],
+    *,
+    at: datetime | None = None,
+    hand: str = "",
+    note: str = "",
+    sure: bool = True,
 ) -> Act:
     """Make an act again from the words the book kept."""
     own: dict[str, Any] = {
-        name: tuple(tuple(pair) for pair in value) if isinstance(value, list) else value for name, value in said.items()
+        name: tuple(tuple(pair) for pair in value) if isinstance(value, list) else value
+        for name, value in values.items()
     }
     return kind_named(kind)(at=at, hand=hand, note=note, sure=sure, **own)

@@ -53,8 +53,8 @@ OUTSIDE: dict[Outside, OutsidePlace] = {
 OUTSIDE_IDS: frozenset[str] = frozenset(place.value for place in Outside)
 """The ids that are no vessel's."""
 
-THIRST: tuple[Outside, ...] = (Outside.EVAPORATED, Outside.SOAKED, Outside.LEAK, Outside.GAUGING)
+EVAPORATION_PLACES: tuple[Outside, ...] = (Outside.EVAPORATED, Outside.SOAKED, Outside.LEAK, Outside.GAUGING)
 """Where what a barrel lost unseen is written to, whenever the book hears of it."""
 
-GAP_CAUSES: tuple[str, ...] = tuple(place.value for place, told in OUTSIDE.items() if told.closes_gaps)
+GAP_CAUSES: tuple[str, ...] = tuple(place.value for place, outside in OUTSIDE.items() if outside.closes_gaps)
 """Names a gauge may give for the litres that are missing."""

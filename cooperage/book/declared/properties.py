@@ -11,7 +11,7 @@ from cooperage.errors import BadInput
 from cooperage.units import Quantity
 
 
-class Flow(Enum):
+class WhenMixed(Enum):
     """What happens to a property when two liquids meet."""
 
     MIXES = "averages by volume, because it is an amount in a volume"
@@ -20,7 +20,7 @@ class Flow(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Far:
+class Tolerance:
     """How far a reading may lie from what was calculated, or read last, before it is asked back.
 
     `rise` and `fall` are distances in the property's unit; `fall_a_day` is what it may fall besides with every day
@@ -48,8 +48,8 @@ class Property:
     possible: tuple[float, float]
     usual: tuple[float, float]
     uncertainty: float
-    flow: Flow = Flow.MIXES
-    far: Far | None = None
+    flow: WhenMixed = WhenMixed.MIXES
+    far: Tolerance | None = None
 
 
 class UnknownProperty(BadInput):
@@ -60,18 +60,26 @@ class UnknownProperty(BadInput):
         super().__init__(f"'{name}' is not something that can be read; choose from {', '.join(PROPERTIES)}")
 
 
-_FAR_SG = Far(0.008, 0.008, ferments=-1)
+_FAR_SG = Tolerance(0.008, 0.008, ferments=-1)
 
 # Entry ranges after common practice in cellars (no source); they catch a slipped decimal, not a fault.
 PROPERTIES: dict[str, Property] = {
     declared.name: declared
     for declared in (
-        Property("abv", "strength", Quantity.STRENGTH, (0, 96), (3, 25), 0.15, far=Far(1.5, 1.5, ferments=1)),
-        Property("sugar_g_l", "sugar", Quantity.SUGAR, (0, 1200), (0, 250), 2.0, far=Far(25.0, 25.0, ferments=-1)),
-        Property("ta_g_l", "titratable acidity", Quantity.ACID, (0, 30), (2, 12), 0.2, far=Far(1.5, 1.5)),
-        Property("va_g_l", "volatile acidity", Quantity.ACID, (0, 5), (0, 1.2), 0.04, far=Far(0.35, 0.25)),
+        Property("abv", "strength", Quantity.STRENGTH, (0, 96), (3, 25), 0.15, far=Tolerance(1.5, 1.5, ferments=1)),
         Property(
-            "free_so2_mg_l", "free SO2", Quantity.SULPHITE, (0, 500), (0, 80), 3.0, far=Far(20.0, 15.0, fall_a_day=0.5)
+            "sugar_g_l", "sugar", Quantity.SUGAR, (0, 1200), (0, 250), 2.0, far=Tolerance(25.0, 25.0, ferments=-1)
+        ),
+        Property("ta_g_l", "titratable acidity", Quantity.ACID, (0, 30), (2, 12), 0.2, far=Tolerance(1.5, 1.5)),
+        Property("va_g_l", "volatile acidity", Quantity.ACID, (0, 5), (0, 1.2), 0.04, far=Tolerance(0.35, 0.25)),
+        Property(
+            "free_so2_mg_l",
+            "free SO2",
+            Quantity.SULPHITE,
+            (0, 500),
+            (0, 80),
+            3.0,
+            far=Tolerance(20.0, 15.0, fall_a_day=0.5),
         ),
         Property(
             "total_so2_mg_l",
@@ -80,9 +88,9 @@ PROPERTIES: dict[str, Property] = {
             (0, 1000),
             (0, 200),
             8.0,
-            far=Far(40.0, 40.0, fall_a_day=0.5),
+            far=Tolerance(40.0, 40.0, fall_a_day=0.5),
         ),
-        Property("ph", "pH", Quantity.NUMBER, (2.0, 5.0), (2.9, 4.0), 0.04, Flow.CARRIED, Far(0.3, 0.3)),
+        Property("ph", "pH", Quantity.NUMBER, (2.0, 5.0), (2.9, 4.0), 0.04, WhenMixed.CARRIED, Tolerance(0.3, 0.3)),
         Property(
             "sg",
             "gravity",
@@ -90,18 +98,18 @@ PROPERTIES: dict[str, Property] = {
             (0.970, 1.200),
             (0.980, 1.120),
             0.0007,
-            Flow.READ_ONLY,
-            Far(0.008, 0.008, ferments=-1),
+            WhenMixed.READ_ONLY,
+            Tolerance(0.008, 0.008, ferments=-1),
         ),
-        Property("temperature_c", "temperature", Quantity.TEMPERATURE, (-10, 60), (2, 28), 0.5, Flow.READ_ONLY),
-        Property("headspace_mm", "headspace", Quantity.LENGTH, (0, 3000), (0, 400), 2.0, Flow.READ_ONLY),
+        Property("temperature_c", "temperature", Quantity.TEMPERATURE, (-10, 60), (2, 28), 0.5, WhenMixed.READ_ONLY),
+        Property("headspace_mm", "headspace", Quantity.LENGTH, (0, 3000), (0, 400), 2.0, WhenMixed.READ_ONLY),
     )
 }
 
-MIXING: tuple[str, ...] = tuple(p.name for p in PROPERTIES.values() if p.flow is not Flow.READ_ONLY)
+MIXING: tuple[str, ...] = tuple(p.name for p in PROPERTIES.values() if p.flow is not WhenMixed.READ_ONLY)
 """The properties that travel with the liquid, in the order the reckoner keeps them."""
 
-SOLVABLE: tuple[str, ...] = tuple(p.name for p in PROPERTIES.values() if p.flow is Flow.MIXES)
+SOLVABLE: tuple[str, ...] = tuple(p.name for p in PROPERTIES.values() if p.flow is WhenMixed.MIXES)
 """The properties that a blend may be asked to meet."""
 
 

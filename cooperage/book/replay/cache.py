@@ -6,13 +6,13 @@ from sqlalchemy import Connection, bindparam, select, text
 
 from cooperage.book.replay.events import Event
 from cooperage.book.replay.replay import Replay
-from cooperage.book.replay.snapshots import forget, newest_snapshot, rebuilt, reckoned_at, turn_of_month
+from cooperage.book.replay.snapshots import forget, newest_snapshot, rebuilt, replay_to, turn_of_month
 from cooperage.book.replay.state import VesselState, from_text, seconds, to_text
-from cooperage.book.store.models import EntryRow, ReckonedRow
+from cooperage.book.store.models import EntryRow, StateRow
 from cooperage.book.store.registry import Registry, Vessel
 
 # Built once: making a statement costs more than running it.
-_KEPT = select(ReckonedRow.state).where(ReckonedRow.vessel_id == bindparam("vessel_id"))
+_KEPT = select(StateRow.state).where(StateRow.vessel_id == bindparam("vessel_id"))
 _KEEP = text(
     "INSERT INTO reckoned (vessel_id, state) VALUES (:vessel_id, :state) "
     "ON CONFLICT (vessel_id) DO UPDATE SET state = excluded.state"
@@ -112,7 +112,7 @@ class StateCache(States):
         """Return all states as they stood just before an entry of that time and id."""
         moment = (happened_at, entry_id)
         if self._past is None or not self._leads_to(self._past[0], moment):
-            self._past = moment, States(reckoned_at(self._connection, self._registry, before=moment))
+            self._past = moment, States(replay_to(self._connection, self._registry, before=moment))
         return self._past[1]
 
     def _leads_to(self, past: tuple[datetime, str], moment: tuple[datetime, str]) -> bool:

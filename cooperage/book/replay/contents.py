@@ -5,11 +5,11 @@ per volume, so an amount of ethanol, extract or acid is conserved when liquids p
 never counts as zero.
 """
 
-from cooperage.book.declared.properties import MIXING, PROPERTIES, Flow
+from cooperage.book.declared.properties import MIXING, PROPERTIES, WhenMixed
 
 SIZE = len(MIXING)
 PLACE_OF = {name: place for place, name in enumerate(MIXING)}
-_CARRIED = frozenset(PLACE_OF[name] for name in MIXING if PROPERTIES[name].flow is Flow.CARRIED)
+_CARRIED = frozenset(PLACE_OF[name] for name in MIXING if PROPERTIES[name].flow is WhenMixed.CARRIED)
 _ABV = PLACE_OF["abv"]
 
 ENOUGH_KNOWN = 0.9
@@ -56,15 +56,15 @@ class Contents:
 
     def take(self, ml: int) -> "Contents":
         """Part `ml` from this volume; both parts are alike."""
-        parted = Contents(ml)
+        portion = Contents(ml)
         if ml >= self.ml:
-            parted._take_all(self)
-            return parted
+            portion._take_all(self)
+            return portion
         share, rest = ml / self.ml, (self.ml - ml) / self.ml
-        parted._scale_from(self, share)
+        portion._scale_from(self, share)
         self._scale_from(self, rest)
         self.ml -= ml
-        return parted
+        return portion
 
     def join(self, other: "Contents") -> None:
         """Let another volume flow in: amounts add, a carried property stays that of the larger known part."""

@@ -49,7 +49,7 @@ class Event:
 
 
 MOVED = ("source_id", "destination_id", "ml", "lot_id", "substance")
-SPEAKING = ("addition", "shift", "retire", "treat", "look", "top")
+KINDS_WITH_FIELDS = ("addition", "shift", "retire", "treat", "look", "top")
 """Kinds whose words matter to the reckoner, beyond their moves and readings."""
 
 _struck = select(EntryRow.strikes_id).where(EntryRow.strikes_id.is_not(None))
@@ -93,7 +93,7 @@ def events(
 
 
 def _merged(connection: Connection, chosen: Any) -> Iterator[Event]:  # noqa: ANN401 - an SQL expression
-    words = case((EntryRow.kind.in_(SPEAKING), EntryRow.said), else_=null())
+    words = case((EntryRow.kind.in_(KINDS_WITH_FIELDS), EntryRow.said), else_=null())
     entries = connection.execute(
         _in_order(select(EntryRow.id, EntryRow.kind, EntryRow.happened_at, EntryRow.vessel_id, words).where(chosen))
     )
@@ -102,8 +102,8 @@ def _merged(connection: Connection, chosen: Any) -> Iterator[Event]:  # noqa: AN
         connection, ReadingRow, ("vessel_id", "property", "value", "uncertainty", "method"), Observed, chosen
     )
     moved, read = next(moves, None), next(reads, None)
-    for entry_id, kind, happened_at, vessel, said in entries:
-        event = Event(entry_id, kind, seconds(happened_at), vessel, said)
+    for entry_id, kind, happened_at, vessel, values in entries:
+        event = Event(entry_id, kind, seconds(happened_at), vessel, values)
         if moved is not None and moved[0] == entry_id:
             event.moves, moved = moved[1], next(moves, None)
         if read is not None and read[0] == entry_id:

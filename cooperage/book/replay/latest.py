@@ -2,12 +2,12 @@
 
 from sqlalchemy import Connection, select
 
-from cooperage.book.replay.snapshots import reckoned_at
+from cooperage.book.replay.snapshots import replay_to
 from cooperage.book.replay.state import VesselState, from_text
-from cooperage.book.store.models import ReckonedRow
+from cooperage.book.store.models import StateRow
 from cooperage.book.store.registry import Registry
 
-_KEPT = select(ReckonedRow.vessel_id, ReckonedRow.state)
+_KEPT = select(StateRow.vessel_id, StateRow.state)
 
 
 class LatestStates:
@@ -30,9 +30,9 @@ class LatestStates:
                 continue
             state = from_text(text, is_barrel=is_barrel[vessel_id])
             if state is None:  # another version of the code wrote it
-                return reckoned_at(connection, registry)
+                return replay_to(connection, registry)
             now[vessel_id] = text, state
         if now.keys() != is_barrel.keys():
-            return reckoned_at(connection, registry)
+            return replay_to(connection, registry)
         self._read = now
         return {vessel_id: state for vessel_id, (_, state) in now.items()}

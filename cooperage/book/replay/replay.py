@@ -10,7 +10,7 @@ from functools import cache
 from typing import Any
 
 from cooperage.book.declared.looks import SEEN_FULL
-from cooperage.book.declared.places import GAP_CAUSES, OUTSIDE_IDS, THIRST, Outside
+from cooperage.book.declared.places import EVAPORATION_PLACES, GAP_CAUSES, OUTSIDE_IDS, Outside
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.replay.contents import PLACE_OF, Contents
 from cooperage.book.replay.events import Event, Move, Observed
@@ -52,7 +52,7 @@ class Replay:
         if event.vessel is not None:
             state = self._touch(event.vessel, event)
             state.last[event.kind] = event.at
-            _speak(state, event)
+            _apply_fields(state, event)
 
     def _touch(self, vessel_id: str, event: Event) -> VesselState:
         state = self._state_of(vessel_id)
@@ -70,7 +70,7 @@ class Replay:
             destination.flows_in(parcel, event.at)
             if move.lot is not None:
                 destination.last["joined"] = event.at
-            if was_empty or move.source not in THIRST:
+            if was_empty or move.source not in EVAPORATION_PLACES:
                 destination.carries_on(move.ml)
             return
         source = self._touch(move.source, event)
@@ -95,16 +95,16 @@ class Replay:
         return parcel
 
     def _to_outside(self, move: Move, source: VesselState, at: float) -> None:
-        if move.destination not in THIRST:
+        if move.destination not in EVAPORATION_PLACES:
             source.carries_on(-move.ml)
         if move.destination == Outside.EVAPORATED:
-            gone = source.evaporates(move.ml, at)
+            lost = source.evaporates(move.ml, at)
         elif move.destination == Outside.CONTRACTION:
             source.contracts(move.ml)
             return
         else:
-            gone = source.flows_out(move.ml, at)
-        self._account(move.destination, gone, 1.0)
+            lost = source.flows_out(move.ml, at)
+        self._account(move.destination, lost, 1.0)
 
     def _account(self, place: str, parcel: Contents, sign: float) -> None:
         if self._outside is not None:
@@ -129,23 +129,23 @@ def _sugar_from_gravity(state: VesselState) -> None:
     state.contents.set(PLACE_OF["sugar_g_l"], max(0.0, float(extract_g_l(sg.value, abv))))
 
 
-def _speak(state: VesselState, event: Event) -> None:
+def _apply_fields(state: VesselState, event: Event) -> None:
     """Let an entry's own words change the state: an addition, a treatment, a look, a full topping ..."""
-    said = event.said or {}
+    values = event.said or {}
     if event.kind == "addition":
-        for name, per_unit in SUBSTANCES[said["substance"]].raises:
-            state.is_raised(name, per_unit * said["amount"] * 1000)  # l to ml
-        state.last[f"added {said['substance']}"] = event.at
+        for name, per_unit in SUBSTANCES[values["substance"]].raises:
+            state.is_raised(name, per_unit * values["amount"] * 1000)  # l to ml
+        state.last[f"added {values['substance']}"] = event.at
     elif event.kind == "shift":
-        state.position = (said["room"], said["row"] or None, said["bay"], said["tier"])
+        state.position = (values["room"], values["row"] or None, values["bay"], values["tier"])
     elif event.kind == "retire":
-        state.retired_at, state.retired_why = event.at, said["reason"]
+        state.retired_at, state.retired_why = event.at, values["reason"]
     elif event.kind == "treat":
-        state.last[said["treatment"]] = event.at
+        state.last[values["treatment"]] = event.at
     elif event.kind == "look":
-        _see(state, said, event.at)
+        _apply_look(state, values, event.at)
     elif event.kind == "top":
-        _top(state, event.at, is_full=not said["not_full"])
+        _top(state, event.at, is_full=not values["not_full"])
     elif event.kind == "gauge":
         state.level_is_known(event.at, "dipped")
 
@@ -157,11 +157,11 @@ def _top(state: VesselState, at: float, *, is_full: bool) -> None:
         state.level_is_known(at, "topped")
 
 
-def _see(state: VesselState, said: dict[str, Any], at: float) -> None:
+def _apply_look(state: VesselState, values: dict[str, Any], at: float) -> None:
     for what in ("level", "bung", "smell"):
-        if said[what]:
-            state.seen[what] = (said[what], at)
-    if said["level"] == SEEN_FULL:
+        if values[what]:
+            state.seen[what] = (values[what], at)
+    if values["level"] == SEEN_FULL:
         state.last["seen full"] = at
         state.level_is_known(at, "seen full", 0.0)
 

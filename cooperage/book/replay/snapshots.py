@@ -42,7 +42,7 @@ def replayed(
     return states
 
 
-def reckoned_at(
+def replay_to(
     connection: Connection,
     registry: Registry,
     *,

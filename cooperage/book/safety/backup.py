@@ -10,7 +10,7 @@ from sqlalchemy import Connection
 from cooperage.book.book import Book
 from cooperage.book.errors import CellarUnusable
 from cooperage.book.laws import the_guards_stand
-from cooperage.book.store.engine import looking_at
+from cooperage.book.store.engine import existing_view
 from cooperage.book.store.integrity import damage_in
 from cooperage.book.store.naming import kind_of_file
 from cooperage.book.store.sqlite_file import connect_reading, copy_whole, new_database
@@ -36,7 +36,7 @@ def back_up(book: Book, to: Path) -> Path:
 def keep_copy(source: sqlite3.Connection, to: Path, *, whole: bool) -> None:
     """Copy what a connection sees to a new file; `whole` refuses what is damaged."""
     with new_database(to) as half_done:
-        with _told_of(to):
+        with _errors_explained(to):
             copy_whole(source, half_done)
         if whole:
             _refuse_damaged(half_done)
@@ -52,19 +52,19 @@ def raw(connection: Connection) -> sqlite3.Connection:
 
 def _refuse_damaged(copied: Path) -> None:
     """Look at the copy itself, which is what somebody will rely on."""
-    with closing(connect_reading(copied)) as connection, looking_at(connection) as copy:
+    with closing(connect_reading(copied)) as connection, existing_view(connection) as copy:
         if damage := damage_in(copy):
             raise CellarUnusable(
                 f"the cellar is damaged ({damage[0]}), so no backup was made; keep the backups you have, and put the "
                 "last good one in its place with `cooperage restore BACKUP --force`"
             )
-        _, gone = the_guards_stand(copy)
-        if gone:
-            raise CellarUnusable(f"no backup was made: {gone[0]}")
+        _, missing = the_guards_stand(copy)
+        if missing:
+            raise CellarUnusable(f"no backup was made: {missing[0]}")
 
 
 @contextmanager
-def _told_of(to: Path) -> Iterator[None]:
+def _errors_explained(to: Path) -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as error:

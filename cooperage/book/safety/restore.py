@@ -18,7 +18,7 @@ from cooperage.book.errors import CellarUnusable
 from cooperage.book.laws import check
 from cooperage.book.safety.backup import keep_copy, raw
 from cooperage.book.safety.set_aside import free_name, set_aside
-from cooperage.book.store.engine import SCHEMA, knows, looking_at, migrate, on_connection, schema_in
+from cooperage.book.store.engine import SCHEMA, existing_view, knows, migrate, on_connection, schema_in
 from cooperage.book.store.integrity import damage_in
 from cooperage.book.store.naming import kind_of_file
 from cooperage.book.store.sqlite_file import (
@@ -32,14 +32,14 @@ from cooperage.book.store.sqlite_file import (
     new_database,
 )
 
-Tell = Callable[[str], None]
+Report = Callable[[str], None]
 _BUSY = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
 
 
-def restore(backup: Path, place: Path, tell: Tell) -> None:
+def restore(backup: Path, place: Path, report: Report) -> None:
     """Check a backup and put it in the place of the cellar, keeping what was there.
 
-    `tell` hears each line when it has become true: where the old cellar is kept comes before anything is changed.
+    `report` hears each line when it has become true: where the old cellar is kept comes before anything is changed.
     Raises CellarUnusable: one line, and the cellar is as it was.
     """
     place = place.resolve()
@@ -47,10 +47,10 @@ def restore(backup: Path, place: Path, tell: Tell) -> None:
         raise CellarUnusable(f"{backup} is the cellar itself; name a backup of it")
     with _verified(backup) as source:
         if not _is_whole(place):
-            _exchange(source, place, tell, "damaged")
-        elif not _write_over(source, place, tell):
-            _exchange(source, place, tell, "before-restore")
-    tell(f"{backup} is now the cellar at {place}")
+            _exchange(source, place, report, "damaged")
+        elif not _write_over(source, place, report):
+            _exchange(source, place, report, "before-restore")
+    report(f"{backup} is now the cellar at {place}")
 
 
 @contextmanager
@@ -75,7 +75,7 @@ def _verified(backup: Path) -> Iterator[sqlite3.Connection]:
 @contextmanager
 def _up_to_date(opened: sqlite3.Connection, backup: Path) -> Iterator[Connection]:
     """Yield one view of the backup; of an older version's, a copy in memory that is brought up to date."""
-    with looking_at(opened) as connection:
+    with existing_view(opened) as connection:
         if damage := damage_in(connection):
             raise CellarUnusable(f"{backup} is damaged ({damage[0]}); it was not restored; name another backup")
         found = schema_in(connection)
@@ -88,7 +88,7 @@ def _up_to_date(opened: sqlite3.Connection, backup: Path) -> Iterator[Connection
     with closing(sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)) as memory:
         opened.backup(memory)
         migrate(on_connection(memory))
-        with looking_at(memory) as connection:
+        with existing_view(memory) as connection:
             yield connection
 
 
@@ -100,7 +100,7 @@ def _is_whole(place: Path) -> bool:
     if kind == "nothing" or place.stat().st_size == 0:
         return False
     try:
-        with closing(connect_reading(place)) as opened, looking_at(opened) as connection:
+        with closing(connect_reading(place)) as opened, existing_view(opened) as connection:
             if damage_in(connection):
                 return False
             if schema_in(connection) is None:
@@ -122,8 +122,8 @@ class _KeepFirst:
     Nobody can write between the kept copy and the new cellar, so each entry that was acknowledged is in one of them.
     """
 
-    def __init__(self, place: Path, tell: Tell) -> None:
-        self._place, self._tell = place, tell
+    def __init__(self, place: Path, report: Report) -> None:
+        self._place, self._report = place, report
         self._is_kept = False
         self._until = time.monotonic() + BUSY_S
 
@@ -135,11 +135,11 @@ class _KeepFirst:
             kept = free_name(self._place, "before-restore")
             with closing(connect(self._place)) as old:
                 keep_copy(old, kept, whole=False)
-            self._tell(f"what was there is kept as {kept}")
+            self._report(f"what was there is kept as {kept}")
             self._is_kept = True
 
 
-def _write_over(source: sqlite3.Connection, place: Path, tell: Tell) -> bool:
+def _write_over(source: sqlite3.Connection, place: Path, report: Report) -> bool:
     """Copy the backup into the live file in one transaction; whoever has it open reads the new one from then on.
 
     False, and nothing is changed, where the disk cannot keep a write-ahead log, so that nobody could read meanwhile.
@@ -151,7 +151,7 @@ def _write_over(source: sqlite3.Connection, place: Path, tell: Tell) -> bool:
             if live.execute("PRAGMA journal_mode=WAL").fetchone()[0] != "wal":
                 return False
             size = live.execute("PRAGMA page_size").fetchone()[0]
-            _in_pages_of(source, size).backup(live, pages=1, progress=_KeepFirst(place, tell))
+            _in_pages_of(source, size).backup(live, pages=1, progress=_KeepFirst(place, report))
     except sqlite3.Error as error:
         if "locked" in str(error):
             raise _busy(place) from error
@@ -177,14 +177,14 @@ def _in_pages_of(source: sqlite3.Connection, size: int) -> sqlite3.Connection:
     return memory
 
 
-def _exchange(source: sqlite3.Connection, place: Path, tell: Tell, why: str) -> None:
+def _exchange(source: sqlite3.Connection, place: Path, report: Report, why: str) -> None:
     """Put the backup where nothing is, or where what was there is set aside, once all of it is written beside."""
     fresh = free_name(place, "restoring")
     try:
         with new_database(fresh) as half_done:
             copy_whole(source, half_done)
             mark_journal(half_done, WAL)
-        set_aside(place, tell, why)
+        set_aside(place, report, why)
         with new_database(place) as half_done:
             fresh.replace(half_done)
     except sqlite3.Error as error:

@@ -9,36 +9,36 @@ from itertools import count
 from pathlib import Path
 
 from cooperage.book.errors import CellarUnusable
-from cooperage.book.store.sqlite_file import BESIDE, beside, nobody_else
+from cooperage.book.store.sqlite_file import BESIDE, companion_file, sole_access
 from cooperage.outfile import NotWritten, sync_folder
 
 
-def set_aside(place: Path, tell: Callable[[str], None], why: str) -> None:
-    """Give a cellar, or what was left behind of one, a name with `why` and a number; `tell` hears it first.
+def set_aside(place: Path, report: Callable[[str], None], why: str) -> None:
+    """Give a cellar, or what was left behind of one, a name with `why` and a number; `report` hears it first.
 
     At each moment the file stands under one name with its log beside it, or there is no cellar at `place` at all: it
     never opens without its log. Raises CellarUnusable while another program has it open, NotWritten.
     """
-    belongs = [suffix for suffix in BESIDE if beside(place, suffix).exists()]
+    belongs = [suffix for suffix in BESIDE if companion_file(place, suffix).exists()]
     if not place.exists() and not belongs:
         return
     aside = free_name(place, why)
-    with _told(place), nobody_else(place) as is_alone:
+    with _errors_explained(place), sole_access(place) as is_alone:
         if not is_alone:
             raise CellarUnusable(f"{place} is {why}, and open in another program; close it there and do it again")
-        tell(f"what was there ({why}) is set aside, as it is, as {aside}")
+        report(f"what was there ({why}) is set aside, as it is, as {aside}")
         _move(place, aside, belongs)
 
 
 def _move(place: Path, aside: Path, belongs: list[str]) -> None:
     for suffix in belongs:
-        _second_name(beside(place, suffix), beside(aside, suffix))
+        _second_name(companion_file(place, suffix), companion_file(aside, suffix))
     sync_folder(place.parent)
     if place.exists():
         place.rename(aside)
         sync_folder(place.parent)
     for suffix in belongs:
-        beside(place, suffix).unlink()
+        companion_file(place, suffix).unlink()
     sync_folder(place.parent)
 
 
@@ -54,11 +54,11 @@ def _second_name(path: Path, other: Path) -> None:
 def free_name(place: Path, why: str) -> Path:
     """Return a name beside `place`, with the day and a number, that nothing bears yet."""
     names = (place.with_name(f"{place.name}.{why}-{date.today()}-{number}") for number in count(1))
-    return next(name for name in names if not any(beside(name, suffix).exists() for suffix in ("", *BESIDE)))
+    return next(name for name in names if not any(companion_file(name, suffix).exists() for suffix in ("", *BESIDE)))
 
 
 @contextmanager
-def _told(place: Path) -> Iterator[None]:
+def _errors_explained(place: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:

@@ -14,7 +14,7 @@ from sqlalchemy.exc import DBAPIError, NoSuchModuleError
 from sqlalchemy.pool import ConnectionPoolEntry, StaticPool
 
 from cooperage.book.errors import CellarUnusable, OutcomeUnknown
-from cooperage.book.store.naming import file_of, kind_of_file, name_of
+from cooperage.book.store.naming import cellar_name, file_of, kind_of_file
 from cooperage.book.store.sqlite_file import WAL, OnlyReads, connect, mark_journal, new_database
 from cooperage.resources import migrations_folder
 
@@ -35,7 +35,7 @@ def make_engine(url: URL) -> Engine:
     only_read = url.query.get("mode") == "ro"
     engine = create_engine(url.set(query={}), creator=lambda: connect(path, only_read=only_read))
     event.listen(engine, "begin", _begin)
-    event.listen(engine, "checkin", _let_go_of_readers)
+    event.listen(engine, "checkin", _drop_read_only)
     return engine
 
 
@@ -56,7 +56,7 @@ def _server_engine(url: URL) -> Engine:
         ) from error
 
 
-def _let_go_of_readers(connection: sqlite3.Connection, record: ConnectionPoolEntry) -> None:
+def _drop_read_only(connection: sqlite3.Connection, record: ConnectionPoolEntry) -> None:
     """Keep no connection that can only read: the next one looks again whether the file can be written by then."""
     if isinstance(connection, OnlyReads):
         record.invalidate()
@@ -69,12 +69,12 @@ def _begin(connection: Connection) -> None:
 @contextmanager
 def reading(engine: Engine) -> Iterator[Connection]:
     """Open a connection on one consistent view of the cellar; nothing is written."""
-    with told_plainly(engine), engine.connect() as connection, _one_view(connection):
+    with driver_errors_explained(engine), engine.connect() as connection, _single_view(connection):
         yield connection
 
 
 @contextmanager
-def _one_view(connection: Connection) -> Iterator[None]:
+def _single_view(connection: Connection) -> Iterator[None]:
     """See one state of the cellar until the end; rolled back, since on a damaged file even committing nothing fails."""
     view = connection.begin()
     try:
@@ -84,9 +84,9 @@ def _one_view(connection: Connection) -> Iterator[None]:
 
 
 @contextmanager
-def looking_at(connection: sqlite3.Connection) -> Iterator[Connection]:
+def existing_view(connection: sqlite3.Connection) -> Iterator[Connection]:
     """Look at one consistent view of a file that is open already; what its driver finds wrong with it is not told."""
-    with on_connection(connection).connect() as ours, _one_view(ours):
+    with on_connection(connection).connect() as ours, _single_view(ours):
         yield ours
 
 
@@ -96,12 +96,12 @@ def writing(engine: Engine) -> Iterator[Connection]:
 
     Raises CellarUnusable where nothing was written for sure, OutcomeUnknown where nobody can say.
     """
-    with told_plainly(engine, outcome="nothing was written"), engine.connect() as connecting:
+    with driver_errors_explained(engine, outcome="nothing was written"), engine.connect() as connecting:
         connection = connecting.execution_options(begin="IMMEDIATE")
         with connection.begin() as transaction:
             _queue(connection)
             yield connection
-            with _told_if_unknown(engine):
+            with _unknown_outcome_reported(engine):
                 transaction.commit()
 
 
@@ -112,13 +112,13 @@ def _queue(connection: Connection) -> None:
 
 
 @contextmanager
-def _told_if_unknown(engine: Engine) -> Iterator[None]:
+def _unknown_outcome_reported(engine: Engine) -> Iterator[None]:
     """Say so when a COMMIT was sent and no answer came: it may have been done, or not."""
     try:
         yield
     except DBAPIError as error:
         if _is_unanswered(error):
-            raise OutcomeUnknown(name_of(engine.url)) from error
+            raise OutcomeUnknown(cellar_name(engine.url)) from error
         raise
 
 
@@ -151,7 +151,7 @@ _PLAIN = (
 
 
 @contextmanager
-def told_plainly(engine: Engine, name: str = "", *, outcome: str = "") -> Iterator[None]:
+def driver_errors_explained(engine: Engine, name: str = "", *, outcome: str = "") -> Iterator[None]:
     """Turn a driver's operational error into one line a person can act on.
 
     `name` stands for the cellar's own; the `outcome` is said too where it is known.
@@ -159,11 +159,11 @@ def told_plainly(engine: Engine, name: str = "", *, outcome: str = "") -> Iterat
     try:
         yield
     except DBAPIError as error:
-        said = str(error.orig).lower()
+        reason = str(error.orig).lower()
         for sign, advice in _PLAIN:
-            if sign in said:
+            if sign in reason:
                 ending = f"; {outcome}" if outcome and outcome not in advice else ""
-                raise CellarUnusable(f"{name or name_of(engine.url)} {advice}{ending}") from error
+                raise CellarUnusable(f"{name or cellar_name(engine.url)} {advice}{ending}") from error
         raise
 
 
@@ -179,7 +179,7 @@ def filling(url: URL) -> Iterator[Connection]:
             yield connection
         return
     with new_database(path) as half_done:
-        with _filling_there(url.set(database=str(half_done)), name_of(url)) as connection:
+        with _filling_there(url.set(database=str(half_done)), cellar_name(url)) as connection:
             yield connection
         mark_journal(half_done, WAL)
 
@@ -188,7 +188,7 @@ def filling(url: URL) -> Iterator[Connection]:
 def _filling_there(url: URL, name: str = "") -> Iterator[Connection]:
     engine = make_engine(url)
     try:
-        with told_plainly(engine, name), engine.connect() as connecting:
+        with driver_errors_explained(engine, name), engine.connect() as connecting:
             connection = connecting.execution_options(begin="IMMEDIATE")
             with connection.begin():
                 _queue(connection)
@@ -208,7 +208,7 @@ def create(url: URL) -> Engine:
     with _kept_only_if_usable(engine):
         found = schema_of(engine)
         if found is None:
-            raise CellarUnusable(f"{name_of(url)} holds tables that are no cellar's; name another place")
+            raise CellarUnusable(f"{cellar_name(url)} holds tables that are no cellar's; name another place")
         _refuse_newer(engine, found)
         if path is not None:
             with engine.connect() as connection:
@@ -265,7 +265,7 @@ def open_cellar(url: URL) -> Engine:
 
 
 def _bring_up_to_date(engine: Engine, found: str | None) -> None:
-    name = name_of(engine.url)
+    name = cellar_name(engine.url)
     if found is None:
         raise CellarUnusable(f"{name} is not a cellar; name another with --cellar")
     if found == EMPTY:
@@ -274,7 +274,7 @@ def _bring_up_to_date(engine: Engine, found: str | None) -> None:
         return
     _refuse_newer(engine, found)
     try:
-        with told_plainly(engine):
+        with driver_errors_explained(engine):
             migrate(engine)
     except DBAPIError as error:
         raise CellarUnusable(
@@ -286,7 +286,7 @@ def _bring_up_to_date(engine: Engine, found: str | None) -> None:
 def _refuse_newer(engine: Engine, found: str) -> None:
     if found not in (EMPTY, SCHEMA) and not knows(found):
         raise CellarUnusable(
-            f"{name_of(engine.url)} was written by a newer cooperage (book '{found}', this one knows '{SCHEMA}'); "
+            f"{cellar_name(engine.url)} was written by a newer cooperage (book '{found}', this one knows '{SCHEMA}'); "
             "update first"
         )
 
@@ -295,7 +295,7 @@ def _refuse_newer(engine: Engine, found: str) -> None:
 def _kept_only_if_usable(engine: Engine) -> Iterator[None]:
     """Let go of the database's connections when it turns out that the cellar cannot be used."""
     try:
-        with told_plainly(engine):
+        with driver_errors_explained(engine):
             yield
     except BaseException:
         engine.dispose()

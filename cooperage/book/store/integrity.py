@@ -17,34 +17,34 @@ def damage_in(connection: Connection) -> list[str]:
     """
     if connection.dialect.name != "sqlite":
         return _rows_without_parents(connection)
-    told: list[str] = []
+    faults: list[str] = []
     try:
-        for said in connection.exec_driver_sql(f"PRAGMA integrity_check({MOST_LOOKED_FOR})").scalars():
-            told += [line.strip() for line in str(said).splitlines() if line != "ok" and not line.startswith("***")]
-        told += _sqlite_orphans(connection)
+        for report in connection.exec_driver_sql(f"PRAGMA integrity_check({MOST_LOOKED_FOR})").scalars():
+            faults += [line.strip() for line in str(report).splitlines() if line != "ok" and not line.startswith("***")]
+        faults += _sqlite_orphans(connection)
     except DBAPIError as error:
-        told.append(f"SQLite cannot read on: {error.orig}")
-    return told
+        faults.append(f"SQLite cannot read on: {error.orig}")
+    return faults
 
 
 def _sqlite_orphans(connection: Connection) -> list[str]:
-    told = []
+    faults = []
     found = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchmany(MOST_LOOKED_FOR)
     for table, row, parent, key in found:
         keys = connection.exec_driver_sql(f"PRAGMA foreign_key_list({table})").all()
         columns = ", ".join(each[3] for each in keys if each[0] == key)
-        told.append(f"table {table}, row {row}, column {columns}: names a row of {parent} that is not there")
-    return told
+        faults.append(f"table {table}, row {row}, column {columns}: names a row of {parent} that is not there")
+    return faults
 
 
 def _rows_without_parents(connection: Connection) -> list[str]:
-    told = []
+    faults = []
     for table in Base.metadata.sorted_tables:
         for key in sorted(table.foreign_key_constraints, key=lambda key: list(key.column_keys)):
             if count := _orphans(connection, key):
                 columns = ", ".join(key.column_keys)
-                told.append(f"table {table.name}, column {columns}: {count} name no row of {key.referred_table}")
-    return told
+                faults.append(f"table {table.name}, column {columns}: {count} name no row of {key.referred_table}")
+    return faults
 
 
 def _orphans(connection: Connection, key: ForeignKeyConstraint) -> int:

@@ -313,7 +313,7 @@ class CellarRow(Base):
     value: Mapped[str]
 
 
-class ReckonedRow(Base):
+class StateRow(Base):
     """The cache: a vessel's state after its latest event. Dropped at any moment, rebuilt identically."""
 
     __tablename__ = "reckoned"

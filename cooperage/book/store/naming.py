@@ -85,11 +85,11 @@ def cellar_file(place: str, instead: str) -> Path:
     url = cellar_url(place)
     path = file_of(url)
     if path is None:
-        raise CellarUnusable(f"{name_of(url)} is on a server; {instead}")
+        raise CellarUnusable(f"{cellar_name(url)} is on a server; {instead}")
     return path
 
 
-def name_of(url: URL) -> str:
+def cellar_name(url: URL) -> str:
     """Name a cellar for a message: its path, or its address without any password."""
     if url.drivername == "sqlite":
         return os.fsencode(url.database or "").decode("utf-8", "replace")

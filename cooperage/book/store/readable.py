@@ -17,17 +17,17 @@ Parse = Callable[[Any], Any]
 def unreadable_in(connection: Connection) -> tuple[int, list[str]]:
     """Read every value once: how many rows there are, and a line for each value that nobody can read."""
     if connection.dialect.name != "sqlite":  # a server refuses what its columns cannot hold
-        return _said_on_a_server(connection)
-    counted, told = 0, list[str]()
+        return _misfits_on_a_server(connection)
+    counted, faults = 0, list[str]()
     for table in Base.metadata.sorted_tables:
         try:
-            told += _wrong_kinds(connection, table)
+            faults += _wrong_kinds(connection, table)
             for row, texts in _texts(connection, table):
                 counted += 1
-                told += [f"table {table.name}, row {row}, {why}" for why in _unreadable(table, texts)]
+                faults += [f"table {table.name}, row {row}, {why}" for why in _unreadable(table, texts)]
         except DBAPIError as error:
-            told.append(f"table {table.name} cannot be read: {error.orig}")
-    return counted, told
+            faults.append(f"table {table.name} cannot be read: {error.orig}")
+    return counted, faults
 
 
 def _is_number(column: Column[Any]) -> bool:
@@ -45,16 +45,16 @@ def _kinds(column: Column[Any]) -> tuple[str, ...]:
 
 def _wrong_kinds(connection: Connection, table: Table) -> list[str]:
     """Find NULL where none may be, blobs, numbers that are text."""
-    told = []
+    faults = []
     for column in table.columns:
         allowed = ", ".join(f"'{kind}'" for kind in _kinds(column))
         query = f'SELECT rowid, typeof("{column.name}") FROM "{table.name}" WHERE typeof("{column.name}")'
         for row, kind in connection.exec_driver_sql(f"{query} NOT IN ({allowed})"):
             wanted = "a number" if _is_number(column) else "text"
-            told.append(
+            faults.append(
                 f"table {table.name}, row {row}, column {column.name}: is {_named(kind)}, where {wanted} belongs"
             )
-    return told
+    return faults
 
 
 def _named(kind: str) -> str:
@@ -103,28 +103,28 @@ _WHAT = {
 }
 
 
-def _said_on_a_server(connection: Connection) -> tuple[int, list[str]]:
-    counted, told = 0, []
-    for entry_id, kind, said in connection.execute(select(EntryRow.id, EntryRow.kind, EntryRow.said)):
+def _misfits_on_a_server(connection: Connection) -> tuple[int, list[str]]:
+    counted, faults = 0, []
+    for entry_id, kind, values in connection.execute(select(EntryRow.id, EntryRow.kind, EntryRow.said)):
         counted += 1
-        told += [f"table entry, id {entry_id}, column said: {why}" for why in misfits(kind, said)]
-    return counted, told
+        faults += [f"table entry, id {entry_id}, column said: {why}" for why in misfits(kind, values)]
+    return counted, faults
 
 
-def misfits(kind: str, said: object) -> Iterator[str]:
+def misfits(kind: str, values: object) -> Iterator[str]:
     """Say in which words an entry of this kind differs from what such an entry says."""
     if kind not in KINDS:
         return
-    if not isinstance(said, dict):
-        yield f"'{str(said)[:40]}' is not what a {kind} says"
+    if not isinstance(values, dict):
+        yield f"'{str(values)[:40]}' is not what a {kind} says"
         return
     declared = {field.name: (field, face) for field, face in faces(KINDS[kind])}
-    for name in sorted(said.keys() - declared.keys()):
+    for name in sorted(values.keys() - declared.keys()):
         yield f"a {kind} does not say '{name}'"
     for name, (field, face) in declared.items():
-        if name not in said and not is_required(field):
+        if name not in values and not is_required(field):
             continue
-        value, choices = said.get(name), face.choices() if face.choices is not None else ()
+        value, choices = values.get(name), face.choices() if face.choices is not None else ()
         if not fits(value, field.type) or (choices and value and value not in choices):
             yield f"'{name}' of a {kind} cannot be {value!r}"
 

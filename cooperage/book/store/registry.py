@@ -20,7 +20,7 @@ from cooperage.book.declared.allowed import (
     name_tag,
     new_id,
     note,
-    number,
+    number_between,
     one_of,
     tidied,
     whole,
@@ -58,7 +58,7 @@ class Barrel:
     char: int | None = allowed(whole("the char", 0, 9), default=None)
     year: int | None = allowed(whole("the year", 1800, 2200), default=None)
     acquired_on: datetime | None = allowed(day("the day it came"), default=None)
-    cost: float | None = allowed(number("the cost", 0, MOST_MONEY), default=None)
+    cost: float | None = allowed(number_between("the cost", 0, MOST_MONEY), default=None)
     past_life: str | None = allowed(words("its past life"), default=None)
     past_kind: str | None = allowed(one_of("the kind of its past", PAST_KINDS), default=None)
     fills_before: int | None = allowed(whole("the fills before it came", 0, 999), default=None)
@@ -79,8 +79,10 @@ class Upkeep:
     taste_every_days: int | None = allowed(whole("days between tastings", *DAYS), default=None)
     sulphite_every_days: int | None = allowed(whole("days between readings of sulphite", *DAYS), default=None)
     sniff_every_days: int | None = allowed(whole("days between smellings when empty", *DAYS), default=None)
-    molecular_so2_floor_mg_l: float | None = allowed(number("the floor of molecular SO2", 0.0, 3.0), default=None)
-    va_ceiling_g_l: float | None = allowed(number("the ceiling of volatile acid", 0.1, 3.0), default=None)
+    molecular_so2_floor_mg_l: float | None = allowed(
+        number_between("the floor of molecular SO2", 0.0, 3.0), default=None
+    )
+    va_ceiling_g_l: float | None = allowed(number_between("the ceiling of volatile acid", 0.1, 3.0), default=None)
     top_from: str | None = allowed(name_tag("the vessel to top from"), default=None)
 
 
@@ -137,10 +139,10 @@ class Lot:
     code: str = allowed(words("the code", LONGEST_CODE, needed=True))
     name: str = allowed(words("the name", needed=True))
     honey: str | None = allowed(words("the honey"), default=None)
-    original_sg: float | None = allowed(number("the original gravity", *GRAVITIES), default=None)
-    final_sg: float | None = allowed(number("the final gravity", *GRAVITIES), default=None)
-    abv: float | None = allowed(number("the strength", 0, 100), default=None)
-    cost_per_l: float | None = allowed(number("the cost per litre", 0, MOST_MONEY), default=None)
+    original_sg: float | None = allowed(number_between("the original gravity", *GRAVITIES), default=None)
+    final_sg: float | None = allowed(number_between("the final gravity", *GRAVITIES), default=None)
+    abv: float | None = allowed(number_between("the strength", 0, 100), default=None)
+    cost_per_l: float | None = allowed(number_between("the cost per litre", 0, MOST_MONEY), default=None)
     pitched_on: datetime | None = allowed(day("the day it was pitched"), default=None)
     finished_on: datetime | None = allowed(day("the day it was finished"), default=None)
     note: str = allowed(note(), default="")

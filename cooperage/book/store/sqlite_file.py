@@ -32,7 +32,7 @@ class OnlyReads(sqlite3.Connection):
     """A connection that cannot write."""
 
 
-def beside(path: Path, suffix: str) -> Path:
+def companion_file(path: Path, suffix: str) -> Path:
     """Name what stands beside a file, such as its write-ahead log."""
     return path.with_name(path.name + suffix)
 
@@ -55,10 +55,10 @@ def connect_reading(path: Path) -> sqlite3.Connection:
     program shares, it is shared. What a program left behind when it was killed is only whole together with the file:
     both are read in a copy.
     """
-    if beside(path, WAL).exists() and beside(path, SHM).exists():
+    if companion_file(path, WAL).exists() and companion_file(path, SHM).exists():
         with suppress(sqlite3.OperationalError):
             return _only_reading(_opened(path, "mode=ro"))
-    if any(_has_content(beside(path, suffix)) for suffix in (WAL, JOURNAL)):
+    if any(_has_content(companion_file(path, suffix)) for suffix in (WAL, JOURNAL)):
         return _copy_in_memory(path)
     return _only_reading(_opened(path, "mode=ro&immutable=1"))
 
@@ -95,15 +95,15 @@ def _copy_in_memory(path: Path) -> sqlite3.Connection:
     with TemporaryDirectory() as folder:
         copied = Path(folder, "copy.db")
         for suffix in ("", WAL, JOURNAL):
-            if beside(path, suffix).is_file():
-                shutil.copyfile(beside(path, suffix), beside(copied, suffix))
+            if companion_file(path, suffix).is_file():
+                shutil.copyfile(companion_file(path, suffix), companion_file(copied, suffix))
         with closing(sqlite3.connect(copied)) as copy:
             copy.backup(memory)
     return _only_reading(memory)
 
 
 @contextmanager
-def nobody_else(path: Path) -> Iterator[bool]:
+def sole_access(path: Path) -> Iterator[bool]:
     """Keep other programs from opening a file for a while; False where one has it open. Not while it is open here.
 
     Every connection holds a shared lock on these bytes while it has a write-ahead log open (SQLite, File Locking And
@@ -137,7 +137,7 @@ def new_database(path: Path) -> Iterator[Path]:
             yield half_done
         finally:
             for suffix in BESIDE:
-                beside(half_done, suffix).unlink(missing_ok=True)
+                companion_file(half_done, suffix).unlink(missing_ok=True)
 
 
 def copy_whole(source: sqlite3.Connection, to: Path) -> None:

@@ -19,8 +19,8 @@ from cooperage.units import Quantity, show
 
 REST_SHARE, REST_ML = 0.03, 10_000
 """A rest above this share of what was there, or these millilitres, whichever is less, is not written off unasked."""
-SUGAR_APART_G_L, STRENGTH_APART = 20.0, 2.0
-_CLASS_APART = 0.5  # % vol: two readings of one mead on either side of a class line are no two classes
+SUGAR_GAP_G_L, STRENGTH_GAP = 20.0, 2.0
+_CLASS_GAP = 0.5  # % vol: two readings of one mead on either side of a class line are no two classes
 _HOLDS_IT = 0.05
 """A lot of which a vessel holds at least this share is no stranger in it."""
 _MOSTLY = 0.5
@@ -28,7 +28,7 @@ _GAIN_SHARE, _GAIN_ML = 0.02, 2_000
 _SAY_NOTHING = frozenset({"mead", "lot", "batch", "the", "and", "with"})
 
 
-class Ground(Protocol):
+class CellarFacts(Protocol):
     """What must be known of the cellar to tell whether two meads are alike."""
 
     @property
@@ -52,8 +52,8 @@ def ask_all(*questions: Callable[[], None]) -> None:
         raise asked[0]
     if asked:
         kind = OddLevel if any(isinstance(doubt, OddLevel) for doubt in asked) else Implausible
-        said = {name: each for doubt in asked for name, each in doubt.said.items()}
-        raise kind(" ".join(_sentence(doubt.wording) for doubt in asked), **said)
+        figures = {name: each for doubt in asked for name, each in doubt.figures.items()}
+        raise kind(" ".join(_sentence(doubt.wording) for doubt in asked), **figures)
 
 
 def _sentence(wording: str) -> str:
@@ -88,32 +88,32 @@ def ask_of_gain(vessel: Vessel, there: int, found: int) -> None:
 
 
 def ask_if_unlike(
-    source: tuple[Vessel, VesselState], destination: tuple[Vessel, VesselState], ml: int, ground: Ground
+    source: tuple[Vessel, VesselState], destination: tuple[Vessel, VesselState], ml: int, ground: CellarFacts
 ) -> None:
     """Ask back `ml` of a mead that would meet one unlike it in kind, sweetness or strength; a lot is like itself."""
     (vessel, state), (into, there) = source, destination
-    apart = unlike(state.contents, there.contents, ml, ground)
-    if apart:
+    differences = unlike(state.contents, there.contents, ml, ground)
+    if differences:
         raise Implausible(
-            f"{literal(vessel.tag)} holds {literal(_told(state.contents, ground))} and {literal(into.tag)} holds "
-            f"{literal(_told(there.contents, ground))}: they differ in {' and '.join(apart)}. Mix them?"
+            f"{literal(vessel.tag)} holds {literal(_show_mead(state.contents, ground))} and {literal(into.tag)} holds "
+            f"{literal(_show_mead(there.contents, ground))}: they differ in {' and '.join(differences)}. Mix them?"
         )
 
 
-def unlike(mead: Contents, other: Contents, ml: int, ground: Ground) -> list[str]:
+def unlike(mead: Contents, other: Contents, ml: int, ground: CellarFacts) -> list[str]:
     """Name in what two meads differ, `ml` of the first going to the other.
 
     Nothing where one of them is empty, or the first is of a lot that the other holds.
     """
     if mead.ml == 0 or other.ml == 0 or _is_at_home(mead, other):
         return []
-    apart = ["kind"] if _is_other_kind(mead, other, ground.lots) else []
+    differences = ["kind"] if _is_other_kind(mead, other, ground.lots) else []
     sugar, strength = (_both(mead, other, name) for name in ("sugar_g_l", "abv"))
-    if sugar is not None and abs(sugar[0] - sugar[1]) > SUGAR_APART_G_L:
-        apart.append("sweetness")
+    if sugar is not None and abs(sugar[0] - sugar[1]) > SUGAR_GAP_G_L:
+        differences.append("sweetness")
     if strength is not None and _is_other_strength(*strength, ml / (ml + other.ml), ground.class_lines):
-        apart.append("strength")
-    return apart
+        differences.append("strength")
+    return differences
 
 
 def _is_at_home(mead: Contents, other: Contents) -> bool:
@@ -134,9 +134,9 @@ def _both(mead: Contents, other: Contents, name: str) -> tuple[float, float] | N
 
 def _is_other_strength(mine: float, theirs: float, share: float, lines: Sequence[float]) -> bool:
     """Say whether two strengths are far apart, or a share of the first would carry the other across a class line."""
-    apart, mixed = abs(mine - theirs), share * mine + (1 - share) * theirs
+    gap, mixed = abs(mine - theirs), share * mine + (1 - share) * theirs
     crosses = any(min(mixed, theirs) <= line < max(mixed, theirs) for line in lines)
-    return apart > STRENGTH_APART or (crosses and apart > _CLASS_APART)
+    return gap > STRENGTH_GAP or (crosses and gap > _CLASS_GAP)
 
 
 def _is_other_kind(mead: Contents, other: Contents, lots: Mapping[str, Lot]) -> bool:
@@ -164,7 +164,7 @@ def _words(name: str) -> set[str]:
     return set(re.findall(r"[^\W\d_]{3,}", name.casefold())) - _SAY_NOTHING
 
 
-def _told(mead: Contents, ground: Ground) -> str:
+def _show_mead(mead: Contents, ground: CellarFacts) -> str:
     """Tell a mead in a few words: "HE-24 (heather, 2.1 g/L sugar, 11.8 % vol)"."""
     main = _main(mead)
     lot = ground.lots.get(main)

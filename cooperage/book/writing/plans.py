@@ -35,13 +35,13 @@ from cooperage.book.replay.contents import PLACE_OF
 from cooperage.book.replay.events import Move, Observed
 from cooperage.book.replay.state import DAY, VesselState
 from cooperage.book.store.registry import Lot, Vessel
-from cooperage.book.writing.doubts import Ground, ask_all, ask_if_far, ask_if_unlike, ask_of_gain, ask_of_rest
+from cooperage.book.writing.doubts import CellarFacts, ask_all, ask_if_far, ask_if_unlike, ask_of_gain, ask_of_rest
 from cooperage.book.writing.gauging import volume_at_headspace
 from cooperage.liquid import mix
 from cooperage.units import Quantity
 
 
-class View(Ground, Protocol):
+class View(CellarFacts, Protocol):
     """The cellar as it stood at the moment of an act."""
 
     at: datetime
@@ -128,7 +128,7 @@ def _top(act: acts.Top, view: View) -> Draft:
         lambda: _ask_of_topping(act, vessel, state, gap, view.at),
         lambda: _ask_if_unlike(act, view, (source, vessel), ml),
     )
-    closing = _closing(vessel, gap, act.cause or _thirst(vessel, state, view.at))
+    closing = _closing(vessel, gap, act.cause or _cause_of_loss(vessel, state, view.at))
     return Draft(vessel, [*closing, Move(source.id, vessel.id, ml)])
 
 
@@ -178,7 +178,7 @@ def _is_soaking(vessel: Vessel, state: VesselState, at: datetime) -> bool:
     return is_new and state.filled_at is not None and at.timestamp() - state.filled_at <= SOAK_DAYS * DAY
 
 
-def _thirst(vessel: Vessel, state: VesselState, at: datetime) -> str:
+def _cause_of_loss(vessel: Vessel, state: VesselState, at: datetime) -> str:
     """Name where a vessel's missing litres went when the hand did not say."""
     if not vessel.is_barrel:
         return Outside.GAUGING
@@ -243,7 +243,7 @@ def _gauge(act: acts.Gauge, view: View) -> Draft:
     if not act.sure and not _is_expected(act, found):
         _ask_of_gap(act, vessel, state, found, view.at)
     gap = state.ml - found
-    return Draft(vessel, _closing(vessel, gap, act.cause or _thirst(vessel, state, view.at)), readings)
+    return Draft(vessel, _closing(vessel, gap, act.cause or _cause_of_loss(vessel, state, view.at)), readings)
 
 
 def _ask_of_gap(act: acts.Gauge, vessel: Vessel, state: VesselState, found: int, at: datetime) -> None:
@@ -368,7 +368,7 @@ def _treat(act: acts.Treat, view: View) -> Draft:
         raise VesselNotEmpty(vessel.tag, there=view.state(vessel).ml)
     held = spirit_in_wood(vessel, view.state(vessel)) if treatment.near_flame and not act.sure else None
     if held is not None:
-        raise Implausible(DANGERS["flame near spirit"].told(f"{vessel.tag} {held}").text.rstrip("."))
+        raise Implausible(DANGERS["flame near spirit"].caution(f"{vessel.tag} {held}").text.rstrip("."))
     return Draft(vessel)
 
 
@@ -489,4 +489,4 @@ def _ask_if_not_rinsed(draft: Draft, view: View) -> None:
             continue
         vessel = view.by_id(move.destination)
         if seen := residue_words(vessel.tag, view.state(vessel), view.at):
-            raise Implausible(DANGERS["not rinsed"].told(seen).line)
+            raise Implausible(DANGERS["not rinsed"].caution(seen).line)

@@ -87,7 +87,7 @@ class Writing:
 
         An import hands over the `entry_id` and `written_at` that an exported entry had.
         """
-        acts.check_said(act)
+        acts.check_fields(act)
         written_at = written_at or self.now
         at = act.at or written_at
         if max(at, written_at) > self.now or at > written_at:

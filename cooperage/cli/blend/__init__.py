@@ -8,7 +8,7 @@ import click
 
 from cooperage.blending.answer.answer import Answer, Draw
 from cooperage.blending.brief.brief import load_brief
-from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings, tell_cautions
+from cooperage.cli.shared.desk import json_option, open_book, print_cautions, print_json, print_table, settings
 from cooperage.errors import BadInput
 from cooperage.units import DEFAULT
 
@@ -91,21 +91,21 @@ def solve_command(
     answer = solve(stocks, brief, time_limit)
     found = _others(stocks, brief, others, within, time_limit, answer)
     costs = _rule_costs(stocks, brief, answer, time_limit) if rules else ()
-    minded = _minded(ctx, briefs, [answer], pool)
+    minded = _cautions_for(ctx, briefs, [answer], pool)
     if as_json:
         beside = {"others": [other.to_json() for other in found]} if others else {}
-        told = answer.to_json() | beside | ({"rules": [cost.to_json() for cost in costs]} if rules else {})
-        print_json(told | {"cautions": minded})
+        body = answer.to_json() | beside | ({"rules": [cost.to_json() for cost in costs]} if rules else {})
+        print_json(body | {"cautions": minded})
     else:
-        _tell(answer)
+        _print(answer)
         for cost in costs:
             click.echo(f"  {in_units(cost.words, settings().units)}")
         for number, other in enumerate(found, 1):
             click.echo(f"another, {number}:")
-            _tell(other)
+            _print(other)
         if others > len(found):
             click.echo("no further blends differ within that distance of the best")
-        tell_cautions(minded, err=False)
+        print_cautions(minded, err=False)
     ctx.exit(answer.exit_status)
 
 
@@ -156,16 +156,18 @@ def _solve_together(
     as_json: bool,
 ) -> None:
     programme = _programme(briefs, stocks, time_limit)
-    minded = _minded(ctx, briefs, [programme.bottlings[name] for name in briefs if name in programme.bottlings], pool)
+    minded = _cautions_for(
+        ctx, briefs, [programme.bottlings[name] for name in briefs if name in programme.bottlings], pool
+    )
     if as_json:
         print_json(programme.to_json() | {"cautions": minded})
     else:
-        _tell_programme(programme)
-        tell_cautions(minded, err=False)
+        _print_programme(programme)
+        print_cautions(minded, err=False)
     ctx.exit(programme.exit_status)
 
 
-def _minded(
+def _cautions_for(
     ctx: click.Context, briefs: Mapping[str, Mapping[str, Any]], answers: Sequence[Answer], pool: Path | None
 ) -> "tuple[Caution, ...]":
     """Return what to mind in plans: over the cellar at what they leave behind, over a pool file only of their doses."""
@@ -220,10 +222,10 @@ def trial_command(
     flight = _pour_flight(ctx, {glass.code: glass_words(glass) for glass in glasses}) if pours else None
     if as_json:
         first = glasses[0].sheet
-        told = {field: getattr(first, field) for field in ("rows", "millilitres", "step", "strays_by_points")}
-        print_json(told | {"glasses": glasses, "flight": flight})
+        body = {field: getattr(first, field) for field in ("rows", "millilitres", "step", "strays_by_points")}
+        print_json(body | {"glasses": glasses, "flight": flight})
         return
-    _tell_bench(glasses)
+    _print_bench(glasses)
     if flight is not None:
         click.echo(
             f"poured as flight {flight}; `cooperage taste score {flight} GLASS TASTER SCORE` brings the scores back"
@@ -254,7 +256,7 @@ def scale_command(
     if as_json:
         print_json(scaled)
     else:
-        _tell_scaled(scaled)
+        _print_scaled(scaled)
 
 
 def _part(text: str) -> tuple[str, float]:
@@ -296,7 +298,7 @@ def pour_command(
     pours = [Pour(answer, tags[name], briefs[name], note) for name, answer in answers.items()]
     minded = pour_cautions(pours, before, settings().units)
     written = pour_all(
-        book, pours, hand=hand or settings().hand, sure=sure, also=lambda: tell_cautions(minded, err=True)
+        book, pours, hand=hand or settings().hand, sure=sure, also=lambda: print_cautions(minded, err=True)
     )
     after = book.cellar()
     units = DEFAULT if as_json else settings().units
@@ -307,7 +309,7 @@ def pour_command(
         print_json(first | ({"poured": poured} if len(written) > 1 else {}))
         return
     for entry, each in zip(written, pours, strict=True):
-        _tell(each.answer)
+        _print(each.answer)
         click.echo(f"written: blend {entry.id[:12]} into {each.into}")
     for line in words:
         click.echo(f"  {line}")
@@ -325,7 +327,7 @@ def _answers(
     if len(briefs) > 1:
         programme = _programme(briefs, stocks, time_limit)
         if programme.exit_status:
-            _tell_programme(programme)
+            _print_programme(programme)
             ctx.exit(programme.exit_status)
         return briefs, dict(programme.bottlings)
     from cooperage.blending.solve import solve
@@ -333,7 +335,7 @@ def _answers(
     name, brief = next(iter(briefs.items()))
     answer = solve(stocks, brief, time_limit)
     if answer.exit_status:
-        _tell(answer)
+        _print(answer)
         ctx.exit(answer.exit_status)
     return briefs, {name: answer}
 
@@ -341,16 +343,16 @@ def _answers(
 # --- in words -------------------------------------------------------------------------------------------------------
 
 
-def _tell(answer: Answer) -> None:
+def _print(answer: Answer) -> None:
     """Print an answer: its draws and figures, or why there is none."""
     from cooperage.blending.answer.summary import bottling_words, headline, reaches, reasons
 
     units = settings().units
     click.echo(headline(answer, units))
     if answer.draws:
-        _tell_blend(answer.draws, answer.blend, answer.uncertainty)
+        _print_blend(answer.draws, answer.blend, answer.uncertainty)
     elif answer.nearest is not None:
-        _tell_blend(answer.nearest.draws, answer.nearest.blend, {})
+        _print_blend(answer.nearest.draws, answer.nearest.blend, {})
     if answer.draws and answer.bottling is not None:
         click.echo(f"  {bottling_words(answer.bottling, units)}")
     for line in reasons(answer, units):
@@ -359,15 +361,15 @@ def _tell(answer: Answer) -> None:
         click.echo(f"  {line}")
 
 
-def _tell_blend(draws: Sequence[Draw], blend: Mapping[str, float | None], uncertainty: Mapping[str, float]) -> None:
-    from cooperage.blending.answer.summary import figures_told
+def _print_blend(draws: Sequence[Draw], blend: Mapping[str, float | None], uncertainty: Mapping[str, float]) -> None:
+    from cooperage.blending.answer.summary import format_figures
     from cooperage.blending.brief.figures import show_figure
 
     units = settings().units
     rows = [(d.stock, _litres(d.litres), "no end" if d.left is None else _litres(d.left)) for d in draws]
     print_table(("stock", "draw", "left"), rows, right=(1, 2))
-    told = [show_figure("litres", blend.get("litres"), units), *figures_told(blend, units, uncertainty)]
-    click.echo(f"  comes to {', '.join(told)}")
+    figures = [show_figure("litres", blend.get("litres"), units), *format_figures(blend, units, uncertainty)]
+    click.echo(f"  comes to {', '.join(figures)}")
 
 
 def _litres(litres: float) -> str:
@@ -376,7 +378,7 @@ def _litres(litres: float) -> str:
     return show_figure("litres", litres, settings().units)
 
 
-def _tell_programme(programme: "Programme") -> None:
+def _print_programme(programme: "Programme") -> None:
     """Print what came of several briefs, one after the other in the order to pour them."""
     summed = "" if programme.objective is None else f", objective {programme.objective:.2f}"
     click.echo(f"together: {programme.status}{summed}")
@@ -384,26 +386,26 @@ def _tell_programme(programme: "Programme") -> None:
         click.echo(f"  {note}")
     for name, answer in programme.bottlings.items():
         click.echo(f"\n{name}")
-        _tell(answer)
+        _print(answer)
 
 
-def _tell_bench(glasses: Sequence["BenchGlass"]) -> None:
+def _print_bench(glasses: Sequence["BenchGlass"]) -> None:
     """Print the pipetting sheet of each glass, and which code is which for whoever pours."""
-    from cooperage.blending.answer.summary import figures_told
+    from cooperage.blending.answer.summary import format_figures
 
     for glass in glasses:
         click.echo(f"glass {glass.code}: {glass.what}")
         rows = [(row.stock, f"{row.millilitres:g} ml", f"{100 * row.planned_share:.1f} %") for row in glass.sheet.rows]
         print_table(("stock", "pipette", "plan"), rows, right=(1, 2))
-        click.echo(f"  will read {', '.join(figures_told(glass.predicted, settings().units))}")
+        click.echo(f"  will read {', '.join(format_figures(glass.predicted, settings().units))}")
         click.echo(f"  rounding strays by at most {glass.sheet.strays_by_points:.2f} % points from the plan")
     click.echo("keep this sheet from the tasters; scores go by code")
 
 
-def _tell_scaled(scaled: "ScaledUp") -> None:
+def _print_scaled(scaled: "ScaledUp") -> None:
     """Print a glass scaled up to the cellar."""
-    from cooperage.blending.answer.summary import figures_told
-    from cooperage.blending.brief.figures import name_of, show_figure
+    from cooperage.blending.answer.summary import format_figures
+    from cooperage.blending.brief.figures import figure_name, show_figure
 
     units = settings().units
     print_table(("stock", "draw"), [(stock, _litres(litres)) for stock, litres in scaled.draws.items()], right=(1,))
@@ -411,9 +413,11 @@ def _tell_scaled(scaled: "ScaledUp") -> None:
     if poured < scaled.asked:
         of = f"{_litres(poured)} of the {_litres(scaled.asked)} asked for"
         click.echo(f"  {of}: that is what there is at these shares and steps")
-    told = [_litres(scaled.blend["litres"] or 0.0), *figures_told(scaled.blend, units)]
-    click.echo(f"  comes to {', '.join(told)}")
-    moved = [f"{name_of(name)} by {show_figure(name, by, units, short=True)}" for name, by in _notable(scaled.drift)]
+    figures = [_litres(scaled.blend["litres"] or 0.0), *format_figures(scaled.blend, units)]
+    click.echo(f"  comes to {', '.join(figures)}")
+    moved = [
+        f"{figure_name(name)} by {show_figure(name, by, units, short=True)}" for name, by in _notable(scaled.drift)
+    ]
     if moved:
         click.echo(f"  whole steps move {', '.join(moved)}")
 

@@ -5,7 +5,7 @@ from typing import Any
 import click
 
 from cooperage.cli.calc.barrel import evaporation_command, headspace_command, tank_command, wood_command
-from cooperage.cli.calc.desk import CannotReckon, outside_in_words
+from cooperage.cli.calc.desk import CannotCalculate, outside_in_words
 from cooperage.cli.calc.gravity import (
     alcoholometer_command,
     hydrometer_command,
@@ -27,7 +27,7 @@ class Calc(click.Group):
         try:
             return super().invoke(ctx)
         except OutsideFormula as error:
-            raise CannotReckon(outside_in_words(error, settings().units)) from error
+            raise CannotCalculate(outside_in_words(error, settings().units)) from error
 
 
 calc_command = Calc(

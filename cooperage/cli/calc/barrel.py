@@ -14,13 +14,13 @@ from cooperage.cli.calc.desk import (
     SUGAR,
     TEMPERATURE,
     VOLUME,
-    CannotReckon,
-    Figure,
+    CannotCalculate,
+    TypedFigure,
+    calculate,
+    calculate_each,
     option,
-    reckon,
-    reckon_each,
+    print_result,
     source,
-    tell,
 )
 from cooperage.cli.shared.desk import json_option, print_json, print_table, settings
 from cooperage.liquid import (
@@ -59,16 +59,16 @@ inside_option = click.option(
 )
 
 
-def _shape(capacity: Figure | None, inside: tuple[Figure, Figure, Figure] | None) -> BarrelShape:
+def _shape(capacity: TypedFigure | None, inside: tuple[TypedFigure, TypedFigure, TypedFigure] | None) -> BarrelShape:
     if inside is not None:
         return BarrelShape(*(np.asarray(each.value) for each in inside))
     if capacity is None:
-        raise CannotReckon("give the barrel's --capacity, or its measures by --inside")
+        raise CannotCalculate("give the barrel's --capacity, or its measures by --inside")
     return barrel_shape(capacity.value)
 
 
-def _dip(given: Figure) -> Figure:
-    return given if given.spread else Figure(given.value, DIPSTICK_MM)
+def _dip(given: TypedFigure) -> TypedFigure:
+    return given if given.spread else TypedFigure(given.value, DIPSTICK_MM)
 
 
 @click.command("headspace")
@@ -79,11 +79,11 @@ def _dip(given: Figure) -> Figure:
 @option("--missing", reads=VOLUME, about="Instead of a dip: litres missing, to tell the dip to expect.")
 @json_option
 def headspace_command(
-    dip: Figure | None,
-    capacity: Figure | None,
-    inside: tuple[Figure, Figure, Figure] | None,
+    dip: TypedFigure | None,
+    capacity: TypedFigure | None,
+    inside: tuple[TypedFigure, TypedFigure, TypedFigure] | None,
     standing: bool,
-    missing: Figure | None,
+    missing: TypedFigure | None,
     as_json: bool,
 ) -> None:
     """Litres missing from a lying barrel by the dry depth under its bung: 40mm --capacity 225l.
@@ -94,29 +94,29 @@ def headspace_command(
     practice.
     """
     if (dip is None) == (missing is None) or (standing and missing is not None):
-        raise CannotReckon("give either a dip or, for a lying barrel, --missing")
+        raise CannotCalculate("give either a dip or, for a lying barrel, --missing")
     shape = _shape(capacity, inside)
     known = np.nan if capacity is None else capacity.value
     found = _level(shape, known, dip, missing, standing=standing)
     notes = [] if inside else ["by the usual shape of such a barrel: expect 3 % more or less in the litres"]
-    tell(found, as_json=as_json, notes=notes)
+    print_result(found, as_json=as_json, notes=notes)
 
 
 def _level(
-    shape: BarrelShape, capacity: float, dip: Figure | None, missing: Figure | None, *, standing: bool
+    shape: BarrelShape, capacity: float, dip: TypedFigure | None, missing: TypedFigure | None, *, standing: bool
 ) -> dict[str, Estimate]:
     whole = float(barrel_litres(*shape)) if np.isnan(capacity) else capacity
     if dip is None:
-        gap = missing or Figure(0.0)
-        return {"headspace_mm": reckon(lambda litres: headspace_mm(litres, *shape, capacity), gap)}
+        gap = missing or TypedFigure(0.0)
+        return {"headspace_mm": calculate(lambda litres: headspace_mm(litres, *shape, capacity), gap)}
     if standing:
-        held = reckon(lambda mm: standing_litres(mm, *shape, capacity), _dip(dip))
+        held = calculate(lambda mm: standing_litres(mm, *shape, capacity), _dip(dip))
         return {
             "held_l": held,
-            "missing_l": reckon(lambda mm: whole - standing_litres(mm, *shape, capacity), _dip(dip)),
+            "missing_l": calculate(lambda mm: whole - standing_litres(mm, *shape, capacity), _dip(dip)),
         }
-    gone = reckon(lambda mm: ullage_litres(mm, *shape, capacity), _dip(dip))
-    return {"missing_l": gone, "held_l": reckon(lambda mm: whole - ullage_litres(mm, *shape, capacity), _dip(dip))}
+    lost = calculate(lambda mm: ullage_litres(mm, *shape, capacity), _dip(dip))
+    return {"missing_l": lost, "held_l": calculate(lambda mm: whole - ullage_litres(mm, *shape, capacity), _dip(dip))}
 
 
 @click.command("tank")
@@ -124,12 +124,12 @@ def _level(
 @option("--diameter", reads=LENGTH, about="Inside.", required=True)
 @option("--cone", reads=LENGTH, about="Height of a conical bottom.", default="0 mm", show_default=True)
 @json_option
-def tank_command(wet: Figure, diameter: Figure, cone: Figure, as_json: bool) -> None:
+def tank_command(wet: TypedFigure, diameter: TypedFigure, cone: TypedFigure, as_json: bool) -> None:
     """Litres in an upright round tank by the depth of mead: 1200mm --diameter 1000mm.
 
     Source: the volumes of a cylinder and of a cone.
     """
-    tell({"held_l": reckon(tank_litres, _dip(wet), diameter, cone)}, as_json=as_json)
+    print_result({"held_l": calculate(tank_litres, _dip(wet), diameter, cone)}, as_json=as_json)
 
 
 @click.command("evaporation")
@@ -145,16 +145,16 @@ def tank_command(wet: Figure, diameter: Figure, cone: Figure, as_json: bool) -> 
 @option("--lost", reads=VOLUME, about="What this barrel lost in those days, to fit its wood.")
 @json_option
 def evaporation_command(
-    litres: Figure,
-    abv: Figure,
-    extract: Figure,
-    days: Figure,
-    at: Figure,
-    humidity: Figure,
-    capacity: Figure | None,
-    inside: tuple[Figure, Figure, Figure] | None,
-    stave: Figure,
-    lost: Figure | None,
+    litres: TypedFigure,
+    abv: TypedFigure,
+    extract: TypedFigure,
+    days: TypedFigure,
+    at: TypedFigure,
+    humidity: TypedFigure,
+    capacity: TypedFigure | None,
+    inside: tuple[TypedFigure, TypedFigure, TypedFigure] | None,
+    stave: TypedFigure,
+    lost: TypedFigure | None,
     as_json: bool,
 ) -> None:
     """The angels' share: what a barrel left alone loses, and where its strength and sweetness drift.
@@ -167,17 +167,17 @@ def evaporation_command(
     """
     area = float(barrel_area_m2(*_shape(capacity or (litres if inside is None else None), inside)))
     mead = (litres, abv, extract)
-    setting = (days, at, humidity, Figure(area), stave)
-    through, passes = Figure(PERMEABILITY, PERMEABILITY_SPREAD), Figure(SELECTIVITY, SELECTIVITY_SPREAD)
+    setting = (days, at, humidity, TypedFigure(area), stave)
+    through, passes = TypedFigure(PERMEABILITY, PERMEABILITY_SPREAD), TypedFigure(SELECTIVITY, SELECTIVITY_SPREAD)
     known = "what oak lets through is taken as usual, half to twice as much may be true: fit it by --lost"
     if lost is not None:
-        fitted = reckon(fitted_permeability, lost, *mead, *setting, passes)
-        through = Figure(float(fitted.value), float(fitted.standard_uncertainty))
+        fitted = calculate(fitted_permeability, lost, *mead, *setting, passes)
+        through = TypedFigure(float(fitted.value), float(fitted.standard_uncertainty))
         known = "what this oak lets through is fitted to what was lost"
-    found = reckon_each(evaporation, *mead, *setting, through, passes)
-    found["balance_humidity"] = reckon(balance_humidity, abv, extract, at, passes)
-    found["permeability"] = reckon(lambda wood: 1e12 * wood, through)
-    tell(found, as_json=as_json, notes=[known, ETHANOL_CAVEAT])
+    found = calculate_each(evaporation, *mead, *setting, through, passes)
+    found["balance_humidity"] = calculate(balance_humidity, abv, extract, at, passes)
+    found["permeability"] = calculate(lambda wood: 1e12 * wood, through)
+    print_result(found, as_json=as_json, notes=[known, ETHANOL_CAVEAT])
 
 
 @click.command("wood")
@@ -194,11 +194,11 @@ def evaporation_command(
 )
 @json_option
 def wood_command(
-    days: Figure,
-    fill: Figure,
-    capacity: Figure,
+    days: TypedFigure,
+    fill: TypedFigure,
+    capacity: TypedFigure,
     group: str | None,
-    scored: tuple[tuple[Figure, Figure, Figure], ...],
+    scored: tuple[tuple[TypedFigure, TypedFigure, TypedFigure], ...],
     as_json: bool,
 ) -> None:
     """What oak may have given so far, in percent of what a new 225 L barrel gives in the long run. A guide only.
@@ -207,7 +207,7 @@ def wood_command(
     constants and what each fill leaves are common practice, no source. Nothing is published for mead.
     """
     if scored and group is None:
-        raise CannotReckon("scores belong to one --group of compounds")
+        raise CannotCalculate("scores belong to one --group of compounds")
     size = 1e4 * float(barrel_area_m2(*barrel_shape(capacity.value))) / capacity.value  # cm2 per litre
     chosen = [cast(MarkerGroup, group)] if group else list(get_args(MarkerGroup))
     unit, scale = "%", 1.0
@@ -225,7 +225,9 @@ def wood_command(
     click.echo(f"source: {source()}")
 
 
-def _points_per_percent(scored: tuple[tuple[Figure, Figure, Figure], ...], group: MarkerGroup, size: float) -> float:
+def _points_per_percent(
+    scored: tuple[tuple[TypedFigure, TypedFigure, TypedFigure], ...], group: MarkerGroup, size: float
+) -> float:
     days, fills, scores = zip(*([each.value for each in barrel] for barrel in scored), strict=True)
     return float(wood_scale(wood_extraction(days, fills, group, size).percent, scores).factor)
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 import click
 
-from cooperage.cli.shared.desk import print_json, settings, tell_cautions
+from cooperage.cli.shared.desk import print_cautions, print_json, settings
 from cooperage.errors import BadInput
 from cooperage.liquid import Estimate, OutsideFormula, first_order
 from cooperage.liquid._ranges import LARGEST
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from cooperage.book.dangers.dangers import Caution
 
 
-class Figure(NamedTuple):
+class TypedFigure(NamedTuple):
     """A figure as it was typed: canonical, but litres for a volume."""
 
     value: float
@@ -26,7 +26,7 @@ class Figure(NamedTuple):
     """Standard uncertainty, in the same unit; 0 where none was typed."""
 
 
-class CannotReckon(BadInput):
+class CannotCalculate(BadInput):
     """The figures given do not make a question that has one answer; the line says which would."""
 
 
@@ -34,30 +34,30 @@ _GIVE_OR_TAKE = re.compile(r"±|\+/?-")
 _SIGN_NUMBER_UNIT = re.compile(r"\s*([-−]?)\s*([0-9.,]+)\s*(.*?)\s*")
 
 
-def typed(quantity: Quantity, gravity: str | None = None) -> Callable[[str], Figure]:
+def typed(quantity: Quantity, gravity: str | None = None) -> Callable[[str], TypedFigure]:
     """Make the type of an argument: "13.5" in the person's units, or "13.5±0.1", "13.5 +- 0.1 %", with its uncertainty.
 
     `gravity` is the unit of a bare gravity, for an instrument that shows no other.
     """
     per_unit = 1000.0 if quantity is Quantity.VOLUME else 1.0  # millilitres to litres
 
-    def reading(text: str) -> Figure:
+    def reading(text: str) -> TypedFigure:
         units = settings().units
         figure = read_figure(quantity, text, replace(units, gravity=gravity) if gravity else units)
-        return Figure(figure.value / per_unit, figure.spread / per_unit)
+        return TypedFigure(figure.value / per_unit, figure.spread / per_unit)
 
     reading.__name__ = quantity.value  # what help calls it
     return reading
 
 
-def read_figure(quantity: Quantity, text: str, units: Units) -> Figure:
+def read_figure(quantity: Quantity, text: str, units: Units) -> TypedFigure:
     """Return a quantity and its give-or-take, canonical; the latter is a difference in the unit of the former.
 
     Raises: NotAQuantity.
     """
     stated, *around = _GIVE_OR_TAKE.split(text, maxsplit=1)
     if not around:
-        return Figure(float(read(quantity, text, units)))
+        return TypedFigure(float(read(quantity, text, units)))
     figure, spread = _SIGN_NUMBER_UNIT.fullmatch(stated), _SIGN_NUMBER_UNIT.fullmatch(around[0])
     if not figure or not spread or spread[1] or (figure[3] and spread[3] and figure[3] != spread[3]):
         raise NotAQuantity(quantity, text, units)
@@ -67,7 +67,7 @@ def read_figure(quantity: Quantity, text: str, units: Units) -> Figure:
     if quantity is Quantity.GRAVITY and not unit:  # what a bare number means hangs on its digits
         unit = "sg" if value in (number, number / 1000) else units.gravity
     moved = number - by if number > by else number + by
-    return Figure(value, abs(float(read(quantity, f"{figure[1]}{moved:.9f} {unit}", units)) - value))
+    return TypedFigure(value, abs(float(read(quantity, f"{figure[1]}{moved:.9f} {unit}", units)) - value))
 
 
 GRAVITY, STRENGTH, SUGAR = typed(Quantity.GRAVITY), typed(Quantity.STRENGTH), typed(Quantity.SUGAR)
@@ -80,16 +80,18 @@ SULPHITE, PERCENT, NUMBER, COUNT = (
 )
 
 
-def reckon(function: Callable[..., Any], *figures: Figure) -> Estimate:
+def calculate(function: Callable[..., Any], *figures: TypedFigure) -> Estimate:
     """Carry the figures and their uncertainties through a function of `cooperage.liquid`."""
     return first_order(function, [each.value for each in figures], [each.spread for each in figures])
 
 
-def reckon_each(function: Callable[..., Any], *figures: Figure, only: Sequence[str] = ()) -> dict[str, Estimate]:
+def calculate_each(
+    function: Callable[..., Any], *figures: TypedFigure, only: Sequence[str] = ()
+) -> dict[str, Estimate]:
     """Do the same for a function that returns several figures by name."""
-    told = function(*(each.value for each in figures))
-    names = only or told._fields
-    return {name: reckon(lambda *given, name=name: getattr(function(*given), name), *figures) for name in names}
+    results = function(*(each.value for each in figures))
+    names = only or results._fields
+    return {name: calculate(lambda *given, name=name: getattr(function(*given), name), *figures) for name in names}
 
 
 class _Shown(NamedTuple):
@@ -157,7 +159,7 @@ def _cautions_of(handled: Handled) -> "tuple[Caution, ...]":
     return cautions(Work(**handled._asdict(), units=settings().units))
 
 
-def tell(
+def print_result(
     found: Mapping[str, Estimate],
     *,
     as_json: bool,
@@ -170,14 +172,14 @@ def tell(
     The cautions of what is `handled` (else only of the strength found) come first.
     """
     minded = _cautions_of(handled or Handled(strengths_in(found)))
-    tell_cautions(minded)
+    print_cautions(minded)
     if as_json:
         values = {key: float(each.value) for key, each in found.items()}
         spreads = {
             key: float(each.standard_uncertainty) for key, each in found.items() if each.standard_uncertainty > 0
         }
-        told = {"notes": list(notes), "source": source(), "cautions": minded}
-        print_json({**values, "give_or_take": spreads, **(also or {}), **told})
+        about = {"notes": list(notes), "source": source(), "cautions": minded}
+        print_json({**values, "give_or_take": spreads, **(also or {}), **about})
         return
     wide = max((len(_SHOWN[key].label) for key in found), default=0)
     for key, each in found.items():
@@ -228,22 +230,22 @@ def outside_in_words(error: OutsideFormula, units: Units) -> str:
 
 def source() -> str:
     """Return what the running command's help says after "Source:", so that both always agree."""
-    told = click.get_current_context().command.help or ""
-    return " ".join(told.partition("Source:")[2].split())
+    help_text = click.get_current_context().command.help or ""
+    return " ".join(help_text.partition("Source:")[2].split())
 
 
 Decorator: TypeAlias = Callable[[Callable[..., None]], Callable[..., None]]
 
 
-def option(*names: str, reads: Callable[[str], Figure], about: str, **given: Any) -> Decorator:  # noqa: ANN401 - what click takes
+def option(*names: str, reads: Callable[[str], TypedFigure], about: str, **given: Any) -> Decorator:  # noqa: ANN401 - what click takes
     """Declare an option that takes a quantity."""
     return click.option(*names, type=reads, help=about, **given)
 
 
-def exactly_one(**given: object) -> str:
-    """Return the name of the one that was given. Raises: CannotReckon."""
+def find_only_given(**given: object) -> str:
+    """Return the name of the one that was given. Raises: CannotCalculate."""
     named = [name for name, value in given.items() if value is not None]
     if len(named) != 1:
         choices = " or ".join(f"--{name.replace('_', '-')}" for name in given)
-        raise CannotReckon(f"give one of {choices}, not {len(named) or 'none'} of them")
+        raise CannotCalculate(f"give one of {choices}, not {len(named) or 'none'} of them")
     return named[0]

@@ -12,13 +12,13 @@ from cooperage.cli.calc.desk import (
     STRENGTH,
     SUGAR,
     TEMPERATURE,
-    CannotReckon,
-    Figure,
-    exactly_one,
+    CannotCalculate,
+    TypedFigure,
+    calculate,
+    calculate_each,
+    find_only_given,
     option,
-    reckon,
-    reckon_each,
-    tell,
+    print_result,
 )
 from cooperage.cli.shared.desk import json_option, settings
 from cooperage.liquid import (
@@ -78,11 +78,11 @@ class _Fermented(NamedTuple):
 @at_option
 @json_option
 def strength_command(
-    original: Figure | None,
-    final: Figure | None,
-    abv: Figure | None,
-    density: Figure | None,
-    at: Figure,
+    original: TypedFigure | None,
+    final: TypedFigure | None,
+    abv: TypedFigure | None,
+    density: TypedFigure | None,
+    at: TypedFigure,
     as_json: bool,
 ) -> None:
     """Reckon strength, gravities and extract of a mead from any two of them, or a spirit's strength from its density.
@@ -91,38 +91,38 @@ def strength_command(
     the extract left, OIML R 22 (1975) for ethanol and water, ICUMSA SPS-4 (1990) for sugar.
     """
     if density is not None:
-        exactly_one(density=density, original=original, final=final, strength=abv)
-        strength = reckon(abv_from_density, density, at)
-        by_mass = reckon(lambda rho, t: 100.0 * mass_fraction_from_abv(abv_from_density(rho, t)), density, at)
-        tell({"abv": strength, "mass_percent": by_mass}, as_json=as_json)
+        find_only_given(density=density, original=original, final=final, strength=abv)
+        strength = calculate(abv_from_density, density, at)
+        by_mass = calculate(lambda rho, t: 100.0 * mass_fraction_from_abv(abv_from_density(rho, t)), density, at)
+        print_result({"abv": strength, "mass_percent": by_mass}, as_json=as_json)
         return
     function, given = _two_of(original, final, abv)
-    rule = Figure(0.0, BALLING_ABV)
+    rule = TypedFigure(0.0, BALLING_ABV)
     plainly = function(*(each.value for each in given), 0.0, 0.0)
-    method = Figure(0.0, float(tabarie_uncertainty(plainly.abv, plainly.extract_g_l)))
+    method = TypedFigure(0.0, float(tabarie_uncertainty(plainly.abv, plainly.extract_g_l)))
     allowed = show(Quantity.STRENGTH, BALLING_ABV, settings().units)
     notes = [f"Balling's rule has not been tested on mead: {allowed} is allowed for it"]
     if not tabarie_documented(plainly.abv, plainly.extract_g_l):
         notes.append("so sweet or strong a mead lies outside where Tabarié's rule was tried; the give or take is wider")
-    tell(reckon_each(function, *given, rule, method), as_json=as_json, notes=notes)
+    print_result(calculate_each(function, *given, rule, method), as_json=as_json, notes=notes)
 
 
 def _two_of(
-    original: Figure | None, final: Figure | None, abv: Figure | None
-) -> tuple[Callable[..., _Fermented], tuple[Figure, Figure]]:
+    original: TypedFigure | None, final: TypedFigure | None, abv: TypedFigure | None
+) -> tuple[Callable[..., _Fermented], tuple[TypedFigure, TypedFigure]]:
     """Return what reckons a fermentation from two figures and the errors of Balling's and Tabarié's rules."""
 
     def made(start: Any, end: Any, strength: Any, method: Any) -> _Fermented:  # noqa: ANN401 - figures or arrays
         return _Fermented(start, end, strength, extract_g_l(end, strength) + method)
 
     match original, final, abv:
-        case Figure(), Figure(), None:
+        case TypedFigure(), TypedFigure(), None:
             return lambda o, f, rule, method: made(o, f, abv_from_gravities(o, f) + rule, method), (original, final)
-        case Figure(), None, Figure():
+        case TypedFigure(), None, TypedFigure():
             return lambda o, a, rule, method: made(o, final_sg(o, a + rule), a, method), (original, abv)
-        case None, Figure(), Figure():
+        case None, TypedFigure(), TypedFigure():
             return lambda f, a, rule, method: made(original_sg(f, a + rule), f, a, method), (final, abv)
-    raise CannotReckon("give two of --original, --final and --strength, or a spirit's --density")
+    raise CannotCalculate("give two of --original, --final and --strength, or a spirit's --density")
 
 
 @click.command("sugar")
@@ -132,7 +132,11 @@ def _two_of(
 @option("--baume", reads=NUMBER, about="Degrees Baumé (heavy, US, 60 °F).")
 @json_option
 def sugar_command(
-    gravity: Figure | None, sugar: Figure | None, oechsle: Figure | None, baume: Figure | None, as_json: bool
+    gravity: TypedFigure | None,
+    sugar: TypedFigure | None,
+    oechsle: TypedFigure | None,
+    baume: TypedFigure | None,
+    as_json: bool,
 ) -> None:
     """Say the sweetness of a must without alcohol on every scale: 1.092, 22bx, --sugar 240g/l, --oechsle 92.
 
@@ -140,15 +144,15 @@ def sugar_command(
     1 % vol by OIV-MA-AS2-02.
     """
     given = {"gravity": gravity, "sugar": sugar, "oechsle": oechsle, "baume": baume}
-    name = exactly_one(**given)
-    figure = given[name] or Figure(0.0)
+    name = find_only_given(**given)
+    figure = given[name] or TypedFigure(0.0)
     to_brix = _TO_BRIX[name]
     if to_brix(figure.value) < 0:
-        raise CannotReckon("a must is not lighter than water; for a fermented mead use calc strength")
-    found = {key: reckon(lambda x, scale=scale: scale(to_brix(x)), figure) for key, scale in _SCALES.items()}
+        raise CannotCalculate("a must is not lighter than water; for a fermented mead use calc strength")
+    found = {key: calculate(lambda x, scale=scale: scale(to_brix(x)), figure) for key, scale in _SCALES.items()}
     if found["sugar_g_l"].value <= MUST_G_L:
-        found["potential_abv"] = reckon(lambda x: potential_abv(sugar_g_l_from_brix(to_brix(x))), figure)
-    tell(found, as_json=as_json)
+        found["potential_abv"] = calculate(lambda x: potential_abv(sugar_g_l_from_brix(to_brix(x))), figure)
+    print_result(found, as_json=as_json)
 
 
 _TO_BRIX: Mapping[str, Callable[..., Any]] = {
@@ -175,16 +179,18 @@ _SCALES: Mapping[str, Callable[..., Any]] = {
 @made_for_option
 @option("--strength", "abv", reads=STRENGTH, about="Strength of the liquid.", default="0", show_default=True)
 @json_option
-def hydrometer_command(reading: Figure, at: Figure, made_for: Figure, abv: Figure, as_json: bool) -> None:
+def hydrometer_command(
+    reading: TypedFigure, at: TypedFigure, made_for: TypedFigure, abv: TypedFigure, as_json: bool
+) -> None:
     """Bring a hydrometer reading to SG 20/20: 1.018 --at 64f --made-for 60f --strength 12.
 
     Source: glass by OIML R 22 (1975); the liquid swells as sugar (ICUMSA SPS-4, 1990) and ethanol (OIML R 22) do.
     """
-    corrected = reckon(correct_hydrometer, reading, at, made_for, abv)
+    corrected = calculate(correct_hydrometer, reading, at, made_for, abv)
     notes = []
     if corrected.value < 1 and not abv.value:
         notes.append("taken to swell as water; give the strength")
-    tell({"sg": corrected}, as_json=as_json, notes=notes)
+    print_result({"sg": corrected}, as_json=as_json, notes=notes)
 
 
 @click.command("alcoholometer")
@@ -192,14 +198,14 @@ def hydrometer_command(reading: Figure, at: Figure, made_for: Figure, abv: Figur
 @at_option
 @made_for_option
 @json_option
-def alcoholometer_command(reading: Figure, at: Figure, made_for: Figure, as_json: bool) -> None:
+def alcoholometer_command(reading: TypedFigure, at: TypedFigure, made_for: TypedFigure, as_json: bool) -> None:
     """Bring a spirit's reading (no sugar) to the temperature its instrument was made for: 67 --at 35c.
 
     US proof is on 60 °F: "192proof --at 73f --made-for 60f".
 
     Source: OIML R 22 (1975), Tables VIII; 27 CFR 30.11 for proof.
     """
-    tell({"abv": reckon(correct_alcoholometer, reading, at, made_for)}, as_json=as_json)
+    print_result({"abv": calculate(correct_alcoholometer, reading, at, made_for)}, as_json=as_json)
 
 
 @click.command("refractometer")
@@ -207,19 +213,21 @@ def alcoholometer_command(reading: Figure, at: Figure, made_for: Figure, as_json
 @option("--index", reads=NUMBER, about="Refractive index at 20 °C, instead of Brix.")
 @at_option
 @json_option
-def refractometer_command(reading: Figure | None, index: Figure | None, at: Figure, as_json: bool) -> None:
+def refractometer_command(
+    reading: TypedFigure | None, index: TypedFigure | None, at: TypedFigure, as_json: bool
+) -> None:
     """Sugar of a must without alcohol from a refractometer that does not correct for temperature itself: 25 --at 12c.
 
     Source: OIV-MA-AS2-02 Table I for temperatures to 20 °C, above it the International Temperature Correction Table
     (1936), from memory; ICUMSA's table for the refractive index.
     """
-    exactly_one(reading=reading, index=index)
+    find_only_given(reading=reading, index=index)
     notes = ["alcohol bends light too: a fermenting must reads too high"]
-    tell(_by_prism(reading, index, at), as_json=as_json, notes=notes)
+    print_result(_by_prism(reading, index, at), as_json=as_json, notes=notes)
 
 
-def _by_prism(reading: Figure | None, index: Figure | None, at: Figure) -> dict[str, Estimate]:
-    is_warm_or_cold = at != Figure(20.0)  # at 20 °C nothing is corrected, also outside the table of corrections
+def _by_prism(reading: TypedFigure | None, index: TypedFigure | None, at: TypedFigure) -> dict[str, Estimate]:
+    is_warm_or_cold = at != TypedFigure(20.0)  # at 20 °C nothing is corrected, also outside the table of corrections
 
     def brix(given: Any, celsius: Any) -> Any:  # noqa: ANN401 - figures or arrays
         if index is not None:
@@ -228,10 +236,10 @@ def _by_prism(reading: Figure | None, index: Figure | None, at: Figure) -> dict[
         return correct_refractometer(shown, celsius) if is_warm_or_cold else shown
 
     if index is not None and is_warm_or_cold:
-        raise CannotReckon("a refractive index is known at 20 °C only; bring must and prism there")
-    given = (index or reading or Figure(0.0), at)
+        raise CannotCalculate("a refractive index is known at 20 °C only; bring must and prism there")
+    given = (index or reading or TypedFigure(0.0), at)
     return {
-        "brix": reckon(brix, *given),
-        "sg": reckon(lambda x, t: sg_from_brix(brix(x, t)), *given),
-        "sugar_g_l": reckon(lambda x, t: sugar_g_l_from_brix(brix(x, t)), *given),
+        "brix": calculate(brix, *given),
+        "sg": calculate(lambda x, t: sg_from_brix(brix(x, t)), *given),
+        "sugar_g_l": calculate(lambda x, t: sugar_g_l_from_brix(brix(x, t)), *given),
     }

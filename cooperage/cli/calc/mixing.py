@@ -13,15 +13,15 @@ from cooperage.cli.calc.desk import (
     SUGAR,
     TEMPERATURE,
     VOLUME,
-    CannotReckon,
-    Figure,
+    CannotCalculate,
     Handled,
-    exactly_one,
+    TypedFigure,
+    calculate,
+    calculate_each,
+    find_only_given,
     option,
-    reckon,
-    reckon_each,
+    print_result,
     strengths_in,
-    tell,
 )
 from cooperage.cli.shared.desk import json_option
 from cooperage.liquid import (
@@ -52,7 +52,7 @@ KEEPS_BELOW = 18.0  # g water per 100 g of honey; common practice, no source
     help="One liquid that is poured in; give it as often as there are liquids.",
 )
 @json_option
-def mix_command(streams: tuple[tuple[Figure, Figure, Figure], ...], as_json: bool) -> None:
+def mix_command(streams: tuple[tuple[TypedFigure, TypedFigure, TypedFigure], ...], as_json: bool) -> None:
     """True volume, strength and sweetness of liquids poured together: --stream 225l 13.5 60 --stream 10l 96 0.
 
     Source: mass, ethanol and extract are conserved; density by OIML R 22 (1975), ICUMSA SPS-4 (1990) and Tabarié's rule
@@ -63,11 +63,11 @@ def mix_command(streams: tuple[tuple[Figure, Figure, Figure], ...], as_json: boo
     def poured(*given: Any) -> Mixture:  # noqa: ANN401 - figures or arrays
         return mix(*(np.stack(np.broadcast_arrays(*given[place::3]), axis=-1) for place in range(3)))
 
-    found = reckon_each(poured, *figures)
+    found = calculate_each(poured, *figures)
     found["contraction_l"] = found.pop("contraction")
-    found["sg"] = reckon(lambda *given: _sg(poured(*given)), *figures)
+    found["sg"] = calculate(lambda *given: _sg(poured(*given)), *figures)
     handled = Handled((*strengths_in(found), *(abv.value for _, abv, _ in streams)))
-    tell(found, as_json=as_json, notes=_tabarie_note(found), handled=handled)
+    print_result(found, as_json=as_json, notes=_tabarie_note(found), handled=handled)
 
 
 def _sg(mead: Mixture) -> Any:  # noqa: ANN401 - a figure or an array
@@ -96,12 +96,12 @@ def _tabarie_note(found: dict[str, Estimate]) -> list[str]:
 @option("--to-sugar", reads=SUGAR, about="The sweetness wanted.")
 @json_option
 def adjust_command(
-    litres: Figure,
-    abv: Figure,
-    extract: Figure,
-    stock: tuple[Figure, Figure],
-    to_strength: Figure | None,
-    to_sugar: Figure | None,
+    litres: TypedFigure,
+    abv: TypedFigure,
+    extract: TypedFigure,
+    stock: tuple[TypedFigure, TypedFigure],
+    to_strength: TypedFigure | None,
+    to_sugar: TypedFigure | None,
     as_json: bool,
 ) -> None:
     """How much water, spirit or syrup brings a mead to a strength or a sweetness: 225l 14.2 60 --to-strength 13.5.
@@ -110,18 +110,18 @@ def adjust_command(
     (OIV-MA-AS2-03B).
     """
     wanted = {"to_strength": to_strength, "to_sugar": to_sugar}
-    name = exactly_one(**wanted)
+    name = find_only_given(**wanted)
     dose = dose_for_abv if name == "to_strength" else dose_for_extract
-    target = wanted[name] or Figure(0.0)
+    target = wanted[name] or TypedFigure(0.0)
     figures = (litres, abv, extract, *stock)
-    added = reckon(dose, *figures, Figure(target.value))  # what is wanted is exact
+    added = calculate(dose, *figures, TypedFigure(target.value))  # what is wanted is exact
 
     def blended(v: Any, a: Any, x: Any, stock_a: Any, stock_x: Any) -> Mixture:  # noqa: ANN401 - figures or arrays
         return mix([v, added.value], [a, stock_a], [x, stock_x])
 
-    found = {"stock_l": added, **reckon_each(blended, *figures, only=("litres", "abv", "extract_g_l"))}
+    found = {"stock_l": added, **calculate_each(blended, *figures, only=("litres", "abv", "extract_g_l"))}
     handled = Handled((*strengths_in(found), abv.value, stock[0].value), sweetens=stock[1].value > 0.0)
-    tell(found, as_json=as_json, handled=handled)
+    print_result(found, as_json=as_json, handled=handled)
 
 
 @click.command("honey")
@@ -139,12 +139,12 @@ def adjust_command(
 @option("--to-sugar", reads=SUGAR, about="The sweetness wanted.")
 @json_option
 def honey_command(
-    moisture: Figure | None,
-    index: Figure | None,
-    at: Figure,
-    mass: Figure | None,
-    into: tuple[Figure, Figure, Figure] | None,
-    to_sugar: Figure | None,
+    moisture: TypedFigure | None,
+    index: TypedFigure | None,
+    at: TypedFigure,
+    mass: TypedFigure | None,
+    into: tuple[TypedFigure, TypedFigure, TypedFigure] | None,
+    to_sugar: TypedFigure | None,
     as_json: bool,
 ) -> None:
     """Moisture of honey, what it brings to a must, and how much sweetens a mead: --index 1.494 --mass 10kg.
@@ -153,23 +153,23 @@ def honey_command(
     methods; solids as sugar by ICUMSA SPS-4 (1990).
     """
     if (into is None) != (to_sugar is None):
-        raise CannotReckon("--into and --to-sugar belong together")
+        raise CannotCalculate("--into and --to-sugar belong together")
     water = _moisture(moisture, index, at)
     found = {"moisture": water}
-    figure = Figure(float(water.value), float(water.standard_uncertainty))
+    figure = TypedFigure(float(water.value), float(water.standard_uncertainty))
     if mass is not None:
-        found |= reckon_each(lambda g, m: honey_stream(g / 1000.0, m), mass, figure, only=("litres", "extract_g_l"))
+        found |= calculate_each(lambda g, m: honey_stream(g / 1000.0, m), mass, figure, only=("litres", "extract_g_l"))
     if into is not None and to_sugar is not None:
         wanted = to_sugar.value
-        found["honey_kg"] = reckon(lambda v, a, x, m: honey_kg_for_extract(v, a, x, m, wanted), *into, figure)
+        found["honey_kg"] = calculate(lambda v, a, x, m: honey_kg_for_extract(v, a, x, m, wanted), *into, figure)
     handled = None if into is None else Handled((into[1].value,), sweetens=True)
-    tell(found, as_json=as_json, notes=_keeping(float(water.value)), handled=handled)
+    print_result(found, as_json=as_json, notes=_keeping(float(water.value)), handled=handled)
 
 
-def _moisture(moisture: Figure | None, index: Figure | None, at: Figure) -> Estimate:
-    if exactly_one(moisture=moisture, index=index) == "moisture":
-        return reckon(lambda water: water, moisture or Figure(0.0))
-    return reckon(honey_moisture, index or Figure(0.0), at)
+def _moisture(moisture: TypedFigure | None, index: TypedFigure | None, at: TypedFigure) -> Estimate:
+    if find_only_given(moisture=moisture, index=index) == "moisture":
+        return calculate(lambda water: water, moisture or TypedFigure(0.0))
+    return calculate(honey_moisture, index or TypedFigure(0.0), at)
 
 
 def _keeping(moisture: float) -> list[str]:

@@ -12,14 +12,14 @@ from cooperage.cli.calc.desk import (
     SULPHITE,
     TEMPERATURE,
     VOLUME,
-    CannotReckon,
-    Figure,
+    CannotCalculate,
     Handled,
-    exactly_one,
+    TypedFigure,
+    calculate,
+    calculate_each,
+    find_only_given,
     option,
-    reckon,
-    reckon_each,
-    tell,
+    print_result,
 )
 from cooperage.cli.shared.desk import json_option
 from cooperage.liquid import bound_share_measured, free_so2_for, molecular_so2, so2_pk, sulphite_dose
@@ -43,11 +43,11 @@ DOSES = ("metabisulphite_g", "solution_ml", "gas_g")
 )
 @json_option
 def so2_command(
-    free: Figure | None,
-    molecular: Figure | None,
-    ph: Figure,
-    abv: Figure | None,
-    at: Figure | None,
+    free: TypedFigure | None,
+    molecular: TypedFigure | None,
+    ph: TypedFigure,
+    abv: TypedFigure | None,
+    at: TypedFigure | None,
     convention: str,
     as_json: bool,
 ) -> None:
@@ -56,16 +56,16 @@ def so2_command(
     Source: pK by OIV-MA-AS323-04C, Table I (Usseglio-Tomasset and Bosia 1984), below 20 °C by van 't Hoff's law; the
     pK 1.81 as in University of California Enology Briefs 1 (1982).
     """
-    is_free = exactly_one(free=free, molecular=molecular) == "free"
+    is_free = find_only_given(free=free, molecular=molecular) == "free"
     key, function = ("molecular_so2_mg_l", molecular_so2) if is_free else ("free_so2_mg_l", free_so2_for)
-    so2 = free or molecular or Figure(0.0)
+    so2 = free or molecular or TypedFigure(0.0)
     if convention == "pk181":
-        found = {key: reckon(partial(function, convention="pk181"), so2, ph)}
+        found = {key: calculate(partial(function, convention="pk181"), so2, ph)}
     elif abv is None or at is None:
-        raise CannotReckon("give --strength and --at, or --convention pk181, which heeds neither")
+        raise CannotCalculate("give --strength and --at, or --convention pk181, which heeds neither")
     else:
-        found = {key: reckon(function, so2, ph, abv, at), "pk": reckon(so2_pk, abv, at)}
-    tell(found, as_json=as_json, also={"convention": convention})
+        found = {key: calculate(function, so2, ph, abv, at), "pk": calculate(so2_pk, abv, at)}
+    print_result(found, as_json=as_json, also={"convention": convention})
 
 
 @click.command("dose")
@@ -82,11 +82,11 @@ def so2_command(
 @option("--solution", reads=SUGAR, about="SO2 in the stock solution.", default="50 g/L", show_default=True)
 @json_option
 def dose_command(
-    litres: Figure,
-    rise: Figure,
-    binds: Figure | None,
-    measured: tuple[Figure, Figure] | None,
-    solution: Figure,
+    litres: TypedFigure,
+    rise: TypedFigure,
+    binds: TypedFigure | None,
+    measured: tuple[TypedFigure, TypedFigure] | None,
+    solution: TypedFigure,
     as_json: bool,
 ) -> None:
     """Sulphite for a volume and a rise of free SO2, as powder, solution or gas: 225l --rise 10 --binds 40%.
@@ -94,7 +94,7 @@ def dose_command(
     Source: stoichiometry, 57.62 % of SO2 in fresh potassium metabisulphite.
     """
     share = _share_bound(binds, measured)
-    found = reckon_each(
+    found = calculate_each(
         lambda v, so2, bound, stock: sulphite_dose(v, so2, bound / 100.0, stock),
         *(litres, rise, share, solution),
         only=DOSES,
@@ -102,15 +102,15 @@ def dose_command(
     notes = (
         [] if share.value else ["nothing is taken to bind, though a third to a half of a first addition commonly does"]
     )
-    found["bound_percent"] = reckon(lambda bound: bound, share)
-    tell(found, as_json=as_json, notes=[*notes, DECLARED_FROM], handled=Handled(substances=("metabisulphite",)))
+    found["bound_percent"] = calculate(lambda bound: bound, share)
+    print_result(found, as_json=as_json, notes=[*notes, DECLARED_FROM], handled=Handled(substances=("metabisulphite",)))
 
 
-def _share_bound(binds: Figure | None, measured: tuple[Figure, Figure] | None) -> Figure:
+def _share_bound(binds: TypedFigure | None, measured: tuple[TypedFigure, TypedFigure] | None) -> TypedFigure:
     """Return the percentage of an addition that binds."""
     if binds is not None and measured is not None:
-        raise CannotReckon("give --binds or --measured, not both")
+        raise CannotCalculate("give --binds or --measured, not both")
     if measured is None:
-        return binds or Figure(0.0)
-    share = reckon(lambda free, total: 100.0 * bound_share_measured(free, total), *measured)
-    return Figure(float(share.value), float(share.standard_uncertainty))
+        return binds or TypedFigure(0.0)
+    share = calculate(lambda free, total: 100.0 * bound_share_measured(free, total), *measured)
+    return TypedFigure(float(share.value), float(share.standard_uncertainty))

@@ -38,9 +38,9 @@ class CannotListen(BadInput):
 class Front(Server):
     """Serves the program on one cellar to whoever has the key."""
 
-    def __init__(self, cellar: str, served: Served, tell: Callable[[str], None]) -> None:
+    def __init__(self, cellar: str, served: Served, report: Callable[[str], None]) -> None:
         super().__init__("cooperage", host=served.host, port=served.port, title="Cooperage")
-        self._cellar, self._served, self._tell = cellar, served, tell
+        self._cellar, self._served, self._report = cellar, served, report
         self._open: set[web.WebSocketResponse] = set()
         self.guard = Guard(served)
 
@@ -70,21 +70,21 @@ class Front(Server):
                 host=self.host,
                 port=self.port,
                 access_log=None,
-                print=self._say_where,
+                print=self._print_addresses,
                 shutdown_timeout=SHUTTING_DOWN_S,
             )
         except (gaierror, OSError) as error:
             raise CannotListen(self._served, error) from error
 
-    def _say_where(self, _listening: str) -> None:
+    def _print_addresses(self, _listening: str) -> None:
         """Print the addresses to open, once."""
         first, *others = (f"{address}?key={self.guard.key}" for address in self._served.addresses())
-        self._tell(f"Open {first}")
+        self._report(f"Open {first}")
         for other in others:
-            self._tell(f"or   {other}")
+            self._report(f"or   {other}")
         if not self._served.at_home:
-            self._tell(TRUSTED_ONLY)
-        self._tell("Ctrl+C ends it.")
+            self._report(TRUSTED_ONLY)
+        self._report("Ctrl+C ends it.")
 
     async def _page(self, request: web.Request) -> web.Response:
         """Answer with the page; it points at the address it was asked under."""
@@ -111,7 +111,7 @@ class Front(Server):
         self._open.add(web_socket)
         try:
             await session.start(*first_size(request.query))
-            await session.hear()
+            await session.receive()
         finally:
             try:
                 await session.stop()

@@ -50,8 +50,8 @@ class Guard:
         return None
 
     def _is_named(self, request: web.Request) -> bool:
-        said = request.headers.getall(hdrs.HOST, [])
-        return len(said) == 1 and self._served.under(said[0], _reached(request))
+        hosts = request.headers.getall(hdrs.HOST, [])
+        return len(hosts) == 1 and self._served.under(hosts[0], _reached(request))
 
     def _has_pass(self, request: web.Request) -> bool:
         return _same(request.cookies.get(self.cookie, ""), self._pass)

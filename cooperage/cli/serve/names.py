@@ -57,12 +57,12 @@ class Served:
         """Return what `Host` says for one of the hosts."""
         return host if self.port == 80 else f"{host}:{self.port}"
 
-    def under(self, said: str, reached: str | None) -> bool:
+    def under(self, host_given: str, reached: str | None) -> bool:
         """Say whether `Host` names this front; `reached` is the address of ours that the connection came in at."""
         hosts = set(self.hosts)
         if self.everywhere and reached is not None:
             hosts.add(as_in_a_browser(reached.partition("%")[0]))
-        return said in {self.authority(host) for host in hosts}
+        return host_given in {self.authority(host) for host in hosts}
 
     @property
     def at_home(self) -> bool:

@@ -81,13 +81,13 @@ class Session(AppService):
             if process.returncode is None:  # nobody waits any longer: the front itself is leaving
                 process.kill()
 
-    async def hear(self) -> None:
+    async def receive(self) -> None:
         """Pass on what the browser sends until it leaves; what is no frame of our page's is passed over."""
         async for message in self._web_socket:
             if message.type is WSMsgType.TEXT:
-                await self._hear(message.data)
+                await self._receive_text(message.data)
 
-    async def _hear(self, text: str) -> None:
+    async def _receive_text(self, text: str) -> None:
         match _read(text):
             case ["stdin", str(typed)]:
                 await self.send_bytes(typed.encode("utf-8", "replace"))

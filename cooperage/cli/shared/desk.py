@@ -19,14 +19,14 @@ from cooperage.settings import Settings, load_settings, not_read
 if TYPE_CHECKING:
     from cooperage.book.dangers.dangers import Caution
 
-_TOLD = "cooperage.strays told"
+_STRAYS_PRINTED = "cooperage.strays told"
 
 _BOOK = "cooperage.book"
 """Where the root of a command keeps the book that is open."""
 
 
 @contextmanager
-def plainly(ctx: click.Context) -> Iterator[None]:
+def errors_explained(ctx: click.Context) -> Iterator[None]:
     """Turn an error of ours into one line on standard error and its exit status."""
     try:
         yield
@@ -69,15 +69,15 @@ def _units(_ctx: click.Context) -> Any:  # noqa: ANN401 - Units, or its default 
 
 def settings() -> Settings:
     """Load the person's settings, and tell once a command of files beside them that are not read."""
-    _tell_of_strays()
+    _print_strays()
     return load_settings(os.environ)
 
 
-def _tell_of_strays() -> None:
+def _print_strays() -> None:
     ctx = click.get_current_context(silent=True)
-    if ctx is None or ctx.find_root().meta.setdefault(_TOLD, ctx.params.get("as_json", False)):
+    if ctx is None or ctx.find_root().meta.setdefault(_STRAYS_PRINTED, ctx.params.get("as_json", False)):
         return
-    ctx.find_root().meta[_TOLD] = True
+    ctx.find_root().meta[_STRAYS_PRINTED] = True
     for line in not_read(os.environ):
         click.echo(f"cooperage: {line}", err=True)
 
@@ -127,7 +127,7 @@ def has_terminal() -> bool:
 
 def open_screen(ctx: click.Context) -> None:
     """Open the terminal UI on the cellar that is meant."""
-    with plainly(ctx):
+    with errors_explained(ctx):
         if not has_terminal():
             raise NeedsATerminal
         book = open_book(ctx)
@@ -136,18 +136,18 @@ def open_screen(ctx: click.Context) -> None:
         run_app(book, settings())
 
 
-def tell_cautions(found: "Iterable[Caution]", *, err: bool = True) -> None:
+def print_cautions(found: "Iterable[Caution]", *, err: bool = True) -> None:
     """Print cautions, on standard error where an act is written; that nobody reads it must not undo the act."""
     with suppress(OSError):
         for each in found:
             click.echo(f"caution: {each.text}", err=err)
 
 
-def tell_each_once(found: "Iterable[Sequence[Caution]]") -> None:
+def print_cautions_once(found: "Iterable[Sequence[Caution]]") -> None:
     """Print, under a list, the cautions of its lines, each danger once."""
     from cooperage.book.dangers.dangers import by_danger
 
-    tell_cautions(by_danger(each for cautions in found for each in cautions), err=False)
+    print_cautions(by_danger(each for cautions in found for each in cautions), err=False)
 
 
 since_option = click.option("--since", metavar="DATE", help="From the beginning of this day on.")

@@ -30,12 +30,12 @@ sure_option = click.option(
 )
 
 
-def moment_said(text: str | None, now: datetime) -> datetime | None:
+def parse_moment(text: str | None, now: datetime) -> datetime | None:
     """Return the moment typed, or None for just now."""
     return None if text is None else read_when(text, now)
 
 
-def tell_unread(unread: Sequence[Unread]) -> None:
+def print_unread(unread: Sequence[Unread]) -> None:
     """Print the lines that were not understood, each with its reason."""
     if unread:
         click.echo("not understood:")
@@ -43,7 +43,7 @@ def tell_unread(unread: Sequence[Unread]) -> None:
         click.echo(f"  line {each.line}: {each.text}\n    {each.reason}")
 
 
-def tell_outcome(words: str, *, dry_run: bool) -> None:
+def print_outcome(words: str, *, dry_run: bool) -> None:
     """Print what was written, or what would have been."""
     click.echo(f"this was a dry run, nothing was written: {words}" if dry_run else f"written: {words}")
 

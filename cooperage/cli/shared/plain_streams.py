@@ -23,8 +23,8 @@ class PlainStream:
     @property
     def encoding(self) -> str | None:
         """The stream's encoding; but ASCII is not told of, or click would write past this stream to mend it."""
-        told: str | None = self._stream.encoding
-        return "utf-8" if told is not None and codecs.lookup(told).name == "ascii" else told
+        text: str | None = self._stream.encoding
+        return "utf-8" if text is not None and codecs.lookup(text).name == "ascii" else text
 
     def write(self, text: str) -> int:
         """Write a text with its control characters spelt out."""

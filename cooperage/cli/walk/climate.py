@@ -9,12 +9,12 @@ from cooperage.cli.shared.paste import (
     dry_run_option,
     hand_option,
     pasted_text,
+    print_outcome,
+    print_unread,
     sure_option,
-    tell_outcome,
-    tell_unread,
     unread_rows,
 )
-from cooperage.programme.air.climate import RECENT, Climate, RoomAir, room_airs
+from cooperage.programme.air.climate import RECENT, MeanAir, RoomAir, room_airs
 from cooperage.programme.pasted.climate_log import ClimateLog, read_log, write_log
 from cooperage.units import Quantity, show, show_day
 
@@ -37,17 +37,17 @@ def climate_command(
     """
     book, mine = open_book(ctx), settings()
     if file is None:
-        _tell_rooms(list(room_airs(book).values()), as_json=as_json)
+        _print_rooms(list(room_airs(book).values()), as_json=as_json)
         return
     log = read_log(book, pasted_text(file), room, hand or mine.hand, mine.units)
     if not as_json:
-        tell_unread(log.unread)
+        print_unread(log.unread)
     if not dry_run:
         write_log(book, log, sure=sure)
     if as_json:
         print_json(_log_row(log, is_written=not dry_run))
         return
-    tell_outcome(log.words, dry_run=dry_run)
+    print_outcome(log.words, dry_run=dry_run)
 
 
 def _log_row(log: ClimateLog, *, is_written: bool) -> dict[str, Any]:
@@ -55,7 +55,7 @@ def _log_row(log: ClimateLog, *, is_written: bool) -> dict[str, Any]:
     return {"days": days, "unread": unread_rows(log.unread), "is_written": is_written}
 
 
-def _tell_rooms(airs: list[RoomAir], *, as_json: bool) -> None:
+def _print_rooms(airs: list[RoomAir], *, as_json: bool) -> None:
     if as_json:
         print_json([{"room": air.room, "days": len(air.days), "latest": air.latest, **_means(air)} for air in airs])
     elif not airs:
@@ -71,9 +71,15 @@ def _means(air: RoomAir) -> dict[str, list[float]]:
 
 
 def _line(air: RoomAir) -> tuple[str, ...]:
-    return air.room, str(len(air.days)), show_day(air.latest), *_told(air.mean(air.latest - RECENT)), *_told(air.mean())
+    return (
+        air.room,
+        str(len(air.days)),
+        show_day(air.latest),
+        *_format_climate(air.mean(air.latest - RECENT)),
+        *_format_climate(air.mean()),
+    )
 
 
-def _told(climate: Climate) -> tuple[str, str]:
+def _format_climate(climate: MeanAir) -> tuple[str, str]:
     units = settings().units
     return show(Quantity.TEMPERATURE, climate.celsius, units), show(Quantity.PERCENT, climate.humidity, units)

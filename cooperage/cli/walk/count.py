@@ -10,9 +10,9 @@ from cooperage.cli.shared.desk import json_option, open_book, print_json, print_
 from cooperage.cli.shared.paste import (
     hand_option,
     leave_unread_option,
-    moment_said,
+    parse_moment,
     pasted_text,
-    tell_unread,
+    print_unread,
     unread_rows,
 )
 from cooperage.programme.losses.allowance import Allowance, allowance_over, allowed_share
@@ -52,13 +52,13 @@ def count_command(
     stood then. With --write every difference becomes a gauge entry: all of them, or none.
     """
     text, book, mine = pasted_text(file), open_book(ctx), settings()
-    at = moment_said(when, book.now())
+    at = parse_moment(when, book.now())
     cellar = book.cellar(at)
     tally = read_tally(text, cellar, mine.units)
     count = compare(cellar, tally.counted, _allowed(book, since, when))
     if not as_json:
-        _tell(count)
-        tell_unread(tally.unread)
+        _print(count)
+        print_unread(tally.unread)
     if writes:
         tally.whole(leave_unread=leave_unread)
         written = write_count(book, count, gauges(count, cause, hand or mine.hand, at=at), sure=sure)
@@ -80,7 +80,7 @@ def _volume(ml: int) -> str:
     return show(Quantity.VOLUME, ml, settings().units)
 
 
-def _tell(count: Count) -> None:
+def _print(count: Count) -> None:
     rows = [
         (
             row.vessel,

@@ -10,11 +10,11 @@ from cooperage.cli.shared.paste import (
     dry_run_option,
     hand_option,
     leave_unread_option,
-    moment_said,
+    parse_moment,
     pasted_text,
+    print_outcome,
+    print_unread,
     sure_option,
-    tell_outcome,
-    tell_unread,
     unread_rows,
 )
 from cooperage.programme.pasted.lab_slip import Matched, Slip, read_slip, write_slip
@@ -47,23 +47,23 @@ def lab_command(
     FILE is a text or CSV file, or - for what is piped in. All readings are written, or none.
     """
     text, book, mine = pasted_text(file), open_book(ctx), settings()
-    slip = read_slip(text, book.cellar(), moment_said(when, book.now()), hand or mine.hand, mine.units)
+    slip = read_slip(text, book.cellar(), parse_moment(when, book.now()), hand or mine.hand, mine.units)
     if not as_json:
-        _tell(slip)
+        _print(slip)
     if not dry_run:
         write_slip(book, slip, sure=sure, leave_unread=leave_unread)
     if as_json:
         print_json({"readings": _rows(slip), "unread": unread_rows(slip.unread), "is_written": not dry_run})
         return
-    tell_outcome(slip.words, dry_run=dry_run)
+    print_outcome(slip.words, dry_run=dry_run)
 
 
-def _tell(slip: Slip) -> None:
+def _print(slip: Slip) -> None:
     if slip.matched:
         print_table(
             ("vessel", "property", "value", "", "in the book", "", ""), [_line(m) for m in slip.matched], (2, 4)
         )
-    tell_unread(slip.unread)
+    print_unread(slip.unread)
 
 
 def _line(matched: Matched) -> tuple[str, ...]:

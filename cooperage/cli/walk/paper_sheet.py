@@ -4,18 +4,18 @@ from typing import Any
 
 import click
 
-from cooperage.book.declared.from_text import speak
+from cooperage.book.declared.from_text import format_act
 from cooperage.cli.shared.desk import json_option, open_book, print_json, settings
 from cooperage.cli.shared.paste import (
     dry_run_option,
-    moment_said,
+    parse_moment,
     pasted_text,
+    print_outcome,
+    print_unread,
     sure_option,
-    tell_outcome,
-    tell_unread,
     unread_rows,
 )
-from cooperage.programme.walk.paper_sheet import Sheet, read_sheet, write_sheet
+from cooperage.programme.walk.paper_sheet import PaperSheet, read_sheet, write_sheet
 
 
 @click.command("sheet")
@@ -36,35 +36,35 @@ def sheet_command(
     'skip' or 'out of reach'. 'from K-02' on a line of its own names the keg. `report rounds` prints the empty sheet.
     """
     text, book, mine = pasted_text(file), open_book(ctx), settings()
-    walked_at = moment_said(when, book.now()) or book.now()
+    walked_at = parse_moment(when, book.now()) or book.now()
     sheet = read_sheet(book, text, walked_at, hand or mine.hand, mine.units)
     if not as_json:
-        _tell(sheet)
+        _print(sheet)
     if not dry_run:
         write_sheet(book, sheet, sure=sure)
     if as_json:
         print_json({"lines": _rows(sheet), "unread": unread_rows(sheet.unread), "is_written": not dry_run})
         return
-    tell_outcome(sheet.words, dry_run=dry_run)
+    print_outcome(sheet.words, dry_run=dry_run)
 
 
-def _tell(sheet: Sheet) -> None:
+def _print(sheet: PaperSheet) -> None:
     for row in _rows(sheet):
-        said = row["not_done"] or "; ".join(
+        values = row["not_done"] or "; ".join(
             " ".join([act["kind"], *(f"{name} {text}" for name, text in act.items() if name not in ("kind", "vessel"))])
             for act in row["acts"]
         )
-        click.echo(f"  {row['barrel']:<8} {said}")
-    tell_unread(sheet.unread)
+        click.echo(f"  {row['barrel']:<8} {values}")
+    print_unread(sheet.unread)
 
 
-def _rows(sheet: Sheet) -> list[dict[str, Any]]:
+def _rows(sheet: PaperSheet) -> list[dict[str, Any]]:
     return [
         {
             "line": line.line,
             "barrel": line.stop.tag,
             "task": line.stop.task.value,
-            "acts": [{"kind": act.kind, **speak(act)} for act in line.acts],
+            "acts": [{"kind": act.kind, **format_act(act)} for act in line.acts],
             "not_done": line.not_done,
         }
         for line in sheet.lines

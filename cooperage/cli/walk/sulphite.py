@@ -6,10 +6,10 @@ import click
 
 from cooperage.book.dangers.dangers import cautions
 from cooperage.book.dangers.work import Work
-from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings, tell_cautions
+from cooperage.cli.shared.desk import json_option, open_book, print_cautions, print_json, print_table, settings
 from cooperage.liquid.sulphite import DECLARED_FROM
 from cooperage.programme.upkeep.beginnings import missing
-from cooperage.programme.upkeep.sulphite import USUAL_BINDING, Dose, LotSulphite, Spread, sulphite_by_lot
+from cooperage.programme.upkeep.sulphite import USUAL_BINDING, BarrelDose, LotSpread, LotSulphite, sulphite_by_lot
 from cooperage.units import Quantity, show
 
 
@@ -35,7 +35,7 @@ def sulphite_command(ctx: click.Context, lot: str | None, target: float | None, 
     for each in found:
         _print_lot(each)
     click.echo(DECLARED_FROM)
-    tell_cautions(minded, err=False)
+    print_cautions(minded, err=False)
 
 
 def _print_lot(found: LotSulphite) -> None:
@@ -46,7 +46,7 @@ def _print_lot(found: LotSulphite) -> None:
     click.echo()
 
 
-def _spread(spread: Spread | None, digits: int) -> str:
+def _spread(spread: LotSpread | None, digits: int) -> str:
     if spread is None:
         return "unknown"
     low, middle, high = (_sulphite(value, digits) for value in (spread.low, spread.middle, spread.high))
@@ -57,7 +57,7 @@ def _sulphite(value: float | None, digits: int) -> str:
     return show(Quantity.SULPHITE, value, settings().units, with_unit=False, digits=digits)
 
 
-def _line(dose: Dose) -> tuple[Any, ...]:
+def _line(dose: BarrelDose) -> tuple[Any, ...]:
     units = settings().units
     marks = [mark for is_so, mark in ((dose.is_low, "low"), (dose.is_large, "large: sure?")) if is_so]
     return (

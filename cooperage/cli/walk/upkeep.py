@@ -7,7 +7,7 @@ import click
 from cooperage.book import Book, Upkeep
 from cooperage.cli.shared.desk import json_option, open_book, plain, print_json, print_table, settings
 from cooperage.errors import BadInput
-from cooperage.programme.upkeep.care import CARES, Group, care_of, care_texts, change_care, hear_care
+from cooperage.programme.upkeep.care import CARES, Group, care_of, care_texts, change_care, parse_care
 from cooperage.units import counted
 
 
@@ -53,16 +53,16 @@ def upkeep_command(
     """
     book = open_book(ctx)
     wanted = list(tags) or _group(book, Group(room, lot, wood))
-    said = {care.name: given[care.field] for care in CARES if given[care.field] is not None}
-    if said:
-        wanted = change_care(book, wanted, hear_care(said, settings().units))
+    changed = {care.name: given[care.field] for care in CARES if given[care.field] is not None}
+    if changed:
+        wanted = change_care(book, wanted, parse_care(changed, settings().units))
     cares = care_of(book, wanted)
     if as_json:
-        told = [{"tag": tag} | plain(care) for tag, care in cares.items()]
-        print_json(next(iter(cares.values())) if len(tags) == 1 else told)
+        rows = [{"tag": tag} | plain(care) for tag, care in cares.items()]
+        print_json(next(iter(cares.values())) if len(tags) == 1 else rows)
     else:
-        _tell(cares)
-        if said:
+        _print(cares)
+        if changed:
             click.echo(f"changed: {counted(len(cares), 'vessel')}")
 
 
@@ -72,13 +72,15 @@ def _group(book: Book, group: Group) -> list[str]:
     return group.tags(book.cellar())
 
 
-def _tell(cares: dict[str, Upkeep]) -> None:
+def _print(cares: dict[str, Upkeep]) -> None:
     units = settings().units
     texts = {tag: care_texts(care, units) for tag, care in cares.items()}
     if len(texts) > 1:
-        print_table(("vessel", *(care.name for care in CARES)), [(tag, *said.values()) for tag, said in texts.items()])
+        print_table(
+            ("vessel", *(care.name for care in CARES)), [(tag, *shown.values()) for tag, shown in texts.items()]
+        )
         return
-    for tag, said in texts.items():
+    for tag, shown in texts.items():
         click.echo(tag)
         for care in CARES:
-            click.echo(f"  {care.label:<22} {said[care.name] or '-'} {care.count}".rstrip())
+            click.echo(f"  {care.label:<22} {shown[care.name] or '-'} {care.count}".rstrip())

@@ -55,7 +55,7 @@ class Operations:
 
 def operations(connection: Connection, span: Span, units: Units) -> Operations:
     """Read what came in, went out and was lost in a span."""
-    began: Flows = {} if span.start is None else flows(connection, until=span.eve)
+    began: Flows = {} if span.start is None else flows(connection, until=span.last_before)
     ended = flows(connection, until=span.last)
     found = {line: Flow.between(began.get(line, 0), ended[line], units) for line in sorted(ended, key=_place_of_line)}
     start, end = sum(began.values()), sum(ended.values())

@@ -23,7 +23,7 @@ from cooperage.exchange.tables.formulas import marked
 from cooperage.plaintext import visible
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, level_now
-from cooperage.programme.rounds.due import rounds, soonest
+from cooperage.programme.rounds.due import next_task, rounds
 from cooperage.programme.upkeep.beginnings import missing, nothing_due
 from cooperage.programme.upkeep.cautions import cautions_of_walk
 from cooperage.units import (
@@ -44,7 +44,7 @@ Cell = str | int | float | datetime | Flow | None
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class ReportColumn:
     """One column: its name in files, its title on paper, and the quantity its cells measure, if any."""
 
     name: str
@@ -57,18 +57,23 @@ class Report:
     """A titled table of typed cells; volumes are integer millilitres, None is unknown."""
 
     title: str
-    columns: tuple[Column, ...]
+    columns: tuple[ReportColumn, ...]
     rows: list[tuple[Cell, ...]]
     foot: str = ""
     empty: str = "Nothing in this time."
 
 
-_VESSEL = Column("vessel", "vessel")
-_WHERE = (Column("room", "room"), Column("row", "row"), Column("bay", "bay"), Column("tier", "tier"))
+_VESSEL = ReportColumn("vessel", "vessel")
+_WHERE = (
+    ReportColumn("room", "room"),
+    ReportColumn("row", "row"),
+    ReportColumn("bay", "bay"),
+    ReportColumn("tier", "tier"),
+)
 
 
-def _volume(name: str, title: str) -> Column:
-    return Column(name, title, Quantity.VOLUME)
+def _volume(name: str, title: str) -> ReportColumn:
+    return ReportColumn(name, title, Quantity.VOLUME)
 
 
 def stock_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
@@ -77,15 +82,15 @@ def stock_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     columns = (
         *_WHERE,
         _VESSEL,
-        Column("kind", "kind"),
-        Column("lots", "lots"),
+        ReportColumn("kind", "kind"),
+        ReportColumn("lots", "lots"),
         _volume("held", "by the book"),
         _volume("level_now", "level now"),
         _volume("level_low", "90 % from"),
         _volume("level_high", "to"),
-        Column("abv", "strength", Quantity.STRENGTH),
-        Column("sugar_g_l", "sugar", Quantity.SUGAR),
-        Column("counted", "counted"),
+        ReportColumn("abv", "strength", Quantity.STRENGTH),
+        ReportColumn("sugar_g_l", "sugar", Quantity.SUGAR),
+        ReportColumn("counted", "counted"),
     )
     held = [standing for standing in cellar.in_walking_order() if not standing.is_retired]
     rates = loss_rates(book, cellar)
@@ -135,15 +140,15 @@ def rounds_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     columns = (
         *_WHERE,
         _VESSEL,
-        Column("task", "task"),
+        ReportColumn("task", "task"),
         _volume("held", "by the book"),
         _volume("level_now", "now"),
         _volume("expected", "expect"),
-        Column("keg", "from"),
-        Column("mind", "mind"),
-        Column("why", "why"),
-        Column("figure", "figure"),
-        Column("seen", "level, bung, smell; note"),
+        ReportColumn("keg", "from"),
+        ReportColumn("mind", "mind"),
+        ReportColumn("why", "why"),
+        ReportColumn("figure", "figure"),
+        ReportColumn("seen", "level, bung, smell; note"),
     )
     rows: list[tuple[Cell, ...]] = [
         (
@@ -163,7 +168,7 @@ def rounds_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     ]
     foot = "\n".join([counted(len(due), "stop"), _HOW_TO_FILL_IN, *_cautions_at_foot(minded)])
     title = f"Rounds, {show_when(book.now())}" if span.last is None else f"Rounds, due by {show_day(span.last)}"
-    return Report(title, columns, rows, foot, "" if rows else nothing_due(cellar, soonest(cellar, rates)))
+    return Report(title, columns, rows, foot, "" if rows else nothing_due(cellar, next_task(cellar, rates)))
 
 
 def _marks(found: Sequence[Caution]) -> str:
@@ -173,8 +178,8 @@ def _marks(found: Sequence[Caution]) -> str:
 
 def _cautions_at_foot(minded: Iterable[Sequence[Caution]]) -> list[str]:
     found = by_danger(each for cautions in minded for each in cautions)
-    told = (fill(f"! {each.danger}: {each.text}", _PAPER, subsequent_indent="  ") for each in found)
-    return ["", "CAUTIONS", *told] if found else []
+    lines = (fill(f"! {each.danger}: {each.text}", _PAPER, subsequent_indent="  ") for each in found)
+    return ["", "CAUTIONS", *lines] if found else []
 
 
 _PAPER = 110
@@ -184,14 +189,14 @@ _PAPER = 110
 def book_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     """Every entry of the period in order, struck ones marked, each with its id."""
     columns = (
-        Column("when", "when"),
-        Column("entry", "entry"),
-        Column("kind", "kind"),
+        ReportColumn("when", "when"),
+        ReportColumn("entry", "entry"),
+        ReportColumn("kind", "kind"),
         _VESSEL,
-        Column("what", "what"),
-        Column("hand", "hand"),
-        Column("note", "note"),
-        Column("struck", ""),
+        ReportColumn("what", "what"),
+        ReportColumn("hand", "hand"),
+        ReportColumn("note", "note"),
+        ReportColumn("struck", ""),
     )
     with book.reading() as connection:
         found = entries(connection, since=span.start, until=span.last)
@@ -213,8 +218,8 @@ def book_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
 
 
 def _titled(name: str, span: Span) -> str:
-    told = show_span(span)
-    return f"{name}, {told}" if told else name
+    dates = show_span(span)
+    return f"{name}, {dates}" if dates else name
 
 
 def _struck(entry: Entry) -> str:
@@ -229,7 +234,7 @@ def losses_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     """
     with book.reading() as connection:
         found = losses_by_month(connection, span, units)
-    columns = (Column("month", "month"), Column("cause", "cause"), _volume("lost", "lost"))
+    columns = (ReportColumn("month", "month"), ReportColumn("cause", "cause"), _volume("lost", "lost"))
     rows: list[tuple[Cell, ...]] = [(month, flow_label(place, None), flow) for (month, place), flow in found.items()]
     in_all = show_steps(sum(flow.steps for flow in found.values()), units)
     foot = f"{in_all} in all\n{ADDS_UP}"
@@ -241,12 +246,12 @@ def bottlings_report(book: Book, span: Span, _units: Units = DEFAULT) -> Report:
     with book.reading() as connection:
         found = all_bottlings(connection)
     columns = (
-        Column("bottling", "bottling"),
-        Column("day", "day"),
-        Column("bottles", "bottles", Quantity.COUNT),
+        ReportColumn("bottling", "bottling"),
+        ReportColumn("day", "day"),
+        ReportColumn("bottles", "bottles", Quantity.COUNT),
         _volume("volume", "volume"),
-        Column("lots", "lots"),
-        Column("barrels", "barrels"),
+        ReportColumn("lots", "lots"),
+        ReportColumn("barrels", "barrels"),
     )
     rows: list[tuple[Cell, ...]] = [
         (b.code, b.at, b.bottles, round(1000 * b.litres), _parts(b.lots), _parts(b.barrels))
@@ -278,10 +283,10 @@ def operations_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     `cooperage.exchange.reports.flows`). Which line a return asks for is your authority's to say.
     """
     with book.reading() as connection:
-        told = operations(connection, span, units)
-    rows: list[tuple[Cell, ...]] = [("on hand at the start", told.start_ml), *told.lines]
-    rows.append(("on hand at the end", told.end_ml))
-    columns = (Column("line", "line"), _volume("volume", "volume"))
+        summed = operations(connection, span, units)
+    rows: list[tuple[Cell, ...]] = [("on hand at the start", summed.start_ml), *summed.lines]
+    rows.append(("on hand at the end", summed.end_ml))
+    columns = (ReportColumn("line", "line"), _volume("volume", "volume"))
     return Report(_titled("Operations", span), columns, rows, _WHAT_OPERATIONS_ARE)
 
 
@@ -296,7 +301,7 @@ REPORTS: dict[str, Callable[[Book, Span, Units], Report]] = {
 """Every report by name; the first line of its docstring is its help."""
 
 
-def _shown(cell: Cell, column: Column, units: Units) -> str:
+def _shown(cell: Cell, column: ReportColumn, units: Units) -> str:
     if cell is None:
         return "?" if column.quantity else ""
     if isinstance(cell, datetime):
@@ -353,11 +358,11 @@ def _exact_rows(report: Report) -> Iterable[list[Cell]]:
             yield [cell.ml if isinstance(cell, Flow) else cell for cell in row]
 
 
-def _file_name(column: Column) -> str:
+def _file_name(column: ReportColumn) -> str:
     return f"{column.name}_l" if column.quantity is Quantity.VOLUME else column.name
 
 
-def _plain(cell: Cell, column: Column) -> str:
+def _plain(cell: Cell, column: ReportColumn) -> str:
     if cell is None:
         return ""
     if column.quantity is Quantity.VOLUME and isinstance(cell, int):

@@ -117,7 +117,7 @@ _READERS: dict[Holds | Plain, Callable[[Column, str, Clock], Any]] = {
 }
 
 
-def resolved(column: Column, said: dict[str, Any]) -> Column:
+def resolved(column: Column, values: dict[str, Any]) -> Column:
     """Return a column whose quantity hangs on another cell (a value on its property, an amount on its substance).
 
     A give-or-take is a difference, so it is a plain number in the property's own unit.
@@ -125,9 +125,9 @@ def resolved(column: Column, said: dict[str, Any]) -> Column:
     if column.holds is Holds.SPREAD:
         return replace(column, holds=Quantity.NUMBER)
     if column.holds is Holds.VALUE:
-        return replace(column, holds=property_named(said["property"]).quantity)
+        return replace(column, holds=property_named(values["property"]).quantity)
     if column.holds is Holds.AMOUNT:
-        return replace(column, holds=_dose(said["substance"]))
+        return replace(column, holds=_dose(values["substance"]))
     return column
 
 

@@ -12,7 +12,7 @@ from typing import Any
 from cooperage.book import KINDS, Act
 from cooperage.book.declared.acts import faces
 from cooperage.book.declared.allowed import LONGEST_CODE
-from cooperage.book.declared.fields import Holds, Told, is_required
+from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.facts import FACTS
 from cooperage.book.store.registry import KNOWN_HOW, PAST_KINDS, TOPPINGS, VESSEL_KINDS
 from cooperage.units import Quantity
@@ -140,7 +140,7 @@ def columns_of(kind: type[Act]) -> tuple[Column, ...]:
     return tuple(_column(declared, face) for declared, face in faces(kind))
 
 
-def _column(declared: "Field[Any]", face: Told) -> Column:
+def _column(declared: "Field[Any]", face: FieldSpec) -> Column:
     holds = Plain.WORDS if declared.name in _WORDS else face.holds
     choices = face.choices() if face.choices is not None else ()
     return Column(face.name, holds, declared.name, is_required(declared), choices, face.longest)
@@ -163,7 +163,7 @@ FILES: Mapping[str, tuple[Column, ...]] = {
 """The columns of every file by its name, in the order the files are read."""
 
 
-def must_be_there(file: str) -> tuple[str, ...]:
+def required_columns(file: str) -> tuple[str, ...]:
     """Name the columns that the header of a file must have: what every row of it needs."""
     columns = EVERY_ACT if file == "entries" else FILES[file]
     return tuple(column.name for column in columns if column.required)

@@ -14,7 +14,7 @@ from cooperage.book.store.naming import kind_of_file
 from cooperage.errors import BadInput, CooperageError
 from cooperage.exchange.errors import BadCell, BadHeader, FileUnusable, Placed, placed
 from cooperage.exchange.tables.cells import Clock, read_cell, resolved
-from cooperage.exchange.tables.columns import FILES, Column, Plain, must_be_there
+from cooperage.exchange.tables.columns import FILES, Column, Plain, required_columns
 from cooperage.exchange.tables.formulas import unmarked
 from cooperage.infile import read_at_most
 
@@ -44,7 +44,7 @@ class Row:
 
     def values(self, columns: Iterable[Column], clock: Clock) -> dict[str, Any]:
         """Read the cells of these columns by the fields they fill; blank ones are left out. Raises BadCell."""
-        said: dict[str, Any] = {}
+        given: dict[str, Any] = {}
         for column in columns:
             text = self.cells.get(column.name)
             if text is None:
@@ -52,10 +52,10 @@ class Row:
                     raise self.bad("is blank; it is needed here", column.name)
                 continue
             try:
-                said[column.fills] = read_cell(resolved(column, said), text, clock)
+                given[column.fills] = read_cell(resolved(column, given), text, clock)
             except BadInput as error:
                 raise self.placed(error, column.name) from error
-        return said
+        return given
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,9 +146,9 @@ def _recognised(file: str, rows: Sequence[RawRow]) -> str:
     header = {_key(cell) for cell in rows[0][1]} - {""} if rows else set()
     for name, columns in FILES.items():
         known = {_key(column.name) for column in columns}
-        if header <= known and {_key(needed) for needed in must_be_there(name)} <= header:
+        if header <= known and {_key(needed) for needed in required_columns(name)} <= header:
             return name
-    needs = "; ".join(f"{name}: {', '.join(must_be_there(name))}" for name in FILES)
+    needs = "; ".join(f"{name}: {', '.join(required_columns(name))}" for name in FILES)
     raise BadHeader(file, f"no file of a cellar has these columns; give it those of one ({needs})")
 
 
@@ -173,9 +173,9 @@ def _header(file: str, name: str, cells: Sequence[str]) -> list[str]:
         if column and column in header:
             raise BadHeader(file, f"the column '{column}' stands there twice; keep one")
         header.append(column)
-    for needed in must_be_there(name):
+    for needed in required_columns(name):
         if needed not in header:
-            raise BadHeader(file, f"the column '{needed}' is missing; {name} need {', '.join(must_be_there(name))}")
+            raise BadHeader(file, f"the column '{needed}' is missing; {name} need {', '.join(required_columns(name))}")
     return header
 
 

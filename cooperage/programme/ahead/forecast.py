@@ -19,7 +19,7 @@ from cooperage.book.writing.gauging import expected_headspace
 from cooperage.errors import BadInput
 from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
 from cooperage.liquid.evaporation import PERMEABILITY, SELECTIVITY, SELECTIVITY_SPREAD
-from cooperage.programme.air.climate import USUAL_CLIMATE, Climate
+from cooperage.programme.air.climate import USUAL_CLIMATE, MeanAir
 from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.losses.level import first_day, last_known, lost_by
 from cooperage.units import show_day
@@ -68,7 +68,7 @@ def forecast(
     standing: Standing,
     rate: LossRate,
     on: datetime,
-    climate: Climate = USUAL_CLIMATE,
+    climate: MeanAir = USUAL_CLIMATE,
     probability: float = 0.9,
 ) -> Forecast:
     """Reckon a barrel ahead to `on`, left alone until then. Raises NothingToForecast, NotAhead."""
@@ -101,7 +101,7 @@ def _capped(standing: Standing, ml: float, reach: float) -> Band:
 
 
 def _drift(
-    standing: Standing, lost: float, sd: float, days: float, climate: Climate, z: float
+    standing: Standing, lost: float, sd: float, days: float, climate: MeanAir, z: float
 ) -> tuple[Band | None, Band | None]:
     """Return strength and sugar at the end, with their intervals."""
     abv, sugar = standing.figure("abv"), standing.figure("sugar_g_l")
@@ -114,7 +114,7 @@ def _drift(
 
 
 def _evaporated(
-    standing: Standing, abv: float, sugar: float, cases: np.ndarray, days: float, climate: Climate
+    standing: Standing, abv: float, sugar: float, cases: np.ndarray, days: float, climate: MeanAir
 ) -> tuple[np.ndarray, np.ndarray]:
     """Return strength and sugar left for each case of (lost ml, selectivity).
 

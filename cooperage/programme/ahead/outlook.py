@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 from cooperage.book import Book, Cellar, Standing
 from cooperage.programme.ahead.forecast import Forecast, NotAhead, NothingToForecast, TopBy, forecast, next_topping
-from cooperage.programme.air.climate import Climate, RoomAir, climate_between, room_airs, usual_climate
+from cooperage.programme.air.climate import MeanAir, RoomAir, climate_between, room_airs, usual_climate
 from cooperage.programme.losses.ledger import LossRate, loss_rates
 from cooperage.programme.losses.level import rate_of
 from cooperage.programme.rounds.due import Due, next_due
@@ -22,7 +22,7 @@ class Ahead:
     """
 
     forecast: Forecast
-    climate: Climate
+    climate: MeanAir
     top_by: TopBy | None
     basis: str
 
@@ -81,7 +81,7 @@ def _ahead(
     standing: Standing,
     rates: Mapping[str, LossRate],
     airs: Mapping[str, RoomAir],
-    usual: Climate,
+    usual: MeanAir,
     on: datetime,
     probability: float,
 ) -> Ahead:

@@ -25,19 +25,19 @@ _BARREL = (225.0, 13.5, 0.0, 1.0)  # litres, strength, extract, days: a season i
 
 
 @dataclass(frozen=True, slots=True)
-class Climate:
+class MeanAir:
     """A room's air: temperature [°C] and relative humidity [%], as means over the time looked ahead."""
 
     celsius: float = 14.0
     humidity: float = 75.0
 
 
-USUAL_CLIMATE = Climate()
+USUAL_CLIMATE = MeanAir()
 """The middle of what cellars keep, 10 to 16 °C and 65 to 85 % (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
-class Air:
+class AirReading:
     """A room's temperature [°C] and relative humidity [%] at a moment."""
 
     room: str
@@ -60,23 +60,23 @@ class RoomAir:
         """The last day that was read."""
         return _begin(self.days[-1])
 
-    def mean(self, since: datetime | None = None) -> Climate:
+    def mean(self, since: datetime | None = None) -> MeanAir:
         """Return the mean of the days since then (all of them, if left out)."""
         first = 0 if since is None else int(since.timestamp() // DAY)
         kept = [at for at, day in enumerate(self.days) if day >= first] or range(len(self.days))
         return self._mean_of(kept)
 
-    def _mean_of(self, places: Sequence[int]) -> Climate:
-        return Climate(*(float(np.mean([values[at] for at in places])) for values in (self.celsius, self.humidity)))
+    def _mean_of(self, places: Sequence[int]) -> MeanAir:
+        return MeanAir(*(float(np.mean([values[at] for at in places])) for values in (self.celsius, self.humidity)))
 
-    def between(self, began: datetime, ended: datetime) -> Climate:
+    def between(self, began: datetime, ended: datetime) -> MeanAir:
         """Return the mean climate to expect between two moments: each day's is its month's, else the whole mean."""
         months, whole = self._months, self.mean()
         each = [months.get(day.month, whole) for day in _days(began, ended)]
-        return Climate(float(np.mean([c.celsius for c in each])), float(np.mean([c.humidity for c in each])))
+        return MeanAir(float(np.mean([c.celsius for c in each])), float(np.mean([c.humidity for c in each])))
 
     @property
-    def _months(self) -> Mapping[int, Climate]:
+    def _months(self) -> Mapping[int, MeanAir]:
         found: dict[int, list[int]] = defaultdict(list)
         for at, day in enumerate(self.days):
             found[_begin(day).month].append(at)
@@ -91,25 +91,25 @@ class RoomAir:
         return season(began, began + DAY, np.asarray(lost / lost.mean()))
 
 
-def airs_read(book: Book, until: datetime | None = None) -> list[Air]:
+def airs_read(book: Book, until: datetime | None = None) -> list[AirReading]:
     """List the climate entries that stand, oldest first."""
     query = select(EntryRow.happened_at, EntryRow.said).where(STANDS, EntryRow.kind == "climate")
     if until is not None:
         query = query.where(EntryRow.happened_at <= until)
     with book.reading() as connection:
         rows = connection.execute(query.order_by(EntryRow.happened_at, EntryRow.id)).all()
-    return [Air(said["room"], at, said["temperature"], said["humidity"]) for at, said in rows]
+    return [AirReading(values["room"], at, values["temperature"], values["humidity"]) for at, values in rows]
 
 
 def room_airs(book: Book, until: datetime | None = None) -> dict[str, RoomAir]:
     """Gather the air of every room in which it was read."""
-    rooms: dict[str, dict[int, list[Air]]] = defaultdict(lambda: defaultdict(list))
+    rooms: dict[str, dict[int, list[AirReading]]] = defaultdict(lambda: defaultdict(list))
     for air in airs_read(book, until):
         rooms[air.room][int(air.at.timestamp() // DAY)].append(air)
     return {room: _room_air(room, days) for room, days in sorted(rooms.items())}
 
 
-def _room_air(room: str, days: Mapping[int, list[Air]]) -> RoomAir:
+def _room_air(room: str, days: Mapping[int, list[AirReading]]) -> RoomAir:
     ordered = sorted(days)
     celsius = tuple(float(np.mean([air.celsius for air in days[day]])) for day in ordered)
     humidity = tuple(float(np.mean([air.humidity for air in days[day]])) for day in ordered)
@@ -121,18 +121,18 @@ def climate_between(
     room: str | None,
     began: datetime,
     ended: datetime,
-    usual: Climate = USUAL_CLIMATE,
-) -> Climate:
+    usual: MeanAir = USUAL_CLIMATE,
+) -> MeanAir:
     """Return the climate to expect in a room between two moments; the usual one where nobody read it."""
     air = airs.get(room or "")
     return usual if air is None else air.between(began, ended)
 
 
-def usual_climate(book: Book) -> Climate:
+def usual_climate(book: Book) -> MeanAir:
     """Return the climate that the cellar says is usual."""
     with book.reading() as connection:
         facts = facts_of(connection)
-    return Climate(facts.celsius, facts.humidity)
+    return MeanAir(facts.celsius, facts.humidity)
 
 
 def _begin(day: int) -> datetime:

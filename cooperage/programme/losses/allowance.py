@@ -68,7 +68,7 @@ class Allowance:
 def on_hand_and_received(book: Book, span: Span) -> int:
     """Return what was on hand as a span began and was received in it [ml]; honey, water and spirit are not received."""
     with book.reading() as connection:
-        before = {} if span.start is None else flows(connection, until=span.eve)
+        before = {} if span.start is None else flows(connection, until=span.last_before)
         after = flows(connection, until=span.last)
     received = (Outside.RECEIVED.value, None)
     return sum(before.values()) + after.get(received, 0) - before.get(received, 0)

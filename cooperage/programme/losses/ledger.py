@@ -14,13 +14,13 @@ from cooperage.liquid import barrel_area_m2, barrel_shape
 from cooperage.programme.air.climate import room_airs
 from cooperage.programme.air.season import NO_SEASON, Season
 from cooperage.programme.losses.leaks import USUAL_NOISE, Leak, Noise
-from cooperage.programme.losses.rates import Thirst, thirsts
-from cooperage.programme.losses.record import Record
+from cooperage.programme.losses.rates import BarrelRate, estimate_rates
+from cooperage.programme.losses.record import VisitRecord
 from cooperage.programme.losses.stays import Stay, Stays, stays
 from cooperage.programme.losses.visits import Visit, visits
 from cooperage.units import show_month
 
-DRUNK = (Outside.EVAPORATED.value, Outside.LEAK.value, Outside.GAUGING.value)
+TAKEN = (Outside.EVAPORATED.value, Outside.LEAK.value, Outside.GAUGING.value)
 """Causes that a barrel's thirst explains; what new wood soaks up in its first weeks is beyond it."""
 
 
@@ -41,9 +41,9 @@ class LossRow:
     total_ml: int
 
     @property
-    def drunk_ml(self) -> int:
+    def taken_ml(self) -> int:
         """What wood and air took of it, slips at the dip included [ml]: what the usual is held against."""
-        return sum(self.causes.get(cause, 0) for cause in DRUNK)
+        return sum(self.causes.get(cause, 0) for cause in TAKEN)
 
 
 OWN_VISITS, PEERS = "its own visits", "barrels like it"
@@ -149,7 +149,7 @@ def loss_rates(book: Book, cellar: Cellar | None = None) -> dict[str, LossRate]:
     seen = visits(book, cellar)
     standings = {standing.tag: standing for standing in cellar.barrels}
     records = [_record(standing, seen.get(tag, [])) for tag, standing in standings.items()]
-    found = thirsts(records, {room: air.season() for room, air in room_airs(book, cellar.at).items()})
+    found = estimate_rates(records, {room: air.season() for room, air in room_airs(book, cellar.at).items()})
     return {
         record.tag: loss_rate(record, found[record.tag], standings[record.tag].vessel.capacity_ml)
         for record in records
@@ -157,7 +157,7 @@ def loss_rates(book: Book, cellar: Cellar | None = None) -> dict[str, LossRate]:
     }
 
 
-def _record(standing: Standing, seen: list[Visit]) -> Record:
+def _record(standing: Standing, seen: list[Visit]) -> VisitRecord:
     """Gather what the rate is learnt from; a barrel that was repaired or carried to another room begins anew."""
     vessel, repaired = standing.vessel, standing.last("repair")
     room = standing.position[0] or ""
@@ -168,7 +168,7 @@ def _record(standing: Standing, seen: list[Visit]) -> Record:
     barrel, litres = vessel.barrel, vessel.capacity_ml / 1000
     before = None if barrel is None else barrel.fills_before
     fill = standing.fill_number
-    return Record(
+    return VisitRecord(
         standing.tag,
         float(barrel_area_m2(*barrel_shape(litres))),
         room,
@@ -180,7 +180,7 @@ def _record(standing: Standing, seen: list[Visit]) -> Record:
     )
 
 
-def loss_rate(record: Record, found: Thirst, capacity_ml: int) -> LossRate:
+def loss_rate(record: VisitRecord, found: BarrelRate, capacity_ml: int) -> LossRate:
     """Turn a thirst per square metre of wood into the barrel's own loss rate."""
     area = record.area_m2
     soaking = [visit for visit in record.visits if visit not in record.settled]

@@ -116,8 +116,8 @@ def _soaked(standing: Standing, began: float, ended: float) -> float:
     barrel, filled = standing.vessel.barrel, standing.state.filled_at
     if barrel is None or barrel.fills_before != 0 or standing.state.fills != 1 or filled is None or ended <= began:
         return 0.0
-    gone, going = (exp(-max(0.0, at - filled) / DAY / _SOAK_DAYS) for at in (began, ended))
-    return _SOAKS * standing.vessel.capacity_ml * (gone - going)
+    soaked, going = (exp(-max(0.0, at - filled) / DAY / _SOAK_DAYS) for at in (began, ended))
+    return _SOAKS * standing.vessel.capacity_ml * (soaked - going)
 
 
 def last_known(standing: Standing) -> tuple[float, int]:
@@ -187,16 +187,16 @@ def found_lower(standing: Standing) -> tuple[datetime, str] | None:
 
     Those are a topping that did not reach the bung, and a look that found it low.
     """
-    told = _said_short(standing)
+    reported = _reported_short(standing)
     known = standing.state.known
-    return None if told is None or (known is not None and known.at >= told[0].timestamp()) else told
+    return None if reported is None or (known is not None and known.at >= reported[0].timestamp()) else reported
 
 
 def wants_topping(standing: Standing, units: Units = DEFAULT) -> tuple[datetime, str] | None:
     """Return since when, and why, a barrel that was found short wants topping: until it is full, or dipped full."""
-    told, known = _said_short(standing), standing.state.known
-    if told is None or known is None or known.at < told[0].timestamp():
-        return told
+    reported, known = _reported_short(standing), standing.state.known
+    if reported is None or known is None or known.at < reported[0].timestamp():
+        return reported
     missing = standing.vessel.capacity_ml - _held(standing, known)
     is_full = missing <= max(FULL_WITHIN_ML, _FULL_WITHIN * standing.vessel.capacity_ml)
     if known.how != "dipped" or is_full:
@@ -204,19 +204,19 @@ def wants_topping(standing: Standing, units: Units = DEFAULT) -> tuple[datetime,
     return datetime.fromtimestamp(known.at, UTC), f"dipped {show(Quantity.VOLUME, missing, units)} short"
 
 
-def _said_short(standing: Standing) -> tuple[datetime, str] | None:
+def _reported_short(standing: Standing) -> tuple[datetime, str] | None:
     """Return the last word that it is short in this fill; None where it was filled, topped or seen full since."""
     seen, topped = standing.seen("level"), standing.last("not full")
-    said = [(topped, "topped, not to the bung,")] if topped is not None else []
+    reports = [(topped, "topped, not to the bung,")] if topped is not None else []
     if seen is not None and seen.word != SEEN_FULL:
-        said.append((seen.at, f"seen {seen.word}"))
+        reports.append((seen.at, f"seen {seen.word}"))
     filled = moment(standing.state.filled_at)
     full = [at for at in (standing.last("full"), standing.last("seen full"), filled) if at is not None]
-    latest = max(said, default=None)
+    latest = max(reports, default=None)
     return None if latest is None or any(at >= latest[0] for at in full) else latest
 
 
-def told_level(level: Level, units: Units = DEFAULT, now: str = "", of: str = "") -> str:
+def format_level(level: Level, units: Units = DEFAULT, now: str = "", of: str = "") -> str:
     """Tell a level with its band: "223.3 L (222.1 to 224.5)", or "at most 223.3 L".
 
     `now` may follow the value, `of` the band.
@@ -230,7 +230,7 @@ def told_level(level: Level, units: Units = DEFAULT, now: str = "", of: str = ""
     return f"{value} ({low} to {high}{of})"
 
 
-def told_short(level: Level, units: Units = DEFAULT) -> str:
+def format_short(level: Level, units: Units = DEFAULT) -> str:
     """Tell what a topping is expected to take: "1.7 L", "1.7 L or more", or "?" where nothing of it is known."""
     if level.is_at_most and level.short_ml < FULL_WITHIN_ML:
         return "?"

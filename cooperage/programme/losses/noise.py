@@ -39,7 +39,7 @@ def visited(lost: Floats, exposure: Floats, began: Floats, ended: Floats) -> Vis
     return Visited(lost, exposure, np.append(began[1:] == ended[:-1], False))
 
 
-def middling(lost: Floats, exposure: Floats) -> float:
+def middle_rate(lost: Floats, exposure: Floats) -> float:
     """Return a barrel's middling rate: a leak in part of its record does not shift it."""
     ordered = np.sort(lost / exposure)  # np.median takes ten times as long on so few
     middle = len(ordered) // 2
@@ -51,7 +51,7 @@ def learn_noise(barrels: Sequence[Visited]) -> Noise:
     if not barrels:
         return USUAL_NOISE
     every = _Every.of(barrels)
-    rate = np.array([middling(each.lost, each.exposure) for each in barrels])
+    rate = np.array([middle_rate(each.lost, each.exposure) for each in barrels])
     residual = every.residual(rate)
     reach = np.full(len(residual), _REACH * 1.4826 * float(np.median(np.abs(residual))) + _LEAST_LEVEL_ML)
     noise = USUAL_NOISE

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.programme.losses.pooling import Pooled, pool
-from cooperage.programme.losses.record import Record
+from cooperage.programme.losses.record import VisitRecord
 
 Floats = NDArray[np.float64]
 
@@ -19,7 +19,7 @@ _GROUP = 4  # barrels that a room or a wood must have before it is told apart
 
 
 @dataclass(frozen=True)
-class Like:
+class PeerRate:
     """What a barrel's peers lose, the error of that, and the variance from barrel to barrel about it."""
 
     rate: float
@@ -33,7 +33,9 @@ class Like:
         return (least if not np.isfinite(self.between) else max(self.between, least)) + self.fit_variance
 
 
-def peers_of(records: Sequence[Record], own: Mapping[str, tuple[float, float]], typical: float) -> dict[str, Like]:
+def peers_of(
+    records: Sequence[VisitRecord], own: Mapping[str, tuple[float, float]], typical: float
+) -> dict[str, PeerRate]:
     """Fit what barrels like each one lose; barrels far out of line are set apart until none is left among the rest."""
     known = [record for record in records if record.tag in own]
     design = _design(records, known)
@@ -54,7 +56,7 @@ def peers_of(records: Sequence[Record], own: Mapping[str, tuple[float, float]], 
         kept = now
     low = 0.2 * typical
     return {
-        record.tag: Like(max(float(fitted[i]), low), float(of_fit[i]), pooled.between)
+        record.tag: PeerRate(max(float(fitted[i]), low), float(of_fit[i]), pooled.between)
         for i, record in enumerate(records)
     }
 
@@ -67,7 +69,7 @@ def _predict(design: Floats, columns: Floats, pooled: Pooled, variance: Floats) 
     return design @ solved, np.einsum("ij,jk,ik->i", design, inside, design)
 
 
-def _design(records: Sequence[Record], known: Sequence[Record]) -> Floats:
+def _design(records: Sequence[VisitRecord], known: Sequence[VisitRecord]) -> Floats:
     """Return what tells barrels apart, one column each, as many as the known barrels can bear."""
     columns = [[1.0] * len(records)]
     tags = {record.tag for record in known}
@@ -82,7 +84,7 @@ def _design(records: Sequence[Record], known: Sequence[Record]) -> Floats:
     return np.column_stack(columns)
 
 
-def _groups(records: Sequence[Record], known: Sequence[Record], name: str) -> list[list[float]]:
+def _groups(records: Sequence[VisitRecord], known: Sequence[VisitRecord], name: str) -> list[list[float]]:
     """Return one column for each room or wood that enough barrels share, but for the commonest."""
     seen = Counter(getattr(record, name) for record in known)
     common = [
@@ -93,7 +95,7 @@ def _groups(records: Sequence[Record], known: Sequence[Record], name: str) -> li
     return [[float(getattr(record, name) == value) for record in records] for value in others]
 
 
-def _numbers(records: Sequence[Record], known: Sequence[Record]) -> list[list[float]]:
+def _numbers(records: Sequence[VisitRecord], known: Sequence[VisitRecord]) -> list[list[float]]:
     """Return a column for size, and one for whether the barrel is in its first fill; unknown counts as used."""
     columns = [[record.size for record in records], [float(record.age == 0) for record in records]]
     shown = [[record.size for record in known], [float(record.age == 0) for record in known]]

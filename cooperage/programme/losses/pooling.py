@@ -29,7 +29,7 @@ from cooperage.errors import BadInput
 Floats = NDArray[np.float64]
 
 
-class NotOneVarianceEach(BadInput):
+class UnpairedVariances(BadInput):
     """Rates and variances that do not pair up."""
 
     def __init__(self, estimates: tuple[int, ...], variances: tuple[int, ...]) -> None:
@@ -157,7 +157,7 @@ def _design(design: ArrayLike | None, barrels: int) -> Floats:
 def _paired(estimates: ArrayLike, variances: ArrayLike) -> tuple[Floats, Floats]:
     seen, variance = _as_floats(estimates), _as_floats(variances)
     if seen.shape != variance.shape or seen.ndim != 1 or not len(seen):
-        raise NotOneVarianceEach(seen.shape, variance.shape)
+        raise UnpairedVariances(seen.shape, variance.shape)
     bad = ~(np.isfinite(seen) & np.isfinite(variance) & (variance > 0))
     if bad.any():
         raise NotAVariance(int(bad.argmax()))

@@ -23,8 +23,8 @@ from numpy.typing import NDArray
 from cooperage.programme.air.season import NO_SEASON, Season
 from cooperage.programme.losses.leaks import Leak, Noise, Peers, find_leak
 from cooperage.programme.losses.noise import LEAST_VISITS, learn_noise, visited
-from cooperage.programme.losses.peers import LEAST_SPREAD, Like, peers_of
-from cooperage.programme.losses.record import Record
+from cooperage.programme.losses.peers import LEAST_SPREAD, PeerRate, peers_of
+from cooperage.programme.losses.record import VisitRecord
 from cooperage.programme.losses.room_effects import Room, rooms_of
 
 Floats = NDArray[np.float64]
@@ -35,7 +35,7 @@ _MODERATION = 8.0
 
 
 @dataclass(frozen=True)
-class Thirst:
+class BarrelRate:
     """A barrel's rate [ml/(m2 day), mean of the year] and one standard deviation, its own and its peers' beside it.
 
     `noise` is how a visit to come will scatter: its room's spells are part of that, since no one knows them ahead.
@@ -91,7 +91,7 @@ class _Own:
         return _Own(self.lost[first:], began, ended, flat, flat, self.area_m2)
 
 
-def thirsts(records: Sequence[Record], by_air: Mapping[str, Season] | None = None) -> dict[str, Thirst]:
+def estimate_rates(records: Sequence[VisitRecord], by_air: Mapping[str, Season] | None = None) -> dict[str, BarrelRate]:
     """Estimate every barrel's thirst; a barrel without visits of its own gets its peers'. Empty without any visits.
 
     `by_air` is the season that each room's air makes, for rooms whose barrels have not shown one yet.
@@ -106,14 +106,14 @@ def thirsts(records: Sequence[Record], by_air: Mapping[str, Season] | None = Non
     shown = {tag: (each.rate, each.variance(noise, typical)) for tag, each in own.items()}
     peers = peers_of(records, shown, typical)
     found = {
-        record.tag: _thirst(own.get(record.tag), peers[record.tag], noise, typical, rooms[record.room].season)
+        record.tag: _estimate_rate(own.get(record.tag), peers[record.tag], noise, typical, rooms[record.room].season)
         for record in records
     }
     return _with_spells_to_come(found, own)
 
 
-def _own(record: Record, room: Room) -> _Own | None:
-    if not record.says_something:
+def _own(record: VisitRecord, room: Room) -> _Own | None:
+    if not record.has_enough_visits:
         return None
     lost, began, ended = record.columns
     seasonal = record.area_m2 * (ended - began) / 86_400 * room.season.mean(began, ended)
@@ -127,23 +127,23 @@ def _typical(own: Iterable[_Own]) -> float:
 
 def _noise(own: Iterable[_Own], *, spells: bool = True) -> Noise:
     """Learn the noise of visits with their rooms' spells taken out, or left in."""
-    told = [each for each in own if len(each.lost) >= LEAST_VISITS]
+    known = [each for each in own if len(each.lost) >= LEAST_VISITS]
     return learn_noise(
-        [visited(each.lost, each.exposure if spells else each.seasonal, each.began, each.ended) for each in told]
+        [visited(each.lost, each.exposure if spells else each.seasonal, each.began, each.ended) for each in known]
     )
 
 
-def _with_spells_to_come(found: Mapping[str, Thirst], own: Mapping[str, _Own]) -> dict[str, Thirst]:
+def _with_spells_to_come(found: Mapping[str, BarrelRate], own: Mapping[str, _Own]) -> dict[str, BarrelRate]:
     """Count the spells of a known season as noise of the visits to come; an unknown season has its own doubt."""
     known = {tag for tag, rate in found.items() if rate.season.is_known}
     coming = _noise([each for tag, each in own.items() if tag in known], spells=False)
     return {tag: replace(rate, noise=coming) if tag in known else rate for tag, rate in found.items()}
 
 
-def _thirst(own: _Own | None, like: Like, noise: Noise, typical: float, of_room: Season) -> Thirst:
+def _estimate_rate(own: _Own | None, like: PeerRate, noise: Noise, typical: float, of_room: Season) -> BarrelRate:
     peers_sd = like.spread**0.5
     if own is None:
-        return Thirst(like.rate, peers_sd, None, None, like.rate, peers_sd, 0.0, 0, None, noise, of_room)
+        return BarrelRate(like.rate, peers_sd, None, None, like.rate, peers_sd, 0.0, 0, None, noise, of_room)
     among = Peers(like.rate, max(like.spread, (LEAST_SPREAD * like.rate) ** 2))
     leak = find_leak(own.lost, own.exposure, own.began, own.ended, among, noise)
     is_leaking = leak is not None and leak.is_likely
@@ -155,12 +155,12 @@ def _thirst(own: _Own | None, like: Like, noise: Noise, typical: float, of_room:
     if not is_leaking:
         variance *= shown.scatter(noise, typical)
     rate, sd = (shown.rate, variance**0.5) if is_leaking else _weighed(shown.rate, variance, like)
-    return Thirst(
+    return BarrelRate(
         rate, sd, shown.rate, variance**0.5, like.rate, peers_sd, shown.days, len(shown.lost), leak, noise, of_room
     )
 
 
-def _weighed(rate: float, variance: float, like: Like) -> tuple[float, float]:
+def _weighed(rate: float, variance: float, like: PeerRate) -> tuple[float, float]:
     """Weigh a barrel's own rate against its peers', the move limited to some of its own standard errors."""
     if not np.isfinite(like.between):  # too few barrels to learn from
         return rate, variance**0.5

@@ -16,7 +16,7 @@ _LEAST_DAYS, _LEAST_VISITS = 14.0, 2
 
 
 @dataclass(frozen=True)
-class Record:
+class VisitRecord:
     """What is known of one barrel: its wood [m2], where it lies, what it is, whether it soaks, and its visits."""
 
     tag: str
@@ -41,7 +41,7 @@ class Record:
         return rows[:, 0], rows[:, 1], rows[:, 2]
 
     @property
-    def says_something(self) -> bool:
+    def has_enough_visits(self) -> bool:
         """Say whether the visits are enough for a rate of the barrel's own."""
         lost, began, ended = self.columns
         return len(lost) >= _LEAST_VISITS and float((ended - began).sum()) >= _LEAST_DAYS * 86_400

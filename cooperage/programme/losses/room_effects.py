@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.programme.air.season import NO_SEASON, UNKNOWN_SEASON, Season, season, spells
-from cooperage.programme.losses.record import Record
+from cooperage.programme.losses.record import VisitRecord
 
 Floats = NDArray[np.float64]
 
@@ -51,9 +51,11 @@ class _Visited:
         return np.asarray(self.lost / (np.maximum(middling, 1e-9)[self.barrel] * self.flat))
 
 
-def _visited(records: Sequence[Record]) -> _Visited:
+def _visited(records: Sequence[VisitRecord]) -> _Visited:
     columns = [
-        (record.area_m2, *record.columns) for record in records if record.says_something and record.columns[0].sum() > 0
+        (record.area_m2, *record.columns)
+        for record in records
+        if record.has_enough_visits and record.columns[0].sum() > 0
     ]
     counts = [len(lost) for _, lost, _, _ in columns]
     lost, began, ended = (
@@ -65,19 +67,19 @@ def _visited(records: Sequence[Record]) -> _Visited:
     return _Visited(lost, began, ended, area * (ended - began) / 86_400, starts, barrel)
 
 
-def rooms_of(records: Sequence[Record], by_air: Mapping[str, Season] | None = None) -> dict[str, Room]:
+def rooms_of(records: Sequence[VisitRecord], by_air: Mapping[str, Season] | None = None) -> dict[str, Room]:
     """Fit each room's season, then its spells; each twice, since a barrel's mean rate needs them too.
 
     A room whose barrels have not shown a season yet takes the one that its own air makes (`by_air`), if that is known.
     """
-    by_room: dict[str, list[Record]] = {}
+    by_room: dict[str, list[VisitRecord]] = {}
     for record in records:
         by_room.setdefault(record.room, []).append(record)
     tables = {room: _visited(those) for room, those in by_room.items()}
     rooms = {room: Room() for room in tables}
     for _ in range(2):
         ratios = {name: table.ratio(rooms[name]) for name, table in tables.items()}
-        began, ended, ratio = (np.concatenate(each) for each in zip(*_told(tables, ratios), strict=True))
+        began, ended, ratio = (np.concatenate(each) for each in zip(*_ratio_columns(tables, ratios), strict=True))
         of_all = season(began, ended, ratio)
         rooms = {name: Room(_or(_season(tables[name], ratios[name]), of_all, ratios[name])) for name in rooms}
         rooms = {name: _by_air(room, (by_air or {}).get(name)) for name, room in rooms.items()}
@@ -90,7 +92,7 @@ def _by_air(room: Room, by_air: Season | None) -> Room:
     return room if by_air is None or room.season.is_known else Room(by_air)
 
 
-def _told(tables: Mapping[str, _Visited], ratios: Mapping[str, Floats]) -> list[tuple[Floats, Floats, Floats]]:
+def _ratio_columns(tables: Mapping[str, _Visited], ratios: Mapping[str, Floats]) -> list[tuple[Floats, Floats, Floats]]:
     return [(table.began, table.ended, ratios[name]) for name, table in tables.items()]
 
 

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from cooperage.book import Book, Cellar, Vessel
-from cooperage.book.declared.places import THIRST
+from cooperage.book.declared.places import EVAPORATION_PLACES
 from cooperage.book.replay.events import Event, events
 from cooperage.book.replay.state import DAY
 from cooperage.book.writing.gauging import volume_at_headspace
@@ -77,10 +77,10 @@ class _Ledger:
         for move in event.moves:
             if move.source == self.vessel.id:
                 self.ml -= move.ml
-                gap += move.ml if move.destination in THIRST else 0
+                gap += move.ml if move.destination in EVAPORATION_PLACES else 0
             elif move.destination == self.vessel.id:
                 self.ml += move.ml
-                gap -= move.ml if move.source in THIRST else 0
+                gap -= move.ml if move.source in EVAPORATION_PLACES else 0
         return gap
 
     def _known(self, at: float, ahead: float) -> None:

@@ -33,7 +33,7 @@ class NoLog(BadInput):
         )
 
 
-class RoomNotSaid(BadInput):
+class RoomMissing(BadInput):
     """A log without a column for the room, and none given."""
 
     def __init__(self) -> None:
@@ -52,12 +52,12 @@ class ClimateLog:
     @property
     def words(self) -> str:
         """Tell in one line what the file comes to."""
-        told = f"{counted(len(self.acts), 'day')} from {counted(self.readings, 'reading')}"
-        return told + (f", {counted(self.known_days, 'day')} in the book already" if self.known_days else "")
+        text = f"{counted(len(self.acts), 'day')} from {counted(self.readings, 'reading')}"
+        return text + (f", {counted(self.known_days, 'day')} in the book already" if self.known_days else "")
 
 
 def read_log(book: Book, text: str, room: str = "", hand: str = "", units: Units = DEFAULT) -> ClimateLog:
-    """Read a logger's file; days that the book has for a room are left as they are. Raises NoLog, RoomNotSaid."""
+    """Read a logger's file; days that the book has for a room are left as they are. Raises NoLog, RoomMissing."""
     lines = numbered(text)
     delimiter = max(";\t,", key=lines[0][1].count) if lines else ","
     header = [cell.strip().casefold() for cell in cells_of(lines[0][1], delimiter)] if lines else []
@@ -65,7 +65,7 @@ def read_log(book: Book, text: str, room: str = "", hand: str = "", units: Units
     if missing := [name for name, at in columns.items() if at is None and name != "room"]:
         raise NoLog(missing)
     if columns["room"] is None and not room:
-        raise RoomNotSaid
+        raise RoomMissing
     days: dict[tuple[str, date], list[tuple[datetime, float, float]]] = defaultdict(list)
     unread = []
     for number, line in lines[1:]:

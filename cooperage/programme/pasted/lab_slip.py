@@ -11,16 +11,16 @@ from datetime import datetime
 
 from cooperage.book import Book, Cellar, Figure, Written
 from cooperage.book.declared.acts import Reading
-from cooperage.book.declared.from_text import hear
+from cooperage.book.declared.from_text import parse_act
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.errors import Implausible, NotPossible
 from cooperage.errors import BadInput
 from cooperage.programme.pasted.table import (
     LinesUnread,
     Listed,
-    Names,
     NotUnderstood,
     Unread,
+    VesselNames,
     numbered,
     table,
     with_unit,
@@ -110,7 +110,7 @@ class _Row:
 
 def read_slip(text: str, cellar: Cellar, when: datetime | None = None, hand: str = "", units: Units = DEFAULT) -> Slip:
     """Match pasted lab results to vessels; bare numbers are in the person's units, readings bear `when` and `hand`."""
-    names = Names(cellar)
+    names = VesselNames(cellar)
     matched: dict[tuple[str, str], Matched] = {}
     unread: list[Unread] = []
     for row in _rows(text):
@@ -137,7 +137,7 @@ def write_slip(book: Book, slip: Slip, *, sure: bool = False, leave_unread: bool
     return write_together(book, slip.readings, sure=sure, doubts=doubts)
 
 
-def _readings(row: _Row, names: Names, now: datetime, units: Units) -> Iterator[Reading]:
+def _readings(row: _Row, names: VesselNames, now: datetime, units: Units) -> Iterator[Reading]:
     tag = names.tag(row.vessel)
     if row.rest:
         raise NotUnderstood(f"'{row.rest}' was not understood")
@@ -145,9 +145,9 @@ def _readings(row: _Row, names: Names, now: datetime, units: Units) -> Iterator[
         raise NotUnderstood(f"no reading was found; write such as '{EXAMPLE.partition(' ')[2]}'")
     for spelling, value in row.pairs:
         named = SPELLINGS.get(spelling.lower(), spelling.lower())
-        heard = hear("reading", {"vessel": tag, "property": named, "value": value, "how": "lab"}, now, units)
-        if isinstance(heard, Reading):
-            yield heard
+        parsed = parse_act("reading", {"vessel": tag, "property": named, "value": value, "how": "lab"}, now, units)
+        if isinstance(parsed, Reading):
+            yield parsed
 
 
 def _matched(line: int, reading: Reading, cellar: Cellar) -> Matched:
@@ -174,14 +174,14 @@ def _refuse_repeats(found: Sequence[Matched], matched: Mapping[tuple[str, str], 
 def _rows(text: str) -> Iterator[_Row]:
     lines = numbered(text)
     listed = table(lines)
-    yield from (_said(*line) for line in lines) if listed is None else (_listed(row) for row in listed)
+    yield from (_parse_line(*line) for line in lines) if listed is None else (_listed(row) for row in listed)
 
 
-def _said(number: int, line: str) -> _Row:
+def _parse_line(number: int, line: str) -> _Row:
     vessel, *others = line.split(None, 1)
-    said = others[0] if others else ""
-    pairs = tuple((match[1], match[2]) for match in _PAIR.finditer(said))
-    rest = re.sub(r"[\s,;|]+", " ", _PAIR.sub(" ", said)).strip()
+    rest_of_line = others[0] if others else ""
+    pairs = tuple((match[1], match[2]) for match in _PAIR.finditer(rest_of_line))
+    rest = re.sub(r"[\s,;|]+", " ", _PAIR.sub(" ", rest_of_line)).strip()
     return _Row(number, line.strip(), vessel.rstrip(":,;"), pairs, rest)
 
 

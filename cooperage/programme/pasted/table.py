@@ -64,7 +64,7 @@ class Listed:
     cells: tuple[tuple[str, str], ...]
 
 
-class Names:
+class VesselNames:
     """Vessels by the names people write: the tag, or the tag without its dash and leading zeros if only one fits."""
 
     def __init__(self, cellar: Cellar) -> None:
@@ -98,7 +98,7 @@ def decoded(raw: bytes, name: str) -> str:
     return text
 
 
-def text_of(path: Path) -> str:
+def read_text_file(path: Path) -> str:
     """Return the text of a file; raises FileUnreadable, NotText."""
     try:
         with path.open("rb") as file:

@@ -9,9 +9,9 @@ from cooperage.errors import BadInput
 from cooperage.programme.pasted.table import (
     LinesUnread,
     Listed,
-    Names,
     NotUnderstood,
     Unread,
+    VesselNames,
     numbered,
     table,
     with_unit,
@@ -39,7 +39,7 @@ class Tally:
 
 def read_tally(text: str, cellar: Cellar, units: Units = DEFAULT) -> Tally:
     """Match counted volumes to vessels; bare numbers are in the person's units."""
-    names = Names(cellar)
+    names = VesselNames(cellar)
     counted: dict[str, int] = {}
     lines: dict[str, int] = {}
     unread: list[Unread] = []

@@ -64,7 +64,7 @@ def rounds(
     ]
 
 
-def soonest(cellar: Cellar, rates: Mapping[str, LossRate] | None = None) -> str:
+def next_task(cellar: Cellar, rates: Mapping[str, LossRate] | None = None) -> str:
     """Tell what comes due first of all, and when: "B-001 top on 2026-12-24"; nothing where nothing does."""
     coming = (due for standing in cellar.barrels for due in next_due(standing, cellar, rates))
     first = min((due for due in coming if due.due > cellar.at), key=lambda due: due.due, default=None)

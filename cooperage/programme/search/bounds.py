@@ -12,7 +12,7 @@ _TYPED = re.compile(
 
 
 @dataclass(frozen=True, slots=True)
-class Limit:
+class Bounds:
     """A stretch of figures with both its ends, in the canonical unit; `open_ends` leaves the ends themselves out."""
 
     low: float
@@ -24,7 +24,7 @@ class Limit:
         return self.low < value < self.high if self.open_ends else self.low <= value <= self.high
 
 
-def limit_in(text: str, quantity: Quantity, bare: str, units: Units) -> Limit | None:
+def limit_in(text: str, quantity: Quantity, bare: str, units: Units) -> Bounds | None:
     """Read a limit; None where it is none.
 
     `bare` is the sign of a figure that has none: "=" is just that figure, and "" does not let it pass without one.
@@ -41,10 +41,10 @@ def limit_in(text: str, quantity: Quantity, bare: str, units: Units) -> Limit | 
     return _limit("=" if typed["high"] else typed["sign"] or bare, low, high)
 
 
-def _limit(sign: str, low: float, high: float) -> Limit | None:
+def _limit(sign: str, low: float, high: float) -> Bounds | None:
     if not sign:
         return None
     if sign == "=":
-        return Limit(min(low, high), max(low, high))
+        return Bounds(min(low, high), max(low, high))
     bounds = (-inf, high) if sign.startswith("<") else (low, inf)
-    return Limit(*bounds, open_ends=not sign.endswith("="))
+    return Bounds(*bounds, open_ends=not sign.endswith("="))

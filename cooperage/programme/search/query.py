@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from cooperage.book import Standing
 from cooperage.errors import BadInput
 from cooperage.programme.rounds.due import Task
-from cooperage.programme.search.bounds import Limit, limit_in
+from cooperage.programme.search.bounds import Bounds, limit_in
 from cooperage.programme.search.described import Described
 from cooperage.programme.search.marks import State
 from cooperage.units import DEFAULT, Quantity, Units
@@ -22,7 +22,7 @@ Holds = Callable[[Described], bool]
 _MOST_WORDS_OF_A_FIGURE = 3  # "2 imp gal"
 
 
-class NotSifted(BadInput):
+class BadQuery(BadInput):
     """Words that cannot be looked for; `unfinished` while the last of them may still be typed on.
 
     `understood` is what was typed before them.
@@ -34,27 +34,27 @@ class NotSifted(BadInput):
         super().__init__(reason)
 
 
-def sift(described: Sequence[Described], words: str, units: Units = DEFAULT) -> list[Standing]:
+def find_vessels(described: Sequence[Described], words: str, units: Units = DEFAULT) -> list[Standing]:
     """Keep the vessels for which everything typed holds; retired ones only where the words speak of them.
 
-    Raises NotSifted.
+    Raises BadQuery.
     """
-    tests, asks_retired = understand(words, units), State.RETIRED in words.casefold().split()
+    tests, asks_retired = parse_query(words, units), State.RETIRED in words.casefold().split()
     there = (seen for seen in described if asks_retired or not seen.standing.is_retired)
     return [seen.standing for seen in there if all(test(seen) for test in tests)]
 
 
-def understand(words: str, units: Units = DEFAULT) -> list[Holds]:
-    """Make one test of each thing that was typed; bare volumes are in the person's unit. Raises NotSifted."""
+def parse_query(words: str, units: Units = DEFAULT) -> list[Holds]:
+    """Make one test of each thing that was typed; bare volumes are in the person's unit. Raises BadQuery."""
     joined = re.sub(r"([<>]=?)\s+", r"\1", words.casefold())
-    said = [word for part in joined.split() if (word := part.strip(",;")) not in ("", "and")]
-    left, tests = deque(said), []
+    parts = [word for part in joined.split() if (word := part.strip(",;")) not in ("", "and")]
+    left, tests = deque(parts), []
     while left:
-        before = len(said) - len(left)
+        before = len(parts) - len(left)
         try:
             tests.append(_next_test(left, units))
-        except NotSifted as error:
-            error.understood = " ".join(said[:before])
+        except BadQuery as error:
+            error.understood = " ".join(parts[:before])
             raise
     return tests
 
@@ -63,7 +63,7 @@ def _next_test(left: deque[str], units: Units) -> Holds:
     word = left.popleft()
     if word == "not":
         if not left:
-            raise NotSifted("not wants a word after it, such as not empty", unfinished=True)
+            raise BadQuery("not wants a word after it, such as not empty", unfinished=True)
         turned = _next_test(left, units)
         return lambda seen: not turned(seen)
     if word in _STATES:
@@ -102,7 +102,7 @@ _TEXTS: Mapping[str, tuple[Callable[[Described, str], bool], str]] = {
 def _text_test(heading: str, left: deque[str]) -> Holds:
     holds, wanted = _TEXTS[heading]
     if not left:
-        raise NotSifted(f"{heading} wants {wanted}", unfinished=True)
+        raise BadQuery(f"{heading} wants {wanted}", unfinished=True)
     word = left.popleft()
     return lambda seen: holds(seen, word)
 
@@ -139,7 +139,7 @@ def _figure_test(heading: str, left: deque[str], units: Units) -> Holds:
     limit = _take_limit(left, quantity, bare, units)
     if limit is None:
         typed = left.popleft() if left else ""
-        raise NotSifted(_figure_wanted(heading, typed, units), unfinished=not left)
+        raise BadQuery(_figure_wanted(heading, typed, units), unfinished=not left)
 
     def holds(seen: Described) -> bool:
         value = figure(seen)
@@ -148,7 +148,7 @@ def _figure_test(heading: str, left: deque[str], units: Units) -> Holds:
     return holds
 
 
-def _take_limit(left: deque[str], quantity: Quantity, bare: str, units: Units) -> Limit | None:
+def _take_limit(left: deque[str], quantity: Quantity, bare: str, units: Units) -> Bounds | None:
     """Take as many words as make one limit, "2 L" before "2"; None, and none taken, where no number of them does."""
     for count in range(min(_MOST_WORDS_OF_A_FIGURE, len(left)), 0, -1):
         limit = limit_in(" ".join(list(left)[:count]), quantity, bare, units)

@@ -24,7 +24,7 @@ def leak_sign(standing: Standing, rate: LossRate | None, units: Units = DEFAULT)
     leak = rate.leak
     if leak.probability >= SURE_ENOUGH:
         drinks, usual = (_monthly(a_day, units) for a_day in (rate.ml_per_day, rate.peers_ml_per_day))
-        why = f"drinks {drinks} a month, barrels like it {usual}: look for a leak ({_sureness(leak.probability)})"
+        why = f"drinks {drinks} a month, barrels like it {usual}: look for a leak ({_percent_sure(leak.probability)})"
         yield Sign(standing.tag, "leak", why, moment(leak.since), leak.probability)
     elif is_odd_visit(leak) and dip_that_disagrees(standing) is None:  # a dip speaks for itself
         lost, usual = (show(Quantity.VOLUME, round(ml), units) for ml in (leak.lost_ml, leak.expected_ml))
@@ -41,5 +41,5 @@ def _monthly(ml_per_day: float, units: Units) -> str:
     return show(Quantity.VOLUME, round(ml_per_day * 30), units)
 
 
-def _sureness(probability: float) -> str:
+def _percent_sure(probability: float) -> str:
     return "over 99 % sure" if probability > 0.99 else f"{100 * probability:.0f} % sure"

@@ -8,7 +8,7 @@ from cooperage.book import Cellar, Standing
 from cooperage.book.facts import Facts
 from cooperage.book.replay.replay import lot_figures
 from cooperage.book.replay.state import DAY, moment
-from cooperage.programme.signs.readings import Since
+from cooperage.programme.signs.readings import SinceFill
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.signs.sulphite_falls import Fall, usual_pace, worst_fall
 from cooperage.programme.signs.trends import Point, Slope, Trend, moves, usual_slope
@@ -55,7 +55,7 @@ def class_lines(facts: Facts) -> tuple[ClassLine, ...]:
     return tuple(known.get(abv, ClassLine(abv, "a line", "the cellar's own")) for abv in facts.class_lines)
 
 
-def climbing_va(cellar: Cellar, since: Mapping[str, Since], units: Units = DEFAULT) -> Iterator[Sign]:
+def climbing_va(cellar: Cellar, since: Mapping[str, SinceFill], units: Units = DEFAULT) -> Iterator[Sign]:
     """Find volatile acidity that rises beyond its readings' error and its peers, or stands over the limit."""
     usual, histories = _usual(since, "va_g_l")
     for tag, points in histories.items():
@@ -72,7 +72,7 @@ def climbing_va(cellar: Cellar, since: Mapping[str, Since], units: Units = DEFAU
             yield Sign(tag, "va", over_limit(now, ceiling, units), moment(points[-1][0]))
 
 
-def moving_gravity(since: Mapping[str, Since], units: Units = DEFAULT) -> Iterator[Sign]:
+def moving_gravity(since: Mapping[str, SinceFill], units: Units = DEFAULT) -> Iterator[Sign]:
     """Find gravity that falls: evaporation only raises it, so yeast may be at work."""
     usual, histories = _usual(since, "sg")
     for tag, points in histories.items():
@@ -83,7 +83,7 @@ def moving_gravity(since: Mapping[str, Since], units: Units = DEFAULT) -> Iterat
             yield _sign(tag, "gravity", why, trend)
 
 
-def falling_sulphite(since: Mapping[str, Since], units: Units = DEFAULT) -> Iterator[Sign]:
+def falling_sulphite(since: Mapping[str, SinceFill], units: Units = DEFAULT) -> Iterator[Sign]:
     """Find free SO2 that fell, over the last few readings, much faster than it does in the other barrels."""
     usual = usual_pace(since.values())
     if usual is None:
@@ -143,7 +143,7 @@ def near_class_line(
             yield Sign(standing.tag, "class line", why, standing.last("abv"))
 
 
-def _usual(since: Mapping[str, Since], name: str) -> tuple[Slope, dict[str, list[Point]]]:
+def _usual(since: Mapping[str, SinceFill], name: str) -> tuple[Slope, dict[str, list[Point]]]:
     histories = {tag: each.read[name] for tag, each in since.items() if each.read.get(name)}
     return usual_slope(histories), histories
 

@@ -11,7 +11,7 @@ FREE_SO2 = "free_so2_mg_l"
 
 
 @dataclass(slots=True)
-class Since:
+class SinceFill:
     """One barrel since its fill: readings by property, and how much free SO2 [mg/L] each addition should have made."""
 
     filled_at: float
@@ -20,11 +20,11 @@ class Since:
     doses: list[tuple[float, float]] = field(default_factory=list)
 
 
-def since_filled(book: Book, cellar: Cellar) -> dict[str, Since]:
+def since_filled(book: Book, cellar: Cellar) -> dict[str, SinceFill]:
     """Gather, by tag, the readings of every barrel that holds mead, from its fill on."""
     tags = {standing.vessel.id: standing.tag for standing in cellar}
     found = {
-        standing.tag: Since(standing.state.filled_at, standing.litres)
+        standing.tag: SinceFill(standing.state.filled_at, standing.litres)
         for standing in cellar.barrels
         if standing.state.filled_at is not None
     }
@@ -41,6 +41,6 @@ def since_filled(book: Book, cellar: Cellar) -> dict[str, Since]:
     return found
 
 
-def _free_rise(said: dict[str, object], litres: float) -> float:
-    raises = dict(SUBSTANCES[str(said["substance"])].raises)
-    return raises.get(FREE_SO2, 0.0) * float(str(said["amount"])) / litres if litres else 0.0
+def _free_rise(values: dict[str, object], litres: float) -> float:
+    raises = dict(SUBSTANCES[str(values["substance"])].raises)
+    return raises.get(FREE_SO2, 0.0) * float(str(values["amount"])) / litres if litres else 0.0

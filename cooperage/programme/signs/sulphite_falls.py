@@ -11,7 +11,7 @@ from math import exp, log
 from statistics import NormalDist, median
 
 from cooperage.book.replay.state import DAY
-from cooperage.programme.signs.readings import FREE_SO2, Since
+from cooperage.programme.signs.readings import FREE_SO2, SinceFill
 from cooperage.programme.signs.trends import Point
 
 _LOOK_BACK = range(2, 6)
@@ -44,12 +44,12 @@ class Fall:
         return self.first + self.added - self.expected
 
 
-def worst_fall(since: Since, usual: float) -> Fall | None:
+def worst_fall(since: SinceFill, usual: float) -> Fall | None:
     """Return the stretch of last readings whose fall is furthest beyond the usual pace [1/day]; None without any."""
     points = since.read.get(FREE_SO2, [])
     stretches = [points[-back:] for back in _LOOK_BACK if back <= len(points)]
-    told = [stretch for stretch in stretches if _days(stretch) >= _LEAST_DAYS]
-    falls = [_fall(stretch, since.doses, usual, len(told)) for stretch in told]
+    text = [stretch for stretch in stretches if _days(stretch) >= _LEAST_DAYS]
+    falls = [_fall(stretch, since.doses, usual, len(text)) for stretch in text]
     return min(falls, key=lambda fall: fall.chance, default=None)
 
 
@@ -64,13 +64,13 @@ def _fall(points: Sequence[Point], doses: Iterable[tuple[float, float]], usual: 
     return Fall(first, added, last, expected, began, _days(points), chance)
 
 
-def usual_pace(sinces: Iterable[Since]) -> float | None:
+def usual_pace(sinces: Iterable[SinceFill]) -> float | None:
     """Return the middling rate of decline [1/day] between last readings; None with too few barrels to say."""
     paces = [pace for since in sinces if (pace := _last_pace(since)) is not None]
     return max(0.0, median(paces)) if len(paces) >= _FEW_BARRELS else None
 
 
-def _last_pace(since: Since) -> float | None:
+def _last_pace(since: SinceFill) -> float | None:
     points = since.read.get(FREE_SO2, [])[-2:]
     if len(points) < 2 or _days(points) < _LEAST_DAYS:
         return None

@@ -22,5 +22,5 @@ def missing(cellar: Cellar) -> str:
 
 
 def nothing_due(cellar: Cellar, soonest: str = "") -> str:
-    """Tell that nothing is due, and why, or what comes next (`soonest`)."""
+    """Tell that nothing is due, and why, or what comes next (`next_task`)."""
     return missing(cellar) or "Nothing is due." + (f" Next: {soonest}." if soonest else "")

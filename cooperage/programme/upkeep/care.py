@@ -10,7 +10,7 @@ from typing import Any
 from cooperage.book import Book, Cellar, Standing, Upkeep
 from cooperage.book.declared.allowed import rules_of
 from cooperage.book.declared.fields import Holds
-from cooperage.book.declared.from_text import Misheard
+from cooperage.book.declared.from_text import BadField
 from cooperage.book.errors import NotPossible, SameVessel
 from cooperage.errors import BadInput
 from cooperage.programme.upkeep.defaults import upkeep_of
@@ -61,30 +61,30 @@ CARES: tuple[Care, ...] = (
 """Every field of an upkeep, in the order a form asks for them."""
 
 
-def hear_care(texts: Mapping[str, str], units: Units = DEFAULT) -> dict[str, Any]:
-    """Return what texts by outside name say of an upkeep's fields, None for the default; raises Misheard."""
-    return {care.field: _heard(care, texts[care.name], units) for care in CARES if care.name in texts}
+def parse_care(texts: Mapping[str, str], units: Units = DEFAULT) -> dict[str, Any]:
+    """Return what texts by outside name say of an upkeep's fields, None for the default; raises BadField."""
+    return {care.field: _parse_field(care, texts[care.name], units) for care in CARES if care.name in texts}
 
 
-def _heard(care: Care, text: str, units: Units) -> Any:  # noqa: ANN401 - as many types as fields
-    said = text.strip()
-    if said.lower() in _DEFAULT:
+def _parse_field(care: Care, text: str, units: Units) -> Any:  # noqa: ANN401 - as many types as fields
+    word = text.strip()
+    if word.lower() in _DEFAULT:
         return None
     try:
-        return _value(care, said, units)
+        return _value(care, word, units)
     except BadInput as error:
-        raise Misheard(care.name, error.words(units)) from error
+        raise BadField(care.name, error.words(units)) from error
 
 
-def _value(care: Care, said: str, units: Units) -> Any:  # noqa: ANN401 - as many types as fields
+def _value(care: Care, word: str, units: Units) -> Any:  # noqa: ANN401 - as many types as fields
     if isinstance(care.holds, Quantity):
-        value = read(care.holds, said, units)
+        value = read(care.holds, word, units)
         if not care.possible[0] <= value <= care.possible[1]:
             raise NotPossible(care.label, *(_shown(care, each, units) for each in (value, *care.possible)))
         return value
-    if care.choices and said.lower() not in care.choices:
-        raise BadInput(f"'{said}' is not one of {', '.join(care.choices)}")
-    return said.lower() if care.choices else said
+    if care.choices and word.lower() not in care.choices:
+        raise BadInput(f"'{word}' is not one of {', '.join(care.choices)}")
+    return word.lower() if care.choices else word
 
 
 def _shown(care: Care, value: float, units: Units) -> str:
@@ -94,7 +94,7 @@ def _shown(care: Care, value: float, units: Units) -> str:
 
 
 def care_texts(upkeep: Upkeep, units: Units = DEFAULT) -> dict[str, str]:
-    """Return an upkeep as texts that `hear_care` understands, by outside name; what is not given is blank."""
+    """Return an upkeep as texts that `parse_care` understands, by outside name; what is not given is blank."""
     return {care.name: _text(care, getattr(upkeep, care.field), units) for care in CARES}
 
 
@@ -124,14 +124,14 @@ def change_care(book: Book, tags: Iterable[str], changes: Mapping[str, Any]) -> 
     """
     changed = []
     with book.writing() as session:
-        said = dict(changes)
-        if said.get("top_from") is not None:
-            said["top_from"] = session.registry.vessel(said["top_from"]).tag
+        values = dict(changes)
+        if values.get("top_from") is not None:
+            values["top_from"] = session.registry.vessel(values["top_from"]).tag
         for tag in tags:
             vessel = session.registry.vessel(tag)
-            if said.get("top_from") == vessel.tag:
+            if values.get("top_from") == vessel.tag:
                 raise SameVessel(vessel.tag)
-            session.set_upkeep(vessel.tag, replace(vessel.upkeep, **said))
+            session.set_upkeep(vessel.tag, replace(vessel.upkeep, **values))
             changed.append(vessel.tag)
     return changed
 

@@ -29,12 +29,12 @@ def cautions_of_walk(
     tasks: Iterable[tuple[str, str, str | None]], cellar: Cellar, units: Units = DEFAULT
 ) -> list[tuple[Caution, ...]]:
     """Return the cautions of each (task, tag, keg) in walking order; what every stop would repeat, only once."""
-    told: set[str] = set()
+    shown: set[str] = set()
     walk = []
     for task, tag, keg in tasks:
         found = cautions_of_task(task, tag, cellar, keg, units)
-        walk.append(tuple(each for each in found if each.danger not in ONCE_A_WALK or each.text not in told))
-        told |= {each.text for each in found}
+        walk.append(tuple(each for each in found if each.danger not in ONCE_A_WALK or each.text not in shown))
+        shown |= {each.text for each in found}
     return walk
 
 

@@ -18,5 +18,5 @@ def dip_that_disagrees(standing: Standing, units: Units = DEFAULT) -> tuple[date
     if abs(gap) <= _DIP_DISAGREES * standing.vessel.capacity_ml:
         return None
     which = "less" if gap > 0 else "more"
-    told = f"the dip shows {show(Quantity.VOLUME, abs(gap), units)} {which} than the book"
-    return standing.last("headspace_mm") or standing.at, told
+    text = f"the dip shows {show(Quantity.VOLUME, abs(gap), units)} {which} than the book"
+    return standing.last("headspace_mm") or standing.at, text

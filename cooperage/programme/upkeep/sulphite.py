@@ -19,7 +19,7 @@ _COOL = 15.0  # [°C], where no temperature was read (common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
-class Spread:
+class LotSpread:
     """Smallest, middling and largest of a lot's barrels [mg/L]."""
 
     low: float
@@ -28,7 +28,7 @@ class Spread:
 
 
 @dataclass(frozen=True, slots=True)
-class Dose:
+class BarrelDose:
     """One barrel's sulphite [mg/L], its target, and what would bring it there.
 
     `grams` of metabisulphite is None where free SO2, pH or strength is unknown or no sane dose gets there, and zero
@@ -53,10 +53,10 @@ class LotSulphite:
     """A lot's barrels, the spread of free and molecular SO2 among them, and their doses in walking order."""
 
     lot: str
-    free: Spread | None
-    molecular: Spread | None
+    free: LotSpread | None
+    molecular: LotSpread | None
     under_floor: tuple[str, ...]
-    doses: tuple[Dose, ...]
+    doses: tuple[BarrelDose, ...]
 
 
 def sulphite_by_lot(
@@ -86,7 +86,7 @@ def _of_lot(code: str, standings: Sequence[Standing], target: float | None, bind
     )
 
 
-def dose(standing: Standing, target_mg_l: float | None = None, binding: float = USUAL_BINDING) -> Dose:
+def dose(standing: Standing, target_mg_l: float | None = None, binding: float = USUAL_BINDING) -> BarrelDose:
     """Reckon what one barrel takes to reach a molecular SO2 [mg/L]."""
     floor = upkeep_of(standing).molecular_so2_floor_mg_l or 0.0
     target = max(DEFAULT_FLOOR, floor) if target_mg_l is None else target_mg_l
@@ -96,7 +96,7 @@ def dose(standing: Standing, target_mg_l: float | None = None, binding: float = 
     is_beyond = rise is not None and rise > MOST_RISE
     grams = None if rise is None or is_beyond else float(sulphite_dose(standing.litres, rise, binding).metabisulphite_g)
     usual = SUBSTANCES["metabisulphite"].usual_per_l * standing.litres
-    return Dose(
+    return BarrelDose(
         standing.tag,
         standing.litres,
         free.value,
@@ -119,6 +119,6 @@ def _wanted_free(standing: Standing, target: float) -> float | None:
     return float(free_so2_for(target, ph, abv, _COOL if celsius is None else celsius))
 
 
-def _spread(values: Sequence[float | None]) -> Spread | None:
+def _spread(values: Sequence[float | None]) -> LotSpread | None:
     known = [value for value in values if value is not None]
-    return Spread(min(known), median(known), max(known)) if known else None
+    return LotSpread(min(known), median(known), max(known)) if known else None

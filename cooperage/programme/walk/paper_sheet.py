@@ -11,11 +11,11 @@ from datetime import datetime
 
 from cooperage.book import Act, Book, Cellar, Standing, Written
 from cooperage.errors import BadInput
-from cooperage.programme.pasted.table import LinesUnread, Names, Numbered, Unread, numbered
+from cooperage.programme.pasted.table import LinesUnread, Numbered, Unread, VesselNames, numbered
 from cooperage.programme.rounds.due import Due, Task, rounds
 from cooperage.programme.rounds.kegs import best_keg, kegs_of
 from cooperage.programme.together import write_together
-from cooperage.programme.walk.stop_line import said_at
+from cooperage.programme.walk.stop_line import parse_stop_line
 from cooperage.programme.walk.stops import Stop
 from cooperage.units import DEFAULT, Units, counted
 
@@ -34,7 +34,7 @@ class SheetLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class PaperSheet:
     """A sheet as understood, and the lines that need a look."""
 
     lines: tuple[SheetLine, ...]
@@ -45,13 +45,13 @@ class Sheet:
         """Tell in one line what the sheet comes to."""
         acts, left = sum(len(line.acts) for line in self.lines), sum(bool(line.not_done) for line in self.lines)
         entries = counted(acts, "entry", "entries")
-        told = f"{entries} from {counted(len(self.lines), 'line')}"
+        text = f"{entries} from {counted(len(self.lines), 'line')}"
         return (
-            told + (f", {left} not done" if left else "") + (f", {len(self.unread)} not understood" * bool(self.unread))
+            text + (f", {left} not done" if left else "") + (f", {len(self.unread)} not understood" * bool(self.unread))
         )
 
 
-def read_sheet(book: Book, text: str, walked_at: datetime, hand: str = "", units: Units = DEFAULT) -> Sheet:
+def read_sheet(book: Book, text: str, walked_at: datetime, hand: str = "", units: Units = DEFAULT) -> PaperSheet:
     """Understand a sheet against the cellar as it stood when it was walked; bare numbers are in the person's units."""
     cellar = book.cellar(walked_at)
     reader = _Reader(cellar, rounds(cellar, units=units), walked_at, hand, units)
@@ -62,10 +62,10 @@ def read_sheet(book: Book, text: str, walked_at: datetime, hand: str = "", units
             lines += reader.read((number, line.strip()))
         except BadInput as error:
             unread.append(Unread(number, line.strip(), error.words(units)))
-    return Sheet(tuple(lines), tuple(unread))
+    return PaperSheet(tuple(lines), tuple(unread))
 
 
-def write_sheet(book: Book, sheet: Sheet, *, sure: bool = False) -> list[Written]:
+def write_sheet(book: Book, sheet: PaperSheet, *, sure: bool = False) -> list[Written]:
     """Write all entries of a sheet in one transaction, or none; raises LinesUnread, and the rule that an act breaks."""
     if sheet.unread:
         raise LinesUnread(sheet.unread)
@@ -76,7 +76,7 @@ class _Reader:
     """Reads line after line; remembers the keg that was named last."""
 
     def __init__(self, cellar: Cellar, due: Sequence[Due], walked_at: datetime, hand: str, units: Units) -> None:
-        self._cellar, self._names = cellar, Names(cellar)
+        self._cellar, self._names = cellar, VesselNames(cellar)
         self._due = {(each.barrel, each.task): each for each in due}
         self._kegs = kegs_of(cellar)
         self._walked_at, self._hand, self._units = walked_at, hand, units
@@ -92,22 +92,22 @@ class _Reader:
             self._source = self._names.tag(rest.strip())
             return
         standing = self._cellar[self._names.tag(first.rstrip(":"))]
-        task, said = self._task(standing, rest.strip())
+        task, words = self._task(standing, rest.strip())
         stop = self._stop(standing, task)
-        if said.casefold() in NOT_DONE:
-            yield SheetLine(number, stop, (), said.casefold())
+        if words.casefold() in NOT_DONE:
+            yield SheetLine(number, stop, (), words.casefold())
             return
-        heard = said_at(
-            stop, said, {"from": self._source or stop.keg or "", "hand": self._hand}, self._cellar.at, self._units
+        stop_acts = parse_stop_line(
+            stop, words, {"from": self._source or stop.keg or "", "hand": self._hand}, self._cellar.at, self._units
         )
-        yield SheetLine(number, stop, tuple(replace(act, at=self._walked_at) for act in heard.acts))
+        yield SheetLine(number, stop, tuple(replace(act, at=self._walked_at) for act in stop_acts.acts))
 
-    def _task(self, standing: Standing, said: str) -> tuple[Task, str]:
+    def _task(self, standing: Standing, words: str) -> tuple[Task, str]:
         """Return what a line is about: the task it names, else what is due of a full or an empty barrel."""
-        word, _, rest = said.partition(" ")
+        word, _, rest = words.partition(" ")
         if word.casefold() in _TASKS:
             return _TASKS[word.casefold()], rest.strip()
-        return (Task.TOP if standing.ml else Task.SNIFF), said
+        return (Task.TOP if standing.ml else Task.SNIFF), words
 
     def _stop(self, standing: Standing, task: Task) -> Stop:
         due = self._due.get((standing.tag, task))

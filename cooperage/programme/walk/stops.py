@@ -38,7 +38,7 @@ class Stop:
 
 
 @dataclass(frozen=True, slots=True)
-class Ask:
+class StopQuestion:
     """How a task is answered: by which kind of entry, which field is typed (none: Enter is enough), what is given."""
 
     kind: str
@@ -48,13 +48,13 @@ class Ask:
     done_by: tuple[str, ...] = ()
 
 
-ASKS: Mapping[Task, Ask] = {
-    Task.TOP: Ask("top", "top with", "volume", done_by=("top", "inspect", "seen full")),
-    Task.GAUGE: Ask("gauge", "headspace", "headspace", done_by=("headspace_mm",)),
-    Task.SULPHITE: Ask("reading", "free SO2", "value", {"property": "free_so2_mg_l"}, ("free_so2_mg_l",)),
-    Task.VA: Ask("reading", "volatile acidity", "value", {"property": "va_g_l"}, ("va_g_l",)),
-    Task.TASTE: Ask("treat", "tasted, all good", given={"treatment": "taste"}, done_by=("taste", "sample")),
-    Task.SNIFF: Ask("treat", "smelled, sound", given={"treatment": "sniff"}, done_by=("sniff",)),
+ASKS: Mapping[Task, StopQuestion] = {
+    Task.TOP: StopQuestion("top", "top with", "volume", done_by=("top", "inspect", "seen full")),
+    Task.GAUGE: StopQuestion("gauge", "headspace", "headspace", done_by=("headspace_mm",)),
+    Task.SULPHITE: StopQuestion("reading", "free SO2", "value", {"property": "free_so2_mg_l"}, ("free_so2_mg_l",)),
+    Task.VA: StopQuestion("reading", "volatile acidity", "value", {"property": "va_g_l"}, ("va_g_l",)),
+    Task.TASTE: StopQuestion("treat", "tasted, all good", given={"treatment": "taste"}, done_by=("taste", "sample")),
+    Task.SNIFF: StopQuestion("treat", "smelled, sound", given={"treatment": "sniff"}, done_by=("sniff",)),
 }
 
 _ORDER = {task: nth for nth, task in enumerate(Task)}

@@ -27,11 +27,11 @@ class WalkSummary:
     short: dict[str, int] = field(default_factory=dict)
 
 
-def summarise(book: Book, walk: Walk, stops: Sequence[Stop], units: Units = DEFAULT) -> WalkSummary:
+def summarise_walk(book: Book, walk: Walk, stops: Sequence[Stop], units: Units = DEFAULT) -> WalkSummary:
     """Sum up a walk from what was written since it began; struck toppings do not count. Signs are worded in `units`."""
     with book.reading() as connection:
-        told = entries(connection, kind="top", since=walk.since, until=walk.walked_at)
-    standing = [entry for entry in told if entry.struck_by is None]
+        toppings = entries(connection, kind="top", since=walk.since, until=walk.walked_at)
+    standing = [entry for entry in toppings if entry.struck_by is None]
     by_keg: dict[str, int] = defaultdict(int)
     for entry in standing:
         for move in entry.moves:

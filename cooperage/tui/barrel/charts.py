@@ -39,7 +39,7 @@ class Chart(PlotextPlot):
         self.plt.title(f"{label}, {unit}" if unit else label)
         if points:
             at = [when.timestamp() for when, _ in points]
-            values = [in_units(self.series, value, units) for _, value in points]
+            values = [chart_value(self.series, value, units) for _, value in points]
             colour = Color.parse(self.app.theme_variables["primary"]).rgb
             self.plt.plot(at, values, marker="hd", color=colour)
             ticks, labels = round_ticks(min(values), max(values))
@@ -65,7 +65,7 @@ def round_ticks(low: float, high: float) -> tuple[list[float], list[str]]:
     return ticks, [f"{tick:.{decimals}f}" for tick in ticks]
 
 
-def in_units(series: str, value: float, units: Units) -> float:
+def chart_value(series: str, value: float, units: Units) -> float:
     """Return a canonical value in the unit in which the person reads it (litres are told as litres by the series)."""
     quantity = CHARTS[series][1]
     if quantity is None:

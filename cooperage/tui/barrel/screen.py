@@ -36,20 +36,20 @@ _NEEDS_ROOM = frozenset({"fill", "receive"})
 
 
 @dataclass(frozen=True, slots=True)
-class Life:
+class VesselPage:
     """What is read about one vessel for its page."""
 
     tag: str
-    told: list[Entry]
+    entries: list[Entry]
     series: Series
 
 
-def life_of(book: Book, cellar: Cellar, tag: str) -> Life:
+def life_of(book: Book, cellar: Cellar, tag: str) -> VesselPage:
     """Read a vessel's life: its entries newest first, and its figures over time."""
     standing = cellar[tag]
     with book.reading() as connection:
-        told = entries(connection, vessel_id=standing.vessel.id)
-    return Life(tag, told[::-1], series(book, tag))
+        found = entries(connection, vessel_id=standing.vessel.id)
+    return VesselPage(tag, found[::-1], series(book, tag))
 
 
 class BarrelScreen(CellarScreen):
@@ -80,7 +80,7 @@ class BarrelScreen(CellarScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self._life: Life | None = None
+        self._life: VesselPage | None = None
         self._chart = ""
         self._shown_tag = ""
 
@@ -122,7 +122,7 @@ class BarrelScreen(CellarScreen):
             self.query_one("#head", Static).update(missing(cellar))
             return
         if standing.tag != self._shown_tag:
-            self.say("")  # what stood there was about another vessel
+            self.show_message("")  # what stood there was about another vessel
             self._shown_tag = standing.tag
         self.query_one("#head", Static).update(titled(head_lines(standing, self.units, self.desk.level(standing))))
         mind, found = self.query_one("#mind", Static), cautions(before_vessel(standing, self.units))
@@ -134,16 +134,16 @@ class BarrelScreen(CellarScreen):
             self.query_one("#ahead", Static).update("")
             self.query_one(LineList).set_lines(0, lambda _index, _width: Text(""))
         tag = standing.tag
-        self.reckon("ahead", lambda: outlook_of(self.desk.book, cellar, tag, self.units), self._show_ahead)
-        self.reckon("life", lambda: life_of(self.desk.book, cellar, tag), self._show_life)
+        self.run_slow_work("ahead", lambda: outlook_of(self.desk.book, cellar, tag, self.units), self._show_ahead)
+        self.run_slow_work("life", lambda: life_of(self.desk.book, cellar, tag), self._show_life)
         self.refresh_bindings()
 
-    def _show_life(self, life: Life) -> None:
+    def _show_life(self, life: VesselPage) -> None:
         if self._life is None or self._life.tag != life.tag:
             self.query_one(LineList).cursor = 0
         self._life = life
-        told = life.told
-        self.query_one(LineList).set_lines(len(told), lambda index, _width: self._entry(told[index]))
+        shown = life.entries
+        self.query_one(LineList).set_lines(len(shown), lambda index, _width: self._entry(shown[index]))
         for chart in self.query(Chart):
             chart.draw(life.series.get(chart.series, ()), self.units)
 
@@ -171,7 +171,7 @@ class BarrelScreen(CellarScreen):
 
     def _shifted(self, written: Written | None) -> None:
         if written is not None:
-            self.say(self.desk.told(written))
+            self.show_message(self.desk.describe_written(written))
 
     def _known(self, kind: str, standing: Standing) -> Mapping[str, str]:
         texts = {"vessel": standing.tag}
@@ -185,7 +185,7 @@ class BarrelScreen(CellarScreen):
 
         def closed(words: str | None) -> None:
             if words is not None:
-                self.say(words)
+                self.show_message(words)
 
         if self._standing is not None:
             self.app.push_screen(UpkeepForm(self._standing), closed)
@@ -200,14 +200,14 @@ class BarrelScreen(CellarScreen):
             if yes:
                 self.desk.write(acts.Strike(entry=entry.id), lambda _written: self.struck(entry), self.refuse)
 
-        told = f"Strike this entry?\n\n{entry_line(entry, self.units)}"
-        self.app.push_screen(Confirm(told, yes="strike it"), answered)
+        question = f"Strike this entry?\n\n{entry_line(entry, self.units)}"
+        self.app.push_screen(Confirm(question, yes="strike it"), answered)
 
     @property
     def _entry_in_hand(self) -> Entry | None:
-        told = self._life.told if self._life else []
+        shown = self._life.entries if self._life else []
         cursor = self.query_one(LineList).cursor
-        return told[cursor] if cursor < len(told) else None
+        return shown[cursor] if cursor < len(shown) else None
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer only what can be done to it as it stands."""

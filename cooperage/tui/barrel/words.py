@@ -44,7 +44,7 @@ def _fills(count: int | None) -> str | None:
 
 def _wood(barrel: Barrel) -> str:
     """Tell what is known of the wood; what is not known comes last, where a narrow screen may cut it off."""
-    told = {
+    parts = {
         name: "" if value in (None, "") else words.format(value)
         for name, value, words in (
             ("cooper", barrel.cooper, "{}"),
@@ -57,8 +57,8 @@ def _wood(barrel: Barrel) -> str:
             ("fills before", _fills(barrel.fills_before), "{} before it came"),
         )
     }
-    unknown = [name for name, words in told.items() if not words and name != "char"]
-    known = ", ".join(words for words in told.values() if words)
+    unknown = [name for name, words in parts.items() if not words and name != "char"]
+    known = ", ".join(words for words in parts.values() if words)
     return known + (f"{'; ' if known else ''}not known: {', '.join(unknown)}" if unknown else "")
 
 
@@ -79,10 +79,10 @@ def ahead_line(ahead: Ahead | None, units: Units) -> str:
     """Tell in one line what it will hold and be, left alone; empty where nothing can be said."""
     if ahead is None:
         return ""
-    told = ahead.forecast
-    low = show(Quantity.VOLUME, round(told.ml.low), units, with_unit=False)
-    parts = [f"On {show_day(told.on)} {low} to {show(Quantity.VOLUME, round(told.ml.high), units)}"]
-    for quantity, band in ((Quantity.STRENGTH, told.abv), (Quantity.SUGAR, told.sugar_g_l)):
+    forecast = ahead.forecast
+    low = show(Quantity.VOLUME, round(forecast.ml.low), units, with_unit=False)
+    parts = [f"On {show_day(forecast.on)} {low} to {show(Quantity.VOLUME, round(forecast.ml.high), units)}"]
+    for quantity, band in ((Quantity.STRENGTH, forecast.abv), (Quantity.SUGAR, forecast.sugar_g_l)):
         parts += [show(quantity, band.value, units)] if band is not None else []
     short = f"; short by {show_day(ahead.top_by.expected)}" if ahead.top_by is not None else ""
     return ", ".join(parts) + short
@@ -90,5 +90,5 @@ def ahead_line(ahead: Ahead | None, units: Units) -> str:
 
 def next_line(coming: Sequence[Due]) -> str:
     """Tell in one line what comes when, soonest first."""
-    told = [f"{due.task} {'DUE ' if due.overdue_days > 0 else ''}{show_day(due.due)}" for due in coming]
-    return f"Next: {', '.join(told) or 'nothing comes due'}"
+    tasks = [f"{due.task} {'DUE ' if due.overdue_days > 0 else ''}{show_day(due.due)}" for due in coming]
+    return f"Next: {', '.join(tasks) or 'nothing comes due'}"

@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from cooperage.blending.answer.answer import Answer
 from cooperage.blending.answer.summary import figures, headline, reasons
-from cooperage.blending.own_process import Apart
+from cooperage.blending.own_process import OwnProcess
 from cooperage.blending.rules import RuleCost, rule_lines
 from cooperage.book.dangers.dangers import Caution
 from cooperage.tui.blend.solving import Solving
@@ -70,9 +70,9 @@ class StockList(LineList):
 class AnswerSide(Vertical):
     """What came of the brief."""
 
-    def __init__(self, units: Units, apart: Apart) -> None:
+    def __init__(self, units: Units, process: OwnProcess) -> None:
         super().__init__(id="blend-answer")
-        self._units, self._apart = units, apart
+        self._units, self._process = units, process
         self._answer: Answer | None = None
         self._rules: list[str] = []
         self._minded: Sequence[Caution] = ()
@@ -81,7 +81,7 @@ class AnswerSide(Vertical):
     def compose(self) -> ComposeResult:
         """Put the ending and the figures over the stocks, and the reasons under them."""
         yield Static("", id="headline", classes="title", markup=False)
-        yield Solving(self._apart)
+        yield Solving(self._process)
         yield Static("", id="figures", markup=False)
         yield Static(STOCKS_HEAD, id="stocks-head", markup=False)
         yield StockList(id="stocks")
@@ -119,13 +119,13 @@ class AnswerSide(Vertical):
         self._show_reasons()
 
     def _show_reasons(self) -> None:
-        told = reasons(self._answer, self._units) if self._answer is not None else []
+        lines = reasons(self._answer, self._units) if self._answer is not None else []
         cautions = [f"Caution: {each.text}" for each in self._minded]
-        self.query_one("#reasons-words", Static).update("\n".join([*self._rules, *told, *cautions]))
+        self.query_one("#reasons-words", Static).update("\n".join([*self._rules, *lines, *cautions]))
 
     def _show_figures(self, answer: Answer) -> None:
-        told = self.query_one("#figures", Static)
-        told.update(figures(answer, self._units, told.size.width))
+        box = self.query_one("#figures", Static)
+        box.update(figures(answer, self._units, box.size.width))
 
     def on_resize(self) -> None:
         """Wrap the figures anew."""
@@ -136,20 +136,20 @@ class AnswerSide(Vertical):
         """List the stocks."""
         self._are_listed = True
         self.stocks.show_rows(rows, self._units)
-        self.tell_stock()
+        self.show_stock()
 
-    def stand_on(self, tag: str) -> None:
+    def put_cursor_on(self, tag: str) -> None:
         """Put the cursor on a stock, or on the first where there is no such stock."""
         if not self.stocks.go_to(tag):
             self.stocks.cursor = 0
 
     def on_line_list_moved(self) -> None:
         """Tell about the stock under the cursor."""
-        self.tell_stock()
+        self.show_stock()
 
-    def tell_stock(self) -> None:
+    def show_stock(self) -> None:
         """Tell about the stock under the cursor."""
         row = self.stocks.current
         none = "No barrel or tank holds anything to blend." if self._are_listed else ""
-        told = none if row is None else stock_words(row, self._units)
-        self.query_one("#stock-words", Static).update(told)
+        text = none if row is None else stock_words(row, self._units)
+        self.query_one("#stock-words", Static).update(text)

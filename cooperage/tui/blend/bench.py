@@ -12,18 +12,18 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
 
 from cooperage.blending.answer.answer import Answer
-from cooperage.blending.own_process import Apart
+from cooperage.blending.own_process import OwnProcess
 from cooperage.blending.pour.bench_sheet import BenchGlass, bench_glasses
 from cooperage.blending.pour.glass import (
     TastedGlass,
     bench_stocks,
     blind_benches,
     glass_words,
-    parts_of,
+    read_parts,
     tasted_glasses,
 )
 from cooperage.blending.stocks.pool import Stocks
-from cooperage.blending.typed_brief import heard_ml
+from cooperage.blending.typed_brief import parse_ml
 from cooperage.errors import CooperageError
 from cooperage.tasting.flights import Flight, start_flight
 from cooperage.tui.blend.compare import glass_rows
@@ -32,7 +32,7 @@ from cooperage.tui.blend.solving import Solving
 from cooperage.tui.blend.table import SideBySide
 from cooperage.tui.shared.bars import KeyBar
 from cooperage.tui.shared.cellar_screen import CellarScreen
-from cooperage.tui.shared.choices import Tick
+from cooperage.tui.shared.choices import FlagBox
 from cooperage.tui.shared.desk import Desk
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.units import Quantity, Units, show
@@ -57,7 +57,7 @@ class BenchScreen(ModalScreen[FromBench | None]):
     BenchScreen .asked { height: 1; }
     BenchScreen .asked Label { width: auto; }
     BenchScreen .asked Input { width: 7; margin: 0 1 0 0; }
-    BenchScreen #columns-head, BenchScreen #bench-said { height: 1; width: 1fr; text-wrap: nowrap; }
+    BenchScreen #columns-head, BenchScreen #bench-status { height: 1; width: 1fr; text-wrap: nowrap; }
     BenchScreen Solving { width: 38; margin: 0 0 0 2; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -66,9 +66,9 @@ class BenchScreen(ModalScreen[FromBench | None]):
         Binding("escape", "leave", "leave"),
     ]
 
-    def __init__(self, plan: Answer, plans: Plans, stocks: Stocks, desk: Desk, apart: Apart) -> None:
+    def __init__(self, plan: Answer, plans: Plans, stocks: Stocks, desk: Desk, process: OwnProcess) -> None:
         super().__init__(classes="dialog")
-        self._plan, self._plans, self._desk, self._apart = plan, plans, desk, apart
+        self._plan, self._plans, self._desk, self._process = plan, plans, desk, process
         self._pool, self._stocks = stocks, bench_stocks(stocks, plans.brief)
         self._glasses: tuple[BenchGlass, ...] = ()
 
@@ -88,18 +88,18 @@ class BenchScreen(ModalScreen[FromBench | None]):
                 yield Label("ml   control ")
                 yield Input("", id="control", compact=True, placeholder="tag")
             with Horizontal(classes="asked"):
-                yield Tick("with its others beside it", id="with-others")
-                yield Solving(self._apart)
+                yield FlagBox("with its others beside it", id="with-others")
+                yield Solving(self._process)
             yield Static("", id="columns-head")
             yield SideBySide(id="columns", takes="pour as a flight")
-            yield Static("", id="bench-said", markup=False)
+            yield Static("", id="bench-status", markup=False)
             yield KeyBar()
 
     def on_mount(self) -> None:
         """Begin with the glasses."""
         self.query_one(SideBySide).focus()
         if self._plans.others:
-            self.query_one(Tick).set_value(True)
+            self.query_one(FlagBox).set_value(True)
         self._show()
 
     # --- the sheet --------------------------------------------------------------------------------------------------
@@ -108,10 +108,10 @@ class BenchScreen(ModalScreen[FromBench | None]):
     def _asked_otherwise(self) -> None:
         self._show()
 
-    @on(Tick.Changed)
+    @on(FlagBox.Changed)
     def _with_others(self) -> None:
-        if self.query_one(Tick).value and self._plans.others is None:
-            self._tell("Looking for others …")
+        if self.query_one(FlagBox).value and self._plans.others is None:
+            self._show_status("Looking for others …")
             seek_others(self.query_one(Solving), self._pool, self._plans, self._found, self._refuse)
         else:
             self._show()
@@ -120,29 +120,29 @@ class BenchScreen(ModalScreen[FromBench | None]):
         self._plans = plans
         self._show()
         if not plans.others:
-            self._tell(f"There is no other plan within {plans.within:g} % of the best.")
+            self._show_status(f"There is no other plan within {plans.within:g} % of the best.")
 
     def _show(self) -> None:
         """Reckon the glasses anew; what cannot be understood is told, and leaves none to be poured."""
         try:
-            self._glasses = self._reckoned()
+            self._glasses = self._calculated_glasses()
         except CooperageError as error:
             self._glasses = ()
             self._refuse(error)
         else:
-            self._tell("Keep this from the tasters: they score by code alone.")
+            self._show_status("Keep this from the tasters: they score by code alone.")
         columns = self.query_one(SideBySide)
         rows = glass_rows(self._glasses, self._units) if self._glasses else []
         columns.show_columns([glass.what for glass in self._glasses], rows, columns.chosen)
         self.query_one("#columns-head", Static).update(columns.head())
 
-    def _reckoned(self) -> tuple[BenchGlass, ...]:
+    def _calculated_glasses(self) -> tuple[BenchGlass, ...]:
         typed = {str(box.id): box.value.strip() for box in self.query(Input)}
-        ml = heard_ml("glass", typed["glass-ml"], self._units)
-        step = heard_ml("pipette steps", typed["step-ml"], self._units)
+        ml = parse_ml("glass", typed["glass-ml"], self._units)
+        step = parse_ml("pipette steps", typed["step-ml"], self._units)
         named = dict(zip(self._plans.names, self._plans.all, strict=True))
         plans = {name: plan for name, plan in named.items() if plan is self._plan} or {"plan": self._plan}
-        if self.query_one(Tick).value:
+        if self.query_one(FlagBox).value:
             plans |= named
         names = {str(name).upper(): str(name) for name in self._stocks.names}
         control = names.get(typed["control"].upper(), typed["control"]) or None
@@ -153,12 +153,12 @@ class BenchScreen(ModalScreen[FromBench | None]):
         self.query_one("#columns-head", Static).update(self.query_one(SideBySide).head())
         self.refresh_bindings()
 
-    def _tell(self, words: str) -> None:
-        self.query_one("#bench-said", Static).update(words)
+    def _show_status(self, words: str) -> None:
+        self.query_one("#bench-status", Static).update(words)
 
     def _refuse(self, error: CooperageError) -> None:
         words = error.words(self._units)
-        self._tell(words if words.startswith("Not") else f"Not understood: {words}")
+        self._show_status(words if words.startswith("Not") else f"Not understood: {words}")
 
     # --- keys -------------------------------------------------------------------------------------------------------
 
@@ -188,12 +188,12 @@ class BenchScreen(ModalScreen[FromBench | None]):
         at = self.query_one(SideBySide).chosen
         if at < len(self._glasses):
             glass = self._glasses[at]
-            self.dismiss(FromBench(glass=TastedGlass("", "", glass.what, parts_of(glass_words(glass)), None)))
+            self.dismiss(FromBench(glass=TastedGlass("", "", glass.what, read_parts(glass_words(glass)), None)))
 
     def action_leave(self) -> None:
         """Stop looking for others; or leave."""
         if self.query_one(Solving).stop():
-            self.query_one(Tick).set_value(False)
+            self.query_one(FlagBox).set_value(False)
         else:
             self.dismiss(None)
 
@@ -210,11 +210,11 @@ def pick_glass(screen: CellarScreen, then: Callable[[TastedGlass], None]) -> Non
                 Pick("Scale which glass up?", choices), lambda key: then(glasses[key]) if key else None
             )
         elif found[1]:
-            screen.say(f"{found[1][0]} is still blind: reveal it on F5, then a glass can be scaled up.")
+            screen.show_message(f"{found[1][0]} is still blind: reveal it on F5, then a glass can be scaled up.")
         else:
-            screen.say("No bench flight has been poured yet: key t takes a plan to the bench.")
+            screen.show_message("No bench flight has been poured yet: key t takes a plan to the bench.")
 
-    screen.reckon("glasses", lambda: (tasted_glasses(book), blind_benches(book)), ask)
+    screen.run_slow_work("glasses", lambda: (tasted_glasses(book), blind_benches(book)), ask)
 
 
 def _glass_line(glass: TastedGlass, units: Units) -> str:

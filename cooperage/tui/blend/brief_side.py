@@ -13,7 +13,7 @@ from textual.widgets import Input, Label, Static
 from cooperage.blending.brief.figures import label_of, unit_words
 from cooperage.blending.typed_brief import AIMS, HOW_LIMITS_ARE_TYPED, LIMITED
 from cooperage.book.declared.properties import PROPERTIES
-from cooperage.tui.shared.choices import Choice, Tick
+from cooperage.tui.shared.choices import Choice, FlagBox
 from cooperage.units import Quantity, Units
 
 _HINTS = {"litres": "400 or 390-410", "max_stocks": "any", "must": "B-001 B-004", "never": "B-002"}
@@ -47,7 +47,7 @@ class BriefSide(VerticalScroll, can_focus=False):
         yield Static(HOW_LIMITS_ARE_TYPED, classes="hint", markup=False)
         with Horizontal(classes="asked"):
             yield Label("whole barrels")
-            yield Tick("", id="whole")
+            yield FlagBox("", id="whole")
         for name, label in (("max_stocks", "most stocks"), ("must", "must"), ("never", "never")):
             yield from self._row(name, label)
         yield Static("", id="kept", classes="hint", markup=False)
@@ -66,15 +66,15 @@ class BriefSide(VerticalScroll, can_focus=False):
     def texts(self) -> dict[str, str]:
         """What stands in each field."""
         typed = {str(box.id): box.value for box in self.query(Input)}
-        ticked = "yes" if self.query_one(Tick).value else "no"
-        return typed | {"objective": self.query_one(Choice).value, "whole": ticked}
+        is_whole = "yes" if self.query_one(FlagBox).value else "no"
+        return typed | {"objective": self.query_one(Choice).value, "whole": is_whole}
 
     def set_texts(self, texts: Mapping[str, str]) -> None:
         """Fill the fields in; those that are not named become blank."""
         for box in self.query(Input):
             box.value = texts.get(str(box.id), "")
         self.query_one(Choice).set_value(texts.get("objective", "") or AIMS[0][0])
-        self.query_one(Tick).set_value(texts.get("whole", "") == "yes")
+        self.query_one(FlagBox).set_value(texts.get("whole", "") == "yes")
 
     def set_title(self, title: str, kept: str = "") -> None:
         """Name the brief, and tell what it holds beside the fields."""
@@ -87,7 +87,7 @@ class BriefSide(VerticalScroll, can_focus=False):
 
     @on(Input.Changed)
     @on(Choice.Changed)
-    @on(Tick.Changed)
+    @on(FlagBox.Changed)
     def _changed(self) -> None:
         self.post_message(self.Changed())
 

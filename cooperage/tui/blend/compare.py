@@ -3,58 +3,58 @@
 from collections.abc import Mapping, Sequence
 
 from cooperage.blending.answer.answer import Answer
-from cooperage.blending.answer.summary import in_told_order
-from cooperage.blending.brief.figures import name_of, show_figure, unit_words
+from cooperage.blending.answer.summary import order_figures
+from cooperage.blending.brief.figures import figure_name, show_figure, unit_words
 from cooperage.blending.others import behind, distance
 from cooperage.blending.pour.bench_sheet import BenchGlass
-from cooperage.tui.blend.table import Row
+from cooperage.tui.blend.table import CompareRow
 from cooperage.units import Quantity, Units, show
 
 NOTHING = "-"
 
 
-def plan_rows(plans: Sequence[Answer], units: Units) -> list[Row]:
+def plan_rows(plans: Sequence[Answer], units: Units) -> list[CompareRow]:
     """Compare plans, the best first: how far behind and how unlike it each is, its draws, its figures."""
     best = plans[0]
-    apart = [None if plan is best else distance(best, plan) for plan in plans]
+    distances = [None if plan is best else distance(best, plan) for plan in plans]
     lies_behind = [None if plan is best else behind(best, plan) for plan in plans]
     return [
-        Row("behind the best", tuple(_percent(each, units, digits=1) for each in lies_behind)),
-        Row("drawn elsewhere", tuple(_percent(each, units, digits=0) for each in apart)),
-        Row(f"Draws, {unit_words('litres', units)}"),
+        CompareRow("behind the best", tuple(_percent(each, units, digits=1) for each in lies_behind)),
+        CompareRow("drawn elsewhere", tuple(_percent(each, units, digits=0) for each in distances)),
+        CompareRow(f"Draws, {unit_words('litres', units)}"),
         *_draw_rows(plans, units),
-        Row("Figures"),
+        CompareRow("Figures"),
         *_figure_rows([plan.blend for plan in plans], units),
     ]
 
 
-def glass_rows(glasses: Sequence[BenchGlass], units: Units) -> list[Row]:
+def glass_rows(glasses: Sequence[BenchGlass], units: Units) -> list[CompareRow]:
     """Tell what to pipette into each glass, how far it strays from its plan, and what it will read."""
     drawn = [{row.stock: row.millilitres for row in glass.sheet.rows} for glass in glasses]
     stocks = dict.fromkeys(stock for glass in drawn for stock in glass)
-    pipetted = [Row(stock, tuple(_ml(glass.get(stock, 0.0), units) for glass in drawn)) for stock in stocks]
+    pipetted = [CompareRow(stock, tuple(_ml(glass.get(stock, 0.0), units) for glass in drawn)) for stock in stocks]
     strays = tuple(show(Quantity.NUMBER, glass.sheet.strays_by_points, units, digits=2) for glass in glasses)
     return [
-        Row("Pipette, ml"),
+        CompareRow("Pipette, ml"),
         *pipetted,
-        Row("strays, points", strays),
-        Row("Will read"),
+        CompareRow("strays, points", strays),
+        CompareRow("Will read"),
         *_figure_rows([glass.predicted for glass in glasses], units),
     ]
 
 
-def _draw_rows(plans: Sequence[Answer], units: Units) -> list[Row]:
+def _draw_rows(plans: Sequence[Answer], units: Units) -> list[CompareRow]:
     """Tell the draws, the stocks of the first plan first."""
     drawn = [{draw.stock: draw.litres for draw in plan.draws} for plan in plans]
     stocks = dict.fromkeys(stock for plan in drawn for stock in plan)
-    return [Row(stock, tuple(_litres(plan.get(stock), units) for plan in drawn)) for stock in stocks]
+    return [CompareRow(stock, tuple(_litres(plan.get(stock), units) for plan in drawn)) for stock in stocks]
 
 
-def _figure_rows(blends: Sequence[Mapping[str, float | None]], units: Units) -> list[Row]:
-    names = in_told_order(dict.fromkeys(name for blend in blends for name in blend))
+def _figure_rows(blends: Sequence[Mapping[str, float | None]], units: Units) -> list[CompareRow]:
+    names = order_figures(dict.fromkeys(name for blend in blends for name in blend))
     return [
-        Row(
-            f"{'blend' if name == 'litres' else name_of(name)} {unit_words(name, units)}".rstrip(),
+        CompareRow(
+            f"{'blend' if name == 'litres' else figure_name(name)} {unit_words(name, units)}".rstrip(),
             tuple(show_figure(name, blend.get(name), units, with_unit=False) for blend in blends),
         )
         for name in names

@@ -74,4 +74,4 @@ def save_as(screen: CellarScreen, path: Path, brief: Mapping[str, Any], *, force
     except CooperageError as error:
         screen.refuse(error)
     else:
-        screen.say(f"Saved {path}")
+        screen.show_message(f"Saved {path}")

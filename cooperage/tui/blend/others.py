@@ -13,7 +13,7 @@ from textual.widgets import Input, Label, Static
 
 from cooperage.blending.answer.answer import Answer
 from cooperage.blending.others import alternatives
-from cooperage.blending.own_process import Apart
+from cooperage.blending.own_process import OwnProcess
 from cooperage.blending.stocks.pool import Stocks
 from cooperage.errors import BadInput, CooperageError
 from cooperage.tui.blend.compare import plan_rows
@@ -64,7 +64,9 @@ def seek_others(
 
     each = TIME_LIMIT_S / MOST_OTHERS
     solving.begin(
-        lambda apart: apart.begin(alternatives, stocks, plans.brief, MOST_OTHERS, plans.within / 100, each, plans.best),
+        lambda process: process.begin(
+            alternatives, stocks, plans.brief, MOST_OTHERS, plans.within / 100, each, plans.best
+        ),
         found,
         TIME_LIMIT_S,
     )
@@ -87,9 +89,9 @@ class OthersScreen(ModalScreen[Plans | None]):
         Binding("escape", "leave", "leave"),
     ]
 
-    def __init__(self, plans: Plans, stocks: Stocks, units: Units, apart: Apart) -> None:
+    def __init__(self, plans: Plans, stocks: Stocks, units: Units, process: OwnProcess) -> None:
         super().__init__(classes="dialog")
-        self._plans, self._stocks, self._units, self._apart = plans, stocks, units, apart
+        self._plans, self._stocks, self._units, self._process = plans, stocks, units, process
 
     def compose(self) -> ComposeResult:
         """Put the per cent over the columns."""
@@ -99,7 +101,7 @@ class OthersScreen(ModalScreen[Plans | None]):
                 yield Label("within ")
                 yield Input(f"{self._plans.within:g}".replace(".", self._units.decimal), compact=True)
                 yield Label(" % of the best")
-                yield Solving(self._apart)
+                yield Solving(self._process)
             yield Static("", id="columns-head")
             yield SideBySide(id="columns", takes="take this plan")
             yield Static("", id="told", markup=False)
@@ -113,7 +115,7 @@ class OthersScreen(ModalScreen[Plans | None]):
             self._seek()
 
     def _seek(self) -> None:
-        self._tell("Looking for others …")
+        self._show_status("Looking for others …")
         seek_others(self.query_one(Solving), self._stocks, self._plans, self._found, self._refuse)
 
     def _found(self, plans: Plans) -> None:
@@ -127,17 +129,17 @@ class OthersScreen(ModalScreen[Plans | None]):
         self.query_one("#columns-head", Static).update(columns.head())
         count = len(plans.others or ())
         if plans.others is not None and count < MOST_OTHERS:
-            self._tell(
+            self._show_status(
                 "No other plan" + (" but these" if count else "") + " is so near the best and yet another blend."
             )
         else:
-            self._tell("")
+            self._show_status("")
 
-    def _tell(self, words: str) -> None:
+    def _show_status(self, words: str) -> None:
         self.query_one("#told", Static).update(words)
 
     def _refuse(self, error: CooperageError) -> None:
-        self._tell(f"Not understood: {error.words(self._units)}")
+        self._show_status(f"Not understood: {error.words(self._units)}")
 
     @on(SideBySide.Stepped)
     def _stepped(self) -> None:
@@ -164,6 +166,6 @@ class OthersScreen(ModalScreen[Plans | None]):
     def action_leave(self) -> None:
         """Stop looking; or leave, keeping the plan that was in hand."""
         if self.query_one(Solving).stop():
-            self._tell("Stopped.")
+            self._show_status("Stopped.")
         else:
             self.dismiss(None)

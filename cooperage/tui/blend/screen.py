@@ -7,9 +7,9 @@ from textual.binding import Binding, BindingType
 
 from cooperage.blending.brief.brief import load_brief
 from cooperage.blending.pour.glass import TastedGlass, plan_of_glass
-from cooperage.blending.typed_brief import spoken, toggled
+from cooperage.blending.typed_brief import format_brief, toggled
 from cooperage.book.declared import acts
-from cooperage.book.declared.from_text import Misheard
+from cooperage.book.declared.from_text import BadField
 from cooperage.errors import CooperageError
 from cooperage.tui.blend.answer_side import StockList
 from cooperage.tui.blend.bench import BenchScreen, FromBench, pick_glass
@@ -101,18 +101,18 @@ class BlendScreen(SolvedBrief):
             self.refuse(error)
             return
         self._began_from, self._path, self._stand_on = brief, str(path), ""
-        self._brief_side.set_texts(spoken(brief, self.units))
+        self._brief_side.set_texts(format_brief(brief, self.units))
         kept = [key for key in brief if key in ("share", "mixing", "price_per_l", "slack")]
         self._brief_side.set_title(
             f"Brief: {path.stem.replace('_', ' ')}", f"and {', '.join(kept)} as in the file" if kept else ""
         )
-        self.say(f"Opened {path}")
+        self.show_message(f"Opened {path}")
 
     def action_save(self) -> None:
         """Write the brief to a file."""
         try:
-            brief = self._heard()
-        except Misheard as error:
+            brief = self._typed_brief()
+        except BadField as error:
             self.refuse(error)
             return
 
@@ -125,7 +125,7 @@ class BlendScreen(SolvedBrief):
     def action_others(self) -> None:
         """Compare the plan with others nearly as good, and perhaps take one of them."""
         if self._stocks is not None and self._plans is not None:
-            self.app.push_screen(OthersScreen(self._plans, self._stocks, self.units, self._apart), self._took)
+            self.app.push_screen(OthersScreen(self._plans, self._stocks, self.units, self._process), self._took)
 
     def _took(self, plans: Plans | None) -> None:
         if plans is not None:
@@ -137,14 +137,16 @@ class BlendScreen(SolvedBrief):
     def action_bench(self) -> None:
         """Scale the plan in hand down to glasses."""
         if self._stocks is not None and self._plans is not None and self._answer is not None:
-            bench = BenchScreen(self._answer, self._plans, self._stocks, self.desk, self._apart)
+            bench = BenchScreen(self._answer, self._plans, self._stocks, self.desk, self._process)
             self.app.push_screen(bench, self._from_bench)
 
     def _from_bench(self, came: FromBench | None) -> None:
         if came is None:
             self._cost_rules()
         elif came.flight is not None:
-            self.say(f"Poured as flight {came.flight.code}: score it on F5, then g here scales the best glass up.")
+            self.show_message(
+                f"Poured as flight {came.flight.code}: score it on F5, then g here scales the best glass up."
+            )
         elif came.glass is not None:
             self._scale_up(came.glass)
 
@@ -156,7 +158,7 @@ class BlendScreen(SolvedBrief):
         if self._stocks is None:
             return
         try:
-            brief = self._heard()
+            brief = self._typed_brief()
             plan = plan_of_glass(glass.parts, self._stocks, brief)
         except CooperageError as error:
             self.refuse(error)
@@ -171,7 +173,7 @@ class BlendScreen(SolvedBrief):
             ask_to_pour(self, self._answer, self._brief, self._poured)
 
     def _poured(self, poured: Poured) -> None:
-        self.say(f"Poured into {poured.tank}.")
+        self.show_message(f"Poured into {poured.tank}.")
         self._stand_on = poured.tank
         self.app.push_screen(Shown(f"Poured into {poured.tank}. Now:", poured.words))
 
@@ -180,5 +182,6 @@ class BlendScreen(SolvedBrief):
         row = self._answer_side.stocks.current
         known = {"vessel": row.tag} if row else {}
         self.app.push_screen(
-            ActForm(acts.Bottle, known), lambda done: self.say(f"Bottled from {row.tag}.") if done and row else None
+            ActForm(acts.Bottle, known),
+            lambda done: self.show_message(f"Bottled from {row.tag}.") if done and row else None,
         )

@@ -9,14 +9,14 @@ from textual.timer import Timer
 
 from cooperage.blending.answer.answer import Answer
 from cooperage.blending.from_cellar import pool_of
-from cooperage.blending.own_process import Apart
+from cooperage.blending.own_process import OwnProcess
 from cooperage.blending.pour.tank import plan_cautions
 from cooperage.blending.rules import RuleCost, rule_costs
 from cooperage.blending.solve import solve
 from cooperage.blending.stocks.pool import Stocks, read_pool
-from cooperage.blending.typed_brief import heard
+from cooperage.blending.typed_brief import parse_brief
 from cooperage.book import Cellar
-from cooperage.book.declared.from_text import Misheard
+from cooperage.book.declared.from_text import BadField
 from cooperage.errors import CooperageError
 from cooperage.tasting.vessels import VesselScore, last_scores, on_one_scale
 from cooperage.tui.blend.answer_side import AnswerSide
@@ -24,7 +24,7 @@ from cooperage.tui.blend.brief_side import BriefSide
 from cooperage.tui.blend.others import Plans
 from cooperage.tui.blend.solving import TIME_LIMIT_S, Solving
 from cooperage.tui.blend.words import stock_rows
-from cooperage.tui.shared.bars import Said
+from cooperage.tui.shared.bars import StatusLine
 from cooperage.tui.shared.cellar_screen import CellarScreen
 
 PAUSE_S = 0.35
@@ -44,23 +44,23 @@ class SolvedBrief(CellarScreen):
         self._answer: Answer | None = None
         self._plans: Plans | None = None
         self._waiting: Timer | None = None
-        self._apart = Apart()
+        self._process = OwnProcess()
         self._stand_on: str | None = None
 
     def compose_body(self) -> ComposeResult:
         """The two sides."""
         with Horizontal(id="sides"):
             yield BriefSide(self.units)
-            yield AnswerSide(self.units, self._apart)
+            yield AnswerSide(self.units, self._process)
 
     def on_mount(self) -> None:
         """Begin with the litres, and have a solver ready by the time they are typed."""
         self._brief_side.begin()
-        self._apart.warm()
+        self._process.warm()
 
     def on_unmount(self) -> None:
         """Leave no solver behind."""
-        self._apart.close()
+        self._process.close()
 
     @property
     def _brief_side(self) -> BriefSide:
@@ -84,7 +84,7 @@ class SolvedBrief(CellarScreen):
             scores = last_scores(book)
             return read_pool(pool_of(cellar, on_one_scale(scores))), scores
 
-        self.reckon("stocks", stocks_and_scores, self._take_stocks)
+        self.run_slow_work("stocks", stocks_and_scores, self._take_stocks)
 
     def _take_stocks(self, found: tuple[Stocks, dict[str, VesselScore]]) -> None:
         self._stocks, self._scores = found
@@ -116,8 +116,8 @@ class SolvedBrief(CellarScreen):
         """Say whether the answer to what is typed is still to come."""
         return self._waiting is not None or self._solving.is_solving
 
-    def _heard(self) -> dict[str, Any]:
-        return heard(self._brief_side.texts, self.units, self._began_from, self._names)
+    def _typed_brief(self) -> dict[str, Any]:
+        return parse_brief(self._brief_side.texts, self.units, self._began_from, self._names)
 
     def _solve(self) -> None:
         self._waiting = None
@@ -129,14 +129,14 @@ class SolvedBrief(CellarScreen):
             self._show_rows()
             return
         try:
-            brief = self._heard()
-        except Misheard as error:
+            brief = self._typed_brief()
+        except BadField as error:
             self._answer_side.show_none("The brief is not understood yet.")
             self.refuse(error)
             return
         self._answer_side.begin_solving()
         self._solving.begin(
-            lambda apart: apart.begin(solve, stocks, brief, TIME_LIMIT_S),
+            lambda process: process.begin(solve, stocks, brief, TIME_LIMIT_S),
             lambda came: self._take_outcome(brief, came),
             TIME_LIMIT_S,
         )
@@ -148,8 +148,8 @@ class SolvedBrief(CellarScreen):
             self.refuse(came)
             self.refresh_bindings()
             return
-        if self.query_one(Said).has_class("refused"):
-            self.say("")
+        if self.query_one(StatusLine).has_class("refused"):
+            self.show_message("")
         self._plans = Plans(brief, came)
         self._show_plan(brief, came)
         self._cost_rules()
@@ -160,7 +160,7 @@ class SolvedBrief(CellarScreen):
         self._answer_side.show(plan, called, plan_cautions([(plan, brief)], self.desk.cellar, self.units))
         self._show_rows()
         if self._stand_on is not None:
-            self._answer_side.stand_on(self._stand_on)
+            self._answer_side.put_cursor_on(self._stand_on)
             self._stand_on = None
         self.refresh_bindings()
 
@@ -170,12 +170,12 @@ class SolvedBrief(CellarScreen):
         if stocks is None or plans is None or not (rules.get("must") or rules.get("never")):
             return
 
-        def told(came: tuple[RuleCost, ...] | CooperageError) -> None:
+        def show_costs(came: tuple[RuleCost, ...] | CooperageError) -> None:
             if not isinstance(came, CooperageError):  # the answer stands without
                 self._answer_side.show_rules(came)
 
         self._solving.begin(
-            lambda apart: apart.begin(rule_costs, stocks, plans.brief, plans.best, TIME_LIMIT_S), told, None
+            lambda process: process.begin(rule_costs, stocks, plans.brief, plans.best, TIME_LIMIT_S), show_costs, None
         )
 
     def _show_rows(self) -> None:

@@ -8,13 +8,13 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.widgets import Label, ProgressBar
 
-from cooperage.blending.own_process import Apart, Run, SolverGone, Stopped
+from cooperage.blending.own_process import OwnProcess, Run, SolverEnded, Stopped
 from cooperage.errors import CooperageError
 
 T = TypeVar("T")
 
 TIME_LIMIT_S = 20.0
-WONDERS_AFTER_S = 0.5
+BUSY_AFTER_S = 0.5
 _LOOKS_EVERY_S = 0.2
 
 
@@ -28,9 +28,9 @@ class Solving(Horizontal):
     Solving Label { width: 1fr; text-wrap: nowrap; text-overflow: ellipsis; }
     """
 
-    def __init__(self, apart: Apart) -> None:
+    def __init__(self, process: OwnProcess) -> None:
         super().__init__()
-        self.apart = apart
+        self.process = process
         self._turn = 0
         self._began = 0.0
         self._seconds: float | None = None
@@ -55,7 +55,7 @@ class Solving(Horizontal):
         return bool(self.display)
 
     def begin(
-        self, begun: Callable[[Apart], Run[T]], then: Callable[[T | CooperageError], None], seconds: float | None
+        self, begun: Callable[[OwnProcess], Run[T]], then: Callable[[T | CooperageError], None], seconds: float | None
     ) -> None:
         """Begin a run, which takes the place of any before it; `then` is handed its result, or why there is none.
 
@@ -66,8 +66,8 @@ class Solving(Horizontal):
         self._look()
         turn = self._turn
         try:
-            run = begun(self.apart)
-        except SolverGone as error:
+            run = begun(self.process)
+        except SolverEnded as error:
             self._end(turn, error, then)
             return
 
@@ -93,16 +93,18 @@ class Solving(Horizontal):
         """Stop what is being solved; say whether a person waited for it."""
         was_solving, self._seconds = self.is_solving, None
         self._turn += 1
-        self.apart.stop()
+        self.process.stop()
         self._look()
         return was_solving
 
     def _look(self) -> None:
-        gone = monotonic() - self._began
-        was_long, is_long = self.is_long, self._seconds is not None and gone >= WONDERS_AFTER_S
+        elapsed = monotonic() - self._began
+        was_long, is_long = self.is_long, self._seconds is not None and elapsed >= BUSY_AFTER_S
         self.display = is_long
         if was_long != is_long:
             self.screen.refresh_bindings()
         if self._seconds is not None and is_long:
-            self.query_one(ProgressBar).update(total=self._seconds, progress=min(gone, self._seconds))
-            self.query_one(Label).update(f"{min(gone, self._seconds):.0f} of at most {self._seconds:.0f} s, Esc stops")
+            self.query_one(ProgressBar).update(total=self._seconds, progress=min(elapsed, self._seconds))
+            self.query_one(Label).update(
+                f"{min(elapsed, self._seconds):.0f} of at most {self._seconds:.0f} s, Esc stops"
+            )

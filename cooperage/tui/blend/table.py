@@ -16,7 +16,7 @@ _WIDEST = 14
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class CompareRow:
     """A label and one cell a column; a row without cells is a heading."""
 
     label: str
@@ -43,11 +43,11 @@ class SideBySide(Lines):
     def __init__(self, *, id: str, takes: str = "take it") -> None:
         super().__init__(id=id)
         self._heads: Sequence[str] = ()
-        self._rows: Sequence[Row] = ()
+        self._rows: Sequence[CompareRow] = ()
         self._takes = takes
         self._bindings.key_to_bindings["enter"] = [Binding("enter", "take", takes)]
 
-    def show_columns(self, heads: Sequence[str], rows: Sequence[Row], chosen: int) -> None:
+    def show_columns(self, heads: Sequence[str], rows: Sequence[CompareRow], chosen: int) -> None:
         """Show these rows, each with a cell under each head."""
         self._heads, self._rows = heads, rows
         self.chosen = chosen

@@ -19,7 +19,7 @@ class NothingMeant(BadInput):
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class EntryFilter:
     """Which entries are wanted; None is all of them."""
 
     kind: str | None = None
@@ -27,7 +27,7 @@ class Wanted:
     until: datetime | None = None
 
 
-def wanted_by(words: str, cellar: Cellar, now: datetime) -> Wanted:
+def wanted_by(words: str, cellar: Cellar, now: datetime) -> EntryFilter:
     """Make out what is wanted; raises NothingMeant."""
     kind, vessel_id, until = None, None, None
     for word in words.split():
@@ -37,7 +37,7 @@ def wanted_by(words: str, cellar: Cellar, now: datetime) -> Wanted:
             vessel_id = cellar[word].vessel.id
         else:
             until = _day(word, now)
-    return Wanted(kind, vessel_id, until)
+    return EntryFilter(kind, vessel_id, until)
 
 
 def _day(word: str, now: datetime) -> datetime | None:
@@ -48,7 +48,7 @@ def _day(word: str, now: datetime) -> datetime | None:
         raise NothingMeant(word) from None
 
 
-def newest(book: Book, wanted: Wanted, count: int) -> list[Entry]:
+def newest(book: Book, wanted: EntryFilter, count: int) -> list[Entry]:
     """Read the newest entries that are wanted."""
     with book.reading() as connection:
         return entries(connection, kind=wanted.kind, vessel_id=wanted.vessel_id, until=wanted.until, newest=count)

@@ -15,7 +15,7 @@ from cooperage.book.log import Entry
 from cooperage.book.words import entry_in_full, entry_line
 from cooperage.errors import CooperageError
 from cooperage.programme.upkeep.beginnings import missing
-from cooperage.tui.book.filter import Wanted, newest, wanted_by
+from cooperage.tui.book.filter import EntryFilter, newest, wanted_by
 from cooperage.tui.book.words import BOOK_HEAD, book_line, law_lines
 from cooperage.tui.forms.lab_slip import SlipDialog
 from cooperage.tui.shared.cellar_screen import CellarScreen
@@ -45,7 +45,7 @@ class BookScreen(CellarScreen):
         self._entries: list[Entry] = []
         self._is_read = False
         self._count = PAGE
-        self._wanted = Wanted()
+        self._wanted = EntryFilter()
 
     def compose_body(self) -> ComposeResult:
         """The filter, the entries, and the one under the cursor in full."""
@@ -77,7 +77,7 @@ class BookScreen(CellarScreen):
 
     def _read(self) -> None:
         book, wanted, count = self.desk.book, self._wanted, self._count
-        self.reckon("entries", lambda: newest(book, wanted, count), self._take)
+        self.run_slow_work("entries", lambda: newest(book, wanted, count), self._take)
 
     def _take(self, found: list[Entry]) -> None:
         self._entries, self._is_read = found, True
@@ -100,14 +100,14 @@ class BookScreen(CellarScreen):
     def _show_current(self) -> None:
         entry = self.current
         none = [self._none_words()] if self._is_read else []
-        self._tell(none if entry is None else entry_in_full(entry, self.units))
+        self._show_text(none if entry is None else entry_in_full(entry, self.units))
         self.refresh_bindings()
 
     def _none_words(self) -> str:
         is_filtered = bool(self.query_one("#book-filter", Input).value.strip())
         return "No entry matches." if is_filtered else missing(self.desk.cellar) or "Nothing is written yet."
 
-    def _tell(self, lines: list[str]) -> None:
+    def _show_text(self, lines: list[str]) -> None:
         self.query_one("#in-full", Static).update("\n".join(lines))
         self.query_one("#entry").scroll_home(animate=False)
 
@@ -128,7 +128,7 @@ class BookScreen(CellarScreen):
         self.action_leave_find()
         self.set_focus(self._list)
         self.query_one("#book-filter", Input).value = ""
-        self._look_for(Wanted())
+        self._look_for(EntryFilter())
         self._show_current()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
@@ -140,11 +140,11 @@ class BookScreen(CellarScreen):
         except CooperageError as error:
             self.refuse(error)
             return
-        self.say("")
+        self.show_message("")
         self.set_focus(self._list)
         self._look_for(wanted)
 
-    def _look_for(self, wanted: Wanted) -> None:
+    def _look_for(self, wanted: EntryFilter) -> None:
         if wanted != self._wanted:
             self._wanted, self._count = wanted, PAGE
             self._list.cursor = 0
@@ -163,25 +163,27 @@ class BookScreen(CellarScreen):
             if yes:
                 self.desk.write(acts.Strike(entry=entry.id), struck, self.refuse)
 
-        told = f"Strike this entry?\n\n{entry_line(entry, self.units)}\n\nIts reverse is written; nothing is deleted."
-        self.app.push_screen(Confirm(told, yes="strike it"), answered)
+        question = (
+            f"Strike this entry?\n\n{entry_line(entry, self.units)}\n\nIts reverse is written; nothing is deleted."
+        )
+        self.app.push_screen(Confirm(question, yes="strike it"), answered)
 
     def action_lab(self) -> None:
         """Paste lab results and write them together."""
 
         def closed(words: str | None) -> None:
             if words is not None:
-                self.say(words)
+                self.show_message(words)
 
         self.app.push_screen(SlipDialog(), closed)
 
     def action_check(self) -> None:
         """Hold the book against its laws."""
-        self._tell(["Looking through the whole book … (Esc stops)"])
-        self.reckon("check", self.desk.book.check, self._show_laws)
+        self._show_text(["Looking through the whole book … (Esc stops)"])
+        self.run_slow_work("check", self.desk.book.check, self._show_laws)
 
     def _show_laws(self, findings: list[Finding]) -> None:
         lines = law_lines(findings)
-        self.say(lines[0])
-        self._tell(lines)
+        self.show_message(lines[0])
+        self._show_text(lines)
         self.set_focus(self.query_one("#entry"))

@@ -81,8 +81,8 @@ class CountDialog(PasteDialog):
 
         if wanted:
             missing = show(Quantity.VOLUME, count.missing_ml, self.desk.units)
-            told = f"Write {counted(len(wanted), 'gauge')}, so that the book is as counted?"
-            self.app.push_screen(Confirm(f"{told}\n\n{missing} missing in all go to {self._cause}."), answered)
+            question = f"Write {counted(len(wanted), 'gauge')}, so that the book is as counted?"
+            self.app.push_screen(Confirm(f"{question}\n\n{missing} missing in all go to {self._cause}."), answered)
         else:
             answered(True)
 

@@ -17,8 +17,8 @@ from textual.widgets import Input, Label, Static, TextArea
 
 from cooperage.book import Cellar
 from cooperage.errors import BadInput, CooperageError
-from cooperage.programme.pasted.table import Unread, text_of
-from cooperage.tui.shared.bars import KeyBar, Said
+from cooperage.programme.pasted.table import Unread, read_text_file
+from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.line_list import LineList
 from cooperage.units import read_when
@@ -63,7 +63,7 @@ class PasteDialog(ModalScreen[str | None]):
                 yield Input(self.desk.settings.hand, id="hand", compact=True)
             yield Static("", id="meant", markup=False)
             yield LineList(id="preview", takes=False)
-            yield Said()
+            yield StatusLine()
             yield KeyBar()
 
     def how(self) -> str:
@@ -84,7 +84,7 @@ class PasteDialog(ModalScreen[str | None]):
         """What was typed or pasted, or what the file holds whose path it is; raises NotText, FileUnreadable."""
         typed = self.query_one(TextArea).text
         path = _path_in(typed)
-        return typed if path is None else text_of(path)
+        return typed if path is None else read_text_file(path)
 
     @property
     def hand(self) -> str:
@@ -94,8 +94,8 @@ class PasteDialog(ModalScreen[str | None]):
     @property
     def when(self) -> datetime | None:
         """When it was done, None for just now; raises NotATime."""
-        said = self.query_one("#when", Input).value.strip()
-        return read_when(said, self.desk.book.now()) if said else None
+        typed = self.query_one("#when", Input).value.strip()
+        return read_when(typed, self.desk.book.now()) if typed else None
 
     def on_text_area_changed(self) -> None:
         """Show what the text means as one types."""
@@ -108,32 +108,32 @@ class PasteDialog(ModalScreen[str | None]):
     @property
     def cellar(self) -> Cellar | None:
         """The cellar as it stood at the time given; None while it is still reckoned. Raises NotATime."""
-        at, said = self.when, self.query_one("#when", Input).value.strip()
+        at, typed = self.when, self.query_one("#when", Input).value.strip()
         if at is None:
             return self.desk.cellar
-        if said not in self._cellars:
-            self.run_worker(lambda: self._reckon(said, at), thread=True, exclusive=True)
-        return self._cellars.get(said)
+        if typed not in self._cellars:
+            self.run_worker(lambda: self._read_cellar(typed, at), thread=True, exclusive=True)
+        return self._cellars.get(typed)
 
-    def _reckon(self, said: str, at: datetime) -> None:
+    def _read_cellar(self, typed: str, at: datetime) -> None:
         try:
             cellar = self.desk.book.cellar(at)
         except CooperageError as error:
-            self.app.call_from_thread(self._reckoned, said, error)
+            self.app.call_from_thread(self._take_cellar, typed, error)
         else:
-            self.app.call_from_thread(self._reckoned, said, cellar)
+            self.app.call_from_thread(self._take_cellar, typed, cellar)
 
-    def _reckoned(self, said: str, found: Cellar | CooperageError) -> None:
+    def _take_cellar(self, typed: str, found: Cellar | CooperageError) -> None:
         if not self.is_attached:
             return  # the dialog was left meanwhile
         if isinstance(found, CooperageError):
             self.refused(found)
         else:
-            self._cellars[said] = found
+            self._cellars[typed] = found
             self._looked()
 
     def _looked(self) -> None:
-        self.query_one(Said).say("")
+        self.query_one(StatusLine).show_message("")
         try:
             meant, lines = self.look()
         except BadInput as error:
@@ -150,7 +150,7 @@ class PasteDialog(ModalScreen[str | None]):
 
     def refused(self, error: CooperageError) -> None:
         """Tell what the book refused; all that was typed stays."""
-        self.query_one(Said).refuse(error, error.words(self.desk.units))
+        self.query_one(StatusLine).refuse(error, error.words(self.desk.units))
 
 
 def _path_in(typed: str) -> Path | None:

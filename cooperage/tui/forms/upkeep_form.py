@@ -10,7 +10,7 @@ from textual.widgets import Label, Static
 
 from cooperage.book import Standing
 from cooperage.book.declared.fields import Holds
-from cooperage.book.declared.from_text import Misheard
+from cooperage.book.declared.from_text import BadField
 from cooperage.errors import CooperageError
 from cooperage.programme.upkeep.care import (
     CARES,
@@ -19,10 +19,10 @@ from cooperage.programme.upkeep.care import (
     change_care,
     default_care,
     groups_around,
-    hear_care,
+    parse_care,
 )
 from cooperage.tui.shared.act_form import ActForm
-from cooperage.tui.shared.bars import KeyBar, Said
+from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.choices import Choice
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.dialogs import Confirm, Pick
@@ -85,7 +85,7 @@ class UpkeepForm(ModalScreen[str | None]):
                         usual = f"{usual or 'any keg'} (default)"
                         yield FieldRow(AskedField(care.name, care.label, care.holds, usual=usual), before, cellar)
                 yield ChoiceRow("for", "change this for", self._whom())
-            yield Said()
+            yield StatusLine()
             yield KeyBar()
 
     def on_mount(self) -> None:
@@ -120,14 +120,14 @@ class UpkeepForm(ModalScreen[str | None]):
         rows = self._rows
         for row in rows.values():
             row.complain("")
-        self.query_one(Said).say("")
+        self.query_one(StatusLine).show_message("")
         texts = self._texts
         group = self._groups.get(texts.pop("for"))
-        said = {name: text for name, text in texts.items() if text != self._before[name]}
+        changed = {name: text for name, text in texts.items() if text != self._before[name]}
         try:
-            changes = hear_care(said, self.desk.units)
+            changes = parse_care(changed, self.desk.units)
             tags = [self._standing.tag] if group is None else group.tags(self.desk.cellar)
-        except Misheard as error:
+        except BadField as error:
             rows[error.field].complain(error.reason)
             rows[error.field].take_focus()
         except CooperageError as error:
@@ -138,7 +138,7 @@ class UpkeepForm(ModalScreen[str | None]):
     def _ask(self, changes: dict[str, Any], tags: list[str]) -> None:
         """Write at once for the vessel alone; ask before several are changed."""
         if not changes:
-            self.query_one(Said).say("Nothing was changed; change a field, or leave with Esc.")
+            self.query_one(StatusLine).show_message("Nothing was changed; change a field, or leave with Esc.")
             return
 
         def answered(yes: bool | None) -> None:
@@ -158,7 +158,7 @@ class UpkeepForm(ModalScreen[str | None]):
         self.dismiss(f"Upkeep changed of {tags[0] if len(tags) == 1 else counted(len(tags), 'barrel')}")
 
     def _refused(self, error: CooperageError) -> None:
-        self.query_one(Said).refuse(error, error.words(self.desk.units))
+        self.query_one(StatusLine).refuse(error, error.words(self.desk.units))
 
     def action_list(self) -> None:
         """List the vessels to top from."""

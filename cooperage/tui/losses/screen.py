@@ -30,7 +30,7 @@ _SHORTER = "p chooses 12 months or less, to compare."
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Usual:
     """What tells rooms, lots and the usual; the same for every grouping and period of one cellar."""
 
     spent: Stays
@@ -44,16 +44,16 @@ class Summed:
     rows: list[LossRow]
     usual: Mapping[str, int]
     allowance: str
-    told: Told
+    basis: Usual
 
 
-def summed_up(book: Book, cellar: Cellar, by: str, began: datetime | None, units: Units, told: Told | None) -> Summed:
-    """Sum losses up to now; `told` is what was read before, if it was."""
-    told = told or Told(stays(book, cellar.at), loss_rates(book, cellar))
-    rows = losses_by(book, by, since=began, spent=told.spent)
+def summed_up(book: Book, cellar: Cellar, by: str, began: datetime | None, units: Units, basis: Usual | None) -> Summed:
+    """Sum losses up to now; `basis` is what was read before, if it was."""
+    basis = basis or Usual(stays(book, cellar.at), loss_rates(book, cellar))
+    rows = losses_by(book, by, since=began, spent=basis.spent)
     allowance = allowance_over(book, Span(began)).words(total_ml(rows), units, _SHORTER)
-    usual = usual_by(cellar, told.spent, told.rates, by, began)
-    return Summed(rows, usual, allowance, told)
+    usual = usual_by(cellar, basis.spent, basis.rates, by, began)
+    return Summed(rows, usual, allowance, basis)
 
 
 class LossList(LineList):
@@ -90,7 +90,7 @@ class LossesScreen(CellarScreen):
         self._by, self._period = "cause", "12 months"
         self._rows: list[LossRow] | None = None  # until they are summed
         self._usual: Mapping[str, int] = {}
-        self._told: Told | None = None
+        self._basis: Usual | None = None
         self._signs: list[Sign] = []
 
     def compose_body(self) -> ComposeResult:
@@ -121,32 +121,32 @@ class LossesScreen(CellarScreen):
 
     def show_cellar(self, cellar: Cellar) -> None:
         """Sum the losses, and look for signs of trouble."""
-        self._told = None
+        self._basis = None
         self._sum_up()
-        self.reckon("signs", lambda: signs(self.desk.book, cellar, units=self.units), self._take_signs)
+        self.run_slow_work("signs", lambda: signs(self.desk.book, cellar, units=self.units), self._take_signs)
 
     def _sum_up(self) -> None:
         book, cellar, by = self.desk.book, self.desk.cellar, self._by
-        units, told = self.units, self._told
+        units, basis = self.units, self._basis
         began = since(self._period, cellar.at)
-        self.reckon("losses", lambda: summed_up(book, cellar, by, began, units, told), self._take_losses)
+        self.run_slow_work("losses", lambda: summed_up(book, cellar, by, began, units, basis), self._take_losses)
 
     def _take_losses(self, summed: Summed) -> None:
-        self._rows, self._usual, self._told = summed.rows, summed.usual, summed.told
+        self._rows, self._usual, self._basis = summed.rows, summed.usual, summed.basis
         lost = total_ml(summed.rows)
         title = f"Lost by {self._by}, {self._period}: {show(Quantity.VOLUME, lost, self.units)}"
         self.query_one("#losses-title", Static).update(title)
         self.query_one("#allowance", Static).update(f"All losses: {summed.allowance}")
         self._loss_list.set_lines(len(summed.rows), lambda index, width: self._draw_loss(summed.rows, index, width))
-        self._tell_causes()
+        self._show_causes()
 
     def _draw_loss(self, rows: list[LossRow], index: int, width: int) -> Text:
-        told = Text(loss_line(rows[index], rows, self._usual, width, self.units), no_wrap=True)
+        basis = Text(loss_line(rows[index], rows, self._usual, width, self.units), no_wrap=True)
         if index == self._loss_list.cursor:
-            told.stylize(self._loss_list.current_style, 0, WORDS_WIDTH)
-        return told
+            basis.stylize(self._loss_list.current_style, 0, WORDS_WIDTH)
+        return basis
 
-    def _tell_causes(self) -> None:
+    def _show_causes(self) -> None:
         self.query_one("#causes", Static).update(self._causes_words())
 
     def _causes_words(self) -> str:
@@ -162,20 +162,20 @@ class LossesScreen(CellarScreen):
         self._signs = found
         self._sign_list.set_lines(len(found), lambda index, _width: Text(sign_line(found[index]), no_wrap=True))
         self.query_one("#signs-title", Static).update(f"Signs of trouble: {len(found) or 'none'}")
-        self._tell_sign()
+        self._show_sign()
 
-    def _tell_sign(self) -> None:
+    def _show_sign(self) -> None:
         at = self._sign_list.cursor
-        told = Content("")
+        text = Content("")
         if at < len(self._signs):
             sign = self._signs[at]
-            told = Content("\n").join([Content(sign.why), *([cautions_shown(sign.cautions)] if sign.cautions else [])])
-        self.query_one("#why", Static).update(told)
+            text = Content("\n").join([Content(sign.why), *([cautions_shown(sign.cautions)] if sign.cautions else [])])
+        self.query_one("#why", Static).update(text)
 
     def on_line_list_moved(self) -> None:
         """Tell about what is under the cursors."""
-        self._tell_causes()
-        self._tell_sign()
+        self._show_causes()
+        self._show_sign()
 
     def on_line_list_taken(self, event: LineList.Taken) -> None:
         """Open the barrel of a sign, or of a row that is about one."""
@@ -202,7 +202,7 @@ class LossesScreen(CellarScreen):
 
         def closed(words: str | None) -> None:
             if words is not None:
-                self.say(words)
+                self.show_message(words)
 
         self.app.push_screen(CountDialog(), closed)
 

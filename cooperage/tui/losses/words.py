@@ -7,7 +7,7 @@ from cooperage.programme.losses.ledger import LossRow, total_ml
 from cooperage.programme.signs.all_signs import Sign
 from cooperage.units import Quantity, Units, show, show_day
 
-_LABELS = {place.value: told.label for place, told in OUTSIDE.items()}
+_LABELS = {place.value: outside.label for place, outside in OUTSIDE.items()}
 _ACROSS = " ▏▎▍▌▋▊▉█"
 _ROW = "{:<27} {:>10} {:>7} {:>10} {:>10}"
 LOSSES_HEAD = _ROW.format("", "lost", "share", "drunk", "usual")
@@ -26,7 +26,7 @@ def bar(part: int, whole: int, width: int) -> str:
     return "█" * full + (_ACROSS[rest] if rest else "")
 
 
-def name_of(row: LossRow) -> str:
+def row_name(row: LossRow) -> str:
     """Return what a row is about, causes by their label."""
     return _LABELS.get(row.what, row.what)
 
@@ -37,14 +37,14 @@ def loss_line(row: LossRow, rows: Sequence[LossRow], usual: Mapping[str, int], w
     The bar is drawn against the largest loss.
     """
     largest = max(each.total_ml for each in rows)
-    lost, drunk = (show(Quantity.VOLUME, ml, units) for ml in (row.total_ml, row.drunk_ml))
+    lost, taken = (show(Quantity.VOLUME, ml, units) for ml in (row.total_ml, row.taken_ml))
     norm = show(Quantity.VOLUME, usual[row.what], units) if row.what in usual else "-"
-    share = share_words(row.total_ml, total_ml(rows), units)
-    told = _ROW.format(name_of(row)[:27], lost, share, drunk, norm)
-    return f"{told}  {bar(row.total_ml, largest, max(4, width - WORDS_WIDTH - 2))}"
+    share = percent_of(row.total_ml, total_ml(rows), units)
+    text = _ROW.format(row_name(row)[:27], lost, share, taken, norm)
+    return f"{text}  {bar(row.total_ml, largest, max(4, width - WORDS_WIDTH - 2))}"
 
 
-def share_words(part: int, whole: int, units: Units) -> str:
+def percent_of(part: int, whole: int, units: Units) -> str:
     """Tell a part as per cent of the whole, "-" where there is no whole."""
     return show(Quantity.PERCENT, 100 * part / whole, units) if whole > 0 else "-"
 
@@ -52,7 +52,7 @@ def share_words(part: int, whole: int, units: Units) -> str:
 def causes_words(row: LossRow, units: Units) -> str:
     """Tell a row's losses by cause, the largest first."""
     causes = sorted(row.causes.items(), key=lambda item: -item[1])
-    return f"{name_of(row)}: " + ", ".join(
+    return f"{row_name(row)}: " + ", ".join(
         f"{_LABELS[cause]} {show(Quantity.VOLUME, ml, units)}" for cause, ml in causes
     )
 

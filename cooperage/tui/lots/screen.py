@@ -76,7 +76,7 @@ class LotsScreen(CellarScreen):
         """List the lots at once, and the bottlings when they are traced."""
         self._lots = lots_now(cellar)
         self._fill(self._lot_list, self._lots, lambda now: lot_line(now, self.units))
-        self.reckon("bottlings", self._read_bottlings, self._take_bottlings)
+        self.run_slow_work("bottlings", self._read_bottlings, self._take_bottlings)
         self._trace_soon()
 
     def _read_bottlings(self) -> list[Trace]:
@@ -123,21 +123,23 @@ class LotsScreen(CellarScreen):
         self._waiting = None
         match self.current:
             case LotNow(lot=lot):
-                self._tell(*about_lot(lot, self.units), "Tracing …")
-                self.reckon("trace", lambda: self.desk.book.trace(lot.code), self._take_trace)
+                self._show_text(*about_lot(lot, self.units), "Tracing …")
+                self.run_slow_work("trace", lambda: self.desk.book.trace(lot.code), self._take_trace)
             case Trace() as bottling:
-                self._tell(*what_bottling_is(bottling, self.units))
+                self._show_text(*what_bottling_is(bottling, self.units))
             case None if not self._is_on_bottlings:
-                self._tell(missing(self.desk.cellar) or "No lots yet.")
+                self._show_text(missing(self.desk.cellar) or "No lots yet.")
             case None:
-                self._tell("Nothing has been bottled yet." if self._are_bottlings_read else "Reading the bottlings …")
+                self._show_text(
+                    "Nothing has been bottled yet." if self._are_bottlings_read else "Reading the bottlings …"
+                )
 
     def _take_trace(self, traced: Trace) -> None:
         current, cellar = self.current, self.desk.cellar
         if isinstance(current, LotNow) and current.lot.code == traced.code:
-            self._tell(*about_lot(current.lot, self.units), *where_lot_is(traced, cellar, self.units))
+            self._show_text(*about_lot(current.lot, self.units), *where_lot_is(traced, cellar, self.units))
 
-    def _tell(self, *lines: str) -> None:
+    def _show_text(self, *lines: str) -> None:
         self.query_one("#traced", Static).update("\n".join(lines))
         self.query_one("#trace").scroll_home(animate=False)
 
@@ -159,7 +161,7 @@ class LotsScreen(CellarScreen):
 
         def bottled(done: Written | None) -> None:
             if done is not None:
-                self.say(self.desk.told(done))
+                self.show_message(self.desk.describe_written(done))
 
         def chosen(tag: str | None) -> None:
             if tag is not None:

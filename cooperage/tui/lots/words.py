@@ -13,7 +13,7 @@ _LOT = "{:<12} {:>13} {:>7} {:>10} {:>7}  {:<24} {:<14}  {}"
 _BOTTLING = "{:<12} {:<10} {:>7} {:>10}  {}"
 BOTTLINGS_HEAD = _BOTTLING.format("bottling", "bottled on", "bottles", "volume", "lots")
 
-_OUTSIDE = {place.value: told.label for place, told in OUTSIDE.items() if place is not Outside.BOTTLED}
+_OUTSIDE = {place.value: outside.label for place, outside in OUTSIDE.items() if place is not Outside.BOTTLED}
 
 
 def lots_head(units: Units) -> str:
@@ -64,9 +64,9 @@ def where_lot_is(traced: Trace, cellar: Cellar, units: Units) -> list[str]:
     parts = [(_kind(share, cellar), share) for share in traced.now]
     lines = [f"Where its {litres_words(traced.litres, units)} are now:"]
     for kind in ("in vessels", "bottled", "gone"):
-        told = [share for found, share in parts if found == kind]
-        if told:
-            lines += [f"{kind}:", *(_share_line(share, units) for share in told)]
+        shares = [share for found, share in parts if found == kind]
+        if shares:
+            lines += [f"{kind}:", *(_share_line(share, units) for share in shares)]
     return lines
 
 
@@ -96,5 +96,5 @@ def _barrel_lines(barrels: Sequence[Share], units: Units) -> Iterator[str]:
 
 def _share_line(share: Share, units: Units, nothing: str = "?") -> str:
     name = share.name or nothing
-    told = _OUTSIDE.get(name, name)
-    return f"  {told:<26} {litres_words(share.litres, units):>12}  {share_words(share.fraction, units):>7}"
+    label = _OUTSIDE.get(name, name)
+    return f"  {label:<26} {litres_words(share.litres, units):>12}  {share_words(share.fraction, units):>7}"

@@ -6,7 +6,7 @@ from rich.text import Text
 
 from cooperage.book import Standing
 from cooperage.programme.search.marks import Marks, State
-from cooperage.tui.racks.layout import Free, RackLine, Spot
+from cooperage.tui.racks.layout import FreePlace, RackLine, Spot
 from cooperage.tui.shared.gauges import level_glyph, level_words
 from cooperage.units import Quantity, Units
 
@@ -47,12 +47,12 @@ class Cells:
         """Draw one spot, without the gap after it."""
         match spot:
             case Standing():
-                told = self._standing(spot)
-            case Free():
-                told = "· free"
+                text = self._standing(spot)
+            case FreePlace():
+                text = "· free"
             case _:
-                told = ""
-        return f"{told:<{self.width - 1}}"
+                text = ""
+        return f"{text:<{self.width - 1}}"
 
     def _standing(self, standing: Standing) -> str:
         tag = standing.tag if len(standing.tag) <= self._tag else f"{standing.tag[: self._tag - 1]}…"
@@ -66,9 +66,9 @@ class Cells:
 
     def heading(self, line: RackLine) -> Text:
         """Draw the name of a rack, and the numbers of its bays where the name leaves room."""
-        told = line.heading
+        text = line.heading
         for nth, bay in enumerate(line.bays):
             begins = MARGIN + nth * self.width
-            if nth and len(told) + 1 < begins:
-                told = f"{told:<{begins}}bay {bay}"
-        return Text.assemble((told[: len(line.heading)], "bold underline"), told[len(line.heading) :])
+            if nth and len(text) + 1 < begins:
+                text = f"{text:<{begins}}bay {bay}"
+        return Text.assemble((text[: len(line.heading)], "bold underline"), text[len(line.heading) :])

@@ -15,13 +15,13 @@ _WIDEST_GAP = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Free:
+class FreePlace:
     """A place where nothing stands."""
 
     position: Position
 
 
-Spot = Standing | Free | None
+Spot = Standing | FreePlace | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,8 @@ class RackLine:
 def lay_out(standings: Sequence[Standing], across: int, *, gaps: bool = False, spare: bool = False) -> list[RackLine]:
     """Lay vessels out by room and row, in lines of `across` bays, the top tier uppermost.
 
-    `gaps` draws the free bays in between; `spare` puts a `Free` into every free place, with a bay and a tier to grow.
+    `gaps` draws the free bays in between; `spare` puts a `FreePlace` into every free place, with a bay and a tier to
+    grow.
     """
     lines: list[RackLine] = []
     for rack, group in groupby(standings, key=lambda s: s.position[:2]):
@@ -70,7 +71,7 @@ class _Rack:
             lines += self._tiers(part)
         spots: list[Spot] = [*self._loose]
         if self._spare and (self._loose or not bays):
-            spots.append(Free((*self._rack, None, None)))
+            spots.append(FreePlace((*self._rack, None, None)))
         if spots and not parts:
             lines.append(self._heading(()))
         return lines + [RackLine(vessels=tuple(part), rack=self._rack) for part in _parts(spots, self._across)]
@@ -85,8 +86,8 @@ class _Rack:
 
     def _heading(self, part: Sequence[int]) -> RackLine:
         room, row = self._rack
-        told = "" if not part or part[0] == 1 else f"bay {part[0]}" if len(part) == 1 else f"from bay {part[0]}"
-        words = " · ".join(filter(None, (room or "no room", f"row {row}" if row else "", told)))
+        text = "" if not part or part[0] == 1 else f"bay {part[0]}" if len(part) == 1 else f"from bay {part[0]}"
+        words = " · ".join(filter(None, (room or "no room", f"row {row}" if row else "", text)))
         return RackLine(words, bays=tuple(part), rack=self._rack)
 
     def _tiers(self, part: Sequence[int]) -> Iterator[RackLine]:
@@ -103,8 +104,8 @@ class _Rack:
                 )
                 yield RackLine(vessels=spots, tier=tier if nth == 0 else None, rack=self._rack)
 
-    def _free(self, bay: int, tier: int) -> Free | None:
-        return Free((*self._rack, bay, tier)) if self._spare else None
+    def _free(self, bay: int, tier: int) -> FreePlace | None:
+        return FreePlace((*self._rack, bay, tier)) if self._spare else None
 
 
 def _parts(items: Sequence[T], size: int) -> Iterator[Sequence[T]]:

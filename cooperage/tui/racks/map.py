@@ -15,7 +15,7 @@ from cooperage.book import Standing
 from cooperage.book.store.registry import Position
 from cooperage.programme.search.marks import Marks
 from cooperage.tui.racks.cells import MARGIN, Cells
-from cooperage.tui.racks.layout import Free, RackLine, Spot, lay_out
+from cooperage.tui.racks.layout import FreePlace, RackLine, Spot, lay_out
 from cooperage.tui.shared.line_list import Lines
 from cooperage.units import Units
 
@@ -260,6 +260,6 @@ class RackMap(Lines):
                 self.action_take()
 
 
-def _name(spot: Standing | Free) -> str | Position:
+def _name(spot: Standing | FreePlace) -> str | Position:
     """Return what a spot is known by when the racks are laid out anew."""
     return spot.tag if isinstance(spot, Standing) else spot.position

@@ -11,11 +11,11 @@ from textual.widgets import Input, Label, Static
 from cooperage.book import Cellar, Standing, Written
 from cooperage.programme.search.described import Described, describe, describe_ahead
 from cooperage.programme.search.marks import Marks
-from cooperage.programme.search.query import NotSifted, sift
+from cooperage.programme.search.query import BadQuery, find_vessels
 from cooperage.programme.upkeep.beginnings import missing
 from cooperage.programme.upkeep.shifting import shift
 from cooperage.tui.racks.cells import DUE_MARK, legend
-from cooperage.tui.racks.layout import Free, Spot
+from cooperage.tui.racks.layout import FreePlace, Spot
 from cooperage.tui.racks.map import RackMap
 from cooperage.tui.racks.shift_form import ShiftForm, hand_lines, shift_to
 from cooperage.tui.shared.bars import FindBox
@@ -52,7 +52,7 @@ class RacksScreen(CellarScreen):
     def __init__(self) -> None:
         super().__init__()
         self._marks = Marks()
-        self._is_reckoned = False
+        self._is_calculated = False
         self._described: list[Described] = []
         self._carried: list[str] = []
         self._wonders = False
@@ -86,68 +86,72 @@ class RacksScreen(CellarScreen):
         self._carried = [tag for tag in self._carried if tag in cellar and not cellar[tag].is_retired]
         self._described = describe(cellar, self._marks)
         self._draw()
-        self.reckon("due", lambda: describe_ahead(self.desk.book, cellar, self.units), self._take_described)
+        self.run_slow_work("due", lambda: describe_ahead(self.desk.book, cellar, self.units), self._take_described)
 
-    def _take_described(self, reckoned: tuple[Marks, list[Described]]) -> None:
-        self._marks, self._described = reckoned
-        self._is_reckoned = True
+    def _take_described(self, described: tuple[Marks, list[Described]]) -> None:
+        self._marks, self._described = described
+        self._is_calculated = True
         self._draw()
 
     def _draw(self) -> None:
         """Show what the filter keeps; while something is carried, every place."""
         words = "" if self._carried else self._words
         try:
-            shown = sift(self._described, words, self.units)
-        except NotSifted as error:
-            self._wonder(error)
+            shown = find_vessels(self._described, words, self.units)
+        except BadQuery as error:
+            self._show_not_understood(error)
             words = error.understood
-            shown = sift(self._described, words, self.units)
+            shown = find_vessels(self._described, words, self.units)
         else:
-            self._stop_wondering()
+            self._clear_not_understood()
         self._map.show(shown, self._marks, gaps=not words.strip(), carried=self._carried)
         there = sum(not seen.standing.is_retired for seen in self._described)
-        told = f"{len(shown)} of {counted(there, 'vessel')}" if words.strip() else counted(there, "vessel")
+        count = f"{len(shown)} of {counted(there, 'vessel')}" if words.strip() else counted(there, "vessel")
         due = (
-            f"{len(self._marks.due)} with something due ({DUE_MARK})" if self._is_reckoned else "reckoning what is due"
+            f"{len(self._marks.due)} with something due ({DUE_MARK})"
+            if self._is_calculated
+            else "reckoning what is due"
         )
-        self.query_one("#count", Label).update(f"{told}, {due}")
+        self.query_one("#count", Label).update(f"{count}, {due}")
         self.refresh_bindings()
 
-    def _wonder(self, error: NotSifted) -> None:
+    def _show_not_understood(self, error: BadQuery) -> None:
         """Say what the filter does not understand, calmly while it may still be typed on."""
         self._wonders = True
         if error.unfinished:
-            self.say(str(error))
+            self.show_message(str(error))
         else:
             self.refuse(error)
 
-    def _stop_wondering(self) -> None:
+    def _clear_not_understood(self) -> None:
         """Take back what was said of the filter, and nothing else."""
         if self._wonders:
             self._wonders = False
-            self.say("")
+            self.show_message("")
 
     def on_rack_map_moved(self, event: RackMap.Moved) -> None:
         """Tell about the vessel under the cursor, or about what is in hand."""
-        self.query_one("#under-cursor", Static).update(self._told(event.spot))
+        self.query_one("#under-cursor", Static).update(self._describe_spot(event.spot))
 
-    def _told(self, spot: Spot) -> Content:
+    def _describe_spot(self, spot: Spot) -> Content:
         if self._carried:
             return titled(hand_lines(self._carried, spot, self.desk.cellar, self.units))
         match spot:
             case Standing():
                 return self._about(spot)
-            case Free():
+            case FreePlace():
                 return titled([place_words(spot.position)])
         return Content("Nothing matches the filter." if self._described else missing(self.desk.cellar))
 
     def _about(self, standing: Standing) -> Content:
         due = "; ".join(f"{each.task}: {each.why}" for each in self._marks.due.get(standing.tag, ()))
         states = ", ".join(self._marks.states(standing))
-        told = (
-            f"Due: {due or 'nothing'}" + f"  ({states})" * bool(states) if self._is_reckoned else "Due: being reckoned"
+        text = (
+            f"Due: {due or 'nothing'}" + f"  ({states})" * bool(states)
+            if self._is_calculated
+            else "Due: being reckoned"
         )
-        return titled((*about_lines(standing, self.units, self._marks.level(standing)), told))
+        return titled((*about_lines(standing, self.units, self._marks.level(standing)), text))
 
     def on_rack_map_taken(self, event: RackMap.Taken) -> None:
         """Open the vessel's page; or set down what is carried."""
@@ -182,8 +186,8 @@ class RacksScreen(CellarScreen):
         if event.input.id != "filter":
             return
         try:
-            sift(self._described[:0], self._words, self.units)
-        except NotSifted as error:
+            find_vessels(self._described[:0], self._words, self.units)
+        except BadQuery as error:
             self.refuse(error)
         else:
             self.set_focus(self._map)
@@ -209,7 +213,7 @@ class RacksScreen(CellarScreen):
         """Take the barrel under the cursor in hand; several are set down in the order they were lifted."""
         standing = self._map.current
         if standing is not None and standing.is_retired:
-            self.say(f"{standing.tag} is retired; it stands nowhere any more.")
+            self.show_message(f"{standing.tag} is retired; it stands nowhere any more.")
         elif standing is not None and standing.tag not in self._carried:
             self._carry([*self._carried, standing.tag])
 
@@ -221,7 +225,7 @@ class RacksScreen(CellarScreen):
         self._carried = tags
         self._draw()
 
-    def _set_down(self, spot: Standing | Free) -> None:
+    def _set_down(self, spot: Standing | FreePlace) -> None:
         tag = self._carried[0]
         if isinstance(spot, Standing) and spot.tag == tag:
             self._carry(self._carried[1:])
@@ -243,4 +247,4 @@ class RacksScreen(CellarScreen):
         tag = self._carried[0]
         self._carry(self._carried[1:])
         self._map.go_to(tag)  # so that the cursor is with it when the book has been read again
-        self.say(self.desk.told(written))
+        self.show_message(self.desk.describe_written(written))

@@ -12,16 +12,16 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Label, Static
 
 from cooperage.book import KINDS, Cellar, Written
-from cooperage.book.declared.from_text import Misheard, hear
+from cooperage.book.declared.from_text import BadField, parse_act
 from cooperage.book.log import Entry
 from cooperage.programme.losses.ledger import LossRate, loss_rates
-from cooperage.programme.rounds.due import Due, Task, rounds, soonest
+from cooperage.programme.rounds.due import Due, Task, next_task, rounds
 from cooperage.programme.rounds.kegs import sources_for
 from cooperage.programme.upkeep.beginnings import nothing_due
 from cooperage.programme.walk.progress import Walk, begin_sheet, end_walk, mark, open_walk, states_of
-from cooperage.programme.walk.stop_line import Said, said_at, write_said
+from cooperage.programme.walk.stop_line import StopActs, parse_stop_line, write_stop_acts
 from cooperage.programme.walk.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of
-from cooperage.programme.walk.summary import WalkSummary, summarise
+from cooperage.programme.walk.summary import WalkSummary, summarise_walk
 from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.rounds.walk_end import WalkEnd
 from cooperage.tui.rounds.when import When
@@ -35,7 +35,7 @@ from cooperage.units import show_when
 
 
 @dataclass(frozen=True, slots=True)
-class _Reckoned:
+class _RoundsData:
     """What the rounds are made of: loss rates by tag, what is due, a sheet's past cellar, the walk's stops."""
 
     rates: Mapping[str, LossRate]
@@ -107,15 +107,15 @@ class RoundsScreen(CellarScreen):
         if walk is None:
             return
 
-        def work() -> _Reckoned:
+        def work() -> _RoundsData:
             rates, book = self._rates, self.desk.book
             if rates is None:
                 rates = loss_rates(book, cellar)
             past = None if walk.walked_at is None else book.cellar(walk.walked_at)
             due = rounds(past or cellar, rates=rates, units=self.units)
-            return _Reckoned(rates, due, past, walk.id, states_of(book, walk))
+            return _RoundsData(rates, due, past, walk.id, states_of(book, walk))
 
-        self.reckon("rounds", work, self._take_due)
+        self.run_slow_work("rounds", work, self._take_due)
 
     @property
     def _cellar(self) -> Cellar:
@@ -125,25 +125,25 @@ class RoundsScreen(CellarScreen):
     def _begin(self, walk: Walk) -> None:
         self._walk = walk
 
-    def _take_due(self, reckoned: _Reckoned) -> None:
-        self._rates, self._past = reckoned.rates, reckoned.past
-        self.desk.rates = reckoned.rates
-        if self._walk is None or self._walk.id != reckoned.walk_id:
+    def _take_due(self, data: _RoundsData) -> None:
+        self._rates, self._past = data.rates, data.past
+        self.desk.rates = data.rates
+        if self._walk is None or self._walk.id != data.walk_id:
             return
-        self._walk.states = reckoned.states | self._walk.states  # what was said here since is newer
+        self._walk.states = data.states | self._walk.states  # what was said here since is newer
         here = self._stop
-        self._stops = stops_of(reckoned.due, self._walk, self._cellar, self.units)
+        self._stops = stops_of(data.due, self._walk, self._cellar, self.units)
         self._at = next((at for at, stop in enumerate(self._stops) if here and stop.key == here.key), None)
         if self._at is None:
             self._at = next_open(self._stops, -1)
-            self._is_gone(here)
+            self._drop_typed(here)
         self._show()
 
-    def _is_gone(self, here: Stop | None) -> None:
+    def _drop_typed(self, here: Stop | None) -> None:
         """What was being typed for a stop that somebody else has dealt with must not go to another barrel."""
         if here is not None:
             self.query_one(AnswerBox).forget()
-            self.say(f"{here.tag} {here.task} is no longer due: it has been seen to")
+            self.show_message(f"{here.tag} {here.task} is no longer due: it has been seen to")
 
     @property
     def _stop(self) -> Stop | None:
@@ -184,7 +184,7 @@ class RoundsScreen(CellarScreen):
     def _nothing_due(self) -> str:
         if self._stops:
             return "Nothing more is due on this walk. e ends it and sums it up."
-        return nothing_due(self._cellar, soonest(self._cellar, self.desk.rates))
+        return nothing_due(self._cellar, next_task(self._cellar, self.desk.rates))
 
     def _source_words(self, stop: Stop) -> str:
         if stop.task is Task.TOP:
@@ -201,7 +201,7 @@ class RoundsScreen(CellarScreen):
         """Stand at a stop of one's own choice: what was typed for another one, or told of it, is not meant for it."""
         self.query_one(AnswerBox).forget()
         if index != self._at:
-            self.say("")
+            self.show_message("")
         self._stand_at(index)
 
     def action_step(self, stops: int) -> None:
@@ -238,33 +238,35 @@ class RoundsScreen(CellarScreen):
         if text and not typed:
             return self.find_tag(text)
         if typed and not text:
-            self.say(f"type the {ASKS[stop.task].label} first; g when all is good, x to skip")
+            self.show_message(f"type the {ASKS[stop.task].label} first; g when all is good, x to skip")
             return True
         given = {"from": self._keg or "", "not-full": "yes" if self._not_full else ""}
         try:
-            said = said_at(stop, text, given, self.desk.book.now(), self.units)
-        except Misheard as error:
+            stop_acts = parse_stop_line(stop, text, given, self.desk.book.now(), self.units)
+        except BadField as error:
             if text in self.desk.cellar:
                 return self.find_tag(text)
             self.refuse(error)
             return False
-        return self._write(stop, said)
+        return self._write(stop, stop_acts)
 
-    def _write(self, stop: Stop, said: Said) -> bool:
+    def _write(self, stop: Stop, stop_acts: StopActs) -> bool:
         """Write what was said; say whether it is written."""
         walk, book, hand = self._walk, self.desk.book, self.desk.settings.hand
         written: list[Written] = []
 
         def then(done: list[Written]) -> None:
             written.extend(done)
-            self._written(stop, done, is_done=said.is_done)
+            self._written(stop, done, is_done=stop_acts.is_done)
 
         if walk is not None:
-            self.desk.attempt(lambda sure: write_said(book, walk, stop, said, hand, sure=sure), then, self.refuse)
+            self.desk.attempt(
+                lambda sure: write_stop_acts(book, walk, stop, stop_acts, hand, sure=sure), then, self.refuse
+            )
         return bool(written)
 
     def _written(self, stop: Stop, written: Sequence[Written], *, is_done: bool) -> None:
-        self.say(self.desk.told(*written))
+        self.show_message(self.desk.describe_written(*written))
         if is_done:
             self._go_on_from(stop, "done")
         else:
@@ -297,7 +299,7 @@ class RoundsScreen(CellarScreen):
     def action_leave_stop(self, state: str) -> None:
         """Go on without doing it, and remember why not."""
         if (stop := self._stop) is not None:
-            self.say(f"{stop.tag} {stop.task}: {state}")
+            self.show_message(f"{stop.tag} {stop.task}: {state}")
             self._became(stop, state)
 
     def action_all_good(self) -> None:
@@ -306,8 +308,8 @@ class RoundsScreen(CellarScreen):
         if stop is None:
             return
         treatment = ASKS[stop.task].given.get("treatment", "inspect")
-        act = hear("treat", {"vessel": stop.tag, "treatment": treatment}, self.desk.book.now(), self.units)
-        self._write(stop, Said((act,), is_done=True))
+        act = parse_act("treat", {"vessel": stop.tag, "treatment": treatment}, self.desk.book.now(), self.units)
+        self._write(stop, StopActs((act,), is_done=True))
 
     def action_words(self) -> None:
         """Let the box take words: a level, the bung, a smell, a dip, a sulphite, the air, a note."""
@@ -336,7 +338,7 @@ class RoundsScreen(CellarScreen):
         if choices:
             self.app.push_screen(Pick(f"Top {stop.tag} from", choices, self._keg or ""), picked)
         else:
-            self.say("no vessel holds anything to top with")
+            self.show_message("no vessel holds anything to top with")
 
     def action_not_full(self) -> None:
         """Say that this topping does not reach the bung, or that it does."""
@@ -391,7 +393,7 @@ class RoundsScreen(CellarScreen):
 
     def _enter_sheet(self, walk: Walk) -> None:
         self._walk, self._stops, self._at = walk, [], None
-        self.say("type the sheet stop by stop; e ends it and takes the walk of today up again")
+        self.show_message("type the sheet stop by stop; e ends it and takes the walk of today up again")
 
     # --- the end of the walk ----------------------------------------------------------------------------------------
 
@@ -399,7 +401,7 @@ class RoundsScreen(CellarScreen):
         """Sum up the walk; it ends only if the person says so."""
         walk, stops, book = self._walk, list(self._stops), self.desk.book
         if walk is not None:
-            self.reckon("summary", lambda: summarise(book, walk, stops, self.units), self._show_summary)
+            self.run_slow_work("summary", lambda: summarise_walk(book, walk, stops, self.units), self._show_summary)
 
     def _show_summary(self, summary: WalkSummary) -> None:
         self.app.push_screen(WalkEnd(summary, self.units), self._ended)
@@ -407,11 +409,11 @@ class RoundsScreen(CellarScreen):
     def _ended(self, ends: bool | None) -> None:
         if ends and self._walk is not None:
             walk, book = self._walk, self.desk.book
-            self.desk.attempt(lambda _sure: end_walk(book, walk), self._begin_anew, self.refuse)
+            self.desk.attempt(lambda _sure: end_walk(book, walk), self._begin_next_walk, self.refuse)
 
-    def _begin_anew(self, _ended: None) -> None:
+    def _begin_next_walk(self, _ended: None) -> None:
         self._walk, self._past, self._stops, self._at = None, None, [], None
-        self.say("the walk is ended; the next one begins here")
+        self.show_message("the walk is ended; the next one begins here")
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """Offer only what can be done at this stop."""

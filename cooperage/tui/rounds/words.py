@@ -6,7 +6,7 @@ from rich.text import Text
 from textual.content import Content
 
 from cooperage.book import Cellar, Standing
-from cooperage.programme.losses.level import Level, told_short
+from cooperage.programme.losses.level import Level, format_short
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.signs.looks import found_wrong
 from cooperage.programme.walk.progress import Walk
@@ -22,10 +22,10 @@ def stop_line(stop: Stop, width: int, units: Units) -> Text:
     room, row, bay, tier = stop.position
     place = f"{(room or '')[:8]} {'.'.join(str(part) for part in (row, bay, tier) if part)}"
     expected = expected_words(stop, units)
-    said = f"{MARKS[stop.state]} {place:<12} {stop.tag:<7} {stop.task:<9} {expected:>9} {stop.keg or '':<6} "
+    columns = f"{MARKS[stop.state]} {place:<12} {stop.tag:<7} {stop.task:<9} {expected:>9} {stop.keg or '':<6} "
     mark = "! " if stop.cautions and not stop.state else ""
-    why = shortened(stop.state or f"{mark}{stop.why}", max(0, width - len(said)))
-    return Text(said + why, style="dim" if stop.state else "", no_wrap=True)
+    why = shortened(stop.state or f"{mark}{stop.why}", max(0, width - len(columns)))
+    return Text(columns + why, style="dim" if stop.state else "", no_wrap=True)
 
 
 def expected_words(stop: Stop, units: Units) -> str:
@@ -34,7 +34,7 @@ def expected_words(stop: Stop, units: Units) -> str:
         return ""
     if stop.level is None:
         return show(Quantity.VOLUME, stop.expected_ml, units)
-    return told_short(stop.level, units).replace(" or more", "+")
+    return format_short(stop.level, units).replace(" or more", "+")
 
 
 def shortened(words: str, width: int) -> str:
@@ -57,8 +57,8 @@ def stop_about(stop: Stop, standing: Standing, level: Level, units: Units) -> Co
 
 
 def _expect(stop: Stop, level: Level, units: Units) -> str:
-    told = told_short(stop.level or level, units)
-    return "nobody knows how much" if told == "?" else told
+    text = format_short(stop.level or level, units)
+    return "nobody knows how much" if text == "?" else text
 
 
 def sulphite_words(standing: Standing, units: Units) -> str:
@@ -83,10 +83,10 @@ def source_words(keg: str | None, cellar: Cellar, units: Units, *, not_full: boo
 def walk_line(walk: Walk | None, stops: Sequence[Stop]) -> str:
     """The walk in one line: how many stops, and what became of them."""
     counts = {state: sum(stop.state == state for stop in stops) for state in MARKS}
-    told = ", ".join(f"{counts[state]} {state}" for state in ("done", "skipped", "out of reach") if counts[state])
+    text = ", ".join(f"{counts[state]} {state}" for state in ("done", "skipped", "out of reach") if counts[state])
     if walk is None:
         return ""
     begun = f"Walk begun {show_when(walk.began_at)}"
     if walk.walked_at is not None:
         begun = f"Sheet walked {show_when(walk.walked_at)}"
-    return f"{begun}: {counts['']} of {counted(len(stops), 'stop')} to do" + (f" ({told})" if told else "")
+    return f"{begun}: {counts['']} of {counted(len(stops), 'stop')} to do" + (f" ({text})" if text else "")

@@ -12,12 +12,12 @@ from textual.widgets import Input, Static
 
 from cooperage.book import Act, Standing, Written
 from cooperage.book.dangers.dangers import Caution, cautions
-from cooperage.book.dangers.work import sketched
+from cooperage.book.dangers.work import work_of_draft
 from cooperage.book.declared.acts import faces
 from cooperage.book.declared.fields import Holds, is_required
-from cooperage.book.declared.from_text import Misheard, hear
+from cooperage.book.declared.from_text import BadField, parse_act
 from cooperage.errors import CooperageError
-from cooperage.tui.shared.bars import KeyBar, Said
+from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.choices import Choice
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.dialogs import Pick
@@ -73,7 +73,7 @@ class ActForm(ModalScreen[Written | None]):
                 for field in COMMON_FIELDS:
                     yield FieldRow(field, known.get(field.name, ""), self.desk.cellar)
             yield Static("", id="caution", markup=False)
-            yield Said()
+            yield StatusLine()
             yield KeyBar()
 
     def _about(self) -> str:
@@ -91,7 +91,7 @@ class ActForm(ModalScreen[Written | None]):
         first = first or next((row for row in rows if row.field.needed and not row.text), None)
         first = first or next((row for row in rows if not row.text and row.field.name not in self._texts), rows[0])
         first.take_focus()
-        self._told_by_choice()
+        self._show_choice()
 
     @property
     def texts(self) -> dict[str, str]:
@@ -100,7 +100,7 @@ class ActForm(ModalScreen[Written | None]):
 
     @on(Input.Changed)
     @on(Choice.Changed)
-    def _told_by_choice(self) -> None:
+    def _show_choice(self) -> None:
         """Show the caution of what is chosen, and the unit in which its amount or value is meant."""
         texts = self.texts
         self.query_one("#caution", Static).update(cautions_shown(self._cautions(texts)))
@@ -124,7 +124,7 @@ class ActForm(ModalScreen[Written | None]):
         rows = {row.field.name: row for row in self.query(FieldRow)}
         for row in rows.values():
             row.complain("")
-        self.query_one(Said).say("")
+        self.query_one(StatusLine).show_message("")
         empty = next((rows[name] for name in self._needed if not rows[name].text), None)
         if empty is not None:
             if empty.is_focused:
@@ -132,8 +132,8 @@ class ActForm(ModalScreen[Written | None]):
             empty.take_focus()
             return
         try:
-            act = hear(self._kind.kind, self.texts, self.desk.book.now(), self.desk.units)
-        except Misheard as error:
+            act = parse_act(self._kind.kind, self.texts, self.desk.book.now(), self.desk.units)
+        except BadField as error:
             rows[error.field].complain(error.reason)
             rows[error.field].take_focus()
             return
@@ -145,13 +145,13 @@ class ActForm(ModalScreen[Written | None]):
 
     def _cautions(self, texts: Mapping[str, str]) -> tuple[Caution, ...]:
         """Return the cautions that what is typed so far calls for."""
-        return cautions(sketched(self._kind.kind, texts, self.desk.cellar, self.desk.units))
+        return cautions(work_of_draft(self._kind.kind, texts, self.desk.cellar, self.desk.units))
 
     def _written(self, written: Written) -> None:
         self.dismiss(written)
 
     def _refused(self, error: CooperageError) -> None:
-        self.query_one(Said).refuse(error, error.words(self.desk.units))
+        self.query_one(StatusLine).refuse(error, error.words(self.desk.units))
 
     def action_list(self) -> None:
         """List what may stand in the focused field."""

@@ -111,8 +111,8 @@ class TopBar(Static):
 
     def on_mount(self) -> None:
         """Write the bar once; it does not change."""
-        told = [self._page(key, name) for key, name in self._pages]
-        self.update(Content(" ").join(told))
+        pages = [self._page(key, name) for key, name in self._pages]
+        self.update(Content(" ").join(pages))
 
     def _page(self, key: str, name: str) -> Content:
         words = Content.from_markup(f"[bold]{key.upper()}[/bold] {name}")
@@ -121,34 +121,34 @@ class TopBar(Static):
         return words.stylize(f"@click=app.press('{key}')")
 
 
-class Said(Static):
+class StatusLine(Static):
     """The one place where a screen says what was written, and what was refused and why."""
 
     def __init__(self) -> None:
-        super().__init__("", id="said", markup=False)
+        super().__init__("", id="status", markup=False)
 
-    def say(self, words: str) -> None:
+    def show_message(self, words: str) -> None:
         """Tell a fact, calmly."""
         self.set_class(False, "refused")
-        self._tell(words)
+        self._lay_out(words)
 
     def refuse(self, error: CooperageError, words: str) -> None:
         """Tell what was not done and why; the word comes first, since colour alone says nothing."""
         self.set_class(True, "refused")
         before = "Refused" if error.exit_status == 1 else "Not understood"
-        self._tell(f"{before}: {words}")
+        self._lay_out(f"{before}: {words}")
 
-    def _tell(self, words: str) -> None:
+    def _lay_out(self, words: str) -> None:
         """Lay the screen out anew only if the words may take another number of lines."""
         width = self.content_size.width
-        one_line = all(text and cell_len(text) <= width for text in (words, str(self.content)))
-        self.update(words, layout=not one_line)
+        fits_a_line = all(text and cell_len(text) <= width for text in (words, str(self.content)))
+        self.update(words, layout=not fits_a_line)
 
 
-class Working(Horizontal):
+class BusyBar(Horizontal):
     """A bar that moves while something slow is reckoned; shown only when it takes long enough to wonder."""
 
-    DEFAULT_CSS = "Working { height: 1; padding: 0 1; display: none; } Working ProgressBar { width: 24; }"
+    DEFAULT_CSS = "BusyBar { height: 1; padding: 0 1; display: none; } BusyBar ProgressBar { width: 24; }"
 
     def compose(self) -> ComposeResult:
         """Say what goes on and how to stop it."""

@@ -18,7 +18,7 @@ from cooperage.book.log import Entry
 from cooperage.book.words import entry_words
 from cooperage.errors import CooperageError
 from cooperage.tui.shared.act_form import ActForm
-from cooperage.tui.shared.bars import FindBox, KeyBar, Said, TopBar, Working
+from cooperage.tui.shared.bars import BusyBar, FindBox, KeyBar, StatusLine, TopBar
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.messages import BookChanged
 from cooperage.units import Units
@@ -52,8 +52,8 @@ class CellarScreen(Screen[None]):
             yield Label("Find barrel ")
             yield FindBox()
             yield Label("", id="find-near", markup=False)
-        yield Working()
-        yield Said()
+        yield BusyBar()
+        yield StatusLine()
         yield KeyBar()
 
     def compose_body(self) -> ComposeResult:
@@ -74,7 +74,7 @@ class CellarScreen(Screen[None]):
 
     def struck(self, entry: Entry) -> None:
         """Say which entry was struck."""
-        self.say(f"Struck: {entry_words(entry, self.units, short=True)}")
+        self.show_message(f"Struck: {entry_words(entry, self.units, short=True)}")
 
     # --- what screens use -------------------------------------------------------------------------------------------
 
@@ -100,20 +100,20 @@ class CellarScreen(Screen[None]):
 
         def closed(written: Written | None) -> None:
             if written is not None:
-                self.say(self.desk.told(written))
+                self.show_message(self.desk.describe_written(written))
                 then(written)
 
         self.app.push_screen(ActForm(kind, texts, title, first), closed)
 
-    def say(self, words: str) -> None:
+    def show_message(self, words: str) -> None:
         """Tell a fact on the screen's one line for it."""
-        self.query_one(Said).say(words)
+        self.query_one(StatusLine).show_message(words)
 
     def refuse(self, error: CooperageError) -> None:
         """Tell what the book refused, in the person's units."""
-        self.query_one(Said).refuse(error, error.words(self.units))
+        self.query_one(StatusLine).refuse(error, error.words(self.units))
 
-    def reckon(self, group: str, work: Callable[[], T], then: Callable[[T], None]) -> None:
+    def run_slow_work(self, group: str, work: Callable[[], T], then: Callable[[T], None]) -> None:
         """Run slow work in a thread and hand its result to `then`, unless newer work of the group has begun.
 
         Escape lets go of it: the result is dropped.
@@ -134,11 +134,11 @@ class CellarScreen(Screen[None]):
 
     def on_worker_state_changed(self) -> None:
         """Take the bar away when the last slow work is done or let go of."""
-        if self.query_one(Working).display:
+        if self.query_one(BusyBar).display:
             self._show_working()
 
     def _show_working(self) -> None:
-        self.query_one(Working).display = any(w.node is self and w.is_running for w in self.workers)
+        self.query_one(BusyBar).display = any(w.node is self and w.is_running for w in self.workers)
 
     # --- keeping up with the book -----------------------------------------------------------------------------------
 

@@ -10,12 +10,12 @@ from textual.widgets import Static
 from cooperage.tui.shared.dialogs import Pick
 
 
-class Tick(Static, can_focus=True):
+class FlagBox(Static, can_focus=True):
     """Yes or no: "[x] words" or "[ ] words"; Space changes it."""
 
     DEFAULT_CSS = """
-    Tick { height: 1; width: auto; text-wrap: nowrap; text-overflow: ellipsis; }
-    Tick:focus { text-style: reverse; }
+    FlagBox { height: 1; width: auto; text-wrap: nowrap; text-overflow: ellipsis; }
+    FlagBox:focus { text-style: reverse; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("space", "turn", "yes or no")]
 

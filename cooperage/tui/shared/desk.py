@@ -19,7 +19,7 @@ from cooperage.book.words import entry_line, entry_words
 from cooperage.errors import AskedBack, CooperageError
 from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.losses.level import Level, level_now
-from cooperage.programme.together import write_one
+from cooperage.programme.together import write_act
 from cooperage.settings import Settings
 from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.messages import BookChanged
@@ -117,11 +117,11 @@ class Desk:
         """Write an act, signed with the person's hand when it has none."""
 
         def work(sure: bool) -> Written:
-            return write_one(self.book, replace(act, hand=act.hand or self.settings.hand, sure=act.sure or sure))
+            return write_act(self.book, replace(act, hand=act.hand or self.settings.hand, sure=act.sure or sure))
 
         self.attempt(work, then, refused)
 
-    def told(self, *written: Written) -> str:
+    def describe_written(self, *written: Written) -> str:
         """Tell what was just written, as the book has it; of several, what was done last comes first."""
         with self.book.reading() as connection:
             done = entries(connection, ids=[each.id for each in written], in_written_order=True)
@@ -130,8 +130,8 @@ class Desk:
 
     def question(self, error: AskedBack) -> str:
         """Put what the book asks back as a question to answer with yes or no."""
-        told = error.question(self.units)
-        return f"{told[:1].upper()}{told[1:]}{'' if told.endswith(('.', '?')) else '.'}\n\nIs it so?"
+        text = error.question(self.units)
+        return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '?')) else '.'}\n\nIs it so?"
 
     def strike_last(self, then: Callable[[Entry], None], refused: Callable[[CooperageError], None]) -> None:
         """Show the last standing entry and strike it when the person says yes."""
@@ -145,8 +145,8 @@ class Desk:
             if yes:
                 self.write(acts.Strike(entry=last.id), lambda _written: then(last), refused)
 
-        told = f"Strike the last entry?\n\n{entry_line(last, self.units)}"
-        self._app.push_screen(Confirm(told, yes="strike it"), answered)
+        question = f"Strike the last entry?\n\n{entry_line(last, self.units)}"
+        self._app.push_screen(Confirm(question, yes="strike it"), answered)
 
     def last_entry(self) -> Entry:
         """Return the entry written last that still stands; raises NothingToStrike."""

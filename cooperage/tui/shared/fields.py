@@ -11,10 +11,10 @@ from textual.suggester import SuggestFromList
 from textual.widgets import Input, Label, Static
 
 from cooperage.book import Cellar
-from cooperage.book.declared.fields import Holds, Told, is_required
+from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
-from cooperage.tui.shared.choices import Choice, Tick
+from cooperage.tui.shared.choices import Choice, FlagBox
 from cooperage.units import Quantity, Units, show_exact
 
 _LABELS: Mapping[str, Mapping[str, str]] = {
@@ -44,14 +44,14 @@ COMMON_FIELDS = (
 """What every act has beside its own fields; 'sure' is asked only when the book asks back."""
 
 
-def field_of(declared: "Field[Any]", face: Told, units: Units) -> AskedField:
+def field_of(declared: "Field[Any]", face: FieldSpec, units: Units) -> AskedField:
     """Return how a form asks for a declared field."""
     choices = face.choices() if face.choices else ()
     usual = "" if declared.default is MISSING else _default(face, declared.default, units)
     return AskedField(face.name, face.label, face.holds, is_required(declared), choices, usual)
 
 
-def _default(face: Told, default: Any, units: Units) -> str:  # noqa: ANN401 - whatever the field holds
+def _default(face: FieldSpec, default: Any, units: Units) -> str:  # noqa: ANN401 - whatever the field holds
     return show_exact(default, units) if face.holds is Quantity.VOLUME and default else ""
 
 
@@ -97,9 +97,9 @@ class FieldRow(Vertical):
 
     @property
     def text(self) -> str:
-        """What stands in it, as text that `hear` understands."""
+        """What stands in it, as text that `receive` understands."""
         match self._control:
-            case Tick(value=value):
+            case FlagBox(value=value):
                 return "yes" if value else ""
             case Choice(value=value):
                 return value
@@ -110,7 +110,7 @@ class FieldRow(Vertical):
     def set_text(self, text: str) -> None:
         """Put text in."""
         match self._control:
-            case Tick():
+            case FlagBox():
                 self._control.set_value(text == "yes")
             case Choice():
                 self._control.set_value(text)
@@ -136,11 +136,11 @@ class FieldRow(Vertical):
         self.screen.set_focus(self._control)
 
 
-def _control(field: AskedField, text: str, cellar: Cellar) -> Tick | Choice | Input:
+def _control(field: AskedField, text: str, cellar: Cellar) -> FlagBox | Choice | Input:
     if field.holds is Holds.FLAG:
-        tick = Tick("yes", id=f"field-{field.name}")
-        tick.value = text == "yes"
-        return tick
+        box = FlagBox("yes", id=f"field-{field.name}")
+        box.value = text == "yes"
+        return box
     if field.choices:
         labels = _LABELS.get(field.name, {})
         options = [("", "choose" if field.needed else "as usual" if field.name == "cause" else "not said")]

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from textual.content import Content
 
 from cooperage.book import Standing
-from cooperage.book.dangers.dangers import Caution, in_little_room
+from cooperage.book.dangers.dangers import Caution, short_lines
 from cooperage.book.store.registry import Position
-from cooperage.programme.losses.level import Level, level_now, told_level
+from cooperage.programme.losses.level import Level, format_level, level_now
 from cooperage.programme.search.marks import Marks, State
 from cooperage.units import Quantity, Units, show
 
@@ -62,8 +62,8 @@ def lots_words(standing: Standing, most: int = 3) -> str:
         return "empty"
     if len(shares) == 1:
         return shares[0][0]
-    told = [f"{code} {100 * share:.0f} %" for code, share in shares[:most]]
-    return ", ".join(told) + (f" and {len(shares) - most} more" if len(shares) > most else "")
+    parts = [f"{code} {100 * share:.0f} %" for code, share in shares[:most]]
+    return ", ".join(parts) + (f" and {len(shares) - most} more" if len(shares) > most else "")
 
 
 def wood_words(standing: Standing) -> str:
@@ -103,7 +103,7 @@ def _held(standing: Standing, level: Level, units: Units) -> str:
     if not level.is_expected:
         return f"{show(Quantity.VOLUME, standing.ml, units)} of {size} in the book"
     book = show(Quantity.VOLUME, standing.ml, units, with_unit=False)
-    return f"{told_level(level, units, now=' now', of=', 90 %')}; book {book} of {size}"
+    return f"{format_level(level, units, now=' now', of=', 90 %')}; book {book} of {size}"
 
 
 def vessel_line(standing: Standing, units: Units) -> str:
@@ -113,8 +113,8 @@ def vessel_line(standing: Standing, units: Units) -> str:
 
 def cautions_shown(found: Sequence[Caution], how: str = "bold $text-warning") -> Content:
     """Set cautions under each other, the word before the first so that they are known without colour."""
-    told = in_little_room(found)
-    return Content.styled("Caution: " + "\n".join(told), how) if told else Content("")
+    lines = short_lines(found)
+    return Content.styled("Caution: " + "\n".join(lines), how) if lines else Content("")
 
 
 def titled(lines: Sequence[str]) -> Content:

@@ -16,9 +16,9 @@ class PlainLines(LineFilter):
 
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:  # noqa: ARG002 - Textual's
         """Return the segments of a line as they can be shown, as wide as they were."""
-        told = [visible(segment.text) for segment in segments]
-        if all(text == segment.text for text, segment in zip(told, segments, strict=True)):
+        texts = [visible(segment.text) for segment in segments]
+        if all(text == segment.text for text, segment in zip(texts, segments, strict=True)):
             return segments
         width = sum(segment.cell_length for segment in segments)
-        plain = [Segment(text, segment.style) for text, segment in zip(told, segments, strict=True)]
+        plain = [Segment(text, segment.style) for text, segment in zip(texts, segments, strict=True)]
         return Segment.adjust_line_length(plain, width)

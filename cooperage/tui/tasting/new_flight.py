@@ -13,8 +13,8 @@ from textual.widgets import Input, Label, Static
 from cooperage.errors import CooperageError
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.pulling import pull_flight
-from cooperage.tui.shared.bars import KeyBar, Said
-from cooperage.tui.shared.choices import Tick
+from cooperage.tui.shared.bars import KeyBar, StatusLine
+from cooperage.tui.shared.choices import FlagBox
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.gauges import vessel_line
 from cooperage.tui.shared.line_list import LineList
@@ -71,8 +71,8 @@ class NewFlight(ModalScreen[Flight | None]):
                 yield Label("blank: no sample written", classes="hint")
             with Horizontal(classes="asked"):
                 yield Label("Hidden")
-                yield Tick("pour one sample twice, to see how steady each taster is", id="twice")
-            yield Said()
+                yield FlagBox("pour one sample twice, to see how steady each taster is", id="twice")
+            yield StatusLine()
             yield KeyBar()
 
     def on_mount(self) -> None:
@@ -97,8 +97,8 @@ class NewFlight(ModalScreen[Flight | None]):
         self._show_marked()
 
     def _show_marked(self) -> None:
-        told = f"{len(self._marked)} marked: {', '.join(self._marked)}" if self._marked else "none marked yet"
-        self.query_one("#marked", Label).update(told)
+        label = f"{len(self._marked)} marked: {', '.join(self._marked)}" if self._marked else "none marked yet"
+        self.query_one("#marked", Label).update(label)
         self.query_one(MarkList).lines_changed()
 
     def on_line_list_taken(self, event: LineList.Taken) -> None:
@@ -118,7 +118,7 @@ class NewFlight(ModalScreen[Flight | None]):
         except CooperageError as error:
             self._refused(error)
             return
-        self.query_one(Said).say("")
+        self.query_one(StatusLine).show_message("")
         event.input.value = ""
         if tag in self._tags:
             self.query_one(MarkList).cursor = self._tags.index(tag)
@@ -145,10 +145,10 @@ class NewFlight(ModalScreen[Flight | None]):
             read_volume(pull, self.desk.units) if pull else None,
             name=self.query_one("#name", Input).value.strip(),
             scale=self.query_one("#scale", Input).value.strip(),
-            hidden_duplicate=self.query_one("#twice", Tick).value,
+            hidden_duplicate=self.query_one("#twice", FlagBox).value,
             hand=self.desk.settings.hand,
             sure=sure,
         )
 
     def _refused(self, error: CooperageError) -> None:
-        self.query_one(Said).refuse(error, error.words(self.desk.units))
+        self.query_one(StatusLine).refuse(error, error.words(self.desk.units))

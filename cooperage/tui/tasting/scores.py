@@ -11,12 +11,12 @@ from textual.widgets import Input, Label, Static
 
 from cooperage.errors import CooperageError
 from cooperage.tasting.flights import Flight, Glass, Score, flight, score
-from cooperage.tui.shared.bars import KeyBar, Said
+from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.units import Quantity, Units, read, show
 
 
-class GlassRow(Horizontal):
+class ScoreBox(Horizontal):
     """One glass: its code, a score and words; `kept` is what the book holds of it."""
 
     def __init__(self, glass: Glass) -> None:
@@ -104,8 +104,8 @@ class ScoreSheet(ModalScreen[None]):
             yield Static("     glass  score     words", classes="head")
             with VerticalScroll(id="glasses", can_focus=False):
                 for glass in self._flight.glasses:
-                    yield GlassRow(glass)
-            yield Said()
+                    yield ScoreBox(glass)
+            yield StatusLine()
             yield KeyBar()
 
     def on_mount(self) -> None:
@@ -113,9 +113,9 @@ class ScoreSheet(ModalScreen[None]):
         self.query_one("#taster").focus()
 
     @property
-    def rows(self) -> list[GlassRow]:
+    def rows(self) -> list[ScoreBox]:
         """The glasses' rows."""
-        return list(self.query(GlassRow))
+        return list(self.query(ScoreBox))
 
     def action_next(self) -> None:
         """Take the taster's name, or write this glass and go to the next."""
@@ -135,13 +135,13 @@ class ScoreSheet(ModalScreen[None]):
         """Open the glasses for the taster whose name is typed, with what that taster gave before."""
         taster = self.query_one("#taster", Input).value.strip()
         if not taster:
-            self.query_one(Said).say("Whose scores are these? Type a name.")
+            self.query_one(StatusLine).show_message("Whose scores are these? Type a name.")
             return
         self._taster = taster
         self._flight = flight(self.desk.book, self._flight.code)
         for row in self.rows:
             row.show(self._flight.scores.get((row.glass.code, taster)), self.desk.units)
-        self.query_one(Said).say("")
+        self.query_one(StatusLine).show_message("")
         next((row for row in self.rows if not row.kept[0]), self.rows[0]).take_focus()
 
     def _hand_over(self) -> None:
@@ -155,14 +155,14 @@ class ScoreSheet(ModalScreen[None]):
         box = self.query_one("#taster", Input)
         box.value = ""
         box.focus()
-        self.query_one(Said).say(done)
+        self.query_one(StatusLine).show_message(done)
 
     def _close_rows(self) -> None:
         self._taster = ""
         for row in self.rows:
             row.clear()
 
-    def _write(self, row: GlassRow) -> bool:
+    def _write(self, row: ScoreBox) -> bool:
         """Write a row if it was changed; say whether the book holds now what is typed."""
         if self._taster and row.is_changed:
             value, words = row.typed
@@ -171,16 +171,16 @@ class ScoreSheet(ModalScreen[None]):
             )
         return not row.is_changed
 
-    def _score(self, row: GlassRow, value: str, words: str) -> None:
+    def _score(self, row: ScoreBox, value: str, words: str) -> None:
         number = float(read(Quantity.NUMBER, value, self.desk.units)) if value else None
         score(self.desk.book, self._flight.code, row.glass.code, self._taster, number, words)
 
-    def _kept(self, row: GlassRow) -> None:
+    def _kept(self, row: ScoreBox) -> None:
         row.keep()
-        self.query_one(Said).say("")
+        self.query_one(StatusLine).show_message("")
 
     def _refused(self, error: CooperageError) -> None:
-        self.query_one(Said).refuse(error, error.words(self.desk.units))
+        self.query_one(StatusLine).refuse(error, error.words(self.desk.units))
 
     @on(Input.Blurred)
     def _left(self, event: Input.Blurred) -> None:

@@ -60,7 +60,7 @@ class TastingScreen(CellarScreen):
 
     def show_cellar(self, cellar: Cellar) -> None:  # noqa: ARG002 - flights are read beside it
         """Read the flights again."""
-        self.reckon("flights", lambda: flights(self.desk.book), self._take)
+        self.run_slow_work("flights", lambda: flights(self.desk.book), self._take)
 
     def _take(self, found: list[Flight]) -> None:
         self._flights, self._is_read = found, True
@@ -85,17 +85,17 @@ class TastingScreen(CellarScreen):
         flight = self.current
         self.refresh_bindings()
         if flight is None:
-            self._tell("No flight has been poured yet. Press n to pour the first." if self._is_read else "")
+            self._show_text("No flight has been poured yet. Press n to pour the first." if self._is_read else "")
         elif is_blind(flight):
-            self._tell(*about_flight(flight), "", *blind_lines(flight))
+            self._show_text(*about_flight(flight), "", *blind_lines(flight))
         else:
-            self.reckon("results", lambda: results(flight), lambda found: self._show_results(flight, found))
+            self.run_slow_work("results", lambda: results(flight), lambda found: self._show_results(flight, found))
 
     def _show_results(self, flight: Flight, found: Results | None) -> None:
         if flight is self.current:
-            self._tell(*about_flight(flight), "", *result_lines(flight, found, self.units))
+            self._show_text(*about_flight(flight), "", *result_lines(flight, found, self.units))
 
-    def _tell(self, *lines: str | Text) -> None:
+    def _show_text(self, *lines: str | Text) -> None:
         self.query_one("#about-flight", Static).update(
             Group(*(line if isinstance(line, Text) else Text(line) for line in lines))
         )
@@ -120,7 +120,7 @@ class TastingScreen(CellarScreen):
             if flight is not None:
                 self._wanted = flight.code
                 glasses = counted(len(flight.glasses), "glass", "glasses")
-                self.say(f"Poured flight {flight.code}: {glasses}, scale {flight.scale}.")
+                self.show_message(f"Poured flight {flight.code}: {glasses}, scale {flight.scale}.")
                 ask_to_show_pour(self, flight)
 
         self.app.push_screen(NewFlight(), poured)
@@ -142,7 +142,7 @@ class TastingScreen(CellarScreen):
             return
 
         def lifted(_flight: Flight) -> None:
-            self.say(f"Revealed {flight.code}; its scores stand.")
+            self.show_message(f"Revealed {flight.code}; its scores stand.")
 
         def answered(yes: bool | None) -> None:
             if yes:
@@ -165,7 +165,7 @@ def ask_to_show_pour(screen: CellarScreen, flight: Flight) -> None:
         if yes:
             screen.app.push_screen(Shown(f"Pour {flight.code} in this order, then close", pour_lines(flight)))
 
-    told = (
+    question = (
         f"Show what goes into which glass of {flight.code}?\n\nOnly the one who pours should look, and then not taste."
     )
-    screen.app.push_screen(Confirm(told, yes="I pour: show it"), answered)
+    screen.app.push_screen(Confirm(question, yes="I pour: show it"), answered)

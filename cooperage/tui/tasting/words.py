@@ -68,11 +68,9 @@ def result_lines(flight: Flight, found: Results | None, units: Units) -> list[st
 
 
 def _ranked(place: int, row: GlassResult, spread: float, units: Units) -> Text:
-    adjusted, mean, apart = (
-        show(Quantity.NUMBER, value, units, digits=1) for value in (row.adjusted, row.mean, spread)
-    )
+    adjusted, mean, gap = (show(Quantity.NUMBER, value, units, digits=1) for value in (row.adjusted, row.mean, spread))
     line = _RANKED.format(
-        place, row.glass.code, row.glass.called, adjusted, mean, apart, row.tasted, "; ".join(row.words)
+        place, row.glass.code, row.glass.called, adjusted, mean, gap, row.tasted, "; ".join(row.words)
     )
     return Text(line, no_wrap=True, overflow="ellipsis")
 

@@ -31,18 +31,18 @@ BRIEF = {"litres": 100, "mixing": "plain", "objective": ["least_cost"], "limits"
 
 def test_how_dear_a_stock_may_become(two):
     """Half dry, half sweet cost 3 like the middle would at 3: sweet may rise to 7, the middle must fall to 3."""
-    told = {reach.name: reach for reach in solve(two, BRIEF).ranging if reach.what == "cost"}
-    assert told["sweet"].high == pytest.approx(7.0)
-    assert told["dry"].high == pytest.approx(3.0)
-    assert told["middle"].low == pytest.approx(3.0)
-    assert told["middle"].words == "middle at 4 a litre of cost: would be drawn on below 3"
+    result = {reach.name: reach for reach in solve(two, BRIEF).ranging if reach.what == "cost"}
+    assert result["sweet"].high == pytest.approx(7.0)
+    assert result["dry"].high == pytest.approx(3.0)
+    assert result["middle"].low == pytest.approx(3.0)
+    assert result["middle"].words == "middle at 4 a litre of cost: would be drawn on below 3"
 
 
 def test_how_far_a_price_holds(two):
     """Between all dry and all sweet, 0 to 100 g/L, each g/L costs the same."""
-    told = next(reach for reach in solve(two, BRIEF).ranging if reach.name == "sugar_g_l")
-    assert (told.low, told.high) == (pytest.approx(0.0), pytest.approx(100.0))
-    assert told.words == "sugar at least 30 g/L: its price holds down to 0 g/L and up to 100 g/L"
+    result = next(reach for reach in solve(two, BRIEF).ranging if reach.name == "sugar_g_l")
+    assert (result.low, result.high) == (pytest.approx(0.0), pytest.approx(100.0))
+    assert result.words == "sugar at least 30 g/L: its price holds down to 0 g/L and up to 100 g/L"
 
 
 def test_nothing_is_told_that_is_not_so(two):
@@ -101,10 +101,10 @@ def test_within_its_range_a_limit_has_its_price(seed):
     )
     brief = {"litres": 150, "mixing": "plain", "objective": ["least_cost"], "limits": {"sugar_g_l": {"target": 45}}}
     answer = solve(pool, brief)
-    told = next((reach for reach in answer.ranging if reach.name == "sugar_g_l"), None)
-    if told is None:
+    result = next((reach for reach in answer.ranging if reach.name == "sugar_g_l"), None)
+    if result is None:
         return
-    values = np.linspace(told.low, told.high, 5)[1:-1]
+    values = np.linspace(result.low, result.high, 5)[1:-1]
     costs = [solve(pool, brief | {"limits": {"sugar_g_l": {"target": float(value)}}}).objective for value in values]
     assert costs[1] - costs[0] == pytest.approx(costs[2] - costs[1], abs=1e-5)
 

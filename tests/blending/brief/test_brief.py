@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from cooperage.blending.brief.brief import BadBrief, Objective, Span, read_brief
+from cooperage.blending.brief.brief import BadBrief, Bound, Objective, read_brief
 from cooperage.blending.brief.law_lines import LINES
 from cooperage.errors import BadInput
 from cooperage.resources import demo_folder
@@ -33,16 +33,16 @@ def test_whole_brief(tmp_path):
     path = tmp_path / "BRIEF.toml"
     path.write_text(WHOLE_BRIEF, encoding="utf-8")
     brief = read_brief(path)
-    assert brief.litres == Span(390, 410)
+    assert brief.litres == Bound(390, 410)
     assert brief.mixing == "liquid"
     assert brief.objective == (
         Objective("least_cost"),
         Objective("highest", "score"),
         Objective("nearest", "abv", 13.5),
     )
-    assert brief.limits["sugar_g_l"] == Span(58, 62, 60)
-    assert brief.limits["va_g_l"] == Span(-math.inf, 0.6)
-    assert brief.share == {"group:new oak": Span(-math.inf, 0.3), "B-014": Span(0.05, math.inf)}
+    assert brief.limits["sugar_g_l"] == Bound(58, 62, 60)
+    assert brief.limits["va_g_l"] == Bound(-math.inf, 0.6)
+    assert brief.share == {"group:new oak": Bound(-math.inf, 0.3), "B-014": Bound(0.05, math.inf)}
     assert (brief.draws.whole, brief.draws.max_stocks) == (False, 6)
     assert (brief.draws.must, brief.draws.never) == (("B-003",), ("B-021",))
 
@@ -50,7 +50,7 @@ def test_whole_brief(tmp_path):
 def test_litres_alone_are_a_brief():
     """A number of litres is asked for exactly; all else may be left unsaid."""
     brief = read_brief({"litres": 400})
-    assert brief.litres == Span(400, 400, 400)
+    assert brief.litres == Bound(400, 400, 400)
     assert brief.objective is None
 
 
@@ -141,17 +141,17 @@ def test_file_that_is_not_there(tmp_path):
 def test_litres_are_counted_in_bottles_or_cases():
     """1200 bottles of 750 ml are 900 L; 50 to 60 cases of six half-litre bottles are 150 to 180 L."""
     bottles = read_brief({"bottles": 1200})
-    assert (bottles.litres, bottles.bottle_ml) == (Span(900, 900, 900), 750)
+    assert (bottles.litres, bottles.bottle_ml) == (Bound(900, 900, 900), 750)
     cases = read_brief({"cases": {"min": 50, "max": 60}, "per_case": 6, "bottle_ml": 500})
-    assert (cases.litres, cases.per_case) == (Span(150, 180), 6)
+    assert (cases.litres, cases.per_case) == (Bound(150, 180), 6)
 
 
 def test_a_line_of_law_is_a_limit_in_one_word():
     """Under 16 % vol and below the 8.5 that must not be reached; a limit of one's own that is lower stays."""
-    assert read_brief({"litres": 1, "under": ["16 % vol"]}).limits == {"abv": Span(high=16.0)}
+    assert read_brief({"litres": 1, "under": ["16 % vol"]}).limits == {"abv": Bound(high=16.0)}
     assert read_brief({"litres": 1, "under": ["8.5 % vol"]}).limits["abv"].high < 8.5
     both = read_brief({"litres": 1, "under": ["16 % vol"], "limits": {"abv": {"min": 13, "max": 15}}})
-    assert both.limits["abv"] == Span(13, 15)
+    assert both.limits["abv"] == Bound(13, 15)
 
 
 @pytest.mark.parametrize("line", LINES.values(), ids=lambda line: line.name)

@@ -39,12 +39,12 @@ def read(path, content):
     try:
         load_brief(path)
     except BadInput as error:
-        said = str(error)
+        message = str(error)
     else:
-        said = ""
-    assert len(said.splitlines()) <= 1
-    assert len(said) < 700 + len(str(path))
-    return said
+        message = ""
+    assert len(message.splitlines()) <= 1
+    assert len(message) < 700 + len(str(path))
+    return message
 
 
 @given(table=st.dictionaries(KEYS, VALUES, max_size=4), with_litres=st.booleans())

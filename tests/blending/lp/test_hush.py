@@ -3,12 +3,12 @@
 import os
 import threading
 
-from cooperage.blending.lp.hush import hushed
+from cooperage.blending.lp.hush import silenced_stdout
 
 
 def test_print_below_python_is_turned_away(capfd):
     """What is written to standard output meanwhile is lost; what comes after is seen."""
-    with hushed():
+    with silenced_stdout():
         os.write(1, b"noise")
     os.write(1, b"signal")
     assert capfd.readouterr().out == "signal"
@@ -19,14 +19,14 @@ def test_two_threads_give_standard_output_back(capfd):
     inside, done = threading.Event(), threading.Event()
 
     def other():
-        with hushed():
+        with silenced_stdout():
             inside.set()
             done.wait(10)
 
     thread = threading.Thread(target=other)
     thread.start()
     inside.wait(10)
-    with hushed():
+    with silenced_stdout():
         os.write(1, b"noise")
     os.write(1, b"noise")
     done.set()

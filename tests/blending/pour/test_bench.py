@@ -41,9 +41,9 @@ def test_a_glass_is_reckoned_as_it_is_pipetted(cellar):
     sheet = bench_sheet(answer, 100, 10)
     assert {row.stock: row.millilitres for row in sheet.rows} == {"dry": 70, "rich": 30}
     true = mix([70, 30], [12.0, 16.0], [0.0, 100.0])
-    told = predicted(sheet, read_pool(cellar))
-    assert told["abv"] == pytest.approx(float(true.abv))
-    assert told["sugar_g_l"] == pytest.approx(float(true.extract_g_l))
+    result = predicted(sheet, read_pool(cellar))
+    assert result["abv"] == pytest.approx(float(true.abv))
+    assert result["sugar_g_l"] == pytest.approx(float(true.extract_g_l))
 
 
 def test_several_plans_stand_blind_beside_a_control(cellar):

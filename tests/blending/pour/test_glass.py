@@ -14,8 +14,8 @@ from cooperage.blending.pour.glass import (
     bench_stocks,
     blind_benches,
     glass_words,
-    parts_of,
     plan_of_glass,
+    read_parts,
     tasted_glasses,
 )
 from cooperage.blending.stocks.pool import read_pool
@@ -37,11 +37,11 @@ def glasses(cellar):
 def test_a_glass_is_read_back_as_it_was_written(glasses):
     """Every part with its half millilitres; what is no glass has no parts."""
     for glass in glasses:
-        read = parts_of(glass_words(glass))
+        read = read_parts(glass_words(glass))
         assert read == {row.stock: row.millilitres for row in glass.sheet.rows if row.millilitres}
         assert sum(read.values()) == pytest.approx(100)
-    assert parts_of("plan: 62.5 ml B-003, 37.5 ml old oak 7") == {"B-003": 62.5, "old oak 7": 37.5}
-    assert parts_of("table, another 1") == parts_of("") == {}
+    assert read_parts("plan: 62.5 ml B-003, 37.5 ml old oak 7") == {"B-003": 62.5, "old oak 7": 37.5}
+    assert read_parts("table, another 1") == read_parts("") == {}
 
 
 def test_bench_flights_are_found_again(cellar_book, glasses):
@@ -76,9 +76,9 @@ def test_where_a_scaled_glass_misses_the_brief_is_said(cellar):
     brief = {"litres": {"min": 100, "max": 400}, "limits": {"sugar_g_l": {"max": 20}}, "draws": {"heel_l": 10}}
     answer = plan_of_glass({"dry": 70, "sweet": 30}, read_pool(cellar), brief)
     assert {draw.stock: draw.left for draw in answer.draws}["dry"] == pytest.approx(10)
-    told = "\n".join(answer.notes)
-    assert "271 L of the 400 L asked for is what the stocks give" in told
-    assert "misses the brief: at most 20 g/L sugar" in told.replace("sugar at most 20 g/L", "at most 20 g/L sugar")
+    result = "\n".join(answer.notes)
+    assert "271 L of the 400 L asked for is what the stocks give" in result
+    assert "misses the brief: at most 20 g/L sugar" in result.replace("sugar at most 20 g/L", "at most 20 g/L sugar")
 
 
 def test_a_dose_may_be_in_a_glass(cellar):
@@ -107,10 +107,10 @@ def test_the_command_writes_the_glasses_down(cellar_book, tmp_path, monkeypatch)
     brief.write_text("litres = 20\n")
     done = CliRunner().invoke(main, ["blend", "trial", "--brief", str(brief), "--step", "0.5", "--flight", "--json"])
     assert done.exit_code == 0, done.output
-    told = json.loads(done.stdout)
-    reveal(cellar_book, told["flight"])
+    result = json.loads(done.stdout)
+    reveal(cellar_book, result["flight"])
     found = {glass.code: glass.parts for glass in tasted_glasses(cellar_book)}
     assert found == {
         glass["code"]: {row["stock"]: row["millilitres"] for row in glass["sheet"]["rows"] if row["millilitres"]}
-        for glass in told["glasses"]
+        for glass in result["glasses"]
     }

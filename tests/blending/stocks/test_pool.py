@@ -29,9 +29,9 @@ def test_csv(tmp_path):
 def test_table_reads_as_its_csv(tmp_path, cellar):
     """A table and the CSV file written from it are the same pool."""
     cellar.to_csv(tmp_path / "POOL.csv", index=False)
-    one, two = read_pool(cellar), read_pool(tmp_path / "POOL.csv")
-    assert list(one.names) == list(two.names)
-    for name, figure in one.figures.items():
+    each, two = read_pool(cellar), read_pool(tmp_path / "POOL.csv")
+    assert list(each.names) == list(two.names)
+    for name, figure in each.figures.items():
         assert list(figure) == list(two.figures[name])
 
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cooperage.book.declared import acts
-from cooperage.book.declared.from_text import Misheard, UnknownKind, hear, recall, speak
+from cooperage.book.declared.from_text import BadField, UnknownKind, format_act, parse_act, restore_act
 from cooperage.book.writing.write import words_of
 from cooperage.units import Units
 
@@ -67,7 +67,7 @@ any_act = st.one_of(
 @given(act=any_act)
 def test_what_is_spoken_is_heard(act):
     """Every act, written as texts and heard again, is the same act."""
-    assert hear(act.kind, speak(act), NOW) == act
+    assert parse_act(act.kind, format_act(act), NOW) == act
 
 
 @given(act=any_act)
@@ -76,7 +76,7 @@ def test_what_the_book_keeps_is_recalled(act):
     import json
 
     kept = json.loads(json.dumps(words_of(act)))
-    assert recall(act.kind, kept, sure=False) == act
+    assert restore_act(act.kind, kept, sure=False) == act
 
 
 def test_words_as_a_hand_types_them():
@@ -89,7 +89,7 @@ def test_words_as_a_hand_types_them():
         "when": "2026-10-01",
         "hand": "Iko",
     }
-    act = hear("top", texts, NOW)
+    act = parse_act("top", texts, NOW)
     assert (act.volume, act.source, act.not_full, act.hand) == (1893, "K-1", True, "Iko")
     assert act.at is not None
     assert act.at.date().isoformat() == "2026-10-01"
@@ -97,7 +97,7 @@ def test_words_as_a_hand_types_them():
 
 def test_a_bare_number_is_in_the_persons_unit():
     """Who thinks in gallons types 2 and means gallons."""
-    assert hear("sample", {"vessel": "B-1", "volume": "2"}, NOW, Units(volume="gal")).volume == 7571
+    assert parse_act("sample", {"vessel": "B-1", "volume": "2"}, NOW, Units(volume="gal")).volume == 7571
 
 
 @pytest.mark.parametrize(
@@ -116,8 +116,8 @@ def test_a_bare_number_is_in_the_persons_unit():
 )
 def test_what_cannot_be_understood_names_the_field(kind, texts, field, words):
     """One line, at the field, that says what is expected."""
-    with pytest.raises(Misheard) as caught:
-        hear(kind, texts, NOW)
+    with pytest.raises(BadField) as caught:
+        parse_act(kind, texts, NOW)
     assert caught.value.field == field
     assert words in str(caught.value)
     assert "\n" not in str(caught.value)
@@ -126,4 +126,4 @@ def test_what_cannot_be_understood_names_the_field(kind, texts, field, words):
 def test_an_unknown_kind_lists_the_kinds():
     """A kind that is not declared is refused with those that are."""
     with pytest.raises(UnknownKind, match="receive, fill, top"):
-        hear("drink", {}, NOW)
+        parse_act("drink", {}, NOW)

@@ -4,7 +4,7 @@ from sqlalchemy import delete, text
 
 from cooperage.book.declared import acts
 from cooperage.book.replay.state import to_text
-from cooperage.book.store.models import ReckonedRow
+from cooperage.book.store.models import StateRow
 
 
 def states_of(book):
@@ -43,10 +43,10 @@ def test_a_late_entry_and_a_strike_are_seen(cellar_book, clock):
 
 def test_a_dropped_or_foreign_cache_is_passed_over(cellar_book):
     """Without its rows, or with one that another version wrote, the states are reckoned from the entries."""
-    told = {tag: to_text(state) for tag, state in states_of(cellar_book).items()}
+    result = {tag: to_text(state) for tag, state in states_of(cellar_book).items()}
     with cellar_book.writing() as session:
         session.connection.execute(text("UPDATE reckoned SET state = '{}'"))
-    assert {tag: to_text(state) for tag, state in states_of(cellar_book).items()} == told
+    assert {tag: to_text(state) for tag, state in states_of(cellar_book).items()} == result
     with cellar_book.writing() as session:
-        session.connection.execute(delete(ReckonedRow))
-    assert {tag: to_text(state) for tag, state in states_of(cellar_book).items()} == told
+        session.connection.execute(delete(StateRow))
+    assert {tag: to_text(state) for tag, state in states_of(cellar_book).items()} == result

@@ -122,6 +122,6 @@ def test_parting_and_joining_again_changes_nothing():
     """A volume parted in two and poured together is what it was."""
     held = Contents(1000, "lot")
     held.set(PLACE_OF["abv"], 13.0)
-    parted = held.take(400)
-    held.join(parted)
+    portion = held.take(400)
+    held.join(portion)
     assert (held.ml, held.value(PLACE_OF["abv"])) == (1000, pytest.approx(13.0))

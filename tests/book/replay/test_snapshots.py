@@ -8,7 +8,7 @@ from sqlalchemy import delete, update
 from cooperage.book.declared import acts
 from cooperage.book.replay import snapshots
 from cooperage.book.replay.events import events
-from cooperage.book.replay.snapshots import reckoned_at, replayed, snapshots_kept, turns_of_months
+from cooperage.book.replay.snapshots import replay_to, replayed, snapshots_kept, turns_of_months
 from cooperage.book.replay.state import to_text
 from cooperage.book.store.models import SnapshotRow
 from cooperage.book.store.registry import Registry
@@ -62,9 +62,9 @@ def test_a_late_entry_makes_snapshots_and_the_next_one_begins_from_the_nearest(o
         registry = Registry(connection)
         for days in (0.5, 10, 40, 100, 400):
             at = clock() - timedelta(days=days)
-            then, anew = reckoned_at(connection, registry, until=at), replayed(connection, registry, until=at)
+            then, rebuilt = replay_to(connection, registry, until=at), replayed(connection, registry, until=at)
             assert {key: to_text(state) for key, state in then.items()} == {
-                key: to_text(state) for key, state in anew.items()
+                key: to_text(state) for key, state in rebuilt.items()
             }
 
 
@@ -129,13 +129,13 @@ def test_a_strike_far_back_is_seen_from_every_later_moment(old_book, clock):
 def test_dropped_or_unreadable_snapshots_are_done_without(old_book, clock):
     """Gone, or written by another version: the answer is the same."""
     at = clock() - timedelta(days=10)
-    told = to_text(old_book.cellar(at)["B-1"].state)
+    result = to_text(old_book.cellar(at)["B-1"].state)
     with old_book.writing() as session:
         session.connection.execute(update(SnapshotRow).values(state='{"properties": ["older"]}'))
-    assert to_text(old_book.cellar(at)["B-1"].state) == told
+    assert to_text(old_book.cellar(at)["B-1"].state) == result
     with old_book.writing() as session:
         session.connection.execute(delete(SnapshotRow))
-    assert to_text(old_book.cellar(at)["B-1"].state) == told
+    assert to_text(old_book.cellar(at)["B-1"].state) == result
 
 
 def test_a_snapshot_that_lies_is_found(old_book):

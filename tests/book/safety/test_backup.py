@@ -41,12 +41,12 @@ def test_a_restore_keeps_what_was_there(used, tmp_path):
     back_up(used, tmp_path / "copy.db")
     used.write(acts.Rack(vessel="T-1", destination="T-2", volume=100_000))
     used.close()
-    told: list[str] = []
-    restore(tmp_path / "copy.db", place, told.append)
+    result: list[str] = []
+    restore(tmp_path / "copy.db", place, result.append)
     assert Book.open(str(place), used.now).cellar()["T-1"].ml == 500_000
     (kept,) = place.parent.glob(f"{place.name}.before-restore-*")
     assert Book.open(str(kept), used.now).cellar()["T-1"].ml == 400_000
-    assert any(str(kept) in line for line in told)
+    assert any(str(kept) in line for line in result)
 
 
 def test_a_backup_that_breaks_the_laws_is_not_restored(used, tmp_path):

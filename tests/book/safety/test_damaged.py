@@ -69,8 +69,8 @@ def zeroed(raw: bytearray, chance: random.Random) -> None:
 
 
 def swapped(raw: bytearray, chance: random.Random) -> None:
-    one, other = (number * PAGE for number in chance.sample(range(len(raw) // PAGE), 2))
-    raw[one : one + PAGE], raw[other : other + PAGE] = raw[other : other + PAGE], raw[one : one + PAGE]
+    each, other = (number * PAGE for number in chance.sample(range(len(raw) // PAGE), 2))
+    raw[each : each + PAGE], raw[other : other + PAGE] = raw[other : other + PAGE], raw[each : each + PAGE]
 
 
 def truncated(raw: bytearray, chance: random.Random) -> None:
@@ -136,8 +136,8 @@ def sqlite_refuses(path: Path) -> bool:
     """Say whether SQLite itself finds the file damaged."""
     try:
         with closing(sqlite3.connect(f"file:{path}?mode=ro&immutable=1", uri=True)) as connection:
-            said = connection.execute("PRAGMA integrity_check").fetchall()
-            return said != [("ok",)] or connection.execute("PRAGMA foreign_key_check").fetchone() is not None
+            message = connection.execute("PRAGMA integrity_check").fetchall()
+            return message != [("ok",)] or connection.execute("PRAGMA foreign_key_check").fetchone() is not None
     except (sqlite3.DatabaseError, UnicodeDecodeError):
         return True
 
@@ -227,10 +227,10 @@ def test_a_value_nobody_can_read_is_a_finding_that_names_its_row(statement, name
     spoil(path, statement)
     done = CliRunner().invoke(main, ["--cellar", str(path), "check", "--json"])
     assert done.exit_code == 1, done.stderr
-    told = json.loads(done.stdout)
-    assert told["ok"] is False
-    assert any(names in line for law in told["laws"] for line in law["broken"])
-    assert len(told["laws"]) >= 11
+    result = json.loads(done.stdout)
+    assert result["ok"] is False
+    assert any(names in line for law in result["laws"] for line in law["broken"])
+    assert len(result["laws"]) >= 11
     for words in (["barrels"], ["report", "book"], ["log", "sample", "T-1", "100ml"]):
         done = CliRunner().invoke(main, ["--cellar", str(path), *words])
         judged(done, str(words))

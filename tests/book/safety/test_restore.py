@@ -38,9 +38,9 @@ def backup(used, tmp_path) -> Path:
 
 
 def put(backup: Path, place: Path) -> list[str]:
-    told: list[str] = []
-    restore(backup, place, told.append)
-    return told
+    result: list[str] = []
+    restore(backup, place, result.append)
+    return result
 
 
 def ids_of(book: Book) -> set[str]:
@@ -66,12 +66,12 @@ def test_a_program_that_has_the_book_open_goes_on_in_the_restored_one(used, back
     lost = used.write(acts.Sample(vessel="T-1", volume=100)).id
     assert used.cellar()["T-1"].ml == 499_900
     mark_before = used.change_mark()
-    told = put(backup, used.file)
+    result = put(backup, used.file)
     assert used.change_mark() != mark_before
     assert used.cellar()["T-1"].ml == 500_000
     written = [used.write(acts.Sample(vessel="T-1", volume=200)).id for _ in range(3)]
     assert used.cellar()["T-1"].ml == 499_400
-    assert holds(kept_of(told)) == before | {lost}
+    assert holds(kept_of(result)) == before | {lost}
     used.close()
     assert holds(used.file) == before | set(written)
 
@@ -98,16 +98,16 @@ def test_a_walk_that_began_after_the_backup_goes_on(used, backup):
 def test_the_kept_copy_is_named_before_anything_is_changed(used, backup, monkeypatch):
     """Stopped at the moment of its first line, the cellar is as it was, and the copy is whole."""
     used.write(acts.Sample(vessel="T-1", volume=100))
-    before, told = ids_of(used), []
+    before, result = ids_of(used), []
 
     def stop(line: str) -> None:
-        told.append(line)
+        result.append(line)
         raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
         restore(backup, used.file, stop)
     assert ids_of(used) == before
-    assert holds(kept_of(told)) == before
+    assert holds(kept_of(result)) == before
 
 
 def test_while_somebody_writes_nothing_is_restored(used, backup, monkeypatch):
@@ -136,8 +136,8 @@ def test_what_cannot_be_read_is_set_aside_and_the_backup_takes_its_place(spoil, 
     raw = {"page": _spoilt(place), "header": b"\xff" * 4096, "empty": b"", "words": b"milk, eggs"}[spoil]
     place.write_bytes(raw)
     log.write_bytes(kept_log)
-    told = put(backup, place)
-    aside = kept_of(told)
+    result = put(backup, place)
+    aside = kept_of(result)
     assert "damaged" in aside.name
     assert aside.read_bytes() == raw
     assert aside.with_name(aside.name + "-wal").read_bytes() == kept_log
@@ -188,8 +188,8 @@ def test_a_log_that_was_left_behind_is_never_folded_into_the_restored_cellar(use
     used.close()
     place.unlink()
     log.write_bytes(left)
-    told = put(backup, place)
-    assert kept_of(told).with_name(kept_of(told).name + "-wal").read_bytes() == left
+    result = put(backup, place)
+    assert kept_of(result).with_name(kept_of(result).name + "-wal").read_bytes() == left
     assert holds(place) == before
 
 
@@ -198,9 +198,9 @@ def test_a_restore_through_a_link_follows_it(used, backup, tmp_path):
     used.write(acts.Sample(vessel="T-1", volume=100))
     (tmp_path / "link.db").symlink_to(used.file)
     used.close()
-    told = put(backup, tmp_path / "link.db")
+    result = put(backup, tmp_path / "link.db")
     assert (tmp_path / "link.db").is_symlink()
-    assert kept_of(told).parent == used.file.parent
+    assert kept_of(result).parent == used.file.parent
     book = Book.open(str(used.file))
     assert book.cellar()["T-1"].ml == 500_000
     book.close()

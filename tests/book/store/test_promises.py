@@ -80,8 +80,8 @@ def test_a_move_has_two_places_and_a_positive_volume(told):
     """A move from a place to itself, of nothing, of less than nothing, or to nowhere is refused."""
     move = NEW_ENTRY + "INSERT INTO move (entry_id, seq, source_id, destination_id, ml) VALUES ('new', 90, {})"
     for values in ("'lees', 'lees', 5", "'lees', 'sample', 0", "'lees', 'sample', -5", "'lees', 'the moon', 5"):
-        said = attack(told, move.format(values))
-        assert "constraint" in said.lower()
+        message = attack(told, move.format(values))
+        assert "constraint" in message.lower()
 
 
 JOINING = {
@@ -308,12 +308,12 @@ def test_nothing_is_written_before_it_happened(told):
 
 def test_a_reading_names_a_vessel(told):
     """A reading of something that is no vessel is refused."""
-    said = attack(
+    message = attack(
         told,
         NEW_ENTRY + "INSERT INTO reading (entry_id, seq, vessel_id, property, value, uncertainty, method) "
         "VALUES ('new', 9, 'the moon', 'abv', 1.0, 0.0, '')",
     )
-    assert "foreign key" in said.lower()
+    assert "foreign key" in message.lower()
 
 
 def test_check_finds_what_a_hand_forced_past_every_guard(told):

@@ -60,11 +60,11 @@ class Proxy:
 
     def _serve(self, client: socket.socket, server: socket.socket) -> None:
         threading.Thread(target=self._answer, args=(client, server), daemon=True).start()
-        with suppress(OSError), client.makefile("rb") as said:
-            (length,) = struct.unpack("!I", said.read(4))
-            server.sendall(struct.pack("!I", length) + said.read(length - 4))  # the first message bears no type
-            while head := said.read(5):
-                message = head + said.read(struct.unpack("!I", head[1:])[0] - 4)
+        with suppress(OSError), client.makefile("rb") as output:
+            (length,) = struct.unpack("!I", output.read(4))
+            server.sendall(struct.pack("!I", length) + output.read(length - 4))  # the first message bears no type
+            while head := output.read(5):
+                message = head + output.read(struct.unpack("!I", head[1:])[0] - 4)
                 self.messages.append(message)
                 is_cut = len(self.messages) - 1 == self.cut_at
                 if is_cut:
@@ -138,13 +138,13 @@ def test_a_server_that_goes_away_is_told_truly_at_every_message(far):
 
 def _ending(book) -> str:
     """Write a sample and return how that ended, as the person was told."""
-    told = ""
+    result = ""
     try:
         book.write(acts.Sample(vessel="K-1", volume=1))
     except CellarUnusable as error:
-        told = str(error)
+        result = str(error)
     endings = {"nothing was written": "refused", "may be in the book or not": "unknown"}
-    return next(ending for words, ending in endings.items() if words in told) if told else "acknowledged"
+    return next(ending for words, ending in endings.items() if words in result) if result else "acknowledged"
 
 
 def _settled(near) -> int:
@@ -154,25 +154,25 @@ def _settled(near) -> int:
 
 
 @pytest.mark.parametrize(
-    ("said", "error"),
+    ("message", "error"),
     [
         ("disk I/O error", OutcomeUnknown),
         ("database or disk is full", CellarUnusable),
         ("database is locked", CellarUnusable),
     ],
 )
-def test_a_file_that_fails_at_commit_is_told_truly(fresh_sqlite, said, error):
+def test_a_file_that_fails_at_commit_is_told_truly(fresh_sqlite, message, error):
     """An error of the medium may leave the entry in the file; a full disk and a lock leave nothing."""
     book = fresh_sqlite()
 
     def fail(_connection):
-        raise OperationalError("COMMIT", {}, sqlite3.OperationalError(said))
+        raise OperationalError("COMMIT", {}, sqlite3.OperationalError(message))
 
     event.listen(book._engine, "commit", fail)
-    with pytest.raises(CellarUnusable) as told:
+    with pytest.raises(CellarUnusable) as result:
         book.write(acts.Climate(room="Low", temperature=14.0, humidity=70.0))
-    assert type(told.value) is error
-    assert bool(re.search("nothing was written", str(told.value))) is (error is CellarUnusable)
+    assert type(result.value) is error
+    assert bool(re.search("nothing was written", str(result.value))) is (error is CellarUnusable)
 
 
 def test_an_error_of_the_medium_before_the_commit_wrote_nothing(fresh_sqlite):

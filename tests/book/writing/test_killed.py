@@ -40,16 +40,16 @@ def test_nothing_that_was_acknowledged_is_lost(fresh_sqlite, round_number):
     book.close()
     writer = subprocess.Popen([sys.executable, "-c", WRITES_ON, path], stdout=subprocess.PIPE, text=True, cwd=ROOT)
     assert writer.stdout is not None
-    said = [writer.stdout.readline().strip()]
+    message = [writer.stdout.readline().strip()]
     time.sleep(random.Random(round_number).uniform(0.0, 0.25))
     writer.send_signal(signal.SIGKILL)
-    said += [line.strip() for line in writer.stdout.read().splitlines() if len(line.strip()) == 32]
+    message += [line.strip() for line in writer.stdout.read().splitlines() if len(line.strip()) == 32]
     writer.wait()
     again = Book.open(path)
     with again.reading() as connection:
         there = [entry.id for entry in entries(connection)][2:]
-    assert set(said) <= set(there)
-    assert len(there) - len(said) in (0, 1)
+    assert set(message) <= set(there)
+    assert len(there) - len(message) in (0, 1)
     assert [finding.broken for finding in again.check() if finding.broken] == []
     again.write(acts.Sample(vessel="T-2", volume=100))
     again.close()

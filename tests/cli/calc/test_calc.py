@@ -49,8 +49,8 @@ def test_strength_of_a_spirit_by_its_density(calc):
 def test_extract_without_alcohol(calc):
     """OIV-MA-AS2-03B Table I, to 0.3 g/L."""
     for row in rows("extract_oiv_from_memory.csv"):
-        told = calc.json("calc", "strength", "--final", f"{row['sg_20_20']}sg", "--strength", "0")
-        assert told["extract_g_l"] == pytest.approx(float(row["total_dry_extract_g_per_L"]), abs=0.3)
+        result = calc.json("calc", "strength", "--final", f"{row['sg_20_20']}sg", "--strength", "0")
+        assert result["extract_g_l"] == pytest.approx(float(row["total_dry_extract_g_per_L"]), abs=0.3)
 
 
 def test_any_two_gravities_or_strengths_give_the_third(calc):
@@ -68,23 +68,23 @@ def test_any_two_gravities_or_strengths_give_the_third(calc):
 def test_sugar_on_every_scale(calc):
     """Older CRC table in g/L; NBS C440 weighed in air; Oechsle by definition; each scale leads back to the sugar."""
     for row in rows("sucrose_mass_vs_volume_20c.csv"):
-        told = calc.json("calc", "sugar", f"{row['brix_g_per_100g']}bx")
-        assert told["sugar_g_l"] == pytest.approx(float(row["g_sucrose_per_L_20C"]), abs=0.1)
+        result = calc.json("calc", "sugar", f"{row['brix_g_per_100g']}bx")
+        assert result["sugar_g_l"] == pytest.approx(float(row["g_sucrose_per_L_20C"]), abs=0.1)
     for row in rows("brix_sg_nbs_c440.csv")[1::6]:
-        told = calc.json("calc", "sugar", f"{row['brix_g_per_100g']} brix")
-        assert told["sg_in_air"] == pytest.approx(float(row["apparent_sg_20_20_in_air"]), abs=2.5e-5)
-        assert told["oechsle"] == pytest.approx(1000 * (told["sg"] - 1))
+        result = calc.json("calc", "sugar", f"{row['brix_g_per_100g']} brix")
+        assert result["sg_in_air"] == pytest.approx(float(row["apparent_sg_20_20_in_air"]), abs=2.5e-5)
+        assert result["oechsle"] == pytest.approx(1000 * (result["sg"] - 1))
         for option, key in [("--sugar", "sugar_g_l"), ("--oechsle", "oechsle"), ("--baume", "baume")]:
-            again = calc.json("calc", "sugar", option, f"{told[key]:.9f}")
-            assert again["brix"] == pytest.approx(told["brix"], abs=1e-5)
+            again = calc.json("calc", "sugar", option, f"{result[key]:.9f}")
+            assert again["brix"] == pytest.approx(result["brix"], abs=1e-5)
 
 
 def test_potential_strength(calc):
     """OIV-MA-AS2-02 Table II: 16.83 g/L to 1 % vol."""
     for row in rows("must_refractometer_oiv.csv"):
-        told = calc.json("calc", "sugar", "--sugar", row["must_sugar_g_per_L"])
+        result = calc.json("calc", "sugar", "--sugar", row["must_sugar_g_per_L"])
         printed = float(row["potential_abv_percent_at_16.83_g_per_L_per_percent"])
-        assert told["potential_abv"] == pytest.approx(printed, abs=0.01)
+        assert result["potential_abv"] == pytest.approx(printed, abs=0.01)
 
 
 def test_hydrometer(calc):
@@ -99,22 +99,22 @@ def test_hydrometer(calc):
 def test_alcoholometer(calc):
     """OIML R 22 Table VIIIb, and in proof the Gauging Manual's rows of 27 CFR 30.23."""
     for row in rows("alcoholometer_glass_correction.csv", scale="abv_percent"):
-        told = calc.json("calc", "alcoholometer", row["glass_instrument_reading"], "--at", f"{row['t_degC']}c")
-        assert told["abv"] == pytest.approx(float(row["true_value_at_20C"]), abs=0.051)
+        result = calc.json("calc", "alcoholometer", row["glass_instrument_reading"], "--at", f"{row['t_degC']}c")
+        assert result["abv"] == pytest.approx(float(row["true_value_at_20C"]), abs=0.051)
     for row in rows("us_proof_glass_correction.csv"):
         reading = f"{row['glass_instrument_reading_us_proof']} proof"
-        told = calc.json("calc", "alcoholometer", reading, "--at", f"{row['t_degF']}f", "--made-for", "60f")
-        assert 2 * told["abv"] == pytest.approx(float(row["true_us_proof_at_60F"]), abs=0.06)
+        result = calc.json("calc", "alcoholometer", reading, "--at", f"{row['t_degF']}f", "--made-for", "60f")
+        assert 2 * result["abv"] == pytest.approx(float(row["true_us_proof_at_60F"]), abs=0.06)
 
 
 def test_refractometer(calc):
     """OIV-MA-AS2-02: the index of must to 0.025 Brix, the correction for temperature as printed."""
     for row in rows("must_refractometer_oiv.csv"):
-        told = calc.json("calc", "refractometer", "--index", row["refractive_index_20C"])
-        assert told["brix"] == pytest.approx(float(row["brix_sucrose_g_per_100g"]), abs=0.025)
+        result = calc.json("calc", "refractometer", "--index", row["refractive_index_20C"])
+        assert result["brix"] == pytest.approx(float(row["brix_sucrose_g_per_100g"]), abs=0.025)
     for row in rows("refractometer_temperature_correction.csv", t_degC="12"):
-        told = calc.json("calc", "refractometer", row["measured_sucrose_percent"], "--at", "12c")
-        added = told["brix"] - float(row["measured_sucrose_percent"])
+        result = calc.json("calc", "refractometer", row["measured_sucrose_percent"], "--at", "12c")
+        added = result["brix"] - float(row["measured_sucrose_percent"])
         assert added == pytest.approx(float(row["add_percent"]), abs=1e-9)
     assert calc.json("calc", "refractometer", "5bx")["brix"] == pytest.approx(5.0)  # at 20 °C, below the table
 
@@ -122,27 +122,27 @@ def test_refractometer(calc):
 def test_mix(calc):
     """Six blends by an independent mass balance with OIML R 22, rounded to 0.01 L and 0.001 % vol."""
     for row in rows("true_volume_of_blends.csv"):
-        one, other = ((f"{row[f'litres_{n}']}l", row[f"abv_{n}"], "0") for n in (1, 2))
-        told = calc.json("calc", "mix", "--stream", *one, "--stream", *other)
-        assert told["litres"] == pytest.approx(float(row["true_litres"]), abs=0.0051)
-        assert told["abv"] == pytest.approx(float(row["abv_by_mass_balance"]), abs=5.1e-4)
-        assert told["contraction_l"] == pytest.approx(float(row["sum_litres"]) - told["litres"])
+        each, other = ((f"{row[f'litres_{n}']}l", row[f"abv_{n}"], "0") for n in (1, 2))
+        result = calc.json("calc", "mix", "--stream", *each, "--stream", *other)
+        assert result["litres"] == pytest.approx(float(row["true_litres"]), abs=0.0051)
+        assert result["abv"] == pytest.approx(float(row["abv_by_mass_balance"]), abs=5.1e-4)
+        assert result["contraction_l"] == pytest.approx(float(row["sum_litres"]) - result["litres"])
 
 
 def test_letting_down(calc):
     """Gay-Lussac's water for 100 volumes of spirit, within half a percent (his table is on 15 °C)."""
     for row in rows("dilution_water_gay_lussac_15c.csv")[::4]:
         words = ["100l", row["spirit_abv_percent_15C"], "0", "--to-strength", row["target_abv_percent_15C"]]
-        told = calc.json("calc", "adjust", *words)
-        assert told["stock_l"] == pytest.approx(float(row["water_volumes_per_100_of_spirit"]), rel=0.005)
-        assert told["abv"] == pytest.approx(float(row["target_abv_percent_15C"]))
+        result = calc.json("calc", "adjust", *words)
+        assert result["stock_l"] == pytest.approx(float(row["water_volumes_per_100_of_spirit"]), rel=0.005)
+        assert result["abv"] == pytest.approx(float(row["target_abv_percent_15C"]))
 
 
 def test_honey(calc):
     """Chataway's table; 10 kg at 18 % hold 8.2 kg of solids, by hand; under about 18 % it keeps (common practice)."""
     for row in rows("honey_moisture_refractive_index.csv"):
-        told = calc.json("calc", "honey", "--index", row["refractive_index_20C"])
-        assert told["moisture"] == pytest.approx(float(row["moisture_g_per_100g"]), abs=0.03)
+        result = calc.json("calc", "honey", "--index", row["refractive_index_20C"])
+        assert result["moisture"] == pytest.approx(float(row["moisture_g_per_100g"]), abs=0.03)
     stream = calc.json("calc", "honey", "--moisture", "18%", "--mass", "10kg")
     assert stream["litres"] * stream["extract_g_l"] == pytest.approx(8200)
     assert "ferment" in stream["notes"][0]
@@ -166,19 +166,19 @@ def test_so2_by_both_conventions(calc):
             words = ["--molecular", row["molecular_so2_mg_L"], "--ph", row["ph"], "--convention", "pk181"]
             printed = float(row["free_so2_mg_L"])
             assert abs(calc.json("calc", "so2", *words)["free_so2_mg_l"] - printed) <= max(1, 0.04 * printed)
-    told = calc.json("calc", "so2", "--free", "30", "--ph", "3.4", "--strength", "0", "--at", "20c")
-    assert told["pk"] == pytest.approx(1.723, abs=5e-4)
-    assert told["molecular_so2_mg_l"] == pytest.approx(30 / (1 + 10 ** (3.4 - 1.723)), rel=2e-3)
+    result = calc.json("calc", "so2", "--free", "30", "--ph", "3.4", "--strength", "0", "--at", "20c")
+    assert result["pk"] == pytest.approx(1.723, abs=5e-4)
+    assert result["molecular_so2_mg_l"] == pytest.approx(30 / (1 + 10 ** (3.4 - 1.723)), rel=2e-3)
 
 
 def test_a_dose_by_hand_and_never_without_its_caution(calc):
     """10 mg/L in 225 L of which 40 % binds: 3.75 g SO2, 75 ml of 50 g/L; powder is 57.62 % SO2."""
     for given in (["--binds", "40%"], ["--measured", "18", "30"]):
-        told = calc.json("calc", "dose", "225l", "--rise", "10", *given)
-        assert told["gas_g"] == pytest.approx(3.75)
-        assert told["metabisulphite_g"] == pytest.approx(3.75 / 0.5762)
-        assert told["solution_ml"] == pytest.approx(75.0)
-        assert "asthma" in told["cautions"][0]["text"]
+        result = calc.json("calc", "dose", "225l", "--rise", "10", *given)
+        assert result["gas_g"] == pytest.approx(3.75)
+        assert result["metabisulphite_g"] == pytest.approx(3.75 / 0.5762)
+        assert result["solution_ml"] == pytest.approx(75.0)
+        assert "asthma" in result["cautions"][0]["text"]
     for as_json in ([], ["--json"]):
         done = calc.run("calc", "dose", "225l", "--rise", "10", *as_json)
         assert "caution: Sulphur dioxide" in done.stderr
@@ -187,9 +187,9 @@ def test_a_dose_by_hand_and_never_without_its_caution(calc):
 def test_headspace(calc):
     """Litres missing at a dip, six sizes (barrel_headspace.csv), and the dip to expect for them."""
     for row in rows("barrel_headspace.csv")[::3]:
-        told = calc.json("calc", "headspace", f"{row['headspace_mm']}mm", "--capacity", f"{row['nominal_l']}l")
-        assert told["missing_l"] == pytest.approx(float(row["missing_l"]), abs=0.0051)
-        assert told["held_l"] == pytest.approx(float(row["nominal_l"]) - told["missing_l"])
+        result = calc.json("calc", "headspace", f"{row['headspace_mm']}mm", "--capacity", f"{row['nominal_l']}l")
+        assert result["missing_l"] == pytest.approx(float(row["missing_l"]), abs=0.0051)
+        assert result["held_l"] == pytest.approx(float(row["nominal_l"]) - result["missing_l"])
     assert calc.json("calc", "headspace", "--missing", "3.04l", "--capacity", "225l")["headspace_mm"] == pytest.approx(
         40, abs=0.05
     )
@@ -209,28 +209,28 @@ YEAR = ["--strength", "13.5", "--sugar", "30", "--days", "365", "--at", "15c", "
 
 def test_evaporation_is_what_barrels_were_seen_to_lose_and_says_how_little_it_knows(calc):
     """About 7.3 L a year (from memory), within 10 %; the balance point in the 65 to 80 % of common talk."""
-    told = calc.json("calc", "evaporation", "225l", *YEAR)
-    assert told["lost_litres"] == pytest.approx(7.3, rel=0.1)
-    assert told["litres"] + told["lost_litres"] == pytest.approx(225)
-    assert told["give_or_take"]["lost_litres"] > 0.3 * told["lost_litres"]
-    assert 65 < told["balance_humidity"] < 80
-    assert told["give_or_take"]["balance_humidity"] > 3
-    assert ["half to twice" in told["notes"][0], "poorly known" in told["notes"][1]] == [True, True]
+    result = calc.json("calc", "evaporation", "225l", *YEAR)
+    assert result["lost_litres"] == pytest.approx(7.3, rel=0.1)
+    assert result["litres"] + result["lost_litres"] == pytest.approx(225)
+    assert result["give_or_take"]["lost_litres"] > 0.3 * result["lost_litres"]
+    assert 65 < result["balance_humidity"] < 80
+    assert result["give_or_take"]["balance_humidity"] > 3
+    assert ["half to twice" in result["notes"][0], "poorly known" in result["notes"][1]] == [True, True]
 
 
 def test_evaporation_fitted_to_the_barrels_own_loss(calc):
     """What was seen is what comes out, as well known as it was measured."""
-    told = calc.json("calc", "evaporation", "225l", *YEAR, "--lost", "9.0±0.5l")
-    assert told["lost_litres"] == pytest.approx(9.0, rel=1e-6)
-    assert told["give_or_take"]["lost_litres"] == pytest.approx(0.5, rel=0.2)
+    result = calc.json("calc", "evaporation", "225l", *YEAR, "--lost", "9.0±0.5l")
+    assert result["lost_litres"] == pytest.approx(9.0, rel=1e-6)
+    assert result["give_or_take"]["lost_litres"] == pytest.approx(0.5, rel=0.2)
 
 
 def test_wood_is_told_in_bands_and_in_the_cellars_own_scores(calc):
     """Nearly no toast at the second fill (common practice, no source); 8 points for a new barrel set the scale."""
-    told = calc.json("calc", "wood", "--days", "7300", "--fill", "2")
-    assert told["groups"]["toast"]["value"] < 20 < 50 < told["groups"]["lactone"]["value"]
-    assert all(band["low"] < band["value"] < band["high"] for band in told["groups"].values())
-    assert "guide" in told["notes"][0]
+    result = calc.json("calc", "wood", "--days", "7300", "--fill", "2")
+    assert result["groups"]["toast"]["value"] < 20 < 50 < result["groups"]["lactone"]["value"]
+    assert all(band["low"] < band["value"] < band["high"] for band in result["groups"].values())
+    assert "guide" in result["notes"][0]
     new_barrel = ["--days", "7300", "--fill", "1", "--group", "vanillin", "--scored", "7300", "1", "8"]
     scored = calc.json("calc", "wood", *new_barrel)
     assert scored["groups"]["vanillin"]["value"] == pytest.approx(8.0)
@@ -246,9 +246,9 @@ def test_units_as_typed(calc, american):
     assert warm == pytest.approx(calc.json("calc", "hydrometer", "1,020", "--at", "17.7778 c")["sg"], abs=1e-7)
     mixed = calc.json("calc", "mix", "--stream", "59gal", "13,5", "60g/l")
     assert mixed["litres"] == pytest.approx(223.339, abs=1e-3)
-    told = american("mix", "--stream", "59", "13,5", "60").stdout
-    assert "59,00 gal" in told
-    assert "13,50 % vol" in told
+    result = american("mix", "--stream", "59", "13,5", "60").stdout
+    assert "59,00 gal" in result
+    assert "13,50 % vol" in result
     assert "22,0 Bx" in american("sugar", "22").stdout
 
 
@@ -288,9 +288,9 @@ def test_a_sweet_mead_is_less_well_known_and_says_so(calc):
 @pytest.mark.parametrize("command", COMMANDS)
 def test_the_source_is_named_in_the_help(calc, command):
     """Each command says what it reckons by."""
-    told = calc.run("calc", command, "--help").stdout
-    assert "Source:" in told
-    assert "--json" in told
+    result = calc.run("calc", command, "--help").stdout
+    assert "Source:" in result
+    assert "--json" in result
 
 
 def test_the_source_stands_beside_the_answer_too(calc):

@@ -509,15 +509,15 @@ async def test_ctrl_c_ends_the_front_and_its_sessions(demo_file, tmp_path):
     front = await asyncio.create_subprocess_exec(
         sys.executable, "-c", code, *words, stdout=subprocess.PIPE, stderr=subprocess.PIPE
     )
-    told = ""
-    while "Ctrl+C" not in told:
+    result = ""
+    while "Ctrl+C" not in result:
         line = await asyncio.wait_for(front.stdout.readline(), 60)
         assert line, (await front.stderr.read()).decode()
-        told += line.decode()
-    assert re.findall(r"http://[^/]*:\d+/\?key=[\w-]{43}$", told, re.MULTILINE)
-    assert f"http://cellar-pc:{port}/?key=" in told
-    assert "not encrypted" in told
-    address = re.search(r"^Open (\S+)", told, re.MULTILINE)[1]
+        result += line.decode()
+    assert re.findall(r"http://[^/]*:\d+/\?key=[\w-]{43}$", result, re.MULTILINE)
+    assert f"http://cellar-pc:{port}/?key=" in result
+    assert "not encrypted" in result
+    address = re.search(r"^Open (\S+)", result, re.MULTILINE)[1]
     async with aiohttp.ClientSession(cookie_jar=CookieJar(unsafe=True)) as session:
         async with session.get(address) as page:
             assert page.status == 200

@@ -27,8 +27,8 @@ def test_a_count_is_shown_and_nothing_is_written(demo, counted):
 
 def test_a_count_is_written_with_its_cause(demo, counted):
     """One gauge, for the vessel that differs; afterwards book and count agree, and the laws hold."""
-    told = demo.json("count", str(counted), "--write", "--cause", "spilled", "--hand", "Ada")
-    assert (told["is_written"], told["is_within_allowance"]) == (True, True)
+    result = demo.json("count", str(counted), "--write", "--cause", "spilled", "--hand", "Ada")
+    assert (result["is_written"], result["is_within_allowance"]) == (True, True)
     last = demo.json("barrel", "B-041")["entries"][-1]
     assert (last["kind"], last["hand"], last["note"], last["said"]["cause"]) == ("gauge", "Ada", "count", "spilled")
     assert demo.json("count", str(counted))["missing_l"] == 0
@@ -58,7 +58,7 @@ def test_a_count_of_an_earlier_day_is_held_against_that_day(demo, tmp_path):
     """What B-041 held 60 days ago agrees with the book of that day, and a gauge is dated then."""
     (then,) = [row for row in demo.json("barrels", "--on", "60 days ago") if row["tag"] == "B-041"]
     (tmp_path / "count.txt").write_text(f"B-041 {then['litres'] - 0.4:.3f}")
-    told = demo.json("count", str(tmp_path / "count.txt"), "--on", "60 days ago", "--write")
-    assert told["missing_l"] == pytest.approx(0.4)
+    result = demo.json("count", str(tmp_path / "count.txt"), "--on", "60 days ago", "--write")
+    assert result["missing_l"] == pytest.approx(0.4)
     (gauge,) = [entry for entry in demo.json("barrel", "B-041")["entries"] if entry["note"] == "count"]
     assert gauge["happened_at"] < gauge["written_at"][:8]

@@ -40,8 +40,8 @@ def test_a_line_not_understood_stops_everything_unless_it_may_be_left(demo, slip
     assert (done.exit_code, len(done.stderr.strip().splitlines())) == (2, 1)
     assert "line 3: B-041 brett 300\n    'brett 300' was not understood" in done.stdout
     assert len(readings(demo)) == before
-    told = demo.json("lab", path, "--leave-unread")
-    assert ([row["line"] for row in told["unread"]], len(told["readings"]), told["is_written"]) == ([3], 3, True)
+    result = demo.json("lab", path, "--leave-unread")
+    assert ([row["line"] for row in result["unread"]], len(result["readings"]), result["is_written"]) == ([3], 3, True)
     assert len(readings(demo)) == before + 2
 
 
@@ -65,6 +65,6 @@ def test_files_that_are_none(demo, tmp_path):
     (tmp_path / "raw.txt").write_bytes(b"B-041 pH \xff")
     (tmp_path / "nul.txt").write_bytes(b"B-041 pH \0")
     (tmp_path / "empty.txt").write_text("\n")
-    for name, told in (("raw", "UTF-8"), ("nul", "UTF-8"), ("empty", "no reading"), ("none", "no such file")):
+    for name, result in (("raw", "UTF-8"), ("nul", "UTF-8"), ("empty", "no reading"), ("none", "no such file")):
         status, line = demo.refuses("lab", str(tmp_path / f"{name}.txt"))
-        assert (status, told in line) == (2, True)
+        assert (status, result in line) == (2, True)

@@ -3,8 +3,8 @@
 
 def test_several_vessels_are_changed_and_told_together(demo):
     """By tag, in one go; the word default goes back, and the others keep what they had."""
-    told = demo.json("upkeep", "B-041", "b-042", "--every", "21", "--va-ceiling", "0,65")
-    assert [(row["tag"], row["top_every_days"], row["va_ceiling_g_l"]) for row in told] == [
+    result = demo.json("upkeep", "B-041", "b-042", "--every", "21", "--va-ceiling", "0,65")
+    assert [(row["tag"], row["top_every_days"], row["va_ceiling_g_l"]) for row in result] == [
         ("B-041", 21, 0.65), ("B-042", 21, 0.65)
     ]  # fmt: skip
     assert demo.json("upkeep", "B-041", "--every", "default")["top_every_days"] == 14
@@ -14,11 +14,11 @@ def test_several_vessels_are_changed_and_told_together(demo):
 
 def test_barrels_are_chosen_by_what_they_have_in_common(demo):
     """All barrels of a room and a wood."""
-    told = demo.json("upkeep", "--room", "loft", "--wood", "white oak", "--taste-every", "33")
-    assert len(told) > 1
-    assert {row["taste_every_days"] for row in told} == {33}
+    result = demo.json("upkeep", "--room", "loft", "--wood", "white oak", "--taste-every", "33")
+    assert len(result) > 1
+    assert {row["taste_every_days"] for row in result} == {33}
     here = {row["tag"]: (row["room"], row["wood"]) for row in demo.json("barrels")}
-    assert {here[row["tag"]] for row in told} == {("Loft", "white oak")}
+    assert {here[row["tag"]] for row in result} == {("Loft", "white oak")}
 
 
 def test_what_makes_no_sense_changes_nobody(demo):

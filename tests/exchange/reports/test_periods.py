@@ -141,7 +141,7 @@ def check_all(book, cut):
         lost = [Counter({row.what: row.total_ml for row in losses_by(book, by, s.start, s.last)}) for s in spans]
         whole = losses_by(book, by, spans[0].start, spans[-1].last)
         assert {row.what: sum(part[row.what] for part in lost) for row in whole} == {r.what: r.total_ml for r in whole}
-    for at in (spans[0].eve, spans[-1].last):
+    for at in (spans[0].last_before, spans[-1].last):
         stock = REPORTS["operations"](book, Span(None, at + timedelta(microseconds=1)), DEFAULT).rows[-1][1]
         assert stock == sum(standing.ml for standing in book.cellar(at))
 
@@ -176,7 +176,7 @@ def test_a_day_is_from_its_midnight_to_the_next(day):
     hours = {"2025-03-30": 23, "2025-10-26": 25}.get(day, 24)
     assert span.end - span.start == timedelta(hours=hours)
     assert local_day(span.start) == local_day(span.last)
-    assert local_day(span.eve) == local_day(span.start) - timedelta(days=1)
+    assert local_day(span.last_before) == local_day(span.start) - timedelta(days=1)
 
 
 def test_the_book_of_one_day_holds_that_day(fresh_sqlite):
@@ -198,10 +198,10 @@ def test_what_was_added_is_not_received(fresh_sqlite):
     for substance, amount in (("honey", 1_420.0), ("water", 500.0), ("spirit", 250.0), ("metabisulphite", 2.0)):
         book.write(acts.Addition(vessel="T-1", substance=substance, amount=amount, sure=True))
     report = REPORTS["operations"](book, Span(), DEFAULT)
-    told = {row["line"]: row["volume_l"] for row in as_records(report)}
+    result = {row["line"]: row["volume_l"] for row in as_records(report)}
     added = {"received": 100.0, "honey added": 1.0, "water added": 0.5, "spirit added": 0.25}
-    assert {line: told[line] for line in added} == added
-    assert not any("metabisulphite" in line for line in told)
+    assert {line: result[line] for line in added} == added
+    assert not any("metabisulphite" in line for line in result)
     for line in added:
         assert line in as_text(report, DEFAULT)
         assert f"{line}," in as_csv(report)

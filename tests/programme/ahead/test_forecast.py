@@ -7,7 +7,7 @@ import pytest
 from cooperage.book.declared import acts
 from cooperage.programme.ahead.forecast import (
     USUAL_CLIMATE,
-    Climate,
+    MeanAir,
     NotAhead,
     NothingToForecast,
     forecast,
@@ -61,7 +61,7 @@ def test_sugar_rises_as_the_level_falls(standing):
 def test_dry_air_strengthens_and_damp_air_weakens(standing):
     """On either side of the humidity at which strength stands still, 65 to 80 % (common talk, no source)."""
     dry, damp = (
-        forecast(standing, rate(), ahead(standing, 365), Climate(14.0, humidity)).abv.value for humidity in (45, 95)
+        forecast(standing, rate(), ahead(standing, 365), MeanAir(14.0, humidity)).abv.value for humidity in (45, 95)
     )
     assert damp < 13.0 < dry
     assert dry - damp < 1.0  # order of 0.1 to 0.2 % vol a year (by mass balance)
@@ -132,7 +132,7 @@ def test_what_was_never_read_is_no_better_known_than_a_reading(cellar_book):
 
 def test_a_room_has_its_climate_or_the_usual_one(standing):
     """By the name of the room."""
-    cold, room, until = Climate(10.0, 85.0), standing.position[0], standing.at + timedelta(days=9)
+    cold, room, until = MeanAir(10.0, 85.0), standing.position[0], standing.at + timedelta(days=9)
     airs = {name: RoomAir(name, (20_000,), (10.0,), (85.0,)) for name in ("Low", "Loft")}
     assert climate_between({"Low": airs["Low"]}, room, standing.at, until) == cold
     assert climate_between({"Loft": airs["Loft"]}, room, standing.at, until) == USUAL_CLIMATE

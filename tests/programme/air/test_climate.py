@@ -8,9 +8,9 @@ import pytest
 from cooperage.book.declared import acts
 from cooperage.book.errors import Implausible
 from cooperage.programme.ahead.outlook import look_ahead
-from cooperage.programme.air.climate import USUAL_CLIMATE, Climate, climate_between, room_airs
+from cooperage.programme.air.climate import USUAL_CLIMATE, MeanAir, climate_between, room_airs
 from cooperage.programme.air.season import UNKNOWN_SEASON
-from cooperage.programme.pasted.climate_log import NoLog, RoomNotSaid, read_log, write_log
+from cooperage.programme.pasted.climate_log import NoLog, RoomMissing, read_log, write_log
 from cooperage.programme.pasted.table import LinesUnread
 
 LATER = datetime(2026, 2, 1, 12, tzinfo=UTC)
@@ -45,8 +45,8 @@ def test_a_logger_becomes_one_entry_a_day(old_book):
     again = read_log(old_book, text)
     assert (again.acts, again.known_days) == ((), 2)
     assert [(air.room, air.mean()) for air in room_airs(old_book).values()] == [
-        ("Loft", Climate(11.0, 75.0)),
-        ("Low", Climate(11.25, 75.0)),
+        ("Loft", MeanAir(11.0, 75.0)),
+        ("Low", MeanAir(11.25, 75.0)),
     ]
 
 
@@ -62,7 +62,7 @@ def test_a_log_that_is_none_says_what_is_missing(old_book):
         read_log(old_book, "when,temperature\n2025-03-01,10", room="Low")
     with pytest.raises(NoLog):
         read_log(old_book, "", room="Low")
-    with pytest.raises(RoomNotSaid, match="--room"):
+    with pytest.raises(RoomMissing, match="--room"):
         read_log(old_book, "when,temperature,humidity\n2025-03-01,10,70")
     log = read_log(old_book, "when,temperature,humidity\n2025-03-01,10,70\n2025-03-02,warm,70", room="Low")
     with pytest.raises(LinesUnread, match="line 3"):

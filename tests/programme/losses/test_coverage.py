@@ -11,11 +11,11 @@ import pytest
 from cooperage.book.declared import acts
 from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
 from cooperage.liquid.evaporation import SELECTIVITY, SELECTIVITY_SPREAD
-from cooperage.programme.ahead.forecast import Climate, forecast
+from cooperage.programme.ahead.forecast import MeanAir, forecast
 from cooperage.programme.losses.leaks import Noise
 from cooperage.programme.losses.ledger import LossRate, loss_rate
 from cooperage.programme.losses.level import expected_loss
-from cooperage.programme.losses.rates import thirsts
+from cooperage.programme.losses.rates import estimate_rates
 
 LEVELS = (0.5, 0.8, 0.95)
 
@@ -40,7 +40,7 @@ def test_the_next_visit_lies_in_the_interval_as_often_as_it_says(walks, seasons)
     for _ in range(60):
         cellar = walks.simulate(rng, 40, 26 if seasons else 20, seasons=seasons)
         known = [replace(each.record, visits=each.record.visits[:-1]) for each in cellar]
-        rates = thirsts(known)
+        rates = estimate_rates(known)
         for each, before in zip(cellar, known, strict=True):
             last = each.record.visits[-1]
             lost, sd = expected_loss(loss_rate(before, rates[before.tag], each.capacity_ml), last.began, last.ended)
@@ -65,7 +65,7 @@ def test_weather_to_come_is_in_the_interval(walks):
         spells = {room: rng.normal(1, 0.2, 40) for room in walks.ROOMS}
         wet = [_with_spells(each, spells[each.record.room], walks) for each in cellar]
         known = [replace(record, visits=record.visits[:-1]) for record in wet]
-        rates = thirsts(known)
+        rates = estimate_rates(known)
         for each, record, before in zip(cellar, wet, known, strict=True):
             last = record.visits[-1]
             lost, sd = expected_loss(loss_rate(before, rates[before.tag], each.capacity_ml), last.began, last.ended)
@@ -107,7 +107,7 @@ def test_strength_and_sweetness_lie_in_the_interval_as_often_as_they_say(standin
     """
     rng, draws = np.random.default_rng(12), 600
     months = rng.integers(1, 13, draws)
-    climates = [Climate(*air) for air in zip(rng.uniform(10, 16, draws), rng.uniform(50, 80, draws), strict=True)]
+    climates = [MeanAir(*air) for air in zip(rng.uniform(10, 16, draws), rng.uniform(50, 80, draws), strict=True)]
     rates = [
         LossRate(ml, 3.0, None, 300.0, 225_000, noise=Noise(60.0, 0.1)) for ml in rng.uniform(10, 35, draws).tolist()
     ]

@@ -115,8 +115,8 @@ def test_wholes_agree_by_any_grouping(moved):
 def test_only_a_year_has_an_allowance(moved, clock):
     """7.5 L of 1,200 are within 3 %; over all time, or two years, it says what to do instead."""
     year = Span(moved.cellar().at - timedelta(days=365))
-    told = allowance_over(moved, year).words(7_500)
-    assert told.startswith("7.5 L, within the year's allowance of 36.0 L, 3.0 % of 1200.0 L (27 CFR")
+    result = allowance_over(moved, year).words(7_500)
+    assert result.startswith("7.5 L, within the year's allowance of 36.0 L, 3.0 % of 1200.0 L (27 CFR")
     covers = "7.5 L. The allowance covers one year. Give --since within the last 12 months to compare."
     assert allowance_over(moved, Span()).words(7_500) == covers
     clock.pass_days(400)
@@ -128,10 +128,10 @@ def test_only_a_year_has_an_allowance(moved, clock):
 )
 def test_less_than_a_year_is_given_its_share_and_no_verdict(days, share):
     """A day's losses are not "within" a year's allowance; but more than the whole of it is more on any day."""
-    told = Allowance(1_200_000, days=days).words(7_500)
+    result = Allowance(1_200_000, days=days).words(7_500)
     so_far = "7.5 L of the year's allowance of 36.0 L so far, 3.0 % of 1200.0 L; the share of "
-    assert told.startswith(f"{so_far}{share} (27 CFR")
-    assert "within" not in told
+    assert result.startswith(f"{so_far}{share} (27 CFR")
+    assert "within" not in result
     assert "MORE than the year's allowance" in Allowance(1_200_000, days=days).words(36_001)
 
 

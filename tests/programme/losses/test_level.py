@@ -11,10 +11,10 @@ from cooperage.book.declared import acts
 from cooperage.book.writing.gauging import volume_at_headspace
 from cooperage.exchange.reports.reports import as_records, rounds_report, stock_report
 from cooperage.programme.losses.ledger import loss_rates
-from cooperage.programme.losses.level import BAND, PRIOR, level_now, prior_rate, told_level, told_short
+from cooperage.programme.losses.level import BAND, PRIOR, format_level, format_short, level_now, prior_rate
 from cooperage.programme.rounds.due import Task, next_due, rounds
 from cooperage.programme.search.marks import marks_of
-from cooperage.programme.together import expecting, write_one
+from cooperage.programme.together import expecting, write_act
 from cooperage.units import ALWAYS
 
 FULL = 225_000
@@ -67,7 +67,7 @@ def test_a_topping_that_stopped_short_leaves_it_short_and_due(cellar_book, clock
     assert "not to the bung" in due.why
     assert due.expected_ml == pytest.approx(29 * A_DAY - 300, abs=5)
     assert due.level.is_at_most
-    assert told_short(due.level) == "0.4 L or more"
+    assert format_short(due.level) == "0.4 L or more"
     cellar_book.write(acts.Top(vessel="B-1", volume=420, source="K-1"))
     assert topping(cellar_book) is None
 
@@ -76,8 +76,8 @@ def test_nobody_invents_what_is_missing(cellar_book):
     """Topped short on the day it was filled, nothing is expected to be missing; how much is, nobody knows."""
     cellar_book.write(acts.Top(vessel="B-1", volume=200, source="K-1", not_full=True))
     due = topping(cellar_book)
-    assert told_short(due.level) == "?"
-    assert told_level(due.level) == "at most 225.0 L"
+    assert format_short(due.level) == "?"
+    assert format_level(due.level) == "at most 225.0 L"
     assert due.level.low is None
 
 
@@ -151,10 +151,10 @@ def test_the_expected_litres_are_not_asked_back(cellar_book, clock):
     with pytest.raises(OddLevel):
         cellar_book.write(usual)  # as far as the book alone can tell
     with pytest.raises(OddLevel):
-        write_one(cellar_book, acts.Top(vessel="B-1", volume=14_000, source="K-1"))
+        write_act(cellar_book, acts.Top(vessel="B-1", volume=14_000, source="K-1"))
     least, most = expecting(cellar_book, usual).expected
     assert least <= FULL - usual.volume <= most
-    assert write_one(cellar_book, usual).moves
+    assert write_act(cellar_book, usual).moves
 
 
 # --- the law --------------------------------------------------------------------------------------------------------

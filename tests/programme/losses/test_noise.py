@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from cooperage.programme.losses.leaks import USUAL_NOISE
-from cooperage.programme.losses.noise import learn_noise, middling, visited
+from cooperage.programme.losses.noise import learn_noise, middle_rate, visited
 
 DAY = 86_400.0
 
@@ -51,4 +51,4 @@ def test_without_barrels_the_noise_is_the_usual_one():
 
 def test_a_middling_rate_does_not_follow_a_leak():
     """Nine visits of 600 ml and four of 3000, 60 m2 days each: 10 ml/(m2 day)."""
-    assert middling(np.array([600.0] * 9 + [3000.0] * 4), np.full(13, 60.0)) == pytest.approx(10.0)
+    assert middle_rate(np.array([600.0] * 9 + [3000.0] * 4), np.full(13, 60.0)) == pytest.approx(10.0)

@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 
 from cooperage.programme.losses.pooling import (
     NotAVariance,
-    NotOneVarianceEach,
+    UnpairedVariances,
     between_variance,
     pool,
     pool_given,
@@ -220,9 +220,9 @@ def test_equal_rates_stay_equal():
 @pytest.mark.parametrize(
     ("rates", "variances", "rule"),
     [
-        ([1, 2], [1], NotOneVarianceEach),
-        ([], [], NotOneVarianceEach),
-        ([[1, 2], [3, 4]], [[1, 1], [1, 1]], NotOneVarianceEach),
+        ([1, 2], [1], UnpairedVariances),
+        ([], [], UnpairedVariances),
+        ([[1, 2], [3, 4]], [[1, 1], [1, 1]], UnpairedVariances),
         ([1, 2, 3, 4], [1, 0, 1, 1], NotAVariance),
         ([1, 2, 3, 4], [1, 1, -1, 1], NotAVariance),
         ([1, math.nan, 3, 4], [1, 1, 1, 1], NotAVariance),

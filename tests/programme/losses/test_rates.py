@@ -7,8 +7,8 @@ from cooperage.programme.air.season import NO_SEASON, UNKNOWN_SEASON, season, sp
 from cooperage.programme.losses.leaks import Noise, Peers, find_leak
 from cooperage.programme.losses.ledger import loss_rate
 from cooperage.programme.losses.pooling import NotADesign, pool, pool_given
-from cooperage.programme.losses.rates import thirsts
-from cooperage.programme.losses.record import Record
+from cooperage.programme.losses.rates import estimate_rates
+from cooperage.programme.losses.record import VisitRecord
 from cooperage.programme.losses.visits import Visit
 
 DAY = 86_400.0
@@ -22,7 +22,7 @@ def visits(*lost, began=0.0, filled=0.0, month=MONTH):
 
 def record(tag, *lost, room="Low", soaks=False, **more):
     """A barrel of 2 m2; 600 ml in 30 days are 10 ml/(m2 day)."""
-    return Record(tag, 2.0, room, "oak", 0.0, 2, visits(*lost), soaks, **more)
+    return VisitRecord(tag, 2.0, room, "oak", 0.0, 2, visits(*lost), soaks, **more)
 
 
 def test_a_design_of_rooms_draws_each_barrel_to_its_own_room():
@@ -30,10 +30,10 @@ def test_a_design_of_rooms_draws_each_barrel_to_its_own_room():
     rates, variances = np.array([1.0, 2.0, 3.0, 10.0, 12.0, 17.0]), np.array([0.5, 1.0, 2.0, 0.5, 1.0, 2.0])
     rooms = np.array([[1, 0], [1, 0], [1, 0], [0, 1], [0, 1], [0, 1]])
     together = pool_given(rates, variances, 1.5, rooms)
-    apart = [pool_given(rates[part], variances[part], 1.5) for part in (slice(3), slice(3, 6))]
-    assert together.estimates == pytest.approx(np.concatenate([each.estimates for each in apart]))
-    assert together.deviations == pytest.approx(np.concatenate([each.deviations for each in apart]))
-    assert together.fitted == pytest.approx([apart[0].mean] * 3 + [apart[1].mean] * 3)
+    process = [pool_given(rates[part], variances[part], 1.5) for part in (slice(3), slice(3, 6))]
+    assert together.estimates == pytest.approx(np.concatenate([each.estimates for each in process]))
+    assert together.deviations == pytest.approx(np.concatenate([each.deviations for each in process]))
+    assert together.fitted == pytest.approx([process[0].mean] * 3 + [process[1].mean] * 3)
 
 
 def test_a_straight_fit_is_the_weighted_least_squares_of_numpy():
@@ -51,7 +51,7 @@ def test_a_rate_far_out_is_moved_no_further_than_two_of_its_errors():
     """Two visits of some 800 ml among barrels of 600: no leak, and lent the others' rate only so far."""
     rng = np.random.default_rng(6)
     cellar = [record(f"B-{n}", *rng.normal(600, 60, 12)) for n in range(9)]
-    found = thirsts([*cellar, record("B-9", 820, 790)])["B-9"]
+    found = estimate_rates([*cellar, record("B-9", 820, 790)])["B-9"]
     assert found.leak is None or found.leak.probability < 0.5
     assert found.own - 2 * found.own_sd - 1e-9 <= found.rate < found.own
 
@@ -67,7 +67,7 @@ def test_a_design_that_does_not_fit_is_refused():
 def test_a_rate_is_all_that_was_lost_over_all_that_was_exposed():
     """500 + 700 + 600 ml in 3 x 30 days from 2 m2 are 10 ml/(m2 day), whatever the order."""
     cellar = [record(f"B-{n}", *lost) for n, lost in enumerate(([500, 700, 600], [600, 700, 500], [600, 600, 600]))]
-    for rate in thirsts(cellar).values():
+    for rate in estimate_rates(cellar).values():
         assert rate.own == pytest.approx(10.0, rel=0.02)
 
 
@@ -75,7 +75,7 @@ def test_soak_in_the_first_month_is_no_thirst():
     """New wood takes 4 L in its first month and 600 ml after: its rate is the 600 ml, and about 3.4 L were soak."""
     new = record("B-new", 4000, 600, 600, 600, 600, soaks=True)
     cellar = [new, *(record(f"B-{n}", 600, 620, 580, 600, 600) for n in range(5))]
-    found = thirsts(cellar)["B-new"]
+    found = estimate_rates(cellar)["B-new"]
     assert found.own == pytest.approx(10.0, rel=0.02)
     assert found.leak is None
     assert loss_rate(new, found, 225_000).soaked_ml == pytest.approx(4000 - 600, rel=0.02)
@@ -86,7 +86,7 @@ def test_a_leaking_barrel_is_not_talked_into_normality():
     rng = np.random.default_rng(1)
     cellar = [record(f"B-{n}", *rng.normal(600, 60, 12)) for n in range(9)]
     leaking = record("B-9", *rng.normal(600, 60, 7), *rng.normal(3000, 60, 5))
-    found = thirsts([*cellar, leaking])
+    found = estimate_rates([*cellar, leaking])
     assert found["B-9"].rate == pytest.approx(50.0, rel=0.05)
     assert found["B-9"].leak.probability > 0.99
     assert found["B-9"].leak.since == pytest.approx(7 * MONTH)
@@ -99,15 +99,15 @@ def test_a_barrel_without_visits_is_lent_its_rooms_rate():
     rng = np.random.default_rng(2)
     low = [record(f"L-{n}", *rng.normal(600, 50, 6)) for n in range(8)]
     loft = [record(f"H-{n}", *rng.normal(1800, 50, 6), room="Loft") for n in range(8)]
-    found = thirsts([*low, *loft, record("H-new", room="Loft")])["H-new"]
+    found = estimate_rates([*low, *loft, record("H-new", room="Loft")])["H-new"]
     assert found.own is None
     assert found.rate == pytest.approx(30.0, rel=0.1)
 
 
 def test_no_visits_no_rates():
     """A cellar without a single stretch between two levels, or without barrels, says nothing."""
-    assert thirsts([record("B-1")]) == {}
-    assert thirsts([]) == {}
+    assert estimate_rates([record("B-1")]) == {}
+    assert estimate_rates([]) == {}
 
 
 def test_one_odd_visit_is_no_leak_and_the_second_makes_it_one():

@@ -100,6 +100,6 @@ def test_the_allowance_is_told_with_its_reference():
     """30 L of 1,000 may be missing: 30 are within, 30.001 are not."""
     allowance = Allowance(1_000_000)
     assert (allowance.holds(30_000), allowance.holds(30_001)) == (True, False)
-    told = allowance.words(31_000)
-    assert told.startswith("31.0 L, MORE than the year's allowance of 30.0 L, 3.0 % of 1000.0 L (27 CFR 24.266")
-    assert "check it with your authority" in told
+    result = allowance.words(31_000)
+    assert result.startswith("31.0 L, MORE than the year's allowance of 30.0 L, 3.0 % of 1000.0 L (27 CFR 24.266")
+    assert "check it with your authority" in result

@@ -143,5 +143,5 @@ def test_only_some_of_many_questions_are_told(cellar_book):
     slip = read_slip("B-1 pH 4.5 va 1.4 ta 14 free 90 total 300 abv 2", cellar_book.cellar())
     with pytest.raises(AskedTogether) as asked:
         write_slip(cellar_book, slip)
-    told = asked.value.question(DEFAULT)
-    assert (told.count("unusual"), told.endswith("and 2 more like that")) == (4, True)
+    result = asked.value.question(DEFAULT)
+    assert (result.count("unusual"), result.endswith("and 2 more like that")) == (4, True)

@@ -16,7 +16,7 @@ from cooperage.programme.rounds.due import Due, Task
 from cooperage.programme.search.bounds import limit_in
 from cooperage.programme.search.described import describe
 from cooperage.programme.search.marks import Marks
-from cooperage.programme.search.query import NotSifted, sift, understand
+from cooperage.programme.search.query import BadQuery, find_vessels, parse_query
 from cooperage.units import Quantity, Units
 
 NOW = datetime(2026, 10, 3, 9, tzinfo=UTC)
@@ -66,7 +66,7 @@ def described(tmp_path_factory, empty_cellar):
 
 
 def kept(described, words, units=None):
-    return " ".join(standing.tag for standing in sift(described, words, units or Units()))
+    return " ".join(standing.tag for standing in find_vessels(described, words, units or Units()))
 
 
 @pytest.mark.parametrize(
@@ -124,7 +124,7 @@ def test_a_bare_volume_is_in_the_persons_unit(described):
 
 
 @pytest.mark.parametrize(
-    ("words", "told", "understood"),
+    ("words", "result", "understood"),
     [
         ("due fill", "fill wants a number, such as fill 3 or fill 1-2", "due"),
         ("fill three", "fill wants a number, such as fill 3 or fill 1-2; not 'three'", ""),
@@ -134,27 +134,27 @@ def test_a_bare_volume_is_in_the_persons_unit(described):
         ("rum not", "not wants a word after it, such as not empty", "rum"),
     ],
 )
-def test_what_is_not_understood_is_told_in_one_line(described, words, told, understood):
+def test_what_is_not_understood_is_told_in_one_line(described, words, result, understood):
     """It says what would be, and what came before it still counts."""
-    with pytest.raises(NotSifted) as caught:
-        understand(words)
-    assert str(caught.value) == told
+    with pytest.raises(BadQuery) as caught:
+        parse_query(words)
+    assert str(caught.value) == result
     assert caught.value.understood == understood
-    assert "\n" not in told
+    assert "\n" not in result
 
 
 def test_what_may_still_be_typed_on_is_unfinished():
     """At the end of the line one is still typing; in the middle of it one is done."""
     for words, unfinished in (("fill", True), ("fill x", True), ("fill x due", False)):
-        with pytest.raises(NotSifted) as caught:
-            understand(words)
+        with pytest.raises(BadQuery) as caught:
+            parse_query(words)
         assert caught.value.unfinished is unfinished
 
 
 def test_the_hint_is_in_the_persons_unit():
     """Whoever reads gallons is shown gallons, with their decimal mark."""
-    with pytest.raises(NotSifted, match="short wants US gallons, such as short >0,5 gal"):
-        understand("short", Units(volume="gal", decimal=","))
+    with pytest.raises(BadQuery, match="short wants US gallons, such as short >0,5 gal"):
+        parse_query("short", Units(volume="gal", decimal=","))
 
 
 @given(
@@ -169,25 +169,25 @@ def test_the_order_of_what_is_said_does_not_matter(described, orders):
 @given(st.lists(st.sampled_from(WORDS), min_size=1, max_size=4))
 def test_what_is_kept_passes_each_thing_alone(described, said):
     """Several are "and": exactly the vessels that pass every one of them."""
-    together = understand(" ".join(said))
+    together = parse_query(" ".join(said))
     for seen in described:
-        alone = [all(test(seen) for test in understand(each)) for each in said]
+        alone = [all(test(seen) for test in parse_query(each)) for each in said]
         assert all(test(seen) for test in together) is all(alone)
 
 
 @given(st.sampled_from(WORDS))
 def test_not_turns_round(described, word):
     """A vessel passes a word or its opposite, never both."""
-    said, (turned,) = understand(word), understand(f"not {word}")
+    message, (turned,) = parse_query(word), parse_query(f"not {word}")
     for seen in described:
-        assert turned(seen) is not all(test(seen) for test in said)
+        assert turned(seen) is not all(test(seen) for test in message)
 
 
 @given(st.text(alphabet="abfilduevst <>=-,.%0123456789", max_size=30))
 def test_anything_may_be_typed(described, words):
     """It is understood or refused; nothing else happens."""
-    with suppress(NotSifted):
-        assert set(sift(described, words)) <= {seen.standing for seen in described}
+    with suppress(BadQuery):
+        assert set(find_vessels(described, words)) <= {seen.standing for seen in described}
 
 
 @pytest.mark.parametrize("text", ["", ">", "<5-6", "5-", "-5", "x", "1.2.3 L", "> 5 parsecs"])

@@ -116,8 +116,8 @@ def test_reasons_are_in_the_persons_units(five, clock):
     five.write(acts.Reading(vessel="B-1", property="headspace_mm", value=80.0))
     five.write(acts.Rack(vessel="B-3", destination="T-2", volume=100_000))
     cellar = five.cellar()
-    for told, unit in ((rounds(cellar), " l"), (rounds(cellar, units=GALLONS), " gal")):
-        assert unit in next(due.why for due in told if due.task is Task.GAUGE)
+    for result, unit in ((rounds(cellar), " l"), (rounds(cellar, units=GALLONS), " gal")):
+        assert unit in next(due.why for due in result if due.task is Task.GAUGE)
     assert " gal" in next(due.why for due in next_due(cellar["B-1"], units=GALLONS) if due.task is Task.GAUGE)
     partial = next(sign.why for sign in signs(five, units=GALLONS) if sign.kind == "partial")
     assert partial.startswith("26.42 gal of air above 26.42 gal")  # 100 L / 3.785412

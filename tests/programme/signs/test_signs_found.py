@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from cooperage.programme.signs.readings import Since
+from cooperage.programme.signs.readings import SinceFill
 from cooperage.programme.signs.sulphite_falls import usual_pace, worst_fall
 
 DAY = 86_400.0
@@ -50,7 +50,7 @@ def test_litres_that_leave_a_keg_unwritten_are_found_at_the_second_weighing_or_t
 def since(*values, doses=()):
     """Readings 30 days apart, each give or take 3 mg/L; doses are (day, mg/L)."""
     points = [(30 * DAY * nth, value, 3.0) for nth, value in enumerate(values)]
-    return Since(0.0, 225.0, {"free_so2_mg_l": points}, [(day * DAY, rise) for day, rise in doses])
+    return SinceFill(0.0, 225.0, {"free_so2_mg_l": points}, [(day * DAY, rise) for day, rise in doses])
 
 
 def test_a_fall_is_reckoned_from_the_first_reading_with_what_was_added_since():

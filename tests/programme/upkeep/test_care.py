@@ -5,7 +5,7 @@ from dataclasses import fields
 import pytest
 
 from cooperage.book import Upkeep
-from cooperage.book.declared.from_text import Misheard
+from cooperage.book.declared.from_text import BadField
 from cooperage.book.errors import NoSuchVessel, SameVessel
 from cooperage.programme.upkeep.care import (
     CARES,
@@ -16,7 +16,7 @@ from cooperage.programme.upkeep.care import (
     change_care,
     default_care,
     groups_around,
-    hear_care,
+    parse_care,
 )
 from cooperage.units import Units
 
@@ -32,9 +32,9 @@ def test_every_field_of_an_upkeep_is_asked_for():
 def test_care_told_is_heard_back(units):
     """In litres and points, in gallons and commas; nothing said is blank, and a blank is nothing."""
     texts = care_texts(SAID, units)
-    assert Upkeep(**hear_care(texts, units)) == SAID
+    assert Upkeep(**parse_care(texts, units)) == SAID
     assert set(care_texts(Upkeep()).values()) == {""}
-    assert Upkeep(**hear_care(dict.fromkeys(texts, "default"))) == Upkeep()
+    assert Upkeep(**parse_care(dict.fromkeys(texts, "default"))) == Upkeep()
 
 
 @pytest.mark.parametrize(
@@ -50,8 +50,8 @@ def test_care_told_is_heard_back(units):
 )
 def test_what_no_care_can_be_is_named_by_its_field(name, text, reason):
     """The form stands on that field."""
-    with pytest.raises(Misheard, match=reason) as misheard:
-        hear_care({name: text, "sniff-every": "7"})
+    with pytest.raises(BadField, match=reason) as misheard:
+        parse_care({name: text, "sniff-every": "7"})
     assert misheard.value.field == name
 
 

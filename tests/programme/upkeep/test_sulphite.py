@@ -70,12 +70,12 @@ def test_the_command_tells_lots_doses_and_the_caution(three, tmp_path):
     path = tmp_path / "cellar.db"
     if not path.exists():
         pytest.skip("the command is the same on both backends")
-    told = CliRunner().invoke(sulphite_command, ["--lot", "heather", "--target", "0.8", "--json"], obj=str(path))
-    assert told.exit_code == 0, told.output
-    (heather,) = json.loads(told.output)["lots"]
+    result = CliRunner().invoke(sulphite_command, ["--lot", "heather", "--target", "0.8", "--json"], obj=str(path))
+    assert result.exit_code == 0, result.output
+    (heather,) = json.loads(result.output)["lots"]
     assert heather["under_floor"] == ["B-2"]
-    assert [each["text"] for each in json.loads(told.output)["cautions"]] == [CAUTION]
-    assert json.loads(told.output)["reference"] == DECLARED_FROM
+    assert [each["text"] for each in json.loads(result.output)["cautions"]] == [CAUTION]
+    assert json.loads(result.output)["reference"] == DECLARED_FROM
     sheet = CliRunner().invoke(sulphite_command, [], obj=str(path)).output
     assert "under the floor: B-2" in sheet
     assert CAUTION in sheet

@@ -8,11 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cooperage.book.declared import acts
-from cooperage.book.declared.from_text import Misheard
+from cooperage.book.declared.from_text import BadField
 from cooperage.book.declared.looks import BUNGS, LEVELS, SMELLS
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.walk.progress import Walk, open_walk
-from cooperage.programme.walk.stop_line import said_at, write_said
+from cooperage.programme.walk.stop_line import parse_stop_line, write_stop_acts
 from cooperage.programme.walk.stops import Stop
 from cooperage.units import Units
 
@@ -22,7 +22,7 @@ NOW = datetime(2026, 11, 3, 9, tzinfo=UTC)
 def said(text, task=Task.TOP, units=None, **given):
     """Understand a line at a stop of B-1 in the Low room, topped from K-1."""
     stop = Stop("B-1", task, ("Low", "A", 1, 1))
-    return said_at(stop, text, {"from": "K-1", **given}, NOW, units or Units())
+    return parse_stop_line(stop, text, {"from": "K-1", **given}, NOW, units or Units())
 
 
 def top(ml, **more):
@@ -99,15 +99,15 @@ def test_the_first_figure_is_what_the_task_asks_for():
 )
 def test_what_is_not_understood_is_said_in_one_line(text, task, why):
     """Nothing is guessed, and nothing is half-understood."""
-    with pytest.raises(Misheard, match=why) as caught:
+    with pytest.raises(BadField, match=why) as caught:
         said(text, task)
     assert "\n" not in str(caught.value)
 
 
 def test_the_air_needs_a_room():
     """A barrel that stands nowhere has no air to speak of."""
-    with pytest.raises(Misheard, match="no named room"):
-        said_at(Stop("B-1", Task.TOP, (None, None, None, None)), "air 13 78", {}, NOW)
+    with pytest.raises(BadField, match="no named room"):
+        parse_stop_line(Stop("B-1", Task.TOP, (None, None, None, None)), "air 13 78", {}, NOW)
 
 
 @given(
@@ -136,27 +136,27 @@ def test_what_was_said_and_that_the_stop_is_done_are_written_together(cellar_boo
     """Both are there; and where the walk cannot be told, the topping is not in the book either."""
     walk = open_walk(cellar_book)
     stop = Stop("B-1", Task.TOP, (None, None, None, None), keg="K-1")
-    said = said_at(stop, "0.4 weeping", {"from": "K-1"}, cellar_book.now())
-    written = write_said(cellar_book, walk, stop, said, hand="mira", sure=True)
+    message = parse_stop_line(stop, "0.4 weeping", {"from": "K-1"}, cellar_book.now())
+    written = write_stop_acts(cellar_book, walk, stop, message, hand="mira", sure=True)
     assert [(each.act.kind, each.act.hand) for each in written] == [("look", "mira"), ("top", "mira")]
     assert walk.states == open_walk(cellar_book).states == {stop.key: "done"}
     before = cellar_book.newest_id()
-    gone = Walk("no-such-walk", walk.began_at)
+    lost = Walk("no-such-walk", walk.began_at)
 
     def fail(*_: object) -> None:
         raise RuntimeError("the power fails")
 
     monkeypatch.setattr("cooperage.programme.walk.stop_line.mark_in", fail)
     with pytest.raises(RuntimeError):
-        write_said(cellar_book, gone, stop, said, sure=True)
+        write_stop_acts(cellar_book, lost, stop, message, sure=True)
     assert cellar_book.newest_id() == before
-    assert gone.states == {}
+    assert lost.states == {}
 
 
 def test_a_look_alone_leaves_the_stop_to_do(cellar_book):
     """What was seen is in the book; the barrel still wants its topping."""
     walk = open_walk(cellar_book)
     stop = Stop("B-1", Task.TOP, (None, None, None, None), keg="K-1")
-    write_said(cellar_book, walk, stop, said_at(stop, "weeping", {"from": "K-1"}, cellar_book.now()))
+    write_stop_acts(cellar_book, walk, stop, parse_stop_line(stop, "weeping", {"from": "K-1"}, cellar_book.now()))
     assert walk.states == open_walk(cellar_book).states == {}
     assert cellar_book.cellar()["B-1"].seen("bung").word == "weeping"

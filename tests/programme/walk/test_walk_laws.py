@@ -12,9 +12,9 @@ from cooperage.book.log import entries
 from cooperage.errors import CooperageError
 from cooperage.programme.rounds.due import rounds
 from cooperage.programme.walk.progress import begin_sheet, end_walk, mark, open_walk
-from cooperage.programme.walk.stop_line import said_at, write_said
+from cooperage.programme.walk.stop_line import parse_stop_line, write_stop_acts
 from cooperage.programme.walk.stops import next_open, stops_of
-from cooperage.programme.walk.summary import summarise
+from cooperage.programme.walk.summary import summarise_walk
 
 pytestmark = pytest.mark.slow
 LINES = (
@@ -86,8 +86,8 @@ class Hand:
             return
 
         def write() -> None:
-            said = said_at(stop, step.line, {"from": stop.keg or ""}, self.book.now())
-            written = write_said(self.book, self.walk, stop, said, sure=step.sure)
+            message = parse_stop_line(stop, step.line, {"from": stop.keg or ""}, self.book.now())
+            written = write_stop_acts(self.book, self.walk, stop, message, sure=step.sure)
             self.acknowledged += [each.id for each in written]
 
         self._try(write)
@@ -117,8 +117,8 @@ def test_any_walk_keeps_the_laws_and_loses_nothing(fresh_sqlite, walk):
     assert set(hand.acknowledged) <= standing
     cellar = hand.book.cellar(hand.walk.walked_at)
     stops = stops_of(rounds(cellar), hand.walk, cellar)
-    told = summarise(hand.book, hand.walk, stops)
-    assert sum(map(len, told.states.values())) == len(stops)
+    result = summarise_walk(hand.book, hand.walk, stops)
+    assert sum(map(len, result.states.values())) == len(stops)
 
 
 def test_the_generated_walks_do_get_somewhere(fresh_sqlite):

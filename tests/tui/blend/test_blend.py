@@ -73,10 +73,10 @@ async def test_an_impossible_brief_is_answered_with_what_clashes_and_what_is_nea
     async with opened(page="blend", size=(100, 40)) as pilot:
         await press(pilot, "100", "down", "down", "min 16", "escape")
         screen = await solved(pilot)
-        told = pilot.app.export_screenshot().replace("&#160;", " ")
+        result = pilot.app.export_screenshot().replace("&#160;", " ")
         assert screen._answer.status == "infeasible"
-        assert "These limits clash" in told
-        assert "The nearest blend misses" in told
+        assert "These limits clash" in result
+        assert "The nearest blend misses" in result
         assert "pour" not in keys(pilot)
         await press(pilot, "p")
     assert newest()[0].id == before

@@ -4,7 +4,7 @@ import time
 
 import pytest
 
-from cooperage.blending.own_process import Apart, SolverGone
+from cooperage.blending.own_process import OwnProcess, SolverEnded
 from cooperage.tasting.flights import flights, reveal, score
 from cooperage.tui.blend.bench import BenchScreen
 from cooperage.tui.blend.others import OthersScreen
@@ -49,7 +49,7 @@ async def found_others(pilot, press) -> None:
 # --- stopping -------------------------------------------------------------------------------------------------------
 
 
-class Endless(Apart):
+class Endless(OwnProcess):
     """A solver that never comes to an end until it is told to be quick."""
 
     is_endless = True
@@ -63,11 +63,11 @@ class Endless(Apart):
 @pytest.fixture
 def endless(monkeypatch):
     """Give the screen a solver of its own that does not end, and wonder at once."""
-    apart = Endless()
-    monkeypatch.setattr("cooperage.tui.blend.solved.Apart", lambda: apart)
-    monkeypatch.setattr("cooperage.tui.blend.solving.WONDERS_AFTER_S", 0.0)
-    yield apart
-    apart.close()
+    process = Endless()
+    monkeypatch.setattr("cooperage.tui.blend.solved.OwnProcess", lambda: process)
+    monkeypatch.setattr("cooperage.tui.blend.solving.BUSY_AFTER_S", 0.0)
+    yield process
+    process.close()
 
 
 async def typed(pilot, *pressed: str) -> None:
@@ -123,9 +123,9 @@ async def test_a_solver_that_dies_is_told_in_one_line(opened, press, solved, mon
     """The brief stays to be solved again."""
 
     def begin(*_args, **_kwargs):
-        raise SolverGone("could not be started (out of memory)")
+        raise SolverEnded("could not be started (out of memory)")
 
-    monkeypatch.setattr(Apart, "begin", begin)
+    monkeypatch.setattr(OwnProcess, "begin", begin)
     async with opened(page="blend") as pilot:
         await press(pilot, "400")
         screen = await solved(pilot)
@@ -144,9 +144,9 @@ async def test_others_stand_beside_the_plan_and_one_is_taken(opened, press, plan
         await press(pilot, "a")
         assert isinstance(pilot.app.screen, OthersScreen)
         await found_others(pilot, press)
-        told = shown(pilot)
+        result = shown(pilot)
         for part in ("▸best", "other 1", "behind the best", "drawn elsewhere", "Draws, l"):
-            assert part in told
+            assert part in result
         others = pilot.app.screen._plans.others
         assert others
         await press(pilot, "right", "enter")
@@ -189,9 +189,9 @@ async def test_a_plan_goes_to_the_bench_and_the_chosen_glass_comes_back(opened, 
         plan = screen._answer
         await press(pilot, "t")
         assert isinstance(pilot.app.screen, BenchScreen)
-        told = shown(pilot)
+        result = shown(pilot)
         for part in ("▸best", "control", "Pipette, ml", "Will read", "Keep this from the tasters"):
-            assert part in told
+            assert part in result
         await press(pilot, "enter")
         (flight,) = flights(book)
         assert f"Poured as flight {flight.code}" in shown(pilot)

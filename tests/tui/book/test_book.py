@@ -22,12 +22,12 @@ def seen(pilot) -> str:
 async def test_entries_are_listed_newest_first_and_told_in_full(opened, topped):
     """The newest entry stands on top; its moves, hand and note are told below."""
     async with opened(page="book") as pilot:
-        told = seen(pilot)
+        result = seen(pilot)
         assert pilot.app.screen.current.id == topped.id
-    assert "top B-004, done" in told
-    assert "by Ben" in told
-    assert "K-01 → B-004" in told
-    assert "note: cold day" in told
+    assert "top B-004, done" in result
+    assert "by Ben" in result
+    assert "K-01 → B-004" in result
+    assert "note: cold day" in result
 
 
 async def test_the_filter_understands_kind_vessel_and_day(opened, press, topped, book):
@@ -108,6 +108,6 @@ async def test_the_laws_of_the_book_are_checked_and_counted(opened, press, toppe
     """Every law is told with what it looked at."""
     async with opened(page="book", size=(100, 40)) as pilot:
         await press(pilot, "c")
-        told = seen(pilot)
-    assert "laws of the book hold" in told
-    assert "litres are conserved" in told
+        result = seen(pilot)
+    assert "laws of the book hold" in result
+    assert "litres are conserved" in result

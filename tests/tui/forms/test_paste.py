@@ -105,10 +105,10 @@ def counting(opened, press):
 async def test_a_count_is_compared_and_written_after_a_question(counting, press, book, newest):
     """0.8 L missing of 225 is within 3 %; the gauge names the cause chosen, and the screen says what was written."""
     async with counting("tag,volume\nB-001,224.2\nB-002,225") as pilot:
-        told = seen(pilot)
-        assert "0.8 L missing in 2 vessels" in told
-        assert "within the year's allowance of 13.5 L" in unescape(told)
-        assert "B-003    NOT COUNTED" in told
+        result = seen(pilot)
+        assert "0.8 L missing in 2 vessels" in result
+        assert "within the year's allowance of 13.5 L" in unescape(result)
+        assert "B-003    NOT COUNTED" in result
         await press(pilot, "tab", "tab", "enter", "end", "enter", "ctrl+s")
         assert isinstance(pilot.app.screen, Confirm)
         assert "Write 1 gauge" in seen(pilot)

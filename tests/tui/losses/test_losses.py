@@ -21,8 +21,8 @@ async def test_losses_are_told_by_every_grouping(opened, press):
         for _ in GROUPINGS:
             await press(pilot, "g")
             titles.append(title(pilot))
-    assert [told.split()[2].rstrip(",") for told in titles] == [*GROUPINGS, "cause"]
-    assert all(told.endswith("16.5 L") for told in titles)
+    assert [result.split()[2].rstrip(",") for result in titles] == [*GROUPINGS, "cause"]
+    assert all(result.endswith("16.5 L") for result in titles)
 
 
 async def test_the_period_is_chosen_with_a_key(opened, press):
@@ -31,8 +31,8 @@ async def test_the_period_is_chosen_with_a_key(opened, press):
         found = {}
         for _ in range(5):
             await press(pilot, "p")
-            told = title(pilot)
-            found[told.partition(", ")[2].partition(":")[0]] = told.rpartition(": ")[2]
+            result = title(pilot)
+            found[result.partition(", ")[2].partition(":")[0]] = result.rpartition(": ")[2]
     assert found == {
         "24 months": "16.5 L",
         "all time": "16.5 L",
@@ -76,16 +76,16 @@ async def test_the_usual_and_the_allowance_stand_beside_what_was_lost(opened, pr
     book.write(acts.Top(vessel="B-002", volume=400, source="K-01"))
     async with opened(page="losses") as pilot:
         await press(pilot, "g")
-        told = pilot.app.export_screenshot().replace("&#160;", " ")
+        result = pilot.app.export_screenshot().replace("&#160;", " ")
         allowance = str(pilot.app.screen.query_one("#allowance", Static).content)
-    assert re.search(r"B-001 +1\.5 L +8\.9 % +1\.5 L +[12]\.[0-9] l", told)
+    assert re.search(r"B-001 +1\.5 L +8\.9 % +1\.5 L +[12]\.[0-9] l", result)
     assert "within the year's allowance of 120.0 L" in allowance
-    assert "27 CFR" in told
+    assert "27 CFR" in result
 
 
 async def test_more_than_a_year_has_no_allowance(opened, press):
     """All time: the screen says why there is none."""
     async with opened(page="losses") as pilot:
         await press(pilot, "p", "p")
-        told = str(pilot.app.screen.query_one("#allowance", Static).content)
-    assert "The allowance covers one year. p chooses 12 months or less" in told
+        result = str(pilot.app.screen.query_one("#allowance", Static).content)
+    assert "The allowance covers one year. p chooses 12 months or less" in result

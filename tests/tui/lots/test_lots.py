@@ -27,7 +27,7 @@ def bottled(book):
     return book
 
 
-async def told(pilot, press) -> str:
+async def traced_text(pilot, press) -> str:
     """What the trace says once the cursor has rested."""
     for _ in range(5):
         await pilot.pause(0.05)
@@ -39,7 +39,7 @@ async def test_a_lot_is_shown_with_what_is_left_and_where_it_is(opened, press, b
     """Of 300 L received, three quarters of what the tank held went into bottles: 225 L there, 75 L left in the tank."""
     async with opened(page="lots", size=(100, 40)) as pilot:
         await press(pilot, "down")
-        seen = await told(pilot, press)
+        seen = await traced_text(pilot, press)
     assert "M-27  heather honey" in seen
     line = next(line for line in seen.splitlines() if "bottling 26-A" in line)
     assert "225.0 L" in line  # 400 * 0.75 L = 300 L left a tank of 400 L that was 3/4 this lot
@@ -50,7 +50,7 @@ async def test_a_bottling_is_traced_to_lots_and_barrels(opened, press, bottled):
     """300 L in 400 bottles: 75 % of the second lot out of no barrel, 25 % of the first out of B-010."""
     async with opened(page="lots", size=(100, 40)) as pilot:
         await press(pilot, "tab")
-        seen = await told(pilot, press)
+        seen = await traced_text(pilot, press)
     assert "26-A: 400 bottles, 300.0 L" in seen
     assert "25.0 %" in next(line for line in seen.splitlines() if "B-010" in line)
     assert "75.0 %" in next(line for line in seen.splitlines() if "in no barrel" in line)
@@ -60,7 +60,7 @@ async def test_a_cellar_that_has_bottled_nothing_says_so(opened, press):
     """The list is empty, and the screen tells why."""
     async with opened(page="lots") as pilot:
         await press(pilot, "tab")
-        assert "Nothing has been bottled yet." in await told(pilot, press)
+        assert "Nothing has been bottled yet." in await traced_text(pilot, press)
 
 
 async def test_bottling_from_a_lot_writes_the_entry(opened, press, bottled, newest):

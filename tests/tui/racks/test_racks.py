@@ -10,9 +10,9 @@ from cooperage.programme.search.described import describe_ahead
 from cooperage.programme.search.marks import Marks
 from cooperage.tui.app import PAGES
 from cooperage.tui.racks.cells import Cells, legend
-from cooperage.tui.racks.layout import Free, lay_out
+from cooperage.tui.racks.layout import FreePlace, lay_out
 from cooperage.tui.racks.map import RackMap
-from cooperage.tui.shared.bars import Said
+from cooperage.tui.shared.bars import StatusLine
 from cooperage.units import Units
 
 SIZES = [(80, 24), (140, 40)]
@@ -52,7 +52,7 @@ async def test_every_state_is_told_by_a_mark_and_without_colour(opened, marked, 
     """Low, soaking, empty, full and due, each in its place behind the tag; the legend explains them in one line."""
     monkeypatch.setenv("NO_COLOR", "1")
     async with opened(page="racks", size=size) as pilot:
-        told = "\n".join(drawn(pilot))
+        result = "\n".join(drawn(pilot))
         explained = shown(pilot, "#legend")
     for cell in (
         "B-001  ▇ -0.9!",
@@ -62,8 +62,8 @@ async def test_every_state_is_told_by_a_mark_and_without_colour(opened, marked, 
         "T-01   ▂  26%",
         "K-02   ▂  30%",
     ):
-        assert cell in told
-    assert "N-3" not in told
+        assert cell in result
+    assert "N-3" not in result
     assert explained == "▇ level  -1.2 L short by now  32% tank  ! due  ↓ low  ~ soaking  x retired"
 
 
@@ -133,8 +133,10 @@ def test_a_very_large_vessel_keeps_its_column(book):
 def test_free_places_are_laid_out_only_to_carry_something_there(book):
     """A bay and a tier to grow, and never a place that is taken."""
     south = [s for s in book.cellar().in_walking_order() if s.position[0] == "South" and s.vessel.is_barrel]
-    assert not [spot for line in lay_out(south, 5) for spot in line.vessels if isinstance(spot, Free)]
-    free = [spot.position for line in lay_out(south, 5, spare=True) for spot in line.vessels if isinstance(spot, Free)]
+    assert not [spot for line in lay_out(south, 5) for spot in line.vessels if isinstance(spot, FreePlace)]
+    free = [
+        spot.position for line in lay_out(south, 5, spare=True) for spot in line.vessels if isinstance(spot, FreePlace)
+    ]
     assert free == [("South", "1", *place) for place in ((1, 3), (2, 3), (3, 3), (3, 2), (3, 1))]
 
 
@@ -156,13 +158,13 @@ async def test_what_the_filter_does_not_understand_is_told_and_stays(opened, pre
     """While it is typed, calmly; on Enter as not understood. What came before it still holds, nothing is lost."""
     async with opened(page="racks") as pilot:
         await press(pilot, "f", "past whiskey", " fill")
-        assert shown(pilot, Said) == "fill wants a number, such as fill 3 or fill 1-2"
+        assert shown(pilot, StatusLine) == "fill wants a number, such as fill 3 or fill 1-2"
         assert "1 of 15 vessels" in shown(pilot, "#count")
         await press(pilot, " x", "enter")
-        assert shown(pilot, Said).startswith("Not understood: fill wants a number")
+        assert shown(pilot, StatusLine).startswith("Not understood: fill wants a number")
         assert pilot.app.focused.value == "past whiskey fill x"
         await press(pilot, "backspace", "1")
-        assert shown(pilot, Said) == ""
+        assert shown(pilot, StatusLine) == ""
         assert "1 of 15 vessels" in shown(pilot, "#count")
 
 
@@ -172,7 +174,7 @@ async def test_a_retired_barrel_is_found_only_when_asked_for(opened, press, mark
         await press(pilot, "f", "retired", "enter")
         assert drawn(pilot) == ["South · row 2 · bay 9", "1 N-3   x empty"]
         await press(pilot, "s")
-        assert shown(pilot, Said) == "N-3 is retired; it stands nowhere any more."
+        assert shown(pilot, StatusLine) == "N-3 is retired; it stands nowhere any more."
 
 
 @pytest.mark.parametrize("page", [page.name for page in PAGES])

@@ -5,7 +5,7 @@ import pytest
 from cooperage.tui.barrel.screen import BarrelScreen
 from cooperage.tui.racks.map import RackMap
 from cooperage.tui.racks.shift_form import ShiftForm
-from cooperage.tui.shared.bars import KeyBar, Said
+from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.dialogs import Confirm
 
 SIZES = [(80, 24), (140, 40)]
@@ -29,7 +29,7 @@ async def test_a_barrel_is_lifted_and_set_down_in_a_free_place(opened, press, bo
         await press(pilot, "up")
         assert "Shift B-002 to North · row 1 · bay 1 · tier 3" in shown(pilot, "#under-cursor")
         await press(pilot, "enter")
-        assert shown(pilot, Said) == "Written: shift B-002: to room North, row 1, bay 1, tier 3"
+        assert shown(pilot, StatusLine) == "Written: shift B-002: to room North, row 1, bay 1, tier 3"
         assert map_of(pilot).current.tag == "B-002"
         assert (newest()[0].kind, newest()[0].hand) == ("shift", "Ada")
         assert book.cellar()["B-002"].position == ("North", "1", 1, 3)

@@ -10,7 +10,7 @@ from cooperage.book.declared import acts
 from cooperage.programme.walk.progress import mark, open_walk
 from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.rounds.walk_end import WalkEnd
-from cooperage.tui.shared.bars import KeyBar, Said
+from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.line_list import LineList
 
@@ -57,7 +57,7 @@ async def test_a_refused_topping_keeps_what_was_typed(opened, press, newest):
         await press(pilot, "1.7", "enter")
         assert box(pilot).value == "1.7"
         assert box(pilot).has_focus
-        assert "Refused: K-02 holds 1.6 L; 1.7 L cannot come out of it" in shown(pilot, Said)
+        assert "Refused: K-02 holds 1.6 L; 1.7 L cannot come out of it" in shown(pilot, StatusLine)
     assert newest()[0].id == before
 
 
@@ -67,7 +67,7 @@ async def test_what_is_no_volume_stays_to_be_put_right(opened, press, newest):
     async with opened() as pilot:
         await press(pilot, "1..5", "enter")
         assert box(pilot).value == "1..5"
-        assert "Not understood: volume: '1..5' is not a volume" in shown(pilot, Said)
+        assert "Not understood: volume: '1..5' is not a volume" in shown(pilot, StatusLine)
     assert newest()[0].id == before
 
 
@@ -160,11 +160,11 @@ async def test_the_end_of_a_walk_sums_it_up(opened, press, book):
         first = open_walk(book).id
         await press(pilot, "1.5", "enter", "1.5", "enter", "x", "e")
         assert isinstance(pilot.app.screen, WalkEnd)
-        told = str(pilot.app.screen.query_one("#told Static", Static).render())
-        assert "Toppings: 2. Stops done: 2." in told
-        assert "K-02 3.0 L drawn" in " ".join(told.split())
-        assert "Not reached: 8" in told
-        assert "Skipped: 1" in told
+        result = str(pilot.app.screen.query_one("#told Static", Static).render())
+        assert "Toppings: 2. Stops done: 2." in result
+        assert "K-02 3.0 L drawn" in " ".join(result.split())
+        assert "Not reached: 8" in result
+        assert "Skipped: 1" in result
         await press(pilot, "e")
         assert "9 of 9 stops to do" in shown(pilot, "#walk")
     assert open_walk(book).id != first
@@ -174,7 +174,7 @@ async def test_a_stop_drawn_late_is_of_the_walk_that_was_shown(opened):
     """A walk may end between the list and its drawing; what is still on screen then is drawn all the same."""
     async with opened() as pilot:
         stops = pilot.app.screen.query_one("#stops", LineList)
-        pilot.app.screen._begin_anew(None)
+        pilot.app.screen._begin_next_walk(None)
         stops.lines_changed()
         assert "B-001" in stops.line(0, 80).plain
 
@@ -226,7 +226,7 @@ async def test_an_unknown_tag_at_a_tasting_is_never_a_note(opened, press, newest
     async with opened() as pilot:
         await press(pilot, "x", "x", "B-777", "enter")
         assert box(pilot).value == "B-777"
-        assert "there is no vessel 'B-777'" in shown(pilot, Said)
+        assert "there is no vessel 'B-777'" in shown(pilot, StatusLine)
     assert newest()[0].id == before
 
 
@@ -269,9 +269,9 @@ async def test_words_of_level_bung_and_smell_are_typed_after_w(opened, press, ne
     async with opened() as pilot:
         await press(pilot, "w", "1.5 weeping vinegar; hoop rusty", "enter")
         assert "B-002" in shown(pilot, "#asked")
-        assert "bung weeping, smells of vinegar" in shown(pilot, Said)
+        assert "bung weeping, smells of vinegar" in shown(pilot, StatusLine)
         await press(pilot, "x")
-        assert "skipped" in shown(pilot, Said)
+        assert "skipped" in shown(pilot, StatusLine)
     topping, look = newest(2)
     assert (topping.kind, topping.vessel, topping.note) == ("top", "B-001", "")
     assert (look.kind, look.said["bung"], look.said["smell"], look.note) == ("look", "weeping", "vinegar", "hoop rusty")
@@ -342,7 +342,7 @@ async def test_what_was_typed_for_a_barrel_topped_elsewhere_goes_nowhere(opened,
             await pilot.pause(0.1)
             if "B-002" in shown(pilot, "#asked"):
                 break
-        assert "B-001 top is no longer due" in shown(pilot, Said)
+        assert "B-001 top is no longer due" in shown(pilot, StatusLine)
         await press(pilot, "enter")
         assert "B-002" in shown(pilot, "#asked")
         other.close()

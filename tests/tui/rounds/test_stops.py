@@ -6,7 +6,7 @@ from cooperage.book.declared import acts
 from cooperage.programme.rounds.due import Task, rounds
 from cooperage.programme.walk.progress import mark, open_walk
 from cooperage.programme.walk.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of
-from cooperage.programme.walk.summary import summarise
+from cooperage.programme.walk.summary import summarise_walk
 
 
 def stop(tag: str, task: Task = Task.TOP, state: str = "") -> Stop:
@@ -73,6 +73,6 @@ def test_the_summary_counts_litres_by_keg_without_what_was_struck(book):
     book.write(acts.Top(vessel="B-002", volume=1200, source="K-02"))
     struck = book.write(acts.Top(vessel="B-003", volume=1100, source="K-02"))
     book.write(acts.Strike(entry=struck.id))
-    summary = summarise(book, walk, [stop("B-001", state="done"), stop("B-009")])
+    summary = summarise_walk(book, walk, [stop("B-001", state="done"), stop("B-009")])
     assert (summary.toppings, summary.by_keg) == (2, {"K-01": 1500, "K-02": 1200})
     assert [s.tag for s in summary.states[""]] == ["B-009"]

@@ -163,11 +163,11 @@ async def test_no_screen_tells_of_a_blind_flight(opened, press, book):
         for page in PAGES:
             await press(pilot, page.key)
             seen[page.name] = lines_of(pilot)
-    told = [line for lines in seen.values() for line in lines]
+    result = [line for lines in seen.values() for line in lines]
     codes = [glass.code for glass in poured.glasses]
     assert any("BLIND" in line and "blind" in line for line in seen["tasting"])
     assert all(any(code in line for line in seen["tasting"]) for code in codes)
-    for line in told:
+    for line in result:
         assert "xyzzy" not in line
         assert not any(figure in line for figure in ("41371", "41372", "43642", "43643", "45913", "45914"))
         assert "Glasses" not in line or "B-00" not in line
