@@ -145,6 +145,16 @@ def test_a_room_says_what_it_is(room):
         assert (room / f"{start}.py").is_file(), start
 
 
+def test_no_two_public_classes_share_a_name():
+    """Each name means one thing: whoever reads `Limit` need not ask which."""
+    found: dict[str, list[str]] = {}
+    for path in sources():
+        for node in ast.parse(path.read_text()).body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                found.setdefault(node.name, []).append(path.relative_to(PACKAGE).as_posix())
+    assert not {name: places for name, places in found.items() if len(places) > 1}
+
+
 NAMED = re.compile(r"(?<![\w./%-])((?:\w+/)*\w+\.(?:py|tcss))\b")
 
 

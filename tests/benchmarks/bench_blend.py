@@ -18,7 +18,7 @@ import pandas as pd
 
 from cooperage.blending import solve
 from cooperage.blending.lp import highs as solver
-from cooperage.blending.lp.hush import silenced_stdout
+from cooperage.blending.lp.silenced_stdout import silenced_stdout
 
 Call = Callable[[], object]
 

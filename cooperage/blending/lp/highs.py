@@ -9,7 +9,7 @@ import numpy as np
 from scipy import sparse
 from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, linprog, milp
 
-from cooperage.blending.lp.hush import silenced_stdout
+from cooperage.blending.lp.silenced_stdout import silenced_stdout
 from cooperage.blending.stocks.pool import Flags, Floats
 from cooperage.errors import CooperageError
 

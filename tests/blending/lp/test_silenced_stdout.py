@@ -3,7 +3,7 @@
 import os
 import threading
 
-from cooperage.blending.lp.hush import silenced_stdout
+from cooperage.blending.lp.silenced_stdout import silenced_stdout
 
 
 def test_print_below_python_is_turned_away(capfd):
