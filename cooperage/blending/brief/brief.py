@@ -37,8 +37,8 @@ from cooperage.blending.brief.values import (
     read_limit,
     read_names,
     read_number,
+    read_string,
     read_table,
-    read_text,
     read_whole_number,
     short_repr,
 )
@@ -261,7 +261,7 @@ def _dose(name: str, value: object, key: str) -> Dosing:
 def _objectives(value: object, key: str) -> tuple[Objective, ...]:
     if not isinstance(value, list | tuple):
         raise BadBrief(key, f'must be a list such as ["least_cost"], not {short_repr(value)}')
-    return tuple(_objective(read_text(rank, key), key) for rank in value)
+    return tuple(_objective(read_string(rank, key), key) for rank in value)
 
 
 def _objective(text: str, key: str) -> Objective:

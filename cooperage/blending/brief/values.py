@@ -148,7 +148,7 @@ def read_limit(value: object, key: str) -> Bound:
     return read_bound(value, key)
 
 
-def read_text(value: object, key: str) -> str:
+def read_string(value: object, key: str) -> str:
     """Read text."""
     if not isinstance(value, str):
         raise BadBrief(key, f"must be text in quotes, not {short_repr(value)}")
@@ -159,7 +159,7 @@ def read_names(value: object, key: str, example: str = "B-003") -> tuple[str, ..
     """Read a list of texts, each once."""
     if not isinstance(value, list | tuple):
         raise BadBrief(key, f'must be a list such as ["{example}"], not {short_repr(value)}')
-    return tuple(dict.fromkeys(read_text(name, key) for name in value))
+    return tuple(dict.fromkeys(read_string(name, key) for name in value))
 
 
 def read_flag(value: object, key: str) -> bool:
