@@ -11,10 +11,13 @@ from hypothesis import strategies as st
 
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
+from cooperage.book.declared.from_text import parse_act
+from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.errors import CooperageError
 from cooperage.exchange import copy_book, export_folder, import_folder
 from cooperage.exchange.errors import InTheWay, NotCopied
 from cooperage.outfile import NotWritten, ThereAlready
+from cooperage.units import Quantity
 
 COUNTS = {"vessels": 7, "lots": 2, "entries": 19, "flights": 1, "scores": 2, "facts": 2}
 
@@ -33,6 +36,19 @@ def test_export_then_import_is_the_same_book(lively, fresh, contents, tmp_path, 
     assert imported.counts == exported == COUNTS
     assert contents(again) == contents(lively)
     assert no_law_is_broken(again)
+
+
+@pytest.mark.parametrize("substance", sorted(SUBSTANCES))
+def test_every_substance_that_is_added_comes_back(small, fresh, contents, tmp_path, substance):
+    """Grams and millilitres alike: an amount typed in litres is as whole in the files as one that a move holds."""
+    unit = "L" if SUBSTANCES[substance].quantity is Quantity.VOLUME else "g"
+    texts = {"vessel": "T-1", "substance": substance, "amount": f"1 {unit}"}
+    small.write(parse_act("addition", texts, small.now()))
+    again = fresh()
+    again.now = small.now
+    export_folder(small, tmp_path / "out")
+    import_folder(again, tmp_path / "out")
+    assert contents(again) == contents(small)
 
 
 def test_import_into_each_backend(lively, fresh, contents, tmp_path, request, clock):
@@ -155,6 +171,13 @@ ACTS = st.one_of(
     st.builds(acts.Reading, vessel=TAGS, property=st.just("abv"), value=st.floats(3, 25), method=TEXT),
     st.builds(
         acts.Addition, vessel=TAGS, substance=st.just("honey"), amount=st.floats(0.001, 5000), sure=st.just(True)
+    ),
+    st.builds(
+        acts.Addition,
+        vessel=TAGS,
+        substance=st.sampled_from(["water", "spirit"]),
+        amount=ML.map(float),
+        sure=st.just(True),
     ),
     st.builds(acts.Blend, vessel=TAGS, draws=st.lists(st.tuples(TAGS, ML), min_size=1, max_size=3).map(tuple)),
     st.builds(acts.Strike, entry=st.just("last")),

@@ -139,7 +139,7 @@ def show_cell(column: Column, value: Any) -> str:  # noqa: ANN401 - as many type
     if value is None:
         return ""
     if column.holds is Quantity.VOLUME:
-        return show_exact(value)
+        return show_exact(round(value))  # an addition's amount is a number of any kind: 5000.0 for 5 L of water
     if column.holds is Holds.DRAWS:
         return "; ".join(f"{visible(name)}={_amount(column, name, amount)}" for name, amount in value)
     if isinstance(value, bool):
