@@ -41,6 +41,16 @@ def alternatives(
     They differ from the best and from one another by at least a hundredth of their litres; fewer are returned when
     there are no more, none when the brief cannot be met. `time_limit` [s] is for each; `best` is the brief's answer, if
     it is known. Raises as `solve`, and NoSuchChoice.
+
+    >>> from cooperage.blending import alternatives
+    >>> import pandas as pd
+    >>> pool = pd.DataFrame(
+    ...     {"stock": ["B-001", "B-002", "B-003"], "litres": 225, "abv": [11, 14, 13], "cost_per_l": [6, 8, 7.5]}
+    ... )
+    >>> brief = {"litres": 100, "mixing": "plain", "objective": ["least_cost"], "limits": {"abv": {"min": 12.5}}}
+    >>> (other,) = alternatives(pool, brief, k=1, within=0.1)
+    >>> round(other.blend["abv"], 2) >= 12.5, other.objective <= 770.01
+    (True, True)
     """
     if k < 1 or within < 0:
         raise NoSuchChoice(k, within)

@@ -53,6 +53,16 @@ def solve(pool: PoolSource, brief: BriefSource, time_limit: float | None = None)
 
     `pool` is a table (or the path of a CSV file) with columns stock, litres and any figures; `brief` a mapping (or the
     path of a TOML file). `time_limit` is in seconds, for the whole solve. Raises BadPool, BadBrief or BadInput.
+
+    >>> from cooperage.blending import solve
+    >>> import pandas as pd
+    >>> pool = pd.DataFrame(
+    ...     {"stock": ["B-001", "B-002", "B-003"], "litres": 225, "abv": [11, 14, 13], "cost_per_l": [6, 8, 7.5]}
+    ... )
+    >>> brief = {"litres": 100, "mixing": "plain", "objective": ["least_cost"], "limits": {"abv": {"min": 12.5}}}
+    >>> answer = solve(pool, brief)
+    >>> answer.status, {draw.stock: round(draw.litres, 1) for draw in answer.draws}, round(answer.objective, 2)
+    ('optimal', {'B-001': 50.0, 'B-002': 50.0}, 700.0)
     """
     stocks = pool if isinstance(pool, Stocks) else read_pool(pool)
     asked, clock = asked_of(stocks, brief), clock_of(time_limit)

@@ -35,6 +35,16 @@ class Programme(AnswerPart):
     `status` is that of all together; `objective` the weighted sum of the first objectives of the first rank.
     What is left of a stock in an answer is what the bottlings up to that one leave; those with the largest heel come
     first, so that each leaves its own.
+
+    >>> from cooperage.blending import solve_together
+    >>> import pandas as pd
+    >>> pool = pd.DataFrame(
+    ...     {"stock": ["B-001", "B-002", "B-003"], "litres": 225, "abv": [11, 14, 13], "cost_per_l": [6, 8, 7.5]}
+    ... )
+    >>> brief = {"litres": 100, "mixing": "plain", "objective": ["least_cost"], "limits": {"abv": {"min": 12.5}}}
+    >>> programme = solve_together(pool, {"dry": brief})
+    >>> round(programme["objective"], 2)
+    700.0
     """
 
     status: Status
@@ -53,6 +63,17 @@ def solve_together(pool: PoolSource, briefs: Mapping[str, BriefSource], time_lim
 
     Where they cannot all be met, each in turn (by rank, then as given) is solved over what is left, so that what
     stands in the way is told where it stands. Raises as `solve`.
+
+    >>> from cooperage.blending import solve_together
+    >>> import pandas as pd
+    >>> pool = pd.DataFrame(
+    ...     {"stock": ["B-001", "B-002", "B-003"], "litres": 225, "abv": [11, 14, 13], "cost_per_l": [6, 8, 7.5]}
+    ... )
+    >>> brief = {"litres": 100, "mixing": "plain", "objective": ["least_cost"], "limits": {"abv": {"min": 12.5}}}
+    >>> stronger = brief | {"limits": {"abv": {"min": 13.5}}}
+    >>> programme = solve_together(pool, {"dry": brief, "strong": stronger})
+    >>> programme.status, sorted(programme.bottlings)
+    ('optimal', ['dry', 'strong'])
     """
     stocks, clock = pool if isinstance(pool, Stocks) else read_pool(pool), clock_of(time_limit)
     asked = {name: asked_of(stocks, brief) for name, brief in briefs.items()}

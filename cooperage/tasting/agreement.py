@@ -88,6 +88,11 @@ def icc(scores: ArrayLike) -> dict[str, float]:
     (so their offsets count against agreement), "ICC(3,·)" these tasters to be the only ones of interest
     (offsets are forgiven). "·,1" is the reliability of one taster, "·,k" that of the panel's mean. A form
     is NaN where its denominator vanishes. Source: Shrout and Fleiss (1979), tables 1 to 3.
+
+    >>> from cooperage.tasting import icc
+    >>> scores = [[9, 2, 5, 8], [6, 1, 3, 2], [8, 4, 6, 8], [7, 1, 2, 6], [10, 5, 6, 9], [6, 2, 4, 7]]  # their table 2
+    >>> {form: round(figure, 2) for form, figure in icc(scores).items() if form.endswith("1)")}
+    {'ICC(1,1)': 0.17, 'ICC(2,1)': 0.29, 'ICC(3,1)': 0.71}
     """
     table = score_table(scores)
     if np.ptp(table) == 0:
@@ -131,6 +136,11 @@ def friedman(scores: ArrayLike, method: Method = "auto") -> tuple[float, float]:
     otherwise it is the chi-square tail with glasses - 1 degrees of freedom. For the panels left to it that
     tail is too large rather than too small at 10 % and below (simulated, without ties), so it errs towards
     "cannot tell". "exact" and "chi2" insist on one or the other.
+
+    >>> from cooperage.tasting import friedman
+    >>> statistic, p = friedman([[9, 2, 5, 8], [6, 1, 3, 2], [8, 4, 6, 8], [7, 1, 2, 6], [10, 5, 6, 9], [6, 2, 4, 7]])
+    >>> round(statistic, 2), p < 0.001
+    (17.74, True)
     """
     ranks = _doubled_ranks(score_table(scores))
     scatter = int((ranks.sum(axis=1) ** 2).sum())
@@ -150,6 +160,11 @@ def kendall_w(scores: ArrayLike, method: Method = "auto") -> tuple[float, float]
 
     Scores have the shape (glasses, tasters). W is Friedman's Q over its largest value, tasters x
     (glasses - 1), so the two share one probability and one `method`; see `friedman`.
+
+    >>> from cooperage.tasting import kendall_w
+    >>> concordance, _ = kendall_w([[1, 1, 2], [2, 3, 1], [3, 2, 3]])
+    >>> round(concordance, 3)
+    0.444
     """
     glasses, tasters = score_table(scores).shape
     statistic, p = friedman(scores, method)

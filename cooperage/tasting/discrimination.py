@@ -36,12 +36,22 @@ class NotAChance(OutOfRange):
 
 
 def triangle_test(correct: int, trials: int) -> float:
-    """Chance of this many right answers or more by guessing, one guess in three being right (ISO 4120)."""
+    """Chance of this many right answers or more by guessing, one guess in three being right (ISO 4120).
+
+    >>> from cooperage.tasting import triangle_test
+    >>> round(triangle_test(13, 24), 3)
+    0.028
+    """
     return float(_tail(*_counts(correct, trials), _ONE_IN_THREE))
 
 
 def triangle_critical(trials: int, alpha: float) -> int | None:
-    """Fewest right answers of `trials` significant at `alpha`; None if even all right would not be."""
+    """Fewest right answers of `trials` significant at `alpha`; None if even all right would not be.
+
+    >>> from cooperage.tasting import triangle_critical
+    >>> triangle_critical(24, 0.05)
+    13
+    """
     return _critical(trials, alpha, _ONE_IN_THREE)
 
 

@@ -164,6 +164,16 @@ class Answer(AnswerPart):
     `objective` is the value of the first objective; `blend` holds litres and every property, None where a stock
     drawn has no figure. `draws` are in the order to pull them. `uncertainty` is one standard deviation of the blend's
     figures, where the stocks' are told; `ranging` holds for a linear programme with one objective.
+
+    >>> from cooperage.blending import solve
+    >>> import pandas as pd
+    >>> pool = pd.DataFrame(
+    ...     {"stock": ["B-001", "B-002", "B-003"], "litres": 225, "abv": [11, 14, 13], "cost_per_l": [6, 8, 7.5]}
+    ... )
+    >>> brief = {"litres": 100, "mixing": "plain", "objective": ["least_cost"], "limits": {"abv": {"min": 12.5}}}
+    >>> answer = solve(pool, brief)
+    >>> round(answer["blend"]["abv"], 2)  # also as a mapping, of plain values
+    12.5
     """
 
     status: Status

@@ -24,6 +24,10 @@ def simplex_lattice(q: int, m: int) -> Floats:
 
     Returns an array of shape (C(q+m-1, m), q) of proportions, pure components first in each column. Raises
     NoSuchDesign unless q >= 1 and m >= 1. Source: Scheffé 1958.
+
+    >>> from cooperage.blending import simplex_lattice
+    >>> simplex_lattice(2, 2).tolist()
+    [[1.0, 0.0], [0.5, 0.5], [0.0, 1.0]]
     """
     _check_counts(q=q, m=m)
     bars = np.array(list(combinations(range(q + m - 1), q - 1)), dtype=np.int64).reshape(math.comb(q + m - 1, m), q - 1)
@@ -37,6 +41,10 @@ def simplex_centroid(q: int) -> Floats:
 
     Returns an array of shape (2**q - 1, q) of proportions, pure components first. Raises NoSuchDesign unless q >= 1.
     Source: Scheffé 1963.
+
+    >>> from cooperage.blending import simplex_centroid
+    >>> simplex_centroid(2).tolist()
+    [[1.0, 0.0], [0.0, 1.0], [0.5, 0.5]]
     """
     _check_counts(q=q)
     chosen = [members for size in range(1, q + 1) for members in combinations(range(q), size)]
@@ -53,6 +61,10 @@ def extreme_vertices(lower: ArrayLike, upper: ArrayLike, linear: Sequence[Linear
     low <= coefficients . x <= high, None for an open end. Returns an array of shape (points, q), in ascending order.
     Raises NoSuchDesign when no mixture lies between the bounds. Source: McLean and Anderson 1966; every corner has
     all but 1 + r components on a bound, where r of the linear ranges are on theirs.
+
+    >>> from cooperage.blending import extreme_vertices
+    >>> extreme_vertices([0.2, 0.2, 0.1], [0.6, 0.6, 0.6]).tolist()
+    [[0.2, 0.2, 0.6], [0.2, 0.6, 0.2], [0.3, 0.6, 0.1], [0.6, 0.2, 0.2], [0.6, 0.3, 0.1]]
     """
     low, high = np.asarray(lower, dtype=np.float64), np.asarray(upper, dtype=np.float64)
     if low.ndim != 1 or low.shape != high.shape or (low > high).any():

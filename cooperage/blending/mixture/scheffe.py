@@ -32,6 +32,11 @@ class ScheffeFit:
     """A fitted mixture model; sums of squares and R2 are about the mean, as is the custom for mixtures.
 
     `pure_error_ss` and `pure_error_df` come from repeated points alone, and are 0 without any.
+
+    >>> from cooperage.blending import fit_scheffe
+    >>> fit = fit_scheffe([[1, 0], [0, 1], [0.5, 0.5]], [11, 12, 13], degree=1)
+    >>> fit.degree, fit.residual_df
+    ('linear', 1)
     """
 
     degree: str
@@ -100,6 +105,11 @@ def fit_scheffe(points: ArrayLike, response: ArrayLike, degree: Degree = 2) -> S
 
     `points` has shape (n, q): proportions that sum to 1; `response` shape (n,). Raises CannotFit when they do not
     match, a point is no mixture, or the points cannot tell the terms apart. Source: Cornell 2002.
+
+    >>> from cooperage.blending import fit_scheffe, simplex_lattice
+    >>> fit = fit_scheffe(simplex_lattice(2, 2), [11, 15, 12])
+    >>> {term: round(figure, 6) for term, figure in fit.coefficients.items()}
+    {'x1': 11.0, 'x2': 12.0, 'x1:x2': 14.0}
     """
     x, y = np.asarray(points, dtype=np.float64), np.asarray(response, dtype=np.float64)
     _check(x, y)

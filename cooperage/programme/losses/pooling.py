@@ -67,7 +67,12 @@ class Pooled:
 
 
 def pool_rates(estimates: ArrayLike, variances: ArrayLike) -> Floats:
-    """Shrunken estimates of shape (barrels,): each rate drawn towards the grand mean; see `pool`."""
+    """Shrunken estimates of shape (barrels,): each rate drawn towards the grand mean; see `pool`.
+
+    >>> from cooperage.programme import pool_rates
+    >>> pool_rates([0.8, 1.1, 2.4, 0.9], [0.04, 0.09, 1.0, 0.05]).round(2).tolist()  # the third is unsure
+    [0.81, 1.1, 1.75, 0.91]
+    """
     return pool(estimates, variances).estimates
 
 
