@@ -6,6 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import click
 import pytest
 from click.testing import CliRunner
 
@@ -52,6 +53,12 @@ def test_the_version_needs_no_more_than_click():
     """`--version` loads neither the book nor the database toolkit."""
     loaded = loaded_by("from cooperage.cli import main\ntry: main(['--version'])\nexcept SystemExit: pass")
     assert not loaded & {"sqlalchemy", "numpy", "alembic", "rich"}
+
+
+def test_the_list_of_commands_is_light():
+    """`--help` shows every command without importing the room of any."""
+    loaded = loaded_by("from cooperage.cli import main\ntry: main(['--help'])\nexcept SystemExit: pass")
+    assert not loaded & {"sqlalchemy", "numpy", "json", "rich"}
 
 
 def sources() -> list[Path]:
@@ -106,6 +113,15 @@ def test_every_command_has_help(command):
     done = CliRunner().invoke(main, [command, "--help"])
     assert done.exit_code == 0
     assert len(done.output.splitlines()) > 3
+
+
+def test_the_list_of_commands_has_each_ones_own_line():
+    """What `cooperage --help` says of a command is the first line of its own help."""
+    from cooperage.cli import main
+
+    ctx = click.Context(main, terminal_width=1000, max_content_width=1000)
+    listed = dict(re.findall(r"^  (\w+) +(\S.*)$", main.get_help(ctx).partition("Commands:")[2], re.MULTILINE))
+    assert listed == {name: main.get_command(ctx, name).get_short_help_str(1000) for name in commands()}
 
 
 def test_the_readme_names_only_commands_that_exist():

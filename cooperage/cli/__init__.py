@@ -10,37 +10,76 @@ from cooperage.cli.shared.plain_streams import plain_output
 from cooperage.machine import use_utf8_output
 
 _ROOMS = {
-    "demo": "demo",
-    "import": "files",
-    "export": "files",
-    "copy": "files",
-    "backup": "files",
-    "restore": "files",
-    "check": "files",
-    "rounds": "look",
-    "barrels": "look",
-    "barrel": "look",
-    "signs": "look",
-    "losses": "losses",
-    "trace": "look",
-    "sheet": "walk.paper_sheet",
-    "climate": "walk.climate",
-    "forecast": "forecast",
-    "log": "log",
-    "retire": "log",
-    "lab": "walk.lab",
-    "count": "walk.count",
-    "cellar": "cellar",
-    "sulphite": "walk.sulphite",
-    "add": "register",
-    "upkeep": "walk.upkeep",
-    "serve": "serve",
-    "taste": "taste",
-    "blend": "blend",
-    "calc": "calc",
-    "report": "reports",
-    "label": "reports",
+    "demo": (
+        "demo",
+        "Open the demo cellar, an invented meadery with two years behind it; build it if it is not there yet.",
+    ),
+    "import": ("files", "Bring in a folder of CSV files, one CSV file, or a workbook: all of it, or nothing."),
+    "export": (
+        "files",
+        "Write the whole book as a folder of CSV files, or as a workbook (PATH.xlsx); import reads back either.",
+    ),
+    "copy": ("files", "Copy the cellar, row for row, into another database, and check it there."),
+    "backup": (
+        "files",
+        "Copy the cellar file, while it may be in use, to a new file (else one with today's date in this folder).",
+    ),
+    "restore": ("files", "Put a backup in the place of the cellar, after checking that it is whole."),
+    "check": ("files", "Hold the book against its laws."),
+    "rounds": ("look", "Tell what is due, in walking order."),
+    "barrels": ("look", "List the barrels (or tanks, kegs) in walking order with what they hold."),
+    "barrel": ("look", "Tell everything about one vessel."),
+    "signs": (
+        "look",
+        "Tell what somebody should look at: leaks, low sulphite, climbing acidity, odd dips, forgotten empties.",
+    ),
+    "losses": ("losses", "Tell where litres were lost, and hold what barrels drank against what they usually drink."),
+    "trace": ("look", "Trace a bottling back to its lots and barrels, or a lot on to its bottlings."),
+    "sheet": (
+        "walk.paper_sheet",
+        "Write a walk that was noted on paper, one line a stop, such as 'B-017 1.8 weeping; hoop rusty'.",
+    ),
+    "climate": (
+        "walk.climate",
+        "Tell what air the rooms have, or write a logger's FILE (or -): columns when, temperature, "
+        "humidity, perhaps room.",
+    ),
+    "forecast": (
+        "forecast",
+        "Reckon barrels ahead, left alone until then: volume, headspace, strength and sugar, and the next topping.",
+    ),
+    "log": ("log", "Write what was done into the book."),
+    "retire": ("log", "Retire a vessel, or, without a tag, tell which barrels ask for it and why."),
+    "lab": (
+        "walk.lab",
+        "Write lab results: lines such as 'B-017 free 24 pH 3.41', or a table whose header names vessel "
+        "and properties.",
+    ),
+    "count": (
+        "walk.count",
+        "Hold counted volumes against the book: lines such as 'B-017 224.1 l', or a table with vessel and volume.",
+    ),
+    "cellar": (
+        "cellar",
+        "Tell the facts of the cellar, or set one: its name, loss allowance, class lines, usual climate.",
+    ),
+    "sulphite": (
+        "walk.sulphite",
+        "Tell each lot's free and molecular SO2, and the metabisulphite every barrel would take.",
+    ),
+    "add": ("register", "Register a vessel or a lot."),
+    "upkeep": ("walk.upkeep", "Tell, or change, the care vessels get: intervals (in days) and limits."),
+    "serve": ("serve", "Show the cellar's screen in a browser."),
+    "taste": ("taste", "Pour blind flights, write scores, reveal them."),
+    "blend": ("blend", "Compose a blend from the stocks at hand."),
+    "calc": ("calc", "Reckon a strength, a sweetness, a dose, a level."),
+    "report": ("reports", "Print a report."),
+    "label": (
+        "reports",
+        "Print a card for a vessel, a lot or a bottling, with a QR code that a scanner types as its tag.",
+    ),
 }
+"""Each command: the module it lives in, and its line in `cooperage --help` (a test holds it to its own help)."""
 
 
 class Rooms(click.Group):
@@ -58,11 +97,16 @@ class Rooms(click.Group):
 
     def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
         """Import the room of one command."""
-        room = _ROOMS.get(name)
-        if room is None:
+        if name not in _ROOMS:
             return super().get_command(ctx, name)
+        room, _ = _ROOMS[name]
         command: Any = getattr(import_module(f"cooperage.cli.{room}"), f"{name}_command")
         return command if isinstance(command, click.Command) else None
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands with a line of help each, from the table above: no room is imported for it."""
+        listed = click.Group(commands=[click.Command(name, help=line) for name, (_, line) in _ROOMS.items()])
+        listed.format_commands(ctx, formatter)
 
     def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401 - as click declares it
         """Run a command; whatever a person can put right becomes one line and an exit status."""
