@@ -18,6 +18,7 @@ from math import floor, isfinite, log10
 from numbers import Integral
 from types import MappingProxyType
 
+from cooperage import liquid
 from cooperage.errors import BadInput, OutOfRange
 
 
@@ -77,14 +78,10 @@ class _SugarByMass(_Unit):
     """Grams of sugar in 100 g of solution of the same gravity; Brix and Plato agree within what is shown."""
 
     def to_canonical(self, number: Fraction) -> Fraction:
-        from cooperage.liquid import sg_from_brix  # brings numpy, so only when it is needed
-
-        return Fraction(float(sg_from_brix(float(number))))
+        return Fraction(float(liquid.sg_from_brix(float(number))))
 
     def from_canonical(self, value: Fraction) -> Fraction:
-        from cooperage.liquid import brix_from_sg  # brings numpy, so only when it is needed
-
-        return Fraction(float(brix_from_sg(float(value))))
+        return Fraction(float(liquid.brix_from_sg(float(value))))
 
 
 @dataclass(frozen=True, slots=True)

@@ -310,7 +310,7 @@ class Solved:
         self.words = ("--brief", str(cellar.with_name("brief.toml")))
         cellar.with_name("brief.toml").write_text("")
         monkeypatch.setattr("cooperage.cli.blend._load", lambda paths: {"brief": brief})
-        monkeypatch.setattr(import_module("cooperage.blending.solve"), "solve", lambda *given: answer)
+        monkeypatch.setattr(import_module("cooperage.blending.solving"), "solve", lambda *given: answer)
 
 
 def by_pour(cellar: Path, plan, monkeypatch) -> str:

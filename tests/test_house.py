@@ -4,6 +4,7 @@ import ast
 import re
 import subprocess
 import sys
+from importlib import import_module
 from pathlib import Path
 
 import click
@@ -59,6 +60,36 @@ def test_the_list_of_commands_is_light():
     """`--help` shows every command without importing the room of any."""
     loaded = loaded_by("from cooperage.cli import main\ntry: main(['--help'])\nexcept SystemExit: pass")
     assert not loaded & {"sqlalchemy", "numpy", "json", "rich"}
+
+
+FACES = ["blending", "book", "exchange", "liquid", "programme", "tasting"]
+
+
+@pytest.mark.parametrize("face", FACES)
+def test_a_package_hands_on_what_it_declares(face):
+    """What a package names for type checkers is what it gives, `dir` and `*` list it, and it hides no module."""
+    package = import_module(f"cooperage.{face}")
+    declared = {
+        alias.name: node.module
+        for node in ast.walk(ast.parse((PACKAGE / face / "__init__.py").read_text()))
+        if isinstance(node, ast.ImportFrom) and node.module.startswith(f"cooperage.{face}.")
+        for alias in node.names
+    }
+    everything: dict[str, object] = {}
+    exec(f"from cooperage.{face} import *", everything)
+    assert declared.keys() == set(package.__all__) == everything.keys() - {"__builtins__"}
+    assert declared.keys() <= set(dir(package))
+    for name, module in declared.items():
+        assert getattr(package, name) is getattr(import_module(module), name)
+    assert not declared.keys() & {path.stem for path in (PACKAGE / face).iterdir()}
+
+
+def test_a_package_has_no_other_names():
+    """A name that a package does not have is refused as any module refuses it."""
+    from cooperage import book
+
+    with pytest.raises(AttributeError, match=r"module 'cooperage\.book' has no attribute 'Bok'"):
+        book.Bok  # noqa: B018 - asking is the test
 
 
 def sources() -> list[Path]:

@@ -84,6 +84,6 @@ def solve_in_cellar(
     cellar: Cellar, scores: Mapping[str, float], brief: Mapping[str, Any], time_limit: float | None = None
 ) -> Answer:
     """Solve a brief over the barrels and tanks of a cellar as it stands."""
-    from cooperage.blending.solve import solve
+    from cooperage.blending.solving import solve
 
     return solve(pool_of(cellar, scores), brief, time_limit=time_limit)

@@ -14,7 +14,7 @@ from cooperage.blending.lp.highs import Ending, TimeBudget, run
 from cooperage.blending.lp.model import Model, Row
 from cooperage.blending.lp.ranks import Plan
 from cooperage.blending.settle import settled_for
-from cooperage.blending.solve import BriefSource, CheckedBrief, PoolSource, answer_of, asked_of, clock_of, solve
+from cooperage.blending.solving import BriefSource, CheckedBrief, PoolSource, answer_of, asked_of, clock_of, solve
 from cooperage.blending.stocks.pool import Floats
 from cooperage.errors import BadInput
 

@@ -22,7 +22,7 @@ from cooperage.blending.lp.passes import FREE_PASSES, MOST_PASSES, Settled, hold
 from cooperage.blending.lp.ranks import Plan
 from cooperage.blending.lp.side_by_side import shared_rows, side_by_side, split_outcome
 from cooperage.blending.settle import unsure_cuts
-from cooperage.blending.solve import BriefSource, CheckedBrief, PoolSource, answer_of, asked_of, clock_of, solve
+from cooperage.blending.solving import BriefSource, CheckedBrief, PoolSource, answer_of, asked_of, clock_of, solve
 from cooperage.blending.stocks.pool import Floats, Stocks, read_pool
 
 MOST_ROUNDS = 30

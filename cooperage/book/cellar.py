@@ -6,11 +6,11 @@ from datetime import datetime
 from difflib import get_close_matches
 from functools import cached_property, lru_cache
 
+from cooperage import liquid
 from cooperage.book.errors import NoSuchVessel
 from cooperage.book.replay.contents import PLACE_OF
 from cooperage.book.replay.state import DAY, VesselState, moment
 from cooperage.book.store.registry import Lot, Position, Vessel
-from cooperage.liquid import density_of, ethanol_water_density, molecular_so2
 from cooperage.units import show_ago
 
 CELLAR_CELSIUS = 15.0
@@ -170,7 +170,7 @@ class Standing:
         abv, sugar = self.value("abv"), self.value("sugar_g_l")
         if abv is None or sugar is None:
             return None
-        return float(density_of(abv, sugar)) / float(ethanol_water_density(0.0, 20.0))
+        return float(liquid.density_of(abv, sugar)) / float(liquid.ethanol_water_density(0.0, 20.0))
 
     @cached_property
     def molecular_so2(self) -> float | None:
@@ -200,7 +200,7 @@ class Standing:
 @lru_cache(maxsize=65_536)
 def _molecular(free_mg_l: float, ph: float, abv: float, celsius: float) -> float:
     """Remembered, since every reading of the cellar asks again for every barrel, and few have changed."""
-    return float(molecular_so2(free_mg_l, ph, abv, celsius))
+    return float(liquid.molecular_so2(free_mg_l, ph, abv, celsius))
 
 
 class Cellar:

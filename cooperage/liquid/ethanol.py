@@ -37,9 +37,6 @@ C = (
     (-2.788074354782409e-08, 1.345612883493354e-08),
 )
 # fmt: on
-STRONG_ABV = 24.0
-"""Above this [% vol] a drink is carried as a flammable liquid (UN Model Regulations, special provision 144; from
-memory)."""
 WATER_20C = A[0]  # kg/m3, on this formula's own scale
 ETHANOL_20C = float(polynomial(A, np.asarray(1.0)))  # kg/m3
 SPREAD_OF_WATER = 0.01  # kg/m3: published densities of pure water at one temperature differ by nearly this much

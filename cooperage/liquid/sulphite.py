@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike
 from cooperage.errors import BadInput
 from cooperage.liquid._curves import bilinear
 from cooperage.liquid._ranges import Floats, within
+from cooperage.liquid.hazards import CAUTION
 
 Convention: TypeAlias = Literal["oiv", "pk181"]
 
@@ -195,19 +196,6 @@ def free_so2_for(
 
 SO2_IN_METABISULPHITE = 0.5762  # 2 M(SO2) / M(K2S2O5) = 2 x 64.064 / 222.32
 MOST_RISE = 350.0  # mg/L; above the total any law in view allows, so surely a slip of units
-SO2_SHORT = "sulphur dioxide harms lungs and eyes and can set off asthma; keep your face away and the air moving"
-SO2_MORE = (
-    "Wear gloves and goggles, never lean into a vessel, and measure free and total SO2 again afterwards. The product's "
-    "sheet, your local rules and licensed practice come first."
-)
-CAUTION = f"{SO2_SHORT[0].upper()}{SO2_SHORT[1:]}. {SO2_MORE}"
-"""The one caution for sulphur dioxide and sulphite. NIOSH Pocket Guide to Chemical Hazards: 2 ppm over a working day,
-5 ppm for 15 minutes, immediately dangerous at 100 ppm."""
-DECLARED_FROM = (
-    "For reference: sulphites are named on a label when total SO2 is more than 10 mg/kg or 10 mg/L (Regulation (EU) "
-    "No 1169/2011, Annex II, point 12), or 10 ppm or more (27 CFR 4.32(e)); check with your authority."
-)
-"""A reference with its source, no advice on labelling."""
 
 
 class SulphiteDose(NamedTuple):

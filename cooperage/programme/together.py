@@ -6,8 +6,6 @@ from dataclasses import replace
 from cooperage.book import Act, Book, Writing, Written
 from cooperage.book.declared import acts
 from cooperage.book.errors import Implausible, OddLevel
-from cooperage.programme.losses.ledger import loss_rates
-from cooperage.programme.losses.level import level_now
 from cooperage.units import Units
 
 _QUESTIONS_SHOWN = 4
@@ -51,6 +49,10 @@ def expecting(book: Book, act: Act) -> Act:
     """
     if not isinstance(act, acts.Top | acts.Gauge):
         return act
+    # Rates bring NumPy, and few acts ask for them: a plain topping is written without.
+    from cooperage.programme.losses.ledger import loss_rates
+    from cooperage.programme.losses.level import level_now
+
     cellar = book.cellar(act.at)
     standing = cellar[act.vessel]
     level = level_now(standing, loss_rates(book, cellar).get(standing.tag))

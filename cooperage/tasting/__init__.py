@@ -1,6 +1,20 @@
 """Flights, blind codes, scores and what a panel's figures can tell."""
 
-from cooperage.tasting.agreement import friedman, icc, kendall_w
-from cooperage.tasting.discrimination import triangle_critical, triangle_test
+from typing import TYPE_CHECKING
 
-__all__ = ["friedman", "icc", "kendall_w", "triangle_critical", "triangle_test"]
+from cooperage.on_demand import names_on_demand
+
+if TYPE_CHECKING:
+    from cooperage.tasting.agreement import friedman as friedman
+    from cooperage.tasting.agreement import icc as icc
+    from cooperage.tasting.agreement import kendall_w as kendall_w
+    from cooperage.tasting.discrimination import triangle_critical as triangle_critical
+    from cooperage.tasting.discrimination import triangle_test as triangle_test
+else:
+    __all__, __getattr__, __dir__ = names_on_demand(
+        __name__,
+        {
+            "agreement": ("friedman", "icc", "kendall_w"),
+            "discrimination": ("triangle_critical", "triangle_test"),
+        },
+    )

@@ -5,7 +5,7 @@ import pytest
 
 from cooperage.errors import BadInput, OutOfRange
 from cooperage.liquid import bound_share_measured, free_so2_for, molecular_so2, so2_pk, sulphite_dose
-from cooperage.liquid.sulphite import CAUTION, DECLARED_FROM
+from cooperage.liquid.hazards import CAUTION, DECLARED_FROM
 
 IONIC = 0.51 * 0.038**0.5 / (1 + 1.65 * 0.038**0.5)  # so2_facts.json
 

@@ -24,8 +24,7 @@ from cooperage.book.dangers.lingering import (
 from cooperage.book.dangers.work import Work
 from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
 from cooperage.book.replay.state import VesselState
-from cooperage.liquid.ethanol import STRONG_ABV
-from cooperage.liquid.sulphite import SO2_MORE, SO2_SHORT
+from cooperage.liquid.hazards import SO2_MORE, SO2_SHORT, STRONG_ABV
 from cooperage.units import Quantity, show, show_ago
 
 SHEET_FIRST = "The product's sheet, your local rules and licensed practice come first."

@@ -9,7 +9,7 @@ from cooperage.book.declared.substances import TREATMENTS
 from cooperage.book.replay.contents import PLACE_OF
 from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Vessel
-from cooperage.liquid.ethanol import STRONG_ABV
+from cooperage.liquid.hazards import STRONG_ABV
 from cooperage.units import Quantity, Units, show
 
 YEAST_GIVES_UP_ABV = 18.0

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable
 from functools import cache
 from typing import Any
 
+from cooperage import liquid
 from cooperage.book.declared.looks import SEEN_FULL
 from cooperage.book.declared.places import EVAPORATION_PLACES, GAP_CAUSES, OUTSIDE_IDS, Outside
 from cooperage.book.declared.substances import SUBSTANCES
@@ -16,7 +17,6 @@ from cooperage.book.replay.contents import PLACE_OF, Contents
 from cooperage.book.replay.events import Event, Move, Observed
 from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Lot
-from cooperage.liquid import abv_from_gravities, extract_g_l
 
 _GAPS = frozenset(GAP_CAUSES)
 
@@ -126,7 +126,7 @@ def _sugar_from_gravity(state: VesselState) -> None:
     abv = state.contents.value(PLACE_OF["abv"])
     if sg is None or sg.changed or abv is None or (sugar is not None and sugar.at > sg.at):
         return
-    state.contents.set(PLACE_OF["sugar_g_l"], max(0.0, float(extract_g_l(sg.value, abv))))
+    state.contents.set(PLACE_OF["sugar_g_l"], max(0.0, float(liquid.extract_g_l(sg.value, abv))))
 
 
 def _apply_fields(state: VesselState, event: Event) -> None:
@@ -189,7 +189,7 @@ def lot_figures(lot: Lot) -> tuple[float | None, float | None]:
     """Reckon a lot's strength [% vol] and sugar [g/L] from what is known of it; None where it is not enough."""
     abv = lot.abv
     if abv is None and lot.original_sg is not None and lot.final_sg is not None:
-        abv = float(abv_from_gravities(lot.original_sg, lot.final_sg))
+        abv = float(liquid.abv_from_gravities(lot.original_sg, lot.final_sg))
     if abv is None or lot.final_sg is None:
         return abv, None
-    return abv, max(0.0, float(extract_g_l(lot.final_sg, abv)))
+    return abv, max(0.0, float(liquid.extract_g_l(lot.final_sg, abv)))

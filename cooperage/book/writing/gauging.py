@@ -1,8 +1,8 @@
 """From a dip to litres: the headspace of a barrel in the book, by its capacity."""
 
+from cooperage import liquid
 from cooperage.book.errors import NotABarrel
 from cooperage.book.store.registry import Vessel
-from cooperage.liquid import barrel_shape, headspace_mm, ullage_litres
 
 
 def volume_at_headspace(vessel: Vessel, dry_mm: float) -> int:
@@ -11,13 +11,13 @@ def volume_at_headspace(vessel: Vessel, dry_mm: float) -> int:
     Raises NotABarrel, since a tank's litres follow from its own scale, and OutOfRange for a dip deeper than the barrel.
     """
     capacity_l = vessel.capacity_ml / 1000
-    shape = barrel_shape(capacity_l) if vessel.is_barrel else None
+    shape = liquid.barrel_shape(capacity_l) if vessel.is_barrel else None
     if shape is None:
         raise NotABarrel(vessel.tag, vessel.kind)
-    return vessel.capacity_ml - round(1000 * float(ullage_litres(dry_mm, *shape, capacity_l)))
+    return vessel.capacity_ml - round(1000 * float(liquid.ullage_litres(dry_mm, *shape, capacity_l)))
 
 
 def expected_headspace(vessel: Vessel, ml: int) -> float:
     """Return the dry dip [mm] to expect in a barrel that holds `ml`."""
     capacity_l = vessel.capacity_ml / 1000
-    return float(headspace_mm(capacity_l - ml / 1000, *barrel_shape(capacity_l), capacity_l))
+    return float(liquid.headspace_mm(capacity_l - ml / 1000, *liquid.barrel_shape(capacity_l), capacity_l))

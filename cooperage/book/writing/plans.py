@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Protocol
 
+from cooperage import liquid
 from cooperage.book.dangers.dangers import DANGERS, residue_words
 from cooperage.book.dangers.lingering import spirit_in_wood
 from cooperage.book.declared import acts
@@ -37,7 +38,6 @@ from cooperage.book.replay.state import DAY, VesselState
 from cooperage.book.store.registry import Lot, Vessel
 from cooperage.book.writing.doubts import CellarFacts, ask_all, ask_if_far, ask_if_unlike, ask_of_gain, ask_of_rest
 from cooperage.book.writing.gauging import volume_at_headspace
-from cooperage.liquid import mix
 from cooperage.units import Quantity
 
 
@@ -355,7 +355,7 @@ def _contraction(vessel: Vessel, streams: list[Stream]) -> list[Move]:
     if len(streams) < 2 or len(known) < len(streams):
         return []
     ml, abv, sugar = zip(*known, strict=True)
-    lost = round(1000 * float(mix([part / 1000 for part in ml], list(abv), list(sugar)).contraction))
+    lost = round(1000 * float(liquid.mix([part / 1000 for part in ml], list(abv), list(sugar)).contraction))
     return [Move(vessel.id, Outside.CONTRACTION, lost)] if lost > 0 else []
 
 

@@ -85,7 +85,7 @@ def solve_command(
         _solve_together(ctx, briefs, stocks, time_limit, pool, as_json)
         return
     from cooperage.blending.brief.quantities import in_units
-    from cooperage.blending.solve import solve
+    from cooperage.blending.solving import solve
 
     brief = next(iter(briefs.values()))
     answer = solve(stocks, brief, time_limit)
@@ -211,7 +211,7 @@ def trial_command(
     """Scale solved blends to glasses for the bench, blind-coded, with a control."""
     from cooperage.blending.pour.bench_sheet import bench_glasses
     from cooperage.blending.pour.glass import bench_stocks, glass_words
-    from cooperage.blending.solve import solve
+    from cooperage.blending.solving import solve
 
     briefs, stocks, plans = _load(brief_paths), _stocks(ctx, pool), {}
     for name, brief in briefs.items():
@@ -330,7 +330,7 @@ def _answers(
             _print_programme(programme)
             ctx.exit(programme.exit_status)
         return briefs, dict(programme.bottlings)
-    from cooperage.blending.solve import solve
+    from cooperage.blending.solving import solve
 
     name, brief = next(iter(briefs.items()))
     answer = solve(stocks, brief, time_limit)

@@ -39,7 +39,7 @@ from cooperage.liquid import (
     wood_extraction,
     wood_scale,
 )
-from cooperage.liquid.evaporation import PERMEABILITY, PERMEABILITY_SPREAD, SELECTIVITY, SELECTIVITY_SPREAD
+from cooperage.liquid.angels_share import PERMEABILITY, PERMEABILITY_SPREAD, SELECTIVITY, SELECTIVITY_SPREAD
 from cooperage.liquid.wood import MARKERS, MarkerGroup
 from cooperage.units import Quantity, show
 

@@ -11,7 +11,7 @@ from cooperage.cli.shared.desk import print_cautions, print_json, settings
 from cooperage.errors import BadInput
 from cooperage.liquid import Estimate, OutsideFormula, first_order
 from cooperage.liquid._ranges import LARGEST
-from cooperage.liquid.ethanol import STRONG_ABV
+from cooperage.liquid.hazards import STRONG_ABV
 from cooperage.units import NotAQuantity, Quantity, Units, read, show
 
 if TYPE_CHECKING:

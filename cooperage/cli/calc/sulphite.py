@@ -23,7 +23,7 @@ from cooperage.cli.calc.desk import (
 )
 from cooperage.cli.shared.desk import json_option
 from cooperage.liquid import bound_share_measured, free_so2_for, molecular_so2, so2_pk, sulphite_dose
-from cooperage.liquid.sulphite import DECLARED_FROM
+from cooperage.liquid.hazards import DECLARED_FROM
 
 DOSES = ("metabisulphite_g", "solution_ml", "gas_g")
 

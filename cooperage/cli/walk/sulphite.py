@@ -7,7 +7,7 @@ import click
 from cooperage.book.dangers.dangers import cautions
 from cooperage.book.dangers.work import Work
 from cooperage.cli.shared.desk import json_option, open_book, print_cautions, print_json, print_table, settings
-from cooperage.liquid.sulphite import DECLARED_FROM
+from cooperage.liquid.hazards import DECLARED_FROM
 from cooperage.programme.upkeep.beginnings import missing
 from cooperage.programme.upkeep.sulphite import USUAL_BINDING, BarrelDose, LotSpread, LotSulphite, sulphite_by_lot
 from cooperage.units import Quantity, show

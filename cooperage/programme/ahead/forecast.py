@@ -18,7 +18,7 @@ from cooperage.book.replay.state import DAY
 from cooperage.book.writing.gauging import expected_headspace
 from cooperage.errors import BadInput
 from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
-from cooperage.liquid.evaporation import PERMEABILITY, SELECTIVITY, SELECTIVITY_SPREAD
+from cooperage.liquid.angels_share import PERMEABILITY, SELECTIVITY, SELECTIVITY_SPREAD
 from cooperage.programme.air.climate import USUAL_CLIMATE, MeanAir
 from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.losses.level import first_day, last_known, lost_by

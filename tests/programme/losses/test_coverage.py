@@ -10,7 +10,7 @@ import pytest
 
 from cooperage.book.declared import acts
 from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
-from cooperage.liquid.evaporation import SELECTIVITY, SELECTIVITY_SPREAD
+from cooperage.liquid.angels_share import SELECTIVITY, SELECTIVITY_SPREAD
 from cooperage.programme.ahead.forecast import MeanAir, forecast
 from cooperage.programme.losses.leaks import Noise
 from cooperage.programme.losses.ledger import LossRate, loss_rate

@@ -8,7 +8,7 @@ from click.testing import CliRunner
 from cooperage.book.declared import acts
 from cooperage.cli.walk.sulphite import sulphite_command
 from cooperage.liquid import molecular_so2
-from cooperage.liquid.sulphite import CAUTION, DECLARED_FROM
+from cooperage.liquid.hazards import CAUTION, DECLARED_FROM
 from cooperage.programme.upkeep.sulphite import dose, sulphite_by_lot
 
 
