@@ -16,7 +16,8 @@ from cooperage.book.log import entries
 ROOT = Path(__file__).parents[3]
 WRITES_ON = """
 import sys
-from cooperage.book import Book, acts
+from cooperage.book import Book
+from cooperage.book.declared import acts
 book = Book.open(sys.argv[1])
 while True:
     for act in (
