@@ -2,6 +2,7 @@
 
 import ast
 import re
+import shutil
 import subprocess
 import sys
 from importlib import import_module
@@ -54,6 +55,40 @@ def test_the_version_needs_no_more_than_click():
     """`--version` loads neither the book nor the database toolkit."""
     loaded = loaded_by("from cooperage.cli import main\ntry: main(['--version'])\nexcept SystemExit: pass")
     assert not loaded & {"sqlalchemy", "numpy", "alembic", "rich"}
+
+
+ARRAYS = {"numpy", "scipy", "pandas"}
+TABLES = {"alembic", "openpyxl", "textual"}
+LIGHT_COMMANDS = {
+    "log top B-041 0.8 --from K-05": ARRAYS | TABLES | {"rich"},
+    "log reading B-041 ph 3.5": ARRAYS | TABLES | {"rich"},
+    "backup copy.db": ARRAYS | TABLES | {"rich"},
+    "add vessel T-9 --kind tank --capacity 500": ARRAYS | TABLES | {"rich"},
+    "cellar": ARRAYS | TABLES,
+    "check": {"scipy", "pandas"} | TABLES,
+    "rounds": {"scipy", "pandas"} | TABLES,
+    "barrels": {"scipy", "pandas"} | TABLES,
+    "barrel B-041": {"scipy", "pandas"} | TABLES,
+    "signs": {"scipy", "pandas"} | TABLES,
+    "blend --help": {"scipy", "pandas"} | TABLES,
+}
+"""What a command must not load. NumPy comes with whatever works out a loss, a replay of gravities or a fit."""
+
+
+@pytest.mark.parametrize("command", LIGHT_COMMANDS)
+def test_a_command_loads_only_what_it_needs(command, demo_file, tmp_path):
+    """Everyday commands, run in a fresh interpreter on the demo, leave the heavy packages alone."""
+    cellar = shutil.copy(demo_file, tmp_path / "cellar.db")
+    words = ["--cellar", str(cellar), *command.replace("copy.db", str(tmp_path / "copy.db")).split()]
+    loaded = loaded_by(f"from cooperage.cli import main\nassert not main({words!r}, standalone_mode=False)")
+    assert not loaded & LIGHT_COMMANDS[command]
+
+
+def test_the_screen_begins_without_what_only_a_blend_needs():
+    """Opening the screen loads neither SciPy nor pandas: the blend screen brings them when it is first shown."""
+    loaded = loaded_by("import cooperage.tui.app")
+    assert "textual" in loaded
+    assert not loaded & {"scipy", "pandas", "openpyxl", "alembic"}
 
 
 def test_the_list_of_commands_is_light():

@@ -41,13 +41,13 @@ from textual import events
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.filter import LineFilter
+from textual.screen import Screen
 
 from cooperage.book import Book
 from cooperage.errors import CooperageError
 from cooperage.faults import ProgramFault
 from cooperage.settings import Settings
 from cooperage.tui.barrel.screen import BarrelScreen
-from cooperage.tui.blend.screen import BlendScreen
 from cooperage.tui.book.screen import BookScreen
 from cooperage.tui.go_to import GoTo
 from cooperage.tui.help import HelpScreen
@@ -62,12 +62,20 @@ from cooperage.tui.shared.plain_lines import PlainLines
 from cooperage.tui.tasting.screen import TastingScreen
 from cooperage.tui.themes import DARK, LIGHT
 
+
+def _blend_screen() -> Screen[None]:
+    """Make the blend screen; SciPy and pandas come with it, so it is imported when it is first shown."""
+    from cooperage.tui.blend.screen import BlendScreen
+
+    return BlendScreen()
+
+
 PAGES: tuple[Page, ...] = (
     Page("f2", "rounds", RoundsScreen),
     Page("f3", "racks", RacksScreen),
     Page("f4", "barrel", BarrelScreen),
     Page("f5", "tasting", TastingScreen),
-    Page("f6", "blend", BlendScreen),
+    Page("f6", "blend", _blend_screen),
     Page("f7", "lots", LotsScreen),
     Page("f8", "book", BookScreen),
     Page("f9", "losses", LossesScreen),

@@ -12,7 +12,7 @@ from cooperage.blending.from_cellar import pool_of
 from cooperage.blending.own_process import OwnProcess
 from cooperage.blending.pour.tank import plan_cautions
 from cooperage.blending.rules import RuleCost, rule_costs
-from cooperage.blending.solve import solve
+from cooperage.blending.solving import solve
 from cooperage.blending.stocks.pool import Stocks, read_pool
 from cooperage.blending.typed_brief import parse_brief
 from cooperage.book import Cellar

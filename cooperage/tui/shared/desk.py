@@ -30,11 +30,11 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One main screen: its key, the word on the top bar, and the class that shows it."""
+    """One main screen: its key, the word on the top bar, and what makes it: its class, or a function."""
 
     key: str
     name: str
-    screen: type[Screen[None]]
+    screen: Callable[[], Screen[None]]
 
 
 class HasDesk(Protocol):
