@@ -124,12 +124,12 @@ async def test_charts_take_the_place_of_the_figures_at_80_columns(opened, press,
     book.write(acts.Reading(vessel="B-001", property="abv", value=13.4))
     async with opened(page="barrel") as pilot:
         await press(pilot, "c")
-        assert "level, l" in picture(pilot)
+        assert "level, L" in picture(pilot)
         await press(pilot, *"ccc")
         assert "free SO2, mg/L" in picture(pilot)
     async with opened(page="barrel", size=(140, 40)) as pilot:
         result = picture(pilot)
-        assert "level, l" in result
+        assert "level, L" in result
         assert "strength, % vol" in result
         assert "volatile acidity, g/L" in result
 

@@ -145,7 +145,7 @@ async def test_others_stand_beside_the_plan_and_one_is_taken(opened, press, plan
         assert isinstance(pilot.app.screen, OthersScreen)
         await found_others(pilot, press)
         result = shown(pilot)
-        for part in ("▸best", "other 1", "behind the best", "drawn elsewhere", "Draws, l"):
+        for part in ("▸best", "other 1", "behind the best", "drawn elsewhere", "Draws, L"):
             assert part in result
         others = pilot.app.screen._plans.others
         assert others
