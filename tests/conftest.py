@@ -1,23 +1,49 @@
 """What every test may ask for: a clock that ticks, an empty book on each backend, and a small cellar in it."""
 
+import gc
 import os
 import re
 import shutil
+import sqlite3
+import sys
 import uuid
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from sqlalchemy import create_engine, text
+from hypothesis import HealthCheck, settings
+from sqlalchemy import Connection, Engine, create_engine, event, text
 
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
+from cooperage.book.store.engine import migrate
 from cooperage.book.store.naming import cellar_url
 
 BEGINNING = datetime(2025, 1, 6, 8, 0, tzinfo=UTC)
 POSTGRES = os.environ.get("COOPERAGE_TEST_POSTGRES", "postgresql:///test")
+
+
+# No law asserts how long an example takes: a busy machine is no fault of the program. Each test makes what its examples
+# change inside the example.
+settings.register_profile("ordinary", deadline=None, suppress_health_check=list(HealthCheck))
+settings.register_profile("ci", settings.get_profile("ordinary"), derandomize=True, database=None)
+settings.load_profile("ci" if os.environ.get("CI") else "ordinary")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Write bytecode whatever the environment says: each process that tests start would compile everything again."""
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+    sys.dont_write_bytecode = False
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    """Pass over what stays for the whole run, thousands of collected tests and all modules, when garbage is sought."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 20)
 
 
 def pytest_xdist_auto_num_workers() -> int:
@@ -59,14 +85,34 @@ def empty_cellar(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def demo_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def made_once(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, Callable[[Path], None]], Path]:
+    """Make a file once in a run, whichever worker asks first: the others wait at a lock that a dead one lets go."""
+    own = tmp_path_factory.getbasetemp()
+    shared = own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
+
+    def once(name: str, make: Callable[[Path], None]) -> Path:
+        path = shared / name
+        with closing(sqlite3.connect(shared / "lock", timeout=600, isolation_level=None)) as lock:
+            lock.execute("BEGIN EXCLUSIVE")
+            if not path.exists():
+                half_done = own / name
+                make(half_done)
+                half_done.rename(path)
+        return path
+
+    return once
+
+
+@pytest.fixture(scope="session")
+def demo_file(made_once: Callable[[str, Callable[[Path], None]], Path]) -> Path:
     """The demo cellar as `cooperage demo` builds it, made once; tests copy the file."""
     from cooperage.cli import main
 
-    path = tmp_path_factory.mktemp("demo") / "demo.db"
-    done = CliRunner().invoke(main, ["demo", "--no-ui", "--at", str(path)])
-    assert done.exit_code == 0, done.output
-    return path
+    def make(path: Path) -> None:
+        done = CliRunner().invoke(main, ["demo", "--no-ui", "--at", str(path)])
+        assert done.exit_code == 0, done.output
+
+    return made_once("demo.db", make)
 
 
 @pytest.fixture(scope="session")
@@ -82,26 +128,79 @@ def postgres_refusal() -> str | None:
     return None
 
 
+@pytest.fixture(scope="session")
+def server() -> Iterator[Engine]:
+    """One engine on the server, for whatever is done about schemas."""
+    engine = create_engine(cellar_url(POSTGRES))
+    yield engine
+    engine.dispose()
+
+
+def _new_schema(server: Engine) -> tuple[str, str]:
+    """Make an empty schema; returns its name and its URL as a cellar."""
+    schema = f"cooperage_{uuid.uuid4().hex[:12]}"
+    with server.begin() as connection:
+        connection.execute(text(f"CREATE SCHEMA {schema}"))
+    join = "&" if "?" in POSTGRES else "?"
+    return schema, f"{POSTGRES}{join}options=-csearch_path%3D{schema}"
+
+
+def _drop(connection: Connection, schema: str) -> None:
+    connection.execute(text(f"DROP SCHEMA {schema} CASCADE"))
+
+
 @pytest.fixture
-def new_postgres(postgres_refusal: str | None) -> Iterator[Callable[[], str]]:
+def new_postgres(postgres_refusal: str | None, request: pytest.FixtureRequest) -> Iterator[Callable[[], str]]:
     """Make empty PostgreSQL schemas, each its own cellar URL; all are dropped afterwards."""
     if postgres_refusal:
         pytest.skip(postgres_refusal)
-    engine = create_engine(cellar_url(POSTGRES))
+    server = request.getfixturevalue("server")
     schemas: list[str] = []
 
     def make() -> str:
-        schemas.append(f"cooperage_{uuid.uuid4().hex[:12]}")
-        with engine.begin() as connection:
-            connection.execute(text(f"CREATE SCHEMA {schemas[-1]}"))
-        join = "&" if "?" in POSTGRES else "?"
-        return f"{POSTGRES}{join}options=-csearch_path%3D{schemas[-1]}"
+        schema, url = _new_schema(server)
+        schemas.append(schema)
+        return url
 
     yield make
-    with engine.begin() as connection:
+    with server.begin() as connection:
         for schema in schemas:
-            connection.execute(text(f"DROP SCHEMA {schema} CASCADE"))
+            _drop(connection, schema)
+
+
+@pytest.fixture(scope="session")
+def migrated(server: Engine) -> list[tuple[str, object]]:
+    """The statements by which the migrations fill an empty schema, with their parameters, noted down once."""
+    noted: list[tuple[str, object]] = []
+
+    def note(connection, cursor, statement, parameters, context, executemany) -> None:
+        if statement.lstrip().upper().startswith(("CREATE", "ALTER", "INSERT", "UPDATE", "DROP")):
+            noted.append((statement, parameters))
+
+    schema, url = _new_schema(server)
+    engine = create_engine(cellar_url(url))
+    event.listen(engine, "before_cursor_execute", note)
+    migrate(engine)
     engine.dispose()
+    with server.begin() as connection:
+        _drop(connection, schema)
+    return noted
+
+
+@pytest.fixture
+def empty_postgres(new_postgres: Callable[[], str], request: pytest.FixtureRequest) -> Callable[[], str]:
+    """Make empty cellars on PostgreSQL by the statements of the migrations, without reading the migrations again."""
+    server, statements = request.getfixturevalue("server"), request.getfixturevalue("migrated")
+
+    def make() -> str:
+        url = new_postgres()
+        with server.begin() as connection:
+            connection.execute(text(f"SET LOCAL search_path TO {url.rpartition('%3D')[2]}"))
+            for statement, parameters in statements:
+                connection.exec_driver_sql(statement, parameters)
+        return url
+
+    return make
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
@@ -112,7 +211,7 @@ def book(request: pytest.FixtureRequest, tmp_path: Path, empty_cellar: Path, clo
         shutil.copy(empty_cellar, path)
         opened = Book.open(str(path), clock)
     else:
-        opened = Book.create(request.getfixturevalue("new_postgres")(), clock)
+        opened = Book.open(request.getfixturevalue("empty_postgres")(), clock)
     yield opened
     opened.close()
 
@@ -149,11 +248,11 @@ def fresh_sqlite(tmp_path_factory: pytest.TempPathFactory, empty_cellar: Path) -
 
 
 @pytest.fixture
-def fresh_postgres(new_postgres: Callable[[], str]) -> Callable[[], Book]:
+def fresh_postgres(empty_postgres: Callable[[], str]) -> Callable[[], Book]:
     """Make a furnished book in a new PostgreSQL schema with a clock of its own, as often as it is called."""
 
     def make() -> Book:
-        made = Book.create(new_postgres(), Clock())
+        made = Book.open(empty_postgres(), Clock())
         furnish(made)
         return made
 
