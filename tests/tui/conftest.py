@@ -86,6 +86,25 @@ def build(book: Book) -> None:
                 w.write(acts.Treat(vessel=tag, treatment="taste", at=NOW - timedelta(days=1)))
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _style_sheets_parsed_once():
+    """Keep the parsed rules of each style sheet for the next app: to read them again takes longer than most tests."""
+    from textual.css.stylesheet import Stylesheet
+
+    parsed: dict[tuple, list] = {}
+    parse = Stylesheet._parse_rules
+
+    def kept(self, css, read_from, is_default_rules=False, tie_breaker=0, scope=""):
+        key = (css, read_from, is_default_rules, tie_breaker, scope, tuple(sorted(self._variables.items())))
+        if key not in parsed:
+            parsed[key] = parse(self, css, read_from, is_default_rules, tie_breaker, scope)
+        return parsed[key]
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(Stylesheet, "_parse_rules", kept)
+        yield
+
+
 @pytest.fixture(scope="session")
 def small_cellar(tmp_path_factory) -> tuple[Path, datetime]:
     """The small cellar, written once; tests copy the file, and go on from its moment."""
