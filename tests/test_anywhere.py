@@ -99,6 +99,7 @@ def in_the_systems_own_letters(text: str) -> Iterator[str]:
             yield f"line {node.lineno}: {name}"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", SOURCES, ids=lambda path: path.relative_to(PACKAGE).as_posix())
 def test_nothing_that_only_some_systems_have_outside_one_place(path):
     """What Windows has not stands in machine.py, or is tried and done without; text is always UTF-8."""

@@ -398,6 +398,7 @@ def test_every_door_knows_of_every_danger(door):
 WALKED = [(door, name) for door, (_, table) in DOORS.items() for name in table if not isinstance(table[name], Why)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("door", "name"), WALKED)
 def test_a_danger_is_shown_in_a_door(request, door, name):
     """What to do stands there in so many words, and it comes before what is written."""

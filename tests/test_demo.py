@@ -62,6 +62,7 @@ def brief(name):
     return demo_folder() / "briefs" / f"{name}.toml"
 
 
+@pytest.mark.slow
 def test_no_law_is_broken(demo):
     """Every law of the book counts something in the demo and finds nothing wrong."""
     findings = demo.check()
@@ -69,6 +70,7 @@ def test_no_law_is_broken(demo):
     assert all(finding.counted for finding in findings)
 
 
+@pytest.mark.slow
 def test_it_goes_into_postgresql_too(demo, new_postgres, contents_of):
     """The same files give the same litres and states on the other backend."""
     other = Book.create(new_postgres(), lambda: LAST_DAY)

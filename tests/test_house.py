@@ -31,6 +31,7 @@ def test_imports_run_one_way():
     assert lint_imports(config_filename=str(ROOT / "pyproject.toml"), is_debug_mode=False) == 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "statement",
     [
@@ -215,6 +216,7 @@ def test_a_room_can_be_known(room):
     assert room.name == "liquid" or len(modules) <= MOST_IN_A_ROOM
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("room", rooms(), ids=lambda room: str(room.relative_to(ROOT)))
 def test_a_room_says_what_it_is(room):
     """The docstring of a room's `__init__` is a sentence of its own, and whatever file it names is there."""
@@ -285,6 +287,7 @@ def texts() -> list[Path]:
     return [*(path for path in found if path.suffix in readable), *ROOT.glob("*.md"), ROOT / "pyproject.toml"]
 
 
+@pytest.mark.slow
 def test_no_figure_is_cited_from_what_nobody_can_look_up():
     """A published source, "from memory" or "common practice, no source" stands behind a figure, and nothing else."""
     citing = {}

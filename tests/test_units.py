@@ -301,6 +301,7 @@ def test_the_refusal_speaks_the_persons_units(quantity, text, units, line):
     assert str(refused.value) == line
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("quantity", Quantity)
 @given(units=UNITS)
 def test_the_examples_in_a_refusal_are_themselves_understood(quantity, units):

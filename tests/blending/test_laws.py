@@ -53,7 +53,8 @@ def matrices(pool, brief):
     return np.array(rows), np.array([0.0, 0.0, 0.0, -litres["min"], litres["max"]])
 
 
-@settings(max_examples=150, deadline=None)
+@pytest.mark.slow
+@settings(max_examples=150)
 @given(problems())
 def test_litres_agree_with_a_dense_programme(problem):
     """Status and cost are those of the same programme written densely."""
@@ -72,7 +73,8 @@ def test_litres_agree_with_a_dense_programme(problem):
         assert answer.objective == pytest.approx(bare.fun, rel=1e-6, abs=1e-5)
 
 
-@settings(max_examples=60, deadline=None)
+@pytest.mark.slow
+@settings(max_examples=60)
 @given(problems(most=8))
 def test_whole_barrels_agree_with_trying_them_all(problem):
     """Draining barrels whole costs what the cheapest of all possible sets of barrels costs."""
@@ -87,7 +89,8 @@ def test_whole_barrels_agree_with_trying_them_all(problem):
         assert all(draw.left == pytest.approx(0.0, abs=1e-9) for draw in answer.draws)
 
 
-@settings(max_examples=60, deadline=None)
+@pytest.mark.slow
+@settings(max_examples=60)
 @given(problems(most=6), st.integers(1, 3), st.integers(1, 4))
 def test_counted_draws_agree_with_trying_every_choice(problem, most, least):
     """At most so many stocks, each drawn by its least or not at all: the best linear programme over all choices."""
@@ -108,7 +111,8 @@ def test_counted_draws_agree_with_trying_every_choice(problem, most, least):
         assert len(answer.draws) <= most
 
 
-@settings(max_examples=60, deadline=None)
+@pytest.mark.slow
+@settings(max_examples=60)
 @given(problems())
 def test_highest_figure_agrees_with_the_scaled_programme(problem):
     """The highest average over a free number of litres is that of the Charnes-Cooper programme, solved on its own."""
@@ -126,7 +130,8 @@ def test_highest_figure_agrees_with_the_scaled_programme(problem):
         assert answer.objective == pytest.approx(-bare.fun, rel=1e-5, abs=1e-5)
 
 
-@settings(max_examples=60, deadline=None)
+@pytest.mark.slow
+@settings(max_examples=60)
 @given(problems())
 def test_impossible_briefs_name_a_set_that_cannot_be_spared(problem):
     """The clashing limits clash on their own, and stop clashing when any one of them is dropped."""
@@ -151,7 +156,8 @@ def only(brief, sides):
     return {"litres": ends, "objective": ["least_cost"], "limits": limits}
 
 
-@settings(max_examples=60, deadline=None)
+@pytest.mark.slow
+@settings(max_examples=60)
 @given(problems())
 def test_price_is_what_easing_the_limit_gains(problem):
     """Easing a limit by a little gains no more than its price times that little, and never loses."""

@@ -90,6 +90,7 @@ ENDINGS = {
 }  # fmt: skip
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ENDINGS)
 def test_every_ending_is_told_in_words(name, command):
     """The exit status and the words a person reads; never a traceback."""

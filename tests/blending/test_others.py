@@ -49,7 +49,8 @@ def test_what_makes_no_sense_is_refused(meads, k, within):
         alternatives(meads, plain(100), k, within)
 
 
-@settings(max_examples=25, deadline=None)
+@pytest.mark.slow
+@settings(max_examples=25)
 @given(seed=st.integers(0, 10_000), within=st.sampled_from([0.02, 0.1]), whole=st.booleans())
 def test_every_other_meets_the_brief_and_its_distance(seed, within, whole):
     """For any pool, at true volume or in whole barrels: each meets every limit, is within reach, and is another."""

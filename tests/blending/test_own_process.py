@@ -104,6 +104,7 @@ def test_a_newer_run_takes_the_place_of_an_older(apart):
         older.result()
 
 
+@pytest.mark.slow
 def test_a_process_that_dies_is_one_clear_error(apart):
     """Its exit status is told, and the next run is answered by another one."""
     with pytest.raises(SolverEnded, match=r"ended before its answer was there \(exit status 7\); solve again"):
@@ -111,6 +112,7 @@ def test_a_process_that_dies_is_one_clear_error(apart):
     assert apart.run(len, [1]) == 1
 
 
+@pytest.mark.slow
 def test_a_fault_over_there_prints_nothing(apart, capfd):
     """Neither a traceback nor what is printed over there reaches the terminal or the answers."""
     assert apart.run(print, "noise") is None
@@ -127,6 +129,7 @@ def test_no_program_to_start_is_one_clear_error(apart, monkeypatch):
         apart.warm()
 
 
+@pytest.mark.slow
 def test_it_ends_with_the_program_it_belongs_to():
     """Also in the midst of work, and when the program is killed."""
     program = """

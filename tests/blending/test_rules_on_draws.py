@@ -119,7 +119,8 @@ barrels = st.lists(
 )
 
 
-@settings(max_examples=50, deadline=None)
+@pytest.mark.slow
+@settings(max_examples=50)
 @given(rows=barrels, least=st.floats(1, 50), heel=st.floats(0, 20), part=st.floats(0.1, 0.9), partly=st.integers(0, 3))
 def test_every_rule_on_draws_holds(rows, least, heel, part, partly):
     """For any pool: no draw under the least, the heel is left, and no more barrels partly full than allowed."""

@@ -184,12 +184,13 @@ def test_each_bottling_leaves_its_own_heel(cellar):
     assert solve_together(cellar, briefs | {"fussy": briefs["fussy"] | {"litres": 141}}).status == "infeasible"
 
 
+@pytest.mark.slow
 @given(
     heels=st.lists(st.floats(0, 60), min_size=3, max_size=3),
     wanted=st.lists(st.floats(5, 80), min_size=3, max_size=3),
     ample=st.booleans(),
 )
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 def test_no_heel_is_ever_drawn_on(heels, wanted, ample):
     """For any heels: poured in the order told, every bottling leaves at least its own in whatever it draws on."""
     pool = pd.DataFrame({"stock": ["a", "b"], "litres": [150.0, 400.0 if ample else 90.0], "cost_per_l": [1.0, 2.0]})
@@ -222,7 +223,8 @@ def test_a_figure_of_free_litres_cannot_be_summed(cellar):
         solve_together(cellar, {"a": plain({"min": 1, "max": 9}, objective=["highest:abv"]), "b": plain(10)})
 
 
-@settings(max_examples=40, deadline=None)
+@pytest.mark.slow
+@settings(max_examples=40)
 @given(seed=st.integers(0, 100_000))
 def test_together_agrees_with_an_independent_statement(seed):
     """For any pool and two briefs, the cost is that of the programme written out by hand as dense rows."""

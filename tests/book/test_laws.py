@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from sqlalchemy import select
 
@@ -116,7 +116,7 @@ wishes = st.builds(
 )
 runs = st.lists(wishes, min_size=10, max_size=30)
 pytestmark = pytest.mark.slow
-quick = settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
+quick = settings(max_examples=50)
 
 
 class Run:
@@ -400,7 +400,7 @@ def _held(book: Book) -> dict[str, float]:
 
 
 @given(run=runs)
-@settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=8)
 def test_the_laws_hold_on_postgresql_too(fresh_postgres, run):
     """The same laws on the other backend."""
     cellar = Run(fresh_postgres())

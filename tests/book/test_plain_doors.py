@@ -37,6 +37,7 @@ def sound(kind) -> acts.Act:
     return kind(**usual | VALUES.get(kind, {}), sure=True)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", acts.KINDS.values(), ids=lambda kind: kind.kind)
 def test_every_text_of_every_kind_of_entry_is_looked_at(cellar_book, kind):
     """The hand, the note and each text of its own, with a control, C1, bidi or invisible character in it."""

@@ -138,6 +138,7 @@ def _known():
     del KINDS[Novelty.kind]
 
 
+@pytest.mark.slow
 @given(entry=entries_told(), units=units_of_people)
 def test_every_field_that_was_given_is_told_in_full(entry, units):
     """Each value in the person's units, a place and a choice by its label; and the note, and what strikes it."""
@@ -154,6 +155,7 @@ def test_every_field_that_was_given_is_told_in_full(entry, units):
     assert what_was_done(entry, units) in line
 
 
+@pytest.mark.slow
 @given(entry=entries_told(), units=units_of_people)
 def test_in_short_nothing_is_left_out(entry, units):
     """Where there is little room texts are cut and places go by their short names, but no value is missing."""
@@ -163,6 +165,7 @@ def test_in_short_nothing_is_left_out(entry, units):
     assert ("STRUCK" in line) == bool(entry.struck_by)
 
 
+@pytest.mark.slow
 @given(entry=entries_told(), units=units_of_people)
 def test_every_move_and_reading_is_told(entry, units):
     """The page holds every millilitre with both ends; the line every volume, and the readings with their values."""

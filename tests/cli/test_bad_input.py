@@ -45,6 +45,7 @@ def _rows(cellar: Path) -> list[str]:
         return list(connection.iterdump())
 
 
+@pytest.mark.slow
 def test_a_retired_vessel(demo):
     """Nothing goes into a retired barrel, and the line says when and why it was retired."""
     lost = next(barrel["tag"] for barrel in demo.json("barrels", "--retired") if barrel["retired"])
@@ -52,6 +53,7 @@ def test_a_retired_vessel(demo):
     assert (status, "was retired on" in line) == (1, True)
 
 
+@pytest.mark.slow
 def test_a_malformed_csv_line_is_named_and_nothing_is_half_imported(demo, tmp_path):
     """Three rows, the third of them wrong: file, line and column are named, and none of the three is in the book."""
     (tmp_path / "in").mkdir()
@@ -116,6 +118,7 @@ def test_broken_settings_are_named(demo, tmp_path):
     assert "volume" in done.stderr
 
 
+@pytest.mark.slow
 def test_a_read_only_cellar(demo):
     """As somebody without the right to write: the cellar can be read, and a write says that it cannot be written."""
     if os.geteuid() != 0:
@@ -149,6 +152,7 @@ def _as_nobody(cellar: Path, *words: str) -> tuple[int, str]:
     return done.returncode, done.stderr.strip()
 
 
+@pytest.mark.slow
 def test_without_a_terminal_the_screen_says_so(demo, tmp_path):
     """Asked for the screen in a pipe, it says in one line what it needs; the demo is built all the same."""
     status, line = demo.refuses()

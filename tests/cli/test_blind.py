@@ -111,6 +111,7 @@ def test_every_command_is_walked():
     assert there == walked
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("words", READS, ids=" ".join)
 def test_no_command_tells_of_a_blind_flight(blind_file, otherwise, cooperage_at, words):
     """In text and in JSON; and whatever is in the glasses and was given, every one of them says the same."""
@@ -143,6 +144,7 @@ def test_once_revealed_they_do_tell(blind):
         assert tells("\n".join(objects(json.loads(done)) if (done := blind.run(*words).stdout)[:1] in "[{" else [done]))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["out", "out.xlsx"])
 def test_no_file_of_an_export_tells_of_a_blind_flight(blind, tmp_path, name):
     """Nor does the workbook; and the cellar that it is brought into tells all of it once revealed there."""
@@ -156,6 +158,7 @@ def test_no_file_of_an_export_tells_of_a_blind_flight(blind, tmp_path, name):
     assert tells("\n".join(lines)) == []
 
 
+@pytest.mark.slow
 def test_an_export_brings_a_blind_flight_back(blind, cooperage_at, tmp_path):
     assert blind.run("export", str(tmp_path / "out")).exit_code == 0
     came = cooperage_at(tmp_path / "came.db")

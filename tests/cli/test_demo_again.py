@@ -74,6 +74,7 @@ CHANGES = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("words", CHANGES, ids=lambda words: " ".join(words[:2]))
 def test_anew_keeps_what_was_written(place, demo_file, words):
     """Under a dated name, which is printed and which any file system takes; it opens, and breaks no law."""
@@ -89,6 +90,7 @@ def test_anew_keeps_what_was_written(place, demo_file, words):
     assert sorted(path.name for path in place.parent.iterdir()) == sorted([kept.name, "demo.db"])
 
 
+@pytest.mark.slow
 def test_anew_says_when_nothing_is_lost(place):
     """A demo in which nothing was written is gone, whatever day it was built on."""
     done = demo("--anew")
@@ -96,6 +98,7 @@ def test_anew_says_when_nothing_is_lost(place):
     assert [path.name for path in place.parent.iterdir()] == ["demo.db"]
 
 
+@pytest.mark.slow
 def test_anew_waits_for_whoever_has_it_open(place):
     """Another window's next entry must not go into a file that is gone."""
     other = Book.open(str(place))
@@ -148,6 +151,7 @@ def test_a_server_is_no_place_for_it(tmp_path, monkeypatch):
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.slow
 def test_a_log_that_cannot_be_folded_in_is_never_read_into_the_new_demo(place, monkeypatch):
     """SQLite reads a log into whatever file stands beside it: it goes along with the old demo."""
     log = place.with_name("demo.db-wal")

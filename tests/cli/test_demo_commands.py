@@ -57,6 +57,7 @@ def test_a_lot_is_traced_on_to_its_bottlings(demo):
     assert "bottling SALT-25" in {share["name"] for share in traced["now"]}
 
 
+@pytest.mark.slow
 def test_check_counts_every_law(demo):
     """All laws hold, and each looked at something."""
     result = demo.json("check")
@@ -85,6 +86,7 @@ def test_the_impossible_brief_says_what_clashes_and_what_is_nearest(demo):
     assert answer["nearest"]["misses"]
 
 
+@pytest.mark.slow
 def test_a_blend_is_scaled_to_the_bench_and_poured(demo):
     """The glass holds 100 ml; the pour empties and part-empties barrels, and the laws still hold."""
     brief = str(BRIEFS / "winter_bottling.toml")
@@ -105,6 +107,7 @@ def test_a_blend_is_scaled_to_the_bench_and_poured(demo):
     assert demo.json("check")["ok"]
 
 
+@pytest.mark.slow
 def test_topping_reading_and_striking(demo):
     """A topping leaves the keg, a reading is told, and 'last' takes both back one by one."""
     before = {v["tag"]: v["litres"] for v in demo.json("barrels", "--kind", "any")}
@@ -119,6 +122,7 @@ def test_topping_reading_and_striking(demo):
     assert demo.json("check")["ok"]
 
 
+@pytest.mark.slow
 def test_retiring(demo):
     """Candidates are told with reasons; an empty barrel is retired and gone from the list."""
     assert all(candidate["why"] for candidate in demo.json("retire"))
@@ -146,6 +150,7 @@ def test_a_flight_is_poured_scored_revealed_and_told(demo):
     assert len(demo.json("taste", "flights")) == 5
 
 
+@pytest.mark.slow
 def test_losses_add_up_to_the_same_litres(demo):
     """By whatever they are told, the losses are the same litres."""
     totals = {
@@ -163,6 +168,7 @@ def test_the_operations_report_balances(demo):
         assert sum(volumes[:-1]) == volumes[-1]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["stock", "rounds", "book", "losses", "bottlings", "operations"])
 def test_every_report_in_every_form(demo, name):
     """Text, CSV and JSON hold the same rows."""
@@ -184,6 +190,7 @@ def test_labels(demo, tmp_path):
     assert "B-001" in demo.run("label", "B-001").stdout
 
 
+@pytest.mark.slow
 def test_export_and_import_and_copy_bring_the_same_cellar(demo, tmp_path, cooperage_at):
     """Out as CSV and in again, or copied row for row: the same litres, and every law holds."""
     want = {v["tag"]: v["litres"] for v in demo.json("barrels", "--kind", "any", "--retired")}
@@ -198,6 +205,7 @@ def test_export_and_import_and_copy_bring_the_same_cellar(demo, tmp_path, cooper
         assert other.json("check")["ok"]
 
 
+@pytest.mark.slow
 def test_backup_and_restore(demo, tmp_path):
     """What was done after the backup is gone after the restore, and kept beside it."""
     copy = str(tmp_path / "backup.db")
@@ -209,6 +217,7 @@ def test_backup_and_restore(demo, tmp_path):
     assert demo.json("check")["ok"]
 
 
+@pytest.mark.slow
 def test_the_persons_units_are_shown_and_understood(demo, tmp_path):
     """With gallons and Brix in the settings, litres are told in gallons and a bare number means gallons."""
     config = tmp_path / "config.toml"

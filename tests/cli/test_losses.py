@@ -5,6 +5,7 @@ import pytest
 from cooperage.programme.losses.ledger import GROUPINGS
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("by", GROUPINGS)
 def test_losses_sum_to_the_same_by_any_grouping(demo, by):
     """The same litres lost, drunk and usual; every row's causes make up its litres."""
@@ -22,6 +23,7 @@ def test_a_leaking_barrel_stands_out_against_its_usual(demo):
     assert over == ["B-025"]
 
 
+@pytest.mark.slow
 def test_a_year_is_held_against_the_allowance(demo):
     """With its reference; longer times have none."""
     assert "of 16757.5 L (27 CFR 24.266" in demo.run("losses", "--since", "365 days ago").stdout

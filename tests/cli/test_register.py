@@ -20,6 +20,7 @@ def small(empty):
     return empty
 
 
+@pytest.mark.slow
 def test_a_cellar_is_made_from_nothing(small):
     """Unknown stays unknown, units are understood, and the laws hold."""
     barrels = {barrel["tag"]: barrel for barrel in small.json("barrels")}

@@ -69,6 +69,7 @@ def test_what_the_file_says_of_its_own_size_is_not_relied_on(small, workbook, tm
             assert import_folder(small, path).counts["entries"] == 1
 
 
+@pytest.mark.slow
 def test_a_workbook_that_swells_is_not_unpacked(small, tmp_path, monkeypatch):
     """A few hundred kilobytes of zip that are 300 MB of spaces."""
     out = BytesIO()

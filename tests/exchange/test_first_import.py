@@ -110,6 +110,7 @@ def test_a_file_without_a_table_can_be_added_to(begun):
     assert (done.exit_code, done.stderr) == (0, "")
 
 
+@pytest.mark.slow
 def test_a_file_without_a_table_can_be_copied_to(begun, files, tmp_path):
     import_into(str(tmp_path / "from.db"), files)
     done = CliRunner().invoke(main, ["--cellar", str(tmp_path / "from.db"), "copy", "--to", str(begun)])

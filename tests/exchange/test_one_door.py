@@ -13,7 +13,7 @@ from math import isfinite
 
 import pytest
 from click.testing import CliRunner
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cooperage.book import Barrel, Book, Lot, Upkeep, Vessel
@@ -23,7 +23,7 @@ from cooperage.errors import CooperageError
 from cooperage.exchange import export_folder, import_folder
 
 EXAMPLES = int(os.environ.get("COOPERAGE_EXAMPLES", "12"))  # in the ordinary run a sample
-LAW = settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+LAW = settings(max_examples=EXAMPLES)
 STRANGE = st.sampled_from(
     [
         "",
@@ -188,6 +188,7 @@ def comes_back(first, again, folder) -> None:
     assert registered(again) == registered(first)
 
 
+@pytest.mark.slow
 @LAW
 @given(vessel=vessels())
 def test_a_vessel_is_taken_or_refused_by_all_doors(vessel, empty_cellar, tmp_path_factory):
@@ -217,6 +218,7 @@ def test_a_vessel_is_taken_or_refused_by_all_doors(vessel, empty_cellar, tmp_pat
         comes_back(first, again, folder)
 
 
+@pytest.mark.slow
 @LAW
 @given(lot=LOTS)
 def test_a_lot_is_taken_or_refused_by_all_doors(lot, empty_cellar, tmp_path_factory):
@@ -235,6 +237,7 @@ def test_a_lot_is_taken_or_refused_by_all_doors(lot, empty_cellar, tmp_path_fact
         comes_back(first, again, folder)
 
 
+@pytest.mark.slow
 @LAW
 @given(care=CARE)
 def test_care_is_taken_or_refused_by_all_doors(care, with_a_keg, tmp_path_factory):

@@ -6,7 +6,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cooperage.book import Barrel, Book, Lot, Vessel
@@ -26,6 +26,7 @@ def no_law_is_broken(book):
     return not any(finding.broken for finding in book.check())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("form", ["folder", "book.xlsx"])
 def test_export_then_import_is_the_same_book(lively, fresh, contents, tmp_path, form):
     """Every kind, late entries, strikes and tastings come back with ids, times, moves and states, from any backend."""
@@ -63,6 +64,7 @@ def test_import_into_each_backend(lively, fresh, contents, tmp_path, request, cl
     target.close()
 
 
+@pytest.mark.slow
 def test_importing_twice_changes_nothing(lively, fresh, contents, tmp_path):
     """A second import of the same files passes every row over and says so."""
     export_folder(lively, tmp_path / "out")
@@ -129,6 +131,7 @@ def test_copy_is_row_for_row_and_proven(lively, contents, tmp_path, clock):
     copy.close()
 
 
+@pytest.mark.slow
 def test_copy_between_backends(lively, contents, new_postgres, clock):
     """A cellar of either backend is copied to PostgreSQL unchanged."""
     url = new_postgres()
@@ -184,7 +187,8 @@ ACTS = st.one_of(
 )
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@pytest.mark.slow
+@settings(max_examples=25)
 @given(doings=st.lists(st.tuples(ACTS, BACK), max_size=25))
 def test_any_book_comes_back_from_its_files(doings, empty_cellar, tmp_path_factory, contents, clock):
     """Whatever was written, in whatever order, late or struck: the files give back the same book."""

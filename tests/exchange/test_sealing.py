@@ -71,6 +71,7 @@ def came(empty_cellar, tmp_path, clock):
     book.close()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["out", "out.xlsx"])
 def test_a_blind_flight_comes_back_whole(blind, came, tmp_path, name):
     """Exported and imported, and exported from there: the same flight, still blind, and the same files."""

@@ -171,6 +171,7 @@ def uncertain(function):
 UNCERTAIN = {name: function for name, function in SINGLE.items() if uncertain(function)}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("function", UNCERTAIN.values(), ids=UNCERTAIN)
 def test_an_uncertainty_goes_through_every_function(function):
     """First order and drawing agree on each figure that comes out, to 10 %: five times the noise of 1500 draws."""

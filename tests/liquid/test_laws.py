@@ -70,6 +70,7 @@ def test_extract_and_density_invert(abv, extract):
     assert extract_g_l(sg_from_density(density_of(abv, extract)), abv) == pytest.approx(extract, abs=1e-9)
 
 
+@pytest.mark.slow
 @given(between(0, 16), between(0, 250))
 def test_gravities_and_strength_invert(abv, extract):
     """Any mead: its original gravity and its final one give its strength."""

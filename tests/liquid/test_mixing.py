@@ -140,6 +140,7 @@ def test_nothing_is_dosed_when_it_is_right_already():
     assert np.isnan(dose_for_abv(100.0, np.nan, 60.0, 0.0, 0.0, 13.5))
 
 
+@pytest.mark.slow
 def test_large_arrays_are_worked_in_blocks_without_a_seam():
     """Fifty thousand blends of two at once are the same as in handfuls, also where a figure is shared."""
     rng = np.random.default_rng(3)

@@ -80,6 +80,7 @@ def test_icc_matches_shrout_and_fleiss(agreement_case):
         assert found == pytest.approx(case["published"][name], abs=5e-3)
 
 
+@pytest.mark.slow
 def test_exact_tails_match_the_enumerated_distributions(reference):
     """Random rankings fall on rows of friedman_exact_tails.csv, and their p is the row's to 1e-6."""
     tails = {
@@ -97,6 +98,7 @@ def test_exact_tails_match_the_enumerated_distributions(reference):
     assert len(met) > 100
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("glasses", "most_tasters"), [(3, 24), (4, 20), (5, 9), (6, 5), (7, 3)])
 def test_exact_critical_values_match_the_tables(glasses, most_tasters, reference):
     """The tabulated Q has the tabulated tail, and the next smaller Q is not significant any more.
@@ -128,7 +130,7 @@ def test_full_agreement_is_as_rare_as_counting_says():
     assert kendall_w(np.tile(np.arange(3.0), (8, 1)).T) == (1.0, pytest.approx(6.0**-7, rel=1e-9))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.tuples(st.integers(2, 3), st.just(3)).flatmap(lambda s: arrays(np.int64, s, elements=st.integers(0, 3))))
 def test_exact_tail_counts_ties_as_dealing_out_every_order_does(scores):
     """With ties, p is the share of all ways to deal out each taster's own scores that scatter as much or more."""
@@ -153,7 +155,7 @@ def test_ten_tasters_or_more_agree_with_scipy(glasses, tasters, draw):
     assert friedman(scores) == pytest.approx((expected.statistic, expected.pvalue), rel=1e-9)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(WHOLE_SCORES, st.randoms(use_true_random=False))
 def test_order_and_stretch_change_nothing_of_ranks(scores, random):
     """W lies in [0, 1]; neither the order of glasses or tasters nor any growing rescaling changes W or p."""

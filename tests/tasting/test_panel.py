@@ -94,7 +94,7 @@ def test_a_generous_taster_who_missed_a_glass_does_not_sink_it():
 TABLES = st.tuples(st.integers(2, 4), st.integers(2, 4)).flatmap(lambda s: arrays(float, s, elements=POINTS))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(TABLES)
 def test_a_full_table_needs_no_adjustment(scores):
     """Where all tasted all, adjusted means are the means, and biases are distances from the grand mean."""
@@ -104,7 +104,7 @@ def test_a_full_table_needs_no_adjustment(scores):
     assert summary.spread == pytest.approx(scores.std(axis=1, ddof=1))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(TABLES, st.data())
 def test_bias_takes_up_whatever_a_taster_adds(scores, data):
     """Adding to each taster's scores a number of their own moves biases by just that, and no gap between glasses."""

@@ -14,6 +14,7 @@ def caution(pilot) -> str:
     return str(pilot.app.screen.query_one("#caution").render())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("treatment", DANGEROUS)
 async def test_every_dangerous_treatment_shows_its_caution(opened, press, treatment):
     """Chosen on the barrel's page: burnt sulphur, gas, steam, hot water, ozone."""

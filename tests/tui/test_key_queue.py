@@ -39,6 +39,7 @@ async def test_a_scan_and_the_litres_after_it_belong_together(opened, newest, bu
     assert (entry.kind, entry.vessel) == ("top", "B-007")
 
 
+@pytest.mark.slow
 async def test_a_scan_on_another_screen_opens_its_page(opened, burst):
     """On the racks a scanner's burst finds the barrel."""
     async with opened(page="racks") as pilot:

@@ -18,6 +18,7 @@ def shown(pilot, selector) -> str:
     return str(pilot.app.screen.query_one(selector).render())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("page", "where"), [("rounds", "#about"), ("racks", "#under-cursor"), ("barrel", "#head")])
 async def test_the_level_now_stands_beside_the_books(opened, page, where):
     """35 days after its topping, with its band; the band says once what it is."""
@@ -28,6 +29,7 @@ async def test_the_level_now_stands_beside_the_books(opened, page, where):
     assert "; book 225.0 of 225.0 L" in result
 
 
+@pytest.mark.slow
 async def test_a_form_that_draws_litres_tells_the_level_now(opened, press):
     """Topping and bottling from the page of the barrel."""
     async with opened(page="barrel") as pilot:
@@ -78,6 +80,7 @@ async def test_a_sure_leak_stands_on_the_card_and_its_litres_are_not_asked_about
     assert sum(m.ml for m in written.moves if m.destination == "B-001") == round(1000 * float(expected))
 
 
+@pytest.mark.slow
 async def test_a_question_at_a_line_leaves_the_line(opened, press, newest):
     """Free SO2 of 3.2 where 32 were read two days ago: no leaves the words in the box, yes writes them."""
     before = newest()[0].id
@@ -95,6 +98,7 @@ async def test_a_question_at_a_line_leaves_the_line(opened, press, newest):
 # --- the first days -------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("page", ["rounds", "racks", "barrel", "tasting", "blend", "lots", "book", "losses"])
 async def test_every_screen_of_an_empty_cellar_says_what_is_missing(empty_cellar, tmp_path, press, monkeypatch, page):
     """One sentence, and mostly the command that mends it; nothing is only a heading."""

@@ -82,6 +82,7 @@ async def test_every_form_and_dialog_speaks_gallons(opened, press, foreign):
     assert not wrong, "\n".join(dict.fromkeys(wrong))
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("blending", "graded")
 @pytest.mark.parametrize("limit", [("12.9-13.1"), ("min 16")])
 async def test_a_solved_blend_speaks_gallons(opened, press, solved, foreign, limit):
@@ -96,6 +97,7 @@ async def test_a_solved_blend_speaks_gallons(opened, press, solved, foreign, lim
     assert not foreign(result), result
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("page", [page.name for page in PAGES])
 async def test_no_screen_gives_a_verdict_before_its_figures(opened, press, monkeypatch, page):
     """While the slow work goes on nothing is "nothing", "none" or "no"."""
@@ -124,6 +126,7 @@ async def test_a_message_belongs_to_its_vessel_on_the_rounds(opened, press):
         assert said(pilot) == ""
 
 
+@pytest.mark.slow
 async def test_a_message_belongs_to_its_vessel_on_its_page(opened, press, book):
     """Struck or written, it is told on that vessel's page and on no other."""
     book.write(acts.Sample(vessel="B-001", volume=50))
@@ -137,6 +140,7 @@ async def test_a_message_belongs_to_its_vessel_on_its_page(opened, press, book):
         assert said(pilot) == ""
 
 
+@pytest.mark.slow
 async def test_a_small_sample_is_not_shown_as_nothing(opened, press):
     """50 ml are 0.05 L."""
     async with opened() as pilot:

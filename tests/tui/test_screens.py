@@ -32,6 +32,7 @@ def field(pilot, name: str) -> FieldRow:
     return next(row for row in pilot.app.screen.query(FieldRow) if row.field.name == name)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("page", ["racks", "barrel"])
 async def test_a_scanned_tag_opens_its_barrel_from_anywhere(opened, press, page):
     """A scanner is a keyboard that types a tag and Enter."""
@@ -42,6 +43,7 @@ async def test_a_scanned_tag_opens_its_barrel_from_anywhere(opened, press, page)
         assert not pilot.app.screen.query_one("#find-bar").display
 
 
+@pytest.mark.slow
 async def test_a_tag_typed_in_small_letters_is_found_after_a_slash(opened, press):
     """Small letters are keys, so / opens the box first; near tags are shown while it is typed."""
     async with opened(page="racks") as pilot:
@@ -86,6 +88,7 @@ async def test_arrows_walk_the_racks_and_enter_opens_the_barrel(opened, press):
         assert shown(pilot, "#head").startswith("B-003")
 
 
+@pytest.mark.slow
 async def test_the_filter_keeps_what_matches_every_word(opened, press):
     """Past life, wood, lot, tag, room, due and empty can be typed; Escape shows all again."""
     async with opened(page="racks") as pilot:
@@ -134,6 +137,7 @@ async def test_charts_take_the_place_of_the_figures_at_80_columns(opened, press,
         assert "volatile acidity, g/L" in result
 
 
+@pytest.mark.slow
 async def test_a_barrel_is_retired_with_a_reason(opened, press, newest, book):
     """The form asks for the reason; without one it stays open and says what is needed."""
     async with opened(page="barrel") as pilot:
@@ -147,6 +151,7 @@ async def test_a_barrel_is_retired_with_a_reason(opened, press, newest, book):
     assert book.cellar()["B-012"].is_retired
 
 
+@pytest.mark.slow
 async def test_a_full_barrel_is_not_retired_and_the_form_stays(opened, press, newest):
     """The book's refusal is told in the form; what was typed is still there."""
     before = newest()[0].id
@@ -157,6 +162,7 @@ async def test_a_full_barrel_is_not_retired_and_the_form_stays(opened, press, ne
     assert newest()[0].id == before
 
 
+@pytest.mark.slow
 async def test_a_bad_value_is_named_at_its_field(opened, press, newest):
     """What cannot be read is told under the field it stands in."""
     before = newest()[0].id
@@ -167,6 +173,7 @@ async def test_a_bad_value_is_named_at_its_field(opened, press, newest):
     assert newest()[0].id == before
 
 
+@pytest.mark.slow
 async def test_a_dangerous_substance_shows_its_caution(opened, press, newest):
     """Sulphite shows the caution for sulphur dioxide before anything is written; a tenfold dose is asked back."""
     async with opened(page="barrel") as pilot:
@@ -181,6 +188,7 @@ async def test_a_dangerous_substance_shows_its_caution(opened, press, newest):
     assert (newest()[0].kind, newest()[0].said["amount"]) == ("addition", 10.0)
 
 
+@pytest.mark.slow
 async def test_a_spirit_barrel_is_asked_about_before_sulphur_is_burned(opened, press, newest):
     """No flame near a barrel that held spirit: the caution is shown, and the book asks."""
     before = newest()[0].id
@@ -193,6 +201,7 @@ async def test_a_spirit_barrel_is_asked_about_before_sulphur_is_burned(opened, p
     assert newest()[0].id == before
 
 
+@pytest.mark.slow
 async def test_an_older_entry_is_struck_from_the_timeline(opened, press, newest, book):
     """`z` strikes the entry under the cursor, and the page shows it struck."""
     async with opened(page="barrel") as pilot:
@@ -204,6 +213,7 @@ async def test_an_older_entry_is_struck_from_the_timeline(opened, press, newest,
     assert book.cellar()["B-001"].value("va_g_l") is None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("page", ["rounds", "racks", "barrel"])
 async def test_help_lists_the_keys_that_work(opened, press, page):
     """Every active binding with a description stands on the help screen, and nothing else."""
@@ -218,6 +228,7 @@ async def test_help_lists_the_keys_that_work(opened, press, page):
         assert pilot.app.current_mode == page
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("page", ["rounds", "racks", "barrel"])
 async def test_every_key_on_the_bar_is_bound_and_shown_whole(opened, page):
     """The bar fits into three lines of 80 columns and shows only what is active."""
@@ -236,6 +247,7 @@ async def test_screens_are_listed_where_function_keys_do_not_arrive(opened, pres
         assert pilot.app.current_mode == "racks"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("theme", ["light", "dark"])
 async def test_without_colour_nothing_is_lost(opened, press, monkeypatch, theme):
     """NO_COLOR turns every colour into a grey, and the words and marks are the same."""
@@ -248,6 +260,7 @@ async def test_without_colour_nothing_is_lost(opened, press, monkeypatch, theme)
         assert pilot.app.current_theme.dark is (theme == "dark")
 
 
+@pytest.mark.slow
 async def test_what_is_typed_in_a_form_survives_help_and_questions(opened, press, newest):
     """A form is closed only when it is written or left."""
     async with opened(page="barrel") as pilot:

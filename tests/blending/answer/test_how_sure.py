@@ -136,7 +136,8 @@ def test_a_reading_grows_doubtful_with_age(cellar_book):
     assert doubt(standing, "va_g_l") is None
 
 
-@settings(max_examples=30, deadline=None)
+@pytest.mark.slow
+@settings(max_examples=30)
 @given(seed=st.integers(0, 10_000), confidence=st.floats(0.6, 0.995))
 def test_any_confidence_is_kept_or_refused(seed, confidence):
     """For any pool, a plan with confidence keeps it by its own figures, plainly reckoned."""

@@ -52,7 +52,8 @@ def test_nothing_is_told_that_is_not_so(two):
     assert solve(two, BRIEF | {"draws": {"whole": True}}).ranging == ()
 
 
-@settings(max_examples=60, deadline=None)
+@pytest.mark.slow
+@settings(max_examples=60)
 @given(seed=st.integers(0, 100_000))
 def test_within_its_range_a_cost_changes_nothing_and_beyond_it_something(seed):
     """For any pool, solved again just inside a range the draws are the same, and just outside they are not."""
@@ -85,7 +86,8 @@ def test_within_its_range_a_cost_changes_nothing_and_beyond_it_something(seed):
                 assert alike == same, reach.words
 
 
-@settings(max_examples=40, deadline=None)
+@pytest.mark.slow
+@settings(max_examples=40)
 @given(seed=st.integers(0, 100_000))
 def test_within_its_range_a_limit_has_its_price(seed):
     """For any pool, moving a limit to anywhere in its range moves the cost by price times the way."""

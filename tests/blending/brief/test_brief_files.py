@@ -47,6 +47,7 @@ def read(path, content):
     return message
 
 
+@pytest.mark.slow
 @given(table=st.dictionaries(KEYS, VALUES, max_size=4), with_litres=st.booleans())
 def test_any_values_under_any_keys(file, table, with_litres):
     """Numbers beyond all floats, tables in lists in tables, keys with line breaks."""

@@ -82,7 +82,8 @@ def test_a_small_sweet_blend_is_settled_as_finely_as_a_large_one():
     assert abs(float(blend.extract_g_l) - float(some.extract_g_l)) <= 1.0 + 1e-6
 
 
-@settings(max_examples=60, deadline=None)
+@pytest.mark.slow
+@settings(max_examples=60)
 @given(rows=stocks(8), portions=st.lists(st.floats(0.05, 1), min_size=8, max_size=8), data=st.data())
 def test_mixed_draws_meet_every_limit(rows, portions, data):
     """For any brief some blend meets, `mix` of the draws meets litres, strength and sugar to 1e-6."""
@@ -109,7 +110,8 @@ def test_mixed_draws_meet_every_limit(rows, portions, data):
     assert answer.objective <= float(cost @ (litres * portions[: len(rows)])) * (1 + 1e-7)
 
 
-@settings(max_examples=40, deadline=None)
+@pytest.mark.slow
+@settings(max_examples=40)
 @given(rows=stocks(7), weak=st.floats(0, 30), most=st.floats(50, 900))
 def test_whole_barrels_at_true_volume_agree_with_trying_them_all(rows, weak, most):
     """Whole barrels meet their limits at true volume, and no set of barrels that does is cheaper."""
@@ -137,7 +139,7 @@ def test_whole_barrels_at_true_volume_agree_with_trying_them_all(rows, weak, mos
     assert answer.objective <= (sets[inside > 1e-6] @ cost).min(initial=np.inf) + 1e-6
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(rows=stocks(6), portions=st.lists(st.floats(0.05, 1), min_size=6, max_size=6))
 def test_blend_conserves_mass(rows, portions):
     """The blend weighs what its draws weigh: litres times density, summed."""

@@ -117,6 +117,7 @@ def test_a_late_entry_on_a_vessel_that_nothing_touched_since_lets_go_of_them_too
     assert broken(old_book) == []
 
 
+@pytest.mark.slow
 def test_a_strike_far_back_is_seen_from_every_later_moment(old_book, clock):
     """The struck sample is back in the barrel at every time after it."""
     written = old_book.write(acts.Sample(vessel="T-1", volume=500, at=clock() - timedelta(days=200)))

@@ -205,6 +205,7 @@ def spoil(path: Path, statement: str) -> None:
         connection.execute(statement)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("statement", "names"),
     [

@@ -36,6 +36,7 @@ def test_empty_to_head_equals_the_models(book):
         command.check(alembic_config(connection))
 
 
+@pytest.mark.slow
 def test_head_to_base_and_back_survives(book):
     """All tables go and come again; nothing of ours is left in between."""
     with book._engine.begin() as connection:

@@ -39,6 +39,7 @@ def attack(book, statement, **values):
     return str(refused.value.orig)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("table", APPEND_ONLY)
 def test_no_row_is_deleted(told, table):
     """No row of the book is ever deleted."""
@@ -94,6 +95,7 @@ JOINING = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("table", JOINING)
 def test_nothing_joins_an_entry_that_is_written(told, table):
     """A move, a reading, a bottling for an entry of an earlier transaction, or for none, is refused."""
@@ -103,6 +105,7 @@ def test_nothing_joins_an_entry_that_is_written(told, table):
     assert "not being written" in attack(told, JOINING[table].format("'none'"))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "opening",
     [

@@ -2,12 +2,15 @@
 
 from concurrent.futures import ThreadPoolExecutor
 
+import pytest
+
 from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.log import entries
 from cooperage.errors import CooperageError
 
 
+@pytest.mark.slow
 def test_writers_take_turns_and_nothing_is_lost(cellar_book):
     """Three laptops pull twenty samples each from one barrel at once: sixty entries, six litres, every law holds."""
     laptops = [Book(cellar_book._engine, cellar_book.now) for _ in range(3)]

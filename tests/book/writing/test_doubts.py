@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cooperage.book import Lot
@@ -46,7 +46,8 @@ def test_a_tank_is_not_written_off_in_silence(cellar_book, act):
     assert cellar_book.cellar()["T-1"].ml == 0
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@pytest.mark.slow
+@settings(max_examples=30)
 @given(
     st.integers(1_000, 225_000),
     st.floats(0.0, 1.0),

@@ -83,6 +83,7 @@ def test_a_strike_restores(cellar_book, clock):
     assert states(cellar_book) == before
 
 
+@pytest.mark.slow
 def test_a_struck_reading_is_as_if_never_read(cellar_book):
     """A reading is an entry and can be struck: the older figure is back."""
     cellar_book.write(acts.Reading(vessel="B-1", property="ph", value=3.4))

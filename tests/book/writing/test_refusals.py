@@ -141,6 +141,7 @@ def test_names_that_are_not_declared(cellar_book):
         cellar_book.trace("NO-SUCH")
 
 
+@pytest.mark.slow
 def test_a_fill_goes_into_a_barrel(cellar_book):
     """A tank is racked into, not filled; and a tank has no bung to dip under."""
     refused(cellar_book, acts.Fill(vessel="T-2", source="T-1", volume=1_000), NotABarrel)
@@ -225,6 +226,7 @@ def test_an_empty_book_has_nothing_to_strike(book):
     refused(book, acts.Strike(entry="last"), NothingToStrike)
 
 
+@pytest.mark.slow
 def test_a_refused_act_among_many_takes_all_of_them_back(cellar_book):
     """One transaction: all are written, or none."""
     before = everything(cellar_book)

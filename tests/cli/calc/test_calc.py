@@ -46,6 +46,7 @@ def test_strength_of_a_spirit_by_its_density(calc):
         assert calc.json("calc", *words)["mass_percent"] == pytest.approx(float(row["mass_percent"]), abs=0.02)
 
 
+@pytest.mark.slow
 def test_extract_without_alcohol(calc):
     """OIV-MA-AS2-03B Table I, to 0.3 g/L."""
     for row in rows("extract_oiv_from_memory.csv"):
@@ -129,6 +130,7 @@ def test_mix(calc):
         assert result["contraction_l"] == pytest.approx(float(row["sum_litres"]) - result["litres"])
 
 
+@pytest.mark.slow
 def test_letting_down(calc):
     """Gay-Lussac's water for 100 volumes of spirit, within half a percent (his table is on 15 °C)."""
     for row in rows("dilution_water_gay_lussac_15c.csv")[::4]:
@@ -207,6 +209,7 @@ def test_standing_barrels_and_tanks(calc):
 YEAR = ["--strength", "13.5", "--sugar", "30", "--days", "365", "--at", "15c", "--humidity", "70%"]
 
 
+@pytest.mark.slow
 def test_evaporation_is_what_barrels_were_seen_to_lose_and_says_how_little_it_knows(calc):
     """About 7.3 L a year (from memory), within 10 %; the balance point in the 65 to 80 % of common talk."""
     result = calc.json("calc", "evaporation", "225l", *YEAR)
@@ -218,6 +221,7 @@ def test_evaporation_is_what_barrels_were_seen_to_lose_and_says_how_little_it_kn
     assert ["half to twice" in result["notes"][0], "poorly known" in result["notes"][1]] == [True, True]
 
 
+@pytest.mark.slow
 def test_evaporation_fitted_to_the_barrels_own_loss(calc):
     """What was seen is what comes out, as well known as it was measured."""
     result = calc.json("calc", "evaporation", "225l", *YEAR, "--lost", "9.0±0.5l")

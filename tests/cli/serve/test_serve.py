@@ -206,6 +206,7 @@ def test_a_strange_name_is_not_served(guard, host):
     assert asked(guard, host, f"http://{host}", socket=True) == (403, STRANGE_NAME)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("host", OWN)
 @pytest.mark.parametrize("page", [*(name for name in STRANGE if ":/" not in name), "localhost:8000.evil.example"])
 def test_a_strange_page_is_not_served(guard, page, host):
@@ -236,6 +237,7 @@ def test_a_socket_says_from_which_page_it_comes(guard, host):
 hostish = st.text(st.sampled_from("localhost127.0.:[]8000@/%evil-xLÖо \t,"), max_size=30) | st.text(max_size=30)
 
 
+@pytest.mark.slow
 @given(hostish, hostish)
 def test_only_the_exact_names_pass(host, page):
     """Over any text: what passes is one of our names, letter for letter."""

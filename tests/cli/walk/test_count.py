@@ -25,6 +25,7 @@ def test_a_count_is_shown_and_nothing_is_written(demo, counted):
     assert demo.json("count", str(counted))["missing_l"] == pytest.approx(0.8)
 
 
+@pytest.mark.slow
 def test_a_count_is_written_with_its_cause(demo, counted):
     """One gauge, for the vessel that differs; afterwards book and count agree, and the laws hold."""
     result = demo.json("count", str(counted), "--write", "--cause", "spilled", "--hand", "Ada")
@@ -54,6 +55,7 @@ def test_the_allowance_may_rest_on_a_time(demo, counted):
     assert of_all["allowed_l"] > 5 * of_two["allowed_l"]
 
 
+@pytest.mark.slow
 def test_a_count_of_an_earlier_day_is_held_against_that_day(demo, tmp_path):
     """What B-041 held 60 days ago agrees with the book of that day, and a gauge is dated then."""
     (then,) = [row for row in demo.json("barrels", "--on", "60 days ago") if row["tag"] == "B-041"]

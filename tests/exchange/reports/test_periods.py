@@ -9,7 +9,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cooperage.book.declared import acts
@@ -146,8 +146,9 @@ def check_all(book, cut):
         assert stock == sum(standing.ml for standing in book.cellar(at))
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("london")
-@settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=8)
 @given(run=runs, cut=cuts)
 def test_adjoining_periods_add_up_on_sqlite(fresh_sqlite, run, cut):
     """For random cellars and random days to cut at: in millilitres, and as printed; and each period balances."""
@@ -158,7 +159,7 @@ def test_adjoining_periods_add_up_on_sqlite(fresh_sqlite, run, cut):
 
 @pytest.mark.slow
 @pytest.mark.usefixtures("london")
-@settings(max_examples=4, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=4)
 @given(run=runs, cut=cuts)
 def test_adjoining_periods_add_up_on_postgresql(fresh_postgres, run, cut):
     """The same on the other database."""

@@ -7,7 +7,7 @@ from io import StringIO
 
 import pytest
 from click.testing import CliRunner
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl import load_workbook
 
@@ -88,7 +88,8 @@ def test_a_report_for_a_spreadsheet_is_harmless(lively_words):
     assert [cell for cell in cells if cell.startswith(tuple(LIVE)) and cell != "-5"] == []
 
 
-@settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@pytest.mark.slow
+@settings(max_examples=20)
 @given(notes=st.lists(TEXTS.filter(lambda text: visible(text, lines=True) == text), min_size=1, max_size=6))
 def test_any_note_comes_back_from_a_file(notes, empty_cellar, tmp_path_factory, contents, clock):
     """Whatever can be written, a folder gives back; a workbook gives it back or says that it cannot hold it."""

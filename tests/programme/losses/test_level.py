@@ -4,7 +4,7 @@ from datetime import timedelta
 from math import exp
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cooperage.book.declared import acts
@@ -177,7 +177,8 @@ _ACTS = st.one_of(
 )
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@pytest.mark.slow
+@settings(max_examples=25)
 @given(st.lists(st.tuples(_DAYS, _ACTS), min_size=1, max_size=8), _DAYS)
 def test_what_a_topping_is_expected_to_take_is_the_capacity_less_the_level(fresh_sqlite, walked, rest):
     """In the rounds, on the barrel's page, on the racks, on the sheet and in the stock, whatever was done before."""
@@ -219,7 +220,8 @@ def _write_if_it_can_be(book, act):
         return
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@pytest.mark.slow
+@settings(max_examples=15)
 @given(st.integers(0, 9_000), st.lists(st.integers(50, 500), max_size=3), st.floats(0.0, 60.0), st.booleans())
 def test_a_level_is_carried_on_from_where_it_was_known(fresh_sqlite, missing, samples, days, corrects):
     """Dipped, whether the book is put right or not; then what was drawn, and the prior's rate for the days since."""

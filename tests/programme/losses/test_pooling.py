@@ -176,6 +176,7 @@ def test_every_rate_moves_towards_the_mean_and_never_past_it(rates_and_variances
     assert (np.diff(pooled.noise[np.argsort(variance)]) >= -1e-12).all()
 
 
+@pytest.mark.slow
 def test_pooled_rates_are_nearer_and_their_deviations_honest():
     """Over 2000 simulated cellars of 12 barrels pooling errs less than half as much, and owns up to it.
 

@@ -183,6 +183,7 @@ def test_a_hot_spell_of_the_room_is_told_from_a_thirsty_barrel():
     assert at == pytest.approx([1.0, (20 * 2 + 3) / 23, 1.0], rel=0.1)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("bung_ml", "most_of_own"), [(60.0, 1.0), (200.0, 0.92)])
 def test_pooling_errs_less_than_each_barrel_alone_and_than_the_grand_mean(walks, bung_ml, most_of_own):
     """Simulated cellars with known rates, two visits each, twelve seeds of 200 barrels: pooling wins with every seed.

@@ -73,6 +73,7 @@ def test_a_count_is_written_whole_or_not(cellar_book):
         write_count(cellar_book, compare(cellar_book.cellar(), {}), [])
 
 
+@pytest.mark.slow
 def test_a_count_of_an_earlier_day_goes_back_to_it(cellar_book, clock):
     """Counted before 5 L more were racked into the keg: the gauge is back-dated and the rack still holds."""
     counted_at = clock.pass_days(1)

@@ -110,6 +110,7 @@ def test_the_air_needs_a_room():
         parse_stop_line(Stop("B-1", Task.TOP, (None, None, None, None)), "air 13 78", {}, NOW)
 
 
+@pytest.mark.slow
 @given(
     parts=st.lists(
         st.sampled_from(["dip 30", "so2 24 mg/L", "air 13.5 78", "from K-2", "vinegar", "not full"]), unique=True

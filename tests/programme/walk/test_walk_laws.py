@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cooperage.book.declared import acts
@@ -103,7 +103,7 @@ class Hand:
             self.refusals.append(str(error))
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=60)
 @given(walk=st.lists(steps, min_size=5, max_size=25))
 def test_any_walk_keeps_the_laws_and_loses_nothing(fresh_sqlite, walk):
     """Every law of `check` holds, what was written and not struck stands, and the walk can be summed up."""

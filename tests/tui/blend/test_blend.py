@@ -19,6 +19,7 @@ def keys(pilot) -> set[str]:
     return {active.binding.action for active in pilot.app.screen.active_bindings.values() if active.enabled}
 
 
+@pytest.mark.slow
 async def test_the_brief_is_solved_while_it_is_typed(opened, press, solved):
     """400 L at 13.3 to 13.5 % vol: the plan is drawn, and what stands in the answer is within the limits."""
     async with opened(page="blend") as pilot:
@@ -31,6 +32,7 @@ async def test_the_brief_is_solved_while_it_is_typed(opened, press, solved):
         assert "Best plan: 400.0 L" in pilot.app.export_screenshot().replace("&#160;", " ")
 
 
+@pytest.mark.slow
 async def test_an_answer_to_an_older_brief_cannot_be_poured(opened, press, solved, monkeypatch):
     """As soon as a figure is typed the key to pour is gone, until the new answer is there."""
     async with opened(page="blend") as pilot:
@@ -48,6 +50,7 @@ async def test_an_answer_to_an_older_brief_cannot_be_poured(opened, press, solve
         assert "pour" in keys(pilot)
 
 
+@pytest.mark.slow
 async def test_a_barrel_is_forced_and_forbidden_with_one_key(opened, press, solved):
     """Key m puts the stock under the cursor under must, n moves it to never, n again lets it go."""
     async with opened(page="blend") as pilot:
@@ -67,6 +70,7 @@ async def test_a_barrel_is_forced_and_forbidden_with_one_key(opened, press, solv
         assert screen.query_one("#never").value == ""
 
 
+@pytest.mark.slow
 async def test_an_impossible_brief_is_answered_with_what_clashes_and_what_is_nearest(opened, press, solved, newest):
     """16 % vol is more than any barrel has: clash, nearest blend and miss are told; nothing is poured."""
     before = newest()[0].id
@@ -82,6 +86,7 @@ async def test_an_impossible_brief_is_answered_with_what_clashes_and_what_is_nea
     assert newest()[0].id == before
 
 
+@pytest.mark.slow
 async def test_pouring_writes_one_entry_and_conserves_the_litres(opened, press, solved, book, newest):
     """The draws leave their barrels, the tank holds them, and contraction is the only difference."""
     before = litres_of(book)
@@ -107,6 +112,7 @@ async def test_pouring_writes_one_entry_and_conserves_the_litres(opened, press, 
     assert all(not finding.broken for finding in book.check())
 
 
+@pytest.mark.slow
 async def test_a_refused_pour_keeps_the_brief_and_writes_nothing(opened, press, solved, newest):
     """400 L do not go into a tank of 100 L: the refusal is told, the brief and its answer stay."""
     before = newest()[0].id
@@ -123,6 +129,7 @@ async def test_a_refused_pour_keeps_the_brief_and_writes_nothing(opened, press, 
     assert newest()[0].id == before
 
 
+@pytest.mark.slow
 async def test_no_leaves_the_blend_unpoured(opened, press, solved, newest):
     """The question before pouring is answered with n: nothing is written."""
     before = newest()[0].id
@@ -133,6 +140,7 @@ async def test_no_leaves_the_blend_unpoured(opened, press, solved, newest):
     assert newest()[0].id == before
 
 
+@pytest.mark.slow
 async def test_a_brief_is_opened_from_a_file_and_saved_again(opened, press, solved, tmp_path):
     """What has no field of its own (share, mixing, a second aim) is kept and written back."""
     path = tmp_path / "winter.toml"
@@ -172,6 +180,7 @@ async def test_what_is_not_understood_is_told_and_stays_to_be_corrected(opened, 
         assert screen._answer.status == "optimal"
 
 
+@pytest.mark.slow
 async def test_bottling_begins_with_the_vessel_under_the_cursor(opened, press, solved):
     """Key b opens the form of a bottling with the vessel filled in."""
     async with opened(page="blend") as pilot:
@@ -183,6 +192,7 @@ async def test_bottling_begins_with_the_vessel_under_the_cursor(opened, press, s
         assert pilot.app.screen.texts["vessel"] == tag
 
 
+@pytest.mark.slow
 async def test_a_scanned_barrel_is_stood_on(opened, press, solved):
     """The scanner types a tag and Enter: the cursor goes to the stock, and the screen stays."""
     async with opened(page="blend") as pilot:

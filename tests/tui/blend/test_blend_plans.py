@@ -81,6 +81,7 @@ async def typed(pilot, *pressed: str) -> None:
     raise AssertionError("nothing is being solved")
 
 
+@pytest.mark.slow
 async def test_a_long_solve_shows_its_time_and_esc_ends_it(endless, opened, solved):
     """The bar tells what is gone of the time and how to stop; stopped, the process is dead and the next one solves."""
     async with opened(page="blend") as pilot:
@@ -99,6 +100,7 @@ async def test_a_long_solve_shows_its_time_and_esc_ends_it(endless, opened, solv
         assert (await solved(pilot))._answer.status in ("optimal", "infeasible")
 
 
+@pytest.mark.slow
 async def test_newer_typing_takes_the_place_of_a_solve(endless, opened, solved):
     """The older solve is killed; its end is not told as an error, and the newer brief is answered."""
     async with opened(page="blend") as pilot:
@@ -119,6 +121,7 @@ async def test_leaving_the_program_in_the_midst_of_a_solve_leaves_no_process(end
     assert endless.pid is None
 
 
+@pytest.mark.slow
 async def test_a_solver_that_dies_is_told_in_one_line(opened, press, solved, monkeypatch):
     """The brief stays to be solved again."""
 
@@ -136,6 +139,7 @@ async def test_a_solver_that_dies_is_told_in_one_line(opened, press, solved, mon
 # --- others ---------------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 async def test_others_stand_beside_the_plan_and_one_is_taken(opened, press, planned):
     """Draws and figures side by side at 80x24; the chosen one is then the plan that is poured."""
     async with opened(page="blend") as pilot:
@@ -159,6 +163,7 @@ async def test_others_stand_beside_the_plan_and_one_is_taken(opened, press, plan
         assert screen._answer == best
 
 
+@pytest.mark.slow
 async def test_others_are_looked_for_as_far_from_the_best_as_is_asked(opened, press, planned):
     """What is no per cent is told and the old ones stay; leaving keeps the plan in hand."""
     async with opened(page="blend") as pilot:
@@ -182,6 +187,7 @@ async def test_others_are_looked_for_as_far_from_the_best_as_is_asked(opened, pr
 # --- the bench ------------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 async def test_a_plan_goes_to_the_bench_and_the_chosen_glass_comes_back(opened, press, planned, book):
     """Poured as a blind flight with a control, scored, revealed; the best glass is scaled up and can be poured."""
     async with opened(page="blend") as pilot:
@@ -211,6 +217,7 @@ async def test_a_plan_goes_to_the_bench_and_the_chosen_glass_comes_back(opened, 
         assert "pour" in keys(pilot)
 
 
+@pytest.mark.slow
 async def test_a_glass_of_a_blind_flight_is_not_scaled_up(opened, press, planned, book):
     """Scaling up shows what is in it: the flight is revealed first."""
     async with opened(page="blend") as pilot:
@@ -226,6 +233,7 @@ async def test_a_glass_of_a_blind_flight_is_not_scaled_up(opened, press, planned
         assert screen._answer.notes[0].startswith("drawn in whole steps of 1 L")
 
 
+@pytest.mark.slow
 async def test_without_a_bench_flight_there_is_no_glass_to_scale_up(opened, press, planned):
     """The screen says how to get one."""
     async with opened(page="blend") as pilot:
@@ -234,6 +242,7 @@ async def test_without_a_bench_flight_there_is_no_glass_to_scale_up(opened, pres
         assert "No bench flight has been poured yet" in shown(pilot)
 
 
+@pytest.mark.slow
 async def test_the_bench_keeps_to_the_glass_and_the_pipette(opened, press, planned, book):
     """Steps of 5 ml into 50 ml; a control by its tag; what cannot be drawn is told and nothing can be poured."""
     async with opened(page="blend", units=Units(decimal=",")) as pilot:
@@ -261,6 +270,7 @@ async def test_the_bench_keeps_to_the_glass_and_the_pipette(opened, press, plann
             assert flights(book) == []
 
 
+@pytest.mark.slow
 async def test_the_others_go_to_the_bench_beside_the_plan(opened, press, planned, book):
     """They are looked for when they are ticked, and each has a glass of its own."""
     async with opened(page="blend") as pilot:
@@ -284,6 +294,7 @@ async def test_the_others_go_to_the_bench_beside_the_plan(opened, press, planned
 # --- rules ----------------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 async def test_what_a_rule_costs_is_told_when_it_is_known(opened, press, planned, solved):
     """All barrels cost the same, so that a lock costs nothing; with the aim at strength it has its price."""
     async with opened(page="blend", size=(100, 40)) as pilot:

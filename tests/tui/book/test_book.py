@@ -30,6 +30,7 @@ async def test_entries_are_listed_newest_first_and_told_in_full(opened, topped):
     assert "note: cold day" in result
 
 
+@pytest.mark.slow
 async def test_the_filter_understands_kind_vessel_and_day(opened, press, topped, book):
     """`sample b-004` leaves one entry; yesterday's end leaves none of today's; show all brings them back."""
     async with opened(page="book") as pilot:
@@ -44,6 +45,7 @@ async def test_the_filter_understands_kind_vessel_and_day(opened, press, topped,
         assert all(entry.happened_at < book.now() - timedelta(hours=12) for entry in screen._entries)
 
 
+@pytest.mark.slow
 async def test_a_filter_that_means_nothing_is_refused_and_stays(opened, press, topped):
     """The word is named, the list stays, and the text can be corrected."""
     async with opened(page="book") as pilot:
@@ -54,6 +56,7 @@ async def test_a_filter_that_means_nothing_is_refused_and_stays(opened, press, t
         assert len(pilot.app.screen._entries) == every
 
 
+@pytest.mark.slow
 async def test_an_entry_is_struck_after_it_was_shown(opened, press, topped, book, newest):
     """The strike writes the reverse; the entry is marked, and can neither be struck again nor its strike."""
     before = book.cellar()["K-01"].ml
@@ -80,6 +83,7 @@ async def test_no_strikes_nothing(opened, press, topped, newest):
     assert newest()[0].id == topped.id
 
 
+@pytest.mark.slow
 async def test_a_strike_that_later_entries_forbid_is_refused(opened, press, book, newest):
     """The lot was received before it filled the barrels: striking that would leave them filled from nothing."""
     before = newest()[0].id
@@ -104,6 +108,7 @@ async def test_the_end_of_the_list_reads_older_entries(opened, press, monkeypatc
         assert len(screen._entries) == 30
 
 
+@pytest.mark.slow
 async def test_the_laws_of_the_book_are_checked_and_counted(opened, press, topped):
     """Every law is told with what it looked at."""
     async with opened(page="book", size=(100, 40)) as pilot:

@@ -28,6 +28,7 @@ async def paste(pilot, text: str) -> None:
     await pilot.pause()
 
 
+@pytest.mark.slow
 async def test_a_pasted_slip_is_matched_and_written(opened, press, book):
     """Values stand beside what the book has; Ctrl+S writes them all, signed, and the screen says so."""
     async with opened(page="book") as pilot:
@@ -43,6 +44,7 @@ async def test_a_pasted_slip_is_matched_and_written(opened, press, book):
         assert {entry.hand for entry in entries(connection, newest=3, in_written_order=True)} == {"Ada"}
 
 
+@pytest.mark.slow
 async def test_a_line_not_understood_is_named_and_nothing_is_lost(opened, press, newest):
     """The line and the reason stand on top; nothing is written, the text stays and can be put right."""
     before = newest()[0].id
@@ -59,6 +61,7 @@ async def test_a_line_not_understood_is_named_and_nothing_is_lost(opened, press,
     assert newest()[0].kind == "reading"
 
 
+@pytest.mark.slow
 async def test_an_unusual_value_is_asked_back(opened, press, book, newest):
     """No leaves all as it was, with the text; yes writes."""
     before = newest()[0].id
@@ -74,6 +77,7 @@ async def test_an_unusual_value_is_asked_back(opened, press, book, newest):
     assert book.cellar()["B-001"].value("ph") == 4.4
 
 
+@pytest.mark.slow
 async def test_when_is_heard_and_escape_leaves(opened, press, newest):
     """A time that makes no sense is told; Escape writes nothing."""
     before = newest()[0].id
@@ -102,6 +106,7 @@ def counting(opened, press):
     return run
 
 
+@pytest.mark.slow
 async def test_a_count_is_compared_and_written_after_a_question(counting, press, book, newest):
     """0.8 L missing of 225 is within 3 %; the gauge names the cause chosen, and the screen says what was written."""
     async with counting("tag,volume\nB-001,224.2\nB-002,225") as pilot:
@@ -119,6 +124,7 @@ async def test_a_count_is_compared_and_written_after_a_question(counting, press,
     assert book.cellar()["B-001"].ml == 224_200
 
 
+@pytest.mark.slow
 async def test_no_and_a_refusal_keep_the_count(counting, press, newest):
     """No leaves all as it was; more than the vessel holds is refused, and the text can be put right."""
     before = newest()[0].id
@@ -130,6 +136,7 @@ async def test_no_and_a_refusal_keep_the_count(counting, press, newest):
     assert newest()[0].id == before
 
 
+@pytest.mark.slow
 async def test_a_count_with_a_line_not_understood_is_not_written(counting, press, newest):
     """The line is named, and nothing is even asked."""
     before = newest()[0].id
@@ -140,6 +147,7 @@ async def test_a_count_with_a_line_not_understood_is_not_written(counting, press
     assert newest()[0].id == before
 
 
+@pytest.mark.slow
 async def test_an_odd_difference_is_asked_back(counting, press, newest):
     """22.42 for 224.2: marked, and asked back before it is written."""
     before = newest()[0].id
@@ -154,6 +162,7 @@ async def test_an_odd_difference_is_asked_back(counting, press, newest):
     assert newest()[0].kind == "gauge"
 
 
+@pytest.mark.slow
 async def test_a_count_of_an_earlier_day_is_held_against_that_day(counting, press, book, newest):
     """Before the toppings the tank held what they took since."""
     day = book.now() - timedelta(days=TOPPED + 5)
@@ -166,6 +175,7 @@ async def test_a_count_of_an_earlier_day_is_held_against_that_day(counting, pres
     assert newest()[0].happened_at.date() == day.date()
 
 
+@pytest.mark.slow
 async def test_a_file_is_read_by_its_path(counting, press, tmp_path):
     """The text is nothing but a path: the file is compared; a file that is no text is told."""
     (tmp_path / "count.csv").write_text("B-001;224,2")
@@ -181,6 +191,7 @@ async def test_a_file_is_read_by_its_path(counting, press, tmp_path):
         assert isinstance(pilot.app.screen, CountDialog)
 
 
+@pytest.mark.slow
 async def test_the_dialog_may_be_left_while_an_earlier_day_is_reckoned(counting, press, book, monkeypatch):
     """Its answer comes too late, and nobody minds; a cellar that cannot be read is told in the dialog."""
     let_go, cellar = threading.Event(), book.cellar
@@ -215,6 +226,7 @@ async def test_a_cellar_that_cannot_be_read_is_told(counting, press, book, monke
         assert pilot.app.screen.text == "B-001 224.2"
 
 
+@pytest.mark.slow
 async def test_a_count_that_agrees_writes_nothing(counting, press, newest):
     """The book says so, without a question."""
     before = newest()[0].id

@@ -45,6 +45,7 @@ async def test_what_is_in_force_is_shown(form):
         )  # fmt: skip
 
 
+@pytest.mark.slow
 async def test_a_change_is_written_and_a_blank_goes_back_to_the_default(form, press, book):
     """21 becomes blank, the tasting 60, and the screen says so; Enter writes from any field."""
     async with form() as pilot:
@@ -54,6 +55,7 @@ async def test_a_change_is_written_and_a_blank_goes_back_to_the_default(form, pr
     assert own(book) == Upkeep(taste_every_days=60)
 
 
+@pytest.mark.slow
 async def test_what_is_not_understood_stays_and_is_named(form, press, book):
     """The field is stood on with its reason, nothing is written, and Escape leaves all as it was."""
     async with form() as pilot:
@@ -65,6 +67,7 @@ async def test_what_is_not_understood_stays_and_is_named(form, press, book):
     assert own(book) == Upkeep(top_every_days=21)
 
 
+@pytest.mark.slow
 async def test_a_keg_that_is_not_there_is_refused(form, press, book):
     """What was typed stays."""
     async with form() as pilot:
@@ -75,6 +78,7 @@ async def test_a_keg_that_is_not_there_is_refused(form, press, book):
     assert own(book) == Upkeep(top_every_days=21)
 
 
+@pytest.mark.slow
 async def test_only_what_was_changed_is_changed_for_the_others(form, press, book):
     """All barrels of the room are tasted every 60 days; only B-003 is topped every 21. It is asked first."""
     async with form() as pilot:
@@ -89,6 +93,7 @@ async def test_only_what_was_changed_is_changed_for_the_others(form, press, book
     assert own(book, "B-010") == Upkeep()
 
 
+@pytest.mark.slow
 async def test_nothing_changed_is_said(form, press):
     """Enter on an untouched form writes nothing and stays."""
     async with form() as pilot:
@@ -96,6 +101,7 @@ async def test_nothing_changed_is_said(form, press):
         assert "Nothing was changed" in pilot.app.export_screenshot().replace("&#160;", " ")
 
 
+@pytest.mark.slow
 async def test_the_policy_is_chosen_in_words(form, press, book):
     """Topped only when it is opened anyway."""
     async with form() as pilot:

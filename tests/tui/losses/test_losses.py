@@ -14,6 +14,7 @@ def title(pilot) -> str:
     return str(pilot.app.screen.query_one("#losses-title").render())
 
 
+@pytest.mark.slow
 async def test_losses_are_told_by_every_grouping(opened, press):
     """Each of eleven barrels was topped by 1.5 L that had evaporated: 16.5 L by any grouping, and all round again."""
     async with opened(page="losses") as pilot:
@@ -25,6 +26,7 @@ async def test_losses_are_told_by_every_grouping(opened, press):
     assert all(result.endswith("16.5 L") for result in titles)
 
 
+@pytest.mark.slow
 async def test_the_period_is_chosen_with_a_key(opened, press):
     """The toppings are 35 days old: within 90 days, not within 30."""
     async with opened(page="losses") as pilot:
@@ -42,6 +44,7 @@ async def test_the_period_is_chosen_with_a_key(opened, press):
     }
 
 
+@pytest.mark.slow
 async def test_a_row_about_a_barrel_opens_it_and_others_offer_nothing(opened, press):
     """Enter is on the key bar only while rows are barrels."""
     async with opened(page="losses") as pilot:
@@ -52,6 +55,7 @@ async def test_a_row_about_a_barrel_opens_it_and_others_offer_nothing(opened, pr
         assert pilot.app.desk.tag == "B-001"
 
 
+@pytest.mark.slow
 async def test_a_sign_of_trouble_opens_its_barrel(opened, press, book):
     """A barrel left half empty stands among the signs; Enter opens its page."""
     book.write(acts.Rack(vessel="B-006", destination="T-01", volume=100_000))

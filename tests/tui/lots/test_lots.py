@@ -35,6 +35,7 @@ async def traced_text(pilot, press) -> str:
     return pilot.app.export_screenshot().replace("&#160;", " ")
 
 
+@pytest.mark.slow
 async def test_a_lot_is_shown_with_what_is_left_and_where_it_is(opened, press, bottled):
     """Of 300 L received, three quarters of what the tank held went into bottles: 225 L there, 75 L left in the tank."""
     async with opened(page="lots", size=(100, 40)) as pilot:
@@ -63,6 +64,7 @@ async def test_a_cellar_that_has_bottled_nothing_says_so(opened, press):
         assert "Nothing has been bottled yet." in await traced_text(pilot, press)
 
 
+@pytest.mark.slow
 async def test_bottling_from_a_lot_writes_the_entry(opened, press, bottled, newest):
     """Key b asks which vessel, tanks first; the form writes bottles and their litres."""
     async with opened(page="lots") as pilot:

@@ -47,6 +47,7 @@ def marked(book):
     return book
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_every_state_is_told_by_a_mark_and_without_colour(opened, marked, monkeypatch, size):
     """Low, soaking, empty, full and due, each in its place behind the tag; the legend explains them in one line."""
@@ -85,6 +86,7 @@ async def test_rows_are_racks_with_a_name_their_bays_and_tiers(opened, marked):
     assert [line[0] for line in lines[1:3]] == ["2", "1"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_keys_lead_to_the_next_rack_and_the_next_room(opened, press, marked, size):
     """N and p go by racks, round the end; r by rooms; each to the first vessel there."""
@@ -140,6 +142,7 @@ def test_free_places_are_laid_out_only_to_carry_something_there(book):
     assert free == [("South", "1", *place) for place in ((1, 3), (2, 3), (3, 3), (3, 2), (3, 1))]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize(
     ("words", "count"),
@@ -154,6 +157,7 @@ async def test_the_filter_knows_where_to_look(opened, press, words, count, size)
         assert shown(pilot, "#count").startswith("15 vessels")
 
 
+@pytest.mark.slow
 async def test_what_the_filter_does_not_understand_is_told_and_stays(opened, press):
     """While it is typed, calmly; on Enter as not understood. What came before it still holds, nothing is lost."""
     async with opened(page="racks") as pilot:
@@ -168,6 +172,7 @@ async def test_what_the_filter_does_not_understand_is_told_and_stays(opened, pre
         assert "1 of 15 vessels" in shown(pilot, "#count")
 
 
+@pytest.mark.slow
 async def test_a_retired_barrel_is_found_only_when_asked_for(opened, press, marked):
     """It is marked, and cannot be lifted."""
     async with opened(page="racks") as pilot:
@@ -177,6 +182,7 @@ async def test_a_retired_barrel_is_found_only_when_asked_for(opened, press, mark
         assert shown(pilot, StatusLine) == "N-3 is retired; it stands nowhere any more."
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("page", [page.name for page in PAGES])
 @pytest.mark.parametrize("size", SIZES)
 async def test_a_scanned_tag_is_found_from_every_screen(opened, press, page, size):
@@ -187,6 +193,7 @@ async def test_a_scanned_tag_is_found_from_every_screen(opened, press, page, siz
         assert shown(pilot, "#head").startswith(EMPTY)
 
 
+@pytest.mark.slow
 async def test_coming_back_the_cursor_stands_on_the_barrel_found(opened, press):
     """What was looked at is where one goes on."""
     async with opened(page="racks") as pilot:

@@ -19,6 +19,7 @@ def map_of(pilot) -> RackMap:
     return pilot.app.screen.query_one(RackMap)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_a_barrel_is_lifted_and_set_down_in_a_free_place(opened, press, book, newest, size):
     """One entry, signed; the cursor stays with the barrel, and Ctrl+Z puts it back."""
@@ -38,6 +39,7 @@ async def test_a_barrel_is_lifted_and_set_down_in_a_free_place(opened, press, bo
         assert map_of(pilot).current.tag == "B-002"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_a_place_that_is_taken_is_asked_back(opened, press, book, newest, size):
     """No writes nothing and keeps the barrel in hand; yes shows both in one place."""
@@ -53,6 +55,7 @@ async def test_a_place_that_is_taken_is_asked_back(opened, press, book, newest, 
         assert book.cellar()["B-002"].position == book.cellar()["B-004"].position
 
 
+@pytest.mark.slow
 async def test_several_are_set_down_in_the_order_they_were_lifted(opened, press, book):
     """The upper one first, since the lower cannot be lifted under it."""
     async with opened(page="racks") as pilot:
@@ -66,6 +69,7 @@ async def test_several_are_set_down_in_the_order_they_were_lifted(opened, press,
     assert positions == [("North", "1", 1, 3), ("North", "1", 2, 3)]
 
 
+@pytest.mark.slow
 async def test_a_typed_place_may_be_a_new_room(opened, press, book):
     """The form tells the caution, asks back like the racks do, and keeps what was typed when it is left."""
     async with opened(page="racks") as pilot:
@@ -78,6 +82,7 @@ async def test_a_typed_place_may_be_a_new_room(opened, press, book):
         assert "Shift" not in shown(pilot, "#under-cursor")
 
 
+@pytest.mark.slow
 async def test_a_typed_place_that_is_taken_is_asked_back(opened, press, book):
     """And what was typed stays in the form."""
     async with opened(page="racks") as pilot:
@@ -104,6 +109,7 @@ async def test_escape_puts_back_what_is_in_hand(opened, press, newest):
     assert newest()[0].id == before
 
 
+@pytest.mark.slow
 async def test_escape_leaves_the_find_box_before_it_puts_back(opened, press):
     """One thing at a time; a filter stays too when only the find box is left."""
     async with opened(page="racks") as pilot:
@@ -114,6 +120,7 @@ async def test_escape_leaves_the_find_box_before_it_puts_back(opened, press):
         assert shown(pilot, "#count").startswith("1 of 15 vessels")
 
 
+@pytest.mark.slow
 async def test_with_a_barrel_in_hand_a_scan_leads_to_a_place(opened, press):
     """The cursor goes there, and the racks stay up; put back where it was lifted, nothing is in hand any more."""
     async with opened(page="racks") as pilot:

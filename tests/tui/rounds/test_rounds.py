@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+import pytest
 from textual.events import Key
 from textual.widgets import Static
 
@@ -23,6 +24,7 @@ def box(pilot) -> AnswerBox:
     return pilot.app.screen.query_one(AnswerBox)
 
 
+@pytest.mark.slow
 async def test_ten_toppings_take_the_number_and_enter_each(opened, press, newest):
     """After each Enter the next due barrel is up, its box empty and focused."""
     async with opened() as pilot:
@@ -39,6 +41,7 @@ async def test_ten_toppings_take_the_number_and_enter_each(opened, press, newest
     assert all(sum(m.ml for m in entry.moves if m.destination == entry.vessel) == 1500 for entry in written)
 
 
+@pytest.mark.slow
 async def test_a_scanned_tag_in_the_litres_box_goes_to_that_stop(opened, press, newest):
     """A tag is never mistaken for litres, and nothing is written."""
     before = newest()[0].id
@@ -71,6 +74,7 @@ async def test_what_is_no_volume_stays_to_be_put_right(opened, press, newest):
     assert newest()[0].id == before
 
 
+@pytest.mark.slow
 async def test_another_keg_is_taken_for_the_rest_of_the_walk(opened, press, newest):
     """`k` lists what there is to top from; what is chosen instead of a keg stays chosen."""
     async with opened() as pilot:
@@ -97,6 +101,7 @@ async def test_a_topping_asked_back_is_written_after_yes(opened, press, newest):
     assert sum(move.ml for move in written.moves if move.destination == "B-001") == 5500
 
 
+@pytest.mark.slow
 async def test_not_full_writes_no_evaporation(opened, press, newest, book):
     """`n` before the litres says that they do not reach the bung: only the move from the keg is written."""
     async with opened() as pilot:
@@ -110,6 +115,7 @@ async def test_not_full_writes_no_evaporation(opened, press, newest, book):
     assert [(move.destination, move.ml) for move in written.moves] == [("B-001", 1000)]
 
 
+@pytest.mark.slow
 async def test_a_dip_a_reading_and_a_sample_at_the_stop(opened, press, newest):
     """One letter opens each form with the barrel filled in; the stop is still to be topped afterwards."""
     async with opened() as pilot:
@@ -126,6 +132,7 @@ async def test_a_dip_a_reading_and_a_sample_at_the_stop(opened, press, newest):
         assert "B-001" in shown(pilot, "#asked")
 
 
+@pytest.mark.slow
 async def test_strike_takes_the_last_entry_back_and_the_stop_with_it(opened, press, newest, book):
     """Ctrl+Z shows the entry, `y` strikes it, and the barrel is to be topped again."""
     litres = book.cellar()["B-001"].ml
@@ -141,6 +148,7 @@ async def test_strike_takes_the_last_entry_back_and_the_stop_with_it(opened, pre
     assert book.cellar()["B-001"].ml == litres
 
 
+@pytest.mark.slow
 async def test_a_walk_is_resumed_where_it_was_left(opened, press, book):
     """Done, skipped and out of reach are remembered by the book; the next start begins at the first one left."""
     async with opened() as pilot:
@@ -154,6 +162,7 @@ async def test_a_walk_is_resumed_where_it_was_left(opened, press, book):
     assert states["B-003", "top"] == "out of reach"
 
 
+@pytest.mark.slow
 async def test_the_end_of_a_walk_sums_it_up(opened, press, book):
     """Litres by keg and what was not reached; `e` again ends it and a new walk begins."""
     async with opened() as pilot:
@@ -205,6 +214,7 @@ async def test_other_tasks_are_answered_at_their_stop_too(opened, press, newest,
         assert "B-002  top with" in shown(pilot, "#asked")
 
 
+@pytest.mark.slow
 async def test_a_sample_pulled_at_a_tasting_does_it(opened, press, newest, book):
     """A form that does what the stop is for goes on to the next stop; another one does not."""
     book.now.at += timedelta(days=60)
@@ -245,6 +255,7 @@ def burst(pilot, *keys: str) -> None:
         pilot.app.post_message(Key(key, {"full_stop": "."}.get(key, key if len(key) == 1 else None)))
 
 
+@pytest.mark.slow
 async def test_keys_typed_faster_than_the_book_writes_are_not_mixed_up(opened, newest, book, press):
     """A topping, a skip and two toppings in one burst: each at its own barrel, in the order typed."""
     async with opened() as pilot:
@@ -256,6 +267,7 @@ async def test_keys_typed_faster_than_the_book_writes_are_not_mixed_up(opened, n
     assert open_walk(book).states["B-002", "top"] == "skipped"
 
 
+@pytest.mark.slow
 async def test_keys_typed_before_a_form_is_up_go_into_it(opened, newest, press):
     """`d`, the millimetres and Enter in one burst is a dip, never a topping."""
     async with opened() as pilot:
@@ -264,6 +276,7 @@ async def test_keys_typed_before_a_form_is_up_go_into_it(opened, newest, press):
     assert (newest()[0].kind, newest()[0].said["headspace"]) == ("gauge", 20.0)
 
 
+@pytest.mark.slow
 async def test_words_of_level_bung_and_smell_are_typed_after_w(opened, press, newest):
     """`w` opens the box to letters; what was seen is written beside the topping, and the next stop is up."""
     async with opened() as pilot:
@@ -295,6 +308,7 @@ async def test_escape_closes_the_box_to_words(opened, press):
         assert "B-002" in shown(pilot, "#asked")
 
 
+@pytest.mark.slow
 async def test_a_sheet_is_entered_stop_by_stop_at_the_time_it_was_walked(opened, press, newest, book):
     """`t` asks when; toppings then bear that time, and at the end today's walk is taken up again."""
     async with opened() as pilot:
@@ -313,6 +327,7 @@ async def test_a_sheet_is_entered_stop_by_stop_at_the_time_it_was_walked(opened,
     assert open_walk(book).walked_at is None
 
 
+@pytest.mark.slow
 async def test_what_another_laptop_writes_is_seen(opened, press, book, monkeypatch):
     """Somebody else tops B-001 and skips B-002 on the same walk: the stops say so without a key being pressed."""
     monkeypatch.setattr("cooperage.tui.app.LOOK_UP_S", 0.1)

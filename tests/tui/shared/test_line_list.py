@@ -3,7 +3,7 @@
 import asyncio
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from rich.text import Text
 from textual.app import App
@@ -55,8 +55,9 @@ steps = st.lists(
 )
 
 
+@pytest.mark.slow
 @given(steps=steps)
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=12)
 def test_what_is_seen_is_what_is_on_the_list(steps):
     """After any changes of texts, lengths and cursor the screen shows the lines in view, each as it is now."""
 

@@ -17,6 +17,7 @@ def shown(pilot) -> str:
     return pilot.app.export_screenshot().replace("&#160;", " ")
 
 
+@pytest.mark.slow
 async def test_a_flight_is_poured_from_typed_tags_and_its_samples_are_written(opened, press, book, newest):
     """Tags typed or scanned are marked; one sample of 50 ml each and one flight are written."""
     async with opened(page="tasting") as pilot:
@@ -30,6 +31,7 @@ async def test_a_flight_is_poured_from_typed_tags_and_its_samples_are_written(op
     ]
 
 
+@pytest.mark.slow
 async def test_vessels_are_marked_in_the_list_too(opened, press, book):
     """Space marks the line and goes to the next, and takes a mark away again."""
     async with opened(page="tasting") as pilot:
@@ -38,6 +40,7 @@ async def test_vessels_are_marked_in_the_list_too(opened, press, book):
     assert [glass.vessel for glass in flight.glasses] == ["B-001"]
 
 
+@pytest.mark.slow
 async def test_a_flight_without_vessels_is_refused_and_nothing_typed_is_lost(opened, press, book, newest):
     """The dialog stays with what was typed; neither a flight nor a sample is written."""
     before = newest()[0].id
@@ -49,6 +52,7 @@ async def test_a_flight_without_vessels_is_refused_and_nothing_typed_is_lost(ope
     assert newest()[0].id == before
 
 
+@pytest.mark.slow
 async def test_a_scale_that_is_none_writes_no_samples(opened, press, book, newest):
     """The scale is looked at before any sample is written."""
     before = newest()[0].id
@@ -61,6 +65,7 @@ async def test_a_scale_that_is_none_writes_no_samples(opened, press, book, newes
     assert flights(book) == []
 
 
+@pytest.mark.slow
 async def test_what_is_in_a_glass_is_not_shown_before_the_codes_are_lifted(opened, press, poured):
     """Neither the list, the flight nor the score sheet names a vessel of a blind flight."""
     async with opened(page="tasting") as pilot:
@@ -71,6 +76,7 @@ async def test_what_is_in_a_glass_is_not_shown_before_the_codes_are_lifted(opene
     assert not any(tag in seen for tag in ("B-001", "B-002", "B-003"))
 
 
+@pytest.mark.slow
 async def test_scores_are_typed_glass_by_glass_with_enter(opened, press, book, poured):
     """Enter goes to the next glass; Tab to the words; each score is written as it is left."""
     async with opened(page="tasting") as pilot:
@@ -84,6 +90,7 @@ async def test_scores_are_typed_glass_by_glass_with_enter(opened, press, book, p
     }
 
 
+@pytest.mark.slow
 async def test_the_next_taster_does_not_see_the_scores_before(opened, press, book, poured):
     """After the last glass the sheet is cleared and asks for the next name; each keeps their own scores."""
     async with opened(page="tasting") as pilot:
@@ -96,6 +103,7 @@ async def test_the_next_taster_does_not_see_the_scores_before(opened, press, boo
     assert (scores[first, "Ada"].value, scores[first, "Ben"].value) == (14.0, 9.0)
 
 
+@pytest.mark.slow
 async def test_a_score_off_the_scale_is_refused_and_stays_to_be_corrected(opened, press, book, poured):
     """25 on a scale to 20 is not written, what was typed stays, and the sheet does not close over it."""
     async with opened(page="tasting") as pilot:
@@ -108,6 +116,7 @@ async def test_a_score_off_the_scale_is_refused_and_stays_to_be_corrected(opened
     assert [given.value for given in flights(book)[0].scores.values()] == [15.0]
 
 
+@pytest.mark.slow
 async def test_a_score_can_be_changed_until_the_flight_is_revealed(opened, press, book, poured):
     """A taster who comes back finds what was given and writes over it."""
     code = poured.glasses[0].code
@@ -118,6 +127,7 @@ async def test_a_score_can_be_changed_until_the_flight_is_revealed(opened, press
     assert (given.value, given.words) == (13.0, "sharp")
 
 
+@pytest.mark.slow
 async def test_reveal_asks_once_lifts_the_codes_and_shows_the_ranking(opened, press, book, poured):
     """No leaves the flight blind; yes lifts the codes, ranks the glasses and tells how little so few can tell."""
     for place, glass in enumerate(poured.glasses):
@@ -151,6 +161,7 @@ def lines_of(pilot) -> list[str]:
     return [strip.text for strip in pilot.app.screen._compositor.render_strips()]
 
 
+@pytest.mark.slow
 async def test_no_screen_tells_of_a_blind_flight(opened, press, book):
     """Every screen, with the vessel's page open: the codes stand by themselves, what they were given nowhere."""
     poured = start_flight(book, ["B-001", "B-002"], code="BLIND", scale="0-90000")
