@@ -11,6 +11,7 @@ from cooperage.book.dangers.work import before_vessel
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.log import entries
 from cooperage.book.trace import share_words
+from cooperage.book.vessel_words import capacity_words, chalked_place, cooperage_words, fill_words, wood_words
 from cooperage.book.words import entry_line, entry_words
 from cooperage.cli.shared.desk import (
     json_option,
@@ -30,12 +31,6 @@ from cooperage.programme.upkeep.beginnings import missing, nothing_due
 from cooperage.programme.upkeep.cautions import cautions_of_task, cautions_of_walk, why_and_caution
 from cooperage.tasting.vessels import vessel_scores
 from cooperage.units import DEFAULT, Quantity, Units, counted, read_span, show, show_day
-
-
-def chalked_place(standing: Standing) -> str:
-    """Write a position the way it is chalked: room row-bay-tier."""
-    room, *rest = standing.position
-    return " ".join(part for part in (room or "", "-".join(str(each) for each in rest if each is not None)) if part)
 
 
 def volume(ml: int | None) -> str:
@@ -86,7 +81,7 @@ def rounds_command(ctx: click.Context, on: str | None, as_json: bool) -> None:
     minded = cautions_of_walk(((d.task, d.barrel, d.keg) for d in due), cellar, settings().units)
     rows = [
         (
-            chalked_place(cellar[d.barrel]),
+            chalked_place(cellar[d.barrel].position),
             d.barrel,
             d.task.value,
             show_day(d.due),
@@ -168,7 +163,7 @@ def _barrel_line(standing: Standing, rate: LossRate | None) -> tuple[str, ...]:
     fill = "?" if standing.fill_number is None else str(standing.fill_number)
     return (
         standing.tag,
-        chalked_place(standing),
+        chalked_place(standing.position),
         "retired" if standing.is_retired else "empty" if standing.ml == 0 else volume(standing.ml),
         format_level(level_now(standing, rate), units) if standing.ml else "",
         volume(standing.vessel.capacity_ml),
@@ -215,15 +210,14 @@ def barrel_command(ctx: click.Context, tag: str, on: str | None, as_json: bool) 
 
 def _print_barrel(standing: Standing, level: Level, figures: list[Figure], coming: list[Due]) -> None:
     units, barrel = settings().units, standing.vessel.barrel
-    click.echo(f"{standing.tag}  {standing.vessel.kind}  {chalked_place(standing)}")
+    click.echo(f"{standing.tag}  {standing.vessel.kind}  {chalked_place(standing.position)}")
     held = "retired" if standing.is_retired else f"{volume(standing.ml)} of {volume(standing.vessel.capacity_ml)}"
-    click.echo(f"  book    {held} ({standing.vessel.capacity_how} capacity)")
+    click.echo(f"  book    {held} ({capacity_words(standing)})")
     if level.is_expected and not standing.is_retired:
         click.echo(f"  now     {format_level(level, units)}{'' if level.is_at_most else ', 90 % within'}: {level.how}")
     if barrel is not None:
-        wood = ", ".join(part for part in (barrel.wood, barrel.forest, barrel.toast_staves) if part) or "unknown"
-        fill = "?" if standing.fill_number is None else standing.fill_number
-        click.echo(f"  wood    {wood}; before: {barrel.past_life or 'unknown'}; fill {fill}")
+        click.echo(f"  wood    {wood_words(standing)}, {fill_words(standing)}")
+        click.echo(f"  made    {cooperage_words(barrel)}")
     for lot, share in standing.lots.items():
         click.echo(f"  lot     {lot} {100 * share:.1f} %")
     for figure in figures:

@@ -9,6 +9,7 @@ from cooperage.book.dangers.dangers import cautions
 from cooperage.book.dangers.work import before_vessel
 from cooperage.book.replay.state import moment
 from cooperage.book.trace import share_words
+from cooperage.book.vessel_words import fill_words, lot_shares, wood_words
 from cooperage.units import Quantity, Units, counted, show, show_ago, show_day
 
 
@@ -27,12 +28,11 @@ def card_lines(book: Book, code: str, units: Units) -> list[str]:
 
 
 def _vessel_lines(standing: Standing, units: Units) -> list[str]:
-    vessel, barrel = standing.vessel, standing.vessel.barrel
+    vessel = standing.vessel
     lines = [vessel.tag, f"{vessel.kind}, {show(Quantity.VOLUME, vessel.capacity_ml, units)}"]
-    if barrel is not None:
-        fill = "?" if standing.fill_number is None else standing.fill_number
-        lines.append(f"{barrel.wood or 'wood unknown'}; before: {barrel.past_life or 'unknown'}; fill {fill}")
-    lines += [f"{lot} {100 * share:.0f} %" for lot, share in standing.lots.items()] or ["empty"]
+    if vessel.is_barrel:
+        lines.append(f"{wood_words(standing)}, {fill_words(standing)}")
+    lines += lot_shares(standing) or ["empty"]
     filled = moment(standing.state.filled_at)
     if filled is not None and standing.days_in_wood is not None:
         lines.append(f"filled {show_ago(filled, standing.at)}")

@@ -3,12 +3,13 @@
 from collections.abc import Sequence
 
 from cooperage.blending.brief.figures import show_figure
-from cooperage.book import Barrel, Standing
+from cooperage.book import Standing
 from cooperage.book.declared.properties import PROPERTIES
+from cooperage.book.vessel_words import capacity_words, cooperage_words
 from cooperage.programme.ahead.outlook import Ahead
 from cooperage.programme.losses.level import Level
 from cooperage.programme.rounds.due import Due
-from cooperage.tui.shared.gauges import about_lines, capacity_words
+from cooperage.tui.shared.gauges import about_lines
 from cooperage.units import Quantity, Units, counted, show, show_day
 
 _FIGURES = tuple(name for name in PROPERTIES if name != "headspace_mm")
@@ -20,7 +21,7 @@ def head_lines(standing: Standing, units: Units, level: Level | None = None) -> 
     if standing.is_retired:
         lines.append(f"RETIRED on {show_day(standing.last('retire'))}: {standing.state.retired_why}")
     elif standing.vessel.barrel is not None:
-        lines.append(_wood(standing.vessel.barrel))
+        lines.append(cooperage_words(standing.vessel.barrel))
     else:
         lines.append(standing.vessel.note)
     return lines
@@ -36,30 +37,6 @@ def _life(standing: Standing, units: Units) -> str:
     if standing.ml:
         parts.append(show_figure("cost_per_l", standing.cost_per_l, units))
     return ", ".join(parts)
-
-
-def _fills(count: int | None) -> str | None:
-    return None if count is None else counted(count, "fill")
-
-
-def _wood(barrel: Barrel) -> str:
-    """Tell what is known of the wood; what is not known comes last, where a narrow screen may cut it off."""
-    parts = {
-        name: "" if value in (None, "") else words.format(value)
-        for name, value, words in (
-            ("cooper", barrel.cooper, "{}"),
-            ("year", barrel.year, "{}"),
-            ("forest", barrel.forest, "{}"),
-            ("toast", barrel.toast_staves, "toast {}"),
-            ("heads", barrel.toast_heads, "heads {}"),
-            ("char", barrel.char, "char {}"),
-            ("seasoning", barrel.seasoning_months, "seasoned {} months"),
-            ("fills before", _fills(barrel.fills_before), "{} before it came"),
-        )
-    }
-    unknown = [name for name, words in parts.items() if not words and name != "char"]
-    known = ", ".join(words for words in parts.values() if words)
-    return known + (f"{'; ' if known else ''}not known: {', '.join(unknown)}" if unknown else "")
 
 
 def figure_rows(standing: Standing, units: Units) -> list[tuple[str, str, str]]:

@@ -9,10 +9,11 @@ from cooperage.blending.brief.figures import show_figure
 from cooperage.blending.pour.tank import Pour, pour_all, pour_cautions, pour_words
 from cooperage.book import Book, Cellar, Written
 from cooperage.book.dangers.dangers import Caution
+from cooperage.book.vessel_words import lots_words
 from cooperage.settings import Settings
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Confirm, Pick
-from cooperage.tui.shared.gauges import cautions_shown, lots_words
+from cooperage.tui.shared.gauges import cautions_shown
 from cooperage.units import Quantity, Units, show
 
 

@@ -11,6 +11,7 @@ from textual.widgets import Label, Static
 from cooperage.book import Standing
 from cooperage.book.declared.fields import Holds
 from cooperage.book.declared.from_text import BadField
+from cooperage.book.vessel_words import vessel_line
 from cooperage.errors import CooperageError
 from cooperage.programme.upkeep.care import (
     CARES,
@@ -27,7 +28,7 @@ from cooperage.tui.shared.choices import Choice
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.dialogs import Confirm, Pick
 from cooperage.tui.shared.fields import AskedField, FieldRow, asked
-from cooperage.tui.shared.gauges import about_lines, vessel_line
+from cooperage.tui.shared.gauges import about_lines
 from cooperage.units import counted
 
 

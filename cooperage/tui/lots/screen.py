@@ -14,6 +14,7 @@ from cooperage.book import Cellar, Standing, Written
 from cooperage.book.declared import acts
 from cooperage.book.lots import LotNow, lots_now
 from cooperage.book.trace import Trace, all_bottlings
+from cooperage.book.vessel_words import vessel_line
 from cooperage.programme.upkeep.beginnings import missing
 from cooperage.tui.lots.words import (
     BOTTLINGS_HEAD,
@@ -27,7 +28,6 @@ from cooperage.tui.lots.words import (
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
-from cooperage.tui.shared.gauges import vessel_line
 from cooperage.tui.shared.line_list import LineList
 
 PAUSE_S = 0.2

@@ -9,6 +9,7 @@ from textual.content import Content
 from textual.widgets import Input, Label, Static
 
 from cooperage.book import Cellar, Standing, Written
+from cooperage.book.vessel_words import place_words
 from cooperage.programme.search.described import Described, describe, describe_ahead
 from cooperage.programme.search.marks import Marks
 from cooperage.programme.search.query import BadQuery, find_vessels
@@ -20,7 +21,7 @@ from cooperage.tui.racks.map import RackMap
 from cooperage.tui.racks.shift_form import ShiftForm, hand_lines, shift_to
 from cooperage.tui.shared.bars import FindBox
 from cooperage.tui.shared.cellar_screen import CellarScreen
-from cooperage.tui.shared.gauges import about_lines, place_words, titled
+from cooperage.tui.shared.gauges import about_lines, titled
 from cooperage.units import counted
 
 

@@ -5,10 +5,10 @@ from cooperage.book.dangers.dangers import cautions
 from cooperage.book.dangers.work import Work
 from cooperage.book.declared import acts
 from cooperage.book.store.registry import Position
+from cooperage.book.vessel_words import place_words
 from cooperage.programme.upkeep.shifting import shift
 from cooperage.tui.racks.layout import Spot
 from cooperage.tui.shared.act_form import ActForm
-from cooperage.tui.shared.gauges import place_words
 from cooperage.units import Units
 
 

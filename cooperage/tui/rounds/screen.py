@@ -14,6 +14,7 @@ from textual.widgets import Label, Static
 from cooperage.book import KINDS, Cellar, Written
 from cooperage.book.declared.from_text import BadField, parse_act
 from cooperage.book.log import Entry
+from cooperage.book.vessel_words import vessel_line
 from cooperage.programme.losses.ledger import LossRate, loss_rates
 from cooperage.programme.rounds.due import Due, Task, next_task, rounds
 from cooperage.programme.rounds.kegs import sources_for
@@ -29,7 +30,7 @@ from cooperage.tui.rounds.words import source_words, stop_about, stop_line, walk
 from cooperage.tui.shared.act_form import first_field
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
-from cooperage.tui.shared.gauges import cautions_shown, vessel_line
+from cooperage.tui.shared.gauges import cautions_shown
 from cooperage.tui.shared.line_list import LineList
 from cooperage.units import show_when
 

@@ -6,12 +6,13 @@ from rich.text import Text
 from textual.content import Content
 
 from cooperage.book import Cellar, Standing
+from cooperage.book.vessel_words import chalked_place, lots_words
 from cooperage.programme.losses.level import Level, format_short
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.signs.looks import found_wrong
 from cooperage.programme.walk.progress import Walk
 from cooperage.programme.walk.stops import Stop
-from cooperage.tui.shared.gauges import about_lines, lots_words, titled
+from cooperage.tui.shared.gauges import about_lines, titled
 from cooperage.units import Quantity, Units, counted, show, show_when
 
 MARKS = {"": " ", "done": "✓", "skipped": "-", "out of reach": "^"}
@@ -19,8 +20,7 @@ MARKS = {"": " ", "done": "✓", "skipped": "-", "out of reach": "^"}
 
 def stop_line(stop: Stop, width: int, units: Units) -> Text:
     """One stop in `width` columns: mark, position, tag, task, the litres to expect and the keg, and why."""
-    room, row, bay, tier = stop.position
-    place = f"{(room or '')[:8]} {'.'.join(str(part) for part in (row, bay, tier) if part)}"
+    place = chalked_place(stop.position, 8)
     expected = expected_words(stop, units)
     columns = f"{MARKS[stop.state]} {place:<12} {stop.tag:<7} {stop.task:<9} {expected:>9} {stop.keg or '':<6} "
     mark = "! " if stop.cautions and not stop.state else ""

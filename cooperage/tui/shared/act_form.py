@@ -16,13 +16,14 @@ from cooperage.book.dangers.work import work_of_draft
 from cooperage.book.declared.acts import faces
 from cooperage.book.declared.fields import Holds, is_required
 from cooperage.book.declared.from_text import BadField, parse_act
+from cooperage.book.vessel_words import vessel_line
 from cooperage.errors import CooperageError
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.choices import Choice
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.fields import COMMON_FIELDS, FieldRow, asked, field_of
-from cooperage.tui.shared.gauges import about_lines, cautions_shown, vessel_line
+from cooperage.tui.shared.gauges import about_lines, cautions_shown
 
 
 def first_field(kind: str, standing: Standing) -> str:

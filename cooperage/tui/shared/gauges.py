@@ -6,7 +6,7 @@ from textual.content import Content
 
 from cooperage.book import Standing
 from cooperage.book.dangers.dangers import Caution, short_lines
-from cooperage.book.store.registry import Position
+from cooperage.book.vessel_words import fill_words, lots_words, place_words, wood_words
 from cooperage.programme.losses.level import Level, format_level, level_now
 from cooperage.programme.search.marks import Marks, State
 from cooperage.units import Quantity, Units, show
@@ -48,46 +48,6 @@ def level_words(standing: Standing, marks: Marks, units: Units) -> str:
     return f"{int(marks.percent_full(standing))}%"
 
 
-def place_words(position: Position) -> str:
-    """Tell where a vessel lies: "North · row 1 · bay 4 · tier 2"; what is not known is left out."""
-    room, row, bay, tier = position
-    parts = [room or "", f"row {row}" if row else "", f"bay {bay}" if bay else "", f"tier {tier}" if tier else ""]
-    return " · ".join(part for part in parts if part) or "no position"
-
-
-def lots_words(standing: Standing, most: int = 3) -> str:
-    """Tell what a vessel holds by lot, the largest first: "M-24-3 86 %, M-23-1 14 %"."""
-    shares = list(standing.lots.items())
-    if not shares:
-        return "empty"
-    if len(shares) == 1:
-        return shares[0][0]
-    parts = [f"{code} {100 * share:.0f} %" for code, share in shares[:most]]
-    return ", ".join(parts) + (f" and {len(shares) - most} more" if len(shares) > most else "")
-
-
-def wood_words(standing: Standing) -> str:
-    """Tell a barrel's wood and past in a few words; unknowns say so."""
-    barrel = standing.vessel.barrel
-    if barrel is None:
-        return standing.vessel.kind
-    wood = barrel.wood or "unknown wood"
-    held = (
-        "new" if barrel.past_kind == "none" else f"held {barrel.past_life or barrel.past_kind or 'something unknown'}"
-    )
-    return f"{wood}, {held}"
-
-
-def fill_words(standing: Standing) -> str:
-    """Tell which fill this is: "fill 3", or that it is unknown."""
-    return "fill ?" if standing.fill_number is None else f"fill {standing.fill_number}"
-
-
-def capacity_words(standing: Standing) -> str:
-    """Tell how well the size is known: "size measured"."""
-    return f"size {standing.vessel.capacity_how}"
-
-
 def about_lines(standing: Standing, units: Units, level: Level | None = None) -> tuple[str, str]:
     """Tell who a vessel is and what is in it, in two lines: by now, and as the book has it.
 
@@ -104,11 +64,6 @@ def _held(standing: Standing, level: Level, units: Units) -> str:
         return f"{show(Quantity.VOLUME, standing.ml, units)} of {size} in the book"
     book = show(Quantity.VOLUME, standing.ml, units, with_unit=False)
     return f"{format_level(level, units, now=' now', of=', 90 %')}; book {book} of {size}"
-
-
-def vessel_line(standing: Standing, units: Units) -> str:
-    """Tell a vessel and what it holds in one line, for lists to choose from."""
-    return f"{standing.tag:<8} {show(Quantity.VOLUME, standing.ml, units):>10}  {lots_words(standing, 2)}"
 
 
 def cautions_shown(found: Sequence[Caution], how: str = "bold $text-warning") -> Content:

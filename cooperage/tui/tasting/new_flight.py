@@ -10,13 +10,13 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
 
+from cooperage.book.vessel_words import vessel_line
 from cooperage.errors import CooperageError
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.pulling import pull_flight
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.choices import FlagBox
 from cooperage.tui.shared.desk import Desk, desk_of
-from cooperage.tui.shared.gauges import vessel_line
 from cooperage.tui.shared.line_list import LineList
 from cooperage.units import read_volume
 

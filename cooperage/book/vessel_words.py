@@ -1,0 +1,92 @@
+"""One vessel in words: its place, its lots, its wood, and the line that lists it.
+
+Screens, commands and cards all read it here, in the person's units. The words of an entry are in `words.py`.
+"""
+
+from collections.abc import Iterator
+
+from cooperage.book.cellar import Standing
+from cooperage.book.store.registry import Barrel, Position
+from cooperage.units import DEFAULT, Quantity, Units, counted, show
+
+
+def place_words(position: Position) -> str:
+    """Return a position in full: "North · row 1 · bay 4 · tier 2"; unknown parts are left out."""
+    room, row, bay, tier = position
+    parts = [room or "", f"row {row}" if row else "", f"bay {bay}" if bay else "", f"tier {tier}" if tier else ""]
+    return " · ".join(part for part in parts if part) or "no position"
+
+
+def chalked_place(position: Position, room_letters: int | None = None) -> str:
+    """Return a position as it is chalked on a rack: "North 1-4-2"; a long room is cut to `room_letters`."""
+    room, *rest = position
+    parts = ((room or "")[:room_letters], "-".join(str(part) for part in rest if part is not None))
+    return " ".join(part for part in parts if part)
+
+
+def lot_shares(standing: Standing) -> list[str]:
+    """Return each lot in a vessel with its share, the largest first: "M-24-3 86 %"."""
+    return [f"{code} {100 * share:.0f} %" for code, share in standing.lots.items()]
+
+
+def lots_words(standing: Standing, most: int = 3) -> str:
+    """Return what a vessel holds by lot: "M-24-3 86 %, M-23-1 14 %"; one lot by its code alone, none as "empty"."""
+    shares = lot_shares(standing)
+    if len(shares) < 2:
+        return next(iter(standing.lots), "empty")
+    return ", ".join(shares[:most]) + (f" and {len(shares) - most} more" if len(shares) > most else "")
+
+
+def wood_words(standing: Standing) -> str:
+    """Return a barrel's wood and what it held before: "french oak, held red wine"; any other vessel by its kind."""
+    barrel = standing.vessel.barrel
+    if barrel is None:
+        return standing.vessel.kind
+    wood = barrel.wood or "unknown wood"
+    return f"{wood}, {'new' if barrel.past_kind == 'none' else f'held {_past_words(barrel)}'}"
+
+
+def _past_words(barrel: Barrel) -> str:
+    return barrel.past_life or barrel.past_kind or "something unknown"
+
+
+def fill_words(standing: Standing) -> str:
+    """Return which fill of the barrel this is: "fill 3", or "fill ?" where it is unknown."""
+    return "fill ?" if standing.fill_number is None else f"fill {standing.fill_number}"
+
+
+def capacity_words(standing: Standing) -> str:
+    """Return how well the capacity is known: "capacity measured", "capacity nominal", "capacity unknown"."""
+    return f"capacity {standing.vessel.capacity_how}"
+
+
+def cooperage_words(barrel: Barrel) -> str:
+    """Return how a barrel was made: "2019, toast medium, 1 earlier fill; not known: cooper, forest".
+
+    What is not known comes last, where a narrow screen may cut it off.
+    """
+    parts = dict(_made(barrel))
+    unknown = [name for name, words in parts.items() if not words and name != "char"]
+    known = ", ".join(words for words in parts.values() if words)
+    return known + (f"{'; ' if known else ''}not known: {', '.join(unknown)}" if unknown else "")
+
+
+def _made(barrel: Barrel) -> Iterator[tuple[str, str]]:
+    """Yield the name of each fact of the making and its words, empty where it is unknown."""
+    earlier = None if barrel.fills_before is None else counted(barrel.fills_before, "earlier fill")
+    for name, value, words in (
+        ("cooper", barrel.cooper, "{}"),
+        ("year", barrel.year, "{}"),
+        ("forest", barrel.forest, "{}"),
+        ("toast", barrel.toast_staves, "toast {}"),
+        ("heads", barrel.toast_heads, "heads {}"),
+        ("char", barrel.char, "char {}"),
+        ("seasoning", barrel.seasoning_months, "seasoned {} months"),
+        ("earlier fills", earlier, "{}"),
+    ):
+        yield name, "" if value in (None, "") else words.format(value)
+
+
+def vessel_line(standing: Standing, units: Units = DEFAULT) -> str:
+    """Return a vessel and what it holds in one line of a list to choose from."""
+    return f"{standing.tag:<8} {show(Quantity.VOLUME, standing.ml, units):>10}  {lots_words(standing, 2)}"

@@ -1,0 +1,58 @@
+"""A vessel in words: the place, the lots, the wood; what is unknown reads as unknown."""
+
+import pytest
+
+from cooperage.book import Barrel, Vessel
+from cooperage.book.vessel_words import chalked_place, cooperage_words, lots_words, place_words, vessel_line, wood_words
+from cooperage.units import Units
+
+
+@pytest.mark.parametrize(
+    ("position", "words", "chalked"),
+    [
+        (("North", "1", 4, 2), "North · row 1 · bay 4 · tier 2", "North 1-4-2"),
+        (("North", None, None, None), "North", "North"),
+        ((None, "A", 3, None), "row A · bay 3", "A-3"),
+        ((None, None, None, None), "no position", ""),
+    ],
+)
+def test_a_position_leaves_out_what_is_unknown(position, words, chalked):
+    """Both the words and what is chalked on the rack."""
+    assert (place_words(position), chalked_place(position)) == (words, chalked)
+
+
+def test_a_long_room_is_cut_where_asked():
+    """The rounds have eight letters for it."""
+    assert chalked_place(("Northern annexe", "1", 4, 2), 8) == "Northern 1-4-2"
+
+
+@pytest.mark.parametrize(("count", "words"), [(0, "0 earlier fills"), (1, "1 earlier fill"), (2, "2 earlier fills")])
+def test_earlier_fills_are_counted(count, words):
+    """One fill is singular."""
+    assert cooperage_words(Barrel(fills_before=count)).startswith(words)
+
+
+def test_what_is_not_known_of_the_making_comes_last():
+    """A char that is not noted is not missing: most barrels have none."""
+    words = cooperage_words(Barrel(year=2019, toast_staves="medium", fills_before=1))
+    assert words == "2019, toast medium, 1 earlier fill; not known: cooper, forest, heads, seasoning"
+
+
+def test_a_vessel_is_listed_with_its_volume_and_lots(cellar_book):
+    """The volume is in the person's unit; one lot has no share beside it, an empty vessel says empty."""
+    cellar = cellar_book.cellar()
+    full = next(s for s in cellar if s.ml and len(s.lots) == 1)
+    line = vessel_line(full, Units(volume="gal"))
+    assert line.startswith(full.tag)
+    assert " gal  " in line
+    assert line.endswith(next(iter(full.lots)))
+    assert all(lots_words(s) == "empty" for s in cellar if not s.ml)
+
+
+def test_new_wood_and_a_tank(book):
+    """A new barrel held nothing; a tank is called by its kind."""
+    with book.writing() as w:
+        w.add_vessel(Vessel(id="", tag="N-1", kind="barrel", capacity_ml=225_000, barrel=Barrel(past_kind="none")))
+        w.add_vessel(Vessel(id="", tag="T-1", kind="tank", capacity_ml=900_000))
+    cellar = book.cellar()
+    assert (wood_words(cellar["N-1"]), wood_words(cellar["T-1"])) == ("unknown wood, new", "tank")
