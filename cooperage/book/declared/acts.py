@@ -89,7 +89,7 @@ class Fill(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Top(Act):
-    """A vessel is topped, to the bung unless said otherwise.
+    """A vessel is topped, to the bung by default.
 
     Topping to full says that it had been that much short of full: the litres that must have gone before are written
     to `lost` (evaporated, or soaked in new wood, unless `cause` names another place).
@@ -125,7 +125,7 @@ class Gauge(Act):
     """What a dip, a sight glass or a scale shows; the gap to the reckoned volume goes to a named place."""
 
     kind = "gauge"
-    label = "gauge"
+    label = "dip or gauge"
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     volume: int | None = field_spec("volume found", Quantity.VOLUME, argument=True, phrase="{} found", default=None)
     headspace: float | None = field_spec("headspace", Quantity.LENGTH, default=None)
@@ -179,7 +179,7 @@ class Treat(Act):
     """Something is done to a vessel that moves no mead: rinsed, steamed, smelled, stirred, repaired."""
 
     kind = "treat"
-    label = "treat"
+    label = "note barrel work"
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     treatment: str = field_spec(
         "treatment", Holds.CHOICE, choices=lambda: tuple(TREATMENTS), argument=True, phrase="{}", named=_treatment
@@ -215,7 +215,7 @@ class Shift(Act):
     """A vessel is carried to another position."""
 
     kind = "shift"
-    label = "shift"
+    label = "move"
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     room: str = field_spec("room", Holds.TEXT, phrase="to room {}")
     row: str = field_spec("row", Holds.TEXT, default="")

@@ -1,6 +1,8 @@
 """One form for every kind of entry, made from the act's own declarations."""
 
+import re
 from collections.abc import Mapping
+from pathlib import Path
 from typing import ClassVar
 
 from textual import on
@@ -27,27 +29,30 @@ from cooperage.tui.shared.gauges import about_lines, cautions_shown
 
 
 def first_field(kind: str, standing: Standing) -> str:
-    """Name the field one types first, where it is not simply the first that is empty: a barrel is dipped."""
+    """Return the field to type first, where it is not simply the first empty field: a barrel is dipped."""
     return "headspace" if kind == "gauge" and standing.vessel.is_barrel else ""
 
 
 def _first_sentence(kind: type[Act]) -> str:
-    return (kind.__doc__ or "").split("\n")[0].replace("`", "")
+    """Return the first sentence on a kind of entry; its options stand in it by the labels of the form."""
+    labels = {face.name: face.label for _, face in faces(kind)}
+    sentence = (kind.__doc__ or "").split("\n")[0].replace("`", "")
+    return re.sub(r"--([a-z-]+)", lambda option: f"“{labels.get(option[1], option[1])}”", sentence)
 
 
 class ActForm(ModalScreen[Written | None]):
-    """Asks for an act's fields, writes it, and closes only when it is written or left.
+    """Asks for an act's fields, writes it, and closes when it is written or with Escape.
 
-    `texts` are what is known beforehand, by the fields' outside names. Enter writes, or goes to what is still needed.
+    `texts` are what is known beforehand, by the fields' outside names. Enter writes, or goes to the next needed field.
     """
 
-    CSS_PATH = "act_form.tcss"
+    CSS_PATH = Path(__file__).with_name("act_form.tcss")  # whole: a form of another folder would look beside itself
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter,ctrl+s", "screen.write", "write"),
         Binding("tab,down", "app.focus_next", "next field"),
-        Binding("shift+tab,up", "app.focus_previous", "field before", show=False),
-        Binding("ctrl+l", "list", "list"),
-        Binding("escape", "dismiss(None)", "leave"),
+        Binding("shift+tab,up", "app.focus_previous", "previous field", show=False),
+        Binding("ctrl+l", "list", "choose from a list"),
+        Binding("escape", "dismiss(None)", "close"),
     ]
 
     def __init__(self, kind: type[Act], texts: Mapping[str, str], title: str = "", first: str = "") -> None:
@@ -86,7 +91,7 @@ class ActForm(ModalScreen[Written | None]):
         return "\n".join(part for part in (about, _first_sentence(self._kind)) if part)
 
     def on_mount(self) -> None:
-        """Begin at the first field that nothing is known of."""
+        """Begin at the first empty field."""
         rows = list(self.query(FieldRow))
         first = next((row for row in rows if row.field.name == self._first), None)
         first = first or next((row for row in rows if row.field.needed and not row.text), None)
@@ -102,7 +107,7 @@ class ActForm(ModalScreen[Written | None]):
     @on(Input.Changed)
     @on(Choice.Changed)
     def _show_choice(self) -> None:
-        """Show the caution of what is chosen, and the unit in which its amount or value is meant."""
+        """Show the caution for what is chosen, and the unit of its amount or value."""
         texts = self.texts
         self.query_one("#caution", Static).update(cautions_shown(self._cautions(texts)))
         for row in self.query(FieldRow):
@@ -110,7 +115,7 @@ class ActForm(ModalScreen[Written | None]):
 
     @on(Choice.Changed)
     def _chosen(self) -> None:
-        """A choice made leads on to what is still needed."""
+        """After a choice, go to the next field that is needed."""
         if any(row.is_focused and row.text and row.field.choices for row in self.query(FieldRow)):
             self._go_on()
 
@@ -121,7 +126,7 @@ class ActForm(ModalScreen[Written | None]):
             needed.take_focus()
 
     def action_write(self) -> None:
-        """Write the act, or stand on the field that is needed or was not understood."""
+        """Write the act, or go to the field that is needed or was not understood."""
         rows = {row.field.name: row for row in self.query(FieldRow)}
         for row in rows.values():
             row.complain("")
@@ -141,7 +146,7 @@ class ActForm(ModalScreen[Written | None]):
         self.write(act)
 
     def write(self, act: Act) -> None:
-        """Hand the act to the book; a form with a question of its own asks it here."""
+        """Write the act; a form with a question of its own asks it here."""
         self.desk.write(act, self._written, self._refused)
 
     def _cautions(self, texts: Mapping[str, str]) -> tuple[Caution, ...]:
@@ -181,5 +186,5 @@ class ActForm(ModalScreen[Written | None]):
         return held in (Holds.TAG, Holds.PLACE, Holds.LOT)
 
     def on_descendant_focus(self) -> None:
-        """Keep the keys true for the field."""
+        """Show the keys of the field."""
         self.refresh_bindings()

@@ -1,4 +1,4 @@
-"""The frame around every screen: the bar of screens, the line of what was said, the bar of keys, the find box."""
+"""The frame around every screen: the bar of screens, the status line, the bar of keys, the find box."""
 
 from dataclasses import dataclass
 from typing import Any, ClassVar
@@ -54,7 +54,7 @@ def key_words(key: str) -> str:
 
 
 class KeyBar(Static):
-    """The keys that work right now, for what is focused; a click presses one."""
+    """The keys that work right now, for what is focused; a click presses a key."""
 
     def on_mount(self) -> None:
         """Follow every change of focus and of what is possible."""
@@ -65,7 +65,7 @@ class KeyBar(Static):
         self._show()
 
     def on_resize(self) -> None:
-        """Fill the lines anew."""
+        """Fill the lines again."""
         self._show()
 
     def _show(self) -> None:
@@ -82,7 +82,7 @@ class KeyBar(Static):
             self.update(lines, layout=False)
 
     def _place(self, item: tuple[str, ActiveBinding]) -> tuple[bool, bool]:
-        """What is particular to the screen comes first, quitting last."""
+        """Put the screen's own keys first and quitting last."""
         active = item[1]
         return active.node is self.app, active.binding.action == "quit"
 
@@ -92,7 +92,7 @@ def _key(key: str, what: str) -> Content:
 
 
 def _in_lines(keys: list[Content], width: int) -> Content:
-    """Set keys in lines of `width` without parting a key from its word."""
+    """Set keys in lines of `width`; a key and its word stay on the same line."""
     lines: list[list[Content]] = [[]]
     for key in keys:
         taken = sum(each.cell_length + len(_GAP) for each in lines[-1])
@@ -103,7 +103,7 @@ def _in_lines(keys: list[Content], width: int) -> Content:
 
 
 class TopBar(Static):
-    """The screens and their keys, the one that is up in reverse."""
+    """The screens and their keys, the current screen in reverse."""
 
     def __init__(self, pages: tuple[tuple[str, str], ...], current: str) -> None:
         super().__init__(id="top-bar")
@@ -122,45 +122,45 @@ class TopBar(Static):
 
 
 class StatusLine(Static):
-    """The one place where a screen says what was written, and what was refused and why."""
+    """The line of a screen that shows what was written, or what was refused and why."""
 
     def __init__(self) -> None:
         super().__init__("", id="status", markup=False)
 
     def show_message(self, words: str) -> None:
-        """Tell a fact, calmly."""
+        """Show a message."""
         self.set_class(False, "refused")
         self._lay_out(words)
 
     def refuse(self, error: CooperageError, words: str) -> None:
-        """Tell what was not done and why; the word comes first, since colour alone says nothing."""
+        """Show what was not done and why; the word comes first, since colour alone is not enough."""
         self.set_class(True, "refused")
         before = "Refused" if error.exit_status == 1 else "Not understood"
         self._lay_out(f"{before}: {words}")
 
     def _lay_out(self, words: str) -> None:
-        """Lay the screen out anew only if the words may take another number of lines."""
+        """Lay the screen out again only if the words may take another number of lines."""
         width = self.content_size.width
         fits_a_line = all(text and cell_len(text) <= width for text in (words, str(self.content)))
         self.update(words, layout=not fits_a_line)
 
 
 class BusyBar(Horizontal):
-    """A bar that moves while something slow is reckoned; shown only when it takes long enough to wonder."""
+    """A bar that moves during slow work; shown only when that takes more than a moment."""
 
     DEFAULT_CSS = "BusyBar { height: 1; padding: 0 1; display: none; } BusyBar ProgressBar { width: 24; }"
 
     def compose(self) -> ComposeResult:
-        """Say what goes on and how to stop it."""
-        yield Label("Reckoning ")
+        """Show what goes on and how to stop it."""
+        yield Label("Calculating ")
         yield ProgressBar(show_percentage=False, show_eta=False)
-        yield Label(" Esc lets go of it")
+        yield Label(" Esc to cancel")
 
 
 class FindBox(Input):
-    """Where a typed or scanned tag collects; hidden until there is one."""
+    """The box for a typed or scanned tag; hidden until its first letter."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "find", "go to it")]
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "find", "find barrel")]
 
     @dataclass
     class Typed(Message):
@@ -172,5 +172,5 @@ class FindBox(Input):
         super().__init__(id="find-box", compact=True, placeholder="tag, then Enter")
 
     def action_find(self) -> None:
-        """Tell the tag."""
+        """Post the tag."""
         self.post_message(self.Typed(self.value))

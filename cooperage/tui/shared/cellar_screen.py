@@ -1,4 +1,4 @@
-"""What every main screen is built on: its frame, finding a barrel, saying things, slow work in the background."""
+"""The base of every main screen: its frame, finding a barrel, messages, slow work in the background."""
 
 from collections.abc import Callable, Mapping
 from typing import ClassVar, TypeVar
@@ -25,19 +25,19 @@ from cooperage.units import Units
 
 T = TypeVar("T")
 
-_WONDERS_AFTER = 0.4  # [s]
+_BUSY_AFTER = 0.4  # [s]
 
 
 class CellarScreen(Screen[None]):
-    """A main screen in its frame; a new one fills in `NAME`, `compose_body` and `show_cellar`."""
+    """A main screen in its frame; a new screen fills in `NAME`, `compose_body` and `show_cellar`."""
 
     NAME: ClassVar[str]
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (110, "-wide")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("slash", "find", "find barrel"),
-        Binding("escape", "leave_find", "leave the box, stop reckoning", show=False),
-        Binding("tab", "app.focus_next", "next box or list", show=False),
-        Binding("shift+tab", "app.focus_previous", "box or list before", show=False),
+        Binding("escape", "leave_find", "leave the box, cancel", show=False),
+        Binding("tab", "app.focus_next", "next list", show=False),
+        Binding("shift+tab", "app.focus_previous", "previous list", show=False),
     ]
 
     _shown: Cellar | None = None
@@ -73,7 +73,7 @@ class CellarScreen(Screen[None]):
         self.app.switch_mode("barrel")
 
     def struck(self, entry: Entry) -> None:
-        """Say which entry was struck."""
+        """Show which entry was struck."""
         self.show_message(f"Struck: {entry_words(entry, self.units, short=True)}")
 
     # --- what screens use -------------------------------------------------------------------------------------------
@@ -96,7 +96,7 @@ class CellarScreen(Screen[None]):
         title: str = "",
         first: str = "",
     ) -> None:
-        """Ask for an act in a form, say what was written, and then do what follows."""
+        """Ask for an act in a form, show what was written, then call `then`."""
 
         def closed(written: Written | None) -> None:
             if written is not None:
@@ -106,17 +106,17 @@ class CellarScreen(Screen[None]):
         self.app.push_screen(ActForm(kind, texts, title, first), closed)
 
     def show_message(self, words: str) -> None:
-        """Tell a fact on the screen's one line for it."""
+        """Show a message on the status line."""
         self.query_one(StatusLine).show_message(words)
 
     def refuse(self, error: CooperageError) -> None:
-        """Tell what the book refused, in the person's units."""
+        """Show what the book refused, in the person's units."""
         self.query_one(StatusLine).refuse(error, error.words(self.units))
 
     def run_slow_work(self, group: str, work: Callable[[], T], then: Callable[[T], None]) -> None:
         """Run slow work in a thread and hand its result to `then`, unless newer work of the group has begun.
 
-        Escape lets go of it: the result is dropped.
+        Escape cancels it: the result is dropped.
         """
 
         def run() -> None:
@@ -130,10 +130,10 @@ class CellarScreen(Screen[None]):
                 self.app.call_from_thread(then, result)
 
         self.run_worker(run, thread=True, exclusive=True, group=group)
-        self.set_timer(_WONDERS_AFTER, self._show_working)
+        self.set_timer(_BUSY_AFTER, self._show_working)
 
     def on_worker_state_changed(self) -> None:
-        """Take the bar away when the last slow work is done or let go of."""
+        """Hide the bar when the last slow work is done or cancelled."""
         if self.query_one(BusyBar).display:
             self._show_working()
 
@@ -172,7 +172,7 @@ class CellarScreen(Screen[None]):
         self.set_focus(box)
 
     def action_leave_find(self) -> None:
-        """Close the find box, and let go of slow work."""
+        """Close the find box, and cancel slow work."""
         self._close_find()
         self.workers.cancel_node(self)
 
@@ -195,7 +195,7 @@ class CellarScreen(Screen[None]):
         self.find_tag(event.tag)
 
     def find_tag(self, typed: str) -> bool:
-        """Go to the barrel with this tag; or say that there is none, keep what was typed, and return False."""
+        """Go to the barrel with this tag; where there is none, show so, keep what was typed and return False."""
         try:
             tag = self.desk.find(typed)
         except NoSuchVessel as error:

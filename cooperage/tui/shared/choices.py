@@ -1,4 +1,4 @@
-"""Small answers on a form that read without colour: yes or no, and one of a list."""
+"""Small answers on a form, readable without colour: yes or no, and a choice from a list."""
 
 from collections.abc import Sequence
 from typing import ClassVar
@@ -28,7 +28,7 @@ class FlagBox(Static, can_focus=True):
         self.value = False
 
     def on_mount(self) -> None:
-        """Write it."""
+        """Show the answer."""
         self.set_value(self.value)
 
     def set_value(self, value: bool) -> None:
@@ -38,16 +38,16 @@ class FlagBox(Static, can_focus=True):
         self.post_message(self.Changed())
 
     def action_turn(self) -> None:
-        """Answer the other way."""
+        """Change the answer."""
         self.set_value(not self.value)
 
     def on_click(self) -> None:
-        """Answer the other way."""
+        """Change the answer."""
         self.action_turn()
 
 
 class Choice(Static, can_focus=True):
-    """One of a list of (value, words); Enter or Space opens the list."""
+    """A choice from a list of (value, words); Enter or Space opens the list."""
 
     DEFAULT_CSS = """
     Choice { height: 1; width: auto; text-wrap: nowrap; text-overflow: ellipsis; }
@@ -59,7 +59,7 @@ class Choice(Static, can_focus=True):
     ]
 
     class Changed(Message):
-        """Another one was chosen."""
+        """Another value was chosen."""
 
     def __init__(self, title: str, choices: Sequence[tuple[str, str]], *, id: str) -> None:
         super().__init__("", id=id, markup=False)
@@ -67,11 +67,11 @@ class Choice(Static, can_focus=True):
         self.value = self._choices[0][0]
 
     def on_mount(self) -> None:
-        """Write it."""
+        """Show the answer."""
         self.set_value(self.value)
 
     def set_value(self, value: str) -> None:
-        """Choose a value, or several set apart by commas; what is not on the list stands as it is."""
+        """Choose a value, or several separated by commas; a value not on the list is shown as it is."""
         self.value = value
         words = dict(self._choices)
         self.update(f"▾ {', '.join(words.get(part, part) for part in value.split(', '))}")

@@ -1,7 +1,7 @@
-"""The one desk where screens write into the book, and where every refusal and question arrives.
+"""The only place where screens write to the book, and where every refusal and question arrives.
 
 A screen never catches an error of the book itself: it hands its work to `Desk.attempt` (or an act to `Desk.write`) and
-says what to do when it went well. What was typed stays where it is until then.
+passes what to do on success. What was typed stays where it is until then.
 """
 
 from collections.abc import Callable, Mapping
@@ -27,6 +27,8 @@ from cooperage.units import Units
 
 T = TypeVar("T")
 
+HOW_STRIKING_WORKS = "Striking cancels an entry: its reverse is written, and nothing is deleted."
+
 
 @dataclass(frozen=True, slots=True)
 class Page:
@@ -46,7 +48,7 @@ class HasDesk(Protocol):
 class Desk:
     """The book, the person's settings, the cellar as last read, and the barrel in hand (`tag`).
 
-    `rates` are the loss rates by tag as a screen last reckoned them.
+    `rates` are the loss rates by tag as a screen last calculated them.
     """
 
     def __init__(self, app: App[None], book: Book, settings: Settings, pages: tuple[Page, ...]) -> None:
@@ -62,7 +64,7 @@ class Desk:
         self._is_stale = False
 
     def level(self, standing: Standing) -> Level:
-        """Return what a vessel holds by now, by the loss rates that a screen reckoned last."""
+        """Return what a vessel holds now, by the loss rates that a screen calculated last."""
         return level_now(standing, self.rates.get(standing.tag))
 
     @property
@@ -78,7 +80,7 @@ class Desk:
         *,
         rereads: bool = True,
     ) -> None:
-        """Do `work(sure)`; ask the person when the book asks back, tell a refusal, re-read the cellar when it is done.
+        """Do `work(sure)`; show the book's question or its refusal; read the cellar again when it is done.
 
         `then` runs before the cellar is read again, so the next stop is up at once; `rereads` is False for what changes
         nothing in the cellar.
@@ -122,19 +124,19 @@ class Desk:
         self.attempt(work, then, refused)
 
     def describe_written(self, *written: Written) -> str:
-        """Tell what was just written, as the book has it; of several, what was done last comes first."""
+        """Return what was just written, as the book has it; of several entries, the last comes first."""
         with self.book.reading() as connection:
             done = entries(connection, ids=[each.id for each in written], in_written_order=True)
         found = [entry_words(entry, self.units, short=True) for entry in reversed(done)]
         return f"Written: {'; '.join(found or [each.act.kind for each in written])}"
 
     def question(self, error: AskedBack) -> str:
-        """Put what the book asks back as a question to answer with yes or no."""
+        """Return a question of the book as a sentence to answer with yes or no."""
         text = error.question(self.units)
-        return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '?')) else '.'}\n\nIs it so?"
+        return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '?')) else '.'}\n\nIs this correct?"
 
     def strike_last(self, then: Callable[[Entry], None], refused: Callable[[CooperageError], None]) -> None:
-        """Show the last standing entry and strike it when the person says yes."""
+        """Show the last standing entry and strike it when the person answers yes."""
         try:
             last = self.last_entry()
         except CooperageError as error:
@@ -145,7 +147,7 @@ class Desk:
             if yes:
                 self.write(acts.Strike(entry=last.id), lambda _written: then(last), refused)
 
-        question = f"Strike the last entry?\n\n{entry_line(last, self.units)}"
+        question = f"Strike the last entry?\n\n{entry_line(last, self.units)}\n\n{HOW_STRIKING_WORKS}"
         self._app.push_screen(Confirm(question, yes="strike it"), answered)
 
     def last_entry(self) -> Entry:
@@ -161,7 +163,7 @@ class Desk:
         return self.cellar[typed].tag
 
     def read_again(self) -> None:
-        """Read the cellar again in the background and tell the screen; one reading at a time, the last one newest."""
+        """Read the cellar again in the background and show it; only one read at a time, so the newest comes last."""
         self._is_stale = self._is_reading
         if not self._is_reading:
             self._is_reading = True
@@ -176,7 +178,7 @@ class Desk:
             self._app.call_from_thread(self._take, mark, cellar)
 
     def look_up(self) -> None:
-        """See in the background whether the book was written or restored elsewhere, and if so read the cellar again."""
+        """Check in the background whether the book was changed elsewhere, and if so read the cellar again."""
         if not self._is_reading:
             self._app.run_worker(self._look_up, thread=True, group="look up", exclusive=True)
 
@@ -184,7 +186,7 @@ class Desk:
         try:
             mark = self.book.change_mark()
         except CooperageError:
-            return  # whoever writes or reads next is told
+            return  # the next read or write shows it
         if mark != self._mark:
             self._app.call_from_thread(self.read_again)
 

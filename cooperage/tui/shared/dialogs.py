@@ -1,4 +1,4 @@
-"""Small dialogs with a typed answer, or None when the person thought better of it."""
+"""Small dialogs that return an answer, or None when they are closed without an answer."""
 
 from collections.abc import Sequence
 from typing import ClassVar
@@ -47,16 +47,16 @@ class Confirm(ModalScreen[bool]):
 
 
 class PickList(OptionList):
-    """The list of a dialog; Enter takes the line."""
+    """The list of a dialog; Enter chooses the line."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "select", "take")]
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "select", "choose")]
 
 
 class Pick(ModalScreen[str | None]):
-    """One of a list: (value, words) pairs, the one in force first marked."""
+    """A choice from a list of (value, words); the cursor starts on the present value."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "dismiss(None)", "leave as it is"),
+        Binding("escape", "dismiss(None)", "close"),
     ]
 
     def __init__(self, title: str, choices: Sequence[tuple[str, str]], chosen: str = "") -> None:
@@ -71,7 +71,7 @@ class Pick(ModalScreen[str | None]):
             yield KeyBar()
 
     def on_mount(self) -> None:
-        """Begin at what is in force."""
+        """Begin at the present value."""
         values = [value for value, _ in self._choices]
         self.query_one(OptionList).highlighted = values.index(self._chosen) if self._chosen in values else 0
 
@@ -81,7 +81,7 @@ class Pick(ModalScreen[str | None]):
 
 
 class Shown(ModalScreen[None]):
-    """Lines under a title; longer ones scroll."""
+    """Lines under a title; a longer text scrolls."""
 
     DEFAULT_CSS = "Shown VerticalScroll { height: auto; max-height: 14; width: 68; margin: 1 0 0 0; }"
     BINDINGS: ClassVar[list[BindingType]] = [Binding("enter,escape", "dismiss(None)", "close")]

@@ -13,46 +13,65 @@ from textual.widgets import Input, Label, Static
 from cooperage.book import Cellar
 from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.properties import PROPERTIES
-from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
+from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.tui.shared.choices import Choice, FlagBox
-from cooperage.units import Quantity, Units, show_exact
+from cooperage.units import WHENS, Quantity, Units, show_exact
 
-_LABELS: Mapping[str, Mapping[str, str]] = {
-    "property": {name: declared.label for name, declared in PROPERTIES.items()},
-    "substance": {name: declared.label for name, declared in SUBSTANCES.items()},
-    "treatment": {name: declared.label for name, declared in TREATMENTS.items()},
+_EXAMPLES: Mapping[str, str] = {
+    "hand": "your name",
+    "note": "any words",
+    "room": "North",
+    "row": "A",
+    "bay": "4",
+    "tier": "2",
+    "reason": "staves spent",
+    "how": "hydrometer, lab",
+    "smell": "sound, vinegar",
+    "code": "SALT-26",
 }
+"""What may stand in a field of text or of a bare number, by the field's outside name."""
 
 
 @dataclass(frozen=True, slots=True)
 class AskedField:
-    """One field as a form asks for it; `usual` is what a blank means, in words."""
+    """A field as a form asks for it; `choices` are (value, words), `usual` is what a blank means, in words."""
 
     name: str
     label: str
     holds: Quantity | Holds
     needed: bool = False
-    choices: tuple[str, ...] = ()
+    choices: tuple[tuple[str, str], ...] = ()
     usual: str = ""
+    example: str = ""
 
 
 COMMON_FIELDS = (
-    AskedField("when", "when", Holds.TEXT, usual="just now"),
-    AskedField("hand", "hand", Holds.TEXT),
-    AskedField("note", "note", Holds.TEXT),
+    AskedField("when", "when", Holds.TEXT, usual=f"now; or such as {WHENS[1]}"),
+    AskedField("hand", "by", Holds.TEXT, example=_EXAMPLES["hand"]),
+    AskedField("note", "note", Holds.TEXT, example=_EXAMPLES["note"]),
 )
-"""What every act has beside its own fields; 'sure' is asked only when the book asks back."""
+"""What every act has beside its own fields."""
 
 
 def field_of(declared: "Field[Any]", face: FieldSpec, units: Units) -> AskedField:
     """Return how a form asks for a declared field."""
-    choices = face.choices() if face.choices else ()
+    named = face.named or str
+    choices = tuple((choice, named(choice)) for choice in face.choices()) if face.choices else ()
     usual = "" if declared.default is MISSING else _default(face, declared.default, units)
-    return AskedField(face.name, face.label, face.holds, is_required(declared), choices, usual)
+    example = _EXAMPLES.get(face.name) or example_of(face.holds, units)
+    return AskedField(face.name, face.label, face.holds, is_required(declared), choices, usual, example)
 
 
 def _default(face: FieldSpec, default: Any, units: Units) -> str:  # noqa: ANN401 - whatever the field holds
     return show_exact(default, units) if face.holds is Quantity.VOLUME and default else ""
+
+
+def example_of(holds: Quantity | Holds, units: Units) -> str:
+    """Return an example in the person's unit of what a field holds; where there is none, a description."""
+    if not isinstance(holds, Quantity):
+        return "12" if holds is Holds.COUNT else holds.value
+    unit = units.usual(holds)
+    return unit.written(unit.example.replace(".", units.decimal))
 
 
 def asked(holds: Quantity | Holds, texts: Mapping[str, str], units: Units) -> str:
@@ -66,13 +85,13 @@ def asked(holds: Quantity | Holds, texts: Mapping[str, str], units: Units) -> st
 
 
 class FieldInput(Input):
-    """A typed answer; Enter writes the form, or goes to what it still needs."""
+    """A typed answer; Enter writes the form, or goes to the next field that is needed."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "screen.write", "write")]
 
 
 class FieldRow(Vertical):
-    """A label, a place to answer, the unit; and under them, when it was not understood, why."""
+    """A label, a place to answer, the unit; and under them why an answer was not understood."""
 
     def __init__(self, field: AskedField, text: str, cellar: Cellar) -> None:
         super().__init__()
@@ -88,7 +107,7 @@ class FieldRow(Vertical):
         yield Static("", classes="complaint", markup=False)
 
     def on_descendant_focus(self) -> None:
-        """Mark the row one types in."""
+        """Mark the row that has the focus."""
         self.add_class("-here")
 
     def on_descendant_blur(self) -> None:
@@ -97,7 +116,7 @@ class FieldRow(Vertical):
 
     @property
     def text(self) -> str:
-        """What stands in it, as text that `receive` understands."""
+        """The answer, as a text that `parse_act` understands."""
         match self._control:
             case FlagBox(value=value):
                 return "yes" if value else ""
@@ -118,21 +137,21 @@ class FieldRow(Vertical):
                 self._control.value = text
 
     def show_unit(self, unit: str) -> None:
-        """Say what a bare number means, and whether an answer is needed."""
+        """Show the unit of a bare number, and whether an answer is needed."""
         self.query_one(".hint", Label).update(", ".join(part for part in (unit, "needed" * self.field.needed) if part))
 
     def complain(self, why: str) -> None:
-        """Say why the answer was not understood; empty takes the words away."""
+        """Show why the answer was not understood; an empty text takes the words away."""
         self.query_one(".complaint", Static).update(why)
         self.set_class(bool(why), "-complained")
 
     @property
     def is_focused(self) -> bool:
-        """Say whether one types here now, be it under a dialog."""
+        """Return True if this row has the focus, even under a dialog."""
         return self.screen.focused is self._control
 
     def take_focus(self) -> None:
-        """Type here next."""
+        """Move the focus here."""
         self.screen.set_focus(self._control)
 
 
@@ -142,15 +161,18 @@ def _control(field: AskedField, text: str, cellar: Cellar) -> FlagBox | Choice |
         box.value = text == "yes"
         return box
     if field.choices:
-        labels = _LABELS.get(field.name, {})
-        options = [("", "choose" if field.needed else "as usual" if field.name == "cause" else "not said")]
-        options += [(choice, labels.get(choice, choice)) for choice in field.choices]
-        chosen = Choice(field.label, options, id=f"field-{field.name}")
+        blank = "choose" if field.needed else "default" if field.name == "cause" else "unspecified"
+        chosen = Choice(field.label, [("", blank), *field.choices], id=f"field-{field.name}")
         chosen.value = text
         return chosen
     names = _names(field, cellar)
     suggester = SuggestFromList(names, case_sensitive=False) if names else None
-    return FieldInput(text, placeholder=field.usual, suggester=suggester, compact=True)
+    return FieldInput(
+        text,
+        placeholder=field.usual or f"such as {names[0] if names else field.example}",
+        suggester=suggester,
+        compact=True,
+    )
 
 
 def _names(field: AskedField, cellar: Cellar) -> list[str]:

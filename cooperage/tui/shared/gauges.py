@@ -16,26 +16,26 @@ _ACROSS = " ▏▎▍▌▋▊▉█"
 
 
 def level_glyph(ml: int, capacity_ml: int) -> str:
-    """One character that stands as full as the vessel: blank is empty, a whole block full to the bung."""
+    """Return a character as high as the level: blank is empty, a whole block is full to the bung."""
     return _EIGHTHS[min(8, _eighths(ml, capacity_ml, 1))]
 
 
 def level_bar(level: Level, width: int) -> str:
-    """A bar as wide as `width` when the vessel is full by now, with ends drawn so that it reads without colour."""
+    """Return a bar for a level, `width` wide when full, with ends drawn so that it reads without colour."""
     whole, part = divmod(_eighths(level.ml, level.capacity_ml, width), 8)
     bar = "█" * whole + (_ACROSS[part] if part else "")
     return f"▕{bar:<{width}}▏"
 
 
 def _eighths(ml: int, capacity_ml: int, width: int) -> int:
-    """Eighths of a character; never none for a vessel that holds something, never all for one that is short."""
+    """Return eighths of a character: at least 1 for what holds something, never all for what is short."""
     return max(8 * width * ml // capacity_ml, 1) if ml > 0 else 0
 
 
 def level_words(standing: Standing, marks: Marks, units: Units) -> str:
-    """Tell in five characters how a vessel stands: "empty", "full", what a barrel is short of full ("-1.6"), or "32%".
+    """Return a level in five characters: "empty", "full", what a barrel is short of full ("-1.6"), or "32%".
 
-    Only a barrel is kept full, so any other vessel is told in percent, and so is what is too short for five characters.
+    Only a barrel is kept full, so other vessels are shown in percent, and so is what does not fit five characters.
     """
     states = marks.states(standing)
     if State.EMPTY in states or State.RETIRED in states:
@@ -49,9 +49,9 @@ def level_words(standing: Standing, marks: Marks, units: Units) -> str:
 
 
 def about_lines(standing: Standing, units: Units, level: Level | None = None) -> tuple[str, str]:
-    """Tell who a vessel is and what is in it, in two lines: by now, and as the book has it.
+    """Return two lines on a vessel: its tag, place and wood; what it holds now and in the book, by lot.
 
-    Until `level` is reckoned from the barrel's own visits, it is told by the prior.
+    Without `level`, calculated from the barrel's own visits, the usual loss of such a barrel is assumed.
     """
     level = level or level_now(standing)
     who = f"{standing.tag}  {place_words(standing.position)}  {wood_words(standing)}, {fill_words(standing)}"
@@ -67,11 +67,11 @@ def _held(standing: Standing, level: Level, units: Units) -> str:
 
 
 def cautions_shown(found: Sequence[Caution], how: str = "bold $text-warning") -> Content:
-    """Set cautions under each other, the word before the first so that they are known without colour."""
+    """Set cautions under each other, after the word, which needs no colour."""
     lines = short_lines(found)
     return Content.styled("Caution: " + "\n".join(lines), how) if lines else Content("")
 
 
 def titled(lines: Sequence[str]) -> Content:
-    """Set lines under each other, the first one bold."""
+    """Set lines under each other, the first line bold."""
     return Content("\n").join([Content.styled(lines[0], "bold"), *(Content(line) for line in lines[1:])])

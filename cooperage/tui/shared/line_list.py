@@ -1,4 +1,4 @@
-"""Lists of any length: only the lines on the screen are ever drawn."""
+"""Lists of any length: only the lines in view are drawn."""
 
 from collections.abc import Callable
 from typing import ClassVar
@@ -29,11 +29,11 @@ class Lines(ScrollView, can_focus=True):
         return Text("")
 
     def is_current(self, y: int) -> bool:  # noqa: ARG002 - what subclasses need
-        """Say whether a whole line is drawn in reverse."""
+        """Return True if the whole line is drawn in reverse."""
         return False
 
     def lines_changed(self) -> None:
-        """Draw everything anew."""
+        """Draw everything again."""
         self.virtual_size = Size(self.scrollable_content_region.width, self.line_count)
         self.refresh()
 
@@ -56,12 +56,12 @@ class Lines(ScrollView, can_focus=True):
         return Style(reverse=True) if self.has_focus or not self.can_focus else Style(underline=True, bold=True)
 
     def show_line(self, y: int) -> None:
-        """Bring a line into view, with a little of what stands around it."""
+        """Scroll to a line, with two lines of context around it."""
         self.scroll_to_region(Region(0, max(0, y - 2), 1, 5), animate=False, force=True)
 
 
 class LineList(Lines):
-    """A list to walk with the arrows; Enter takes a line."""
+    """A list to walk with the arrows; Enter opens a line."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "move(-1)", "line up", show=False),
@@ -98,7 +98,7 @@ class LineList(Lines):
         self._drawn: dict[tuple[int, int], Text] = {}
 
     def set_lines(self, count: int, draw: Callable[[int, int], Text]) -> None:
-        """Show `count` lines, each drawn by `draw(index, width)` when it is seen; as many as before: what differs."""
+        """Show `count` lines; `draw(index, width)` is called for a line when it comes into view."""
         is_as_long = count == self._count
         self._count, self._draw = count, draw
         self.cursor = min(self.cursor, max(0, count - 1))
@@ -108,7 +108,7 @@ class LineList(Lines):
             self.lines_changed()
 
     def _refresh_what_differs(self) -> None:
-        """Of sixty lines one or two change at a stop, and to draw a line takes longer than to make its text."""
+        """Draw only the lines whose text differs: drawing a line takes longer than making its text."""
         width, height = self.scrollable_content_region.size
         first = self.scroll_offset.y
         for y in range(first, min(first + height, self._count)):
@@ -127,7 +127,7 @@ class LineList(Lines):
         return drawn
 
     def lines_changed(self) -> None:
-        """Draw everything anew."""
+        """Draw everything again."""
         self._drawn.clear()
         super().lines_changed()
 
@@ -140,7 +140,7 @@ class LineList(Lines):
         return max(0, min(cursor, self._count - 1))
 
     def watch_cursor(self, before: int, cursor: int) -> None:
-        """Bring the cursor's line into view and tell."""
+        """Scroll to the cursor's line and post `Moved`."""
         self.refresh_line(before)
         self.refresh_line(cursor)
         self.show_line(cursor)
@@ -155,16 +155,16 @@ class LineList(Lines):
         self.cursor += pages * max(1, self.scrollable_content_region.height - 1)
 
     def action_take(self) -> None:
-        """Take the cursor's line."""
+        """Post `Taken` for the cursor's line."""
         if self._count:
             self.post_message(self.Taken(self, self.cursor))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
-        """Enter is a key only where a line can be taken."""
+        """Offer Enter only where a line can be opened."""
         return self._takes or action != "take"
 
     def on_click(self, event: events.Click) -> None:
-        """Put the cursor where it was clicked; the second click takes it."""
+        """Put the cursor on the clicked line; a second click opens it."""
         index = event.y + self.scroll_offset.y
         if index < self._count:
             self.cursor = index

@@ -1,4 +1,4 @@
-"""Facts that screens are told."""
+"""Messages that screens receive."""
 
 from dataclasses import dataclass
 
@@ -9,6 +9,6 @@ from cooperage.book import Cellar
 
 @dataclass
 class BookChanged(Message):
-    """The book was written, here or elsewhere, and this is how the cellar stands now."""
+    """The book was written, here or elsewhere, and `cellar` is its state now."""
 
     cellar: Cellar

@@ -1,7 +1,7 @@
-"""What reaches the screen is plain: the last filter every drawn line passes, with control characters spelt out.
+"""The last filter of every drawn line: control characters are shown as visible marks.
 
-Old books may hold texts that no door takes today, and a box shows whatever is pasted into it. Whoever draws need not
-think of it: a line that holds such a character is drawn with marks in its place, cut to the width it had.
+Old books may hold texts that are refused today, and a box shows whatever is pasted into it. No screen has to care: a
+line that holds such a character is drawn with marks in its place, cut to the width it had.
 """
 
 from rich.segment import Segment
@@ -12,7 +12,7 @@ from cooperage.plaintext import visible
 
 
 class PlainLines(LineFilter):
-    """Spells out what a terminal would obey."""
+    """Shows as marks the characters that a terminal would obey."""
 
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:  # noqa: ARG002 - Textual's
         """Return the segments of a line as they can be shown, as wide as they were."""
