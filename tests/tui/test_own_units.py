@@ -121,7 +121,7 @@ async def test_a_message_belongs_to_its_vessel_on_the_rounds(opened, press):
         await press(pilot, "down")
         assert said(pilot) == ""
         await press(pilot, "enter")
-        assert "type the" in said(pilot)
+        assert "Type the" in said(pilot)
         await press(pilot, "up")
         assert said(pilot) == ""
 

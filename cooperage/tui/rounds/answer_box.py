@@ -1,4 +1,4 @@
-"""The box of the rounds: litres and other figures, a scanned tag, and letter keys while it is empty."""
+"""The box of the rounds: a volume or other figure, a scanned tag, and letter keys while it is empty."""
 
 from collections.abc import Callable
 from typing import ClassVar
@@ -18,9 +18,9 @@ class AnswerBox(Input):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "hand_over", "write, next"),
-        Binding("ctrl+k", "screen.keg", "change the keg", show=False),
+        Binding("ctrl+k", "screen.keg", "other keg", show=False),
     ]
-    # What is typed never changes the room the box takes; by itself every letter would lay the whole screen out anew.
+    # What is typed never changes the room the box takes; else every letter would lay out the whole screen again.
     virtual_size = Reactive(Size(0, 0), layout=False)
 
     def __init__(self, answer: Callable[[str], None]) -> None:
@@ -78,12 +78,12 @@ class AnswerBox(Input):
             self.cursor_position = len(text)
 
     def settle(self) -> None:
-        """Take away what was given back and has been written after all."""
+        """Remove what was given back and has been written since."""
         if self.value == self._given_back:
             self.value = ""
         self._given_back = ""
 
     def watch_value(self, before: str, value: str) -> None:
-        """The keys that work change with the first letter typed, and with the last one deleted."""
+        """The keys that work change with the first letter typed, and with the last letter deleted."""
         if bool(before) != bool(value):
             self.refresh_bindings()

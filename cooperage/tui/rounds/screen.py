@@ -47,29 +47,29 @@ class _RoundsData:
 
 
 class RoundsScreen(CellarScreen):
-    """What is due, in walking order. Type the litres and Enter: it is written, and the next barrel is up."""
+    """What is due, in walking order. Type the volume and press Enter: it is written, and the next barrel is up."""
 
     NAME = "rounds"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("g", "all_good", "all good"),
         Binding("n,ctrl+n", "not_full", "not full"),
-        Binding("k", "keg", "keg"),
+        Binding("k", "keg", "other keg"),
         Binding("x", "leave_stop('skipped')", "skip"),
         Binding("u", "leave_stop('out of reach')", "out of reach"),
         Binding("d", "form('gauge')", "dip"),
-        Binding("r", "form('reading')", "reading"),
+        Binding("r", "form('reading')", "read"),
         Binding("p", "form('sample')", "sample"),
         Binding("a", "form('addition')", "add"),
-        Binding("w", "words", "words"),
-        Binding("o", "note", "seen", show=False),
-        Binding("b", "page", "barrel"),
-        Binding("e", "end", "end"),
-        Binding("t", "sheet", "sheet"),
-        Binding("up", "step(-1)", "stop before", show=False),
+        Binding("w", "words", "type words"),
+        Binding("o", "note", "look", show=False),
+        Binding("b", "page", "barrel page"),
+        Binding("e", "end", "end walk"),
+        Binding("t", "sheet", "paper sheet"),
+        Binding("up", "step(-1)", "previous stop", show=False),
         Binding("down", "step(1)", "next stop", show=False),
         Binding("pageup", "step(-10)", "ten stops back", show=False),
-        Binding("pagedown", "step(10)", "ten stops on", show=False),
+        Binding("pagedown", "step(10)", "ten stops forward", show=False),
     ]
 
     def __init__(self) -> None:
@@ -83,7 +83,7 @@ class RoundsScreen(CellarScreen):
         self._past: Cellar | None = None
 
     def compose_body(self) -> ComposeResult:
-        """The walk, its stops, the stop one stands at, and the box."""
+        """The walk, its stops, the current stop, and the box."""
         yield Static("", id="walk", markup=False)
         yield LineList(id="stops", can_focus=False)
         with Vertical(id="here"):
@@ -95,13 +95,13 @@ class RoundsScreen(CellarScreen):
                 yield Label("", id="source", markup=False)
 
     def on_mount(self) -> None:
-        """Stand at the box."""
+        """Begin in the box."""
         self.set_focus(self.query_one(AnswerBox))
 
     # --- the stops --------------------------------------------------------------------------------------------------
 
     def show_cellar(self, cellar: Cellar) -> None:
-        """Reckon what is due; the first time, with each barrel's own thirst."""
+        """Calculate what is due; the first time, also each barrel's own loss rate."""
         if self._walk is None:
             self.desk.attempt(lambda _sure: open_walk(self.desk.book), self._begin, self.refuse, rereads=False)
         walk = self._walk
@@ -131,7 +131,7 @@ class RoundsScreen(CellarScreen):
         self.desk.rates = data.rates
         if self._walk is None or self._walk.id != data.walk_id:
             return
-        self._walk.states = data.states | self._walk.states  # what was said here since is newer
+        self._walk.states = data.states | self._walk.states  # what was done here since is newer
         here = self._stop
         self._stops = stops_of(data.due, self._walk, self._cellar, self.units)
         self._at = next((at for at, stop in enumerate(self._stops) if here and stop.key == here.key), None)
@@ -141,10 +141,10 @@ class RoundsScreen(CellarScreen):
         self._show()
 
     def _drop_typed(self, here: Stop | None) -> None:
-        """What was being typed for a stop that somebody else has dealt with must not go to another barrel."""
+        """Drop what was typed for a stop that has been done elsewhere: it must not go to another barrel."""
         if here is not None:
             self.query_one(AnswerBox).forget()
-            self.show_message(f"{here.tag} {here.task} is no longer due: it has been seen to")
+            self.show_message(f"{here.tag} {here.task} is no longer due; someone has done it.")
 
     @property
     def _stop(self) -> Stop | None:
@@ -184,40 +184,40 @@ class RoundsScreen(CellarScreen):
 
     def _nothing_due(self) -> str:
         if self._stops:
-            return "Nothing more is due on this walk. e ends it and sums it up."
+            return "Nothing more is due on this walk. Press e to finish and see the summary."
         return nothing_due(self._cellar, next_task(self._cellar, self.desk.rates))
 
     def _source_words(self, stop: Stop) -> str:
         if stop.task is Task.TOP:
             return source_words(self._keg, self._cellar, self.units, not_full=self._not_full)
-        return "" if ASKS[stop.task].typed else "Enter is enough"
+        return "" if ASKS[stop.task].typed else "press Enter"
 
     def _stand_at(self, index: int | None) -> None:
-        """Stand at a stop; what is particular to the one before is forgotten."""
+        """Go to a stop; what belonged to the previous stop is dropped."""
         self._at = index
         self._not_full = False
         self._show()
 
     def _walk_to(self, index: int) -> None:
-        """Stand at a stop of one's own choice: what was typed for another one, or told of it, is not meant for it."""
+        """Go to a stop that the person chose: text and messages of another stop are dropped."""
         self.query_one(AnswerBox).forget()
         if index != self._at:
             self.show_message("")
         self._stand_at(index)
 
     def action_step(self, stops: int) -> None:
-        """Go back or on, without saying what became of this stop."""
+        """Go back or on, and leave the state of this stop as it is."""
         if self._stops:
             at = -1 if self._at is None else self._at
             self._walk_to(max(0, min(len(self._stops) - 1, at + stops)))
 
     def on_line_list_moved(self, event: LineList.Moved) -> None:
-        """Stand at the stop that was clicked; word of where the walk itself has been is late."""
+        """Go to the stop that was clicked; a message about an earlier cursor is ignored."""
         if event.index == event.lines.cursor != self._at and event.index < len(self._stops):
             self._walk_to(event.index)
 
     def found(self, tag: str) -> None:
-        """Stand at the barrel's stop; its page when nothing is due there."""
+        """Go to the barrel's stop; open its page when nothing is due there."""
         index = index_of_tag(self._stops, tag)
         if index is None:
             self.open_page(tag)
@@ -234,12 +234,12 @@ class RoundsScreen(CellarScreen):
             self.query_one(AnswerBox).give_back(text)
 
     def _answer(self, stop: Stop, text: str) -> bool:
-        """Say whether the answer was dealt with at once."""
+        """Return True if the answer was dealt with at once."""
         typed = ASKS[stop.task].typed
         if text and not typed:
             return self.find_tag(text)
         if typed and not text:
-            self.show_message(f"type the {ASKS[stop.task].label} first; g when all is good, x to skip")
+            self.show_message(f"Type the {ASKS[stop.task].label} first. Press g when all is good, or x to skip.")
             return True
         given = {"from": self._keg or "", "not-full": "yes" if self._not_full else ""}
         try:
@@ -252,7 +252,7 @@ class RoundsScreen(CellarScreen):
         return self._write(stop, stop_acts)
 
     def _write(self, stop: Stop, stop_acts: StopActs) -> bool:
-        """Write what was said; say whether it is written."""
+        """Write the acts of this stop; return True if they are written."""
         walk, book, hand = self._walk, self.desk.book, self.desk.settings.hand
         written: list[Written] = []
 
@@ -278,7 +278,7 @@ class RoundsScreen(CellarScreen):
         return self._walk.walked_at if self._walk else None
 
     def _became(self, stop: Stop, state: str) -> None:
-        """Remember what became of a stop and go on to the next one still to do."""
+        """Store the state of a stop and go on to the next stop to do."""
         walk, book = self._walk, self.desk.book
         if walk is not None:
             self.desk.attempt(
@@ -298,13 +298,13 @@ class RoundsScreen(CellarScreen):
             self.action_end()
 
     def action_leave_stop(self, state: str) -> None:
-        """Go on without doing it, and remember why not."""
+        """Go on without doing this stop, and store why."""
         if (stop := self._stop) is not None:
             self.show_message(f"{stop.tag} {stop.task}: {state}")
             self._became(stop, state)
 
     def action_all_good(self) -> None:
-        """Looked at and nothing to do, tasted or smelled and sound."""
+        """Write that the barrel was looked at, tasted or sniffed and is in order."""
         stop = self._stop
         if stop is None:
             return
@@ -313,19 +313,19 @@ class RoundsScreen(CellarScreen):
         self._write(stop, StopActs((act,), is_done=True))
 
     def action_words(self) -> None:
-        """Let the box take words: a level, the bung, a smell, a dip, a sulphite, the air, a note."""
+        """Let the box take words: a level, the bung, a smell, a dip, a sulphite reading, the air, a note."""
         self.query_one(AnswerBox).open_to_words()
 
     # --- kegs -------------------------------------------------------------------------------------------------------
 
     @property
     def _keg(self) -> str | None:
-        """The keg of this stop: the one that suits, unless another was taken instead of it."""
+        """The keg of this stop: the suggested keg, unless another was chosen instead."""
         suits = self._stop.keg if self._stop else None
         return self._instead.get(suits, suits)
 
     def action_keg(self) -> None:
-        """Take another keg, here and wherever the same one would have been taken."""
+        """Choose another keg, for this stop and every stop with the same suggested keg."""
         stop = self._stop
         if stop is None:
             return
@@ -339,10 +339,10 @@ class RoundsScreen(CellarScreen):
         if choices:
             self.app.push_screen(Pick(f"Top {stop.tag} from", choices, self._keg or ""), picked)
         else:
-            self.show_message("no vessel holds anything to top with")
+            self.show_message("No vessel holds anything to top with.")
 
     def action_not_full(self) -> None:
-        """Say that this topping does not reach the bung, or that it does."""
+        """Mark that this topping does not reach the bung, or that it does."""
         self._not_full = not self._not_full
         self._show_stop()
 
@@ -355,13 +355,13 @@ class RoundsScreen(CellarScreen):
             self.open_form(KINDS[kind], self._known(stop), self._form_written, first=first)
 
     def _known(self, stop: Stop) -> dict[str, str]:
-        """What a form at this stop need not ask: the barrel, and the time of a sheet."""
+        """What a form at this stop knows: the barrel, and the time of a paper sheet."""
         return {"vessel": stop.tag} | ({"when": show_when(self._walked_at)} if self._walked_at else {})
 
     def action_note(self) -> None:
         """Write down what was seen and smelled."""
         if (stop := self._stop) is not None:
-            title = f"what was seen at {stop.tag}"
+            title = f"note what was seen at {stop.tag}"
             self.open_form(KINDS["look"], self._known(stop), self._form_written, title=title, first="note")
 
     def _form_written(self, written: Written) -> None:
@@ -370,7 +370,7 @@ class RoundsScreen(CellarScreen):
             self._became(stop, "done")
 
     def action_page(self) -> None:
-        """Open the page of the barrel one stands at."""
+        """Open the page of the barrel of this stop."""
         if self._stop is not None:
             self.open_page(self._stop.tag)
 
@@ -394,12 +394,12 @@ class RoundsScreen(CellarScreen):
 
     def _enter_sheet(self, walk: Walk) -> None:
         self._walk, self._stops, self._at = walk, [], None
-        self.show_message("type the sheet stop by stop; e ends it and takes the walk of today up again")
+        self.show_message("Type the sheet stop by stop; press e to finish and return to today's rounds.")
 
     # --- the end of the walk ----------------------------------------------------------------------------------------
 
     def action_end(self) -> None:
-        """Sum up the walk; it ends only if the person says so."""
+        """Sum up the walk; it ends only if the person confirms."""
         walk, stops, book = self._walk, list(self._stops), self.desk.book
         if walk is not None:
             self.run_slow_work("summary", lambda: summarise_walk(book, walk, stops, self.units), self._show_summary)
@@ -414,7 +414,7 @@ class RoundsScreen(CellarScreen):
 
     def _begin_next_walk(self, _ended: None) -> None:
         self._walk, self._past, self._stops, self._at = None, None, [], None
-        self.show_message("the walk is ended; the next one begins here")
+        self.show_message("The walk is finished; the next walk begins here.")
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """Offer only what can be done at this stop."""

@@ -1,4 +1,4 @@
-"""The end of a walk: what it came to, before it is ended."""
+"""The end of a walk: its summary, before it is ended."""
 
 from typing import ClassVar
 
@@ -15,11 +15,11 @@ from cooperage.units import Quantity, Units, show
 
 
 class WalkEnd(ModalScreen[bool]):
-    """Litres by keg, stops not done, barrels to look at; True when the walk ends here."""
+    """Volume by keg, stops not done, warnings; True when the walk ends here."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("e", "dismiss(True)", "end the walk"),
-        Binding("escape", "dismiss(False)", "walk on"),
+        Binding("e", "dismiss(True)", "end walk"),
+        Binding("escape", "dismiss(False)", "close"),
     ]
 
     def __init__(self, summary: WalkSummary, units: Units) -> None:
@@ -27,16 +27,16 @@ class WalkEnd(ModalScreen[bool]):
         self._summary, self._units = summary, units
 
     def compose(self) -> ComposeResult:
-        """Tell the walk."""
+        """Show the summary."""
         with Vertical(classes="box"):
             yield Static("The walk so far", classes="title")
-            with VerticalScroll(id="told"):
+            with VerticalScroll(id="summary"):
                 yield Static("\n".join(summary_lines(self._summary, self._units)), markup=False)
             yield KeyBar()
 
 
 def summary_lines(summary: WalkSummary, units: Units) -> list[str]:
-    """Tell a walk line by line."""
+    """Return a walk line by line."""
     lines = [f"Toppings: {summary.toppings}. Stops done: {len(summary.states.get('done', []))}."]
     lines += [f"  {keg:<8} {show(Quantity.VOLUME, ml, units):>9} drawn" for keg, ml in sorted(summary.by_keg.items())]
     lines += [f"  {keg:<8} short by {show(Quantity.VOLUME, ml, units)}" for keg, ml in sorted(summary.short.items())]
@@ -44,7 +44,7 @@ def summary_lines(summary: WalkSummary, units: Units) -> list[str]:
         if stops := summary.states.get(state):
             lines += ["", f"{title}: {len(stops)}", *(f"  {_stop(stop)}" for stop in stops)]
     if summary.flagged:
-        lines += ["", "To look at", *(f"  {sign.vessel:<8} {sign.kind}: {sign.why}" for sign in summary.flagged)]
+        lines += ["", "Warnings", *(f"  {sign.vessel:<8} {sign.kind}: {sign.why}" for sign in summary.flagged)]
     return lines
 
 

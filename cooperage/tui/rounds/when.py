@@ -16,11 +16,11 @@ from cooperage.units import WHENS, read_when
 
 
 class When(ModalScreen[datetime]):
-    """Asks for a day and time, until one is given that is understood."""
+    """Asks for a day and time, until it is understood."""
 
     DEFAULT_CSS = "When Input { width: 48; margin: 1 0; }  When #refusal { width: auto; max-width: 68; }"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "dismiss(None)", "leave"),
+        Binding("escape", "dismiss(None)", "close"),
     ]
 
     def __init__(self, question: str) -> None:
@@ -36,7 +36,7 @@ class When(ModalScreen[datetime]):
             yield KeyBar()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Hand the moment over, or say what is wrong with it and leave it there."""
+        """Close with the moment, or show what is wrong with it and keep the text."""
         event.stop()
         try:
             self.dismiss(read_when(event.value, desk_of(self.app).book.now()))

@@ -19,7 +19,7 @@ MARKS = {"": " ", "done": "✓", "skipped": "-", "out of reach": "^"}
 
 
 def stop_line(stop: Stop, width: int, units: Units) -> Text:
-    """One stop in `width` columns: mark, position, tag, task, the litres to expect and the keg, and why."""
+    """Return a stop in `width` columns: mark, position, tag, task, the expected volume and the keg, and why."""
     place = chalked_place(stop.position, 8)
     expected = expected_words(stop, units)
     columns = f"{MARKS[stop.state]} {place:<12} {stop.tag:<7} {stop.task:<9} {expected:>9} {stop.keg or '':<6} "
@@ -29,7 +29,7 @@ def stop_line(stop: Stop, width: int, units: Units) -> Text:
 
 
 def expected_words(stop: Stop, units: Units) -> str:
-    """Tell what a topping is expected to take; nothing at another task."""
+    """Return what a topping is expected to take; empty at another task."""
     if stop.expected_ml is None:
         return ""
     if stop.level is None:
@@ -43,7 +43,7 @@ def shortened(words: str, width: int) -> str:
 
 
 def stop_about(stop: Stop, standing: Standing, level: Level, units: Units) -> Content:
-    """A stop at length: who it is, what is in it, its sulphite, a leak that is as good as sure, why one stands here."""
+    """Return a stop in full: the vessel, its contents, its sulphite, a probable leak, and why it is a stop."""
     expect = "" if stop.expected_ml is None else f"; expect {_expect(stop, level, units)}"
     became = f" ({stop.state})" if stop.state else ""
     wrong = "".join(f"; {what} {word}" for what, (word, _) in found_wrong(standing).items())
@@ -58,11 +58,11 @@ def stop_about(stop: Stop, standing: Standing, level: Level, units: Units) -> Co
 
 def _expect(stop: Stop, level: Level, units: Units) -> str:
     text = format_short(stop.level or level, units)
-    return "nobody knows how much" if text == "?" else text
+    return "an unknown amount" if text == "?" else text
 
 
 def sulphite_words(standing: Standing, units: Units) -> str:
-    """The free and molecular SO2, with where the reading comes from; for an empty barrel, since when."""
+    """Return the free and molecular SO2 with their source; for an empty barrel, since when."""
     if standing.ml == 0:
         days = standing.days_empty
         return "empty" if days is None else f"empty for {counted(round(days), 'day')}"
@@ -72,21 +72,21 @@ def sulphite_words(standing: Standing, units: Units) -> str:
 
 
 def source_words(keg: str | None, cellar: Cellar, units: Units, *, not_full: bool) -> str:
-    """Tell what a topping is taken from, and whether it fills the barrel."""
+    """Return what a topping is taken from, and whether it fills the barrel."""
     how = "NOT to the bung" if not_full else "to the bung"
     if keg is None or keg not in cellar:
-        return f"{how}, from no keg yet"
+        return f"{how}; no keg chosen"
     held = cellar[keg]
     return f"{how}, from {keg} ({show(Quantity.VOLUME, held.ml, units)} of {lots_words(held, 2)})"
 
 
 def walk_line(walk: Walk | None, stops: Sequence[Stop]) -> str:
-    """The walk in one line: how many stops, and what became of them."""
+    """Return the walk in one line: how many stops, and how many in each state."""
     counts = {state: sum(stop.state == state for stop in stops) for state in MARKS}
     text = ", ".join(f"{counts[state]} {state}" for state in ("done", "skipped", "out of reach") if counts[state])
     if walk is None:
         return ""
-    begun = f"Walk begun {show_when(walk.began_at)}"
+    begun = f"Walk started {show_when(walk.began_at)}"
     if walk.walked_at is not None:
         begun = f"Sheet walked {show_when(walk.walked_at)}"
     return f"{begun}: {counts['']} of {counted(len(stops), 'stop')} to do" + (f" ({text})" if text else "")

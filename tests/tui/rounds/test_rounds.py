@@ -169,7 +169,7 @@ async def test_the_end_of_a_walk_sums_it_up(opened, press, book):
         first = open_walk(book).id
         await press(pilot, "1.5", "enter", "1.5", "enter", "x", "e")
         assert isinstance(pilot.app.screen, WalkEnd)
-        result = str(pilot.app.screen.query_one("#told Static", Static).render())
+        result = str(pilot.app.screen.query_one("#summary Static", Static).render())
         assert "Toppings: 2. Stops done: 2." in result
         assert "K-02 3.0 L drawn" in " ".join(result.split())
         assert "Not reached: 8" in result
@@ -319,7 +319,7 @@ async def test_a_sheet_is_entered_stop_by_stop_at_the_time_it_was_walked(opened,
         await press(pilot, "1.5", "enter", "B-002", "enter", "w", "1.4 loose", "enter")
         assert "2 done" in shown(pilot, "#walk")
         await press(pilot, "e", "e")
-        assert shown(pilot, "#walk").startswith("Walk begun 2026-10-03")
+        assert shown(pilot, "#walk").startswith("Walk started 2026-10-03")
         assert "B-003" in shown(pilot, "#asked")
     written = newest(3)
     assert [entry.kind for entry in written] == ["top", "look", "top"]
