@@ -1,4 +1,4 @@
-"""What one vessel looks like on the racks: tag, state, level, what it is short of full, and the due mark."""
+"""The drawing of a vessel on the racks: tag, state, level, what it is short of full, and the due mark."""
 
 from collections.abc import Collection
 
@@ -12,16 +12,16 @@ from cooperage.units import Quantity, Units
 
 DUE_MARK = "!"
 STATE_MARKS = {State.LOW: "↓", State.SOAKING: "~", State.RETIRED: "x"}
-"""States that a level alone does not tell; the others are words."""
+"""States that a level alone does not show; the others are words."""
 MARGIN = 2
-"""The tier stands to the left of its line."""
+"""Columns to the left of a line, for its tier."""
 _BESIDE_TAG = 9  # state 1, level 1, litres short 5, due mark 1, and a gap
 _LEAST_TAG, _MOST_TAG = 6, 12
 
 
 def legend(units: Units) -> str:
     """Explain the marks in one line."""
-    short = f"-1.2 {units.usual(Quantity.VOLUME).name} short by now"
+    short = f"-1.2 {units.usual(Quantity.VOLUME).name} below full"
     states = [f"{mark} {state}" for state, mark in STATE_MARKS.items()]
     return "  ".join(["▇ level", short, "32% tank", f"{DUE_MARK} due", *states])
 
@@ -36,7 +36,7 @@ class Cells:
         self.width = self._tag + _BESIDE_TAG
 
     def across(self, width: int) -> int:
-        """Return how many fit side by side; the last one needs no gap after it."""
+        """Return how many fit side by side; the last needs no gap after it."""
         return max(1, (width - MARGIN + 1) // self.width)
 
     def at(self, x: int) -> int:

@@ -1,4 +1,4 @@
-"""How racks are laid out in lines: a heading a row, bays side by side, tiers one above the other."""
+"""How racks are laid out in lines: a heading a row, bays side by side, tiers above each other."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -48,7 +48,7 @@ def lay_out(standings: Sequence[Standing], across: int, *, gaps: bool = False, s
 
 
 class _Rack:
-    """One row of one room."""
+    """A row of a room."""
 
     def __init__(
         self, rack: tuple[str | None, str | None], here: Sequence[Standing], across: int, *, spare: bool
@@ -91,7 +91,7 @@ class _Rack:
         return RackLine(words, bays=tuple(part), rack=self._rack)
 
     def _tiers(self, part: Sequence[int]) -> Iterator[RackLine]:
-        """Draw the tiers of some bays; two vessels said to lie in one place are both shown."""
+        """Draw the tiers of some bays; two vessels recorded in the same place are both shown."""
         tiers = {tier for bay in part for tier in self._placed.get(bay, ())}
         if self._spare:
             tiers |= {1, max(tiers, default=0) + 1}

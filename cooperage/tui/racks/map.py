@@ -26,10 +26,10 @@ class RackMap(Lines):
     """The map; arrows walk it, Enter takes what is under the cursor."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "take", "open barrel"),
+        Binding("enter", "take", "barrel page"),
         Binding("enter", "set_down", "set down here"),
         Binding("n", "rack(1)", "next rack"),
-        Binding("p", "rack(-1)", "rack before"),
+        Binding("p", "rack(-1)", "previous rack"),
         Binding("r", "room", "next room"),
         Binding("up", "walk(-1)", "up", show=False),
         Binding("down", "walk(1)", "down", show=False),
@@ -112,7 +112,7 @@ class RackMap(Lines):
                 self._rooms.append(y)
 
     def on_resize(self) -> None:
-        """Lay out anew where more or fewer stand side by side now."""
+        """Lay out again where more or fewer vessels fit side by side."""
         if self._across != self._fitting():
             self._lay()
         else:
@@ -208,7 +208,7 @@ class RackMap(Lines):
                 self.place = line, self._held(line)[-1 if pages > 0 else 0]
 
     def action_rack(self, on: int) -> None:
-        """Go to the next rack or the one before; round the end to the other."""
+        """Go to the next or the previous rack; after the last comes the first."""
         self._go_round(self._racks, on)
 
     def action_room(self) -> None:
@@ -261,5 +261,5 @@ class RackMap(Lines):
 
 
 def _name(spot: Standing | FreePlace) -> str | Position:
-    """Return what a spot is known by when the racks are laid out anew."""
+    """Return the key by which a spot is found when the racks are laid out again."""
     return spot.tag if isinstance(spot, Standing) else spot.position

@@ -26,28 +26,28 @@ from cooperage.units import counted
 
 
 class FilterBox(Input):
-    """Where one types what to look for."""
+    """The box for what to look for."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "submit", "to the racks")]
 
 
 class RacksScreen(CellarScreen):
-    """The cellar as it stands: each vessel's tag, level, litres short of full by now, and ! when something is due.
+    """The cellar as it stands: each vessel's tag, level, expected shortage, and ! when something is due.
 
     The filter finds any words. It also knows: lot heather, wood acacia, past rum, fill 3, fill 1-2, level <95%, below
     95%, short >2 L, due, due top, low, full, empty, soaking, retired, room loft, row a, bay 3, tier 2; and not before
-    any of them. All that is typed must hold.
+    any of them. A vessel must match all the words.
     """
 
     NAME = "racks"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f", "filter", "filter"),
-        Binding("s", "lift", "shift"),
-        Binding("t", "type_place", "type its place"),
+        Binding("s", "lift", "move"),
+        Binding("t", "type_place", "type the place"),
         Binding("escape", "put_back", "put back"),
         Binding("escape", "all", "show all"),
-        Binding("escape", "leave_find", "leave the box, stop reckoning", show=False),
+        Binding("escape", "leave_find", "leave the box, cancel", show=False),
     ]
 
     def __init__(self) -> None:
@@ -56,7 +56,7 @@ class RacksScreen(CellarScreen):
         self._is_calculated = False
         self._described: list[Described] = []
         self._carried: list[str] = []
-        self._wonders = False
+        self._shows_filter_error = False
 
     def compose_body(self) -> ComposeResult:
         """The filter, the map with its legend, and the vessel under the cursor."""
@@ -83,7 +83,7 @@ class RacksScreen(CellarScreen):
     # --- what is shown ----------------------------------------------------------------------------------------------
 
     def show_cellar(self, cellar: Cellar) -> None:
-        """Draw the racks at once, and what is due and expected when it is reckoned."""
+        """Draw the racks at once, and what is due and expected when it is calculated."""
         self._carried = [tag for tag in self._carried if tag in cellar and not cellar[tag].is_retired]
         self._described = describe(cellar, self._marks)
         self._draw()
@@ -111,27 +111,27 @@ class RacksScreen(CellarScreen):
         due = (
             f"{len(self._marks.due)} with something due ({DUE_MARK})"
             if self._is_calculated
-            else "reckoning what is due"
+            else "calculating what is due"
         )
         self.query_one("#count", Label).update(f"{count}, {due}")
         self.refresh_bindings()
 
     def _show_not_understood(self, error: BadQuery) -> None:
-        """Say what the filter does not understand, calmly while it may still be typed on."""
-        self._wonders = True
+        """Show what the filter does not understand; while a word may still be unfinished, not as a refusal."""
+        self._shows_filter_error = True
         if error.unfinished:
             self.show_message(str(error))
         else:
             self.refuse(error)
 
     def _clear_not_understood(self) -> None:
-        """Take back what was said of the filter, and nothing else."""
-        if self._wonders:
-            self._wonders = False
+        """Remove the message about the filter, and no other."""
+        if self._shows_filter_error:
+            self._shows_filter_error = False
             self.show_message("")
 
     def on_rack_map_moved(self, event: RackMap.Moved) -> None:
-        """Tell about the vessel under the cursor, or about what is in hand."""
+        """Describe the vessel under the cursor, or what is in hand."""
         self.query_one("#under-cursor", Static).update(self._describe_spot(event.spot))
 
     def _describe_spot(self, spot: Spot) -> Content:
@@ -148,9 +148,7 @@ class RacksScreen(CellarScreen):
         due = "; ".join(f"{each.task}: {each.why}" for each in self._marks.due.get(standing.tag, ()))
         states = ", ".join(self._marks.states(standing))
         text = (
-            f"Due: {due or 'nothing'}" + f"  ({states})" * bool(states)
-            if self._is_calculated
-            else "Due: being reckoned"
+            f"Due: {due or 'nothing'}" + f"  ({states})" * bool(states) if self._is_calculated else "Due: calculating"
         )
         return titled((*about_lines(standing, self.units, self._marks.level(standing)), text))
 
@@ -162,7 +160,7 @@ class RacksScreen(CellarScreen):
             self.open_page(event.spot.tag)
 
     def found(self, tag: str) -> None:
-        """Stand on the barrel, so that coming back finds it, and open its page; with one in hand, only stand there."""
+        """Put the cursor on the barrel and open its page; with a vessel in hand, only move the cursor."""
         if not (self._map.go_to(tag) and self._carried):
             self.open_page(tag)
 
@@ -183,7 +181,7 @@ class RacksScreen(CellarScreen):
             self._draw()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Go to the racks that are left; what is not understood is told, and stays."""
+        """Go to the racks that are left; what is not understood stays, with a message."""
         if event.input.id != "filter":
             return
         try:
@@ -193,7 +191,7 @@ class RacksScreen(CellarScreen):
         else:
             self.set_focus(self._map)
 
-    # --- shifting ---------------------------------------------------------------------------------------------------
+    # --- moving -----------------------------------------------------------------------------------------------------
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """Offer to put back only what is in hand, to filter only while nothing is, to show all when not all is."""
@@ -214,12 +212,12 @@ class RacksScreen(CellarScreen):
         """Take the barrel under the cursor in hand; several are set down in the order they were lifted."""
         standing = self._map.current
         if standing is not None and standing.is_retired:
-            self.show_message(f"{standing.tag} is retired; it stands nowhere any more.")
+            self.show_message(f"{standing.tag} is retired; it has no place on the racks.")
         elif standing is not None and standing.tag not in self._carried:
             self._carry([*self._carried, standing.tag])
 
     def action_put_back(self) -> None:
-        """Let go of what is in hand; nothing is written."""
+        """Put back what is in hand; nothing is written."""
         self._carry([])
 
     def _carry(self, tags: list[str]) -> None:

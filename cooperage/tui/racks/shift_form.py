@@ -1,4 +1,4 @@
-"""Shifting vessels on the racks: what is in hand, and the form where a place is typed."""
+"""Moving vessels on the racks: what is in hand, and the form where a place is typed."""
 
 from cooperage.book import Act, Cellar, Standing
 from cooperage.book.dangers.dangers import cautions
@@ -18,13 +18,13 @@ def position_of(spot: Spot) -> Position | None:
 
 
 def shift_to(tag: str, position: Position, hand: str) -> acts.Shift:
-    """Make the entry that a vessel was carried to a position."""
+    """Make the entry that a vessel was moved to a position."""
     room, row, bay, tier = position
     return acts.Shift(vessel=tag, room=room or "", row=row or "", bay=bay, tier=tier, hand=hand)
 
 
 def hand_lines(carried: list[str], spot: Spot, cellar: Cellar, units: Units) -> list[str]:
-    """Tell what is in hand, where the one lifted first would be set down, and what to mind."""
+    """Return what is in hand, where the vessel lifted first would be set down, and cautions."""
     first, *others = carried
     position = position_of(spot)
     there = f" to {place_words(position)}" if position else ""
@@ -32,18 +32,18 @@ def hand_lines(carried: list[str], spot: Spot, cellar: Cellar, units: Units) -> 
         there = f"; {spot.tag} stands here" if spot.tag != first else "; it was lifted from here"
     waiting = f", then {', '.join(others)}" if others else ""
     minded = cautions(Work("shift", vessel=cellar[first], units=units))
-    return [f"Shift {first}{there}{waiting}", *(f"Caution: {each.text}" for each in minded)]
+    return [f"Move {first}{there}{waiting}", *(f"Caution: {each.text}" for each in minded)]
 
 
 class ShiftForm(ActForm):
-    """Asks for the position a vessel is shifted to; a place that is taken is asked back."""
+    """Asks for the position a vessel is moved to; a place that is taken is confirmed first."""
 
     def __init__(self, standing: Standing) -> None:
         texts = {name: str(part or "") for name, part in zip(_PARTS, standing.position, strict=True)}
         super().__init__(acts.Shift, {"vessel": standing.tag} | texts, first="room")
 
     def write(self, act: Act) -> None:
-        """Ask back where another vessel stands there."""
+        """Ask first where another vessel stands there."""
         if isinstance(act, acts.Shift):
             book, cellar = self.desk.book, self.desk.cellar
             self.desk.attempt(lambda sure: shift(book, cellar, act, sure=sure), self._written, self._refused)

@@ -65,14 +65,14 @@ async def test_every_state_is_told_by_a_mark_and_without_colour(opened, marked, 
     ):
         assert cell in result
     assert "N-3" not in result
-    assert explained == "▇ level  -1.2 L short by now  32% tank  ! due  ↓ low  ~ soaking  x retired"
+    assert explained == "▇ level  -1.2 L below full  32% tank  ! due  ↓ low  ~ soaking  x retired"
 
 
 @pytest.mark.parametrize("volume", ["L", "gal"])
 def test_the_legend_fits_eighty_columns(volume):
     """It stands in one line, in the person's unit."""
     assert len(legend(Units(volume=volume))) <= 78
-    assert f" {volume} short" in legend(Units(volume=volume))
+    assert f" {volume} below full" in legend(Units(volume=volume))
 
 
 async def test_rows_are_racks_with_a_name_their_bays_and_tiers(opened, marked):
@@ -179,7 +179,7 @@ async def test_a_retired_barrel_is_found_only_when_asked_for(opened, press, mark
         await press(pilot, "f", "retired", "enter")
         assert drawn(pilot) == ["South · row 2 · bay 9", "1 N-3   x empty"]
         await press(pilot, "s")
-        assert shown(pilot, StatusLine) == "N-3 is retired; it stands nowhere any more."
+        assert shown(pilot, StatusLine) == "N-3 is retired; it has no place on the racks."
 
 
 @pytest.mark.slow
@@ -215,7 +215,7 @@ async def test_the_racks_are_there_before_what_is_due_is_reckoned(opened, press,
         await pilot.press("right")
         await pilot.pause()
         assert tag(pilot) == "B-004"
-        assert shown(pilot, "#count") == "15 vessels, reckoning what is due"
+        assert shown(pilot, "#count") == "15 vessels, calculating what is due"
         assert "Due: being reckoned" in shown(pilot, "#under-cursor")
         may_end.set()
         await press(pilot)

@@ -25,10 +25,10 @@ async def test_a_barrel_is_lifted_and_set_down_in_a_free_place(opened, press, bo
     """One entry, signed; the cursor stays with the barrel, and Ctrl+Z puts it back."""
     async with opened(page="racks", size=size) as pilot:
         await press(pilot, "s")
-        assert "Shift B-002; it was lifted from here" in shown(pilot, "#under-cursor")
+        assert "Move B-002; it was lifted from here" in shown(pilot, "#under-cursor")
         assert "Caution: B-002 holds 225.0 L, far too heavy for hands: use gear" in shown(pilot, "#under-cursor")
         await press(pilot, "up")
-        assert "Shift B-002 to North · row 1 · bay 1 · tier 3" in shown(pilot, "#under-cursor")
+        assert "Move B-002 to North · row 1 · bay 1 · tier 3" in shown(pilot, "#under-cursor")
         await press(pilot, "enter")
         assert shown(pilot, StatusLine) == "Written: shift B-002: to room North, row 1, bay 1, tier 3"
         assert map_of(pilot).current.tag == "B-002"
@@ -50,7 +50,7 @@ async def test_a_place_that_is_taken_is_asked_back(opened, press, book, newest, 
         assert "B-004 stands there by the book; B-002 would share" in shown(pilot, "#question")
         await press(pilot, "n")
         assert newest()[0].id == before
-        assert "Shift B-002; B-004 stands here" in shown(pilot, "#under-cursor")
+        assert "Move B-002; B-004 stands here" in shown(pilot, "#under-cursor")
         await press(pilot, "enter", "y")
         assert book.cellar()["B-002"].position == book.cellar()["B-004"].position
 
@@ -62,7 +62,7 @@ async def test_several_are_set_down_in_the_order_they_were_lifted(opened, press,
         await press(pilot, "s", "down", "s")
         assert "then B-001" in shown(pilot, "#under-cursor")
         await press(pilot, "home", "enter")
-        assert "Shift B-001" in shown(pilot, "#under-cursor")
+        assert "Move B-001" in shown(pilot, "#under-cursor")
         assert map_of(pilot).current.tag == "B-002"
         await press(pilot, "right", "enter")
     positions = [book.cellar()[tag].position for tag in ("B-002", "B-001")]
@@ -92,7 +92,7 @@ async def test_a_typed_place_that_is_taken_is_asked_back(opened, press, book):
         assert isinstance(pilot.app.screen, ShiftForm)
         assert pilot.app.screen.texts["bay"] == "2"
         await press(pilot, "escape")
-        assert "Shift B-002" in shown(pilot, "#under-cursor")
+        assert "Move B-002" in shown(pilot, "#under-cursor")
     assert book.cellar()["B-002"].position == ("North", "1", 1, 2)
 
 
@@ -115,7 +115,7 @@ async def test_escape_leaves_the_find_box_before_it_puts_back(opened, press):
     async with opened(page="racks") as pilot:
         await press(pilot, "s", "/", "b-0", "escape")
         assert not pilot.app.screen.query_one("#find-bar").display
-        assert "Shift B-002" in shown(pilot, "#under-cursor")
+        assert "Move B-002" in shown(pilot, "#under-cursor")
         await press(pilot, "escape", "f", "whiskey", "enter", "/", "escape")
         assert shown(pilot, "#count").startswith("1 of 15 vessels")
 
@@ -126,7 +126,7 @@ async def test_with_a_barrel_in_hand_a_scan_leads_to_a_place(opened, press):
     async with opened(page="racks") as pilot:
         await press(pilot, "s", "B-009", "enter")
         assert pilot.app.current_mode == "racks"
-        assert "Shift B-002; B-009 stands here" in shown(pilot, "#under-cursor")
+        assert "Move B-002; B-009 stands here" in shown(pilot, "#under-cursor")
         await press(pilot, "B-002", "enter", "enter")
         assert "Shift" not in shown(pilot, "#under-cursor")
         await press(pilot, "enter")
