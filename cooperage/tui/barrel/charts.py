@@ -19,7 +19,7 @@ CHARTS: dict[str, tuple[str, Quantity | None]] = {
     },
     "score": ("score", None),
 }
-"""The series that are drawn: their label, and in which quantity they are told."""
+"""The series that are drawn: their label, and the quantity they are in."""
 
 Points = Sequence[tuple[datetime, float]]
 
@@ -32,7 +32,7 @@ class Chart(PlotextPlot):
         self.series = name
 
     def draw(self, points: Points, units: Units) -> None:
-        """Draw the points; say so when there are none."""
+        """Draw the points; without any, show that nothing was measured."""
         label, quantity = CHARTS[self.series]
         unit = "" if quantity is None else units.usual(quantity).written("").strip()  # a longer name is left out unseen
         self.plt.clear_figure()
@@ -47,7 +47,7 @@ class Chart(PlotextPlot):
             self.plt.yticks(ticks, labels)
             self.plt.xticks([at[0], at[-1]], [show_day(points[0][0]), show_day(points[-1][0])])
         else:
-            self.plt.title(f"{label}: nothing read yet")
+            self.plt.title(f"{label}: not measured yet")
             self.plt.frame(False)
         self.refresh()
 
@@ -66,7 +66,7 @@ def round_ticks(low: float, high: float) -> tuple[list[float], list[str]]:
 
 
 def chart_value(series: str, value: float, units: Units) -> float:
-    """Return a canonical value in the unit in which the person reads it (litres are told as litres by the series)."""
+    """Return a canonical value in the unit in which the person reads it (the series has volumes in litres)."""
     quantity = CHARTS[series][1]
     if quantity is None:
         return value

@@ -1,4 +1,4 @@
-"""The page of one vessel: its whole life on one screen, and everything one does to it."""
+"""The page of one vessel: its whole life on one screen, and everything that is done to it."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -27,6 +27,7 @@ from cooperage.tui.forms.upkeep_form import UpkeepForm
 from cooperage.tui.racks.shift_form import ShiftForm
 from cooperage.tui.shared.act_form import first_field
 from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
 from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.gauges import titled
 from cooperage.tui.shared.line_list import LineList
@@ -53,18 +54,18 @@ def life_of(book: Book, cellar: Cellar, tag: str) -> VesselPage:
 
 
 class BarrelScreen(CellarScreen):
-    """One vessel: its wood and past, what is in it, its figures and where they come from, what is due, its entries."""
+    """One vessel: its wood and past, what is in it, its figures and their source, what is due, its entries."""
 
     NAME = "barrel"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("t", "form('top')", "top"),
         Binding("d", "form('gauge')", "dip"),
-        Binding("r", "form('reading')", "reading"),
+        Binding("r", "form('reading')", "read"),
         Binding("p", "form('sample')", "sample"),
-        Binding("a", "form('addition')", "addition"),
-        Binding("h", "form('treat')", "treat"),
-        Binding("o", "form('look')", "seen"),
+        Binding("a", "form('addition')", "add"),
+        Binding("h", "form('treat')", "barrel work"),
+        Binding("o", "form('look')", "look"),
         Binding("f", "form('fill')", "fill"),
         Binding("k", "form('rack')", "rack"),
         Binding("l", "form('bottle')", "bottle"),
@@ -74,7 +75,7 @@ class BarrelScreen(CellarScreen):
         Binding("u", "upkeep", "upkeep"),
         Binding("c", "chart", "charts"),
         Binding("z", "strike", "strike entry"),
-        Binding("left", "neighbour(-1)", "barrel before", show=False),
+        Binding("left", "neighbour(-1)", "previous barrel", show=False),
         Binding("right", "neighbour(1)", "next barrel", show=False),
     ]
 
@@ -85,9 +86,9 @@ class BarrelScreen(CellarScreen):
         self._shown_tag = ""
 
     def compose_body(self) -> ComposeResult:
-        """Who it is, the figures beside what comes next, its entries; the charts."""
+        """The vessel, what is next, its figures, its entries; the charts."""
         with Horizontal(id="page"):
-            with Vertical(id="told"):
+            with Vertical(id="facts"):
                 yield Static("", id="head", markup=False)
                 yield Static("", id="mind", markup=False)
                 yield Static("", id="next", markup=False)
@@ -122,7 +123,7 @@ class BarrelScreen(CellarScreen):
             self.query_one("#head", Static).update(missing(cellar))
             return
         if standing.tag != self._shown_tag:
-            self.show_message("")  # what stood there was about another vessel
+            self.show_message("")  # the message was about another vessel
             self._shown_tag = standing.tag
         self.query_one("#head", Static).update(titled(head_lines(standing, self.units, self.desk.level(standing))))
         mind, found = self.query_one("#mind", Static), cautions(before_vessel(standing, self.units))
@@ -200,7 +201,7 @@ class BarrelScreen(CellarScreen):
             if yes:
                 self.desk.write(acts.Strike(entry=entry.id), lambda _written: self.struck(entry), self.refuse)
 
-        question = f"Strike this entry?\n\n{entry_line(entry, self.units)}"
+        question = f"Strike this entry?\n\n{entry_line(entry, self.units)}\n\n{HOW_STRIKING_WORKS}"
         self.app.push_screen(Confirm(question, yes="strike it"), answered)
 
     @property
@@ -239,7 +240,7 @@ class BarrelScreen(CellarScreen):
         self.show_cellar(self.desk.cellar)
 
     def action_neighbour(self, steps: int) -> None:
-        """Show the next vessel along the walk, or the one before."""
+        """Show the next vessel along the walk, or the previous vessel."""
         tags = [s.tag for s in self.desk.cellar.in_walking_order() if not s.is_retired]
         if tags and self._standing is not None:
             at = tags.index(self.desk.tag) if self.desk.tag in tags else 0

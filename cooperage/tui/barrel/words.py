@@ -16,7 +16,7 @@ _FIGURES = tuple(name for name in PROPERTIES if name != "headspace_mm")
 
 
 def head_lines(standing: Standing, units: Units, level: Level | None = None) -> list[str]:
-    """Tell who it is, what is in it, and its life before: four lines."""
+    """Return four lines: the vessel, its contents, its time in wood, how it was made."""
     lines = [*about_lines(standing, units, level), _life(standing, units)]
     if standing.is_retired:
         lines.append(f"RETIRED on {show_day(standing.last('retire'))}: {standing.state.retired_why}")
@@ -31,41 +31,41 @@ def _life(standing: Standing, units: Units) -> str:
     parts = [capacity_words(standing)]
     if standing.ml and standing.days_in_wood is not None:
         days, of_mead = counted(round(standing.days_in_wood), "day"), standing.mead_days_in_wood
-        parts.append(f"{days} in this wood, the mead {of_mead:.0f} in any")
+        parts.append(f"{days} in this barrel, {counted(round(of_mead), 'day')} in wood altogether")
     if standing.days_empty is not None:
         parts.append(f"empty for {counted(round(standing.days_empty), 'day')}")
     if standing.ml:
-        parts.append(show_figure("cost_per_l", standing.cost_per_l, units))
+        parts.append(f"cost {show_figure('cost_per_l', standing.cost_per_l, units)}")
     return ", ".join(parts)
 
 
 def figure_rows(standing: Standing, units: Units) -> list[tuple[str, str, str]]:
-    """List (label, value, where it comes from) of every figure of what is in it; a temperature only if it was read."""
+    """List (label, value, source) of every figure of the contents; a temperature only if it was measured."""
     rows = []
     for name in _FIGURES:
         figure, declared = standing.figure(name), PROPERTIES[name]
         if figure.value is None and name == "temperature_c":
             continue
         rows.append((declared.label, show(declared.quantity, figure.value, units), figure.source))
-    how = "unknown" if standing.molecular_so2 is None else "reckoned"
+    how = "unknown" if standing.molecular_so2 is None else "calculated"
     rows.append(("molecular SO2", show(Quantity.SULPHITE, standing.molecular_so2, units, digits=2), how))
     return rows
 
 
 def ahead_line(ahead: Ahead | None, units: Units) -> str:
-    """Tell in one line what it will hold and be, left alone; empty where nothing can be said."""
+    """Return in one line what it will hold and be if untouched; empty where there is no forecast."""
     if ahead is None:
         return ""
     forecast = ahead.forecast
     low = show(Quantity.VOLUME, round(forecast.ml.low), units, with_unit=False)
-    parts = [f"On {show_day(forecast.on)} {low} to {show(Quantity.VOLUME, round(forecast.ml.high), units)}"]
+    parts = [f"On {show_day(forecast.on)} {low} to {show(Quantity.VOLUME, round(forecast.ml.high), units)} (90 %)"]
     for quantity, band in ((Quantity.STRENGTH, forecast.abv), (Quantity.SUGAR, forecast.sugar_g_l)):
         parts += [show(quantity, band.value, units)] if band is not None else []
-    short = f"; short by {show_day(ahead.top_by.expected)}" if ahead.top_by is not None else ""
+    short = f"; needs topping by {show_day(ahead.top_by.expected)}" if ahead.top_by is not None else ""
     return ", ".join(parts) + short
 
 
 def next_line(coming: Sequence[Due]) -> str:
-    """Tell in one line what comes when, soonest first."""
+    """Return in one line what is due when, soonest first."""
     tasks = [f"{due.task} {'DUE ' if due.overdue_days > 0 else ''}{show_day(due.due)}" for due in coming]
-    return f"Next: {', '.join(tasks) or 'nothing comes due'}"
+    return f"Next: {', '.join(tasks) or 'nothing due'}"
