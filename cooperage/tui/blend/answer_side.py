@@ -22,12 +22,12 @@ from cooperage.units import Units
 
 
 class StockList(LineList):
-    """The stocks, those drawn first; a key each to force and to forbid the one under the cursor."""
+    """The stocks, those drawn first; a key to force and a key to forbid the stock under the cursor."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "take", "page"),
-        Binding("m", "rule('must')", "must"),
-        Binding("n", "rule('never')", "never"),
+        Binding("enter", "take", "barrel page"),
+        Binding("m", "rule('must')", "must draw"),
+        Binding("n", "rule('never')", "never draw"),
     ]
 
     class Ruled(Message):
@@ -42,7 +42,7 @@ class StockList(LineList):
         self.rows: Sequence[StockRow] = ()
 
     def show_rows(self, rows: Sequence[StockRow], units: Units) -> None:
-        """List these stocks; the cursor stays on the stock one works at, else goes to the first draw."""
+        """List these stocks; the cursor stays where the focus is, else goes to the first draw."""
         stood_on = self.current.tag if self.current and self.has_focus else ""
         self.rows = rows
         self.cursor = 0
@@ -50,7 +50,7 @@ class StockList(LineList):
         self.go_to(stood_on)
 
     def go_to(self, tag: str) -> bool:
-        """Stand on a stock; say whether it is there."""
+        """Put the cursor on a stock; return True if it is listed."""
         at = next((index for index, row in enumerate(self.rows) if row.tag == tag), None)
         if at is not None:
             self.cursor = at
@@ -68,7 +68,7 @@ class StockList(LineList):
 
 
 class AnswerSide(Vertical):
-    """What came of the brief."""
+    """The answer to the brief."""
 
     def __init__(self, units: Units, process: OwnProcess) -> None:
         super().__init__(id="blend-answer")
@@ -95,18 +95,18 @@ class AnswerSide(Vertical):
         return self.query_one(StockList)
 
     def begin_solving(self) -> None:
-        """Say that an answer is on its way; what stands there belongs to the brief before."""
+        """Show that an answer is on its way; the figures still belong to the previous brief."""
         self.query_one("#headline", Static).update("Solving …")
 
     def show_none(self, words: str) -> None:
-        """Say why there is no answer."""
+        """Show why there is no answer."""
         self._answer = None
         self.query_one("#headline", Static).update(words)
         for name in ("#figures", "#reasons-words"):
             self.query_one(name, Static).update("")
 
     def show(self, answer: Answer, called: str = "", minded: Sequence[Caution] = ()) -> None:
-        """Show an answer, or a plan that is called otherwise, and what to mind in it."""
+        """Show an answer, or a plan under the name `called`, with its cautions."""
         self._answer, self._rules, self._minded = answer, [], minded
         self.query_one("#headline", Static).update(headline(answer, self._units, called))
         self._show_figures(answer)
@@ -114,7 +114,7 @@ class AnswerSide(Vertical):
         self.query_one("#reasons").scroll_home(animate=False)
 
     def show_rules(self, costs: tuple[RuleCost, ...]) -> None:
-        """Tell beneath the reasons what the rules on single stocks cost."""
+        """Show above the reasons what the rules on single stocks cost."""
         self._rules = ["What the rules on stocks cost:", *(f"· {line}" for line in rule_lines(costs, self._units))]
         self._show_reasons()
 
@@ -128,7 +128,7 @@ class AnswerSide(Vertical):
         box.update(figures(answer, self._units, box.size.width))
 
     def on_resize(self) -> None:
-        """Wrap the figures anew."""
+        """Wrap the figures again."""
         if self._answer is not None:
             self._show_figures(self._answer)
 
@@ -144,11 +144,11 @@ class AnswerSide(Vertical):
             self.stocks.cursor = 0
 
     def on_line_list_moved(self) -> None:
-        """Tell about the stock under the cursor."""
+        """Describe the stock under the cursor."""
         self.show_stock()
 
     def show_stock(self) -> None:
-        """Tell about the stock under the cursor."""
+        """Describe the stock under the cursor."""
         row = self.stocks.current
         none = "No barrel or tank holds anything to blend." if self._are_listed else ""
         text = none if row is None else stock_words(row, self._units)

@@ -42,14 +42,14 @@ _GLASS_ML, _STEP_ML = "100", "0.5"
 
 @dataclass(frozen=True, slots=True)
 class FromBench:
-    """What came of the bench: the flight that was poured, or the glass to scale up."""
+    """The result of the bench: the flight that was poured, or the glass to scale up."""
 
     flight: Flight | None = None
     glass: TastedGlass | None = None
 
 
 class BenchScreen(ModalScreen[FromBench | None]):
-    """The plan as a glass to pipette, beside a control and, if wanted, its others."""
+    """The plan as a glass to pipette, beside a control and, if wanted, other plans."""
 
     CSS = """
     BenchScreen.dialog .box { width: 100%; max-width: 90; height: 100%; max-height: 32; }
@@ -61,9 +61,9 @@ class BenchScreen(ModalScreen[FromBench | None]):
     BenchScreen Solving { width: 38; margin: 0 0 0 2; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("u", "scale_up", "scale this glass up"),
+        Binding("u", "scale_up", "scale a glass up"),
         Binding("tab", "app.focus_next", "next field"),
-        Binding("escape", "leave", "leave"),
+        Binding("escape", "leave", "close"),
     ]
 
     def __init__(self, plan: Answer, plans: Plans, stocks: Stocks, desk: Desk, process: OwnProcess) -> None:
@@ -77,18 +77,18 @@ class BenchScreen(ModalScreen[FromBench | None]):
         return self._desk.units
 
     def compose(self) -> ComposeResult:
-        """Put what is asked over the glasses."""
+        """Put the fields over the glasses."""
         with Vertical(classes="box"):
-            yield Static("To the bench: what to pipette", classes="title", markup=False)
+            yield Static("Bench: what to pipette", classes="title", markup=False)
             with Horizontal(classes="asked"):
                 yield Label("glass ")
                 yield Input(_GLASS_ML, id="glass-ml", compact=True)
-                yield Label("ml   pipette steps ")
+                yield Label("mL   pipette steps ")
                 yield Input(_STEP_ML.replace(".", self._units.decimal), id="step-ml", compact=True)
-                yield Label("ml   control ")
+                yield Label("mL   control ")
                 yield Input("", id="control", compact=True, placeholder="tag")
             with Horizontal(classes="asked"):
-                yield FlagBox("with its others beside it", id="with-others")
+                yield FlagBox("with other plans beside it", id="with-others")
                 yield Solving(self._process)
             yield Static("", id="columns-head")
             yield SideBySide(id="columns", takes="pour as a flight")
@@ -111,7 +111,7 @@ class BenchScreen(ModalScreen[FromBench | None]):
     @on(FlagBox.Changed)
     def _with_others(self) -> None:
         if self.query_one(FlagBox).value and self._plans.others is None:
-            self._show_status("Looking for others …")
+            self._show_status("Looking for other plans …")
             seek_others(self.query_one(Solving), self._pool, self._plans, self._found, self._refuse)
         else:
             self._show()
@@ -123,7 +123,7 @@ class BenchScreen(ModalScreen[FromBench | None]):
             self._show_status(f"There is no other plan within {plans.within:g} % of the best.")
 
     def _show(self) -> None:
-        """Reckon the glasses anew; what cannot be understood is told, and leaves none to be poured."""
+        """Calculate the glasses again; while a field is not understood there are none to pour."""
         try:
             self._glasses = self._calculated_glasses()
         except CooperageError as error:
@@ -169,7 +169,7 @@ class BenchScreen(ModalScreen[FromBench | None]):
 
     @on(SideBySide.Taken)
     def _pour(self) -> None:
-        """Write the glasses as a flight, under the codes they bear."""
+        """Write the glasses as a flight, under their codes."""
         if not self._glasses:
             return
         trials = {glass.code: glass_words(glass) for glass in self._glasses}
@@ -191,7 +191,7 @@ class BenchScreen(ModalScreen[FromBench | None]):
             self.dismiss(FromBench(glass=TastedGlass("", "", glass.what, read_parts(glass_words(glass)), None)))
 
     def action_leave(self) -> None:
-        """Stop looking for others; or leave."""
+        """Stop looking for other plans; or close."""
         if self.query_one(Solving).stop():
             self.query_one(FlagBox).set_value(False)
         else:
@@ -199,7 +199,7 @@ class BenchScreen(ModalScreen[FromBench | None]):
 
 
 def pick_glass(screen: CellarScreen, then: Callable[[TastedGlass], None]) -> None:
-    """Ask which glass of the revealed bench flights is to be scaled up; say so where there is none."""
+    """Ask which glass of the revealed bench flights to scale up; show a message where there is none."""
     book = screen.desk.book
 
     def ask(found: tuple[list[TastedGlass], list[str]]) -> None:
@@ -212,7 +212,7 @@ def pick_glass(screen: CellarScreen, then: Callable[[TastedGlass], None]) -> Non
         elif found[1]:
             screen.show_message(f"{found[1][0]} is still blind: reveal it on F5, then a glass can be scaled up.")
         else:
-            screen.show_message("No bench flight has been poured yet: key t takes a plan to the bench.")
+            screen.show_message("No bench flight has been poured yet: press t to take a plan to the bench.")
 
     screen.run_slow_work("glasses", lambda: (tasted_glasses(book), blind_benches(book)), ask)
 

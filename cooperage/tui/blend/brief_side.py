@@ -1,4 +1,4 @@
-"""The brief's side of the blend screen: one short field for each thing a blend can be asked."""
+"""The brief's side of the blend screen: a short field for each thing that a blend can be asked for."""
 
 from collections.abc import Mapping
 from typing import ClassVar
@@ -20,12 +20,12 @@ _HINTS = {"litres": "400 or 390-410", "max_stocks": "any", "must": "B-001 B-004"
 
 
 class BriefSide(VerticalScroll, can_focus=False):
-    """The fields of a brief; tells whenever one of them changes."""
+    """The fields of a brief; posts `Changed` whenever a field changes."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("tab", "app.focus_next", "next field"),
         Binding("down", "app.focus_next", "next field", show=False),
-        Binding("up", "app.focus_previous", "field before", show=False),
+        Binding("up", "app.focus_previous", "previous field", show=False),
     ]
 
     class Changed(Message):
@@ -47,8 +47,8 @@ class BriefSide(VerticalScroll, can_focus=False):
         yield Static(HOW_LIMITS_ARE_TYPED, classes="hint", markup=False)
         with Horizontal(classes="asked"):
             yield Label("whole barrels")
-            yield FlagBox("", id="whole")
-        for name, label in (("max_stocks", "most stocks"), ("must", "must"), ("never", "never")):
+            yield FlagBox("yes", id="whole")
+        for name, label in (("max_stocks", "most stocks"), ("must", "must draw"), ("never", "never draw")):
             yield from self._row(name, label)
         yield Static("", id="kept", classes="hint", markup=False)
 
@@ -77,12 +77,12 @@ class BriefSide(VerticalScroll, can_focus=False):
         self.query_one(FlagBox).set_value(texts.get("whole", "") == "yes")
 
     def set_title(self, title: str, kept: str = "") -> None:
-        """Name the brief, and tell what it holds beside the fields."""
+        """Name the brief, and show what it holds beside the fields."""
         self.query_one("#brief-title", Static).update(title)
         self.query_one("#kept", Static).update(kept)
 
     def begin(self) -> None:
-        """Type the litres next."""
+        """Move the focus to the volume."""
         self.query_one("#litres").focus()
 
     @on(Input.Changed)

@@ -14,13 +14,13 @@ NOTHING = "-"
 
 
 def plan_rows(plans: Sequence[Answer], units: Units) -> list[CompareRow]:
-    """Compare plans, the best first: how far behind and how unlike it each is, its draws, its figures."""
+    """Compare plans, the best first: how much worse and how different each is, its draws, its figures."""
     best = plans[0]
     distances = [None if plan is best else distance(best, plan) for plan in plans]
     lies_behind = [None if plan is best else behind(best, plan) for plan in plans]
     return [
-        CompareRow("behind the best", tuple(_percent(each, units, digits=1) for each in lies_behind)),
-        CompareRow("drawn elsewhere", tuple(_percent(each, units, digits=0) for each in distances)),
+        CompareRow("worse by", tuple(_percent(each, units, digits=1) for each in lies_behind)),
+        CompareRow("draws differing", tuple(_percent(each, units, digits=0) for each in distances)),
         CompareRow(f"Draws, {unit_words('litres', units)}"),
         *_draw_rows(plans, units),
         CompareRow("Figures"),
@@ -29,22 +29,22 @@ def plan_rows(plans: Sequence[Answer], units: Units) -> list[CompareRow]:
 
 
 def glass_rows(glasses: Sequence[BenchGlass], units: Units) -> list[CompareRow]:
-    """Tell what to pipette into each glass, how far it strays from its plan, and what it will read."""
+    """Return rows: what to pipette into each glass, its rounding error, and its predicted figures."""
     drawn = [{row.stock: row.millilitres for row in glass.sheet.rows} for glass in glasses]
     stocks = dict.fromkeys(stock for glass in drawn for stock in glass)
     pipetted = [CompareRow(stock, tuple(_ml(glass.get(stock, 0.0), units) for glass in drawn)) for stock in stocks]
     strays = tuple(show(Quantity.NUMBER, glass.sheet.strays_by_points, units, digits=2) for glass in glasses)
     return [
-        CompareRow("Pipette, ml"),
+        CompareRow("Pipette, mL"),
         *pipetted,
-        CompareRow("strays, points", strays),
-        CompareRow("Will read"),
+        CompareRow("rounding, % pts", strays),
+        CompareRow("Predicted"),
         *_figure_rows([glass.predicted for glass in glasses], units),
     ]
 
 
 def _draw_rows(plans: Sequence[Answer], units: Units) -> list[CompareRow]:
-    """Tell the draws, the stocks of the first plan first."""
+    """Return the draws, the stocks of the first plan first."""
     drawn = [{draw.stock: draw.litres for draw in plan.draws} for plan in plans]
     stocks = dict.fromkeys(stock for plan in drawn for stock in plan)
     return [CompareRow(stock, tuple(_litres(plan.get(stock), units) for plan in drawn)) for stock in stocks]

@@ -28,12 +28,12 @@ def shipped_briefs() -> list[Path]:
 
 
 class BriefFile(ModalScreen[Path | None]):
-    """Asks for the path of a brief; a new one is typed, a shipped one may be taken from the list."""
+    """Asks for the path of a brief; a new path is typed, a shipped brief can be chosen from the list."""
 
     DEFAULT_CSS = "BriefFile Input { width: 68; margin: 1 0; }"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("tab", "app.focus_next", "list"),
-        Binding("escape", "dismiss(None)", "leave"),
+        Binding("tab", "app.focus_next", "next field"),
+        Binding("escape", "dismiss(None)", "close"),
     ]
 
     def __init__(self, title: str, path: str, *, with_list: bool) -> None:
@@ -47,7 +47,7 @@ class BriefFile(ModalScreen[Path | None]):
             yield Static(self._title, markup=False, classes="title")
             yield Input(self._path, compact=True, placeholder="path of a TOML file, then Enter")
             if self._listed:
-                yield Static("or one that came with Cooperage:", classes="hint")
+                yield Static("or a brief that came with Cooperage:", classes="hint")
                 yield OptionList(
                     *(Option(path.stem.replace("_", " "), id=str(path)) for path in self._listed), markup=False
                 )
@@ -60,16 +60,16 @@ class BriefFile(ModalScreen[Path | None]):
             self.dismiss(at_home(Path(event.value.strip())))
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
-        """Take a shipped one."""
+        """Choose a shipped brief."""
         self.dismiss(Path(str(event.option_id)))
 
 
 def save_as(screen: CellarScreen, path: Path, brief: Mapping[str, Any], *, force: bool = False) -> None:
-    """Save a brief and say so on the screen; ask before a file that is there is replaced."""
+    """Save a brief and show a message; ask before a file is replaced."""
     try:
         save_brief(path, brief, force=force)
     except ThereAlready:
-        question = Confirm(f"{path} is there already.\n\nReplace it?", yes="replace it")
+        question = Confirm(f"{path} already exists.\n\nReplace it?", yes="replace it")
         screen.app.push_screen(question, lambda yes: save_as(screen, path, brief, force=True) if yes else None)
     except CooperageError as error:
         screen.refuse(error)

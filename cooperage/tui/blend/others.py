@@ -1,4 +1,4 @@
-"""Other plans beside the best: found within some per cent of it, compared column by column, one of them taken."""
+"""Other plans beside the best: found within some per cent of it and compared column by column, to choose from."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
@@ -28,7 +28,7 @@ WITHIN = 5.0
 
 @dataclass(frozen=True, slots=True)
 class Plans:
-    """The best plan of a brief, the others within so many per cent of it (None: not looked for), and the chosen one."""
+    """The best plan of a brief, others within so many per cent of it (None: not looked for), and the chosen plan."""
 
     brief: Mapping[str, Any]
     best: Answer
@@ -43,7 +43,7 @@ class Plans:
 
     @property
     def names(self) -> tuple[str, ...]:
-        """What they are called, in the same order."""
+        """Their names, in the same order."""
         return ("best", *(f"other {number}" for number in range(1, len(self.all))))
 
 
@@ -54,7 +54,7 @@ def seek_others(
     then: Callable[[Plans], None],
     refuse: Callable[[CooperageError], None],
 ) -> None:
-    """Look for others within the per cent asked for."""
+    """Look for other plans within the per cent asked for."""
 
     def found(came: tuple[Answer, ...] | CooperageError) -> None:
         if isinstance(came, CooperageError):
@@ -73,7 +73,7 @@ def seek_others(
 
 
 class OthersScreen(ModalScreen[Plans | None]):
-    """The plan beside others nearly as good; one of them is taken to be poured or tasted."""
+    """The best plan beside others nearly as good; the chosen plan is poured or tasted."""
 
     CSS = """
     OthersScreen.dialog .box { width: 100%; max-width: 90; height: 100%; max-height: 32; }
@@ -81,12 +81,12 @@ class OthersScreen(ModalScreen[Plans | None]):
     OthersScreen #asked { height: 1; }
     OthersScreen #asked Label { width: auto; }
     OthersScreen #asked Input { width: 7; }
-    OthersScreen #columns-head, OthersScreen #told { height: 1; width: 1fr; }
+    OthersScreen #columns-head, OthersScreen #status-of-others { height: 1; width: 1fr; }
     OthersScreen Solving { width: 40; margin: 0 0 0 2; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("tab", "app.focus_next", "within"),
-        Binding("escape", "leave", "leave"),
+        Binding("tab", "app.focus_next", "next field"),
+        Binding("escape", "leave", "close"),
     ]
 
     def __init__(self, plans: Plans, stocks: Stocks, units: Units, process: OwnProcess) -> None:
@@ -96,26 +96,26 @@ class OthersScreen(ModalScreen[Plans | None]):
     def compose(self) -> ComposeResult:
         """Put the per cent over the columns."""
         with Vertical(classes="box"):
-            yield Static("The plan, and others nearly as good", classes="title", markup=False)
+            yield Static("The best plan, and others nearly as good", classes="title", markup=False)
             with Horizontal(id="asked"):
                 yield Label("within ")
                 yield Input(f"{self._plans.within:g}".replace(".", self._units.decimal), compact=True)
                 yield Label(" % of the best")
                 yield Solving(self._process)
             yield Static("", id="columns-head")
-            yield SideBySide(id="columns", takes="take this plan")
-            yield Static("", id="told", markup=False)
+            yield SideBySide(id="columns", takes="choose this plan")
+            yield Static("", id="status-of-others", markup=False)
             yield KeyBar()
 
     def on_mount(self) -> None:
-        """Look for others, unless they are known."""
+        """Look for other plans, unless they are known."""
         self.query_one(SideBySide).focus()
         self._show()
         if self._plans.others is None:
             self._seek()
 
     def _seek(self) -> None:
-        self._show_status("Looking for others …")
+        self._show_status("Looking for other plans …")
         seek_others(self.query_one(Solving), self._stocks, self._plans, self._found, self._refuse)
 
     def _found(self, plans: Plans) -> None:
@@ -129,14 +129,13 @@ class OthersScreen(ModalScreen[Plans | None]):
         self.query_one("#columns-head", Static).update(columns.head())
         count = len(plans.others or ())
         if plans.others is not None and count < MOST_OTHERS:
-            self._show_status(
-                "No other plan" + (" but these" if count else "") + " is so near the best and yet another blend."
-            )
+            more = "There is no further plan" if count else "There is no other plan"
+            self._show_status(f"{more} within {plans.within:g} % of the best.")
         else:
             self._show_status("")
 
     def _show_status(self, words: str) -> None:
-        self.query_one("#told", Static).update(words)
+        self.query_one("#status-of-others", Static).update(words)
 
     def _refuse(self, error: CooperageError) -> None:
         self._show_status(f"Not understood: {error.words(self._units)}")
@@ -164,7 +163,7 @@ class OthersScreen(ModalScreen[Plans | None]):
         self._seek()
 
     def action_leave(self) -> None:
-        """Stop looking; or leave, keeping the plan that was in hand."""
+        """Stop looking; or close, and keep the plan in hand."""
         if self.query_one(Solving).stop():
             self._show_status("Stopped.")
         else:

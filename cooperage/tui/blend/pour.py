@@ -19,7 +19,7 @@ from cooperage.units import Quantity, Units, show
 
 @dataclass(frozen=True, slots=True)
 class Poured:
-    """A blend that was written: its tank, and what is to be done now."""
+    """A blend that was written: its tank, and what to do now."""
 
     written: Written
     tank: str
@@ -27,7 +27,7 @@ class Poured:
 
 
 def ask_to_pour(screen: CellarScreen, answer: Answer, brief: Mapping[str, Any], then: Callable[[Poured], None]) -> None:
-    """Ask into which tank and whether it is so, then write it."""
+    """Ask into which tank and for a confirmation, then write it."""
     desk = screen.desk
 
     def chosen(tank: str | None) -> None:
@@ -55,7 +55,7 @@ def ask_to_pour(screen: CellarScreen, answer: Answer, brief: Mapping[str, Any], 
 
 
 def has_tanks(cellar: Cellar) -> bool:
-    """Say whether there is a tank to pour into."""
+    """Return True if there is a tank to pour into."""
     return any(s.vessel.kind == "tank" and not s.is_retired for s in cellar)
 
 

@@ -21,29 +21,32 @@ from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.dialogs import Shown
 from cooperage.tui.shared.line_list import LineList
 
+_KEPT = {"share": "shares", "mixing": "mixing rules", "price_per_l": "prices", "slack": "slack"}
+"""What a file of a brief may hold beside the fields, in words."""
+
 
 class BlendScreen(SolvedBrief):
-    """Write what the blend must meet; the answer follows: what to draw, what it comes to, and what holds it back."""
+    """Type the brief: what the blend must meet. The answer follows: what to draw, its figures, and what limits it."""
 
     NAME = "blend"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("p", "pour", "pour"),
-        Binding("a", "others", "others"),
-        Binding("t", "bench", "to the bench"),
-        Binding("g", "glass", "glass"),
-        Binding("e", "edit", "edit"),
-        Binding("o", "open", "open"),
-        Binding("s", "save", "save"),
+        Binding("a", "others", "other plans"),
+        Binding("t", "bench", "bench"),
+        Binding("g", "glass", "scale a glass up"),
+        Binding("e", "edit", "edit brief"),
+        Binding("o", "open", "open brief"),
+        Binding("s", "save", "save brief"),
         Binding("b", "bottle", "bottle"),
-        Binding("escape", "stop", "stop solving"),
+        Binding("escape", "stop", "cancel"),
         Binding("escape", "to_answer", "to the answer"),
     ]
 
     # --- keys -------------------------------------------------------------------------------------------------------
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
-        """A plan is poured, compared and tasted only while there is one for the brief as it stands."""
+        """A plan is poured, compared and tasted only while it answers the brief as it stands."""
         has_plan = self._answer is not None and bool(self._answer.draws)
         match action:
             case "pour":
@@ -66,7 +69,7 @@ class BlendScreen(SolvedBrief):
             self.open_page(event.lines.current.tag)
 
     def found(self, tag: str) -> None:
-        """Stand on the stock that was scanned; a vessel that is none opens its page."""
+        """Go to the stock that was scanned; open the page of a vessel that is not a stock."""
         if self._answer_side.stocks.go_to(tag):
             self.set_focus(self._answer_side.stocks)
         else:
@@ -102,9 +105,10 @@ class BlendScreen(SolvedBrief):
             return
         self._began_from, self._path, self._stand_on = brief, str(path), ""
         self._brief_side.set_texts(format_brief(brief, self.units))
-        kept = [key for key in brief if key in ("share", "mixing", "price_per_l", "slack")]
+        kept = ", ".join(words for key, words in _KEPT.items() if key in brief)
         self._brief_side.set_title(
-            f"Brief: {path.stem.replace('_', ' ')}", f"and {', '.join(kept)} as in the file" if kept else ""
+            f"Brief: {path.stem.replace('_', ' ')}",
+            f"and {', '.join(_KEPT[key] for key in kept)} as in the file" if kept else "",
         )
         self.show_message(f"Opened {path}")
 
@@ -123,7 +127,7 @@ class BlendScreen(SolvedBrief):
         self.app.push_screen(BriefFile("Save the brief as", self._path or "brief.toml", with_list=False), named)
 
     def action_others(self) -> None:
-        """Compare the plan with others nearly as good, and perhaps take one of them."""
+        """Compare the plan with others nearly as good, and choose a plan."""
         if self._stocks is not None and self._plans is not None:
             self.app.push_screen(OthersScreen(self._plans, self._stocks, self.units, self._process), self._took)
 
@@ -145,13 +149,13 @@ class BlendScreen(SolvedBrief):
             self._cost_rules()
         elif came.flight is not None:
             self.show_message(
-                f"Poured as flight {came.flight.code}: score it on F5, then g here scales the best glass up."
+                f"Poured as flight {came.flight.code}: score it on F5, then press g here to scale the best glass up."
             )
         elif came.glass is not None:
             self._scale_up(came.glass)
 
     def action_glass(self) -> None:
-        """Scale a glass of a bench flight up to the litres wanted."""
+        """Scale a glass of a bench flight up to the volume wanted."""
         pick_glass(self, self._scale_up)
 
     def _scale_up(self, glass: TastedGlass) -> None:

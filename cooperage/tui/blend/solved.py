@@ -106,14 +106,14 @@ class SolvedBrief(CellarScreen):
         self._waiting = self.set_timer(PAUSE_S, self._solve)
 
     def _drop_answer(self) -> None:
-        """Let go of an answer that belongs to an older brief or cellar: it can no longer be poured."""
+        """Drop an answer that belongs to an older brief or cellar: it can no longer be poured."""
         self._answer, self._plans = None, None
         self._solving.stop()
         self.refresh_bindings()
 
     @property
     def is_waiting(self) -> bool:
-        """Say whether the answer to what is typed is still to come."""
+        """Return True while the answer to what is typed is still to come."""
         return self._waiting is not None or self._solving.is_solving
 
     def _typed_brief(self) -> dict[str, Any]:
@@ -125,7 +125,7 @@ class SolvedBrief(CellarScreen):
         if stocks is None:
             return  # they are being read, and solved over once they are there
         if not self._brief_side.texts["litres"].strip():
-            self._answer_side.show_none("How much is wanted?")
+            self._answer_side.show_none("Type the volume wanted.")
             self._show_rows()
             return
         try:
@@ -155,7 +155,7 @@ class SolvedBrief(CellarScreen):
         self._cost_rules()
 
     def _show_plan(self, brief: dict[str, Any], plan: Answer, called: str = "") -> None:
-        """Show a plan, which from now on is the one to be poured or to go to the bench."""
+        """Show a plan: from now on it is the plan that is poured or goes to the bench."""
         self._brief, self._answer = brief, plan
         self._answer_side.show(plan, called, plan_cautions([(plan, brief)], self.desk.cellar, self.units))
         self._show_rows()

@@ -1,4 +1,4 @@
-"""Solving in a process apart: a bar while it takes long, and a stop that really stops."""
+"""Solving in its own process: a bar while it takes long, and a stop that really stops."""
 
 from collections.abc import Callable
 from time import monotonic
@@ -19,7 +19,7 @@ _LOOKS_EVERY_S = 0.2
 
 
 class Solving(Horizontal):
-    """What is being solved, if anything; shown only when it takes long enough to wonder."""
+    """What is being solved, if anything; shown only when it takes more than a moment."""
 
     DEFAULT_CSS = """
     Solving { height: 1; width: 1fr; display: none; }
@@ -36,7 +36,7 @@ class Solving(Horizontal):
         self._seconds: float | None = None
 
     def compose(self) -> ComposeResult:
-        """Show how much of the time is gone, and how to stop."""
+        """Show how much of the time has passed, and how to stop."""
         yield ProgressBar(show_percentage=False, show_eta=False)
         yield Label("", markup=False)
 
@@ -46,20 +46,20 @@ class Solving(Horizontal):
 
     @property
     def is_solving(self) -> bool:
-        """Say whether something is solved that a person waits for."""
+        """Return True while a person waits for a solve."""
         return self._seconds is not None
 
     @property
     def is_long(self) -> bool:
-        """Say whether it has taken long enough to wonder."""
+        """Return True once it has taken long enough to show a bar."""
         return bool(self.display)
 
     def begin(
         self, begun: Callable[[OwnProcess], Run[T]], then: Callable[[T | CooperageError], None], seconds: float | None
     ) -> None:
-        """Begin a run, which takes the place of any before it; `then` is handed its result, or why there is none.
+        """Begin a run, which takes the place of any before it; `then` gets its result, or the error.
 
-        `seconds` is the time it may take; None for a run in the background, that nobody waits for.
+        `seconds` is the time it may take; None for a run in the background, without a bar.
         """
         self._turn += 1
         self._began, self._seconds = monotonic(), seconds
@@ -90,7 +90,7 @@ class Solving(Horizontal):
             then(came)
 
     def stop(self) -> bool:
-        """Stop what is being solved; say whether a person waited for it."""
+        """Stop the solve; return True if a person waited for it."""
         was_solving, self._seconds = self.is_solving, None
         self._turn += 1
         self.process.stop()
@@ -106,5 +106,5 @@ class Solving(Horizontal):
         if self._seconds is not None and is_long:
             self.query_one(ProgressBar).update(total=self._seconds, progress=min(elapsed, self._seconds))
             self.query_one(Label).update(
-                f"{min(elapsed, self._seconds):.0f} of at most {self._seconds:.0f} s, Esc stops"
+                f"{min(elapsed, self._seconds):.0f} of at most {self._seconds:.0f} s; Esc to cancel"
             )

@@ -1,4 +1,4 @@
-"""Columns side by side, one of them chosen with the arrows: plans to compare, glasses to pipette."""
+"""Columns side by side, the chosen column moved with the arrows: plans to compare, glasses to pipette."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -17,7 +17,7 @@ _WIDEST = 14
 
 @dataclass(frozen=True, slots=True)
 class CompareRow:
-    """A label and one cell a column; a row without cells is a heading."""
+    """A label and a cell for each column; a row without cells is a heading."""
 
     label: str
     cells: tuple[str, ...] = ()
@@ -28,19 +28,19 @@ class SideBySide(Lines):
 
     DEFAULT_CSS = "SideBySide { height: 1fr; min-height: 4; }"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("left", "step(-1)", "column before", show=False),
+        Binding("left", "step(-1)", "previous column", show=False),
         Binding("right", "step(1)", "next column"),
-        Binding("enter", "take", "take"),
+        Binding("enter", "take", "choose"),
     ]
     chosen = reactive(0)
 
     class Stepped(Message):
-        """Another column is the chosen one."""
+        """Another column was chosen."""
 
     class Taken(Message):
         """Enter was pressed on the chosen column."""
 
-    def __init__(self, *, id: str, takes: str = "take it") -> None:
+    def __init__(self, *, id: str, takes: str = "choose") -> None:
         super().__init__(id=id)
         self._heads: Sequence[str] = ()
         self._rows: Sequence[CompareRow] = ()
@@ -82,7 +82,7 @@ class SideBySide(Lines):
         return max(0, min(chosen, len(self._heads) - 1))
 
     def watch_chosen(self) -> None:
-        """Tell."""
+        """Post `Stepped`."""
         self.refresh()
         self.post_message(self.Stepped())
 

@@ -1,4 +1,4 @@
-"""The stocks of a blend in lines; what the answer itself says is told by `cooperage.blending.answer.summary`."""
+"""The stocks of a blend in lines; the words of the answer are in `cooperage.blending.answer.summary`."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ STOCKS_HEAD = _STOCK.format("rule", "stock", "draw", "left", "score", "words")
 
 @dataclass(frozen=True, slots=True)
 class StockRow:
-    """One stock as the answer sees it: what is drawn and left [L], None where nothing is drawn."""
+    """A stock in the answer: what is drawn and left [L], None where nothing is drawn."""
 
     tag: str
     litres: float | None
@@ -55,9 +55,9 @@ def stock_rows(
 
 
 def stock_line(row: StockRow, units: Units) -> str:
-    """Tell a stock in one line."""
+    """Return a stock in one line."""
     draw = "-" if row.litres is None else show_figure("litres", row.litres, units)
-    left = "no end" if row.left is None else show_figure("litres", row.left, units)
+    left = "unlimited" if row.left is None else show_figure("litres", row.left, units)
     known = None if row.score is None else row.score.of_100
     mean = "-" if known is None else show_figure("score", known, units)
     words = f"left out: {row.left_out}" if row.left_out else "; ".join(row.score.words) if row.score else ""
@@ -65,7 +65,7 @@ def stock_line(row: StockRow, units: Units) -> str:
 
 
 def stock_words(row: StockRow, units: Units) -> str:
-    """Tell why a stock was left out, or how it tasted last."""
+    """Return why a stock was left out, or how it was scored last."""
     if row.left_out:
         return f"{row.tag} is left out: {row.left_out}."
     if row.score is None:
@@ -74,6 +74,6 @@ def stock_words(row: StockRow, units: Units) -> str:
     words = f": {'; '.join(given.words)}" if given.words else ""
     when = f"by {given.tasters} on {show_day(given.at)}{words}"
     if given.mean is None or given.of_100 is None:
-        return f"{row.tag} was scored {when}; no glass links all the tasters of {given.flight}, so it has no score"
+        return f"{row.tag} was scored {when}; no glass links all the tasters of {given.flight}, so it has no score."
     mean = show(Quantity.NUMBER, given.mean, units, digits=1)
-    return f"{row.tag} scored {mean} on {given.scale}, {show_figure('score', given.of_100, units)} of 100, {when}"
+    return f"{row.tag} scored {mean} on {given.scale}, {show_figure('score', given.of_100, units)} of 100, {when}."

@@ -149,7 +149,7 @@ async def test_others_stand_beside_the_plan_and_one_is_taken(opened, press, plan
         assert isinstance(pilot.app.screen, OthersScreen)
         await found_others(pilot, press)
         result = shown(pilot)
-        for part in ("▸best", "other 1", "behind the best", "drawn elsewhere", "Draws, L"):
+        for part in ("▸best", "other 1", "worse by", "draws differing", "Draws, L"):
             assert part in result
         others = pilot.app.screen._plans.others
         assert others
@@ -196,7 +196,7 @@ async def test_a_plan_goes_to_the_bench_and_the_chosen_glass_comes_back(opened, 
         await press(pilot, "t")
         assert isinstance(pilot.app.screen, BenchScreen)
         result = shown(pilot)
-        for part in ("▸best", "control", "Pipette, ml", "Will read", "Keep this from the tasters"):
+        for part in ("▸best", "control", "Pipette, mL", "Predicted", "Keep this from the tasters"):
             assert part in result
         await press(pilot, "enter")
         (flight,) = flights(book)
