@@ -58,7 +58,7 @@ def entry_in_full(entry: Entry, units: Units = DEFAULT) -> list[str]:
     struck = [f"STRUCK by entry {entry.struck_by}: it counts no more"] if entry.struck_by else []
     lines = [
         f"{entry.kind} {entry.vessel or ''}".rstrip()
-        + f", done {show_when(entry.happened_at)} by {entry.hand or 'nobody named'}",
+        + f", done {show_when(entry.happened_at)}{f' by {entry.hand}' if entry.hand else ''}",
         f"written {show_when(entry.written_at)}, id {entry.id}",
         *struck,
         *writer.fields(),

@@ -15,7 +15,7 @@ class NothingMeant(BadInput):
 
     def __init__(self, word: str) -> None:
         self.word = word
-        super().__init__(f"'{word}' is no kind of entry, vessel or day; kinds are {', '.join(KINDS)}")
+        super().__init__(f"'{word}' is not a kind of entry, a vessel or a day. Kinds are {', '.join(KINDS)}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +28,7 @@ class EntryFilter:
 
 
 def wanted_by(words: str, cellar: Cellar, now: datetime) -> EntryFilter:
-    """Make out what is wanted; raises NothingMeant."""
+    """Parse the words of a filter; raises NothingMeant."""
     kind, vessel_id, until = None, None, None
     for word in words.split():
         if word.lower() in KINDS:

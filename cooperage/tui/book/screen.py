@@ -1,4 +1,4 @@
-"""The book: every entry, newest first; what it says in full; strike it; hold the book against its laws."""
+"""The book: every entry, newest first; an entry in full; striking an entry; the check of the book."""
 
 from typing import ClassVar
 
@@ -19,6 +19,7 @@ from cooperage.tui.book.filter import EntryFilter, newest, wanted_by
 from cooperage.tui.book.words import BOOK_HEAD, book_line, law_lines
 from cooperage.tui.forms.lab_slip import SlipDialog
 from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
 from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.line_list import LineList
 from cooperage.units import counted
@@ -28,15 +29,15 @@ PAGE = 200
 
 
 class BookScreen(CellarScreen):
-    """Entries newest first: filter by a kind, a vessel or the last day to look at; strike what was written wrongly."""
+    """Entries newest first: filter by a kind, a vessel or the last day to look at; strike an entry that is wrong."""
 
     NAME = "book"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f", "filter", "filter"),
-        Binding("x", "strike", "strike"),
+        Binding("x", "strike", "strike entry"),
         Binding("l", "lab", "lab results"),
-        Binding("c", "check", "check the laws"),
+        Binding("c", "check", "check the book"),
         Binding("escape", "all", "show all", show=False),
     ]
 
@@ -48,7 +49,7 @@ class BookScreen(CellarScreen):
         self._wanted = EntryFilter()
 
     def compose_body(self) -> ComposeResult:
-        """The filter, the entries, and the one under the cursor in full."""
+        """The filter, the entries, and the entry under the cursor in full."""
         with Horizontal(id="filter-row"):
             yield Label("Filter ")
             yield Input(id="book-filter", compact=True, placeholder="kind, vessel, day: rack B-001 2026-09-30")
@@ -87,7 +88,7 @@ class BookScreen(CellarScreen):
         self._show_current()
 
     def on_line_list_moved(self) -> None:
-        """Tell the entry in full, and read more at the end of the list."""
+        """Show the entry in full, and read more at the end of the list."""
         self._show_current()
         if self._list.cursor == self._count - 1:
             self._count += PAGE
@@ -163,9 +164,7 @@ class BookScreen(CellarScreen):
             if yes:
                 self.desk.write(acts.Strike(entry=entry.id), struck, self.refuse)
 
-        question = (
-            f"Strike this entry?\n\n{entry_line(entry, self.units)}\n\nIts reverse is written; nothing is deleted."
-        )
+        question = f"Strike this entry?\n\n{entry_line(entry, self.units)}\n\n{HOW_STRIKING_WORKS}"
         self.app.push_screen(Confirm(question, yes="strike it"), answered)
 
     def action_lab(self) -> None:
@@ -178,8 +177,8 @@ class BookScreen(CellarScreen):
         self.app.push_screen(SlipDialog(), closed)
 
     def action_check(self) -> None:
-        """Hold the book against its laws."""
-        self._show_text(["Looking through the whole book … (Esc stops)"])
+        """Check the book: volumes balance, no vessel below zero or above capacity."""
+        self._show_text(["Checking the whole book … (Esc to cancel)"])
         self.run_slow_work("check", self.desk.book.check, self._show_laws)
 
     def _show_laws(self, findings: list[Finding]) -> None:

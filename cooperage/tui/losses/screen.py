@@ -1,4 +1,4 @@
-"""Losses: where litres went, and the barrels that show signs of trouble."""
+"""Losses: where the volume went, and warnings about barrels."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -26,12 +26,12 @@ from cooperage.tui.shared.gauges import cautions_shown
 from cooperage.tui.shared.line_list import LineList
 from cooperage.units import Quantity, Span, Units, show
 
-_SHORTER = "p chooses 12 months or less, to compare."
+_SHORTER = "Press p for 12 months or less, to compare."
 
 
 @dataclass(frozen=True, slots=True)
 class Usual:
-    """What tells rooms, lots and the usual; the same for every grouping and period of one cellar."""
+    """The stays and loss rates that losses are grouped and compared by; the same for every grouping and period."""
 
     spent: Stays
     rates: Mapping[str, LossRate]
@@ -71,9 +71,9 @@ class LossList(LineList):
 
 
 class LossesScreen(CellarScreen):
-    """Litres lost by cause, barrel, room, lot, wood or month, and signs of trouble; Enter opens the barrel.
+    """Volume lost by cause, barrel, room, lot, wood or month, and warnings; Enter opens the barrel.
 
-    Drunk is what evaporated, leaked or was missing at a dip; usual is what the barrels drink in such a time.
+    Barrel loss is what evaporated, leaked or was missing at a dip; usual is what the barrels lose in such a time.
     """
 
     NAME = "losses"
@@ -82,7 +82,7 @@ class LossesScreen(CellarScreen):
         Binding("g", "group", "group by"),
         Binding("p", "period", "period"),
         Binding("c", "count", "count"),
-        Binding("tab", "app.focus_next", "losses or signs"),
+        Binding("tab", "app.focus_next", "next list"),
     ]
 
     def __init__(self) -> None:
@@ -94,7 +94,7 @@ class LossesScreen(CellarScreen):
         self._signs: list[Sign] = []
 
     def compose_body(self) -> ComposeResult:
-        """Losses, and signs of trouble."""
+        """Losses, and warnings."""
         with Vertical(id="lost"):
             yield Static("", id="losses-title", classes="title", markup=False)
             yield Static(LOSSES_HEAD, id="losses-head", markup=False)
@@ -102,7 +102,7 @@ class LossesScreen(CellarScreen):
             yield Static("", id="allowance", markup=False)
             yield Static("", id="causes", markup=False)
         with Vertical(id="trouble"):
-            yield Static("Signs of trouble", id="signs-title", classes="title", markup=False)
+            yield Static("Warnings", id="signs-title", classes="title", markup=False)
             yield Static(SIGNS_HEAD, id="signs-head", markup=False)
             yield LineList(id="signs")
             yield Static("", id="why", markup=False)
@@ -120,7 +120,7 @@ class LossesScreen(CellarScreen):
         return self.query_one("#signs", LineList)
 
     def show_cellar(self, cellar: Cellar) -> None:
-        """Sum the losses, and look for signs of trouble."""
+        """Sum the losses, and look for warnings."""
         self._basis = None
         self._sum_up()
         self.run_slow_work("signs", lambda: signs(self.desk.book, cellar, units=self.units), self._take_signs)
@@ -150,7 +150,7 @@ class LossesScreen(CellarScreen):
         self.query_one("#causes", Static).update(self._causes_words())
 
     def _causes_words(self) -> str:
-        """Tell the causes of the row under the cursor; nothing is said before the losses are summed."""
+        """Return the causes of the row under the cursor; empty before the losses are summed."""
         if self._rows is None:
             return ""
         if not self._rows:
@@ -161,7 +161,7 @@ class LossesScreen(CellarScreen):
     def _take_signs(self, found: list[Sign]) -> None:
         self._signs = found
         self._sign_list.set_lines(len(found), lambda index, _width: Text(sign_line(found[index]), no_wrap=True))
-        self.query_one("#signs-title", Static).update(f"Signs of trouble: {len(found) or 'none'}")
+        self.query_one("#signs-title", Static).update(f"Warnings: {len(found) or 'none'}")
         self._show_sign()
 
     def _show_sign(self) -> None:
@@ -173,12 +173,12 @@ class LossesScreen(CellarScreen):
         self.query_one("#why", Static).update(text)
 
     def on_line_list_moved(self) -> None:
-        """Tell about what is under the cursors."""
+        """Describe what is under the cursors."""
         self._show_causes()
         self._show_sign()
 
     def on_line_list_taken(self, event: LineList.Taken) -> None:
-        """Open the barrel of a sign, or of a row that is about one."""
+        """Open the barrel of a warning, or of a row that is a barrel."""
         if event.lines is self._sign_list:
             self.open_page(self._signs[event.index].vessel)
         elif self._loss_list.opens and self._rows:
@@ -198,7 +198,7 @@ class LossesScreen(CellarScreen):
         self._sum_up()
 
     def action_count(self) -> None:
-        """Hold a physical count against the book, and write it."""
+        """Compare a physical count with the book, and write it."""
 
         def closed(words: str | None) -> None:
             if words is not None:

@@ -1,4 +1,4 @@
-"""Losses as bars and numbers that read without colour, and signs of trouble in a line each."""
+"""Losses as bars and numbers that read without colour, and warnings in a line each."""
 
 from collections.abc import Mapping, Sequence
 
@@ -9,17 +9,17 @@ from cooperage.units import Quantity, Units, show, show_day
 
 _LABELS = {place.value: outside.label for place, outside in OUTSIDE.items()}
 _ACROSS = " ▏▎▍▌▋▊▉█"
-_ROW = "{:<27} {:>10} {:>7} {:>10} {:>10}"
-LOSSES_HEAD = _ROW.format("", "lost", "share", "drunk", "usual")
+_ROW = "{:<27} {:>10} {:>7} {:>11} {:>10}"
+LOSSES_HEAD = _ROW.format("", "lost", "share", "barrel loss", "usual")
 WORDS_WIDTH = len(LOSSES_HEAD)
 """How far the name and the numbers of a row of losses reach; then comes the bar."""
 
 _SIGN = "{:<8} {:<11} {:<10}  {}"
-SIGNS_HEAD = _SIGN.format("vessel", "sign", "since", "why")
+SIGNS_HEAD = _SIGN.format("vessel", "warning", "since", "why")
 
 
 def bar(part: int, whole: int, width: int) -> str:
-    """A bar as wide as `width` when the part is the whole; a gain has none, a loss at least a sliver."""
+    """Return a bar, `width` wide for the whole; a gain has none, a loss at least an eighth of a character."""
     if part <= 0 or whole <= 0:
         return ""
     full, rest = divmod(max(1, 8 * width * part // whole), 8)
@@ -32,7 +32,7 @@ def row_name(row: LossRow) -> str:
 
 
 def loss_line(row: LossRow, rows: Sequence[LossRow], usual: Mapping[str, int], width: int, units: Units) -> str:
-    """Tell a row: its name, litres, share of all that was lost, what was drunk and usually is, and a bar.
+    """Return a row: its name, volume lost, share of all losses, barrel loss, usual loss, and a bar.
 
     The bar is drawn against the largest loss.
     """
@@ -45,12 +45,12 @@ def loss_line(row: LossRow, rows: Sequence[LossRow], usual: Mapping[str, int], w
 
 
 def percent_of(part: int, whole: int, units: Units) -> str:
-    """Tell a part as per cent of the whole, "-" where there is no whole."""
+    """Return a part as per cent of the whole, "-" where there is no whole."""
     return show(Quantity.PERCENT, 100 * part / whole, units) if whole > 0 else "-"
 
 
 def causes_words(row: LossRow, units: Units) -> str:
-    """Tell a row's losses by cause, the largest first."""
+    """Return a row's losses by cause, the largest first."""
     causes = sorted(row.causes.items(), key=lambda item: -item[1])
     return f"{row_name(row)}: " + ", ".join(
         f"{_LABELS[cause]} {show(Quantity.VOLUME, ml, units)}" for cause, ml in causes
@@ -58,6 +58,6 @@ def causes_words(row: LossRow, units: Units) -> str:
 
 
 def sign_line(sign: Sign) -> str:
-    """Tell a sign of trouble."""
+    """Return a warning in one line."""
     since = "" if sign.since is None else show_day(sign.since)
     return _SIGN.format(sign.vessel, sign.kind, since, sign.why)

@@ -31,7 +31,7 @@ from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.line_list import LineList
 
 PAUSE_S = 0.2
-"""How long the cursor rests on a lot before its way is traced."""
+"""How long the cursor rests on a lot before it is traced."""
 
 
 class LotsScreen(CellarScreen):
@@ -40,7 +40,7 @@ class LotsScreen(CellarScreen):
     NAME = "lots"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("tab", "app.focus_next", "lots, bottlings, trace"),
+        Binding("tab", "app.focus_next", "next list"),
         Binding("b", "bottle", "bottle"),
     ]
 
@@ -52,7 +52,7 @@ class LotsScreen(CellarScreen):
         self._waiting: Timer | None = None
 
     def compose_body(self) -> ComposeResult:
-        """Lots, bottlings, and the trace of the one under the cursor."""
+        """Lots, bottlings, and the trace of what is under the cursor."""
         yield Static(lots_head(self.units), classes="head", markup=False)
         yield LineList(id="lots")
         yield Static(BOTTLINGS_HEAD, classes="head", markup=False)
@@ -101,7 +101,7 @@ class LotsScreen(CellarScreen):
     _is_on_bottlings = False
 
     def on_descendant_focus(self) -> None:
-        """Trace what is under the cursor of the list that is gone to."""
+        """Trace what is under the cursor of the list that has the focus."""
         if self.focused in (self._lot_list, self._bottling_list):
             self._is_on_bottlings = self.focused is self._bottling_list
             self._trace_soon()

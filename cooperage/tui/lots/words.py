@@ -17,13 +17,13 @@ _OUTSIDE = {place.value: outside.label for place, outside in OUTSIDE.items() if 
 
 
 def lots_head(units: Units) -> str:
-    """Return the heading of `lot_line`; what a lot cost is told by the person's own unit of volume."""
+    """Return the heading of `lot_line`; the cost is per the person's unit of volume."""
     cost = f"cost/{units.volume}"
     return _LOT.format("lot", "in the cellar", "vessels", "strength", cost, "name", "gravity", "honey")
 
 
 def lot_line(now: LotNow, units: Units) -> str:
-    """Tell a lot in one line."""
+    """Return a lot in one line."""
     lot, held = now.lot, show(Quantity.VOLUME, now.ml, units)
     abv = show(Quantity.STRENGTH, lot.abv, units)
     cost = show_figure("cost_per_l", lot.cost_per_l, units, with_unit=False)
@@ -32,24 +32,24 @@ def lot_line(now: LotNow, units: Units) -> str:
 
 
 def bottling_line(traced: Trace, units: Units) -> str:
-    """Tell a bottling in one line."""
+    """Return a bottling in one line."""
     lots = ", ".join(f"{share.name} {share_words(share.fraction, units)}" for share in traced.lots)
     litres = litres_words(traced.litres, units)
     return _BOTTLING.format(traced.code, show_day(traced.at), traced.bottles or 0, litres, lots)
 
 
 def litres_words(litres: float, units: Units) -> str:
-    """Tell litres in the person's unit."""
+    """Return litres in the person's unit of volume."""
     return show(Quantity.VOLUME, round(1000 * litres), units)
 
 
 def gravity_words(lot: Lot, units: Units) -> str:
-    """Tell a lot's original and final gravity."""
+    """Return a lot's original and final gravity."""
     return f"{show(Quantity.GRAVITY, lot.original_sg, units)} to {show(Quantity.GRAVITY, lot.final_sg, units)}"
 
 
 def about_lot(lot: Lot, units: Units) -> list[str]:
-    """Tell everything that is known of a lot; what is unknown says so."""
+    """Return everything that is known of a lot; "?" where it is unknown."""
     abv, cost = show(Quantity.STRENGTH, lot.abv, units), show_figure("cost_per_l", lot.cost_per_l, units)
     lines = [
         f"{lot.code}  {lot.name}",
@@ -60,10 +60,10 @@ def about_lot(lot: Lot, units: Units) -> list[str]:
 
 
 def where_lot_is(traced: Trace, cellar: Cellar, units: Units) -> list[str]:
-    """Tell where a lot is now, with what gauges found more of it: in bottles, in vessels, gone."""
+    """Return where a lot is now, with what gauges found more of it: in vessels, bottled, lost."""
     parts = [(_kind(share, cellar), share) for share in traced.now]
     lines = [f"Where its {litres_words(traced.litres, units)} are now:"]
-    for kind in ("in vessels", "bottled", "gone"):
+    for kind in ("in vessels", "bottled", "lost"):
         shares = [share for found, share in parts if found == kind]
         if shares:
             lines += [f"{kind}:", *(_share_line(share, units) for share in shares)]
@@ -72,11 +72,11 @@ def where_lot_is(traced: Trace, cellar: Cellar, units: Units) -> list[str]:
 
 def _kind(share: Share, cellar: Cellar) -> str:
     name = share.name or ""
-    return "in vessels" if name in cellar else "gone" if name in _OUTSIDE else "bottled"
+    return "in vessels" if name in cellar else "lost" if name in _OUTSIDE else "bottled"
 
 
 def what_bottling_is(traced: Trace, units: Units) -> list[str]:
-    """Tell what a bottling is made of: its lots, and the barrels they rested in last, each summing to the whole."""
+    """Return what a bottling is made of: its lots, and the barrels they rested in last, each summing to the whole."""
     return list(_bottling(traced, units))
 
 

@@ -60,7 +60,7 @@ async def test_a_sign_of_trouble_opens_its_barrel(opened, press, book):
     """A barrel left half empty stands among the signs; Enter opens its page."""
     book.write(acts.Rack(vessel="B-006", destination="T-01", volume=100_000))
     async with opened(page="losses") as pilot:
-        assert "Signs of trouble: 1" in pilot.app.export_screenshot().replace("&#160;", " ")
+        assert "Warnings: 1" in pilot.app.export_screenshot().replace("&#160;", " ")
         await press(pilot, "tab", "enter")
         assert pilot.app.current_mode == "barrel"
         assert pilot.app.desk.tag == "B-006"
@@ -82,7 +82,7 @@ async def test_the_usual_and_the_allowance_stand_beside_what_was_lost(opened, pr
         await press(pilot, "g")
         result = pilot.app.export_screenshot().replace("&#160;", " ")
         allowance = str(pilot.app.screen.query_one("#allowance", Static).content)
-    assert re.search(r"B-001 +1\.5 L +8\.9 % +1\.5 L +[12]\.[0-9] l", result)
+    assert re.search(r"B-001 +1\.5 L +8\.9 % +1\.5 L +[12]\.[0-9] L", result)
     assert "within the year's allowance of 120.0 L" in allowance
     assert "27 CFR" in result
 
@@ -92,4 +92,4 @@ async def test_more_than_a_year_has_no_allowance(opened, press):
     async with opened(page="losses") as pilot:
         await press(pilot, "p", "p")
         result = str(pilot.app.screen.query_one("#allowance", Static).content)
-    assert "The allowance covers one year. p chooses 12 months or less" in result
+    assert "The allowance covers one year. Press p for 12 months or less" in result
