@@ -1,4 +1,4 @@
-"""A physical count, typed or pasted: held against the book as one types, and written as gauges."""
+"""A physical count, typed or pasted: compared with the book while it is typed, and written as gauges."""
 
 from typing import ClassVar
 
@@ -21,19 +21,21 @@ _HEAD = _ROW.format("vessel", "book", "counted", "missing", "").rstrip()
 
 
 class CountDialog(PasteDialog):
-    """Asks for counted volumes, shows them against the book, and writes the gauges after a question."""
+    """Asks for counted volumes, compares them with the book, and writes the gauges after a question."""
 
     TITLE_WORDS: ClassVar[str] = "Physical count"
 
     def how(self) -> str:
-        """Tell what may be pasted, with an example in the person's unit."""
+        """Return what may be pasted, with an example in the person's unit."""
         example = f"B-017 {show(Quantity.VOLUME, 224_100, self.desk.units)}"
-        return f"Paste or type a vessel a line, such as: {example}; or a table, or the path of a file."
+        return f"Paste or type a vessel on each line, such as {example}. A table or the path of a file will do too."
 
     def compose_more(self) -> ComposeResult:
-        """Ask where the difference goes."""
-        yield Label("to ")
-        yield Choice("The difference goes to", [(name, OUTSIDE[Outside(name)].label) for name in _CAUSES], id="cause")
+        """Ask for the cause of the difference."""
+        yield Label("cause ")
+        yield Choice(
+            "Put the difference down to", [(name, OUTSIDE[Outside(name)].label) for name in _CAUSES], id="cause"
+        )
 
     @property
     def _cause(self) -> str:
@@ -42,10 +44,10 @@ class CountDialog(PasteDialog):
     def look(self) -> tuple[str, list[str]]:
         """Show each vessel's difference; lines not understood come first, vessels not counted last."""
         if not self.text.strip():
-            return "Nothing is counted yet.", []
+            return "No vessel is counted yet.", []
         found = self._compared()
         if found is None:
-            return "Reckoning the cellar as it stood then …", []
+            return "Calculating the cellar as it stood then …", []
         tally, count = found
         units = self.desk.units
         lines = [unread_line(each) for each in tally.unread]
@@ -81,8 +83,10 @@ class CountDialog(PasteDialog):
 
         if wanted:
             missing = show(Quantity.VOLUME, count.missing_ml, self.desk.units)
-            question = f"Write {counted(len(wanted), 'gauge')}, so that the book is as counted?"
-            self.app.push_screen(Confirm(f"{question}\n\n{missing} missing in all go to {self._cause}."), answered)
+            question = f"Write {counted(len(wanted), 'gauge')}, so that the book agrees with the count?"
+            self.app.push_screen(
+                Confirm(f"{question}\n\n{missing} missing in all, put down to: {self._cause}."), answered
+            )
         else:
             answered(True)
 
@@ -94,12 +98,12 @@ _CAUSES = (Outside.GAUGING.value, *(name for name in GAP_CAUSES if name != Outsi
 
 
 def difference_line(row: Difference, units: Units) -> str:
-    """Tell a vessel's book, count and difference."""
+    """Return a vessel's volume in the book, counted, and the difference."""
     figures = (show(Quantity.VOLUME, ml, units) for ml in (row.book_ml, row.counted_ml, row.missing_ml))
-    return _ROW.format(row.vessel, *figures, "ODD" if row.is_odd else "").rstrip()
+    return _ROW.format(row.vessel, *figures, "CHECK" if row.is_odd else "").rstrip()
 
 
 def total_lines(count: Count, units: Units) -> tuple[str, str]:
-    """Tell what is missing in all, and whether that is within the allowance."""
+    """Return what is missing in all, and whether that is within the allowance."""
     missing = show(Quantity.VOLUME, count.missing_ml, units)
     return f"{missing} missing in {counted(len(count.rows), 'vessel')}", count.allowance.words(count.missing_ml, units)

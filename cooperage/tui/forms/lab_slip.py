@@ -1,4 +1,4 @@
-"""Lab results pasted from a laboratory's mail or sheet, matched to vessels as one types, and written together."""
+"""Lab results pasted from a mail or sheet, matched to vessels while they are typed, and written together."""
 
 from typing import ClassVar
 
@@ -13,7 +13,8 @@ class SlipDialog(PasteDialog):
 
     TITLE_WORDS: ClassVar[str] = "Lab results"
     HOW: ClassVar[str] = (
-        f"Paste or type a line for each vessel, such as: {EXAMPLE}; or a table with a header, or the path of a file."
+        f"Paste or type a line for each vessel, such as {EXAMPLE}. A table with a header or the path of a file will do "
+        "too."
     )
 
     def _slip(self) -> Slip:
@@ -23,13 +24,13 @@ class SlipDialog(PasteDialog):
         """Show each reading beside what the book has; lines not understood come first."""
         slip = self._slip()
         if not self.text.strip():
-            return "Nothing is pasted yet.", []
+            return "No line is pasted yet.", []
         not_understood = f"; {counted(len(slip.unread), 'line')} not understood" if slip.unread else ""
         lines = [unread_line(each) for each in slip.unread]
         return f"{slip.words}{not_understood}", lines + [matched_line(each, self.desk.units) for each in slip.matched]
 
     def action_write(self) -> None:
-        """Write all readings, or none; unusual values are asked back."""
+        """Write all readings, or none; unusual values are confirmed first."""
 
         def work(sure: bool) -> Slip:
             slip = self._slip()
@@ -43,7 +44,7 @@ class SlipDialog(PasteDialog):
 
 
 def matched_line(matched: Matched, units: Units) -> str:
-    """Tell a reading, what the book has, and what is odd about it."""
+    """Return a reading, what the book has, and what is doubtful about it."""
     reading, last = matched.reading, matched.last
     read = PROPERTIES[reading.property]
     value, there = (show(read.quantity, each, units) for each in (reading.value, last.value))

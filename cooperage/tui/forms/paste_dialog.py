@@ -27,15 +27,15 @@ from cooperage.units import read_when
 class PasteDialog(ModalScreen[str | None]):
     """Text above, what it means below; closes with the words of what was written, or None.
 
-    A dialog of its own says what the text means (`look`), and writes it (`action_write`).
+    A subclass returns what the text means (`look`), and writes it (`action_write`).
     """
 
     CSS_PATH = "paste_dialog.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+s", "write", "write"),
-        Binding("tab", "app.focus_next", "next box"),
-        Binding("shift+tab", "app.focus_previous", "box before", show=False),
-        Binding("escape", "dismiss(None)", "leave"),
+        Binding("tab", "app.focus_next", "next field"),
+        Binding("shift+tab", "app.focus_previous", "previous field", show=False),
+        Binding("escape", "dismiss(None)", "close"),
     ]
     TITLE_WORDS: ClassVar[str]
     HOW: ClassVar[str]
@@ -50,24 +50,24 @@ class PasteDialog(ModalScreen[str | None]):
         return desk_of(self.app)
 
     def compose(self) -> ComposeResult:
-        """Stack the text, when and whose it is, what it means, what was refused, and the keys."""
+        """Stack the text, when and by whom it was done, what it means, what was refused, and the keys."""
         with Vertical(classes="box"):
             yield Static(self.TITLE_WORDS, markup=False, classes="title")
             yield Static(self.how(), markup=False, classes="how")
             yield TextArea(id="pasted", show_line_numbers=True, compact=True)
             with Horizontal(classes="asked"):
                 yield Label("when ")
-                yield Input(id="when", placeholder="just now", compact=True)
+                yield Input(id="when", placeholder="now", compact=True)
                 yield from self.compose_more()
-                yield Label("hand ")
-                yield Input(self.desk.settings.hand, id="hand", compact=True)
+                yield Label("by ")
+                yield Input(self.desk.settings.hand, id="hand", compact=True, placeholder="name")
             yield Static("", id="meant", markup=False)
             yield LineList(id="preview", takes=False)
             yield StatusLine()
             yield KeyBar()
 
     def how(self) -> str:
-        """Tell what may be pasted, with an example."""
+        """Return what may be pasted, with an example."""
         return self.HOW
 
     def compose_more(self) -> ComposeResult:
@@ -88,17 +88,17 @@ class PasteDialog(ModalScreen[str | None]):
 
     @property
     def hand(self) -> str:
-        """Whose hand it was."""
+        """Who did it."""
         return self.query_one("#hand", Input).value.strip()
 
     @property
     def when(self) -> datetime | None:
-        """When it was done, None for just now; raises NotATime."""
+        """When it was done, None for now; raises NotATime."""
         typed = self.query_one("#when", Input).value.strip()
         return read_when(typed, self.desk.book.now()) if typed else None
 
     def on_text_area_changed(self) -> None:
-        """Show what the text means as one types."""
+        """Show what the text means while it is typed."""
         self._looked()
 
     def on_input_changed(self) -> None:
@@ -107,7 +107,7 @@ class PasteDialog(ModalScreen[str | None]):
 
     @property
     def cellar(self) -> Cellar | None:
-        """The cellar as it stood at the time given; None while it is still reckoned. Raises NotATime."""
+        """The cellar as it stood at the time given; None while it is still calculated. Raises NotATime."""
         at, typed = self.when, self.query_one("#when", Input).value.strip()
         if at is None:
             return self.desk.cellar
@@ -142,14 +142,14 @@ class PasteDialog(ModalScreen[str | None]):
         self.query_one(LineList).set_lines(len(lines), lambda index, _width: Text(lines[index], no_wrap=True))
 
     def look(self) -> tuple[str, list[str]]:
-        """Tell what the text means: in a line, and line by line; what needs a look comes first."""
+        """Return what the text means: in a line, and line by line; what needs a check comes first."""
         return "", []
 
     def action_write(self) -> None:
         """Write what the text means."""
 
     def refused(self, error: CooperageError) -> None:
-        """Tell what the book refused; all that was typed stays."""
+        """Show what the book refused; all that was typed stays."""
         self.query_one(StatusLine).refuse(error, error.words(self.desk.units))
 
 
@@ -166,5 +166,5 @@ def _path_in(typed: str) -> Path | None:
 
 
 def unread_line(unread: Unread) -> str:
-    """Tell a line that was not understood."""
+    """Return a line that was not understood, and why."""
     return f"line {unread.line} NOT UNDERSTOOD: {unread.reason}"

@@ -33,7 +33,7 @@ from cooperage.units import counted
 
 
 class ChoiceRow(Horizontal):
-    """A label and one of a list of (value, words)."""
+    """A label and a choice from a list of (value, words)."""
 
     def __init__(self, name: str, label: str, choices: list[tuple[str, str]], value: str = "") -> None:
         super().__init__(classes="asked")
@@ -48,9 +48,9 @@ class ChoiceRow(Horizontal):
 
 
 class UpkeepForm(ModalScreen[str | None]):
-    """Asks for every interval and limit; a blank lets the cellar's default stand, which is shown in its place.
+    """Asks for every interval and limit; a blank keeps the cellar's default, which is shown in its place.
 
-    Only what was changed here is changed in the others of a group. Closes with the words of what was done.
+    In the other barrels of a group only the fields changed here are changed. Closes with the words of what was done.
     """
 
     CSS_PATH = "upkeep_form.tcss"
@@ -90,12 +90,14 @@ class UpkeepForm(ModalScreen[str | None]):
             yield KeyBar()
 
     def on_mount(self) -> None:
-        """Begin on the first field, and say what a bare number is."""
+        """Begin on the first field, and show the unit of a bare number."""
         rows = self._rows
         for care in (care for care in CARES if care.name in rows):
             unit = care.count or asked(care.holds, {}, self.desk.units)
             default = (
-                f"blank for {self._usual[care.name]}" if self._before[care.name] and self._usual[care.name] else ""
+                f"leave blank for {self._usual[care.name]}"
+                if self._before[care.name] and self._usual[care.name]
+                else ""
             )
             rows[care.name].show_unit(", ".join(part for part in (unit, default) if part))
         self._rows["every"].take_focus()
@@ -117,7 +119,7 @@ class UpkeepForm(ModalScreen[str | None]):
         return chosen | {name: row.text for name, row in self._rows.items()}
 
     def action_write(self) -> None:
-        """Change what was changed here, or stand on the field that was not understood."""
+        """Write the changed fields, or go to the field that was not understood."""
         rows = self._rows
         for row in rows.values():
             row.complain("")
@@ -139,7 +141,7 @@ class UpkeepForm(ModalScreen[str | None]):
     def _ask(self, changes: dict[str, Any], tags: list[str]) -> None:
         """Write at once for the vessel alone; ask before several are changed."""
         if not changes:
-            self.query_one(StatusLine).show_message("Nothing was changed; change a field, or leave with Esc.")
+            self.query_one(StatusLine).show_message("Nothing was changed. Change a field, or press Esc to close.")
             return
 
         def answered(yes: bool | None) -> None:
@@ -156,7 +158,7 @@ class UpkeepForm(ModalScreen[str | None]):
             self.app.push_screen(Confirm(question, yes="change them"), answered)
 
     def _changed(self, tags: list[str]) -> None:
-        self.dismiss(f"Upkeep changed of {tags[0] if len(tags) == 1 else counted(len(tags), 'barrel')}")
+        self.dismiss(f"Changed the upkeep of {tags[0] if len(tags) == 1 else counted(len(tags), 'barrel')}")
 
     def _refused(self, error: CooperageError) -> None:
         self.query_one(StatusLine).refuse(error, error.words(self.desk.units))
@@ -182,7 +184,7 @@ class UpkeepForm(ModalScreen[str | None]):
         return action != "list" or (self._focused is not None and self._focused.field.holds is Holds.TAG)
 
     def on_descendant_focus(self) -> None:
-        """Keep the keys true for the field."""
+        """Show the keys of the field."""
         self.refresh_bindings()
 
 

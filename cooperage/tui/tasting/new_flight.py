@@ -20,6 +20,8 @@ from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.line_list import LineList
 from cooperage.units import read_volume
 
+_USUAL_PULL = "50 mL"
+
 
 class MarkList(LineList):
     """A list whose lines are marked with Space or Enter."""
@@ -36,9 +38,9 @@ class NewFlight(ModalScreen[Flight | None]):
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+s", "pour", "pour", priority=True),
-        Binding("tab", "app.focus_next", "next"),
-        Binding("shift+tab", "app.focus_previous", "before", show=False),
-        Binding("escape", "dismiss(None)", "leave"),
+        Binding("tab", "app.focus_next", "next field"),
+        Binding("shift+tab", "app.focus_previous", "previous field", show=False),
+        Binding("escape", "dismiss(None)", "close"),
     ]
 
     def __init__(self) -> None:
@@ -62,16 +64,16 @@ class NewFlight(ModalScreen[Flight | None]):
             yield MarkList(id="vessels")
             with Horizontal(classes="asked"):
                 yield Label("Name")
-                yield Input(id="name", compact=True)
+                yield Input(id="name", compact=True, placeholder="such as autumn lots")
             with Horizontal(classes="asked"):
                 yield Label("Scale")
                 yield Input("0-20", id="scale", compact=True)
                 yield Label("Pull of each", classes="second")
-                yield Input("50 ml", id="pull", compact=True)
-                yield Label("blank: no sample written", classes="hint")
+                yield Input(_USUAL_PULL, id="pull", compact=True)
+                yield Label("leave blank to write no sample", classes="hint")
             with Horizontal(classes="asked"):
                 yield Label("Hidden")
-                yield FlagBox("pour one sample twice, to see how steady each taster is", id="twice")
+                yield FlagBox("pour a sample twice, to check each taster's repeatability", id="twice")
             yield StatusLine()
             yield KeyBar()
 

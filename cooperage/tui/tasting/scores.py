@@ -1,4 +1,4 @@
-"""Score entry: one taster at a time, blind codes only, Enter goes to the next glass."""
+"""Score entry: taster after taster, blind codes only, Enter goes to the next glass."""
 
 from typing import ClassVar
 
@@ -17,14 +17,14 @@ from cooperage.units import Quantity, Units, read, show
 
 
 class ScoreBox(Horizontal):
-    """One glass: its code, a score and words; `kept` is what the book holds of it."""
+    """A glass: its code, a score and words; `kept` is what the book holds of it."""
 
     def __init__(self, glass: Glass) -> None:
         super().__init__(classes="glass")
         self.glass = glass
         self.kept = ("", "")
-        self._score = Input(compact=True, classes="score", disabled=True)
-        self._words = Input(compact=True, classes="words", disabled=True)
+        self._score = Input(compact=True, classes="score", disabled=True, placeholder="score")
+        self._words = Input(compact=True, classes="words", disabled=True, placeholder="words")
 
     def compose(self) -> ComposeResult:
         """Put score and words beside the code."""
@@ -40,7 +40,7 @@ class ScoreBox(Horizontal):
 
     @property
     def is_changed(self) -> bool:
-        """Say whether something is typed that the book does not hold."""
+        """Return True if something is typed that the book does not hold."""
         return self.typed != self.kept
 
     def show(self, given: Score | None, units: Units) -> None:
@@ -55,7 +55,7 @@ class ScoreBox(Horizontal):
         self._score.disabled = self._words.disabled = False
 
     def clear(self) -> None:
-        """Close the row: nobody is scoring."""
+        """Close the row until the next taster begins."""
         self._score.value = self._words.value = ""
         self.kept = ("", "")
         self._score.disabled = self._words.disabled = True
@@ -77,10 +77,10 @@ class ScoreSheet(ModalScreen[None]):
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "next", "next glass", priority=True),
-        Binding("tab", "app.focus_next", "words"),
-        Binding("down", "app.focus_next", "down", show=False),
-        Binding("up,shift+tab", "app.focus_previous", "up"),
-        Binding("escape", "leave", "done"),
+        Binding("tab", "app.focus_next", "next field"),
+        Binding("down", "app.focus_next", "next field", show=False),
+        Binding("up,shift+tab", "app.focus_previous", "previous field"),
+        Binding("escape", "leave", "close"),
     ]
 
     def __init__(self, poured: Flight) -> None:
@@ -135,7 +135,7 @@ class ScoreSheet(ModalScreen[None]):
         """Open the glasses for the taster whose name is typed, with what that taster gave before."""
         taster = self.query_one("#taster", Input).value.strip()
         if not taster:
-            self.query_one(StatusLine).show_message("Whose scores are these? Type a name.")
+            self.query_one(StatusLine).show_message("Type the name of the taster first.")
             return
         self._taster = taster
         self._flight = flight(self.desk.book, self._flight.code)
@@ -150,7 +150,7 @@ class ScoreSheet(ModalScreen[None]):
         if refused is not None:
             refused.take_focus()
             return
-        done = f"{self._taster}'s scores are written. Who is next? (Esc: done)"
+        done = f"{self._taster}'s scores are written. Next taster? (Esc to close)"
         self._close_rows()
         box = self.query_one("#taster", Input)
         box.value = ""
@@ -163,7 +163,7 @@ class ScoreSheet(ModalScreen[None]):
             row.clear()
 
     def _write(self, row: ScoreBox) -> bool:
-        """Write a row if it was changed; say whether the book holds now what is typed."""
+        """Write a row if it was changed; return True if the book then holds what is typed."""
         if self._taster and row.is_changed:
             value, words = row.typed
             self.desk.attempt(
@@ -184,7 +184,7 @@ class ScoreSheet(ModalScreen[None]):
 
     @on(Input.Blurred)
     def _left(self, event: Input.Blurred) -> None:
-        """Write what was typed when another field is gone to."""
+        """Write what was typed when the focus leaves the row."""
         row = next((row for row in self.rows if row in event.input.ancestors), None)
         if row is not None:
             self._write(row)

@@ -1,4 +1,4 @@
-"""Tasting: flights poured blind, scored alone, revealed at the end."""
+"""Tasting: flights poured blind, scored by each taster alone, revealed at the end."""
 
 from typing import ClassVar
 
@@ -30,7 +30,7 @@ from cooperage.units import counted
 
 
 class TastingScreen(CellarScreen):
-    """Flights, newest first: pour one blind, let each taster score it alone, lift the codes, see the ranking."""
+    """Flights, newest first: pour a flight blind, let each taster score it alone, reveal the codes, see the ranking."""
 
     NAME = "tasting"
     CSS_PATH = "screen.tcss"
@@ -48,7 +48,7 @@ class TastingScreen(CellarScreen):
         self._wanted = ""
 
     def compose_body(self) -> ComposeResult:
-        """The flights, and the one under the cursor."""
+        """The flights, and the flight under the cursor."""
         yield Static(FLIGHTS_HEAD, id="flights-head", markup=False)
         yield LineList(id="flights")
         with VerticalScroll(id="flight"):
@@ -78,7 +78,7 @@ class TastingScreen(CellarScreen):
         return self._flights[self.query_one("#flights", LineList).cursor] if self._flights else None
 
     def on_line_list_moved(self) -> None:
-        """Tell about the flight under the cursor."""
+        """Show the flight under the cursor."""
         self._show_current()
 
     def _show_current(self) -> None:
@@ -101,13 +101,13 @@ class TastingScreen(CellarScreen):
         )
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
-        """Scores are given, and codes lifted, only while a flight is blind."""
+        """Scores are given, and codes revealed, only while a flight is blind."""
         if action in ("score", "reveal", "pour_sheet"):
             return self.current is not None and is_blind(self.current)
         return True
 
     def on_line_list_taken(self) -> None:
-        """Score a blind flight; read the results of a revealed one."""
+        """Score a blind flight; read the results of a revealed flight."""
         if self.current is not None and is_blind(self.current):
             self.action_score()
         else:
@@ -126,46 +126,45 @@ class TastingScreen(CellarScreen):
         self.app.push_screen(NewFlight(), poured)
 
     def action_pour_sheet(self) -> None:
-        """Show the one who pours what goes into which glass."""
+        """Show the person who pours what goes into which glass."""
         if self.current is not None:
             ask_to_show_pour(self, self.current)
 
     def action_score(self) -> None:
-        """Let one taster after the other score the flight."""
+        """Let the tasters score the flight, each in turn."""
         if self.current is not None:
             self.app.push_screen(ScoreSheet(self.current))
 
     def action_reveal(self) -> None:
-        """Lift the codes, after asking once."""
+        """Reveal the codes, after asking once."""
         flight = self.current
         if flight is None:
             return
 
-        def lifted(_flight: Flight) -> None:
-            self.show_message(f"Revealed {flight.code}; its scores stand.")
+        def revealed(_flight: Flight) -> None:
+            self.show_message(f"Revealed {flight.code}; its scores are final.")
 
         def answered(yes: bool | None) -> None:
             if yes:
-                self.desk.attempt(lambda _sure: reveal(self.desk.book, flight.code), lifted, self.refuse)
+                self.desk.attempt(lambda _sure: reveal(self.desk.book, flight.code), revealed, self.refuse)
 
-        self.app.push_screen(Confirm(_reveal_question(flight), yes="lift the codes"), answered)
+        self.app.push_screen(Confirm(_reveal_question(flight), yes="reveal"), answered)
 
 
 def _reveal_question(flight: Flight) -> str:
     waiting = unscored(flight)
     short = f"\n{', '.join(waiting)} did not score every glass." if waiting else ""
-    none = "\nNobody has scored it." if not flight.tasters else ""
-    return f"Lift the codes of {flight.code}?{short}{none}\n\nFrom then on its scores stand and no more can be given."
+    none = "\nNo taster has scored it." if not flight.tasters else ""
+    return f"Reveal the codes of {flight.code}?{short}{none}\n\nThis locks its scores; no more can be given."
 
 
 def ask_to_show_pour(screen: CellarScreen, flight: Flight) -> None:
-    """Show the sheet if the person says to be the one who pours."""
+    """Show the sheet if the person confirms that they pour."""
 
     def answered(yes: bool | None) -> None:
         if yes:
             screen.app.push_screen(Shown(f"Pour {flight.code} in this order, then close", pour_lines(flight)))
 
-    question = (
-        f"Show what goes into which glass of {flight.code}?\n\nOnly the one who pours should look, and then not taste."
-    )
-    screen.app.push_screen(Confirm(question, yes="I pour: show it"), answered)
+    only = "Only the person who pours should look, and should not taste."
+    question = f"Show what goes into which glass of {flight.code}?\n\n{only}"
+    screen.app.push_screen(Confirm(question, yes="I pour, show it"), answered)

@@ -14,26 +14,26 @@ RANKING_HEAD = _RANKED.format("", "glass", "vessel", "adjusted", "mean", "spread
 
 
 def is_blind(flight: Flight) -> bool:
-    """Say whether the codes have not been lifted yet."""
+    """Return True until the codes are revealed."""
     return flight.is_blind
 
 
 def flight_line(flight: Flight) -> str:
-    """Tell a flight in one line."""
-    codes, tasters = "blind" if is_blind(flight) else "revealed", ", ".join(flight.tasters) or "nobody yet"
+    """Return a flight in one line."""
+    codes, tasters = "blind" if is_blind(flight) else "revealed", ", ".join(flight.tasters) or "none yet"
     poured = show_day(flight.poured_at)
     return _FLIGHT.format(flight.code, poured, len(flight.glasses), codes, _cut(tasters, 18), flight.name)
 
 
 def about_flight(flight: Flight) -> list[str]:
-    """Tell a flight's name, when, its scale, and whether the codes are lifted."""
+    """Return a flight's name, when it was poured, its scale, and whether its codes are revealed."""
     lifted = "still blind" if is_blind(flight) else f"revealed {show_when(flight.revealed_at)}"
     named = f"{flight.code}  {flight.name}".rstrip()
     return [f"{named}: poured {show_when(flight.poured_at)}, scale {flight.scale}, {lifted}."]
 
 
 def blind_lines(flight: Flight) -> list[str]:
-    """Tell the glasses by their codes, and who has scored how many of them."""
+    """Return the glasses by their codes, and how many of them each taster has scored."""
     codes = "  ".join(glass.code for glass in flight.glasses)
     return [f"Glasses in the order poured:  {codes}", "", *(_progress(flight, taster) for taster in flight.tasters)]
 
@@ -53,14 +53,14 @@ def unscored(flight: Flight) -> list[str]:
 
 
 def pour_lines(flight: Flight) -> list[str]:
-    """Tell which sample goes into which glass: for the one who pours, and nobody else."""
+    """Return which sample goes into which glass: only for the person who pours."""
     return [f"{glass.position:>3}.  glass {glass.code}  from {glass.vessel or glass.what}" for glass in flight.glasses]
 
 
 def result_lines(flight: Flight, found: Results | None, units: Units) -> list[str | Text]:
-    """Tell the ranking with what the panel can and cannot tell, and every taster's words."""
+    """Return the ranking, what the panel can and cannot show, and every taster's words."""
     if found is None:
-        return ["Nobody has given a number: there is nothing to rank."]
+        return ["No score has been given: there is nothing to rank."]
     spreads = dict(zip((glass.code for glass in flight.glasses), found.summary.spread.tolist(), strict=True))
     rows = [_ranked(place, row, spreads[row.glass.code], units) for place, row in enumerate(found.rows, 1)]
     head = Text(RANKING_HEAD, style="bold", no_wrap=True, overflow="ellipsis")

@@ -152,7 +152,7 @@ async def test_an_odd_difference_is_asked_back(counting, press, newest):
     """22.42 for 224.2: marked, and asked back before it is written."""
     before = newest()[0].id
     async with counting("B-001 22.42") as pilot:
-        assert "ODD" in seen(pilot)
+        assert "CHECK" in seen(pilot)
         await press(pilot, "ctrl+s", "y")
         assert isinstance(pilot.app.screen, Confirm)
         assert "B-001 holds 225.0 L in the book and 22.4 L was" in seen(pilot)
@@ -205,7 +205,7 @@ async def test_the_dialog_may_be_left_while_an_earlier_day_is_reckoned(counting,
         monkeypatch.setattr(book, "cellar", slowly)
         pilot.app.screen.query_one("#when", Input).value = "40 days ago"
         await pilot.pause()
-        assert "Reckoning the cellar as it stood then" in seen(pilot)
+        assert "Calculating the cellar as it stood then" in seen(pilot)
         await pilot.press("escape")
         let_go.set()
         await press(pilot)

@@ -51,7 +51,7 @@ async def test_a_change_is_written_and_a_blank_goes_back_to_the_default(form, pr
     async with form() as pilot:
         await press(pilot, "backspace", "tab", "tab", "6", "0", "enter")
         assert not isinstance(pilot.app.screen, UpkeepForm)
-        assert "Upkeep changed of B-003" in pilot.app.export_screenshot().replace("&#160;", " ")
+        assert "Changed the upkeep of B-003" in pilot.app.export_screenshot().replace("&#160;", " ")
     assert own(book) == Upkeep(taste_every_days=60)
 
 
