@@ -1,1 +1,1 @@
-"""The terminal UI: one module a screen, on the cellar book. Start reading at `cooperage.tui.app`."""
+"""The terminal UI: a folder for each screen. Start reading at `cooperage.tui.app`."""

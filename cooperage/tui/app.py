@@ -9,7 +9,7 @@ A screen is a folder of `tui`, with one module with one `CellarScreen` (see `sha
         CSS_PATH = "screen.tcss"                 # if it needs one; by the class name: LotsScreen #list {...}
         BINDINGS = [Binding("t", "trace", "trace")]   # lower-case letters only: capitals and digits begin a scanned tag
 
-        def compose_body(self): yield ...        # the frame (top bar, find box, said line, key bar) is around it
+        def compose_body(self): yield ...        # the frame (top bar, find box, status line, key bar) is around it
         def show_cellar(self, cellar): ...       # called when it comes up and after every change of the book
         def found(self, tag): ...                # only if a scanned tag should do something other than open its page
 
@@ -26,9 +26,9 @@ and one line in `PAGES` below. In it use:
 - `self.show_message("Poured ...")`, `self.refuse(error)` for the line above the keys;
 - `Confirm(question)` and `Pick(title, choices)` (shared/dialogs.py), opened by `self.app.push_screen(dialog, then)`;
 - `LineList` (shared/line_list.py) for lists of any length; `book/words.py`, `shared/gauges.py` for words and bars;
-  `FlagBox` and `Choice` (shared/choices.py) for yes or no and one of a list.
+  `FlagBox` and `Choice` (shared/choices.py) for yes or no and a choice from a list.
 
-The key bar shows exactly what `screen.active_bindings` says for what is focused: hide a key with `show=False`, make
+The key bar shows the `screen.active_bindings` of what is focused: hide a key with `show=False`, make
 it true with `check_action`, and call `self.refresh_bindings()` when that changes. No arithmetic here: a screen
 shows what a function below returns.
 """
@@ -83,11 +83,11 @@ PAGES: tuple[Page, ...] = (
 
 
 LOOK_UP_S = 5.0
-"""How often the screen looks whether somebody else has written."""
+"""Seconds between checks whether the book was changed elsewhere."""
 
 LOADED_S = 2.0
-"""When the first screen has loaded all it needs. It stays: going through it again would hold up a key by a tenth of a
-second now and then, so it is taken from the garbage collector's sight."""
+"""Seconds until the first screen has loaded all it needs. The garbage collector then leaves that memory alone: scanning
+it would delay a key by a tenth of a second now and then."""
 
 
 class CooperageApp(App[None]):
@@ -117,11 +117,11 @@ class CooperageApp(App[None]):
         self.theme = LIGHT.name if settings.theme == "light" else DARK.name
 
     def get_line_filters(self) -> Sequence[LineFilter]:
-        """Whatever is drawn passes the plain lines last."""
+        """Return the filters of every drawn line, the plain lines last."""
         return [*super().get_line_filters(), self._plain_lines]
 
     def on_mount(self) -> None:
-        """Look up now and then, since several laptops may share the cellar; spare the keys the garbage collector."""
+        """Check the book now and then, since several laptops may share it; keep the garbage collector off the keys."""
         self.set_interval(LOOK_UP_S, self.desk.look_up)
         if not self.is_headless:
             self.set_timer(LOADED_S, gc.freeze)
@@ -129,19 +129,19 @@ class CooperageApp(App[None]):
     def on_app_blur(self, event: events.AppBlur) -> None:
         """Keep the focus where it is while the window is elsewhere: the next key belongs there.
 
-        In a browser the page begins so, and not every terminal says when it comes back.
+        In a browser the page begins without focus, and not every terminal reports when it comes back.
         """
         event.prevent_default()
 
     async def on_event(self, event: events.Event) -> None:
-        """Take typed keys one by one; everything else as it comes."""
+        """Handle typed keys in order; everything else as it comes."""
         if isinstance(event, events.Key) and not event.is_forwarded:
             await self._typed.take(event)
         else:
             await super().on_event(event)
 
     async def _deliver(self, key: events.Key) -> None:
-        """Deliver a key; the first one of a tag goes to the find box, which must have the focus by then."""
+        """Deliver a key; the first letter of a tag goes to the find box, which must have the focus by then."""
         if isinstance(self.screen, CellarScreen):
             self.screen.begin_find_with(key)
         await super().on_event(key)
@@ -149,7 +149,7 @@ class CooperageApp(App[None]):
     def _handle_exception(self, error: Exception) -> None:
         """Leave with one line instead of Textual's traceback when the program itself is at fault."""
         if self.is_headless:
-            super()._handle_exception(error)  # a test is to see the error itself
+            super()._handle_exception(error)  # a test shall get the error itself
             return
         self.fault = self.fault or self.desk.book.explained() or ProgramFault(error)
         self.exit(return_code=self.fault.exit_status)

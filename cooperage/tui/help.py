@@ -13,13 +13,14 @@ from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
 from cooperage.tui.shared.bars import KeyBar, key_words
+from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
 
 _FINDING = (
     "A barcode scanner is a keyboard that types a tag and Enter: it finds the barrel on every screen. By hand, type "
     "the tag (or / first, where its letters are keys) and Enter. Where function keys do not arrive, Ctrl+G lists the "
     "screens."
 )
-_PARTS = ("Here", "In the box or list one is in", "Anywhere")
+_PARTS = ("Here", "In this box or list", "Anywhere")
 
 
 class HelpScreen(ModalScreen[None]):
@@ -41,7 +42,7 @@ class HelpScreen(ModalScreen[None]):
                 for title, rows in self.parts().items():
                     yield Static(title, classes="title")
                     yield Static(_table(rows))
-                yield Static(_FINDING, markup=False)
+                yield Static(f"{_FINDING}\n\n{HOW_STRIKING_WORKS}", markup=False)
             yield KeyBar()
 
     def parts(self) -> dict[str, list[tuple[str, str]]]:
@@ -61,7 +62,7 @@ class HelpScreen(ModalScreen[None]):
     def _part(self, node: DOMNode) -> str:
         if node is self.app:
             return "Anywhere"
-        return "Here" if isinstance(node, Screen) else "In the box or list one is in"
+        return "Here" if isinstance(node, Screen) else "In this box or list"
 
 
 def _table(rows: list[tuple[str, str]]) -> Table:

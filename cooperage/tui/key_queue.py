@@ -1,7 +1,7 @@
-"""Keys one by one: a scanner types a tag and Enter in a few milliseconds, and a hand may be ahead of the screen.
+"""Keys in order: a scanner types a tag and Enter in a few milliseconds, and a hand may be ahead of the screen.
 
 Textual puts a key into the queue of whatever is focused when it arrives, while the key before it may still be on its
-way to move that focus. Here a key waits until the one before it has had its effect.
+way to move that focus. Here a key waits until the previous key has had its effect.
 """
 
 import asyncio
@@ -18,7 +18,7 @@ _LONGEST_WAIT = 2.0  # seconds; past that the next key is let through
 
 
 class TypedAhead:
-    """Delivers keys to an app in order, each after the effects of the one before."""
+    """Delivers keys to an app in order, each after the effects of the previous key."""
 
     def __init__(self, app: App[None], deliver: Callable[[events.Key], Awaitable[None]]) -> None:
         self._app = app
