@@ -18,6 +18,7 @@ from pathlib import Path
 
 import pyte
 import pytest
+from textual.worker import WorkerCancelled
 
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
@@ -166,7 +167,10 @@ async def settle(pilot) -> None:
         was_busy = was_busy or (settling is not None and not settling.done())
         if settling is not None:
             await settling
-        await pilot.app.workers.wait_for_complete()
+        try:
+            await pilot.app.workers.wait_for_complete()
+        except WorkerCancelled:  # overtaken by a newer one: wait for that
+            was_busy = True
         quiet = 0 if was_busy else quiet + 1
 
 
