@@ -99,8 +99,9 @@ def find_leak(lost: Floats, exposure: Floats, began: Floats, ended: Floats, peer
     most = max(sound, float(odd.max()), float(leak.max()))
     weights = np.exp(leak - most)
     total = float(np.exp(sound - most) + np.exp(odd - most).sum() + weights.sum())
-    from_visit = int(starts[weights.sum(axis=1).argmax()])
-    times = float((weights.sum(axis=0) * TIMES).sum() / weights.sum())
+    among = np.exp(leak - leak.max())  # against each other, so that they never all vanish beside another account
+    from_visit = int(starts[among.sum(axis=1).argmax()])
+    times = float((among.sum(axis=0) * TIMES).sum() / among.sum())
     return Leak(
         float(weights.sum()) / total,
         float(began[from_visit]),

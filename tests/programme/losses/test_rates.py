@@ -127,6 +127,15 @@ def test_one_odd_visit_is_no_leak_and_the_second_makes_it_one():
     assert find_leak(lost, exposure, began, began + MONTH, peers, noise) is None
 
 
+def test_a_visit_beyond_all_measure_is_still_weighed():
+    """11 L after months of 0.1 L: no account of a leak has weight left, and every figure is a number."""
+    exposure, began = np.full(10, 60.0), np.arange(10) * MONTH
+    lost = np.array([600.0] * 9 + [1e6])
+    found = find_leak(lost, exposure, began, began + MONTH, Peers(10.0, 0.01), Noise(6.0, 0.01))
+    assert np.isfinite(found.times)
+    assert found.probability + found.odd > 0.99
+
+
 def test_the_posterior_of_a_leak_agrees_with_adding_up_over_the_rate():
     """Three visits, no shared levels: each account's likelihood summed over the rate on a fine grid gives the same."""
     from scipy.stats import norm
