@@ -48,7 +48,7 @@ CELLS = [
     ),
     (
         "when,kind,vessel,draws\n2026-02-01,blend,T-1,B-1 100 L\n",
-        "entries.csv line 2, column draws: 'B-1 100 l' is no draw; write each as vessel=volume, with ; between: "
+        "entries.csv line 2, column draws: 'B-1 100 L' is no draw; write each as vessel=volume, with ; between: "
         "B-001=120 L; B-004=60 L",
     ),
     (

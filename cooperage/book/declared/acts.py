@@ -1,11 +1,12 @@
-"""What a hand did: one small frozen value per kind of entry.
+"""What was done in the cellar: one small frozen value per kind of entry.
 
 An act is all that a screen, a command or an import has to make; `book.write` does the rest. Each field declares
-how it is asked for, so a form, a command's option and a CSV column never say it differently. Volumes are integer
-millilitres; tags are as written on the vessel.
+how it is asked for, so forms, command options and CSV columns always agree. Volumes are integer millilitres; tags
+are as written on the vessel.
 """
 
-from dataclasses import Field, dataclass, fields
+from collections.abc import Callable
+from dataclasses import Field, dataclass, fields, replace
 from datetime import datetime
 from math import isfinite
 from typing import Any, ClassVar
@@ -19,10 +20,10 @@ from cooperage.book.declared.allowed import (
     check_text,
 )
 from cooperage.book.declared.fields import FieldSpec, Holds, face_of, field_spec
-from cooperage.book.declared.looks import BUNGS, LEVELS
-from cooperage.book.declared.places import GAP_CAUSES, OUTSIDE, Outside
-from cooperage.book.declared.properties import PROPERTIES
-from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
+from cooperage.book.declared.looks import BUNGS, LEVELS, canonical_smells
+from cooperage.book.declared.places import GAP_CAUSES, OUTSIDE, Outside, canonical_destination
+from cooperage.book.declared.properties import PROPERTIES, canonical_property
+from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS, canonical_substance, canonical_treatment
 from cooperage.errors import BadInput
 from cooperage.units import Quantity
 
@@ -47,11 +48,11 @@ def _treatment(name: str) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Act:
-    """What every act has: when it was done (None: just now), whose hand, a note, and 'sure' to a question back.
+    """The fields of every act: when it was done (None: just now), by whom, a note, and 'sure' to skip questions.
 
-    `sentence` puts fields of the kind together where entries are told: "{amount} of {substance}".
-    `expected` is what its vessel was expected to hold just before [ml, at least and at most] by whoever hands the act
-    in: what agrees with that is not asked back.
+    `sentence` puts fields of the kind together in an entry's words: "{amount} of {substance}".
+    `expected` is what its vessel was expected to hold just before [ml, at least and at most], as the caller
+    calculated it: a volume that agrees with it is not asked back.
     """
 
     kind: ClassVar[str]
@@ -91,8 +92,8 @@ class Fill(Act):
 class Top(Act):
     """A vessel is topped, to the bung by default.
 
-    Topping to full says that it had been that much short of full: the litres that must have gone before are written
-    to `lost` (evaporated, or soaked in new wood, unless `cause` names another place).
+    Topping to the bung also records how much was missing; that volume is written off as evaporated (or soaked, in new
+    wood) unless --cause names another place.
     """
 
     kind = "top"
@@ -101,7 +102,9 @@ class Top(Act):
     volume: int = field_spec("volume", Quantity.VOLUME, argument=True, usual_up_to=4999, moved=True)
     source: str = field_spec("from", Holds.TAG, name="from", moved=True)
     not_full: bool = field_spec("not filled to the bung", Holds.FLAG, name="not-full", default=False)
-    cause: str = field_spec("lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default="")
+    cause: str = field_spec(
+        "loss recorded as", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default=""
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,18 +114,18 @@ class Rack(Act):
     kind = "rack"
     label = "rack"
     vessel: str = field_spec("out of", Holds.TAG, argument=True)
-    destination: str = field_spec("to", Holds.PLACE, name="to", moved=True)
+    destination: str = field_spec("to", Holds.PLACE, name="to", moved=True, canonical=canonical_destination)
     volume: int | None = field_spec("volume", Quantity.VOLUME, argument=True, moved=True, default=None)
     lees: int = field_spec("lees", Quantity.VOLUME, moved=True, default=0)
-    empties: bool = field_spec("the vessel is empty now", Holds.FLAG, default=False)
+    empties: bool = field_spec("leaves the vessel empty", Holds.FLAG, default=False)
     cause: str = field_spec(
-        "rest lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default=""
+        "remainder recorded as", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default=""
     )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gauge(Act):
-    """What a dip, a sight glass or a scale shows; the gap to the reckoned volume goes to a named place."""
+    """A volume measured by dip, sight glass or scale; its difference from the calculated one is put down to a cause."""
 
     kind = "gauge"
     label = "dip or gauge"
@@ -130,7 +133,7 @@ class Gauge(Act):
     volume: int | None = field_spec("volume found", Quantity.VOLUME, argument=True, phrase="{} found", default=None)
     headspace: float | None = field_spec("headspace", Quantity.LENGTH, default=None)
     cause: str = field_spec(
-        "gap goes to", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default=""
+        "difference recorded as", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default=""
     )
 
 
@@ -146,18 +149,25 @@ class Sample(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading(Act):
-    """An instrument was read: a value with its uncertainty and how it was got."""
+    """A reading of an instrument: value, uncertainty and method."""
 
     kind = "reading"
     label = "add a reading"
     sentence = "{property} {value}"
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     property: str = field_spec(
-        "property", Holds.CHOICE, choices=lambda: tuple(PROPERTIES), argument=True, named=_property
+        "property",
+        Holds.CHOICE,
+        choices=lambda: tuple(PROPERTIES),
+        argument=True,
+        named=_property,
+        canonical=canonical_property,
     )
     value: float = field_spec("value", Holds.VALUE, argument=True)
-    uncertainty: float | None = field_spec("give or take", Holds.SPREAD, name="give-or-take", default=None)
-    method: str = field_spec("how", Holds.TEXT, name="how", phrase="{}", default="")
+    uncertainty: float | None = field_spec(
+        "± (uncertainty)", Holds.SPREAD, name="give-or-take", phrase="give or take {}", default=None
+    )
+    method: str = field_spec("method, such as hydrometer or lab", Holds.TEXT, name="how", phrase="{}", default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,20 +179,31 @@ class Addition(Act):
     sentence = "{amount} of {substance}"
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     substance: str = field_spec(
-        "substance", Holds.CHOICE, choices=lambda: tuple(SUBSTANCES), argument=True, named=_substance
+        "substance",
+        Holds.CHOICE,
+        choices=lambda: tuple(SUBSTANCES),
+        argument=True,
+        named=_substance,
+        canonical=canonical_substance,
     )
     amount: float = field_spec("amount", Holds.AMOUNT, argument=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Treat(Act):
-    """Something is done to a vessel that moves no mead: rinsed, steamed, smelled, stirred, repaired."""
+    """Barrel work that moves no mead: rinse, steam, sniff, stir, repair."""
 
     kind = "treat"
     label = "note barrel work"
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     treatment: str = field_spec(
-        "treatment", Holds.CHOICE, choices=lambda: tuple(TREATMENTS), argument=True, phrase="{}", named=_treatment
+        "treatment",
+        Holds.CHOICE,
+        choices=lambda: tuple(TREATMENTS),
+        argument=True,
+        phrase="{}",
+        named=_treatment,
+        canonical=canonical_treatment,
     )
 
 
@@ -195,7 +216,7 @@ class Look(Act):
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     level: str = field_spec("level", Holds.CHOICE, choices=lambda: LEVELS, default="")
     bung: str = field_spec("bung", Holds.CHOICE, choices=lambda: BUNGS, default="")
-    smell: str = field_spec("smells", Holds.TEXT, phrase="smells of {}", default="")
+    smell: str = field_spec("smells", Holds.TEXT, phrase="smells of {}", canonical=canonical_smells, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,7 +233,7 @@ class Climate(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shift(Act):
-    """A vessel is carried to another position."""
+    """A vessel is moved to another position."""
 
     kind = "shift"
     label = "move"
@@ -227,20 +248,22 @@ class Shift(Act):
 class Blend(Act):
     """Draws from several vessels meet in one, and the mixed volume is a little less than their sum.
 
-    `doses` are (substance, amount in its unit); `plan` keeps the brief and the solved plan, to be read in a year.
+    --doses are substances with their amounts; --plan stores the brief and the solved plan with the entry.
     """
 
     kind = "blend"
     label = "pour a blend"
     vessel: str = field_spec("into", Holds.TAG, argument=True)
     draws: tuple[tuple[str, int], ...] = field_spec("draws", Holds.DRAWS, argument=True, moved=True)
-    doses: tuple[tuple[str, float], ...] = field_spec("doses", Holds.DRAWS, phrase="{}", default=())
+    doses: tuple[tuple[str, float], ...] = field_spec(
+        "doses", Holds.DRAWS, phrase="{}", canonical=canonical_substance, default=()
+    )
     plan: str = field_spec("brief and plan", Holds.TEXT, is_document=True, longest=LONGEST_NOTE, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bottle(Act):
-    """A vessel is bottled; what the line and the filter kept is `loss`."""
+    """A vessel is bottled; --loss is what stayed in the line and the filter."""
 
     kind = "bottle"
     label = "bottle"
@@ -250,15 +273,15 @@ class Bottle(Act):
     bottles: int = field_spec("bottles", Holds.COUNT, argument=True)
     bottle: int = field_spec("bottle holds", Quantity.VOLUME, default=750)
     loss: int = field_spec("lost on the line", Quantity.VOLUME, moved=True, default=0)
-    empties: bool = field_spec("the vessel is empty now", Holds.FLAG, default=False)
+    empties: bool = field_spec("leaves the vessel empty", Holds.FLAG, default=False)
     cause: str = field_spec(
-        "rest lost to", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default=""
+        "remainder recorded as", Holds.CHOICE, choices=lambda: GAP_CAUSES, named=_outside, moved=True, default=""
     )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Retire(Act):
-    """A vessel leaves the programme for good; its tag is never used again."""
+    """A vessel is retired; its tag is not reused."""
 
     kind = "retire"
     label = "retire"
@@ -268,7 +291,7 @@ class Retire(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strike(Act):
-    """An entry is cancelled by writing its reverse; it happened, so to speak, when the struck one did."""
+    """An entry is cancelled (struck) by writing its reverse, dated when the cancelled entry was."""
 
     kind = "strike"
     label = "strike"
@@ -301,7 +324,7 @@ KINDS: dict[str, type[Act]] = {
 POURED_AWAY: str = Outside.POURED_AWAY.value
 
 
-_FACES: dict[type[Act], list[tuple[Field[Any], FieldSpec]]] = {}  # every write asks several times
+_FACES: dict[type[Act], list[tuple[Field[Any], FieldSpec]]] = {}  # every write needs it several times
 
 
 def faces(kind: type[Act]) -> list[tuple[Field[Any], FieldSpec]]:
@@ -312,7 +335,7 @@ def faces(kind: type[Act]) -> list[tuple[Field[Any], FieldSpec]]:
 
 
 def check_fields(act: Act) -> None:
-    """Refuse words that the book cannot keep: texts a terminal would not show as typed, figures that are none.
+    """Refuse values that the book cannot keep: texts a terminal would not show as typed, figures that are none.
 
     Tags are left to the look-up: a vessel whose old tag could not be given today can still be written about. Raises
     BadInput.
@@ -327,6 +350,23 @@ def check_fields(act: Act) -> None:
             _check_whole(value, face)
         elif isinstance(value, float) and (not isfinite(value) or 0 < abs(value) < LEAST_FIGURE):
             raise BadInput(f"the {face.label} cannot be '{value}'; give a number")
+
+
+def with_canonical_names(act: Act) -> Act:
+    """Return an act with the stored word for each synonym in it: "KMBS" becomes "metabisulphite"."""
+    changed: dict[str, Any] = {}
+    for declared, face in faces(type(act)):
+        value = getattr(act, declared.name)
+        if face.canonical is None or not value:
+            continue
+        kept = _canonical(face.canonical, value)
+        if kept != value:
+            changed[declared.name] = kept
+    return replace(act, **changed) if changed else act
+
+
+def _canonical(canonical: Callable[[str], str], value: Any) -> Any:  # noqa: ANN401 - a name, or (name, amount) pairs
+    return canonical(value) if isinstance(value, str) else tuple((canonical(name), amount) for name, amount in value)
 
 
 _MOST_WHOLE = {Quantity.VOLUME: _MOST_ML, Holds.COUNT: MOST_COUNTED}

@@ -1,4 +1,4 @@
-"""What a text, a number or a date of the book can be: declared beside its field, asked at every door by one function.
+"""Which texts, numbers and dates the book takes: a rule for each field, declared beside it.
 
 Whatever comes in (a form, a command, an import, Python) is tidied and checked here just before it is written, so
 that what one door takes every door takes, on both databases, and an export can always be read back.
@@ -11,7 +11,8 @@ from datetime import UTC, datetime
 from math import isfinite
 from typing import Any, TypeVar, cast
 
-from cooperage.book.declared.places import OUTSIDE_IDS, Outside
+from cooperage.book.declared.places import AWAY_SPELLINGS, OUTSIDE_IDS
+from cooperage.book.declared.spelling import folded
 from cooperage.errors import BadInput
 from cooperage.plaintext import refuse_controls, visible
 
@@ -23,7 +24,7 @@ LONGEST_NOTE = 1_000_000
 MOST_COUNTED = 2**31 - 1
 """The largest whole number that every database keeps in an integer column (PostgreSQL, Numeric Types)."""
 LEAST_FIGURE = 1e-9
-"""The smallest figure but nothing; with all its digits it is still short enough to be read back from a file."""
+"""The smallest figure above zero; with all its digits it is still short enough to be read back from a file."""
 _FIRST_DAY, _LAST_DAY = datetime(1800, 1, 1, tzinfo=UTC), datetime(2300, 1, 1, tzinfo=UTC)
 _ID = re.compile(r"[0-9a-z-]{1,64}")
 _SHOWN = 20
@@ -39,7 +40,7 @@ class NotAllowed(BadInput):
 
 @dataclass(frozen=True, slots=True)
 class Allowed:
-    """What one field takes: `tidy` returns a value as it is kept, or raises BadInput; the rest is for whoever asks."""
+    """What one field takes: `tidy` returns a value as it is kept or raises BadInput; the rest is for forms and help."""
 
     label: str
     tidy: Callable[[str, Any], Any]
@@ -70,7 +71,7 @@ T = TypeVar("T")
 
 
 def tidied(value: T) -> T:
-    """Return a dataclass with every declared field as it is kept; raises NotAllowed naming the first that cannot be."""
+    """Return a dataclass with every declared field as it is kept; raises NotAllowed naming the first bad field."""
     kept: dict[str, Any] = {}
     for name, rule in rules_of(type(value)).items():
         given = getattr(value, name)
@@ -94,7 +95,7 @@ def check_text(text: object, label: str, longest: int, *, lines: bool = False) -
 
 
 def words(label: str, longest: int = LONGEST_TEXT, *, needed: bool = False) -> Allowed:
-    """Declare a text of one line; spaces around it go, and blank is unknown, or refused where it is `needed`."""
+    """Declare a text of one line; spaces around it are cut, and blank is unknown, or refused where it is `needed`."""
 
     def tidy(label: str, given: object) -> str | None:
         text = check_text(given.strip() if isinstance(given, str) else given, label, longest)
@@ -106,7 +107,7 @@ def words(label: str, longest: int = LONGEST_TEXT, *, needed: bool = False) -> A
 
 
 def name_tag(label: str, *, needed: bool = False) -> Allowed:
-    """Declare a vessel's tag: short, without the ; and = that part draws, and with nothing in it that is not seen."""
+    """Declare a vessel's tag: short, without the ; and = that separate draws, and without invisible characters."""
 
     def tidy(label: str, given: object) -> str | None:
         text = check_text(given.strip() if isinstance(given, str) else given, label, LONGEST_CODE)
@@ -116,8 +117,8 @@ def name_tag(label: str, *, needed: bool = False) -> Allowed:
             return None
         if strange := next((sign for sign in text if sign in ";=" or not sign.isprintable()), ""):
             raise BadInput(f"{label} cannot hold {_named(strange)}, as '{text}' does; write it without")
-        if text.casefold() == Outside.POURED_AWAY:
-            raise BadInput(f"{label} cannot be '{text}', which says where mead went; choose another")
+        if folded(text) in AWAY_SPELLINGS:
+            raise BadInput(f"{label} cannot be '{text}', which is a place that mead goes to; choose another")
         return text
 
     return Allowed(label, tidy, longest=LONGEST_CODE, needed=needed)
@@ -184,7 +185,7 @@ def _digits(given: float) -> str:
 
 
 def day(label: str) -> Allowed:
-    """Declare a moment that knows its time zone, in the centuries a cellar can speak of."""
+    """Declare a moment that knows its time zone, between the years 1800 and 2300."""
 
     def tidy(label: str, given: object) -> datetime:
         if not isinstance(given, datetime) or given.tzinfo is None:

@@ -1,4 +1,4 @@
-"""How one field of an act is asked for: the declaration that form, command, CSV column and help all read."""
+"""The declaration of one field of an act. Forms, commands, CSV columns and help are built from it."""
 
 from collections.abc import Callable
 from dataclasses import MISSING, Field, dataclass, field, replace
@@ -21,16 +21,17 @@ class Holds(StrEnum):
     ENTRY = "entry id, or 'last'"
     AMOUNT = "amount of the substance, in its unit"
     VALUE = "value of the property, in its unit"
-    SPREAD = "how far the value may be off, in its unit"
+    SPREAD = "uncertainty of the value, in its unit"
     COUNT = "whole number"
 
 
 @dataclass(frozen=True, slots=True)
 class FieldSpec:
-    """One field's face to the world: the name it goes by outside the code, its label, and what it holds.
+    """One field as users see it: its outside name, its label, and the kind of value.
 
-    An entry is told with `phrase`, a phrase around the value ({}; the label before it, unless said otherwise). `named`
-    gives a choice's name for people. What is `moved` is told by the entry's moves; a document is too long for a line.
+    An entry's words put `phrase` around the value at {} (by default the label stands before it). `named` gives a
+    choice's name for people, `canonical` the stored word for a synonym of it. What is `moved` is shown by the entry's
+    moves; a document is too long for a line.
     """
 
     name: str
@@ -44,6 +45,7 @@ class FieldSpec:
     moved: bool = False
     is_document: bool = False
     longest: int | None = None
+    canonical: Callable[[str], str] | None = None
 
 
 def field_spec(
@@ -59,10 +61,13 @@ def field_spec(
     moved: bool = False,
     is_document: bool = False,
     longest: int | None = None,
+    canonical: Callable[[str], str] | None = None,
     default: object = MISSING,
 ) -> Any:  # noqa: ANN401 - like dataclasses.field, it stands in for a value of the field's own type
     """Declare a field of an act; one without a default is required, an `argument` is given by position."""
-    face = FieldSpec(name, label, holds, argument, choices, usual_up_to, phrase, named, moved, is_document, longest)
+    face = FieldSpec(
+        name, label, holds, argument, choices, usual_up_to, phrase, named, moved, is_document, longest, canonical
+    )
     if default is MISSING:
         return field(metadata={"spec": face})
     return field(default=default, metadata={"spec": face})
@@ -75,5 +80,5 @@ def face_of(declared: "Field[Any]") -> FieldSpec:
 
 
 def is_required(declared: "Field[Any]") -> bool:
-    """Say whether the field must be given."""
+    """Return True if the field must be given."""
     return declared.default is MISSING

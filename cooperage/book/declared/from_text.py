@@ -1,4 +1,4 @@
-"""Acts from words and back: what a form, a command line and a CSV row share.
+"""Acts from texts and back, for forms, command lines and pasted lines.
 
 `parse_act` turns the texts of an act's fields into the act; `format_act` writes an act as texts that `parse_act`
 understands; `restore_act` makes the act again from what the book kept of it.
@@ -12,8 +12,9 @@ from typing import Any
 
 from cooperage.book.declared.acts import KINDS, Act, Addition, faces
 from cooperage.book.declared.fields import FieldSpec, Holds, is_required
-from cooperage.book.declared.properties import property_named
-from cooperage.book.declared.substances import SUBSTANCES, UnknownSubstance
+from cooperage.book.declared.properties import property_named, with_named_unit
+from cooperage.book.declared.spelling import folded
+from cooperage.book.declared.substances import SUBSTANCES, substance_named
 from cooperage.errors import BadInput
 from cooperage.units import DEFAULT, Quantity, Units, read, read_spread, read_when, show_exact
 
@@ -28,7 +29,7 @@ class UnknownKind(BadInput):
 
     def __init__(self, kind: str) -> None:
         self.kind = kind
-        super().__init__(f"'{kind}' is no kind of entry; choose from {', '.join(KINDS)}")
+        super().__init__(f"'{kind}' is not a kind of entry; choose from {', '.join(KINDS)}")
 
 
 class BadField(BadInput):
@@ -86,35 +87,31 @@ def _value(face: FieldSpec, text: str, texts: Texts, units: Units) -> Any:  # no
         case Holds.CHOICE:
             return _choice(face, text)
         case Holds.AMOUNT:
-            return float(read(_substance_quantity(texts.get("substance", "")), text, units))
+            return float(read(substance_named(texts.get("substance", "")).quantity, text, units))
         case Holds.VALUE:
-            return float(read(_property_quantity(texts), text, units))
+            return _read_value(texts, units)
         case Holds.SPREAD:
-            quantity = _property_quantity(texts)
-            return read_spread(quantity, text, float(read(quantity, texts.get("value", ""), units)), units)
+            name = texts.get("property", "")
+            quantity, spread = property_named(name).quantity, with_named_unit(name, text)
+            return read_spread(quantity, spread, _read_value(texts, units), units)
         case Holds.DRAWS:
             return _pairs(face, text, units)
         case _:
-            return text
+            return text if face.canonical is None else face.canonical(text)
 
 
-def _property_quantity(texts: Texts) -> Quantity:
-    return property_named(texts.get("property", "").strip()).quantity
-
-
-def _substance_quantity(name: str) -> Quantity:
-    substance = SUBSTANCES.get(name.strip())
-    if substance is None:
-        raise UnknownSubstance(name)
-    return substance.quantity
+def _read_value(texts: Texts, units: Units) -> float:
+    name = texts.get("property", "")
+    return float(read(property_named(name).quantity, with_named_unit(name, texts.get("value", "").strip()), units))
 
 
 def _choice(face: FieldSpec, text: str) -> str:
     choices = face.choices() if face.choices else ()
-    folded = {choice.lower(): choice for choice in choices}
-    if text.lower() not in folded:
+    meant = folded(text if face.canonical is None else face.canonical(text))
+    found = next((choice for choice in choices if choice.lower() == meant), None)
+    if found is None:
         raise BadField(face.name, f"'{text}' is not one of {', '.join(choices)}")
-    return folded[text.lower()]
+    return found
 
 
 def _flag(field: str, text: str) -> bool:
@@ -132,7 +129,8 @@ def _pairs(face: FieldSpec, text: str, units: Units) -> tuple[tuple[str, int | f
         name, sign, amount = (piece.strip() for piece in part.partition("="))
         if not sign or not name:
             raise BadField(face.name, f"'{part}' is not NAME=AMOUNT; write them as B-001=120 L; B-004=60 L")
-        quantity = Quantity.VOLUME if face.name == "draws" else _substance_quantity(name)
+        name = name if face.canonical is None else face.canonical(name)
+        quantity = Quantity.VOLUME if face.name == "draws" else substance_named(name).quantity
         value = read(quantity, amount, units)
         pairs.append((name, value if face.name == "draws" else float(value)))
     return tuple(pairs)
@@ -188,7 +186,7 @@ def restore_act(
     note: str = "",
     sure: bool = True,
 ) -> Act:
-    """Make an act again from the words the book kept."""
+    """Make an act again from the fields that the book kept."""
     own: dict[str, Any] = {
         name: tuple(tuple(pair) for pair in value) if isinstance(value, list) else value
         for name, value in values.items()

@@ -1,24 +1,38 @@
-"""What eyes and nose say at a barrel, in the few words a hand has for it: its level, its bung, its smell.
+"""The words for what is seen and smelled at a barrel: its level, its bung, its smell.
 
-The words and what they may mean are common practice (no source); what they lead to is somebody's to judge.
+The words and what they may mean are common practice (no source); what to do about it is for a person to judge.
 """
 
 from collections.abc import Mapping
 
+from cooperage.book.declared.spelling import folded, spellings_of
 from cooperage.errors import BadInput
 
 LEVELS = ("full", "low", "very low")
 BUNGS = ("tight", "loose", "weeping", "popped")
 SMELLS: Mapping[str, str] = {
-    "sound": "nothing out of the way",
+    "sound": "nothing wrong",
     "vinegar": "volatile acidity; read it",
     "solvent": "ethyl acetate; look at the bung and the level",
     "egg": "hydrogen sulphide; stir, rack or air it",
-    "mould": "mould; keep the barrel apart",
-    "horse": "spoilage yeast; keep the barrel apart",
+    "mould": "mould; keep the barrel away from the others",
+    "horse": "spoilage yeast; keep the barrel away from the others",
     "flat": "oxidised; look at the level and the sulphite",
 }
 """Each smell, and what it may mean."""
+SMELL_SPELLINGS: Mapping[str, str] = spellings_of(
+    {
+        "sound": ("clean",),
+        "vinegar": ("acetic",),
+        "solvent": ("nail varnish", "nail polish", "nail polish remover"),
+        "egg": ("rotten egg", "rotten eggs", "eggs"),
+        "mould": ("mold", "mouldy", "moldy"),
+        "horse": ("barnyard", "brett"),
+        "flat": ("oxidised", "oxidized"),
+    }
+)
+"""Each spelling of a smell, and the smell it means."""
+MOST_WORDS_OF_A_SMELL = max(len(spelling.split()) for spelling in SMELL_SPELLINGS)
 SOUND_BUNG, SOUND_SMELL, SEEN_FULL = "tight", "sound", "full"
 
 
@@ -31,9 +45,26 @@ class NoSuchSmell(BadInput):
 
 
 def smells_in(text: str) -> tuple[str, ...]:
-    """Return the smells named in a text, parted by commas or spaces; raises NoSuchSmell."""
-    words = tuple(text.casefold().replace(",", " ").split())
-    for word in words:
-        if word not in SMELLS:
-            raise NoSuchSmell(word)
-    return words
+    """Return the smells named in a text, separated by commas or spaces; raises NoSuchSmell."""
+    words, smells = folded(text.replace(",", " ")).split(), []
+    while words:
+        spelling = spelled_smell(words)
+        if not spelling:
+            raise NoSuchSmell(words[0])
+        smells.append(SMELL_SPELLINGS[spelling])
+        words = words[len(spelling.split()) :]
+    return tuple(smells)
+
+
+def spelled_smell(words: list[str]) -> str:
+    """Return the longest spelling of a smell with which words in small letters begin; "" if there is none."""
+    starts = (" ".join(words[:count]) for count in range(min(MOST_WORDS_OF_A_SMELL, len(words)), 0, -1))
+    return next((start for start in starts if start in SMELL_SPELLINGS), "")
+
+
+def canonical_smells(text: str) -> str:
+    """Return a text of smells by their own names; as it is where a word is no smell."""
+    try:
+        return ", ".join(smells_in(text))
+    except NoSuchSmell:
+        return text

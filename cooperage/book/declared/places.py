@@ -6,6 +6,8 @@ Each is declared once, here. With them every move has two ends, so the litres of
 from dataclasses import dataclass
 from enum import StrEnum
 
+from cooperage.book.declared.spelling import folded, spellings_of
+
 
 class Outside(StrEnum):
     """The outside places; the value is the place's id in the book."""
@@ -53,8 +55,17 @@ OUTSIDE: dict[Outside, OutsidePlace] = {
 OUTSIDE_IDS: frozenset[str] = frozenset(place.value for place in Outside)
 """The ids that are no vessel's."""
 
+AWAY_SPELLINGS = spellings_of({Outside.POURED_AWAY.value: ("dumped",)})
+"""Each spelling of the outside place to which a vessel may be racked; no tag may be one of them."""
+
+
+def canonical_destination(text: str) -> str:
+    """Return where a rack goes: "poured away" by its own name, a tag as it is."""
+    return AWAY_SPELLINGS.get(folded(text), text)
+
+
 EVAPORATION_PLACES: tuple[Outside, ...] = (Outside.EVAPORATED, Outside.SOAKED, Outside.LEAK, Outside.GAUGING)
-"""Where what a barrel lost unseen is written to, whenever the book hears of it."""
+"""The outside places for losses that were not seen when they happened."""
 
 GAP_CAUSES: tuple[str, ...] = tuple(place.value for place, outside in OUTSIDE.items() if outside.closes_gaps)
 """Names a gauge may give for the litres that are missing."""

@@ -1,12 +1,14 @@
 """What can be read on a vessel: each property declared once.
 
-The form, the CSV column, the report and the help read these declarations; the reckoner reads how each
+The form, the CSV column, the report and the help read these declarations; the replay reads how each
 property behaves when liquids meet.
 """
 
+import re
 from dataclasses import dataclass
 from enum import Enum
 
+from cooperage.book.declared.spelling import folded, spellings_of
 from cooperage.errors import BadInput
 from cooperage.units import Quantity
 
@@ -39,7 +41,8 @@ class Property:
     """One thing an instrument reads: its unit, what is possible, what is usual, and how sure a reading is.
 
     `possible` and `usual` are (lowest, highest) in the canonical unit of `quantity`; `uncertainty` is one
-    standard deviation of an ordinary reading in that unit (common practice, no source).
+    standard deviation of an ordinary reading in that unit (common practice, no source). `synonyms` are other names
+    that people and laboratories type for it.
     """
 
     name: str
@@ -50,6 +53,7 @@ class Property:
     uncertainty: float
     flow: WhenMixed = WhenMixed.MIXES
     far: Tolerance | None = None
+    synonyms: tuple[str, ...] = ()
 
 
 class UnknownProperty(BadInput):
@@ -57,21 +61,56 @@ class UnknownProperty(BadInput):
 
     def __init__(self, name: str) -> None:
         self.name = name
-        super().__init__(f"'{name}' is not something that can be read; choose from {', '.join(PROPERTIES)}")
+        super().__init__(f"'{name}' cannot be measured here; choose from {', '.join(PROPERTIES)}")
 
 
-_FAR_SG = Tolerance(0.008, 0.008, ferments=-1)
+_GRAVITY_UNITS = ("brix", "plato")
+"""Names of gravity that are units as well: a bare number after one is in that unit."""
 
 # Entry ranges after common practice in cellars (no source); they catch a slipped decimal, not a fault.
 PROPERTIES: dict[str, Property] = {
     declared.name: declared
     for declared in (
-        Property("abv", "strength", Quantity.STRENGTH, (0, 96), (3, 25), 0.15, far=Tolerance(1.5, 1.5, ferments=1)),
         Property(
-            "sugar_g_l", "sugar", Quantity.SUGAR, (0, 1200), (0, 250), 2.0, far=Tolerance(25.0, 25.0, ferments=-1)
+            "abv",
+            "strength",
+            Quantity.STRENGTH,
+            (0, 96),
+            (3, 25),
+            0.15,
+            far=Tolerance(1.5, 1.5, ferments=1),
+            synonyms=("strength", "alcohol"),
         ),
-        Property("ta_g_l", "titratable acidity", Quantity.ACID, (0, 30), (2, 12), 0.2, far=Tolerance(1.5, 1.5)),
-        Property("va_g_l", "volatile acidity", Quantity.ACID, (0, 5), (0, 1.2), 0.04, far=Tolerance(0.35, 0.25)),
+        Property(
+            "sugar_g_l",
+            "sugar",
+            Quantity.SUGAR,
+            (0, 1200),
+            (0, 250),
+            2.0,
+            far=Tolerance(25.0, 25.0, ferments=-1),
+            synonyms=("sugar", "residual sugar", "rs"),
+        ),
+        Property(
+            "ta_g_l",
+            "titratable acidity",
+            Quantity.ACID,
+            (0, 30),
+            (2, 12),
+            0.2,
+            far=Tolerance(1.5, 1.5),
+            synonyms=("titratable acidity", "ta"),
+        ),
+        Property(
+            "va_g_l",
+            "volatile acidity",
+            Quantity.ACID,
+            (0, 5),
+            (0, 1.2),
+            0.04,
+            far=Tolerance(0.35, 0.25),
+            synonyms=("volatile acidity", "va"),
+        ),
         Property(
             "free_so2_mg_l",
             "free SO2",
@@ -80,6 +119,7 @@ PROPERTIES: dict[str, Property] = {
             (0, 80),
             3.0,
             far=Tolerance(20.0, 15.0, fall_a_day=0.5),
+            synonyms=("free so2", "free", "fso2"),
         ),
         Property(
             "total_so2_mg_l",
@@ -89,6 +129,7 @@ PROPERTIES: dict[str, Property] = {
             (0, 200),
             8.0,
             far=Tolerance(40.0, 40.0, fall_a_day=0.5),
+            synonyms=("total so2", "total", "tso2"),
         ),
         Property("ph", "pH", Quantity.NUMBER, (2.0, 5.0), (2.9, 4.0), 0.04, WhenMixed.CARRIED, Tolerance(0.3, 0.3)),
         Property(
@@ -100,22 +141,55 @@ PROPERTIES: dict[str, Property] = {
             0.0007,
             WhenMixed.READ_ONLY,
             Tolerance(0.008, 0.008, ferments=-1),
+            synonyms=("gravity", "specific gravity", *_GRAVITY_UNITS),
         ),
-        Property("temperature_c", "temperature", Quantity.TEMPERATURE, (-10, 60), (2, 28), 0.5, WhenMixed.READ_ONLY),
-        Property("headspace_mm", "headspace", Quantity.LENGTH, (0, 3000), (0, 400), 2.0, WhenMixed.READ_ONLY),
+        Property(
+            "temperature_c",
+            "temperature",
+            Quantity.TEMPERATURE,
+            (-10, 60),
+            (2, 28),
+            0.5,
+            WhenMixed.READ_ONLY,
+            synonyms=("temperature", "temp"),
+        ),
+        Property(
+            "headspace_mm",
+            "headspace",
+            Quantity.LENGTH,
+            (0, 3000),
+            (0, 400),
+            2.0,
+            WhenMixed.READ_ONLY,
+            synonyms=("headspace", "dip"),
+        ),
     )
 }
 
+PROPERTY_SPELLINGS = spellings_of({name: declared.synonyms for name, declared in PROPERTIES.items()})
+"""Each spelling of a property, and the name that it means."""
+
 MIXING: tuple[str, ...] = tuple(p.name for p in PROPERTIES.values() if p.flow is not WhenMixed.READ_ONLY)
-"""The properties that travel with the liquid, in the order the reckoner keeps them."""
+"""The properties that travel with the liquid, in the order in which states keep them."""
 
 SOLVABLE: tuple[str, ...] = tuple(p.name for p in PROPERTIES.values() if p.flow is WhenMixed.MIXES)
 """The properties that a blend may be asked to meet."""
 
 
 def property_named(name: str) -> Property:
-    """Find a declared property, or raise UnknownProperty."""
+    """Find a property by its name or a synonym; raises UnknownProperty."""
     try:
-        return PROPERTIES[name]
+        return PROPERTIES[PROPERTY_SPELLINGS[folded(name)]]
     except KeyError:
         raise UnknownProperty(name) from None
+
+
+def canonical_property(name: str) -> str:
+    """Return the property's own name for a synonym of it; as it is where none is meant."""
+    return PROPERTY_SPELLINGS.get(folded(name), name)
+
+
+def with_named_unit(name: str, value: str) -> str:
+    """Return a typed value with the unit that its property's synonym names: 22 of "brix" is "22 brix"."""
+    unit = folded(name)
+    return f"{value} {unit}" if unit in _GRAVITY_UNITS and not re.search(r"[^\d\s.,+−-]", value) else value

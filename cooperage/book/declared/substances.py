@@ -5,6 +5,7 @@ Usual doses are common practice (no source); they only decide when a dose is ask
 
 from dataclasses import dataclass
 
+from cooperage.book.declared.spelling import folded, spellings_of
 from cooperage.errors import BadInput
 from cooperage.units import Quantity
 
@@ -25,10 +26,11 @@ class Substance:
     ml_per_unit: float = 0.0
     abv: float = 0.0
     sugar_g_l: float = 0.0
+    synonyms: tuple[str, ...] = ()
 
 
 # 57.6 % of potassium metabisulphite is SO2 (stoichiometry, 2 x 64.066 / 222.32). Of what is added about 40 % binds
-# (common practice, no source): the free figure is reckoned and asks to be read again.
+# (common practice, no source): the free figure is calculated and should be measured again.
 _KMBS_MG_PER_G = 576.0
 _STAYS_FREE = 0.6
 # Honey of 80 % sugar by mass, 1.42 kg/L (USDA grades of extracted honey; common practice for the density).
@@ -43,6 +45,15 @@ SUBSTANCES: dict[str, Substance] = {
             Quantity.MASS,
             0.09,
             (("total_so2_mg_l", _KMBS_MG_PER_G), ("free_so2_mg_l", _KMBS_MG_PER_G * _STAYS_FREE)),
+            synonyms=(
+                "potassium metabisulphite",
+                "metabisulfite",
+                "potassium metabisulfite",
+                "KMBS",
+                "k-meta",
+                "k meta",
+                "kmeta",
+            ),
         ),
         Substance(
             "so2 gas",
@@ -50,8 +61,9 @@ SUBSTANCES: dict[str, Substance] = {
             Quantity.MASS,
             0.05,
             (("total_so2_mg_l", 1000.0), ("free_so2_mg_l", 1000.0 * _STAYS_FREE)),
+            synonyms=("sulphur dioxide gas", "sulfur dioxide gas"),
         ),
-        Substance("sorbate", "potassium sorbate", Quantity.MASS, 0.27),
+        Substance("sorbate", "potassium sorbate", Quantity.MASS, 0.27, synonyms=("potassium sorbate",)),
         Substance("tartaric acid", "tartaric acid", Quantity.MASS, 1.5, (("ta_g_l", 1.0),)),
         Substance("citric acid", "citric acid", Quantity.MASS, 1.0, (("ta_g_l", 1.17),)),
         Substance("bentonite", "bentonite", Quantity.MASS, 1.0),
@@ -82,8 +94,8 @@ SUBSTANCES: dict[str, Substance] = {
 class Treatment:
     """One thing done to a vessel that moves no mead; `dangers/dangers.py` has its cautions.
 
-    What `leaves_residue` is rinsed out before mead goes in; what `rinses` does that. `is_care` says that an empty
-    vessel has been seen to once it is done.
+    What `leaves_residue` is rinsed out before mead goes in; what `rinses` does that. `is_care`: it counts as a check
+    of an empty vessel.
     """
 
     name: str
@@ -93,6 +105,7 @@ class Treatment:
     leaves_residue: bool = False
     rinses: bool = False
     is_care: bool = False
+    synonyms: tuple[str, ...] = ()
 
 
 TREATMENTS: dict[str, Treatment] = {
@@ -118,8 +131,21 @@ TREATMENTS: dict[str, Treatment] = {
             leaves_residue=True,
             is_care=True,
         ),
-        Treatment("sulphur wick", "sulphur burned", of_empty=True, is_care=True, near_flame=True),
-        Treatment("so2 gas", "SO2 gas on dry wood", of_empty=True, is_care=True),
+        Treatment(
+            "sulphur wick",
+            "sulphur burned",
+            of_empty=True,
+            is_care=True,
+            near_flame=True,
+            synonyms=("sulfur wick", "sulphur strip", "sulfur strip"),
+        ),
+        Treatment(
+            "so2 gas",
+            "SO2 gas on dry wood",
+            of_empty=True,
+            is_care=True,
+            synonyms=("sulphur dioxide gas", "sulfur dioxide gas"),
+        ),
         Treatment("ozone", "ozone", of_empty=True, is_care=True),
         Treatment("gas cover", "headspace covered with inert gas"),
         Treatment("stir", "lees stirred"),
@@ -131,6 +157,11 @@ TREATMENTS: dict[str, Treatment] = {
         Treatment("taste", "tasted from the thief"),
     )
 }
+
+
+SUBSTANCE_SPELLINGS = spellings_of({name: declared.synonyms for name, declared in SUBSTANCES.items()})
+TREATMENT_SPELLINGS = spellings_of({name: declared.synonyms for name, declared in TREATMENTS.items()})
+"""Each spelling of a substance or a treatment, and the name that it means."""
 
 
 class UnknownSubstance(BadInput):
@@ -147,3 +178,29 @@ class UnknownTreatment(BadInput):
     def __init__(self, name: str) -> None:
         self.name = name
         super().__init__(f"'{name}' is not known as a treatment; choose from {', '.join(TREATMENTS)}")
+
+
+def substance_named(name: str) -> Substance:
+    """Find a substance by its name or a synonym; raises UnknownSubstance."""
+    try:
+        return SUBSTANCES[SUBSTANCE_SPELLINGS[folded(name)]]
+    except KeyError:
+        raise UnknownSubstance(name) from None
+
+
+def treatment_named(name: str) -> Treatment:
+    """Find a treatment by its name or a synonym; raises UnknownTreatment."""
+    try:
+        return TREATMENTS[TREATMENT_SPELLINGS[folded(name)]]
+    except KeyError:
+        raise UnknownTreatment(name) from None
+
+
+def canonical_substance(name: str) -> str:
+    """Return the substance's own name for a synonym of it; as it is where none is meant."""
+    return SUBSTANCE_SPELLINGS.get(folded(name), name)
+
+
+def canonical_treatment(name: str) -> str:
+    """Return the treatment's own name for a synonym of it; as it is where none is meant."""
+    return TREATMENT_SPELLINGS.get(folded(name), name)

@@ -1,7 +1,7 @@
 """From a cell's text to a value and back: one pair of functions for every column of every file."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
@@ -10,8 +10,8 @@ from typing import Any
 
 from cooperage.book.declared.fields import Holds
 from cooperage.book.declared.places import OUTSIDE
-from cooperage.book.declared.properties import property_named
-from cooperage.book.declared.substances import SUBSTANCES, UnknownSubstance
+from cooperage.book.declared.properties import property_named, with_named_unit
+from cooperage.book.declared.substances import substance_named
 from cooperage.errors import BadInput
 from cooperage.exchange.tables.columns import Column, Plain
 from cooperage.plaintext import json_escaped, visible
@@ -44,8 +44,12 @@ def read_cell(column: Column, text: str, clock: Clock) -> Any:  # noqa: ANN401 -
     return _READERS.get(column.holds, _text)(column, text, clock)
 
 
-def _text(_column: Column, text: str, _clock: Clock) -> str:
-    return text
+def _text(column: Column, text: str, _clock: Clock) -> str:
+    return _canonical(column, text)
+
+
+def _canonical(column: Column, text: str) -> str:
+    return text if column.canonical is None else column.canonical(text)
 
 
 def _tag(_column: Column, text: str, _clock: Clock) -> str:
@@ -55,7 +59,7 @@ def _tag(_column: Column, text: str, _clock: Clock) -> str:
 
 
 def _choice(column: Column, text: str, _clock: Clock) -> str:
-    wanted = text.casefold()
+    wanted = _canonical(column, text.casefold())
     if wanted in column.choices:
         return wanted
     near = get_close_matches(wanted, column.choices, n=1)
@@ -96,14 +100,13 @@ def _draws(column: Column, text: str, _clock: Clock) -> tuple[tuple[str, int | f
         name, equals, amount = (piece.strip() for piece in part.rpartition("="))
         if not equals or not name:
             raise BadInput(f"'{part}' is no draw; write each as vessel=volume, with ; between: B-001=120 L; B-004=60 L")
-        draws.append((name, read(_dose(name), amount) if column.fills == "doses" else read_volume(amount)))
+        is_dose = column.fills == "doses"
+        draws.append((_canonical(column, name), read(_dose(name), amount) if is_dose else read_volume(amount)))
     return tuple(draws)
 
 
 def _dose(substance: str) -> Quantity:
-    if substance not in SUBSTANCES:
-        raise UnknownSubstance(substance)
-    return SUBSTANCES[substance].quantity
+    return substance_named(substance).quantity
 
 
 _READERS: dict[Holds | Plain, Callable[[Column, str, Clock], Any]] = {
@@ -129,6 +132,19 @@ def resolved(column: Column, values: dict[str, Any]) -> Column:
     if column.holds is Holds.AMOUNT:
         return replace(column, holds=_dose(values["substance"]))
     return column
+
+
+def with_unit(column: Column, text: str, cells: Mapping[str, str]) -> str:
+    """Return a value's cell with the unit that its row's property names: 22 in a row of "brix" is "22 brix".
+
+    Raises BadInput for a give-or-take in such a row, which would be in another unit.
+    """
+    if column.holds not in (Holds.VALUE, Holds.SPREAD):
+        return text
+    typed = with_named_unit(cells.get("property", ""), text)
+    if column.holds is Holds.SPREAD and typed != text:
+        raise BadInput(f"'{text}' would be in degrees {cells['property']}; write the row as a gravity in SG")
+    return typed
 
 
 def show_cell(column: Column, value: Any) -> str:  # noqa: ANN401 - as many types as columns

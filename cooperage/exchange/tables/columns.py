@@ -4,7 +4,7 @@ Those of `entries.csv` are the acts' own declarations; the others are declared h
 is not zero.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import Field, dataclass
 from enum import StrEnum
 from typing import Any
@@ -36,10 +36,11 @@ class Column:
     required: bool = False
     choices: tuple[str, ...] = ()
     longest: int | None = None
+    canonical: Callable[[str], str] | None = None
 
     @property
     def fills(self) -> str:
-        """The field it fills: the column's own name, unless said otherwise."""
+        """The field it fills: by default the column's own name."""
         return self.field or self.name
 
 
@@ -143,7 +144,7 @@ def columns_of(kind: type[Act]) -> tuple[Column, ...]:
 def _column(declared: "Field[Any]", face: FieldSpec) -> Column:
     holds = Plain.WORDS if declared.name in _WORDS else face.holds
     choices = face.choices() if face.choices is not None else ()
-    return Column(face.name, holds, declared.name, is_required(declared), choices, face.longest)
+    return Column(face.name, holds, declared.name, is_required(declared), choices, face.longest, face.canonical)
 
 
 def _entry_columns() -> tuple[Column, ...]:

@@ -13,7 +13,7 @@ from typing import Any
 from cooperage.book.store.naming import kind_of_file
 from cooperage.errors import BadInput, CooperageError
 from cooperage.exchange.errors import BadCell, BadHeader, FileUnusable, Placed, placed
-from cooperage.exchange.tables.cells import Clock, read_cell, resolved
+from cooperage.exchange.tables.cells import Clock, read_cell, resolved, with_unit
 from cooperage.exchange.tables.columns import FILES, Column, Plain, required_columns
 from cooperage.exchange.tables.formulas import unmarked
 from cooperage.infile import read_at_most
@@ -52,7 +52,8 @@ class Row:
                     raise self.bad("is blank; it is needed here", column.name)
                 continue
             try:
-                given[column.fills] = read_cell(resolved(column, given), text, clock)
+                typed = with_unit(column, text, self.cells)
+                given[column.fills] = read_cell(resolved(column, given), typed, clock)
             except BadInput as error:
                 raise self.placed(error, column.name) from error
         return given
