@@ -1,4 +1,4 @@
-"""The cellar as it stands at a moment: every vessel with what it holds, each figure read or reckoned."""
+"""The state of the cellar at one time: each vessel, what it holds, and whether a figure was measured or calculated."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -14,7 +14,7 @@ from cooperage.book.store.registry import Lot, Position, Vessel
 from cooperage.units import show_ago
 
 CELLAR_CELSIUS = 15.0
-"""Where no temperature was read, molecular SO2 is told for a cool cellar (common practice, no source)."""
+"""Without a measured temperature, molecular SO2 is calculated for a cool cellar (common practice, no source)."""
 
 _PK_KNOWN_TO_ABV = 20.0
 
@@ -23,9 +23,9 @@ _PK_KNOWN_TO_ABV = 20.0
 class Figure:
     """A figure of a vessel: its value (None is unknown), and where it comes from.
 
-    `how` is "read" while nothing has changed since the reading, "reckoned" once something has (or when it was never
-    read in this vessel), "unknown" without a value. `days_ago` counts from the last reading in this fill; `ago` tells
-    it by the days of the calendar, and is empty where there is none.
+    `how` is "read" (measured) while nothing has changed since the reading, "reckoned" (calculated) once something has
+    or when it was never measured in this vessel, "unknown" without a value: scripts rely on these words. `days_ago`
+    counts from the last reading in this fill; `ago` is that by the days of the calendar, empty where there is none.
     """
 
     name: str
@@ -37,17 +37,17 @@ class Figure:
 
     @property
     def source(self) -> str:
-        """Tell where the figure comes from, for a person."""
+        """Where the figure comes from: "measured 3 days ago", "calculated; last measured 45 days ago"."""
         if self.how == "unknown":
             return "unknown"
         if not self.ago:
-            return "reckoned"
-        return f"read {self.ago}" if self.how == "read" else f"reckoned, last read {self.ago}"
+            return "calculated"
+        return f"measured {self.ago}" if self.how == "read" else f"calculated; last measured {self.ago}"
 
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """A word that eyes or nose had for a vessel, and when."""
+    """One observation of a vessel, as a word, and when it was made."""
 
     word: str
     at: datetime
@@ -84,7 +84,7 @@ class Standing:
 
     @property
     def is_retired(self) -> bool:
-        """Say whether it has left the programme."""
+        """True if it has left the programme."""
         return self.state.retired_at is not None
 
     @property
@@ -136,7 +136,7 @@ class Standing:
         return moment(self.state.last.get(what))
 
     def seen(self, what: str) -> Seen | None:
-        """What eyes or nose last said of the 'level', 'bung' or 'smell'; None when nobody looked."""
+        """Return the last look at the 'level', 'bung' or 'smell'; None if there was none."""
         word, at = self.state.seen.get(what, ("", None))
         when = moment(at)
         return None if when is None else Seen(word, when)
@@ -145,7 +145,7 @@ class Standing:
         return None if at is None else max(0.0, (self.at.timestamp() - at) / DAY)
 
     def figure(self, name: str) -> Figure:
-        """Tell a property of the mead, or the last reading of the vessel."""
+        """Return a property of the mead, or the last reading of the vessel."""
         read = self.state.reads.get(name)
         days_ago = None if read is None else self._days_since(read.at)
         uncertainty = None if read is None else read.uncertainty
@@ -161,7 +161,7 @@ class Standing:
         return Figure(name, value, how, days_ago, uncertainty, "" if when is None else show_ago(when, self.at))
 
     def value(self, name: str) -> float | None:
-        """Tell only the value of a figure."""
+        """Return the value of a figure without its source."""
         return self.figure(name).value
 
     @cached_property
@@ -234,7 +234,7 @@ class Cellar:
         return [s for s in self.in_walking_order() if s.vessel.is_barrel and not s.is_retired]
 
     def in_walking_order(self) -> list[Standing]:
-        """All vessels as one passes them: by room, row, bay and tier; those without a position last."""
+        """List all vessels in walking order: by room, row, bay and tier; those without a position last."""
         return sorted(self, key=_walk)
 
 

@@ -3,7 +3,7 @@
 Volumes in attributes are integer millilitres; the message shows litres.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import ClassVar
 
@@ -12,7 +12,7 @@ from cooperage.units import DEFAULT, Quantity, Units, show, show_day, show_when
 
 
 class InVolumes(Refused):
-    """A refusal about volumes, told in whatever unit the person uses."""
+    """A refusal about volumes; its message is in the user's unit."""
 
     wording: ClassVar[str]
 
@@ -21,7 +21,7 @@ class InVolumes(Refused):
         super().__init__(self.words(DEFAULT))
 
     def words(self, units: Units) -> str:
-        """Tell the refusal in the user's units."""
+        """Return the refusal in the user's units."""
         return self.wording.format(tag=self.tag, **_all_shown(self.volumes_ml, units))
 
 
@@ -64,7 +64,7 @@ class NoSuchEntry(BadInput):
     def __init__(self, entry_id: str, matches: int = 0) -> None:
         self.entry_id = entry_id
         what = f"{matches} entries begin with" if matches else "there is no entry"
-        super().__init__(f"{what} '{entry_id}'; `cooperage report book` shows the ids, or say 'last'")
+        super().__init__(f"{what} '{entry_id}'; `cooperage report book` shows the ids, or give 'last'")
 
 
 class NothingToTrace(BadInput):
@@ -72,7 +72,7 @@ class NothingToTrace(BadInput):
 
     def __init__(self, code: str) -> None:
         self.code = code
-        super().__init__(f"'{code}' is no bottling, lot or vessel in this book")
+        super().__init__(f"'{code}' is not a bottling, lot or vessel in this book")
 
 
 class AlreadyThere(Refused):
@@ -114,7 +114,7 @@ class VesselIsEmpty(Refused):
 
     def __init__(self, tag: str) -> None:
         self.tag = tag
-        super().__init__(f"{tag} is empty; there is nothing in it to do that to")
+        super().__init__(f"{tag} is empty; there is nothing in it")
 
 
 class NotABarrel(Refused):
@@ -136,24 +136,32 @@ class InTheFuture(Refused):
 
 
 class ClockBehind(Refused):
-    """The clock here is behind the newest entry: what it wrote would stand in the wrong order."""
+    """The clock here is behind the newest entry: what it wrote would be in the wrong order."""
 
     def __init__(self, now: datetime, newest: datetime) -> None:
         self.now, self.newest = now, newest
         super().__init__(
-            f"this computer's clock says {show_when(now)}, but the newest entry was written at {show_when(newest)}; "
+            f"this computer's clock shows {show_when(now)}, but the newest entry was written at {show_when(newest)}; "
             "set the clock (or wait) and do it again; nothing was written"
         )
 
 
 class LaterEntryImpossible(Refused):
-    """A late entry, or a strike, after which a later entry could not have happened."""
+    """A late entry, or a strike, after which a later entry could not have happened.
 
-    def __init__(self, tag: str, later_id: str, later_kind: str, happened_at: datetime, why: str) -> None:
+    `line` returns the later entry in the user's units, as it is shown everywhere.
+    """
+
+    def __init__(self, tag: str, later_id: str, later_kind: str, line: Callable[[Units], str], why: str) -> None:
         self.tag, self.later_id, self.later_kind = tag, later_id, later_kind
-        super().__init__(
-            f"this would make the later {later_kind} of {tag} on {show_when(happened_at)} impossible ({why}); "
-            f"strike that entry ({later_id[:12]}) first"
+        self._line, self._why = line, why
+        super().__init__(self.words(DEFAULT))
+
+    def words(self, units: Units) -> str:
+        """Return the refusal in the user's units."""
+        return (
+            f"{self.tag} {self._why} at a later entry: '{self._line(units)}'; "
+            f"strike that entry first (id {self.later_id[:12]})"
         )
 
 
@@ -189,18 +197,18 @@ class NothingMoved(BadInput):
 
 
 class Incomplete(BadInput):
-    """An act that says too little to be one."""
+    """An act without a field that it needs."""
 
     def __init__(self, what: str, needed: str) -> None:
         super().__init__(f"a {what} needs {needed}")
 
 
 class NothingSeen(BadInput):
-    """A look that says nothing."""
+    """A look entry without any observation."""
 
     def __init__(self, vessel: str) -> None:
         self.vessel = vessel
-        super().__init__(f"nothing was said about {vessel}; give a level, the bung, a smell or a note")
+        super().__init__(f"nothing is noted about {vessel}; give a level, the bung, a smell or a note")
 
 
 class NotPossible(BadInput):
@@ -211,34 +219,34 @@ class NotPossible(BadInput):
         super().__init__(self.words(DEFAULT))
 
     def words(self, units: Units) -> str:
-        """Tell it in the user's units."""
+        """Return the refusal in the user's units."""
         value, lowest, highest = (_shown(each, units) for each in self.figures)
-        return f"{self.label} {value} cannot be; it lies between {lowest} and {highest}"
+        return f"{self.label} {value} is not possible; it lies between {lowest} and {highest}"
 
 
 REPEAT = "If this is right, repeat the command with --sure."
-"""How a question is answered where nobody can be asked."""
+"""How a question is answered on the command line and in scripts."""
 
 
 class Implausible(AskedBack):
-    """A value that can be, but is more likely a slip of the finger; `wording` names its quantities in braces."""
+    """A value that is possible, but more likely a typing error; `wording` names its quantities in braces."""
 
     def __init__(self, wording: str, **figures: Stated) -> None:
         self.wording, self.figures = wording, figures
         super().__init__(self.words(DEFAULT))
 
     def question(self, units: Units) -> str:
-        """Tell what is implausible, in the user's units, for somebody who can be asked."""
+        """Return the question in the user's units, as a screen asks it."""
         return self.wording.format(**_all_shown(self.figures, units))
 
     def words(self, units: Units) -> str:
-        """Tell it to a script or a command line, with the way to say that it is so."""
+        """Return the question and how to confirm it on the command line."""
         question = self.question(units)
         return f"{question}{'' if question.endswith(('.', '?')) else '.'} {REPEAT}"
 
 
 class OddLevel(Implausible):
-    """Litres that a vessel cannot well have lost or gained, as far as the book alone can tell."""
+    """A volume that a vessel is unlikely to have lost or gained, judged by the book alone."""
 
 
 class CellarUnusable(BadInput):

@@ -3,7 +3,7 @@
 The standing moves are followed once, in order. Every millilitre carries the lot it was received as and the last barrel
 it rested in; liquid in one vessel is mixed, so what leaves takes every part in proportion. What a vessel holds is
 counted in whole millilitres beside its parts, so the last of it takes every part along: an empty vessel hands nothing
-on, and only what a path of moves joins is told, however little of it there is.
+on, and only what a path of moves joins is listed, however little of it there is.
 """
 
 from collections import defaultdict
@@ -29,7 +29,7 @@ Strands = dict[Strand, float]
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """One part of a whole: its name (None: in no barrel), the fraction, the litres."""
+    """One part of a whole: its name (None: it was in no barrel), the fraction, the litres."""
 
     name: str | None
     fraction: float
@@ -37,7 +37,7 @@ class Share:
 
 
 def share_words(fraction: float, units: Units = DEFAULT, digits: int = 1) -> str:
-    """Tell a fraction as per cent; a trace is told as one, not as nothing."""
+    """Format a fraction as per cent. Above zero but below the last digit shown, it is "a trace"."""
     text = show(Quantity.PERCENT, 100 * fraction, units, digits=digits)
     return "a trace" if fraction > 0 and text == show(Quantity.PERCENT, 0.0, units, digits=digits) else text
 
@@ -46,7 +46,7 @@ def share_words(fraction: float, units: Units = DEFAULT, digits: int = 1) -> str
 class Trace:
     """What a code turns out to be, and its shares: `lots` and `barrels` each sum to one.
 
-    Of a lot, `now` tells where it is: bottlings, vessels and outside places, summing to one.
+    Of a lot, `now` lists where it is: bottlings, vessels and outside places, summing to one.
     """
 
     code: str
@@ -57,6 +57,11 @@ class Trace:
     lots: list[Share] = field(default_factory=list)
     barrels: list[Share] = field(default_factory=list)
     now: list[Share] = field(default_factory=list)
+
+
+def barrel_words(share: Share, traced: Trace) -> str:
+    """Return the barrel of a share, or that its mead was in none (before this one, where a barrel is traced)."""
+    return share.name or ("no barrel before this one" if traced.kind == "barrel" else "no barrel")
 
 
 @dataclass(slots=True)

@@ -1,9 +1,9 @@
-"""One entry of the book in words: the one telling that every report, command and screen shows.
+"""The text of an entry, the same in every report, command and screen.
 
-An entry is told from its kind's own declaration (`acts.py`), so a field of a new kind is told wherever entries are:
-every field that was given is in the words, in the person's units, once. A kind's `sentence` puts fields together, a
-field's `says` puts it into words, and what its moves tell already (`moved`) is not told again. What a terminal would
-not show as it was typed, in an old entry, is told as a mark (`plaintext.py`).
+It is built from the kind's own declaration (`acts.py`), so a field of a new kind appears wherever entries do: every
+field that was given is in the text, in the person's units, once. A kind's `sentence` puts fields together, a field's
+`phrase` puts it into words, and what the moves show already (`moved`) is not repeated. What a terminal would not show
+as it was typed, in an old entry, is shown as a mark (`plaintext.py`).
 """
 
 from collections.abc import Iterator, Mapping
@@ -22,19 +22,19 @@ from cooperage.plaintext import visible
 from cooperage.units import DEFAULT, Quantity, Units, show_at_length, show_exact, show_spread, show_when
 
 ID_LETTERS = 12
-"""As many letters of an entry's id as tell it from any other of a cellar."""
+"""As many letters of an entry's id as distinguish it from any other of a cellar."""
 _SHORT_TEXT = 40
 _LABELS = {place.value: outside.label for place, outside in OUTSIDE.items()}
 
 
 def entry_line(entry: Entry, units: Units = DEFAULT, *, seen_from: str = "", short: bool = False) -> str:
-    """Tell when, what, and by whom: "2026-10-03 14:30  top B-017: 1.8 L from K-01  (Ada)"."""
+    """Return when, what, and by whom: "2026-10-03 14:30  top B-017: 1.8 L from K-01  (Ada)"."""
     hand = f"  ({visible(entry.hand)})" if entry.hand else ""
     return f"{show_when(entry.happened_at)}  {entry_words(entry, units, seen_from=seen_from, short=short)}{hand}"
 
 
 def entry_words(entry: Entry, units: Units = DEFAULT, *, seen_from: str = "", short: bool = False) -> str:
-    """Tell what was done and the note, without when and by whom; a struck entry says so first.
+    """Return what was done and the note, without when and by whom; a struck entry begins with STRUCK.
 
     Seen from a vessel's own page its tag is left out. `short` is for a line with little room: volumes are rounded as on
     any screen, and the names of outside places and long texts are cut; nothing is left out.
@@ -48,14 +48,14 @@ def entry_words(entry: Entry, units: Units = DEFAULT, *, seen_from: str = "", sh
 
 
 def what_was_done(entry: Entry, units: Units = DEFAULT, *, short: bool = False) -> str:
-    """Tell an entry's fields, moves and readings, where its kind, vessel and note stand beside it."""
+    """Return an entry's fields, moves and readings, for places that show its kind, vessel and note beside it."""
     return visible(", ".join(_EntryText(entry, units, short=short).phrases()))
 
 
 def entry_in_full(entry: Entry, units: Units = DEFAULT) -> list[str]:
-    """Tell everything, line by line: by whom, done and written when, each field, move and reading, struck or not."""
+    """Return everything, line by line: by whom, done and written when, each field, move and reading, struck or not."""
     writer = _EntryText(entry, units)
-    struck = [f"STRUCK by entry {entry.struck_by}: it counts no more"] if entry.struck_by else []
+    struck = [f"CANCELLED: struck by entry {entry.struck_by}"] if entry.struck_by else []
     lines = [
         f"{entry.kind} {entry.vessel or ''}".rstrip()
         + f", done {show_when(entry.happened_at)}{f' by {entry.hand}' if entry.hand else ''}",
@@ -84,14 +84,14 @@ class _EntryText:
         }
 
     def phrases(self) -> list[str]:
-        """List all there is to tell on one line: what the hand said, what moved, what was read."""
+        """List the parts of the one-line text: fields, moves, readings."""
         fields, moves = self.fields(flags=False), self._move_texts()
         if self._entry.strikes and moves:
             fields, moves = [f"{', '.join(fields)} ({', '.join(moves)})"], []
         return [*fields, *moves, *self._reading_texts(), *self._flags()]
 
     def fields(self, *, flags: bool = True) -> list[str]:
-        """List the fields that were given, but for those that the moves tell."""
+        """List the fields that were given, except those that the moves show."""
         sentence, used = self._sentence()
         words = [
             self._phrase(name, value)
@@ -101,14 +101,14 @@ class _EntryText:
         return [*([sentence] if sentence else []), *words, *(self._flags() if flags else [])]
 
     def ledger(self) -> Iterator[str]:
-        """Tell each move as a line of account: exact volume, what, where from and where to."""
+        """Yield each move as a line of account: exact volume, what, where from and where to."""
         for move in self._entry.moves:
             of = f" of {_substance(move.lot or move.substance)}" if move.lot or move.substance else ""
             source, destination = (_LABELS.get(place, place) for place in (move.source, move.destination))
             yield f"  {show_exact(move.ml, self._units):>10}{of}  {source} → {destination}"
 
     def instruments(self) -> Iterator[str]:
-        """Tell what each reading may be off by, unless the hand said so, and those that no field tells."""
+        """Yield each reading's uncertainty unless it was given, and the readings that no field shows."""
         is_given = any(face.holds is Holds.SPREAD and name in self._given for name, face in self._faces.items())
         for read in self._entry.readings:
             if not self._is_in_a_field(read):
@@ -147,7 +147,7 @@ class _EntryText:
             return f"with its {face.label}"
         return (face.phrase or f"{face.label} {{}}").format(self._shown(name, value))
 
-    # --- what moves and readings tell already -----------------------------------------------------------------------
+    # --- what moves and readings show already -----------------------------------------------------------------------
 
     def _is_shown_elsewhere(self, name: str, value: Any) -> bool:  # noqa: ANN401 - whatever the field holds
         face = self._faces.get(name)
@@ -169,13 +169,13 @@ class _EntryText:
 
     def _move_texts(self) -> list[str]:
         moves = self._entry.moves
-        if self._entry.strikes:  # its moves are the reverse: told is what no longer counts
+        if self._entry.strikes:  # the moves of a strike are reversed; show the moves that it cancels
             moves = [move._replace(source=move.destination, destination=move.source) for move in reversed(moves)]
-        moves = sorted(moves, key=lambda move: move.destination in _LABELS)  # what the hand did before what was lost
+        moves = sorted(moves, key=lambda move: move.destination in _LABELS)  # what was done before what was lost
         return [self._move(move) for move in moves if not self._is_dose(move)]
 
     def _is_dose(self, move: Move) -> bool:
-        """Say whether a move is the volume of a dose, which is told beside its amount."""
+        """Return True if a move is the volume of a dose, which is shown beside its amount."""
         values = self._entry.said
         dosed = [name for name, _ in values.get("doses") or ()] + [values.get("substance")]
         return move.substance is not None and move.substance in dosed
@@ -196,7 +196,7 @@ class _EntryText:
         return [self._reading(read) for read in self._entry.readings if not self._is_in_a_field(read)]
 
     def _is_in_a_field(self, read: Observed) -> bool:
-        """Say whether a field tells what was read."""
+        """Return True if a field shows what was read."""
         figures = (value for value in self._entry.said.values() if isinstance(value, float | int))
         return any(value == read.value and not isinstance(value, bool) for value in figures)
 
@@ -280,7 +280,7 @@ def _is_blank(value: object) -> bool:
 
 
 def _same(value: object, name: str | None) -> bool:
-    """Say whether a hand meant this tag, lot or place: in either case."""
+    """Return True if a typed value is this tag, lot or place, in either case."""
     return name is not None and str(value).strip().casefold() == name.casefold()
 
 

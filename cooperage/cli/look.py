@@ -10,7 +10,7 @@ from cooperage.book.dangers.dangers import cautions
 from cooperage.book.dangers.work import before_vessel
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.log import entries
-from cooperage.book.trace import share_words
+from cooperage.book.trace import barrel_words, share_words
 from cooperage.book.vessel_words import capacity_words, chalked_place, cooperage_words, fill_words, wood_words
 from cooperage.book.words import entry_line, entry_words
 from cooperage.cli.shared.desk import (
@@ -263,7 +263,7 @@ def trace_command(ctx: click.Context, code: str, as_json: bool) -> None:
     click.echo(f"{found.code}: {found.kind}, {volume(round(1000 * found.litres))}{bottles}")
     for title, shares in (("lots", found.lots), ("barrels", found.barrels), ("is now in", found.now)):
         for share in shares:
-            name = share.name or "(in no barrel)"
+            name = barrel_words(share, found)
             part = share_words(share.fraction, settings().units, digits=2)
             held = volume(round(1000 * share.litres))
             click.echo(f"  {title:<10} {name:<24} {part:>8}  {held:>11}")

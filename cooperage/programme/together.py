@@ -12,14 +12,14 @@ _QUESTIONS_SHOWN = 4
 
 
 class AskedTogether(Implausible):
-    """Several acts that the book asks back about; one yes answers for all."""
+    """Questions about several acts, each shown once; one yes answers for all."""
 
     def __init__(self, questions: Sequence[Implausible]) -> None:
-        self.questions = tuple(questions)
+        self.questions = tuple({str(question): question for question in questions}.values())
         super().__init__("")
 
     def question(self, units: Units) -> str:
-        """Tell what is implausible, the first few in full."""
+        """Return what is implausible, the first few questions in full."""
         questions = [question.question(units) for question in self.questions[:_QUESTIONS_SHOWN]]
         more = len(self.questions) - len(questions)
         return "; ".join([*questions, *([f"and {more} more like that"] if more else [])])
@@ -32,7 +32,7 @@ def write_act(book: Book, act: Act) -> Written:
 
 
 def write_in(session: Writing, book: Book, act: Act) -> Written:
-    """Write an act; only if its litres look odd to the book alone, reckon what was expected of the barrel."""
+    """Write an act; only if its litres look odd to the book alone, calculate what was expected of the barrel."""
     try:
         return session.write(act)
     except OddLevel:
@@ -43,9 +43,9 @@ def write_in(session: Writing, book: Book, act: Act) -> Written:
 
 
 def expecting(book: Book, act: Act) -> Act:
-    """Tell an act about a barrel what that was expected to hold just before: its own rate, and its leak if it has one.
+    """Return an act with what its barrel was expected to hold just before, by its own loss rate and its leak, if any.
 
-    Where it was seen low and nobody knows how low, what is reckoned is all that is expected.
+    Where it was seen low and the level is not known, only the calculated level is expected.
     """
     if not isinstance(act, acts.Top | acts.Gauge):
         return act

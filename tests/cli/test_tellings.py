@@ -22,7 +22,7 @@ WRITTEN = (
     ("fill B-1 100 --from T-1", ["100.0 L from T-1"], ["26.4172 gal from T-1"]),
     ("sample B-1 0.05", ["0.05 L"], ["0.0132 gal"]),
     ("top B-1 1.85 --from T-1 --not-full", ["1.85 L from T-1", "not filled"], ["0.4887 gal from T-1", "not filled"]),
-    ("gauge B-1 99.5 --cause leak", ["99.5 L found", "l leak"], ["26.285 gal found", "gal leak"]),
+    ("gauge B-1 99.5 --cause leak", ["99.5 L found", "L leak"], ["26.285 gal found", "gal leak"]),
     (
         "reading B-1 sg 1.022 --give-or-take 0.0007 --how hydrometer",
         ["gravity 1.022", "give or take 0.0007", "hydrometer"],

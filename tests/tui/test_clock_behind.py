@@ -14,7 +14,7 @@ async def test_a_topping_is_refused_and_stays_until_the_clock_is_set(opened, pre
         await press(pilot, "1.5", "enter")
         box = pilot.app.screen.query_one(AnswerBox)
         assert box.value == "1.5"
-        assert "this computer's clock says" in str(pilot.app.screen.query_one(StatusLine).render())
+        assert "this computer's clock shows" in str(pilot.app.screen.query_one(StatusLine).render())
         assert newest()[0].id == before.id
         book.now.at = before.written_at
         await press(pilot, "enter")

@@ -1,16 +1,19 @@
-"""What the writer asks of every draft, whatever its kind: is it there, is there room, can what came later still be."""
+"""The checks of every draft, whatever its kind: enough mead, enough room, later entries still possible."""
 
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
+from functools import partial
 from typing import Protocol
 
 from sqlalchemy import Connection
 
 from cooperage.book.declared.places import OUTSIDE_IDS
 from cooperage.book.errors import LaterEntryImpossible, SourceHoldsLess, VesselIsRetired, WouldOverflow
+from cooperage.book.log import entries
 from cooperage.book.replay.events import Event, Move, events
 from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Registry
+from cooperage.book.words import entry_line
 
 
 class HasStates(Protocol):
@@ -62,32 +65,34 @@ def check_later(
     since: tuple[datetime, str],
     retired: str | None = None,
 ) -> None:
-    """Walk what came after `since` with `held` [ml by vessel id] as it would stand then; refuse if it cannot be.
+    """Replay the moves after `since` from `held` [ml by vessel id], and refuse if one is not possible any more.
 
     `retired` is the id of a vessel that is retired by then. Raises LaterEntryImpossible naming the first entry that
     could not have happened.
     """
     for event in events(connection, after=since, touching=list(held)):
         if retired is not None and retired in vessels_in(event.moves) | {event.vessel}:
-            raise _impossible(retired, event, registry, "it would be retired then")
+            raise _impossible(connection, retired, event, registry, "would be retired")
         for move in event.moves:
             if move.source in held:
                 held[move.source] -= move.ml
-                _check_still_possible(move.source, held[move.source], event, registry)
+                _check_still_possible(connection, move.source, held[move.source], event, registry)
             if move.destination in held:
                 held[move.destination] += move.ml
-                _check_still_possible(move.destination, held[move.destination], event, registry)
+                _check_still_possible(connection, move.destination, held[move.destination], event, registry)
         if event.kind == "retire" and event.vessel in held and held[event.vessel]:
-            raise _impossible(event.vessel, event, registry, "it would not be empty then")
+            raise _impossible(connection, event.vessel, event, registry, "would not be empty")
 
 
-def _check_still_possible(vessel_id: str, ml: int, event: Event, registry: Registry) -> None:
+def _check_still_possible(connection: Connection, vessel_id: str, ml: int, event: Event, registry: Registry) -> None:
     if ml < 0:
-        raise _impossible(vessel_id, event, registry, "it would hold less than nothing")
+        raise _impossible(connection, vessel_id, event, registry, "would hold too little")
     if ml > registry.by_id(vessel_id).capacity_ml:
-        raise _impossible(vessel_id, event, registry, "it would run over")
+        raise _impossible(connection, vessel_id, event, registry, "would run over")
 
 
-def _impossible(vessel_id: str, event: Event, registry: Registry, why: str) -> LaterEntryImpossible:
-    happened_at = datetime.fromtimestamp(event.at, UTC)
-    return LaterEntryImpossible(registry.by_id(vessel_id).tag, event.id, event.kind, happened_at, why)
+def _impossible(
+    connection: Connection, vessel_id: str, event: Event, registry: Registry, why: str
+) -> LaterEntryImpossible:
+    [later] = entries(connection, ids=[event.id])
+    return LaterEntryImpossible(registry.by_id(vessel_id).tag, event.id, event.kind, partial(entry_line, later), why)

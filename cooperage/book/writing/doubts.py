@@ -1,4 +1,4 @@
-"""What is possible and more likely a slip: litres written off unseen, liquids unlike each other, readings far off.
+"""What is possible but more likely an error: litres written off unseen, liquids unlike each other, readings far off.
 
 Each function raises `Implausible`, which the person answers; what is not known is never asked about. Where no source is
 named, the distances are common practice and decide only what is asked back, never what is written.
@@ -25,11 +25,11 @@ _HOLDS_IT = 0.05
 """A lot of which a vessel holds at least this share is no stranger in it."""
 _MOSTLY = 0.5
 _GAIN_SHARE, _GAIN_ML = 0.02, 2_000
-_SAY_NOTHING = frozenset({"mead", "lot", "batch", "the", "and", "with"})
+_EMPTY_WORDS = frozenset({"mead", "lot", "batch", "the", "and", "with"})
 
 
 class CellarFacts(Protocol):
-    """What must be known of the cellar to tell whether two meads are alike."""
+    """What must be known of the cellar to compare two meads."""
 
     @property
     def lots(self) -> Mapping[str, Lot]:
@@ -41,7 +41,7 @@ class CellarFacts(Protocol):
 
 
 def ask_all(*questions: Callable[[], None]) -> None:
-    """Ask every question that there is at once, so that one yes never answers what was not asked."""
+    """Ask all questions at once, so that one yes never answers a question that was not shown."""
     asked = []
     for question in questions:
         try:
@@ -61,7 +61,7 @@ def _sentence(wording: str) -> str:
 
 
 def ask_of_rest(vessel: Vessel, there: int, rest: int, place: str) -> None:
-    """Ask back a rest [ml] that would be written off because the vessel is said to be empty."""
+    """Ask back a rest [ml] that would be written off because the vessel is given as empty."""
     if rest > min(REST_SHARE * there, REST_ML):
         raise Implausible(
             f"{literal(vessel.tag)} held {{there}}; {{rest}} of it are not accounted for and would be written off as "
@@ -101,9 +101,9 @@ def ask_if_unlike(
 
 
 def unlike(mead: Contents, other: Contents, ml: int, ground: CellarFacts) -> list[str]:
-    """Name in what two meads differ, `ml` of the first going to the other.
+    """List in what two meads differ, `ml` of the first going to the other.
 
-    Nothing where one of them is empty, or the first is of a lot that the other holds.
+    The list is empty where a mead is empty, or the first is of a lot that the other holds.
     """
     if mead.ml == 0 or other.ml == 0 or _is_at_home(mead, other):
         return []
@@ -117,7 +117,7 @@ def unlike(mead: Contents, other: Contents, ml: int, ground: CellarFacts) -> lis
 
 
 def _is_at_home(mead: Contents, other: Contents) -> bool:
-    """Say whether at least half of a mead is of lots that the other holds too."""
+    """Return True if at least half of a mead is of lots that the other holds too."""
     known = _shares(other)
     return sum(share for lot, share in _shares(mead).items() if known.get(lot, 0.0) > _HOLDS_IT) >= _MOSTLY
 
@@ -133,14 +133,14 @@ def _both(mead: Contents, other: Contents, name: str) -> tuple[float, float] | N
 
 
 def _is_other_strength(mine: float, theirs: float, share: float, lines: Sequence[float]) -> bool:
-    """Say whether two strengths are far apart, or a share of the first would carry the other across a class line."""
+    """Return True if two strengths differ much, or a share of the first would carry the other across a class line."""
     gap, mixed = abs(mine - theirs), share * mine + (1 - share) * theirs
     crosses = any(min(mixed, theirs) <= line < max(mixed, theirs) for line in lines)
     return gap > STRENGTH_GAP or (crosses and gap > _CLASS_GAP)
 
 
 def _is_other_kind(mead: Contents, other: Contents, lots: Mapping[str, Lot]) -> bool:
-    """Say whether a mead's main lot is of another kind than each lot that the other holds much of."""
+    """Return True if a mead's main lot is of another kind than each lot that the other holds much of."""
     mine = lots.get(_main(mead))
     theirs = [lots.get(lot) for lot, share in _shares(other).items() if share > _HOLDS_IT]
     return mine is not None and bool(theirs) and all(lot is not None and _differ(mine, lot) for lot in theirs)
@@ -151,7 +151,7 @@ def _main(mead: Contents) -> str:
 
 
 def _differ(lot: Lot, other: Lot) -> bool:
-    """Say whether two lots are of other honey, or of the same with other words in their names: a cherry, a quince."""
+    """Return True if two lots are of other honey, or of the same with other words in their names (cherry, quince)."""
     if not lot.honey or not other.honey:
         return False
     if lot.honey.casefold() != other.honey.casefold():
@@ -161,11 +161,11 @@ def _differ(lot: Lot, other: Lot) -> bool:
 
 
 def _words(name: str) -> set[str]:
-    return set(re.findall(r"[^\W\d_]{3,}", name.casefold())) - _SAY_NOTHING
+    return set(re.findall(r"[^\W\d_]{3,}", name.casefold())) - _EMPTY_WORDS
 
 
 def _show_mead(mead: Contents, ground: CellarFacts) -> str:
-    """Tell a mead in a few words: "HE-24 (heather, 2.1 g/L sugar, 11.8 % vol)"."""
+    """Return a mead in a few words: "HE-24 (heather, 2.1 g/L sugar, 11.8 % vol)"."""
     main = _main(mead)
     lot = ground.lots.get(main)
     sugar, strength = (mead.value(PLACE_OF[name]) for name in ("sugar_g_l", "abv"))
@@ -181,8 +181,14 @@ def _show_mead(mead: Contents, ground: CellarFacts) -> str:
 # --- readings -------------------------------------------------------------------------------------------------------
 
 
+def ask_if_empty(vessel: Vessel, state: VesselState) -> None:
+    """Ask back a reading of a vessel that is empty in the book; a retired vessel is refused elsewhere."""
+    if state.ml == 0 and state.retired_at is None:
+        raise Implausible(f"{literal(vessel.tag)} is empty in the book. Does the reading belong to it?")
+
+
 def ask_if_far(vessel: Vessel, state: VesselState, read: Property, value: float, at: datetime) -> None:
-    """Ask back a reading that is further from both what is calculated and what was read last than can well be."""
+    """Ask back a reading that is implausibly far from both the calculated figure and the last one measured."""
     if read.far is None or state.ml == 0:
         return
     figure = Standing(vessel, state, at, {}).figure(read.name)
@@ -199,7 +205,7 @@ def ask_if_far(vessel: Vessel, state: VesselState, read: Property, value: float,
         return
     raise Implausible(
         f"{read.label} {{value}} of {literal(vessel.tag)} is far from {{had}} ({literal(figure.source)}). "
-        "Was it read so?",
+        "Is the reading right?",
         value=(read.quantity, value),
         had=(read.quantity, figure.value),
     )

@@ -17,7 +17,7 @@ from cooperage.book.declared import acts
 from cooperage.book.declared.looks import smells_in
 from cooperage.book.declared.places import OUTSIDE_IDS, Outside
 from cooperage.book.declared.properties import property_named
-from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS, Substance, UnknownSubstance, UnknownTreatment
+from cooperage.book.declared.substances import Substance, substance_named, treatment_named
 from cooperage.book.errors import (
     Implausible,
     Incomplete,
@@ -36,7 +36,15 @@ from cooperage.book.replay.contents import PLACE_OF
 from cooperage.book.replay.events import Move, Observed
 from cooperage.book.replay.state import DAY, VesselState
 from cooperage.book.store.registry import Lot, Vessel
-from cooperage.book.writing.doubts import CellarFacts, ask_all, ask_if_far, ask_if_unlike, ask_of_gain, ask_of_rest
+from cooperage.book.writing.doubts import (
+    CellarFacts,
+    ask_all,
+    ask_if_empty,
+    ask_if_far,
+    ask_if_unlike,
+    ask_of_gain,
+    ask_of_rest,
+)
 from cooperage.book.writing.gauging import volume_at_headspace
 from cooperage.units import Quantity
 
@@ -84,7 +92,7 @@ class Draft:
 
 
 SOAK_DAYS = 28
-"""New wood drinks in its first weeks (common practice, no source): what is missing then has soaked in."""
+"""New wood soaks up mead in its first weeks (common practice, no source): what is missing then has soaked in."""
 _SOAK_ML = 6000
 _A_YEAR_AT_MOST = 0.12  # of a 225 L barrel: the dry end of published evaporation, with a margin
 _SLACK_ML = 2000
@@ -133,7 +141,7 @@ def _top(act: acts.Top, view: View) -> Draft:
 
 
 def _ask_of_topping(act: acts.Top, vessel: Vessel, state: VesselState, gap: int, at: datetime) -> None:
-    """Ask back a topping that is large, or does not square with what is reckoned, unless it was expected."""
+    """Ask back a topping that is large, or does not fit the calculated volume, unless it was expected."""
     if act.sure or _is_expected(act, vessel.capacity_ml - act.volume):
         return
     if vessel.is_barrel and _is_unusual(act):
@@ -143,16 +151,16 @@ def _ask_of_topping(act: acts.Top, vessel: Vessel, state: VesselState, gap: int,
 
 
 def _is_expected(act: acts.Act, found: int) -> bool:
-    """Say whether a vessel was expected to hold what was found in it [ml], to what a jug shows."""
+    """Return True if a vessel was expected to hold what was found in it [ml], within what a jug shows."""
     return act.expected is not None and act.expected[0] - _JUG_ML <= found <= act.expected[1] + _JUG_ML
 
 
 def _ask_if_odd(vessel: Vessel, state: VesselState, gap: int, at: datetime) -> None:
-    """Ask back a topping to the bung that cannot be squared with what is reckoned."""
+    """Ask back a topping to the bung that does not fit the calculated volume."""
     if -gap > _CAPACITY_TOLERANCE[vessel.capacity_how] * vessel.capacity_ml:
         raise OddLevel(
-            f"{vessel.tag} is reckoned {{short}} short of full, so this cannot fill it to the bung: "
-            "say that it is not full, or dip it",
+            f"{vessel.tag} is calculated to be {{short}} short of full, so this cannot fill it to the bung: "
+            "mark it as not full, or dip it",
             short=vessel.capacity_ml - state.ml,
         )
     could = could_have_lost(vessel, state, at)
@@ -179,14 +187,14 @@ def _is_soaking(vessel: Vessel, state: VesselState, at: datetime) -> bool:
 
 
 def _cause_of_loss(vessel: Vessel, state: VesselState, at: datetime) -> str:
-    """Name where a vessel's missing litres went when the hand did not say."""
+    """Return the place to which a vessel's missing litres are written off when no cause is given."""
     if not vessel.is_barrel:
         return Outside.GAUGING
     return Outside.SOAKED if _is_soaking(vessel, state, at) else Outside.EVAPORATED
 
 
 def _closing(vessel: Vessel, gap: int, cause: str) -> list[Move]:
-    """Close a gap: too much in the book goes to `cause`; too little comes from the gauging difference."""
+    """Return the move that closes a gap: too much in the book goes to `cause`, too little comes from gauging."""
     if gap > 0:
         return [Move(vessel.id, cause, gap)]
     return [Move(Outside.GAUGING, vessel.id, -gap)] if gap < 0 else []
@@ -219,7 +227,7 @@ def _ask_of_rest(act: acts.Rack | acts.Bottle, vessel: Vessel, there: int, rest:
 
 
 def _emptied(act: acts.Rack | acts.Bottle, vessel: Vessel, rest: int) -> list[Move]:
-    """Close the book on a vessel that was seen empty: the rest was never there, or went to the cause."""
+    """Return the move that empties a vessel in the book: the rest goes to the cause, by default to gauging."""
     return [Move(vessel.id, _rest_goes_to(act), rest)] if act.empties and rest > 0 else []
 
 
@@ -251,7 +259,7 @@ def _ask_of_gap(act: acts.Gauge, vessel: Vessel, state: VesselState, found: int,
     gap = state.ml - found
     if gap > could_have_lost(vessel, state, at) and not act.cause:
         raise OddLevel(
-            f"{vessel.tag} is reckoned at {{there}} and {{found}} was found: name where {{gap}} went",
+            f"{vessel.tag} should hold {{there}} and {{found}} was found: name the cause of the missing {{gap}}",
             there=state.ml,
             found=found,
             gap=gap,
@@ -268,11 +276,14 @@ def _sample(act: acts.Sample, view: View) -> Draft:
 
 def _reading(act: acts.Reading, view: View) -> Draft:
     vessel = view.vessel(act.vessel)
-    return Draft(vessel, [], [_observe(act, view, vessel, (act.property, act.value, act.uncertainty, act.method))])
+    observed = _observe(act, view, vessel, (act.property, act.value, act.uncertainty, act.method))
+    if not act.sure:
+        ask_if_empty(vessel, view.state(vessel))
+    return Draft(vessel, [], [observed])
 
 
 def _observe(act: acts.Act, view: View, vessel: Vessel, seen: tuple[str, float, float | None, str]) -> Observed:
-    """Take a reading: its property, value, uncertainty and method."""
+    """Check a reading (property, value, uncertainty, method) and return it as the book keeps it."""
     name, value, uncertainty, method = seen
     read = property_named(name)
     low, high = read.possible
@@ -290,7 +301,7 @@ def _observe(act: acts.Act, view: View, vessel: Vessel, seen: tuple[str, float, 
 
 
 def _addition(act: acts.Addition, view: View) -> Draft:
-    vessel, substance = view.vessel(act.vessel), _substance(act.substance)
+    vessel, substance = view.vessel(act.vessel), substance_named(act.substance)
     state = view.state(vessel)
     if state.ml == 0:
         raise VesselIsEmpty(vessel.tag)
@@ -308,13 +319,6 @@ def _addition(act: acts.Addition, view: View) -> Draft:
     return Draft(vessel, _doses(vessel, state, ((act.substance, act.amount),)))
 
 
-def _substance(name: str) -> Substance:
-    try:
-        return SUBSTANCES[name]
-    except KeyError:
-        raise UnknownSubstance(name) from None
-
-
 def _amount(substance: Substance, amount: float) -> tuple[Quantity, float]:
     is_volume = substance.quantity is Quantity.VOLUME
     return substance.quantity, round(amount) if is_volume else amount
@@ -328,7 +332,7 @@ def _doses(vessel: Vessel, state: VesselState, doses: tuple[tuple[str, float], .
 
 
 def _volume_of(name: str, amount: float) -> int:
-    return round(_substance(name).ml_per_unit * amount)
+    return round(substance_named(name).ml_per_unit * amount)
 
 
 def _dose_move(vessel: Vessel, name: str, ml: int) -> Move:
@@ -344,7 +348,7 @@ def _stream(state: VesselState, ml: int) -> Stream:
 
 
 def _dose_stream(name: str, ml: int) -> Stream:
-    dose = _substance(name)
+    dose = substance_named(name)
     return ml, dose.abv, dose.sugar_g_l
 
 
@@ -361,9 +365,7 @@ def _contraction(vessel: Vessel, streams: list[Stream]) -> list[Move]:
 
 def _treat(act: acts.Treat, view: View) -> Draft:
     vessel = view.vessel(act.vessel)
-    treatment = TREATMENTS.get(act.treatment)
-    if treatment is None:
-        raise UnknownTreatment(act.treatment)
+    treatment = treatment_named(act.treatment)
     if treatment.of_empty and view.state(vessel).ml:
         raise VesselNotEmpty(vessel.tag, there=view.state(vessel).ml)
     held = spirit_in_wood(vessel, view.state(vessel)) if treatment.near_flame and not act.sure else None
@@ -387,7 +389,7 @@ def _climate(act: acts.Climate, view: View) -> Draft:
         (act.humidity, Quantity.PERCENT, _CELLAR_HUMIDITY),
     ):
         if not low <= value <= high and not act.sure:
-            raise Implausible("{value} is no air that people work in", value=(quantity, value))
+            raise Implausible("{value} is not a plausible room reading", value=(quantity, value))
     return Draft(None)
 
 
@@ -439,7 +441,7 @@ def _two(view: View, tag: str, other: str) -> tuple[Vessel, Vessel]:
 
 
 def _is_unusual(act: acts.Act) -> bool:
-    """Say whether a figure is over the usual most that its field declares, and nobody has said that it is so."""
+    """Return True if a figure is over the usual most that its field declares and the act is not `sure`."""
     return not act.sure and any(
         face.usual_up_to is not None and getattr(act, declared.name) > face.usual_up_to
         for declared, face in acts.faces(type(act))

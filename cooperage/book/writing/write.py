@@ -88,6 +88,7 @@ class Writing:
         An import hands over the `entry_id` and `written_at` that an exported entry had.
         """
         acts.check_fields(act)
+        act = acts.with_canonical_names(act)
         written_at = written_at or self.now
         at = act.at or written_at
         if max(at, written_at) > self.now or at > written_at:
@@ -133,7 +134,7 @@ class Writing:
         return self._remember(self.registry.set_upkeep(self.registry.vessel(tag), upkeep))
 
     def _remember(self, vessel: Vessel) -> Vessel:
-        """Keep in mind which vessel it is topped from: an import may register that one later."""
+        """Remember the vessel it is topped from: an import may register that vessel later."""
         if vessel.upkeep.top_from is not None:
             self._topped_from.add(vessel.upkeep.top_from)
         return vessel
@@ -143,7 +144,7 @@ class Writing:
         return self._make_id(self.now)
 
     def _is_late(self, act: acts.Act, at: datetime, entry_id: str) -> bool:
-        if self._states.shares_past(at):  # late or not: what is reckoned for late ones is right for all
+        if self._states.shares_past(at):  # late or not: the replay for late entries is right for all
             return True
         moment = (seconds(at), entry_id)
         states = (self._states.state_of(self.registry.vessel(tag).id) for tag in tags_in(act))
@@ -242,7 +243,7 @@ class Writing:
 
 
 def words_of(act: acts.Act) -> dict[str, Any]:
-    """Return what the hand said, field by field, as the book keeps it."""
+    """Return an act's fields by name, as the book keeps them."""
     own = {declared.name for declared, _ in acts.faces(type(act))}
     return {name: value for name, value in asdict(act).items() if name in own}
 

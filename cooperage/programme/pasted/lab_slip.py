@@ -12,8 +12,8 @@ from datetime import datetime
 from cooperage.book import Book, Cellar, Figure, Written
 from cooperage.book.declared.acts import Reading
 from cooperage.book.declared.from_text import parse_act
-from cooperage.book.declared.properties import PROPERTIES
-from cooperage.book.errors import Implausible, NotPossible
+from cooperage.book.declared.properties import PROPERTIES, PROPERTY_SPELLINGS
+from cooperage.book.errors import NotPossible
 from cooperage.errors import BadInput
 from cooperage.programme.pasted.table import (
     LinesUnread,
@@ -29,33 +29,10 @@ from cooperage.programme.together import write_together
 from cooperage.units import DEFAULT, Units, counted
 
 EXAMPLE = "B-017 free 24 pH 3.41"
-"""A line that is understood, to be shown where one is asked for."""
+"""A line that is understood, shown as an example."""
 EMPTY = "empty in the book"
 
-SPELLINGS: dict[str, str] = {
-    "free so2": "free_so2_mg_l",
-    "free": "free_so2_mg_l",
-    "fso2": "free_so2_mg_l",
-    "total so2": "total_so2_mg_l",
-    "total": "total_so2_mg_l",
-    "tso2": "total_so2_mg_l",
-    "ph": "ph",
-    "volatile acidity": "va_g_l",
-    "va": "va_g_l",
-    "titratable acidity": "ta_g_l",
-    "ta": "ta_g_l",
-    "alcohol": "abv",
-    "strength": "abv",
-    "abv": "abv",
-    "residual sugar": "sugar_g_l",
-    "sugar": "sugar_g_l",
-    "rs": "sugar_g_l",
-    "gravity": "sg",
-    "sg": "sg",
-    "temperature": "temperature_c",
-}
-"""How laboratories name what they read, and the property it is."""
-_NAMES = "|".join(re.escape(name) for name in sorted((*SPELLINGS, *set(SPELLINGS.values())), key=len, reverse=True))
+_NAMES = "|".join(re.escape(name) for name in sorted(PROPERTY_SPELLINGS, key=len, reverse=True))
 _UNIT = r"mg/L|g/L|g/100\s?ml|g/hL|ppm|%\s*vol|%\s*abv|%|°?\s?bx|brix|°c|°f"
 _PAIR = re.compile(rf"\b({_NAMES})\b[\s:=]*([-−]?\d+(?:[.,]\d+)?\s*(?:(?:{_UNIT})(?![a-z]))?)", re.IGNORECASE)
 _HEADING = re.compile(rf"\s*({_NAMES})\s*[\[(]?\s*({_UNIT})?\s*[\])]?\s*", re.IGNORECASE)
@@ -92,7 +69,7 @@ class Slip:
 
     @property
     def words(self) -> str:
-        """Tell how much was read: "4 readings of 2 vessels"."""
+        """How much was understood: "4 readings of 2 vessels"."""
         vessels = {reading.vessel for reading in self.readings}
         return f"{counted(len(self.matched), 'reading')} of {counted(len(vessels), 'vessel')}"
 
@@ -132,9 +109,7 @@ def write_slip(book: Book, slip: Slip, *, sure: bool = False, leave_unread: bool
         raise LinesUnread(slip.unread)
     if not slip.readings:
         raise NothingRead
-    empty = sorted({each.reading.vessel for each in slip.matched if each.doubt == EMPTY})
-    doubts = [Implausible(f"{tag} is {EMPTY}") for tag in empty]
-    return write_together(book, slip.readings, sure=sure, doubts=doubts)
+    return write_together(book, slip.readings, sure=sure)
 
 
 def _readings(row: _Row, names: VesselNames, now: datetime, units: Units) -> Iterator[Reading]:
@@ -143,9 +118,8 @@ def _readings(row: _Row, names: VesselNames, now: datetime, units: Units) -> Ite
         raise NotUnderstood(f"'{row.rest}' was not understood")
     if not row.pairs:
         raise NotUnderstood(f"no reading was found; write such as '{EXAMPLE.partition(' ')[2]}'")
-    for spelling, value in row.pairs:
-        named = SPELLINGS.get(spelling.lower(), spelling.lower())
-        parsed = parse_act("reading", {"vessel": tag, "property": named, "value": value, "how": "lab"}, now, units)
+    for name, value in row.pairs:
+        parsed = parse_act("reading", {"vessel": tag, "property": name, "value": value, "how": "lab"}, now, units)
         if isinstance(parsed, Reading):
             yield parsed
 
@@ -162,7 +136,7 @@ def _matched(line: int, reading: Reading, cellar: Cellar) -> Matched:
 
 
 def _refuse_repeats(found: Sequence[Matched], matched: Mapping[tuple[str, str], Matched]) -> None:
-    """Refuse what a line says about a vessel that an earlier line, or the line itself, has said already."""
+    """Refuse a second reading of the same property of a vessel, be it on one line or on two."""
     seen = dict(matched)
     for each in found:
         there = seen.setdefault((each.reading.vessel, each.reading.property), each)

@@ -91,7 +91,7 @@ def _bottling(traced: Trace, units: Units) -> Iterator[str]:
 
 def _barrel_lines(barrels: Sequence[Share], units: Units) -> Iterator[str]:
     for share in barrels:
-        yield _share_line(share, units, nothing="in no barrel")
+        yield _share_line(share, units, nothing="no barrel")
 
 
 def _share_line(share: Share, units: Units, nothing: str = "?") -> str:

@@ -37,13 +37,13 @@ def test_a_leak_takes_everything_alike(cellar_book, clock):
 
 def test_a_reading_replaces_what_was_reckoned_and_ages(cellar_book, clock):
     """A reading is the figure until something changes the mead, and says how old it is."""
-    assert cellar_book.cellar()["B-1"].figure("abv").source == "reckoned"
+    assert cellar_book.cellar()["B-1"].figure("abv").source == "calculated"
     cellar_book.write(acts.Reading(vessel="B-1", property="abv", value=13.4))
     clock.pass_days(3)
     figure = cellar_book.cellar()["B-1"].figure("abv")
-    assert (figure.value, figure.source) == (pytest.approx(13.4), "read 3 days ago")
+    assert (figure.value, figure.source) == (pytest.approx(13.4), "measured 3 days ago")
     cellar_book.write(acts.Top(vessel="B-1", volume=500, source="K-1"))
-    assert cellar_book.cellar()["B-1"].figure("abv").source == "reckoned, last read 3 days ago"
+    assert cellar_book.cellar()["B-1"].figure("abv").source == "calculated; last measured 3 days ago"
 
 
 def test_a_gravity_with_a_known_strength_tells_the_sugar(cellar_book):

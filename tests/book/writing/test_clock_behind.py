@@ -37,7 +37,7 @@ def test_whatever_writes_says_that_the_clock_is_behind(cellar_book, clock):
         lambda: mark(cellar_book, walk, ("B-1", "top"), "skipped"),
         lambda: start_flight(cellar_book, ["B-1"]),
     ):
-        with pytest.raises(ClockBehind, match=r"this computer's clock says .*, but the newest entry was written at"):
+        with pytest.raises(ClockBehind, match=r"this computer's clock shows .*, but the newest entry was written at"):
             work()
     assert written(cellar_book) == before
     clock.time += timedelta(hours=1)

@@ -4,10 +4,13 @@ import pytest
 
 from cooperage.book.declared import acts
 from cooperage.book.errors import LaterEntryImpossible
+from cooperage.book.log import entries
 from cooperage.book.replay.latest import LatestStates
 from cooperage.book.replay.snapshots import replayed
 from cooperage.book.replay.state import to_text
 from cooperage.book.store.registry import Registry
+from cooperage.book.words import entry_line
+from cooperage.units import Units
 
 
 def states(book, *, anew=False):
@@ -130,5 +133,20 @@ def test_a_late_retirement_of_a_vessel_used_since_is_refused(cellar_book, clock)
     clock.pass_days(1)
     cellar_book.write(acts.Treat(vessel="B-2", treatment="rinse"))
     clock.pass_days(1)
-    with pytest.raises(LaterEntryImpossible, match="retired then"):
+    with pytest.raises(LaterEntryImpossible, match="would be retired"):
         cellar_book.write(acts.Retire(vessel="B-2", reason="sold", at=early))
+
+
+def test_the_later_entry_is_shown_as_everywhere_in_the_persons_units(cellar_book, clock):
+    """What must be struck first is the line of the book, with its id."""
+    early = clock.time
+    clock.pass_days(1)
+    later = cellar_book.write(acts.Fill(vessel="B-2", source="T-1", hand="Ada"))
+    with pytest.raises(LaterEntryImpossible) as caught:
+        cellar_book.write(acts.Fill(vessel="B-2", source="T-1", volume=10_000, at=early))
+    with cellar_book.reading() as connection:
+        [entry] = entries(connection, ids=[later.id])
+    gallons = Units(volume="gal")
+    assert entry_line(entry) in str(caught.value)
+    assert entry_line(entry, gallons) in caught.value.words(gallons)
+    assert later.id[:12] in str(caught.value)

@@ -1,5 +1,6 @@
 """What the book refuses: each rule by name, the figures in the message, and nothing changed."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -234,3 +235,12 @@ def test_a_refused_act_among_many_takes_all_of_them_back(cellar_book):
     with pytest.raises(SourceHoldsLess):
         write_all(cellar_book, run)
     assert everything(cellar_book) == before
+
+
+def test_a_reading_of_an_empty_vessel_is_asked_back(cellar_book):
+    """A barrel that was never filled has no pH; who is sure may write it all the same."""
+    reading = acts.Reading(vessel="B-2", property="ph", value=3.4)
+    with pytest.raises(Implausible, match="B-2 is empty in the book") as caught:
+        cellar_book.write(reading)
+    assert "--sure" in str(caught.value)
+    cellar_book.write(replace(reading, sure=True))

@@ -29,6 +29,6 @@ def test_what_makes_no_sense_changes_nobody(demo):
     assert demo.refuses("upkeep", "B-041", "--from", "K-99")[0] == 2
     assert demo.refuses("upkeep", "B-041", "B-999", "--every", "3")[0] == 2
     assert demo.refuses("upkeep", "B-041", "--every", "0") == (
-        2, "cooperage: every: top every 0 cannot be; it lies between 1 and 730"
+        2, "cooperage: every: top every 0 is not possible; it lies between 1 and 730"
     )  # fmt: skip
     assert demo.json("upkeep", "B-041") == before

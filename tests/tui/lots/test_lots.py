@@ -54,7 +54,7 @@ async def test_a_bottling_is_traced_to_lots_and_barrels(opened, press, bottled):
         seen = await traced_text(pilot, press)
     assert "26-A: 400 bottles, 300.0 L" in seen
     assert "25.0 %" in next(line for line in seen.splitlines() if "B-010" in line)
-    assert "75.0 %" in next(line for line in seen.splitlines() if "in no barrel" in line)
+    assert "75.0 %" in next(line for line in seen.splitlines() if "no barrel" in line)
 
 
 async def test_a_cellar_that_has_bottled_nothing_says_so(opened, press):
