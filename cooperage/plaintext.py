@@ -54,7 +54,7 @@ def visible(text: str, *, lines: bool = False) -> str:
 
 
 def can_be_kept(text: str) -> bool:
-    """Say whether every database could keep a text at all: so it may be looked up there, however old the row."""
+    """Return True if every database could keep a text at all: so it may be looked up there, however old the row."""
     return _NEVER_KEPT.search(text) is None
 
 

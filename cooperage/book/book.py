@@ -53,7 +53,7 @@ class Book:
 
     @staticmethod
     def counts_as_new(place: str) -> bool:
-        """Say whether no book has been begun at a path or URL yet; raises CellarUnusable."""
+        """Return True if no book has been begun at a path or URL yet; raises CellarUnusable."""
         return engine.counts_as_new(cellar_url(place))
 
     def close(self) -> None:

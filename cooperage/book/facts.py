@@ -43,7 +43,7 @@ FACTS: dict[str, Fact] = {
         Fact("name", "the cellar's name", Holds.TEXT, ""),
         Fact(
             "loss_allowance",
-            "loss allowance of a year, of what was on hand",
+            "yearly loss allowance, % of stock on hand plus received",
             Quantity.PERCENT,
             3.0,
             (0.0, 20.0),
@@ -51,7 +51,7 @@ FACTS: dict[str, Fact] = {
         ),
         Fact(
             "class_lines",
-            "strengths at which a class changes",
+            "strengths where tax or label class changes",
             Quantity.STRENGTH,
             (14.0, 16.0, 21.0, 24.0),
             (0.5, 96.0),

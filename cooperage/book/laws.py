@@ -142,13 +142,15 @@ def dropping_the_cache_changes_nothing(connection: Connection) -> tuple[int, lis
     for vessel_id, kept in connection.execute(select(StateRow.vessel_id, StateRow.state)):
         counted += 1
         if rebuilt.get(vessel_id) != kept and not is_of_another_form(kept):
-            broken.append(f"{registry.by_id(vessel_id).tag} is kept otherwise than it is reckoned")
+            broken.append(f"{registry.by_id(vessel_id).tag}: stored state differs from the calculated one")
     for at, group in groupby(snapshots_kept(connection), key=lambda row: row[0]):
         then = _states_before(connection, registry, at)
         for _, vessel_id, kept in group:
             counted += 1
             if then[vessel_id] != kept and not is_of_another_form(kept):
-                broken.append(f"{registry.by_id(vessel_id).tag} is kept otherwise than it was at {at:%Y-%m-%d}")
+                broken.append(
+                    f"{registry.by_id(vessel_id).tag}: stored snapshot differs from the calculated at {at:%Y-%m-%d}"
+                )
     return counted, broken
 
 

@@ -40,7 +40,7 @@ def build_demo(place: Path, *, fixed_dates: bool = False) -> Imported:
 
 
 def is_demo(place: Path) -> bool:
-    """Say whether the cellar there began as the demo: it has the demo's first entry. Raises CellarUnusable."""
+    """Return True if the cellar there began as the demo: it has the demo's first entry. Raises CellarUnusable."""
     book = Book.open(str(place))
     try:
         with book.reading() as connection:
@@ -96,7 +96,7 @@ def _move_log(place: Path, kept: Path | None) -> None:
 
 
 def _is_of_use(place: Path) -> bool:
-    """Say whether anything was written in a demo since it was built, or whether that cannot be told."""
+    """Return True if anything was written in a demo since it was built, or whether that cannot be told."""
     try:
         if Book.counts_as_new(str(place)):
             return False

@@ -57,7 +57,7 @@ def _table(name: str, rows: Iterable[Mapping[str, str]]) -> Iterator[list[str]]:
 
 
 def is_workbook(path: Path) -> bool:
-    """Say whether a path names a workbook; any other names a folder of CSV files."""
+    """Return True if a path names a workbook; any other names a folder of CSV files."""
     return path.suffix.lower() == ".xlsx"
 
 

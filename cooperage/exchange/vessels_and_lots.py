@@ -54,7 +54,7 @@ def known_by_name(there: Iterable[Registered]) -> dict[str, Registered]:
 
 
 def is_new(wanted: Registered, known: dict[str, Registered]) -> bool:
-    """Say whether it is not registered yet; the same id, or the same in all, is. Raises AlreadyThere for another."""
+    """Return True if it is not registered yet; the same id, or the same in all, is. Raises AlreadyThere for another."""
     there = known.get(_name(wanted).upper()) or known.get(wanted.id)
     if there is None:
         return True

@@ -30,7 +30,7 @@ class TooManyGlasses(BadInput):
         super().__init__(f"{counted(asked, 'glass', 'glasses')} cannot be coded; a flight has from 0 to {len(_CODES)}")
 
 
-class NobodyOrNothing(BadInput):
+class NothingToCode(BadInput):
     """A serving order with no glass or no taster."""
 
     def __init__(self, glasses: int, tasters: int) -> None:
@@ -56,7 +56,7 @@ def serving_orders(glasses: int, tasters: int, rng: np.random.Generator) -> NDAr
     which row, is drawn from `rng`. Source: Williams (1949), Australian J. Scientific Research A 2, 149-168.
     """
     if glasses < 1 or tasters < 1:
-        raise NobodyOrNothing(glasses, tasters)
+        raise NothingToCode(glasses, tasters)
     rows: list[NDArray[np.int64]] = []
     while len(rows) < tasters:
         names = rng.permutation(glasses)

@@ -112,7 +112,7 @@ class Flight:
 
     @property
     def is_blind(self) -> bool:
-        """Say whether the codes have not been lifted yet."""
+        """Return True if the codes have not been lifted yet."""
         return self.revealed_at is None
 
     @property

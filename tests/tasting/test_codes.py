@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cooperage.tasting.codes import NobodyOrNothing, TooManyGlasses, blind_codes, serving_orders
+from cooperage.tasting.codes import NothingToCode, TooManyGlasses, blind_codes, serving_orders
 
 SEEDS = st.integers(0, 2**32)
 EVERY_CODE = 633  # 9 x 9 x 8 with no digit twice, less 123..789 (7) and 321..987 with 210 (8)
@@ -66,5 +66,5 @@ def test_orders_differ_between_tasters_and_draws_repeat(glasses, seed):
 @pytest.mark.parametrize(("glasses", "tasters"), [(0, 3), (3, 0)])
 def test_nothing_to_serve_is_refused(glasses, tasters):
     """No glass or no taster is bad input."""
-    with pytest.raises(NobodyOrNothing, match="one of each"):
+    with pytest.raises(NothingToCode, match="one of each"):
         serving_orders(glasses, tasters, np.random.default_rng(0))

@@ -101,7 +101,7 @@ def price_words(limit: Limit, aim: Aim, gain: float, rises: bool, size: PriceBas
     asked = limit_words(limit)
     worth = gain * step
     if worth <= 1e-9 * max(1.0, size.litres):
-        return QuantityText(asked, "; easing it gains nothing")
+        return QuantityText(asked, "; relaxing it gains nothing")
     same = " with the same stocks drawn" if size.fixed_stocks else ""
     over = replace(size, litres=1.0) if limit.kind == "litres" else size
     by_step = limit.kind in ("litres", "must")

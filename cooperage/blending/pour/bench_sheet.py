@@ -152,7 +152,7 @@ def bench_glasses(
 
 
 def predicted(sheet: BenchSheet, stocks: Stocks) -> dict[str, float | None]:
-    """Reckon the figures of a glass as it is pipetted, at true volume; None where a stock in it has no figure.
+    """Calculate the figures of a glass as it is pipetted, at true volume; None where a stock in it has no figure.
 
     Raises NotAmongTheStocks.
     """

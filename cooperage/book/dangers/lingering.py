@@ -69,7 +69,7 @@ def _latest(state: VesselState, names: tuple[str, ...]) -> float:
 
 
 def is_strong(abv: float | None) -> bool:
-    """Say whether a liquid burns: above 24 % vol."""
+    """Return True if a liquid burns: above 24 % vol."""
     return abv is not None and abv > STRONG_ABV
 
 
@@ -89,7 +89,7 @@ def can_referment(state: VesselState, units: Units, *, sweetened: bool = False) 
 
 
 def is_stabilised(state: VesselState) -> bool:
-    """Say whether the book has what keeps yeast down, done since mead last came in."""
+    """Return True if the book has what keeps yeast down, done since mead last came in."""
     since = max(state.filled_at or 0.0, state.last.get("joined", 0.0))
     sulphited = _latest(state, tuple(f"added {name}" for name in SULPHITES)) >= (state.filled_at or 0.0) > 0.0
     total = state.contents.value(PLACE_OF["total_so2_mg_l"]) or state.contents.value(PLACE_OF["free_so2_mg_l"])

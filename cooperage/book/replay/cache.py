@@ -52,7 +52,7 @@ class StateCache(States):
         self._past: tuple[tuple[datetime, str], States] | None = None
 
     def shares_past(self, happened_at: datetime) -> bool:
-        """Say whether the latest states are stale, and a view of the past at just this moment is there."""
+        """Return True if the latest states are stale, and a view of the past at just this moment is there."""
         return self._stale_since is not None and self._past is not None and self._past[0][0] == happened_at
 
     def state_of(self, vessel_id: str) -> VesselState:
@@ -116,7 +116,7 @@ class StateCache(States):
         return self._past[1]
 
     def _leads_to(self, past: tuple[datetime, str], moment: tuple[datetime, str]) -> bool:
-        """Say whether nothing happened between two entries of one moment."""
+        """Return True if nothing happened between two entries of one moment."""
         (at, last_id), entry_id = past, moment[1]
         if at != moment[0] or last_id >= entry_id:
             return False

@@ -121,7 +121,7 @@ class Replay:
 
 
 def _sugar_from_gravity(state: VesselState) -> None:
-    """Reckon sugar from a standing gravity reading and the strength (Tabarié), unless sugar was read since."""
+    """Calculate sugar from a standing gravity reading and the strength (Tabarié), unless sugar was read since."""
     sg, sugar = state.reads.get("sg"), state.reads.get("sugar_g_l")
     abv = state.contents.value(PLACE_OF["abv"])
     if sg is None or sg.changed or abv is None or (sugar is not None and sugar.at > sg.at):
@@ -186,7 +186,7 @@ def _of_lot(ml: int, lot: Lot) -> Contents:
 
 @cache
 def lot_figures(lot: Lot) -> tuple[float | None, float | None]:
-    """Reckon a lot's strength [% vol] and sugar [g/L] from what is known of it; None where it is not enough."""
+    """Calculate a lot's strength [% vol] and sugar [g/L] from what is known of it; None where it is not enough."""
     abv = lot.abv
     if abv is None and lot.original_sg is not None and lot.final_sg is not None:
         abv = float(liquid.abv_from_gravities(lot.original_sg, lot.final_sg))

@@ -36,7 +36,7 @@ def replayed(
     before: tuple[datetime, str] | None = None,
     outside: dict[str, Contents] | None = None,
 ) -> StatesById:
-    """Reckon every vessel from nothing, up to a moment (included) or to just before an entry."""
+    """Calculate every vessel from nothing, up to a moment (included) or to just before an entry."""
     states = _from_nothing(registry)
     Replay(states.__getitem__, registry.lot_by_id, outside).run(events(connection, until=until, before=before))
     return states
@@ -49,7 +49,7 @@ def replay_to(
     until: datetime | None = None,
     before: tuple[datetime, str] | None = None,
 ) -> StatesById:
-    """Reckon what `replayed` reckons, to the letter, from the snapshot that is nearest before the moment."""
+    """Calculate what `replayed` reckons, to the letter, from the snapshot that is nearest before the moment."""
     moment = until or (before[0] if before else None)
     began, states = _nearest(connection, registry, moment)
     Replay(states.__getitem__, registry.lot_by_id).run(events(connection, since=began, until=until, before=before))
@@ -57,7 +57,7 @@ def replay_to(
 
 
 def rebuilt(connection: Connection, registry: Registry, since: datetime, now: datetime) -> StatesById:
-    """Reckon the present states after the past has changed from `since` on, and keep snapshots in passing."""
+    """Calculate the present states after the past has changed from `since` on, and keep snapshots in passing."""
     forget(connection, since)
     began, states = _nearest(connection, registry, None)
     wanted = turns_of_months(now - _GRACE)

@@ -195,7 +195,7 @@ def to_text(state: VesselState) -> str:
 
 
 def is_of_another_form(text: str) -> bool:
-    """Say whether another version of the code kept a state, so that it is passed over and reckoned anew."""
+    """Return True if another version of the code kept a state, so that it is passed over and reckoned anew."""
     try:
         kept = json.loads(text)
     except ValueError:

@@ -93,7 +93,7 @@ def _up_to_date(opened: sqlite3.Connection, backup: Path) -> Iterator[Connection
 
 
 def _is_whole(place: Path) -> bool:
-    """Say whether there is a cellar that SQLite finds in order; raise CellarUnusable for what is nobody's cellar."""
+    """Return True if there is a cellar that SQLite finds in order; raise CellarUnusable for what is nobody's cellar."""
     kind = kind_of_file(place)
     if kind not in ("file", "nothing"):
         raise CellarUnusable(f"{place} is {kind}, not a cellar; name a file with --cellar")

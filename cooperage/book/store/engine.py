@@ -318,7 +318,7 @@ def schema_in(connection: Connection) -> str | None:
 
 
 def counts_as_new(url: URL) -> bool:
-    """Say whether nothing has begun there yet: no file, an empty one, or a database without a table."""
+    """Return True if nothing has begun there yet: no file, an empty one, or a database without a table."""
     path = file_of(url)
     if path is not None and _refuse_what_is_no_file(path) == "nothing":
         return True
@@ -330,7 +330,7 @@ def counts_as_new(url: URL) -> bool:
 
 
 def knows(revision: str) -> bool:
-    """Say whether a migration is one of ours, this code's own or an older one."""
+    """Return True if a migration is one of ours, this code's own or an older one."""
     from alembic.config import Config
     from alembic.script import ScriptDirectory
     from alembic.util import CommandError

@@ -130,7 +130,7 @@ def misfits(kind: str, values: object) -> Iterator[str]:
 
 
 def fits(value: object, kind: Any) -> bool:  # noqa: ANN401 - a type, or a union of types
-    """Say whether a value read from JSON can stand in a field declared as `kind`."""
+    """Return True if a value read from JSON can stand in a field declared as `kind`."""
     origin, parts = get_origin(kind), get_args(kind)
     if origin in (Union, UnionType):
         return any(fits(value, part) for part in parts)

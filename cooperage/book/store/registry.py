@@ -65,7 +65,7 @@ class Barrel:
 
     @property
     def held_spirit(self) -> bool:
-        """Say whether spirit or fortified wine was in it: then no flame comes near."""
+        """Return True if spirit or fortified wine was in it: then no flame comes near."""
         return self.past_kind in ("spirit", "fortified")
 
 
@@ -127,7 +127,7 @@ class Vessel:
 
     @property
     def is_barrel(self) -> bool:
-        """Say whether it is a barrel."""
+        """Return True if it is a barrel."""
         return self.kind == "barrel"
 
 
@@ -228,7 +228,7 @@ class Registry:
         return self.vessel(meant)
 
     def has(self, tag: str) -> bool:
-        """Say whether a vessel bears this tag, in any case."""
+        """Return True if a vessel bears this tag, in any case."""
         if self._capitals is None:
             self._capitals = {known.upper() for known in self._connection.execute(select(VesselRow.tag)).scalars()}
         return tag.strip().upper() in self._capitals

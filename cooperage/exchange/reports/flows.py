@@ -37,7 +37,7 @@ class Flow:
 
     @property
     def is_rounding(self) -> bool:
-        """Say whether it is there only to let the printed lines add up."""
+        """Return True if it is there only to let the printed lines add up."""
         return not self.ml and bool(self.steps)
 
 

@@ -71,7 +71,7 @@ def forecast(
     climate: MeanAir = USUAL_CLIMATE,
     probability: float = 0.9,
 ) -> Forecast:
-    """Reckon a barrel ahead to `on`, left alone until then. Raises NothingToForecast, NotAhead."""
+    """Calculate a barrel ahead to `on`, left alone until then. Raises NothingToForecast, NotAhead."""
     if standing.ml == 0 or not standing.vessel.is_barrel:
         raise NothingToForecast(standing.tag)
     known, held = last_known(standing)

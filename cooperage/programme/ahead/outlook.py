@@ -35,7 +35,7 @@ def look_ahead(
     cellar: Cellar | None = None,
     rates: Mapping[str, LossRate] | None = None,
 ) -> list[Ahead]:
-    """Reckon barrels ahead to a day, in walking order: those named, or all that hold mead.
+    """Calculate barrels ahead to a day, in walking order: those named, or all that hold mead.
 
     Raises NoSuchVessel, NothingToForecast, NotAhead.
     """
@@ -62,7 +62,7 @@ class Outlook:
 
 
 def outlook_of(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> Outlook:
-    """Reckon what comes due at one vessel, and how it will be after the usual days, left alone."""
+    """Calculate what comes due at one vessel, and how it will be after the usual days, left alone."""
     rates = loss_rates(book, cellar)
     coming = next_due(cellar[tag], cellar, rates, units)
     try:

@@ -40,7 +40,7 @@ class Allowance:
         return round(self.share * self.base_ml * min(1.0, self.days / _YEAR_DAYS))
 
     def holds(self, missing_ml: int) -> bool:
-        """Say whether what is missing lies within the allowance of a year."""
+        """Return True if what is missing lies within the allowance of a year."""
         return missing_ml <= self.allowed_ml
 
     def words(self, missing_ml: int, units: Units = DEFAULT, shorter: str = GIVE_SINCE) -> str:

@@ -47,7 +47,7 @@ class Leak:
 
     @property
     def is_likely(self) -> bool:
-        """Say whether a leak is more likely than not, so that the barrel's rate is taken for one."""
+        """Return True if a leak is more likely than not, so that the barrel's rate is taken for one."""
         return self.probability > 0.5
 
 

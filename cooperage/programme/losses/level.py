@@ -57,12 +57,12 @@ class Level:
 
     @property
     def is_at_most(self) -> bool:
-        """Say whether it is known to be lower than reckoned, by nobody knows how much."""
+        """Return True if it is known to be lower than reckoned, by nobody knows how much."""
         return self.low is None
 
     @property
     def is_expected(self) -> bool:
-        """Say whether it is reckoned ahead of the book, which knows a loss only when a topping or a dip shows it."""
+        """Return True if it is reckoned ahead of the book, which knows a loss only when a topping or a dip shows it."""
         return self.since is not None
 
 
@@ -155,7 +155,7 @@ def _reaches(standing: Standing, rate: LossRate, days: float, z: float) -> float
 def level_now(
     standing: Standing, rate: LossRate | None = None, at: datetime | None = None, probability: float = BAND
 ) -> Level:
-    """Reckon what a vessel holds at its cellar's moment or at a later one, left alone until then.
+    """Calculate what a vessel holds at its cellar's moment or at a later one, left alone until then.
 
     `rate` is the barrel's own; left out, the prior. What does not stand in wood holds what the book says.
     """

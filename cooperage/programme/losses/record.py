@@ -42,7 +42,7 @@ class VisitRecord:
 
     @property
     def has_enough_visits(self) -> bool:
-        """Say whether the visits are enough for a rate of the barrel's own."""
+        """Return True if the visits are enough for a rate of the barrel's own."""
         lost, began, ended = self.columns
         return len(lost) >= _LEAST_VISITS and float((ended - began).sum()) >= _LEAST_DAYS * 86_400
 

@@ -55,7 +55,7 @@ class Stays:
 
 
 def stays(book: Book, until: datetime | None = None) -> Stays:
-    """Reckon every vessel's stays up to a moment, now unless said otherwise."""
+    """Calculate every vessel's stays up to a moment, now unless said otherwise."""
     ended = (until or book.now()).timestamp()
     with book.reading() as connection:
         registry = Registry(connection)

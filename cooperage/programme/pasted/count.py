@@ -80,7 +80,7 @@ class Count:
 
     @property
     def is_within_allowance(self) -> bool:
-        """Say whether what is missing lies within the configured allowance."""
+        """Return True if what is missing lies within the configured allowance."""
         return self.allowance.holds(self.missing_ml)
 
 

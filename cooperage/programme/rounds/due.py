@@ -110,7 +110,7 @@ def _empty(standing: Standing, upkeep: Upkeep) -> Iterator[Due]:
     since = latest or (standing.at - timedelta(days=emptied) if emptied is not None else standing.at)
     every = upkeep.sniff_every_days or 0
     empty = f"empty for {counted(round(emptied), 'day')}" if emptied is not None else "empty, never filled here"
-    seen = "never smelled since" if latest is None else f"last seen to {_ago(standing, latest)}"
+    seen = "not sniffed since" if latest is None else f"last treated {_ago(standing, latest)}"
     yield Due(standing.tag, Task.SNIFF, since + timedelta(days=every), f"{empty}, {seen}")
 
 

@@ -20,7 +20,7 @@ class Bounds:
     open_ends: bool = False
 
     def holds(self, value: float) -> bool:
-        """Say whether a figure lies within."""
+        """Return True if a figure lies within."""
         return self.low < value < self.high if self.open_ends else self.low <= value <= self.high
 
 

@@ -64,7 +64,7 @@ def describe(cellar: Cellar, marks: Marks) -> list[Described]:
 
 
 def describe_ahead(book: Book, cellar: Cellar, units: Units) -> tuple[Marks, list[Described]]:
-    """Reckon the marks and put every text together before it is asked for; slow, so for a thread."""
+    """Calculate the marks and put every text together before it is asked for; slow, so for a thread."""
     marks = marks_of(book, cellar, units)
     described = describe(cellar, marks)
     for each in described:

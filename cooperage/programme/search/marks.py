@@ -62,13 +62,13 @@ class Marks:
 
 
 def is_soaking(standing: Standing) -> bool:
-    """Say whether it is new wood in its first weeks, which drinks."""
+    """Return True if it is new wood in its first weeks, which drinks."""
     days = standing.days_in_wood
     return standing.fill_number == 1 and days is not None and days <= SOAK_DAYS
 
 
 def marks_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Marks:
-    """Reckon what is due and what each barrel is expected to be short of full by now; reasons are in `units`."""
+    """Calculate what is due and what each barrel is expected to be short of full by now; reasons are in `units`."""
     rates = loss_rates(book, cellar)
     levels = {standing.tag: level_now(standing, rates.get(standing.tag)) for standing in cellar}
     due: dict[str, list[Due]] = {}
@@ -81,7 +81,7 @@ def marks_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Marks:
 
 
 def _is_low(standing: Standing, level: Level) -> bool:
-    """Say whether it is short by its limit, or was seen so, whoever knows by how much."""
+    """Return True if it is short by its limit, or was seen so, whoever knows by how much."""
     if standing.ml == 0:
         return False
     return level.is_at_most or level.short_ml > (upkeep_of(standing).top_below_ml or 0)

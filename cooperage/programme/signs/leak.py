@@ -1,4 +1,4 @@
-"""A leak told as a sign: sure where visits agree on one, doubtful where only the last of them was odd."""
+"""A leak as a sign: sure where visits agree on one, doubtful where only the last of them was odd."""
 
 from collections.abc import Iterator
 
@@ -18,22 +18,22 @@ ODD_ENOUGH = 0.95
 
 
 def leak_sign(standing: Standing, rate: LossRate | None, units: Units = DEFAULT) -> Iterator[Sign]:
-    """Tell a leak where visits agree on one, and a single odd visit until the next one settles what it was."""
+    """Yield a leak where visits agree on one, and a single odd visit until the next one settles what it was."""
     if rate is None or rate.leak is None or standing.ml == 0:
         return
     leak = rate.leak
     if leak.probability >= SURE_ENOUGH:
-        drinks, usual = (_monthly(a_day, units) for a_day in (rate.ml_per_day, rate.peers_ml_per_day))
-        why = f"drinks {drinks} a month, barrels like it {usual}: look for a leak ({_percent_sure(leak.probability)})"
+        losing, usual = (_monthly(a_day, units) for a_day in (rate.ml_per_day, rate.peers_ml_per_day))
+        why = f"losing {losing} a month; similar barrels lose {usual}. Leak? ({_percent_sure(leak.probability)})"
         yield Sign(standing.tag, "leak", why, moment(leak.since), leak.probability)
     elif is_odd_visit(leak) and dip_that_disagrees(standing) is None:  # a dip speaks for itself
         lost, usual = (show(Quantity.VOLUME, round(ml), units) for ml in (leak.lost_ml, leak.expected_ml))
-        why = f"had lost {lost} at the last visit, where {usual} was to be expected: a leak, or a slip of the pen?"
+        why = f"lost {lost} at the last visit; {usual} expected. Leak, or a typing error?"
         yield Sign(standing.tag, "thirst", why, moment(rate.known_at), leak.probability + leak.odd)
 
 
 def is_odd_visit(leak: Leak) -> bool:
-    """Say whether the last visit is too much to be chance, whether it was a leak or a slip."""
+    """Return True if the last visit is too much to be chance, whether it was a leak or a slip."""
     return leak.probability + leak.odd >= ODD_ENOUGH and leak.lost_ml > leak.expected_ml
 
 

@@ -79,7 +79,7 @@ def moving_gravity(since: Mapping[str, SinceFill], units: Units = DEFAULT) -> It
         trend = moves(points, usual, -1)
         if trend is not None and trend.chance < _CHANCE and trend.first - trend.last > _SG_WORTH:
             first, last = (show(Quantity.GRAVITY, value, units) for value in (trend.first, trend.last))
-            why = f"gravity fell from {first} to {last} in {_span(trend, points)}: does it ferment again?"
+            why = f"gravity fell from {first} to {last} in {_span(trend, points)}: refermenting?"
             yield _sign(tag, "gravity", why, trend)
 
 
@@ -99,9 +99,7 @@ def _fell(fall: Fall, units: Units) -> str:
         show(Quantity.SULPHITE, value, units) for value in (fall.first, fall.added, fall.last, fall.expected)
     )
     start = f"{first} and {added} added" if fall.added else first
-    return (
-        f"free SO2 fell from {start} to {last} in {counted(round(fall.days), 'day')}, where {mild} was to be expected"
-    )
+    return f"free SO2 fell from {start} to {last} in {counted(round(fall.days), 'day')}, where {mild} was expected"
 
 
 def stronger(standing: Standing, cellar: Cellar, units: Units = DEFAULT) -> Iterator[Sign]:
@@ -112,7 +110,7 @@ def stronger(standing: Standing, cellar: Cellar, units: Units = DEFAULT) -> Iter
     expected = _by_lots(standing, cellar)
     if expected is not None and read.value > expected + _STRONGER:
         has, lots = (show(Quantity.STRENGTH, value, units, with_unit=False) for value in (read.value, expected))
-        why = f"{has} % vol read, {lots} by its lots: the {barrel.past_life} barrel gave strength"
+        why = f"measured {has} % vol; its lots would give {lots} %. The {barrel.past_life} barrel has raised it"
         yield Sign(standing.tag, "strength", why, standing.last("abv"))
 
 

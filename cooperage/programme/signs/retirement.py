@@ -43,5 +43,5 @@ def _reasons(standing: Standing, found: list[Sign]) -> list[str]:
     reasons = [sign.why for sign in found if sign.kind in ("leak", "va", "empty")]
     fill = standing.fill_number
     if fill is not None and fill > NEUTRAL_AFTER:
-        reasons.append(f"fill {fill}: neutral wood unless neutral is wanted")
+        reasons.append(f"fill {fill}: neutral wood; keep only as neutral")
     return reasons

@@ -48,12 +48,12 @@ class Care:
 
 
 CARES: tuple[Care, ...] = (
-    Care("topping", "topping", "top it", Holds.CHOICE, tuple(TOPPING)),
+    Care("topping", "topping", "topping policy", Holds.CHOICE, tuple(TOPPING)),
     Care("top_every_days", "every", "top every", Quantity.COUNT, count="days"),
-    Care("top_below_ml", "below", "low when short by", Quantity.VOLUME),
+    Care("top_below_ml", "below", "counts as low when short by", Quantity.VOLUME),
     Care("taste_every_days", "taste-every", "taste every", Quantity.COUNT, count="days"),
     Care("sulphite_every_days", "sulphite-every", "read sulphite every", Quantity.COUNT, count="days"),
-    Care("sniff_every_days", "sniff-every", "empty: smell every", Quantity.COUNT, count="days"),
+    Care("sniff_every_days", "sniff-every", "sniff when empty every", Quantity.COUNT, count="days"),
     Care("molecular_so2_floor_mg_l", "molecular-floor", "molecular SO2 floor", Quantity.SULPHITE),
     Care("va_ceiling_g_l", "va-ceiling", "volatile acid ceiling", Quantity.ACID),
     Care("top_from", "from", "top from", Holds.TAG),
@@ -145,10 +145,10 @@ class Group:
     wood: str | None = None
 
     def tags(self, cellar: Cellar) -> list[str]:
-        """Return the tags of those barrels in walking order; raises NobodyThere."""
+        """Return the tags of those barrels in walking order; raises NoBarrelMeant."""
         found = [standing.tag for standing in cellar.barrels if self._has(standing)]
         if not found:
-            raise NobodyThere(self)
+            raise NoBarrelMeant(self)
         return found
 
     def _has(self, standing: Standing) -> bool:
@@ -164,7 +164,7 @@ def _common(standing: Standing) -> tuple[str, str, str]:
     return standing.position[0] or "", next(iter(standing.lots), ""), (barrel.wood if barrel else None) or ""
 
 
-class NobodyThere(BadInput):
+class NoBarrelMeant(BadInput):
     """A group in which there is no barrel."""
 
     def __init__(self, group: Group) -> None:

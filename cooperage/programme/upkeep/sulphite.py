@@ -87,7 +87,7 @@ def _of_lot(code: str, standings: Sequence[Standing], target: float | None, bind
 
 
 def dose(standing: Standing, target_mg_l: float | None = None, binding: float = USUAL_BINDING) -> BarrelDose:
-    """Reckon what one barrel takes to reach a molecular SO2 [mg/L]."""
+    """Calculate what one barrel takes to reach a molecular SO2 [mg/L]."""
     floor = upkeep_of(standing).molecular_so2_floor_mg_l or 0.0
     target = max(DEFAULT_FLOOR, floor) if target_mg_l is None else target_mg_l
     free, ph, molecular = standing.figure("free_so2_mg_l"), standing.value("ph"), standing.molecular_so2

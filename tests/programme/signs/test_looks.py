@@ -100,13 +100,13 @@ def test_every_care_of_an_empty_barrel_counts_as_care(cellar_book, clock, treatm
     assert TREATMENTS[treatment].is_care
     cellar_book.write(acts.Rack(vessel="B-1", destination="T-2"))
     clock.pass_days(90)
-    assert "never smelled since" in sniffing(cellar_book)
+    assert "not sniffed since" in sniffing(cellar_book)
     assert "empty" in {sign.kind for sign in signs(cellar_book) if sign.vessel == "B-1"}
     cellar_book.write(acts.Treat(vessel="B-1", treatment=treatment, sure=True))
     assert sniffing(cellar_book) is None
     assert "empty" not in {sign.kind for sign in signs(cellar_book) if sign.vessel == "B-1"}
     clock.pass_days(30)
-    assert "last seen to 30 days ago" in sniffing(cellar_book)
+    assert "last treated 30 days ago" in sniffing(cellar_book)
 
 
 def test_what_was_done_before_it_was_emptied_is_no_care_of_the_empty_barrel(cellar_book, clock):
@@ -116,7 +116,7 @@ def test_what_was_done_before_it_was_emptied_is_no_care_of_the_empty_barrel(cell
     clock.pass_days(200)
     cellar_book.write(acts.Rack(vessel="B-3", destination="T-2"))
     clock.pass_days(30)
-    assert "never smelled since" in sniffing(cellar_book, "B-3")
+    assert "not sniffed since" in sniffing(cellar_book, "B-3")
 
 
 def test_a_nose_in_an_empty_barrel_is_care_however_it_is_written(cellar_book, clock):

@@ -10,7 +10,7 @@ from cooperage.book.errors import NoSuchVessel, SameVessel
 from cooperage.programme.upkeep.care import (
     CARES,
     Group,
-    NobodyThere,
+    NoBarrelMeant,
     care_of,
     care_texts,
     change_care,
@@ -86,7 +86,7 @@ def test_barrels_are_found_by_what_they_have_in_common(cellar_book):
     assert Group(room="loft").tags(cellar) == ["B-3", "B-4"]
     assert Group(lot="HEATHER").tags(cellar) == ["B-1"]
     assert Group(room="Low", wood="oak, Quercus alba").tags(cellar) == ["B-2"]
-    with pytest.raises(NobodyThere, match="no barrel has room Low, lot LIME"):
+    with pytest.raises(NoBarrelMeant, match="no barrel has room Low, lot LIME"):
         Group(room="Low", lot="LIME").tags(cellar)
     assert list(groups_around(cellar["B-1"])) == ["room Low", "lot HEATHER", "wood oak, Quercus petraea"]
     assert list(groups_around(cellar["B-2"])) == ["room Low", "wood oak, Quercus alba"]
