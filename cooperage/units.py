@@ -502,6 +502,9 @@ def counted(count: int, singular: str, many: str = "") -> str:
     return f"{count} {singular if count == 1 else many or singular + 's'}"
 
 
+_MONTHS = ("JAN", "FEB", "MAR", "APR", "MAY", "JUN", "JUL", "AUG", "SEP", "OCT", "NOV", "DEC")
+_NAMED_DATE = re.compile(r"([0-9]{1,2})\s+([A-Z]{3})[A-Z]*\.?\s+([0-9]{4})")
+_PERIOD = re.compile(r"(THIS|LAST)\s+(MONTH|YEAR)")
 _DATE = re.compile(r"[0-9W-]{7,10}")
 _DAYS_AGO = re.compile(r"-\s*([0-9]{1,4})\s*D|([0-9]{1,4})\s*D(?:AYS?)?\s+AGO")
 _CLOCK = re.compile(r"(.*\S)[\sT]+([0-9]{1,2}:[0-9]{2})")
@@ -511,7 +514,7 @@ _NAMED_DAYS = {"TODAY": 0, "YESTERDAY": 1}
 def read_when(text: str, now: datetime) -> datetime:
     """Return the moment that was typed, in UTC; `now` is aware.
 
-    Understood are "2026-10-03", "2026-10-03 14:30", "2026-10-03T14:30Z", "today", "yesterday", "-3d" and
+    Understood are "2026-10-03", "2026-10-03 14:30", "2026-10-03T14:30Z", "3 Oct 2026", "today", "yesterday", "-3d" and
     "3 days ago", each of these with a time after it. A time without a zone is local, in the system's time zone. A day
     without a time is its noon, but today's is never later than now.
 
@@ -542,6 +545,8 @@ def _day(typed: str, today: date) -> date | None:
         return today - timedelta(days=int(ago[1] or ago[2]))
     if typed in _NAMED_DAYS:
         return today - timedelta(days=_NAMED_DAYS[typed])
+    if (named := _NAMED_DATE.fullmatch(typed)) and named[2] in _MONTHS:
+        return date(int(named[3]), _MONTHS.index(named[2]) + 1, int(named[1]))
     return date.fromisoformat(typed) if _DATE.fullmatch(typed) else None
 
 
@@ -600,11 +605,15 @@ def read_span(since: str | None, until: str | None, now: datetime) -> Span:
     """Return the span of time that was typed; either end may be left out.
 
     A day is from its local midnight to the next, so a span until a day holds all of it. A moment with its time bounds
-    the span exactly: what happens then belongs to the span that begins there. Words are those of `read_when`.
+    the span exactly: what happens then belongs to the span that begins there. Words are those of `read_when`, and
+    "this month", "last month", "this year", "last year": since one of them is from its first day on, and all of it
+    where no end is given; until one of them is to its last day.
 
     Raises: NotATime, EndsTooSoon.
     """
     start = None if since is None else _bound(since, now, days=0)
+    if until is None and since is not None and _period(since, now) is not None:
+        until = since
     end = None if until is None else _bound(until, now, days=1)
     if since is not None and until is not None and start is not None and end is not None and end <= start:
         raise EndsTooSoon(since, until)
@@ -613,11 +622,27 @@ def read_span(since: str | None, until: str | None, now: datetime) -> Span:
 
 def _bound(text: str, now: datetime, days: int) -> datetime:
     """Return the midnight at which a day begins, or so many days later; the moment itself where a time was typed."""
+    if period := _period(text, now):
+        return midnight(period[1] if days else period[0])
     try:
         day = _day(text.strip().upper(), now.astimezone().date())
         return read_when(text, now) if day is None else midnight(day + timedelta(days=days))
     except (ValueError, OverflowError) as error:
         raise NotATime(text) from error
+
+
+def _period(text: str, now: datetime) -> tuple[date, date] | None:
+    """Return the first day of a month or year that is named, and the first day after it; None for anything else."""
+    named = _PERIOD.fullmatch(text.strip().upper())
+    if named is None:
+        return None
+    first, back = now.astimezone().date().replace(day=1), named[1] == "LAST"
+    if named[2] == "YEAR":
+        year = first.year - back
+        return date(year, 1, 1), date(year + 1, 1, 1)
+    if back:
+        first = (first - timedelta(days=1)).replace(day=1)
+    return first, (first + timedelta(days=31)).replace(day=1)
 
 
 def midnight(day: date) -> datetime:
@@ -628,6 +653,16 @@ def midnight(day: date) -> datetime:
 def show_when(moment: datetime | None) -> str:
     """Return an aware moment as local "2026-10-03 14:30", or "?" when it is unknown."""
     return "?" if moment is None else _local(moment).isoformat(" ", "minutes")
+
+
+def show_zone(moment: datetime) -> str:
+    """Return the time zone in which moments are shown: "CET, UTC+1"."""
+    local = moment.astimezone()
+    minutes = round((local.utcoffset() or timedelta()).total_seconds() / 60)
+    hours, rest = divmod(abs(minutes), 60)
+    name = local.tzname() or ""
+    away = f"UTC{'+' if minutes >= 0 else '-'}{hours}{f':{rest:02}' if rest else ''}" if minutes else "UTC"
+    return away if name in ("", "UTC") or name[0] in "+-" else f"{name}, {away}"
 
 
 def show_day(moment: datetime | None) -> str:

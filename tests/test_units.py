@@ -25,6 +25,7 @@ from cooperage.units import (
     Units,
     UnknownChoice,
     read,
+    read_span,
     read_spread,
     read_volume,
     read_when,
@@ -588,3 +589,20 @@ def test_days_ago_are_days_of_the_calendar(hours, ago):
     """What was done last evening was yesterday, in every door alike."""
     now = datetime(2026, 11, 26, 12, 0).astimezone()
     assert show_ago(now - timedelta(hours=hours), now) == ago
+
+
+@pytest.mark.parametrize(
+    ("since", "until", "first", "end"),
+    [
+        ("last month", None, "2026-09-01", "2026-10-01"),
+        ("this month", None, "2026-10-01", "2026-11-01"),
+        ("last year", None, "2025-01-01", "2026-01-01"),
+        ("This Year", "last month", "2026-01-01", "2026-10-01"),
+        ("3 Oct 2026", "4 october 2026", "2026-10-03", "2026-10-05"),
+    ],
+)
+def test_a_month_or_a_year_is_a_span(since, until, first, end):
+    """From its first day to its last; a day may be written with the name of its month."""
+    now = datetime(2026, 10, 14, 12, tzinfo=UTC)
+    span = read_span(since, until, now)
+    assert (show_day(span.start), show_day(span.end)) == (first, end)
