@@ -4,6 +4,7 @@ Screens and commands catch `CooperageError` and nothing wider. The message is on
 and says what to do; attributes carry the numbers.
 """
 
+from collections.abc import Iterable
 from typing import Any, ClassVar
 
 
@@ -39,3 +40,12 @@ class AskedBack(Refused):
     def question(self, units: Any) -> str:  # noqa: ANN401, ARG002 - as `words`
         """Tell what is implausible, for somebody who can be asked."""
         return str(self)
+
+
+def did_you_mean(given: str, known: Iterable[str], otherwise: str = "") -> str:
+    """Return what follows a name that is not known: "; did you mean X or Y?", or `otherwise` if nothing is near."""
+    from difflib import get_close_matches  # only where something is misspelt
+
+    names = {name.casefold(): name for name in known}
+    near = [names[each] for each in get_close_matches(given.strip().casefold(), list(names), n=2, cutoff=0.6)]
+    return f"; did you mean {' or '.join(near)}?" if near else otherwise

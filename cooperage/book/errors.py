@@ -3,11 +3,11 @@
 Volumes in attributes are integer millilitres; the message shows litres.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from typing import ClassVar
 
-from cooperage.errors import AskedBack, BadInput, Refused
+from cooperage.errors import AskedBack, BadInput, Refused, did_you_mean
 from cooperage.units import DEFAULT, Quantity, Units, show, show_day, show_when
 
 
@@ -54,8 +54,8 @@ class NoSuchLot(BadInput):
 
     def __init__(self, code: str, known: list[str]) -> None:
         self.code = code
-        hint = f"the lots are {', '.join(known)}" if known else "the book holds no lots yet"
-        super().__init__(f"there is no lot '{code}'; {hint}")
+        hint = f"; the lots are {', '.join(known)}" if known else "; the book holds no lots yet"
+        super().__init__(f"there is no lot '{code}'{did_you_mean(code, known, hint)}")
 
 
 class NoSuchEntry(BadInput):
@@ -70,9 +70,10 @@ class NoSuchEntry(BadInput):
 class NothingToTrace(BadInput):
     """A code that is neither a bottling, a lot nor a vessel."""
 
-    def __init__(self, code: str) -> None:
+    def __init__(self, code: str, known: Iterable[str] = ()) -> None:
         self.code = code
-        super().__init__(f"'{code}' is not a bottling, lot or vessel in this book")
+        hint = did_you_mean(code, known, "; `cooperage report bottlings` lists the bottlings")
+        super().__init__(f"there is no bottling, lot or vessel '{code}'{hint}")
 
 
 class AlreadyThere(Refused):

@@ -152,7 +152,8 @@ def trace(connection: Connection, code: str) -> Trace:
     if registry.has(code):
         vessel = registry.vessel(code)
         return _backwards(vessel.tag, vessel.kind, flow.ml[vessel.id], flow.held[vessel.id], registry)
-    raise NothingToTrace(code)
+    lots = (lot.code for lot in registry.lots.values())
+    raise NothingToTrace(code, [*(each.code for each in flow.standing), *lots, *(each.tag for each in registry.load())])
 
 
 def all_bottlings(connection: Connection) -> list[Trace]:

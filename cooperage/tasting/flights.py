@@ -12,7 +12,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 from cooperage.book import Book, Writing
 from cooperage.book.errors import AlreadyThere
 from cooperage.book.store.models import FlightRow, GlassRow, ScoreRow, VesselRow
-from cooperage.errors import BadInput, Refused
+from cooperage.errors import BadInput, Refused, did_you_mean
 from cooperage.tasting.codes import blind_codes
 from cooperage.tasting.kept import check_flight, check_glass, check_score
 from cooperage.tasting.panel import PanelSummary, summarise
@@ -21,9 +21,10 @@ from cooperage.tasting.panel import PanelSummary, summarise
 class NoSuchFlight(BadInput):
     """A flight code that is not in the book."""
 
-    def __init__(self, code: str) -> None:
+    def __init__(self, code: str, known: Iterable[str] = ()) -> None:
         self.code = code
-        super().__init__(f"there is no flight '{code}'; `cooperage taste flights` lists them")
+        hint = did_you_mean(code, known, "; `cooperage taste flights` lists them")
+        super().__init__(f"there is no flight '{code}'{hint}")
 
 
 class NoSuchGlass(BadInput):
@@ -267,10 +268,11 @@ def flight(book: Book, code: str) -> Flight:
 
 def _find(connection: Connection, code: str) -> Flight:
     wanted = code.strip().upper()
-    for found in _load(connection):
+    there = _load(connection)
+    for found in there:
         if found.code.upper() == wanted:
             return found
-    raise NoSuchFlight(code)
+    raise NoSuchFlight(code, [each.code for each in there])
 
 
 def _load(connection: Connection) -> list[Flight]:

@@ -15,7 +15,7 @@ from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.properties import property_named, with_named_unit
 from cooperage.book.declared.spelling import folded
 from cooperage.book.declared.substances import SUBSTANCES, substance_named
-from cooperage.errors import BadInput
+from cooperage.errors import BadInput, did_you_mean
 from cooperage.units import DEFAULT, Quantity, Units, read, read_spread, read_when, show_exact
 
 Texts = Mapping[str, str]
@@ -110,7 +110,7 @@ def _choice(face: FieldSpec, text: str) -> str:
     meant = folded(text if face.canonical is None else face.canonical(text))
     found = next((choice for choice in choices if choice.lower() == meant), None)
     if found is None:
-        raise BadField(face.name, f"'{text}' is not one of {', '.join(choices)}")
+        raise BadField(face.name, f"'{text}' is not one of {', '.join(choices)}{did_you_mean(text, choices)}")
     return found
 
 

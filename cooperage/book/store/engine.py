@@ -256,7 +256,8 @@ def open_cellar(url: URL) -> Engine:
     path = file_of(url)
     if path is not None and _refuse_what_is_no_file(path) == "nothing":
         raise CellarUnusable(
-            f"there is no cellar at {path}; `cooperage demo` makes one to try, `cooperage import` one of yours"
+            f"there is no cellar at {path}; `cooperage demo` makes one to try; `cooperage add "
+            "vessel` or `cooperage import` begins your own"
         )
     engine = make_engine(url)
     with _kept_only_if_usable(engine):

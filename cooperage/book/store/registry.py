@@ -26,6 +26,7 @@ from cooperage.book.declared.allowed import (
     whole,
     words,
 )
+from cooperage.book.declared.places import OUTSIDE_IDS
 from cooperage.book.errors import AlreadyThere, NoSuchLot, NoSuchVessel
 from cooperage.book.store.models import BarrelRow, Base, LotRow, PlaceRow, UpkeepRow, VesselRow
 from cooperage.errors import BadInput
@@ -223,8 +224,9 @@ class Registry:
         tags = {known.upper(): known for known in self._connection.execute(select(VesselRow.tag)).scalars()}
         meant = tags.get(tag.strip().upper())
         if meant is None:
-            near = get_close_matches(tag.strip().upper(), list(tags), n=3, cutoff=0.6)
-            raise NoSuchVessel(tag, [tags[name] for name in near])
+            known = tags | {name.upper(): name for name in OUTSIDE_IDS}
+            near = get_close_matches(tag.strip().upper(), list(known), n=3, cutoff=0.6)
+            raise NoSuchVessel(tag, [known[name] for name in near])
         return self.vessel(meant)
 
     def has(self, tag: str) -> bool:
