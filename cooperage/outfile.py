@@ -45,6 +45,21 @@ class NotWritten(BadInput):
         super().__init__(f"{path} cannot be written ({why}); nothing was changed there")
 
 
+class NoFolder(BadInput):
+    """A file in a folder that is not there: more often a slip of the pen than a new folder."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        super().__init__(f"there is no folder {folder}; make it first, or give another path")
+
+
+def check_folder(path: Path) -> None:
+    """Raise NoFolder where the folder of a file is not there: a mistyped one is not made."""
+    folder = at_home(path).absolute().parent
+    if not folder.exists():
+        raise NoFolder(folder)
+
+
 @contextmanager
 def new_file(path: Path, *, force: bool = False) -> Iterator[Path]:
     """Yield a new path beside `path` to write to; it takes the place of `path` only when all is written.

@@ -17,6 +17,7 @@ TEXT_KEYS = ("hand", "theme", "cellar")
 KEYS = (*UNIT_KEYS, *TEXT_KEYS)
 NAME = "settings.toml"
 _LIKE_OURS = re.compile(r"[^.].*\.toml(\.txt)?|(settings|config)\.(txt|ini|cfg|conf|json|ya?ml)", re.IGNORECASE)
+_BARE = re.compile(r"\s*([a-z]+)\s*=\s*([^\W\d][\w %/.-]{0,39}?)\s*(?:#.*)?")
 _SHOWN, _LONGEST = 40, 300
 
 
@@ -49,9 +50,9 @@ def settings_path(environ: Mapping[str, str]) -> Path:
 
 
 def not_read(environ: Mapping[str, str]) -> list[str]:
-    """Tell, a line each, of files in the user's configuration folder that look like settings and are not read.
+    """Name, a line each, the files in the user's configuration folder that look like settings and are not read.
 
-    Beside a file that COOPERAGE_CONFIG names anything may lie, so nothing is told there.
+    Beside a file that COOPERAGE_CONFIG names anything may lie, so nothing is named there.
     """
     if environ.get("COOPERAGE_CONFIG"):
         return []
@@ -78,8 +79,21 @@ def load_settings(environ: Mapping[str, str]) -> Settings:
     except TooLong as error:
         raise BadSettings(path, "is too long for a settings file; correct or remove it") from error
     except NotToml as error:
+        if bare := _without_quotes(path):
+            raise BadSettings(
+                path, f'put the value of {bare[0]} in quotes: {bare[0]} = "{bare[1]}"', bare[0]
+            ) from error
         raise BadSettings(path, f"is not TOML text ({error}); correct or remove the file") from error
     return _settings(path, written)
+
+
+def _without_quotes(path: Path) -> tuple[str, str] | None:
+    """Return the first setting, and its value, that is a bare word in a file of a few lines; None if none is."""
+    for line in path.read_text(encoding="utf-8", errors="replace").splitlines():
+        found = _BARE.fullmatch(line)
+        if found and found[1] in KEYS and found[2] not in ("true", "false", "inf", "nan"):
+            return found[1], found[2]
+    return None
 
 
 def _settings(path: Path, written: Mapping[str, object]) -> Settings:

@@ -105,7 +105,7 @@ def test_every_key_may_stand_alone(on_file):
             "hand",
             "hand holds a control character (ESC, U+001B) after 'Ada'; type it without",
         ),
-        (b"volume = gal", None, "is not TOML text (Invalid value"),
+        (b"volume = gal", "volume", "put the value of volume in quotes"),
         (b"volume = " + b"[" * 100_000, None, "is not TOML text (tables or lists in each other"),
         (b"hand = " + b"9" * 5000, None, "is not TOML text (Exceeds the limit"),
         (b"hand" + b".a" * 50_000 + b" = 1", None, "is not TOML text (a key of more than 32 parts"),
@@ -219,3 +219,11 @@ def test_toml_is_what_the_standard_reader_reads(environ):
     path = save_settings(Settings(hand='the "boss"', cellar="C:\\cellar"), environ)
     written = tomllib.loads(path.read_text(encoding="utf-8"))
     assert (written["hand"], written["cellar"]) == ('the "boss"', "C:\\cellar")
+
+
+def test_a_value_without_quotes_is_named(tmp_path):
+    """The line shows how it is written right."""
+    path = tmp_path / "settings.toml"
+    path.write_text('hand = "Ada"\nvolume = gal  # ours\n')
+    with pytest.raises(BadSettings, match='put the value of volume in quotes: volume = "gal"'):
+        load_settings({"COOPERAGE_CONFIG": str(path)})
