@@ -309,7 +309,7 @@ class Solved:
         answer, brief = planned(plan, cellar)
         self.words = ("--brief", str(cellar.with_name("brief.toml")))
         cellar.with_name("brief.toml").write_text("")
-        monkeypatch.setattr("cooperage.cli.blend._load", lambda paths: {"brief": brief})
+        monkeypatch.setattr("cooperage.cli.blend.given.load_briefs", lambda paths: {"brief": brief})
         monkeypatch.setattr(import_module("cooperage.blending.solving"), "solve", lambda *given: answer)
 
 

@@ -6,83 +6,84 @@ from typing import Any
 import click
 
 from cooperage import __version__
+from cooperage.cli.shared.command import Group, option
 from cooperage.cli.shared.plain_streams import plain_output
 from cooperage.machine import use_utf8_output
 
 _ROOMS = {
     "demo": (
         "demo",
-        "Open the demo cellar, an invented meadery with two years behind it; build it if it is not there yet.",
+        "Open the demo cellar, an invented meadery with two years of history; build it if it is not there yet.",
     ),
-    "import": ("files", "Bring in a folder of CSV files, one CSV file, or a workbook: all of it, or nothing."),
+    "import": ("files", "Import a folder of CSV files, one CSV file, or a workbook: all of it, or nothing."),
     "export": (
         "files",
-        "Write the whole book as a folder of CSV files, or as a workbook (PATH.xlsx); import reads back either.",
+        "Write the whole book as a folder of CSV files, or as a workbook (PATH.xlsx); import reads either.",
     ),
     "copy": ("files", "Copy the cellar, row for row, into another database, and check it there."),
     "backup": (
         "files",
-        "Copy the cellar file, while it may be in use, to a new file (else one with today's date in this folder).",
+        "Write a backup of the cellar file, which may be in use meanwhile, to a new file, and check it.",
     ),
-    "restore": ("files", "Put a backup in the place of the cellar, after checking that it is whole."),
-    "check": ("files", "Hold the book against its laws."),
-    "rounds": ("look", "Tell what is due, in walking order."),
+    "restore": ("files", "Restore a backup over the cellar, after checking it."),
+    "check": (
+        "files",
+        "Check the book: volumes balance, no vessel over- or underfilled. Exit status 1 where something is wrong.",
+    ),
+    "rounds": ("look", "Show what is due, in walking order: topping, gauging, sampling, sniffing."),
     "barrels": ("look", "List the barrels (or tanks, kegs) in walking order with what they hold."),
-    "barrel": ("look", "Tell everything about one vessel."),
-    "signs": (
-        "look",
-        "Tell what somebody should look at: leaks, low sulphite, climbing acidity, odd dips, forgotten empties.",
-    ),
-    "losses": ("losses", "Tell where litres were lost, and hold what barrels drank against what they usually drink."),
-    "trace": ("look", "Trace a bottling back to its lots and barrels, or a lot on to its bottlings."),
+    "barrel": ("look", "Show everything about one vessel: contents, figures and their age, what is due, its history."),
+    "signs": ("look", "Show warnings: leaks, low sulphite, climbing acidity, odd dips, forgotten empties."),
+    "losses": ("losses", "Show where mead was lost, and compare what barrels lost with their usual loss."),
+    "trace": ("look", "Trace a bottling back to its lots and barrels, or a lot forward to its bottlings."),
     "sheet": (
         "walk.paper_sheet",
-        "Write a walk that was noted on paper, one line a stop, such as 'B-017 1.8 weeping; hoop rusty'.",
+        "Import rounds that were noted on paper, one line a stop, such as 'B-017 1.8 weeping; hoop rusty'.",
     ),
-    "climate": (
-        "walk.climate",
-        "Tell what air the rooms have, or write a logger's FILE (or -): columns when, temperature, "
-        "humidity, perhaps room.",
-    ),
+    "climate": ("walk.climate", "Show the climate of the rooms, or import a logger's FILE."),
     "forecast": (
         "forecast",
-        "Reckon barrels ahead, left alone until then: volume, headspace, strength and sugar, and the next topping.",
+        "Forecast barrels, if untouched, to a date: volume, headspace, strength, sugar, and the next topping.",
     ),
-    "log": ("log", "Write what was done into the book."),
-    "retire": ("log", "Retire a vessel, or, without a tag, tell which barrels ask for it and why."),
+    "log": ("log", "Record in the book what was done."),
+    "retire": ("log", "Retire a vessel; without a tag, list the barrels worth retiring and why."),
     "lab": (
         "walk.lab",
-        "Write lab results: lines such as 'B-017 free 24 pH 3.41', or a table whose header names vessel "
-        "and properties.",
+        "Import lab results: lines such as 'B-017 free 24 pH 3.41', or a table headed by vessel and properties.",
     ),
     "count": (
         "walk.count",
-        "Hold counted volumes against the book: lines such as 'B-017 224.1 l', or a table with vessel and volume.",
+        "Compare counted volumes with the book: lines such as 'B-017 224.1 L', or a table with vessel and volume.",
     ),
     "cellar": (
         "cellar",
-        "Tell the facts of the cellar, or set one: its name, loss allowance, class lines, usual climate.",
+        "Show the settings of the cellar, or change one: name, loss allowance, class lines, usual climate.",
     ),
     "sulphite": (
         "walk.sulphite",
-        "Tell each lot's free and molecular SO2, and the metabisulphite every barrel would take.",
+        "Show each lot's free and molecular SO2, and the metabisulphite each barrel would take.",
     ),
     "add": ("register", "Register a vessel or a lot."),
-    "upkeep": ("walk.upkeep", "Tell, or change, the care vessels get: intervals (in days) and limits."),
-    "serve": ("serve", "Show the cellar's screen in a browser."),
-    "taste": ("taste", "Pour blind flights, write scores, reveal them."),
-    "blend": ("blend", "Compose a blend from the stocks at hand."),
-    "calc": ("calc", "Reckon a strength, a sweetness, a dose, a level."),
-    "report": ("reports", "Print a report."),
-    "label": (
-        "reports",
-        "Print a card for a vessel, a lot or a bottling, with a QR code that a scanner types as its tag.",
+    "upkeep": (
+        "walk.upkeep",
+        "Show or change the topping and check schedule of vessels: intervals in days, and limits.",
     ),
+    "serve": ("serve", "Show the cellar's screen in a browser."),
+    "taste": ("taste", "Pour blind flights, record scores, reveal them."),
+    "blend": ("blend", "Compose a blend from the stocks at hand."),
+    "calc": ("calc", "Calculate a strength, sweetness, dose or level."),
+    "report": ("reports", "Print a report."),
+    "label": ("reports", "Print a card for a vessel, lot or bottling, with a QR code that a scanner types as its tag."),
+    "completion": (
+        "completion",
+        "Print the script that completes commands, tags and codes with Tab; its first line shows how to install it.",
+    ),
+    "help": ("help", "Show the help of a command; without one, list all commands."),
 }
 """Each command: the module it lives in, and its line in `cooperage --help` (a test holds it to its own help)."""
 
 
-class Rooms(click.Group):
+class Rooms(Group):
     """A group whose commands live in modules of this package, imported when they are asked for."""
 
     def main(self, *args: Any, **options: Any) -> Any:  # noqa: ANN401 - as click declares it
@@ -95,13 +96,32 @@ class Rooms(click.Group):
         """List the commands without importing them."""
         return sorted({*_ROOMS, *super().list_commands(ctx)})
 
-    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002 - as click declares it
         """Import the room of one command."""
+        name = self.aliases.get(cmd_name, cmd_name)
         if name not in _ROOMS:
-            return super().get_command(ctx, name)
+            return None
         room, _ = _ROOMS[name]
         command: Any = getattr(import_module(f"cooperage.cli.{room}"), f"{name}_command")
         return command if isinstance(command, click.Command) else None
+
+    def make_context(
+        self,
+        info_name: str | None,
+        args: list[str],
+        parent: click.Context | None = None,
+        **extra: Any,  # noqa: ANN401 - as click declares it
+    ) -> click.Context:
+        """Read the options before the command; what is wrong with them becomes one line too."""
+        from cooperage.cli.shared.desk import errors_explained, note_json
+
+        words = list(args)
+        outside = click.Context(self, info_name=info_name)
+        note_json(outside, words)
+        with errors_explained(outside):
+            ctx = super().make_context(info_name, args, parent, **extra)
+        note_json(ctx, words)
+        return ctx
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the commands with a line of help each, from the table above: no room is imported for it."""
@@ -117,10 +137,15 @@ class Rooms(click.Group):
 
 
 @click.group(
-    cls=Rooms, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"], "color": True}
+    "cooperage",
+    cls=Rooms,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"], "color": True},
+    aliases={"sulfite": "sulphite"},
+    examples=("cooperage demo", "cooperage rounds", "cooperage log top B-001 1.4l --from K-01"),
 )
-@click.option("--cellar", metavar="PATH-or-URL", help="The cellar to work on (else COOPERAGE_CELLAR, else your own).")
-@click.version_option(__version__, prog_name="cooperage")
+@option("--cellar", metavar="PATH-or-URL", help="The cellar to work on (else COOPERAGE_CELLAR, else your own).")
+@click.version_option(__version__, prog_name="cooperage", help="Show the version and exit.")
 @click.pass_context
 def main(ctx: click.Context, cellar: str | None) -> None:
     """Look after a meadery's barrels: the book, the walk, the panel, the blend.

@@ -1,33 +1,40 @@
-"""`cooperage cellar`: facts of the cellar as a whole, told and set."""
+"""`cooperage cellar`: settings of the cellar as a whole, shown and changed."""
 
 import click
 
 from cooperage.book import Book
 from cooperage.book.facts import CHECK, FACTS, Fact, Facts, fact_named, facts_of, read_fact, set_fact, show_fact
+from cooperage.cli.shared.command import command, option
+from cooperage.cli.shared.complete import one_of
 from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings
 from cooperage.errors import BadInput
 
 
-@click.command("cellar")
-@click.argument("key", required=False)
-@click.argument("value", nargs=-1)
-@click.option("--default", "to_default", is_flag=True, help="Let the fact stand at its default again.")
+@command(
+    "cellar",
+    "cooperage cellar",
+    "cooperage cellar loss_allowance 2.5",
+    "cooperage cellar class_lines '8.5; 14; 16'",
+    "cooperage cellar temperature --default --json",
+)
+@click.argument("key", required=False, shell_complete=one_of(lambda: FACTS), help=f"One of {', '.join(FACTS)}.")
+@click.argument("value", nargs=-1, help="Its new value; separate several with semicolons.")
+@option("--default", "to_default", is_flag=True, help="Reset KEY to its default.")
 @json_option
 @click.pass_context
 def cellar_command(
     ctx: click.Context, key: str | None, value: tuple[str, ...], *, to_default: bool, as_json: bool
 ) -> None:
-    """Tell the facts of the cellar, or set one: its name, loss allowance, class lines, usual climate.
+    """Show the settings of the cellar, or change one: name, loss allowance, class lines, usual climate.
 
-    `cooperage cellar loss_allowance 2.5`; several class lines are set apart by semicolons: "8.5; 14; 16".
-    Allowance and class lines are references; check them with your authority.
+    Allowance and class lines are references, not advice; check them with your authority.
     """
     book = open_book(ctx)
     wanted = list(FACTS.values()) if key is None else [fact_named(key)]
     if value and to_default:
-        raise BadInput("a value and --default say two different things; give one of them")
+        raise BadInput("give either a value or --default, not both")
     if to_default and key is None:
-        raise BadInput("name the fact that is to stand at its default again")
+        raise BadInput(f"name the setting to reset: {', '.join(FACTS)}")
     if value or to_default:
         _set(book, wanted[0], None if to_default else " ".join(value))
     with book.reading() as connection:
@@ -51,11 +58,11 @@ def _print(wanted: list[Fact], facts: Facts) -> None:
             fact.key,
             show_fact(fact, facts.values[fact.key], units) or "-",
             fact.label,
-            "set here" if fact.key in facts.given else "the default",
+            "set here" if fact.key in facts.given else "default",
         )
         for fact in wanted
     ]
-    print_table(("fact", "value", "what it is", ""), rows)
+    print_table(("setting", "value", "what it is", ""), rows)
     for fact in wanted:
         if fact.reference:
             click.echo(f"{fact.key}: {CHECK} (the default is after {fact.reference})")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from cooperage.book.store.naming import cellar_file, cellar_name, cellar_url
+from cooperage.cli.shared.command import command, option
 from cooperage.cli.shared.desk import (
     cellar_place,
     json_option,
@@ -14,30 +15,38 @@ from cooperage.cli.shared.desk import (
     print_json,
 )
 from cooperage.cli.shared.out import NewFile, force_option
+from cooperage.cli.shared.paste import dry_run_option, piped_file
 from cooperage.errors import BadInput
+from cooperage.outfile import check_folder
 
 if TYPE_CHECKING:
     from cooperage.exchange import Imported
 
 
 def format_counts(done: "Imported") -> str:
-    """Tell how many rows of each file went in."""
+    """Return how many rows of each file went in."""
     return ", ".join(f"{count} {name}" for name, count in done.counts.items() if count) or "nothing new"
 
 
-@click.command("import")
-@click.argument("path", type=click.Path(path_type=Path))
-@click.option("--dry-run", is_flag=True, help="Check everything, write nothing.")
+@command(
+    "import",
+    "cooperage --cellar mine.db import demo_cellar --dry-run",
+    "cooperage --cellar mine.db import demo_cellar",
+    "printf 'code,name\\nOAT-26,Oat 2026\\n' | cooperage import - --file lots",
+)
+@click.argument("path", type=click.Path(path_type=Path), help="Folder, CSV file or .xlsx workbook; - for CSV piped in.")
+@option("--file", "name", metavar="NAME", help="Which file is piped in: vessels, lots, entries, ...")
+@dry_run_option
 @json_option
 @click.pass_context
-def import_command(ctx: click.Context, path: Path, dry_run: bool, as_json: bool) -> None:
-    """Bring in a folder of CSV files, one CSV file, or a workbook: all of it, or nothing.
+def import_command(ctx: click.Context, path: Path, name: str | None, dry_run: bool, as_json: bool) -> None:
+    """Import a folder of CSV files, one CSV file, or a workbook: all of it, or nothing.
 
-    The cellar is made if there is none.
+    The cellar is created if there is none.
     """
     from cooperage.exchange import import_into
 
-    done = import_into(cellar_place(ctx), path, dry_run=dry_run)
+    done = import_into(cellar_place(ctx), _importable(path, name), dry_run=dry_run)
     if as_json:
         print_json(done)
         return
@@ -46,64 +55,96 @@ def import_command(ctx: click.Context, path: Path, dry_run: bool, as_json: bool)
         click.echo(note)
 
 
-@click.command("export")
-@click.argument("path", type=NewFile())
+def _importable(path: Path, name: str | None) -> Path:
+    """Return the path to import; a table that is piped in gets the name that it would have in a folder."""
+    if str(path) == "-" and not name:
+        raise BadInput("name the file that is piped in with --file: vessels, lots, entries, ...")
+    return piped_file(path, f"{Path(name or '').stem}.csv")
+
+
+@command("export", "cooperage export out", "cooperage export cellar.xlsx --json")
+@click.argument("path", type=NewFile(), help="New folder, or PATH.xlsx for a workbook.")
 @force_option
+@json_option
 @click.pass_context
-def export_command(ctx: click.Context, path: Path, force: bool) -> None:
-    """Write the whole book as a folder of CSV files, or as a workbook (PATH.xlsx); import reads back either.
+def export_command(ctx: click.Context, path: Path, force: bool, as_json: bool) -> None:
+    """Write the whole book as a folder of CSV files, or as a workbook (PATH.xlsx); import reads either.
 
     All of the files are written, or none.
     """
     from cooperage.exchange import export_folder, is_workbook
 
-    for name, rows in export_folder(open_book(ctx), path, force=force).items():
+    written = export_folder(open_book(ctx), path, force=force)
+    if as_json:
+        print_json({"path": str(path), "rows": written})
+        return
+    for name, rows in written.items():
         click.echo(f"{rows} rows in {f'{path}, sheet {name}' if is_workbook(path) else path / f'{name}.csv'}")
 
 
-@click.command("copy")
-@click.option("--to", "url", required=True, metavar="URL", help="An empty database, or a new file.")
+@command("copy", "cooperage copy --to copy.db", "cooperage copy --to other.db --json")
+@option("--to", "url", required=True, metavar="PATH-or-URL", help="An empty database, or a new file.")
+@json_option
 @click.pass_context
-def copy_command(ctx: click.Context, url: str) -> None:
+def copy_command(ctx: click.Context, url: str, as_json: bool) -> None:
     """Copy the cellar, row for row, into another database, and check it there."""
     from cooperage.exchange import copy_book
 
     copied = copy_book(open_book(ctx), url)
+    if as_json:
+        print_json({"to": cellar_name(cellar_url(url)), "rows": copied})
+        return
     click.echo(f"copied {sum(copied.values())} rows of {len(copied)} tables to {cellar_name(cellar_url(url))}")
 
 
-@click.command("backup")
-@click.argument("path", required=False)
+@command("backup", "cooperage backup", "cooperage backup safe.db --json")
+@click.argument("path", required=False, help="New file (default: cellar-DATE.db in this folder).")
+@json_option
 @click.pass_context
-def backup_command(ctx: click.Context, path: str | None) -> None:
-    """Copy the cellar file, while it may be in use, to a new file (else one with today's date in this folder)."""
+def backup_command(ctx: click.Context, path: str | None, as_json: bool) -> None:
+    """Write a backup of the cellar file, which may be in use meanwhile, to a new file, and check it."""
     from cooperage.book.safety.backup import back_up
 
     instead = "a backup is a file; `cooperage copy --to` brings a cellar to a server"
     to = cellar_file(path or f"cellar-{date.today():%Y-%m-%d}.db", instead)
-    click.echo(back_up(open_book(ctx), to))
+    check_folder(to)
+    back_up(open_book(ctx), to)
+    if as_json:
+        print_json({"path": str(to), "text": f"backup written to {to}"})
+        return
+    click.echo(to)
 
 
-@click.command("restore")
-@click.argument("path")
-@click.option("--force", is_flag=True, help="Put it in the place of a cellar that is there (which is kept beside it).")
+@command(
+    "restore",
+    "cooperage backup safe.db && cooperage restore safe.db --force",
+    "cooperage --cellar again.db restore safe.db --json",
+)
+@click.argument("path", help="File of the backup.")
+@option("--force", is_flag=True, help="Replace a cellar that is there; it is kept beside the new one.")
+@json_option
 @click.pass_context
-def restore_command(ctx: click.Context, path: str, force: bool) -> None:
-    """Put a backup in the place of the cellar, after checking that it is whole."""
+def restore_command(ctx: click.Context, path: str, force: bool, as_json: bool) -> None:
+    """Restore a backup over the cellar, after checking it."""
     from cooperage.book.safety.restore import restore
 
     instead = "use the server's own tools; `cooperage --cellar BACKUP copy --to URL` fills an empty one"
     backup, place = cellar_file(path, instead), cellar_file(cellar_place(ctx), instead)
+    if not backup.exists():
+        raise BadInput(f"there is no file {backup}; name a backup that `cooperage backup` wrote")
     if place.exists() and not force:
-        raise BadInput(f"{place} is there already; with --force the backup takes its place, and what is there is kept")
-    restore(backup, place, click.echo)
+        raise BadInput(f"{place} is there already; --force replaces it by the backup and keeps the old one beside it")
+    lines: list[str] = []
+    restore(backup, place, lines.append if as_json else click.echo)
+    if as_json:
+        print_json({"cellar": str(place), "backup": str(backup), "text": lines})
 
 
-@click.command("check")
+@command("check", "cooperage check", "cooperage check --json")
 @json_option
 @click.pass_context
 def check_command(ctx: click.Context, as_json: bool) -> None:
-    """Hold the book against its laws."""
+    """Check the book: volumes balance, no vessel over- or underfilled. Exit status 1 where something is wrong."""
     findings = open_book(ctx).check()
     ok = not any(finding.broken for finding in findings)
     if as_json:

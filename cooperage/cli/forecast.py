@@ -1,10 +1,12 @@
-"""`cooperage forecast`: what barrels will be on a later day, and when they want topping."""
+"""`cooperage forecast`: what barrels will be on a later day, and when they need topping."""
 
 from datetime import datetime, timedelta
 from typing import Any
 
 import click
 
+from cooperage.cli.shared.command import command, option
+from cooperage.cli.shared.complete import tag_argument
 from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings
 from cooperage.programme.ahead.forecast import Band
 from cooperage.programme.ahead.outlook import USUAL_DAYS, Ahead, look_ahead
@@ -12,28 +14,32 @@ from cooperage.programme.upkeep.beginnings import missing
 from cooperage.units import Quantity, read_when, show, show_day
 
 
-@click.command("forecast")
-@click.argument("tags", nargs=-1)
-@click.option("--on", metavar="DATE", help="The day to look ahead to; 30 days from now, if left out.")
-@click.option(
-    "--within",
+@command(
+    "forecast", "cooperage forecast", "cooperage forecast B-028 --to 2027-03-01", "cooperage forecast B-001 --json"
+)
+@tag_argument("tags", nargs=-1, metavar="[TAG]...", help="Tags of barrels (default: all that hold mead).")
+@option("--to", "to_day", metavar="DATE", formerly=("--on",), help="Last day of the forecast (default: 30 days ahead).")
+@option(
+    "--coverage",
     "probability",
     type=click.FloatRange(0.01, 0.999),
+    metavar="SHARE",
+    formerly=("--within",),
     default=0.9,
     show_default=True,
-    help="How often the figure shall lie between low and high.",
+    help="Coverage of the low-high interval, 0 to 1.",
 )
 @json_option
 @click.pass_context
 def forecast_command(
-    ctx: click.Context, tags: tuple[str, ...], on: str | None, probability: float, *, as_json: bool
+    ctx: click.Context, tags: tuple[str, ...], to_day: str | None, probability: float, *, as_json: bool
 ) -> None:
-    """Reckon barrels ahead, left alone until then: volume, headspace, strength and sugar, and the next topping.
+    """Forecast barrels, if untouched, to a date: volume, headspace, strength, sugar, and the next topping.
 
-    Without a TAG, every barrel that holds mead. Each figure comes with the interval it will lie in.
+    Each figure comes with the interval it is expected to lie in.
     """
     book = open_book(ctx)
-    day = book.now() + timedelta(days=USUAL_DAYS) if on is None else read_when(on, book.now())
+    day = book.now() + timedelta(days=USUAL_DAYS) if to_day is None else read_when(to_day, book.now())
     found = look_ahead(book, day, tags, probability)
     if as_json:
         print_json([_row(ahead) for ahead in found])
@@ -41,7 +47,7 @@ def forecast_command(
     if not found:
         click.echo(missing(book.cellar()))
         return
-    click.echo(f"on {show_day(day)}, each {100 * probability:g} times in a hundred within")
+    click.echo(f"on {show_day(day)}, with {100 * probability:g} % intervals")
     head = ("barrel", "holds", "", "headspace", "", "strength", "", "sugar", "", "top by", "", "rate from")
     print_table(head, [_line(ahead) for ahead in found], (1, 3, 5, 7))
 
@@ -83,18 +89,25 @@ def _format_band(quantity: Quantity, band: Band | None) -> tuple[str, str]:
 
 def _row(ahead: Ahead) -> dict[str, Any]:
     forecast, top = ahead.forecast, ahead.top_by
-    bands = {
-        "ml": forecast.ml,
-        "headspace_mm": forecast.headspace_mm,
-        "abv": forecast.abv,
-        "sugar_g_l": forecast.sugar_g_l,
-    }
     return {
         "barrel": forecast.barrel,
-        "on": forecast.on,
-        **{name: None if band is None else [band.value, band.low, band.high] for name, band in bands.items()},
+        "to": forecast.on,
+        "volume": _band_row(forecast.ml, "l", 1000),
+        "headspace": _band_row(forecast.headspace_mm, "mm"),
+        "strength": _band_row(forecast.abv, "abv"),
+        "sugar": _band_row(forecast.sugar_g_l, "g_l"),
         "celsius": ahead.climate.celsius,
-        "humidity": ahead.climate.humidity,
+        "humidity_percent": ahead.climate.humidity,
         "basis": ahead.basis,
-        "top_by": None if top is None else [top.expected, top.earliest, top.latest],
+        "top_by": None if top is None else {"expected": top.expected, "earliest": top.earliest, "latest": top.latest},
+    }
+
+
+def _band_row(band: Band | None, unit: str, per_unit: float = 1.0) -> dict[str, float] | None:
+    """Return a band as scripts read it, each key with its unit."""
+    if band is None:
+        return None
+    return {
+        f"{name}_{unit}": each / per_unit
+        for name, each in (("value", band.value), ("low", band.low), ("high", band.high))
     }

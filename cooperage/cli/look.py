@@ -1,4 +1,4 @@
-"""Commands that tell how the cellar stands: rounds, barrels, one barrel, signs, trace."""
+"""Commands that show how the cellar stands: rounds, barrels, one barrel, signs, trace."""
 
 from datetime import datetime
 from typing import Any
@@ -13,7 +13,10 @@ from cooperage.book.log import entries
 from cooperage.book.trace import barrel_words, share_words
 from cooperage.book.vessel_words import capacity_words, chalked_place, cooperage_words, fill_words, wood_words
 from cooperage.book.words import entry_line, entry_words
+from cooperage.cli.shared.command import Choice, command, option
+from cooperage.cli.shared.complete import CODES, tag_argument
 from cooperage.cli.shared.desk import (
+    as_of_option,
     json_option,
     open_book,
     plain,
@@ -39,11 +42,11 @@ def volume(ml: int | None) -> str:
 
 
 def level_row(level: Level | None) -> dict[str, Any] | None:
-    """Return a level as scripts read it [L]; `low` is null where it is lower than `value`, nobody knows how much."""
+    """Return a level as scripts read it [L]; `low_l` is null where nobody knows how far below `value_l` it is."""
     if level is None:
         return None
     low = None if level.low is None else level.low / 1000
-    return {"value": level.ml / 1000, "low": low, "high": level.high / 1000, "how": level.how}
+    return {"value_l": level.ml / 1000, "low_l": low, "high_l": level.high / 1000, "how": level.how}
 
 
 def due_row(due: Due, cellar: Cellar, units: Units = DEFAULT) -> dict[str, Any]:
@@ -64,14 +67,14 @@ def due_row(due: Due, cellar: Cellar, units: Units = DEFAULT) -> dict[str, Any]:
     }
 
 
-@click.command("rounds")
-@click.option("--on", metavar="DATE", help="Due by this date instead of now.")
+@command("rounds", "cooperage rounds", "cooperage rounds --by 2026-12-24", "cooperage rounds --json")
+@option("--by", "by_day", metavar="DATE", formerly=("--on",), help="Also what falls due by the end of this day.")
 @json_option
 @click.pass_context
-def rounds_command(ctx: click.Context, on: str | None, as_json: bool) -> None:
-    """Tell what is due, in walking order."""
+def rounds_command(ctx: click.Context, by_day: str | None, as_json: bool) -> None:
+    """Show what is due, in walking order: topping, gauging, sampling, sniffing."""
     book = open_book(ctx)
-    by = None if on is None else read_span(None, on, utc_now()).last
+    by = None if by_day is None else read_span(None, by_day, utc_now()).last
     cellar = book.cellar()
     rates = loss_rates(book, cellar)
     due = rounds(cellar, by, rates, DEFAULT if as_json else settings().units)
@@ -101,10 +104,10 @@ def _expected(due: Due) -> str:
     return f"{format_short(due.level, settings().units)} from {due.keg or '?'}"
 
 
-def _as_of(on: str | None) -> datetime | None:
+def _as_of(day: str | None) -> datetime | None:
     """Return the end of the day at which a cellar is to be seen, or the moment; None for now."""
     now = utc_now()
-    return read_span(None, on, now).seen_at(now)
+    return read_span(None, day, now).seen_at(now)
 
 
 def barrel_row(standing: Standing, rate: LossRate | None = None) -> dict[str, Any]:
@@ -134,16 +137,25 @@ def barrel_row(standing: Standing, rate: LossRate | None = None) -> dict[str, An
     }
 
 
-@click.command("barrels")
-@click.option("--on", metavar="DATE", help="As they stood at the end of this day.")
-@click.option("--kind", type=click.Choice(["barrel", "tank", "keg", "demijohn", "any"]), default="barrel")
-@click.option("--retired", is_flag=True, help="Retired ones too.")
+@command(
+    "barrels", "cooperage barrels", "cooperage barrels --kind tank", "cooperage barrels --as-of '90 days ago' --json"
+)
+@as_of_option
+@option(
+    "--kind",
+    type=Choice(("barrel", "tank", "keg", "demijohn", "any")),
+    metavar="KIND",
+    default="barrel",
+    show_default=True,
+    help="Kind of vessel: barrel, tank, keg, demijohn (or any).",
+)
+@option("--retired", is_flag=True, help="Retired vessels too.")
 @json_option
 @click.pass_context
-def barrels_command(ctx: click.Context, on: str | None, kind: str, retired: bool, as_json: bool) -> None:
+def barrels_command(ctx: click.Context, as_of: str | None, kind: str, retired: bool, as_json: bool) -> None:
     """List the barrels (or tanks, kegs) in walking order with what they hold."""
     book = open_book(ctx)
-    cellar = book.cellar(_as_of(on))
+    cellar = book.cellar(_as_of(as_of))
     rates = loss_rates(book, cellar)
     chosen = [s for s in cellar.in_walking_order() if kind in ("any", s.vessel.kind) and (retired or not s.is_retired)]
     if as_json:
@@ -174,15 +186,17 @@ def _barrel_line(standing: Standing, rate: LossRate | None) -> tuple[str, ...]:
     )
 
 
-@click.command("barrel")
-@click.argument("tag")
-@click.option("--on", metavar="DATE", help="As it stood at the end of this day.")
+@command(
+    "barrel", "cooperage barrel B-028", "cooperage barrel B-028 --as-of 'last month'", "cooperage barrel T-1 --json"
+)
+@tag_argument()
+@as_of_option
 @json_option
 @click.pass_context
-def barrel_command(ctx: click.Context, tag: str, on: str | None, as_json: bool) -> None:
-    """Tell everything about one vessel."""
+def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: bool) -> None:
+    """Show everything about one vessel: contents, figures and their age, what is due, its history."""
     book = open_book(ctx)
-    cellar = book.cellar(_as_of(on))
+    cellar = book.cellar(_as_of(as_of))
     standing = cellar[tag]
     with book.reading() as connection:
         history = entries(connection, vessel_id=standing.vessel.id, until=cellar.at)
@@ -198,7 +212,7 @@ def barrel_command(ctx: click.Context, tag: str, on: str | None, as_json: bool) 
             "due": [due_row(due, cellar) for due in coming],
             "cautions": found,
             "scores": vessel_scores(book, standing.tag),
-            "entries": [plain(entry) | {"told": entry_words(entry)} for entry in history],
+            "entries": [plain(entry) | {"text": entry_words(entry)} for entry in history],
         }
         print_json(barrel)
         return
@@ -214,7 +228,7 @@ def _print_barrel(standing: Standing, level: Level, figures: list[Figure], comin
     held = "retired" if standing.is_retired else f"{volume(standing.ml)} of {volume(standing.vessel.capacity_ml)}"
     click.echo(f"  book    {held} ({capacity_words(standing)})")
     if level.is_expected and not standing.is_retired:
-        click.echo(f"  now     {format_level(level, units)}{'' if level.is_at_most else ', 90 % within'}: {level.how}")
+        click.echo(f"  now     {format_level(level, units)}{'' if level.is_at_most else ' (90 %)'}: {level.how}")
     if barrel is not None:
         click.echo(f"  wood    {wood_words(standing)}, {fill_words(standing)}")
         click.echo(f"  made    {cooperage_words(barrel)}")
@@ -229,14 +243,14 @@ def _print_barrel(standing: Standing, level: Level, figures: list[Figure], comin
         expected = f"; expect {_expected(due)}" if is_due else ""
         click.echo(f"  next    {due.task.value} {show_day(due.due)}: {due.why}{expected}")
     for warning in dict.fromkeys(due.warning for due in coming if due.warning):
-        click.echo(f"  sign    {warning}")
+        click.echo(f"  warning {warning}")
 
 
-@click.command("signs")
+@command("signs", "cooperage signs", "cooperage signs --json")
 @json_option
 @click.pass_context
 def signs_command(ctx: click.Context, as_json: bool) -> None:
-    """Tell what somebody should look at: leaks, low sulphite, climbing acidity, odd dips, forgotten empties."""
+    """Show warnings: leaks, low sulphite, climbing acidity, odd dips, forgotten empties."""
     book = open_book(ctx)
     cellar = book.cellar()
     found = signs(book, cellar, units=DEFAULT if as_json else settings().units)
@@ -245,16 +259,16 @@ def signs_command(ctx: click.Context, as_json: bool) -> None:
         return
     rows = [(s.vessel, s.kind, "" if s.since is None else show_day(s.since), s.why) for s in found]
     empty = missing(cellar) or "No sign of trouble."
-    print_table(("vessel", "sign", "since", "why"), rows, empty=empty)
+    print_table(("vessel", "warning", "since", "why"), rows, empty=empty)
     print_cautions_once(sign.cautions for sign in found)
 
 
-@click.command("trace")
-@click.argument("code")
+@command("trace", "cooperage trace SALT-25", "cooperage trace LB-24 --json")
+@click.argument("code", shell_complete=CODES, help="Code of a bottling or a lot, or tag of a vessel.")
 @json_option
 @click.pass_context
 def trace_command(ctx: click.Context, code: str, as_json: bool) -> None:
-    """Trace a bottling back to its lots and barrels, or a lot on to its bottlings."""
+    """Trace a bottling back to its lots and barrels, or a lot forward to its bottlings."""
     found = open_book(ctx).trace(code)
     if as_json:
         print_json(found)

@@ -1,9 +1,10 @@
-"""`cooperage losses`: where litres went, beside what barrels usually drink, and the allowance."""
+"""`cooperage losses`: where litres went, beside what barrels usually lose, and the allowance."""
 
 from typing import Any
 
 import click
 
+from cooperage.cli.shared.command import Choice, command, option
 from cooperage.cli.shared.desk import (
     json_option,
     open_book,
@@ -20,17 +21,31 @@ from cooperage.programme.losses.stays import stays
 from cooperage.units import Quantity, read_span, show
 
 
-@click.command("losses")
-@click.option("--by", type=click.Choice(list(GROUPINGS)), default="cause", show_default=True)
+@command(
+    "losses",
+    "cooperage losses",
+    "cooperage losses --per room --since 'this year'",
+    "cooperage losses --per barrel --json",
+)
+@option(
+    "--per",
+    "by",
+    type=Choice(GROUPINGS),
+    metavar="GROUP",
+    formerly=("--by",),
+    default="cause",
+    show_default=True,
+    help=f"Add up per {', '.join(GROUPINGS)}.",
+)
 @since_option
 @until_option
 @json_option
 @click.pass_context
 def losses_command(ctx: click.Context, by: str, since: str | None, until: str | None, *, as_json: bool) -> None:
-    """Tell where litres were lost, and hold what barrels drank against what they usually drink.
+    """Show where mead was lost, and compare what barrels lost with their usual loss.
 
-    Drunk is what evaporated, leaked or was missing at a gauge; the usual is reckoned from each barrel's own visits and
-    its peers'. Rooms and lots are those of the day.
+    Barrel loss is what evaporated, leaked or was missing at a gauge. The usual loss is calculated from each barrel's
+    own toppings and those of similar barrels. Rooms and lots are those of the day of the loss.
     """
     book = open_book(ctx)
     span = read_span(since, until, book.now())
@@ -42,16 +57,16 @@ def losses_command(ctx: click.Context, by: str, since: str | None, until: str | 
     else:
         _print(by, rows, usual)
         lost = allowance_over(book, span).words(total_ml(rows), settings().units)
-        click.echo(f"lost in all: {lost}")
+        click.echo(f"lost altogether: {lost}")
 
 
 def _row(by: str, row: LossRow, usual_ml: int | None) -> dict[str, Any]:
     return {
         by: row.what,
-        "litres": row.total_ml / 1000,
-        "drunk": row.taken_ml / 1000,
-        "usual": None if usual_ml is None else usual_ml / 1000,
-        "causes": {cause: ml / 1000 for cause, ml in row.causes.items()},
+        "lost_l": row.total_ml / 1000,
+        "barrel_loss_l": row.taken_ml / 1000,
+        "usual_loss_l": None if usual_ml is None else usual_ml / 1000,
+        "causes_l": {cause: ml / 1000 for cause, ml in row.causes.items()},
     }
 
 
@@ -70,5 +85,5 @@ def _print(by: str, rows: list[LossRow], usual: dict[str, int]) -> None:
         )
         for row in rows
     ]
-    empty = "Nothing was lost in this time."
-    print_table((by, "lost", "drunk", "usual", "of which"), lines, right=(1, 2, 3), empty=empty)
+    empty = "Nothing was lost in this period."
+    print_table((by, "lost", "barrel loss", "usual", "of which"), lines, right=(1, 2, 3), empty=empty)

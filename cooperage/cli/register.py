@@ -6,32 +6,52 @@ import click
 
 from cooperage.book import Barrel, Lot, Vessel
 from cooperage.book.store.registry import PAST_KINDS, VESSEL_KINDS
-from cooperage.cli.shared.desk import open_or_create_book, settings
+from cooperage.cli.shared.command import Choice, Group, command, option
+from cooperage.cli.shared.complete import ROOMS
+from cooperage.cli.shared.desk import json_option, note_option, open_or_create_book, print_json, settings
 from cooperage.units import Quantity, read, read_volume
 
+add_command = Group(
+    "add",
+    help="Register a vessel or a lot.",
+    examples=("cooperage add vessel B-201 --capacity 225l --wood 'sessile oak'",),
+)
 
-@click.group("add")
-def add_command() -> None:
-    """Register a vessel or a lot."""
 
-
-@add_command.command("vessel")
-@click.argument("tag")
-@click.option("--kind", type=click.Choice(VESSEL_KINDS), default="barrel", show_default=True)
-@click.option("--capacity", required=True, help="What it holds, such as 225 L or 59 gal.")
-@click.option("--measured", is_flag=True, help="The capacity was measured, not only named.")
-@click.option("--room")
-@click.option("--row")
-@click.option("--bay", type=int)
-@click.option("--tier", type=int)
-@click.option("--wood")
-@click.option("--forest", help="Forest or country of the wood.")
-@click.option("--cooper")
-@click.option("--toast", "toast_staves")
-@click.option("--past-life", help="What it held before it came.")
-@click.option("--past-kind", type=click.Choice(PAST_KINDS))
-@click.option("--fills-before", type=int, help="Left out, the fills before it came are unknown.")
-@click.option("--note", default="")
+@command(
+    "vessel",
+    "cooperage add vessel T-20 --kind tank --capacity 1000l --measured",
+    "cooperage add vessel B-201 --capacity 59gal --wood 'sessile oak' --past-life 'red wine' --fills-before 2",
+)
+@click.argument("tag", help="Tag to be written on the vessel, such as B-201.")
+@option(
+    "--kind",
+    type=Choice(VESSEL_KINDS),
+    metavar="KIND",
+    default="barrel",
+    show_default=True,
+    help=f"Kind of vessel: {', '.join(VESSEL_KINDS)}.",
+)
+@option("--capacity", required=True, metavar="VOLUME", help="Full to the brim, such as 225 L or 59 gal.")
+@option("--measured", is_flag=True, help="Capacity was measured, not nominal.")
+@option("--room", metavar="ROOM", shell_complete=ROOMS, help="Where it lies: cellar, loft, ...")
+@option("--row", metavar="ROW", help="Row in the room, such as A.")
+@option("--bay", type=int, metavar="NUMBER", help="Place along the row, counted from 1.")
+@option("--tier", type=int, metavar="NUMBER", help="Height in the stack, 1 at the floor.")
+@option("--wood", metavar="WOOD", help="Species, such as 'sessile oak'.")
+@option("--forest", metavar="TEXT", help="Forest or country the wood came from.")
+@option("--cooper", metavar="TEXT", help="Who made the barrel.")
+@option("--toast", "toast_staves", metavar="TEXT", help="Toast of the staves: light, medium, heavy, ...")
+@option("--past-life", metavar="TEXT", help="What was in it before you bought it, such as 'red wine'.")
+@option(
+    "--past-kind",
+    type=Choice(PAST_KINDS),
+    metavar="KIND",
+    help=f"The same as a class, for cautions and wood: {', '.join(PAST_KINDS)}.",
+)
+@option("--fills-before", type=int, metavar="NUMBER", help="Fills before purchase; omit if unknown.")
+@note_option
+@json_option
 @click.pass_context
 def add_vessel(
     ctx: click.Context,
@@ -41,9 +61,10 @@ def add_vessel(
     capacity: str,
     measured: bool,
     note: str,
+    as_json: bool,
     **known: Any,  # noqa: ANN401 - what click hands over
 ) -> None:
-    """Register a barrel, tank, keg or demijohn; what is left out is unknown."""
+    """Register a barrel, tank, keg or demijohn. Whatever you omit stays unknown, which is not zero."""
     position = tuple(known.pop(name) for name in ("room", "row", "bay", "tier"))
     vessel = Vessel(
         id="",
@@ -57,18 +78,28 @@ def add_vessel(
     )
     with open_or_create_book(ctx).writing() as session:
         registered = session.add_vessel(vessel)
+    if as_json:
+        capacity_l = registered.capacity_ml / 1000
+        about = {"id": registered.id, "tag": registered.tag, "kind": registered.kind}
+        print_json(about | {"capacity_l": capacity_l, "litres": 0.0})
+        return
     click.echo(f"registered {registered.tag}")
 
 
-@add_command.command("lot")
-@click.argument("code")
-@click.option("--name", help="Left out, it is called by its code.")
-@click.option("--honey")
-@click.option("--original-gravity", "original_sg")
-@click.option("--final-gravity", "final_sg")
-@click.option("--strength", "abv")
-@click.option("--cost-per-litre", "cost_per_l", type=float)
-@click.option("--note", default="")
+@command(
+    "lot",
+    "cooperage add lot HEATHER-26 --original-gravity 1.118 --final-gravity 1.022 --cost-per-litre 6.20",
+    "cooperage add lot LIME-26 --name 'Lime blossom 2026' --honey lime-blossom --strength 13.1 --json",
+)
+@click.argument("code", help="Code of the batch, such as HEATHER-26.")
+@option("--name", metavar="TEXT", help="Name in full (default: the code).")
+@option("--honey", metavar="TEXT", help="Honey it was made from, such as heather.")
+@option("--original-gravity", "original_sg", metavar="GRAVITY", help="Before fermentation, such as 1.118 or 27 Bx.")
+@option("--final-gravity", "final_sg", metavar="GRAVITY", help="After fermentation, such as 1.022.")
+@option("--strength", "abv", metavar="STRENGTH", help="Measured, such as 13.5 (% vol) or 27 proof.")
+@option("--cost-per-litre", "cost_per_l", type=float, metavar="MONEY", help="What a litre has cost so far.")
+@note_option
+@json_option
 @click.pass_context
 def add_lot(
     ctx: click.Context,
@@ -80,8 +111,9 @@ def add_lot(
     abv: str | None,
     cost_per_l: float | None,
     note: str,
+    as_json: bool,
 ) -> None:
-    """Register a lot of mead, to be received into a tank."""
+    """Register a lot of mead, to be received into a tank by `log receive`."""
     lot = Lot(
         id="",
         code=code,
@@ -95,8 +127,15 @@ def add_lot(
     )
     with open_or_create_book(ctx).writing() as session:
         registered = session.add_lot(lot)
+    if as_json:
+        print_json({"id": registered.id, "code": registered.code, "name": registered.name})
+        return
     click.echo(f"registered {registered.code}")
 
 
 def _figure(quantity: Quantity, text: str | None) -> float | None:
     return None if text is None else float(read(quantity, text, settings().units))
+
+
+add_command.add_command(add_vessel)
+add_command.add_command(add_lot)

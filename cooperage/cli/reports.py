@@ -5,21 +5,29 @@ from pathlib import Path
 import click
 
 from cooperage.book.facts import facts_of
+from cooperage.cli.shared.command import Choice, command, option
+from cooperage.cli.shared.complete import CODES
 from cooperage.cli.shared.desk import json_option, open_book, print_json, settings, since_option, until_option
 from cooperage.cli.shared.out import NewFile, force_option
 from cooperage.exchange.reports.labels import card_lines, qr_svg, qr_text
 from cooperage.exchange.reports.reports import REPORTS, as_csv, as_records, as_text
-from cooperage.outfile import new_file
-from cooperage.units import DEFAULT, read_span
+from cooperage.outfile import check_folder, new_file
+from cooperage.units import DEFAULT, read_span, show_zone
 
 _LIST = "\n\n".join(f"\b\n{name}: {(report.__doc__ or '').strip().splitlines()[0]}" for name, report in REPORTS.items())
 
 
-@click.command("report", help=f"Print a report.\n\n{_LIST}")
-@click.argument("name", type=click.Choice(list(REPORTS)))
+@command(
+    "report",
+    "cooperage report stock",
+    "cooperage report operations --since 'last month'",
+    "cooperage report losses --since 2026-01-01 --until 2026-06-30 --csv",
+    help=f"Print a report.\n\n{_LIST}",
+)
+@click.argument("name", type=Choice(REPORTS), metavar="NAME", help=f"One of {', '.join(REPORTS)}.")
 @since_option
 @until_option
-@click.option("--csv", "as_table", is_flag=True, help="CSV in litres, % vol and g/L.")
+@option("--csv", "as_table", is_flag=True, help="Print CSV, in litres, % vol and g/L.")
 @json_option
 @click.pass_context
 def report_command(
@@ -35,18 +43,21 @@ def report_command(
     with book.reading() as connection:
         of = facts_of(connection).name
     click.echo(as_csv(report) if as_table else as_text(report, units, of), nl=False)
+    if not as_table:
+        click.echo(f"Times are in {show_zone(book.now())}.")
 
 
-@click.command("label")
-@click.argument("code")
-@click.option("--svg", type=NewFile(), help="Write the QR code to this SVG file.")
+@command("label", "cooperage label B-001", "cooperage label SALT-25 --svg code.svg")
+@click.argument("code", shell_complete=CODES, help="Tag of a vessel, or code of a lot or a bottling.")
+@option("--svg", type=NewFile(), metavar="FILE", help="Write the QR code to this SVG file.")
 @force_option
 @json_option
 @click.pass_context
 def label_command(ctx: click.Context, code: str, svg: Path | None, force: bool, as_json: bool) -> None:
-    """Print a card for a vessel, a lot or a bottling, with a QR code that a scanner types as its tag."""
+    """Print a card for a vessel, lot or bottling, with a QR code that a scanner types as its tag."""
     lines = card_lines(open_book(ctx), code, settings().units)
     if svg is not None:
+        check_folder(svg)
         with new_file(svg, force=force) as half_done:
             half_done.write_bytes(qr_svg(lines[0]))
     if as_json:

@@ -4,14 +4,16 @@ from typing import Any
 
 import click
 
+from cooperage.cli.shared.command import Group, option
+from cooperage.cli.shared.complete import FLIGHTS, tag_argument
 from cooperage.cli.shared.desk import json_option, open_book, plain, print_json, print_table
 from cooperage.tasting.flights import Flight, flight, flights, results, reveal, score, start_flight
 from cooperage.units import Quantity, read, show_day
 
-
-@click.group("taste")
-def taste_command() -> None:
-    """Pour blind flights, write scores, reveal them."""
+taste_command = Group(
+    "taste", help="Pour blind flights, record scores, reveal them.", examples=("cooperage taste results F-4",)
+)
+flight_argument = click.argument("code", metavar="FLIGHT", shell_complete=FLIGHTS, help="Code of the flight, as F-4.")
 
 
 def _seen(poured: Flight) -> dict[str, Any]:
@@ -37,7 +39,7 @@ def _seen(poured: Flight) -> dict[str, Any]:
     }
 
 
-@taste_command.command("flights")
+@taste_command.command("flights", examples=("cooperage taste flights", "cooperage taste flights --json"))
 @json_option
 @click.pass_context
 def list_flights(ctx: click.Context, as_json: bool) -> None:
@@ -60,12 +62,18 @@ def list_flights(ctx: click.Context, as_json: bool) -> None:
     print_table(("flight", "poured", "glasses", "tasters", "revealed", "name"), rows, right=(2,))
 
 
-@taste_command.command("start")
-@click.argument("tags", nargs=-1, required=True)
-@click.option("--code", default="", help="The flight's code (else made from the date).")
-@click.option("--name", default="")
-@click.option("--scale", default="0-20", show_default=True)
-@click.option("--duplicate", is_flag=True, help="Pour one sample twice, to see how steady each taster is.")
+@taste_command.command(
+    "start",
+    examples=(
+        "cooperage taste start B-001 B-002 B-003",
+        "cooperage taste start B-010 B-011 B-012 --code SPRING --name 'spring panel' --duplicate --json",
+    ),
+)
+@tag_argument("tags", nargs=-1, required=True, metavar="TAG...", help="Tags of the vessels to taste.")
+@option("--code", metavar="FLIGHT", default="", help="Code for the flight (default: made from the date).")
+@option("--name", metavar="TEXT", default="", help="What the tasting is about.")
+@option("--scale", metavar="LOW-HIGH", default="0-20", show_default=True, help="Lowest and highest score.")
+@option("--duplicate", is_flag=True, help="Pour one sample twice, to check each taster's repeatability.")
 @json_option
 @click.pass_context
 def start(
@@ -79,28 +87,33 @@ def start(
     click.echo(f"flight {poured.code}, scale {poured.scale}; pour in this order:")
     for glass in poured.glasses:
         click.echo(f"  {glass.position:>2}  glass {glass.code}  from {glass.vessel}")
-    click.echo("Only the one who pours should see this, and then not taste: it is not told again until revealed.")
+    click.echo("Only the person who pours should see this, and should not taste; it is not shown again until revealed.")
 
 
-@taste_command.command("score")
-@click.argument("code")
-@click.argument("glass")
-@click.argument("taster")
-@click.argument("value")
-@click.option("--words", default="", help="Tasting words.")
+@taste_command.command(
+    "score", examples=("cooperage taste score F-4 123 Iko 14.5 --words 'bright, long'   # refused: F-4 is revealed",)
+)
+@flight_argument
+@click.argument("glass", help="Code on the glass, such as 873.")
+@click.argument("taster", help="Name of the taster.")
+@click.argument("value", metavar="SCORE", help="Score on the flight's scale; use - for words without a score.")
+@option("--words", metavar="TEXT", default="", help="Tasting notes, such as 'bright, long'.")
+@json_option
 @click.pass_context
-def give_score(ctx: click.Context, code: str, glass: str, taster: str, value: str, words: str) -> None:
-    """Write what a taster gave a glass; '-' is words only."""
+def give_score(ctx: click.Context, code: str, glass: str, taster: str, value: str, words: str, as_json: bool) -> None:
+    """Record a taster's score of a glass."""
     given = None if value == "-" else float(read(Quantity.NUMBER, value))
     score(open_book(ctx), code, glass, taster, given, words)
+    if as_json:
+        print_json({"flight": code, "glass": glass, "taster": taster, "score": given, "words": words})
 
 
-@taste_command.command("reveal")
-@click.argument("code")
+@taste_command.command("reveal", examples=("cooperage taste reveal F-4",))
+@flight_argument
 @json_option
 @click.pass_context
 def lift(ctx: click.Context, code: str, as_json: bool) -> None:
-    """Lift the codes; from then on the scores stand."""
+    """Reveal the codes and lock the scores."""
     poured = reveal(open_book(ctx), code)
     if as_json:
         print_json(_seen(poured))
@@ -109,12 +122,12 @@ def lift(ctx: click.Context, code: str, as_json: bool) -> None:
         click.echo(f"  glass {glass.code}  {glass.vessel or glass.what}")
 
 
-@taste_command.command("results")
-@click.argument("code")
+@taste_command.command("results", examples=("cooperage taste results F-4", "cooperage taste results F-4 --json"))
+@flight_argument
 @json_option
 @click.pass_context
 def print_results(ctx: click.Context, code: str, as_json: bool) -> None:
-    """Tell how the panel saw each glass of a revealed flight, and how little so small a panel can tell."""
+    """Show how the panel scored each glass of a revealed flight, and what a panel this size can and cannot show."""
     poured = flight(open_book(ctx), code)
     found = results(poured)
     if found is None:

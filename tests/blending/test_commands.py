@@ -61,7 +61,7 @@ def test_others_follow_the_best(cooperage):
     assert result["status"] == "optimal"
     assert len(result["others"]) >= 1
     assert all(other["objective"] <= 1.4 * result["objective"] + 1e-6 for other in result["others"])
-    assert "another, 1:" in cooperage("solve", "--others", "2", "--within", "40")[1]
+    assert "Alternative 1:" in cooperage("solve", "--others", "2", "--within", "40")[1]
 
 
 def test_two_briefs_are_one_programme(cooperage):
@@ -73,7 +73,7 @@ def test_two_briefs_are_one_programme(cooperage):
         draw["litres"] for each in result["bottlings"].values() for draw in each["draws"] if draw["stock"] == "sweet"
     ]
     assert sum(sweet) == pytest.approx(90)
-    assert "together: optimal" in cooperage("solve", briefs=("table", "sweet"))[1]
+    assert "Together: best plan found" in cooperage("solve", briefs=("table", "sweet"))[1]
 
 
 def test_a_trial_has_glasses_and_a_control(cooperage):

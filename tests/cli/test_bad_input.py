@@ -159,3 +159,28 @@ def test_without_a_terminal_the_screen_says_so(demo, tmp_path):
     assert (status, "needs a terminal" in line) == (2, True)
     done = demo.run("demo", "--at", str(tmp_path / "new.db"))
     assert (done.exit_code, "open it in a terminal" in done.stdout) == (0, True)
+
+
+def test_a_folder_that_is_not_there_is_not_made(demo, tmp_path):
+    """A mistyped folder is named, by `backup` and by `label`."""
+    for words in (
+        ["backup", str(tmp_path / "no" / "safe.db")],
+        ["label", "B-001", "--svg", str(tmp_path / "no" / "c.svg")],
+    ):
+        status, line = demo.refuses(*words)
+        assert (status, "there is no folder" in line) == (2, True), line
+    assert not (tmp_path / "no").exists()
+
+
+def test_a_backup_that_is_not_there_is_named_before_the_cellar_is(demo, tmp_path):
+    """`restore` of a mistyped name says so, and nothing of --force."""
+    status, line = demo.refuses("restore", str(tmp_path / "nope.db"))
+    assert (status, "there is no file" in line, "--force" in line) == (2, True, False)
+
+
+def test_striking_last_twice_names_what_it_would_strike(demo):
+    """The first strikes what was written just now; the second would strike an entry of another day, and asks."""
+    assert demo.run("log", "sample", "B-001", "100ml").exit_code == 0
+    assert demo.run("log", "strike", "last").exit_code == 0
+    status, line = demo.refuses("log", "strike", "last")
+    assert (status, "this would strike" in line, "--sure" in line) == (1, True, True)

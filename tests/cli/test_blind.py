@@ -44,7 +44,8 @@ READS = [
 ]
 # These write, serve, or reckon from what is typed; `export` has its own test, `copy` and `backup` are the book itself.
 OTHERS = {
-    *("add lot", "add vessel", "backup", "blend pour", "blend scale", "climate", "copy", "count", "demo", "export"),
+    *("add lot", "add vessel", "backup", "blend pour", "blend scale", "climate", "completion", "copy", "count"),
+    *("demo", "export", "help"),
     *("import", "lab", "restore", "retire", "serve", "sheet", "taste reveal", "taste score", "taste start"),
 }
 

@@ -54,7 +54,7 @@ def test_run_again_it_is_there_as_it_was_left(place):
     before = entries(place)
     done = demo()
     assert done.exit_code == 0
-    assert done.stdout == f"the demo cellar is at {place}, as it was left; `cooperage demo --anew` builds it again\n"
+    assert done.stdout == f"the demo cellar is at {place}, as it was left; `cooperage demo --rebuild` builds it again\n"
     assert entries(place) == before
 
 
@@ -113,11 +113,11 @@ def test_anew_waits_for_whoever_has_it_open(place):
 
 @pytest.mark.parametrize("content", [b"words, only words", b"SQLite format 3\0" + b"\xff" * 2000, b""])
 def test_a_demo_that_cannot_be_read_is_put_aside(place, demo_file, content):
-    """The line names --anew; that keeps the file as it is under a dated name."""
+    """The line names --rebuild; that keeps the file as it is under a dated name."""
     place.write_bytes(content)
     done = demo()
     if content:
-        assert (done.exit_code, len(done.stderr.splitlines()), "demo --anew" in done.stderr) == (2, 1, True)
+        assert (done.exit_code, len(done.stderr.splitlines()), "demo --rebuild" in done.stderr) == (2, 1, True)
         assert place.read_bytes() == content
         done = demo("--anew")
         kept = Path(done.stdout.splitlines()[1].removeprefix("the old one is kept as "))
@@ -132,7 +132,7 @@ def test_at_a_path_it_is_reopened_and_another_cellar_is_refused(demo_file, empty
     done = demo("--at", str(tmp_path / "mine.db"))
     assert (done.exit_code, "as it was left" in done.stdout) == (0, True)
     done = demo("--at", str(tmp_path / "mine.db"), "--fixed-dates")
-    assert (done.exit_code, "--anew builds it again" in done.stderr) == (2, True)
+    assert (done.exit_code, "--rebuild builds it again" in done.stderr) == (2, True)
     shutil.copy(empty_cellar, tmp_path / "other.db")
     (tmp_path / "letter.txt").write_text("words")
     for name, status in (("other.db", 1), ("letter.txt", 2)):

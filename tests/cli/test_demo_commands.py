@@ -117,7 +117,7 @@ def test_topping_reading_and_striking(demo):
     demo.json("log", "reading", "B-001", "ph", "3,41")
     assert demo.json("barrel", "B-001")["ph"] == pytest.approx(3.41)
     for _ in range(3):
-        demo.json("log", "strike", "last")
+        demo.json("log", "strike", "last", "--sure")
     assert {v["tag"]: v["litres"] for v in demo.json("barrels", "--kind", "any")} == pytest.approx(before)
     assert demo.json("check")["ok"]
 
@@ -154,7 +154,7 @@ def test_a_flight_is_poured_scored_revealed_and_told(demo):
 def test_losses_add_up_to_the_same_litres(demo):
     """By whatever they are told, the losses are the same litres."""
     totals = {
-        by: sum(row["litres"] for row in demo.json("losses", "--by", by))
+        by: sum(row["lost_l"] for row in demo.json("losses", "--per", by))
         for by in ("cause", "barrel", "room", "lot", "wood", "month")
     }
     assert len({round(total, 3) for total in totals.values()}) == 1

@@ -8,18 +8,18 @@ from cooperage.programme.losses.ledger import GROUPINGS
 @pytest.mark.slow
 @pytest.mark.parametrize("by", GROUPINGS)
 def test_losses_sum_to_the_same_by_any_grouping(demo, by):
-    """The same litres lost, drunk and usual; every row's causes make up its litres."""
-    rows, causes = demo.json("losses", "--by", by), demo.json("losses")
-    for figure in ("litres", "drunk", "usual"):
+    """The same litres lost, by barrels and usually; every row's causes make up its litres."""
+    rows, causes = demo.json("losses", "--per", by), demo.json("losses")
+    for figure in ("lost_l", "barrel_loss_l", "usual_loss_l"):
         wholes = [sum(row[figure] or 0 for row in result) for result in (rows, causes)]
         assert wholes[0] == pytest.approx(wholes[1], abs=0.1)
-    assert all(sum(row["causes"].values()) == pytest.approx(row["litres"]) for row in rows)
+    assert all(sum(row["causes_l"].values()) == pytest.approx(row["lost_l"]) for row in rows)
 
 
 def test_a_leaking_barrel_stands_out_against_its_usual(demo):
-    """The demo's leak drinks several times what it should; the others drink about what they do."""
-    rows = {row["barrel"]: row for row in demo.json("losses", "--by", "barrel", "--since", "365 days ago")}
-    over = [tag for tag, row in rows.items() if row["usual"] and row["drunk"] > 2 * row["usual"]]
+    """The demo's leak loses several times what it should; the others lose about what they usually do."""
+    rows = {row["barrel"]: row for row in demo.json("losses", "--per", "barrel", "--since", "365 days ago")}
+    over = [tag for tag, row in rows.items() if row["usual_loss_l"] and row["barrel_loss_l"] > 2 * row["usual_loss_l"]]
     assert over == ["B-025"]
 
 

@@ -21,11 +21,11 @@ Calls = dict[str, list[tuple[str, ...]]]
 # told in words too, so some calls are to be refused. Words in braces are filled in.
 LOOKING: Calls = {
     "report": [(name,) for name in REPORTS] + [("operations", "--since", "30 days ago", "--until", "yesterday")],
-    "rounds": [(), ("--on", "2099-01-01")],
-    "barrels": [(), ("--kind", "any", "--retired"), ("--on", "90 days ago")],
+    "rounds": [(), ("--by", "2099-01-01")],
+    "barrels": [(), ("--kind", "any", "--retired"), ("--as-of", "90 days ago")],
     "barrel": [("B-001",), ("B-025",), ("T-1",), ("K-01",)],
     "signs": [()],
-    "losses": [*(("--by", by) for by in GROUPINGS), ("--since", "yesterday"), ("--since", "365 days ago")],
+    "losses": [*(("--per", by) for by in GROUPINGS), ("--since", "yesterday"), ("--since", "365 days ago")],
     "trace": [("SALT-25",), ("LB-24",), ("B-001",)],
     "label": [("B-001",), ("SALT-25",), ("LB-24",)],
     "forecast": [(), ("B-041",)],
@@ -103,8 +103,10 @@ FILES: Calls = {
     "backup": [("{backup.db}",)],
     "restore": [("{backup.db}",)],
     "copy": [("--to", "{copied.db}")],
-    "demo": [("--no-ui", "--at", "{copied.db}")],
+    "demo": [("--no-ui", "--path", "{copied.db}")],
     "serve": [("--port", "abc")],
+    "completion": [("bash",)],
+    "help": [(), ("log", "top")],
 }
 GROUPS = (LOOKING, TASTING, BLENDING, WRITING, RECKONING, FILES)
 # A calculator of gravities tells every scale there is, each with its name, and sources name their own temperatures; a

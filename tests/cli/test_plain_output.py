@@ -55,7 +55,7 @@ ASKED = {
     "log retire": [[EMPTY, "--reason=old"], [BARREL, "--reason=old"]],
     "log sample": [[BARREL, "50 ml"]],
     "log shift": [[BARREL, f"--room=Low{POISON}"], [BARREL, "--room=Low"], [TANK, "--room=Low"]],
-    "log strike": [["last"], [POISON]],
+    "log strike": [["last", "--sure"], [POISON]],
     "log top": [[BARREL, "1", f"--from={KEG}", "--sure"]],
     "log treat": [[BARREL, "taste"]],
     "losses": [[], ["--by=lot"]],
@@ -77,6 +77,7 @@ ASKED = {
 REFUSED = {"check", "climate", "count", "import", "lab", "log blend", "log climate", "restore", "sheet", "taste score"}
 """Commands that can only refuse what they are given here: files of poison, old tags with a ; in them."""
 NOT_HERE = {"demo": "builds its own cellar", "serve": "serves until it is stopped"}
+NOT_HERE |= {"completion": "knows no cellar", "help": "knows no cellar"}
 
 
 def leaves(command=main, path=""):

@@ -43,6 +43,6 @@ def test_the_care_of_a_barrel_is_told_and_changed(small):
     small.json("upkeep", "B-1", "--every", "21", "--va-ceiling", "0.7")
     small.json("upkeep", "B-1", "--topping", "level", "--below", "0.5 gal")
     care = small.json("upkeep", "B-1")
-    assert (care["top_every_days"], care["topping"], care["top_below_ml"]) == (21, "level", 1893)
+    assert (care["top_every_days"], care["topping"], care["top_below_l"]) == (21, "level", 1.893)
     assert care["va_ceiling_g_l"] == 0.7
     assert small.refuses("upkeep", "B-9")[0] == 2

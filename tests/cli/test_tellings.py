@@ -139,7 +139,7 @@ def test_a_vessels_history_tells_it(cooperage_at, written, american, at):
         assert [piece for piece in entry[at] if piece not in line.replace("l to B-1", "l from T-1")] == [], line
         assert "(Tove)" in line
     rows = cooperage_at(written[0]).json("barrel", "B-1")["entries"]
-    assert any("gravity 1.022" in row["told"] for row in rows)
+    assert any("gravity 1.022" in row["text"] for row in rows)
 
 
 def _lines_of(told: str) -> list[str]:

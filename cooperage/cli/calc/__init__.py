@@ -15,12 +15,13 @@ from cooperage.cli.calc.gravity import (
 )
 from cooperage.cli.calc.mixing import adjust_command, honey_command, mix_command
 from cooperage.cli.calc.sulphite import dose_command, so2_command
+from cooperage.cli.shared.command import Group
 from cooperage.cli.shared.desk import settings
 from cooperage.liquid import OutsideFormula
 
 
-class Calc(click.Group):
-    """Tells what lies outside a formula in the person's own units."""
+class Calc(Group):
+    """Names what lies outside a formula in the person's own units."""
 
     def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401 - as click declares it
         """Run a command."""
@@ -48,10 +49,11 @@ calc_command = Calc(
         tank_command,
         wood_command,
     ],
-    help="""Reckon a strength, a sweetness, a dose, a level.
+    help="""Calculate a strength, sweetness, dose or level.
 
-    Type figures in your own units, or with another unit behind: 1.022, 22bx, 64f, 59gal. Any of them may carry its
+    Type figures in your own units, or with another unit after them: 1.022, 22bx, 64f, 59gal. Any of them may carry its
     standard uncertainty, "13.5±0.1" or "13.5+-0.1", which is then carried into the answer. Each command's help names
-    the published source it reckons by.
+    the published source of its formula.
     """,
+    examples=("cooperage calc hydrometer 1.052 --at 64f", "cooperage calc so2 --free 30 --ph 3.4 --convention pk181"),
 )

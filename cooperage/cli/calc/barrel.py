@@ -22,6 +22,7 @@ from cooperage.cli.calc.desk import (
     print_result,
     source,
 )
+from cooperage.cli.shared.command import Choice, command
 from cooperage.cli.shared.desk import json_option, print_json, print_table, settings
 from cooperage.liquid import (
     BarrelShape,
@@ -44,18 +45,20 @@ from cooperage.liquid.wood import MARKERS, MarkerGroup
 from cooperage.units import Quantity, show
 
 ETHANOL_CAVEAT = (
-    "how much less readily than water ethanol passes oak is poorly known, and with it the humidity at which strength "
-    "stands still; accounts of cellars differ from 65 to 80 %"
+    "ethanol's passage through oak relative to water is poorly known; so is the humidity at which strength stays "
+    "constant: accounts of cellars differ from 65 to 80 %"
 )
 DIPSTICK_MM = 2.0  # standard uncertainty of a dip for which none is given; common practice, no source
 
-capacity_option = option("--capacity", reads=VOLUME, about="What the barrel holds; its shape is then the usual one.")
+capacity_option = option(
+    "--capacity", reads=VOLUME, about="Full to the brim, such as 225 L or 59 gal; the usual shape is taken."
+)
 inside_option = click.option(
     "--inside",
     type=(LENGTH, LENGTH, LENGTH),
     default=None,
     metavar="BUNG HEAD LENGTH",
-    help="Or measured inside: diameter at the bung, at the heads, and length between them.",
+    help="Measured inside, in place of --capacity: diameter at the bung, at the heads, and length between them.",
 )
 
 
@@ -71,12 +74,16 @@ def _dip(given: TypedFigure) -> TypedFigure:
     return given if given.spread else TypedFigure(given.value, DIPSTICK_MM)
 
 
-@click.command("headspace")
-@click.argument("dip", type=LENGTH, required=False, metavar="[DIP]")
+@command(
+    "headspace",
+    "cooperage calc headspace 40mm --capacity 225l",
+    "cooperage calc headspace --missing 3l --capacity 225l --json",
+)
+@click.argument("dip", type=LENGTH, required=False, metavar="[DIP]", help="Dry depth under the bung, such as 40 mm.")
 @capacity_option
 @inside_option
-@click.option("--standing", is_flag=True, help="The barrel stands on its head, and DIP is the depth of mead.")
-@option("--missing", reads=VOLUME, about="Instead of a dip: litres missing, to tell the dip to expect.")
+@click.option("--standing", is_flag=True, help="Barrel stands on its head; DIP is the depth of mead.")
+@option("--missing", reads=VOLUME, about="Volume missing, in place of DIP: shows the dip to expect.")
 @json_option
 def headspace_command(
     dip: TypedFigure | None,
@@ -86,7 +93,7 @@ def headspace_command(
     missing: TypedFigure | None,
     as_json: bool,
 ) -> None:
-    """Litres missing from a lying barrel by the dry depth under its bung: 40mm --capacity 225l.
+    """Calculate what is missing from a lying barrel by the dry depth under its bung.
 
     A dip is taken to be good to 2 mm unless typed otherwise, "40±1 mm".
 
@@ -119,30 +126,30 @@ def _level(
     return {"missing_l": lost, "held_l": calculate(lambda mm: whole - ullage_litres(mm, *shape, capacity), _dip(dip))}
 
 
-@click.command("tank")
-@click.argument("wet", type=LENGTH, metavar="DEPTH")
-@option("--diameter", reads=LENGTH, about="Inside.", required=True)
+@command("tank", "cooperage calc tank 1200mm --diameter 1000mm --cone 150mm")
+@click.argument("wet", type=LENGTH, metavar="DEPTH", help="Depth of mead, such as 1200 mm.")
+@option("--diameter", reads=LENGTH, about="Inside diameter of the tank.", required=True)
 @option("--cone", reads=LENGTH, about="Height of a conical bottom.", default="0 mm", show_default=True)
 @json_option
 def tank_command(wet: TypedFigure, diameter: TypedFigure, cone: TypedFigure, as_json: bool) -> None:
-    """Litres in an upright round tank by the depth of mead: 1200mm --diameter 1000mm.
+    """Calculate what is in an upright round tank by the depth of mead.
 
     Source: the volumes of a cylinder and of a cone.
     """
     print_result({"held_l": calculate(tank_litres, _dip(wet), diameter, cone)}, as_json=as_json)
 
 
-@click.command("evaporation")
-@click.argument("litres", metavar="VOLUME", type=VOLUME)
-@option("--strength", "abv", reads=STRENGTH, about="Strength of the mead.", required=True)
-@option("--sugar", "extract", reads=SUGAR, about="Its sweetness.", required=True)
-@option("--days", reads=NUMBER, about="How long it is left alone.", required=True)
-@option("--at", reads=TEMPERATURE, about="Temperature of mead and room.", required=True)
+@command("evaporation", "cooperage calc evaporation 225l --strength 13.5 --sugar 60 --days 365 --at 15c --humidity 70%")
+@click.argument("litres", metavar="VOLUME", type=VOLUME, help="Volume in the barrel, and its capacity unless given.")
+@option("--strength", "abv", reads=STRENGTH, about="Strength of the liquid.", required=True)
+@option("--sugar", "extract", reads=SUGAR, about="Sweetness of the liquid, such as 60 g/L.", required=True)
+@option("--days", reads=NUMBER, about="Days that pass.", required=True)
+@option("--at", reads=TEMPERATURE, about="Temperature of the liquid; the room is taken to be as warm.", required=True)
 @option("--humidity", reads=PERCENT, about="Relative humidity of the room.", required=True)
 @capacity_option
 @inside_option
 @option("--stave", reads=LENGTH, about="Thickness of the staves.", default="27 mm", show_default=True)
-@option("--lost", reads=VOLUME, about="What this barrel lost in those days, to fit its wood.")
+@option("--lost", reads=VOLUME, about="Loss measured over those days, to fit the wood of this barrel.")
 @json_option
 def evaporation_command(
     litres: TypedFigure,
@@ -157,10 +164,7 @@ def evaporation_command(
     lost: TypedFigure | None,
     as_json: bool,
 ) -> None:
-    """The angels' share: what a barrel left alone loses, and where its strength and sweetness drift.
-
-    225l --strength 13.5 --sugar 60 --days 365 --at 15c --humidity 70%. VOLUME is taken for the barrel's capacity too,
-    unless that is given.
+    """Calculate the angels' share: what an untouched barrel loses, and how its strength and sweetness change.
 
     Source: vapour pressures by Wagner and Pruss (1993) and Perry's Handbook, ethanol's escape by Sander's Henry
     constants and van Laar's equation; what oak lets through is hardly published, and is fitted.
@@ -180,17 +184,23 @@ def evaporation_command(
     print_result(found, as_json=as_json, notes=[known, ETHANOL_CAVEAT])
 
 
-@click.command("wood")
-@option("--days", reads=NUMBER, about="Days in the wood.", required=True)
+@command(
+    "wood",
+    "cooperage calc wood --days 200 --fill 2",
+    "cooperage calc wood --days 200 --fill 2 --group vanillin --scored 120 1 6 --json",
+)
+@option("--days", reads=NUMBER, about="Days that pass.", required=True)
 @option("--fill", reads=COUNT, about="1 for new wood, 2 for the second fill, ...", required=True)
-@option("--capacity", reads=VOLUME, about="Size of the barrel.", default="225 L", show_default=True)
-@click.option("--group", type=click.Choice(list(MARKERS)), help="One group of compounds only.")
+@option(
+    "--capacity", reads=VOLUME, about="Full to the brim, such as 225 L or 59 gal.", default="225 L", show_default=True
+)
+@click.option("--group", type=Choice(MARKERS), metavar="GROUP", help=f"One group of compounds: {', '.join(MARKERS)}.")
 @click.option(
     "--scored",
     type=(NUMBER, COUNT, NUMBER),
     multiple=True,
     metavar="DAYS FILL SCORE",
-    help="What your own panel gave a barrel of this size, to be answered in such scores; needs --group.",
+    help="Score your own panel gave a barrel of this size; the answer is then in scores. Needs --group.",
 )
 @json_option
 def wood_command(
@@ -201,7 +211,7 @@ def wood_command(
     scored: tuple[tuple[TypedFigure, TypedFigure, TypedFigure], ...],
     as_json: bool,
 ) -> None:
-    """What oak may have given so far, in percent of what a new 225 L barrel gives in the long run. A guide only.
+    """Estimate what oak has given so far, in percent of what a new 225 L barrel gives in the long run. A guide only.
 
     Source: shape by PMID 12926895, spread between barrels of one lot by Am. J. Enol. Vitic. 47:17 (1996); time
     constants and what each fill leaves are common practice, no source. Nothing is published for mead.
@@ -216,7 +226,11 @@ def wood_command(
     given = {name: wood_extraction(days.value, fill.value, name, size, scale) for name in chosen}
     caveat = given[chosen[0]].caveat
     if as_json:
-        groups = {name: {"value": each.percent, "low": each.low, "high": each.high} for name, each in given.items()}
+        key = unit.replace("%", "percent")
+        groups = {
+            name: {f"value_{key}": each.percent, f"low_{key}": each.low, f"high_{key}": each.high}
+            for name, each in given.items()
+        }
         print_json({"groups": groups, "unit": unit, "notes": [caveat], "source": source()})
         return
     rows = [(name, *(_number(float(x)) for x in (each.percent, each.low, each.high))) for name, each in given.items()]

@@ -1,4 +1,4 @@
-"""What every `calc` command shares: figures typed with their give-or-take, carried through, told with their source."""
+"""What every `calc` command shares: figures typed with their give-or-take, carried through, shown with their source."""
 
 import re
 from collections.abc import Callable, Mapping, Sequence
@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 import click
 
+from cooperage.cli.shared.command import option as declared_option
 from cooperage.cli.shared.desk import print_cautions, print_json, settings
 from cooperage.errors import BadInput
 from cooperage.liquid import Estimate, OutsideFormula, first_order
@@ -95,7 +96,7 @@ def calculate_each(
 
 
 class _Shown(NamedTuple):
-    """How one figure is told to a person; scripts read its key."""
+    """How one figure is shown to a person; scripts read its key."""
 
     label: str
     quantity: Quantity = Quantity.NUMBER
@@ -116,27 +117,27 @@ _SHOWN: Mapping[str, _Shown] = {
     "oechsle": _Shown("Oechsle", digits=1, unit="°Oe"),
     "baume": _Shown("Baumé", unit="°Bé"),
     "sugar_g_l": _Shown("sugar by volume", Quantity.SUGAR, 1),
-    "potential_abv": _Shown("would ferment to", Quantity.STRENGTH, 1),
+    "potential_abv": _Shown("potential strength", Quantity.STRENGTH, 1),
     "extract_g_l": _Shown("extract", Quantity.SUGAR, 1),
     "litres": _Shown("volume", Quantity.VOLUME, 2),
     "contraction_l": _Shown("contraction", Quantity.VOLUME, 3),
-    "stock_l": _Shown("add of the stock", Quantity.VOLUME, 2),
+    "stock_l": _Shown("stock to add", Quantity.VOLUME, 2),
     "free_so2_mg_l": _Shown("free SO2", Quantity.SULPHITE, 1),
     "molecular_so2_mg_l": _Shown("molecular SO2", Quantity.SULPHITE, 2),
     "pk": _Shown("pK", digits=3),
     "metabisulphite_g": _Shown("potassium metabisulphite", Quantity.MASS, 2),
     "solution_ml": _Shown("or stock solution", digits=1, unit="ml"),
     "gas_g": _Shown("or sulphur dioxide itself", Quantity.MASS, 2),
-    "bound_percent": _Shown("of an addition binds", Quantity.PERCENT, 0),
+    "bound_percent": _Shown("bound of an addition", Quantity.PERCENT, 0),
     "moisture": _Shown("moisture", unit="g/100 g"),
-    "honey_kg": _Shown("add of the honey", unit="kg"),
+    "honey_kg": _Shown("honey to add", unit="kg"),
     "missing_l": _Shown("missing", Quantity.VOLUME, 2),
     "held_l": _Shown("holds", Quantity.VOLUME, 1),
     "headspace_mm": _Shown("headspace", Quantity.LENGTH, 1),
     "lost_litres": _Shown("level falls by", Quantity.VOLUME, 2),
     "lost_water_kg": _Shown("water lost", unit="kg"),
     "lost_ethanol_kg": _Shown("ethanol lost", digits=3, unit="kg"),
-    "balance_humidity": _Shown("strength holds at humidity", Quantity.PERCENT, 0),
+    "balance_humidity": _Shown("humidity at which strength stays constant", Quantity.PERCENT, 0),
     "permeability": _Shown("permeability of the wood", digits=2, unit="x 1e-12 kg/(m s Pa)"),
 }
 
@@ -179,7 +180,7 @@ def print_result(
             key: float(each.standard_uncertainty) for key, each in found.items() if each.standard_uncertainty > 0
         }
         about = {"notes": list(notes), "source": source(), "cautions": minded}
-        print_json({**values, "give_or_take": spreads, **(also or {}), **about})
+        print_json({**values, "give_or_take": spreads, **(also or {}), **about}, to_the_unit=False)
         return
     wide = max((len(_SHOWN[key].label) for key in found), default=0)
     for key, each in found.items():
@@ -201,8 +202,8 @@ def in_words(key: str, found: Estimate) -> str:
     if not found.standard_uncertainty > 0:
         return value
     if shown.quantity is Quantity.GRAVITY:
-        return f"{value}, give or take {show(Quantity.NUMBER, float(found.standard_uncertainty), units, digits=5)} SG"
-    return f"{value}, give or take {_show(shown, float(found.standard_uncertainty), units, with_unit=False)}"
+        return f"{value} ± {show(Quantity.NUMBER, float(found.standard_uncertainty), units, digits=5)} SG"
+    return f"{value} ± {_show(shown, float(found.standard_uncertainty), units, with_unit=False)}"
 
 
 def _show(shown: _Shown, value: float, units: Units, *, with_unit: bool = True) -> str:
@@ -238,8 +239,24 @@ Decorator: TypeAlias = Callable[[Callable[..., None]], Callable[..., None]]
 
 
 def option(*names: str, reads: Callable[[str], TypedFigure], about: str, **given: Any) -> Decorator:  # noqa: ANN401 - what click takes
-    """Declare an option that takes a quantity."""
-    return click.option(*names, type=reads, help=about, **given)
+    """Declare an option that takes a quantity; help shows what kind."""
+    return declared_option(*names, type=reads, help=about, metavar=given.pop("metavar", _METAVARS[reads]), **given)
+
+
+_METAVARS: Mapping[Callable[[str], TypedFigure], str] = {
+    GRAVITY: "GRAVITY",
+    STRENGTH: "STRENGTH",
+    SUGAR: "SUGAR",
+    BRIX: "BRIX",
+    TEMPERATURE: "TEMPERATURE",
+    VOLUME: "VOLUME",
+    MASS: "MASS",
+    LENGTH: "LENGTH",
+    SULPHITE: "MG/L",
+    PERCENT: "PERCENT",
+    NUMBER: "NUMBER",
+    COUNT: "NUMBER",
+}
 
 
 def find_only_given(**given: object) -> str:

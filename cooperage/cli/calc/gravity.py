@@ -20,6 +20,7 @@ from cooperage.cli.calc.desk import (
     option,
     print_result,
 )
+from cooperage.cli.shared.command import command
 from cooperage.cli.shared.desk import json_option, settings
 from cooperage.liquid import (
     Estimate,
@@ -59,7 +60,7 @@ MUST_G_L = 400.0  # the end of the convention for potential strength
 
 at_option = option("--at", reads=TEMPERATURE, about="Temperature of the liquid.", default="20 c", show_default=True)
 made_for_option = option(
-    "--made-for", reads=TEMPERATURE, about="What the instrument was made for.", default="20 c", show_default=True
+    "--made-for", reads=TEMPERATURE, about="Temperature the instrument was made for.", default="20 c", show_default=True
 )
 
 
@@ -70,10 +71,14 @@ class _Fermented(NamedTuple):
     extract_g_l: Any
 
 
-@click.command("strength")
+@command(
+    "strength",
+    "cooperage calc strength --original 1.110 --final 1.012",
+    "cooperage calc strength --density 950.2 --at 20c --json",
+)
 @option("--original", reads=GRAVITY, about="Gravity before fermentation.")
 @option("--final", reads=GRAVITY, about="Gravity now.")
-@option("--strength", "abv", reads=STRENGTH, about="Strength, where it was measured.")
+@option("--strength", "abv", reads=STRENGTH, about="Strength of the liquid, where measured.")
 @option("--density", reads=NUMBER, about="Density of a spirit [kg/m3], alone with --at.")
 @at_option
 @json_option
@@ -85,7 +90,7 @@ def strength_command(
     at: TypedFigure,
     as_json: bool,
 ) -> None:
-    """Reckon strength, gravities and extract of a mead from any two of them, or a spirit's strength from its density.
+    """Calculate strength, gravities and extract of a mead from any two of them, or a spirit's strength by density.
 
     Source: Balling's rule (Cutaia, Reid and Speers 2009) for the sugar fermented, Tabarié's rule (OIV-MA-AS2-03B) for
     the extract left, OIML R 22 (1975) for ethanol and water, ICUMSA SPS-4 (1990) for sugar.
@@ -103,14 +108,14 @@ def strength_command(
     allowed = show(Quantity.STRENGTH, BALLING_ABV, settings().units)
     notes = [f"Balling's rule has not been tested on mead: {allowed} is allowed for it"]
     if not tabarie_documented(plainly.abv, plainly.extract_g_l):
-        notes.append("so sweet or strong a mead lies outside where Tabarié's rule was tried; the give or take is wider")
+        notes.append("so sweet or strong a mead lies outside where Tabarié's rule was tried; the uncertainty is wider")
     print_result(calculate_each(function, *given, rule, method), as_json=as_json, notes=notes)
 
 
 def _two_of(
     original: TypedFigure | None, final: TypedFigure | None, abv: TypedFigure | None
 ) -> tuple[Callable[..., _Fermented], tuple[TypedFigure, TypedFigure]]:
-    """Return what reckons a fermentation from two figures and the errors of Balling's and Tabarié's rules."""
+    """Return what calculates a fermentation from two figures and the errors of Balling's and Tabarié's rules."""
 
     def made(start: Any, end: Any, strength: Any, method: Any) -> _Fermented:  # noqa: ANN401 - figures or arrays
         return _Fermented(start, end, strength, extract_g_l(end, strength) + method)
@@ -125,11 +130,11 @@ def _two_of(
     raise CannotCalculate("give two of --original, --final and --strength, or a spirit's --density")
 
 
-@click.command("sugar")
-@click.argument("gravity", type=GRAVITY, required=False, metavar="[GRAVITY]")
-@option("--sugar", reads=SUGAR, about="Sugar by volume, such as 216g/l.")
-@option("--oechsle", reads=NUMBER, about="Degrees Oechsle.")
-@option("--baume", reads=NUMBER, about="Degrees Baumé (heavy, US, 60 °F).")
+@command("sugar", "cooperage calc sugar 1.092", "cooperage calc sugar 22bx", "cooperage calc sugar --oechsle 92 --json")
+@click.argument("gravity", type=GRAVITY, required=False, metavar="[GRAVITY]", help="Such as 1.092, 22 Bx or 22 Plato.")
+@option("--sugar", reads=SUGAR, about="Sweetness of the liquid, such as 216 g/L.")
+@option("--oechsle", reads=NUMBER, about="Reading of an Oechsle hydrometer.")
+@option("--baume", reads=NUMBER, about="Reading of a Baumé hydrometer (heavy, US, 60 °F).")
 @json_option
 def sugar_command(
     gravity: TypedFigure | None,
@@ -138,7 +143,7 @@ def sugar_command(
     baume: TypedFigure | None,
     as_json: bool,
 ) -> None:
-    """Say the sweetness of a must without alcohol on every scale: 1.092, 22bx, --sugar 240g/l, --oechsle 92.
+    """Convert the sweetness of a must without alcohol to every scale.
 
     Source: ICUMSA SPS-4 (1990) for sugar in water; NBS Circular C440 (1942) for Baumé and gravity in air; 16.83 g/L to
     1 % vol by OIV-MA-AS2-02.
@@ -173,8 +178,8 @@ _SCALES: Mapping[str, Callable[..., Any]] = {
 }
 
 
-@click.command("hydrometer")
-@click.argument("reading", type=GRAVITY)
+@command("hydrometer", "cooperage calc hydrometer 1.018 --at 64f --made-for 60f --strength 12")
+@click.argument("reading", type=GRAVITY, help="As read off the stem, such as 1.018.")
 @at_option
 @made_for_option
 @option("--strength", "abv", reads=STRENGTH, about="Strength of the liquid.", default="0", show_default=True)
@@ -182,7 +187,7 @@ _SCALES: Mapping[str, Callable[..., Any]] = {
 def hydrometer_command(
     reading: TypedFigure, at: TypedFigure, made_for: TypedFigure, abv: TypedFigure, as_json: bool
 ) -> None:
-    """Bring a hydrometer reading to SG 20/20: 1.018 --at 64f --made-for 60f --strength 12.
+    """Correct a hydrometer reading to SG 20/20.
 
     Source: glass by OIML R 22 (1975); the liquid swells as sugar (ICUMSA SPS-4, 1990) and ethanol (OIML R 22) do.
     """
@@ -193,30 +198,34 @@ def hydrometer_command(
     print_result({"sg": corrected}, as_json=as_json, notes=notes)
 
 
-@click.command("alcoholometer")
-@click.argument("reading", type=STRENGTH)
+@command(
+    "alcoholometer",
+    "cooperage calc alcoholometer 67 --at 35c",
+    "cooperage calc alcoholometer 192proof --at 73f --made-for 60f",
+)
+@click.argument("reading", type=STRENGTH, help="As read off the stem, such as 67 (% vol) or 192 proof.")
 @at_option
 @made_for_option
 @json_option
 def alcoholometer_command(reading: TypedFigure, at: TypedFigure, made_for: TypedFigure, as_json: bool) -> None:
-    """Bring a spirit's reading (no sugar) to the temperature its instrument was made for: 67 --at 35c.
-
-    US proof is on 60 °F: "192proof --at 73f --made-for 60f".
+    """Correct a spirit's reading (no sugar) to the temperature its instrument was made for; US proof is at 60 °F.
 
     Source: OIML R 22 (1975), Tables VIII; 27 CFR 30.11 for proof.
     """
     print_result({"abv": calculate(correct_alcoholometer, reading, at, made_for)}, as_json=as_json)
 
 
-@click.command("refractometer")
-@click.argument("reading", type=BRIX, required=False, metavar="[BRIX]")
-@option("--index", reads=NUMBER, about="Refractive index at 20 °C, instead of Brix.")
+@command(
+    "refractometer", "cooperage calc refractometer 25 --at 12c", "cooperage calc refractometer --index 1.3722 --json"
+)
+@click.argument("reading", type=BRIX, required=False, metavar="[BRIX]", help="As read through the prism, such as 25.")
+@option("--index", reads=NUMBER, about="Refractive index, in place of Brix; at 20 °C.")
 @at_option
 @json_option
 def refractometer_command(
     reading: TypedFigure | None, index: TypedFigure | None, at: TypedFigure, as_json: bool
 ) -> None:
-    """Sugar of a must without alcohol from a refractometer that does not correct for temperature itself: 25 --at 12c.
+    """Calculate the sugar of a must without alcohol from a refractometer without temperature correction.
 
     Source: OIV-MA-AS2-02 Table I for temperatures to 20 °C, above it the International Temperature Correction Table
     (1936), from memory; ICUMSA's table for the refractive index.
@@ -236,7 +245,7 @@ def _by_prism(reading: TypedFigure | None, index: TypedFigure | None, at: TypedF
         return correct_refractometer(shown, celsius) if is_warm_or_cold else shown
 
     if index is not None and is_warm_or_cold:
-        raise CannotCalculate("a refractive index is known at 20 °C only; bring must and prism there")
+        raise CannotCalculate("a refractive index is tabulated at 20 °C only; bring must and prism there")
     given = (index or reading or TypedFigure(0.0), at)
     return {
         "brix": calculate(brix, *given),

@@ -23,6 +23,8 @@ from cooperage.cli.calc.desk import (
     print_result,
     strengths_in,
 )
+from cooperage.cli.shared.command import command
+from cooperage.cli.shared.command import option as declared_option
 from cooperage.cli.shared.desk import json_option
 from cooperage.liquid import (
     Estimate,
@@ -41,7 +43,7 @@ from cooperage.liquid import (
 KEEPS_BELOW = 18.0  # g water per 100 g of honey; common practice, no source
 
 
-@click.command("mix")
+@command("mix", "cooperage calc mix --stream 225l 13.5 60 --stream 10l 96 0")
 @click.option(
     "--stream",
     "streams",
@@ -49,11 +51,11 @@ KEEPS_BELOW = 18.0  # g water per 100 g of honey; common practice, no source
     multiple=True,
     required=True,
     metavar="VOLUME STRENGTH SUGAR",
-    help="One liquid that is poured in; give it as often as there are liquids.",
+    help="A liquid that is poured in; repeat for each.",
 )
 @json_option
 def mix_command(streams: tuple[tuple[TypedFigure, TypedFigure, TypedFigure], ...], as_json: bool) -> None:
-    """True volume, strength and sweetness of liquids poured together: --stream 225l 13.5 60 --stream 10l 96 0.
+    """Calculate the true volume, strength and sweetness of liquids poured together.
 
     Source: mass, ethanol and extract are conserved; density by OIML R 22 (1975), ICUMSA SPS-4 (1990) and Tabarié's rule
     (OIV-MA-AS2-03B).
@@ -80,20 +82,24 @@ def _tabarie_note(found: dict[str, Estimate]) -> list[str]:
     return ["so sweet or strong a liquid lies outside where Tabarié's rule for its density was tried"]
 
 
-@click.command("adjust")
-@click.argument("litres", metavar="VOLUME", type=VOLUME)
-@click.argument("abv", metavar="STRENGTH", type=STRENGTH)
-@click.argument("extract", metavar="SUGAR", type=SUGAR)
+@command(
+    "adjust",
+    "cooperage calc adjust 225l 14.2 60 --to-strength 13.5",
+    "cooperage calc adjust 225l 12 60 --with 96 0 --to-strength 13.5 --json",
+)
+@click.argument("litres", metavar="VOLUME", type=VOLUME, help="Volume there is, such as 225 L.")
+@click.argument("abv", metavar="STRENGTH", type=STRENGTH, help="Its strength, such as 14.2 (% vol).")
+@click.argument("extract", metavar="SUGAR", type=SUGAR, help="Its sweetness, such as 60 (g/L).")
 @click.option(
     "--with",
     "stock",
     type=(STRENGTH, SUGAR),
     default=("0", "0"),
     metavar="STRENGTH SUGAR",
-    help="What is added; water, unless told otherwise. Spirit: 96 0.",
+    help="What is added (default: water); spirit is 96 0.",
 )
-@option("--to-strength", reads=STRENGTH, about="The strength wanted.")
-@option("--to-sugar", reads=SUGAR, about="The sweetness wanted.")
+@option("--to-strength", reads=STRENGTH, about="Strength to reach, such as 13.5.")
+@option("--to-sugar", reads=SUGAR, about="Sweetness to reach, such as 60 g/L.")
 @json_option
 def adjust_command(
     litres: TypedFigure,
@@ -104,7 +110,7 @@ def adjust_command(
     to_sugar: TypedFigure | None,
     as_json: bool,
 ) -> None:
-    """How much water, spirit or syrup brings a mead to a strength or a sweetness: 225l 14.2 60 --to-strength 13.5.
+    """Calculate how much water, spirit or syrup brings a mead to a strength or a sweetness.
 
     Source: mass, ethanol and extract are conserved; density by OIML R 22 (1975), ICUMSA SPS-4 (1990) and Tabarié's rule
     (OIV-MA-AS2-03B).
@@ -124,19 +130,25 @@ def adjust_command(
     print_result(found, as_json=as_json, handled=handled)
 
 
-@click.command("honey")
+@command(
+    "honey",
+    "cooperage calc honey --index 1.494 --mass 10kg",
+    "cooperage calc honey --moisture 17% --mead 100l 12 50 --to-sugar 60",
+)
 @option("--moisture", reads=PERCENT, about="Water in the honey, by mass.")
-@option("--index", reads=NUMBER, about="Or its refractive index.")
-@option("--at", reads=TEMPERATURE, about="Temperature of honey and prism.", default="20 c", show_default=True)
-@option("--mass", reads=MASS, about="How much honey there is, such as 10kg: told as a stream to mix.")
-@click.option(
-    "--into",
+@option("--index", reads=NUMBER, about="Refractive index, in place of --moisture.")
+@option("--at", reads=TEMPERATURE, about="Temperature of the liquid and the prism.", default="20 c", show_default=True)
+@option("--mass", reads=MASS, about="Honey there is, such as 10 kg; shown as a liquid to mix.")
+@declared_option(
+    "--mead",
+    "into",
     type=(VOLUME, STRENGTH, SUGAR),
     default=None,
     metavar="VOLUME STRENGTH SUGAR",
+    formerly=("--into",),
     help="A mead to sweeten, with --to-sugar.",
 )
-@option("--to-sugar", reads=SUGAR, about="The sweetness wanted.")
+@option("--to-sugar", reads=SUGAR, about="Sweetness to reach, such as 60 g/L.")
 @json_option
 def honey_command(
     moisture: TypedFigure | None,
@@ -147,13 +159,13 @@ def honey_command(
     to_sugar: TypedFigure | None,
     as_json: bool,
 ) -> None:
-    """Moisture of honey, what it brings to a must, and how much sweetens a mead: --index 1.494 --mass 10kg.
+    """Calculate the moisture of honey, what it brings to a must, and how much sweetens a mead.
 
     Source: Wedmore, Bee World 36:197 (1955), with the temperature of the International Honey Commission's harmonised
     methods; solids as sugar by ICUMSA SPS-4 (1990).
     """
     if (into is None) != (to_sugar is None):
-        raise CannotCalculate("--into and --to-sugar belong together")
+        raise CannotCalculate("--mead and --to-sugar belong together")
     water = _moisture(moisture, index, at)
     found = {"moisture": water}
     figure = TypedFigure(float(water.value), float(water.standard_uncertainty))

@@ -1,4 +1,4 @@
-"""`calc` for sulphite: what protects, and what to add. A dose is never told without its caution."""
+"""`calc` for sulphite: what protects, and what to add. A dose is never shown without its caution."""
 
 from functools import partial
 
@@ -21,6 +21,8 @@ from cooperage.cli.calc.desk import (
     option,
     print_result,
 )
+from cooperage.cli.shared.command import Choice, command
+from cooperage.cli.shared.command import option as declared_option
 from cooperage.cli.shared.desk import json_option
 from cooperage.liquid import bound_share_measured, free_so2_for, molecular_so2, so2_pk, sulphite_dose
 from cooperage.liquid.hazards import DECLARED_FROM
@@ -28,18 +30,23 @@ from cooperage.liquid.hazards import DECLARED_FROM
 DOSES = ("metabisulphite_g", "solution_ml", "gas_g")
 
 
-@click.command("so2")
-@option("--free", reads=SULPHITE, about="Free SO2, to tell the molecular.")
-@option("--molecular", reads=SULPHITE, about="Molecular SO2 wanted, to tell the free it takes.")
-@option("--ph", reads=NUMBER, about="pH.", required=True)
-@option("--strength", "abv", reads=STRENGTH, about="Strength of the mead.")
-@option("--at", reads=TEMPERATURE, about="Temperature of the mead.")
+@command(
+    "so2",
+    "cooperage calc so2 --free 30 --ph 3.4 --strength 13.5 --at 15c",
+    "cooperage calc so2 --molecular 0.8 --ph 3.4 --convention pk181 --json",
+)
+@option("--free", reads=SULPHITE, about="Free SO2, to calculate the molecular.")
+@option("--molecular", reads=SULPHITE, about="Molecular SO2 wanted, to calculate the free.")
+@option("--ph", reads=NUMBER, about="Acidity of the liquid on the pH scale, such as 3.4.", required=True)
+@option("--strength", "abv", reads=STRENGTH, about="Strength of the liquid.")
+@option("--at", reads=TEMPERATURE, about="Temperature of the liquid.")
 @click.option(
     "--convention",
-    type=click.Choice(["oiv", "pk181"]),
+    type=Choice(("oiv", "pk181")),
+    metavar="NAME",
     default="oiv",
     show_default=True,
-    help="pK by strength and temperature, or 1.81 whatever the liquid, as most rules of thumb have it.",
+    help="oiv: pK by strength and temperature; pk181: pK 1.81 for any liquid, as most rules of thumb have it.",
 )
 @json_option
 def so2_command(
@@ -51,7 +58,7 @@ def so2_command(
     convention: str,
     as_json: bool,
 ) -> None:
-    """Molecular SO2 from free, or free from molecular: --free 30 --ph 3.4 --strength 13.5 --at 15c.
+    """Calculate molecular SO2 from free, or free from molecular.
 
     Source: pK by OIV-MA-AS323-04C, Table I (Usseglio-Tomasset and Bosia 1984), below 20 °C by van 't Hoff's law; the
     pK 1.81 as in University of California Enology Briefs 1 (1982).
@@ -62,24 +69,34 @@ def so2_command(
     if convention == "pk181":
         found = {key: calculate(partial(function, convention="pk181"), so2, ph)}
     elif abv is None or at is None:
-        raise CannotCalculate("give --strength and --at, or --convention pk181, which heeds neither")
+        raise CannotCalculate("give --strength and --at, or --convention pk181, which uses neither")
     else:
         found = {key: calculate(function, so2, ph, abv, at), "pk": calculate(so2_pk, abv, at)}
     print_result(found, as_json=as_json, also={"convention": convention})
 
 
-@click.command("dose")
-@click.argument("litres", metavar="VOLUME", type=VOLUME)
-@option("--rise", reads=SULPHITE, about="How much the free SO2 shall rise.", required=True)
-@option("--binds", reads=PERCENT, about="Share of the addition that binds, as assumed.")
-@click.option(
-    "--measured",
+@command(
+    "dose",
+    "cooperage calc dose 225l --rise 10 --bound 40%",
+    "cooperage calc dose 225l --rise 10 --measured-rise 18 30 --json",
+)
+@click.argument("litres", metavar="VOLUME", type=VOLUME, help="Volume to treat, such as 225 L.")
+@option("--rise", reads=SULPHITE, about="Rise in free SO2 wanted.", required=True)
+@option(
+    "--bound", "binds", reads=PERCENT, formerly=("--binds",), about="Part of an addition that binds (default: none)."
+)
+@declared_option(
+    "--measured-rise",
+    "measured",
     type=(SULPHITE, SULPHITE),
     default=None,
     metavar="FREE TOTAL",
-    help="What free and total rose by after an earlier addition, to know the share that binds.",
+    formerly=("--measured",),
+    help="Rise of free and of total after an earlier addition, in place of --bound.",
 )
-@option("--solution", reads=SUGAR, about="SO2 in the stock solution.", default="50 g/L", show_default=True)
+@option(
+    "--solution", reads=SUGAR, about="SO2 in the stock solution, such as 50 g/L.", default="50 g/L", show_default=True
+)
 @json_option
 def dose_command(
     litres: TypedFigure,
@@ -89,7 +106,7 @@ def dose_command(
     solution: TypedFigure,
     as_json: bool,
 ) -> None:
-    """Sulphite for a volume and a rise of free SO2, as powder, solution or gas: 225l --rise 10 --binds 40%.
+    """Calculate the sulphite for a volume and a rise of free SO2, as powder, solution or gas.
 
     Source: stoichiometry, 57.62 % of SO2 in fresh potassium metabisulphite.
     """
@@ -100,7 +117,9 @@ def dose_command(
         only=DOSES,
     )
     notes = (
-        [] if share.value else ["nothing is taken to bind, though a third to a half of a first addition commonly does"]
+        []
+        if share.value
+        else ["nothing is taken to bind, although a third to a half of a first addition commonly does; give --bound"]
     )
     found["bound_percent"] = calculate(lambda bound: bound, share)
     print_result(found, as_json=as_json, notes=[*notes, DECLARED_FROM], handled=Handled(substances=("metabisulphite",)))
@@ -109,7 +128,7 @@ def dose_command(
 def _share_bound(binds: TypedFigure | None, measured: tuple[TypedFigure, TypedFigure] | None) -> TypedFigure:
     """Return the percentage of an addition that binds."""
     if binds is not None and measured is not None:
-        raise CannotCalculate("give --binds or --measured, not both")
+        raise CannotCalculate("give --bound or --measured-rise, not both")
     if measured is None:
         return binds or TypedFigure(0.0)
     share = calculate(lambda free, total: 100.0 * bound_share_measured(free, total), *measured)

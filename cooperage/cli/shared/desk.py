@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
@@ -12,6 +13,8 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
+from cooperage.cli.shared.command import option, usage_words
+from cooperage.cli.shared.digits import rounded
 from cooperage.errors import BadInput, CooperageError
 from cooperage.plaintext import json_escaped, visible
 from cooperage.settings import Settings, load_settings, not_read
@@ -19,10 +22,23 @@ from cooperage.settings import Settings, load_settings, not_read
 if TYPE_CHECKING:
     from cooperage.book.dangers.dangers import Caution
 
-_STRAYS_PRINTED = "cooperage.strays told"
+_STRAYS_PRINTED = "cooperage.strays printed"
 
 _BOOK = "cooperage.book"
 """Where the root of a command keeps the book that is open."""
+
+_AS_JSON = "cooperage.as_json"
+"""Where the root of a command keeps whether JSON was asked for."""
+
+
+class BadCall(BadInput):
+    """A command called in a way that it cannot be."""
+
+
+def note_json(ctx: click.Context, words: Sequence[str]) -> None:
+    """Remember whether the words of a call ask for JSON, so that errors are JSON too."""
+    before_dashes = words[: words.index("--")] if "--" in words else words
+    ctx.find_root().meta[_AS_JSON] = "--json" in before_dashes
 
 
 @contextmanager
@@ -33,11 +49,15 @@ def errors_explained(ctx: click.Context) -> Iterator[None]:
     except CooperageError as error:
         _leave(ctx, error)
     except BrokenPipeError:
-        sys.stderr.close()  # whoever read our output has heard enough
+        sys.stderr.close()  # whoever reads our output has closed it
         ctx.exit(0)
     except OSError as error:
         where = f"{error.filename}: " if error.filename else ""
         _leave(ctx, BadInput(f"{where}{(error.strerror or str(error)).lower()}"))
+    except click.exceptions.NoArgsIsHelpError:
+        raise
+    except click.UsageError as error:
+        _leave(ctx, BadCall(usage_words(error)), kind=type(error))
     except (click.exceptions.Exit, click.Abort, click.ClickException):
         raise
     except Exception as error:  # noqa: BLE001 - the outermost desk: no traceback ever reaches a person
@@ -45,17 +65,27 @@ def errors_explained(ctx: click.Context) -> Iterator[None]:
 
 
 def _explained(ctx: click.Context, fault: Exception) -> CooperageError:
-    """Tell a fault of the program: a damaged book explains it, else it is ours."""
+    """Return what explains a fault of the program: a damaged book, else it is ours."""
     from cooperage.faults import ProgramFault
 
     book = ctx.find_root().meta.get(_BOOK)
     return (book.explained() if book is not None else None) or ProgramFault(fault)
 
 
-def _leave(ctx: click.Context, error: CooperageError) -> NoReturn:
-    """Say an error in one line on standard error, and leave with its exit status."""
-    click.echo(visible(f"cooperage: {error.words(_units(ctx))}"), err=True)
+def _leave(ctx: click.Context, error: CooperageError, kind: type[Exception] | None = None) -> NoReturn:
+    """Print an error in one line on standard error, as JSON where JSON was asked for; leave with its exit status."""
+    words = error.words(_units(ctx))
+    if ctx.find_root().meta.get(_AS_JSON):
+        about = {"error": words, "status": error.exit_status, "kind": _kind_name(kind or type(error))}
+        click.echo(json_escaped(json.dumps(about, ensure_ascii=False)), err=True)
+    else:
+        click.echo(visible(f"cooperage: {words}"), err=True)
     ctx.exit(error.exit_status)
+
+
+def _kind_name(kind: type[Exception]) -> str:
+    """Return the name of an error as scripts read it: NoSuchVessel is no_such_vessel."""
+    return re.sub(r"(?<!^)(?=[A-Z])", "_", kind.__name__).lower()
 
 
 def _units(_ctx: click.Context) -> Any:  # noqa: ANN401 - Units, or its default where the settings are themselves broken
@@ -68,7 +98,7 @@ def _units(_ctx: click.Context) -> Any:  # noqa: ANN401 - Units, or its default 
 
 
 def settings() -> Settings:
-    """Load the person's settings, and tell once a command of files beside them that are not read."""
+    """Load the person's settings, and name once a command the files beside them that are not read."""
     _print_strays()
     return load_settings(os.environ)
 
@@ -83,8 +113,9 @@ def _print_strays() -> None:
 
 
 def cellar_place(ctx: click.Context) -> str:
-    """Say which cellar is meant: the option, COOPERAGE_CELLAR, the settings, else one in the user's data folder."""
-    asked = ctx.find_root().obj or os.environ.get("COOPERAGE_CELLAR") or settings().cellar
+    """Return which cellar is meant: the option, COOPERAGE_CELLAR, the settings, else one in the user's data folder."""
+    root = ctx.find_root()
+    asked = root.obj or root.params.get("cellar") or os.environ.get("COOPERAGE_CELLAR") or settings().cellar
     if asked:
         return str(asked)
     from platformdirs import user_data_path
@@ -121,7 +152,7 @@ class NeedsATerminal(BadInput):
 
 
 def has_terminal() -> bool:
-    """Say whether there is something to draw a screen on: a terminal, or a browser (see `serve`)."""
+    """Return whether there is something to draw a screen on: a terminal, or a browser (see `serve`)."""
     return "TEXTUAL_DRIVER" in os.environ or (sys.stdin.isatty() and sys.stdout.isatty())
 
 
@@ -150,9 +181,18 @@ def print_cautions_once(found: "Iterable[Sequence[Caution]]") -> None:
     print_cautions(by_danger(each for cautions in found for each in cautions), err=False)
 
 
-since_option = click.option("--since", metavar="DATE", help="From the beginning of this day on.")
-until_option = click.option("--until", metavar="DATE", help="Up to and including this day.")
-json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for scripts.")
+since_option = option(
+    "--since", metavar="DATE", help="From the beginning of this day on; 'last month' or 'this year' work too."
+)
+until_option = option("--until", metavar="DATE", help="Up to and including this day.")
+as_of_option = option("--as-of", "as_of", metavar="DATE", formerly=("--on",), help="As it was at the end of this day.")
+json_option = option("--json", "as_json", is_flag=True, help="Print JSON for scripts.")
+hand_option = option("--hand", metavar="NAME", help="Who did it (default: the name in your settings).")
+when_option = option(
+    "--when", "when", metavar="WHEN", formerly=("--at", "--on"), help="When it was done (default: now)."
+)
+sure_option = option("--sure", is_flag=True, help="Accept unusual values without asking.")
+note_option = option("--note", metavar="TEXT", default="", help="A short note kept with the entry.")
 
 
 def plain(value: Any) -> Any:  # noqa: ANN401 - JSON is any of these
@@ -172,9 +212,10 @@ def plain(value: Any) -> Any:  # noqa: ANN401 - JSON is any of these
     return value
 
 
-def print_json(value: Any) -> None:  # noqa: ANN401 - whatever `plain` takes
-    """Print a value as JSON."""
-    click.echo(json_escaped(json.dumps(plain(value), ensure_ascii=False, indent=1, allow_nan=False)))
+def print_json(value: Any, *, to_the_unit: bool = True) -> None:  # noqa: ANN401 - whatever `plain` takes
+    """Print a value as JSON, its figures with the digits of their units; without `to_the_unit` with twelve digits."""
+    shown = rounded(plain(value), to_the_unit=to_the_unit)
+    click.echo(json_escaped(json.dumps(shown, ensure_ascii=False, indent=1, allow_nan=False)))
 
 
 def print_table(
@@ -182,7 +223,7 @@ def print_table(
 ) -> None:
     """Print rows in aligned columns; `right` are the columns that hold numbers.
 
-    Where there are no rows, `empty` is said instead of a bare heading.
+    Where there are no rows, `empty` is printed instead of a bare heading.
     """
     if empty and not rows:
         click.echo(empty)

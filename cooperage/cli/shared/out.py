@@ -4,6 +4,8 @@ from pathlib import Path
 
 import click
 
+from cooperage.cli.shared.command import option
+
 
 class NewFile(click.Path):
     """The path of a file to be written, or of a folder of files; one that is there is replaced with --force alone."""
@@ -12,4 +14,4 @@ class NewFile(click.Path):
         super().__init__(path_type=Path)
 
 
-force_option = click.option("--force", is_flag=True, help="Replace what is there (a cellar never).")
+force_option = option("--force", is_flag=True, help="Replace a file that is there (never a cellar).")

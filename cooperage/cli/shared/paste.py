@@ -1,12 +1,14 @@
-"""What commands share that take pasted text: where it comes from, how it is written, and telling what was not read."""
+"""What commands share that take pasted text: where it comes from, how it is written, and printing what was not read."""
 
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import click
 
+from cooperage.cli.shared.command import option
 from cooperage.infile import at_home
 from cooperage.programme.pasted.table import LONGEST, Unread, decoded
 from cooperage.units import read_when
@@ -20,13 +22,20 @@ def pasted_text(path: str) -> str:
     return decoded(raw, "what was piped in" if path == "-" else path)
 
 
-hand_option = click.option("--hand", help="Whose hand it was.")
-dry_run_option = click.option("--dry-run", is_flag=True, help="Show what would be written, write nothing.")
-leave_unread_option = click.option(
-    "--leave-unread", is_flag=True, help="Write the others although some lines are not understood."
-)
-sure_option = click.option(
-    "--sure", is_flag=True, help="Yes, unusual values are so: answers a question back beforehand."
+def piped_file(path: Path, name: str) -> Path:
+    """Return a path as it is; for "-" that of a file of this name with what is piped in, gone with the command."""
+    if str(path) != "-":
+        return path
+    folder = TemporaryDirectory()
+    click.get_current_context().call_on_close(folder.cleanup)
+    file = Path(folder.name) / name
+    file.write_text(pasted_text("-"), encoding="utf-8")
+    return file
+
+
+dry_run_option = option("--dry-run", is_flag=True, help="Show what would be written; write nothing.")
+leave_unread_option = option(
+    "--leave-unread", is_flag=True, help="Write the other lines although some are not understood."
 )
 
 

@@ -4,14 +4,22 @@ from typing import Any
 
 import click
 
-from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.cli.shared.command import command, option
+from cooperage.cli.shared.complete import ROOMS
+from cooperage.cli.shared.desk import (
+    hand_option,
+    json_option,
+    open_book,
+    print_json,
+    print_table,
+    settings,
+    sure_option,
+)
 from cooperage.cli.shared.paste import (
     dry_run_option,
-    hand_option,
     pasted_text,
     print_outcome,
     print_unread,
-    sure_option,
     unread_rows,
 )
 from cooperage.programme.air.climate import RECENT, MeanAir, RoomAir, room_airs
@@ -19,9 +27,13 @@ from cooperage.programme.pasted.climate_log import ClimateLog, read_log, write_l
 from cooperage.units import Quantity, show, show_day
 
 
-@click.command("climate")
-@click.argument("file", required=False)
-@click.option("--room", default="", help="The room of a file that has no column for it.")
+@command(
+    "climate",
+    "cooperage climate",
+    "printf 'when,temperature,humidity\\n2026-11-01 12:00,14.5,70\\n' | cooperage climate - --room Low --dry-run",
+)
+@click.argument("file", required=False, help="CSV of a logger (when, temperature, humidity, perhaps room), or -.")
+@option("--room", metavar="ROOM", shell_complete=ROOMS, default="", help="Room of a file without a room column.")
 @hand_option
 @dry_run_option
 @sure_option
@@ -30,7 +42,7 @@ from cooperage.units import Quantity, show, show_day
 def climate_command(
     ctx: click.Context, /, file: str | None, room: str, hand: str | None, *, dry_run: bool, sure: bool, as_json: bool
 ) -> None:
-    """Tell what air the rooms have, or write a logger's FILE (or -): columns when, temperature, humidity, perhaps room.
+    """Show the climate of the rooms, or import a logger's FILE.
 
     Each day becomes one entry with the day's means; days already in the book are left as they are. One reading by hand
     is `cooperage log climate ROOM TEMPERATURE HUMIDITY`.
@@ -51,7 +63,7 @@ def climate_command(
 
 
 def _log_row(log: ClimateLog, *, is_written: bool) -> dict[str, Any]:
-    days = [{"room": a.room, "at": a.at, "celsius": a.temperature, "humidity": a.humidity} for a in log.acts]
+    days = [{"room": a.room, "at": a.at, "celsius": a.temperature, "humidity_percent": a.humidity} for a in log.acts]
     return {"days": days, "unread": unread_rows(log.unread), "is_written": is_written}
 
 
@@ -59,15 +71,15 @@ def _print_rooms(airs: list[RoomAir], *, as_json: bool) -> None:
     if as_json:
         print_json([{"room": air.room, "days": len(air.days), "latest": air.latest, **_means(air)} for air in airs])
     elif not airs:
-        click.echo("no room's air has been read yet; `cooperage log climate ROOM TEMPERATURE HUMIDITY` writes it")
+        click.echo("no room's climate has been read yet; `cooperage log climate ROOM TEMPERATURE HUMIDITY` writes it")
     else:
         head = ("room", "days read", "last", "30 days to then", "", "all", "")
         print_table(head, [_line(air) for air in airs], (1, 3, 4, 5, 6))
 
 
-def _means(air: RoomAir) -> dict[str, list[float]]:
-    recent, whole = air.mean(air.latest - RECENT), air.mean()
-    return {"recent": [recent.celsius, recent.humidity], "whole": [whole.celsius, whole.humidity]}
+def _means(air: RoomAir) -> dict[str, dict[str, float]]:
+    means = {"recent": air.mean(air.latest - RECENT), "whole": air.mean()}
+    return {name: {"celsius": mean.celsius, "humidity_percent": mean.humidity} for name, mean in means.items()}
 
 
 def _line(air: RoomAir) -> tuple[str, ...]:

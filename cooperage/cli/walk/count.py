@@ -1,4 +1,4 @@
-"""`cooperage count`: a physical count held against the book, and the gauges that bring the book to it."""
+"""`cooperage count`: a physical count compared with the book, and the gauges that bring the book to it."""
 
 from typing import Any
 
@@ -6,9 +6,19 @@ import click
 
 from cooperage.book import Book
 from cooperage.book.declared.places import GAP_CAUSES, Outside
-from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings
-from cooperage.cli.shared.paste import (
+from cooperage.cli.shared.command import Choice, command, option
+from cooperage.cli.shared.desk import (
     hand_option,
+    json_option,
+    open_book,
+    print_json,
+    print_table,
+    settings,
+    since_option,
+    sure_option,
+    when_option,
+)
+from cooperage.cli.shared.paste import (
     leave_unread_option,
     parse_moment,
     pasted_text,
@@ -21,15 +31,26 @@ from cooperage.programme.pasted.tally import read_tally
 from cooperage.units import Quantity, counted, read_span, show
 
 
-@click.command("count")
-@click.argument("file")
-@click.option("--on", "--when", "when", metavar="WHEN", help="When it was counted, if not just now.")
-@click.option("--since", metavar="DATE", help="Allow a share of what was on hand as this day began and received since.")
-@click.option("--write", "writes", is_flag=True, help="Write the gauges that bring the book to the count.")
-@click.option("--cause", type=click.Choice(GAP_CAUSES), default=Outside.GAUGING.value, show_default=True)
+@command(
+    "count",
+    "echo 'B-041 109.0 L' | cooperage count -",
+    "echo 'B-041 109.0 L' | cooperage count - --since 'last month' --write --sure --json",
+)
+@click.argument("file", help="Text or CSV file; - for what is piped in.")
+@when_option
+@since_option
+@option("--write", "writes", is_flag=True, help="Write the gauges that bring the book to the count.")
+@option(
+    "--cause",
+    type=Choice(GAP_CAUSES),
+    metavar="CAUSE",
+    default=Outside.GAUGING.value,
+    show_default=True,
+    help=f"Put the differences down to {', '.join(GAP_CAUSES)}.",
+)
 @hand_option
 @leave_unread_option
-@click.option("--sure", is_flag=True, help="Yes, odd differences are so: answers a question back beforehand.")
+@sure_option
 @json_option
 @click.pass_context
 def count_command(
@@ -46,10 +67,10 @@ def count_command(
     sure: bool,
     as_json: bool,
 ) -> None:
-    """Hold counted volumes against the book: lines such as 'B-017 224.1 l', or a table with vessel and volume.
+    """Compare counted volumes with the book: lines such as 'B-017 224.1 L', or a table with vessel and volume.
 
-    FILE is a text or CSV file, or - for what is piped in. A count of an earlier day is compared with the book as it
-    stood then. With --write every difference becomes a gauge entry: all of them, or none.
+    A count of an earlier day is compared with the book as it stood then; --since compares with the loss allowance from
+    that day on. With --write every difference becomes a gauge entry: all of them, or none.
     """
     text, book, mine = pasted_text(file), open_book(ctx), settings()
     at = parse_moment(when, book.now())
@@ -65,7 +86,7 @@ def count_command(
     if as_json:
         print_json(_row(count) | {"unread": unread_rows(tally.unread), "is_written": writes})
     elif writes:
-        click.echo(f"written: {counted(len(written), 'gauge')}, the difference to {cause}")
+        click.echo(f"written: {counted(len(written), 'gauge')}, the difference put down to {cause}")
     else:
         click.echo("nothing was written; --write writes the gauges")
 
@@ -91,9 +112,9 @@ def _print(count: Count) -> None:
         )
         for row in count.rows
     ]
-    total = ("in all", _volume(count.book_ml), _volume(count.counted_ml), _volume(count.missing_ml), "")
+    total = ("total", _volume(count.book_ml), _volume(count.counted_ml), _volume(count.missing_ml), "")
     print_table(("vessel", "book", "counted", "missing", ""), [*rows, total], right=(1, 2, 3))
-    click.echo(f"missing in all: {count.allowance.words(count.missing_ml, settings().units)}")
+    click.echo(f"missing altogether: {count.allowance.words(count.missing_ml, settings().units)}")
     if count.not_counted:
         click.echo(f"not counted: {', '.join(count.not_counted)}")
 

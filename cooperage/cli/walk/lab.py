@@ -5,25 +5,37 @@ from typing import Any
 import click
 
 from cooperage.book.declared.properties import PROPERTIES
-from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.cli.shared.command import command
+from cooperage.cli.shared.desk import (
+    hand_option,
+    json_option,
+    open_book,
+    print_json,
+    print_table,
+    settings,
+    sure_option,
+    when_option,
+)
 from cooperage.cli.shared.paste import (
     dry_run_option,
-    hand_option,
     leave_unread_option,
     parse_moment,
     pasted_text,
     print_outcome,
     print_unread,
-    sure_option,
     unread_rows,
 )
 from cooperage.programme.pasted.lab_slip import Matched, Slip, read_slip, write_slip
 from cooperage.units import show
 
 
-@click.command("lab")
-@click.argument("file")
-@click.option("--on", "--when", "when", metavar="WHEN", help="When the samples were read, if not just now.")
+@command(
+    "lab",
+    "echo 'B-041 free 24 pH 3.41' | cooperage lab -",
+    "echo 'B-041 free 24 pH 3.41' | cooperage lab - --when yesterday --dry-run --json",
+)
+@click.argument("file", help="Text or CSV file; - for what is piped in.")
+@when_option
 @hand_option
 @dry_run_option
 @leave_unread_option
@@ -42,9 +54,9 @@ def lab_command(
     sure: bool,
     as_json: bool,
 ) -> None:
-    """Write lab results: lines such as 'B-017 free 24 pH 3.41', or a table whose header names vessel and properties.
+    """Import lab results: lines such as 'B-017 free 24 pH 3.41', or a table headed by vessel and properties.
 
-    FILE is a text or CSV file, or - for what is piped in. All readings are written, or none.
+    All readings are written, or none.
     """
     text, book, mine = pasted_text(file), open_book(ctx), settings()
     slip = read_slip(text, book.cellar(), parse_moment(when, book.now()), hand or mine.hand, mine.units)

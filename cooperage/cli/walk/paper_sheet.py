@@ -5,23 +5,27 @@ from typing import Any
 import click
 
 from cooperage.book.declared.from_text import format_act
-from cooperage.cli.shared.desk import json_option, open_book, print_json, settings
+from cooperage.cli.shared.command import command, option
+from cooperage.cli.shared.desk import hand_option, json_option, open_book, print_json, settings, sure_option
 from cooperage.cli.shared.paste import (
     dry_run_option,
     parse_moment,
     pasted_text,
     print_outcome,
     print_unread,
-    sure_option,
     unread_rows,
 )
 from cooperage.programme.walk.paper_sheet import PaperSheet, read_sheet, write_sheet
 
 
-@click.command("sheet")
-@click.argument("file")
-@click.option("--on", "--when", "when", metavar="WHEN", required=True, help="When it was walked.")
-@click.option("--hand", help="Who walked it.")
+@command(
+    "sheet",
+    "echo 'B-041 0.7 weeping' | cooperage sheet - --when yesterday --dry-run",
+    "printf 'from K-05\\nB-041 0.7\\nB-042 out of reach\\n' | cooperage sheet - --when today --json",
+)
+@click.argument("file", help="Text file; - for what is piped in.")
+@option("--when", "when", metavar="WHEN", formerly=("--at", "--on"), required=True, help="When it was walked.")
+@hand_option
 @dry_run_option
 @sure_option
 @json_option
@@ -29,11 +33,11 @@ from cooperage.programme.walk.paper_sheet import PaperSheet, read_sheet, write_s
 def sheet_command(
     ctx: click.Context, /, file: str, when: str, hand: str | None, *, dry_run: bool, sure: bool, as_json: bool
 ) -> None:
-    """Write a walk that was noted on paper, one line a stop, such as 'B-017 1.8 weeping; hoop rusty'.
+    """Import rounds that were noted on paper, one line a stop, such as 'B-017 1.8 weeping; hoop rusty'.
 
-    FILE is a text file, or - for what is piped in. A line is a tag and what was done: litres for a topping; words for
-    the level (full, low, very low), the bung (tight, loose, weeping, popped) and the smell; dip 30, so2 24, air 13 78;
-    'skip' or 'out of reach'. 'from K-02' on a line of its own names the keg. `report rounds` prints the empty sheet.
+    A line is a tag and what was done: a volume for a topping; words for the level (full, low, very low), the bung
+    (tight, loose, weeping, popped) and the smell; dip 30, so2 24, air 13 78; 'skip' or 'out of reach'. 'from K-02' on
+    a line of its own names the keg. `report rounds` prints the empty sheet.
     """
     text, book, mine = pasted_text(file), open_book(ctx), settings()
     walked_at = parse_moment(when, book.now()) or book.now()

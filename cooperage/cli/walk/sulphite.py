@@ -6,25 +6,31 @@ import click
 
 from cooperage.book.dangers.dangers import cautions
 from cooperage.book.dangers.work import Work
+from cooperage.cli.shared.command import command, option
+from cooperage.cli.shared.complete import LOTS
 from cooperage.cli.shared.desk import json_option, open_book, print_cautions, print_json, print_table, settings
 from cooperage.liquid.hazards import DECLARED_FROM
 from cooperage.programme.upkeep.beginnings import missing
 from cooperage.programme.upkeep.sulphite import USUAL_BINDING, BarrelDose, LotSpread, LotSulphite, sulphite_by_lot
-from cooperage.units import Quantity, show
+from cooperage.units import Quantity, read, show
 
 
-@click.command("sulphite")
-@click.option("--lot", metavar="CODE", help="Only this lot.")
-@click.option("--target", type=float, metavar="MG/L", help="Molecular SO2 to reach (else 0.5, or a higher floor).")
-@click.option(
-    "--binding", type=float, metavar="SHARE", default=USUAL_BINDING, show_default=True, help="Share that binds."
-)
+@command("sulphite", "cooperage sulphite", "cooperage sulphite --lot BW-24 --target 0.6 --bound 35% --json")
+@option("--lot", metavar="LOT", shell_complete=LOTS, help="Show this lot only.")
+@option("--target", type=float, metavar="MG/L", help="Molecular SO2 to reach (default: 0.5, or the floor if higher).")
+@option("--bound", metavar="PERCENT", help=f"Part of an addition that binds (default: {100 * USUAL_BINDING:g}%).")
+@option("--binding", type=float, hidden=True, help="The same as a share from 0 to 1.")
 @json_option
 @click.pass_context
-def sulphite_command(ctx: click.Context, lot: str | None, target: float | None, binding: float, as_json: bool) -> None:
-    """Tell each lot's free and molecular SO2, and the metabisulphite every barrel would take."""
+def sulphite_command(
+    ctx: click.Context, lot: str | None, target: float | None, bound: str | None, binding: float | None, as_json: bool
+) -> None:
+    """Show each lot's free and molecular SO2, and the metabisulphite each barrel would take."""
+    share = USUAL_BINDING if binding is None else binding
+    if bound is not None:
+        share = read(Quantity.PERCENT, bound, settings().units) / 100
     cellar = open_book(ctx).cellar()
-    found = sulphite_by_lot(cellar, lot, target, binding)
+    found = sulphite_by_lot(cellar, lot, target, share)
     minded = cautions(Work("addition", substances=("metabisulphite",)))
     if as_json:
         print_json({"lots": found, "cautions": minded, "reference": DECLARED_FROM})
@@ -59,7 +65,7 @@ def _sulphite(value: float | None, digits: int) -> str:
 
 def _line(dose: BarrelDose) -> tuple[Any, ...]:
     units = settings().units
-    marks = [mark for is_so, mark in ((dose.is_low, "low"), (dose.is_large, "large: sure?")) if is_so]
+    marks = [mark for is_so, mark in ((dose.is_low, "low"), (dose.is_large, "large dose: check")) if is_so]
     return (
         dose.barrel,
         show(Quantity.VOLUME, round(dose.litres * 1000), units),

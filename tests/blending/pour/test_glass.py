@@ -102,7 +102,7 @@ def test_how_far_another_lies_behind_the_best(cellar):
 
 def test_the_command_writes_the_glasses_down(cellar_book, tmp_path, monkeypatch):
     """`blend trial --flight` pours what `g` on the screen finds again."""
-    monkeypatch.setattr("cooperage.cli.blend.open_book", lambda _ctx: cellar_book)
+    monkeypatch.setattr("cooperage.cli.blend.given.open_book", lambda _ctx: cellar_book)
     brief = tmp_path / "brief.toml"
     brief.write_text("litres = 20\n")
     done = CliRunner().invoke(main, ["blend", "trial", "--brief", str(brief), "--step", "0.5", "--flight", "--json"])

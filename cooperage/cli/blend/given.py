@@ -1,0 +1,113 @@
+"""What the blend commands are given: briefs, stocks, and the options that they share."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, cast
+
+import click
+
+from cooperage.blending.answer.answer import Answer
+from cooperage.blending.brief.brief import load_brief
+from cooperage.cli.shared.command import option
+from cooperage.cli.shared.desk import open_book, settings
+from cooperage.cli.shared.paste import piped_file
+from cooperage.errors import BadInput
+
+if TYPE_CHECKING:
+    from cooperage.blending.stocks.pool import Stocks
+    from cooperage.blending.together import Programme
+    from cooperage.book import Book
+    from cooperage.book.dangers.dangers import Caution
+
+briefs_option = option(
+    "--brief",
+    "brief_paths",
+    required=True,
+    multiple=True,
+    type=click.Path(path_type=Path),
+    metavar="BRIEF.toml",
+    help="What the blend must be; - for what is piped in. Several are solved together over the same stocks.",
+)
+pool_option = option(
+    "--pool",
+    type=click.Path(path_type=Path),
+    metavar="POOL.csv",
+    help="Stocks to draw on; - for what is piped in (default: the cellar's barrels and tanks).",
+)
+time_option = option(
+    "--time-limit",
+    type=float,
+    metavar="SECONDS",
+    default=60.0,
+    show_default=True,
+    help="Longest time to look for the best plan.",
+)
+others_option = option(
+    "--others", type=click.IntRange(min=0), metavar="NUMBER", default=0, help="How many alternatives to show."
+)
+within_option = option(
+    "--within",
+    type=click.FloatRange(min=0),
+    metavar="PERCENT",
+    default=5.0,
+    show_default=True,
+    help="How far from the best plan an alternative may be.",
+)
+
+
+class WrongCall(BadInput):
+    """Options that do not go together; the line names those which would."""
+
+
+def load_briefs(paths: Sequence[Path]) -> dict[str, dict[str, Any]]:
+    """Load briefs by the names of their files."""
+    briefs = {path.stem: load_brief(path) for path in (piped_file(each, "brief.toml") for each in paths)}
+    if len(briefs) < len(paths):
+        raise WrongCall("two briefs have the same file name, which names their bottling; rename one")
+    return briefs
+
+
+def opened(ctx: click.Context) -> "Book":
+    """Open the book of the cellar that is meant."""
+    return cast("Book", open_book(ctx))
+
+
+def stocks_of(ctx: click.Context, pool: Path | None) -> "Stocks":
+    """Read the stocks of a pool file, or of the cellar."""
+    from cooperage.blending.stocks.pool import read_pool
+
+    if pool is not None:
+        return read_pool(piped_file(pool, "pool.csv"))
+    from cooperage.blending.from_cellar import pool_of
+    from cooperage.tasting.vessels import last_scores, on_one_scale
+
+    book = open_book(ctx)
+    return read_pool(pool_of(book.cellar(), on_one_scale(last_scores(book))))
+
+
+def others_of(
+    stocks: "Stocks", brief: Mapping[str, Any], count: int, within: float, time_limit: float, best: Answer
+) -> tuple[Answer, ...]:
+    """Find other blends nearly as good, as many as asked for."""
+    if not count:
+        return ()
+    from cooperage.blending.others import alternatives
+
+    return alternatives(stocks, brief, count, within / 100, time_limit, best)
+
+
+def cautions_for(
+    ctx: click.Context, briefs: Mapping[str, Mapping[str, Any]], answers: Sequence[Answer], pool: Path | None
+) -> "tuple[Caution, ...]":
+    """Return the cautions of plans: over the cellar of what they leave behind, over a pool file only of their doses."""
+    from cooperage.blending.pour.tank import plan_cautions
+
+    cellar = None if pool is not None else open_book(ctx).cellar()
+    return plan_cautions(list(zip(answers, briefs.values(), strict=False)), cellar, settings().units)
+
+
+def solved_together(briefs: Mapping[str, Mapping[str, Any]], stocks: "Stocks", time_limit: float) -> "Programme":
+    """Solve several briefs as one programme."""
+    from cooperage.blending.together import solve_together
+
+    return solve_together(stocks, briefs, time_limit)

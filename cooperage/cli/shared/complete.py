@@ -1,0 +1,62 @@
+"""What the shell completes: tags, codes and rooms of the cellar, and the words that the book knows.
+
+It is asked for at every Tab, so it is one SELECT; and it is silent where there is no cellar.
+"""
+
+from collections.abc import Callable, Iterable
+from typing import Any, TypeVar
+
+import click
+
+from cooperage.errors import CooperageError
+
+_Function = TypeVar("_Function", bound=Callable[..., Any])
+Completer = Callable[[click.Context, click.Parameter, str], list[str]]
+
+_TAGS = "SELECT tag FROM vessel"
+_LOTS = "SELECT code FROM lot"
+_BOTTLINGS = "SELECT code FROM bottling"
+
+
+def _from_cellar(statement: str) -> Completer:
+    def complete(ctx: click.Context, _parameter: click.Parameter, incomplete: str) -> list[str]:
+        return _beginning(incomplete, _read(ctx, statement))
+
+    return complete
+
+
+def _read(ctx: click.Context, statement: str) -> list[str]:
+    from cooperage.book import Book
+    from cooperage.cli.shared.desk import cellar_place
+
+    try:
+        book = Book.open(cellar_place(ctx))
+        with book.reading() as connection:
+            return [str(name) for (name,) in connection.exec_driver_sql(statement) if name]
+    except (CooperageError, OSError):
+        return []
+
+
+def _beginning(incomplete: str, names: Iterable[str]) -> list[str]:
+    return sorted({name for name in names if name.casefold().startswith(incomplete.casefold())})
+
+
+def one_of(names: Callable[[], Iterable[str]]) -> Completer:
+    """Complete words that the program itself knows."""
+
+    def complete(_ctx: click.Context, _parameter: click.Parameter, incomplete: str) -> list[str]:
+        return _beginning(incomplete, names())
+
+    return complete
+
+
+TAGS, LOTS = _from_cellar(_TAGS), _from_cellar(_LOTS)
+FLIGHTS = _from_cellar("SELECT code FROM flight")
+ROOMS = _from_cellar("SELECT DISTINCT room FROM vessel")
+CODES = _from_cellar(f"{_TAGS} UNION {_LOTS} UNION {_BOTTLINGS}")
+
+
+def tag_argument(name: str = "tag", **given: Any) -> Callable[[_Function], _Function]:  # noqa: ANN401 - what click takes
+    """Declare an argument that is a vessel's tag."""
+    about: dict[str, Any] = {"help": "Tag of a vessel, such as B-001.", "shell_complete": TAGS} | given
+    return click.argument(name, **about)

@@ -1,0 +1,259 @@
+"""The whole command line, command by command: help, examples that run, --json, one meaning a name, exit statuses."""
+
+import json
+import re
+import shlex
+import shutil
+from collections import defaultdict
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from cooperage.cli import main
+from cooperage.cli.shared.command import Choice, Group, Option
+from cooperage.resources import demo_folder
+
+
+def walk(group: click.Group, context: click.Context):
+    """Every command there is, with its context."""
+    for name in group.list_commands(context):
+        command = group.get_command(context, name)
+        inside = click.Context(command, info_name=name, parent=context)
+        yield inside
+        if isinstance(command, click.Group):
+            yield from walk(command, inside)
+
+
+ROOT = click.Context(main, info_name="cooperage")
+TREE = [ROOT, *walk(main, ROOT)]
+LEAVES = [each for each in TREE if not isinstance(each.command, click.Group)]
+commands = pytest.mark.parametrize("context", TREE, ids=lambda each: each.command_path)
+leaves = pytest.mark.parametrize("context", LEAVES, ids=lambda each: each.command_path)
+
+# What a cellar hand would not say aloud, or what belongs to code.
+MANNERED = re.compile(
+    r"\b(tells?|told|says?|said|hear[sd]?|heard|spoken|apart|anew|hush|sift|ticks?|gone|thirst|drank|drunk|drinks"
+    r"|reckon\w*|shall|heeds?|so to speak|hold against|let it|said otherwise|\w+_ml)\b",
+    re.IGNORECASE,
+)
+IMPERATIVES = frozenset(
+    re.findall(
+        r"\w+",
+        "Add Bottle Calculate Check Compare Compose Convert Copy Correct Estimate Fill Find Forecast Import List "
+        "Look Open Pour Print Pull Rack Receive Record Register Restore Retire Reveal Scale Show Solve Strike Top "
+        "Trace Write",
+    )
+)
+
+
+def own_options(context: click.Context) -> list[click.Option]:
+    return [each for each in context.command.params if isinstance(each, click.Option) and not each.hidden]
+
+
+def shown_names(option: click.Option) -> list[str]:
+    return option.shown if isinstance(option, Option) else option.opts
+
+
+@commands
+def test_every_option_and_argument_has_a_help_that_says_more_than_its_name(context):
+    """A line each, which is not the name again."""
+    for parameter in context.command.params:
+        if getattr(parameter, "hidden", False):
+            continue
+        about = (parameter.help or "").strip()
+        name = parameter.name.replace("_", " ")
+        assert len(about.split()) >= 2, (context.command_path, parameter.name, about)
+        assert about.rstrip(".").casefold() not in (name.casefold(), f"the {name}".casefold())
+
+
+@commands
+def test_no_help_is_mannered(context):
+    """Help is in words that are said aloud in a cellar, and its first word is what the command does."""
+    text = context.command.get_help(context)
+    assert not MANNERED.findall(text), MANNERED.findall(text)
+    assert context is ROOT or context.command.help.split()[0] in IMPERATIVES, context.command.help
+
+
+@leaves
+def test_every_command_prints_json(context):
+    """--json is on every command."""
+    assert "--json" in {name for option in own_options(context) for name in option.opts}
+
+
+# Where a name points at a place and a date alike: `rack --to T-4`, `copy --to URL`, `forecast --to DATE`.
+POINTS = frozenset({"--to"})
+
+
+def test_one_name_has_one_meaning():
+    """The same spelling takes the same kind of value everywhere."""
+    takes = defaultdict(lambda: defaultdict(list))
+    for context in TREE:
+        for option in own_options(context):
+            kind = "flag" if option.is_flag else option.make_metavar(context)
+            for name in shown_names(option):
+                takes[name][kind].append(context.command_path)
+    clashing = {name: dict(kinds) for name, kinds in takes.items() if len(kinds) > 1 and name not in POINTS}
+    assert not clashing
+
+
+def test_an_old_spelling_is_no_other_options_name():
+    """What was renamed is understood where it was an option, and shown nowhere."""
+    for context in TREE:
+        for option in own_options(context):
+            for old in getattr(option, "formerly", ()):
+                assert old in option.opts
+                assert not re.search(rf"^ +{old}(?![\w-])", context.command.get_help(context), re.MULTILINE)
+
+
+@commands
+def test_every_command_has_an_example(context):
+    """A line that can be copied whole, and names the command."""
+    assert context.command.examples
+    assert "Examples:" in context.command.get_help(context)
+    path = context.command_path.removeprefix("cooperage").strip()
+    for example in context.command.examples:
+        assert "cooperage " in example
+        assert path in example.replace("--cellar mine.db ", "").replace("--cellar again.db ", "")
+
+
+# What an example says of its own ending.
+ENDINGS = {"refused": (1, 2), "exit status 3": (3,)}
+NOT_RUN = frozenset({"cooperage demo", "cooperage serve"})  # these open a screen, or run until they are stopped
+
+
+def run_example(example: str) -> None:
+    """Run a line of a shell in this process: a pipe from echo or printf, and commands joined by &&."""
+    line, _, remark = example.partition("   #")
+    expected = next((statuses for words, statuses in ENDINGS.items() if words in remark), (0,))
+    for call in line.split("&&"):
+        source, pipe, called = call.rpartition("|")
+        piped = None
+        if pipe:
+            words = shlex.split(source)
+            piped = words[1].replace("\\n", "\n") + ("\n" if words[0] == "echo" else "")
+        done = CliRunner().invoke(main, shlex.split(called)[1:], input=piped)
+        assert done.exit_code in expected, (call, done.exit_code, done.output, done.exception)
+        assert "Traceback" not in done.output
+        if "--json" in called and done.exit_code == 0:
+            json.loads(done.stdout)
+
+
+@pytest.fixture
+def beside_the_demo(demo_file: Path, tmp_path: Path, monkeypatch) -> Path:
+    """A folder with the demo cellar, its files beside it, and no settings."""
+    shutil.copy(demo_file, tmp_path / "cellar.db")
+    shutil.copytree(demo_folder(), tmp_path / "demo_cellar")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COOPERAGE_CELLAR", str(tmp_path / "cellar.db"))
+    monkeypatch.setenv("COOPERAGE_CONFIG", str(tmp_path / "settings.toml"))
+    return tmp_path
+
+
+@pytest.mark.slow
+@commands
+def test_every_example_runs(context, beside_the_demo):
+    """On a copy of the demo cellar, in the order of the help, each ends as it says."""
+    for example in context.command.examples:
+        if not any(example == each or example.startswith(f"{each} --host") for each in NOT_RUN):
+            run_example(example)
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["barels"], "did you mean barrels"),
+        (["log", "tpo"], "did you mean top"),
+        (["losses", "--pre", "room"], "did you mean --per"),
+        (["losses", "--per", "rom"], "did you mean room"),
+        (["report", "stok"], "did you mean stock"),
+        (["barrel", "B-0001"], "did you mean"),
+        (["log", "treat", "B-001", "rinze"], "did you mean rinse"),
+        (["log", "reading", "B-001", "abw", "12"], "did you mean abv"),
+        (["log", "addition", "B-001", "metabisulfite", "3g"], "did you mean metabisulphite"),
+        (["log", "receive", "HE-42", "T-1", "3"], "did you mean HE-2"),
+        (["trace", "SALT-52"], "did you mean SALT-25"),
+        (["log", "rack", "K-01", "1", "--to", "pourd away"], "did you mean poured away"),
+        (["taste", "reveal", "F-44"], "did you mean F-4"),
+        (["cellar", "humidty"], "did you mean humidity"),
+        (["barrel"], "TAG is missing"),
+        (["rounds", "B-001"], "unexpected"),
+        (["--frobnicate"], "no option --frobnicate"),
+    ],
+    ids=lambda each: " ".join(each) if isinstance(each, list) else "",
+)
+def test_a_misspelt_word_is_answered_in_one_line(demo, words, says):
+    """With the nearest there is, and the exit status of bad input; as JSON it is the same words."""
+    status, line = demo.refuses(*words)
+    assert (status, says in line) == (2, True), line
+    status, line = demo.refuses(*words, "--json")
+    told = json.loads(line)
+    assert (status, told["status"], says in told["error"]) == (2, 2, True), told
+    assert re.fullmatch(r"[a-z0-9_]+", told["kind"])
+
+
+def test_choices_are_understood_in_any_case():
+    """As tags and codes are."""
+    assert Choice(["Room"]).convert("room", None, None) == "Room"
+
+
+def test_the_old_spellings_go_on_working(demo):
+    """Those that scripts may rely on."""
+    assert demo.json("rounds", "--on", "2099-01-01") == demo.json("rounds", "--by", "2099-01-01")
+    assert demo.json("losses", "--by", "room") == demo.json("losses", "--per", "room")
+    assert demo.json("barrel", "B-001", "--on", "yesterday")["tag"] == "B-001"
+    doses = [_grams(demo.json("sulphite", *words)) for words in (("--binding", "0.3"), ("--bound", "30%"), ())]
+    assert doses[0] == doses[1] != doses[2]
+    assert demo.json("log", "shift", "K-01", "--room", "Loft", "--row", "Z", "--at", "today")["kind"] == "shift"
+    assert demo.json("log", "move", "K-01", "--room", "Loft", "--row", "Y", "--on", "today")["kind"] == "shift"
+
+
+def _grams(found) -> list[float]:
+    return [dose["grams"] for lot in found["lots"] for dose in lot["doses"]]
+
+
+def test_the_group_knows_another_name(demo):
+    """`sulfite` is `sulphite`."""
+    assert isinstance(main, Group)
+    assert demo.json("sulfite")["lots"]
+
+
+@pytest.mark.parametrize(
+    ("words", "incomplete", "expects"),
+    [
+        (["barrel"], "B-00", "B-001"),
+        (["log", "treat", "B-001"], "hot", "hot water"),
+        (["log", "top", "B-001", "1", "--from"], "K-0", "K-01"),
+        (["trace"], "SALT", "SALT-25"),
+        (["report"], "op", "operations"),
+        (["taste", "results"], "F", "F-4"),
+        (["log", "receive"], "HE", "HE-24"),
+    ],
+)
+def test_the_shell_completes(demo, cooperage_at, tmp_path, words, incomplete, expects):
+    """What begins as typed; nothing, and no error, where there is no cellar."""
+
+    def found(cellar) -> list[str]:
+        before = ["cooperage", "--cellar", str(cellar), *words]
+        env = {
+            "_COOPERAGE_COMPLETE": "bash_complete",
+            "COMP_WORDS": shlex.join([*before, incomplete]),
+            "COMP_CWORD": str(len(before)),
+        }
+        done = CliRunner().invoke(main, [], prog_name="cooperage", env=env)
+        assert done.exit_code == 0
+        assert done.stderr == ""
+        return [line.partition(",")[2] for line in done.stdout.splitlines() if line]
+
+    assert expects in found(demo.cellar)
+    without = found(tmp_path / "none.db")
+    assert without == [] or words[0] in ("report",) or words[1:2] == ["treat"]
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_a_shell_is_given_its_script(demo, shell):
+    """With a line that shows how it is installed."""
+    first, script = demo.run("completion", shell).stdout.split("\n", 1)
+    assert first.startswith("# install: ")
+    assert "_COOPERAGE_COMPLETE" in script
