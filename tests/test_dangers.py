@@ -364,6 +364,8 @@ NO_DOOR = {
     "barrels": "a list; the page of each has its cautions",
     "cellar": "facts",
     "check": "reads",
+    "completion": "knows no cellar",
+    "help": "knows no cellar",
     "climate": "reads and notes the air",
     "copy": "files",
     "count": "writes what was found afterwards",

@@ -97,7 +97,7 @@ def test_a_glass_is_scaled_to_litres(files):
     ("words", "briefs", "says"),
     [
         (("solve", "--others", "2"), ("table", "sweet"), "--others is for one brief at a time"),
-        (("solve",), ("table", "table"), "two briefs have one file name"),
+        (("solve",), ("table", "table"), "two briefs have the same file name"),
         (("pour", "--into", "T-1"), ("table", "sweet"), "1 --into for 2 --brief"),
         (("trial", "--control", "B-99"), ("table",), "the pool has no stock 'B-99'"),
     ],
