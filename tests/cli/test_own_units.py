@@ -106,7 +106,7 @@ FILES: Calls = {
     "demo": [("--no-ui", "--path", "{copied.db}")],
     "serve": [("--port", "abc")],
     "completion": [("bash",)],
-    "help": [(), ("log", "top")],
+    "help": [("rounds",)],
 }
 GROUPS = (LOOKING, TASTING, BLENDING, WRITING, RECKONING, FILES)
 # A calculator of gravities tells every scale there is, each with its name, and sources name their own temperatures; a
