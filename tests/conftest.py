@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -173,7 +174,7 @@ def migrated(server: Engine) -> list[tuple[str, object]]:
     """The statements by which the migrations fill an empty schema, with their parameters, noted down once."""
     noted: list[tuple[str, object]] = []
 
-    def note(connection, cursor, statement, parameters, context, executemany) -> None:
+    def note(connection: Any, cursor: Any, statement: Any, parameters: Any, context: Any, executemany: Any) -> None:
         if statement.lstrip().upper().startswith(("CREATE", "ALTER", "INSERT", "UPDATE", "DROP")):
             noted.append((statement, parameters))
 

@@ -3,6 +3,7 @@
 import json
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from sqlalchemy import CheckConstraint, text
 
@@ -86,7 +87,7 @@ def poison(book: Book) -> None:
             connection.exec_driver_sql(made)
 
 
-def poisoned_columns(table) -> list[str]:
+def poisoned_columns(table: Any) -> list[str]:
     """List the text columns of a table that a hand can fill."""
     chosen = " ".join(str(rule.sqltext) for rule in table.constraints if isinstance(rule, CheckConstraint))
     return [

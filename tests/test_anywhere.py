@@ -101,7 +101,7 @@ def in_the_systems_own_letters(text: str) -> Iterator[str]:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("path", SOURCES, ids=lambda path: path.relative_to(PACKAGE).as_posix())
-def test_nothing_that_only_some_systems_have_outside_one_place(path):
+def test_nothing_that_only_some_systems_have_outside_one_place(path: Path) -> None:
     """What Windows has not stands in machine.py, or is tried and done without; text is always UTF-8."""
     text = path.read_text(encoding="utf-8")
     assert list(only_posix(text)) == []
@@ -121,7 +121,7 @@ def test_nothing_that_only_some_systems_have_outside_one_place(path):
         "place.with_name(f'{place.stem}-{now:%H:%M}.db')",
     ],
 )
-def test_the_look_itself_sees(line):
+def test_the_look_itself_sees(line: str) -> None:
     """Each is found; what is tried first is not."""
     assert list(only_posix(line))
     assert not list(only_posix("try:\n    import fcntl\nexcept ImportError:\n    fcntl = None"))
@@ -130,7 +130,7 @@ def test_the_look_itself_sees(line):
     assert not list(in_the_systems_own_letters("path.open('rb')"))
 
 
-def test_no_file_is_shipped_under_a_name_that_windows_refuses():
+def test_no_file_is_shipped_under_a_name_that_windows_refuses() -> None:
     """Reserved letters and device names, and two names that differ in capitals alone."""
     listed = subprocess.run(["git", "ls-files"], capture_output=True, text=True, cwd=ROOT, check=False)
     if listed.returncode:
@@ -142,7 +142,9 @@ def test_no_file_is_shipped_under_a_name_that_windows_refuses():
 
 
 @pytest.mark.parametrize("encoding", ["cp1252", "ascii", "utf-16"])
-def test_what_is_printed_into_a_file_or_pipe_is_utf_8(book_with_a_barrel, monkeypatch, encoding):
+def test_what_is_printed_into_a_file_or_pipe_is_utf_8(
+    book_with_a_barrel: Path, monkeypatch: pytest.MonkeyPatch, encoding: str
+) -> None:
     """Whatever the system's own letters are: the blocks of a QR symbol, and a name."""
     out = BytesIO()
     monkeypatch.setattr(sys, "stdout", TextIOWrapper(out, encoding=encoding))
@@ -153,7 +155,7 @@ def test_what_is_printed_into_a_file_or_pipe_is_utf_8(book_with_a_barrel, monkey
     assert "█" in message
 
 
-def test_a_terminal_shows_a_question_mark_for_a_letter_that_it_has_not(monkeypatch):
+def test_a_terminal_shows_a_question_mark_for_a_letter_that_it_has_not(monkeypatch: pytest.MonkeyPatch) -> None:
     """It keeps its encoding: UTF-8 would be garbled there."""
     out = BytesIO()
     stream = TextIOWrapper(out, encoding="ascii")
@@ -165,7 +167,7 @@ def test_a_terminal_shows_a_question_mark_for_a_letter_that_it_has_not(monkeypat
 
 
 @pytest.fixture
-def book_with_a_barrel(empty_cellar, tmp_path) -> Path:
+def book_with_a_barrel(empty_cellar: Path, tmp_path: Path) -> Path:
     path = Path(shutil.copy(empty_cellar, tmp_path / "cellar.db"))
     CliRunner().invoke(main, ["--cellar", str(path), "add", "vessel", "B-Å", "--capacity", "225 L"])
     return path
@@ -175,13 +177,13 @@ def project() -> dict:
     return tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 
 
-def test_the_distribution_is_called_otherwise_than_a_stranger_s():
+def test_the_distribution_is_called_otherwise_than_a_stranger_s() -> None:
     """The package and the command keep their names; what pip would fetch under them is somebody else's."""
     assert project()["name"] == "cooperage-book"
     assert project()["scripts"] == {"cooperage": "cooperage.cli:main"}
 
 
-def test_every_advice_to_install_is_from_this_folder():
+def test_every_advice_to_install_is_from_this_folder() -> None:
     """Messages, README, DEVELOPERS: `pip install -e .`, with an extra perhaps, and never a name from the index."""
     texts = [*PACKAGE.rglob("*.py"), ROOT / "README.md", ROOT / "DEVELOPERS.md"]
     result = [

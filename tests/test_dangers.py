@@ -6,10 +6,11 @@ it cannot. Both tables must be complete, and every command must be a door or be 
 
 import json
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
@@ -75,7 +76,7 @@ def build(book: Book) -> None:
 
 
 @pytest.fixture(scope="module")
-def dangerous(tmp_path_factory) -> Path:
+def dangerous(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The cellar, written once; tests that write copy the file."""
     path = tmp_path_factory.mktemp("dangers") / "cellar.db"
     book = Book.create(str(path))
@@ -85,7 +86,7 @@ def dangerous(tmp_path_factory) -> Path:
 
 
 @pytest.fixture
-def cellar(dangerous, tmp_path) -> Path:
+def cellar(dangerous: Path, tmp_path: Path) -> Path:
     return Path(shutil.copy(dangerous, tmp_path / "cellar.db"))
 
 
@@ -305,7 +306,7 @@ def planned(plan: tuple[dict[str, float], tuple[str, ...], str], cellar: Path) -
 class Solved:
     """Lets the blend commands find a plan that was made beforehand."""
 
-    def __init__(self, monkeypatch, cellar: Path, plan) -> None:
+    def __init__(self, monkeypatch: pytest.MonkeyPatch, cellar: Path, plan: Any) -> None:
         answer, brief = planned(plan, cellar)
         self.words = ("--brief", str(cellar.with_name("brief.toml")))
         cellar.with_name("brief.toml").write_text("")
@@ -313,19 +314,19 @@ class Solved:
         monkeypatch.setattr(import_module("cooperage.blending.solving"), "solve", lambda *given: answer)
 
 
-def by_pour(cellar: Path, plan, monkeypatch) -> str:
+def by_pour(cellar: Path, plan: Any, monkeypatch: pytest.MonkeyPatch) -> str:
     done = run(cellar, "blend", "pour", *Solved(monkeypatch, cellar, plan).words, "--into", plan[2], "--sure")
     assert done.exit_code == 0, done.output
     return done.output.partition("status:")[0]
 
 
-def by_pour_json(cellar: Path, plan, monkeypatch) -> str:
+def by_pour_json(cellar: Path, plan: Any, monkeypatch: pytest.MonkeyPatch) -> str:
     words = Solved(monkeypatch, cellar, plan).words
     done = run(cellar, "blend", "pour", *words, "--into", plan[2], "--sure", "--json")
     return cautions_text(json.loads(done.stdout)["cautions"])
 
 
-def by_solve(cellar: Path, plan, monkeypatch) -> str:
+def by_solve(cellar: Path, plan: Any, monkeypatch: pytest.MonkeyPatch) -> str:
     words = Solved(monkeypatch, cellar, plan).words
     as_json = cautions_text(json.loads(run(cellar, "blend", "solve", *words, "--json").stdout)["cautions"])
     shown = run(cellar, "blend", "solve", *words).stdout
@@ -384,7 +385,7 @@ NO_DOOR = {
 }
 
 
-def test_every_command_is_a_door_or_named_as_none():
+def test_every_command_is_a_door_or_named_as_none() -> None:
     """A new command is one or the other, and somebody has thought about it."""
     doors = {door.split()[0].rstrip(",") for door in DOORS}
     assert doors | set(NO_DOOR) == set(main.list_commands(None))
@@ -392,7 +393,7 @@ def test_every_command_is_a_door_or_named_as_none():
 
 
 @pytest.mark.parametrize("door", DOORS)
-def test_every_door_knows_of_every_danger(door):
+def test_every_door_knows_of_every_danger(door: Any) -> None:
     """Either how it comes up there, or why it cannot."""
     assert set(DOORS[door][1]) == set(DANGERS)
 
@@ -402,7 +403,7 @@ WALKED = [(door, name) for door, (_, table) in DOORS.items() for name in table i
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("door", "name"), WALKED)
-def test_a_danger_is_shown_in_a_door(request, door, name):
+def test_a_danger_is_shown_in_a_door(request: pytest.FixtureRequest, door: Any, name: Any) -> None:
     """What to do stands there in so many words, and it comes before what is written."""
     show, table = DOORS[door]
     fixture = "cellar" if door.startswith(("log", "blend")) else "dangerous"
@@ -412,7 +413,7 @@ def test_a_danger_is_shown_in_a_door(request, door, name):
 
 
 @pytest.mark.parametrize("danger", DANGERS.values(), ids=list(DANGERS))
-def test_a_caution_is_plain_defers_and_names_its_source(danger):
+def test_a_caution_is_plain_defers_and_names_its_source(danger: Any) -> None:
     """Short sentences, whose last says whose word comes first; a source, or that there is none."""
     result = danger.caution("B-001 held rum")
     assert result.text.endswith("licensed practice come first.")
@@ -426,7 +427,7 @@ def test_a_caution_is_plain_defers_and_names_its_source(danger):
 
 
 @pytest.mark.slow
-async def test_every_danger_is_shown_on_the_form_before_enter(cellar):
+async def test_every_danger_is_shown_on_the_form_before_enter(cellar: Path) -> None:
     """The form of every kind, filled in as one would; nothing is written while it stands there."""
     from textual.widgets import Static
 
@@ -450,7 +451,7 @@ async def test_every_danger_is_shown_on_the_form_before_enter(cellar):
     book.close()
 
 
-async def test_every_danger_of_a_stop_is_on_its_card(cellar):
+async def test_every_danger_of_a_stop_is_on_its_card(cellar: Path) -> None:
     """The rounds on screen: the card of a stop tells all of it, and the line of the list is marked."""
     from cooperage.programme.rounds.due import rounds
     from cooperage.programme.walk.progress import open_walk
@@ -481,7 +482,7 @@ async def test_every_danger_of_a_stop_is_on_its_card(cellar):
     book.close()
 
 
-async def test_every_danger_of_a_sign_stands_under_the_list(cellar):
+async def test_every_danger_of_a_sign_stands_under_the_list(cellar: Path) -> None:
     """The losses on screen: with the cursor on a sign, what to mind before it is acted upon."""
     from cooperage.tui.app import CooperageApp
 
@@ -506,7 +507,7 @@ async def test_every_danger_of_a_sign_stands_under_the_list(cellar):
 
 
 @pytest.mark.slow
-async def test_every_danger_of_a_plan_is_in_the_question_before_it_is_poured(cellar):
+async def test_every_danger_of_a_plan_is_in_the_question_before_it_is_poured(cellar: Path) -> None:
     """The screen's question, with all cautions; no leaves it unpoured."""
     from cooperage.tui.app import CooperageApp
     from cooperage.tui.blend.pour import ask_to_pour
@@ -543,13 +544,13 @@ def names(book: Book, kind: str, **texts: str) -> set[str]:
 
 
 @pytest.fixture
-def book(cellar):
+def book(cellar: Path) -> Iterator[Any]:
     opened = Book.open(str(cellar))
     yield opened
     opened.close()
 
 
-def test_a_barrel_is_sulphured_until_it_is_rinsed_or_filled(book):
+def test_a_barrel_is_sulphured_until_it_is_rinsed_or_filled(book: Book) -> None:
     """Water and steam drive the gas out; ozone, or a look, do not."""
     assert "sulphured barrel" in names(book, "look", vessel="SULPH", smell="sound")
     book.write(acts.Treat(vessel="SULPH", treatment="ozone"))
@@ -559,7 +560,7 @@ def test_a_barrel_is_sulphured_until_it_is_rinsed_or_filled(book):
 
 
 @pytest.mark.parametrize("wash", ["caustic", "peracetic acid", "holding solution"])
-def test_mead_into_what_was_not_rinsed_is_asked_back(book, wash):
+def test_mead_into_what_was_not_rinsed_is_asked_back(book: Book, wash: str) -> None:
     """Filled, racked into, received into, blended into: rinse first; once rinsed, or when it is so, it goes in."""
     from cooperage.book.errors import Implausible
 
@@ -579,7 +580,7 @@ def test_mead_into_what_was_not_rinsed_is_asked_back(book, wash):
     book.write(acts.Fill(vessel="LYE", source="T-1", volume=1_000))  # what is in it is asked about once
 
 
-def test_a_barrel_that_had_mead_since_needs_no_rinsing_of_the_wash_before(book):
+def test_a_barrel_that_had_mead_since_needs_no_rinsing_of_the_wash_before(book: Book) -> None:
     """What was washed, filled and emptied has been rinsed by that."""
     book.write(acts.Fill(vessel="LYE", source="T-1", volume=1_000, sure=True))
     book.write(acts.Rack(vessel="LYE", destination="T-1"))
@@ -590,7 +591,7 @@ def bottling(book: Book) -> set[str]:
     return names(book, "bottle", vessel="T-1", code="X", bottles="10")
 
 
-def test_sweet_mead_is_told_until_the_book_has_it_stabilised(book):
+def test_sweet_mead_is_told_until_the_book_has_it_stabilised(book: Book) -> None:
     """Sorbate without sulphite is not enough; what comes in afterwards is not stabilised."""
     book.write(acts.Addition(vessel="T-1", substance="sorbate", amount=300.0))
     assert "glass under pressure" in bottling(book)
@@ -604,7 +605,7 @@ def test_sweet_mead_is_told_until_the_book_has_it_stabilised(book):
     assert "glass under pressure" not in bottling(book)
 
 
-def test_strong_or_dry_mead_does_not_burst_and_the_unknown_may(book):
+def test_strong_or_dry_mead_does_not_burst_and_the_unknown_may(book: Book) -> None:
     """18 % vol and 2 g/L are the lines; sugar that nobody knows is not none."""
     book.write(acts.Reading(vessel="T-1", property="sugar_g_l", value=1.5))
     assert "glass under pressure" not in bottling(book)
@@ -622,7 +623,7 @@ def test_strong_or_dry_mead_does_not_burst_and_the_unknown_may(book):
     assert "sugar unknown, strength unknown" in result.line
 
 
-def test_spirit_added_to_a_barrel_counts_as_spirit_held(book):
+def test_spirit_added_to_a_barrel_counts_as_spirit_held(book: Book) -> None:
     """A barrel that held wine before it came, and mead with spirit in it here, is no place for a wick."""
     from cooperage.book.errors import Implausible
 
@@ -632,7 +633,7 @@ def test_spirit_added_to_a_barrel_counts_as_spirit_held(book):
         book.write(acts.Treat(vessel="PART", treatment="sulphur wick"))
 
 
-def test_a_form_half_filled_in_already_tells(book):
+def test_a_form_half_filled_in_already_tells(book: Book) -> None:
     """The barrel alone is enough to know what lies in it, the treatment what it does."""
     here = book.cellar()
     assert {c.danger for c in cautions(work_of_draft("treat", {"vessel": "sulph"}, here))} == {"sulphured barrel"}
@@ -641,7 +642,7 @@ def test_a_form_half_filled_in_already_tells(book):
     assert cautions(work_of_draft("strike", {}, here)) == ()
 
 
-def test_what_is_harmless_is_told_nothing(book):
+def test_what_is_harmless_is_told_nothing(book: Book) -> None:
     """A caution at every turn is read at none."""
     assert names(book, "reading", vessel="FULL", property="ph", value="3.4") == set()
     assert names(book, "top", vessel="FULL", volume="1 L", **{"from": "T-1"}) == set()
@@ -649,7 +650,7 @@ def test_what_is_harmless_is_told_nothing(book):
     assert cautions(before_vessel(book.cellar()["FULL"])) == ()
 
 
-def test_the_same_of_several_vessels_is_told_once():
+def test_the_same_of_several_vessels_is_told_once() -> None:
     """Both kegs in one sentence, not the same sentence for each."""
     kegs = [DANGERS["keg under gas"].caution(f"{tag} may be under gas") for tag in ("K-1", "K-2", "K-1")]
     (result,) = by_danger(kegs)
@@ -657,7 +658,7 @@ def test_the_same_of_several_vessels_is_told_once():
     assert result.seen == "K-1, K-2 may be under gas"
 
 
-def test_a_refused_act_is_one_line_without_its_cautions(cellar):
+def test_a_refused_act_is_one_line_without_its_cautions(cellar: Path) -> None:
     """What is not written needs no caution; what is asked back has it in the question."""
     done = run(cellar, "log", "addition", "DRY", "metabisulphite", "5 g")
     assert (done.exit_code, done.stderr.strip().splitlines()) == (1, [done.stderr.strip()])
@@ -666,7 +667,7 @@ def test_a_refused_act_is_one_line_without_its_cautions(cellar):
     assert "LYE had caustic in it 90 days ago, not rinsed since: rinse it until the water tests clean" in done.stderr
 
 
-def test_states_kept_by_older_code_are_reckoned_anew_and_pass_the_check(book):
+def test_states_kept_by_older_code_are_reckoned_anew_and_pass_the_check(book: Book) -> None:
     """What remembers less than a state does now is passed over, and is no fault of the book."""
     from sqlalchemy import text
 

@@ -5,7 +5,10 @@ import shutil
 import subprocess
 import sys
 from collections import Counter
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -23,7 +26,7 @@ LAST_DAY = datetime(2026, 11, 20, 18, tzinfo=UTC)
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory, empty_cellar):
+def demo(tmp_path_factory: pytest.TempPathFactory, empty_cellar: Path) -> Iterator[Any]:
     """The demo as its own last evening shows it."""
     path = tmp_path_factory.mktemp("demo") / "demo.db"
     shutil.copy(empty_cellar, path)
@@ -34,36 +37,36 @@ def demo(tmp_path_factory, empty_cellar):
 
 
 @pytest.fixture(scope="module")
-def log(demo):
+def log(demo: Any) -> Any:
     """Every entry of the demo, oldest first."""
     with demo.reading() as connection:
         return entries(connection)
 
 
 @pytest.fixture(scope="module")
-def standing(demo):
+def standing(demo: Any) -> Any:
     """The demo cellar as it stands."""
     return demo.cellar()
 
 
 @pytest.fixture(scope="module")
-def barrels(standing):
+def barrels(standing: Any) -> Any:
     """Every barrel that was ever in the demo."""
     return [found for found in standing if found.vessel.is_barrel]
 
 
-def read(log, tag, name):
+def read(log: Any, tag: Any, name: Any) -> Any:
     """List the values read of a property on a vessel, oldest first."""
     return [each.value for entry in log for each in entry.readings if (each.vessel, each.property) == (tag, name)]
 
 
-def brief(name):
+def brief(name: Any) -> Any:
     """Find a brief of the demo."""
     return demo_folder() / "briefs" / f"{name}.toml"
 
 
 @pytest.mark.slow
-def test_no_law_is_broken(demo):
+def test_no_law_is_broken(demo: Any) -> None:
     """Every law of the book counts something in the demo and finds nothing wrong."""
     findings = demo.check()
     assert [finding.law for finding in findings if finding.broken] == []
@@ -71,7 +74,7 @@ def test_no_law_is_broken(demo):
 
 
 @pytest.mark.slow
-def test_it_goes_into_postgresql_too(demo, new_postgres, contents_of):
+def test_it_goes_into_postgresql_too(demo: Any, new_postgres: Callable[[], str], contents_of: Any) -> None:
     """The same files give the same litres and states on the other backend."""
     other = Book.create(new_postgres(), lambda: LAST_DAY)
     import_folder(other, demo_folder())
@@ -81,17 +84,17 @@ def test_it_goes_into_postgresql_too(demo, new_postgres, contents_of):
 
 
 @pytest.fixture
-def contents_of():
+def contents_of() -> Any:
     """Give a function that returns the litres, lots and strength of every vessel."""
 
-    def of(book):
+    def of(book: Book) -> Any:
         lots = [(found.tag, found.ml, found.lots, found.value("abv")) for found in book.cellar()]
         return sorted(lots, key=lambda row: row[0])
 
     return of
 
 
-def test_the_barrels_are_many_and_unlike(standing, barrels):
+def test_the_barrels_are_many_and_unlike(standing: Any, barrels: Any) -> None:
     """At least 48 barrels in three rooms, of six woods and past lives, four sizes, fills 1 to 6, and unknowns."""
     woods = [found.vessel.barrel for found in barrels]
     assert len(barrels) >= 48
@@ -109,7 +112,7 @@ def test_the_barrels_are_many_and_unlike(standing, barrels):
     assert Counter(found.vessel.kind for found in standing)["keg"] >= 6
 
 
-def test_the_history_is_two_years_of_every_kind(standing, log):
+def test_the_history_is_two_years_of_every_kind(standing: Any, log: Any) -> None:
     """At least 2,500 entries of every kind over two years, seven lots, and hands and notes as they come."""
     assert len(log) >= 2500
     assert (log[-1].happened_at - log[0].happened_at).days >= 720
@@ -126,7 +129,7 @@ def test_the_history_is_two_years_of_every_kind(standing, log):
     assert sum((entry.written_at - entry.happened_at).days >= 1 for entry in log) >= 5
 
 
-def test_four_flights_with_four_tasters(demo):
+def test_four_flights_with_four_tasters(demo: Any) -> None:
     """Four flights, each scored in full by the same four tasters; one pours a barrel twice."""
     poured = flights(demo)
     assert len(poured) == 4
@@ -136,7 +139,7 @@ def test_four_flights_with_four_tasters(demo):
     assert sum(len({g.vessel for g in flight.glasses}) < len(flight.glasses) for flight in poured) == 1
 
 
-def test_both_bottlings_trace_to_their_lots(demo):
+def test_both_bottlings_trace_to_their_lots(demo: Any) -> None:
     """Each bottling is made of at least two lots and five barrels."""
     for code in ("SALT-25", "DUSK-26"):
         trace = demo.trace(code)
@@ -145,7 +148,7 @@ def test_both_bottlings_trace_to_their_lots(demo):
         assert trace.bottles > 1000
 
 
-def test_barrels_are_topped_like_with_like(log, standing):
+def test_barrels_are_topped_like_with_like(log: Any, standing: Any) -> None:
     """A keg tops only barrels of its own family of mead: the first letters of their lots agree."""
     families = {}
     for entry in log:
@@ -156,7 +159,7 @@ def test_barrels_are_topped_like_with_like(log, standing):
     assert all(len(kegs) == 1 for kegs in families.values())
 
 
-def test_some_rounds_are_due(standing):
+def test_some_rounds_are_due(standing: Any) -> None:
     """Two of the three rooms have not been walked for more than a month."""
     since = {}
     for found in standing.barrels:
@@ -171,7 +174,7 @@ def test_some_rounds_are_due(standing):
 # (common practice, no source), that is 2 L a month.
 
 
-def test_one_barrel_leaks(log):
+def test_one_barrel_leaks(log: Any) -> None:
     """B-025 takes more than 4 L a month, month after month, with the question answered 'sure'; nobody else does."""
     taken = {}
     for entry in log:
@@ -183,7 +186,7 @@ def test_one_barrel_leaks(log):
     assert sorted(tag for tag, ml in per_month.items() if ml > 3000) == ["B-025"]
 
 
-def test_one_barrel_is_low_in_sulphite(standing):
+def test_one_barrel_is_low_in_sulphite(standing: Any) -> None:
     """B-033 alone is under its floor of molecular SO2."""
     low = [
         found.tag
@@ -193,7 +196,7 @@ def test_one_barrel_is_low_in_sulphite(standing):
     assert low == ["B-033"]
 
 
-def test_volatile_acidity_climbs_in_one(log, standing):
+def test_volatile_acidity_climbs_in_one(log: Any, standing: Any) -> None:
     """B-028 climbed by more than half a gram in 2026, past its own ceiling; no other barrel is near."""
     values = read(log, "B-028", "va_g_l")
     assert values[-1] - values[-9] > 0.4
@@ -202,7 +205,7 @@ def test_volatile_acidity_climbs_in_one(log, standing):
     assert max(others) < 0.6
 
 
-def test_one_dip_disagrees_with_the_book(log, standing):
+def test_one_dip_disagrees_with_the_book(log: Any, standing: Any) -> None:
     """B-009 was found 82 mm down, where the book expects it almost full: about 12 L; and it was never gauged."""
     barrel = standing["B-009"]
     assert read(log, "B-009", "headspace_mm") == [82.0]
@@ -211,7 +214,7 @@ def test_one_dip_disagrees_with_the_book(log, standing):
     assert not any(entry.kind == "gauge" and entry.vessel == "B-009" for entry in log)
 
 
-def test_one_empty_barrel_is_forgotten(standing):
+def test_one_empty_barrel_is_forgotten(standing: Any) -> None:
     """B-034 has been empty for five months and nobody has smelled it; the other empty one was smelled this month."""
     empty = {found.tag: found for found in standing.barrels if not found.ml}
     assert set(empty) == {"B-017", "B-034"}
@@ -220,14 +223,14 @@ def test_one_empty_barrel_is_forgotten(standing):
     assert empty["B-017"].days_since("sniff") < 35
 
 
-def test_a_spirit_barrel_raised_the_strength(log, standing):
+def test_a_spirit_barrel_raised_the_strength(log: Any, standing: Any) -> None:
     """B-027 held whiskey: its mead is read at least half a per cent stronger than its lot was."""
     barrel = standing["B-027"]
     assert barrel.vessel.barrel.held_spirit
     assert read(log, "B-027", "abv")[0] - standing.lots["BW-24"].abv >= 0.5
 
 
-def solved(demo, name):
+def solved(demo: Any, name: Any) -> Any:
     scores = on_one_scale(last_scores(demo))
     from tomllib import loads
 
@@ -235,7 +238,7 @@ def solved(demo, name):
 
 
 @pytest.mark.parametrize("name", ["winter_bottling", "best_barrels"])
-def test_two_briefs_can_be_met(demo, name):
+def test_two_briefs_can_be_met(demo: Any, name: str) -> None:
     """The ordinary brief and the best-score brief are solved, and the blend is within every limit."""
     answer = solved(demo, name)
     assert answer.status == "optimal"
@@ -243,14 +246,14 @@ def test_two_briefs_can_be_met(demo, name):
         assert limit.low - 1e-6 <= answer.blend[figure] <= limit.high + 1e-6
 
 
-def test_one_brief_cannot_be_met(demo):
+def test_one_brief_cannot_be_met(demo: Any) -> None:
     """The strong and dry brief is infeasible: strength and sugar clash."""
     answer = solved(demo, "strong_and_dry")
     assert answer.status == "infeasible"
     assert {clash.limit for clash in answer.conflict} == {"abv", "sugar_g_l"}
 
 
-def test_made_again_it_is_the_same_to_the_byte(tmp_path):
+def test_made_again_it_is_the_same_to_the_byte(tmp_path: Path) -> None:
     """The script kept beside the files writes them anew without a difference."""
     script = demo_folder() / "make_demo.py"
     subprocess.run([sys.executable, "-B", str(script), str(tmp_path)], check=True, capture_output=True)
@@ -258,12 +261,12 @@ def test_made_again_it_is_the_same_to_the_byte(tmp_path):
         assert (tmp_path / f"{name}.csv").read_bytes() == (demo_folder() / f"{name}.csv").read_bytes()
 
 
-def test_the_last_day_can_be_yesterday():
+def test_the_last_day_can_be_yesterday() -> None:
     """On 25 November 2026 the demo is shifted by four days, so that its last entry is on the 24th."""
     assert shift_to_yesterday(demo_folder(), datetime(2026, 11, 25, 8, tzinfo=UTC)) == 4
 
 
-def test_tags_are_proof_against_chalk():
+def test_tags_are_proof_against_chalk() -> None:
     """Tags are short and begin with letters that no chalk turns into digits (O, I)."""
     with (demo_folder() / "vessels.csv").open(encoding="utf-8") as file:
         tags = [row["tag"] for row in csv.DictReader(file)]

@@ -7,6 +7,7 @@ import subprocess
 import sys
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 import click
 import pytest
@@ -24,7 +25,7 @@ def loaded_by(statement: str) -> set[str]:
     return set(done.stdout.splitlines()[-1].split())
 
 
-def test_imports_run_one_way():
+def test_imports_run_one_way() -> None:
     """The layers contracts in pyproject.toml are kept, those between the rooms of each package too."""
     from importlinter.cli import lint_imports
 
@@ -47,12 +48,12 @@ def test_imports_run_one_way():
         "import cooperage.cli.log",
     ],
 )
-def test_the_door_is_light(statement):
+def test_the_door_is_light(statement: str) -> None:
     """pandas, SciPy and Textual are loaded only by what needs them."""
     assert not loaded_by(statement) & HEAVY
 
 
-def test_the_version_needs_no_more_than_click():
+def test_the_version_needs_no_more_than_click() -> None:
     """`--version` loads neither the book nor the database toolkit."""
     loaded = loaded_by("from cooperage.cli import main\ntry: main(['--version'])\nexcept SystemExit: pass")
     assert not loaded & {"sqlalchemy", "numpy", "alembic", "rich"}
@@ -77,7 +78,7 @@ LIGHT_COMMANDS = {
 
 
 @pytest.mark.parametrize("command", LIGHT_COMMANDS)
-def test_a_command_loads_only_what_it_needs(command, demo_file, tmp_path):
+def test_a_command_loads_only_what_it_needs(command: Any, demo_file: Path, tmp_path: Path) -> None:
     """Everyday commands, run in a fresh interpreter on the demo, leave the heavy packages alone."""
     cellar = shutil.copy(demo_file, tmp_path / "cellar.db")
     words = ["--cellar", str(cellar), *command.replace("copy.db", str(tmp_path / "copy.db")).split()]
@@ -85,14 +86,14 @@ def test_a_command_loads_only_what_it_needs(command, demo_file, tmp_path):
     assert not loaded & LIGHT_COMMANDS[command]
 
 
-def test_the_screen_begins_without_what_only_a_blend_needs():
+def test_the_screen_begins_without_what_only_a_blend_needs() -> None:
     """Opening the screen loads neither SciPy nor pandas: the blend screen brings them when it is first shown."""
     loaded = loaded_by("import cooperage.tui.app")
     assert "textual" in loaded
     assert not loaded & {"scipy", "pandas", "openpyxl", "alembic"}
 
 
-def test_the_list_of_commands_is_light():
+def test_the_list_of_commands_is_light() -> None:
     """`--help` shows every command without importing the room of any."""
     loaded = loaded_by("from cooperage.cli import main\ntry: main(['--help'])\nexcept SystemExit: pass")
     assert not loaded & {"sqlalchemy", "numpy", "json", "rich"}
@@ -102,7 +103,7 @@ FACES = ["blending", "book", "exchange", "liquid", "programme", "tasting"]
 
 
 @pytest.mark.parametrize("face", FACES)
-def test_a_package_hands_on_what_it_declares(face):
+def test_a_package_hands_on_what_it_declares(face: Any) -> None:
     """What a package names for type checkers is what it gives, `dir` and `*` list it, and it hides no module."""
     package = import_module(f"cooperage.{face}")
     declared = {
@@ -120,7 +121,7 @@ def test_a_package_hands_on_what_it_declares(face):
     assert not declared.keys() & {path.stem for path in (PACKAGE / face).iterdir()}
 
 
-def test_a_package_has_no_other_names():
+def test_a_package_has_no_other_names() -> None:
     """A name that a package does not have is refused as any module refuses it."""
     from cooperage import book
 
@@ -139,7 +140,7 @@ def calls(tree: ast.AST) -> set[str]:
 
 
 @pytest.mark.parametrize("path", sources(), ids=lambda path: str(path.relative_to(PACKAGE)))
-def test_only_the_engine_begins_and_commits(path):
+def test_only_the_engine_begins_and_commits(path: Path) -> None:
     """`commit`, `rollback` and `begin` on a connection occur in book/store/engine.py alone."""
     if path.relative_to(PACKAGE).as_posix() == "book/store/engine.py":
         return
@@ -147,7 +148,7 @@ def test_only_the_engine_begins_and_commits(path):
 
 
 @pytest.mark.parametrize("path", sources(), ids=lambda path: str(path.relative_to(PACKAGE)))
-def test_no_environment_is_read_at_import(path):
+def test_no_environment_is_read_at_import(path: Path) -> None:
     """No module reads the environment or opens a database when it is imported."""
     for node in ast.parse(path.read_text()).body:
         if isinstance(node, ast.FunctionDef | ast.ClassDef | ast.AsyncFunctionDef | ast.If):
@@ -156,7 +157,7 @@ def test_no_environment_is_read_at_import(path):
         assert "create_engine" not in ast.dump(node) or isinstance(node, ast.ImportFrom)
 
 
-def test_the_top_level_holds_what_was_agreed():
+def test_the_top_level_holds_what_was_agreed() -> None:
     """README, DEVELOPERS, pyproject, the four folders, and dot-files."""
     listed = subprocess.run(["git", "ls-files"], capture_output=True, text=True, cwd=ROOT, check=False)
     if listed.returncode:
@@ -173,7 +174,7 @@ def commands() -> list[str]:
 
 
 @pytest.mark.parametrize("command", commands())
-def test_every_command_has_help(command):
+def test_every_command_has_help(command: Any) -> None:
     """`cooperage COMMAND --help` tells what it does."""
     from cooperage.cli import main
 
@@ -182,7 +183,7 @@ def test_every_command_has_help(command):
     assert len(done.output.splitlines()) > 3
 
 
-def test_the_list_of_commands_has_each_ones_own_line():
+def test_the_list_of_commands_has_each_ones_own_line() -> None:
     """What `cooperage --help` says of a command is the first line of its own help."""
     from cooperage.cli import main
 
@@ -191,7 +192,7 @@ def test_the_list_of_commands_has_each_ones_own_line():
     assert listed == {name: main.get_command(ctx, name).get_short_help_str(1000) for name in commands()}
 
 
-def test_the_readme_names_only_commands_that_exist():
+def test_the_readme_names_only_commands_that_exist() -> None:
     """Every `cooperage ...` line of the README is a command of the program."""
     named = set()
     for line in re.findall(r"^cooperage (.+)$", (ROOT / "README.md").read_text(), re.MULTILINE):
@@ -209,7 +210,7 @@ def rooms() -> list[Path]:
 
 
 @pytest.mark.parametrize("room", rooms(), ids=lambda room: str(room.relative_to(ROOT)))
-def test_a_room_can_be_known(room):
+def test_a_room_can_be_known(room: Path) -> None:
     """No folder holds more than fifteen modules (`liquid` excepted: one subject a file), and each has an `__init__`."""
     modules = [path for path in room.glob("*.py") if path.name != "__init__.py"]
     assert (room / "__init__.py").is_file()
@@ -218,7 +219,7 @@ def test_a_room_can_be_known(room):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("room", rooms(), ids=lambda room: str(room.relative_to(ROOT)))
-def test_a_room_says_what_it_is(room):
+def test_a_room_says_what_it_is(room: Path) -> None:
     """The docstring of a room's `__init__` is a sentence of its own, and whatever file it names is there."""
     message = ast.get_docstring(ast.parse((room / "__init__.py").read_text())) or ""
     assert len(message.split()) >= 6
@@ -229,7 +230,7 @@ def test_a_room_says_what_it_is(room):
         assert (room / f"{start}.py").is_file(), start
 
 
-def test_no_two_public_classes_share_a_name():
+def test_no_two_public_classes_share_a_name() -> None:
     """Each name means one thing: whoever reads `Limit` need not ask which."""
     found: dict[str, list[str]] = {}
     for path in sources():
@@ -242,7 +243,7 @@ def test_no_two_public_classes_share_a_name():
 NAMED = re.compile(r"(?<![\w./%-])((?:\w+/)*\w+\.(?:py|tcss))\b")
 
 
-def test_every_file_that_is_named_exists():
+def test_every_file_that_is_named_exists() -> None:
     """A docstring, a comment or a paper that names a module of ours names one that is there."""
     here = {path.relative_to(ROOT).as_posix() for path in ROOT.glob("*/**/*.*")}
     endings = {"/".join(name.split("/")[at:]) for name in here for at in range(name.count("/") + 1)}
@@ -256,7 +257,7 @@ def test_every_file_that_is_named_exists():
     assert not lost
 
 
-def test_the_modules_that_developers_md_names_exist():
+def test_the_modules_that_developers_md_names_exist() -> None:
     """A map that names a file which is not there is worse than none."""
     text = (ROOT / "DEVELOPERS.md").read_text()
     for name in set(re.findall(r"`((?:cooperage|tests)/[\w/]+\.(?:py|tcss))`", text)):
@@ -288,7 +289,7 @@ def texts() -> list[Path]:
 
 
 @pytest.mark.slow
-def test_no_figure_is_cited_from_what_nobody_can_look_up():
+def test_no_figure_is_cited_from_what_nobody_can_look_up() -> None:
     """A published source, "from memory" or "common practice, no source" stands behind a figure, and nothing else."""
     citing = {}
     for path in texts():

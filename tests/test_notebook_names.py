@@ -3,26 +3,28 @@
 import doctest
 import importlib
 import inspect
+from collections.abc import Iterator
+from typing import Any
 
 import pytest
 
 PACKAGES = ("liquid", "tasting", "blending", "programme")
 
 
-def handed_on():
+def handed_on() -> Iterator[Any]:
     for package in PACKAGES:
         module = importlib.import_module(f"cooperage.{package}")
         yield from (pytest.param(module, name, id=f"{package}.{name}") for name in module.__all__)
 
 
-def is_plain(value):
+def is_plain(value: Any) -> Any:
     """Constants need no example; errors and the values that a function returns are shown by that function's own."""
     returned = inspect.isclass(value) and value.__module__.startswith("cooperage.liquid")
     return not callable(value) or returned
 
 
 @pytest.mark.parametrize(("module", "name"), list(handed_on()))
-def test_every_name_has_an_example_that_runs(module, name):
+def test_every_name_has_an_example_that_runs(module: Any, name: Any) -> None:
     """`help(name)` in a notebook shows how to call it; what it prints is what comes out."""
     value = getattr(module, name)
     if is_plain(value):

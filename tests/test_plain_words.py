@@ -3,6 +3,7 @@
 import ast
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -19,18 +20,18 @@ NAMES = {"said", "reckoned", "ReckonedRow"}
 """Names that stand in the database or in JSON, and so stay."""
 
 
-def _files(room):
+def _files(room: Any) -> Any:
     return sorted((ROOT / room).rglob("*.py"))
 
 
 @pytest.mark.parametrize("room", ROOMS)
-def test_mannered_words_are_rare(room):
+def test_mannered_words_are_rare(room: Any) -> None:
     found = [line for file in _files(room) for line in file.read_text().splitlines() if MANNERED.search(line)]
     assert len(found) <= MOST[room], found
 
 
 @pytest.mark.parametrize("room", ROOMS)
-def test_no_function_or_class_has_a_mannered_name(room):
+def test_no_function_or_class_has_a_mannered_name(room: Any) -> None:
     kinds = ast.FunctionDef | ast.ClassDef
     nodes = [node for file in _files(room) for node in ast.walk(ast.parse(file.read_text())) if isinstance(node, kinds)]
     words = {node.name: re.sub(r"_|(?<=[a-z])(?=[A-Z])", " ", node.name) for node in nodes}

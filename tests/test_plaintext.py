@@ -23,7 +23,7 @@ def is_plain(character: str) -> bool:
     )
 
 
-def test_what_is_refused_is_what_unicode_calls_control_format_or_separator():
+def test_what_is_refused_is_what_unicode_calls_control_format_or_separator() -> None:
     """Over all of Unicode as this Python knows it; what it does not know yet may be refused, but only there."""
     for code in range(sys.maxunicode + 1):
         character = chr(code)
@@ -33,7 +33,7 @@ def test_what_is_refused_is_what_unicode_calls_control_format_or_separator():
 
 
 @given(st.text(st.characters(exclude_categories=[]), max_size=30), st.booleans())
-def test_text_is_refused_or_shown_as_it_is(text, lines):
+def test_text_is_refused_or_shown_as_it_is(text: str, lines: bool) -> None:
     """Either a text goes through the door and shows as itself, or it is refused and its mark is plain; in one line."""
     if visible(text, lines=lines) == text:
         assert refuse_controls(text, "the note", lines=lines) == text
@@ -45,7 +45,7 @@ def test_text_is_refused_or_shown_as_it_is(text, lines):
 
 
 @given(st.text(st.characters(exclude_categories=[]), max_size=30))
-def test_json_stays_the_same_json_and_becomes_plain(text):
+def test_json_stays_the_same_json_and_becomes_plain(text: str) -> None:
     """What JSON leaves raw is escaped, and read back as it was."""
     written = json_escaped(json.dumps({"note": text}, ensure_ascii=False, indent=1))
     joined = text.encode("utf-16", "surrogatepass").decode("utf-16", "surrogatepass")  # JSON knows pairs, not halves
@@ -64,14 +64,14 @@ def test_json_stays_the_same_json_and_becomes_plain(text):
         ("a\ud800", "the note holds half of a character (U+D800) after 'a'; type it without"),
     ],
 )
-def test_a_refusal_names_the_character_and_where_it_stands(text, message):
+def test_a_refusal_names_the_character_and_where_it_stands(text: str, message: str) -> None:
     """In one line, with the code that a person can look up and the letters before it."""
     with pytest.raises(BadInput) as refused:
         refuse_controls(text, "the note")
     assert str(refused.value) == message
 
 
-def test_marks_tell_which_character_it_was():
+def test_marks_tell_which_character_it_was() -> None:
     """Old text is shown with its characters spelt out; line feeds stay where a text has lines."""
     assert visible("a\x1b[31m\x9b\u202e") == "a\\x1b[31m\\x9b<U+202E>"
     assert visible("a\nb") == "a\\x0ab"

@@ -3,6 +3,8 @@
 import json
 import os
 import tomllib
+from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -25,13 +27,13 @@ SETTINGS = st.builds(
 
 
 @pytest.fixture(scope="module")
-def environ(tmp_path_factory):
+def environ(tmp_path_factory: pytest.TempPathFactory) -> Any:
     """Return an environment whose settings file lies in a folder that is not there yet."""
     return {"COOPERAGE_CONFIG": str(tmp_path_factory.mktemp("config") / "new" / "settings.toml")}
 
 
 @pytest.fixture
-def on_file(tmp_path):
+def on_file(tmp_path: Path) -> Any:
     """Return a function that puts bytes on file and returns the environment that points there."""
 
     def write(content: bytes) -> dict[str, str]:
@@ -42,7 +44,7 @@ def on_file(tmp_path):
     return write
 
 
-def test_without_a_file_there_are_defaults(tmp_path):
+def test_without_a_file_there_are_defaults(tmp_path: Path) -> None:
     """Litres, specific gravity, degrees Celsius, a decimal point; nothing else is chosen or written."""
     path = tmp_path / "none.toml"
     defaults = Settings(Units("l", "sg", "c", "."), hand="", theme="", cellar=None)
@@ -50,7 +52,7 @@ def test_without_a_file_there_are_defaults(tmp_path):
     assert not path.exists()
 
 
-def test_the_file_lies_in_the_users_configuration_folder(monkeypatch, tmp_path):
+def test_the_file_lies_in_the_users_configuration_folder(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """Unless the environment that is handed in says otherwise; the process's own is not looked at."""
     monkeypatch.setattr("platformdirs.user_config_dir", lambda app: str(tmp_path / app))
     monkeypatch.setenv("COOPERAGE_CONFIG", "/elsewhere")
@@ -59,14 +61,14 @@ def test_the_file_lies_in_the_users_configuration_folder(monkeypatch, tmp_path):
 
 
 @given(settings=SETTINGS)
-def test_what_is_saved_is_loaded(environ, settings):
+def test_what_is_saved_is_loaded(environ: Any, settings: Any) -> None:
     """Any text survives, quotes, control characters and all."""
     path = save_settings(settings, environ)
     assert load_settings(environ) == settings
     assert [file.name for file in path.parent.iterdir()] == ["settings.toml"]
 
 
-def test_the_file_is_flat_toml_that_a_hand_can_edit(environ):
+def test_the_file_is_flat_toml_that_a_hand_can_edit(environ: Any) -> None:
     """One line a key, in a fixed order; a cellar that was not chosen is not written."""
     path = save_settings(Settings(Units(volume="imp gal", decimal=","), hand="Ælf"), environ)
     assert path.read_text(encoding="utf-8").splitlines() == [
@@ -79,7 +81,7 @@ def test_the_file_is_flat_toml_that_a_hand_can_edit(environ):
     ]
 
 
-def test_every_key_may_stand_alone(on_file):
+def test_every_key_may_stand_alone(on_file: Any) -> None:
     """What is not on file keeps its default."""
     for key in KEYS:
         chosen = CHOICES[key][-1] if key in CHOICES else "some text"
@@ -113,7 +115,7 @@ def test_every_key_may_stand_alone(on_file):
         (b"hand = '\xff'", None, "is not TOML text ('utf-8' codec"),
     ],
 )
-def test_a_bad_file_is_refused_in_one_line(on_file, content, key, why):
+def test_a_bad_file_is_refused_in_one_line(on_file: Any, content: bytes, key: str | None, why: str) -> None:
     """The line names the file, the key and the way out."""
     environ = on_file(content)
     with pytest.raises(BadSettings) as refused:
@@ -125,13 +127,13 @@ def test_a_bad_file_is_refused_in_one_line(on_file, content, key, why):
 
 
 @pytest.mark.parametrize("spelled", ["L", "l"])
-def test_a_unit_may_be_written_in_capitals_or_not(on_file, spelled):
+def test_a_unit_may_be_written_in_capitals_or_not(on_file: Any, spelled: str) -> None:
     """Files that say `volume = "l"` from before litres were written L are read as ever."""
     units = load_settings(on_file(f'volume = "{spelled}"\ntemperature = "F"'.encode())).units
     assert (units.volume, units.temperature) == ("L", "f")
 
 
-def test_a_folder_in_the_files_place_is_refused(tmp_path):
+def test_a_folder_in_the_files_place_is_refused(tmp_path: Path) -> None:
     """Neither reading nor writing ends in a traceback."""
     environ = {"COOPERAGE_CONFIG": str(tmp_path)}
     with pytest.raises(BadSettings, match="cannot be read"):
@@ -140,7 +142,7 @@ def test_a_folder_in_the_files_place_is_refused(tmp_path):
         save_settings(Settings(), environ)
 
 
-def test_a_pipe_in_the_files_place_is_not_waited_for(tmp_path):
+def test_a_pipe_in_the_files_place_is_not_waited_for(tmp_path: Path) -> None:
     """It is looked at before it is opened."""
     if not hasattr(os, "mkfifo"):
         pytest.skip("this system has no named pipes")
@@ -149,7 +151,7 @@ def test_a_pipe_in_the_files_place_is_not_waited_for(tmp_path):
         load_settings({"COOPERAGE_CONFIG": str(tmp_path / "settings.toml")})
 
 
-def test_a_byte_order_mark_is_no_matter(on_file):
+def test_a_byte_order_mark_is_no_matter(on_file: Any) -> None:
     """Some editors put one before every text."""
     assert load_settings(on_file(b'\xef\xbb\xbfhand = "Maren"')).hand == "Maren"
 
@@ -161,7 +163,7 @@ CONTENTS = st.lists(PIECES | st.text(max_size=3), max_size=30).map(
 
 
 @given(content=CONTENTS | st.binary(max_size=60))
-def test_whatever_is_on_file_is_settings_or_one_line(environ, content):
+def test_whatever_is_on_file_is_settings_or_one_line(environ: Any, content: Any) -> None:
     """Any text, any bytes: never another error, never a second line."""
     path = settings_path(environ)
     path.parent.mkdir(exist_ok=True)
@@ -177,7 +179,7 @@ def test_whatever_is_on_file_is_settings_or_one_line(environ, content):
 
 
 @pytest.fixture
-def config_folder(monkeypatch, tmp_path):
+def config_folder(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Any:
     """Return the user's configuration folder, with nothing in it."""
     monkeypatch.setattr("platformdirs.user_config_dir", lambda app: str(tmp_path / app))
     monkeypatch.delenv("COOPERAGE_CONFIG", raising=False)
@@ -185,7 +187,7 @@ def config_folder(monkeypatch, tmp_path):
     return tmp_path / "cooperage"
 
 
-def test_a_file_that_looks_like_settings_and_is_not_read_is_told(config_folder):
+def test_a_file_that_looks_like_settings_and_is_not_read_is_told(config_folder: Any) -> None:
     """One line names it and the file that is read; what has nothing to do with us is passed over."""
     for name in ("settings.toml", "config.toml", "Settings.toml.txt", "cellar.db", ".hidden.toml", "settings.toml.new"):
         (config_folder / name).write_text("")
@@ -196,7 +198,7 @@ def test_a_file_that_looks_like_settings_and_is_not_read_is_told(config_folder):
     assert not_read({"COOPERAGE_CONFIG": str(config_folder / "config.toml")}) == []
 
 
-def test_it_is_told_once_a_command_and_never_among_json(config_folder, empty_cellar):
+def test_it_is_told_once_a_command_and_never_among_json(config_folder: Any, empty_cellar: Path) -> None:
     """On standard error, before anything else; a script that asked for JSON gets JSON."""
     (config_folder / "config.toml").write_text('volume = "gal"')
     run = CliRunner().invoke
@@ -206,7 +208,7 @@ def test_it_is_told_once_a_command_and_never_among_json(config_folder, empty_cel
     assert (done.exit_code, done.stderr, bool(json.loads(done.stdout))) == (0, "", True)
 
 
-def test_a_refused_save_leaves_the_old_settings(environ):
+def test_a_refused_save_leaves_the_old_settings(environ: Any) -> None:
     """Text that no file can hold changes nothing."""
     save_settings(Settings(hand="old"), environ)
     with pytest.raises(BadSettings, match="hand holds half of a character"):
@@ -214,14 +216,14 @@ def test_a_refused_save_leaves_the_old_settings(environ):
     assert load_settings(environ).hand == "old"
 
 
-def test_toml_is_what_the_standard_reader_reads(environ):
+def test_toml_is_what_the_standard_reader_reads(environ: Any) -> None:
     """An independent look at the escapes: a backslash path and a quoted name."""
     path = save_settings(Settings(hand='the "boss"', cellar="C:\\cellar"), environ)
     written = tomllib.loads(path.read_text(encoding="utf-8"))
     assert (written["hand"], written["cellar"]) == ('the "boss"', "C:\\cellar")
 
 
-def test_a_value_without_quotes_is_named(tmp_path):
+def test_a_value_without_quotes_is_named(tmp_path: Path) -> None:
     """The line shows how it is written right."""
     path = tmp_path / "settings.toml"
     path.write_text('hand = "Ada"\nvolume = gal  # ours\n')

@@ -4,9 +4,11 @@ import json
 import math
 import re
 import time
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -60,18 +62,18 @@ SENSIBLE = {
         ("1000 imp fl oz", EXACT["imperial_fl_oz_mL"]),
     ],
 )
-def test_volumes_follow_the_published_definitions(text, litres):
+def test_volumes_follow_the_published_definitions(text: str, litres: Any) -> None:
     """A thousand of each, to the millilitre: tests/reference/units_and_scales.json, "exact"."""
     assert read_volume(text) == round(1000 * Fraction(str(round(litres, 9))))
 
 
-def test_fluid_ounces_divide_their_own_gallon():
+def test_fluid_ounces_divide_their_own_gallon() -> None:
     """128 US and 160 imperial fluid ounces: tests/reference/units_and_scales.json, "exact"."""
     assert read_volume(f"{EXACT['us_fl_oz_per_us_gallon'] * 1000} fl oz") == read_volume("1000 gal")
     assert read_volume(f"{EXACT['imperial_fl_oz_per_imperial_gallon'] * 1000} uk fl oz") == read_volume("1000 uk gal")
 
 
-def test_a_us_gallon_is_231_cubic_inches():
+def test_a_us_gallon_is_231_cubic_inches() -> None:
     """Volume and length agree: tests/reference/units_and_scales.json, "us_gallon_in3"."""
     inch_cm = Fraction(str(EXACT["inch_cm"]))
     assert read_volume("1000000 gal") == round(1_000_000 * EXACT["us_gallon_in3"] * inch_cm**3)
@@ -87,7 +89,7 @@ def test_a_us_gallon_is_231_cubic_inches():
         (Quantity.TEMPERATURE, "68 F", REFERENCE["temperature"]["68F_degC"]),
     ],
 )
-def test_other_units_follow_the_published_definitions(quantity, text, expected):
+def test_other_units_follow_the_published_definitions(quantity: Any, text: str, expected: Any) -> None:
     """Rows of tests/reference/units_and_scales.json; 60 °F is printed to ten decimals."""
     assert read(quantity, text) == pytest.approx(expected, rel=1e-12, abs=5e-11)
 
@@ -115,14 +117,14 @@ TWO_OF_EACH = {
 @pytest.mark.parametrize(
     ("unit", "millilitres"), [(unit, ml) for ml, units in TWO_OF_EACH.items() for unit in units.split(", ")]
 )
-def test_every_unit_of_volume_is_understood(unit, millilitres):
+def test_every_unit_of_volume_is_understood(unit: Any, millilitres: Any) -> None:
     """In either case, with or without stops, spaces and a plural; a bottle holds 750 ml, a case twelve."""
     assert read_volume(f"2 {unit}") == millilitres
     assert read_volume(f"2{unit.replace(' ', '').upper()}") == millilitres
 
 
 @pytest.mark.parametrize("text", ["3 x 500 ml", "3x500ml", "3 X 0.5", "3 × 0,5 L", "3 * 50 cl"])
-def test_volumes_may_be_multiplied_out(text):
+def test_volumes_may_be_multiplied_out(text: str) -> None:
     """So many samples of so much."""
     assert read_volume(text) == 1500
 
@@ -152,18 +154,18 @@ SPELLED = {
     ("quantity", "text", "expected"),
     [(quantity, text, value) for (quantity, value), texts in SPELLED.items() for text in texts.split("; ")],
 )
-def test_every_other_unit_is_understood(quantity, text, expected):
+def test_every_other_unit_is_understood(quantity: Any, text: Any, expected: Any) -> None:
     """Equal amounts typed in different units are the same figure inside."""
     assert read(quantity, text) == pytest.approx(expected, rel=1e-15)
 
 
 @pytest.mark.parametrize("text", ["7.9 Bx", "7.9bx", "7.9 Brix", "7.9 °Bx", "7.9 P", "7,9 Plato", "7.9°P"])
-def test_brix_and_plato_are_the_sucrose_scale(text):
+def test_brix_and_plato_are_the_sucrose_scale(text: str) -> None:
     """NBS Circular C440, table 114, prints 1.03139 for 7.9, in air, which adds 4e-5 to true densities."""
     assert read(Quantity.GRAVITY, text) == pytest.approx(1.03139, abs=6e-5)
 
 
-def test_counts_are_whole():
+def test_counts_are_whole() -> None:
     """Twelve is a count, twelve and a half is not."""
     assert read(Quantity.COUNT, "12") == 12
     with pytest.raises(NotAQuantity, match=r"'12\.5' is not a count; type a whole number such as 12"):
@@ -185,19 +187,19 @@ def test_counts_are_whole():
         *(("1.234,5", 1_234_500), ("1,234.5", 1_234_500), ("1,234,567.5", 1_234_567_500)),
     ],
 )
-def test_a_single_mark_is_decimal_and_the_last_of_two(text, millilitres):
+def test_a_single_mark_is_decimal_and_the_last_of_two(text: Any, millilitres: Any) -> None:
     """Decimal commas and points are both understood, whatever the person's own mark."""
     assert read_volume(text) == millilitres
     assert read_volume(text, Units(decimal=",")) == millilitres
 
 
 @pytest.mark.parametrize(("text", "millilitres"), [("0.0005", 0), ("0.0015", 2), ("0.0025", 2), ("0.00250001", 3)])
-def test_volumes_round_half_to_even(text, millilitres):
+def test_volumes_round_half_to_even(text: str, millilitres: int) -> None:
     """No float stands between the text and the millilitre, so halves are halves."""
     assert read_volume(text) == millilitres
 
 
-def test_a_bare_number_is_in_the_persons_unit():
+def test_a_bare_number_is_in_the_persons_unit() -> None:
     """Gallons for one who works in gallons, until another unit is typed."""
     assert read_volume("1", US) == 3785
     assert read_volume("1 L", US) == 1000
@@ -206,12 +208,12 @@ def test_a_bare_number_is_in_the_persons_unit():
 
 
 @pytest.mark.parametrize("text", ["1.022", "1,022", "1022", "1022 sg"])
-def test_an_unmistakable_specific_gravity_is_never_taken_as_brix(text):
+def test_an_unmistakable_specific_gravity_is_never_taken_as_brix(text: str) -> None:
     """A refractometer reads tenths of a degree, so three decimals around one are specific gravity."""
     assert read(Quantity.GRAVITY, text, US) == 1.022
 
 
-def test_a_brix_near_one_is_still_brix():
+def test_a_brix_near_one_is_still_brix() -> None:
     """One or two decimals, or a typed unit, leave it in Brix."""
     assert read(Quantity.GRAVITY, "1.0", US) == read(Quantity.GRAVITY, "1.000 Bx", US)
 
@@ -254,7 +256,7 @@ NONSENSE += (
     "text",
     [*NONSENSE, "9" * 30, "9" * 9999],
 )
-def test_nonsense_is_refused_in_one_line(quantity, text):
+def test_nonsense_is_refused_in_one_line(quantity: Any, text: Any) -> None:
     """Whatever is typed, the answer is one short line that quotes it and shows an example."""
     with pytest.raises(NotAQuantity) as refused:
         read(quantity, text)
@@ -265,7 +267,7 @@ def test_nonsense_is_refused_in_one_line(quantity, text):
 
 
 @pytest.mark.parametrize("quantity", [q for q in Quantity if q is not Quantity.TEMPERATURE])
-def test_only_temperatures_lie_below_zero(quantity):
+def test_only_temperatures_lie_below_zero(quantity: Any) -> None:
     """A negative amount is a slip, and no gravity reads minus thirty on any scale."""
     with pytest.raises(NotAQuantity):
         read(quantity, "-30")
@@ -295,7 +297,7 @@ def test_only_temperatures_lie_below_zero(quantity):
         (Quantity.MONEY, "dear", DEFAULT, "'dear' is not a sum of money; type a plain number such as 12.50"),
     ],
 )
-def test_the_refusal_speaks_the_persons_units(quantity, text, units, line):
+def test_the_refusal_speaks_the_persons_units(quantity: Any, text: str, units: Any, line: str) -> None:
     """It says what was typed, what is wanted, and gives examples in their unit and with their mark."""
     with pytest.raises(BadInput) as refused:
         read(quantity, text, units)
@@ -305,7 +307,7 @@ def test_the_refusal_speaks_the_persons_units(quantity, text, units, line):
 @pytest.mark.slow
 @pytest.mark.parametrize("quantity", Quantity)
 @given(units=UNITS)
-def test_the_examples_in_a_refusal_are_themselves_understood(quantity, units):
+def test_the_examples_in_a_refusal_are_themselves_understood(quantity: Any, units: Any) -> None:
     """Whoever copies an example from the error line is not refused again."""
     with pytest.raises(NotAQuantity) as refused:
         read(quantity, "nonsense", units)
@@ -343,13 +345,13 @@ def test_the_examples_in_a_refusal_are_themselves_understood(quantity, units):
         (Quantity.PERCENT, 12.5, DEFAULT, "12.5 %"),
     ],
 )
-def test_quantities_are_shown_in_the_persons_unit(quantity, value, units, text):
+def test_quantities_are_shown_in_the_persons_unit(quantity: Any, value: float, units: Any, text: str) -> None:
     """With the digits declared for the unit, and without the unit when a column heading holds it."""
     assert show(quantity, value, units) == text
     assert text.startswith(show(quantity, value, units, with_unit=False))
 
 
-def test_a_reading_may_declare_its_own_digits():
+def test_a_reading_may_declare_its_own_digits() -> None:
     """Molecular sulphite needs two decimals, free sulphite none."""
     assert show(Quantity.SULPHITE, 0.824, digits=2) == "0.82 mg/L"
     assert show(Quantity.SULPHITE, 28.2, digits=0) == "28 mg/L"
@@ -357,40 +359,40 @@ def test_a_reading_may_declare_its_own_digits():
 
 @pytest.mark.parametrize("quantity", Quantity)
 @pytest.mark.parametrize("unknown", [None, math.nan])
-def test_unknown_is_shown_as_unknown(quantity, unknown):
+def test_unknown_is_shown_as_unknown(quantity: Any, unknown: Any) -> None:
     """Never as zero, and never with a unit."""
     assert show(quantity, unknown) == "?"
     assert show_exact(None) == "?"
 
 
 @pytest.mark.parametrize("shower", [lambda ml: show(Quantity.VOLUME, ml), show_exact])
-def test_a_float_is_no_volume(shower):
+def test_a_float_is_no_volume(shower: Any) -> None:
     """Floats stop at the door, even a round one."""
     with pytest.raises(TypeError, match="whole millilitres"):
         shower(1800.0)
 
 
-def test_a_gravity_off_the_brix_scale_is_shown_as_specific_gravity():
+def test_a_gravity_off_the_brix_scale_is_shown_as_specific_gravity() -> None:
     """Neutral spirit has no Brix; it is shown with its scale and reads back."""
     text = show(Quantity.GRAVITY, 0.805, US)
     assert text == "0.805 SG"
     assert read(Quantity.GRAVITY, text, US) == 0.805
 
 
-def test_numbers_from_arrays_are_shown_too():
+def test_numbers_from_arrays_are_shown_too() -> None:
     """A whole number out of an array is a volume, and its other numbers are quantities."""
     assert show(Quantity.VOLUME, np.int64(1800)) == "1.8 L"
     assert show(Quantity.STRENGTH, np.float32(13.5)) == "13.5 % vol"
 
 
 @given(volume=VOLUMES_ML, units=UNITS, with_unit=st.booleans())
-def test_a_volume_shown_exactly_reads_back_the_same(volume, units, with_unit):
+def test_a_volume_shown_exactly_reads_back_the_same(volume: Any, units: Any, with_unit: bool) -> None:
     """To the millilitre, in every unit and with either mark."""
     assert read_volume(show_exact(volume, units, with_unit=with_unit), units) == volume
 
 
 @given(volume=VOLUMES_ML, units=UNITS)
-def test_an_exact_volume_never_has_fewer_digits(volume, units):
+def test_an_exact_volume_never_has_fewer_digits(volume: Any, units: Any) -> None:
     """A round volume looks the same either way; `show_exact` only adds."""
     ordinary, exact = show(Quantity.VOLUME, volume, units), show_exact(volume, units)
     assert len(exact) >= len(ordinary)
@@ -399,7 +401,9 @@ def test_an_exact_volume_never_has_fewer_digits(volume, units):
 
 @pytest.mark.parametrize("quantity", [q for q in Quantity if q is not Quantity.COUNT])
 @given(share=st.floats(0, 1), units=UNITS, with_unit=st.booleans())
-def test_what_is_shown_reads_back_within_half_a_last_digit(quantity, share, units, with_unit):
+def test_what_is_shown_reads_back_within_half_a_last_digit(
+    quantity: Any, share: float, units: Any, with_unit: bool
+) -> None:
     """For all quantities and units: showing loses no more than the rounding."""
     low, high = SENSIBLE.get(quantity, (0.0, 1e6))
     value = low + share * (high - low)
@@ -415,7 +419,7 @@ def test_what_is_shown_reads_back_within_half_a_last_digit(quantity, share, unit
     assert abs(fine[0] - fine[1]) <= 0.5 * 10**-decimals + one_ml / 2 + 1e-6
 
 
-def test_every_choice_can_be_chosen():
+def test_every_choice_can_be_chosen() -> None:
     """Each unit offered in the settings is accepted, shown, and read back."""
     for key, choices in CHOICES.items():
         for choice in choices:
@@ -423,7 +427,7 @@ def test_every_choice_can_be_chosen():
 
 
 @pytest.mark.parametrize("key", list(CHOICES))
-def test_an_unknown_choice_is_refused(key):
+def test_an_unknown_choice_is_refused(key: Any) -> None:
     """The line names the setting and lists what there is."""
     with pytest.raises(UnknownChoice, match=f"{key} cannot be 'pins'; choose one of: ") as refused:
         Units(**{key: "pins"})
@@ -431,7 +435,7 @@ def test_an_unknown_choice_is_refused(key):
 
 
 @pytest.fixture(autouse=True, scope="module")
-def _five_hours_west():
+def _five_hours_west() -> Iterator[Any]:
     """Set the system clock five hours behind UTC, with no summer time."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("TZ", "XYZ+5")
@@ -458,14 +462,14 @@ NOW = datetime(2026, 10, 3, 20, 15, tzinfo=UTC)  # 15:15 there
         ("1 day ago", datetime(2026, 10, 2, 17, 0, tzinfo=UTC)),
     ],
 )
-def test_times_are_local_unless_they_say_otherwise(text, moment):
+def test_times_are_local_unless_they_say_otherwise(text: str, moment: Any) -> None:
     """A bare day is its noon; a zone, when typed, is kept."""
     assert read_when(text, NOW) == moment
     assert read_when(text, NOW).tzinfo is UTC
 
 
 @pytest.mark.parametrize("text", ["today", "2026-10-03"])
-def test_today_is_never_later_than_now(text):
+def test_today_is_never_later_than_now(text: str) -> None:
     """In the morning, today's noon is still to come, and no entry lies in the future."""
     morning = datetime(2026, 10, 3, 13, 0, tzinfo=UTC)  # 08:00 there
     assert read_when(text, morning) == morning
@@ -479,18 +483,18 @@ def test_today_is_never_later_than_now(text):
         ("-1d 23:59", "2026-10-02 23:59"), ("2026-10-01 9:05", "2026-10-01 09:05"),
     ],
 )  # fmt: skip
-def test_a_named_day_may_have_its_time(text, shown):
+def test_a_named_day_may_have_its_time(text: str, shown: str) -> None:
     """As a paper walk has it."""
     assert show_when(read_when(text, NOW)) == shown
 
 
-def test_a_time_of_today_that_is_to_come_is_not_bent_to_now():
+def test_a_time_of_today_that_is_to_come_is_not_bent_to_now() -> None:
     """It is for the book to refuse what has not happened."""
     morning = NOW.astimezone().replace(hour=8, minute=0)
     assert read_when("today 23:00", morning) > morning
 
 
-def _promised():
+def _promised() -> Any:
     """Return every example of a date or time that a message, a prompt or a help text shows."""
     root = Path(cooperage.__file__).parent
     found = set(WHENS)
@@ -502,19 +506,19 @@ def _promised():
 
 
 @pytest.mark.parametrize("text", _promised())
-def test_every_example_of_a_time_is_understood(text):
+def test_every_example_of_a_time_is_understood(text: Any) -> None:
     """What the program itself shows as a date or time, it reads."""
     assert read_when(text, NOW).tzinfo is UTC
 
 
 @pytest.mark.parametrize("text", ["yesterday 25:00", "today 9", "noon 14:30", "yesterday14:30", "3 days ago 14:60"])
-def test_what_is_no_time_after_a_day_is_refused(text):
+def test_what_is_no_time_after_a_day_is_refused(text: str) -> None:
     """In one line with examples."""
     with pytest.raises(NotATime, match="yesterday 14:30"):
         read_when(text, NOW)
 
 
-def test_today_is_the_local_day():
+def test_today_is_the_local_day() -> None:
     """Late in the evening there, UTC is already in tomorrow."""
     evening = datetime(2026, 10, 4, 2, 0, tzinfo=UTC)  # 21:00 on the third, there
     assert show_day(read_when("today", evening)) == "2026-10-03"
@@ -530,20 +534,22 @@ def test_today_is_the_local_day():
         (Quantity.SULPHITE, "3", 24.0, DEFAULT, 3.0, "3.0 mg/L"),
     ],
 )
-def test_a_give_or_take_is_a_difference(quantity, typed, at, units, spread, shown):
+def test_a_give_or_take_is_a_difference(
+    quantity: Any, typed: str, at: float, units: Any, spread: float, shown: str
+) -> None:
     """0.9 °F is half a degree Celsius, not one of 17 below zero; a gravity is known to less than the lowest gravity."""
     assert read_spread(quantity, typed, at, units) == pytest.approx(spread)
     assert show_spread(quantity, spread, at, units) == shown
 
 
 @pytest.mark.parametrize("text", ["", "about 1", "0.5 L", "2 x 3"])
-def test_what_is_no_give_or_take_is_refused(text):
+def test_what_is_no_give_or_take_is_refused(text: str) -> None:
     """As any other quantity is."""
     with pytest.raises(NotAQuantity):
         read_spread(Quantity.TEMPERATURE, text, 18.0)
 
 
-def test_a_little_is_shown_as_a_little():
+def test_a_little_is_shown_as_a_little() -> None:
     """50 ml are 0.05 L; what is large keeps its usual digits, and so does a gravity or a temperature near its zero."""
     assert [show_at_length(Quantity.VOLUME, ml) for ml in (50, 1830, 0)] == ["0.05 L", "1.8 L", "0.0 L"]
     assert show_at_length(Quantity.ACID, 0.004) == "0.004 g/L"
@@ -556,14 +562,14 @@ NO_TIMES += ("2026-10-03 25:00", "9999-12-31T23:59-12:00", "0001-01-01T00:00+12:
 
 
 @pytest.mark.parametrize("text", NO_TIMES)
-def test_what_is_no_time_is_refused_in_one_line(text):
+def test_what_is_no_time_is_refused_in_one_line(text: Any) -> None:
     """The line quotes what was typed and shows what would do."""
     with pytest.raises(NotATime, match=r"^'.*' is not a date or time; type one such as 2026-10-03") as refused:
         read_when(text, NOW)
     assert "\n" not in str(refused.value)
 
 
-def test_moments_are_shown_in_local_time():
+def test_moments_are_shown_in_local_time() -> None:
     """Seconds are left out; an unknown moment is a question mark."""
     assert show_when(NOW.replace(second=59)) == "2026-10-03 15:15"
     assert show_day(NOW.replace(hour=3)) == "2026-10-02"
@@ -571,21 +577,21 @@ def test_moments_are_shown_in_local_time():
 
 
 @pytest.mark.parametrize("shower", [show_when, show_day])
-def test_a_moment_without_a_zone_is_not_guessed_at(shower):
+def test_a_moment_without_a_zone_is_not_guessed_at(shower: Any) -> None:
     """Like a float volume, it is a slip of the program."""
     with pytest.raises(TypeError, match="time zone"):
         shower(datetime(2026, 10, 3))
 
 
 @given(st.datetimes(datetime(1990, 1, 1), datetime(2090, 1, 1), timezones=st.just(UTC)))
-def test_a_moment_shown_reads_back_to_the_minute(moment):
+def test_a_moment_shown_reads_back_to_the_minute(moment: Any) -> None:
     """Every minute of a century, in a zone without summer time (which repeats an hour each year)."""
     shown = read_when(show_when(moment), moment)
     assert timedelta(0) <= moment - shown < timedelta(minutes=1)
 
 
 @pytest.mark.parametrize(("hours", "ago"), [(1, "today"), (13, "1 day ago"), (24 * 45 + 13, "46 days ago")])
-def test_days_ago_are_days_of_the_calendar(hours, ago):
+def test_days_ago_are_days_of_the_calendar(hours: int, ago: str) -> None:
     """What was done last evening was yesterday, in every door alike."""
     now = datetime(2026, 11, 26, 12, 0).astimezone()
     assert show_ago(now - timedelta(hours=hours), now) == ago
@@ -601,7 +607,7 @@ def test_days_ago_are_days_of_the_calendar(hours, ago):
         ("3 Oct 2026", "4 october 2026", "2026-10-03", "2026-10-05"),
     ],
 )
-def test_a_month_or_a_year_is_a_span(since, until, first, end):
+def test_a_month_or_a_year_is_a_span(since: str, until: str | None, first: str, end: str) -> None:
     """From its first day to its last; a day may be written with the name of its month."""
     now = datetime(2026, 10, 14, 12, tzinfo=UTC)
     span = read_span(since, until, now)

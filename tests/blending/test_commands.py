@@ -1,6 +1,8 @@
 """`cooperage blend` over a pool file, with no cellar at all, and several bottlings poured from one."""
 
 import json
+from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import pytest
@@ -9,6 +11,7 @@ from click.testing import CliRunner
 from cooperage.blending import solve_together
 from cooperage.blending.from_cellar import pool_of
 from cooperage.blending.pour.tank import Pour, StockChanged, pour_all
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.cli import main
 
@@ -26,7 +29,7 @@ sugar_g_l = { min = 30 }
 
 
 @pytest.fixture
-def files(tmp_path):
+def files(tmp_path: Path) -> Any:
     """Return the paths of a pool and two briefs."""
     (tmp_path / "POOL.csv").write_text(POOL, encoding="utf-8")
     (tmp_path / "table.toml").write_text(BRIEF, encoding="utf-8")
@@ -35,10 +38,10 @@ def files(tmp_path):
 
 
 @pytest.fixture
-def cooperage(files):
+def cooperage(files: Any) -> Any:
     """Return a runner of `cooperage blend` on the files: (exit status, what it printed)."""
 
-    def run(*words, briefs=("table",), pool=True):
+    def run(*words: Any, briefs: Any = ("table",), pool: Any = True) -> Any:
         named = [part for brief in briefs for part in ("--brief", str(files / f"{brief}.toml"))]
         from_pool = ["--pool", str(files / "POOL.csv")] if pool else []
         done = CliRunner().invoke(main, ["blend", *words, *named, *from_pool], standalone_mode=True)
@@ -47,7 +50,7 @@ def cooperage(files):
     return run
 
 
-def test_solve_needs_no_cellar(cooperage):
+def test_solve_needs_no_cellar(cooperage: Any) -> None:
     """70 L of dry and 30 L of sweet: 2.3 a litre, 133 bottles of 750 ml at 1.72."""
     status, printed = cooperage("solve")
     assert status == 0
@@ -55,7 +58,7 @@ def test_solve_needs_no_cellar(cooperage):
     assert "one g/L less sugar allowed would save 0.01 per litre" in printed
 
 
-def test_others_follow_the_best(cooperage):
+def test_others_follow_the_best(cooperage: Any) -> None:
     """As JSON under `others`, and in words."""
     result = json.loads(cooperage("solve", "--others", "2", "--within", "40", "--json")[1])
     assert result["status"] == "optimal"
@@ -64,7 +67,7 @@ def test_others_follow_the_best(cooperage):
     assert "Alternative 1:" in cooperage("solve", "--others", "2", "--within", "40")[1]
 
 
-def test_two_briefs_are_one_programme(cooperage):
+def test_two_briefs_are_one_programme(cooperage: Any) -> None:
     """Told by the names of their files; the sweet barrel gives 30 and 60 L."""
     result = json.loads(cooperage("solve", "--json", briefs=("table", "sweet"))[1])
     assert result["status"] == "optimal"
@@ -76,7 +79,7 @@ def test_two_briefs_are_one_programme(cooperage):
     assert "Together: best plan found" in cooperage("solve", briefs=("table", "sweet"))[1]
 
 
-def test_a_trial_has_glasses_and_a_control(cooperage):
+def test_a_trial_has_glasses_and_a_control(cooperage: Any) -> None:
     """The first plan's rows stand where scripts look for them; every glass has its code."""
     result = json.loads(cooperage("trial", "--step", "5", "--json")[1])
     assert {row["stock"]: row["millilitres"] for row in result["rows"]} == {"dry": 70.0, "sweet": 30.0}
@@ -86,7 +89,7 @@ def test_a_trial_has_glasses_and_a_control(cooperage):
     assert all(glass in printed for glass in ("table", "control", "strong"))
 
 
-def test_a_glass_is_scaled_to_litres(files):
+def test_a_glass_is_scaled_to_litres(files: Any) -> None:
     """70 and 30 ml are 140 and 60 L in 200."""
     words = ["blend", "scale", "dry=70", "sweet=30", "--litres", "200", "--pool", str(files / "POOL.csv")]
     assert json.loads(CliRunner().invoke(main, [*words, "--json"]).stdout)["draws"] == {"dry": 140.0, "sweet": 60.0}
@@ -102,7 +105,14 @@ def test_a_glass_is_scaled_to_litres(files):
         (("trial", "--control", "B-99"), ("table",), "the pool has no stock 'B-99'"),
     ],
 )
-def test_what_does_not_go_together_is_one_line(cooperage, words, briefs, says, empty_cellar, monkeypatch):
+def test_what_does_not_go_together_is_one_line(
+    cooperage: Any,
+    words: tuple[Any, ...],
+    briefs: tuple[Any, ...],
+    says: str,
+    empty_cellar: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     """Exit status 2 and one line that says what to do."""
     monkeypatch.setenv("COOPERAGE_CELLAR", str(empty_cellar))
     status, printed = cooperage(*words, briefs=briefs, pool=words[0] != "pour")
@@ -111,13 +121,13 @@ def test_what_does_not_go_together_is_one_line(cooperage, words, briefs, says, e
     assert printed.count("\n") == 1
 
 
-def test_a_glass_that_is_no_glass(files):
+def test_a_glass_that_is_no_glass(files: Any) -> None:
     """What cannot be read is quoted."""
     done = CliRunner().invoke(main, ["blend", "scale", "dry", "--litres", "9", "--pool", str(files / "POOL.csv")])
     assert (done.exit_code, "'dry' is not STOCK=ML" in done.stderr) == (2, True)
 
 
-def test_two_blends_are_poured_together_or_not_at_all(cellar_book):
+def test_two_blends_are_poured_together_or_not_at_all(cellar_book: Book) -> None:
     """Both entries are written, in order; if anything changed since the solve, neither is."""
     cellar_book.write(acts.Receive(lot="LIME", vessel="T-2", volume=225_000))
     cellar_book.write(acts.Fill(vessel="B-2", source="T-2"))
@@ -138,7 +148,7 @@ def test_two_blends_are_poured_together_or_not_at_all(cellar_book):
     assert not any(finding.broken for finding in cellar_book.check())
 
 
-def test_shares_by_every_label_of_the_cellar(cellar_book):
+def test_shares_by_every_label_of_the_cellar(cellar_book: Book) -> None:
     """Stock, lot, group, wood, past life and fill: each can be asked for by share, from the cellar's own pool."""
     pool = pool_of(cellar_book.cellar(), {})
     row = pool.set_index("stock").loc["B-1"]

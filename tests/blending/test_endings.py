@@ -1,22 +1,29 @@
 """The endings of a solve, none of which may be taken for another, and pools at the edge of sense."""
 
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any
+
 import numpy as np
 import pandas as pd
 import pytest
 from scipy import sparse
 
 from cooperage.blending import solve
+from cooperage.blending.answer.answer import Answer
 from cooperage.blending.lp import ranks
 from cooperage.blending.lp.highs import Ending, Outcome, Program, TimeBudget, run
 
+if TYPE_CHECKING:
+    from tests.conftest import Clock
 
-def test_optimal(cellar):
+
+def test_optimal(cellar: pd.DataFrame) -> None:
     """A possible brief is proved best and exits with 0."""
     answer = solve(cellar, {"litres": 100, "objective": ["least_cost"], "limits": {"abv": {"min": 11}}})
     assert (answer.status, answer.exit_status, answer.gap) == ("optimal", 0, None)
 
 
-def test_infeasible(cellar):
+def test_infeasible(cellar: pd.DataFrame) -> None:
     """An impossible brief exits with 3, a reason and a nearest blend."""
     answer = solve(cellar, {"litres": 100, "limits": {"abv": {"min": 17}}})
     assert (answer.status, answer.exit_status) == ("infeasible", 3)
@@ -24,7 +31,7 @@ def test_infeasible(cellar):
     assert answer.nearest is not None
 
 
-def test_unbounded():
+def test_unbounded() -> None:
     """A stock without end, sold at a profit without a limit on litres, is told as such and exits with 3."""
     pool = pd.DataFrame({"stock": ["river"], "litres": [np.inf], "cost_per_l": [1.0]})
     answer = solve(pool, {"litres": {"min": 1}, "objective": ["most_profit"], "price_per_l": 2.0})
@@ -32,7 +39,7 @@ def test_unbounded():
     assert "nothing keeps the objective within bounds" in answer.notes[0]
 
 
-def test_no_plan(cellar):
+def test_no_plan(cellar: pd.DataFrame) -> None:
     """Time that is out before it began leaves no plan, exits with 4, and is not called impossible."""
     answer = solve(cellar, {"litres": 100, "mixing": "plain", "limits": {"abv": {"min": 17}}}, time_limit=0.0)
     assert (answer.status, answer.exit_status) == ("no_plan", 4)
@@ -57,7 +64,9 @@ def test_no_plan(cellar):
 )
 @pytest.mark.parametrize("least", [0.0, 40.0])
 @pytest.mark.parametrize("mixing", ["plain", "liquid"])
-def test_out_of_time_something_near_is_offered_within_the_rules_on_draws(hard_to_prove, draws, least, mixing):
+def test_out_of_time_something_near_is_offered_within_the_rules_on_draws(
+    hard_to_prove: tuple[pd.DataFrame, dict[str, Any]], draws: dict[str, Any], least: float, mixing: str
+) -> None:
     """Whole barrels stay whole, stocks are no more than asked, draws no less; every limit not met is told."""
     pool, brief = hard_to_prove
     pool = pool.iloc[:30].assign(min_litres=least)
@@ -81,11 +90,13 @@ def test_out_of_time_something_near_is_offered_within_the_rules_on_draws(hard_to
     assert any("meets every limit" in note for note in answer.notes) == (not result)
 
 
-def test_a_plan_found_before_the_time_was_up_is_the_nearest(monkeypatch, cellar):
+def test_a_plan_found_before_the_time_was_up_is_the_nearest(
+    monkeypatch: pytest.MonkeyPatch, cellar: pd.DataFrame
+) -> None:
     """When the second pass finds no time left, the plan of the first is offered."""
     calls = []
 
-    def short(program, clock, likely=None):
+    def short(program: Any, clock: "Clock", likely: Any = None) -> Any:
         calls.append(program)
         return run(program, clock, likely) if len(calls) == 1 else Outcome(Ending.NO_PLAN)
 
@@ -98,7 +109,7 @@ def test_a_plan_found_before_the_time_was_up_is_the_nearest(monkeypatch, cellar)
 
 
 @pytest.mark.slow
-def test_timed_out_with_a_plan_in_hand(hard_to_prove):
+def test_timed_out_with_a_plan_in_hand(hard_to_prove: tuple[pd.DataFrame, dict[str, Any]]) -> None:
     """When time runs out with a plan in hand it is usable, and its gap is told."""
     pool, brief = hard_to_prove
     answer = solve(pool, brief, time_limit=3.0)
@@ -108,7 +119,7 @@ def test_timed_out_with_a_plan_in_hand(hard_to_prove):
     assert 30 * 190.0 - 1e-6 <= answer.blend["litres"] <= 30 * 190.0 + 1.0 + 1e-6
 
 
-def test_degenerate(reference):
+def test_degenerate(reference: Callable[[str], Any]) -> None:
     """Where any split of two equal lots is best, the cost is the published one and the split is a possible one."""
     cases = reference("blend_lp_cases.json")["cases"]
     case = next(each for each in cases if each["id"] == "constructed_degenerate_duplicate_lots")
@@ -122,7 +133,7 @@ def test_degenerate(reference):
         assert low - 1e-6 <= draw.litres <= high + 1e-6
 
 
-def test_empty_pool(cellar):
+def test_empty_pool(cellar: pd.DataFrame) -> None:
     """A pool without a stock is impossible in words, not an error."""
     answer = solve(cellar.iloc[:0], {"litres": 100, "mixing": "plain"})
     assert answer.status == "infeasible"
@@ -130,7 +141,7 @@ def test_empty_pool(cellar):
     assert answer.nearest.blend == {"litres": 0.0}
 
 
-def test_one_stock(cellar):
+def test_one_stock(cellar: pd.DataFrame) -> None:
     """One stock is a blend of itself."""
     answer = solve(cellar.iloc[:1], {"litres": 150, "limits": {"abv": {"target": 12}}})
     assert [(draw.stock, draw.litres, draw.left) for draw in answer.draws] == [
@@ -138,7 +149,7 @@ def test_one_stock(cellar):
     ]
 
 
-def test_all_stocks_equal():
+def test_all_stocks_equal() -> None:
     """Equal stocks meet a limit on the dot, or miss it together by the same distance."""
     pool = pd.DataFrame({"stock": list("abcd"), "litres": 100.0, "abv": 13.0, "sugar_g_l": 50.0, "cost_per_l": 2.0})
     met = solve(pool, {"litres": 250, "limits": {"abv": {"target": 13}}})
@@ -148,20 +159,20 @@ def test_all_stocks_equal():
     assert missed.nearest.blend["litres"] == pytest.approx(250.0)
 
 
-def test_stock_of_no_litres(cellar):
+def test_stock_of_no_litres(cellar: pd.DataFrame) -> None:
     """An empty barrel is never drawn on."""
     cellar.loc[cellar["stock"] == "tank", "litres"] = 0.0
     answer = solve(cellar, {"litres": 400, "mixing": "plain", "objective": ["least_cost"]})
     assert {draw.stock for draw in answer.draws} == {"dry", "sweet"}
 
 
-def test_brief_that_may_be_empty(cellar):
+def test_brief_that_may_be_empty(cellar: pd.DataFrame) -> None:
     """Where no litre need be blended, least cost blends none, and figures of nothing are unknown."""
     answer = solve(cellar, {"litres": {"max": 100}, "objective": ["least_cost"]})
     assert (answer.status, answer.draws, answer.blend["litres"], answer.blend["abv"]) == ("optimal", (), 0.0, None)
 
 
-def test_unknown_figures_are_left_out_and_said(cellar):
+def test_unknown_figures_are_left_out_and_said(cellar: pd.DataFrame) -> None:
     """A stock whose limited figure is unknown is left out by name; one with another unknown figure is not."""
     cellar["va_g_l"] = [0.4, np.nan, 0.5, 0.5, 0.3]
     brief = {"litres": 500, "objective": ["least_cost"], "limits": {"sugar_g_l": {"min": 50}}}
@@ -175,7 +186,7 @@ def test_unknown_figures_are_left_out_and_said(cellar):
     assert "sweet" not in {draw.stock for draw in limited.draws}
 
 
-def test_every_stock_left_out(cellar):
+def test_every_stock_left_out(cellar: pd.DataFrame) -> None:
     """When no stock has the figure that is asked for, the answer says which were left out."""
     cellar["va_g_l"] = np.nan
     answer = solve(cellar, {"litres": 100, "limits": {"va_g_l": {"max": 1}}})
@@ -183,7 +194,7 @@ def test_every_stock_left_out(cellar):
     assert len(answer.left_out) == 5
 
 
-def many(count):
+def many(count: Any) -> Any:
     """Return a cellar of many barrels of round figures; the cheap ones are dry, the dear ones sweet."""
     at = np.arange(count)
     return pd.DataFrame(
@@ -198,7 +209,7 @@ def many(count):
 
 
 @pytest.mark.parametrize("count", [2_000, 20_000])
-def test_many_stocks(count, assert_meets):
+def test_many_stocks(count: int, assert_meets: Callable[[Mapping[str, Any], Answer], None]) -> None:
     """Thousands of barrels: half dry at 1 and half sweet at 2 make 50 g/L for 1.5 a litre, less what is never free."""
     brief = {"litres": 100.0 * count, "mixing": "plain", "limits": {"sugar_g_l": {"target": 50}, "abv": {"max": 13}}}
     answer = solve(many(count), brief)
@@ -207,10 +218,10 @@ def test_many_stocks(count, assert_meets):
     assert_meets(brief, answer, tolerance=1e-5)
 
 
-def test_unbounded_or_infeasible_is_decided():
+def test_unbounded_or_infeasible_is_decided() -> None:
     """Where presolve cannot tell the two apart, a second look does."""
 
-    def program(least):
+    def program(least: Any) -> Any:
         rows, bounds = sparse.csr_array([[1.0, -1.0], [-1.0, 1.0]]), np.array([0.0, -least])
         nothing = sparse.csr_array((0, 2))
         return Program(

@@ -1,6 +1,7 @@
 """A brief over the cellar itself: the pool it makes, the pour it writes, the glass on the bench."""
 
 import json
+from typing import Any
 
 import pytest
 
@@ -8,6 +9,7 @@ from cooperage.blending.from_cellar import pool_of, solve_in_cellar
 from cooperage.blending.pour.bench_sheet import NotAPipette, bench_sheet, predicted
 from cooperage.blending.pour.tank import NothingToPour, StockChanged, pour, pour_words
 from cooperage.blending.stocks.pool import read_pool
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.errors import WouldOverflow
 from cooperage.book.log import entries
@@ -17,18 +19,18 @@ BRIEF = {"litres": 300, "objective": ["least_cost"], "limits": {"abv": {"min": 1
 
 
 @pytest.fixture
-def stocked(cellar_book):
+def stocked(cellar_book: Book) -> Any:
     """T-1 holds 635 L of HEATHER at 13 %, B-2 225 L of LIME at 12 %; T-2 is free."""
     cellar_book.write(acts.Receive(lot="LIME", vessel="T-2", volume=225_000))
     cellar_book.write(acts.Fill(vessel="B-2", source="T-2"))
     return cellar_book
 
 
-def solved(book, brief=BRIEF):
+def solved(book: Book, brief: Any = BRIEF) -> Any:
     return solve_in_cellar(book.cellar(), {}, brief)
 
 
-def test_the_pool_is_what_barrels_and_tanks_hold(stocked):
+def test_the_pool_is_what_barrels_and_tanks_hold(stocked: Any) -> None:
     """Kegs and empty vessels give nothing; an unknown figure is blank."""
     pool = pool_of(stocked.cellar(), {"B-1": 15.0}).set_index("stock")
     assert sorted(pool.index) == ["B-1", "B-2", "T-1"]
@@ -39,7 +41,7 @@ def test_the_pool_is_what_barrels_and_tanks_hold(stocked):
     assert pool.loc["B-2", "group"] == "new oak"
 
 
-def test_a_poured_blend_is_in_the_book_with_its_brief_and_plan(stocked):
+def test_a_poured_blend_is_in_the_book_with_its_brief_and_plan(stocked: Any) -> None:
     """The draws leave their vessels, the tank holds the mixed volume, and the entry can be read in a year."""
     before, answer = stocked.cellar(), solved(stocked)
     written = pour(stocked, answer, "T-2", BRIEF, hand="Maren")
@@ -61,7 +63,7 @@ def test_a_poured_blend_is_in_the_book_with_its_brief_and_plan(stocked):
     assert not any(finding.broken for finding in stocked.check())
 
 
-def test_a_pour_is_refused_when_a_stock_has_changed(stocked):
+def test_a_pour_is_refused_when_a_stock_has_changed(stocked: Any) -> None:
     """Somebody racked in between: the plan is void, and nothing is written."""
     answer = solved(stocked)
     stocked.write(acts.Rack(vessel="T-1", destination="K-1", volume=5_000))
@@ -72,13 +74,13 @@ def test_a_pour_is_refused_when_a_stock_has_changed(stocked):
     assert [standing.ml for standing in stocked.cellar()] == before
 
 
-def test_a_pour_into_too_small_a_vessel_is_refused(stocked):
+def test_a_pour_into_too_small_a_vessel_is_refused(stocked: Any) -> None:
     """300 L do not go into a 225 L barrel."""
     with pytest.raises(WouldOverflow):
         pour(stocked, solved(stocked), "B-3", BRIEF)
 
 
-def test_an_impossible_brief_is_not_poured(stocked):
+def test_an_impossible_brief_is_not_poured(stocked: Any) -> None:
     """Without a plan there is nothing to pour, or to pipette."""
     answer = solved(stocked, {"litres": 100, "limits": {"abv": {"min": 17}}})
     assert answer.status == "infeasible"
@@ -88,7 +90,7 @@ def test_an_impossible_brief_is_not_poured(stocked):
         bench_sheet(answer)
 
 
-def test_after_the_pour_somebody_is_told_what_to_do(stocked):
+def test_after_the_pour_somebody_is_told_what_to_do(stocked: Any) -> None:
     """A barrel drained is to be rinsed, one left partly full is to be covered, the blend is to be read again."""
     before = stocked.cellar()
     answer = solved(stocked, {"litres": 350, "limits": {"abv": {"max": 12.4}}, "share": {"B-2": {"max": 0.62}}})
@@ -97,7 +99,7 @@ def test_after_the_pour_somebody_is_told_what_to_do(stocked):
     assert any("partly full" in line or "is empty" in line for line in words)
 
 
-def test_the_bench_rounds_to_pipette_steps_and_stays_near(stocked):
+def test_the_bench_rounds_to_pipette_steps_and_stays_near(stocked: Any) -> None:
     """A 100 ml glass in whole millilitres: they sum to 100 and no share strays by more than a point."""
     sheet = bench_sheet(solved(stocked), 100, 1)
     assert sum(row.millilitres for row in sheet.rows) == 100
@@ -109,7 +111,7 @@ def test_the_bench_rounds_to_pipette_steps_and_stays_near(stocked):
 
 
 @pytest.mark.parametrize(("ml", "step"), [(100, 0), (0, 1), (10, 3), (1, 5)])
-def test_a_glass_that_cannot_be_pipetted(stocked, ml, step):
+def test_a_glass_that_cannot_be_pipetted(stocked: Any, ml: int, step: int) -> None:
     """A glass is a whole number of steps."""
     with pytest.raises(NotAPipette):
         bench_sheet(solved(stocked), ml, step)

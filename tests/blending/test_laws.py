@@ -1,6 +1,7 @@
 """Random blends against an independent formulation: dense, hand-built, and handed to SciPy directly."""
 
 from itertools import product
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -15,7 +16,7 @@ figure = st.integers(0, 40).map(lambda tenths: tenths / 4)
 
 
 @st.composite
-def problems(draw, most=9):
+def problems(draw: Any, most: Any = 9) -> Any:
     """Return a pool of stocks with two figures, and a brief that may or may not be possible."""
     count = draw(st.integers(1, most))
     column = st.lists(figure, min_size=count, max_size=count).map(np.array)
@@ -39,7 +40,7 @@ def problems(draw, most=9):
     return pool, brief
 
 
-def matrices(pool, brief):
+def matrices(pool: Any, brief: Any) -> Any:
     """Return the rows of a brief, written out by hand."""
     limits, litres = brief["limits"], brief["litres"]
     ta, oak = pool["ta_g_l"].to_numpy(), pool["oak"].to_numpy()
@@ -56,7 +57,7 @@ def matrices(pool, brief):
 @pytest.mark.slow
 @settings(max_examples=150)
 @given(problems())
-def test_litres_agree_with_a_dense_programme(problem):
+def test_litres_agree_with_a_dense_programme(problem: Any) -> None:
     """Status and cost are those of the same programme written densely."""
     pool, brief = problem
     rows, bounds = matrices(pool, brief)
@@ -76,7 +77,7 @@ def test_litres_agree_with_a_dense_programme(problem):
 @pytest.mark.slow
 @settings(max_examples=60)
 @given(problems(most=8))
-def test_whole_barrels_agree_with_trying_them_all(problem):
+def test_whole_barrels_agree_with_trying_them_all(problem: Any) -> None:
     """Draining barrels whole costs what the cheapest of all possible sets of barrels costs."""
     pool, brief = problem
     rows, bounds = matrices(pool, brief)
@@ -92,7 +93,7 @@ def test_whole_barrels_agree_with_trying_them_all(problem):
 @pytest.mark.slow
 @settings(max_examples=60)
 @given(problems(most=6), st.integers(1, 3), st.integers(1, 4))
-def test_counted_draws_agree_with_trying_every_choice(problem, most, least):
+def test_counted_draws_agree_with_trying_every_choice(problem: Any, most: int, least: int) -> None:
     """At most so many stocks, each drawn by its least or not at all: the best linear programme over all choices."""
     pool, brief = problem
     least_draw = 20.0 * least
@@ -114,7 +115,7 @@ def test_counted_draws_agree_with_trying_every_choice(problem, most, least):
 @pytest.mark.slow
 @settings(max_examples=60)
 @given(problems())
-def test_highest_figure_agrees_with_the_scaled_programme(problem):
+def test_highest_figure_agrees_with_the_scaled_programme(problem: Any) -> None:
     """The highest average over a free number of litres is that of the Charnes-Cooper programme, solved on its own."""
     pool, brief = problem
     rows, bounds = matrices(pool, brief)
@@ -133,7 +134,7 @@ def test_highest_figure_agrees_with_the_scaled_programme(problem):
 @pytest.mark.slow
 @settings(max_examples=60)
 @given(problems())
-def test_impossible_briefs_name_a_set_that_cannot_be_spared(problem):
+def test_impossible_briefs_name_a_set_that_cannot_be_spared(problem: Any) -> None:
     """The clashing limits clash on their own, and stop clashing when any one of them is dropped."""
     pool, brief = problem
     answer = solve(pool, brief)
@@ -145,7 +146,7 @@ def test_impossible_briefs_name_a_set_that_cannot_be_spared(problem):
         assert solve(pool, only(brief, [side for side in sides if side != spared])).status == "optimal"
 
 
-def only(brief, sides):
+def only(brief: Any, sides: Any) -> Any:
     """Return a brief that asks nothing but these sides, and for some litres at all."""
     limits = {}
     for name, side in sides:
@@ -159,7 +160,7 @@ def only(brief, sides):
 @pytest.mark.slow
 @settings(max_examples=60)
 @given(problems())
-def test_price_is_what_easing_the_limit_gains(problem):
+def test_price_is_what_easing_the_limit_gains(problem: Any) -> None:
     """Easing a limit by a little gains no more than its price times that little, and never loses."""
     pool, brief = problem
     answer, step = solve(pool, brief), 1e-3

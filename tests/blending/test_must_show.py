@@ -1,6 +1,9 @@
 """What anybody may ask of the blend desk, through its command: every ending in words, and true volume to 1e-6."""
 
 import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -13,7 +16,7 @@ from cooperage.liquid import mix
 
 
 @pytest.fixture
-def command(tmp_path):
+def command(tmp_path: Path) -> Any:
     """Return a runner of `cooperage blend solve` on a pool and a brief: (exit status, what it printed)."""
 
     def run(pool: pd.DataFrame, brief: str, *words: str) -> tuple[int, str]:
@@ -26,7 +29,7 @@ def command(tmp_path):
     return run
 
 
-def pool(**columns) -> pd.DataFrame:
+def pool(**columns: Any) -> pd.DataFrame:
     """Return a pool of three stocks, some of their columns otherwise."""
     rows = {"stock": ["dry", "sweet", "strong"], "litres": [200.0, 200.0, 100.0], "abv": [12.0, 12.0, 16.0]}
     return pd.DataFrame(rows | {"sugar_g_l": [0.0, 100.0, 0.0], "cost_per_l": [2.0, 3.0, 5.0]} | columns)
@@ -92,7 +95,7 @@ ENDINGS = {
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ENDINGS)
-def test_every_ending_is_told_in_words(name, command):
+def test_every_ending_is_told_in_words(name: Any, command: Any) -> None:
     """The exit status and the words a person reads; never a traceback."""
     stocks, brief, options, status, *words = ENDINGS[name]
     got, printed = command(stocks, brief, *options)
@@ -103,7 +106,9 @@ def test_every_ending_is_told_in_words(name, command):
 
 
 @pytest.mark.slow
-def test_time_that_runs_out_with_a_plan_is_told_with_its_gap(command, hard_to_prove):
+def test_time_that_runs_out_with_a_plan_is_told_with_its_gap(
+    command: Any, hard_to_prove: tuple[pd.DataFrame, dict[str, Any]]
+) -> None:
     """A plan is there, its proof is not; how far it may be from the best is said."""
     barrels, asked = hard_to_prove
     brief = (
@@ -116,7 +121,7 @@ def test_time_that_runs_out_with_a_plan_is_told_with_its_gap(command, hard_to_pr
     assert "Time ran out with a plan: " in printed
 
 
-def test_twenty_thousand_stocks_through_the_command(command):
+def test_twenty_thousand_stocks_through_the_command(command: Any) -> None:
     """The cheap half of 20,000 barrels makes it for 1 a litre."""
     at = np.arange(20_000)
     barrels = pd.DataFrame(
@@ -129,7 +134,7 @@ def test_twenty_thousand_stocks_through_the_command(command):
     assert result["blend"]["abv"] <= 13 + 1e-6
 
 
-def table_rows(reference) -> list[tuple[float, ...]]:
+def table_rows(reference: Callable[[str], Any]) -> list[tuple[float, ...]]:
     """Return (litres, % vol) of one and of the other stock, for every row of the mixing and contraction tables."""
     blends = reference("true_volume_of_blends.csv")
     contraction = reference("contraction_on_mixing.csv")
@@ -140,7 +145,7 @@ def table_rows(reference) -> list[tuple[float, ...]]:
 
 
 @pytest.mark.parametrize("sugar", [0.0, 30.0])
-def test_liquid_draws_mixed_again_meet_every_limit(reference, sugar):
+def test_liquid_draws_mixed_again_meet_every_limit(reference: Callable[[str], Any], sugar: float) -> None:
     """For every row of the tables: what `mix` makes of the draws has the litres, strength, sugar and acid asked for."""
     rows = table_rows(reference)
     assert len(rows) == 11

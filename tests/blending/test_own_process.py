@@ -6,8 +6,11 @@ import sys
 import textwrap
 import threading
 import time
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
+import pandas as pd
 import pytest
 
 from cooperage.blending import alternatives, solve
@@ -18,7 +21,7 @@ PATIENCE_S = 20.0
 
 
 @pytest.fixture(scope="module")
-def kept():
+def kept() -> Iterator[Any]:
     """Return one process for all tests that do not end it."""
     process = OwnProcess()
     yield process
@@ -26,7 +29,7 @@ def kept():
 
 
 @pytest.fixture
-def apart():
+def apart() -> Iterator[Any]:
     """Return a process of the test's own."""
     process = OwnProcess()
     yield process
@@ -50,20 +53,20 @@ def gone(pid: int) -> bool:
     return False
 
 
-def test_answers_are_those_of_a_solve_here(kept, cellar):
+def test_answers_are_those_of_a_solve_here(kept: Any, cellar: pd.DataFrame) -> None:
     """Answers, and tuples of them, come back as equal values."""
     brief = {"litres": 100, "objective": ["least_cost"], "limits": {"abv": {"min": 13}}}
     assert kept.run(solve, cellar, brief) == solve(cellar, brief)
     assert kept.run(alternatives, cellar, brief, 2, 0.5) == alternatives(cellar, brief, 2, 0.5)
 
 
-def test_an_impossible_brief_comes_back_with_its_reasons(kept, cellar):
+def test_an_impossible_brief_comes_back_with_its_reasons(kept: Any, cellar: pd.DataFrame) -> None:
     """Clash, nearest blend and notes are there."""
     brief = {"litres": 100, "limits": {"abv": {"min": 17}}, "draws": {"never": ["rich"]}}
     assert kept.run(solve, cellar, brief) == solve(cellar, brief)
 
 
-def test_errors_are_raised_as_they_were(kept, cellar):
+def test_errors_are_raised_as_they_were(kept: Any, cellar: pd.DataFrame) -> None:
     """Class, words and what the error carries; the process goes on."""
     before = kept.pid
     with pytest.raises(BadBrief, match=r"the pool has no figure 'abw'.*did you mean 'abv'") as raised:
@@ -73,7 +76,7 @@ def test_errors_are_raised_as_they_were(kept, cellar):
     assert kept.pid == before
 
 
-def test_what_is_stopped_is_dead_and_the_next_run_is_answered(apart):
+def test_what_is_stopped_is_dead_and_the_next_run_is_answered(apart: Any) -> None:
     """A call that never ends is killed; whoever waits for it is told, and another process takes over."""
     first = apart.begin(time.sleep, 10_000)
     pid, result = apart.pid, []
@@ -94,7 +97,7 @@ def test_what_is_stopped_is_dead_and_the_next_run_is_answered(apart):
     assert apart.stop() is False
 
 
-def test_a_newer_run_takes_the_place_of_an_older(apart):
+def test_a_newer_run_takes_the_place_of_an_older(apart: Any) -> None:
     """The older one is stopped, also when nobody has begun to wait for it."""
     older = apart.begin(time.sleep, 10_000)
     pid = apart.pid
@@ -105,7 +108,7 @@ def test_a_newer_run_takes_the_place_of_an_older(apart):
 
 
 @pytest.mark.slow
-def test_a_process_that_dies_is_one_clear_error(apart):
+def test_a_process_that_dies_is_one_clear_error(apart: Any) -> None:
     """Its exit status is told, and the next run is answered by another one."""
     with pytest.raises(SolverEnded, match=r"ended before its answer was there \(exit status 7\); solve again"):
         apart.run(os._exit, 7)
@@ -113,7 +116,7 @@ def test_a_process_that_dies_is_one_clear_error(apart):
 
 
 @pytest.mark.slow
-def test_a_fault_over_there_prints_nothing(apart, capfd):
+def test_a_fault_over_there_prints_nothing(apart: Any, capfd: pytest.CaptureFixture[str]) -> None:
     """Neither a traceback nor what is printed over there reaches the terminal or the answers."""
     assert apart.run(print, "noise") is None
     assert apart.run(os.write, 1, b"noise from below Python") == 23
@@ -122,7 +125,7 @@ def test_a_fault_over_there_prints_nothing(apart, capfd):
     assert capfd.readouterr() == ("", "")
 
 
-def test_no_program_to_start_is_one_clear_error(apart, monkeypatch):
+def test_no_program_to_start_is_one_clear_error(apart: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     """Where Python cannot be started the error says so."""
     monkeypatch.setattr(sys, "executable", "/nowhere/python")
     with pytest.raises(SolverEnded, match=r"could not be started \(no such file or directory\)"):
@@ -130,7 +133,7 @@ def test_no_program_to_start_is_one_clear_error(apart, monkeypatch):
 
 
 @pytest.mark.slow
-def test_it_ends_with_the_program_it_belongs_to():
+def test_it_ends_with_the_program_it_belongs_to() -> None:
     """Also in the midst of work, and when the program is killed."""
     program = """
         import os, threading, time

@@ -2,6 +2,9 @@
 
 import json
 import math
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -10,6 +13,7 @@ from click.testing import CliRunner
 from scipy import sparse
 
 from cooperage.blending import solve
+from cooperage.blending.answer.answer import Answer
 from cooperage.blending.lp.highs import Program, TimeBudget, run
 from cooperage.cli import main
 
@@ -25,11 +29,11 @@ BLENDS = (
 
 
 @pytest.fixture(scope="module")
-def cases(reference):
+def cases(reference: Callable[[str], Any]) -> Any:
     return {case["id"]: case for case in reference("blend_lp_cases.json")["cases"]}
 
 
-def pool_and_brief(view, path):
+def pool_and_brief(view: Any, path: Any) -> Any:
     """Write a case as the two files a user would."""
     materials = view["materials"]
     pool = pd.DataFrame(
@@ -56,18 +60,18 @@ def pool_and_brief(view, path):
     return path / "POOL.csv", path / "BRIEF.toml"
 
 
-def limit_line(target):
+def limit_line(target: Any) -> Any:
     ends = [f"{end} = {target[end]}" for end in ("min", "max") if target[end] is not None]
     return f"{target['property']} = {{ {', '.join(ends)} }}"
 
 
-def test_every_case_that_is_one_blend_is_listed(cases):
+def test_every_case_that_is_one_blend_is_listed(cases: Any) -> None:
     """No blend of the reference file is left out below."""
     assert {name for name, case in cases.items() if case.get("blend_view")} == set(BLENDS)
 
 
 @pytest.mark.parametrize("name", BLENDS)
-def test_published_blend(name, cases, tmp_path):
+def test_published_blend(name: Any, cases: Any, tmp_path: Path) -> None:
     """A published blend reaches its verified optimum or status through POOL.csv and BRIEF.toml."""
     case, expected = cases[name], cases[name]["expected"]
     answer = solve(*pool_and_brief(case["blend_view"], tmp_path))
@@ -83,7 +87,7 @@ def test_published_blend(name, cases, tmp_path):
 
 
 @pytest.mark.parametrize("name", BLENDS)
-def test_published_blend_through_the_command(name, cases, tmp_path):
+def test_published_blend_through_the_command(name: Any, cases: Any, tmp_path: Path) -> None:
     """`cooperage blend solve --pool --brief --json` ends as verified, with the verified optimum and exit status."""
     case, expected = cases[name], cases[name]["expected"]
     pool, brief = pool_and_brief(case["blend_view"], tmp_path)
@@ -98,7 +102,9 @@ def test_published_blend_through_the_command(name, cases, tmp_path):
 
 
 @pytest.mark.parametrize("name", BLENDS[:-1])
-def test_published_blend_meets_its_targets(name, cases, tmp_path, assert_meets):
+def test_published_blend_meets_its_targets(
+    name: Any, cases: Any, tmp_path: Path, assert_meets: Callable[[Mapping[str, Any], Answer], None]
+) -> None:
     """The blend's own figures lie inside every target of a published case."""
     view = cases[name]["blend_view"]
     answer = solve(*pool_and_brief(view, tmp_path))
@@ -109,7 +115,7 @@ def test_published_blend_meets_its_targets(name, cases, tmp_path, assert_meets):
     assert_meets({"litres": view["total"] or {"max": 1000}, "limits": limits}, answer)
 
 
-def program_of(case):
+def program_of(case: Any) -> Any:
     """State a case of any shape as the arrays of the solver core."""
     names = [each["name"] for each in case["variables"]]
     sign = 1.0 if case["sense"] == "min" else -1.0
@@ -135,7 +141,7 @@ def program_of(case):
     ), sign
 
 
-def test_solver_core_reaches_every_published_optimum(cases):
+def test_solver_core_reaches_every_published_optimum(cases: Any) -> None:
     """All published programmes, several products and whole packages among them, end as verified."""
     for name, case in cases.items():
         program, sign = program_of(case)
@@ -146,7 +152,7 @@ def test_solver_core_reaches_every_published_optimum(cases):
             assert value == pytest.approx(expected["objective_verified"], rel=1e-6, abs=5e-8), name
 
 
-def test_cellar_oracle(reference):
+def test_cellar_oracle(reference: Callable[[str], Any]) -> None:
     """The worked cellar blend comes out litre for litre, with the limits that bind."""
     oracle = reference("blend_oracle.json")
     answer = solve(pd.DataFrame(oracle["pool"]), oracle["brief"])
@@ -157,7 +163,7 @@ def test_cellar_oracle(reference):
     assert answer.blend["va_g_l"] == pytest.approx(expected["va_g_l"], abs=5e-4)
 
 
-def test_least_draw_drops_the_silly_one(reference):
+def test_least_draw_drops_the_silly_one(reference: Callable[[str], Any]) -> None:
     """With a least draw of 20 L nobody is sent to take 8.6 L from a barrel, and the blend costs a little more."""
     oracle = reference("blend_oracle.json")
     pool = pd.DataFrame(oracle["pool"]).assign(min_litres=20.0)
@@ -167,7 +173,7 @@ def test_least_draw_drops_the_silly_one(reference):
     assert answer.objective > oracle["expected"]["cost"]
 
 
-def test_pearson_square(reference):
+def test_pearson_square(reference: Callable[[str], Any]) -> None:
     """Two stocks and one target are blended in the parts of the Pearson square."""
     for case in reference("pearson_square_cases.json")["cases"]:
         pool = pd.DataFrame({"stock": ["low", "high"], "litres": 100.0, "figure": [case["low"], case["high"]]})

@@ -1,5 +1,8 @@
 """Draws that somebody can make: heels, least draws, barrels left partly full, bottles, and the order to pull them."""
 
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -9,34 +12,34 @@ from hypothesis import strategies as st
 from cooperage.blending import solve
 
 
-def drawn(answer):
+def drawn(answer: Any) -> Any:
     return {draw.stock: draw.litres for draw in answer.draws}
 
 
-def plain(litres, **rest):
+def plain(litres: Any, **rest: Any) -> Any:
     return {"litres": litres, "mixing": "plain", "objective": ["least_cost"], **rest}
 
 
-def test_the_heel_stays_behind(cellar):
+def test_the_heel_stays_behind(cellar: pd.DataFrame) -> None:
     """The cheap tank gives 990 of its 1000 L, the dry barrel the other 10 L; both keep what they held less the draw."""
     answer = solve(cellar, plain(1000, draws={"heel_l": 10}))
     assert drawn(answer) == {"tank": pytest.approx(990), "dry": pytest.approx(10)}
     assert {draw.stock: draw.left for draw in answer.draws} == {"tank": pytest.approx(10), "dry": pytest.approx(190)}
 
 
-def test_whole_barrels_are_drained_to_their_heel(cellar):
+def test_whole_barrels_are_drained_to_their_heel(cellar: pd.DataFrame) -> None:
     """A barrel of 200 and one of 100, each less 5 L, make 290 L."""
     answer = solve(cellar, plain(290, draws={"whole": True, "heel_l": 5}))
     assert drawn(answer) == {"dry": pytest.approx(195), "strong": pytest.approx(95)}
 
 
-def test_a_stock_that_is_all_heel_is_left_out(cellar):
+def test_a_stock_that_is_all_heel_is_left_out(cellar: pd.DataFrame) -> None:
     """100 L of dregs give nothing."""
     answer = solve(cellar, plain(300, draws={"heel_l": 100}))
     assert ("strong", "holds no more than its heel") in {(out.stock, out.why) for out in answer.left_out}
 
 
-def test_nobody_takes_eight_litres_from_a_barrel(reference):
+def test_nobody_takes_eight_litres_from_a_barrel(reference: Callable[[str], Any]) -> None:
     """The worked blend's silly 8.6 L of A2 go, at a cost; every draw is of 20 L or more."""
     oracle = reference("blend_oracle.json")
     answer = solve(pd.DataFrame(oracle["pool"]), oracle["brief"] | {"draws": {"min_draw_l": 20}})
@@ -45,7 +48,7 @@ def test_nobody_takes_eight_litres_from_a_barrel(reference):
     assert answer.objective > oracle["expected"]["cost"]
 
 
-def test_a_least_draw_that_the_best_blend_keeps_costs_nothing(reference):
+def test_a_least_draw_that_the_best_blend_keeps_costs_nothing(reference: Callable[[str], Any]) -> None:
     """With 8 L as the least, the worked blend stays litre for litre, and its prices stay known."""
     oracle = reference("blend_oracle.json")
     answer = solve(pd.DataFrame(oracle["pool"]), oracle["brief"] | {"draws": {"min_draw_l": 8}})
@@ -53,7 +56,7 @@ def test_a_least_draw_that_the_best_blend_keeps_costs_nothing(reference):
     assert all("with the same stocks drawn" not in binding.words for binding in answer.binding)
 
 
-def test_no_draw_of_less_than_a_millilitre_is_told():
+def test_no_draw_of_less_than_a_millilitre_is_told() -> None:
     """A blend a millionth stronger than one stock takes a real draw of the stronger one, not 0.1 ml of it."""
     pool = pd.DataFrame({"stock": ["a", "b"], "litres": 500.0, "abv": [12.0, 16.0], "cost_per_l": [1.0, 9.0]})
     answer = solve(pool, plain(400, limits={"abv": {"min": 12.000001}}))
@@ -63,7 +66,7 @@ def test_no_draw_of_less_than_a_millilitre_is_told():
 
 
 @pytest.mark.parametrize("most", [0, 1, 2])
-def test_few_barrels_are_left_partly_full(cellar, most):
+def test_few_barrels_are_left_partly_full(cellar: pd.DataFrame, most: int) -> None:
     """Of 330 L of barrels at 60 g/L some stay partly full: no more than were allowed, a tank not counted."""
     brief = plain(330, limits={"sugar_g_l": {"min": 40, "max": 60}}, draws={"max_partly_full": most})
     answer = solve(cellar, brief)
@@ -73,20 +76,20 @@ def test_few_barrels_are_left_partly_full(cellar, most):
     assert most == 0 or answer.status == "optimal"
 
 
-def test_a_tank_left_partly_full_does_not_count(cellar):
+def test_a_tank_left_partly_full_does_not_count(cellar: pd.DataFrame) -> None:
     """The group 'tank' has a lid that follows the liquid."""
     cellar.loc[cellar["stock"] == "tank", "group"] = "tank"
     assert drawn(solve(cellar, plain(330, draws={"max_partly_full": 0}))) == {"tank": pytest.approx(330)}
 
 
-def test_partly_full_barrels_are_named_where_they_clash(cellar):
+def test_partly_full_barrels_are_named_where_they_clash(cellar: pd.DataFrame) -> None:
     """150 L cannot be had from barrels of 200 and 100 without leaving one partly full."""
     answer = solve(cellar, plain(150, draws={"max_partly_full": 0, "never": ["tank"]}))
     assert "max_partly_full" in {clash.limit for clash in answer.conflict}
     assert any("at most 0 left partly full" in clash.words for clash in answer.conflict)
 
 
-def test_bottles_are_counted_and_priced(cellar):
+def test_bottles_are_counted_and_priced(cellar: pd.DataFrame) -> None:
     """1200 bottles of 750 ml are 900 L of tank at 1 a litre: 0.75 a bottle, 100 cases of 12."""
     answer = solve(cellar, {"cases": 100, "mixing": "plain", "objective": ["least_cost"]})
     assert answer.blend["litres"] == pytest.approx(900)
@@ -95,14 +98,14 @@ def test_bottles_are_counted_and_priced(cellar):
     assert answer.bottling.cost_per_bottle == pytest.approx(0.75)
 
 
-def test_prices_are_told_per_bottle_where_the_brief_counts_bottles(cellar):
+def test_prices_are_told_per_bottle_where_the_brief_counts_bottles(cellar: pd.DataFrame) -> None:
     """One g/L is a hundredth of each litre changed from dry at 2 to sweet at 3: 0.01 a litre, 0.0075 a bottle."""
     brief = {"bottles": 200, "mixing": "plain", "objective": ["least_cost"], "limits": {"sugar_g_l": {"min": 30}}}
     answer = solve(cellar, brief | {"draws": {"never": ["tank"]}})
     assert answer.binding[1].words.endswith("one g/L less sugar allowed would save 0.0075 a bottle")
 
 
-def test_the_faulty_are_pulled_last_and_the_sulphited_before_them(cellar):
+def test_the_faulty_are_pulled_last_and_the_sulphited_before_them(cellar: pd.DataFrame) -> None:
     """The largest clean draw first, then what is rich in sulphite, then the barrel with too much volatile acid."""
     cellar["va_g_l"] = [0.3, 0.3, 0.3, 0.3, 0.9]
     cellar["free_so2_mg_l"] = [30.0, 120.0, 30.0, 30.0, 30.0]
@@ -122,7 +125,7 @@ barrels = st.lists(
 @pytest.mark.slow
 @settings(max_examples=50)
 @given(rows=barrels, least=st.floats(1, 50), heel=st.floats(0, 20), part=st.floats(0.1, 0.9), partly=st.integers(0, 3))
-def test_every_rule_on_draws_holds(rows, least, heel, part, partly):
+def test_every_rule_on_draws_holds(rows: Any, least: float, heel: float, part: float, partly: int) -> None:
     """For any pool: no draw under the least, the heel is left, and no more barrels partly full than allowed."""
     litres, abv, cost = map(np.array, zip(*rows, strict=True))
     names = [f"B-{at}" for at in range(len(rows))]

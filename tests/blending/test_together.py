@@ -1,5 +1,8 @@
 """Several bottlings from the same stocks: no litre promised twice, and the best of all together."""
 
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -11,11 +14,11 @@ from cooperage.blending import solve, solve_together
 from cooperage.blending.brief.brief import BadBrief
 
 
-def plain(litres, **rest):
+def plain(litres: Any, **rest: Any) -> Any:
     return {"litres": litres, "mixing": "plain", "objective": ["least_cost"], **rest}
 
 
-def drawn(answer):
+def drawn(answer: Any) -> Any:
     return {draw.stock: draw.litres for draw in answer.draws}
 
 
@@ -34,7 +37,7 @@ WINERY = pd.DataFrame(
 )
 
 
-def wine(price, acid, sugar, **share):
+def wine(price: Any, acid: Any, sugar: Any, **share: Any) -> Any:
     return {
         "litres": {"max": 400_000},
         "mixing": "plain",
@@ -45,7 +48,7 @@ def wine(price, acid, sugar, **share):
     }
 
 
-def test_published_winery(reference):
+def test_published_winery(reference: Callable[[str], Any]) -> None:
     """Five wines from four bases reach the published profit, and each base is used up as verified."""
     case = next(each for each in reference("blend_lp_cases.json")["cases"] if each["id"] == "winery_five_wines_lp")
     briefs = {
@@ -74,7 +77,7 @@ def test_published_winery(reference):
         assert got[name] == pytest.approx(litres, rel=1e-6)
 
 
-def test_no_litre_is_promised_twice(cellar):
+def test_no_litre_is_promised_twice(cellar: pd.DataFrame) -> None:
     """Alone, each would drain the dry barrel of 200; together they share it, and what is left is told in turn."""
     brief = plain(150, limits={"abv": {"min": 12, "max": 12}, "sugar_g_l": {"max": 50}})
     answer = solve_together(cellar, {"a": brief, "b": brief})
@@ -87,7 +90,7 @@ def test_no_litre_is_promised_twice(cellar):
         assert left == pytest.approx(cellar.set_index("stock").loc[stock, "litres"] - total, abs=1e-6)
 
 
-def test_one_brief_alone_is_as_solved_alone(cellar):
+def test_one_brief_alone_is_as_solved_alone(cellar: pd.DataFrame) -> None:
     """A programme of one bottling is that bottling, with its prices."""
     brief = plain(300, limits={"sugar_g_l": {"min": 60}})
     each, alone = solve_together(cellar, {"a": brief}), solve(cellar, brief)
@@ -96,7 +99,7 @@ def test_one_brief_alone_is_as_solved_alone(cellar):
     assert [b.price for b in each.bottlings["a"].binding] == pytest.approx([b.price for b in alone.binding])
 
 
-def test_rank_says_who_is_served_first():
+def test_rank_says_who_is_served_first() -> None:
     """One cheap barrel of 100: who ranks first gets it, whoever is named first."""
     pool = pd.DataFrame({"stock": ["cheap", "dear"], "litres": [100.0, 500.0], "cost_per_l": [1.0, 5.0]})
     first = solve_together(pool, {"a": plain(100, rank=2), "b": plain(100, rank=1)})
@@ -105,14 +108,14 @@ def test_rank_says_who_is_served_first():
     assert first.objective == pytest.approx(100.0)
 
 
-def test_weight_says_whose_cost_counts_more():
+def test_weight_says_whose_cost_counts_more() -> None:
     """Both want the sweet barrel's sugar; the one that weighs ten times more gets the cheap way."""
     pool = pd.DataFrame({"stock": ["cheap", "dear"], "litres": [100.0, 500.0], "cost_per_l": [1.0, 5.0]})
     answer = solve_together(pool, {"a": plain(100), "b": plain(100, weight=10.0)})
     assert set(drawn(answer.bottlings["b"])) == {"cheap"}
 
 
-def test_briefs_that_cannot_all_be_met_are_told_one_by_one(cellar):
+def test_briefs_that_cannot_all_be_met_are_told_one_by_one(cellar: pd.DataFrame) -> None:
     """There are 200 L of new oak: the first takes 150, and the second is told that alone it could be met."""
     brief = plain(150, share={"group:new oak": {"min": 1.0}})
     answer = solve_together(cellar, {"a": brief, "b": brief})
@@ -122,7 +125,7 @@ def test_briefs_that_cannot_all_be_met_are_told_one_by_one(cellar):
     assert "alone this brief can be met" in answer.bottlings["b"].notes[-1]
 
 
-def test_whole_barrels_go_to_one_bottling(cellar):
+def test_whole_barrels_go_to_one_bottling(cellar: pd.DataFrame) -> None:
     """A barrel drained for one is not there for the other."""
     brief = plain({"min": 100, "max": 300}, draws={"whole": True, "never": ["tank"]})
     answer = solve_together(cellar, {"a": brief, "b": brief})
@@ -133,7 +136,7 @@ def test_whole_barrels_go_to_one_bottling(cellar):
     assert not a & b
 
 
-def test_true_volume_and_confidence_hold_for_each(cellar):
+def test_true_volume_and_confidence_hold_for_each(cellar: pd.DataFrame) -> None:
     """Each blend is of exactly its litres at true volume, and as sure as its own brief asks."""
     cellar["abv_u"] = 0.2
     briefs = {
@@ -151,7 +154,7 @@ def test_true_volume_and_confidence_hold_for_each(cellar):
     assert answer.bottlings["dry"].chances[0].chance >= 0.9
 
 
-def test_endings_are_told_for_all(cellar):
+def test_endings_are_told_for_all(cellar: pd.DataFrame) -> None:
     """Out of time, nothing to draw on, nothing to stop at: no plan, infeasible, unbounded, as for one brief."""
     brief = plain(100)
     late = solve_together(cellar, {"a": brief, "b": brief}, time_limit=0.0)
@@ -167,7 +170,7 @@ def test_endings_are_told_for_all(cellar):
     assert solve_together(river, {"a": sold, "b": sold}).status == "unbounded"
 
 
-def test_each_bottling_leaves_its_own_heel(cellar):
+def test_each_bottling_leaves_its_own_heel(cellar: pd.DataFrame) -> None:
     """Of the 200 L of dry one may draw 140 and leave 60, then the other all but 10: 190 in all, the fussy one first."""
     limits = {"abv": {"min": 12}, "sugar_g_l": {"max": 0}}
     briefs = {
@@ -191,7 +194,7 @@ def test_each_bottling_leaves_its_own_heel(cellar):
     ample=st.booleans(),
 )
 @settings(max_examples=40)
-def test_no_heel_is_ever_drawn_on(heels, wanted, ample):
+def test_no_heel_is_ever_drawn_on(heels: list[float], wanted: list[float], ample: bool) -> None:
     """For any heels: poured in the order told, every bottling leaves at least its own in whatever it draws on."""
     pool = pd.DataFrame({"stock": ["a", "b"], "litres": [150.0, 400.0 if ample else 90.0], "cost_per_l": [1.0, 2.0]})
     briefs = {
@@ -208,7 +211,7 @@ def test_no_heel_is_ever_drawn_on(heels, wanted, ample):
     assert ample <= (answer.status == "optimal")
 
 
-def test_the_heel_stays_under_all_bottlings(cellar):
+def test_the_heel_stays_under_all_bottlings(cellar: pd.DataFrame) -> None:
     """200 L of dry less 10 are shared by two of 95; the 10 are left."""
     brief = plain(95, limits={"abv": {"min": 12}, "sugar_g_l": {"max": 0}}, draws={"heel_l": 10, "never": ["strong"]})
     answer = solve_together(cellar, {"a": brief, "b": brief})
@@ -217,7 +220,7 @@ def test_the_heel_stays_under_all_bottlings(cellar):
     assert solve_together(cellar, {"a": brief, "b": brief | {"litres": 96}}).status == "infeasible"
 
 
-def test_a_figure_of_free_litres_cannot_be_summed(cellar):
+def test_a_figure_of_free_litres_cannot_be_summed(cellar: pd.DataFrame) -> None:
     """Highest strength of so many litres, give or take, has no sum with another's cost."""
     with pytest.raises(BadBrief, match="only where litres are exact"):
         solve_together(cellar, {"a": plain({"min": 1, "max": 9}, objective=["highest:abv"]), "b": plain(10)})
@@ -226,7 +229,7 @@ def test_a_figure_of_free_litres_cannot_be_summed(cellar):
 @pytest.mark.slow
 @settings(max_examples=40)
 @given(seed=st.integers(0, 100_000))
-def test_together_agrees_with_an_independent_statement(seed):
+def test_together_agrees_with_an_independent_statement(seed: int) -> None:
     """For any pool and two briefs, the cost is that of the programme written out by hand as dense rows."""
     random = np.random.default_rng(seed)
     n = 5

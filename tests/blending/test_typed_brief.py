@@ -1,5 +1,7 @@
 """A brief as it is typed: every way to write a limit, other units, and back again."""
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -30,7 +32,7 @@ from cooperage.units import Units
         ("27 proof", {"target": 13.5}),  # US proof is twice the % vol (27 CFR 30.11)
     ],
 )
-def test_a_limit_is_written_in_many_ways(text, limit):
+def test_a_limit_is_written_in_many_ways(text: str, limit: dict[str, Any]) -> None:
     """All of them come to the mapping that a brief's file would hold."""
     brief = parse_brief({"litres": "400", "abv": text})
     assert brief == {"litres": 400.0, "limits": {"abv": limit}}
@@ -46,12 +48,12 @@ def test_a_limit_is_written_in_many_ways(text, limit):
         ("4 hl", 400.0),
     ],
 )
-def test_litres_are_a_number_or_a_range(text, litres):
+def test_litres_are_a_number_or_a_range(text: str, litres: dict[str, Any] | float) -> None:
     """Any unit of volume is understood; a give-or-take becomes a range."""
     assert parse_brief({"litres": text})["litres"] == litres
 
 
-def test_bare_litres_are_meant_in_the_person_s_unit():
+def test_bare_litres_are_meant_in_the_person_s_unit() -> None:
     """100 US gallons are 378.541 L (3785.411784 ml each, NIST Handbook 44, to the millilitre)."""
     assert parse_brief({"litres": "100"}, Units(volume="gal"))["litres"] == 378.541
 
@@ -61,26 +63,26 @@ def test_bare_litres_are_meant_in_the_person_s_unit():
     [({}, "litres"), ({"litres": "many"}, "litres"), ({"litres": "400", "va_g_l": "little"}, "volatile acidity"),
      ({"litres": "400", "max_stocks": "2.5"}, "most stocks")],
 )  # fmt: skip
-def test_what_is_not_understood_names_its_field(texts, field):
+def test_what_is_not_understood_names_its_field(texts: dict[str, Any], field: str) -> None:
     """The line begins with the field as it is called on the screen."""
     with pytest.raises(BadField) as refused:
         parse_brief(texts)
     assert refused.value.field == field
 
 
-def test_names_may_be_typed_in_any_case():
+def test_names_may_be_typed_in_any_case() -> None:
     """They are written as the stocks are; a name that is none is left for the solve to refuse."""
     brief = parse_brief({"litres": "400", "must": "b-003, B-004", "never": "x-9"}, stocks=["B-003", "B-004"])
     assert brief["draws"] == {"must": ["B-003", "B-004"], "never": ["x-9"]}
 
 
-def test_what_has_no_field_is_kept():
+def test_what_has_no_field_is_kept() -> None:
     """Shares, mixing and limits on other figures survive a change of the litres."""
     kept = {"litres": 1, "mixing": "liquid", "share": {"B-1": {"max": 0.5}}, "limits": {"days_in_wood": {"min": 90}}}
     assert parse_brief({"litres": "400"}, kept=kept) == kept | {"litres": 400.0}
 
 
-def test_rules_without_a_field_are_kept_and_bottles_become_litres():
+def test_rules_without_a_field_are_kept_and_bottles_become_litres() -> None:
     """Heels and least draws survive; a brief that counts bottles is shown, and goes on, in litres."""
     kept = {"bottles": 400, "draws": {"heel_l": 5.0, "min_draw_l": 10.0, "max_stocks": 3}}
     texts = format_brief(kept)
@@ -90,7 +92,7 @@ def test_rules_without_a_field_are_kept_and_bottles_become_litres():
     read_brief(again)
 
 
-def test_a_stock_stands_under_one_rule_at_most():
+def test_a_stock_stands_under_one_rule_at_most() -> None:
     """Forced, then forbidden, then free."""
     forced = toggled({"must": "", "never": "B-9"}, "must", "B-1")
     assert (forced["must"], forced["never"]) == ("B-1", "B-9")
@@ -99,7 +101,7 @@ def test_a_stock_stands_under_one_rule_at_most():
     assert toggled(forbidden, "never", "B-1")["never"] == "B-9"
 
 
-def test_figures_are_told_in_the_person_s_units():
+def test_figures_are_told_in_the_person_s_units() -> None:
     """Litres in gallons with a decimal comma; what is unknown is a question mark."""
     assert show_figure("litres", 378.541, Units(volume="gal", decimal=",")) == "100,00 gal"
     assert show_figure("abv", None) == "?"
@@ -127,7 +129,7 @@ briefs = st.fixed_dictionaries(
 
 
 @given(briefs, st.sampled_from([".", ","]))
-def test_a_brief_written_into_its_fields_is_the_brief_again(brief, decimal):
+def test_a_brief_written_into_its_fields_is_the_brief_again(brief: Any, decimal: str) -> None:
     """For any brief: typed as it is shown, it is the same, to the millilitre and the digit."""
     units = Units(decimal=decimal)
     assert parse_brief(format_brief(brief, units), units, kept=brief) == brief

@@ -1,7 +1,10 @@
 """Facts of the cellar: declared once, read and shown in the person's units, kept in the book."""
 
+from typing import Any
+
 import pytest
 
+from cooperage.book import Book
 from cooperage.book.errors import NotPossible
 from cooperage.book.facts import (
     FACTS,
@@ -19,17 +22,17 @@ from cooperage.programme.signs.liquid import CLASS_LINES, ClassLine, class_lines
 from cooperage.units import Units
 
 
-def kept(book):
+def kept(book: Book) -> Any:
     with book.reading() as connection:
         return facts_of(connection)
 
 
-def give(book, key, text):
+def give(book: Book, key: Any, text: Any) -> None:
     with book.writing() as session:
         set_fact(session.connection, FACTS[key], None if text is None else read_fact(FACTS[key], text))
 
 
-def test_a_new_cellar_stands_at_the_defaults(book):
+def test_a_new_cellar_stands_at_the_defaults(book: Book) -> None:
     """3 % of what was on hand, four class lines, 14 °C and 75 %, no name; none of them given."""
     facts = kept(book)
     assert (facts, facts.given) == (USUAL, frozenset())
@@ -37,7 +40,7 @@ def test_a_new_cellar_stands_at_the_defaults(book):
     assert (facts.celsius, facts.humidity) == (14.0, 75.0)
 
 
-def test_a_fact_is_given_changed_and_taken_back(book):
+def test_a_fact_is_given_changed_and_taken_back(book: Book) -> None:
     """The last one counts; None lets the default stand again, and the others are left alone."""
     give(book, "loss_allowance", "2 %")
     give(book, "loss_allowance", "2,5")
@@ -48,7 +51,7 @@ def test_a_fact_is_given_changed_and_taken_back(book):
 
 
 @pytest.mark.parametrize("key", FACTS)
-def test_every_fact_is_written_and_read_back_to_the_last_digit(book, key):
+def test_every_fact_is_written_and_read_back_to_the_last_digit(book: Book, key: Any) -> None:
     """What the book keeps is what was given."""
     given = {"name": "Cold Harbour", "class_lines": (8.1234567, 14.0)}.get(key, FACTS[key].possible[0] + 1 / 3)
     with book.writing() as session:
@@ -57,7 +60,7 @@ def test_every_fact_is_written_and_read_back_to_the_last_digit(book, key):
     assert read_fact(FACTS[key], write_fact(FACTS[key], given)) == given
 
 
-def test_a_temperature_is_typed_and_shown_in_the_persons_unit():
+def test_a_temperature_is_typed_and_shown_in_the_persons_unit() -> None:
     """59 °F are 15 °C (NIST HB 44)."""
     fahrenheit = Units(temperature="f")
     assert read_fact(FACTS["temperature"], "59", fahrenheit) == pytest.approx(15)
@@ -76,21 +79,21 @@ def test_a_temperature_is_typed_and_shown_in_the_persons_unit():
         ("name", "x" * 61, NotAFact),
     ],
 )
-def test_what_no_fact_can_be_is_refused(key, text, error):
+def test_what_no_fact_can_be_is_refused(key: str, text: str, error: Any) -> None:
     """One line that says what it may be."""
     with pytest.raises(error) as refused:
         read_fact(FACTS[key], text)
     assert "\n" not in str(refused.value)
 
 
-def test_a_key_is_found_with_either_hyphen_or_is_named():
+def test_a_key_is_found_with_either_hyphen_or_is_named() -> None:
     """An unknown one lists what there is."""
     assert fact_named("Loss-allowance") is FACTS["loss_allowance"]
     with pytest.raises(BadInput, match="choose from name, loss_allowance"):
         fact_named("colour")
 
 
-def test_the_default_lines_are_those_with_a_source(book):
+def test_the_default_lines_are_those_with_a_source(book: Book) -> None:
     """Facts and signs know the same lines; one the cellar gave itself is its own."""
     assert class_lines(USUAL) == CLASS_LINES
     give(book, "class_lines", "8.5; 16")

@@ -5,11 +5,11 @@ of them are legal. What the book refuses is not part of the run; everything else
 """
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import pytest
 from hypothesis import given, settings
@@ -154,7 +154,7 @@ class Run:
 
 
 @pytest.fixture
-def on_sqlite(fresh_sqlite):
+def on_sqlite(fresh_sqlite: Callable[[], Book]) -> Any:
     """Make a run on a fresh furnished book for every example."""
     return lambda: Run(fresh_sqlite())
 
@@ -184,14 +184,14 @@ def assert_all_laws(run: Run) -> None:
 
 @given(run=runs)
 @quick
-def test_any_legal_run_keeps_every_law(on_sqlite, run):
+def test_any_legal_run_keeps_every_law(on_sqlite: Any, run: Any) -> None:
     """Litres conserved, no vessel under nothing or over its brim, replay equals the cache, every law of `check`."""
     assert_all_laws(on_sqlite().carry_out(run))
 
 
 @given(run=runs, wish=wishes)
 @quick
-def test_a_strike_restores(on_sqlite, run, wish):
+def test_a_strike_restores(on_sqlite: Any, run: Any, wish: Any) -> None:
     """Whatever is written and struck again leaves every state, to the letter, as it was."""
     cellar = on_sqlite().carry_out(run)
     before = cellar.states()
@@ -229,7 +229,7 @@ class Followed:
         self.origins = {step.origin for step in self.steps if step.origin}
         self.joined = {start: self._led_to(start) for start in {*self.origins, *self.barrels, *self.lots}}
 
-    def _steps(self, rows, names) -> Iterator["Step"]:
+    def _steps(self, rows: Any, names: Any) -> Iterator["Step"]:
         held: dict[str, int] = defaultdict(int)
         for row in rows:
             source, destination = (names.get(place, place) for place in row[:2])
@@ -329,14 +329,14 @@ def _assert_whole(parts: list[Share], litres: float) -> None:
 
 @given(run=runs)
 @quick
-def test_a_trace_follows_paths_of_moves_and_nothing_else(on_sqlite, run):
+def test_a_trace_follows_paths_of_moves_and_nothing_else(on_sqlite: Any, run: Any) -> None:
     """Back from every bottling and vessel, on from every lot: named is what a path joins, and the parts sum to one."""
     assert_traced(on_sqlite().carry_out(run).book)
 
 
 @given(run=runs)
 @quick
-def test_dropping_the_cache_changes_nothing(on_sqlite, run):
+def test_dropping_the_cache_changes_nothing(on_sqlite: Any, run: Any) -> None:
     """With the cache gone, the cellar stands as it stood, and the next act is judged as before."""
     cellar = on_sqlite().carry_out(run)
     before = cellar.states()
@@ -362,7 +362,7 @@ explicit = st.one_of(
 
 @given(run=st.lists(explicit, min_size=6, max_size=14), order=st.randoms(use_true_random=False))
 @quick
-def test_the_order_of_typing_does_not_matter(on_sqlite, run, order):
+def test_the_order_of_typing_does_not_matter(on_sqlite: Any, run: list[Any], order: Any) -> None:
     """Acts that name their litres may be typed in any order the book allows: the cellar comes out the same."""
     straight, shuffled = on_sqlite(), on_sqlite()
     straight.clock.time = shuffled.clock.time = BEGINNING + timedelta(days=60)
@@ -377,7 +377,7 @@ def test_the_order_of_typing_does_not_matter(on_sqlite, run, order):
         assert _held(shuffled.book) == pytest.approx(_held(straight.book))
 
 
-def _goes(book: Book, act) -> bool:
+def _goes(book: Book, act: Any) -> bool:
     try:
         book.write(act)
     except CooperageError:
@@ -401,7 +401,7 @@ def _held(book: Book) -> dict[str, float]:
 
 @given(run=runs)
 @settings(max_examples=8)
-def test_the_laws_hold_on_postgresql_too(fresh_postgres, run):
+def test_the_laws_hold_on_postgresql_too(fresh_postgres: Callable[[], Book], run: Any) -> None:
     """The same laws on the other backend."""
     cellar = Run(fresh_postgres())
     try:

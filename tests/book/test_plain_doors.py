@@ -1,10 +1,12 @@
 """No text enters the book that a terminal would not show as it was typed, by any door and in any field."""
 
+from collections.abc import Callable
 from dataclasses import fields, replace
+from typing import Any
 
 import pytest
 
-from cooperage.book import Barrel, Lot, Upkeep, Vessel
+from cooperage.book import Barrel, Book, Lot, Upkeep, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.declared.allowed import rules_of
 from cooperage.book.declared.fields import Holds
@@ -31,7 +33,7 @@ VALUES = {
 }
 
 
-def sound(kind) -> acts.Act:
+def sound(kind: Any) -> acts.Act:
     named = {declared.name for declared in fields(kind)}
     usual = {"vessel": "B-1"} if "vessel" in named else {}
     return kind(**usual | VALUES.get(kind, {}), sure=True)
@@ -39,7 +41,7 @@ def sound(kind) -> acts.Act:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", acts.KINDS.values(), ids=lambda kind: kind.kind)
-def test_every_text_of_every_kind_of_entry_is_looked_at(cellar_book, kind):
+def test_every_text_of_every_kind_of_entry_is_looked_at(cellar_book: Book, kind: Any) -> None:
     """The hand, the note and each text of its own, with a control, C1, bidi or invisible character in it."""
     texts = [declared.name for declared, face in acts.faces(kind) if face.holds in (Holds.TEXT, Holds.CHOICE)]
     newest = cellar_book.newest_id()
@@ -53,7 +55,7 @@ def test_every_text_of_every_kind_of_entry_is_looked_at(cellar_book, kind):
     assert cellar_book.newest_id() == newest
 
 
-def texts_of(kind) -> list[str]:
+def texts_of(kind: Any) -> list[str]:
     return [declared.name for declared in fields(kind) if declared.type in (str, str | None) and declared.name != "id"]
 
 
@@ -67,10 +69,12 @@ def texts_of(kind) -> list[str]:
     ],
     ids=["vessel", "barrel", "upkeep", "lot"],
 )
-def test_every_text_of_what_is_registered_is_looked_at(cellar_book, register, kind):
+def test_every_text_of_what_is_registered_is_looked_at(
+    cellar_book: Book, register: Callable[..., Any], kind: Any
+) -> None:
     """Each field that holds a text has a rule, and the rule refuses what would not show."""
 
-    def write(said):
+    def write(said: Any) -> None:
         with cellar_book.writing() as session:
             register(session, said)
 
@@ -86,12 +90,12 @@ def test_every_text_of_what_is_registered_is_looked_at(cellar_book, register, ki
 
 
 @pytest.mark.parametrize("hidden", HIDDEN)
-def test_the_words_of_a_tasting_and_the_facts_are_looked_at(cellar_book, hidden):
+def test_the_words_of_a_tasting_and_the_facts_are_looked_at(cellar_book: Book, hidden: Any) -> None:
     """The code and name of a flight, what is in a glass, who tasted, the words, the name of the cellar."""
     poured = start_flight(cellar_book, ["B-1"], code="F-1")
     glass = poured.glasses[0].code
 
-    def name_cellar():
+    def name_cellar() -> None:
         with cellar_book.writing() as session:
             set_fact(session.connection, FACTS["name"], hidden)
 

@@ -1,8 +1,10 @@
 """A vessel in words: the place, the lots, the wood; what is unknown reads as unknown."""
 
+from typing import Any
+
 import pytest
 
-from cooperage.book import Barrel, Vessel
+from cooperage.book import Barrel, Book, Vessel
 from cooperage.book.vessel_words import chalked_place, cooperage_words, lots_words, place_words, vessel_line, wood_words
 from cooperage.units import Units
 
@@ -16,29 +18,29 @@ from cooperage.units import Units
         ((None, None, None, None), "no position", ""),
     ],
 )
-def test_a_position_leaves_out_what_is_unknown(position, words, chalked):
+def test_a_position_leaves_out_what_is_unknown(position: tuple[Any, ...], words: str, chalked: str) -> None:
     """Both the words and what is chalked on the rack."""
     assert (place_words(position), chalked_place(position)) == (words, chalked)
 
 
-def test_a_long_room_is_cut_where_asked():
+def test_a_long_room_is_cut_where_asked() -> None:
     """The rounds have eight letters for it."""
     assert chalked_place(("Northern annexe", "1", 4, 2), 8) == "Northern 1-4-2"
 
 
 @pytest.mark.parametrize(("count", "words"), [(0, "0 earlier fills"), (1, "1 earlier fill"), (2, "2 earlier fills")])
-def test_earlier_fills_are_counted(count, words):
+def test_earlier_fills_are_counted(count: int, words: str) -> None:
     """One fill is singular."""
     assert cooperage_words(Barrel(fills_before=count)).startswith(words)
 
 
-def test_what_is_not_known_of_the_making_comes_last():
+def test_what_is_not_known_of_the_making_comes_last() -> None:
     """A char that is not noted is not missing: most barrels have none."""
     words = cooperage_words(Barrel(year=2019, toast_staves="medium", fills_before=1))
     assert words == "2019, toast medium, 1 earlier fill; not known: cooper, forest, heads, seasoning"
 
 
-def test_a_vessel_is_listed_with_its_volume_and_lots(cellar_book):
+def test_a_vessel_is_listed_with_its_volume_and_lots(cellar_book: Book) -> None:
     """The volume is in the person's unit; one lot has no share beside it, an empty vessel says empty."""
     cellar = cellar_book.cellar()
     full = next(s for s in cellar if s.ml and len(s.lots) == 1)
@@ -49,7 +51,7 @@ def test_a_vessel_is_listed_with_its_volume_and_lots(cellar_book):
     assert all(lots_words(s) == "empty" for s in cellar if not s.ml)
 
 
-def test_new_wood_and_a_tank(book):
+def test_new_wood_and_a_tank(book: Book) -> None:
     """A new barrel held nothing; a tank is called by its kind."""
     with book.writing() as w:
         w.add_vessel(Vessel(id="", tag="N-1", kind="barrel", capacity_ml=225_000, barrel=Barrel(past_kind="none")))

@@ -2,6 +2,7 @@
 
 import math
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -131,7 +132,7 @@ def entries_told(draw: st.DrawFn) -> Entry:
 
 
 @pytest.fixture(scope="module", autouse=True)
-def _known():
+def _known() -> Iterator[Any]:
     """The kind made up here is declared like any other while these tests run."""
     KINDS[Novelty.kind] = Novelty
     yield
@@ -140,7 +141,7 @@ def _known():
 
 @pytest.mark.slow
 @given(entry=entries_told(), units=units_of_people)
-def test_every_field_that_was_given_is_told_in_full(entry, units):
+def test_every_field_that_was_given_is_told_in_full(entry: Any, units: Any) -> None:
     """Each value in the person's units, a place and a choice by its label; and the note, and what strikes it."""
     line, page = entry_words(entry, units), "\n".join(entry_in_full(entry, units))
     for declared, face in _given(entry):
@@ -157,7 +158,7 @@ def test_every_field_that_was_given_is_told_in_full(entry, units):
 
 @pytest.mark.slow
 @given(entry=entries_told(), units=units_of_people)
-def test_in_short_nothing_is_left_out(entry, units):
+def test_in_short_nothing_is_left_out(entry: Any, units: Any) -> None:
     """Where there is little room texts are cut and places go by their short names, but no value is missing."""
     line = entry_words(entry, units, short=True)
     for declared, face in _given(entry):
@@ -167,7 +168,7 @@ def test_in_short_nothing_is_left_out(entry, units):
 
 @pytest.mark.slow
 @given(entry=entries_told(), units=units_of_people)
-def test_every_move_and_reading_is_told(entry, units):
+def test_every_move_and_reading_is_told(entry: Any, units: Any) -> None:
     """The page holds every millilitre with both ends; the line every volume, and the readings with their values."""
     line, page = entry_words(entry, units), "\n".join(entry_in_full(entry, units))
     for move in entry.moves:
@@ -261,7 +262,7 @@ def _assert_spread(telling: str, quantity: Quantity, spread: float, at: float, u
     assert any(math.isclose(figure, expected, rel_tol=0.021, abs_tol=1e-6) for figure in figures), (telling, expected)
 
 
-def test_a_value_is_told_in_the_units_of_whoever_reads(cellar_told):
+def test_a_value_is_told_in_the_units_of_whoever_reads(cellar_told: Any) -> None:
     """Worked by hand: 1.8 L are 0.4755 US gallons, 18 °C are 64.4 °F, half a degree Celsius is 0.9 °F."""
     topped = cellar_told("top", {"vessel": "B-017", "volume": 1800, "source": "K-01", "not_full": True, "cause": ""})
     topped.moves = [Move("B-017", "evaporated", 1900), Move("K-01", "B-017", 1800)]
@@ -279,7 +280,7 @@ def test_a_value_is_told_in_the_units_of_whoever_reads(cellar_told):
     assert entry_words(air) == "climate: Loft 11.3 °C, 70.0 %"
 
 
-def test_a_little_is_not_told_as_nothing(cellar_told):
+def test_a_little_is_not_told_as_nothing(cellar_told: Any) -> None:
     """50 ml are 0.05 L on a short line too, and 4 mg/L of volatile acidity 0.004 g/L."""
     pulled = cellar_told("sample", {"vessel": "B-017", "volume": 50})
     pulled.moves = [Move("B-017", "sample", 50)]
@@ -288,7 +289,7 @@ def test_a_little_is_not_told_as_nothing(cellar_told):
     assert entry_words(cellar_told("reading", sour)) == "reading B-017: volatile acidity 0.004 g/L"
 
 
-def test_a_strike_tells_what_it_takes_back(cellar_told):
+def test_a_strike_tells_what_it_takes_back(cellar_told: Any) -> None:
     """The kind and the beginning of the id of what is struck, and the moves that no longer count."""
     strike = cellar_told("strike", {"entry": "019879c60f80aaaabbbb"})
     strike.strikes, strike.strikes_kind = "019879c60f80aaaabbbb", "top"
@@ -298,7 +299,7 @@ def test_a_strike_tells_what_it_takes_back(cellar_told):
     )
 
 
-def test_what_would_play_with_a_terminal_is_told_as_a_mark(cellar_told):
+def test_what_would_play_with_a_terminal_is_told_as_a_mark(cellar_told: Any) -> None:
     """An old note that rings the bell or turns the line around is shown, not obeyed, on lines and on the page."""
     seen = cellar_told("retire", {"vessel": "B-017", "reason": "stave\x1b[2J split"})
     seen.note, seen.hand = "ring\x07", "To\u202eve"
@@ -308,13 +309,13 @@ def test_what_would_play_with_a_terminal_is_told_as_a_mark(cellar_told):
     assert what_was_done(seen) == "stave\\x1b[2J split"
 
 
-def test_what_a_newer_program_wrote_is_told_as_it_stands(cellar_told):
+def test_what_a_newer_program_wrote_is_told_as_it_stands(cellar_told: Any) -> None:
     """A kind or a field that this program does not know is shown by its own name, not passed over."""
     assert entry_words(cellar_told("juggle", {"clubs": 5, "hat": ""})) == "juggle B-017: clubs 5"
 
 
 @pytest.fixture
-def cellar_told():
+def cellar_told() -> Any:
     """Make an entry on B-017 of what was said."""
 
     def make(kind: str, said: dict[str, Any]) -> Entry:

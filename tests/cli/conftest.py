@@ -4,6 +4,7 @@ import json
 import shutil
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
@@ -21,7 +22,7 @@ class Cooperage:
         """Run a command; what it prints on standard error stands in `stderr`."""
         return CliRunner().invoke(main, ["--cellar", str(self.cellar), *words], env=env)
 
-    def json(self, *words: str):
+    def json(self, *words: str) -> Any:
         """Run a command with --json and return what it says."""
         done = self.run(*words, "--json")
         assert done.exit_code == 0, done.stderr

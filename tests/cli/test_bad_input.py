@@ -4,10 +4,15 @@ import os
 import sqlite3
 import subprocess
 import sys
+from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
+
+if TYPE_CHECKING:
+    from tests.cli.conftest import Cooperage
 
 
 @pytest.mark.parametrize(
@@ -31,7 +36,7 @@ import pytest
         (["copy", "--to", "mysql://a/b"], 2, "mysql"),
     ],
 )
-def test_one_line_and_nothing_changed(demo, words, status, says):
+def test_one_line_and_nothing_changed(demo: "Cooperage", words: list[Any], status: int, says: str) -> None:
     """The line names what is wrong; the exit status tells bad input (2) from a refusal (1)."""
     before = _rows(demo.cellar)
     found, line = demo.refuses(*words)
@@ -46,7 +51,7 @@ def _rows(cellar: Path) -> list[str]:
 
 
 @pytest.mark.slow
-def test_a_retired_vessel(demo):
+def test_a_retired_vessel(demo: "Cooperage") -> None:
     """Nothing goes into a retired barrel, and the line says when and why it was retired."""
     lost = next(barrel["tag"] for barrel in demo.json("barrels", "--retired") if barrel["retired"])
     status, line = demo.refuses("log", "fill", lost, "10", "--from", "T-1")
@@ -54,7 +59,7 @@ def test_a_retired_vessel(demo):
 
 
 @pytest.mark.slow
-def test_a_malformed_csv_line_is_named_and_nothing_is_half_imported(demo, tmp_path):
+def test_a_malformed_csv_line_is_named_and_nothing_is_half_imported(demo: "Cooperage", tmp_path: Path) -> None:
     """Three rows, the third of them wrong: file, line and column are named, and none of the three is in the book."""
     (tmp_path / "in").mkdir()
     (tmp_path / "in" / "entries.csv").write_text(
@@ -70,7 +75,7 @@ def test_a_malformed_csv_line_is_named_and_nothing_is_half_imported(demo, tmp_pa
     assert demo.json("report", "book") == before
 
 
-def test_a_brief_with_an_unknown_property_is_told_which(demo, tmp_path):
+def test_a_brief_with_an_unknown_property_is_told_which(demo: "Cooperage", tmp_path: Path) -> None:
     """The property is named."""
     brief = tmp_path / "brief.toml"
     brief.write_text("litres = 100\n[limits]\nsparkle = { min = 3 }\n")
@@ -81,7 +86,9 @@ def test_a_brief_with_an_unknown_property_is_told_which(demo, tmp_path):
 @pytest.mark.parametrize(
     "content", [b"", b"hello", b"SQLite format 3\0" + b"\xff" * 2000], ids=["empty", "words", "torn"]
 )
-def test_a_cellar_file_that_is_no_database(cooperage_at, tmp_path, content):
+def test_a_cellar_file_that_is_no_database(
+    cooperage_at: "Callable[[Path], Cooperage]", tmp_path: Path, content: bytes
+) -> None:
     """Whatever is in it, it is left as it is."""
     path = tmp_path / "cellar.db"
     path.write_bytes(content)
@@ -92,7 +99,7 @@ def test_a_cellar_file_that_is_no_database(cooperage_at, tmp_path, content):
     assert path.read_bytes() == content
 
 
-def test_a_cellar_from_a_newer_version(demo):
+def test_a_cellar_from_a_newer_version(demo: "Cooperage") -> None:
     """It says to update, and changes nothing."""
     with sqlite3.connect(demo.cellar) as connection:
         connection.execute("UPDATE alembic_version SET version_num = '0042_later'")
@@ -102,13 +109,13 @@ def test_a_cellar_from_a_newer_version(demo):
     assert demo.cellar.read_bytes() == before
 
 
-def test_no_cellar_at_all(cooperage_at, tmp_path):
+def test_no_cellar_at_all(cooperage_at: "Callable[[Path], Cooperage]", tmp_path: Path) -> None:
     """It says how to begin."""
     status, line = cooperage_at(tmp_path / "none.db").refuses("rounds")
     assert (status, "cooperage demo" in line) == (2, True)
 
 
-def test_broken_settings_are_named(demo, tmp_path):
+def test_broken_settings_are_named(demo: "Cooperage", tmp_path: Path) -> None:
     """A settings file with an unknown unit is named with its key."""
     config = tmp_path / "config.toml"
     config.write_text('volume = "firkin"\n')
@@ -119,7 +126,7 @@ def test_broken_settings_are_named(demo, tmp_path):
 
 
 @pytest.mark.slow
-def test_a_read_only_cellar(demo):
+def test_a_read_only_cellar(demo: "Cooperage") -> None:
     """As somebody without the right to write: the cellar can be read, and a write says that it cannot be written."""
     if os.geteuid() != 0:
         demo.cellar.chmod(0o444)
@@ -153,7 +160,7 @@ def _as_nobody(cellar: Path, *words: str) -> tuple[int, str]:
 
 
 @pytest.mark.slow
-def test_without_a_terminal_the_screen_says_so(demo, tmp_path):
+def test_without_a_terminal_the_screen_says_so(demo: "Cooperage", tmp_path: Path) -> None:
     """Asked for the screen in a pipe, it says in one line what it needs; the demo is built all the same."""
     status, line = demo.refuses()
     assert (status, "needs a terminal" in line) == (2, True)
@@ -161,7 +168,7 @@ def test_without_a_terminal_the_screen_says_so(demo, tmp_path):
     assert (done.exit_code, "open it in a terminal" in done.stdout) == (0, True)
 
 
-def test_a_folder_that_is_not_there_is_not_made(demo, tmp_path):
+def test_a_folder_that_is_not_there_is_not_made(demo: "Cooperage", tmp_path: Path) -> None:
     """A mistyped folder is named, by `backup` and by `label`."""
     for words in (
         ["backup", str(tmp_path / "no" / "safe.db")],
@@ -172,13 +179,13 @@ def test_a_folder_that_is_not_there_is_not_made(demo, tmp_path):
     assert not (tmp_path / "no").exists()
 
 
-def test_a_backup_that_is_not_there_is_named_before_the_cellar_is(demo, tmp_path):
+def test_a_backup_that_is_not_there_is_named_before_the_cellar_is(demo: "Cooperage", tmp_path: Path) -> None:
     """`restore` of a mistyped name says so, and nothing of --force."""
     status, line = demo.refuses("restore", str(tmp_path / "nope.db"))
     assert (status, "there is no file" in line, "--force" in line) == (2, True, False)
 
 
-def test_striking_last_twice_names_what_it_would_strike(demo):
+def test_striking_last_twice_names_what_it_would_strike(demo: "Cooperage") -> None:
     """The first strikes what was written just now; the second would strike an entry of another day, and asks."""
     assert demo.run("log", "sample", "B-001", "100ml").exit_code == 0
     assert demo.run("log", "strike", "last").exit_code == 0

@@ -4,7 +4,9 @@ import csv
 import json
 import re
 import shutil
+from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 import openpyxl
@@ -14,6 +16,10 @@ from click.testing import CliRunner
 from cooperage.cli import main
 from cooperage.exchange.reports.reports import REPORTS
 from cooperage.resources import demo_folder
+
+if TYPE_CHECKING:
+    from tests.cli.conftest import Cooperage
+
 
 POURED = {"QX71": "B-001", "QX72": "B-002", "QX73": "B-001"}
 GIVEN = {"QX71": (13.371, 17.913), "QX72": (4.437, 8.975), "QX73": (14.297, 18.833)}
@@ -66,19 +72,19 @@ def with_blind_flight(demo_file: Path, folder: Path, held: dict[str, str], given
 
 
 @pytest.fixture(scope="module")
-def blind_file(demo_file, tmp_path_factory):
+def blind_file(demo_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Any:
     return with_blind_flight(demo_file, tmp_path_factory.mktemp("blind"), POURED, GIVEN)
 
 
 @pytest.fixture(scope="module")
-def otherwise(demo_file, tmp_path_factory):
+def otherwise(demo_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Any:
     """The same, but for what is in the glasses and what they were given."""
     worse = {code: tuple(20 - value for value in values) for code, values in GIVEN.items()}
     return with_blind_flight(demo_file, tmp_path_factory.mktemp("otherwise"), SWAPPED, worse)
 
 
 @pytest.fixture
-def blind(blind_file, cooperage_at, tmp_path):
+def blind(blind_file: Any, cooperage_at: "Callable[[Path], Cooperage]", tmp_path: Path) -> Any:
     return cooperage_at(shutil.copy(blind_file, tmp_path / "cellar.db"))
 
 
@@ -105,7 +111,7 @@ def commands(command: click.Command, words: tuple[str, ...] = ()) -> list[str]:
     return [" ".join(words)]
 
 
-def test_every_command_is_walked():
+def test_every_command_is_walked() -> None:
     """A new command is put among those that read the book, or among the others, by whoever adds it."""
     walked = OTHERS | {" ".join(words[:2] if words[0] in ("taste", "blend") else words[:1]) for words in READS}
     there = {name for name in commands(main) if name.partition(" ")[0] not in ("log", "calc")}
@@ -114,7 +120,9 @@ def test_every_command_is_walked():
 
 @pytest.mark.slow
 @pytest.mark.parametrize("words", READS, ids=" ".join)
-def test_no_command_tells_of_a_blind_flight(blind_file, otherwise, cooperage_at, words):
+def test_no_command_tells_of_a_blind_flight(
+    blind_file: Any, otherwise: Any, cooperage_at: "Callable[[Path], Cooperage]", words: Any
+) -> None:
     """In text and in JSON; and whatever is in the glasses and was given, every one of them says the same."""
     blind = cooperage_at(blind_file)
     done = blind.run(*words)
@@ -127,7 +135,7 @@ def test_no_command_tells_of_a_blind_flight(blind_file, otherwise, cooperage_at,
         assert cooperage_at(otherwise).run(*words).output == done.output
 
 
-def objects(value) -> list[str]:
+def objects(value: Any) -> list[str]:
     """Every object that holds no other, and every list of plain values, as a line of its own."""
     if isinstance(value, dict):
         plain = {key: item for key, item in value.items() if not isinstance(item, dict | list)}
@@ -138,7 +146,7 @@ def objects(value) -> list[str]:
     return [line for item in value for line in objects(item)] if isinstance(value, list) else [str(value)]
 
 
-def test_once_revealed_they_do_tell(blind):
+def test_once_revealed_they_do_tell(blind: Any) -> None:
     """The walk can fail: of the same flight, revealed, results, pool, history and export tell."""
     blind.run("taste", "reveal", "BLIND")
     for words in (["taste", "results", "BLIND"], ["taste", "flights", "--json"], ["barrel", "B-001", "--json"]):
@@ -147,7 +155,7 @@ def test_once_revealed_they_do_tell(blind):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ["out", "out.xlsx"])
-def test_no_file_of_an_export_tells_of_a_blind_flight(blind, tmp_path, name):
+def test_no_file_of_an_export_tells_of_a_blind_flight(blind: Any, tmp_path: Path, name: str) -> None:
     """Nor does the workbook; and the cellar that it is brought into tells all of it once revealed there."""
     assert blind.run("export", str(tmp_path / name)).exit_code == 0
     if name == "out":
@@ -160,7 +168,9 @@ def test_no_file_of_an_export_tells_of_a_blind_flight(blind, tmp_path, name):
 
 
 @pytest.mark.slow
-def test_an_export_brings_a_blind_flight_back(blind, cooperage_at, tmp_path):
+def test_an_export_brings_a_blind_flight_back(
+    blind: Any, cooperage_at: "Callable[[Path], Cooperage]", tmp_path: Path
+) -> None:
     assert blind.run("export", str(tmp_path / "out")).exit_code == 0
     came = cooperage_at(tmp_path / "came.db")
     assert came.run("import", str(tmp_path / "out")).exit_code == 0

@@ -1,15 +1,22 @@
 """Every command on the demo cellar: what it answers is true, and adds up."""
 
 import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from cooperage.resources import demo_folder
 
+if TYPE_CHECKING:
+    from tests.cli.conftest import Cooperage
+
+
 BRIEFS = demo_folder() / "briefs"
 
 
-def test_rounds_tell_barrel_task_due_and_why(demo):
+def test_rounds_tell_barrel_task_due_and_why(demo: "Cooperage") -> None:
     """The rounds have stops, each with what scripts rely on, in walking order."""
     stops = demo.json("rounds")
     assert stops
@@ -20,7 +27,7 @@ def test_rounds_tell_barrel_task_due_and_why(demo):
     assert len(demo.json("rounds", "--on", "2099-01-01")) > len(stops)
 
 
-def test_barrels_have_what_scripts_rely_on(demo):
+def test_barrels_have_what_scripts_rely_on(demo: "Cooperage") -> None:
     """48 barrels or more, none above its capacity, each with its lots."""
     barrels = demo.json("barrels")
     assert len(barrels) >= 48
@@ -30,7 +37,7 @@ def test_barrels_have_what_scripts_rely_on(demo):
         assert sum(barrel["lots"].values()) == pytest.approx(1 if barrel["litres"] else 0)
 
 
-def test_one_barrel_tells_its_figures_with_their_source(demo):
+def test_one_barrel_tells_its_figures_with_their_source(demo: "Cooperage") -> None:
     """Figures, entries and what is due next."""
     barrel = demo.json("barrel", "b-001")
     assert barrel["tag"] == "B-001"
@@ -41,7 +48,7 @@ def test_one_barrel_tells_its_figures_with_their_source(demo):
 
 
 @pytest.mark.parametrize("code", ["SALT-25", "DUSK-26"])
-def test_a_bottling_is_traced_to_lots_and_barrels_that_sum_to_one(demo, code):
+def test_a_bottling_is_traced_to_lots_and_barrels_that_sum_to_one(demo: "Cooperage", code: str) -> None:
     """Fractions of lots sum to one, and so do those of barrels."""
     traced = demo.json("trace", code)
     assert traced["kind"] == "bottling"
@@ -50,7 +57,7 @@ def test_a_bottling_is_traced_to_lots_and_barrels_that_sum_to_one(demo, code):
     assert sum(share["litres"] for share in traced["lots"]) == pytest.approx(traced["litres"])
 
 
-def test_a_lot_is_traced_on_to_its_bottlings(demo):
+def test_a_lot_is_traced_on_to_its_bottlings(demo: "Cooperage") -> None:
     """Where a lot went and is now sums to one, and names the bottling that holds it."""
     traced = demo.json("trace", "LB-24")
     assert sum(share["fraction"] for share in traced["now"]) == pytest.approx(1, abs=1e-9)
@@ -58,7 +65,7 @@ def test_a_lot_is_traced_on_to_its_bottlings(demo):
 
 
 @pytest.mark.slow
-def test_check_counts_every_law(demo):
+def test_check_counts_every_law(demo: "Cooperage") -> None:
     """All laws hold, and each looked at something."""
     result = demo.json("check")
     assert result["ok"] is True
@@ -66,7 +73,7 @@ def test_check_counts_every_law(demo):
     assert all(law["counted"] > 0 and law["broken"] == [] for law in result["laws"])
 
 
-def test_the_winter_brief_is_met_at_the_mixed_volume(demo):
+def test_the_winter_brief_is_met_at_the_mixed_volume(demo: "Cooperage") -> None:
     """Optimal, and every limit of the brief holds for the blend as told."""
     answer = demo.json("blend", "solve", "--brief", str(BRIEFS / "winter_bottling.toml"))
     assert answer["status"] == "optimal"
@@ -77,7 +84,7 @@ def test_the_winter_brief_is_met_at_the_mixed_volume(demo):
     assert blend["va_g_l"] <= 0.42 + 1e-6
 
 
-def test_the_impossible_brief_says_what_clashes_and_what_is_nearest(demo):
+def test_the_impossible_brief_says_what_clashes_and_what_is_nearest(demo: "Cooperage") -> None:
     """Exit status 3, the limits that clash, the nearest blend and what it misses."""
     done = demo.run("blend", "solve", "--brief", str(BRIEFS / "strong_and_dry.toml"), "--json")
     answer = json.loads(done.stdout)
@@ -87,7 +94,7 @@ def test_the_impossible_brief_says_what_clashes_and_what_is_nearest(demo):
 
 
 @pytest.mark.slow
-def test_a_blend_is_scaled_to_the_bench_and_poured(demo):
+def test_a_blend_is_scaled_to_the_bench_and_poured(demo: "Cooperage") -> None:
     """The glass holds 100 ml; the pour empties and part-empties barrels, and the laws still hold."""
     brief = str(BRIEFS / "winter_bottling.toml")
     glass = demo.json("blend", "trial", "--brief", brief)
@@ -108,7 +115,7 @@ def test_a_blend_is_scaled_to_the_bench_and_poured(demo):
 
 
 @pytest.mark.slow
-def test_topping_reading_and_striking(demo):
+def test_topping_reading_and_striking(demo: "Cooperage") -> None:
     """A topping leaves the keg, a reading is told, and 'last' takes both back one by one."""
     before = {v["tag"]: v["litres"] for v in demo.json("barrels", "--kind", "any")}
     demo.run("log", "sample", "B-001", "1.2 L")
@@ -123,7 +130,7 @@ def test_topping_reading_and_striking(demo):
 
 
 @pytest.mark.slow
-def test_retiring(demo):
+def test_retiring(demo: "Cooperage") -> None:
     """Candidates are told with reasons; an empty barrel is retired and gone from the list."""
     assert all(candidate["why"] for candidate in demo.json("retire"))
     empty = next(barrel["tag"] for barrel in demo.json("barrels") if barrel["litres"] == 0)
@@ -132,7 +139,7 @@ def test_retiring(demo):
     assert empty in {barrel["tag"] for barrel in demo.json("barrels", "--retired")}
 
 
-def test_a_flight_is_poured_scored_revealed_and_told(demo):
+def test_a_flight_is_poured_scored_revealed_and_told(demo: "Cooperage") -> None:
     """Codes stay blind until revealed."""
     flight = demo.json("taste", "start", "B-001", "B-002", "B-003", "--code", "NEW")
     assert [glass["vessel"] for glass in flight["glasses"]] == [None] * 3
@@ -151,7 +158,7 @@ def test_a_flight_is_poured_scored_revealed_and_told(demo):
 
 
 @pytest.mark.slow
-def test_losses_add_up_to_the_same_litres(demo):
+def test_losses_add_up_to_the_same_litres(demo: "Cooperage") -> None:
     """By whatever they are told, the losses are the same litres."""
     totals = {
         by: sum(row["lost_l"] for row in demo.json("losses", "--per", by))
@@ -160,7 +167,7 @@ def test_losses_add_up_to_the_same_litres(demo):
     assert len({round(total, 3) for total in totals.values()}) == 1
 
 
-def test_the_operations_report_balances(demo):
+def test_the_operations_report_balances(demo: "Cooperage") -> None:
     """What was on hand, came in, went out and was lost sums to what is on hand: to the millilitre."""
     for words in ((), ("--since", "2026-01-01"), ("--since", "2025-12-01", "--until", "2026-06-30")):
         rows = demo.json("report", "operations", *words)["rows"]
@@ -170,7 +177,7 @@ def test_the_operations_report_balances(demo):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ["stock", "rounds", "book", "losses", "bottlings", "operations"])
-def test_every_report_in_every_form(demo, name):
+def test_every_report_in_every_form(demo: "Cooperage", name: str) -> None:
     """Text, CSV and JSON hold the same rows."""
     rows = demo.json("report", name)["rows"]
     table = demo.run("report", name, "--csv").stdout.splitlines()
@@ -181,7 +188,7 @@ def test_every_report_in_every_form(demo, name):
     assert printed[0].startswith("Oskmouth meadery: ")
 
 
-def test_labels(demo, tmp_path):
+def test_labels(demo: "Cooperage", tmp_path: Path) -> None:
     """A card names the barrel and warns where flame must not come; its code can be written as a picture."""
     spirit = next(b["tag"] for b in demo.json("barrels") if b["past_life"] and "whiskey" in b["past_life"])
     assert any("NO OPEN FLAME" in line for line in demo.json("label", spirit)["lines"])
@@ -191,7 +198,9 @@ def test_labels(demo, tmp_path):
 
 
 @pytest.mark.slow
-def test_export_and_import_and_copy_bring_the_same_cellar(demo, tmp_path, cooperage_at):
+def test_export_and_import_and_copy_bring_the_same_cellar(
+    demo: "Cooperage", tmp_path: Path, cooperage_at: "Callable[[Path], Cooperage]"
+) -> None:
     """Out as CSV and in again, or copied row for row: the same litres, and every law holds."""
     want = {v["tag"]: v["litres"] for v in demo.json("barrels", "--kind", "any", "--retired")}
     assert demo.run("export", str(tmp_path / "out")).exit_code == 0
@@ -206,7 +215,7 @@ def test_export_and_import_and_copy_bring_the_same_cellar(demo, tmp_path, cooper
 
 
 @pytest.mark.slow
-def test_backup_and_restore(demo, tmp_path):
+def test_backup_and_restore(demo: "Cooperage", tmp_path: Path) -> None:
     """What was done after the backup is gone after the restore, and kept beside it."""
     copy = str(tmp_path / "backup.db")
     assert demo.run("backup", copy).exit_code == 0
@@ -218,7 +227,7 @@ def test_backup_and_restore(demo, tmp_path):
 
 
 @pytest.mark.slow
-def test_the_persons_units_are_shown_and_understood(demo, tmp_path):
+def test_the_persons_units_are_shown_and_understood(demo: "Cooperage", tmp_path: Path) -> None:
     """With gallons and Brix in the settings, litres are told in gallons and a bare number means gallons."""
     config = tmp_path / "config.toml"
     config.write_text('volume = "gal"\ngravity = "brix"\nhand = "Maren"\n')
@@ -233,7 +242,7 @@ def test_the_persons_units_are_shown_and_understood(demo, tmp_path):
     assert " l;" not in line
 
 
-def test_building_the_demo_where_something_is_does_not_touch_it(demo):
+def test_building_the_demo_where_something_is_does_not_touch_it(demo: "Cooperage") -> None:
     """A demo that is there is opened as it was left; any other file is refused."""
     before = demo.cellar.read_bytes()
     assert "as it was left" in demo.run("demo", "--no-ui", "--at", str(demo.cellar)).stdout
@@ -244,7 +253,7 @@ def test_building_the_demo_where_something_is_does_not_touch_it(demo):
     assert notes.read_text() == "a year's work"
 
 
-def test_a_bench_trial_is_tasted_blind_and_its_scores_come_back(demo):
+def test_a_bench_trial_is_tasted_blind_and_its_scores_come_back(demo: "Cooperage") -> None:
     """The glasses of a trial are poured as a flight; revealed, the results name the plans."""
     brief = str(BRIEFS / "winter_bottling.toml")
     result = demo.json("blend", "trial", "--brief", brief, "--others", "1", "--flight")

@@ -6,6 +6,7 @@ import shutil
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import click
 import pytest
@@ -32,7 +33,7 @@ def commands(group: click.Group, ctx: click.Context) -> Iterator[click.Command]:
             yield command
 
 
-def test_every_path_of_every_command_is_known_for_what_it_is():
+def test_every_path_of_every_command_is_known_for_what_it_is() -> None:
     """A path is read, or a cellar's, or goes through the one door; and whatever goes through it has --force."""
     for command in commands(main, click.Context(main)):
         for param in command.params:
@@ -45,7 +46,7 @@ def test_every_path_of_every_command_is_known_for_what_it_is():
 
 
 @pytest.fixture(scope="module")
-def cellar(empty_cellar, tmp_path_factory) -> Path:
+def cellar(empty_cellar: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = Path(shutil.copy(empty_cellar, tmp_path_factory.mktemp("cellar") / "cellar.db"))
     assert (
         CliRunner().invoke(main, ["--cellar", str(path), "add", "vessel", "B-001", "--capacity", "225"]).exit_code == 0
@@ -54,7 +55,7 @@ def cellar(empty_cellar, tmp_path_factory) -> Path:
 
 
 @pytest.fixture(params=FORMS, ids=" ".join)
-def write(request, cellar):
+def write(request: pytest.FixtureRequest, cellar: Path) -> Any:
     """Run one of the commands in a folder; return what it said and the file it was asked for."""
     command, name = request.param
 
@@ -76,19 +77,19 @@ def everything_in(folder: Path) -> dict[str, bytes]:
     return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
 
 
-def there_first(write, folder: Path, content: bytes) -> None:
+def there_first(write: Any, folder: Path, content: bytes) -> None:
     """Put a file where the command will write: in its place, or in that of one of its files."""
     (folder / write.name).mkdir() if write.name == "out" else None
     (folder / ("out/lots.csv" if write.name == "out" else write.name)).write_bytes(content)
 
 
-def test_a_new_one_is_written_whole(write, tmp_path):
+def test_a_new_one_is_written_whole(write: Any, tmp_path: Path) -> None:
     done, path = write(tmp_path)
     assert (done.exit_code, path.exists()) == (0, True)
     assert not [name for name in everything_in(tmp_path) if "part" in name]
 
 
-def test_one_that_is_there_stays_without_force(write, tmp_path):
+def test_one_that_is_there_stays_without_force(write: Any, tmp_path: Path) -> None:
     there_first(write, tmp_path, b"a year's work")
     before = everything_in(tmp_path)
     assert "is there already; give another path, or --force to replace it" in refused(write(tmp_path)[0])
@@ -97,7 +98,7 @@ def test_one_that_is_there_stays_without_force(write, tmp_path):
     assert b"a year's work" not in everything_in(tmp_path).values()
 
 
-def test_a_cellar_stays_with_force(write, tmp_path, empty_cellar):
+def test_a_cellar_stays_with_force(write: Any, tmp_path: Path, empty_cellar: Path) -> None:
     there_first(write, tmp_path, empty_cellar.read_bytes())
     before = everything_in(tmp_path)
     for more in ([], ["--force"]):
@@ -106,18 +107,18 @@ def test_a_cellar_stays_with_force(write, tmp_path, empty_cellar):
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
-def test_a_pipe_is_never_waited_for(write, tmp_path):
+def test_a_pipe_is_never_waited_for(write: Any, tmp_path: Path) -> None:
     os.mkfifo(tmp_path / write.name)
     assert "is never replaced" in refused(write(tmp_path, "--force")[0])
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no /dev/full")
 @pytest.mark.parametrize("device", ["full", "null"])
-def test_a_device_is_never_opened(write, device):
+def test_a_device_is_never_opened(write: Any, device: str) -> None:
     assert "is never replaced" in refused(write(Path("/dev"), "--force", at=device)[0])
 
 
-def test_a_folder_or_a_file_in_the_wrong_place_is_told(write, tmp_path):
+def test_a_folder_or_a_file_in_the_wrong_place_is_told(write: Any, tmp_path: Path) -> None:
     wrong = tmp_path / write.name
     wrong.write_text("no folder") if write.name == "out" else wrong.mkdir()
     assert "is never replaced" in refused(write(tmp_path, "--force")[0])
@@ -126,7 +127,9 @@ def test_a_folder_or_a_file_in_the_wrong_place_is_told(write, tmp_path):
 
 
 @pytest.mark.parametrize("is_there", [False, True], ids=["new", "with force"])
-def test_no_room_left_at_any_step_changes_nothing(write, tmp_path, monkeypatch, is_there):
+def test_no_room_left_at_any_step_changes_nothing(
+    write: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, is_there: bool
+) -> None:
     """The disk is full at the nth sync or rename, until none fails: all of the old is there, nothing of the new."""
     if is_there:
         assert write(tmp_path)[0].exit_code == 0
@@ -134,7 +137,7 @@ def test_no_room_left_at_any_step_changes_nothing(write, tmp_path, monkeypatch, 
             path.write_bytes(b"old") if path.is_file() else None
     before, force, left = everything_in(tmp_path), ["--force"] if is_there else [], [0]
 
-    def failing(real):
+    def failing(real: Any) -> Any:
         def step(*args: object, **options: object) -> None:
             left[0] -= 1
             if left[0] == 0:
@@ -157,7 +160,7 @@ def test_no_room_left_at_any_step_changes_nothing(write, tmp_path, monkeypatch, 
 
 
 @pytest.fixture
-def small_disk(tmp_path) -> Iterator[Path]:
+def small_disk(tmp_path: Path) -> Iterator[Path]:
     """A disk of 64 KB, where this machine lets one be mounted."""
     place = tmp_path / "disk"
     place.mkdir()
@@ -170,7 +173,7 @@ def small_disk(tmp_path) -> Iterator[Path]:
     subprocess.run(["umount", str(place)], check=True)
 
 
-def test_a_disk_that_is_really_full_keeps_what_was_there(write, small_disk):
+def test_a_disk_that_is_really_full_keeps_what_was_there(write: Any, small_disk: Path) -> None:
     """Half a kilobyte is left: the refusal is one line, and no part of anything stays."""
     (small_disk / "old.txt").write_bytes(b"x" * 1000)
     with (small_disk / "filler").open("wb", buffering=0) as filler:
@@ -184,7 +187,9 @@ def test_a_disk_that_is_really_full_keeps_what_was_there(write, small_disk):
     assert everything_in(small_disk) == before
 
 
-def test_a_folder_that_others_made_meanwhile_is_theirs(cellar, tmp_path, monkeypatch):
+def test_a_folder_that_others_made_meanwhile_is_theirs(
+    cellar: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Two exports to one new name: the first to be whole is there, and the other is refused."""
     real = outfile._put_folder
 

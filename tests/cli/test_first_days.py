@@ -4,7 +4,9 @@ import json
 import re
 import shlex
 import shutil
+from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from click.testing import CliRunner
@@ -12,10 +14,14 @@ from click.testing import CliRunner
 from cooperage.cli import main
 from cooperage.programme.losses.level import PRIOR
 
+if TYPE_CHECKING:
+    from tests.cli.conftest import Cooperage
+
+
 README = Path(__file__).parents[2] / "README.md"
 
 
-def begun(path):
+def begun(path: Any) -> Any:
     """Run the commands that README gives for a cellar of one's own, on one file; return how many there are."""
     text = README.read_text(encoding="utf-8").split("## A cellar of your own")[1].split("\n## ")[0]
     lines = [line for line in text.splitlines() if line.startswith("cooperage --cellar new.db ")]
@@ -27,19 +33,19 @@ def begun(path):
 
 
 @pytest.fixture(scope="module")
-def young_file(tmp_path_factory):
+def young_file(tmp_path_factory: pytest.TempPathFactory) -> Any:
     path = tmp_path_factory.mktemp("young") / "new.db"
     assert begun(path) == 5
     return path
 
 
 @pytest.fixture
-def young(cooperage_at, young_file, tmp_path):
+def young(cooperage_at: "Callable[[Path], Cooperage]", young_file: Any, tmp_path: Path) -> Any:
     """The cellar of README, five minutes old."""
     return cooperage_at(Path(shutil.copy(young_file, tmp_path / "new.db")))
 
 
-def test_a_barrel_just_filled_is_forecast_from_what_is_common(young):
+def test_a_barrel_just_filled_is_forecast_from_what_is_common(young: Any) -> None:
     """From the first hour, and it says so."""
     done = young.run("forecast", "B-001")
     assert done.exit_code == 0
@@ -50,7 +56,7 @@ def test_a_barrel_just_filled_is_forecast_from_what_is_common(young):
     assert volume["low_l"] < volume["value_l"] < volume["high_l"] <= 225
 
 
-def test_the_rounds_say_what_was_done_and_what_never_was(young):
+def test_the_rounds_say_what_was_done_and_what_never_was(young: Any) -> None:
     """It was filled: neither topped nor tasted; free SO2 was never measured and is due now."""
     due = young.json("rounds", "--on", "2100-01-01")
     words = {each["task"]: each["why"] for each in due}
@@ -60,7 +66,7 @@ def test_the_rounds_say_what_was_done_and_what_never_was(young):
     assert [each["task"] for each in young.json("rounds")] == ["sulphite"]
 
 
-def test_the_level_now_stands_in_every_door(young):
+def test_the_level_now_stands_in_every_door(young: Any) -> None:
     """In text and JSON, with its band and how it is known."""
     shown = young.json("barrel", "B-001")["level_now_l"]
     assert 224 < shown["low_l"] <= shown["value_l"] <= shown["high_l"] <= 225
@@ -82,7 +88,7 @@ TABLES = (
 
 
 @pytest.mark.parametrize("words", TABLES, ids=" ".join)
-def test_nothing_to_tell_is_told_in_a_sentence(empty, words):
+def test_nothing_to_tell_is_told_in_a_sentence(empty: "Cooperage", words: Any) -> None:
     """Never a heading over nothing; as JSON an empty list."""
     done = empty.run(*words)
     assert done.exit_code == 0, done.stderr
@@ -95,12 +101,14 @@ def test_nothing_to_tell_is_told_in_a_sentence(empty, words):
 @pytest.mark.parametrize(
     "words", [[name] for name in ("rounds", "barrels", "signs", "losses", "forecast")], ids=" ".join
 )
-def test_a_script_gets_an_empty_list(empty, words):
+def test_a_script_gets_an_empty_list(empty: "Cooperage", words: Any) -> None:
     """A sentence is for people."""
     assert json.loads(empty.run(*words, "--json").stdout) == []
 
 
-def test_what_is_missing_is_named_step_by_step(cooperage_at, tmp_path, empty_cellar):
+def test_what_is_missing_is_named_step_by_step(
+    cooperage_at: "Callable[[Path], Cooperage]", tmp_path: Path, empty_cellar: Path
+) -> None:
     """Vessels, then a barrel, a lot, mead, a fill; and when nothing is due, what comes next."""
     cellar = cooperage_at(Path(shutil.copy(empty_cellar, tmp_path / "new.db")))
     for lacks, does in (

@@ -1,13 +1,18 @@
 """Losses from the command line, beside what is usual and allowed."""
 
+from typing import TYPE_CHECKING, Any
+
 import pytest
 
 from cooperage.programme.losses.ledger import GROUPINGS
 
+if TYPE_CHECKING:
+    from tests.cli.conftest import Cooperage
+
 
 @pytest.mark.slow
 @pytest.mark.parametrize("by", GROUPINGS)
-def test_losses_sum_to_the_same_by_any_grouping(demo, by):
+def test_losses_sum_to_the_same_by_any_grouping(demo: "Cooperage", by: Any) -> None:
     """The same litres lost, by barrels and usually; every row's causes make up its litres."""
     rows, causes = demo.json("losses", "--per", by), demo.json("losses")
     for figure in ("lost_l", "barrel_loss_l", "usual_loss_l"):
@@ -16,7 +21,7 @@ def test_losses_sum_to_the_same_by_any_grouping(demo, by):
     assert all(sum(row["causes_l"].values()) == pytest.approx(row["lost_l"]) for row in rows)
 
 
-def test_a_leaking_barrel_stands_out_against_its_usual(demo):
+def test_a_leaking_barrel_stands_out_against_its_usual(demo: "Cooperage") -> None:
     """The demo's leak loses several times what it should; the others lose about what they usually do."""
     rows = {row["barrel"]: row for row in demo.json("losses", "--per", "barrel", "--since", "365 days ago")}
     over = [tag for tag, row in rows.items() if row["usual_loss_l"] and row["barrel_loss_l"] > 2 * row["usual_loss_l"]]
@@ -24,7 +29,7 @@ def test_a_leaking_barrel_stands_out_against_its_usual(demo):
 
 
 @pytest.mark.slow
-def test_a_year_is_held_against_the_allowance(demo):
+def test_a_year_is_held_against_the_allowance(demo: "Cooperage") -> None:
     """With its reference; longer times have none."""
     assert "of 16757.5 L (27 CFR 24.266" in demo.run("losses", "--since", "365 days ago").stdout
     assert "Give --since within the last 12 months to compare." in demo.run("losses").stdout
@@ -32,14 +37,14 @@ def test_a_year_is_held_against_the_allowance(demo):
 
 
 @pytest.mark.parametrize("words", [("losses",), ("report", "operations"), ("report", "book")])
-def test_a_period_that_ends_before_it_begins_is_refused_in_one_line(demo, words):
+def test_a_period_that_ends_before_it_begins_is_refused_in_one_line(demo: "Cooperage", words: tuple[Any, ...]) -> None:
     """Wherever a period is asked for; one day alone is a period."""
     status, line = demo.refuses(*words, "--since", "2026-07-15", "--until", "2026-07-14")
     assert (status, line) == (2, "cooperage: '2026-07-14' is not after '2026-07-15'; a period ends after it begins")
     assert demo.run(*words, "--since", "2026-07-15", "--until", "2026-07-15").exit_code == 0
 
 
-def test_the_stock_of_a_day_is_the_same_by_every_door(demo):
+def test_the_stock_of_a_day_is_the_same_by_every_door(demo: "Cooperage") -> None:
     """The stock report, the list of vessels as they stood, and the end of the operations agree on a day's end."""
     day = "100 days ago"
     stock = sum(row["held_l"] for row in demo.json("report", "stock", "--until", day)["rows"])

@@ -1,7 +1,8 @@
 """Every command speaks the person's units and words, from the first table to the last foot."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 import pytest
@@ -10,6 +11,10 @@ from cooperage.cli import main
 from cooperage.exchange.reports.reports import REPORTS
 from cooperage.programme.losses.ledger import GROUPINGS
 from cooperage.resources import demo_folder
+
+if TYPE_CHECKING:
+    from tests.cli.conftest import Cooperage
+
 
 BRIEFS = {path.stem: str(path) for path in (demo_folder() / "briefs").glob("*.toml")}
 PLACE = ("--room", "Low", "--row", "Z", "--bay", "77", "--tier", "1")
@@ -128,7 +133,7 @@ def commands(group: click.Group, *before: str) -> Iterator[str]:
             yield " ".join((*before, name))
 
 
-def test_every_command_is_called_here():
+def test_every_command_is_called_here() -> None:
     """A new command is asked for its units too."""
     assert sorted(commands(main)) == sorted(command for group in GROUPS for command in group)
 
@@ -136,7 +141,7 @@ def test_every_command_is_called_here():
 class American:
     """The demo cellar in the hands of somebody who reads gallons, Brix and °F."""
 
-    def __init__(self, demo, folder: Path, settings: Path) -> None:
+    def __init__(self, demo: "Cooperage", folder: Path, settings: Path) -> None:
         self.demo, self.env = demo, {"COOPERAGE_CONFIG": str(settings)}
         texts = {
             "count": "B-041 25\nB-042 58\n",
@@ -164,7 +169,9 @@ class American:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("calls", GROUPS, ids=["looking", "tasting", "blending", "writing", "reckoning", "files"])
-def test_every_command_speaks_the_persons_units(demo, tmp_path, american_settings, foreign, calls):
+def test_every_command_speaks_the_persons_units(
+    demo: "Cooperage", tmp_path: Path, american_settings: Path, foreign: Callable[..., list[str]], calls: Any
+) -> None:
     """With gallons, Brix and °F set no litre, no °C, no SG is told; nor a raw key, "1 glasses", or eight digits."""
     american = American(demo, tmp_path, american_settings)
     wrong = []

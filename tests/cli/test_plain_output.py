@@ -3,7 +3,9 @@
 import json
 import shutil
 import sys
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import click
 import pytest
@@ -80,7 +82,7 @@ NOT_HERE = {"demo": "builds its own cellar", "serve": "serves until it is stoppe
 NOT_HERE |= {"completion": "knows no cellar", "help": "knows no cellar"}
 
 
-def leaves(command=main, path=""):
+def leaves(command: Any = main, path: Any = "") -> Iterator[Any]:
     if not isinstance(command, click.Group):
         yield path, command
         return
@@ -93,13 +95,13 @@ COMMANDS = {path: command for path, command in leaves() if path not in NOT_HERE}
 
 
 @pytest.fixture(scope="session")
-def poisoned(tmp_path_factory):
+def poisoned(tmp_path_factory: pytest.TempPathFactory) -> Any:
     """The poisoned cellar, made once; tests copy the file."""
     return poisoned_cellar(tmp_path_factory.mktemp("poisoned") / "cellar.db")
 
 
 @pytest.fixture
-def run(poisoned, tmp_path, monkeypatch):
+def run(poisoned: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
     monkeypatch.chdir(tmp_path)  # a path of poison is a path too
     monkeypatch.setenv("COOPERAGE_CONFIG", str(tmp_path / "none.toml"))
     (tmp_path / "brief.toml").write_text(BRIEF)
@@ -107,7 +109,7 @@ def run(poisoned, tmp_path, monkeypatch):
     names = {"brief": tmp_path / "brief.toml", "text": tmp_path / "a file.csv"}
     count = iter(range(1000))
 
-    def ran(words):
+    def ran(words: Any) -> Any:
         """Run on a copy of the cellar; return the exit status and all that was printed, after looking at it."""
         new = tmp_path / str(next(count))
         new.mkdir()
@@ -121,13 +123,13 @@ def run(poisoned, tmp_path, monkeypatch):
     return ran
 
 
-def test_every_command_has_its_words_here():
+def test_every_command_has_its_words_here() -> None:
     """A new command is tried too: give it arguments above."""
     assert set(COMMANDS) - {path for path in COMMANDS if path.startswith("calc ")} == set(ASKED)
 
 
 @pytest.mark.slow
-def test_no_command_prints_what_a_terminal_obeys(run):
+def test_no_command_prints_what_a_terminal_obeys(run: Any) -> None:
     """Every command on a cellar full of it, with and without --json; JSON stays JSON; most of them do answer."""
     answered = set()
     for path, many in ASKED.items():
@@ -143,7 +145,7 @@ def test_no_command_prints_what_a_terminal_obeys(run):
 
 
 @pytest.mark.slow
-def test_no_command_echoes_what_was_typed(run):
+def test_no_command_echoes_what_was_typed(run: Any) -> None:
     """Every argument and option of every command, given all of it: the refusal spells it out."""
     for path, command in COMMANDS.items():
         wanted = [POISON for option in command.params if isinstance(option, click.Argument)]
@@ -158,7 +160,7 @@ def test_no_command_echoes_what_was_typed(run):
     run([POISON])
 
 
-def test_old_texts_are_spelt_out_in_tables_json_and_errors(run):
+def test_old_texts_are_spelt_out_in_tables_json_and_errors(run: Any) -> None:
     """The tag of a barrel: in the table as marks, in JSON as itself, in the refusal of a slip as marks, in one line."""
     assert f"B-1{MARKED}" in run(["barrels"])[1]
     assert any(row["tag"] == BARREL for row in json.loads(run(["barrels", "--json"])[1]))

@@ -1,10 +1,15 @@
 """Registering from the command line, and the care a vessel gets."""
 
+from typing import TYPE_CHECKING, Any
+
 import pytest
+
+if TYPE_CHECKING:
+    from tests.cli.conftest import Cooperage
 
 
 @pytest.fixture
-def small(empty):
+def small(empty: "Cooperage") -> Any:
     """A cellar made from nothing by commands alone."""
     for words in (
         ["add", "vessel", "T-1", "--kind", "tank", "--capacity", "1000l", "--measured"],
@@ -21,7 +26,7 @@ def small(empty):
 
 
 @pytest.mark.slow
-def test_a_cellar_is_made_from_nothing(small):
+def test_a_cellar_is_made_from_nothing(small: Any) -> None:
     """Unknown stays unknown, units are understood, and the laws hold."""
     barrels = {barrel["tag"]: barrel for barrel in small.json("barrels")}
     assert barrels["B-1"]["fills"] == 1
@@ -31,13 +36,13 @@ def test_a_cellar_is_made_from_nothing(small):
     assert small.json("check")["ok"]
 
 
-def test_a_tag_or_a_code_is_given_once(small):
+def test_a_tag_or_a_code_is_given_once(small: Any) -> None:
     """A second vessel or lot of the same name is refused in one line."""
     assert small.refuses("add", "vessel", "b-1", "--capacity", "225l")[0] == 1
     assert small.refuses("add", "lot", "heather")[0] == 1
 
 
-def test_the_care_of_a_barrel_is_told_and_changed(small):
+def test_the_care_of_a_barrel_is_told_and_changed(small: Any) -> None:
     """A new barrel is topped weekly until somebody says otherwise; what is not said stays."""
     assert small.json("upkeep", "B-1")["top_every_days"] == 7
     small.json("upkeep", "B-1", "--every", "21", "--va-ceiling", "0.7")

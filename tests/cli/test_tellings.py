@@ -3,6 +3,9 @@
 import csv
 import io
 import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -10,6 +13,10 @@ from cooperage.book import KINDS, Barrel, Book, Lot, Vessel
 from cooperage.book.log import entries
 from cooperage.settings import load_settings
 from cooperage.tui.book.words import book_line
+
+if TYPE_CHECKING:
+    from tests.cli.conftest import Cooperage
+
 
 WRITTEN = (
     # what is typed, what every door tells of it, and what a hand with gallons, Brix and Fahrenheit is told
@@ -51,7 +58,7 @@ AMERICAN = 'volume = "gal"\ngravity = "brix"\ntemperature = "f"\n'
 
 
 @pytest.fixture(scope="module")
-def written(tmp_path_factory):
+def written(tmp_path_factory: pytest.TempPathFactory) -> Any:
     """A cellar with one entry of every kind, each with a note and a hand; and what was said when each was written."""
     from click.testing import CliRunner
 
@@ -76,14 +83,14 @@ def written(tmp_path_factory):
 
 
 @pytest.fixture
-def american(tmp_path):
+def american(tmp_path: Path) -> Any:
     """The settings of somebody who reads gallons, Brix and Fahrenheit."""
     path = tmp_path / "american.toml"
     path.write_text(AMERICAN)
     return {"COOPERAGE_CONFIG": str(path)}
 
 
-def assert_in_order(lines, at) -> None:
+def assert_in_order(lines: Any, at: Any) -> None:
     """Each line tells what its entry said, and its note."""
     assert len(lines) == len(WRITTEN)
     for line, entry in zip(lines, WRITTEN, strict=True):
@@ -91,19 +98,21 @@ def assert_in_order(lines, at) -> None:
         assert "cold day" in line
 
 
-def test_every_kind_is_written_here():
+def test_every_kind_is_written_here() -> None:
     """A new kind fails here until it is told."""
     assert {typed.split()[0] for typed, *_ in WRITTEN} == KINDS.keys()
 
 
-def test_it_is_told_when_it_is_written(written):
+def test_it_is_told_when_it_is_written(written: Any) -> None:
     """`cooperage log` confirms the entry as the book has it, not only its kind."""
     assert_in_order(written[1], 1)
     assert all("written: " in message and "; id 0" in message for message in written[1])
 
 
 @pytest.mark.parametrize(("how", "at"), [("text", 1), ("csv", 1), ("json", 1), ("american", 2)])
-def test_the_book_report_tells_it(cooperage_at, written, american, how, at):
+def test_the_book_report_tells_it(
+    cooperage_at: "Callable[[Path], Cooperage]", written: Any, american: Any, how: str, at: int
+) -> None:
     """Text in the person's units; CSV and JSON in litres, Celsius and specific gravity."""
     cellar = cooperage_at(written[0])
     if how == "json":
@@ -117,13 +126,13 @@ def test_the_book_report_tells_it(cooperage_at, written, american, how, at):
     assert "struck by " in retired
 
 
-def _written_order(path):
+def _written_order(path: Any) -> Any:
     """Sort lines that hold an entry's id as the entries were written."""
     ids = [entry.id[:12] for entry in _entries(path)]
     return lambda line: next(at for at, entry_id in enumerate(ids) if entry_id in line)
 
 
-def _entries(path):
+def _entries(path: Any) -> Any:
     book = Book.open(str(path))
     with book.reading() as connection:
         found = entries(connection, in_written_order=True)
@@ -132,7 +141,9 @@ def _entries(path):
 
 
 @pytest.mark.parametrize("at", [1, 2])
-def test_a_vessels_history_tells_it(cooperage_at, written, american, at):
+def test_a_vessels_history_tells_it(
+    cooperage_at: "Callable[[Path], Cooperage]", written: Any, american: Any, at: int
+) -> None:
     """`cooperage barrel` tells values, not only that something was read."""
     result = cooperage_at(written[0]).run("barrel", "B-1", env=american if at == 2 else None).stdout
     for line, entry in zip(_lines_of(result), [each for each in WRITTEN if "B-1" in each[0]], strict=True):
@@ -146,7 +157,7 @@ def _lines_of(told: str) -> list[str]:
     return [line for line in told.splitlines() if "cold day" in line]
 
 
-def test_the_book_screen_tells_it_in_short(written, american):
+def test_the_book_screen_tells_it_in_short(written: Any, american: Any) -> None:
     """On a short line volumes are rounded, but every value read is there."""
     units = load_settings(american).units
     lines = [book_line(entry, units) for entry in _entries(written[0])]

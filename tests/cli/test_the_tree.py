@@ -5,7 +5,9 @@ import re
 import shlex
 import shutil
 from collections import defaultdict
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 import pytest
@@ -15,8 +17,11 @@ from cooperage.cli import main
 from cooperage.cli.shared.command import Choice, Group, Option
 from cooperage.resources import demo_folder
 
+if TYPE_CHECKING:
+    from tests.cli.conftest import Cooperage
 
-def walk(group: click.Group, context: click.Context):
+
+def walk(group: click.Group, context: click.Context) -> Iterator[Any]:
     """Every command there is, with its context."""
     for name in group.list_commands(context):
         command = group.get_command(context, name)
@@ -57,7 +62,7 @@ def shown_names(option: click.Option) -> list[str]:
 
 
 @commands
-def test_every_option_and_argument_has_a_help_that_says_more_than_its_name(context):
+def test_every_option_and_argument_has_a_help_that_says_more_than_its_name(context: Any) -> None:
     """A line each, which is not the name again."""
     for parameter in context.command.params:
         if getattr(parameter, "hidden", False):
@@ -69,7 +74,7 @@ def test_every_option_and_argument_has_a_help_that_says_more_than_its_name(conte
 
 
 @commands
-def test_no_help_is_mannered(context):
+def test_no_help_is_mannered(context: Any) -> None:
     """Help is in words that are said aloud in a cellar, and its first word is what the command does."""
     text = context.command.get_help(context)
     assert not MANNERED.findall(text), MANNERED.findall(text)
@@ -77,7 +82,7 @@ def test_no_help_is_mannered(context):
 
 
 @leaves
-def test_every_command_prints_json(context):
+def test_every_command_prints_json(context: Any) -> None:
     """--json is on every command."""
     assert "--json" in {name for option in own_options(context) for name in option.opts}
 
@@ -86,7 +91,7 @@ def test_every_command_prints_json(context):
 POINTS = frozenset({"--to"})
 
 
-def test_one_name_has_one_meaning():
+def test_one_name_has_one_meaning() -> None:
     """The same spelling takes the same kind of value everywhere."""
     takes = defaultdict(lambda: defaultdict(list))
     for context in TREE:
@@ -98,7 +103,7 @@ def test_one_name_has_one_meaning():
     assert not clashing
 
 
-def test_an_old_spelling_is_no_other_options_name():
+def test_an_old_spelling_is_no_other_options_name() -> None:
     """What was renamed is understood where it was an option, and shown nowhere."""
     for context in TREE:
         for option in own_options(context):
@@ -108,7 +113,7 @@ def test_an_old_spelling_is_no_other_options_name():
 
 
 @commands
-def test_every_command_has_an_example(context):
+def test_every_command_has_an_example(context: Any) -> None:
     """A line that can be copied whole, and names the command."""
     assert context.command.examples
     assert "Examples:" in context.command.get_help(context)
@@ -141,7 +146,7 @@ def run_example(example: str) -> None:
 
 
 @pytest.fixture
-def beside_the_demo(demo_file: Path, tmp_path: Path, monkeypatch) -> Path:
+def beside_the_demo(demo_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with the demo cellar, its files beside it, and no settings."""
     shutil.copy(demo_file, tmp_path / "cellar.db")
     shutil.copytree(demo_folder(), tmp_path / "demo_cellar")
@@ -153,7 +158,7 @@ def beside_the_demo(demo_file: Path, tmp_path: Path, monkeypatch) -> Path:
 
 @pytest.mark.slow
 @commands
-def test_every_example_runs(context, beside_the_demo):
+def test_every_example_runs(context: Any, beside_the_demo: Path) -> None:
     """On a copy of the demo cellar, in the order of the help, each ends as it says."""
     for example in context.command.examples:
         if not any(example == each or example.startswith(f"{each} --host") for each in NOT_RUN):
@@ -183,7 +188,7 @@ def test_every_example_runs(context, beside_the_demo):
     ],
     ids=lambda each: " ".join(each) if isinstance(each, list) else "",
 )
-def test_a_misspelt_word_is_answered_in_one_line(demo, words, says):
+def test_a_misspelt_word_is_answered_in_one_line(demo: "Cooperage", words: list[Any], says: str) -> None:
     """With the nearest there is, and the exit status of bad input; as JSON it is the same words."""
     status, line = demo.refuses(*words)
     assert (status, says in line) == (2, True), line
@@ -193,12 +198,12 @@ def test_a_misspelt_word_is_answered_in_one_line(demo, words, says):
     assert re.fullmatch(r"[a-z0-9_]+", told["kind"])
 
 
-def test_choices_are_understood_in_any_case():
+def test_choices_are_understood_in_any_case() -> None:
     """As tags and codes are."""
     assert Choice(["Room"]).convert("room", None, None) == "Room"
 
 
-def test_the_old_spellings_go_on_working(demo):
+def test_the_old_spellings_go_on_working(demo: "Cooperage") -> None:
     """Those that scripts may rely on."""
     assert demo.json("rounds", "--on", "2099-01-01") == demo.json("rounds", "--by", "2099-01-01")
     assert demo.json("losses", "--by", "room") == demo.json("losses", "--per", "room")
@@ -209,11 +214,11 @@ def test_the_old_spellings_go_on_working(demo):
     assert demo.json("log", "move", "K-01", "--room", "Loft", "--row", "Y", "--on", "today")["kind"] == "shift"
 
 
-def _grams(found) -> list[float]:
+def _grams(found: Any) -> list[float]:
     return [dose["grams"] for lot in found["lots"] for dose in lot["doses"]]
 
 
-def test_the_group_knows_another_name(demo):
+def test_the_group_knows_another_name(demo: "Cooperage") -> None:
     """`sulfite` is `sulphite`."""
     assert isinstance(main, Group)
     assert demo.json("sulfite")["lots"]
@@ -231,10 +236,17 @@ def test_the_group_knows_another_name(demo):
         (["log", "receive"], "HE", "HE-24"),
     ],
 )
-def test_the_shell_completes(demo, cooperage_at, tmp_path, words, incomplete, expects):
+def test_the_shell_completes(
+    demo: "Cooperage",
+    cooperage_at: "Callable[[Path], Cooperage]",
+    tmp_path: Path,
+    words: list[Any],
+    incomplete: str,
+    expects: str,
+) -> None:
     """What begins as typed; nothing, and no error, where there is no cellar."""
 
-    def found(cellar) -> list[str]:
+    def found(cellar: Any) -> list[str]:
         before = ["cooperage", "--cellar", str(cellar), *words]
         env = {
             "_COOPERAGE_COMPLETE": "bash_complete",
@@ -252,7 +264,7 @@ def test_the_shell_completes(demo, cooperage_at, tmp_path, words, incomplete, ex
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
-def test_a_shell_is_given_its_script(demo, shell):
+def test_a_shell_is_given_its_script(demo: "Cooperage", shell: str) -> None:
     """With a line that shows how it is installed."""
     first, script = demo.run("completion", shell).stdout.split("\n", 1)
     assert first.startswith("# install: ")

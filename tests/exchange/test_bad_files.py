@@ -1,11 +1,15 @@
 """Every way a file can be wrong is one line that names file, line and column, and nothing is half-imported."""
 
 import os
+from collections.abc import Callable
 from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
 
 import pytest
 from openpyxl import Workbook
 
+from cooperage.book import Book
 from cooperage.errors import AskedBack, BadInput, CooperageError, Refused
 from cooperage.exchange import import_folder
 from cooperage.exchange.errors import RefusedRow
@@ -105,7 +109,7 @@ RULES = [
 ]
 
 
-def refusal(book, path, **options):
+def refusal(book: Book, path: Any, **options: Any) -> Any:
     with pytest.raises(CooperageError) as caught:
         import_folder(book, path, **options)
     assert "\n" not in str(caught.value)
@@ -113,7 +117,9 @@ def refusal(book, path, **options):
 
 
 @pytest.mark.parametrize(("text", "line"), CELLS)
-def test_a_bad_cell_is_named_by_file_line_and_column(small, folder, contents, text, line):
+def test_a_bad_cell_is_named_by_file_line_and_column(
+    small: Book, folder: Callable[..., Path], contents: Callable[[Book], dict[str, object]], text: Any, line: Any
+) -> None:
     """One line says where and what to do, the status is that of bad input, and the book is as it was."""
     before = contents(small)
     error = refusal(small, folder(entries=text))
@@ -123,7 +129,9 @@ def test_a_bad_cell_is_named_by_file_line_and_column(small, folder, contents, te
 
 
 @pytest.mark.parametrize(("content", "begins"), SHAPES)
-def test_a_misshapen_file_is_named_by_line(small, folder, contents, content, begins):
+def test_a_misshapen_file_is_named_by_line(
+    small: Book, folder: Callable[..., Path], contents: Callable[[Book], dict[str, object]], content: Any, begins: Any
+) -> None:
     """Headers, ragged rows, quotation marks, encodings and emptiness are told before anything is written."""
     before = contents(small)
     error = refusal(small, folder(entries=content))
@@ -134,8 +142,13 @@ def test_a_misshapen_file_is_named_by_line(small, folder, contents, content, beg
 
 @pytest.mark.parametrize(("row", "family", "result"), RULES)
 def test_a_rule_of_the_book_is_named_by_its_line_and_nothing_is_half_imported(
-    small, folder, contents, row, family, result
-):
+    small: Book,
+    folder: Callable[..., Path],
+    contents: Callable[[Book], dict[str, object]],
+    row: Any,
+    family: Any,
+    result: Any,
+) -> None:
     """Good rows before the refused one are rolled back with it; the refusal keeps its family and exit status."""
     before = contents(small)
     error = refusal(small, folder(entries=HEAD + "2026-01-30,sample,T-1,1 L,,\n" + row))
@@ -146,14 +159,14 @@ def test_a_rule_of_the_book_is_named_by_its_line_and_nothing_is_half_imported(
     assert contents(small) == before
 
 
-def test_a_refused_row_is_told_in_the_persons_units(small, folder):
+def test_a_refused_row_is_told_in_the_persons_units(small: Book, folder: Callable[..., Path]) -> None:
     """Volumes in the refusal follow the units of whoever reads it; 40 L are 10.57 US gallons (NIST HB 44)."""
     error = refusal(small, folder(entries=HEAD + "2026-02-01,fill,B-1,,K-1,\n"))
     assert isinstance(error, RefusedRow)
     assert error.words(Units(volume="gal")).startswith("entries.csv line 2: K-1 holds 10.57 gal")
 
 
-def test_what_is_asked_back_goes_in_with_yes_under_sure(small, folder):
+def test_what_is_asked_back_goes_in_with_yes_under_sure(small: Book, folder: Callable[..., Path]) -> None:
     """The line says which column answers the question, and that answer is taken."""
     odd = "2026-02-01,sample,T-1,9 L,,"
     error = refusal(small, folder(entries=HEAD + odd + "\n"))
@@ -228,7 +241,14 @@ OTHERS = [
 
 
 @pytest.mark.parametrize(("name", "text", "begins"), OTHERS)
-def test_the_other_files_are_checked_alike(small, folder, contents, name, text, begins):
+def test_the_other_files_are_checked_alike(
+    small: Book,
+    folder: Callable[..., Path],
+    contents: Callable[[Book], dict[str, object]],
+    name: Any,
+    text: Any,
+    begins: Any,
+) -> None:
     """Vessels, lots and tastings are refused with the same care."""
     before = contents(small)
     assert str(refusal(small, folder(**{name: text}))).startswith(begins)
@@ -248,14 +268,16 @@ SCORES = [
 
 
 @pytest.mark.parametrize(("rows", "begins"), SCORES)
-def test_scores_are_checked_against_flight_vessel_and_scale(small, folder, rows, begins):
+def test_scores_are_checked_against_flight_vessel_and_scale(
+    small: Book, folder: Callable[..., Path], rows: Any, begins: Any
+) -> None:
     """A score off the scale, of no vessel, by nobody, or of a glass that changed, is named by its line."""
     flights = "code,scale,poured\nF,0-20,2026-02-01\n"
     path = folder(flights=flights, scores=f"flight,glass,position,vessel,taster,score,words\n{rows}\n")
     assert str(refusal(small, path)).startswith(begins)
 
 
-def test_there_must_be_something_to_import(small, tmp_path):
+def test_there_must_be_something_to_import(small: Book, tmp_path: Path) -> None:
     """A path that is not there, and a folder with no file of a cellar, are said to be so."""
     assert str(refusal(small, tmp_path / "gone")).startswith(f"there is no file or folder {tmp_path / 'gone'}")
     (tmp_path / "empty").mkdir()
@@ -263,14 +285,14 @@ def test_there_must_be_something_to_import(small, tmp_path):
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may read every file")
-def test_a_file_that_may_not_be_read_is_said_to_be_so(small, folder):
+def test_a_file_that_may_not_be_read_is_said_to_be_so(small: Book, folder: Callable[..., Path]) -> None:
     """A permission is one line too."""
     path = folder(entries=HEAD)
     (path / "entries.csv").chmod(0)
     assert "cannot be read (Permission denied)" in str(refusal(small, path))
 
 
-def test_a_single_file_is_recognised_by_its_header(small, tmp_path):
+def test_a_single_file_is_recognised_by_its_header(small: Book, tmp_path: Path) -> None:
     """A file of any name is what its columns say; one with nobody's columns is told what each file needs."""
     (tmp_path / "walk of monday.csv").write_text("when,kind,vessel,volume\n2026-02-01,sample,T-1,1\n")
     assert import_folder(small, tmp_path / "walk of monday.csv").counts == {"entries": 1}
@@ -291,13 +313,13 @@ def test_a_single_file_is_recognised_by_its_header(small, tmp_path):
     ],
     ids=["BOM and CRLF", "semicolons and decimal comma", "tabs", "quotation marks", "spaces and blank columns"],
 )
-def test_the_ways_spreadsheets_write_are_all_read(small, folder, content):
+def test_the_ways_spreadsheets_write_are_all_read(small: Book, folder: Callable[..., Path], content: bytes) -> None:
     """Each of these files says that 1.5 L were sampled from 800 L."""
     import_folder(small, folder(entries=content))
     assert small.cellar()["T-1"].ml == 798_500
 
 
-def test_a_workbook_is_read_with_its_own_numbers_and_dates(small, tmp_path):
+def test_a_workbook_is_read_with_its_own_numbers_and_dates(small: Book, tmp_path: Path) -> None:
     """Dates, numbers and truth values of a workbook are taken as they are; its errors name sheet and line."""
     book = Workbook()
     sheet = book.active
@@ -316,7 +338,7 @@ def test_a_workbook_is_read_with_its_own_numbers_and_dates(small, tmp_path):
     assert "no.xlsx is no workbook that can be read" in str(refusal(small, tmp_path / "no.xlsx"))
 
 
-def test_rows_are_written_in_the_order_they_happened(small, folder):
+def test_rows_are_written_in_the_order_they_happened(small: Book, folder: Callable[..., Path]) -> None:
     """Without a time of writing the file may be in any order: the top of March comes after the fill of February."""
     rows = "2026-03-01,top,B-1,1 L,K-1,\n2026-02-01,fill,B-1,,T-1,\n"
     import_folder(small, folder(entries=HEAD + rows))
@@ -324,7 +346,9 @@ def test_rows_are_written_in_the_order_they_happened(small, folder):
     assert (standing.ml, standing.last("fill")) == (225_000, datetime(2026, 2, 1, 12).astimezone(UTC))
 
 
-def test_with_times_of_writing_rows_are_written_in_that_order(small, folder, contents):
+def test_with_times_of_writing_rows_are_written_in_that_order(
+    small: Book, folder: Callable[..., Path], contents: Callable[[Book], dict[str, object]]
+) -> None:
     """The half litre that happened first was written last, as a late entry."""
     rows = "2026-02-01,sample,T-1,0.5,2026-02-03\n2026-02-02,sample,T-1,1,2026-02-02\n"
     import_folder(small, folder(entries="when,kind,vessel,volume,written\n" + rows))
@@ -332,14 +356,16 @@ def test_with_times_of_writing_rows_are_written_in_that_order(small, folder, con
     assert small.cellar()["T-1"].ml == 798_500  # 800 L less both
 
 
-def test_a_strike_in_a_file_names_an_entry_of_the_file(small, folder):
+def test_a_strike_in_a_file_names_an_entry_of_the_file(small: Book, folder: Callable[..., Path]) -> None:
     """An entry with an id of one's own can be struck by a later row; ids alone leave the rows in order of time."""
     rows = "2026-02-01,sample,T-1,1,z-last,\n2026-02-02,strike,,,a-first,z-last\n"
     import_folder(small, folder(entries="when,kind,vessel,volume,id,entry\n" + rows))
     assert small.cellar()["T-1"].ml == 800_000
 
 
-def test_a_dry_run_checks_everything_and_writes_nothing(small, folder, contents):
+def test_a_dry_run_checks_everything_and_writes_nothing(
+    small: Book, folder: Callable[..., Path], contents: Callable[[Book], dict[str, object]]
+) -> None:
     """A dry run counts what would go in, finds what would be refused, and leaves the book as it was."""
     before = contents(small)
     path = folder(entries=HEAD + "2026-02-01,fill,B-1,,T-1,\n")
@@ -350,7 +376,7 @@ def test_a_dry_run_checks_everything_and_writes_nothing(small, folder, contents)
     refusal(small, folder(entries=HEAD + "2026-02-01,fill,B-1,,K-1,\n"), dry_run=True)
 
 
-def test_blank_is_unknown_and_not_zero(small, folder):
+def test_blank_is_unknown_and_not_zero(small: Book, folder: Callable[..., Path]) -> None:
     """A barrel of which little is told has unknown fills and an unknown cost."""
     import_folder(
         small, folder(vessels="tag,kind,capacity,fills_before,cost\nB-7,barrel,200,,\n", lots="code,name\nX,Y\n")
@@ -360,7 +386,7 @@ def test_blank_is_unknown_and_not_zero(small, folder):
     assert (standing.vessel.barrel.cost, standing.vessel.capacity_how) == (None, "unknown")
 
 
-def test_progress_is_told_row_by_row(small, folder):
+def test_progress_is_told_row_by_row(small: Book, folder: Callable[..., Path]) -> None:
     """Whoever shows a bar is told how many rows of how many are done."""
     result = []
     path = folder(entries=HEAD + "2026-02-01,fill,B-1,,T-1,\n2026-02-02,sample,B-1,1,,\n")
@@ -368,7 +394,7 @@ def test_progress_is_told_row_by_row(small, folder):
     assert result == [(1, 2), (2, 2)]
 
 
-def test_every_date_can_be_shifted(small, folder):
+def test_every_date_can_be_shifted(small: Book, folder: Callable[..., Path]) -> None:
     """With ten days' shift an entry of 1 February happens on the 11th."""
     import_folder(small, folder(entries=HEAD + "2026-02-01,fill,B-1,,T-1,\n"), shift_days=10)
     assert small.cellar()["B-1"].last("fill") == datetime(2026, 2, 11, 12).astimezone(UTC)

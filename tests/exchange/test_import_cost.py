@@ -1,14 +1,22 @@
 """What an import asks of the database, counted in statements and in passes over the past, never in seconds."""
 
+from collections.abc import Callable
 from datetime import timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from sqlalchemy import event
 
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.replay import snapshots
 from cooperage.book.replay.snapshots import snapshots_kept
 from cooperage.exchange import import_folder
+
+if TYPE_CHECKING:
+    from tests.conftest import Clock
+
 
 PER_ENTRY = 2  # the entry, and its moves or its readings
 ONCE = 40  # registry, the states of some vessels, the cache kept at the end
@@ -17,22 +25,22 @@ ONCE = 40  # registry, the states of some vessels, the cache kept at the end
 class Cost:
     """Statements seen by the database, and passes over entries of the past."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self.statements, self.passes = [], 0
 
-    def of(self, verb, table):
+    def of(self, verb: Any, table: Any) -> Any:
         return sum(message.startswith(verb) and f" {table} " in f"{message} " for message in self.statements)
 
 
 @pytest.fixture
-def cost(cellar_book, monkeypatch):
+def cost(cellar_book: Book, monkeypatch: pytest.MonkeyPatch) -> Any:
     """Count from now on."""
     counted, events = Cost(), snapshots.events
 
-    def seen(_connection, _cursor, statement, _parameters, _context, _many):
+    def seen(_connection: Any, _cursor: Any, statement: Any, _parameters: Any, _context: Any, _many: Any) -> None:
         counted.statements.append(" ".join(statement.split()))
 
-    def passed(*args, **bounds):
+    def passed(*args: Any, **bounds: Any) -> Any:
         counted.passes += 1
         return events(*args, **bounds)
 
@@ -41,7 +49,7 @@ def cost(cellar_book, monkeypatch):
     return counted
 
 
-def toppings(clock, count, *, vessel="B-1", first_day=0.0):
+def toppings(clock: "Clock", count: Any, *, vessel: Any = "B-1", first_day: Any = 0.0) -> Any:
     """Rows of toppings and readings, each an hour after the one before."""
     began = clock.time + timedelta(days=first_day)
     rows = []
@@ -51,7 +59,9 @@ def toppings(clock, count, *, vessel="B-1", first_day=0.0):
     return "\n".join(["when,kind,vessel,volume,from,property,value,sure", *rows, ""])
 
 
-def test_entries_in_order_of_time_cost_a_few_statements_each(cellar_book, clock, folder, cost):
+def test_entries_in_order_of_time_cost_a_few_statements_each(
+    cellar_book: Book, clock: "Clock", folder: Callable[..., Path], cost: Any
+) -> None:
     """Two hundred of them from months ago: two statements each, and the past is never passed again."""
     entries = toppings(clock, 200, first_day=1)
     clock.pass_days(400)
@@ -62,7 +72,9 @@ def test_entries_in_order_of_time_cost_a_few_statements_each(cellar_book, clock,
     assert not any(finding.broken for finding in cellar_book.check())
 
 
-def test_entries_older_than_the_snapshots_let_go_of_them_once(cellar_book, clock, folder, cost):
+def test_entries_older_than_the_snapshots_let_go_of_them_once(
+    cellar_book: Book, clock: "Clock", folder: Callable[..., Path], cost: Any
+) -> None:
     """A barrel nobody touched since is imported into a book with snapshots: one deletion, not one an entry."""
     cellar_book.write(acts.Fill(vessel="B-4", source="T-1"))
     entries = toppings(clock, 100, vessel="B-4", first_day=1)
@@ -83,7 +95,9 @@ def test_entries_older_than_the_snapshots_let_go_of_them_once(cellar_book, clock
     assert not any(finding.broken for finding in cellar_book.check())
 
 
-def test_a_late_entry_among_many_is_passed_over_twice_and_no_more(cellar_book, clock, folder, cost):
+def test_a_late_entry_among_many_is_passed_over_twice_and_no_more(
+    cellar_book: Book, clock: "Clock", folder: Callable[..., Path], cost: Any
+) -> None:
     """One of a hundred comes late: the past before it and the present after it are reckoned once each, and right."""
     first, *rows = toppings(clock, 100, first_day=1).splitlines()
     late = rows.pop(20)

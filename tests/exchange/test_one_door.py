@@ -6,10 +6,13 @@ The same vessel, lot or care goes through each door; all take it or all refuse i
 import csv
 import os
 import shutil
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, replace
 from decimal import Decimal
 from math import isfinite
+from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -71,7 +74,7 @@ FIGURE = st.none() | st.one_of(
 
 
 @st.composite
-def vessels(draw):
+def vessels(draw: Any) -> Any:
     kind = draw(st.sampled_from(["barrel", "barrel", "tank", "keg", "demijohn"]))
     wood = Barrel(
         cooper=draw(KNOWN),
@@ -113,19 +116,19 @@ CARE = st.builds(
 )
 
 
-def figures(value) -> str:
+def figures(value: Any) -> str:
     if isinstance(value, float):
         return f"{Decimal(repr(value)):f}" if isfinite(value) else str(value)
     return str(value)
 
 
-def _is_one_line(error) -> bool:
+def _is_one_line(error: Any) -> bool:
     """Refused, and in one line."""
     assert "\n" not in str(error)
     return False
 
 
-def by_python(book, register) -> bool:
+def by_python(book: Book, register: Any) -> bool:
     try:
         with book.writing() as session:
             register(session)
@@ -134,13 +137,13 @@ def by_python(book, register) -> bool:
     return True
 
 
-def by_command(book, *words) -> bool:
+def by_command(book: Book, *words: Any) -> bool:
     ended = CliRunner().invoke(main, ["--cellar", book.name, *words])
     assert ended.exit_code in (0, 1, 2), ended.output
     return ended.exit_code == 0
 
 
-def by_import(book, folder, name, cells) -> bool:
+def by_import(book: Book, folder: Callable[..., Path], name: Any, cells: Any) -> bool:
     folder.mkdir(exist_ok=True)
     with (folder / f"{name}.csv").open("w", encoding="utf-8", newline="") as file:
         csv.writer(file).writerows([list(cells), list(cells.values())])
@@ -151,7 +154,7 @@ def by_import(book, folder, name, cells) -> bool:
 
 
 @pytest.fixture(scope="session")
-def with_a_keg(empty_cellar, tmp_path_factory):
+def with_a_keg(empty_cellar: Path, tmp_path_factory: pytest.TempPathFactory) -> Any:
     path = tmp_path_factory.mktemp("keg") / "keg.db"
     shutil.copy(empty_cellar, path)
     book = Book.open(str(path))
@@ -162,7 +165,7 @@ def with_a_keg(empty_cellar, tmp_path_factory):
 
 
 @contextmanager
-def four_books(template, folder):
+def four_books(template: Any, folder: Callable[..., Path]) -> Iterator[Any]:
     """Three doors and what comes back from an export of the first."""
     books = []
     for name in ("python", "command", "import", "again"):
@@ -173,7 +176,7 @@ def four_books(template, folder):
         book.close()
 
 
-def registered(book):
+def registered(book: Book) -> Any:
     with book.reading() as connection:
         registry = Registry(connection)
         return (
@@ -182,7 +185,7 @@ def registered(book):
         )
 
 
-def comes_back(first, again, folder) -> None:
+def comes_back(first: Any, again: Any, folder: Callable[..., Path]) -> None:
     export_folder(first, folder / "out")
     import_folder(again, folder / "out")
     assert registered(again) == registered(first)
@@ -191,7 +194,9 @@ def comes_back(first, again, folder) -> None:
 @pytest.mark.slow
 @LAW
 @given(vessel=vessels())
-def test_a_vessel_is_taken_or_refused_by_all_doors(vessel, empty_cellar, tmp_path_factory):
+def test_a_vessel_is_taken_or_refused_by_all_doors(
+    vessel: Any, empty_cellar: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
     folder = tmp_path_factory.mktemp("doors")
     known = dict(zip(("room", "row", "bay", "tier"), vessel.position, strict=True)) | {"note": vessel.note}
     known |= {} if vessel.barrel is None else {k: v for k, v in asdict(vessel.barrel).items() if v is not None}
@@ -221,7 +226,9 @@ def test_a_vessel_is_taken_or_refused_by_all_doors(vessel, empty_cellar, tmp_pat
 @pytest.mark.slow
 @LAW
 @given(lot=LOTS)
-def test_a_lot_is_taken_or_refused_by_all_doors(lot, empty_cellar, tmp_path_factory):
+def test_a_lot_is_taken_or_refused_by_all_doors(
+    lot: Any, empty_cellar: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
     folder = tmp_path_factory.mktemp("doors")
     known = {name: figures(value) for name, value in asdict(lot).items() if value is not None and name != "id"}
     names = {"original_sg": "original-gravity", "abv": "strength", "cost_per_l": "cost-per-litre"}
@@ -240,7 +247,9 @@ def test_a_lot_is_taken_or_refused_by_all_doors(lot, empty_cellar, tmp_path_fact
 @pytest.mark.slow
 @LAW
 @given(care=CARE)
-def test_care_is_taken_or_refused_by_all_doors(care, with_a_keg, tmp_path_factory):
+def test_care_is_taken_or_refused_by_all_doors(
+    care: Any, with_a_keg: Any, tmp_path_factory: pytest.TempPathFactory
+) -> None:
     """A vessel to top from is one of the cellar's, in any door."""
     folder = tmp_path_factory.mktemp("doors")
     known = {name: figures(value) for name, value in asdict(care).items() if value is not None}
@@ -267,14 +276,14 @@ def test_care_is_taken_or_refused_by_all_doors(care, with_a_keg, tmp_path_factor
 
 @settings(LAW, max_examples=5 * EXAMPLES)
 @given(vessel=vessels(), lot=LOTS, care=CARE)
-def test_both_databases_take_the_same(vessel, lot, care, postgres_book, sqlite_book):
+def test_both_databases_take_the_same(vessel: Any, lot: Any, care: Any, postgres_book: Any, sqlite_book: Any) -> None:
     """What SQLite would keep and PostgreSQL cannot (NUL, long codes, large whole numbers) is refused on both."""
 
     class Back(Exception):
         pass
 
-    def takes(book, register):
-        def then_back(session):
+    def takes(book: Book, register: Any) -> Any:
+        def then_back(session: Any) -> None:
             register(session)
             raise Back
 
@@ -292,14 +301,14 @@ def test_both_databases_take_the_same(vessel, lot, care, postgres_book, sqlite_b
 
 
 @pytest.fixture
-def postgres_book(new_postgres):
+def postgres_book(new_postgres: Callable[[], str]) -> Iterator[Any]:
     book = Book.create(new_postgres())
     yield book
     book.close()
 
 
 @pytest.fixture
-def sqlite_book(empty_cellar, tmp_path):
+def sqlite_book(empty_cellar: Path, tmp_path: Path) -> Iterator[Any]:
     book = Book.open(str(shutil.copy(empty_cellar, tmp_path / "cellar.db")))
     yield book
     book.close()
@@ -321,13 +330,13 @@ def sqlite_book(empty_cellar, tmp_path):
     ],
     ids=lambda vessel: str(vessel)[7:40],
 )
-def test_python_is_refused_what_no_text_can_say(book, vessel):
+def test_python_is_refused_what_no_text_can_say(book: Book, vessel: Any) -> None:
     """Words out of no list, figures of the wrong kind, ids that are taken or none: one line, and nothing is written."""
     assert not by_python(book, lambda session: session.add_vessel(vessel))
     assert registered(book) == ([], [])
 
 
-def test_an_id_is_given_once(book):
+def test_an_id_is_given_once(book: Book) -> None:
     """A second vessel or lot with an id that is there is refused, not a fault."""
     assert by_python(book, lambda session: session.add_vessel(Vessel("a", "B-1", "barrel", 225_000)))
     assert not by_python(book, lambda session: session.add_vessel(Vessel("a", "B-2", "barrel", 225_000)))

@@ -1,9 +1,11 @@
 """What goes out comes back: the same ids, times, moves and states, on every backend."""
 
 import shutil
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given, settings
@@ -19,16 +21,22 @@ from cooperage.exchange.errors import InTheWay, NotCopied
 from cooperage.outfile import NotWritten, ThereAlready
 from cooperage.units import Quantity
 
+if TYPE_CHECKING:
+    from tests.conftest import Clock
+
+
 COUNTS = {"vessels": 7, "lots": 2, "entries": 19, "flights": 1, "scores": 2, "facts": 2}
 
 
-def no_law_is_broken(book):
+def no_law_is_broken(book: Book) -> Any:
     return not any(finding.broken for finding in book.check())
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("form", ["folder", "book.xlsx"])
-def test_export_then_import_is_the_same_book(lively, fresh, contents, tmp_path, form):
+def test_export_then_import_is_the_same_book(
+    lively: Book, fresh: Callable[[], Book], contents: Callable[[Book], dict[str, object]], tmp_path: Path, form: str
+) -> None:
     """Every kind, late entries, strikes and tastings come back with ids, times, moves and states, from any backend."""
     exported = export_folder(lively, tmp_path / form)
     again = fresh()
@@ -40,7 +48,13 @@ def test_export_then_import_is_the_same_book(lively, fresh, contents, tmp_path, 
 
 
 @pytest.mark.parametrize("substance", sorted(SUBSTANCES))
-def test_every_substance_that_is_added_comes_back(small, fresh, contents, tmp_path, substance):
+def test_every_substance_that_is_added_comes_back(
+    small: Book,
+    fresh: Callable[[], Book],
+    contents: Callable[[Book], dict[str, object]],
+    tmp_path: Path,
+    substance: Any,
+) -> None:
     """Grams and millilitres alike: an amount typed in litres is as whole in the files as one that a move holds."""
     unit = "L" if SUBSTANCES[substance].quantity is Quantity.VOLUME else "g"
     texts = {"vessel": "T-1", "substance": substance, "amount": f"1 {unit}"}
@@ -52,7 +66,14 @@ def test_every_substance_that_is_added_comes_back(small, fresh, contents, tmp_pa
     assert contents(again) == contents(small)
 
 
-def test_import_into_each_backend(lively, fresh, contents, tmp_path, request, clock):
+def test_import_into_each_backend(
+    lively: Book,
+    fresh: Callable[[], Book],
+    contents: Callable[[Book], dict[str, object]],
+    tmp_path: Path,
+    request: pytest.FixtureRequest,
+    clock: "Clock",
+) -> None:
     """What one cellar exports, an empty one on either backend takes in unchanged."""
     to_sqlite = "sqlite" in request.node.name
     target = fresh() if to_sqlite else Book.create(request.getfixturevalue("new_postgres")(), clock)
@@ -65,7 +86,9 @@ def test_import_into_each_backend(lively, fresh, contents, tmp_path, request, cl
 
 
 @pytest.mark.slow
-def test_importing_twice_changes_nothing(lively, fresh, contents, tmp_path):
+def test_importing_twice_changes_nothing(
+    lively: Book, fresh: Callable[[], Book], contents: Callable[[Book], dict[str, object]], tmp_path: Path
+) -> None:
     """A second import of the same files passes every row over and says so."""
     export_folder(lively, tmp_path / "out")
     again = fresh()
@@ -79,7 +102,7 @@ def test_importing_twice_changes_nothing(lively, fresh, contents, tmp_path):
     assert contents(again) == before
 
 
-def test_an_export_does_not_overwrite(lively, tmp_path):
+def test_an_export_does_not_overwrite(lively: Book, tmp_path: Path) -> None:
     """Files that are there stay as they are unless force is used; then they are replaced, and no half file is left."""
     (tmp_path / "lots.csv").write_text("mine")
     with pytest.raises(ThereAlready, match=r"lots\.csv is there already; give another path, or --force to replace it"):
@@ -91,14 +114,16 @@ def test_an_export_does_not_overwrite(lively, tmp_path):
     assert not list(tmp_path.glob(".*"))
 
 
-def test_an_export_that_cannot_be_written_says_so(lively, tmp_path):
+def test_an_export_that_cannot_be_written_says_so(lively: Book, tmp_path: Path) -> None:
     """A path under a file is one clear line."""
     (tmp_path / "a file").write_text("")
     with pytest.raises(NotWritten, match="cannot be written"):
         export_folder(lively, tmp_path / "a file" / "out")
 
 
-def test_a_workbook_holds_no_formulas(small, tmp_path, fresh, contents):
+def test_a_workbook_holds_no_formulas(
+    small: Book, tmp_path: Path, fresh: Callable[[], Book], contents: Callable[[Book], dict[str, object]]
+) -> None:
     """A note that begins with = stays text."""
     small.write(acts.Sample(vessel="T-1", volume=100, note="=1+1"))
     export_folder(small, tmp_path / "a.xlsx")
@@ -108,7 +133,9 @@ def test_a_workbook_holds_no_formulas(small, tmp_path, fresh, contents):
 
 
 @pytest.mark.parametrize("form", ["folder", "book.xlsx"])
-def test_a_book_with_old_control_characters_comes_back_with_them_spelt_out(small, tmp_path, fresh, form):
+def test_a_book_with_old_control_characters_comes_back_with_them_spelt_out(
+    small: Book, tmp_path: Path, fresh: Callable[[], Book], form: str
+) -> None:
     """A tag and a note that no door takes today: the export shows which they were, and is taken."""
     with small.writing() as session:
         session.connection.exec_driver_sql(
@@ -121,7 +148,9 @@ def test_a_book_with_old_control_characters_comes_back_with_them_spelt_out(small
     assert not any(finding.broken for finding in again.check())
 
 
-def test_copy_is_row_for_row_and_proven(lively, contents, tmp_path, clock):
+def test_copy_is_row_for_row_and_proven(
+    lively: Book, contents: Callable[[Book], dict[str, object]], tmp_path: Path, clock: "Clock"
+) -> None:
     """A copy to a new cellar holds every row, and breaks no law."""
     counts = copy_book(lively, str(tmp_path / "copy.db"))
     copy = Book.open(str(tmp_path / "copy.db"), clock)
@@ -132,7 +161,9 @@ def test_copy_is_row_for_row_and_proven(lively, contents, tmp_path, clock):
 
 
 @pytest.mark.slow
-def test_copy_between_backends(lively, contents, new_postgres, clock):
+def test_copy_between_backends(
+    lively: Book, contents: Callable[[Book], dict[str, object]], new_postgres: Callable[[], str], clock: "Clock"
+) -> None:
     """A cellar of either backend is copied to PostgreSQL unchanged."""
     url = new_postgres()
     copy_book(lively, url)
@@ -141,14 +172,14 @@ def test_copy_between_backends(lively, contents, new_postgres, clock):
     copy.close()
 
 
-def test_copy_refuses_a_cellar_that_holds_something(lively, small):
+def test_copy_refuses_a_cellar_that_holds_something(lively: Book, small: Book) -> None:
     """Nothing is ever copied over another cellar."""
     lively.now = small.now
     with pytest.raises(InTheWay, match="is not empty"):
         copy_book(lively, small.name)
 
 
-def test_a_copy_of_a_broken_book_is_told(small, tmp_path):
+def test_a_copy_of_a_broken_book_is_told(small: Book, tmp_path: Path) -> None:
     """What breaks a law in the original breaks it in the copy, and is not passed over in silence."""
     with small.writing() as session:
         session.connection.exec_driver_sql("UPDATE reckoned SET state = '{}'")
@@ -190,7 +221,13 @@ ACTS = st.one_of(
 @pytest.mark.slow
 @settings(max_examples=25)
 @given(doings=st.lists(st.tuples(ACTS, BACK), max_size=25))
-def test_any_book_comes_back_from_its_files(doings, empty_cellar, tmp_path_factory, contents, clock):
+def test_any_book_comes_back_from_its_files(
+    doings: list[Any],
+    empty_cellar: Path,
+    tmp_path_factory: pytest.TempPathFactory,
+    contents: Callable[[Book], dict[str, object]],
+    clock: "Clock",
+) -> None:
     """Whatever was written, in whatever order, late or struck: the files give back the same book."""
     place = tmp_path_factory.mktemp("trip")
     books = []
@@ -212,7 +249,7 @@ def test_any_book_comes_back_from_its_files(doings, empty_cellar, tmp_path_facto
     shutil.rmtree(Path(place))
 
 
-def _furnish(book):
+def _furnish(book: Book) -> None:
     with book.writing() as session:
         session.add_lot(Lot("", "HE", "Heather", original_sg=1.098, final_sg=1.012))
         for tag, kind, ml in (("T-1", "tank", 900_000), ("T-2", "tank", 500_000), ("K-1", "keg", 50_000)):

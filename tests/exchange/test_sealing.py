@@ -2,6 +2,9 @@
 
 import csv
 import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given
@@ -14,12 +17,16 @@ from cooperage.exchange.exporting import export_folder
 from cooperage.exchange.sealing import SEALED, BrokenSeal, seal, unseal
 from cooperage.tasting.flights import flights, reveal, score, start_flight
 
+if TYPE_CHECKING:
+    from tests.conftest import Clock
+
+
 texts = st.text(st.characters(exclude_categories=["Cs"]), max_size=90)
 rows = st.fixed_dictionaries(dict.fromkeys(("flight", "glass", "taster", "position", "id", *SEALED), texts))
 
 
 @given(rows)
-def test_what_is_sealed_comes_back(cells):
+def test_what_is_sealed_comes_back(cells: Any) -> None:
     """Every row, whatever stands in it; nothing that tells stands outside the seal."""
     there = {name: text for name, text in cells.items() if text}
     hidden = {name: text for name, text in seal(cells).items() if text}
@@ -28,7 +35,7 @@ def test_what_is_sealed_comes_back(cells):
 
 
 @given(rows)
-def test_a_seal_looks_the_same_twice_and_unlike_in_another_row(cells):
+def test_a_seal_looks_the_same_twice_and_unlike_in_another_row(cells: Any) -> None:
     """Two exports of one book agree; two glasses of one vessel do not look alike, not even in length."""
     short = cells | {"words": "", "what": "", "vessel": cells["vessel"][:5], "score": "12"}
     assert seal(short) == seal(short)
@@ -38,7 +45,7 @@ def test_a_seal_looks_the_same_twice_and_unlike_in_another_row(cells):
 
 
 @given(rows, st.data())
-def test_a_broken_seal_is_told(cells, data):
+def test_a_broken_seal_is_told(cells: Any, data: st.DataObject) -> None:
     """Changed, cut, or moved to another glass: refused, never read as something else."""
     sealed = seal(cells)
     place = data.draw(st.integers(0, len(sealed["sealed"]) - 1))
@@ -52,7 +59,7 @@ def test_a_broken_seal_is_told(cells, data):
 
 
 @pytest.fixture
-def blind(cellar_book):
+def blind(cellar_book: Book) -> Any:
     """Three glasses, B-1 in two of them, scored by two, still blind; and a bench glass."""
     trials = {"901": "plan: 9 ml B-1"}
     poured = start_flight(cellar_book, ["B-1", "T-1"], code="BLIND", hidden_duplicate=True, trials=trials)
@@ -63,7 +70,7 @@ def blind(cellar_book):
 
 
 @pytest.fixture
-def came(empty_cellar, tmp_path, clock):
+def came(empty_cellar: Path, tmp_path: Path, clock: "Clock") -> Iterator[Any]:
     """An empty cellar to bring it into, later than the other."""
     clock.pass_days(1)
     book = Book.open(str(shutil.copy(empty_cellar, tmp_path / "came.db")), clock)
@@ -73,7 +80,7 @@ def came(empty_cellar, tmp_path, clock):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ["out", "out.xlsx"])
-def test_a_blind_flight_comes_back_whole(blind, came, tmp_path, name):
+def test_a_blind_flight_comes_back_whole(blind: Any, came: Any, tmp_path: Path, name: str) -> None:
     """Exported and imported, and exported from there: the same flight, still blind, and the same files."""
     export_folder(blind, tmp_path / name)
     import_folder(came, tmp_path / name)
@@ -86,7 +93,7 @@ def test_a_blind_flight_comes_back_whole(blind, came, tmp_path, name):
             assert (tmp_path / name / file).read_bytes() == (tmp_path / f"again {name}" / file).read_bytes()
 
 
-def test_the_files_of_a_blind_flight_tell_nothing(blind, tmp_path):
+def test_the_files_of_a_blind_flight_tell_nothing(blind: Any, tmp_path: Path) -> None:
     """Neither vessel nor score nor words beside a code; once revealed all in the clear and nothing sealed."""
     export_folder(blind, tmp_path / "out")
     with (tmp_path / "out" / "scores.csv").open(newline="") as file:
@@ -101,7 +108,7 @@ def test_the_files_of_a_blind_flight_tell_nothing(blind, tmp_path):
     assert all(not row["sealed"] and row["score"] and row["words"] for row in result)
 
 
-def test_a_broken_seal_is_one_line_with_its_place(blind, came, tmp_path):
+def test_a_broken_seal_is_one_line_with_its_place(blind: Any, came: Any, tmp_path: Path) -> None:
     """The import names file, line and column, and writes nothing."""
     export_folder(blind, tmp_path / "out")
     path = tmp_path / "out" / "scores.csv"

@@ -6,6 +6,7 @@ import subprocess
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
@@ -57,7 +58,7 @@ def one_line(done: Result) -> str:
 
 
 @pytest.fixture
-def used(fresh_sqlite) -> Book:
+def used(fresh_sqlite: Callable[[], Book]) -> Book:
     book = fresh_sqlite()
     book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=500_000))
     book.write(acts.Fill(vessel="B-1", source="T-1"))
@@ -82,7 +83,9 @@ def carried(used: Book, folder: Path, suffixes: tuple[str, ...]) -> Path:
 
 
 @pytest.mark.parametrize("suffixes", [(), ("-wal", "-shm"), ("-wal",)], ids=["closed", "in use", "log alone"])
-def test_a_read_only_medium_is_read_and_what_only_its_log_holds_too(suffixes, used, mount):
+def test_a_read_only_medium_is_read_and_what_only_its_log_holds_too(
+    suffixes: tuple[Any, ...], used: Book, mount: Mount
+) -> None:
     """Every reading command works, nothing is missing, nothing is made; a write is refused in one line."""
     with used.reading() as connection:
         all_of_it = {entry.id for entry in entries(connection)}
@@ -98,7 +101,7 @@ def test_a_read_only_medium_is_read_and_what_only_its_log_holds_too(suffixes, us
     assert sorted(path.name for path in medium.iterdir()) == before
 
 
-def test_a_backup_on_a_read_only_medium_is_restored(used, mount, tmp_path):
+def test_a_backup_on_a_read_only_medium_is_restored(used: Book, mount: Mount, tmp_path: Path) -> None:
     medium = mount("size=8m")
     back_up(used, medium / "backup.db")
     make_read_only(medium)
@@ -107,7 +110,7 @@ def test_a_backup_on_a_read_only_medium_is_restored(used, mount, tmp_path):
     assert ids_of(tmp_path / "new.db") == ids_of(used.file)
 
 
-def test_nothing_is_restored_onto_a_read_only_medium(used, mount, tmp_path):
+def test_nothing_is_restored_onto_a_read_only_medium(used: Book, mount: Mount, tmp_path: Path) -> None:
     """One line, and nothing is told to be kept."""
     medium = mount("size=8m")
     cellar = carried(used, medium, ())
@@ -130,7 +133,7 @@ def filled(medium: Path) -> Path:
     return medium
 
 
-def test_with_no_byte_free_the_book_is_still_read(used, mount):
+def test_with_no_byte_free_the_book_is_still_read(used: Book, mount: Mount) -> None:
     """Reading needs no room; a write is refused in one line; with room again, it goes through."""
     medium = mount("size=1m")
     cellar = carried(used, medium, ())
@@ -144,7 +147,7 @@ def test_with_no_byte_free_the_book_is_still_read(used, mount):
 
 
 @pytest.mark.parametrize("command", [["backup"], ["copy", "--to"]], ids=["backup", "copy"])
-def test_a_full_disk_leaves_nothing_of_a_backup_or_a_copy(command, used, mount):
+def test_a_full_disk_leaves_nothing_of_a_backup_or_a_copy(command: list[Any], used: Book, mount: Mount) -> None:
     medium = mount("size=100k")
     done = cooperage(used.file, *command, str(medium / "copy.db"))
     line = one_line(done)
@@ -153,7 +156,7 @@ def test_a_full_disk_leaves_nothing_of_a_backup_or_a_copy(command, used, mount):
     assert list(medium.iterdir()) == []
 
 
-def test_a_copy_that_fails_leaves_the_servers_schema_empty(used, new_postgres):
+def test_a_copy_that_fails_leaves_the_servers_schema_empty(used: Book, new_postgres: Callable[[], str]) -> None:
     """Not even tables are left behind where the copy breaks a law."""
     from sqlalchemy import create_engine, inspect
 
@@ -170,7 +173,7 @@ def test_a_copy_that_fails_leaves_the_servers_schema_empty(used, new_postgres):
     engine.dispose()
 
 
-def test_no_pipe_and_no_device_is_waited_on(used, tmp_path):
+def test_no_pipe_and_no_device_is_waited_on(used: Book, tmp_path: Path) -> None:
     """Wherever a file is asked for, a pipe or a device is one line, at once."""
     os.mkfifo(tmp_path / "pipe")
     for what in (tmp_path / "pipe", Path("/dev/zero"), tmp_path):

@@ -11,6 +11,7 @@ import sqlite3
 import subprocess
 import sys
 from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -42,7 +43,7 @@ def faulty(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def template(tmp_path: Path, fresh_sqlite) -> Path:
+def template(tmp_path: Path, fresh_sqlite: Callable[[], Book]) -> Path:
     """A backup; a cellar with later entries that are only in its write-ahead log; and the same one, damaged."""
     folder = tmp_path / "template"
     for name in ("healthy", "damaged", "backup"):
@@ -79,7 +80,9 @@ def damage(path: Path) -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("scenario", ["healthy", "damaged", "busy"])
-def test_every_stop_of_a_restore_leaves_a_whole_cellar(scenario, faulty, template, tmp_path):
+def test_every_stop_of_a_restore_leaves_a_whole_cellar(
+    scenario: str, faulty: Path, template: Path, tmp_path: Path
+) -> None:
     """Killed, torn, failed once with EIO, or without room from then on, at one change of a file after the other."""
     command = [sys.executable, str(HERE / "trials.py"), str(template), str(tmp_path / "world"), scenario, str(EVERY)]
     env = os.environ | {"LD_PRELOAD": str(faulty), "PYTHONPATH": str(ROOT)}

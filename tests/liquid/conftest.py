@@ -4,6 +4,7 @@ import csv
 import json
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ import pytest
 REFERENCE = Path(__file__).parents[1] / "reference"
 
 
-def _column(values):
+def _column(values: Any) -> Any:
     try:
         return np.array([float(value) if value else np.nan for value in values])
     except ValueError:
@@ -22,7 +23,7 @@ def _column(values):
 def published() -> Callable[..., dict[str, np.ndarray]]:
     """Read a CSV of tests/reference as columns; keyword arguments keep only the rows with that value."""
 
-    def read(name, **wanted):
+    def read(name: Any, **wanted: Any) -> Any:
         with (REFERENCE / name).open(encoding="utf-8", newline="") as lines:
             rows = list(csv.DictReader(lines))
         rows = [row for row in rows if all(row[key] == value for key, value in wanted.items())]
@@ -39,10 +40,10 @@ def facts() -> Callable[[str], dict]:
 
 
 @pytest.fixture
-def agrees(request, record_property) -> Callable[..., None]:
+def agrees(request: pytest.FixtureRequest, record_property: Any) -> Callable[..., None]:
     """Hold ours against theirs to a tolerance, and note the largest deviation (shown by `-rA` reports)."""
 
-    def check(ours, theirs, tolerance):
+    def check(ours: Any, theirs: Any, tolerance: Any) -> None:
         gap = np.abs(np.asarray(ours) - np.asarray(theirs))
         assert not np.isnan(gap).any()
         record_property("largest deviation", float(gap.max()))

@@ -5,6 +5,7 @@ import inspect
 import re
 import subprocess
 import sys
+from typing import Any
 
 import numpy as np
 import pytest
@@ -21,13 +22,13 @@ LARGEST = np.finfo(float).max
 MAY_BE_UNKNOWN = {"capacity_l"}  # NaN there means: by the dimensions
 
 
-def sections(function):
+def sections(function: Any) -> Any:
     """Split a docstring at its underlined headings."""
     parts = SECTIONS.split(inspect.getdoc(function))
     return dict(zip(parts[1::2], parts[2::2], strict=True))
 
 
-def parameters(function):
+def parameters(function: Any) -> Any:
     """Map each documented parameter to its kind, unit, and range (None where none is stated)."""
     found = {}
     for name, kind, unit, rest in PARAMETER.findall(sections(function)["Parameters"]):
@@ -37,11 +38,11 @@ def parameters(function):
     return found
 
 
-def example_call(function):
+def example_call(function: Any) -> Any:
     """Run the docstring's examples and return the arguments of the first call to the function itself."""
     calls = []
 
-    def recorder(*args, **kwargs):
+    def recorder(*args: Any, **kwargs: Any) -> Any:
         calls.append(inspect.signature(function).bind(*args, **kwargs))
         calls[-1].apply_defaults()
         return function(*args, **kwargs)
@@ -52,7 +53,7 @@ def example_call(function):
     return calls, result
 
 
-def called_with(function, name, value):
+def called_with(function: Any, name: Any, value: Any) -> Any:
     """Repeat the example with one argument changed."""
     bound = example_call(function)[0][0]
     bound.arguments[name] = value
@@ -60,7 +61,7 @@ def called_with(function, name, value):
 
 
 @pytest.mark.parametrize("function", FUNCTIONS.values(), ids=FUNCTIONS)
-def test_parameters_are_told_with_kind_and_unit(function):
+def test_parameters_are_told_with_kind_and_unit(function: Any) -> None:
     """Names and order match the signature; a kind with a shape and a bracketed unit for each."""
     result = parameters(function)
     assert list(result) == list(inspect.signature(function).parameters)
@@ -70,7 +71,7 @@ def test_parameters_are_told_with_kind_and_unit(function):
 
 
 @pytest.mark.parametrize("function", FUNCTIONS.values(), ids=FUNCTIONS)
-def test_returns_source_and_errors_are_told(function):
+def test_returns_source_and_errors_are_told(function: Any) -> None:
     """A shape and a unit for what comes out, the errors by name, and where the figures come from."""
     result = sections(function)
     assert "shape" in result["Returns"]
@@ -81,7 +82,7 @@ def test_returns_source_and_errors_are_told(function):
 
 
 @pytest.mark.parametrize("function", FUNCTIONS.values(), ids=FUNCTIONS)
-def test_the_example_runs(function):
+def test_the_example_runs(function: Any) -> None:
     """And calls the function it explains."""
     calls, result = example_call(function)
     assert calls
@@ -101,14 +102,14 @@ STATED = [
 @pytest.mark.parametrize(
     ("function", "name", "beyond"), STATED, ids=[f"{f.__name__}-{name}-{beyond:g}" for f, name, beyond in STATED]
 )
-def test_the_stated_range_is_kept(function, name, beyond):
+def test_the_stated_range_is_kept(function: Any, name: Any, beyond: Any) -> None:
     """A hair outside either end is refused, in one line that names the range."""
     with pytest.raises(OutOfRange) as refusal:
         called_with(function, name, beyond)
     assert "\n" not in str(refusal.value)
 
 
-def test_every_number_has_a_stated_range():
+def test_every_number_has_a_stated_range() -> None:
     """Only names, functions, seeds and lists of values go without."""
     without = {
         (function.__name__, name)
@@ -128,7 +129,7 @@ ARRAYS = [
 
 
 @pytest.mark.parametrize(("function", "name"), ARRAYS, ids=[f"{f.__name__}-{name}" for f, name in ARRAYS])
-def test_unknown_in_unknown_out(function, name):
+def test_unknown_in_unknown_out(function: Any, name: Any) -> None:
     """NaN passes every check, warns of nothing, and what hangs on it is NaN (or, for a question, no)."""
     result = called_with(function, name, np.nan)
     fields = [each for each in (result if isinstance(result, tuple) else (result,)) if not isinstance(each, str)]
@@ -143,7 +144,7 @@ SINGLE = {
 
 
 @pytest.mark.parametrize("function", SINGLE.values(), ids=SINGLE)
-def test_one_figure_in_one_figure_out(function):
+def test_one_figure_in_one_figure_out(function: Any) -> None:
     """Not an array of no dimensions, which prints and compares oddly."""
     bound = example_call(function)[0][0]
     result = function(*bound.args, **bound.kwargs)
@@ -151,14 +152,14 @@ def test_one_figure_in_one_figure_out(function):
         assert isinstance(each, float | np.float64 | np.bool_ | str)
 
 
-def test_importing_brings_numpy_and_nothing_heavy():
+def test_importing_brings_numpy_and_nothing_heavy() -> None:
     """Start-up stays light."""
     code = "import sys, cooperage.liquid; print(*{m.split('.')[0] for m in sys.modules})"
     loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
     assert not {"scipy", "pandas", "textual", "sqlalchemy"} & set(loaded)
 
 
-def uncertain(function):
+def uncertain(function: Any) -> Any:
     """List the numbers of the example that lie inside their range, and give each an uncertainty of 0.1 per mille."""
     arguments = example_call(function)[0][0].arguments
     inside = {}
@@ -173,12 +174,12 @@ UNCERTAIN = {name: function for name, function in SINGLE.items() if uncertain(fu
 
 @pytest.mark.slow
 @pytest.mark.parametrize("function", UNCERTAIN.values(), ids=UNCERTAIN)
-def test_an_uncertainty_goes_through_every_function(function):
+def test_an_uncertainty_goes_through_every_function(function: Any) -> None:
     """First order and drawing agree on each figure that comes out, to 10 %: five times the noise of 1500 draws."""
     inside, bound = uncertain(function), example_call(function)[0][0]
 
-    def figure(place):
-        def of(*given):
+    def figure(place: Any) -> Any:
+        def of(*given: Any) -> Any:
             bound.arguments.update(zip(inside, given, strict=True))
             result = function(*bound.args, **bound.kwargs)
             return result[place] if isinstance(result, tuple) else result

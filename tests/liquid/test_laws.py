@@ -1,5 +1,7 @@
 """Laws that hold for any figures."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import assume, given
@@ -30,7 +32,7 @@ from cooperage.liquid import (
 )
 
 
-def between(low, high):
+def between(low: Any, high: Any) -> Any:
     """Any figure in a range."""
     return st.floats(low, high, allow_nan=False)
 
@@ -44,20 +46,20 @@ stream = st.one_of(
 
 
 @given(between(0, 100))
-def test_percent_volume_and_percent_mass_invert(abv):
+def test_percent_volume_and_percent_mass_invert(abv: Any) -> None:
     """There and back."""
     assert abv_from_mass_fraction(mass_fraction_from_abv(abv)) == pytest.approx(abv, abs=1e-10)
 
 
 @given(between(0, 100), between(-20, 40))
-def test_strength_and_density_invert(abv, celsius):
+def test_strength_and_density_invert(abv: Any, celsius: Any) -> None:
     """At any temperature."""
     rho = ethanol_water_density(mass_fraction_from_abv(abv), celsius)
     assert abv_from_density(rho, celsius) == pytest.approx(abv, abs=1e-8)
 
 
 @given(between(-12, 85))
-def test_brix_gravity_and_grams_invert(brix):
+def test_brix_gravity_and_grams_invert(brix: Any) -> None:
     """There and back, both ways of writing it; g/L only from -1 Brix, where its range begins."""
     assert brix_from_sg(sg_from_brix(brix)) == pytest.approx(brix, abs=1e-10)
     if brix > -1:
@@ -65,14 +67,14 @@ def test_brix_gravity_and_grams_invert(brix):
 
 
 @given(between(0, 40), between(-10, 500))
-def test_extract_and_density_invert(abv, extract):
+def test_extract_and_density_invert(abv: Any, extract: Any) -> None:
     """Through SG 20/20."""
     assert extract_g_l(sg_from_density(density_of(abv, extract)), abv) == pytest.approx(extract, abs=1e-9)
 
 
 @pytest.mark.slow
 @given(between(0, 16), between(0, 250))
-def test_gravities_and_strength_invert(abv, extract):
+def test_gravities_and_strength_invert(abv: Any, extract: Any) -> None:
     """Any mead: its original gravity and its final one give its strength."""
     end = sg_from_density(density_of(abv, extract))
     start = original_sg(end, abv)
@@ -81,7 +83,7 @@ def test_gravities_and_strength_invert(abv, extract):
 
 
 @given(st.lists(stream, min_size=2, max_size=6), st.randoms(use_true_random=False))
-def test_mixing_is_order_free(streams, random):
+def test_mixing_is_order_free(streams: list[Any], random: Any) -> None:
     """Whichever is poured first."""
     shuffled = list(streams)
     random.shuffle(shuffled)
@@ -89,7 +91,7 @@ def test_mixing_is_order_free(streams, random):
 
 
 @given(st.lists(stream, min_size=3, max_size=6), st.integers(1, 5))
-def test_mixing_is_associative(streams, cut):
+def test_mixing_is_associative(streams: list[Any], cut: int) -> None:
     """Some first and the rest after is all at once; the contractions add."""
     assume(cut < len(streams))
     first = mix(*np.array(streams[:cut]).T)
@@ -100,7 +102,7 @@ def test_mixing_is_associative(streams, cut):
 
 
 @given(st.lists(stream, min_size=1, max_size=6))
-def test_mixing_keeps_mass_ethanol_and_extract(streams):
+def test_mixing_keeps_mass_ethanol_and_extract(streams: list[Any]) -> None:
     """What went in is there."""
     litres, abv, extract = np.array(streams).T
     blend = mix(litres, abv, extract)
@@ -111,7 +113,7 @@ def test_mixing_keeps_mass_ethanol_and_extract(streams):
 
 
 @given(between(0, 100), between(2.5, 4.4), between(0.01, 0.5), between(0, 20), between(0, 40))
-def test_molecular_so2_falls_as_ph_rises(free, ph, rise, abv, celsius):
+def test_molecular_so2_falls_as_ph_rises(free: Any, ph: Any, rise: Any, abv: Any, celsius: Any) -> None:
     """And never exceeds the free."""
     assume(free > 0.01)
     for convention in ("oiv", "pk181"):
@@ -121,7 +123,7 @@ def test_molecular_so2_falls_as_ph_rises(free, ph, rise, abv, celsius):
 
 
 @given(between(0, 18), between(0, 300), between(0, 400), between(0, 30), between(0, 100))
-def test_sweetness_never_falls_by_evaporation(abv, extract, days, celsius, humidity):
+def test_sweetness_never_falls_by_evaporation(abv: Any, extract: Any, days: Any, celsius: Any, humidity: Any) -> None:
     """Water and ethanol leave, sugar stays; and the level never rises."""
     left = evaporation(225.0, abv, extract, days, celsius, humidity, 1.93)
     assert left.extract_g_l >= extract * (1 - 1e-12)
@@ -129,7 +131,7 @@ def test_sweetness_never_falls_by_evaporation(abv, extract, days, celsius, humid
 
 
 @given(between(0.99, 1.15), between(5, 35), between(0, 15), st.sampled_from([15.0, 15.56, 20.0]))
-def test_a_warmer_reading_is_corrected_upwards(sg, celsius, abv, calibrated_at):
+def test_a_warmer_reading_is_corrected_upwards(sg: Any, celsius: Any, abv: Any, calibrated_at: float) -> None:
     """The same figure read in a warmer liquid means a denser one."""
     here, warmer = correct_hydrometer(sg, [celsius, celsius + 2.0], calibrated_at, abv)
     assume(celsius > 6)
@@ -137,7 +139,7 @@ def test_a_warmer_reading_is_corrected_upwards(sg, celsius, abv, calibrated_at):
 
 
 @given(between(400, 900), between(0.6, 0.999), between(1.1, 1.7), between(0.001, 0.999))
-def test_dip_and_headspace_invert(bung, head_share, length_share, depth):
+def test_dip_and_headspace_invert(bung: Any, head_share: Any, length_share: Any, depth: Any) -> None:
     """Any barrel, any depth; headspace and what is under it make the whole."""
     shape = (bung, bung * head_share, bung * length_share)
     missing = ullage_litres(bung * depth, *shape)

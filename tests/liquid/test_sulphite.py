@@ -1,5 +1,7 @@
 """Sulphite: two conventions, their inverses, and the dose."""
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 
@@ -10,20 +12,20 @@ from cooperage.liquid.hazards import CAUTION, DECLARED_FROM
 IONIC = 0.51 * 0.038**0.5 / (1 + 1.65 * 0.038**0.5)  # so2_facts.json
 
 
-def test_the_table_on_its_nodes(published, agrees):
+def test_the_table_on_its_nodes(published: Callable[..., dict[str, np.ndarray]], agrees: Callable[..., None]) -> None:
     """OIV-MA-AS323-04C Table I, less the ionic strength correction."""
     table = published("so2_pk_thermodynamic.csv")
     ours = so2_pk(table["abv_percent"], table["t_degC"]) + IONIC
     agrees(ours, table["pk_thermodynamic"], 0.001)
 
 
-def test_the_ionic_strength_correction(facts):
+def test_the_ionic_strength_correction(facts: Callable[[str], dict]) -> None:
     """-0.075, so that water at 20 °C has 1.723."""
     assert facts("so2_facts.json")["medium_dependence"]["ionic_strength_mol_L"] == 0.038
     assert so2_pk(0.0, 20.0) == pytest.approx(1.723, abs=5e-4)
 
 
-def test_free_for_molecular_by_the_old_convention(published):
+def test_free_for_molecular_by_the_old_convention(published: Callable[..., dict[str, np.ndarray]]) -> None:
     """Enology Briefs: max(1 mg/L, 4 %) for 0.5 and 0.8; 8 % for the sweet wine rows."""
     table = published("so2_free_for_molecular.csv")
     ours = free_so2_for(table["molecular_so2_mg_L"], table["ph"], convention="pk181")
@@ -32,7 +34,9 @@ def test_free_for_molecular_by_the_old_convention(published):
     assert (np.abs(ours - printed) <= allowed).all()
 
 
-def test_molecular_share_by_the_old_convention(published, agrees):
+def test_molecular_share_by_the_old_convention(
+    published: Callable[..., dict[str, np.ndarray]], agrees: Callable[..., None]
+) -> None:
     """Enology Briefs, percent of free."""
     table = published("so2_fractions.csv")
     agrees(molecular_so2(100.0, table["ph"], convention="pk181"), table["molecular_percent"], 0.06)
@@ -48,7 +52,7 @@ BY_EQUATION = np.array(
 )  # fmt: skip
 
 
-def test_free_for_molecular_by_the_equation(agrees):
+def test_free_for_molecular_by_the_equation(agrees: Callable[..., None]) -> None:
     """Share of free that is molecular, and free for 0.5, 0.6, 0.8 mg/L by 1 + 10^(pH - 1.81); 3.134 stands as 3.14."""
     ph, share, *free = BY_EQUATION.T
     agrees(molecular_so2(100.0, ph, convention="pk181"), share, 0.006)
@@ -56,24 +60,24 @@ def test_free_for_molecular_by_the_equation(agrees):
         agrees(free_so2_for(target, ph, convention="pk181"), printed, 0.051)
 
 
-def test_thirty_two_free_at_ph_3_4():
+def test_thirty_two_free_at_ph_3_4() -> None:
     """32 / (1 + 10^(3.4 - 1.81)) is 0.80 mg/L."""
     assert molecular_so2(32.0, 3.4, convention="pk181") == pytest.approx(0.80, abs=0.005)
 
 
-def test_alcohol_and_warmth_raise_the_molecular_share():
+def test_alcohol_and_warmth_raise_the_molecular_share() -> None:
     """At 15 % vol and 25 °C about 2.5 times what pK 1.81 says (README, trap 13)."""
     ratio = molecular_so2(30.0, 3.4, 15.0, 25.0) / molecular_so2(30.0, 3.4, convention="pk181")
     assert ratio == pytest.approx(2.5, abs=0.1)
 
 
-def test_below_the_table_it_goes_on_by_the_law_of_vant_hoff():
+def test_below_the_table_it_goes_on_by_the_law_of_vant_hoff() -> None:
     """By hand from 20 to 10 °C: 1/283.15 - 1/293.15 = 1.2047e-4 per K, times 17410/(8.3145 ln 10), is 0.1096."""
     assert so2_pk(13.5, 20.0) - so2_pk(13.5, 10.0) == pytest.approx(0.1096, abs=2e-4)
     assert so2_pk(13.5, 19.999) == pytest.approx(so2_pk(13.5, 20.0), abs=1e-4)
 
 
-def test_free_inverts_molecular():
+def test_free_inverts_molecular() -> None:
     """Both conventions."""
     free = np.array([5.0, 30.0, 80.0])
     assert free_so2_for(molecular_so2(free, 3.4, 13.5, 14.0), 3.4, 13.5, 14.0) == pytest.approx(free)
@@ -81,19 +85,19 @@ def test_free_inverts_molecular():
     assert free_so2_for(old, 3.4, convention="pk181") == pytest.approx(free)
 
 
-def test_strength_and_temperature_are_asked_for():
+def test_strength_and_temperature_are_asked_for() -> None:
     """The full convention guesses neither."""
     with pytest.raises(BadInput, match="give strength and temperature"):
         molecular_so2(30.0, 3.4)
 
 
-def test_an_unknown_convention_is_refused():
+def test_an_unknown_convention_is_refused() -> None:
     """With the two names."""
     with pytest.raises(BadInput, match='"oiv" or "pk181"'):
         molecular_so2(30.0, 3.4, 13.5, 15.0, convention="guess")
 
 
-def test_a_dose_by_hand(facts):
+def test_a_dose_by_hand(facts: Callable[[str], dict]) -> None:
     """10 mg/L in 225 L is 2.25 g SO2, 3.9 g of metabisulphite of 57.62 %, 45 mL of a 50 g/L solution."""
     share = facts("so2_facts.json")["so2_from_potassium_metabisulfite"]["mass_fraction"]
     dose = sulphite_dose(225.0, 10.0)
@@ -103,18 +107,18 @@ def test_a_dose_by_hand(facts):
 
 
 @pytest.mark.parametrize(("rise", "grams"), [(10.0, 3.91), (30.0, 11.7)])
-def test_doses_for_a_barrique(rise, grams):
+def test_doses_for_a_barrique(rise: float, grams: float) -> None:
     """Metabisulphite for 225 L with nothing binding: 57.6 % of it is SO2 (stoichiometry)."""
     assert sulphite_dose(225.0, rise).metabisulphite_g == pytest.approx(grams, abs=0.02 if rise < 20 else 0.05)
 
 
-def test_what_binds_must_be_added_too():
+def test_what_binds_must_be_added_too() -> None:
     """If 40 % binds, 10 mg/L free takes 10/0.6."""
     assert sulphite_dose(225.0, 10.0, 0.4).gas_g == pytest.approx(2.25 / 0.6)
     assert bound_share_measured(18.0, 30.0) == pytest.approx(0.4)
 
 
-def test_never_a_dose_without_the_caution():
+def test_never_a_dose_without_the_caution() -> None:
     """It names asthma, air and whose rules come first, and gives no advice on labels."""
     caution = sulphite_dose(1.0, 1.0).caution
     assert caution == CAUTION
@@ -122,14 +126,14 @@ def test_never_a_dose_without_the_caution():
     assert "10 mg" not in caution
 
 
-def test_from_when_sulphites_are_declared_is_a_reference_with_its_sources():
+def test_from_when_sulphites_are_declared_is_a_reference_with_its_sources() -> None:
     """10 mg/kg or 10 mg/L and 10 ppm, each by its law, and whom to ask; "declare" is nobody's to say here."""
     assert all(law in DECLARED_FROM for law in ("No 1169/2011, Annex II, point 12", "27 CFR 4.32(e)"))
     assert DECLARED_FROM.startswith("For reference")
     assert "check with your authority" in DECLARED_FROM
 
 
-def test_a_rise_beyond_any_legal_total_is_refused():
+def test_a_rise_beyond_any_legal_total_is_refused() -> None:
     """Grams typed for milligrams."""
     with pytest.raises(OutOfRange, match="between 0 and 350 mg/L, not 3000"):
         sulphite_dose(225.0, 3000.0)

@@ -1,5 +1,8 @@
 """Carrying uncertainty: the guides' own examples, and first order against drawing."""
 
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -17,19 +20,21 @@ from cooperage.liquid import (
 )
 
 
-def _standard(m, p, v_flask, v_rep, v_t):
+def _standard(m: Any, p: Any, v_flask: Any, v_rep: Any, v_t: Any) -> Any:
     return 1000 * m * p / (v_flask + v_rep + v_t)
 
 
-def _titrant(tare, gross, p, c, h, o, k, v_cal, v_temp, r):
+def _titrant(tare: Any, gross: Any, p: Any, c: Any, h: Any, o: Any, k: Any, v_cal: Any, v_temp: Any, r: Any) -> Any:
     return r * 1000 * (0.3888 + gross - tare) * p / ((8 * c + 5 * h + 4 * o + k) * (18.64 + v_cal + v_temp))
 
 
-def _gauge_block(l_s, d0, d1, d2, d_alpha, d_theta, alpha_s, theta_bar, delta):
+def _gauge_block(
+    l_s: Any, d0: Any, d1: Any, d2: Any, d_alpha: Any, d_theta: Any, alpha_s: Any, theta_bar: Any, delta: Any
+) -> Any:
     return l_s + d0 + d1 + d2 - l_s * (d_alpha * (theta_bar + delta) + alpha_s * d_theta)
 
 
-def _total(*parts):
+def _total(*parts: Any) -> Any:
     return sum(parts)
 
 
@@ -43,10 +48,10 @@ MODELS = {
 
 
 @pytest.fixture
-def case(facts):
+def case(facts: Callable[[str], dict]) -> Any:
     """Values, standard uncertainties, distributions and the rest of a case by its name."""
 
-    def read(name):
+    def read(name: Any) -> Any:
         found = next(each for each in facts("uncertainty_cases.json")["cases"] if each["id"] == name)
         inputs = found["inputs"]
         spread = [
@@ -61,7 +66,7 @@ def case(facts):
 
 
 @pytest.mark.parametrize("name", ["calibration_standard_A1", "titrant_standardisation_A2", "gauge_block_H1"])
-def test_first_order_examples(case, name):
+def test_first_order_examples(case: Any, name: str) -> None:
     """EURACHEM/CITAC A1 and A2, GUM H.1, to 1e-6 relative (the gauge block's slopes end at 1e-5, float64 on 5e7 nm)."""
     values, spread, _, found = case(name)
     result, expected = first_order(MODELS[name], values, spread), found["verified"]["first_order"]
@@ -69,7 +74,7 @@ def test_first_order_examples(case, name):
     assert result.standard_uncertainty == pytest.approx(expected["u"], rel=1e-6)
 
 
-def test_degrees_of_freedom_of_the_gauge_block(case):
+def test_degrees_of_freedom_of_the_gauge_block(case: Any) -> None:
     """GUM H.1: 16.75 by Welch and Satterthwaite, with the three comparator terms kept apart."""
     values, spread, _, found = case("gauge_block_H1")
     result = first_order(_gauge_block, values, spread)
@@ -79,7 +84,7 @@ def test_degrees_of_freedom_of_the_gauge_block(case):
 
 
 @pytest.mark.parametrize("quantity", ["R", "X", "Z"])
-def test_correlated_readings(case_h2, quantity):
+def test_correlated_readings(case_h2: Any, quantity: str) -> None:
     """GUM H.2: resistance, reactance, impedance from five simultaneous readings."""
     means, spread, correlation, expected = case_h2
     model = {
@@ -95,7 +100,7 @@ def test_correlated_readings(case_h2, quantity):
 
 
 @pytest.fixture
-def case_h2(facts):
+def case_h2(facts: Callable[[str], dict]) -> Any:
     """Means, their standard uncertainties and correlations from the readings."""
     found = next(each for each in facts("uncertainty_cases.json")["cases"] if each["id"] == "impedance_H2")
     readings = np.array([each["readings"] for each in found["inputs"]])
@@ -112,7 +117,7 @@ def case_h2(facts):
         "additive_three_unit_one_wide_rectangular",
     ],
 )
-def test_drawing_examples(case, name):
+def test_drawing_examples(case: Any, name: str) -> None:
     """Standard uncertainty within 1 % and the 95 % limits within 1 % of their width, at 100 000 draws (README)."""
     values, spread, kinds, found = case(name)
     expected = found["verified"]["monte_carlo"]
@@ -131,14 +136,14 @@ def test_drawing_examples(case, name):
         (lambda free, ph: molecular_so2(free, ph, 13.5, 15.0), [30.0, 3.40], [2.0, 0.02]),
     ],
 )
-def test_first_order_and_drawing_agree_on_cellar_figures(function, values, spread):
+def test_first_order_and_drawing_agree_on_cellar_figures(function: Any, values: list[Any], spread: list[Any]) -> None:
     """These functions are nearly straight over what instruments leave open: 1.5 %."""
     result, drawn = first_order(function, values, spread), monte_carlo(function, values, spread, draws=40_000)
     assert drawn.standard_uncertainty == pytest.approx(result.standard_uncertainty, rel=0.015)
     assert drawn.mean == pytest.approx(result.value, abs=0.1 * float(result.standard_uncertainty))
 
 
-def test_a_blends_strength_has_an_uncertainty():
+def test_a_blends_strength_has_an_uncertainty() -> None:
     """By hand, equal parts: half of each strength's uncertainty, in quadrature (mixing is nearly straight)."""
     result = first_order(
         lambda a, b: mix([100.0, 100.0], np.stack(np.broadcast_arrays(a, b), -1), 50.0).abv, [13.0, 14.0], [0.2, 0.1]
@@ -146,7 +151,7 @@ def test_a_blends_strength_has_an_uncertainty():
     assert result.standard_uncertainty == pytest.approx(0.5 * np.hypot(0.2, 0.1), rel=0.01)
 
 
-def test_many_barrels_at_once():
+def test_many_barrels_at_once() -> None:
     """Arrays in, arrays out, with the contributions along the first axis."""
     result = first_order(extract_g_l, [np.array([1.010, 1.020, 1.030]), 13.5], [0.0002, 0.1])
     assert result.standard_uncertainty.shape == (3,)
@@ -155,20 +160,20 @@ def test_many_barrels_at_once():
     assert monte_carlo(extract_g_l, [np.array([1.010, 1.020]), 13.5], [0.0002, 0.1], draws=200).mean.shape == (2,)
 
 
-def test_at_the_edge_of_a_range_the_slope_is_taken_inwards():
+def test_at_the_edge_of_a_range_the_slope_is_taken_inwards() -> None:
     """Water has 0 % vol and no less; by hand the slope there is that of one side."""
     result = first_order(lambda abv: density_of(abv, 0.0), [0.0], [0.1])
     one_side = (density_of(0.001, 0.0) - density_of(0.0, 0.0)) / 0.001
     assert result.standard_uncertainty == pytest.approx(abs(one_side) * 0.1, rel=1e-4)
 
 
-def test_the_same_seed_gives_the_same_answer():
+def test_the_same_seed_gives_the_same_answer() -> None:
     """No hidden state."""
     once, again = (monte_carlo(np.add, [1.0, 2.0], [0.1, 0.1], draws=100) for _ in range(2))
     assert once == again
 
 
-def test_bad_wishes_are_refused():
+def test_bad_wishes_are_refused() -> None:
     """A distribution nobody keeps, an uncertainty below zero."""
     with pytest.raises(BadInput, match="rectangular, triangular, arcsine"):
         standard_uncertainty(1.0, "uniform")

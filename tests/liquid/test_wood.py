@@ -1,5 +1,7 @@
 """What oak gives, and how little is known of it."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -10,7 +12,7 @@ GROUPS = ["lactone", "vanillin", "toast", "tannin"]
 
 
 @pytest.mark.parametrize("group", GROUPS)
-def test_each_fill_gives_less(group):
+def test_each_fill_gives_less(group: Any) -> None:
     """And in the end nothing."""
     percent = wood_extraction(365.0, np.arange(1, 8), group).percent
     assert (np.diff(percent) <= 0).all()
@@ -18,7 +20,7 @@ def test_each_fill_gives_less(group):
 
 
 @pytest.mark.parametrize("group", GROUPS)
-def test_it_rises_towards_its_ceiling(group):
+def test_it_rises_towards_its_ceiling(group: Any) -> None:
     """Never past it; 100 % of a new barrel in the long run."""
     percent = wood_extraction(np.array([0.0, 7.0, 90.0, 365.0, 7300.0]), 1, group).percent
     assert (np.diff(percent) > 0).all()
@@ -26,20 +28,20 @@ def test_it_rises_towards_its_ceiling(group):
     assert percent[-1] == pytest.approx(100.0, abs=0.01)
 
 
-def test_toast_comes_in_weeks_and_lactone_in_months():
+def test_toast_comes_in_weeks_and_lactone_in_months() -> None:
     """After a month most of the toast is there and little of the lactone (PMID 12926895)."""
     toast, vanillin, lactone = (wood_extraction(30.0, 1, group).percent for group in ("toast", "vanillin", "lactone"))
     assert toast > 70 > 50 > vanillin > lactone
     assert lactone < 20
 
 
-def test_toast_is_nearly_gone_at_the_second_fill_and_lactone_lasts():
+def test_toast_is_nearly_gone_at_the_second_fill_and_lactone_lasts() -> None:
     """Toast aromas are nearly gone by the second use, lactone persists (common practice, no source)."""
     assert wood_extraction(7300.0, 2, "toast").percent < 20
     assert wood_extraction(7300.0, 2, "lactone").percent > 50
 
 
-def test_the_band_is_wide_and_said_aloud():
+def test_the_band_is_wide_and_said_aloud() -> None:
     """Barrels of one lot differ by 27 %: 95 % of them lie within 53 % either way even when time is no matter."""
     long = wood_extraction(7300.0, 1)
     assert long.low == pytest.approx(100 * (1 - 1.96 * 0.27), abs=0.1)
@@ -49,12 +51,12 @@ def test_the_band_is_wide_and_said_aloud():
     assert early.high / early.low > long.high / long.low
 
 
-def test_small_barrels_give_more():
+def test_small_barrels_give_more() -> None:
     """By wood per litre."""
     assert wood_extraction(90.0, 1, area_cm2_l=171.6).percent == pytest.approx(2 * wood_extraction(90.0, 1).percent)
 
 
-def test_the_cellars_own_scores_set_the_scale():
+def test_the_cellars_own_scores_set_the_scale() -> None:
     """By hand: (20x2 + 40x4.1)/(400 + 1600) = 0.102; residuals -0.04 and 0.02, so u = sqrt(0.002/2000) = 0.001."""
     scale = wood_scale([20.0, 40.0, np.nan], [2.0, 4.1, 3.0])
     assert scale.factor == pytest.approx(0.102)
@@ -63,7 +65,7 @@ def test_the_cellars_own_scores_set_the_scale():
     assert np.isnan(wood_scale([20.0], [2.0]).standard_uncertainty)
 
 
-def test_an_unknown_group_is_refused():
+def test_an_unknown_group_is_refused() -> None:
     """With the names there are."""
     with pytest.raises(BadInput, match="lactone, vanillin, toast, tannin"):
         wood_extraction(90.0, 1, "smoke")

@@ -2,8 +2,10 @@
 
 import shutil
 import sys
+from collections.abc import Iterator
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -12,7 +14,7 @@ from cooperage.book import Barrel, Book, Vessel
 BENCHMARKS = Path(__file__).parents[1] / "benchmarks"
 
 
-def _benchmark(name):
+def _benchmark(name: Any) -> Any:
     spec = spec_from_file_location(name, BENCHMARKS / f"{name}.py")
     assert spec is not None
     assert spec.loader is not None
@@ -23,19 +25,19 @@ def _benchmark(name):
 
 
 @pytest.fixture(scope="session")
-def walks():
+def walks() -> Any:
     """The benchmark of the rounds' thirst: `simulate`, `watch`, `pooling_errors`."""
     return _benchmark("bench_walk")
 
 
 @pytest.fixture(scope="session")
-def meads():
+def meads() -> Any:
     """The benchmark of trouble in the mead: `watch`, `watch_litres`."""
     return _benchmark("bench_signs")
 
 
 @pytest.fixture(scope="session")
-def small_cellar(tmp_path_factory, empty_cellar):
+def small_cellar(tmp_path_factory: pytest.TempPathFactory, empty_cellar: Path) -> Iterator[Any]:
     """A cellar to match against, read once."""
     path = tmp_path_factory.mktemp("slip") / "cellar.db"
     shutil.copy(empty_cellar, path)

@@ -1,22 +1,24 @@
 """Samples pulled for a flight: all of them and the flight, or nothing."""
 
 import itertools
+from typing import Any
 
 import pytest
 from sqlalchemy import event
 
+from cooperage.book import Book
 from cooperage.book.errors import SourceHoldsLess
 from cooperage.book.log import entries
 from cooperage.tasting.flights import EmptyFlight, NotAScale, flights
 from cooperage.tasting.pulling import pull_flight
 
 
-def samples(book):
+def samples(book: Book) -> Any:
     with book.reading() as connection:
         return entries(connection, kind="sample")
 
 
-def test_one_sample_is_written_from_each_vessel(cellar_book):
+def test_one_sample_is_written_from_each_vessel(cellar_book: Book) -> None:
     """Two vessels, 50 ml each; the hidden duplicate is poured from the same sample."""
     poured = pull_flight(cellar_book, ["B-1", "K-1"], 50, name="spring", hidden_duplicate=True, hand="Ada")
     assert [(entry.vessel, entry.moves[0].ml, entry.hand) for entry in samples(cellar_book)] == [
@@ -27,14 +29,14 @@ def test_one_sample_is_written_from_each_vessel(cellar_book):
     assert [flight.code for flight in flights(cellar_book)] == [poured.code]
 
 
-def test_without_a_volume_only_the_flight_is_poured(cellar_book):
+def test_without_a_volume_only_the_flight_is_poured(cellar_book: Book) -> None:
     """Samples that were pulled and written before are not written again."""
     pull_flight(cellar_book, ["B-1"], None)
     assert samples(cellar_book) == []
     assert len(flights(cellar_book)) == 1
 
 
-def test_a_vessel_that_holds_less_stops_everything(cellar_book):
+def test_a_vessel_that_holds_less_stops_everything(cellar_book: Book) -> None:
     """An empty barrel among them: no sample is written from the others either, and no flight is poured."""
     with pytest.raises(SourceHoldsLess):
         pull_flight(cellar_book, ["B-1", "B-2"], 50)
@@ -43,24 +45,26 @@ def test_a_vessel_that_holds_less_stops_everything(cellar_book):
 
 
 @pytest.mark.parametrize(("tags", "scale", "error"), [([], "0-20", EmptyFlight), (["B-1"], "tall", NotAScale)])
-def test_a_flight_that_cannot_be_poured_takes_no_samples(cellar_book, tags, scale, error):
+def test_a_flight_that_cannot_be_poured_takes_no_samples(
+    cellar_book: Book, tags: list[Any], scale: str, error: Any
+) -> None:
     """Vessels and scale are looked at first."""
     with pytest.raises(error):
         pull_flight(cellar_book, tags, 50, scale=scale)
     assert samples(cellar_book) == []
 
 
-def test_a_stop_at_any_statement_leaves_samples_and_flight_or_neither(cellar_book):
+def test_a_stop_at_any_statement_leaves_samples_and_flight_or_neither(cellar_book: Book) -> None:
     """The program dies before each statement in turn, on both backends; at last none is left at which it could."""
     engine = cellar_book._engine
 
     class Died(Exception):
         pass
 
-    def until(last):
+    def until(last: Any) -> Any:
         seen = itertools.count()
 
-        def die(*_):
+        def die(*_: Any) -> None:
             if next(seen) == last:
                 raise Died
 

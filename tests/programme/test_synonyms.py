@@ -2,13 +2,16 @@
 
 import csv
 import json
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
 
-from cooperage.book import Vessel
+from cooperage.book import Book, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.declared.allowed import NotAllowed
 from cooperage.book.declared.from_text import BadField, format_act, parse_act
@@ -43,16 +46,16 @@ USUAL = {
 UNIT_WORDS = {"brix": "5.6", "plato": "5.6"}
 
 
-def _typed(spelling):
+def _typed(spelling: Any) -> Any:
     """A bare figure after a property's name, as a hand types it."""
     return UNIT_WORDS.get(spelling, str(USUAL[PROPERTY_SPELLINGS[spelling]]))
 
 
-def _dose(name):
+def _dose(name: Any) -> Any:
     return "10 ml" if SUBSTANCES[name].quantity is Quantity.VOLUME else "2 g"
 
 
-def _families():
+def _families() -> Iterator[Any]:
     """Yield (family, kind, texts with a synonym, the same texts with the name) for each spelling declared."""
     for spelling, name in PROPERTY_SPELLINGS.items():
         rest = {"vessel": "B-1", "value": _typed(spelling)}
@@ -87,7 +90,7 @@ each = pytest.mark.parametrize(
 )
 
 
-def test_what_people_type_is_among_them():
+def test_what_people_type_is_among_them() -> None:
     """American spellings and cellar words, each for the name that the book keeps."""
     assert {"metabisulfite", "kmbs", "k-meta", "potassium metabisulfite"} <= SUBSTANCE_SPELLINGS.keys()
     assert TREATMENT_SPELLINGS["sulfur wick"] == "sulphur wick"
@@ -100,7 +103,7 @@ def test_what_people_type_is_among_them():
 
 
 @each
-def test_a_form_understands_it(kind, texts, plain):
+def test_a_form_understands_it(kind: Any, texts: Any, plain: Any) -> None:
     """In any case, and what is kept is the name itself."""
     loud = {name: text if name == "vessel" else text.upper() for name, text in texts.items() if name != "draws"}
     assert parse_act(kind, texts, NOW) == parse_act(kind, plain, NOW)
@@ -108,7 +111,7 @@ def test_a_form_understands_it(kind, texts, plain):
 
 
 @pytest.fixture
-def filled(fresh_sqlite):
+def filled(fresh_sqlite: Callable[[], Book]) -> Iterator[Any]:
     """A book with B-1 filled but for ten litres, and an empty barrel B-9."""
     book = fresh_sqlite()
     with book.writing() as session:
@@ -119,19 +122,19 @@ def filled(fresh_sqlite):
     book.close()
 
 
-def _written(book):
+def _written(book: Book) -> Any:
     """List what was written after the cellar was furnished: kind and fields, oldest first."""
     with book.reading() as connection:
         return [(entry.kind, entry.said) for entry in entries(connection)][2:]
 
 
-def _wanted():
+def _wanted() -> Any:
     """List each case as the book keeps it: by the names, never by a synonym."""
     acts_ = [parse_act(kind, plain, NOW) for _, kind, _, plain in FAMILIES]
     return [(act.kind, json.loads(json.dumps(words_of(act)))) for act in acts_]
 
 
-def test_python_writes_the_names(filled):
+def test_python_writes_the_names(filled: Any) -> None:
     """Acts made by a program with synonyms in them."""
     fields = {"property": "property", "substance": "substance", "treatment": "treatment", "smell": "smell"}
     for _, kind, texts, plain in FAMILIES:
@@ -144,7 +147,7 @@ def test_python_writes_the_names(filled):
     assert _written(filled) == _wanted()
 
 
-def test_a_command_writes_the_names(filled):
+def test_a_command_writes_the_names(filled: Any) -> None:
     """`cooperage log` takes them as arguments and options; one case of each kind, since a command starts slowly."""
     cases = {kind: (texts, nth) for nth, (_, kind, texts, _) in enumerate(FAMILIES)}
     for kind, (texts, _) in cases.items():
@@ -157,7 +160,7 @@ def test_a_command_writes_the_names(filled):
     assert _written(filled) == [wanted[nth] for _, nth in cases.values()]
 
 
-def test_an_import_writes_the_names(filled, tmp_path):
+def test_an_import_writes_the_names(filled: Any, tmp_path: Path) -> None:
     """Rows of entries.csv."""
     columns = ["when", "kind", "sure", *dict.fromkeys(name for _, _, texts, _ in FAMILIES for name in texts)]
     with (tmp_path / "entries.csv").open("w", encoding="utf-8", newline="") as file:
@@ -169,27 +172,27 @@ def test_an_import_writes_the_names(filled, tmp_path):
     assert _written(filled) == _wanted()
 
 
-def test_a_spread_is_in_the_unit_that_the_name_means():
+def test_a_spread_is_in_the_unit_that_the_name_means() -> None:
     """An uncertainty of 0.1 Brix is one of 0.0004 in gravity; a file, whose spreads are in SG, refuses to guess."""
     texts = {"vessel": "B-1", "property": "brix", "value": "5.6", "give-or-take": "0.1"}
     plain = {**texts, "property": "sg", "value": "5.6 brix", "give-or-take": "0.1 brix"}
     assert parse_act("reading", texts, NOW) == parse_act("reading", plain, NOW)
 
 
-def test_an_import_refuses_a_spread_in_another_unit(filled, tmp_path):
+def test_an_import_refuses_a_spread_in_another_unit(filled: Any, tmp_path: Path) -> None:
     header, row = "when,kind,vessel,property,value,give-or-take", "2025-01-06,reading,B-1,brix,5.6,0.1"
     (tmp_path / "entries.csv").write_text(f"{header}\n{row}\n")
     with pytest.raises(BadCell, match="degrees brix"):
         import_folder(filled, tmp_path / "entries.csv")
 
 
-def _at_a_stop(line, task=Task.TOP):
+def _at_a_stop(line: Any, task: Any = Task.TOP) -> Any:
     stop = Stop("B-1", task, ("Low", "A", 1, 1))
     return [act for act in parse_stop_line(stop, line, {"from": "K-1"}, NOW).acts if act.kind != "top"]
 
 
 @pytest.mark.parametrize("spelling", PROPERTY_SPELLINGS)
-def test_a_stops_line_understands_a_property(spelling):
+def test_a_stops_line_understands_a_property(spelling: Any) -> None:
     """Before the litres or after them, in any case."""
     plain = {"vessel": "B-1", "property": spelling, "value": _typed(spelling)}
     how = {"how": "dip"} if PROPERTY_SPELLINGS[spelling] == "headspace_mm" else {}
@@ -199,20 +202,20 @@ def test_a_stops_line_understands_a_property(spelling):
 
 
 @pytest.mark.parametrize(("spelling", "name"), SMELL_SPELLINGS.items())
-def test_a_stops_line_understands_a_smell(spelling, name):
+def test_a_stops_line_understands_a_smell(spelling: Any, name: Any) -> None:
     """Beside a topping, and between other words."""
     assert _at_a_stop(f"1.8 {spelling}") == [acts.Look(vessel="B-1", smell=name)]
     assert _at_a_stop(f"{spelling} weeping 1.8") == [acts.Look(vessel="B-1", bung="weeping", smell=name)]
 
 
-def test_one_property_by_two_names_is_refused():
+def test_one_property_by_two_names_is_refused() -> None:
     """Free and SO2 are one reading; which of the figures is meant is not guessed."""
     with pytest.raises(BadField, match="free SO2 is given twice"):
         _at_a_stop("1.8 so2 24 free 26")
 
 
 @pytest.mark.parametrize("spelling", PROPERTY_SPELLINGS)
-def test_a_lab_slip_understands_a_property(spelling, small_cellar):
+def test_a_lab_slip_understands_a_property(spelling: Any, small_cellar: Any) -> None:
     slip = read_slip(f"B-1 {spelling} {_typed(spelling)}", small_cellar)
     wanted = parse_act(
         "reading", {"vessel": "B-1", "property": spelling, "value": _typed(spelling), "how": "lab"}, small_cellar.at
@@ -221,13 +224,13 @@ def test_a_lab_slip_understands_a_property(spelling, small_cellar):
 
 
 @pytest.mark.parametrize("tag", ["dumped", "Dumped", "poured away"])
-def test_no_vessel_is_called_like_a_place(tag, filled):
+def test_no_vessel_is_called_like_a_place(tag: str, filled: Any) -> None:
     """Or a rack to it would mean two things."""
     with pytest.raises(NotAllowed, match="a place that mead goes to"), filled.writing() as session:
         session.add_vessel(Vessel("", tag, "barrel", 225_000))
 
 
 @each
-def test_it_is_shown_by_its_name(kind, texts, plain):
+def test_it_is_shown_by_its_name(kind: Any, texts: Any, plain: Any) -> None:
     """What an export or a form shows again is the name."""
     assert format_act(parse_act(kind, texts, NOW)) == format_act(parse_act(kind, plain, NOW))

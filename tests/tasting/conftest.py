@@ -3,6 +3,7 @@
 import csv
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -10,10 +11,10 @@ REFERENCE = Path(__file__).parents[1] / "reference"
 
 
 @pytest.fixture(scope="session")
-def reference():
+def reference() -> Any:
     """Read a file of tests/reference by name: JSON as it is, CSV as a list of rows."""
 
-    def read(name):
+    def read(name: Any) -> Any:
         text = (REFERENCE / name).read_text(encoding="utf-8")
         return json.loads(text) if name.endswith(".json") else list(csv.DictReader(text.splitlines()))
 
@@ -21,6 +22,6 @@ def reference():
 
 
 @pytest.fixture(scope="session")
-def agreement_case(reference):
+def agreement_case(reference: Any) -> Any:
     """Look up a case of agreement_cases.json by its id."""
     return {case["id"]: case for case in reference("agreement_cases.json")["cases"]}.__getitem__

@@ -2,6 +2,7 @@
 
 import itertools
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -39,13 +40,13 @@ WHOLE_SCORES = st.tuples(st.integers(2, 5), st.integers(2, 4)).flatmap(
 )
 
 
-def glasses_by_tasters(case):
+def glasses_by_tasters(case: Any) -> Any:
     """Turn a reference case, whose rows are judges, on its side."""
     return np.array(case["data"], dtype=float).T
 
 
 @pytest.mark.parametrize("case_id", PANELS)
-def test_rank_statistics_match_the_published_panels(case_id, agreement_case):
+def test_rank_statistics_match_the_published_panels(case_id: Any, agreement_case: Any) -> None:
     """Q, W and the chi-square p of each reference panel: 1e-8 to the recomputed, printed digits to the print."""
     case = agreement_case(case_id)
     scores, verified, published = glasses_by_tasters(case), case["verified"], case["published"]
@@ -61,7 +62,7 @@ def test_rank_statistics_match_the_published_panels(case_id, agreement_case):
         assert statistic == pytest.approx(published["friedman_tie_corrected"], abs=5e-5)
 
 
-def test_nine_judges_on_eight_bottles(reference):
+def test_nine_judges_on_eight_bottles(reference: Any) -> None:
     """Friedman's test of the bitterness panel, many ties: panel_analyses.json, friedman_bottles."""
     rows = reference("panel_wine_bitterness.csv")
     scores = np.array([float(row["bitterness_0_100"]) for row in rows]).reshape(9, 8).T
@@ -71,7 +72,7 @@ def test_nine_judges_on_eight_bottles(reference):
     assert p == pytest.approx(expected["p"], rel=1e-6)
 
 
-def test_icc_matches_shrout_and_fleiss(agreement_case):
+def test_icc_matches_shrout_and_fleiss(agreement_case: Any) -> None:
     """Six subjects, four judges: all six forms to the print (2 digits) and to R psych (1e-8)."""
     case = agreement_case("shrout_fleiss_6x4")
     for form, found in icc(case["data"]).items():
@@ -81,7 +82,7 @@ def test_icc_matches_shrout_and_fleiss(agreement_case):
 
 
 @pytest.mark.slow
-def test_exact_tails_match_the_enumerated_distributions(reference):
+def test_exact_tails_match_the_enumerated_distributions(reference: Any) -> None:
     """Random rankings fall on rows of friedman_exact_tails.csv, and their p is the row's to 1e-6."""
     tails = {
         (int(row["products_k"]), int(row["assessors_n"]), round(float(row["Q"]), 4)): float(row["P_Q_or_larger"])
@@ -100,7 +101,7 @@ def test_exact_tails_match_the_enumerated_distributions(reference):
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("glasses", "most_tasters"), [(3, 24), (4, 20), (5, 9), (6, 5), (7, 3)])
-def test_exact_critical_values_match_the_tables(glasses, most_tasters, reference):
+def test_exact_critical_values_match_the_tables(glasses: int, most_tasters: int, reference: Any) -> None:
     """The tabulated Q has the tabulated tail, and the next smaller Q is not significant any more.
 
     friedman_critical_values.csv for every panel that is counted in a moment, at all four levels.
@@ -124,7 +125,7 @@ def test_exact_critical_values_match_the_tables(glasses, most_tasters, reference
         assert next(q for q in smaller if q > p * 1.000001) > alpha
 
 
-def test_full_agreement_is_as_rare_as_counting_says():
+def test_full_agreement_is_as_rare_as_counting_says() -> None:
     """Three tasters with one order of four glasses: 1 / (4!)^2, and 3 glasses under 8 judges: 1 / 6^7."""
     assert friedman(np.tile(np.arange(4.0), (3, 1)).T)[1] == pytest.approx(1 / 576, rel=1e-12)
     assert kendall_w(np.tile(np.arange(3.0), (8, 1)).T) == (1.0, pytest.approx(6.0**-7, rel=1e-9))
@@ -132,12 +133,12 @@ def test_full_agreement_is_as_rare_as_counting_says():
 
 @settings(max_examples=40)
 @given(st.tuples(st.integers(2, 3), st.just(3)).flatmap(lambda s: arrays(np.int64, s, elements=st.integers(0, 3))))
-def test_exact_tail_counts_ties_as_dealing_out_every_order_does(scores):
+def test_exact_tail_counts_ties_as_dealing_out_every_order_does(scores: Any) -> None:
     """With ties, p is the share of all ways to deal out each taster's own scores that scatter as much or more."""
     assume((np.ptp(scores, axis=0) > 0).any())
     ranks = rankdata(scores, axis=0)
 
-    def scatter(columns):
+    def scatter(columns: Any) -> Any:
         return sum((sum(row) - len(scores[0]) * (len(scores) + 1) / 2) ** 2 for row in zip(*columns, strict=True))
 
     observed = scatter(ranks.T)
@@ -148,7 +149,7 @@ def test_exact_tail_counts_ties_as_dealing_out_every_order_does(scores):
 
 @settings(max_examples=50)
 @given(st.integers(3, 6), st.integers(10, 14), st.integers(0, 10**6))
-def test_ten_tasters_or_more_agree_with_scipy(glasses, tasters, draw):
+def test_ten_tasters_or_more_agree_with_scipy(glasses: int, tasters: int, draw: int) -> None:
     """From ten tasters on, statistic and p are those of scipy's friedmanchisquare."""
     scores = np.random.default_rng(draw).integers(0, 10, (glasses, tasters)).astype(float)
     expected = friedmanchisquare(*scores)
@@ -157,7 +158,7 @@ def test_ten_tasters_or_more_agree_with_scipy(glasses, tasters, draw):
 
 @settings(max_examples=60)
 @given(WHOLE_SCORES, st.randoms(use_true_random=False))
-def test_order_and_stretch_change_nothing_of_ranks(scores, random):
+def test_order_and_stretch_change_nothing_of_ranks(scores: Any, random: Any) -> None:
     """W lies in [0, 1]; neither the order of glasses or tasters nor any growing rescaling changes W or p."""
     assume((np.ptp(scores, axis=0) > 0).any())
     w, p = kendall_w(scores)
@@ -171,7 +172,7 @@ def test_order_and_stretch_change_nothing_of_ranks(scores, random):
 
 
 @given(WHOLE_SCORES, st.lists(st.integers(-50, 50), min_size=4, max_size=4))
-def test_icc_3_forgives_the_offsets_of_tasters(scores, offsets):
+def test_icc_3_forgives_the_offsets_of_tasters(scores: Any, offsets: list[int]) -> None:
     """Adding to each taster's scores a number of their own leaves ICC(3,1) and ICC(3,k) as they were."""
     assume(np.ptp(scores, axis=0).any())
     moved = icc(scores + np.array(offsets[: len(scores[0])]))
@@ -180,7 +181,7 @@ def test_icc_3_forgives_the_offsets_of_tasters(scores, offsets):
 
 
 @given(WHOLE_SCORES, st.floats(0.1, 10), st.floats(-20, 20), st.randoms(use_true_random=False))
-def test_icc_knows_no_unit_and_no_order(scores, stretch, shift, random):
+def test_icc_knows_no_unit_and_no_order(scores: Any, stretch: float, shift: float, random: Any) -> None:
     """A change of scale, or of the order of glasses and tasters, leaves every form as it was."""
     assume(np.ptp(scores) > 0)
     rows = list(range(len(scores)))
@@ -191,32 +192,32 @@ def test_icc_knows_no_unit_and_no_order(scores, stretch, shift, random):
 
 
 @given(WHOLE_SCORES)
-def test_reliability_without_offsets_is_at_most_one(scores):
+def test_reliability_without_offsets_is_at_most_one(scores: Any) -> None:
     """ICC(1,·) and ICC(3,·) never pass 1 (ICC(2,·) can, where its variance estimates turn negative)."""
     assume(np.ptp(scores) > 0)
     found = icc(scores)
     assert not any(found[form] > 1 + 1e-9 for form in ("ICC(1,1)", "ICC(1,k)", "ICC(3,1)", "ICC(3,k)"))
 
 
-def test_perfect_agreement_is_one_in_every_form():
+def test_perfect_agreement_is_one_in_every_form() -> None:
     """Two tasters with the same scores: nothing is left over, and every form is 1."""
     assert list(icc([[1, 1], [4, 4], [6, 6]]).values()) == pytest.approx([1.0] * 6)
 
 
-def test_equal_means_leave_panel_reliability_undefined():
+def test_equal_means_leave_panel_reliability_undefined() -> None:
     """Two glasses, two tasters who swap scores: the glasses' mean square is 0, so its ratios are NaN."""
     assert math.isnan(icc([[1, 2], [2, 1]])["ICC(3,k)"])
 
 
 @pytest.mark.parametrize("glasses", [8, 10])
-def test_chi_square_beyond_counting_errs_towards_cannot_tell(glasses):
+def test_chi_square_beyond_counting_errs_towards_cannot_tell(glasses: int) -> None:
     """Where auto falls back on chi-square, four random tasters pass its 5 % point less than 5 % of the time."""
     rng = np.random.default_rng(11)
     passed = [friedman(np.argsort(rng.random((glasses, 4)), axis=0), "chi2")[1] <= 0.05 for _ in range(4000)]
     assert 0.01 < np.mean(passed) < 0.045  # four standard errors under 5 % is 3.6 %; simulated 2.7 to 2.9 %
 
 
-def test_an_exact_count_out_of_reach_is_refused_by_name():
+def test_an_exact_count_out_of_reach_is_refused_by_name() -> None:
     """Asked for by name, an exact tail for 8 judges on 8 glasses is refused; auto gives the chi-square tail."""
     scores = np.random.default_rng(0).random((8, 8))
     assert friedman(scores) == friedman(scores, "chi2")
@@ -225,7 +226,7 @@ def test_an_exact_count_out_of_reach_is_refused_by_name():
 
 
 @pytest.mark.parametrize("glasses", [9, 10])
-def test_a_count_out_of_reach_is_given_up_at_once(glasses, monkeypatch):
+def test_a_count_out_of_reach_is_given_up_at_once(glasses: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """Four tasters on nine or ten glasses are too many: seen in a block of rank sums or so, not after millions."""
     merged, rows = rank_sums._merged, []
     monkeypatch.setattr(rank_sums, "_merged", lambda sums, shares: rows.append(len(shares)) or merged(sums, shares))
@@ -235,13 +236,13 @@ def test_a_count_out_of_reach_is_given_up_at_once(glasses, monkeypatch):
 
 
 @pytest.mark.parametrize("glasses", [2, 5, 9])
-def test_two_tasters_of_one_mind_are_one_order_in_all(glasses):
+def test_two_tasters_of_one_mind_are_one_order_in_all(glasses: int) -> None:
     """The second taster agrees by chance once in all orders of the glasses, however many there are."""
     assert friedman(np.tile(np.arange(float(glasses)), (2, 1)).T)[1] == pytest.approx(1 / math.factorial(glasses))
 
 
 @pytest.mark.parametrize("glasses", [12, 20])
-def test_many_glasses_with_few_scores_are_counted_without_listing_every_order(glasses):
+def test_many_glasses_with_few_scores_are_counted_without_listing_every_order(glasses: int) -> None:
     """One favourite each, the same one: three tasters agree by chance 1 in glasses^2."""
     scores = np.zeros((glasses, 3))
     scores[4] = 1
@@ -261,7 +262,7 @@ def test_many_glasses_with_few_scores_are_counted_without_listing_every_order(gl
         ([[5, 5], [5, 5]], NothingToCompare),
     ],
 )
-def test_unusable_scores_are_refused(function, scores, rule):
+def test_unusable_scores_are_refused(function: Any, scores: list[Any], rule: Any) -> None:
     """A row, one taster, words, gaps or a flat table raises the rule it breaks, with one line of advice."""
     with pytest.raises(rule) as refused:
         function(scores)

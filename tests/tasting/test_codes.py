@@ -2,6 +2,7 @@
 
 from collections import Counter
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import pytest
@@ -15,7 +16,7 @@ EVERY_CODE = 633  # 9 x 9 x 8 with no digit twice, less 123..789 (7) and 321..98
 
 
 @given(st.integers(0, 40), SEEDS)
-def test_codes_are_distinct_and_suggest_no_order(n, seed):
+def test_codes_are_distinct_and_suggest_no_order(n: int, seed: Any) -> None:
     """Codes have three different digits, none leading zero, none counting up or down, and no two are alike."""
     codes = blind_codes(n, np.random.default_rng(seed))
     assert len(set(codes)) == n
@@ -26,7 +27,7 @@ def test_codes_are_distinct_and_suggest_no_order(n, seed):
         assert code not in "9876543210"
 
 
-def test_every_permitted_code_can_be_drawn_once_and_no_more():
+def test_every_permitted_code_can_be_drawn_once_and_no_more() -> None:
     """There are exactly 633 codes; one glass more is refused, and so is less than none."""
     assert len(set(blind_codes(EVERY_CODE, np.random.default_rng(1)))) == EVERY_CODE
     for impossible in (EVERY_CODE + 1, -1):
@@ -35,7 +36,7 @@ def test_every_permitted_code_can_be_drawn_once_and_no_more():
 
 
 @given(st.integers(1, 9), st.integers(1, 20), SEEDS)
-def test_every_taster_meets_every_glass_once_and_places_are_shared(glasses, tasters, seed):
+def test_every_taster_meets_every_glass_once_and_places_are_shared(glasses: int, tasters: int, seed: Any) -> None:
     """Each row is a permutation; in each place, glasses occur equally often or once more."""
     orders = serving_orders(glasses, tasters, np.random.default_rng(seed))
     assert orders.shape == (tasters, glasses)
@@ -46,7 +47,7 @@ def test_every_taster_meets_every_glass_once_and_places_are_shared(glasses, tast
 
 
 @given(st.integers(2, 9), SEEDS)
-def test_a_full_design_balances_what_comes_before(glasses, seed):
+def test_a_full_design_balances_what_comes_before(glasses: int, seed: Any) -> None:
     """Over a whole Williams design every ordered pair of neighbours occurs once (even) or twice (odd)."""
     times = 1 if glasses % 2 == 0 else 2
     orders = serving_orders(glasses, glasses * times, np.random.default_rng(seed))
@@ -56,7 +57,7 @@ def test_a_full_design_balances_what_comes_before(glasses, seed):
 
 
 @given(st.integers(3, 9), SEEDS)
-def test_orders_differ_between_tasters_and_draws_repeat(glasses, seed):
+def test_orders_differ_between_tasters_and_draws_repeat(glasses: int, seed: Any) -> None:
     """Up to one square no two tasters share an order, and the same generator gives the same orders."""
     orders = serving_orders(glasses, glasses, np.random.default_rng(seed))
     assert len({tuple(row) for row in orders.tolist()}) == glasses
@@ -64,7 +65,7 @@ def test_orders_differ_between_tasters_and_draws_repeat(glasses, seed):
 
 
 @pytest.mark.parametrize(("glasses", "tasters"), [(0, 3), (3, 0)])
-def test_nothing_to_serve_is_refused(glasses, tasters):
+def test_nothing_to_serve_is_refused(glasses: int, tasters: int) -> None:
     """No glass or no taster is bad input."""
     with pytest.raises(NothingToCode, match="one of each"):
         serving_orders(glasses, tasters, np.random.default_rng(0))

@@ -1,8 +1,11 @@
 """Flights in the book: blind until revealed, scores that stand afterwards, results that say how little they know."""
 
+from typing import TYPE_CHECKING, Any
+
 import numpy as np
 import pytest
 
+from cooperage.book import Book
 from cooperage.book.errors import AlreadyThere, NoSuchVessel
 from cooperage.tasting.flights import (
     AlreadyRevealed,
@@ -21,13 +24,16 @@ from cooperage.tasting.flights import (
 )
 from cooperage.tasting.vessels import last_scores, vessel_scores
 
+if TYPE_CHECKING:
+    from tests.conftest import Clock
+
 
 @pytest.fixture
-def poured(cellar_book):
+def poured(cellar_book: Book) -> Any:
     return start_flight(cellar_book, ["B-1", "T-1", "K-1"], code="F-1", rng=np.random.default_rng(1))
 
 
-def test_a_flight_pours_every_sample_once_under_a_code(cellar_book, poured):
+def test_a_flight_pours_every_sample_once_under_a_code(cellar_book: Book, poured: Any) -> None:
     """Three samples, three glasses, three different codes, positions 1 to 3."""
     kept = flight(cellar_book, "f-1")
     assert sorted(glass.vessel for glass in kept.glasses) == ["B-1", "K-1", "T-1"]
@@ -35,7 +41,7 @@ def test_a_flight_pours_every_sample_once_under_a_code(cellar_book, poured):
     assert len({glass.code for glass in kept.glasses}) == 3
 
 
-def test_a_hidden_duplicate_is_one_more_glass(cellar_book):
+def test_a_hidden_duplicate_is_one_more_glass(cellar_book: Book) -> None:
     """With a duplicate one vessel is poured twice, under two codes."""
     kept = start_flight(cellar_book, ["B-1", "T-1"], hidden_duplicate=True)
     vessels = [glass.vessel for glass in kept.glasses]
@@ -43,14 +49,14 @@ def test_a_hidden_duplicate_is_one_more_glass(cellar_book):
     assert len(set(vessels)) == 2
 
 
-def test_a_flight_names_itself_by_the_day(cellar_book):
+def test_a_flight_names_itself_by_the_day(cellar_book: Book) -> None:
     """Two flights of one day get two codes."""
     codes = [start_flight(cellar_book, ["B-1"]).code for _ in range(2)]
     assert codes[0].endswith("-1")
     assert codes[1].endswith("-2")
 
 
-def test_scores_are_kept_and_may_be_changed_until_revealed(cellar_book, poured):
+def test_scores_are_kept_and_may_be_changed_until_revealed(cellar_book: Book, poured: Any) -> None:
     """A taster changes her mind; after the codes are lifted nobody does."""
     glass = poured.glasses[0].code
     score(cellar_book, "F-1", glass, "Iko", 14.0, "honey")
@@ -62,7 +68,7 @@ def test_scores_are_kept_and_may_be_changed_until_revealed(cellar_book, poured):
     assert flight(cellar_book, "F-1").scores[glass, "Iko"].words == "honey, clove"
 
 
-def test_results_rank_the_glasses_and_say_how_little_they_tell(cellar_book, poured):
+def test_results_rank_the_glasses_and_say_how_little_they_tell(cellar_book: Book, poured: Any) -> None:
     """The glass that everybody liked best comes first, and the words are plain."""
     for taster, offset in (("Iko", 0), ("Jory", 2), ("Maren", -1)):
         for place, glass in enumerate(poured.glasses):
@@ -75,12 +81,12 @@ def test_results_rank_the_glasses_and_say_how_little_they_tell(cellar_book, pour
     assert found.words
 
 
-def test_a_flight_without_scores_has_no_results(cellar_book, poured):
+def test_a_flight_without_scores_has_no_results(cellar_book: Book, poured: Any) -> None:
     """Nobody has tasted, so there is nothing to tell."""
     assert results(reveal(cellar_book, poured.code)) is None
 
 
-def test_a_vessels_scores_over_time(cellar_book, poured, clock):
+def test_a_vessels_scores_over_time(cellar_book: Book, poured: Any, clock: "Clock") -> None:
     """The last revealed flight's mean is the vessel's score; the earlier ones stay its history."""
     glass = next(glass for glass in poured.glasses if glass.vessel == "B-1")
     score(cellar_book, "F-1", glass.code, "Iko", 12.0)
@@ -98,7 +104,7 @@ def test_a_vessels_scores_over_time(cellar_book, poured, clock):
     assert [each.code for each in flights(cellar_book)] == ["F-2", "F-1"]
 
 
-def test_what_cannot_be_poured_or_scored(cellar_book, poured):
+def test_what_cannot_be_poured_or_scored(cellar_book: Book, poured: Any) -> None:
     """Each slip is one clear line, and nothing is written."""
     with pytest.raises(EmptyFlight):
         start_flight(cellar_book, [])
@@ -117,7 +123,7 @@ def test_what_cannot_be_poured_or_scored(cellar_book, poured):
     assert flight(cellar_book, "F-1").scores == {}
 
 
-def test_glasses_from_the_bench_keep_their_codes_and_what_is_in_them(cellar_book):
+def test_glasses_from_the_bench_keep_their_codes_and_what_is_in_them(cellar_book: Book) -> None:
     """A trial's glass bears the code of the bench sheet; a vessel beside it gets another; scores come back by code."""
     trials = {"417": "plan", "528": "control"}
     kept = start_flight(cellar_book, ["B-1"], code="BENCH", trials=trials, rng=np.random.default_rng(3))

@@ -7,7 +7,7 @@ import pytest
 
 
 @pytest.mark.parametrize("module", ["cooperage.tasting", "cooperage.tasting.panel", "cooperage.tasting.outliers"])
-def test_scipy_waits_until_it_is_needed(module):
+def test_scipy_waits_until_it_is_needed(module: str) -> None:
     """A fresh interpreter that imports the module has loaded neither scipy nor pandas nor textual."""
     code = f"import sys, {module}; print(*({{'scipy', 'pandas', 'textual'}} & set(sys.modules)))"
     loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout

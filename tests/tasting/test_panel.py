@@ -1,6 +1,7 @@
 """The summary of a flight against published analyses of variance, hand counts and its own laws."""
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -16,13 +17,13 @@ NAN = math.nan
 POINTS = st.integers(0, 20).map(float)
 
 
-def panel_analysis(reference, panel_id, analysis):
+def panel_analysis(reference: Any, panel_id: Any, analysis: Any) -> Any:
     """Find the verified figures of a panel in panel_analyses.json."""
     panels = {panel["id"]: panel for panel in reference("panel_analyses.json")["panels"]}
     return panels[panel_id]["verified"][analysis]
 
 
-def test_an_incomplete_block_panel_matches_its_intrablock_analysis(agreement_case):
+def test_an_incomplete_block_panel_matches_its_intrablock_analysis(agreement_case: Any) -> None:
     """Twelve panellists, two of four recipes each: residual and adjusted recipe squares of the published design."""
     case = agreement_case("taste_panel_bibd_12x4")
     table = np.array(case["data"], dtype=float).T
@@ -35,7 +36,7 @@ def test_an_incomplete_block_panel_matches_its_intrablock_analysis(agreement_cas
     assert of_panellists_alone - fit.residual_ss == pytest.approx(expected["recipe_ss_adjusted"], rel=1e-9)
 
 
-def test_nine_judges_on_bitterness_match_the_analysis_of_variance(reference):
+def test_nine_judges_on_bitterness_match_the_analysis_of_variance(reference: Any) -> None:
     """Squares of judges and of temperature follow from the biases and the means of panel_wine_bitterness.csv."""
     rows = reference("panel_wine_bitterness.csv")
     scores = np.array([float(row["bitterness_0_100"]) for row in rows]).reshape(9, 8).T
@@ -48,7 +49,7 @@ def test_nine_judges_on_bitterness_match_the_analysis_of_variance(reference):
 
 
 @pytest.mark.parametrize("attribute", ["bitterness_0_10", "acidity_0_10", "sweetness_0_10", "astringency_0_10"])
-def test_six_chocolates_match_the_analysis_of_variance(attribute, reference):
+def test_six_chocolates_match_the_analysis_of_variance(attribute: str, reference: Any) -> None:
     """29 judges, 2 sessions: product means, judge squares and the F that takes judges as drawn from many."""
     judges, products = [f"J{n:02}" for n in range(1, 30)], [f"P{n}" for n in range(1, 7)]
     scores = np.zeros((6, 29))
@@ -64,7 +65,7 @@ def test_six_chocolates_match_the_analysis_of_variance(attribute, reference):
     assert mean_square / fit.residual_sd**2 == pytest.approx(expected["F_product_judges_random"], rel=1e-8)
 
 
-def test_two_tasters_two_glasses_by_hand():
+def test_two_tasters_two_glasses_by_hand() -> None:
     """Scores 4, 5 and 6, 9, worked on paper.
 
     Glass means 4.5 and 7.5, taster means 5 and 7 about 6: biases -1 and +1. The fit leaves 0.5 in each cell with
@@ -81,7 +82,7 @@ def test_two_tasters_two_glasses_by_hand():
     assert summary.least_gap == pytest.approx(12.706, abs=5e-4)
 
 
-def test_a_generous_taster_who_missed_a_glass_does_not_sink_it():
+def test_a_generous_taster_who_missed_a_glass_does_not_sink_it() -> None:
     """The second taster scores 2 above the first and missed the third glass: its 5 is worth 6 from the pair."""
     summary = summarise([[3, 5], [4, 6], [5, NAN]])
     assert summary.mean == pytest.approx([4, 5, 5])
@@ -96,7 +97,7 @@ TABLES = st.tuples(st.integers(2, 4), st.integers(2, 4)).flatmap(lambda s: array
 
 @settings(max_examples=60)
 @given(TABLES)
-def test_a_full_table_needs_no_adjustment(scores):
+def test_a_full_table_needs_no_adjustment(scores: Any) -> None:
     """Where all tasted all, adjusted means are the means, and biases are distances from the grand mean."""
     summary = summarise(scores)
     assert summary.adjusted == pytest.approx(scores.mean(axis=1))
@@ -106,7 +107,7 @@ def test_a_full_table_needs_no_adjustment(scores):
 
 @settings(max_examples=60)
 @given(TABLES, st.data())
-def test_bias_takes_up_whatever_a_taster_adds(scores, data):
+def test_bias_takes_up_whatever_a_taster_adds(scores: Any, data: st.DataObject) -> None:
     """Adding to each taster's scores a number of their own moves biases by just that, and no gap between glasses."""
     gap = data.draw(st.tuples(st.integers(0, len(scores) - 1), st.integers(0, scores.shape[1] - 1)))
     scores[gap] = NAN  # one gap: bare means would now depend on the offsets
@@ -117,14 +118,14 @@ def test_bias_takes_up_whatever_a_taster_adds(scores, data):
     assert after.least_gap == pytest.approx(before.least_gap, rel=1e-6, abs=1e-8, nan_ok=True)
 
 
-def test_hidden_duplicates_show_who_repeats_themselves():
+def test_hidden_duplicates_show_who_repeats_themselves() -> None:
     """Glasses 0 and 2 held the same liquid: tasters put 0, 3 and nothing between them; the third missed one."""
     summary = summarise([[5, 4, 6], [7, 7, 7], [5, 7, NAN]], duplicates=[(0, 2)])
     assert summary.consistency == pytest.approx([0, 3, NAN], nan_ok=True)
     assert any("same liquid poured twice was scored 1.5 points apart" in line for line in summary.words)
 
 
-def test_tasters_without_a_glass_in_common_are_not_compared():
+def test_tasters_without_a_glass_in_common_are_not_compared() -> None:
     """Each tasted one glass of their own: means stand, adjusted means do not, and the words say why."""
     summary = summarise([[5, NAN], [NAN, 7]])
     assert summary.mean == pytest.approx([5, 7])
@@ -133,7 +134,7 @@ def test_tasters_without_a_glass_in_common_are_not_compared():
     assert "No glass links all the tasters, so their scores cannot be put on one footing." in summary.words
 
 
-def test_a_glass_and_a_taster_left_out_do_not_spoil_the_rest():
+def test_a_glass_and_a_taster_left_out_do_not_spoil_the_rest() -> None:
     """A glass nobody reached and a taster who stayed away are NaN; the others are as without them."""
     summary = summarise([[3, 5, NAN], [4, 6, NAN], [NAN, NAN, NAN]])
     assert summary.adjusted == pytest.approx([4, 5, NAN], nan_ok=True)
@@ -141,7 +142,7 @@ def test_a_glass_and_a_taster_left_out_do_not_spoil_the_rest():
     assert summary.words[-1] == triangle_words(2)
 
 
-def test_one_taster_is_told_to_be_an_opinion():
+def test_one_taster_is_told_to_be_an_opinion() -> None:
     """A single column has means but no error, and the words say so before anything else."""
     summary = summarise([[5], [7]])
     assert summary.mean == pytest.approx([5, 7])
@@ -151,7 +152,7 @@ def test_one_taster_is_told_to_be_an_opinion():
     )
 
 
-def test_an_empty_flight_has_nothing_but_gaps():
+def test_an_empty_flight_has_nothing_but_gaps() -> None:
     """Before anyone has scored, every figure is NaN and nothing fails."""
     summary = summarise(np.full((3, 2), NAN), duplicates=[(0, 1)])
     assert np.isnan(summary.mean).all()
@@ -169,12 +170,12 @@ def test_an_empty_flight_has_nothing_but_gaps():
         ([[5, 5, 5], [5, 5, 5], [5, 5, 5]], "Every taster scored every glass alike."),
     ],
 )
-def test_words_on_agreement(scores, message):
+def test_words_on_agreement(scores: list[Any], message: str) -> None:
     """The words tell when agreement means nothing, when it means something, and when there is none to measure."""
     assert message in summarise(scores).words
 
 
-def test_words_tell_whether_any_two_glasses_differ():
+def test_words_tell_whether_any_two_glasses_differ() -> None:
     """Three tasters who differ by 0.1 find a gap of 5; three who contradict each other find none."""
     assert "the widest gap does" in summarise([[1.0, 1.1, 0.9], [6.1, 6.0, 6.0]]).words[0]
     # they disagree in nothing but their offsets, so a step of 0.1 is all: 4.303 x sqrt(2 x 0.1^2 / 12 / 3)
@@ -191,19 +192,19 @@ def test_words_tell_whether_any_two_glasses_differ():
             "taste would be missed 70% of the time."),
     ],
 )  # fmt: skip
-def test_words_say_how_little_a_small_panel_can_tell(tasters, message):
+def test_words_say_how_little_a_small_panel_can_tell(tasters: int, message: str) -> None:
     """Two tasters can never show a difference; three only if all are right, and mostly miss a real one."""
     assert triangle_words(tasters) == message
 
 
 @pytest.mark.parametrize("pair", [(0, 0), (0, 3), (-1, 1)])
-def test_a_duplicate_is_two_glasses_of_the_flight(pair):
+def test_a_duplicate_is_two_glasses_of_the_flight(pair: tuple[Any, ...]) -> None:
     """A glass paired with itself or with none is refused."""
     with pytest.raises(NotADuplicate):
         summarise([[1, 2], [3, 4], [5, 6]], duplicates=[pair])
 
 
-def test_words_for_scores_are_refused():
+def test_words_for_scores_are_refused() -> None:
     """A table that is not numbers is refused by the same rule as in the other statistics."""
     with pytest.raises(NotAScoreTable):
         summarise([["good", "bad"]])
@@ -222,12 +223,12 @@ def test_words_for_scores_are_refused():
         ([[NAN, NAN], [NAN, NAN]], 20, 1.0),
     ],
 )
-def test_the_step_of_the_scores_is_seen(scores, width, step):
+def test_the_step_of_the_scores_is_seen(scores: list[Any], width: int, step: float) -> None:
     """Whole, half and tenth points; fives only where the scale is wide."""
     assert score_step(np.array(scores), width) == step
 
 
-def test_two_tasters_who_agree_to_the_point_do_not_know_it_exactly():
+def test_two_tasters_who_agree_to_the_point_do_not_know_it_exactly() -> None:
     """Both put one glass a point higher. Nothing is left over but rounding: 12.706 x sqrt(2 x (1/12) / 2) = 3.668."""
     summary = summarise([[12, 13], [13, 14]], width=20)
     assert summary.least_gap == pytest.approx(3.668, abs=1e-3)
@@ -236,7 +237,7 @@ def test_two_tasters_who_agree_to_the_point_do_not_know_it_exactly():
     assert "no two glasses do" in summary.words[0]
 
 
-def test_a_gap_wider_than_the_scale_is_no_gap():
+def test_a_gap_wider_than_the_scale_is_no_gap() -> None:
     """Two tasters who contradict each other over six glasses: the panel cannot tell, and says no number of points."""
     scores = [[2, 9], [9, 3], [1, 8], [8, 2], [3, 9], [9, 1]]
     assert summarise(scores).least_gap > 10
@@ -268,7 +269,7 @@ SIZES = [(tasters, glasses) for tasters in range(2, 7) for glasses in range(2, 7
 
 
 @pytest.mark.parametrize(("tasters", "glasses"), SIZES)
-def test_rounding_makes_no_difference_of_none(tasters, glasses):
+def test_rounding_makes_no_difference_of_none(tasters: Any, glasses: Any) -> None:
     """4,000 panels for each size and spread: false differences at 5 % stay within three binomial deviations of it."""
     rng = np.random.default_rng([tasters, glasses])
     for sd in (0.2, 0.5, 0.8, 1.4, 3.0):
@@ -277,7 +278,7 @@ def test_rounding_makes_no_difference_of_none(tasters, glasses):
 
 
 @pytest.mark.parametrize(("tasters", "glasses"), SIZES)
-def test_a_true_difference_is_still_found(tasters, glasses):
+def test_a_true_difference_is_still_found(tasters: Any, glasses: Any) -> None:
     """Eight points, or four where there are twelve scores and more, by tasters true to half a point: mostly."""
     rng = np.random.default_rng([tasters, glasses, 1])
     for better, fewest in ((8.0, (2, 3)), (4.0, (3, 4))):
@@ -286,7 +287,7 @@ def test_a_true_difference_is_still_found(tasters, glasses):
 
 
 @pytest.mark.parametrize(("tasters", "glasses"), SIZES[:15:4])
-def test_the_many_panels_are_judged_as_one_is(tasters, glasses):
+def test_the_many_panels_are_judged_as_one_is(tasters: Any, glasses: Any) -> None:
     """What the simulation says of a panel is what the summary says of it."""
     rng = np.random.default_rng([tasters, glasses, 2])
     for better in (0.0, 2.0, 6.0):

@@ -11,10 +11,11 @@ import struct
 import sys
 import termios
 import time
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager, suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pyte
 import pytest
@@ -88,14 +89,16 @@ def build(book: Book) -> None:
 
 
 @pytest.fixture(scope="session", autouse=True)
-def _style_sheets_parsed_once():
+def _style_sheets_parsed_once() -> Iterator[Any]:
     """Keep the parsed rules of each style sheet for the next app: to read them again takes longer than most tests."""
     from textual.css.stylesheet import Stylesheet
 
     parsed: dict[tuple, list] = {}
     parse = Stylesheet._parse_rules
 
-    def kept(self, css, read_from, is_default_rules=False, tie_breaker=0, scope=""):
+    def kept(
+        self: Any, css: Any, read_from: Any, is_default_rules: Any = False, tie_breaker: Any = 0, scope: Any = ""
+    ) -> Any:
         key = (css, read_from, is_default_rules, tie_breaker, scope, tuple(sorted(self._variables.items())))
         if key not in parsed:
             parsed[key] = parse(self, css, read_from, is_default_rules, tie_breaker, scope)
@@ -107,7 +110,7 @@ def _style_sheets_parsed_once():
 
 
 @pytest.fixture(scope="session")
-def small_cellar(tmp_path_factory) -> tuple[Path, datetime]:
+def small_cellar(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, datetime]:
     """The small cellar, written once; tests copy the file, and go on from its moment."""
     path, clock = tmp_path_factory.mktemp("template") / "small.db", Clock()
     made = Book.create(str(path), now=clock)
@@ -117,7 +120,7 @@ def small_cellar(tmp_path_factory) -> tuple[Path, datetime]:
 
 
 @pytest.fixture
-def book(small_cellar, tmp_path) -> Book:
+def book(small_cellar: tuple[Path, datetime], tmp_path: Path) -> Book:
     path, clock = small_cellar[0], Clock()
     clock.at = small_cellar[1]
     made = Book.open(str(shutil.copy(path, tmp_path / "cellar.db")), now=clock)
@@ -126,7 +129,7 @@ def book(small_cellar, tmp_path) -> Book:
 
 
 @pytest.fixture
-def newest(book) -> Callable:
+def newest(book: Book) -> Callable:
     """Return the entries written last, newest first."""
 
     def read(count: int = 1) -> list:
@@ -137,11 +140,11 @@ def newest(book) -> Callable:
 
 
 @pytest.fixture
-def opened(book):
+def opened(book: Book) -> Any:
     """Run the app on the book, at 80x24 unless told otherwise, for use in an `async with`."""
 
     @asynccontextmanager
-    async def run(size=(80, 24), page="rounds", **settings):
+    async def run(size: Any = (80, 24), page: Any = "rounds", **settings: Any) -> AsyncIterator[Any]:
         from cooperage.tui.app import CooperageApp
 
         app = CooperageApp(book, Settings(hand="Ada", **settings))
@@ -154,7 +157,7 @@ def opened(book):
     return run
 
 
-async def settle(pilot) -> None:
+async def settle(pilot: Any) -> None:
     """Wait until every key has had its effect, nothing is being reckoned and everything is drawn, twice over.
 
     Once is not enough on a busy machine: what a late key opens begins to reckon only when it is drawn.
@@ -175,10 +178,10 @@ async def settle(pilot) -> None:
 
 
 @pytest.fixture
-def press():
+def press() -> Any:
     """Press keys one after the other and wait until all is drawn; a text of several letters is typed."""
 
-    async def keys(pilot, *wanted: str) -> None:
+    async def keys(pilot: Any, *wanted: str) -> None:
         for key in wanted:
             named = len(key) == 1 or key.split("+")[-1] in _NAMED
             for each in [key] if named else key:
@@ -192,7 +195,7 @@ def press():
 
 
 @pytest.fixture(scope="session")
-def one_solver():
+def one_solver() -> Iterator[Any]:
     """One solver for all blend screens: to begin one takes longer than a test."""
     from cooperage.blending.own_process import OwnProcess
 
@@ -204,26 +207,26 @@ def one_solver():
 class Shared:
     """A solver lent to one screen, which cannot close it."""
 
-    def __init__(self, lent) -> None:
+    def __init__(self, lent: Any) -> None:
         self._lent = lent
 
     def close(self) -> None:
         """Stop what the screen has left running."""
         self._lent.stop()
 
-    def __getattr__(self, name: str):
+    def __getattr__(self, name: str) -> Any:
         return getattr(self._lent, name)
 
 
 @pytest.fixture
-def blending(monkeypatch, one_solver):
+def blending(monkeypatch: pytest.MonkeyPatch, one_solver: Any) -> None:
     """Solve at once when a key has been pressed, where a person pauses longer, and in a solver that is warm."""
     monkeypatch.setattr("cooperage.tui.blend.solved.PAUSE_S", 0.01)
     monkeypatch.setattr("cooperage.tui.blend.solved.OwnProcess", lambda: Shared(one_solver))
 
 
 @pytest.fixture
-def graded(book):
+def graded(book: Book) -> Any:
     """Give the small cellar two tanks, and its barrels 12.5, 12.7 ... 14.5 % vol and 40, 44 ... 80 g/L of sugar."""
     with book.writing() as w:
         w.add_vessel(Vessel(id="", tag="T-02", kind="tank", capacity_ml=1_000_000))
@@ -236,10 +239,10 @@ def graded(book):
 
 
 @pytest.fixture
-def solved(press):
+def solved(press: Any) -> Any:
     """Wait until the brief as it is typed has been answered, and return the screen."""
 
-    async def wait(pilot):
+    async def wait(pilot: Any) -> Any:
         for _ in range(200):
             await pilot.pause(0.02)
             await press(pilot)
@@ -325,13 +328,13 @@ class Terminal:
 
 
 @pytest.fixture
-def demo(demo_file, tmp_path) -> Path:
+def demo(demo_file: Path, tmp_path: Path) -> Path:
     """A demo cellar of one's own."""
     return Path(shutil.copy(demo_file, tmp_path / "demo.db"))
 
 
 @pytest.fixture
-def run_in_terminal(tmp_path):
+def run_in_terminal(tmp_path: Path) -> Iterator[Any]:
     """Run the program on a cellar in a terminal; `first` is Python to run before it. It is ended with the test."""
     running: list[Terminal] = []
     env = {"TERM": "xterm-256color", "COOPERAGE_CONFIG": str(tmp_path / "none.toml"), "XDG_STATE_HOME": str(tmp_path)}

@@ -1,5 +1,7 @@
 """What can hurt somebody shows its caution on the form, before anything is written."""
 
+from typing import Any
+
 import pytest
 
 from cooperage.book.dangers.dangers import cautions
@@ -10,13 +12,13 @@ from cooperage.tui.shared.fields import FieldRow
 DANGEROUS = [name for name in TREATMENTS if cautions(Work("treat", treatment=name))]
 
 
-def caution(pilot) -> str:
+def caution(pilot: Any) -> str:
     return str(pilot.app.screen.query_one("#caution").render())
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("treatment", DANGEROUS)
-async def test_every_dangerous_treatment_shows_its_caution(opened, press, treatment):
+async def test_every_dangerous_treatment_shows_its_caution(opened: Any, press: Any, treatment: Any) -> None:
     """Chosen on the barrel's page: burnt sulphur, gas, steam, hot water, ozone."""
     async with opened(page="barrel") as pilot:
         await press(pilot, "h")
@@ -27,7 +29,7 @@ async def test_every_dangerous_treatment_shows_its_caution(opened, press, treatm
         assert "licensed practice come first." in caution(pilot)
 
 
-async def test_carrying_a_barrel_shows_what_to_mind(opened, press):
+async def test_carrying_a_barrel_shows_what_to_mind(opened: Any, press: Any) -> None:
     """How heavy it is stands on the form as soon as it opens."""
     async with opened(page="barrel") as pilot:
         await press(pilot, "m")

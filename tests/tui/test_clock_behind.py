@@ -1,12 +1,17 @@
 """A computer whose clock is behind, on screen: told in one line, and what was typed stays."""
 
+from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
+from cooperage.book import Book
 from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.shared.bars import StatusLine
 
 
-async def test_a_topping_is_refused_and_stays_until_the_clock_is_set(opened, press, book, newest):
+async def test_a_topping_is_refused_and_stays_until_the_clock_is_set(
+    opened: Any, press: Any, book: Book, newest: Callable
+) -> None:
     """The litres stay in the box; with the clock set right, Enter writes them."""
     before = newest()[0]
     async with opened() as pilot:

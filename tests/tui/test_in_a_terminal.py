@@ -6,6 +6,7 @@ screen to say so before it types on. At the end `check` holds and the litres are
 
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -15,11 +16,11 @@ from cooperage.tasting.flights import flights
 
 
 @pytest.fixture
-def terminal(demo, run_in_terminal):
+def terminal(demo: Path, run_in_terminal: Any) -> Any:
     return run_in_terminal(demo)
 
 
-def read_book(path: Path):
+def read_book(path: Path) -> Any:
     """The cellar and all entries as they stand, read by another connection."""
     book = Book.open(str(path))
     with book.reading() as connection:
@@ -31,7 +32,7 @@ def read_book(path: Path):
     return found, litres, broken, poured
 
 
-def top_ten(terminal) -> list[tuple[str, str, int]]:
+def top_ten(terminal: Any) -> list[tuple[str, str, int]]:
     """Top ten barrels from the rounds, number and Enter each; pass over what is no topping."""
     topped = []
     terminal.until(r"stops to do")
@@ -51,7 +52,7 @@ def top_ten(terminal) -> list[tuple[str, str, int]]:
     return topped
 
 
-def assert_litres_agree(found, litres: dict[str, int]) -> None:
+def assert_litres_agree(found: Any, litres: dict[str, int]) -> None:
     """The cellar holds, vessel by vessel, what the moves of the book add up to."""
     summed = dict.fromkeys(litres, 0)
     for entry in found:
@@ -63,7 +64,7 @@ def assert_litres_agree(found, litres: dict[str, int]) -> None:
 
 
 @pytest.mark.slow
-def test_a_day_in_the_cellar(terminal, demo):
+def test_a_day_in_the_cellar(terminal: Any, demo: Path) -> None:
     """Ten toppings, a dip, a scored flight, a poured blend, a retired barrel, a struck entry; `check` stays ok."""
     before, litres_before, broken, _ = read_book(demo)
     assert broken == []
@@ -140,7 +141,7 @@ def test_a_day_in_the_cellar(terminal, demo):
 
 
 @pytest.mark.slow
-def test_a_fault_of_ours_leaves_one_line_and_no_traceback(demo, run_in_terminal):
+def test_a_fault_of_ours_leaves_one_line_and_no_traceback(demo: Path, run_in_terminal: Any) -> None:
     """When the program itself fails, the terminal is given back with one line that names a report."""
     broken = "from cooperage.book import Book\nBook.cellar = lambda self, at=None: 1 / 0"
     seen = run_in_terminal(demo, first=broken).until("our fault")

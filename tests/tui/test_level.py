@@ -1,7 +1,10 @@
 """The level now beside the book's volume on every screen that shows one, and what follows from it."""
 
 import shutil
+from collections.abc import Callable
 from datetime import timedelta
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -14,13 +17,13 @@ from cooperage.tui.shared.dialogs import Confirm
 NOW = " l now ("
 
 
-def shown(pilot, selector) -> str:
+def shown(pilot: Any, selector: Any) -> str:
     return str(pilot.app.screen.query_one(selector).render())
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("page", "where"), [("rounds", "#about"), ("racks", "#under-cursor"), ("barrel", "#head")])
-async def test_the_level_now_stands_beside_the_books(opened, page, where):
+async def test_the_level_now_stands_beside_the_books(opened: Any, page: str, where: str) -> None:
     """35 days after its topping, with its band; the band says once what it is."""
     async with opened(page=page) as pilot:
         result = shown(pilot, where)
@@ -30,7 +33,7 @@ async def test_the_level_now_stands_beside_the_books(opened, page, where):
 
 
 @pytest.mark.slow
-async def test_a_form_that_draws_litres_tells_the_level_now(opened, press):
+async def test_a_form_that_draws_litres_tells_the_level_now(opened: Any, press: Any) -> None:
     """Topping and bottling from the page of the barrel."""
     async with opened(page="barrel") as pilot:
         for key in ("t", "l"):
@@ -39,7 +42,7 @@ async def test_a_form_that_draws_litres_tells_the_level_now(opened, press):
             await press(pilot, "escape")
 
 
-async def test_what_was_left_short_stays_on_the_rounds(opened, press, book):
+async def test_what_was_left_short_stays_on_the_rounds(opened: Any, press: Any, book: Book) -> None:
     """Topped, not to the bung: the stop is done on this walk, and due on the next, with what is known to be missing."""
     async with opened() as pilot:
         await press(pilot, "n", "0.3", "enter", "e", "e")
@@ -51,7 +54,7 @@ async def test_what_was_left_short_stays_on_the_rounds(opened, press, book):
 
 
 @pytest.fixture
-def leaking(book):
+def leaking(book: Book) -> Any:
     """B-001 has leaked for a year, and every topping of it was answered for."""
     at = book.now()
     for _ in range(9):
@@ -64,7 +67,9 @@ def leaking(book):
     return book
 
 
-async def test_a_sure_leak_stands_on_the_card_and_its_litres_are_not_asked_about(opened, press, newest, leaking):
+async def test_a_sure_leak_stands_on_the_card_and_its_litres_are_not_asked_about(
+    opened: Any, press: Any, newest: Callable, leaking: Any
+) -> None:
     """The card says leak and what to expect; typed, that is written at once. Three times as much is asked back."""
     async with opened() as pilot:
         about = shown(pilot, "#about")
@@ -81,7 +86,7 @@ async def test_a_sure_leak_stands_on_the_card_and_its_litres_are_not_asked_about
 
 
 @pytest.mark.slow
-async def test_a_question_at_a_line_leaves_the_line(opened, press, newest):
+async def test_a_question_at_a_line_leaves_the_line(opened: Any, press: Any, newest: Callable) -> None:
     """Free SO2 of 3.2 where 32 were read two days ago: no leaves the words in the box, yes writes them."""
     before = newest()[0].id
     async with opened() as pilot:
@@ -100,7 +105,9 @@ async def test_a_question_at_a_line_leaves_the_line(opened, press, newest):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("page", ["rounds", "racks", "barrel", "tasting", "blend", "lots", "book", "losses"])
-async def test_every_screen_of_an_empty_cellar_says_what_is_missing(empty_cellar, tmp_path, press, monkeypatch, page):
+async def test_every_screen_of_an_empty_cellar_says_what_is_missing(
+    empty_cellar: Path, tmp_path: Path, press: Any, monkeypatch: pytest.MonkeyPatch, page: str
+) -> None:
     """One sentence, and mostly the command that mends it; nothing is only a heading."""
     from cooperage.tui.app import CooperageApp
 

@@ -1,7 +1,10 @@
 """Every screen speaks the person's units, and gives no verdict before it knows."""
 
 import re
+from collections.abc import Callable
 from contextlib import suppress
+from pathlib import Path
+from typing import Any
 
 import pytest
 from textual.worker import WorkerCancelled
@@ -24,20 +27,20 @@ AMERICAN = Units(volume="gal", gravity="brix", temperature="f")
 WIDE = (150, 50)
 
 
-def picture(pilot) -> str:
+def picture(pilot: Any) -> str:
     """The screen as plain lines of text."""
     return "\n".join(
         "".join(segment.text for segment in strip) for strip in pilot.app.screen._compositor.render_strips()
     )
 
 
-def said(pilot) -> str:
+def said(pilot: Any) -> str:
     """What stands on the line for it."""
     return str(pilot.app.screen.query_one(StatusLine).render())
 
 
 @pytest.mark.slow
-async def test_every_page_of_the_demo_speaks_gallons(demo, press, foreign):
+async def test_every_page_of_the_demo_speaks_gallons(demo: Path, press: Any, foreign: Callable[..., list[str]]) -> None:
     """Each page as it comes up, and after its keys: other groupings, periods, charts, results, a filter."""
     keys = {
         "rounds": ("down", "w"),
@@ -65,7 +68,7 @@ async def test_every_page_of_the_demo_speaks_gallons(demo, press, foreign):
 
 
 @pytest.mark.slow
-async def test_every_form_and_dialog_speaks_gallons(opened, press, foreign):
+async def test_every_form_and_dialog_speaks_gallons(opened: Any, press: Any, foreign: Callable[..., list[str]]) -> None:
     """A form for every kind of act, the upkeep, a count, a lab slip, and the guide."""
     wrong = []
     async with opened(size=WIDE, page="barrel", units=AMERICAN) as pilot:
@@ -85,7 +88,9 @@ async def test_every_form_and_dialog_speaks_gallons(opened, press, foreign):
 @pytest.mark.slow
 @pytest.mark.usefixtures("blending", "graded")
 @pytest.mark.parametrize("limit", [("12.9-13.1"), ("min 16")])
-async def test_a_solved_blend_speaks_gallons(opened, press, solved, foreign, limit):
+async def test_a_solved_blend_speaks_gallons(
+    opened: Any, press: Any, solved: Any, foreign: Callable[..., list[str]], limit: str
+) -> None:
     """The plan with its figures and prices, and the reasons where there is none."""
     async with opened(size=WIDE, page="blend", units=AMERICAN) as pilot:
         screen = pilot.app.screen
@@ -99,7 +104,9 @@ async def test_a_solved_blend_speaks_gallons(opened, press, solved, foreign, lim
 
 @pytest.mark.slow
 @pytest.mark.parametrize("page", [page.name for page in PAGES])
-async def test_no_screen_gives_a_verdict_before_its_figures(opened, press, monkeypatch, page):
+async def test_no_screen_gives_a_verdict_before_its_figures(
+    opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch, page: Any
+) -> None:
     """While the slow work goes on nothing is "nothing", "none" or "no"."""
     monkeypatch.setattr(CellarScreen, "run_slow_work", lambda *_work: None)
     async with opened(size=WIDE, page=page) as pilot:
@@ -109,7 +116,7 @@ async def test_no_screen_gives_a_verdict_before_its_figures(opened, press, monke
     assert not re.search(r"\b(Nothing|No (entry|flight|lots|barrel)|none\b|has been bottled)", result), result
 
 
-async def test_a_message_belongs_to_its_vessel_on_the_rounds(opened, press):
+async def test_a_message_belongs_to_its_vessel_on_the_rounds(opened: Any, press: Any) -> None:
     """A refusal is gone when the walk goes on; what was written names its vessel, and goes with the next step."""
     async with opened() as pilot:
         await press(pilot, "1..5", "enter")
@@ -127,7 +134,7 @@ async def test_a_message_belongs_to_its_vessel_on_the_rounds(opened, press):
 
 
 @pytest.mark.slow
-async def test_a_message_belongs_to_its_vessel_on_its_page(opened, press, book):
+async def test_a_message_belongs_to_its_vessel_on_its_page(opened: Any, press: Any, book: Book) -> None:
     """Struck or written, it is told on that vessel's page and on no other."""
     book.write(acts.Sample(vessel="B-001", volume=50))
     async with opened(page="barrel") as pilot:
@@ -141,7 +148,7 @@ async def test_a_message_belongs_to_its_vessel_on_its_page(opened, press, book):
 
 
 @pytest.mark.slow
-async def test_a_small_sample_is_not_shown_as_nothing(opened, press):
+async def test_a_small_sample_is_not_shown_as_nothing(opened: Any, press: Any) -> None:
     """50 ml are 0.05 L."""
     async with opened() as pilot:
         await press(pilot, "p", "50 ml", "enter")

@@ -2,7 +2,9 @@
 
 import shutil
 import sys
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -29,19 +31,19 @@ DIALOGS = {
 
 
 @pytest.fixture(scope="session")
-def poisoned_template(tmp_path_factory):
+def poisoned_template(tmp_path_factory: pytest.TempPathFactory) -> Any:
     """The poisoned cellar, made once; tests copy the file."""
     return poisoned_cellar(tmp_path_factory.mktemp("poisoned") / "cellar.db")
 
 
 @pytest.fixture
-def poisoned(poisoned_template, tmp_path):
+def poisoned(poisoned_template: Any, tmp_path: Path) -> Iterator[Any]:
     book = Book.open(str(shutil.copy(poisoned_template, tmp_path / "cellar.db")))
     yield book
     book.close()
 
 
-def drawn(pilot) -> str:
+def drawn(pilot: Any) -> str:
     """All that the terminal is sent of the screen, each strip looked at."""
     strips = pilot.app.screen._compositor.render_strips()
     lines = ["".join(segment.text for segment in strip) for strip in strips]
@@ -53,7 +55,7 @@ def drawn(pilot) -> str:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("page", [page.name for page in PAGES])
-async def test_no_screen_draws_what_a_terminal_obeys(poisoned, press, page):
+async def test_no_screen_draws_what_a_terminal_obeys(poisoned: Any, press: Any, page: Any) -> None:
     """Each screen at 80 by 24, its help, and what its keys open."""
     app = CooperageApp(poisoned, Settings(hand=f"Ada{POISON}"))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -71,7 +73,7 @@ async def test_no_screen_draws_what_a_terminal_obeys(poisoned, press, page):
         assert "\\x1b]0;gone" in seen, "no old text was on it, so nothing was looked at"
 
 
-async def test_markup_in_a_note_is_shown_as_it_was_written(poisoned, press):
+async def test_markup_in_a_note_is_shown_as_it_was_written(poisoned: Any, press: Any) -> None:
     """The book's list shows the note's brackets, and the whole of what stands before them."""
     app = CooperageApp(poisoned, Settings())
     async with app.run_test(size=(200, 40)) as pilot:
@@ -80,7 +82,7 @@ async def test_markup_in_a_note_is_shown_as_it_was_written(poisoned, press):
         assert r"note\x1b]0;gone\x07\x1b[2J\x9b1m<U+202E><U+2028>\x7f[/][red][" in drawn(pilot)
 
 
-async def test_a_refusal_is_no_markup_either(poisoned, press):
+async def test_a_refusal_is_no_markup_either(poisoned: Any, press: Any) -> None:
     """An error with brackets in it, told in the corner, is told as it is."""
     app = CooperageApp(poisoned, Settings())
     async with app.run_test(size=(80, 24), notifications=True) as pilot:

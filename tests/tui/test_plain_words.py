@@ -6,6 +6,7 @@ from collections import defaultdict
 from contextlib import suppress
 from importlib import import_module
 from pkgutil import walk_packages
+from typing import Any
 
 import pytest
 from textual.binding import Binding
@@ -48,7 +49,7 @@ KEYS = {
 """Keys that show more of each screen."""
 
 
-def texts(pilot) -> str:
+def texts(pilot: Any) -> str:
     """All that stands on the screen, but for the source of a figure, which is the book's own word."""
     strips = pilot.app.screen._compositor.render_strips()
     return "\n".join("".join(segment.text for segment in strip) for strip in strips).replace("reckoned", "")
@@ -59,7 +60,7 @@ def mannered(where: str, text: str) -> list[str]:
     return [f"{where}: {line.strip()}" for line in text.split("\n") if MANNERED.search(line) or RAW_KEYS.search(line)]
 
 
-def forms(standing) -> dict:
+def forms(standing: Any) -> dict:
     """Return every form and dialog that asks for something."""
     made = {kind: ActForm(KINDS[kind], {"vessel": "B-001"}) for kind in KINDS}
     asking = {
@@ -77,7 +78,7 @@ def forms(standing) -> dict:
 @pytest.mark.slow
 @pytest.mark.parametrize("units", [Units(), Units(volume="gal", gravity="brix", temperature="f")])
 @pytest.mark.parametrize("page", [page.name for page in PAGES])
-async def test_no_screen_has_a_mannered_word(opened, press, page, units):
+async def test_no_screen_has_a_mannered_word(opened: Any, press: Any, page: Any, units: Any) -> None:
     """Each screen as it comes up, after its keys, and its help."""
     found = []
     async with opened(size=WIDE, page=page, units=units) as pilot:
@@ -89,7 +90,7 @@ async def test_no_screen_has_a_mannered_word(opened, press, page, units):
 
 
 @pytest.mark.slow
-async def test_every_field_has_a_label_and_a_hint(opened, press):
+async def test_every_field_has_a_label_and_a_hint(opened: Any, press: Any) -> None:
     """A box has a text or an example in it; a choice and a yes or no show what can be answered."""
     found, without = [], []
     async with opened(size=WIDE, page="barrel") as pilot:
@@ -126,7 +127,7 @@ SEVERAL = {
 """Actions that have several names, and why."""
 
 
-def test_an_action_has_the_same_word_everywhere():
+def test_an_action_has_the_same_word_everywhere() -> None:
     """One word for one thing: what `d` is called on the rounds it is called on the barrel's page."""
     words = defaultdict(set)
     for _, binding in bindings():
@@ -135,7 +136,7 @@ def test_an_action_has_the_same_word_everywhere():
     assert not several
 
 
-def test_a_word_is_for_the_same_action_everywhere():
+def test_a_word_is_for_the_same_action_everywhere() -> None:
     """No two acts on a vessel share a word; a form may be opened by another action of the same purpose."""
     actions = defaultdict(set)
     for _, binding in bindings():
@@ -144,7 +145,7 @@ def test_a_word_is_for_the_same_action_everywhere():
     assert all(len(each) == 1 for each in actions.values()), actions
 
 
-def test_every_key_has_a_plain_word():
+def test_every_key_has_a_plain_word() -> None:
     """Short enough for the bar, in small letters, no mannered word."""
     for owner, binding in bindings():
         words = binding.description
@@ -154,7 +155,7 @@ def test_every_key_has_a_plain_word():
         assert not MANNERED.search(words), (owner, words)
 
 
-def test_the_docstrings_of_the_screens_are_plain():
+def test_the_docstrings_of_the_screens_are_plain() -> None:
     """Help shows the docstring of a screen, and a developer reads the others."""
     found = []
     for module in walk_packages(cooperage.tui.__path__, "cooperage.tui."):

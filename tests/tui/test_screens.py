@@ -1,6 +1,9 @@
 """Racks, the barrel's page, forms, finding, help: each by keyboard at 80 by 24."""
 
+from collections.abc import Callable
+from pathlib import Path
 from threading import Event
+from typing import Any
 
 import pytest
 from textual.widgets import Input, Static
@@ -17,24 +20,24 @@ from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.fields import FieldRow
 
 
-def shown(pilot, selector) -> str:
+def shown(pilot: Any, selector: Any) -> str:
     return str(pilot.app.screen.query_one(selector).render())
 
 
-def picture(pilot) -> str:
+def picture(pilot: Any) -> str:
     """The screen as plain lines of text."""
     return "\n".join(
         "".join(segment.text for segment in strip) for strip in pilot.app.screen._compositor.render_strips()
     )
 
 
-def field(pilot, name: str) -> FieldRow:
+def field(pilot: Any, name: str) -> FieldRow:
     return next(row for row in pilot.app.screen.query(FieldRow) if row.field.name == name)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("page", ["racks", "barrel"])
-async def test_a_scanned_tag_opens_its_barrel_from_anywhere(opened, press, page):
+async def test_a_scanned_tag_opens_its_barrel_from_anywhere(opened: Any, press: Any, page: str) -> None:
     """A scanner is a keyboard that types a tag and Enter."""
     async with opened(page=page) as pilot:
         await press(pilot, "B-009", "enter")
@@ -44,7 +47,7 @@ async def test_a_scanned_tag_opens_its_barrel_from_anywhere(opened, press, page)
 
 
 @pytest.mark.slow
-async def test_a_tag_typed_in_small_letters_is_found_after_a_slash(opened, press):
+async def test_a_tag_typed_in_small_letters_is_found_after_a_slash(opened: Any, press: Any) -> None:
     """Small letters are keys, so / opens the box first; near tags are shown while it is typed."""
     async with opened(page="racks") as pilot:
         await press(pilot, "/", "b-01")
@@ -53,7 +56,7 @@ async def test_a_tag_typed_in_small_letters_is_found_after_a_slash(opened, press
         assert shown(pilot, "#head").startswith("B-012")
 
 
-async def test_an_unknown_tag_stays_in_the_find_box(opened, press):
+async def test_an_unknown_tag_stays_in_the_find_box(opened: Any, press: Any) -> None:
     """It is told with the nearest tags, and Escape gives up."""
     async with opened(page="racks") as pilot:
         await press(pilot, "B-099", "enter")
@@ -64,7 +67,7 @@ async def test_an_unknown_tag_stays_in_the_find_box(opened, press):
         assert isinstance(pilot.app.focused, RackMap)
 
 
-async def test_the_racks_show_rooms_levels_and_what_is_due(opened):
+async def test_the_racks_show_rooms_levels_and_what_is_due(opened: Any) -> None:
     """Each vessel shows its tag, a level, litres short of full, and ! when something is due; no colour is needed.
 
     4 % of 225 L a year (common practice, no source) for 35 days is 0.86 L: 224.1 L are more than 7 eighths, not 8.
@@ -77,7 +80,7 @@ async def test_the_racks_show_rooms_levels_and_what_is_due(opened):
     assert "15 vessels, 11 with something due (!)" in result
 
 
-async def test_arrows_walk_the_racks_and_enter_opens_the_barrel(opened, press):
+async def test_arrows_walk_the_racks_and_enter_opens_the_barrel(opened: Any, press: Any) -> None:
     """Bays lie side by side and tiers one above the other."""
     async with opened(page="racks") as pilot:
         await press(pilot, "right")
@@ -89,7 +92,7 @@ async def test_arrows_walk_the_racks_and_enter_opens_the_barrel(opened, press):
 
 
 @pytest.mark.slow
-async def test_the_filter_keeps_what_matches_every_word(opened, press):
+async def test_the_filter_keeps_what_matches_every_word(opened: Any, press: Any) -> None:
     """Past life, wood, lot, tag, room, due and empty can be typed; Escape shows all again."""
     async with opened(page="racks") as pilot:
         await press(pilot, "f", "whiskey empty")
@@ -100,7 +103,7 @@ async def test_the_filter_keeps_what_matches_every_word(opened, press):
         assert "15 vessels" in shown(pilot, "#count")
 
 
-def test_two_vessels_in_one_place_are_both_laid_out(book):
+def test_two_vessels_in_one_place_are_both_laid_out(book: Book) -> None:
     """A wrong position never hides a barrel."""
     standings = [s for s in book.cellar() if s.tag in ("B-001", "B-002")]
     for standing in standings:
@@ -109,7 +112,7 @@ def test_two_vessels_in_one_place_are_both_laid_out(book):
     assert [[s.tag for s in line.vessels if s] for line in laid if not line.heading] == [["B-001"], ["B-002"]]
 
 
-async def test_the_barrel_page_tells_its_whole_life(opened):
+async def test_the_barrel_page_tells_its_whole_life(opened: Any) -> None:
     """Wood, past, fills, contents, figures with their age, what comes next, and its entries."""
     async with opened(page="barrel") as pilot:
         result = picture(pilot)
@@ -122,7 +125,7 @@ async def test_the_barrel_page_tells_its_whole_life(opened):
     assert "treat: tasted from the thief" in result
 
 
-async def test_charts_take_the_place_of_the_figures_at_80_columns(opened, press, book):
+async def test_charts_take_the_place_of_the_figures_at_80_columns(opened: Any, press: Any, book: Book) -> None:
     """`c` shows one chart after the other; at 140 columns all stand beside the page, each under its name."""
     book.write(acts.Reading(vessel="B-001", property="abv", value=13.4))
     async with opened(page="barrel") as pilot:
@@ -138,7 +141,7 @@ async def test_charts_take_the_place_of_the_figures_at_80_columns(opened, press,
 
 
 @pytest.mark.slow
-async def test_a_barrel_is_retired_with_a_reason(opened, press, newest, book):
+async def test_a_barrel_is_retired_with_a_reason(opened: Any, press: Any, newest: Callable, book: Book) -> None:
     """The form asks for the reason; without one it stays open and says what is needed."""
     async with opened(page="barrel") as pilot:
         await press(pilot, "B-012", "enter", "x", "enter")
@@ -152,7 +155,7 @@ async def test_a_barrel_is_retired_with_a_reason(opened, press, newest, book):
 
 
 @pytest.mark.slow
-async def test_a_full_barrel_is_not_retired_and_the_form_stays(opened, press, newest):
+async def test_a_full_barrel_is_not_retired_and_the_form_stays(opened: Any, press: Any, newest: Callable) -> None:
     """The book's refusal is told in the form; what was typed is still there."""
     before = newest()[0].id
     async with opened(page="barrel") as pilot:
@@ -163,7 +166,7 @@ async def test_a_full_barrel_is_not_retired_and_the_form_stays(opened, press, ne
 
 
 @pytest.mark.slow
-async def test_a_bad_value_is_named_at_its_field(opened, press, newest):
+async def test_a_bad_value_is_named_at_its_field(opened: Any, press: Any, newest: Callable) -> None:
     """What cannot be read is told under the field it stands in."""
     before = newest()[0].id
     async with opened(page="barrel") as pilot:
@@ -174,7 +177,7 @@ async def test_a_bad_value_is_named_at_its_field(opened, press, newest):
 
 
 @pytest.mark.slow
-async def test_a_dangerous_substance_shows_its_caution(opened, press, newest):
+async def test_a_dangerous_substance_shows_its_caution(opened: Any, press: Any, newest: Callable) -> None:
     """Sulphite shows the caution for sulphur dioxide before anything is written; a tenfold dose is asked back."""
     async with opened(page="barrel") as pilot:
         await press(pilot, "a", "enter", "down", "enter")
@@ -189,7 +192,9 @@ async def test_a_dangerous_substance_shows_its_caution(opened, press, newest):
 
 
 @pytest.mark.slow
-async def test_a_spirit_barrel_is_asked_about_before_sulphur_is_burned(opened, press, newest):
+async def test_a_spirit_barrel_is_asked_about_before_sulphur_is_burned(
+    opened: Any, press: Any, newest: Callable
+) -> None:
     """No flame near a barrel that held spirit: the caution is shown, and the book asks."""
     before = newest()[0].id
     async with opened(page="barrel") as pilot:
@@ -202,7 +207,9 @@ async def test_a_spirit_barrel_is_asked_about_before_sulphur_is_burned(opened, p
 
 
 @pytest.mark.slow
-async def test_an_older_entry_is_struck_from_the_timeline(opened, press, newest, book):
+async def test_an_older_entry_is_struck_from_the_timeline(
+    opened: Any, press: Any, newest: Callable, book: Book
+) -> None:
     """`z` strikes the entry under the cursor, and the page shows it struck."""
     async with opened(page="barrel") as pilot:
         await press(pilot, "down", "z")
@@ -215,7 +222,7 @@ async def test_an_older_entry_is_struck_from_the_timeline(opened, press, newest,
 
 @pytest.mark.slow
 @pytest.mark.parametrize("page", ["rounds", "racks", "barrel"])
-async def test_help_lists_the_keys_that_work(opened, press, page):
+async def test_help_lists_the_keys_that_work(opened: Any, press: Any, page: str) -> None:
     """Every active binding with a description stands on the help screen, and nothing else."""
     async with opened(page=page) as pilot:
         active = {a.binding.description for a in pilot.app.screen.active_bindings.values() if a.binding.description}
@@ -230,7 +237,7 @@ async def test_help_lists_the_keys_that_work(opened, press, page):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("page", ["rounds", "racks", "barrel"])
-async def test_every_key_on_the_bar_is_bound_and_shown_whole(opened, page):
+async def test_every_key_on_the_bar_is_bound_and_shown_whole(opened: Any, page: str) -> None:
     """The bar fits into three lines of 80 columns and shows only what is active."""
     async with opened(page=page) as pilot:
         lines = shown(pilot, KeyBar).split("\n")
@@ -240,7 +247,7 @@ async def test_every_key_on_the_bar_is_bound_and_shown_whole(opened, page):
     assert all(binding.description in " ".join(lines) for binding in keys)
 
 
-async def test_screens_are_listed_where_function_keys_do_not_arrive(opened, press):
+async def test_screens_are_listed_where_function_keys_do_not_arrive(opened: Any, press: Any) -> None:
     """Ctrl+G and the digit of a screen's function key open it."""
     async with opened(page="rounds") as pilot:
         await press(pilot, "ctrl+g", "3")
@@ -249,7 +256,9 @@ async def test_screens_are_listed_where_function_keys_do_not_arrive(opened, pres
 
 @pytest.mark.slow
 @pytest.mark.parametrize("theme", ["light", "dark"])
-async def test_without_colour_nothing_is_lost(opened, press, monkeypatch, theme):
+async def test_without_colour_nothing_is_lost(
+    opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch, theme: str
+) -> None:
     """NO_COLOR turns every colour into a grey, and the words and marks are the same."""
     async with opened(page="racks", theme=theme) as pilot:
         coloured = picture(pilot)
@@ -261,7 +270,7 @@ async def test_without_colour_nothing_is_lost(opened, press, monkeypatch, theme)
 
 
 @pytest.mark.slow
-async def test_what_is_typed_in_a_form_survives_help_and_questions(opened, press, newest):
+async def test_what_is_typed_in_a_form_survives_help_and_questions(opened: Any, press: Any, newest: Callable) -> None:
     """A form is closed only when it is written or left."""
     async with opened(page="barrel") as pilot:
         await press(pilot, "p", "2 L", "enter")
@@ -273,7 +282,7 @@ async def test_what_is_typed_in_a_form_survives_help_and_questions(opened, press
     assert [(m.destination, m.ml) for m in newest()[0].moves] == [("sample", 2000)]
 
 
-async def test_slow_work_shows_a_bar_and_can_be_let_go_of(opened, press):
+async def test_slow_work_shows_a_bar_and_can_be_let_go_of(opened: Any, press: Any) -> None:
     """Escape drops the result of what is still being reckoned; the screen stays usable meanwhile."""
     begun, may_end, taken = Event(), Event(), []
 
@@ -300,7 +309,7 @@ async def test_slow_work_shows_a_bar_and_can_be_let_go_of(opened, press):
 
 
 @pytest.mark.parametrize("page", ["rounds", "racks", "barrel"])
-async def test_an_empty_cellar_is_told_and_nothing_breaks(tmp_path, press, page):
+async def test_an_empty_cellar_is_told_and_nothing_breaks(tmp_path: Path, press: Any, page: str) -> None:
     """A new book has no vessels yet: every screen says so in words, and keys do no harm."""
     book = Book.create(str(tmp_path / "new.db"))
     app = CooperageApp(book, Settings())

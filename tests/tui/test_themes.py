@@ -2,6 +2,7 @@
 
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 from textual._color_constants import COLOR_NAME_TO_RGB
@@ -41,7 +42,7 @@ def terminal_colours() -> set[str]:
     return cube | greys | half | {"c0c0c0", "808080"}
 
 
-def of(theme, part: str) -> str:
+def of(theme: Any, part: str) -> str:
     return str(getattr(theme, part)).lstrip("#").lower()
 
 
@@ -58,7 +59,7 @@ def contrast(one: str, other: str) -> float:
     return (light + 0.05) / (dark + 0.05)
 
 
-def test_contrast_is_what_it_is_said_to_be():
+def test_contrast_is_what_it_is_said_to_be() -> None:
     """Black on white is 21; the grey that just passes on white is 767676 (W3C, Understanding WCAG 2.1, 1.4.3)."""
     assert contrast("000000", "ffffff") == pytest.approx(21.0)
     assert contrast("767676", "ffffff") == pytest.approx(4.54, abs=0.005)
@@ -66,7 +67,7 @@ def test_contrast_is_what_it_is_said_to_be():
 
 
 @THEMES
-def test_none_of_our_colours_is_in_a_palette_that_circulates(theme):
+def test_none_of_our_colours_is_in_a_palette_that_circulates(theme: Any) -> None:
     """Neither named in CSS, nor one of a terminal's 256, nor in the palettes that editors, charts and pages share."""
     named = {Color(*rgb[:3]).hex[1:7].lower() for rgb in COLOR_NAME_TO_RGB.values()}
     others = {of(built_in, part) for built_in in BUILTIN_THEMES.values() for part in PARTS if getattr(built_in, part)}
@@ -75,13 +76,13 @@ def test_none_of_our_colours_is_in_a_palette_that_circulates(theme):
     assert not ours & (named | terminal_colours() | CIRCULATING | others)
 
 
-def test_the_two_themes_share_no_colour():
+def test_the_two_themes_share_no_colour() -> None:
     """What is bright enough for the cellar is too faint for the office."""
     assert not {of(DARK, part) for part in PARTS} & {of(LIGHT, part) for part in PARTS}
 
 
 @THEMES
-def test_text_and_marks_stand_out(theme):
+def test_text_and_marks_stand_out(theme: Any) -> None:
     """Text 4.5 times, marks 3 times, on everything they may stand on."""
     for behind in BEHIND:
         assert contrast(of(theme, "foreground"), of(theme, behind)) >= 7.0, behind
@@ -90,7 +91,7 @@ def test_text_and_marks_stand_out(theme):
 
 
 @THEMES
-def test_what_is_mixed_from_them_stands_out_too(theme):
+def test_what_is_mixed_from_them_stands_out_too(theme: Any) -> None:
     """The quiet text, the warnings and refusals that Textual mixes of the theme's colours, on every ground in use."""
     made = theme.to_color_system().generate()
     for behind in BEHIND:
@@ -102,7 +103,7 @@ def test_what_is_mixed_from_them_stands_out_too(theme):
             assert contrast(seen.hex[1:7].lower(), ground.hex[1:7].lower()) >= 4.5, (name, behind)
 
 
-def test_no_sheet_has_a_colour_of_its_own():
+def test_no_sheet_has_a_colour_of_its_own() -> None:
     """Every colour on screen comes from the theme."""
     for sheet in SHEETS.glob("*.tcss"):
         assert not re.search(r"#[0-9a-fA-F]{6}\b", sheet.read_text()), sheet.name

@@ -1,5 +1,7 @@
 """The readings' doubt carried into the blend: chances told, kept, and checked by throwing dice."""
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -9,13 +11,14 @@ from hypothesis import strategies as st
 from cooperage.blending import solve
 from cooperage.blending.brief.brief import BadBrief
 from cooperage.blending.from_cellar import doubt
+from cooperage.book import Book
 from cooperage.liquid import mix
 
 THROWS = 200_000
 
 
 @pytest.fixture
-def unsure():
+def unsure() -> Any:
     """Return three meads whose readings are unsure, the cheap one by most."""
     return pd.DataFrame(
         {
@@ -30,7 +33,7 @@ def unsure():
     )
 
 
-def met(pool, answer, name, low, high, throws=THROWS, seed=11):
+def met(pool: Any, answer: Any, name: Any, low: Any, high: Any, throws: Any = THROWS, seed: Any = 11) -> Any:
     """Return the part of dice-thrown cellars in which a figure of the blend, truly mixed, lies within its limit."""
     random = np.random.default_rng(seed)
     rows = pool.set_index("stock").loc[[draw.stock for draw in answer.draws]]
@@ -43,7 +46,7 @@ def met(pool, answer, name, low, high, throws=THROWS, seed=11):
     return float(((value >= low) & (value <= high)).mean())
 
 
-def test_the_doubt_of_a_blend_by_hand():
+def test_the_doubt_of_a_blend_by_hand() -> None:
     """Half and half of readings unsure by 0.3 and 0.4 is unsure by 0.25; a limit one deviation off is 84.1 % sure."""
     pool = pd.DataFrame({"stock": ["a", "b"], "litres": 50.0, "ta_g_l": [5.0, 7.0], "ta_g_l_u": [0.3, 0.4]})
     answer = solve(pool, {"litres": 100, "limits": {"ta_g_l": {"max": 6.25}}})
@@ -53,7 +56,7 @@ def test_the_doubt_of_a_blend_by_hand():
     assert "84.1 % sure to be at most 6.25 g/L" in chance.words
 
 
-def test_a_chance_is_what_dice_say(unsure):
+def test_a_chance_is_what_dice_say(unsure: Any) -> None:
     """The chance told agrees with 200 000 thrown cellars, mixed at true volume, within four of their own deviations."""
     limits = {"abv": {"min": 12.0, "max": 12.6}, "sugar_g_l": {"max": 52}}
     answer = solve(unsure, {"litres": 500, "objective": ["least_cost"], "limits": limits})
@@ -64,7 +67,7 @@ def test_a_chance_is_what_dice_say(unsure):
 
 
 @pytest.mark.parametrize("confidence", [0.8, 0.95, 0.99])
-def test_confidence_is_kept_and_paid_for(unsure, confidence):
+def test_confidence_is_kept_and_paid_for(unsure: Any, confidence: float) -> None:
     """Every limit is met as surely as asked, in the answer and by dice, at a cost that is not less than without."""
     limits = {"abv": {"min": 11.2, "max": 12.9}, "sugar_g_l": {"max": 75}}
     brief = {"litres": 500, "objective": ["least_cost"], "limits": limits}
@@ -79,7 +82,7 @@ def test_confidence_is_kept_and_paid_for(unsure, confidence):
         assert dice >= confidence - 4 * 0.5 / np.sqrt(THROWS)
 
 
-def test_confidence_costs_no_more_than_it_must():
+def test_confidence_costs_no_more_than_it_must() -> None:
     """One limit, two stocks: x of the dear one with 12 - 2 x + z |u| <= 11, found on a fine grid by hand."""
     pool = pd.DataFrame(
         {"stock": ["a", "b"], "litres": 100.0, "ta_g_l": [12.0, 10.0], "ta_g_l_u": [0.5, 0.3], "cost_per_l": [1.0, 3.0]}
@@ -91,7 +94,7 @@ def test_confidence_costs_no_more_than_it_must():
     assert solve(pool, brief).objective == pytest.approx(100 * (1 + 2 * least), rel=1e-3)
 
 
-def test_confidence_is_not_overpaid_where_one_side_is_far(unsure):
+def test_confidence_is_not_overpaid_where_one_side_is_far(unsure: Any) -> None:
     """Of 11.2 to 12.9 only the low side presses: the chance comes to what was asked, give or take a half per cent."""
     limits = {"abv": {"min": 11.2, "max": 12.9}}
     dosing = {"water": {}}
@@ -99,7 +102,7 @@ def test_confidence_is_not_overpaid_where_one_side_is_far(unsure):
     assert 0.95 <= solve(unsure, brief).chances[0].chance <= 0.955
 
 
-def test_confidence_that_cannot_be_had_is_said(unsure):
+def test_confidence_that_cannot_be_had_is_said(unsure: Any) -> None:
     """Readings unsure by 0.15 cannot promise a strength within 0.02; the limit is named."""
     brief = {"litres": 500, "limits": {"abv": {"target": 12.5, "within": 0.02}}, "confidence": 0.95}
     answer = solve(unsure, brief)
@@ -107,7 +110,7 @@ def test_confidence_that_cannot_be_had_is_said(unsure):
     assert any("whatever the readings' doubt" in clash.words for clash in answer.conflict)
 
 
-def test_confidence_needs_something_to_go_by(unsure):
+def test_confidence_needs_something_to_go_by(unsure: Any) -> None:
     """An exact figure cannot be promised; a figure whose doubt nobody told needs its column."""
     with pytest.raises(BadBrief, match="no reading can promise one exact figure"):
         solve(unsure, {"litres": 9, "limits": {"abv": {"target": 12}}, "confidence": 0.9})
@@ -116,20 +119,20 @@ def test_confidence_needs_something_to_go_by(unsure):
         solve(unsure, {"litres": 9, "limits": {"oak": {"min": 2}}, "confidence": 0.9})
 
 
-def test_without_uncertainties_no_chance_is_told(cellar):
+def test_without_uncertainties_no_chance_is_told(cellar: pd.DataFrame) -> None:
     """What nobody measured is not made up."""
     answer = solve(cellar, {"litres": 100, "limits": {"abv": {"min": 11}}})
     assert (answer.chances, dict(answer.uncertainty)) == ((), {})
 
 
-def test_a_blank_doubt_is_an_ordinary_reading_s(unsure):
+def test_a_blank_doubt_is_an_ordinary_reading_s(unsure: Any) -> None:
     """A strength read without a word on how sure it is, is taken as unsure by 0.15 (properties.py)."""
     unsure["abv_u"] = [np.nan, 0.1, 0.1]
     answer = solve(unsure, {"litres": 100, "objective": ["highest:abv"], "limits": {"abv": {"min": 13}}})
     assert answer.uncertainty["abv"] == pytest.approx(0.15)
 
 
-def test_a_reading_grows_doubtful_with_age(cellar_book):
+def test_a_reading_grows_doubtful_with_age(cellar_book: Book) -> None:
     """The doubt of a figure that was only reckoned is larger than an ordinary reading's."""
     standing = cellar_book.cellar()["B-1"]
     assert doubt(standing, "abv") > 0.15
@@ -139,7 +142,7 @@ def test_a_reading_grows_doubtful_with_age(cellar_book):
 @pytest.mark.slow
 @settings(max_examples=30)
 @given(seed=st.integers(0, 10_000), confidence=st.floats(0.6, 0.995))
-def test_any_confidence_is_kept_or_refused(seed, confidence):
+def test_any_confidence_is_kept_or_refused(seed: int, confidence: float) -> None:
     """For any pool, a plan with confidence keeps it by its own figures, plainly reckoned."""
     random = np.random.default_rng(seed)
     n = 6

@@ -1,5 +1,7 @@
 """How far an input may move before the plan changes, held against solving again; and what is judged on the blend."""
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -9,12 +11,12 @@ from hypothesis import strategies as st
 from cooperage.blending import solve
 
 
-def drawn(answer):
+def drawn(answer: Any) -> Any:
     return {draw.stock for draw in answer.draws}
 
 
 @pytest.fixture
-def two():
+def two() -> Any:
     """Return two stocks and a dearer third between which every range can be reckoned by hand."""
     return pd.DataFrame(
         {
@@ -29,7 +31,7 @@ def two():
 BRIEF = {"litres": 100, "mixing": "plain", "objective": ["least_cost"], "limits": {"sugar_g_l": {"min": 30}}}
 
 
-def test_how_dear_a_stock_may_become(two):
+def test_how_dear_a_stock_may_become(two: Any) -> None:
     """Half dry, half sweet cost 3 like the middle would at 3: sweet may rise to 7, the middle must fall to 3."""
     result = {reach.name: reach for reach in solve(two, BRIEF).ranging if reach.what == "cost"}
     assert result["sweet"].high == pytest.approx(7.0)
@@ -38,14 +40,14 @@ def test_how_dear_a_stock_may_become(two):
     assert result["middle"].words == "middle at 4 a litre of cost: would be drawn on below 3"
 
 
-def test_how_far_a_price_holds(two):
+def test_how_far_a_price_holds(two: Any) -> None:
     """Between all dry and all sweet, 0 to 100 g/L, each g/L costs the same."""
     result = next(reach for reach in solve(two, BRIEF).ranging if reach.name == "sugar_g_l")
     assert (result.low, result.high) == (pytest.approx(0.0), pytest.approx(100.0))
     assert result.words == "sugar at least 30 g/L: its price holds down to 0 g/L and up to 100 g/L"
 
 
-def test_nothing_is_told_that_is_not_so(two):
+def test_nothing_is_told_that_is_not_so(two: Any) -> None:
     """Whole barrels and ranked objectives have no such ranges, and none are told."""
     assert solve(two, BRIEF | {"objective": ["least_cost", "highest:sugar_g_l"]}).ranging == ()
     two["litres"] = [70.0, 30.0, 40.0]
@@ -55,7 +57,7 @@ def test_nothing_is_told_that_is_not_so(two):
 @pytest.mark.slow
 @settings(max_examples=60)
 @given(seed=st.integers(0, 100_000))
-def test_within_its_range_a_cost_changes_nothing_and_beyond_it_something(seed):
+def test_within_its_range_a_cost_changes_nothing_and_beyond_it_something(seed: int) -> None:
     """For any pool, solved again just inside a range the draws are the same, and just outside they are not."""
     random = np.random.default_rng(seed)
     n = 7
@@ -89,7 +91,7 @@ def test_within_its_range_a_cost_changes_nothing_and_beyond_it_something(seed):
 @pytest.mark.slow
 @settings(max_examples=40)
 @given(seed=st.integers(0, 100_000))
-def test_within_its_range_a_limit_has_its_price(seed):
+def test_within_its_range_a_limit_has_its_price(seed: int) -> None:
     """For any pool, moving a limit to anywhere in its range moves the cost by price times the way."""
     random = np.random.default_rng(seed)
     n = 6
@@ -111,7 +113,7 @@ def test_within_its_range_a_limit_has_its_price(seed):
     assert costs[1] - costs[0] == pytest.approx(costs[2] - costs[1], abs=1e-5)
 
 
-def test_ph_and_molecular_so2_are_told_as_far_as_they_are_known(cellar):
+def test_ph_and_molecular_so2_are_told_as_far_as_they_are_known(cellar: pd.DataFrame) -> None:
     """The blend's pH lies between its stocks'; molecular SO2 likewise, and both are to be measured again."""
     cellar["ph"] = [3.2, 3.6, 3.4, 3.4, 3.3]
     cellar["free_so2_mg_l"] = 30.0
@@ -121,7 +123,7 @@ def test_ph_and_molecular_so2_are_told_as_far_as_they_are_known(cellar):
     assert "molecular SO2 starts between" in notes
 
 
-def test_unknown_ph_promises_nothing(cellar):
+def test_unknown_ph_promises_nothing(cellar: pd.DataFrame) -> None:
     """One stock without a pH, and no bounds are told."""
     cellar["ph"] = [3.2, np.nan, 3.4, 3.4, np.nan]
     cellar["free_so2_mg_l"] = 30.0
@@ -129,7 +131,7 @@ def test_unknown_ph_promises_nothing(cellar):
     assert answer.notes == ("pH does not average: measure it again in the blend",)
 
 
-def test_a_line_of_law_is_told_as_reference(cellar):
+def test_a_line_of_law_is_told_as_reference(cellar: pd.DataFrame) -> None:
     """The citation stands in the notes, and the blend stays under the line."""
     answer = solve(cellar, {"litres": 100, "objective": ["highest:abv"], "under": ["14 % vol"]})
     assert answer.blend["abv"] == pytest.approx(14.0, abs=1e-6)

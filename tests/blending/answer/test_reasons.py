@@ -1,6 +1,7 @@
 """What is said of a blend: what each limit is worth, which clash, the nearest blend, what would close the gap."""
 
 import json
+from typing import Any
 
 import pandas as pd
 import pytest
@@ -9,19 +10,19 @@ from cooperage.blending import solve
 from cooperage.errors import BadInput
 
 
-def plain(litres, **rest):
+def plain(litres: Any, **rest: Any) -> Any:
     return {"litres": litres, "mixing": "plain", "objective": ["least_cost"], **rest}
 
 
 @pytest.fixture
-def two():
+def two() -> Any:
     """Return two stocks between which every price can be reckoned by hand."""
     return pd.DataFrame(
         {"stock": ["dry", "sweet"], "litres": 500.0, "abv": 12.0, "sugar_g_l": [0.0, 100.0], "cost_per_l": [1.0, 5.0]}
     )
 
 
-def test_price_of_a_limit(two):
+def test_price_of_a_limit(two: Any) -> None:
     """One g/L of sugar is a hundredth of each litre changed from 1 to 5: 0.04 a litre, 4 in a hundred litres."""
     answer = solve(two, plain(100, limits={"sugar_g_l": {"min": 30}}))
     sugar = answer.binding[1]
@@ -30,20 +31,20 @@ def test_price_of_a_limit(two):
     assert sugar.words == "sugar at least 30 g/L; one g/L less sugar allowed would save 0.04 per litre"
 
 
-def test_price_of_litres(two):
+def test_price_of_litres(two: Any) -> None:
     """A litre less of a blend at 2.2 a litre saves 2.2."""
     answer = solve(two, plain(100, limits={"sugar_g_l": {"min": 30}}))
     assert answer.binding[0].words == "exactly 100 L of blend; 1 litre less would save 2.2"
 
 
-def test_price_at_true_volume(two):
+def test_price_at_true_volume(two: Any) -> None:
     """At true volume the price still is what a small easing gains, found by easing it."""
     brief = {"litres": 100, "objective": ["least_cost"], "limits": {"sugar_g_l": {"min": 30}}}
     answer, eased = solve(two, brief), solve(two, brief | {"limits": {"sugar_g_l": {"min": 29.99}}})
     assert answer.binding[1].price == pytest.approx((answer.objective - eased.objective) / 0.01, rel=1e-3)
 
 
-def test_price_of_a_figure(cellar):
+def test_price_of_a_figure(cellar: pd.DataFrame) -> None:
     """For an objective that is a figure, the price is in its unit: 1 % at 16 instead of 10 is 0.06 % vol."""
     answer = solve(cellar, plain(100, objective=["highest:abv"], share={"group:steel": {"min": 0.5}}))
     share = answer.binding[1]
@@ -54,21 +55,21 @@ def test_price_of_a_figure(cellar):
     )
 
 
-def test_clash_with_the_stocks(cellar):
+def test_clash_with_the_stocks(cellar: pd.DataFrame) -> None:
     """A strength no stock has is a clash on its own, and the answer says what the strongest is."""
     answer = solve(cellar, plain(100, limits={"abv": {"min": 17}, "sugar_g_l": {"max": 500}}))
     assert [(clash.limit, clash.side, clash.value) for clash in answer.conflict] == [("abv", "min", 17)]
     assert answer.conflict[0].words == "strength at least 17 % vol; no stock has more than 16 % vol"
 
 
-def test_clash_of_two_limits(cellar):
+def test_clash_of_two_limits(cellar: pd.DataFrame) -> None:
     """Strong stocks are in new oak alone: strength and a share of steel cannot both be had."""
     brief = plain(100, limits={"abv": {"min": 15}, "sugar_g_l": {"max": 90}}, share={"group:steel": {"min": 0.5}})
     answer = solve(cellar, brief)
     assert {clash.limit for clash in answer.conflict} == {"abv", "share group:steel"}
 
 
-def test_clash_with_what_there_is(cellar):
+def test_clash_with_what_there_is(cellar: pd.DataFrame) -> None:
     """More litres than there are: the answer says how many the stocks hold, and the nearest blend is all of them."""
     answer = solve(cellar, plain(2000))
     assert answer.conflict[0].words == "exactly 2000 L of blend; the stocks hold 1600 L"
@@ -76,21 +77,21 @@ def test_clash_with_what_there_is(cellar):
     assert answer.nearest.misses[0].words == "exactly 2000 L of blend: comes to 1600 L, 400 L short of it"
 
 
-def test_clash_of_whole_barrels(cellar):
+def test_clash_of_whole_barrels(cellar: pd.DataFrame) -> None:
     """250 L cannot be had in whole barrels; the nearest are 200 or 300, and the reason names the rule."""
     answer = solve(cellar, plain(250, draws={"whole": True}))
     assert [clash.limit for clash in answer.conflict] == ["litres", "whole"]
     assert answer.nearest.misses[0].by == pytest.approx(50.0)
 
 
-def test_clash_of_least_draws(cellar):
+def test_clash_of_least_draws(cellar: pd.DataFrame) -> None:
     """90 L cannot be had where no stock gives less than 100."""
     cellar["min_litres"] = [200.0, 200.0, 100.0, 100.0, 300.0]
     answer = solve(cellar, plain({"max": 90, "min": 50}))
     assert [clash.limit for clash in answer.conflict] == ["litres", "min_litres"]
 
 
-def test_nearest_blend_keeps_its_litres(cellar):
+def test_nearest_blend_keeps_its_litres(cellar: pd.DataFrame) -> None:
     """The nearest blend is of the size asked for and as strong as can be: 100 L at 16 instead of 17."""
     answer = solve(cellar, plain(100, limits={"abv": {"min": 17}}))
     assert answer.nearest.blend["litres"] == pytest.approx(100.0)
@@ -99,7 +100,7 @@ def test_nearest_blend_keeps_its_litres(cellar):
     assert miss.words == "strength at least 17 % vol: comes to 16 % vol, 1 % vol short of it"
 
 
-def test_dosing_with_spirit(cellar):
+def test_dosing_with_spirit(cellar: pd.DataFrame) -> None:
     """Spirit at 96 closes a gap in strength; by mass balance, x litres in 100: at least 96 x = 1700 - 16 (100 - x)."""
     brief = {"litres": 100, "objective": ["least_cost"], "limits": {"abv": {"min": 17}}}
     doses = {dose.stock: dose.litres for dose in solve(cellar, brief).nearest.dosing}
@@ -109,14 +110,14 @@ def test_dosing_with_spirit(cellar):
     assert 0.9 * plain_sum < doses["spirit"] < plain_sum
 
 
-def test_dosing_with_honey(two):
+def test_dosing_with_honey(two: Any) -> None:
     """Honey of 1136 g/L closes a gap in sugar: plainly summed, x = 100 (120 - 100) / (1136 - 100) of 100 L."""
     brief = plain(100, limits={"sugar_g_l": {"min": 120}})
     doses = {dose.stock: dose.litres for dose in solve(two, brief).nearest.dosing}
     assert doses == {"honey": pytest.approx(100 * 20 / 1036)}
 
 
-def test_a_forbidden_barrel_that_would_close_the_gap_is_named(cellar):
+def test_a_forbidden_barrel_that_would_close_the_gap_is_named(cellar: pd.DataFrame) -> None:
     """Without the two strong barrels nothing reaches 14 %; either of them would do, the tank would not."""
     answer = solve(cellar, plain(50, limits={"abv": {"min": 14}}, draws={"never": ["strong", "rich", "tank"]}))
     assert answer.status == "infeasible"
@@ -124,14 +125,14 @@ def test_a_forbidden_barrel_that_would_close_the_gap_is_named(cellar):
     assert [note.split()[0] for note in closing] == ["strong", "rich"]
 
 
-def test_dosing_cannot_mend_everything(cellar):
+def test_dosing_cannot_mend_everything(cellar: pd.DataFrame) -> None:
     """No honey, water or spirit brings down volatile acid that water alone would drown, so none is offered."""
     cellar["score"] = 5.0
     answer = solve(cellar, plain(100, limits={"score": {"min": 6}}))
     assert answer.nearest.dosing == ()
 
 
-def test_neither_pool_nor_brief(cellar):
+def test_neither_pool_nor_brief(cellar: pd.DataFrame) -> None:
     """Something that is no pool or no brief is bad input, not a traceback."""
     with pytest.raises(BadInput, match="a pool is a pandas table"):
         solve([{"stock": "B-1"}], {"litres": 1})
@@ -139,7 +140,7 @@ def test_neither_pool_nor_brief(cellar):
         solve(cellar, 400)
 
 
-def test_answer_is_a_mapping_of_plain_values(cellar):
+def test_answer_is_a_mapping_of_plain_values(cellar: pd.DataFrame) -> None:
     """An answer reads by attribute, by key and as JSON alike."""
     answer = solve(cellar, plain(100, limits={"abv": {"min": 11}}))
     assert answer["status"] == answer.status
@@ -149,7 +150,7 @@ def test_answer_is_a_mapping_of_plain_values(cellar):
         answer["colour"]
 
 
-def test_stock_without_end_has_nothing_left_to_tell():
+def test_stock_without_end_has_nothing_left_to_tell() -> None:
     """What is left of a stock without end is null in JSON."""
     pool = pd.DataFrame({"stock": ["water"], "litres": [float("inf")]})
     answer = solve(pool, {"litres": 10})

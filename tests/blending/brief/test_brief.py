@@ -1,6 +1,8 @@
 """Reading a brief, and what is said when one cannot be read."""
 
 import math
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -28,7 +30,7 @@ never = ["B-021"]
 """
 
 
-def test_whole_brief(tmp_path):
+def test_whole_brief(tmp_path: Path) -> None:
     """Every key of a brief file is read."""
     path = tmp_path / "BRIEF.toml"
     path.write_text(WHOLE_BRIEF, encoding="utf-8")
@@ -47,7 +49,7 @@ def test_whole_brief(tmp_path):
     assert (brief.draws.must, brief.draws.never) == (("B-003",), ("B-021",))
 
 
-def test_litres_alone_are_a_brief():
+def test_litres_alone_are_a_brief() -> None:
     """A number of litres is asked for exactly; all else may be left unsaid."""
     brief = read_brief({"litres": 400})
     assert brief.litres == Bound(400, 400, 400)
@@ -55,7 +57,7 @@ def test_litres_alone_are_a_brief():
 
 
 @pytest.mark.parametrize("text", ["least_cost", "highest:score", "lowest:va_g_l", "nearest:abv", "nearest:abv=13.5"])
-def test_objective_is_written_as_it_was_read(text):
+def test_objective_is_written_as_it_was_read(text: str) -> None:
     """An objective prints as its owner wrote it."""
     assert str(read_brief({"litres": 1, "objective": [text]}).objective[0]) == text
 
@@ -113,7 +115,7 @@ def test_objective_is_written_as_it_was_read(text):
         ({"litres": 1, "rank": 0}, "rank", "at or above 1"),
     ],
 )
-def test_faults_are_named(brief, key, says):
+def test_faults_are_named(brief: dict[str, Any], key: str, says: str) -> None:
     """What is wrong with a brief is said in one line with the key and what is allowed."""
     with pytest.raises(BadBrief) as fault:
         read_brief(brief)
@@ -123,7 +125,7 @@ def test_faults_are_named(brief, key, says):
 
 
 @pytest.mark.parametrize("content", [b"litres = ", b"\xff\xfe"])
-def test_file_that_is_no_toml(tmp_path, content):
+def test_file_that_is_no_toml(tmp_path: Path, content: bytes) -> None:
     """A file that is not TOML is bad input, in one line."""
     path = tmp_path / "BRIEF.toml"
     path.write_bytes(content)
@@ -132,13 +134,13 @@ def test_file_that_is_no_toml(tmp_path, content):
     assert "\n" not in str(fault.value)
 
 
-def test_file_that_is_not_there(tmp_path):
+def test_file_that_is_not_there(tmp_path: Path) -> None:
     """A missing file is bad input."""
     with pytest.raises(BadInput, match="cannot be read"):
         read_brief(tmp_path / "nowhere.toml")
 
 
-def test_litres_are_counted_in_bottles_or_cases():
+def test_litres_are_counted_in_bottles_or_cases() -> None:
     """1200 bottles of 750 ml are 900 L; 50 to 60 cases of six half-litre bottles are 150 to 180 L."""
     bottles = read_brief({"bottles": 1200})
     assert (bottles.litres, bottles.bottle_ml) == (Bound(900, 900, 900), 750)
@@ -146,7 +148,7 @@ def test_litres_are_counted_in_bottles_or_cases():
     assert (cases.litres, cases.per_case) == (Bound(150, 180), 6)
 
 
-def test_a_line_of_law_is_a_limit_in_one_word():
+def test_a_line_of_law_is_a_limit_in_one_word() -> None:
     """Under 16 % vol and below the 8.5 that must not be reached; a limit of one's own that is lower stays."""
     assert read_brief({"litres": 1, "under": ["16 % vol"]}).limits == {"abv": Bound(high=16.0)}
     assert read_brief({"litres": 1, "under": ["8.5 % vol"]}).limits["abv"].high < 8.5
@@ -155,13 +157,13 @@ def test_a_line_of_law_is_a_limit_in_one_word():
 
 
 @pytest.mark.parametrize("line", LINES.values(), ids=lambda line: line.name)
-def test_a_line_is_reference_with_its_citation(line):
+def test_a_line_is_reference_with_its_citation(line: Any) -> None:
     """Each is told with where it is written, and never as advice."""
     assert line.citation in line.words()
     assert "not as advice" in line.words()
 
 
 @pytest.mark.parametrize("path", sorted((demo_folder() / "briefs").glob("*.toml")), ids=lambda path: path.stem)
-def test_every_brief_of_the_demo_is_read(path):
+def test_every_brief_of_the_demo_is_read(path: Any) -> None:
     """The briefs that come with the demo show what a brief can ask."""
     assert read_brief(path).litres.high > 0

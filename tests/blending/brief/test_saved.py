@@ -1,5 +1,8 @@
 """Briefs on file."""
 
+from pathlib import Path
+from typing import Any
+
 import pytest
 
 from cooperage.blending.brief.brief import BadBrief, BriefFileUnusable, load_brief
@@ -17,21 +20,21 @@ BRIEF = {
 }
 
 
-def test_a_brief_that_was_saved_is_read_back(tmp_path):
+def test_a_brief_that_was_saved_is_read_back(tmp_path: Path) -> None:
     """Every kind of value there is in a brief, group names with blanks and quotes among them."""
     save_brief(tmp_path / "brief.toml", BRIEF)
     assert load_brief(tmp_path / "brief.toml") == BRIEF
 
 
 @pytest.mark.parametrize("path", sorted((demo_folder() / "briefs").glob("*.toml")), ids=lambda path: path.stem)
-def test_the_demo_s_briefs_survive_saving(path, tmp_path):
+def test_the_demo_s_briefs_survive_saving(path: Any, tmp_path: Path) -> None:
     """Read, written and read again, each is the same."""
     brief = load_brief(path)
     save_brief(tmp_path / path.name, brief)
     assert load_brief(tmp_path / path.name) == brief
 
 
-def test_a_file_that_is_no_brief_gets_one_clear_line(tmp_path):
+def test_a_file_that_is_no_brief_gets_one_clear_line(tmp_path: Path) -> None:
     """Not there, not TOML, a key that is none, a folder that is none: each names what is wrong."""
     (tmp_path / "torn.toml").write_text("litres = [")
     (tmp_path / "odd.toml").write_text("litres = 4\ncolour = 'gold'")
@@ -45,7 +48,7 @@ def test_a_file_that_is_no_brief_gets_one_clear_line(tmp_path):
         save_brief(tmp_path / "odd.toml" / "brief.toml", BRIEF)
 
 
-def test_a_brief_is_replaced_only_when_asked(tmp_path):
+def test_a_brief_is_replaced_only_when_asked(tmp_path: Path) -> None:
     """A file that is there stays, whatever it is, until its owner says otherwise."""
     (tmp_path / "brief.toml").write_text("litres = 4")
     with pytest.raises(ThereAlready):

@@ -3,10 +3,12 @@
 import os
 import threading
 
+import pytest
+
 from cooperage.blending.lp.silenced_stdout import silenced_stdout
 
 
-def test_print_below_python_is_turned_away(capfd):
+def test_print_below_python_is_turned_away(capfd: pytest.CaptureFixture[str]) -> None:
     """What is written to standard output meanwhile is lost; what comes after is seen."""
     with silenced_stdout():
         os.write(1, b"noise")
@@ -14,11 +16,11 @@ def test_print_below_python_is_turned_away(capfd):
     assert capfd.readouterr().out == "signal"
 
 
-def test_two_threads_give_standard_output_back(capfd):
+def test_two_threads_give_standard_output_back(capfd: pytest.CaptureFixture[str]) -> None:
     """When solves overlap, standard output comes back after the last of them."""
     inside, done = threading.Event(), threading.Event()
 
-    def other():
+    def other() -> None:
         with silenced_stdout():
             inside.set()
             done.wait(10)

@@ -1,6 +1,8 @@
 """Blends at their true volume."""
 
+from collections.abc import Callable
 from itertools import product
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -13,14 +15,14 @@ from cooperage.blending.stocks.pool import BadPool
 from cooperage.liquid import density_of, mix
 
 
-def everything(rows):
+def everything(rows: Any) -> Any:
     """Pour whole stocks together."""
     pool = pd.DataFrame(rows, columns=["stock", "litres", "abv", "sugar_g_l"])
     names = [row[0] for row in rows]
     return solve(pool, {"litres": {"max": 10_000}, "objective": [], "draws": {"whole": True, "must": names}})
 
 
-def test_mass_balance_table(reference):
+def test_mass_balance_table(reference: Callable[[str], Any]) -> None:
     """Two stocks poured together give the volume and strength of the mass-balance table."""
     for row in reference("true_volume_of_blends.csv").itertuples():
         answer = everything([("one", row.litres_1, row.abv_1, 0.0), ("two", row.litres_2, row.abv_2, 0.0)])
@@ -28,7 +30,7 @@ def test_mass_balance_table(reference):
         assert answer.blend["abv"] == pytest.approx(row.abv_by_mass_balance, abs=0.00051)
 
 
-def test_published_contraction(reference):
+def test_published_contraction(reference: Callable[[str], Any]) -> None:
     """Spirit and water come to the published volumes, within each row's tolerance, at 20 °C."""
     table = reference("contraction_on_mixing.csv")
     for row in table[table["t_degC"] == 20].itertuples():
@@ -38,7 +40,7 @@ def test_published_contraction(reference):
         assert answer.blend["litres"] == pytest.approx(row.mixture_volume, abs=row.suggested_tolerance_volume)
 
 
-def test_litres_asked_for_are_litres_of_blend():
+def test_litres_asked_for_are_litres_of_blend() -> None:
     """A fortified 1000 L needs more than 1000 L poured, and exactly 1000 L come of it."""
     pool = pd.DataFrame({"stock": ["mead", "spirit"], "litres": 2000.0, "abv": [13.0, 96.0], "sugar_g_l": 0.0})
     answer = solve(pool, {"litres": 1000, "limits": {"abv": {"target": 21.48}}})
@@ -48,7 +50,7 @@ def test_litres_asked_for_are_litres_of_blend():
     assert answer.blend["litres"] == pytest.approx(1000.0, abs=1e-6)
 
 
-def test_acids_are_per_litre_of_blend():
+def test_acids_are_per_litre_of_blend() -> None:
     """What is dissolved is shared out over the true volume: 100 L with 5 g/L and 100 L of spirit hold 500 g."""
     pool = pd.DataFrame(
         {"stock": ["mead", "spirit"], "litres": 100.0, "abv": [10.0, 96.0], "sugar_g_l": 0.0, "ta_g_l": [5.0, 0.0]}
@@ -58,7 +60,7 @@ def test_acids_are_per_litre_of_blend():
     assert answer.blend["litres"] < 199.0
 
 
-def stocks(count):
+def stocks(count: Any) -> Any:
     """Return liquids from dry mead to liqueur, honey and spirit."""
     return st.lists(
         st.tuples(
@@ -72,7 +74,7 @@ def stocks(count):
     )
 
 
-def test_a_small_sweet_blend_is_settled_as_finely_as_a_large_one():
+def test_a_small_sweet_blend_is_settled_as_finely_as_a_large_one() -> None:
     """Ten litres of mead at 150 g/L, within 1 g/L: what remains of the volume's error is not told as sugar."""
     pool = pd.DataFrame({"stock": ["dry", "sweet"], "litres": 20.0, "abv": 0.0, "sugar_g_l": [0.0, 300.0]})
     some = mix([5.0, 5.0], [0.0, 0.0], [0.0, 300.0])
@@ -85,7 +87,7 @@ def test_a_small_sweet_blend_is_settled_as_finely_as_a_large_one():
 @pytest.mark.slow
 @settings(max_examples=60)
 @given(rows=stocks(8), portions=st.lists(st.floats(0.05, 1), min_size=8, max_size=8), data=st.data())
-def test_mixed_draws_meet_every_limit(rows, portions, data):
+def test_mixed_draws_meet_every_limit(rows: Any, portions: list[float], data: st.DataObject) -> None:
     """For any brief some blend meets, `mix` of the draws meets litres, strength and sugar to 1e-6."""
     litres, abv, sugar, cost = map(np.array, zip(*rows, strict=True))
     some = mix(litres * portions[: len(rows)], abv, sugar)
@@ -113,7 +115,7 @@ def test_mixed_draws_meet_every_limit(rows, portions, data):
 @pytest.mark.slow
 @settings(max_examples=40)
 @given(rows=stocks(7), weak=st.floats(0, 30), most=st.floats(50, 900))
-def test_whole_barrels_at_true_volume_agree_with_trying_them_all(rows, weak, most):
+def test_whole_barrels_at_true_volume_agree_with_trying_them_all(rows: Any, weak: float, most: float) -> None:
     """Whole barrels meet their limits at true volume, and no set of barrels that does is cheaper."""
     litres, abv, sugar, cost = map(np.array, zip(*rows, strict=True))
     brief = {
@@ -141,7 +143,7 @@ def test_whole_barrels_at_true_volume_agree_with_trying_them_all(rows, weak, mos
 
 @settings(max_examples=40)
 @given(rows=stocks(6), portions=st.lists(st.floats(0.05, 1), min_size=6, max_size=6))
-def test_blend_conserves_mass(rows, portions):
+def test_blend_conserves_mass(rows: Any, portions: list[float]) -> None:
     """The blend weighs what its draws weigh: litres times density, summed."""
     litres, abv, sugar, _ = map(np.array, zip(*rows, strict=True))
     poured = litres * portions[: len(rows)]
@@ -153,7 +155,7 @@ def test_blend_conserves_mass(rows, portions):
     assert weight == pytest.approx(float(poured @ density_of(abv, sugar)), rel=1e-9)
 
 
-def test_stock_that_is_no_liquid_is_named():
+def test_stock_that_is_no_liquid_is_named() -> None:
     """A stock with more sugar than its strength leaves room for is bad input that names it."""
     pool = pd.DataFrame({"stock": ["mead", "typo"], "litres": 100.0, "abv": [13.0, 96.0], "sugar_g_l": [60.0, 600.0]})
     with pytest.raises(BadPool, match="stock 'typo'"):

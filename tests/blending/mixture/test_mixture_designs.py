@@ -1,5 +1,8 @@
 """Designs of mixture experiments and their fits against published ones."""
 
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -10,7 +13,7 @@ from cooperage.blending.mixture.scheffe import CannotFit, scheffe_terms
 DEGREES = {"linear_terms": 1, "quadratic_terms": 2, "special_cubic_terms": 3, "full_cubic_terms": "full cubic"}
 
 
-def test_published_counts(reference):
+def test_published_counts(reference: Callable[[str], Any]) -> None:
     """Lattices, centroids and models have the published numbers of points and terms."""
     for row in reference("mixture_design_counts.csv").itertuples():
         if row.design == "scheffe_model":
@@ -23,20 +26,20 @@ def test_published_counts(reference):
 
 
 @pytest.mark.parametrize("points", [simplex_lattice(4, 3), simplex_centroid(4), simplex_lattice(1, 2)])
-def test_points_are_distinct_mixtures(points):
+def test_points_are_distinct_mixtures(points: Any) -> None:
     """Every point sums to 1, none is below 0, none occurs twice."""
     assert np.allclose(points.sum(axis=1), 1.0)
     assert (points >= 0).all()
     assert len(np.unique(points.round(9), axis=0)) == len(points)
 
 
-def test_lattice_steps():
+def test_lattice_steps() -> None:
     """The {3, 2} lattice is three pure components and three halves."""
     halves = {(1, 0, 0), (0, 1, 0), (0, 0, 1), (0.5, 0.5, 0), (0.5, 0, 0.5), (0, 0.5, 0.5)}
     assert {tuple(point) for point in simplex_lattice(3, 2)} == halves
 
 
-def test_published_regions(reference):
+def test_published_regions(reference: Callable[[str], Any]) -> None:
     """Restricted regions have exactly the published corners, and their mean."""
     for region in reference("mixture_regions.json")["regions"]:
         linear = [(row["coefficients"], row["lower"], row["upper"]) for row in region["linear"] or ()]
@@ -50,19 +53,19 @@ def test_published_regions(reference):
 @pytest.mark.parametrize(
     ("lower", "upper"), [([0.6, 0.6], [1, 1]), ([0.1], [0.2, 0.3]), ([0.5, 0.1], [0.4, 0.9]), ([0, 0], [0.4, 0.4])]
 )
-def test_bounds_without_a_mixture(lower, upper):
+def test_bounds_without_a_mixture(lower: list[Any], upper: list[Any]) -> None:
     """Bounds that no mixture meets are bad input."""
     with pytest.raises(NoSuchDesign):
         extreme_vertices(lower, upper)
 
 
-def test_lattice_of_nothing():
+def test_lattice_of_nothing() -> None:
     """A lattice needs a component and a step."""
     with pytest.raises(NoSuchDesign, match="q must be 1 or more, not 0"):
         simplex_lattice(0, 2)
 
 
-def test_published_fits(reference):
+def test_published_fits(reference: Callable[[str], Any]) -> None:
     """Coefficients, their errors and the sums of squares agree with two independent least squares."""
     for dataset in reference("mixture_datasets.json")["datasets"]:
         fit = fit_scheffe(
@@ -85,7 +88,7 @@ def test_published_fits(reference):
         assert fit.pure_error_df == verified["pure_error_df"]
 
 
-def test_fit_predicts_what_it_was_made_from():
+def test_fit_predicts_what_it_was_made_from() -> None:
     """A response without error is predicted everywhere: y = 10 x1 + 4 x2 + 8 x1 x2."""
     points = simplex_lattice(2, 4)
     response = points @ [10.0, 4.0] + 8.0 * points.prod(axis=1)
@@ -104,7 +107,7 @@ def test_fit_predicts_what_it_was_made_from():
         ([[1, 0], [0, 1]], [1, 2], 7, "degree must be 1, 2, 3"),
     ],
 )
-def test_what_cannot_be_fitted(points, response, degree, says):
+def test_what_cannot_be_fitted(points: list[Any], response: list[Any], degree: int, says: str) -> None:
     """Points that make no fit are bad input that says why."""
     with pytest.raises(CannotFit, match=says):
         fit_scheffe(points, response, degree)

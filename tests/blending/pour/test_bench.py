@@ -23,7 +23,7 @@ from cooperage.liquid import mix
 
 
 @given(parts=st.lists(st.floats(0.01, 1), min_size=2, max_size=4), steps=st.integers(1, 12))
-def test_no_glass_lies_nearer_the_plan(parts, steps):
+def test_no_glass_lies_nearer_the_plan(parts: list[float], steps: int) -> None:
     """For any plan: of every way to fill the glass with that many steps, none is nearer by squares."""
     shares = np.array(parts) / sum(parts)
     ways = np.array([way for way in product(range(steps + 1), repeat=len(parts)) if sum(way) == steps])
@@ -33,7 +33,7 @@ def test_no_glass_lies_nearer_the_plan(parts, steps):
     assert ((counts - shares * steps) ** 2).sum() == pytest.approx(nearest, abs=1e-9)
 
 
-def test_a_glass_is_reckoned_as_it_is_pipetted(cellar):
+def test_a_glass_is_reckoned_as_it_is_pipetted(cellar: pd.DataFrame) -> None:
     """A third and two thirds in steps of 10 ml are 30 and 70 ml, with the figures of 30 and 70 truly mixed."""
     pool = cellar.iloc[[0, 3]]
     share = {"rich": {"min": 1 / 3, "max": 1 / 3}}
@@ -46,7 +46,7 @@ def test_a_glass_is_reckoned_as_it_is_pipetted(cellar):
     assert result["sugar_g_l"] == pytest.approx(float(true.extract_g_l))
 
 
-def test_several_plans_stand_blind_beside_a_control(cellar):
+def test_several_plans_stand_blind_beside_a_control(cellar: pd.DataFrame) -> None:
     """The best, two others and the largest stock alone: four codes, none alike, in one sheet."""
     brief = {"litres": 100, "objective": ["least_cost"], "limits": {"abv": {"min": 12}}}
     plans = {"best": solve(cellar, brief)}
@@ -61,7 +61,7 @@ def test_several_plans_stand_blind_beside_a_control(cellar):
     assert named.predicted["abv"] == pytest.approx(16.0)
 
 
-def test_a_chosen_glass_goes_back_to_whole_litres(cellar):
+def test_a_chosen_glass_goes_back_to_whole_litres(cellar: pd.DataFrame) -> None:
     """37 and 63 ml in 100 are 148 and 252 L in 400, but the dry barrel holds 200: 117 and 200 are what there is."""
     stocks = read_pool(cellar)
     scaled = scale_up({"sweet": 37, "dry": 63}, stocks, 200)
@@ -77,7 +77,7 @@ def test_a_chosen_glass_goes_back_to_whole_litres(cellar):
 @given(
     ml=st.lists(st.integers(1, 60), min_size=3, max_size=3), litres=st.floats(20, 900), step=st.sampled_from([1.0, 5.0])
 )
-def test_scaled_up_nothing_is_overdrawn(ml, litres, step):
+def test_scaled_up_nothing_is_overdrawn(ml: list[int], litres: float, step: float) -> None:
     """For any glass: whole steps, no more of a stock than it holds, no more in all than was asked for."""
     pool = pd.DataFrame({"stock": list("abc"), "litres": [205.5, 60.2, 30.9], "ta_g_l": [5.0, 6.0, 7.0]})
     scaled = scale_up(dict(zip("abc", ml, strict=True)), read_pool(pool), litres, step)
@@ -87,7 +87,7 @@ def test_scaled_up_nothing_is_overdrawn(ml, litres, step):
     assert sum(scaled.draws.values()) <= litres + 1e-9
 
 
-def test_a_glass_of_nothing_or_of_something_unknown(cellar):
+def test_a_glass_of_nothing_or_of_something_unknown(cellar: pd.DataFrame) -> None:
     """Each is one clear line."""
     with pytest.raises(NothingToScale):
         scale_up({"dry": 0}, read_pool(cellar), 100)

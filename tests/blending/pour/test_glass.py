@@ -2,8 +2,11 @@
 
 import json
 from dataclasses import replace
+from pathlib import Path
+from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 from click.testing import CliRunner
 
@@ -19,6 +22,7 @@ from cooperage.blending.pour.glass import (
     tasted_glasses,
 )
 from cooperage.blending.stocks.pool import read_pool
+from cooperage.book import Book
 from cooperage.cli import main
 from cooperage.liquid import mix
 from cooperage.tasting.flights import flight, reveal, score, start_flight
@@ -27,14 +31,14 @@ BRIEF = {"litres": 100, "objective": ["least_cost"], "limits": {"abv": {"min": 1
 
 
 @pytest.fixture
-def glasses(cellar):
+def glasses(cellar: pd.DataFrame) -> Any:
     """Return the best, another and the control as glasses of 100 ml in steps of half a millilitre."""
     best = solve(cellar, BRIEF)
     plans = {"best": best, "other 1": alternatives(cellar, BRIEF, 1, 0.5, best=best)[0]}
     return bench_glasses(plans, read_pool(cellar), 100, 0.5, rng=np.random.default_rng(1))
 
 
-def test_a_glass_is_read_back_as_it_was_written(glasses):
+def test_a_glass_is_read_back_as_it_was_written(glasses: Any) -> None:
     """Every part with its half millilitres; what is no glass has no parts."""
     for glass in glasses:
         read = read_parts(glass_words(glass))
@@ -44,7 +48,7 @@ def test_a_glass_is_read_back_as_it_was_written(glasses):
     assert read_parts("table, another 1") == read_parts("") == {}
 
 
-def test_bench_flights_are_found_again(cellar_book, glasses):
+def test_bench_flights_are_found_again(cellar_book: Book, glasses: Any) -> None:
     """Nothing of them while they are blind, then best first; flights of vessels are none."""
     start_flight(cellar_book, ["B-1"], code="VESSEL")
     trials = {glass.code: glass_words(glass) for glass in glasses}
@@ -61,7 +65,7 @@ def test_bench_flights_are_found_again(cellar_book, glasses):
     assert flight(cellar_book, "VESSEL").glasses[0].called == "B-1"
 
 
-def test_a_glass_is_scaled_up_to_what_the_brief_asks(cellar):
+def test_a_glass_is_scaled_up_to_what_the_brief_asks(cellar: pd.DataFrame) -> None:
     """70 and 30 ml are 140 and 60 L of the 200 asked for; the figures are those of 140 and 60 truly mixed."""
     answer = plan_of_glass({"dry": 70, "sweet": 30}, read_pool(cellar), {"litres": 200})
     assert {draw.stock: (draw.litres, draw.left) for draw in answer.draws} == {"dry": (140, 60), "sweet": (60, 140)}
@@ -71,7 +75,7 @@ def test_a_glass_is_scaled_up_to_what_the_brief_asks(cellar):
     assert answer.bottling.bottles == 266
 
 
-def test_where_a_scaled_glass_misses_the_brief_is_said(cellar):
+def test_where_a_scaled_glass_misses_the_brief_is_said(cellar: pd.DataFrame) -> None:
     """The blend is not bent to the brief; limits it misses, litres it lacks and a heel it leaves are told."""
     brief = {"litres": {"min": 100, "max": 400}, "limits": {"sugar_g_l": {"max": 20}}, "draws": {"heel_l": 10}}
     answer = plan_of_glass({"dry": 70, "sweet": 30}, read_pool(cellar), brief)
@@ -81,7 +85,7 @@ def test_where_a_scaled_glass_misses_the_brief_is_said(cellar):
     assert "misses the brief: at most 20 g/L sugar" in result.replace("sugar at most 20 g/L", "at most 20 g/L sugar")
 
 
-def test_a_dose_may_be_in_a_glass(cellar):
+def test_a_dose_may_be_in_a_glass(cellar: pd.DataFrame) -> None:
     """Water of the brief stands beside the stocks, on the bench and in the cellar."""
     brief = {"litres": 100, "dosing": {"water": {}}}
     stocks = bench_stocks(read_pool(cellar), brief)
@@ -90,7 +94,7 @@ def test_a_dose_may_be_in_a_glass(cellar):
     assert {draw.stock: draw.left for draw in answer.draws} == {"strong": 25.0, "water": None}
 
 
-def test_how_far_another_lies_behind_the_best(cellar):
+def test_how_far_another_lies_behind_the_best(cellar: pd.DataFrame) -> None:
     """By the first objective, as a fraction of the best one's; nothing where that has no size."""
     best = solve(cellar, BRIEF)
     (other,) = alternatives(cellar, BRIEF, 1, 0.05, best=best)
@@ -100,7 +104,9 @@ def test_how_far_another_lies_behind_the_best(cellar):
     assert behind(replace(best, objective=None), other) is None
 
 
-def test_the_command_writes_the_glasses_down(cellar_book, tmp_path, monkeypatch):
+def test_the_command_writes_the_glasses_down(
+    cellar_book: Book, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """`blend trial --flight` pours what `g` on the screen finds again."""
     monkeypatch.setattr("cooperage.cli.blend.given.open_book", lambda _ctx: cellar_book)
     brief = tmp_path / "brief.toml"

@@ -1,5 +1,7 @@
 """Honey, water and spirit beside the stocks: in the plan, and in the pour."""
 
+from typing import Any
+
 import pandas as pd
 import pytest
 
@@ -8,20 +10,21 @@ from cooperage.blending.brief.brief import BadBrief
 from cooperage.blending.from_cellar import solve_in_cellar
 from cooperage.blending.pour.tank import pour, pour_words
 from cooperage.blending.stocks.dosing import CannotBePoured
+from cooperage.book import Book
 from cooperage.liquid import mix
 
 
-def drawn(answer):
+def drawn(answer: Any) -> Any:
     return {draw.stock: draw.litres for draw in answer.draws}
 
 
 @pytest.fixture
-def mead():
+def mead() -> Any:
     """Return one dry mead of 13 % vol."""
     return pd.DataFrame({"stock": ["mead"], "litres": [2000.0], "abv": [13.0], "sugar_g_l": [0.0], "cost_per_l": [4.0]})
 
 
-def test_honey_sweetens_by_mass_balance(mead):
+def test_honey_sweetens_by_mass_balance(mead: Any) -> None:
     """1000 L of 13 % vol with 30 g/L take 27.1 L of honey, 80 % sugar and 1.42 kg/L, and come to 12.66 %."""
     brief = {"litres": {"max": 2000}, "objective": ["highest:litres"], "limits": {"sugar_g_l": {"target": 30}}}
     mead["litres"] = 1000.0
@@ -32,7 +35,7 @@ def test_honey_sweetens_by_mass_balance(mead):
     assert answer.blend["abv"] == pytest.approx(12.66, abs=0.01)
 
 
-def test_spirit_of_its_own_strength_at_true_volume(mead):
+def test_spirit_of_its_own_strength_at_true_volume(mead: Any) -> None:
     """1000 L of 21.48 % vol are 900 parts of mead and 100 of spirit at 96, contracted (OIML R 22)."""
     brief = {"litres": 1000, "limits": {"abv": {"target": 21.48}}, "dosing": {"spirit": {"abv": 96, "cost_per_l": 20}}}
     litres = drawn(solve(mead, brief))
@@ -41,20 +44,20 @@ def test_spirit_of_its_own_strength_at_true_volume(mead):
     assert float(true.litres) == pytest.approx(1000, abs=1e-6)
 
 
-def test_water_costs_nothing_and_can_be_limited(mead):
+def test_water_costs_nothing_and_can_be_limited(mead: Any) -> None:
     """As much water as there is: 50 L; and as a share, no more than a hundredth."""
     brief = {"litres": 1000, "mixing": "plain", "objective": ["least_cost"], "dosing": {"water": {"litres": 50}}}
     assert drawn(solve(mead, brief))["water"] == pytest.approx(50)
     assert drawn(solve(mead, brief | {"share": {"water": {"max": 0.01}}}))["water"] == pytest.approx(10)
 
 
-def test_a_dose_of_unknown_cost_is_left_out_and_said(mead):
+def test_a_dose_of_unknown_cost_is_left_out_and_said(mead: Any) -> None:
     """Nobody doses spirit for nothing by leaving its cost away."""
     answer = solve(mead, {"litres": 100, "objective": ["least_cost"], "dosing": {"spirit": {}}})
     assert [(out.stock, out.why) for out in answer.left_out] == [("spirit", "cost unknown")]
 
 
-def test_doses_are_no_whole_barrels(mead):
+def test_doses_are_no_whole_barrels(mead: Any) -> None:
     """Barrels are drained whole; honey is weighed to what is needed."""
     pool = pd.DataFrame({"stock": ["a", "b"], "litres": [200.0, 100.0], "abv": 12.0, "sugar_g_l": 0.0})
     brief = {"litres": {"min": 150, "max": 250}, "limits": {"sugar_g_l": {"target": 20}}, "draws": {"whole": True}}
@@ -65,14 +68,14 @@ def test_doses_are_no_whole_barrels(mead):
     assert answer.blend["sugar_g_l"] == pytest.approx(20, abs=1e-6)
 
 
-def test_a_dose_named_like_a_stock_is_refused(mead):
+def test_a_dose_named_like_a_stock_is_refused(mead: Any) -> None:
     """Which water is meant must be clear."""
     mead["stock"] = ["water"]
     with pytest.raises(BadBrief, match=r"dosing\.water: the pool has a stock of that name"):
         solve(mead, {"litres": 10, "dosing": {"water": {}}})
 
 
-def test_doses_are_poured_into_the_book(cellar_book):
+def test_doses_are_poured_into_the_book(cellar_book: Book) -> None:
     """Honey and water go in with the draw, in one entry; the tank holds what the plan said, to its figures."""
     dosing = {"honey": {"cost_per_l": 9.0, "litres": 40}}
     brief = {"litres": 300, "limits": {"sugar_g_l": {"min": 100, "max": 110}}, "dosing": dosing}
@@ -91,7 +94,7 @@ def test_doses_are_poured_into_the_book(cellar_book):
     assert not any(finding.broken for finding in cellar_book.check())
 
 
-def test_spirit_of_another_strength_is_not_poured(cellar_book):
+def test_spirit_of_another_strength_is_not_poured(cellar_book: Book) -> None:
     """The book knows one spirit; another is received as a lot, and the refusal says so."""
     brief = {"litres": 300, "limits": {"abv": {"min": 16}}, "dosing": {"spirit": {"abv": 96, "cost_per_l": 9}}}
     before = cellar_book.cellar()

@@ -1,5 +1,8 @@
 """Reading a pool, and what is said when one cannot be read."""
 
+from pathlib import Path
+from typing import Any
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -8,13 +11,13 @@ from cooperage.blending.stocks.pool import BadPool, read_pool
 from cooperage.errors import BadInput
 
 
-def written(path, text):
+def written(path: Any, text: Any) -> Any:
     file = path / "POOL.csv"
     file.write_text(text, encoding="utf-8")
     return file
 
 
-def test_csv(tmp_path):
+def test_csv(tmp_path: Path) -> None:
     """Figures, unknowns, labels and least draws are read from a CSV file."""
     text = "stock, litres, abv, va_g_l, min_litres, group\nB-1,200,13.5,,20,new oak\n\nwater,inf,0,?,,\n"
     stocks = read_pool(written(tmp_path, text))
@@ -26,7 +29,7 @@ def test_csv(tmp_path):
     assert stocks.labels["group"][0] == "new oak"
 
 
-def test_table_reads_as_its_csv(tmp_path, cellar):
+def test_table_reads_as_its_csv(tmp_path: Path, cellar: pd.DataFrame) -> None:
     """A table and the CSV file written from it are the same pool."""
     cellar.to_csv(tmp_path / "POOL.csv", index=False)
     each, two = read_pool(cellar), read_pool(tmp_path / "POOL.csv")
@@ -50,7 +53,7 @@ def test_table_reads_as_its_csv(tmp_path, cellar):
         ("stock,litres,oak\nB-1,3,inf\n", 2, "oak", "inf is not a finite figure"),
     ],
 )
-def test_faults_are_named(tmp_path, text, line, column, says):
+def test_faults_are_named(tmp_path: Path, text: str, line: int | None, column: str | None, says: str) -> None:
     """What is wrong with a pool is said in one line with the line of the file and the column."""
     with pytest.raises(BadPool) as fault:
         read_pool(written(tmp_path, text))
@@ -59,20 +62,20 @@ def test_faults_are_named(tmp_path, text, line, column, says):
 
 
 @pytest.mark.parametrize("text", ["", "stock,litres\nB-1,200,13\nB-2,1,2,3\n"])
-def test_file_that_is_no_table(tmp_path, text):
+def test_file_that_is_no_table(tmp_path: Path, text: str) -> None:
     """A file that is not a table is bad input, in one line."""
     with pytest.raises(BadInput) as fault:
         read_pool(written(tmp_path, text))
     assert "\n" not in str(fault.value)
 
 
-def test_file_that_is_not_there(tmp_path):
+def test_file_that_is_not_there(tmp_path: Path) -> None:
     """A missing file is bad input."""
     with pytest.raises(BadInput, match="cannot be read"):
         read_pool(tmp_path / "nowhere.csv")
 
 
-def test_text_columns_are_labels():
+def test_text_columns_are_labels() -> None:
     """A column without a number in it is a label, so that shares can be asked of wood or lot."""
     stocks = read_pool(pd.DataFrame({"stock": ["a", "b"], "litres": [1, 2], "wood": ["acacia", None]}))
     assert "wood" not in stocks.figures

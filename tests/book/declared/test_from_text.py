@@ -1,6 +1,7 @@
 """Acts from words and back: what forms, commands and CSV rows share."""
 
 from datetime import UTC, datetime
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -65,13 +66,13 @@ any_act = st.one_of(
 
 
 @given(act=any_act)
-def test_what_is_spoken_is_heard(act):
+def test_what_is_spoken_is_heard(act: Any) -> None:
     """Every act, written as texts and heard again, is the same act."""
     assert parse_act(act.kind, format_act(act), NOW) == act
 
 
 @given(act=any_act)
-def test_what_the_book_keeps_is_recalled(act):
+def test_what_the_book_keeps_is_recalled(act: Any) -> None:
     """The words the book keeps of an act make the same act again."""
     import json
 
@@ -79,7 +80,7 @@ def test_what_the_book_keeps_is_recalled(act):
     assert restore_act(act.kind, kept, sure=False) == act
 
 
-def test_words_as_a_hand_types_them():
+def test_words_as_a_hand_types_them() -> None:
     """A decimal comma, a unit, a yes and a day are all understood."""
     texts = {
         "vessel": "B-1",
@@ -95,7 +96,7 @@ def test_words_as_a_hand_types_them():
     assert act.at.date().isoformat() == "2026-10-01"
 
 
-def test_a_bare_number_is_in_the_persons_unit():
+def test_a_bare_number_is_in_the_persons_unit() -> None:
     """Who thinks in gallons types 2 and means gallons."""
     assert parse_act("sample", {"vessel": "B-1", "volume": "2"}, NOW, Units(volume="gal")).volume == 7571
 
@@ -114,7 +115,7 @@ def test_a_bare_number_is_in_the_persons_unit():
         ("bottle", {"vessel": "T", "code": "X", "bottles": "1.5"}, "bottles", "is not a count"),
     ],
 )
-def test_what_cannot_be_understood_names_the_field(kind, texts, field, words):
+def test_what_cannot_be_understood_names_the_field(kind: str, texts: dict[str, Any], field: str, words: str) -> None:
     """One line, at the field, that says what is expected."""
     with pytest.raises(BadField) as caught:
         parse_act(kind, texts, NOW)
@@ -123,7 +124,7 @@ def test_what_cannot_be_understood_names_the_field(kind, texts, field, words):
     assert "\n" not in str(caught.value)
 
 
-def test_an_unknown_kind_lists_the_kinds():
+def test_an_unknown_kind_lists_the_kinds() -> None:
     """A kind that is not declared is refused with those that are."""
     with pytest.raises(UnknownKind, match="receive, fill, top"):
         parse_act("drink", {}, NOW)

@@ -1,13 +1,19 @@
 """What the reckoner says of the mead itself: conserved when liquids meet, replaced by a reading, honest about age."""
 
+from typing import TYPE_CHECKING
+
 import pytest
 
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.replay.contents import PLACE_OF, Contents
 from cooperage.liquid import extract_g_l
 
+if TYPE_CHECKING:
+    from tests.conftest import Clock
 
-def test_a_mixture_is_the_average_by_volume(cellar_book):
+
+def test_a_mixture_is_the_average_by_volume(cellar_book: Book) -> None:
     """300 L at 13 % and 100 L at 12 % are 400 L at 12.75 %: by hand, (300 x 13 + 100 x 12) / 400."""
     cellar_book.write(acts.Rack(vessel="T-1", destination="T-2", volume=300_000))
     cellar_book.write(acts.Receive(lot="LIME", vessel="T-2", volume=100_000))
@@ -17,7 +23,7 @@ def test_a_mixture_is_the_average_by_volume(cellar_book):
     assert standing.cost_per_l == pytest.approx(6.5)
 
 
-def test_evaporation_takes_no_extract(cellar_book, clock):
+def test_evaporation_takes_no_extract(cellar_book: Book, clock: "Clock") -> None:
     """Where 225 L fall to 200 L by evaporation, sugar rises to 225/200 of what it was and strength stays."""
     before = cellar_book.cellar()["B-1"]
     clock.pass_days(700)
@@ -27,7 +33,7 @@ def test_evaporation_takes_no_extract(cellar_book, clock):
     assert after.value("abv") == pytest.approx(before.value("abv"))
 
 
-def test_a_leak_takes_everything_alike(cellar_book, clock):
+def test_a_leak_takes_everything_alike(cellar_book: Book, clock: "Clock") -> None:
     """What leaks is mead: nothing in what is left changes."""
     before = cellar_book.cellar()["B-1"]
     clock.pass_days(10)
@@ -35,7 +41,7 @@ def test_a_leak_takes_everything_alike(cellar_book, clock):
     assert cellar_book.cellar()["B-1"].value("sugar_g_l") == pytest.approx(before.value("sugar_g_l"))
 
 
-def test_a_reading_replaces_what_was_reckoned_and_ages(cellar_book, clock):
+def test_a_reading_replaces_what_was_reckoned_and_ages(cellar_book: Book, clock: "Clock") -> None:
     """A reading is the figure until something changes the mead, and says how old it is."""
     assert cellar_book.cellar()["B-1"].figure("abv").source == "calculated"
     cellar_book.write(acts.Reading(vessel="B-1", property="abv", value=13.4))
@@ -46,14 +52,14 @@ def test_a_reading_replaces_what_was_reckoned_and_ages(cellar_book, clock):
     assert cellar_book.cellar()["B-1"].figure("abv").source == "calculated; last measured 3 days ago"
 
 
-def test_a_gravity_with_a_known_strength_tells_the_sugar(cellar_book):
+def test_a_gravity_with_a_known_strength_tells_the_sugar(cellar_book: Book) -> None:
     """A gravity reading sets sugar by Tabarié's formula, as cooperage.liquid has it (tested there)."""
     cellar_book.write(acts.Reading(vessel="B-1", property="abv", value=13.0))
     cellar_book.write(acts.Reading(vessel="B-1", property="sg", value=1.018))
     assert cellar_book.cellar()["B-1"].value("sugar_g_l") == pytest.approx(float(extract_g_l(1.018, 13.0)))
 
 
-def test_strength_and_gravity_may_be_read_in_either_order(cellar_book):
+def test_strength_and_gravity_may_be_read_in_either_order(cellar_book: Book) -> None:
     """The same two readings tell the same sugar, whichever was typed first."""
     for tag, order in (("B-2", ("abv", "sg")), ("B-3", ("sg", "abv"))):
         cellar_book.write(acts.Fill(vessel=tag, source="T-1", volume=190_000))
@@ -64,7 +70,7 @@ def test_strength_and_gravity_may_be_read_in_either_order(cellar_book):
     assert cellar["B-2"].value("sugar_g_l") == pytest.approx(cellar["B-3"].value("sugar_g_l"))
 
 
-def test_ph_is_never_averaged(cellar_book):
+def test_ph_is_never_averaged(cellar_book: Book) -> None:
     """A little topping leaves the pH that was read; a blend of two halves has none until it is read."""
     cellar_book.write(acts.Reading(vessel="B-1", property="ph", value=3.4))
     cellar_book.write(acts.Reading(vessel="T-1", property="ph", value=3.8))
@@ -75,14 +81,14 @@ def test_ph_is_never_averaged(cellar_book):
     assert cellar_book.cellar()["T-2"].value("ph") is None
 
 
-def test_a_figure_unknown_in_a_large_part_is_unknown(cellar_book):
+def test_a_figure_unknown_in_a_large_part_is_unknown(cellar_book: Book) -> None:
     """Acid read in one of two halves says nothing of the whole: unknown is not zero."""
     cellar_book.write(acts.Reading(vessel="B-1", property="ta_g_l", value=6.0))
     cellar_book.write(acts.Blend(vessel="T-2", draws=(("B-1", 100_000), ("T-1", 100_000))))
     assert cellar_book.cellar()["T-2"].value("ta_g_l") is None
 
 
-def test_metabisulphite_raises_sulphite_by_its_yield(cellar_book):
+def test_metabisulphite_raises_sulphite_by_its_yield(cellar_book: Book) -> None:
     """11.7 g in 225 L raise total SO2 by 30 mg/L (57.6 % SO2 by mass; trade.md D.1, computed)."""
     for name, value in (("free_so2_mg_l", 10.0), ("total_so2_mg_l", 60.0)):
         cellar_book.write(acts.Reading(vessel="B-1", property=name, value=value))
@@ -92,7 +98,7 @@ def test_metabisulphite_raises_sulphite_by_its_yield(cellar_book):
     assert standing.figure("free_so2_mg_l").how == "reckoned"
 
 
-def test_honey_brings_volume_and_sugar(cellar_book):
+def test_honey_brings_volume_and_sugar(cellar_book: Book) -> None:
     """2.84 kg of honey in 225 L give about +10 g/L and 227.0 L (trade.md H.5, computed)."""
     cellar_book.write(acts.Rack(vessel="B-1", destination="T-2"))
     before = cellar_book.cellar()["T-2"].value("sugar_g_l")
@@ -103,14 +109,14 @@ def test_honey_brings_volume_and_sugar(cellar_book):
     assert after.value("sugar_g_l") == pytest.approx(before * 225 / 227 + 10.0, abs=0.1)
 
 
-def test_days_in_wood_travel_with_the_mead(cellar_book, clock):
+def test_days_in_wood_travel_with_the_mead(cellar_book: Book, clock: "Clock") -> None:
     """Half of a blend that spent 100 days in a barrel has the blend at 50 days of wood."""
     clock.pass_days(100)
     cellar_book.write(acts.Blend(vessel="T-2", draws=(("B-1", 100_000), ("T-1", 100_000))))
     assert cellar_book.cellar()["T-2"].mead_days_in_wood == pytest.approx(50, abs=0.1)
 
 
-def test_molecular_so2_needs_ph(cellar_book):
+def test_molecular_so2_needs_ph(cellar_book: Book) -> None:
     """Without a pH there is no molecular SO2 to tell."""
     cellar_book.write(acts.Reading(vessel="B-1", property="free_so2_mg_l", value=30.0))
     assert cellar_book.cellar()["B-1"].molecular_so2 is None
@@ -118,7 +124,7 @@ def test_molecular_so2_needs_ph(cellar_book):
     assert 0.3 < cellar_book.cellar()["B-1"].molecular_so2 < 3.0
 
 
-def test_parting_and_joining_again_changes_nothing():
+def test_parting_and_joining_again_changes_nothing() -> None:
     """A volume parted in two and poured together is what it was."""
     held = Contents(1000, "lot")
     held.set(PLACE_OF["abv"], 13.0)

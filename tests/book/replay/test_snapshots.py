@@ -1,10 +1,13 @@
 """Snapshots of the past: made in passing, never wrong, never needed."""
 
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from sqlalchemy import delete, update
 
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.replay import snapshots
 from cooperage.book.replay.events import events
@@ -14,19 +17,22 @@ from cooperage.book.store.models import SnapshotRow
 from cooperage.book.store.registry import Registry
 from cooperage.errors import Refused
 
+if TYPE_CHECKING:
+    from tests.conftest import Clock
 
-def kept(book):
+
+def kept(book: Book) -> Any:
     """The moments at which the book has snapshots."""
     with book.reading() as connection:
         return sorted({at for at, _, _ in snapshots_kept(connection)})
 
 
-def broken(book):
+def broken(book: Book) -> Any:
     return [finding for finding in book.check() if finding.broken]
 
 
 @pytest.fixture
-def old_book(cellar_book, clock):
+def old_book(cellar_book: Book, clock: "Clock") -> Any:
     """A year of monthly toppings, and one of them typed late, which rebuilds the states."""
     for _ in range(12):
         clock.pass_days(30)
@@ -35,7 +41,7 @@ def old_book(cellar_book, clock):
     return cellar_book
 
 
-def test_turns_of_months():
+def test_turns_of_months() -> None:
     """The beginnings of this month and of some before it, whatever the time of year."""
     turns = turns_of_months(datetime(2026, 2, 14, 9, tzinfo=UTC))
     assert [f"{turn:%Y-%m-%d}" for turn in turns] == [
@@ -44,12 +50,14 @@ def test_turns_of_months():
     ]
 
 
-def test_a_late_entry_makes_snapshots_and_the_next_one_begins_from_the_nearest(old_book, clock, monkeypatch):
+def test_a_late_entry_makes_snapshots_and_the_next_one_begins_from_the_nearest(
+    old_book: Any, clock: "Clock", monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The second late entry passes a few entries instead of all, and every state is the same to the letter."""
     assert kept(old_book)
     passed = []
 
-    def counted(*args, **bounds):
+    def counted(*args: Any, **bounds: Any) -> Iterator[Any]:
         for each in events(*args, **bounds):
             passed.append(each.id)
             yield each
@@ -68,11 +76,13 @@ def test_a_late_entry_makes_snapshots_and_the_next_one_begins_from_the_nearest(o
             }
 
 
-def test_late_entries_written_together_are_reckoned_together(old_book, clock, monkeypatch):
+def test_late_entries_written_together_are_reckoned_together(
+    old_book: Any, clock: "Clock", monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Twelve of one moment pass the past once for all of them and the present once, and are as right as one by one."""
     passes = []
 
-    def counted(*args, **bounds):
+    def counted(*args: Any, **bounds: Any) -> Any:
         passes.append(bounds)
         return events(*args, **bounds)
 
@@ -87,7 +97,7 @@ def test_late_entries_written_together_are_reckoned_together(old_book, clock, mo
     assert broken(old_book) == []
 
 
-def test_a_refused_late_entry_among_others_leaves_no_trace(old_book, clock):
+def test_a_refused_late_entry_among_others_leaves_no_trace(old_book: Any, clock: "Clock") -> None:
     """The second of three is too much and left out; the others stand as if it had never been tried."""
     at = clock() - timedelta(days=2)
     with old_book.writing() as session:
@@ -99,7 +109,7 @@ def test_a_refused_late_entry_among_others_leaves_no_trace(old_book, clock):
     assert broken(old_book) == []
 
 
-def test_an_entry_far_back_lets_go_of_the_snapshots_after_it(old_book, clock):
+def test_an_entry_far_back_lets_go_of_the_snapshots_after_it(old_book: Any, clock: "Clock") -> None:
     """Typed 100 days late: what stood after it is made anew, and right; what stood before it stays."""
     before = kept(old_book)
     at = clock() - timedelta(days=100)
@@ -108,7 +118,7 @@ def test_an_entry_far_back_lets_go_of_the_snapshots_after_it(old_book, clock):
     assert broken(old_book) == []
 
 
-def test_a_late_entry_on_a_vessel_that_nothing_touched_since_lets_go_of_them_too(old_book, clock):
+def test_a_late_entry_on_a_vessel_that_nothing_touched_since_lets_go_of_them_too(old_book: Any, clock: "Clock") -> None:
     """It is not late for its own vessel, so nothing is rebuilt; a snapshot that lacks it must not stay."""
     at = clock() - timedelta(days=70)
     old_book.write(acts.Fill(vessel="B-4", source="T-1", at=at))
@@ -118,7 +128,7 @@ def test_a_late_entry_on_a_vessel_that_nothing_touched_since_lets_go_of_them_too
 
 
 @pytest.mark.slow
-def test_a_strike_far_back_is_seen_from_every_later_moment(old_book, clock):
+def test_a_strike_far_back_is_seen_from_every_later_moment(old_book: Any, clock: "Clock") -> None:
     """The struck sample is back in the barrel at every time after it."""
     written = old_book.write(acts.Sample(vessel="T-1", volume=500, at=clock() - timedelta(days=200)))
     held = old_book.cellar(clock() - timedelta(days=50))["T-1"].ml
@@ -127,7 +137,7 @@ def test_a_strike_far_back_is_seen_from_every_later_moment(old_book, clock):
     assert broken(old_book) == []
 
 
-def test_dropped_or_unreadable_snapshots_are_done_without(old_book, clock):
+def test_dropped_or_unreadable_snapshots_are_done_without(old_book: Any, clock: "Clock") -> None:
     """Gone, or written by another version: the answer is the same."""
     at = clock() - timedelta(days=10)
     result = to_text(old_book.cellar(at)["B-1"].state)
@@ -139,7 +149,7 @@ def test_dropped_or_unreadable_snapshots_are_done_without(old_book, clock):
     assert to_text(old_book.cellar(at)["B-1"].state) == result
 
 
-def test_a_snapshot_that_lies_is_found(old_book):
+def test_a_snapshot_that_lies_is_found(old_book: Any) -> None:
     """`check` holds each against a replay from nothing."""
     with old_book.writing() as session:
         session.connection.execute(update(SnapshotRow).values(state=SnapshotRow.state + " "))

@@ -1,6 +1,8 @@
 """A backup is taken while the cellar is in use, and restored only when it is whole."""
 
 import sqlite3
+from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
@@ -12,20 +14,20 @@ from cooperage.book.safety.restore import restore
 
 
 @pytest.fixture
-def used(fresh_sqlite) -> Book:
+def used(fresh_sqlite: Callable[[], Book]) -> Book:
     book = fresh_sqlite()
     book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=500_000))
     return book
 
 
-def test_a_backup_holds_the_whole_book(used, tmp_path):
+def test_a_backup_holds_the_whole_book(used: Book, tmp_path: Path) -> None:
     """The copy opens as a cellar and stands as the original stood."""
     copy = Book.open(str(back_up(used, tmp_path / "copy.db")), used.now)
     assert copy.cellar()["T-1"].ml == 500_000
     assert not any(finding.broken for finding in copy.check())
 
 
-def test_a_backup_never_overwrites(used, tmp_path):
+def test_a_backup_never_overwrites(used: Book, tmp_path: Path) -> None:
     """A file that is there stays as it is."""
     (tmp_path / "copy.db").write_text("mine")
     with pytest.raises(CellarUnusable, match="there already"):
@@ -33,10 +35,8 @@ def test_a_backup_never_overwrites(used, tmp_path):
     assert (tmp_path / "copy.db").read_text() == "mine"
 
 
-def test_a_restore_keeps_what_was_there(used, tmp_path):
+def test_a_restore_keeps_what_was_there(used: Book, tmp_path: Path) -> None:
     """The cellar is as it was backed up; what stood there is kept beside it."""
-    from pathlib import Path
-
     place = Path(used.name)
     back_up(used, tmp_path / "copy.db")
     used.write(acts.Rack(vessel="T-1", destination="T-2", volume=100_000))
@@ -49,10 +49,8 @@ def test_a_restore_keeps_what_was_there(used, tmp_path):
     assert any(str(kept) in line for line in result)
 
 
-def test_a_backup_that_breaks_the_laws_is_not_restored(used, tmp_path):
+def test_a_backup_that_breaks_the_laws_is_not_restored(used: Book, tmp_path: Path) -> None:
     """A tampered copy is refused and the cellar stays."""
-    from pathlib import Path
-
     back_up(used, tmp_path / "copy.db")
     with sqlite3.connect(tmp_path / "copy.db") as connection:
         connection.execute("DROP TRIGGER move_no_update")
@@ -62,7 +60,7 @@ def test_a_backup_that_breaks_the_laws_is_not_restored(used, tmp_path):
     assert used.cellar()["T-1"].ml == 500_000
 
 
-def test_a_cellar_without_its_guards_is_not_backed_up(used, tmp_path):
+def test_a_cellar_without_its_guards_is_not_backed_up(used: Book, tmp_path: Path) -> None:
     """What would be refused at the restore is refused now, while something can still be done about it."""
     used.close()
     with sqlite3.connect(used.name) as connection:

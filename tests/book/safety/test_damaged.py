@@ -151,7 +151,7 @@ def judged(done: Result, told: str) -> None:
 
 
 @pytest.mark.slow
-def test_no_damage_passes_and_none_is_our_fault(whole, tmp_path, monkeypatch):
+def test_no_damage_passes_and_none_is_our_fault(whole: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Bytes flipped, pages zeroed, swapped or scribbled on, files cut off, values overwritten past the guards."""
     monkeypatch.setattr(faults, "_folders", lambda: [tmp_path / "log"])
     refused = 0
@@ -177,7 +177,7 @@ def test_no_damage_passes_and_none_is_our_fault(whole, tmp_path, monkeypatch):
     assert refused > len(FILES) / 4  # the damage is damage
 
 
-def test_a_damaged_page_is_a_finding_beside_the_laws_that_still_hold(whole, tmp_path):
+def test_a_damaged_page_is_a_finding_beside_the_laws_that_still_hold(whole: Path, tmp_path: Path) -> None:
     """The places that SQLite names come first, and check goes through the rest; the other commands say one line."""
     path = tmp_path / "cellar.db"
     shutil.copy(whole, path)
@@ -219,7 +219,9 @@ def spoil(path: Path, statement: str) -> None:
     ],
     ids=["date", "JSON", "words", "bytes", "not UTF-8", "text for a number", "no such lot"],
 )
-def test_a_value_nobody_can_read_is_a_finding_that_names_its_row(statement, names, whole, tmp_path):
+def test_a_value_nobody_can_read_is_a_finding_that_names_its_row(
+    statement: str, names: str, whole: Path, tmp_path: Path
+) -> None:
     """Check ends with 1 and goes through every law; other commands say one line, and which row it is."""
     import json
 

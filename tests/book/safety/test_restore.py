@@ -4,6 +4,7 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
@@ -25,14 +26,14 @@ from cooperage.resources import migrations_folder
 
 
 @pytest.fixture
-def used(fresh_sqlite) -> Book:
+def used(fresh_sqlite: Callable[[], Book]) -> Book:
     book = fresh_sqlite()
     book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=500_000))
     return book
 
 
 @pytest.fixture
-def backup(used, tmp_path) -> Path:
+def backup(used: Book, tmp_path: Path) -> Path:
     (tmp_path / "medium").mkdir()
     return back_up(used, tmp_path / "medium" / "backup.db")
 
@@ -60,7 +61,7 @@ def holds(path: Path) -> set[str]:
     return found
 
 
-def test_a_program_that_has_the_book_open_goes_on_in_the_restored_one(used, backup):
+def test_a_program_that_has_the_book_open_goes_on_in_the_restored_one(used: Book, backup: Path) -> None:
     """It sees the change, reads the restored cellar, and what it writes afterwards is in the live file."""
     before = ids_of(used)
     lost = used.write(acts.Sample(vessel="T-1", volume=100)).id
@@ -76,7 +77,7 @@ def test_a_program_that_has_the_book_open_goes_on_in_the_restored_one(used, back
     assert holds(used.file) == before | set(written)
 
 
-def test_a_restore_that_takes_back_no_entry_is_seen_too(used, backup):
+def test_a_restore_that_takes_back_no_entry_is_seen_too(used: Book, backup: Path) -> None:
     """Only a vessel was added since the backup: an open program hears that the file is another one."""
     with used.writing() as session:
         session.set_upkeep("B-1", session.registry.vessel("B-1").upkeep)
@@ -85,7 +86,7 @@ def test_a_restore_that_takes_back_no_entry_is_seen_too(used, backup):
     assert used.change_mark() != before
 
 
-def test_a_walk_that_began_after_the_backup_goes_on(used, backup):
+def test_a_walk_that_began_after_the_backup_goes_on(used: Book, backup: Path) -> None:
     """The screen of the rounds was open all the while: its next stop is written into the restored book."""
     walk = open_walk(used)
     mark(used, walk, ("B-1", "top"), "skipped")
@@ -95,7 +96,9 @@ def test_a_walk_that_began_after_the_backup_goes_on(used, backup):
     assert open_walk(used).id == walk.id
 
 
-def test_the_kept_copy_is_named_before_anything_is_changed(used, backup, monkeypatch):
+def test_the_kept_copy_is_named_before_anything_is_changed(
+    used: Book, backup: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Stopped at the moment of its first line, the cellar is as it was, and the copy is whole."""
     used.write(acts.Sample(vessel="T-1", volume=100))
     before, result = ids_of(used), []
@@ -110,7 +113,7 @@ def test_the_kept_copy_is_named_before_anything_is_changed(used, backup, monkeyp
     assert holds(kept_of(result)) == before
 
 
-def test_while_somebody_writes_nothing_is_restored(used, backup, monkeypatch):
+def test_while_somebody_writes_nothing_is_restored(used: Book, backup: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Another program holds the write lock: one line, and nothing is made or changed."""
     monkeypatch.setattr(restoring, "BUSY_S", 0.0)
     monkeypatch.setattr("cooperage.book.store.sqlite_file.BUSY_S", 0.05)
@@ -125,7 +128,7 @@ def test_while_somebody_writes_nothing_is_restored(used, backup, monkeypatch):
 
 
 @pytest.mark.parametrize("spoil", ["page", "header", "empty", "words"])
-def test_what_cannot_be_read_is_set_aside_and_the_backup_takes_its_place(spoil, used, backup):
+def test_what_cannot_be_read_is_set_aside_and_the_backup_takes_its_place(spoil: str, used: Book, backup: Path) -> None:
     """The damaged file and its log go under a dated name, byte for byte, and the restored cellar is whole."""
     before = ids_of(used)
     used.write(acts.Sample(vessel="T-1", volume=100))
@@ -152,7 +155,7 @@ def _spoilt(path: Path) -> bytes:
     return bytes(raw)
 
 
-def test_a_damaged_cellar_that_is_open_elsewhere_is_left_alone(used, backup):
+def test_a_damaged_cellar_that_is_open_elsewhere_is_left_alone(used: Book, backup: Path) -> None:
     """Its program would take the new cellar's log away when it ends; so it is to be closed first."""
     used.cellar()
     with closing(sqlite3.connect(used.file)) as connection:
@@ -179,7 +182,7 @@ def test_a_damaged_cellar_that_is_open_elsewhere_is_left_alone(used, backup):
     assert "damaged" in put(backup, used.file)[0]
 
 
-def test_a_log_that_was_left_behind_is_never_folded_into_the_restored_cellar(used, backup):
+def test_a_log_that_was_left_behind_is_never_folded_into_the_restored_cellar(used: Book, backup: Path) -> None:
     """The file itself is gone, its write-ahead log is not: it is set aside, not applied to the new file."""
     before = ids_of(used)
     used.write(acts.Sample(vessel="T-1", volume=100))
@@ -193,7 +196,7 @@ def test_a_log_that_was_left_behind_is_never_folded_into_the_restored_cellar(use
     assert holds(place) == before
 
 
-def test_a_restore_through_a_link_follows_it(used, backup, tmp_path):
+def test_a_restore_through_a_link_follows_it(used: Book, backup: Path, tmp_path: Path) -> None:
     """The link stays a link; the file that it leads to is restored, and the kept copy lies beside that."""
     used.write(acts.Sample(vessel="T-1", volume=100))
     (tmp_path / "link.db").symlink_to(used.file)
@@ -206,7 +209,7 @@ def test_a_restore_through_a_link_follows_it(used, backup, tmp_path):
     book.close()
 
 
-def test_a_backup_in_other_pages_is_restored_into_the_live_file(used, backup):
+def test_a_backup_in_other_pages_is_restored_into_the_live_file(used: Book, backup: Path) -> None:
     """A live file keeps the size of its pages, so the backup is put into such pages first."""
     with closing(sqlite3.connect(backup)) as connection:
         connection.execute("PRAGMA page_size=8192")
@@ -218,7 +221,7 @@ def test_a_backup_in_other_pages_is_restored_into_the_live_file(used, backup):
     assert Path(used.file).read_bytes()[16:18] == (4096).to_bytes(2, "big")
 
 
-def test_an_older_backup_is_brought_up_to_date_and_left_as_it_is(used, backup):
+def test_an_older_backup_is_brought_up_to_date_and_left_as_it_is(used: Book, backup: Path) -> None:
     """A program that has the book open finds the tables it knows; the backup itself is not changed."""
     old = Book.open(str(backup))
     config = Config()
@@ -235,7 +238,9 @@ def test_an_older_backup_is_brought_up_to_date_and_left_as_it_is(used, backup):
     assert used.cellar()["T-1"].ml == 500_000
 
 
-def test_a_backup_from_a_newer_version_and_another_programs_file_are_refused(used, backup, tmp_path):
+def test_a_backup_from_a_newer_version_and_another_programs_file_are_refused(
+    used: Book, backup: Path, tmp_path: Path
+) -> None:
     with closing(sqlite3.connect(tmp_path / "other.db", isolation_level=None)) as connection:
         connection.execute("CREATE TABLE recipe (name TEXT)")
     with closing(sqlite3.connect(backup, isolation_level=None)) as connection:
@@ -249,7 +254,7 @@ def test_a_backup_from_a_newer_version_and_another_programs_file_are_refused(use
         put(used.file, used.file)
 
 
-def test_a_killed_programs_copy_is_restored_with_its_log(used, tmp_path):
+def test_a_killed_programs_copy_is_restored_with_its_log(used: Book, tmp_path: Path) -> None:
     """A cellar copied by hand with its write-ahead log: what the log holds is restored, and nothing is made there."""
     used.write(acts.Sample(vessel="T-1", volume=100))
     before = ids_of(used)
@@ -261,7 +266,7 @@ def test_a_killed_programs_copy_is_restored_with_its_log(used, tmp_path):
     assert holds(tmp_path / "new" / "cellar.db") == before
 
 
-def test_a_backup_needs_nothing_beside_it(used, backup):
+def test_a_backup_needs_nothing_beside_it(used: Book, backup: Path) -> None:
     """It is in no need of a write-ahead log, nothing is left beside it, and looking at it makes nothing."""
     assert backup.read_bytes()[18:20] == b"\1\1"
     assert [path.name for path in backup.parent.iterdir()] == ["backup.db"]
@@ -269,7 +274,7 @@ def test_a_backup_needs_nothing_beside_it(used, backup):
     assert [path.name for path in backup.parent.iterdir()] == ["backup.db"]
 
 
-def test_looking_whether_a_file_is_a_cellar_keeps_the_locks_on_it(used):
+def test_looking_whether_a_file_is_a_cellar_keeps_the_locks_on_it(used: Book) -> None:
     """Opening a file by other means and closing it would let go of every lock that this program has on it."""
     with closing(sqlite3.connect(used.file, isolation_level=None)) as mine:
         mine.execute("PRAGMA journal_mode")

@@ -2,6 +2,7 @@
 
 import sqlite3
 from pathlib import Path
+from typing import Any
 
 import pytest
 from alembic import command
@@ -18,26 +19,26 @@ from cooperage.programme.walk.progress import mark, open_walk
 from cooperage.resources import migrations_folder
 
 
-def alembic_config(connection=None):
+def alembic_config(connection: Any = None) -> Any:
     config = Config()
     config.set_main_option("script_location", str(migrations_folder()))
     config.attributes["connection"] = connection
     return config
 
 
-def test_the_code_and_the_migrations_name_the_same_head():
+def test_the_code_and_the_migrations_name_the_same_head() -> None:
     """The schema the code works with is Alembic's own head."""
     assert ScriptDirectory.from_config(alembic_config()).get_current_head() == SCHEMA
 
 
-def test_empty_to_head_equals_the_models(book):
+def test_empty_to_head_equals_the_models(book: Book) -> None:
     """Autogenerate finds nothing left to do after the migrations."""
     with book._engine.connect() as connection:
         command.check(alembic_config(connection))
 
 
 @pytest.mark.slow
-def test_head_to_base_and_back_survives(book):
+def test_head_to_base_and_back_survives(book: Book) -> None:
     """All tables go and come again; nothing of ours is left in between."""
     with book._engine.begin() as connection:
         command.downgrade(alembic_config(connection), "base")
@@ -46,7 +47,7 @@ def test_head_to_base_and_back_survives(book):
     assert len(book.cellar()) == 0
 
 
-def test_an_older_cellar_is_brought_up_to_date_when_it_is_opened(tmp_path):
+def test_an_older_cellar_is_brought_up_to_date_when_it_is_opened(tmp_path: Path) -> None:
     """A database that stands at base is migrated, not refused."""
     engine = make_engine(cellar_url(str(tmp_path / "old.db")))
     migrate(engine)
@@ -60,7 +61,7 @@ def test_an_older_cellar_is_brought_up_to_date_when_it_is_opened(tmp_path):
         Book.open(str(tmp_path / "old.db"))
 
 
-def test_a_cellar_of_the_first_version_keeps_its_walk_and_is_reckoned_anew(cellar_book):
+def test_a_cellar_of_the_first_version_keeps_its_walk_and_is_reckoned_anew(cellar_book: Book) -> None:
     """A walk left open under 0001 is there after the upgrade, the older cache is gone, and the laws hold."""
     walk = open_walk(cellar_book)
     mark(cellar_book, walk, ("B-1", "top"), "skipped")
@@ -74,7 +75,7 @@ def test_a_cellar_of_the_first_version_keeps_its_walk_and_is_reckoned_anew(cella
     assert not any(finding.broken for finding in cellar_book.check())
 
 
-def test_what_the_older_version_does_not_know_is_not_taken_back_to_it(cellar_book):
+def test_what_the_older_version_does_not_know_is_not_taken_back_to_it(cellar_book: Book) -> None:
     """With a look in the book, the way down is refused and nothing is lost."""
     cellar_book.write(acts.Look(vessel="B-1", bung="weeping"))
     with pytest.raises(RuntimeError, match="look or climate"), cellar_book._engine.begin() as connection:
@@ -82,7 +83,7 @@ def test_what_the_older_version_does_not_know_is_not_taken_back_to_it(cellar_boo
     assert cellar_book.cellar()["B-1"].seen("bung").word == "weeping"
 
 
-def test_a_cellar_from_a_newer_version_is_refused_unchanged(tmp_path, empty_cellar):
+def test_a_cellar_from_a_newer_version_is_refused_unchanged(tmp_path: Path, empty_cellar: Path) -> None:
     """One line says to update, and the file is as it was."""
     path = tmp_path / "newer.db"
     path.write_bytes(empty_cellar.read_bytes())
@@ -95,7 +96,7 @@ def test_a_cellar_from_a_newer_version_is_refused_unchanged(tmp_path, empty_cell
 
 
 @pytest.mark.parametrize("content", [b"", b"no database at all, only words" * 200], ids=["empty", "words"])
-def test_a_file_that_is_no_cellar_is_refused_unchanged(tmp_path, content):
+def test_a_file_that_is_no_cellar_is_refused_unchanged(tmp_path: Path, content: bytes) -> None:
     """An empty file and one of plain words are not taken for a cellar, nor made one."""
     path = tmp_path / "letter.txt"
     path.write_bytes(content)
@@ -104,7 +105,7 @@ def test_a_file_that_is_no_cellar_is_refused_unchanged(tmp_path, content):
     assert path.read_bytes() == content
 
 
-def test_another_programs_database_is_refused(tmp_path):
+def test_another_programs_database_is_refused(tmp_path: Path) -> None:
     """An SQLite file of somebody else's is not a cellar."""
     path = tmp_path / "other.db"
     with sqlite3.connect(path) as connection:
@@ -113,7 +114,7 @@ def test_another_programs_database_is_refused(tmp_path):
         Book.open(str(path))
 
 
-def test_no_file_at_all_is_told_how_to_begin(tmp_path):
+def test_no_file_at_all_is_told_how_to_begin(tmp_path: Path) -> None:
     """A path where nothing is names the two ways to begin, and nothing is made there."""
     with pytest.raises(CellarUnusable, match="demo"):
         open_cellar(cellar_url(str(tmp_path / "none.db")))
@@ -121,14 +122,14 @@ def test_no_file_at_all_is_told_how_to_begin(tmp_path):
 
 
 @pytest.mark.parametrize("place", ["mysql://x/y", "postgresql://localhost:1/none", "nonsense://", "sqlite://"], ids=str)
-def test_an_address_that_leads_nowhere_is_one_line(place):
+def test_an_address_that_leads_nowhere_is_one_line(place: str) -> None:
     """A wrong URL, driver or server is told in one line."""
     with pytest.raises(CellarUnusable) as caught:
         Book.open(place)
     assert "\n" not in str(caught.value)
 
 
-def test_a_read_only_cellar_can_be_read_and_says_so_when_written(tmp_path, empty_cellar):
+def test_a_read_only_cellar_can_be_read_and_says_so_when_written(tmp_path: Path, empty_cellar: Path) -> None:
     """A cellar opened read-only answers questions, and refuses an act in one line."""
     path = tmp_path / "cellar.db"
     path.write_bytes(empty_cellar.read_bytes())
@@ -138,13 +139,13 @@ def test_a_read_only_cellar_can_be_read_and_says_so_when_written(tmp_path, empty
         add_lots(book, 1)
 
 
-def add_lots(book, count):
+def add_lots(book: Book, count: Any) -> None:
     with book.writing() as session:
         for number in range(count):
             session.add_lot(Lot("", f"LOT-{number}", "x" * 500))
 
 
-def test_a_full_disk_writes_nothing_and_says_so(tmp_path, empty_cellar):
+def test_a_full_disk_writes_nothing_and_says_so(tmp_path: Path, empty_cellar: Path) -> None:
     """When the file cannot grow, nothing is half-written and one line says why."""
     path = tmp_path / "cellar.db"
     path.write_bytes(empty_cellar.read_bytes())
@@ -159,7 +160,7 @@ def test_a_full_disk_writes_nothing_and_says_so(tmp_path, empty_cellar):
         assert connection.execute(text("SELECT count(*) FROM lot")).scalar() == 0
 
 
-def test_two_writers_take_turns(tmp_path, empty_cellar):
+def test_two_writers_take_turns(tmp_path: Path, empty_cellar: Path) -> None:
     """While another program holds the cellar, a write waits, then says that someone else is writing."""
     path = tmp_path / "cellar.db"
     path.write_bytes(empty_cellar.read_bytes())

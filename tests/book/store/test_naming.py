@@ -1,6 +1,8 @@
 """One door for cellar names: what a person may type, what it means, and what a message shows of it."""
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -25,7 +27,7 @@ NONSENSE += ("mysql://u:s3cret@h/x", "postgresql://u:s3cret@h:abc/x", "sqlite://
 
 
 @pytest.fixture(autouse=True)
-def at_home(tmp_path, monkeypatch):
+def at_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A home folder and a place to stand in which nothing may be made."""
     monkeypatch.setenv("HOME", str(tmp_path / "home"))
     (tmp_path / "home").mkdir()
@@ -45,19 +47,19 @@ def at_home(tmp_path, monkeypatch):
         ("sqlite+pysqlite:///x.db", "x.db"),
     ],
 )
-def test_a_path_is_a_path_however_it_is_typed(typed, path, tmp_path):
+def test_a_path_is_a_path_however_it_is_typed(typed: str, path: str, tmp_path: Path) -> None:
     assert file_of(cellar_url(typed)) == Path(path.format(home=tmp_path / "home", here=tmp_path / "here"))
 
 
 @pytest.mark.parametrize("typed", ["postgresql://h/x", "postgres://h/x", "postgresql+psycopg://h/x"])
-def test_a_server_is_a_server(typed):
+def test_a_server_is_a_server(typed: str) -> None:
     assert cellar_name(cellar_url(typed)) == "postgresql://h/x"
     with pytest.raises(CellarUnusable, match=r"on a server; use a barrel"):
         cellar_file(typed, "use a barrel")
 
 
 @pytest.mark.parametrize("typed", NONSENSE)
-def test_nonsense_is_one_line_without_the_password(typed):
+def test_nonsense_is_one_line_without_the_password(typed: Any) -> None:
     with pytest.raises(CellarUnusable) as caught:
         cellar_url(typed)
     assert "\n" not in str(caught.value)
@@ -75,7 +77,7 @@ ADDRESSES = st.tuples(st.sampled_from(["postgresql", "sqlite", "http", ""]), WOR
 @example(".")
 @example("postgresql://[::1")
 @example("postgresql://%/x")
-def test_whatever_is_typed_is_a_cellar_or_one_line(typed):
+def test_whatever_is_typed_is_a_cellar_or_one_line(typed: Any) -> None:
     """No name ends in a fault of ours, and making it out touches nothing."""
     try:
         url = cellar_url(typed)
@@ -85,7 +87,7 @@ def test_whatever_is_typed_is_a_cellar_or_one_line(typed):
 
 
 @given(st.text(st.sampled_from("ab@:/?#&=%"), min_size=1, max_size=8))
-def test_no_password_is_ever_shown(secret):
+def test_no_password_is_ever_shown(secret: str) -> None:
     """Neither of an address that is understood nor of one that is not; in its place or among its options."""
     marked = f"QQ{secret}QQ"
     for address in (f"postgresql://u:{marked}@h/x", f"postgresql://h/x?password={marked}", f"mysql://u:{marked}@h/x"):
@@ -106,7 +108,7 @@ COMMANDS = {
 
 @pytest.mark.parametrize("name", [SERVER, *NONSENSE[:-2]])
 @pytest.mark.parametrize("command", COMMANDS)
-def test_no_command_makes_a_folder_named_so(command, name, tmp_path, empty_cellar):
+def test_no_command_makes_a_folder_named_so(command: Any, name: Any, tmp_path: Path, empty_cellar: Path) -> None:
     """A server, or nonsense, is refused in one line by each command that writes a file."""
     (tmp_path / "here" / "backup.db").write_bytes(empty_cellar.read_bytes())
     words = [word.format(name=name) for word in COMMANDS[command]]
@@ -123,7 +125,7 @@ def test_no_command_makes_a_folder_named_so(command, name, tmp_path, empty_cella
 @pytest.mark.parametrize("command", [["import", "x"], ["check"], ["barrels"], ["serve"], ["copy", "--to", "y.db"]])
 @pytest.mark.parametrize("by", ["--cellar", "COOPERAGE_CELLAR", "settings"])
 @pytest.mark.parametrize("name", ["~x.db", "mysql://u:s3cret@h/x"])
-def test_every_way_to_name_a_cellar_has_the_same_door(command, by, name, tmp_path):
+def test_every_way_to_name_a_cellar_has_the_same_door(command: list[Any], by: str, name: str, tmp_path: Path) -> None:
     settings = tmp_path / "settings.toml"
     settings.write_text(f'cellar = "{name}"\n' if by == "settings" else "")
     env = {"COOPERAGE_CONFIG": str(settings), "COOPERAGE_CELLAR": name if by == "COOPERAGE_CELLAR" else None}
@@ -134,7 +136,9 @@ def test_every_way_to_name_a_cellar_has_the_same_door(command, by, name, tmp_pat
     assert list(Path().iterdir()) == []
 
 
-def test_a_copy_to_a_server_is_told_without_its_password(new_postgres, tmp_path, empty_cellar):
+def test_a_copy_to_a_server_is_told_without_its_password(
+    new_postgres: Callable[[], str], tmp_path: Path, empty_cellar: Path
+) -> None:
     """The line that says it is done names the server, and not the password."""
     (tmp_path / "cellar.db").write_bytes(empty_cellar.read_bytes())
     url = new_postgres()

@@ -1,11 +1,14 @@
 """The promises on the page in DEVELOPERS.md, each attacked with raw SQL on both backends."""
 
+from typing import Any
+
 import pytest
 from alembic import command
 from alembic.config import Config
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.store.engine import migrate, writing
 from cooperage.book.store.guards import declared_guards, missing_guards, standing_guards
@@ -16,7 +19,7 @@ APPEND_ONLY = ["entry", "move", "reading", "bottling"]
 
 
 @pytest.fixture
-def told(cellar_book):
+def told(cellar_book: Book) -> Any:
     """A book with a row in every append-only table, and a struck entry."""
     cellar_book.write(acts.Reading(vessel="B-1", property="abv", value=13.0))
     sample = cellar_book.write(acts.Sample(vessel="B-1", volume=100))
@@ -25,13 +28,13 @@ def told(cellar_book):
     return cellar_book
 
 
-def run(book, statements, **values):
+def run(book: Book, statements: Any, **values: Any) -> None:
     with writing(book._engine) as connection:
         for statement in statements.split(";"):
             connection.execute(text(statement), values)
 
 
-def attack(book, statement, **values):
+def attack(book: Book, statement: Any, **values: Any) -> Any:
     """Run raw SQL that must be refused by the database itself; the table is as it was. Returns what it said."""
     with pytest.raises(DBAPIError) as refused:
         run(book, statement, **values)
@@ -41,7 +44,7 @@ def attack(book, statement, **values):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("table", APPEND_ONLY)
-def test_no_row_is_deleted(told, table):
+def test_no_row_is_deleted(told: Any, table: Any) -> None:
     """No row of the book is ever deleted."""
     attack(told, f"DELETE FROM {table}")
 
@@ -50,13 +53,13 @@ def test_no_row_is_deleted(told, table):
     ("table", "column", "value"),
     [("entry", "note", "'x'"), ("move", "ml", "1"), ("reading", "value", "1.0"), ("bottling", "bottles", "1")],
 )
-def test_no_row_is_updated(told, table, column, value):
+def test_no_row_is_updated(told: Any, table: str, column: str, value: str) -> None:
     """No row of the book is ever changed."""
     attack(told, f"UPDATE {table} SET {column} = {value}")
 
 
 @pytest.mark.parametrize("table", APPEND_ONLY)
-def test_no_row_is_replaced(told, table):
+def test_no_row_is_replaced(told: Any, table: Any) -> None:
     """INSERT OR REPLACE does not slip past, with or without SQLite's recursive_triggers."""
     if told._engine.dialect.name != "sqlite":
         attack(told, f"TRUNCATE {table} CASCADE")
@@ -77,7 +80,7 @@ NEW_ENTRY = (
 """A raw entry, which rows may join as long as nobody else has written."""
 
 
-def test_a_move_has_two_places_and_a_positive_volume(told):
+def test_a_move_has_two_places_and_a_positive_volume(told: Any) -> None:
     """A move from a place to itself, of nothing, of less than nothing, or to nowhere is refused."""
     move = NEW_ENTRY + "INSERT INTO move (entry_id, seq, source_id, destination_id, ml) VALUES ('new', 90, {})"
     for values in ("'lees', 'lees', 5", "'lees', 'sample', 0", "'lees', 'sample', -5", "'lees', 'the moon', 5"):
@@ -97,7 +100,7 @@ JOINING = {
 
 @pytest.mark.slow
 @pytest.mark.parametrize("table", JOINING)
-def test_nothing_joins_an_entry_that_is_written(told, table):
+def test_nothing_joins_an_entry_that_is_written(told: Any, table: Any) -> None:
     """A move, a reading, a bottling for an entry of an earlier transaction, or for none, is refused."""
     for kind in ("sample", "strike", "bottle", "receive"):
         written = f"(SELECT max(id) FROM entry WHERE kind = '{kind}')"
@@ -113,12 +116,12 @@ def test_nothing_joins_an_entry_that_is_written(told, table):
         "INSERT INTO open_entry VALUES ('x'); UPDATE open_entry SET entry_id = (SELECT max(id) FROM entry)",
     ],
 )
-def test_no_entry_that_is_written_is_opened_again(told, opening):
+def test_no_entry_that_is_written_is_opened_again(told: Any, opening: str) -> None:
     """The mark of an entry that is being written cannot be given to one that is."""
     assert "append-only" in attack(told, f"{opening}; {JOINING['move'].format('(SELECT max(id) FROM entry)')}")
 
 
-def test_an_entry_of_another_program_is_named_and_closed_at_the_next_write(told):
+def test_an_entry_of_another_program_is_named_and_closed_at_the_next_write(told: Any) -> None:
     """An entry written by raw SQL is left open: `check` names it, and nothing joins it after the next entry."""
     with writing(told._engine) as connection:
         connection.execute(text(NEW_ENTRY.rstrip("; ")))
@@ -130,7 +133,7 @@ def test_an_entry_of_another_program_is_named_and_closed_at_the_next_write(told)
     assert not any("left open" in line for finding in told.check() for line in finding.broken)
 
 
-def test_a_strike_is_not_replaced_by_another(told):
+def test_a_strike_is_not_replaced_by_another(told: Any) -> None:
     """A second strike of one entry does not take the place of the first, with or without recursive_triggers."""
     reading = told.write(acts.Reading(vessel="B-1", property="abv", value=13.0))
     told.write(acts.Strike(entry=reading.id))
@@ -151,7 +154,7 @@ def test_a_strike_is_not_replaced_by_another(told):
 
 
 @pytest.fixture
-def tasted(told):
+def tasted(told: Any) -> Any:
     """A revealed flight F-1 and one that is not, F-2, each with a score."""
     for code in ("F-1", "F-2"):
         poured = start_flight(told, ["B-1", "K-1"], code=code)
@@ -180,7 +183,7 @@ AFTER_THE_REVEAL = [
 ]
 
 
-def tables_of_tasting(book):
+def tables_of_tasting(book: Book) -> Any:
     with book.reading() as connection:
         return [
             connection.execute(text(f"SELECT * FROM {table} ORDER BY 1, 2")).all()
@@ -188,7 +191,7 @@ def tables_of_tasting(book):
         ]
 
 
-def test_what_a_flight_showed_stands_after_its_reveal(tasted):
+def test_what_a_flight_showed_stands_after_its_reveal(tasted: Any) -> None:
     """No score, glass or flight is changed, taken away or added, nor the reveal withdrawn."""
     before = tables_of_tasting(tasted)
     for statement in AFTER_THE_REVEAL:
@@ -198,7 +201,7 @@ def test_what_a_flight_showed_stands_after_its_reveal(tasted):
 
 
 @pytest.mark.parametrize("table", ["flight", "glass", "score"])
-def test_no_revealed_flight_is_replaced_or_emptied(tasted, table):
+def test_no_revealed_flight_is_replaced_or_emptied(tasted: Any, table: str) -> None:
     """REPLACE, with or without recursive_triggers, and TRUNCATE do not slip past."""
     before = tables_of_tasting(tasted)
     if tasted._engine.dialect.name != "sqlite":
@@ -213,7 +216,7 @@ def test_no_revealed_flight_is_replaced_or_emptied(tasted, table):
     assert tables_of_tasting(tasted) == before
 
 
-def test_a_flight_that_is_not_revealed_is_scored_as_before(tasted):
+def test_a_flight_that_is_not_revealed_is_scored_as_before(tasted: Any) -> None:
     """A score is rewritten, another is added, and the flight is revealed."""
     glass = GLASS_OF.format("F-2")
     with writing(tasted._engine) as connection:
@@ -223,7 +226,7 @@ def test_a_flight_that_is_not_revealed_is_scored_as_before(tasted):
     assert reveal(tasted, "F-2").scores == {}
 
 
-def test_the_declared_guards_are_those_the_migrations_make(book):
+def test_the_declared_guards_are_those_the_migrations_make(book: Book) -> None:
     """Each under its name, and each as it was made; after going back a step and forth again too."""
     with book.reading() as connection:
         assert standing_guards(connection) == declared_guards(connection)
@@ -238,7 +241,7 @@ def test_the_declared_guards_are_those_the_migrations_make(book):
         assert standing_guards(connection) == declared_guards(connection)
 
 
-def weakened(book, name):
+def weakened(book: Book, name: Any) -> Any:
     """Yield statements that weaken one guard, each in its own way."""
     with book.reading() as connection:
         if book._engine.dialect.name == "sqlite":
@@ -257,7 +260,7 @@ def weakened(book, name):
     return [[f"DROP TRIGGER {name} ON {table}"], [switched_off], [nothing]]
 
 
-def test_check_names_every_guard_that_is_gone_or_weakened(book):
+def test_check_names_every_guard_that_is_gone_or_weakened(book: Book) -> None:
     """Each guard in turn is dropped, switched off, or made to do nothing, on both backends."""
     with book.reading() as connection:
         names = list(declared_guards(connection))
@@ -274,7 +277,7 @@ def test_check_names_every_guard_that_is_gone_or_weakened(book):
     assert any("move_while_written is gone" in line for line in broken)
 
 
-def test_tags_are_the_only_ones(told):
+def test_tags_are_the_only_ones(told: Any) -> None:
     """Two vessels cannot bear one tag."""
     with writing(told._engine) as connection:
         connection.execute(text("INSERT INTO place (id, kind) VALUES ('another', 'vessel')"))
@@ -291,25 +294,25 @@ ENTRY = (
 )
 
 
-def test_no_entry_is_struck_twice_nor_a_strike_struck(told):
+def test_no_entry_is_struck_twice_nor_a_strike_struck(told: Any) -> None:
     """A second strike of an entry, and a strike of a strike, are refused."""
     attack(told, ENTRY.format(kind="'strike'", happened="happened_at", strikes="strikes_id"))
     attack(told, ENTRY.format(kind="'strike'", happened="happened_at", strikes="id"))
 
 
-def test_a_strike_names_what_it_strikes_and_nothing_else_does(told):
+def test_a_strike_names_what_it_strikes_and_nothing_else_does(told: Any) -> None:
     """A strike without an entry, and another kind with one, are refused."""
     attack(told, ENTRY.format(kind="'strike'", happened="happened_at", strikes="NULL"))
     attack(told, ENTRY.format(kind="'sample'", happened="happened_at", strikes="strikes_id"))
 
 
-def test_nothing_is_written_before_it_happened(told):
+def test_nothing_is_written_before_it_happened(told: Any) -> None:
     """An entry dated after it was written is refused."""
     later = "'2999-01-01 00:00:00.000000'" if told._engine.dialect.name == "sqlite" else "TIMESTAMPTZ '2999-01-01'"
     attack(told, ENTRY.format(kind="'sample'", happened=later, strikes="NULL"))
 
 
-def test_a_reading_names_a_vessel(told):
+def test_a_reading_names_a_vessel(told: Any) -> None:
     """A reading of something that is no vessel is refused."""
     message = attack(
         told,
@@ -319,7 +322,7 @@ def test_a_reading_names_a_vessel(told):
     assert "foreign key" in message.lower()
 
 
-def test_check_finds_what_a_hand_forced_past_every_guard(told):
+def test_check_finds_what_a_hand_forced_past_every_guard(told: Any) -> None:
     """With the guards torn down and a volume forged, `check` names the vessel."""
     if told._engine.dialect.name != "sqlite":
         pytest.skip("tearing the guards down is shown on SQLite; the law reads the same rows on both")

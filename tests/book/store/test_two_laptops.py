@@ -11,7 +11,7 @@ from cooperage.errors import CooperageError
 
 
 @pytest.mark.slow
-def test_writers_take_turns_and_nothing_is_lost(cellar_book):
+def test_writers_take_turns_and_nothing_is_lost(cellar_book: Book) -> None:
     """Three laptops pull twenty samples each from one barrel at once: sixty entries, six litres, every law holds."""
     laptops = [Book(cellar_book._engine, cellar_book.now) for _ in range(3)]
 
@@ -27,7 +27,7 @@ def test_writers_take_turns_and_nothing_is_lost(cellar_book):
     assert not any(finding.broken for finding in cellar_book.check())
 
 
-def test_the_last_litre_is_given_once(cellar_book):
+def test_the_last_litre_is_given_once(cellar_book: Book) -> None:
     """Four laptops want 15 L from a keg of 40 L at once: two get it, two are refused."""
     laptops = [Book(cellar_book._engine, cellar_book.now) for _ in range(4)]
 

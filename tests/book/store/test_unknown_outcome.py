@@ -9,7 +9,9 @@ import socket
 import sqlite3
 import struct
 import threading
+from collections.abc import Callable, Iterator
 from contextlib import suppress
+from typing import Any
 
 import psycopg
 import pytest
@@ -85,7 +87,7 @@ class Proxy:
 
 
 @pytest.fixture
-def far(fresh_postgres):
+def far(fresh_postgres: Callable[[], Book]) -> Iterator[Any]:
     """A furnished book on a server, a book on it by way of the proxy, and the proxy."""
     near = fresh_postgres()
     near.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=900_000))
@@ -107,13 +109,13 @@ def far(fresh_postgres):
     proxy.close()
 
 
-def samples(book) -> int:
+def samples(book: Book) -> int:
     with book.reading() as connection:
         return len(entries(connection, kind="sample"))
 
 
 @pytest.mark.slow
-def test_a_server_that_goes_away_is_told_truly_at_every_message(far):
+def test_a_server_that_goes_away_is_told_truly_at_every_message(far: Any) -> None:
     """Cut before and after each message of a sample: done, refused and not there, or unknown and said so."""
     near, far, proxy = far
     proxy.arm(None)
@@ -136,7 +138,7 @@ def test_a_server_that_goes_away_is_told_truly_at_every_message(far):
     assert {("refused", 0), ("unknown", 0), ("unknown", 1)} <= endings
 
 
-def _ending(book) -> str:
+def _ending(book: Book) -> str:
     """Write a sample and return how that ended, as the person was told."""
     result = ""
     try:
@@ -147,7 +149,7 @@ def _ending(book) -> str:
     return next(ending for words, ending in endings.items() if words in result) if result else "acknowledged"
 
 
-def _settled(near) -> int:
+def _settled(near: Any) -> int:
     """Count the samples once the server has ended what it was told: it holds the writers' lock until then."""
     with near.writing():
         return samples(near)
@@ -161,11 +163,11 @@ def _settled(near) -> int:
         ("database is locked", CellarUnusable),
     ],
 )
-def test_a_file_that_fails_at_commit_is_told_truly(fresh_sqlite, message, error):
+def test_a_file_that_fails_at_commit_is_told_truly(fresh_sqlite: Callable[[], Book], message: str, error: Any) -> None:
     """An error of the medium may leave the entry in the file; a full disk and a lock leave nothing."""
     book = fresh_sqlite()
 
-    def fail(_connection):
+    def fail(_connection: Any) -> None:
         raise OperationalError("COMMIT", {}, sqlite3.OperationalError(message))
 
     event.listen(book._engine, "commit", fail)
@@ -175,11 +177,11 @@ def test_a_file_that_fails_at_commit_is_told_truly(fresh_sqlite, message, error)
     assert bool(re.search("nothing was written", str(result.value))) is (error is CellarUnusable)
 
 
-def test_an_error_of_the_medium_before_the_commit_wrote_nothing(fresh_sqlite):
+def test_an_error_of_the_medium_before_the_commit_wrote_nothing(fresh_sqlite: Callable[[], Book]) -> None:
     """It is known then, and said."""
     book = fresh_sqlite()
 
-    def fail(*_):
+    def fail(*_: Any) -> None:
         raise OperationalError("INSERT", {}, sqlite3.OperationalError("disk I/O error"))
 
     event.listen(book._engine, "before_cursor_execute", fail)

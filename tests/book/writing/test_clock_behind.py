@@ -1,10 +1,11 @@
 """A computer whose clock is behind the newest entry: it is told so, and nothing is lost or out of order."""
 
 from datetime import timedelta
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from cooperage.book import Lot, Upkeep, Vessel
+from cooperage.book import Book, Lot, Upkeep, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.errors import ClockBehind
 from cooperage.book.log import entries
@@ -12,19 +13,22 @@ from cooperage.book.writing.moment import TOLERANCE
 from cooperage.programme.walk.progress import mark, open_walk
 from cooperage.tasting.flights import start_flight
 
+if TYPE_CHECKING:
+    from tests.conftest import Clock
 
-def written(book):
+
+def written(book: Book) -> Any:
     with book.reading() as connection:
         return entries(connection, in_written_order=True)
 
 
-def test_whatever_writes_says_that_the_clock_is_behind(cellar_book, clock):
+def test_whatever_writes_says_that_the_clock_is_behind(cellar_book: Book, clock: "Clock") -> None:
     """An hour behind: an act, a strike, a vessel, a lot, care, a walk, a flight are refused in one line each."""
     walk = open_walk(cellar_book)
     before = written(cellar_book)
     clock.time -= timedelta(hours=1)
 
-    def register(what):
+    def register(what: Any) -> None:
         with cellar_book.writing() as session:
             what(session)
 
@@ -44,7 +48,7 @@ def test_whatever_writes_says_that_the_clock_is_behind(cellar_book, clock):
     assert cellar_book.write(acts.Strike(entry="last")).act.entry == before[-1].id
 
 
-def test_clocks_a_little_apart_keep_the_order_of_writing(cellar_book, clock):
+def test_clocks_a_little_apart_keep_the_order_of_writing(cellar_book: Book, clock: "Clock") -> None:
     """Within two minutes the entry is written just after the newest, and is the last one to be struck."""
     newest = written(cellar_book)[-1]
     clock.time = newest.written_at - TOLERANCE + timedelta(seconds=1) - timedelta(minutes=1)
@@ -56,7 +60,7 @@ def test_clocks_a_little_apart_keep_the_order_of_writing(cellar_book, clock):
     assert not any(finding.broken for finding in cellar_book.check())
 
 
-def test_an_entry_of_a_clock_far_ahead_holds_nobody_up_once_it_is_struck(cellar_book, clock):
+def test_an_entry_of_a_clock_far_ahead_holds_nobody_up_once_it_is_struck(cellar_book: Book, clock: "Clock") -> None:
     """Struck by the computer that wrote it, whose clock is still ahead, it is out of the way of the others."""
     right = clock.time
     clock.pass_days(400)

@@ -1,20 +1,25 @@
 """What is asked back: a rest written off, meads unlike each other, readings far off; and what is not asked."""
 
+from collections.abc import Callable
 from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cooperage.book import Lot
+from cooperage.book import Book, Lot
 from cooperage.book.declared import acts
 from cooperage.book.declared.places import GAP_CAUSES, Outside
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.errors import Implausible
 from cooperage.book.writing.doubts import REST_ML, REST_SHARE
 
+if TYPE_CHECKING:
+    from tests.conftest import Clock
 
-def asks(book, act):
+
+def asks(book: Book, act: Any) -> Any:
     """Return the question that an act is asked back with, and see that nothing was written; None if it is written."""
     newest = book.newest_id()
     try:
@@ -36,7 +41,7 @@ def asks(book, act):
         acts.Rack(vessel="T-1", destination="poured away", volume=1_000, empties=True, cause="spilled"),
     ],
 )
-def test_a_tank_is_not_written_off_in_silence(cellar_book, act):
+def test_a_tank_is_not_written_off_in_silence(cellar_book: Book, act: Any) -> None:
     """635 L are there and a few are accounted for: the question names both, and where the rest would go."""
     question = asks(cellar_book, act)
     assert "T-1 held 635.0 L" in question
@@ -54,7 +59,9 @@ def test_a_tank_is_not_written_off_in_silence(cellar_book, act):
     st.sampled_from(["rack", "pour", "bottle"]),
     st.sampled_from(["", *GAP_CAUSES]),
 )
-def test_a_rest_is_asked_back_above_three_per_cent_or_ten_litres(fresh_sqlite, there, part, how, cause):
+def test_a_rest_is_asked_back_above_three_per_cent_or_ten_litres(
+    fresh_sqlite: Callable[[], Book], there: int, part: float, how: str, cause: Any
+) -> None:
     """Whichever is less; below that it goes through, and whatever goes through unasked is no more than that."""
     book = fresh_sqlite()
     book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=there))
@@ -71,7 +78,7 @@ def test_a_rest_is_asked_back_above_three_per_cent_or_ten_litres(fresh_sqlite, t
     book.close()
 
 
-def test_much_more_than_the_book_has_is_asked_back(cellar_book):
+def test_much_more_than_the_book_has_is_asked_back(cellar_book: Book) -> None:
     """365 L out of nowhere."""
     assert "365.0 L more" in asks(cellar_book, acts.Gauge(vessel="T-1", volume=1_000_000))
     assert asks(cellar_book, acts.Gauge(vessel="T-1", volume=640_000)) is None
@@ -81,7 +88,7 @@ def test_much_more_than_the_book_has_is_asked_back(cellar_book):
 
 
 @pytest.fixture
-def two_meads(cellar_book):
+def two_meads(cellar_book: Book) -> Any:
     """HEATHER (70 g/L, 13.0 %) in B-1, T-1 and K-1; LIME in T-2; a cherry on HEATHER's honey in B-3."""
     with cellar_book.writing() as session:
         session.add_lot(Lot("", "CHERRY", "Sour-cherry 2025", "heather", 1.110, 1.010, 13.0))
@@ -104,7 +111,7 @@ def two_meads(cellar_book):
         acts.Fill(vessel="B-3", source="T-1", volume=50_000),
     ],
 )
-def test_meads_unlike_each_other_are_asked_back(two_meads, act):
+def test_meads_unlike_each_other_are_asked_back(two_meads: Any, act: Any) -> None:
     """Other honey, or the same with other fruit in its name; yes mixes them."""
     two_meads.write(acts.Sample(vessel="B-1", volume=1_000))
     question = asks(two_meads, act)
@@ -114,7 +121,7 @@ def test_meads_unlike_each_other_are_asked_back(two_meads, act):
     assert two_meads.write(replace(act, sure=True)).moves
 
 
-def test_what_is_meant_to_mix_and_what_is_alike_is_not_asked(two_meads):
+def test_what_is_meant_to_mix_and_what_is_alike_is_not_asked(two_meads: Any) -> None:
     """A blend; an empty vessel; the next year's lot of the same kind; a lot of which nothing is known."""
     assert asks(two_meads, acts.Blend(vessel="T-1", draws=(("T-2", 50_000), ("B-3", 20_000)))) is None
     assert asks(two_meads, acts.Fill(vessel="B-2", source="T-2")) is None
@@ -124,14 +131,14 @@ def test_what_is_meant_to_mix_and_what_is_alike_is_not_asked(two_meads):
     assert asks(two_meads, acts.Top(vessel="B-1", volume=400, source="K-1")) is None
 
 
-def test_nothing_known_is_never_asked_about(two_meads):
+def test_nothing_known_is_never_asked_about(two_meads: Any) -> None:
     """BARE has no honey, no gravities, no strength."""
     two_meads.write(acts.Receive(lot="BARE", vessel="B-4", volume=30_000))
     assert asks(two_meads, acts.Rack(vessel="B-4", destination="T-1", volume=20_000)) is None
     assert asks(two_meads, acts.Rack(vessel="T-1", destination="B-4", volume=20_000)) is None
 
 
-def test_a_lot_that_is_in_the_barrel_already_is_no_stranger(two_meads):
+def test_a_lot_that_is_in_the_barrel_already_is_no_stranger(two_meads: Any) -> None:
     """Topped once with it by the litre and said so, the barrel is asked again; at one part in twenty no more."""
     two_meads.write(acts.Sample(vessel="B-1", volume=1_400))
     top = acts.Top(vessel="B-1", volume=1_000, source="T-2", not_full=True)
@@ -148,7 +155,9 @@ def test_a_lot_that_is_in_the_barrel_already_is_no_stranger(two_meads):
     ("name", "value", "what"),
     [("sugar_g_l", 120.0, "sweetness"), ("abv", 15.5, "strength"), ("abv", 14.4, "strength")],
 )
-def test_sweetness_and_strength_are_asked_about_within_a_kind(two_meads, name, value, what):
+def test_sweetness_and_strength_are_asked_about_within_a_kind(
+    two_meads: Any, name: str, value: float, what: str
+) -> None:
     """More than 20 g/L, more than 2 % vol, or the class line of 14 % vol crossed by the mixture."""
     two_meads.write(acts.Receive(lot="HEATHER-2", vessel="B-2", volume=200_000))
     two_meads.write(acts.Reading(vessel="B-2", property=name, value=value, sure=True))
@@ -162,7 +171,7 @@ def test_sweetness_and_strength_are_asked_about_within_a_kind(two_meads, name, v
         assert "differ in strength" in asks(two_meads, back)
 
 
-def test_one_yes_never_answers_what_was_not_asked(two_meads):
+def test_one_yes_never_answers_what_was_not_asked(two_meads: Any) -> None:
     """Two doubts about one act are asked together: the kind and the rest; the kind and a large topping."""
     question = asks(two_meads, acts.Rack(vessel="T-1", destination="T-2", volume=10_000, empties=True))
     assert "625.0 L of it are not accounted for" in question
@@ -182,7 +191,7 @@ FIRST = {
 
 
 @pytest.mark.parametrize("name", FIRST)
-def test_every_reading_far_from_the_last_is_asked_back(cellar_book, clock, name):
+def test_every_reading_far_from_the_last_is_asked_back(cellar_book: Book, clock: "Clock", name: Any) -> None:
     """A day later, and beyond the declared distance either way; within it, it is written."""
     far = PROPERTIES[name].far
     cellar_book.write(acts.Reading(vessel="B-1", property=name, value=FIRST[name], sure=True))
@@ -196,7 +205,7 @@ def test_every_reading_far_from_the_last_is_asked_back(cellar_book, clock, name)
     assert asks(cellar_book, acts.Reading(vessel="B-1", property=name, value=FIRST[name] + 0.9 * far.rise)) is None
 
 
-def test_what_can_be_in_the_days_since_is_not_asked(cellar_book, clock):
+def test_what_can_be_in_the_days_since_is_not_asked(cellar_book: Book, clock: "Clock") -> None:
     """Free SO2 falls; it rises where some was added; in a tank gravity falls as it ferments."""
     cellar_book.write(acts.Reading(vessel="B-1", property="free_so2_mg_l", value=40.0))
     clock.pass_days(30)
@@ -209,12 +218,12 @@ def test_what_can_be_in_the_days_since_is_not_asked(cellar_book, clock):
     assert "1.060" in asks(cellar_book, acts.Reading(vessel="T-1", property="sg", value=1.070))
 
 
-def test_a_first_reading_of_what_was_never_known_is_not_asked(cellar_book):
+def test_a_first_reading_of_what_was_never_known_is_not_asked(cellar_book: Book) -> None:
     """There is nothing to be far from."""
     assert asks(cellar_book, acts.Reading(vessel="B-1", property="free_so2_mg_l", value=70.0)) is None
 
 
-def test_a_dip_deeper_than_the_barrel_is_refused_at_the_door(cellar_book):
+def test_a_dip_deeper_than_the_barrel_is_refused_at_the_door(cellar_book: Book) -> None:
     """Written, it would stand in the way of every screen that reckons the level."""
     from cooperage.errors import OutOfRange
 
@@ -222,7 +231,7 @@ def test_a_dip_deeper_than_the_barrel_is_refused_at_the_door(cellar_book):
         cellar_book.write(acts.Reading(vessel="B-1", property="headspace_mm", value=1_200.0, sure=True))
 
 
-def test_words_with_braces_are_words(cellar_book):
+def test_words_with_braces_are_words(cellar_book: Book) -> None:
     """A honey or a code may hold what names a volume in a wording."""
     with cellar_book.writing() as session:
         session.add_lot(Lot("", "X{short}", "X", "{gap}", 1.12, 1.03, 12.0))
@@ -230,7 +239,7 @@ def test_words_with_braces_are_words(cellar_book):
     assert "X{short} ({gap}" in asks(cellar_book, acts.Rack(vessel="T-2", destination="T-1", volume=10_000))
 
 
-def test_no_cause_hides_a_rest(cellar_book):
+def test_no_cause_hides_a_rest(cellar_book: Book) -> None:
     """Named or not, litres that nobody saw go are asked about."""
     for cause in (*GAP_CAUSES, ""):
         act = acts.Rack(vessel="B-1", destination="T-2", volume=1_000, empties=True, cause=cause)

@@ -5,6 +5,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -32,7 +33,7 @@ while True:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("round_number", range(8))
-def test_nothing_that_was_acknowledged_is_lost(fresh_sqlite, round_number):
+def test_nothing_that_was_acknowledged_is_lost(fresh_sqlite: Callable[[], Book], round_number: int) -> None:
     """SIGKILL at a random moment: every id that was printed is there, at most one more is, and every law holds."""
     book = fresh_sqlite()
     book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=900_000))

@@ -3,9 +3,15 @@
 import csv
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
+
+if TYPE_CHECKING:
+    from tests.cli.conftest import Cooperage
+
 
 REFERENCE = Path(__file__).parents[2] / "reference"
 COMMANDS = [
@@ -14,7 +20,7 @@ COMMANDS = [
 ]  # fmt: skip
 
 
-def rows(name, **wanted):
+def rows(name: Any, **wanted: Any) -> Any:
     """Read a CSV of tests/reference, only the rows with those values."""
     with (REFERENCE / name).open(encoding="utf-8", newline="") as lines:
         found = [row for row in csv.DictReader(lines) if all(row[key] == value for key, value in wanted.items())]
@@ -23,13 +29,13 @@ def rows(name, **wanted):
 
 
 @pytest.fixture
-def calc(cooperage_at, tmp_path):
+def calc(cooperage_at: "Callable[[Path], Cooperage]", tmp_path: Path) -> Any:
     """The command line where there is no cellar."""
     return cooperage_at(tmp_path / "none.db")
 
 
 @pytest.fixture
-def american(calc, tmp_path):
+def american(calc: Any, tmp_path: Path) -> Any:
     """The same for somebody who reads gallons, °F and Brix, and writes a decimal comma."""
     config = tmp_path / "config.toml"
     config.write_text('volume = "gal"\ntemperature = "f"\ngravity = "brix"\ndecimal = ","\n')
@@ -39,7 +45,7 @@ def american(calc, tmp_path):
 # published figures
 
 
-def test_strength_of_a_spirit_by_its_density(calc):
+def test_strength_of_a_spirit_by_its_density(calc: Any) -> None:
     """OIML R 22 Table I: half of its last place is at most 0.02 % mass, where density hardly falls (cold, weak)."""
     for row in rows("ethanol_density_oiml_printed.csv"):
         words = ["strength", "--density", row["density_kg_m3"], "--at", f"{row['t_degC']}c"]
@@ -47,14 +53,14 @@ def test_strength_of_a_spirit_by_its_density(calc):
 
 
 @pytest.mark.slow
-def test_extract_without_alcohol(calc):
+def test_extract_without_alcohol(calc: Any) -> None:
     """OIV-MA-AS2-03B Table I, to 0.3 g/L."""
     for row in rows("extract_oiv_from_memory.csv"):
         result = calc.json("calc", "strength", "--final", f"{row['sg_20_20']}sg", "--strength", "0")
         assert result["extract_g_l"] == pytest.approx(float(row["total_dry_extract_g_per_L"]), abs=0.3)
 
 
-def test_any_two_gravities_or_strengths_give_the_third(calc):
+def test_any_two_gravities_or_strengths_give_the_third(calc: Any) -> None:
     """Common practice, no source: SG 1.125 at 13.5 % vol is near 1.02; from the three pairs the same mead comes out."""
     first = calc.json("calc", "strength", "--original", "1.125", "--strength", "13.5")
     assert first["final_sg"] == pytest.approx(1.02, abs=0.006)
@@ -66,7 +72,7 @@ def test_any_two_gravities_or_strengths_give_the_third(calc):
         assert third[key] == pytest.approx(first[key], rel=1e-6)
 
 
-def test_sugar_on_every_scale(calc):
+def test_sugar_on_every_scale(calc: Any) -> None:
     """Older CRC table in g/L; NBS C440 weighed in air; Oechsle by definition; each scale leads back to the sugar."""
     for row in rows("sucrose_mass_vs_volume_20c.csv"):
         result = calc.json("calc", "sugar", f"{row['brix_g_per_100g']}bx")
@@ -80,7 +86,7 @@ def test_sugar_on_every_scale(calc):
             assert again["brix"] == pytest.approx(result["brix"], abs=1e-5)
 
 
-def test_potential_strength(calc):
+def test_potential_strength(calc: Any) -> None:
     """OIV-MA-AS2-02 Table II: 16.83 g/L to 1 % vol."""
     for row in rows("must_refractometer_oiv.csv"):
         result = calc.json("calc", "sugar", "--sugar", row["must_sugar_g_per_L"])
@@ -88,7 +94,7 @@ def test_potential_strength(calc):
         assert result["potential_abv"] == pytest.approx(printed, abs=0.01)
 
 
-def test_hydrometer(calc):
+def test_hydrometer(calc: Any) -> None:
     """A maker's table for 60 °F instruments, to SG 1: 4.5e-4."""
     for row in rows("hydrometer_temperature_correction.csv", source="coarse table, 60 degF hydrometer"):
         if float(row["sg_reading"]) <= 1.0:
@@ -97,7 +103,7 @@ def test_hydrometer(calc):
             assert added == pytest.approx(float(row["add_to_sg"]), abs=4.5e-4)
 
 
-def test_alcoholometer(calc):
+def test_alcoholometer(calc: Any) -> None:
     """OIML R 22 Table VIIIb, and in proof the Gauging Manual's rows of 27 CFR 30.23."""
     for row in rows("alcoholometer_glass_correction.csv", scale="abv_percent"):
         result = calc.json("calc", "alcoholometer", row["glass_instrument_reading"], "--at", f"{row['t_degC']}c")
@@ -108,7 +114,7 @@ def test_alcoholometer(calc):
         assert 2 * result["abv"] == pytest.approx(float(row["true_us_proof_at_60F"]), abs=0.06)
 
 
-def test_refractometer(calc):
+def test_refractometer(calc: Any) -> None:
     """OIV-MA-AS2-02: the index of must to 0.025 Brix, the correction for temperature as printed."""
     for row in rows("must_refractometer_oiv.csv"):
         result = calc.json("calc", "refractometer", "--index", row["refractive_index_20C"])
@@ -120,7 +126,7 @@ def test_refractometer(calc):
     assert calc.json("calc", "refractometer", "5bx")["brix"] == pytest.approx(5.0)  # at 20 °C, below the table
 
 
-def test_mix(calc):
+def test_mix(calc: Any) -> None:
     """Six blends by an independent mass balance with OIML R 22, rounded to 0.01 L and 0.001 % vol."""
     for row in rows("true_volume_of_blends.csv"):
         each, other = ((f"{row[f'litres_{n}']}l", row[f"abv_{n}"], "0") for n in (1, 2))
@@ -131,7 +137,7 @@ def test_mix(calc):
 
 
 @pytest.mark.slow
-def test_letting_down(calc):
+def test_letting_down(calc: Any) -> None:
     """Gay-Lussac's water for 100 volumes of spirit, within half a percent (his table is on 15 °C)."""
     for row in rows("dilution_water_gay_lussac_15c.csv")[::4]:
         words = ["100l", row["spirit_abv_percent_15C"], "0", "--to-strength", row["target_abv_percent_15C"]]
@@ -140,7 +146,7 @@ def test_letting_down(calc):
         assert result["abv"] == pytest.approx(float(row["target_abv_percent_15C"]))
 
 
-def test_honey(calc):
+def test_honey(calc: Any) -> None:
     """Chataway's table; 10 kg at 18 % hold 8.2 kg of solids, by hand; under about 18 % it keeps (common practice)."""
     for row in rows("honey_moisture_refractive_index.csv"):
         result = calc.json("calc", "honey", "--index", row["refractive_index_20C"])
@@ -151,7 +157,7 @@ def test_honey(calc):
     assert "keeps" in calc.json("calc", "honey", "--moisture", "17%")["notes"][0]
 
 
-def test_sweetening_with_honey(calc):
+def test_sweetening_with_honey(calc: Any) -> None:
     """Poured in, the reckoned honey sweetens as asked for; half a millilitre typed is 0.0025 g/L of 1160 in 229 L."""
     mead = ["225l", "13.5", "40"]
     kg = calc.json("calc", "honey", "--moisture", "18", "--into", *mead, "--to-sugar", "60")["honey_kg"]
@@ -161,7 +167,7 @@ def test_sweetening_with_honey(calc):
     assert mixed["extract_g_l"] == pytest.approx(60, abs=0.0026)
 
 
-def test_so2_by_both_conventions(calc):
+def test_so2_by_both_conventions(calc: Any) -> None:
     """Enology Briefs 1 (1982): max(1 mg/L, 4 %); OIV-MA-AS323-04C: pK 1.723 in water at 20 °C."""
     for row in rows("so2_free_for_molecular.csv"):
         if row["molecular_so2_mg_L"] != "1.5":
@@ -173,7 +179,7 @@ def test_so2_by_both_conventions(calc):
     assert result["molecular_so2_mg_l"] == pytest.approx(30 / (1 + 10 ** (3.4 - 1.723)), rel=2e-3)
 
 
-def test_a_dose_by_hand_and_never_without_its_caution(calc):
+def test_a_dose_by_hand_and_never_without_its_caution(calc: Any) -> None:
     """10 mg/L in 225 L of which 40 % binds: 3.75 g SO2, 75 ml of 50 g/L; powder is 57.62 % SO2."""
     for given in (["--binds", "40%"], ["--measured", "18", "30"]):
         result = calc.json("calc", "dose", "225l", "--rise", "10", *given)
@@ -186,7 +192,7 @@ def test_a_dose_by_hand_and_never_without_its_caution(calc):
         assert "caution: Sulphur dioxide" in done.stderr
 
 
-def test_headspace(calc):
+def test_headspace(calc: Any) -> None:
     """Litres missing at a dip, six sizes (barrel_headspace.csv), and the dip to expect for them."""
     for row in rows("barrel_headspace.csv")[::3]:
         result = calc.json("calc", "headspace", f"{row['headspace_mm']}mm", "--capacity", f"{row['nominal_l']}l")
@@ -197,7 +203,7 @@ def test_headspace(calc):
     )
 
 
-def test_standing_barrels_and_tanks(calc):
+def test_standing_barrels_and_tanks(calc: Any) -> None:
     """A barrel on its head, half deep, is half full by symmetry; a tank 1 m wide holds 785.4 L a metre."""
     half = calc.json("calc", "headspace", "420.5mm", "--inside", "621", "506", "841", "--standing")
     assert half["held_l"] == pytest.approx(225.0 / 2, abs=0.03)
@@ -210,7 +216,7 @@ YEAR = ["--strength", "13.5", "--sugar", "30", "--days", "365", "--at", "15c", "
 
 
 @pytest.mark.slow
-def test_evaporation_is_what_barrels_were_seen_to_lose_and_says_how_little_it_knows(calc):
+def test_evaporation_is_what_barrels_were_seen_to_lose_and_says_how_little_it_knows(calc: Any) -> None:
     """About 7.3 L a year (from memory), within 10 %; the balance point in the 65 to 80 % of common talk."""
     result = calc.json("calc", "evaporation", "225l", *YEAR)
     assert result["lost_litres"] == pytest.approx(7.3, rel=0.1)
@@ -222,14 +228,14 @@ def test_evaporation_is_what_barrels_were_seen_to_lose_and_says_how_little_it_kn
 
 
 @pytest.mark.slow
-def test_evaporation_fitted_to_the_barrels_own_loss(calc):
+def test_evaporation_fitted_to_the_barrels_own_loss(calc: Any) -> None:
     """What was seen is what comes out, as well known as it was measured."""
     result = calc.json("calc", "evaporation", "225l", *YEAR, "--lost", "9.0±0.5l")
     assert result["lost_litres"] == pytest.approx(9.0, rel=1e-6)
     assert result["give_or_take"]["lost_litres"] == pytest.approx(0.5, rel=0.2)
 
 
-def test_wood_is_told_in_bands_and_in_the_cellars_own_scores(calc):
+def test_wood_is_told_in_bands_and_in_the_cellars_own_scores(calc: Any) -> None:
     """Nearly no toast at the second fill (common practice, no source); 8 points for a new barrel set the scale."""
     result = calc.json("calc", "wood", "--days", "7300", "--fill", "2")
     assert result["groups"]["toast"]["value_percent"] < 20 < 50 < result["groups"]["lactone"]["value_percent"]
@@ -244,7 +250,7 @@ def test_wood_is_told_in_bands_and_in_the_cellars_own_scores(calc):
 # units and uncertainty
 
 
-def test_units_as_typed(calc, american):
+def test_units_as_typed(calc: Any, american: Any) -> None:
     """64 °F is 17.78 °C, 59 gal are 223.339 L, 22.0 Bx is typed bare by who reads Brix; a comma is a decimal mark."""
     warm = calc.json("calc", "hydrometer", "1.020", "--at", "64f")["sg"]
     assert warm == pytest.approx(calc.json("calc", "hydrometer", "1,020", "--at", "17.7778 c")["sg"], abs=1e-7)
@@ -256,7 +262,7 @@ def test_units_as_typed(calc, american):
     assert "22,0 Bx" in american("sugar", "22").stdout
 
 
-def test_a_give_or_take_is_carried_through(calc):
+def test_a_give_or_take_is_carried_through(calc: Any) -> None:
     """By hand: half of each in quadrature for equal parts; 0.5 SG thousandths are 0.5 °Oe; 2 mm at 40 mm are 0.30 L."""
     mixed = calc.json("calc", "mix", "--stream", "100l", "13.0±0.2", "50", "--stream", "100l", "14+-0.1 %", "50")
     assert mixed["give_or_take"]["abv"] == pytest.approx(0.5 * (0.2**2 + 0.1**2) ** 0.5, rel=0.01)
@@ -268,7 +274,7 @@ def test_a_give_or_take_is_carried_through(calc):
     assert "± 0.30" in calc.run("calc", "headspace", "40±2", "--capacity", "225l").stdout
 
 
-def test_a_difference_of_temperatures_has_no_zero(calc):
+def test_a_difference_of_temperatures_has_no_zero(calc: Any) -> None:
     """A give or take of 1.8 °F is one of 1 °C, and below zero it is the same."""
     ours, theirs = (
         calc.json("calc", "hydrometer", "1.05", "--at", at)["give_or_take"]["sg"] for at in ("68±1.8f", "20±1c")
@@ -277,7 +283,7 @@ def test_a_difference_of_temperatures_has_no_zero(calc):
     assert calc.json("calc", "alcoholometer", "40", "--at", "-5±1c")["give_or_take"]["abv"] > 0.2
 
 
-def test_a_sweet_mead_is_less_well_known_and_says_so(calc):
+def test_a_sweet_mead_is_less_well_known_and_says_so(calc: Any) -> None:
     """Tabarié's rule was tried below 5 % sugar (Hackbarth 2009): beyond, the give or take is wider, with a note."""
     dry = calc.json("calc", "strength", "--final", "1.000", "--strength", "13.5")
     sweet = calc.json("calc", "strength", "--final", "1.040", "--strength", "13.5")
@@ -290,14 +296,14 @@ def test_a_sweet_mead_is_less_well_known_and_says_so(calc):
 
 
 @pytest.mark.parametrize("command", COMMANDS)
-def test_the_source_is_named_in_the_help(calc, command):
+def test_the_source_is_named_in_the_help(calc: Any, command: Any) -> None:
     """Each command says what it reckons by."""
     result = calc.run("calc", command, "--help").stdout
     assert "Source:" in result
     assert "--json" in result
 
 
-def test_the_source_stands_beside_the_answer_too(calc):
+def test_the_source_stands_beside_the_answer_too(calc: Any) -> None:
     """The help's own words."""
     assert "OIML R 22" in calc.json("calc", "mix", "--stream", "1l", "13", "0")["source"]
     assert "source: " in calc.run("calc", "tank", "100cm", "--diameter", "1000").stdout
@@ -345,20 +351,20 @@ def test_the_source_stands_beside_the_answer_too(calc):
         ("wood --days 90 --fill 1 --scored 90 1 5", "one --group"),
     ],
 )  # fmt: skip
-def test_bad_input_is_one_line(calc, words, says):
+def test_bad_input_is_one_line(calc: Any, words: str, says: str) -> None:
     """What is wrong, in the units it was typed in; exit status 2."""
     status, line = calc.refuses("calc", *words.split())
     assert (status, says in line) == (2, True), line
 
 
-def test_bad_input_in_the_persons_units(american):
+def test_bad_input_in_the_persons_units(american: Any) -> None:
     """The range is told as they read it."""
     done = american("hydrometer", "5,6", "--at", "264")
     assert done.exit_code == 2
     assert done.stderr.strip().endswith("temperature must be between 32,0 °F and 140,0 °F, not 264,0 °F")
 
 
-def test_no_cellar_and_no_database_is_needed():
+def test_no_cellar_and_no_database_is_needed() -> None:
     """Reckoning loads neither the book nor the heavy libraries."""
     code = (
         "import sys; from cooperage.cli import main\n"

@@ -9,8 +9,10 @@ import signal
 import socket
 import subprocess
 import sys
+from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import aiohttp
 import pyte
@@ -28,18 +30,22 @@ from cooperage.cli.serve.guard import NO_KEY, STRANGE_NAME, STRANGE_PAGE, Guard
 from cooperage.cli.serve.names import BadName, as_in_a_browser, served
 from cooperage.cli.serve.session import first_size, sane_size
 
+if TYPE_CHECKING:
+    from tests.cli.conftest import Cooperage
+
+
 PATHS = ["/", "/ws", "/static/js/textual.js", "/page/page.js", "/download/x", "/nowhere", "/?key=", "/?key=wrong"]
 
 
 class AsServed(TestServer):
     """aiohttp's test server, that lets a handler end in its own time, as `web.run_app` does."""
 
-    async def _make_runner(self, **kwargs):
+    async def _make_runner(self, **kwargs: Any) -> Any:
         return await super()._make_runner(**kwargs | {"handler_cancellation": False})
 
 
 @asynccontextmanager
-async def front_on(cellar: str, names: tuple[str, ...] = ()):
+async def front_on(cellar: str, names: tuple[str, ...] = ()) -> AsyncIterator[Any]:
     """Serve a cellar, in this process, on a free port; yield the front and a browser that knows no key yet."""
     port = unused_port()
     front = Front(cellar, served("127.0.0.1", port, names), lambda _line: None)
@@ -59,7 +65,7 @@ async def come_in(front: Front, client: TestClient) -> None:
 
 
 @pytest.mark.parametrize("path", PATHS)
-async def test_nothing_is_shown_without_the_key(path):
+async def test_nothing_is_shown_without_the_key(path: Any) -> None:
     """Page, files, socket, download, what is not there: one plain sentence."""
     async with front_on("nowhere.db") as (_front, client), client.get(path) as answer:
         assert answer.status == 403
@@ -67,7 +73,7 @@ async def test_nothing_is_shown_without_the_key(path):
         assert answer.headers.get("Set-Cookie") is None
 
 
-async def test_the_key_is_changed_for_a_cookie_that_no_script_and_no_other_page_can_use():
+async def test_the_key_is_changed_for_a_cookie_that_no_script_and_no_other_page_can_use() -> None:
     """303 to the plain page; the cookie is named after the port, HttpOnly and SameSite=Strict, and is not the key."""
     async with front_on("nowhere.db") as (front, client):
         async with client.get("/", params={"key": front.guard.key}, allow_redirects=False) as answer:
@@ -83,7 +89,7 @@ async def test_the_key_is_changed_for_a_cookie_that_no_script_and_no_other_page_
 @pytest.mark.parametrize(
     "path", ["/", "//evil.example/", "/%2f%2fevil.example", "/\\evil.example", "/..//evil.example"]
 )
-async def test_the_key_leads_nowhere_else(path, more):
+async def test_the_key_leads_nowhere_else(path: str, more: str) -> None:
     """Whatever stands beside the key, it leads to the plain page or nowhere."""
     async with front_on("nowhere.db") as (front, client):
         address = f"http://127.0.0.1:{front.port}{path}?key={front.guard.key}{more}"
@@ -92,7 +98,7 @@ async def test_the_key_leads_nowhere_else(path, more):
             assert answer.status in {303, 403}
 
 
-async def test_the_key_opens_the_page_and_nothing_else():
+async def test_the_key_opens_the_page_and_nothing_else() -> None:
     """Not the socket, no file; not twice over, not by POST."""
     async with front_on("nowhere.db") as (front, client):
         key = front.guard.key
@@ -104,7 +110,7 @@ async def test_the_key_opens_the_page_and_nothing_else():
 
 
 @given(st.text(max_size=60))
-def test_no_other_key_fits(key):
+def test_no_other_key_fits(key: str) -> None:
     """Any text at all, surrogates and digits of other scripts too, is compared and refused without a fault."""
     guard = Guard(served("localhost", 8000, ()))
     request = make_mocked_request("GET", "/", headers={"Host": "localhost:8000", "Cookie": f"{guard.cookie}=x"})
@@ -193,14 +199,14 @@ def guard() -> Guard:
 
 
 @pytest.mark.parametrize("host", OWN)
-def test_its_own_names_are_served(guard, host):
+def test_its_own_names_are_served(guard: Guard, host: Any) -> None:
     assert asked(guard, host) == (204, "")
     assert asked(guard, host, f"http://{host}") == (204, "")
     assert asked(guard, host, f"http://{host}", socket=True) == (204, "")
 
 
 @pytest.mark.parametrize("host", STRANGE)
-def test_a_strange_name_is_not_served(guard, host):
+def test_a_strange_name_is_not_served(guard: Guard, host: Any) -> None:
     """However near it comes: a name made to point at this computer stays a strange one."""
     assert asked(guard, host) == (403, STRANGE_NAME)
     assert asked(guard, host, f"http://{host}", socket=True) == (403, STRANGE_NAME)
@@ -209,7 +215,7 @@ def test_a_strange_name_is_not_served(guard, host):
 @pytest.mark.slow
 @pytest.mark.parametrize("host", OWN)
 @pytest.mark.parametrize("page", [*(name for name in STRANGE if ":/" not in name), "localhost:8000.evil.example"])
-def test_a_strange_page_is_not_served(guard, page, host):
+def test_a_strange_page_is_not_served(guard: Guard, page: Any, host: Any) -> None:
     """Neither to read nor to connect, with any scheme, nor by no origin at all."""
     for origin in (f"http://{page}", f"https://{page}", f"ws://{page}", page):
         if page.strip():
@@ -221,12 +227,12 @@ def test_a_strange_page_is_not_served(guard, page, host):
 @pytest.mark.parametrize(
     "origin", ["", "null", "https://{}", "HTTP://{}", "http://{}/", "http://{} http://{}", "file://", "http:{}", "//{}"]
 )
-def test_an_origin_is_compared_whole(guard, host, origin):
+def test_an_origin_is_compared_whole(guard: Guard, host: Any, origin: str) -> None:
     assert asked(guard, host, origin.format(host, host), socket=True) == (403, STRANGE_PAGE)
 
 
 @pytest.mark.parametrize("host", OWN)
-def test_a_socket_says_from_which_page_it_comes(guard, host):
+def test_a_socket_says_from_which_page_it_comes(guard: Guard, host: Any) -> None:
     """A missing `Origin` is refused on the socket, and so is the page of another of our own names."""
     assert asked(guard, host, socket=True) == (403, STRANGE_PAGE)
     for other in OWN:
@@ -239,7 +245,7 @@ hostish = st.text(st.sampled_from("localhost127.0.:[]8000@/%evil-xLÖо \t,"), m
 
 @pytest.mark.slow
 @given(hostish, hostish)
-def test_only_the_exact_names_pass(host, page):
+def test_only_the_exact_names_pass(host: Any, page: Any) -> None:
     """Over any text: what passes is one of our names, letter for letter."""
     guard = Guard(served("localhost", 8000, ()))
     allowed = {"localhost:8000", "127.0.0.1:8000", "[::1]:8000"}
@@ -250,7 +256,7 @@ def test_only_the_exact_names_pass(host, page):
         assert asked(guard, host + own)[0] == (204 if host + own in allowed else 403)
 
 
-def test_two_hosts_or_two_origins_are_none(guard):
+def test_two_hosts_or_two_origins_are_none(guard: Guard) -> None:
     for headers in (
         [("Host", OWN[0]), ("Host", "evil.example"), ("Origin", f"http://{OWN[0]}")],
         [("Host", OWN[0]), ("Origin", f"http://{OWN[0]}"), ("Origin", "http://evil.example")],
@@ -264,7 +270,7 @@ def test_two_hosts_or_two_origins_are_none(guard):
         assert answered(guard, request)[0] == 403
 
 
-def test_port_80_is_not_written():
+def test_port_80_is_not_written() -> None:
     """A browser leaves the port out where it is 80."""
     guard = Guard(served("localhost", 80, ()))
     assert asked(guard, "localhost", "http://localhost", socket=True)[0] == 204
@@ -284,7 +290,7 @@ def test_port_80_is_not_written():
         ("192.0.2.7", "[2001:db8::7]:8000", False),
     ],
 )
-def test_listening_everywhere_serves_the_address_that_was_reached(everywhere, host, passes):
+def test_listening_everywhere_serves_the_address_that_was_reached(everywhere: str, host: str, passes: bool) -> None:
     """Under the address the connection came in at, which no foreign name can be; another address needs --name."""
     where = served(everywhere, 8000, ())
     reached = "2001:db8::7" if ":" in everywhere or "[" in host else "192.0.2.7"
@@ -313,7 +319,7 @@ def test_listening_everywhere_serves_the_address_that_was_reached(everywhere, ho
         "a\n",
     ],
 )
-def test_what_is_no_name_is_refused_in_one_line(name, tmp_path):
+def test_what_is_no_name_is_refused_in_one_line(name: str, tmp_path: Path) -> None:
     """In --name and in --host, before anything is opened."""
     with pytest.raises(BadName):
         as_in_a_browser(name)
@@ -327,7 +333,7 @@ def test_what_is_no_name_is_refused_in_one_line(name, tmp_path):
 
 
 @pytest.mark.parametrize("name", ["127.0.0.1", "localhost", "cellar-pc.lan"])
-async def test_the_page_points_at_the_address_it_was_asked_under(name):
+async def test_the_page_points_at_the_address_it_was_asked_under(name: str) -> None:
     async with front_on("nowhere.db", ("cellar-pc.lan",)) as (front, client):
         host = f"{name}:{front.port}"
         headers = {"Host": host, "Cookie": f"{front.guard.cookie}={front.guard._pass}"}
@@ -337,7 +343,7 @@ async def test_the_page_points_at_the_address_it_was_asked_under(name):
             assert f"connect-src 'self' ws://{host};" in answer.headers["Content-Security-Policy"]
 
 
-async def test_the_page_fetches_nothing_from_anyone_else():
+async def test_the_page_fetches_nothing_from_anyone_else() -> None:
     """Every address in the page and its style is on this front, and is there; the browser is told to take no other."""
     async with front_on("nowhere.db") as (front, client):
         await come_in(front, client)
@@ -357,14 +363,16 @@ async def test_the_page_fetches_nothing_from_anyone_else():
 
 
 @pytest.mark.parametrize("size", ["", "5", "9999", "-3", "1e3", "١٦", "9" * 5000, '"><script>'])
-async def test_a_font_size_out_of_reason_is_the_usual_one(size):
+async def test_a_font_size_out_of_reason_is_the_usual_one(size: str) -> None:
     async with front_on("nowhere.db") as (front, client):
         await come_in(front, client)
         async with client.get("/", params={"fontsize": size}) as answer:
             assert 'data-font-size="16"' in await answer.text()
 
 
-async def test_the_socket_opened_as_a_page_is_one_line(caplog, capfd):
+async def test_the_socket_opened_as_a_page_is_one_line(
+    caplog: pytest.LogCaptureFixture, capfd: pytest.CaptureFixture[str]
+) -> None:
     """426 and where to go instead; nothing on the server's terminal."""
     async with front_on("nowhere.db") as (front, client):
         await come_in(front, client)
@@ -375,7 +383,7 @@ async def test_the_socket_opened_as_a_page_is_one_line(caplog, capfd):
     assert (caplog.text, *capfd.readouterr()) == ("", "", "")
 
 
-async def test_folders_are_not_listed():
+async def test_folders_are_not_listed() -> None:
     async with front_on("nowhere.db") as (front, client):
         await come_in(front, client)
         for folder in ("/static/", "/static/js/", "/page/", "/page/../front.py", "/page/%2e%2e/front.py"):
@@ -387,7 +395,7 @@ async def test_folders_are_not_listed():
 
 
 @given(st.integers() | st.floats() | st.booleans() | st.text() | st.none(), st.integers(10, 100))
-def test_only_sizes_that_a_window_has_are_passed_on(width, height):
+def test_only_sizes_that_a_window_has_are_passed_on(width: Any, height: int) -> None:
     allowed = type(width) is int and 20 <= width <= 300
     assert sane_size(width, height) == ((width, height) if allowed else None)
     assert sane_size(100, 1_000_000_000) is None
@@ -403,7 +411,7 @@ def test_only_sizes_that_a_window_has_are_passed_on(width, height):
         ({}, (80, 24)),
     ],
 )
-def test_the_first_size_is_one_that_a_window_has(query, size):
+def test_the_first_size_is_one_that_a_window_has(query: dict[str, Any], size: tuple[Any, ...]) -> None:
     assert first_size(query) == size
 
 
@@ -453,7 +461,7 @@ def command_lines() -> str:
 
 @pytest.mark.slow
 @pytest.mark.skipif(not Path("/proc/self/cmdline").exists(), reason="needs /proc to see the command lines")
-async def test_an_entry_is_written_only_with_the_key(demo_file, tmp_path):
+async def test_an_entry_is_written_only_with_the_key(demo_file: Path, tmp_path: Path) -> None:
     """A browser that has the key tops a barrel, without a word about its focus; nobody else reaches the program.
 
     Meanwhile the place of the cellar, which may be a server's address with a password, is on no command line.
@@ -502,7 +510,7 @@ async def test_an_entry_is_written_only_with_the_key(demo_file, tmp_path):
 
 
 @pytest.mark.slow
-async def test_ctrl_c_ends_the_front_and_its_sessions(demo_file, tmp_path):
+async def test_ctrl_c_ends_the_front_and_its_sessions(demo_file: Path, tmp_path: Path) -> None:
     """The printed address opens the page; Ctrl+C closes the sockets, the program leaves, and nothing was logged."""
     path, port = tmp_path / "cellar.db", unused_port()
     shutil.copy(demo_file, path)
@@ -536,11 +544,13 @@ async def test_ctrl_c_ends_the_front_and_its_sessions(demo_file, tmp_path):
 # --- the command ----------------------------------------------------------------------------------------------------
 
 
-def test_without_the_extra_one_line_says_how_to_get_it_from_here(demo, monkeypatch):
+def test_without_the_extra_one_line_says_how_to_get_it_from_here(
+    demo: "Cooperage", monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Not a name from the public index, where it is somebody else's."""
     really = builtins.__import__
 
-    def without(name, *args, **kwargs):
+    def without(name: Any, *args: Any, **kwargs: Any) -> Any:
         if name.split(".")[0] in {"aiohttp", "textual_serve"}:
             raise ModuleNotFoundError(f"No module named {name!r}")
         return really(name, *args, **kwargs)
@@ -554,13 +564,13 @@ def test_without_the_extra_one_line_says_how_to_get_it_from_here(demo, monkeypat
     assert "'cooperage[" not in line
 
 
-def test_a_port_that_is_taken_is_said_in_one_line(demo):
+def test_a_port_that_is_taken_is_said_in_one_line(demo: "Cooperage") -> None:
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = taken.getsockname()[1]
         done = demo.refuses("serve", "--host", "127.0.0.1", "--port", str(port))
     assert done == (2, f"cooperage: port {port} is taken; choose another with --port")
 
 
-def test_an_address_of_another_computer_is_said_in_one_line(demo):
+def test_an_address_of_another_computer_is_said_in_one_line(demo: "Cooperage") -> None:
     code, line = demo.refuses("serve", "--host", "192.0.2.77", "--port", str(unused_port()))
     assert (code, "not an address of this computer" in line) == (2, True)

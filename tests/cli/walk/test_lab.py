@@ -1,15 +1,22 @@
 """Lab results from a file or a pipe."""
 
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
 import pytest
+
+if TYPE_CHECKING:
+    from tests.cli.conftest import Cooperage
+
 
 SLIP = "B-041 free 24 pH 3.41\nB-042\tva 0.4 g/L\n"
 
 
 @pytest.fixture
-def slip(tmp_path):
+def slip(tmp_path: Path) -> Any:
     """Write a slip; returns its path."""
 
-    def write(text):
+    def write(text: Any) -> Any:
         path = tmp_path / "slip.txt"
         path.write_text(text)
         return str(path)
@@ -17,11 +24,11 @@ def slip(tmp_path):
     return write
 
 
-def readings(demo):
+def readings(demo: "Cooperage") -> Any:
     return [entry for entry in demo.json("barrel", "B-041")["entries"] if entry["kind"] == "reading"]
 
 
-def test_a_slip_is_shown_and_written(demo, slip):
+def test_a_slip_is_shown_and_written(demo: "Cooperage", slip: Any) -> None:
     """Vessel, property, value and what the book had; then all of it stands in the book, by that hand, at that time."""
     done = demo.run("lab", slip(SLIP), "--hand", "Ada", "--on", "2 days ago")
     assert done.exit_code == 0, done.stderr
@@ -32,7 +39,7 @@ def test_a_slip_is_shown_and_written(demo, slip):
     assert last["happened_at"] < last["written_at"]
 
 
-def test_a_line_not_understood_stops_everything_unless_it_may_be_left(demo, slip):
+def test_a_line_not_understood_stops_everything_unless_it_may_be_left(demo: "Cooperage", slip: Any) -> None:
     """The line and the reason are shown, and the exit status is that of bad input."""
     before = len(readings(demo))
     path = slip(f"{SLIP}B-041 brett 300\n")
@@ -45,7 +52,7 @@ def test_a_line_not_understood_stops_everything_unless_it_may_be_left(demo, slip
     assert len(readings(demo)) == before + 2
 
 
-def test_unusual_values_are_asked_back(demo, slip):
+def test_unusual_values_are_asked_back(demo: "Cooperage", slip: Any) -> None:
     """Once for all of them; --sure says that they are so."""
     path = slip("B-041 pH 4.4\nB-042 va 1.5\n")
     status, line = demo.refuses("lab", path)
@@ -53,14 +60,14 @@ def test_unusual_values_are_asked_back(demo, slip):
     assert demo.run("lab", path, "--sure").exit_code == 0
 
 
-def test_a_dry_run_writes_nothing(demo, slip):
+def test_a_dry_run_writes_nothing(demo: "Cooperage", slip: Any) -> None:
     """It only shows."""
     before = len(readings(demo))
     assert "nothing was written" in demo.run("lab", slip(SLIP), "--dry-run").stdout
     assert len(readings(demo)) == before
 
 
-def test_files_that_are_none(demo, tmp_path):
+def test_files_that_are_none(demo: "Cooperage", tmp_path: Path) -> None:
     """No file, no text, nothing in it: one line each."""
     (tmp_path / "raw.txt").write_bytes(b"B-041 pH \xff")
     (tmp_path / "nul.txt").write_bytes(b"B-041 pH \0")

@@ -1,7 +1,12 @@
 """The care of several vessels from the command line."""
 
+from typing import TYPE_CHECKING
 
-def test_several_vessels_are_changed_and_told_together(demo):
+if TYPE_CHECKING:
+    from tests.cli.conftest import Cooperage
+
+
+def test_several_vessels_are_changed_and_told_together(demo: "Cooperage") -> None:
     """By tag, in one go; the word default goes back, and the others keep what they had."""
     result = demo.json("upkeep", "B-041", "b-042", "--every", "21", "--va-ceiling", "0,65")
     assert [(row["tag"], row["top_every_days"], row["va_ceiling_g_l"]) for row in result] == [
@@ -12,7 +17,7 @@ def test_several_vessels_are_changed_and_told_together(demo):
     assert "changed: 2 vessels" in demo.run("upkeep", "B-041", "B-042", "--every", "9").stdout
 
 
-def test_barrels_are_chosen_by_what_they_have_in_common(demo):
+def test_barrels_are_chosen_by_what_they_have_in_common(demo: "Cooperage") -> None:
     """All barrels of a room and a wood."""
     result = demo.json("upkeep", "--room", "loft", "--wood", "white oak", "--taste-every", "33")
     assert len(result) > 1
@@ -21,7 +26,7 @@ def test_barrels_are_chosen_by_what_they_have_in_common(demo):
     assert {here[row["tag"]] for row in result} == {("Loft", "white oak")}
 
 
-def test_what_makes_no_sense_changes_nobody(demo):
+def test_what_makes_no_sense_changes_nobody(demo: "Cooperage") -> None:
     """Nobody named, nobody there, an unknown keg, a number that cannot be: one line each."""
     before = demo.json("upkeep", "B-041")
     assert demo.refuses("upkeep")[0] == 2

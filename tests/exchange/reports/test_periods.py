@@ -2,16 +2,19 @@
 
 import time
 from collections import Counter
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.errors import CooperageError
 from cooperage.exchange.reports.reports import REPORTS, as_csv, as_records, as_text
@@ -24,7 +27,7 @@ DAYS = 60
 
 
 @pytest.fixture
-def london(monkeypatch):
+def london(monkeypatch: pytest.MonkeyPatch) -> Iterator[Any]:
     """Live in a place with summer time."""
     monkeypatch.setenv("TZ", "Europe/London")
     time.tzset()
@@ -42,7 +45,7 @@ moments = st.builds(done, st.integers(0, DAYS - 1), st.sampled_from([0, 0, 1439]
 litres = st.integers(1, 9_999)
 
 
-def deeds_of(act: type, **fields) -> st.SearchStrategy:
+def deeds_of(act: type, **fields: Any) -> st.SearchStrategy:
     """Draw acts of a kind; what is no strategy is always the same."""
     drawn = {name: each if isinstance(each, st.SearchStrategy) else st.just(each) for name, each in fields.items()}
     return st.builds(act, **drawn)
@@ -63,7 +66,7 @@ runs = st.lists(st.tuples(moments, deeds), min_size=8, max_size=20)
 cuts = st.lists(st.integers(0, DAYS), min_size=3, max_size=5, unique=True).map(sorted)
 
 
-def cellar_of(make, run):
+def cellar_of(make: Any, run: Any) -> Any:
     """Write a run in the order it was drawn, so most of it is late; what the book refuses is not part of it."""
     book = make()
     book.now.time = done(0, -600)
@@ -76,13 +79,13 @@ def cellar_of(make, run):
     return book
 
 
-def days(start: int, end: int, book) -> Span:
+def days(start: int, end: int, book: Book) -> Span:
     """Return the span that a person types for whole days; `end` is the day after the last."""
     first, last = (FIRST + timedelta(days=day) for day in (start, end - 1))
     return read_span(first.isoformat(), last.isoformat(), book.now())
 
 
-def exact(report) -> Counter:
+def exact(report: Any) -> Counter:
     """Return the lines of a report in whole millilitres, from its file form."""
     lines = Counter()
     for row in as_records(report):
@@ -91,7 +94,7 @@ def exact(report) -> Counter:
     return lines
 
 
-def printed(report, units) -> Counter:
+def printed(report: Any, units: Any) -> Counter:
     """Return the lines of a report as they stand on paper, in steps of the last digit."""
     unit, lines = f" {units.volume}", Counter()
     for line in as_text(report, units).splitlines()[3:]:
@@ -103,14 +106,14 @@ def printed(report, units) -> Counter:
     return lines
 
 
-def parts_and_whole(name, book, cut, units, lines_of):
+def parts_and_whole(name: Any, book: Book, cut: Any, units: Any, lines_of: Any) -> Any:
     """Return the lines of each period between two cuts, and of all of them as one."""
     report = REPORTS[name]
     parts = [lines_of(report(book, days(*pair, book), units)) for pair in pairwise(cut)]
     return parts, lines_of(report(book, days(cut[0], cut[-1], book), units))
 
 
-def check_operations(parts, whole):
+def check_operations(parts: Any, whole: Any) -> None:
     """Stocks chain, lines add up over periods, and each period balances; nothing else may be printed."""
     start, end = "on hand at the start", "on hand at the end"
     assert (parts[0][start], parts[-1][end]) == (whole[start], whole[end])
@@ -121,7 +124,7 @@ def check_operations(parts, whole):
         assert sum(part[name] for part in parts) == whole[name], name
 
 
-def check_losses(parts, whole):
+def check_losses(parts: Any, whole: Any) -> None:
     """Every month and cause adds up over periods, and so does the sum at the foot, which is that of the lines."""
     for lines in (*parts, whole):
         assert "in all" not in lines or sum(lines.values()) == 2 * lines["in all"]
@@ -129,7 +132,7 @@ def check_losses(parts, whole):
         assert sum(part[name] for part in parts) == whole[name], name
 
 
-def check_all(book, cut):
+def check_all(book: Book, cut: Any) -> None:
     """Hold both reports and the losses against both laws, exactly and as printed in litres and gallons."""
     check_operations(*parts_and_whole("operations", book, cut, DEFAULT, exact))
     check_losses(*parts_and_whole("losses", book, cut, DEFAULT, exact))
@@ -150,7 +153,7 @@ def check_all(book, cut):
 @pytest.mark.usefixtures("london")
 @settings(max_examples=8)
 @given(run=runs, cut=cuts)
-def test_adjoining_periods_add_up_on_sqlite(fresh_sqlite, run, cut):
+def test_adjoining_periods_add_up_on_sqlite(fresh_sqlite: Callable[[], Book], run: Any, cut: Any) -> None:
     """For random cellars and random days to cut at: in millilitres, and as printed; and each period balances."""
     book = cellar_of(fresh_sqlite, run)
     check_all(book, cut)
@@ -161,7 +164,7 @@ def test_adjoining_periods_add_up_on_sqlite(fresh_sqlite, run, cut):
 @pytest.mark.usefixtures("london")
 @settings(max_examples=4)
 @given(run=runs, cut=cuts)
-def test_adjoining_periods_add_up_on_postgresql(fresh_postgres, run, cut):
+def test_adjoining_periods_add_up_on_postgresql(fresh_postgres: Callable[[], Book], run: Any, cut: Any) -> None:
     """The same on the other database."""
     book = cellar_of(fresh_postgres, run)
     check_all(book, cut)
@@ -170,7 +173,7 @@ def test_adjoining_periods_add_up_on_postgresql(fresh_postgres, run, cut):
 
 @pytest.mark.usefixtures("london")
 @pytest.mark.parametrize("day", ["2025-03-29", "2025-03-30", "2025-03-31", "2025-10-26", "yesterday"])
-def test_a_day_is_from_its_midnight_to_the_next(day):
+def test_a_day_is_from_its_midnight_to_the_next(day: str) -> None:
     """Whatever the clocks do in it: 23 hours on the last Sunday of March, 25 on that of October."""
     now = datetime(2025, 11, 3, 12, tzinfo=UTC)
     span = read_span(day, day, now)
@@ -180,7 +183,7 @@ def test_a_day_is_from_its_midnight_to_the_next(day):
     assert local_day(span.last_before) == local_day(span.start) - timedelta(days=1)
 
 
-def test_the_book_of_one_day_holds_that_day(fresh_sqlite):
+def test_the_book_of_one_day_holds_that_day(fresh_sqlite: Callable[[], Book]) -> None:
     """Its midnight belongs to it, the next one to the next day; late entries stand where they happened."""
     book = fresh_sqlite()
     book.now.time = done(DAYS, 0)
@@ -192,7 +195,7 @@ def test_the_book_of_one_day_holds_that_day(fresh_sqlite):
     assert [row[0] for row in REPORTS["book"](book, days(6, 7, book), DEFAULT).rows] == [morrow]
 
 
-def test_what_was_added_is_not_received(fresh_sqlite):
+def test_what_was_added_is_not_received(fresh_sqlite: Callable[[], Book]) -> None:
     """Honey, water and spirit have lines of their own, in text, CSV and JSON; only mead is received."""
     book = fresh_sqlite()
     book.write(acts.Receive(lot="LIME", vessel="T-1", volume=100_000))

@@ -2,6 +2,7 @@
 
 from dataclasses import fields
 from datetime import UTC, datetime
+from typing import Any
 
 import pytest
 
@@ -36,7 +37,7 @@ EXAMPLES = {
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_every_kind_is_a_row_and_comes_back_the_same(kind):
+def test_every_kind_is_a_row_and_comes_back_the_same(kind: Any) -> None:
     """An act of each kind, shown as cells and read again, is the same act with the same id and times."""
     act = EXAMPLES[kind]
     entry = Entry("an-id", kind, AT, AT, "Ada", " a note ", None, words_of(act), None, None)
@@ -48,7 +49,7 @@ def test_every_kind_is_a_row_and_comes_back_the_same(kind):
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_every_field_of_every_kind_has_its_column(kind):
+def test_every_field_of_every_kind_has_its_column(kind: Any) -> None:
     """The entries file names every field that any kind declares."""
     names = {column.name for column in FILES["entries"]}
     assert {face.name for _, face in acts.faces(KINDS[kind])} <= names
@@ -56,6 +57,6 @@ def test_every_field_of_every_kind_has_its_column(kind):
 
 
 @pytest.mark.parametrize(("columns", "kind"), [(BARREL, Barrel), (UPKEEP, Upkeep), (LOTS, Lot)])
-def test_every_field_that_is_registered_has_its_column(columns, kind):
+def test_every_field_that_is_registered_has_its_column(columns: Any, kind: Any) -> None:
     """Nothing known of a barrel, its upkeep or a lot is lost on the way out."""
     assert {column.fills for column in columns} == {field.name for field in fields(kind)}

@@ -1,9 +1,11 @@
 """A barrel on a later day: level, volume, strength and sugar."""
 
 from datetime import timedelta
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.programme.ahead.forecast import (
     USUAL_CLIMATE,
@@ -18,26 +20,30 @@ from cooperage.programme.losses.leaks import Leak
 from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.losses.level import expected_loss
 
+if TYPE_CHECKING:
+    from tests.conftest import Clock
+
+
 DAY = 86_400.0
 
 
-def rate(ml_per_day=20.0, sd=2.0, **more):
+def rate(ml_per_day: Any = 20.0, sd: Any = 2.0, **more: Any) -> Any:
     """A used 225 L barrel that loses 20 ml a day, give or take 2."""
     return LossRate(ml_per_day, sd, ml_per_day, 300.0, 225_000, **more)
 
 
 @pytest.fixture
-def standing(cellar_book):
+def standing(cellar_book: Book) -> Any:
     cellar_book.write(acts.Reading(vessel="B-1", property="abv", value=13.0))
     cellar_book.write(acts.Reading(vessel="B-1", property="sugar_g_l", value=60.0))
     return cellar_book.cellar()["B-1"]
 
 
-def ahead(standing, days):
+def ahead(standing: Any, days: Any) -> Any:
     return standing.last("fill") + timedelta(days=days)
 
 
-def test_the_volume_falls_by_the_rate(standing):
+def test_the_volume_falls_by_the_rate(standing: Any) -> None:
     """100 days at 20 ml are 2 L; the variance is (2 x 100)^2 + 2 x 60^2 + (0.1 x 2000)^2, 1.645 deviations wide."""
     found = forecast(standing, rate(), ahead(standing, 100))
     reach = 1.6449 * (200**2 + 2 * 60**2 + 200**2) ** 0.5
@@ -45,20 +51,20 @@ def test_the_volume_falls_by_the_rate(standing):
     assert found.ml.high == pytest.approx(223_000 + reach, abs=2)
 
 
-def test_the_level_is_that_of_the_volume(standing):
+def test_the_level_is_that_of_the_volume(standing: Any) -> None:
     """2 L missing from 225 L stand some 32 mm under the bung: 1.72 L at 30 mm, 3.04 L at 40 (barrel_headspace.csv)."""
     found = forecast(standing, rate(), ahead(standing, 100))
     assert 30 < found.headspace_mm.value < 35
     assert found.headspace_mm.low < found.headspace_mm.value < found.headspace_mm.high
 
 
-def test_sugar_rises_as_the_level_falls(standing):
+def test_sugar_rises_as_the_level_falls(standing: Any) -> None:
     """Evaporation takes no sugar: litres x g/L stay the same."""
     found = forecast(standing, rate(), ahead(standing, 200))
     assert found.ml.value * found.sugar_g_l.value == pytest.approx(225_000 * 60, rel=1e-4)
 
 
-def test_dry_air_strengthens_and_damp_air_weakens(standing):
+def test_dry_air_strengthens_and_damp_air_weakens(standing: Any) -> None:
     """On either side of the humidity at which strength stands still, 65 to 80 % (common talk, no source)."""
     dry, damp = (
         forecast(standing, rate(), ahead(standing, 365), MeanAir(14.0, humidity)).abv.value for humidity in (45, 95)
@@ -67,7 +73,7 @@ def test_dry_air_strengthens_and_damp_air_weakens(standing):
     assert dry - damp < 1.0  # order of 0.1 to 0.2 % vol a year (by mass balance)
 
 
-def test_what_leaks_out_takes_its_sugar_along(standing):
+def test_what_leaks_out_takes_its_sugar_along(standing: Any) -> None:
     """A barrel that drinks ten times its peers sweetens only by what its peers lose."""
     leak = Leak(0.99, 0.0, 0, 10.0, 0.0, 0.0, 0.0)
     sound = forecast(standing, rate(20.0), ahead(standing, 100)).sugar_g_l.value
@@ -75,7 +81,7 @@ def test_what_leaks_out_takes_its_sugar_along(standing):
     assert forecast(standing, leaking, ahead(standing, 100)).sugar_g_l.value == pytest.approx(sound, rel=1e-3)
 
 
-def test_a_dip_that_was_read_is_where_the_forecast_begins(cellar_book, clock):
+def test_a_dip_that_was_read_is_where_the_forecast_begins(cellar_book: Book, clock: "Clock") -> None:
     """50 mm read in a barrel the book has full: 4.7 L are gone already (barrel_headspace.csv)."""
     clock.pass_days(10)
     cellar_book.write(acts.Reading(vessel="B-1", property="headspace_mm", value=50.0))
@@ -84,7 +90,7 @@ def test_a_dip_that_was_read_is_where_the_forecast_begins(cellar_book, clock):
     assert found.ml.value == pytest.approx(225_000 - 4_710 - 20, abs=30)
 
 
-def test_the_next_topping_is_when_the_limit_is_reached(standing):
+def test_the_next_topping_is_when_the_limit_is_reached(standing: Any) -> None:
     """2 L at 20 ml a day are a hundred days; the interval holds it between."""
     found = next_topping(standing, rate(), 2_000)
     assert (found.expected - standing.last("fill")) / timedelta(days=1) == pytest.approx(100, abs=0.5)
@@ -92,12 +98,12 @@ def test_the_next_topping_is_when_the_limit_is_reached(standing):
     assert next_topping(standing, rate(0.0), 2_000) is None
 
 
-def test_time_that_has_not_passed_loses_nothing():
+def test_time_that_has_not_passed_loses_nothing() -> None:
     """Between a moment and itself there is only the noise of a level."""
     assert expected_loss(rate(), 5 * DAY, 5 * DAY)[0] == 0
 
 
-def test_an_empty_barrel_and_a_day_gone_by_are_refused(cellar_book, standing):
+def test_an_empty_barrel_and_a_day_gone_by_are_refused(cellar_book: Book, standing: Any) -> None:
     """One line each, with the tag."""
     with pytest.raises(NothingToForecast, match="B-2"):
         forecast(cellar_book.cellar()["B-2"], rate(), ahead(standing, 10))
@@ -107,7 +113,7 @@ def test_an_empty_barrel_and_a_day_gone_by_are_refused(cellar_book, standing):
         forecast(standing, rate(), ahead(standing, -3))
 
 
-def test_unknown_figures_stay_unknown(cellar_book):
+def test_unknown_figures_stay_unknown(cellar_book: Book) -> None:
     """A lot without gravities: no strength, no sugar, but litres all the same."""
     from cooperage.book import Lot
 
@@ -121,7 +127,7 @@ def test_unknown_figures_stay_unknown(cellar_book):
     assert found.ml.value < 200_000
 
 
-def test_what_was_never_read_is_no_better_known_than_a_reading(cellar_book):
+def test_what_was_never_read_is_no_better_known_than_a_reading(cellar_book: Book) -> None:
     """Strength reckoned from the lot's gravities: the 95 % interval reaches 1.96 x 0.15 % vol, a reading's, or more."""
     standing = cellar_book.cellar()["B-1"]
     assert standing.figure("abv").uncertainty is None
@@ -130,7 +136,7 @@ def test_what_was_never_read_is_no_better_known_than_a_reading(cellar_book):
     assert found.sugar_g_l.high - found.sugar_g_l.value >= 1.9599 * 2.0
 
 
-def test_a_room_has_its_climate_or_the_usual_one(standing):
+def test_a_room_has_its_climate_or_the_usual_one(standing: Any) -> None:
     """By the name of the room."""
     cold, room, until = MeanAir(10.0, 85.0), standing.position[0], standing.at + timedelta(days=9)
     airs = {name: RoomAir(name, (20_000,), (10.0,), (85.0,)) for name in ("Low", "Loft")}

@@ -1,19 +1,25 @@
 """What is usually lost and how often is topped, and what the programme makes of it."""
 
+from typing import TYPE_CHECKING, Any
+
 import numpy as np
 import pytest
 
-from cooperage.book import Barrel, Vessel
+from cooperage.book import Barrel, Book, Vessel
 from cooperage.book.declared import acts
 from cooperage.programme.losses.leaks import USUAL_NOISE, Peers, find_leak
 from cooperage.programme.losses.ledger import LossRate, loss_rates, losses_by
 from cooperage.programme.losses.level import USUAL_LOSS_PER_YEAR, prior_rate
 from cooperage.programme.upkeep.defaults import upkeep_of
 
+if TYPE_CHECKING:
+    from tests.conftest import Clock
+
+
 DAY = 86_400.0
 
 
-def of_225(ml_per_day):
+def of_225(ml_per_day: Any) -> Any:
     return LossRate(ml_per_day, 1.0, ml_per_day, 365.0, 225_000)
 
 
@@ -28,7 +34,7 @@ def of_225(ml_per_day):
         (8, 18, 1.5, 24),
     ],
 )
-def test_per_cent_a_year_of_a_barrique(percent, litres_a_year, litres_a_month, bottles):
+def test_per_cent_a_year_of_a_barrique(percent: int, litres_a_year: float, litres_a_month: float, bottles: int) -> None:
     """Loss on 225 L, by arithmetic: per cent a year in litres a year, litres a month, and bottles."""
     rate = of_225(1000 * litres_a_year / 365.25)
     assert rate.per_year_percent == pytest.approx(percent)
@@ -36,7 +42,7 @@ def test_per_cent_a_year_of_a_barrique(percent, litres_a_year, litres_a_month, b
     assert litres_a_year / 0.75 == pytest.approx(bottles)
 
 
-def test_twenty_ml_a_day_are_three_per_cent_a_year():
+def test_twenty_ml_a_day_are_three_per_cent_a_year() -> None:
     """20 ml a day, as instrumented barrels were seen to lose (from memory): 7.3 L and 3.2 % a year, 0.61 L a month."""
     rate = of_225(20.0)
     assert rate.per_year_percent == pytest.approx(3.2, abs=0.05)
@@ -44,13 +50,13 @@ def test_twenty_ml_a_day_are_three_per_cent_a_year():
     assert rate.ml_per_day * 365.25 / 12 / 1000 == pytest.approx(0.61, abs=0.005)
 
 
-def test_until_something_is_known_a_barrel_loses_the_usual_four_per_cent(cellar_book):
+def test_until_something_is_known_a_barrel_loses_the_usual_four_per_cent(cellar_book: Book) -> None:
     """4 % a year, 9 L of 225 (common practice, no source)."""
     assert USUAL_LOSS_PER_YEAR == 0.04
     assert 365.25 * prior_rate(cellar_book.cellar()["B-1"]).ml_per_day == pytest.approx(9_000)
 
 
-def test_the_rate_is_what_was_topped_over_capacity_and_days(cellar_book, clock):
+def test_the_rate_is_what_was_topped_over_capacity_and_days(cellar_book: Book, clock: "Clock") -> None:
     """100 x 365 x sum topped / (capacity x days), by definition: 0.6, 0.7 and 0.65 L in 3 x 30 days."""
     began = clock.time
     for ml in (600, 700, 650):
@@ -61,7 +67,7 @@ def test_the_rate_is_what_was_topped_over_capacity_and_days(cellar_book, clock):
     assert 100 * 365 * own / 225_000 == pytest.approx(100 * 365 * 1950 / (225_000 * days), rel=0.02)
 
 
-def test_a_year_of_samples_is_two_thirds_of_a_per_cent(cellar_book, clock):
+def test_a_year_of_samples_is_two_thirds_of_a_per_cent(cellar_book: Book, clock: "Clock") -> None:
     """12 tastes of 50 ml, 4 of 100 and 2 of 250 are 1.5 L, 0.67 % of 225 L (arithmetic)."""
     for ml in [50] * 12 + [100] * 4 + [250] * 2:
         clock.pass_days(20)
@@ -71,7 +77,7 @@ def test_a_year_of_samples_is_two_thirds_of_a_per_cent(cellar_book, clock):
     assert 100 * by_cause["sample"] / 225_000 == pytest.approx(0.67, abs=0.005)
 
 
-def test_how_often_new_barrels_are_topped(cellar_book, clock):
+def test_how_often_new_barrels_are_topped(cellar_book: Book, clock: "Clock") -> None:
     """New 225: weekly for four weeks, fortnightly to month 3, then every four weeks (common practice, no source)."""
     cellar_book.write(acts.Fill(vessel="B-2", source="T-1"))
     seen = []
@@ -84,7 +90,7 @@ def test_how_often_new_barrels_are_topped(cellar_book, clock):
 @pytest.mark.parametrize(
     ("litres", "least_days", "most_days"), [(40, 7, 7), (225, 21, 42), (300, 28, 56), (500, 28, 56)]
 )
-def test_how_often_used_barrels_are_topped(cellar_book, litres, least_days, most_days):
+def test_how_often_used_barrels_are_topped(cellar_book: Book, litres: int, least_days: int, most_days: int) -> None:
     """Used 225: 3 to 6 weeks; 300 to 500: 4 to 8; under 60 L: weekly (common practice, no source)."""
     with cellar_book.writing() as session:
         session.add_vessel(Vessel("", "B-9", "barrel", litres * 1000, "measured", barrel=Barrel(fills_before=2)))
@@ -92,12 +98,12 @@ def test_how_often_used_barrels_are_topped(cellar_book, litres, least_days, most
     assert least_days <= upkeep_of(cellar_book.cellar()["B-9"]).top_every_days <= most_days
 
 
-def test_empties_are_smelled_every_three_to_six_weeks(cellar_book):
+def test_empties_are_smelled_every_three_to_six_weeks(cellar_book: Book) -> None:
     """Common practice, no source."""
     assert 21 <= upkeep_of(cellar_book.cellar()["B-2"]).sniff_every_days <= 42
 
 
-def test_more_than_a_litre_and_a_half_twice_in_a_row_is_a_leak():
+def test_more_than_a_litre_and_a_half_twice_in_a_row_is_a_leak() -> None:
     """A barrel taking more than 1.5 L twice in a row after month 3 leaks (common practice, no source).
 
     Four weeks at the usual 20 ml a day are 0.56 L; peers differ by a fifth. Once is not enough to say so.

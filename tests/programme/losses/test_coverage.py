@@ -1,13 +1,16 @@
 """Intervals of the forecast cover as often as they say, on simulated cellars whose true rates are known."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 from itertools import product
 from statistics import NormalDist
+from typing import Any
 
 import numpy as np
 import pytest
 
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
 from cooperage.liquid.angels_share import SELECTIVITY, SELECTIVITY_SPREAD
@@ -20,7 +23,7 @@ from cooperage.programme.losses.rates import estimate_rates
 LEVELS = (0.5, 0.8, 0.95)
 
 
-def assert_covers(inside, probability, shared_by=1):
+def assert_covers(inside: Any, probability: Any, shared_by: Any = 1) -> None:
     """Three binomial deviations are allowed; forecasts that share what was learnt count for fewer."""
     inside = np.asarray(inside)
     assert inside.mean() == pytest.approx(
@@ -30,7 +33,7 @@ def assert_covers(inside, probability, shared_by=1):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("seasons", [False, True])
-def test_the_next_visit_lies_in_the_interval_as_often_as_it_says(walks, seasons):
+def test_the_next_visit_lies_in_the_interval_as_often_as_it_says(walks: Any, seasons: bool) -> None:
     """What the next visit finds, after twenty visits; with seasons, after 26: two full years. 60 cellars of 40 barrels.
 
     2400 forecasts: three binomial deviations are 3.1, 2.4 and 1.3 %. Barrels of one cellar share the noise that was
@@ -53,7 +56,7 @@ def test_the_next_visit_lies_in_the_interval_as_often_as_it_says(walks, seasons)
 
 
 @pytest.mark.slow
-def test_weather_to_come_is_in_the_interval(walks):
+def test_weather_to_come_is_in_the_interval(walks: Any) -> None:
     """A room whose months swing by a fifth in common: what spells did to past visits they may do to the next one.
 
     Every room and month has its own spell, which nobody can know ahead. 80 cellars of 36 barrels; all barrels of a room
@@ -76,11 +79,11 @@ def test_weather_to_come_is_in_the_interval(walks):
         assert_covers(inside, probability, shared_by=12)
 
 
-def _with_spells(each, spell, walks):
+def _with_spells(each: Any, spell: Any, walks: Any) -> Any:
     """Let a barrel lose more or less in each visit, by the spell of the four weeks in which it mostly lay."""
     area = each.record.area_m2
 
-    def felt(visit):
+    def felt(visit: Any) -> Any:
         nth = int(((visit.began + visit.ended) / 2 - walks.BEGAN) / 86_400 / 28)
         return replace(visit, lost_ml=visit.lost_ml + (spell[nth] - 1) * each.rate * area * visit.days)
 
@@ -88,7 +91,7 @@ def _with_spells(each, spell, walks):
 
 
 @pytest.fixture
-def standing(fresh_sqlite):
+def standing(fresh_sqlite: Callable[[], Book]) -> Any:
     book = fresh_sqlite()
     book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=900_000))
     book.write(acts.Fill(vessel="B-1", source="T-1"))
@@ -98,7 +101,7 @@ def standing(fresh_sqlite):
 
 
 @pytest.mark.slow
-def test_strength_and_sweetness_lie_in_the_interval_as_often_as_they_say(standing):
+def test_strength_and_sweetness_lie_in_the_interval_as_often_as_they_say(standing: Any) -> None:
     """A barrel read at 13.0 % vol and 60 g/L, reckoned ahead by one month to a year, 600 times.
 
     Its true figures lie about the readings by their uncertainty, its rate about what was learnt, the selectivity of its
@@ -126,7 +129,7 @@ def test_strength_and_sweetness_lie_in_the_interval_as_often_as_they_say(standin
         assert_covers(inside, probability)
 
 
-def _truth(rng, rates, months, climates, doubt):
+def _truth(rng: Any, rates: Any, months: Any, climates: Any, doubt: Any) -> Any:
     """Let barrels evaporate month by month, in air that changes with the month about its mean."""
     draws, days = len(rates), 30.0 * months
     per_day, rate_sd, share, level_ml = np.array(

@@ -1,9 +1,11 @@
 """Losses by the room and lot of the day, what is usual beside them, and a year's allowance."""
 
 from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.programme.ahead.usual import usual_by
 from cooperage.programme.losses.allowance import Allowance, allowance_over
@@ -12,15 +14,19 @@ from cooperage.programme.losses.ledger import GROUPINGS, LossRate, UnknownGroupi
 from cooperage.programme.losses.stays import Stay, Stays, stays
 from cooperage.units import Span
 
+if TYPE_CHECKING:
+    from tests.conftest import Clock
+
+
 DAY = 86_400.0
 
 
 @pytest.fixture
-def moved(cellar_book, clock):
+def moved(cellar_book: Book, clock: "Clock") -> Any:
     """B-1 loses 1 L in the Low room with HEATHER, 2 L in the Loft, and 4 L there after it was filled with LIME."""
     book = cellar_book
 
-    def gauge(missing):
+    def gauge(missing: Any) -> None:
         clock.pass_days(10)
         held = book.cellar()["B-1"].ml
         book.write(acts.Gauge(vessel="B-1", volume=held - missing, cause="evaporated"))
@@ -36,17 +42,17 @@ def moved(cellar_book, clock):
     return book
 
 
-def lost(book, by):
+def lost(book: Book, by: Any) -> Any:
     return {row.what: row.total_ml for row in losses_by(book, by)}
 
 
-def test_losses_belong_to_the_room_and_the_lot_of_their_day(moved):
+def test_losses_belong_to_the_room_and_the_lot_of_their_day(moved: Any) -> None:
     """Not to where the barrel lies now; the lees left at the rack are HEATHER's still."""
     assert lost(moved, "room") == {"Low": 1_000, "Loft": 6_500}
     assert lost(moved, "lot") == {"HEATHER": 3_500, "LIME": 4_000}
 
 
-def test_a_stay_ends_with_its_room_its_lot_or_its_mead(moved):
+def test_a_stay_ends_with_its_room_its_lot_or_its_mead(moved: Any) -> None:
     """B-1: Low, Loft, five days of nothing, Loft with LIME until now."""
     found = [stay for stay in stays(moved) if stay.tag == "B-1"]
     assert [(stay.room, stay.lot) for stay in found] == [("Low", "HEATHER"), ("Loft", "HEATHER"), ("Loft", "LIME")]
@@ -54,7 +60,7 @@ def test_a_stay_ends_with_its_room_its_lot_or_its_mead(moved):
     assert round((found[2].began - found[1].ended) / DAY) == 5
 
 
-def test_what_happens_to_an_empty_vessel_belongs_to_no_stay():
+def test_what_happens_to_an_empty_vessel_belongs_to_no_stay() -> None:
     """Between two stays there is none; what ends one belongs to it."""
     kept = Stays([Stay("B-1", 0, 10, "Low", "X"), Stay("B-1", 20, 30, "Low", "Y")])
     assert [getattr(kept.at("B-1", moment), "lot", None) for moment in (0, 10, 15, 20, 31)] == [
@@ -67,11 +73,11 @@ def test_what_happens_to_an_empty_vessel_belongs_to_no_stay():
     assert kept.at("B-2", 5) is None
 
 
-def rate(ml_per_day, **known):
+def rate(ml_per_day: Any, **known: Any) -> Any:
     return LossRate(ml_per_day, 0.1, None, 0.0, 225_000, **known)
 
 
-def test_the_usual_is_the_rate_over_the_time_that_a_barrel_held_mead(moved):
+def test_the_usual_is_the_rate_over_the_time_that_a_barrel_held_mead(moved: Any) -> None:
     """100 ml a day over three stays of ten days; the other vessels have no rate and no norm."""
     cellar, spent, rates = moved.cellar(), stays(moved), {"B-1": rate(100.0)}
     assert usual_by(cellar, spent, rates, "room") == {
@@ -87,14 +93,14 @@ def test_the_usual_is_the_rate_over_the_time_that_a_barrel_held_mead(moved):
     }
 
 
-def test_months_are_told_apart(moved):
+def test_months_are_told_apart(moved: Any) -> None:
     """A stay over New Year's is cut there: 10 days of it in December, 5 in January."""
     began, ended = datetime(2024, 12, 22, tzinfo=UTC), datetime(2025, 1, 6, tzinfo=UTC)
     spent = Stays([Stay("B-1", began.timestamp(), ended.timestamp(), "Low", "X")])
     assert usual_by(moved.cellar(), spent, {"B-1": rate(100.0)}, "month") == {"2024-12": 1_000, "2025-01": 500}
 
 
-def test_a_leaking_barrel_is_held_against_its_peers(moved):
+def test_a_leaking_barrel_is_held_against_its_peers(moved: Any) -> None:
     """What it drinks since it leaks is not what it usually drinks: 30 days at its peers' 20 ml, not its own 100."""
     cellar, spent = moved.cellar(), stays(moved)
     for probability, usual in ((0.95, 600), (0.05, 3_000)):
@@ -103,7 +109,7 @@ def test_a_leaking_barrel_is_held_against_its_peers(moved):
         assert found == {"B-1": pytest.approx(usual, abs=15)}
 
 
-def test_wholes_agree_by_any_grouping(moved):
+def test_wholes_agree_by_any_grouping(moved: Any) -> None:
     """Every grouping sums to the same litres, lost and usual."""
     cellar, spent, rates = moved.cellar(), stays(moved), {"B-1": rate(100.0)}
     assert {sum(row.total_ml for row in losses_by(moved, by)) for by in GROUPINGS} == {7_500}
@@ -112,7 +118,7 @@ def test_wholes_agree_by_any_grouping(moved):
         usual_by(cellar, spent, rates, "moon")
 
 
-def test_only_a_year_has_an_allowance(moved, clock):
+def test_only_a_year_has_an_allowance(moved: Any, clock: "Clock") -> None:
     """7.5 L of 1,200 are within 3 %; over all time, or two years, it says what to do instead."""
     year = Span(moved.cellar().at - timedelta(days=365))
     result = allowance_over(moved, year).words(7_500)
@@ -126,7 +132,7 @@ def test_only_a_year_has_an_allowance(moved, clock):
 @pytest.mark.parametrize(
     ("days", "share"), [(1, "1 day is 0.1 L"), (31, "31 days is 3.1 L"), (364, "364 days is 35.9 L")]
 )
-def test_less_than_a_year_is_given_its_share_and_no_verdict(days, share):
+def test_less_than_a_year_is_given_its_share_and_no_verdict(days: int, share: str) -> None:
     """A day's losses are not "within" a year's allowance; but more than the whole of it is more on any day."""
     result = Allowance(1_200_000, days=days).words(7_500)
     so_far = "7.5 L of the year's allowance of 36.0 L so far, 3.0 % of 1200.0 L; the share of "
@@ -135,7 +141,7 @@ def test_less_than_a_year_is_given_its_share_and_no_verdict(days, share):
     assert "MORE than the year's allowance" in Allowance(1_200_000, days=days).words(36_001)
 
 
-def test_what_was_added_is_no_part_of_what_was_received(moved):
+def test_what_was_added_is_no_part_of_what_was_received(moved: Any) -> None:
     """Honey that was dosed does not raise the allowance."""
     before = allowance_over(moved, Span()).base_ml
     moved.write(acts.Addition(vessel="T-1", substance="honey", amount=14_200, sure=True))

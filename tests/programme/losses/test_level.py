@@ -1,12 +1,15 @@
 """What a vessel holds by now, and that every door says the same."""
 
+from collections.abc import Callable
 from datetime import timedelta
 from math import exp
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.writing.gauging import volume_at_headspace
 from cooperage.exchange.reports.reports import as_records, rounds_report, stock_report
@@ -17,22 +20,26 @@ from cooperage.programme.search.marks import marks_of
 from cooperage.programme.together import expecting, write_act
 from cooperage.units import ALWAYS
 
+if TYPE_CHECKING:
+    from tests.conftest import Clock
+
+
 FULL = 225_000
 A_DAY = FULL * 0.04 / 365.25
 
 
-def level(book, tag="B-1"):
+def level(book: Book, tag: Any = "B-1") -> Any:
     cellar = book.cellar()
     return level_now(cellar[tag], loss_rates(book, cellar).get(tag))
 
 
-def topping(book, tag="B-1"):
+def topping(book: Book, tag: Any = "B-1") -> Any:
     cellar = book.cellar()
     due = rounds(cellar, rates=loss_rates(book, cellar))
     return next((each for each in due if (each.barrel, each.task) == (tag, Task.TOP)), None)
 
 
-def test_what_has_gone_since_it_was_filled_is_off_the_book(cellar_book, clock):
+def test_what_has_gone_since_it_was_filled_is_off_the_book(cellar_book: Book, clock: "Clock") -> None:
     """Four per cent a year of 225 L (common practice, no source): 28 days are 0.69 L, and nobody has written them."""
     clock.pass_days(28)
     now = level(cellar_book)
@@ -42,7 +49,7 @@ def test_what_has_gone_since_it_was_filled_is_off_the_book(cellar_book, clock):
     assert PRIOR in now.how
 
 
-def test_a_dip_is_counted_once(cellar_book, clock):
+def test_a_dip_is_counted_once(cellar_book: Book, clock: "Clock") -> None:
     """Dipped 1.7 L short today, a topping is expected to take 1.7 L, not what it would have lost since the fill too."""
     clock.pass_days(29)
     cellar_book.write(acts.Gauge(vessel="B-1", volume=FULL - 1_700))
@@ -50,7 +57,7 @@ def test_a_dip_is_counted_once(cellar_book, clock):
     assert topping(cellar_book).expected_ml == pytest.approx(1_700, abs=2)
 
 
-def test_a_dip_that_was_only_read_is_believed(cellar_book, clock):
+def test_a_dip_that_was_only_read_is_believed(cellar_book: Book, clock: "Clock") -> None:
     """50 mm dry under the bung are 4.7 L, whatever the book has; a sample drawn since is gone as well."""
     clock.pass_days(29)
     cellar_book.write(acts.Reading(vessel="B-1", property="headspace_mm", value=50.0))
@@ -59,7 +66,7 @@ def test_a_dip_that_was_only_read_is_believed(cellar_book, clock):
     assert level(cellar_book).ml == pytest.approx(found - 500, abs=2)
 
 
-def test_a_topping_that_stopped_short_leaves_it_short_and_due(cellar_book, clock):
+def test_a_topping_that_stopped_short_leaves_it_short_and_due(cellar_book: Book, clock: "Clock") -> None:
     """0.3 L of the 0.7 L expected went in: 0.4 L and more are missing, and it is due until it is full."""
     clock.pass_days(29)
     cellar_book.write(acts.Top(vessel="B-1", volume=300, source="K-1", not_full=True))
@@ -72,7 +79,7 @@ def test_a_topping_that_stopped_short_leaves_it_short_and_due(cellar_book, clock
     assert topping(cellar_book) is None
 
 
-def test_nobody_invents_what_is_missing(cellar_book):
+def test_nobody_invents_what_is_missing(cellar_book: Book) -> None:
     """Topped short on the day it was filled, nothing is expected to be missing; how much is, nobody knows."""
     cellar_book.write(acts.Top(vessel="B-1", volume=200, source="K-1", not_full=True))
     due = topping(cellar_book)
@@ -82,7 +89,7 @@ def test_nobody_invents_what_is_missing(cellar_book):
 
 
 @pytest.mark.parametrize("word", ["low", "very low"])
-def test_a_barrel_seen_low_is_at_most_what_was_reckoned(cellar_book, clock, word):
+def test_a_barrel_seen_low_is_at_most_what_was_reckoned(cellar_book: Book, clock: "Clock", word: str) -> None:
     """The eye gives no litres, so none are told; dipped, they are known, and it is due until it is full."""
     clock.pass_days(10)
     cellar_book.write(acts.Look(vessel="B-1", level=word))
@@ -96,14 +103,14 @@ def test_a_barrel_seen_low_is_at_most_what_was_reckoned(cellar_book, clock, word
     assert topping(cellar_book) is None
 
 
-def test_seen_full_it_is_full(cellar_book, clock):
+def test_seen_full_it_is_full(cellar_book: Book, clock: "Clock") -> None:
     """What was expected to be missing is not."""
     clock.pass_days(40)
     cellar_book.write(acts.Look(vessel="B-1", level="full"))
     assert level(cellar_book).ml == pytest.approx(FULL, abs=2)
 
 
-def test_new_wood_is_expected_to_soak(cellar_book, clock):
+def test_new_wood_is_expected_to_soak(cellar_book: Book, clock: "Clock") -> None:
     """A hundredth or two in the first weeks (common practice, no source), beyond what evaporates."""
     cellar_book.write(acts.Fill(vessel="B-2", source="T-1"))
     clock.pass_days(10)
@@ -111,7 +118,7 @@ def test_new_wood_is_expected_to_soak(cellar_book, clock):
     assert level(cellar_book, "B-2").ml == pytest.approx(FULL - 10 * A_DAY - soaked, abs=10)
 
 
-def test_what_does_not_lose_holds_what_the_book_says(cellar_book, clock):
+def test_what_does_not_lose_holds_what_the_book_says(cellar_book: Book, clock: "Clock") -> None:
     """A tank, a keg, an empty barrel."""
     clock.pass_days(300)
     cellar = cellar_book.cellar()
@@ -120,12 +127,12 @@ def test_what_does_not_lose_holds_what_the_book_says(cellar_book, clock):
         assert (now.ml, now.low, now.high, now.is_expected) == (*[cellar[tag].ml] * 3, False)
 
 
-def test_small_barrels_lose_a_larger_share():
+def test_small_barrels_lose_a_larger_share() -> None:
     """By the cube root of the size: 50 L lose 1.65 times the share of 225 L."""
     assert pytest.approx(1.651, abs=0.001) == (225 / 50) ** (1 / 3)
 
 
-def test_the_prior_is_wider_than_a_barrel_that_is_known(cellar_book, clock):
+def test_the_prior_is_wider_than_a_barrel_that_is_known(cellar_book: Book, clock: "Clock") -> None:
     """Ten toppings tell more than common practice."""
     for _ in range(10):
         clock.pass_days(30)
@@ -138,7 +145,7 @@ def test_the_prior_is_wider_than_a_barrel_that_is_known(cellar_book, clock):
     assert "its own visits" in known.how
 
 
-def test_the_expected_litres_are_not_asked_back(cellar_book, clock):
+def test_the_expected_litres_are_not_asked_back(cellar_book: Book, clock: "Clock") -> None:
     """A barrel that has leaked for half a year is topped with what it leaks, and nobody asks whether it leaks."""
     from cooperage.book.errors import OddLevel
 
@@ -180,7 +187,9 @@ _ACTS = st.one_of(
 @pytest.mark.slow
 @settings(max_examples=25)
 @given(st.lists(st.tuples(_DAYS, _ACTS), min_size=1, max_size=8), _DAYS)
-def test_what_a_topping_is_expected_to_take_is_the_capacity_less_the_level(fresh_sqlite, walked, rest):
+def test_what_a_topping_is_expected_to_take_is_the_capacity_less_the_level(
+    fresh_sqlite: Callable[[], Book], walked: list[Any], rest: Any
+) -> None:
     """In the rounds, on the barrel's page, on the racks, on the sheet and in the stock, whatever was done before."""
     book = fresh_sqlite()
     book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=900_000))
@@ -211,7 +220,7 @@ def test_what_a_topping_is_expected_to_take_is_the_capacity_less_the_level(fresh
     book.close()
 
 
-def _write_if_it_can_be(book, act):
+def _write_if_it_can_be(book: Book, act: Any) -> None:
     from cooperage.errors import CooperageError
 
     try:
@@ -223,7 +232,9 @@ def _write_if_it_can_be(book, act):
 @pytest.mark.slow
 @settings(max_examples=15)
 @given(st.integers(0, 9_000), st.lists(st.integers(50, 500), max_size=3), st.floats(0.0, 60.0), st.booleans())
-def test_a_level_is_carried_on_from_where_it_was_known(fresh_sqlite, missing, samples, days, corrects):
+def test_a_level_is_carried_on_from_where_it_was_known(
+    fresh_sqlite: Callable[[], Book], missing: int, samples: list[int], days: float, corrects: bool
+) -> None:
     """Dipped, whether the book is put right or not; then what was drawn, and the prior's rate for the days since."""
     from cooperage.book.writing.gauging import expected_headspace
 

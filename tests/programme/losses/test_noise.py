@@ -1,5 +1,7 @@
 """How visits scatter: what was put in is learnt again, slips and leaks or not."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -9,7 +11,7 @@ from cooperage.programme.losses.noise import learn_noise, middle_rate, visited
 DAY = 86_400.0
 
 
-def barrels(rng, count, level_ml, share, visits=26, slips=0.0):
+def barrels(rng: Any, count: Any, level_ml: Any, share: Any, visits: Any = 26, slips: Any = 0.0) -> Any:
     """Barrels that lose 300 to 1500 ml a visit, with a level error and an error of each visit's own."""
     ended = np.arange(1, visits + 1) * 28 * DAY
     made = []
@@ -23,7 +25,7 @@ def barrels(rng, count, level_ml, share, visits=26, slips=0.0):
 
 @pytest.mark.parametrize("slips", [0.0, 0.01])
 @pytest.mark.parametrize(("level_ml", "share"), [(60.0, 0.08), (40.0, 0.15), (150.0, 0.1)])
-def test_noise_that_was_put_in_is_learnt_again(level_ml, share, slips):
+def test_noise_that_was_put_in_is_learnt_again(level_ml: float, share: float, slips: float) -> None:
     """200 barrels of 26 visits, one visit in a hundred four times its loss or none; the mean of eight cellars counts.
 
     Over twelve cellars the level came out 1 to 2 % low and scattered by 3 to 9 % from cellar to cellar; the share
@@ -36,7 +38,7 @@ def test_noise_that_was_put_in_is_learnt_again(level_ml, share, slips):
     assert np.mean([noise.share for noise in cellars]) == pytest.approx(share, rel=0.12)
 
 
-def test_a_few_visits_are_not_believed_against_the_usual_noise():
+def test_a_few_visits_are_not_believed_against_the_usual_noise() -> None:
     """Two barrels of three visits without any scatter: some of the usual noise stays."""
     ended = np.arange(1, 4) * 28 * DAY
     still = visited(np.full(3, 600.0), np.full(3, 60.0), ended - 28 * DAY, ended)
@@ -44,11 +46,11 @@ def test_a_few_visits_are_not_believed_against_the_usual_noise():
     assert 0.5 * USUAL_NOISE.level_ml < noise.level_ml < USUAL_NOISE.level_ml
 
 
-def test_without_barrels_the_noise_is_the_usual_one():
+def test_without_barrels_the_noise_is_the_usual_one() -> None:
     """Nothing seen, nothing learnt."""
     assert learn_noise([]) == USUAL_NOISE
 
 
-def test_a_middling_rate_does_not_follow_a_leak():
+def test_a_middling_rate_does_not_follow_a_leak() -> None:
     """Nine visits of 600 ml and four of 3000, 60 m2 days each: 10 ml/(m2 day)."""
     assert middle_rate(np.array([600.0] * 9 + [3000.0] * 4), np.full(13, 60.0)) == pytest.approx(10.0)

@@ -3,6 +3,7 @@
 import json
 import math
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -27,20 +28,20 @@ UNEQUAL = RATES.flatmap(
 )
 
 
-def eight_studies():
+def eight_studies() -> Any:
     """Effects and variances of the eight studies."""
     data = CASES["eight_studies"]["data"]
     return np.array(data["effect"]), np.array(data["standard_error"]) ** 2
 
 
-def batches():
+def batches() -> Any:
     """Mean yield of each of six batches of five, and the variance of such a mean."""
     case = CASES["batch_yield_six_batches"]
     means = np.array([np.mean(yields) for yields in case["data"].values()])
     return case, means, np.full(6, case["verified"]["var_within"] / 5)
 
 
-def test_efron_and_morris_on_the_transformed_scale():
+def test_efron_and_morris_on_the_transformed_scale() -> None:
     """Eighteen units, unit variance: keeps 0.209 of each deviation; estimates to 1e-6, printed rates to 0.001."""
     case = CASES["batting_arcsine"]
     x = np.array(case["verified"]["x"])
@@ -58,7 +59,7 @@ def test_efron_and_morris_on_the_transformed_scale():
 
 
 @given(RATES, st.floats(0.01, 100))
-def test_equal_variances_give_the_efron_morris_estimator(rates, variance):
+def test_equal_variances_give_the_efron_morris_estimator(rates: Any, variance: float) -> None:
     """With one variance V for all: mean + (1 - (k - 3) V / sum of squares), never below zero, x deviation."""
     x = np.array(rates)
     squares = ((x - x.mean()) ** 2).sum()
@@ -67,7 +68,7 @@ def test_equal_variances_give_the_efron_morris_estimator(rates, variance):
     assert pool_rates(x, np.full(len(x), variance)) == pytest.approx(expected, rel=1e-9, abs=1e-9)
 
 
-def test_eight_studies_fall_together():
+def test_eight_studies_fall_together() -> None:
     """Q is 4.7, less than noise alone would bring: all eight become the published 7.7 with its error 4.1."""
     effects, variances = eight_studies()
     verified, published = CASES["eight_studies"]["verified"], CASES["eight_studies"]["published"]
@@ -82,7 +83,7 @@ def test_eight_studies_fall_together():
 
 
 @pytest.mark.parametrize("spread", [5, 10])
-def test_eight_studies_at_a_known_spread(spread):
+def test_eight_studies_at_a_known_spread(spread: int) -> None:
     """With the spread between studies taken as 5 or 10, each is shrunk as published."""
     expected = CASES["eight_studies"]["verified"][f"shrunk_at_tau_{spread}"]
     pooled = pool_given(*eight_studies(), spread**2)
@@ -90,7 +91,7 @@ def test_eight_studies_at_a_known_spread(spread):
     assert pooled.estimates == pytest.approx(expected["units"], rel=1e-6)
 
 
-def test_batches_agree_with_the_mixed_model():
+def test_batches_agree_with_the_mixed_model() -> None:
     """Paule and Mandel's own k - 1 is REML when balanced: variance 1764.05 and the effects of lme4."""
     case, means, variances = batches()
     between = between_variance(means, variances, degrees=5)
@@ -101,7 +102,7 @@ def test_batches_agree_with_the_mixed_model():
         assert pooled.estimates - pooled.mean == pytest.approx(list(case["verified"][effects].values()), rel=1e-6)
 
 
-def test_every_published_figure_of_the_worked_examples_is_reproduced():
+def test_every_published_figure_of_the_worked_examples_is_reproduced() -> None:
     """What the sources print, from the data alone: efficiency, Q, variances within and between, effects."""
     batting, batch, studies = (CASES[name] for name in ("batting_arcsine", "batch_yield_six_batches", "eight_studies"))
     assert set(CASES) == {"batting_arcsine", "batch_yield_six_batches", "eight_studies"}
@@ -130,7 +131,7 @@ def test_every_published_figure_of_the_worked_examples_is_reproduced():
     )
 
 
-def test_batches_shrink_less_by_three_fifths():
+def test_batches_shrink_less_by_three_fifths() -> None:
     """The noise share is REML's times (k - 3) / (k - 1) = 3/5 (Morris 1983): 1 - 3/5 x (1 - 0.78253) is kept."""
     case, means, variances = batches()
     assert 1 - pool(means, variances).noise == pytest.approx(
@@ -139,11 +140,11 @@ def test_batches_shrink_less_by_three_fifths():
 
 
 @given(UNEQUAL)
-def test_spread_between_barrels_solves_paule_and_mandels_equation(rates_and_variances):
+def test_spread_between_barrels_solves_paule_and_mandels_equation(rates_and_variances: Any) -> None:
     """A bracketing root finder gives the same spread, or the equation has no root above zero."""
     x, variance = map(np.array, rates_and_variances)
 
-    def excess(between):
+    def excess(between: Any) -> Any:
         weight = 1 / (variance + between)
         return (weight * (x - np.average(x, weights=weight)) ** 2).sum() - (len(x) - 3)
 
@@ -155,7 +156,9 @@ def test_spread_between_barrels_solves_paule_and_mandels_equation(rates_and_vari
 
 
 @given(UNEQUAL, st.randoms(use_true_random=False), st.floats(0.01, 100), st.floats(-50, 50))
-def test_pooling_knows_no_order_and_no_unit(rates_and_variances, random, stretch, shift):
+def test_pooling_knows_no_order_and_no_unit(
+    rates_and_variances: Any, random: Any, stretch: float, shift: float
+) -> None:
     """Shuffled barrels shuffle the answer; rates in other units give the answer in those units."""
     x, variance = map(np.array, rates_and_variances)
     order = list(range(len(x)))
@@ -167,7 +170,7 @@ def test_pooling_knows_no_order_and_no_unit(rates_and_variances, random, stretch
 
 
 @given(UNEQUAL)
-def test_every_rate_moves_towards_the_mean_and_never_past_it(rates_and_variances):
+def test_every_rate_moves_towards_the_mean_and_never_past_it(rates_and_variances: Any) -> None:
     """A pooled rate lies between its own figure and the mean, and the noisier figure gives up the larger share."""
     x, variance = map(np.array, rates_and_variances)
     pooled = pool(x, variance)
@@ -177,7 +180,7 @@ def test_every_rate_moves_towards_the_mean_and_never_past_it(rates_and_variances
 
 
 @pytest.mark.slow
-def test_pooled_rates_are_nearer_and_their_deviations_honest():
+def test_pooled_rates_are_nearer_and_their_deviations_honest() -> None:
     """Over 2000 simulated cellars of 12 barrels pooling errs less than half as much, and owns up to it.
 
     True rates N(10, 1), noise variances from 0.25 to 4. Morris's deviations are an approximation on the safe side,
@@ -203,7 +206,7 @@ def test_pooled_rates_are_nearer_and_their_deviations_honest():
 
 
 @pytest.mark.parametrize("barrels", [1, 2, 3])
-def test_three_barrels_or_fewer_are_left_as_they_are(barrels):
+def test_three_barrels_or_fewer_are_left_as_they_are(barrels: int) -> None:
     """With k - 3 not above zero nothing is lent, and each keeps its own error."""
     rates, variances = np.array([1.0, 4.0, 9.0])[:barrels], np.array([1.0, 4.0, 9.0])[:barrels]
     pooled = pool(rates, variances)
@@ -211,7 +214,7 @@ def test_three_barrels_or_fewer_are_left_as_they_are(barrels):
     assert pooled.deviations == pytest.approx(np.sqrt(variances))
 
 
-def test_equal_rates_stay_equal():
+def test_equal_rates_stay_equal() -> None:
     """Four barrels that lose the same go on losing the same, with no spread between them."""
     pooled = pool([2.5] * 4, [0.1, 0.2, 0.3, 0.4])
     assert pooled.estimates == pytest.approx([2.5] * 4)
@@ -230,14 +233,14 @@ def test_equal_rates_stay_equal():
         ([1, 2, 3, 4], [1, 1, 1, math.inf], NotAVariance),
     ],
 )
-def test_rates_that_cannot_be_pooled_are_refused(rates, variances, rule):
+def test_rates_that_cannot_be_pooled_are_refused(rates: list[Any], variances: list[Any], rule: Any) -> None:
     """Missing, zero or negative variances and rates that are no numbers are refused in one line."""
     with pytest.raises(rule) as refused:
         pool_rates(rates, variances)
     assert "\n" not in str(refused.value)
 
 
-def test_a_bad_rate_is_named_by_its_place():
+def test_a_bad_rate_is_named_by_its_place() -> None:
     """The third rate is the one without a usable variance."""
     with pytest.raises(NotAVariance, match="rate 3") as refused:
         pool_rates([1, 2, 3, 4], [1, 1, 0, 1])

@@ -1,5 +1,7 @@
 """Each barrel's thirst: its own visits, its peers, the soak, the season, and barrels that leak."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -15,17 +17,17 @@ DAY = 86_400.0
 MONTH = 30 * DAY
 
 
-def visits(*lost, began=0.0, filled=0.0, month=MONTH):
+def visits(*lost: Any, began: Any = 0.0, filled: Any = 0.0, month: Any = MONTH) -> Any:
     """Visits a month apart that lost so many ml."""
     return tuple(Visit(began + n * month, began + (n + 1) * month, ml, filled) for n, ml in enumerate(lost))
 
 
-def record(tag, *lost, room="Low", soaks=False, **more):
+def record(tag: Any, *lost: Any, room: Any = "Low", soaks: Any = False, **more: Any) -> Any:
     """A barrel of 2 m2; 600 ml in 30 days are 10 ml/(m2 day)."""
     return VisitRecord(tag, 2.0, room, "oak", 0.0, 2, visits(*lost), soaks, **more)
 
 
-def test_a_design_of_rooms_draws_each_barrel_to_its_own_room():
+def test_a_design_of_rooms_draws_each_barrel_to_its_own_room() -> None:
     """One column for each room, the spread between barrels known: as if each room were pooled by itself."""
     rates, variances = np.array([1.0, 2.0, 3.0, 10.0, 12.0, 17.0]), np.array([0.5, 1.0, 2.0, 0.5, 1.0, 2.0])
     rooms = np.array([[1, 0], [1, 0], [1, 0], [0, 1], [0, 1], [0, 1]])
@@ -36,7 +38,7 @@ def test_a_design_of_rooms_draws_each_barrel_to_its_own_room():
     assert together.fitted == pytest.approx([process[0].mean] * 3 + [process[1].mean] * 3)
 
 
-def test_a_straight_fit_is_the_weighted_least_squares_of_numpy():
+def test_a_straight_fit_is_the_weighted_least_squares_of_numpy() -> None:
     """Fitted values and their standard errors against numpy.polyfit with the same weights."""
     size, variances = np.array([-1.0, -0.5, 0.0, 0.5, 1.0, 2.0]), np.array([0.5, 1.0, 2.0, 0.5, 1.0, 2.0])
     rates = np.array([1.0, 2.5, 2.0, 3.5, 4.0, 7.0])
@@ -47,7 +49,7 @@ def test_a_straight_fit_is_the_weighted_least_squares_of_numpy():
     assert found.fit_deviations**2 == pytest.approx(np.einsum("ij,jk,ik->i", columns, covariance, columns))
 
 
-def test_a_rate_far_out_is_moved_no_further_than_two_of_its_errors():
+def test_a_rate_far_out_is_moved_no_further_than_two_of_its_errors() -> None:
     """Two visits of some 800 ml among barrels of 600: no leak, and lent the others' rate only so far."""
     rng = np.random.default_rng(6)
     cellar = [record(f"B-{n}", *rng.normal(600, 60, 12)) for n in range(9)]
@@ -56,7 +58,7 @@ def test_a_rate_far_out_is_moved_no_further_than_two_of_its_errors():
     assert found.own - 2 * found.own_sd - 1e-9 <= found.rate < found.own
 
 
-def test_a_design_that_does_not_fit_is_refused():
+def test_a_design_that_does_not_fit_is_refused() -> None:
     """A row too few, or the same column twice."""
     with pytest.raises(NotADesign):
         pool([1, 2, 3, 4, 5, 6], [1] * 6, np.ones((5, 1)))
@@ -64,14 +66,14 @@ def test_a_design_that_does_not_fit_is_refused():
         pool([1, 2, 3, 4, 5, 6], [1] * 6, np.ones((6, 2)))
 
 
-def test_a_rate_is_all_that_was_lost_over_all_that_was_exposed():
+def test_a_rate_is_all_that_was_lost_over_all_that_was_exposed() -> None:
     """500 + 700 + 600 ml in 3 x 30 days from 2 m2 are 10 ml/(m2 day), whatever the order."""
     cellar = [record(f"B-{n}", *lost) for n, lost in enumerate(([500, 700, 600], [600, 700, 500], [600, 600, 600]))]
     for rate in estimate_rates(cellar).values():
         assert rate.own == pytest.approx(10.0, rel=0.02)
 
 
-def test_soak_in_the_first_month_is_no_thirst():
+def test_soak_in_the_first_month_is_no_thirst() -> None:
     """New wood takes 4 L in its first month and 600 ml after: its rate is the 600 ml, and about 3.4 L were soak."""
     new = record("B-new", 4000, 600, 600, 600, 600, soaks=True)
     cellar = [new, *(record(f"B-{n}", 600, 620, 580, 600, 600) for n in range(5))]
@@ -81,7 +83,7 @@ def test_soak_in_the_first_month_is_no_thirst():
     assert loss_rate(new, found, 225_000).soaked_ml == pytest.approx(4000 - 600, rel=0.02)
 
 
-def test_a_leaking_barrel_is_not_talked_into_normality():
+def test_a_leaking_barrel_is_not_talked_into_normality() -> None:
     """Nine barrels lose 600 ml a month; the tenth loses 600, then 3000: it keeps its 3000, and the others their 600."""
     rng = np.random.default_rng(1)
     cellar = [record(f"B-{n}", *rng.normal(600, 60, 12)) for n in range(9)]
@@ -94,7 +96,7 @@ def test_a_leaking_barrel_is_not_talked_into_normality():
     assert all(each.leak is None or each.leak.probability < 0.1 for tag, each in found.items() if tag != "B-9")
 
 
-def test_a_barrel_without_visits_is_lent_its_rooms_rate():
+def test_a_barrel_without_visits_is_lent_its_rooms_rate() -> None:
     """Eight barrels of the loft lose three times what eight below do; a ninth up there is expected to do the same."""
     rng = np.random.default_rng(2)
     low = [record(f"L-{n}", *rng.normal(600, 50, 6)) for n in range(8)]
@@ -104,13 +106,13 @@ def test_a_barrel_without_visits_is_lent_its_rooms_rate():
     assert found.rate == pytest.approx(30.0, rel=0.1)
 
 
-def test_no_visits_no_rates():
+def test_no_visits_no_rates() -> None:
     """A cellar without a single stretch between two levels, or without barrels, says nothing."""
     assert estimate_rates([record("B-1")]) == {}
     assert estimate_rates([]) == {}
 
 
-def test_one_odd_visit_is_no_leak_and_the_second_makes_it_one():
+def test_one_odd_visit_is_no_leak_and_the_second_makes_it_one() -> None:
     """4 L once may be a slip; 4 L twice in a row is a leak that began two visits ago."""
     exposure, began = np.full(10, 60.0), np.arange(10) * MONTH
     lost = np.array([600.0] * 9 + [4000.0])
@@ -127,7 +129,7 @@ def test_one_odd_visit_is_no_leak_and_the_second_makes_it_one():
     assert find_leak(lost, exposure, began, began + MONTH, peers, noise) is None
 
 
-def test_a_visit_beyond_all_measure_is_still_weighed():
+def test_a_visit_beyond_all_measure_is_still_weighed() -> None:
     """11 L after months of 0.1 L: no account of a leak has weight left, and every figure is a number."""
     exposure, began = np.full(10, 60.0), np.arange(10) * MONTH
     lost = np.array([600.0] * 9 + [1e6])
@@ -136,7 +138,7 @@ def test_a_visit_beyond_all_measure_is_still_weighed():
     assert found.probability + found.odd > 0.99
 
 
-def test_the_posterior_of_a_leak_agrees_with_adding_up_over_the_rate():
+def test_the_posterior_of_a_leak_agrees_with_adding_up_over_the_rate() -> None:
     """Three visits, no shared levels: each account's likelihood summed over the rate on a fine grid gives the same."""
     from scipy.stats import norm
 
@@ -151,7 +153,7 @@ def test_the_posterior_of_a_leak_agrees_with_adding_up_over_the_rate():
     rate = np.linspace(-30, 50, 20_001)
     prior = norm.pdf(rate, peers.rate, peers.variance**0.5) * (rate[1] - rate[0])
 
-    def likelihood(times, more=0.0):
+    def likelihood(times: Any, more: Any = 0.0) -> Any:
         means = rate[:, None] * exposure * times
         return float((prior * norm.pdf(lost, means, np.sqrt(spread + more)).prod(axis=1)).sum())
 
@@ -166,7 +168,7 @@ def test_the_posterior_of_a_leak_agrees_with_adding_up_over_the_rate():
     assert found.probability == pytest.approx(leak / (sound + odd + leak), rel=1e-4)
 
 
-def test_a_season_is_found_again():
+def test_a_season_is_found_again() -> None:
     """A swing of 40 % with its top in late July comes back from two years of monthly visits; noise gives none."""
     began = np.tile(np.arange(24) * MONTH, 4)
     at = 2 * np.pi * (np.arange(0, 31 * 24) * DAY) / (365.25 * DAY)
@@ -180,7 +182,7 @@ def test_a_season_is_found_again():
     assert season(began[:5], began[:5] + MONTH, ratio[:5]) == UNKNOWN_SEASON
 
 
-def test_a_hot_spell_of_the_room_is_told_from_a_thirsty_barrel():
+def test_a_hot_spell_of_the_room_is_told_from_a_thirsty_barrel() -> None:
     """In the third month every barrel drinks double; with 20 barrels the spell reads nearly two, elsewhere one.
 
     Moments lie a fortnight apart and are joined by straight lines, which rounds the top off by up to a tenth.
@@ -194,7 +196,9 @@ def test_a_hot_spell_of_the_room_is_told_from_a_thirsty_barrel():
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("bung_ml", "most_of_own"), [(60.0, 1.0), (200.0, 0.92)])
-def test_pooling_errs_less_than_each_barrel_alone_and_than_the_grand_mean(walks, bung_ml, most_of_own):
+def test_pooling_errs_less_than_each_barrel_alone_and_than_the_grand_mean(
+    walks: Any, bung_ml: float, most_of_own: float
+) -> None:
     """Simulated cellars with known rates, two visits each, twelve seeds of 200 barrels: pooling wins with every seed.
 
     With rough levels (200 ml at the bung) it errs less than 0.92 times as much as the barrels' own records with every
@@ -213,7 +217,7 @@ def test_pooling_errs_less_than_each_barrel_alone_and_than_the_grand_mean(walks,
     assert (of_mean < 0.6).all()
 
 
-def test_with_a_long_record_pooling_does_no_harm(walks):
+def test_with_a_long_record_pooling_does_no_harm(walks: Any) -> None:
     """After two years a barrel's own record says it all; pooled errors are the same within the simulation's 5 %."""
     errors = walks.pooling_errors(np.random.default_rng(8), 10, visits=26)
     assert errors.pooled < 1.05 * errors.own
@@ -221,7 +225,7 @@ def test_with_a_long_record_pooling_does_no_harm(walks):
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("times", "most_days"), [(2.0, 95), (3.0, 90), (5.0, 85)])
-def test_planted_leaks_are_found_soon_and_sound_barrels_left_in_peace(walks, times, most_days):
+def test_planted_leaks_are_found_soon_and_sound_barrels_left_in_peace(walks: Any, times: float, most_days: int) -> None:
     """Leaks of 2, 3 and 5 times the norm, visits four weeks apart: all found, the middling one after three visits.
 
     24 leaks: their median is known to about ten days. False alarms: over some 900 sound barrel-years fewer than 1.2 in

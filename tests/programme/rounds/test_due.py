@@ -1,10 +1,11 @@
 """What is due, why, and in which order one walks past it."""
 
 from datetime import timedelta
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from cooperage.book import Upkeep
+from cooperage.book import Book, Upkeep
 from cooperage.book.declared import acts
 from cooperage.programme.losses.ledger import LossRate, UnknownGrouping, loss_rates, losses_by
 from cooperage.programme.rounds.due import Task, next_due, rounds
@@ -14,17 +15,20 @@ from cooperage.programme.signs.retirement import candidates
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.programme.walk.progress import end_walk, mark, open_walk
 
+if TYPE_CHECKING:
+    from tests.conftest import Clock
 
-def due(book, on=None):
+
+def due(book: Book, on: Any = None) -> Any:
     return {(each.barrel, each.task): each for each in rounds(book.cellar(), on)}
 
 
-def test_a_fresh_fill_is_not_due(cellar_book):
+def test_a_fresh_fill_is_not_due(cellar_book: Book) -> None:
     """On the day it was filled a barrel asks for nothing."""
     assert ("B-1", Task.TOP) not in due(cellar_book)
 
 
-def test_topping_comes_due_after_its_interval_with_litres_and_keg(cellar_book, clock):
+def test_topping_comes_due_after_its_interval_with_litres_and_keg(cellar_book: Book, clock: "Clock") -> None:
     """Four weeks after the fill a used 225 L barrel is due, with what to expect and the keg to take."""
     clock.pass_days(29)
     topping = due(cellar_book)["B-1", Task.TOP]
@@ -35,13 +39,13 @@ def test_topping_comes_due_after_its_interval_with_litres_and_keg(cellar_book, c
     assert ("B-1", Task.TOP) not in due(cellar_book)
 
 
-def test_looking_ahead(cellar_book, clock):
+def test_looking_ahead(cellar_book: Book, clock: "Clock") -> None:
     """Asked by a later date, the rounds tell what will be due by then."""
     ahead = clock() + timedelta(days=30)
     assert ("B-1", Task.TOP) in due(cellar_book, ahead)
 
 
-def test_new_and_small_barrels_are_topped_oftener(cellar_book):
+def test_new_and_small_barrels_are_topped_oftener(cellar_book: Book) -> None:
     """A new barrel weekly at first (common practice, no source), a 50 L one weekly always."""
     cellar_book.write(acts.Fill(vessel="B-2", source="T-1"))
     cellar_book.write(acts.Fill(vessel="B-4", source="T-1"))
@@ -50,7 +54,7 @@ def test_new_and_small_barrels_are_topped_oftener(cellar_book):
 
 
 @pytest.mark.parametrize("topping", ["opened", "never"])
-def test_a_barrel_topped_only_when_opened_is_not_on_the_rounds(cellar_book, clock, topping):
+def test_a_barrel_topped_only_when_opened_is_not_on_the_rounds(cellar_book: Book, clock: "Clock", topping: str) -> None:
     """The topping policy belongs to the barrel."""
     with cellar_book.writing() as session:
         session.set_upkeep("B-1", Upkeep(topping=topping))
@@ -58,7 +62,7 @@ def test_a_barrel_topped_only_when_opened_is_not_on_the_rounds(cellar_book, cloc
     assert ("B-1", Task.TOP) not in due(cellar_book)
 
 
-def test_a_barrel_topped_by_level_is_due_when_it_is_reckoned_low(cellar_book, clock):
+def test_a_barrel_topped_by_level_is_due_when_it_is_reckoned_low(cellar_book: Book, clock: "Clock") -> None:
     """With a level of 2 L and 4 % a year, 225 L are 2 L short after 81 days: 2 / (225 x 0.04 / 365.25)."""
     with cellar_book.writing() as session:
         session.set_upkeep("B-1", Upkeep(topping="level", top_below_ml=2_000))
@@ -68,7 +72,7 @@ def test_a_barrel_topped_by_level_is_due_when_it_is_reckoned_low(cellar_book, cl
     assert ("B-1", Task.TOP) in due(cellar_book)
 
 
-def test_an_empty_barrel_is_on_the_rounds_for_its_nose(cellar_book, clock):
+def test_an_empty_barrel_is_on_the_rounds_for_its_nose(cellar_book: Book, clock: "Clock") -> None:
     """Emptied and not smelled for four weeks, a barrel asks to be; smelled, it waits again."""
     cellar_book.write(acts.Rack(vessel="B-1", destination="T-2"))
     clock.pass_days(29)
@@ -77,14 +81,14 @@ def test_an_empty_barrel_is_on_the_rounds_for_its_nose(cellar_book, clock):
     assert ("B-1", Task.SNIFF) not in due(cellar_book)
 
 
-def test_low_molecular_so2_is_due_at_once(cellar_book):
+def test_low_molecular_so2_is_due_at_once(cellar_book: Book) -> None:
     """5 mg/L free at pH 3.8 is far under the floor, and the stop says both figures."""
     cellar_book.write(acts.Reading(vessel="B-1", property="free_so2_mg_l", value=5.0))
     cellar_book.write(acts.Reading(vessel="B-1", property="ph", value=3.8))
     assert "under 0.50" in due(cellar_book)["B-1", Task.SULPHITE].why
 
 
-def test_high_va_and_an_odd_dip_are_due_at_once(cellar_book):
+def test_high_va_and_an_odd_dip_are_due_at_once(cellar_book: Book) -> None:
     """VA over the limit, and a dip of 80 mm (some 12 L of air) in a barrel reckoned full, are stops."""
     cellar_book.write(acts.Reading(vessel="B-1", property="va_g_l", value=0.95))
     cellar_book.write(acts.Reading(vessel="B-1", property="headspace_mm", value=80.0))
@@ -93,7 +97,7 @@ def test_high_va_and_an_odd_dip_are_due_at_once(cellar_book):
     assert "less than the book" in found["B-1", Task.GAUGE].why
 
 
-def test_the_rounds_are_in_walking_order(cellar_book, clock):
+def test_the_rounds_are_in_walking_order(cellar_book: Book, clock: "Clock") -> None:
     """Loft before Low, by row and bay; a retired barrel is passed by."""
     for tag in ("B-2", "B-3", "B-4"):
         cellar_book.write(acts.Fill(vessel=tag, source="T-1"))
@@ -102,7 +106,7 @@ def test_the_rounds_are_in_walking_order(cellar_book, clock):
     assert stops == ["B-3", "B-4", "B-1", "B-2"]
 
 
-def test_like_is_topped_with_like(cellar_book):
+def test_like_is_topped_with_like(cellar_book: Book) -> None:
     """Of two kegs that hold enough the one of the same lot is taken; of too little, the one that holds enough."""
     from cooperage.book import Vessel
 
@@ -118,14 +122,14 @@ def test_like_is_topped_with_like(cellar_book):
     assert best_keg(cellar["B-1"], [cellar["K-1"], cellar["K-2"]], 1_000) == "K-2"
 
 
-def test_everything_that_is_coming_is_told_soonest_first(cellar_book):
+def test_everything_that_is_coming_is_told_soonest_first(cellar_book: Book) -> None:
     """One barrel's next tasks are in order of their days."""
     coming = next_due(cellar_book.cellar()["B-1"])
     assert [each.due for each in coming] == sorted(each.due for each in coming)
     assert {Task.TOP, Task.SULPHITE, Task.TASTE} <= {each.task for each in coming}
 
 
-def test_a_walk_is_resumed_where_it_was_left(cellar_book):
+def test_a_walk_is_resumed_where_it_was_left(cellar_book: Book) -> None:
     """Skipped and out of reach are remembered by the next program, until the walk is ended."""
     walk = open_walk(cellar_book)
     mark(cellar_book, walk, ("B-1", "top"), "skipped")
@@ -141,7 +145,7 @@ def test_a_walk_is_resumed_where_it_was_left(cellar_book):
 
 
 @pytest.fixture
-def walked(cellar_book, clock):
+def walked(cellar_book: Book, clock: "Clock") -> Any:
     """A year of toppings: B-1 and B-3 lose 0.7 L a month, B-2 (leaking) 3 L."""
     for tag in ("B-2", "B-3"):
         cellar_book.write(acts.Fill(vessel=tag, source="T-1", volume=200_000 if tag == "B-3" else None))
@@ -154,7 +158,7 @@ def walked(cellar_book, clock):
     return cellar_book
 
 
-def test_losses_add_up_whichever_way_they_are_told(walked):
+def test_losses_add_up_whichever_way_they_are_told(walked: Any) -> None:
     """By cause, barrel, room, wood, lot or month, the litres lost are the same litres: 12 x (0.72 + 3 + 0.69)."""
     by_hand = sum(700 + 20 * (month % 3) + 3_000 + 680 + 20 * (month % 2) for month in range(12))
     for by in ("cause", "barrel", "room", "wood", "lot", "month"):
@@ -164,7 +168,7 @@ def test_losses_add_up_whichever_way_they_are_told(walked):
         losses_by(walked, "moon")
 
 
-def test_each_barrels_thirst_is_told(walked):
+def test_each_barrels_thirst_is_told(walked: Any) -> None:
     """About 0.7 L in 30 days is 24 ml a day; the leaking barrel drinks four times that."""
     rates: dict[str, LossRate] = loss_rates(walked)
     assert rates["B-1"].own_ml_per_day == pytest.approx(24, abs=1)
@@ -172,7 +176,7 @@ def test_each_barrels_thirst_is_told(walked):
     assert rates["B-1"].per_year_percent == pytest.approx(100 * 24 * 365.25 / 225_000, rel=0.05)
 
 
-def test_a_leak_is_a_sign(walked):
+def test_a_leak_is_a_sign(walked: Any) -> None:
     """The barrel out of line with its peers is named, and the others are not."""
     from cooperage.book import Barrel, Vessel
 
@@ -182,20 +186,20 @@ def test_a_leak_is_a_sign(walked):
     assert {sign.vessel for sign in signs(walked) if sign.kind == "leak"} <= {"B-2"}
 
 
-def test_a_barrel_left_half_full_is_a_sign(cellar_book):
+def test_a_barrel_left_half_full_is_a_sign(cellar_book: Book) -> None:
     """100 L drawn from a full barrel leave air above the rest."""
     cellar_book.write(acts.Rack(vessel="B-1", destination="T-2", volume=100_000))
     assert [sign.kind for sign in signs(cellar_book)] == ["partial"]
 
 
-def test_a_spirit_barrel_that_gave_strength_is_a_sign(cellar_book):
+def test_a_spirit_barrel_that_gave_strength_is_a_sign(cellar_book: Book) -> None:
     """Read at 13.9 where the lots say 13.0, in a barrel that held whiskey; and 14 % vol is a line of a class."""
     cellar_book.write(acts.Fill(vessel="B-3", source="T-1"))
     cellar_book.write(acts.Reading(vessel="B-3", property="abv", value=13.9))
     assert [sign.kind for sign in signs(cellar_book) if sign.vessel == "B-3"] == ["strength", "class line"]
 
 
-def test_va_that_climbs_is_a_sign_before_it_is_over_the_limit(cellar_book, clock):
+def test_va_that_climbs_is_a_sign_before_it_is_over_the_limit(cellar_book: Book, clock: "Clock") -> None:
     """0.30, 0.38, 0.47, 0.58 g/L in four months is a climb; 0.30, 0.31, 0.30 is not."""
     cellar_book.write(acts.Fill(vessel="B-2", source="T-1"))
     for climbing, steady in ((0.30, 0.30), (0.38, 0.31), (0.47, 0.30), (0.58, 0.31)):
@@ -205,7 +209,7 @@ def test_va_that_climbs_is_a_sign_before_it_is_over_the_limit(cellar_book, clock
     assert {sign.vessel for sign in signs(cellar_book) if sign.kind == "va"} == {"B-1"}
 
 
-def test_a_forgotten_empty_is_a_sign_and_a_candidate(cellar_book, clock):
+def test_a_forgotten_empty_is_a_sign_and_a_candidate(cellar_book: Book, clock: "Clock") -> None:
     """Empty and not smelled for three months: a sign, and a reason to retire it."""
     cellar_book.write(acts.Rack(vessel="B-1", destination="T-2"))
     clock.pass_days(90)

@@ -1,13 +1,18 @@
 """How each vessel stands at a glance."""
 
+from typing import TYPE_CHECKING
+
 import pytest
 
-from cooperage.book import Upkeep
+from cooperage.book import Book, Upkeep
 from cooperage.book.declared import acts
 from cooperage.programme.search.marks import FULL_WITHIN_ML, State, marks_of
 
+if TYPE_CHECKING:
+    from tests.conftest import Clock
 
-def test_a_barrel_is_full_then_short_then_low(cellar_book, clock):
+
+def test_a_barrel_is_full_then_short_then_low(cellar_book: Book, clock: "Clock") -> None:
     """4 % of 225 L a year (common practice, no source) is 24.6 ml a day: 29 days are 0.7 L, 100 are 2.5 L.
 
     A barrel without a limit of its own is low beyond a hundredth of its size, 2.25 L.
@@ -26,7 +31,7 @@ def test_a_barrel_is_full_then_short_then_low(cellar_book, clock):
     assert marks_of(cellar_book, cellar).states(cellar["B-1"]) == (State.LOW,)
 
 
-def test_its_own_limit_says_when_a_barrel_is_low(cellar_book, clock):
+def test_its_own_limit_says_when_a_barrel_is_low(cellar_book: Book, clock: "Clock") -> None:
     """Where the upkeep says 0.5 L, 0.7 L are low."""
     with cellar_book.writing() as session:
         session.set_upkeep("B-1", Upkeep(top_below_ml=500))
@@ -35,7 +40,7 @@ def test_its_own_limit_says_when_a_barrel_is_low(cellar_book, clock):
     assert marks_of(cellar_book, cellar).states(cellar["B-1"]) == (State.LOW,)
 
 
-def test_new_wood_soaks_for_four_weeks(cellar_book, clock):
+def test_new_wood_soaks_for_four_weeks(cellar_book: Book, clock: "Clock") -> None:
     """The first fill of a new barrel soaks; a used one does not, nor does it after four weeks."""
     cellar_book.write(acts.Fill(vessel="B-2", source="T-1"))
     cellar = cellar_book.cellar()
@@ -46,7 +51,7 @@ def test_new_wood_soaks_for_four_weeks(cellar_book, clock):
     assert State.SOAKING not in marks.states(cellar_book.cellar()["B-2"])
 
 
-def test_empty_and_retired(cellar_book):
+def test_empty_and_retired(cellar_book: Book) -> None:
     """What holds nothing is empty, what has left is retired, and neither is anything else."""
     cellar_book.write(acts.Retire(vessel="B-3", reason="cracked"))
     cellar = cellar_book.cellar()
@@ -57,7 +62,7 @@ def test_empty_and_retired(cellar_book):
     assert marks.percent_full(cellar["B-4"]) == 0
 
 
-def test_a_tank_is_told_as_the_book_has_it(cellar_book):
+def test_a_tank_is_told_as_the_book_has_it(cellar_book: Book) -> None:
     """900 L came, 40 L went into the keg and 225 L into B-1: 635 of 1,000 L are there."""
     cellar = cellar_book.cellar()
     marks = marks_of(cellar_book, cellar)

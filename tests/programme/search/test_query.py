@@ -3,7 +3,9 @@
 import shutil
 from contextlib import suppress
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -32,7 +34,7 @@ def _wood(past: str, kind: str, fills: int | None, wood: str = "sessile oak") ->
 
 
 @pytest.fixture(scope="module")
-def described(tmp_path_factory, empty_cellar):
+def described(tmp_path_factory: pytest.TempPathFactory, empty_cellar: Path) -> Any:
     """Seven vessels in two rooms: one low and due, one just filled and soaking, one empty, one retired."""
     path = tmp_path_factory.mktemp("sift") / "cellar.db"
     shutil.copy(empty_cellar, path)
@@ -65,7 +67,7 @@ def described(tmp_path_factory, empty_cellar):
     return describe(cellar, Marks({"B-1": [topping]}, levels, frozenset({"B-1"})))
 
 
-def kept(described, words, units=None):
+def kept(described: Any, words: Any, units: Any = None) -> Any:
     return " ".join(standing.tag for standing in find_vessels(described, words, units or Units()))
 
 
@@ -112,12 +114,12 @@ def kept(described, words, units=None):
         ("nothing-of-the-kind", ""),
     ],
 )
-def test_what_is_typed_keeps_what_it_says(described, words, tags):
+def test_what_is_typed_keeps_what_it_says(described: Any, words: str, tags: str) -> None:
     """By hand: B-1 is 3 L short of 200 L, which is 98.5 % full; B-2 1 L, 99.5 %; T-1 holds 900 of 2,000 L, 45 %."""
     assert kept(described, words) == tags
 
 
-def test_a_bare_volume_is_in_the_persons_unit(described):
+def test_a_bare_volume_is_in_the_persons_unit(described: Any) -> None:
     """Half a US gallon is 1.9 L, so B-2 at 1 L is not that short; half a litre it is."""
     assert kept(described, "short >0.5 barrel", Units(volume="gal")) == "B-4 B-1"
     assert kept(described, "short >0,5 barrel", Units(decimal=",")) == "B-4 B-1 B-2"
@@ -134,7 +136,7 @@ def test_a_bare_volume_is_in_the_persons_unit(described):
         ("rum not", "not wants a word after it, such as not empty", "rum"),
     ],
 )
-def test_what_is_not_understood_is_told_in_one_line(described, words, result, understood):
+def test_what_is_not_understood_is_told_in_one_line(described: Any, words: str, result: str, understood: str) -> None:
     """It says what would be, and what came before it still counts."""
     with pytest.raises(BadQuery) as caught:
         parse_query(words)
@@ -143,7 +145,7 @@ def test_what_is_not_understood_is_told_in_one_line(described, words, result, un
     assert "\n" not in result
 
 
-def test_what_may_still_be_typed_on_is_unfinished():
+def test_what_may_still_be_typed_on_is_unfinished() -> None:
     """At the end of the line one is still typing; in the middle of it one is done."""
     for words, unfinished in (("fill", True), ("fill x", True), ("fill x due", False)):
         with pytest.raises(BadQuery) as caught:
@@ -151,7 +153,7 @@ def test_what_may_still_be_typed_on_is_unfinished():
         assert caught.value.unfinished is unfinished
 
 
-def test_the_hint_is_in_the_persons_unit():
+def test_the_hint_is_in_the_persons_unit() -> None:
     """Whoever reads gallons is shown gallons, with their decimal mark."""
     with pytest.raises(BadQuery, match="short wants US gallons, such as short >0,5 gal"):
         parse_query("short", Units(volume="gal", decimal=","))
@@ -160,14 +162,14 @@ def test_the_hint_is_in_the_persons_unit():
 @given(
     st.lists(st.sampled_from(WORDS), max_size=5).flatmap(lambda said: st.tuples(st.just(said), st.permutations(said)))
 )
-def test_the_order_of_what_is_said_does_not_matter(described, orders):
+def test_the_order_of_what_is_said_does_not_matter(described: Any, orders: Any) -> None:
     """What is said twice over, in any order, keeps the same vessels."""
     said, other = (" ".join(order) for order in orders)
     assert kept(described, said) == kept(described, other)
 
 
 @given(st.lists(st.sampled_from(WORDS), min_size=1, max_size=4))
-def test_what_is_kept_passes_each_thing_alone(described, said):
+def test_what_is_kept_passes_each_thing_alone(described: Any, said: list[Any]) -> None:
     """Several are "and": exactly the vessels that pass every one of them."""
     together = parse_query(" ".join(said))
     for seen in described:
@@ -176,7 +178,7 @@ def test_what_is_kept_passes_each_thing_alone(described, said):
 
 
 @given(st.sampled_from(WORDS))
-def test_not_turns_round(described, word):
+def test_not_turns_round(described: Any, word: Any) -> None:
     """A vessel passes a word or its opposite, never both."""
     message, (turned,) = parse_query(word), parse_query(f"not {word}")
     for seen in described:
@@ -184,19 +186,19 @@ def test_not_turns_round(described, word):
 
 
 @given(st.text(alphabet="abfilduevst <>=-,.%0123456789", max_size=30))
-def test_anything_may_be_typed(described, words):
+def test_anything_may_be_typed(described: Any, words: str) -> None:
     """It is understood or refused; nothing else happens."""
     with suppress(BadQuery):
         assert set(find_vessels(described, words)) <= {seen.standing for seen in described}
 
 
 @pytest.mark.parametrize("text", ["", ">", "<5-6", "5-", "-5", "x", "1.2.3 L", "> 5 parsecs"])
-def test_what_is_no_limit(text):
+def test_what_is_no_limit(text: str) -> None:
     """Nothing is guessed."""
     assert limit_in(text, Quantity.VOLUME, "=", Units()) is None
 
 
-def test_a_limit_may_leave_its_end_out():
+def test_a_limit_may_leave_its_end_out() -> None:
     """More than two litres is not two litres; two to three is both."""
     assert not limit_in(">2 L", Quantity.VOLUME, "=", Units()).holds(2_000)
     assert limit_in(">=2 L", Quantity.VOLUME, "=", Units()).holds(2_000)

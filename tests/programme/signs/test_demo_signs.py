@@ -1,6 +1,8 @@
 """The troubles planted in the demo cellar are found, and it is not full of false ones."""
 
+from collections.abc import Iterator
 from datetime import UTC, date, datetime
+from typing import Any
 
 import pytest
 
@@ -14,7 +16,7 @@ THE_DAY_AFTER = datetime(2026, 11, 21, 9, tzinfo=UTC)
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory):
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     """The demo cellar as it stands the day after its story ends."""
     book = Book.create(str(tmp_path_factory.mktemp("demo") / "cellar.db"), now=lambda: THE_DAY_AFTER)
     import_folder(book, demo_folder())
@@ -23,7 +25,7 @@ def demo(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def found(demo):
+def found(demo: Any) -> Any:
     return signs(demo)
 
 
@@ -39,26 +41,26 @@ def found(demo):
         ("B-027", "strength"),
     ],
 )
-def test_every_planted_trouble_is_found(found, tag, kind):
+def test_every_planted_trouble_is_found(found: Any, tag: str, kind: str) -> None:
     """As the story of the demo plants them."""
     assert (tag, kind) in {(sign.vessel, sign.kind) for sign in found}
 
 
-def test_the_leak_is_dated(found):
+def test_the_leak_is_dated(found: Any) -> None:
     """The story lets B-025 leak from 10 February 2026."""
     (leak,) = [sign for sign in found if (sign.vessel, sign.kind) == ("B-025", "leak")]
     assert abs((leak.since.date() - date(2026, 2, 10)).days) <= 31
     assert leak.sure > 0.99
 
 
-def test_there_are_no_false_signs(found):
+def test_there_are_no_false_signs(found: Any) -> None:
     """Every other sign is true in the story: spirit barrels that gave strength, some of them near a class line."""
     planted = {"B-025", "B-033", "B-028", "B-009", "B-034"}
     others = {(sign.vessel, sign.kind) for sign in found if sign.vessel not in planted}
     assert {kind for _, kind in others} <= {"strength", "class line"}
 
 
-def test_rooms_lose_what_they_lose_in_the_story(demo):
+def test_rooms_lose_what_they_lose_in_the_story(demo: Any) -> None:
     """225 L barrels: 2.0 % a year below, 3.4 in the long room, 5.5 in the loft; staves differ by 14 % in the story."""
     cellar = demo.cellar()
     by_room = {"Low": 2.0, "Long": 3.4, "Loft": 5.5}

@@ -1,27 +1,32 @@
 """Signs of trouble in the mead and in the book, and the words they are told in."""
 
 from datetime import date
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
 
-from cooperage.book import Barrel, Vessel
+from cooperage.book import Barrel, Book, Vessel
 from cooperage.book.declared import acts
 from cooperage.programme.rounds.due import Task, next_due, rounds
 from cooperage.programme.signs.all_signs import ClassLine, signs
 from cooperage.programme.signs.trends import Slope, moves, slope, usual_slope
 from cooperage.units import Units
 
+if TYPE_CHECKING:
+    from tests.conftest import Clock
+
+
 DAY, YEAR = 86_400.0, 365.25 * 86_400.0
 GALLONS = Units(volume="gal")
 
 
-def kinds(book, **more):
+def kinds(book: Book, **more: Any) -> Any:
     return {(sign.vessel, sign.kind) for sign in signs(book, **more)}
 
 
 @pytest.fixture
-def five(cellar_book, clock):
+def five(cellar_book: Book, clock: "Clock") -> Any:
     """Five full barrels."""
     with cellar_book.writing() as session:
         for tag in ("B-5", "B-6", "B-7"):
@@ -31,7 +36,7 @@ def five(cellar_book, clock):
     return cellar_book
 
 
-def read_monthly(book, clock, name, *months):
+def read_monthly(book: Book, clock: "Clock", name: Any, *months: Any) -> None:
     """Read a property on the five barrels, once a month; the first value of a month is B-1's."""
     for values in months:
         clock.pass_days(30)
@@ -39,7 +44,7 @@ def read_monthly(book, clock, name, *months):
             book.write(acts.Reading(vessel=tag, property=name, value=value))
 
 
-def test_gravity_that_falls_is_a_sign_of_fermentation(five, clock):
+def test_gravity_that_falls_is_a_sign_of_fermentation(five: Any, clock: "Clock") -> None:
     """From 1.012 to 1.004 in three months; the others stand still within what a hydrometer shows."""
     read_monthly(
         five, clock, "sg",
@@ -52,13 +57,13 @@ def test_gravity_that_falls_is_a_sign_of_fermentation(five, clock):
     assert "1.012 to 1.004" in found[0].why
 
 
-def test_sulphite_that_falls_fast_is_a_sign(five, clock):
+def test_sulphite_that_falls_fast_is_a_sign(five: Any, clock: "Clock") -> None:
     """40 to 12 mg/L in a month, where the others go from 40 to 36 or so."""
     read_monthly(five, clock, "free_so2_mg_l", (40, 40, 41, 39, 40), (12, 36, 37, 35, 35))
     assert [s.vessel for s in signs(five) if s.kind == "sulphite loss"] == ["B-1"]
 
 
-def test_a_dose_in_between_is_reckoned_with(five, clock):
+def test_a_dose_in_between_is_reckoned_with(five: Any, clock: "Clock") -> None:
     """10 g in 225 L should raise free SO2 by 0.6 x 25.6 = 15 mg/L; where it stays at 40 something ate it."""
     read_monthly(five, clock, "free_so2_mg_l", (40, 40, 41, 39, 40))
     five.write(acts.Addition(vessel="B-1", substance="metabisulphite", amount=10.0))
@@ -69,7 +74,7 @@ def test_a_dose_in_between_is_reckoned_with(five, clock):
     assert [s.vessel for s in signs(five) if s.kind == "sulphite loss"] == ["B-1"]
 
 
-def test_strength_near_a_configured_line_is_told_with_its_source(five):
+def test_strength_near_a_configured_line_is_told_with_its_source(five: Any) -> None:
     """15.9 % vol is within 0.2 of 16: the sign names the line, its source and its date, and gives no advice."""
     five.write(acts.Reading(vessel="B-5", property="abv", value=15.9, sure=True))
     (sign,) = [sign for sign in signs(five) if sign.kind == "class line"]
@@ -81,7 +86,7 @@ def test_strength_near_a_configured_line_is_told_with_its_source(five):
     assert ("B-1", "class line") in kinds(five, lines=[own])
 
 
-def test_litres_that_do_not_add_up_are_a_sign(five):
+def test_litres_that_do_not_add_up_are_a_sign(five: Any) -> None:
     """Off by more than 1 % or 1 L, whichever is larger (common practice, no source): 2 L of 225 are not, 3 are."""
     five.write(acts.Gauge(vessel="B-1", volume=223_000, cause="gauging difference"))
     assert ("B-1", "litres") not in kinds(five)
@@ -89,10 +94,10 @@ def test_litres_that_do_not_add_up_are_a_sign(five):
     assert ("B-1", "litres") in kinds(five)
 
 
-def test_an_odd_visit_is_told_before_it_is_sure_to_be_a_leak(five, clock):
+def test_an_odd_visit_is_told_before_it_is_sure_to_be_a_leak(five: Any, clock: "Clock") -> None:
     """Six months of 0.7 L, then 4 L once: one odd visit. The next one makes it a leak, with its beginning."""
 
-    def top(first):
+    def top(first: Any) -> None:
         clock.pass_days(30)
         five.write(acts.Rack(vessel="T-1", destination="K-1", volume=first + 1970))
         for tag, ml in zip(("B-1", "B-3", "B-5", "B-6", "B-7"), (first, 650, 450, 430, 440), strict=True):
@@ -111,7 +116,7 @@ def test_an_odd_visit_is_told_before_it_is_sure_to_be_a_leak(five, clock):
     assert leak.sure > 0.9
 
 
-def test_reasons_are_in_the_persons_units(five, clock):
+def test_reasons_are_in_the_persons_units(five: Any, clock: "Clock") -> None:
     """12 L of air are 3.3 US gallons; without units they are litres, as scripts read them."""
     five.write(acts.Reading(vessel="B-1", property="headspace_mm", value=80.0))
     five.write(acts.Rack(vessel="B-3", destination="T-2", volume=100_000))
@@ -123,7 +128,7 @@ def test_reasons_are_in_the_persons_units(five, clock):
     assert partial.startswith("26.42 gal of air above 26.42 gal")  # 100 L / 3.785412
 
 
-def test_a_slope_is_the_weighted_straight_fit_of_numpy():
+def test_a_slope_is_the_weighted_straight_fit_of_numpy() -> None:
     """Slope and its variance against numpy.polyfit with the same weights."""
     points = [(0.0, 0.30, 0.04), (0.1 * YEAR, 0.33, 0.02), (0.3 * YEAR, 0.40, 0.04), (0.4 * YEAR, 0.39, 0.08)]
     at, value, u = np.array(points).T
@@ -131,7 +136,7 @@ def test_a_slope_is_the_weighted_straight_fit_of_numpy():
     assert (slope(points).per_year, slope(points).variance) == pytest.approx((line[0], covariance[0, 0]))
 
 
-def test_readings_that_only_scatter_seldom_move():
+def test_readings_that_only_scatter_seldom_move() -> None:
     """Of 2000 barrels with nine steady readings at most a few are said to move at a chance of one in a hundred.
 
     The looks share readings, so the rate lies below one in a hundred; 20 of 2000 would be just that, 32 is 2.7
@@ -146,7 +151,7 @@ def test_readings_that_only_scatter_seldom_move():
     assert false < 32
 
 
-def test_a_move_that_all_barrels_make_is_no_sign():
+def test_a_move_that_all_barrels_make_is_no_sign() -> None:
     """Where every barrel rises alike, the usual slope is theirs, and none moves beyond it."""
     histories = {f"B-{n}": [(30 * DAY * k, 0.3 + 0.1 * k + 0.001 * n, 0.02) for k in range(6)] for n in range(6)}
     usual = usual_slope(histories)

@@ -1,6 +1,7 @@
 """Trouble planted in simulated meads is found soon, and sound barrels are left in peace."""
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -24,7 +25,9 @@ DAY = 86_400.0
         ("strength nears a line, 0.2 a year", 1.0, 100),
     ],
 )
-def test_trouble_is_found_and_sound_barrels_left_in_peace(meads, trouble, least_found, most_days):
+def test_trouble_is_found_and_sound_barrels_left_in_peace(
+    meads: Any, trouble: str, least_found: float, most_days: int
+) -> None:
     """Acidity, gravity and strength are read every twelve weeks, free SO2 every four; the middling delay is asserted.
 
     24 troubled barrels: a middling delay is known to about a third of the reading interval, and two intervals are
@@ -39,7 +42,7 @@ def test_trouble_is_found_and_sound_barrels_left_in_peace(meads, trouble, least_
 
 
 @pytest.mark.slow
-def test_litres_that_leave_a_keg_unwritten_are_found_at_the_second_weighing_or_the_third(meads):
+def test_litres_that_leave_a_keg_unwritten_are_found_at_the_second_weighing_or_the_third(meads: Any) -> None:
     """A litre a month goes without a word, a keg of 100 L is weighed to 0.2 L; 15 other vessels stay unaccused."""
     seen = meads.watch_litres(np.random.default_rng(22), 4, 1000)
     print(meads.line("1 L a month leaves a keg unwritten", seen))
@@ -47,13 +50,13 @@ def test_litres_that_leave_a_keg_unwritten_are_found_at_the_second_weighing_or_t
     assert seen.false_alarms == 0
 
 
-def since(*values, doses=()):
+def since(*values: Any, doses: Any = ()) -> Any:
     """Readings 30 days apart, each give or take 3 mg/L; doses are (day, mg/L)."""
     points = [(30 * DAY * nth, value, 3.0) for nth, value in enumerate(values)]
     return SinceFill(0.0, 225.0, {"free_so2_mg_l": points}, [(day * DAY, rise) for day, rise in doses])
 
 
-def test_a_fall_is_reckoned_from_the_first_reading_with_what_was_added_since():
+def test_a_fall_is_reckoned_from_the_first_reading_with_what_was_added_since() -> None:
     """40 mg/L at 10 % in 30 days, 20 added after 30: 40 x 0.81 + 20 x 0.9 = 50.4 expected; 60 less 25 are gone."""
     fall = worst_fall(since(40.0, 33.0, 25.0, doses=[(30, 20.0)]), -math.log(0.9) / 30)
     assert (fall.first, fall.added, fall.last, fall.days) == (40.0, 20.0, 25.0, 60.0)
@@ -63,7 +66,7 @@ def test_a_fall_is_reckoned_from_the_first_reading_with_what_was_added_since():
     assert fall.chance == pytest.approx(2 * 0.5 * math.erfc((50.4 - 25.0) / spread / 2**0.5))
 
 
-def test_a_slow_drain_shows_over_several_readings_and_not_in_one():
+def test_a_slow_drain_shows_over_several_readings_and_not_in_one() -> None:
     """8 mg/L a month too much, dosed back each time: no single month is beyond chance, three together are."""
     pace = -math.log(0.92) / 30
     drained = [32.0, 21.5, 21.5, 21.5]
@@ -72,7 +75,7 @@ def test_a_slow_drain_shows_over_several_readings_and_not_in_one():
     assert worst_fall(since(*drained, doses=doses), pace).chance < 0.001
 
 
-def test_the_usual_pace_is_the_middling_one_of_four_barrels_or_more():
+def test_the_usual_pace_is_the_middling_one_of_four_barrels_or_more() -> None:
     """Ten, twenty, five, ten per cent a month: between 10 and 10; three barrels say nothing, nor does one reading."""
     sinces = [since(40.0, 40.0 * kept) for kept in (0.9, 0.8, 0.95, 0.9)]
     assert usual_pace(sinces) == pytest.approx(-math.log(0.9) / 30)

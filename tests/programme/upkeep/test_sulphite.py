@@ -1,10 +1,13 @@
 """Sulphite upkeep: the spread in a lot, the barrels under the floor, and doses at the real volume."""
 
 import json
+from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
 
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.cli.walk.sulphite import sulphite_command
 from cooperage.liquid import molecular_so2
@@ -13,7 +16,7 @@ from cooperage.programme.upkeep.sulphite import dose, sulphite_by_lot
 
 
 @pytest.fixture
-def three(cellar_book):
+def three(cellar_book: Book) -> Any:
     """B-1 sound, B-2 low, B-3 never read; all of HEATHER."""
     for tag in ("B-2", "B-3"):
         cellar_book.write(acts.Fill(vessel=tag, source="T-1"))
@@ -23,7 +26,7 @@ def three(cellar_book):
     return cellar_book
 
 
-def test_a_lot_is_told_by_its_lowest_middling_and_highest_barrel(three):
+def test_a_lot_is_told_by_its_lowest_middling_and_highest_barrel(three: Any) -> None:
     """12 and 40 mg/L free: 12, 26 and 40; the low one is named."""
     (heather,) = sulphite_by_lot(three.cellar())
     assert (heather.lot, heather.free.low, heather.free.middle, heather.free.high) == ("HEATHER", 12.0, 26.0, 40.0)
@@ -32,7 +35,7 @@ def test_a_lot_is_told_by_its_lowest_middling_and_highest_barrel(three):
     assert [each.barrel for each in heather.doses] == ["B-3", "B-1", "B-2"]
 
 
-def test_the_dose_brings_the_barrel_to_its_target(three):
+def test_the_dose_brings_the_barrel_to_its_target(three: Any) -> None:
     """Stoichiometry: g x 576 mg, 60 % of it free, in 225 L, on top of 12 mg/L, gives 0.5 mg/L molecular."""
     found = dose(three.cellar()["B-2"])
     free = 12.0 + found.grams * 576.2 * 0.6 / 225
@@ -41,7 +44,7 @@ def test_the_dose_brings_the_barrel_to_its_target(three):
     assert dose(three.cellar()["B-1"]).grams == 0.0
 
 
-def test_thirty_mg_l_in_225_litres_are_11_7_grams(three):
+def test_thirty_mg_l_in_225_litres_are_11_7_grams(three: Any) -> None:
     """57.62 % of metabisulphite is SO2 (stoichiometry), with nothing binding; and twice that where half binds."""
     standing = three.cellar()["B-2"]
     target = float(molecular_so2(42.0, 3.5, standing.value("abv"), 15.0))
@@ -49,7 +52,7 @@ def test_thirty_mg_l_in_225_litres_are_11_7_grams(three):
     assert dose(standing, target, binding=0.5).grams == pytest.approx(23.4, abs=0.1)
 
 
-def test_a_large_dose_is_marked(three):
+def test_a_large_dose_is_marked(three: Any) -> None:
     """The usual is 20 g for 225 L; above 30 g one is asked again, and no dose is named that no sane hand would add."""
     standing = three.cellar()["B-2"]
     assert not dose(standing, 0.5).is_large
@@ -59,13 +62,13 @@ def test_a_large_dose_is_marked(three):
     assert (absurd.grams, absurd.is_large) == (None, True)
 
 
-def test_what_is_not_known_is_not_dosed(three):
+def test_what_is_not_known_is_not_dosed(three: Any) -> None:
     """Never read: no grams, and not called low."""
     found = dose(three.cellar()["B-3"])
     assert (found.free_mg_l, found.grams, found.is_low) == (None, None, False)
 
 
-def test_the_command_tells_lots_doses_and_the_caution(three, tmp_path):
+def test_the_command_tells_lots_doses_and_the_caution(three: Any, tmp_path: Path) -> None:
     """As JSON for scripts, and as a sheet for the cellar."""
     path = tmp_path / "cellar.db"
     if not path.exists():

@@ -1,9 +1,11 @@
 """A walk on paper, typed up afterwards."""
 
 from datetime import timedelta
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.errors import Implausible, InTheFuture
 from cooperage.programme.pasted.table import LinesUnread
@@ -11,6 +13,10 @@ from cooperage.programme.rounds.due import Task, rounds
 from cooperage.programme.walk.paper_sheet import read_sheet, write_sheet
 from cooperage.programme.walk.progress import begin_sheet, end_walk, mark, open_walk
 from cooperage.programme.walk.stops import stops_of
+
+if TYPE_CHECKING:
+    from tests.conftest import Clock
+
 
 SHEET = """
 # walked by candle light
@@ -24,7 +30,7 @@ B-1 sulphite 24
 
 
 @pytest.fixture
-def walked(cellar_book, clock):
+def walked(cellar_book: Book, clock: "Clock") -> Any:
     """The cellar with all barrels full, 40 days later; the sheet was walked five days before that."""
     for tag in ("B-2", "B-3", "B-4"):
         cellar_book.write(acts.Fill(vessel=tag, source="T-1"))
@@ -32,7 +38,7 @@ def walked(cellar_book, clock):
     return cellar_book, clock() - timedelta(days=5)
 
 
-def test_a_sheet_is_written_when_it_was_walked(walked):
+def test_a_sheet_is_written_when_it_was_walked(walked: Any) -> None:
     """Litres, looks and readings stand at the time of the walk, in the hand that walked it."""
     book, at = walked
     sheet = read_sheet(book, SHEET, at, hand="Ada")
@@ -51,7 +57,7 @@ def test_a_sheet_is_written_when_it_was_walked(walked):
     assert not any(finding.broken for finding in book.check())
 
 
-def test_a_sheet_with_a_line_that_is_not_understood_writes_nothing(walked):
+def test_a_sheet_with_a_line_that_is_not_understood_writes_nothing(walked: Any) -> None:
     """Each such line is told with its number and reason."""
     book, at = walked
     sheet = read_sheet(book, SHEET + "B-9 1\nB-2 blah\n", at)
@@ -62,7 +68,7 @@ def test_a_sheet_with_a_line_that_is_not_understood_writes_nothing(walked):
     assert book.cellar()["B-1"].state.entries == before
 
 
-def test_what_is_unusual_is_asked_back_and_all_of_it_waits(walked):
+def test_what_is_unusual_is_asked_back_and_all_of_it_waits(walked: Any) -> None:
     """Eight litres into one barrel: nothing is written until somebody is sure."""
     book, at = walked
     sheet = read_sheet(book, "B-2 1.1\nB-1 8", at)
@@ -73,7 +79,7 @@ def test_what_is_unusual_is_asked_back_and_all_of_it_waits(walked):
     assert len(write_sheet(book, sheet, sure=True)) == 2
 
 
-def test_a_sheet_begun_on_screen_counts_from_when_it_was_walked(walked):
+def test_a_sheet_begun_on_screen_counts_from_when_it_was_walked(walked: Any) -> None:
     """What is written at that time is done on it, today's walk waits meanwhile, and both are taken up where left."""
     book, at = walked
     today = open_walk(book)
@@ -81,7 +87,7 @@ def test_a_sheet_begun_on_screen_counts_from_when_it_was_walked(walked):
     sheet = begin_sheet(book, at)
     assert open_walk(book) == sheet
 
-    def state(walk):
+    def state(walk: Any) -> Any:
         cellar = book.cellar(at)
         return {stop.key: stop.state for stop in stops_of(rounds(cellar), walk, cellar)}
 
@@ -93,7 +99,7 @@ def test_a_sheet_begun_on_screen_counts_from_when_it_was_walked(walked):
     assert open_walk(book) == today
 
 
-def test_nobody_walks_tomorrow(walked):
+def test_nobody_walks_tomorrow(walked: Any) -> None:
     """A sheet from the future is refused."""
     book, _ = walked
     with pytest.raises(InTheFuture):

@@ -2,11 +2,13 @@
 
 from dataclasses import replace
 from datetime import UTC, datetime
+from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.declared.from_text import BadField
 from cooperage.book.declared.looks import BUNGS, LEVELS, SMELLS
@@ -19,23 +21,23 @@ from cooperage.units import Units
 NOW = datetime(2026, 11, 3, 9, tzinfo=UTC)
 
 
-def said(text, task=Task.TOP, units=None, **given):
+def said(text: Any, task: Any = Task.TOP, units: Any = None, **given: Any) -> Any:
     """Understand a line at a stop of B-1 in the Low room, topped from K-1."""
     stop = Stop("B-1", task, ("Low", "A", 1, 1))
     return parse_stop_line(stop, text, {"from": "K-1", **given}, NOW, units or Units())
 
 
-def top(ml, **more):
+def top(ml: Any, **more: Any) -> Any:
     return acts.Top(vessel="B-1", volume=ml, source="K-1", **more)
 
 
-def test_a_number_is_the_litres_of_a_topping():
+def test_a_number_is_the_litres_of_a_topping() -> None:
     """The plain topping: one figure, one act, and the stop is done."""
     assert said("1.8") == said("1,8 L") == said("1800 ml")
     assert (said("1.8").acts, said("1.8").is_done) == ((top(1800),), True)
 
 
-def test_everything_a_walk_notes_goes_into_one_line():
+def test_everything_a_walk_notes_goes_into_one_line() -> None:
     """A dip, a sulphite, the air, what was seen, a note: each its own act, the topping last so that undo meets it."""
     acts_ = said("dip 30 mm 1.8 weeping vinegar so2 24 air 13.5 78 % from K-2; hoop rusty").acts
     assert [act.kind for act in acts_] == ["climate", "look", "reading", "reading", "top"]
@@ -47,20 +49,20 @@ def test_everything_a_walk_notes_goes_into_one_line():
     assert (topping.volume, topping.source, topping.note) == (1800, "K-2", "")
 
 
-def test_words_alone_leave_the_stop_open_unless_it_was_seen_full():
+def test_words_alone_leave_the_stop_open_unless_it_was_seen_full() -> None:
     """Very low and not topped: written, and still to do. Full: there is nothing to top."""
     assert said("very low loose") == said("loose VERY LOW")
     assert (said("very low").acts, said("very low").is_done) == ((acts.Look(vessel="B-1", level="very low"),), False)
     assert said("full").is_done
 
 
-def test_a_note_alone_is_a_look_and_with_a_figure_it_is_the_entrys():
+def test_a_note_alone_is_a_look_and_with_a_figure_it_is_the_entrys() -> None:
     """What comes after the semicolon is kept with what it was said of."""
     assert said("; chime cracked").acts == (acts.Look(vessel="B-1", note="chime cracked"),)
     assert said("1.8; foam").acts == (top(1800, note="foam"),)
 
 
-def test_a_stop_that_asks_for_no_figure_takes_words_and_a_note():
+def test_a_stop_that_asks_for_no_figure_takes_words_and_a_note() -> None:
     """Smelled and sound; or smelled, and of what."""
     (plain,) = said("", Task.SNIFF).acts
     assert (plain.kind, plain.treatment) == ("treat", "sniff")
@@ -70,12 +72,12 @@ def test_a_stop_that_asks_for_no_figure_takes_words_and_a_note():
     assert (tasted.treatment, tasted.note) == ("taste", "honey, soft")
 
 
-def test_not_full_may_be_said_or_given():
+def test_not_full_may_be_said_or_given() -> None:
     """In the line, or by the key that was pressed before."""
     assert said("1.8 not full").acts == said("1.8", **{"not-full": "yes"}).acts == (top(1800, not_full=True),)
 
 
-def test_the_first_figure_is_what_the_task_asks_for():
+def test_the_first_figure_is_what_the_task_asks_for() -> None:
     """At a sulphite stop it is free SO2, at a dip the headspace; units are the person's."""
     assert said("24", Task.SULPHITE).acts[0].value == 24.0
     assert said("3 cm", Task.GAUGE).acts[0].headspace == 30.0
@@ -97,14 +99,14 @@ def test_the_first_figure_is_what_the_task_asks_for():
         ("12", Task.TASTE, "not wanted here"),
     ],
 )
-def test_what_is_not_understood_is_said_in_one_line(text, task, why):
+def test_what_is_not_understood_is_said_in_one_line(text: str, task: Any, why: str) -> None:
     """Nothing is guessed, and nothing is half-understood."""
     with pytest.raises(BadField, match=why) as caught:
         said(text, task)
     assert "\n" not in str(caught.value)
 
 
-def test_the_air_needs_a_room():
+def test_the_air_needs_a_room() -> None:
     """A barrel that stands nowhere has no air to speak of."""
     with pytest.raises(BadField, match="no named room"):
         parse_stop_line(Stop("B-1", Task.TOP, (None, None, None, None)), "air 13 78", {}, NOW)
@@ -120,7 +122,9 @@ def test_the_air_needs_a_room():
     smell=st.sampled_from(["", *SMELLS]),
     order=st.randoms(),
 )
-def test_the_order_of_the_words_does_not_matter(parts, level, bung, smell, order):
+def test_the_order_of_the_words_does_not_matter(
+    parts: list[str], level: Any, bung: Any, smell: Any, order: Any
+) -> None:
     """After the litres the words may come as they come."""
     words = [word for word in (*parts, level, bung, smell) if word]
     first = said(" ".join(["1.8", *words]))
@@ -129,11 +133,13 @@ def test_the_order_of_the_words_does_not_matter(parts, level, bung, smell, order
     assert [_smells_sorted(act) for act in again.acts] == [_smells_sorted(act) for act in first.acts]
 
 
-def _smells_sorted(act):
+def _smells_sorted(act: Any) -> Any:
     return replace(act, smell=", ".join(sorted(act.smell.split(", ")))) if act.kind == "look" else act
 
 
-def test_what_was_said_and_that_the_stop_is_done_are_written_together(cellar_book, monkeypatch):
+def test_what_was_said_and_that_the_stop_is_done_are_written_together(
+    cellar_book: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Both are there; and where the walk cannot be told, the topping is not in the book either."""
     walk = open_walk(cellar_book)
     stop = Stop("B-1", Task.TOP, (None, None, None, None), keg="K-1")
@@ -154,7 +160,7 @@ def test_what_was_said_and_that_the_stop_is_done_are_written_together(cellar_boo
     assert lost.states == {}
 
 
-def test_a_look_alone_leaves_the_stop_to_do(cellar_book):
+def test_a_look_alone_leaves_the_stop_to_do(cellar_book: Book) -> None:
     """What was seen is in the book; the barrel still wants its topping."""
     walk = open_walk(cellar_book)
     stop = Stop("B-1", Task.TOP, (None, None, None, None), keg="K-1")

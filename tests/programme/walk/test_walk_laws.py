@@ -1,12 +1,15 @@
 """Any walk keeps the laws of the book: generated lines at stops go through the functions the rounds screen calls."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.log import entries
 from cooperage.errors import CooperageError
@@ -43,7 +46,7 @@ steps = st.builds(
 class Hand:
     """Somebody who walks the rounds of a book as the screen lets them."""
 
-    def __init__(self, book) -> None:
+    def __init__(self, book: Book) -> None:
         self.book, self.clock = book, book.now
         book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=900_000))
         book.write(acts.Rack(vessel="T-1", destination="K-1", volume=45_000))
@@ -96,7 +99,7 @@ class Hand:
         struck = self.book.write(acts.Strike(entry=self.acknowledged[-1] if self.acknowledged else "last"))
         self.acknowledged = [known for known in self.acknowledged if known != struck.act.entry]
 
-    def _try(self, work) -> None:
+    def _try(self, work: Any) -> None:
         try:
             work()
         except CooperageError as error:
@@ -105,7 +108,7 @@ class Hand:
 
 @settings(max_examples=60)
 @given(walk=st.lists(steps, min_size=5, max_size=25))
-def test_any_walk_keeps_the_laws_and_loses_nothing(fresh_sqlite, walk):
+def test_any_walk_keeps_the_laws_and_loses_nothing(fresh_sqlite: Callable[[], Book], walk: list[Any]) -> None:
     """Every law of `check` holds, what was written and not struck stands, and the walk can be summed up."""
     hand = Hand(fresh_sqlite())
     for step in walk:
@@ -121,7 +124,7 @@ def test_any_walk_keeps_the_laws_and_loses_nothing(fresh_sqlite, walk):
     assert sum(map(len, result.states.values())) == len(stops)
 
 
-def test_the_generated_walks_do_get_somewhere(fresh_sqlite):
+def test_the_generated_walks_do_get_somewhere(fresh_sqlite: Callable[[], Book]) -> None:
     """Every line said three times, with weeks between: many are written, so the law above is not about nothing."""
     hand = Hand(fresh_sqlite())
     for line in LINES * 3:

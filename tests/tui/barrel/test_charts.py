@@ -1,6 +1,7 @@
 """The values a chart is marked with: round, evenly spaced, and around all that is drawn."""
 
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -12,7 +13,7 @@ values = st.integers(-10_000, 1_000_000) | st.decimals(0, 300, places=3).map(flo
 
 
 @given(one=values, other=values)
-def test_ticks_are_few_even_and_around_all(one, other):
+def test_ticks_are_few_even_and_around_all(one: Any, other: Any) -> None:
     low, high = sorted((one, other))
     ticks, labels = round_ticks(float(low), float(high))
     steps = {round((after - before) / (ticks[1] - ticks[0]), 3) for before, after in pairwise(ticks)}
@@ -33,5 +34,5 @@ def test_ticks_are_few_even_and_around_all(one, other):
         (0.0, 0.0, ["-0.5", "0.0", "0.5"]),
     ],
 )
-def test_labels_have_the_decimals_of_their_step(low, high, labels):
+def test_labels_have_the_decimals_of_their_step(low: float, high: float, labels: list[Any]) -> None:
     assert round_ticks(low, high)[1] == labels

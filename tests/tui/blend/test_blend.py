@@ -1,26 +1,30 @@
 """The blend screen: the brief solved as it is typed, forced and forbidden by a key, poured into the book."""
 
 import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
 import pytest
 
+from cooperage.book import Book
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.dialogs import Shown
 
 pytestmark = pytest.mark.usefixtures("blending", "graded")
 
 
-def litres_of(book) -> int:
+def litres_of(book: Book) -> int:
     """What all vessels hold together [ml]."""
     return sum(standing.ml for standing in book.cellar())
 
 
-def keys(pilot) -> set[str]:
+def keys(pilot: Any) -> set[str]:
     return {active.binding.action for active in pilot.app.screen.active_bindings.values() if active.enabled}
 
 
 @pytest.mark.slow
-async def test_the_brief_is_solved_while_it_is_typed(opened, press, solved):
+async def test_the_brief_is_solved_while_it_is_typed(opened: Any, press: Any, solved: Any) -> None:
     """400 L at 13.3 to 13.5 % vol: the plan is drawn, and what stands in the answer is within the limits."""
     async with opened(page="blend") as pilot:
         await press(pilot, "400", "down", "down", "13.3-13.5")
@@ -33,7 +37,9 @@ async def test_the_brief_is_solved_while_it_is_typed(opened, press, solved):
 
 
 @pytest.mark.slow
-async def test_an_answer_to_an_older_brief_cannot_be_poured(opened, press, solved, monkeypatch):
+async def test_an_answer_to_an_older_brief_cannot_be_poured(
+    opened: Any, press: Any, solved: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """As soon as a figure is typed the key to pour is gone, until the new answer is there."""
     async with opened(page="blend") as pilot:
         await press(pilot, "400", "escape")
@@ -51,7 +57,7 @@ async def test_an_answer_to_an_older_brief_cannot_be_poured(opened, press, solve
 
 
 @pytest.mark.slow
-async def test_a_barrel_is_forced_and_forbidden_with_one_key(opened, press, solved):
+async def test_a_barrel_is_forced_and_forbidden_with_one_key(opened: Any, press: Any, solved: Any) -> None:
     """Key m puts the stock under the cursor under must, n moves it to never, n again lets it go."""
     async with opened(page="blend") as pilot:
         await press(pilot, "400", "escape")
@@ -71,7 +77,9 @@ async def test_a_barrel_is_forced_and_forbidden_with_one_key(opened, press, solv
 
 
 @pytest.mark.slow
-async def test_an_impossible_brief_is_answered_with_what_clashes_and_what_is_nearest(opened, press, solved, newest):
+async def test_an_impossible_brief_is_answered_with_what_clashes_and_what_is_nearest(
+    opened: Any, press: Any, solved: Any, newest: Callable
+) -> None:
     """16 % vol is more than any barrel has: clash, nearest blend and miss are told; nothing is poured."""
     before = newest()[0].id
     async with opened(page="blend", size=(100, 40)) as pilot:
@@ -87,7 +95,9 @@ async def test_an_impossible_brief_is_answered_with_what_clashes_and_what_is_nea
 
 
 @pytest.mark.slow
-async def test_pouring_writes_one_entry_and_conserves_the_litres(opened, press, solved, book, newest):
+async def test_pouring_writes_one_entry_and_conserves_the_litres(
+    opened: Any, press: Any, solved: Any, book: Book, newest: Callable
+) -> None:
     """The draws leave their barrels, the tank holds them, and contraction is the only difference."""
     before = litres_of(book)
     async with opened(page="blend") as pilot:
@@ -113,7 +123,9 @@ async def test_pouring_writes_one_entry_and_conserves_the_litres(opened, press, 
 
 
 @pytest.mark.slow
-async def test_a_refused_pour_keeps_the_brief_and_writes_nothing(opened, press, solved, newest):
+async def test_a_refused_pour_keeps_the_brief_and_writes_nothing(
+    opened: Any, press: Any, solved: Any, newest: Callable
+) -> None:
     """400 L do not go into a tank of 100 L: the refusal is told, the brief and its answer stay."""
     before = newest()[0].id
     async with opened(page="blend") as pilot:
@@ -130,7 +142,7 @@ async def test_a_refused_pour_keeps_the_brief_and_writes_nothing(opened, press, 
 
 
 @pytest.mark.slow
-async def test_no_leaves_the_blend_unpoured(opened, press, solved, newest):
+async def test_no_leaves_the_blend_unpoured(opened: Any, press: Any, solved: Any, newest: Callable) -> None:
     """The question before pouring is answered with n: nothing is written."""
     before = newest()[0].id
     async with opened(page="blend") as pilot:
@@ -141,7 +153,9 @@ async def test_no_leaves_the_blend_unpoured(opened, press, solved, newest):
 
 
 @pytest.mark.slow
-async def test_a_brief_is_opened_from_a_file_and_saved_again(opened, press, solved, tmp_path):
+async def test_a_brief_is_opened_from_a_file_and_saved_again(
+    opened: Any, press: Any, solved: Any, tmp_path: Path
+) -> None:
     """What has no field of its own (share, mixing, a second aim) is kept and written back."""
     path = tmp_path / "winter.toml"
     path.write_text(
@@ -168,7 +182,7 @@ async def test_a_brief_is_opened_from_a_file_and_saved_again(opened, press, solv
     assert load_brief(again) == load_brief(path)
 
 
-async def test_what_is_not_understood_is_told_and_stays_to_be_corrected(opened, press, solved):
+async def test_what_is_not_understood_is_told_and_stays_to_be_corrected(opened: Any, press: Any, solved: Any) -> None:
     """A limit that is no figure is named; once it is corrected the brief is solved."""
     async with opened(page="blend") as pilot:
         await press(pilot, "400", "down", "down", "strong")
@@ -181,7 +195,7 @@ async def test_what_is_not_understood_is_told_and_stays_to_be_corrected(opened, 
 
 
 @pytest.mark.slow
-async def test_bottling_begins_with_the_vessel_under_the_cursor(opened, press, solved):
+async def test_bottling_begins_with_the_vessel_under_the_cursor(opened: Any, press: Any, solved: Any) -> None:
     """Key b opens the form of a bottling with the vessel filled in."""
     async with opened(page="blend") as pilot:
         await press(pilot, "400", "escape")
@@ -193,7 +207,7 @@ async def test_bottling_begins_with_the_vessel_under_the_cursor(opened, press, s
 
 
 @pytest.mark.slow
-async def test_a_scanned_barrel_is_stood_on(opened, press, solved):
+async def test_a_scanned_barrel_is_stood_on(opened: Any, press: Any, solved: Any) -> None:
     """The scanner types a tag and Enter: the cursor goes to the stock, and the screen stays."""
     async with opened(page="blend") as pilot:
         await press(pilot, "400", "escape")

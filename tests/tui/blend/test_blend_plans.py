@@ -1,10 +1,13 @@
 """The blend screen beyond its answer: a solve that is stopped, others beside the plan, the bench and back, rules."""
 
 import time
+from collections.abc import Iterator
+from typing import Any
 
 import pytest
 
 from cooperage.blending.own_process import OwnProcess, SolverEnded
+from cooperage.book import Book
 from cooperage.tasting.flights import flights, reveal, score
 from cooperage.tui.blend.bench import BenchScreen
 from cooperage.tui.blend.others import OthersScreen
@@ -16,27 +19,27 @@ pytestmark = pytest.mark.usefixtures("blending", "graded")
 PATIENCE = 300
 
 
-def shown(pilot) -> str:
+def shown(pilot: Any) -> str:
     """What a person sees."""
     return pilot.app.export_screenshot().replace("&#160;", " ")
 
 
-def keys(pilot) -> set[str]:
+def keys(pilot: Any) -> set[str]:
     return {active.binding.action for active in pilot.app.screen.active_bindings.values() if active.enabled}
 
 
 @pytest.fixture
-def planned(opened, press, solved):
+def planned(opened: Any, press: Any, solved: Any) -> Any:
     """Return a function that types a brief and waits for its plan, with the stocks focused."""
 
-    async def plan(pilot, *typed: str):
+    async def plan(pilot: Any, *typed: str) -> Any:
         await press(pilot, *typed, "escape")
         return await solved(pilot)
 
     return plan
 
 
-async def found_others(pilot, press) -> None:
+async def found_others(pilot: Any, press: Any) -> None:
     """Wait until the others have been looked for."""
     for _ in range(PATIENCE):
         await press(pilot)
@@ -54,14 +57,14 @@ class Endless(OwnProcess):
 
     is_endless = True
 
-    def begin(self, work, *args, **kwargs):
+    def begin(self, work: Any, *args: Any, **kwargs: Any) -> Any:
         if self.is_endless:
             return super().begin(time.sleep, 100_000)
         return super().begin(work, *args, **kwargs)
 
 
 @pytest.fixture
-def endless(monkeypatch):
+def endless(monkeypatch: pytest.MonkeyPatch) -> Iterator[Any]:
     """Give the screen a solver of its own that does not end, and wonder at once."""
     process = Endless()
     monkeypatch.setattr("cooperage.tui.blend.solved.OwnProcess", lambda: process)
@@ -70,7 +73,7 @@ def endless(monkeypatch):
     process.close()
 
 
-async def typed(pilot, *pressed: str) -> None:
+async def typed(pilot: Any, *pressed: str) -> None:
     """Press keys without waiting for the solve to end."""
     for key in pressed:
         await pilot.press(key)
@@ -82,7 +85,7 @@ async def typed(pilot, *pressed: str) -> None:
 
 
 @pytest.mark.slow
-async def test_a_long_solve_shows_its_time_and_esc_ends_it(endless, opened, solved):
+async def test_a_long_solve_shows_its_time_and_esc_ends_it(endless: Any, opened: Any, solved: Any) -> None:
     """The bar tells what is gone of the time and how to stop; stopped, the process is dead and the next one solves."""
     async with opened(page="blend") as pilot:
         await typed(pilot, "4", "0", "0")
@@ -101,7 +104,7 @@ async def test_a_long_solve_shows_its_time_and_esc_ends_it(endless, opened, solv
 
 
 @pytest.mark.slow
-async def test_newer_typing_takes_the_place_of_a_solve(endless, opened, solved):
+async def test_newer_typing_takes_the_place_of_a_solve(endless: Any, opened: Any, solved: Any) -> None:
     """The older solve is killed; its end is not told as an error, and the newer brief is answered."""
     async with opened(page="blend") as pilot:
         await typed(pilot, "4", "0")
@@ -114,7 +117,7 @@ async def test_newer_typing_takes_the_place_of_a_solve(endless, opened, solved):
         assert "Refused" not in shown(pilot)
 
 
-async def test_leaving_the_program_in_the_midst_of_a_solve_leaves_no_process(endless, opened):
+async def test_leaving_the_program_in_the_midst_of_a_solve_leaves_no_process(endless: Any, opened: Any) -> None:
     """The screen closes its solver."""
     async with opened(page="blend") as pilot:
         await typed(pilot, "4", "0", "0")
@@ -122,10 +125,12 @@ async def test_leaving_the_program_in_the_midst_of_a_solve_leaves_no_process(end
 
 
 @pytest.mark.slow
-async def test_a_solver_that_dies_is_told_in_one_line(opened, press, solved, monkeypatch):
+async def test_a_solver_that_dies_is_told_in_one_line(
+    opened: Any, press: Any, solved: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The brief stays to be solved again."""
 
-    def begin(*_args, **_kwargs):
+    def begin(*_args: Any, **_kwargs: Any) -> None:
         raise SolverEnded("could not be started (out of memory)")
 
     monkeypatch.setattr(OwnProcess, "begin", begin)
@@ -140,7 +145,7 @@ async def test_a_solver_that_dies_is_told_in_one_line(opened, press, solved, mon
 
 
 @pytest.mark.slow
-async def test_others_stand_beside_the_plan_and_one_is_taken(opened, press, planned):
+async def test_others_stand_beside_the_plan_and_one_is_taken(opened: Any, press: Any, planned: Any) -> None:
     """Draws and figures side by side at 80x24; the chosen one is then the plan that is poured."""
     async with opened(page="blend") as pilot:
         screen = await planned(pilot, "400")
@@ -164,7 +169,7 @@ async def test_others_stand_beside_the_plan_and_one_is_taken(opened, press, plan
 
 
 @pytest.mark.slow
-async def test_others_are_looked_for_as_far_from_the_best_as_is_asked(opened, press, planned):
+async def test_others_are_looked_for_as_far_from_the_best_as_is_asked(opened: Any, press: Any, planned: Any) -> None:
     """What is no per cent is told and the old ones stay; leaving keeps the plan in hand."""
     async with opened(page="blend") as pilot:
         screen = await planned(pilot, "400", "down", "down", "13.3-13.5")
@@ -188,7 +193,9 @@ async def test_others_are_looked_for_as_far_from_the_best_as_is_asked(opened, pr
 
 
 @pytest.mark.slow
-async def test_a_plan_goes_to_the_bench_and_the_chosen_glass_comes_back(opened, press, planned, book):
+async def test_a_plan_goes_to_the_bench_and_the_chosen_glass_comes_back(
+    opened: Any, press: Any, planned: Any, book: Book
+) -> None:
     """Poured as a blind flight with a control, scored, revealed; the best glass is scaled up and can be poured."""
     async with opened(page="blend") as pilot:
         screen = await planned(pilot, "400", "down", "down", "13.3-13.5")
@@ -218,7 +225,7 @@ async def test_a_plan_goes_to_the_bench_and_the_chosen_glass_comes_back(opened, 
 
 
 @pytest.mark.slow
-async def test_a_glass_of_a_blind_flight_is_not_scaled_up(opened, press, planned, book):
+async def test_a_glass_of_a_blind_flight_is_not_scaled_up(opened: Any, press: Any, planned: Any, book: Book) -> None:
     """Scaling up shows what is in it: the flight is revealed first."""
     async with opened(page="blend") as pilot:
         screen = await planned(pilot, "400")
@@ -234,7 +241,7 @@ async def test_a_glass_of_a_blind_flight_is_not_scaled_up(opened, press, planned
 
 
 @pytest.mark.slow
-async def test_without_a_bench_flight_there_is_no_glass_to_scale_up(opened, press, planned):
+async def test_without_a_bench_flight_there_is_no_glass_to_scale_up(opened: Any, press: Any, planned: Any) -> None:
     """The screen says how to get one."""
     async with opened(page="blend") as pilot:
         await planned(pilot, "400")
@@ -243,7 +250,7 @@ async def test_without_a_bench_flight_there_is_no_glass_to_scale_up(opened, pres
 
 
 @pytest.mark.slow
-async def test_the_bench_keeps_to_the_glass_and_the_pipette(opened, press, planned, book):
+async def test_the_bench_keeps_to_the_glass_and_the_pipette(opened: Any, press: Any, planned: Any, book: Book) -> None:
     """Steps of 5 ml into 50 ml; a control by its tag; what cannot be drawn is told and nothing can be poured."""
     async with opened(page="blend", units=Units(decimal=",")) as pilot:
         await planned(pilot, "400", "down", "down", "13,3-13,5")
@@ -271,7 +278,7 @@ async def test_the_bench_keeps_to_the_glass_and_the_pipette(opened, press, plann
 
 
 @pytest.mark.slow
-async def test_the_others_go_to_the_bench_beside_the_plan(opened, press, planned, book):
+async def test_the_others_go_to_the_bench_beside_the_plan(opened: Any, press: Any, planned: Any, book: Book) -> None:
     """They are looked for when they are ticked, and each has a glass of its own."""
     async with opened(page="blend") as pilot:
         await planned(pilot, "400")
@@ -295,7 +302,7 @@ async def test_the_others_go_to_the_bench_beside_the_plan(opened, press, planned
 
 
 @pytest.mark.slow
-async def test_what_a_rule_costs_is_told_when_it_is_known(opened, press, planned, solved):
+async def test_what_a_rule_costs_is_told_when_it_is_known(opened: Any, press: Any, planned: Any, solved: Any) -> None:
     """All barrels cost the same, so that a lock costs nothing; with the aim at strength it has its price."""
     async with opened(page="blend", size=(100, 40)) as pilot:
         screen = await planned(pilot, "400")

@@ -1,25 +1,28 @@
 """The book: entries newest first, found by kind, vessel and day, in full, struck, and held against the laws."""
 
+from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
 import pytest
 
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.tui.shared.dialogs import Confirm
 
 
 @pytest.fixture
-def topped(book):
+def topped(book: Book) -> Any:
     """The last entry: B-004 topped by 1.2 L that had evaporated before."""
     book.write(acts.Sample(vessel="B-004", volume=700))
     return book.write(acts.Top(vessel="B-004", volume=1200, source="K-01", hand="Ben", note="cold day"))
 
 
-def seen(pilot) -> str:
+def seen(pilot: Any) -> str:
     return pilot.app.export_screenshot().replace("&#160;", " ")
 
 
-async def test_entries_are_listed_newest_first_and_told_in_full(opened, topped):
+async def test_entries_are_listed_newest_first_and_told_in_full(opened: Any, topped: Any) -> None:
     """The newest entry stands on top; its moves, hand and note are told below."""
     async with opened(page="book") as pilot:
         result = seen(pilot)
@@ -31,7 +34,7 @@ async def test_entries_are_listed_newest_first_and_told_in_full(opened, topped):
 
 
 @pytest.mark.slow
-async def test_the_filter_understands_kind_vessel_and_day(opened, press, topped, book):
+async def test_the_filter_understands_kind_vessel_and_day(opened: Any, press: Any, topped: Any, book: Book) -> None:
     """`sample b-004` leaves one entry; yesterday's end leaves none of today's; show all brings them back."""
     async with opened(page="book") as pilot:
         screen = pilot.app.screen
@@ -46,7 +49,7 @@ async def test_the_filter_understands_kind_vessel_and_day(opened, press, topped,
 
 
 @pytest.mark.slow
-async def test_a_filter_that_means_nothing_is_refused_and_stays(opened, press, topped):
+async def test_a_filter_that_means_nothing_is_refused_and_stays(opened: Any, press: Any, topped: Any) -> None:
     """The word is named, the list stays, and the text can be corrected."""
     async with opened(page="book") as pilot:
         every = len(pilot.app.screen._entries)
@@ -57,7 +60,9 @@ async def test_a_filter_that_means_nothing_is_refused_and_stays(opened, press, t
 
 
 @pytest.mark.slow
-async def test_an_entry_is_struck_after_it_was_shown(opened, press, topped, book, newest):
+async def test_an_entry_is_struck_after_it_was_shown(
+    opened: Any, press: Any, topped: Any, book: Book, newest: Callable
+) -> None:
     """The strike writes the reverse; the entry is marked, and can neither be struck again nor its strike."""
     before = book.cellar()["K-01"].ml
     async with opened(page="book") as pilot:
@@ -76,7 +81,7 @@ async def test_an_entry_is_struck_after_it_was_shown(opened, press, topped, book
     assert book.cellar()["K-01"].ml == before + 1200
 
 
-async def test_no_strikes_nothing(opened, press, topped, newest):
+async def test_no_strikes_nothing(opened: Any, press: Any, topped: Any, newest: Callable) -> None:
     """The question is answered with n: the entry stands."""
     async with opened(page="book") as pilot:
         await press(pilot, "x", "n")
@@ -84,7 +89,9 @@ async def test_no_strikes_nothing(opened, press, topped, newest):
 
 
 @pytest.mark.slow
-async def test_a_strike_that_later_entries_forbid_is_refused(opened, press, book, newest):
+async def test_a_strike_that_later_entries_forbid_is_refused(
+    opened: Any, press: Any, book: Book, newest: Callable
+) -> None:
     """The lot was received before it filled the barrels: striking that would leave them filled from nothing."""
     before = newest()[0].id
     async with opened(page="book") as pilot:
@@ -94,7 +101,9 @@ async def test_a_strike_that_later_entries_forbid_is_refused(opened, press, book
     assert newest()[0].id == before
 
 
-async def test_the_end_of_the_list_reads_older_entries(opened, press, monkeypatch):
+async def test_the_end_of_the_list_reads_older_entries(
+    opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """With pages of ten, going to the end twice reads thirty entries."""
     monkeypatch.setattr("cooperage.tui.book.screen.PAGE", 10)
     async with opened(page="book") as pilot:
@@ -109,7 +118,7 @@ async def test_the_end_of_the_list_reads_older_entries(opened, press, monkeypatc
 
 
 @pytest.mark.slow
-async def test_the_laws_of_the_book_are_checked_and_counted(opened, press, topped):
+async def test_the_laws_of_the_book_are_checked_and_counted(opened: Any, press: Any, topped: Any) -> None:
     """Every law is told with what it looked at."""
     async with opened(page="book", size=(100, 40)) as pilot:
         await press(pilot, "c")

@@ -1,14 +1,18 @@
 """Lab results and counts pasted: matched as one types, written together, nothing lost by a refusal."""
 
 import threading
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import timedelta
 from html import unescape
+from pathlib import Path
+from typing import Any
 
 import pytest
 from textual import events
 from textual.widgets import Input
 
+from cooperage.book import Book
 from cooperage.book.errors import CellarUnusable
 from cooperage.book.log import entries
 from cooperage.tui.forms.count import CountDialog
@@ -18,18 +22,18 @@ from cooperage.tui.shared.dialogs import Confirm
 TOPPED = 35  # days ago, see conftest.py
 
 
-def seen(pilot) -> str:
+def seen(pilot: Any) -> str:
     return pilot.app.export_screenshot().replace("&#160;", " ")
 
 
-async def paste(pilot, text: str) -> None:
+async def paste(pilot: Any, text: str) -> None:
     pilot.app.post_message(events.Paste(text))
     await pilot.pause()
     await pilot.pause()
 
 
 @pytest.mark.slow
-async def test_a_pasted_slip_is_matched_and_written(opened, press, book):
+async def test_a_pasted_slip_is_matched_and_written(opened: Any, press: Any, book: Book) -> None:
     """Values stand beside what the book has; Ctrl+S writes them all, signed, and the screen says so."""
     async with opened(page="book") as pilot:
         await press(pilot, "l")
@@ -45,7 +49,7 @@ async def test_a_pasted_slip_is_matched_and_written(opened, press, book):
 
 
 @pytest.mark.slow
-async def test_a_line_not_understood_is_named_and_nothing_is_lost(opened, press, newest):
+async def test_a_line_not_understood_is_named_and_nothing_is_lost(opened: Any, press: Any, newest: Callable) -> None:
     """The line and the reason stand on top; nothing is written, the text stays and can be put right."""
     before = newest()[0].id
     async with opened(page="book") as pilot:
@@ -62,7 +66,7 @@ async def test_a_line_not_understood_is_named_and_nothing_is_lost(opened, press,
 
 
 @pytest.mark.slow
-async def test_an_unusual_value_is_asked_back(opened, press, book, newest):
+async def test_an_unusual_value_is_asked_back(opened: Any, press: Any, book: Book, newest: Callable) -> None:
     """No leaves all as it was, with the text; yes writes."""
     before = newest()[0].id
     async with opened(page="book") as pilot:
@@ -78,7 +82,7 @@ async def test_an_unusual_value_is_asked_back(opened, press, book, newest):
 
 
 @pytest.mark.slow
-async def test_when_is_heard_and_escape_leaves(opened, press, newest):
+async def test_when_is_heard_and_escape_leaves(opened: Any, press: Any, newest: Callable) -> None:
     """A time that makes no sense is told; Escape writes nothing."""
     before = newest()[0].id
     async with opened(page="book") as pilot:
@@ -92,11 +96,11 @@ async def test_when_is_heard_and_escape_leaves(opened, press, newest):
 
 
 @pytest.fixture
-def counting(opened, press):
+def counting(opened: Any, press: Any) -> Any:
     """Open the count dialog on the losses screen with a text pasted into it."""
 
     @asynccontextmanager
-    async def run(text: str):
+    async def run(text: str) -> AsyncIterator[Any]:
         async with opened(page="losses") as pilot:
             await press(pilot, "c")
             await paste(pilot, text)
@@ -107,7 +111,9 @@ def counting(opened, press):
 
 
 @pytest.mark.slow
-async def test_a_count_is_compared_and_written_after_a_question(counting, press, book, newest):
+async def test_a_count_is_compared_and_written_after_a_question(
+    counting: Any, press: Any, book: Book, newest: Callable
+) -> None:
     """0.8 L missing of 225 is within 3 %; the gauge names the cause chosen, and the screen says what was written."""
     async with counting("tag,volume\nB-001,224.2\nB-002,225") as pilot:
         result = seen(pilot)
@@ -125,7 +131,7 @@ async def test_a_count_is_compared_and_written_after_a_question(counting, press,
 
 
 @pytest.mark.slow
-async def test_no_and_a_refusal_keep_the_count(counting, press, newest):
+async def test_no_and_a_refusal_keep_the_count(counting: Any, press: Any, newest: Callable) -> None:
     """No leaves all as it was; more than the vessel holds is refused, and the text can be put right."""
     before = newest()[0].id
     async with counting("B-001 224.2\nB-002 226") as pilot:
@@ -137,7 +143,7 @@ async def test_no_and_a_refusal_keep_the_count(counting, press, newest):
 
 
 @pytest.mark.slow
-async def test_a_count_with_a_line_not_understood_is_not_written(counting, press, newest):
+async def test_a_count_with_a_line_not_understood_is_not_written(counting: Any, press: Any, newest: Callable) -> None:
     """The line is named, and nothing is even asked."""
     before = newest()[0].id
     async with counting("B-001 224.2\nB-099 3") as pilot:
@@ -148,7 +154,7 @@ async def test_a_count_with_a_line_not_understood_is_not_written(counting, press
 
 
 @pytest.mark.slow
-async def test_an_odd_difference_is_asked_back(counting, press, newest):
+async def test_an_odd_difference_is_asked_back(counting: Any, press: Any, newest: Callable) -> None:
     """22.42 for 224.2: marked, and asked back before it is written."""
     before = newest()[0].id
     async with counting("B-001 22.42") as pilot:
@@ -163,7 +169,9 @@ async def test_an_odd_difference_is_asked_back(counting, press, newest):
 
 
 @pytest.mark.slow
-async def test_a_count_of_an_earlier_day_is_held_against_that_day(counting, press, book, newest):
+async def test_a_count_of_an_earlier_day_is_held_against_that_day(
+    counting: Any, press: Any, book: Book, newest: Callable
+) -> None:
     """Before the toppings the tank held what they took since."""
     day = book.now() - timedelta(days=TOPPED + 5)
     held = book.cellar(day)["T-01"].litres
@@ -176,7 +184,7 @@ async def test_a_count_of_an_earlier_day_is_held_against_that_day(counting, pres
 
 
 @pytest.mark.slow
-async def test_a_file_is_read_by_its_path(counting, press, tmp_path):
+async def test_a_file_is_read_by_its_path(counting: Any, press: Any, tmp_path: Path) -> None:
     """The text is nothing but a path: the file is compared; a file that is no text is told."""
     (tmp_path / "count.csv").write_text("B-001;224,2")
     (tmp_path / "raw.csv").write_bytes(b"\xff")
@@ -192,11 +200,13 @@ async def test_a_file_is_read_by_its_path(counting, press, tmp_path):
 
 
 @pytest.mark.slow
-async def test_the_dialog_may_be_left_while_an_earlier_day_is_reckoned(counting, press, book, monkeypatch):
+async def test_the_dialog_may_be_left_while_an_earlier_day_is_reckoned(
+    counting: Any, press: Any, book: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Its answer comes too late, and nobody minds; a cellar that cannot be read is told in the dialog."""
     let_go, cellar = threading.Event(), book.cellar
 
-    def slowly(at=None):
+    def slowly(at: Any = None) -> Any:
         if at is not None:
             let_go.wait(10)
         return cellar(at)
@@ -212,10 +222,12 @@ async def test_the_dialog_may_be_left_while_an_earlier_day_is_reckoned(counting,
         assert not isinstance(pilot.app.screen, CountDialog)
 
 
-async def test_a_cellar_that_cannot_be_read_is_told(counting, press, book, monkeypatch):
+async def test_a_cellar_that_cannot_be_read_is_told(
+    counting: Any, press: Any, book: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """In the dialog, with what was typed still there."""
 
-    def broken(_at=None):
+    def broken(_at: Any = None) -> None:
         raise CellarUnusable("the cellar does not answer")
 
     async with counting("B-001 224.2") as pilot:
@@ -227,7 +239,7 @@ async def test_a_cellar_that_cannot_be_read_is_told(counting, press, book, monke
 
 
 @pytest.mark.slow
-async def test_a_count_that_agrees_writes_nothing(counting, press, newest):
+async def test_a_count_that_agrees_writes_nothing(counting: Any, press: Any, newest: Callable) -> None:
     """The book says so, without a question."""
     before = newest()[0].id
     async with counting("B-001 225") as pilot:

@@ -1,24 +1,26 @@
 """The upkeep form: every interval and limit, the default in place of a blank, for one barrel or all like it."""
 
+from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from typing import Any
 
 import pytest
 from textual.widgets import Input
 
-from cooperage.book import Upkeep
+from cooperage.book import Book, Upkeep
 from cooperage.tui.forms.upkeep_form import UpkeepForm
 from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.fields import FieldRow
 
 
 @pytest.fixture
-def form(opened, press, book):
+def form(opened: Any, press: Any, book: Book) -> Any:
     """Open the form of B-003, which is topped every 21 days and tasted as usual."""
     with book.writing() as session:
         session.set_upkeep("B-003", Upkeep(top_every_days=21))
 
     @asynccontextmanager
-    async def run():
+    async def run() -> AsyncIterator[Any]:
         async with opened() as pilot:
             pilot.app.screen.open_page("B-003")
             await press(pilot, "u")
@@ -27,15 +29,15 @@ def form(opened, press, book):
     return run
 
 
-def own(book, tag="B-003"):
+def own(book: Book, tag: Any = "B-003") -> Any:
     return book.cellar()[tag].vessel.upkeep
 
 
-def row(pilot, name) -> FieldRow:
+def row(pilot: Any, name: Any) -> FieldRow:
     return next(row for row in pilot.app.screen.query(FieldRow) if row.field.name == name)
 
 
-async def test_what_is_in_force_is_shown(form):
+async def test_what_is_in_force_is_shown(form: Any) -> None:
     """The barrel's own value stands in its field, with the default beside it; a default stands in place of a blank."""
     async with form() as pilot:
         assert row(pilot, "every").text == "21"
@@ -46,7 +48,7 @@ async def test_what_is_in_force_is_shown(form):
 
 
 @pytest.mark.slow
-async def test_a_change_is_written_and_a_blank_goes_back_to_the_default(form, press, book):
+async def test_a_change_is_written_and_a_blank_goes_back_to_the_default(form: Any, press: Any, book: Book) -> None:
     """21 becomes blank, the tasting 60, and the screen says so; Enter writes from any field."""
     async with form() as pilot:
         await press(pilot, "backspace", "tab", "tab", "6", "0", "enter")
@@ -56,7 +58,7 @@ async def test_a_change_is_written_and_a_blank_goes_back_to_the_default(form, pr
 
 
 @pytest.mark.slow
-async def test_what_is_not_understood_stays_and_is_named(form, press, book):
+async def test_what_is_not_understood_stays_and_is_named(form: Any, press: Any, book: Book) -> None:
     """The field is stood on with its reason, nothing is written, and Escape leaves all as it was."""
     async with form() as pilot:
         await press(pilot, "tab", "tab", "0", "enter")
@@ -68,7 +70,7 @@ async def test_what_is_not_understood_stays_and_is_named(form, press, book):
 
 
 @pytest.mark.slow
-async def test_a_keg_that_is_not_there_is_refused(form, press, book):
+async def test_a_keg_that_is_not_there_is_refused(form: Any, press: Any, book: Book) -> None:
     """What was typed stays."""
     async with form() as pilot:
         row(pilot, "from").take_focus()
@@ -79,7 +81,7 @@ async def test_a_keg_that_is_not_there_is_refused(form, press, book):
 
 
 @pytest.mark.slow
-async def test_only_what_was_changed_is_changed_for_the_others(form, press, book):
+async def test_only_what_was_changed_is_changed_for_the_others(form: Any, press: Any, book: Book) -> None:
     """All barrels of the room are tasted every 60 days; only B-003 is topped every 21. It is asked first."""
     async with form() as pilot:
         await press(pilot, "tab", "tab", "6", "0")
@@ -94,7 +96,7 @@ async def test_only_what_was_changed_is_changed_for_the_others(form, press, book
 
 
 @pytest.mark.slow
-async def test_nothing_changed_is_said(form, press):
+async def test_nothing_changed_is_said(form: Any, press: Any) -> None:
     """Enter on an untouched form writes nothing and stays."""
     async with form() as pilot:
         await press(pilot, "enter")
@@ -102,7 +104,7 @@ async def test_nothing_changed_is_said(form, press):
 
 
 @pytest.mark.slow
-async def test_the_policy_is_chosen_in_words(form, press, book):
+async def test_the_policy_is_chosen_in_words(form: Any, press: Any, book: Book) -> None:
     """Topped only when it is opened anyway."""
     async with form() as pilot:
         pilot.app.screen.query_one("#topping").focus()

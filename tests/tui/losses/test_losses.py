@@ -1,21 +1,23 @@
 """Losses by every grouping, and signs of trouble that lead to their barrel."""
 
 import re
+from typing import Any
 
 import pytest
 from textual.widgets import Static
 
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.programme.losses.ledger import GROUPINGS
 from cooperage.tui.losses.words import bar
 
 
-def title(pilot) -> str:
+def title(pilot: Any) -> str:
     return str(pilot.app.screen.query_one("#losses-title").render())
 
 
 @pytest.mark.slow
-async def test_losses_are_told_by_every_grouping(opened, press):
+async def test_losses_are_told_by_every_grouping(opened: Any, press: Any) -> None:
     """Each of eleven barrels was topped by 1.5 L that had evaporated: 16.5 L by any grouping, and all round again."""
     async with opened(page="losses") as pilot:
         titles = [title(pilot)]
@@ -27,7 +29,7 @@ async def test_losses_are_told_by_every_grouping(opened, press):
 
 
 @pytest.mark.slow
-async def test_the_period_is_chosen_with_a_key(opened, press):
+async def test_the_period_is_chosen_with_a_key(opened: Any, press: Any) -> None:
     """The toppings are 35 days old: within 90 days, not within 30."""
     async with opened(page="losses") as pilot:
         found = {}
@@ -45,7 +47,7 @@ async def test_the_period_is_chosen_with_a_key(opened, press):
 
 
 @pytest.mark.slow
-async def test_a_row_about_a_barrel_opens_it_and_others_offer_nothing(opened, press):
+async def test_a_row_about_a_barrel_opens_it_and_others_offer_nothing(opened: Any, press: Any) -> None:
     """Enter is on the key bar only while rows are barrels."""
     async with opened(page="losses") as pilot:
         offered = {active.binding.action for active in pilot.app.screen.active_bindings.values()}
@@ -56,7 +58,7 @@ async def test_a_row_about_a_barrel_opens_it_and_others_offer_nothing(opened, pr
 
 
 @pytest.mark.slow
-async def test_a_sign_of_trouble_opens_its_barrel(opened, press, book):
+async def test_a_sign_of_trouble_opens_its_barrel(opened: Any, press: Any, book: Book) -> None:
     """A barrel left half empty stands among the signs; Enter opens its page."""
     book.write(acts.Rack(vessel="B-006", destination="T-01", volume=100_000))
     async with opened(page="losses") as pilot:
@@ -70,12 +72,12 @@ async def test_a_sign_of_trouble_opens_its_barrel(opened, press, book):
     ("part", "whole", "drawn"),
     [(10, 10, "████"), (5, 10, "██"), (1, 1000, "▏"), (0, 10, ""), (-3, 10, ""), (3, 32, "▍")],
 )
-def test_a_bar_is_as_long_as_its_part(part, whole, drawn):
+def test_a_bar_is_as_long_as_its_part(part: int, whole: int, drawn: str) -> None:
     """Four characters wide, in eighths: a whole, a half, at least a sliver, and none for a gain; 3/32 is 3 eighths."""
     assert bar(part, whole, 4) == drawn
 
 
-async def test_the_usual_and_the_allowance_stand_beside_what_was_lost(opened, press, book):
+async def test_the_usual_and_the_allowance_stand_beside_what_was_lost(opened: Any, press: Any, book: Book) -> None:
     """A second topping makes a rate, 1.9 L in 200 days; all losses are held against 3 % of 4000 L."""
     book.write(acts.Top(vessel="B-002", volume=400, source="K-01"))
     async with opened(page="losses") as pilot:
@@ -87,7 +89,7 @@ async def test_the_usual_and_the_allowance_stand_beside_what_was_lost(opened, pr
     assert "27 CFR" in result
 
 
-async def test_more_than_a_year_has_no_allowance(opened, press):
+async def test_more_than_a_year_has_no_allowance(opened: Any, press: Any) -> None:
     """All time: the screen says why there is none."""
     async with opened(page="losses") as pilot:
         await press(pilot, "p", "p")

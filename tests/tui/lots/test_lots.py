@@ -1,20 +1,23 @@
 """Lots: what is left of each, where it went, and what a bottling is made of."""
 
+from collections.abc import Callable
+from typing import Any
+
 import pytest
 
-from cooperage.book import Lot, Vessel
+from cooperage.book import Book, Lot, Vessel
 from cooperage.book.declared import acts
 from cooperage.tui.shared.act_form import ActForm
 
 
 @pytest.fixture(autouse=True)
-def no_pause(monkeypatch):
+def no_pause(monkeypatch: pytest.MonkeyPatch) -> None:
     """Trace at once; a person's cursor rests a moment first."""
     monkeypatch.setattr("cooperage.tui.lots.screen.PAUSE_S", 0.01)
 
 
 @pytest.fixture
-def bottled(book):
+def bottled(book: Book) -> Any:
     """300 L of a second lot and 100 L of the first meet in a tank, and 400 bottles of 0.75 L are filled from it."""
     with book.writing() as w:
         w.add_vessel(Vessel(id="", tag="T-02", kind="tank", capacity_ml=1_000_000))
@@ -27,7 +30,7 @@ def bottled(book):
     return book
 
 
-async def traced_text(pilot, press) -> str:
+async def traced_text(pilot: Any, press: Any) -> str:
     """What the trace says once the cursor has rested."""
     for _ in range(5):
         await pilot.pause(0.05)
@@ -36,7 +39,7 @@ async def traced_text(pilot, press) -> str:
 
 
 @pytest.mark.slow
-async def test_a_lot_is_shown_with_what_is_left_and_where_it_is(opened, press, bottled):
+async def test_a_lot_is_shown_with_what_is_left_and_where_it_is(opened: Any, press: Any, bottled: Any) -> None:
     """Of 300 L received, three quarters of what the tank held went into bottles: 225 L there, 75 L left in the tank."""
     async with opened(page="lots", size=(100, 40)) as pilot:
         await press(pilot, "down")
@@ -47,7 +50,7 @@ async def test_a_lot_is_shown_with_what_is_left_and_where_it_is(opened, press, b
     assert "75.0 %" in line
 
 
-async def test_a_bottling_is_traced_to_lots_and_barrels(opened, press, bottled):
+async def test_a_bottling_is_traced_to_lots_and_barrels(opened: Any, press: Any, bottled: Any) -> None:
     """300 L in 400 bottles: 75 % of the second lot out of no barrel, 25 % of the first out of B-010."""
     async with opened(page="lots", size=(100, 40)) as pilot:
         await press(pilot, "tab")
@@ -57,7 +60,7 @@ async def test_a_bottling_is_traced_to_lots_and_barrels(opened, press, bottled):
     assert "75.0 %" in next(line for line in seen.splitlines() if "no barrel" in line)
 
 
-async def test_a_cellar_that_has_bottled_nothing_says_so(opened, press):
+async def test_a_cellar_that_has_bottled_nothing_says_so(opened: Any, press: Any) -> None:
     """The list is empty, and the screen tells why."""
     async with opened(page="lots") as pilot:
         await press(pilot, "tab")
@@ -65,7 +68,7 @@ async def test_a_cellar_that_has_bottled_nothing_says_so(opened, press):
 
 
 @pytest.mark.slow
-async def test_bottling_from_a_lot_writes_the_entry(opened, press, bottled, newest):
+async def test_bottling_from_a_lot_writes_the_entry(opened: Any, press: Any, bottled: Any, newest: Callable) -> None:
     """Key b asks which vessel, tanks first; the form writes bottles and their litres."""
     async with opened(page="lots") as pilot:
         await press(pilot, "down", "b", "enter")

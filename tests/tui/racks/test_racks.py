@@ -1,10 +1,11 @@
 """The racks: how they are drawn, walked and filtered, at 80 by 24 and larger."""
 
 from threading import Event
+from typing import Any
 
 import pytest
 
-from cooperage.book import Barrel, Upkeep, Vessel
+from cooperage.book import Barrel, Book, Upkeep, Vessel
 from cooperage.book.declared import acts
 from cooperage.programme.search.described import describe_ahead
 from cooperage.programme.search.marks import Marks
@@ -19,22 +20,22 @@ SIZES = [(80, 24), (140, 40)]
 EMPTY = "B-012"
 
 
-def shown(pilot, selector) -> str:
+def shown(pilot: Any, selector: Any) -> str:
     return str(pilot.app.screen.query_one(selector).render())
 
 
-def drawn(pilot) -> list[str]:
+def drawn(pilot: Any) -> list[str]:
     """The lines of the map, as far as they are in view."""
     racks = pilot.app.screen.query_one(RackMap)
     return [racks.line(y, 77).plain.rstrip() for y in range(racks.line_count)]
 
 
-def tag(pilot) -> str:
+def tag(pilot: Any) -> str:
     return pilot.app.screen.query_one(RackMap).current.tag
 
 
 @pytest.fixture
-def marked(book):
+def marked(book: Book) -> Any:
     """One barrel new and just filled, one low, one retired; and a second row in the south."""
     new = Barrel(wood="acacia", past_life="new", past_kind="none", fills_before=0)
     with book.writing() as w:
@@ -49,7 +50,9 @@ def marked(book):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
-async def test_every_state_is_told_by_a_mark_and_without_colour(opened, marked, monkeypatch, size):
+async def test_every_state_is_told_by_a_mark_and_without_colour(
+    opened: Any, marked: Any, monkeypatch: pytest.MonkeyPatch, size: Any
+) -> None:
     """Low, soaking, empty, full and due, each in its place behind the tag; the legend explains them in one line."""
     monkeypatch.setenv("NO_COLOR", "1")
     async with opened(page="racks", size=size) as pilot:
@@ -69,13 +72,13 @@ async def test_every_state_is_told_by_a_mark_and_without_colour(opened, marked, 
 
 
 @pytest.mark.parametrize("volume", ["L", "gal"])
-def test_the_legend_fits_eighty_columns(volume):
+def test_the_legend_fits_eighty_columns(volume: str) -> None:
     """It stands in one line, in the person's unit."""
     assert len(legend(Units(volume=volume))) <= 78
     assert f" {volume} below full" in legend(Units(volume=volume))
 
 
-async def test_rows_are_racks_with_a_name_their_bays_and_tiers(opened, marked):
+async def test_rows_are_racks_with_a_name_their_bays_and_tiers(opened: Any, marked: Any) -> None:
     """Bays are numbered where there is room, tiers to the left; near free bays are kept, a filter closes them up."""
     async with opened(page="racks") as pilot:
         lines = drawn(pilot)
@@ -88,7 +91,7 @@ async def test_rows_are_racks_with_a_name_their_bays_and_tiers(opened, marked):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
-async def test_keys_lead_to_the_next_rack_and_the_next_room(opened, press, marked, size):
+async def test_keys_lead_to_the_next_rack_and_the_next_room(opened: Any, press: Any, marked: Any, size: Any) -> None:
     """N and p go by racks, round the end; r by rooms; each to the first vessel there."""
     async with opened(page="racks", size=size) as pilot:
         seen = []
@@ -98,7 +101,7 @@ async def test_keys_lead_to_the_next_rack_and_the_next_room(opened, press, marke
     assert seen == ["K-01", "B-010", "N-1", "K-02", "B-002", "K-02", "B-002", "B-010"]
 
 
-async def test_the_arrows_and_the_ends(opened, press):
+async def test_the_arrows_and_the_ends(opened: Any, press: Any) -> None:
     """Right goes on to the next line, End to the last vessel, Home to the first."""
     async with opened(page="racks") as pilot:
         await press(pilot, "right", "right", "right", "right")
@@ -113,7 +116,7 @@ async def test_the_arrows_and_the_ends(opened, press):
         assert tag(pilot) == "B-002"
 
 
-def test_long_tags_are_shown_whole(book):
+def test_long_tags_are_shown_whole(book: Book) -> None:
     """A cellar of ten thousand has tags of seven characters: the cells grow with them, fewer stand side by side."""
     with book.writing() as w:
         w.add_vessel(Vessel("", "B-00042", "barrel", 225_000, barrel=Barrel()))
@@ -123,7 +126,7 @@ def test_long_tags_are_shown_whole(book):
     assert (wide.across(77), Cells([], Marks(), (), Units()).across(77)) == (4, 5)
 
 
-def test_a_very_large_vessel_keeps_its_column(book):
+def test_a_very_large_vessel_keeps_its_column(book: Book) -> None:
     """What is short by more than five characters is told in percent."""
     with book.writing() as w:
         w.add_vessel(Vessel("", "V-1", "barrel", 20_000_000, barrel=Barrel()))
@@ -132,7 +135,7 @@ def test_a_very_large_vessel_keeps_its_column(book):
     assert cell.rstrip() == "V-1    ▁   5%"
 
 
-def test_free_places_are_laid_out_only_to_carry_something_there(book):
+def test_free_places_are_laid_out_only_to_carry_something_there(book: Book) -> None:
     """A bay and a tier to grow, and never a place that is taken."""
     south = [s for s in book.cellar().in_walking_order() if s.position[0] == "South" and s.vessel.is_barrel]
     assert not [spot for line in lay_out(south, 5) for spot in line.vessels if isinstance(spot, FreePlace)]
@@ -148,7 +151,7 @@ def test_free_places_are_laid_out_only_to_carry_something_there(book):
     ("words", "count"),
     [("past whiskey", 1), ("fill 3 due top", 11), ("room south barrel", 4), ("level <50%", 3), ("not due", 4)],
 )
-async def test_the_filter_knows_where_to_look(opened, press, words, count, size):
+async def test_the_filter_knows_where_to_look(opened: Any, press: Any, words: str, count: int, size: Any) -> None:
     """Each form keeps what it says; Enter goes to the racks, Escape shows all."""
     async with opened(page="racks", size=size) as pilot:
         await press(pilot, "f", words)
@@ -158,7 +161,7 @@ async def test_the_filter_knows_where_to_look(opened, press, words, count, size)
 
 
 @pytest.mark.slow
-async def test_what_the_filter_does_not_understand_is_told_and_stays(opened, press):
+async def test_what_the_filter_does_not_understand_is_told_and_stays(opened: Any, press: Any) -> None:
     """While it is typed, calmly; on Enter as not understood. What came before it still holds, nothing is lost."""
     async with opened(page="racks") as pilot:
         await press(pilot, "f", "past whiskey", " fill")
@@ -173,7 +176,7 @@ async def test_what_the_filter_does_not_understand_is_told_and_stays(opened, pre
 
 
 @pytest.mark.slow
-async def test_a_retired_barrel_is_found_only_when_asked_for(opened, press, marked):
+async def test_a_retired_barrel_is_found_only_when_asked_for(opened: Any, press: Any, marked: Any) -> None:
     """It is marked, and cannot be lifted."""
     async with opened(page="racks") as pilot:
         await press(pilot, "f", "retired", "enter")
@@ -185,7 +188,7 @@ async def test_a_retired_barrel_is_found_only_when_asked_for(opened, press, mark
 @pytest.mark.slow
 @pytest.mark.parametrize("page", [page.name for page in PAGES])
 @pytest.mark.parametrize("size", SIZES)
-async def test_a_scanned_tag_is_found_from_every_screen(opened, press, page, size):
+async def test_a_scanned_tag_is_found_from_every_screen(opened: Any, press: Any, page: Any, size: Any) -> None:
     """A scanner types a tag and Enter; rounds and blend only keep a barrel that is a stop or a stock of theirs."""
     async with opened(page=page, size=size) as pilot:
         await press(pilot, "escape", EMPTY, "enter")
@@ -194,18 +197,20 @@ async def test_a_scanned_tag_is_found_from_every_screen(opened, press, page, siz
 
 
 @pytest.mark.slow
-async def test_coming_back_the_cursor_stands_on_the_barrel_found(opened, press):
+async def test_coming_back_the_cursor_stands_on_the_barrel_found(opened: Any, press: Any) -> None:
     """What was looked at is where one goes on."""
     async with opened(page="racks") as pilot:
         await press(pilot, "B-009", "enter", "f3")
         assert tag(pilot) == "B-009"
 
 
-async def test_the_racks_are_there_before_what_is_due_is_reckoned(opened, press, monkeypatch):
+async def test_the_racks_are_there_before_what_is_due_is_reckoned(
+    opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """In a large cellar that takes seconds; until then they are walked, and nothing is said to be due or not."""
     may_end = Event()
 
-    def slowly(*args):
+    def slowly(*args: Any) -> Any:
         may_end.wait(20)
         return describe_ahead(*args)
 

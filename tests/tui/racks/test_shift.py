@@ -1,7 +1,11 @@
 """Shifting on the racks: lift, walk, set down; a place that is taken; a place that is typed; and back again."""
 
+from collections.abc import Callable
+from typing import Any
+
 import pytest
 
+from cooperage.book import Book
 from cooperage.tui.barrel.screen import BarrelScreen
 from cooperage.tui.racks.map import RackMap
 from cooperage.tui.racks.shift_form import ShiftForm
@@ -11,17 +15,19 @@ from cooperage.tui.shared.dialogs import Confirm
 SIZES = [(80, 24), (140, 40)]
 
 
-def shown(pilot, selector) -> str:
+def shown(pilot: Any, selector: Any) -> str:
     return str(pilot.app.screen.query_one(selector).render())
 
 
-def map_of(pilot) -> RackMap:
+def map_of(pilot: Any) -> RackMap:
     return pilot.app.screen.query_one(RackMap)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
-async def test_a_barrel_is_lifted_and_set_down_in_a_free_place(opened, press, book, newest, size):
+async def test_a_barrel_is_lifted_and_set_down_in_a_free_place(
+    opened: Any, press: Any, book: Book, newest: Callable, size: Any
+) -> None:
     """One entry, signed; the cursor stays with the barrel, and Ctrl+Z puts it back."""
     async with opened(page="racks", size=size) as pilot:
         await press(pilot, "s")
@@ -41,7 +47,9 @@ async def test_a_barrel_is_lifted_and_set_down_in_a_free_place(opened, press, bo
 
 @pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
-async def test_a_place_that_is_taken_is_asked_back(opened, press, book, newest, size):
+async def test_a_place_that_is_taken_is_asked_back(
+    opened: Any, press: Any, book: Book, newest: Callable, size: Any
+) -> None:
     """No writes nothing and keeps the barrel in hand; yes shows both in one place."""
     before = newest()[0].id
     async with opened(page="racks", size=size) as pilot:
@@ -56,7 +64,7 @@ async def test_a_place_that_is_taken_is_asked_back(opened, press, book, newest, 
 
 
 @pytest.mark.slow
-async def test_several_are_set_down_in_the_order_they_were_lifted(opened, press, book):
+async def test_several_are_set_down_in_the_order_they_were_lifted(opened: Any, press: Any, book: Book) -> None:
     """The upper one first, since the lower cannot be lifted under it."""
     async with opened(page="racks") as pilot:
         await press(pilot, "s", "down", "s")
@@ -70,7 +78,7 @@ async def test_several_are_set_down_in_the_order_they_were_lifted(opened, press,
 
 
 @pytest.mark.slow
-async def test_a_typed_place_may_be_a_new_room(opened, press, book):
+async def test_a_typed_place_may_be_a_new_room(opened: Any, press: Any, book: Book) -> None:
     """The form tells the caution, asks back like the racks do, and keeps what was typed when it is left."""
     async with opened(page="racks") as pilot:
         await press(pilot, "s", "t")
@@ -83,7 +91,7 @@ async def test_a_typed_place_may_be_a_new_room(opened, press, book):
 
 
 @pytest.mark.slow
-async def test_a_typed_place_that_is_taken_is_asked_back(opened, press, book):
+async def test_a_typed_place_that_is_taken_is_asked_back(opened: Any, press: Any, book: Book) -> None:
     """And what was typed stays in the form."""
     async with opened(page="racks") as pilot:
         await press(pilot, "s", "t", "tab", "tab", "2", "enter")
@@ -96,7 +104,7 @@ async def test_a_typed_place_that_is_taken_is_asked_back(opened, press, book):
     assert book.cellar()["B-002"].position == ("North", "1", 1, 2)
 
 
-async def test_escape_puts_back_what_is_in_hand(opened, press, newest):
+async def test_escape_puts_back_what_is_in_hand(opened: Any, press: Any, newest: Callable) -> None:
     """Nothing is written, and no free places are left on the racks; the filter that stood there holds again."""
     before = newest()[0].id
     async with opened(page="racks") as pilot:
@@ -110,7 +118,7 @@ async def test_escape_puts_back_what_is_in_hand(opened, press, newest):
 
 
 @pytest.mark.slow
-async def test_escape_leaves_the_find_box_before_it_puts_back(opened, press):
+async def test_escape_leaves_the_find_box_before_it_puts_back(opened: Any, press: Any) -> None:
     """One thing at a time; a filter stays too when only the find box is left."""
     async with opened(page="racks") as pilot:
         await press(pilot, "s", "/", "b-0", "escape")
@@ -121,7 +129,7 @@ async def test_escape_leaves_the_find_box_before_it_puts_back(opened, press):
 
 
 @pytest.mark.slow
-async def test_with_a_barrel_in_hand_a_scan_leads_to_a_place(opened, press):
+async def test_with_a_barrel_in_hand_a_scan_leads_to_a_place(opened: Any, press: Any) -> None:
     """The cursor goes there, and the racks stay up; put back where it was lifted, nothing is in hand any more."""
     async with opened(page="racks") as pilot:
         await press(pilot, "s", "B-009", "enter")

@@ -1,6 +1,8 @@
 """Walking the rounds by keyboard at 80 by 24; every story also says what the book holds afterwards."""
 
+from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from textual.events import Key
@@ -16,16 +18,16 @@ from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.line_list import LineList
 
 
-def shown(pilot, selector) -> str:
+def shown(pilot: Any, selector: Any) -> str:
     return str(pilot.app.screen.query_one(selector).render())
 
 
-def box(pilot) -> AnswerBox:
+def box(pilot: Any) -> AnswerBox:
     return pilot.app.screen.query_one(AnswerBox)
 
 
 @pytest.mark.slow
-async def test_ten_toppings_take_the_number_and_enter_each(opened, press, newest):
+async def test_ten_toppings_take_the_number_and_enter_each(opened: Any, press: Any, newest: Callable) -> None:
     """After each Enter the next due barrel is up, its box empty and focused."""
     async with opened() as pilot:
         for nth in range(1, 11):
@@ -42,7 +44,7 @@ async def test_ten_toppings_take_the_number_and_enter_each(opened, press, newest
 
 
 @pytest.mark.slow
-async def test_a_scanned_tag_in_the_litres_box_goes_to_that_stop(opened, press, newest):
+async def test_a_scanned_tag_in_the_litres_box_goes_to_that_stop(opened: Any, press: Any, newest: Callable) -> None:
     """A tag is never mistaken for litres, and nothing is written."""
     before = newest()[0].id
     async with opened() as pilot:
@@ -52,7 +54,7 @@ async def test_a_scanned_tag_in_the_litres_box_goes_to_that_stop(opened, press, 
     assert newest()[0].id == before
 
 
-async def test_a_refused_topping_keeps_what_was_typed(opened, press, newest):
+async def test_a_refused_topping_keeps_what_was_typed(opened: Any, press: Any, newest: Callable) -> None:
     """K-02 held 6 litres: 1.7 cannot come out of the 1.6 that are left. The words say so, the text stays."""
     async with opened() as pilot:
         await press(pilot, "2.2", "enter", "2.2", "enter")
@@ -64,7 +66,7 @@ async def test_a_refused_topping_keeps_what_was_typed(opened, press, newest):
     assert newest()[0].id == before
 
 
-async def test_what_is_no_volume_stays_to_be_put_right(opened, press, newest):
+async def test_what_is_no_volume_stays_to_be_put_right(opened: Any, press: Any, newest: Callable) -> None:
     """A slip of the finger is told in one line and costs one key to correct."""
     before = newest()[0].id
     async with opened() as pilot:
@@ -75,7 +77,7 @@ async def test_what_is_no_volume_stays_to_be_put_right(opened, press, newest):
 
 
 @pytest.mark.slow
-async def test_another_keg_is_taken_for_the_rest_of_the_walk(opened, press, newest):
+async def test_another_keg_is_taken_for_the_rest_of_the_walk(opened: Any, press: Any, newest: Callable) -> None:
     """`k` lists what there is to top from; what is chosen instead of a keg stays chosen."""
     async with opened() as pilot:
         await press(pilot, "k", "up", "enter")
@@ -84,7 +86,7 @@ async def test_another_keg_is_taken_for_the_rest_of_the_walk(opened, press, newe
     assert [m.source for entry in newest(2) for m in entry.moves if m.destination == entry.vessel] == ["K-01", "K-01"]
 
 
-async def test_a_topping_asked_back_is_written_after_yes(opened, press, newest):
+async def test_a_topping_asked_back_is_written_after_yes(opened: Any, press: Any, newest: Callable) -> None:
     """A great deal for one topping is a question; no leaves the box as it was, yes writes it."""
     before = newest()[0].id
     async with opened() as pilot:
@@ -102,7 +104,7 @@ async def test_a_topping_asked_back_is_written_after_yes(opened, press, newest):
 
 
 @pytest.mark.slow
-async def test_not_full_writes_no_evaporation(opened, press, newest, book):
+async def test_not_full_writes_no_evaporation(opened: Any, press: Any, newest: Callable, book: Book) -> None:
     """`n` before the litres says that they do not reach the bung: only the move from the keg is written."""
     async with opened() as pilot:
         await press(pilot, "d", "40", "enter")
@@ -116,7 +118,7 @@ async def test_not_full_writes_no_evaporation(opened, press, newest, book):
 
 
 @pytest.mark.slow
-async def test_a_dip_a_reading_and_a_sample_at_the_stop(opened, press, newest):
+async def test_a_dip_a_reading_and_a_sample_at_the_stop(opened: Any, press: Any, newest: Callable) -> None:
     """One letter opens each form with the barrel filled in; the stop is still to be topped afterwards."""
     async with opened() as pilot:
         await press(pilot, "d", "20", "enter")
@@ -133,7 +135,9 @@ async def test_a_dip_a_reading_and_a_sample_at_the_stop(opened, press, newest):
 
 
 @pytest.mark.slow
-async def test_strike_takes_the_last_entry_back_and_the_stop_with_it(opened, press, newest, book):
+async def test_strike_takes_the_last_entry_back_and_the_stop_with_it(
+    opened: Any, press: Any, newest: Callable, book: Book
+) -> None:
     """Ctrl+Z shows the entry, `y` strikes it, and the barrel is to be topped again."""
     litres = book.cellar()["B-001"].ml
     async with opened() as pilot:
@@ -149,7 +153,7 @@ async def test_strike_takes_the_last_entry_back_and_the_stop_with_it(opened, pre
 
 
 @pytest.mark.slow
-async def test_a_walk_is_resumed_where_it_was_left(opened, press, book):
+async def test_a_walk_is_resumed_where_it_was_left(opened: Any, press: Any, book: Book) -> None:
     """Done, skipped and out of reach are remembered by the book; the next start begins at the first one left."""
     async with opened() as pilot:
         await press(pilot, "1.5", "enter", "x", "u")
@@ -163,7 +167,7 @@ async def test_a_walk_is_resumed_where_it_was_left(opened, press, book):
 
 
 @pytest.mark.slow
-async def test_the_end_of_a_walk_sums_it_up(opened, press, book):
+async def test_the_end_of_a_walk_sums_it_up(opened: Any, press: Any, book: Book) -> None:
     """Litres by keg and what was not reached; `e` again ends it and a new walk begins."""
     async with opened() as pilot:
         first = open_walk(book).id
@@ -179,7 +183,7 @@ async def test_the_end_of_a_walk_sums_it_up(opened, press, book):
     assert open_walk(book).id != first
 
 
-async def test_a_stop_drawn_late_is_of_the_walk_that_was_shown(opened):
+async def test_a_stop_drawn_late_is_of_the_walk_that_was_shown(opened: Any) -> None:
     """A walk may end between the list and its drawing; what is still on screen then is drawn all the same."""
     async with opened() as pilot:
         stops = pilot.app.screen.query_one("#stops", LineList)
@@ -188,7 +192,7 @@ async def test_a_stop_drawn_late_is_of_the_walk_that_was_shown(opened):
         assert "B-001" in stops.line(0, 80).plain
 
 
-async def test_the_key_bar_is_true_while_a_number_is_typed(opened, press):
+async def test_the_key_bar_is_true_while_a_number_is_typed(opened: Any, press: Any) -> None:
     """Letters are keys only while the box is empty, and the bar says so."""
     async with opened() as pilot:
         assert "x skip" in shown(pilot, KeyBar)
@@ -199,7 +203,9 @@ async def test_the_key_bar_is_true_while_a_number_is_typed(opened, press):
         assert "x skip" in shown(pilot, KeyBar)
 
 
-async def test_other_tasks_are_answered_at_their_stop_too(opened, press, newest, book):
+async def test_other_tasks_are_answered_at_their_stop_too(
+    opened: Any, press: Any, newest: Callable, book: Book
+) -> None:
     """Sixty days on: a topping, free SO2 read as a bare number, and a tasting that Enter alone answers."""
     book.now.at += timedelta(days=60)
     async with opened() as pilot:
@@ -215,7 +221,7 @@ async def test_other_tasks_are_answered_at_their_stop_too(opened, press, newest,
 
 
 @pytest.mark.slow
-async def test_a_sample_pulled_at_a_tasting_does_it(opened, press, newest, book):
+async def test_a_sample_pulled_at_a_tasting_does_it(opened: Any, press: Any, newest: Callable, book: Book) -> None:
     """A form that does what the stop is for goes on to the next stop; another one does not."""
     book.now.at += timedelta(days=60)
     async with opened() as pilot:
@@ -229,7 +235,9 @@ async def test_a_sample_pulled_at_a_tasting_does_it(opened, press, newest, book)
     assert open_walk(book).states["B-001", "taste"] == "done"
 
 
-async def test_an_unknown_tag_at_a_tasting_is_never_a_note(opened, press, newest, book):
+async def test_an_unknown_tag_at_a_tasting_is_never_a_note(
+    opened: Any, press: Any, newest: Callable, book: Book
+) -> None:
     """A misread barcode is refused, and the stop is not done by it."""
     book.now.at += timedelta(days=60)
     before = newest()[0].id
@@ -240,7 +248,9 @@ async def test_an_unknown_tag_at_a_tasting_is_never_a_note(opened, press, newest
     assert newest()[0].id == before
 
 
-async def test_all_good_leaves_the_level_alone_and_goes_on(opened, press, newest, book):
+async def test_all_good_leaves_the_level_alone_and_goes_on(
+    opened: Any, press: Any, newest: Callable, book: Book
+) -> None:
     """`g` at a topping writes that it was inspected; no litres move."""
     async with opened() as pilot:
         await press(pilot, "g")
@@ -249,14 +259,16 @@ async def test_all_good_leaves_the_level_alone_and_goes_on(opened, press, newest
     assert (newest()[0].kind, newest()[0].said["treatment"], newest()[0].moves) == ("treat", "inspect", [])
 
 
-def burst(pilot, *keys: str) -> None:
+def burst(pilot: Any, *keys: str) -> None:
     """Send keys all at once, as a slow line delivers them."""
     for key in keys:
         pilot.app.post_message(Key(key, {"full_stop": "."}.get(key, key if len(key) == 1 else None)))
 
 
 @pytest.mark.slow
-async def test_keys_typed_faster_than_the_book_writes_are_not_mixed_up(opened, newest, book, press):
+async def test_keys_typed_faster_than_the_book_writes_are_not_mixed_up(
+    opened: Any, newest: Callable, book: Book, press: Any
+) -> None:
     """A topping, a skip and two toppings in one burst: each at its own barrel, in the order typed."""
     async with opened() as pilot:
         burst(pilot, *"15", "backspace", "full_stop", "5", "enter", "x", "1", "enter", *"14", "enter")
@@ -268,7 +280,7 @@ async def test_keys_typed_faster_than_the_book_writes_are_not_mixed_up(opened, n
 
 
 @pytest.mark.slow
-async def test_keys_typed_before_a_form_is_up_go_into_it(opened, newest, press):
+async def test_keys_typed_before_a_form_is_up_go_into_it(opened: Any, newest: Callable, press: Any) -> None:
     """`d`, the millimetres and Enter in one burst is a dip, never a topping."""
     async with opened() as pilot:
         burst(pilot, "d", *"20", "enter")
@@ -277,7 +289,7 @@ async def test_keys_typed_before_a_form_is_up_go_into_it(opened, newest, press):
 
 
 @pytest.mark.slow
-async def test_words_of_level_bung_and_smell_are_typed_after_w(opened, press, newest):
+async def test_words_of_level_bung_and_smell_are_typed_after_w(opened: Any, press: Any, newest: Callable) -> None:
     """`w` opens the box to letters; what was seen is written beside the topping, and the next stop is up."""
     async with opened() as pilot:
         await press(pilot, "w", "1.5 weeping vinegar; hoop rusty", "enter")
@@ -290,7 +302,7 @@ async def test_words_of_level_bung_and_smell_are_typed_after_w(opened, press, ne
     assert (look.kind, look.said["bung"], look.said["smell"], look.note) == ("look", "weeping", "vinegar", "hoop rusty")
 
 
-async def test_a_level_alone_is_written_and_the_stop_stays(opened, press, newest):
+async def test_a_level_alone_is_written_and_the_stop_stays(opened: Any, press: Any, newest: Callable) -> None:
     """Very low and nothing to top it with: the word is in the book, the box is empty, the barrel still to do."""
     async with opened() as pilot:
         await press(pilot, "w", "very low", "enter")
@@ -301,7 +313,7 @@ async def test_a_level_alone_is_written_and_the_stop_stays(opened, press, newest
     assert [entry.kind for entry in newest(2)] == ["top", "look"]
 
 
-async def test_escape_closes_the_box_to_words(opened, press):
+async def test_escape_closes_the_box_to_words(opened: Any, press: Any) -> None:
     """After it a small letter is a key again."""
     async with opened() as pilot:
         await press(pilot, "w", "low", "escape", "x")
@@ -309,7 +321,9 @@ async def test_escape_closes_the_box_to_words(opened, press):
 
 
 @pytest.mark.slow
-async def test_a_sheet_is_entered_stop_by_stop_at_the_time_it_was_walked(opened, press, newest, book):
+async def test_a_sheet_is_entered_stop_by_stop_at_the_time_it_was_walked(
+    opened: Any, press: Any, newest: Callable, book: Book
+) -> None:
     """`t` asks when; toppings then bear that time, and at the end today's walk is taken up again."""
     async with opened() as pilot:
         await press(pilot, "t", "soon", "enter")
@@ -328,7 +342,9 @@ async def test_a_sheet_is_entered_stop_by_stop_at_the_time_it_was_walked(opened,
 
 
 @pytest.mark.slow
-async def test_what_another_laptop_writes_is_seen(opened, press, book, monkeypatch):
+async def test_what_another_laptop_writes_is_seen(
+    opened: Any, press: Any, book: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Somebody else tops B-001 and skips B-002 on the same walk: the stops say so without a key being pressed."""
     monkeypatch.setattr("cooperage.tui.app.LOOK_UP_S", 0.1)
     async with opened() as pilot:
@@ -346,7 +362,9 @@ async def test_what_another_laptop_writes_is_seen(opened, press, book, monkeypat
         other.close()
 
 
-async def test_what_was_typed_for_a_barrel_topped_elsewhere_goes_nowhere(opened, press, newest, book, monkeypatch):
+async def test_what_was_typed_for_a_barrel_topped_elsewhere_goes_nowhere(
+    opened: Any, press: Any, newest: Callable, book: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The stop is gone from under the hand: the figure is let go of, and one line says why."""
     monkeypatch.setattr("cooperage.tui.app.LOOK_UP_S", 0.1)
     async with opened() as pilot:

@@ -2,6 +2,7 @@
 
 from datetime import UTC, datetime, timedelta
 
+from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.programme.rounds.due import Task, rounds
 from cooperage.programme.walk.progress import mark, open_walk
@@ -13,12 +14,12 @@ def stop(tag: str, task: Task = Task.TOP, state: str = "") -> Stop:
     return Stop(tag, task, (None, None, None, None), state)
 
 
-def test_every_task_of_the_rounds_can_be_answered():
+def test_every_task_of_the_rounds_can_be_answered() -> None:
     """A task without an answer would be a stop one cannot leave."""
     assert set(ASKS) == set(Task)
 
 
-def test_the_next_stop_goes_round_to_what_was_left_behind():
+def test_the_next_stop_goes_round_to_what_was_left_behind() -> None:
     """After the last stop come the ones that were passed over; None when all are dealt with."""
     walk = [stop("A"), stop("B", state="done"), stop("C")]
     assert next_open(walk, 0) == 2
@@ -26,13 +27,13 @@ def test_the_next_stop_goes_round_to_what_was_left_behind():
     assert next_open([stop("A", state="done"), stop("B", state="skipped")], 0) is None
 
 
-def test_a_tag_leads_to_what_is_still_to_do_at_it():
+def test_a_tag_leads_to_what_is_still_to_do_at_it() -> None:
     """Of a barrel's stops the first one still open; any of them when all are dealt with."""
     walk = [stop("A", state="done"), stop("A", Task.TASTE), stop("B", state="done")]
     assert (index_of_tag(walk, "A"), index_of_tag(walk, "B"), index_of_tag(walk, "C")) == (1, 2, None)
 
 
-def test_which_act_does_which_task():
+def test_which_act_does_which_task() -> None:
     """A reading does its own task only, and a note does none."""
     so2 = acts.Reading(vessel="A", property="free_so2_mg_l", value=20.0)
     assert fulfilled_by(so2) is Task.SULPHITE
@@ -41,7 +42,7 @@ def test_which_act_does_which_task():
     assert fulfilled_by(acts.Treat(vessel="A", treatment="inspect")) is None
 
 
-def test_a_stop_said_to_be_done_is_to_do_again_when_its_entry_is_struck(book):
+def test_a_stop_said_to_be_done_is_to_do_again_when_its_entry_is_struck(book: Book) -> None:
     """The walk's word counts only while the book agrees."""
     walk = open_walk(book)
     topped = book.write(acts.Top(vessel="B-001", volume=1500, source="K-01"))
@@ -56,7 +57,7 @@ def test_a_stop_said_to_be_done_is_to_do_again_when_its_entry_is_struck(book):
     assert state() == ""
 
 
-def test_a_stop_done_on_a_walk_left_open_comes_due_again(book):
+def test_a_stop_done_on_a_walk_left_open_comes_due_again(book: Book) -> None:
     """A walk forgotten for a month does not hide what has come due since."""
     walk = open_walk(book)
     book.write(acts.Top(vessel="B-001", volume=1500, source="K-01"))
@@ -66,7 +67,7 @@ def test_a_stop_done_on_a_walk_left_open_comes_due_again(book):
     assert next(s.state for s in stops_of(rounds(cellar), walk, cellar) if s.key == ("B-001", "top")) == ""
 
 
-def test_the_summary_counts_litres_by_keg_without_what_was_struck(book):
+def test_the_summary_counts_litres_by_keg_without_what_was_struck(book: Book) -> None:
     """1.5 L from K-01 stand, 1.2 L from K-02 stand, and a struck topping counts for nothing."""
     walk = open_walk(book)
     book.write(acts.Top(vessel="B-001", volume=1500, source="K-01"))

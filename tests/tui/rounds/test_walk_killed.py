@@ -5,6 +5,8 @@ import random
 import re
 import signal
 import time
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -18,7 +20,7 @@ KILLS = int(os.environ.get("COOPERAGE_KILLS", "5"))
 _SAID = re.compile(r"Written: (\w+) ([A-Z]-\d+)")
 
 
-def written_in(path) -> list[tuple[str, str | None]]:
+def written_in(path: Any) -> list[tuple[str, str | None]]:
     """List kind and vessel of every entry in the order it was written."""
     book = Book.open(str(path))
     with book.reading() as connection:
@@ -29,7 +31,7 @@ def written_in(path) -> list[tuple[str, str | None]]:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("attempt", range(KILLS))
-def test_what_the_screen_acknowledged_is_in_the_book(demo, run_in_terminal, attempt):
+def test_what_the_screen_acknowledged_is_in_the_book(demo: Path, run_in_terminal: Any, attempt: int) -> None:
     """A hand types litres and Enter; SIGKILL at a random moment; every act that was said to be written is there."""
     dice = random.Random(attempt)
     before = written_in(demo)

@@ -1,6 +1,8 @@
 """A list draws again what has changed and nothing else, and never shows a line that is no longer so."""
 
 import asyncio
+from collections.abc import AsyncIterator, Iterator
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -14,7 +16,7 @@ from cooperage.tui.shared.line_list import LineList
 class Listed(App):
     """A list of texts, and a note of every line that was drawn."""
 
-    def compose(self):
+    def compose(self) -> Iterator[Any]:
         """Show the list."""
         yield LineList(id="list")
 
@@ -33,13 +35,13 @@ class Listed(App):
 
 
 @pytest.fixture
-async def listed():
+async def listed() -> AsyncIterator[Any]:
     app = Listed()
     async with app.run_test(size=(30, 8)) as pilot:
         yield pilot
 
 
-async def test_only_the_lines_that_differ_are_drawn_again(listed, monkeypatch):
+async def test_only_the_lines_that_differ_are_drawn_again(listed: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     """Of eight lines one has another word and one another style; the cursor stays."""
     texts = [Text(f"barrel {number}") for number in range(20)]
     listed.app.show(texts)
@@ -58,7 +60,7 @@ steps = st.lists(
 @pytest.mark.slow
 @given(steps=steps)
 @settings(max_examples=12)
-def test_what_is_seen_is_what_is_on_the_list(steps):
+def test_what_is_seen_is_what_is_on_the_list(steps: Any) -> None:
     """After any changes of texts, lengths and cursor the screen shows the lines in view, each as it is now."""
 
     async def walk() -> None:

@@ -1,24 +1,30 @@
 """Tasting: a flight poured blind, scored alone, revealed; what is in a glass is not shown before."""
 
+from collections.abc import Callable
+from typing import Any
+
 import pytest
 
+from cooperage.book import Book
 from cooperage.tasting.flights import flights, score, start_flight
 from cooperage.tui.app import PAGES
 from cooperage.tui.tasting.scores import ScoreSheet
 
 
 @pytest.fixture
-def poured(book):
+def poured(book: Book) -> Any:
     return start_flight(book, ["B-001", "B-002", "B-003"], code="F1", name="autumn")
 
 
-def shown(pilot) -> str:
+def shown(pilot: Any) -> str:
     """Everything that is written on the screen."""
     return pilot.app.export_screenshot().replace("&#160;", " ")
 
 
 @pytest.mark.slow
-async def test_a_flight_is_poured_from_typed_tags_and_its_samples_are_written(opened, press, book, newest):
+async def test_a_flight_is_poured_from_typed_tags_and_its_samples_are_written(
+    opened: Any, press: Any, book: Book, newest: Callable
+) -> None:
     """Tags typed or scanned are marked; one sample of 50 ml each and one flight are written."""
     async with opened(page="tasting") as pilot:
         await press(pilot, "n", "B-003", "enter", "b-005", "enter", "ctrl+s")
@@ -32,7 +38,7 @@ async def test_a_flight_is_poured_from_typed_tags_and_its_samples_are_written(op
 
 
 @pytest.mark.slow
-async def test_vessels_are_marked_in_the_list_too(opened, press, book):
+async def test_vessels_are_marked_in_the_list_too(opened: Any, press: Any, book: Book) -> None:
     """Space marks the line and goes to the next, and takes a mark away again."""
     async with opened(page="tasting") as pilot:
         await press(pilot, "n", "tab", " ", " ", "up", " ", "ctrl+s")
@@ -41,7 +47,9 @@ async def test_vessels_are_marked_in_the_list_too(opened, press, book):
 
 
 @pytest.mark.slow
-async def test_a_flight_without_vessels_is_refused_and_nothing_typed_is_lost(opened, press, book, newest):
+async def test_a_flight_without_vessels_is_refused_and_nothing_typed_is_lost(
+    opened: Any, press: Any, book: Book, newest: Callable
+) -> None:
     """The dialog stays with what was typed; neither a flight nor a sample is written."""
     before = newest()[0].id
     async with opened(page="tasting") as pilot:
@@ -53,7 +61,7 @@ async def test_a_flight_without_vessels_is_refused_and_nothing_typed_is_lost(ope
 
 
 @pytest.mark.slow
-async def test_a_scale_that_is_none_writes_no_samples(opened, press, book, newest):
+async def test_a_scale_that_is_none_writes_no_samples(opened: Any, press: Any, book: Book, newest: Callable) -> None:
     """The scale is looked at before any sample is written."""
     before = newest()[0].id
     async with opened(page="tasting") as pilot:
@@ -66,7 +74,9 @@ async def test_a_scale_that_is_none_writes_no_samples(opened, press, book, newes
 
 
 @pytest.mark.slow
-async def test_what_is_in_a_glass_is_not_shown_before_the_codes_are_lifted(opened, press, poured):
+async def test_what_is_in_a_glass_is_not_shown_before_the_codes_are_lifted(
+    opened: Any, press: Any, poured: Any
+) -> None:
     """Neither the list, the flight nor the score sheet names a vessel of a blind flight."""
     async with opened(page="tasting") as pilot:
         seen = shown(pilot)
@@ -77,7 +87,7 @@ async def test_what_is_in_a_glass_is_not_shown_before_the_codes_are_lifted(opene
 
 
 @pytest.mark.slow
-async def test_scores_are_typed_glass_by_glass_with_enter(opened, press, book, poured):
+async def test_scores_are_typed_glass_by_glass_with_enter(opened: Any, press: Any, book: Book, poured: Any) -> None:
     """Enter goes to the next glass; Tab to the words; each score is written as it is left."""
     async with opened(page="tasting") as pilot:
         await press(pilot, "s", "Ada", "enter", "14.5", "enter", "12", "tab", "thin", "enter", "16", "enter")
@@ -91,7 +101,7 @@ async def test_scores_are_typed_glass_by_glass_with_enter(opened, press, book, p
 
 
 @pytest.mark.slow
-async def test_the_next_taster_does_not_see_the_scores_before(opened, press, book, poured):
+async def test_the_next_taster_does_not_see_the_scores_before(opened: Any, press: Any, book: Book, poured: Any) -> None:
     """After the last glass the sheet is cleared and asks for the next name; each keeps their own scores."""
     async with opened(page="tasting") as pilot:
         await press(pilot, "s", "Ada", "enter", "14", "enter", "12", "enter", "16", "enter")
@@ -104,7 +114,9 @@ async def test_the_next_taster_does_not_see_the_scores_before(opened, press, boo
 
 
 @pytest.mark.slow
-async def test_a_score_off_the_scale_is_refused_and_stays_to_be_corrected(opened, press, book, poured):
+async def test_a_score_off_the_scale_is_refused_and_stays_to_be_corrected(
+    opened: Any, press: Any, book: Book, poured: Any
+) -> None:
     """25 on a scale to 20 is not written, what was typed stays, and the sheet does not close over it."""
     async with opened(page="tasting") as pilot:
         await press(pilot, "s", "Ada", "enter", "25", "enter", "escape")
@@ -117,7 +129,9 @@ async def test_a_score_off_the_scale_is_refused_and_stays_to_be_corrected(opened
 
 
 @pytest.mark.slow
-async def test_a_score_can_be_changed_until_the_flight_is_revealed(opened, press, book, poured):
+async def test_a_score_can_be_changed_until_the_flight_is_revealed(
+    opened: Any, press: Any, book: Book, poured: Any
+) -> None:
     """A taster who comes back finds what was given and writes over it."""
     code = poured.glasses[0].code
     score(book, "F1", code, "Ada", 11.0, "sharp")
@@ -128,7 +142,9 @@ async def test_a_score_can_be_changed_until_the_flight_is_revealed(opened, press
 
 
 @pytest.mark.slow
-async def test_reveal_asks_once_lifts_the_codes_and_shows_the_ranking(opened, press, book, poured):
+async def test_reveal_asks_once_lifts_the_codes_and_shows_the_ranking(
+    opened: Any, press: Any, book: Book, poured: Any
+) -> None:
     """No leaves the flight blind; yes lifts the codes, ranks the glasses and tells how little so few can tell."""
     for place, glass in enumerate(poured.glasses):
         for taster, bias in (("Ada", 0.0), ("Ben", 1.0)):
@@ -147,7 +163,7 @@ async def test_reveal_asks_once_lifts_the_codes_and_shows_the_ranking(opened, pr
     assert not keys & {"score", "reveal", "pour_sheet"}
 
 
-async def test_the_pour_sheet_is_shown_only_to_the_one_who_pours(opened, press, poured):
+async def test_the_pour_sheet_is_shown_only_to_the_one_who_pours(opened: Any, press: Any, poured: Any) -> None:
     """It asks first; only yes names the vessels."""
     async with opened(page="tasting") as pilot:
         await press(pilot, "w")
@@ -156,13 +172,13 @@ async def test_the_pour_sheet_is_shown_only_to_the_one_who_pours(opened, press, 
         assert "B-001" in shown(pilot)
 
 
-def lines_of(pilot) -> list[str]:
+def lines_of(pilot: Any) -> list[str]:
     """The screen as it is drawn, line by line."""
     return [strip.text for strip in pilot.app.screen._compositor.render_strips()]
 
 
 @pytest.mark.slow
-async def test_no_screen_tells_of_a_blind_flight(opened, press, book):
+async def test_no_screen_tells_of_a_blind_flight(opened: Any, press: Any, book: Book) -> None:
     """Every screen, with the vessel's page open: the codes stand by themselves, what they were given nowhere."""
     poured = start_flight(book, ["B-001", "B-002"], code="BLIND", scale="0-90000")
     for place, glass in enumerate(poured.glasses):
