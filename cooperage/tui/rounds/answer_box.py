@@ -18,7 +18,7 @@ class AnswerBox(Input):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "hand_over", "write, next"),
-        Binding("ctrl+k", "screen.keg", "other keg", show=False),
+        Binding("ctrl+k", "screen.keg", "keg", show=False),
     ]
     # What is typed never changes the room the box takes; else every letter would lay out the whole screen again.
     virtual_size = Reactive(Size(0, 0), layout=False)
