@@ -84,7 +84,7 @@ def test_a_day_in_the_cellar(terminal: Any, demo: Path) -> None:
     terminal.type("n")
     terminal.until("Pour a flight")
     terminal.type("B-001", "enter", "B-002", "enter", "B-003", "enter", "ctrl+s")
-    terminal.until("Only the one who pours")
+    terminal.until("Only the person who pours")
     terminal.type("n")
     terminal.until("s score")
     terminal.type("s")
