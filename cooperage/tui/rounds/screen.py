@@ -313,7 +313,7 @@ class RoundsScreen(CellarScreen):
         self._write(stop, StopActs((act,), is_done=True))
 
     def action_words(self) -> None:
-        """Let the box take words: a level, the bung, a smell, a dip, a sulphite reading, the air, a note."""
+        """Accept words in the box: a level, the bung, a smell, a dip, a sulphite reading, the air, a note."""
         self.query_one(AnswerBox).open_to_words()
 
     # --- kegs -------------------------------------------------------------------------------------------------------
