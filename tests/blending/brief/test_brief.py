@@ -59,7 +59,9 @@ def test_litres_alone_are_a_brief() -> None:
 @pytest.mark.parametrize("text", ["least_cost", "highest:score", "lowest:va_g_l", "nearest:abv", "nearest:abv=13.5"])
 def test_objective_is_written_as_it_was_read(text: str) -> None:
     """An objective prints as its owner wrote it."""
-    assert str(read_brief({"litres": 1, "objective": [text]}).objective[0]) == text
+    objectives = read_brief({"litres": 1, "objective": [text]}).objective
+    assert objectives is not None
+    assert str(objectives[0]) == text
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,12 @@ from cooperage.blending import extreme_vertices, fit_scheffe, simplex_centroid, 
 from cooperage.blending.mixture.designs import NoSuchDesign
 from cooperage.blending.mixture.scheffe import CannotFit, scheffe_terms
 
-DEGREES = {"linear_terms": 1, "quadratic_terms": 2, "special_cubic_terms": 3, "full_cubic_terms": "full cubic"}
+DEGREES: dict[str, int | str] = {
+    "linear_terms": 1,
+    "quadratic_terms": 2,
+    "special_cubic_terms": 3,
+    "full_cubic_terms": "full cubic",
+}
 
 
 def test_published_counts(reference: Callable[[str], Any]) -> None:

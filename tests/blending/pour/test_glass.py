@@ -72,6 +72,7 @@ def test_a_glass_is_scaled_up_to_what_the_brief_asks(cellar: pd.DataFrame) -> No
     true = mix([140, 60], [12.0, 12.0], [0.0, 100.0])
     assert answer.blend["sugar_g_l"] == pytest.approx(float(true.extract_g_l))
     assert answer.notes == ("drawn in whole steps of 1 L, at the shares of the glass",)
+    assert answer.bottling is not None
     assert answer.bottling.bottles == 266
 
 
@@ -98,7 +99,9 @@ def test_how_far_another_lies_behind_the_best(cellar: pd.DataFrame) -> None:
     """By the first objective, as a fraction of the best one's; nothing where that has no size."""
     best = solve(cellar, BRIEF)
     (other,) = alternatives(cellar, BRIEF, 1, 0.05, best=best)
-    assert 0 <= behind(best, other) <= 0.05 + 1e-6
+    distance = behind(best, other)
+    assert distance is not None
+    assert 0 <= distance <= 0.05 + 1e-6
     assert alternatives(cellar, BRIEF, 1, 0.05) == (other,)
     assert behind(replace(best, objective=0.0), other) is None
     assert behind(replace(best, objective=None), other) is None
