@@ -116,7 +116,7 @@ def test_headspace_by_plain_integration(dry: float) -> None:
     )[0] / 1e6  # fmt: skip
     if height < 0:
         slices = (
-            barrel_litres(*BARRIQUE)
+            float(barrel_litres(*BARRIQUE))
             - 2 * quad(lambda x: _above(-height, _radius(x, *BARRIQUE)), 0, BARRIQUE[2] / 2, limit=300)[0] / 1e6
         )
     assert ullage_litres(dry, *BARRIQUE) == pytest.approx(slices, rel=2e-6)

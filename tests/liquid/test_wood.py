@@ -68,4 +68,4 @@ def test_the_cellars_own_scores_set_the_scale() -> None:
 def test_an_unknown_group_is_refused() -> None:
     """With the names there are."""
     with pytest.raises(BadInput, match="lactone, vanillin, toast, tannin"):
-        wood_extraction(90.0, 1, "smoke")
+        wood_extraction(90.0, 1, "smoke")  # type: ignore[arg-type]  # no such group
