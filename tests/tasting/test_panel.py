@@ -84,7 +84,8 @@ def test_two_tasters_two_glasses_by_hand() -> None:
 
 def test_a_generous_taster_who_missed_a_glass_does_not_sink_it() -> None:
     """The second taster scores 2 above the first and missed the third glass: its 5 is worth 6 from the pair."""
-    summary = summarise([[3, 5], [4, 6], [5, NAN]])
+    scores: list[list[float]] = [[3, 5], [4, 6], [5, NAN]]
+    summary = summarise(scores)
     assert summary.mean == pytest.approx([4, 5, 5])
     assert summary.adjusted == pytest.approx([4, 5, 6])
     assert summary.bias == pytest.approx([-1, 1])
@@ -120,7 +121,8 @@ def test_bias_takes_up_whatever_a_taster_adds(scores: Any, data: st.DataObject) 
 
 def test_hidden_duplicates_show_who_repeats_themselves() -> None:
     """Glasses 0 and 2 held the same liquid: tasters put 0, 3 and nothing between them; the third missed one."""
-    summary = summarise([[5, 4, 6], [7, 7, 7], [5, 7, NAN]], duplicates=[(0, 2)])
+    scores: list[list[float]] = [[5, 4, 6], [7, 7, 7], [5, 7, NAN]]
+    summary = summarise(scores, duplicates=[(0, 2)])
     assert summary.consistency == pytest.approx([0, 3, NAN], nan_ok=True)
     assert any("same liquid poured twice was scored 1.5 points apart" in line for line in summary.words)
 
@@ -254,7 +256,8 @@ def said_to_differ(scores: np.ndarray, width: float) -> np.ndarray:
     degrees = (glasses - 1) * (tasters - 1)
     variance = np.maximum((left**2).sum(axis=(1, 2)) / degrees, 1 / 12)
     gap = -stdtrit(degrees, 0.05 / (glasses * (glasses - 1))) * np.sqrt(2 * variance / tasters)
-    return (np.ptp(means, axis=1) > gap) & (gap <= width)
+    differ: np.ndarray = (np.ptp(means, axis=1) > gap) & (gap <= width)
+    return differ
 
 
 def panels(count: int, tasters: int, glasses: int, sd: float, better: float, rng: np.random.Generator) -> np.ndarray:

@@ -95,7 +95,8 @@ def test_the_pool_reads_the_latest_revealed_flight_on_one_scale(cellar_book: Boo
 
     def pooled() -> float | None:
         pool = pool_of(cellar_book.cellar(), on_one_scale(last_scores(cellar_book))).set_index("stock")
-        return pool.loc["B-1", "score"]
+        pooled_score: float | None = pool["score"]["B-1"]
+        return pooled_score
 
     assert pooled() is None or pooled() != pooled()
     reveal(cellar_book, "F-1")
