@@ -176,7 +176,8 @@ def watch(rng: np.random.Generator, trouble: str, cellars: int, barrels: int = 6
         begins = [*(BEGAN + MONTH * rng.uniform(7, 16, troubled)), *[math.inf] * (barrels - troubled)]
         cellar = {f"B-{number:03}": Mead(f"B-{number:03}", float(began)) for number, began in enumerate(begins)}
         lives = [iter(grow(rng, mead)) for mead in cellar.values()]
-        found, up = {}, set()
+        found: dict[str, float] = {}
+        up: set[str] = set()
         for month in range(1, MONTHS + 1):
             for life in lives:
                 next(life)
@@ -208,7 +209,8 @@ class _Clock:
 
 def watch_litres(rng: np.random.Generator, cellars: int, unwritten_ml: int) -> Watched:
     """Kegs weighed and barrels dipped, then topped, every month; from one keg so much goes a month without a word."""
-    delays, alarms, years = [], 0, 0.0
+    delays: list[float] = []
+    alarms, years = 0, 0.0
     for _ in range(cellars):
         with tempfile.TemporaryDirectory() as folder:
             delay, false, sound = _watch_litres(rng, Path(folder) / "cellar.db", unwritten_ml)
@@ -221,7 +223,8 @@ def _watch_litres(rng: np.random.Generator, path: Path, unwritten_ml: int) -> tu
     kegs, barrels = ([f"{letter}-{n:03}" for n in range(many)] for letter, many in (("K", KEGS), ("B", BARRELS)))
     _furnish(book, kegs, barrels)
     from_month, held = float(rng.uniform(3, 9)), dict.fromkeys(kegs, 95_000.0)
-    found, alarms, years, up = math.inf, 0, 0.0, set()
+    found, alarms, years = math.inf, 0, 0.0
+    up: set[str] = set()
     for month in range(1, MONTHS // 2 + 1):
         clock.at = datetime.fromtimestamp(BEGAN + month * MONTH, UTC)
         held[kegs[0]] -= unwritten_ml if month > from_month else 0
