@@ -60,7 +60,7 @@ def test_boiling_curve(published: Callable[..., dict[str, np.ndarray]]) -> None:
     x = table["x_ethanol_mole"]
     gamma = activity_coefficients(x)
 
-    def over(t: Any) -> Any:
+    def over(t: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         return x * gamma.ethanol * ethanol_vapour_pressure(t), (1 - x) * gamma.water * water_vapour_pressure(t)
 
     low, high = np.full(x.shape, 70.0), np.full(x.shape, 100.0)

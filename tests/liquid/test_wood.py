@@ -1,18 +1,17 @@
 """What oak gives, and how little is known of it."""
 
-from typing import Any
-
 import numpy as np
 import pytest
 
 from cooperage.errors import BadInput
 from cooperage.liquid import wood_extraction, wood_scale
+from cooperage.liquid.wood import MarkerGroup
 
-GROUPS = ["lactone", "vanillin", "toast", "tannin"]
+GROUPS: list[MarkerGroup] = ["lactone", "vanillin", "toast", "tannin"]
 
 
 @pytest.mark.parametrize("group", GROUPS)
-def test_each_fill_gives_less(group: Any) -> None:
+def test_each_fill_gives_less(group: MarkerGroup) -> None:
     """And in the end nothing."""
     percent = wood_extraction(365.0, np.arange(1, 8), group).percent
     assert (np.diff(percent) <= 0).all()
@@ -20,7 +19,7 @@ def test_each_fill_gives_less(group: Any) -> None:
 
 
 @pytest.mark.parametrize("group", GROUPS)
-def test_it_rises_towards_its_ceiling(group: Any) -> None:
+def test_it_rises_towards_its_ceiling(group: MarkerGroup) -> None:
     """Never past it; 100 % of a new barrel in the long run."""
     percent = wood_extraction(np.array([0.0, 7.0, 90.0, 365.0, 7300.0]), 1, group).percent
     assert (np.diff(percent) > 0).all()
