@@ -642,7 +642,12 @@ def _period(text: str, now: datetime) -> tuple[date, date] | None:
         return date(year, 1, 1), date(year + 1, 1, 1)
     if back:
         first = (first - timedelta(days=1)).replace(day=1)
-    return first, (first + timedelta(days=31)).replace(day=1)
+    return first, _first_of_next_month(first)
+
+
+def _first_of_next_month(first: date) -> date:
+    """Return the first day of the month after the one that begins on `first`; no month has more than 31 days."""
+    return (first + timedelta(days=31)).replace(day=1)
 
 
 def midnight(day: date) -> datetime:
@@ -688,8 +693,7 @@ def show_month(moment: datetime) -> str:
 
 def next_month(moment: datetime) -> datetime:
     """Return when the local month after that of a moment begins, in UTC."""
-    first = _local(moment).date().replace(day=1)
-    return midnight((first + timedelta(days=31)).replace(day=1))
+    return midnight(_first_of_next_month(_local(moment).date().replace(day=1)))
 
 
 def _local(moment: datetime) -> datetime:
