@@ -61,9 +61,9 @@ class NoSuchLot(BadInput):
 class NoSuchEntry(BadInput):
     """An entry id that is not in the book, or that several entries share."""
 
-    def __init__(self, entry_id: str, matches: int = 0) -> None:
+    def __init__(self, entry_id: str, *, is_shared: bool = False) -> None:
         self.entry_id = entry_id
-        what = f"{matches} entries begin with" if matches else "there is no entry"
+        what = "more than one entry begins with" if is_shared else "there is no entry"
         super().__init__(f"{what} '{entry_id}'; `cooperage report book` shows the ids, or give 'last'")
 
 

@@ -190,13 +190,13 @@ class Writing:
                 raise NothingToStrike
             return row
         asked = wanted.strip().lower()
-        if not can_be_kept(asked):
+        if not asked or not can_be_kept(asked):
             raise NoSuchEntry(wanted)
         rows = self.connection.execute(entry.where(EntryRow.id == asked)).all()
         if not rows:
-            rows = self.connection.execute(entry.where(EntryRow.id.startswith(asked)).limit(9)).all()
-        if len(rows) != 1 or not asked:
-            raise NoSuchEntry(wanted, len(rows))
+            rows = self.connection.execute(entry.where(EntryRow.id.startswith(asked, autoescape=True)).limit(2)).all()
+        if len(rows) != 1:
+            raise NoSuchEntry(wanted, is_shared=bool(rows))
         is_struck = self.connection.execute(select(EntryRow.id).where(EntryRow.strikes_id == rows[0].id)).first()
         if rows[0].kind == "strike" or is_struck is not None:
             raise AlreadyStruck(rows[0].id, is_strike=rows[0].kind == "strike")

@@ -35,7 +35,7 @@ from cooperage.book.log import entries
 from cooperage.book.replay.latest import LatestStates
 from cooperage.book.replay.state import to_text
 from cooperage.book.store.registry import Registry
-from cooperage.units import Units
+from cooperage.units import Units, show_when
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -92,7 +92,23 @@ def test_over_the_brim(cellar_book: Book) -> None:
 
 def test_the_future(cellar_book: Book, clock: "Clock") -> None:
     """What has not happened cannot be written."""
-    refused(cellar_book, acts.Sample(vessel="B-1", volume=100, at=clock() + timedelta(days=1)), InTheFuture)
+    tomorrow = clock() + timedelta(days=1)
+    error = refused(cellar_book, acts.Sample(vessel="B-1", volume=100, at=tomorrow), InTheFuture)
+    assert error.happened_at == tomorrow
+    assert timedelta(0) < clock() - error.now < timedelta(hours=1)
+    assert str(error) == (
+        f"{show_when(tomorrow)} is in the future (it is {show_when(error.now)}); write it when it is done"
+    )
+
+
+def test_an_imported_entry_cannot_be_written_before_it_happened(cellar_book: Book, clock: "Clock") -> None:
+    """The line names when it would have been done, and when it was written down."""
+    written_at = clock()
+    done_at = written_at + timedelta(minutes=30)
+    clock.pass_days(1)
+    with pytest.raises(InTheFuture) as caught, cellar_book.writing() as session:
+        session.write(acts.Sample(vessel="B-1", volume=100, at=done_at), written_at=written_at)
+    assert (caught.value.happened_at, caught.value.now) == (done_at, written_at)
 
 
 def test_a_retired_vessel(cellar_book: Book) -> None:
@@ -224,6 +240,35 @@ def test_a_strike_is_not_struck_nor_an_entry_twice(cellar_book: Book) -> None:
     strike = cellar_book.write(acts.Strike(entry=entry.id))
     refused(cellar_book, acts.Strike(entry=entry.id), AlreadyStruck)
     refused(cellar_book, acts.Strike(entry=strike.id), AlreadyStruck)
+
+
+@pytest.mark.parametrize(
+    ("typed", "line"),
+    [
+        ("ffff", "there is no entry 'ffff'; "),
+        ("", "there is no entry ''; "),
+        (" ", "there is no entry ' '; "),
+        ("%", "there is no entry '%'; "),
+        ("_", "there is no entry '_'; "),
+        ("0", "more than one entry begins with '0'; "),
+    ],
+)
+def test_an_entry_is_struck_only_by_letters_that_it_alone_begins_with(cellar_book: Book, typed: str, line: str) -> None:
+    """A blank or a search sign names none, a beginning that several share is no name, and the line says which."""
+    error = refused(cellar_book, acts.Strike(entry=typed), NoSuchEntry)
+    assert str(error).startswith(line)
+
+
+@pytest.mark.parametrize("typed", ["%", "_", ""])
+def test_no_search_sign_strikes_the_only_entry(book: Book, typed: str) -> None:
+    """A book of one entry is no excuse: what is typed must be the beginning of its id."""
+    from tests.conftest import furnish
+
+    furnish(book)
+    entry = book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=1_000))
+    refused(book, acts.Strike(entry=typed), NoSuchEntry)
+    book.write(acts.Strike(entry=entry.id[:1].upper()))
+    assert book.cellar()["T-1"].ml == 0
 
 
 def test_an_empty_book_has_nothing_to_strike(book: Book) -> None:
