@@ -13,7 +13,7 @@ _CARRIED = frozenset(PLACE_OF[name] for name in MIXING if PROPERTIES[name].flow 
 _ABV = PLACE_OF["abv"]
 
 ENOUGH_KNOWN = 0.9
-"""A figure is told when it is known for at least this part of the volume."""
+"""A mixed figure counts as known when it is known for at least this part of the volume."""
 
 UNKNOWN_ORIGIN = "unknown"
 

@@ -52,6 +52,15 @@ def test_a_reading_replaces_what_was_reckoned_and_ages(cellar_book: Book, clock:
     assert cellar_book.cellar()["B-1"].figure("abv").source == "calculated; last measured 3 days ago"
 
 
+def test_a_figure_has_the_uncertainty_of_its_last_reading(cellar_book: Book) -> None:
+    """As it was given, else the usual one of its instrument; what was never read has none."""
+    assert cellar_book.cellar()["B-1"].figure("abv").uncertainty is None
+    cellar_book.write(acts.Reading(vessel="B-1", property="abv", value=13.4))
+    assert cellar_book.cellar()["B-1"].figure("abv").uncertainty == 0.15
+    cellar_book.write(acts.Reading(vessel="B-1", property="abv", value=13.4, uncertainty=0.3))
+    assert cellar_book.cellar()["B-1"].figure("abv").uncertainty == 0.3
+
+
 def test_a_gravity_with_a_known_strength_tells_the_sugar(cellar_book: Book) -> None:
     """A gravity reading sets sugar by Tabarié's formula, as cooperage.liquid has it (tested there)."""
     cellar_book.write(acts.Reading(vessel="B-1", property="abv", value=13.0))
