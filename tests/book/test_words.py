@@ -299,6 +299,26 @@ def test_a_strike_tells_what_it_takes_back(cellar_told: Any) -> None:
     )
 
 
+def test_the_usual_uncertainty_is_named_where_none_was_given(cellar_told: Any) -> None:
+    """In full, a reading has its give or take once: as it was given, or as is usual for such an instrument."""
+    for typed, shown in ((0.4, "give or take 0.4 °C"), (None, "give or take 0.5 °C, as is usual")):
+        said = {"vessel": "B-017", "property": "temperature_c", "value": 18.0, "uncertainty": typed, "method": ""}
+        read = cellar_told("reading", said)
+        read.readings = [Observed("B-017", "temperature_c", 18.0, 0.5 if typed is None else typed)]
+        assert [line for line in entry_in_full(read) if "give or take" in line] == [shown]
+
+
+def test_a_sentence_with_a_gap_is_not_begun(cellar_told: Any) -> None:
+    """Where an old entry lacks a figure of its kind's sentence, each of the others stands by its own label."""
+    assert entry_words(cellar_told("climate", {"room": "Loft", "temperature": 11.3, "humidity": 70.0})) == (
+        "climate: Loft 11.3 °C, 70.0 %"
+    )
+    for gap in ({}, {"humidity": None}):
+        assert entry_words(cellar_told("climate", {"room": "Loft", "temperature": 11.3, **gap})) == (
+            "climate: room Loft, temperature 11.3 °C"
+        )
+
+
 def test_what_would_play_with_a_terminal_is_told_as_a_mark(cellar_told: Any) -> None:
     """An old note that rings the bell or turns the line around is shown, not obeyed, on lines and on the page."""
     seen = cellar_told("retire", {"vessel": "B-017", "reason": "stave\x1b[2J split"})

@@ -1,7 +1,7 @@
 """What is asked back: a rest written off, meads unlike each other, readings far off; and what is not asked."""
 
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -13,7 +13,8 @@ from cooperage.book.declared import acts
 from cooperage.book.declared.places import GAP_CAUSES, Outside
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.errors import Implausible
-from cooperage.book.writing.doubts import REST_ML, REST_SHARE
+from cooperage.book.replay.contents import PLACE_OF, Contents
+from cooperage.book.writing.doubts import REST_ML, REST_SHARE, unlike
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -169,6 +170,53 @@ def test_sweetness_and_strength_are_asked_about_within_a_kind(
         back = acts.Rack(vessel="T-1", destination="B-2", volume=25_000)
         two_meads.write(acts.Reading(vessel="T-1", property="abv", value=10.9, sure=True))
         assert "differ in strength" in asks(two_meads, back)
+
+
+@dataclass(frozen=True)
+class Known:
+    """A cellar of lots that nobody described, with lines between classes of strength [% vol]."""
+
+    class_lines: Sequence[float] = ()
+    lots: Mapping[str, Lot] = field(default_factory=dict)
+
+
+def liquid(lot: str, abv: float, sugar: float = 20.0, ml: int = 1000) -> Contents:
+    made = Contents(ml, lot)
+    made.set(PLACE_OF["abv"], abv)
+    made.set(PLACE_OF["sugar_g_l"], sugar)
+    return made
+
+
+@pytest.mark.parametrize(
+    ("mine", "theirs", "lines", "differ"),
+    [
+        (12.0, 14.0, (), False),  # two per cent apart
+        (14.0, 12.0, (), False),
+        (12.0, 14.1, (), True),
+        (13.0, 14.5, (10.0, 14.0, 16.0), True),  # half and half come to 13.75, below one of the lines
+        (14.5, 13.0, (10.0, 13.5, 16.0), True),
+        (13.0, 14.5, (10.0, 13.7, 16.0), False),  # no line between what is there and what it becomes
+        (13.0, 14.0, (13.5,), True),  # on the line is above it
+        (13.0, 14.0, (14.0,), False),
+        (14.0, 13.0, (13.5,), False),
+        (14.0, 13.0, (13.0,), True),
+        (13.5, 14.0, (13.9,), False),  # half a per cent apart are two readings of one mead
+        (13.4, 14.0, (13.9,), True),
+    ],
+)
+def test_a_strength_differs_by_two_per_cent_or_across_one_line_of_a_class(
+    mine: float, theirs: float, lines: tuple[float, ...], differ: bool
+) -> None:
+    """A litre into a litre: one line that the mixture crosses is enough, however many it does not."""
+    found = unlike(liquid("NEW", mine), liquid("OLD", theirs), 1000, Known(lines))
+    assert found == (["strength"] if differ else [])
+
+
+@pytest.mark.parametrize(("sugar", "differ"), [(20.0, False), (40.0, False), (40.1, True), (0.0, False), (-0.1, True)])
+def test_a_sweetness_differs_by_more_than_twenty_grams(sugar: float, differ: bool) -> None:
+    """20 g/L more or less is the same in the glass of a blender who knows; a tenth further is asked about."""
+    found = unlike(liquid("NEW", 13.0, sugar), liquid("OLD", 13.0), 1000, Known())
+    assert found == (["sweetness"] if differ else [])
 
 
 def test_one_yes_never_answers_what_was_not_asked(two_meads: Any) -> None:
