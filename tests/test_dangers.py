@@ -17,8 +17,16 @@ from click.testing import CliRunner, Result
 
 from cooperage.blending.answer.answer import Answer, Draw
 from cooperage.book import KINDS, Barrel, Book, Lot, Upkeep, Vessel
-from cooperage.book.dangers.dangers import COMMON_PRACTICE, DANGERS, Caution, by_danger, cautions
-from cooperage.book.dangers.work import before_vessel, work_of, work_of_draft
+from cooperage.book.dangers.dangers import (
+    COMMON_PRACTICE,
+    DANGERS,
+    SHEET_FIRST,
+    Caution,
+    by_danger,
+    cautions,
+    short_lines,
+)
+from cooperage.book.dangers.work import Work, before_vessel, work_of, work_of_draft
 from cooperage.book.declared import acts
 from cooperage.book.declared.from_text import parse_act
 from cooperage.cli import main
@@ -648,6 +656,54 @@ def test_what_is_harmless_is_told_nothing(book: Book) -> None:
     assert names(book, "top", vessel="FULL", volume="1 L", **{"from": "T-1"}) == set()
     assert names(book, "sample", vessel="FULL", volume="100 ml") == set()
     assert cautions(before_vessel(book.cellar()["FULL"])) == ()
+
+
+def test_a_barrel_that_a_blend_empties_may_be_sulphured_and_one_left_partly_full_gassed(book: Book) -> None:
+    """To the last millilitre it is empty, with one more it is partly full; a racking leaves what follows open."""
+    assert names(book, "blend", vessel="T-2", draws="FULL=225 L") == {"sulphur dioxide"}
+    assert names(book, "blend", vessel="T-2", draws="FULL=224.999 L") == {"inert gas"}
+    assert names(book, "rack", vessel="FULL", to="T-2") == set()
+    assert names(book, "rack", vessel="FULL", to="T-2", volume="100 L") == set()
+
+
+def test_a_keg_may_be_under_gas_in_all_but_its_moving(book: Book) -> None:
+    """Whatever opens it lets the pressure off first; who carries it only has it to lift."""
+    assert names(book, "shift", vessel="K-1", room="Loft") == {"lifting"}
+    assert "keg under gas" in names(book, "sample", vessel="K-1", volume="100 ml")
+    assert "keg under gas" in names(book, "rack", vessel="T-1", to="K-1", volume="1 L")
+
+
+@pytest.mark.parametrize(
+    ("work", "seen"),
+    [
+        (Work(sweetens=True), "sugar feeds whatever yeast is left"),
+        (Work(sweetens=True, abv=(17.9,)), "sugar feeds whatever yeast is left"),
+        (Work(sweetens=True, abv=(18.0,)), None),
+        (Work(sweetens=False, abv=(5.0,)), None),
+    ],
+)
+def test_a_liquid_in_no_vessel_that_is_sweetened_can_ferment_below_18_per_cent(work: Work, seen: str | None) -> None:
+    """A sum on the desk has no vessel; only its strength is known, and perhaps not even that."""
+    assert {each.danger: each.seen for each in cautions(work)}.get("glass under pressure") == seen
+
+
+def test_mead_that_is_sweetened_can_ferment_however_dry_it_was(book: Book) -> None:
+    """Dry mead keeps in the bottle until somebody adds honey; an empty vessel has no figures to name."""
+    book.write(acts.Reading(vessel="T-1", property="sugar_g_l", value=2.0, sure=True))
+    assert "glass under pressure" not in bottling(book)
+    assert "glass under pressure" in names(book, "addition", vessel="T-1", substance="honey", amount="1 kg")
+    work = work_of(acts.Addition(vessel="DRY", substance="honey", amount=1_000.0), book.cellar())
+    assert [each.seen for each in cautions(work)] == ["sugar feeds whatever yeast is left"]
+    book.write(acts.Reading(vessel="T-1", property="sugar_g_l", value=2.1, sure=True))
+    assert "glass under pressure" in bottling(book)
+
+
+def test_cautions_in_little_room_end_with_who_comes_first() -> None:
+    """None has no words, a single one all of them, and of several what to do, a line each."""
+    keg, steam = DANGERS["keg under gas"].caution("K-1 may be under gas"), DANGERS["hot water and steam"].caution()
+    assert short_lines([]) == []
+    assert short_lines([keg]) == [keg.text]
+    assert short_lines([keg, steam]) == [f"{keg.line}.", f"{steam.line}.", SHEET_FIRST]
 
 
 def test_the_same_of_several_vessels_is_told_once() -> None:
