@@ -119,7 +119,7 @@ def unlike(mead: Contents, other: Contents, ml: int, ground: CellarFacts) -> lis
 def _is_at_home(mead: Contents, other: Contents) -> bool:
     """Return True if at least half of a mead is of lots that the other holds too."""
     known = _shares(other)
-    return sum(share for lot, share in _shares(mead).items() if known.get(lot, 0.0) > _HOLDS_IT) >= _MOSTLY
+    return sum(share for lot, share in _shares(mead).items() if known.get(lot, 0.0) >= _HOLDS_IT) >= _MOSTLY
 
 
 def _shares(mead: Contents) -> dict[str, float]:
@@ -142,7 +142,7 @@ def _is_other_strength(mine: float, theirs: float, share: float, lines: Sequence
 def _is_other_kind(mead: Contents, other: Contents, lots: Mapping[str, Lot]) -> bool:
     """Return True if a mead's main lot is of another kind than each lot that the other holds much of."""
     mine = lots.get(_main(mead))
-    theirs = [lots.get(lot) for lot, share in _shares(other).items() if share > _HOLDS_IT]
+    theirs = [lots.get(lot) for lot, share in _shares(other).items() if share >= _HOLDS_IT]
     return mine is not None and bool(theirs) and all(lot is not None and _differ(mine, lot) for lot in theirs)
 
 
@@ -165,7 +165,10 @@ def _words(name: str) -> set[str]:
 
 
 def _show_mead(mead: Contents, ground: CellarFacts) -> str:
-    """Return a mead in a few words: "HE-24 (heather, 2.1 g/L sugar, 11.8 % vol)"."""
+    """Return a mead in a few words: "HE-24 (heather, 2.1 g/L sugar, 11.8 % vol)".
+
+    Of two meads unlike each other at least one of the three is known.
+    """
     main = _main(mead)
     lot = ground.lots.get(main)
     sugar, strength = (mead.value(PLACE_OF[name]) for name in ("sugar_g_l", "abv"))
@@ -175,7 +178,7 @@ def _show_mead(mead: Contents, ground: CellarFacts) -> str:
         "" if strength is None else show(Quantity.STRENGTH, strength),
     ]
     code = main if lot is None else lot.code
-    return f"{code} ({', '.join(filter(None, about))})" if any(about) else code
+    return f"{code} ({', '.join(filter(None, about))})"
 
 
 # --- readings -------------------------------------------------------------------------------------------------------

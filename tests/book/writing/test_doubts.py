@@ -2,19 +2,21 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cooperage.book import Book, Lot
+from cooperage.book import Book, Lot, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.declared.places import GAP_CAUSES, Outside
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.errors import Implausible
 from cooperage.book.replay.contents import PLACE_OF, Contents
-from cooperage.book.writing.doubts import REST_ML, REST_SHARE, unlike
+from cooperage.book.replay.state import VesselState
+from cooperage.book.writing.doubts import REST_ML, REST_SHARE, ask_all, ask_if_unlike, unlike
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -201,7 +203,7 @@ def liquid(lot: str, abv: float, sugar: float = 20.0, ml: int = 1000) -> Content
         (14.0, 13.0, (13.5,), False),
         (14.0, 13.0, (13.0,), True),
         (13.5, 14.0, (13.9,), False),  # half a per cent apart are two readings of one mead
-        (13.4, 14.0, (13.9,), True),
+        (13.48, 14.0, (13.9,), True),
     ],
 )
 def test_a_strength_differs_by_two_per_cent_or_across_one_line_of_a_class(
@@ -217,6 +219,72 @@ def test_a_sweetness_differs_by_more_than_twenty_grams(sugar: float, differ: boo
     """20 g/L more or less is the same in the glass of a blender who knows; a tenth further is asked about."""
     found = unlike(liquid("NEW", 13.0, sugar), liquid("OLD", 13.0), 1000, Known())
     assert found == (["sweetness"] if differ else [])
+
+
+@pytest.mark.parametrize(
+    ("at_home_ml", "there_ml", "is_asked"),
+    [(500, 50, False), (499, 50, True), (500, 49, True), (1000, 1000, False), (0, 1000, True)],
+)
+def test_a_mead_is_at_home_where_half_of_it_is_of_a_lot_that_is_there(
+    at_home_ml: int, there_ml: int, is_asked: bool
+) -> None:
+    """Half of what comes in must be of lots of which the other holds a twentieth or more; a millilitre decides."""
+    mead, other = liquid("SHARED", 13.0, ml=at_home_ml), liquid("SHARED", 18.0, ml=there_ml)
+    mead.join(liquid("NEW", 13.0, ml=1000 - at_home_ml))
+    other.join(liquid("OLD", 18.0, ml=1000 - there_ml))
+    assert unlike(mead, other, 1000, Known()) == (["strength"] if is_asked else [])
+
+
+def held(tag: str, contents: Contents) -> tuple[Vessel, VesselState]:
+    """Return a tank that holds this."""
+    state = VesselState(is_barrel=False)
+    state.contents = contents
+    return Vessel(tag, tag, "tank", 1_000_000), state
+
+
+@pytest.mark.parametrize(
+    ("lot", "sugar", "abv", "shown"),
+    [
+        (Lot("new", "HE-24", "Heather", "heather"), 2.1, 11.8, "HE-24 (heather, 2.1 g/L sugar, 11.8 % vol)"),
+        (Lot("new", "HE-24", "Heather"), 2.1, 11.8, "HE-24 (2.1 g/L sugar, 11.8 % vol)"),
+        (Lot("new", "HE-24", "Heather", "heather"), 2.1, None, "HE-24 (heather, 2.1 g/L sugar)"),
+        (None, 2.1, 11.8, "new (2.1 g/L sugar, 11.8 % vol)"),  # what came in with no lot, such as water
+    ],
+)
+def test_the_question_about_two_meads_names_what_is_known_of_each(
+    lot: Lot | None, sugar: float, abv: float | None, shown: str
+) -> None:
+    """The honey where the lot has it, the figures where they are known, each with its unit."""
+    mead = Contents(1000, "new")
+    mead.set(PLACE_OF["sugar_g_l"], sugar)
+    if abv is not None:
+        mead.set(PLACE_OF["abv"], abv)
+    known = Known(lots={} if lot is None else {"new": lot})
+    with pytest.raises(Implausible) as asked:
+        ask_if_unlike(held("T-1", mead), held("B-{1}", liquid("old", 11.0, 60.0)), 1000, known)
+    assert str(asked.value).startswith(
+        f"T-1 holds {shown} and B-{{1}} holds old (60.0 g/L sugar, 11.0 % vol): they differ in sweetness. Mix them?"
+    )
+
+
+@pytest.mark.parametrize(
+    ("wordings", "text"),
+    [
+        (["Is it full"], "Is it full"),  # a single question is asked as it stands
+        (["Is it full?", "It is a lot"], "Is it full? It is a lot."),
+        (["It is a lot.", "Is it full?"], "It is a lot. Is it full?"),
+    ],
+)
+def test_several_questions_are_asked_together_each_as_a_sentence(wordings: list[str], text: str) -> None:
+    """One stop after each, whether it had one or not."""
+
+    def ask(wording: str) -> None:
+        raise Implausible(wording)
+
+    with pytest.raises(Implausible) as asked:
+        ask_all(*(partial(ask, wording) for wording in wordings))
+    assert asked.value.wording == text
+    ask_all()
 
 
 def test_one_yes_never_answers_what_was_not_asked(two_meads: Any) -> None:
