@@ -22,12 +22,16 @@ from cooperage.units import (
     read,
     read_span,
     show,
+    show_at_length,
     show_short,
     show_span,
+    show_spread,
     show_steps,
     show_when,
     show_worth,
+    show_zone,
     steps_shown,
+    volume_unit,
 )
 
 US = Units(volume="gal", gravity="brix", temperature="f")
@@ -124,6 +128,56 @@ def test_a_worth_has_its_figures_and_no_closing_zeros(value: float, figures: int
     """Two figures of 12.345 are 12; four decimals at most, and the person's own mark."""
     assert show_worth(value, figures, digits=digits) == text
     assert show_worth(value, figures, COMMA, digits=digits) == text.replace(".", ",")
+
+
+def test_a_worth_needs_no_decimals_unless_they_are_asked_for() -> None:
+    """By itself it has its figures only: three of 123.4 are 123."""
+    assert show_worth(123.4, 3) == "123"
+
+
+@pytest.mark.parametrize(
+    ("units", "name", "litres"),
+    [(DEFAULT, "litre", 1.0), (US, "gal", 3.785411784), (Units(volume="imp gal"), "imp gal", 4.54609)],
+)
+def test_a_price_is_by_the_unit_of_the_volumes(units: Units, name: str, litres: float) -> None:
+    """The litre by its whole name, a gallon by what is written after a volume (NIST Handbook 44, appendix C)."""
+    assert volume_unit(units) == (name, litres)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "value", "text"),
+    [
+        (Quantity.VOLUME, 51, "0.05 L"),  # 1 ml of 51 is less than a fiftieth
+        (Quantity.VOLUME, 50, "0.05 L"),
+        (Quantity.VOLUME, 49, "0.049 L"),  # 1 ml of 49 is more
+        (Quantity.VOLUME, 1, "0.001 L"),
+        (Quantity.LENGTH, 45, "45 mm"),
+        (Quantity.LENGTH, 25.5, "26 mm"),  # half of 25.5 is less than a fiftieth of it, half of 24.5 is more
+        (Quantity.LENGTH, 24.5, "24.5 mm"),
+        (Quantity.ACID, 0.00004, "0.00004 g/L"),
+        (Quantity.ACID, 0.000004, "0.00000 g/L"),  # three decimals more than usual, and no more
+    ],
+)
+def test_no_more_than_a_fiftieth_of_a_value_is_lost_at_length(quantity: Quantity, value: float, text: str) -> None:
+    """The declared digits, and up to three more where a fiftieth of the value would be lost."""
+    assert show_at_length(quantity, value) == text
+
+
+@pytest.mark.parametrize(
+    ("quantity", "spread", "at", "units", "text"),
+    [
+        (Quantity.GRAVITY, 0.03, 1.0, US, "7.6 Bx"),  # SG 1.03017 is 7.6 Brix (NBS Circular C440)
+        (Quantity.GRAVITY, 0.03, 1.0, DEFAULT, "0.030"),
+        (Quantity.TEMPERATURE, 0.5, 18.0, US, "0.9 °F"),
+        (Quantity.TEMPERATURE, 0.5, 0.0, DEFAULT, "0.5 °C"),
+        (Quantity.ACID, 0.2, 6.0, US, "0.20 g/L"),
+    ],
+)
+def test_a_give_or_take_is_shown_as_a_difference_upwards(
+    quantity: Quantity, spread: float, at: float, units: Units, text: str
+) -> None:
+    """From the value to what lies above it, for a scale that is not even: below water there is no Brix."""
+    assert show_spread(quantity, spread, at, units) == text
 
 
 @pytest.mark.parametrize(
@@ -258,6 +312,29 @@ def test_every_month_is_followed_by_the_next_from_its_first_moment_to_its_last(y
     follows = midnight(date(year + month // 12, month % 12 + 1, 1))
     assert next_month(begins) == next_month(follows - MICROSECOND) == follows
     assert read_span("last month", None, follows) == Span(begins, follows)
+
+
+@pytest.mark.parametrize(
+    ("zone", "text"),
+    [
+        ("UTC0", "UTC"),
+        ("XYZ+5", "XYZ, UTC-5"),
+        ("CET-1", "CET, UTC+1"),
+        ("<+0545>-5:45", "UTC+5:45"),
+        ("<-0330>+3:30", "UTC-3:30"),
+        ("NST+3:30", "NST, UTC-3:30"),
+        ("GMT0", "GMT, UTC"),
+        ("ABC-0:05", "ABC, UTC+0:05"),
+    ],
+)
+def test_a_time_zone_is_its_name_and_its_hours_from_utc(zone: str, text: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whole hours, or hours and minutes; a zone without a name of letters is its hours alone (POSIX, TZ)."""
+    with monkeypatch.context() as patch:
+        patch.setenv("TZ", zone)
+        time.tzset()
+        shown = show_zone(NOW)
+    time.tzset()
+    assert shown == text
 
 
 @given(
