@@ -24,6 +24,7 @@ from cooperage.book.dangers.dangers import (
     Caution,
     by_danger,
     cautions,
+    residue_words,
     short_lines,
 )
 from cooperage.book.dangers.work import Work, before_vessel, work_of, work_of_draft
@@ -595,6 +596,29 @@ def test_a_barrel_that_had_mead_since_needs_no_rinsing_of_the_wash_before(book: 
     assert "not rinsed" not in names(book, "fill", vessel="LYE", **{"from": "T-1"})
 
 
+def test_the_last_of_several_washes_is_the_one_to_rinse_out(book: Book) -> None:
+    """Caustic, then peracetic acid, in either order: what went in last is named, and one rinse ends both."""
+    for first, last in (("caustic", "peracetic acid"), ("peracetic acid", "caustic")):
+        book.write(acts.Treat(vessel="DRY", treatment=first))
+        book.write(acts.Treat(vessel="DRY", treatment=last))
+        assert residue_words("DRY", book.cellar()["DRY"].state, book.now()) == (
+            f"DRY had {last} in it today, not rinsed since"
+        )
+        book.write(acts.Treat(vessel="DRY", treatment="rinse"))
+        assert residue_words("DRY", book.cellar()["DRY"].state, book.now()) == ""
+
+
+@pytest.mark.parametrize("name", ["total_so2_mg_l", "free_so2_mg_l"])
+def test_sulphite_that_was_measured_keeps_yeast_down_with_sorbate(book: Book, name: str) -> None:
+    """Either figure is enough beside sorbate, none without it, and a figure of zero is no sulphite."""
+    book.write(acts.Reading(vessel="T-1", property=name, value=30.0, sure=True))
+    assert "glass under pressure" in bottling(book)
+    book.write(acts.Addition(vessel="T-1", substance="sorbate", amount=300.0))
+    assert "glass under pressure" not in bottling(book)
+    book.write(acts.Reading(vessel="T-1", property=name, value=0.0, sure=True))
+    assert "glass under pressure" in bottling(book)
+
+
 def bottling(book: Book) -> set[str]:
     return names(book, "bottle", vessel="T-1", code="X", bottles="10")
 
@@ -701,6 +725,8 @@ def test_mead_that_is_sweetened_can_ferment_however_dry_it_was(book: Book) -> No
 def test_cautions_in_little_room_end_with_who_comes_first() -> None:
     """None has no words, a single one all of them, and of several what to do, a line each."""
     keg, steam = DANGERS["keg under gas"].caution("K-1 may be under gas"), DANGERS["hot water and steam"].caution()
+    assert keg.line == "K-1 may be under gas: let the pressure off before you open it"
+    assert steam.line.startswith("It scalds, ")
     assert short_lines([]) == []
     assert short_lines([keg]) == [keg.text]
     assert short_lines([keg, steam]) == [f"{keg.line}.", f"{steam.line}.", SHEET_FIRST]

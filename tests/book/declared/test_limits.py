@@ -1,6 +1,7 @@
 """Limits as they are declared: each is taken exactly at its end, refused or asked back a step beyond."""
 
 from collections.abc import Callable
+from datetime import UTC, datetime
 from math import inf, nextafter
 from typing import Any
 
@@ -9,7 +10,16 @@ import pytest
 from cooperage.book import Barrel, Book, Lot, Upkeep
 from cooperage.book.declared import acts
 from cooperage.book.declared.acts import KINDS, faces
-from cooperage.book.declared.allowed import LEAST_FIGURE, Allowed, number_between, rules_of, whole
+from cooperage.book.declared.allowed import (
+    LEAST_FIGURE,
+    Allowed,
+    NotAllowed,
+    day,
+    number_between,
+    rules_of,
+    tidied,
+    whole,
+)
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.errors import Implausible, NotPossible
@@ -59,6 +69,36 @@ def test_a_figure_is_zero_or_large_enough_to_be_read_back(given: Any, is_kept: b
     else:
         with pytest.raises(BadInput, match=r"^the figure (?:cannot|must) be"):
             rule.tidy("the figure", given)
+
+
+@pytest.mark.parametrize(
+    ("given", "is_kept"),
+    [
+        (datetime(1799, 12, 31, 23, 59, tzinfo=UTC), False),
+        (datetime(1800, 1, 1, tzinfo=UTC), True),
+        (datetime(2299, 12, 31, 23, 59, tzinfo=UTC), True),
+        (datetime(2300, 1, 1, tzinfo=UTC), False),
+        (datetime(2026, 10, 3), False),  # of no zone
+        ("2026-10-03", False),
+    ],
+)
+def test_a_day_lies_between_1800_and_2300_and_knows_its_zone(given: Any, is_kept: bool) -> None:
+    """The first moment of 1800 is kept, the first of 2300 no more."""
+    rule = day("the day")
+    if is_kept:
+        assert rule.tidy("the day", given) == given
+    else:
+        with pytest.raises(BadInput, match=r"^the day (?:cannot be in|must be a date with its time zone)"):
+            rule.tidy("the day", given)
+
+
+@pytest.mark.parametrize("given", [None, "A", "a b", "a" * 65, "évaporé", 7, "evaporated"])
+def test_an_id_is_up_to_64_small_letters_digits_and_hyphens(given: Any) -> None:
+    """None is no id, and neither is the name of an outside place; blank is made by the writer."""
+    with pytest.raises(NotAllowed, match="is no id; use up to 64 small letters"):
+        tidied(Lot(given, "HE-24", "Heather"))
+    for kept in ("", "a", "0-9", "a" * 64):
+        assert tidied(Lot(kept, "HE-24", "Heather")).id == kept
 
 
 BY_POSITION = {

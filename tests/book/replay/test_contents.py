@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cooperage.book.replay.contents import PLACE_OF, SIZE, Contents
+from cooperage.book.replay.contents import PLACE_OF, SIZE, UNKNOWN_ORIGIN, Contents
 
 ABV, SUGAR = PLACE_OF["abv"], PLACE_OF["sugar_g_l"]
 
@@ -60,3 +60,54 @@ def test_the_vapour_of_all_there_is_takes_everything() -> None:
     gone = mead(1000, "HEATHER")
     vapour = gone.evaporate(1000)
     assert (gone.ml, gone.origins, vapour.ml, vapour.origins) == (0, {}, 1000, {"HEATHER": 1000.0})
+
+
+@given(st.integers(2, 1_000_000), st.floats(0.0, 1.0), st.floats(0.1, 20.0), st.floats(0.0, 250.0))
+def test_what_is_taken_and_what_is_left_are_alike(there: int, part: float, abv: float, sugar: float) -> None:
+    """A portion has the figures, the origins and the days in wood of the whole, by its share of it."""
+    rest = mead(there, "HEATHER", abv, sugar)
+    rest.wood_days = 30.0 * there
+    portion = rest.take(int(part * (there - 1)))
+    assert portion.ml + rest.ml == there
+    for each in (portion, rest):
+        assert each.origins["HEATHER"] == pytest.approx(each.ml)
+        assert each.wood_days == pytest.approx(30.0 * each.ml)
+        assert each.ml == 0 or each.value(ABV) == pytest.approx(abv)
+        assert each.ml == 0 or each.value(SUGAR) == pytest.approx(sugar)
+
+
+def test_whoever_takes_all_there_is_leaves_nothing() -> None:
+    """An emptied vessel has no origin, no figure and no days in wood left from what was in it."""
+    emptied = mead(1000, "HEATHER")
+    emptied.wood_days = 30_000.0
+    portion = emptied.take(1000)
+    assert (emptied.ml, emptied.origins, emptied.wood_days) == (0, {}, 0.0)
+    assert emptied.amounts == emptied.known == [0.0] * SIZE
+    assert (portion.origins, portion.wood_days) == ({"HEATHER": 1000.0}, 30_000.0)
+    assert (portion.value(ABV), portion.value(SUGAR)) == (13.0, 20.0)
+
+
+def test_more_than_the_book_has_is_more_of_the_same_mead() -> None:
+    """What a dip finds beyond the book was there all along; in an empty vessel nobody knows what it is."""
+    there = mead(1000, "HEATHER")
+    more = there.more_alike(250)
+    assert (more.ml, more.origins, more.value(ABV), there.ml) == (250, {"HEATHER": 250.0}, 13.0, 1000)
+    unknown = Contents().more_alike(250)
+    assert (unknown.ml, unknown.origins, unknown.value(ABV)) == (250, {UNKNOWN_ORIGIN: 250.0}, None)
+
+
+def test_what_is_added_raises_what_is_known_and_only_that() -> None:
+    """20 g/L and 10 g in a litre are 30 g/L; sugar that nobody knows stays unknown, and an empty vessel empty."""
+    sweet, dark, empty = mead(1000, "HEATHER"), mead(1000, "DARK", sugar=None), Contents()
+    for each in (sweet, dark, empty):
+        each.raise_by(SUGAR, 10.0 * 1000)
+    assert [each.value(SUGAR) for each in (sweet, dark, empty)] == [30.0, None, None]
+
+
+def test_a_mixture_that_contracts_keeps_every_amount() -> None:
+    """1000 ml at 13 % vol that shrink to 990 ml are 13.13 % vol: the same ethanol in less volume."""
+    mixed = mead(1000, "HEATHER")
+    mixed.contract(10)
+    assert mixed.ml == 990
+    assert mixed.origins["HEATHER"] == pytest.approx(990.0)
+    assert mixed.value(ABV) == pytest.approx(13.0 * 1000 / 990)
