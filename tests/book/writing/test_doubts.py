@@ -235,6 +235,19 @@ def test_a_mead_is_at_home_where_half_of_it_is_of_a_lot_that_is_there(
     assert unlike(mead, other, 1000, Known()) == (["strength"] if is_asked else [])
 
 
+@pytest.mark.parametrize(("alike_ml", "found"), [(0, ["kind"]), (49, ["kind"]), (50, []), (500, [])])
+def test_a_mead_is_of_another_kind_than_each_lot_that_is_there(alike_ml: int, found: list[str]) -> None:
+    """A twentieth of heather among lime blossom is enough for other heather to be of its kind; less is not seen."""
+    lots = {
+        "NEW": Lot("NEW", "NEW", "Heather 2026", "heather"),
+        "ALIKE": Lot("ALIKE", "ALIKE", "Heather 2025", "Heather"),
+        "LIME": Lot("LIME", "LIME", "Lime blossom", "lime-blossom"),
+    }
+    other = liquid("LIME", 13.0, ml=1000 - alike_ml)
+    other.join(liquid("ALIKE", 13.0, ml=alike_ml))
+    assert unlike(liquid("NEW", 13.0), other, 1000, Known(lots=lots)) == found
+
+
 def held(tag: str, contents: Contents) -> tuple[Vessel, VesselState]:
     """Return a tank that holds this."""
     state = VesselState(is_barrel=False)
