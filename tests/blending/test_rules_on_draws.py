@@ -86,6 +86,16 @@ def test_a_real_draw_of_a_cheap_stock_goes_before_a_dear_one(spice: float, litre
     assert (answer.status, answer.objective) == ("optimal", pytest.approx(100.0))
 
 
+@pytest.mark.parametrize(("litres", "dosed"), [(10.0, 0.001), (9.9, 0.0495 / 1000)])
+def test_a_blend_below_ten_litres_is_measured_more_finely(litres: float, dosed: float) -> None:
+    """At 10 L the least draw is a millilitre; a bench blend of 9.9 L takes its 0.0495 ml, 0.5 x 9.9 / 100,000."""
+    pool = pd.DataFrame(
+        {"stock": ["mead", "dose"], "litres": [500.0, 1.0], "spice": [0.0, 100_000.0], "cost_per_l": [1.0, 9.0]}
+    )
+    answer = solve(pool, plain(litres, limits={"spice": {"min": 0.5}}))
+    assert drawn(answer)["dose"] == pytest.approx(dosed)
+
+
 @pytest.mark.parametrize(
     ("heel", "held", "why"),
     [(0.5, 0.5, "holds no more than its heel"), (0.5, 0.4, "holds no more than its heel"), (0.0, 0.0, "holds nothing")],
