@@ -14,7 +14,7 @@ class CooperageError(Exception):
     exit_status: ClassVar[int] = 2
 
     def words(self, units: Any) -> str:  # noqa: ANN401, ARG002 - this leaf may not know cooperage.units
-        """Tell the error to a person; families that hold quantities put them into `units`."""
+        """Return the message for a person; families that hold quantities put them into `units`."""
         return str(self)
 
 
@@ -38,7 +38,7 @@ class AskedBack(Refused):
     """Possible but implausible; the same act goes through when the person says it is so."""
 
     def question(self, units: Any) -> str:  # noqa: ANN401, ARG002 - as `words`
-        """Tell what is implausible, for somebody who can be asked."""
+        """Return what is implausible, as a question."""
         return str(self)
 
 

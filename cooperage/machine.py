@@ -16,7 +16,7 @@ def detached_process_options() -> dict[str, Any]:
 
 
 def use_utf8_output() -> None:
-    """Let what is printed hold any letter: a file or a pipe gets UTF-8, which is what an import reads.
+    """Make every letter printable: a file or a pipe gets UTF-8, which is what an import reads.
 
     On a terminal that cannot show a letter, a question mark stands for it.
     """

@@ -165,7 +165,7 @@ def check_free(path: Path, *, force: bool = False) -> None:
 
 
 def is_sqlite(path: Path) -> bool:
-    """Say whether an ordinary file is an SQLite database: a cellar, or a backup of one.
+    """Return True if an ordinary file is an SQLite database: a cellar, or a backup of one.
 
     SQLite itself looks first: opening the file by other means, and closing it, would let go of the locks on a cellar
     that this program has open (SQLite, How To Corrupt An SQLite Database File, 2.2).

@@ -498,7 +498,7 @@ def _figures(number: Fraction, digits: int, units: Units) -> str:
 
 
 def counted(count: int, singular: str, many: str = "") -> str:
-    """Tell how many of something there are: "1 glass", "2 glasses"; `many` is left out where an s is enough."""
+    """Return a count with its noun: "1 glass", "2 glasses"; `many` is left out where an s is enough."""
     return f"{count} {singular if count == 1 else many or singular + 's'}"
 
 

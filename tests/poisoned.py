@@ -3,9 +3,9 @@
 import json
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import Any
+from typing import TypedDict
 
-from sqlalchemy import CheckConstraint, text
+from sqlalchemy import CheckConstraint, Table, text
 
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
@@ -22,6 +22,14 @@ KEPT = {"kind", "state", "property", "substance", "scale", "task", "key", "toppi
 """Columns that hold words of ours."""
 
 
+class Signature(TypedDict):
+    """What every entry bears: who wrote it, their note, and that they were sure."""
+
+    hand: str
+    note: str
+    sure: bool
+
+
 def furnish(book: Book) -> None:
     """Write a cellar with most kinds of entry, a flight that is revealed and one that is not."""
     oak = Barrel(
@@ -36,7 +44,7 @@ def furnish(book: Book) -> None:
             session.add_vessel(Vessel("", f"B-{nth}", "barrel", 225_000, position=place, note="note", barrel=oak))
         session.add_lot(Lot("", "HE", "Heather", "heather", 1.11, 1.01, 13.0, 6.0, note="note"))
         write = session.write
-        signed = {"hand": "Ada", "note": "note", "sure": True}
+        signed: Signature = {"hand": "Ada", "note": "note", "sure": True}
         write(acts.Receive(lot="HE", vessel="T-1", volume=900_000, at=began, **signed))
         write(acts.Rack(vessel="T-1", destination="K-1", volume=40_000, at=began + timedelta(hours=1), **signed))
         for nth in (1, 2):
@@ -57,9 +65,9 @@ def furnish(book: Book) -> None:
         write(acts.Strike(entry=struck.id, **signed))
     for code in ("F-1", "F-2"):
         poured = start_flight(book, ["B-1", "B-2"], code=code, name="spring", trials={"999": "glass: 5 ml B-1"})
-        for place, glass in enumerate(poured.glasses):
-            score(book, code, glass.code, "Ada", 10.0 + place, "fine")
-            score(book, code, glass.code, "Bob", 11.0 + place, "thin")
+        for nth, glass in enumerate(poured.glasses):
+            score(book, code, glass.code, "Ada", 10.0 + nth, "fine")
+            score(book, code, glass.code, "Bob", 11.0 + nth, "thin")
     reveal(book, "F-1")
 
 
@@ -87,7 +95,7 @@ def poison(book: Book) -> None:
             connection.exec_driver_sql(made)
 
 
-def poisoned_columns(table: Any) -> list[str]:
+def poisoned_columns(table: Table) -> list[str]:
     """List the text columns of a table that a hand can fill."""
     chosen = " ".join(str(rule.sqltext) for rule in table.constraints if isinstance(rule, CheckConstraint))
     return [

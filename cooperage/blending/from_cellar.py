@@ -18,7 +18,7 @@ LEAST_DRAW_L = 5.0  # nobody opens a barrel for less (common practice, no source
 # volatile acid rises, the rest hardly moves (common practice, no source).
 DAYS_TO_DOUBT = {"free_so2_mg_l": 30.0, "total_so2_mg_l": 120.0, "va_g_l": 120.0}
 DAYS_TO_DOUBT_REST = 365.0
-NEVER_READ_DAYS = 365.0  # a figure only reckoned is held to be as doubtful as one read a year ago
+NEVER_READ_DAYS = 365.0  # a figure only calculated is held to be as doubtful as one read a year ago
 
 
 def pool_of(cellar: Cellar, scores: Mapping[str, float]) -> "pd.DataFrame":

@@ -80,7 +80,7 @@ _NEITHER = "changes nothing: no blend meets this brief without it either"
 
 
 def rule_lines(costs: tuple[RuleCost, ...], units: Units = DEFAULT) -> Iterator[str]:
-    """Tell what rules cost, the dearest first, those that cost nothing in one line."""
+    """Return what rules cost, the dearest first, those that cost nothing in one line."""
     dear = [each for each in costs if each.cost != 0.0]
     yield from (in_units(each.words, units) for each in sorted(dear, key=lambda each: -(each.cost or 0.0)))
     free = [f"{each.rule} {each.stock}" for each in costs if each.cost == 0.0]

@@ -76,7 +76,7 @@ def solve(pool: PoolSource, brief: BriefSource, time_limit: float | None = None)
 
 
 def _would_close(stocks: Stocks, brief: Brief, clock: TimeBudget) -> Iterator[str]:
-    """Say which of the stocks that an impossible brief forbids would make it possible."""
+    """Return which of the stocks that an impossible brief forbids would make it possible."""
     for name in brief.draws.never[:MOST_FREED]:
         never = tuple(other for other in brief.draws.never if other != name)
         freed = asked_of(stocks, replace(brief, draws=replace(brief.draws, never=never)))
@@ -86,7 +86,7 @@ def _would_close(stocks: Stocks, brief: Brief, clock: TimeBudget) -> Iterator[st
 
 
 def answer_of(settled: Settled, asked: CheckedBrief, clock: TimeBudget) -> Answer:
-    """Tell a settled solve, and how sure it is."""
+    """Return the answer of a settled solve, and how sure it is."""
     answer = answer_from(settled, mixing_of(asked.brief, settled.model.columns.stocks), asked.left_out, clock)
     if not answer.draws or settled.plan.z is None:
         return answer

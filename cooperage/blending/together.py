@@ -106,7 +106,7 @@ def _weighted(asked: Sequence[CheckedBrief], settled: Sequence[Settled]) -> floa
 
 
 def _left_in_turn(answers: Mapping[str, Answer], stocks: Stocks) -> dict[str, Answer]:
-    """Tell what is left of each stock after each bottling, poured in this order."""
+    """Return what is left of each stock after each bottling, poured in this order."""
     left = {str(name): float(litres) for name, litres in zip(stocks.names, stocks.litres, strict=True)}
     answered = {}
     for name, answer in answers.items():

@@ -1,4 +1,4 @@
-"""The cellar book: what hands did and instruments read, and everything that is reckoned from it."""
+"""The cellar book: what hands did and instruments read, and everything calculated from it."""
 
 from typing import TYPE_CHECKING
 

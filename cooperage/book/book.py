@@ -57,7 +57,7 @@ class Book:
         return engine.counts_as_new(cellar_url(place))
 
     def close(self) -> None:
-        """Let go of the database."""
+        """Close the database."""
         self._engine.dispose()
 
     @property
@@ -90,7 +90,7 @@ class Book:
             return session.write(act)
 
     def cellar(self, at: datetime | None = None) -> Cellar:
-        """Tell how the cellar stands, now or at a past moment."""
+        """Return the state of the cellar, now or at a past time."""
         moment = at or self.now()
         with self.reading() as connection:
             registry = Registry(connection)
@@ -120,7 +120,7 @@ class Book:
             return trace(connection, code)
 
     def check(self) -> list[Finding]:
-        """Hold the book against its laws."""
+        """Check the book against its laws."""
         with self.reading() as connection:
             return check(connection)
 

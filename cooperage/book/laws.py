@@ -233,11 +233,11 @@ LAWS: tuple[Law, ...] = (
 )
 
 _UNEXPECTED = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError, CooperageError, SQLAlchemyError)
-"""What a law that reckons with a value stumbles into when the value is not what the book once wrote."""
+"""The exceptions that a law may meet when a stored value was changed outside the program."""
 
 
 def check(connection: Connection) -> list[Finding]:
-    """Hold the book against every law; one that a damaged book keeps from being held is broken too."""
+    """Check the book against every law; a law that a damaged book prevents from being checked is broken too."""
     return [_held(law, connection) for law in LAWS]
 
 

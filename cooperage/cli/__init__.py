@@ -6,7 +6,7 @@ from typing import Any
 import click
 
 from cooperage import __version__
-from cooperage.cli.shared.command import Group, option
+from cooperage.cli.shared.command import CommandGroup, note_json, option
 from cooperage.cli.shared.plain_streams import plain_output
 from cooperage.machine import use_utf8_output
 
@@ -83,7 +83,7 @@ _ROOMS = {
 """Each command: the module it lives in, and its line in `cooperage --help` (a test holds it to its own help)."""
 
 
-class Rooms(Group):
+class Rooms(CommandGroup):
     """A group whose commands live in modules of this package, imported when they are asked for."""
 
     def main(self, *args: Any, **options: Any) -> Any:  # noqa: ANN401 - as click declares it
@@ -113,13 +113,16 @@ class Rooms(Group):
         **extra: Any,  # noqa: ANN401 - as click declares it
     ) -> click.Context:
         """Read the options before the command; what is wrong with them becomes one line too."""
-        from cooperage.cli.shared.desk import errors_explained, note_json
-
         words = list(args)
-        outside = click.Context(self, info_name=info_name)
-        note_json(outside, words)
-        with errors_explained(outside):
+        try:
             ctx = super().make_context(info_name, args, parent, **extra)
+        except click.UsageError:
+            from cooperage.cli.shared.desk import errors_explained
+
+            outside = click.Context(self, info_name=info_name)
+            note_json(outside, words)
+            with errors_explained(outside):
+                raise
         note_json(ctx, words)
         return ctx
 

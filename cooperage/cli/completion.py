@@ -3,7 +3,7 @@
 import click
 from click.shell_completion import BashComplete, ShellComplete, get_completion_class
 
-from cooperage.cli.shared.command import Choice, command
+from cooperage.cli.shared.command import WordChoice, command
 from cooperage.cli.shared.desk import json_option, print_json
 
 INSTALLED_BY = {
@@ -14,7 +14,7 @@ INSTALLED_BY = {
 
 
 @command("completion", "cooperage completion bash", "cooperage completion fish --json")
-@click.argument("shell", type=Choice(INSTALLED_BY), metavar="SHELL", help="Your shell: bash, zsh or fish.")
+@click.argument("shell", type=WordChoice(INSTALLED_BY), metavar="SHELL", help="Your shell: bash, zsh or fish.")
 @json_option
 @click.pass_context
 def completion_command(ctx: click.Context, shell: str, as_json: bool) -> None:

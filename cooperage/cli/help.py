@@ -2,7 +2,7 @@
 
 import click
 
-from cooperage.cli.shared.command import Group, command
+from cooperage.cli.shared.command import CommandGroup, command
 from cooperage.cli.shared.desk import json_option, print_json
 
 
@@ -14,7 +14,7 @@ def help_command(ctx: click.Context, words: tuple[str, ...], as_json: bool) -> N
     """Show the help of a command; without one, list all commands."""
     inside = ctx.find_root()
     for word in words:
-        if not isinstance(inside.command, Group):
+        if not isinstance(inside.command, CommandGroup):
             break
         _, found, _ = inside.command.resolve_command(inside, [word])
         if found is not None:

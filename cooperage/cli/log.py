@@ -13,7 +13,7 @@ from cooperage.book.declared.acts import faces
 from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.from_text import parse_act
 from cooperage.cli.log_help import KIND_HELP, KindHelp, field_help
-from cooperage.cli.shared.command import Command, Group, Option, command, option
+from cooperage.cli.shared.command import Command, CommandGroup, Option, command, option
 from cooperage.cli.shared.complete import LOTS, ROOMS, TAGS, Completer, one_of, tag_argument
 from cooperage.cli.shared.desk import (
     hand_option,
@@ -155,7 +155,7 @@ def _print_written(book: Any, written: Any, found: Sequence["Caution"], *, as_js
         click.echo(text + (f"; {held}" if held else ""))
 
 
-log_command = Group(
+log_command = CommandGroup(
     "log",
     commands=[_command(kind) for kind in KINDS.values()],
     help="Record in the book what was done.",

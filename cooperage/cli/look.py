@@ -13,7 +13,7 @@ from cooperage.book.log import entries
 from cooperage.book.trace import barrel_words, share_words
 from cooperage.book.vessel_words import capacity_words, chalked_place, cooperage_words, fill_words, wood_words
 from cooperage.book.words import entry_line, entry_words
-from cooperage.cli.shared.command import Choice, command, option
+from cooperage.cli.shared.command import WordChoice, command, option
 from cooperage.cli.shared.complete import CODES, tag_argument
 from cooperage.cli.shared.desk import (
     as_of_option,
@@ -143,7 +143,7 @@ def barrel_row(standing: Standing, rate: LossRate | None = None) -> dict[str, An
 @as_of_option
 @option(
     "--kind",
-    type=Choice(("barrel", "tank", "keg", "demijohn", "any")),
+    type=WordChoice(("barrel", "tank", "keg", "demijohn", "any")),
     metavar="KIND",
     default="barrel",
     show_default=True,

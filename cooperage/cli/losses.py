@@ -4,7 +4,7 @@ from typing import Any
 
 import click
 
-from cooperage.cli.shared.command import Choice, command, option
+from cooperage.cli.shared.command import WordChoice, command, option
 from cooperage.cli.shared.desk import (
     json_option,
     open_book,
@@ -30,7 +30,7 @@ from cooperage.units import Quantity, read_span, show
 @option(
     "--per",
     "by",
-    type=Choice(GROUPINGS),
+    type=WordChoice(GROUPINGS),
     metavar="GROUP",
     formerly=("--by",),
     default="cause",

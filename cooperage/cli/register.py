@@ -6,12 +6,12 @@ import click
 
 from cooperage.book import Barrel, Lot, Vessel
 from cooperage.book.store.registry import PAST_KINDS, VESSEL_KINDS
-from cooperage.cli.shared.command import Choice, Group, command, option
+from cooperage.cli.shared.command import CommandGroup, WordChoice, command, option
 from cooperage.cli.shared.complete import ROOMS
 from cooperage.cli.shared.desk import json_option, note_option, open_or_create_book, print_json, settings
 from cooperage.units import Quantity, read, read_volume
 
-add_command = Group(
+add_command = CommandGroup(
     "add",
     help="Register a vessel or a lot.",
     examples=("cooperage add vessel B-201 --capacity 225l --wood 'sessile oak'",),
@@ -26,7 +26,7 @@ add_command = Group(
 @click.argument("tag", help="Tag to be written on the vessel, such as B-201.")
 @option(
     "--kind",
-    type=Choice(VESSEL_KINDS),
+    type=WordChoice(VESSEL_KINDS),
     metavar="KIND",
     default="barrel",
     show_default=True,
@@ -45,7 +45,7 @@ add_command = Group(
 @option("--past-life", metavar="TEXT", help="What was in it before you bought it, such as 'red wine'.")
 @option(
     "--past-kind",
-    type=Choice(PAST_KINDS),
+    type=WordChoice(PAST_KINDS),
     metavar="KIND",
     help=f"The same as a class, for cautions and wood: {', '.join(PAST_KINDS)}.",
 )

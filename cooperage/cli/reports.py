@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from cooperage.book.facts import facts_of
-from cooperage.cli.shared.command import Choice, command, option
+from cooperage.cli.shared.command import WordChoice, command, option
 from cooperage.cli.shared.complete import CODES
 from cooperage.cli.shared.desk import json_option, open_book, print_json, settings, since_option, until_option
 from cooperage.cli.shared.out import NewFile, force_option
@@ -24,7 +24,7 @@ _LIST = "\n\n".join(f"\b\n{name}: {(report.__doc__ or '').strip().splitlines()[0
     "cooperage report losses --since 2026-01-01 --until 2026-06-30 --csv",
     help=f"Print a report.\n\n{_LIST}",
 )
-@click.argument("name", type=Choice(REPORTS), metavar="NAME", help=f"One of {', '.join(REPORTS)}.")
+@click.argument("name", type=WordChoice(REPORTS), metavar="NAME", help=f"One of {', '.join(REPORTS)}.")
 @since_option
 @until_option
 @option("--csv", "as_table", is_flag=True, help="Print CSV, in litres, % vol and g/L.")

@@ -4,13 +4,13 @@ from typing import Any
 
 import click
 
-from cooperage.cli.shared.command import Group, option
+from cooperage.cli.shared.command import CommandGroup, option
 from cooperage.cli.shared.complete import FLIGHTS, tag_argument
 from cooperage.cli.shared.desk import json_option, open_book, plain, print_json, print_table
 from cooperage.tasting.flights import Flight, flight, flights, results, reveal, score, start_flight
 from cooperage.units import Quantity, read, show_day
 
-taste_command = Group(
+taste_command = CommandGroup(
     "taste", help="Pour blind flights, record scores, reveal them.", examples=("cooperage taste results F-4",)
 )
 flight_argument = click.argument("code", metavar="FLIGHT", shell_complete=FLIGHTS, help="Code of the flight, as F-4.")

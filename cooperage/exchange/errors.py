@@ -26,7 +26,7 @@ class Placed(CooperageError):
         super().__init__(self.words(DEFAULT))
 
     def words(self, units: Any) -> str:  # noqa: ANN401 - as its root has it
-        """Tell the place, and the cause in the person's units."""
+        """Return the place, and the cause in the person's units."""
         return self._at(self.cause.words(units))
 
     def _at(self, problem: str) -> str:
@@ -48,7 +48,7 @@ class AskedRow(RefusedRow, AskedBack):
     cause: AskedBack
 
     def words(self, units: Any) -> str:  # noqa: ANN401 - as its root has it
-        """Tell the place and the question, and how a file answers it."""
+        """Return the place and the question, and how a file answers it."""
         question = self.cause.question(units).rstrip(".")
         return self._at(
             f"{question}{'' if question.endswith('?') else '.'} If this is right, write yes in the column sure."

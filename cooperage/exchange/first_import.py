@@ -57,7 +57,7 @@ def _refuse_a_log(half_done: Path) -> None:
 
 @contextmanager
 def _called(half_done: Path, place: Path) -> Iterator[None]:
-    """Let errors name the cellar by the place it is meant for."""
+    """Name the cellar in errors by the place it is meant for."""
     try:
         yield
     except CellarUnusable as error:

@@ -1,6 +1,6 @@
 """The door every figure passes on its way into a formula: made a float array, and inside its range.
 
-NaN passes: it means "unknown", and whatever is reckoned from it is unknown too.
+NaN passes: it means "unknown", and whatever is calculated from it is unknown too.
 """
 
 from typing import TypeAlias

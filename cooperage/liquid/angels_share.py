@@ -36,7 +36,7 @@ class RunsDry(OutOfRange):
     def __init__(self, share_left: float) -> None:
         self.share_left = share_left
         super().__init__(
-            f"only {100 * share_left:.0f} % of the litres would be left; reckon fewer days between toppings"
+            f"only {100 * share_left:.0f} % of the litres would be left; calculate for fewer days between toppings"
         )
 
 

@@ -153,7 +153,7 @@ def ullage_litres(
 
 
 def _segment_litres(dry: Floats, barrel: Inside) -> Floats:
-    """Volume above a level, by symmetry always reckoned on the smaller side."""
+    """Volume above a level, by symmetry always calculated on the smaller side."""
     bung, head, length = barrel
     shallow = np.minimum(dry, bung - dry)
     height = bung / 2.0 - shallow  # of the level above the axis

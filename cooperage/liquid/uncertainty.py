@@ -1,6 +1,6 @@
 """Carrying a standard uncertainty through any function here, to first order and by Monte Carlo (JCGM 100 and 101).
 
-Both take the function itself, so every figure this package reckons can have one. First order is quick and good
+Both take the function itself, so every figure this package calculates can have one. First order is quick and good
 where the function is nearly straight over the uncertainty; `monte_carlo` shows where it is not.
 """
 

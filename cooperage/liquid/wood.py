@@ -142,7 +142,7 @@ def _ceiling(fill: Floats, marker: Marker) -> Floats:
 
 
 def wood_scale(percent: ArrayLike, score: ArrayLike) -> Scale:
-    """Fit the cellar's own oak scores to the percentages reckoned for the same barrels.
+    """Fit the cellar's own oak scores to the percentages calculated for the same barrels.
 
     Parameters
     ----------

@@ -239,7 +239,7 @@ def _of_duplicates(consistency: Floats) -> str:
 
 
 def triangle_words(tasters: int, alpha: float = 0.05) -> str:
-    """Say what a triangle test with this many tasters, one trial each, could show at most."""
+    """Return what a triangle test with this many tasters, one trial each, could show at most."""
     needed = triangle_critical(tasters, alpha) if tasters else None
     if needed is None:
         who = counted(tasters, "taster")

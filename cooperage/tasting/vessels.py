@@ -71,7 +71,7 @@ def of_flight(poured: Flight) -> dict[str, VesselScore]:
 
 
 def _score_vessel(poured: Flight, places: list[int], adjusted: list[float]) -> VesselScore | None:
-    """Tell the glasses of one vessel; None where nobody gave any of them a number."""
+    """Return the scores of one vessel; None if none of its glasses was given a number."""
     codes = {poured.glasses[place].code for place in places}
     given = {key: found for key, found in sorted(poured.scores.items()) if key[0] in codes}
     if all(found.value is None for found in given.values()):

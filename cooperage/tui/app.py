@@ -1,6 +1,8 @@
 """The terminal UI's wiring, and how to add a screen to it.
 
-A screen is a folder of `tui`, with one module with one `CellarScreen` (see `shared/cellar_screen.py`):
+A screen takes four files: a folder of `tui` with an `__init__.py`, whose docstring names the screen and the module to
+read first, and a `screen.py` with a `CellarScreen` (see `shared/cellar_screen.py`); its import and its line in `PAGES`
+below; and the folder's name among the layers of `cooperage.tui` in `pyproject.toml`. The screen itself:
 
     class LotsScreen(CellarScreen):
         '''The lots in the cellar.'''            # shown on the help screen
@@ -13,7 +15,9 @@ A screen is a folder of `tui`, with one module with one `CellarScreen` (see `sha
         def show_cellar(self, cellar): ...       # called when it comes up and after every change of the book
         def found(self, tag): ...                # only if a scanned tag should do something other than open its page
 
-and one line in `PAGES` below. In it use:
+Its line is `Page("f7", "lots", LotsScreen)`. The digit after the f is also its key in the list of Ctrl+G; F2 to F9 are
+taken, terminals keep F10, and eight words fill the top bar at 80 columns, so a new screen takes the place of another.
+In a screen use:
 
 - `self.desk.book`, `.cellar` (as last read), `.units`, `.settings`, `.tag` (the vessel in hand; `open_page(tag)`
   shows it);
@@ -25,12 +29,14 @@ and one line in `PAGES` below. In it use:
   group wins;
 - `self.show_message("Poured ...")`, `self.refuse(error)` for the line above the keys;
 - `Confirm(question)` and `Pick(title, choices)` (shared/dialogs.py), opened by `self.app.push_screen(dialog, then)`;
-- `LineList` (shared/line_list.py) for lists of any length; `book/words.py`, `shared/gauges.py` for words and bars;
+- `LineList` (shared/line_list.py) for lists of any length; `book/words.py`, `book/vessel_words.py`,
+  `shared/gauges.py` for the words of entries and vessels, and for bars;
   `FlagBox` and `Choice` (shared/choices.py) for yes or no and a choice from a list.
 
-The key bar shows the `screen.active_bindings` of what is focused: hide a key with `show=False`, make
-it true with `check_action`, and call `self.refresh_bindings()` when that changes. No arithmetic here: a screen
-shows what a function below returns.
+The key bar shows the `screen.active_bindings` of what is focused: hide a key with `show=False`, offer it only when it
+works with `check_action`, and call `self.refresh_bindings()` when that changes. Focus a list or box in `on_mount`. No
+arithmetic here: a screen shows what a function of a lower room returns. An action has the same word on every screen
+(`tests/tui/test_plain_words.py`).
 """
 
 import gc

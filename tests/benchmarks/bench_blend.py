@@ -11,6 +11,8 @@ import importlib.util
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
+from importlib import import_module
 from typing import Any
 
 import numpy as np
@@ -22,7 +24,7 @@ from cooperage.blending.lp.silenced_stdout import silenced_stdout
 
 Call = Callable[[], object]
 
-LIMITS = {
+LIMITS: dict[str, dict[str, float]] = {
     "abv": {"min": 13.4, "max": 13.6},
     "sugar_g_l": {"target": 60, "within": 2},
     "va_g_l": {"max": 0.42},
@@ -83,7 +85,7 @@ def measure(stocks: int, mixing: str, whole: bool, times: int) -> str:
     pool = pool_of(stocks)
     there = float(pool["litres"].sum())
     litres = {"min": 0.2 * there, "max": 0.25 * there} if whole else 0.2 * there
-    brief = {"litres": litres, "mixing": mixing, "objective": ["least_cost"], "limits": LIMITS}
+    brief: dict[str, Any] = {"litres": litres, "mixing": mixing, "objective": ["least_cost"], "limits": LIMITS}
     brief["draws"] = {"whole": whole}
     with recorded() as calls:
         status = solve(pool, brief, time_limit=60).status
@@ -98,8 +100,7 @@ def measure(stocks: int, mixing: str, whole: bool, times: int) -> str:
 
 def by_pulp(pool: pd.DataFrame, litres: tuple[float, float], whole: bool) -> float:
     """Return the least cost as PuLP finds it, with HiGHS in the same process."""
-    import pulp
-
+    pulp = import_module("pulp")
     there = pool["litres"].tolist()
     problem = pulp.LpProblem("blend", pulp.LpMinimize)
     kind, top = (pulp.LpBinary, [1.0] * len(there)) if whole else (pulp.LpContinuous, there)
@@ -120,8 +121,7 @@ def by_pulp(pool: pd.DataFrame, litres: tuple[float, float], whole: bool) -> flo
 
 def by_linopy(pool: pd.DataFrame, litres: tuple[float, float], whole: bool) -> float:
     """Return the least cost as linopy finds it, with HiGHS in the same process."""
-    import linopy
-
+    linopy = import_module("linopy")
     index = pd.RangeIndex(len(pool), name="stock")
     unit = pool["litres"].to_numpy() if whole else np.ones(len(pool))
     model = linopy.Model()
@@ -162,7 +162,7 @@ def against(stocks: int, whole: bool, times: int) -> Iterator[str]:
     there = float(pool["litres"].sum())
     litres = (0.2 * there, 0.25 * there) if whole else (0.2 * there, 0.2 * there)
     span = {"min": litres[0], "max": litres[1]} if whole else litres[0]
-    brief = {"litres": span, "mixing": "plain", "objective": ["least_cost"], "limits": LIMITS}
+    brief: dict[str, Any] = {"litres": span, "mixing": "plain", "objective": ["least_cost"], "limits": LIMITS}
     brief["draws"] = {"whole": whole}
     cost = solve(pool, brief, time_limit=60).objective or 0.0
     ours = best_of(lambda: solve(pool, brief, time_limit=60), times)
@@ -172,7 +172,7 @@ def against(stocks: int, whole: bool, times: int) -> Iterator[str]:
             continue
         with silenced_stdout():
             found = build(pool, litres, whole)
-            theirs = best_of(lambda build=build: build(pool, litres, whole), times)
+            theirs = best_of(partial(build, pool, litres, whole), times)
         agrees = abs(found - cost) <= 1e-6 * abs(cost)
         kind = "whole barrels" if whole else "litres"
         yield (

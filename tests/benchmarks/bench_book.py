@@ -19,9 +19,10 @@ import tempfile
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 
-from sqlalchemy import func, insert, select
+from sqlalchemy import delete, func, insert, select
 
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
@@ -139,7 +140,9 @@ def large_book(path: Path, barrels: int, moves: int) -> Book:
             session.add_vessel(Vessel("", f"B-{n:05}", "barrel", 225_000, barrel=Barrel(fills_before=1))).id
             for n in range(barrels)
         ]
-        connection, entries, rows = session.connection, [], []
+        connection = session.connection
+        entries: list[dict[str, object]] = []
+        rows: list[dict[str, object]] = []
 
         def entry(kind: str, vessel: str, at: datetime, ends: list[tuple[str, str, int]]) -> None:
             entry_id = f"{len(entries):012d}" if not flushed else f"{flushed[0] + len(entries):012d}"
@@ -177,7 +180,7 @@ def large_book(path: Path, barrels: int, moves: int) -> Book:
                 ends = [(barrel, "evaporated", 500), (tank, barrel, 500)]
                 entry("top", barrel, at + timedelta(seconds=number), ends)
             flush()
-        connection.execute(StateRow.__table__.delete())
+        connection.execute(delete(StateRow))
     return book
 
 
@@ -213,13 +216,17 @@ def late(large: Book) -> None:
     told("a late entry", again, "nothing", nothing, 0.5)
 
 
+def _open_and_close(place: str) -> None:
+    Book.open(place).close()
+
+
 def opening(demo: Book, large: Book) -> None:
     """Opening a large cellar against opening the demo: the check that it is one, and the first connection."""
     with large.writing() as session:
         session._states.is_changed_since(START)
     both = {}
     for name, book in (("demo", demo), ("large", large)):
-        both[name] = timed(lambda place=book.name: Book.open(place).close(), 30)
+        both[name] = timed(partial(_open_and_close, book.name), 30)
     told("opening", both["large"], "demo", both["demo"], 2)
 
 
@@ -235,9 +242,7 @@ def version() -> None:
     """Start-up of `--version` against an interpreter that imports click."""
     ours = [sys.executable, "-c", "from cooperage.cli import main; main(['--version'])"]
     bare = [sys.executable, "-c", "import click"]
-    seconds = [
-        timed(lambda words=words: subprocess.run(words, capture_output=True, check=True), 15) for words in (ours, bare)
-    ]
+    seconds = [timed(partial(subprocess.run, words, capture_output=True, check=True), 15) for words in (ours, bare)]
     told("--version", seconds[0], "click", seconds[1], 2)
 
 

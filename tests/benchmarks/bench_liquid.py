@@ -8,6 +8,8 @@ time is the best of several.
 
 import time
 from collections.abc import Callable
+from functools import partial
+from typing import TypeAlias
 
 import numpy as np
 from numpy.polynomial.polynomial import polyval, polyval2d
@@ -17,7 +19,7 @@ from cooperage.liquid import density_of, ethanol_water_density, mix
 from cooperage.liquid.ethanol import A, B, C
 from cooperage.liquid.sucrose import SOLUTE, WATER_20C
 
-Floats = NDArray[np.float64]
+Floats: TypeAlias = NDArray[np.floating]
 
 MILLION = 1_000_000
 TIMES = 7
@@ -45,7 +47,9 @@ def bare_spirit(p: Floats, celsius: Floats) -> Floats:
 
 def bare_liquid(p: Floats, w: Floats) -> tuple[Floats, Floats]:
     """Return the two densities at 20 °C that Tabarié's rule adds."""
-    return polyval(p, A), polyval(w, (WATER_20C, *SOLUTE))
+    alcohol: Floats = polyval(p, A)
+    sugar: Floats = polyval(w, (WATER_20C, *SOLUTE))
+    return alcohol, sugar
 
 
 def line(what: str, ours: Callable[[], object], bare: Callable[[], object]) -> str:
@@ -76,7 +80,7 @@ def main() -> None:
         print(
             line(
                 f"mix of {shape[0]} x {streams} streams",
-                lambda figures=figures: mix(*figures),
+                partial(mix, *figures),
                 lambda: bare_liquid(p, w),
             ),
             flush=True,

@@ -10,9 +10,10 @@ import asyncio
 import tempfile
 import time
 from collections.abc import Awaitable, Callable
+from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
-from bench_book import large_book
 from sqlalchemy import bindparam, update
 from textual.pilot import Pilot
 
@@ -24,6 +25,11 @@ from cooperage.resources import demo_folder
 from cooperage.settings import Settings
 from cooperage.tui.app import CooperageApp
 from cooperage.tui.racks.screen import RacksScreen
+
+if TYPE_CHECKING:
+    from tests.benchmarks.bench_book import large_book
+else:
+    from bench_book import large_book
 
 KEYS = {
     "right": ["right"] * 20,
@@ -47,20 +53,24 @@ def racked(path: Path, barrels: int, moves: int) -> Book:
     pasts = ("rum", "red wine", "white wine", "stout", "whiskey", None)
     with book.writing() as session:
         ids = [vessel.id for vessel in session.registry.load() if vessel.is_barrel]
-        rows = [
-            {"at": id_, "room": f"Room {n // 1000 + 1}", "row": "ABCDEFGHIJ"[n // 100 % 10]}
-            | {"bay": n % 100 // 2 + 1, "tier": n % 2 + 1, "past_life": pasts[n % 6]}
+        rows: list[dict[str, object]] = [
+            {
+                "at": id_,
+                "room": f"Room {n // 1000 + 1}",
+                "row": "ABCDEFGHIJ"[n // 100 % 10],
+                "bay": n % 100 // 2 + 1,
+                "tier": n % 2 + 1,
+                "past_life": pasts[n % 6],
+            }
             for n, id_ in enumerate(ids)
         ]
-        place = {name: bindparam(f"new_{name}") for name in ("room", "row", "bay", "tier")}
+        place: dict[str, Any] = {name: bindparam(f"new_{name}") for name in ("room", "row", "bay", "tier")}
         session.connection.execute(
-            update(VesselRow.__table__).where(VesselRow.__table__.c.id == bindparam("at")).values(**place),
+            update(VesselRow).where(VesselRow.id == bindparam("at")).values(**place),
             [{"at": row["at"]} | {f"new_{name}": row[name] for name in place} for row in rows],
         )
         session.connection.execute(
-            update(BarrelRow.__table__)
-            .where(BarrelRow.__table__.c.id == bindparam("at"))
-            .values(past_life=bindparam("p")),
+            update(BarrelRow).where(BarrelRow.id == bindparam("at")).values(past_life=bindparam("p")),
             [{"at": row["at"], "p": row["past_life"]} for row in rows],
         )
     book.write(acts.Treat(vessel="B-00001", treatment="taste"))  # the first entry finds no states kept, and keeps all
@@ -74,7 +84,7 @@ async def worked(what: Callable[[], Awaitable[object]]) -> float:
     return 1000 * (time.process_time() - began)
 
 
-async def settle(pilot: Pilot) -> None:
+async def settle(pilot: Pilot[None]) -> None:
     """Wait until all is reckoned and drawn."""
     await pilot.pause()
     await pilot.app.workers.wait_for_complete()
@@ -99,7 +109,7 @@ async def measured(book: Book, tag: str, size: tuple[int, int]) -> dict[str, flo
         for name, keys in KEYS.items():
             pressed = keys or [*tag, "enter"]
             pressed = [{" ": "space", "-": "minus"}.get(key, key) for key in pressed]
-            found[name] = await worked(lambda pressed=pressed: pilot.press(*pressed)) / len(pressed)
+            found[name] = await worked(partial(pilot.press, *pressed)) / len(pressed)
             await settle(pilot)
     return found
 

@@ -21,9 +21,11 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 from types import ModuleType
+from typing import TYPE_CHECKING
 
 from cooperage.book import Barrel, Book, Lot, Vessel, Writing
 from cooperage.book.declared import acts
@@ -48,10 +50,13 @@ def _terminals() -> ModuleType:
     return module
 
 
-terminals = _terminals()
+if TYPE_CHECKING:
+    from tests.tui.conftest import Terminal
+else:
+    Terminal = _terminals().Terminal
 
 
-class Stamped(terminals.Terminal):
+class Stamped(Terminal):
     """A terminal of any size that knows when it read last, and counts the keys typed into it."""
 
     def __init__(self, words: list[str], env: dict[str, str], size: tuple[int, int]) -> None:
@@ -80,6 +85,10 @@ class Stamped(terminals.Terminal):
         """Wait until the terminal has been quiet for a while."""
         while self._read(QUIET):
             pass
+
+    def shows(self, asked: re.Pattern[str]) -> bool:
+        """Whether the screen shows what is asked for."""
+        return asked.search(self.text) is not None
 
     def seconds_until(self, is_shown: Callable[[], bool], *keys: str) -> float:
         """Type keys; return the seconds until the bytes came in that made it so."""
@@ -191,7 +200,7 @@ def walk(cellar: Path, size: tuple[int, int], folder: Path, *, colours: bool, hu
             terminal.type(TYPED)
             if not hurried:
                 terminal.waits()
-            seconds.append(terminal.seconds_until(lambda asked=asked: asked.search(terminal.text) is not None, "enter"))
+            seconds.append(terminal.seconds_until(partial(terminal.shows, asked), "enter"))
             if not hurried:
                 terminal.waits()
         keys = terminal.keys / len(tags)

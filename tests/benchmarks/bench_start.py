@@ -43,7 +43,11 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         cellar = Path(folder) / "cellar.db"
         build_demo(cellar)
-        starts = {CLICK: (CLICK,), TEXTUAL: (TEXTUAL,), "the screen's modules": ("import cooperage.tui.app",)}
+        starts: dict[str, tuple[str, ...]] = {
+            CLICK: (CLICK,),
+            TEXTUAL: (TEXTUAL,),
+            "the screen's modules": ("import cooperage.tui.app",),
+        }
         starts |= {words: (MAIN, "--cellar", str(cellar), *words.split()) for words in BUDGETS}
         taken: dict[str, list[float]] = {name: [] for name in starts}
         for turn in range(turns + 1):  # the first compiles, and is not counted

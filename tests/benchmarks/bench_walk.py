@@ -121,10 +121,15 @@ class Watched:
 
 def watch(rng: np.random.Generator, cellars: int, times: float, leaking: int = 3, barrels: int = 60) -> Watched:
     """Look over simulated cellars every four weeks; an alarm that stays up counts once."""
-    delays, looks, alarms, odd_visits, years = [], [], 0, 0, 0.0
+    delays: list[float] = []
+    looks: list[float] = []
+    alarms, odd_visits, years = 0, 0, 0.0
     for _ in range(cellars):
         cellar = simulate(rng, barrels, leaking=leaking, times=times)
-        found, seen, up, odd_up = {}, {}, set(), set()
+        found: dict[str, float] = {}
+        seen: dict[str, float] = {}
+        up: set[str] = set()
+        odd_up: set[str] = set()
         for month in range(2, 27):
             now = BEGAN + 28 * DAY * month
             rates = estimate_rates(until(cellar, now))

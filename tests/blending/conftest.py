@@ -3,7 +3,7 @@
 import json
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 import pandas as pd
@@ -13,6 +13,12 @@ from cooperage.blending.answer.answer import Answer
 from cooperage.blending.brief.brief import read_brief
 
 REFERENCE = Path(__file__).parent.parent / "reference"
+
+
+class AssertMeets(Protocol):
+    """An assertion that an answer's blend meets a brief, and that no stock is overdrawn."""
+
+    def __call__(self, brief: Mapping[str, Any], answer: Answer, tolerance: float = 1e-6) -> None: ...
 
 
 @pytest.fixture(scope="session")
@@ -27,7 +33,7 @@ def reference() -> Callable[[str], Any]:
 
 
 @pytest.fixture(scope="session")
-def assert_meets() -> Callable[[Mapping[str, Any], Answer], None]:
+def assert_meets() -> AssertMeets:
     """Return an assertion that an answer's blend meets a brief to 1e-6, and that no stock is overdrawn."""
 
     def check(brief: Mapping[str, Any], answer: Answer, tolerance: float = 1e-6) -> None:

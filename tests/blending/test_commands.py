@@ -1,8 +1,9 @@
 """`cooperage blend` over a pool file, with no cellar at all, and several bottlings poured from one."""
 
 import json
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TypeAlias
 
 import pandas as pd
 import pytest
@@ -14,6 +15,8 @@ from cooperage.blending.pour.tank import Pour, StockChanged, pour_all
 from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.cli import main
+
+Command: TypeAlias = Callable[..., tuple[int, str]]
 
 POOL = """stock,litres,abv,abv_u,sugar_g_l,cost_per_l,wood
 dry,200,12,0.1,0,2,acacia
@@ -29,7 +32,7 @@ sugar_g_l = { min = 30 }
 
 
 @pytest.fixture
-def files(tmp_path: Path) -> Any:
+def files(tmp_path: Path) -> Path:
     """Return the paths of a pool and two briefs."""
     (tmp_path / "POOL.csv").write_text(POOL, encoding="utf-8")
     (tmp_path / "table.toml").write_text(BRIEF, encoding="utf-8")
@@ -38,10 +41,10 @@ def files(tmp_path: Path) -> Any:
 
 
 @pytest.fixture
-def cooperage(files: Any) -> Any:
+def cooperage(files: Path) -> Command:
     """Return a runner of `cooperage blend` on the files: (exit status, what it printed)."""
 
-    def run(*words: Any, briefs: Any = ("table",), pool: Any = True) -> Any:
+    def run(*words: str, briefs: Sequence[str] = ("table",), pool: bool = True) -> tuple[int, str]:
         named = [part for brief in briefs for part in ("--brief", str(files / f"{brief}.toml"))]
         from_pool = ["--pool", str(files / "POOL.csv")] if pool else []
         done = CliRunner().invoke(main, ["blend", *words, *named, *from_pool], standalone_mode=True)
@@ -50,7 +53,7 @@ def cooperage(files: Any) -> Any:
     return run
 
 
-def test_solve_needs_no_cellar(cooperage: Any) -> None:
+def test_solve_needs_no_cellar(cooperage: Command) -> None:
     """70 L of dry and 30 L of sweet: 2.3 a litre, 133 bottles of 750 ml at 1.72."""
     status, printed = cooperage("solve")
     assert status == 0
@@ -58,7 +61,7 @@ def test_solve_needs_no_cellar(cooperage: Any) -> None:
     assert "one g/L less sugar allowed would save 0.01 per litre" in printed
 
 
-def test_others_follow_the_best(cooperage: Any) -> None:
+def test_others_follow_the_best(cooperage: Command) -> None:
     """As JSON under `others`, and in words."""
     result = json.loads(cooperage("solve", "--others", "2", "--within", "40", "--json")[1])
     assert result["status"] == "optimal"
@@ -67,7 +70,7 @@ def test_others_follow_the_best(cooperage: Any) -> None:
     assert "Alternative 1:" in cooperage("solve", "--others", "2", "--within", "40")[1]
 
 
-def test_two_briefs_are_one_programme(cooperage: Any) -> None:
+def test_two_briefs_are_one_programme(cooperage: Command) -> None:
     """Told by the names of their files; the sweet barrel gives 30 and 60 L."""
     result = json.loads(cooperage("solve", "--json", briefs=("table", "sweet"))[1])
     assert result["status"] == "optimal"
@@ -79,7 +82,7 @@ def test_two_briefs_are_one_programme(cooperage: Any) -> None:
     assert "Together: best plan found" in cooperage("solve", briefs=("table", "sweet"))[1]
 
 
-def test_a_trial_has_glasses_and_a_control(cooperage: Any) -> None:
+def test_a_trial_has_glasses_and_a_control(cooperage: Command) -> None:
     """The first plan's rows stand where scripts look for them; every glass has its code."""
     result = json.loads(cooperage("trial", "--step", "5", "--json")[1])
     assert {row["stock"]: row["millilitres"] for row in result["rows"]} == {"dry": 70.0, "sweet": 30.0}
@@ -89,7 +92,7 @@ def test_a_trial_has_glasses_and_a_control(cooperage: Any) -> None:
     assert all(glass in printed for glass in ("table", "control", "strong"))
 
 
-def test_a_glass_is_scaled_to_litres(files: Any) -> None:
+def test_a_glass_is_scaled_to_litres(files: Path) -> None:
     """70 and 30 ml are 140 and 60 L in 200."""
     words = ["blend", "scale", "dry=70", "sweet=30", "--litres", "200", "--pool", str(files / "POOL.csv")]
     assert json.loads(CliRunner().invoke(main, [*words, "--json"]).stdout)["draws"] == {"dry": 140.0, "sweet": 60.0}
@@ -106,9 +109,9 @@ def test_a_glass_is_scaled_to_litres(files: Any) -> None:
     ],
 )
 def test_what_does_not_go_together_is_one_line(
-    cooperage: Any,
-    words: tuple[Any, ...],
-    briefs: tuple[Any, ...],
+    cooperage: Command,
+    words: tuple[str, ...],
+    briefs: tuple[str, ...],
     says: str,
     empty_cellar: Path,
     monkeypatch: pytest.MonkeyPatch,
@@ -121,7 +124,7 @@ def test_what_does_not_go_together_is_one_line(
     assert printed.count("\n") == 1
 
 
-def test_a_glass_that_is_no_glass(files: Any) -> None:
+def test_a_glass_that_is_no_glass(files: Path) -> None:
     """What cannot be read is quoted."""
     done = CliRunner().invoke(main, ["blend", "scale", "dry", "--litres", "9", "--pool", str(files / "POOL.csv")])
     assert (done.exit_code, "'dry' is not STOCK=ML" in done.stderr) == (2, True)

@@ -1,6 +1,6 @@
 """The endings of a solve, none of which may be taken for another, and pools at the edge of sense."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -10,12 +10,12 @@ import pytest
 from scipy import sparse
 
 from cooperage.blending import solve
-from cooperage.blending.answer.answer import Answer
 from cooperage.blending.lp import ranks
 from cooperage.blending.lp.highs import Ending, Outcome, Program, TimeBudget, run
+from cooperage.blending.stocks.pool import Floats
 
 if TYPE_CHECKING:
-    from tests.conftest import Clock
+    from tests.blending.conftest import AssertMeets
 
 
 def test_optimal(cellar: pd.DataFrame) -> None:
@@ -75,19 +75,24 @@ def test_out_of_time_something_near_is_offered_within_the_rules_on_draws(
     asked = brief | {"litres": litres, "draws": draws, "mixing": mixing}
     answer = solve(pool, asked, time_limit=0.0)
     assert (answer.status, answer.exit_status) == ("no_plan", 4)
-    held = pool.set_index("stock")
+    assert answer.nearest is not None
+    held: dict[str, float] = dict(zip(pool["stock"], pool["litres"], strict=True))
     drawn = {draw.stock: draw.litres for draw in answer.nearest.draws}
     for stock, poured in drawn.items():
-        assert 0 < poured <= held.loc[stock, "litres"] + 1e-6
-        assert poured >= min(least, held.loc[stock, "litres"]) - 1e-6
-        assert not draws.get("whole") or poured == pytest.approx(held.loc[stock, "litres"])
+        assert 0 < poured <= held[stock] + 1e-6
+        assert poured >= min(least, held[stock]) - 1e-6
+        assert not draws.get("whole") or poured == pytest.approx(held[stock])
     assert len(drawn) <= draws.get("max_stocks", len(held))
     assert set(draws.get("must", ())) <= set(drawn)
     assert not set(draws.get("never", ())) & set(drawn)
     blend, result = answer.nearest.blend, {miss.limit for miss in answer.nearest.misses}
+    assert blend["litres"] is not None
     assert 1300 < blend["litres"] < 1700
-    for name, low, high in (("abv", 13.499, 13.501), ("sugar_g_l", 59.95, 60.05), ("litres", *litres.values())):
-        assert (name in result) or low - 1e-3 <= blend[name] <= high + 1e-3
+    limits = {"abv": (13.499, 13.501), "sugar_g_l": (59.95, 60.05), "litres": (litres["min"], litres["max"])}
+    for name, (low, high) in limits.items():
+        got = blend[name]
+        assert got is not None
+        assert (name in result) or low - 1e-3 <= got <= high + 1e-3
     assert any("meets every limit" in note for note in answer.notes) == (not result)
 
 
@@ -95,9 +100,9 @@ def test_a_plan_found_before_the_time_was_up_is_the_nearest(
     monkeypatch: pytest.MonkeyPatch, cellar: pd.DataFrame
 ) -> None:
     """When the second pass finds no time left, the plan of the first is offered."""
-    calls = []
+    calls: list[Program] = []
 
-    def short(program: Any, clock: "Clock", likely: Any = None) -> Any:
+    def short(program: Program, clock: TimeBudget, likely: Floats | None = None) -> Outcome:
         calls.append(program)
         return run(program, clock, likely) if len(calls) == 1 else Outcome(Ending.NO_PLAN)
 
@@ -106,6 +111,7 @@ def test_a_plan_found_before_the_time_was_up_is_the_nearest(
     answer = solve(cellar, brief | {"mixing": "liquid"})
     assert answer.status == "no_plan"
     assert len(calls) > 1
+    assert answer.nearest is not None
     assert answer.nearest.blend["litres"] == pytest.approx(100, abs=1)
 
 
@@ -117,6 +123,7 @@ def test_timed_out_with_a_plan_in_hand(hard_to_prove: tuple[pd.DataFrame, dict[s
     assert (answer.status, answer.exit_status) == ("feasible", 0)
     assert answer.gap is not None
     assert 0 < answer.gap < 1
+    assert answer.blend["litres"] is not None
     assert 30 * 190.0 - 1e-6 <= answer.blend["litres"] <= 30 * 190.0 + 1.0 + 1e-6
 
 
@@ -139,23 +146,25 @@ def test_empty_pool(cellar: pd.DataFrame) -> None:
     answer = solve(cellar.iloc[:0], {"litres": 100, "mixing": "plain"})
     assert answer.status == "infeasible"
     assert answer.conflict[0].words == "100 L of blend asked for; there is no stock to draw on"
+    assert answer.nearest is not None
     assert answer.nearest.blend == {"litres": 0.0}
 
 
 def test_one_stock(cellar: pd.DataFrame) -> None:
     """One stock is a blend of itself."""
     answer = solve(cellar.iloc[:1], {"litres": 150, "limits": {"abv": {"target": 12}}})
-    assert [(draw.stock, draw.litres, draw.left) for draw in answer.draws] == [
-        ("dry", pytest.approx(150), pytest.approx(50))
-    ]
+    assert [draw.stock for draw in answer.draws] == ["dry"]
+    assert (answer.draws[0].litres, answer.draws[0].left) == pytest.approx((150, 50))
 
 
 def test_all_stocks_equal() -> None:
     """Equal stocks meet a limit on the dot, or miss it together by the same distance."""
     pool = pd.DataFrame({"stock": list("abcd"), "litres": 100.0, "abv": 13.0, "sugar_g_l": 50.0, "cost_per_l": 2.0})
     met = solve(pool, {"litres": 250, "limits": {"abv": {"target": 13}}})
-    assert (met.status, met.objective) == ("optimal", pytest.approx(500.0))
+    assert met.status == "optimal"
+    assert met.objective == pytest.approx(500.0)
     missed = solve(pool, {"litres": 250, "limits": {"abv": {"min": 13.5}}})
+    assert missed.nearest is not None
     assert missed.nearest.misses[0].by == pytest.approx(0.5, abs=1e-6)
     assert missed.nearest.blend["litres"] == pytest.approx(250.0)
 
@@ -176,13 +185,12 @@ def test_brief_that_may_be_empty(cellar: pd.DataFrame) -> None:
 def test_unknown_figures_are_left_out_and_said(cellar: pd.DataFrame) -> None:
     """A stock whose limited figure is unknown is left out by name; one with another unknown figure is not."""
     cellar["va_g_l"] = [0.4, np.nan, 0.5, 0.5, 0.3]
-    brief = {"litres": 500, "objective": ["least_cost"], "limits": {"sugar_g_l": {"min": 50}}}
+    limits = {"sugar_g_l": {"min": 50.0}}
+    brief = {"litres": 500, "objective": ["least_cost"], "limits": limits}
     unlimited = solve(cellar, brief)
     assert unlimited.left_out == ()
     assert unlimited.blend["va_g_l"] is None
-    brief["limits"]["va_g_l"] = {"max": 0.6}
-    brief["litres"] = 100
-    limited = solve(cellar, brief)
+    limited = solve(cellar, brief | {"litres": 100, "limits": limits | {"va_g_l": {"max": 0.6}}})
     assert [(out.stock, out.why) for out in limited.left_out] == [("sweet", "VA unknown")]
     assert "sweet" not in {draw.stock for draw in limited.draws}
 
@@ -195,7 +203,7 @@ def test_every_stock_left_out(cellar: pd.DataFrame) -> None:
     assert len(answer.left_out) == 5
 
 
-def many(count: Any) -> Any:
+def many(count: int) -> pd.DataFrame:
     """Return a cellar of many barrels of round figures; the cheap ones are dry, the dear ones sweet."""
     at = np.arange(count)
     return pd.DataFrame(
@@ -210,7 +218,7 @@ def many(count: Any) -> Any:
 
 
 @pytest.mark.parametrize("count", [2_000, 20_000])
-def test_many_stocks(count: int, assert_meets: Callable[[Mapping[str, Any], Answer], None]) -> None:
+def test_many_stocks(count: int, assert_meets: "AssertMeets") -> None:
     """Thousands of barrels: half dry at 1 and half sweet at 2 make 50 g/L for 1.5 a litre, less what is never free."""
     brief = {"litres": 100.0 * count, "mixing": "plain", "limits": {"sugar_g_l": {"target": 50}, "abv": {"max": 13}}}
     answer = solve(many(count), brief)
@@ -222,7 +230,7 @@ def test_many_stocks(count: int, assert_meets: Callable[[Mapping[str, Any], Answ
 def test_unbounded_or_infeasible_is_decided() -> None:
     """Where presolve cannot tell the two apart, a second look does."""
 
-    def program(least: Any) -> Any:
+    def program(least: float) -> Program:
         rows, bounds = sparse.csr_array([[1.0, -1.0], [-1.0, 1.0]]), np.array([0.0, -least])
         nothing = sparse.csr_array((0, 2))
         return Program(

@@ -1,7 +1,8 @@
 """Random blends against an independent formulation: dense, hand-built, and handed to SciPy directly."""
 
+from collections.abc import Mapping, Sequence
 from itertools import product
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 import pandas as pd
@@ -11,12 +12,16 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from cooperage.blending import solve
+from cooperage.blending.stocks.pool import Floats
+
+Problem: TypeAlias = tuple[pd.DataFrame, dict[str, Any]]
+"""A pool, and a brief over it."""
 
 figure = st.integers(0, 40).map(lambda tenths: tenths / 4)
 
 
 @st.composite
-def problems(draw: Any, most: Any = 9) -> Any:
+def problems(draw: st.DrawFn, most: int = 9) -> Problem:
     """Return a pool of stocks with two figures, and a brief that may or may not be possible."""
     count = draw(st.integers(1, most))
     column = st.lists(figure, min_size=count, max_size=count).map(np.array)
@@ -40,7 +45,7 @@ def problems(draw: Any, most: Any = 9) -> Any:
     return pool, brief
 
 
-def matrices(pool: Any, brief: Any) -> Any:
+def matrices(pool: pd.DataFrame, brief: Mapping[str, Any]) -> tuple[Floats, Floats]:
     """Return the rows of a brief, written out by hand."""
     limits, litres = brief["limits"], brief["litres"]
     ta, oak = pool["ta_g_l"].to_numpy(), pool["oak"].to_numpy()
@@ -57,7 +62,7 @@ def matrices(pool: Any, brief: Any) -> Any:
 @pytest.mark.slow
 @settings(max_examples=150)
 @given(problems())
-def test_litres_agree_with_a_dense_programme(problem: Any) -> None:
+def test_litres_agree_with_a_dense_programme(problem: Problem) -> None:
     """Status and cost are those of the same programme written densely."""
     pool, brief = problem
     rows, bounds = matrices(pool, brief)
@@ -77,7 +82,7 @@ def test_litres_agree_with_a_dense_programme(problem: Any) -> None:
 @pytest.mark.slow
 @settings(max_examples=60)
 @given(problems(most=8))
-def test_whole_barrels_agree_with_trying_them_all(problem: Any) -> None:
+def test_whole_barrels_agree_with_trying_them_all(problem: Problem) -> None:
     """Draining barrels whole costs what the cheapest of all possible sets of barrels costs."""
     pool, brief = problem
     rows, bounds = matrices(pool, brief)
@@ -93,18 +98,20 @@ def test_whole_barrels_agree_with_trying_them_all(problem: Any) -> None:
 @pytest.mark.slow
 @settings(max_examples=60)
 @given(problems(most=6), st.integers(1, 3), st.integers(1, 4))
-def test_counted_draws_agree_with_trying_every_choice(problem: Any, most: int, least: int) -> None:
+def test_counted_draws_agree_with_trying_every_choice(problem: Problem, most: int, least: int) -> None:
     """At most so many stocks, each drawn by its least or not at all: the best linear programme over all choices."""
     pool, brief = problem
     least_draw = 20.0 * least
     pool = pool[pool["litres"] >= least_draw].assign(min_litres=least_draw).reset_index(drop=True)
     rows, bounds = matrices(pool, brief)
-    costs = []
+    costs: list[float] = []
     for chosen in product([0.0, 1.0], repeat=len(pool)):
         if 0 < sum(chosen) <= most:
             reach = [(least_draw * on, litres * on) for on, litres in zip(chosen, pool["litres"], strict=True)]
             bare = linprog(pool["cost_per_l"], rows, bounds, bounds=reach)
-            costs += [bare.fun] if bare.status == 0 else []
+            if bare.status == 0:
+                assert bare.fun is not None
+                costs.append(bare.fun)
     answer = solve(pool, brief | {"draws": {"max_stocks": most}})
     assert answer.status == ("optimal" if costs else "infeasible")
     if costs:
@@ -115,7 +122,7 @@ def test_counted_draws_agree_with_trying_every_choice(problem: Any, most: int, l
 @pytest.mark.slow
 @settings(max_examples=60)
 @given(problems())
-def test_highest_figure_agrees_with_the_scaled_programme(problem: Any) -> None:
+def test_highest_figure_agrees_with_the_scaled_programme(problem: Problem) -> None:
     """The highest average over a free number of litres is that of the Charnes-Cooper programme, solved on its own."""
     pool, brief = problem
     rows, bounds = matrices(pool, brief)
@@ -128,13 +135,14 @@ def test_highest_figure_agrees_with_the_scaled_programme(problem: Any) -> None:
     answer = solve(pool, brief | {"objective": ["highest:oak"]})
     assert answer.status == ("optimal" if bare.status == 0 else "infeasible")
     if bare.status == 0:
+        assert bare.fun is not None
         assert answer.objective == pytest.approx(-bare.fun, rel=1e-5, abs=1e-5)
 
 
 @pytest.mark.slow
 @settings(max_examples=60)
 @given(problems())
-def test_impossible_briefs_name_a_set_that_cannot_be_spared(problem: Any) -> None:
+def test_impossible_briefs_name_a_set_that_cannot_be_spared(problem: Problem) -> None:
     """The clashing limits clash on their own, and stop clashing when any one of them is dropped."""
     pool, brief = problem
     answer = solve(pool, brief)
@@ -146,21 +154,21 @@ def test_impossible_briefs_name_a_set_that_cannot_be_spared(problem: Any) -> Non
         assert solve(pool, only(brief, [side for side in sides if side != spared])).status == "optimal"
 
 
-def only(brief: Any, sides: Any) -> Any:
+def only(brief: Mapping[str, Any], sides: Sequence[tuple[str, str]]) -> dict[str, Any]:
     """Return a brief that asks nothing but these sides, and for some litres at all."""
-    limits = {}
+    limits: dict[str, dict[str, float]] = {}
     for name, side in sides:
         if name != "litres":
             ends = ("min", "max") if side == "exact" else (side,)
             limits.setdefault(name, {}).update({end: brief["limits"][name][end] for end in ends})
-    ends = {"min": 0.25, "max": 4000.0} | {side: brief["litres"][side] for name, side in sides if name == "litres"}
-    return {"litres": ends, "objective": ["least_cost"], "limits": limits}
+    litres = {"min": 0.25, "max": 4000.0} | {side: brief["litres"][side] for name, side in sides if name == "litres"}
+    return {"litres": litres, "objective": ["least_cost"], "limits": limits}
 
 
 @pytest.mark.slow
 @settings(max_examples=60)
 @given(problems())
-def test_price_is_what_easing_the_limit_gains(problem: Any) -> None:
+def test_price_is_what_easing_the_limit_gains(problem: Problem) -> None:
     """Easing a limit by a little gains no more than its price times that little, and never loses."""
     pool, brief = problem
     answer, step = solve(pool, brief), 1e-3
@@ -172,6 +180,10 @@ def test_price_is_what_easing_the_limit_gains(problem: Any) -> None:
             eased = brief | {"litres": brief["litres"] | moved}
         else:
             eased = brief | {"limits": brief["limits"] | {limit.limit: brief["limits"][limit.limit] | moved}}
-        gained = answer.objective - solve(pool, eased).objective
+        best = solve(pool, eased).objective
+        assert answer.objective is not None
+        assert best is not None
+        assert limit.price is not None
+        gained = answer.objective - best
         # the gain is concave in the step; the volume a figure is over may grow by what the step lets in
         assert -1e-6 <= gained <= limit.price * step * 1.01 + 1e-3 * step + 1e-6

@@ -16,7 +16,7 @@ from cooperage.liquid import mix
 
 
 @pytest.fixture
-def command(tmp_path: Path) -> Any:
+def command(tmp_path: Path) -> Callable[..., tuple[int, str]]:
     """Return a runner of `cooperage blend solve` on a pool and a brief: (exit status, what it printed)."""
 
     def run(pool: pd.DataFrame, brief: str, *words: str) -> tuple[int, str]:
@@ -36,7 +36,7 @@ def pool(**columns: Any) -> pd.DataFrame:
 
 
 PLAIN = 'litres = 100\nmixing = "plain"\n'
-ENDINGS = {
+ENDINGS: dict[str, tuple[Any, ...]] = {
     "infeasible": (
         pool(), PLAIN + "limits.abv.min = 17", (), 3,
         "No blend meets this brief", "· strength at least 17 % vol; no stock has more than 16 % vol",
@@ -95,7 +95,7 @@ ENDINGS = {
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ENDINGS)
-def test_every_ending_is_told_in_words(name: Any, command: Any) -> None:
+def test_every_ending_is_told_in_words(name: str, command: Callable[..., tuple[int, str]]) -> None:
     """The exit status and the words a person reads; never a traceback."""
     stocks, brief, options, status, *words = ENDINGS[name]
     got, printed = command(stocks, brief, *options)
@@ -107,7 +107,7 @@ def test_every_ending_is_told_in_words(name: Any, command: Any) -> None:
 
 @pytest.mark.slow
 def test_time_that_runs_out_with_a_plan_is_told_with_its_gap(
-    command: Any, hard_to_prove: tuple[pd.DataFrame, dict[str, Any]]
+    command: Callable[..., tuple[int, str]], hard_to_prove: tuple[pd.DataFrame, dict[str, Any]]
 ) -> None:
     """A plan is there, its proof is not; how far it may be from the best is said."""
     barrels, asked = hard_to_prove
@@ -121,7 +121,7 @@ def test_time_that_runs_out_with_a_plan_is_told_with_its_gap(
     assert "Time ran out with a plan: " in printed
 
 
-def test_twenty_thousand_stocks_through_the_command(command: Any) -> None:
+def test_twenty_thousand_stocks_through_the_command(command: Callable[..., tuple[int, str]]) -> None:
     """The cheap half of 20,000 barrels makes it for 1 a litre."""
     at = np.arange(20_000)
     barrels = pd.DataFrame(

@@ -8,7 +8,6 @@ import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pandas as pd
 import pytest
@@ -21,7 +20,7 @@ PATIENCE_S = 20.0
 
 
 @pytest.fixture(scope="module")
-def kept() -> Iterator[Any]:
+def kept() -> Iterator[OwnProcess]:
     """Return one process for all tests that do not end it."""
     process = OwnProcess()
     yield process
@@ -29,7 +28,7 @@ def kept() -> Iterator[Any]:
 
 
 @pytest.fixture
-def apart() -> Iterator[Any]:
+def apart() -> Iterator[OwnProcess]:
     """Return a process of the test's own."""
     process = OwnProcess()
     yield process
@@ -53,20 +52,20 @@ def gone(pid: int) -> bool:
     return False
 
 
-def test_answers_are_those_of_a_solve_here(kept: Any, cellar: pd.DataFrame) -> None:
+def test_answers_are_those_of_a_solve_here(kept: OwnProcess, cellar: pd.DataFrame) -> None:
     """Answers, and tuples of them, come back as equal values."""
     brief = {"litres": 100, "objective": ["least_cost"], "limits": {"abv": {"min": 13}}}
     assert kept.run(solve, cellar, brief) == solve(cellar, brief)
     assert kept.run(alternatives, cellar, brief, 2, 0.5) == alternatives(cellar, brief, 2, 0.5)
 
 
-def test_an_impossible_brief_comes_back_with_its_reasons(kept: Any, cellar: pd.DataFrame) -> None:
+def test_an_impossible_brief_comes_back_with_its_reasons(kept: OwnProcess, cellar: pd.DataFrame) -> None:
     """Clash, nearest blend and notes are there."""
     brief = {"litres": 100, "limits": {"abv": {"min": 17}}, "draws": {"never": ["rich"]}}
     assert kept.run(solve, cellar, brief) == solve(cellar, brief)
 
 
-def test_errors_are_raised_as_they_were(kept: Any, cellar: pd.DataFrame) -> None:
+def test_errors_are_raised_as_they_were(kept: OwnProcess, cellar: pd.DataFrame) -> None:
     """Class, words and what the error carries; the process goes on."""
     before = kept.pid
     with pytest.raises(BadBrief, match=r"the pool has no figure 'abw'.*did you mean 'abv'") as raised:
@@ -76,10 +75,12 @@ def test_errors_are_raised_as_they_were(kept: Any, cellar: pd.DataFrame) -> None
     assert kept.pid == before
 
 
-def test_what_is_stopped_is_dead_and_the_next_run_is_answered(apart: Any) -> None:
+def test_what_is_stopped_is_dead_and_the_next_run_is_answered(apart: OwnProcess) -> None:
     """A call that never ends is killed; whoever waits for it is told, and another process takes over."""
     first = apart.begin(time.sleep, 10_000)
-    pid, result = apart.pid, []
+    pid = apart.pid
+    assert pid is not None
+    result: list[Stopped] = []
 
     def wait() -> None:
         try:
@@ -97,10 +98,11 @@ def test_what_is_stopped_is_dead_and_the_next_run_is_answered(apart: Any) -> Non
     assert apart.stop() is False
 
 
-def test_a_newer_run_takes_the_place_of_an_older(apart: Any) -> None:
+def test_a_newer_run_takes_the_place_of_an_older(apart: OwnProcess) -> None:
     """The older one is stopped, also when nobody has begun to wait for it."""
     older = apart.begin(time.sleep, 10_000)
     pid = apart.pid
+    assert pid is not None
     assert apart.run(len, [1]) == 1
     assert not is_there(pid)
     with pytest.raises(Stopped):
@@ -108,7 +110,7 @@ def test_a_newer_run_takes_the_place_of_an_older(apart: Any) -> None:
 
 
 @pytest.mark.slow
-def test_a_process_that_dies_is_one_clear_error(apart: Any) -> None:
+def test_a_process_that_dies_is_one_clear_error(apart: OwnProcess) -> None:
     """Its exit status is told, and the next run is answered by another one."""
     with pytest.raises(SolverEnded, match=r"ended before its answer was there \(exit status 7\); solve again"):
         apart.run(os._exit, 7)
@@ -116,7 +118,7 @@ def test_a_process_that_dies_is_one_clear_error(apart: Any) -> None:
 
 
 @pytest.mark.slow
-def test_a_fault_over_there_prints_nothing(apart: Any, capfd: pytest.CaptureFixture[str]) -> None:
+def test_a_fault_over_there_prints_nothing(apart: OwnProcess, capfd: pytest.CaptureFixture[str]) -> None:
     """Neither a traceback nor what is printed over there reaches the terminal or the answers."""
     assert apart.run(print, "noise") is None
     assert apart.run(os.write, 1, b"noise from below Python") == 23
@@ -125,7 +127,7 @@ def test_a_fault_over_there_prints_nothing(apart: Any, capfd: pytest.CaptureFixt
     assert capfd.readouterr() == ("", "")
 
 
-def test_no_program_to_start_is_one_clear_error(apart: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_no_program_to_start_is_one_clear_error(apart: OwnProcess, monkeypatch: pytest.MonkeyPatch) -> None:
     """Where Python cannot be started the error says so."""
     monkeypatch.setattr(sys, "executable", "/nowhere/python")
     with pytest.raises(SolverEnded, match=r"could not be started \(no such file or directory\)"):

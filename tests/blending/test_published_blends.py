@@ -2,9 +2,9 @@
 
 import json
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -13,9 +13,11 @@ from click.testing import CliRunner
 from scipy import sparse
 
 from cooperage.blending import solve
-from cooperage.blending.answer.answer import Answer
 from cooperage.blending.lp.highs import Program, TimeBudget, run
 from cooperage.cli import main
+
+if TYPE_CHECKING:
+    from tests.blending.conftest import AssertMeets
 
 BLENDS = (
     "alloy_lead_zinc_tin_balanced",
@@ -29,11 +31,11 @@ BLENDS = (
 
 
 @pytest.fixture(scope="module")
-def cases(reference: Callable[[str], Any]) -> Any:
+def cases(reference: Callable[[str], Any]) -> dict[str, dict[str, Any]]:
     return {case["id"]: case for case in reference("blend_lp_cases.json")["cases"]}
 
 
-def pool_and_brief(view: Any, path: Any) -> Any:
+def pool_and_brief(view: dict[str, Any], path: Path) -> tuple[Path, Path]:
     """Write a case as the two files a user would."""
     materials = view["materials"]
     pool = pd.DataFrame(
@@ -60,18 +62,18 @@ def pool_and_brief(view: Any, path: Any) -> Any:
     return path / "POOL.csv", path / "BRIEF.toml"
 
 
-def limit_line(target: Any) -> Any:
+def limit_line(target: dict[str, Any]) -> str:
     ends = [f"{end} = {target[end]}" for end in ("min", "max") if target[end] is not None]
     return f"{target['property']} = {{ {', '.join(ends)} }}"
 
 
-def test_every_case_that_is_one_blend_is_listed(cases: Any) -> None:
+def test_every_case_that_is_one_blend_is_listed(cases: dict[str, dict[str, Any]]) -> None:
     """No blend of the reference file is left out below."""
     assert {name for name, case in cases.items() if case.get("blend_view")} == set(BLENDS)
 
 
 @pytest.mark.parametrize("name", BLENDS)
-def test_published_blend(name: Any, cases: Any, tmp_path: Path) -> None:
+def test_published_blend(name: str, cases: dict[str, dict[str, Any]], tmp_path: Path) -> None:
     """A published blend reaches its verified optimum or status through POOL.csv and BRIEF.toml."""
     case, expected = cases[name], cases[name]["expected"]
     answer = solve(*pool_and_brief(case["blend_view"], tmp_path))
@@ -87,7 +89,7 @@ def test_published_blend(name: Any, cases: Any, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("name", BLENDS)
-def test_published_blend_through_the_command(name: Any, cases: Any, tmp_path: Path) -> None:
+def test_published_blend_through_the_command(name: str, cases: dict[str, dict[str, Any]], tmp_path: Path) -> None:
     """`cooperage blend solve --pool --brief --json` ends as verified, with the verified optimum and exit status."""
     case, expected = cases[name], cases[name]["expected"]
     pool, brief = pool_and_brief(case["blend_view"], tmp_path)
@@ -103,7 +105,7 @@ def test_published_blend_through_the_command(name: Any, cases: Any, tmp_path: Pa
 
 @pytest.mark.parametrize("name", BLENDS[:-1])
 def test_published_blend_meets_its_targets(
-    name: Any, cases: Any, tmp_path: Path, assert_meets: Callable[[Mapping[str, Any], Answer], None]
+    name: str, cases: dict[str, dict[str, Any]], tmp_path: Path, assert_meets: "AssertMeets"
 ) -> None:
     """The blend's own figures lie inside every target of a published case."""
     view = cases[name]["blend_view"]
@@ -115,7 +117,7 @@ def test_published_blend_meets_its_targets(
     assert_meets({"litres": view["total"] or {"max": 1000}, "limits": limits}, answer)
 
 
-def program_of(case: Any) -> Any:
+def program_of(case: dict[str, Any]) -> tuple[Program, float]:
     """State a case of any shape as the arrays of the solver core."""
     names = [each["name"] for each in case["variables"]]
     sign = 1.0 if case["sense"] == "min" else -1.0
@@ -141,13 +143,14 @@ def program_of(case: Any) -> Any:
     ), sign
 
 
-def test_solver_core_reaches_every_published_optimum(cases: Any) -> None:
+def test_solver_core_reaches_every_published_optimum(cases: dict[str, dict[str, Any]]) -> None:
     """All published programmes, several products and whole packages among them, end as verified."""
     for name, case in cases.items():
         program, sign = program_of(case)
         outcome, expected = run(program, TimeBudget()), case["expected"]
         assert outcome.ending == expected["status"], name
         if expected["status"] == "optimal":
+            assert outcome.z is not None
             value = sign * float(program.cost @ outcome.z)
             assert value == pytest.approx(expected["objective_verified"], rel=1e-6, abs=5e-8), name
 

@@ -9,18 +9,18 @@ import pytest
 from click.testing import CliRunner
 
 from cooperage.blending import solve
-from cooperage.blending.rules import rule_costs, rule_lines
+from cooperage.blending.rules import RuleCost, rule_costs, rule_lines
 from cooperage.cli import main
 
 
-def plain(litres: Any, **rest: Any) -> Any:
+def plain(litres: float | dict[str, float], **rest: Any) -> dict[str, Any]:
     return {"litres": litres, "mixing": "plain", "objective": ["least_cost"], **rest}
 
 
 DEAR = plain(100, limits={"abv": {"min": 12}}, draws={"must": ["sweet", "tank"], "never": ["dry", "strong"]})
 
 
-def costs_of(pool: Any, brief: Any) -> Any:
+def costs_of(pool: pd.DataFrame, brief: dict[str, Any]) -> dict[tuple[str, str], RuleCost]:
     return {(each.rule, each.stock): each for each in rule_costs(pool, brief, solve(pool, brief))}
 
 

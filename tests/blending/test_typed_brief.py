@@ -129,7 +129,7 @@ briefs = st.fixed_dictionaries(
 
 
 @given(briefs, st.sampled_from([".", ","]))
-def test_a_brief_written_into_its_fields_is_the_brief_again(brief: Any, decimal: str) -> None:
+def test_a_brief_written_into_its_fields_is_the_brief_again(brief: dict[str, Any], decimal: str) -> None:
     """For any brief: typed as it is shown, it is the same, to the millilitre and the digit."""
     units = Units(decimal=decimal)
     assert parse_brief(format_brief(brief, units), units, kept=brief) == brief

@@ -14,7 +14,7 @@ import pytest
 from click.testing import CliRunner
 
 from cooperage.cli import main
-from cooperage.cli.shared.command import Choice, Group, Option
+from cooperage.cli.shared.command import CommandGroup, Option, WordChoice
 from cooperage.resources import demo_folder
 
 if TYPE_CHECKING:
@@ -176,7 +176,7 @@ def test_every_example_runs(context: Any, beside_the_demo: Path) -> None:
         (["barrel", "B-0001"], "did you mean"),
         (["log", "treat", "B-001", "rinze"], "did you mean rinse"),
         (["log", "reading", "B-001", "abw", "12"], "did you mean abv"),
-        (["log", "addition", "B-001", "metabisulfite", "3g"], "did you mean metabisulphite"),
+        (["log", "addition", "B-001", "metabisulphide", "3g"], "did you mean metabisulphite"),
         (["log", "receive", "HE-42", "T-1", "3"], "did you mean HE-2"),
         (["trace", "SALT-52"], "did you mean SALT-25"),
         (["log", "rack", "K-01", "1", "--to", "pourd away"], "did you mean poured away"),
@@ -200,7 +200,7 @@ def test_a_misspelt_word_is_answered_in_one_line(demo: "Cooperage", words: list[
 
 def test_choices_are_understood_in_any_case() -> None:
     """As tags and codes are."""
-    assert Choice(["Room"]).convert("room", None, None) == "Room"
+    assert WordChoice(["Room"]).convert("room", None, None) == "Room"
 
 
 def test_the_old_spellings_go_on_working(demo: "Cooperage") -> None:
@@ -220,7 +220,7 @@ def _grams(found: Any) -> list[float]:
 
 def test_the_group_knows_another_name(demo: "Cooperage") -> None:
     """`sulfite` is `sulphite`."""
-    assert isinstance(main, Group)
+    assert isinstance(main, CommandGroup)
     assert demo.json("sulfite")["lots"]
 
 

@@ -216,7 +216,7 @@ OTHERS = [
     ("lots", "code,name\nHE,Other\n", "lots.csv line 2: lot 'HE' is in the book already"),
     ("facts", "fact,value\ncolour,red\n", "facts.csv line 2, column fact: 'colour' is not one of the choices"),
     ("facts", "fact,value\nhumidity,wet\n", "facts.csv line 2: 'wet' is not a percentage"),
-    ("facts", "fact,value\nhumidity,5\n", "facts.csv line 2: usual relative humidity 5.0 % cannot be"),
+    ("facts", "fact,value\nhumidity,5\n", "facts.csv line 2: usual relative humidity 5.0 % is not possible"),
     (
         "facts",
         "fact,value\nname,Low\nhumidity,80\nhumidity,70\n",

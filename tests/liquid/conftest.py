@@ -8,11 +8,12 @@ from typing import Any
 
 import numpy as np
 import pytest
+from numpy.typing import ArrayLike
 
 REFERENCE = Path(__file__).parents[1] / "reference"
 
 
-def _column(values: Any) -> Any:
+def _column(values: list[str]) -> np.ndarray:
     try:
         return np.array([float(value) if value else np.nan for value in values])
     except ValueError:
@@ -23,7 +24,7 @@ def _column(values: Any) -> Any:
 def published() -> Callable[..., dict[str, np.ndarray]]:
     """Read a CSV of tests/reference as columns; keyword arguments keep only the rows with that value."""
 
-    def read(name: Any, **wanted: Any) -> Any:
+    def read(name: str, **wanted: str) -> dict[str, np.ndarray]:
         with (REFERENCE / name).open(encoding="utf-8", newline="") as lines:
             rows = list(csv.DictReader(lines))
         rows = [row for row in rows if all(row[key] == value for key, value in wanted.items())]
@@ -34,16 +35,16 @@ def published() -> Callable[..., dict[str, np.ndarray]]:
 
 
 @pytest.fixture(scope="session")
-def facts() -> Callable[[str], dict]:
+def facts() -> Callable[[str], dict[str, Any]]:
     """Read a JSON of tests/reference."""
     return lambda name: json.loads((REFERENCE / name).read_text(encoding="utf-8"))
 
 
 @pytest.fixture
-def agrees(request: pytest.FixtureRequest, record_property: Any) -> Callable[..., None]:
+def agrees(request: pytest.FixtureRequest, record_property: Callable[[str, object], None]) -> Callable[..., None]:
     """Hold ours against theirs to a tolerance, and note the largest deviation (shown by `-rA` reports)."""
 
-    def check(ours: Any, theirs: Any, tolerance: Any) -> None:
+    def check(ours: ArrayLike, theirs: ArrayLike, tolerance: float) -> None:
         gap = np.abs(np.asarray(ours) - np.asarray(theirs))
         assert not np.isnan(gap).any()
         record_property("largest deviation", float(gap.max()))

@@ -5,7 +5,8 @@ import inspect
 import re
 import subprocess
 import sys
-from typing import Any
+from collections.abc import Callable
+from typing import Any, TypeAlias
 
 import numpy as np
 import pytest
@@ -13,7 +14,12 @@ import pytest
 import cooperage.liquid as liquid
 from cooperage.errors import CooperageError, OutOfRange
 
-FUNCTIONS = {name: getattr(liquid, name) for name in liquid.__all__ if inspect.isfunction(getattr(liquid, name))}
+Function: TypeAlias = Callable[..., Any]
+
+PUBLIC: list[str] = vars(liquid)["__all__"]  # made at run time, so that no type checker knows it
+FUNCTIONS: dict[str, Function] = {
+    name: getattr(liquid, name) for name in PUBLIC if inspect.isfunction(getattr(liquid, name))
+}
 SECTIONS = re.compile(r"^(\w+)\n-+\n", re.MULTILINE)
 PARAMETER = re.compile(r"^(\w+) : (.+)\n    \[(.+?)\](.*(?:\n    .*)*)", re.MULTILINE)
 NUMBER = r"(-?[\d.]+(?:e-?\d+)?|inf)"
@@ -22,15 +28,17 @@ LARGEST = np.finfo(float).max
 MAY_BE_UNKNOWN = {"capacity_l"}  # NaN there means: by the dimensions
 
 
-def sections(function: Any) -> Any:
+def sections(function: Function) -> dict[str, str]:
     """Split a docstring at its underlined headings."""
-    parts = SECTIONS.split(inspect.getdoc(function))
+    text = inspect.getdoc(function)
+    assert text is not None
+    parts = SECTIONS.split(text)
     return dict(zip(parts[1::2], parts[2::2], strict=True))
 
 
-def parameters(function: Any) -> Any:
+def parameters(function: Function) -> dict[str, tuple[str, str, tuple[float, float] | None]]:
     """Map each documented parameter to its kind, unit, and range (None where none is stated)."""
-    found = {}
+    found: dict[str, tuple[str, str, tuple[float, float] | None]] = {}
     for name, kind, unit, rest in PARAMETER.findall(sections(function)["Parameters"]):
         stated = RANGE.search(rest)
         limits = (float(stated[1]), float(stated[2]) if stated[2] else LARGEST) if stated else None
@@ -38,9 +46,9 @@ def parameters(function: Any) -> Any:
     return found
 
 
-def example_call(function: Any) -> Any:
+def example_call(function: Function) -> tuple[list[inspect.BoundArguments], doctest.TestResults]:
     """Run the docstring's examples and return the arguments of the first call to the function itself."""
-    calls = []
+    calls: list[inspect.BoundArguments] = []
 
     def recorder(*args: Any, **kwargs: Any) -> Any:
         calls.append(inspect.signature(function).bind(*args, **kwargs))
@@ -48,12 +56,13 @@ def example_call(function: Any) -> Any:
         return function(*args, **kwargs)
 
     globs = {**vars(liquid), "np": np, function.__name__: recorder}
+    assert function.__doc__ is not None
     test = doctest.DocTestParser().get_doctest(function.__doc__, globs, function.__name__, None, 0)
     result = doctest.DocTestRunner(verbose=False).run(test)
     return calls, result
 
 
-def called_with(function: Any, name: Any, value: Any) -> Any:
+def called_with(function: Function, name: str, value: Any) -> Any:
     """Repeat the example with one argument changed."""
     bound = example_call(function)[0][0]
     bound.arguments[name] = value
@@ -61,7 +70,7 @@ def called_with(function: Any, name: Any, value: Any) -> Any:
 
 
 @pytest.mark.parametrize("function", FUNCTIONS.values(), ids=FUNCTIONS)
-def test_parameters_are_told_with_kind_and_unit(function: Any) -> None:
+def test_parameters_are_told_with_kind_and_unit(function: Function) -> None:
     """Names and order match the signature; a kind with a shape and a bracketed unit for each."""
     result = parameters(function)
     assert list(result) == list(inspect.signature(function).parameters)
@@ -71,7 +80,7 @@ def test_parameters_are_told_with_kind_and_unit(function: Any) -> None:
 
 
 @pytest.mark.parametrize("function", FUNCTIONS.values(), ids=FUNCTIONS)
-def test_returns_source_and_errors_are_told(function: Any) -> None:
+def test_returns_source_and_errors_are_told(function: Function) -> None:
     """A shape and a unit for what comes out, the errors by name, and where the figures come from."""
     result = sections(function)
     assert "shape" in result["Returns"]
@@ -82,7 +91,7 @@ def test_returns_source_and_errors_are_told(function: Any) -> None:
 
 
 @pytest.mark.parametrize("function", FUNCTIONS.values(), ids=FUNCTIONS)
-def test_the_example_runs(function: Any) -> None:
+def test_the_example_runs(function: Function) -> None:
     """And calls the function it explains."""
     calls, result = example_call(function)
     assert calls
@@ -109,7 +118,7 @@ STATED = [
     STATED,
     ids=[f"{f.__name__}-{name}-{beyond:g}" for f, name, beyond, _ in STATED],
 )
-def test_the_stated_range_is_kept(function: Any, name: Any, beyond: Any, limits: str) -> None:
+def test_the_stated_range_is_kept(function: Function, name: str, beyond: float, limits: str) -> None:
     """A hair outside either end is refused, in one line that names the range, or the figures that do not agree."""
     with pytest.raises(OutOfRange) as refusal:
         called_with(function, name, beyond)
@@ -137,7 +146,7 @@ ARRAYS = [
 
 
 @pytest.mark.parametrize(("function", "name"), ARRAYS, ids=[f"{f.__name__}-{name}" for f, name in ARRAYS])
-def test_unknown_in_unknown_out(function: Any, name: Any) -> None:
+def test_unknown_in_unknown_out(function: Function, name: str) -> None:
     """NaN passes every check, warns of nothing, and what hangs on it is NaN (or, for a question, no)."""
     result = called_with(function, name, np.nan)
     fields = [each for each in (result if isinstance(result, tuple) else (result,)) if not isinstance(each, str)]
@@ -152,7 +161,7 @@ SINGLE = {
 
 
 @pytest.mark.parametrize("function", SINGLE.values(), ids=SINGLE)
-def test_one_figure_in_one_figure_out(function: Any) -> None:
+def test_one_figure_in_one_figure_out(function: Function) -> None:
     """Not an array of no dimensions, which prints and compares oddly."""
     bound = example_call(function)[0][0]
     result = function(*bound.args, **bound.kwargs)
@@ -167,13 +176,15 @@ def test_importing_brings_numpy_and_nothing_heavy() -> None:
     assert not {"scipy", "pandas", "textual", "sqlalchemy"} & set(loaded)
 
 
-def uncertain(function: Any) -> Any:
+def uncertain(function: Function) -> dict[str, float]:
     """List the numbers of the example that lie inside their range, and give each an uncertainty of 0.1 per mille."""
     arguments = example_call(function)[0][0].arguments
     inside = {}
     for name, (kind, _, limits) in parameters(function).items():
-        if kind.startswith("array") and arguments[name] is not None and limits[0] < arguments[name] < limits[1]:
-            inside[name] = float(arguments[name])
+        if kind.startswith("array") and arguments[name] is not None:
+            assert limits is not None, name
+            if limits[0] < arguments[name] < limits[1]:
+                inside[name] = float(arguments[name])
     return inside
 
 
@@ -182,11 +193,11 @@ UNCERTAIN = {name: function for name, function in SINGLE.items() if uncertain(fu
 
 @pytest.mark.slow
 @pytest.mark.parametrize("function", UNCERTAIN.values(), ids=UNCERTAIN)
-def test_an_uncertainty_goes_through_every_function(function: Any) -> None:
+def test_an_uncertainty_goes_through_every_function(function: Function) -> None:
     """First order and drawing agree on each figure that comes out, to 10 %: five times the noise of 1500 draws."""
     inside, bound = uncertain(function), example_call(function)[0][0]
 
-    def figure(place: Any) -> Any:
+    def figure(place: int | slice) -> Function:
         def of(*given: Any) -> Any:
             bound.arguments.update(zip(inside, given, strict=True))
             result = function(*bound.args, **bound.kwargs)

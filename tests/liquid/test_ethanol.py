@@ -1,6 +1,7 @@
 """Ethanol and water against printed and measured tables; tolerances are those of tests/reference/README.md."""
 
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
@@ -19,7 +20,7 @@ from cooperage.liquid import ethanol as module
 AIR = 1.2  # kg/m3
 
 
-def test_the_coefficients_are_those_of_the_formula_to_the_last_bit(facts: Callable[[str], dict]) -> None:
+def test_the_coefficients_are_those_of_the_formula_to_the_last_bit(facts: Callable[[str], dict[str, Any]]) -> None:
     """No digit of OIML R 22 slipped."""
     given = facts("oiml_r22_coefficients.json")
     assert list(module.A) == given["A"]

@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from numpy.typing import ArrayLike
 
 from cooperage.errors import OutOfRange
 from cooperage.liquid import (
@@ -42,7 +43,7 @@ def test_dilute_ethanol(published: Callable[..., dict[str, np.ndarray]], agrees:
     agrees(henry / ethanol_vapour_pressure(table["t_degC"]) / table["gamma_infinite"], 1.0, 0.01)
 
 
-def test_van_laar_and_henry_are_those_of_the_sources(facts: Callable[[str], dict]) -> None:
+def test_van_laar_and_henry_are_those_of_the_sources(facts: Callable[[str], dict[str, Any]]) -> None:
     """Coefficients as printed."""
     given = facts("vapour_coefficients.json")
     van_laar = given["van_laar_ethanol_water_1atm"]
@@ -59,7 +60,7 @@ def test_boiling_curve(published: Callable[..., dict[str, np.ndarray]]) -> None:
     x = table["x_ethanol_mole"]
     gamma = activity_coefficients(x)
 
-    def over(t: Any) -> Any:
+    def over(t: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         return x * gamma.ethanol * ethanol_vapour_pressure(t), (1 - x) * gamma.water * water_vapour_pressure(t)
 
     low, high = np.full(x.shape, 70.0), np.full(x.shape, 100.0)
@@ -126,10 +127,10 @@ def test_loss_follows_area_time_and_wood() -> None:
 def test_small_steps_change_nothing() -> None:
     """Twelve months one after another are a year."""
     year = evaporation(225.0, 13.5, 60.0, 360.0, 15.0, 60.0, 1.93)
-    litres, abv, extract = 225.0, 13.5, 60.0
+    after: tuple[ArrayLike, ArrayLike, ArrayLike] = (225.0, 13.5, 60.0)
     for _ in range(36):
-        litres, abv, extract = evaporation(litres, abv, extract, 10.0, 15.0, 60.0, 1.93)[:3]
-    assert (litres, abv, extract) == pytest.approx((year.litres, year.abv, year.extract_g_l), rel=1e-6)
+        after = evaporation(*after, 10.0, 15.0, 60.0, 1.93)[:3]
+    assert after == pytest.approx((year.litres, year.abv, year.extract_g_l), rel=1e-6)
 
 
 def test_the_fitted_permeability_explains_the_loss() -> None:

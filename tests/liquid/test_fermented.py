@@ -1,6 +1,7 @@
 """Mead: extract, density, strength and gravities."""
 
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
@@ -38,7 +39,7 @@ def test_extract_of_the_liquid_freed_of_alcohol(
     agrees(extract_g_l(table["sg_20_20"], 0.0), table["total_dry_extract_g_per_L"], 0.3)
 
 
-def test_tabarie_is_the_published_rule(facts: Callable[[str], dict]) -> None:
+def test_tabarie_is_the_published_rule(facts: Callable[[str], dict[str, Any]]) -> None:
     """d_r = 1.00180 (rho_v - rho_a) + 1.000 in g/mL, worked here with the tables' own densities."""
     assert "1.00180*(rho_v - rho_a) + 1.000" in facts("extract_polynomials.json")["tabarie"]["formula"]
     rho_v, rho_a = 1.0080, ethanol_water_density(mass_fraction_from_abv(13.5)) / 1000
@@ -62,7 +63,7 @@ def test_apparent_extract_of_surveyed_beers(
 ) -> None:
     """Density from % mass of alcohol and extract, then SG in air, then Plato."""
     table = published("fermentation_balance_means.csv")
-    rho = 1000.0
+    rho = np.full_like(table["ethanol_mass_percent"], 1000.0)
     for _ in range(20):
         abv = table["ethanol_mass_percent"] * rho / ETHANOL_KG_M3
         rho = density_of(abv, table["real_extract_plato"] * rho / 100)

@@ -1,7 +1,6 @@
 """Barrels and tanks."""
 
 from collections.abc import Callable
-from typing import Any
 
 import numpy as np
 import pytest
@@ -23,14 +22,14 @@ from cooperage.liquid import (
 BARRIQUE = (621.0, 506.0, 841.0)  # inside, for 225.0 L by the parabolic formula (by arithmetic)
 
 
-def _radius(x_mm: Any, bung: Any, head: Any, length: Any) -> Any:
+def _radius(x_mm: float, bung: float, head: float, length: float) -> float:
     return (bung - (bung - head) * (2 * x_mm / length) ** 2) / 2
 
 
-def _above(height: Any, radius: Any) -> Any:
+def _above(height: float, radius: float) -> float:
     if radius <= height:
         return 0.0
-    return 2 * quad(lambda y: np.sqrt(max(radius**2 - y**2, 0.0)), height, radius)[0]
+    return 2 * float(quad(lambda y: np.sqrt(max(radius**2 - y**2, 0.0)), height, radius)[0])
 
 
 def test_volume_of_a_published_barrique() -> None:
@@ -44,7 +43,9 @@ def test_volume_of_a_published_barrique() -> None:
 @pytest.mark.parametrize(
     ("outside", "stave", "litres"), [((560.0, 675.0, 965.0), 27.0, 225.0), ((555.0, 690.0, 945.0), 21.0, 235.5)]
 )
-def test_outside_dimensions_alone_are_not_good_enough(outside: tuple[Any, ...], stave: float, litres: float) -> None:
+def test_outside_dimensions_alone_are_not_good_enough(
+    outside: tuple[float, float, float], stave: float, litres: float
+) -> None:
     """Head, bilge and length of two published barrels less staves, and 62 mm at each end (coopers' pages, from memory).
 
     Both are sold as 225 L; the thin-staved one comes out at 235.5 L.
@@ -116,7 +117,7 @@ def test_headspace_by_plain_integration(dry: float) -> None:
     )[0] / 1e6  # fmt: skip
     if height < 0:
         slices = (
-            barrel_litres(*BARRIQUE)
+            float(barrel_litres(*BARRIQUE))
             - 2 * quad(lambda x: _above(-height, _radius(x, *BARRIQUE)), 0, BARRIQUE[2] / 2, limit=300)[0] / 1e6
         )
     assert ullage_litres(dry, *BARRIQUE) == pytest.approx(slices, rel=2e-6)

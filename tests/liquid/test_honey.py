@@ -1,6 +1,7 @@
 """Honey by refractometer and by weight."""
 
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
@@ -26,7 +27,7 @@ def test_moisture_by_refractive_index(
     agrees(honey_moisture(table["refractive_index_20C"]), table["moisture_g_per_100g"], 0.03)
 
 
-def test_warm_honey_is_corrected(facts: Callable[[str], dict]) -> None:
+def test_warm_honey_is_corrected(facts: Callable[[str], dict[str, Any]]) -> None:
     """The harmonised methods add 0.00023 to the index per °C above 20."""
     per_degree = facts("honey_facts.json")["wedmore"]["temperature"]["add_to_n_per_degC_above_20"]
     assert honey_moisture(1.4940 - 5 * per_degree, 25.0) == pytest.approx(honey_moisture(1.4940), abs=1e-9)
@@ -40,7 +41,7 @@ def test_honey_is_as_heavy_as_the_table(
     agrees(honey_density(table["moisture_g_per_100g"]) / 998.20123, table["sg_20_20"], 0.005)
 
 
-def test_honey_weighs_what_the_trade_says(facts: Callable[[str], dict]) -> None:
+def test_honey_weighs_what_the_trade_says(facts: Callable[[str], dict[str, Any]]) -> None:
     """11.63 to 12.06 lb per US gallon bound the usual moistures."""
     bounds = facts("honey_facts.json")["weight_bounds_lb_per_us_gal"]
     pounds = honey_density(np.array([13.5, 17.0, 18.6])) / 1000 * US_GALLON_L / POUND_KG
@@ -66,7 +67,7 @@ def test_sweetening_lands_on_the_wanted_extract() -> None:
     """Pour the reckoned honey in: the extract is the wanted one."""
     kilograms = honey_kg_for_extract(225.0, 13.5, 40.0, 18.0, 60.0)
     honey = honey_stream(kilograms, 18.0)
-    blend = mix([225.0, honey.litres], [13.5, 0.0], [40.0, honey.extract_g_l])
+    blend = mix([225.0, float(honey.litres)], [13.5, 0.0], [40.0, float(honey.extract_g_l)])
     assert blend.extract_g_l == pytest.approx(60.0, abs=1e-9)
 
 
@@ -82,7 +83,7 @@ def test_two_parts_water_to_one_of_honey_by_volume_and_by_mass() -> None:
     assert 1.14 < by_volume < 1.15
 
 
-def test_honey_under_18_percent_keeps(facts: Callable[[str], dict]) -> None:
+def test_honey_under_18_percent_keeps(facts: Callable[[str], dict[str, Any]]) -> None:
     """Common practice, no source: it reads above index 1.491; the codes allow more (20 %)."""
     assert honey_moisture(1.4920) < 18.0 < honey_moisture(1.4905)
     assert facts("honey_facts.json")["moisture_limits_percent"]["codex_general"]["max"] == 20

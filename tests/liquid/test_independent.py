@@ -1,10 +1,10 @@
 """Against an independent library of physical properties (chemicals)."""
 
 from collections.abc import Callable
-from typing import Any
 
 import numpy as np
 from chemicals import dippr, iapws, vapor_pressure, volume
+from numpy.typing import NDArray
 
 from cooperage.liquid import (
     ethanol_vapour_pressure,
@@ -16,8 +16,13 @@ from cooperage.liquid import (
 ETHANOL, ETHANOL_G_MOL = "64-17-5", 46.06844
 
 
-def _iapws_density(celsius: Any) -> Any:
-    return np.array([iapws.iapws95_rho(t + 273.15, 101_325.0) for t in celsius])
+WATER_DENSITY: Callable[[float, float], float] = iapws.iapws95_rho
+WATER_SATURATION: Callable[[float], float] = iapws.iapws95_Psat
+LIQUID_DENSITY: Callable[..., float] = dippr.EQ105
+
+
+def _iapws_density(celsius: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.array([WATER_DENSITY(t + 273.15, 101_325.0) for t in celsius])
 
 
 def test_water_of_the_sugar_formula(agrees: Callable[..., None]) -> None:
@@ -36,14 +41,14 @@ def test_pure_ethanol(agrees: Callable[..., None]) -> None:
     """Perry's 8th edition fit, itself good to about 1 %."""
     celsius = np.linspace(0.0, 40.0, 9)
     row = volume.rho_data_Perry_8E_105_l.loc[ETHANOL]
-    theirs = [dippr.EQ105(t + 273.15, *row[["C1", "C2", "C3", "C4"]]) * ETHANOL_G_MOL / 1000 for t in celsius]
+    theirs = [LIQUID_DENSITY(t + 273.15, *row[["C1", "C2", "C3", "C4"]]) * ETHANOL_G_MOL / 1000 for t in celsius]
     agrees(ethanol_water_density(1.0, celsius) / np.array(theirs), 1.0, 0.01)
 
 
 def test_water_vapour_pressure(agrees: Callable[..., None]) -> None:
     """IAPWS-95 saturation from 0.01 to 100 °C: 0.1 %."""
     celsius = np.linspace(0.01, 100.0, 50)
-    theirs = np.array([iapws.iapws95_Psat(t + 273.15) for t in celsius])
+    theirs = np.array([WATER_SATURATION(t + 273.15) for t in celsius])
     agrees(water_vapour_pressure(celsius) / theirs, 1.0, 0.001)
 
 
@@ -51,5 +56,6 @@ def test_ethanol_vapour_pressure(agrees: Callable[..., None]) -> None:
     """Antoine's equation by Poling, 5 to 90 °C: 1.5 %, as handbooks differ among themselves."""
     celsius = np.linspace(5.0, 90.0, 30)
     row = vapor_pressure.Psat_data_AntoinePoling.loc[ETHANOL]
-    theirs = [vapor_pressure.Antoine(t + 273.15, row["A"], row["B"], row["C"]) for t in celsius]
+    a, b, c = (float(figure) for figure in row[["A", "B", "C"]].to_numpy())
+    theirs = [vapor_pressure.Antoine(t + 273.15, a, b, c) for t in celsius]
     agrees(ethanol_vapour_pressure(celsius) / np.array(theirs), 1.0, 0.015)

@@ -1,6 +1,7 @@
 """Laws that hold for any figures."""
 
-from typing import Any
+from random import Random
+from typing import TypeAlias
 
 import numpy as np
 import pytest
@@ -31,8 +32,11 @@ from cooperage.liquid import (
     ullage_litres,
 )
 
+Stream: TypeAlias = tuple[float, float, float]
+"""Litres, % vol, grams of extract a litre."""
 
-def between(low: Any, high: Any) -> Any:
+
+def between(low: float, high: float) -> st.SearchStrategy[float]:
     """Any figure in a range."""
     return st.floats(low, high, allow_nan=False)
 
@@ -46,20 +50,20 @@ stream = st.one_of(
 
 
 @given(between(0, 100))
-def test_percent_volume_and_percent_mass_invert(abv: Any) -> None:
+def test_percent_volume_and_percent_mass_invert(abv: float) -> None:
     """There and back."""
     assert abv_from_mass_fraction(mass_fraction_from_abv(abv)) == pytest.approx(abv, abs=1e-10)
 
 
 @given(between(0, 100), between(-20, 40))
-def test_strength_and_density_invert(abv: Any, celsius: Any) -> None:
+def test_strength_and_density_invert(abv: float, celsius: float) -> None:
     """At any temperature."""
     rho = ethanol_water_density(mass_fraction_from_abv(abv), celsius)
     assert abv_from_density(rho, celsius) == pytest.approx(abv, abs=1e-8)
 
 
 @given(between(-12, 85))
-def test_brix_gravity_and_grams_invert(brix: Any) -> None:
+def test_brix_gravity_and_grams_invert(brix: float) -> None:
     """There and back, both ways of writing it; g/L only from -1 Brix, where its range begins."""
     assert brix_from_sg(sg_from_brix(brix)) == pytest.approx(brix, abs=1e-10)
     if brix > -1:
@@ -67,14 +71,14 @@ def test_brix_gravity_and_grams_invert(brix: Any) -> None:
 
 
 @given(between(0, 40), between(-10, 500))
-def test_extract_and_density_invert(abv: Any, extract: Any) -> None:
+def test_extract_and_density_invert(abv: float, extract: float) -> None:
     """Through SG 20/20."""
     assert extract_g_l(sg_from_density(density_of(abv, extract)), abv) == pytest.approx(extract, abs=1e-9)
 
 
 @pytest.mark.slow
 @given(between(0, 16), between(0, 250))
-def test_gravities_and_strength_invert(abv: Any, extract: Any) -> None:
+def test_gravities_and_strength_invert(abv: float, extract: float) -> None:
     """Any mead: its original gravity and its final one give its strength."""
     end = sg_from_density(density_of(abv, extract))
     start = original_sg(end, abv)
@@ -83,7 +87,7 @@ def test_gravities_and_strength_invert(abv: Any, extract: Any) -> None:
 
 
 @given(st.lists(stream, min_size=2, max_size=6), st.randoms(use_true_random=False))
-def test_mixing_is_order_free(streams: list[Any], random: Any) -> None:
+def test_mixing_is_order_free(streams: list[Stream], random: Random) -> None:
     """Whichever is poured first."""
     shuffled = list(streams)
     random.shuffle(shuffled)
@@ -91,7 +95,7 @@ def test_mixing_is_order_free(streams: list[Any], random: Any) -> None:
 
 
 @given(st.lists(stream, min_size=3, max_size=6), st.integers(1, 5))
-def test_mixing_is_associative(streams: list[Any], cut: int) -> None:
+def test_mixing_is_associative(streams: list[Stream], cut: int) -> None:
     """Some first and the rest after is all at once; the contractions add."""
     assume(cut < len(streams))
     first = mix(*np.array(streams[:cut]).T)
@@ -102,7 +106,7 @@ def test_mixing_is_associative(streams: list[Any], cut: int) -> None:
 
 
 @given(st.lists(stream, min_size=1, max_size=6))
-def test_mixing_keeps_mass_ethanol_and_extract(streams: list[Any]) -> None:
+def test_mixing_keeps_mass_ethanol_and_extract(streams: list[Stream]) -> None:
     """What went in is there."""
     litres, abv, extract = np.array(streams).T
     blend = mix(litres, abv, extract)
@@ -113,7 +117,7 @@ def test_mixing_keeps_mass_ethanol_and_extract(streams: list[Any]) -> None:
 
 
 @given(between(0, 100), between(2.5, 4.4), between(0.01, 0.5), between(0, 20), between(0, 40))
-def test_molecular_so2_falls_as_ph_rises(free: Any, ph: Any, rise: Any, abv: Any, celsius: Any) -> None:
+def test_molecular_so2_falls_as_ph_rises(free: float, ph: float, rise: float, abv: float, celsius: float) -> None:
     """And never exceeds the free."""
     assume(free > 0.01)
     for convention in ("oiv", "pk181"):
@@ -123,7 +127,9 @@ def test_molecular_so2_falls_as_ph_rises(free: Any, ph: Any, rise: Any, abv: Any
 
 
 @given(between(0, 18), between(0, 300), between(0, 400), between(0, 30), between(0, 100))
-def test_sweetness_never_falls_by_evaporation(abv: Any, extract: Any, days: Any, celsius: Any, humidity: Any) -> None:
+def test_sweetness_never_falls_by_evaporation(
+    abv: float, extract: float, days: float, celsius: float, humidity: float
+) -> None:
     """Water and ethanol leave, sugar stays; and the level never rises."""
     left = evaporation(225.0, abv, extract, days, celsius, humidity, 1.93)
     assert left.extract_g_l >= extract * (1 - 1e-12)
@@ -131,7 +137,7 @@ def test_sweetness_never_falls_by_evaporation(abv: Any, extract: Any, days: Any,
 
 
 @given(between(0.99, 1.15), between(5, 35), between(0, 15), st.sampled_from([15.0, 15.56, 20.0]))
-def test_a_warmer_reading_is_corrected_upwards(sg: Any, celsius: Any, abv: Any, calibrated_at: float) -> None:
+def test_a_warmer_reading_is_corrected_upwards(sg: float, celsius: float, abv: float, calibrated_at: float) -> None:
     """The same figure read in a warmer liquid means a denser one."""
     here, warmer = correct_hydrometer(sg, [celsius, celsius + 2.0], calibrated_at, abv)
     assume(celsius > 6)
@@ -139,7 +145,7 @@ def test_a_warmer_reading_is_corrected_upwards(sg: Any, celsius: Any, abv: Any, 
 
 
 @given(between(400, 900), between(0.6, 0.999), between(1.1, 1.7), between(0.001, 0.999))
-def test_dip_and_headspace_invert(bung: Any, head_share: Any, length_share: Any, depth: Any) -> None:
+def test_dip_and_headspace_invert(bung: float, head_share: float, length_share: float, depth: float) -> None:
     """Any barrel, any depth; headspace and what is under it make the whole."""
     shape = (bung, bung * head_share, bung * length_share)
     missing = ullage_litres(bung * depth, *shape)

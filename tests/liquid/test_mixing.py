@@ -128,7 +128,7 @@ def test_gay_lussac_at_20c(published: Callable[..., dict[str, np.ndarray]]) -> N
 
 def test_sweetening_with_a_syrup() -> None:
     """Pour the reckoned syrup in."""
-    syrup = dose_for_extract(225.0, 13.5, 20.0, 0.0, 800.0, 60.0)
+    syrup = float(dose_for_extract(225.0, 13.5, 20.0, 0.0, 800.0, 60.0))
     assert mix([225.0, syrup], [13.5, 0.0], [20.0, 800.0]).extract_g_l == pytest.approx(60.0, abs=1e-10)
 
 

@@ -1,6 +1,7 @@
 """The scales a gravity is written in."""
 
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 
@@ -22,14 +23,14 @@ def test_20_20_and_20_4_differ_by_0_0018() -> None:
     assert sg_from_sg_20_4(sg_20_4_from_sg(1.1)) == pytest.approx(1.1, abs=1e-15)
 
 
-def test_oechsle_are_thousandths_over_one(facts: Callable[[str], dict]) -> None:
+def test_oechsle_are_thousandths_over_one(facts: Callable[[str], dict[str, Any]]) -> None:
     """1000 (SG - 1)."""
     assert facts("units_and_scales.json")["scales"]["oechsle"] == "1000*(SG 20/20 - 1)"
     assert oechsle_from_sg(1.125) == pytest.approx(125.0)
     assert sg_from_oechsle(125.0) == pytest.approx(1.125)
 
 
-def test_heavy_baume(facts: Callable[[str], dict]) -> None:
+def test_heavy_baume(facts: Callable[[str], dict[str, Any]]) -> None:
     """145 - 145/SG: SG 1.16 is 20 °Bé, since 145/1.16 = 125."""
     assert facts("units_and_scales.json")["scales"]["baume_heavy_us"] == "145 - 145/SG (60/60 degF)"
     assert baume_from_sg_60_60(1.16) == pytest.approx(20.0)

@@ -1,6 +1,7 @@
 """Sugar in water against printed tables; tolerances are those of tests/reference/README.md."""
 
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
@@ -27,7 +28,7 @@ from cooperage.liquid import sucrose as module
 AIR, BRASS, US_GALLON_L, POUND_KG = 1.2, 8400.0, 3.785411784, 0.45359237
 
 
-def test_the_coefficients_are_those_of_the_formula_to_the_last_bit(facts: Callable[[str], dict]) -> None:
+def test_the_coefficients_are_those_of_the_formula_to_the_last_bit(facts: Callable[[str], dict[str, Any]]) -> None:
     """No digit of ICUMSA SPS-4 slipped."""
     given = facts("sucrose_density_icumsa.json")
     assert list(module.SOLUTE) == given["b"]
@@ -80,17 +81,20 @@ def test_brix_from_apparent_gravity(
 
 
 @pytest.mark.parametrize("fit", ["nbs_c440_brix_from_sg", "asbc_plato_from_sg"])
-def test_brix_and_plato_polynomials(facts: Callable[[str], dict], agrees: Callable[..., None], fit: str) -> None:
+def test_brix_and_plato_polynomials(
+    facts: Callable[[str], dict[str, Any]], agrees: Callable[..., None], fit: str
+) -> None:
     """The sugar and the beer makers' polynomials over their ranges.
 
     They rest on older densities; 1.2e-4 g/mL (README, sucrose to 40 %) is 0.03 Brix at 4.0e-3 g/mL per Brix.
     """
     given = facts("extract_polynomials.json")[fit]
-    apparent = np.linspace(*given["valid_sg"], 50)[1:]
+    low, high = given["valid_sg"]
+    apparent = np.linspace(low, high, 50)[1:]
     agrees(brix_from_sg(true_sg(apparent)), np.polyval(given["coef_high_to_low"], apparent), 0.03)
 
 
-def test_brix_and_plato_at_the_published_check(facts: Callable[[str], dict]) -> None:
+def test_brix_and_plato_at_the_published_check(facts: Callable[[str], dict[str, Any]]) -> None:
     """SG 1.040 in air is 9.993 by both printed polynomials (tables: 0.006)."""
     check = facts("extract_polynomials.json")["published_check"]
     ours = brix_from_sg(true_sg(check["apparent_sg_20_20"]))
@@ -135,7 +139,7 @@ def test_refractive_index(published: Callable[..., dict[str, np.ndarray]], agree
     agrees(ours, table["mass_percent"][kept], 0.05)
 
 
-def test_the_published_check_of_the_index_polynomial(facts: Callable[[str], dict]) -> None:
+def test_the_published_check_of_the_index_polynomial(facts: Callable[[str], dict[str, Any]]) -> None:
     """SG 1.040 by three polynomials: ours is the refractive one, coefficient by coefficient."""
     given = facts("extract_polynomials.json")["icumsa_brix_from_refractive_index"]["coef_high_to_low"]
     n = np.linspace(1.334, 1.50, 20)

@@ -1,10 +1,11 @@
 """Carrying uncertainty: the guides' own examples, and first order against drawing."""
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from cooperage.errors import BadInput, OutOfRange
 from cooperage.liquid import (
@@ -18,27 +19,35 @@ from cooperage.liquid import (
     monte_carlo,
     standard_uncertainty,
 )
+from cooperage.liquid.uncertainty import Distribution
+
+Floats: TypeAlias = NDArray[np.float64]
+Readings: TypeAlias = tuple[Floats, Floats, Floats, dict[str, Any]]
+"""Means, their standard uncertainties and correlations, and what is expected."""
+Case: TypeAlias = tuple[list[float], list[Floats], list[Distribution], dict[str, Any]]
+"""Values, standard uncertainties, distributions, and the rest."""
 
 
-def _standard(m: Any, p: Any, v_flask: Any, v_rep: Any, v_t: Any) -> Any:
+def _standard(m: Floats, p: Floats, v_flask: Floats, v_rep: Floats, v_t: Floats) -> Floats:
     return 1000 * m * p / (v_flask + v_rep + v_t)
 
 
-def _titrant(tare: Any, gross: Any, p: Any, c: Any, h: Any, o: Any, k: Any, v_cal: Any, v_temp: Any, r: Any) -> Any:
+def _titrant(*inputs: Floats) -> Floats:
+    tare, gross, p, c, h, o, k, v_cal, v_temp, r = inputs
     return r * 1000 * (0.3888 + gross - tare) * p / ((8 * c + 5 * h + 4 * o + k) * (18.64 + v_cal + v_temp))
 
 
-def _gauge_block(
-    l_s: Any, d0: Any, d1: Any, d2: Any, d_alpha: Any, d_theta: Any, alpha_s: Any, theta_bar: Any, delta: Any
-) -> Any:
+def _gauge_block(*inputs: Floats) -> Floats:
+    l_s, d0, d1, d2, d_alpha, d_theta, alpha_s, theta_bar, delta = inputs
     return l_s + d0 + d1 + d2 - l_s * (d_alpha * (theta_bar + delta) + alpha_s * d_theta)
 
 
-def _total(*parts: Any) -> Any:
-    return sum(parts)
+def _total(*parts: Floats) -> Floats:
+    total: Floats = np.sum(np.broadcast_arrays(*parts), axis=0)
+    return total
 
 
-MODELS = {
+MODELS: dict[str, Callable[..., Floats]] = {
     "calibration_standard_A1": _standard,
     "titrant_standardisation_A2": _titrant,
     "gauge_block_H1": _gauge_block,
@@ -48,10 +57,10 @@ MODELS = {
 
 
 @pytest.fixture
-def case(facts: Callable[[str], dict]) -> Any:
+def case(facts: Callable[[str], dict[str, Any]]) -> Callable[[str], Case]:
     """Values, standard uncertainties, distributions and the rest of a case by its name."""
 
-    def read(name: Any) -> Any:
+    def read(name: str) -> Case:
         found = next(each for each in facts("uncertainty_cases.json")["cases"] if each["id"] == name)
         inputs = found["inputs"]
         spread = [
@@ -66,7 +75,7 @@ def case(facts: Callable[[str], dict]) -> Any:
 
 
 @pytest.mark.parametrize("name", ["calibration_standard_A1", "titrant_standardisation_A2", "gauge_block_H1"])
-def test_first_order_examples(case: Any, name: str) -> None:
+def test_first_order_examples(case: Callable[[str], Case], name: str) -> None:
     """EURACHEM/CITAC A1 and A2, GUM H.1, to 1e-6 relative (the gauge block's slopes end at 1e-5, float64 on 5e7 nm)."""
     values, spread, _, found = case(name)
     result, expected = first_order(MODELS[name], values, spread), found["verified"]["first_order"]
@@ -74,7 +83,7 @@ def test_first_order_examples(case: Any, name: str) -> None:
     assert result.standard_uncertainty == pytest.approx(expected["u"], rel=1e-6)
 
 
-def test_degrees_of_freedom_of_the_gauge_block(case: Any) -> None:
+def test_degrees_of_freedom_of_the_gauge_block(case: Callable[[str], Case]) -> None:
     """GUM H.1: 16.75 by Welch and Satterthwaite, with the three comparator terms kept apart."""
     values, spread, _, found = case("gauge_block_H1")
     result = first_order(_gauge_block, values, spread)
@@ -84,23 +93,24 @@ def test_degrees_of_freedom_of_the_gauge_block(case: Any) -> None:
 
 
 @pytest.mark.parametrize("quantity", ["R", "X", "Z"])
-def test_correlated_readings(case_h2: Any, quantity: str) -> None:
+def test_correlated_readings(case_h2: Readings, quantity: str) -> None:
     """GUM H.2: resistance, reactance, impedance from five simultaneous readings."""
     means, spread, correlation, expected = case_h2
-    model = {
+    models: dict[str, Callable[[Floats, Floats, Floats], Floats]] = {
         "R": lambda v, i, phi: v / i * np.cos(phi),
         "X": lambda v, i, phi: v / i * np.sin(phi),
         "Z": lambda v, i, phi: v / i + 0 * phi,
-    }[quantity]
-    result = first_order(model, means, spread, correlation)
+    }
+    model = models[quantity]
+    result = first_order(model, list(means), list(spread), correlation)
     assert result.value == pytest.approx(expected[quantity]["estimate"], rel=1e-6)
     assert result.standard_uncertainty == pytest.approx(expected[quantity]["u"], rel=1e-5)
-    drawn = monte_carlo(model, means, spread, correlation=correlation, draws=100_000)
+    drawn = monte_carlo(model, list(means), list(spread), correlation=correlation, draws=100_000)
     assert drawn.standard_uncertainty == pytest.approx(expected[quantity]["u"], rel=0.01)
 
 
 @pytest.fixture
-def case_h2(facts: Callable[[str], dict]) -> Any:
+def case_h2(facts: Callable[[str], dict[str, Any]]) -> Readings:
     """Means, their standard uncertainties and correlations from the readings."""
     found = next(each for each in facts("uncertainty_cases.json")["cases"] if each["id"] == "impedance_H2")
     readings = np.array([each["readings"] for each in found["inputs"]])
@@ -117,7 +127,7 @@ def case_h2(facts: Callable[[str], dict]) -> Any:
         "additive_three_unit_one_wide_rectangular",
     ],
 )
-def test_drawing_examples(case: Any, name: str) -> None:
+def test_drawing_examples(case: Callable[[str], Case], name: str) -> None:
     """Standard uncertainty within 1 % and the 95 % limits within 1 % of their width, at 100 000 draws (README)."""
     values, spread, kinds, found = case(name)
     expected = found["verified"]["monte_carlo"]
@@ -136,7 +146,9 @@ def test_drawing_examples(case: Any, name: str) -> None:
         (lambda free, ph: molecular_so2(free, ph, 13.5, 15.0), [30.0, 3.40], [2.0, 0.02]),
     ],
 )
-def test_first_order_and_drawing_agree_on_cellar_figures(function: Any, values: list[Any], spread: list[Any]) -> None:
+def test_first_order_and_drawing_agree_on_cellar_figures(
+    function: Callable[..., Floats], values: list[float], spread: list[float]
+) -> None:
     """These functions are nearly straight over what instruments leave open: 1.5 %."""
     result, drawn = first_order(function, values, spread), monte_carlo(function, values, spread, draws=40_000)
     assert drawn.standard_uncertainty == pytest.approx(result.standard_uncertainty, rel=0.015)
@@ -176,8 +188,8 @@ def test_the_same_seed_gives_the_same_answer() -> None:
 def test_bad_wishes_are_refused() -> None:
     """A distribution nobody keeps, an uncertainty below zero."""
     with pytest.raises(BadInput, match="rectangular, triangular, arcsine"):
-        standard_uncertainty(1.0, "uniform")
+        standard_uncertainty(1.0, "uniform")  # type: ignore[arg-type]  # no such distribution
     with pytest.raises(BadInput, match="normal"):
-        monte_carlo(np.add, [1.0, 2.0], [0.1, 0.1], ["normal", "cauchy"], draws=100)
+        monte_carlo(np.add, [1.0, 2.0], [0.1, 0.1], ["normal", "cauchy"], draws=100)  # type: ignore[list-item]  # as above
     with pytest.raises(OutOfRange, match="0 or more"):
         first_order(np.add, [1.0, 2.0], [0.1, -0.1])

@@ -1,18 +1,17 @@
 """What oak gives, and how little is known of it."""
 
-from typing import Any
-
 import numpy as np
 import pytest
 
 from cooperage.errors import BadInput
 from cooperage.liquid import wood_extraction, wood_scale
+from cooperage.liquid.wood import MarkerGroup
 
-GROUPS = ["lactone", "vanillin", "toast", "tannin"]
+GROUPS: list[MarkerGroup] = ["lactone", "vanillin", "toast", "tannin"]
 
 
 @pytest.mark.parametrize("group", GROUPS)
-def test_each_fill_gives_less(group: Any) -> None:
+def test_each_fill_gives_less(group: MarkerGroup) -> None:
     """And in the end nothing."""
     percent = wood_extraction(365.0, np.arange(1, 8), group).percent
     assert (np.diff(percent) <= 0).all()
@@ -20,7 +19,7 @@ def test_each_fill_gives_less(group: Any) -> None:
 
 
 @pytest.mark.parametrize("group", GROUPS)
-def test_it_rises_towards_its_ceiling(group: Any) -> None:
+def test_it_rises_towards_its_ceiling(group: MarkerGroup) -> None:
     """Never past it; 100 % of a new barrel in the long run."""
     percent = wood_extraction(np.array([0.0, 7.0, 90.0, 365.0, 7300.0]), 1, group).percent
     assert (np.diff(percent) > 0).all()
@@ -44,7 +43,7 @@ def test_toast_comes_in_weeks_and_lactone_in_months() -> None:
         ("tannin", [100, 50, 10, 0, 0]),
     ],
 )
-def test_in_the_long_run_each_fill_gives_its_share_of_a_new_barrel(group: Any, ceilings: list[int]) -> None:
+def test_in_the_long_run_each_fill_gives_its_share_of_a_new_barrel(group: MarkerGroup, ceilings: list[int]) -> None:
     """Twenty years are at least twenty time constants: what is left to come is below 1e-8 (shares: no source)."""
     assert wood_extraction(7300.0, np.arange(1, 6), group).percent == pytest.approx(ceilings, abs=1e-5)
 
@@ -82,4 +81,4 @@ def test_the_cellars_own_scores_set_the_scale() -> None:
 def test_an_unknown_group_is_refused() -> None:
     """With the names there are."""
     with pytest.raises(BadInput, match="lactone, vanillin, toast, tannin"):
-        wood_extraction(90.0, 1, "smoke")
+        wood_extraction(90.0, 1, "smoke")  # type: ignore[arg-type]  # no such group

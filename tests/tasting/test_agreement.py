@@ -2,6 +2,8 @@
 
 import itertools
 import math
+from collections.abc import Callable, Iterable, Sequence
+from random import Random
 from typing import Any
 
 import numpy as np
@@ -40,13 +42,15 @@ WHOLE_SCORES = st.tuples(st.integers(2, 5), st.integers(2, 4)).flatmap(
 )
 
 
-def glasses_by_tasters(case: Any) -> Any:
+def glasses_by_tasters(case: dict[str, Any]) -> np.ndarray:
     """Turn a reference case, whose rows are judges, on its side."""
     return np.array(case["data"], dtype=float).T
 
 
 @pytest.mark.parametrize("case_id", PANELS)
-def test_rank_statistics_match_the_published_panels(case_id: Any, agreement_case: Any) -> None:
+def test_rank_statistics_match_the_published_panels(
+    case_id: str, agreement_case: Callable[[str], dict[str, Any]]
+) -> None:
     """Q, W and the chi-square p of each reference panel: 1e-8 to the recomputed, printed digits to the print."""
     case = agreement_case(case_id)
     scores, verified, published = glasses_by_tasters(case), case["verified"], case["published"]
@@ -62,7 +66,7 @@ def test_rank_statistics_match_the_published_panels(case_id: Any, agreement_case
         assert statistic == pytest.approx(published["friedman_tie_corrected"], abs=5e-5)
 
 
-def test_nine_judges_on_eight_bottles(reference: Any) -> None:
+def test_nine_judges_on_eight_bottles(reference: Callable[[str], Any]) -> None:
     """Friedman's test of the bitterness panel, many ties: panel_analyses.json, friedman_bottles."""
     rows = reference("panel_wine_bitterness.csv")
     scores = np.array([float(row["bitterness_0_100"]) for row in rows]).reshape(9, 8).T
@@ -72,7 +76,7 @@ def test_nine_judges_on_eight_bottles(reference: Any) -> None:
     assert p == pytest.approx(expected["p"], rel=1e-6)
 
 
-def test_icc_matches_shrout_and_fleiss(agreement_case: Any) -> None:
+def test_icc_matches_shrout_and_fleiss(agreement_case: Callable[[str], dict[str, Any]]) -> None:
     """Six subjects, four judges: all six forms to the print (2 digits) and to R psych (1e-8)."""
     case = agreement_case("shrout_fleiss_6x4")
     for form, found in icc(case["data"]).items():
@@ -82,7 +86,7 @@ def test_icc_matches_shrout_and_fleiss(agreement_case: Any) -> None:
 
 
 @pytest.mark.slow
-def test_exact_tails_match_the_enumerated_distributions(reference: Any) -> None:
+def test_exact_tails_match_the_enumerated_distributions(reference: Callable[[str], Any]) -> None:
     """Random rankings fall on rows of friedman_exact_tails.csv, and their p is the row's to 1e-6."""
     tails = {
         (int(row["products_k"]), int(row["assessors_n"]), round(float(row["Q"]), 4)): float(row["P_Q_or_larger"])
@@ -99,9 +103,18 @@ def test_exact_tails_match_the_enumerated_distributions(reference: Any) -> None:
     assert len(met) > 100
 
 
+def tail_of(ranks: np.ndarray, scatter: int) -> float:
+    """Return the exact tail of a panel small enough to be counted."""
+    tail = exact_tail(ranks, scatter)
+    assert tail is not None
+    return tail
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(("glasses", "most_tasters"), [(3, 24), (4, 20), (5, 9), (6, 5), (7, 3)])
-def test_exact_critical_values_match_the_tables(glasses: int, most_tasters: int, reference: Any) -> None:
+def test_exact_critical_values_match_the_tables(
+    glasses: int, most_tasters: int, reference: Callable[[str], Any]
+) -> None:
     """The tabulated Q has the tabulated tail, and the next smaller Q is not significant any more.
 
     friedman_critical_values.csv for every panel that is counted in a moment, at all four levels.
@@ -114,32 +127,35 @@ def test_exact_critical_values_match_the_tables(glasses: int, most_tasters: int,
         ranks = np.tile(2 * np.arange(glasses) - glasses + 1, (tasters, 1)).T  # doubled, about their mean
         full = int((ranks.sum(axis=1) ** 2).sum())
         if row["critical_Q_exact"] == "none":
-            assert exact_tail(ranks, full) > alpha
+            assert tail_of(ranks, full) > alpha
             continue
         # full agreement has Q = tasters x (glasses - 1), and Q is in proportion to the scatter
         scatter = round(float(row["critical_Q_exact"]) / (tasters * (glasses - 1)) * full)
-        p = exact_tail(ranks, scatter)
+        p = tail_of(ranks, scatter)
         assert p == pytest.approx(float(row["exact_tail_probability"]), rel=1e-5)
         # sums of squares of doubled ranks that total zero differ by multiples of eight
-        smaller = (exact_tail(ranks, lower) for lower in range(scatter - 8, 0, -8))
+        smaller = (tail_of(ranks, lower) for lower in range(scatter - 8, 0, -8))
         assert next(q for q in smaller if q > p * 1.000001) > alpha
 
 
 def test_full_agreement_is_as_rare_as_counting_says() -> None:
     """Three tasters with one order of four glasses: 1 / (4!)^2, and 3 glasses under 8 judges: 1 / 6^7."""
     assert friedman(np.tile(np.arange(4.0), (3, 1)).T)[1] == pytest.approx(1 / 576, rel=1e-12)
-    assert kendall_w(np.tile(np.arange(3.0), (8, 1)).T) == (1.0, pytest.approx(6.0**-7, rel=1e-9))
+    w, p = kendall_w(np.tile(np.arange(3.0), (8, 1)).T)
+    assert w == 1.0
+    assert p == pytest.approx(6.0**-7, rel=1e-9)
 
 
 @settings(max_examples=40)
 @given(st.tuples(st.integers(2, 3), st.just(3)).flatmap(lambda s: arrays(np.int64, s, elements=st.integers(0, 3))))
-def test_exact_tail_counts_ties_as_dealing_out_every_order_does(scores: Any) -> None:
+def test_exact_tail_counts_ties_as_dealing_out_every_order_does(scores: np.ndarray) -> None:
     """With ties, p is the share of all ways to deal out each taster's own scores that scatter as much or more."""
     assume((np.ptp(scores, axis=0) > 0).any())
     ranks = rankdata(scores, axis=0)
 
-    def scatter(columns: Any) -> Any:
-        return sum((sum(row) - len(scores[0]) * (len(scores) + 1) / 2) ** 2 for row in zip(*columns, strict=True))
+    def scatter(columns: Iterable[Sequence[float]]) -> float:
+        middle = len(scores[0]) * (len(scores) + 1) / 2
+        return sum(float(sum(row) - middle) ** 2 for row in zip(*columns, strict=True))
 
     observed = scatter(ranks.T)
     deals = list(itertools.product(*(list(itertools.permutations(column)) for column in ranks.T)))
@@ -158,7 +174,7 @@ def test_ten_tasters_or_more_agree_with_scipy(glasses: int, tasters: int, draw: 
 
 @settings(max_examples=60)
 @given(WHOLE_SCORES, st.randoms(use_true_random=False))
-def test_order_and_stretch_change_nothing_of_ranks(scores: Any, random: Any) -> None:
+def test_order_and_stretch_change_nothing_of_ranks(scores: np.ndarray, random: Random) -> None:
     """W lies in [0, 1]; neither the order of glasses or tasters nor any growing rescaling changes W or p."""
     assume((np.ptp(scores, axis=0) > 0).any())
     w, p = kendall_w(scores)
@@ -172,7 +188,7 @@ def test_order_and_stretch_change_nothing_of_ranks(scores: Any, random: Any) -> 
 
 
 @given(WHOLE_SCORES, st.lists(st.integers(-50, 50), min_size=4, max_size=4))
-def test_icc_3_forgives_the_offsets_of_tasters(scores: Any, offsets: list[int]) -> None:
+def test_icc_3_forgives_the_offsets_of_tasters(scores: np.ndarray, offsets: list[int]) -> None:
     """Adding to each taster's scores a number of their own leaves ICC(3,1) and ICC(3,k) as they were."""
     assume(np.ptp(scores, axis=0).any())
     moved = icc(scores + np.array(offsets[: len(scores[0])]))
@@ -181,7 +197,7 @@ def test_icc_3_forgives_the_offsets_of_tasters(scores: Any, offsets: list[int]) 
 
 
 @given(WHOLE_SCORES, st.floats(0.1, 10), st.floats(-20, 20), st.randoms(use_true_random=False))
-def test_icc_knows_no_unit_and_no_order(scores: Any, stretch: float, shift: float, random: Any) -> None:
+def test_icc_knows_no_unit_and_no_order(scores: np.ndarray, stretch: float, shift: float, random: Random) -> None:
     """A change of scale, or of the order of glasses and tasters, leaves every form as it was."""
     assume(np.ptp(scores) > 0)
     rows = list(range(len(scores)))
@@ -192,7 +208,7 @@ def test_icc_knows_no_unit_and_no_order(scores: Any, stretch: float, shift: floa
 
 
 @given(WHOLE_SCORES)
-def test_reliability_without_offsets_is_at_most_one(scores: Any) -> None:
+def test_reliability_without_offsets_is_at_most_one(scores: np.ndarray) -> None:
     """ICC(1,·) and ICC(3,·) never pass 1 (ICC(2,·) can, where its variance estimates turn negative)."""
     assume(np.ptp(scores) > 0)
     found = icc(scores)
@@ -228,8 +244,14 @@ def test_an_exact_count_out_of_reach_is_refused_by_name() -> None:
 @pytest.mark.parametrize("glasses", [9, 10])
 def test_a_count_out_of_reach_is_given_up_at_once(glasses: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """Four tasters on nine or ten glasses are too many: seen in a block of rank sums or so, not after millions."""
-    merged, rows = rank_sums._merged, []
-    monkeypatch.setattr(rank_sums, "_merged", lambda sums, shares: rows.append(len(shares)) or merged(sums, shares))
+    merged = rank_sums._merged
+    rows: list[int] = []
+
+    def counted(sums: rank_sums.Sums, shares: rank_sums.Floats) -> tuple[rank_sums.Sums, rank_sums.Floats]:
+        rows.append(len(shares))
+        return merged(sums, shares)
+
+    monkeypatch.setattr(rank_sums, "_merged", counted)
     scores = np.random.default_rng(1).random((glasses, 4))
     assert friedman(scores) == friedman(scores, "chi2")
     assert 0 < sum(rows) <= 2 * rank_sums._BLOCK
@@ -262,7 +284,9 @@ def test_many_glasses_with_few_scores_are_counted_without_listing_every_order(gl
         ([[5, 5], [5, 5]], NothingToCompare),
     ],
 )
-def test_unusable_scores_are_refused(function: Any, scores: list[Any], rule: Any) -> None:
+def test_unusable_scores_are_refused(
+    function: Callable[[Any], object], scores: list[Any], rule: type[BadInput]
+) -> None:
     """A row, one taster, words, gaps or a flat table raises the rule it breaks, with one line of advice."""
     with pytest.raises(rule) as refused:
         function(scores)

@@ -2,7 +2,6 @@
 
 from collections import Counter
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
 import pytest
@@ -16,7 +15,7 @@ EVERY_CODE = 633  # 9 x 9 x 8 with no digit twice, less 123..789 (7) and 321..98
 
 
 @given(st.integers(0, 40), SEEDS)
-def test_codes_are_distinct_and_suggest_no_order(n: int, seed: Any) -> None:
+def test_codes_are_distinct_and_suggest_no_order(n: int, seed: int) -> None:
     """Codes have three different digits, none leading zero, none counting up or down, and no two are alike."""
     codes = blind_codes(n, np.random.default_rng(seed))
     assert len(set(codes)) == n
@@ -36,7 +35,7 @@ def test_every_permitted_code_can_be_drawn_once_and_no_more() -> None:
 
 
 @given(st.integers(1, 9), st.integers(1, 20), SEEDS)
-def test_every_taster_meets_every_glass_once_and_places_are_shared(glasses: int, tasters: int, seed: Any) -> None:
+def test_every_taster_meets_every_glass_once_and_places_are_shared(glasses: int, tasters: int, seed: int) -> None:
     """Each row is a permutation; in each place, glasses occur equally often or once more."""
     orders = serving_orders(glasses, tasters, np.random.default_rng(seed))
     assert orders.shape == (tasters, glasses)
@@ -47,7 +46,7 @@ def test_every_taster_meets_every_glass_once_and_places_are_shared(glasses: int,
 
 
 @given(st.integers(2, 9), SEEDS)
-def test_a_full_design_balances_what_comes_before(glasses: int, seed: Any) -> None:
+def test_a_full_design_balances_what_comes_before(glasses: int, seed: int) -> None:
     """Over a whole Williams design every ordered pair of neighbours occurs once (even) or twice (odd)."""
     times = 1 if glasses % 2 == 0 else 2
     orders = serving_orders(glasses, glasses * times, np.random.default_rng(seed))
@@ -57,7 +56,7 @@ def test_a_full_design_balances_what_comes_before(glasses: int, seed: Any) -> No
 
 
 @given(st.integers(3, 9), SEEDS)
-def test_orders_differ_between_tasters_and_draws_repeat(glasses: int, seed: Any) -> None:
+def test_orders_differ_between_tasters_and_draws_repeat(glasses: int, seed: int) -> None:
     """Up to one square no two tasters share an order, and the same generator gives the same orders."""
     orders = serving_orders(glasses, glasses, np.random.default_rng(seed))
     assert len({tuple(row) for row in orders.tolist()}) == glasses

@@ -1,7 +1,8 @@
 """Triangle, duo-trio and paired tests against printed tables, scipy and each other."""
 
+from collections.abc import Callable
 from functools import partial
-from typing import Any
+from typing import Any, TypeAlias
 
 import pytest
 from hypothesis import given
@@ -19,7 +20,10 @@ from cooperage.tasting.discrimination import (
     triangle_test,
 )
 
-TESTS = {
+Tail: TypeAlias = Callable[[int, int], float]
+Critical: TypeAlias = Callable[[int, float], int | None]
+
+TESTS: dict[str, tuple[Tail, Critical]] = {
     "triangle": (triangle_test, triangle_critical),
     "duo_trio": (duo_trio_test, duo_trio_critical),
     "paired_one_sided": (partial(paired_test, two_sided=False), partial(paired_critical, two_sided=False)),
@@ -28,7 +32,7 @@ TESTS = {
 
 
 @pytest.mark.parametrize("kind", TESTS)
-def test_critical_numbers_and_tails_match_the_reference_table(kind: Any, reference: Any) -> None:
+def test_critical_numbers_and_tails_match_the_reference_table(kind: str, reference: Callable[[str], Any]) -> None:
     """Every row of discrimination_minimum_correct.csv: the count exactly, its tail to 1e-6, prints included."""
     tail, critical = TESTS[kind]
     rows = [row for row in reference("discrimination_minimum_correct.csv") if row["test"] == kind]
@@ -52,7 +56,7 @@ def test_three_tasters_reach_significance_only_if_all_are_right() -> None:
 
 
 @given(st.integers(1, 60).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n))))
-def test_tails_agree_with_scipy(counts: Any) -> None:
+def test_tails_agree_with_scipy(counts: tuple[int, int]) -> None:
     """Any count of right answers has the tail that scipy's binomial gives it."""
     correct, trials = counts
     assert triangle_test(correct, trials) == pytest.approx(binom.sf(correct - 1, trials, 1 / 3), abs=1e-12)
@@ -61,7 +65,7 @@ def test_tails_agree_with_scipy(counts: Any) -> None:
 
 
 @given(st.integers(1, 60), st.floats(0.0005, 0.5), st.sampled_from(sorted(TESTS)))
-def test_critical_is_the_first_significant_count(trials: int, alpha: float, kind: Any) -> None:
+def test_critical_is_the_first_significant_count(trials: int, alpha: float, kind: str) -> None:
     """The critical count is significant, one fewer is not, and None means that all right is not."""
     tail, critical = TESTS[kind]
     fewest = critical(trials, alpha)
@@ -81,7 +85,7 @@ def test_power_is_the_tail_when_some_truly_taste_it() -> None:
 def test_impossible_counts_are_refused(correct: float | int | str, trials: int) -> None:
     """More right than tried, fewer than none, or half an answer is bad input."""
     with pytest.raises(BadInput, match="right answers of"):
-        triangle_test(correct, trials)
+        triangle_test(correct, trials)  # type: ignore[arg-type]  # half an answer and a word are no counts
 
 
 @pytest.mark.parametrize("alpha", [0, 1, -0.1, 5])

@@ -1,6 +1,7 @@
 """The summary of a flight against published analyses of variance, hand counts and its own laws."""
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -17,13 +18,15 @@ NAN = math.nan
 POINTS = st.integers(0, 20).map(float)
 
 
-def panel_analysis(reference: Any, panel_id: Any, analysis: Any) -> Any:
+def panel_analysis(reference: Callable[[str], Any], panel_id: str, analysis: str) -> Any:
     """Find the verified figures of a panel in panel_analyses.json."""
     panels = {panel["id"]: panel for panel in reference("panel_analyses.json")["panels"]}
     return panels[panel_id]["verified"][analysis]
 
 
-def test_an_incomplete_block_panel_matches_its_intrablock_analysis(agreement_case: Any) -> None:
+def test_an_incomplete_block_panel_matches_its_intrablock_analysis(
+    agreement_case: Callable[[str], dict[str, Any]],
+) -> None:
     """Twelve panellists, two of four recipes each: residual and adjusted recipe squares of the published design."""
     case = agreement_case("taste_panel_bibd_12x4")
     table = np.array(case["data"], dtype=float).T
@@ -36,7 +39,7 @@ def test_an_incomplete_block_panel_matches_its_intrablock_analysis(agreement_cas
     assert of_panellists_alone - fit.residual_ss == pytest.approx(expected["recipe_ss_adjusted"], rel=1e-9)
 
 
-def test_nine_judges_on_bitterness_match_the_analysis_of_variance(reference: Any) -> None:
+def test_nine_judges_on_bitterness_match_the_analysis_of_variance(reference: Callable[[str], Any]) -> None:
     """Squares of judges and of temperature follow from the biases and the means of panel_wine_bitterness.csv."""
     rows = reference("panel_wine_bitterness.csv")
     scores = np.array([float(row["bitterness_0_100"]) for row in rows]).reshape(9, 8).T
@@ -49,7 +52,7 @@ def test_nine_judges_on_bitterness_match_the_analysis_of_variance(reference: Any
 
 
 @pytest.mark.parametrize("attribute", ["bitterness_0_10", "acidity_0_10", "sweetness_0_10", "astringency_0_10"])
-def test_six_chocolates_match_the_analysis_of_variance(attribute: str, reference: Any) -> None:
+def test_six_chocolates_match_the_analysis_of_variance(attribute: str, reference: Callable[[str], Any]) -> None:
     """29 judges, 2 sessions: product means, judge squares and the F that takes judges as drawn from many."""
     judges, products = [f"J{n:02}" for n in range(1, 30)], [f"P{n}" for n in range(1, 7)]
     scores = np.zeros((6, 29))
@@ -84,7 +87,8 @@ def test_two_tasters_two_glasses_by_hand() -> None:
 
 def test_a_generous_taster_who_missed_a_glass_does_not_sink_it() -> None:
     """The second taster scores 2 above the first and missed the third glass: its 5 is worth 6 from the pair."""
-    summary = summarise([[3, 5], [4, 6], [5, NAN]])
+    scores: list[list[float]] = [[3, 5], [4, 6], [5, NAN]]
+    summary = summarise(scores)
     assert summary.mean == pytest.approx([4, 5, 5])
     assert summary.adjusted == pytest.approx([4, 5, 6])
     assert summary.bias == pytest.approx([-1, 1])
@@ -97,7 +101,7 @@ TABLES = st.tuples(st.integers(2, 4), st.integers(2, 4)).flatmap(lambda s: array
 
 @settings(max_examples=60)
 @given(TABLES)
-def test_a_full_table_needs_no_adjustment(scores: Any) -> None:
+def test_a_full_table_needs_no_adjustment(scores: np.ndarray) -> None:
     """Where all tasted all, adjusted means are the means, and biases are distances from the grand mean."""
     summary = summarise(scores)
     assert summary.adjusted == pytest.approx(scores.mean(axis=1))
@@ -107,7 +111,7 @@ def test_a_full_table_needs_no_adjustment(scores: Any) -> None:
 
 @settings(max_examples=60)
 @given(TABLES, st.data())
-def test_bias_takes_up_whatever_a_taster_adds(scores: Any, data: st.DataObject) -> None:
+def test_bias_takes_up_whatever_a_taster_adds(scores: np.ndarray, data: st.DataObject) -> None:
     """Adding to each taster's scores a number of their own moves biases by just that, and no gap between glasses."""
     gap = data.draw(st.tuples(st.integers(0, len(scores) - 1), st.integers(0, scores.shape[1] - 1)))
     scores[gap] = NAN  # one gap: bare means would now depend on the offsets
@@ -120,7 +124,8 @@ def test_bias_takes_up_whatever_a_taster_adds(scores: Any, data: st.DataObject) 
 
 def test_hidden_duplicates_show_who_repeats_themselves() -> None:
     """Glasses 0 and 2 held the same liquid: tasters put 0, 3 and nothing between them; the third missed one."""
-    summary = summarise([[5, 4, 6], [7, 7, 7], [5, 7, NAN]], duplicates=[(0, 2)])
+    scores: list[list[float]] = [[5, 4, 6], [7, 7, 7], [5, 7, NAN]]
+    summary = summarise(scores, duplicates=[(0, 2)])
     assert summary.consistency == pytest.approx([0, 3, NAN], nan_ok=True)
     assert any("same liquid poured twice was scored 1.5 points apart" in line for line in summary.words)
 
@@ -170,7 +175,7 @@ def test_an_empty_flight_has_nothing_but_gaps() -> None:
         ([[5, 5, 5], [5, 5, 5], [5, 5, 5]], "Every taster scored every glass alike."),
     ],
 )
-def test_words_on_agreement(scores: list[Any], message: str) -> None:
+def test_words_on_agreement(scores: list[list[float]], message: str) -> None:
     """The words tell when agreement means nothing, when it means something, and when there is none to measure."""
     assert message in summarise(scores).words
 
@@ -198,7 +203,7 @@ def test_words_say_how_little_a_small_panel_can_tell(tasters: int, message: str)
 
 
 @pytest.mark.parametrize("pair", [(0, 0), (0, 3), (-1, 1)])
-def test_a_duplicate_is_two_glasses_of_the_flight(pair: tuple[Any, ...]) -> None:
+def test_a_duplicate_is_two_glasses_of_the_flight(pair: tuple[int, int]) -> None:
     """A glass paired with itself or with none is refused."""
     with pytest.raises(NotADuplicate):
         summarise([[1, 2], [3, 4], [5, 6]], duplicates=[pair])
@@ -223,7 +228,7 @@ def test_words_for_scores_are_refused() -> None:
         ([[NAN, NAN], [NAN, NAN]], 20, 1.0),
     ],
 )
-def test_the_step_of_the_scores_is_seen(scores: list[Any], width: int, step: float) -> None:
+def test_the_step_of_the_scores_is_seen(scores: list[list[float]], width: int, step: float) -> None:
     """Whole, half and tenth points; fives only where the scale is wide."""
     assert score_step(np.array(scores), width) == step
 
@@ -254,7 +259,8 @@ def said_to_differ(scores: np.ndarray, width: float) -> np.ndarray:
     degrees = (glasses - 1) * (tasters - 1)
     variance = np.maximum((left**2).sum(axis=(1, 2)) / degrees, 1 / 12)
     gap = -stdtrit(degrees, 0.05 / (glasses * (glasses - 1))) * np.sqrt(2 * variance / tasters)
-    return (np.ptp(means, axis=1) > gap) & (gap <= width)
+    differ: np.ndarray = (np.ptp(means, axis=1) > gap) & (gap <= width)
+    return differ
 
 
 def panels(count: int, tasters: int, glasses: int, sd: float, better: float, rng: np.random.Generator) -> np.ndarray:
@@ -269,7 +275,7 @@ SIZES = [(tasters, glasses) for tasters in range(2, 7) for glasses in range(2, 7
 
 
 @pytest.mark.parametrize(("tasters", "glasses"), SIZES)
-def test_rounding_makes_no_difference_of_none(tasters: Any, glasses: Any) -> None:
+def test_rounding_makes_no_difference_of_none(tasters: int, glasses: int) -> None:
     """4,000 panels for each size and spread: false differences at 5 % stay within three binomial deviations of it."""
     rng = np.random.default_rng([tasters, glasses])
     for sd in (0.2, 0.5, 0.8, 1.4, 3.0):
@@ -278,7 +284,7 @@ def test_rounding_makes_no_difference_of_none(tasters: Any, glasses: Any) -> Non
 
 
 @pytest.mark.parametrize(("tasters", "glasses"), SIZES)
-def test_a_true_difference_is_still_found(tasters: Any, glasses: Any) -> None:
+def test_a_true_difference_is_still_found(tasters: int, glasses: int) -> None:
     """Eight points, or four where there are twelve scores and more, by tasters true to half a point: mostly."""
     rng = np.random.default_rng([tasters, glasses, 1])
     for better, fewest in ((8.0, (2, 3)), (4.0, (3, 4))):
@@ -287,7 +293,7 @@ def test_a_true_difference_is_still_found(tasters: Any, glasses: Any) -> None:
 
 
 @pytest.mark.parametrize(("tasters", "glasses"), SIZES[:15:4])
-def test_the_many_panels_are_judged_as_one_is(tasters: Any, glasses: Any) -> None:
+def test_the_many_panels_are_judged_as_one_is(tasters: int, glasses: int) -> None:
     """What the simulation says of a panel is what the summary says of it."""
     rng = np.random.default_rng([tasters, glasses, 2])
     for better in (0.0, 2.0, 6.0):

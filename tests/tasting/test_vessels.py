@@ -1,7 +1,7 @@
 """What a panel gave each vessel: the flight's own adjusted means, on one scale, and nothing before the reveal."""
 
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypeAlias
 
 import pytest
 from hypothesis import given
@@ -19,7 +19,11 @@ if TYPE_CHECKING:
 WHEN = datetime(2026, 3, 1, tzinfo=UTC)
 
 
-def flight_of(scores: list[list[float | None]], scale: str = "0-20", revealed: datetime | None = WHEN) -> Flight:
+Scores: TypeAlias = list[list[float | None]]
+"""By vessel and taster; None where one did not taste."""
+
+
+def flight_of(scores: Scores, scale: str = "0-20", revealed: datetime | None = WHEN) -> Flight:
     """A flight of vessels V0, V1 ... by tasters T0, T1 ...; None where one did not taste."""
     glasses = [Glass(str(place), f"{100 + place}", place + 1, f"V{place}") for place in range(len(scores))]
     given_ = {
@@ -31,7 +35,7 @@ def flight_of(scores: list[list[float | None]], scale: str = "0-20", revealed: d
     return Flight("id", "F", "", scale, WHEN, revealed, glasses, given_)
 
 
-def tables(highest: int = 20) -> st.SearchStrategy[list[list[float | None]]]:
+def tables(highest: int = 20) -> st.SearchStrategy[Scores]:
     points = st.none() | st.integers(0, highest).map(float)
     return st.tuples(st.integers(2, 5), st.integers(1, 4)).flatmap(
         lambda size: st.lists(st.lists(points, min_size=size[1], max_size=size[1]), min_size=size[0], max_size=size[0])
@@ -39,7 +43,7 @@ def tables(highest: int = 20) -> st.SearchStrategy[list[list[float | None]]]:
 
 
 @given(tables())
-def test_vessels_rank_for_a_blend_as_in_the_flights_results(scores: Any) -> None:
+def test_vessels_rank_for_a_blend_as_in_the_flights_results(scores: Scores) -> None:
     """However generous the tasters were and whoever missed what: the figures and the order are the results' own."""
     poured = flight_of(scores)
     result, blended = results(poured), on_one_scale(of_flight(poured))
@@ -54,7 +58,7 @@ def test_vessels_rank_for_a_blend_as_in_the_flights_results(scores: Any) -> None
 
 
 @given(tables(), st.sampled_from([(0, 10), (0, 100), (1, 9), (20, 60)]))
-def test_a_scale_in_proportion_changes_nothing(scores: Any, ends: tuple[Any, ...]) -> None:
+def test_a_scale_in_proportion_changes_nothing(scores: Scores, ends: tuple[int, int]) -> None:
     """The same judgements on another scale are the same score."""
     low, high = ends
     other = [[None if value is None else low + value / 20 * (high - low) for value in row] for row in scores]
@@ -95,7 +99,8 @@ def test_the_pool_reads_the_latest_revealed_flight_on_one_scale(cellar_book: Boo
 
     def pooled() -> float | None:
         pool = pool_of(cellar_book.cellar(), on_one_scale(last_scores(cellar_book))).set_index("stock")
-        return pool.loc["B-1", "score"]
+        pooled_score: float | None = pool["score"]["B-1"]
+        return pooled_score
 
     assert pooled() is None or pooled() != pooled()
     reveal(cellar_book, "F-1")

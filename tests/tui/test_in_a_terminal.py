@@ -75,7 +75,7 @@ def test_a_day_in_the_cellar(terminal: Any, demo: Path) -> None:
     terminal.type("B-009", "enter")
     terminal.until("B-009  headspace")
     terminal.type("140", "enter")
-    terminal.until("Is it so")
+    terminal.until("Is this correct")
     terminal.type("y")
     terminal.until("Written: gauge B-009")
 
@@ -84,7 +84,7 @@ def test_a_day_in_the_cellar(terminal: Any, demo: Path) -> None:
     terminal.type("n")
     terminal.until("Pour a flight")
     terminal.type("B-001", "enter", "B-002", "enter", "B-003", "enter", "ctrl+s")
-    terminal.until("Only the one who pours")
+    terminal.until("Only the person who pours")
     terminal.type("n")
     terminal.until("s score")
     terminal.type("s")
@@ -95,7 +95,7 @@ def test_a_day_in_the_cellar(terminal: Any, demo: Path) -> None:
     terminal.until("3  blind")
 
     terminal.type("f6")
-    terminal.until("How much is wanted")
+    terminal.until("Type the volume wanted")
     terminal.type("250", "tab", "tab", "12-12.6", "tab", "60-110", "esc")
     terminal.until("Best plan: 250.0 L")
     terminal.type("p")

@@ -14,7 +14,7 @@ from cooperage.settings import Settings
 from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.shared.dialogs import Confirm
 
-NOW = " l now ("
+NOW = " L now ("
 
 
 def shown(pilot: Any, selector: Any) -> str:
@@ -74,7 +74,7 @@ async def test_a_sure_leak_stands_on_the_card_and_its_litres_are_not_asked_about
     async with opened() as pilot:
         about = shown(pilot, "#about")
         assert "LEAK: " in about
-        expected = about.split("expect ")[1].split(" l")[0]
+        expected = about.split("expect ")[1].split(" L")[0]
         await press(pilot, "k", "up", "enter")
         await press(pilot, "14", "enter")
         assert isinstance(pilot.app.screen, Confirm)

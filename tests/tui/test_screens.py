@@ -120,7 +120,7 @@ async def test_the_barrel_page_tells_its_whole_life(opened: Any) -> None:
     assert "; book 225.0 of 225.0 L  M-26" in result
     assert "2 earlier fills" in result
     assert "free SO2" in result
-    assert "32.0 mg/L  read 2 days ago" in result
+    assert "32.0 mg/L  measured 2 days ago" in result
     assert "Next: top DUE 2026-09-26" in result
     assert "treat: tasted from the thief" in result
 

@@ -90,7 +90,7 @@ def chance_within(span: Bound, value: float, sigma: float) -> float:
 
 
 def _format_chance(chance: float) -> str:
-    """Tell a chance as per cent; nothing is wholly sure."""
+    """Format a chance as per cent, never 0 or 100."""
     known = f"{100 * chance:.1f}"
     return {"100.0": "over 99.9 %", "0.0": "under 0.1 %"}.get(known, f"{known} %")
 

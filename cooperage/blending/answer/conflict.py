@@ -138,7 +138,7 @@ def _filtered(model: Model, limits: list[Limit], clock: TimeBudget) -> list[Limi
 
 
 def _clash(model: Model, limits: Sequence[Limit], clock: TimeBudget, integer: bool = True) -> bool:
-    """Tell whether it is proved that these limits cannot all be met."""
+    """Return True if it is proved that these limits cannot all be met."""
     program = model.program(np.zeros(model.columns.count), limits, [_some_litres(model)])
     if not integer:
         program = replace(program, integer=np.zeros_like(program.integer))

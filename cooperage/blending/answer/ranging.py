@@ -87,7 +87,7 @@ def _room(reserve: Floats, taken: Floats) -> tuple[float, float]:
 
 
 def _costs(model: Model, corner: _Corner) -> Iterator[Reach]:
-    """Tell each stock drawn on in part, and those left alone that are nearest to being drawn on."""
+    """Return each stock drawn on in part, and those left alone that are nearest to being drawn on."""
     names, cost = model.columns.stocks.names, _cost_row(model)
     for at, place in enumerate(np.flatnonzero(corner.free)):
         low, high = _room(corner.reduced, corner.mix[at])
@@ -105,7 +105,7 @@ def _smallest(values: Floats) -> NDArray[np.intp]:
 
 
 def _cost(model: Model, name: str, value: float, low: float, high: float, *, left_alone: bool = False) -> Reach:
-    """Tell a stock's part in the objective, for profit with its sign turned back."""
+    """Return a stock's part in the objective, for profit with its sign turned back."""
     sign, what = model.aims[0].sign, {"least_cost": "cost", "most_profit": "profit"}[model.aims[0].objective.kind]
     value, (low, high) = sign * value, sorted((sign * low, sign * high))
     label = QuantityText(f"{name} at ", FigureText("cost_per_l", value), f" of {what}")
@@ -119,7 +119,7 @@ def _cost(model: Model, name: str, value: float, low: float, high: float, *, lef
 
 
 def _limits(model: Model, z: Floats, corner: _Corner) -> Iterator[Reach]:
-    """Tell for each active limit between which values its price holds and the same stocks are drawn on."""
+    """Return for each active limit between which values its price holds and the same stocks are drawn on."""
     free = corner.free
     reserve = np.r_[z[free] - model.lower[free], model.upper[free] - z[free], corner.spare]
     for at, limit in enumerate(corner.active):

@@ -32,7 +32,7 @@ def _faulty(brief: Brief, stocks: Stocks) -> Flags:
 
 
 def _over(brief: Brief, stocks: Stocks, names: tuple[str, ...]) -> Flags:
-    """Tell the stocks that alone would break the brief's maximum, or have more than is usual where it sets none."""
+    """Return the stocks that alone would break the brief's maximum, or have more than is usual where it sets none."""
     over = np.zeros(len(stocks), dtype=np.bool_)
     for name in names:
         if name in stocks.figures:
@@ -50,7 +50,7 @@ DOSE_NOTES = {
 
 
 def result_notes(brief: Brief, stocks: Stocks, litres: Floats, blend: Mapping[str, float | None]) -> Iterator[str]:
-    """Say what its doses call for, and what can be known of the blend's pH and SO2 before they are measured."""
+    """Return what its doses call for, and what can be known of the blend's pH and SO2 before they are measured."""
     yield from (DOSE_NOTES[name] for name in brief.dosing if litres[stocks.names == name].any())
     yield from _measured_again(stocks, litres, blend)
 

@@ -22,7 +22,7 @@ _SHOWN_FIRST = (
 
 
 def headline(answer: Answer, units: Units, called: str = "") -> str:
-    """Tell how the solve ended; or what a plan is called that is not the answer of the solve itself."""
+    """Return how the solve ended; or what a plan is called that is not the answer of the solve itself."""
     litres = show_figure("litres", answer.blend.get("litres"), units)
     count = counted(len(answer.draws), "stock")
     if called:
@@ -54,7 +54,7 @@ def order_figures(names: Iterable[str]) -> list[str]:
 def format_figures(
     blend: Mapping[str, float | None], units: Units, uncertainty: Mapping[str, float] | None = None
 ) -> list[str]:
-    """Tell the known figures of a blend but its litres, at true mixed volume, each with name, unit and doubt."""
+    """Return the known figures of a blend but its litres, at true mixed volume, each with name, unit and doubt."""
     doubts = uncertainty or {}
     return [
         f"{figure_name(name)} {show_figure(name, blend[name], units)}"
@@ -65,7 +65,7 @@ def format_figures(
 
 
 def figures(answer: Answer, units: Units, width: int) -> str:
-    """Tell the blend's figures in lines that keep a number with its name and unit."""
+    """Return the blend's figures in lines that keep a number with its name and unit."""
     blend = answer.blend or (answer.nearest.blend if answer.nearest else {})
     litres = [show_figure("litres", blend["litres"], units)] if not answer.draws and "litres" in blend else []
     unbroken = ", ".join(part.replace(" ", "\u00a0") for part in (*litres, *format_figures(blend, units)))
@@ -73,7 +73,7 @@ def figures(answer: Answer, units: Units, width: int) -> str:
 
 
 def bottling_words(bottling: Bottling, units: Units) -> str:
-    """Tell the whole bottles that a blend fills."""
+    """Return the whole bottles that a blend fills."""
     cases = "" if bottling.cases is None else f", {counted(bottling.cases, 'case')}"
     cost = bottling.cost_per_bottle
     each = "" if cost is None else f", {show(Quantity.MONEY, cost, units)} each"
@@ -81,12 +81,12 @@ def bottling_words(bottling: Bottling, units: Units) -> str:
 
 
 def reaches(answer: Answer, units: Units) -> list[str]:
-    """Tell within which prices of the stocks the plan stays the best."""
+    """Return within which prices of the stocks the plan stays the best."""
     return [in_units(reach.words, units) for reach in answer.ranging if reach.what == "cost"]
 
 
 def reasons(answer: Answer, units: Units) -> list[str]:
-    """Tell what holds the plan back; for an impossible brief, what clashes, what is missed, what would close it."""
+    """Return what holds the plan back; for an impossible brief, what clashes, what is missed, what would close it."""
     return list(_reasons(answer, units))
 
 

@@ -15,7 +15,7 @@ _SIDES = {"min": "at least", "max": "at most", "exact": "exactly"}
 
 
 def limit_words(limit: Limit) -> QuantityText:
-    """Say what a limit asks."""
+    """Return what a limit asks."""
     side = _SIDES[limit.side]
     match limit.kind:
         case "litres":
@@ -40,7 +40,7 @@ def _members(subject: str) -> str:
 
 
 def miss_words(limit: Limit, got: float) -> QuantityText:
-    """Say how far a blend stays from a limit."""
+    """Return how far a blend stays from a limit."""
 
     def part(value: float) -> Part:
         if limit.kind == "share":
@@ -52,7 +52,7 @@ def miss_words(limit: Limit, got: float) -> QuantityText:
 
 
 def range_words(limit: Limit, per_litre: Floats) -> QuantityText:
-    """Say that no stock on its own reaches a limit; empty when some stock does."""
+    """Return that no stock on its own reaches a limit; empty when some stock does."""
     low, high = float(per_litre.min()), float(per_litre.max())
     if limit.value > high and limit.side != "max":
         return QuantityText("; no stock has more than ", FigureText(limit.subject, high))
@@ -92,7 +92,7 @@ class PriceBase:
 
 
 def price_words(limit: Limit, aim: Aim, gain: float, rises: bool, size: PriceBase) -> QuantityText:
-    """Say what easing a limit by one step would be worth to the first objective.
+    """Return what easing a limit by one step would be worth to the first objective.
 
     `gain` is the objective's improvement per unit of the limit; `rises` tells which way easing it moves its value. A
     step of volume is one of the person's own unit.
@@ -123,7 +123,7 @@ def _step_words(limit: Limit, step: float, rises: bool) -> QuantityText:
 
 
 def gain_words(aim: Aim, worth: float, size: PriceBase, by_step: bool = False) -> QuantityText:
-    """Say what improving the first objective by so much is; `by_step`, if it is for a step of the person's volume."""
+    """Return what such a gain in the first objective is; `by_step`, if it is for a step of the person's volume."""
     name = aim.objective.property or ""
     each = size.each(worth, by_step=by_step)
     match aim.objective.kind:

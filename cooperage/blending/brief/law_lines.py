@@ -31,7 +31,7 @@ class Line:
         return Bound(high=self.most - (HAIR[self.figure] if self.reached_is_over else 0.0))
 
     def words(self) -> str:
-        """Tell the line and where it is written."""
+        """Return the line and where it is written."""
         return f"kept under {self.name}: {self.what} ({self.citation}); shown as reference, not as advice"
 
 

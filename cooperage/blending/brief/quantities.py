@@ -11,7 +11,7 @@ class Part(Protocol):
     """A quantity in a sentence."""
 
     def show(self, units: Units) -> str:
-        """Tell it in these units."""
+        """Format it in these units."""
         ...
 
 
@@ -37,7 +37,7 @@ class QuantityText(str):
         return self.parts
 
     def in_units(self, units: Units) -> str:
-        """Tell the sentence in these units."""
+        """Format the sentence in these units."""
         return _joined(self.parts, units)
 
 
@@ -46,7 +46,7 @@ def _joined(parts: "list[str | Part] | tuple[str | Part, ...]", units: Units) ->
 
 
 def in_units(words: str, units: Units) -> str:
-    """Tell a sentence in the person's units; one without quantities is as it is."""
+    """Format a sentence in the person's units; without quantities it is unchanged."""
     return words.in_units(units) if isinstance(words, QuantityText) else words
 
 
@@ -59,7 +59,7 @@ class FigureText:
     with_unit: bool = True
 
     def show(self, units: Units) -> str:
-        """Tell it with no more digits than it needs."""
+        """Format it with no more digits than it needs."""
         return show_figure(self.name, self.value, units, with_unit=self.with_unit, short=True)
 
 
@@ -71,7 +71,7 @@ class AmountText:
     value: float
 
     def show(self, units: Units) -> str:
-        """Tell it with no more digits than it needs."""
+        """Format it with no more digits than it needs."""
         return show_short(self.quantity, self.value, units)
 
 
@@ -82,7 +82,7 @@ class DeviationText:
     value: float
 
     def show(self, units: Units) -> str:
-        """Tell two figures of it."""
+        """Format two figures of it."""
         return show_worth(self.value, 2, units)
 
 
@@ -93,7 +93,7 @@ class VolumeStepText:
     count: float
 
     def show(self, units: Units) -> str:
-        """Tell it: "1 litre", "1 gal"."""
+        """Format it: "1 litre", "1 gal"."""
         return f"{show_worth(self.count, 3, units)} {volume_unit(units)[0]}"
 
 
@@ -111,7 +111,7 @@ class WorthText:
     figures: int = 3
 
     def show(self, units: Units) -> str:
-        """Tell it for the person's own step and unit of volume."""
+        """Format it for the person's own step and unit of volume."""
         word, litres = volume_unit(units)
         value = self.value * (litres if self.by_step else 1.0) * (litres if self.by_litre else 1.0)
         if self.name:

@@ -27,7 +27,7 @@ def ranks_of(brief: Brief, stocks: Stocks) -> tuple[Objective, ...]:
 
 
 def figures_needed(objective: Objective, brief: Brief, stocks: Stocks) -> tuple[str, ...]:
-    """Return the figures a stock must have for this objective to be reckoned."""
+    """Return the figures a stock must have for this objective to be calculated."""
     if objective.kind == "least_cost":
         return ("cost_per_l",)
     if objective.kind == "most_profit":

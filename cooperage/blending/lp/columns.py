@@ -14,7 +14,7 @@ from cooperage.blending.stocks.pool import Flags, Floats, Stocks
 
 
 def per_true_volume(name: str) -> bool:
-    """Tell whether a figure is so much in a litre (abv, g/L, cost per litre), and not a score averaged by draws."""
+    """Return True if a figure is so much in a litre (abv, g/L, cost per litre), and not a score averaged by draws."""
     return name in ("abv", "sg") or name.endswith("_l")
 
 

@@ -71,7 +71,7 @@ class TimeBudget:
 
     @property
     def out(self) -> bool:
-        """Tell whether the time is up."""
+        """Return True if the time is up."""
         return self.left() == 0.0
 
 
@@ -131,7 +131,7 @@ def _run_narrow(program: Program, clock: TimeBudget, likely: Floats) -> Outcome 
 
 
 def _proved(program: Program, outcome: Outcome, full: Flags, free: Flags) -> bool:
-    """Tell whether, at these row prices, no column held at a bound would better leave it (the simplex test)."""
+    """Return True if no nonbasic column has an improving reduced cost (the simplex optimality test)."""
     assert outcome.prices_ub is not None
     assert outcome.prices_eq is not None
     reduced = program.cost - outcome.prices_ub @ program.a_ub - outcome.prices_eq @ program.a_eq

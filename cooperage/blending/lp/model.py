@@ -66,7 +66,7 @@ def build(brief: Brief, stocks: Stocks, factors: Floats, cuts: Sequence[Cut] = (
 
 
 def is_counted(brief: Brief, stocks: Stocks) -> bool:
-    """Tell whether stocks are counted, by a rule or by an objective."""
+    """Return True if stocks are counted, by a rule or by an objective."""
     draws = brief.draws
     return any(most is not None for most in (draws.max_stocks, draws.max_partly_full)) or any(
         rank.kind in ("fewest_stocks", "least_leftover") for rank in ranks_of(brief, stocks)

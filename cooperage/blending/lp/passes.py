@@ -69,13 +69,13 @@ def in_passes(brief: Brief, stocks: Stocks, solver: Solver, clock: TimeBudget, c
 
 
 def is_settled(factors: Floats, poured: Floats, mixing: Mixing) -> bool:
-    """Tell whether the volume a plan was made for is the volume it makes."""
+    """Return True if the volume a plan was made for is the volume it makes."""
     true = mixing.litres(poured) if poured.any() else 0.0
     return abs(total(factors, poured) - true) <= max(min(SETTLED_L, SETTLED_SHARE * true), SETTLED * true)
 
 
 def hold_near(model: Model, last: Floats, turn: int) -> Model:
-    """Hold draws to within a step of the last plan, and whole numbers to what they were."""
+    """Restrict draws to within a step of the last plan, and whole numbers to what they were."""
     step = float(last[: model.columns.draws].max(initial=0.0)) * STEP ** (turn - FREE_PASSES + 1)
     draws = np.arange(model.columns.count) < model.columns.draws
     reach = np.where(model.integer, 0.0, np.where(draws, step, np.inf))

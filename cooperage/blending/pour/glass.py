@@ -114,7 +114,7 @@ def _notes(scaled: ScaledUp, brief: Brief, step: float) -> Iterator[str]:
 
 
 def _misses(blend: Mapping[str, float | None], brief: Brief) -> Iterator[QuantityText]:
-    """Tell the limits on figures that a blend does not meet."""
+    """Return the limits on figures that a blend does not meet."""
     nothing = RowOf(np.zeros(0))
     for name, span in brief.limits.items():
         value = blend.get(name)

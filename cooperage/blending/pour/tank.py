@@ -144,7 +144,7 @@ def _planned(answer: Answer, brief: Mapping[str, Any], cellar: Cellar | None, un
 
 
 def pour_words(written: Written, before: Cellar, after: Cellar, units: Units = DEFAULT) -> list[str]:
-    """Tell what the pour left behind: barrels now empty, barrels left partly full, and the recheck."""
+    """Return what the pour left behind: barrels now empty, barrels left partly full, and the recheck."""
     if not isinstance(written.act, acts.Blend):
         return []
     words = []

@@ -51,12 +51,12 @@ def make_of(name: str, dosing: Dosing) -> DoseMake:
 
 
 def doses_in(brief: Brief, stocks: Stocks) -> Flags:
-    """Tell the doses among the stocks."""
+    """Return the doses among the stocks."""
     return np.isin(stocks.names, np.array([*brief.dosing], dtype=object))
 
 
 def can_be_partly_full(brief: Brief, stocks: Stocks) -> Flags:
-    """Tell the stocks in which a rest would lie under air: those with an end that are neither dose nor tank."""
+    """Return the stocks in which a rest would lie under air: those with an end that are neither dose nor tank."""
     group = stocks.labels.get("group")
     tank = np.zeros(len(stocks), dtype=np.bool_) if group is None else np.asarray(group == "tank", dtype=np.bool_)
     flags: Flags = np.isfinite(stocks.litres) & ~doses_in(brief, stocks) & ~tank

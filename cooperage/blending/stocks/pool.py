@@ -179,7 +179,7 @@ def _names(column: pd.Series) -> NDArray[np.object_]:
 
 
 def _holds_numbers(column: pd.Series, name: str) -> bool:
-    """Tell figures from labels: a column with no number in it, and no name that promises one, is text."""
+    """Separate figures from labels: a column with no number in it, and no name that promises one, is text."""
     if pd.api.types.is_numeric_dtype(column) or name in ALWAYS_NUMBERS:
         return True
     return name != "group" and bool(pd.to_numeric(column, errors="coerce").notna().any())

@@ -72,7 +72,7 @@ def cautions(work: Work) -> tuple[Caution, ...]:
 
 
 def short_lines(found: Sequence[Caution]) -> list[str]:
-    """Tell cautions where there is little room: all of one; of several what to do, a line each, and who comes first."""
+    """Return cautions for little room: one in full; of several what to do, a line each, and the sheet first."""
     if len(found) == 1:
         return [found[0].text]
     return [*(f"{each.line}." for each in found), SHEET_FIRST] if found else []
@@ -149,7 +149,7 @@ _CLOSED = ("shift", "retire")
 
 
 def _sulphured(work: Work) -> str | None:
-    """Tell of every vessel touched that is full of sulphur: whatever is smelled, rinsed or filled lets it out."""
+    """Return the vessels touched that hold sulphur dioxide: smelling, rinsing or filling releases it."""
     seen = [
         f"{standing.tag} sulphured {show_ago(datetime.fromtimestamp(at, UTC), standing.at)}"
         for standing in work.touched
@@ -166,7 +166,7 @@ def _residue(work: Work) -> str | None:
 
 
 def residue_words(tag: str, state: VesselState, at: datetime) -> str:
-    """Tell what was left in a vessel and how long ago; empty where nothing was."""
+    """Return what was left in a vessel and how long ago; empty where nothing was."""
     left = residue_in(state)
     if left is None:
         return ""

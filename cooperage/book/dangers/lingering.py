@@ -23,7 +23,7 @@ SULPHITES = ("metabisulphite", "so2 gas")
 
 
 def spirit_in_wood(vessel: Vessel, state: VesselState) -> str | None:
-    """Tell that a barrel held spirit, or that it may have; None for a barrel that surely did not."""
+    """Return that a barrel held spirit, or that it may have; None for a barrel that surely did not."""
     barrel = vessel.barrel
     if barrel is None:
         return None
@@ -74,7 +74,7 @@ def is_strong(abv: float | None) -> bool:
 
 
 def can_referment(state: VesselState, units: Units, *, sweetened: bool = False) -> str | None:
-    """Tell why mead may ferment again in the bottle; None where it is strong, dry or stabilised by the book.
+    """Return why mead may ferment again in the bottle; None where it is strong, dry or stabilised by the book.
 
     Stabilised is sorbate together with sulphite, or a sterile filtration, since mead last came in. `sweetened` says
     that sugar is about to be added.

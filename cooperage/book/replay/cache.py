@@ -36,7 +36,7 @@ class States:
 class StateCache(States):
     """The latest states inside a writing transaction: loaded when asked for, saved when they have changed.
 
-    After a late entry or a strike the latest states are stale: they are reckoned anew once, when they are next needed.
+    After a late entry or a strike the latest states are stale: they are recalculated once, when they are next needed.
     Meanwhile late entries of one moment, as a sheet or a count brings them, share one view of the past.
     """
 
@@ -95,13 +95,13 @@ class StateCache(States):
             self._past = (happened_at, event.id), past[1]
 
     def is_changed_since(self, happened_at: datetime) -> None:
-        """Hear that the past has changed from a moment on."""
+        """Mark the states stale from a moment on, because the past has changed."""
         self._forget(happened_at)
         self._stale_since = min(self._stale_since or happened_at, happened_at)
         self._past = None
 
     def _forget(self, since: datetime) -> None:
-        """Let go of the snapshots that lack what happened at `since`; an import mostly asks in vain, so look first."""
+        """Drop the snapshots that lack what happened at `since`; an import mostly finds none, so look first."""
         if self._newest_snapshot is None:
             self._newest_snapshot = newest_snapshot(self._connection)
         if since < self._newest_snapshot:

@@ -45,7 +45,7 @@ class Contents:
         return self.amounts[place] / known
 
     def set(self, place: int, value: float) -> None:
-        """Take `value` for the whole volume: a reading replaces what was reckoned."""
+        """Take `value` for the whole volume: a reading replaces what was calculated."""
         self.amounts[place] = value * self.ml
         self.known[place] = float(self.ml)
 
@@ -67,7 +67,7 @@ class Contents:
         return portion
 
     def join(self, other: "Contents") -> None:
-        """Let another volume flow in: amounts add, a carried property stays that of the larger known part."""
+        """Mix another volume in: amounts add, a carried property stays that of the larger known part."""
         mine, theirs = self.origins, other.origins
         for origin, ml in theirs.items():
             mine[origin] = mine.get(origin, 0.0) + ml

@@ -1,4 +1,4 @@
-"""The entries that stand, in the order they happened: what the reckoner replays and the trace follows.
+"""The entries that stand, in the order they happened: what is replayed and the trace follows.
 
 A struck entry and its strike cancel each other at the moment of the struck one, so both are passed over.
 """
@@ -50,7 +50,7 @@ class Event:
 
 MOVED = ("source_id", "destination_id", "ml", "lot_id", "substance")
 KINDS_WITH_FIELDS = ("addition", "shift", "retire", "treat", "look", "top")
-"""Kinds whose words matter to the reckoner, beyond their moves and readings."""
+"""Kinds whose fields matter to the replay, beyond their moves and readings."""
 
 _struck = select(EntryRow.strikes_id).where(EntryRow.strikes_id.is_not(None))
 STANDS = and_(EntryRow.kind != "strike", EntryRow.id.not_in(_struck))

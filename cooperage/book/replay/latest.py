@@ -20,7 +20,7 @@ class LatestStates:
         self._read: dict[str, tuple[str, VesselState]] = {}
 
     def read(self, connection: Connection, registry: Registry) -> dict[str, VesselState]:
-        """Return the states by vessel id, reckoned anew where the cache is not whole."""
+        """Return the states by vessel id, recalculated where the cache is not whole."""
         is_barrel = {vessel.id: vessel.is_barrel for vessel in registry.load()}
         before, now = self._read, dict[str, tuple[str, VesselState]]()
         for vessel_id, text in connection.execute(_KEPT):

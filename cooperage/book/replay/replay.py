@@ -1,4 +1,4 @@
-"""The reckoner: from the entries that stand to the state of every vessel.
+"""Replay: from the entries that stand to the state of every vessel.
 
 `Replay.apply` is the only place where an entry changes a state, so a replay from nothing and the cache that the
 writer keeps agree to the last bit. Ethanol, extract and acids are conserved: a parcel that leaves one place is the
@@ -44,7 +44,7 @@ class Replay:
             self.apply(event)
 
     def apply(self, event: Event) -> None:
-        """Let one entry change the states of the vessels it names."""
+        """Apply one entry to the states of the vessels it names."""
         for move in event.moves:
             self._move(move, event)
         for observed in event.readings:
@@ -130,7 +130,7 @@ def _sugar_from_gravity(state: VesselState) -> None:
 
 
 def _apply_fields(state: VesselState, event: Event) -> None:
-    """Let an entry's own words change the state: an addition, a treatment, a look, a full topping ..."""
+    """Apply an entry's fields beyond moves and readings: an addition, a treatment, a look, a full topping."""
     values = event.said or {}
     if event.kind == "addition":
         for name, per_unit in SUBSTANCES[values["substance"]].raises:

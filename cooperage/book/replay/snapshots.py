@@ -49,7 +49,7 @@ def replay_to(
     until: datetime | None = None,
     before: tuple[datetime, str] | None = None,
 ) -> StatesById:
-    """Calculate what `replayed` reckons, to the letter, from the snapshot that is nearest before the moment."""
+    """Calculate what `replayed` does, to the letter, from the snapshot that is nearest before the moment."""
     moment = until or (before[0] if before else None)
     began, states = _nearest(connection, registry, moment)
     Replay(states.__getitem__, registry.lot_by_id).run(events(connection, since=began, until=until, before=before))
@@ -73,7 +73,7 @@ def rebuilt(connection: Connection, registry: Registry, since: datetime, now: da
 
 
 def forget(connection: Connection, since: datetime) -> None:
-    """Let go of every snapshot that what happened at `since` belongs into."""
+    """Drop every snapshot that would have to include what happened at `since`."""
     connection.execute(delete(SnapshotRow).where(SnapshotRow.at > since))
 
 

@@ -79,18 +79,18 @@ class VesselState:
         return self.contents.ml
 
     def age_to(self, at: float) -> None:
-        """Let the mead spend the time up to `at` in this wood."""
+        """Age the mead in this wood up to `at`."""
         if self.is_barrel and self.touched_at is not None and self.contents.ml:
             self.contents.wood_days += self.contents.ml * (at - self.touched_at) / DAY
         self.touched_at = at
 
     def level_is_known(self, at: float, how: str, dip_mm: float | None = None) -> None:
-        """Hear that the level was seen: the book is right, or the dry dip says what it should be."""
+        """Note that the level was seen: the book is right, or the dry dip shows what it should be."""
         if self.contents.ml:
             self.known = Known(at, how, self.contents.ml if dip_mm is None else 0, dip_mm)
 
     def carries_on(self, ml: int) -> None:
-        """Hear what went in, or with a minus out, by somebody's hand since the level was known [ml]."""
+        """Add the volume put in (negative: taken out) by hand since the level was last known [ml]."""
         if self.known is not None:
             self.known.ml += ml
 
@@ -123,7 +123,7 @@ class VesselState:
         self._changed()
 
     def is_read(self, name: str, value: float, uncertainty: float, at: float) -> None:
-        """Take a reading; of the properties that travel with the mead it replaces the reckoned value."""
+        """Take a reading; of the properties that travel with the mead it replaces the calculated value."""
         self.reads[name] = Read(at, value, uncertainty)
         place = PLACE_OF.get(name)
         if place is not None and self.contents.ml:
@@ -170,7 +170,7 @@ _PLAIN = (
 
 
 _FORM = 3
-"""Raised whenever a state begins to remember something more, so that what older code kept is reckoned anew."""
+"""Raised whenever a state begins to remember something more, so that what older code kept is recalculated."""
 
 
 def to_text(state: VesselState) -> str:
@@ -195,7 +195,7 @@ def to_text(state: VesselState) -> str:
 
 
 def is_of_another_form(text: str) -> bool:
-    """Return True if another version of the code kept a state, so that it is passed over and reckoned anew."""
+    """Return True if another version of the code kept a state, so that it is skipped and recalculated."""
     try:
         kept = json.loads(text)
     except ValueError:
@@ -208,7 +208,7 @@ def from_text(text: str, *, is_barrel: bool) -> VesselState | None:
     """Read a state back from the cache; None when another version of the code wrote it, or nobody can read it."""
     try:
         return _from_kept(json.loads(text), is_barrel=is_barrel)
-    except (AttributeError, LookupError, TypeError, ValueError):  # damaged: it is reckoned anew from the entries
+    except (AttributeError, LookupError, TypeError, ValueError):  # damaged: it is recalculated from the entries
         return None
 
 

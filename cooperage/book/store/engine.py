@@ -113,7 +113,7 @@ def _queue(connection: Connection) -> None:
 
 @contextmanager
 def _unknown_outcome_reported(engine: Engine) -> Iterator[None]:
-    """Say so when a COMMIT was sent and no answer came: it may have been done, or not."""
+    """Raise UnknownOutcome when a COMMIT was sent and no answer came."""
     try:
         yield
     except DBAPIError as error:
@@ -123,7 +123,7 @@ def _unknown_outcome_reported(engine: Engine) -> Iterator[None]:
 
 
 def _is_unanswered(error: DBAPIError) -> bool:
-    """Tell a COMMIT without an answer from one that was refused.
+    """Distinguish a COMMIT without an answer from one that was refused.
 
     A server that refuses says why, with a code; that it is going away (class 57) is no answer (PostgreSQL, Appendix A).
     A file that cannot be synced may keep what was written all the same, and it is found there when the cellar is next
@@ -294,7 +294,7 @@ def _refuse_newer(engine: Engine, found: str) -> None:
 
 @contextmanager
 def _kept_only_if_usable(engine: Engine) -> Iterator[None]:
-    """Let go of the database's connections when it turns out that the cellar cannot be used."""
+    """Close the database's connections when the cellar turns out to be unusable."""
     try:
         with driver_errors_explained(engine):
             yield

@@ -10,7 +10,7 @@ MOST_LOOKED_FOR = 20
 
 
 def damage_in(connection: Connection) -> list[str]:
-    """Say what is damaged, one line each; nothing when the database finds itself whole.
+    """Yield what is damaged, one line each; nothing when the database finds itself whole.
 
     SQLite looks at every page, index and constraint, and at every row that names another; on a server only the latter
     is looked at, since it watches over its own pages.

@@ -112,7 +112,7 @@ def _misfits_on_a_server(connection: Connection) -> tuple[int, list[str]]:
 
 
 def misfits(kind: str, values: object) -> Iterator[str]:
-    """Say in which words an entry of this kind differs from what such an entry says."""
+    """Yield the fields of an entry that do not fit the declaration of its kind, with the reason."""
     if kind not in KINDS:
         return
     if not isinstance(values, dict):

@@ -150,7 +150,7 @@ def copy_whole(source: sqlite3.Connection, to: Path) -> None:
 
 
 def mark_journal(path: Path, kind: str) -> None:
-    """Say in a file's header which journal it is used with, WAL or JOURNAL; nobody may have it open."""
+    """Write into a file's header which journal it is used with, WAL or JOURNAL; the file must not be open."""
     with path.open("rb+") as file:
         file.seek(_FORMAT_AT)
         file.write(b"\2\2" if kind == WAL else b"\1\1")

@@ -15,12 +15,12 @@ from cooperage.cli.calc.gravity import (
 )
 from cooperage.cli.calc.mixing import adjust_command, honey_command, mix_command
 from cooperage.cli.calc.sulphite import dose_command, so2_command
-from cooperage.cli.shared.command import Group
+from cooperage.cli.shared.command import CommandGroup
 from cooperage.cli.shared.desk import settings
 from cooperage.liquid import OutsideFormula
 
 
-class Calc(Group):
+class Calc(CommandGroup):
     """Names what lies outside a formula in the person's own units."""
 
     def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401 - as click declares it

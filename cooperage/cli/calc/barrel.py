@@ -22,7 +22,7 @@ from cooperage.cli.calc.desk import (
     print_result,
     source,
 )
-from cooperage.cli.shared.command import Choice, command
+from cooperage.cli.shared.command import WordChoice, command
 from cooperage.cli.shared.desk import json_option, print_json, print_table, settings
 from cooperage.liquid import (
     BarrelShape,
@@ -194,7 +194,9 @@ def evaporation_command(
 @option(
     "--capacity", reads=VOLUME, about="Full to the brim, such as 225 L or 59 gal.", default="225 L", show_default=True
 )
-@click.option("--group", type=Choice(MARKERS), metavar="GROUP", help=f"One group of compounds: {', '.join(MARKERS)}.")
+@click.option(
+    "--group", type=WordChoice(MARKERS), metavar="GROUP", help=f"One group of compounds: {', '.join(MARKERS)}."
+)
 @click.option(
     "--scored",
     type=(NUMBER, COUNT, NUMBER),

@@ -215,7 +215,7 @@ def _show(shown: _Shown, value: float, units: Units, *, with_unit: bool = True) 
 
 
 def outside_in_words(error: OutsideFormula, units: Units) -> str:
-    """Tell a figure that no formula reaches in the person's units; what is no matter of choice stays as it is."""
+    """Format a figure outside a formula's range in the person's units; units without a choice stay as they are."""
 
     def words(value: float) -> str:
         if error.unit == "°C":

@@ -21,7 +21,7 @@ from cooperage.cli.calc.desk import (
     option,
     print_result,
 )
-from cooperage.cli.shared.command import Choice, command
+from cooperage.cli.shared.command import WordChoice, command
 from cooperage.cli.shared.command import option as declared_option
 from cooperage.cli.shared.desk import json_option
 from cooperage.liquid import bound_share_measured, free_so2_for, molecular_so2, so2_pk, sulphite_dose
@@ -42,7 +42,7 @@ DOSES = ("metabisulphite_g", "solution_ml", "gas_g")
 @option("--at", reads=TEMPERATURE, about="Temperature of the liquid.")
 @click.option(
     "--convention",
-    type=Choice(("oiv", "pk181")),
+    type=WordChoice(("oiv", "pk181")),
     metavar="NAME",
     default="oiv",
     show_default=True,

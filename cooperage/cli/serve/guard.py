@@ -57,7 +57,7 @@ class Guard:
         return _same(request.cookies.get(self.cookie, ""), self._pass)
 
     def _has_key(self, request: web.Request) -> bool:
-        """Say whether the page itself is opened with the key; nothing else is opened so."""
+        """Return True if the page itself is opened with the key; nothing else is opened so."""
         given = request.query.getall("key", [])
         return request.method == hdrs.METH_GET and request.path == "/" and len(given) == 1 and _same(given[0], self.key)
 

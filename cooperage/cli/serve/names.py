@@ -58,7 +58,7 @@ class Served:
         return host if self.port == 80 else f"{host}:{self.port}"
 
     def under(self, host_given: str, reached: str | None) -> bool:
-        """Say whether `Host` names this front; `reached` is the address of ours that the connection came in at."""
+        """Return True if `Host` names this front; `reached` is the address of ours that the connection came in at."""
         hosts = set(self.hosts)
         if self.everywhere and reached is not None:
             hosts.add(as_in_a_browser(reached.partition("%")[0]))

@@ -11,6 +11,15 @@ import click
 
 from cooperage.errors import did_you_mean
 
+AS_JSON = "cooperage.as_json"
+"""The key of a call's own notes under which it is kept that errors are to be JSON too."""
+
+
+def note_json(ctx: click.Context, words: Sequence[str]) -> None:
+    """Remember whether the words of a call ask for JSON, so that errors are JSON too."""
+    before_dashes = words[: words.index("--")] if "--" in words else words
+    ctx.find_root().meta[AS_JSON] = "--json" in before_dashes
+
 
 class Option(click.Option):
     """An option; spellings in `formerly` are understood but not shown, for scripts written when they were."""
@@ -31,7 +40,7 @@ class Option(click.Option):
         return super(Option, visible).get_help_record(ctx)
 
 
-class Choice(click.Choice[str]):
+class WordChoice(click.Choice[str]):
     """One of some words, in any case; a misspelt one is answered with the nearest."""
 
     def __init__(self, choices: Iterable[str]) -> None:
@@ -69,7 +78,7 @@ class Command(_WithExamples):
         self.examples = tuple(examples)
 
 
-class Group(_WithExamples, click.Group):
+class CommandGroup(_WithExamples, click.Group):
     """A group of commands; `aliases` are other names that are understood."""
 
     command_class = Command

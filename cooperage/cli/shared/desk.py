@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
-from cooperage.cli.shared.command import option, usage_words
+from cooperage.cli.shared.command import AS_JSON, option, usage_words
 from cooperage.cli.shared.digits import rounded
 from cooperage.errors import BadInput, CooperageError
 from cooperage.plaintext import json_escaped, visible
@@ -27,18 +27,11 @@ _STRAYS_PRINTED = "cooperage.strays printed"
 _BOOK = "cooperage.book"
 """Where the root of a command keeps the book that is open."""
 
-_AS_JSON = "cooperage.as_json"
 """Where the root of a command keeps whether JSON was asked for."""
 
 
 class BadCall(BadInput):
     """A command called in a way that it cannot be."""
-
-
-def note_json(ctx: click.Context, words: Sequence[str]) -> None:
-    """Remember whether the words of a call ask for JSON, so that errors are JSON too."""
-    before_dashes = words[: words.index("--")] if "--" in words else words
-    ctx.find_root().meta[_AS_JSON] = "--json" in before_dashes
 
 
 @contextmanager
@@ -75,7 +68,7 @@ def _explained(ctx: click.Context, fault: Exception) -> CooperageError:
 def _leave(ctx: click.Context, error: CooperageError, kind: type[Exception] | None = None) -> NoReturn:
     """Print an error in one line on standard error, as JSON where JSON was asked for; leave with its exit status."""
     words = error.words(_units(ctx))
-    if ctx.find_root().meta.get(_AS_JSON):
+    if ctx.find_root().meta.get(AS_JSON):
         about = {"error": words, "status": error.exit_status, "kind": _kind_name(kind or type(error))}
         click.echo(json_escaped(json.dumps(about, ensure_ascii=False)), err=True)
     else:

@@ -48,7 +48,7 @@ class PlainStream:
 
 @contextmanager
 def plain_output() -> Iterator[None]:
-    """Let all that is printed pass through plain streams."""
+    """Send everything printed through plain streams."""
     kept = sys.stdout, sys.stderr
     sys.stdout, sys.stderr = (_plain(stream) for stream in kept)
     try:

@@ -6,7 +6,7 @@ import click
 
 from cooperage.book import Book
 from cooperage.book.declared.places import GAP_CAUSES, Outside
-from cooperage.cli.shared.command import Choice, command, option
+from cooperage.cli.shared.command import WordChoice, command, option
 from cooperage.cli.shared.desk import (
     hand_option,
     json_option,
@@ -42,7 +42,7 @@ from cooperage.units import Quantity, counted, read_span, show
 @option("--write", "writes", is_flag=True, help="Write the gauges that bring the book to the count.")
 @option(
     "--cause",
-    type=Choice(GAP_CAUSES),
+    type=WordChoice(GAP_CAUSES),
     metavar="CAUSE",
     default=Outside.GAUGING.value,
     show_default=True,

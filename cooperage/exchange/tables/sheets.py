@@ -143,7 +143,7 @@ def _key(name: str) -> str:
 
 
 def _recognised(file: str, rows: Sequence[RawRow]) -> str:
-    """Tell from its header which of the files this is."""
+    """Return which of the files this is, by its header."""
     header = {_key(cell) for cell in rows[0][1]} - {""} if rows else set()
     for name, columns in FILES.items():
         known = {_key(column.name) for column in columns}

@@ -163,7 +163,7 @@ class TopBy:
 
 
 def next_topping(standing: Standing, rate: LossRate, limit_ml: int, probability: float = 0.9) -> TopBy | None:
-    """Tell when a barrel's headspace will pass `limit_ml`; None where that is more than ten years away.
+    """Return when a barrel's headspace will pass `limit_ml`; None where that is more than ten years away.
 
     Raises NothingToForecast.
     """

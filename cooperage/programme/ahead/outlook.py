@@ -16,7 +16,7 @@ from cooperage.units import DEFAULT, Units
 
 @dataclass(frozen=True, slots=True)
 class Ahead:
-    """A barrel's forecast, the climate it was reckoned with, and its next topping; None beyond ten years.
+    """A barrel's forecast, the climate it was calculated with, and its next topping; None beyond ten years.
 
     `basis` says what its loss rate rests on.
     """
@@ -53,7 +53,7 @@ USUAL_DAYS = 30
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """One vessel's future: the loss rates it was reckoned with, what comes due, and how it will be; None of nothing."""
+    """One vessel's future: the loss rates it was calculated with, what comes due, how it will be; None of nothing."""
 
     tag: str
     rates: Mapping[str, LossRate]

@@ -44,7 +44,7 @@ class Allowance:
         return missing_ml <= self.allowed_ml
 
     def words(self, missing_ml: int, units: Units = DEFAULT, shorter: str = GIVE_SINCE) -> str:
-        """Tell what is missing beside what is allowed, with its reference; a verdict only over a whole year.
+        """Return what is missing beside what is allowed, with its reference; a verdict only over a whole year.
 
         `shorter` says how to look back over less than a year, where the time was longer and so has no allowance.
         """

@@ -121,7 +121,7 @@ def losses_by(
     """Sum losses by a grouping, the largest first (months in order); raises UnknownGrouping.
 
     Rooms and lots are those in which the vessel lay, and which it mostly held, when it lost; `spent` are the stays that
-    tell, reckoned here if they are left out.
+    tell, calculated here if they are left out.
     """
     group, cellar = grouping_named(by), book.cellar()
     spent = stays(book, until) if spent is None and by in _NEEDS_STAYS else spent or Stays([])

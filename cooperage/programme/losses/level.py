@@ -1,6 +1,6 @@
 """What a vessel holds by now: what it held when its level was last known, what hands moved since, and what it lost.
 
-The one place where that is reckoned: the rounds, the racks, the barrel's page, the reports and the forecast all ask
+The one place where that is calculated: the rounds, the racks, the barrel's page, the reports and the forecast all ask
 here, so what a topping is expected to take is always the capacity less the level now.
 """
 
@@ -57,12 +57,12 @@ class Level:
 
     @property
     def is_at_most(self) -> bool:
-        """Return True if it is known to be lower than reckoned, by nobody knows how much."""
+        """Return True if it is known to be lower than calculated, by an unknown amount."""
         return self.low is None
 
     @property
     def is_expected(self) -> bool:
-        """Return True if it is reckoned ahead of the book, which knows a loss only when a topping or a dip shows it."""
+        """Return True if it is ahead of the book, which knows a loss only when a topping or a dip shows it."""
         return self.since is not None
 
 
@@ -217,7 +217,7 @@ def _reported_short(standing: Standing) -> tuple[datetime, str] | None:
 
 
 def format_level(level: Level, units: Units = DEFAULT, now: str = "", of: str = "") -> str:
-    """Tell a level with its band: "223.3 L (222.1 to 224.5)", or "at most 223.3 L".
+    """Format a level with its band: "223.3 L (222.1 to 224.5)", or "at most 223.3 L".
 
     `now` may follow the value, `of` the band.
     """
@@ -231,7 +231,7 @@ def format_level(level: Level, units: Units = DEFAULT, now: str = "", of: str = 
 
 
 def format_short(level: Level, units: Units = DEFAULT) -> str:
-    """Tell what a topping is expected to take: "1.7 L", "1.7 L or more", or "?" where nothing of it is known."""
+    """Format what a topping is expected to take: "1.7 L", "1.7 L or more", or "?" where nothing of it is known."""
     if level.is_at_most and level.short_ml < FULL_WITHIN_ML:
         return "?"
     return show(Quantity.VOLUME, level.short_ml, units) + (" or more" if level.is_at_most else "")

@@ -35,7 +35,7 @@ class Visited:
 
 
 def visited(lost: Floats, exposure: Floats, began: Floats, ended: Floats) -> Visited:
-    """Hold a barrel's visits for learning."""
+    """A barrel's visits, for learning."""
     return Visited(lost, exposure, np.append(began[1:] == ended[:-1], False))
 
 

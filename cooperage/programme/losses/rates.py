@@ -1,6 +1,6 @@
 """Each barrel's thirst: its own visits, lent the experience of barrels like it.
 
-The rate is reckoned per square metre of wood, since it is the wood that lets the mead out; so large and small barrels
+The rate is calculated per square metre of wood, since it is the wood that lets the mead out; so large and small barrels
 can be compared. It is learnt in these steps, none of which needs more than a straight fit:
 
 1. Visits in new wood's first weeks are soak, and are left out (they are told apart as such).

@@ -51,7 +51,7 @@ class ClimateLog:
 
     @property
     def words(self) -> str:
-        """Tell in one line what the file comes to."""
+        """Return in one line what the file comes to."""
         text = f"{counted(len(self.acts), 'day')} from {counted(self.readings, 'reading')}"
         return text + (f", {counted(self.known_days, 'day')} in the book already" if self.known_days else "")
 

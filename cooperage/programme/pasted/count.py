@@ -85,7 +85,7 @@ class Count:
 
 
 def compare(cellar: Cellar, counted: Mapping[str, int], allowance: Allowance | float = ALLOWANCE) -> Count:
-    """Hold a count {tag: ml} against the book; raises NoSuchVessel.
+    """Compare a count {tag: ml} with the book; raises NoSuchVessel.
 
     A share alone allows that part of what the book has in the vessels counted.
     """

@@ -65,7 +65,7 @@ def rounds(
 
 
 def next_task(cellar: Cellar, rates: Mapping[str, LossRate] | None = None) -> str:
-    """Tell what comes due first of all, and when: "B-001 top on 2026-12-24"; nothing where nothing does."""
+    """Return what comes due first of all, and when: "B-001 top on 2026-12-24"; nothing where nothing does."""
     coming = (due for standing in cellar.barrels for due in next_due(standing, cellar, rates))
     first = min((due for due in coming if due.due > cellar.at), key=lambda due: due.due, default=None)
     return "" if first is None else f"{first.barrel} {first.task} on {show_day(first.due)}"
@@ -100,7 +100,7 @@ _AS_GOOD_AS_SURE = 0.99
 
 
 def sure_leak(standing: Standing, rate: LossRate | None, units: Units = DEFAULT) -> str:
-    """Tell a leak that is as good as sure, in the words of its sign; nothing where there is none."""
+    """Return a leak that is as good as sure, in the words of its sign; nothing where there is none."""
     signs = leak_sign(standing, rate, units)
     return next((sign.why for sign in signs if (sign.sure or 0.0) > _AS_GOOD_AS_SURE), "")
 
@@ -132,7 +132,7 @@ def _holding(
 
 
 def _since_fill(standing: Standing, at: datetime, done: str, never: str) -> str:
-    """Tell what was done; where nothing was since the fill began, say so and when that was."""
+    """Return what was done; where nothing was since the fill began, say so and when that was."""
     return f"{never}; filled {_ago(standing, at)}" if at == _filled(standing) else done
 
 
@@ -156,7 +156,7 @@ def _found_short(standing: Standing, units: Units) -> tuple[datetime, str] | Non
 def _by_policy(
     standing: Standing, upkeep: Upkeep, level: Level, rate: LossRate, units: Units
 ) -> tuple[datetime, str] | None:
-    """Tell since when and why its topping policy asks for a barrel; None while it does not."""
+    """Return since when and why its topping policy asks for a barrel; None while it does not."""
     topped = _latest(standing, "top", "fill")
     match upkeep.topping:
         case "opened":
@@ -177,14 +177,14 @@ _NEVER_TOPPED = "never topped here"
 def _by_level(
     standing: Standing, limit: int, level: Level, rate: LossRate, units: Units
 ) -> tuple[datetime, str] | None:
-    """Tell when a barrel is expected to be short by its limit; None where that never comes."""
+    """Return when a barrel is expected to be short by its limit; None where that never comes."""
     known, held = last_known(standing)
     days = first_day(standing, rate, limit - (standing.vessel.capacity_ml - held))
     if days is None:
         return None
     short, low = show(Quantity.VOLUME, level.short_ml, units), show(Quantity.VOLUME, limit, units)
     due = datetime.fromtimestamp(known, standing.at.tzinfo) + timedelta(days=days)
-    return due, f"reckoned {short} short, topped when {low} short"
+    return due, f"about {short} short by now, topped when {low} short"
 
 
 def _sulphite(standing: Standing, upkeep: Upkeep, units: Units) -> Iterator[Due]:

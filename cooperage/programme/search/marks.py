@@ -32,7 +32,7 @@ class Marks:
     low: frozenset[str] = frozenset()
 
     def level(self, standing: Standing) -> Level:
-        """Return what a vessel holds by now; by the prior where its own rate is not reckoned yet."""
+        """Return what a vessel holds by now; by the prior where its own rate is not calculated yet."""
         return self.levels.get(standing.tag) or level_now(standing)
 
     def short_ml(self, standing: Standing) -> int:

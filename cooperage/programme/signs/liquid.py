@@ -35,7 +35,7 @@ class ClassLine:
 
     @property
     def words(self) -> str:
-        """Tell what changes there, and where that is written."""
+        """Return what changes there, and where that is written."""
         as_of = "" if self.as_of is None else f", as of {self.as_of:%Y-%m}"
         return f"{self.what}, {self.source}{as_of}"
 
@@ -103,7 +103,7 @@ def _fell(fall: Fall, units: Units) -> str:
 
 
 def stronger(standing: Standing, cellar: Cellar, units: Units = DEFAULT) -> Iterator[Sign]:
-    """Tell where a barrel that held spirit has read stronger than the lots in it."""
+    """Return where a barrel that held spirit has read stronger than the lots in it."""
     barrel, read = standing.vessel.barrel, standing.state.reads.get("abv")
     if barrel is None or not barrel.held_spirit or read is None:
         return

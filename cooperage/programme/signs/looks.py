@@ -27,7 +27,7 @@ def found_wrong(standing: Standing) -> dict[str, tuple[str, datetime]]:
 
 
 def seen_signs(standing: Standing) -> Iterator[Sign]:
-    """Tell a bung that does not hold and a smell that is not sound, and what either may mean."""
+    """Return a bung that does not hold and a smell that is not sound, and what either may mean."""
     wrong = found_wrong(standing)
     if "bung" in wrong:
         word, at = wrong["bung"]

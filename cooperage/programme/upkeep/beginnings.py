@@ -4,7 +4,7 @@ from cooperage.book import Cellar
 
 
 def missing(cellar: Cellar) -> str:
-    """Tell in one sentence what a young cellar lacks, and what mends it; nothing once a barrel is filled."""
+    """Return in one sentence what a young cellar lacks, and what mends it; nothing once a barrel is filled."""
     if not len(cellar):
         return (
             "The cellar has no vessels yet; register one with `cooperage add vessel`, or bring in what you have with "
@@ -22,5 +22,5 @@ def missing(cellar: Cellar) -> str:
 
 
 def nothing_due(cellar: Cellar, soonest: str = "") -> str:
-    """Tell that nothing is due, and why, or what comes next (`next_task`)."""
+    """Return that nothing is due, and why, or what comes next (`next_task`)."""
     return missing(cellar) or "Nothing is due." + (f" Next: {soonest}." if soonest else "")

@@ -18,7 +18,7 @@ from cooperage.units import DEFAULT, Quantity, Units, read, show, show_exact
 
 TOPPING = {
     "interval": "every so many days",
-    "level": "when its level is reckoned low",
+    "level": "when its calculated level is low",
     "opened": "only when it is opened anyway",
     "never": "never",
 }

@@ -10,7 +10,7 @@ _DIP_DISAGREES = 0.02  # of the capacity: more than a dip's own error near the b
 
 
 def dip_that_disagrees(standing: Standing, units: Units = DEFAULT) -> tuple[datetime, str] | None:
-    """Tell when the last dip was read, and by how much the book differs; None where the two agree."""
+    """Return when the last dip was read, and by how much the book differs; None where the two agree."""
     read = standing.state.reads.get("headspace_mm")
     if read is None or read.changed:
         return None

@@ -62,10 +62,10 @@ class LotSulphite:
 def sulphite_by_lot(
     cellar: Cellar, lot: str | None = None, target_mg_l: float | None = None, binding: float = USUAL_BINDING
 ) -> list[LotSulphite]:
-    """Tell the sulphite of each lot's barrels (of one lot, if named), a barrel counted with the lot it mostly holds.
+    """Return the sulphite of each lot's barrels (of one lot, if named), a barrel counted with the lot it mostly holds.
 
     The target is molecular SO2 [mg/L]: `target_mg_l`, else the usual 0.5 or the barrel's own floor where that is
-    higher. Doses are reckoned at the barrel's real volume. Raises OutsideFormula for a target or binding out of range.
+    higher. Doses are for the barrel's real volume. Raises OutsideFormula for either out of range.
     """
     by_lot: dict[str, list[Standing]] = {}
     for standing in cellar.barrels:

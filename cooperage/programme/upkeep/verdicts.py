@@ -21,12 +21,12 @@ def _is_since_emptied(standing: Standing, at: datetime) -> bool:
 
 
 def over_limit(va_g_l: float, ceiling_g_l: float, units: Units = DEFAULT) -> str:
-    """Say that volatile acidity is over its limit."""
+    """Format volatile acidity over its limit."""
     limit = show(Quantity.ACID, ceiling_g_l, units, with_unit=False)
     return f"volatile acidity {show(Quantity.ACID, va_g_l, units)}, over {limit}"
 
 
 def under_floor(molecular_mg_l: float, floor_mg_l: float, units: Units = DEFAULT) -> str:
-    """Say that molecular SO2 is under its floor."""
+    """Format molecular SO2 under its floor."""
     has = show(Quantity.SULPHITE, molecular_mg_l, units, digits=2)
     return f"molecular SO2 {has}, under {show(Quantity.SULPHITE, floor_mg_l, units, with_unit=False, digits=2)}"

@@ -42,7 +42,7 @@ class PaperSheet:
 
     @property
     def words(self) -> str:
-        """Tell in one line what the sheet comes to."""
+        """Return in one line what the sheet comes to."""
         acts, left = sum(len(line.acts) for line in self.lines), sum(bool(line.not_done) for line in self.lines)
         entries = counted(acts, "entry", "entries")
         text = f"{entries} from {counted(len(self.lines), 'line')}"

@@ -108,7 +108,7 @@ class BlendScreen(SolvedBrief):
         kept = ", ".join(words for key, words in _KEPT.items() if key in brief)
         self._brief_side.set_title(
             f"Brief: {path.stem.replace('_', ' ')}",
-            f"and {', '.join(_KEPT[key] for key in kept)} as in the file" if kept else "",
+            f"and {kept} as in the file" if kept else "",
         )
         self.show_message(f"Opened {path}")
 

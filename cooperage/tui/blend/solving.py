@@ -106,5 +106,5 @@ class Solving(Horizontal):
         if self._seconds is not None and is_long:
             self.query_one(ProgressBar).update(total=self._seconds, progress=min(elapsed, self._seconds))
             self.query_one(Label).update(
-                f"{min(elapsed, self._seconds):.0f} of at most {self._seconds:.0f} s; Esc to cancel"
+                f"{min(elapsed, self._seconds):.0f} of at most {self._seconds:.0f} s; Esc stops"
             )

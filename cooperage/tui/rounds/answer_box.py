@@ -18,7 +18,7 @@ class AnswerBox(Input):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "hand_over", "write, next"),
-        Binding("ctrl+k", "screen.keg", "other keg", show=False),
+        Binding("ctrl+k", "screen.keg", "keg", show=False),
     ]
     # What is typed never changes the room the box takes; else every letter would lay out the whole screen again.
     virtual_size = Reactive(Size(0, 0), layout=False)
@@ -30,7 +30,7 @@ class AnswerBox(Input):
         self._is_for_words = False
 
     def open_to_words(self) -> None:
-        """Let the next line begin with a small letter too; Escape, or an empty line, closes that again."""
+        """Accept a small letter at the beginning of the next line; Escape, or an empty line, closes that again."""
         self._set_words("full, low, weeping, vinegar, dip 30, so2 24, air 13 78; note")
 
     def forget(self) -> None:
@@ -61,7 +61,7 @@ class AnswerBox(Input):
         return not self._is_command(character) and super().check_consume_key(key, character)
 
     def on_key(self, event: events.Key) -> None:
-        """Let a command bubble up to the screen's bindings instead of being typed."""
+        """Pass a command to the screen's bindings instead of typing it."""
         if self._is_command(event.character):
             event.prevent_default()
 

@@ -54,18 +54,18 @@ class RoundsScreen(CellarScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("g", "all_good", "all good"),
         Binding("n,ctrl+n", "not_full", "not full"),
-        Binding("k", "keg", "other keg"),
+        Binding("k", "keg", "keg"),
         Binding("x", "leave_stop('skipped')", "skip"),
         Binding("u", "leave_stop('out of reach')", "out of reach"),
         Binding("d", "form('gauge')", "dip"),
         Binding("r", "form('reading')", "read"),
         Binding("p", "form('sample')", "sample"),
         Binding("a", "form('addition')", "add"),
-        Binding("w", "words", "type words"),
+        Binding("w", "words", "words"),
         Binding("o", "note", "look", show=False),
         Binding("b", "page", "barrel page"),
-        Binding("e", "end", "end walk"),
-        Binding("t", "sheet", "paper sheet"),
+        Binding("e", "end", "end"),
+        Binding("t", "sheet", "sheet"),
         Binding("up", "step(-1)", "previous stop", show=False),
         Binding("down", "step(1)", "next stop", show=False),
         Binding("pageup", "step(-10)", "ten stops back", show=False),
@@ -313,7 +313,7 @@ class RoundsScreen(CellarScreen):
         self._write(stop, StopActs((act,), is_done=True))
 
     def action_words(self) -> None:
-        """Let the box take words: a level, the bung, a smell, a dip, a sulphite reading, the air, a note."""
+        """Accept words in the box: a level, the bung, a smell, a dip, a sulphite reading, the air, a note."""
         self.query_one(AnswerBox).open_to_words()
 
     # --- kegs -------------------------------------------------------------------------------------------------------

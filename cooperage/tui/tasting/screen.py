@@ -131,7 +131,7 @@ class TastingScreen(CellarScreen):
             ask_to_show_pour(self, self.current)
 
     def action_score(self) -> None:
-        """Let the tasters score the flight, each in turn."""
+        """Open the score sheet for each taster in turn."""
         if self.current is not None:
             self.app.push_screen(ScoreSheet(self.current))
 

@@ -1,7 +1,5 @@
 """The readings' doubt carried into the blend: chances told, kept, and checked by throwing dice."""
 
-from typing import Any
-
 import numpy as np
 import pandas as pd
 import pytest
@@ -9,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cooperage.blending import solve
+from cooperage.blending.answer.answer import Answer
 from cooperage.blending.brief.brief import BadBrief
 from cooperage.blending.from_cellar import doubt
 from cooperage.book import Book
@@ -18,7 +17,7 @@ THROWS = 200_000
 
 
 @pytest.fixture
-def unsure() -> Any:
+def unsure() -> pd.DataFrame:
     """Return three meads whose readings are unsure, the cheap one by most."""
     return pd.DataFrame(
         {
@@ -33,7 +32,9 @@ def unsure() -> Any:
     )
 
 
-def met(pool: Any, answer: Any, name: Any, low: Any, high: Any, throws: Any = THROWS, seed: Any = 11) -> Any:
+def met(
+    pool: pd.DataFrame, answer: Answer, name: str, low: float, high: float, throws: int = THROWS, seed: int = 11
+) -> float:
     """Return the part of dice-thrown cellars in which a figure of the blend, truly mixed, lies within its limit."""
     random = np.random.default_rng(seed)
     rows = pool.set_index("stock").loc[[draw.stock for draw in answer.draws]]
@@ -52,13 +53,14 @@ def test_the_doubt_of_a_blend_by_hand() -> None:
     answer = solve(pool, {"litres": 100, "limits": {"ta_g_l": {"max": 6.25}}})
     assert answer.uncertainty["ta_g_l"] == pytest.approx(0.25)
     chance = answer.chances[0]
-    assert (chance.limit, chance.chance) == ("ta_g_l", pytest.approx(0.8413447, abs=1e-6))  # normal table, z = 1
+    assert chance.limit == "ta_g_l"
+    assert chance.chance == pytest.approx(0.8413447, abs=1e-6)  # normal table, z = 1
     assert "84.1 % sure to be at most 6.25 g/L" in chance.words
 
 
-def test_a_chance_is_what_dice_say(unsure: Any) -> None:
+def test_a_chance_is_what_dice_say(unsure: pd.DataFrame) -> None:
     """The chance told agrees with 200 000 thrown cellars, mixed at true volume, within four of their own deviations."""
-    limits = {"abv": {"min": 12.0, "max": 12.6}, "sugar_g_l": {"max": 52}}
+    limits: dict[str, dict[str, float]] = {"abv": {"min": 12.0, "max": 12.6}, "sugar_g_l": {"max": 52}}
     answer = solve(unsure, {"litres": 500, "objective": ["least_cost"], "limits": limits})
     for chance in answer.chances:
         span = limits[chance.limit]
@@ -67,12 +69,14 @@ def test_a_chance_is_what_dice_say(unsure: Any) -> None:
 
 
 @pytest.mark.parametrize("confidence", [0.8, 0.95, 0.99])
-def test_confidence_is_kept_and_paid_for(unsure: Any, confidence: float) -> None:
+def test_confidence_is_kept_and_paid_for(unsure: pd.DataFrame, confidence: float) -> None:
     """Every limit is met as surely as asked, in the answer and by dice, at a cost that is not less than without."""
-    limits = {"abv": {"min": 11.2, "max": 12.9}, "sugar_g_l": {"max": 75}}
+    limits: dict[str, dict[str, float]] = {"abv": {"min": 11.2, "max": 12.9}, "sugar_g_l": {"max": 75}}
     brief = {"litres": 500, "objective": ["least_cost"], "limits": limits}
     free, kept = solve(unsure, brief), solve(unsure, brief | {"confidence": confidence})
     assert kept.status == "optimal"
+    assert free.objective is not None
+    assert kept.objective is not None
     assert kept.objective > free.objective
     assert min(chance.chance for chance in free.chances) < confidence
     for chance in kept.chances:
@@ -94,15 +98,15 @@ def test_confidence_costs_no_more_than_it_must() -> None:
     assert solve(pool, brief).objective == pytest.approx(100 * (1 + 2 * least), rel=1e-3)
 
 
-def test_confidence_is_not_overpaid_where_one_side_is_far(unsure: Any) -> None:
+def test_confidence_is_not_overpaid_where_one_side_is_far(unsure: pd.DataFrame) -> None:
     """Of 11.2 to 12.9 only the low side presses: the chance comes to what was asked, give or take a half per cent."""
     limits = {"abv": {"min": 11.2, "max": 12.9}}
-    dosing = {"water": {}}
+    dosing: dict[str, dict[str, float]] = {"water": {}}
     brief = {"litres": 450, "objective": ["least_cost"], "limits": limits, "dosing": dosing, "confidence": 0.95}
     assert 0.95 <= solve(unsure, brief).chances[0].chance <= 0.955
 
 
-def test_confidence_that_cannot_be_had_is_said(unsure: Any) -> None:
+def test_confidence_that_cannot_be_had_is_said(unsure: pd.DataFrame) -> None:
     """Readings unsure by 0.15 cannot promise a strength within 0.02; the limit is named."""
     brief = {"litres": 500, "limits": {"abv": {"target": 12.5, "within": 0.02}}, "confidence": 0.95}
     answer = solve(unsure, brief)
@@ -110,7 +114,7 @@ def test_confidence_that_cannot_be_had_is_said(unsure: Any) -> None:
     assert any("whatever the readings' doubt" in clash.words for clash in answer.conflict)
 
 
-def test_confidence_needs_something_to_go_by(unsure: Any) -> None:
+def test_confidence_needs_something_to_go_by(unsure: pd.DataFrame) -> None:
     """An exact figure cannot be promised; a figure whose doubt nobody told needs its column."""
     with pytest.raises(BadBrief, match="no reading can promise one exact figure"):
         solve(unsure, {"litres": 9, "limits": {"abv": {"target": 12}}, "confidence": 0.9})
@@ -125,7 +129,7 @@ def test_without_uncertainties_no_chance_is_told(cellar: pd.DataFrame) -> None:
     assert (answer.chances, dict(answer.uncertainty)) == ((), {})
 
 
-def test_a_blank_doubt_is_an_ordinary_reading_s(unsure: Any) -> None:
+def test_a_blank_doubt_is_an_ordinary_reading_s(unsure: pd.DataFrame) -> None:
     """A strength read without a word on how sure it is, is taken as unsure by 0.15 (properties.py)."""
     unsure["abv_u"] = [np.nan, 0.1, 0.1]
     answer = solve(unsure, {"litres": 100, "objective": ["highest:abv"], "limits": {"abv": {"min": 13}}})
@@ -135,7 +139,9 @@ def test_a_blank_doubt_is_an_ordinary_reading_s(unsure: Any) -> None:
 def test_a_reading_grows_doubtful_with_age(cellar_book: Book) -> None:
     """The doubt of a figure that was only reckoned is larger than an ordinary reading's."""
     standing = cellar_book.cellar()["B-1"]
-    assert doubt(standing, "abv") > 0.15
+    doubted = doubt(standing, "abv")
+    assert doubted is not None
+    assert doubted > 0.15
     assert doubt(standing, "va_g_l") is None
 
 

@@ -10,19 +10,19 @@ from cooperage.blending import solve
 from cooperage.errors import BadInput
 
 
-def plain(litres: Any, **rest: Any) -> Any:
+def plain(litres: float | dict[str, float], **rest: Any) -> dict[str, Any]:
     return {"litres": litres, "mixing": "plain", "objective": ["least_cost"], **rest}
 
 
 @pytest.fixture
-def two() -> Any:
+def two() -> pd.DataFrame:
     """Return two stocks between which every price can be reckoned by hand."""
     return pd.DataFrame(
         {"stock": ["dry", "sweet"], "litres": 500.0, "abv": 12.0, "sugar_g_l": [0.0, 100.0], "cost_per_l": [1.0, 5.0]}
     )
 
 
-def test_price_of_a_limit(two: Any) -> None:
+def test_price_of_a_limit(two: pd.DataFrame) -> None:
     """One g/L of sugar is a hundredth of each litre changed from 1 to 5: 0.04 a litre, 4 in a hundred litres."""
     answer = solve(two, plain(100, limits={"sugar_g_l": {"min": 30}}))
     sugar = answer.binding[1]
@@ -40,23 +40,25 @@ def test_price_of_a_limit(two: Any) -> None:
         ("nearest:sugar_g_l=20", 1.0, "one g/L less sugar allowed would bring sugar nearer by 1 g/L"),
     ],
 )
-def test_price_of_a_limit_by_objective(two: Any, objective: str, price: float, words: str) -> None:
+def test_price_of_a_limit_by_objective(two: pd.DataFrame, objective: str, price: float, words: str) -> None:
     """One g/L less of sugar is worth 0.04 a litre as cost and as profit alike, and one g/L where sugar is the aim."""
     answer = solve(two, plain(100, objective=[objective], price_per_l=10, limits={"sugar_g_l": {"min": 30}}))
     assert answer.binding[1].price == pytest.approx(price)
     assert words in answer.binding[1].words
 
 
-def test_price_of_litres(two: Any) -> None:
+def test_price_of_litres(two: pd.DataFrame) -> None:
     """A litre less of a blend at 2.2 a litre saves 2.2."""
     answer = solve(two, plain(100, limits={"sugar_g_l": {"min": 30}}))
     assert answer.binding[0].words == "exactly 100 L of blend; 1 litre less would save 2.2"
 
 
-def test_price_at_true_volume(two: Any) -> None:
+def test_price_at_true_volume(two: pd.DataFrame) -> None:
     """At true volume the price still is what a small easing gains, found by easing it."""
     brief = {"litres": 100, "objective": ["least_cost"], "limits": {"sugar_g_l": {"min": 30}}}
     answer, eased = solve(two, brief), solve(two, brief | {"limits": {"sugar_g_l": {"min": 29.99}}})
+    assert answer.objective is not None
+    assert eased.objective is not None
     assert answer.binding[1].price == pytest.approx((answer.objective - eased.objective) / 0.01, rel=1e-3)
 
 
@@ -89,6 +91,7 @@ def test_clash_with_what_there_is(cellar: pd.DataFrame) -> None:
     """More litres than there are: the answer says how many the stocks hold, and the nearest blend is all of them."""
     answer = solve(cellar, plain(2000))
     assert answer.conflict[0].words == "exactly 2000 L of blend; the stocks hold 1600 L"
+    assert answer.nearest is not None
     assert answer.nearest.blend["litres"] == pytest.approx(1600)
     assert answer.nearest.misses[0].words == "exactly 2000 L of blend: comes to 1600 L, 400 L short of it"
 
@@ -97,6 +100,7 @@ def test_clash_of_whole_barrels(cellar: pd.DataFrame) -> None:
     """250 L cannot be had in whole barrels; the nearest are 200 or 300, and the reason names the rule."""
     answer = solve(cellar, plain(250, draws={"whole": True}))
     assert [clash.limit for clash in answer.conflict] == ["litres", "whole"]
+    assert answer.nearest is not None
     assert answer.nearest.misses[0].by == pytest.approx(50.0)
 
 
@@ -110,26 +114,31 @@ def test_clash_of_least_draws(cellar: pd.DataFrame) -> None:
 def test_nearest_blend_keeps_its_litres(cellar: pd.DataFrame) -> None:
     """The nearest blend is of the size asked for and as strong as can be: 100 L at 16 instead of 17."""
     answer = solve(cellar, plain(100, limits={"abv": {"min": 17}}))
+    assert answer.nearest is not None
     assert answer.nearest.blend["litres"] == pytest.approx(100.0)
     miss = answer.nearest.misses[0]
-    assert (miss.got, miss.by) == (pytest.approx(16.0), pytest.approx(1.0))
+    assert (miss.got, miss.by) == pytest.approx((16.0, 1.0))
     assert miss.words == "strength at least 17 % vol: comes to 16 % vol, 1 % vol short of it"
 
 
 def test_dosing_with_spirit(cellar: pd.DataFrame) -> None:
     """Spirit at 96 closes a gap in strength; by mass balance, x litres in 100: at least 96 x = 1700 - 16 (100 - x)."""
     brief = {"litres": 100, "objective": ["least_cost"], "limits": {"abv": {"min": 17}}}
-    doses = {dose.stock: dose.litres for dose in solve(cellar, brief).nearest.dosing}
+    nearest = solve(cellar, brief).nearest
+    assert nearest is not None
+    doses = {dose.stock: dose.litres for dose in nearest.dosing}
     plain_sum = (1700 - 1600) / (96 - 16)
     # contraction makes a strong blend out of a little less spirit, by less than the 4 % that is ever lost
     assert set(doses) == {"spirit"}
     assert 0.9 * plain_sum < doses["spirit"] < plain_sum
 
 
-def test_dosing_with_honey(two: Any) -> None:
+def test_dosing_with_honey(two: pd.DataFrame) -> None:
     """Honey of 1136 g/L closes a gap in sugar: plainly summed, x = 100 (120 - 100) / (1136 - 100) of 100 L."""
     brief = plain(100, limits={"sugar_g_l": {"min": 120}})
-    doses = {dose.stock: dose.litres for dose in solve(two, brief).nearest.dosing}
+    nearest = solve(two, brief).nearest
+    assert nearest is not None
+    doses = {dose.stock: dose.litres for dose in nearest.dosing}
     assert doses == {"honey": pytest.approx(100 * 20 / 1036)}
 
 
@@ -145,15 +154,16 @@ def test_dosing_cannot_mend_everything(cellar: pd.DataFrame) -> None:
     """No honey, water or spirit brings down volatile acid that water alone would drown, so none is offered."""
     cellar["score"] = 5.0
     answer = solve(cellar, plain(100, limits={"score": {"min": 6}}))
+    assert answer.nearest is not None
     assert answer.nearest.dosing == ()
 
 
 def test_neither_pool_nor_brief(cellar: pd.DataFrame) -> None:
     """Something that is no pool or no brief is bad input, not a traceback."""
     with pytest.raises(BadInput, match="a pool is a pandas table"):
-        solve([{"stock": "B-1"}], {"litres": 1})
+        solve([{"stock": "B-1"}], {"litres": 1})  # type: ignore[arg-type]  # a list is no pool
     with pytest.raises(BadInput, match="a brief is a mapping"):
-        solve(cellar, 400)
+        solve(cellar, 400)  # type: ignore[arg-type]  # a number is no brief
 
 
 def test_answer_is_a_mapping_of_plain_values(cellar: pd.DataFrame) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from cooperage.blending.brief.brief import BadBrief, Bound, Objective, read_brief
-from cooperage.blending.brief.law_lines import LINES
+from cooperage.blending.brief.law_lines import LINES, Line
 from cooperage.errors import BadInput
 from cooperage.resources import demo_folder
 
@@ -59,7 +59,9 @@ def test_litres_alone_are_a_brief() -> None:
 @pytest.mark.parametrize("text", ["least_cost", "highest:score", "lowest:va_g_l", "nearest:abv", "nearest:abv=13.5"])
 def test_objective_is_written_as_it_was_read(text: str) -> None:
     """An objective prints as its owner wrote it."""
-    assert str(read_brief({"litres": 1, "objective": [text]}).objective[0]) == text
+    objectives = read_brief({"litres": 1, "objective": [text]}).objective
+    assert objectives is not None
+    assert str(objectives[0]) == text
 
 
 @pytest.mark.parametrize(
@@ -157,13 +159,13 @@ def test_a_line_of_law_is_a_limit_in_one_word() -> None:
 
 
 @pytest.mark.parametrize("line", LINES.values(), ids=lambda line: line.name)
-def test_a_line_is_reference_with_its_citation(line: Any) -> None:
+def test_a_line_is_reference_with_its_citation(line: Line) -> None:
     """Each is told with where it is written, and never as advice."""
     assert line.citation in line.words()
     assert "not as advice" in line.words()
 
 
 @pytest.mark.parametrize("path", sorted((demo_folder() / "briefs").glob("*.toml")), ids=lambda path: path.stem)
-def test_every_brief_of_the_demo_is_read(path: Any) -> None:
+def test_every_brief_of_the_demo_is_read(path: Path) -> None:
     """The briefs that come with the demo show what a brief can ask."""
     assert read_brief(path).litres.high > 0

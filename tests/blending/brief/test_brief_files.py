@@ -30,11 +30,11 @@ PIECES = st.sampled_from([*BRIEF, *_READERS, "[", "{", '"', "'''", "=", "1e999",
 
 
 @pytest.fixture(scope="module")
-def file(tmp_path_factory: pytest.TempPathFactory) -> Any:
+def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("briefs") / "brief.toml"
 
 
-def read(path: Any, content: Any) -> Any:
+def read(path: Path, content: bytes) -> str:
     """Load what the file holds; a refusal must be one line, and no longer than a person reads."""
     path.write_bytes(content)
     try:
@@ -50,14 +50,14 @@ def read(path: Any, content: Any) -> Any:
 
 @pytest.mark.slow
 @given(table=st.dictionaries(KEYS, VALUES, max_size=4), with_litres=st.booleans())
-def test_any_values_under_any_keys(file: Any, table: Any, with_litres: bool) -> None:
+def test_any_values_under_any_keys(file: Path, table: dict[str, Any], with_litres: bool) -> None:
     """Numbers beyond all floats, tables in lists in tables, keys with line breaks."""
     text = toml_of({"litres": 400, **table} if with_litres else table)
     read(file, text.encode("utf-8", "replace"))
 
 
 @given(at=st.integers(0, len(BRIEF)), gone=st.integers(0, 6), put=st.lists(PIECES, max_size=4))
-def test_any_slip_of_the_pen(file: Any, at: int, gone: int, put: list[Any]) -> None:
+def test_any_slip_of_the_pen(file: Path, at: int, gone: int, put: list[str]) -> None:
     """Letters struck out of a good brief, and others put in."""
     read(file, (BRIEF[:at] + "".join(put) + BRIEF[at + gone :]).encode())
 
@@ -77,7 +77,7 @@ def test_any_slip_of_the_pen(file: Any, at: int, gone: int, put: list[Any]) -> N
         (b"\x00\xff", "is not a TOML file"),
     ],
 )
-def test_what_no_hand_would_write_is_told_in_a_line_too(file: Any, content: bytes, says: str) -> None:
+def test_what_no_hand_would_write_is_told_in_a_line_too(file: Path, content: bytes, says: str) -> None:
     """Depth, length and size without end."""
     assert says in read(file, content)
 

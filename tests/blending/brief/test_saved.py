@@ -1,7 +1,6 @@
 """Briefs on file."""
 
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -27,7 +26,7 @@ def test_a_brief_that_was_saved_is_read_back(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("path", sorted((demo_folder() / "briefs").glob("*.toml")), ids=lambda path: path.stem)
-def test_the_demo_s_briefs_survive_saving(path: Any, tmp_path: Path) -> None:
+def test_the_demo_s_briefs_survive_saving(path: Path, tmp_path: Path) -> None:
     """Read, written and read again, each is the same."""
     brief = load_brief(path)
     save_brief(tmp_path / path.name, brief)

@@ -1,8 +1,8 @@
 """Blends at their true volume."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import product
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 import pandas as pd
@@ -11,12 +11,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cooperage.blending import solve
+from cooperage.blending.answer.answer import Answer
 from cooperage.blending.lp.volume import LiquidMixing
 from cooperage.blending.stocks.pool import BadPool, Stocks
 from cooperage.liquid import density_of, mix
 
+Liquids: TypeAlias = list[tuple[float, float, float, float]]
+"""Litres, % vol, grams of sugar a litre and cost a litre of each."""
 
-def everything(rows: Any) -> Any:
+
+def everything(rows: Sequence[tuple[str, float, float, float]]) -> Answer:
     """Pour whole stocks together."""
     pool = pd.DataFrame(rows, columns=["stock", "litres", "abv", "sugar_g_l"])
     names = [row[0] for row in rows]
@@ -57,6 +61,7 @@ def test_acids_are_per_litre_of_blend() -> None:
         {"stock": ["mead", "spirit"], "litres": 100.0, "abv": [10.0, 96.0], "sugar_g_l": 0.0, "ta_g_l": [5.0, 0.0]}
     )
     answer = solve(pool, {"litres": {"max": 1000}, "draws": {"whole": True, "must": ["mead", "spirit"]}})
+    assert answer.blend["litres"] is not None
     assert answer.blend["ta_g_l"] == pytest.approx(500.0 / answer.blend["litres"])
     assert answer.blend["litres"] < 199.0
 
@@ -76,7 +81,7 @@ def test_a_factor_is_what_one_litre_more_adds(abv: float, sugar: float) -> None:
     assert mixing.factors(poured) == pytest.approx(grown, abs=1e-4)
 
 
-def stocks(count: Any) -> Any:
+def stocks(count: int) -> st.SearchStrategy[Liquids]:
     """Return liquids from dry mead to liqueur, honey and spirit."""
     return st.lists(
         st.tuples(
@@ -103,7 +108,7 @@ def test_a_small_sweet_blend_is_settled_as_finely_as_a_large_one() -> None:
 @pytest.mark.slow
 @settings(max_examples=60)
 @given(rows=stocks(8), portions=st.lists(st.floats(0.05, 1), min_size=8, max_size=8), data=st.data())
-def test_mixed_draws_meet_every_limit(rows: Any, portions: list[float], data: st.DataObject) -> None:
+def test_mixed_draws_meet_every_limit(rows: Liquids, portions: list[float], data: st.DataObject) -> None:
     """For any brief some blend meets, `mix` of the draws meets litres, strength and sugar to 1e-6."""
     litres, abv, sugar, cost = map(np.array, zip(*rows, strict=True))
     some = mix(litres * portions[: len(rows)], abv, sugar)
@@ -125,13 +130,14 @@ def test_mixed_draws_meet_every_limit(rows: Any, portions: list[float], data: st
     assert float(blend.litres) == pytest.approx(float(some.litres), abs=1e-6)
     assert abs(float(blend.abv) - float(some.abv)) <= within + 1e-6
     assert abs(float(blend.extract_g_l) - float(some.extract_g_l)) <= within + 1e-6
+    assert answer.objective is not None
     assert answer.objective <= float(cost @ (litres * portions[: len(rows)])) * (1 + 1e-7)
 
 
 @pytest.mark.slow
 @settings(max_examples=40)
 @given(rows=stocks(7), weak=st.floats(0, 30), most=st.floats(50, 900))
-def test_whole_barrels_at_true_volume_agree_with_trying_them_all(rows: Any, weak: float, most: float) -> None:
+def test_whole_barrels_at_true_volume_agree_with_trying_them_all(rows: Liquids, weak: float, most: float) -> None:
     """Whole barrels meet their limits at true volume, and no set of barrels that does is cheaper."""
     litres, abv, sugar, cost = map(np.array, zip(*rows, strict=True))
     brief = {
@@ -154,20 +160,24 @@ def test_whole_barrels_at_true_volume_agree_with_trying_them_all(rows: Any, weak
     chosen = np.array([name in {draw.stock for draw in answer.draws} for name in names]) * litres
     at = int((sets == chosen).all(axis=1).argmax())
     assert inside[at] >= -1e-6
+    assert answer.objective is not None
     assert answer.objective <= (sets[inside > 1e-6] @ cost).min(initial=np.inf) + 1e-6
 
 
 @settings(max_examples=40)
 @given(rows=stocks(6), portions=st.lists(st.floats(0.05, 1), min_size=6, max_size=6))
-def test_blend_conserves_mass(rows: Any, portions: list[float]) -> None:
+def test_blend_conserves_mass(rows: Liquids, portions: list[float]) -> None:
     """The blend weighs what its draws weigh: litres times density, summed."""
     litres, abv, sugar, _ = map(np.array, zip(*rows, strict=True))
     poured = litres * portions[: len(rows)]
     names = [f"B-{at}" for at in range(len(rows))]
     pool = pd.DataFrame({"stock": names, "litres": poured, "abv": abv, "sugar_g_l": sugar})
     answer = solve(pool, {"litres": {"max": 1e5}, "draws": {"whole": True, "must": names}})
-    blend = answer.blend
-    weight = blend["litres"] * float(density_of(blend["abv"], blend["sugar_g_l"]))
+    blended, strength, sweetness = (answer.blend[name] for name in ("litres", "abv", "sugar_g_l"))
+    assert blended is not None
+    assert strength is not None
+    assert sweetness is not None
+    weight = blended * float(density_of(strength, sweetness))
     assert weight == pytest.approx(float(poured @ density_of(abv, sugar)), rel=1e-9)
 
 

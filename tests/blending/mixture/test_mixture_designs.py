@@ -9,8 +9,14 @@ import pytest
 from cooperage.blending import extreme_vertices, fit_scheffe, simplex_centroid, simplex_lattice
 from cooperage.blending.mixture.designs import NoSuchDesign
 from cooperage.blending.mixture.scheffe import CannotFit, scheffe_terms
+from cooperage.blending.stocks.pool import Floats
 
-DEGREES = {"linear_terms": 1, "quadratic_terms": 2, "special_cubic_terms": 3, "full_cubic_terms": "full cubic"}
+DEGREES: dict[str, int | str] = {
+    "linear_terms": 1,
+    "quadratic_terms": 2,
+    "special_cubic_terms": 3,
+    "full_cubic_terms": "full cubic",
+}
 
 
 def test_published_counts(reference: Callable[[str], Any]) -> None:
@@ -26,7 +32,7 @@ def test_published_counts(reference: Callable[[str], Any]) -> None:
 
 
 @pytest.mark.parametrize("points", [simplex_lattice(4, 3), simplex_centroid(4), simplex_lattice(1, 2)])
-def test_points_are_distinct_mixtures(points: Any) -> None:
+def test_points_are_distinct_mixtures(points: Floats) -> None:
     """Every point sums to 1, none is below 0, none occurs twice."""
     assert np.allclose(points.sum(axis=1), 1.0)
     assert (points >= 0).all()
@@ -53,7 +59,7 @@ def test_published_regions(reference: Callable[[str], Any]) -> None:
 @pytest.mark.parametrize(
     ("lower", "upper"), [([0.6, 0.6], [1, 1]), ([0.1], [0.2, 0.3]), ([0.5, 0.1], [0.4, 0.9]), ([0, 0], [0.4, 0.4])]
 )
-def test_bounds_without_a_mixture(lower: list[Any], upper: list[Any]) -> None:
+def test_bounds_without_a_mixture(lower: list[float], upper: list[float]) -> None:
     """Bounds that no mixture meets are bad input."""
     with pytest.raises(NoSuchDesign):
         extreme_vertices(lower, upper)
@@ -107,7 +113,7 @@ def test_fit_predicts_what_it_was_made_from() -> None:
         ([[1, 0], [0, 1]], [1, 2], 7, "degree must be 1, 2, 3"),
     ],
 )
-def test_what_cannot_be_fitted(points: list[Any], response: list[Any], degree: int, says: str) -> None:
+def test_what_cannot_be_fitted(points: list[list[float]], response: list[float], degree: int, says: str) -> None:
     """Points that make no fit are bad input that says why."""
     with pytest.raises(CannotFit, match=says):
         fit_scheffe(points, response, degree)

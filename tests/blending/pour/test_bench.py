@@ -80,9 +80,10 @@ def test_a_chosen_glass_goes_back_to_whole_litres(cellar: pd.DataFrame) -> None:
 def test_scaled_up_nothing_is_overdrawn(ml: list[int], litres: float, step: float) -> None:
     """For any glass: whole steps, no more of a stock than it holds, no more in all than was asked for."""
     pool = pd.DataFrame({"stock": list("abc"), "litres": [205.5, 60.2, 30.9], "ta_g_l": [5.0, 6.0, 7.0]})
+    held: dict[str, float] = dict(zip(pool["stock"], pool["litres"], strict=True))
     scaled = scale_up(dict(zip("abc", ml, strict=True)), read_pool(pool), litres, step)
     for stock, drawn in scaled.draws.items():
-        assert drawn <= pool.set_index("stock").loc[stock, "litres"]
+        assert drawn <= held[stock]
         assert drawn / step == int(drawn / step)
     assert sum(scaled.draws.values()) <= litres + 1e-9
 

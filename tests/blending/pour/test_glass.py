@@ -3,7 +3,6 @@
 import json
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -12,7 +11,7 @@ from click.testing import CliRunner
 
 from cooperage.blending import alternatives, solve
 from cooperage.blending.others import behind
-from cooperage.blending.pour.bench_sheet import bench_glasses
+from cooperage.blending.pour.bench_sheet import BenchGlass, bench_glasses
 from cooperage.blending.pour.glass import (
     bench_stocks,
     blind_benches,
@@ -31,14 +30,14 @@ BRIEF = {"litres": 100, "objective": ["least_cost"], "limits": {"abv": {"min": 1
 
 
 @pytest.fixture
-def glasses(cellar: pd.DataFrame) -> Any:
+def glasses(cellar: pd.DataFrame) -> tuple[BenchGlass, ...]:
     """Return the best, another and the control as glasses of 100 ml in steps of half a millilitre."""
     best = solve(cellar, BRIEF)
     plans = {"best": best, "other 1": alternatives(cellar, BRIEF, 1, 0.5, best=best)[0]}
     return bench_glasses(plans, read_pool(cellar), 100, 0.5, rng=np.random.default_rng(1))
 
 
-def test_a_glass_is_read_back_as_it_was_written(glasses: Any) -> None:
+def test_a_glass_is_read_back_as_it_was_written(glasses: tuple[BenchGlass, ...]) -> None:
     """Every part with its half millilitres; what is no glass has no parts."""
     for glass in glasses:
         read = read_parts(glass_words(glass))
@@ -48,7 +47,7 @@ def test_a_glass_is_read_back_as_it_was_written(glasses: Any) -> None:
     assert read_parts("table, another 1") == read_parts("") == {}
 
 
-def test_bench_flights_are_found_again(cellar_book: Book, glasses: Any) -> None:
+def test_bench_flights_are_found_again(cellar_book: Book, glasses: tuple[BenchGlass, ...]) -> None:
     """Nothing of them while they are blind, then best first; flights of vessels are none."""
     start_flight(cellar_book, ["B-1"], code="VESSEL")
     trials = {glass.code: glass_words(glass) for glass in glasses}
@@ -72,6 +71,7 @@ def test_a_glass_is_scaled_up_to_what_the_brief_asks(cellar: pd.DataFrame) -> No
     true = mix([140, 60], [12.0, 12.0], [0.0, 100.0])
     assert answer.blend["sugar_g_l"] == pytest.approx(float(true.extract_g_l))
     assert answer.notes == ("drawn in whole steps of 1 L, at the shares of the glass",)
+    assert answer.bottling is not None
     assert answer.bottling.bottles == 266
 
 
@@ -98,7 +98,9 @@ def test_how_far_another_lies_behind_the_best(cellar: pd.DataFrame) -> None:
     """By the first objective, as a fraction of the best one's; nothing where that has no size."""
     best = solve(cellar, BRIEF)
     (other,) = alternatives(cellar, BRIEF, 1, 0.05, best=best)
-    assert 0 <= behind(best, other) <= 0.05 + 1e-6
+    distance = behind(best, other)
+    assert distance is not None
+    assert 0 <= distance <= 0.05 + 1e-6
     assert alternatives(cellar, BRIEF, 1, 0.05) == (other,)
     assert behind(replace(best, objective=0.0), other) is None
     assert behind(replace(best, objective=None), other) is None

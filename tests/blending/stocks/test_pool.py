@@ -1,7 +1,6 @@
 """Reading a pool, and what is said when one cannot be read."""
 
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -11,7 +10,7 @@ from cooperage.blending.stocks.pool import BadPool, read_pool
 from cooperage.errors import BadInput
 
 
-def written(path: Any, text: Any) -> Any:
+def written(path: Path, text: str) -> Path:
     file = path / "POOL.csv"
     file.write_text(text, encoding="utf-8")
     return file

@@ -266,6 +266,7 @@ def test_a_slip_at_the_first_visit_does_not_hide_a_leak_at_the_last(slip: int, l
     for first in (600, slip):
         lost = np.array([first] + [600] * 7 + [leaking] * 2, dtype=np.float64)
         found = find_leak(lost, exposure, began, began + MONTH, Peers(10.0, 4.0), Noise(60.0, 0.1))
+        assert found is not None
         assert found.probability > 0.999
         assert found.since == 8 * MONTH
         assert 0.7 < found.times / (leaking / 600) < 1.3

@@ -78,7 +78,7 @@ def test_a_dose_in_between_is_reckoned_with(five: Any, clock: "Clock") -> None:
 
 
 @pytest.mark.parametrize(("held", "is_partly_full"), [(4_999, False), (5_000, True), (92_000, True), (92_001, False)])
-def test_a_barrel_is_partly_full_from_5_to_92_percent(five: Any, held: int, is_partly_full: bool) -> None:
+def test_a_barrel_is_partly_full_from_5_to_92_percent(five: Book, held: int, is_partly_full: bool) -> None:
     """Of 100 L, both ends included: below lie dregs, above is a barrel to top (common practice, no source)."""
     five.write(acts.Rack(vessel="B-6", destination="T-2", volume=100_000 - held))
     assert (("B-6", "partial") in kinds(five)) is is_partly_full
@@ -99,7 +99,7 @@ def test_a_barrel_is_partly_full_from_5_to_92_percent(five: Any, held: int, is_p
     ],
 )
 def test_a_leak_is_shown_when_it_is_sure_or_the_last_visit_odd(
-    five: Any, probability: float, odd: float, lost: float, has_dip: bool, kind: str | None
+    five: Book, probability: float, odd: float, lost: float, has_dip: bool, kind: str | None
 ) -> None:
     """Sure from 0.9 on, odd from 0.95 on with both together, and a dip that disagrees goes before an odd visit."""
     if has_dip:
@@ -196,6 +196,7 @@ def test_four_barrels_make_a_usual_slope(barrels: int, slopes: float) -> None:
 def test_a_trend_begins_where_the_readings_begin_to_move() -> None:
     """Down to 0.3 at the third reading, then up by 0.1 a month: the last three move furthest, from 0.3 on day 60."""
     trend = moves(rising(0.5, 0.4, 0.3, 0.4, 0.5), Slope(0.0, 0.0), +1)
+    assert trend is not None
     assert (trend.first, trend.last, trend.since) == (0.3, 0.5, 60 * DAY)
     assert trend.per_year == pytest.approx(0.1 * 365.25 / 30)
 

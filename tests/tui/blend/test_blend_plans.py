@@ -89,7 +89,7 @@ async def test_a_long_solve_shows_its_time_and_esc_ends_it(endless: Any, opened:
     """The bar tells what is gone of the time and how to stop; stopped, the process is dead and the next one solves."""
     async with opened(page="blend") as pilot:
         await typed(pilot, "4", "0", "0")
-        assert "0 of at most 20 s, Esc stops" in shown(pilot)
+        assert "0 of at most 20 s; Esc stops" in shown(pilot)
         assert "stop" in keys(pilot)
         before = endless.pid
         await pilot.press("escape")

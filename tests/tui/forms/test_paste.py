@@ -39,7 +39,7 @@ async def test_a_pasted_slip_is_matched_and_written(opened: Any, press: Any, boo
         await press(pilot, "l")
         await paste(pilot, "B-001\tfree 24\tpH 3.41\nb2 va 0.5\n")
         assert "3 readings of 2 vessels" in seen(pilot)
-        assert "was 32.0 mg/L (read 2 days ago)" in seen(pilot)
+        assert "was 32.0 mg/L (measured 2 days ago)" in seen(pilot)
         await press(pilot, "ctrl+s")
         assert "Written: 3 readings of 2 vessels" in seen(pilot)
     standing = book.cellar()["B-001"]

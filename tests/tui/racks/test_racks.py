@@ -221,7 +221,7 @@ async def test_the_racks_are_there_before_what_is_due_is_reckoned(
         await pilot.pause()
         assert tag(pilot) == "B-004"
         assert shown(pilot, "#count") == "15 vessels, calculating what is due"
-        assert "Due: being reckoned" in shown(pilot, "#under-cursor")
+        assert "Due: calculating" in shown(pilot, "#under-cursor")
         may_end.set()
         await press(pilot)
         assert shown(pilot, "#count") == "15 vessels, 11 with something due (!)"

@@ -113,7 +113,7 @@ async def test_escape_puts_back_what_is_in_hand(opened: Any, press: Any, newest:
         assert shown(pilot, "#count").startswith("15 vessels")
         await press(pilot, "escape")
         assert shown(pilot, "#count").startswith("9 of 15 vessels")
-        assert "open barrel" in shown(pilot, KeyBar)
+        assert "barrel page" in shown(pilot, KeyBar)
     assert newest()[0].id == before
 
 
