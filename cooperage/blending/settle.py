@@ -31,7 +31,7 @@ def settled_for(brief: Brief, stocks: Stocks, clock: TimeBudget, solver: Solver 
         more = unsure_cuts(brief, settled)
         if not more:
             return settled
-        cuts = _for_all(stocks, settled.model.columns.stocks, cuts, more)
+        cuts += more
     no_plan = replace(settled.plan, ending=Ending.NO_PLAN, z=None)
     return Settled(settled.model, no_plan, settled=False, so_far=settled.plan.z)
 
@@ -61,34 +61,14 @@ def unsure_cuts(brief: Brief, settled: Settled) -> tuple[Cut, ...]:
     return cuts_at(brief, stocks, litres, blend, deviations(stocks, litres, blend["litres"] or 0.0))
 
 
-def _for_all(all_stocks: Stocks, drawn_from: Stocks, cuts: tuple[Cut, ...], more: tuple[Cut, ...]) -> tuple[Cut, ...]:
-    """Put rows over some of the stocks among those over all: a stock that is not drawn adds no doubt."""
-    if len(drawn_from) == len(all_stocks):
-        return cuts + more
-    kept = np.isin(all_stocks.names, drawn_from.names)
-    spread = []
-    for cut in more:
-        per_litre = all_stocks.figures[cut.property].copy()
-        per_litre[kept] = cut.per_litre
-        spread.append(replace(cut, per_litre=per_litre))
-    return cuts + tuple(spread)
-
-
 def _real(brief: Brief, stocks: Stocks, clock: TimeBudget, solver: Solver, cuts: tuple[Cut, ...]) -> Settled:
-    """Return a plan without draws of less than a millilitre: it goes without such stocks, or takes a real draw."""
+    """Return the best plan without draws of less than a millilitre: none of such a stock, or a real draw of it."""
     settled = _least_draws(brief, stocks, clock, solver, cuts)
     tiny = _tiny(brief, stocks, settled)
     if not tiny.any():
         return settled
-    fewer = _least_draws(brief, stocks.take(~tiny), clock, solver, _taken(cuts, ~tiny))
-    if _has_plan(fewer) and not _tiny(brief, fewer.model.columns.stocks, fewer).any():
-        return fewer
     least = np.where(tiny | (stocks.min_litres > 0), np.maximum(stocks.min_litres, LEAST_L), 0.0)
     return _least_draws(brief, replace(stocks, min_litres=least), clock, solver, cuts)
-
-
-def _taken(cuts: tuple[Cut, ...], keep: Flags) -> tuple[Cut, ...]:
-    return tuple(replace(cut, per_litre=cut.per_litre[keep]) for cut in cuts)
 
 
 def _tiny(brief: Brief, stocks: Stocks, settled: Settled) -> Flags:

@@ -300,11 +300,11 @@ def _mass_fraction_from_density(rho: Floats, t: Floats) -> Floats:
     p = (heaviest - rho) / (heaviest - lightest)
     for _ in range(60):
         excess = _density(p, dt) - rho
-        low, high = np.where(excess > 0, p, low), np.where(excess <= 0, p, high)
+        low, high = np.where(excess > 0, p, low), np.where(excess > 0, high, p)
         newton = p - excess / _density_slope(p, dt)
         following = np.where((newton >= low) & (newton <= high), newton, (low + high) / 2)
         moved = np.abs(following - p)
         p = following
         if not (moved > 1e-15).any():
             break
-    return p + 0.0 * rho
+    return p

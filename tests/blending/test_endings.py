@@ -1,6 +1,7 @@
 """The endings of a solve, none of which may be taken for another, and pools at the edge of sense."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -245,3 +246,65 @@ def test_unbounded_or_infeasible_is_decided() -> None:
 
     assert run(program(0.0), TimeBudget()).ending is Ending.UNBOUNDED
     assert run(program(1.0), TimeBudget()).ending is Ending.INFEASIBLE
+
+
+@pytest.mark.parametrize(
+    ("rows", "bounds", "most", "ending"),
+    [
+        ([[1.0, -1.0]], [0.0], np.inf, Ending.UNBOUNDED),  # x <= y, and both may rise
+        ([[1.0, -1.0], [-1.0, 1.0]], [0.5, -0.5], np.inf, Ending.INFEASIBLE),  # x = y + 0.5, both whole
+        ([[1.0, -1.0]], [0.0], 7.0, Ending.OPTIMAL),  # x <= y <= 7
+    ],
+)
+@pytest.mark.parametrize("cost", [[-1.0, 0.0], [-1.0, -1e-3]])
+def test_a_search_for_whole_numbers_is_decided_too(
+    rows: list[list[float]], bounds: list[float], most: float, ending: Ending, cost: list[float]
+) -> None:
+    """The search often reports "unbounded or infeasible": then it is decided, whichever columns have a cost."""
+    program = Program(
+        np.array(cost),
+        sparse.csr_array(rows),
+        np.array(bounds),
+        sparse.csr_array((0, 2)),
+        np.zeros(0),
+        np.zeros(2),
+        np.full(2, most),
+        np.ones(2, bool),
+    )
+    assert run(program, TimeBudget()).ending is ending
+
+
+@pytest.mark.parametrize(
+    ("ending", "status", "notes"),
+    [
+        (Ending.OPTIMAL, "optimal", ()),
+        (
+            Ending.FEASIBLE,
+            "feasible",
+            ("time ran out while improving lowest:sugar_g_l; what ranks before it is at its best",),
+        ),
+    ],
+)
+def test_only_a_rank_that_ran_out_of_time_is_named(
+    monkeypatch: pytest.MonkeyPatch, cellar: pd.DataFrame, ending: Ending, status: str, notes: tuple[str, ...]
+) -> None:
+    """The second of two ranks is proved best and nothing is noted, or its time runs out and it is named."""
+    calls: list[Program] = []
+
+    def timed(program: Program, clock: TimeBudget, likely: Any = None) -> Outcome:
+        calls.append(program)
+        outcome = run(program, clock, likely)
+        return outcome if len(calls) == 1 else replace(outcome, ending=ending)
+
+    monkeypatch.setattr(ranks, "run", timed)
+    answer = solve(cellar, {"litres": 100, "mixing": "plain", "objective": ["least_cost", "lowest:sugar_g_l"]})
+    assert len(calls) == 2
+    assert (answer.status, answer.notes) == (status, notes)
+
+
+@pytest.mark.parametrize(("gap", "status"), [(0.0, "optimal"), (1.9e-7, "optimal"), (2.5e-7, "infeasible")])
+def test_two_limits_that_mean_the_same_agree_to_within_rounding(gap: float, status: str) -> None:
+    """Two figures of the same stocks asked for to a hair of each other (2e-7) are one wish; further off, a clash."""
+    pool = pd.DataFrame({"stock": ["a", "b"], "litres": 500.0, "x": [0.0, 10.0], "y": [0.0, 10.0]})
+    answer = solve(pool, {"litres": 100, "limits": {"x": {"target": 5.0}, "y": {"target": 5.0 + gap}}})
+    assert answer.status == status

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from cooperage.blending import solve
 from cooperage.blending.answer.answer import Answer
+from cooperage.blending.brief.brief import BadBrief
 
 
 def drawn(answer: Answer) -> dict[str, float]:
@@ -66,6 +67,65 @@ def test_no_draw_of_less_than_a_millilitre_is_told() -> None:
     assert all(draw.litres >= 0.001 - 1e-9 for draw in answer.draws)
     assert answer.blend["abv"] is not None
     assert answer.blend["abv"] >= 12.000001 - 1e-6
+
+
+@pytest.mark.parametrize(("spice", "litres"), [(0.5, 0.001), (2.0, 0.002)])
+def test_a_real_draw_of_a_cheap_stock_goes_before_a_dear_one(spice: float, litres: float) -> None:
+    """Half a millilitre of the dose would do: the least real draw is a whole one, and far cheaper than the herb.
+
+    By hand: 1 ml of 100,000 in 100 L is 1, twice the 0.5 asked for, at 1 a litre; the herb would need half a litre at
+    50. Where 2 ml are needed 2 ml are drawn.
+    """
+    pool = pd.DataFrame(
+        {
+            "stock": ["mead", "dose", "herb"],
+            "litres": [500.0, 1.0, 500.0],
+            "spice": [0.0, 100_000.0, 100.0],
+            "cost_per_l": [1.0, 1.0, 50.0],
+        }
+    )
+    answer = solve(pool, plain(100, limits={"spice": {"min": spice}}))
+    assert drawn(answer) == {"mead": pytest.approx(100 - litres), "dose": pytest.approx(litres)}
+    assert (answer.status, answer.objective) == ("optimal", pytest.approx(100.0))
+
+
+@pytest.mark.parametrize(("litres", "dosed"), [(10.0, 0.001), (9.9, 0.0495 / 1000)])
+def test_a_blend_below_ten_litres_is_measured_more_finely(litres: float, dosed: float) -> None:
+    """At 10 L the least draw is a millilitre; a bench blend of 9.9 L takes its 0.0495 ml, 0.5 x 9.9 / 100,000."""
+    pool = pd.DataFrame(
+        {"stock": ["mead", "dose"], "litres": [500.0, 1.0], "spice": [0.0, 100_000.0], "cost_per_l": [1.0, 9.0]}
+    )
+    answer = solve(pool, plain(litres, limits={"spice": {"min": 0.5}}))
+    assert drawn(answer)["dose"] == pytest.approx(dosed)
+
+
+@pytest.mark.parametrize(
+    ("heel", "held", "why"),
+    [(0.5, 0.5, "holds no more than its heel"), (0.5, 0.4, "holds no more than its heel"), (0.0, 0.0, "holds nothing")],
+)
+def test_what_is_left_out_is_empty_or_all_heel(cellar: pd.DataFrame, heel: float, held: float, why: str) -> None:
+    """A heel of half a litre is a heel too; without one an empty barrel is only empty."""
+    cellar["litres"] = [200.0, 200.0, held, 100.0, 1000.0]
+    answer = solve(cellar, plain(100, draws={"heel_l": heel}))
+    assert [(out.stock, out.why) for out in answer.left_out] == [("strong", why)]
+
+
+@pytest.mark.parametrize("name", ["B:12", "group", "wood", "cask:old oak"])
+def test_a_share_finds_a_stock_by_whatever_name_it_has(cellar: pd.DataFrame, name: str) -> None:
+    """With a colon in it, or called as a column of labels is: a quarter of 100 L is 25 L of it."""
+    cellar["wood"] = "oak"
+    cellar["stock"] = cellar["stock"].replace("dry", name)
+    answer = solve(cellar, plain(100, share={name: {"min": 0.25}}))
+    assert drawn(answer) == {name: pytest.approx(25.0), "tank": pytest.approx(75.0)}
+
+
+def test_stocks_without_end_are_counted_only_with_a_most_of_litres(cellar: pd.DataFrame) -> None:
+    """One river among four barrels: a switch needs a reach, so the brief must say how much is wanted at most."""
+    cellar["litres"] = [200.0, 200.0, 100.0, 100.0, np.inf]
+    counted = {"litres": {"min": 100}, "mixing": "plain", "objective": ["fewest_stocks"]}
+    with pytest.raises(BadBrief, match="needs a max when stocks without end are counted"):
+        solve(cellar, counted)
+    assert len(solve(cellar, counted | {"litres": {"min": 100, "max": 150}}).draws) == 1
 
 
 @pytest.mark.parametrize("most", [0, 1, 2])

@@ -55,6 +55,14 @@ def test_honey_keeps_mass_and_solids() -> None:
     assert honey.litres * density_of(0.0, honey.extract_g_l) == pytest.approx(10_000.0, abs=0.1)
 
 
+def test_no_honey_is_a_stream_of_nothing() -> None:
+    """0 kg: no litres and no alcohol, beside honey that has some; mead it is poured into stays as it was."""
+    honey = honey_stream([0.0, 10.0], 18.0)
+    assert honey.litres.tolist() == [0.0, pytest.approx(8200.0 / honey.extract_g_l[1])]
+    assert honey.abv.tolist() == [0.0, 0.0]
+    assert honey.extract_g_l[0] == honey.extract_g_l[1]
+
+
 def test_sweetening_lands_on_the_wanted_extract() -> None:
     """Pour the reckoned honey in: the extract is the wanted one."""
     kilograms = honey_kg_for_extract(225.0, 13.5, 40.0, 18.0, 60.0)

@@ -34,6 +34,20 @@ def test_toast_comes_in_weeks_and_lactone_in_months() -> None:
     assert lactone < 20
 
 
+@pytest.mark.parametrize(
+    ("group", "ceilings"),
+    [
+        ("lactone", [100, 60, 35, 15, 0]),
+        ("vanillin", [100, 50, 25, 10, 0]),
+        ("toast", [100, 15, 5, 0, 0]),
+        ("tannin", [100, 50, 10, 0, 0]),
+    ],
+)
+def test_in_the_long_run_each_fill_gives_its_share_of_a_new_barrel(group: MarkerGroup, ceilings: list[int]) -> None:
+    """Twenty years are at least twenty time constants: what is left to come is below 1e-8 (shares: no source)."""
+    assert wood_extraction(7300.0, np.arange(1, 6), group).percent == pytest.approx(ceilings, abs=1e-5)
+
+
 def test_toast_is_nearly_gone_at_the_second_fill_and_lactone_lasts() -> None:
     """Toast aromas are nearly gone by the second use, lactone persists (common practice, no source)."""
     assert wood_extraction(7300.0, 2, "toast").percent < 20

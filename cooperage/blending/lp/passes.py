@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from cooperage.blending.brief.brief import Brief
+from cooperage.blending.lp.aims import Aim
 from cooperage.blending.lp.columns import total
 from cooperage.blending.lp.highs import Ending, TimeBudget
 from cooperage.blending.lp.limits import Cut
@@ -86,18 +87,16 @@ def _settled(model: Model, plan: Plan, free: Plan) -> Settled:
     """Judge a plan by the last one found free of reins: whole numbers held in place prove nothing about others."""
     if plan.ending is Ending.INFEASIBLE and free.ending is not Ending.INFEASIBLE:
         return _unsettled(model, plan)
-    if plan is free or plan.ending is not Ending.OPTIMAL or not model.integer.any():
+    if plan is free or plan.ending is not Ending.OPTIMAL or not model.integer.any() or not model.aims:
         return Settled(model, plan)
-    gap = _gap(model, plan, free)
-    if gap is not None and gap <= ALIKE:
-        return Settled(model, plan)
-    return Settled(model, replace(plan, ending=Ending.FEASIBLE, gap=gap))
+    gap = _gap(model.aims[0], plan, free)
+    return Settled(model, plan if gap <= ALIKE else replace(plan, ending=Ending.FEASIBLE, gap=gap))
 
 
-def _gap(model: Model, plan: Plan, free: Plan) -> float | None:
-    if plan.z is None or free.z is None or not model.aims:
-        return None
-    here, there = (model.aims[0].quantity.of(z) for z in (plan.z, free.z))
+def _gap(first: Aim, plan: Plan, free: Plan) -> float:
+    assert plan.z is not None
+    assert free.z is not None
+    here, there = first.quantity.of(plan.z), first.quantity.of(free.z)
     return abs(here - there) / max(abs(here), 1e-12)
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from math import log
 
-from cooperage.book import Book, Cellar, Standing
+from cooperage.book import Barrel, Book, Cellar, Standing
 from cooperage.book.declared.places import OUTSIDE, Outside
 from cooperage.book.log import losses
 from cooperage.errors import BadInput
@@ -165,18 +165,17 @@ def _record(standing: Standing, seen: list[Visit]) -> VisitRecord:
     seen = [visit for visit in seen if visit.began >= elsewhere]
     if repaired is not None:
         seen = [visit for visit in seen if visit.began >= repaired.timestamp()]
-    barrel, litres = vessel.barrel, vessel.capacity_ml / 1000
-    before = None if barrel is None else barrel.fills_before
+    barrel, litres = vessel.barrel or Barrel(), vessel.capacity_ml / 1000
     fill = standing.fill_number
     return VisitRecord(
         standing.tag,
         float(barrel_area_m2(*barrel_shape(litres))),
         room,
-        (barrel.wood if barrel else "") or "",
+        barrel.wood or "",
         log(litres / 225),
         None if fill is None else max(0, fill - 1),
         seen,
-        soaks=before == 0,
+        soaks=barrel.fills_before == 0,
     )
 
 

@@ -85,7 +85,7 @@ class _Every:
     def rates(self, kept: Bools, before: Floats) -> Floats:
         """Return what each barrel's kept visits lost over what they were exposed; as before where none is kept."""
         lost, exposed = (np.bincount(self.barrel, each * kept, len(before)) for each in (self.lost, self.exposure))
-        return np.where(exposed > 0, lost / np.where(exposed > 0, exposed, 1.0), before)
+        return np.divide(lost, exposed, out=before.copy(), where=exposed > 0)
 
     def moments(self, residual: Floats, expected: Floats, kept: Bools) -> Noise:
         """Solve squares = 2 level^2 + (1 - 1/n) own^2, products = - level^2 - own^2 / n, summed over kept visits."""

@@ -31,6 +31,22 @@ def test_price_of_a_limit(two: pd.DataFrame) -> None:
     assert sugar.words == "sugar at least 30 g/L; one g/L less sugar allowed would save 0.04 per litre"
 
 
+@pytest.mark.parametrize(
+    ("objective", "price", "words"),
+    [
+        ("least_cost", 4.0, "one g/L less sugar allowed would save 0.04 per litre"),
+        ("most_profit", 4.0, "one g/L less sugar allowed would earn 0.04 per litre more"),
+        ("lowest:sugar_g_l", 1.0, "one g/L less sugar allowed would lower sugar by 1 g/L"),
+        ("nearest:sugar_g_l=20", 1.0, "one g/L less sugar allowed would bring sugar nearer by 1 g/L"),
+    ],
+)
+def test_price_of_a_limit_by_objective(two: pd.DataFrame, objective: str, price: float, words: str) -> None:
+    """One g/L less of sugar is worth 0.04 a litre as cost and as profit alike, and one g/L where sugar is the aim."""
+    answer = solve(two, plain(100, objective=[objective], price_per_l=10, limits={"sugar_g_l": {"min": 30}}))
+    assert answer.binding[1].price == pytest.approx(price)
+    assert words in answer.binding[1].words
+
+
 def test_price_of_litres(two: pd.DataFrame) -> None:
     """A litre less of a blend at 2.2 a litre saves 2.2."""
     answer = solve(two, plain(100, limits={"sugar_g_l": {"min": 30}}))

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from cooperage.blending import solve
 from cooperage.blending.answer.answer import Answer
-from cooperage.blending.stocks.pool import BadPool
+from cooperage.blending.lp.volume import LiquidMixing
+from cooperage.blending.stocks.pool import BadPool, Stocks
 from cooperage.liquid import density_of, mix
 
 Liquids: TypeAlias = list[tuple[float, float, float, float]]
@@ -63,6 +64,21 @@ def test_acids_are_per_litre_of_blend() -> None:
     assert answer.blend["litres"] is not None
     assert answer.blend["ta_g_l"] == pytest.approx(500.0 / answer.blend["litres"])
     assert answer.blend["litres"] < 199.0
+
+
+@pytest.mark.parametrize("abv", [0.0, 0.005, 0.3, 0.99, 1.0, 12.0, 99.995])
+@pytest.mark.parametrize("sugar", [0.0, 0.05, 80.0])
+def test_a_factor_is_what_one_litre_more_adds(abv: float, sugar: float) -> None:
+    """The litres by which a blend grows, by difference of `litres` itself: near the ends of the scale too.
+
+    At the ends the slope of density is a difference to one side, over 0.01 % vol or 0.1 g/L: below 1e-4 of a litre.
+    """
+    sweet = sugar if abv < 50 else 0.0
+    figures = {"abv": np.array([abv, 96.0, 0.0, 0.0]), "sugar_g_l": np.array([sweet, 0.0, 0.0, 300.0])}
+    mixing = LiquidMixing(Stocks(np.array(list("abcd"), dtype=object), np.full(4, 200.0), np.zeros(4), figures, {}))
+    poured = np.array([100.0, 0.0, 0.0, 0.0])
+    grown = [(mixing.litres(poured + 1e-3 * added) - mixing.litres(poured)) / 1e-3 for added in np.eye(4)]
+    assert mixing.factors(poured) == pytest.approx(grown, abs=1e-4)
 
 
 def stocks(count: int) -> st.SearchStrategy[Liquids]:

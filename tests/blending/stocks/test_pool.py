@@ -50,6 +50,8 @@ def test_table_reads_as_its_csv(tmp_path: Path, cellar: pd.DataFrame) -> None:
         ("stock,litres,abv\nB-1,3,135\n", 2, "abv", "135 is no strength between 0 and 100 % vol"),
         ("stock,litres,va_g_l\nB-1,3,-0.1\n", 2, "va_g_l", "-0.1 is below 0"),
         ("stock,litres,oak\nB-1,3,inf\n", 2, "oak", "inf is not a finite figure"),
+        ("stock,litres,wood\nB-1,3,oak\nB-2,3,o\x07k\n", 3, "wood", "control"),
+        ("stock,litres,w\x07od\nB-1,3,oak\n", 1, "w\\x07od", "control"),
     ],
 )
 def test_faults_are_named(tmp_path: Path, text: str, line: int | None, column: str | None, says: str) -> None:

@@ -73,12 +73,14 @@ def test_dry_air_strengthens_and_damp_air_weakens(standing: Any) -> None:
     assert dry - damp < 1.0  # order of 0.1 to 0.2 % vol a year (by mass balance)
 
 
-def test_what_leaks_out_takes_its_sugar_along(standing: Any) -> None:
-    """A barrel that drinks ten times its peers sweetens only by what its peers lose."""
+@pytest.mark.parametrize(("peers", "as_vapour"), [(20.0, 20.0), (100.0, 100.0), (200.0, 200.0), (300.0, 200.0)])
+def test_what_leaks_out_takes_strength_and_sugar_along(standing: Any, peers: float, as_vapour: float) -> None:
+    """A barrel that loses 200 ml a day sweetens and drifts by what its peers lose, at most by all it loses itself."""
     leak = Leak(0.99, 0.0, 0, 10.0, 0.0, 0.0, 0.0)
-    sound = forecast(standing, rate(20.0), ahead(standing, 100)).sugar_g_l.value
-    leaking = rate(200.0, 2.0, peers_ml_per_day=20.0, leak=leak)
-    assert forecast(standing, leaking, ahead(standing, 100)).sugar_g_l.value == pytest.approx(sound, rel=1e-3)
+    sound = forecast(standing, rate(as_vapour), ahead(standing, 100))
+    leaking = forecast(standing, rate(200.0, 2.0, peers_ml_per_day=peers, leak=leak), ahead(standing, 100))
+    assert leaking.sugar_g_l.value == pytest.approx(sound.sugar_g_l.value, rel=1e-6)
+    assert leaking.abv.value == pytest.approx(sound.abv.value, rel=1e-6)
 
 
 def test_a_dip_that_was_read_is_where_the_forecast_begins(cellar_book: Book, clock: "Clock") -> None:

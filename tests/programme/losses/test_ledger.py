@@ -10,7 +10,7 @@ from cooperage.book.declared import acts
 from cooperage.programme.ahead.usual import usual_by
 from cooperage.programme.losses.allowance import Allowance, allowance_over
 from cooperage.programme.losses.leaks import Leak
-from cooperage.programme.losses.ledger import GROUPINGS, LossRate, UnknownGrouping, losses_by
+from cooperage.programme.losses.ledger import GROUPINGS, LossRate, LossRow, UnknownGrouping, losses_by
 from cooperage.programme.losses.stays import Stay, Stays, stays
 from cooperage.units import Span
 
@@ -91,6 +91,13 @@ def test_the_usual_is_the_rate_over_the_time_that_a_barrel_held_mead(moved: Any)
     assert usual_by(cellar, spent, rates, "barrel", since, cellar.at - timedelta(days=3)) == {
         "B-1": pytest.approx(100, abs=5)
     }
+
+
+def test_what_wood_and_air_took_is_held_against_the_usual() -> None:
+    """Evaporated, leaked and missing at the dip, 115 ml; what new wood soaked up and what was tasted is not usual."""
+    causes = {"evaporated": 100, "leak": 20, "gauging difference": -5, "soaked": 1_000, "sample": 50}
+    assert LossRow("B-1", causes, sum(causes.values())).taken_ml == 115
+    assert LossRow("B-2", {"sample": 50}, 50).taken_ml == 0
 
 
 def test_months_are_told_apart(moved: Any) -> None:

@@ -65,7 +65,12 @@ def test_equal_variances_give_the_efron_morris_estimator(rates: Any, variance: f
     squares = ((x - x.mean()) ** 2).sum()
     keep = max(0.0, 1 - (len(x) - 3) * variance / squares) if squares else 0.0
     expected = x.mean() + keep * (x - x.mean())
-    assert pool_rates(x, np.full(len(x), variance)) == pytest.approx(expected, rel=1e-9, abs=1e-9)
+    pooled = pool(x, np.full(len(x), variance))
+    assert pooled.estimates == pytest.approx(expected, rel=1e-9, abs=1e-9)
+    # his variances (Morris 1983, section 5): V (1 - (k - 1) B / k) + 2 B^2 (x - mean)^2 / (k - 3), B being given up
+    gives, k = 1 - keep, len(x)
+    squared = variance * (1 - (k - 1) / k * gives) + 2 / (k - 3) * gives**2 * (x - x.mean()) ** 2
+    assert pooled.deviations**2 == pytest.approx(squared, rel=1e-6)
 
 
 def test_eight_studies_fall_together() -> None:

@@ -5,12 +5,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from cooperage.programme.air.season import NO_SEASON, UNKNOWN_SEASON, season, spells
+from cooperage.programme.air.season import NO_SEASON, UNKNOWN_SEASON, Season, season, spells
 from cooperage.programme.losses.leaks import Noise, Peers, find_leak
 from cooperage.programme.losses.ledger import loss_rate
+from cooperage.programme.losses.peers import PeerRate, peers_of
 from cooperage.programme.losses.pooling import NotADesign, pool, pool_given
-from cooperage.programme.losses.rates import estimate_rates
+from cooperage.programme.losses.rates import _weighed, estimate_rates
 from cooperage.programme.losses.record import VisitRecord
+from cooperage.programme.losses.room_effects import _or
 from cooperage.programme.losses.visits import Visit
 
 DAY = 86_400.0
@@ -138,13 +140,19 @@ def test_a_visit_beyond_all_measure_is_still_weighed() -> None:
     assert found.probability + found.odd > 0.99
 
 
-def test_the_posterior_of_a_leak_agrees_with_adding_up_over_the_rate() -> None:
-    """Three visits, no shared levels: each account's likelihood summed over the rate on a fine grid gives the same."""
+@pytest.mark.parametrize(
+    ("second", "third"), [(1500, 1450), (600, 1200), (900, 950), (800, 850), (650, 1000)], ids=lambda ml: f"{ml} ml"
+)
+def test_the_posterior_of_a_leak_agrees_with_adding_up_over_the_rate(second: float, third: float) -> None:
+    """Three visits, no shared levels: each account's likelihood summed over the rate on a fine grid gives the same.
+
+    From a leak that is all but sure, over one odd visit as likely as a leak, to a barrel that is all but sound.
+    """
     from scipy.stats import norm
 
     from cooperage.programme.losses.leaks import _ODD_TIMES, LEAKS_PER_YEAR, ODD_VISITS, TIMES
 
-    lost, exposure = np.array([600.0, 1500.0, 1450.0]), np.array([60.0, 60.0, 60.0])
+    lost, exposure = np.array([600.0, second, third]), np.array([60.0, 60.0, 60.0])
     began = np.array([0.0, 40.0, 80.0]) * DAY
     ended = began + 30 * DAY
     peers, noise = Peers(10.0, 4.0), Noise(80.0, 0.15)
@@ -158,14 +166,17 @@ def test_the_posterior_of_a_leak_agrees_with_adding_up_over_the_rate() -> None:
         return float((prior * norm.pdf(lost, means, np.sqrt(spread + more)).prod(axis=1)).sum())
 
     sound = likelihood(np.ones(3))
-    odd = ODD_VISITS * sum(likelihood(np.ones(3), (_ODD_TIMES * expected) ** 2 * np.eye(3)[n]) for n in range(3))
+    odd = [ODD_VISITS * likelihood(np.ones(3), (_ODD_TIMES * expected) ** 2 * np.eye(3)[n]) for n in range(3)]
     leak = sum(
         LEAKS_PER_YEAR * 30 / 365.25 / len(TIMES) * likelihood(np.where(np.arange(3) >= start, times, 1.0))
         for start in range(3)
         for times in TIMES
     )
     found = find_leak(lost, exposure, began, ended, peers, noise)
-    assert found.probability == pytest.approx(leak / (sound + odd + leak), rel=1e-4)
+    total = sound + sum(odd) + leak
+    assert found.probability == pytest.approx(leak / total, rel=1e-4)
+    assert 1 - found.probability - found.odd == pytest.approx((sound + sum(odd[:2])) / total, rel=1e-4)
+    assert found.odd == pytest.approx(odd[2] / total, rel=1e-4)
 
 
 def test_a_season_is_found_again() -> None:
@@ -180,6 +191,85 @@ def test_a_season_is_found_again() -> None:
     noise = np.random.default_rng(3).normal(1, 0.3, len(began))
     assert season(began, began + MONTH, noise) == NO_SEASON
     assert season(began[:5], began[:5] + MONTH, ratio[:5]) == UNKNOWN_SEASON
+
+
+@pytest.mark.parametrize(
+    ("count", "days", "is_known"), [(24, 300, True), (23, 300, False), (24, 299, False), (24, 301, True)]
+)
+def test_a_season_is_known_from_24_visits_over_300_days(count: int, days: float, is_known: bool) -> None:
+    """A swing of half in twelve stretches side by side: one visit or one day less and it is not known yet."""
+    began = np.linspace(0, days - 30, count) * DAY
+    ratio = 1 + 0.5 * np.cos(2 * np.pi * (began + 15 * DAY) / (365.25 * DAY))
+    found = season(began, began + 30 * DAY, ratio)
+    assert found.is_known is is_known
+    assert not is_known or found.cosine == pytest.approx(0.5, rel=0.1)
+
+
+@pytest.mark.parametrize(
+    ("own", "visits_seen", "takes_own"),
+    [
+        (Season(0.3), 5, True),  # what a room has shown is its own, however few its visits
+        (Season(0.3), 100, True),
+        (NO_SEASON, 31, False),
+        (NO_SEASON, 32, True),  # enough visits to say that it has none
+        (UNKNOWN_SEASON, 31, False),
+        (UNKNOWN_SEASON, 32, True),
+    ],
+)
+def test_a_room_takes_the_cellars_season_below_32_visits(own: Season, visits_seen: int, takes_own: bool) -> None:
+    """And only where it has not shown one itself."""
+    cellar = Season(0.1, 0.2)
+    assert _or(own, cellar, np.ones(visits_seen)) == (own if takes_own else cellar)
+
+
+def test_a_rate_is_weighed_by_its_variance_and_keeps_the_doubt_of_both() -> None:
+    """Own 10 with variance 4, peers 14 with 4 between them and 8 of their fit: half way, sd^2 = 4/2 + 8/4.
+
+    Far off, at 30, half way would be 20: it is moved by two of its own deviations and no further, to 14.
+    """
+    assert _weighed(10.0, 4.0, PeerRate(14.0, 8.0, 4.0)) == pytest.approx((12.0, 2.0))
+    assert _weighed(10.0, 4.0, PeerRate(30.0, 8.0, 4.0)) == pytest.approx((14.0, 2.0))
+
+
+@pytest.mark.parametrize(("barrels", "are_told_apart"), [(11, False), (12, True)])
+def test_rooms_are_told_apart_from_twelve_barrels(barrels: int, are_told_apart: bool) -> None:
+    """Four in the loft lose 14, the others 10: four barrels for each column and two more, so twelve for a second."""
+    cellar = [record(f"B-{n}", room="Loft" if n < 4 else "Low") for n in range(barrels)]
+    own = {each.tag: (14.0 if each.room == "Loft" else 10.0, 0.04) for each in cellar}
+    found = peers_of(cellar, own, 10.0)
+    if are_told_apart:
+        assert (found["B-0"].rate, found["B-5"].rate) == pytest.approx((14.0, 10.0))
+    else:
+        assert found["B-0"].rate == found["B-5"].rate == pytest.approx((4 * 14 + (barrels - 4) * 10) / barrels)
+
+
+def test_a_barrel_far_out_has_no_say_in_what_its_peers_lose() -> None:
+    """Twenty-four lose 10 and one loses 19: the mean of all is 10.36, and that of the peers is 10."""
+    cellar = [record(f"B-{n}") for n in range(25)]
+    own = {each.tag: (19.0 if each.tag == "B-24" else 10.0, 0.01) for each in cellar}
+    assert [each.rate for each in peers_of(cellar, own, 10.0).values()] == pytest.approx([10.0] * 25)
+
+
+def test_a_level_is_last_known_at_the_end_of_the_last_visit() -> None:
+    """Three months of visits end after 90 days; a barrel without any has no such day, and its peers' rate."""
+    seen, new = record("B-1", 600, 610, 590), record("B-2")
+    found = estimate_rates([seen, new])
+    rates = [loss_rate(each, found[each.tag], 225_000) for each in (seen, new)]
+    assert [rate.known_at for rate in rates] == [3 * MONTH, None]
+    assert [rate.basis for rate in rates] == ["its own visits", "barrels like it"]
+
+
+@pytest.mark.parametrize(("slip", "leaking"), [(3_000, 2_000), (3_000, 4_000), (6_000, 3_000)])
+def test_a_slip_at_the_first_visit_does_not_hide_a_leak_at_the_last(slip: int, leaking: int) -> None:
+    """Several litres at the first topping, then 600 ml, then a leak: as surely found as without the slip."""
+    exposure, began = np.full(10, 60.0), np.arange(10) * MONTH
+    for first in (600, slip):
+        lost = np.array([first] + [600] * 7 + [leaking] * 2, dtype=np.float64)
+        found = find_leak(lost, exposure, began, began + MONTH, Peers(10.0, 4.0), Noise(60.0, 0.1))
+        assert found is not None
+        assert found.probability > 0.999
+        assert found.since == 8 * MONTH
+        assert 0.7 < found.times / (leaking / 600) < 1.3
 
 
 def test_a_hot_spell_of_the_room_is_told_from_a_thirsty_barrel() -> None:

@@ -50,6 +50,20 @@ def test_a_headspace_read_splits_the_stretch(cellar_book: Book, clock: "Clock") 
     assert dip == pytest.approx(770, abs=15)  # 0.77 L at 20 mm in 225 L (barrel_headspace.csv)
 
 
+@pytest.mark.parametrize(
+    ("name", "value"), [("sg", 1.012), ("ph", 3.4), ("temperature", 12.0), ("free_so2_mg_l", 25.0)]
+)
+def test_a_reading_of_the_mead_says_nothing_of_the_level(
+    cellar_book: Book, clock: "Clock", name: str, value: float
+) -> None:
+    """Read half way between fill and topping, it leaves one visit of thirty days."""
+    clock.pass_days(15)
+    cellar_book.write(acts.Reading(vessel="B-1", property=name, value=value, sure=True))
+    clock.pass_days(15)
+    cellar_book.write(acts.Top(vessel="B-1", volume=700, source="K-1"))
+    assert [(visit.lost_ml, round(visit.days)) for visit in seen(cellar_book)] == [(700, 30)]
+
+
 def test_a_gauge_and_the_topping_after_it_are_one_visit(cellar_book: Book, clock: "Clock") -> None:
     """Dipped at 224.1 L and topped up minutes later: 900 ml, once."""
     clock.pass_days(30)

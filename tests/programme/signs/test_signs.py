@@ -8,8 +8,11 @@ import pytest
 
 from cooperage.book import Barrel, Book, Vessel
 from cooperage.book.declared import acts
+from cooperage.programme.losses.leaks import Leak
+from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.rounds.due import Task, next_due, rounds
 from cooperage.programme.signs.all_signs import ClassLine, signs
+from cooperage.programme.signs.leak import leak_sign
 from cooperage.programme.signs.trends import Slope, moves, slope, usual_slope
 from cooperage.units import Units
 
@@ -54,7 +57,7 @@ def test_gravity_that_falls_is_a_sign_of_fermentation(five: Any, clock: "Clock")
     found = [sign for sign in signs(five) if sign.kind == "gravity"]
     assert [sign.vessel for sign in found] == ["B-1"]
     assert found[0].sure > 0.999
-    assert "1.012 to 1.004" in found[0].why
+    assert found[0].why == "gravity fell from 1.012 to 1.004 in 90 days: refermenting?"
 
 
 def test_sulphite_that_falls_fast_is_a_sign(five: Any, clock: "Clock") -> None:
@@ -72,6 +75,39 @@ def test_a_dose_in_between_is_reckoned_with(five: Any, clock: "Clock") -> None:
     five.write(acts.Addition(vessel="B-1", substance="metabisulphite", amount=20.0))
     read_monthly(five, clock, "free_so2_mg_l", (30, 35, 36, 34, 35))
     assert [s.vessel for s in signs(five) if s.kind == "sulphite loss"] == ["B-1"]
+
+
+@pytest.mark.parametrize(("held", "is_partly_full"), [(4_999, False), (5_000, True), (92_000, True), (92_001, False)])
+def test_a_barrel_is_partly_full_from_5_to_92_percent(five: Book, held: int, is_partly_full: bool) -> None:
+    """Of 100 L, both ends included: below lie dregs, above is a barrel to top (common practice, no source)."""
+    five.write(acts.Rack(vessel="B-6", destination="T-2", volume=100_000 - held))
+    assert (("B-6", "partial") in kinds(five)) is is_partly_full
+
+
+@pytest.mark.parametrize(
+    ("probability", "odd", "lost", "has_dip", "kind"),
+    [
+        (0.90, 0.05, 4_000, False, "leak"),
+        (0.90, 0.05, 4_000, True, "leak"),
+        (0.89, 0.05, 4_000, False, None),  # neither as sure as a leak nor as odd as a slip
+        (0.05, 0.90, 4_000, False, "thirst"),
+        (0.05, 0.89, 4_000, False, None),
+        (0.05, 0.90, 4_000, True, None),  # the dip has its own sign
+        (0.05, 0.89, 4_000, True, None),
+        (0.05, 0.90, 600, False, None),  # odd, but no more than was expected
+        (0.05, 0.90, 601, False, "thirst"),
+    ],
+)
+def test_a_leak_is_shown_when_it_is_sure_or_the_last_visit_odd(
+    five: Book, probability: float, odd: float, lost: float, has_dip: bool, kind: str | None
+) -> None:
+    """Sure from 0.9 on, odd from 0.95 on with both together, and a dip that disagrees goes before an odd visit."""
+    if has_dip:
+        five.write(acts.Reading(vessel="B-1", property="headspace_mm", value=80.0, sure=True))
+    standing = five.cellar()["B-1"]
+    leak = Leak(probability, 0.0, 0, 5.0, odd, float(lost), 600.0)
+    rate = LossRate(100.0, 1.0, 100.0, 300.0, 225_000, peers_ml_per_day=20.0, leak=leak, known_at=86_400.0)
+    assert [sign.kind for sign in leak_sign(standing, rate)] == ([] if kind is None else [kind])
 
 
 def test_strength_near_a_configured_line_is_told_with_its_source(five: Any) -> None:
@@ -134,6 +170,35 @@ def test_a_slope_is_the_weighted_straight_fit_of_numpy() -> None:
     at, value, u = np.array(points).T
     line, covariance = np.polyfit(at / YEAR, value, 1, w=1 / u, cov="unscaled")
     assert (slope(points).per_year, slope(points).variance) == pytest.approx((line[0], covariance[0, 0]))
+
+
+def rising(*values: float, days: float = 30.0) -> list[tuple[float, float, float]]:
+    """Readings so many days apart, each give or take 0.02."""
+    return [(days * DAY * nth, value, 0.02) for nth, value in enumerate(values)]
+
+
+@pytest.mark.parametrize(("days", "count", "is_looked_at"), [(5.0, 3, True), (4.99, 3, False), (30.0, 2, False)])
+def test_three_readings_over_ten_days_make_a_trend(days: float, count: int, is_looked_at: bool) -> None:
+    """Two readings, or three within less than ten days, show none, nor do such barrels make a usual slope."""
+    points = rising(*[0.3 + 0.1 * nth for nth in range(count)], days=days)
+    assert (moves(points, Slope(0.0, 0.0), +1) is not None) is is_looked_at
+    usual = usual_slope({f"B-{nth}": points for nth in range(4)})
+    assert usual.per_year == (pytest.approx(0.1 * 365.25 / days) if is_looked_at else 0.0)
+
+
+@pytest.mark.parametrize(("barrels", "slopes"), [(3, 0.0), (4, 365.25 / 300)])
+def test_four_barrels_make_a_usual_slope(barrels: int, slopes: float) -> None:
+    """Fewer say nothing of what is usual."""
+    found = usual_slope({f"B-{nth}": rising(0.3, 0.4, 0.5) for nth in range(barrels)})
+    assert found.per_year == pytest.approx(slopes)
+
+
+def test_a_trend_begins_where_the_readings_begin_to_move() -> None:
+    """Down to 0.3 at the third reading, then up by 0.1 a month: the last three move furthest, from 0.3 on day 60."""
+    trend = moves(rising(0.5, 0.4, 0.3, 0.4, 0.5), Slope(0.0, 0.0), +1)
+    assert trend is not None
+    assert (trend.first, trend.last, trend.since) == (0.3, 0.5, 60 * DAY)
+    assert trend.per_year == pytest.approx(0.1 * 365.25 / 30)
 
 
 def test_readings_that_only_scatter_seldom_move() -> None:
