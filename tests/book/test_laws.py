@@ -9,12 +9,12 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sqlalchemy import select
+from sqlalchemy import delete, select
 
 from cooperage.book import Book, Cellar
 from cooperage.book.declared import acts
@@ -24,7 +24,11 @@ from cooperage.book.replay.state import to_text
 from cooperage.book.store.models import BottlingRow, EntryRow, MoveRow, StateRow
 from cooperage.book.store.registry import Registry
 from cooperage.book.trace import Share
+from cooperage.book.writing.write import Written
 from cooperage.errors import CooperageError
+
+if TYPE_CHECKING:
+    from tests.conftest import Clock
 
 BEGINNING = datetime(2025, 1, 6, 8, 0, tzinfo=UTC)
 BARRELS = ("B-1", "B-2", "B-3", "B-4")
@@ -47,7 +51,7 @@ class Wish:
     yes: bool
     late: float | None
 
-    def act(self, cellar: Cellar, written: list) -> acts.Act:
+    def act(self, cellar: Cellar, written: list[Written]) -> acts.Act:
         """Make it an act on the cellar as it stands; some are still against the rules."""
         each, barrel = cellar[self.one], cellar[self.barrel]
         there, fits = each.ml, min(each.ml, cellar[self.other].headspace_ml)
@@ -123,8 +127,8 @@ class Run:
     """A book in which a run of wishes is carried out; `written` are the legal ones."""
 
     def __init__(self, book: Book) -> None:
-        self.book, self.clock = book, book.now
-        self.written: list = []
+        self.book, self.clock = book, cast("Clock", book.now)
+        self.written: list[Written] = []
         for act in (
             acts.Receive(lot="HEATHER", vessel="T-1", volume=900_000),
             acts.Rack(vessel="T-1", destination="K-1", volume=45_000),
@@ -341,7 +345,7 @@ def test_dropping_the_cache_changes_nothing(on_sqlite: Any, run: Any) -> None:
     cellar = on_sqlite().carry_out(run)
     before = cellar.states()
     with cellar.book.writing() as session:
-        session.connection.execute(StateRow.__table__.delete())
+        session.connection.execute(delete(StateRow))
     assert cellar.states() == before
     try:
         cellar.book.write(acts.Sample(vessel="K-1", volume=1))

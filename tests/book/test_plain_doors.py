@@ -15,7 +15,7 @@ from cooperage.errors import BadInput
 from cooperage.tasting.flights import score, start_flight
 
 HIDDEN = ["a\x1b]0;gone\x07", "a\x00b", "a\x7fb", "a\x9bb", "a\u202eb", "a\u2028b", "a\ufeffb", "a\ud800b"]
-VALUES = {
+VALUES: dict[type[acts.Act], dict[str, Any]] = {
     acts.Receive: {"lot": "HEATHER", "vessel": "T-1", "volume": 1},
     acts.Reading: {"property": "abv", "value": 13.0},
     acts.Addition: {"substance": "honey", "amount": 1.0},
@@ -33,25 +33,27 @@ VALUES = {
 }
 
 
-def sound(kind: Any) -> acts.Act:
+def sound(kind: type[acts.Act]) -> acts.Act:
     named = {declared.name for declared in fields(kind)}
-    usual = {"vessel": "B-1"} if "vessel" in named else {}
+    usual: dict[str, Any] = {"vessel": "B-1"} if "vessel" in named else {}
     return kind(**usual | VALUES.get(kind, {}), sure=True)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", acts.KINDS.values(), ids=lambda kind: kind.kind)
-def test_every_text_of_every_kind_of_entry_is_looked_at(cellar_book: Book, kind: Any) -> None:
+def test_every_text_of_every_kind_of_entry_is_looked_at(cellar_book: Book, kind: type[acts.Act]) -> None:
     """The hand, the note and each text of its own, with a control, C1, bidi or invisible character in it."""
     texts = [declared.name for declared, face in acts.faces(kind) if face.holds in (Holds.TEXT, Holds.CHOICE)]
     newest = cellar_book.newest_id()
     for name in ("hand", "note", *texts):
         for hidden in HIDDEN:
+            texts_with: dict[str, Any] = {name: hidden}
             with pytest.raises(BadInput, match="type it without"):
-                cellar_book.write(replace(sound(kind), **{name: hidden}))
+                cellar_book.write(replace(sound(kind), **texts_with))
     for name in ("hand", *(text for text in texts if text != "plan")):
+        texts_with = {name: "a\nb"}
         with pytest.raises(BadInput, match="line break"):
-            cellar_book.write(replace(sound(kind), **{name: "a\nb"}))
+            cellar_book.write(replace(sound(kind), **texts_with))
     assert cellar_book.newest_id() == newest
 
 

@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -62,7 +62,7 @@ class Novelty(Act):
     price: float | None = field_spec("price", Quantity.MONEY, default=None)
 
 
-ALL = {**KINDS, Novelty.kind: Novelty}
+ALL: dict[str, type[Act]] = {**KINDS, Novelty.kind: Novelty}
 
 
 def _values(face: FieldSpec) -> st.SearchStrategy[Any]:
@@ -93,7 +93,7 @@ def _draws(face: FieldSpec) -> st.SearchStrategy[list[list[Any]]]:
 
 
 def _said(draw: st.DrawFn, kind: type[Act]) -> dict[str, Any]:
-    message = {}
+    message: dict[str, Any] = {}
     for declared, face in faces(kind):
         message[declared.name] = draw(
             _values(face) if draw(st.booleans()) else st.just(declared.default), label=face.name
@@ -206,8 +206,8 @@ def _assert_told(telling: str, face: FieldSpec, value: Any, entry: Entry, units:
             _assert_figure(telling, quantity, amount, units, short=short)
     elif face.holds is Holds.SPREAD:
         _assert_spread(telling, PROPERTIES[entry.said["property"]].quantity, value, entry.said["value"], units)
-    elif (quantity := _quantity(face, entry.said)) is not None:
-        _assert_figure(telling, quantity, value, units, short=short)
+    elif (typed_in := _quantity(face, entry.said)) is not None:
+        _assert_figure(telling, typed_in, value, units, short=short)
     elif face.holds is Holds.ENTRY:
         assert value[:12] in telling
     elif face.holds is Holds.TEXT:
@@ -229,7 +229,8 @@ def _quantity(face: FieldSpec, said: dict[str, Any]) -> Quantity | None:
 
 def _assert_named(telling: str, name: str, *, short: bool = False) -> None:
     """A tag in either case; a place, a property, a substance, a treatment by its name among people."""
-    labels = [result.get(name).label for result in (OUTSIDE, PROPERTIES, SUBSTANCES, TREATMENTS) if name in result]
+    named: tuple[Mapping[Any, Any], ...] = (OUTSIDE, PROPERTIES, SUBSTANCES, TREATMENTS)
+    labels = [declared[name].label for declared in named if name in declared]
     known = [*labels, *([name] if short or not labels or name in GAP_CAUSES else [])]
     assert any(label.casefold() in telling.casefold() for label in known), (telling, known)
 

@@ -91,6 +91,7 @@ def test_words_as_a_hand_types_them() -> None:
         "hand": "Iko",
     }
     act = parse_act("top", texts, NOW)
+    assert isinstance(act, acts.Top)
     assert (act.volume, act.source, act.not_full, act.hand) == (1893, "K-1", True, "Iko")
     assert act.at is not None
     assert act.at.date().isoformat() == "2026-10-01"
@@ -98,7 +99,9 @@ def test_words_as_a_hand_types_them() -> None:
 
 def test_a_bare_number_is_in_the_persons_unit() -> None:
     """Who thinks in gallons types 2 and means gallons."""
-    assert parse_act("sample", {"vessel": "B-1", "volume": "2"}, NOW, Units(volume="gal")).volume == 7571
+    act = parse_act("sample", {"vessel": "B-1", "volume": "2"}, NOW, Units(volume="gal"))
+    assert isinstance(act, acts.Sample)
+    assert act.volume == 7571
 
 
 @pytest.mark.parametrize(

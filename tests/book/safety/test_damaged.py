@@ -82,7 +82,17 @@ def scribbled(raw: bytearray, chance: random.Random) -> None:
     raw[start : start + 64] = chance.randbytes(64)
 
 
-VALUES = ("'rubbish'", "x'00ff'", "NULL", "CAST(x'ff41' AS TEXT)", "-1", "1e300", "9223372036854775807", "''", "'[]'")
+VALUES: tuple[str, ...] = (
+    "'rubbish'",
+    "x'00ff'",
+    "NULL",
+    "CAST(x'ff41' AS TEXT)",
+    "-1",
+    "1e300",
+    "9223372036854775807",
+    "''",
+    "'[]'",
+)
 VALUES += ("'2025-13-45 00:00:00.000000'", "'{}'", "0", "'tqp'", "CAST(x'3400' AS TEXT)")
 
 
@@ -121,14 +131,14 @@ def damage(number: int, whole: Path, path: Path) -> str:
     """Damage a copy of the cellar in the way that its number says; returns how."""
     chance = random.Random(number)
     shutil.copy(whole, path)
-    ways = (flipped, overwritten, zeroed, flipped, overwritten, swapped, truncated, overwritten, scribbled)
+    ways = (flipped, None, zeroed, flipped, None, swapped, truncated, None, scribbled)
     way = ways[number % len(ways)] if number % 9 else chance.choice(ways)
-    if way is overwritten:
+    if way is None:
         overwritten(path, chance)
-    else:
-        raw = bytearray(path.read_bytes())
-        way(raw, chance)
-        path.write_bytes(raw)
+        return overwritten.__name__
+    raw = bytearray(path.read_bytes())
+    way(raw, chance)
+    path.write_bytes(raw)
     return way.__name__
 
 

@@ -22,8 +22,8 @@ NONSENSE = (
     "sqlite:x.db",
     "postgresql:/x",
     "nonsense://",
+    *("mysql://u:s3cret@h/x", "postgresql://u:s3cret@h:abc/x", "sqlite:///x.db?password=s3cret", "\0", " "),
 )
-NONSENSE += ("mysql://u:s3cret@h/x", "postgresql://u:s3cret@h:abc/x", "sqlite:///x.db?password=s3cret", "\0", " ")
 
 
 @pytest.fixture(autouse=True)

@@ -323,6 +323,7 @@ FIRST = {
 def test_every_reading_far_from_the_last_is_asked_back(cellar_book: Book, clock: "Clock", name: Any) -> None:
     """A day later, and beyond the declared distance either way; within it, it is written."""
     far = PROPERTIES[name].far
+    assert far is not None
     cellar_book.write(acts.Reading(vessel="B-1", property=name, value=FIRST[name], sure=True))
     clock.pass_days(1)
     for distance in (1.05 * far.rise, -1.05 * far.fall - 2 * far.fall_a_day):
