@@ -142,6 +142,7 @@ def test_python_writes_the_names(filled: Any) -> None:
         raw = {name: texts[name] for name in fields if name in texts}
         raw |= {"destination": texts["to"]} if kind == "rack" else {}
         if kind == "blend":
+            assert isinstance(act, acts.Blend)
             raw["doses"] = tuple((texts["doses"].partition("=")[0], amount) for _, amount in act.doses)
         filled.write(replace(act, **raw, sure=True))
     assert _written(filled) == _wanted()

@@ -64,6 +64,7 @@ def test_the_rate_is_what_was_topped_over_capacity_and_days(cellar_book: Book, c
         cellar_book.write(acts.Top(vessel="B-1", volume=ml, source="K-1"))
     days = (clock.time - began).total_seconds() / DAY
     own = loss_rates(cellar_book)["B-1"].own_ml_per_day
+    assert own is not None
     assert 100 * 365 * own / 225_000 == pytest.approx(100 * 365 * 1950 / (225_000 * days), rel=0.02)
 
 
@@ -95,12 +96,16 @@ def test_how_often_used_barrels_are_topped(cellar_book: Book, litres: int, least
     with cellar_book.writing() as session:
         session.add_vessel(Vessel("", "B-9", "barrel", litres * 1000, "measured", barrel=Barrel(fills_before=2)))
     cellar_book.write(acts.Fill(vessel="B-9", source="T-1", volume=min(litres, 250) * 1000))
-    assert least_days <= upkeep_of(cellar_book.cellar()["B-9"]).top_every_days <= most_days
+    every = upkeep_of(cellar_book.cellar()["B-9"]).top_every_days
+    assert every is not None
+    assert least_days <= every <= most_days
 
 
 def test_empties_are_smelled_every_three_to_six_weeks(cellar_book: Book) -> None:
     """Common practice, no source."""
-    assert 21 <= upkeep_of(cellar_book.cellar()["B-2"]).sniff_every_days <= 42
+    every = upkeep_of(cellar_book.cellar()["B-2"]).sniff_every_days
+    assert every is not None
+    assert 21 <= every <= 42
 
 
 def test_more_than_a_litre_and_a_half_twice_in_a_row_is_a_leak() -> None:
@@ -109,10 +114,12 @@ def test_more_than_a_litre_and_a_half_twice_in_a_row_is_a_leak() -> None:
     Four weeks at the usual 20 ml a day are 0.56 L; peers differ by a fifth. Once is not enough to say so.
     """
     peers, exposure = Peers(20.0, 4.0**2), np.full(8, 28.0)
-    began = np.arange(8) * 28 * DAY
+    began = np.arange(8, dtype=np.float64) * 28 * DAY
     lost = np.array([560.0] * 7 + [1_550.0])
     once = find_leak(lost, exposure, began, began + 28 * DAY, peers, USUAL_NOISE)
     lost[6] = 1_550.0
     twice = find_leak(lost, exposure, began, began + 28 * DAY, peers, USUAL_NOISE)
+    assert once is not None
+    assert twice is not None
     assert once.probability < 0.9 <= twice.probability
     assert twice.from_visit == 6

@@ -14,7 +14,8 @@ from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
 from cooperage.liquid.angels_share import SELECTIVITY, SELECTIVITY_SPREAD
-from cooperage.programme.ahead.forecast import MeanAir, forecast
+from cooperage.programme.ahead.forecast import forecast
+from cooperage.programme.air.climate import MeanAir
 from cooperage.programme.losses.leaks import Noise
 from cooperage.programme.losses.ledger import LossRate, loss_rate
 from cooperage.programme.losses.level import expected_loss
@@ -116,7 +117,7 @@ def test_strength_and_sweetness_lie_in_the_interval_as_often_as_they_say(standin
     ]
     doubt = {name: standing.figure(name).uncertainty for name in ("abv", "sugar_g_l")}
     truth = _truth(rng, rates, months, climates, doubt)
-    z = {name: [] for name in truth}
+    z: dict[str, list[float]] = {name: [] for name in truth}
     for draw, (rate, climate) in enumerate(zip(rates, climates, strict=True)):
         on = standing.last("fill") + timedelta(days=30 * int(months[draw]))
         found = forecast(standing, rate, on, climate, 0.5)

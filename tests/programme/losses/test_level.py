@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from datetime import timedelta
 from math import exp
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 from hypothesis import given, settings
@@ -14,7 +14,7 @@ from cooperage.book.declared import acts
 from cooperage.book.writing.gauging import volume_at_headspace
 from cooperage.exchange.reports.reports import as_records, rounds_report, stock_report
 from cooperage.programme.losses.ledger import loss_rates
-from cooperage.programme.losses.level import BAND, PRIOR, format_level, format_short, level_now, prior_rate
+from cooperage.programme.losses.level import BAND, PRIOR, Level, format_level, format_short, level_now, prior_rate
 from cooperage.programme.rounds.due import Task, next_due, rounds
 from cooperage.programme.search.marks import marks_of
 from cooperage.programme.together import expecting, write_act
@@ -28,7 +28,12 @@ FULL = 225_000
 A_DAY = FULL * 0.04 / 365.25
 
 
-def level(book: Book, tag: Any = "B-1") -> Any:
+def clock_of(book: Book) -> "Clock":
+    """The clock that the fixtures give every book."""
+    return cast("Clock", book.now)
+
+
+def level(book: Book, tag: str = "B-1") -> Level:
     cellar = book.cellar()
     return level_now(cellar[tag], loss_rates(book, cellar).get(tag))
 
@@ -45,6 +50,7 @@ def test_what_has_gone_since_it_was_filled_is_off_the_book(cellar_book: Book, cl
     now = level(cellar_book)
     assert cellar_book.cellar()["B-1"].ml == FULL
     assert now.ml == pytest.approx(FULL - 28 * A_DAY, abs=5)
+    assert now.low is not None
     assert now.low < now.ml < now.high <= FULL
     assert PRIOR in now.how
 
@@ -140,6 +146,8 @@ def test_the_prior_is_wider_than_a_barrel_that_is_known(cellar_book: Book, clock
     clock.pass_days(30)
     standing, known = cellar_book.cellar()["B-1"], level(cellar_book)
     prior = level_now(standing, prior_rate(standing))
+    assert known.low is not None
+    assert prior.low is not None
     assert known.high - known.low < prior.high - prior.low
     assert BAND == 0.9
     assert "its own visits" in known.how
@@ -159,7 +167,10 @@ def test_the_expected_litres_are_not_asked_back(cellar_book: Book, clock: "Clock
         cellar_book.write(usual)  # as far as the book alone can tell
     with pytest.raises(OddLevel):
         write_act(cellar_book, acts.Top(vessel="B-1", volume=14_000, source="K-1"))
-    least, most = expecting(cellar_book, usual).expected
+    expected = expecting(cellar_book, usual)
+    assert isinstance(expected, acts.Top)
+    assert expected.expected is not None
+    least, most = expected.expected
     assert least <= FULL - usual.volume <= most
     assert write_act(cellar_book, usual).moves
 
@@ -196,9 +207,9 @@ def test_what_a_topping_is_expected_to_take_is_the_capacity_less_the_level(
     book.write(acts.Rack(vessel="T-1", destination="K-1", volume=40_000))
     book.write(acts.Fill(vessel="B-1", source="T-1"))
     for days, act in walked:
-        book.now.pass_days(days)
+        clock_of(book).pass_days(days)
         _write_if_it_can_be(book, act)
-    book.now.pass_days(rest)
+    clock_of(book).pass_days(rest)
     cellar = book.cellar()
     if cellar["B-1"].ml == 0:  # the fill itself was struck
         book.close()
@@ -216,6 +227,7 @@ def test_what_a_topping_is_expected_to_take_is_the_capacity_less_the_level(
     assert stock["level_now_l"] == pytest.approx(now.ml / 1000, abs=0.002)
     sheet = [row for row in as_records(rounds_report(book, ALWAYS)) if row["task"] == "top"]
     for row in sheet:
+        assert isinstance(row["level_now_l"], float)
         assert row["expected_l"] == pytest.approx(FULL / 1000 - row["level_now_l"], abs=1e-9)
     book.close()
 
@@ -241,7 +253,7 @@ def test_a_level_is_carried_on_from_where_it_was_known(
     book = fresh_sqlite()
     book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=900_000))
     book.write(acts.Fill(vessel="B-1", source="T-1"))
-    book.now.pass_days(20)
+    clock_of(book).pass_days(20)
     vessel = book.cellar()["B-1"].vessel
     mm = expected_headspace(vessel, FULL - missing)
     if corrects:
@@ -250,9 +262,10 @@ def test_a_level_is_carried_on_from_where_it_was_known(
         book.write(acts.Reading(vessel="B-1", property="headspace_mm", value=mm, sure=True))
     for ml in samples:
         book.write(acts.Sample(vessel="B-1", volume=ml))
-    book.now.pass_days(days)
+    clock_of(book).pass_days(days)
     cellar = book.cellar()
     known = cellar["B-1"].last("headspace_mm") or cellar["B-1"].last("gauge")
+    assert known is not None
     since = (cellar.at - known).total_seconds() / 86_400
     left = volume_at_headspace(vessel, mm) - sum(samples) - A_DAY * since
     assert level_now(cellar["B-1"]).ml == pytest.approx(left, abs=1)

@@ -40,7 +40,7 @@ def test_noise_that_was_put_in_is_learnt_again(level_ml: float, share: float, sl
 
 def test_a_few_visits_are_not_believed_against_the_usual_noise() -> None:
     """Two barrels of three visits without any scatter: some of the usual noise stays."""
-    ended = np.arange(1, 4) * 28 * DAY
+    ended = np.arange(1, 4, dtype=np.float64) * 28 * DAY
     still = visited(np.full(3, 600.0), np.full(3, 60.0), ended - 28 * DAY, ended)
     noise = learn_noise([still, still])
     assert 0.5 * USUAL_NOISE.level_ml < noise.level_ml < USUAL_NOISE.level_ml

@@ -91,7 +91,8 @@ def test_eight_studies_fall_together() -> None:
 def test_eight_studies_at_a_known_spread(spread: int) -> None:
     """With the spread between studies taken as 5 or 10, each is shrunk as published."""
     expected = CASES["eight_studies"]["verified"][f"shrunk_at_tau_{spread}"]
-    pooled = pool_given(*eight_studies(), spread**2)
+    effects, variances = eight_studies()
+    pooled = pool_given(effects, variances, spread**2)
     assert pooled.mean == pytest.approx(expected["mean"], rel=1e-6)
     assert pooled.estimates == pytest.approx(expected["units"], rel=1e-6)
 

@@ -57,6 +57,8 @@ def test_a_rate_far_out_is_moved_no_further_than_two_of_its_errors() -> None:
     cellar = [record(f"B-{n}", *rng.normal(600, 60, 12)) for n in range(9)]
     found = estimate_rates([*cellar, record("B-9", 820, 790)])["B-9"]
     assert found.leak is None or found.leak.probability < 0.5
+    assert found.own is not None
+    assert found.own_sd is not None
     assert found.own - 2 * found.own_sd - 1e-9 <= found.rate < found.own
 
 
@@ -92,8 +94,10 @@ def test_a_leaking_barrel_is_not_talked_into_normality() -> None:
     leaking = record("B-9", *rng.normal(600, 60, 7), *rng.normal(3000, 60, 5))
     found = estimate_rates([*cellar, leaking])
     assert found["B-9"].rate == pytest.approx(50.0, rel=0.05)
-    assert found["B-9"].leak.probability > 0.99
-    assert found["B-9"].leak.since == pytest.approx(7 * MONTH)
+    leak = found["B-9"].leak
+    assert leak is not None
+    assert leak.probability > 0.99
+    assert leak.since == pytest.approx(7 * MONTH)
     assert all(found[each.tag].rate == pytest.approx(10.0, rel=0.1) for each in cellar)
     assert all(each.leak is None or each.leak.probability < 0.1 for tag, each in found.items() if tag != "B-9")
 
@@ -116,14 +120,16 @@ def test_no_visits_no_rates() -> None:
 
 def test_one_odd_visit_is_no_leak_and_the_second_makes_it_one() -> None:
     """4 L once may be a slip; 4 L twice in a row is a leak that began two visits ago."""
-    exposure, began = np.full(10, 60.0), np.arange(10) * MONTH
+    exposure, began = np.full(10, 60.0), np.arange(10, dtype=np.float64) * MONTH
     lost = np.array([600.0] * 9 + [4000.0])
     peers, noise = Peers(10.0, 4.0), Noise(60.0, 0.1)
     once = find_leak(lost, exposure, began, began + MONTH, peers, noise)
+    assert once is not None
     assert once.probability < 0.5
     assert once.probability + once.odd > 0.99
     lost[8] = 4000.0
     twice = find_leak(lost, exposure, began, began + MONTH, peers, noise)
+    assert twice is not None
     assert twice.probability > 0.95
     assert twice.since == 8 * MONTH
     lost[8:] = 600.0
@@ -133,9 +139,10 @@ def test_one_odd_visit_is_no_leak_and_the_second_makes_it_one() -> None:
 
 def test_a_visit_beyond_all_measure_is_still_weighed() -> None:
     """11 L after months of 0.1 L: no account of a leak has weight left, and every figure is a number."""
-    exposure, began = np.full(10, 60.0), np.arange(10) * MONTH
+    exposure, began = np.full(10, 60.0), np.arange(10, dtype=np.float64) * MONTH
     lost = np.array([600.0] * 9 + [1e6])
     found = find_leak(lost, exposure, began, began + MONTH, Peers(10.0, 0.01), Noise(6.0, 0.01))
+    assert found is not None
     assert np.isfinite(found.times)
     assert found.probability + found.odd > 0.99
 
@@ -173,6 +180,7 @@ def test_the_posterior_of_a_leak_agrees_with_adding_up_over_the_rate(second: flo
         for times in TIMES
     )
     found = find_leak(lost, exposure, began, ended, peers, noise)
+    assert found is not None
     total = sound + sum(odd) + leak
     assert found.probability == pytest.approx(leak / total, rel=1e-4)
     assert 1 - found.probability - found.odd == pytest.approx((sound + sum(odd[:2])) / total, rel=1e-4)

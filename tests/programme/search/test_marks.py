@@ -6,7 +6,8 @@ import pytest
 
 from cooperage.book import Book, Upkeep
 from cooperage.book.declared import acts
-from cooperage.programme.search.marks import FULL_WITHIN_ML, State, marks_of
+from cooperage.programme.losses.level import FULL_WITHIN_ML
+from cooperage.programme.search.marks import State, marks_of
 
 if TYPE_CHECKING:
     from tests.conftest import Clock

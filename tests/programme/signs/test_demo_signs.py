@@ -64,7 +64,7 @@ def test_rooms_lose_what_they_lose_in_the_story(demo: Any) -> None:
     """225 L barrels: 2.0 % a year below, 3.4 in the long room, 5.5 in the loft; staves differ by 14 % in the story."""
     cellar = demo.cellar()
     by_room = {"Low": 2.0, "Long": 3.4, "Loft": 5.5}
-    seen = {room: [] for room in by_room}
+    seen: dict[str, list[float]] = {room: [] for room in by_room}
     for tag, rate in loss_rates(demo, cellar).items():
         standing = cellar[tag]
         if 220_000 < standing.vessel.capacity_ml < 230_000 and rate.visits >= 12:

@@ -41,7 +41,9 @@ def test_tight_and_sound_are_no_signs(cellar_book: Book) -> None:
     """What is in order is written and not flagged."""
     cellar_book.write(acts.Look(vessel="B-1", bung="tight", smell="sound"))
     assert told(cellar_book) == []
-    assert cellar_book.cellar()["B-1"].seen("bung").word == "tight"
+    bung = cellar_book.cellar()["B-1"].seen("bung")
+    assert bung is not None
+    assert bung.word == "tight"
 
 
 def test_a_struck_look_was_not_seen(cellar_book: Book) -> None:
@@ -49,7 +51,9 @@ def test_a_struck_look_was_not_seen(cellar_book: Book) -> None:
     cellar_book.write(acts.Look(vessel="B-1", bung="loose"))
     written = cellar_book.write(acts.Look(vessel="B-1", bung="popped"))
     cellar_book.write(acts.Strike(entry=written.id))
-    assert cellar_book.cellar()["B-1"].seen("bung").word == "loose"
+    bung = cellar_book.cellar()["B-1"].seen("bung")
+    assert bung is not None
+    assert bung.word == "loose"
 
 
 def test_a_barrel_seen_low_is_due_whatever_its_policy(cellar_book: Book, clock: "Clock") -> None:
@@ -86,6 +90,7 @@ def test_a_barrel_found_full_waits_its_interval_from_then(cellar_book: Book, clo
 
 def test_the_form_names_every_smell() -> None:
     """The first line of the kind's help is what the form shows above its fields."""
+    assert acts.Look.__doc__ is not None
     assert all(smell in acts.Look.__doc__.splitlines()[0] for smell in SMELLS)
 
 

@@ -56,6 +56,7 @@ def test_gravity_that_falls_is_a_sign_of_fermentation(five: Any, clock: "Clock")
     )  # fmt: skip
     found = [sign for sign in signs(five) if sign.kind == "gravity"]
     assert [sign.vessel for sign in found] == ["B-1"]
+    assert found[0].sure is not None
     assert found[0].sure > 0.999
     assert found[0].why == "gravity fell from 1.012 to 1.004 in 90 days: refermenting?"
 
@@ -148,6 +149,8 @@ def test_an_odd_visit_is_told_before_it_is_sure_to_be_a_leak(five: Any, clock: "
     top(4000)
     (leak,) = [sign for sign in signs(five) if sign.kind == "leak"]
     assert leak.vessel == "B-1"
+    assert leak.since is not None
+    assert leak.sure is not None
     assert abs((leak.since - began).days) <= 1
     assert leak.sure > 0.9
 
@@ -221,4 +224,7 @@ def test_a_move_that_all_barrels_make_is_no_sign() -> None:
     histories = {f"B-{n}": [(30 * DAY * k, 0.3 + 0.1 * k + 0.001 * n, 0.02) for k in range(6)] for n in range(6)}
     usual = usual_slope(histories)
     assert usual.per_year == pytest.approx(0.1 * 365.25 / 30)
-    assert all(moves(points, usual, +1).chance > 0.1 for points in histories.values())
+    for points in histories.values():
+        move = moves(points, usual, +1)
+        assert move is not None
+        assert move.chance > 0.1

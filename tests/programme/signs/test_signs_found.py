@@ -59,6 +59,7 @@ def since(*values: Any, doses: Any = ()) -> Any:
 def test_a_fall_is_reckoned_from_the_first_reading_with_what_was_added_since() -> None:
     """40 mg/L at 10 % in 30 days, 20 added after 30: 40 x 0.81 + 20 x 0.9 = 50.4 expected; 60 less 25 are gone."""
     fall = worst_fall(since(40.0, 33.0, 25.0, doses=[(30, 20.0)]), -math.log(0.9) / 30)
+    assert fall is not None
     assert (fall.first, fall.added, fall.last, fall.days) == (40.0, 20.0, 25.0, 60.0)
     assert fall.expected == pytest.approx(50.4)
     assert (fall.lost, fall.normal) == pytest.approx((35.0, 9.6))
@@ -71,8 +72,11 @@ def test_a_slow_drain_shows_over_several_readings_and_not_in_one() -> None:
     pace = -math.log(0.92) / 30
     drained = [32.0, 21.5, 21.5, 21.5]
     doses = [(30 * nth + 0.1, 10.5) for nth in (1, 2)]
-    assert worst_fall(since(*drained[:2]), pace).chance > 0.001
-    assert worst_fall(since(*drained, doses=doses), pace).chance < 0.001
+    single, three = worst_fall(since(*drained[:2]), pace), worst_fall(since(*drained, doses=doses), pace)
+    assert single is not None
+    assert three is not None
+    assert single.chance > 0.001
+    assert three.chance < 0.001
 
 
 def test_the_usual_pace_is_the_middling_one_of_four_barrels_or_more() -> None:

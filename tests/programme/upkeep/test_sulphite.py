@@ -29,6 +29,8 @@ def three(cellar_book: Book) -> Any:
 def test_a_lot_is_told_by_its_lowest_middling_and_highest_barrel(three: Any) -> None:
     """12 and 40 mg/L free: 12, 26 and 40; the low one is named."""
     (heather,) = sulphite_by_lot(three.cellar())
+    assert heather.free is not None
+    assert heather.molecular is not None
     assert (heather.lot, heather.free.low, heather.free.middle, heather.free.high) == ("HEATHER", 12.0, 26.0, 40.0)
     assert heather.under_floor == ("B-2",)
     assert heather.molecular.low == pytest.approx(float(molecular_so2(12.0, 3.5, 13.0, 15.0)), rel=0.02)
@@ -38,6 +40,7 @@ def test_a_lot_is_told_by_its_lowest_middling_and_highest_barrel(three: Any) -> 
 def test_the_dose_brings_the_barrel_to_its_target(three: Any) -> None:
     """Stoichiometry: g x 576 mg, 60 % of it free, in 225 L, on top of 12 mg/L, gives 0.5 mg/L molecular."""
     found = dose(three.cellar()["B-2"])
+    assert found.grams is not None
     free = 12.0 + found.grams * 576.2 * 0.6 / 225
     abv = three.cellar()["B-2"].value("abv")
     assert float(molecular_so2(free, 3.5, abv, 15.0)) == pytest.approx(0.5, rel=1e-3)

@@ -166,4 +166,6 @@ def test_a_look_alone_leaves_the_stop_to_do(cellar_book: Book) -> None:
     stop = Stop("B-1", Task.TOP, (None, None, None, None), keg="K-1")
     write_stop_acts(cellar_book, walk, stop, parse_stop_line(stop, "weeping", {"from": "K-1"}, cellar_book.now()))
     assert walk.states == open_walk(cellar_book).states == {}
-    assert cellar_book.cellar()["B-1"].seen("bung").word == "weeping"
+    bung = cellar_book.cellar()["B-1"].seen("bung")
+    assert bung is not None
+    assert bung.word == "weeping"

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 from hypothesis import given, settings
@@ -18,6 +18,9 @@ from cooperage.programme.walk.progress import begin_sheet, end_walk, mark, open_
 from cooperage.programme.walk.stop_line import parse_stop_line, write_stop_acts
 from cooperage.programme.walk.stops import next_open, stops_of
 from cooperage.programme.walk.summary import summarise_walk
+
+if TYPE_CHECKING:
+    from tests.conftest import Clock
 
 pytestmark = pytest.mark.slow
 LINES = (
@@ -47,7 +50,7 @@ class Hand:
     """Somebody who walks the rounds of a book as the screen lets them."""
 
     def __init__(self, book: Book) -> None:
-        self.book, self.clock = book, book.now
+        self.book, self.clock = book, cast("Clock", book.now)
         book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=900_000))
         book.write(acts.Rack(vessel="T-1", destination="K-1", volume=45_000))
         for tag in ("B-1", "B-2", "B-4"):
@@ -96,8 +99,9 @@ class Hand:
         self._try(write)
 
     def _strike(self) -> None:
-        struck = self.book.write(acts.Strike(entry=self.acknowledged[-1] if self.acknowledged else "last"))
-        self.acknowledged = [known for known in self.acknowledged if known != struck.act.entry]
+        struck = self.book.write(acts.Strike(entry=self.acknowledged[-1] if self.acknowledged else "last")).act
+        assert isinstance(struck, acts.Strike)
+        self.acknowledged = [known for known in self.acknowledged if known != struck.entry]
 
     def _try(self, work: Any) -> None:
         try:
