@@ -4,6 +4,7 @@ import shutil
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from sqlalchemy import insert, select
@@ -16,6 +17,9 @@ from cooperage.book.replay.snapshots import replayed
 from cooperage.book.replay.state import to_text
 from cooperage.book.store.models import FlightRow, GlassRow, ScoreRow
 from cooperage.book.store.registry import Registry
+
+if TYPE_CHECKING:
+    from tests.conftest import Clock
 
 NOW = datetime(2026, 11, 25, 8, tzinfo=UTC)
 
@@ -69,7 +73,7 @@ def small(fresh: Callable[[], Book], folder: Callable[..., Path]) -> Book:
     return book
 
 
-def everything(book: Book) -> dict[str, object]:
+def everything(book: Book) -> dict[str, Any]:
     """Return all that a round trip must keep: registry, entries with moves and readings, states, tastings."""
     with book.reading() as connection:
         registry = Registry(connection)
@@ -90,13 +94,13 @@ def everything(book: Book) -> dict[str, object]:
 
 
 @pytest.fixture
-def contents() -> Callable[[Book], dict[str, object]]:
+def contents() -> Callable[[Book], dict[str, Any]]:
     """Give the function that returns all a round trip must keep."""
     return everything
 
 
 @pytest.fixture
-def lively(cellar_book: Book, clock: Callable[[], datetime]) -> Book:
+def lively(cellar_book: Book, clock: "Clock") -> Book:
     """A book with an entry of every kind, a late one, two strikes, odd notes, a shift, a tasting, facts."""
     book = cellar_book
     clock.pass_days(30)

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from openpyxl import Workbook
+from openpyxl.worksheet.worksheet import Worksheet
 
 from cooperage.book import Book
 from cooperage.errors import AskedBack, BadInput, CooperageError, Refused
@@ -118,7 +119,7 @@ def refusal(book: Book, path: Any, **options: Any) -> Any:
 
 @pytest.mark.parametrize(("text", "line"), CELLS)
 def test_a_bad_cell_is_named_by_file_line_and_column(
-    small: Book, folder: Callable[..., Path], contents: Callable[[Book], dict[str, object]], text: Any, line: Any
+    small: Book, folder: Callable[..., Path], contents: Callable[[Book], dict[str, Any]], text: Any, line: Any
 ) -> None:
     """One line says where and what to do, the status is that of bad input, and the book is as it was."""
     before = contents(small)
@@ -130,7 +131,7 @@ def test_a_bad_cell_is_named_by_file_line_and_column(
 
 @pytest.mark.parametrize(("content", "begins"), SHAPES)
 def test_a_misshapen_file_is_named_by_line(
-    small: Book, folder: Callable[..., Path], contents: Callable[[Book], dict[str, object]], content: Any, begins: Any
+    small: Book, folder: Callable[..., Path], contents: Callable[[Book], dict[str, Any]], content: Any, begins: Any
 ) -> None:
     """Headers, ragged rows, quotation marks, encodings and emptiness are told before anything is written."""
     before = contents(small)
@@ -144,7 +145,7 @@ def test_a_misshapen_file_is_named_by_line(
 def test_a_rule_of_the_book_is_named_by_its_line_and_nothing_is_half_imported(
     small: Book,
     folder: Callable[..., Path],
-    contents: Callable[[Book], dict[str, object]],
+    contents: Callable[[Book], dict[str, Any]],
     row: Any,
     family: Any,
     result: Any,
@@ -244,7 +245,7 @@ OTHERS = [
 def test_the_other_files_are_checked_alike(
     small: Book,
     folder: Callable[..., Path],
-    contents: Callable[[Book], dict[str, object]],
+    contents: Callable[[Book], dict[str, Any]],
     name: Any,
     text: Any,
     begins: Any,
@@ -323,6 +324,7 @@ def test_a_workbook_is_read_with_its_own_numbers_and_dates(small: Book, tmp_path
     """Dates, numbers and truth values of a workbook are taken as they are; its errors name sheet and line."""
     book = Workbook()
     sheet = book.active
+    assert isinstance(sheet, Worksheet)
     sheet.title = "Entries"
     for row in (("when", "kind", "vessel", "volume", "sure"), (datetime(2026, 2, 1), "sample", "T-1", 2.0, True)):
         sheet.append(row)
@@ -347,7 +349,7 @@ def test_rows_are_written_in_the_order_they_happened(small: Book, folder: Callab
 
 
 def test_with_times_of_writing_rows_are_written_in_that_order(
-    small: Book, folder: Callable[..., Path], contents: Callable[[Book], dict[str, object]]
+    small: Book, folder: Callable[..., Path], contents: Callable[[Book], dict[str, Any]]
 ) -> None:
     """The half litre that happened first was written last, as a late entry."""
     rows = "2026-02-01,sample,T-1,0.5,2026-02-03\n2026-02-02,sample,T-1,1,2026-02-02\n"
@@ -364,7 +366,7 @@ def test_a_strike_in_a_file_names_an_entry_of_the_file(small: Book, folder: Call
 
 
 def test_a_dry_run_checks_everything_and_writes_nothing(
-    small: Book, folder: Callable[..., Path], contents: Callable[[Book], dict[str, object]]
+    small: Book, folder: Callable[..., Path], contents: Callable[[Book], dict[str, Any]]
 ) -> None:
     """A dry run counts what would go in, finds what would be refused, and leaves the book as it was."""
     before = contents(small)
@@ -383,6 +385,7 @@ def test_blank_is_unknown_and_not_zero(small: Book, folder: Callable[..., Path])
     )
     standing = small.cellar()["B-7"]
     assert standing.fill_number is None
+    assert standing.vessel.barrel is not None
     assert (standing.vessel.barrel.cost, standing.vessel.capacity_how) == (None, "unknown")
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from openpyxl import Workbook, load_workbook
+from openpyxl.worksheet.worksheet import Worksheet
 
 from cooperage.book import Book
 from cooperage.errors import BadInput
@@ -25,6 +26,7 @@ def workbook(tmp_path: Path) -> Any:
     def make(**corners: Any) -> Any:
         book = Workbook()
         sheet = book.active
+        assert isinstance(sheet, Worksheet)
         sheet.title = "entries"
         for row in ROWS:
             sheet.append(row)
@@ -138,7 +140,7 @@ def test_a_file_beyond_all_measure_is_not_read(small: Book, tmp_path: Path) -> N
 
 
 def test_a_note_as_long_as_a_plan_comes_back(
-    small: Book, fresh: Callable[[], Book], contents: Callable[[Book], dict[str, object]], tmp_path: Path
+    small: Book, fresh: Callable[[], Book], contents: Callable[[Book], dict[str, Any]], tmp_path: Path
 ) -> None:
     """What the book takes, its files give back: 200,000 letters are more than the csv library reads unasked."""
     from cooperage.book.declared import acts

@@ -3,8 +3,10 @@
 import os
 import sqlite3
 from collections.abc import Callable
+from functools import partial
 from multiprocessing import get_context
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -15,7 +17,7 @@ from cooperage.book.errors import CellarUnusable
 from cooperage.cli import main
 from cooperage.errors import BadInput
 from cooperage.exchange import first_import as first
-from cooperage.exchange import import_into
+from cooperage.exchange import import_folder, import_into
 
 CAN_FORK = pytest.mark.skipif(not hasattr(os, "fork"), reason="this system cannot fork a process to kill")
 VESSELS = "tag,kind,capacity\nT-1,tank,1000 L\nK-1,keg,50 L\n"
@@ -28,7 +30,7 @@ def files(folder: Callable[..., Path]) -> Path:
     return folder(vessels=VESSELS, lots=LOTS, entries=ENTRIES)
 
 
-def is_whole(path: Path) -> bool:
+def is_whole(path: Path | str) -> bool:
     book = Book.open(str(path))
     litres = sum(standing.ml for standing in book.cellar())
     ok = not any(finding.broken for finding in book.check())
@@ -48,10 +50,16 @@ def killed_at(step: int, work: Callable[[], object]) -> bool:
         if left[0] < 0:
             os._exit(9)
 
+    def counted(there: Callable[..., object]) -> Callable[..., object]:
+        def after_counting(*args: object, **options: object) -> object:
+            count()
+            return there(*args, **options)
+
+        return after_counting
+
     event.listen(Engine, "before_cursor_execute", count)
     for name in ("fsync", "link", "rename", "replace"):
-        there = getattr(os, name)
-        setattr(os, name, lambda *args, there=there, **options: (count(), there(*args, **options))[1])
+        setattr(os, name, counted(getattr(os, name)))
     try:
         work()
     finally:
@@ -69,7 +77,7 @@ def test_killed_at_any_step_it_can_be_done_again(files: Path, tmp_path: Path, th
         path.parent.mkdir()
         if there is not None:
             path.write_bytes(there)
-        fell = killed_at(step, lambda path=path: import_into(str(path), files))
+        fell = killed_at(step, partial(import_into, str(path), files))
         assert there is not None or not path.exists() or is_whole(path), step
         done = CliRunner().invoke(main, ["--cellar", str(path), "import", str(files)])
         assert done.exit_code == 0, (step, done.output)
@@ -138,12 +146,11 @@ def test_what_others_began_meanwhile_is_theirs(
 ) -> None:
     """A cellar that is made while a first import runs stays, and the import goes into it, or fails beside it."""
     path = tmp_path / "mine.db"
-    real = first.import_folder
 
-    def slowly(book: Book, source: Path, **options: object) -> object:
+    def slowly(book: Book, source: Path, **options: Any) -> object:
         if not path.exists():
             CliRunner().invoke(main, ["--cellar", str(path), "add", "vessel", "THEIRS", "--capacity", "50 L"])
-        return real(book, source, **options)
+        return import_folder(book, source, **options)
 
     monkeypatch.setattr(first, "import_folder", slowly)
     assert import_into(str(path), files).counts["entries"] == 2

@@ -11,6 +11,7 @@ from sqlalchemy import event
 from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.replay import snapshots
+from cooperage.book.replay.events import events
 from cooperage.book.replay.snapshots import snapshots_kept
 from cooperage.exchange import import_folder
 
@@ -26,7 +27,8 @@ class Cost:
     """Statements seen by the database, and passes over entries of the past."""
 
     def __init__(self) -> None:
-        self.statements, self.passes = [], 0
+        self.statements: list[str] = []
+        self.passes = 0
 
     def of(self, verb: Any, table: Any) -> Any:
         return sum(message.startswith(verb) and f" {table} " in f"{message} " for message in self.statements)
@@ -35,7 +37,7 @@ class Cost:
 @pytest.fixture
 def cost(cellar_book: Book, monkeypatch: pytest.MonkeyPatch) -> Any:
     """Count from now on."""
-    counted, events = Cost(), snapshots.events
+    counted = Cost()
 
     def seen(_connection: Any, _cursor: Any, statement: Any, _parameters: Any, _context: Any, _many: Any) -> None:
         counted.statements.append(" ".join(statement.split()))

@@ -35,7 +35,7 @@ def no_law_is_broken(book: Book) -> Any:
 @pytest.mark.slow
 @pytest.mark.parametrize("form", ["folder", "book.xlsx"])
 def test_export_then_import_is_the_same_book(
-    lively: Book, fresh: Callable[[], Book], contents: Callable[[Book], dict[str, object]], tmp_path: Path, form: str
+    lively: Book, fresh: Callable[[], Book], contents: Callable[[Book], dict[str, Any]], tmp_path: Path, form: str
 ) -> None:
     """Every kind, late entries, strikes and tastings come back with ids, times, moves and states, from any backend."""
     exported = export_folder(lively, tmp_path / form)
@@ -51,7 +51,7 @@ def test_export_then_import_is_the_same_book(
 def test_every_substance_that_is_added_comes_back(
     small: Book,
     fresh: Callable[[], Book],
-    contents: Callable[[Book], dict[str, object]],
+    contents: Callable[[Book], dict[str, Any]],
     tmp_path: Path,
     substance: Any,
 ) -> None:
@@ -69,7 +69,7 @@ def test_every_substance_that_is_added_comes_back(
 def test_import_into_each_backend(
     lively: Book,
     fresh: Callable[[], Book],
-    contents: Callable[[Book], dict[str, object]],
+    contents: Callable[[Book], dict[str, Any]],
     tmp_path: Path,
     request: pytest.FixtureRequest,
     clock: "Clock",
@@ -87,7 +87,7 @@ def test_import_into_each_backend(
 
 @pytest.mark.slow
 def test_importing_twice_changes_nothing(
-    lively: Book, fresh: Callable[[], Book], contents: Callable[[Book], dict[str, object]], tmp_path: Path
+    lively: Book, fresh: Callable[[], Book], contents: Callable[[Book], dict[str, Any]], tmp_path: Path
 ) -> None:
     """A second import of the same files passes every row over and says so."""
     export_folder(lively, tmp_path / "out")
@@ -122,7 +122,7 @@ def test_an_export_that_cannot_be_written_says_so(lively: Book, tmp_path: Path) 
 
 
 def test_a_workbook_holds_no_formulas(
-    small: Book, tmp_path: Path, fresh: Callable[[], Book], contents: Callable[[Book], dict[str, object]]
+    small: Book, tmp_path: Path, fresh: Callable[[], Book], contents: Callable[[Book], dict[str, Any]]
 ) -> None:
     """A note that begins with = stays text."""
     small.write(acts.Sample(vessel="T-1", volume=100, note="=1+1"))
@@ -149,7 +149,7 @@ def test_a_book_with_old_control_characters_comes_back_with_them_spelt_out(
 
 
 def test_copy_is_row_for_row_and_proven(
-    lively: Book, contents: Callable[[Book], dict[str, object]], tmp_path: Path, clock: "Clock"
+    lively: Book, contents: Callable[[Book], dict[str, Any]], tmp_path: Path, clock: "Clock"
 ) -> None:
     """A copy to a new cellar holds every row, and breaks no law."""
     counts = copy_book(lively, str(tmp_path / "copy.db"))
@@ -162,7 +162,7 @@ def test_copy_is_row_for_row_and_proven(
 
 @pytest.mark.slow
 def test_copy_between_backends(
-    lively: Book, contents: Callable[[Book], dict[str, object]], new_postgres: Callable[[], str], clock: "Clock"
+    lively: Book, contents: Callable[[Book], dict[str, Any]], new_postgres: Callable[[], str], clock: "Clock"
 ) -> None:
     """A cellar of either backend is copied to PostgreSQL unchanged."""
     url = new_postgres()
@@ -225,7 +225,7 @@ def test_any_book_comes_back_from_its_files(
     doings: list[Any],
     empty_cellar: Path,
     tmp_path_factory: pytest.TempPathFactory,
-    contents: Callable[[Book], dict[str, object]],
+    contents: Callable[[Book], dict[str, Any]],
     clock: "Clock",
 ) -> None:
     """Whatever was written, in whatever order, late or struck: the files give back the same book."""

@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from itertools import pairwise
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 from hypothesis import given, settings
@@ -20,6 +20,9 @@ from cooperage.errors import CooperageError
 from cooperage.exchange.reports.reports import REPORTS, as_csv, as_records, as_text
 from cooperage.programme.losses.ledger import losses_by
 from cooperage.units import DEFAULT, Span, Units, local_day, midnight, read_span
+
+if TYPE_CHECKING:
+    from tests.conftest import Clock
 
 GALLONS = Units(volume="gal")
 FIRST = date(2025, 3, 20)  # London's clocks go forward on the 30th
@@ -85,18 +88,19 @@ def days(start: int, end: int, book: Book) -> Span:
     return read_span(first.isoformat(), last.isoformat(), book.now())
 
 
-def exact(report: Any) -> Counter:
+def exact(report: Any) -> Counter[str]:
     """Return the lines of a report in whole millilitres, from its file form."""
-    lines = Counter()
+    lines: Counter[str] = Counter()
     for row in as_records(report):
         *names, volume = row.values()
-        lines[" ".join(names)] += round(1000 * Decimal(str(volume)))
+        lines[" ".join(map(str, names))] += round(1000 * Decimal(str(volume)))
     return lines
 
 
-def printed(report: Any, units: Any) -> Counter:
+def printed(report: Any, units: Any) -> Counter[str]:
     """Return the lines of a report as they stand on paper, in steps of the last digit."""
-    unit, lines = f" {units.volume}", Counter()
+    unit = f" {units.volume}"
+    lines: Counter[str] = Counter()
     for line in as_text(report, units).splitlines()[3:]:
         name, _, number = " ".join(line.removesuffix(unit).split()).rpartition(" ")
         if line.endswith(unit):
@@ -145,6 +149,7 @@ def check_all(book: Book, cut: Any) -> None:
         whole = losses_by(book, by, spans[0].start, spans[-1].last)
         assert {row.what: sum(part[row.what] for part in lost) for row in whole} == {r.what: r.total_ml for r in whole}
     for at in (spans[0].last_before, spans[-1].last):
+        assert at is not None
         stock = REPORTS["operations"](book, Span(None, at + timedelta(microseconds=1)), DEFAULT).rows[-1][1]
         assert stock == sum(standing.ml for standing in book.cellar(at))
 
@@ -178,6 +183,10 @@ def test_a_day_is_from_its_midnight_to_the_next(day: str) -> None:
     now = datetime(2025, 11, 3, 12, tzinfo=UTC)
     span = read_span(day, day, now)
     hours = {"2025-03-30": 23, "2025-10-26": 25}.get(day, 24)
+    assert span.start is not None
+    assert span.end is not None
+    assert span.last is not None
+    assert span.last_before is not None
     assert span.end - span.start == timedelta(hours=hours)
     assert local_day(span.start) == local_day(span.last)
     assert local_day(span.last_before) == local_day(span.start) - timedelta(days=1)
@@ -186,7 +195,7 @@ def test_a_day_is_from_its_midnight_to_the_next(day: str) -> None:
 def test_the_book_of_one_day_holds_that_day(fresh_sqlite: Callable[[], Book]) -> None:
     """Its midnight belongs to it, the next one to the next day; late entries stand where they happened."""
     book = fresh_sqlite()
-    book.now.time = done(DAYS, 0)
+    cast("Clock", book.now).time = done(DAYS, 0)
     first, morrow = done(5, 0), done(6, 0)
     for at in (morrow, first, done(5, 720), morrow - timedelta(microseconds=1)):
         book.write(acts.Receive(lot="LIME", vessel="T-1", volume=1_000, at=at))
@@ -205,7 +214,7 @@ def test_what_was_added_is_not_received(fresh_sqlite: Callable[[], Book]) -> Non
     result = {row["line"]: row["volume_l"] for row in as_records(report)}
     added = {"received": 100.0, "honey added": 1.0, "water added": 0.5, "spirit added": 0.25}
     assert {line: result[line] for line in added} == added
-    assert not any("metabisulphite" in line for line in result)
+    assert not any("metabisulphite" in str(line) for line in result)
     for line in added:
         assert line in as_text(report, DEFAULT)
         assert f"{line}," in as_csv(report)

@@ -73,7 +73,7 @@ def lively_words(small: Book) -> Any:
 
 
 def test_every_cell_of_an_export_is_harmless_and_comes_back(
-    lively_words: Any, fresh: Callable[[], Book], contents: Callable[[Book], dict[str, object]], tmp_path: Path
+    lively_words: Any, fresh: Callable[[], Book], contents: Callable[[Book], dict[str, Any]], tmp_path: Path
 ) -> None:
     """In a folder and in a workbook alike: no text cell is live, and the import gives the same book."""
     export_folder(lively_words, tmp_path / "out")
@@ -104,7 +104,7 @@ def test_any_note_comes_back_from_a_file(
     notes: list[Any],
     empty_cellar: Path,
     tmp_path_factory: pytest.TempPathFactory,
-    contents: Callable[[Book], dict[str, object]],
+    contents: Callable[[Book], dict[str, Any]],
     clock: "Clock",
 ) -> None:
     """Whatever can be written, a folder gives back; a workbook gives it back or says that it cannot hold it."""
