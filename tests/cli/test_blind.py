@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 POURED = {"QX71": "B-001", "QX72": "B-002", "QX73": "B-001"}
-GIVEN = {"QX71": (13.371, 17.913), "QX72": (4.437, 8.975), "QX73": (14.297, 18.833)}
+GIVEN: dict[str, tuple[float, ...]] = {"QX71": (13.371, 17.913), "QX72": (4.437, 8.975), "QX73": (14.297, 18.833)}
 MEANS = ("15.642", "6.706", "16.565", "78.21", "33.53", "82.825")
 SWAPPED = {"QX71": "B-002", "QX72": "B-001", "QX73": "B-002"}
 BEST = str(demo_folder() / "briefs" / "best_barrels.toml")
@@ -85,7 +85,7 @@ def otherwise(demo_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Any:
 
 @pytest.fixture
 def blind(blind_file: Any, cooperage_at: "Callable[[Path], Cooperage]", tmp_path: Path) -> Any:
-    return cooperage_at(shutil.copy(blind_file, tmp_path / "cellar.db"))
+    return cooperage_at(Path(shutil.copy(blind_file, tmp_path / "cellar.db")))
 
 
 def tells(text: str) -> list[str]:
@@ -103,11 +103,8 @@ def tells(text: str) -> list[str]:
 def commands(command: click.Command, words: tuple[str, ...] = ()) -> list[str]:
     if isinstance(command, click.Group):
         ctx = click.Context(command)
-        return [
-            found
-            for name in command.list_commands(ctx)
-            for found in commands(command.get_command(ctx, name), (*words, name))
-        ]
+        inside = {name: command.get_command(ctx, name) for name in command.list_commands(ctx)}
+        return [found for name, each in inside.items() if each for found in commands(each, (*words, name))]
     return [" ".join(words)]
 
 

@@ -83,7 +83,9 @@ def test_anew_keeps_what_was_written(place: Path, demo_file: Path, words: Any) -
     before = entries(place)
     done = demo("--anew")
     assert done.exit_code == 0, done.output
-    kept = Path(re.fullmatch(r"the old one is kept as (.+)", done.stdout.splitlines()[1]).group(1))
+    named = re.fullmatch(r"the old one is kept as (.+)", done.stdout.splitlines()[1])
+    assert named is not None
+    kept = Path(named.group(1))
     assert re.fullmatch(r"demo-\d{4}-\d\d-\d\d-\d{6}\.db", kept.name)
     assert kept.parent == place.parent
     assert entries(kept) == before

@@ -54,17 +54,23 @@ def cellar(empty_cellar: Path, tmp_path_factory: pytest.TempPathFactory) -> Path
     return path
 
 
+class Writer:
+    """One of the commands that write a file; `name` is that of the file it is asked for."""
+
+    def __init__(self, cellar: Path, command: str, name: str) -> None:
+        self.cellar, self.command, self.name = cellar, command, name
+
+    def __call__(self, folder: Path, *more: str, at: str = "") -> tuple[Result, Path]:
+        """Run the command in a folder; returns what it printed and the path it was asked for."""
+        path = folder / (at or self.name)
+        words = ["--cellar", str(self.cellar), *WRITERS[self.command], str(path), *more]
+        return CliRunner().invoke(main, words), path
+
+
 @pytest.fixture(params=FORMS, ids=" ".join)
-def write(request: pytest.FixtureRequest, cellar: Path) -> Any:
-    """Run one of the commands in a folder; return what it said and the file it was asked for."""
-    command, name = request.param
-
-    def run(folder: Path, *more: str, at: str = name) -> tuple[Result, Path]:
-        words = ["--cellar", str(cellar), *WRITERS[command], str(folder / at), *more]
-        return CliRunner().invoke(main, words), folder / at
-
-    run.name = name
-    return run
+def write(request: pytest.FixtureRequest, cellar: Path) -> Writer:
+    """Each of the commands that write a file."""
+    return Writer(cellar, *request.param)
 
 
 def refused(done: Result, status: int = 2) -> str:
@@ -77,19 +83,19 @@ def everything_in(folder: Path) -> dict[str, bytes]:
     return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
 
 
-def there_first(write: Any, folder: Path, content: bytes) -> None:
+def there_first(write: Writer, folder: Path, content: bytes) -> None:
     """Put a file where the command will write: in its place, or in that of one of its files."""
     (folder / write.name).mkdir() if write.name == "out" else None
     (folder / ("out/lots.csv" if write.name == "out" else write.name)).write_bytes(content)
 
 
-def test_a_new_one_is_written_whole(write: Any, tmp_path: Path) -> None:
+def test_a_new_one_is_written_whole(write: Writer, tmp_path: Path) -> None:
     done, path = write(tmp_path)
     assert (done.exit_code, path.exists()) == (0, True)
     assert not [name for name in everything_in(tmp_path) if "part" in name]
 
 
-def test_one_that_is_there_stays_without_force(write: Any, tmp_path: Path) -> None:
+def test_one_that_is_there_stays_without_force(write: Writer, tmp_path: Path) -> None:
     there_first(write, tmp_path, b"a year's work")
     before = everything_in(tmp_path)
     assert "is there already; give another path, or --force to replace it" in refused(write(tmp_path)[0])
@@ -98,7 +104,7 @@ def test_one_that_is_there_stays_without_force(write: Any, tmp_path: Path) -> No
     assert b"a year's work" not in everything_in(tmp_path).values()
 
 
-def test_a_cellar_stays_with_force(write: Any, tmp_path: Path, empty_cellar: Path) -> None:
+def test_a_cellar_stays_with_force(write: Writer, tmp_path: Path, empty_cellar: Path) -> None:
     there_first(write, tmp_path, empty_cellar.read_bytes())
     before = everything_in(tmp_path)
     for more in ([], ["--force"]):
@@ -107,18 +113,18 @@ def test_a_cellar_stays_with_force(write: Any, tmp_path: Path, empty_cellar: Pat
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
-def test_a_pipe_is_never_waited_for(write: Any, tmp_path: Path) -> None:
+def test_a_pipe_is_never_waited_for(write: Writer, tmp_path: Path) -> None:
     os.mkfifo(tmp_path / write.name)
     assert "is never replaced" in refused(write(tmp_path, "--force")[0])
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no /dev/full")
 @pytest.mark.parametrize("device", ["full", "null"])
-def test_a_device_is_never_opened(write: Any, device: str) -> None:
+def test_a_device_is_never_opened(write: Writer, device: str) -> None:
     assert "is never replaced" in refused(write(Path("/dev"), "--force", at=device)[0])
 
 
-def test_a_folder_or_a_file_in_the_wrong_place_is_told(write: Any, tmp_path: Path) -> None:
+def test_a_folder_or_a_file_in_the_wrong_place_is_told(write: Writer, tmp_path: Path) -> None:
     wrong = tmp_path / write.name
     wrong.write_text("no folder") if write.name == "out" else wrong.mkdir()
     assert "is never replaced" in refused(write(tmp_path, "--force")[0])
@@ -128,7 +134,7 @@ def test_a_folder_or_a_file_in_the_wrong_place_is_told(write: Any, tmp_path: Pat
 
 @pytest.mark.parametrize("is_there", [False, True], ids=["new", "with force"])
 def test_no_room_left_at_any_step_changes_nothing(
-    write: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, is_there: bool
+    write: Writer, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, is_there: bool
 ) -> None:
     """The disk is full at the nth sync or rename, until none fails: all of the old is there, nothing of the new."""
     if is_there:
@@ -173,7 +179,7 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
     subprocess.run(["umount", str(place)], check=True)
 
 
-def test_a_disk_that_is_really_full_keeps_what_was_there(write: Any, small_disk: Path) -> None:
+def test_a_disk_that_is_really_full_keeps_what_was_there(write: Writer, small_disk: Path) -> None:
     """Half a kilobyte is left: the refusal is one line, and no part of anything stays."""
     (small_disk / "old.txt").write_bytes(b"x" * 1000)
     with (small_disk / "filler").open("wb", buffering=0) as filler:

@@ -116,6 +116,7 @@ FILES: Calls = {
 GROUPS = (LOOKING, TASTING, BLENDING, WRITING, RECKONING, FILES)
 # A calculator of gravities tells every scale there is, each with its name, and sources name their own temperatures; a
 # pipette is graduated in ml anywhere, and so is the cylinder for a stock solution.
+LET_PASS: dict[str, tuple[str, ...]]
 LET_PASS = {f"calc {name}": ("specific gravity",) for name in ("sugar", "hydrometer", "strength", "refractometer")}
 LET_PASS |= {"blend trial": ("millilitres",), "calc dose": ("millilitres",), "calc so2": ("degrees Celsius",)}
 LET_PASS["calc sugar"] += ("degrees Celsius",)

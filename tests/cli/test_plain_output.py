@@ -14,13 +14,13 @@ from click.testing import CliRunner
 from cooperage.cli import main
 from cooperage.plaintext import visible
 
-sys.path.insert(0, str(Path(__file__).parents[1]))
-from poisoned import MARKED, POISON, poisoned_cellar
+sys.path.insert(0, str(Path(__file__).parents[2]))
+from tests.poisoned import MARKED, POISON, poisoned_cellar
 
 BARREL = f"B-1{POISON}"
 TANK, KEG, EMPTY = f"T-1{POISON}", f"K-1{POISON}", f"B-3{POISON}"
 BRIEF = "litres = 100\n[limits]\nabv = { min = 10, max = 14 }\n"
-ASKED = {
+ASKED: dict[str, list[list[str]]] = {
     "add lot": [["NEW", f"--name={POISON}"], ["NEW"]],
     "add vessel": [
         ["N-1", "--capacity=225 L", f"--note={POISON}"],

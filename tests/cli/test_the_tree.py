@@ -25,6 +25,7 @@ def walk(group: click.Group, context: click.Context) -> Iterator[Any]:
     """Every command there is, with its context."""
     for name in group.list_commands(context):
         command = group.get_command(context, name)
+        assert command is not None
         inside = click.Context(command, info_name=name, parent=context)
         yield inside
         if isinstance(command, click.Group):
@@ -93,7 +94,7 @@ POINTS = frozenset({"--to"})
 
 def test_one_name_has_one_meaning() -> None:
     """The same spelling takes the same kind of value everywhere."""
-    takes = defaultdict(lambda: defaultdict(list))
+    takes: dict[str, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
     for context in TREE:
         for option in own_options(context):
             kind = "flag" if option.is_flag else option.make_metavar(context)

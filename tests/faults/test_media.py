@@ -107,6 +107,7 @@ def test_a_backup_on_a_read_only_medium_is_restored(used: Book, mount: Mount, tm
     make_read_only(medium)
     done = cooperage(tmp_path / "new.db", "restore", str(medium / "backup.db"))
     assert done.exit_code == 0, done.output
+    assert used.file is not None
     assert ids_of(tmp_path / "new.db") == ids_of(used.file)
 
 
@@ -148,6 +149,7 @@ def test_with_no_byte_free_the_book_is_still_read(used: Book, mount: Mount) -> N
 
 @pytest.mark.parametrize("command", [["backup"], ["copy", "--to"]], ids=["backup", "copy"])
 def test_a_full_disk_leaves_nothing_of_a_backup_or_a_copy(command: list[Any], used: Book, mount: Mount) -> None:
+    assert used.file is not None
     medium = mount("size=100k")
     done = cooperage(used.file, *command, str(medium / "copy.db"))
     line = one_line(done)
@@ -165,6 +167,7 @@ def test_a_copy_that_fails_leaves_the_servers_schema_empty(used: Book, new_postg
     with used.writing() as session:
         session.connection.exec_driver_sql("UPDATE reckoned SET state = '{}'")
     url = new_postgres()
+    assert used.file is not None
     done = cooperage(used.file, "copy", "--to", url)
     assert done.exit_code == 1, done.output
     engine = create_engine(cellar_url(url))
@@ -175,6 +178,7 @@ def test_a_copy_that_fails_leaves_the_servers_schema_empty(used: Book, new_postg
 
 def test_no_pipe_and_no_device_is_waited_on(used: Book, tmp_path: Path) -> None:
     """Wherever a file is asked for, a pipe or a device is one line, at once."""
+    assert used.file is not None
     os.mkfifo(tmp_path / "pipe")
     for what in (tmp_path / "pipe", Path("/dev/zero"), tmp_path):
         for cellar, words in (

@@ -9,10 +9,10 @@ import signal
 import socket
 import subprocess
 import sys
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Coroutine
 from contextlib import asynccontextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import aiohttp
 import pyte
@@ -54,7 +54,7 @@ async def front_on(cellar: str, names: tuple[str, ...] = ()) -> AsyncIterator[An
         yield front, client
 
 
-async def come_in(front: Front, client: TestClient) -> None:
+async def come_in(front: Front, client: TestClient[Any, Any]) -> None:
     """Open the address with its key, as a person does."""
     async with client.get("/", params={"key": front.guard.key}) as page:
         assert page.status == 200
@@ -128,7 +128,7 @@ def answered(guard: Guard, request: web.Request) -> tuple[int, str]:
         return web.Response(status=204)
 
     # The guard awaits nothing but what is behind it, so that it can be driven without an event loop.
-    steps = guard.middleware()(request, behind)
+    steps = cast("Coroutine[Any, Any, web.StreamResponse]", guard.middleware()(request, behind))
     with pytest.raises(StopIteration) as done:
         steps.send(None)
     answer = done.value.value
@@ -484,6 +484,7 @@ async def test_an_entry_is_written_only_with_the_key(demo_file: Path, tmp_path: 
             await browser.until(r"^ B-\d+  top with")
             assert "cooperage" in command_lines()
             assert "secret-place" not in command_lines()
+            nonsense: Any
             for nonsense in (
                 ["resize", {"width": 10**9, "height": 10**9}],
                 ["resize", None],
@@ -519,6 +520,8 @@ async def test_ctrl_c_ends_the_front_and_its_sessions(demo_file: Path, tmp_path:
     front = await asyncio.create_subprocess_exec(
         sys.executable, "-c", code, *words, stdout=subprocess.PIPE, stderr=subprocess.PIPE
     )
+    assert front.stdout is not None
+    assert front.stderr is not None
     result = ""
     while "Ctrl+C" not in result:
         line = await asyncio.wait_for(front.stdout.readline(), 60)
@@ -527,9 +530,10 @@ async def test_ctrl_c_ends_the_front_and_its_sessions(demo_file: Path, tmp_path:
     assert re.findall(r"http://[^/]*:\d+/\?key=[\w-]{43}$", result, re.MULTILINE)
     assert f"http://cellar-pc:{port}/?key=" in result
     assert "not encrypted" in result
-    address = re.search(r"^Open (\S+)", result, re.MULTILINE)[1]
+    address = re.search(r"^Open (\S+)", result, re.MULTILINE)
+    assert address is not None
     async with aiohttp.ClientSession(cookie_jar=CookieJar(unsafe=True)) as session:
-        async with session.get(address) as page:
+        async with session.get(address[1]) as page:
             assert page.status == 200
         here = f"http://localhost:{port}"
         async with session.ws_connect(f"{here}/ws", headers={"Origin": here}) as socket:
