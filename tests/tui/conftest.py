@@ -23,7 +23,7 @@ from textual.worker import WorkerCancelled
 
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
-from cooperage.book.log import entries
+from cooperage.book.log import Entry, entries
 from cooperage.settings import Settings
 
 NOW = datetime(2026, 10, 3, 9, 0, tzinfo=UTC)
@@ -93,7 +93,7 @@ def _style_sheets_parsed_once() -> Iterator[Any]:
     """Keep the parsed rules of each style sheet for the next app: to read them again takes longer than most tests."""
     from textual.css.stylesheet import Stylesheet
 
-    parsed: dict[tuple, list] = {}
+    parsed: dict[tuple[Any, ...], list[Any]] = {}
     parse = Stylesheet._parse_rules
 
     def kept(
@@ -120,19 +120,26 @@ def small_cellar(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dateti
 
 
 @pytest.fixture
-def book(small_cellar: tuple[Path, datetime], tmp_path: Path) -> Book:
-    path, clock = small_cellar[0], Clock()
-    clock.at = small_cellar[1]
-    made = Book.open(str(shutil.copy(path, tmp_path / "cellar.db")), now=clock)
+def clock(small_cellar: tuple[Path, datetime]) -> Clock:
+    """The clock of the small cellar, at the moment when it was written."""
+    made = Clock()
+    made.at = small_cellar[1]
+    return made
+
+
+@pytest.fixture
+def book(small_cellar: tuple[Path, datetime], clock: Clock, tmp_path: Path) -> Iterator[Book]:
+    """A small cellar of one's own."""
+    made = Book.open(str(shutil.copy(small_cellar[0], tmp_path / "cellar.db")), now=clock)
     yield made
     made.close()
 
 
 @pytest.fixture
-def newest(book: Book) -> Callable:
+def newest(book: Book) -> Callable[..., list[Entry]]:
     """Return the entries written last, newest first."""
 
-    def read(count: int = 1) -> list:
+    def read(count: int = 1) -> list[Entry]:
         with book.reading() as connection:
             return entries(connection, newest=count, in_written_order=True)
 

@@ -2,25 +2,29 @@
 
 from collections.abc import Callable
 from datetime import timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cooperage.book import Book
+from cooperage.book.log import Entry
 from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.shared.bars import StatusLine
 
+if TYPE_CHECKING:
+    from tests.tui.conftest import Clock
+
 
 async def test_a_topping_is_refused_and_stays_until_the_clock_is_set(
-    opened: Any, press: Any, book: Book, newest: Callable
+    opened: Any, press: Any, book: Book, clock: "Clock", newest: Callable[..., list[Entry]]
 ) -> None:
     """The litres stay in the box; with the clock set right, Enter writes them."""
     before = newest()[0]
     async with opened() as pilot:
-        book.now.at = before.written_at - timedelta(hours=1)
+        clock.at = before.written_at - timedelta(hours=1)
         await press(pilot, "1.5", "enter")
         box = pilot.app.screen.query_one(AnswerBox)
         assert box.value == "1.5"
         assert "this computer's clock shows" in str(pilot.app.screen.query_one(StatusLine).render())
         assert newest()[0].id == before.id
-        book.now.at = before.written_at
+        clock.at = before.written_at
         await press(pilot, "enter")
         assert newest()[0].kind == "top"

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 from textual.events import AppBlur, Key
 
+from cooperage.book.log import Entry
 from cooperage.tui.rounds.answer_box import AnswerBox
 
 _CHARACTERS = {"enter": "\r", "slash": "/", "full_stop": ".", "minus": "-"}
@@ -25,7 +26,9 @@ def burst(press: Any) -> Any:
     return keys
 
 
-async def test_three_toppings_in_one_burst_are_three_entries(opened: Any, newest: Callable, burst: Any) -> None:
+async def test_three_toppings_in_one_burst_are_three_entries(
+    opened: Any, newest: Callable[..., list[Entry]], burst: Any
+) -> None:
     """Litres and Enter three times over, faster than the screen can draw: each goes to its own barrel."""
     async with opened() as pilot:
         await burst(pilot, "1.1\n1.2\n1.3\n")
@@ -34,7 +37,9 @@ async def test_three_toppings_in_one_burst_are_three_entries(opened: Any, newest
     assert written == [("B-001", 1100), ("B-002", 1200), ("B-003", 1300)]
 
 
-async def test_a_scan_and_the_litres_after_it_belong_together(opened: Any, newest: Callable, burst: Any) -> None:
+async def test_a_scan_and_the_litres_after_it_belong_together(
+    opened: Any, newest: Callable[..., list[Entry]], burst: Any
+) -> None:
     """A scanned tag, Enter, litres, Enter: the litres go to the scanned barrel."""
     async with opened() as pilot:
         await burst(pilot, "B-007\n0.9\n")
@@ -52,7 +57,7 @@ async def test_a_scan_on_another_screen_opens_its_page(opened: Any, burst: Any) 
 
 
 async def test_no_key_goes_astray_while_the_window_was_elsewhere(
-    opened: Any, newest: Callable, burst: Any, press: Any
+    opened: Any, newest: Callable[..., list[Entry]], burst: Any, press: Any
 ) -> None:
     """A browser's page begins without the focus, and a terminal may forget to say that it came back."""
     async with opened() as pilot:

@@ -4,15 +4,19 @@ import shutil
 from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
+from cooperage.book.log import Entry
 from cooperage.settings import Settings
 from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.shared.dialogs import Confirm
+
+if TYPE_CHECKING:
+    from tests.tui.conftest import Clock
 
 NOW = " L now ("
 
@@ -54,21 +58,21 @@ async def test_what_was_left_short_stays_on_the_rounds(opened: Any, press: Any, 
 
 
 @pytest.fixture
-def leaking(book: Book) -> Any:
+def leaking(book: Book, clock: "Clock") -> Any:
     """B-001 has leaked for a year, and every topping of it was answered for."""
     at = book.now()
     for _ in range(9):
-        book.now.at = at = at + timedelta(days=30)
+        clock.at = at = at + timedelta(days=30)
         top = acts.Top(vessel="B-001", source="T-01", volume=4_900, sure=True)
         book.write(top)
         for tag in ("B-002", "B-003", "B-004", "B-005"):
             book.write(acts.Top(vessel=tag, source="T-01", volume=700, sure=True))
-    book.now.at = at + timedelta(days=32)
+    clock.at = at + timedelta(days=32)
     return book
 
 
 async def test_a_sure_leak_stands_on_the_card_and_its_litres_are_not_asked_about(
-    opened: Any, press: Any, newest: Callable, leaking: Any
+    opened: Any, press: Any, newest: Callable[..., list[Entry]], leaking: Any
 ) -> None:
     """The card says leak and what to expect; typed, that is written at once. Three times as much is asked back."""
     async with opened() as pilot:
@@ -86,7 +90,9 @@ async def test_a_sure_leak_stands_on_the_card_and_its_litres_are_not_asked_about
 
 
 @pytest.mark.slow
-async def test_a_question_at_a_line_leaves_the_line(opened: Any, press: Any, newest: Callable) -> None:
+async def test_a_question_at_a_line_leaves_the_line(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """Free SO2 of 3.2 where 32 were read two days ago: no leaves the words in the box, yes writes them."""
     before = newest()[0].id
     async with opened() as pilot:

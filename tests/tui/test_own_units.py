@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from textual.screen import Screen
 from textual.worker import WorkerCancelled
 
 from cooperage.book import Book
@@ -73,7 +74,7 @@ async def test_every_form_and_dialog_speaks_gallons(opened: Any, press: Any, for
     wrong = []
     async with opened(size=WIDE, page="barrel", units=AMERICAN) as pilot:
         standing = pilot.app.screen._standing
-        screens = {kind: ActForm(KINDS[kind], {"vessel": "B-001"}) for kind in KINDS}
+        screens: dict[str, Screen[Any]] = {kind: ActForm(KINDS[kind], {"vessel": "B-001"}) for kind in KINDS}
         screens |= {"upkeep": UpkeepForm(standing), "count": CountDialog(), "slip": SlipDialog()}
         for name, screen in screens.items():
             await pilot.app.push_screen(screen)

@@ -14,10 +14,10 @@ from cooperage.plaintext import visible
 from cooperage.settings import Settings
 from cooperage.tui.app import PAGES, CooperageApp
 
-sys.path.insert(0, str(Path(__file__).parents[1]))
-from poisoned import POISON, poisoned_cellar
+sys.path.insert(0, str(Path(__file__).parents[2]))
+from tests.poisoned import POISON, poisoned_cellar
 
-DIALOGS = {
+DIALOGS: dict[str, list[tuple[str, ...]]] = {
     "rounds": [("k",), ("o",), ("s",), ("e",)],
     "racks": [("o",), ("f",), ("m",)],
     "barrel": [("t",), ("u",), ("m",), ("x",), ("c",), ("enter",)],

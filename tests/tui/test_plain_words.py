@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from textual.binding import Binding
 from textual.dom import DOMNode
+from textual.screen import Screen
 from textual.widgets import Input
 from textual.worker import WorkerCancelled
 
@@ -60,10 +61,10 @@ def mannered(where: str, text: str) -> list[str]:
     return [f"{where}: {line.strip()}" for line in text.split("\n") if MANNERED.search(line) or RAW_KEYS.search(line)]
 
 
-def forms(standing: Any) -> dict:
+def forms(standing: Any) -> dict[str, Screen[Any]]:
     """Return every form and dialog that asks for something."""
-    made = {kind: ActForm(KINDS[kind], {"vessel": "B-001"}) for kind in KINDS}
-    asking = {
+    made: dict[str, Screen[Any]] = {kind: ActForm(KINDS[kind], {"vessel": "B-001"}) for kind in KINDS}
+    asking: dict[str, Screen[Any]] = {
         "upkeep": UpkeepForm(standing),
         "count": CountDialog(),
         "slip": SlipDialog(),

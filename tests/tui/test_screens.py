@@ -6,32 +6,35 @@ from threading import Event
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
+from cooperage.book.log import Entry
 from cooperage.settings import Settings
 from cooperage.tui.app import CooperageApp
 from cooperage.tui.help import HelpScreen
-from cooperage.tui.racks.map import RackMap, lay_out
+from cooperage.tui.racks.layout import lay_out
+from cooperage.tui.racks.map import RackMap
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import BusyBar, FindBox, KeyBar, StatusLine
 from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.fields import FieldRow
 
 
-def shown(pilot: Any, selector: Any) -> str:
+def shown(pilot: Pilot[Any], selector: Any) -> str:
     return str(pilot.app.screen.query_one(selector).render())
 
 
-def picture(pilot: Any) -> str:
+def picture(pilot: Pilot[Any]) -> str:
     """The screen as plain lines of text."""
     return "\n".join(
         "".join(segment.text for segment in strip) for strip in pilot.app.screen._compositor.render_strips()
     )
 
 
-def field(pilot: Any, name: str) -> FieldRow:
+def field(pilot: Pilot[Any], name: str) -> FieldRow:
     return next(row for row in pilot.app.screen.query(FieldRow) if row.field.name == name)
 
 
@@ -109,7 +112,8 @@ def test_two_vessels_in_one_place_are_both_laid_out(book: Book) -> None:
     for standing in standings:
         standing.state.position = ("North", "1", 1, 1)
     laid = lay_out(standings, 5)
-    assert [[s.tag for s in line.vessels if s] for line in laid if not line.heading] == [["B-001"], ["B-002"]]
+    lines = [[each for each in line.vessels if each] for line in laid if not line.heading]
+    assert [[getattr(each, "tag", each) for each in line] for line in lines] == [["B-001"], ["B-002"]]
 
 
 async def test_the_barrel_page_tells_its_whole_life(opened: Any) -> None:
@@ -141,7 +145,9 @@ async def test_charts_take_the_place_of_the_figures_at_80_columns(opened: Any, p
 
 
 @pytest.mark.slow
-async def test_a_barrel_is_retired_with_a_reason(opened: Any, press: Any, newest: Callable, book: Book) -> None:
+async def test_a_barrel_is_retired_with_a_reason(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book
+) -> None:
     """The form asks for the reason; without one it stays open and says what is needed."""
     async with opened(page="barrel") as pilot:
         await press(pilot, "B-012", "enter", "x", "enter")
@@ -155,7 +161,9 @@ async def test_a_barrel_is_retired_with_a_reason(opened: Any, press: Any, newest
 
 
 @pytest.mark.slow
-async def test_a_full_barrel_is_not_retired_and_the_form_stays(opened: Any, press: Any, newest: Callable) -> None:
+async def test_a_full_barrel_is_not_retired_and_the_form_stays(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """The book's refusal is told in the form; what was typed is still there."""
     before = newest()[0].id
     async with opened(page="barrel") as pilot:
@@ -166,7 +174,7 @@ async def test_a_full_barrel_is_not_retired_and_the_form_stays(opened: Any, pres
 
 
 @pytest.mark.slow
-async def test_a_bad_value_is_named_at_its_field(opened: Any, press: Any, newest: Callable) -> None:
+async def test_a_bad_value_is_named_at_its_field(opened: Any, press: Any, newest: Callable[..., list[Entry]]) -> None:
     """What cannot be read is told under the field it stands in."""
     before = newest()[0].id
     async with opened(page="barrel") as pilot:
@@ -177,7 +185,9 @@ async def test_a_bad_value_is_named_at_its_field(opened: Any, press: Any, newest
 
 
 @pytest.mark.slow
-async def test_a_dangerous_substance_shows_its_caution(opened: Any, press: Any, newest: Callable) -> None:
+async def test_a_dangerous_substance_shows_its_caution(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """Sulphite shows the caution for sulphur dioxide before anything is written; a tenfold dose is asked back."""
     async with opened(page="barrel") as pilot:
         await press(pilot, "a", "enter", "down", "enter")
@@ -193,7 +203,7 @@ async def test_a_dangerous_substance_shows_its_caution(opened: Any, press: Any, 
 
 @pytest.mark.slow
 async def test_a_spirit_barrel_is_asked_about_before_sulphur_is_burned(
-    opened: Any, press: Any, newest: Callable
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
 ) -> None:
     """No flame near a barrel that held spirit: the caution is shown, and the book asks."""
     before = newest()[0].id
@@ -208,7 +218,7 @@ async def test_a_spirit_barrel_is_asked_about_before_sulphur_is_burned(
 
 @pytest.mark.slow
 async def test_an_older_entry_is_struck_from_the_timeline(
-    opened: Any, press: Any, newest: Callable, book: Book
+    opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book
 ) -> None:
     """`z` strikes the entry under the cursor, and the page shows it struck."""
     async with opened(page="barrel") as pilot:
@@ -270,7 +280,9 @@ async def test_without_colour_nothing_is_lost(
 
 
 @pytest.mark.slow
-async def test_what_is_typed_in_a_form_survives_help_and_questions(opened: Any, press: Any, newest: Callable) -> None:
+async def test_what_is_typed_in_a_form_survives_help_and_questions(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """A form is closed only when it is written or left."""
     async with opened(page="barrel") as pilot:
         await press(pilot, "p", "2 L", "enter")
@@ -284,7 +296,8 @@ async def test_what_is_typed_in_a_form_survives_help_and_questions(opened: Any, 
 
 async def test_slow_work_shows_a_bar_and_can_be_let_go_of(opened: Any, press: Any) -> None:
     """Escape drops the result of what is still being reckoned; the screen stays usable meanwhile."""
-    begun, may_end, taken = Event(), Event(), []
+    begun, may_end = Event(), Event()
+    taken: list[str] = []
 
     def slow() -> str:
         begun.set()

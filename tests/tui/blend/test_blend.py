@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from cooperage.book import Book
+from cooperage.book.log import Entry
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.dialogs import Shown
 
@@ -78,7 +79,7 @@ async def test_a_barrel_is_forced_and_forbidden_with_one_key(opened: Any, press:
 
 @pytest.mark.slow
 async def test_an_impossible_brief_is_answered_with_what_clashes_and_what_is_nearest(
-    opened: Any, press: Any, solved: Any, newest: Callable
+    opened: Any, press: Any, solved: Any, newest: Callable[..., list[Entry]]
 ) -> None:
     """16 % vol is more than any barrel has: clash, nearest blend and miss are told; nothing is poured."""
     before = newest()[0].id
@@ -96,7 +97,7 @@ async def test_an_impossible_brief_is_answered_with_what_clashes_and_what_is_nea
 
 @pytest.mark.slow
 async def test_pouring_writes_one_entry_and_conserves_the_litres(
-    opened: Any, press: Any, solved: Any, book: Book, newest: Callable
+    opened: Any, press: Any, solved: Any, book: Book, newest: Callable[..., list[Entry]]
 ) -> None:
     """The draws leave their barrels, the tank holds them, and contraction is the only difference."""
     before = litres_of(book)
@@ -124,7 +125,7 @@ async def test_pouring_writes_one_entry_and_conserves_the_litres(
 
 @pytest.mark.slow
 async def test_a_refused_pour_keeps_the_brief_and_writes_nothing(
-    opened: Any, press: Any, solved: Any, newest: Callable
+    opened: Any, press: Any, solved: Any, newest: Callable[..., list[Entry]]
 ) -> None:
     """400 L do not go into a tank of 100 L: the refusal is told, the brief and its answer stay."""
     before = newest()[0].id
@@ -142,7 +143,9 @@ async def test_a_refused_pour_keeps_the_brief_and_writes_nothing(
 
 
 @pytest.mark.slow
-async def test_no_leaves_the_blend_unpoured(opened: Any, press: Any, solved: Any, newest: Callable) -> None:
+async def test_no_leaves_the_blend_unpoured(
+    opened: Any, press: Any, solved: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """The question before pouring is answered with n: nothing is written."""
     before = newest()[0].id
     async with opened(page="blend") as pilot:
@@ -190,7 +193,7 @@ async def test_what_is_not_understood_is_told_and_stays_to_be_corrected(opened: 
         assert "Not understood: strength" in pilot.app.export_screenshot().replace("&#160;", " ")
         assert screen._answer is None
         screen.query_one("#abv").value = "max 14"
-        await solved(pilot)
+        screen = await solved(pilot)
         assert screen._answer.status == "optimal"
 
 

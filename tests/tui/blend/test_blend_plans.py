@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
 
 from cooperage.blending.own_process import OwnProcess, SolverEnded
 from cooperage.book import Book
@@ -19,7 +20,7 @@ pytestmark = pytest.mark.usefixtures("blending", "graded")
 PATIENCE = 300
 
 
-def shown(pilot: Any) -> str:
+def shown(pilot: Pilot[Any]) -> str:
     """What a person sees."""
     return pilot.app.export_screenshot().replace("&#160;", " ")
 

@@ -5,9 +5,11 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
+from cooperage.book.log import Entry
 from cooperage.tui.shared.dialogs import Confirm
 
 
@@ -18,7 +20,7 @@ def topped(book: Book) -> Any:
     return book.write(acts.Top(vessel="B-004", volume=1200, source="K-01", hand="Ben", note="cold day"))
 
 
-def seen(pilot: Any) -> str:
+def seen(pilot: Pilot[Any]) -> str:
     return pilot.app.export_screenshot().replace("&#160;", " ")
 
 
@@ -61,13 +63,14 @@ async def test_a_filter_that_means_nothing_is_refused_and_stays(opened: Any, pre
 
 @pytest.mark.slow
 async def test_an_entry_is_struck_after_it_was_shown(
-    opened: Any, press: Any, topped: Any, book: Book, newest: Callable
+    opened: Any, press: Any, topped: Any, book: Book, newest: Callable[..., list[Entry]]
 ) -> None:
     """The strike writes the reverse; the entry is marked, and can neither be struck again nor its strike."""
     before = book.cellar()["K-01"].ml
     async with opened(page="book") as pilot:
         await press(pilot, "x")
-        assert isinstance(pilot.app.screen, Confirm)
+        question = pilot.app.screen
+        assert isinstance(question, Confirm)
         await press(pilot, "y")
         screen = pilot.app.screen
         assert "STRUCK" in seen(pilot)
@@ -81,7 +84,7 @@ async def test_an_entry_is_struck_after_it_was_shown(
     assert book.cellar()["K-01"].ml == before + 1200
 
 
-async def test_no_strikes_nothing(opened: Any, press: Any, topped: Any, newest: Callable) -> None:
+async def test_no_strikes_nothing(opened: Any, press: Any, topped: Any, newest: Callable[..., list[Entry]]) -> None:
     """The question is answered with n: the entry stands."""
     async with opened(page="book") as pilot:
         await press(pilot, "x", "n")
@@ -90,7 +93,7 @@ async def test_no_strikes_nothing(opened: Any, press: Any, topped: Any, newest: 
 
 @pytest.mark.slow
 async def test_a_strike_that_later_entries_forbid_is_refused(
-    opened: Any, press: Any, book: Book, newest: Callable
+    opened: Any, press: Any, book: Book, newest: Callable[..., list[Entry]]
 ) -> None:
     """The lot was received before it filled the barrels: striking that would leave them filled from nothing."""
     before = newest()[0].id

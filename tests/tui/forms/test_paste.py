@@ -10,11 +10,12 @@ from typing import Any
 
 import pytest
 from textual import events
+from textual.pilot import Pilot
 from textual.widgets import Input
 
 from cooperage.book import Book
 from cooperage.book.errors import CellarUnusable
-from cooperage.book.log import entries
+from cooperage.book.log import Entry, entries
 from cooperage.tui.forms.count import CountDialog
 from cooperage.tui.forms.lab_slip import SlipDialog
 from cooperage.tui.shared.dialogs import Confirm
@@ -22,7 +23,7 @@ from cooperage.tui.shared.dialogs import Confirm
 TOPPED = 35  # days ago, see conftest.py
 
 
-def seen(pilot: Any) -> str:
+def seen(pilot: Pilot[Any]) -> str:
     return pilot.app.export_screenshot().replace("&#160;", " ")
 
 
@@ -49,7 +50,9 @@ async def test_a_pasted_slip_is_matched_and_written(opened: Any, press: Any, boo
 
 
 @pytest.mark.slow
-async def test_a_line_not_understood_is_named_and_nothing_is_lost(opened: Any, press: Any, newest: Callable) -> None:
+async def test_a_line_not_understood_is_named_and_nothing_is_lost(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """The line and the reason stand on top; nothing is written, the text stays and can be put right."""
     before = newest()[0].id
     async with opened(page="book") as pilot:
@@ -66,7 +69,9 @@ async def test_a_line_not_understood_is_named_and_nothing_is_lost(opened: Any, p
 
 
 @pytest.mark.slow
-async def test_an_unusual_value_is_asked_back(opened: Any, press: Any, book: Book, newest: Callable) -> None:
+async def test_an_unusual_value_is_asked_back(
+    opened: Any, press: Any, book: Book, newest: Callable[..., list[Entry]]
+) -> None:
     """No leaves all as it was, with the text; yes writes."""
     before = newest()[0].id
     async with opened(page="book") as pilot:
@@ -74,7 +79,8 @@ async def test_an_unusual_value_is_asked_back(opened: Any, press: Any, book: Boo
         await paste(pilot, "B-001 pH 4.4")
         assert "UNUSUAL" in seen(pilot)
         await press(pilot, "ctrl+s")
-        assert isinstance(pilot.app.screen, Confirm)
+        question = pilot.app.screen
+        assert isinstance(question, Confirm)
         await press(pilot, "n")
         assert (pilot.app.screen.text, newest()[0].id) == ("B-001 pH 4.4", before)
         await press(pilot, "ctrl+s", "y")
@@ -82,7 +88,7 @@ async def test_an_unusual_value_is_asked_back(opened: Any, press: Any, book: Boo
 
 
 @pytest.mark.slow
-async def test_when_is_heard_and_escape_leaves(opened: Any, press: Any, newest: Callable) -> None:
+async def test_when_is_heard_and_escape_leaves(opened: Any, press: Any, newest: Callable[..., list[Entry]]) -> None:
     """A time that makes no sense is told; Escape writes nothing."""
     before = newest()[0].id
     async with opened(page="book") as pilot:
@@ -112,7 +118,7 @@ def counting(opened: Any, press: Any) -> Any:
 
 @pytest.mark.slow
 async def test_a_count_is_compared_and_written_after_a_question(
-    counting: Any, press: Any, book: Book, newest: Callable
+    counting: Any, press: Any, book: Book, newest: Callable[..., list[Entry]]
 ) -> None:
     """0.8 L missing of 225 is within 3 %; the gauge names the cause chosen, and the screen says what was written."""
     async with counting("tag,volume\nB-001,224.2\nB-002,225") as pilot:
@@ -131,7 +137,7 @@ async def test_a_count_is_compared_and_written_after_a_question(
 
 
 @pytest.mark.slow
-async def test_no_and_a_refusal_keep_the_count(counting: Any, press: Any, newest: Callable) -> None:
+async def test_no_and_a_refusal_keep_the_count(counting: Any, press: Any, newest: Callable[..., list[Entry]]) -> None:
     """No leaves all as it was; more than the vessel holds is refused, and the text can be put right."""
     before = newest()[0].id
     async with counting("B-001 224.2\nB-002 226") as pilot:
@@ -143,7 +149,9 @@ async def test_no_and_a_refusal_keep_the_count(counting: Any, press: Any, newest
 
 
 @pytest.mark.slow
-async def test_a_count_with_a_line_not_understood_is_not_written(counting: Any, press: Any, newest: Callable) -> None:
+async def test_a_count_with_a_line_not_understood_is_not_written(
+    counting: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """The line is named, and nothing is even asked."""
     before = newest()[0].id
     async with counting("B-001 224.2\nB-099 3") as pilot:
@@ -154,7 +162,7 @@ async def test_a_count_with_a_line_not_understood_is_not_written(counting: Any, 
 
 
 @pytest.mark.slow
-async def test_an_odd_difference_is_asked_back(counting: Any, press: Any, newest: Callable) -> None:
+async def test_an_odd_difference_is_asked_back(counting: Any, press: Any, newest: Callable[..., list[Entry]]) -> None:
     """22.42 for 224.2: marked, and asked back before it is written."""
     before = newest()[0].id
     async with counting("B-001 22.42") as pilot:
@@ -170,7 +178,7 @@ async def test_an_odd_difference_is_asked_back(counting: Any, press: Any, newest
 
 @pytest.mark.slow
 async def test_a_count_of_an_earlier_day_is_held_against_that_day(
-    counting: Any, press: Any, book: Book, newest: Callable
+    counting: Any, press: Any, book: Book, newest: Callable[..., list[Entry]]
 ) -> None:
     """Before the toppings the tank held what they took since."""
     day = book.now() - timedelta(days=TOPPED + 5)
@@ -239,7 +247,9 @@ async def test_a_cellar_that_cannot_be_read_is_told(
 
 
 @pytest.mark.slow
-async def test_a_count_that_agrees_writes_nothing(counting: Any, press: Any, newest: Callable) -> None:
+async def test_a_count_that_agrees_writes_nothing(
+    counting: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """The book says so, without a question."""
     before = newest()[0].id
     async with counting("B-001 225") as pilot:

@@ -5,6 +5,7 @@ from contextlib import asynccontextmanager
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
 from textual.widgets import Input
 
 from cooperage.book import Book, Upkeep
@@ -33,7 +34,7 @@ def own(book: Book, tag: Any = "B-003") -> Any:
     return book.cellar()[tag].vessel.upkeep
 
 
-def row(pilot: Any, name: Any) -> FieldRow:
+def row(pilot: Pilot[Any], name: Any) -> FieldRow:
     return next(row for row in pilot.app.screen.query(FieldRow) if row.field.name == name)
 
 

@@ -4,9 +4,11 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
 
 from cooperage.book import Book, Lot, Vessel
 from cooperage.book.declared import acts
+from cooperage.book.log import Entry
 from cooperage.tui.shared.act_form import ActForm
 
 
@@ -30,7 +32,7 @@ def bottled(book: Book) -> Any:
     return book
 
 
-async def traced_text(pilot: Any, press: Any) -> str:
+async def traced_text(pilot: Pilot[Any], press: Any) -> str:
     """What the trace says once the cursor has rested."""
     for _ in range(5):
         await pilot.pause(0.05)
@@ -68,7 +70,9 @@ async def test_a_cellar_that_has_bottled_nothing_says_so(opened: Any, press: Any
 
 
 @pytest.mark.slow
-async def test_bottling_from_a_lot_writes_the_entry(opened: Any, press: Any, bottled: Any, newest: Callable) -> None:
+async def test_bottling_from_a_lot_writes_the_entry(
+    opened: Any, press: Any, bottled: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """Key b asks which vessel, tanks first; the form writes bottles and their litres."""
     async with opened(page="lots") as pilot:
         await press(pilot, "down", "b", "enter")

@@ -4,6 +4,7 @@ from threading import Event
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
 
 from cooperage.book import Barrel, Book, Upkeep, Vessel
 from cooperage.book.declared import acts
@@ -20,7 +21,7 @@ SIZES = [(80, 24), (140, 40)]
 EMPTY = "B-012"
 
 
-def shown(pilot: Any, selector: Any) -> str:
+def shown(pilot: Pilot[Any], selector: Any) -> str:
     return str(pilot.app.screen.query_one(selector).render())
 
 
@@ -30,8 +31,10 @@ def drawn(pilot: Any) -> list[str]:
     return [racks.line(y, 77).plain.rstrip() for y in range(racks.line_count)]
 
 
-def tag(pilot: Any) -> str:
-    return pilot.app.screen.query_one(RackMap).current.tag
+def tag(pilot: Pilot[Any]) -> str:
+    current = pilot.app.screen.query_one(RackMap).current
+    assert current is not None
+    return current.tag
 
 
 @pytest.fixture

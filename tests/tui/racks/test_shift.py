@@ -4,8 +4,10 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
 
 from cooperage.book import Book
+from cooperage.book.log import Entry
 from cooperage.tui.barrel.screen import BarrelScreen
 from cooperage.tui.racks.map import RackMap
 from cooperage.tui.racks.shift_form import ShiftForm
@@ -15,18 +17,24 @@ from cooperage.tui.shared.dialogs import Confirm
 SIZES = [(80, 24), (140, 40)]
 
 
-def shown(pilot: Any, selector: Any) -> str:
+def shown(pilot: Pilot[Any], selector: Any) -> str:
     return str(pilot.app.screen.query_one(selector).render())
 
 
-def map_of(pilot: Any) -> RackMap:
+def map_of(pilot: Pilot[Any]) -> RackMap:
     return pilot.app.screen.query_one(RackMap)
+
+
+def tag_under_cursor(pilot: Pilot[Any]) -> str:
+    current = map_of(pilot).current
+    assert current is not None
+    return current.tag
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_a_barrel_is_lifted_and_set_down_in_a_free_place(
-    opened: Any, press: Any, book: Book, newest: Callable, size: Any
+    opened: Any, press: Any, book: Book, newest: Callable[..., list[Entry]], size: Any
 ) -> None:
     """One entry, signed; the cursor stays with the barrel, and Ctrl+Z puts it back."""
     async with opened(page="racks", size=size) as pilot:
@@ -37,18 +45,18 @@ async def test_a_barrel_is_lifted_and_set_down_in_a_free_place(
         assert "Move B-002 to North · row 1 · bay 1 · tier 3" in shown(pilot, "#under-cursor")
         await press(pilot, "enter")
         assert shown(pilot, StatusLine) == "Written: shift B-002: to room North, row 1, bay 1, tier 3"
-        assert map_of(pilot).current.tag == "B-002"
+        assert tag_under_cursor(pilot) == "B-002"
         assert (newest()[0].kind, newest()[0].hand) == ("shift", "Ada")
         assert book.cellar()["B-002"].position == ("North", "1", 1, 3)
         await press(pilot, "ctrl+z", "y")
         assert book.cellar()["B-002"].position == ("North", "1", 1, 2)
-        assert map_of(pilot).current.tag == "B-002"
+        assert tag_under_cursor(pilot) == "B-002"
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_a_place_that_is_taken_is_asked_back(
-    opened: Any, press: Any, book: Book, newest: Callable, size: Any
+    opened: Any, press: Any, book: Book, newest: Callable[..., list[Entry]], size: Any
 ) -> None:
     """No writes nothing and keeps the barrel in hand; yes shows both in one place."""
     before = newest()[0].id
@@ -71,7 +79,7 @@ async def test_several_are_set_down_in_the_order_they_were_lifted(opened: Any, p
         assert "then B-001" in shown(pilot, "#under-cursor")
         await press(pilot, "home", "enter")
         assert "Move B-001" in shown(pilot, "#under-cursor")
-        assert map_of(pilot).current.tag == "B-002"
+        assert tag_under_cursor(pilot) == "B-002"
         await press(pilot, "right", "enter")
     positions = [book.cellar()[tag].position for tag in ("B-002", "B-001")]
     assert positions == [("North", "1", 1, 3), ("North", "1", 2, 3)]
@@ -86,7 +94,7 @@ async def test_a_typed_place_may_be_a_new_room(opened: Any, press: Any, book: Bo
         assert "Caution: B-002 holds" in shown(pilot, "#caution")
         await press(pilot, "Loft", "tab", "a", "tab", "1", "tab", "1", "enter")
         assert book.cellar()["B-002"].position == ("Loft", "a", 1, 1)
-        assert map_of(pilot).current.tag == "B-002"
+        assert tag_under_cursor(pilot) == "B-002"
         assert "Shift" not in shown(pilot, "#under-cursor")
 
 
@@ -104,7 +112,7 @@ async def test_a_typed_place_that_is_taken_is_asked_back(opened: Any, press: Any
     assert book.cellar()["B-002"].position == ("North", "1", 1, 2)
 
 
-async def test_escape_puts_back_what_is_in_hand(opened: Any, press: Any, newest: Callable) -> None:
+async def test_escape_puts_back_what_is_in_hand(opened: Any, press: Any, newest: Callable[..., list[Entry]]) -> None:
     """Nothing is written, and no free places are left on the racks; the filter that stood there holds again."""
     before = newest()[0].id
     async with opened(page="racks") as pilot:

@@ -2,14 +2,16 @@
 
 from collections.abc import Callable
 from datetime import timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from textual.events import Key
+from textual.pilot import Pilot
 from textual.widgets import Static
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
+from cooperage.book.log import Entry
 from cooperage.programme.walk.progress import mark, open_walk
 from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.rounds.walk_end import WalkEnd
@@ -17,17 +19,22 @@ from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.line_list import LineList
 
+if TYPE_CHECKING:
+    from tests.tui.conftest import Clock
 
-def shown(pilot: Any, selector: Any) -> str:
+
+def shown(pilot: Pilot[Any], selector: Any) -> str:
     return str(pilot.app.screen.query_one(selector).render())
 
 
-def box(pilot: Any) -> AnswerBox:
+def box(pilot: Pilot[Any]) -> AnswerBox:
     return pilot.app.screen.query_one(AnswerBox)
 
 
 @pytest.mark.slow
-async def test_ten_toppings_take_the_number_and_enter_each(opened: Any, press: Any, newest: Callable) -> None:
+async def test_ten_toppings_take_the_number_and_enter_each(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """After each Enter the next due barrel is up, its box empty and focused."""
     async with opened() as pilot:
         for nth in range(1, 11):
@@ -44,7 +51,9 @@ async def test_ten_toppings_take_the_number_and_enter_each(opened: Any, press: A
 
 
 @pytest.mark.slow
-async def test_a_scanned_tag_in_the_litres_box_goes_to_that_stop(opened: Any, press: Any, newest: Callable) -> None:
+async def test_a_scanned_tag_in_the_litres_box_goes_to_that_stop(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """A tag is never mistaken for litres, and nothing is written."""
     before = newest()[0].id
     async with opened() as pilot:
@@ -54,7 +63,9 @@ async def test_a_scanned_tag_in_the_litres_box_goes_to_that_stop(opened: Any, pr
     assert newest()[0].id == before
 
 
-async def test_a_refused_topping_keeps_what_was_typed(opened: Any, press: Any, newest: Callable) -> None:
+async def test_a_refused_topping_keeps_what_was_typed(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """K-02 held 6 litres: 1.7 cannot come out of the 1.6 that are left. The words say so, the text stays."""
     async with opened() as pilot:
         await press(pilot, "2.2", "enter", "2.2", "enter")
@@ -66,7 +77,9 @@ async def test_a_refused_topping_keeps_what_was_typed(opened: Any, press: Any, n
     assert newest()[0].id == before
 
 
-async def test_what_is_no_volume_stays_to_be_put_right(opened: Any, press: Any, newest: Callable) -> None:
+async def test_what_is_no_volume_stays_to_be_put_right(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """A slip of the finger is told in one line and costs one key to correct."""
     before = newest()[0].id
     async with opened() as pilot:
@@ -77,7 +90,9 @@ async def test_what_is_no_volume_stays_to_be_put_right(opened: Any, press: Any, 
 
 
 @pytest.mark.slow
-async def test_another_keg_is_taken_for_the_rest_of_the_walk(opened: Any, press: Any, newest: Callable) -> None:
+async def test_another_keg_is_taken_for_the_rest_of_the_walk(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """`k` lists what there is to top from; what is chosen instead of a keg stays chosen."""
     async with opened() as pilot:
         await press(pilot, "k", "up", "enter")
@@ -86,7 +101,9 @@ async def test_another_keg_is_taken_for_the_rest_of_the_walk(opened: Any, press:
     assert [m.source for entry in newest(2) for m in entry.moves if m.destination == entry.vessel] == ["K-01", "K-01"]
 
 
-async def test_a_topping_asked_back_is_written_after_yes(opened: Any, press: Any, newest: Callable) -> None:
+async def test_a_topping_asked_back_is_written_after_yes(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """A great deal for one topping is a question; no leaves the box as it was, yes writes it."""
     before = newest()[0].id
     async with opened() as pilot:
@@ -104,7 +121,9 @@ async def test_a_topping_asked_back_is_written_after_yes(opened: Any, press: Any
 
 
 @pytest.mark.slow
-async def test_not_full_writes_no_evaporation(opened: Any, press: Any, newest: Callable, book: Book) -> None:
+async def test_not_full_writes_no_evaporation(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book
+) -> None:
     """`n` before the litres says that they do not reach the bung: only the move from the keg is written."""
     async with opened() as pilot:
         await press(pilot, "d", "40", "enter")
@@ -118,7 +137,9 @@ async def test_not_full_writes_no_evaporation(opened: Any, press: Any, newest: C
 
 
 @pytest.mark.slow
-async def test_a_dip_a_reading_and_a_sample_at_the_stop(opened: Any, press: Any, newest: Callable) -> None:
+async def test_a_dip_a_reading_and_a_sample_at_the_stop(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """One letter opens each form with the barrel filled in; the stop is still to be topped afterwards."""
     async with opened() as pilot:
         await press(pilot, "d", "20", "enter")
@@ -136,7 +157,7 @@ async def test_a_dip_a_reading_and_a_sample_at_the_stop(opened: Any, press: Any,
 
 @pytest.mark.slow
 async def test_strike_takes_the_last_entry_back_and_the_stop_with_it(
-    opened: Any, press: Any, newest: Callable, book: Book
+    opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book
 ) -> None:
     """Ctrl+Z shows the entry, `y` strikes it, and the barrel is to be topped again."""
     litres = book.cellar()["B-001"].ml
@@ -204,10 +225,10 @@ async def test_the_key_bar_is_true_while_a_number_is_typed(opened: Any, press: A
 
 
 async def test_other_tasks_are_answered_at_their_stop_too(
-    opened: Any, press: Any, newest: Callable, book: Book
+    opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book, clock: "Clock"
 ) -> None:
     """Sixty days on: a topping, free SO2 read as a bare number, and a tasting that Enter alone answers."""
-    book.now.at += timedelta(days=60)
+    clock.at += timedelta(days=60)
     async with opened() as pilot:
         await press(pilot, "2", "enter")
         assert "B-001  free SO2" in shown(pilot, "#asked")
@@ -221,9 +242,11 @@ async def test_other_tasks_are_answered_at_their_stop_too(
 
 
 @pytest.mark.slow
-async def test_a_sample_pulled_at_a_tasting_does_it(opened: Any, press: Any, newest: Callable, book: Book) -> None:
+async def test_a_sample_pulled_at_a_tasting_does_it(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book, clock: "Clock"
+) -> None:
     """A form that does what the stop is for goes on to the next stop; another one does not."""
-    book.now.at += timedelta(days=60)
+    clock.at += timedelta(days=60)
     async with opened() as pilot:
         await press(pilot, "x", "x")
         assert "tasted, all good" in shown(pilot, "#asked")
@@ -236,10 +259,10 @@ async def test_a_sample_pulled_at_a_tasting_does_it(opened: Any, press: Any, new
 
 
 async def test_an_unknown_tag_at_a_tasting_is_never_a_note(
-    opened: Any, press: Any, newest: Callable, book: Book
+    opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book, clock: "Clock"
 ) -> None:
     """A misread barcode is refused, and the stop is not done by it."""
-    book.now.at += timedelta(days=60)
+    clock.at += timedelta(days=60)
     before = newest()[0].id
     async with opened() as pilot:
         await press(pilot, "x", "x", "B-777", "enter")
@@ -249,7 +272,7 @@ async def test_an_unknown_tag_at_a_tasting_is_never_a_note(
 
 
 async def test_all_good_leaves_the_level_alone_and_goes_on(
-    opened: Any, press: Any, newest: Callable, book: Book
+    opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book
 ) -> None:
     """`g` at a topping writes that it was inspected; no litres move."""
     async with opened() as pilot:
@@ -267,7 +290,7 @@ def burst(pilot: Any, *keys: str) -> None:
 
 @pytest.mark.slow
 async def test_keys_typed_faster_than_the_book_writes_are_not_mixed_up(
-    opened: Any, newest: Callable, book: Book, press: Any
+    opened: Any, newest: Callable[..., list[Entry]], book: Book, press: Any
 ) -> None:
     """A topping, a skip and two toppings in one burst: each at its own barrel, in the order typed."""
     async with opened() as pilot:
@@ -280,7 +303,9 @@ async def test_keys_typed_faster_than_the_book_writes_are_not_mixed_up(
 
 
 @pytest.mark.slow
-async def test_keys_typed_before_a_form_is_up_go_into_it(opened: Any, newest: Callable, press: Any) -> None:
+async def test_keys_typed_before_a_form_is_up_go_into_it(
+    opened: Any, newest: Callable[..., list[Entry]], press: Any
+) -> None:
     """`d`, the millimetres and Enter in one burst is a dip, never a topping."""
     async with opened() as pilot:
         burst(pilot, "d", *"20", "enter")
@@ -289,7 +314,9 @@ async def test_keys_typed_before_a_form_is_up_go_into_it(opened: Any, newest: Ca
 
 
 @pytest.mark.slow
-async def test_words_of_level_bung_and_smell_are_typed_after_w(opened: Any, press: Any, newest: Callable) -> None:
+async def test_words_of_level_bung_and_smell_are_typed_after_w(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """`w` opens the box to letters; what was seen is written beside the topping, and the next stop is up."""
     async with opened() as pilot:
         await press(pilot, "w", "1.5 weeping vinegar; hoop rusty", "enter")
@@ -302,7 +329,9 @@ async def test_words_of_level_bung_and_smell_are_typed_after_w(opened: Any, pres
     assert (look.kind, look.said["bung"], look.said["smell"], look.note) == ("look", "weeping", "vinegar", "hoop rusty")
 
 
-async def test_a_level_alone_is_written_and_the_stop_stays(opened: Any, press: Any, newest: Callable) -> None:
+async def test_a_level_alone_is_written_and_the_stop_stays(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
     """Very low and nothing to top it with: the word is in the book, the box is empty, the barrel still to do."""
     async with opened() as pilot:
         await press(pilot, "w", "very low", "enter")
@@ -322,7 +351,7 @@ async def test_escape_closes_the_box_to_words(opened: Any, press: Any) -> None:
 
 @pytest.mark.slow
 async def test_a_sheet_is_entered_stop_by_stop_at_the_time_it_was_walked(
-    opened: Any, press: Any, newest: Callable, book: Book
+    opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book
 ) -> None:
     """`t` asks when; toppings then bear that time, and at the end today's walk is taken up again."""
     async with opened() as pilot:
@@ -363,7 +392,7 @@ async def test_what_another_laptop_writes_is_seen(
 
 
 async def test_what_was_typed_for_a_barrel_topped_elsewhere_goes_nowhere(
-    opened: Any, press: Any, newest: Callable, book: Book, monkeypatch: pytest.MonkeyPatch
+    opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The stop is gone from under the hand: the figure is let go of, and one line says why."""
     monkeypatch.setattr("cooperage.tui.app.LOOK_UP_S", 0.1)

@@ -1,6 +1,7 @@
 """The stops of a walk as plain values."""
 
 from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
@@ -8,6 +9,9 @@ from cooperage.programme.rounds.due import Task, rounds
 from cooperage.programme.walk.progress import mark, open_walk
 from cooperage.programme.walk.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of
 from cooperage.programme.walk.summary import summarise_walk
+
+if TYPE_CHECKING:
+    from tests.tui.conftest import Clock
 
 
 def stop(tag: str, task: Task = Task.TOP, state: str = "") -> Stop:
@@ -57,12 +61,12 @@ def test_a_stop_said_to_be_done_is_to_do_again_when_its_entry_is_struck(book: Bo
     assert state() == ""
 
 
-def test_a_stop_done_on_a_walk_left_open_comes_due_again(book: Book) -> None:
+def test_a_stop_done_on_a_walk_left_open_comes_due_again(book: Book, clock: "Clock") -> None:
     """A walk forgotten for a month does not hide what has come due since."""
     walk = open_walk(book)
     book.write(acts.Top(vessel="B-001", volume=1500, source="K-01"))
     mark(book, walk, ("B-001", "top"), "done")
-    book.now.at = datetime(2026, 10, 3, 9, tzinfo=UTC) + timedelta(days=30)
+    clock.at = datetime(2026, 10, 3, 9, tzinfo=UTC) + timedelta(days=30)
     cellar = book.cellar()
     assert next(s.state for s in stops_of(rounds(cellar), walk, cellar) if s.key == ("B-001", "top")) == ""
 

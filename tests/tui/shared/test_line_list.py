@@ -13,7 +13,7 @@ from textual.app import App
 from cooperage.tui.shared.line_list import LineList
 
 
-class Listed(App):
+class Listed(App[None]):
     """A list of texts, and a note of every line that was drawn."""
 
     def compose(self) -> Iterator[Any]:

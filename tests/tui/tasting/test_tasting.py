@@ -4,8 +4,10 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
 
 from cooperage.book import Book
+from cooperage.book.log import Entry
 from cooperage.tasting.flights import flights, score, start_flight
 from cooperage.tui.app import PAGES
 from cooperage.tui.tasting.scores import ScoreSheet
@@ -16,20 +18,20 @@ def poured(book: Book) -> Any:
     return start_flight(book, ["B-001", "B-002", "B-003"], code="F1", name="autumn")
 
 
-def shown(pilot: Any) -> str:
+def shown(pilot: Pilot[Any]) -> str:
     """Everything that is written on the screen."""
     return pilot.app.export_screenshot().replace("&#160;", " ")
 
 
 @pytest.mark.slow
 async def test_a_flight_is_poured_from_typed_tags_and_its_samples_are_written(
-    opened: Any, press: Any, book: Book, newest: Callable
+    opened: Any, press: Any, book: Book, newest: Callable[..., list[Entry]]
 ) -> None:
     """Tags typed or scanned are marked; one sample of 50 ml each and one flight are written."""
     async with opened(page="tasting") as pilot:
         await press(pilot, "n", "B-003", "enter", "b-005", "enter", "ctrl+s")
     (flight,) = flights(book)
-    assert sorted(glass.vessel for glass in flight.glasses) == ["B-003", "B-005"]
+    assert sorted(glass.vessel or "" for glass in flight.glasses) == ["B-003", "B-005"]
     samples = newest(2)
     assert [(entry.kind, entry.vessel, entry.moves[0].ml, entry.hand) for entry in samples] == [
         ("sample", "B-005", 50, "Ada"),
@@ -48,7 +50,7 @@ async def test_vessels_are_marked_in_the_list_too(opened: Any, press: Any, book:
 
 @pytest.mark.slow
 async def test_a_flight_without_vessels_is_refused_and_nothing_typed_is_lost(
-    opened: Any, press: Any, book: Book, newest: Callable
+    opened: Any, press: Any, book: Book, newest: Callable[..., list[Entry]]
 ) -> None:
     """The dialog stays with what was typed; neither a flight nor a sample is written."""
     before = newest()[0].id
@@ -61,7 +63,9 @@ async def test_a_flight_without_vessels_is_refused_and_nothing_typed_is_lost(
 
 
 @pytest.mark.slow
-async def test_a_scale_that_is_none_writes_no_samples(opened: Any, press: Any, book: Book, newest: Callable) -> None:
+async def test_a_scale_that_is_none_writes_no_samples(
+    opened: Any, press: Any, book: Book, newest: Callable[..., list[Entry]]
+) -> None:
     """The scale is looked at before any sample is written."""
     before = newest()[0].id
     async with opened(page="tasting") as pilot:
