@@ -9,6 +9,7 @@ import tomllib
 from collections.abc import Iterator
 from io import BytesIO, TextIOWrapper
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -173,8 +174,9 @@ def book_with_a_barrel(empty_cellar: Path, tmp_path: Path) -> Path:
     return path
 
 
-def project() -> dict:
-    return tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+def project() -> dict[str, Any]:
+    project: dict[str, Any] = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    return project
 
 
 def test_the_distribution_is_called_otherwise_than_a_stranger_s() -> None:

@@ -12,6 +12,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
+import click
 import pytest
 from click.testing import CliRunner, Result
 
@@ -186,7 +187,7 @@ NOT_IN_A_FORMULA = Why("nothing that is calculated needs it")
 NOT_IN_THE_VESSEL = Why("it comes with the work, not with the vessel")
 
 
-def only(table: dict, otherwise: str) -> dict[str, object]:
+def only(table: dict[str, Any], otherwise: str) -> dict[str, object]:
     """Complete a door's table: every danger has its scenario, or the reason why it has none."""
     assert set(table) <= set(DANGERS)
     return {name: table.get(name, otherwise) for name in DANGERS}
@@ -300,7 +301,7 @@ def by_sulphite(cellar: Path, words: tuple[str, ...]) -> str:
     return run(cellar, "sulphite").stdout
 
 
-def planned(plan: tuple[dict[str, float], tuple[str, ...], str], cellar: Path) -> tuple[Answer, dict]:
+def planned(plan: tuple[dict[str, float], tuple[str, ...], str], cellar: Path) -> tuple[Answer, dict[str, Any]]:
     """Return an answer with these draws, and the brief it answers."""
     draws, doses, _ = plan
     book = Book.open(str(cellar))
@@ -308,7 +309,7 @@ def planned(plan: tuple[dict[str, float], tuple[str, ...], str], cellar: Path) -
     book.close()
     parts = [Draw(tag, litres, held[tag] - litres) for tag, litres in draws.items()]
     parts += [Draw(name, 1.0, None) for name in doses]
-    brief = {"litres": sum(part.litres for part in parts), "dosing": {name: {} for name in doses}}
+    brief: dict[str, Any] = {"litres": sum(part.litres for part in parts), "dosing": {name: {} for name in doses}}
     return Answer("optimal", draws=tuple(parts), blend={"litres": brief["litres"]}), brief
 
 
@@ -343,7 +344,7 @@ def by_solve(cellar: Path, plan: Any, monkeypatch: pytest.MonkeyPatch) -> str:
     return shown
 
 
-DOORS: dict[str, tuple[Callable, dict[str, object]]] = {
+DOORS: dict[str, tuple[Callable[..., str], dict[str, object]]] = {
     "log": (by_log, dict(ACTS)),
     "log --json": (by_log_json, dict(ACTS)),
     "barrel": (by_page, only(STANDS_BEFORE, NOT_IN_THE_VESSEL)),
@@ -397,7 +398,7 @@ NO_DOOR = {
 def test_every_command_is_a_door_or_named_as_none() -> None:
     """A new command is one or the other, and somebody has thought about it."""
     doors = {door.split()[0].rstrip(",") for door in DOORS}
-    assert doors | set(NO_DOOR) == set(main.list_commands(None))
+    assert doors | set(NO_DOOR) == set(main.list_commands(click.Context(main)))
     assert not doors & set(NO_DOOR)
 
 
@@ -466,6 +467,7 @@ async def test_every_danger_of_a_stop_is_on_its_card(cellar: Path) -> None:
     from cooperage.programme.walk.progress import open_walk
     from cooperage.programme.walk.stops import stops_of
     from cooperage.tui.app import CooperageApp
+    from cooperage.tui.rounds.screen import RoundsScreen
     from cooperage.tui.rounds.words import stop_line
     from cooperage.units import DEFAULT
 
@@ -479,6 +481,7 @@ async def test_every_danger_of_a_stop_is_on_its_card(cellar: Path) -> None:
             (stop,) = [stop for stop in stops if (stop.tag, stop.task) == (tag, task)]
             assert "! " in stop_line(stop, 80, DEFAULT).plain, name
             screen = app.screen
+            assert isinstance(screen, RoundsScreen)
             for _ in range(100):
                 await pilot.pause(0.02)
                 if screen._stops:
@@ -494,12 +497,14 @@ async def test_every_danger_of_a_stop_is_on_its_card(cellar: Path) -> None:
 async def test_every_danger_of_a_sign_stands_under_the_list(cellar: Path) -> None:
     """The losses on screen: with the cursor on a sign, what to mind before it is acted upon."""
     from cooperage.tui.app import CooperageApp
+    from cooperage.tui.losses.screen import LossesScreen
 
     book = Book.open(str(cellar))
     app = CooperageApp(book, Settings(hand="Ada"))
     async with app.run_test(size=(80, 24)) as pilot:
         await app.switch_mode("losses")
         screen = app.screen
+        assert isinstance(screen, LossesScreen)
         for _ in range(200):
             await pilot.pause(0.02)
             if screen._signs:
@@ -520,6 +525,7 @@ async def test_every_danger_of_a_plan_is_in_the_question_before_it_is_poured(cel
     """The screen's question, with all cautions; no leaves it unpoured."""
     from cooperage.tui.app import CooperageApp
     from cooperage.tui.blend.pour import ask_to_pour
+    from cooperage.tui.shared.cellar_screen import CellarScreen
     from cooperage.tui.shared.dialogs import Confirm
 
     book = Book.open(str(cellar))
@@ -531,6 +537,7 @@ async def test_every_danger_of_a_plan_is_in_the_question_before_it_is_poured(cel
                 continue  # the screen pours into tanks only
             answer, brief = planned(plan, cellar)
             page = app.screen
+            assert isinstance(page, CellarScreen)
             ask_to_pour(page, answer, brief, lambda poured: None)
             await pilot.pause()
             app.screen.dismiss(plan[2])

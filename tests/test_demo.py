@@ -150,7 +150,7 @@ def test_both_bottlings_trace_to_their_lots(demo: Any) -> None:
 
 def test_barrels_are_topped_like_with_like(log: Any, standing: Any) -> None:
     """A keg tops only barrels of its own family of mead: the first letters of their lots agree."""
-    families = {}
+    families: dict[str, set[str]] = {}
     for entry in log:
         for move in entry.moves:
             if entry.kind == "top" and move.source.startswith("K-") and not entry.struck_by:
@@ -161,7 +161,7 @@ def test_barrels_are_topped_like_with_like(log: Any, standing: Any) -> None:
 
 def test_some_rounds_are_due(standing: Any) -> None:
     """Two of the three rooms have not been walked for more than a month."""
-    since = {}
+    since: dict[str, list[float]] = {}
     for found in standing.barrels:
         if found.ml and found.vessel.barrel and found.days_since("top") is not None:
             since.setdefault(found.position[0], []).append(found.days_since("top"))
@@ -176,7 +176,7 @@ def test_some_rounds_are_due(standing: Any) -> None:
 
 def test_one_barrel_leaks(log: Any) -> None:
     """B-025 takes more than 4 L a month, month after month, with the question answered 'sure'; nobody else does."""
-    taken = {}
+    taken: dict[str, list[int]] = {}
     for entry in log:
         if entry.kind == "top" and not entry.struck_by and entry.happened_at > datetime(2026, 3, 1, tzinfo=UTC):
             taken.setdefault(entry.vessel, []).append(entry.said["volume"])

@@ -21,8 +21,9 @@ def reports(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
 
 def test_the_report_holds_what_happened(reports: Any) -> None:
     """The file has the error and where it came from; the line names the file."""
+    nothing: dict[str, str] = {}
     try:
-        {}["nothing"]
+        nothing["nothing"]
     except KeyError as error:
         fault = ProgramFault(error)
     assert "KeyError: 'nothing'" in fault.report.read_text()
