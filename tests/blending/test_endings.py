@@ -263,7 +263,7 @@ def test_a_search_for_whole_numbers_is_decided_too(
     """The search often reports "unbounded or infeasible": then it is decided, whichever columns have a cost."""
     program = Program(
         np.array(cost),
-        sparse.csr_array(rows),
+        sparse.csr_array(np.array(rows)),
         np.array(bounds),
         sparse.csr_array((0, 2)),
         np.zeros(0),

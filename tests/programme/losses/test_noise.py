@@ -53,7 +53,7 @@ def test_without_barrels_the_noise_is_the_usual_one() -> None:
 
 def test_barrels_that_lose_nothing_teach_no_share() -> None:
     """Six tight barrels: the share is the least there can be, and the level is below the usual one."""
-    ended = np.arange(1, 13) * 28 * DAY
+    ended = np.arange(1.0, 13.0) * 28 * DAY
     tight = visited(np.zeros(12), np.full(12, 60.0), ended - 28 * DAY, ended)
     noise = learn_noise([tight] * 6)
     assert noise.share == 0.05
@@ -62,7 +62,7 @@ def test_barrels_that_lose_nothing_teach_no_share() -> None:
 
 def test_a_barrel_none_of_whose_visits_is_believed_keeps_its_rate() -> None:
     """Two visits of 600 and 1200 ml in 60 m2 days each: 15 with both kept, 10 with the first, as before with none."""
-    ended = np.arange(1, 3) * 28 * DAY
+    ended = np.arange(1.0, 3.0) * 28 * DAY
     each = visited(np.array([600.0, 1200.0]), np.full(2, 60.0), ended - 28 * DAY, ended)
     kept = np.array([True, True, True, False, False, False])
     rates = _Every.of([each] * 3).rates(kept, np.array([7.0, 8.0, 9.0]))

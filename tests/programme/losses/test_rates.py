@@ -270,7 +270,7 @@ def test_a_level_is_last_known_at_the_end_of_the_last_visit() -> None:
 @pytest.mark.parametrize(("slip", "leaking"), [(3_000, 2_000), (3_000, 4_000), (6_000, 3_000)])
 def test_a_slip_at_the_first_visit_does_not_hide_a_leak_at_the_last(slip: int, leaking: int) -> None:
     """Several litres at the first topping, then 600 ml, then a leak: as surely found as without the slip."""
-    exposure, began = np.full(10, 60.0), np.arange(10) * MONTH
+    exposure, began = np.full(10, 60.0), np.arange(10.0) * MONTH
     for first in (600, slip):
         lost = np.array([first] + [600] * 7 + [leaking] * 2, dtype=np.float64)
         found = find_leak(lost, exposure, began, began + MONTH, Peers(10.0, 4.0), Noise(60.0, 0.1))
