@@ -5,7 +5,7 @@ from typing import Any
 import click
 
 from cooperage.cli.calc.barrel import evaporation_command, headspace_command, tank_command, wood_command
-from cooperage.cli.calc.desk import CannotCalculate, outside_in_words
+from cooperage.cli.calc.desk import CannotCalculate, format_outside
 from cooperage.cli.calc.gravity import (
     alcoholometer_command,
     hydrometer_command,
@@ -28,7 +28,7 @@ class Calc(CommandGroup):
         try:
             return super().invoke(ctx)
         except OutsideFormula as error:
-            raise CannotCalculate(outside_in_words(error, settings().units)) from error
+            raise CannotCalculate(format_outside(error, settings().units)) from error
 
 
 calc_command = Calc(

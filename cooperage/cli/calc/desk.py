@@ -184,7 +184,7 @@ def print_result(
         return
     wide = max((len(_SHOWN[key].label) for key in found), default=0)
     for key, each in found.items():
-        click.echo(f"{_SHOWN[key].label:<{wide}}  {in_words(key, each)}")
+        click.echo(f"{_SHOWN[key].label:<{wide}}  {format_estimate(key, each)}")
     for note in notes:
         click.echo(f"note: {note}")
     click.echo(f"source: {source()}")
@@ -195,7 +195,7 @@ def strengths_in(found: Mapping[str, Estimate]) -> tuple[float, ...]:
     return (float(found["abv"].value),) if "abv" in found else ()
 
 
-def in_words(key: str, found: Estimate) -> str:
+def format_estimate(key: str, found: Estimate) -> str:
     """Write one figure in the person's units, with its give-or-take where it has one."""
     shown, units = _SHOWN[key], settings().units
     value = _show(shown, float(found.value), units)
@@ -214,7 +214,7 @@ def _show(shown: _Shown, value: float, units: Units, *, with_unit: bool = True) 
     return f"{text} {shown.unit}" if shown.unit and with_unit else text
 
 
-def outside_in_words(error: OutsideFormula, units: Units) -> str:
+def format_outside(error: OutsideFormula, units: Units) -> str:
     """Format a figure outside a formula's range in the person's units; units without a choice stay as they are."""
 
     def words(value: float) -> str:

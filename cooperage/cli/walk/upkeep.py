@@ -13,7 +13,7 @@ from cooperage.programme.upkeep.care import CARES, Group, care_of, care_texts, c
 from cooperage.units import Quantity, Units, counted, show
 
 
-class NobodyNamed(BadInput):
+class NoVesselNamed(BadInput):
     """No vessel, and nothing that barrels have in common."""
 
     def __init__(self) -> None:
@@ -97,7 +97,7 @@ def _row(care: Upkeep) -> dict[str, Any]:
 
 def _group(book: Book, group: Group) -> list[str]:
     if group == Group():
-        raise NobodyNamed
+        raise NoVesselNamed
     return group.tags(book.cellar())
 
 
