@@ -119,7 +119,7 @@ PROPERTIES: dict[str, Property] = {
             (0, 80),
             3.0,
             far=Tolerance(20.0, 15.0, fall_a_day=0.5),
-            synonyms=("free so2", "free", "fso2"),
+            synonyms=("free so2", "free", "fso2", "so2"),
         ),
         Property(
             "total_so2_mg_l",

@@ -4,6 +4,7 @@ The share is the cellar's own fact; its default and every verdict are references
 """
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from cooperage.book import Book
 from cooperage.book.declared.places import Outside
@@ -76,9 +77,15 @@ def on_hand_and_received(book: Book, span: Span) -> int:
 
 def allowance_over(book: Book, span: Span) -> Allowance:
     """Return the allowance that the cellar's own share gives over a span of time, from its start to its end or now."""
-    ended = span.seen_at(book.now()) or book.now()
-    days = _LONGEST_DAYS + 1 if span.start is None else max(1, (local_day(ended) - local_day(span.start)).days)
-    return Allowance(on_hand_and_received(book, span), allowed_share(book), days)
+    return Allowance(on_hand_and_received(book, span), allowed_share(book), _days_of(span, book.now()))
+
+
+def _days_of(span: Span, now: datetime) -> int:
+    """Return how many days a span has: October 31; up to now where its end is still to come or was not given."""
+    if span.start is None:
+        return _LONGEST_DAYS + 1
+    ended = now if span.end is None or span.end > now else span.end
+    return max(1, (local_day(ended) - local_day(span.start)).days)
 
 
 def allowed_share(book: Book) -> float:

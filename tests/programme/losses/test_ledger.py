@@ -12,7 +12,7 @@ from cooperage.programme.losses.allowance import Allowance, allowance_over
 from cooperage.programme.losses.leaks import Leak
 from cooperage.programme.losses.ledger import GROUPINGS, LossRate, LossRow, UnknownGrouping, losses_by
 from cooperage.programme.losses.stays import Stay, Stays, stays
-from cooperage.units import Span
+from cooperage.units import Span, read_span
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -146,6 +146,16 @@ def test_less_than_a_year_is_given_its_share_and_no_verdict(days: int, share: st
     assert result.startswith(f"{so_far}{share} (27 CFR")
     assert "within" not in result
     assert "MORE than the year's allowance" in Allowance(1_200_000, days=days).words(36_001)
+
+
+@pytest.mark.parametrize(
+    ("since", "until", "days"),
+    [("2025-01-01", "2025-01-31", 31), ("2025-02-01", "2025-02-28", 28), ("2025-01-08", "2025-01-08", 1)],
+)
+def test_a_month_has_all_its_days(moved: Any, clock: "Clock", since: str, until: str, days: int) -> None:
+    """Up to and including the last day: the share of January is that of 31 days."""
+    clock.pass_days(400)
+    assert allowance_over(moved, read_span(since, until, clock())).days == days
 
 
 def test_what_was_added_is_no_part_of_what_was_received(moved: Any) -> None:
