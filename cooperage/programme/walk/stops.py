@@ -120,3 +120,15 @@ def index_of_tag(stops: Sequence[Stop], tag: str) -> int | None:
     """Return the first stop at a barrel that is still to do, else any stop at it, else None."""
     at_barrel = [index for index, stop in enumerate(stops) if stop.tag == tag]
     return next((index for index in at_barrel if not stops[index].state), at_barrel[0] if at_barrel else None)
+
+
+def index_of_struck(stops: Sequence[Stop], tag: str, kind: str, fields: Mapping[str, object]) -> int | None:
+    """Return the stop that a struck entry had done, so that what is typed next answers the same question.
+
+    Another task of the barrel is no such stop: litres typed again there would be taken for a reading.
+    """
+    for index, stop in enumerate(stops):
+        ask = ASKS[stop.task]
+        if stop.tag == tag and ask.kind == kind and all(fields.get(name) == value for name, value in ask.given.items()):
+            return index
+    return index_of_tag(stops, tag)

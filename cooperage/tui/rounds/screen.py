@@ -21,7 +21,7 @@ from cooperage.programme.rounds.kegs import sources_for
 from cooperage.programme.upkeep.beginnings import nothing_due
 from cooperage.programme.walk.progress import Walk, begin_sheet, end_walk, mark, open_walk, states_of
 from cooperage.programme.walk.stop_line import StopActs, parse_stop_line, write_stop_acts
-from cooperage.programme.walk.stops import ASKS, Stop, fulfilled_by, index_of_tag, next_open, stops_of
+from cooperage.programme.walk.stops import ASKS, Stop, fulfilled_by, index_of_struck, index_of_tag, next_open, stops_of
 from cooperage.programme.walk.summary import WalkSummary, summarise_walk
 from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.rounds.walk_end import WalkEnd
@@ -376,7 +376,7 @@ class RoundsScreen(CellarScreen):
 
     def struck(self, entry: Entry) -> None:
         """Go back to the stop whose entry was struck."""
-        index = index_of_tag(self._stops, entry.vessel or "")
+        index = index_of_struck(self._stops, entry.vessel or "", entry.kind, entry.said)
         if index is not None:
             self._walk_to(index)
         super().struck(entry)

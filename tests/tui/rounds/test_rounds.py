@@ -174,6 +174,22 @@ async def test_strike_takes_the_last_entry_back_and_the_stop_with_it(
 
 
 @pytest.mark.slow
+async def test_after_a_strike_the_same_question_is_asked_again(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]], clock: "Clock"
+) -> None:
+    """Where the barrel's sulphite stop comes next: litres typed again are a topping, not milligrams of SO2."""
+    clock.at += timedelta(days=60)
+    async with opened() as pilot:
+        await press(pilot, "1.5", "enter")
+        assert "free SO2" in shown(pilot, "#asked")
+        await press(pilot, "ctrl+z", "y")
+        assert "top with" in shown(pilot, "#asked")
+        await press(pilot, "1.6", "enter")
+    written = newest()[0]
+    assert (written.kind, written.vessel) == ("top", "B-001")
+
+
+@pytest.mark.slow
 async def test_a_walk_is_resumed_where_it_was_left(opened: Any, press: Any, book: Book) -> None:
     """Done, skipped and out of reach are remembered by the book; the next start begins at the first one left."""
     async with opened() as pilot:
