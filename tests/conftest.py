@@ -47,9 +47,17 @@ def pytest_collection_finish(session: pytest.Session) -> None:
     gc.set_threshold(20_000, 20, 20)
 
 
-def pytest_xdist_auto_num_workers() -> int:
-    """Share the tests out to a process more than there are cores: tests of screens mostly wait."""
-    return 1 + (os.cpu_count() or 1)
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """Share the tests out to one process more than there are cores: screens mostly wait, and the quick tests do not."""
+    is_quick = config.option.markexpr == "not slow"
+    return (os.cpu_count() or 1) + (0 if is_quick else 1)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Leave PostgreSQL out of the quick gate: what is marked slow is part of the ordinary run only."""
+    for item in items:
+        if "postgresql" in item.keywords or "postgresql" in item.name:
+            item.add_marker(pytest.mark.slow)
 
 
 class Clock:

@@ -461,6 +461,7 @@ async def test_every_danger_is_shown_on_the_form_before_enter(cellar: Path) -> N
     book.close()
 
 
+@pytest.mark.slow
 async def test_every_danger_of_a_stop_is_on_its_card(cellar: Path) -> None:
     """The rounds on screen: the card of a stop tells all of it, and the line of the list is marked."""
     from cooperage.programme.rounds.due import rounds
@@ -494,6 +495,7 @@ async def test_every_danger_of_a_stop_is_on_its_card(cellar: Path) -> None:
     book.close()
 
 
+@pytest.mark.slow
 async def test_every_danger_of_a_sign_stands_under_the_list(cellar: Path) -> None:
     """The losses on screen: with the cursor on a sign, what to mind before it is acted upon."""
     from cooperage.tui.app import CooperageApp

@@ -77,6 +77,7 @@ LIGHT_COMMANDS = {
 """What a command must not load. NumPy comes with whatever works out a loss, a replay of gravities or a fit."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("command", LIGHT_COMMANDS)
 def test_a_command_loads_only_what_it_needs(command: Any, demo_file: Path, tmp_path: Path) -> None:
     """Everyday commands, run in a fresh interpreter on the demo, leave the heavy packages alone."""

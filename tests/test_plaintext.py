@@ -23,6 +23,7 @@ def is_plain(character: str) -> bool:
     )
 
 
+@pytest.mark.slow
 def test_what_is_refused_is_what_unicode_calls_control_format_or_separator() -> None:
     """Over all of Unicode as this Python knows it; what it does not know yet may be refused, but only there."""
     for code in range(sys.maxunicode + 1):

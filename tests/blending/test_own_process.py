@@ -52,6 +52,7 @@ def gone(pid: int) -> bool:
     return False
 
 
+@pytest.mark.slow
 def test_answers_are_those_of_a_solve_here(kept: OwnProcess, cellar: pd.DataFrame) -> None:
     """Answers, and tuples of them, come back as equal values."""
     brief = {"litres": 100, "objective": ["least_cost"], "limits": {"abv": {"min": 13}}}
@@ -75,6 +76,7 @@ def test_errors_are_raised_as_they_were(kept: OwnProcess, cellar: pd.DataFrame) 
     assert kept.pid == before
 
 
+@pytest.mark.slow
 def test_what_is_stopped_is_dead_and_the_next_run_is_answered(apart: OwnProcess) -> None:
     """A call that never ends is killed; whoever waits for it is told, and another process takes over."""
     first = apart.begin(time.sleep, 10_000)

@@ -204,6 +204,7 @@ def test_choices_are_understood_in_any_case() -> None:
     assert WordChoice(["Room"]).convert("room", None, None) == "Room"
 
 
+@pytest.mark.slow
 def test_the_old_spellings_go_on_working(demo: "Cooperage") -> None:
     """Those that scripts may rely on."""
     assert demo.json("rounds", "--on", "2099-01-01") == demo.json("rounds", "--by", "2099-01-01")

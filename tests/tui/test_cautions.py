@@ -29,6 +29,7 @@ async def test_every_dangerous_treatment_shows_its_caution(opened: Any, press: A
         assert "licensed practice come first." in caution(pilot)
 
 
+@pytest.mark.slow
 async def test_carrying_a_barrel_shows_what_to_mind(opened: Any, press: Any) -> None:
     """How heavy it is stands on the form as soon as it opens."""
     async with opened(page="barrel") as pilot:

@@ -4,6 +4,8 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
+import pytest
+
 from cooperage.book import Book
 from cooperage.book.log import Entry
 from cooperage.tui.rounds.answer_box import AnswerBox
@@ -13,6 +15,7 @@ if TYPE_CHECKING:
     from tests.tui.conftest import Clock
 
 
+@pytest.mark.slow
 async def test_a_topping_is_refused_and_stays_until_the_clock_is_set(
     opened: Any, press: Any, book: Book, clock: "Clock", newest: Callable[..., list[Entry]]
 ) -> None:

@@ -46,6 +46,7 @@ async def test_a_form_that_draws_litres_tells_the_level_now(opened: Any, press: 
             await press(pilot, "escape")
 
 
+@pytest.mark.slow
 async def test_what_was_left_short_stays_on_the_rounds(opened: Any, press: Any, book: Book) -> None:
     """Topped, not to the bung: the stop is done on this walk, and due on the next, with what is known to be missing."""
     async with opened() as pilot:
@@ -71,6 +72,7 @@ def leaking(book: Book, clock: "Clock") -> Any:
     return book
 
 
+@pytest.mark.slow
 async def test_a_sure_leak_stands_on_the_card_and_its_litres_are_not_asked_about(
     opened: Any, press: Any, newest: Callable[..., list[Entry]], leaking: Any
 ) -> None:

@@ -117,6 +117,7 @@ async def test_no_screen_gives_a_verdict_before_its_figures(
     assert not re.search(r"\b(Nothing|No (entry|flight|lots|barrel)|none\b|has been bottled)", result), result
 
 
+@pytest.mark.slow
 async def test_a_message_belongs_to_its_vessel_on_the_rounds(opened: Any, press: Any) -> None:
     """A refusal is gone when the walk goes on; what was written names its vessel, and goes with the next step."""
     async with opened() as pilot:

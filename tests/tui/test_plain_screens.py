@@ -73,6 +73,7 @@ async def test_no_screen_draws_what_a_terminal_obeys(poisoned: Any, press: Any, 
         assert "\\x1b]0;gone" in seen, "no old text was on it, so nothing was looked at"
 
 
+@pytest.mark.slow
 async def test_markup_in_a_note_is_shown_as_it_was_written(poisoned: Any, press: Any) -> None:
     """The book's list shows the note's brackets, and the whole of what stands before them."""
     app = CooperageApp(poisoned, Settings())

@@ -59,6 +59,7 @@ async def test_a_tag_typed_in_small_letters_is_found_after_a_slash(opened: Any, 
         assert shown(pilot, "#head").startswith("B-012")
 
 
+@pytest.mark.slow
 async def test_an_unknown_tag_stays_in_the_find_box(opened: Any, press: Any) -> None:
     """It is told with the nearest tags, and Escape gives up."""
     async with opened(page="racks") as pilot:
@@ -83,6 +84,7 @@ async def test_the_racks_show_rooms_levels_and_what_is_due(opened: Any) -> None:
     assert "15 vessels, 11 with something due (!)" in result
 
 
+@pytest.mark.slow
 async def test_arrows_walk_the_racks_and_enter_opens_the_barrel(opened: Any, press: Any) -> None:
     """Bays lie side by side and tiers one above the other."""
     async with opened(page="racks") as pilot:
@@ -129,6 +131,7 @@ async def test_the_barrel_page_tells_its_whole_life(opened: Any) -> None:
     assert "treat: tasted from the thief" in result
 
 
+@pytest.mark.slow
 async def test_charts_take_the_place_of_the_figures_at_80_columns(opened: Any, press: Any, book: Book) -> None:
     """`c` shows one chart after the other; at 140 columns all stand beside the page, each under its name."""
     book.write(acts.Reading(vessel="B-001", property="abv", value=13.4))
@@ -294,6 +297,7 @@ async def test_what_is_typed_in_a_form_survives_help_and_questions(
     assert [(m.destination, m.ml) for m in newest()[0].moves] == [("sample", 2000)]
 
 
+@pytest.mark.slow
 async def test_slow_work_shows_a_bar_and_can_be_let_go_of(opened: Any, press: Any) -> None:
     """Escape drops the result of what is still being reckoned; the screen stays usable meanwhile."""
     begun, may_end = Event(), Event()
@@ -321,6 +325,7 @@ async def test_slow_work_shows_a_bar_and_can_be_let_go_of(opened: Any, press: An
     assert taken == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("page", ["rounds", "racks", "barrel"])
 async def test_an_empty_cellar_is_told_and_nothing_breaks(tmp_path: Path, press: Any, page: str) -> None:
     """A new book has no vessels yet: every screen says so in words, and keys do no harm."""

@@ -548,6 +548,7 @@ async def test_ctrl_c_ends_the_front_and_its_sessions(demo_file: Path, tmp_path:
 # --- the command ----------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_without_the_extra_one_line_says_how_to_get_it_from_here(
     demo: "Cooperage", monkeypatch: pytest.MonkeyPatch
 ) -> None:

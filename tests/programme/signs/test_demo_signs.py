@@ -29,6 +29,7 @@ def found(demo: Any) -> Any:
     return signs(demo)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("tag", "kind"),
     [

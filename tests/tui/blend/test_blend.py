@@ -185,6 +185,7 @@ async def test_a_brief_is_opened_from_a_file_and_saved_again(
     assert load_brief(again) == load_brief(path)
 
 
+@pytest.mark.slow
 async def test_what_is_not_understood_is_told_and_stays_to_be_corrected(opened: Any, press: Any, solved: Any) -> None:
     """A limit that is no figure is named; once it is corrected the brief is solved."""
     async with opened(page="blend") as pilot:

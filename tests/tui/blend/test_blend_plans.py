@@ -118,6 +118,7 @@ async def test_newer_typing_takes_the_place_of_a_solve(endless: Any, opened: Any
         assert "Refused" not in shown(pilot)
 
 
+@pytest.mark.slow
 async def test_leaving_the_program_in_the_midst_of_a_solve_leaves_no_process(endless: Any, opened: Any) -> None:
     """The screen closes its solver."""
     async with opened(page="blend") as pilot:

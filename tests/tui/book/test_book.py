@@ -104,6 +104,7 @@ async def test_a_strike_that_later_entries_forbid_is_refused(
     assert newest()[0].id == before
 
 
+@pytest.mark.slow
 async def test_the_end_of_the_list_reads_older_entries(
     opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:

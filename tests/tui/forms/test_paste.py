@@ -230,6 +230,7 @@ async def test_the_dialog_may_be_left_while_an_earlier_day_is_reckoned(
         assert not isinstance(pilot.app.screen, CountDialog)
 
 
+@pytest.mark.slow
 async def test_a_cellar_that_cannot_be_read_is_told(
     counting: Any, press: Any, book: Book, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -38,6 +38,7 @@ def row(pilot: Pilot[Any], name: Any) -> FieldRow:
     return next(row for row in pilot.app.screen.query(FieldRow) if row.field.name == name)
 
 
+@pytest.mark.slow
 async def test_what_is_in_force_is_shown(form: Any) -> None:
     """The barrel's own value stands in its field, with the default beside it; a default stands in place of a blank."""
     async with form() as pilot:

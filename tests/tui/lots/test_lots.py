@@ -52,6 +52,7 @@ async def test_a_lot_is_shown_with_what_is_left_and_where_it_is(opened: Any, pre
     assert "75.0 %" in line
 
 
+@pytest.mark.slow
 async def test_a_bottling_is_traced_to_lots_and_barrels(opened: Any, press: Any, bottled: Any) -> None:
     """300 L in 400 bottles: 75 % of the second lot out of no barrel, 25 % of the first out of B-010."""
     async with opened(page="lots", size=(100, 40)) as pilot:

@@ -104,6 +104,7 @@ async def test_keys_lead_to_the_next_rack_and_the_next_room(opened: Any, press: 
     assert seen == ["K-01", "B-010", "N-1", "K-02", "B-002", "K-02", "B-002", "B-010"]
 
 
+@pytest.mark.slow
 async def test_the_arrows_and_the_ends(opened: Any, press: Any) -> None:
     """Right goes on to the next line, End to the last vessel, Home to the first."""
     async with opened(page="racks") as pilot:

@@ -112,6 +112,7 @@ async def test_a_typed_place_that_is_taken_is_asked_back(opened: Any, press: Any
     assert book.cellar()["B-002"].position == ("North", "1", 1, 2)
 
 
+@pytest.mark.slow
 async def test_escape_puts_back_what_is_in_hand(opened: Any, press: Any, newest: Callable[..., list[Entry]]) -> None:
     """Nothing is written, and no free places are left on the racks; the filter that stood there holds again."""
     before = newest()[0].id

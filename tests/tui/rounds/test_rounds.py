@@ -63,6 +63,7 @@ async def test_a_scanned_tag_in_the_litres_box_goes_to_that_stop(
     assert newest()[0].id == before
 
 
+@pytest.mark.slow
 async def test_a_refused_topping_keeps_what_was_typed(
     opened: Any, press: Any, newest: Callable[..., list[Entry]]
 ) -> None:
@@ -77,6 +78,7 @@ async def test_a_refused_topping_keeps_what_was_typed(
     assert newest()[0].id == before
 
 
+@pytest.mark.slow
 async def test_what_is_no_volume_stays_to_be_put_right(
     opened: Any, press: Any, newest: Callable[..., list[Entry]]
 ) -> None:
@@ -101,6 +103,7 @@ async def test_another_keg_is_taken_for_the_rest_of_the_walk(
     assert [m.source for entry in newest(2) for m in entry.moves if m.destination == entry.vessel] == ["K-01", "K-01"]
 
 
+@pytest.mark.slow
 async def test_a_topping_asked_back_is_written_after_yes(
     opened: Any, press: Any, newest: Callable[..., list[Entry]]
 ) -> None:
@@ -240,6 +243,7 @@ async def test_the_key_bar_is_true_while_a_number_is_typed(opened: Any, press: A
         assert "x skip" in shown(pilot, KeyBar)
 
 
+@pytest.mark.slow
 async def test_other_tasks_are_answered_at_their_stop_too(
     opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book, clock: "Clock"
 ) -> None:
@@ -274,6 +278,7 @@ async def test_a_sample_pulled_at_a_tasting_does_it(
     assert open_walk(book).states["B-001", "taste"] == "done"
 
 
+@pytest.mark.slow
 async def test_an_unknown_tag_at_a_tasting_is_never_a_note(
     opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book, clock: "Clock"
 ) -> None:
@@ -345,6 +350,7 @@ async def test_words_of_level_bung_and_smell_are_typed_after_w(
     assert (look.kind, look.said["bung"], look.said["smell"], look.note) == ("look", "weeping", "vinegar", "hoop rusty")
 
 
+@pytest.mark.slow
 async def test_a_level_alone_is_written_and_the_stop_stays(
     opened: Any, press: Any, newest: Callable[..., list[Entry]]
 ) -> None:
@@ -358,6 +364,7 @@ async def test_a_level_alone_is_written_and_the_stop_stays(
     assert [entry.kind for entry in newest(2)] == ["top", "look"]
 
 
+@pytest.mark.slow
 async def test_escape_closes_the_box_to_words(opened: Any, press: Any) -> None:
     """After it a small letter is a key again."""
     async with opened() as pilot:
@@ -407,6 +414,7 @@ async def test_what_another_laptop_writes_is_seen(
         other.close()
 
 
+@pytest.mark.slow
 async def test_what_was_typed_for_a_barrel_topped_elsewhere_goes_nowhere(
     opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book, monkeypatch: pytest.MonkeyPatch
 ) -> None:

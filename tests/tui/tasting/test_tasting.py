@@ -167,6 +167,7 @@ async def test_reveal_asks_once_lifts_the_codes_and_shows_the_ranking(
     assert not keys & {"score", "reveal", "pour_sheet"}
 
 
+@pytest.mark.slow
 async def test_the_pour_sheet_is_shown_only_to_the_one_who_pours(opened: Any, press: Any, poured: Any) -> None:
     """It asks first; only yes names the vessels."""
     async with opened(page="tasting") as pilot:
