@@ -4,8 +4,10 @@ import json
 import re
 import shlex
 import shutil
+import sqlite3
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -226,6 +228,19 @@ def test_the_group_knows_another_name(demo: "Cooperage") -> None:
     assert demo.json("sulfite")["lots"]
 
 
+def completed(cellar: Path, words: Sequence[str], incomplete: str) -> list[str]:
+    """What the shell offers at Tab after these words, without an error."""
+    before = ["cooperage", "--cellar", str(cellar), *words]
+    env = {
+        "_COOPERAGE_COMPLETE": "bash_complete",
+        "COMP_WORDS": shlex.join([*before, incomplete]),
+        "COMP_CWORD": str(len(before)),
+    }
+    done = CliRunner().invoke(main, [], prog_name="cooperage", env=env)
+    assert (done.exit_code, done.stderr) == (0, "")
+    return [line.partition(",")[2] for line in done.stdout.splitlines() if line]
+
+
 @pytest.mark.parametrize(
     ("words", "incomplete", "expects"),
     [
@@ -247,22 +262,21 @@ def test_the_shell_completes(
     expects: str,
 ) -> None:
     """What begins as typed; nothing, and no error, where there is no cellar."""
-
-    def found(cellar: Any) -> list[str]:
-        before = ["cooperage", "--cellar", str(cellar), *words]
-        env = {
-            "_COOPERAGE_COMPLETE": "bash_complete",
-            "COMP_WORDS": shlex.join([*before, incomplete]),
-            "COMP_CWORD": str(len(before)),
-        }
-        done = CliRunner().invoke(main, [], prog_name="cooperage", env=env)
-        assert done.exit_code == 0
-        assert done.stderr == ""
-        return [line.partition(",")[2] for line in done.stdout.splitlines() if line]
-
-    assert expects in found(demo.cellar)
-    without = found(tmp_path / "none.db")
+    assert expects in completed(demo.cellar, words, incomplete)
+    without = completed(tmp_path / "none.db", words, incomplete)
     assert without == [] or words[0] in ("report",) or words[1:2] == ["treat"]
+
+
+def test_tab_leaves_an_older_cellar_as_it_is(demo: "Cooperage", tmp_path: Path) -> None:
+    """It is brought up to date when a person opens it, and not by looking for a tag."""
+    older = tmp_path / "older.db"
+    with closing(sqlite3.connect(demo.cellar)) as here, closing(sqlite3.connect(older)) as there:
+        here.backup(there)
+        there.execute("UPDATE alembic_version SET version_num = '0003_last_written'")
+        there.commit()
+    assert "B-001" in completed(older, ["barrel"], "B-00")
+    with closing(sqlite3.connect(older)) as there:
+        assert there.execute("SELECT version_num FROM alembic_version").fetchall() == [("0003_last_written",)]
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])

@@ -253,16 +253,31 @@ def migrate_in(connection: Connection) -> None:
 
 def open_cellar(url: URL) -> Engine:
     """Open an existing cellar, after making sure that it is one and that this code can read it."""
+    engine = _engine_of_existing(url)
+    with _kept_only_if_usable(engine):
+        _bring_up_to_date(engine, schema_of(engine))
+    return engine
+
+
+@contextmanager
+def reading_as_it_is(url: URL) -> Iterator[Connection]:
+    """Read a cellar without bringing an older one up to date, and leave it closed; raises CellarUnusable."""
+    engine = _engine_of_existing(url)
+    try:
+        with reading(engine) as connection:
+            yield connection
+    finally:
+        engine.dispose()
+
+
+def _engine_of_existing(url: URL) -> Engine:
     path = file_of(url)
     if path is not None and _refuse_what_is_no_file(path) == "nothing":
         raise CellarUnusable(
             f"there is no cellar at {path}; `cooperage demo` makes one to try; `cooperage add "
             "vessel` or `cooperage import` begins your own"
         )
-    engine = make_engine(url)
-    with _kept_only_if_usable(engine):
-        _bring_up_to_date(engine, schema_of(engine))
-    return engine
+    return make_engine(url)
 
 
 def _bring_up_to_date(engine: Engine, found: str | None) -> None:

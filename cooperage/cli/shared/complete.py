@@ -1,6 +1,7 @@
 """What the shell completes: tags, codes and rooms of the cellar, and the words that the book knows.
 
-It is asked for at every Tab, so it is one SELECT; and it is silent where there is no cellar.
+It is asked for at every Tab, so it is one SELECT that changes nothing, not even an older cellar's tables; and it is
+silent where there is no cellar.
 """
 
 from collections.abc import Callable, Iterable
@@ -26,14 +27,16 @@ def _from_cellar(statement: str) -> Completer:
 
 
 def _read(ctx: click.Context, statement: str) -> list[str]:
-    from cooperage.book import Book
+    from sqlalchemy.exc import SQLAlchemyError
+
+    from cooperage.book.store.engine import reading_as_it_is
+    from cooperage.book.store.naming import cellar_url
     from cooperage.cli.shared.desk import cellar_place
 
     try:
-        book = Book.open(cellar_place(ctx))
-        with book.reading() as connection:
+        with reading_as_it_is(cellar_url(cellar_place(ctx))) as connection:
             return [str(name) for (name,) in connection.exec_driver_sql(statement) if name]
-    except (CooperageError, OSError):
+    except (CooperageError, OSError, SQLAlchemyError):
         return []
 
 
