@@ -5,12 +5,12 @@ import os
 from alembic import context
 
 from cooperage.book.store.engine import make_engine
-from cooperage.book.store.models import Base
 from cooperage.book.store.naming import cellar_url
+from cooperage.book.store.tables import METADATA
 
 
 def run(connection) -> None:
-    context.configure(connection=connection, target_metadata=Base.metadata, render_as_batch=True)
+    context.configure(connection=connection, target_metadata=METADATA, render_as_batch=True)
     with context.begin_transaction():
         context.run_migrations()
 

@@ -10,7 +10,7 @@ from sqlalchemy import CheckConstraint, Table, text
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.store.engine import writing
-from cooperage.book.store.models import Base
+from cooperage.book.store.tables import METADATA
 from cooperage.plaintext import visible
 from cooperage.tasting.flights import reveal, score, start_flight
 
@@ -77,7 +77,7 @@ def poison(book: Book) -> None:
         guards = connection.execute(text("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")).all()
         for name, _ in guards:
             connection.execute(text(f"DROP TRIGGER {name}"))
-        for table in Base.metadata.sorted_tables:
+        for table in METADATA.sorted_tables:
             for name in poisoned_columns(table):
                 changed = f'UPDATE {table.name} SET "{name}" = "{name}" || :poison WHERE "{name}" <> \'\''
                 connection.execute(text(changed), {"poison": POISON})

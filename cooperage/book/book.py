@@ -15,15 +15,15 @@ from cooperage.book.replay.latest import LatestStates
 from cooperage.book.replay.snapshots import replay_to
 from cooperage.book.store import engine
 from cooperage.book.store.identity import IdMaker
-from cooperage.book.store.models import EntryRow
 from cooperage.book.store.naming import cellar_name, cellar_url, file_of
 from cooperage.book.store.registry import Registry
+from cooperage.book.store.tables import ENTRY
 from cooperage.book.trace import Trace, trace
 from cooperage.book.writing.moment import moment_of_writing
 from cooperage.book.writing.write import Writing, Written
 from cooperage.errors import CooperageError
 
-_NEWEST = select(func.max(EntryRow.id))
+_NEWEST = select(func.max(ENTRY.c.id))
 Clock = Callable[[], datetime]
 
 

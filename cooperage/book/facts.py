@@ -14,7 +14,7 @@ from sqlalchemy import Connection, delete, insert, select
 from cooperage.book.declared.allowed import LONGEST_NOTE, check_text
 from cooperage.book.declared.fields import Holds
 from cooperage.book.errors import NotPossible
-from cooperage.book.store.models import CellarRow
+from cooperage.book.store.tables import CELLAR
 from cooperage.errors import BadInput, did_you_mean
 from cooperage.units import DEFAULT, Quantity, Units, read, show
 
@@ -170,7 +170,7 @@ def _every_digit(value: float) -> str:
 
 def facts_of(connection: Connection) -> Facts:
     """Return the facts of the cellar."""
-    rows = connection.execute(select(CellarRow.key, CellarRow.value))
+    rows = connection.execute(select(CELLAR.c.key, CELLAR.c.value))
     given = {key: read_fact(FACTS[key], value) for key, value in rows if key in FACTS}
     return Facts({**USUAL.values, **given}, frozenset(given))
 
@@ -181,9 +181,9 @@ def set_fact(connection: Connection, fact: Fact, value: Any | None) -> None:  # 
     Raises NotAFact, NotPossible, NotAQuantity, BadInput for a text that cannot be kept.
     """
     row = None if value is None else {"key": fact.key, "value": _checked(fact, value)}
-    connection.execute(delete(CellarRow).where(CellarRow.key == fact.key))
+    connection.execute(delete(CELLAR).where(CELLAR.c.key == fact.key))
     if row is not None:
-        connection.execute(insert(CellarRow), row)
+        connection.execute(insert(CELLAR), row)
 
 
 def _checked(fact: Fact, value: Any) -> str:  # noqa: ANN401 - as many types as facts

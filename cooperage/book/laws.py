@@ -17,9 +17,9 @@ from cooperage.book.replay.snapshots import replayed, snapshots_kept
 from cooperage.book.replay.state import VesselState, is_of_another_form, to_text
 from cooperage.book.store.guards import declared_guards, missing_guards
 from cooperage.book.store.integrity import damage_in
-from cooperage.book.store.models import Base, EntryRow, MoveRow, OpenEntryRow, PlaceRow, ReadingRow, StateRow
 from cooperage.book.store.readable import unreadable_in
 from cooperage.book.store.registry import Registry
+from cooperage.book.store.tables import ENTRY, METADATA, MOVE, OPEN_ENTRY, PLACE, READING, STATE
 from cooperage.book.trace import all_bottlings
 from cooperage.errors import CooperageError
 
@@ -40,11 +40,11 @@ _RELATIVE = 1e-9  # floating-point room for sums over a whole book
 
 def litres_are_conserved(connection: Connection) -> tuple[int, list[str]]:
     """The litres of all places sum to zero, and every move is between two places of the book."""
-    places = set(connection.execute(select(PlaceRow.id)).scalars())
+    places = set(connection.execute(select(PLACE.c.id)).scalars())
     balance = dict.fromkeys(places, 0)
     broken, counted = [], 0
     for entry_id, source, destination, ml in connection.execute(
-        select(MoveRow.entry_id, MoveRow.source_id, MoveRow.destination_id, MoveRow.ml)
+        select(MOVE.c.entry_id, MOVE.c.source_id, MOVE.c.destination_id, MOVE.c.ml)
     ):
         counted += 1
         if ml <= 0 or source == destination or not {source, destination} <= places:
@@ -93,9 +93,9 @@ def nothing_happens_to_a_retired_vessel(connection: Connection) -> tuple[int, li
 def a_strike_is_the_reverse_of_what_it_strikes(connection: Connection) -> tuple[int, list[str]]:
     """Every strike writes its entry's moves the other way round, at the same moment."""
     broken, counted = [], 0
-    struck = EntryRow.__table__.alias("struck")
-    query = select(EntryRow.id, EntryRow.happened_at, struck.c.id, struck.c.happened_at)
-    for strike, at, entry, happened_at in connection.execute(query.join(struck, struck.c.id == EntryRow.strikes_id)):
+    struck = ENTRY.alias("struck")
+    query = select(ENTRY.c.id, ENTRY.c.happened_at, struck.c.id, struck.c.happened_at)
+    for strike, at, entry, happened_at in connection.execute(query.join(struck, struck.c.id == ENTRY.c.strikes_id)):
         counted += 1
         if at != happened_at or sorted(_moves(connection, strike)) != sorted(
             (destination, source, ml) for source, destination, ml in _moves(connection, entry)
@@ -105,7 +105,7 @@ def a_strike_is_the_reverse_of_what_it_strikes(connection: Connection) -> tuple[
 
 
 def _moves(connection: Connection, entry_id: str) -> list[tuple[str, str, int]]:
-    query = select(MoveRow.source_id, MoveRow.destination_id, MoveRow.ml).where(MoveRow.entry_id == entry_id)
+    query = select(MOVE.c.source_id, MOVE.c.destination_id, MOVE.c.ml).where(MOVE.c.entry_id == entry_id)
     return [(source, destination, ml) for source, destination, ml in connection.execute(query)]
 
 
@@ -113,7 +113,7 @@ def every_entry_is_of_a_known_kind_and_time(connection: Connection) -> tuple[int
     """Every entry is of a declared kind and was not written before it happened."""
     broken, counted = [], 0
     for entry_id, kind, happened_at, written_at in connection.execute(
-        select(EntryRow.id, EntryRow.kind, EntryRow.happened_at, EntryRow.written_at)
+        select(ENTRY.c.id, ENTRY.c.kind, ENTRY.c.happened_at, ENTRY.c.written_at)
     ):
         counted += 1
         if kind not in KINDS:
@@ -126,7 +126,7 @@ def every_entry_is_of_a_known_kind_and_time(connection: Connection) -> tuple[int
 def every_reading_is_possible(connection: Connection) -> tuple[int, list[str]]:
     """Every reading is of a declared property and within what an instrument can show."""
     broken, counted = [], 0
-    for row in connection.execute(select(ReadingRow.__table__)):
+    for row in connection.execute(select(READING)):
         counted += 1
         read = PROPERTIES.get(row.property)
         if read is None or not read.possible[0] <= row.value <= read.possible[1]:
@@ -139,7 +139,7 @@ def dropping_the_cache_changes_nothing(connection: Connection) -> tuple[int, lis
     registry = Registry(connection)
     rebuilt = {vessel_id: to_text(state) for vessel_id, state in replayed(connection, registry).items()}
     broken, counted = [], 0
-    for vessel_id, kept in connection.execute(select(StateRow.vessel_id, StateRow.state)):
+    for vessel_id, kept in connection.execute(select(STATE.c.vessel_id, STATE.c.state)):
         counted += 1
         if rebuilt.get(vessel_id) != kept and not is_of_another_form(kept):
             broken.append(f"{registry.by_id(vessel_id).tag}: stored state differs from the calculated one")
@@ -200,14 +200,14 @@ def the_guards_stand(connection: Connection) -> tuple[int, list[str]]:
 
 def no_entry_is_left_open(connection: Connection) -> tuple[int, list[str]]:
     """What has been written is closed: nothing can join it any more."""
-    counted = connection.execute(select(func.count()).select_from(EntryRow)).scalar_one()
-    left = connection.execute(select(OpenEntryRow.entry_id)).scalars()
+    counted = connection.execute(select(func.count()).select_from(ENTRY)).scalar_one()
+    left = connection.execute(select(OPEN_ENTRY.c.entry_id)).scalars()
     return counted, [f"entry {entry_id[:12]} was written by another program, and left open" for entry_id in left]
 
 
 def the_file_is_whole(connection: Connection) -> tuple[int, list[str]]:
     """The database finds every page, index and constraint in order, and every row that is named is there."""
-    tables = len(Base.metadata.sorted_tables)
+    tables = len(METADATA.sorted_tables)
     return tables, damage_in(connection)
 
 

@@ -9,7 +9,7 @@ from sqlalchemy import CompoundSelect, Connection, and_, func, select, union
 
 from cooperage.book.declared.places import OUTSIDE_IDS, Outside
 from cooperage.book.replay.events import MOVED, STANDS, Move, Observed
-from cooperage.book.store.models import EntryRow, LotRow, MoveRow, ReadingRow, VesselRow
+from cooperage.book.store.tables import ENTRY, LOT, MOVE, READING, VESSEL
 
 _CHUNK = 500  # ids asked for at once: every driver accepts as many
 
@@ -49,18 +49,18 @@ def entries(
     in_written_order: bool = False,
 ) -> list[Entry]:
     """List entries, newest first when `newest` limits them, else oldest first; only `ids`, or `standing`, if asked."""
-    strike = EntryRow.__table__.alias("strike")
-    struck = EntryRow.__table__.alias("struck")
-    columns = (VesselRow.tag, strike.c.id.label("struck_by"), struck.c.kind.label("strikes_kind"))
-    query = select(EntryRow.__table__, *columns)
-    query = query.outerjoin(VesselRow, VesselRow.id == EntryRow.vessel_id)
-    query = query.outerjoin(strike, strike.c.strikes_id == EntryRow.id)
-    query = query.outerjoin(struck, struck.c.id == EntryRow.strikes_id)
+    strike = ENTRY.alias("strike")
+    struck = ENTRY.alias("struck")
+    columns = (VESSEL.c.tag, strike.c.id.label("struck_by"), struck.c.kind.label("strikes_kind"))
+    query = select(ENTRY, *columns)
+    query = query.outerjoin(VESSEL, VESSEL.c.id == ENTRY.c.vessel_id)
+    query = query.outerjoin(strike, strike.c.strikes_id == ENTRY.c.id)
+    query = query.outerjoin(struck, struck.c.id == ENTRY.c.strikes_id)
     if ids is not None:
-        query = query.where(EntryRow.id.in_(ids))
+        query = query.where(ENTRY.c.id.in_(ids))
     for condition in [*_conditions(vessel_id, kind, since, until), *([STANDS] if standing else [])]:
         query = query.where(condition)
-    order = (EntryRow.written_at, EntryRow.id) if in_written_order else (EntryRow.happened_at, EntryRow.id)
+    order = (ENTRY.c.written_at, ENTRY.c.id) if in_written_order else (ENTRY.c.happened_at, ENTRY.c.id)
     if newest is not None:
         query = query.order_by(*(column.desc() for column in order)).limit(newest)
     else:
@@ -89,22 +89,22 @@ def _entry(row: Any) -> Entry:  # noqa: ANN401 - a row of the query above
 def _conditions(vessel_id: str | None, kind: str | None, since: datetime | None, until: datetime | None) -> list[Any]:
     conditions: list[Any] = []
     if vessel_id is not None:
-        conditions.append(EntryRow.id.in_(_naming(vessel_id)))
+        conditions.append(ENTRY.c.id.in_(_naming(vessel_id)))
     if kind is not None:
-        conditions.append(EntryRow.kind == kind)
+        conditions.append(ENTRY.c.kind == kind)
     if since is not None:
-        conditions.append(EntryRow.happened_at >= since)
+        conditions.append(ENTRY.c.happened_at >= since)
     if until is not None:
-        conditions.append(EntryRow.happened_at <= until)
+        conditions.append(ENTRY.c.happened_at <= until)
     return conditions
 
 
 def _naming(vessel_id: str) -> CompoundSelect[str]:
     """Select the ids of entries that name a vessel: each part has its index, where an OR may end in a scan."""
     return union(
-        select(EntryRow.id).where(EntryRow.vessel_id == vessel_id),
-        select(MoveRow.entry_id).where(MoveRow.source_id == vessel_id),
-        select(MoveRow.entry_id).where(MoveRow.destination_id == vessel_id),
+        select(ENTRY.c.id).where(ENTRY.c.vessel_id == vessel_id),
+        select(MOVE.c.entry_id).where(MOVE.c.source_id == vessel_id),
+        select(MOVE.c.entry_id).where(MOVE.c.destination_id == vessel_id),
     )
 
 
@@ -119,12 +119,12 @@ def _attach(connection: Connection, found: Sequence[Entry]) -> None:
 def _attach_chunk(connection: Connection, by_id: dict[str, Entry], chunk: list[str], tags: dict[str, str]) -> None:
     """Give the entries of a chunk theirs; `tags` are the vessels known so far, and grows."""
     moved = connection.execute(
-        select(MoveRow.entry_id, *(getattr(MoveRow, name) for name in MOVED))
-        .where(MoveRow.entry_id.in_(chunk))
-        .order_by(MoveRow.entry_id, MoveRow.seq)
+        select(MOVE.c.entry_id, *(MOVE.c[name] for name in MOVED))
+        .where(MOVE.c.entry_id.in_(chunk))
+        .order_by(MOVE.c.entry_id, MOVE.c.seq)
     ).all()
     read = connection.execute(
-        select(ReadingRow.__table__).where(ReadingRow.entry_id.in_(chunk)).order_by(ReadingRow.entry_id, ReadingRow.seq)
+        select(READING).where(READING.c.entry_id.in_(chunk)).order_by(READING.c.entry_id, READING.c.seq)
     ).all()
     named = {str(place) for row in moved for place in row[1:3]} | {row.vessel_id for row in read}
     tags |= _tags(connection, named - tags.keys())
@@ -137,16 +137,16 @@ def _attach_chunk(connection: Connection, by_id: dict[str, Entry], chunk: list[s
 
 
 def _tags(connection: Connection, among: Collection[str] | None = None) -> dict[str, str]:
-    query = select(VesselRow.id, VesselRow.tag)
+    query = select(VESSEL.c.id, VESSEL.c.tag)
     if among is not None:
-        query = query.where(VesselRow.id.in_(among))
+        query = query.where(VESSEL.c.id.in_(among))
     return {row.id: row.tag for row in connection.execute(query)}
 
 
 def _lot_codes(connection: Connection, among: Collection[str]) -> dict[str, str]:
     if not among:
         return {}
-    return {row.id: row.code for row in connection.execute(select(LotRow.id, LotRow.code).where(LotRow.id.in_(among)))}
+    return {row.id: row.code for row in connection.execute(select(LOT.c.id, LOT.c.code).where(LOT.c.id.in_(among)))}
 
 
 def losses(
@@ -158,10 +158,10 @@ def losses(
     """
     tags = _tags(connection)
     query = (
-        select(EntryRow.happened_at, MoveRow.source_id, MoveRow.destination_id, MoveRow.ml)
-        .join(EntryRow, EntryRow.id == MoveRow.entry_id)
+        select(ENTRY.c.happened_at, MOVE.c.source_id, MOVE.c.destination_id, MOVE.c.ml)
+        .join(ENTRY, ENTRY.c.id == MOVE.c.entry_id)
         .where(and_(STANDS, *_conditions(None, None, since, until)))
-        .order_by(EntryRow.happened_at, EntryRow.id, MoveRow.seq)
+        .order_by(ENTRY.c.happened_at, ENTRY.c.id, MOVE.c.seq)
     )
     rows = []
     for at, source, destination, ml in connection.execute(query):
@@ -182,12 +182,12 @@ def flows(connection: Connection, until: datetime | None = None) -> Flows:
     Moves between vessels change no sum, so the sum of all flows is what the vessels hold then.
     """
     summed: Flows = {}
-    for place, sign in ((MoveRow.source_id, 1), (MoveRow.destination_id, -1)):
+    for place, sign in ((MOVE.c.source_id, 1), (MOVE.c.destination_id, -1)):
         query = (
-            select(place, MoveRow.substance, func.sum(MoveRow.ml))
-            .join(EntryRow, EntryRow.id == MoveRow.entry_id)
+            select(place, MOVE.c.substance, func.sum(MOVE.c.ml))
+            .join(ENTRY, ENTRY.c.id == MOVE.c.entry_id)
             .where(and_(STANDS, place.in_(OUTSIDE_IDS), *_conditions(None, None, None, until)))
-            .group_by(place, MoveRow.substance)
+            .group_by(place, MOVE.c.substance)
         )
         for name, substance, ml in connection.execute(query):
             summed[name, substance] = summed.get((name, substance), 0) + sign * int(ml)

@@ -18,8 +18,8 @@ from cooperage.book.errors import NothingToTrace
 from cooperage.book.replay.contents import UNKNOWN_ORIGIN
 from cooperage.book.replay.events import Event, Move, events
 from cooperage.book.replay.state import moment
-from cooperage.book.store.models import BottlingRow
 from cooperage.book.store.registry import Lot, Registry
+from cooperage.book.store.tables import BOTTLING
 from cooperage.units import DEFAULT, Quantity, Units, show
 
 Strand = tuple[str, str | None]
@@ -80,7 +80,7 @@ class _Flow:
         self.held: dict[str, Strands] = defaultdict(dict)
         self.ml: dict[str, int] = defaultdict(int)
         self.bottled: dict[str, _Bottled] = {
-            row.entry_id: _Bottled(row.code, row.bottles) for row in connection.execute(select(BottlingRow.__table__))
+            row.entry_id: _Bottled(row.code, row.bottles) for row in connection.execute(select(BOTTLING))
         }
         self.standing: list[_Bottled] = []
         vessels = registry.load()

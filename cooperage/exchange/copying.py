@@ -7,8 +7,8 @@ from sqlalchemy import Connection, Table, delete, func, insert, select, update
 from cooperage.book import Book
 from cooperage.book.laws import check
 from cooperage.book.store.engine import filling
-from cooperage.book.store.models import Base, EntryRow, FlightRow, OpenEntryRow, PlaceRow
 from cooperage.book.store.naming import cellar_name, cellar_url
+from cooperage.book.store.tables import ENTRY, FLIGHT, METADATA, OPEN_ENTRY, PLACE
 from cooperage.exchange.errors import InTheWay, NotCopied
 
 CHUNK = 1000
@@ -24,17 +24,17 @@ def copy_book(book: Book, place: str) -> dict[str, int]:
     url = cellar_url(place)
     with book.reading() as source, filling(url) as target:
         _refuse_unless_empty(target, cellar_name(url))
-        tables = Base.metadata.sorted_tables
+        tables = METADATA.sorted_tables
         counts = {table.name: _copy(table, source, target) for table in tables}
         _reveal(source, target)
-        target.execute(delete(OpenEntryRow))  # nothing joins the entries any more
+        target.execute(delete(OPEN_ENTRY))  # nothing joins the entries any more
         _prove(source, target, cellar_name(url))
     return counts
 
 
 def _refuse_unless_empty(connection: Connection, name: str) -> None:
-    for table in Base.metadata.sorted_tables:
-        places = select(table).where(PlaceRow.kind == "vessel") if table.name == "place" else select(table)
+    for table in METADATA.sorted_tables:
+        places = select(table).where(PLACE.c.kind == "vessel") if table.name == "place" else select(table)
         if connection.execute(places.limit(1)).first() is not None:
             raise InTheWay(f"{name} is not empty (it has rows of {table.name}); copy to a new place")
 
@@ -50,9 +50,9 @@ def _copy(table: Table, source: Connection, target: Connection) -> int:
 def _chunks(table: Table, source: Connection) -> Iterator[list[dict[str, object]]]:
     query = select(table)
     if table.name == "place":
-        query = query.where(PlaceRow.kind == "vessel")
+        query = query.where(PLACE.c.kind == "vessel")
     if table.name == "entry":  # a strike comes after what it strikes
-        query = query.order_by(EntryRow.strikes_id.is_not(None), EntryRow.written_at, EntryRow.id)
+        query = query.order_by(ENTRY.c.strikes_id.is_not(None), ENTRY.c.written_at, ENTRY.c.id)
     later = {"revealed_at": None} if table.name == "flight" else {}  # nothing joins a flight that is revealed
     for rows in source.execute(query).mappings().partitions(CHUNK):
         yield [{**row, **later} for row in rows]
@@ -60,14 +60,14 @@ def _chunks(table: Table, source: Connection) -> Iterator[list[dict[str, object]
 
 def _reveal(source: Connection, target: Connection) -> None:
     """Reveal the flights that were revealed, now that their scores are there."""
-    revealed = select(FlightRow.id, FlightRow.revealed_at).where(FlightRow.revealed_at.is_not(None))
+    revealed = select(FLIGHT.c.id, FLIGHT.c.revealed_at).where(FLIGHT.c.revealed_at.is_not(None))
     for flight_id, revealed_at in source.execute(revealed):
-        target.execute(update(FlightRow).where(FlightRow.id == flight_id).values(revealed_at=revealed_at))
+        target.execute(update(FLIGHT).where(FLIGHT.c.id == flight_id).values(revealed_at=revealed_at))
 
 
 def _prove(source: Connection, target: Connection, name: str) -> None:
     """Count the rows on both sides, and hold the copy against every law of the book, before it counts as one."""
-    for table in Base.metadata.sorted_tables:
+    for table in METADATA.sorted_tables:
         here, there = (side.execute(select(func.count()).select_from(table)).scalar_one() for side in (source, target))
         if here != there:
             raise NotCopied(f"{there} rows of {table.name} in {name}, {here} were to be copied; do it again")

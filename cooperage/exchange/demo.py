@@ -12,7 +12,7 @@ from sqlalchemy import select
 
 from cooperage.book import Book, utc_now
 from cooperage.book.errors import CellarUnusable
-from cooperage.book.store.models import EntryRow
+from cooperage.book.store.tables import ENTRY
 from cooperage.errors import Refused
 from cooperage.exchange.exporting import all_rows
 from cooperage.exchange.first_import import import_into
@@ -44,7 +44,7 @@ def is_demo(place: Path) -> bool:
     book = Book.open(str(place))
     try:
         with book.reading() as connection:
-            first = connection.execute(select(EntryRow.id).where(EntryRow.id == _entry_ids()[0]))
+            first = connection.execute(select(ENTRY.c.id).where(ENTRY.c.id == _entry_ids()[0]))
             return first.first() is not None
     finally:
         book.close()

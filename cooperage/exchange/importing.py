@@ -10,7 +10,7 @@ from typing import TypeVar
 from sqlalchemy import select
 
 from cooperage.book import Book, Lot, Vessel, Writing
-from cooperage.book.store import models
+from cooperage.book.store.tables import ENTRY
 from cooperage.errors import CooperageError
 from cooperage.exchange.entries import ReadEntry, read_entry
 from cooperage.exchange.errors import FileUnusable, Placed
@@ -160,7 +160,7 @@ class _Import:
                     self._session.registry.vessel(row.cells["top_from"])
 
     def _write(self, sheet: Sheet) -> None:
-        there = set(self._session.connection.execute(select(models.EntryRow.id)).scalars())
+        there = set(self._session.connection.execute(select(ENTRY.c.id)).scalars())
         for entry in self._entries(sheet.rows):
             is_there = entry.id in there
             if not is_there:

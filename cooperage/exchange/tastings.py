@@ -8,7 +8,7 @@ from sqlalchemy import Connection, insert, select, update
 
 from cooperage.book import Writing
 from cooperage.book.errors import AlreadyThere
-from cooperage.book.store.models import FlightRow, GlassRow, ScoreRow, VesselRow
+from cooperage.book.store.tables import FLIGHT, GLASS, SCORE, VESSEL
 from cooperage.exchange.sealing import BrokenSeal, seal, unseal
 from cooperage.exchange.tables.cells import Clock, show_cell
 from cooperage.exchange.tables.columns import FLIGHTS, SCORES
@@ -26,12 +26,12 @@ class Tastings:
     def __init__(self, session: Writing, clock: Clock) -> None:
         self._session, self._clock = session, clock
         connection = session.connection
-        flights = connection.execute(select(FlightRow.__table__)).mappings()
+        flights = connection.execute(select(FLIGHT)).mappings()
         self._flights: dict[str, Values] = {row["code"].upper(): dict(row) for row in flights}
-        glasses = connection.execute(select(GlassRow.__table__)).mappings()
+        glasses = connection.execute(select(GLASS)).mappings()
         self._glasses: dict[tuple[str, str], Values] = {(row["flight_id"], row["code"]): dict(row) for row in glasses}
         self._to_reveal: dict[str, Values] = {}
-        self._scores = set(map(tuple, connection.execute(select(ScoreRow.glass_id, ScoreRow.taster))))
+        self._scores = set(map(tuple, connection.execute(select(SCORE.c.glass_id, SCORE.c.taster))))
 
     def add_flight(self, row: Row) -> bool:
         """Write a flight; say whether it was new. Raises BadCell, AlreadyThere, NotAScale."""
@@ -44,7 +44,7 @@ class Tastings:
             return False
         new = {"name": "", "revealed_at": None} | values | {"id": self._id(row, values, self._flights.values())}
         check_flight(new["code"], new["name"])
-        self._session.connection.execute(insert(FlightRow), new | {"revealed_at": None})
+        self._session.connection.execute(insert(FLIGHT), new | {"revealed_at": None})
         self._flights[new["code"].upper()] = self._to_reveal[new["id"]] = new
         return True
 
@@ -52,7 +52,7 @@ class Tastings:
         """Reveal the new flights that were revealed, now that their glasses and scores are there."""
         for flight in self._to_reveal.values():
             if flight["revealed_at"] is not None:
-                revealed = update(FlightRow).where(FlightRow.id == flight["id"])
+                revealed = update(FLIGHT).where(FLIGHT.c.id == flight["id"])
                 self._session.connection.execute(revealed.values(revealed_at=flight["revealed_at"]))
 
     def _refuse_if_revealed(self, flight: Values) -> None:
@@ -99,7 +99,7 @@ class Tastings:
             "code": values["glass"],
         }
         check_glass(glass["code"], str(wanted["what"]))
-        self._session.connection.execute(insert(GlassRow), glass | wanted)
+        self._session.connection.execute(insert(GLASS), glass | wanted)
         self._glasses[key] = glass | wanted
         return self._glasses[key], True
 
@@ -121,14 +121,14 @@ class Tastings:
         written_at = values.get("written") or flight["poured_at"]
         score = {"glass_id": key[0], "taster": key[1], "value": value, "words": values.get("words", "")}
         check_score(score["taster"], score["words"])
-        self._session.connection.execute(insert(ScoreRow), score | {"written_at": written_at})
+        self._session.connection.execute(insert(SCORE), score | {"written_at": written_at})
         self._scores.add(key)
         return True
 
 
 def show_flights(connection: Connection) -> Iterator[Values]:
     """Yield every flight's cells by column name, in the order they were poured."""
-    for row in connection.execute(select(FlightRow.__table__).order_by(FlightRow.poured_at, FlightRow.id)).mappings():
+    for row in connection.execute(select(FLIGHT).order_by(FLIGHT.c.poured_at, FLIGHT.c.id)).mappings():
         yield {column.name: show_cell(column, row[column.fills]) for column in FLIGHTS}
 
 
@@ -136,22 +136,22 @@ def show_scores(connection: Connection) -> Iterator[Values]:
     """Yield a row of cells for every score, and for every glass that has none; sealed while its flight is blind."""
     query = (
         select(
-            FlightRow.code.label("flight"),
-            GlassRow.code.label("glass"),
-            GlassRow.position,
-            VesselRow.tag.label("vessel"),
-            GlassRow.what,
-            ScoreRow.taster,
-            ScoreRow.value.label("score"),
-            ScoreRow.words,
-            ScoreRow.written_at.label("written"),
-            GlassRow.id,
-            FlightRow.revealed_at,
+            FLIGHT.c.code.label("flight"),
+            GLASS.c.code.label("glass"),
+            GLASS.c.position,
+            VESSEL.c.tag.label("vessel"),
+            GLASS.c.what,
+            SCORE.c.taster,
+            SCORE.c.value.label("score"),
+            SCORE.c.words,
+            SCORE.c.written_at.label("written"),
+            GLASS.c.id,
+            FLIGHT.c.revealed_at,
         )
-        .join(FlightRow, FlightRow.id == GlassRow.flight_id)
-        .outerjoin(VesselRow, VesselRow.id == GlassRow.vessel_id)
-        .outerjoin(ScoreRow, ScoreRow.glass_id == GlassRow.id)
-        .order_by(FlightRow.poured_at, FlightRow.id, GlassRow.position, GlassRow.code, ScoreRow.taster)
+        .join(FLIGHT, FLIGHT.c.id == GLASS.c.flight_id)
+        .outerjoin(VESSEL, VESSEL.c.id == GLASS.c.vessel_id)
+        .outerjoin(SCORE, SCORE.c.glass_id == GLASS.c.id)
+        .order_by(FLIGHT.c.poured_at, FLIGHT.c.id, GLASS.c.position, GLASS.c.code, SCORE.c.taster)
     )
     columns = [column for column in SCORES if column.name != "sealed"]
     for row in connection.execute(query).mappings():

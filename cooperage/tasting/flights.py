@@ -11,7 +11,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 
 from cooperage.book import Book, Writing
 from cooperage.book.errors import AlreadyThere
-from cooperage.book.store.models import FlightRow, GlassRow, ScoreRow, VesselRow
+from cooperage.book.store.tables import FLIGHT, GLASS, SCORE, VESSEL
 from cooperage.errors import BadInput, Refused, did_you_mean
 from cooperage.tasting.codes import blind_codes
 from cooperage.tasting.kept import check_flight, check_glass, check_score
@@ -214,7 +214,7 @@ def pour_flight(
     if hidden_duplicate and vessels:
         vessels.append(vessels[int(rng.integers(len(vessels)))])
     code = code.strip() or _next_code(session.connection, session.now)
-    if session.connection.execute(select(FlightRow.id).where(FlightRow.code == code)).first():
+    if session.connection.execute(select(FLIGHT.c.id).where(FLIGHT.c.code == code)).first():
         raise AlreadyThere("flight", code)
     flight = Flight(session.new_id(), code, name, scale, session.now, None)
     blind = _codes(len(vessels), trials, rng)
@@ -239,18 +239,18 @@ def _insert_flight(connection: Connection, poured: Flight, ids: Mapping[str, str
     for glass in poured.glasses:
         check_glass(glass.code, glass.what)
     row = {"id": poured.id, "code": poured.code, "name": poured.name, "scale": poured.scale}
-    connection.execute(insert(FlightRow), row | {"poured_at": poured.poured_at})
+    connection.execute(insert(FLIGHT), row | {"poured_at": poured.poured_at})
     rows = [
         {"id": glass.id, "flight_id": poured.id, "code": glass.code, "position": glass.position, "what": glass.what}
         | {"vessel_id": None if glass.vessel is None else ids[glass.vessel]}
         for glass in poured.glasses
     ]
-    connection.execute(insert(GlassRow), rows)
+    connection.execute(insert(GLASS), rows)
 
 
 def _next_code(connection: Connection, now: datetime) -> str:
     day = f"F{now:%y%m%d}"
-    taken = set(connection.execute(select(FlightRow.code).where(FlightRow.code.startswith(day))).scalars())
+    taken = set(connection.execute(select(FLIGHT.c.code).where(FLIGHT.c.code.startswith(day))).scalars())
     return next(code for n in range(1, len(taken) + 2) if (code := f"{day}-{n}") not in taken)
 
 
@@ -278,16 +278,14 @@ def _find(connection: Connection, code: str) -> Flight:
 def _load(connection: Connection) -> list[Flight]:
     found = {
         row.id: Flight(row.id, row.code, row.name, row.scale, row.poured_at, row.revealed_at)
-        for row in connection.execute(
-            select(FlightRow.__table__).order_by(FlightRow.poured_at.desc(), FlightRow.id.desc())
-        )
+        for row in connection.execute(select(FLIGHT).order_by(FLIGHT.c.poured_at.desc(), FLIGHT.c.id.desc()))
     }
-    glasses = select(GlassRow.__table__, VesselRow.tag).outerjoin(VesselRow, VesselRow.id == GlassRow.vessel_id)
+    glasses = select(GLASS, VESSEL.c.tag).outerjoin(VESSEL, VESSEL.c.id == GLASS.c.vessel_id)
     owner: dict[str, tuple[Flight, str]] = {}
-    for row in connection.execute(glasses.order_by(GlassRow.flight_id, GlassRow.position)):
+    for row in connection.execute(glasses.order_by(GLASS.c.flight_id, GLASS.c.position)):
         found[row.flight_id].glasses.append(Glass(row.id, row.code, row.position, row.tag, row.what))
         owner[row.id] = found[row.flight_id], row.code
-    for row in connection.execute(select(ScoreRow.__table__)):
+    for row in connection.execute(select(SCORE)):
         poured, code = owner[row.glass_id]
         poured.scores[code, row.taster] = Score(row.value, row.words)
     return list(found.values())
@@ -308,11 +306,9 @@ def score(book: Book, flight_code: str, glass_code: str, taster: str, value: flo
             raise OffTheScale(value, poured.scale)
         key = {"glass_id": glass.id, "taster": taster.strip()}
         check_score(key["taster"], words)
-        session.connection.execute(
-            delete(ScoreRow).where(ScoreRow.glass_id == glass.id, ScoreRow.taster == key["taster"])
-        )
+        session.connection.execute(delete(SCORE).where(SCORE.c.glass_id == glass.id, SCORE.c.taster == key["taster"]))
         row = key | {"value": value, "words": words, "written_at": session.now}
-        session.connection.execute(insert(ScoreRow), row)
+        session.connection.execute(insert(SCORE), row)
 
 
 def reveal(book: Book, flight_code: str) -> Flight:
@@ -321,7 +317,7 @@ def reveal(book: Book, flight_code: str) -> Flight:
         poured = _find(session.connection, flight_code)
         if poured.revealed_at is None:
             poured.revealed_at = session.now
-            revealed = update(FlightRow).where(FlightRow.id == poured.id)
+            revealed = update(FLIGHT).where(FLIGHT.c.id == poured.id)
             session.connection.execute(revealed.values(revealed_at=session.now))
     return poured
 

@@ -27,8 +27,8 @@ from sqlalchemy import delete, func, insert, select
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.replay.snapshots import replayed
-from cooperage.book.store.models import Base, EntryRow, MoveRow, StateRow
 from cooperage.book.store.registry import Registry
+from cooperage.book.store.tables import ENTRY, METADATA, MOVE, STATE
 from cooperage.exchange import import_folder, shift_to_yesterday
 from cooperage.resources import demo_folder
 
@@ -117,7 +117,7 @@ def _bare_rows(full: Book, empty: Book) -> float:
     """Write into an empty cellar all that a full one holds and it does not."""
     empty.close()
     bare, source = _bare(Path(empty.name)), _bare(Path(full.name))
-    tables = [table.name for table in Base.metadata.sorted_tables]
+    tables = [table.name for table in METADATA.sorted_tables]
     rows = [(name, source.execute(f"SELECT * FROM {name} ORDER BY rowid").fetchall()) for name in tables]
 
     def write() -> None:
@@ -161,8 +161,8 @@ def large_book(path: Path, barrels: int, moves: int) -> Book:
 
         def flush() -> None:
             nonlocal total
-            connection.execute(insert(EntryRow), entries)
-            connection.execute(insert(MoveRow), rows)
+            connection.execute(insert(ENTRY), entries)
+            connection.execute(insert(MOVE), rows)
             flushed[:] = [(flushed[0] if flushed else 0) + len(entries)]
             total += len(rows)
             entries.clear()
@@ -180,15 +180,15 @@ def large_book(path: Path, barrels: int, moves: int) -> Book:
                 ends = [(barrel, "evaporated", 500), (tank, barrel, 500)]
                 entry("top", barrel, at + timedelta(seconds=number), ends)
             flush()
-        connection.execute(delete(StateRow))
+        connection.execute(delete(STATE))
     return book
 
 
 def reckoning(folder: Path, barrels: int, moves: int) -> Book:
     """All states from nothing, against one pass over the same rows."""
     book = large_book(folder / "large.db", barrels, moves)
-    columns = (EntryRow.id, EntryRow.kind, EntryRow.happened_at, MoveRow.source_id, MoveRow.destination_id, MoveRow.ml)
-    query = select(*columns).join(MoveRow, MoveRow.entry_id == EntryRow.id).order_by(EntryRow.happened_at, EntryRow.id)
+    columns = (ENTRY.c.id, ENTRY.c.kind, ENTRY.c.happened_at, MOVE.c.source_id, MOVE.c.destination_id, MOVE.c.ml)
+    query = select(*columns).join(MOVE, MOVE.c.entry_id == ENTRY.c.id).order_by(ENTRY.c.happened_at, ENTRY.c.id)
     with book.reading() as connection:
         plain = timed(lambda: sum(row.ml for row in connection.execute(query)), 1)
         ours = timed(lambda: replayed(connection, Registry(connection)), 1)
@@ -199,7 +199,7 @@ def reckoning(folder: Path, barrels: int, moves: int) -> Book:
 def late(large: Book) -> None:
     """An entry two days late in a large book, against reckoning all of it from nothing."""
     with large.reading() as connection:
-        newest = connection.execute(select(func.max(EntryRow.happened_at))).scalar_one()
+        newest = connection.execute(select(func.max(ENTRY.c.happened_at))).scalar_one()
     book = Book.open(large.name, lambda: newest + timedelta(days=3))
 
     def write() -> None:

@@ -19,7 +19,7 @@ from textual.pilot import Pilot
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
-from cooperage.book.store.models import BarrelRow, VesselRow
+from cooperage.book.store.tables import BARREL, VESSEL
 from cooperage.exchange import import_folder, shift_to_yesterday
 from cooperage.resources import demo_folder
 from cooperage.settings import Settings
@@ -66,11 +66,11 @@ def racked(path: Path, barrels: int, moves: int) -> Book:
         ]
         place: dict[str, Any] = {name: bindparam(f"new_{name}") for name in ("room", "row", "bay", "tier")}
         session.connection.execute(
-            update(VesselRow).where(VesselRow.id == bindparam("at")).values(**place),
+            update(VESSEL).where(VESSEL.c.id == bindparam("at")).values(**place),
             [{"at": row["at"]} | {f"new_{name}": row[name] for name in place} for row in rows],
         )
         session.connection.execute(
-            update(BarrelRow).where(BarrelRow.id == bindparam("at")).values(past_life=bindparam("p")),
+            update(BARREL).where(BARREL.c.id == bindparam("at")).values(past_life=bindparam("p")),
             [{"at": row["at"], "p": row["past_life"]} for row in rows],
         )
     book.write(acts.Treat(vessel="B-00001", treatment="taste"))  # the first entry finds no states kept, and keeps all

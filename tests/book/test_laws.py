@@ -21,8 +21,8 @@ from cooperage.book.declared import acts
 from cooperage.book.replay.latest import LatestStates
 from cooperage.book.replay.snapshots import replayed
 from cooperage.book.replay.state import to_text
-from cooperage.book.store.models import BottlingRow, EntryRow, MoveRow, StateRow
 from cooperage.book.store.registry import Registry
+from cooperage.book.store.tables import BOTTLING, ENTRY, MOVE, STATE
 from cooperage.book.trace import Share
 from cooperage.book.writing.write import Written
 from cooperage.errors import CooperageError
@@ -167,9 +167,7 @@ def assert_litres_conserved(book: Book) -> None:
     """By raw rows and plain sums: all places sum to zero, and the vessels hold what the cellar says they hold."""
     balance: dict[str, int] = defaultdict(int)
     with book.reading() as connection:
-        for source, destination, ml in connection.execute(
-            select(MoveRow.source_id, MoveRow.destination_id, MoveRow.ml)
-        ):
+        for source, destination, ml in connection.execute(select(MOVE.c.source_id, MOVE.c.destination_id, MOVE.c.ml)):
             assert ml > 0
             balance[source] -= ml
             balance[destination] += ml
@@ -291,12 +289,12 @@ class Step(NamedTuple):
 
 
 _STANDING_MOVES = (
-    select(MoveRow.source_id, MoveRow.destination_id, MoveRow.ml, MoveRow.lot_id, MoveRow.substance, BottlingRow.code)
-    .join(EntryRow, EntryRow.id == MoveRow.entry_id)
-    .join(BottlingRow, BottlingRow.entry_id == EntryRow.id, isouter=True)
-    .where(EntryRow.kind != "strike")
-    .where(EntryRow.id.not_in(select(EntryRow.strikes_id).where(EntryRow.strikes_id.is_not(None))))
-    .order_by(EntryRow.happened_at, EntryRow.id, MoveRow.seq)
+    select(MOVE.c.source_id, MOVE.c.destination_id, MOVE.c.ml, MOVE.c.lot_id, MOVE.c.substance, BOTTLING.c.code)
+    .join(ENTRY, ENTRY.c.id == MOVE.c.entry_id)
+    .join(BOTTLING, BOTTLING.c.entry_id == ENTRY.c.id, isouter=True)
+    .where(ENTRY.c.kind != "strike")
+    .where(ENTRY.c.id.not_in(select(ENTRY.c.strikes_id).where(ENTRY.c.strikes_id.is_not(None))))
+    .order_by(ENTRY.c.happened_at, ENTRY.c.id, MOVE.c.seq)
 )
 
 
@@ -345,7 +343,7 @@ def test_dropping_the_cache_changes_nothing(on_sqlite: Any, run: Any) -> None:
     cellar = on_sqlite().carry_out(run)
     before = cellar.states()
     with cellar.book.writing() as session:
-        session.connection.execute(delete(StateRow))
+        session.connection.execute(delete(STATE))
     assert cellar.states() == before
     try:
         cellar.book.write(acts.Sample(vessel="K-1", volume=1))

@@ -15,8 +15,8 @@ from cooperage.book.facts import FACTS, facts_of, set_fact
 from cooperage.book.log import entries
 from cooperage.book.replay.snapshots import replayed
 from cooperage.book.replay.state import to_text
-from cooperage.book.store.models import FlightRow, GlassRow, ScoreRow
 from cooperage.book.store.registry import Registry
+from cooperage.book.store.tables import FLIGHT, GLASS, SCORE
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -80,8 +80,7 @@ def everything(book: Book) -> dict[str, Any]:
         vessels = registry.load()
         states = replayed(connection, registry)
         tastings = [
-            connection.execute(select(table.__table__).order_by(*table.__table__.primary_key)).all()
-            for table in (FlightRow, GlassRow, ScoreRow)
+            connection.execute(select(table).order_by(*table.primary_key)).all() for table in (FLIGHT, GLASS, SCORE)
         ]
         return {
             "vessels": vessels,
@@ -124,16 +123,16 @@ def lively(cellar_book: Book, clock: "Clock") -> Book:
     book.write(acts.Retire(vessel="B-3", reason="stave split"))
     with book.writing() as session:
         flight = {"id": session.new_id(), "code": "F-1", "name": "first", "scale": "0-20", "poured_at": session.now}
-        session.connection.execute(insert(FlightRow), flight | {"revealed_at": None})
+        session.connection.execute(insert(FLIGHT), flight | {"revealed_at": None})
         glass = {"flight_id": flight["id"], "vessel_id": session.registry.vessel("B-1").id, "what": ""}
         ids = [session.new_id(), session.new_id()]
         rows = [
             glass | {"id": ids[0], "code": "417", "position": 1},
             glass | {"id": ids[1], "code": "822", "position": 2},
         ]
-        session.connection.execute(insert(GlassRow), rows)
+        session.connection.execute(insert(GLASS), rows)
         set_fact(session.connection, FACTS["name"], "Cold Harbour")
         set_fact(session.connection, FACTS["class_lines"], (8.5, 14.0))
         score = {"glass_id": ids[0], "taster": "Ada", "value": 14.5, "words": "wax;\nhoney", "written_at": session.now}
-        session.connection.execute(insert(ScoreRow), score)
+        session.connection.execute(insert(SCORE), score)
     return book

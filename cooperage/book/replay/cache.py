@@ -8,11 +8,11 @@ from cooperage.book.replay.events import Event
 from cooperage.book.replay.replay import Replay
 from cooperage.book.replay.snapshots import forget, newest_snapshot, rebuilt, replay_to, turn_of_month
 from cooperage.book.replay.state import VesselState, from_text, seconds, to_text
-from cooperage.book.store.models import EntryRow, StateRow
 from cooperage.book.store.registry import Registry, Vessel
+from cooperage.book.store.tables import ENTRY, STATE
 
 # Built once: making a statement costs more than running it.
-_KEPT = select(StateRow.state).where(StateRow.vessel_id == bindparam("vessel_id"))
+_KEPT = select(STATE.c.state).where(STATE.c.vessel_id == bindparam("vessel_id"))
 _KEEP = text(
     "INSERT INTO reckoned (vessel_id, state) VALUES (:vessel_id, :state) "
     "ON CONFLICT (vessel_id) DO UPDATE SET state = excluded.state"
@@ -120,7 +120,7 @@ class StateCache(States):
         (at, last_id), entry_id = past, moment[1]
         if at != moment[0] or last_id >= entry_id:
             return False
-        between = select(EntryRow.id).where(EntryRow.happened_at == at, EntryRow.id > last_id, EntryRow.id < entry_id)
+        between = select(ENTRY.c.id).where(ENTRY.c.happened_at == at, ENTRY.c.id > last_id, ENTRY.c.id < entry_id)
         return self._connection.execute(between.limit(1)).first() is None
 
     def _rebuild(self, since: datetime) -> None:

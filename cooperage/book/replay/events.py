@@ -9,10 +9,10 @@ from datetime import datetime
 from itertools import groupby
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, Select, and_, case, null, or_, select
+from sqlalchemy import Connection, Select, Table, and_, case, null, or_, select
 
 from cooperage.book.replay.state import seconds
-from cooperage.book.store.models import EntryRow, MoveRow, ReadingRow
+from cooperage.book.store.tables import ENTRY, MOVE, READING
 
 
 class Move(NamedTuple):
@@ -52,8 +52,8 @@ MOVED = ("source_id", "destination_id", "ml", "lot_id", "substance")
 KINDS_WITH_FIELDS = ("addition", "shift", "retire", "treat", "look", "top")
 """Kinds whose fields matter to the replay, beyond their moves and readings."""
 
-_struck = select(EntryRow.strikes_id).where(EntryRow.strikes_id.is_not(None))
-STANDS = and_(EntryRow.kind != "strike", EntryRow.id.not_in(_struck))
+_struck = select(ENTRY.c.strikes_id).where(ENTRY.c.strikes_id.is_not(None))
+STANDS = and_(ENTRY.c.kind != "strike", ENTRY.c.id.not_in(_struck))
 """True of an entry that is neither struck nor a strike."""
 
 
@@ -73,34 +73,30 @@ def events(
     """
     chosen = STANDS
     if since is not None:
-        chosen = and_(chosen, EntryRow.happened_at >= since)
+        chosen = and_(chosen, ENTRY.c.happened_at >= since)
     if until is not None:
-        chosen = and_(chosen, EntryRow.happened_at <= until)
+        chosen = and_(chosen, ENTRY.c.happened_at <= until)
     if before is not None:
         at, entry_id = before
-        same = and_(EntryRow.happened_at == at, EntryRow.id < entry_id)
-        chosen = and_(chosen, or_(EntryRow.happened_at < at, same))
+        same = and_(ENTRY.c.happened_at == at, ENTRY.c.id < entry_id)
+        chosen = and_(chosen, or_(ENTRY.c.happened_at < at, same))
     if after is not None:
         at, entry_id = after
-        same = and_(EntryRow.happened_at == at, EntryRow.id > entry_id)
-        chosen = and_(chosen, or_(EntryRow.happened_at > at, same))
+        same = and_(ENTRY.c.happened_at == at, ENTRY.c.id > entry_id)
+        chosen = and_(chosen, or_(ENTRY.c.happened_at > at, same))
     if touching is not None:
-        named = select(MoveRow.entry_id).where(
-            or_(MoveRow.source_id.in_(touching), MoveRow.destination_id.in_(touching))
-        )
-        chosen = and_(chosen, or_(EntryRow.vessel_id.in_(touching), EntryRow.id.in_(named)))
+        named = select(MOVE.c.entry_id).where(or_(MOVE.c.source_id.in_(touching), MOVE.c.destination_id.in_(touching)))
+        chosen = and_(chosen, or_(ENTRY.c.vessel_id.in_(touching), ENTRY.c.id.in_(named)))
     return _merged(connection, chosen)
 
 
 def _merged(connection: Connection, chosen: Any) -> Iterator[Event]:  # noqa: ANN401 - an SQL expression
-    words = case((EntryRow.kind.in_(KINDS_WITH_FIELDS), EntryRow.said), else_=null())
+    words = case((ENTRY.c.kind.in_(KINDS_WITH_FIELDS), ENTRY.c.said), else_=null())
     entries = connection.execute(
-        _in_order(select(EntryRow.id, EntryRow.kind, EntryRow.happened_at, EntryRow.vessel_id, words).where(chosen))
+        _in_order(select(ENTRY.c.id, ENTRY.c.kind, ENTRY.c.happened_at, ENTRY.c.vessel_id, words).where(chosen))
     )
-    moves = _groups(connection, MoveRow, MOVED, Move, chosen)
-    reads = _groups(
-        connection, ReadingRow, ("vessel_id", "property", "value", "uncertainty", "method"), Observed, chosen
-    )
+    moves = _groups(connection, MOVE, MOVED, Move, chosen)
+    reads = _groups(connection, READING, ("vessel_id", "property", "value", "uncertainty", "method"), Observed, chosen)
     moved, read = next(moves, None), next(reads, None)
     for entry_id, kind, happened_at, vessel, values in entries:
         event = Event(entry_id, kind, seconds(happened_at), vessel, values)
@@ -113,15 +109,15 @@ def _merged(connection: Connection, chosen: Any) -> Iterator[Event]:  # noqa: AN
 
 def _groups(
     connection: Connection,
-    table: type[MoveRow] | type[ReadingRow],
+    table: Table,
     columns: tuple[str, ...],
     make: type[Any],
     chosen: Any,  # noqa: ANN401 - an SQL expression
 ) -> Iterator[tuple[str, list[Any]]]:
-    picked = [getattr(table, column) for column in columns]
+    picked = [table.c[column] for column in columns]
     rows = connection.execute(
-        _in_order(select(table.entry_id, *picked).join(EntryRow, EntryRow.id == table.entry_id).where(chosen)).order_by(
-            table.seq
+        _in_order(select(table.c.entry_id, *picked).join(ENTRY, ENTRY.c.id == table.c.entry_id).where(chosen)).order_by(
+            table.c.seq
         )
     )
     for entry_id, group in groupby(rows, key=lambda row: row[0]):
@@ -129,4 +125,4 @@ def _groups(
 
 
 def _in_order(query: Select[Any]) -> Select[Any]:
-    return query.order_by(EntryRow.happened_at, EntryRow.id)
+    return query.order_by(ENTRY.c.happened_at, ENTRY.c.id)

@@ -4,10 +4,10 @@ from sqlalchemy import Connection, select
 
 from cooperage.book.replay.snapshots import replay_to
 from cooperage.book.replay.state import VesselState, from_text
-from cooperage.book.store.models import StateRow
 from cooperage.book.store.registry import Registry
+from cooperage.book.store.tables import STATE
 
-_KEPT = select(StateRow.vessel_id, StateRow.state)
+_KEPT = select(STATE.c.vessel_id, STATE.c.state)
 
 
 class LatestStates:

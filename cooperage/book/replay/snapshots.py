@@ -14,8 +14,8 @@ from cooperage.book.replay.contents import Contents
 from cooperage.book.replay.events import Event, events
 from cooperage.book.replay.replay import Replay
 from cooperage.book.replay.state import VesselState, from_text, seconds, to_text
-from cooperage.book.store.models import SnapshotRow
 from cooperage.book.store.registry import Registry
+from cooperage.book.store.tables import SNAPSHOT
 
 MONTHS_BACK = (1, 2, 3, 6, 12, 24, 48)
 """At the beginning of which months before the present one a snapshot is kept: what is corrected is mostly recent."""
@@ -23,8 +23,8 @@ MONTHS_BACK = (1, 2, 3, 6, 12, 24, 48)
 _GRACE = timedelta(days=1)  # clocks of several laptops differ: no snapshot stands where one of them may still write
 
 StatesById = dict[str, VesselState]
-_INSERT = insert(SnapshotRow)
-_NEWEST = select(SnapshotRow.at).order_by(SnapshotRow.at.desc()).limit(1)
+_INSERT = insert(SNAPSHOT)
+_NEWEST = select(SNAPSHOT.c.at).order_by(SNAPSHOT.c.at.desc()).limit(1)
 _NEVER = datetime.min.replace(tzinfo=UTC)
 
 
@@ -61,7 +61,7 @@ def rebuilt(connection: Connection, registry: Registry, since: datetime, now: da
     forget(connection, since)
     began, states = _nearest(connection, registry, None)
     wanted = turns_of_months(now - _GRACE)
-    connection.execute(delete(SnapshotRow).where(SnapshotRow.at.not_in(wanted)))
+    connection.execute(delete(SNAPSHOT).where(SNAPSHOT.c.at.not_in(wanted)))
     missing = [turn for turn in wanted if began is None or turn > began]
     replay = Replay(states.__getitem__, registry.lot_by_id)
     for event in _with_turns(events(connection, since=began), missing):
@@ -74,7 +74,7 @@ def rebuilt(connection: Connection, registry: Registry, since: datetime, now: da
 
 def forget(connection: Connection, since: datetime) -> None:
     """Drop every snapshot that would have to include what happened at `since`."""
-    connection.execute(delete(SnapshotRow).where(SnapshotRow.at > since))
+    connection.execute(delete(SNAPSHOT).where(SNAPSHOT.c.at > since))
 
 
 def newest_snapshot(connection: Connection) -> datetime:
@@ -96,8 +96,8 @@ def turn_of_month(now: datetime, months_back: int = 0) -> datetime:
 
 def snapshots_kept(connection: Connection) -> Iterator[tuple[datetime, str, str]]:
     """Return (moment, vessel id, state) of every snapshot, by moment."""
-    query = select(SnapshotRow.at, SnapshotRow.vessel_id, SnapshotRow.state)
-    rows = connection.execute(query.order_by(SnapshotRow.at, SnapshotRow.vessel_id))
+    query = select(SNAPSHOT.c.at, SNAPSHOT.c.vessel_id, SNAPSHOT.c.state)
+    rows = connection.execute(query.order_by(SNAPSHOT.c.at, SNAPSHOT.c.vessel_id))
     return ((row[0], row[1], row[2]) for row in rows)
 
 
@@ -108,10 +108,10 @@ def _from_nothing(registry: Registry) -> StatesById:
 def _nearest(connection: Connection, registry: Registry, moment: datetime | None) -> tuple[datetime | None, StatesById]:
     """Return the last snapshot not after the moment, or nothing at all; vessels registered since are empty in it."""
     states = _from_nothing(registry)
-    at = connection.execute(_NEWEST if moment is None else _NEWEST.where(SnapshotRow.at <= moment)).scalar()
+    at = connection.execute(_NEWEST if moment is None else _NEWEST.where(SNAPSHOT.c.at <= moment)).scalar()
     if at is None:
         return None, states
-    rows = select(SnapshotRow.vessel_id, SnapshotRow.state).where(SnapshotRow.at == at)
+    rows = select(SNAPSHOT.c.vessel_id, SNAPSHOT.c.state).where(SNAPSHOT.c.at == at)
     for vessel_id, text in connection.execute(rows):
         state = from_text(text, is_barrel=states[vessel_id].is_barrel)
         if state is None:  # another version of the code wrote it
@@ -130,7 +130,7 @@ def _with_turns(passing: Iterator[Event], turns: Sequence[datetime]) -> Iterator
 
 
 def _keep(connection: Connection, at: datetime, states: StatesById) -> None:
-    connection.execute(delete(SnapshotRow).where(SnapshotRow.at == at))
+    connection.execute(delete(SNAPSHOT).where(SNAPSHOT.c.at == at))
     rows = [{"at": at, "vessel_id": key, "state": to_text(state)} for key, state in states.items() if state.entries]
     if rows:
         connection.execute(_INSERT, rows)

@@ -7,7 +7,7 @@ from typing import Any
 
 from cooperage.book.declared.properties import MIXING
 from cooperage.book.replay.contents import PLACE_OF, Contents
-from cooperage.book.store.models import as_json
+from cooperage.book.store.tables import as_json
 
 DAY = 86_400.0
 

@@ -3,7 +3,7 @@
 from sqlalchemy import Connection, ForeignKeyConstraint, and_, func, select
 from sqlalchemy.exc import DBAPIError
 
-from cooperage.book.store.models import Base
+from cooperage.book.store.tables import METADATA
 
 MOST_LOOKED_FOR = 20
 """How many damaged places SQLite lists before it stops looking."""
@@ -39,7 +39,7 @@ def _sqlite_orphans(connection: Connection) -> list[str]:
 
 def _rows_without_parents(connection: Connection) -> list[str]:
     faults = []
-    for table in Base.metadata.sorted_tables:
+    for table in METADATA.sorted_tables:
         for key in sorted(table.foreign_key_constraints, key=lambda key: list(key.column_keys)):
             if count := _orphans(connection, key):
                 columns = ", ".join(key.column_keys)

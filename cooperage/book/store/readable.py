@@ -9,7 +9,7 @@ from sqlalchemy.exc import DBAPIError
 
 from cooperage.book.declared.acts import KINDS, faces
 from cooperage.book.declared.fields import is_required
-from cooperage.book.store.models import Base, EntryRow
+from cooperage.book.store.tables import ENTRY, METADATA
 
 Parse = Callable[[Any], Any]
 
@@ -19,7 +19,7 @@ def unreadable_in(connection: Connection) -> tuple[int, list[str]]:
     if connection.dialect.name != "sqlite":  # a server refuses what its columns cannot hold
         return _misfits_on_a_server(connection)
     counted, faults = 0, list[str]()
-    for table in Base.metadata.sorted_tables:
+    for table in METADATA.sorted_tables:
         try:
             faults += _wrong_kinds(connection, table)
             for row, texts in _texts(connection, table):
@@ -78,7 +78,7 @@ def _unreadable(table: Table, texts: Mapping[str, bytes]) -> Iterator[str]:
             yield f"column {name}: is no UTF-8 text"
         except (ValueError, TypeError):
             yield f"column {name}: '{raw.decode()[:40]}' is no {_WHAT[table.name][name]}"
-    if table.name == EntryRow.__tablename__ and values.keys() >= {"kind", "said"}:
+    if table.name == ENTRY.name and values.keys() >= {"kind", "said"}:
         yield from (f"column said: {why}" for why in misfits(values["kind"], values["said"]))
 
 
@@ -92,20 +92,20 @@ def _parsers() -> dict[str, dict[str, Parse]]:
             column.name: column.type.dialect_impl(dialect).result_processor(dialect, None) or str
             for column in table.columns
         }
-        for table in Base.metadata.sorted_tables
+        for table in METADATA.sorted_tables
     }
 
 
 _PARSE = _parsers()
 _WHAT = {
     table.name: {column.name: "JSON" if isinstance(column.type, JSON) else "date" for column in table.columns}
-    for table in Base.metadata.sorted_tables
+    for table in METADATA.sorted_tables
 }
 
 
 def _misfits_on_a_server(connection: Connection) -> tuple[int, list[str]]:
     counted, faults = 0, []
-    for entry_id, kind, values in connection.execute(select(EntryRow.id, EntryRow.kind, EntryRow.said)):
+    for entry_id, kind, values in connection.execute(select(ENTRY.c.id, ENTRY.c.kind, ENTRY.c.said)):
         counted += 1
         faults += [f"table entry, id {entry_id}, column said: {why}" for why in misfits(kind, values)]
     return counted, faults

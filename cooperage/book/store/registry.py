@@ -9,7 +9,7 @@ from datetime import datetime
 from difflib import get_close_matches
 from typing import Any, cast
 
-from sqlalchemy import Connection, Select, bindparam, delete, insert, select
+from sqlalchemy import Connection, Select, Table, bindparam, delete, insert, select
 
 from cooperage.book.declared.allowed import (
     LONGEST_CODE,
@@ -28,7 +28,7 @@ from cooperage.book.declared.allowed import (
 )
 from cooperage.book.declared.places import OUTSIDE_IDS
 from cooperage.book.errors import AlreadyThere, NoSuchLot, NoSuchVessel
-from cooperage.book.store.models import BarrelRow, Base, LotRow, PlaceRow, UpkeepRow, VesselRow
+from cooperage.book.store.tables import BARREL, LOT, PLACE, UPKEEP, VESSEL
 from cooperage.errors import BadInput
 from cooperage.plaintext import can_be_kept
 
@@ -158,25 +158,25 @@ _WOOD_AT = len(_PLAIN) + len(_PLACED) + 1
 _CARE_AT = _WOOD_AT + len(_WOOD)
 
 
-def _columns(table: type[Base], names: Sequence[str]) -> list[Any]:
-    return [getattr(table, name) for name in names]
+def _columns(table: Table, names: Sequence[str]) -> list[Any]:
+    return [table.c[name] for name in names]
 
 
 def _vessels() -> Select[Any]:
     """Select what `_vessel` takes by place: looking columns up by name costs more than making the vessel."""
-    plain = _columns(VesselRow, (*_PLAIN, *_PLACED, "note"))
+    plain = _columns(VESSEL, (*_PLAIN, *_PLACED, "note"))
     return (
-        select(*plain, *_columns(BarrelRow, _WOOD), *_columns(UpkeepRow, _CARE))
-        .outerjoin(BarrelRow, BarrelRow.id == VesselRow.id)
-        .outerjoin(UpkeepRow, UpkeepRow.vessel_id == VesselRow.id)
+        select(*plain, *_columns(BARREL, _WOOD), *_columns(UPKEEP, _CARE))
+        .outerjoin(BARREL, BARREL.c.id == VESSEL.c.id)
+        .outerjoin(UPKEEP, UPKEEP.c.vessel_id == VESSEL.c.id)
     )
 
 
 # Built once: making a statement costs more than running it.
-_ALL_VESSELS = _vessels().order_by(VesselRow.tag)
-_VESSEL_BY_TAG = _vessels().where(VesselRow.tag == bindparam("tag"))
-_VESSEL_BY_ID = _vessels().where(VesselRow.id == bindparam("id"))
-_ALL_LOTS = select(*_columns(LotRow, _LOT)).order_by(LotRow.code)
+_ALL_VESSELS = _vessels().order_by(VESSEL.c.tag)
+_VESSEL_BY_TAG = _vessels().where(VESSEL.c.tag == bindparam("tag"))
+_VESSEL_BY_ID = _vessels().where(VESSEL.c.id == bindparam("id"))
+_ALL_LOTS = select(*_columns(LOT, _LOT)).order_by(LOT.c.code)
 
 
 def _vessel(row: Sequence[Any]) -> Vessel:
@@ -221,7 +221,7 @@ class Registry:
         return found
 
     def _in_other_case(self, tag: str) -> Vessel:
-        tags = {known.upper(): known for known in self._connection.execute(select(VesselRow.tag)).scalars()}
+        tags = {known.upper(): known for known in self._connection.execute(select(VESSEL.c.tag)).scalars()}
         meant = tags.get(tag.strip().upper())
         if meant is None:
             known = tags | {name.upper(): name for name in OUTSIDE_IDS}
@@ -232,7 +232,7 @@ class Registry:
     def has(self, tag: str) -> bool:
         """Return True if a vessel bears this tag, in any case."""
         if self._capitals is None:
-            self._capitals = {known.upper() for known in self._connection.execute(select(VesselRow.tag)).scalars()}
+            self._capitals = {known.upper() for known in self._connection.execute(select(VESSEL.c.tag)).scalars()}
         return tag.strip().upper() in self._capitals
 
     def by_id(self, vessel_id: str) -> Vessel:
@@ -266,13 +266,13 @@ class Registry:
         vessel = tidied_vessel(vessel)
         if self.has(vessel.tag):
             raise AlreadyThere("vessel", vessel.tag)
-        if self._connection.execute(select(PlaceRow.id).where(PlaceRow.id == vessel.id)).first() is not None:
+        if self._connection.execute(select(PLACE.c.id).where(PLACE.c.id == vessel.id)).first() is not None:
             raise AlreadyThere("a vessel with the id", vessel.id)
         plain = {name: getattr(vessel, name) for name in (*_PLAIN, "note")}
-        self._connection.execute(insert(PlaceRow), {"id": vessel.id, "kind": "vessel"})
-        self._connection.execute(insert(VesselRow), plain | dict(zip(_PLACED, vessel.position, strict=True)))
+        self._connection.execute(insert(PLACE), {"id": vessel.id, "kind": "vessel"})
+        self._connection.execute(insert(VESSEL), plain | dict(zip(_PLACED, vessel.position, strict=True)))
         if vessel.barrel is not None:
-            self._connection.execute(insert(BarrelRow), {"id": vessel.id} | asdict(vessel.barrel))
+            self._connection.execute(insert(BARREL), {"id": vessel.id} | asdict(vessel.barrel))
         self._insert_upkeep(vessel)
         if self._capitals is not None:
             self._capitals.add(vessel.tag.upper())
@@ -281,13 +281,13 @@ class Registry:
     def set_upkeep(self, vessel: Vessel, upkeep: Upkeep) -> Vessel:
         """Give a vessel its intervals and limits; upkeep is a plan, not an entry, and may change. Raises NotAllowed."""
         vessel = replace(vessel, upkeep=tidied(upkeep))
-        self._connection.execute(delete(UpkeepRow).where(UpkeepRow.vessel_id == vessel.id))
+        self._connection.execute(delete(UPKEEP).where(UPKEEP.c.vessel_id == vessel.id))
         self._insert_upkeep(vessel)
         return self._keep(vessel)
 
     def _insert_upkeep(self, vessel: Vessel) -> None:
         if vessel.upkeep != Upkeep():
-            self._connection.execute(insert(UpkeepRow), {"vessel_id": vessel.id} | asdict(vessel.upkeep))
+            self._connection.execute(insert(UPKEEP), {"vessel_id": vessel.id} | asdict(vessel.upkeep))
 
     def add_lot(self, lot: Lot) -> Lot:
         """Register a new lot; its code and its id must be new. Raises NotAllowed, AlreadyThere."""
@@ -296,7 +296,7 @@ class Registry:
             raise AlreadyThere("lot", lot.code)
         if lot.id in self.lots:
             raise AlreadyThere("a lot with the id", lot.id)
-        self._connection.execute(insert(LotRow), asdict(lot))
+        self._connection.execute(insert(LOT), asdict(lot))
         self.lots[lot.id] = lot
         return lot
 

@@ -10,9 +10,9 @@ from sqlalchemy import Connection, select
 
 from cooperage.book.errors import ClockBehind
 from cooperage.book.replay.events import STANDS
-from cooperage.book.store.models import EntryRow
+from cooperage.book.store.tables import ENTRY
 
-_NEWEST = select(EntryRow.written_at).where(STANDS).order_by(EntryRow.written_at.desc(), EntryRow.id.desc()).limit(1)
+_NEWEST = select(ENTRY.c.written_at).where(STANDS).order_by(ENTRY.c.written_at.desc(), ENTRY.c.id.desc()).limit(1)
 
 TOLERANCE = timedelta(minutes=2)
 """How far the clocks of two laptops on one cellar may differ unnoticed (common practice, no source)."""
@@ -25,7 +25,7 @@ def moment_of_writing(connection: Connection, now: datetime) -> datetime:
     What was struck does not count: an entry written by a clock far ahead, once struck, blocks no writing. Raises
     ClockBehind.
     """
-    newest = connection.execute(_NEWEST).scalar()
+    newest: datetime | None = connection.execute(_NEWEST).scalar()
     if newest is None or newest <= now:
         return now
     if newest - now > TOLERANCE:

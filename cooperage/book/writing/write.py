@@ -10,7 +10,7 @@ from datetime import datetime
 from functools import cached_property
 from typing import Any
 
-from sqlalchemy import Connection, Row, delete, insert, select
+from sqlalchemy import Connection, Row, Table, delete, insert, select
 
 from cooperage.book.declared import acts
 from cooperage.book.declared.fields import Holds
@@ -20,15 +20,15 @@ from cooperage.book.replay.cache import StateCache
 from cooperage.book.replay.events import MOVED, STANDS, Event, Move
 from cooperage.book.replay.state import VesselState, seconds
 from cooperage.book.store.identity import IdMaker
-from cooperage.book.store.models import BottlingRow, EntryRow, MoveRow, OpenEntryRow, ReadingRow
 from cooperage.book.store.registry import Lot, Registry, Upkeep, Vessel
+from cooperage.book.store.tables import BOTTLING, ENTRY, MOVE, OPEN_ENTRY, READING
 from cooperage.book.writing.checks import HasStates, check_later, check_not_retired, check_volumes, vessels_in
 from cooperage.book.writing.plans import Draft, plan
 from cooperage.plaintext import can_be_kept
 
 # Built once: making a statement costs more than running it.
-_INSERT = {table: insert(table) for table in (EntryRow, MoveRow, ReadingRow, BottlingRow)}
-_CLOSE_ENTRIES = delete(OpenEntryRow)
+_INSERT = {table: insert(table) for table in (ENTRY, MOVE, READING, BOTTLING)}
+_CLOSE_ENTRIES = delete(OPEN_ENTRY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,8 +162,8 @@ class Writing:
             check_later(self.connection, self.registry, held, moment, draft.retires)
 
     def _check_code_is_new(self, code: str) -> None:
-        standing = select(BottlingRow.code).join(EntryRow, EntryRow.id == BottlingRow.entry_id).where(STANDS)
-        if self.connection.execute(standing.where(BottlingRow.code == code)).first() is not None:
+        standing = select(BOTTLING.c.code).join(ENTRY, ENTRY.c.id == BOTTLING.c.entry_id).where(STANDS)
+        if self.connection.execute(standing.where(BOTTLING.c.code == code)).first() is not None:
             raise AlreadyThere("bottling", code)
 
     def _strike(self, act: acts.Strike, entry_id: str, written_at: datetime) -> Written:
@@ -182,9 +182,9 @@ class Writing:
         return Written(entry_id, at, act, tuple(reverse))
 
     def _entry_to_strike(self, wanted: str) -> Row[Any]:
-        entry = select(EntryRow.__table__)
+        entry = select(ENTRY)
         if wanted.strip().lower() == "last":
-            newest = entry.where(STANDS).order_by(EntryRow.written_at.desc(), EntryRow.id.desc())
+            newest = entry.where(STANDS).order_by(ENTRY.c.written_at.desc(), ENTRY.c.id.desc())
             row = self.connection.execute(newest.limit(1)).first()
             if row is None:
                 raise NothingToStrike
@@ -192,19 +192,19 @@ class Writing:
         asked = wanted.strip().lower()
         if not asked or not can_be_kept(asked):
             raise NoSuchEntry(wanted)
-        rows = self.connection.execute(entry.where(EntryRow.id == asked)).all()
+        rows = self.connection.execute(entry.where(ENTRY.c.id == asked)).all()
         if not rows:
-            rows = self.connection.execute(entry.where(EntryRow.id.startswith(asked, autoescape=True)).limit(2)).all()
+            rows = self.connection.execute(entry.where(ENTRY.c.id.startswith(asked, autoescape=True)).limit(2)).all()
         if len(rows) != 1:
             raise NoSuchEntry(wanted, is_shared=bool(rows))
-        is_struck = self.connection.execute(select(EntryRow.id).where(EntryRow.strikes_id == rows[0].id)).first()
+        is_struck = self.connection.execute(select(ENTRY.c.id).where(ENTRY.c.strikes_id == rows[0].id)).first()
         if rows[0].kind == "strike" or is_struck is not None:
             raise AlreadyStruck(rows[0].id, is_strike=rows[0].kind == "strike")
         return rows[0]
 
     def _moves_of(self, entry_id: str) -> list[Move]:
-        columns = [getattr(MoveRow, name) for name in MOVED]
-        rows = self.connection.execute(select(*columns).where(MoveRow.entry_id == entry_id).order_by(MoveRow.seq))
+        columns = [MOVE.c[name] for name in MOVED]
+        rows = self.connection.execute(select(*columns).where(MOVE.c.entry_id == entry_id).order_by(MOVE.c.seq))
         return [Move(*row) for row in rows]
 
     def _insert_entry(
@@ -212,25 +212,25 @@ class Writing:
     ) -> None:
         row = {"id": event.id, "kind": act.kind, "happened_at": at, "written_at": written_at, "hand": act.hand}
         row |= {"note": act.note, "vessel_id": event.vessel, "said": event.said, "strikes_id": strikes_id}
-        self.connection.execute(_INSERT[EntryRow], row)
+        self.connection.execute(_INSERT[ENTRY], row)
 
     def _insert_rows(self, draft: Draft, entry_id: str) -> None:
         self._insert_moves(draft.moves, entry_id)
         if draft.readings:
             columns = ("vessel_id", "property", "value", "uncertainty", "method")
-            self._insert_each(ReadingRow, columns, draft.readings, entry_id)
+            self._insert_each(READING, columns, draft.readings, entry_id)
         if draft.bottling is not None:
             code, bottles, bottle_ml = draft.bottling
             row = {"entry_id": entry_id, "code": code, "bottles": bottles, "bottle_ml": bottle_ml}
-            self.connection.execute(_INSERT[BottlingRow], row)
+            self.connection.execute(_INSERT[BOTTLING], row)
 
     def _insert_moves(self, moves: Sequence[Move], entry_id: str) -> None:
         if moves:
-            self._insert_each(MoveRow, MOVED, moves, entry_id)
+            self._insert_each(MOVE, MOVED, moves, entry_id)
 
     def _insert_each(
         self,
-        table: type[MoveRow] | type[ReadingRow],
+        table: Table,
         columns: tuple[str, ...],
         values: Iterable[tuple[Any, ...]],
         entry_id: str,

@@ -16,7 +16,7 @@ from cooperage.book import Book
 from cooperage.book.facts import facts_of
 from cooperage.book.replay.events import STANDS
 from cooperage.book.replay.state import DAY
-from cooperage.book.store.models import EntryRow
+from cooperage.book.store.tables import ENTRY
 from cooperage.liquid import evaporation
 from cooperage.programme.air.season import UNKNOWN_SEASON, Season, season
 
@@ -93,11 +93,11 @@ class RoomAir:
 
 def airs_read(book: Book, until: datetime | None = None) -> list[AirReading]:
     """List the climate entries that stand, oldest first."""
-    query = select(EntryRow.happened_at, EntryRow.said).where(STANDS, EntryRow.kind == "climate")
+    query = select(ENTRY.c.happened_at, ENTRY.c.said).where(STANDS, ENTRY.c.kind == "climate")
     if until is not None:
-        query = query.where(EntryRow.happened_at <= until)
+        query = query.where(ENTRY.c.happened_at <= until)
     with book.reading() as connection:
-        rows = connection.execute(query.order_by(EntryRow.happened_at, EntryRow.id)).all()
+        rows = connection.execute(query.order_by(ENTRY.c.happened_at, ENTRY.c.id)).all()
     return [AirReading(values["room"], at, values["temperature"], values["humidity"]) for at, values in rows]
 
 

@@ -7,17 +7,17 @@ from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
 from cooperage.book import Book, Writing
 from cooperage.book.errors import InTheFuture
-from cooperage.book.store.models import StopRow, VesselRow, WalkRow
+from cooperage.book.store.tables import STOP, VESSEL, WALK
 
 StopKey = tuple[str, str]
 """A stop as the walk knows it: tag and task."""
 
 # Built once: making a statement costs more than running it.
-_FORGET_STOP = delete(StopRow).where(
-    *(getattr(StopRow, name) == bindparam(f"of_{name}") for name in ("walk_id", "vessel_id", "task"))
+_FORGET_STOP = delete(STOP).where(
+    *(STOP.c[name] == bindparam(f"of_{name}") for name in ("walk_id", "vessel_id", "task"))
 )
-_KEEP_STOP = insert(StopRow)
-_HAS_WALK = select(WalkRow.id).where(WalkRow.id == bindparam("walk_id"))
+_KEEP_STOP = insert(STOP)
+_HAS_WALK = select(WALK.c.id).where(WALK.c.id == bindparam("walk_id"))
 
 
 @dataclass(slots=True)
@@ -39,9 +39,9 @@ def open_walk(book: Book) -> Walk:
     """Resume the walk that was not ended, or begin a new one."""
     with book.writing() as session:
         row = session.connection.execute(
-            select(WalkRow.id, WalkRow.began_at, WalkRow.walked_at)
-            .where(WalkRow.ended_at.is_(None))
-            .order_by(WalkRow.id.desc())
+            select(WALK.c.id, WALK.c.began_at, WALK.c.walked_at)
+            .where(WALK.c.ended_at.is_(None))
+            .order_by(WALK.c.id.desc())
         ).first()
         if row is None:
             return _begin(session, Walk(session.new_id(), session.now))
@@ -56,9 +56,9 @@ def states_of(book: Book, walk: Walk) -> dict[StopKey, str]:
 
 def _states(connection: Connection, walk_id: str) -> dict[StopKey, str]:
     stops = connection.execute(
-        select(VesselRow.tag, StopRow.task, StopRow.state)
-        .join(VesselRow, VesselRow.id == StopRow.vessel_id)
-        .where(StopRow.walk_id == walk_id)
+        select(VESSEL.c.tag, STOP.c.task, STOP.c.state)
+        .join(VESSEL, VESSEL.c.id == STOP.c.vessel_id)
+        .where(STOP.c.walk_id == walk_id)
     )
     return {(stop.tag, stop.task): stop.state for stop in stops}
 
@@ -76,7 +76,7 @@ def begin_sheet(book: Book, walked_at: datetime) -> Walk:
 
 def _begin(session: Writing, walk: Walk) -> Walk:
     row = {"id": walk.id, "began_at": walk.began_at, "ended_at": None, "walked_at": walk.walked_at}
-    session.connection.execute(insert(WalkRow), row)
+    session.connection.execute(insert(WALK), row)
     return walk
 
 
@@ -103,4 +103,4 @@ def mark_in(session: Writing, walk: Walk, stop: StopKey, state: str) -> None:
 def end_walk(book: Book, walk: Walk) -> None:
     """End the walk; the next one begins anew."""
     with book.writing() as session:
-        session.connection.execute(update(WalkRow).where(WalkRow.id == walk.id).values(ended_at=session.now))
+        session.connection.execute(update(WALK).where(WALK.c.id == walk.id).values(ended_at=session.now))

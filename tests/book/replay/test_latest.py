@@ -7,7 +7,7 @@ from sqlalchemy import delete, text
 from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.replay.state import to_text
-from cooperage.book.store.models import StateRow
+from cooperage.book.store.tables import STATE
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -54,5 +54,5 @@ def test_a_dropped_or_foreign_cache_is_passed_over(cellar_book: Book) -> None:
         session.connection.execute(text("UPDATE reckoned SET state = '{}'"))
     assert {tag: to_text(state) for tag, state in states_of(cellar_book).items()} == result
     with cellar_book.writing() as session:
-        session.connection.execute(delete(StateRow))
+        session.connection.execute(delete(STATE))
     assert {tag: to_text(state) for tag, state in states_of(cellar_book).items()} == result

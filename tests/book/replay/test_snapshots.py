@@ -13,8 +13,8 @@ from cooperage.book.replay import snapshots
 from cooperage.book.replay.events import events
 from cooperage.book.replay.snapshots import replay_to, replayed, snapshots_kept, turns_of_months
 from cooperage.book.replay.state import to_text
-from cooperage.book.store.models import SnapshotRow
 from cooperage.book.store.registry import Registry
+from cooperage.book.store.tables import SNAPSHOT
 from cooperage.errors import Refused
 
 if TYPE_CHECKING:
@@ -142,15 +142,15 @@ def test_dropped_or_unreadable_snapshots_are_done_without(old_book: Any, clock: 
     at = clock() - timedelta(days=10)
     result = to_text(old_book.cellar(at)["B-1"].state)
     with old_book.writing() as session:
-        session.connection.execute(update(SnapshotRow).values(state='{"properties": ["older"]}'))
+        session.connection.execute(update(SNAPSHOT).values(state='{"properties": ["older"]}'))
     assert to_text(old_book.cellar(at)["B-1"].state) == result
     with old_book.writing() as session:
-        session.connection.execute(delete(SnapshotRow))
+        session.connection.execute(delete(SNAPSHOT))
     assert to_text(old_book.cellar(at)["B-1"].state) == result
 
 
 def test_a_snapshot_that_lies_is_found(old_book: Any) -> None:
     """`check` holds each against a replay from nothing."""
     with old_book.writing() as session:
-        session.connection.execute(update(SnapshotRow).values(state=SnapshotRow.state + " "))
+        session.connection.execute(update(SNAPSHOT).values(state=SNAPSHOT.c.state + " "))
     assert [finding.law for finding in broken(old_book)] == ["dropping the cache changes nothing"]

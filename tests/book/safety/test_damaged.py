@@ -18,7 +18,7 @@ from click.testing import CliRunner, Result
 from cooperage import faults
 from cooperage.book import Book
 from cooperage.book.declared import acts
-from cooperage.book.store.models import Base
+from cooperage.book.store.tables import METADATA
 from cooperage.cli import main
 
 PAGE = 4096
@@ -110,7 +110,7 @@ def overwritten(path: Path, chance: random.Random) -> None:
             connection.execute("UPDATE sqlite_master SET sql = ? WHERE type = 'table' AND name = ?", loose)
     with closing(sqlite3.connect(path, isolation_level=None)) as connection:
         connection.execute("PRAGMA ignore_check_constraints=ON")
-        written = [table for table in Base.metadata.sorted_tables if _has_rows(connection, table.name)]
+        written = [table for table in METADATA.sorted_tables if _has_rows(connection, table.name)]
         table = chance.choice(written)
         column, value = chance.choice(list(table.columns)).name, chance.choice(VALUES)
         row = f"(SELECT rowid FROM {table.name} ORDER BY rowid LIMIT 1 OFFSET {chance.randrange(3)})"

@@ -1,4 +1,4 @@
-"""The tables: made by the migrations, equal to the models, and refused when they come from elsewhere."""
+"""The tables: made by the migrations, equal to those declared, and refused when they come from elsewhere."""
 
 import sqlite3
 from pathlib import Path
@@ -31,7 +31,7 @@ def test_the_code_and_the_migrations_name_the_same_head() -> None:
     assert ScriptDirectory.from_config(alembic_config()).get_current_head() == SCHEMA
 
 
-def test_empty_to_head_equals_the_models(book: Book) -> None:
+def test_empty_to_head_equals_the_declared_tables(book: Book) -> None:
     """Autogenerate finds nothing left to do after the migrations."""
     with book._engine.connect() as connection:
         command.check(alembic_config(connection))

@@ -1,0 +1,321 @@
+"""The tables of the cellar book.
+
+`entry`, `move` and `reading` are append-only: triggers on both backends refuse to update or delete their rows
+(see the first migration). Volumes are integer millilitres; times are UTC.
+"""
+
+import json
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import (
+    JSON,
+    BigInteger,
+    CheckConstraint,
+    Column,
+    DateTime,
+    Dialect,
+    Double,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+    TypeDecorator,
+    UniqueConstraint,
+)
+
+NAMING = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
+    "pk": "pk_%(table_name)s",
+}
+
+
+class UtcTime(TypeDecorator[datetime]):
+    """An aware UTC time: refuses naive values going in, gives aware ones coming out."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Turn an aware time into UTC for the database."""
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise TypeError("the book keeps aware times only")
+        utc = value.astimezone(UTC)
+        return utc.replace(tzinfo=None) if dialect.name == "sqlite" else utc
+
+    def process_result_value(
+        self,
+        value: datetime | None,
+        dialect: Dialect,  # noqa: ARG002 - SQLAlchemy hands it over
+    ) -> datetime | None:
+        """Give back an aware UTC time."""
+        if value is None:
+            return None
+        return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+
+
+METADATA = MetaData(naming_convention=NAMING)  # the names let SQLite's constraints be changed later
+ID = String(64)
+
+
+def _required(name: str, kind: Any, *more: Any, **options: Any) -> Column[Any]:  # noqa: ANN401 - as SQLAlchemy has them
+    """Return a column that must hold a value."""
+    return Column(name, kind, *more, nullable=False, **options)
+
+
+def _optional(name: str, kind: Any, *more: Any, **options: Any) -> Column[Any]:  # noqa: ANN401 - as SQLAlchemy has them
+    """Return a column that may hold a null, which is unknown, not zero."""
+    return Column(name, kind, *more, nullable=True, **options)
+
+
+# Anywhere liquid can be; an outside place's id is its own name.
+PLACE = Table(
+    "place",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("kind", Text),
+    CheckConstraint("kind IN ('vessel', 'outside')", name="kind"),
+)
+
+# A barrel, tank, keg or demijohn, where it stood when it came, and the care it gets.
+VESSEL = Table(
+    "vessel",
+    METADATA,
+    _required("id", ID, ForeignKey("place.id"), primary_key=True),
+    _required("tag", String(40), unique=True),
+    _required("kind", Text),
+    _required("capacity_ml", BigInteger),
+    _required("capacity_how", Text),
+    _optional("room", Text),
+    _optional("row", Text),
+    _optional("bay", Integer),
+    _optional("tier", Integer),
+    _required("note", Text, default=""),
+    CheckConstraint("kind IN ('barrel', 'tank', 'keg', 'demijohn')", name="kind"),
+    CheckConstraint("capacity_ml > 0", name="capacity_positive"),
+    CheckConstraint("capacity_how IN ('measured', 'nominal', 'unknown')", name="capacity_how"),
+)
+
+# What is known of a barrel's wood and past; a null is unknown, which is not zero.
+BARREL = Table(
+    "barrel",
+    METADATA,
+    _required("id", ID, ForeignKey("vessel.id"), primary_key=True),
+    _optional("cooper", Text),
+    _optional("wood", Text),
+    _optional("forest", Text),
+    _optional("seasoning_months", Integer),
+    _optional("toast_staves", Text),
+    _optional("toast_heads", Text),
+    _optional("char", Integer),
+    _optional("year", Integer),
+    _optional("acquired_on", UtcTime),
+    _optional("cost", Double),
+    _optional("past_life", Text),
+    _optional("past_kind", Text),
+    _optional("fills_before", Integer),
+    CheckConstraint("fills_before >= 0", name="fills_before"),
+    CheckConstraint("past_kind IN ('none', 'wine', 'fortified', 'spirit', 'beer', 'other')", name="past_kind"),
+)
+
+# A vessel's intervals and limits; a null leaves the cellar's default in force.
+UPKEEP = Table(
+    "upkeep",
+    METADATA,
+    _required("vessel_id", ID, ForeignKey("vessel.id"), primary_key=True),
+    _optional("topping", Text),
+    _optional("top_every_days", Integer),
+    _optional("top_below_ml", BigInteger),
+    _optional("taste_every_days", Integer),
+    _optional("sulphite_every_days", Integer),
+    _optional("sniff_every_days", Integer),
+    _optional("molecular_so2_floor_mg_l", Double),
+    _optional("va_ceiling_g_l", Double),
+    _optional("top_from", Text),
+    CheckConstraint("topping IN ('interval', 'level', 'opened', 'never')", name="topping"),
+)
+
+# A batch of mead as received into the cellar.
+LOT = Table(
+    "lot",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("code", String(40), unique=True),
+    _required("name", Text),
+    _optional("honey", Text),
+    _optional("original_sg", Double),
+    _optional("final_sg", Double),
+    _optional("abv", Double),
+    _optional("cost_per_l", Double),
+    _optional("pitched_on", UtcTime),
+    _optional("finished_on", UtcTime),
+    _required("note", Text, default=""),
+)
+
+# One dated act written in the book by one hand; `said` keeps what the hand said, word for word.
+ENTRY = Table(
+    "entry",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("kind", String(20)),
+    _required("happened_at", UtcTime),
+    _required("written_at", UtcTime),
+    _required("hand", Text),
+    _required("note", Text),
+    _optional("vessel_id", ID, ForeignKey("vessel.id")),
+    _required("said", JSON),
+    _optional("strikes_id", ID, ForeignKey("entry.id"), unique=True),
+    CheckConstraint("happened_at <= written_at", name="not_in_the_future"),
+    CheckConstraint("(kind = 'strike') = (strikes_id IS NOT NULL)", name="strike"),
+    Index(None, "happened_at", "id"),
+    Index(None, "written_at", "id"),
+    Index(None, "vessel_id"),
+)
+
+# An entry that is being written: its moves and readings join it now or never. Outside a write there is none.
+# A trigger marks every entry as it comes in, and refuses to mark one that is there; the writer clears the marks
+# before it commits (see the fourth migration).
+OPEN_ENTRY = Table(
+    "open_entry",
+    METADATA,
+    _required("entry_id", ID, primary_key=True),
+)
+
+# A volume from one place to another, balanced by its shape; what is received names its lot or substance.
+MOVE = Table(
+    "move",
+    METADATA,
+    _required("entry_id", ID, ForeignKey("entry.id"), primary_key=True),
+    _required("seq", Integer, primary_key=True),
+    _required("source_id", ID, ForeignKey("place.id")),
+    _required("destination_id", ID, ForeignKey("place.id")),
+    _required("ml", BigInteger),
+    _optional("lot_id", ID, ForeignKey("lot.id")),
+    _optional("substance", Text),
+    CheckConstraint("ml > 0", name="ml_positive"),
+    CheckConstraint("source_id <> destination_id", name="two_places"),
+    Index(None, "source_id"),
+    Index(None, "destination_id"),
+)
+
+# A value read on a vessel, how sure it is and how it was got; time and hand are its entry's.
+READING = Table(
+    "reading",
+    METADATA,
+    _required("entry_id", ID, ForeignKey("entry.id"), primary_key=True),
+    _required("seq", Integer, primary_key=True),
+    _required("vessel_id", ID, ForeignKey("vessel.id")),
+    _required("property", String(30)),
+    _required("value", Double),
+    _required("uncertainty", Double),
+    _required("method", Text),
+    CheckConstraint("uncertainty >= 0", name="uncertainty"),
+    Index(None, "vessel_id", "property"),
+)
+
+# A bottling's code and bottles; its litres are the entry's moves.
+BOTTLING = Table(
+    "bottling",
+    METADATA,
+    _required("entry_id", ID, ForeignKey("entry.id"), primary_key=True),
+    _required("code", String(40), index=True),
+    _required("bottles", Integer),
+    _required("bottle_ml", Integer),
+    CheckConstraint("bottles > 0 AND bottle_ml > 0", name="positive"),
+)
+
+# Samples tasted together; the codes are lifted when it is revealed.
+FLIGHT = Table(
+    "flight",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("code", String(40), unique=True),
+    _required("name", Text),
+    _required("scale", Text),
+    _required("poured_at", UtcTime),
+    _optional("revealed_at", UtcTime),
+)
+
+# One blind-coded glass of a flight and what was in it; no vessel means a bench trial or a control.
+GLASS = Table(
+    "glass",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("flight_id", ID, ForeignKey("flight.id")),
+    _required("code", String(10)),
+    _required("position", Integer),
+    _optional("vessel_id", ID, ForeignKey("vessel.id")),
+    _required("what", Text, default=""),
+    UniqueConstraint("flight_id", "code"),
+)
+
+# What one taster gave one glass.
+SCORE = Table(
+    "score",
+    METADATA,
+    _required("glass_id", ID, ForeignKey("glass.id"), primary_key=True),
+    _required("taster", String(40), primary_key=True),
+    _optional("value", Double),
+    _required("words", Text, default=""),
+    _required("written_at", UtcTime),
+)
+
+# One walk of the rounds, open until it ends and resumed where it was left; `walked_at`, if it was on paper.
+WALK = Table(
+    "walk",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("began_at", UtcTime),
+    _optional("ended_at", UtcTime),
+    _optional("walked_at", UtcTime),
+)
+
+# What became of one task at one vessel on a walk.
+STOP = Table(
+    "stop",
+    METADATA,
+    _required("walk_id", ID, ForeignKey("walk.id"), primary_key=True),
+    _required("vessel_id", ID, ForeignKey("vessel.id"), primary_key=True),
+    _required("task", String(20), primary_key=True),
+    _required("state", Text),
+    _required("said_at", UtcTime),
+    CheckConstraint("state IN ('done', 'skipped', 'out of reach')", name="state"),
+)
+
+# A fact about the cellar as a whole, such as its name.
+CELLAR = Table(
+    "cellar",
+    METADATA,
+    _required("key", String(40), primary_key=True),
+    _required("value", Text),
+)
+
+# The cache: a vessel's state after its latest event. Dropped at any moment, rebuilt identically.
+STATE = Table(
+    "reckoned",
+    METADATA,
+    _required("vessel_id", ID, ForeignKey("vessel.id"), primary_key=True),
+    _required("state", Text),
+)
+
+# The cache of the past: a vessel's state just before a moment. Dropped at any moment, never needed.
+SNAPSHOT = Table(
+    "snapshot",
+    METADATA,
+    _required("at", UtcTime, primary_key=True),
+    _required("vessel_id", ID, ForeignKey("vessel.id"), primary_key=True),
+    _required("state", Text),
+)
+
+
+def as_json(value: object) -> str:
+    """Write a value the way the book keeps it: compact, keys in order, so equal states are equal text."""
+    return json.dumps(value, separators=(",", ":"), sort_keys=True, ensure_ascii=False)
