@@ -3,6 +3,7 @@
 import sys
 from collections.abc import Callable, Sequence
 from datetime import datetime
+from inspect import cleandoc
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -12,7 +13,7 @@ from cooperage.book.declared import acts
 from cooperage.book.declared.acts import faces
 from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.from_text import parse_act
-from cooperage.cli.log_help import KIND_HELP, KindHelp, field_help
+from cooperage.cli.log_help import field_help
 from cooperage.cli.shared.command import Command, CommandGroup, Option, command, option
 from cooperage.cli.shared.complete import LOTS, ROOMS, TAGS, Completer, one_of, tag_argument
 from cooperage.cli.shared.desk import (
@@ -39,7 +40,7 @@ _COMPLETED: dict[Any, Completer] = {Holds.TAG: TAGS, Holds.LOT: LOTS, Holds.PLAC
 
 def _parameter(kind: type[Act], field: str, face: FieldSpec, *, required: bool) -> click.Parameter:
     name = face.name.replace("-", "_")
-    metavar, about = field_help(kind.kind, field)
+    metavar, about = field_help(kind.kind, field, face)
     if face.choices and not about.endswith("."):
         about = f"{about}: {', '.join(face.choices())}."
     completer = one_of(face.choices) if face.choices else ROOMS if name == "room" else _COMPLETED.get(face.holds)
@@ -63,10 +64,8 @@ def _command(kind: type[Act]) -> click.Command:
     parameters = [
         _parameter(kind, declared.name, face, required=is_required(declared)) for declared, face in faces(kind)
     ]
-    words = KIND_HELP.get(kind.kind, KindHelp((kind.__doc__ or "").strip(), ()))
-    made: Any = Command(
-        kind.kind, params=parameters, callback=_writes(kind, own), help=words.about, examples=words.examples
-    )
+    about = cleandoc(kind.__doc__ or "")
+    made: Any = Command(kind.kind, params=parameters, callback=_writes(kind, own), help=about, examples=kind.examples)
     for common in (when_option, hand_option, note_option, sure_option, json_option):
         made = common(made)
     return made  # type: ignore[no-any-return] # what the decorators return is what they were given

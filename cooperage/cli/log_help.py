@@ -1,101 +1,10 @@
-"""The help of `cooperage log`: for each kind of entry what it is and how it is typed, for each field what to give.
+"""The help of the fields of `cooperage log`, where it says more than the label that is declared with the act."""
 
-The fields themselves are declared with the acts; `tests/cli/test_the_tree.py` fails where one has no help here.
-"""
-
-from typing import NamedTuple
-
+from cooperage.book.declared.fields import FieldSpec
 from cooperage.book.declared.places import OUTSIDE
 
 PLACES = ", ".join(place.value for place in OUTSIDE)
 
-
-class KindHelp(NamedTuple):
-    """One kind of entry: its help, and examples that run on the demo cellar."""
-
-    about: str
-    examples: tuple[str, ...]
-
-
-KIND_HELP: dict[str, KindHelp] = {
-    "receive": KindHelp(
-        "Receive a lot of mead into a tank. Register the lot with `add lot` first.",
-        ("cooperage log receive HE-24 T-4 50l", "cooperage log receive HE-24 T-4 50l --when yesterday --json"),
-    ),
-    "fill": KindHelp(
-        "Fill a barrel from another vessel; without a volume, to the bung.",
-        ("cooperage log fill B-037 --from T-1", "cooperage log fill B-034 20l --from T-1 --sure --json"),
-    ),
-    "top": KindHelp(
-        "Top a barrel to the bung.\n\nTopping to the bung also records how much was missing; that volume is written "
-        "off as evaporated (or soaked, in new wood) unless --cause names another place. An empty barrel is filled with "
-        "`log fill`; a topping that leaves it short is --not-full.",
-        (
-            "cooperage log top B-001 1.4l --from K-01",
-            "cooperage log top B-041 0.3l --from K-05 --not-full --hand Maren",
-        ),
-    ),
-    "rack": KindHelp(
-        "Rack from one vessel to another, leaving lees behind; without a volume, all of it.\n\n"
-        f"Outside places, for --to and --cause: {PLACES}.",
-        ("cooperage log rack B-010 --to T-4 --lees 2l", "cooperage log rack K-01 5l --to 'poured away' --json"),
-    ),
-    "gauge": KindHelp(
-        "Record what a dip, a sight glass or a scale shows. The difference from the book goes to a named place.",
-        (
-            "cooperage log gauge B-041 109l",
-            "cooperage log gauge B-041 --headspace 20mm --cause leak --sure",
-        ),
-    ),
-    "sample": KindHelp("Pull a sample.", ("cooperage log sample B-001 100ml",)),
-    "reading": KindHelp(
-        "Record what an instrument or a laboratory read.",
-        (
-            "cooperage log reading B-001 ph 3.42",
-            "cooperage log reading B-001 sg 1.012 --give-or-take 0.001 --how hydrometer --sure --json",
-        ),
-    ),
-    "addition": KindHelp(
-        "Add a substance: sulphite, acid, honey, water, spirit, a fining.",
-        ("cooperage log addition B-001 metabisulphite 8g",),
-    ),
-    "treat": KindHelp(
-        "Record barrel work that moves no mead: rinse, steam, sniff, stir, repair.",
-        ("cooperage log treat B-034 sniff", "cooperage log treat B-001 stir --note 'lees well settled'"),
-    ),
-    "look": KindHelp(
-        "Record what was seen and smelled.",
-        ("cooperage log look B-001 --bung weeping --smell vinegar",),
-    ),
-    "climate": KindHelp(
-        "Record the air of a room, as its thermometer and hygrometer show it.",
-        ("cooperage log climate Low 12c 82%",),
-    ),
-    "shift": KindHelp(
-        "Record that a vessel was moved to another position.",
-        ("cooperage log shift K-01 --room Loft --row Z --bay 9 --tier 1",),
-    ),
-    "blend": KindHelp(
-        "Record draws from several vessels that meet in one. `blend pour` solves a brief and records it.",
-        ("cooperage log blend T-4 'B-041=20l; B-042=30l'",),
-    ),
-    "bottle": KindHelp(
-        "Bottle a vessel. --loss is what stayed in the line and filter.",
-        ("cooperage log bottle T-1 TRIAL-26 120 --bottle 750ml --loss 1.5l",),
-    ),
-    "retire": KindHelp(
-        "Retire a vessel; its tag is not reused. It must be empty.",
-        ("cooperage log retire B-034 --reason 'stave split'",),
-    ),
-    "strike": KindHelp(
-        "Strike (cancel) an entry by its reverse; it is dated when the struck entry was.\n\nWith 'last' it is the "
-        "newest entry that is not struck yet. If that one was not written by you today, or a strike was the last thing "
-        "written, you are asked first; --sure strikes without asking.",
-        ("cooperage log sample B-001 100ml && cooperage log strike last --sure",),
-    ),
-}
-
-_CAUSE = "Put what is missing down to a place, such as evaporated or leak."
 
 FIELD_HELP: dict[str, tuple[str, str]] = {
     "receive.vessel": ("TAG", "Tank that takes it, such as T-1."),
@@ -115,7 +24,7 @@ FIELD_HELP: dict[str, tuple[str, str]] = {
     "source": ("TAG", "Keg or tank it is topped from."),
     "destination": ("PLACE", f"Vessel, or an outside place: {PLACES}."),
     "not_full": ("", "Leaves the barrel short of full."),
-    "cause": ("CAUSE", _CAUSE),
+    "cause": ("CAUSE", "Place that what is missing is put down to"),
     "lees": ("VOLUME", "What stayed behind as lees."),
     "empties": ("", "Leaves the vessel empty."),
     "headspace": ("LENGTH", "Dry depth under the bung, such as 40 mm."),
@@ -148,6 +57,7 @@ FIELD_HELP: dict[str, tuple[str, str]] = {
 """What a field takes and its help, by its name or by kind and name; the choices of a field follow by themselves."""
 
 
-def field_help(kind: str, field: str) -> tuple[str, str]:
-    """Return what a field of a kind takes, and its help; ("", "") where nothing is written here."""
-    return FIELD_HELP.get(f"{kind}.{field}") or FIELD_HELP.get(field, ("", ""))
+def field_help(kind: str, field: str, face: FieldSpec) -> tuple[str, str]:
+    """Return what a field of a kind takes, and its help; where nothing is written here, by its declaration."""
+    declared = (face.holds.name, f"{face.label[:1].upper()}{face.label[1:]}{'' if face.choices else '.'}")
+    return FIELD_HELP.get(f"{kind}.{field}") or FIELD_HELP.get(field, declared)

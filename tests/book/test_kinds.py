@@ -1,5 +1,7 @@
 """A new kind of entry cannot be forgotten anywhere: each has a plan, a command, a form, a row, a reverse, a law."""
 
+import ast
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -7,6 +9,7 @@ import pytest
 
 from cooperage.book.declared.acts import KINDS, Strike, faces
 from cooperage.book.declared.fields import is_required
+from cooperage.book.declared.substances import TREATMENTS
 from cooperage.book.writing import plans
 from cooperage.cli.log import log_command
 
@@ -44,3 +47,51 @@ def test_the_laws_are_held_against_it(kind: Any) -> None:
     """The generated runs of test_laws.py contain it."""
     laws = Path(__file__).with_name("test_laws.py").read_text()
     assert f"acts.{kind.__name__}" in laws
+
+
+ROOT = Path(__file__).parents[2] / "cooperage"
+LISTED = {
+    "book/writing/plans.py": "which function drafts which kind; test_it_has_a_plan fails where one is missing",
+    "cli/__init__.py": "names of commands; some are the words of a kind of entry",
+}
+"""The modules that may name several kinds of entry together, and why."""
+
+
+def named_together(source: str) -> Iterator[str]:
+    """Yield each literal collection or call that names two or more kinds of entry or treatments."""
+    names, classes = {*KINDS, *TREATMENTS}, {kind.__name__ for kind in KINDS.values()}
+    for node in ast.walk(ast.parse(source)):
+        parts: list[Any] = []
+        if isinstance(node, ast.Tuple | ast.List | ast.Set):
+            parts = node.elts
+        elif isinstance(node, ast.Dict):
+            parts = node.keys
+        elif isinstance(node, ast.Call) and ast.unparse(node.func) != "Binding":
+            parts = [part for part in node.args if not isinstance(part, ast.Name | ast.Attribute)]
+        texts = {part.value for part in parts if isinstance(part, ast.Constant)} & names
+        own = {getattr(part, "id", getattr(part, "attr", None)) for part in parts} & classes
+        if len(texts | own) > 1:
+            yield ast.unparse(node)
+
+
+def test_what_is_true_of_several_kinds_is_declared_with_them() -> None:
+    """No module keeps a list of kinds of entry or treatments of its own: a new one would be forgotten there."""
+    files = {file.relative_to(ROOT).as_posix(): file for file in sorted(ROOT.rglob("*.py"))}
+    elsewhere = {name for name in files if not name.startswith("book/declared/")} - LISTED.keys()
+    found = {name: kept for name in sorted(elsewhere) if (kept := [*named_together(files[name].read_text())])}
+    assert not found
+    assert all([*named_together(files[name].read_text())] for name in LISTED), "no exception that is not needed"
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        "CLOSED = ('shift', 'retire')",
+        "CLOSED = frozenset({'shift', 'retire'})",
+        "CLOSED = {'hot water': 1, 'steam': 2}",
+        "CLOSED = [acts.Top, acts.Gauge]",
+        "latest(standing, 'taste', 'sample')",
+    ],
+)
+def test_a_list_of_kinds_is_found(source: str) -> None:
+    assert [*named_together(source)]

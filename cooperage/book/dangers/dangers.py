@@ -13,7 +13,6 @@ from datetime import UTC, datetime
 from cooperage.book.cellar import Standing
 from cooperage.book.dangers.lingering import (
     SULPHITES,
-    SULPHURING,
     YEAST_GIVES_UP_ABV,
     can_referment,
     is_strong,
@@ -22,7 +21,7 @@ from cooperage.book.dangers.lingering import (
     sulphured_at,
 )
 from cooperage.book.dangers.work import Work
-from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
+from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.replay.state import VesselState
 from cooperage.liquid.hazards import SO2_MORE, SO2_SHORT, STRONG_ABV
 from cooperage.units import Quantity, show, show_ago
@@ -97,8 +96,12 @@ def _together(seen: Iterable[str]) -> str:
 # --- what is seen in a work -----------------------------------------------------------------------------------------
 
 
-def _treats(*names: str) -> Callable[[Work], str | None]:
-    return lambda work: "" if work.treatment in names else None
+def _treats(name: str) -> Callable[[Work], str | None]:
+    return lambda work: "" if work.treatment == name else None
+
+
+def _scalds(work: Work) -> str | None:
+    return "" if work.treated is not None and work.treated.scalds else None
 
 
 def _tags(standings: Sequence[Standing]) -> str:
@@ -111,21 +114,18 @@ def _flame(work: Work) -> str | None:
         return f"{_tags(near)} held spirit, or may have"
     if near:
         return f"{near[0].tag} {spirit_in_wood(near[0].vessel, near[0].state)}"
-    treatment = TREATMENTS.get(work.treatment)
-    return "a burning wick is a flame" if treatment is not None and treatment.near_flame else None
-
-
-_WITH_TOOLS = ("repair", "inspect")
+    return "a burning wick is a flame" if work.treated is not None and work.treated.near_flame else None
 
 
 def _open_wood(work: Work) -> list[Standing]:
     """List the barrels whose wood is open to a flame: empty ones worked on, and those that somebody stands before."""
     if work.kind == "blend":
         return work.left_empty
-    if work.vessel is None or work.kind in ("shift", "fill", "receive"):
+    act, vessel = work.act, work.vessel
+    if vessel is None or (act is not None and (act.fills == "vessel" or (act.stays_closed and not act.scraps))):
         return []
-    is_open = work.kind in ("", "retire") or work.vessel.ml == 0 or work.treatment in _WITH_TOOLS
-    return [work.vessel] if is_open else []
+    with_tools = work.treated is not None and work.treated.with_tools
+    return [vessel] if act is None or act.scraps or vessel.ml == 0 or with_tools else []
 
 
 def _strong(work: Work) -> str | None:
@@ -136,16 +136,10 @@ def _strong(work: Work) -> str | None:
     return f"{_tags(held)}, more than {STRONG_ABV:g} % vol" if held and work.kind != "shift" else None
 
 
-_OVER_THE_RIM = ("", "treat", "look", "gauge", "sample")
-
-
 def _inside_a_tank(work: Work) -> str | None:
     tank = work.vessel
-    is_leaned_into = tank is not None and tank.vessel.kind == "tank" and work.kind in _OVER_THE_RIM
+    is_leaned_into = tank is not None and tank.vessel.kind == "tank" and (work.act is None or work.act.over_the_rim)
     return f"tank {tank.tag}" if tank is not None and is_leaned_into else None
-
-
-_CLOSED = ("shift", "retire")
 
 
 def _sulphured(work: Work) -> str | None:
@@ -153,13 +147,13 @@ def _sulphured(work: Work) -> str | None:
     seen = [
         f"{standing.tag} sulphured {show_ago(datetime.fromtimestamp(at, UTC), standing.at)}"
         for standing in work.touched
-        if (at := sulphured_at(standing.state)) is not None and work.kind not in _CLOSED
+        if (at := sulphured_at(standing.state)) is not None and not work.stays_closed
     ]
     return "; ".join(seen) or None
 
 
 def _residue(work: Work) -> str | None:
-    if work.kind in _CLOSED:
+    if work.stays_closed:
         return None
     seen = (residue_words(standing.tag, standing.state, standing.at) for standing in work.touched)
     return "; ".join(filter(None, seen)) or None
@@ -174,7 +168,7 @@ def residue_words(tag: str, state: VesselState, at: datetime) -> str:
 
 
 def _so2(work: Work) -> str | None:
-    if work.treatment in SULPHURING or any(name in SULPHITES for name in work.substances):
+    if (work.treated is not None and work.treated.sulphurs) or any(name in SULPHITES for name in work.substances):
         return ""
     empties = work.left_empty if work.kind == "blend" else []
     return f"{_tags(empties)}, left empty, may be sulphured" if empties else None
@@ -206,7 +200,7 @@ def _keg(work: Work) -> str | None:
 
 
 def _lifted(work: Work) -> str | None:
-    if work.kind not in _CLOSED or work.vessel is None:
+    if not work.stays_closed or work.vessel is None:
         return None
     if work.vessel.ml == 0:
         return f"{work.vessel.tag} is empty and still heavy enough to crush"
@@ -267,7 +261,7 @@ DANGERS: dict[str, Danger] = {
         ),
         Danger(
             "hot water and steam",
-            _treats("hot water", "steam", "swell"),
+            _scalds,
             "it scalds, and a closed barrel can burst or be sucked in; bung loose, vent open, away from the heads",
             f"Let it cool before the bung is driven home; no cold water into a hot barrel. {RULES_FIRST}",
             COMMON_PRACTICE,

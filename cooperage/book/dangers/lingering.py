@@ -3,9 +3,10 @@
 Everything is told from a vessel as registered and its state; what nobody wrote down counts as there.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
-from cooperage.book.declared.substances import TREATMENTS
+from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS, Treatment
 from cooperage.book.replay.contents import PLACE_OF
 from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Vessel
@@ -17,9 +18,7 @@ YEAST_GIVES_UP_ABV = 18.0
 DRY_G_L = 2.0
 """Below this sugar [g/L by reduction] no noticeable refermentation is to be feared (extension note FS-56-W)."""
 
-SULPHURING = ("sulphur wick", "so2 gas", "holding solution")
-_DRIVES_SULPHUR_OUT = ("rinse", "hot water", "steam", "swell")
-SULPHITES = ("metabisulphite", "so2 gas")
+SULPHITES = tuple(name for name, substance in SUBSTANCES.items() if substance.is_sulphite)
 
 
 def spirit_in_wood(vessel: Vessel, state: VesselState) -> str | None:
@@ -39,11 +38,10 @@ def spirit_in_wood(vessel: Vessel, state: VesselState) -> str | None:
 
 def sulphured_at(state: VesselState) -> float | None:
     """Return since when an empty vessel holds the sulphur it was treated with [seconds since 1970]; None without."""
-    last = state.last
-    at = max((last[name] for name in SULPHURING if name in last), default=None)
-    if state.ml or at is None or at < (state.emptied_at or 0.0):
+    at = _treated(state, lambda treatment: treatment.sulphurs)
+    if state.ml or at == 0.0 or at < (state.emptied_at or 0.0):
         return None
-    return at if at > _latest(state, _DRIVES_SULPHUR_OUT) else None
+    return at if at > _treated(state, lambda treatment: treatment.drives_sulphur_out) else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +58,13 @@ def residue_in(state: VesselState) -> Residue | None:
     if state.ml or not left:
         return None
     at, name = max(left)
-    rinsed = _latest(state, tuple(name for name, treatment in TREATMENTS.items() if treatment.rinses))
+    rinsed = _treated(state, lambda treatment: treatment.rinses)
     return Residue(name, at) if at > rinsed and at >= (state.emptied_at or 0.0) else None
+
+
+def _treated(state: VesselState, does: Callable[[Treatment], bool]) -> float:
+    """Return when a treatment that `does` something was last done [seconds since 1970]; 0 where it never was."""
+    return _latest(state, tuple(name for name, treatment in TREATMENTS.items() if does(treatment)))
 
 
 def _latest(state: VesselState, names: tuple[str, ...]) -> float:

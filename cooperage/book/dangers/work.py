@@ -9,14 +9,13 @@ from cooperage.book.cellar import Cellar, Standing
 from cooperage.book.declared.acts import KINDS, Act, faces
 from cooperage.book.declared.fields import Holds
 from cooperage.book.declared.from_text import parse_act
-from cooperage.book.declared.substances import SUBSTANCES
+from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS, Treatment
 from cooperage.book.errors import NoSuchVessel
 from cooperage.errors import BadInput
 from cooperage.units import DEFAULT, Units
 
 Drawn = tuple[Standing, int | None]
 """A vessel that is drawn from, and how much [ml]; None is all of it."""
-_TOUCHES_NOTHING = ("strike", "climate")
 
 
 @dataclass(frozen=True)
@@ -37,6 +36,21 @@ class Work:
     abv: tuple[float, ...] = ()
     sweetens: bool = False
     units: Units = DEFAULT
+
+    @property
+    def act(self) -> type[Act] | None:
+        """The kind of entry as it is declared; None for somebody who only stands before a vessel."""
+        return KINDS.get(self.kind)
+
+    @property
+    def treated(self) -> Treatment | None:
+        """The treatment as it is declared; None without one."""
+        return TREATMENTS.get(self.treatment)
+
+    @property
+    def stays_closed(self) -> bool:
+        """True where no vessel is opened."""
+        return self.act is not None and self.act.stays_closed
 
     @cached_property
     def touched(self) -> list[Standing]:
@@ -80,10 +94,7 @@ def work_of_draft(kind: str, texts: Mapping[str, str], cellar: Cellar, units: Un
 
 
 def _work(kind: str, values: Mapping[str, Any], cellar: Cellar, units: Units) -> Work:
-    vessel = None if kind in _TOUCHES_NOTHING else _standing(values, "vessel", cellar)
-    filled = _standing(values, "destination", cellar) if kind == "rack" else None
-    if kind in ("receive", "fill", "blend"):
-        filled = vessel
+    vessel, filled = (_standing(values, name, cellar) for name in ("vessel", KINDS[kind].fills))
     doses = tuple(name for name, _ in values.get("doses", ()))
     substances = (*([values["substance"]] if values.get("substance") in SUBSTANCES else []), *doses)
     return Work(
@@ -106,20 +117,21 @@ def _standing(values: Mapping[str, Any], name: str, cellar: Cellar) -> Standing 
 
 
 def _drawn(kind: str, values: Mapping[str, Any], vessel: Standing | None, cellar: Cellar) -> list[Drawn]:
-    if kind == "blend":
-        return [(cellar[tag], ml) for tag, ml in values.get("draws", ()) if tag in cellar]
-    if kind in ("fill", "top"):
-        source = _standing(values, "source", cellar)
-        room = vessel.headspace_ml if vessel is not None else 0
-        return [] if source is None else [(source, values.get("volume") or room)]
-    if kind in ("rack", "bottle") and vessel is not None:
-        return [(vessel, _out_of(kind, values))]
-    return []
+    named = KINDS[kind].draws_on
+    if named == "draws":
+        return [(cellar[tag], ml) for tag, ml in values.get(named, ()) if tag in cellar]
+    source = _standing(values, named, cellar)
+    if source is None:
+        return []
+    if named == "vessel":
+        return [(source, _out_of(values))]
+    room = vessel.headspace_ml if vessel is not None else 0
+    return [(source, values.get("volume") or room)]
 
 
-def _out_of(kind: str, values: Mapping[str, Any]) -> int | None:
+def _out_of(values: Mapping[str, Any]) -> int | None:
     """Return what a racking or a bottling takes out [ml]; None for all of it."""
-    ml = values.get("volume") if kind == "rack" else values.get("bottles", 0) * values.get("bottle", 0)
+    ml = values.get("volume") or values.get("bottles", 0) * values.get("bottle", 0)
     if values.get("empties") or not ml:
         return None
     return int(ml) + int(values.get("lees", 0)) + int(values.get("loss", 0))

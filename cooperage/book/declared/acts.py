@@ -5,29 +5,18 @@ how it is asked for, so forms, command options and CSV columns always agree. Vol
 are as written on the vessel.
 """
 
-from collections.abc import Callable
-from dataclasses import Field, dataclass, fields, replace
-from datetime import datetime
-from math import isfinite
-from typing import Any, ClassVar
+from dataclasses import dataclass
 
-from cooperage.book.declared.allowed import (
-    LEAST_FIGURE,
-    LONGEST_CODE,
-    LONGEST_NOTE,
-    LONGEST_TEXT,
-    MOST_COUNTED,
-    check_text,
-)
-from cooperage.book.declared.fields import FieldSpec, Holds, face_of, field_spec
+from cooperage.book.declared.act import Act as Act
+from cooperage.book.declared.act import faces as faces
+from cooperage.book.declared.allowed import LONGEST_CODE, LONGEST_NOTE
+from cooperage.book.declared.counts import Counts
+from cooperage.book.declared.fields import Holds, field_spec
 from cooperage.book.declared.looks import BUNGS, LEVELS, canonical_smells
 from cooperage.book.declared.places import GAP_CAUSES, OUTSIDE, Outside, canonical_destination
 from cooperage.book.declared.properties import PROPERTIES, canonical_property
 from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS, canonical_substance, canonical_treatment
-from cooperage.errors import BadInput
 from cooperage.units import Quantity
-
-_MOST_ML = 10**12
 
 
 def _outside(place: str) -> str:
@@ -47,31 +36,16 @@ def _treatment(name: str) -> str:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Act:
-    """The fields of every act: when it was done (None: just now), by whom, a note, and 'sure' to skip questions.
-
-    `sentence` puts fields of the kind together in an entry's words: "{amount} of {substance}".
-    `expected` is what its vessel was expected to hold just before [ml, at least and at most], as the caller
-    calculated it: a volume that agrees with it is not asked back.
-    """
-
-    kind: ClassVar[str]
-    label: ClassVar[str]
-    sentence: ClassVar[str] = ""
-
-    at: datetime | None = None
-    hand: str = ""
-    note: str = ""
-    sure: bool = False
-    expected: tuple[int, int] | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Receive(Act):
-    """A lot of mead arrives in a vessel."""
+    """Receive a lot of mead into a tank. Register the lot with `add lot` first."""
 
     kind = "receive"
     label = "receive a lot"
+    examples = (
+        "cooperage log receive HE-24 T-4 50l",
+        "cooperage log receive HE-24 T-4 50l --when yesterday --json",
+    )
+    fills = "vessel"
     lot: str = field_spec("lot", Holds.LOT, argument=True, moved=True)
     vessel: str = field_spec("into", Holds.TAG, argument=True)
     volume: int = field_spec("volume", Quantity.VOLUME, argument=True, moved=True)
@@ -79,10 +53,14 @@ class Receive(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fill(Act):
-    """A barrel is filled from another vessel; without a volume, to the bung."""
+    """Fill a barrel from another vessel; without a volume, to the bung."""
 
     kind = "fill"
     label = "fill"
+    examples = ("cooperage log fill B-037 --from T-1", "cooperage log fill B-034 20l --from T-1 --sure --json")
+    fills = "vessel"
+    draws_on = "source"
+    counts_as = (Counts.TOPPED, Counts.OPENED, Counts.SEEN_FULL, Counts.VISITED)
     vessel: str = field_spec("barrel", Holds.TAG, argument=True)
     source: str = field_spec("from", Holds.TAG, name="from", moved=True)
     volume: int | None = field_spec("volume", Quantity.VOLUME, argument=True, moved=True, default=None)
@@ -90,14 +68,23 @@ class Fill(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Top(Act):
-    """A vessel is topped, to the bung by default.
+    """Top a barrel to the bung.
 
     Topping to the bung also records how much was missing; that volume is written off as evaporated (or soaked, in new
-    wood) unless --cause names another place.
+    wood) unless --cause names another place. An empty barrel is filled with `log fill`; a topping that leaves it short
+    is --not-full.
     """
 
     kind = "top"
     label = "top"
+    examples = (
+        "cooperage log top B-001 1.4l --from K-01",
+        "cooperage log top B-041 0.3l --from K-05 --not-full --hand Maren",
+    )
+    draws_on = "source"
+    needs_mead = True
+    replays_fields = True
+    counts_as = (Counts.TOPPED, Counts.OPENED, Counts.SEEN_FULL, Counts.VISITED)
     vessel: str = field_spec("barrel", Holds.TAG, argument=True)
     volume: int = field_spec("volume", Quantity.VOLUME, argument=True, usual_up_to=4999, moved=True)
     source: str = field_spec("from", Holds.TAG, name="from", moved=True)
@@ -109,10 +96,14 @@ class Top(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rack(Act):
-    """Mead moves from one vessel to another (or is poured away), leaving lees behind; without a volume, all of it."""
+    """Rack from one vessel to another (or pour away), leaving lees behind; without a volume, all of it."""
 
     kind = "rack"
     label = "rack"
+    examples = ("cooperage log rack B-010 --to T-4 --lees 2l", "cooperage log rack K-01 5l --to 'poured away' --json")
+    fills = "destination"
+    draws_on = "vessel"
+    needs_mead = True
     vessel: str = field_spec("out of", Holds.TAG, argument=True)
     destination: str = field_spec("to", Holds.PLACE, name="to", moved=True, canonical=canonical_destination)
     volume: int | None = field_spec("volume", Quantity.VOLUME, argument=True, moved=True, default=None)
@@ -125,10 +116,12 @@ class Rack(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gauge(Act):
-    """A volume measured by dip, sight glass or scale; its difference from the calculated one is put down to a cause."""
+    """Record what a dip, a sight glass or a scale shows; the difference from the book is put down to a cause."""
 
     kind = "gauge"
     label = "dip or gauge"
+    examples = ("cooperage log gauge B-041 109l", "cooperage log gauge B-041 --headspace 20mm --cause leak --sure")
+    over_the_rim = True
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     volume: int | None = field_spec("volume found", Quantity.VOLUME, argument=True, phrase="{} found", default=None)
     headspace: float | None = field_spec("headspace", Quantity.LENGTH, default=None)
@@ -139,20 +132,28 @@ class Gauge(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sample(Act):
-    """A sample is pulled."""
+    """Pull a sample."""
 
     kind = "sample"
     label = "pull a sample"
+    examples = ("cooperage log sample B-001 100ml",)
+    needs_mead = True
+    over_the_rim = True
+    counts_as = (Counts.OPENED, Counts.TASTED)
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     volume: int = field_spec("volume", Quantity.VOLUME, argument=True, usual_up_to=1500, moved=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading(Act):
-    """A reading of an instrument: value, uncertainty and method."""
+    """Record what an instrument or a laboratory read: value, uncertainty and method."""
 
     kind = "reading"
     label = "add a reading"
+    examples = (
+        "cooperage log reading B-001 ph 3.42",
+        "cooperage log reading B-001 sg 1.012 --give-or-take 0.001 --how hydrometer --sure --json",
+    )
     sentence = "{property} {value}"
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     property: str = field_spec(
@@ -172,10 +173,13 @@ class Reading(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Addition(Act):
-    """Something is added to a vessel: sulphite, acid, honey, water, spirit, a fining."""
+    """Add a substance: sulphite, acid, honey, water, spirit, a fining."""
 
     kind = "addition"
     label = "add a substance"
+    examples = ("cooperage log addition B-001 metabisulphite 8g",)
+    needs_mead = True
+    replays_fields = True
     sentence = "{amount} of {substance}"
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     substance: str = field_spec(
@@ -191,10 +195,13 @@ class Addition(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Treat(Act):
-    """Barrel work that moves no mead: rinse, steam, sniff, stir, repair."""
+    """Record barrel work that moves no mead: rinse, steam, sniff, stir, repair."""
 
     kind = "treat"
     label = "note barrel work"
+    examples = ("cooperage log treat B-034 sniff", "cooperage log treat B-001 stir --note 'lees well settled'")
+    over_the_rim = True
+    replays_fields = True
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     treatment: str = field_spec(
         "treatment",
@@ -209,10 +216,14 @@ class Treat(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Look(Act):
-    """What was seen and smelled (sound, vinegar, solvent, egg, mould, horse, flat)."""
+    """Record what was seen and smelled (sound, vinegar, solvent, egg, mould, horse, flat)."""
 
     kind = "look"
     label = "note what was seen"
+    examples = ("cooperage log look B-001 --bung weeping --smell vinegar",)
+    over_the_rim = True
+    replays_fields = True
+    counts_as = (Counts.VISITED,)
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     level: str = field_spec("level", Holds.CHOICE, choices=lambda: LEVELS, default="")
     bung: str = field_spec("bung", Holds.CHOICE, choices=lambda: BUNGS, default="")
@@ -221,10 +232,11 @@ class Look(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Climate(Act):
-    """A room's air, as its thermometer and hygrometer show it."""
+    """Record the air of a room, as its thermometer and hygrometer show it."""
 
     kind = "climate"
     label = "note a room's climate"
+    examples = ("cooperage log climate Low 12c 82%",)
     sentence = "{room} {temperature}, {humidity}"
     room: str = field_spec("room", Holds.TEXT, argument=True)
     temperature: float = field_spec("temperature", Quantity.TEMPERATURE, argument=True)
@@ -233,10 +245,13 @@ class Climate(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shift(Act):
-    """A vessel is moved to another position."""
+    """Record that a vessel was moved to another position."""
 
     kind = "shift"
     label = "move"
+    examples = ("cooperage log shift K-01 --room Loft --row Z --bay 9 --tier 1",)
+    stays_closed = True
+    replays_fields = True
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     room: str = field_spec("room", Holds.TEXT, phrase="to room {}")
     row: str = field_spec("row", Holds.TEXT, default="")
@@ -246,13 +261,16 @@ class Shift(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Blend(Act):
-    """Draws from several vessels meet in one, and the mixed volume is a little less than their sum.
+    """Record draws from several vessels that meet in one. `blend pour` solves a brief and records it.
 
-    --doses are substances with their amounts; --plan stores the brief and the solved plan with the entry.
+    The mixed volume is a little less than the sum of the draws.
     """
 
     kind = "blend"
     label = "pour a blend"
+    examples = ("cooperage log blend T-4 'B-041=20l; B-042=30l'",)
+    fills = "vessel"
+    draws_on = "draws"
     vessel: str = field_spec("into", Holds.TAG, argument=True)
     draws: tuple[tuple[str, int], ...] = field_spec("draws", Holds.DRAWS, argument=True, moved=True)
     doses: tuple[tuple[str, float], ...] = field_spec(
@@ -263,10 +281,13 @@ class Blend(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bottle(Act):
-    """A vessel is bottled; --loss is what stayed in the line and the filter."""
+    """Bottle a vessel. --loss is what stayed in the line and filter."""
 
     kind = "bottle"
     label = "bottle"
+    examples = ("cooperage log bottle T-1 TRIAL-26 120 --bottle 750ml --loss 1.5l",)
+    draws_on = "vessel"
+    needs_mead = True
     sentence = "{bottles} bottles of {bottle} as {code}"
     vessel: str = field_spec("out of", Holds.TAG, argument=True)
     code: str = field_spec("bottling", Holds.TEXT, argument=True, longest=LONGEST_CODE)
@@ -281,20 +302,29 @@ class Bottle(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Retire(Act):
-    """A vessel is retired; its tag is not reused."""
+    """Retire a vessel; its tag is not reused. It must be empty."""
 
     kind = "retire"
     label = "retire"
+    examples = ("cooperage log retire B-034 --reason 'stave split'",)
+    stays_closed = True
+    scraps = True
+    replays_fields = True
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     reason: str = field_spec("reason", Holds.TEXT, phrase="{}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strike(Act):
-    """An entry is cancelled (struck) by writing its reverse, dated when the cancelled entry was."""
+    """Strike (cancel) an entry by its reverse; it is dated when the struck entry was.
+
+    With 'last' it is the newest entry that is not struck yet. If that one was not written by you today, or a strike was
+    the last thing written, you are asked first; --sure strikes without asking.
+    """
 
     kind = "strike"
     label = "strike"
+    examples = ("cooperage log sample B-001 100ml && cooperage log strike last --sure",)
     entry: str = field_spec("entry", Holds.ENTRY, argument=True, phrase="cancels {}")
 
 
@@ -321,58 +351,11 @@ KINDS: dict[str, type[Act]] = {
 }
 """Every kind of entry, by name."""
 
+
+def that_count_as(what: Counts) -> tuple[str, ...]:
+    """List the kinds of entry and the treatments that count as something, by the names that states remember."""
+    kinds = [name for name, kind in KINDS.items() if what in kind.counts_as]
+    return (*kinds, *(name for name, treatment in TREATMENTS.items() if what in treatment.counts_as))
+
+
 POURED_AWAY: str = Outside.POURED_AWAY.value
-
-
-_FACES: dict[type[Act], list[tuple[Field[Any], FieldSpec]]] = {}  # every write needs it several times
-
-
-def faces(kind: type[Act]) -> list[tuple[Field[Any], FieldSpec]]:
-    """List the fields that are the kind's own, each with its declaration."""
-    if kind not in _FACES:
-        _FACES[kind] = [(declared, face_of(declared)) for declared in fields(kind) if "spec" in declared.metadata]
-    return _FACES[kind]
-
-
-def check_fields(act: Act) -> None:
-    """Refuse values that the book cannot keep: texts a terminal would not show as typed, figures that are none.
-
-    Tags are left to the look-up: a vessel whose old tag could not be given today can still be written about. Raises
-    BadInput.
-    """
-    check_text(act.hand, "the hand", LONGEST_TEXT)
-    check_text(act.note, "the note", LONGEST_NOTE, lines=True)
-    for declared, face in faces(type(act)):
-        value = getattr(act, declared.name)
-        if face.holds in (Holds.TEXT, Holds.CHOICE):
-            check_text(value, f"'{face.name}'", face.longest or LONGEST_TEXT, lines=face.is_document)
-        elif value is not None and face.holds in _MOST_WHOLE:
-            _check_whole(value, face)
-        elif isinstance(value, float) and (not isfinite(value) or 0 < abs(value) < LEAST_FIGURE):
-            raise BadInput(f"the {face.label} cannot be '{value}'; give a number")
-
-
-def with_canonical_names(act: Act) -> Act:
-    """Return an act with the stored word for each synonym in it: "KMBS" becomes "metabisulphite"."""
-    changed: dict[str, Any] = {}
-    for declared, face in faces(type(act)):
-        value = getattr(act, declared.name)
-        if face.canonical is None or not value:
-            continue
-        kept = _canonical(face.canonical, value)
-        if kept != value:
-            changed[declared.name] = kept
-    return replace(act, **changed) if changed else act
-
-
-def _canonical(canonical: Callable[[str], str], value: Any) -> Any:  # noqa: ANN401 - a name, or (name, amount) pairs
-    return canonical(value) if isinstance(value, str) else tuple((canonical(name), amount) for name, amount in value)
-
-
-_MOST_WHOLE = {Quantity.VOLUME: _MOST_ML, Holds.COUNT: MOST_COUNTED}
-
-
-def _check_whole(value: object, face: FieldSpec) -> None:
-    most = _MOST_WHOLE[face.holds]
-    if not isinstance(value, int) or not 0 <= value <= most:
-        raise BadInput(f"the {face.label} cannot be {value!r} here; it is a whole number from 0 to {most}")

@@ -5,6 +5,7 @@ Usual doses are common practice (no source); they only decide when a dose is ask
 
 from dataclasses import dataclass
 
+from cooperage.book.declared.counts import Counts
 from cooperage.book.declared.spelling import folded, spellings_of
 from cooperage.errors import BadInput
 from cooperage.units import Quantity
@@ -26,6 +27,7 @@ class Substance:
     ml_per_unit: float = 0.0
     abv: float = 0.0
     sugar_g_l: float = 0.0
+    is_sulphite: bool = False
     synonyms: tuple[str, ...] = ()
 
 
@@ -45,6 +47,7 @@ SUBSTANCES: dict[str, Substance] = {
             Quantity.MASS,
             0.09,
             (("total_so2_mg_l", _KMBS_MG_PER_G), ("free_so2_mg_l", _KMBS_MG_PER_G * _STAYS_FREE)),
+            is_sulphite=True,
             synonyms=(
                 "potassium metabisulphite",
                 "metabisulfite",
@@ -61,6 +64,7 @@ SUBSTANCES: dict[str, Substance] = {
             Quantity.MASS,
             0.05,
             (("total_so2_mg_l", 1000.0), ("free_so2_mg_l", 1000.0 * _STAYS_FREE)),
+            is_sulphite=True,
             synonyms=("sulphur dioxide gas", "sulfur dioxide gas"),
         ),
         Substance("sorbate", "potassium sorbate", Quantity.MASS, 0.27, synonyms=("potassium sorbate",)),
@@ -94,8 +98,8 @@ SUBSTANCES: dict[str, Substance] = {
 class Treatment:
     """One thing done to a vessel that moves no mead; `dangers/dangers.py` has its cautions.
 
-    What `leaves_residue` is rinsed out before mead goes in; what `rinses` does that. `is_care`: it counts as a check
-    of an empty vessel.
+    What `leaves_residue` is rinsed out before mead goes in; what `rinses` does that. What `sulphurs` leaves sulphur
+    dioxide in an empty vessel until something `drives_sulphur_out`. `is_care`: it counts as a check of an empty vessel.
     """
 
     name: str
@@ -105,17 +109,32 @@ class Treatment:
     leaves_residue: bool = False
     rinses: bool = False
     is_care: bool = False
+    sulphurs: bool = False
+    drives_sulphur_out: bool = False
+    scalds: bool = False
+    with_tools: bool = False
+    counts_as: tuple[Counts, ...] = ()
     synonyms: tuple[str, ...] = ()
 
 
 TREATMENTS: dict[str, Treatment] = {
     declared.name: declared
     for declared in (
-        Treatment("sniff", "smelled empty, found sound", of_empty=True, is_care=True),
-        Treatment("rinse", "rinsed", of_empty=True, is_care=True, rinses=True),
-        Treatment("hot water", "hot water", of_empty=True, is_care=True, rinses=True),
-        Treatment("steam", "steamed", of_empty=True, is_care=True),
-        Treatment("swell", "swelled and leak-tested", of_empty=True, is_care=True),
+        Treatment("sniff", "smelled empty, found sound", of_empty=True, is_care=True, counts_as=(Counts.VISITED,)),
+        Treatment("rinse", "rinsed", of_empty=True, is_care=True, rinses=True, drives_sulphur_out=True),
+        Treatment(
+            "hot water",
+            "hot water",
+            of_empty=True,
+            is_care=True,
+            rinses=True,
+            drives_sulphur_out=True,
+            scalds=True,
+        ),
+        Treatment("steam", "steamed", of_empty=True, is_care=True, drives_sulphur_out=True, scalds=True),
+        Treatment(
+            "swell", "swelled and leak-tested", of_empty=True, is_care=True, drives_sulphur_out=True, scalds=True
+        ),
         Treatment(
             "caustic",
             "washed with caustic (soda ash, percarbonate, lye)",
@@ -128,6 +147,7 @@ TREATMENTS: dict[str, Treatment] = {
             "holding solution",
             "holding solution (citric, sulphite)",
             of_empty=True,
+            sulphurs=True,
             leaves_residue=True,
             is_care=True,
         ),
@@ -135,6 +155,7 @@ TREATMENTS: dict[str, Treatment] = {
             "sulphur wick",
             "sulphur burned",
             of_empty=True,
+            sulphurs=True,
             is_care=True,
             near_flame=True,
             synonyms=("sulfur wick", "sulphur strip", "sulfur strip"),
@@ -143,6 +164,7 @@ TREATMENTS: dict[str, Treatment] = {
             "so2 gas",
             "SO2 gas on dry wood",
             of_empty=True,
+            sulphurs=True,
             is_care=True,
             synonyms=("sulphur dioxide gas", "sulfur dioxide gas"),
         ),
@@ -152,9 +174,9 @@ TREATMENTS: dict[str, Treatment] = {
         Treatment("fine", "fined"),
         Treatment("filter", "filtered"),
         Treatment("sterile filter", "filtered sterile (0.45 µm)"),
-        Treatment("repair", "repaired (hoop, spile, wax)"),
-        Treatment("inspect", "inspected"),
-        Treatment("taste", "tasted from the thief"),
+        Treatment("repair", "repaired (hoop, spile, wax)", with_tools=True),
+        Treatment("inspect", "inspected", with_tools=True, counts_as=(Counts.SEEN_FULL, Counts.VISITED)),
+        Treatment("taste", "tasted from the thief", counts_as=(Counts.OPENED, Counts.TASTED)),
     )
 }
 

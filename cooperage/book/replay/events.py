@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, Select, Table, and_, case, null, or_, select
 
+from cooperage.book.declared.acts import KINDS
 from cooperage.book.replay.state import seconds
 from cooperage.book.store.tables import ENTRY, MOVE, READING
 
@@ -49,7 +50,7 @@ class Event:
 
 
 MOVED = ("source_id", "destination_id", "ml", "lot_id", "substance")
-KINDS_WITH_FIELDS = ("addition", "shift", "retire", "treat", "look", "top")
+KINDS_WITH_FIELDS = tuple(kind for kind, act in KINDS.items() if act.replays_fields)
 """Kinds whose fields matter to the replay, beyond their moves and readings."""
 
 _struck = select(ENTRY.c.strikes_id).where(ENTRY.c.strikes_id.is_not(None))

@@ -13,6 +13,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, Table, delete, insert, select
 
 from cooperage.book.declared import acts
+from cooperage.book.declared.checked import check_fields, with_canonical_names
 from cooperage.book.declared.fields import Holds
 from cooperage.book.errors import AlreadyStruck, AlreadyThere, InTheFuture, NoSuchEntry, NothingToStrike
 from cooperage.book.facts import facts_of
@@ -87,8 +88,8 @@ class Writing:
 
         An import hands over the `entry_id` and `written_at` that an exported entry had.
         """
-        acts.check_fields(act)
-        act = acts.with_canonical_names(act)
+        check_fields(act)
+        act = with_canonical_names(act)
         written_at = written_at or self.now
         at = act.at or written_at
         if max(at, written_at) > self.now or at > written_at:

@@ -6,6 +6,8 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 
 from cooperage.book import Cellar, Standing, Upkeep
+from cooperage.book.declared.acts import that_count_as
+from cooperage.book.declared.counts import Counts
 from cooperage.book.store.registry import Position
 from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.losses.level import Level, first_day, last_known, level_now, rate_of, wants_topping
@@ -125,7 +127,7 @@ def _holding(
     if va.value is not None and va.value > ceiling:
         at = standing.last("va_g_l") or standing.at
         yield Due(standing.tag, Task.VA, at, over_limit(va.value, ceiling, units))
-    tasted = _latest(standing, "taste", "sample")
+    tasted = _latest(standing, *that_count_as(Counts.TASTED))
     due = tasted + timedelta(days=upkeep.taste_every_days or 0)
     why = _since_fill(standing, tasted, f"tasted or sampled {_ago(standing, tasted)}", "not tasted yet")
     yield Due(standing.tag, Task.TASTE, due, why)
@@ -157,15 +159,15 @@ def _by_policy(
     standing: Standing, upkeep: Upkeep, level: Level, rate: LossRate, units: Units
 ) -> tuple[datetime, str] | None:
     """Return since when and why its topping policy asks for a barrel; None while it does not."""
-    topped = _latest(standing, "top", "fill")
+    topped = _latest(standing, *that_count_as(Counts.TOPPED))
     match upkeep.topping:
         case "opened":
-            opened = _latest(standing, "top", "fill", "sample", "taste")
+            opened = _latest(standing, *that_count_as(Counts.OPENED))
             return (opened, f"opened {_ago(standing, opened)}, topped when opened") if opened > topped else None
         case "level":
             return _by_level(standing, upkeep.top_below_ml or 0, level, rate, units)
     every = timedelta(days=upkeep.top_every_days or 0)
-    seen = _latest(standing, "top", "fill", "inspect", "seen full")
+    seen = _latest(standing, *that_count_as(Counts.SEEN_FULL), "seen full")
     found = f"topped {_ago(standing, topped)}" if seen == topped else f"found full {_ago(standing, seen)}"
     often = counted(upkeep.top_every_days or 0, "day")
     return seen + every, f"{_since_fill(standing, seen, found, _NEVER_TOPPED)}, every {often}"

@@ -4,10 +4,11 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from cooperage.book import Standing
+from cooperage.book.declared.acts import that_count_as
+from cooperage.book.declared.counts import Counts
 from cooperage.book.declared.looks import SMELLS, SOUND_BUNG, SOUND_SMELL
 from cooperage.programme.signs.sign import Sign
 
-_VISITS = ("top", "fill", "inspect", "sniff", "look")
 _OF_BUNG = {
     "loose": "drive it home and look again in a week",
     "weeping": "wipe it, reseat it, and look again in a week",
@@ -17,7 +18,7 @@ _OF_BUNG = {
 
 def found_wrong(standing: Standing) -> dict[str, tuple[str, datetime]]:
     """Return what the last visit found wrong: the bung's or the smell's words, and when they were said."""
-    last = max((at for kind in _VISITS if (at := standing.last(kind))), default=None)
+    last = max((at for name in that_count_as(Counts.VISITED) if (at := standing.last(name))), default=None)
     wrong = {}
     for what, sound in (("bung", SOUND_BUNG), ("smell", SOUND_SMELL)):
         seen = standing.seen(what)

@@ -6,6 +6,7 @@ from cooperage.book import Act, Cellar
 from cooperage.book.dangers.dangers import Caution, cautions
 from cooperage.book.dangers.work import work_of
 from cooperage.book.declared import acts
+from cooperage.book.declared.substances import TREATMENTS
 from cooperage.units import DEFAULT, Units
 
 ONCE_A_WALK = ("keg under gas",)
@@ -20,7 +21,7 @@ def cautions_of_task(
     act: Act = acts.Look(vessel=tag)
     if task == "top":
         act = acts.Top(vessel=tag, volume=0, source=keg or "")
-    elif task in ("taste", "sniff"):
+    elif task in TREATMENTS:
         act = acts.Treat(vessel=tag, treatment=task)
     return cautions(work_of(act, cellar, units))
 

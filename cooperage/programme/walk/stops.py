@@ -6,7 +6,8 @@ from datetime import datetime
 
 from cooperage.book import Act, Cellar, Standing
 from cooperage.book.dangers.dangers import Caution
-from cooperage.book.declared.acts import Look
+from cooperage.book.declared.acts import Look, that_count_as
+from cooperage.book.declared.counts import Counts
 from cooperage.book.declared.looks import SEEN_FULL
 from cooperage.book.store.registry import Position
 from cooperage.programme.losses.level import Level
@@ -49,11 +50,13 @@ class StopQuestion:
 
 
 ASKS: Mapping[Task, StopQuestion] = {
-    Task.TOP: StopQuestion("top", "top with", "volume", done_by=("top", "inspect", "seen full")),
+    Task.TOP: StopQuestion("top", "top with", "volume", done_by=(*that_count_as(Counts.SEEN_FULL), "seen full")),
     Task.GAUGE: StopQuestion("gauge", "headspace", "headspace", done_by=("headspace_mm",)),
     Task.SULPHITE: StopQuestion("reading", "free SO2", "value", {"property": "free_so2_mg_l"}, ("free_so2_mg_l",)),
     Task.VA: StopQuestion("reading", "volatile acidity", "value", {"property": "va_g_l"}, ("va_g_l",)),
-    Task.TASTE: StopQuestion("treat", "tasted, all good", given={"treatment": "taste"}, done_by=("taste", "sample")),
+    Task.TASTE: StopQuestion(
+        "treat", "tasted, all good", given={"treatment": "taste"}, done_by=that_count_as(Counts.TASTED)
+    ),
     Task.SNIFF: StopQuestion("treat", "smelled, sound", given={"treatment": "sniff"}, done_by=("sniff",)),
 }
 

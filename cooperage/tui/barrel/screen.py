@@ -32,9 +32,6 @@ from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.gauges import titled
 from cooperage.tui.shared.line_list import LineList
 
-_NEEDS_MEAD = frozenset({"top", "rack", "sample", "addition", "bottle"})
-_NEEDS_ROOM = frozenset({"fill", "receive"})
-
 
 @dataclass(frozen=True, slots=True)
 class VesselPage:
@@ -222,9 +219,9 @@ class BarrelScreen(CellarScreen):
         standing = self._standing
         if standing is None or standing.is_retired:
             return False
-        if kind in _NEEDS_MEAD:
+        if KINDS[kind].needs_mead:
             return standing.ml > 0
-        if kind in _NEEDS_ROOM:
+        if KINDS[kind].fills == "vessel":
             return standing.headspace_ml > 0 and (kind != "fill" or standing.vessel.is_barrel)
         return True
 

@@ -1,0 +1,52 @@
+"""What every act has: its own fields, and what is declared of its kind."""
+
+from dataclasses import Field, dataclass, fields
+from datetime import datetime
+from typing import Any, ClassVar
+
+from cooperage.book.declared.counts import Counts
+from cooperage.book.declared.fields import FieldSpec, face_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Act:
+    """The fields of every act: when it was done (None: just now), by whom, a note, and 'sure' to skip questions.
+
+    `sentence` puts fields of the kind together in an entry's words: "{amount} of {substance}".
+    `expected` is what its vessel was expected to hold just before [ml, at least and at most], as the caller
+    calculated it: a volume that agrees with it is not asked back.
+
+    `fills` and `draws_on` name the fields of the vessels that mead goes into and comes from (a topping only makes
+    good what is missing: it fills none). An act `needs_mead` where its vessel must hold some; it `stays_closed` where
+    nothing is opened, `scraps` where the wood may be sawn or burned next, and is done `over_the_rim` where a face may
+    come over an open tank. `replays_fields`: the replay reads its fields, beyond its moves and readings.
+    """
+
+    kind: ClassVar[str]
+    label: ClassVar[str]
+    sentence: ClassVar[str] = ""
+    examples: ClassVar[tuple[str, ...]] = ()
+    fills: ClassVar[str] = ""
+    draws_on: ClassVar[str] = ""
+    needs_mead: ClassVar[bool] = False
+    stays_closed: ClassVar[bool] = False
+    scraps: ClassVar[bool] = False
+    over_the_rim: ClassVar[bool] = False
+    replays_fields: ClassVar[bool] = False
+    counts_as: ClassVar[tuple[Counts, ...]] = ()
+
+    at: datetime | None = None
+    hand: str = ""
+    note: str = ""
+    sure: bool = False
+    expected: tuple[int, int] | None = None
+
+
+_FACES: dict[type[Act], list[tuple[Field[Any], FieldSpec]]] = {}  # every write needs it several times
+
+
+def faces(kind: type[Act]) -> list[tuple[Field[Any], FieldSpec]]:
+    """List the fields that are the kind's own, each with its declaration."""
+    if kind not in _FACES:
+        _FACES[kind] = [(declared, face_of(declared)) for declared in fields(kind) if "spec" in declared.metadata]
+    return _FACES[kind]
