@@ -42,10 +42,24 @@ class AskedBack(Refused):
         return str(self)
 
 
-def did_you_mean(given: str, known: Iterable[str], otherwise: str = "") -> str:
-    """Return what follows a name that is not known: "; did you mean X or Y?", or `otherwise` if nothing is near."""
-    from difflib import get_close_matches  # only where something is misspelt
+_LEAST_ALIKE, _NEARLY_AS_ALIKE, _MOST_NAMED = 0.6, 0.1, 3  # shares of letters in common (common practice, no source)
 
-    names = {name.casefold(): name for name in known}
-    near = [names[each] for each in get_close_matches(given.strip().casefold(), list(names), n=2, cutoff=0.6)]
-    return f"; did you mean {' or '.join(near)}?" if near else otherwise
+
+def did_you_mean(given: str, known: Iterable[str], otherwise: str = "") -> str:
+    """Return what follows a name that is not known: "; did you mean X or Y?", or `otherwise` if nothing is near.
+
+    The nearest name is given, and others that are nearly as near.
+    """
+    from difflib import SequenceMatcher, get_close_matches  # only where something is misspelt
+
+    names, typed = {name.casefold(): name for name in known}, given.strip().casefold()
+    near = get_close_matches(typed, list(names), n=_MOST_NAMED, cutoff=_LEAST_ALIKE)
+    alike = [SequenceMatcher(None, name, typed).ratio() for name in near]
+    named = [names[name] for name, each in zip(near, alike, strict=True) if each >= alike[0] - _NEARLY_AS_ALIKE]
+    return f"; did you mean {' or '.join(named)}?" if named else otherwise
+
+
+def choose_from(given: str, choices: Iterable[str]) -> str:
+    """Return what follows a word that is none of some `choices`: the nearest, or all of them."""
+    choices = list(choices)
+    return did_you_mean(given, choices, f"; choose from {', '.join(choices)}")

@@ -4,10 +4,9 @@ import json
 import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields
-from difflib import get_close_matches
 from pathlib import Path
 
-from cooperage.errors import BadInput
+from cooperage.errors import BadInput, choose_from
 from cooperage.infile import NotToml, TooLong, at_home, read_toml
 from cooperage.plaintext import refuse_controls
 from cooperage.units import DEFAULT, Units, UnknownChoice
@@ -100,9 +99,7 @@ def _settings(path: Path, written: Mapping[str, object]) -> Settings:
     texts: dict[str, str] = {}
     for key, value in written.items():
         if key not in KEYS:
-            near = get_close_matches(key, KEYS, n=1)
-            hint = f"did you mean {near[0]}?" if near else f"there are {', '.join(KEYS)}"
-            raise BadSettings(path, f"there is no setting {_short(key)}; {hint}", key)
+            raise BadSettings(path, f"there is no setting {_short(key)}{choose_from(key, KEYS)}", key)
         if not isinstance(value, str):
             raise BadSettings(path, f'{key} must be text in quotes: {key} = "..."', key)
         if key in TEXT_KEYS:

@@ -19,7 +19,7 @@ from numbers import Integral
 from types import MappingProxyType
 
 from cooperage import liquid
-from cooperage.errors import BadInput, OutOfRange
+from cooperage.errors import BadInput, OutOfRange, choose_from
 
 
 class Quantity(StrEnum):
@@ -198,7 +198,7 @@ class UnknownChoice(BadInput):
 
     def __init__(self, key: str, chosen: object) -> None:
         self.key, self.chosen, self.choices = key, chosen, CHOICES[key]
-        super().__init__(f"{key} cannot be '{chosen}'; choose one of: {' | '.join(self.choices)}")
+        super().__init__(f"{key} cannot be '{chosen}'{choose_from(str(chosen), self.choices)}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -92,16 +92,16 @@ def test_every_key_may_stand_alone(on_file: Any) -> None:
 @pytest.mark.parametrize(
     ("content", "key", "why"),
     [
-        (b'volume = "pins"', "volume", "volume cannot be 'pins'; choose one of: L | gal | imp gal"),
+        (b'volume = "pins"', "volume", "volume cannot be 'pins'; choose from L, gal, imp gal"),
         (b"hand = 7", "hand", 'hand must be text in quotes: hand = "..."'),
         (
             b"[units]",
             "units",
-            "there is no setting 'units'; there are volume, gravity, temperature, decimal, hand",
+            "there is no setting 'units'; choose from volume, gravity, temperature, decimal, hand",
         ),
         (b'volum = "gal"', "volum", "there is no setting 'volum'; did you mean volume?"),
-        (b'"a\\nb" = "gal"', "a\nb", "there is no setting 'a\\nb'; there are volume"),
-        (b'volume = """gal\nlons"""', "volume", "volume cannot be 'gal lons'; choose one of"),
+        (b'"a\\nb" = "gal"', "a\nb", "there is no setting 'a\\nb'; choose from volume"),
+        (b'volume = """gal\nlons"""', "volume", "volume cannot be 'gal lons'; choose from L"),
         (
             rb'hand = "Ada\u001b[2J"',
             "hand",

@@ -1,6 +1,5 @@
 """Whether brief and pool fit together: names that must exist, and stocks that cannot be considered."""
 
-import difflib
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
@@ -13,6 +12,7 @@ from cooperage.blending.lp.aims import figures_needed, ranks_of, target_of
 from cooperage.blending.lp.limits import members_of
 from cooperage.blending.stocks.dosing import doses_in
 from cooperage.blending.stocks.pool import Flags, Stocks
+from cooperage.errors import did_you_mean
 
 LIQUID_FIGURES = ("abv", "sugar_g_l")
 _WHY_UNKNOWN = {"score": ": not in a revealed flight since it was filled, or no glass links all its tasters"}
@@ -34,7 +34,7 @@ def fitted(brief: Brief, stocks: Stocks) -> Brief:
     for key in brief.share:
         if not members_of(key, stocks).any():
             raise BadBrief(
-                f"share.{key}", f"no stock and no group of the pool is called so{_like(key, _shared(stocks))}"
+                f"share.{key}", f"no stock and no group of the pool is called so{did_you_mean(key, _shared(stocks))}"
             )
     for rule in ("must", "never"):
         _check_names(f"draws.{rule}", getattr(brief.draws, rule), stocks)
@@ -46,7 +46,7 @@ def _check_property(key: str, name: str, stocks: Stocks) -> None:
         raise BadBrief(key, "pH does not average, so no blend can be held to it; measure it in a trial")
     if name not in stocks.figures:
         known = ", ".join(stocks.figures) or "none"
-        raise BadBrief(key, f"the pool has no figure {name!r}; it has {known}{_like(name, stocks.figures)}")
+        raise BadBrief(key, f"the pool has no figure {name!r}; it has {known}{did_you_mean(name, stocks.figures)}")
 
 
 def _check_objectives(brief: Brief, stocks: Stocks) -> None:
@@ -63,18 +63,13 @@ def _check_names(key: str, names: Iterable[str], stocks: Stocks) -> None:
     there = set(stocks.names)
     for name in names:
         if name not in there:
-            raise BadBrief(key, f"the pool has no stock {name!r}{_like(name, there)}")
+            raise BadBrief(key, f"the pool has no stock {name!r}{did_you_mean(name, stocks.names)}")
 
 
 def _shared(stocks: Stocks) -> Iterator[str]:
     yield from stocks.names
     for column, labels in stocks.labels.items():
         yield from {f"{column}:{label}" for label in labels}
-
-
-def _like(name: str, known: Iterable[str]) -> str:
-    close = difflib.get_close_matches(name, list(known), n=1)
-    return f"; did you mean {close[0]!r}?" if close else ""
 
 
 def split_stocks(brief: Brief, stocks: Stocks) -> tuple[Stocks, tuple[LeftOut, ...]]:

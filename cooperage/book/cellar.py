@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from difflib import get_close_matches
 from functools import cached_property, lru_cache
 
 from cooperage import liquid
@@ -225,8 +224,7 @@ class Cellar:
         try:
             return self._by_tag[self._folded[tag.strip().upper()]]
         except KeyError:
-            near = get_close_matches(tag.strip().upper(), list(self._folded), n=3, cutoff=0.6)
-            raise NoSuchVessel(tag.strip(), [self._folded[name] for name in near]) from None
+            raise NoSuchVessel(tag.strip(), self._by_tag) from None
 
     @property
     def barrels(self) -> list[Standing]:

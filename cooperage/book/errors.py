@@ -43,9 +43,9 @@ def _all_shown(figures: Mapping[str, Stated], units: Units) -> dict[str, str]:
 class NoSuchVessel(BadInput):
     """A tag that no vessel bears."""
 
-    def __init__(self, tag: str, near: list[str]) -> None:
-        self.tag, self.near = tag, near
-        hint = f"; did you mean {' or '.join(near)}?" if near else "; `cooperage barrels` lists the tags"
+    def __init__(self, tag: str, known: Iterable[str] = ()) -> None:
+        self.tag = tag
+        hint = did_you_mean(tag, known, "; `cooperage barrels` lists the tags")
         super().__init__(f"there is no vessel '{tag}'{hint}")
 
 

@@ -15,7 +15,7 @@ from cooperage.book.declared.allowed import LONGEST_NOTE, check_text
 from cooperage.book.declared.fields import Holds
 from cooperage.book.errors import NotPossible
 from cooperage.book.store.tables import CELLAR
-from cooperage.errors import BadInput, did_you_mean
+from cooperage.errors import BadInput, choose_from
 from cooperage.units import DEFAULT, Quantity, Units, read, show
 
 _LONGEST = 60
@@ -73,7 +73,7 @@ class UnknownFact(BadInput):
 
     def __init__(self, key: str) -> None:
         self.key = key
-        hint = did_you_mean(key, FACTS, f"; choose from {', '.join(FACTS)}")
+        hint = choose_from(key, FACTS)
         super().__init__(f"the cellar has no setting '{key}'{hint}")
 
 

@@ -159,12 +159,12 @@ def test_ph_is_left_to_be_measured(cellar: pd.DataFrame) -> None:
     ("brief", "says"),
     [
         (plain(1, limits={"va_g_l": {"max": 1}}), "limits.va_g_l: the pool has no figure 'va_g_l'"),
-        (plain(1, limits={"sugar_gl": {"max": 1}}), "did you mean 'sugar_g_l'?"),
+        (plain(1, limits={"sugar_gl": {"max": 1}}), "did you mean sugar_g_l?"),
         (plain(1, objective=["highest:score"]), "objective highest:score: the pool has no figure 'score'"),
         (plain(1, objective=["most_profit"]), "the pool has no figure 'price_per_l'"),
         (plain(1, objective=["nearest:abv"]), "nearest:abv has nothing to be near to; write nearest:abv=VALUE"),
-        (plain(1, share={"group:new oaks": {"max": 0.3}}), "did you mean 'group:new oak'?"),
-        (plain(1, draws={"must": ["dri"]}), "draws.must: the pool has no stock 'dri'; did you mean 'dry'?"),
+        (plain(1, share={"group:new oaks": {"max": 0.3}}), "did you mean group:new oak?"),
+        (plain(1, draws={"must": ["dri"]}), "draws.must: the pool has no stock 'dri'; did you mean dry?"),
         (plain(1, draws={"never": ["B-9"]}), "draws.never: the pool has no stock 'B-9'"),
     ],
 )

@@ -99,7 +99,7 @@ SHAPES = [
     (b"when,kind,note\n2026-02-01,treat,caf\xe9\n", "entries.csv line 2: this is not UTF-8 text; save the file as CSV"),
     ("when,kind\n2026-02-01,treat".encode("utf-16"), "entries.csv line 1: this is not UTF-8 text; save the file as"),
     (b"when,kind\n2026-02-01,tr\0at\n", "entries.csv line 2: this is not plain text; save the file as CSV UTF-8"),
-    ("when,kind,volum\n", "entries.csv line 1: there is no column 'volum' in entries; there are when, kind, hand"),
+    ("when,kind,volum\n", "entries.csv line 1: there is no column 'volum' in entries; did you mean volume?"),
 ]
 RULES = [
     ("2026-02-01,fill,B-1,,K-1,\n", Refused, "K-1 holds 40.0 L; 225.0 L cannot come out of it"),

@@ -7,6 +7,7 @@ for its maker's own authority to say.
 from dataclasses import dataclass
 
 from cooperage.blending.brief.values import BadBrief, Bound, read_names
+from cooperage.errors import choose_from
 
 HAIR = {"abv": 0.01, "total_so2_mg_l": 0.1}  # how far under a line that must not be reached
 
@@ -55,7 +56,7 @@ def under_of(value: object, key: str) -> tuple[str, ...]:
     names = read_names(value, key, "16 % vol")
     for name in names:
         if name not in LINES:
-            raise BadBrief(key, f"knows no line {name!r}; there are: {', '.join(LINES)}")
+            raise BadBrief(key, f"knows no line {name!r}{choose_from(name, LINES)}")
     return names
 
 

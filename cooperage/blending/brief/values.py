@@ -7,7 +7,7 @@ from numbers import Real
 from reprlib import Repr
 from typing import Any, TypeAlias
 
-from cooperage.errors import BadInput
+from cooperage.errors import BadInput, choose_from
 
 Table: TypeAlias = Mapping[str, Any]
 
@@ -52,7 +52,7 @@ def check_keys(table: Table, key: str, allowed: Mapping[str, Any] | tuple[str, .
     """Refuse a key that is not among those allowed."""
     for name in table:
         if name not in allowed:
-            raise BadBrief(key, f"knows no {name!r}; allowed here: {', '.join(allowed)}")
+            raise BadBrief(key, f"knows no {name!r}{choose_from(name, allowed)}")
 
 
 def read_table(value: object, key: str, *allowed: str) -> Table:

@@ -13,7 +13,7 @@ from typing import Any, TypeVar, cast
 
 from cooperage.book.declared.places import AWAY_SPELLINGS, OUTSIDE_IDS
 from cooperage.book.declared.spelling import folded
-from cooperage.errors import BadInput
+from cooperage.errors import BadInput, choose_from
 from cooperage.plaintext import refuse_controls, visible
 
 LONGEST_CODE = 40
@@ -142,7 +142,8 @@ def one_of(label: str, choices: tuple[str, ...], *, needed: bool = False) -> All
 
     def tidy(label: str, given: object) -> str:
         if given not in choices:
-            raise BadInput(f"{label} cannot be '{visible(str(given))[:_SHOWN]}'; choose from {', '.join(choices)}")
+            shown = visible(str(given))[:_SHOWN]
+            raise BadInput(f"{label} cannot be '{shown}'{choose_from(shown, choices)}")
         return str(given)
 
     return Allowed(label, tidy, choices=choices, needed=needed)

@@ -15,7 +15,7 @@ from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.properties import property_named, with_named_unit
 from cooperage.book.declared.spelling import folded
 from cooperage.book.declared.substances import SUBSTANCES, substance_named
-from cooperage.errors import BadInput, did_you_mean
+from cooperage.errors import BadInput, choose_from, did_you_mean
 from cooperage.units import DEFAULT, Quantity, Units, read, read_spread, read_when, show_exact
 
 Texts = Mapping[str, str]
@@ -29,7 +29,7 @@ class UnknownKind(BadInput):
 
     def __init__(self, kind: str) -> None:
         self.kind = kind
-        super().__init__(f"'{kind}' is not a kind of entry; choose from {', '.join(KINDS)}")
+        super().__init__(f"'{kind}' is not a kind of entry{choose_from(kind, KINDS)}")
 
 
 class BadField(BadInput):

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from cooperage.book.declared.spelling import folded, spellings_of
-from cooperage.errors import BadInput
+from cooperage.errors import BadInput, choose_from
 from cooperage.units import Quantity
 
 
@@ -61,7 +61,7 @@ class UnknownProperty(BadInput):
 
     def __init__(self, name: str) -> None:
         self.name = name
-        super().__init__(f"'{name}' cannot be measured here; choose from {', '.join(PROPERTIES)}")
+        super().__init__(f"'{name}' cannot be measured here{choose_from(name, PROPERTIES)}")
 
 
 _GRAVITY_UNITS = ("brix", "plato")

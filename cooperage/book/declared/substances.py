@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from cooperage.book.declared.counts import Counts
 from cooperage.book.declared.spelling import folded, spellings_of
-from cooperage.errors import BadInput
+from cooperage.errors import BadInput, choose_from
 from cooperage.units import Quantity
 
 
@@ -191,7 +191,7 @@ class UnknownSubstance(BadInput):
 
     def __init__(self, name: str) -> None:
         self.name = name
-        super().__init__(f"'{name}' is not known as an addition; choose from {', '.join(SUBSTANCES)}")
+        super().__init__(f"'{name}' is not known as an addition{choose_from(name, SUBSTANCES)}")
 
 
 class UnknownTreatment(BadInput):
@@ -199,7 +199,7 @@ class UnknownTreatment(BadInput):
 
     def __init__(self, name: str) -> None:
         self.name = name
-        super().__init__(f"'{name}' is not known as a treatment; choose from {', '.join(TREATMENTS)}")
+        super().__init__(f"'{name}' is not known as a treatment{choose_from(name, TREATMENTS)}")
 
 
 def substance_named(name: str) -> Substance:

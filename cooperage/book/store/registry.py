@@ -6,7 +6,6 @@ Each field declares what it can be, and `Registry` asks: so a command, a form, a
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, fields, replace
 from datetime import datetime
-from difflib import get_close_matches
 from typing import Any, cast
 
 from sqlalchemy import Connection, Select, Table, bindparam, delete, insert, select
@@ -214,7 +213,7 @@ class Registry:
         """Find a vessel by its tag, in any case; raise NoSuchVessel with the nearest tags."""
         found = self._by_tag.get(tag)
         if found is None and not can_be_kept(tag):
-            raise NoSuchVessel(tag, [])
+            raise NoSuchVessel(tag)
         if found is None:
             row = self._connection.execute(_VESSEL_BY_TAG, {"tag": tag}).first()
             found = self._keep(_vessel(row)) if row is not None else self._in_other_case(tag)
@@ -224,9 +223,7 @@ class Registry:
         tags = {known.upper(): known for known in self._connection.execute(select(VESSEL.c.tag)).scalars()}
         meant = tags.get(tag.strip().upper())
         if meant is None:
-            known = tags | {name.upper(): name for name in OUTSIDE_IDS}
-            near = get_close_matches(tag.strip().upper(), list(known), n=3, cutoff=0.6)
-            raise NoSuchVessel(tag, [known[name] for name in near])
+            raise NoSuchVessel(tag, [*tags.values(), *OUTSIDE_IDS])
         return self.vessel(meant)
 
     def has(self, tag: str) -> bool:

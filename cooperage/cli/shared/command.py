@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from cooperage.errors import did_you_mean
+from cooperage.errors import choose_from, did_you_mean
 
 AS_JSON = "cooperage.as_json"
 """The key of a call's own notes under which it is kept that errors are to be JSON too."""
@@ -52,7 +52,7 @@ class WordChoice(click.Choice[str]):
             return super().convert(value, param, ctx)
         except click.BadParameter:
             names = [str(choice) for choice in self.choices]
-            hint = did_you_mean(str(value), names, f"; choose from {', '.join(names)}")
+            hint = choose_from(str(value), names)
             self.fail(f"there is no '{value}'{hint}", param, ctx)
 
 

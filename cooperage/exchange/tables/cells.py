@@ -5,14 +5,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
-from difflib import get_close_matches
 from typing import Any
 
 from cooperage.book.declared.fields import Holds
 from cooperage.book.declared.places import OUTSIDE
 from cooperage.book.declared.properties import property_named, with_named_unit
 from cooperage.book.declared.substances import substance_named
-from cooperage.errors import BadInput
+from cooperage.errors import BadInput, choose_from
 from cooperage.exchange.tables.columns import Column, Plain
 from cooperage.plaintext import json_escaped, visible
 from cooperage.units import Quantity, read, read_volume, read_when, show_exact
@@ -62,9 +61,7 @@ def _choice(column: Column, text: str, _clock: Clock) -> str:
     wanted = _canonical(column, text.casefold())
     if wanted in column.choices:
         return wanted
-    near = get_close_matches(wanted, column.choices, n=1)
-    hint = f"; did you mean {near[0]}?" if near else f"; choose from {', '.join(column.choices)}"
-    raise BadInput(f"'{text}' is not one of the choices{hint}")
+    raise BadInput(f"'{text}' is not one of the choices{choose_from(wanted, column.choices)}")
 
 
 def _flag(_column: Column, text: str, _clock: Clock) -> bool:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from cooperage.book.store.naming import kind_of_file
-from cooperage.errors import BadInput, CooperageError
+from cooperage.errors import BadInput, CooperageError, choose_from
 from cooperage.exchange.errors import BadCell, BadHeader, FileUnusable, Placed, placed
 from cooperage.exchange.tables.cells import Clock, read_cell, resolved, with_unit
 from cooperage.exchange.tables.columns import FILES, Column, Plain, required_columns
@@ -167,9 +167,8 @@ def _header(file: str, name: str, cells: Sequence[str]) -> list[str]:
     header: list[str] = []
     for cell in cells:
         if _key(cell) not in known and _key(cell):
-            raise BadHeader(
-                file, f"there is no column '{cell.strip()}' in {name}; there are {', '.join(known.values())}"
-            )
+            hint = choose_from(cell, known.values())
+            raise BadHeader(file, f"there is no column '{cell.strip()}' in {name}{hint}")
         column = known.get(_key(cell), "")
         if column and column in header:
             raise BadHeader(file, f"the column '{column}' stands there twice; keep one")

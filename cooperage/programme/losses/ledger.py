@@ -9,7 +9,7 @@ from math import log
 from cooperage.book import Barrel, Book, Cellar, Standing
 from cooperage.book.declared.places import OUTSIDE, Outside
 from cooperage.book.log import losses
-from cooperage.errors import BadInput
+from cooperage.errors import BadInput, choose_from
 from cooperage.liquid import barrel_area_m2, barrel_shape
 from cooperage.programme.air.climate import room_airs
 from cooperage.programme.air.season import NO_SEASON, Season
@@ -29,7 +29,7 @@ class UnknownGrouping(BadInput):
 
     def __init__(self, by: str) -> None:
         self.by = by
-        super().__init__(f"losses cannot be told by '{by}'; choose from {', '.join(GROUPINGS)}")
+        super().__init__(f"losses cannot be grouped by '{by}'{choose_from(by, GROUPINGS)}")
 
 
 @dataclass(frozen=True, slots=True)

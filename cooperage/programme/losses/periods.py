@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from cooperage.errors import BadInput
+from cooperage.errors import BadInput, choose_from
 from cooperage.units import local_day, midnight
 
 DAYS: dict[str, int | None] = {"30 days": 30, "90 days": 90, "12 months": 365, "24 months": 730, "all time": None}
@@ -13,7 +13,7 @@ class UnknownPeriod(BadInput):
 
     def __init__(self, period: str) -> None:
         self.period = period
-        super().__init__(f"'{period}' is no period; choose from {', '.join(DAYS)}")
+        super().__init__(f"'{period}' is no period{choose_from(period, DAYS)}")
 
 
 def since(period: str, now: datetime) -> datetime | None:

@@ -9,7 +9,7 @@ from cooperage.book.declared import acts
 from cooperage.book.declared.places import GAP_CAUSES, Outside
 from cooperage.book.errors import Implausible
 from cooperage.book.writing.plans import could_have_lost
-from cooperage.errors import BadInput
+from cooperage.errors import BadInput, choose_from
 from cooperage.programme.losses.allowance import ALLOWANCE, Allowance
 from cooperage.programme.pasted.tally import EXAMPLE
 from cooperage.programme.together import write_together
@@ -22,7 +22,7 @@ class NotAGapCause(BadInput):
 
     def __init__(self, cause: str) -> None:
         self.cause = cause
-        super().__init__(f"a difference cannot go to '{cause}'; choose from {', '.join(GAP_CAUSES)}")
+        super().__init__(f"a difference cannot go to '{cause}'{choose_from(cause, GAP_CAUSES)}")
 
 
 class NothingCounted(BadInput):
