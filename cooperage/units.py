@@ -414,6 +414,20 @@ def show_worth(value: float, figures: int, units: Units = DEFAULT, *, digits: in
     return shown.rstrip("0").rstrip(units.decimal) if units.decimal in shown else shown
 
 
+def unit_written(quantity: Quantity, units: Units = DEFAULT) -> str:
+    """Return a quantity's unit as it stands behind a figure: "g/L"; of a gravity "SG", "" for a plain number."""
+    unit = units.usual(quantity)
+    return unit.written("").strip() or unit.name.upper()
+
+
+_KEPT = {Quantity.VOLUME: 3, Quantity.GRAVITY: 5, Quantity.MONEY: 4}  # a volume to the millilitre
+
+
+def digits_kept(quantity: Quantity) -> int:
+    """Return how many decimals a script is given of a figure in the usual unit: one more than is shown, or `_KEPT`."""
+    return _KEPT.get(quantity, (DEFAULT.usual(quantity).digits or 0) + 1)
+
+
 def volume_unit(units: Units = DEFAULT) -> tuple[str, float]:
     """Return what a price is told by, "litre" or the name of another unit, and how many litres it has."""
     unit = units.usual(Quantity.VOLUME)

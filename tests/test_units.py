@@ -427,7 +427,7 @@ def test_every_choice_can_be_chosen() -> None:
 @pytest.mark.parametrize("key", list(CHOICES))
 def test_an_unknown_choice_is_refused(key: Any) -> None:
     """The line names the setting and lists what there is."""
-    with pytest.raises(UnknownChoice, match=f"{key} cannot be 'pins'; choose one of: ") as refused:
+    with pytest.raises(UnknownChoice, match=f"{key} cannot be 'pins'; choose from ") as refused:
         Units(**{key: "pins"})
     assert refused.value.choices == CHOICES[key]
 

@@ -115,7 +115,7 @@ def _left_in_turn(answers: Mapping[str, Answer], stocks: Stocks) -> dict[str, An
             if draw.stock in left:
                 left[draw.stock] -= draw.litres
                 rest = None if math.isinf(left[draw.stock]) else left[draw.stock]
-                draws.append(replace(draw, left=rest))
+                draws.append(replace(draw, left_l=rest))
             else:
                 draws.append(draw)
         answered[name] = replace(answer, draws=tuple(draws))

@@ -33,7 +33,7 @@ from cooperage.programme.signs.all_signs import signs
 from cooperage.programme.upkeep.beginnings import missing, nothing_due
 from cooperage.programme.upkeep.cautions import cautions_of_task, cautions_of_walk, why_and_caution
 from cooperage.tasting.vessels import vessel_scores
-from cooperage.units import DEFAULT, Quantity, Units, counted, read_span, show, show_day
+from cooperage.units import DEFAULT, Quantity, Units, counted, read_span, show, show_day, unit_written
 
 
 def volume(ml: int | None) -> str:
@@ -207,7 +207,7 @@ def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: boo
     found = cautions(before_vessel(standing, DEFAULT if as_json else settings().units))
     if as_json:
         barrel = barrel_row(standing, rates.get(standing.tag)) | {
-            "figures": {figure.name: {"value": figure.value, "source": figure.source} for figure in figures},
+            "figures": {figure.name: _figure_row(figure) for figure in figures},
             "barrel": standing.vessel.barrel,
             "due": [due_row(due, cellar) for due in coming],
             "cautions": found,
@@ -220,6 +220,11 @@ def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: boo
     print_cautions(found, err=False)
     for entry in history[-12:]:
         click.echo(f"  {entry_line(entry, settings().units, seen_from=standing.tag)}")
+
+
+def _figure_row(figure: Figure) -> dict[str, Any]:
+    unit = unit_written(PROPERTIES[figure.name].quantity)
+    return {"value": figure.value, "unit": unit, "source": figure.source}
 
 
 def _print_barrel(standing: Standing, level: Level, figures: list[Figure], coming: list[Due]) -> None:

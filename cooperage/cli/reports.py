@@ -37,14 +37,14 @@ def report_command(
     book = open_book(ctx)
     units = DEFAULT if as_json or as_table else settings().units
     report = REPORTS[name](book, read_span(since, until, book.now()), units)
+    zone = show_zone(book.now())
     if as_json:
-        print_json({"title": report.title, "rows": as_records(report), "foot": report.foot})
+        head = {"title": report.title, "days_in": zone, "times_in": "UTC"}
+        print_json({**head, "rows": as_records(report), "foot": report.foot})
         return
     with book.reading() as connection:
         of = facts_of(connection).name
-    click.echo(as_csv(report) if as_table else as_text(report, units, of), nl=False)
-    if not as_table:
-        click.echo(f"Times are in {show_zone(book.now())}.")
+    click.echo(as_csv(report) if as_table else as_text(report, units, of, zone), nl=False)
 
 
 @command("label", "cooperage label B-001", "cooperage label SALT-25 --svg code.svg")

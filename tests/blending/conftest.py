@@ -44,7 +44,7 @@ def assert_meets() -> AssertMeets:
             assert span.low - tolerance <= got <= span.high + tolerance, f"{name} comes to {got}"
         for draw in answer.draws:
             assert draw.litres > 0, draw.stock
-            assert draw.left is None or draw.left >= 0, f"{draw.stock} is overdrawn"
+            assert draw.left_l is None or draw.left_l >= 0, f"{draw.stock} is overdrawn"
 
     return check
 

@@ -95,7 +95,7 @@ def test_a_trial_has_glasses_and_a_control(cooperage: Command) -> None:
 def test_a_glass_is_scaled_to_litres(files: Path) -> None:
     """70 and 30 ml are 140 and 60 L in 200."""
     words = ["blend", "scale", "dry=70", "sweet=30", "--litres", "200", "--pool", str(files / "POOL.csv")]
-    assert json.loads(CliRunner().invoke(main, [*words, "--json"]).stdout)["draws"] == {"dry": 140.0, "sweet": 60.0}
+    assert json.loads(CliRunner().invoke(main, [*words, "--json"]).stdout)["draws_l"] == {"dry": 140.0, "sweet": 60.0}
     assert "140" in CliRunner().invoke(main, words).stdout
 
 

@@ -154,7 +154,7 @@ def test_one_stock(cellar: pd.DataFrame) -> None:
     """One stock is a blend of itself."""
     answer = solve(cellar.iloc[:1], {"litres": 150, "limits": {"abv": {"target": 12}}})
     assert [draw.stock for draw in answer.draws] == ["dry"]
-    assert (answer.draws[0].litres, answer.draws[0].left) == pytest.approx((150, 50))
+    assert (answer.draws[0].litres, answer.draws[0].left_l) == pytest.approx((150, 50))
 
 
 def test_all_stocks_equal() -> None:

@@ -92,7 +92,7 @@ def test_whole_barrels_agree_with_trying_them_all(problem: Problem) -> None:
     assert answer.status == ("optimal" if possible.any() else "infeasible")
     if possible.any():
         assert answer.objective == pytest.approx((sets[possible] @ pool["cost_per_l"].to_numpy()).min(), abs=1e-6)
-        assert all(draw.left == pytest.approx(0.0, abs=1e-9) for draw in answer.draws)
+        assert all(draw.left_l == pytest.approx(0.0, abs=1e-9) for draw in answer.draws)
 
 
 @pytest.mark.slow

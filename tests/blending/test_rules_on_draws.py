@@ -26,7 +26,7 @@ def test_the_heel_stays_behind(cellar: pd.DataFrame) -> None:
     """The cheap tank gives 990 of its 1000 L, the dry barrel the other 10 L; both keep what they held less the draw."""
     answer = solve(cellar, plain(1000, draws={"heel_l": 10}))
     assert drawn(answer) == {"tank": pytest.approx(990), "dry": pytest.approx(10)}
-    assert {draw.stock: draw.left for draw in answer.draws} == {"tank": pytest.approx(10), "dry": pytest.approx(190)}
+    assert {draw.stock: draw.left_l for draw in answer.draws} == {"tank": pytest.approx(10), "dry": pytest.approx(190)}
 
 
 def test_whole_barrels_are_drained_to_their_heel(cellar: pd.DataFrame) -> None:
@@ -136,7 +136,7 @@ def test_few_barrels_are_left_partly_full(cellar: pd.DataFrame, most: int) -> No
     answer = solve(cellar, brief)
     barrels = [draw for draw in answer.draws if draw.stock != "tank"]
     if answer.status == "optimal":
-        assert sum(draw.left is None or draw.left > 1e-6 for draw in barrels) <= most
+        assert sum(draw.left_l is None or draw.left_l > 1e-6 for draw in barrels) <= most
     assert most == 0 or answer.status == "optimal"
 
 
@@ -203,7 +203,7 @@ def test_every_rule_on_draws_holds(
     for draw in answer.draws:
         there = litres[names.index(draw.stock)]
         assert draw.litres >= least - 1e-6
-        assert draw.left is not None
-        assert draw.left == pytest.approx(there - draw.litres)
-        assert draw.left >= heel - 1e-6
-    assert sum(draw.left is None or draw.left > heel + 1e-5 for draw in answer.draws) <= partly
+        assert draw.left_l is not None
+        assert draw.left_l == pytest.approx(there - draw.litres)
+        assert draw.left_l >= heel - 1e-6
+    assert sum(draw.left_l is None or draw.left_l > heel + 1e-5 for draw in answer.draws) <= partly

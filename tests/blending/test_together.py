@@ -85,7 +85,7 @@ def test_no_litre_is_promised_twice(cellar: pd.DataFrame) -> None:
     both = [drawn(each).get("dry", 0.0) for each in answer.bottlings.values()]
     assert sum(both) <= 200 + 1e-6
     assert answer.status == "optimal"
-    last = {draw.stock: draw.left for each in answer.bottlings.values() for draw in each.draws}
+    last = {draw.stock: draw.left_l for each in answer.bottlings.values() for draw in each.draws}
     held = dict(zip(cellar["stock"], cellar["litres"], strict=True))
     for stock, left in last.items():
         total = sum(drawn(each).get(stock, 0.0) for each in answer.bottlings.values())
@@ -183,7 +183,7 @@ def test_each_bottling_leaves_its_own_heel(cellar: pd.DataFrame) -> None:
     }
     answer = solve_together(cellar, briefs)
     assert answer.status == "optimal"
-    result = {name: (draw.litres, draw.left) for name, each in answer.bottlings.items() for draw in each.draws}
+    result = {name: (draw.litres, draw.left_l) for name, each in answer.bottlings.items() for draw in each.draws}
     assert list(result) == ["fussy", "plain"]
     assert result["fussy"] == pytest.approx((140, 60))
     assert result["plain"] == pytest.approx((50, 10))
@@ -210,7 +210,7 @@ def test_no_heel_is_ever_drawn_on(heels: list[float], wanted: list[float], ample
     for name, each in answer.bottlings.items():
         for draw in each.draws:
             left[draw.stock] -= draw.litres
-            assert draw.left == pytest.approx(left[draw.stock], abs=1e-6)
+            assert draw.left_l == pytest.approx(left[draw.stock], abs=1e-6)
             assert left[draw.stock] >= briefs[name]["draws"]["heel_l"] - 1e-6
     assert ample <= (answer.status == "optimal")
 
@@ -220,7 +220,7 @@ def test_the_heel_stays_under_all_bottlings(cellar: pd.DataFrame) -> None:
     brief = plain(95, limits={"abv": {"min": 12}, "sugar_g_l": {"max": 0}}, draws={"heel_l": 10, "never": ["strong"]})
     answer = solve_together(cellar, {"a": brief, "b": brief})
     assert answer.status == "optimal"
-    assert [each.draws[0].left for each in answer.bottlings.values()] == pytest.approx([105, 10])
+    assert [each.draws[0].left_l for each in answer.bottlings.values()] == pytest.approx([105, 10])
     assert solve_together(cellar, {"a": brief, "b": brief | {"litres": 96}}).status == "infeasible"
 
 

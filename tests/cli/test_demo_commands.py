@@ -266,3 +266,41 @@ def test_a_bench_trial_is_tasted_blind_and_its_scores_come_back(demo: "Cooperage
         glass["what"] for glass in result["glasses"]
     }
     assert [row["glass"] for row in demo.json("taste", "results", result["flight"])["rows"]] == codes[::-1]
+
+
+def test_a_report_is_headed_by_the_time_zone_of_its_days(demo: "Cooperage") -> None:
+    """On paper in the first line; in JSON beside the title, since its moments are in UTC."""
+    head, *rest = demo.run("report", "book", "--since", "today").stdout.splitlines()
+    assert head.endswith("(times in UTC)")
+    assert not any("times in" in line.casefold() for line in rest)
+    found = demo.json("report", "book")
+    assert (found["days_in"], found["times_in"]) == ("UTC", "UTC")
+    assert "times in" not in demo.run("report", "book", "--csv").stdout
+
+
+def test_a_figure_whose_unit_varies_has_it_beside_it(demo: "Cooperage", tmp_path: Path) -> None:
+    """Figures of a vessel, readings of a slip, limits of a blend; where it is fixed it is in the key."""
+    figures = demo.json("barrel", "B-001")["figures"]
+    assert {name: figure["unit"] for name, figure in figures.items()} == {
+        "abv": "% vol",
+        "sugar_g_l": "g/L",
+        "ta_g_l": "g/L",
+        "va_g_l": "g/L",
+        "free_so2_mg_l": "mg/L",
+        "total_so2_mg_l": "mg/L",
+        "ph": "",
+        "sg": "SG",
+        "temperature_c": "°C",
+        "headspace_mm": "mm",
+    }
+    slip = tmp_path / "slip.txt"
+    slip.write_text("B-001 free 24 pH 3.41\n")
+    assert [row["unit"] for row in demo.json("lab", str(slip), "--dry-run")["readings"]] == ["mg/L", ""]
+    answer = demo.json("blend", "solve", "--brief", str(demo_folder() / "briefs" / "winter_bottling.toml"))
+    assert {row["limit"]: row["unit"] for row in answer["binding"]} == {
+        "litres": "L",
+        "sugar_g_l": "g/L",
+        "share group:new oak": "fraction",
+    }
+    assert {row["limit"]: row["unit"] for row in answer["chances"]}["abv"] == "% vol"
+    assert all({"litres", "left_l"} < draw.keys() for draw in answer["draws"])

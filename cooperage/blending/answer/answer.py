@@ -54,18 +54,19 @@ class Draw(AnswerPart):
 
     stock: str
     litres: float
-    left: float | None
+    left_l: float | None
 
 
 @dataclass(frozen=True)
 class Binding(AnswerPart):
-    """A limit met exactly. `price` is what the first objective gains for each unit by which the limit is eased."""
+    """A limit met exactly. `price` is what the first objective gains for each `unit` by which the limit is eased."""
 
     limit: str
     side: str
     value: float
     price: float | None
     words: str
+    unit: str
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,7 @@ class Clash(AnswerPart):
     side: str
     value: float | None
     words: str
+    unit: str = ""
 
 
 @dataclass(frozen=True)
@@ -88,6 +90,7 @@ class Miss(AnswerPart):
     got: float
     by: float
     words: str
+    unit: str
 
 
 @dataclass(frozen=True)
@@ -129,6 +132,7 @@ class Chance(AnswerPart):
     chance: float
     uncertainty: float
     words: str
+    unit: str
 
 
 @dataclass(frozen=True)
@@ -144,6 +148,7 @@ class Reach(AnswerPart):
     low: float | None
     high: float | None
     words: str
+    unit: str
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from scipy.special import ndtr, ndtri
 
 from cooperage.blending.answer.answer import Chance
 from cooperage.blending.brief.brief import BadBrief, Bound, Brief
-from cooperage.blending.brief.figures import figure_name
+from cooperage.blending.brief.figures import figure_name, unit_of_limit
 from cooperage.blending.brief.quantities import DeviationText, FigureText, QuantityText
 from cooperage.blending.lp.columns import per_true_volume, total
 from cooperage.blending.lp.limits import Cut, Side
@@ -79,7 +79,7 @@ def _chances(brief: Brief, blend: Mapping[str, float | None], deviation: Mapping
         words = QuantityText(
             f"{figure_name(name)} ", FigureText(name, value), " ± ", DeviationText(sigma), sure, _asked(span, name)
         )
-        yield Chance(name, chance, sigma, words)
+        yield Chance(name, chance, sigma, words, unit_of_limit(name))
 
 
 def chance_within(span: Bound, value: float, sigma: float) -> float:

@@ -9,6 +9,7 @@ from scipy import sparse
 from cooperage.blending.answer.answer import Clash, MissingDose
 from cooperage.blending.answer.words import limit_words, range_words
 from cooperage.blending.brief.brief import Brief
+from cooperage.blending.brief.figures import unit_of_limit
 from cooperage.blending.brief.quantities import FigureText, QuantityText
 from cooperage.blending.lp.columns import total
 from cooperage.blending.lp.highs import Ending, Program, TimeBudget, run
@@ -120,7 +121,9 @@ def conflict(model: Model, clock: TimeBudget) -> tuple[Clash, ...]:
     set is told. Litres that are not asked for are still more than none, or the empty blend would meet everything.
     """
     found = min((_filtered(model, order, clock) for order in _orders(model.limits)), key=len)
-    clashes = tuple(Clash(limit.name, limit.side, limit.value, _words(limit, model)) for limit in found)
+    clashes = tuple(
+        Clash(limit.name, limit.side, limit.value, _words(limit, model), unit_of_limit(limit.name)) for limit in found
+    )
     return clashes + _integer_clash(model, found, clock)
 
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from cooperage.blending.answer.answer import Reach
 from cooperage.blending.answer.words import limit_words
+from cooperage.blending.brief.figures import unit_of_limit
 from cooperage.blending.brief.quantities import FigureText, QuantityText
 from cooperage.blending.lp.limits import Limit
 from cooperage.blending.lp.model import Model
@@ -113,9 +114,9 @@ def _cost(model: Model, name: str, value: float, low: float, high: float, *, lef
         way, at = ("below", low) if sign > 0 else ("above", high)
         edge = QuantityText(f"would be drawn on {way} ", FigureText("cost_per_l", at, with_unit=False))
         edge = QuantityText("would not be drawn on even for nothing") if sign > 0 and low < 0 else edge
-        return Reach("cost", name, value, _finite(low), _finite(high), QuantityText(label, ": ", edge))
+        return Reach("cost", name, value, _finite(low), _finite(high), QuantityText(label, ": ", edge), "per L")
     same = QuantityText(label, ": same plan ", _between(low, high, "cost_per_l", with_unit=False))
-    return Reach("cost", name, value, _finite(low), _finite(high), same)
+    return Reach("cost", name, value, _finite(low), _finite(high), same, "per L")
 
 
 def _limits(model: Model, z: Floats, corner: _Corner) -> Iterator[Reach]:
@@ -128,7 +129,8 @@ def _limits(model: Model, z: Floats, corner: _Corner) -> Iterator[Reach]:
         per_unit = (-1.0 if limit.side == "min" else 1.0) * limit.quantity.weight(z)
         low, high = sorted(limit.value + step / per_unit for step in steps)
         words = QuantityText(limit_words(limit), ": its price holds ", _between(low, high, limit.subject))
-        yield Reach("limit", limit.name, limit.value, _finite(low), _finite(high), words)
+        unit = unit_of_limit(limit.name)
+        yield Reach("limit", limit.name, limit.value, _finite(low), _finite(high), words, unit)
 
 
 def _finite(value: float) -> float | None:

@@ -12,6 +12,7 @@ from cooperage.blending.answer.ranging import ranging
 from cooperage.blending.answer.result import pull_order, result_notes
 from cooperage.blending.answer.words import PriceBase, limit_words, miss_words, price_words
 from cooperage.blending.brief.brief import BOTTLE_ML, Brief
+from cooperage.blending.brief.figures import unit_of_limit
 from cooperage.blending.brief.law_lines import LINES
 from cooperage.blending.brief.quantities import FigureText, QuantityText
 from cooperage.blending.lp.columns import per_true_volume, total
@@ -57,8 +58,8 @@ def nothing_to_draw(brief: Brief, left_out: tuple[LeftOut, ...]) -> Answer:
     """Return the answer of a pool with no stock that can be considered."""
     asked = brief.litres.low or brief.litres.high
     words = QuantityText(FigureText("litres", asked), " of blend asked for; there is no stock to draw on")
-    miss = Miss("litres", "min", asked, 0.0, asked, words)
-    clash = (Clash("litres", "min", asked, words),)
+    miss = Miss("litres", "min", asked, 0.0, asked, words, "L")
+    clash = (Clash("litres", "min", asked, words, "L"),)
     return Answer(
         "infeasible", conflict=clash, nearest=Nearest((), {"litres": 0.0}, (miss,)), left_out=left_out, notes=(words,)
     )
@@ -150,7 +151,8 @@ def _binding(model: Model, plan: Plan, z: Floats) -> Iterator[Binding]:
         rises = slope < 0 if limit.side == "exact" else limit.side == "max"
         known = np.isfinite(gain) and bool(model.aims)
         words = price_words(limit, model.aims[0], gain, rises, size) if known else limit_words(limit)
-        yield Binding(limit.name, limit.side, limit.value, gain if known else None, words)
+        price, unit = gain if known else None, unit_of_limit(limit.name)
+        yield Binding(limit.name, limit.side, limit.value, price, words, unit)
 
 
 def _slope(model: Model, limit: Limit, price: float | None, z: Floats) -> float:
@@ -182,4 +184,5 @@ def _misses(model: Model, z: Floats) -> Iterator[Miss]:
     for limit in model.limits:
         got = limit.quantity.of(z)
         if limit.excess(got) > MET * max(1.0, abs(limit.value)):
-            yield Miss(limit.name, limit.side, limit.value, got, limit.excess(got), miss_words(limit, got))
+            words, unit = miss_words(limit, got), unit_of_limit(limit.name)
+            yield Miss(limit.name, limit.side, limit.value, got, limit.excess(got), words, unit)

@@ -69,6 +69,15 @@ def unit_words(name: str, units: Units = DEFAULT) -> str:
     return figure.unit or units.usual(figure.quantity).written("").strip()
 
 
+def unit_of_limit(name: str) -> str:
+    """Return the unit in which answers give the value of a limit, by the name they call it; "" for a plain number."""
+    if name.startswith("share "):
+        return "fraction"
+    if name.startswith("must ") or name == "min_litres":
+        return "L"
+    return "per L" if figure_of(name).by_volume else unit_words(name)
+
+
 def canonical_figure(name: str, value: float, units: Units = DEFAULT) -> float:
     """Return a figure as `show` takes it: litres in millilitres, what a litre costs by the person's unit."""
     figure = figure_of(name)

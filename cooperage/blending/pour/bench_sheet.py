@@ -60,7 +60,7 @@ class BenchSheet:
 
     rows: tuple[Pipette, ...]
     millilitres: float
-    step: float
+    step_ml: float
     strays_by_points: float
 
 

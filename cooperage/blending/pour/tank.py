@@ -57,7 +57,7 @@ def draws_in_ml(
     draws = []
     for draw in (draw for draw in answer.draws if draw.stock not in dosing):
         there = cellar[draw.stock].ml - (taken or {}).get(draw.stock, 0)
-        solved = there if draw.left is None else round(1000 * (draw.litres + draw.left))
+        solved = there if draw.left_l is None else round(1000 * (draw.litres + draw.left_l))
         if abs(there - solved) > 1:
             raise StockChanged(draw.stock, there=there, solved=solved)
         draws.append((draw.stock, min(there, round(1000 * draw.litres))))

@@ -64,7 +64,7 @@ def trial_command(
     flight = _pour_flight(ctx, {glass.code: glass_words(glass) for glass in glasses}) if pours else None
     if as_json:
         first = glasses[0].sheet
-        body = {"rows": first.rows, "millilitres": first.millilitres, "step_ml": first.step}
+        body = {"rows": first.rows, "millilitres": first.millilitres, "step_ml": first.step_ml}
         body |= {"strays_by_points": first.strays_by_points, "glasses": glasses, "flight": flight}
         print_json(body, to_the_unit=False)
         return
@@ -105,7 +105,8 @@ def scale_command(
 
     scaled = scale_up(dict(_part(text) for text in glass), given.stocks_of(ctx, pool), litres, step)
     if as_json:
-        print_json(scaled, to_the_unit=False)
+        body = {"draws_l": scaled.draws, "asked_l": scaled.asked, "blend": scaled.blend, "drift": scaled.drift}
+        print_json(body, to_the_unit=False)
     else:
         print_scaled(scaled)
 

@@ -38,7 +38,7 @@ def print_answer(answer: Answer, called: str = "") -> None:
 
 
 def _print_blend(draws: Sequence[Draw], blend: Mapping[str, float | None], uncertainty: Mapping[str, float]) -> None:
-    rows = [(d.stock, _litres(d.litres), "unlimited" if d.left is None else _litres(d.left)) for d in draws]
+    rows = [(d.stock, _litres(d.litres), "unlimited" if d.left_l is None else _litres(d.left_l)) for d in draws]
     print_table(("stock", "draw", "left"), rows, right=(1, 2))
     _print_figures(blend, uncertainty)
 

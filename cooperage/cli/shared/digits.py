@@ -1,27 +1,28 @@
-"""How many digits a figure has in JSON: as many as its unit, which its key names, and never those of a float."""
+"""How many digits a figure has in JSON: those that `units` gives its unit, which its key names, never a float's."""
 
 from math import floor, log10
 from typing import Any
 
-_BY_ENDING = (
-    ("_mg_l", 2),
-    ("_g_l", 3),
-    ("_per_l", 4),
-    ("_l", 3),
-    ("litres", 3),
-    ("abv", 2),
-    ("_mm", 1),
-    ("celsius", 2),
-    ("temperature", 2),
-    ("humidity", 1),
-    ("percent", 2),
-    ("ph", 3),
-    ("sg", 5),
-    ("grams", 2),
-    ("_g", 2),
-    ("days", 1),
-    ("fraction", 10),
-)
+from cooperage.units import Quantity, digits_kept
+
+_MEASURED = {
+    "_mg_l": Quantity.SULPHITE,
+    "_g_l": Quantity.ACID,
+    "_per_l": Quantity.MONEY,
+    "_l": Quantity.VOLUME,
+    "litres": Quantity.VOLUME,
+    "abv": Quantity.STRENGTH,
+    "_mm": Quantity.LENGTH,
+    "celsius": Quantity.TEMPERATURE,
+    "temperature": Quantity.TEMPERATURE,
+    "humidity": Quantity.PERCENT,
+    "percent": Quantity.PERCENT,
+    "ph": Quantity.NUMBER,
+    "sg": Quantity.GRAVITY,
+    "grams": Quantity.MASS,
+    "_g": Quantity.MASS,
+}
+_BY_ENDING = {ending: digits_kept(quantity) for ending, quantity in _MEASURED.items()} | {"days": 1, "fraction": 10}
 _MOST = 12  # significant digits of anything else, which is more than any figure of a cellar has
 
 
@@ -42,7 +43,9 @@ def _key(name: str, outer: str) -> str:
 
 
 def _digits(key: str) -> int | None:
-    return next((digits for ending, digits in _BY_ENDING if key == ending.lstrip("_") or key.endswith(ending)), None)
+    return next(
+        (digits for ending, digits in _BY_ENDING.items() if key == ending.lstrip("_") or key.endswith(ending)), None
+    )
 
 
 def _rounded(value: float, key: str) -> float:

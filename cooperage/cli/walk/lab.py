@@ -26,7 +26,7 @@ from cooperage.cli.shared.paste import (
     unread_rows,
 )
 from cooperage.programme.pasted.lab_slip import Matched, Slip, read_slip, write_slip
-from cooperage.units import show
+from cooperage.units import show, unit_written
 
 
 @command(
@@ -93,6 +93,7 @@ def _rows(slip: Slip) -> list[dict[str, Any]]:
             "property": matched.reading.property,
             "value": matched.reading.value,
             "in_book": matched.last.value,
+            "unit": unit_written(PROPERTIES[matched.reading.property].quantity),
             "source": matched.last.source,
             "doubt": matched.doubt,
         }

@@ -314,14 +314,18 @@ def _shown(cell: Cell, column: ReportColumn, units: Units) -> str:
     return visible(str(cell))
 
 
-def as_text(report: Report, units: Units, of: str = "") -> str:
-    """Write a report as aligned plain text; quantities stand on the right. `of` is the cellar's name, if it has one."""
+def as_text(report: Report, units: Units, of: str = "", zone: str = "") -> str:
+    """Write a report as aligned plain text; quantities stand on the right.
+
+    The head has `of`, the cellar's name, and the time `zone` of its days and times, where they are given.
+    """
     header = [column.title for column in report.columns]
     body = [
         [_shown(cell, column, units) for cell, column in zip(row, report.columns, strict=True)] for row in report.rows
     ]
     widths = [max(cell_len(line[place]) for line in [header, *body]) for place in range(len(header))]
     title = f"{of}: {report.title}" if of else report.title
+    title = f"{title} (times in {zone})" if zone else title
     lines = [title, "=" * cell_len(title)]
     if not body:
         return "\n".join([*lines, report.empty]) + "\n"

@@ -44,7 +44,7 @@ def stock_rows(
     why = {out.stock: out.why for out in answer.left_out} if answer else {}
     drawn = {draw.stock for draw in draws}
     rows = [
-        StockRow(draw.stock, draw.litres, draw.left, rules.get(draw.stock, ""), scores.get(draw.stock))
+        StockRow(draw.stock, draw.litres, draw.left_l, rules.get(draw.stock, ""), scores.get(draw.stock))
         for draw in draws
     ]
     others = (tag for tag in stocks if tag not in drawn and tag in cellar)

@@ -180,4 +180,4 @@ def test_stock_without_end_has_nothing_left_to_tell() -> None:
     """What is left of a stock without end is null in JSON."""
     pool = pd.DataFrame({"stock": ["water"], "litres": [float("inf")]})
     answer = solve(pool, {"litres": 10})
-    assert answer.to_json()["draws"] == [{"stock": "water", "litres": 10.0, "left": None}]
+    assert answer.to_json()["draws"] == [{"stock": "water", "litres": 10.0, "left_l": None}]

@@ -67,7 +67,7 @@ def test_bench_flights_are_found_again(cellar_book: Book, glasses: tuple[BenchGl
 def test_a_glass_is_scaled_up_to_what_the_brief_asks(cellar: pd.DataFrame) -> None:
     """70 and 30 ml are 140 and 60 L of the 200 asked for; the figures are those of 140 and 60 truly mixed."""
     answer = plan_of_glass({"dry": 70, "sweet": 30}, read_pool(cellar), {"litres": 200})
-    assert {draw.stock: (draw.litres, draw.left) for draw in answer.draws} == {"dry": (140, 60), "sweet": (60, 140)}
+    assert {draw.stock: (draw.litres, draw.left_l) for draw in answer.draws} == {"dry": (140, 60), "sweet": (60, 140)}
     true = mix([140, 60], [12.0, 12.0], [0.0, 100.0])
     assert answer.blend["sugar_g_l"] == pytest.approx(float(true.extract_g_l))
     assert answer.notes == ("drawn in whole steps of 1 L, at the shares of the glass",)
@@ -79,7 +79,7 @@ def test_where_a_scaled_glass_misses_the_brief_is_said(cellar: pd.DataFrame) -> 
     """The blend is not bent to the brief; limits it misses, litres it lacks and a heel it leaves are told."""
     brief = {"litres": {"min": 100, "max": 400}, "limits": {"sugar_g_l": {"max": 20}}, "draws": {"heel_l": 10}}
     answer = plan_of_glass({"dry": 70, "sweet": 30}, read_pool(cellar), brief)
-    assert {draw.stock: draw.left for draw in answer.draws}["dry"] == pytest.approx(10)
+    assert {draw.stock: draw.left_l for draw in answer.draws}["dry"] == pytest.approx(10)
     result = "\n".join(answer.notes)
     assert "271 L of the 400 L asked for is what the stocks give" in result
     assert "misses the brief: at most 20 g/L sugar" in result.replace("sugar at most 20 g/L", "at most 20 g/L sugar")
@@ -91,7 +91,7 @@ def test_a_dose_may_be_in_a_glass(cellar: pd.DataFrame) -> None:
     stocks = bench_stocks(read_pool(cellar), brief)
     assert "water" in stocks.names
     answer = plan_of_glass({"strong": 75, "water": 25}, read_pool(cellar), brief)
-    assert {draw.stock: draw.left for draw in answer.draws} == {"strong": 25.0, "water": None}
+    assert {draw.stock: draw.left_l for draw in answer.draws} == {"strong": 25.0, "water": None}
 
 
 def test_how_far_another_lies_behind_the_best(cellar: pd.DataFrame) -> None:
