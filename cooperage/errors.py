@@ -1,7 +1,7 @@
 """The root of every error this project raises on purpose, and the exit status each family carries.
 
 Screens and commands catch `CooperageError` and nothing wider. The message is one line, in the user's units,
-and says what to do; attributes carry the numbers.
+with what to do; attributes carry the numbers.
 """
 
 from collections.abc import Iterable
@@ -35,7 +35,7 @@ class Refused(CooperageError):
 
 
 class AskedBack(Refused):
-    """Possible but implausible; the same act goes through when the person says it is so."""
+    """Possible but implausible; the same act goes through when the person confirms it."""
 
     def question(self, units: Any) -> str:  # noqa: ANN401, ARG002 - as `words`
         """Return what is implausible, as a question."""

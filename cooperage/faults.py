@@ -9,7 +9,7 @@ from cooperage.errors import CooperageError
 
 
 class ProgramFault(CooperageError):
-    """A fault of ours, not of the person's; `report` is the file that says what happened."""
+    """A fault of ours, not of the person's; `report` is the file that holds what happened."""
 
     exit_status = 70  # EX_SOFTWARE of sysexits.h
 

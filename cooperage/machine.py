@@ -9,7 +9,7 @@ from typing import Any
 
 
 def detached_process_options() -> dict[str, Any]:
-    """Return how `subprocess.Popen` starts a process that does not hear what is pressed in the terminal."""
+    """Return how `subprocess.Popen` starts a process that keys pressed in the terminal do not reach."""
     if os.name == "posix":
         return {"start_new_session": True}
     return {"creationflags": getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0)}

@@ -1,4 +1,4 @@
-"""Names that a package hands on, each imported from its module only when somebody asks for it (PEP 562)."""
+"""Names that a package hands on, each imported from its module only when it is asked for (PEP 562)."""
 
 import sys
 from collections.abc import Callable, Mapping

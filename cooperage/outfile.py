@@ -129,7 +129,7 @@ def _put_folder(half_done: Path, folder: Path) -> None:
     try:
         half_done.rename(folder)
     except OSError:
-        if folder.exists():  # somebody else was quicker
+        if folder.exists():  # another program was quicker
             raise ThereAlready(folder) from None
         raise
 
@@ -167,7 +167,7 @@ def check_free(path: Path, *, force: bool = False) -> None:
 def is_sqlite(path: Path) -> bool:
     """Return True if an ordinary file is an SQLite database: a cellar, or a backup of one.
 
-    SQLite itself looks first: opening the file by other means, and closing it, would let go of the locks on a cellar
+    SQLite itself looks first: opening the file by other means, and closing it, would release the locks on a cellar
     that this program has open (SQLite, How To Corrupt An SQLite Database File, 2.2).
     """
     if _opens_as_sqlite(path):
@@ -198,7 +198,7 @@ def _put(half_done: Path, path: Path, *, force: bool) -> None:
         half_done.replace(path)
         return
     try:
-        os.link(half_done, path)  # unlike a rename, it fails where somebody else was quicker
+        os.link(half_done, path)  # unlike a rename, it fails where another program was quicker
     except FileExistsError:
         raise ThereAlready(path) from None
     except OSError:  # a medium without hard links

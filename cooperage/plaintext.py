@@ -40,7 +40,7 @@ class NotPlain(BadInput):
 def refuse_controls(text: str, what: str, *, lines: bool = False) -> str:
     """Return `text` as it is, or raise NotPlain; `what` names it in the message ("the note").
 
-    Only where `lines` says so may it hold line feeds.
+    Only with `lines` may it hold line feeds.
     """
     found = (_ANY_BUT_NEWLINE if lines else _ANY).search(text)
     if found is not None:

@@ -52,7 +52,7 @@ class _Unit:
     spellings: str
     factor: Fraction | int = 1
     zero: Fraction | int = 0
-    label: str | None = None  # the name, unless it says otherwise
+    label: str | None = None  # the name, unless it is given
     called: str = ""
     example: str = ""
     digits: int | None = None
@@ -232,7 +232,7 @@ DEFAULT = Units()
 
 
 class NotAQuantity(BadInput):
-    """Text that is not the quantity it should be; the line says what would be."""
+    """Text that is not the quantity it should be; the line gives what would be."""
 
     def __init__(self, quantity: Quantity, text: str, units: Units) -> None:
         self.quantity, self.text = quantity, text
@@ -383,9 +383,9 @@ def show_short(
     with_unit: bool = True,
     digits: int | None = None,
 ) -> str:
-    """Return a value as `show` does with no more digits than tell it: a limit of 77 g/L is "77 g/L", not "77.0 g/L".
+    """Return a value as `show` does with no more digits than it needs: a limit of 77 g/L is "77 g/L", not "77.0 g/L".
 
-    What a few digits more than the declared ones do not tell exactly is rounded to those declared, or to its first
+    What a few digits more than the declared ones do not give exactly is rounded to those declared, or to its first
     figure where that would be nothing.
     """
     exact, unit = _exact(quantity, value), units.usual(quantity)
@@ -429,7 +429,7 @@ def digits_kept(quantity: Quantity) -> int:
 
 
 def volume_unit(units: Units = DEFAULT) -> tuple[str, float]:
-    """Return what a price is told by, "litre" or the name of another unit, and how many litres it has."""
+    """Return what a price is given by, "litre" or the name of another unit, and how many litres it has."""
     unit = units.usual(Quantity.VOLUME)
     return "litre" if unit.factor == 1000 else unit.name, float(unit.factor) / 1000
 

@@ -23,7 +23,7 @@ class StockUnknown(BadBrief):
 
 
 def fitted(brief: Brief, stocks: Stocks) -> Brief:
-    """Return the brief with its mixing decided; raise BadBrief if it speaks of what the pool does not have."""
+    """Return the brief with its mixing decided; raise BadBrief if it names what the pool does not have."""
     missing = [name for name in LIQUID_FIGURES if name not in stocks.figures]
     if brief.mixing == "liquid" and missing:
         raise BadBrief("mixing", f'"liquid" needs {" and ".join(missing)} in the pool; write mixing = "plain" without')

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 BLENDABLE = ("barrel", "tank")
-LEAST_DRAW_L = 5.0  # nobody opens a barrel for less (common practice, no source)
+LEAST_DRAW_L = 5.0  # a barrel is not opened for less (common practice, no source)
 # After so many days what has happened since adds as much doubt as the reading began with: sulphite binds and is lost,
 # volatile acid rises, the rest hardly moves (common practice, no source).
 DAYS_TO_DOUBT = {"free_so2_mg_l": 30.0, "total_so2_mg_l": 120.0, "va_g_l": 120.0}
@@ -25,8 +25,8 @@ def pool_of(cellar: Cellar, scores: Mapping[str, float]) -> "pd.DataFrame":
     """Return one row for each barrel and tank that holds something: litres, figures, score, cost and labels.
 
     `scores` are the latest panel means by tag, 0 to 100 (tasting/vessels.py). An unknown figure is a blank, never zero.
-    A barrel is not opened for less than 5 L. How sure a figure is, is told by its reading and the reading's age. pH is
-    there to be told of the blend; it is never averaged.
+    A barrel is not opened for less than 5 L. How sure a figure is follows from its reading and the reading's age. pH is
+    there to be shown of the blend; it is never averaged.
     """
     import pandas as pd
 

@@ -145,7 +145,7 @@ class OwnProcess:
         return self._process
 
     def stop(self) -> bool:
-        """Stop what runs there, and begin another process for the next run; say whether anything ran."""
+        """Stop what runs there, and begin another process for the next run; return whether anything ran."""
         if self._process is None or not self._process.is_busy:
             return False
         self._process.stop()

@@ -13,7 +13,7 @@ from cooperage.blending.solving import BriefSource, PoolSource, asked_of, clock_
 from cooperage.units import DEFAULT, Units
 
 ALIKE = 1e-7  # of the first objective: what rounding moves
-HALF_A_PENNY = 0.005  # of the whole blend: nobody pays it
+HALF_A_PENNY = 0.005  # of the whole blend: too little to be paid
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,7 @@ def rule_costs(
 ) -> tuple[RuleCost, ...]:
     """Return what each stock under `must` and `never` costs against the answer to the same brief without that rule.
 
-    Of a brief that cannot be met only `must` is told: `solve` itself says which forbidden stock would close the gap.
+    Of a brief that cannot be met only `must` is given: `solve` itself names which forbidden stock would close the gap.
     `time_limit` [s] is for all of them. Raises as `solve`.
     """
     wanted, clock = asked_of(pool, brief).brief, clock_of(time_limit)
@@ -51,7 +51,7 @@ def _cost(pool: PoolSource, brief: Brief, answer: Answer, rule: str, stock: str,
     """Solve without one rule and compare."""
 
     def cost_of(words: str, cost: float | None = None) -> RuleCost:
-        return RuleCost(rule, stock, cost, QuantityText(f"{rule} {stock} ", words))
+        return RuleCost(rule, stock, cost, QuantityText(f"Rule '{rule} {stock}' ", words))
 
     freed = asked_of(pool, _without(brief, stock))
     settled = settled_for(freed.brief, freed.stocks, clock)
@@ -72,7 +72,9 @@ def _cost(pool: PoolSource, brief: Brief, answer: Answer, rule: str, stock: str,
         return cost_of("costs nothing" if is_proved else "costs nothing that the time allowed to find", 0.0)
     size = PriceBase(answer.blend["litres"] or 1.0, freed.brief.bottle_ml)
     unproved = "" if is_proved else ", as far as the time allowed to find"
-    price = QuantityText("has its price: without it the plan would ", gain_words(aims[0], gain, size), unproved)
+    if aims[0].objective.kind == "least_cost":
+        return cost_of(QuantityText("costs ", size.each(gain), unproved), gain)
+    price = QuantityText("has a cost: without it the plan would ", gain_words(aims[0], gain, size), unproved)
     return cost_of(price, gain)
 
 
@@ -83,6 +85,6 @@ def rule_lines(costs: tuple[RuleCost, ...], units: Units = DEFAULT) -> Iterator[
     """Return what rules cost, the dearest first, those that cost nothing in one line."""
     dear = [each for each in costs if each.cost != 0.0]
     yield from (in_units(each.words, units) for each in sorted(dear, key=lambda each: -(each.cost or 0.0)))
-    free = [f"{each.rule} {each.stock}" for each in costs if each.cost == 0.0]
+    free = [f"'{each.rule} {each.stock}'" for each in costs if each.cost == 0.0]
     if free:
-        yield f"{', '.join(free)}: cost{'s' if len(free) == 1 else ''} nothing"
+        yield f"Rule {free[0]} costs nothing" if len(free) == 1 else f"Rules {', '.join(free)} cost nothing"

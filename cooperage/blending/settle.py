@@ -1,4 +1,4 @@
-"""From a brief to a settled plan: draws that somebody can make, and limits met as surely as was asked."""
+"""From a brief to a settled plan: draws that can be made, and limits met as surely as was asked."""
 
 from dataclasses import replace
 
@@ -16,7 +16,7 @@ from cooperage.blending.lp.ranks import Plan, best
 from cooperage.blending.stocks.pool import Flags, Floats, Stocks
 
 HAIR = 2e-7  # in a limit's own unit: finer than any instrument, coarser than rounding
-LEAST_L = 0.001  # nobody draws less than a millilitre ...
+LEAST_L = 0.001  # no draw is less than a millilitre ...
 LARGE_L = 10.0  # ... for a blend of a cellar's size
 ROUNDING_S = 2.0  # what a rounded plan may take once the time is up: a few linear programmes
 
@@ -107,7 +107,7 @@ def best_or_nearest(model: Model, clock: TimeBudget, likely: Floats | None) -> P
 
 
 def _met_within_rounding(model: Model, near: Plan, clock: TimeBudget) -> Plan | None:
-    """Return the best plan when rounding alone stands in the way, as when two exact limits say the same."""
+    """Return the best plan when rounding alone stands in the way, as when two exact limits are the same."""
     if near.z is None or any(not limit.excess(limit.quantity.of(near.z)) <= HAIR for limit in model.limits):
         return None
     eased = replace(model, limits=tuple(side for limit in model.limits for side in limit.relaxed(2 * HAIR)))

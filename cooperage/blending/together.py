@@ -62,7 +62,7 @@ def solve_together(pool: PoolSource, briefs: Mapping[str, BriefSource], time_lim
     """Solve several briefs, by name, over the same stocks.
 
     Where they cannot all be met, each in turn (by rank, then as given) is solved over what is left, so that what
-    stands in the way is told where it stands. Raises as `solve`.
+    stands in the way is named where it stands. Raises as `solve`.
 
     >>> from cooperage.blending import solve_together
     >>> import pandas as pd
@@ -240,7 +240,7 @@ def _in_turn(asked: Mapping[str, CheckedBrief]) -> list[str]:
 def _solve_in_turn(
     stocks: Stocks, briefs: Mapping[str, BriefSource], asked: Mapping[str, CheckedBrief], time_limit: float | None
 ) -> Programme:
-    """Solve each brief over what those before it leave, and say whether it could be met alone."""
+    """Solve each brief over what those before it leave, and return whether it could be met alone."""
     answers, left = {}, stocks
     for name in _in_turn(asked):
         answer = solve(left, briefs[name], time_limit)

@@ -29,7 +29,7 @@ AIMS: tuple[tuple[str, str], ...] = (
     ("lowest:va_g_l", "lowest volatile acidity"),
     ("highest:days_in_wood", "longest in wood"),
 )
-"""Objectives to choose from: as they stand in a brief, and in words."""
+"""Objectives to choose from: as they stand in a brief, and as text."""
 
 HOW_LIMITS_ARE_TYPED = "13.4-13.6   60±2   max 0.6   min 3"
 

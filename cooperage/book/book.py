@@ -102,12 +102,12 @@ class Book:
             return Cellar(standings, registry.lots, moment)
 
     def newest_id(self) -> str:
-        """Return the id of the newest entry, "" without any; it changes when somebody writes, here or elsewhere."""
+        """Return the id of the newest entry, "" without any; it changes when an entry is written, here or elsewhere."""
         with self.reading() as connection:
             return connection.execute(_NEWEST).scalar() or ""
 
     def change_mark(self) -> tuple[str, int]:
-        """Return what changes when somebody writes an entry, or puts a backup in the place of the file."""
+        """Return what changes when an entry is written, or a backup put in the place of the file."""
         with self.reading() as connection:
             newest = connection.execute(_NEWEST).scalar() or ""
             is_file = connection.dialect.name == "sqlite"
@@ -130,6 +130,6 @@ class Book:
             broken = [line for finding in self.check() for line in finding.broken]
         except CooperageError as error:
             return error
-        except Exception:  # noqa: BLE001 - a second fault explains nothing; the first one is told
+        except Exception:  # noqa: BLE001 - a second fault explains nothing; the first one is raised
             return None
         return DamagedBook(self.name, broken[0]) if broken else None

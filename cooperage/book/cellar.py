@@ -22,7 +22,7 @@ _PK_KNOWN_TO_ABV = 20.0
 class Figure:
     """A figure of a vessel: its value (None is unknown), and where it comes from.
 
-    `how` is "read" (measured) while nothing has changed since the reading, "reckoned" (calculated) once something has
+    `how` is "read" (measured) while nothing has changed since the reading, "calculated" once something has
     or when it was never measured in this vessel, "unknown" without a value: scripts rely on these words. `days_ago`
     counts from the last reading in this fill; `ago` is that by the days of the calendar, empty where there is none.
     """
@@ -155,7 +155,7 @@ class Standing:
             value = self.calculated_sg
         else:
             value, is_fresh = (None, False) if read is None else (read.value, True)
-        how = "unknown" if value is None else "read" if is_fresh else "reckoned"
+        how = "unknown" if value is None else "read" if is_fresh else "calculated"
         when = None if read is None else moment(read.at)
         return Figure(name, value, how, days_ago, uncertainty, "" if when is None else show_ago(when, self.at))
 

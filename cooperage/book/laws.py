@@ -1,4 +1,4 @@
-"""The laws of the book, each a small named function; all run, and everything found is told."""
+"""The laws of the book, each a small named function; all run, and everything found is listed."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -212,7 +212,7 @@ def the_file_is_whole(connection: Connection) -> tuple[int, list[str]]:
 
 
 def every_value_can_be_read(connection: Connection) -> tuple[int, list[str]]:
-    """Dates are dates, numbers are numbers, and what was said is what such an entry says."""
+    """Dates are dates, numbers are numbers, and an entry has the fields of its kind."""
     return unreadable_in(connection)
 
 

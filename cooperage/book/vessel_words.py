@@ -1,4 +1,4 @@
-"""One vessel in words: its place, its lots, its wood, and the line that lists it.
+"""One vessel as text: its place, its lots, its wood, and the line that lists it.
 
 Screens, commands and cards all read it here, in the person's units. The words of an entry are in `words.py`.
 """

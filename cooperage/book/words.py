@@ -207,7 +207,7 @@ class _EntryText:
         declared = PROPERTIES[read.property]
         return show_spread(declared.quantity, read.uncertainty, read.value, self._units)
 
-    # --- one value in words -----------------------------------------------------------------------------------------
+    # --- one value as text -----------------------------------------------------------------------------------------
 
     def _shown(self, name: str, value: Any) -> str:  # noqa: ANN401 - whatever the field holds
         face, values = self._faces[name], self._entry.said

@@ -34,18 +34,18 @@ class DatesStand(BadInput):
 @option("--no-ui", is_flag=True, help="Build it without opening it.")
 @option(
     "--rebuild",
-    "anew",
+    "rebuild",
     is_flag=True,
     formerly=("--anew",),
     help="Build it again; the old one is kept if anything was written in it.",
 )
 @option("--fixed-dates", is_flag=True, help="Keep the dates of the files, instead of ending yesterday.")
 @json_option
-def demo_command(place: str | None, *, no_ui: bool, anew: bool, fixed_dates: bool, as_json: bool) -> None:
+def demo_command(place: str | None, *, no_ui: bool, rebuild: bool, fixed_dates: bool, as_json: bool) -> None:
     """Open the demo cellar, an invented meadery with two years of history; build it if it is not there yet."""
     instead = "the demo is a file: give --path a path; `cooperage copy --to URL` takes it there"
     path = cellar_file(place, instead) if place else user_data_path("cooperage") / "demo.db"
-    lines = _made_ready(path, is_own_place=place is None, rebuilt=anew, fixed_dates=fixed_dates)
+    lines = _made_ready(path, is_own_place=place is None, rebuilt=rebuild, fixed_dates=fixed_dates)
     if as_json:
         print_json({"path": str(path), "text": lines})
         return

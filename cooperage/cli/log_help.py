@@ -1,4 +1,4 @@
-"""The help of the fields of `cooperage log`, where it says more than the label that is declared with the act."""
+"""The help of the fields of `cooperage log`, where there is more to it than the label that is declared with the act."""
 
 from cooperage.book.declared.fields import FieldSpec
 from cooperage.book.declared.places import OUTSIDE

@@ -42,7 +42,7 @@ def volume(ml: int | None) -> str:
 
 
 def level_row(level: Level | None) -> dict[str, Any] | None:
-    """Return a level as scripts read it [L]; `low_l` is null where nobody knows how far below `value_l` it is."""
+    """Return a level as scripts read it [L]; `low_l` is null where it is not known how far below `value_l` it is."""
     if level is None:
         return None
     low = None if level.low is None else level.low / 1000

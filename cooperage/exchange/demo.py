@@ -53,8 +53,8 @@ def is_demo(place: Path) -> bool:
 def rebuild_demo(place: Path, *, fixed_dates: bool = False) -> tuple[Imported, Path | None]:
     """Build the demo again in the place of an old one; return also the name under which the old one is kept, if it is.
 
-    It is kept when anything was written in it, or when that cannot be told. At every moment the old demo or the new one
-    is there, whole. Raises CellarUnusable where somebody has the old one open, and then changes nothing.
+    It is kept when anything was written in it, or that is unknown. At every moment the old demo or the new one
+    is there, whole. Raises CellarUnusable where another program has the old one open, and then changes nothing.
     """
     kept = _dated(place) if _is_of_use(place) else None
     fresh = place.with_name(f".{place.name}.{uuid.uuid4().hex[:8]}.part")
@@ -72,12 +72,12 @@ def rebuild_demo(place: Path, *, fixed_dates: bool = False) -> tuple[Imported, P
 
 
 def _dated(place: Path) -> Path:
-    """Return a name beside the place that tells the moment, in letters that every file system takes."""
+    """Return a name beside the place that holds the moment, in letters that every file system takes."""
     return place.with_name(f"{place.stem}-{datetime.now():%Y-%m-%d-%H%M%S}{place.suffix}")
 
 
 def _fold(place: Path) -> None:
-    """Bring a cellar and its log together in the one file, which succeeds only where nobody else has it open."""
+    """Bring a cellar and its log together in the one file, which succeeds only where no one else has it open."""
     try:
         with closing(sqlite3.connect(place, timeout=1)) as connection:
             connection.execute("PRAGMA journal_mode=DELETE")
@@ -96,7 +96,7 @@ def _move_log(place: Path, kept: Path | None) -> None:
 
 
 def _is_of_use(place: Path) -> bool:
-    """Return True if anything was written in a demo since it was built, or whether that cannot be told."""
+    """Return True if anything was written in a demo since it was built, or whether that cannot be known."""
     try:
         if Book.counts_as_new(str(place)):
             return False

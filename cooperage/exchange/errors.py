@@ -1,4 +1,4 @@
-"""What goes wrong with files: each line names the file, the line and the column, and says what to do."""
+"""What goes wrong with files: each line names the file, the line and the column, and what to do."""
 
 from typing import Any
 
@@ -19,7 +19,7 @@ class BadHeader(BadInput):
 
 
 class Placed(CooperageError):
-    """An error at a place in a file; `cause` is what was wrong there, told in the person's units."""
+    """An error at a place in a file; `cause` is what was wrong there, in the person's units."""
 
     def __init__(self, file: str, line: int, column: str | None, cause: CooperageError) -> None:
         self.file, self.line, self.column, self.cause = file, line, column, cause

@@ -24,7 +24,7 @@ def export_folder(book: Book, path: str | Path, *, force: bool = False) -> dict[
     """Write the book as a folder of CSV files, or as a workbook when the path ends in .xlsx; count rows by file.
 
     Entries stand in the order they were written, strikes included, each with its id and times to the microsecond. What
-    would tell of a flight that is still blind is sealed (see sealing.py), and an import opens it.
+    would reveal a flight that is still blind is sealed (see sealing.py), and an import opens it.
     All files are written or none; those that are there are left alone unless `force`. Raises what `outfile` does, and
     FileUnusable for what a workbook cannot hold.
     """

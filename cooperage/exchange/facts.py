@@ -20,7 +20,7 @@ class FactDiffers(Refused):
 
 
 def add_fact(connection: Connection, row: Row, clock: Clock) -> bool:
-    """Give the cellar the fact of a row; say whether it was new. Raises BadCell, FactDiffers."""
+    """Give the cellar the fact of a row; return whether it was new. Raises BadCell, FactDiffers."""
     values = row.values(FACTS_OF_CELLAR, clock)
     fact = FACTS[values["key"]]
     value, there = read_fact(fact, values["value"]), facts_of(connection)

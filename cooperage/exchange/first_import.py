@@ -18,7 +18,7 @@ def import_into(place: str, path: str | Path, *, dry_run: bool = False, shift_da
     """Import into the cellar at a path or URL, which is made where nothing has begun yet.
 
     A new file takes its place only with all of the import in it, so whatever stops the program leaves no cellar or a
-    whole one. Where somebody else was quicker, the import goes into the cellar that is there now. Raises what
+    whole one. Where another import was quicker, the import goes into the cellar that is there now. Raises what
     `import_folder` and `new_file` do, and CellarUnusable.
     """
     if dry_run and Book.counts_as_new(place):

@@ -21,7 +21,7 @@ from cooperage.exchange.tables.sheets import Row, Sheet, read_sheets
 from cooperage.exchange.vessels_and_lots import is_new, known_by_name, read_lot, read_vessel
 
 Progress = Callable[[int, int], None]
-"""Told how many rows are done, of how many."""
+"""Called with how many rows are done, of how many."""
 
 
 @dataclass(slots=True)
@@ -95,7 +95,7 @@ Value = TypeVar("Value", Vessel, Lot)
 
 
 def _in_order(entries: Sequence[ReadEntry], now: datetime) -> list[ReadEntry]:
-    """Sort entries as they were written; those that do not say when are written now, in the order they happened.
+    """Sort entries as they were written; those without that time are written now, in the order they happened.
 
     Each of these is written a microsecond after the one before, so that the book keeps their order.
     """

@@ -1,7 +1,7 @@
-"""Rows of a flight that is still blind: whole in the file, and told to nobody who reads it.
+"""Rows of a flight that is still blind: whole in the file, and readable to no one.
 
 An export must bring the cellar back, blind flights too; and whoever opens `scores.csv` may be about to taste. So of a
-blind flight the cells that would tell (vessel, contents, score, words) stand in one cell, `sealed`, which an import
+blind flight the revealing cells (vessel, contents, score, words) stand in one cell, `sealed`, which an import
 opens. A seal keeps an eye from falling on the codes. It is no lock, no more than the cellar's own file is one: whoever
 wants to look can. Each row is sealed by itself, so that two glasses of one vessel do not look alike, and the same row
 always in the same way, so that two exports of one book agree.
@@ -16,9 +16,9 @@ from hashlib import sha256, shake_256
 from cooperage.errors import BadInput
 
 SEALED = ("vessel", "what", "score", "words")
-"""The columns of `scores.csv` that tell what is in a glass or what it was given."""
+"""The columns of `scores.csv` that reveal what is in a glass or what it was given."""
 _BLOCK = 64
-"""Sealed cells are as long as so many bytes or twice as many: the length tells nothing."""
+"""Sealed cells are as long as so many bytes or twice as many: the length reveals nothing."""
 _PROOF = 8
 
 
@@ -26,11 +26,11 @@ class BrokenSeal(BadInput):
     """A sealed cell that is not whole, or stands in another row than it was made for."""
 
     def __init__(self) -> None:
-        super().__init__("the seal is broken; export the flight anew, or write its vessel and score in the clear")
+        super().__init__("the seal is broken; export the flight again, or write its vessel and score in the clear")
 
 
 def seal(cells: Mapping[str, str]) -> dict[str, str]:
-    """Return a row with what it tells sealed, by column name; blank cells are left out."""
+    """Return a row with what it reveals sealed, by column name; blank cells are left out."""
     words = {name: cells[name] for name in SEALED if cells.get(name)}
     plain = json.dumps(words, ensure_ascii=False, separators=(",", ":"), sort_keys=True).encode()
     padded = plain.ljust(-(-len(plain) // _BLOCK) * _BLOCK)

@@ -34,7 +34,7 @@ class Tastings:
         self._scores = set(map(tuple, connection.execute(select(SCORE.c.glass_id, SCORE.c.taster))))
 
     def add_flight(self, row: Row) -> bool:
-        """Write a flight; say whether it was new. Raises BadCell, AlreadyThere, NotAScale."""
+        """Write a flight; return whether it was new. Raises BadCell, AlreadyThere, NotAScale."""
         values = row.values(FLIGHTS, self._clock)
         bounds(values["scale"])
         there = self._flights.get(values["code"].upper())
@@ -60,7 +60,7 @@ class Tastings:
             raise AlreadyRevealed(flight["code"])
 
     def add_score(self, row: Row) -> bool:
-        """Write a glass, and what a taster gave it; say whether any was new.
+        """Write a glass, and what a taster gave it; return whether any was new.
 
         Raises BadCell, OffTheScale, AlreadyRevealed.
         """

@@ -1,7 +1,7 @@
 """Physics and chemistry of water, ethanol, extract, sulphite and wood. Arrays in, arrays out; no state.
 
 A scalar in gives a `numpy.float64` out; NaN means unknown and passes through; a figure outside the range that a
-function documents raises `OutsideFormula` (an `OutOfRange`) with one line that says so.
+function documents raises `OutsideFormula` (an `OutOfRange`) with one line of the reason.
 """
 
 from typing import TYPE_CHECKING

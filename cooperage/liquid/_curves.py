@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from cooperage.liquid._ranges import Floats
 
-CELLS = 4096  # cubic pieces this narrow err by less than float64 can tell for the curves used here
+CELLS = 4096  # cubic pieces this narrow err by less than float64 resolves for the curves used here
 BLOCK = 16_384  # figures worked on at a time, so that they stay in the processor's cache
 
 

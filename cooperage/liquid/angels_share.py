@@ -2,7 +2,8 @@
 
 Mass lost per second = permeability x area / stave x (pressure over the mead - pressure in the room). One number, the
 permeability, is fitted per barrel or group from what topping shows; the rest is physics. Ethanol passes oak less
-readily than water; how much less is poorly known (`SELECTIVITY`), and with it at which humidity strength stands still.
+readily than water; how much less is poorly known (`SELECTIVITY`); so is the humidity at which strength stays
+constant.
 """
 
 from typing import NamedTuple
@@ -23,7 +24,7 @@ SECONDS_PER_DAY = 86_400.0
 # 1.93 m2 of 27 mm staves, 13.5 % vol, 15 °C and 70 % humidity, which are our assumptions. Fit your own.
 PERMEABILITY = 6.8e-12
 PERMEABILITY_SPREAD = 0.35 * PERMEABILITY  # a factor of two either way, taken as 95 %: ln 2 / 1.96
-# mol ethanol per mol water at equal pressure difference. Cellar lore puts the humidity at which strength stands still
+# mol ethanol per mol water at equal pressure difference. Cellar lore puts the humidity at which strength stays constant
 # between 65 and 80 %; for wine that takes 0.02 to 0.04 (common practice, no source).
 SELECTIVITY = 0.03
 SELECTIVITY_SPREAD = 0.01 / 3.0**0.5  # anything between those is as likely
@@ -31,7 +32,7 @@ STEP_DAYS = 30.0  # composition hardly changes in a month
 
 
 class RunsDry(OutOfRange):
-    """More than half the barrel would be gone; nobody leaves it so long, and the model does not reach so far."""
+    """More than half the barrel would be gone; it is never left so long, and the model does not reach so far."""
 
     def __init__(self, share_left: float) -> None:
         self.share_left = share_left
@@ -109,7 +110,7 @@ def evaporation(
     Source
     ------
     Fick's law through the stave with `partial_pressures`; no water is taken up from damp air. Default permeability and
-    selectivity as told in this module: expect a factor of two either way until fitted (`fitted_permeability`).
+    selectivity as given in this module: expect a factor of two either way until fitted (`fitted_permeability`).
     The share of the day's loss that the wood itself soaks up in a new barrel is not in it.
 
     Examples
@@ -258,7 +259,7 @@ def fitted_permeability(
 def balance_humidity(
     abv: ArrayLike, extract_g_l: ArrayLike, celsius: ArrayLike, selectivity: ArrayLike = SELECTIVITY
 ) -> Floats:
-    """Relative humidity at which strength stands still; drier air raises it, damper air lowers it.
+    """Relative humidity at which strength stays constant; drier air raises it, damper air lowers it.
 
     Parameters
     ----------
@@ -282,7 +283,7 @@ def balance_humidity(
 
     Source
     ------
-    The model of `evaporation`: strength stands still when ethanol leaves in proportion to volume. The answer hangs on
+    The model of `evaporation`: strength stays constant when ethanol leaves in proportion to volume. The answer hangs on
     the selectivity, which is poorly known; accounts of wine cellars differ from 65 to 80 %.
 
     Examples

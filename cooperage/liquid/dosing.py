@@ -176,7 +176,7 @@ def _dose(
     stock: tuple[ArrayLike, ArrayLike],
     wanted: ArrayLike,
 ) -> Floats:
-    """Find the share of the stock in the blend by halving its range until float64 can tell no more."""
+    """Find the share of the stock in the blend by halving its range until float64 resolves no more."""
     volume = within("litres", mead[0], 0.0, unit="L")
     strength, extract = (_side_by_side(*pair) for pair in zip(mead[1:], stock, strict=True))
     start, end = np.moveaxis((strength, extract)[field - 1], -1, 0)

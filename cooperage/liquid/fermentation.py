@@ -15,7 +15,7 @@ from cooperage.liquid.sucrose import LEAST_G_L, SG_OF_EXTRACT, WATER_20C, brix_f
 
 EXTRACT_PER_ALCOHOL = 2.0665  # g of extract that give 1 g of alcohol
 EXTRACT_LOST = 1.0665  # of them, g that leave as gas or settle as yeast
-BALLING_ABV = 0.3  # % vol: standard uncertainty of the rule itself in mead, where nobody has tested it; our allowance
+BALLING_ABV = 0.3  # % vol: standard uncertainty of the rule itself in mead, where it has not been tested; our allowance
 
 
 class GravitiesCrossed(OutOfRange):

@@ -1,4 +1,4 @@
-"""The scales a gravity is written in. Each name says which; 20/20, 20/4, 60/60 and "in air" all differ."""
+"""The scales a gravity is written in. The name is the scale; 20/20, 20/4, 60/60 and "in air" all differ."""
 
 from numpy.typing import ArrayLike
 

@@ -1,7 +1,7 @@
 """Sugar in water: the density of sucrose solutions (ICUMSA SPS-4), and Brix, g/L and SG by it.
 
 Brix and Plato are both grams per 100 grams of solution, counted as sucrose (the polynomials of the older sugar and
-brewing tables agree to 0.005 below 10 and 0.03 below 40). SG here is SG 20/20 of true densities unless a name says
+brewing tables agree to 0.005 below 10 and 0.03 below 40). SG here is SG 20/20 of true densities unless a name states
 otherwise; see `scales`.
 """
 

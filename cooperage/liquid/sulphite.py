@@ -2,7 +2,7 @@
 
 "oiv"
     The thermodynamic pK of OIV-MA-AS323-04C Table I, by strength and temperature, less the ionic strength
-    correction. It says what the liquid holds.
+    correction. It gives what the liquid holds.
 "pk181"
     pK 1.81 whatever the liquid: plain water near room temperature. Most cellar tables and rules of thumb
     (0.5, 0.8 mg/L) were written with it, so compare those with this one.

@@ -36,7 +36,7 @@ class VapourPressures(NamedTuple):
 
 
 class Activity(NamedTuple):
-    """Activity coefficients: how much more each escapes than its share of the molecules says."""
+    """Activity coefficients: how much more each escapes than its share of the molecules alone."""
 
     ethanol: Floats
     """[1]."""

@@ -1,4 +1,4 @@
-"""Flights, blind codes, scores and what a panel's figures can tell."""
+"""Flights, blind codes, scores and what a panel's figures can show."""
 
 from typing import TYPE_CHECKING
 

@@ -48,7 +48,7 @@ class NotEveryGlassTasted(BadInput):
 
 
 class NothingToCompare(BadInput):
-    """No taster told any glass from another."""
+    """No taster found any difference between glasses."""
 
     def __init__(self) -> None:
         super().__init__("every taster scored every glass alike; there is nothing to compare")
@@ -65,7 +65,7 @@ class TooManyToCount(BadInput):
 
 
 def score_table(scores: ArrayLike, *, partial: bool = False) -> Floats:
-    """Return scores as floats of shape (glasses, tasters), or say what is wrong with them.
+    """Return scores as floats of shape (glasses, tasters), or raise with what is wrong with them.
 
     Two of each and no gaps, unless `partial`: then one of each will do, and NaN marks a glass not tasted.
     """
@@ -135,7 +135,7 @@ def friedman(scores: ArrayLike, method: Method = "auto") -> tuple[float, float]:
     counted (without ties: any panel up to 5 glasses; 6 glasses up to 6 tasters, 7 up to 4, 8 up to 3);
     otherwise it is the chi-square tail with glasses - 1 degrees of freedom. For the panels left to it that
     tail is too large rather than too small at 10 % and below (simulated, without ties), so it errs towards
-    "cannot tell". "exact" and "chi2" insist on one or the other.
+    "unknown". "exact" and "chi2" insist on one or the other.
 
     >>> from cooperage.tasting import friedman
     >>> statistic, p = friedman([[9, 2, 5, 8], [6, 1, 3, 2], [8, 4, 6, 8], [7, 1, 2, 6], [10, 5, 6, 9], [6, 2, 4, 7]])

@@ -1,4 +1,4 @@
-"""Can the panel tell two liquids apart? Triangle, duo-trio and paired comparison tests.
+"""Can the panel distinguish two liquids? Triangle, duo-trio and paired comparison tests.
 
 All three count right answers against guessing, so all three are one binomial tail. Tails are summed as exact
 fractions. Designs as in ISO 4120 (triangle), ISO 10399 (duo-trio) and ISO 5495 (paired comparison).
@@ -56,7 +56,7 @@ def triangle_critical(trials: int, alpha: float) -> int | None:
 
 
 def triangle_power(trials: int, alpha: float, discriminating_share: float) -> float:
-    """Chance that a triangle test comes out significant at `alpha` when a share `discriminating_share` truly can tell.
+    """Chance that a triangle test is significant at `alpha` when a share `discriminating_share` can distinguish.
 
     The others guess, so an answer is right with chance tell_apart + (1 - tell_apart) / 3 (ISO 4120, annex).
     `discriminating_share` is from 0 to 1.

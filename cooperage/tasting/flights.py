@@ -59,7 +59,7 @@ class EmptyFlight(BadInput):
 
 
 class StillBlind(Refused):
-    """Results of a flight whose codes have not been lifted: nobody is told anything that could sway a taster."""
+    """Results of a flight whose codes have not been lifted: nothing that could sway a taster is shown."""
 
     def __init__(self, code: str) -> None:
         self.code = code
@@ -76,7 +76,7 @@ class AlreadyRevealed(Refused):
 
 @dataclass(frozen=True, slots=True)
 class Glass:
-    """One glass: its blind code, its place in the pour, and what is in it (told only when revealed)."""
+    """One glass: its blind code, its place in the pour, and what is in it (shown only when revealed)."""
 
     id: str
     code: str
@@ -143,7 +143,7 @@ class GlassResult:
 
 @dataclass(frozen=True, slots=True)
 class Results:
-    """A flight's results, best glass first, and what so small a panel can and cannot tell."""
+    """A flight's results, best glass first, and what so small a panel can and cannot show."""
 
     rows: list[GlassResult]
     words: list[str]
@@ -175,8 +175,8 @@ def start_flight(
 ) -> Flight:
     """Pour a flight: one blind-coded glass for each sampled vessel, in random order.
 
-    A hidden duplicate pours one sample twice, to see how steady each taster is. `trials` are glasses from the bench, by
-    the blind code they bear already: what is in each. Nothing is moved in the book; samples are pulled with
+    A hidden duplicate pours one sample twice, to check each taster's repeatability. `trials` are bench glasses, by the
+    blind code they bear already: what is in each. Nothing is moved in the book; samples are pulled with
     `acts.Sample`. Raises EmptyFlight, NotAScale, NoSuchVessel, AlreadyThere.
     """
     with book.writing() as session:
@@ -203,7 +203,7 @@ def pour_flight(
     trials: Mapping[str, str] | None = None,
     rng: np.random.Generator | None = None,
 ) -> Flight:
-    """Pour a flight as `start_flight` does, in a transaction that writes more than it: its samples, say."""
+    """Pour a flight as `start_flight` does, in a transaction that writes more than it, such as its samples."""
     trials = trials or {}
     if not samples and not trials:
         raise EmptyFlight
@@ -333,7 +333,7 @@ def score_table_of(poured: Flight) -> NDArray[np.float64]:
 
 
 def results(poured: Flight) -> Results | None:
-    """Summarise a revealed flight's scores; None where nobody gave a number. Raises StillBlind."""
+    """Summarise a revealed flight's scores; None where no number was given. Raises StillBlind."""
     table = score_table_of(poured)
     if not table.size:
         return None

@@ -19,7 +19,7 @@ def check_glass(code: str, what: str) -> None:
 
 
 def check_score(taster: str, words: str) -> None:
-    """Refuse a score by nobody, or one whose words cannot be kept; raises BadInput."""
+    """Refuse a score without a taster, or one whose words cannot be kept; raises BadInput."""
     if not check_text(taster, "the taster's name", LONGEST_CODE):
         raise BadInput("the taster's name is blank; name who gave the score")
     check_text(words, "the tasting words", LONGEST_NOTE, lines=True)

@@ -1,6 +1,6 @@
 """Grubbs' test for one value that stands apart.
 
-It says that a value is odd for a normal sample, never that it is wrong: look at the glass before striking a
+It shows that a value is odd for a normal sample, never that it is wrong: look at the glass before striking a
 score. Source: Grubbs (1969), Technometrics 11, 1-21; critical values from Student's t as in NIST/SEMATECH
 e-Handbook 1.3.5.17.1.
 """

@@ -1,4 +1,4 @@
-"""What one flight's scores say, glass by glass and taster by taster, and how little a small panel can tell.
+"""What one flight's scores show, glass by glass and taster by taster, and how little a small panel can show.
 
 Tasters use a scale each in their own way: one scores everything a point high. Where all tasted everything
 that cancels out; where glasses were missed it does not, so means are also given adjusted for who did the
@@ -6,7 +6,7 @@ tasting, by least squares on score = glass + taster (the intrablock analysis of 
 
 The panel never declares what rounding can explain. Scores come in steps (whole points, half points), and a step alone
 spreads a score by step^2/12, the variance of a uniform distribution (JCGM 100:2008, 4.3.7): tasters who happen to agree
-to the step are not surer than that. Nor does it give a least gap wider than the scale: then it cannot tell.
+to the step are not surer than that. Nor does it give a least gap wider than the scale: then none is known.
 """
 
 from __future__ import annotations
@@ -80,7 +80,7 @@ class PanelSummary:
     bias: Floats  # (tasters,) points above the panel's average
     consistency: Floats  # (tasters,) mean difference between hidden duplicates; NaN when none were tasted
     residual_sd: float  # of one score, once glass and taster are allowed for
-    least_gap: float  # adjusted means farther apart than this differ, over all pairs; NaN when the panel cannot tell
+    least_gap: float  # adjusted means farther apart than this differ, over all pairs; NaN when the panel cannot show it
     words: tuple[str, ...]
 
 
@@ -206,14 +206,14 @@ def _words(table: Floats, fit: AdditiveFit, gap: float, consistency: Floats, alp
 
 def _of_the_fit(fit: AdditiveFit, gap: float, tasters: int) -> str:
     if tasters < 2:
-        return "One taster is an opinion, not a panel: bias and error cannot be told."
+        return "One taster is an opinion, not a panel: bias and error cannot be measured."
     if np.isnan(fit.glass).all():
         return "No glass links all the tasters, so their scores cannot be put on one footing."
     if math.isnan(gap):
-        return "This panel cannot tell the glasses apart: too few scores, or too far from one another."
+        return "This panel cannot separate the glasses: too few scores, or too far from one another."
     widest = float(np.nanmax(fit.glass) - np.nanmin(fit.glass))
     verdict = "the widest gap does" if widest > gap else "no two glasses do"
-    return f"Glasses must differ by more than {gap:.3g} points to be told apart by these scores; {verdict}."
+    return f"Glasses must differ by more than {gap:.3g} points to be separated by these scores; {verdict}."
 
 
 def _of_agreement(table: Floats, alpha: float) -> str:
@@ -229,7 +229,12 @@ def _of_agreement(table: Floats, alpha: float) -> str:
     except NothingToCompare:
         return "Every taster scored every glass alike."
     verdict = "more than chance" if p <= alpha else "no more than chance may"
-    return f"The tasters' rankings agree {verdict} (W {w:.2f}, p {p:.3f})."
+    return f"The tasters' rankings agree {verdict} (W {w:.2f}, p {_p_words(p)})."
+
+
+def _p_words(p: float) -> str:
+    """Return a probability in three decimals; one that is smaller is not nothing."""
+    return "< 0.001" if p < 0.0005 else f"= {p:.3f}"
 
 
 def _of_duplicates(consistency: Floats) -> str:

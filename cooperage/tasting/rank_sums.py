@@ -1,4 +1,4 @@
-"""The exact distribution of rank sums when no taster can tell any glass from another.
+"""The exact distribution of rank sums when no taster can distinguish any glasses.
 
 Published tables of Friedman's test stop at a few glasses without ties; counting goes on to whatever a small
 panel brings, ties too, because it deals out each taster's own ranks.
@@ -146,7 +146,7 @@ def _keys(sums: Sums, spare: int) -> Integers:
     keys: Integers = np.zeros(sums.shape[1], dtype=np.int64)
     largest = 0
     for row in sums[:-1]:  # the last follows from the others: all states have one total
-        if (largest + 1) * base > 1 << (63 - spare):  # would overflow: number the keys met so far anew
+        if (largest + 1) * base > 1 << (63 - spare):  # would overflow: renumber the keys met so far
             keys = np.unique(keys, return_inverse=True)[1]
             largest = int(keys.max())
         keys = keys * base + (row - lowest)

@@ -1,7 +1,7 @@
-"""What the panel gave each vessel, flight by flight: the one place that says so, for every door.
+"""What the panel gave each vessel, flight by flight: the one place that knows, for every door.
 
 A vessel's mean is that of its glasses adjusted for who tasted them, as the flight's own results give it (panel.py).
-Flights use scales of their own, so a blend reads the means as shares of their scales, 0 to 100. Nothing is told of a
+Flights use scales of their own, so a blend reads the means as shares of their scales, 0 to 100. Nothing is shown of a
 flight before it is revealed.
 """
 

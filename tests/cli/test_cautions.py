@@ -73,4 +73,4 @@ def test_a_past_of_which_nobody_noted_the_kind_is_not_called_spirit(demo: "Coope
     """A barrel that held wine is cautioned about only because its kind is not known, and the words say so."""
     demo.run("add", "vessel", "X-3", "--capacity", "225 L", "--past-life", "red wine")
     result = demo.run("label", "X-3").stdout
-    assert "X-3 held red wine, nobody noted whether that is spirit" in result
+    assert "X-3 held red wine, not noted whether that is spirit" in result

@@ -130,7 +130,7 @@ def test_never_a_dose_without_the_caution() -> None:
 def test_from_when_sulphites_are_declared_is_a_reference_with_its_sources() -> None:
     """10 mg/kg or 10 mg/L and 10 ppm, each by its law, and whom to ask; "declare" is nobody's to say here."""
     assert all(law in DECLARED_FROM for law in ("No 1169/2011, Annex II, point 12", "27 CFR 4.32(e)"))
-    assert DECLARED_FROM.startswith("For reference")
+    assert DECLARED_FROM.startswith("Labels (for reference, no advice)")
     assert "check with your authority" in DECLARED_FROM
 
 

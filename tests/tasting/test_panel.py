@@ -152,7 +152,7 @@ def test_one_taster_is_told_to_be_an_opinion() -> None:
     summary = summarise([[5], [7]])
     assert summary.mean == pytest.approx([5, 7])
     assert summary.words == (
-        "One taster is an opinion, not a panel: bias and error cannot be told.",
+        "One taster is an opinion, not a panel: bias and error cannot be measured.",
         "With 1 taster no triangle test can reach significance at 0.05.",
     )
 
@@ -171,7 +171,9 @@ def test_an_empty_flight_has_nothing_but_gaps() -> None:
         # 1/2! squared = 25 % even if all agree
         ([[1, 2, 1], [3, 4, 5]], "Even full agreement of 3 tasters on 2 glasses comes by chance 25% of the time."),
         # full agreement on three glasses: W = 1, p = 1/6^2
-        ([[1, 2, 1], [3, 4, 5], [6, 7, 8]], "The tasters' rankings agree more than chance (W 1.00, p 0.028)."),
+        ([[1, 2, 1], [3, 4, 5], [6, 7, 8]], "The tasters' rankings agree more than chance (W 1.00, p = 0.028)."),
+        # p = 1/24^4 is small, and not nothing
+        ([[n] * 5 for n in (1, 2, 3, 4)], "The tasters' rankings agree more than chance (W 1.00, p < 0.001)."),
         ([[5, 5, 5], [5, 5, 5], [5, 5, 5]], "Every taster scored every glass alike."),
     ],
 )
@@ -248,7 +250,7 @@ def test_a_gap_wider_than_the_scale_is_no_gap() -> None:
     assert summarise(scores).least_gap > 10
     summary = summarise(scores, width=10)
     assert math.isnan(summary.least_gap)
-    assert summary.words[0].startswith("This panel cannot tell the glasses apart")
+    assert summary.words[0].startswith("This panel cannot separate the glasses")
 
 
 def said_to_differ(scores: np.ndarray, width: float) -> np.ndarray:

@@ -51,9 +51,9 @@ KEYS = {
 
 
 def texts(pilot: Any) -> str:
-    """All that stands on the screen, but for the source of a figure, which is the book's own word."""
+    """All that stands on the screen."""
     strips = pilot.app.screen._compositor.render_strips()
-    return "\n".join("".join(segment.text for segment in strip) for strip in strips).replace("reckoned", "")
+    return "\n".join("".join(segment.text for segment in strip) for strip in strips)
 
 
 def mannered(where: str, text: str) -> list[str]:

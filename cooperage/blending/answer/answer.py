@@ -168,7 +168,7 @@ class Answer(AnswerPart):
     `nearest` is what had been found, of which nothing is proved).
     `objective` is the value of the first objective; `blend` holds litres and every property, None where a stock
     drawn has no figure. `draws` are in the order to pull them. `uncertainty` is one standard deviation of the blend's
-    figures, where the stocks' are told; `ranging` holds for a linear programme with one objective.
+    figures, where the stocks' are known; `ranging` holds for a linear programme with one objective.
 
     >>> from cooperage.blending import solve
     >>> import pandas as pd

@@ -28,9 +28,9 @@ MIXED_UP = ("litres", "cost_per_l", "price_per_l")
 
 
 def ready(brief: Brief, stocks: Stocks) -> Stocks:
-    """Return the stocks with every uncertainty that can be told; raises BadBrief where confidence lacks one.
+    """Return the stocks with every uncertainty that can be known; raises BadBrief where confidence lacks one.
 
-    A blank beside known ones is an ordinary reading of that property, or as unsure as the least sure that is told.
+    A blank beside known ones is an ordinary reading of that property, or as unsure as the least sure that is given.
     With a confidence in the brief, a property without a column is as sure as an ordinary reading.
     """
     filled = {name: _filled(name, column) for name, column in stocks.uncertainty.items()}
@@ -41,7 +41,7 @@ def ready(brief: Brief, stocks: Stocks) -> Stocks:
             )
         if name not in filled:
             if name not in PROPERTIES:
-                raise BadBrief("confidence", f"the pool does not say how sure {name} is; add a column {name}_u")
+                raise BadBrief("confidence", f"the pool has no uncertainty of {name}; add a column {name}_u")
             doses = np.isin(stocks.names, np.array([*brief.dosing], dtype=object))
             filled[name] = np.where(doses, 0.0, PROPERTIES[name].uncertainty)
     return replace(stocks, uncertainty=filled)
@@ -55,7 +55,7 @@ def _filled(name: str, column: Floats) -> Floats:
 
 
 def deviations(stocks: Stocks, litres: Floats, true: float) -> dict[str, float]:
-    """Return one standard deviation of each figure of a blend whose stocks' uncertainties are told."""
+    """Return one standard deviation of each figure of a blend whose stocks' uncertainties are known."""
     over = {name: true if per_true_volume(name) else float(litres.sum()) for name in stocks.uncertainty}
     return {
         name: float(np.sqrt(total((litres * u) ** 2, np.ones(len(u))))) / over[name]
@@ -65,7 +65,7 @@ def deviations(stocks: Stocks, litres: Floats, true: float) -> dict[str, float]:
 
 
 def chances(brief: Brief, blend: Mapping[str, float | None], deviation: Mapping[str, float]) -> tuple[Chance, ...]:
-    """Return the chance that each limit is met, for properties whose uncertainty is told."""
+    """Return the chance that each limit is met, for properties whose uncertainty is known."""
     return tuple(_chances(brief, blend, deviation))
 
 

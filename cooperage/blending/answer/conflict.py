@@ -33,7 +33,7 @@ DOSING_SUGAR_G_L = (HONEY_SUGAR_G_L, 0.0, 0.0)
 
 
 def nearest(model: Model, clock: TimeBudget) -> Plan:
-    """Return the plan of least weighted violation; its ending says that it does not meet the brief."""
+    """Return the plan of least weighted violation; its ending shows that it does not meet the brief."""
     tight = model.program(np.zeros(model.columns.count), model.limits)
     outcome = run(_elastic(model, tight), clock)
     if outcome.z is None:
@@ -118,7 +118,7 @@ def conflict(model: Model, clock: TimeBudget) -> tuple[Clash, ...]:
     """Return a set of limits that cannot all be met, none of which can be spared.
 
     Each limit in turn is dropped for good if the rest still clash (the deletion filter); of two orders the smaller
-    set is told. Litres that are not asked for are still more than none, or the empty blend would meet everything.
+    set is given. Litres that are not asked for are still more than none, or the empty blend would meet everything.
     """
     found = min((_filtered(model, order, clock) for order in _orders(model.limits)), key=len)
     clashes = tuple(

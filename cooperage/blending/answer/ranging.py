@@ -20,7 +20,7 @@ from cooperage.blending.lp.model import Model
 from cooperage.blending.stocks.pool import Flags, Floats
 
 ON_BOUND = 1e-9
-NEARLY = 3  # stocks left alone that are told: those nearest to being drawn on
+NEARLY = 3  # stocks left alone that are listed: those nearest to being drawn on
 RANGED_OBJECTIVES = ("least_cost", "most_profit")
 
 
@@ -44,7 +44,7 @@ class _Corner:
 
 
 def ranging(model: Model, z: Floats) -> tuple[Reach, ...]:
-    """Return how far costs and limits may move; empty where integers, ranks or a degenerate corner forbid telling."""
+    """Return how far costs and limits may move; empty where integers, ranks or a degenerate corner hide it."""
     if model.integer.any() or len(model.aims) != 1 or model.aims[0].objective.kind not in RANGED_OBJECTIVES:
         return ()
     corner = _corner(model, z)

@@ -46,7 +46,7 @@ def headline(answer: Answer, units: Units, called: str = "") -> str:
 
 
 def order_figures(names: Iterable[str]) -> list[str]:
-    """Put the figures of a blend in the order in which they are told: those most looked for first."""
+    """Put the figures of a blend in the order in which they are shown: those most looked for first."""
     places = {name: place for place, name in enumerate(("litres", *_SHOWN_FIRST))}
     return sorted(names, key=lambda name: places.get(name, len(places)))
 
@@ -97,7 +97,7 @@ def _reasons(answer: Answer, units: Units) -> Iterator[str]:
     if answer.nearest is not None:
         yield from _of_nearest(answer.nearest, units)
     if answer.binding:
-        yield "What holds it back:"
+        yield "Limits reached:"
         dearest_first = sorted(answer.binding, key=lambda binding: -(binding.price or 0.0))
         yield from (f"· {in_units(binding.words, units)}" for binding in dearest_first)
     if answer.chances:

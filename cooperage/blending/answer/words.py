@@ -1,4 +1,4 @@
-"""The blend told in the cellar's words: units, limits, prices, misses."""
+"""The blend as text in the cellar's words: units, limits, prices, misses."""
 
 import math
 from dataclasses import dataclass, replace
@@ -74,7 +74,7 @@ def limit_step(limit: Limit) -> float:
 
 @dataclass(frozen=True, slots=True)
 class PriceBase:
-    """What a price is shared out over: litres of blend, and the bottle if the brief speaks of bottles."""
+    """What a price is shared out over: litres of blend, and the bottle if the brief counts in bottles."""
 
     litres: float
     bottle_ml: float | None = None
@@ -94,7 +94,7 @@ class PriceBase:
 def price_words(limit: Limit, aim: Aim, gain: float, rises: bool, size: PriceBase) -> QuantityText:
     """Return what easing a limit by one step would be worth to the first objective.
 
-    `gain` is the objective's improvement per unit of the limit; `rises` tells which way easing it moves its value. A
+    `gain` is the objective's improvement per unit of the limit; `rises` is which way easing it moves its value. A
     step of volume is one of the person's own unit.
     """
     step = limit_step(limit)

@@ -65,7 +65,7 @@ PROPERTY_AIMS = ("highest", "lowest", "nearest")
 MIXINGS = ("liquid", "plain")
 BOTTLE_ML = 750.0
 PER_CASE = 12
-# What a dosing stock's table may say, and the range of the figure that tells its make.
+# What a dosing stock's table may hold, and the range of the figure that gives its make.
 DOSINGS: Mapping[str, tuple[str, float, float]] = {
     "honey": ("moisture", 15.0, 30.0),
     "water": ("", 0.0, 0.0),
@@ -123,7 +123,7 @@ class Brief:
 
     `price_per_l` is what a litre of the blend sells for; it goes before any price in the pool. `slack` is the fraction
     of a higher-ranked objective that may be given up to improve the next (0: none). `bottle_ml` is None where the
-    brief does not speak of bottles.
+    brief does not count in bottles.
     """
 
     litres: Bound
@@ -188,7 +188,7 @@ def _counted(read: dict[str, Any]) -> dict[str, Any]:
     if not keys:
         raise BadBrief("litres", "is missing; write litres = 400, or litres = { min = 390, max = 410 }")
     if len(keys) > 1:
-        raise BadBrief(keys[1], f"says again how much is wanted; keep it or {keys[0]}")
+        raise BadBrief(keys[1], f"gives a second time how much is wanted; keep it or {keys[0]}")
     if keys == ["litres"]:
         return read
     bottle_ml, per_case = read.get("bottle_ml", BOTTLE_ML), read.get("per_case", PER_CASE)

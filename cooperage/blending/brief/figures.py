@@ -1,6 +1,6 @@
-"""What each figure of a blend is called, what it measures, and how it is told: declared once for every door.
+"""What each figure of a blend is called, what it measures, and how it is written: declared once for every door.
 
-Properties of the book are declared there; here stand those that only a blend has. Prices of a litre are told by the
+Properties of the book are declared there; here stand those that only a blend has. Prices of a litre are given by the
 person's own unit of volume.
 """
 
@@ -12,7 +12,7 @@ from cooperage.units import DEFAULT, Quantity, Units, show, show_short, volume_u
 
 @dataclass(frozen=True, slots=True)
 class FigureSpec:
-    """How a figure is told: its label on a field, its name in a line, its quantity and what follows the number."""
+    """How a figure is written: its label on a field, its name in a line, its quantity and what follows the number."""
 
     label: str
     quantity: Quantity
@@ -41,7 +41,7 @@ _SUFFIXES = {"_mg_l": "mg/L", "_g_l": "g/L"}
 
 
 def figure_of(name: str) -> FigureSpec:
-    """Return how a figure is told; a column that only a pool knows is told by its own name."""
+    """Return how a figure is written; a column that only a pool knows is called by its own name."""
     declared = PROPERTIES.get(name)
     if declared is not None:
         return FigureSpec(declared.label, declared.quantity, _SHORT.get(name, ""))
@@ -91,7 +91,7 @@ def show_figure(
 ) -> str:
     """Return a figure of a blend in the person's units; `value` is litres for volumes, "?" where it is unknown.
 
-    `short` leaves out digits that tell nothing, and keeps those that a limit was given with.
+    `short` leaves out digits that mean nothing, and keeps those that a limit was given with.
     """
     figure = figure_of(name)
     if value is None:

@@ -1,7 +1,7 @@
 """Lines of tax and label law that a blend may be kept under with one word: `under = ["16 % vol"]`.
 
 They are shown as reference, with their citation, never as advice: lines move, and which of them applies to a mead is
-for its maker's own authority to say.
+for its maker's own authority to decide.
 """
 
 from dataclasses import dataclass
@@ -16,7 +16,7 @@ HAIR = {"abv": 0.01, "total_so2_mg_l": 0.1}  # how far under a line that must no
 class Line:
     """One line: the figure it is about, the most a blend may have, and where it is written.
 
-    `reached_is_over` tells the lines that a blend must stay below from those it may stand on.
+    `reached_is_over` marks the lines that a blend must stay below; on the others it may stand.
     """
 
     name: str
@@ -43,7 +43,7 @@ LINES: dict[str, Line] = {
         Line("14 % vol", "abv", 14.0, "labels with a tolerance of 1.5 % vol", "27 CFR 4.36"),
         Line("16 % vol", "abv", 16.0, "the lowest class of still wine", "26 U.S.C. 5041(b)(1)"),
         Line("21 % vol", "abv", 21.0, "the second class of still wine", "26 U.S.C. 5041(b)(2)"),
-        Line("24 % vol", "abv", 24.0, "beyond it the law speaks of spirits", "26 U.S.C. 5041(b)(3)"),
+        Line("24 % vol", "abv", 24.0, "beyond it the law has spirits", "26 U.S.C. 5041(b)(3)"),
         Line("sulphites US", "total_so2_mg_l", 10.0, "no statement of sulphites", "27 CFR 4.32(e)", True),
         Line("sulphites EU", "total_so2_mg_l", 10.0, "no naming of sulphites", "Reg. (EU) 1169/2011, Annex II"),
         Line("SO2 US", "total_so2_mg_l", 350.0, "the most total SO2 in wine", "27 CFR 4.22(b)(1)"),

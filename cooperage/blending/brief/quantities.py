@@ -1,4 +1,4 @@
-"""Sentences with quantities in them: text as it is kept and written to files, and told anew in the person's units."""
+"""Sentences with quantities in them: text as it is kept and written to files, and put into the person's units."""
 
 from dataclasses import dataclass
 from typing import Protocol
@@ -16,7 +16,7 @@ class Part(Protocol):
 
 
 class QuantityText(str):
-    """A sentence in canonical units that remembers its quantities; `in_units` tells it anew.
+    """A sentence in canonical units that remembers its quantities; `in_units` writes it in other units.
 
     It is pickled and kept as any text is, so an answer may come from another process or go into a file.
     """
@@ -101,7 +101,7 @@ class VolumeStepText:
 class WorthText:
     """What one step is worth: money, or `name`, a figure of the blend.
 
-    `by_step`: the step is one of volume, and so another in other units. `by_litre`: it is told for each litre of blend.
+    `by_step`: the step is one of volume, and so another in other units. `by_litre`: it is for each litre of blend.
     """
 
     value: float

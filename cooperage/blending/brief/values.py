@@ -11,7 +11,7 @@ from cooperage.errors import BadInput, choose_from
 
 Table: TypeAlias = Mapping[str, Any]
 
-_MOST = 1e15  # of anything a brief counts; beyond it floats no longer tell one litre from the next
+_MOST = 1e15  # of anything a brief counts; beyond it floats no longer separate one litre from the next
 _SHORT = Repr()
 _SHORT.maxstring = _SHORT.maxother = 60
 _SHORT.maxlevel = 2

@@ -75,7 +75,7 @@ class Columns:
 
     @cached_property
     def drains(self) -> int:
-        """How many columns tell whether a stock is drained."""
+        """How many columns mark whether a stock is drained."""
         return int(self.drained.sum())
 
     @property

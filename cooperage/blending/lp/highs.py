@@ -17,7 +17,7 @@ REDUCED_COST_TOLERANCE = 1e-9
 
 
 class SolverFailedError(CooperageError):
-    """HiGHS could neither solve the programme nor say why not: a matter of figures many sizes apart."""
+    """HiGHS could neither solve the programme nor give a reason: a matter of figures many sizes apart."""
 
 
 class Ending(StrEnum):

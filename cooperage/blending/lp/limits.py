@@ -118,7 +118,7 @@ def _counts(brief: Brief, columns: Columns) -> Iterator[Limit]:
 
 
 def members_of(key: str, stocks: Stocks) -> Flags:
-    """Return the stocks a share speaks of: one by name, or all with a label, as in `group:new oak`."""
+    """Return the stocks a share is about: one by name, or all with a label, as in `group:new oak`."""
     column, colon, label = key.partition(":")
     if colon and column in stocks.labels:
         return np.asarray(stocks.labels[column] == label)

@@ -1,6 +1,6 @@
 """Keep a library's own printing out of standard output, where scripts read JSON.
 
-HiGHS 1.12 prints a line when it repairs an integer plan, whatever its options say, and does so below Python.
+HiGHS 1.12 prints a line when it repairs an integer plan, whatever its options are, and does so below Python.
 """
 
 import ctypes

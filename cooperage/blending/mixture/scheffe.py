@@ -104,7 +104,7 @@ def fit_scheffe(points: ArrayLike, response: ArrayLike, degree: Degree = 2) -> S
     """Fit a Scheffé model of a degree to responses by ordinary least squares, without intercept.
 
     `points` has shape (n, q): proportions that sum to 1; `response` shape (n,). Raises CannotFit when they do not
-    match, a point is no mixture, or the points cannot tell the terms apart. Source: Cornell 2002.
+    match, a point is no mixture, or the points cannot separate the terms. Source: Cornell 2002.
 
     >>> from cooperage.blending import fit_scheffe, simplex_lattice
     >>> fit = fit_scheffe(simplex_lattice(2, 2), [11, 15, 12])
@@ -117,7 +117,7 @@ def fit_scheffe(points: ArrayLike, response: ArrayLike, degree: Degree = 2) -> S
     matrix = np.column_stack(list(terms.values()))
     coefficients, _, rank, _ = np.linalg.lstsq(matrix, y)
     if rank < len(terms):
-        raise CannotFit(f"these {len(x)} points cannot tell the {len(terms)} terms of a {_model(degree)} model apart")
+        raise CannotFit(f"these {len(x)} points cannot separate the {len(terms)} terms of a {_model(degree)} model")
     residual_ss = float(((y - matrix @ coefficients) ** 2).sum())
     residual_df = len(y) - len(terms)
     variance = residual_ss / residual_df if residual_df else float("nan")

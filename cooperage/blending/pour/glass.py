@@ -21,7 +21,7 @@ from cooperage.blending.stocks.pool import Stocks
 from cooperage.book import Book
 from cooperage.tasting.flights import Flight, flights, results
 
-NOTABLE = 0.05  # a drift below this is told by no instrument
+NOTABLE = 0.05  # a drift below this shows on no instrument
 _PART = re.compile(r"([0-9.]+) ml ([^,]+)")
 
 
@@ -43,7 +43,7 @@ def glass_words(glass: BenchGlass) -> str:
 
 
 def read_parts(what: str) -> dict[str, float]:
-    """Read back the millilitres of a glass by stock; empty for one that tells none."""
+    """Read back the millilitres of a glass by stock; empty for one that has none."""
     return {stock: float(ml) for ml, stock in _PART.findall(what.partition(": ")[2])}
 
 
@@ -74,7 +74,7 @@ def _of_flight(flight: Flight) -> list[TastedGlass]:
 
 
 def plan_of_glass(parts: Mapping[str, float], stocks: Stocks, brief: Mapping[str, Any], step: float = 1.0) -> Answer:
-    """Scale a glass up to the litres of a brief, in whole steps [L], and say where it misses the brief.
+    """Scale a glass up to the litres of a brief, in whole steps [L], with where it misses the brief.
 
     Raises as `scale_up`.
     """

@@ -152,7 +152,7 @@ def pour_words(written: Written, before: Cellar, after: Cellar, units: Units = D
     for tag, _ in written.act.draws:
         standing = after[tag]
         if 0 < standing.ml <= heel:
-            words.append(f"{tag} holds only its heel: pour it away and say so, then rinse today; refill or retire it")
+            words.append(f"{tag} holds only its heel: pour it away, record that and rinse today; refill or retire it")
         elif standing.ml == 0:
             words.append(f"{tag} is empty: rinse it today; refill, sulphur or retire it")
         elif standing.ml < before[tag].ml and standing.vessel.is_barrel:

@@ -1,7 +1,7 @@
 """The pool: what a blend may draw on, as arrays, read from a pandas table or a CSV file.
 
 Columns: `stock`, `litres`, then figures by name (`abv`, `sugar_g_l`, `cost_per_l`, ...), `min_litres` (the least of a
-draw), a figure's name with `_u` for its standard uncertainty (`abv_u`), and labels in words (`group`, `wood`, ...).
+draw), a figure's name with `_u` for its standard uncertainty (`abv_u`), and labels (text: `group`, `wood`).
 """
 
 import os
@@ -27,11 +27,11 @@ OWN_COLUMNS = ("stock", "litres", "min_litres")
 ALWAYS_NUMBERS = ("litres", "min_litres", "cost_per_l", "price_per_l", "abv", "sugar_g_l")
 UNKNOWN = ("", "unknown", "?")
 UNCERTAINTY = "_u"
-"""What follows a figure's name in the column that tells its standard uncertainty."""
+"""What follows a figure's name in the column of its standard uncertainty."""
 
 
 class BadPool(BadInput):
-    """A cell, column or line of the pool cannot be used; `line` (in the file, header first) and `column` say where."""
+    """A cell, column or line of the pool cannot be used; `line` (of the file, header first) and `column` place it."""
 
     def __init__(self, problem: str, line: int | None = None, column: str | None = None) -> None:
         self.line, self.column = line, column
@@ -44,7 +44,7 @@ class BadPool(BadInput):
 class Stocks:
     """n stocks side by side: litres to draw, least litres of a draw, figures per litre (NaN: unknown) and text labels.
 
-    `uncertainty` holds the standard uncertainty of some figures, in the figure's unit (NaN: not told); `heel` the
+    `uncertainty` holds the standard uncertainty of some figures, in the figure's unit (NaN: not given); `heel` the
     litres that stay behind in each stock besides those to draw.
     """
 
@@ -116,7 +116,7 @@ def read_pool(source: pd.DataFrame | str | os.PathLike[str]) -> Stocks:
 
 
 def _figure_of(name: str) -> str:
-    """Return the figure whose uncertainty a column tells; empty for any other column."""
+    """Return the figure whose uncertainty a column holds; empty for any other column."""
     return name.removesuffix(UNCERTAINTY) if name.endswith(UNCERTAINTY) else ""
 
 

@@ -1,4 +1,4 @@
-"""What can hurt somebody: each danger declared once, with the work or the state of a vessel that calls for it.
+"""What can hurt people: each danger declared once, with the work or the state of a vessel that calls for it.
 
 May know the book as it stands, never a screen or a command. Start with `dangers`.
 """

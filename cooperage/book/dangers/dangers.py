@@ -1,7 +1,7 @@
-"""What can hurt somebody: each danger declared once, with the work or the state that calls for it and its caution.
+"""What can hurt people: each danger declared once, with the work or the state that calls for it and its caution.
 
 Every door (command, form, walk, sheet of paper, card) asks `cautions` for the work that is about to be done and shows
-what it returns before anything is written. A caution says the usual things and defers to the product's sheet, local
+what it returns before anything is written. A caution gives the usual advice and defers to the product's sheet, local
 rules and licensed practice; it certifies nothing. To add a danger, declare it in `DANGERS`; `tests/test_dangers.py`
 fails until it is shown in every door.
 """
@@ -37,7 +37,7 @@ class Danger:
     """One danger: what in a work calls for it, what to do in a few words, and the rest that belongs to it.
 
     `seen_in` returns None where the work has nothing of it, else what it sees there ("B-034 sulphured 12 days
-    ago"), or nothing but "" where the work itself says it all. `source` is the published source of its facts.
+    ago"), or nothing but "" where the work itself is the danger. `source` is the published source of its facts.
     """
 
     name: str
@@ -55,7 +55,7 @@ class Danger:
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """A danger as it is told of one work: what was seen, in one line with what to do, and all of it."""
+    """A danger as it is shown for one work: what was seen, in one line with what to do, and all of it."""
 
     danger: str
     seen: str
@@ -118,7 +118,7 @@ def _flame(work: Work) -> str | None:
 
 
 def _open_wood(work: Work) -> list[Standing]:
-    """List the barrels whose wood is open to a flame: empty ones worked on, and those that somebody stands before."""
+    """List the barrels whose wood is open to a flame: empty ones worked on, and those that a person stands at."""
     if work.kind == "blend":
         return work.left_empty
     act, vessel = work.act, work.vessel
@@ -233,7 +233,7 @@ DANGERS: dict[str, Danger] = {
             "inside a tank",
             _inside_a_tank,
             "never lean in or go in alone; gas collects there and kills without a warning",
-            "Going in takes a permit, air that was measured (oxygen at least 19.5 %) and somebody watching outside. "
+            "Going in takes a permit, measured air (oxygen at least 19.5 %) and a second person watching outside. "
             + RULES_FIRST,
             "29 CFR 1910.146 (permit-required confined spaces; oxygen-deficient below 19.5 %)",
         ),

@@ -1,6 +1,6 @@
 """What lingers in a vessel from what was in it and done to it: spirit, sulphur, a wash not rinsed out, living yeast.
 
-Everything is told from a vessel as registered and its state; what nobody wrote down counts as there.
+Everything follows from a vessel as registered and its state; what was not written down counts as there.
 """
 
 from collections.abc import Callable
@@ -31,7 +31,7 @@ def spirit_in_wood(vessel: Vessel, state: VesselState) -> str | None:
     if "added spirit" in state.last:
         return "held mead with spirit added"
     if not barrel.past_kind:
-        held = f"held {barrel.past_life}, nobody noted whether that is spirit"
+        held = f"held {barrel.past_life}, not noted whether that is spirit"
         return held if barrel.past_life else "may have held spirit, its past is unknown"
     return None
 
@@ -79,8 +79,8 @@ def is_strong(abv: float | None) -> bool:
 def can_referment(state: VesselState, units: Units, *, sweetened: bool = False) -> str | None:
     """Return why mead may ferment again in the bottle; None where it is strong, dry or stabilised by the book.
 
-    Stabilised is sorbate together with sulphite, or a sterile filtration, since mead last came in. `sweetened` says
-    that sugar is about to be added.
+    Stabilised is sorbate together with sulphite, or a sterile filtration, since mead last came in. `sweetened`:
+    sugar is about to be added.
     """
     abv, sugar = (state.contents.value(PLACE_OF[name]) for name in ("abv", "sugar_g_l"))
     is_dry = sugar is not None and sugar <= DRY_G_L

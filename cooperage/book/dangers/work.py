@@ -20,11 +20,11 @@ Drawn = tuple[Standing, int | None]
 
 @dataclass(frozen=True)
 class Work:
-    """What somebody is about to do, before it is done; without a `kind`, somebody stands before a vessel.
+    """What a person is about to do, before it is done; without a `kind`, the person stands at a vessel.
 
     `vessel` is worked on, `filled` is filled, `drawn` is drawn from; `treatment` and `substances` are declared
-    names. `abv` are strengths [% vol] of liquids at hand that stand in no vessel, the mead's own first; `sweetens`
-    says that sugar is added.
+    names. `abv` are strengths [% vol] of liquids at hand that stand in no vessel, the mead's own first; `sweetens`:
+    sugar is added.
     """
 
     kind: str = ""
@@ -39,7 +39,7 @@ class Work:
 
     @property
     def act(self) -> type[Act] | None:
-        """The kind of entry as it is declared; None for somebody who only stands before a vessel."""
+        """The kind of entry as it is declared; None for a person who only stands at a vessel."""
         return KINDS.get(self.kind)
 
     @property
@@ -70,7 +70,7 @@ class Work:
 
 
 def before_vessel(standing: Standing, units: Units = DEFAULT) -> Work:
-    """Return the work of somebody who only stands before a vessel: reads its card, looks at its page."""
+    """Return the work of a person who only stands at a vessel: reads its card, looks at its page."""
     return Work(vessel=standing, units=units)
 
 

@@ -10,4 +10,4 @@ class Counts(StrEnum):
     SEEN_FULL = "seen full"
     OPENED = "opened"
     TASTED = "tasted"
-    VISITED = "visited by somebody who looked and smelled"
+    VISITED = "visited, looked at and smelled"

@@ -1,4 +1,4 @@
-"""Reckoned states kept beside the entries for speed: dropped at any moment, rebuilt identically."""
+"""Calculated states kept beside the entries for speed: dropped at any moment, rebuilt identically."""
 
 from datetime import UTC, datetime
 

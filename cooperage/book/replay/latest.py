@@ -13,7 +13,7 @@ _KEPT = select(STATE.c.vessel_id, STATE.c.state)
 class LatestStates:
     """Every vessel's latest state, read from the cache; a state whose text is as it was is not made again.
 
-    What is handed out is shared between readings: nobody changes it. Threads may read at once.
+    What is handed out is shared between readings, and never changed. Threads may read at once.
     """
 
     def __init__(self) -> None:

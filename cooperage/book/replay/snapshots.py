@@ -1,7 +1,7 @@
 """Snapshots: all states as they stood at the turn of some months, so that looking back need not begin at nothing.
 
 Like the cache they can be dropped at any moment. A snapshot holds every entry that happened before its moment; one
-that is written late, or struck, lets go of the snapshots after it. They are made in passing when states are rebuilt,
+that is written late, or struck, removes the snapshots after it. They are made in passing when states are rebuilt,
 so that the common act never pays for them.
 """
 

@@ -36,7 +36,7 @@ class Known:
 
 
 class VesselState:
-    """Everything the history of one vessel says about it so far. Times are seconds since 1970, UTC."""
+    """Everything known of one vessel from its history so far. Times are seconds since 1970, UTC."""
 
     __slots__ = (
         "contents",
@@ -205,7 +205,7 @@ def is_of_another_form(text: str) -> bool:
 
 
 def from_text(text: str, *, is_barrel: bool) -> VesselState | None:
-    """Read a state back from the cache; None when another version of the code wrote it, or nobody can read it."""
+    """Read a state back from the cache; None when another version of the code wrote it, or it cannot be read."""
     try:
         return _from_kept(json.loads(text), is_barrel=is_barrel)
     except (AttributeError, LookupError, TypeError, ValueError):  # damaged: it is recalculated from the entries

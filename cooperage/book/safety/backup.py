@@ -51,7 +51,7 @@ def raw(connection: Connection) -> sqlite3.Connection:
 
 
 def _refuse_damaged(copied: Path) -> None:
-    """Look at the copy itself, which is what somebody will rely on."""
+    """Look at the copy itself, which is what a person will rely on."""
     with closing(connect_reading(copied)) as connection, existing_view(connection) as copy:
         if damage := damage_in(copy):
             raise CellarUnusable(

@@ -39,7 +39,7 @@ _BUSY = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
 def restore(backup: Path, place: Path, report: Report) -> None:
     """Check a backup and put it in the place of the cellar, keeping what was there.
 
-    `report` hears each line when it has become true: where the old cellar is kept comes before anything is changed.
+    `report` is called with each line when it has become true: where the old cellar is kept comes before any change.
     Raises CellarUnusable: one line, and the cellar is as it was.
     """
     place = place.resolve()
@@ -93,7 +93,7 @@ def _up_to_date(opened: sqlite3.Connection, backup: Path) -> Iterator[Connection
 
 
 def _is_whole(place: Path) -> bool:
-    """Return True if there is a cellar that SQLite finds in order; raise CellarUnusable for what is nobody's cellar."""
+    """Return True if there is a cellar that SQLite finds in order; raise CellarUnusable for what is no cellar."""
     kind = kind_of_file(place)
     if kind not in ("file", "nothing"):
         raise CellarUnusable(f"{place} is {kind}, not a cellar; name a file with --cellar")
@@ -117,9 +117,9 @@ def _busy(place: Path) -> CellarUnusable:
 
 
 class _KeepFirst:
-    """Heard between the steps of the copy: it makes the kept copy while the write lock is held, before anything counts.
+    """Called between steps of the copy: it makes the kept copy while the write lock is held, before anything counts.
 
-    Nobody can write between the kept copy and the new cellar, so each entry that was acknowledged is in one of them.
+    No one can write between the kept copy and the new cellar, so each entry that was acknowledged is in one of them.
     """
 
     def __init__(self, place: Path, report: Report) -> None:
@@ -142,7 +142,7 @@ class _KeepFirst:
 def _write_over(source: sqlite3.Connection, place: Path, report: Report) -> bool:
     """Copy the backup into the live file in one transaction; whoever has it open reads the new one from then on.
 
-    False, and nothing is changed, where the disk cannot keep a write-ahead log, so that nobody could read meanwhile.
+    False, and nothing is changed, where the disk cannot keep a write-ahead log, so that no one could read meanwhile.
     """
     try:
         with closing(connect(place)) as live:

@@ -14,7 +14,7 @@ from cooperage.outfile import NotWritten, sync_folder
 
 
 def set_aside(place: Path, report: Callable[[str], None], why: str) -> None:
-    """Give a cellar, or what was left behind of one, a name with `why` and a number; `report` hears it first.
+    """Give a cellar, or what was left behind of one, a name with `why` and a number; `report` is called first.
 
     At each moment the file stands under one name with its log beside it, or there is no cellar at `place` at all: it
     never opens without its log. Raises CellarUnusable while another program has it open, NotWritten.

@@ -85,7 +85,7 @@ def _single_view(connection: Connection) -> Iterator[None]:
 
 @contextmanager
 def existing_view(connection: sqlite3.Connection) -> Iterator[Connection]:
-    """Look at one consistent view of a file that is open already; what its driver finds wrong with it is not told."""
+    """Look at one consistent view of a file that is open already; errors of its driver pass as they are."""
     with on_connection(connection).connect() as ours, _single_view(ours):
         yield ours
 
@@ -94,7 +94,7 @@ def existing_view(connection: sqlite3.Connection) -> Iterator[Connection]:
 def writing(engine: Engine) -> Iterator[Connection]:
     """Open the one writing transaction: committed at the end, rolled back on any error.
 
-    Raises CellarUnusable where nothing was written for sure, OutcomeUnknown where nobody can say.
+    Raises CellarUnusable where nothing was written for sure, OutcomeUnknown where that is not known.
     """
     with driver_errors_explained(engine, outcome="nothing was written"), engine.connect() as connecting:
         connection = connecting.execution_options(begin="IMMEDIATE")
@@ -125,9 +125,9 @@ def _unknown_outcome_reported(engine: Engine) -> Iterator[None]:
 def _is_unanswered(error: DBAPIError) -> bool:
     """Distinguish a COMMIT without an answer from one that was refused.
 
-    A server that refuses says why, with a code; that it is going away (class 57) is no answer (PostgreSQL, Appendix A).
-    A file that cannot be synced may keep what was written all the same, and it is found there when the cellar is next
-    opened (SQLite, Write-Ahead Logging).
+    A server that refuses gives its reason, with a code; that it is going away (class 57) is no answer (PostgreSQL,
+    Appendix A). A file that cannot be synced may keep what was written all the same, and it is found there when the
+    cellar is next opened (SQLite, Write-Ahead Logging).
     """
     if isinstance(error.orig, sqlite3.Error):
         return "i/o error" in str(error.orig).lower()
@@ -135,7 +135,7 @@ def _is_unanswered(error: DBAPIError) -> bool:
     return error.connection_invalidated or not code or code.startswith(("57", "08"))
 
 
-# What the drivers say, and what a person needs to hear.
+# What the drivers report, and what a person needs to know.
 _PLAIN = (
     ("not a database", "is not a cellar (nor any SQLite file); name another with --cellar"),
     ("malformed", "is damaged; put the last backup in its place with `cooperage restore BACKUP --force`"),
@@ -294,7 +294,7 @@ def _bring_up_to_date(engine: Engine, found: str | None) -> None:
             migrate(engine)
     except DBAPIError as error:
         raise CellarUnusable(
-            f"{name} says that it is book '{found}', and its tables are another's; nothing was changed; "
+            f"{name} is marked as book '{found}', and its tables are another's; nothing was changed; "
             "put the last backup in its place with `cooperage restore BACKUP --force`"
         ) from error
 

@@ -1,4 +1,4 @@
-"""Whether a cellar's file is whole, as the database itself can tell."""
+"""Whether a cellar's file is whole, as the database itself reports."""
 
 from sqlalchemy import Connection, ForeignKeyConstraint, and_, func, select
 from sqlalchemy.exc import DBAPIError

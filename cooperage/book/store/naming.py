@@ -81,7 +81,7 @@ def file_of(url: URL) -> Path | None:
 
 
 def cellar_file(place: str, instead: str) -> Path:
-    """Return the file that a name means; raise CellarUnusable for a server, saying what to do `instead`."""
+    """Return the file that a name means; raise CellarUnusable for a server, with what to do `instead`."""
     url = cellar_url(place)
     path = file_of(url)
     if path is None:

@@ -15,7 +15,7 @@ Parse = Callable[[Any], Any]
 
 
 def unreadable_in(connection: Connection) -> tuple[int, list[str]]:
-    """Read every value once: how many rows there are, and a line for each value that nobody can read."""
+    """Read every value once: how many rows there are, and a line for each value that cannot be read."""
     if connection.dialect.name != "sqlite":  # a server refuses what its columns cannot hold
         return _misfits_on_a_server(connection)
     counted, faults = 0, list[str]()
@@ -116,11 +116,11 @@ def misfits(kind: str, values: object) -> Iterator[str]:
     if kind not in KINDS:
         return
     if not isinstance(values, dict):
-        yield f"'{str(values)[:40]}' is not what a {kind} says"
+        yield f"'{str(values)[:40]}' is not what a {kind} holds"
         return
     declared = {field.name: (field, face) for field, face in faces(KINDS[kind])}
     for name in sorted(values.keys() - declared.keys()):
-        yield f"a {kind} does not say '{name}'"
+        yield f"a {kind} has no '{name}'"
     for name, (field, face) in declared.items():
         if name not in values and not is_required(field):
             continue

@@ -1,6 +1,6 @@
 """One SQLite file: opened with our pragmas, read where nothing can be written, copied whole into a single file.
 
-Never open a cellar's file by other means while it may be open here: closing it lets go of all locks that this process
+Never open a cellar's file by other means while it may be open here: closing it releases all locks that this process
 has on it (SQLite, How To Corrupt An SQLite Database File, 2.2).
 """
 
@@ -16,7 +16,7 @@ from urllib.parse import quote
 from cooperage.outfile import new_file
 
 BUSY_S = 5.0
-"""How long one waits for somebody else who is writing [s]."""
+"""How long to wait for another writer [s]."""
 
 WAL, JOURNAL, SHM = "-wal", "-journal", "-shm"
 BESIDE = (WAL, JOURNAL, SHM)
@@ -69,7 +69,7 @@ def _opened(path: Path, options: str) -> sqlite3.Connection:
 
 
 def _probed(connection: sqlite3.Connection) -> sqlite3.Connection:
-    """Set our pragmas and read once, since opening alone tells nothing."""
+    """Set our pragmas and read once, since opening alone proves nothing."""
     try:
         for pragma in (f"busy_timeout={BUSY_S * 1000:.0f}", "foreign_keys=ON", "synchronous=FULL"):
             connection.execute(f"PRAGMA {pragma}")
@@ -107,7 +107,7 @@ def sole_access(path: Path) -> Iterator[bool]:
     """Keep other programs from opening a file for a while; False where one has it open. Not while it is open here.
 
     Every connection holds a shared lock on these bytes while it has a write-ahead log open (SQLite, File Locking And
-    Concurrency; WAL-mode File Format). Windows itself lets nobody rename a file that is open.
+    Concurrency; WAL-mode File Format). On Windows a file that is open cannot be renamed.
     """
     try:
         import fcntl

@@ -28,7 +28,7 @@ class TypedFigure(NamedTuple):
 
 
 class CannotCalculate(BadInput):
-    """The figures given do not make a question that has one answer; the line says which would."""
+    """The figures given do not make a question that has one answer; the line names those that would."""
 
 
 _GIVE_OR_TAKE = re.compile(r"±|\+/?-")
@@ -230,7 +230,7 @@ def format_outside(error: OutsideFormula, units: Units) -> str:
 
 
 def source() -> str:
-    """Return what the running command's help says after "Source:", so that both always agree."""
+    """Return what the running command's help has after "Source:", so that both always agree."""
     help_text = click.get_current_context().command.help or ""
     return " ".join(help_text.partition("Source:")[2].split())
 

@@ -1,8 +1,8 @@
-"""Under which names the screen is served: the only ones that `Host` and `Origin` may say.
+"""Under which names the screen is served: the only ones that `Host` and `Origin` may hold.
 
 A browser writes a host in one way (the URL standard's serialising: lower case, addresses in short form, the port unless
-it is 80), so names are compared whole and exactly; nothing is normalised on the way in. A page of somebody else's whose
-name is made to point at this computer (DNS rebinding) says its own name in `Host`, and is refused.
+it is 80), so names are compared whole and exactly; nothing is normalised on the way in. A page of another's whose
+name is made to point at this computer (DNS rebinding) sends its own name in `Host`, and is refused.
 """
 
 import re
@@ -54,7 +54,7 @@ class Served:
     everywhere: bool
 
     def authority(self, host: str) -> str:
-        """Return what `Host` says for one of the hosts."""
+        """Return what `Host` holds for one of the hosts."""
         return host if self.port == 80 else f"{host}:{self.port}"
 
     def under(self, host_given: str, reached: str | None) -> bool:

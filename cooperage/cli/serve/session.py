@@ -61,12 +61,12 @@ class Session(AppService):
         return process
 
     async def run(self) -> None:
-        """Pass on what the program shows; when it ends, for whatever reason, the browser is told."""
+        """Pass on what the program shows; when it ends, for whatever reason, the browser is informed."""
         await super().run()
         await self._close()
 
     async def stop(self) -> None:
-        """Ask the program to leave, read what it still says so that it can, and end it if it does not."""
+        """Ask the program to leave, read what it still sends so that it can, and end it if it does not."""
         if self._process is None:
             return
         process, self._process = self._process, None
@@ -78,7 +78,7 @@ class Session(AppService):
             process.kill()
             await process.communicate()
         finally:
-            if process.returncode is None:  # nobody waits any longer: the front itself is leaving
+            if process.returncode is None:  # no one waits any longer: the front itself is leaving
                 process.kill()
 
     async def receive(self) -> None:

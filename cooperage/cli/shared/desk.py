@@ -161,7 +161,7 @@ def open_screen(ctx: click.Context) -> None:
 
 
 def print_cautions(found: "Iterable[Caution]", *, err: bool = True) -> None:
-    """Print cautions, on standard error where an act is written; that nobody reads it must not undo the act."""
+    """Print cautions, on standard error where an act is written; a closed stream must not undo the act."""
     with suppress(OSError):
         for each in found:
             click.echo(f"caution: {each.text}", err=err)

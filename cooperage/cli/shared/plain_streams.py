@@ -1,6 +1,6 @@
 """What reaches the terminal is plain: the two streams of a command, with every control character in them spelt out.
 
-Old books may hold texts that no door takes today, an argument or a file may hold anything, and both are told in tables
+Old books may hold texts that no door takes today, an argument or a file may hold anything, and both are shown in tables
 and errors. Here is the one place that all of it passes, click's own messages too.
 """
 
@@ -22,7 +22,7 @@ class PlainStream:
 
     @property
     def encoding(self) -> str | None:
-        """The stream's encoding; but ASCII is not told of, or click would write past this stream to mend it."""
+        """The stream's encoding; but ASCII is not named, or click would write past this stream to mend it."""
         text: str | None = self._stream.encoding
         return "utf-8" if text is not None and codecs.lookup(text).name == "ascii" else text
 

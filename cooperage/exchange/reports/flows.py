@@ -3,7 +3,7 @@
 A figure of a span is printed as the difference of the rounded running totals since the book began. Rounding then hangs
 on the two moments alone: what one span is printed too high the next is printed too low, and any number of adjoining
 spans add up to the figure that is printed of all of them. Stocks are rounded as they are; what rounding leaves between
-them and the lines is told in a line of its own, which chains in the same way.
+them and the lines has a line of its own, which chains in the same way.
 """
 
 from collections import defaultdict
@@ -17,7 +17,7 @@ from cooperage.book.log import Flows, flows, losses
 from cooperage.units import Span, Units, show_month, steps_shown
 
 ADDS_UP = "Lines are differences of rounded running totals, so that those of adjoining periods add up."
-"""Told at the foot of a report whose printed figures chain."""
+"""Printed at the foot of a report whose printed figures chain."""
 
 
 @dataclass(frozen=True, slots=True)

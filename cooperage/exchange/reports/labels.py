@@ -14,7 +14,7 @@ from cooperage.units import Quantity, Units, counted, show, show_ago, show_day
 
 
 def card_lines(book: Book, code: str, units: Units) -> list[str]:
-    """Return what a card says of a vessel, or of a bottling or lot; raises NothingToTrace for neither."""
+    """Return what a card has of a vessel, or of a bottling or lot; raises NothingToTrace for neither."""
     cellar = book.cellar()
     if code in cellar:
         return _vessel_lines(cellar[code], units)

@@ -173,7 +173,7 @@ def rounds_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
 
 
 def _marks(found: Sequence[Caution]) -> str:
-    """Mark a stop with the dangers that the foot of the sheet tells of."""
+    """Mark a stop with the dangers that stand at the foot of the sheet."""
     return ", ".join(f"! {each.danger}" for each in found)
 
 
@@ -281,7 +281,7 @@ def operations_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     """What came in, went out and was lost in the period, and the stock at both ends: the figures for a tax return.
 
     The lines sum to the stock at the end, to the millilitre and as printed, and those of adjoining periods add up (see
-    `cooperage.exchange.reports.flows`). Which line a return asks for is your authority's to say.
+    `cooperage.exchange.reports.flows`). Which line a return asks for is your authority's to decide.
     """
     with book.reading() as connection:
         summed = operations(connection, span, units)

@@ -35,7 +35,7 @@ class Clock:
 
 
 def read_cell(column: Column, text: str, clock: Clock) -> Any:  # noqa: ANN401 - as many types as columns
-    """Return what a cell that is not blank says. Raises BadInput without its place."""
+    """Return the value of a cell that is not blank. Raises BadInput without its place."""
     if column.longest is not None and len(text) > column.longest:
         raise BadInput(f"'{text[:20]}…' is longer than {column.longest} letters; shorten it")
     if isinstance(column.holds, Quantity):

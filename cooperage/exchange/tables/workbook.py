@@ -67,7 +67,7 @@ def _rows(sheet: Any, where: str) -> RawRows:  # noqa: ANN401 - see _opened
 
 def _within_caps(sheet: Any, where: str) -> Iterator[tuple[int, list[str]]]:  # noqa: ANN401 - see _opened
     """Yield the rows that are not blank, each without the blank cells at its end."""
-    sheet.reset_dimensions()  # what the file says of its own size is not to be relied on
+    sheet.reset_dimensions()  # the size that the file gives of itself is not to be relied on
     cells_seen = 0
     for number, row in enumerate(sheet.iter_rows(values_only=True), 1):
         cells = [_text(cell) for cell in row]

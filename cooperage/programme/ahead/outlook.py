@@ -1,4 +1,4 @@
-"""The barrels on a later day, each with its own thirst and its own room's air, and when each wants topping next."""
+"""The barrels on a later day, each with its own loss rate and its own room's air, and when each wants topping next."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -18,7 +18,7 @@ from cooperage.units import DEFAULT, Units
 class Ahead:
     """A barrel's forecast, the climate it was calculated with, and its next topping; None beyond ten years.
 
-    `basis` says what its loss rate rests on.
+    `basis` is what its loss rate rests on.
     """
 
     forecast: Forecast
@@ -48,7 +48,7 @@ def look_ahead(
 
 
 USUAL_DAYS = 30
-"""How far ahead one looks unless told otherwise."""
+"""How far ahead one looks by default."""
 
 
 @dataclass(frozen=True, slots=True)

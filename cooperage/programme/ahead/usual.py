@@ -1,4 +1,4 @@
-"""What barrels would usually have drunk in a time, from their own history pooled with their peers': the norm."""
+"""What barrels would usually have lost in a time, from their own history pooled with their peers': the norm."""
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
@@ -21,7 +21,7 @@ def usual_by(
     since: datetime | None = None,
     until: datetime | None = None,
 ) -> dict[str, int]:
-    """Sum what barrels usually drink [ml] while they hold mead, by a grouping of `losses_by`; raises UnknownGrouping.
+    """Sum what barrels usually lose [ml] while they hold mead, by a grouping of `losses_by`; raises UnknownGrouping.
 
     Only barrels with a rate count, so those that have left the programme do not. A barrel that leaks is held against
     its peers. By cause, all of it stands under evaporated.
@@ -47,7 +47,7 @@ def _sound(rate: LossRate) -> LossRate:
 
 
 def _parts(stay: Stay, by: str) -> Iterator[Stay]:
-    """Cut a stay where a month ends, if it is months that are told."""
+    """Cut a stay where a month ends, if the grouping is by month."""
     began = stay.began
     while by == "month" and (ends := _next_month(began)) < stay.ended:
         yield stay.within(began, ends)

@@ -123,13 +123,13 @@ def climate_between(
     ended: datetime,
     usual: MeanAir = USUAL_CLIMATE,
 ) -> MeanAir:
-    """Return the climate to expect in a room between two moments; the usual one where nobody read it."""
+    """Return the climate to expect in a room between two moments; the usual one where none was read."""
     air = airs.get(room or "")
     return usual if air is None else air.between(began, ended)
 
 
 def usual_climate(book: Book) -> MeanAir:
-    """Return the climate that the cellar says is usual."""
+    """Return the climate that the cellar's settings call usual."""
     with book.reading() as connection:
         facts = facts_of(connection)
     return MeanAir(facts.celsius, facts.humidity)

@@ -1,6 +1,6 @@
-"""How a room's thirst goes with the seasons and the weather, learnt from the visits of all its barrels.
+"""How a room's losses go with the seasons and the weather, learnt from the visits of all its barrels.
 
-A hot spell makes every barrel of a room drink, so it is no sign of a leak in one of them: what the room's barrels have
+A hot spell makes every barrel of a room lose more, so it is no sign of a leak in one of them: what its barrels have
 in common within some weeks is its spell, the middling of what they lost over what they lose on average. What comes
 back every year is the season, one cosine, which alone can be carried forward.
 
@@ -27,7 +27,7 @@ _CERTAIN = 2.0
 
 @dataclass(frozen=True, slots=True)
 class Season:
-    """Thirst as a multiple of its yearly mean: 1 + cosine x cos + sine x sin of the time of year."""
+    """Loss rate as a multiple of its yearly mean: 1 + cosine x cos + sine x sin of the time of year."""
 
     cosine: float = 0.0
     sine: float = 0.0

@@ -16,7 +16,7 @@ ALLOWANCE = USUAL.allowance
 """The share until the cellar gives its own."""
 _YEAR_DAYS, _LONGEST_DAYS = 365, 366
 GIVE_SINCE = "Give --since within the last 12 months to compare."
-"""How the command line is told to look back over a time that has an allowance."""
+"""The options that make the command line look back over a time that has an allowance."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ class Allowance:
     def words(self, missing_ml: int, units: Units = DEFAULT, shorter: str = GIVE_SINCE) -> str:
         """Return what is missing beside what is allowed, with its reference; a verdict only over a whole year.
 
-        `shorter` says how to look back over less than a year, where the time was longer and so has no allowance.
+        `shorter` is how to look back over less than a year, where the time was longer and so has no allowance.
         """
         missing, allowed, base, pace = (
             show(Quantity.VOLUME, ml, units) for ml in (missing_ml, self.allowed_ml, self.base_ml, self.pace_ml)

@@ -1,7 +1,7 @@
-"""Which barrel drinks more than it did, since when, and how sure that is.
+"""Which barrel loses more than it did, since when, and how sure that is.
 
-Three accounts of a barrel's visits are weighed against each other: it drinks as barrels like it do; one visit was odd
-(a slip of the pen, a bung left out, a topping that was not full); or from some visit on it drinks several times its
+Three accounts of a barrel's visits are weighed against each other: it loses as barrels like it do; one visit was odd
+(a slip of the pen, a bung left out, a topping that was not full); or from some visit on it loses several times its
 own rate. Its own rate is not known, but is like its peers', so each account has a marginal likelihood in closed form,
 and the weights are posterior probabilities (Smith (1975), Biometrika 62, 407-416: inference about a change point).
 Consecutive visits share the level that was left at the bung, so what one shows too little the next shows too much;
@@ -22,7 +22,7 @@ Floats = NDArray[np.float64]
 LEAKS_PER_YEAR = 0.05
 ODD_VISITS = 0.02
 TIMES = np.array([1.8, 2.5, 3.5, 5.0, 8.0, 13.0, 20.0])
-"""How many times its own rate a leaking barrel may drink; each is as likely."""
+"""How many times its own rate a leaking barrel may lose; each is as likely."""
 _ODD_TIMES = 4.0
 _SPIKE = 5.0
 _RECENT = 3
@@ -68,7 +68,7 @@ class Noise:
 
 
 USUAL_NOISE = Noise(60.0, 0.1)
-"""Noise until the cellar's own visits say otherwise: a jug that shows 50 ml, a bung that is not level (no source)."""
+"""Noise until the cellar's own visits show another: a jug that shows 50 ml, a bung that is not level (no source)."""
 
 
 @dataclass(frozen=True, slots=True)

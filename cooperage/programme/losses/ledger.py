@@ -1,4 +1,4 @@
-"""Where litres went: losses by cause, barrel, room, lot, wood or month, and each barrel's own thirst."""
+"""Where litres went: losses by cause, barrel, room, lot, wood or month, and each barrel's own loss rate."""
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable
@@ -21,7 +21,7 @@ from cooperage.programme.losses.visits import Visit, visits
 from cooperage.units import show_month
 
 TAKEN = (Outside.EVAPORATED.value, Outside.LEAK.value, Outside.GAUGING.value)
-"""Causes that a barrel's thirst explains; what new wood soaks up in its first weeks is beyond it."""
+"""Causes that a barrel's loss rate explains; what new wood soaks up in its first weeks is beyond it."""
 
 
 class UnknownGrouping(BadInput):
@@ -51,7 +51,7 @@ OWN_VISITS, PEERS = "its own visits", "barrels like it"
 
 @dataclass(frozen=True, slots=True)
 class LossRate:
-    """A barrel's thirst [ml/day, mean of the year]: its own rate pooled with its peers', and one standard deviation.
+    """A barrel's loss rate [ml/day, mean of the year]: its own rate pooled with its peers', and one standard deviation.
 
     `own_ml_per_day` is what its own visits show (None without any), since a leak began where there is one; `days` and
     `visits` are what that rests on. `soaked_ml` is what new wood took in its first weeks beyond the rate. `known_at` is
@@ -73,7 +73,7 @@ class LossRate:
     leak: Leak | None = None
     known_at: float | None = None
     basis: str = OWN_VISITS
-    """What it rests on, in words."""
+    """What it rests on, as text."""
 
     @property
     def per_year_percent(self) -> float:
@@ -120,8 +120,8 @@ def losses_by(
 ) -> list[LossRow]:
     """Sum losses by a grouping, the largest first (months in order); raises UnknownGrouping.
 
-    Rooms and lots are those in which the vessel lay, and which it mostly held, when it lost; `spent` are the stays that
-    tell, calculated here if they are left out.
+    Rooms and lots are those in which the vessel lay, and which it mostly held, when it lost; `spent` are those
+    stays, calculated here if they are left out.
     """
     group, cellar = grouping_named(by), book.cellar()
     spent = stays(book, until) if spent is None and by in _NEEDS_STAYS else spent or Stays([])
@@ -158,7 +158,7 @@ def loss_rates(book: Book, cellar: Cellar | None = None) -> dict[str, LossRate]:
 
 
 def _record(standing: Standing, seen: list[Visit]) -> VisitRecord:
-    """Gather what the rate is learnt from; a barrel that was repaired or carried to another room begins anew."""
+    """Gather what the rate is learnt from; a barrel that was repaired or carried to another room begins again."""
     vessel, repaired = standing.vessel, standing.last("repair")
     room = standing.position[0] or ""
     elsewhere = max((visit.ended for visit in seen if visit.room != room), default=0.0)
@@ -180,7 +180,7 @@ def _record(standing: Standing, seen: list[Visit]) -> VisitRecord:
 
 
 def loss_rate(record: VisitRecord, found: BarrelRate, capacity_ml: int) -> LossRate:
-    """Turn a thirst per square metre of wood into the barrel's own loss rate."""
+    """Turn a loss per square metre of wood into the barrel's own loss rate."""
     area = record.area_m2
     soaking = [visit for visit in record.visits if visit not in record.settled]
     soaked = sum(visit.lost_ml - found.rate * area * visit.days for visit in soaking)

@@ -19,10 +19,10 @@ from cooperage.programme.losses.ledger import LossRate
 from cooperage.units import DEFAULT, Quantity, Units, show, show_day
 
 USUAL_LOSS_PER_YEAR = 0.04
-"""What a barrel of 225 L loses in a year until its own toppings say otherwise (common practice, no source)."""
+"""What a barrel of 225 L loses in a year until its own toppings show another figure (common practice, no source)."""
 PRIOR = "prior: common practice"
 BAND = 0.9
-"""How often the level lies in the band that is told beside it."""
+"""How often the level lies in the band that is shown beside it."""
 FULL_WITHIN_ML = 50
 """A vessel this little short of full is called full: no bung is read more finely (common practice, no source)."""
 HORIZON_DAYS = 3650
@@ -39,7 +39,7 @@ _SOAKS, _SOAK_DOUBT, _SOAK_DAYS = 0.02, 0.5, 10.0
 class Level:
     """What a vessel holds now [ml], with the band it lies in 90 times of 100, and how that is known.
 
-    `low` is None where somebody saw it lower than was known and nobody knows how low: then `ml` is the most it can be.
+    `low` is None where it was seen lower than was known and how low is not known: then `ml` is the most it can be.
     `since` is when the level was last known; None where the book's volume is all there is.
     """
 
@@ -157,7 +157,7 @@ def level_now(
 ) -> Level:
     """Calculate what a vessel holds at its cellar's moment or at a later one, left alone until then.
 
-    `rate` is the barrel's own; left out, the prior. What does not stand in wood holds what the book says.
+    `rate` is the barrel's own; left out, the prior. What does not stand in wood holds what the book has.
     """
     capacity = standing.vessel.capacity_ml
     if not standing.vessel.is_barrel or standing.ml == 0:
@@ -183,7 +183,7 @@ def _known_words(standing: Standing) -> str:
 
 
 def found_lower(standing: Standing) -> tuple[datetime, str] | None:
-    """Return since when, and in which words, somebody knows a barrel to be short, with no level known after that.
+    """Return since when, and by what text, a barrel is known to be short, with no level known after that.
 
     Those are a topping that did not reach the bung, and a look that found it low.
     """

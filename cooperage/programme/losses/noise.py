@@ -1,7 +1,7 @@
 """How visits scatter about their barrel's rate, learnt from all barrels of the cellar together.
 
 A visit's loss is off by the levels at its two ends, which the next visit pays back, and by a share of its own. What two
-visits in a row have in common tells the one from the other (method of moments, the barrels' rates being fitted too).
+visits in a row have in common separates the two (method of moments, the barrels' rates being fitted too).
 Visits further off than three deviations (a slip, a leak) are left out; of ordinary noise that leaves out a little too,
 by a known factor. Each barrel's rate begins at its middling visit, which a leak in part of the record does not move.
 """
@@ -22,7 +22,7 @@ _LEAST_LEVEL_ML, _LEAST_SHARE = 30.0, 0.05
 _REACH = 3.0
 _KEPT = 0.9733  # variance of a normal cut off at three deviations: 1 - 6 phi(3) / (2 Phi(3) - 1)
 _ROUNDS = 4
-_USUAL_VISITS = 20.0  # so many ordinary visits are added, so that the first few do not say it all (no source)
+_USUAL_VISITS = 20.0  # so many ordinary visits are added, so that the first few do not decide alone (no source)
 
 
 @dataclass(frozen=True, slots=True)

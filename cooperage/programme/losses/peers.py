@@ -13,9 +13,9 @@ from cooperage.programme.losses.record import VisitRecord
 Floats = NDArray[np.float64]
 
 LEAST_SPREAD = 0.15
-"""Spread between barrels, as a share of their rate, below which nobody believes it: staves differ (no source)."""
+"""Spread between barrels, as a share of their rate, below which it is not believed: staves differ (no source)."""
 _FAR_OUT, _FAR_ABOVE = 3.5, 1.5
-_GROUP = 4  # barrels that a room or a wood must have before it is told apart
+_GROUP = 4  # barrels that a room or a wood must have before it is treated separately
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,7 @@ class PeerRate:
 
     @property
     def spread(self) -> float:
-        """Variance of one barrel about what its peers say."""
+        """Variance of one barrel about what its peers show."""
         least = (LEAST_SPREAD * self.rate) ** 2
         return (least if not np.isfinite(self.between) else max(self.between, least)) + self.fit_variance
 
@@ -62,7 +62,7 @@ def peers_of(
 
 
 def _predict(design: Floats, columns: Floats, pooled: Pooled, variance: Floats) -> tuple[Floats, Floats]:
-    """Return the fit for every barrel, also those that had no say in it, and its variance."""
+    """Return the fit for every barrel, also those that it was not made from, and its variance."""
     between = pooled.between if np.isfinite(pooled.between) else 0.0
     solved, *_ = np.linalg.lstsq(columns, pooled.fitted, rcond=None)
     inside = np.linalg.inv(columns.T @ (columns / (variance + between)[:, None]))
@@ -70,7 +70,7 @@ def _predict(design: Floats, columns: Floats, pooled: Pooled, variance: Floats) 
 
 
 def _design(records: Sequence[VisitRecord], known: Sequence[VisitRecord]) -> Floats:
-    """Return what tells barrels apart, one column each, as many as the known barrels can bear."""
+    """Return what distinguishes barrels, one column each, as many as the known barrels can bear."""
     columns = [[1.0] * len(records)]
     tags = {record.tag for record in known}
     wanted = [*_groups(records, known, "room"), *_numbers(records, known), *_groups(records, known, "wood")]

@@ -38,7 +38,7 @@ class UnpairedVariances(BadInput):
 
 
 class NotADesign(BadInput):
-    """A design that has not one row for each rate, or columns that say the same thing twice."""
+    """A design that has not one row for each rate, or columns that repeat one another."""
 
     def __init__(self, rates: int, design: tuple[int, ...]) -> None:
         self.rates, self.design = rates, design
@@ -79,7 +79,7 @@ def pool_rates(estimates: ArrayLike, variances: ArrayLike) -> Floats:
 def pool(estimates: ArrayLike, variances: ArrayLike, design: ArrayLike | None = None) -> Pooled:
     """Empirical Bayes estimates from rates and their sampling variances, both of shape (barrels,).
 
-    Variances are in the squared units of the rates and above zero. `design`, shape (barrels, columns), says what is
+    Variances are in the squared units of the rates and above zero. `design`, shape (barrels, columns), is what is
     known of each barrel; left out, it is the one column of ones. With no more barrels than columns and two there is
     nothing to learn from the others, and the rates come back as they were. Deviations count the uncertainty
     of the fit and of the spread too (Morris 1983, section 5), so they do not vanish when the spread is put
@@ -135,7 +135,7 @@ def between_variance(
 
 
 def _fit(seen: Floats, variance: Floats, columns: Floats) -> tuple[Floats, Floats]:
-    """Return what a weighted straight fit says of each barrel, and the variance of that."""
+    """Return what a weighted straight fit gives for each barrel, and the variance of that."""
     if columns.shape[1] == 1 and (columns == 1).all():  # the grand mean, kept exact
         mean = _weighted_mean(seen, variance)
         return np.full_like(seen, mean), np.full_like(seen, 1 / float((1 / variance).sum()))

@@ -1,14 +1,14 @@
-"""Each barrel's thirst: its own visits, lent the experience of barrels like it.
+"""Each barrel's loss rate: its own visits, lent the experience of barrels like it.
 
 The rate is calculated per square metre of wood, since it is the wood that lets the mead out; so large and small barrels
 can be compared. It is learnt in these steps, none of which needs more than a straight fit:
 
-1. Visits in new wood's first weeks are soak, and are left out (they are told apart as such).
-2. The room's season and spells are taken out (`season`), so that a hot summer is not mistaken for thirsty barrels.
+1. Visits in new wood's first weeks are soak, and are left out (they are recorded as such).
+2. The room's season and spells are taken out (`season`), so that a hot summer is not mistaken for leaking barrels.
 3. A barrel's own rate is all it lost over all it was exposed. Errors of single levels cancel between visits, because
    what one topping left short the next one finds; only the first and the last level count in full.
 4. Its peers' rate is a weighted straight fit over room, wood, size and age of the barrel, as far as the cellar has
-   barrels to tell them apart. Barrels that are far out of line have no say in it.
+   barrels to separate them. Barrels that are far out of line are left out of it.
 5. The two are weighed by their variances (`pooling`, Fay and Herriot 1979). A barrel that leaks (`leaks`) keeps the
    rate it has shown since it began, whatever its peers do, and no rate is moved by more than two standard errors
    (limited translation; Efron and Morris (1972), J. Am. Stat. Assoc. 67, 130-139).
@@ -92,7 +92,7 @@ class _Own:
 
 
 def estimate_rates(records: Sequence[VisitRecord], by_air: Mapping[str, Season] | None = None) -> dict[str, BarrelRate]:
-    """Estimate every barrel's thirst; a barrel without visits of its own gets its peers'. Empty without any visits.
+    """Estimate every barrel's loss rate; a barrel without visits of its own gets its peers'. Empty without any visits.
 
     `by_air` is the season that each room's air makes, for rooms whose barrels have not shown one yet.
     """

@@ -1,4 +1,4 @@
-"""What is known of one barrel when its thirst is to be learnt."""
+"""What is known of one barrel when its loss rate is to be learnt."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -30,7 +30,7 @@ class VisitRecord:
 
     @cached_property
     def settled(self) -> tuple[Visit, ...]:
-        """Visits that say something of the rate: those after the soak."""
+        """Visits that inform the rate: those after the soak."""
         first = self.visits[0].filled_at if self.visits else 0.0
         return tuple(v for v in self.visits if not (self.soaks and v.filled_at == first and _is_soaking(v)))
 

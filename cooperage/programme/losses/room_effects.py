@@ -23,7 +23,7 @@ class Room:
     spells: Floats = field(default_factory=lambda: np.ones(1))
 
     def factor(self, began: Floats, ended: Floats) -> Floats:
-        """How much more than on average the room's barrels drank in each visit."""
+        """How much more than on average the room's barrels lost by each visit."""
         return self.season.mean(began, ended) * self.spell(began, ended)
 
     def spell(self, began: Floats, ended: Floats) -> Floats:
@@ -43,7 +43,7 @@ class _Visited:
     barrel: NDArray[np.int64]
 
     def ratio(self, room: "Room") -> Floats:
-        """What each visit lost over what its barrel's middling visit says it should have, the season left in."""
+        """What each visit lost over what its barrel's middling visit predicts, the season left in."""
         rate = self.lost / (self.flat * room.factor(self.began, self.ended))
         ordered = rate[np.lexsort((rate, self.barrel))]
         count = np.diff(np.append(self.starts, len(rate)))

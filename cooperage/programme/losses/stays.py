@@ -1,6 +1,6 @@
 """Stays: how long each vessel held mead, in which room it lay then, and which lot it mostly held.
 
-Losses are told by where the vessel lay and what it held when they happened, not by where it is now.
+Losses are grouped by where the vessel lay and what it held when they happened, not by where it is now.
 """
 
 from bisect import bisect_left

@@ -1,7 +1,7 @@
 """Visits: the stretches between two moments at which a barrel's level was known, and what it lost in each.
 
 A level is known when a barrel is filled, topped to the bung, gauged, or its headspace is read. What the book calls
-evaporated, soaked, leaked or a gauging difference in between is what the barrel drank; samples and racking are not.
+evaporated, soaked, leaked or a gauging difference in between is what the barrel lost; samples and racking are not.
 A topping that stopped short of the bung closes nothing: what it shows is counted with the next known level.
 """
 

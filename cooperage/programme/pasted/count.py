@@ -14,7 +14,7 @@ from cooperage.programme.losses.allowance import ALLOWANCE, Allowance
 from cooperage.programme.pasted.tally import EXAMPLE
 from cooperage.programme.together import write_together
 
-_GAIN_SHARE, _GAIN_ML = 0.02, 2000  # beyond which more than the book says is asked back (common practice, no source)
+_GAIN_SHARE, _GAIN_ML = 0.02, 2000  # beyond which more than the book has is asked back (common practice, no source)
 
 
 class NotAGapCause(BadInput):
@@ -34,7 +34,7 @@ class NothingCounted(BadInput):
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """One vessel: what the book says and what was counted [ml]; missing litres are positive.
+    """One vessel: what the book has and what was counted [ml]; missing litres are positive.
 
     It is odd where a sound vessel cannot have lost that much since it was last known full, or gained that much.
     """
@@ -46,7 +46,7 @@ class Difference:
 
     @property
     def missing_ml(self) -> int:
-        """What the count lacks [ml]; negative where there is more than the book says."""
+        """What the count lacks [ml]; negative where there is more than the book has."""
         return self.book_ml - self.counted_ml
 
 

@@ -47,7 +47,7 @@ class NothingRead(BadInput):
 
 @dataclass(frozen=True, slots=True)
 class Matched:
-    """One reading of a slip beside what the book has: the figure as it stands. `doubt` says what is odd."""
+    """One reading of a slip beside what the book has: the figure as it stands. `doubt` is what is odd."""
 
     line: int
     reading: Reading

@@ -25,7 +25,7 @@ _COUNTED = ("volume", "counted", "count", "found", "holds")
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """What a list of counted volumes says: millilitres by tag, and the lines that need a look."""
+    """What a list of counted volumes holds: millilitres by tag, and the lines that need a look."""
 
     counted: dict[str, int]
     unread: tuple[Unread, ...]

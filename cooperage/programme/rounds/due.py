@@ -134,7 +134,7 @@ def _holding(
 
 
 def _since_fill(standing: Standing, at: datetime, done: str, never: str) -> str:
-    """Return what was done; where nothing was since the fill began, say so and when that was."""
+    """Return what was done; where nothing was since the fill began, that and when it began."""
     return f"{never}; filled {_ago(standing, at)}" if at == _filled(standing) else done
 
 
@@ -150,7 +150,7 @@ def _topping(
 
 
 def _found_short(standing: Standing, units: Units) -> tuple[datetime, str] | None:
-    """A barrel that somebody left or saw short wants topping, whatever its policy, until it is full."""
+    """A barrel that was left or seen short wants topping, whatever its policy, until it is full."""
     found = wants_topping(standing, units)
     return None if found is None else (found[0], f"{found[1]} {_ago(standing, found[0])}")
 

@@ -62,7 +62,7 @@ class Marks:
 
 
 def is_soaking(standing: Standing) -> bool:
-    """Return True if it is new wood in its first weeks, which drinks."""
+    """Return True if it is new wood in its first weeks, which soaks up mead."""
     days = standing.days_in_wood
     return standing.fill_number == 1 and days is not None and days <= SOAK_DAYS
 

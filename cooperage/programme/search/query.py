@@ -1,7 +1,7 @@
-"""Sifting the cellar by a few typed words, all of which must hold: `past rum fill 1-2 due`.
+"""Filter the cellar by a few typed words, all of which must hold: `past rum fill 1-2 due`.
 
 A word by itself is looked for anywhere (tag, kind, lots, wood, past life, cooper, place), and a state (`low`, `empty`,
-`due` ...) is that state. A word that heads another says where to look: `lot heather`, `wood acacia`, `room loft`,
+`due` ...) is that state. A word before another gives where to look: `lot heather`, `wood acacia`, `room loft`,
 `fill 1-2`, `level <95%`, `short >2 L`, `due top`. `not` before any of them turns it round.
 """
 
@@ -35,7 +35,7 @@ class BadQuery(BadInput):
 
 
 def find_vessels(described: Sequence[Described], words: str, units: Units = DEFAULT) -> list[Standing]:
-    """Keep the vessels for which everything typed holds; retired ones only where the words speak of them.
+    """Keep the vessels for which everything typed holds; retired ones only where the words ask for them.
 
     Raises BadQuery.
     """

@@ -1,4 +1,4 @@
-"""What somebody should look at, and why: each sign found from the record of a vessel.
+"""What needs a look, and why: each sign found from the record of a vessel.
 
 May know losses and upkeep. Start with `all_signs`, which asks each of the others.
 """

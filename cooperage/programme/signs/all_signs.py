@@ -1,4 +1,4 @@
-"""Signs of trouble: what the book shows that somebody should look at, each with its reason."""
+"""Signs of trouble: what the book shows that needs a look, each with its reason."""
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence

@@ -26,7 +26,7 @@ def leak_sign(standing: Standing, rate: LossRate | None, units: Units = DEFAULT)
         losing, usual = (_monthly(a_day, units) for a_day in (rate.ml_per_day, rate.peers_ml_per_day))
         why = f"losing {losing} a month; similar barrels lose {usual}. Leak? ({_percent_sure(leak.probability)})"
         yield Sign(standing.tag, "leak", why, moment(leak.since), leak.probability)
-    elif is_odd_visit(leak) and dip_that_disagrees(standing) is None:  # a dip speaks for itself
+    elif is_odd_visit(leak) and dip_that_disagrees(standing) is None:  # a dip has a sign of its own
         lost, usual = (show(Quantity.VOLUME, round(ml), units) for ml in (leak.lost_ml, leak.expected_ml))
         why = f"lost {lost} at the last visit; {usual} expected. Leak, or a typing error?"
         yield Sign(standing.tag, "thirst", why, moment(rate.known_at), leak.probability + leak.odd)

@@ -1,4 +1,4 @@
-"""What eyes and nose found wrong at a vessel, until a later visit finds nothing to say of it."""
+"""What eyes and nose found wrong at a vessel, until a later visit finds nothing wrong."""
 
 from collections.abc import Iterator
 from datetime import datetime

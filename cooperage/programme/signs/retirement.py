@@ -1,4 +1,4 @@
-"""Which barrels ask to be retired, and why. The cellar decides; this only says what the book shows."""
+"""Which barrels ask to be retired, and why. The cellar decides; this only lists what the book shows."""
 
 from dataclasses import dataclass
 
@@ -15,7 +15,7 @@ NEUTRAL_AFTER = 5
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A barrel, the reasons that speak for retiring it, and what to mind when it is taken out."""
+    """A barrel, the reasons for retiring it, and what to mind when it is taken out."""
 
     barrel: str
     fill_number: int | None

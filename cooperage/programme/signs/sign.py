@@ -1,4 +1,4 @@
-"""A sign of trouble, as every finder of such signs tells it."""
+"""A sign of trouble, as every finder of such signs returns it."""
 
 from dataclasses import dataclass
 from datetime import datetime

@@ -65,7 +65,7 @@ def _fall(points: Sequence[Point], doses: Iterable[tuple[float, float]], usual: 
 
 
 def usual_pace(sinces: Iterable[SinceFill]) -> float | None:
-    """Return the middling rate of decline [1/day] between last readings; None with too few barrels to say."""
+    """Return the middling rate of decline [1/day] between last readings; None with too few barrels."""
     paces = [pace for since in sinces if (pace := _last_pace(since)) is not None]
     return max(0.0, median(paces)) if len(paces) >= _FEW_BARRELS else None
 

@@ -1,4 +1,4 @@
-"""The first days of a cellar: what is missing before there is anything to tell, and what to do about it."""
+"""The first days of a cellar: what is missing before there is anything to show, and what to do about it."""
 
 from cooperage.book import Cellar
 

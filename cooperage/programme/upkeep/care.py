@@ -1,4 +1,4 @@
-"""A vessel's care as people say it: every interval and limit of an upkeep declared once, for the form and the command.
+"""A vessel's care as people type it: every interval and limit of an upkeep declared once, for the form and the command.
 
 A blank, or the word `default`, lets the cellar's default stand.
 """
@@ -22,7 +22,7 @@ TOPPING = {
     "opened": "only when it is opened anyway",
     "never": "never",
 }
-"""When a barrel is topped, in words."""
+"""When a barrel is topped, as text."""
 _RULES = rules_of(Upkeep)
 _DEFAULT = ("", "default")
 
@@ -62,7 +62,7 @@ CARES: tuple[Care, ...] = (
 
 
 def parse_care(texts: Mapping[str, str], units: Units = DEFAULT) -> dict[str, Any]:
-    """Return what texts by outside name say of an upkeep's fields, None for the default; raises BadField."""
+    """Return an upkeep's fields from texts by outside name, None for the default; raises BadField."""
     return {care.field: _parse_field(care, texts[care.name], units) for care in CARES if care.name in texts}
 
 

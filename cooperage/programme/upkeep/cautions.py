@@ -10,7 +10,7 @@ from cooperage.book.declared.substances import TREATMENTS
 from cooperage.units import DEFAULT, Units
 
 ONCE_A_WALK = ("keg under gas",)
-"""Dangers that every other stop would repeat: told where they first come up on a walk, so that the rare ones stand out
+"""Dangers that every other stop would repeat: shown where they first come up on a walk, so that the rare ones stand out
 (common practice, no source)."""
 
 

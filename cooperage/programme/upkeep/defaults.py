@@ -1,4 +1,4 @@
-"""How often a vessel wants looking after when nobody has said: the cellar's defaults.
+"""How often a vessel wants looking after when no schedule is set: the cellar's defaults.
 
 Common practice, no source: new barrels weekly for four weeks, fortnightly to the third month, then every four weeks;
 used ones of 225 L every four weeks, larger ones every six, small ones weekly; empties smelled every four weeks.

@@ -1,4 +1,4 @@
-"""What is wrong with a figure or neglected at a vessel, in words: read alike by the signs and by the rounds."""
+"""What is wrong with a figure or neglected at a vessel, as text: read alike by the signs and by the rounds."""
 
 from datetime import datetime, timedelta
 

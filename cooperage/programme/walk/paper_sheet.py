@@ -2,7 +2,7 @@
 
 A line is a tag and what would be typed at its stop (see `stop_line.py`): litres for a topping, or the task's own name
 first, as in "B-031 sulphite 22" and "B-044 sniff egg". "from K-02" on a line of its own is the keg of the toppings
-after it; "skip" and "out of reach" say that nothing was done; lines that begin with # are passed over.
+after it; "skip" and "out of reach" mean that nothing was done; lines that begin with # are passed over.
 """
 
 from collections.abc import Iterator, Sequence

@@ -88,7 +88,7 @@ def mark(book: Book, walk: Walk, stop: StopKey, state: str) -> None:
 
 
 def mark_in(session: Writing, walk: Walk, stop: StopKey, state: str) -> None:
-    """Write what became of a stop in a transaction that is open; `walk` itself hears of it when that has held.
+    """Write what became of a stop in a transaction that is open; `walk` itself changes when that has held.
 
     A walk that began after the backup which was restored meanwhile goes on in the restored book.
     """
@@ -101,6 +101,6 @@ def mark_in(session: Writing, walk: Walk, stop: StopKey, state: str) -> None:
 
 
 def end_walk(book: Book, walk: Walk) -> None:
-    """End the walk; the next one begins anew."""
+    """End the walk; the next one begins afresh."""
     with book.writing() as session:
         session.connection.execute(update(WALK).where(WALK.c.id == walk.id).values(ended_at=session.now))

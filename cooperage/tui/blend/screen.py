@@ -22,7 +22,7 @@ from cooperage.tui.shared.dialogs import Shown
 from cooperage.tui.shared.line_list import LineList
 
 _KEPT = {"share": "shares", "mixing": "mixing rules", "price_per_l": "prices", "slack": "slack"}
-"""What a file of a brief may hold beside the fields, in words."""
+"""What a file of a brief may hold beside the fields, as text."""
 
 
 class BlendScreen(SolvedBrief):

@@ -34,7 +34,7 @@ _EXAMPLES: Mapping[str, str] = {
 
 @dataclass(frozen=True, slots=True)
 class AskedField:
-    """A field as a form asks for it; `choices` are (value, words), `usual` is what a blank means, in words."""
+    """A field as a form asks for it; `choices` are (value, words), `usual` is what a blank means, as text."""
 
     name: str
     label: str

@@ -1,4 +1,4 @@
-"""Flights in words and lines: never what is in a glass before it is revealed."""
+"""Flights as text and lines: never what is in a glass before it is revealed."""
 
 from collections.abc import Sequence
 

@@ -99,7 +99,7 @@ def test_objective_is_written_as_it_was_read(text: str) -> None:
         ({"litres": 1, "draws": {"must": "B-1"}}, "draws.must", "must be a list"),
         ({"litres": 1, "draws": {"must": ["B-1"], "never": ["B-1"]}}, "draws", "B-1 stands under must and under never"),
         ({"litres": 1, "price_per_l": -2}, "price_per_l", "at or above 0"),
-        ({"litres": 1, "bottles": 1}, "bottles", "says again how much is wanted; keep it or litres"),
+        ({"litres": 1, "bottles": 1}, "bottles", "gives a second time how much is wanted; keep it or litres"),
         ({"bottles": 0}, "bottles", "above 0: a blend of no bottles"),
         ({"bottles": 9, "bottle_ml": 0}, "bottle_ml", "must be above 0"),
         ({"cases": 9, "per_case": 6.5}, "per_case", "whole number"),

@@ -106,7 +106,7 @@ def test_fit_predicts_what_it_was_made_from() -> None:
 @pytest.mark.parametrize(
     ("points", "response", "degree", "says"),
     [
-        ([[1, 0], [0, 1]], [1, 2], 2, "cannot tell the 3 terms"),
+        ([[1, 0], [0, 1]], [1, 2], 2, "cannot separate the 3 terms"),
         ([[1, 0], [0, 1]], [1, 2, 3], 1, "do not match"),
         ([[1, 0], [0.5, 0.4]], [1, 2], 1, "sum to 1"),
         ([[1, 0], [0, 1]], [1, float("nan")], 1, "unknown"),

@@ -107,7 +107,7 @@ def test_metabisulphite_raises_sulphite_by_its_yield(cellar_book: Book) -> None:
     cellar_book.write(acts.Addition(vessel="B-1", substance="metabisulphite", amount=11.7))
     standing = cellar_book.cellar()["B-1"]
     assert standing.value("total_so2_mg_l") == pytest.approx(90.0, abs=0.1)
-    assert standing.figure("free_so2_mg_l").how == "reckoned"
+    assert standing.figure("free_so2_mg_l").how == "calculated"
 
 
 def test_honey_brings_volume_and_sugar(cellar_book: Book) -> None:

@@ -30,8 +30,8 @@ def test_what_an_entry_of_its_kind_holds_is_no_finding(kind: str, values: object
 @pytest.mark.parametrize(
     ("kind", "values", "line"),
     [
-        ("top", ["B-1"], "'['B-1']' is not what a top says"),
-        ("top", TOPPED | {"hat": 1}, "a top does not say 'hat'"),
+        ("top", ["B-1"], "'['B-1']' is not what a top holds"),
+        ("top", TOPPED | {"hat": 1}, "a top has no 'hat'"),
         ("top", {"vessel": "B-1", "volume": 1800}, "'source' of a top cannot be None"),
         ("top", TOPPED | {"volume": "1.8"}, "'volume' of a top cannot be '1.8'"),
         ("top", TOPPED | {"volume": True}, "'volume' of a top cannot be True"),

@@ -314,4 +314,4 @@ async def test_what_a_rule_costs_is_told_when_it_is_known(opened: Any, press: An
         assert "must B-001: costs nothing" in shown(pilot)
         screen.query_one("#objective").set_value("highest:abv")
         await solved(pilot)
-        assert "must B-001 has its price: without it the plan would raise" in shown(pilot)
+        assert "Rule 'must B-001' has a cost: without it the plan would raise" in shown(pilot)
