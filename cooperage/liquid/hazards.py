@@ -12,7 +12,8 @@ CAUTION = f"{SO2_SHORT[0].upper()}{SO2_SHORT[1:]}. {SO2_MORE}"
 """The one caution for sulphur dioxide and sulphite. NIOSH Pocket Guide to Chemical Hazards: 2 ppm over a working day,
 5 ppm for 15 minutes, immediately dangerous at 100 ppm."""
 DECLARED_FROM = (
-    "Labels (for reference, no advice): thresholds for naming sulphites differ; total SO2 of more than 10 mg/kg or 10 mg/L "
-    "(Regulation (EU) No 1169/2011, Annex II, point 12), 10 ppm or more (27 CFR 4.32(e)); check with your authority."
+    "Labels (for reference, no advice): thresholds for naming sulphites differ; total SO2 of more than 10 mg/kg or "
+    "10 mg/L (Regulation (EU) No 1169/2011, Annex II, point 12), 10 ppm or more (27 CFR 4.32(e)); check with your "
+    "authority."
 )
 """A reference with its source, no advice on labelling."""
