@@ -43,7 +43,7 @@ import pytest
 
 ROOMS: Mapping[str, tuple[str, ...]] = {
     "book": ("cooperage/book/**/*.py",),
-    "units": ("cooperage/units.py",),
+    "units": ("cooperage/units/*.py",),
     "liquid": ("cooperage/liquid/*.py",),
     "blending": (
         "cooperage/blending/*.py",
