@@ -270,12 +270,13 @@ def test_a_bench_trial_is_tasted_blind_and_its_scores_come_back(demo: "Cooperage
 
 def test_a_report_is_headed_by_the_time_zone_of_its_days(demo: "Cooperage") -> None:
     """On paper in the first line; in JSON beside the title, since its moments are in UTC."""
-    head, *rest = demo.run("report", "book", "--since", "today").stdout.splitlines()
+    today = ("report", "book", "--since", "today")
+    head, *rest = demo.run(*today).stdout.splitlines()
     assert head.endswith("(times in UTC)")
     assert not any("times in" in line.casefold() for line in rest)
-    found = demo.json("report", "book")
+    found = demo.json(*today)
     assert (found["days_in"], found["times_in"]) == ("UTC", "UTC")
-    assert "times in" not in demo.run("report", "book", "--csv").stdout
+    assert "times in" not in demo.run(*today, "--csv").stdout
 
 
 def test_a_figure_whose_unit_varies_has_it_beside_it(demo: "Cooperage", tmp_path: Path) -> None:
@@ -295,7 +296,9 @@ def test_a_figure_whose_unit_varies_has_it_beside_it(demo: "Cooperage", tmp_path
     }
     slip = tmp_path / "slip.txt"
     slip.write_text("B-001 free 24 pH 3.41\n")
-    assert [row["unit"] for row in demo.json("lab", str(slip), "--dry-run")["readings"]] == ["mg/L", ""]
+    readings = demo.json("lab", str(slip), "--dry-run")["readings"]
+    assert [row["unit"] for row in readings] == ["mg/L", ""]
+    assert readings[0]["in_book"] == round(readings[0]["in_book"], 2) > 0
     answer = demo.json("blend", "solve", "--brief", str(demo_folder() / "briefs" / "winter_bottling.toml"))
     assert {row["limit"]: row["unit"] for row in answer["binding"]} == {
         "litres": "L",

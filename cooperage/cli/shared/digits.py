@@ -27,9 +27,13 @@ _MOST = 12  # significant digits of anything else, which is more than any figure
 
 
 def rounded(value: Any, key: str = "", *, to_the_unit: bool = True) -> Any:  # noqa: ANN401 - JSON is any of these
-    """Return a JSON value with its figures rounded; a figure in a list has the key of the list."""
+    """Return a JSON value with its figures rounded.
+
+    A figure in a list has the key of the list; one in a row about a `property` has the unit of that.
+    """
     if isinstance(value, dict):
-        return {name: rounded(item, _key(name, key), to_the_unit=to_the_unit) for name, item in value.items()}
+        about = str(value.get("property") or key)
+        return {name: rounded(item, _key(name, about), to_the_unit=to_the_unit) for name, item in value.items()}
     if isinstance(value, list):
         return [rounded(item, key, to_the_unit=to_the_unit) for item in value]
     if isinstance(value, float):
