@@ -66,6 +66,7 @@ DOORS: dict[str, tuple[Callable[[Book, Path], object], str]] = {
     "stock": (lambda *_: solved(draws={"must": ["dri"]}), "dry"),
     "figure": (lambda *_: solved(limits={"abw": {"max": 1}}), "abv"),
     "share": (lambda *_: solved(share={"dri": {"max": 0.3}}), "dry"),
+    "aim of a brief": (lambda *_: solved(objective=["least_costs"]), "least_cost"),
     "key of a brief": (lambda *_: solved(draws={"mast": ["dry"]}), "must"),
     "grouping": (lambda book, _: losses_by(book, "rom"), "room"),
 }

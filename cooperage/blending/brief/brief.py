@@ -42,7 +42,7 @@ from cooperage.blending.brief.values import (
     read_whole_number,
     short_repr,
 )
-from cooperage.errors import BadInput
+from cooperage.errors import BadInput, choose_from
 from cooperage.infile import NotToml, at_home, read_toml
 from cooperage.plaintext import refuse_controls
 
@@ -269,8 +269,8 @@ def _objective(text: str, key: str) -> Objective:
     if kind in WHOLE_POOL_AIMS and not steered:
         return Objective(kind)
     if kind not in PROPERTY_AIMS or not steered:
-        forms = ", ".join((*WHOLE_POOL_AIMS, *(f"{aim}:PROPERTY" for aim in PROPERTY_AIMS)))
-        raise BadBrief(key, f"knows no {text!r}; allowed here: {forms}")
+        forms = (*WHOLE_POOL_AIMS, *(f"{aim}:PROPERTY" for aim in PROPERTY_AIMS))
+        raise BadBrief(key, f"knows no {text!r}{choose_from(text, forms)}")
     name, equals, figure = steered.partition("=")
     if not equals:
         return Objective(kind, name)

@@ -79,7 +79,7 @@ def test_objective_is_written_as_it_was_read(text: str) -> None:
         ({"litres": {}}, "litres", "needs a min or a max"),
         ({"litres": 1, "mixing": "stirred"}, "mixing", '"liquid" or "plain"'),
         ({"litres": 1, "objective": "least_cost"}, "objective", "must be a list"),
-        ({"litres": 1, "objective": ["cheapest"]}, "objective", "knows no 'cheapest'; allowed here: least_cost"),
+        ({"litres": 1, "objective": ["cheapest"]}, "objective", "knows no 'cheapest'; choose from least_cost"),
         ({"litres": 1, "objective": ["highest"]}, "objective", "highest:PROPERTY"),
         ({"litres": 1, "objective": ["least_cost:abv"]}, "objective", "knows no 'least_cost:abv'"),
         ({"litres": 1, "objective": ["highest:abv=3"]}, "objective", "only nearest takes a figure"),
