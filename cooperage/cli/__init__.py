@@ -1,11 +1,14 @@
 """The command line: parse, call one function, print. Each command's room is imported only when it is called."""
 
+import sys
 from importlib import import_module
+from types import ModuleType
 from typing import Any
 
 import click
 
 from cooperage import __version__
+from cooperage.cli.shared.collector import importing, leave_without_a_search
 from cooperage.cli.shared.command import CommandGroup, note_json, option
 from cooperage.cli.shared.plain_streams import plain_output
 from cooperage.machine import use_utf8_output
@@ -83,6 +86,15 @@ _ROOMS = {
 """Each command: the module it lives in, and its line in `cooperage --help` (a test holds it to its own help)."""
 
 
+def _imported(room: str) -> ModuleType:
+    """Return the module of a room; its first import brings most of the house, none of which is garbage."""
+    if room in sys.modules:
+        return sys.modules[room]
+    leave_without_a_search()
+    with importing():
+        return import_module(room)
+
+
 class Rooms(CommandGroup):
     """A group whose commands live in modules of this package, imported when they are asked for."""
 
@@ -102,7 +114,7 @@ class Rooms(CommandGroup):
         if name not in _ROOMS:
             return None
         room, _ = _ROOMS[name]
-        command: Any = getattr(import_module(f"cooperage.cli.{room}"), f"{name}_command")
+        command: Any = getattr(_imported(f"cooperage.cli.{room}"), f"{name}_command")
         return command if isinstance(command, click.Command) else None
 
     def make_context(

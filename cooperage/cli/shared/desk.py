@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
+from cooperage.cli.shared.collector import importing
 from cooperage.cli.shared.command import AS_JSON, option, usage_words
 from cooperage.cli.shared.digits import rounded
 from cooperage.errors import BadInput, CooperageError
@@ -155,7 +156,8 @@ def open_screen(ctx: click.Context) -> None:
         if not has_terminal():
             raise NeedsATerminal
         book = open_book(ctx)
-        from cooperage.tui.app import run_app
+        with importing():
+            from cooperage.tui.app import run_app
 
         run_app(book, settings())
 
