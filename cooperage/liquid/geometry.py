@@ -12,7 +12,15 @@ from numpy.typing import ArrayLike
 from cooperage.liquid._inside import LITRE, Inside, checked_dip, inside, litres_inside, scale_to
 from cooperage.liquid._ranges import LARGEST, Floats, within
 
-NODES, WEIGHTS = np.polynomial.legendre.leggauss(40)
+def _gauss_legendre(points: int) -> tuple[Floats, Floats]:
+    """Nodes and weights on -1 to 1 (Golub and Welsch (1969), Math. Comp. 23, 221-230); saves loading np.polynomial."""
+    k = np.arange(1.0, points)
+    beside = np.diag(k / np.sqrt(4.0 * k**2 - 1.0), 1)
+    nodes, vectors = np.linalg.eigh(beside + beside.T)
+    return nodes, 2.0 * vectors[0] ** 2
+
+
+NODES, WEIGHTS = _gauss_legendre(40)
 
 # By row: nominal litres, inside diameter at the bung and at the heads [mm]; the length follows from the litres
 USUAL_SHAPES = np.array(

@@ -223,13 +223,20 @@ def print_table(
     if empty and not rows:
         click.echo(empty)
         return
-    from rich.cells import cell_len
-
     rows = [[visible(text) for text in row] for row in rows]  # before their widths are taken
-    widths = [max(cell_len(line[place]) for line in [header, *rows]) for place in range(len(header))]
+    widths = [max(_cells(line[place]) for line in [header, *rows]) for place in range(len(header))]
     for line in [header, *rows]:
         cells = [
-            " " * (width - cell_len(text)) + text if place in right else text + " " * (width - cell_len(text))
+            " " * (width - _cells(text)) + text if place in right else text + " " * (width - _cells(text))
             for place, (text, width) in enumerate(zip(line, widths, strict=True))
         ]
         click.echo("  ".join(cells).rstrip())
+
+
+def _cells(text: str) -> int:
+    """Return how many columns of a terminal a text takes; only what is not plain ASCII needs Rich's tables for it."""
+    if text.isascii():
+        return len(text)
+    from rich.cells import cell_len
+
+    return cell_len(text)

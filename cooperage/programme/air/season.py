@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from cooperage.book.replay.state import DAY
+from cooperage.programme.air.middle import median
 
 Floats = NDArray[np.float64]
 
@@ -83,5 +84,5 @@ def spells(began: Floats, ended: Floats, ratio: Floats) -> tuple[Floats, Floats]
     spell = np.ones(len(moments))
     for index, (a, b) in enumerate(zip(first, last, strict=True)):
         if b > a:
-            spell[index] = ((b - a) * max(float(np.median(ratio[a:b])), 0.2) + _CAUTION) / (b - a + _CAUTION)
+            spell[index] = ((b - a) * max(median(ratio[a:b]), 0.2) + _CAUTION) / (b - a + _CAUTION)
     return moments, spell

@@ -20,6 +20,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from cooperage.programme.air.middle import median
 from cooperage.programme.air.season import NO_SEASON, Season
 from cooperage.programme.losses.leaks import Leak, Noise, Peers, find_leak
 from cooperage.programme.losses.noise import LEAST_VISITS, learn_noise, visited
@@ -121,7 +122,7 @@ def _own(record: VisitRecord, room: Room) -> _Own | None:
 
 
 def _typical(own: Iterable[_Own]) -> float:
-    typical = float(np.median([each.rate for each in own]))
+    typical = median(np.array([each.rate for each in own]))
     return typical if typical > 0 else 1.0
 
 
