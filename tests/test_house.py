@@ -44,7 +44,7 @@ def test_imports_run_one_way() -> None:
         "import cooperage.programme.rounds.due",
         "import cooperage.tasting.flights",
         "import cooperage.exchange",
-        "import cooperage.cli.look",
+        "import cooperage.cli.look.barrel",
         "import cooperage.cli.log",
     ],
 )

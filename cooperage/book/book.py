@@ -4,13 +4,13 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, Engine, func, select
 
 from cooperage.book.cellar import Cellar, Standing
 from cooperage.book.declared import acts
 from cooperage.book.errors import DamagedBook
-from cooperage.book.laws import Finding, check
 from cooperage.book.replay.latest import LatestStates
 from cooperage.book.replay.snapshots import replay_to
 from cooperage.book.store import engine
@@ -18,10 +18,13 @@ from cooperage.book.store.identity import IdMaker
 from cooperage.book.store.naming import cellar_name, cellar_url, file_of
 from cooperage.book.store.registry import Registry
 from cooperage.book.store.tables import ENTRY
-from cooperage.book.trace import Trace, trace
 from cooperage.book.writing.moment import moment_of_writing
-from cooperage.book.writing.write import Writing, Written
 from cooperage.errors import CooperageError
+
+if TYPE_CHECKING:  # each is imported by the one method that needs it: most commands only ask how the cellar stands
+    from cooperage.book.laws import Finding
+    from cooperage.book.trace import Trace
+    from cooperage.book.writing.write import Writing, Written
 
 _NEWEST = select(func.max(ENTRY.c.id))
 Clock = Callable[[], datetime]
@@ -77,14 +80,16 @@ class Book:
             yield connection
 
     @contextmanager
-    def writing(self) -> Iterator[Writing]:
+    def writing(self) -> Iterator["Writing"]:
         """Open one transaction for many acts: all of them are written, or none. Raises ClockBehind."""
+        from cooperage.book.writing.write import Writing
+
         with engine.writing(self._engine) as connection:
             session = Writing(connection, moment_of_writing(connection, self.now()), self._make_id)
             yield session
             session.finish()
 
-    def write(self, act: acts.Act) -> Written:
+    def write(self, act: acts.Act) -> "Written":
         """Write one act; raises the rule of the book it breaks, and then nothing is written."""
         with self.writing() as session:
             return session.write(act)
@@ -114,13 +119,17 @@ class Book:
             restored = connection.exec_driver_sql("PRAGMA schema_version").scalar() if is_file else 0
             return newest, int(restored or 0)
 
-    def trace(self, code: str) -> Trace:
+    def trace(self, code: str) -> "Trace":
         """Trace a bottling, lot or vessel; raises NothingToTrace."""
+        from cooperage.book.trace import trace
+
         with self.reading() as connection:
             return trace(connection, code)
 
-    def check(self) -> list[Finding]:
+    def check(self) -> list["Finding"]:
         """Check the book against its laws."""
+        from cooperage.book.laws import check
+
         with self.reading() as connection:
             return check(connection)
 

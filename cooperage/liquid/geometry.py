@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from cooperage.liquid._inside import LITRE, Inside, checked_dip, inside, litres_inside, scale_to
 from cooperage.liquid._ranges import LARGEST, Floats, within
 
+
 def _gauss_legendre(points: int) -> tuple[Floats, Floats]:
     """Nodes and weights on -1 to 1 (Golub and Welsch (1969), Math. Comp. 23, 221-230); saves loading np.polynomial."""
     k = np.arange(1.0, points)

@@ -69,3 +69,6 @@ EVAPORATION_PLACES: tuple[Outside, ...] = (Outside.EVAPORATED, Outside.SOAKED, O
 
 GAP_CAUSES: tuple[str, ...] = tuple(place.value for place, outside in OUTSIDE.items() if outside.closes_gaps)
 """Names a gauge may give for the litres that are missing."""
+
+SOAK_DAYS = 28
+"""New wood soaks up mead in its first weeks (common practice, no source): what is missing then has soaked in."""

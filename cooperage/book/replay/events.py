@@ -3,7 +3,7 @@
 A struck entry and its strike cancel each other at the moment of the struck one, so both are passed over.
 """
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import groupby
@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 from sqlalchemy import Connection, Select, Table, and_, case, null, or_, select
 
 from cooperage.book.declared.acts import KINDS
+from cooperage.book.declared.places import OUTSIDE_IDS
 from cooperage.book.replay.state import seconds
 from cooperage.book.store.tables import ENTRY, MOVE, READING
 
@@ -47,6 +48,11 @@ class Event:
     said: dict[str, Any] | None
     moves: list[Move] = field(default_factory=list)
     readings: list[Observed] = field(default_factory=list)
+
+
+def vessels_in(moves: Iterable[Move]) -> set[str]:
+    """Return the ids of the vessels that moves name."""
+    return {end for move in moves for end in (move.source, move.destination) if end not in OUTSIDE_IDS}
 
 
 MOVED = ("source_id", "destination_id", "ml", "lot_id", "substance")

@@ -7,10 +7,9 @@ from typing import Protocol
 
 from sqlalchemy import Connection
 
-from cooperage.book.declared.places import OUTSIDE_IDS
 from cooperage.book.errors import LaterEntryImpossible, SourceHoldsLess, VesselIsRetired, WouldOverflow
 from cooperage.book.log import entries
-from cooperage.book.replay.events import Event, Move, events
+from cooperage.book.replay.events import Event, Move, events, vessels_in
 from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Registry
 from cooperage.book.words import entry_line
@@ -21,11 +20,6 @@ class HasStates(Protocol):
 
     def state_of(self, vessel_id: str) -> VesselState:
         """Return a vessel's state."""
-
-
-def vessels_in(moves: Iterable[Move]) -> set[str]:
-    """Return the ids of the vessels that moves name."""
-    return {end for move in moves for end in (move.source, move.destination) if end not in OUTSIDE_IDS}
 
 
 def check_not_retired(vessel_ids: Iterable[str], registry: Registry, states: HasStates) -> None:

@@ -15,7 +15,7 @@ from cooperage.book.dangers.dangers import DANGERS, residue_words
 from cooperage.book.dangers.lingering import spirit_in_wood
 from cooperage.book.declared import acts
 from cooperage.book.declared.looks import smells_in
-from cooperage.book.declared.places import OUTSIDE_IDS, Outside
+from cooperage.book.declared.places import OUTSIDE_IDS, SOAK_DAYS, Outside
 from cooperage.book.declared.properties import property_named
 from cooperage.book.declared.substances import Substance, substance_named, treatment_named
 from cooperage.book.errors import (
@@ -91,8 +91,6 @@ class Draft:
         return None if self.vessel is None else self.vessel.id
 
 
-SOAK_DAYS = 28
-"""New wood soaks up mead in its first weeks (common practice, no source): what is missing then has soaked in."""
 _SOAK_ML = 6000
 _A_YEAR_AT_MOST = 0.12  # of a 225 L barrel: the dry end of published evaporation, with a margin
 _SLACK_ML = 2000

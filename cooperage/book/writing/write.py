@@ -18,12 +18,12 @@ from cooperage.book.declared.fields import Holds
 from cooperage.book.errors import AlreadyStruck, AlreadyThere, InTheFuture, NoSuchEntry, NothingToStrike
 from cooperage.book.facts import facts_of
 from cooperage.book.replay.cache import StateCache
-from cooperage.book.replay.events import MOVED, STANDS, Event, Move
+from cooperage.book.replay.events import MOVED, STANDS, Event, Move, vessels_in
 from cooperage.book.replay.state import VesselState, seconds
 from cooperage.book.store.identity import IdMaker
 from cooperage.book.store.registry import Lot, Registry, Upkeep, Vessel
 from cooperage.book.store.tables import BOTTLING, ENTRY, MOVE, OPEN_ENTRY, READING
-from cooperage.book.writing.checks import HasStates, check_later, check_not_retired, check_volumes, vessels_in
+from cooperage.book.writing.checks import HasStates, check_later, check_not_retired, check_volumes
 from cooperage.book.writing.plans import Draft, plan
 from cooperage.plaintext import can_be_kept
 

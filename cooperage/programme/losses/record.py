@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from cooperage.book.writing.plans import SOAK_DAYS
+from cooperage.book.declared.places import SOAK_DAYS
 from cooperage.programme.losses.visits import Visit
 
 Floats = NDArray[np.float64]

@@ -11,11 +11,10 @@ from datetime import datetime
 
 from cooperage.book import Book, Vessel
 from cooperage.book.replay.cache import States
-from cooperage.book.replay.events import Event, events
+from cooperage.book.replay.events import Event, events, vessels_in
 from cooperage.book.replay.replay import Replay
 from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Registry
-from cooperage.book.writing.checks import vessels_in
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from cooperage.book import Book, Cellar, Standing
-from cooperage.book.writing.plans import SOAK_DAYS
+from cooperage.book.declared.places import SOAK_DAYS
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import FULL_WITHIN_ML, Level, level_now
 from cooperage.programme.rounds.due import Due, next_due

@@ -1,0 +1,89 @@
+"""`cooperage barrel TAG`: everything about one vessel."""
+
+from typing import Any
+
+import click
+
+from cooperage.book import Figure, Standing
+from cooperage.book.dangers.dangers import cautions
+from cooperage.book.dangers.work import before_vessel
+from cooperage.book.declared.properties import PROPERTIES
+from cooperage.book.log import entries
+from cooperage.book.vessel_words import capacity_words, chalked_place, cooperage_words, fill_words, wood_words
+from cooperage.book.words import entry_line, entry_words
+from cooperage.cli.look.barrels import barrel_row
+from cooperage.cli.look.rounds import due_row, expected_words
+from cooperage.cli.look.shown import seen_at, volume
+from cooperage.cli.shared.command import command
+from cooperage.cli.shared.complete import tag_argument
+from cooperage.cli.shared.desk import as_of_option, json_option, open_book, plain, print_cautions, print_json, settings
+from cooperage.programme.losses.ledger import loss_rates
+from cooperage.programme.losses.level import Level, format_level, level_now
+from cooperage.programme.rounds.due import Due, next_due
+from cooperage.tasting.vessels import vessel_scores
+from cooperage.units import DEFAULT, show, show_day, unit_written
+
+
+@command(
+    "barrel", "cooperage barrel B-028", "cooperage barrel B-028 --as-of 'last month'", "cooperage barrel T-1 --json"
+)
+@tag_argument()
+@as_of_option
+@json_option
+@click.pass_context
+def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: bool) -> None:
+    """Show everything about one vessel: contents, figures and their age, what is due, its history."""
+    book = open_book(ctx)
+    cellar = book.cellar(seen_at(as_of))
+    standing = cellar[tag]
+    with book.reading() as connection:
+        history = entries(connection, vessel_id=standing.vessel.id, until=cellar.at)
+    figures = [standing.figure(name) for name in PROPERTIES]
+    rates = loss_rates(book, cellar)
+    coming = next_due(standing, cellar, rates, units=DEFAULT if as_json else settings().units)
+    level = level_now(standing, rates.get(standing.tag))
+    found = cautions(before_vessel(standing, DEFAULT if as_json else settings().units))
+    if as_json:
+        barrel = barrel_row(standing, rates.get(standing.tag)) | {
+            "figures": {figure.name: _figure_row(figure) for figure in figures},
+            "barrel": standing.vessel.barrel,
+            "due": [due_row(due, cellar) for due in coming],
+            "cautions": found,
+            "scores": vessel_scores(book, standing.tag),
+            "entries": [plain(entry) | {"text": entry_words(entry)} for entry in history],
+        }
+        print_json(barrel)
+        return
+    _print_barrel(standing, level, figures, coming)
+    print_cautions(found, err=False)
+    for entry in history[-12:]:
+        click.echo(f"  {entry_line(entry, settings().units, seen_from=standing.tag)}")
+
+
+def _figure_row(figure: Figure) -> dict[str, Any]:
+    unit = unit_written(PROPERTIES[figure.name].quantity)
+    return {"value": figure.value, "unit": unit, "source": figure.source}
+
+
+def _print_barrel(standing: Standing, level: Level, figures: list[Figure], coming: list[Due]) -> None:
+    units, barrel = settings().units, standing.vessel.barrel
+    click.echo(f"{standing.tag}  {standing.vessel.kind}  {chalked_place(standing.position)}")
+    held = "retired" if standing.is_retired else f"{volume(standing.ml)} of {volume(standing.vessel.capacity_ml)}"
+    click.echo(f"  book    {held} ({capacity_words(standing)})")
+    if level.is_expected and not standing.is_retired:
+        click.echo(f"  now     {format_level(level, units)}{'' if level.is_at_most else ' (90 %)'}: {level.how}")
+    if barrel is not None:
+        click.echo(f"  wood    {wood_words(standing)}, {fill_words(standing)}")
+        click.echo(f"  made    {cooperage_words(barrel)}")
+    for lot, share in standing.lots.items():
+        click.echo(f"  lot     {lot} {100 * share:.1f} %")
+    for figure in figures:
+        if figure.value is not None:
+            read = PROPERTIES[figure.name]
+            click.echo(f"  {read.label:<20} {show(read.quantity, figure.value, units):>12}   {figure.source}")
+    for due in coming:
+        is_due = due.expected_ml is not None and due.due <= standing.at
+        expected = f"; expect {expected_words(due)}" if is_due else ""
+        click.echo(f"  next    {due.task.value} {show_day(due.due)}: {due.why}{expected}")
+    for warning in dict.fromkeys(due.warning for due in coming if due.warning):
+        click.echo(f"  warning {warning}")

@@ -1,0 +1,80 @@
+"""`cooperage rounds`: what is due, in walking order."""
+
+from typing import Any
+
+import click
+
+from cooperage.book import Cellar, utc_now
+from cooperage.book.vessel_words import chalked_place
+from cooperage.cli.look.shown import level_row
+from cooperage.cli.shared.command import command, option
+from cooperage.cli.shared.desk import (
+    json_option,
+    open_book,
+    print_cautions_once,
+    print_json,
+    print_table,
+    settings,
+)
+from cooperage.programme.losses.ledger import loss_rates
+from cooperage.programme.losses.level import format_short
+from cooperage.programme.rounds.due import Due, next_task, rounds
+from cooperage.programme.upkeep.beginnings import nothing_due
+from cooperage.programme.upkeep.cautions import cautions_of_task, cautions_of_walk, why_and_caution
+from cooperage.units import DEFAULT, Units, read_span, show_day
+
+
+def due_row(due: Due, cellar: Cellar, units: Units = DEFAULT) -> dict[str, Any]:
+    """Return one due task as scripts read it."""
+    expected = None if due.expected_ml is None else due.expected_ml / 1000
+    return {
+        "barrel": due.barrel,
+        "task": due.task.value,
+        "due": due.due,
+        "why": due.why,
+        "position": list(due.position),
+        "expected_l": expected,
+        "level_now_l": level_row(due.level),
+        "warning": due.warning,
+        "keg": due.keg,
+        "overdue_days": round(due.overdue_days, 1),
+        "cautions": cautions_of_task(due.task, due.barrel, cellar, due.keg, units),
+    }
+
+
+@command("rounds", "cooperage rounds", "cooperage rounds --by 2026-12-24", "cooperage rounds --json")
+@option("--by", "by_day", metavar="DATE", formerly=("--on",), help="Also what falls due by the end of this day.")
+@json_option
+@click.pass_context
+def rounds_command(ctx: click.Context, by_day: str | None, as_json: bool) -> None:
+    """Show what is due, in walking order: topping, gauging, sampling, sniffing."""
+    book = open_book(ctx)
+    by = None if by_day is None else read_span(None, by_day, utc_now()).last
+    cellar = book.cellar()
+    rates = loss_rates(book, cellar)
+    due = rounds(cellar, by, rates, DEFAULT if as_json else settings().units)
+    if as_json:
+        print_json([due_row(each, cellar) for each in due])
+        return
+    minded = cautions_of_walk(((d.task, d.barrel, d.keg) for d in due), cellar, settings().units)
+    rows = [
+        (
+            chalked_place(cellar[d.barrel].position),
+            d.barrel,
+            d.task.value,
+            show_day(d.due),
+            expected_words(d),
+            why_and_caution("; ".join(filter(None, (d.why, d.warning))), found),
+        )
+        for d, found in zip(due, minded, strict=True)
+    ]
+    empty = "" if rows else nothing_due(cellar, next_task(cellar, rates))
+    print_table(("where", "barrel", "task", "due", "expect", "why"), rows, empty=empty)
+    print_cautions_once(minded)
+
+
+def expected_words(due: Due) -> str:
+    """Return what a topping is expected to take, and from which keg; nothing where nothing is known of it."""
+    if due.expected_ml is None or due.level is None:
+        return ""
+    return f"{format_short(due.level, settings().units)} from {due.keg or '?'}"

@@ -1,0 +1,30 @@
+"""`cooperage trace CODE`: where a bottling comes from, and where a lot went."""
+
+import click
+
+from cooperage.book.trace import barrel_words, share_words
+from cooperage.cli.look.shown import volume
+from cooperage.cli.shared.command import command
+from cooperage.cli.shared.complete import CODES
+from cooperage.cli.shared.desk import json_option, open_book, print_json, settings
+from cooperage.units import counted
+
+
+@command("trace", "cooperage trace SALT-25", "cooperage trace LB-24 --json")
+@click.argument("code", shell_complete=CODES, help="Code of a bottling or a lot, or tag of a vessel.")
+@json_option
+@click.pass_context
+def trace_command(ctx: click.Context, code: str, as_json: bool) -> None:
+    """Trace a bottling back to its lots and barrels, or a lot forward to its bottlings."""
+    found = open_book(ctx).trace(code)
+    if as_json:
+        print_json(found)
+        return
+    bottles = f", {counted(found.bottles, 'bottle')}" if found.bottles else ""
+    click.echo(f"{found.code}: {found.kind}, {volume(round(1000 * found.litres))}{bottles}")
+    for title, shares in (("lots", found.lots), ("barrels", found.barrels), ("is now in", found.now)):
+        for share in shares:
+            name = barrel_words(share, found)
+            part = share_words(share.fraction, settings().units, digits=2)
+            held = volume(round(1000 * share.litres))
+            click.echo(f"  {title:<10} {name:<24} {part:>8}  {held:>11}")
