@@ -28,7 +28,8 @@ _STRAYS_PRINTED = "cooperage.strays printed"
 _BOOK = "cooperage.book"
 """Where the root of a command keeps the book that is open."""
 
-"""Where the root of a command keeps whether JSON was asked for."""
+_SETTINGS = "cooperage.settings"
+"""Where it keeps the settings."""
 
 
 class BadCall(BadInput):
@@ -92,14 +93,20 @@ def _units(_ctx: click.Context) -> Any:  # noqa: ANN401 - Units, or its default 
 
 
 def settings() -> Settings:
-    """Load the person's settings, and name once a command the files beside them that are not read."""
-    _print_strays()
-    return load_settings(os.environ)
-
-
-def _print_strays() -> None:
+    """Return the person's settings, read once a command, which then names the files beside them that are not read."""
     ctx = click.get_current_context(silent=True)
-    if ctx is None or ctx.find_root().meta.setdefault(_STRAYS_PRINTED, ctx.params.get("as_json", False)):
+    if ctx is None:
+        return load_settings(os.environ)
+    kept = ctx.find_root().meta
+    if _SETTINGS not in kept:
+        _print_strays(ctx)
+        kept[_SETTINGS] = load_settings(os.environ)
+    found: Settings = kept[_SETTINGS]
+    return found
+
+
+def _print_strays(ctx: click.Context) -> None:
+    if ctx.find_root().meta.setdefault(_STRAYS_PRINTED, ctx.params.get("as_json", False)):
         return
     ctx.find_root().meta[_STRAYS_PRINTED] = True
     for line in not_read(os.environ):

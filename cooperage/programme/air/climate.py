@@ -8,6 +8,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from statistics import fmean
 
 import numpy as np
 from sqlalchemy import select
@@ -67,13 +68,13 @@ class RoomAir:
         return self._mean_of(kept)
 
     def _mean_of(self, places: Sequence[int]) -> MeanAir:
-        return MeanAir(*(float(np.mean([values[at] for at in places])) for values in (self.celsius, self.humidity)))
+        return MeanAir(*(fmean(values[at] for at in places) for values in (self.celsius, self.humidity)))
 
     def between(self, began: datetime, ended: datetime) -> MeanAir:
         """Return the mean climate to expect between two moments: each day's is its month's, else the whole mean."""
         months, whole = self._months, self.mean()
         each = [months.get(day.month, whole) for day in _days(began, ended)]
-        return MeanAir(float(np.mean([c.celsius for c in each])), float(np.mean([c.humidity for c in each])))
+        return MeanAir(fmean(c.celsius for c in each), fmean(c.humidity for c in each))
 
     @property
     def _months(self) -> Mapping[int, MeanAir]:
@@ -111,8 +112,8 @@ def room_airs(book: Book, until: datetime | None = None) -> dict[str, RoomAir]:
 
 def _room_air(room: str, days: Mapping[int, list[AirReading]]) -> RoomAir:
     ordered = sorted(days)
-    celsius = tuple(float(np.mean([air.celsius for air in days[day]])) for day in ordered)
-    humidity = tuple(float(np.mean([air.humidity for air in days[day]])) for day in ordered)
+    celsius = tuple(fmean(air.celsius for air in days[day]) for day in ordered)
+    humidity = tuple(fmean(air.humidity for air in days[day]) for day in ordered)
     return RoomAir(room, tuple(ordered), celsius, humidity)
 
 

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 from math import log
 
 from cooperage.book import Barrel, Book, Cellar, Standing
@@ -169,7 +170,7 @@ def _record(standing: Standing, seen: list[Visit]) -> VisitRecord:
     fill = standing.fill_number
     return VisitRecord(
         standing.tag,
-        float(barrel_area_m2(*barrel_shape(litres))),
+        _area_m2(litres),
         room,
         barrel.wood or "",
         log(litres / 225),
@@ -179,11 +180,16 @@ def _record(standing: Standing, seen: list[Visit]) -> VisitRecord:
     )
 
 
+@cache
+def _area_m2(litres: float) -> float:
+    """Return the inside surface of a barrel [m2]; a cellar has few sizes, so each is calculated once."""
+    return float(barrel_area_m2(*barrel_shape(litres)))
+
+
 def loss_rate(record: VisitRecord, found: BarrelRate, capacity_ml: int) -> LossRate:
     """Turn a loss per square metre of wood into the barrel's own loss rate."""
     area = record.area_m2
-    soaking = [visit for visit in record.visits if visit not in record.settled]
-    soaked = sum(visit.lost_ml - found.rate * area * visit.days for visit in soaking)
+    soaked = sum(visit.lost_ml - found.rate * area * visit.days for visit in record.soaking)
     return LossRate(
         found.rate * area,
         found.sd * area,

@@ -31,8 +31,16 @@ class VisitRecord:
     @cached_property
     def settled(self) -> tuple[Visit, ...]:
         """Visits that inform the rate: those after the soak."""
-        first = self.visits[0].filled_at if self.visits else 0.0
-        return tuple(v for v in self.visits if not (self.soaks and v.filled_at == first and _is_soaking(v)))
+        return tuple(visit for visit in self.visits if not self._is_soaking(visit))
+
+    @property
+    def soaking(self) -> tuple[Visit, ...]:
+        """Visits in which new wood still took up mead."""
+        return tuple(visit for visit in self.visits if self._is_soaking(visit))
+
+    def _is_soaking(self, visit: Visit) -> bool:
+        """Return True if it began in the first weeks of the first fill that was seen, in wood that soaks."""
+        return self.soaks and visit.filled_at == self.visits[0].filled_at and _age(visit) < SOAK_DAYS
 
     @cached_property
     def columns(self) -> tuple[Floats, Floats, Floats]:
@@ -47,5 +55,6 @@ class VisitRecord:
         return len(lost) >= _LEAST_VISITS and float((ended - began).sum()) >= _LEAST_DAYS * 86_400
 
 
-def _is_soaking(visit: Visit) -> bool:
-    return visit.days_in_fill - visit.days < SOAK_DAYS
+def _age(visit: Visit) -> float:
+    """Return how old the fill was when a visit began [days]."""
+    return visit.days_in_fill - visit.days
