@@ -1,7 +1,6 @@
 """The one door for reading a file that a person named: never more of it than is of use, whatever it turns out to be."""
 
 import re
-import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -43,6 +42,8 @@ def read_at_most(path: Path, most: int) -> bytes:
 
 def read_toml(path: Path) -> dict[str, Any]:
     """Read a TOML file as a person writes one; raises OSError, TooLong, NotToml."""
+    import tomllib  # most commands find no file to read, and are spared it
+
     raw = read_at_most(path, _BY_HAND)
     try:
         text = raw.decode("utf-8-sig")

@@ -18,6 +18,7 @@ from cooperage.liquid import (
     tank_litres,
     ullage_litres,
 )
+from cooperage.liquid.geometry import NODES, WEIGHTS
 
 BARRIQUE = (621.0, 506.0, 841.0)  # inside, for 225.0 L by the parabolic formula (by arithmetic)
 
@@ -221,3 +222,10 @@ def test_what_no_barrel_looks_like_is_refused() -> None:
         ullage_litres(700.0, *BARRIQUE)
     with pytest.raises(OutOfRange, match="share of the barrel"):
         headspace_mm(300.0, *BARRIQUE)
+
+
+def test_the_nodes_are_those_of_gauss_and_legendre() -> None:
+    """As NumPy's polynomials have them."""
+    nodes, weights = np.polynomial.legendre.leggauss(40)
+    assert pytest.approx(nodes, abs=1e-15) == NODES
+    assert pytest.approx(weights, abs=1e-14) == WEIGHTS
