@@ -44,7 +44,7 @@ def test_a_command_that_fails_inside_leaves_with_one_line(
 ) -> None:
     """Exit status 70, one line on standard error, nothing else."""
     book = fresh_sqlite()
-    monkeypatch.setattr("cooperage.book.book.check", lambda _connection: 1 / 0)
+    monkeypatch.setattr("cooperage.book.laws.check", lambda _connection: 1 / 0)
     done = CliRunner().invoke(main, ["--cellar", book.name, "check"])
     assert done.exit_code == ProgramFault.exit_status
     assert done.stderr.count("\n") == 1

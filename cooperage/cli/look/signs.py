@@ -1,4 +1,4 @@
-"""`cooperage signs`: what somebody should look at, and why."""
+"""`cooperage signs`: warnings, each with its reason."""
 
 import click
 
