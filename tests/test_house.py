@@ -19,7 +19,7 @@ HEAVY = {"pandas", "scipy", "textual"}
 
 
 def loaded_by(statement: str) -> set[str]:
-    """Run a statement in a fresh interpreter and return the modules it loaded."""
+    """Run a statement in a fresh interpreter and return the packages and modules it loaded."""
     code = f"import sys\n{statement}\nprint(*sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
     return set(done.stdout.splitlines()[-1].split())
@@ -107,11 +107,36 @@ def test_a_command_loads_only_what_it_needs(command: Any, demo_file: Path, tmp_p
     assert not loaded & LIGHT_COMMANDS[command]
 
 
-def test_the_screen_begins_without_what_only_a_blend_needs() -> None:
-    """Opening the screen loads neither SciPy nor pandas: the blend screen brings them when it is first shown."""
-    loaded = loaded_by("import cooperage.tui.app")
-    assert "textual" in loaded
-    assert not loaded & {"scipy", "pandas", "openpyxl", "alembic"}
+OTHERS = ("racks", "barrel", "blend", "book", "lots", "losses", "tasting")
+OTHER_SCREENS = {f"cooperage.tui.{name}.screen" for name in OTHERS}
+OPENED = """
+from cooperage.book import Book
+from cooperage.settings import Settings
+from cooperage.tui.app import CooperageApp
+async def leave(pilot):
+    await pilot.app.workers.wait_for_complete()
+    await pilot.pause()
+    assert "stops to do" in str(pilot.app.screen.query_one("#walk").render())
+    pilot.app.exit()
+book = Book.open({path!r})
+CooperageApp(book, Settings()).run(headless=True, auto_pilot=leave)
+book.close()
+"""
+
+
+@pytest.mark.slow
+def test_the_screen_opens_without_what_other_screens_need(demo_file: Path, tmp_path: Path) -> None:
+    """The rounds of the demo come up, and each other screen is left until it is first shown, with all it needs."""
+    cellar = shutil.copy(demo_file, tmp_path / "cellar.db")
+    loaded = loaded_by(OPENED.format(path=str(cellar)))
+    assert {"textual", "cooperage.tui.rounds.screen"} <= loaded
+    assert not loaded & ({"scipy", "pandas", "openpyxl", "alembic", "plotext"} | OTHER_SCREENS)
+
+
+def test_the_screens_modules_are_light() -> None:
+    """The program's screens load neither SciPy nor pandas nor the charts before one is shown that needs them."""
+    loaded = loaded_by("import cooperage.tui.app, cooperage.tui.rounds.screen")
+    assert not loaded & ({"scipy", "pandas", "openpyxl", "alembic", "plotext"} | OTHER_SCREENS)
 
 
 def test_the_list_of_commands_is_light() -> None:

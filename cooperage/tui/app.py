@@ -1,8 +1,8 @@
 """The terminal UI's wiring, and how to add a screen to it.
 
 A screen takes four files: a folder of `tui` with an `__init__.py`, whose docstring names the screen and the module to
-read first, and a `screen.py` with a `CellarScreen` (see `shared/cellar_screen.py`); its import and its line in `PAGES`
-below; and the folder's name among the layers of `cooperage.tui` in `pyproject.toml`. The screen itself:
+read first, and a `screen.py` with a `CellarScreen` (see `shared/cellar_screen.py`); its line in `PAGES` below; and the
+folder's name among the layers of `cooperage.tui` in `pyproject.toml`. The screen itself:
 
     class LotsScreen(CellarScreen):
         '''The lots in the cellar.'''            # shown on the help screen
@@ -15,8 +15,9 @@ below; and the folder's name among the layers of `cooperage.tui` in `pyproject.t
         def show_cellar(self, cellar): ...       # called when it comes up and after every change of the book
         def found(self, tag): ...                # only if a scanned tag should do something other than open its page
 
-Its line is `Page("f7", "lots", LotsScreen)`. The digit after the f is also its key in the list of Ctrl+G; F2 to F9 are
-taken, terminals keep F10, and eight words fill the top bar at 80 columns, so a new screen takes the place of another.
+Its line is `Page("f7", "lots", "cooperage.tui.lots.screen.LotsScreen")`; it is imported when it is first shown, so that
+the program opens without it. The digit after the f is also its key in the list of Ctrl+G; F2 to F9 are taken, terminals
+keep F10, and eight words fill the top bar at 80 columns, so a new screen takes the place of another.
 In a screen use:
 
 - `self.desk.book`, `.cellar` (as last read), `.units`, `.settings`, `.tag` (the vessel in hand; `open_page(tag)`
@@ -47,44 +48,28 @@ from textual import events
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.filter import LineFilter
-from textual.screen import Screen
 
 from cooperage.book import Book
 from cooperage.errors import CooperageError
 from cooperage.faults import ProgramFault
 from cooperage.settings import Settings
-from cooperage.tui.barrel.screen import BarrelScreen
-from cooperage.tui.book.screen import BookScreen
 from cooperage.tui.go_to import GoTo
 from cooperage.tui.help import HelpScreen
 from cooperage.tui.key_queue import TypedAhead
-from cooperage.tui.losses.screen import LossesScreen
-from cooperage.tui.lots.screen import LotsScreen
-from cooperage.tui.racks.screen import RacksScreen
-from cooperage.tui.rounds.screen import RoundsScreen
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, Page
 from cooperage.tui.shared.plain_lines import PlainLines
-from cooperage.tui.tasting.screen import TastingScreen
 from cooperage.tui.themes import DARK, LIGHT
 
-
-def _blend_screen() -> Screen[None]:
-    """Make the blend screen; SciPy and pandas come with it, so it is imported when it is first shown."""
-    from cooperage.tui.blend.screen import BlendScreen
-
-    return BlendScreen()
-
-
 PAGES: tuple[Page, ...] = (
-    Page("f2", "rounds", RoundsScreen),
-    Page("f3", "racks", RacksScreen),
-    Page("f4", "barrel", BarrelScreen),
-    Page("f5", "tasting", TastingScreen),
-    Page("f6", "blend", _blend_screen),
-    Page("f7", "lots", LotsScreen),
-    Page("f8", "book", BookScreen),
-    Page("f9", "losses", LossesScreen),
+    Page("f2", "rounds", "cooperage.tui.rounds.screen.RoundsScreen"),
+    Page("f3", "racks", "cooperage.tui.racks.screen.RacksScreen"),
+    Page("f4", "barrel", "cooperage.tui.barrel.screen.BarrelScreen"),
+    Page("f5", "tasting", "cooperage.tui.tasting.screen.TastingScreen"),
+    Page("f6", "blend", "cooperage.tui.blend.screen.BlendScreen"),
+    Page("f7", "lots", "cooperage.tui.lots.screen.LotsScreen"),
+    Page("f8", "book", "cooperage.tui.book.screen.BookScreen"),
+    Page("f9", "losses", "cooperage.tui.losses.screen.LossesScreen"),
 )
 
 
@@ -102,7 +87,7 @@ class CooperageApp(App[None]):
     TITLE = "Cooperage"
     CSS_PATH = "style.tcss"
     ENABLE_COMMAND_PALETTE = False
-    MODES: ClassVar = {page.name: page.screen for page in PAGES}
+    MODES: ClassVar = {page.name: page.make for page in PAGES}
     DEFAULT_MODE = "rounds"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "help", "help"),

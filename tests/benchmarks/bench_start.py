@@ -84,7 +84,7 @@ def main() -> None:
         starts: dict[str, Callable[[], float]] = {
             CLICK: partial(cpu_seconds, CLICK),
             TEXTUAL: partial(cpu_seconds, TEXTUAL),
-            "the screen's modules": partial(cpu_seconds, "import cooperage.tui.app"),
+            "the screen's modules": partial(cpu_seconds, "import cooperage.tui.app, cooperage.tui.rounds.screen"),
         }
         starts |= {name: partial(cpu_seconds_until, shown, cellar) for name, (shown, _) in DRAWN.items()}
         starts |= {words: partial(cpu_seconds, MAIN, "--cellar", str(cellar), *words.split()) for words in BUDGETS}

@@ -6,6 +6,7 @@ passes what to do on success. What was typed stays where it is until then.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from importlib import import_module
 from typing import Any, Protocol, TypeVar, cast
 
 from textual.app import App
@@ -32,11 +33,17 @@ HOW_STRIKING_WORKS = "Striking cancels an entry: its reverse is written, and not
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One main screen: its key, the word on the top bar, and what makes it: its class, or a function."""
+    """One main screen: its key, the word on the top bar, and the full name of its class."""
 
     key: str
     name: str
-    screen: Callable[[], Screen[None]]
+    screen: str
+
+    def make(self) -> Screen[None]:
+        """Make the screen; its module, with all that only this screen needs, is imported when it is first shown."""
+        module, _, kind = self.screen.rpartition(".")
+        made: Screen[None] = getattr(import_module(module), kind)()
+        return made
 
 
 class HasDesk(Protocol):
