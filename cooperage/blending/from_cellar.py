@@ -1,16 +1,15 @@
 """The cellar as a pool of stocks: what each barrel and tank could give a blend."""
 
 import math
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import numpy as np
 
 from cooperage.blending.answer.answer import Answer
-from cooperage.blending.stocks.pool import UNCERTAINTY
+from cooperage.blending.stocks.pool import ALWAYS_NUMBERS, UNCERTAINTY, Floats, Stocks, stocks_of_columns
 from cooperage.book import Cellar, Standing
 from cooperage.book.declared.properties import PROPERTIES, SOLVABLE
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 BLENDABLE = ("barrel", "tank")
 LEAST_DRAW_L = 5.0  # a barrel is not opened for less (common practice, no source)
@@ -21,21 +20,27 @@ DAYS_TO_DOUBT_REST = 365.0
 NEVER_READ_DAYS = 365.0  # a figure only calculated is held to be as doubtful as one read a year ago
 
 
-def pool_of(cellar: Cellar, scores: Mapping[str, float]) -> "pd.DataFrame":
-    """Return one row for each barrel and tank that holds something: litres, figures, score, cost and labels.
+def pool_of(cellar: Cellar, scores: Mapping[str, float]) -> Stocks:
+    """Return each barrel and tank that holds something as a stock: litres, figures, score, cost and labels.
 
-    `scores` are the latest panel means by tag, 0 to 100 (tasting/vessels.py). An unknown figure is a blank, never zero.
-    A barrel is not opened for less than 5 L. How sure a figure is follows from its reading and the reading's age. pH is
-    there to be shown of the blend; it is never averaged.
+    `scores` are the latest panel means by tag, 0 to 100 (tasting/vessels.py). An unknown figure is NaN, never zero, and
+    one that is known of no stock is left out. A barrel is not opened for less than 5 L. How sure a figure is, is told
+    by its reading and the reading's age. pH is there to be told of the blend; it is never averaged.
     """
-    import pandas as pd
+    standings = [standing for standing in cellar.in_walking_order() if _can_give(standing)]
+    rows = [_numbers(standing, scores) for standing in standings]
+    columns = {name: _column(row[name] for row in rows) for name in NUMBERS}
+    numbers = {name: each for name, each in columns.items() if name in ALWAYS_NUMBERS or not np.isnan(each).all()}
+    for name in SOLVABLE:
+        if not np.isnan(columns[name]).all():
+            numbers[f"{name}{UNCERTAINTY}"] = _column(doubt(standing, name) for standing in standings)
+    words = [_labels(standing) for standing in standings]
+    labels = {name: np.array([row[name] for row in words], dtype=object) for name in LABELS}
+    return stocks_of_columns(np.array([standing.tag for standing in standings], dtype=object), numbers, labels)
 
-    rows = [_row(standing, scores) for standing in cellar.in_walking_order() if _can_give(standing)]
-    columns = ["stock", "litres", "min_litres", *CARRIED, "score", "cost_per_l", "days_in_wood", *LABELS]
-    pool = pd.DataFrame(rows, columns=columns)
-    known = [name for name in SOLVABLE if pool[name].notna().any()]
-    doubts = [{f"{name}{UNCERTAINTY}": doubt(cellar[tag], name) for name in known} for tag in pool["stock"]]
-    return pool.join(pd.DataFrame(doubts, index=pool.index))
+
+def _column(values: Iterable[float | None]) -> Floats:
+    return np.array([math.nan if value is None else value for value in values], dtype=np.float64)
 
 
 def doubt(standing: Standing, name: str) -> float | None:
@@ -49,6 +54,7 @@ def doubt(standing: Standing, name: str) -> float | None:
 
 
 CARRIED = (*SOLVABLE, "ph")
+NUMBERS = ("litres", "min_litres", *CARRIED, "score", "cost_per_l", "days_in_wood")
 LABELS = ("group", "lot", "wood", "past_life", "fill")
 
 
@@ -56,16 +62,20 @@ def _can_give(standing: Standing) -> bool:
     return standing.ml > 0 and not standing.is_retired and standing.vessel.kind in BLENDABLE
 
 
-def _row(standing: Standing, scores: Mapping[str, float]) -> dict[str, Any]:
-    barrel = standing.vessel.barrel
+def _numbers(standing: Standing, scores: Mapping[str, float]) -> dict[str, float | None]:
     return {
-        "stock": standing.tag,
         "litres": standing.litres,
         "min_litres": min(LEAST_DRAW_L, standing.litres) if standing.vessel.is_barrel else None,
         **{name: standing.value(name) for name in CARRIED},
         "score": scores.get(standing.tag),
         "cost_per_l": standing.cost_per_l,
         "days_in_wood": standing.mead_days_in_wood,
+    }
+
+
+def _labels(standing: Standing) -> dict[str, str | None]:
+    barrel = standing.vessel.barrel
+    return {
         "group": _group(standing),
         "lot": next(iter(standing.lots), None),
         "wood": barrel.wood if barrel else None,

@@ -14,8 +14,8 @@ from cooperage.blending.lp.highs import Ending, TimeBudget, run
 from cooperage.blending.lp.model import Model, Row
 from cooperage.blending.lp.ranks import Plan
 from cooperage.blending.settle import settled_for
-from cooperage.blending.solving import BriefSource, CheckedBrief, PoolSource, answer_of, asked_of, clock_of, solve
-from cooperage.blending.stocks.pool import Floats
+from cooperage.blending.solving import BriefSource, CheckedBrief, answer_of, asked_of, clock_of, solve
+from cooperage.blending.stocks.pool import Floats, PoolSource
 from cooperage.errors import BadInput
 
 ALIKE = 0.01  # blends that share all but a hundredth of their litres taste the same

@@ -9,7 +9,8 @@ from cooperage.blending.brief.brief import Brief
 from cooperage.blending.brief.quantities import QuantityText, in_units
 from cooperage.blending.lp.highs import Ending, TimeBudget
 from cooperage.blending.settle import settled_for
-from cooperage.blending.solving import BriefSource, PoolSource, asked_of, clock_of
+from cooperage.blending.solving import BriefSource, asked_of, clock_of
+from cooperage.blending.stocks.pool import PoolSource
 from cooperage.units import DEFAULT, Units
 
 ALIKE = 1e-7  # of the first objective: what rounding moves

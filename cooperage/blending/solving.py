@@ -6,8 +6,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, TypeAlias
 
-import pandas as pd
-
 from cooperage.blending.answer import chance
 from cooperage.blending.answer.answer import Answer, LeftOut
 from cooperage.blending.answer.translate import answer_from, litres_drawn, nothing_to_draw
@@ -17,11 +15,10 @@ from cooperage.blending.lp.highs import Ending, TimeBudget
 from cooperage.blending.lp.passes import Settled, mixing_of
 from cooperage.blending.settle import settled_for
 from cooperage.blending.stocks.dosing import stocks_for_brief
-from cooperage.blending.stocks.pool import Stocks, read_pool
+from cooperage.blending.stocks.pool import PoolSource, Stocks, read_pool
 
 MOST_FREED = 10  # forbidden stocks that are tried one by one when a brief cannot be met
 
-PoolSource: TypeAlias = pd.DataFrame | Stocks | str | os.PathLike[str]
 BriefSource: TypeAlias = Mapping[str, Any] | Brief | str | os.PathLike[str]
 
 
@@ -36,7 +33,7 @@ class CheckedBrief:
 
 def asked_of(pool: PoolSource, brief: BriefSource) -> CheckedBrief:
     """Read and check a pool and a brief; raises BadPool, BadBrief or BadInput."""
-    stocks = pool if isinstance(pool, Stocks) else read_pool(pool)
+    stocks = read_pool(pool)
     wanted = brief if isinstance(brief, Brief) else read_brief(brief)
     stocks = stocks_for_brief(wanted, stocks)
     wanted = fitted(wanted, stocks)
@@ -64,7 +61,7 @@ def solve(pool: PoolSource, brief: BriefSource, time_limit: float | None = None)
     >>> answer.status, {draw.stock: round(draw.litres, 1) for draw in answer.draws}, round(answer.objective, 2)
     ('optimal', {'B-001': 50.0, 'B-002': 50.0}, 700.0)
     """
-    stocks = pool if isinstance(pool, Stocks) else read_pool(pool)
+    stocks = read_pool(pool)
     asked, clock = asked_of(stocks, brief), clock_of(time_limit)
     if not len(asked.stocks):
         answer = nothing_to_draw(asked.brief, asked.left_out)

@@ -22,8 +22,8 @@ from cooperage.blending.lp.passes import FREE_PASSES, MOST_PASSES, Settled, hold
 from cooperage.blending.lp.ranks import Plan
 from cooperage.blending.lp.side_by_side import shared_rows, side_by_side, split_outcome
 from cooperage.blending.settle import unsure_cuts
-from cooperage.blending.solving import BriefSource, CheckedBrief, PoolSource, answer_of, asked_of, clock_of, solve
-from cooperage.blending.stocks.pool import Floats, Stocks, read_pool
+from cooperage.blending.solving import BriefSource, CheckedBrief, answer_of, asked_of, clock_of, solve
+from cooperage.blending.stocks.pool import Floats, PoolSource, Stocks, read_pool
 
 MOST_ROUNDS = 30
 
@@ -75,7 +75,7 @@ def solve_together(pool: PoolSource, briefs: Mapping[str, BriefSource], time_lim
     >>> programme.status, sorted(programme.bottlings)
     ('optimal', ['dry', 'strong'])
     """
-    stocks, clock = pool if isinstance(pool, Stocks) else read_pool(pool), clock_of(time_limit)
+    stocks, clock = read_pool(pool), clock_of(time_limit)
     asked = {name: asked_of(stocks, brief) for name, brief in briefs.items()}
     if not all(len(each.stocks) for each in asked.values()):
         return _solve_in_turn(stocks, briefs, asked, time_limit)

@@ -5,7 +5,6 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TypeAlias
 
-import pandas as pd
 import pytest
 from click.testing import CliRunner
 
@@ -154,7 +153,8 @@ def test_two_blends_are_poured_together_or_not_at_all(cellar_book: Book) -> None
 def test_shares_by_every_label_of_the_cellar(cellar_book: Book) -> None:
     """Stock, lot, group, wood, past life and fill: each can be asked for by share, from the cellar's own pool."""
     pool = pool_of(cellar_book.cellar(), {})
-    row = pool.set_index("stock").loc["B-1"]
-    for key in ("B-1", *(f"{label}:{row[label]}" for label in ("lot", "group", "wood", "past_life", "fill"))):
-        programme = solve_together(pd.DataFrame(pool), {"a": {"litres": 50, "share": {key: {"min": 0.3}}}})
+    place = list(pool.names).index("B-1")
+    for key in ("B-1", *(f"{label}:{words[place]}" for label, words in pool.labels.items())):
+        programme = solve_together(pool, {"a": {"litres": 50, "share": {key: {"min": 0.3}}}})
         assert programme.status == "optimal", key
+    assert list(pool.labels) == ["group", "lot", "wood", "past_life", "fill"]

@@ -1,10 +1,14 @@
 """A brief over the cellar itself: the pool it makes, the pour it writes, the glass on the bench."""
 
 import json
+import shutil
 from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from cooperage.blending.answer.answer import Answer
@@ -12,11 +16,12 @@ from cooperage.blending.from_cellar import pool_of, solve_in_cellar
 from cooperage.blending.pour.bench_sheet import NotAPipette, bench_sheet, predicted
 from cooperage.blending.pour.tank import NothingToPour, StockChanged, pour, pour_words
 from cooperage.blending.stocks.pool import read_pool
-from cooperage.book import Book
+from cooperage.book import Book, Lot
 from cooperage.book.declared import acts
 from cooperage.book.errors import WouldOverflow
 from cooperage.book.log import entries
 from cooperage.liquid import mix
+from cooperage.tasting.vessels import last_scores, on_one_scale
 
 BRIEF = {"litres": 300, "objective": ["least_cost"], "limits": {"abv": {"min": 12.6, "max": 12.7}}}
 
@@ -34,14 +39,46 @@ def solved(book: Book, brief: Mapping[str, Any] = BRIEF) -> Answer:
 
 
 def test_the_pool_is_what_barrels_and_tanks_hold(stocked: Book) -> None:
-    """Kegs and empty vessels give nothing; an unknown figure is blank."""
-    pool = pool_of(stocked.cellar(), {"B-1": 15.0}).set_index("stock")
-    assert sorted(pool.index) == ["B-1", "B-2", "T-1"]
-    assert pool.loc["B-2", "cost_per_l"] == 8.0
-    assert pool.loc["B-1", "score"] == 15.0
-    assert pool["score"].isna().sum() == 2
-    assert pool["va_g_l"].isna().all()
-    assert pool.loc["B-2", "group"] == "new oak"
+    """Kegs and empty vessels give nothing; an unknown figure is no number, and one known nowhere is left out."""
+    pool = pool_of(stocked.cellar(), {"B-1": 15.0})
+    at = {str(name): place for place, name in enumerate(pool.names)}
+    assert sorted(at) == ["B-1", "B-2", "T-1"]
+    assert pool.figures["cost_per_l"][at["B-2"]] == 8.0
+    assert pool.figures["score"][at["B-1"]] == 15.0
+    assert np.isnan(pool.figures["score"]).sum() == 2
+    assert "va_g_l" not in pool.figures
+    assert list(pool.uncertainty) == ["abv", "sugar_g_l"]
+    assert pool.labels["group"][at["B-2"]] == "new oak"
+    assert pool.labels["wood"][at["T-1"]] is None
+    assert (pool.min_litres > 0).tolist() == [str(name).startswith("B-") for name in pool.names]
+
+
+def test_the_cellars_pool_is_what_its_table_reads_as(demo_file: Path, tmp_path: Path) -> None:
+    """Written as a table and read again, the stocks of the demo are the same to the last digit."""
+    book = Book.open(str(shutil.copy(demo_file, tmp_path / "demo.db")))
+    pool = pool_of(book.cellar(), on_one_scale(last_scores(book)))
+    book.close()
+    doubts = {f"{name}_u": doubt for name, doubt in pool.uncertainty.items()}
+    own = {"stock": pool.names, "litres": pool.litres, "min_litres": pool.min_litres}
+    again = read_pool(pd.DataFrame({**own, **pool.figures, **doubts, **pool.labels}))
+    assert list(again.names) == list(pool.names)
+    for numbers, read in ((pool.figures, again.figures), (pool.uncertainty, again.uncertainty)):
+        assert list(numbers) == list(read)
+        for name, column in numbers.items():
+            np.testing.assert_array_equal(column, read[name])
+    for name, words in pool.labels.items():
+        assert [word for word in again.labels[name] if isinstance(word, str)] == [word for word in words if word]
+
+
+def test_a_lot_with_a_number_for_its_code_is_a_lot(stocked: Book) -> None:
+    """Codes such as 2025 are words like any other code, and a share of that lot can be asked for."""
+    with stocked.writing() as writing:
+        writing.add_lot(Lot("", "2025", "Clover", "clover", 1.1, 1.01, 13.0, 6.0))
+    stocked.write(acts.Receive(lot="2025", vessel="T-2", volume=225_000))
+    pool = pool_of(stocked.cellar(), {})
+    assert "2025" in pool.labels["lot"].tolist()
+    answer = solved(stocked, {"litres": 100, "share": {"lot:2025": {"min": 0.5}}})
+    assert {draw.stock: draw.litres for draw in answer.draws}["T-2"] >= 50 - 1e-6
 
 
 def test_a_poured_blend_is_in_the_book_with_its_brief_and_plan(stocked: Book) -> None:
@@ -110,7 +147,8 @@ def test_the_bench_rounds_to_pipette_steps_and_stays_near(stocked: Book) -> None
     assert sum(row.millilitres for row in sheet.rows) == 100
     assert sheet.strays_by_points <= 1
     pool = pool_of(stocked.cellar(), {})
-    result = predicted(sheet, read_pool(pool.assign(va_g_l=[0.4, *[np.nan] * (len(pool) - 1)])))
+    sour = np.array([0.4, *[np.nan] * (len(pool) - 1)])
+    result = predicted(sheet, replace(pool, figures={**pool.figures, "va_g_l": sour}))
     assert result["abv"] == pytest.approx(12.65, abs=0.1)
     assert result["va_g_l"] is None
 

@@ -74,15 +74,15 @@ def opened(ctx: click.Context) -> "Book":
 
 def stocks_of(ctx: click.Context, pool: Path | None) -> "Stocks":
     """Read the stocks of a pool file, or of the cellar."""
-    from cooperage.blending.stocks.pool import read_pool
-
     if pool is not None:
+        from cooperage.blending.stocks.pool import read_pool
+
         return read_pool(piped_file(pool, "pool.csv"))
     from cooperage.blending.from_cellar import pool_of
     from cooperage.tasting.vessels import last_scores, on_one_scale
 
     book = open_book(ctx)
-    return read_pool(pool_of(book.cellar(), on_one_scale(last_scores(book))))
+    return pool_of(book.cellar(), on_one_scale(last_scores(book)))
 
 
 def others_of(

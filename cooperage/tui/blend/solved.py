@@ -13,7 +13,7 @@ from cooperage.blending.own_process import OwnProcess
 from cooperage.blending.pour.tank import plan_cautions
 from cooperage.blending.rules import RuleCost, rule_costs
 from cooperage.blending.solving import solve
-from cooperage.blending.stocks.pool import Stocks, read_pool
+from cooperage.blending.stocks.pool import Stocks
 from cooperage.blending.typed_brief import parse_brief
 from cooperage.book import Cellar
 from cooperage.book.declared.from_text import BadField
@@ -82,7 +82,7 @@ class SolvedBrief(CellarScreen):
 
         def stocks_and_scores() -> tuple[Stocks, dict[str, VesselScore]]:
             scores = last_scores(book)
-            return read_pool(pool_of(cellar, on_one_scale(scores))), scores
+            return pool_of(cellar, on_one_scale(scores)), scores
 
         self.run_slow_work("stocks", stocks_and_scores, self._take_stocks)
 
