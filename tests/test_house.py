@@ -59,19 +59,10 @@ def test_the_version_needs_no_more_than_click() -> None:
     assert not loaded & {"sqlalchemy", "numpy", "alembic", "rich"}
 
 
-COLLECTED = """
-import gc
-from cooperage.cli import main
-try: main(['rounds', '--help'])
-except SystemExit: pass
-print(gc.get_stats()[2]['collections'], gc.isenabled(), gc.get_freeze_count() > 10_000)
-"""
-
-
-def test_what_a_command_imports_is_not_searched_for_garbage() -> None:
-    """Not once while it is imported, nor in a search afterwards; garbage of the command itself is collected as ever."""
-    done = subprocess.run([sys.executable, "-c", COLLECTED], capture_output=True, text=True, check=True, cwd=ROOT)
-    assert done.stdout.splitlines()[-1] == "0 True True"
+def test_a_start_is_not_swept_for_what_it_keeps() -> None:
+    """A command sweeps seldom for cycles, and still does: it may write for hours."""
+    statement = "from cooperage.cli import main\ntry: main(['--version'])\nexcept SystemExit: pass\n"
+    assert loaded_by(statement + "import gc\nassert gc.isenabled() and 10_000 <= gc.get_threshold()[0] <= 100_000")
 
 
 ARRAYS = {"numpy", "scipy", "pandas"}
