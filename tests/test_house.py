@@ -84,6 +84,7 @@ LIGHT_COMMANDS = {
     "barrel B-041": {"scipy", "pandas"} | TABLES,
     "signs": {"scipy", "pandas"} | TABLES,
     "blend --help": {"scipy", "pandas"} | TABLES,
+    "blend solve --brief demo_cellar/briefs/winter_bottling.toml": {"pandas"} | TABLES,
 }
 """What a command must not load. NumPy comes with whatever works out a loss, a replay of gravities or a fit."""
 
@@ -128,6 +129,12 @@ def test_the_screens_modules_are_light() -> None:
     """The program's screens load neither SciPy nor pandas nor the charts before one is shown that needs them."""
     loaded = loaded_by("import cooperage.tui.app, cooperage.tui.rounds.screen")
     assert not loaded & ({"scipy", "pandas", "openpyxl", "alembic", "plotext"} | OTHER_SCREENS)
+
+
+def test_the_blend_screen_leaves_solving_to_its_process() -> None:
+    """SciPy is loaded in the solver's process alone, and pandas nowhere: a cellar's pool is no table."""
+    assert not loaded_by("import cooperage.tui.blend.screen") & {"scipy", "pandas"}
+    assert "pandas" not in loaded_by("import cooperage.blending.others, cooperage.blending.rules")
 
 
 def test_the_list_of_commands_is_light() -> None:

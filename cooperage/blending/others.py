@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from cooperage.blending.answer.answer import Answer
+from cooperage.blending.answer.compared import distance, shares
 from cooperage.blending.lp.aims import Aim
 from cooperage.blending.lp.highs import Ending, TimeBudget, run
 from cooperage.blending.lp.model import Model, Row
@@ -94,22 +95,3 @@ def _used(found: Sequence[Answer]) -> Mapping[str, float]:
         for stock, share in shares(answer).items():
             used[stock] = used.get(stock, 0.0) + share
     return used
-
-
-def shares(answer: Answer) -> dict[str, float]:
-    """Return each stock's share of the litres drawn."""
-    poured = sum(draw.litres for draw in answer.draws)
-    return {draw.stock: draw.litres / poured for draw in answer.draws}
-
-
-def distance(plan: Answer, other: Answer) -> float:
-    """Return the share of one blend that would have to be poured out to make the other: 0 alike, 1 nothing shared."""
-    here, there = shares(plan), shares(other)
-    return sum(abs(here.get(stock, 0.0) - there.get(stock, 0.0)) for stock in here | there) / 2
-
-
-def behind(best: Answer, other: Answer) -> float | None:
-    """Return by what fraction of the best one's first objective another lies behind it; None where that has no size."""
-    if best.objective is None or other.objective is None or not best.objective:
-        return None
-    return abs(other.objective - best.objective) / abs(best.objective)

@@ -1,30 +1,19 @@
 """What the rules on single stocks cost: the brief is solved once more without each, and the plans are compared."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from cooperage.blending.answer.answer import Answer, AnswerPart
+from cooperage.blending.answer.answer import Answer
+from cooperage.blending.answer.compared import RuleCost
 from cooperage.blending.answer.words import PriceBase, gain_words
 from cooperage.blending.brief.brief import Brief
-from cooperage.blending.brief.quantities import QuantityText, in_units
+from cooperage.blending.brief.quantities import QuantityText
 from cooperage.blending.lp.highs import Ending, TimeBudget
 from cooperage.blending.settle import settled_for
 from cooperage.blending.solving import BriefSource, asked_of, clock_of
 from cooperage.blending.stocks.pool import PoolSource
-from cooperage.units import DEFAULT, Units
 
 ALIKE = 1e-7  # of the first objective: what rounding moves
 HALF_A_PENNY = 0.005  # of the whole blend: too little to be paid
-
-
-@dataclass(frozen=True)
-class RuleCost(AnswerPart):
-    """What one stock's rule costs the first objective (None: not known, or there is a blend on one side only)."""
-
-    rule: str
-    stock: str
-    cost: float | None
-    words: str
 
 
 def rule_costs(
@@ -80,12 +69,3 @@ def _cost(pool: PoolSource, brief: Brief, answer: Answer, rule: str, stock: str,
 
 
 _NEITHER = "changes nothing: no blend meets this brief without it either"
-
-
-def rule_lines(costs: tuple[RuleCost, ...], units: Units = DEFAULT) -> Iterator[str]:
-    """Return what rules cost, the dearest first, those that cost nothing in one line."""
-    dear = [each for each in costs if each.cost != 0.0]
-    yield from (in_units(each.words, units) for each in sorted(dear, key=lambda each: -(each.cost or 0.0)))
-    free = [f"'{each.rule} {each.stock}'" for each in costs if each.cost == 0.0]
-    if free:
-        yield f"Rule {free[0]} costs nothing" if len(free) == 1 else f"Rules {', '.join(free)} cost nothing"

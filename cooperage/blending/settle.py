@@ -6,7 +6,8 @@ import numpy as np
 
 from cooperage.blending.answer import conflict as explain
 from cooperage.blending.answer.chance import MOST_CUTS, cuts_at, deviations
-from cooperage.blending.answer.translate import blend_figures, litres_drawn
+from cooperage.blending.answer.drawn import blend_figures
+from cooperage.blending.answer.translate import litres_drawn
 from cooperage.blending.brief.brief import Brief
 from cooperage.blending.lp.highs import Ending, TimeBudget
 from cooperage.blending.lp.limits import Cut

@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cooperage.blending import alternatives, solve
-from cooperage.blending.others import NoSuchChoice, distance
+from cooperage.blending.answer.compared import distance
+from cooperage.blending.others import NoSuchChoice
 
 
 def plain(litres: float | dict[str, float], **rest: Any) -> dict[str, Any]:

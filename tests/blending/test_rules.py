@@ -9,7 +9,8 @@ import pytest
 from click.testing import CliRunner
 
 from cooperage.blending import solve
-from cooperage.blending.rules import RuleCost, rule_costs, rule_lines
+from cooperage.blending.answer.compared import RuleCost, rule_lines
+from cooperage.blending.rules import rule_costs
 from cooperage.cli import main
 
 

@@ -1,32 +1,29 @@
 """The translator: a settled plan becomes an answer."""
 
-import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
 
 from cooperage.blending.answer import conflict as explain
-from cooperage.blending.answer.answer import Answer, Binding, Bottling, Clash, Draw, LeftOut, Miss, Nearest
+from cooperage.blending.answer.answer import Answer, Binding, Clash, LeftOut, Miss, Nearest
+from cooperage.blending.answer.drawn import MET, blend_figures, bottling, list_draws
 from cooperage.blending.answer.ranging import ranging
-from cooperage.blending.answer.result import pull_order, result_notes
+from cooperage.blending.answer.result import result_notes
 from cooperage.blending.answer.words import PriceBase, limit_words, miss_words, price_words
-from cooperage.blending.brief.brief import BOTTLE_ML, Brief
-from cooperage.blending.brief.figures import unit_of_limit
+from cooperage.blending.brief.brief import Brief
 from cooperage.blending.brief.law_lines import LINES
 from cooperage.blending.brief.quantities import FigureText, QuantityText
-from cooperage.blending.lp.columns import per_true_volume, total
+from cooperage.blending.lp.columns import total
 from cooperage.blending.lp.highs import Ending, TimeBudget
 from cooperage.blending.lp.limits import Limit
 from cooperage.blending.lp.model import Model
 from cooperage.blending.lp.passes import Settled
 from cooperage.blending.lp.ranks import Plan
 from cooperage.blending.lp.volume import Mixing
-from cooperage.blending.stocks.pool import Floats, Stocks
+from cooperage.blending.stocks.pool import Floats
 
 TRACE = 1e-9  # draws below this share of the blend are rounding, not mead
-MET = 1e-6
-WHOLE_BOTTLE = 1e-6  # a bottle short of full by less than this is full
 
 
 def answer_from(settled: Settled, mixing: Mixing, left_out: tuple[LeftOut, ...], clock: TimeBudget) -> Answer:
@@ -101,44 +98,11 @@ def _with_plan(
     )
 
 
-def bottling(brief: Brief, blend: Mapping[str, float | None]) -> Bottling:
-    """Return the whole bottles a blend fills, and what each costs."""
-    litres, cost = blend["litres"] or 0.0, blend.get("cost_per_l")
-    bottle_ml = brief.bottle_ml or BOTTLE_ML
-    bottles = math.floor(litres * 1000 / bottle_ml + WHOLE_BOTTLE)
-    cases = None if brief.per_case is None else bottles // brief.per_case
-    return Bottling(bottle_ml, bottles, cases, None if cost is None else cost * bottle_ml / 1000)
-
-
 def litres_drawn(model: Model, z: Floats) -> Floats:
     """Return the litres of each draw, rounding noise cleared."""
     litres = np.clip(model.columns.litres(z), 0.0, model.columns.stocks.litres)
     cleared: Floats = np.where(litres > TRACE * litres.sum(), litres, 0.0)
     return cleared
-
-
-def list_draws(brief: Brief, stocks: Stocks, litres: Floats) -> tuple[Draw, ...]:
-    """Return the draws in the order to pull them."""
-    order = pull_order(brief, stocks, litres)
-    taken, left = litres[order].tolist(), (stocks.litres[order] + stocks.heels[order] - litres[order]).tolist()
-    return tuple(
-        Draw(str(name), litres, None if math.isinf(rest) else rest)
-        for name, litres, rest in zip(stocks.names[order], taken, left, strict=True)
-    )
-
-
-def blend_figures(stocks: Stocks, litres: Floats, mixing: Mixing) -> dict[str, float | None]:
-    """Return the litres and every figure of a blend, None where a stock drawn has none; pH is left to be measured."""
-    drawn = litres > 0
-    poured, true = float(litres.sum()), mixing.litres(litres) if drawn.any() else 0.0
-    blend: dict[str, float | None] = {"litres": true}
-    for name, per_litre in stocks.figures.items():
-        if name == "ph":
-            continue
-        over = true if per_true_volume(name) else poured
-        value = total(per_litre[drawn], litres[drawn]) / over if over > 0 else float("nan")
-        blend[name] = value if np.isfinite(value) else None
-    return blend
 
 
 def _binding(model: Model, plan: Plan, z: Floats) -> Iterator[Binding]:

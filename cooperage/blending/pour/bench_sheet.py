@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.blending.answer.answer import Answer
-from cooperage.blending.answer.translate import blend_figures
+from cooperage.blending.answer.drawn import blend_figures
 from cooperage.blending.lp.volume import LiquidMixing, Mixing, PlainMixing
 from cooperage.blending.pour.tank import NothingToPour
 from cooperage.blending.stocks.pool import Floats, Stocks

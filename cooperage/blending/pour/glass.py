@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from cooperage.blending.answer.answer import Answer
-from cooperage.blending.answer.translate import MET, bottling, list_draws
+from cooperage.blending.answer.drawn import MET, bottling, list_draws
 from cooperage.blending.answer.words import miss_words
 from cooperage.blending.brief.brief import Brief, read_brief
 from cooperage.blending.brief.figures import figure_name

@@ -13,7 +13,7 @@ from cooperage.cli.shared.command import command, option
 from cooperage.cli.shared.desk import json_option, print_cautions, print_json, settings
 
 if TYPE_CHECKING:
-    from cooperage.blending.rules import RuleCost
+    from cooperage.blending.answer.compared import RuleCost
     from cooperage.blending.stocks.pool import Stocks
 
 

@@ -11,9 +11,9 @@ from textual.message import Message
 from textual.widgets import Static
 
 from cooperage.blending.answer.answer import Answer
+from cooperage.blending.answer.compared import RuleCost, rule_lines
 from cooperage.blending.answer.summary import figures, headline, reasons
 from cooperage.blending.own_process import OwnProcess
-from cooperage.blending.rules import RuleCost, rule_lines
 from cooperage.book.dangers.dangers import Caution
 from cooperage.tui.blend.solving import Solving
 from cooperage.tui.blend.words import STOCKS_HEAD, StockRow, stock_line, stock_words

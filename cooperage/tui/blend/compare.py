@@ -3,9 +3,9 @@
 from collections.abc import Mapping, Sequence
 
 from cooperage.blending.answer.answer import Answer
+from cooperage.blending.answer.compared import behind, distance
 from cooperage.blending.answer.summary import order_figures
 from cooperage.blending.brief.figures import figure_name, show_figure, unit_words
-from cooperage.blending.others import behind, distance
 from cooperage.blending.pour.bench_sheet import BenchGlass
 from cooperage.tui.blend.table import CompareRow
 from cooperage.units import Quantity, Units, show

@@ -12,7 +12,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
 
 from cooperage.blending.answer.answer import Answer
-from cooperage.blending.others import alternatives
+from cooperage.blending.handed_over import alternatives
 from cooperage.blending.own_process import OwnProcess
 from cooperage.blending.stocks.pool import Stocks
 from cooperage.errors import BadInput, CooperageError

@@ -8,11 +8,11 @@ from textual.containers import Horizontal
 from textual.timer import Timer
 
 from cooperage.blending.answer.answer import Answer
+from cooperage.blending.answer.compared import RuleCost
 from cooperage.blending.from_cellar import pool_of
+from cooperage.blending.handed_over import rule_costs, solve
 from cooperage.blending.own_process import OwnProcess
 from cooperage.blending.pour.tank import plan_cautions
-from cooperage.blending.rules import RuleCost, rule_costs
-from cooperage.blending.solving import solve
 from cooperage.blending.stocks.pool import Stocks
 from cooperage.blending.typed_brief import parse_brief
 from cooperage.book import Cellar

@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from cooperage.blending import alternatives, solve
-from cooperage.blending.others import behind
+from cooperage.blending.answer.compared import behind
 from cooperage.blending.pour.bench_sheet import BenchGlass, bench_glasses
 from cooperage.blending.pour.glass import (
     bench_stocks,

@@ -1,0 +1,46 @@
+"""Answers beside one another: how far apart two plans are, how much worse one is, and what a rule on a stock costs."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from cooperage.blending.answer.answer import Answer, AnswerPart
+from cooperage.blending.brief.quantities import in_units
+from cooperage.units import DEFAULT, Units
+
+
+@dataclass(frozen=True)
+class RuleCost(AnswerPart):
+    """What one stock's rule costs the first objective (None: not known, or there is a blend on one side only)."""
+
+    rule: str
+    stock: str
+    cost: float | None
+    words: str
+
+
+def rule_lines(costs: tuple[RuleCost, ...], units: Units = DEFAULT) -> Iterator[str]:
+    """Return what rules cost, the dearest first, those that cost nothing in one line."""
+    dear = [each for each in costs if each.cost != 0.0]
+    yield from (in_units(each.words, units) for each in sorted(dear, key=lambda each: -(each.cost or 0.0)))
+    free = [f"{each.rule} {each.stock}" for each in costs if each.cost == 0.0]
+    if free:
+        yield f"{', '.join(free)}: cost{'s' if len(free) == 1 else ''} nothing"
+
+
+def shares(answer: Answer) -> dict[str, float]:
+    """Return each stock's share of the litres drawn."""
+    poured = sum(draw.litres for draw in answer.draws)
+    return {draw.stock: draw.litres / poured for draw in answer.draws}
+
+
+def distance(plan: Answer, other: Answer) -> float:
+    """Return the share of one blend that would have to be poured out to make the other: 0 alike, 1 nothing shared."""
+    here, there = shares(plan), shares(other)
+    return sum(abs(here.get(stock, 0.0) - there.get(stock, 0.0)) for stock in here | there) / 2
+
+
+def behind(best: Answer, other: Answer) -> float | None:
+    """Return by what fraction of the best one's first objective another lies behind it; None where that has no size."""
+    if best.objective is None or other.objective is None or not best.objective:
+        return None
+    return abs(other.objective - best.objective) / abs(best.objective)
