@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from cooperage.book import Book
     from cooperage.book.dangers.dangers import Caution
 
+_BOOK = "cooperage.blend.book"
+"""Where a command keeps the book it has opened."""
+
 briefs_option = option(
     "--brief",
     "brief_paths",
@@ -68,8 +71,10 @@ def load_briefs(paths: Sequence[Path]) -> dict[str, dict[str, Any]]:
 
 
 def opened(ctx: click.Context) -> "Book":
-    """Open the book of the cellar that is meant."""
-    return cast("Book", open_book(ctx))
+    """Return the book of the cellar that is meant, opened once a command."""
+    if _BOOK not in ctx.meta:
+        ctx.meta[_BOOK] = open_book(ctx)
+    return cast("Book", ctx.meta[_BOOK])
 
 
 def stocks_of(ctx: click.Context, pool: Path | None) -> "Stocks":
@@ -81,7 +86,7 @@ def stocks_of(ctx: click.Context, pool: Path | None) -> "Stocks":
     from cooperage.blending.from_cellar import pool_of
     from cooperage.tasting.vessels import last_scores, on_one_scale
 
-    book = open_book(ctx)
+    book = opened(ctx)
     return pool_of(book.cellar(), on_one_scale(last_scores(book)))
 
 
@@ -102,7 +107,7 @@ def cautions_for(
     """Return the cautions of plans: over the cellar of what they leave behind, over a pool file only of their doses."""
     from cooperage.blending.pour.tank import plan_cautions
 
-    cellar = None if pool is not None else open_book(ctx).cellar()
+    cellar = None if pool is not None else opened(ctx).cellar()
     return plan_cautions(list(zip(answers, briefs.values(), strict=False)), cellar, settings().units)
 
 
