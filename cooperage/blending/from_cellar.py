@@ -24,8 +24,8 @@ def pool_of(cellar: Cellar, scores: Mapping[str, float]) -> Stocks:
     """Return each barrel and tank that holds something as a stock: litres, figures, score, cost and labels.
 
     `scores` are the latest panel means by tag, 0 to 100 (tasting/vessels.py). An unknown figure is NaN, never zero, and
-    one that is known of no stock is left out. A barrel is not opened for less than 5 L. How sure a figure is, is told
-    by its reading and the reading's age. pH is there to be told of the blend; it is never averaged.
+    one that is known of no stock is left out. A barrel is not opened for less than 5 L. How sure a figure is
+    follows from its reading and the reading's age. pH is only shown beside the blend; it is never averaged.
     """
     standings = [standing for standing in cellar.in_walking_order() if _can_give(standing)]
     rows = [_numbers(standing, scores) for standing in standings]

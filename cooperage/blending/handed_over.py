@@ -1,4 +1,4 @@
-"""Work that a screen hands to a process of its own, which imports what it takes: the screen does without SciPy."""
+"""Work for a process of its own: each function imports its solver there, so that the screen loads no SciPy."""
 
 from collections.abc import Mapping
 from typing import Any
