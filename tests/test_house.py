@@ -65,6 +65,14 @@ def test_a_start_is_not_swept_for_what_it_keeps() -> None:
     assert loaded_by(statement + "import gc\nassert gc.isenabled() and 10_000 <= gc.get_threshold()[0] <= 100_000")
 
 
+def test_a_command_ends_without_walking_what_it_loaded() -> None:
+    """When the interpreter winds down, what is there has been put out of the garbage collector's reach."""
+    last = "import atexit, gc\natexit.register(lambda: print(gc.get_freeze_count()))\n"
+    code = f"{last}from cooperage.cli import main\nmain(['--version'])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert int(done.stdout.split()[-1]) > 1000
+
+
 ARRAYS = {"numpy", "scipy", "pandas"}
 TABLES = {"alembic", "openpyxl", "textual"}
 LAWS = {"cooperage.book.laws", "cooperage.book.trace", "cooperage.book.store.readable"}

@@ -1,6 +1,8 @@
 """The command line: parse, call one function, print. Each command's room is imported only when it is called."""
 
+import atexit
 import gc
+from functools import cache
 from importlib import import_module
 from types import ModuleType
 from typing import Any
@@ -90,8 +92,18 @@ _ROOMS = {
 
 
 _SWEPT_AFTER = 50_000
-"""New objects after which the garbage collector looks for cycles. What a start makes, modules and rows, stays: to walk
-it every 700 objects, as Python does by itself, is a twelfth of a start and frees next to nothing."""
+"""New objects after which the garbage collector looks for cycles in a command."""
+
+
+@cache
+def _sweep_seldom() -> None:
+    """Keep the garbage collector from walking what a start makes, modules and rows, which stays to the end.
+
+    To walk it every 700 new objects, as Python does by itself, was a twelfth of a start, and once more on the way out
+    an eighth of it; next to nothing was freed.
+    """
+    gc.set_threshold(_SWEPT_AFTER, *gc.get_threshold()[1:])
+    atexit.register(gc.freeze)
 
 
 class Rooms(CommandGroup):
@@ -99,7 +111,7 @@ class Rooms(CommandGroup):
 
     def main(self, *args: Any, **options: Any) -> Any:  # noqa: ANN401 - as click declares it
         """Run the program; what it prints may hold any letter, and passes through plain streams."""
-        gc.set_threshold(_SWEPT_AFTER, *gc.get_threshold()[1:])
+        _sweep_seldom()
         use_utf8_output()
         with plain_output():
             return super().main(*args, **options)
