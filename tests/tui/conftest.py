@@ -25,6 +25,7 @@ from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.log import Entry, entries
 from cooperage.settings import Settings
+from tests.tui.lent_solver import LentSolver
 
 NOW = datetime(2026, 10, 3, 9, 0, tzinfo=UTC)
 FILLED = NOW - timedelta(days=200)
@@ -202,34 +203,19 @@ def press() -> Any:
 
 
 @pytest.fixture(scope="session")
-def one_solver() -> Iterator[Any]:
-    """One solver for all blend screens: to begin one takes longer than a test."""
-    from cooperage.blending.own_process import OwnProcess
-
-    process = OwnProcess()
-    yield process
-    process.close()
-
-
-class Shared:
-    """A solver lent to one screen, which cannot close it."""
-
-    def __init__(self, lent: Any) -> None:
-        self._lent = lent
-
-    def close(self) -> None:
-        """Stop what the screen has left running."""
-        self._lent.stop()
-
-    def __getattr__(self, name: str) -> Any:
-        return getattr(self._lent, name)
+def one_solver() -> Iterator[LentSolver]:
+    """One solver for all blend screens."""
+    lent = LentSolver()
+    yield lent
+    lent.own.close()
 
 
 @pytest.fixture
-def blending(monkeypatch: pytest.MonkeyPatch, one_solver: Any) -> None:
+def blending(monkeypatch: pytest.MonkeyPatch, one_solver: LentSolver) -> LentSolver:
     """Solve at once when a key has been pressed, where a person pauses longer, and in a solver that is warm."""
     monkeypatch.setattr("cooperage.tui.blend.solved.PAUSE_S", 0.01)
-    monkeypatch.setattr("cooperage.tui.blend.solved.OwnProcess", lambda: Shared(one_solver))
+    monkeypatch.setattr("cooperage.tui.blend.solved.OwnProcess", lambda: one_solver)
+    return one_solver
 
 
 @pytest.fixture

@@ -74,10 +74,10 @@ def endless(monkeypatch: pytest.MonkeyPatch) -> Iterator[Any]:
     process.close()
 
 
-async def typed(pilot: Any, *pressed: str) -> None:
-    """Press keys without waiting for the solve to end."""
-    for key in pressed:
-        await pilot.press(key)
+async def typed(pilot: Any, litres: str) -> None:
+    """Type the litres in one go, so that one solve begins, and do not wait for its end."""
+    box = pilot.app.screen.query_one("#litres")
+    box.value, box.cursor_position = litres, len(litres)
     for _ in range(PATIENCE):
         await pilot.pause(0.02)
         if pilot.app.screen._solving.is_long:
@@ -89,7 +89,7 @@ async def typed(pilot: Any, *pressed: str) -> None:
 async def test_a_long_solve_shows_its_time_and_esc_ends_it(endless: Any, opened: Any, solved: Any) -> None:
     """The bar tells what is gone of the time and how to stop; stopped, the process is dead and the next one solves."""
     async with opened(page="blend") as pilot:
-        await typed(pilot, "4", "0", "0")
+        await typed(pilot, "400")
         assert "0 of at most 20 s; Esc stops" in shown(pilot)
         assert "stop" in keys(pilot)
         before = endless.pid
@@ -108,7 +108,7 @@ async def test_a_long_solve_shows_its_time_and_esc_ends_it(endless: Any, opened:
 async def test_newer_typing_takes_the_place_of_a_solve(endless: Any, opened: Any, solved: Any) -> None:
     """The older solve is killed; its end is not told as an error, and the newer brief is answered."""
     async with opened(page="blend") as pilot:
-        await typed(pilot, "4", "0")
+        await typed(pilot, "40")
         before = endless.pid
         endless.is_endless = False
         await pilot.press("0")
@@ -122,20 +122,20 @@ async def test_newer_typing_takes_the_place_of_a_solve(endless: Any, opened: Any
 async def test_leaving_the_program_in_the_midst_of_a_solve_leaves_no_process(endless: Any, opened: Any) -> None:
     """The screen closes its solver."""
     async with opened(page="blend") as pilot:
-        await typed(pilot, "4", "0", "0")
+        await typed(pilot, "400")
     assert endless.pid is None
 
 
 @pytest.mark.slow
 async def test_a_solver_that_dies_is_told_in_one_line(
-    opened: Any, press: Any, solved: Any, monkeypatch: pytest.MonkeyPatch
+    opened: Any, press: Any, solved: Any, monkeypatch: pytest.MonkeyPatch, blending: Any
 ) -> None:
     """The brief stays to be solved again."""
 
     def begin(*_args: Any, **_kwargs: Any) -> None:
         raise SolverEnded("could not be started (out of memory)")
 
-    monkeypatch.setattr(OwnProcess, "begin", begin)
+    monkeypatch.setattr(blending, "begin", begin)
     async with opened(page="blend") as pilot:
         await press(pilot, "400")
         screen = await solved(pilot)
