@@ -16,12 +16,14 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 from hypothesis import HealthCheck, settings
+from psycopg import ClientCursor
 from sqlalchemy import Connection, Engine, create_engine, event, text
 
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.store.engine import migrate
 from cooperage.book.store.naming import cellar_url
+from tests.kept_statements import statements_kept
 
 BEGINNING = datetime(2025, 1, 6, 8, 0, tzinfo=UTC)
 POSTGRES = os.environ.get("COOPERAGE_TEST_POSTGRES", "postgresql:///test")
@@ -76,6 +78,13 @@ class Clock:
         return self.time
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _statements_compiled_once() -> Iterator[None]:
+    """Keep compiled SQL for the next cellar."""
+    with statements_kept():
+        yield
+
+
 @pytest.fixture
 def clock() -> Clock:
     """A clock that starts on a Monday in January."""
@@ -122,6 +131,20 @@ def demo_file(made_once: Callable[[str, Callable[[Path], None]], Path]) -> Path:
         assert done.exit_code == 0, done.output
 
     return made_once("demo.db", make)
+
+
+@pytest.fixture(scope="session")
+def story_file(made_once: Callable[[str, Callable[[Path], None]], Path], empty_cellar: Path) -> Path:
+    """The files of the demo as they are dated, brought in on the last evening of their story; tests copy the file."""
+    from cooperage.exchange import import_folder
+    from cooperage.resources import demo_folder
+
+    def make(path: Path) -> None:
+        book = Book.open(str(shutil.copy(empty_cellar, path)), lambda: datetime(2026, 11, 20, 18, tzinfo=UTC))
+        import_folder(book, demo_folder())
+        book.close()
+
+    return made_once("story.db", make)
 
 
 @pytest.fixture(scope="session")
@@ -178,13 +201,14 @@ def new_postgres(postgres_refusal: str | None, request: pytest.FixtureRequest) -
 
 
 @pytest.fixture(scope="session")
-def migrated(server: Engine) -> list[tuple[str, object]]:
-    """The statements by which the migrations fill an empty schema, with their parameters, noted down once."""
-    noted: list[tuple[str, object]] = []
+def migrated(server: Engine) -> str:
+    """The statements by which the migrations fill an empty schema, with their parameters in them, noted down once."""
+    noted: list[str] = []
 
     def note(connection: Any, cursor: Any, statement: Any, parameters: Any, context: Any, executemany: Any) -> None:
         if statement.lstrip().upper().startswith(("CREATE", "ALTER", "INSERT", "UPDATE", "DROP")):
-            noted.append((statement, parameters))
+            each_time = parameters if executemany else [parameters]
+            noted.extend(ClientCursor(cursor.connection).mogrify(statement, each) for each in each_time)
 
     schema, url = _new_schema(server)
     engine = create_engine(cellar_url(url))
@@ -193,7 +217,7 @@ def migrated(server: Engine) -> list[tuple[str, object]]:
     engine.dispose()
     with server.begin() as connection:
         _drop(connection, schema)
-    return noted
+    return ";\n".join(noted)
 
 
 @pytest.fixture
@@ -205,8 +229,7 @@ def empty_postgres(new_postgres: Callable[[], str], request: pytest.FixtureReque
         url = new_postgres()
         with server.begin() as connection:
             connection.execute(text(f"SET LOCAL search_path TO {url.rpartition('%3D')[2]}"))
-            for statement, parameters in statements:
-                connection.exec_driver_sql(statement, parameters)
+            connection.execution_options(no_parameters=True).exec_driver_sql(statements)  # all in one message
         return url
 
     return make
@@ -242,16 +265,26 @@ def furnish(book: Book) -> None:
         session.add_lot(Lot("", "LIME", "Lime blossom", "lime-blossom", 1.120, 1.030, 12.0, 8.0))
 
 
+@pytest.fixture(scope="session")
+def furnished_cellar(tmp_path_factory: pytest.TempPathFactory, empty_cellar: Path) -> tuple[Path, datetime]:
+    """A furnished SQLite cellar, written once, and its moment; tests copy the file."""
+    path, clock = tmp_path_factory.mktemp("template") / "furnished.db", Clock()
+    made = Book.open(str(shutil.copy(empty_cellar, path)), clock)
+    furnish(made)
+    made.close()
+    return path, clock.time
+
+
 @pytest.fixture
-def fresh_sqlite(tmp_path_factory: pytest.TempPathFactory, empty_cellar: Path) -> Callable[[], Book]:
+def fresh_sqlite(
+    tmp_path_factory: pytest.TempPathFactory, furnished_cellar: tuple[Path, datetime]
+) -> Callable[[], Book]:
     """Make a furnished book on a new SQLite file with a clock of its own, as often as it is called."""
 
     def make() -> Book:
         path = tmp_path_factory.mktemp("fresh") / "cellar.db"
-        shutil.copy(empty_cellar, path)
-        made = Book.open(str(path), Clock())
-        furnish(made)
-        return made
+        shutil.copy(furnished_cellar[0], path)
+        return Book.open(str(path), Clock(furnished_cellar[1]))
 
     return make
 

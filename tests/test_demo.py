@@ -26,12 +26,10 @@ LAST_DAY = datetime(2026, 11, 20, 18, tzinfo=UTC)
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory, empty_cellar: Path) -> Iterator[Any]:
+def demo(tmp_path_factory: pytest.TempPathFactory, story_file: Path) -> Iterator[Any]:
     """The demo as its own last evening shows it."""
-    path = tmp_path_factory.mktemp("demo") / "demo.db"
-    shutil.copy(empty_cellar, path)
+    path = shutil.copy(story_file, tmp_path_factory.mktemp("demo") / "demo.db")
     book = Book.open(str(path), lambda: LAST_DAY)
-    import_folder(book, demo_folder())
     yield book
     book.close()
 

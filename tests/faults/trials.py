@@ -251,14 +251,17 @@ def _write_on(place: Path, writes: int) -> None:
 
 def main() -> None:
     """Run one scenario with kinds of fault: TEMPLATE FOLDER SCENARIO EVERY KIND ..."""
+    from tests.kept_statements import statements_kept
+
     template, folder, scenario, every, *kinds = sys.argv[1:]
     world = World(Path(template), Path(folder))
     world.lay_out("healthy")
     run("kill", -1, world.folder, lambda tell: None)  # everything is imported once, before the first trial
     restore_in(world)(lambda line: None)
     scenarios = {"healthy": healthy, "damaged": damaged, "busy": busy}
-    for kind in kinds:
-        each_fault(kind, int(every), lambda kind, n: scenarios[scenario](world, kind, n))
+    with statements_kept():  # one cellar after the other is looked at
+        for kind in kinds:
+            each_fault(kind, int(every), lambda kind, n: scenarios[scenario](world, kind, n))
 
 
 if __name__ == "__main__":

@@ -1,25 +1,25 @@
 """The troubles planted in the demo cellar are found, and it is not full of false ones."""
 
+import shutil
 from collections.abc import Iterator
 from datetime import UTC, date, datetime
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from cooperage.book import Book
-from cooperage.exchange import import_folder
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.signs.all_signs import signs
-from cooperage.resources import demo_folder
 
 THE_DAY_AFTER = datetime(2026, 11, 21, 9, tzinfo=UTC)
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+def demo(tmp_path_factory: pytest.TempPathFactory, story_file: Path) -> Iterator[Any]:
     """The demo cellar as it stands the day after its story ends."""
-    book = Book.create(str(tmp_path_factory.mktemp("demo") / "cellar.db"), now=lambda: THE_DAY_AFTER)
-    import_folder(book, demo_folder())
+    path = shutil.copy(story_file, tmp_path_factory.mktemp("demo") / "cellar.db")
+    book = Book.open(str(path), now=lambda: THE_DAY_AFTER)
     yield book
     book.close()
 
