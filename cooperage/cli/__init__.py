@@ -4,13 +4,11 @@ import atexit
 import gc
 from functools import cache
 from importlib import import_module
-from types import ModuleType
 from typing import Any
 
 import click
 
 from cooperage import __version__
-from cooperage.cli.shared.collector import importing, leave_without_a_search
 from cooperage.cli.shared.command import CommandGroup, note_json, option
 from cooperage.cli.shared.plain_streams import plain_output
 from cooperage.machine import use_utf8_output
@@ -126,7 +124,7 @@ class Rooms(CommandGroup):
         if name not in _ROOMS:
             return None
         room, _ = _ROOMS[name]
-        command: Any = getattr(_imported(f"cooperage.cli.{room}"), f"{name}_command")
+        command: Any = getattr(import_module(f"cooperage.cli.{room}"), f"{name}_command")
         return command if isinstance(command, click.Command) else None
 
     def make_context(

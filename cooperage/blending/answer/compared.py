@@ -22,9 +22,9 @@ def rule_lines(costs: tuple[RuleCost, ...], units: Units = DEFAULT) -> Iterator[
     """Return what rules cost, the dearest first, those that cost nothing in one line."""
     dear = [each for each in costs if each.cost != 0.0]
     yield from (in_units(each.words, units) for each in sorted(dear, key=lambda each: -(each.cost or 0.0)))
-    free = [f"{each.rule} {each.stock}" for each in costs if each.cost == 0.0]
+    free = [f"'{each.rule} {each.stock}'" for each in costs if each.cost == 0.0]
     if free:
-        yield f"{', '.join(free)}: cost{'s' if len(free) == 1 else ''} nothing"
+        yield f"Rule {free[0]} costs nothing" if len(free) == 1 else f"Rules {', '.join(free)} cost nothing"
 
 
 def shares(answer: Answer) -> dict[str, float]:

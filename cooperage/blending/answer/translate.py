@@ -12,6 +12,7 @@ from cooperage.blending.answer.ranging import ranging
 from cooperage.blending.answer.result import result_notes
 from cooperage.blending.answer.words import PriceBase, limit_words, miss_words, price_words
 from cooperage.blending.brief.brief import Brief
+from cooperage.blending.brief.figures import unit_of_limit
 from cooperage.blending.brief.law_lines import LINES
 from cooperage.blending.brief.quantities import FigureText, QuantityText
 from cooperage.blending.lp.columns import total

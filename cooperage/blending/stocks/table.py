@@ -1,7 +1,7 @@
 """The pool as a table: a pandas table or a CSV file with a line for each stock.
 
 Columns: `stock`, `litres`, then figures by name (`abv`, `sugar_g_l`, `cost_per_l`, ...), `min_litres` (the least of a
-draw), a figure's name with `_u` for its standard uncertainty (`abv_u`), and labels in words (`group`, `wood`, ...).
+draw), a figure's name with `_u` for its standard uncertainty (`abv_u`), and labels as text (`group`, `wood`, ...).
 """
 
 import os

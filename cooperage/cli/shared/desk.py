@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
-from cooperage.cli.shared.collector import importing
 from cooperage.cli.shared.command import AS_JSON, option, usage_words
 from cooperage.cli.shared.digits import rounded
 from cooperage.errors import BadInput, CooperageError
@@ -163,8 +162,7 @@ def open_screen(ctx: click.Context) -> None:
         if not has_terminal():
             raise NeedsATerminal
         book = open_book(ctx)
-        with importing():
-            from cooperage.tui.app import run_app
+        from cooperage.tui.app import run_app
 
         run_app(book, settings())
 
