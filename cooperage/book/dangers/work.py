@@ -10,7 +10,6 @@ from cooperage.book.declared.acts import KINDS, Act, faces
 from cooperage.book.declared.fields import Holds
 from cooperage.book.declared.from_text import parse_act
 from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS, Treatment
-from cooperage.book.errors import NoSuchVessel
 from cooperage.errors import BadInput
 from cooperage.units import DEFAULT, Units
 
@@ -110,10 +109,10 @@ def _work(kind: str, values: Mapping[str, Any], cellar: Cellar, units: Units) ->
 
 
 def _standing(values: Mapping[str, Any], name: str, cellar: Cellar) -> Standing | None:
-    try:
-        return cellar[str(values.get(name) or "")]
-    except NoSuchVessel:
+    tag = str(values.get(name) or "")
+    if tag not in cellar:
         return None
+    return cellar[tag]
 
 
 def _drawn(kind: str, values: Mapping[str, Any], vessel: Standing | None, cellar: Cellar) -> list[Drawn]:

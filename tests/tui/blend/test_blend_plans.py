@@ -22,7 +22,7 @@ PATIENCE = 300
 
 def shown(pilot: Pilot[Any]) -> str:
     """What a person sees."""
-    return pilot.app.export_screenshot().replace("&#160;", " ")
+    return pilot.app.export_screenshot().replace("&#160;", " ").replace("&#x27;", "'")
 
 
 def keys(pilot: Any) -> set[str]:
@@ -305,13 +305,13 @@ async def test_the_others_go_to_the_bench_beside_the_plan(opened: Any, press: An
 
 @pytest.mark.slow
 async def test_what_a_rule_costs_is_told_when_it_is_known(opened: Any, press: Any, planned: Any, solved: Any) -> None:
-    """All barrels cost the same, so that a lock costs nothing; with the aim at strength it has its price."""
+    """All barrels cost the same, so that a lock costs nothing; with the aim at strength it has a cost."""
     async with opened(page="blend", size=(100, 40)) as pilot:
         screen = await planned(pilot, "400")
         screen.query_one("#stocks").go_to("B-001")
         await press(pilot, "m")
         await solved(pilot)
-        assert "must B-001: costs nothing" in shown(pilot)
+        assert "Rule 'must B-001' costs nothing" in shown(pilot)
         screen.query_one("#objective").set_value("highest:abv")
         await solved(pilot)
-        assert "Rule 'must B-001' has a cost: without it the plan would raise" in shown(pilot)
+        assert "Rule 'must B-001' has a cost: without it the plan" in shown(pilot)
