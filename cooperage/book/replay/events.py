@@ -64,6 +64,13 @@ STANDS = and_(ENTRY.c.kind != "strike", ENTRY.c.id.not_in(_struck))
 """True of an entry that is neither struck nor a strike."""
 
 
+_OF_LEVELS = or_(
+    ENTRY.c.kind.in_((*KINDS_WITH_FIELDS, "gauge")),
+    ENTRY.c.id.in_(select(MOVE.c.entry_id)),
+    ENTRY.c.id.in_(select(READING.c.entry_id).where(READING.c.property == "headspace_mm")),
+)
+
+
 def events(
     connection: Connection,
     *,
@@ -72,11 +79,13 @@ def events(
     before: tuple[datetime, str] | None = None,
     after: tuple[datetime, str] | None = None,
     touching: Collection[str] | None = None,
+    of_levels: bool = False,
 ) -> Iterator[Event]:
     """Yield standing entries in order of (happened_at, id).
 
     `since` is the first moment and `until` the last one included; `before` and `after` are the (happened_at, id) that
-    bound it, themselves left out; `touching` keeps only entries whose subject or moves name one of these vessels.
+    bound it, themselves left out; `touching` keeps only entries whose subject or moves name one of these vessels,
+    `of_levels` leaves out those that show neither where mead went nor how much there is: most readings, the air.
     """
     chosen = STANDS
     if since is not None:
@@ -94,6 +103,8 @@ def events(
     if touching is not None:
         named = select(MOVE.c.entry_id).where(or_(MOVE.c.source_id.in_(touching), MOVE.c.destination_id.in_(touching)))
         chosen = and_(chosen, or_(ENTRY.c.vessel_id.in_(touching), ENTRY.c.id.in_(named)))
+    if of_levels:
+        chosen = and_(chosen, _OF_LEVELS)
     return _merged(connection, chosen)
 
 

@@ -95,7 +95,7 @@ def visits(book: Book, cellar: Cellar) -> dict[str, list[Visit]]:
     """List each barrel's visits up to the cellar's moment, oldest first, by tag; barrels without any are left out."""
     ledgers = {standing.vessel.id: _Ledger(standing.vessel) for standing in cellar if standing.vessel.is_barrel}
     with book.reading() as connection:
-        for event in events(connection, until=cellar.at):
+        for event in events(connection, until=cellar.at, of_levels=True):
             for vessel_id in _touched(event):
                 if vessel_id in ledgers:
                     ledgers[vessel_id].passes(event)
