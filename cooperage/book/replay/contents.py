@@ -25,16 +25,18 @@ class Contents:
     """A volume of mead with its origins and properties.
 
     `ml` is exact. `origins` maps a lot id (or `honey`, `water`, ...) to millilitres; `amounts[i]` is value x ml over
-    the `known[i]` millilitres for which property i is known. `wood_days` is ml x days spent in wood.
+    the `known[i]` millilitres for which property i is known, and `since[i]` those millilitres x the moment [days since
+    1970] at which it came to be known. `wood_days` is ml x days spent in wood.
     """
 
-    __slots__ = ("amounts", "known", "ml", "origins", "wood_days")
+    __slots__ = ("amounts", "known", "ml", "origins", "since", "wood_days")
 
     def __init__(self, ml: int = 0, origin: str | None = None) -> None:
         self.ml = ml
         self.origins: dict[str, float] = {origin: float(ml)} if origin is not None and ml else {}
         self.amounts = [0.0] * SIZE
         self.known = [0.0] * SIZE
+        self.since = [0.0] * SIZE
         self.wood_days = 0.0
 
     def value(self, place: int) -> float | None:
@@ -44,15 +46,33 @@ class Contents:
             return None
         return self.amounts[place] / known
 
-    def set(self, place: int, value: float) -> None:
-        """Take `value` for the whole volume: a reading replaces what was calculated."""
+    def known_on(self, place: int) -> float:
+        """Return the moment [days since 1970] at which the property at `place` came to be known, the mean of its parts.
+
+        Zero where nothing is known.
+        """
+        known = self.known[place]
+        return self.since[place] / known if known else 0.0
+
+    def set(self, place: int, value: float, day: float) -> None:
+        """Take `value` for the whole volume, known on a day: a reading replaces what was calculated."""
         self.amounts[place] = value * self.ml
         self.known[place] = float(self.ml)
+        self.since[place] = day * self.ml
 
-    def raise_by(self, place: int, amount: float) -> None:
-        """Add an amount (value x ml) of a property that is known; what is unknown stays unknown."""
-        if self.known[place] > 0:
-            self.amounts[place] += amount * self.known[place] / self.ml
+    def raise_by(self, place: int, amount: float, day: float) -> None:
+        """Add an amount (value x ml) of a property that is known; what is unknown stays unknown.
+
+        What is added is known from that day; the mean moment is weighed by amounts, as what fades fades by its amount.
+        """
+        known = self.known[place]
+        if known <= 0:
+            return
+        more = amount * known / self.ml
+        whole = self.amounts[place] + more
+        if whole > 0:
+            self.since[place] += more / whole * (day * known - self.since[place])
+        self.amounts[place] = whole
 
     def take(self, ml: int) -> "Contents":
         """Part `ml` from this volume; both parts are alike."""
@@ -77,6 +97,7 @@ class Contents:
             else:
                 self.amounts[place] += other.amounts[place]
                 self.known[place] += other.known[place]
+                self.since[place] += other.since[place]
         self.wood_days += other.wood_days
         self.ml += other.ml
 
@@ -89,8 +110,10 @@ class Contents:
         if value is None:
             return
         if mine is None or theirs is None or abs(mine - theirs) > AGREES:
+            self.since[place] = self.since[place] if known >= others else other.since[place]
             self.known[place] = max(known, others)
         else:
+            self.since[place] += other.since[place]
             self.known[place] = known + others
         self.amounts[place] = value * self.known[place]
 
@@ -105,6 +128,7 @@ class Contents:
         self.origins = {origin: part * rest for origin, part in self.origins.items()}
         self.amounts[_ABV] *= rest
         self.known = [known * rest for known in self.known]
+        self.since = [since * rest for since in self.since]
         for place in _CARRIED:
             self.amounts[place] *= rest
         self.wood_days *= rest
@@ -131,6 +155,7 @@ class Contents:
         rest = (self.ml - ml) / self.ml
         self.origins = {origin: part * rest for origin, part in self.origins.items()}
         self.known = [known * rest for known in self.known]
+        self.since = [since * rest for since in self.since]
         for place in _CARRIED:
             self.amounts[place] *= rest
         self.ml -= ml
@@ -139,10 +164,11 @@ class Contents:
         self.origins = {origin: ml * factor for origin, ml in other.origins.items()}
         self.amounts = [amount * factor for amount in other.amounts]
         self.known = [known * factor for known in other.known]
+        self.since = [since * factor for since in other.since]
         self.wood_days = other.wood_days * factor
 
     def _take_all(self, emptied: "Contents") -> None:
         self.origins, self.amounts, self.known = emptied.origins, emptied.amounts, emptied.known
-        self.wood_days = emptied.wood_days
+        self.since, self.wood_days = emptied.since, emptied.wood_days
         emptied.ml, emptied.origins, emptied.wood_days = 0, {}, 0.0
-        emptied.amounts, emptied.known = [0.0] * SIZE, [0.0] * SIZE
+        emptied.amounts, emptied.known, emptied.since = [0.0] * SIZE, [0.0] * SIZE, [0.0] * SIZE

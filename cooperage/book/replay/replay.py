@@ -15,7 +15,7 @@ from cooperage.book.declared.places import EVAPORATION_PLACES, GAP_CAUSES, OUTSI
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.replay.contents import PLACE_OF, Contents
 from cooperage.book.replay.events import Event, Move, Observed
-from cooperage.book.replay.state import VesselState
+from cooperage.book.replay.state import DAY, VesselState
 from cooperage.book.store.registry import Lot
 
 _GAPS = frozenset(GAP_CAUSES)
@@ -65,7 +65,7 @@ class Replay:
     def _move(self, move: Move, event: Event) -> None:
         if move.source in OUTSIDE_IDS:
             destination = self._touch(move.destination, event)
-            parcel = self._from_outside(move, destination)
+            parcel = self._from_outside(move, destination, event)
             was_empty = destination.ml == 0
             destination.flows_in(parcel, event.at)
             if move.lot is not None:
@@ -84,13 +84,13 @@ class Replay:
             destination.carries_on(move.ml)
             destination.last["joined"] = event.at
 
-    def _from_outside(self, move: Move, destination: VesselState) -> Contents:
+    def _from_outside(self, move: Move, destination: VesselState, event: Event) -> Contents:
         if move.source in _GAPS:
             parcel = destination.contents.more_alike(move.ml)
         elif move.lot is not None:
-            parcel = _of_lot(move.ml, self._lot_of(move.lot))
+            parcel = _of_lot(move.ml, self._lot_of(move.lot), event.at / DAY)
         else:
-            parcel = _of_substance(move.ml, str(move.substance))
+            parcel = _of_substance(move.ml, str(move.substance), event.at / DAY)
         self._account(move.source, parcel, -1.0)
         return parcel
 
@@ -126,7 +126,8 @@ def _sugar_from_gravity(state: VesselState) -> None:
     abv = state.contents.value(PLACE_OF["abv"])
     if sg is None or sg.changed or abv is None or (sugar is not None and sugar.at > sg.at):
         return
-    state.contents.set(PLACE_OF["sugar_g_l"], max(0.0, float(liquid.extract_g_l(sg.value, abv))))
+    sugar_g_l = max(0.0, float(liquid.extract_g_l(sg.value, abv)))
+    state.contents.set(PLACE_OF["sugar_g_l"], sugar_g_l, sg.at / DAY)
 
 
 def _apply_fields(state: VesselState, event: Event) -> None:
@@ -134,7 +135,7 @@ def _apply_fields(state: VesselState, event: Event) -> None:
     values = event.said or {}
     if event.kind == "addition":
         for name, per_unit in SUBSTANCES[values["substance"]].raises:
-            state.is_raised(name, per_unit * values["amount"] * 1000)  # l to ml
+            state.is_raised(name, per_unit * values["amount"] * 1000, event.at)  # l to ml
         state.last[f"added {values['substance']}"] = event.at
     elif event.kind == "shift":
         state.position = (values["room"], values["row"] or None, values["bay"], values["tier"])
@@ -166,21 +167,21 @@ def _apply_look(state: VesselState, values: dict[str, Any], at: float) -> None:
         state.level_is_known(at, "seen full", 0.0)
 
 
-def _of_substance(ml: int, name: str) -> Contents:
+def _of_substance(ml: int, name: str, day: float) -> Contents:
     substance = SUBSTANCES[name]
     parcel = Contents(ml, name)
     figures = {"abv": substance.abv, "sugar_g_l": substance.sugar_g_l, "ta_g_l": 0.0, "va_g_l": 0.0}
     for figure, value in (figures | {"free_so2_mg_l": 0.0, "total_so2_mg_l": 0.0}).items():
-        parcel.set(PLACE_OF[figure], value)
+        parcel.set(PLACE_OF[figure], value, day)
     return parcel
 
 
-def _of_lot(ml: int, lot: Lot) -> Contents:
+def _of_lot(ml: int, lot: Lot, day: float) -> Contents:
     parcel = Contents(ml, lot.id)
     abv, sugar = lot_figures(lot)
     for figure, value in (("abv", abv), ("sugar_g_l", sugar)):
         if value is not None:
-            parcel.set(PLACE_OF[figure], value)
+            parcel.set(PLACE_OF[figure], value, day)
     return parcel
 
 

@@ -3,7 +3,7 @@
 import json
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from cooperage.book.declared.properties import MIXING
 from cooperage.book.replay.contents import PLACE_OF, Contents
@@ -14,12 +14,48 @@ DAY = 86_400.0
 
 @dataclass(slots=True)
 class Read:
-    """The last reading of a property: when, what, how sure, and whether the mead has changed since."""
+    """The last reading of a property: when, what, how sure, and whether the mead has changed since.
+
+    `added` of the present value was added since [the property's unit], at the mean moment `added_at`.
+    """
 
     at: float
     value: float
     uncertainty: float
     changed: bool = False
+    added: float = 0.0
+    added_at: float = 0.0
+
+    def is_raised(self, rise: float, at: float) -> None:
+        """Note that hands added to it."""
+        self.changed = True
+        whole = self.added + rise
+        if whole > 0:
+            self.added_at = (self.added * self.added_at + rise * at) / whole
+        self.added = whole
+
+
+class Reread(NamedTuple):
+    """A reading beside the figure the book had just before it, so that what happens between readings can be learned.
+
+    `expected` is that figure (None: unknown), `age` for how many days it had been known, `added` what of it was added
+    since the reading before, `added_age` days ago, in the vessel's `fill`-th fill. Days are to a hundredth; figures
+    that were calculated have six digits.
+    """
+
+    at: float
+    value: float
+    uncertainty: float
+    expected: float | None
+    age: float
+    added: float
+    added_age: float
+    fill: int
+
+
+REMEMBERED = 8
+"""So many readings of each property a vessel remembers: two years of quarterly ones."""
+_NOT_REMEMBERED = frozenset(("temperature_c", "headspace_mm"))  # of the moment: neither ages
 
 
 @dataclass(slots=True)
@@ -49,6 +85,7 @@ class VesselState:
         "last",
         "position",
         "reads",
+        "rereads",
         "retired_at",
         "retired_why",
         "seen",
@@ -69,6 +106,7 @@ class VesselState:
         self.position: tuple[str | None, str | None, int | None, int | None] | None = None
         self.last: dict[str, float] = {}
         self.reads: dict[str, Read] = {}
+        self.rereads: dict[str, list[Reread]] = {}
         self.known: Known | None = None
         self.seen: dict[str, tuple[str, float]] = {}
         self.entries = 0
@@ -101,8 +139,9 @@ class VesselState:
             self.fills += 1
             self.filled_at = at
             self.reads.clear()
+        before = self.contents.ml
         self.contents.join(parcel)
-        self._changed()
+        self._changed(before)
 
     def flows_out(self, ml: int, at: float) -> Contents:
         """Give `ml` out; the last of it ends the fill."""
@@ -112,33 +151,64 @@ class VesselState:
 
     def evaporates(self, ml: int, at: float) -> Contents:
         """Lose `ml` of water and ethanol to the air."""
+        before = self.contents.ml
         vapour = self.contents.evaporate(ml)
-        self._changed()
+        self._changed(before)
         self._note_if_empty(at)
         return vapour
 
     def contracts(self, ml: int) -> None:
         """Lose `ml` to contraction on mixing."""
+        before = self.contents.ml
         self.contents.contract(ml)
-        self._changed()
+        self._changed(before)
 
     def is_read(self, name: str, value: float, uncertainty: float, at: float) -> None:
         """Take a reading; of the properties that travel with the mead it replaces the calculated value."""
+        if name not in _NOT_REMEMBERED:
+            self._remember(name, value, uncertainty, at)
         self.reads[name] = Read(at, value, uncertainty)
         place = PLACE_OF.get(name)
         if place is not None and self.contents.ml:
-            self.contents.set(place, value)
+            self.contents.set(place, value, at / DAY)
 
-    def is_raised(self, name: str, amount: float) -> None:
+    def _remember(self, name: str, value: float, uncertainty: float, at: float) -> None:
+        expected, known_at = self._expected(name)
+        read = self.reads.get(name)
+        added, added_at = (0.0, at) if read is None else (read.added, read.added_at)
+        reread = Reread(
+            at,
+            value,
+            uncertainty,
+            None if expected is None else float(f"{expected:.6g}"),
+            0.0 if expected is None else round((at - known_at) / DAY, 2),
+            float(f"{added:.6g}"),
+            round((at - added_at) / DAY, 2) if added else 0.0,
+            self.fills,
+        )
+        self.rereads[name] = [*self.rereads.get(name, [])[1 - REMEMBERED :], reread]
+
+    def _expected(self, name: str) -> tuple[float | None, float]:
+        """Return the book's figure and the moment since which it is known [seconds since 1970]."""
+        place = PLACE_OF.get(name)
+        if place is not None:
+            return self.contents.value(place), self.contents.known_on(place) * DAY
+        read = self.reads.get(name)
+        return (None, 0.0) if read is None or read.changed else (read.value, read.at)
+
+    def is_raised(self, name: str, amount: float, at: float) -> None:
         """Add an amount of a property (value x ml), as an addition does."""
         if self.contents.ml:
-            self.contents.raise_by(PLACE_OF[name], amount)
-        if name in self.reads:
-            self.reads[name].changed = True
+            self.contents.raise_by(PLACE_OF[name], amount, at / DAY)
+            if name in self.reads:
+                self.reads[name].is_raised(amount / self.contents.ml, at)
 
-    def _changed(self) -> None:
+    def _changed(self, ml_before: int) -> None:
+        """Note that the mead is not what was read; what was added is spread over the volume there is now."""
+        thinner = ml_before / self.contents.ml if self.contents.ml else 0.0
         for read in self.reads.values():
             read.changed = True
+            read.added *= thinner
 
     def _note_if_empty(self, at: float) -> None:
         if self.contents.ml == 0:
@@ -169,7 +239,7 @@ _PLAIN = (
 )
 
 
-_FORM = 3
+_FORM = 4
 """Raised whenever a state begins to remember something more, so that what older code kept is recalculated."""
 
 
@@ -182,6 +252,7 @@ def to_text(state: VesselState) -> str:
             "origins": held.origins,
             "amounts": held.amounts,
             "known": held.known,
+            "since": held.since,
             "wood_days": held.wood_days,
             **{name: getattr(state, name) for name in _PLAIN},
             "properties": MIXING,
@@ -189,9 +260,15 @@ def to_text(state: VesselState) -> str:
             "position": state.position,
             "seen": state.seen,
             "level": None if (known := state.known) is None else [known.at, known.how, known.ml, known.dip_mm],
-            "reads": {name: [r.at, r.value, r.uncertainty, r.changed] for name, r in state.reads.items()},
+            "reads": {name: _read_to_list(read) for name, read in state.reads.items()},
+            "rereads": state.rereads,
         }
     )
+
+
+def _read_to_list(read: Read) -> list[Any]:
+    known = [read.at, read.value, read.uncertainty, read.changed]
+    return [*known, read.added, read.added_at] if read.added else known
 
 
 def is_of_another_form(text: str) -> bool:
@@ -218,11 +295,12 @@ def _from_kept(kept: dict[str, Any], *, is_barrel: bool) -> VesselState | None:
     state = VesselState(is_barrel=is_barrel)
     held = state.contents
     held.ml, held.origins, held.wood_days = kept["ml"], kept["origins"], kept["wood_days"]
-    held.amounts, held.known = kept["amounts"], kept["known"]
+    held.amounts, held.known, held.since = kept["amounts"], kept["known"], kept["since"]
     for name in _PLAIN:
         setattr(state, name, kept[name])
     state.position = tuple(kept["position"]) if kept["position"] is not None else None
     state.seen = {what: (word, at) for what, (word, at) in kept["seen"].items()}
     state.known = None if kept["level"] is None else Known(*kept["level"])
     state.reads = {name: Read(*read) for name, read in kept["reads"].items()}
+    state.rereads = {name: [Reread(*each) for each in rereads] for name, rereads in kept["rereads"].items()}
     return state

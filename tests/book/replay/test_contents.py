@@ -9,12 +9,12 @@ from cooperage.book.replay.contents import PLACE_OF, SIZE, UNKNOWN_ORIGIN, Conte
 ABV, SUGAR = PLACE_OF["abv"], PLACE_OF["sugar_g_l"]
 
 
-def mead(ml: int, lot: str, abv: float | None = 13.0, sugar: float | None = 20.0) -> Contents:
+def mead(ml: int, lot: str, abv: float | None = 13.0, sugar: float | None = 20.0, day: float = 0.0) -> Contents:
     """Return so much of one lot, with a strength [% vol] and sugar [g/L] that may be unknown."""
     made = Contents(ml, lot)
     for place, value in ((ABV, abv), (SUGAR, sugar)):
         if value is not None:
-            made.set(place, value)
+            made.set(place, value, day)
     return made
 
 
@@ -100,7 +100,7 @@ def test_what_is_added_raises_what_is_known_and_only_that() -> None:
     """20 g/L and 10 g in a litre are 30 g/L; sugar that nobody knows stays unknown, and an empty vessel empty."""
     sweet, dark, empty = mead(1000, "HEATHER"), mead(1000, "DARK", sugar=None), Contents()
     for each in (sweet, dark, empty):
-        each.raise_by(SUGAR, 10.0 * 1000)
+        each.raise_by(SUGAR, 10.0 * 1000, 0.0)
     assert [each.value(SUGAR) for each in (sweet, dark, empty)] == [30.0, None, None]
 
 
@@ -111,3 +111,31 @@ def test_a_mixture_that_contracts_keeps_every_amount() -> None:
     assert mixed.ml == 990
     assert mixed.origins["HEATHER"] == pytest.approx(990.0)
     assert mixed.value(ABV) == pytest.approx(13.0 * 1000 / 990)
+
+
+def test_a_figure_is_as_old_as_its_parts_are_on_average() -> None:
+    """Three litres known on day 100 and one known on day 20 make four known on day 80; taking some changes nothing."""
+    mixed = mead(3000, "HEATHER", day=100.0)
+    mixed.join(mead(1000, "DARK", day=20.0))
+    assert mixed.known_on(ABV) == pytest.approx(80.0)
+    assert mixed.take(1500).known_on(ABV) == pytest.approx(80.0)
+    mixed.evaporate(200)
+    mixed.contract(50)
+    assert mixed.known_on(ABV) == pytest.approx(80.0)
+
+
+def test_a_reading_makes_a_figure_known_again() -> None:
+    """What is read on day 150 is known since that day, whatever it was before."""
+    mixed = mead(3000, "HEATHER", day=100.0)
+    mixed.set(ABV, 12.0, 150.0)
+    assert mixed.known_on(ABV) == pytest.approx(150.0)
+    assert mixed.known_on(SUGAR) == pytest.approx(100.0)
+
+
+def test_what_is_added_counts_by_its_amount_in_the_moment_since_when_it_is_known() -> None:
+    """20 g/L known on day 100 and 10 g/L added on day 130 are 30 g/L known, on average, on day 110."""
+    held = mead(2000, "HEATHER", day=100.0)
+    held.raise_by(SUGAR, 10.0 * 2000, 130.0)
+    assert held.value(SUGAR) == pytest.approx(30.0)
+    assert held.known_on(SUGAR) == pytest.approx(110.0)
+    assert Contents().known_on(SUGAR) == 0.0

@@ -142,7 +142,7 @@ def test_molecular_so2_needs_ph(cellar_book: Book) -> None:
 def test_parting_and_joining_again_changes_nothing() -> None:
     """A volume parted in two and poured together is what it was."""
     held = Contents(1000, "lot")
-    held.set(PLACE_OF["abv"], 13.0)
+    held.set(PLACE_OF["abv"], 13.0, 0.0)
     portion = held.take(400)
     held.join(portion)
     assert held.ml == 1000

@@ -184,8 +184,8 @@ class Known:
 
 def liquid(lot: str, abv: float, sugar: float = 20.0, ml: int = 1000) -> Contents:
     made = Contents(ml, lot)
-    made.set(PLACE_OF["abv"], abv)
-    made.set(PLACE_OF["sugar_g_l"], sugar)
+    made.set(PLACE_OF["abv"], abv, 0.0)
+    made.set(PLACE_OF["sugar_g_l"], sugar, 0.0)
     return made
 
 
@@ -269,9 +269,9 @@ def test_the_question_about_two_meads_names_what_is_known_of_each(
 ) -> None:
     """The honey where the lot has it, the figures where they are known, each with its unit."""
     mead = Contents(1000, "new")
-    mead.set(PLACE_OF["sugar_g_l"], sugar)
+    mead.set(PLACE_OF["sugar_g_l"], sugar, 0.0)
     if abv is not None:
-        mead.set(PLACE_OF["abv"], abv)
+        mead.set(PLACE_OF["abv"], abv, 0.0)
     known = Known(lots={} if lot is None else {"new": lot})
     with pytest.raises(Implausible) as asked:
         ask_if_unlike(held("T-1", mead), held("B-{1}", liquid("old", 11.0, 60.0)), 1000, known)

@@ -1,0 +1,125 @@
+"""Every figure of a vessel as it is now: its value, how sure, how old, and how it was got."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
+
+from cooperage.book import Cellar, Standing
+from cooperage.programme.ageing.filtering import Passed, carry_on
+from cooperage.programme.ageing.fitting import PRIOR, Fitted, fit
+from cooperage.programme.ageing.likeness import Likeness, likeness_of
+from cooperage.programme.ageing.models import AGEINGS
+from cooperage.programme.ageing.trails import trails_of
+
+BAND = 0.9
+"""How often the figure lies in the band that is told beside it."""
+_FRESH_DAYS = 1.0
+"""A figure measured so lately is told as measured."""
+
+
+@dataclass(frozen=True, slots=True)
+class Now:
+    """A figure as it is now, in its property's unit; None is unknown.
+
+    `sd` is one standard deviation. `measured` is the last reading in this fill, `days_ago` its age. `how` is
+    "measured", "calculated" or "unknown"; `basis` says in words what the ageing rests on.
+    """
+
+    name: str
+    value: float | None
+    sd: float = 0.0
+    measured: float | None = None
+    days_ago: float | None = None
+    how: str = "unknown"
+    basis: str = ""
+
+    def band(self, probability: float = BAND) -> tuple[float, float] | None:
+        """Return the interval in which it lies with a probability; None where it is unknown."""
+        if self.value is None:
+            return None
+        reach = NormalDist().inv_cdf(0.5 + probability / 2) * self.sd
+        least = AGEINGS[self.name].least if self.name in AGEINGS else 0.0
+        low = self.value - reach
+        return (low if least is None else max(least, low)), self.value + reach
+
+    def chance_below(self, limit: float) -> float | None:
+        """Return the chance that it is below a limit; None where it is unknown."""
+        if self.value is None:
+            return None
+        if self.sd <= 0:
+            return float(self.value < limit)
+        return NormalDist(self.value, self.sd).cdf(limit)
+
+
+UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True)
+class Learned:
+    """What the vessels of a cellar have shown of one property, ready to age any of them."""
+
+    name: str
+    likeness: Likeness
+    fitted: Fitted
+
+    def age(self, standings: Iterable[Standing]) -> Passed:
+        """Carry vessels through their readings up to their moment, with what is usual as it was learned."""
+        chosen = list(standings)
+        columns = self.likeness.columns(chosen)
+        return carry_on(trails_of(chosen, self.name), columns, AGEINGS[self.name], self.fitted.usual)
+
+    @property
+    def basis(self) -> str:
+        """What the ageing rests on, in words."""
+        if self.fitted.ended == PRIOR:
+            return f"no readings to learn from yet: {AGEINGS[self.name].source}"
+        return f"learned from {self.fitted.passed.count} readings here"
+
+
+def learn(cellar: Iterable[Standing], name: str, before: Learned | None = None) -> Learned:
+    """Learn from all vessels that hold something how one property ages in this cellar; `before` may lend a start."""
+    standings = [standing for standing in cellar if standing.ml]
+    ageing = AGEINGS[name]
+    likeness = likeness_of(standings, ageing)
+    near = before.fitted.usual if before is not None and before.likeness.is_like(likeness) else None
+    trails, columns = trails_of(standings, name), likeness.columns(standings)
+    return Learned(name, likeness, fit(trails, columns, likeness, ageing, near))
+
+
+class FiguresNow:
+    """The figures of a cellar's vessels now; each property is learned when it is first asked for."""
+
+    def __init__(self, cellar: Cellar) -> None:
+        self._standings = [standing for standing in cellar if standing.ml]
+        self._place = {standing.tag: at for at, standing in enumerate(self._standings)}
+        self._learned: dict[str, Learned] = {}
+
+    def of(self, standing: Standing, name: str) -> Now:
+        """Return a figure of a vessel as it is now."""
+        figure = standing.figure(name)
+        if figure.value is None or standing.tag not in self._place:
+            return Now(name, figure.value, how=UNKNOWN)
+        if name not in AGEINGS:
+            return Now(name, figure.value, figure.uncertainty or 0.0, figure.value, figure.days_ago, "measured")
+        learned = self._of(name)
+        passed, at = learned.fitted.passed, self._place[standing.tag]
+        value, sd = float(passed.value[at]), float(np.sqrt(passed.variance[at]))
+        least = AGEINGS[name].least
+        read = standing.state.reads.get(name)
+        is_fresh = read is not None and not read.changed and (figure.days_ago or 0.0) < _FRESH_DAYS
+        return Now(
+            name,
+            value if least is None else max(least, value),
+            sd,
+            None if read is None else read.value,
+            figure.days_ago,
+            "measured" if is_fresh else "calculated",
+            learned.basis,
+        )
+
+    def _of(self, name: str) -> Learned:
+        if name not in self._learned:
+            self._learned[name] = learn(self._standings, name)
+        return self._learned[name]

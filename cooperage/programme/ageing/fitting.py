@@ -1,0 +1,88 @@
+"""Learn what is usual from all vessels' readings: rates by likeness, share of additions, errors of readings.
+
+Coefficients come by Gauss-Newton steps on the likelihood that `filtering` adds up, with what is declared as prior; the
+spread between vessels is the most likely of a few, and the errors' size is moderated (Smyth (2004), Stat. Appl. Genet.
+Mol. Biol. 3, 3). A fit says how it ended; too few readings are an ending, not an error.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from cooperage.programme.ageing.filtering import Passed, Usual, carry_on
+from cooperage.programme.ageing.likeness import Likeness
+from cooperage.programme.ageing.models import Ageing
+from cooperage.programme.ageing.trails import Floats, Trails
+
+PRIOR = "prior"
+"""No reading could be compared with what was before it: the declaration alone."""
+LEARNED = "learned"
+UNSETTLED = "unsettled"
+"""The steps did not come to rest: the last one is used."""
+
+_STEPS = 12
+_SMALL = 1e-3  # of a coefficient's doubt
+_MODERATION = 12.0
+"""Readings' worth of trust that errors are as large as the readings claim."""
+_SURE = 1e-6  # stands for no doubt
+_SPREADS = (0.5, 1.0, 2.0)
+"""What the declared spread between vessels is multiplied by; the most likely is taken."""
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """What is usual, where it leaves each vessel, from how many compared readings, and how the fit ended."""
+
+    usual: Usual
+    passed: Passed
+    covariance: Floats
+    ended: str
+
+
+def fit(trails: Trails, columns: Floats, likeness: Likeness, ageing: Ageing, near: Usual | None = None) -> Fitted:
+    """Fit what is usual to the readings of n vessels; `columns` are theirs by `likeness`, of shape (n, p).
+
+    `near` is an earlier result to begin from, which makes it quicker where little has come since.
+    """
+    means = np.concatenate([likeness.means, [ageing.pours, 1.0]])
+    doubts = np.concatenate([likeness.doubts, np.maximum([ageing.pours_doubt, ageing.stays_doubt], _SURE)])
+    usual = Usual(means, ageing.of_vessel)
+    if near is not None and len(near.coefficients) == len(means):
+        usual = near
+    passed = carry_on(trails, columns, ageing, usual)
+    if not passed.count:
+        return Fitted(usual, passed, np.diag(doubts**2), PRIOR)
+    usual, passed, ended = _settle(trails, columns, ageing, usual, means, doubts)
+    if ageing.of_vessel:
+        for each in [replace(usual, of_vessel=ageing.of_vessel * times) for times in _SPREADS]:
+            other = carry_on(trails, columns, ageing, each)
+            if other.likelihood > passed.likelihood:
+                usual, passed = each, other
+        usual, passed, ended = _settle(trails, columns, ageing, usual, means, doubts)
+    covariance = np.asarray(np.linalg.inv(passed.normal + np.diag(doubts**-2)), dtype=np.float64)
+    return Fitted(usual, passed, covariance, ended)
+
+
+def _settle(
+    trails: Trails, columns: Floats, ageing: Ageing, usual: Usual, means: Floats, doubts: Floats
+) -> tuple[Usual, Passed, str]:
+    """Step until the coefficients rest; the errors' size follows along."""
+    weights = doubts**-2
+    passed = carry_on(trails, columns, ageing, usual)
+    for _ in range(_STEPS):
+        pull = passed.score + weights * (means - usual.coefficients)
+        move = np.linalg.solve(passed.normal + np.diag(weights), pull)
+        move = np.clip(move, -doubts, doubts)
+        scale = _scale(usual.scale, passed)
+        settled = bool((np.abs(move) < _SMALL * doubts).all()) and abs(scale / usual.scale - 1) < _SMALL * 10
+        usual = replace(usual, coefficients=usual.coefficients + move, scale=scale)
+        passed = carry_on(trails, columns, ageing, usual)
+        if settled:
+            return usual, passed, LEARNED
+    return usual, passed, UNSETTLED
+
+
+def _scale(scale: float, passed: Passed) -> float:
+    """Return how large errors are against what readings claim, moderated by what they claim."""
+    claimed = _MODERATION / scale**2  # so that many readings say that the scale is one
+    return float(scale * np.sqrt((claimed + passed.squares) / (_MODERATION + passed.count)))

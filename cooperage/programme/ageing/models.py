@@ -1,0 +1,147 @@
+"""How each figure ages between readings: one declaration each.
+
+A figure either fades by a share a day (sulphite) or drifts by an amount a day (the rest, which stand still unless the
+record shows otherwise). Every vessel's rate is drawn towards what is usual for its like: for a tank or a barrel, its
+size, new or used wood, the lot in it and the room it lies in. What is usual is learned from all vessels; until they
+have shown it, the declaration holds.
+
+Nothing of this was measured in honey wine: no published series was found. The priors are of wine and wide.
+"""
+
+from dataclasses import dataclass
+from math import log
+
+
+@dataclass(frozen=True, slots=True)
+class Ageing:
+    """How one property ages.
+
+    `fades`: the rate is a natural logarithm of the share lost a day; else it is an amount a day in the property's unit.
+    `usual` and `usual_doubt` are the rate of a used 225 L barrel and one standard deviation of that before the cellar
+    has shown its own; `of_tank`, `of_new_wood` and `of_size` (for each e-fold smaller) are added to it, with half of
+    themselves as doubt; `of_lot`, `of_room` and `of_vessel` are standard deviations between lots, rooms and vessels.
+    `wander` is one standard deviation of what else happens in a month. `stays_doubt` is one standard deviation of the
+    share of an addition that is found, against what the book counts; a reading within `settles` days of an addition
+    tells nothing of that. `pours` is the share that racking leaves, with its doubt. `least` is the lowest value there
+    can be. `source` says where the rate comes from.
+    """
+
+    name: str
+    usual: float
+    usual_doubt: float
+    of_vessel: float
+    source: str
+    fades: bool = False
+    of_tank: float = 0.0
+    of_new_wood: float = 0.0
+    of_size: float = 0.0
+    of_lot: float = 0.0
+    of_room: float = 0.0
+    wander: float = 0.0
+    stays_doubt: float = 0.0
+    pours: float = 1.0
+    pours_doubt: float = 0.0
+    settles: float = 0.0
+    least: float | None = 0.0
+
+
+_YEAR = 365.25
+
+AGEINGS: dict[str, Ageing] = {
+    declared.name: declared
+    for declared in (
+        # 10 mg/L a month in a 225 L cask and a third to a half of that in a tank: Bordeaux trade practice ("Doses
+        # d'anhydride sulfureux", sulfate.ch). From 60 to 50 mg/L in a month is 0.006 a day. New oak: 15 g/L of chips
+        # halved free SO2 in 32 days (Practical Winery & Vineyard, Feb 2015). The spread, and what racking
+        # takes (1 to 4 mg/L under gas, 5 to 20 in the open): common practice, no source.
+        Ageing(
+            "free_so2_mg_l",
+            usual=log(0.006),
+            usual_doubt=0.7,
+            of_vessel=0.3,
+            source="wine in 225 L casks, Bordeaux practice; tanks two to three times slower",
+            fades=True,
+            of_tank=log(0.4),
+            of_new_wood=log(1.5),
+            of_size=0.33,
+            of_lot=0.2,
+            of_room=0.2,
+            wander=0.5,
+            stays_doubt=0.25,
+            settles=5.0,
+            pours=0.95,
+            pours_doubt=0.08,
+        ),
+        # 15 mg/L a month on the same page, from about 120 mg/L.
+        Ageing(
+            "total_so2_mg_l",
+            usual=log(0.003),
+            usual_doubt=0.9,
+            of_vessel=0.3,
+            source="wine in 225 L casks, Bordeaux practice; tanks two to three times slower",
+            fades=True,
+            of_tank=log(0.4),
+            of_new_wood=log(1.5),
+            of_size=0.33,
+            of_lot=0.2,
+            of_room=0.2,
+            wander=1.0,
+            stays_doubt=0.05,
+            settles=5.0,
+            pours=0.98,
+            pours_doubt=0.04,
+        ),
+        # A sound, topped cellar gains 0.06 to 0.12 g/L a year (common practice, no source); still until shown.
+        Ageing(
+            "va_g_l",
+            usual=0.0,
+            usual_doubt=0.05 / _YEAR,
+            of_vessel=0.06 / _YEAR,
+            source="still until the record shows otherwise",
+            of_lot=0.03 / _YEAR,
+            of_room=0.03 / _YEAR,
+            wander=0.005,
+        ),
+        Ageing(
+            "ta_g_l",
+            usual=0.0,
+            usual_doubt=0.1 / _YEAR,
+            of_vessel=0.1 / _YEAR,
+            source="still until the record shows otherwise",
+            wander=0.02,
+        ),
+        Ageing(
+            "ph",
+            usual=0.0,
+            usual_doubt=0.02 / _YEAR,
+            of_vessel=0.02 / _YEAR,
+            source="still until the record shows otherwise",
+            wander=0.004,
+        ),
+        Ageing(
+            "abv",
+            usual=0.0,
+            usual_doubt=0.1 / _YEAR,
+            of_vessel=0.1 / _YEAR,
+            source="still until the record shows otherwise",
+            wander=0.01,
+        ),
+        Ageing(
+            "sugar_g_l",
+            usual=0.0,
+            usual_doubt=1.0 / _YEAR,
+            of_vessel=1.0 / _YEAR,
+            source="still until the record shows otherwise",
+            wander=0.1,
+        ),
+        Ageing(
+            "sg",
+            usual=0.0,
+            usual_doubt=0.0005 / _YEAR,
+            of_vessel=0.0005 / _YEAR,
+            source="still until the record shows otherwise",
+            wander=0.0001,
+            least=None,
+        ),
+    )
+}

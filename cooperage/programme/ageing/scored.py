@@ -1,0 +1,97 @@
+"""What was forecast and what came: every reading of the book held against the figure as it was known just before it.
+
+The book is replayed once. Before each reading is applied, its vessel is aged to that moment with what had been learned
+by then; what is usual is learned anew whenever a reading has come.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from math import sqrt
+
+from cooperage.book import Book, Standing
+from cooperage.book.replay.contents import PLACE_OF
+from cooperage.book.replay.events import Event, Observed, events
+from cooperage.book.replay.replay import Replay
+from cooperage.book.replay.state import DAY, VesselState
+from cooperage.book.store.registry import Registry
+from cooperage.programme.ageing.figures import Learned, learn
+from cooperage.programme.ageing.models import AGEINGS
+
+_LEAST_DAYS = 1.0
+"""A reading sooner than this after another tells of the instrument, not of the mead."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """One reading that came: what was forecast for it, one standard deviation of that, and the figure as last read.
+
+    All in the property's unit; `days` since the figure was known.
+    """
+
+    name: str
+    vessel: str
+    at: datetime
+    days: float
+    forecast: float
+    sd: float
+    came: float
+    as_last_read: float
+
+
+def outcomes(book: Book, names: Iterable[str] = tuple(AGEINGS), until: datetime | None = None) -> list[Outcome]:
+    """List what came of every forecast, oldest first, without looking ahead."""
+    return list(_Replayed(book, set(names), until).run())
+
+
+class _Replayed:
+    """One replay of the book, with what had been learned at each moment."""
+
+    def __init__(self, book: Book, names: set[str], until: datetime | None) -> None:
+        self._book, self._names, self._until = book, names, until
+        self._learned: dict[str, Learned] = {}
+
+    def run(self) -> Iterator[Outcome]:
+        with self._book.reading() as connection:
+            registry = Registry(connection)
+            vessels = {vessel.id: vessel for vessel in registry.load()}
+            states = {key: VesselState(is_barrel=vessel.is_barrel) for key, vessel in vessels.items()}
+            replay = Replay(states.__getitem__, registry.lot_by_id)
+            for event in events(connection, until=self._until):
+                at = datetime.fromtimestamp(event.at, UTC)
+
+                def standing(key: str, at: datetime = at) -> Standing:
+                    return Standing(vessels[key], states[key], at, registry.lots)
+
+                if any(read.property in self._names for read in event.readings):
+                    everything = [standing(key) for key in vessels]
+                    yield from self._of_event(event, everything, standing)
+                replay.apply(event)
+
+    def _of_event(
+        self, event: Event, everything: Sequence[Standing], standing: Callable[[str], Standing]
+    ) -> Iterator[Outcome]:
+        for read in event.readings:
+            if read.property in self._names:
+                yield from self._of_reading(read, event, standing(read.vessel), everything)
+
+    def _of_reading(
+        self, read: Observed, event: Event, standing: Standing, everything: Sequence[Standing]
+    ) -> Iterator[Outcome]:
+        figure, place = standing.figure(read.property), PLACE_OF.get(read.property)
+        if figure.value is None or (place is None and figure.how != "read"):
+            return
+        days = (event.at / DAY - standing.state.contents.known_on(place)) if place is not None else figure.days_ago or 0
+        if days < _LEAST_DAYS:
+            return
+        learned = self._known(read.property, everything)
+        passed = learned.age([standing])
+        noise = learned.fitted.usual.scale * read.uncertainty
+        sd = sqrt(float(passed.variance[0]) + noise**2)
+        value = float(passed.value[0])
+        yield Outcome(read.property, standing.tag, standing.at, days, value, sd, read.value, figure.value)
+
+    def _known(self, name: str, everything: Sequence[Standing]) -> Learned:
+        learned = learn(everything, name, self._learned.get(name))
+        self._learned[name] = learned
+        return learned

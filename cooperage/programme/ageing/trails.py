@@ -1,0 +1,130 @@
+"""What vessels remember of one property, side by side as arrays: each reading, and what came before the next."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cooperage.book import Standing
+from cooperage.book.declared.properties import PROPERTIES
+from cooperage.book.replay.contents import PLACE_OF
+from cooperage.book.replay.state import DAY, REMEMBERED, Read, Reread
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Step:
+    """One stretch of time for n vessels, up to a reading or to now; arrays of shape (n,).
+
+    What there was is multiplied by `kept` (mixing and evaporation) and ages `age` days; `added` came besides and ages
+    `added_age` days. Where it `begins`, what was before does not count: the figure is `came`, which came with the mead,
+    or unknown (NaN) until the reading. `value` (NaN: none) was measured at the end; `doubt` is the standard uncertainty
+    of it.
+    """
+
+    kept: Floats
+    age: Floats
+    added: Floats
+    added_age: Floats
+    value: Floats
+    doubt: Floats
+    came: Floats
+    begins: Flags
+
+
+@dataclass(frozen=True)
+class Trails:
+    """The steps of n vessels, oldest first; the last one leads up to now and has no reading.
+
+    `book` is the figure that the book has now, NaN where it is unknown.
+    """
+
+    steps: tuple[Step, ...]
+    book: Floats
+
+    def __len__(self) -> int:
+        return len(self.book)
+
+
+_COLUMNS = 8
+_NOTHING = (1.0, 0.0, 0.0, 0.0, np.nan, 1.0, np.nan, False)
+
+
+def trails_of(standings: Sequence[Standing], name: str) -> Trails:
+    """Gather what vessels remember of a property; readings stand at the end, so that all lead up to now together."""
+    rows = [_rows(standing, name) for standing in standings]
+    longest = max((len(each) for each in rows), default=1)
+    cells = np.array([[_NOTHING] * (longest - len(each)) + each for each in rows], dtype=np.float64)
+    cells = cells.reshape(len(rows), longest, _COLUMNS)
+    steps = tuple(_step(cells[:, at]) for at in range(longest))
+    return Trails(steps, np.array([_book_value(standing, name) for standing in standings], dtype=np.float64))
+
+
+def _step(cells: Floats) -> Step:
+    kept, age, added, added_age, value, doubt, came, begins = cells.T
+    return Step(kept, age, added, added_age, value, doubt, came, begins > 0)
+
+
+def _rows(standing: Standing, name: str) -> list[tuple[float, ...]]:
+    """Return a vessel's steps: one for each remembered reading, and the last one up to now."""
+    read = standing.state.rereads.get(name, [])[-REMEMBERED:]
+    rows, before = [], None
+    for reread in read:
+        rows.append(_between(before, reread))
+        before = reread
+    return [*rows, _up_to_now(standing, name)]
+
+
+def _between(before: Reread | None, reread: Reread) -> tuple[float, ...]:
+    measured = (reread.value, reread.uncertainty)
+    if reread.expected is None:
+        return (1.0, 0.0, 0.0, 0.0, *measured, np.nan, True)
+    if before is None or before.fill != reread.fill:
+        return (1.0, reread.age, 0.0, 0.0, *measured, reread.expected, True)
+    kept, age = _parts(before.value, reread.expected, reread.age, reread.added, reread.added_age)
+    return (kept, age, reread.added, reread.added_age, *measured, np.nan, False)
+
+
+def _up_to_now(standing: Standing, name: str) -> tuple[float, ...]:
+    """Return the last step; what was never read in this fill begins with the figure that came with the mead."""
+    read, book, known_at = standing.state.reads.get(name), _book_value(standing, name), _known_at(standing, name)
+    now = standing.at.timestamp()
+    age = max(0.0, (now - known_at) / DAY)
+    if read is None:
+        return (1.0, age, 0.0, 0.0, np.nan, ordinary_doubt(name), book, True)
+    added, added_age = read.added, max(0.0, (now - read.added_at) / DAY) if read.added else 0.0
+    kept, base_age = _parts(read.value, book, age, added, added_age)
+    return (kept, base_age, added, added_age, np.nan, 1.0, np.nan, False)
+
+
+def _parts(before: float, expected: float, age: float, added: float, added_age: float) -> tuple[float, float]:
+    """Return what is left of the reading before as a share of it, and its age: the mean age counts both by amount."""
+    base = expected - added
+    kept = base / before if before > 0 and base > 0 else 1.0
+    base_age = (age * expected - added_age * added) / base if added and base > 0 else age
+    return kept, max(0.0, base_age)
+
+
+def _book_value(standing: Standing, name: str) -> float:
+    if name in PLACE_OF:
+        value = standing.state.contents.value(PLACE_OF[name])
+    else:
+        read = standing.state.reads.get(name)
+        value = None if read is None else read.value
+    return np.nan if value is None else value
+
+
+def _known_at(standing: Standing, name: str) -> float:
+    """Return since when the book's figure is known [seconds since 1970]."""
+    if name in PLACE_OF:
+        return standing.state.contents.known_on(PLACE_OF[name]) * DAY
+    read: Read | None = standing.state.reads.get(name)
+    return 0.0 if read is None else read.at
+
+
+def ordinary_doubt(name: str) -> float:
+    """Return one standard deviation of an ordinary reading, in the property's unit."""
+    return PROPERTIES[name].uncertainty
