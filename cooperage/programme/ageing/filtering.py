@@ -15,7 +15,7 @@ from cooperage.programme.ageing.models import Ageing
 from cooperage.programme.ageing.trails import Flags, Floats, Step, Trails
 
 _MONTH = 365.25 / 12
-_FAR = 2.5
+FAR = 2.5
 """A reading this many standard deviations off counts less and less (Huber (1964), Ann. Math. Stat. 35, 73-101)."""
 _AS_CAME = 1.5
 """A figure that came with the mead is this much less sure than one measured here (common practice, no source)."""
@@ -29,12 +29,13 @@ class Usual:
     They are those of the columns of each vessel, then the share that racking leaves and the share of additions found.
 
     `of_vessel` is the standard deviation of rates among vessels that are alike, `scale` how large the errors of
-    readings are against what the readings claim.
+    readings are against what the readings claim. A reading more than `far` standard deviations off counts less.
     """
 
     coefficients: Floats
     of_vessel: float
     scale: float = 1.0
+    far: float = FAR
 
 
 @dataclass
@@ -95,7 +96,7 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: Usual) -> P
             e, s = error[compared], spread[compared]
             normal += (by / s[:, None]).T @ by
             score += by.T @ (e / s)
-            squares += float(np.minimum(e**2 / s, _FAR**2).sum())
+            squares += float(np.minimum(e**2 / s, usual.far**2).sum())
             count += int(compared.sum())
             likelihood -= 0.5 * float((np.log(s) + e**2 / s).sum())
         held = _corrected(held, step, usual, compared)
@@ -134,7 +135,7 @@ def _errors(held: _Carried, step: Step, usual: Usual) -> tuple[Floats, Floats]:
     """Return how far readings lie from what was carried on, and the variance of that; far ones count as less sure."""
     error = step.value - held.value
     spread = held.vv + (usual.scale * step.doubt) ** 2
-    return error, spread * np.maximum(1.0, np.abs(error) / (_FAR * np.sqrt(spread)))
+    return error, spread * np.maximum(1.0, np.abs(error) / (usual.far * np.sqrt(spread)))
 
 
 def _corrected(held: _Carried, step: Step, usual: Usual, compared: Flags) -> _Carried:

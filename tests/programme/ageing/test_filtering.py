@@ -1,0 +1,159 @@
+"""The filter and the fit against published mixed models, exact algebra, and published rates of sulphite."""
+
+import csv
+from dataclasses import replace
+from math import exp, inf, log
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from cooperage.programme.ageing.filtering import Usual, carry_on
+from cooperage.programme.ageing.fitting import LEARNED, PRIOR, fit
+from cooperage.programme.ageing.likeness import Likeness
+from cooperage.programme.ageing.models import AGEINGS, Ageing
+from cooperage.programme.ageing.trails import Floats, Step, Trails
+
+REFERENCE = Path(__file__).parents[2] / "reference"
+DRIFT = Ageing("sg", 0.0, 1e6, 5.922, "a test", least=None)
+FADE = AGEINGS["free_so2_mg_l"]
+YEAR = 365.25
+
+
+def steps_of(values: Floats, days: NDArray[Any], doubt: float) -> Trails:
+    """Make trails of readings at common days, shape (vessels, readings), up to the day of the last reading."""
+    n, count = values.shape
+    zero, one, nan = np.zeros(n), np.ones(n), np.full(n, np.nan)
+    gaps = np.diff(days, prepend=days[0])
+    made = [
+        Step(one, one * gap, zero, zero, values[:, at], one * doubt, nan, np.full(n, at == 0))
+        for at, gap in zip(range(count), gaps, strict=True)
+    ]
+    now = Step(one, zero, zero, zero, nan, one, nan, np.zeros(n, dtype=bool))
+    return Trails((*made, now), values[:, -1])
+
+
+def alike(n: int, usual: float, doubt: float) -> tuple[Floats, Likeness]:
+    """Return the design of n vessels of which nothing is known but that they are alike."""
+    return np.ones((n, 1)), Likeness((), (), (), np.array([usual]), np.array([doubt]))
+
+
+def sleep_study() -> tuple[Floats, Floats]:
+    """Return reaction times [ms] of 18 people on ten days (Belenky et al. (2003), J. Sleep Res. 12, 1-12)."""
+    with (REFERENCE / "sleepstudy.csv").open(encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    people = sorted({row["Subject"] for row in rows})
+    by = {(row["Subject"], int(row["Days"])): float(row["Reaction"]) for row in rows}
+    return np.array([[by[person, day] for day in range(10)] for person in people]), np.arange(10.0)
+
+
+def test_the_usual_drift_of_the_sleep_study() -> None:
+    """Slope 10.467 with standard error 1.546 at the published variances: 35.07 between people, 654.94 of a reading.
+
+    Bates, Maechler, Bolker and Walker (2015), J. Stat. Softw. 67(1), section 2. Ten days for each person, so the
+    intercepts, which are random there and free here, do not move the slope or its error.
+    """
+    values, days = sleep_study()
+    columns = np.ones((18, 1))
+    trails, usual = steps_of(values, days, 654.94**0.5), Usual(np.array([0.0, 1.0, 1.0]), 35.07**0.5, far=inf)
+    for _ in range(2):  # one Gauss-Newton step is exact where nothing bends; the second shows that it rests
+        passed = carry_on(trails, columns, DRIFT, usual)
+        slope = usual.coefficients[0] + passed.score[0] / passed.normal[0, 0]
+        assert slope == pytest.approx(10.467286, rel=1e-6)
+        usual = replace(usual, coefficients=np.array([slope, 1.0, 1.0]))
+    assert passed.normal[0, 0] ** -0.5 == pytest.approx(1.546, abs=2e-3)
+
+
+@given(
+    st.lists(st.floats(20, 40), min_size=3, max_size=6),
+    st.floats(1, 4),
+    st.floats(0.001, 0.2),
+    st.floats(-0.02, 0.02),
+)
+def test_a_drift_is_what_exact_algebra_makes_of_it(
+    values: list[float], doubt: float, spread: float, usual: float
+) -> None:
+    """Figure and rate at the end are the conditional means of a joint normal, worked with matrices at once."""
+    days = np.arange(len(values)) * 30.0
+    passed = carry_on(
+        steps_of(np.array([values]), days, doubt),
+        np.ones((1, 1)),
+        DRIFT,
+        Usual(np.array([usual, 1.0, 1.0]), spread, far=inf),
+    )
+    design = np.column_stack([np.ones(len(values)), days])  # the figure at first, the rate
+    precision = design.T @ design / doubt**2 + np.diag([0.0, spread**-2])
+    mean = np.linalg.solve(precision, design.T @ np.array(values) / doubt**2 + np.array([0.0, usual / spread**2]))
+    covariance = np.linalg.inv(precision)
+    last = np.array([1.0, days[-1]])
+    assert passed.value[0] == pytest.approx(last @ mean, rel=1e-6)
+    assert passed.variance[0] == pytest.approx(last @ covariance @ last, rel=1e-6)
+    assert usual + passed.rate[0] == pytest.approx(mean[1], rel=1e-6, abs=1e-9)
+
+
+def test_sulphite_falls_as_published_before_the_cellar_has_shown_its_own() -> None:
+    """60 mg/L in a 225 L cask is 50 after a month (Bordeaux practice); later months lie in the band of the prior."""
+    with (REFERENCE / "so2_series.csv").open(encoding="utf-8") as file:
+        rows = [row for row in csv.DictReader(file) if row["case"] == "cask225_linear"]
+    published = {int(row["time"]): float(row["value"]) for row in rows}
+    columns, likeness = alike(1, FADE.usual, FADE.usual_doubt)
+    for month in (1, 2, 3):
+        days = np.array([0.0])
+        trails = steps_of(np.array([[published[0]]]), days, 1.0)
+        ahead = replace(trails.steps[-1], age=np.array([month * YEAR / 12]))
+        passed = fit(replace(trails, steps=(trails.steps[0], ahead)), columns, likeness, FADE).passed
+        sd = (FADE.usual_doubt**2 + FADE.of_vessel**2) ** 0.5
+        low, high = (60 * exp(-exp(FADE.usual + sign * sd) * month * YEAR / 12) for sign in (1, -1))
+        assert low < published[month] < high
+        if month == 1:
+            assert passed.value[0] == pytest.approx(published[1], abs=0.1)
+
+
+def test_a_cellar_teaches_its_own_rate() -> None:
+    """Forty vessels fall at rates about 0.003 a day, half of what is declared: the fit finds that within its error."""
+    chance = np.random.default_rng(7)
+    rates = 0.003 * np.exp(0.25 * chance.standard_normal(40))
+    days = np.arange(6) * 90.0
+    values = 40 * np.exp(-rates[:, None] * days) + 1.5 * chance.standard_normal((40, 6))
+    columns, likeness = alike(40, FADE.usual, FADE.usual_doubt)
+    found = fit(steps_of(values, days, 3.0), columns, likeness, FADE)
+    assert found.ended == LEARNED
+    assert found.usual.coefficients[0] == pytest.approx(log(0.003), abs=3 * found.covariance[0, 0] ** 0.5)
+    assert found.covariance[0, 0] ** 0.5 < 0.1
+    assert found.usual.scale == pytest.approx(0.5, abs=0.1)  # the readings err by 1.5 where they claim 3
+    truth = 40 * np.exp(-rates * days[-1])
+    off = (found.passed.value - truth) / found.passed.variance**0.5
+    assert 0.6 < off.std() < 1.4
+
+
+def test_without_readings_to_compare_the_declaration_holds() -> None:
+    """One reading each is nothing to learn from, and the fit says so."""
+    columns, likeness = alike(3, FADE.usual, FADE.usual_doubt)
+    found = fit(steps_of(np.array([[30.0], [31.0], [32.0]]), np.array([0.0]), 3.0), columns, likeness, FADE)
+    assert found.ended == PRIOR
+    assert found.usual.coefficients[0] == FADE.usual
+
+
+def test_no_vessel_differs_and_that_is_an_ending() -> None:
+    """Rates without any spread between vessels are learned like others."""
+    days = np.arange(5) * 60.0
+    values = np.tile(35 * np.exp(-0.004 * days), (12, 1))
+    columns, likeness = alike(12, FADE.usual, FADE.usual_doubt)
+    found = fit(steps_of(values, days, 2.0), columns, likeness, FADE)
+    assert found.ended == LEARNED
+    assert exp(found.usual.coefficients[0]) == pytest.approx(0.004, rel=0.02)
+
+
+def test_a_far_reading_moves_the_rate_little() -> None:
+    """One reading of 5 among thirties moves the usual rate by less than a tenth of itself."""
+    days = np.arange(6) * 60.0
+    values = np.tile(35 * np.exp(-0.003 * days), (20, 1)) + 0.5 * np.random.default_rng(3).standard_normal((20, 6))
+    columns, likeness = alike(20, FADE.usual, FADE.usual_doubt)
+    calm = fit(steps_of(values, days, 1.0), columns, likeness, FADE).usual.coefficients[0]
+    values[4, 3] = 5.0
+    shaken = fit(steps_of(values, days, 1.0), columns, likeness, FADE).usual.coefficients[0]
+    assert exp(shaken) == pytest.approx(exp(calm), rel=0.1)
