@@ -178,10 +178,15 @@ class Standing:
         None where one of them is unknown, or where the mead is stronger than the published pK goes.
         """
         free, ph, abv = self.value("free_so2_mg_l"), self.value("ph"), self.value("abv")
-        if free is None or ph is None or abv is None or abv > _PK_KNOWN_TO_ABV:
+        share = None if ph is None or abv is None else self.molecular_share(ph, abv)
+        return None if free is None or share is None else free * share
+
+    def molecular_share(self, ph: float, abv: float) -> float | None:
+        """Return the molecular share of free SO2 at a pH and strength [% vol]; None where no pK is published for it."""
+        if abv > _PK_KNOWN_TO_ABV:
             return None
         celsius = self.value("temperature_c")
-        return _molecular(free, ph, abv, CELLAR_CELSIUS if celsius is None else celsius)
+        return _molecular_share(ph, abv, CELLAR_CELSIUS if celsius is None else celsius)
 
     @cached_property
     def cost_per_l(self) -> float | None:
@@ -197,9 +202,9 @@ class Standing:
 
 
 @lru_cache(maxsize=65_536)
-def _molecular(free_mg_l: float, ph: float, abv: float, celsius: float) -> float:
+def _molecular_share(ph: float, abv: float, celsius: float) -> float:
     """Remembered, since every reading of the cellar asks again for every barrel, and few have changed."""
-    return float(liquid.molecular_so2(free_mg_l, ph, abv, celsius))
+    return float(liquid.molecular_so2(1.0, ph, abv, celsius))
 
 
 class Cellar:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import log, sqrt
 from statistics import NormalDist
 
 import numpy as np
@@ -13,8 +14,12 @@ from cooperage.programme.ageing.likeness import Likeness, likeness_of
 from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.ageing.trails import trails_of
 
+_ERROR_TO_SD = 1.2533
+"""A normal error's standard deviation is this times its mean: the square root of half of pi."""
 BAND = 0.9
 """How often the figure lies in the band that is told beside it."""
+_ENOUGH = 20
+_WORSE = 1.02  # so that a draw does not flicker
 _FRESH_DAYS = 1.0
 """A figure measured so lately is told as measured."""
 
@@ -71,8 +76,16 @@ class Learned:
         return carry_on(trails_of(chosen, self.name), columns, AGEINGS[self.name], self.fitted.usual)
 
     @property
+    def is_set_aside(self) -> bool:
+        """True if, in this cellar, figures as last read have come nearer than aged ones: then those are given."""
+        passed = self.fitted.passed
+        return passed.count >= _ENOUGH and passed.errors > _WORSE * passed.errors_as_read
+
+    @property
     def basis(self) -> str:
         """What the ageing rests on, in words."""
+        if self.is_set_aside:
+            return f"as last read: over {self.fitted.passed.count} readings here that came nearer than ageing it"
         if self.fitted.ended == PRIOR:
             return f"no readings to learn from yet: {AGEINGS[self.name].source}"
         return f"learned from {self.fitted.passed.count} readings here"
@@ -86,6 +99,10 @@ def learn(cellar: Iterable[Standing], name: str, before: Learned | None = None) 
     near = before.fitted.usual if before is not None and before.likeness.is_like(likeness) else None
     trails, columns = trails_of(standings, name), likeness.columns(standings)
     return Learned(name, likeness, fit(trails, columns, likeness, ageing, near))
+
+
+MOLECULAR = "molecular_so2_mg_l"
+_TENTH = log(10.0)  # molecular SO2 goes by the power of ten of the pH
 
 
 class FiguresNow:
@@ -106,6 +123,8 @@ class FiguresNow:
         learned = self._of(name)
         passed, at = learned.fitted.passed, self._place[standing.tag]
         value, sd = float(passed.value[at]), float(np.sqrt(passed.variance[at]))
+        if learned.is_set_aside:
+            value, sd = figure.value, passed.errors_as_read / passed.count * _ERROR_TO_SD
         least = AGEINGS[name].least
         read = standing.state.reads.get(name)
         is_fresh = read is not None and not read.changed and (figure.days_ago or 0.0) < _FRESH_DAYS
@@ -123,3 +142,17 @@ class FiguresNow:
         if name not in self._learned:
             self._learned[name] = learn(self._standings, name)
         return self._learned[name]
+
+    def molecular_so2(self, standing: Standing) -> Now:
+        """Return molecular SO2 [mg/L] as it is now, at the temperature read or a cool cellar's.
+
+        Its doubt is that of free SO2 and of pH, by the law of propagation (JCGM 100:2008).
+        """
+        free, ph, abv = (self.of(standing, name) for name in ("free_so2_mg_l", "ph", "abv"))
+        if free.value is None or ph.value is None or abv.value is None:
+            return Now(MOLECULAR, None)
+        share = standing.molecular_share(ph.value, abv.value)
+        if share is None:
+            return Now(MOLECULAR, None)
+        sd = share * sqrt(free.sd**2 + (_TENTH * free.value * ph.sd) ** 2)
+        return Now(MOLECULAR, share * free.value, sd, None, free.days_ago, "calculated", free.basis)

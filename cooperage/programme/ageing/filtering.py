@@ -42,10 +42,11 @@ class Usual:
 class _Carried:
     """What is carried along for n vessels: figure and rate, their variances, and how both move with the usual.
 
-    The figure counts only where it `is_known`.
+    The figure counts only where it `is_known`. `as_read` is the figure as it was last read, carried on by hands alone.
     """
 
     is_known: Flags
+    as_read: Floats
     value: Floats
     rate: Floats
     vv: Floats
@@ -61,7 +62,8 @@ class Passed:
 
     `value` is NaN where nothing is known. `normal` and `score` are the sums for one Gauss-Newton step of the
     coefficients; `squares` and `count` the squared errors in standard deviations and their number, `likelihood` the
-    logarithm of it.
+    logarithm of it. `errors` sums how far the readings came from what was carried on,
+    `errors_as_read` from the figure as last read.
     """
 
     value: Floats
@@ -73,6 +75,8 @@ class Passed:
     squares: float
     count: int
     likelihood: float
+    errors: float
+    errors_as_read: float
 
 
 def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: Usual) -> Passed:
@@ -82,8 +86,9 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: Usual) -> P
     nothing = np.zeros(n)
     unmoved = np.zeros((n, size))
     rates = np.full(n, usual.of_vessel**2)
-    held = _Carried(np.zeros(n, dtype=bool), nothing, nothing, nothing, nothing, rates, unmoved, unmoved)
+    held = _Carried(np.zeros(n, dtype=bool), nothing, nothing, nothing, nothing, nothing, rates, unmoved, unmoved)
     normal, score, squares, count, likelihood = np.zeros((size, size)), np.zeros(size), 0.0, 0, 0.0
+    errors = errors_as_read = 0.0
     for step in trails.steps:
         held = _begun(held, step.begins, step.came, _AS_CAME * step.doubt, usual, usual.coefficients[-2])
         held = _age(held, step, columns, ageing, usual)
@@ -98,11 +103,13 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: Usual) -> P
             score += by.T @ (e / s)
             squares += float(np.minimum(e**2 / s, usual.far**2).sum())
             count += int(compared.sum())
+            errors += float(np.abs(e).sum())
+            errors_as_read += float(np.abs(step.value - held.as_read)[compared].sum())
             likelihood -= 0.5 * float((np.log(s) + e**2 / s).sum())
         held = _corrected(held, step, usual, compared)
         held = _begun(held, is_first, step.value, step.doubt, usual)
     value = np.where(held.is_known, held.value, np.nan)
-    return Passed(value, held.vv, held.rate, held.rr, normal, score, squares, count, likelihood)
+    return Passed(value, held.vv, held.rate, held.rr, normal, score, squares, count, likelihood, errors, errors_as_read)
 
 
 def _age(held: _Carried, step: Step, columns: Floats, ageing: Ageing, usual: Usual) -> _Carried:
@@ -128,7 +135,8 @@ def _age(held: _Carried, step: Step, columns: Floats, ageing: Ageing, usual: Usu
     value_by[:, :-2] += by_rate[:, None] * columns
     value_by[:, -1] += by_share
     vr = by_value * held.vr + by_rate * held.rr
-    return _Carried(held.is_known, value, held.rate, grown, vr, held.rr, value_by, held.rate_by)
+    as_read = step.kept * held.as_read + step.added
+    return _Carried(held.is_known, as_read, value, held.rate, grown, vr, held.rr, value_by, held.rate_by)
 
 
 def _errors(held: _Carried, step: Step, usual: Usual) -> tuple[Floats, Floats]:
@@ -147,6 +155,7 @@ def _corrected(held: _Carried, step: Step, usual: Usual, compared: Flags) -> _Ca
     vv = np.where(compared, held.vv * (1 - of_value), held.vv)
     return _Carried(
         held.is_known,
+        np.where(compared, step.value, held.as_read),
         held.value + of_value * error,
         held.rate + of_rate * error,
         vv,
@@ -170,6 +179,7 @@ def _begun(
         value_by[is_given, -2] = value[is_given]
     return _Carried(
         np.where(anew, is_given, held.is_known),
+        np.where(is_given, value, held.as_read),
         np.where(is_given, value * (1.0 if poured is None else poured), held.value),
         held.rate,
         np.where(is_given, (usual.scale * doubt) ** 2, held.vv),

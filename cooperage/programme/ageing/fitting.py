@@ -21,12 +21,12 @@ UNSETTLED = "unsettled"
 """The steps did not come to rest: the last one is used."""
 
 _STEPS = 12
-_SMALL = 1e-3  # of a coefficient's doubt
+_SMALL = 0.02  # of a coefficient's doubt, and of the errors' size
 _MODERATION = 12.0
 """Readings' worth of trust that errors are as large as the readings claim."""
 _SURE = 1e-6  # stands for no doubt
-_SPREADS = (0.5, 1.0, 2.0)
-"""What the declared spread between vessels is multiplied by; the most likely is taken."""
+_SPREADS = (0.5, 2.0)
+"""What the declared spread between vessels may be multiplied by, where that is likelier."""
 
 
 @dataclass(frozen=True)
@@ -53,12 +53,12 @@ def fit(trails: Trails, columns: Floats, likeness: Likeness, ageing: Ageing, nea
     if not passed.count:
         return Fitted(usual, passed, np.diag(doubts**2), PRIOR)
     usual, passed, ended = _settle(trails, columns, ageing, usual, means, doubts)
-    if ageing.of_vessel:
-        for each in [replace(usual, of_vessel=ageing.of_vessel * times) for times in _SPREADS]:
-            other = carry_on(trails, columns, ageing, each)
-            if other.likelihood > passed.likelihood:
-                usual, passed = each, other
-        usual, passed, ended = _settle(trails, columns, ageing, usual, means, doubts)
+    for times in _SPREADS if ageing.of_vessel else ():
+        other = replace(usual, of_vessel=ageing.of_vessel * times)
+        tried = carry_on(trails, columns, ageing, other)
+        if tried.likelihood > passed.likelihood:
+            usual, passed = other, tried
+            break
     covariance = np.asarray(np.linalg.inv(passed.normal + np.diag(doubts**-2)), dtype=np.float64)
     return Fitted(usual, passed, covariance, ended)
 
@@ -74,7 +74,7 @@ def _settle(
         move = np.linalg.solve(passed.normal + np.diag(weights), pull)
         move = np.clip(move, -doubts, doubts)
         scale = _scale(usual.scale, passed)
-        settled = bool((np.abs(move) < _SMALL * doubts).all()) and abs(scale / usual.scale - 1) < _SMALL * 10
+        settled = bool((np.abs(move) < _SMALL * doubts).all()) and abs(scale / usual.scale - 1) < _SMALL
         usual = replace(usual, coefficients=usual.coefficients + move, scale=scale)
         passed = carry_on(trails, columns, ageing, usual)
         if settled:
