@@ -3,25 +3,24 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from math import log, sqrt
-from statistics import NormalDist
-
-import numpy as np
 
 from cooperage.book import Cellar, Standing
+from cooperage.programme.ageing.course import BAND, Course, band_of, chance_below
 from cooperage.programme.ageing.filtering import Passed, carry_on
 from cooperage.programme.ageing.fitting import PRIOR, Fitted, fit
 from cooperage.programme.ageing.likeness import Likeness, likeness_of
 from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.ageing.trails import trails_of
 
+MOLECULAR = "molecular_so2_mg_l"
+MEASURED, CALCULATED, UNKNOWN = "measured", "calculated", "unknown"
 _ERROR_TO_SD = 1.2533
 """A normal error's standard deviation is this times its mean: the square root of half of pi."""
-BAND = 0.9
-"""How often the figure lies in the band that is told beside it."""
 _ENOUGH = 20
 _WORSE = 1.02  # so that a draw does not flicker
 _FRESH_DAYS = 1.0
 """A figure measured so lately is told as measured."""
+_TENFOLD = log(10.0)  # molecular SO2 goes by the power of ten of the pH
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +28,8 @@ class Now:
     """A figure as it is now, in its property's unit; None is unknown.
 
     `sd` is one standard deviation. `measured` is the last reading in this fill, `days_ago` its age. `how` is
-    "measured", "calculated" or "unknown"; `basis` says in words what the ageing rests on.
+    "measured", "calculated" or "unknown"; `basis` says in words what the ageing rests on. `course` tells how it goes on
+    where it is known to age.
     """
 
     name: str
@@ -37,28 +37,20 @@ class Now:
     sd: float = 0.0
     measured: float | None = None
     days_ago: float | None = None
-    how: str = "unknown"
+    how: str = UNKNOWN
     basis: str = ""
+    course: Course | None = None
 
     def band(self, probability: float = BAND) -> tuple[float, float] | None:
         """Return the interval in which it lies with a probability; None where it is unknown."""
         if self.value is None:
             return None
-        reach = NormalDist().inv_cdf(0.5 + probability / 2) * self.sd
         least = AGEINGS[self.name].least if self.name in AGEINGS else 0.0
-        low = self.value - reach
-        return (low if least is None else max(least, low)), self.value + reach
+        return band_of(self.value, self.sd, least, probability)
 
     def chance_below(self, limit: float) -> float | None:
         """Return the chance that it is below a limit; None where it is unknown."""
-        if self.value is None:
-            return None
-        if self.sd <= 0:
-            return float(self.value < limit)
-        return NormalDist(self.value, self.sd).cdf(limit)
-
-
-UNKNOWN = "unknown"
+        return None if self.value is None else chance_below(self.value, self.sd, limit)
 
 
 @dataclass(frozen=True)
@@ -73,7 +65,8 @@ class Learned:
         """Carry vessels through their readings up to their moment, with what is usual as it was learned."""
         chosen = list(standings)
         columns = self.likeness.columns(chosen)
-        return carry_on(trails_of(chosen, self.name), columns, AGEINGS[self.name], self.fitted.usual)
+        passed = carry_on(trails_of(chosen, self.name), columns, AGEINGS[self.name], self.fitted.usual)
+        return passed.doubting(self.fitted.covariance)
 
     @property
     def is_set_aside(self) -> bool:
@@ -84,11 +77,12 @@ class Learned:
     @property
     def basis(self) -> str:
         """What the ageing rests on, in words."""
+        count = self.fitted.passed.count
         if self.is_set_aside:
-            return f"as last read: over {self.fitted.passed.count} readings here that came nearer than ageing it"
+            return f"as last read, which came nearer over {count} readings here than ageing it"
         if self.fitted.ended == PRIOR:
             return f"no readings to learn from yet: {AGEINGS[self.name].source}"
-        return f"learned from {self.fitted.passed.count} readings here"
+        return f"learned from {count} readings here"
 
 
 def learn(cellar: Iterable[Standing], name: str, before: Learned | None = None) -> Learned:
@@ -101,12 +95,8 @@ def learn(cellar: Iterable[Standing], name: str, before: Learned | None = None) 
     return Learned(name, likeness, fit(trails, columns, likeness, ageing, near))
 
 
-MOLECULAR = "molecular_so2_mg_l"
-_TENTH = log(10.0)  # molecular SO2 goes by the power of ten of the pH
-
-
 class FiguresNow:
-    """The figures of a cellar's vessels now; each property is learned when it is first asked for."""
+    """The figures of a cellar's vessels now; how a property ages is learned when it is first asked for."""
 
     def __init__(self, cellar: Cellar) -> None:
         self._standings = [standing for standing in cellar if standing.ml]
@@ -115,33 +105,25 @@ class FiguresNow:
 
     def of(self, standing: Standing, name: str) -> Now:
         """Return a figure of a vessel as it is now."""
-        figure = standing.figure(name)
+        figure, read = standing.figure(name), standing.state.reads.get(name)
         if figure.value is None or standing.tag not in self._place:
-            return Now(name, figure.value, how=UNKNOWN)
+            return Now(name, figure.value)
         if name not in AGEINGS:
-            return Now(name, figure.value, figure.uncertainty or 0.0, figure.value, figure.days_ago, "measured")
+            return Now(name, figure.value, figure.uncertainty or 0.0, figure.value, figure.days_ago, MEASURED)
         learned = self._of(name)
-        passed, at = learned.fitted.passed, self._place[standing.tag]
-        value, sd = float(passed.value[at]), float(np.sqrt(passed.variance[at]))
-        if learned.is_set_aside:
-            value, sd = figure.value, passed.errors_as_read / passed.count * _ERROR_TO_SD
-        least = AGEINGS[name].least
-        read = standing.state.reads.get(name)
+        value, sd, course = self._aged(learned, standing, figure.value)
         is_fresh = read is not None and not read.changed and (figure.days_ago or 0.0) < _FRESH_DAYS
-        return Now(
-            name,
-            value if least is None else max(least, value),
-            sd,
-            None if read is None else read.value,
-            figure.days_ago,
-            "measured" if is_fresh else "calculated",
-            learned.basis,
-        )
+        how = MEASURED if is_fresh else CALCULATED
+        return Now(name, value, sd, None if read is None else read.value, figure.days_ago, how, learned.basis, course)
 
-    def _of(self, name: str) -> Learned:
-        if name not in self._learned:
-            self._learned[name] = learn(self._standings, name)
-        return self._learned[name]
+    def _aged(self, learned: Learned, standing: Standing, book: float) -> tuple[float, float, Course]:
+        passed, at = learned.fitted.passed, self._place[standing.tag]
+        if learned.is_set_aside:
+            sd = _ERROR_TO_SD * passed.errors_as_read / passed.count
+            return book, sd, Course(learned.name, book, 0.0, sd**2, 0.0, 0.0)
+        figures = (passed.value[at], passed.rate[at], passed.vv[at], passed.vr[at], passed.rr[at])
+        course = Course(learned.name, *map(float, figures))
+        return *course.after(0.0), course
 
     def molecular_so2(self, standing: Standing) -> Now:
         """Return molecular SO2 [mg/L] as it is now, at the temperature read or a cool cellar's.
@@ -154,5 +136,10 @@ class FiguresNow:
         share = standing.molecular_share(ph.value, abv.value)
         if share is None:
             return Now(MOLECULAR, None)
-        sd = share * sqrt(free.sd**2 + (_TENTH * free.value * ph.sd) ** 2)
-        return Now(MOLECULAR, share * free.value, sd, None, free.days_ago, "calculated", free.basis)
+        sd = share * sqrt(free.sd**2 + (_TENFOLD * free.value * ph.sd) ** 2)
+        return Now(MOLECULAR, share * free.value, sd, None, free.days_ago, CALCULATED, free.basis)
+
+    def _of(self, name: str) -> Learned:
+        if name not in self._learned:
+            self._learned[name] = learn(self._standings, name)
+        return self._learned[name]

@@ -7,14 +7,14 @@ Filtering Theory, ch. 8). How the result would move with what is usual is carrie
 (Gupta and Mehra (1974), IEEE Trans. Autom. Control 19, 774-783).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from cooperage.programme.ageing.models import Ageing
 from cooperage.programme.ageing.trails import Flags, Floats, Step, Trails
 
-_MONTH = 365.25 / 12
+MONTH = 365.25 / 12
 FAR = 2.5
 """A reading this many standard deviations off counts less and less (Huber (1964), Ann. Math. Stat. 35, 73-101)."""
 _AS_CAME = 1.5
@@ -58,18 +58,22 @@ class _Carried:
 
 @dataclass(frozen=True)
 class Passed:
-    """How the readings of all vessels agree with the model, and where it leaves each; arrays of shape (vessels,).
+    """How the readings of n vessels agree with the model, and where it leaves each; arrays of shape (n,).
 
-    `value` is NaN where nothing is known. `normal` and `score` are the sums for one Gauss-Newton step of the
-    coefficients; `squares` and `count` the squared errors in standard deviations and their number, `likelihood` the
-    logarithm of it. `errors` sums how far the readings came from what was carried on,
-    `errors_as_read` from the figure as last read.
+    `value` is NaN where nothing is known, `rate` the vessel's own; `vv`, `vr` and `rr` are their variances and
+    covariance, `value_by` and `rate_by`, of shape (n, p + 2), how both move with what is usual. `normal` and `score`
+    are the sums for one Gauss-Newton step of the coefficients; `squares` and `count` the squared errors in standard
+    deviations and their number, `likelihood` the logarithm of it. `errors` sums how far the readings came from what was
+    carried on, `errors_as_read` from the figure as last read.
     """
 
     value: Floats
-    variance: Floats
     rate: Floats
-    rate_variance: Floats
+    vv: Floats
+    vr: Floats
+    rr: Floats
+    value_by: Floats
+    rate_by: Floats
     normal: Floats
     score: Floats
     squares: float
@@ -77,6 +81,16 @@ class Passed:
     likelihood: float
     errors: float
     errors_as_read: float
+
+    def doubting(self, covariance: Floats) -> "Passed":
+        """Return the same with the doubt of what is usual added, of shape (p + 2, p + 2)."""
+        value_by, rate_by = self.value_by @ covariance, self.rate_by @ covariance
+        return replace(
+            self,
+            vv=self.vv + (value_by * self.value_by).sum(axis=1),
+            vr=self.vr + (value_by * self.rate_by).sum(axis=1),
+            rr=self.rr + (rate_by * self.rate_by).sum(axis=1),
+        )
 
 
 def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: Usual) -> Passed:
@@ -109,7 +123,10 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: Usual) -> P
         held = _corrected(held, step, usual, compared)
         held = _begun(held, is_first, step.value, step.doubt, usual)
     value = np.where(held.is_known, held.value, np.nan)
-    return Passed(value, held.vv, held.rate, held.rr, normal, score, squares, count, likelihood, errors, errors_as_read)
+    rate, rate_by = columns @ usual.coefficients[:-2] + held.rate, held.rate_by.copy()
+    rate_by[:, :-2] += columns
+    left = (value, rate, held.vv, held.vr, held.rr, held.value_by, rate_by)
+    return Passed(*left, normal, score, squares, count, likelihood, errors, errors_as_read)
 
 
 def _age(held: _Carried, step: Step, columns: Floats, ageing: Ageing, usual: Usual) -> _Carried:
@@ -128,7 +145,7 @@ def _age(held: _Carried, step: Step, columns: Floats, ageing: Ageing, usual: Usu
         value = step.kept * held.value + added + rate * step.age
         by_value, by_rate, by_share = step.kept, step.age, step.added
     unsettled = np.where((step.added > 0) & (step.added_age < ageing.settles), _UNSETTLED, ageing.stays_doubt)
-    wander = ageing.wander**2 * step.age / _MONTH
+    wander = ageing.wander**2 * step.age / MONTH
     grown = by_value**2 * held.vv + 2 * by_value * by_rate * held.vr + by_rate**2 * held.rr
     grown += (unsettled * by_share) ** 2 + wander
     value_by = by_value[:, None] * held.value_by + by_rate[:, None] * held.rate_by

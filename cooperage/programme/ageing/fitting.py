@@ -22,7 +22,7 @@ UNSETTLED = "unsettled"
 
 _STEPS = 12
 _SMALL = 0.02  # of a coefficient's doubt, and of the errors' size
-_MODERATION = 12.0
+_MODERATION = 6.0
 """Readings' worth of trust that errors are as large as the readings claim."""
 _SURE = 1e-6  # stands for no doubt
 _SPREADS = (0.5, 2.0)
@@ -31,7 +31,7 @@ _SPREADS = (0.5, 2.0)
 
 @dataclass(frozen=True)
 class Fitted:
-    """What is usual, where it leaves each vessel, from how many compared readings, and how the fit ended."""
+    """What is usual and how sure, where it leaves each vessel with that doubt in it, and how the fit ended."""
 
     usual: Usual
     passed: Passed
@@ -51,7 +51,8 @@ def fit(trails: Trails, columns: Floats, likeness: Likeness, ageing: Ageing, nea
         usual = near
     passed = carry_on(trails, columns, ageing, usual)
     if not passed.count:
-        return Fitted(usual, passed, np.diag(doubts**2), PRIOR)
+        covariance = np.diag(doubts**2)
+        return Fitted(usual, passed.doubting(covariance), covariance, PRIOR)
     usual, passed, ended = _settle(trails, columns, ageing, usual, means, doubts)
     for times in _SPREADS if ageing.of_vessel else ():
         other = replace(usual, of_vessel=ageing.of_vessel * times)
@@ -60,7 +61,7 @@ def fit(trails: Trails, columns: Floats, likeness: Likeness, ageing: Ageing, nea
             usual, passed = other, tried
             break
     covariance = np.asarray(np.linalg.inv(passed.normal + np.diag(doubts**-2)), dtype=np.float64)
-    return Fitted(usual, passed, covariance, ended)
+    return Fitted(usual, passed.doubting(covariance), covariance, ended)
 
 
 def _settle(

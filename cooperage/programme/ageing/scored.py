@@ -87,7 +87,7 @@ class _Replayed:
         learned = self._known(read.property, everything)
         passed = learned.age([standing])
         noise = learned.fitted.usual.scale * read.uncertainty
-        sd = sqrt(float(passed.variance[0]) + noise**2)
+        sd = sqrt(float(passed.vv[0]) + noise**2)
         value = float(passed.value[0])
         yield Outcome(read.property, standing.tag, standing.at, days, value, sd, read.value, figure.value)
 

@@ -91,8 +91,8 @@ def test_a_drift_is_what_exact_algebra_makes_of_it(
     covariance = np.linalg.inv(precision)
     last = np.array([1.0, days[-1]])
     assert passed.value[0] == pytest.approx(last @ mean, rel=1e-6)
-    assert passed.variance[0] == pytest.approx(last @ covariance @ last, rel=1e-6)
-    assert usual + passed.rate[0] == pytest.approx(mean[1], rel=1e-6, abs=1e-9)
+    assert passed.vv[0] == pytest.approx(last @ covariance @ last, rel=1e-6)
+    assert passed.rate[0] == pytest.approx(mean[1], rel=1e-6, abs=1e-9)
 
 
 def test_sulphite_falls_as_published_before_the_cellar_has_shown_its_own() -> None:
@@ -126,7 +126,7 @@ def test_a_cellar_teaches_its_own_rate() -> None:
     assert found.covariance[0, 0] ** 0.5 < 0.1
     assert found.usual.scale == pytest.approx(0.5, abs=0.1)  # the readings err by 1.5 where they claim 3
     truth = 40 * np.exp(-rates * days[-1])
-    off = (found.passed.value - truth) / found.passed.variance**0.5
+    off = (found.passed.value - truth) / found.passed.vv**0.5
     assert 0.6 < off.std() < 1.4
 
 
