@@ -48,6 +48,8 @@ def doubt(standing: Standing, name: str) -> float | None:
     figure = standing.figure(name)
     if figure.value is None:
         return None
+    if figure.low is not None and figure.uncertainty is not None:  # it was aged, and its doubt with it
+        return figure.uncertainty
     fresh = PROPERTIES[name].uncertainty if figure.uncertainty is None else figure.uncertainty
     days = NEVER_READ_DAYS if figure.days_ago is None else figure.days_ago
     return fresh * math.hypot(1.0, days / DAYS_TO_DOUBT.get(name, DAYS_TO_DOUBT_REST))

@@ -25,6 +25,8 @@ class Figure:
     `how` is "read" (measured) while nothing has changed since the reading, "calculated" once something has
     or when it was never measured in this vessel, "unknown" without a value: scripts rely on these words. `days_ago`
     counts from the last reading in this fill; `ago` is that by the days of the calendar, empty where there is none.
+    `uncertainty` is one standard deviation. A figure that was aged has what was last `measured` in this fill, and the
+    band from `low` to `high` in which it lies 90 times of 100.
     """
 
     name: str
@@ -33,6 +35,9 @@ class Figure:
     days_ago: float | None = None
     uncertainty: float | None = None
     ago: str = ""
+    measured: float | None = None
+    low: float | None = None
+    high: float | None = None
 
     @property
     def source(self) -> str:
@@ -59,7 +64,7 @@ class Standing:
         self.vessel = vessel
         self.state = state
         self.at = at
-        self._lots = lots
+        self.lots_by_id = lots
 
     @property
     def tag(self) -> str:
@@ -99,7 +104,7 @@ class Standing:
         return {self._name(origin): ml / whole for origin, ml in shares} if whole else {}
 
     def _name(self, origin: str) -> str:
-        lot = self._lots.get(origin)
+        lot = self.lots_by_id.get(origin)
         return origin if lot is None else lot.code
 
     @property
@@ -181,6 +186,11 @@ class Standing:
         share = None if ph is None or abv is None else self.molecular_share(ph, abv)
         return None if free is None or share is None else free * share
 
+    def molecular_figure(self) -> Figure:
+        """Return molecular SO2 [mg/L] as a figure."""
+        value = self.molecular_so2
+        return Figure("molecular_so2_mg_l", value, "unknown" if value is None else "calculated")
+
     def molecular_share(self, ph: float, abv: float) -> float | None:
         """Return the molecular share of free SO2 at a pH and strength [% vol]; None where no pK is published for it."""
         if abv > _PK_KNOWN_TO_ABV:
@@ -193,7 +203,7 @@ class Standing:
         """Cost of the mead [money per litre] by its lots; None where a lot's cost is unknown."""
         whole = sum(self.state.contents.origins.values())
         costs = [
-            (self._lots[origin].cost_per_l if origin in self._lots else 0.0, ml)
+            (self.lots_by_id[origin].cost_per_l if origin in self.lots_by_id else 0.0, ml)
             for origin, ml in self.state.contents.origins.items()
         ]
         if not whole or any(cost is None for cost, _ in costs):

@@ -60,9 +60,12 @@ FACTS: dict[str, Fact] = {
         ),
         Fact("temperature", "usual temperature", Quantity.TEMPERATURE, 14.0, (-5.0, 35.0)),
         Fact("humidity", "usual relative humidity", Quantity.PERCENT, 75.0, (20.0, 100.0)),
+        Fact("risk", "chance of a limit passed unseen before the next walk", Quantity.PERCENT, 10.0, (0.1, 50.0)),
+        Fact("walk_every", "days from one walk to the next", Quantity.NUMBER, 7.0, (1.0, 60.0)),
     )
 }
-"""Every fact by its key. The usual climate is the middle of what cellars keep (common practice, no source)."""
+"""Every fact by its key. The usual climate is the middle of what cellars keep; climate, risk and walks are common
+practice, no source."""
 
 CHECK = "a reference, not advice: check it with your authority"
 """What is said beside facts that law stands behind."""
@@ -112,6 +115,16 @@ class Facts:
     def humidity(self) -> float:
         """The usual relative humidity [%]."""
         return float(self.values["humidity"])
+
+    @property
+    def risk(self) -> float:
+        """The chance of a limit passed unseen at which a reading is due [1]."""
+        return float(self.values["risk"]) / 100
+
+    @property
+    def walk_every_days(self) -> float:
+        """Days from one walk to the next."""
+        return float(self.values["walk_every"])
 
 
 USUAL = Facts({fact.key: fact.default for fact in FACTS.values()})

@@ -5,7 +5,8 @@ Screens, commands and cards all read it here, in the person's units. The words o
 
 from collections.abc import Iterator
 
-from cooperage.book.cellar import Standing
+from cooperage.book.cellar import Figure, Standing
+from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.store.registry import Barrel, Position
 from cooperage.units import DEFAULT, Quantity, Units, counted, show
 
@@ -35,6 +36,30 @@ def lots_words(standing: Standing, most: int = 3) -> str:
     if len(shares) < 2:
         return next(iter(standing.lots), "empty")
     return ", ".join(shares[:most]) + (f" and {len(shares) - most} more" if len(shares) > most else "")
+
+
+ALL_BANDS = "all bands hold 90 times of 100"
+
+
+def figure_words(figure: Figure, units: Units = DEFAULT) -> tuple[str, str]:
+    """Return a figure's value, and beside it its band and source: "16 to 22; measured 25 45 days ago".
+
+    One just measured, or never aged, has its source alone. See ALL_BANDS for how often a band holds.
+    """
+    declared = PROPERTIES.get(figure.name)
+    quantity, digits = (Quantity.SULPHITE, 2) if declared is None else (declared.quantity, None)
+    value = show(quantity, figure.value, units, digits=digits)
+    if figure.low is None or figure.high is None or figure.how != "calculated":
+        return value, figure.source
+    low, high, measured = (
+        show(quantity, each, units, with_unit=False, digits=digits)
+        for each in (figure.low, figure.high, figure.measured)
+    )
+    band = f"{low} to {high}"
+    if declared is None:
+        return value, band
+    known = f"measured {measured} {figure.ago}" if figure.measured is not None else "not measured in this fill"
+    return value, f"{band}; {known}"
 
 
 def wood_words(standing: Standing) -> str:

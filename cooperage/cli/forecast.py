@@ -5,6 +5,7 @@ from typing import Any
 
 import click
 
+from cooperage.cli.scored import show_scores
 from cooperage.cli.shared.command import command, option
 from cooperage.cli.shared.complete import tag_argument
 from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings
@@ -15,7 +16,11 @@ from cooperage.units import Quantity, read_when, show, show_day
 
 
 @command(
-    "forecast", "cooperage forecast", "cooperage forecast B-028 --to 2027-03-01", "cooperage forecast B-001 --json"
+    "forecast",
+    "cooperage forecast",
+    "cooperage forecast B-028 --to 2027-03-01",
+    "cooperage forecast B-001 --json",
+    "cooperage forecast --scored",
 )
 @tag_argument("tags", nargs=-1, metavar="[TAG]...", help="Tags of barrels (default: all that hold mead).")
 @option("--to", "to_day", metavar="DATE", formerly=("--on",), help="Last day of the forecast (default: 30 days ahead).")
@@ -29,16 +34,20 @@ from cooperage.units import Quantity, read_when, show, show_day
     show_default=True,
     help="Coverage of the low-high interval, 0 to 1.",
 )
+@option("--scored", is_flag=True, help="Show instead how near every reading so far came to what was forecast for it.")
 @json_option
 @click.pass_context
 def forecast_command(
-    ctx: click.Context, tags: tuple[str, ...], to_day: str | None, probability: float, *, as_json: bool
+    ctx: click.Context, tags: tuple[str, ...], to_day: str | None, probability: float, *, scored: bool, as_json: bool
 ) -> None:
     """Forecast barrels, if untouched, to a date: volume, headspace, strength, sugar, and the next topping.
 
     Each figure comes with the interval it is expected to lie in.
     """
     book = open_book(ctx)
+    if scored:
+        show_scores(book, tags, as_json=as_json)
+        return
     day = book.now() + timedelta(days=USUAL_DAYS) if to_day is None else read_when(to_day, book.now())
     found = look_ahead(book, day, tags, probability)
     if as_json:

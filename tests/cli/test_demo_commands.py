@@ -293,6 +293,7 @@ def test_a_figure_whose_unit_varies_has_it_beside_it(demo: "Cooperage", tmp_path
         "sg": "SG",
         "temperature_c": "°C",
         "headspace_mm": "mm",
+        "molecular_so2_mg_l": "mg/L",
     }
     slip = tmp_path / "slip.txt"
     slip.write_text("B-001 free 24 pH 3.41\n")

@@ -12,6 +12,7 @@ from cooperage.cli.shared.command import option
 from cooperage.cli.shared.desk import open_book, settings
 from cooperage.cli.shared.paste import piped_file
 from cooperage.errors import BadInput
+from cooperage.programme.ageing.aged import cellar_now
 
 if TYPE_CHECKING:
     from cooperage.blending.stocks.pool import Stocks
@@ -87,7 +88,7 @@ def stocks_of(ctx: click.Context, pool: Path | None) -> "Stocks":
     from cooperage.tasting.vessels import last_scores, on_one_scale
 
     book = opened(ctx)
-    return pool_of(book.cellar(), on_one_scale(last_scores(book)))
+    return pool_of(cellar_now(book), on_one_scale(last_scores(book)))
 
 
 def others_of(
@@ -107,7 +108,7 @@ def cautions_for(
     """Return the cautions of plans: over the cellar of what they leave behind, over a pool file only of their doses."""
     from cooperage.blending.pour.tank import plan_cautions
 
-    cellar = None if pool is not None else opened(ctx).cellar()
+    cellar = None if pool is not None else cellar_now(opened(ctx))
     return plan_cautions(list(zip(answers, briefs.values(), strict=False)), cellar, settings().units)
 
 

@@ -23,6 +23,7 @@ from cooperage.cli.calc.desk import (
     source,
 )
 from cooperage.cli.shared.command import WordChoice, command
+from cooperage.cli.shared.command import option as declared_option
 from cooperage.cli.shared.desk import json_option, print_json, print_table, settings
 from cooperage.liquid import (
     BarrelShape,
@@ -187,7 +188,7 @@ def evaporation_command(
 @command(
     "wood",
     "cooperage calc wood --days 200 --fill 2",
-    "cooperage calc wood --days 200 --fill 2 --group vanillin --scored 120 1 6 --json",
+    "cooperage calc wood --days 200 --fill 2 --group vanillin --panel 120 1 6 --json",
 )
 @option("--days", reads=NUMBER, about="Days that pass.", required=True)
 @option("--fill", reads=COUNT, about="1 for new wood, 2 for the second fill, ...", required=True)
@@ -197,8 +198,10 @@ def evaporation_command(
 @click.option(
     "--group", type=WordChoice(MARKERS), metavar="GROUP", help=f"One group of compounds: {', '.join(MARKERS)}."
 )
-@click.option(
-    "--scored",
+@declared_option(
+    "--panel",
+    "scored",
+    formerly=("--scored",),
     type=(NUMBER, COUNT, NUMBER),
     multiple=True,
     metavar="DAYS FILL SCORE",

@@ -9,7 +9,15 @@ from cooperage.book.dangers.dangers import cautions
 from cooperage.book.dangers.work import before_vessel
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.log import entries
-from cooperage.book.vessel_words import capacity_words, chalked_place, cooperage_words, fill_words, wood_words
+from cooperage.book.vessel_words import (
+    ALL_BANDS,
+    capacity_words,
+    chalked_place,
+    cooperage_words,
+    figure_words,
+    fill_words,
+    wood_words,
+)
 from cooperage.book.words import entry_line, entry_words
 from cooperage.cli.look.barrels import barrel_row
 from cooperage.cli.look.rounds import due_row, expected_words
@@ -17,11 +25,12 @@ from cooperage.cli.look.shown import seen_at, volume
 from cooperage.cli.shared.command import command
 from cooperage.cli.shared.complete import tag_argument
 from cooperage.cli.shared.desk import as_of_option, json_option, open_book, plain, print_cautions, print_json, settings
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, format_level, level_now
 from cooperage.programme.rounds.due import Due, next_due
 from cooperage.tasting.vessels import vessel_scores
-from cooperage.units import DEFAULT, show, show_day, unit_written
+from cooperage.units import DEFAULT, Quantity, show_day, unit_written
 
 
 @command(
@@ -34,11 +43,11 @@ from cooperage.units import DEFAULT, show, show_day, unit_written
 def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: bool) -> None:
     """Show everything about one vessel: contents, figures and their age, what is due, its history."""
     book = open_book(ctx)
-    cellar = book.cellar(seen_at(as_of))
+    cellar = cellar_now(book, seen_at(as_of))
     standing = cellar[tag]
     with book.reading() as connection:
         history = entries(connection, vessel_id=standing.vessel.id, until=cellar.at)
-    figures = [standing.figure(name) for name in PROPERTIES]
+    figures = [*(standing.figure(name) for name in PROPERTIES), standing.molecular_figure()]
     rates = loss_rates(book, cellar)
     coming = next_due(standing, cellar, rates, units=DEFAULT if as_json else settings().units)
     level = level_now(standing, rates.get(standing.tag))
@@ -61,8 +70,10 @@ def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: boo
 
 
 def _figure_row(figure: Figure) -> dict[str, Any]:
-    unit = unit_written(PROPERTIES[figure.name].quantity)
-    return {"value": figure.value, "unit": unit, "source": figure.source}
+    declared = PROPERTIES.get(figure.name)
+    unit = unit_written(Quantity.SULPHITE if declared is None else declared.quantity)
+    band = {"low": figure.low, "high": figure.high, "measured": figure.measured, "days_ago": figure.days_ago}
+    return {"value": figure.value, "unit": unit, "source": figure.source} | band
 
 
 def _print_barrel(standing: Standing, level: Level, figures: list[Figure], coming: list[Due]) -> None:
@@ -79,8 +90,11 @@ def _print_barrel(standing: Standing, level: Level, figures: list[Figure], comin
         click.echo(f"  lot     {lot} {100 * share:.1f} %")
     for figure in figures:
         if figure.value is not None:
-            read = PROPERTIES[figure.name]
-            click.echo(f"  {read.label:<20} {show(read.quantity, figure.value, units):>12}   {figure.source}")
+            label = PROPERTIES[figure.name].label if figure.name in PROPERTIES else "molecular SO2"
+            value, source = figure_words(figure, units)
+            click.echo(f"  {label:<20} {value:>12}   {source}")
+    if any(figure.low is not None for figure in figures):
+        click.echo(f"  {'':<35}{ALL_BANDS}")
     for due in coming:
         is_due = due.expected_ml is not None and due.due <= standing.at
         expected = f"; expect {expected_words(due)}" if is_due else ""

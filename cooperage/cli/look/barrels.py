@@ -10,6 +10,7 @@ from cooperage.book.vessel_words import chalked_place
 from cooperage.cli.look.shown import level_row, seen_at, volume
 from cooperage.cli.shared.command import WordChoice, command, option
 from cooperage.cli.shared.desk import as_of_option, json_option, open_book, print_json, print_table, settings
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import LossRate, loss_rates
 from cooperage.programme.losses.level import format_level, level_now
 from cooperage.programme.upkeep.beginnings import missing
@@ -61,7 +62,7 @@ def barrel_row(standing: Standing, rate: LossRate | None = None) -> dict[str, An
 def barrels_command(ctx: click.Context, as_of: str | None, kind: str, retired: bool, as_json: bool) -> None:
     """List the barrels (or tanks, kegs) in walking order with what they hold."""
     book = open_book(ctx)
-    cellar = book.cellar(seen_at(as_of))
+    cellar = cellar_now(book, seen_at(as_of))
     rates = loss_rates(book, cellar)
     chosen = [s for s in cellar.in_walking_order() if kind in ("any", s.vessel.kind) and (retired or not s.is_retired)]
     if as_json:

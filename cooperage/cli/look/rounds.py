@@ -16,6 +16,7 @@ from cooperage.cli.shared.desk import (
     print_table,
     settings,
 )
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import format_short
 from cooperage.programme.rounds.due import Due, next_task, rounds
@@ -50,7 +51,7 @@ def rounds_command(ctx: click.Context, by_day: str | None, as_json: bool) -> Non
     """Show what is due, in walking order: topping, gauging, sampling, sniffing."""
     book = open_book(ctx)
     by = None if by_day is None else read_span(None, by_day, utc_now()).last
-    cellar = book.cellar()
+    cellar = cellar_now(book)
     rates = loss_rates(book, cellar)
     due = rounds(cellar, by, rates, DEFAULT if as_json else settings().units)
     if as_json:

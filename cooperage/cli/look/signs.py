@@ -4,6 +4,7 @@ import click
 
 from cooperage.cli.shared.command import command
 from cooperage.cli.shared.desk import json_option, open_book, print_cautions_once, print_json, print_table, settings
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.signs.all_signs import signs
 from cooperage.programme.upkeep.beginnings import missing
 from cooperage.units import DEFAULT, show_day
@@ -15,7 +16,7 @@ from cooperage.units import DEFAULT, show_day
 def signs_command(ctx: click.Context, as_json: bool) -> None:
     """Show warnings: leaks, low sulphite, climbing acidity, odd dips, forgotten empties."""
     book = open_book(ctx)
-    cellar = book.cellar()
+    cellar = cellar_now(book)
     found = signs(book, cellar, units=DEFAULT if as_json else settings().units)
     if as_json:
         print_json(found)

@@ -25,6 +25,7 @@ from cooperage.cli.shared.paste import (
     print_unread,
     unread_rows,
 )
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.pasted.lab_slip import Matched, Slip, read_slip, write_slip
 from cooperage.units import show, unit_written
 
@@ -59,7 +60,7 @@ def lab_command(
     All readings are written, or none.
     """
     text, book, mine = pasted_text(file), open_book(ctx), settings()
-    slip = read_slip(text, book.cellar(), parse_moment(when, book.now()), hand or mine.hand, mine.units)
+    slip = read_slip(text, cellar_now(book), parse_moment(when, book.now()), hand or mine.hand, mine.units)
     if not as_json:
         _print(slip)
     if not dry_run:

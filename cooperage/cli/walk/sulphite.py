@@ -1,5 +1,6 @@
 """The command for sulphite upkeep: how a lot's barrels are spread, which are low, and what each would take."""
 
+from collections.abc import Sequence
 from typing import Any
 
 import click
@@ -8,11 +9,20 @@ from cooperage.book.dangers.dangers import cautions
 from cooperage.book.dangers.work import Work
 from cooperage.cli.shared.command import command, option
 from cooperage.cli.shared.complete import LOTS
-from cooperage.cli.shared.desk import json_option, open_book, print_cautions, print_json, print_table, settings
+from cooperage.cli.shared.desk import (
+    json_option,
+    open_book,
+    plain,
+    print_cautions,
+    print_json,
+    print_table,
+    settings,
+)
 from cooperage.liquid.hazards import DECLARED_FROM
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.upkeep.beginnings import missing
 from cooperage.programme.upkeep.sulphite import USUAL_BINDING, BarrelDose, LotSpread, LotSulphite, sulphite_by_lot
-from cooperage.units import Quantity, read, show
+from cooperage.units import Quantity, counted, read, show
 
 
 @command("sulphite", "cooperage sulphite", "cooperage sulphite --lot BW-24 --target 0.6 --bound 35% --json")
@@ -29,17 +39,18 @@ def sulphite_command(
     share = USUAL_BINDING if binding is None else binding
     if bound is not None:
         share = read(Quantity.PERCENT, bound, settings().units) / 100
-    cellar = open_book(ctx).cellar()
+    cellar = cellar_now(open_book(ctx))
     found = sulphite_by_lot(cellar, lot, target, share)
     minded = cautions(Work("addition", substances=("metabisulphite",)))
     if as_json:
-        print_json({"lots": found, "cautions": minded, "reference": DECLARED_FROM})
+        print_json({"lots": [_lot_row(each) for each in found], "cautions": minded, "reference": DECLARED_FROM})
         return
     if not found:
         click.echo(missing(cellar))
         return
     for each in found:
         _print_lot(each)
+    click.echo(_to_carry([dose for each in found for dose in each.doses]))
     click.echo(DECLARED_FROM)
     print_cautions(minded, err=False)
 
@@ -47,8 +58,8 @@ def sulphite_command(
 def _print_lot(found: LotSulphite) -> None:
     low = f"under the floor: {', '.join(found.under_floor)}" if found.under_floor else "none under the floor"
     click.echo(f"{found.lot}  free {_spread(found.free, 0)}  molecular {_spread(found.molecular, 2)}  {low}")
-    header = ("barrel", "holds", "free", "pH", "molecular", "floor", "metabisulphite", "")
-    print_table(header, [_line(dose) for dose in found.doses], right=(1, 2, 3, 4, 5, 6))
+    header = ("barrel", "holds", "free now", "pH", "molecular", "floor", "metabisulphite", "90 %", "")
+    print_table(header, [_line(dose) for dose in found.doses], right=(1, 2, 3, 4, 5, 6, 7))
     click.echo()
 
 
@@ -65,7 +76,8 @@ def _sulphite(value: float | None, digits: int) -> str:
 
 def _line(dose: BarrelDose) -> tuple[Any, ...]:
     units = settings().units
-    marks = [mark for is_so, mark in ((dose.is_low, "low"), (dose.is_large, "large dose: check")) if is_so]
+    marked = ((dose.is_low, "low"), (dose.measure_first, "measure first"), (dose.is_large, "large dose: check"))
+    marks = [mark for is_so, mark in marked if is_so]
     return (
         dose.barrel,
         show(Quantity.VOLUME, round(dose.litres * 1000), units),
@@ -74,5 +86,32 @@ def _line(dose: BarrelDose) -> tuple[Any, ...]:
         _sulphite(dose.molecular_mg_l, 2),
         _sulphite(dose.floor_mg_l, 2),
         show(Quantity.MASS, dose.grams, units),
+        _range(dose),
         ", ".join(marks),
     )
+
+
+def _range(dose: BarrelDose) -> str:
+    """Return what the dose would be at the ends of the band of free SO2; empty where it is as sure as it was read."""
+    if not dose.grams or dose.grams_low is None or dose.grams_high is None or dose.grams_low == dose.grams_high:
+        return ""
+    units = settings().units
+    low = show(Quantity.MASS, dose.grams_low, units, with_unit=False)
+    return f"{low} to {show(Quantity.MASS, dose.grams_high, units)}"
+
+
+def _to_carry(doses: Sequence[BarrelDose]) -> str:
+    """Return in one line what the walk needs: the sum of all doses, and for how many it is better to measure first."""
+    wanted = [dose for dose in doses if dose.grams]
+    if not wanted:
+        return "No barrel needs metabisulphite."
+    grams = show(Quantity.MASS, sum(dose.grams or 0.0 for dose in wanted), settings().units)
+    unsure = sum(dose.measure_first for dose in wanted)
+    first = f"; {unsure} of them may need none: measure first" if unsure else ""
+    return f"To carry: {grams} for {counted(len(wanted), 'barrel')}{first}."
+
+
+def _lot_row(found: LotSulphite) -> dict[str, Any]:
+    doses = [plain(dose) | {"measure_first": dose.measure_first} for dose in found.doses]
+    row: dict[str, Any] = plain(found)
+    return row | {"doses": doses}

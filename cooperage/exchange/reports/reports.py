@@ -21,6 +21,7 @@ from cooperage.book.words import ID_LETTERS, what_was_done
 from cooperage.exchange.reports.flows import ADDS_UP, Flow, flow_label, losses_by_month, operations
 from cooperage.exchange.tables.formulas import marked
 from cooperage.plaintext import visible
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, level_now
 from cooperage.programme.rounds.due import next_task, rounds
@@ -134,7 +135,7 @@ _HOW_TO_FILL_IN = (
 
 def rounds_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     """What is due, in walking order, with blanks to fill in: for a walk without a laptop."""
-    cellar = book.cellar()
+    cellar = cellar_now(book)
     rates = loss_rates(book, cellar)
     due = rounds(cellar, span.last, rates, units)
     minded = cautions_of_walk(((d.task, d.barrel, d.keg) for d in due), cellar, units)

@@ -1,6 +1,6 @@
 """The course of one figure: what it is now, how it goes on, and when it will have passed a limit."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp, sqrt
 from statistics import NormalDist
 
@@ -8,7 +8,7 @@ from cooperage.programme.ageing.filtering import MONTH
 from cooperage.programme.ageing.models import AGEINGS
 
 BAND = 0.9
-"""How often a figure lies in the band that is told beside it."""
+"""How often a figure lies in the band that is shown beside it."""
 FARTHEST_DAYS = 730.0
 """How far ahead a limit is looked for."""
 _STANDARD = NormalDist()
@@ -16,7 +16,10 @@ _STANDARD = NormalDist()
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """A figure with its rate (see `models`), their variances and covariance, in the property's unit and days."""
+    """A figure with its rate (see `models`), their variances and covariance, in the property's unit and days.
+
+    `scale` is the size of its unit against the property's, where it is the course of a share.
+    """
 
     name: str
     value: float
@@ -24,6 +27,7 @@ class Course:
     vv: float
     vr: float
     rr: float
+    scale: float = 1.0
 
     def after(self, days: float) -> tuple[float, float]:
         """Return the figure so many days from now, left alone, and one standard deviation of it."""
@@ -33,30 +37,39 @@ class Course:
             by_value = exp(-a_day * days)
             value, by_rate = self.value * by_value, -a_day * days * self.value * by_value
         else:
-            value, by_value, by_rate = self.value + self.rate * days, 1.0, days
+            value, by_value, by_rate = self.value + self.scale * self.rate * days, 1.0, self.scale * days
         variance = by_value**2 * self.vv + 2 * by_value * by_rate * self.vr + by_rate**2 * self.rr
-        variance += ageing.wander**2 * max(0.0, days) / MONTH
+        variance += (self.scale * ageing.wander) ** 2 * max(0.0, days) / MONTH
         least = ageing.least
         return value if least is None else max(least, value), sqrt(max(0.0, variance))
+
+    def times(self, share: float, doubt: float = 0.0) -> "Course":
+        """Return the course of a share of it, where that is doubtful by `doubt` of itself."""
+        square = share**2
+        doubtful = self.vv + (doubt * self.value) ** 2
+        return replace(
+            self, value=share * self.value, vv=square * doubtful, vr=share * self.vr, scale=share * self.scale
+        )
+
+    def chance(self, days: float, limit: float, sign: int) -> float:
+        """Return the chance that it is below (`sign` -1) or above (1) a limit, so many days from now."""
+        value, sd = self.after(days)
+        return chance_below(value, sd, limit) if sign < 0 else 1 - chance_below(value, sd, limit)
 
     def days_until(self, limit: float, sign: int, chance: float) -> float | None:
         """Return after how many days the figure is below (`sign` -1) or above (1) a limit with at least a chance.
 
         To half a day; zero where it is now, None where that is not within two years.
         """
-        if self._chance(0.0, limit, sign) >= chance:
+        if self.chance(0.0, limit, sign) >= chance:
             return 0.0
         low, high = 0.0, FARTHEST_DAYS
-        if self._chance(high, limit, sign) < chance:
+        if self.chance(high, limit, sign) < chance:
             return None
         while high - low > 0.5:
             middle = (low + high) / 2
-            low, high = (low, middle) if self._chance(middle, limit, sign) >= chance else (middle, high)
+            low, high = (low, middle) if self.chance(middle, limit, sign) >= chance else (middle, high)
         return high
-
-    def _chance(self, days: float, limit: float, sign: int) -> float:
-        value, sd = self.after(days)
-        return chance_below(value, sd, limit) if sign < 0 else 1 - chance_below(value, sd, limit)
 
 
 def chance_below(value: float, sd: float, limit: float) -> float:

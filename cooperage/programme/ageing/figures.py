@@ -11,6 +11,7 @@ from cooperage.programme.ageing.fitting import PRIOR, Fitted, fit
 from cooperage.programme.ageing.likeness import Likeness, likeness_of
 from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.ageing.trails import trails_of
+from cooperage.units import counted
 
 MOLECULAR = "molecular_so2_mg_l"
 MEASURED, CALCULATED, UNKNOWN = "measured", "calculated", "unknown"
@@ -19,8 +20,8 @@ _ERROR_TO_SD = 1.2533
 _ENOUGH = 20
 _WORSE = 1.02  # so that a draw does not flicker
 _FRESH_DAYS = 1.0
-"""A figure measured so lately is told as measured."""
-_TENFOLD = log(10.0)  # molecular SO2 goes by the power of ten of the pH
+"""A figure measured so lately is shown as measured."""
+TENFOLD = log(10.0)  # molecular SO2 goes by the power of ten of the pH
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +29,7 @@ class Now:
     """A figure as it is now, in its property's unit; None is unknown.
 
     `sd` is one standard deviation. `measured` is the last reading in this fill, `days_ago` its age. `how` is
-    "measured", "calculated" or "unknown"; `basis` says in words what the ageing rests on. `course` tells how it goes on
+    "measured", "calculated" or "unknown"; `basis` is what the ageing rests on, as text. `course` is how it goes on,
     where it is known to age.
     """
 
@@ -40,6 +41,11 @@ class Now:
     how: str = UNKNOWN
     basis: str = ""
     course: Course | None = None
+
+    @property
+    def is_fresh(self) -> bool:
+        """True if it was measured within the last day and nothing has changed since."""
+        return self.how == MEASURED
 
     def band(self, probability: float = BAND) -> tuple[float, float] | None:
         """Return the interval in which it lies with a probability; None where it is unknown."""
@@ -76,20 +82,25 @@ class Learned:
 
     @property
     def basis(self) -> str:
-        """What the ageing rests on, in words."""
+        """What the ageing rests on, as text."""
         count = self.fitted.passed.count
         if self.is_set_aside:
             return f"as last read, which came nearer over {count} readings here than ageing it"
         if self.fitted.ended == PRIOR:
             return f"no readings to learn from yet: {AGEINGS[self.name].source}"
-        return f"learned from {count} readings here"
+        return f"learned from {counted(count, 'reading')} here"
 
 
-def learn(cellar: Iterable[Standing], name: str, before: Learned | None = None) -> Learned:
-    """Learn from all vessels that hold something how one property ages in this cellar; `before` may lend a start."""
+def learn(cellar: Iterable[Standing], name: str, before: Learned | None = None, like: Learned | None = None) -> Learned:
+    """Learn from all vessels that hold something how one property ages in this cellar.
+
+    `before` may lend a start, `like` is what was learned of the property that ages alike.
+    """
     standings = [standing for standing in cellar if standing.ml]
     ageing = AGEINGS[name]
     likeness = likeness_of(standings, ageing)
+    if like is not None:
+        likeness = likeness.moved(like.fitted.usual.coefficients[0] - AGEINGS[like.name].usual)
     near = before.fitted.usual if before is not None and before.likeness.is_like(likeness) else None
     trails, columns = trails_of(standings, name), likeness.columns(standings)
     return Learned(name, likeness, fit(trails, columns, likeness, ageing, near))
@@ -136,10 +147,11 @@ class FiguresNow:
         share = standing.molecular_share(ph.value, abv.value)
         if share is None:
             return Now(MOLECULAR, None)
-        sd = share * sqrt(free.sd**2 + (_TENFOLD * free.value * ph.sd) ** 2)
+        sd = share * sqrt(free.sd**2 + (TENFOLD * free.value * ph.sd) ** 2)
         return Now(MOLECULAR, share * free.value, sd, None, free.days_ago, CALCULATED, free.basis)
 
     def _of(self, name: str) -> Learned:
         if name not in self._learned:
-            self._learned[name] = learn(self._standings, name)
+            like = AGEINGS[name].like
+            self._learned[name] = learn(self._standings, name, like=self._of(like) if like else None)
         return self._learned[name]

@@ -17,13 +17,15 @@ from cooperage.programme.ageing.trails import Flags, Floats, Step, Trails
 MONTH = 365.25 / 12
 FAR = 2.5
 """A reading this many standard deviations off counts less and less (Huber (1964), Ann. Math. Stat. 35, 73-101)."""
+_JUMP = 1.6
+"""This many times as far off, in one reading or two the same way, the reading is a new beginning."""
 _AS_CAME = 1.5
 """A figure that came with the mead is this much less sure than one measured here (common practice, no source)."""
-_UNSETTLED = 10.0  # doubt of what was just added, as a share of it: such a reading tells of the figure alone
+_UNSETTLED = 0.5  # doubt of what was just added, as a share of it, until it has bound (common practice, no source)
 
 
 @dataclass(frozen=True)
-class Usual:
+class UsualAgeing:
     """What is usual: coefficients of shape (p + 2,).
 
     They are those of the columns of each vessel, then the share that racking leaves and the share of additions found.
@@ -43,6 +45,7 @@ class _Carried:
     """What is carried along for n vessels: figure and rate, their variances, and how both move with the usual.
 
     The figure counts only where it `is_known`. `as_read` is the figure as it was last read, carried on by hands alone.
+    `strain` is how many standard deviations the last reading was off.
     """
 
     is_known: Flags
@@ -54,6 +57,7 @@ class _Carried:
     rr: Floats
     value_by: Floats
     rate_by: Floats
+    strain: Floats
 
 
 @dataclass(frozen=True)
@@ -93,14 +97,13 @@ class Passed:
         )
 
 
-def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: Usual) -> Passed:
+def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing) -> Passed:
     """Carry n vessels through their readings up to now; `columns` has shape (n, p), a vessel's like in each row."""
     n, p = columns.shape
     size = p + 2
-    nothing = np.zeros(n)
-    unmoved = np.zeros((n, size))
-    rates = np.full(n, usual.of_vessel**2)
-    held = _Carried(np.zeros(n, dtype=bool), nothing, nothing, nothing, nothing, nothing, rates, unmoved, unmoved)
+    nothing, unmoved = np.zeros(n), np.zeros((n, size))
+    rates, unknown = np.full(n, usual.of_vessel**2), np.zeros(n, dtype=bool)
+    held = _Carried(unknown, nothing, nothing, nothing, nothing, nothing, rates, unmoved, unmoved, nothing)
     normal, score, squares, count, likelihood = np.zeros((size, size)), np.zeros(size), 0.0, 0, 0.0
     errors = errors_as_read = 0.0
     for step in trails.steps:
@@ -120,8 +123,12 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: Usual) -> P
             errors += float(np.abs(e).sum())
             errors_as_read += float(np.abs(step.value - held.as_read)[compared].sum())
             likelihood -= 0.5 * float((np.log(s) + e**2 / s).sum())
-        held = _corrected(held, step, usual, compared)
-        held = _begun(held, is_first, step.value, step.doubt, usual)
+        strain = np.where(compared, (step.value - held.value) / np.sqrt(_spread(held, step, usual)), 0.0)
+        is_jump = _jumps(strain, held.strain, usual)
+        opened = held if ageing.fades else _opened(held, step, is_jump)
+        held = _corrected(opened, step, usual, compared & ~is_jump)
+        held = _begun(held, is_first | is_jump, step.value, step.doubt, usual)
+        held = replace(held, strain=np.where(is_read, np.where(is_jump, 0.0, strain), held.strain))
     value = np.where(held.is_known, held.value, np.nan)
     rate, rate_by = columns @ usual.coefficients[:-2] + held.rate, held.rate_by.copy()
     rate_by[:, :-2] += columns
@@ -129,7 +136,7 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: Usual) -> P
     return Passed(*left, normal, score, squares, count, likelihood, errors, errors_as_read)
 
 
-def _age(held: _Carried, step: Step, columns: Floats, ageing: Ageing, usual: Usual) -> _Carried:
+def _age(held: _Carried, step: Step, columns: Floats, ageing: Ageing, usual: UsualAgeing) -> _Carried:
     """Let time pass: what there was and what was added each age by the vessel's rate."""
     rate = columns @ usual.coefficients[:-2] + held.rate
     share = usual.coefficients[-1]
@@ -153,17 +160,34 @@ def _age(held: _Carried, step: Step, columns: Floats, ageing: Ageing, usual: Usu
     value_by[:, -1] += by_share
     vr = by_value * held.vr + by_rate * held.rr
     as_read = step.kept * held.as_read + step.added
-    return _Carried(held.is_known, as_read, value, held.rate, grown, vr, held.rr, value_by, held.rate_by)
+    return replace(held, as_read=as_read, value=value, vv=grown, vr=vr, value_by=value_by)
 
 
-def _errors(held: _Carried, step: Step, usual: Usual) -> tuple[Floats, Floats]:
+def _errors(held: _Carried, step: Step, usual: UsualAgeing) -> tuple[Floats, Floats]:
     """Return how far readings lie from what was carried on, and the variance of that; far ones count as less sure."""
-    error = step.value - held.value
-    spread = held.vv + (usual.scale * step.doubt) ** 2
+    error, spread = step.value - held.value, _spread(held, step, usual)
     return error, spread * np.maximum(1.0, np.abs(error) / (usual.far * np.sqrt(spread)))
 
 
-def _corrected(held: _Carried, step: Step, usual: Usual, compared: Flags) -> _Carried:
+def _jumps(strain: Floats, before: Floats, usual: UsualAgeing) -> Flags:
+    """Return where something happened that the book does not know: one reading is far off, or two the same way are."""
+    far = _JUMP * usual.far
+    return (np.abs(strain) > far) | ((strain * before > 0) & (np.abs(strain + before) > far))
+
+
+def _opened(held: _Carried, step: Step, is_jump: Flags) -> _Carried:
+    """Let the rate of what jumped be anything from what it was to what the jump shows: it may go on."""
+    days = 2 * np.maximum(step.age, 1.0)
+    half = np.where(is_jump, (step.value - held.value) / days, 0.0)
+    return replace(held, rate=held.rate + half, rr=held.rr + half**2)
+
+
+def _spread(held: _Carried, step: Step, usual: UsualAgeing) -> Floats:
+    """Return the variance of a reading to come: of the figure and of the reading."""
+    return held.vv + (usual.scale * step.doubt) ** 2
+
+
+def _corrected(held: _Carried, step: Step, usual: UsualAgeing, compared: Flags) -> _Carried:
     """Correct figure and rate by a reading, where there is one to compare."""
     error, spread = _errors(held, step, usual)
     of_value = np.where(compared, held.vv / spread, 0.0)
@@ -180,28 +204,30 @@ def _corrected(held: _Carried, step: Step, usual: Usual, compared: Flags) -> _Ca
         held.rr - of_rate * held.vr,
         held.value_by * (1 - of_value)[:, None],
         held.rate_by - of_rate[:, None] * held.value_by,
+        held.strain,
     )
 
 
 def _begun(
-    held: _Carried, anew: Flags, value: Floats, doubt: Floats, usual: Usual, poured: float | None = None
+    held: _Carried, starts: Flags, value: Floats, doubt: Floats, usual: UsualAgeing, poured: float | None = None
 ) -> _Carried:
-    """Begin anew with a value where `anew`; NaN makes the figure unknown. What was learned of the rate stays.
+    """Start again with a value where it `starts`; NaN makes the figure unknown. What was learned of the rate stays.
 
     `poured` is the share of it that racking left, where it came that way.
     """
-    is_given = anew & ~np.isnan(value)
-    value_by = np.where(anew[:, None], 0.0, held.value_by)
+    is_given = starts & ~np.isnan(value)
+    value_by = np.where(starts[:, None], 0.0, held.value_by)
     if poured is not None:
         value_by[is_given, -2] = value[is_given]
     return _Carried(
-        np.where(anew, is_given, held.is_known),
+        np.where(starts, is_given, held.is_known),
         np.where(is_given, value, held.as_read),
         np.where(is_given, value * (1.0 if poured is None else poured), held.value),
         held.rate,
         np.where(is_given, (usual.scale * doubt) ** 2, held.vv),
-        np.where(anew, 0.0, held.vr),
+        np.where(starts, 0.0, held.vr),
         held.rr,
         value_by,
         held.rate_by,
+        held.strain,
     )

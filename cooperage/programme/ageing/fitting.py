@@ -2,14 +2,14 @@
 
 Coefficients come by Gauss-Newton steps on the likelihood that `filtering` adds up, with what is declared as prior; the
 spread between vessels is the most likely of a few, and the errors' size is moderated (Smyth (2004), Stat. Appl. Genet.
-Mol. Biol. 3, 3). A fit says how it ended; too few readings are an ending, not an error.
+Mol. Biol. 3, 3). A fit has how it ended; too few readings are an ending, not an error.
 """
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from cooperage.programme.ageing.filtering import Passed, Usual, carry_on
+from cooperage.programme.ageing.filtering import Passed, UsualAgeing, carry_on
 from cooperage.programme.ageing.likeness import Likeness
 from cooperage.programme.ageing.models import Ageing
 from cooperage.programme.ageing.trails import Floats, Trails
@@ -33,20 +33,20 @@ _SPREADS = (0.5, 2.0)
 class Fitted:
     """What is usual and how sure, where it leaves each vessel with that doubt in it, and how the fit ended."""
 
-    usual: Usual
+    usual: UsualAgeing
     passed: Passed
     covariance: Floats
     ended: str
 
 
-def fit(trails: Trails, columns: Floats, likeness: Likeness, ageing: Ageing, near: Usual | None = None) -> Fitted:
+def fit(trails: Trails, columns: Floats, likeness: Likeness, ageing: Ageing, near: UsualAgeing | None = None) -> Fitted:
     """Fit what is usual to the readings of n vessels; `columns` are theirs by `likeness`, of shape (n, p).
 
     `near` is an earlier result to begin from, which makes it quicker where little has come since.
     """
     means = np.concatenate([likeness.means, [ageing.pours, 1.0]])
     doubts = np.concatenate([likeness.doubts, np.maximum([ageing.pours_doubt, ageing.stays_doubt], _SURE)])
-    usual = Usual(means, ageing.of_vessel)
+    usual = UsualAgeing(means, ageing.of_vessel)
     if near is not None and len(near.coefficients) == len(means):
         usual = near
     passed = carry_on(trails, columns, ageing, usual)
@@ -65,8 +65,8 @@ def fit(trails: Trails, columns: Floats, likeness: Likeness, ageing: Ageing, nea
 
 
 def _settle(
-    trails: Trails, columns: Floats, ageing: Ageing, usual: Usual, means: Floats, doubts: Floats
-) -> tuple[Usual, Passed, str]:
+    trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing, means: Floats, doubts: Floats
+) -> tuple[UsualAgeing, Passed, str]:
     """Step until the coefficients rest; the errors' size follows along."""
     weights = doubts**-2
     passed = carry_on(trails, columns, ageing, usual)
@@ -85,5 +85,5 @@ def _settle(
 
 def _scale(scale: float, passed: Passed) -> float:
     """Return how large errors are against what readings claim, moderated by what they claim."""
-    claimed = _MODERATION / scale**2  # so that many readings say that the scale is one
+    claimed = _MODERATION / scale**2  # so many readings stand for a scale of one
     return float(scale * np.sqrt((claimed + passed.squares) / (_MODERATION + passed.count)))

@@ -1,7 +1,7 @@
 """What makes vessels alike, as columns of a design with what is expected of each column before the record shows it."""
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log
 
 import numpy as np
@@ -16,7 +16,7 @@ _HALF = 0.5
 
 @dataclass(frozen=True)
 class Likeness:
-    """What tells vessels apart, column by column: mean and standard deviation of each coefficient, of shape (p,).
+    """How vessels differ, column by column: mean and standard deviation of each coefficient, of shape (p,).
 
     `effects` names the columns that are figures of a vessel, `lots` and `rooms` those that are one or zero.
     """
@@ -30,6 +30,10 @@ class Likeness:
     def is_like(self, other: "Likeness") -> bool:
         """Return True if both have the same columns."""
         return (self.effects, self.lots, self.rooms) == (other.effects, other.lots, other.rooms)
+
+    def moved(self, usual: float) -> "Likeness":
+        """Return the same with what is usual for all moved by an amount."""
+        return replace(self, means=np.concatenate([[self.means[0] + usual], self.means[1:]]))
 
     def columns(self, standings: Sequence[Standing]) -> Floats:
         """Return the columns of some vessels, of shape (vessels, p); a lot or room not known yet is like none."""
@@ -46,7 +50,7 @@ class Likeness:
 
 
 def likeness_of(standings: Sequence[Standing], ageing: Ageing) -> Likeness:
-    """Find what tells the vessels of a cellar apart, as far as the declaration lets it matter."""
+    """Find how the vessels of a cellar differ, as far as the declaration lets it matter."""
     declared = {"tank": ageing.of_tank, "new wood": ageing.of_new_wood, "size": ageing.of_size}
     effects = {name: effect for name, effect in declared.items() if effect and _differs(standings, name)}
     lots = _kinds(map(_lot, standings)) if ageing.of_lot else ()

@@ -17,13 +17,14 @@ class Ageing:
     """How one property ages.
 
     `fades`: the rate is a natural logarithm of the share lost a day; else it is an amount a day in the property's unit.
+    `like` names a property that ages as this one does: what the cellar has shown of that one moves what is usual here.
     `usual` and `usual_doubt` are the rate of a used 225 L barrel and one standard deviation of that before the cellar
     has shown its own; `of_tank`, `of_new_wood` and `of_size` (for each e-fold smaller) are added to it, with half of
     themselves as doubt; `of_lot`, `of_room` and `of_vessel` are standard deviations between lots, rooms and vessels.
     `wander` is one standard deviation of what else happens in a month. `stays_doubt` is one standard deviation of the
     share of an addition that is found, against what the book counts; a reading within `settles` days of an addition
-    tells nothing of that. `pours` is the share that racking leaves, with its doubt. `least` is the lowest value there
-    can be. `source` says where the rate comes from.
+    shows nothing of that. `pours` is the share that racking leaves, with its doubt. `least` is the lowest value there
+    can be. `source` is where the rate comes from.
     """
 
     name: str
@@ -43,6 +44,7 @@ class Ageing:
     pours_doubt: float = 0.0
     settles: float = 0.0
     least: float | None = 0.0
+    like: str = ""
 
 
 _YEAR = 365.25
@@ -90,13 +92,15 @@ AGEINGS: dict[str, Ageing] = {
             settles=5.0,
             pours=0.98,
             pours_doubt=0.04,
+            like="free_so2_mg_l",
         ),
-        # A sound, topped cellar gains 0.06 to 0.12 g/L a year (common practice, no source); still until shown.
+        # A sound, topped cellar gains 0.06 to 0.12 g/L a year (common practice, no source), casks that are racked often
+        # up to 0.2; still until shown.
         Ageing(
             "va_g_l",
             usual=0.0,
-            usual_doubt=0.05 / _YEAR,
-            of_vessel=0.06 / _YEAR,
+            usual_doubt=0.08 / _YEAR,
+            of_vessel=0.12 / _YEAR,
             source="still until the record shows otherwise",
             of_lot=0.03 / _YEAR,
             of_room=0.03 / _YEAR,

@@ -1,7 +1,7 @@
 """What was forecast and what came: every reading of the book held against the figure as it was known just before it.
 
 The book is replayed once. Before each reading is applied, its vessel is aged to that moment with what had been learned
-by then; what is usual is learned anew whenever a reading has come.
+by then; what is usual is learned again whenever a reading has come.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -19,11 +19,11 @@ from cooperage.programme.ageing.figures import Learned, learn
 from cooperage.programme.ageing.models import AGEINGS
 
 _LEAST_DAYS = 1.0
-"""A reading sooner than this after another tells of the instrument, not of the mead."""
+"""A reading sooner than this after another is about the instrument, not the mead."""
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class ForecastOutcome:
     """One reading that came: what was forecast for it, one standard deviation of that, and the figure as last read.
 
     All in the property's unit; `days` since the figure was known.
@@ -39,7 +39,7 @@ class Outcome:
     as_last_read: float
 
 
-def outcomes(book: Book, names: Iterable[str] = tuple(AGEINGS), until: datetime | None = None) -> list[Outcome]:
+def outcomes(book: Book, names: Iterable[str] = tuple(AGEINGS), until: datetime | None = None) -> list[ForecastOutcome]:
     """List what came of every forecast, oldest first, without looking ahead."""
     return list(_Replayed(book, set(names), until).run())
 
@@ -51,7 +51,7 @@ class _Replayed:
         self._book, self._names, self._until = book, names, until
         self._learned: dict[str, Learned] = {}
 
-    def run(self) -> Iterator[Outcome]:
+    def run(self) -> Iterator[ForecastOutcome]:
         with self._book.reading() as connection:
             registry = Registry(connection)
             vessels = {vessel.id: vessel for vessel in registry.load()}
@@ -70,14 +70,14 @@ class _Replayed:
 
     def _of_event(
         self, event: Event, everything: Sequence[Standing], standing: Callable[[str], Standing]
-    ) -> Iterator[Outcome]:
+    ) -> Iterator[ForecastOutcome]:
         for read in event.readings:
             if read.property in self._names:
                 yield from self._of_reading(read, event, standing(read.vessel), everything)
 
     def _of_reading(
         self, read: Observed, event: Event, standing: Standing, everything: Sequence[Standing]
-    ) -> Iterator[Outcome]:
+    ) -> Iterator[ForecastOutcome]:
         figure, place = standing.figure(read.property), PLACE_OF.get(read.property)
         if figure.value is None or (place is None and figure.how != "read"):
             return
@@ -89,9 +89,11 @@ class _Replayed:
         noise = learned.fitted.usual.scale * read.uncertainty
         sd = sqrt(float(passed.vv[0]) + noise**2)
         value = float(passed.value[0])
-        yield Outcome(read.property, standing.tag, standing.at, days, value, sd, read.value, figure.value)
+        yield ForecastOutcome(read.property, standing.tag, standing.at, days, value, sd, read.value, figure.value)
 
     def _known(self, name: str, everything: Sequence[Standing]) -> Learned:
-        learned = learn(everything, name, self._learned.get(name))
+        like = AGEINGS[name].like
+        alike = self._known(like, everything) if like else None
+        learned = learn(everything, name, self._learned.get(name), alike)
         self._learned[name] = learned
         return learned

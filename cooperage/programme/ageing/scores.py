@@ -6,19 +6,19 @@ from dataclasses import dataclass
 from math import exp, pi, sqrt
 from statistics import NormalDist, fmean
 
-from cooperage.programme.ageing.scored import Outcome
+from cooperage.programme.ageing.scored import ForecastOutcome
 
 PROBABILITIES = (0.5, 0.8, 0.95)
 _STANDARD = NormalDist()
 
 
 @dataclass(frozen=True, slots=True)
-class Score:
+class ForecastScore:
     """How the forecasts of one property did, in its unit.
 
     `bias` is forecast less what came. `held` is how often the bands of `PROBABILITIES` held what came. `crps` is the
     mean continuous ranked probability score, which falls the nearer and the surer a forecast was; for the figure as
-    last read, told without a band, it is `last_error`.
+    last read, given without a band, it is `last_error`.
     """
 
     name: str
@@ -36,18 +36,18 @@ class Score:
         return self.error < self.last_error
 
 
-def scores(outcomes: Iterable[Outcome]) -> list[Score]:
-    """Score what came of forecasts, by property, in the order in which they first came."""
-    by_name: dict[str, list[Outcome]] = defaultdict(list)
+def scores(outcomes: Iterable[ForecastOutcome]) -> list[ForecastScore]:
+    """ForecastScore what came of forecasts, by property, in the order in which they first came."""
+    by_name: dict[str, list[ForecastOutcome]] = defaultdict(list)
     for outcome in outcomes:
         by_name[outcome.name].append(outcome)
     return [_score(name, each) for name, each in by_name.items()]
 
 
-def _score(name: str, outcomes: Sequence[Outcome]) -> Score:
+def _score(name: str, outcomes: Sequence[ForecastOutcome]) -> ForecastScore:
     errors = [each.forecast - each.came for each in outcomes]
     last = [each.as_last_read - each.came for each in outcomes]
-    return Score(
+    return ForecastScore(
         name,
         len(outcomes),
         fmean(map(abs, errors)),
@@ -59,7 +59,7 @@ def _score(name: str, outcomes: Sequence[Outcome]) -> Score:
     )
 
 
-def _held(outcomes: Sequence[Outcome], probability: float) -> float:
+def _held(outcomes: Sequence[ForecastOutcome], probability: float) -> float:
     reach = _STANDARD.inv_cdf(0.5 + probability / 2)
     return fmean(abs(each.forecast - each.came) <= reach * each.sd for each in outcomes)
 

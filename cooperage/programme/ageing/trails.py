@@ -53,6 +53,10 @@ _COLUMNS = 8
 _NOTHING = (1.0, 0.0, 0.0, 0.0, np.nan, 1.0, np.nan, False)
 
 
+_LEAST_DOUBT = 0.01
+"""No reading is surer than this share of an ordinary one, though a person wrote that it is exact."""
+
+
 def trails_of(standings: Sequence[Standing], name: str) -> Trails:
     """Gather what vessels remember of a property; readings stand at the end, so that all lead up to now together."""
     rows = [_rows(standing, name) for standing in standings]
@@ -71,15 +75,15 @@ def _step(cells: Floats) -> Step:
 def _rows(standing: Standing, name: str) -> list[tuple[float, ...]]:
     """Return a vessel's steps: one for each remembered reading, and the last one up to now."""
     read = standing.state.rereads.get(name, [])[-REMEMBERED:]
-    rows, before = [], None
+    rows, before, least = [], None, _LEAST_DOUBT * ordinary_doubt(name)
     for reread in read:
-        rows.append(_between(before, reread))
+        rows.append(_between(before, reread, least))
         before = reread
     return [*rows, _up_to_now(standing, name)]
 
 
-def _between(before: Reread | None, reread: Reread) -> tuple[float, ...]:
-    measured = (reread.value, reread.uncertainty)
+def _between(before: Reread | None, reread: Reread, least: float) -> tuple[float, ...]:
+    measured = (reread.value, max(reread.uncertainty, least))
     if reread.expected is None:
         return (1.0, 0.0, 0.0, 0.0, *measured, np.nan, True)
     if before is None or before.fill != reread.fill:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from cooperage.book import Book, Cellar, Standing
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.ahead.forecast import Forecast, NotAhead, NothingToForecast, TopBy, forecast, next_topping
 from cooperage.programme.air.climate import MeanAir, RoomAir, climate_between, room_airs, usual_climate
 from cooperage.programme.losses.ledger import LossRate, loss_rates
@@ -39,7 +40,7 @@ def look_ahead(
 
     Raises NoSuchVessel, NothingToForecast, NotAhead.
     """
-    cellar = cellar or book.cellar()
+    cellar = cellar or cellar_now(book)
     rates = loss_rates(book, cellar) if rates is None else rates
     airs, usual = room_airs(book, cellar.at), usual_climate(book)
     wanted = {cellar[tag].tag for tag in tags}

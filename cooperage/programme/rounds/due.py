@@ -9,9 +9,11 @@ from cooperage.book import Cellar, Standing, Upkeep
 from cooperage.book.declared.acts import that_count_as
 from cooperage.book.declared.counts import Counts
 from cooperage.book.store.registry import Position
+from cooperage.programme.ageing.aged import AgedStanding
 from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.losses.level import Level, first_day, last_known, level_now, rate_of, wants_topping
 from cooperage.programme.rounds.kegs import best_keg, kegs_of
+from cooperage.programme.rounds.risk import LONGEST_DAYS, acidity_at_risk, sulphite_at_risk
 from cooperage.programme.signs.leak import leak_sign
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.programme.upkeep.dips import dip_that_disagrees
@@ -127,6 +129,8 @@ def _holding(
     if va.value is not None and va.value > ceiling:
         at = standing.last("va_g_l") or standing.at
         yield Due(standing.tag, Task.VA, at, over_limit(va.value, ceiling, units))
+    elif isinstance(standing, AgedStanding) and (risk := acidity_at_risk(standing, ceiling, units)) is not None:
+        yield Due(standing.tag, Task.VA, *risk)
     tasted = _latest(standing, *that_count_as(Counts.TASTED))
     due = tasted + timedelta(days=upkeep.taste_every_days or 0)
     why = _since_fill(standing, tasted, f"tasted or sampled {_ago(standing, tasted)}", "not tasted yet")
@@ -198,11 +202,28 @@ def _sulphite(standing: Standing, upkeep: Upkeep, units: Units) -> Iterator[Due]
     elif standing.value("free_so2_mg_l") is None:
         yield Due(standing.tag, Task.SULPHITE, filled, f"free SO2 never measured; filled {_ago(standing, filled)}")
     else:
-        due = read + timedelta(days=upkeep.sulphite_every_days or 0)
-        last = standing.days_since("free_so2_mg_l")
-        is_read = last is not None and last <= (standing.days_in_wood or 0.0)
-        why = f"free SO2 read {_ago(standing, read)}" if is_read else "free SO2 not read in this fill"
-        yield Due(standing.tag, Task.SULPHITE, due, why)
+        yield Due(standing.tag, Task.SULPHITE, *min(_sulphite_readings(standing, upkeep, read, floor, units)))
+
+
+def _sulphite_readings(
+    standing: Standing, upkeep: Upkeep, read: datetime, floor: float, units: Units
+) -> Iterator[tuple[datetime, str]]:
+    """Yield when free SO2 is to be read, and why: by its interval, and before the floor may be passed.
+
+    Where a person set no interval and the figure is aged, the chance decides, and the longest time without a reading.
+    """
+    last = standing.days_since("free_so2_mg_l")
+    is_read = last is not None and last <= (standing.days_in_wood or 0.0)
+    why = f"free SO2 read {_ago(standing, read)}" if is_read else "free SO2 not read in this fill"
+    every = upkeep.sulphite_every_days or 0
+    if isinstance(standing, AgedStanding):
+        if standing.vessel.upkeep.sulphite_every_days is None:
+            every = LONGEST_DAYS
+        risk = sulphite_at_risk(standing, floor, units)
+        if risk is not None:
+            soonest = read + timedelta(days=standing.facts.walk_every_days)  # it was read at this walk or the last
+            yield max(risk[0], soonest), risk[1]
+    yield read + timedelta(days=every), why
 
 
 def _filled(standing: Standing) -> datetime:

@@ -9,6 +9,7 @@ from cooperage.book import Book, Cellar, Standing
 from cooperage.book.declared.places import Outside
 from cooperage.book.facts import facts_of
 from cooperage.book.log import losses
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import LossRate, loss_rates
 from cooperage.programme.signs.leak import ODD_ENOUGH, SURE_ENOUGH, is_odd_visit, leak_sign
 from cooperage.programme.signs.liquid import (
@@ -52,7 +53,7 @@ def signs(
     up, barrels left partly full, empties forgotten, bungs and smells found wrong, strength given by the wood or near a
     class line.
     """
-    cellar = cellar or book.cellar()
+    cellar = cellar or cellar_now(book)
     rates = loss_rates(book, cellar) if rates is None else rates
     lines = _class_lines(book) if lines is None else lines
     found: dict[str, list[Sign]] = defaultdict(list)

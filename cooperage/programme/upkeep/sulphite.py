@@ -32,7 +32,8 @@ class BarrelDose:
     """One barrel's sulphite [mg/L], its target, and what would bring it there.
 
     `grams` of metabisulphite is None where free SO2, pH or strength is unknown or no sane dose gets there, and zero
-    where there is enough. `is_large` marks a dose of more than 1.5 times the usual, `is_low` a barrel under its floor.
+    where there is enough; `grams_low` and `grams_high` are what it would be at the ends of the band of free SO2, equal
+    where that was not aged. `is_large` marks more than 1.5 times the usual dose, `is_low` a barrel under its floor.
     """
 
     barrel: str
@@ -46,6 +47,13 @@ class BarrelDose:
     days_ago: float | None
     is_low: bool
     is_large: bool
+    grams_low: float | None = None
+    grams_high: float | None = None
+
+    @property
+    def measure_first(self) -> bool:
+        """True if nothing may be wanted, within the band of what is free now: a reading decides."""
+        return bool(self.grams) and self.grams_low == 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,9 +100,11 @@ def dose(standing: Standing, target_mg_l: float | None = None, binding: float = 
     target = max(DEFAULT_FLOOR, floor) if target_mg_l is None else target_mg_l
     free, ph, molecular = standing.figure("free_so2_mg_l"), standing.value("ph"), standing.molecular_so2
     wanted = _wanted_free(standing, target)
-    rise = None if wanted is None or free.value is None else max(0.0, wanted - free.value)
-    is_beyond = rise is not None and rise > MOST_RISE
-    grams = None if rise is None or is_beyond else float(sulphite_dose(standing.litres, rise, binding).metabisulphite_g)
+    is_beyond = wanted is not None and free.value is not None and wanted - free.value > MOST_RISE
+    grams, most, least = (
+        _grams(standing, wanted, each, binding)
+        for each in (free.value, *((free.value, free.value) if free.low is None else (free.low, free.high)))
+    )
     usual = SUBSTANCES["metabisulphite"].usual_per_l * standing.litres
     return BarrelDose(
         standing.tag,
@@ -108,7 +118,16 @@ def dose(standing: Standing, target_mg_l: float | None = None, binding: float = 
         free.days_ago,
         is_low=molecular is not None and molecular < floor,
         is_large=is_beyond or (grams is not None and grams > ASKED_BACK * usual),
+        grams_low=least,
+        grams_high=most,
     )
+
+
+def _grams(standing: Standing, wanted: float | None, free: float | None, binding: float) -> float | None:
+    """Return the metabisulphite [g] that brings free SO2 to what is wanted; None where no sane dose does."""
+    if wanted is None or free is None or wanted - free > MOST_RISE:
+        return None
+    return float(sulphite_dose(standing.litres, max(0.0, wanted - free), binding).metabisulphite_g)
 
 
 def _wanted_free(standing: Standing, target: float) -> float | None:

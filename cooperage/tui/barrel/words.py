@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from cooperage.blending.brief.figures import show_figure
 from cooperage.book import Standing
 from cooperage.book.declared.properties import PROPERTIES
-from cooperage.book.vessel_words import capacity_words, cooperage_words
+from cooperage.book.vessel_words import ALL_BANDS, capacity_words, cooperage_words, figure_words
 from cooperage.programme.ahead.outlook import Ahead
 from cooperage.programme.losses.level import Level
 from cooperage.programme.rounds.due import Due
@@ -43,12 +43,12 @@ def figure_rows(standing: Standing, units: Units) -> list[tuple[str, str, str]]:
     """List (label, value, source) of every figure of the contents; a temperature only if it was measured."""
     rows = []
     for name in _FIGURES:
-        figure, declared = standing.figure(name), PROPERTIES[name]
+        figure = standing.figure(name)
         if figure.value is None and name == "temperature_c":
             continue
-        rows.append((declared.label, show(declared.quantity, figure.value, units), figure.source))
-    how = "unknown" if standing.molecular_so2 is None else "calculated"
-    rows.append(("molecular SO2", show(Quantity.SULPHITE, standing.molecular_so2, units, digits=2), how))
+        rows.append((PROPERTIES[name].label, *figure_words(figure, units)))
+    value, band = figure_words(standing.molecular_figure(), units)
+    rows.append(("molecular SO2", value, f"{band} ({ALL_BANDS})" if " to " in band else band))
     return rows
 
 

@@ -2,6 +2,7 @@
 
 from typing import ClassVar
 
+from cooperage.book import Figure
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.programme.pasted.lab_slip import EXAMPLE, Matched, Slip, read_slip, write_slip
 from cooperage.tui.forms.paste_dialog import PasteDialog, unread_line
@@ -47,8 +48,17 @@ def matched_line(matched: Matched, units: Units) -> str:
     """Return a reading, what the book has, and what is doubtful about it."""
     reading, last = matched.reading, matched.last
     read = PROPERTIES[reading.property]
-    value, there = (show(read.quantity, each, units) for each in (reading.value, last.value))
-    source = last.source if last.how == "read" else last.how
-    before = "was not known" if last.value is None else f"was {there} ({source})"
+    value, there = show(read.quantity, reading.value, units), _before(last, units)
     doubt = f"{matched.doubt.upper()}, " if matched.doubt else ""
-    return f"{reading.vessel:<7} {read.label:<18} {value:>11}  {doubt}{before}"
+    return f"{reading.vessel:<7} {read.label:<18} {value:>11}  {doubt}{there}"
+
+
+def _before(last: Figure, units: Units) -> str:
+    """Return what the figure was: as measured, and what it has come to by now; as calculated where it was not."""
+    quantity = PROPERTIES[last.name].quantity
+    if last.value is None:
+        return "was not known"
+    if last.measured is None:
+        return f"was {show(quantity, last.value, units)} ({last.source if last.how == 'read' else last.how})"
+    now = "" if last.how == "read" else f", {show(quantity, last.value, units, with_unit=False)} now"
+    return f"was {show(quantity, last.measured, units)} (measured {last.ago}){now}"

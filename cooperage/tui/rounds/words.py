@@ -6,7 +6,7 @@ from rich.text import Text
 from textual.content import Content
 
 from cooperage.book import Cellar, Standing
-from cooperage.book.vessel_words import chalked_place, lots_words
+from cooperage.book.vessel_words import chalked_place, figure_words, lots_words
 from cooperage.programme.losses.level import Level, format_short
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.signs.looks import found_wrong
@@ -66,9 +66,9 @@ def sulphite_words(standing: Standing, units: Units) -> str:
     if standing.ml == 0:
         days = standing.days_empty
         return "empty" if days is None else f"empty for {counted(round(days), 'day')}"
-    free, molecular = standing.figure("free_so2_mg_l"), standing.molecular_so2
-    shown = show(Quantity.SULPHITE, molecular, units, digits=2)
-    return f"free SO2 {show(Quantity.SULPHITE, free.value, units)} ({free.source}), molecular {shown}"
+    free, source = figure_words(standing.figure("free_so2_mg_l"), units)
+    molecular, _ = figure_words(standing.molecular_figure(), units)
+    return f"free SO2 {free} ({source}), molecular {molecular}"
 
 
 def source_words(keg: str | None, cellar: Cellar, units: Units, *, not_full: bool) -> str:

@@ -18,6 +18,7 @@ from cooperage.book.errors import NothingToStrike
 from cooperage.book.log import Entry, entries
 from cooperage.book.words import entry_line, entry_words
 from cooperage.errors import AskedBack, CooperageError
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.losses.level import Level, level_now
 from cooperage.programme.together import write_act
@@ -63,7 +64,7 @@ class Desk:
         self.book = book
         self.settings = settings
         self.pages = pages
-        self.cellar: Cellar = book.cellar()
+        self.cellar: Cellar = cellar_now(book)
         self.tag = ""
         self.rates: Mapping[str, LossRate] = {}
         self._mark = book.change_mark()
@@ -178,7 +179,7 @@ class Desk:
 
     def _read(self) -> None:
         try:
-            mark, cellar = self.book.change_mark(), self.book.cellar()
+            mark, cellar = self.book.change_mark(), cellar_now(self.book)
         except CooperageError as error:
             self._app.call_from_thread(self._not_read, error)
         else:

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from cooperage.programme.ageing.filtering import Usual, carry_on
+from cooperage.programme.ageing.filtering import UsualAgeing, carry_on
 from cooperage.programme.ageing.fitting import LEARNED, PRIOR, fit
 from cooperage.programme.ageing.likeness import Likeness
 from cooperage.programme.ageing.models import AGEINGS, Ageing
@@ -38,7 +38,7 @@ def steps_of(values: Floats, days: NDArray[Any], doubt: float) -> Trails:
 
 
 def alike(n: int, usual: float, doubt: float) -> tuple[Floats, Likeness]:
-    """Return the design of n vessels of which nothing is known but that they are alike."""
+    """Return the columns of n vessels of which nothing is known but that they are alike."""
     return np.ones((n, 1)), Likeness((), (), (), np.array([usual]), np.array([doubt]))
 
 
@@ -59,7 +59,7 @@ def test_the_usual_drift_of_the_sleep_study() -> None:
     """
     values, days = sleep_study()
     columns = np.ones((18, 1))
-    trails, usual = steps_of(values, days, 654.94**0.5), Usual(np.array([0.0, 1.0, 1.0]), 35.07**0.5, far=inf)
+    trails, usual = steps_of(values, days, 654.94**0.5), UsualAgeing(np.array([0.0, 1.0, 1.0]), 35.07**0.5, far=inf)
     for _ in range(2):  # one Gauss-Newton step is exact where nothing bends; the second shows that it rests
         passed = carry_on(trails, columns, DRIFT, usual)
         slope = usual.coefficients[0] + passed.score[0] / passed.normal[0, 0]
@@ -83,7 +83,7 @@ def test_a_drift_is_what_exact_algebra_makes_of_it(
         steps_of(np.array([values]), days, doubt),
         np.ones((1, 1)),
         DRIFT,
-        Usual(np.array([usual, 1.0, 1.0]), spread, far=inf),
+        UsualAgeing(np.array([usual, 1.0, 1.0]), spread, far=inf),
     )
     design = np.column_stack([np.ones(len(values)), days])  # the figure at first, the rate
     precision = design.T @ design / doubt**2 + np.diag([0.0, spread**-2])
@@ -157,3 +157,38 @@ def test_a_far_reading_moves_the_rate_little() -> None:
     values[4, 3] = 5.0
     shaken = fit(steps_of(values, days, 1.0), columns, likeness, FADE).usual.coefficients[0]
     assert exp(shaken) == pytest.approx(exp(calm), rel=0.1)
+
+
+@given(st.data())
+def test_whatever_was_read_every_figure_is_finite(data: st.DataObject) -> None:
+    """Zeros, jumps, doses larger than what there was, exact readings, years between: no warning, nothing infinite."""
+    name = data.draw(st.sampled_from(sorted(AGEINGS)))
+    ageing, n = AGEINGS[name], 4
+    amounts = st.floats(0, 500, allow_subnormal=False)
+
+    def column(values: st.SearchStrategy[float]) -> Floats:
+        return np.array(data.draw(st.lists(values, min_size=n, max_size=n)), dtype=np.float64)
+
+    steps = []
+    for _ in range(data.draw(st.integers(1, 5))):
+        begins = column(st.sampled_from([0.0, 1.0])) > 0
+        steps.append(
+            Step(
+                column(st.floats(0, 20)),
+                column(st.floats(0, 3000)),
+                column(amounts),
+                column(st.floats(0, 3000)),
+                column(st.one_of(st.just(float("nan")), amounts)),
+                column(st.floats(1e-4, 50)),
+                np.where(begins, column(st.one_of(st.just(float("nan")), amounts)), np.nan),
+                begins,
+            )
+        )
+    columns, likeness = alike(n, ageing.usual, ageing.usual_doubt)
+    with np.errstate(all="raise", under="ignore"):
+        found = fit(Trails(tuple(steps), np.full(n, np.nan)), columns, likeness, ageing)
+    known = ~np.isnan(found.passed.value)
+    assert np.isfinite(found.passed.value[known]).all()
+    assert (found.passed.vv[known] >= 0).all()
+    assert np.isfinite(found.passed.rate).all()
+    assert np.isfinite(found.usual.scale)

@@ -7,18 +7,18 @@ import pytest
 
 from cooperage.book import Book
 from cooperage.programme.ageing.scored import outcomes
-from cooperage.programme.ageing.scores import PROBABILITIES, Score, scores
+from cooperage.programme.ageing.scores import PROBABILITIES, ForecastScore, scores
 
 
 @pytest.fixture(scope="module")
-def scored(demo_file: Path) -> dict[str, Score]:
+def scored(demo_file: Path) -> dict[str, ForecastScore]:
     """The scores of what is read most, over the whole demo."""
     demo_book = Book.open(str(demo_file))
     return {score.name: score for score in scores(outcomes(demo_book, ("free_so2_mg_l", "ph", "va_g_l")))}
 
 
 @pytest.mark.slow
-def test_free_so2_is_forecast_nearly_as_well_as_it_is_read(scored: dict[str, Score]) -> None:
+def test_free_so2_is_forecast_nearly_as_well_as_it_is_read(scored: dict[str, ForecastScore]) -> None:
     """Mean error under 1.6 mg/L and bias under 0.3, where the figure as last read is off by 5.6, all of it too high.
 
     The demo's readings err by 1.4 mg/L and are rounded to whole ones, which leaves a mean error of 1.15 to a forecast
@@ -36,7 +36,7 @@ def test_free_so2_is_forecast_nearly_as_well_as_it_is_read(scored: dict[str, Sco
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ["free_so2_mg_l", "ph", "va_g_l"])
-def test_bands_hold_as_often_as_they_say(scored: dict[str, Score], name: str) -> None:
+def test_bands_hold_as_often_as_they_say(scored: dict[str, ForecastScore], name: str) -> None:
     """Of 50, 80 and 95 in a hundred, within three standard deviations of the binomial."""
     score = scored[name]
     for probability, held in zip(PROBABILITIES, score.held, strict=True):

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from cooperage.programme.ageing.scored import Outcome
+from cooperage.programme.ageing.scored import ForecastOutcome
 from cooperage.programme.ageing.scores import crps_normal, scores
 
 REFERENCE = Path(__file__).parents[2] / "reference" / "scoring_cases.json"
@@ -32,9 +32,7 @@ def test_without_doubt_the_score_is_the_error() -> None:
 def test_errors_bias_and_bands_are_those_of_the_forecasts() -> None:
     """Three forecasts by hand: off by 1, -3 and 0.5, two of them within half of the band of 50 %."""
     came = [("B-1", 31.0, 2.0, 30.0, 33.0), ("B-2", 27.0, 2.0, 30.0, 31.0), ("B-1", 20.5, 2.0, 20.0, 26.0)]
-    found = scores(
-        [Outcome("free_so2_mg_l", tag, AT, 30.0, forecast, sd, value, last) for tag, forecast, sd, value, last in came]
-    )
+    found = scores(ForecastOutcome("free_so2_mg_l", tag, AT, 30.0, *figures) for tag, *figures in came)
     assert [score.name for score in found] == ["free_so2_mg_l"]
     score = found[0]
     assert score.count == 3

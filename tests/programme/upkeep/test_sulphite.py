@@ -12,6 +12,7 @@ from cooperage.book.declared import acts
 from cooperage.cli.walk.sulphite import sulphite_command
 from cooperage.liquid import molecular_so2
 from cooperage.liquid.hazards import CAUTION, DECLARED_FROM
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.upkeep.sulphite import dose, sulphite_by_lot
 
 
@@ -72,17 +73,45 @@ def test_what_is_not_known_is_not_dosed(three: Any) -> None:
 
 
 def test_the_command_tells_lots_doses_and_the_caution(three: Any, tmp_path: Path) -> None:
-    """As JSON for scripts, and as a sheet for the cellar."""
+    """As JSON for scripts, and as a sheet for the cellar; read in January, both barrels are low by now."""
     path = tmp_path / "cellar.db"
     if not path.exists():
         pytest.skip("the command is the same on both backends")
     result = CliRunner().invoke(sulphite_command, ["--lot", "heather", "--target", "0.8", "--json"], obj=str(path))
     assert result.exit_code == 0, result.output
     (heather,) = json.loads(result.output)["lots"]
-    assert heather["under_floor"] == ["B-2"]
+    assert heather["under_floor"] == ["B-1", "B-2"]
     assert [each["text"] for each in json.loads(result.output)["cautions"]] == [CAUTION]
     assert json.loads(result.output)["reference"] == DECLARED_FROM
     sheet = CliRunner().invoke(sulphite_command, [], obj=str(path)).output
-    assert "under the floor: B-2" in sheet
+    assert "under the floor: B-1, B-2" in sheet
     assert CAUTION in sheet
     assert DECLARED_FROM in sheet
+
+
+def test_a_dose_has_the_doubt_of_what_is_free_now(three: Any, clock: Any) -> None:
+    """Measured today a dose is one figure; forty days on it has a span, and more is wanted since some of it went."""
+    fresh = dose(cellar_now(three)["B-2"])
+    assert fresh.grams is not None
+    clock.pass_days(40)
+    later = dose(cellar_now(three)["B-2"])
+    assert later.grams is not None
+    assert later.grams_low is not None
+    assert later.grams_high is not None
+    assert later.grams > fresh.grams
+    assert later.grams_low < later.grams < later.grams_high
+    assert later.grams_high - later.grams_low > 1.0
+    assert not later.measure_first
+
+
+def test_a_dose_that_may_be_for_nothing_says_to_measure_first(three: Any, clock: Any) -> None:
+    """40 mg/L at pH 3.5 is well above the target; when it may just have come down to it, a reading decides."""
+    assert not dose(cellar_now(three)["B-1"]).measure_first
+    for _ in range(40):
+        clock.pass_days(7)
+        found = dose(cellar_now(three)["B-1"])
+        if found.grams:
+            break
+    assert found.grams
+    assert found.grams_low == 0.0
+    assert found.measure_first

@@ -1,0 +1,64 @@
+"""The cellar with every figure as it is now: what screens, commands, reports and pools ask in place of the book's.
+
+The book itself keeps figures as they were read, carried on by hands alone; nothing that is written rests on these.
+"""
+
+from dataclasses import replace
+from datetime import datetime
+
+from cooperage.book import Book, Cellar, Figure, Standing
+from cooperage.book.facts import USUAL, Facts, facts_of
+from cooperage.programme.ageing.course import Course
+from cooperage.programme.ageing.figures import TENFOLD, FiguresNow, Now
+
+
+class AgedStanding(Standing):
+    """One vessel whose figures are those of now, with their bands; its levels and lots are the book's."""
+
+    def __init__(self, standing: Standing, figures: FiguresNow, facts: Facts) -> None:
+        super().__init__(standing.vessel, standing.state, standing.at, standing.lots_by_id)
+        self._book, self._figures, self.facts = standing, figures, facts
+
+    def now(self, name: str) -> Now:
+        """Return a figure as it is now, with how it goes on."""
+        return self._figures.of(self._book, name)
+
+    def figure(self, name: str) -> Figure:
+        """Return a figure as it is now: as measured within the last day, else aged; with its band."""
+        figure = self._book.figure(name)
+        if name == "sg" and figure.how != "read":
+            return replace(figure, value=self.calculated_sg)
+        now = self.now(name)
+        return figure if now.value is None or now.course is None else _dressed(figure, now)
+
+    def molecular_figure(self) -> Figure:
+        """Return molecular SO2 [mg/L] as it is now, with its band."""
+        now = self._figures.molecular_so2(self._book)
+        return super().molecular_figure() if now.value is None else _dressed(super().molecular_figure(), now)
+
+    def molecular_course(self) -> Course | None:
+        """Return the course of molecular SO2 [mg/L]: that of free SO2, with pH and strength as they are now."""
+        free, ph, abv = (self.now(name) for name in ("free_so2_mg_l", "ph", "abv"))
+        share = None if ph.value is None or abv.value is None else self.molecular_share(ph.value, abv.value)
+        return None if share is None or free.course is None else free.course.times(share, TENFOLD * ph.sd)
+
+
+def _dressed(figure: Figure, now: Now) -> Figure:
+    """Return the book's figure with the value of now and its band; one just measured stays as measured."""
+    low, high = now.band() or (None, None)
+    is_fresh = now.is_fresh and figure.value is not None
+    value, how = (figure.value, figure.how) if is_fresh else (now.value, "calculated")
+    return replace(figure, value=value, how=how, uncertainty=now.sd, measured=now.measured, low=low, high=high)
+
+
+def aged(cellar: Cellar, facts: Facts = USUAL) -> Cellar:
+    """Return a cellar whose vessels give their figures as they are now."""
+    figures = FiguresNow(cellar)
+    return Cellar([AgedStanding(standing, figures, facts) for standing in cellar], cellar.lots, cellar.at)
+
+
+def cellar_now(book: Book, at: datetime | None = None) -> Cellar:
+    """Return the state of the cellar, now or at a past time, with every figure as it was to be expected then."""
+    with book.reading() as connection:
+        facts = facts_of(connection)
+    return aged(book.cellar(at), facts)

@@ -1,0 +1,109 @@
+"""Figures as they are now at the doors: fresh ones as measured, older ones aged with bands; the book keeps its own."""
+
+from typing import TYPE_CHECKING
+
+import pytest
+from sqlalchemy import delete
+
+from cooperage.book import Book
+from cooperage.book.declared import acts
+from cooperage.book.store.tables import SNAPSHOT, STATE
+from cooperage.book.vessel_words import figure_words
+from cooperage.programme.ageing.aged import aged, cellar_now
+
+if TYPE_CHECKING:
+    from tests.conftest import Clock
+
+
+@pytest.fixture
+def read_book(cellar_book: Book) -> Book:
+    """B-1 with free SO2 of 40 mg/L and pH 3.5, just measured."""
+    for name, value in (("free_so2_mg_l", 40.0), ("ph", 3.5)):
+        cellar_book.write(acts.Reading(vessel="B-1", property=name, value=value))
+    return cellar_book
+
+
+def test_what_was_just_measured_is_shown_as_measured(read_book: Book) -> None:
+    """On the same day the figure is the reading, to the digit."""
+    figure = cellar_now(read_book)["B-1"].figure("free_so2_mg_l")
+    assert (figure.value, figure.how) == (40.0, "read")
+    assert figure_words(figure) == ("40.0 mg/L", "measured today")
+
+
+def test_what_was_measured_long_ago_is_aged_and_the_reading_stands_beside_it(read_book: Book, clock: "Clock") -> None:
+    """After ninety days less is there, within a band; what was measured is readable, and the book still has it."""
+    clock.pass_days(90)
+    figure = cellar_now(read_book)["B-1"].figure("free_so2_mg_l")
+    assert figure.value is not None
+    assert figure.low is not None
+    assert figure.high is not None
+    assert 5 < figure.low < figure.value < figure.high < 40
+    assert (figure.measured, figure.how) == (40.0, "calculated")
+    value, source = figure_words(figure)
+    assert value == f"{figure.value:.1f} mg/L"
+    assert source == f"{figure.low:.1f} to {figure.high:.1f}; measured 40.0 90 days ago"
+    assert read_book.cellar()["B-1"].value("free_so2_mg_l") == 40.0
+
+
+def test_a_figure_that_came_with_the_mead_is_not_measured_here(read_book: Book, clock: "Clock") -> None:
+    """Racked into another barrel it is expected there too, less what racking takes, and said to be unmeasured."""
+    clock.pass_days(30)
+    read_book.write(acts.Rack(vessel="B-1", destination="B-2"))
+    clock.pass_days(2)
+    cellar = cellar_now(read_book)
+    racked = cellar["B-2"].figure("free_so2_mg_l")
+    assert racked.value is not None
+    assert 25 < racked.value < 38
+    assert racked.measured is None
+    assert figure_words(racked)[1].endswith("; not measured in this fill")
+
+
+def test_an_addition_is_counted_from_the_day_it_was_made(read_book: Book, clock: "Clock") -> None:
+    """After eighty days 8 g in 225 L raise what is free now, not what was free then."""
+    clock.pass_days(80)
+    before = cellar_now(read_book)["B-1"].value("free_so2_mg_l")
+    read_book.write(acts.Addition(vessel="B-1", substance="metabisulphite", amount=8.0))
+    after = cellar_now(read_book)["B-1"].value("free_so2_mg_l")
+    assert before is not None
+    assert after is not None
+    assert after - before == pytest.approx(8.0 * 576 * 0.6 / 225, rel=0.03)
+
+
+def test_molecular_so2_is_that_of_now(read_book: Book, clock: "Clock") -> None:
+    """It falls with what is free, and its band is wider than that of free SO2 alone by the doubt of pH."""
+    fresh = cellar_now(read_book)["B-1"].molecular_so2
+    clock.pass_days(90)
+    standing = cellar_now(read_book)["B-1"]
+    figure, free = standing.molecular_figure(), standing.figure("free_so2_mg_l")
+    assert fresh is not None
+    assert figure.value is not None
+    assert figure.uncertainty is not None
+    assert free.value is not None
+    assert free.uncertainty is not None
+    assert figure.value < 0.8 * fresh
+    assert figure.uncertainty / figure.value > free.uncertainty / free.value
+
+
+def test_dropping_what_is_kept_changes_nothing(read_book: Book, clock: "Clock") -> None:
+    """Every figure is the same to the last bit once the kept states are gone and made again."""
+    clock.pass_days(90)
+    read_book.write(acts.Reading(vessel="B-1", property="free_so2_mg_l", value=31.0))
+    clock.pass_days(40)
+    at = read_book.now()
+    names = ("free_so2_mg_l", "ph", "abv", "sugar_g_l")
+    before = [cellar_now(read_book, at)["B-1"].figure(name) for name in names]
+    with read_book.writing() as session:
+        session.connection.execute(delete(SNAPSHOT))
+        session.connection.execute(delete(STATE))
+    assert [cellar_now(read_book, at)["B-1"].figure(name) for name in names] == before
+    assert [aged(read_book.cellar(at))["B-1"].figure(name) for name in names] == before
+
+
+def test_a_figure_is_the_same_whenever_it_is_asked(read_book: Book, clock: "Clock") -> None:
+    """Looking back at a day shows what that day showed, whatever was measured since."""
+    clock.pass_days(60)
+    then = read_book.now()
+    shown = cellar_now(read_book, then)["B-1"].figure("free_so2_mg_l")
+    clock.pass_days(1)
+    read_book.write(acts.Reading(vessel="B-1", property="free_so2_mg_l", value=30.0))
+    assert cellar_now(read_book, then)["B-1"].figure("free_so2_mg_l") == shown
