@@ -9,6 +9,7 @@ from typing import Any, TypeAlias
 from cooperage.blending.answer import chance
 from cooperage.blending.answer.answer import Answer, LeftOut
 from cooperage.blending.answer.translate import answer_from, litres_drawn, nothing_to_draw
+from cooperage.blending.answer.worth import readings_worth
 from cooperage.blending.brief.brief import Brief, read_brief
 from cooperage.blending.fit import fitted, split_stocks
 from cooperage.blending.lp.highs import Ending, TimeBudget
@@ -88,5 +89,8 @@ def answer_of(settled: Settled, asked: CheckedBrief, clock: TimeBudget) -> Answe
     if not answer.draws or settled.plan.z is None:
         return answer
     litres = litres_drawn(settled.model, settled.plan.z)
-    deviation = chance.deviations(settled.model.columns.stocks, litres, answer.blend["litres"] or 0.0)
-    return replace(answer, uncertainty=deviation, chances=chance.chances(asked.brief, answer.blend, deviation))
+    stocks = settled.model.columns.stocks
+    deviation = chance.deviations(stocks, litres, answer.blend["litres"] or 0.0)
+    found = chance.chances(asked.brief, answer.blend, deviation)
+    worth = readings_worth(asked.brief, stocks, litres, answer.blend, found)
+    return replace(answer, uncertainty=deviation, chances=found, readings=worth)

@@ -136,6 +136,24 @@ class Chance(AnswerPart):
 
 
 @dataclass(frozen=True)
+class Worth(AnswerPart):
+    """What measuring one stock again would decide about a limit.
+
+    `chance` is how sure the limit is now; after the reading it lies between `chance_low` and `chance_high` in two cases
+    of three. `wrong` is how often the likelier side is the wrong one now, `wrong_after` once the reading is known.
+    """
+
+    stock: str
+    limit: str
+    chance: float
+    chance_low: float
+    chance_high: float
+    wrong: float
+    wrong_after: float
+    words: str
+
+
+@dataclass(frozen=True)
 class Reach(AnswerPart):
     """How far one input may move, all else the same, before other stocks are drawn on (None: without end).
 
@@ -168,7 +186,8 @@ class Answer(AnswerPart):
     `nearest` is what had been found, of which nothing is proved).
     `objective` is the value of the first objective; `blend` holds litres and every property, None where a stock
     drawn has no figure. `draws` are in the order to pull them. `uncertainty` is one standard deviation of the blend's
-    figures, where the stocks' are known; `ranging` holds for a linear programme with one objective.
+    figures, where the stocks' are known, and `readings` those that would decide most about its limits. `ranging` holds
+    for a linear programme with one objective.
 
     >>> from cooperage.blending import solve
     >>> import pandas as pd
@@ -194,6 +213,7 @@ class Answer(AnswerPart):
     bottling: Bottling | None = None
     uncertainty: Mapping[str, float] = field(default_factory=dict)
     chances: tuple[Chance, ...] = ()
+    readings: tuple[Worth, ...] = ()
     ranging: tuple[Reach, ...] = ()
 
     @property

@@ -103,6 +103,9 @@ def _reasons(answer: Answer, units: Units) -> Iterator[str]:
     if answer.chances:
         yield "How sure it is:"
         yield from (f"· {in_units(chance.words, units)}" for chance in answer.chances)
+    if answer.readings:
+        yield "Worth measuring, the best first:"
+        yield from (f"· {in_units(reading.words, units)}" for reading in answer.readings)
     yield from (in_units(note, units) for note in answer.notes)
     if answer.left_out:
         yield "Left out: " + ", ".join(f"{out.stock} ({out.why})" for out in answer.left_out)
