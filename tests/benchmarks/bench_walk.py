@@ -17,7 +17,7 @@ from cooperage.liquid import barrel_area_m2, barrel_shape
 from cooperage.programme.losses.rates import estimate_rates
 from cooperage.programme.losses.record import VisitRecord
 from cooperage.programme.losses.visits import Visit
-from cooperage.programme.signs.all_signs import SURE_ENOUGH, is_odd_visit
+from cooperage.programme.signs.leak import is_odd_visit, is_sure_leak
 
 DAY = 86_400.0
 BEGAN = 1_735_689_600.0  # 1 January 2025
@@ -133,7 +133,7 @@ def watch(rng: np.random.Generator, cellars: int, times: float, leaking: int = 3
         for month in range(2, 27):
             now = BEGAN + 28 * DAY * month
             rates = estimate_rates(until(cellar, now))
-            flagged = {t for t, r in rates.items() if r.leak is not None and r.leak.probability >= SURE_ENOUGH}
+            flagged = {t for t, r in rates.items() if r.leak is not None and is_sure_leak(r.leak)}
             odd = {t for t, r in rates.items() if r.leak is not None and is_odd_visit(r.leak)} - flagged
             for each in cellar:
                 tag, began = each.record.tag, each.leaks_from

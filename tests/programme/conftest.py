@@ -31,6 +31,12 @@ def walks() -> Any:
 
 
 @pytest.fixture(scope="session")
+def leaks() -> Any:
+    """The benchmark of leaks and of a cellar's first year: `watch`, `look_ahead`."""
+    return _benchmark("bench_leaks")
+
+
+@pytest.fixture(scope="session")
 def meads() -> Any:
     """The benchmark of trouble in the mead: `watch`, `watch_litres`."""
     return _benchmark("bench_signs")

@@ -6,6 +6,7 @@ back every year is the season, one cosine, which alone can be carried forward.
 
 The cosine is fitted to what each visit lost over what its barrel loses on average (harmonic regression; Bloomfield,
 Fourier Analysis of Time Series, 2nd ed. 2000, chapter 2). A cellar that has not seen most of a year has no season yet.
+What is made of its visits until then is in `first_year`.
 """
 
 from dataclasses import dataclass
@@ -19,31 +20,60 @@ from cooperage.programme.air.middle import median
 
 Floats = NDArray[np.float64]
 
+_LEAST = 0.2
 _TURN = 2 * np.pi / (365.25 * DAY)
 _LEAST_VISITS, _LEAST_DAYS, _MOST_SWING = 24, 300.0, 0.8
 _STEP, _REACH, _CAUTION = 14 * DAY, 25 * DAY, 3.0
 _ODD = (0.0, 2.5)  # a visit this far from its barrel's mean is a leak or a slip, not the season
 _CERTAIN = 2.0
+_USUAL_DOUBT = 0.4  # share of the loss, while nothing at all was seen of a season (common practice, no source)
 
 
 @dataclass(frozen=True, slots=True)
 class Season:
-    """Loss rate as a multiple of its yearly mean: 1 + cosine x cos + sine x sin of the time of year."""
+    """Loss rate as a multiple of its yearly mean: 1 + cosine x cos + sine x sin of the time of year.
+
+    Until it is known, of its mean over the time that was seen: `centre` is the mean of cos and sin over that time, and
+    `spread` the covariance of level, cosine and sine, shape (3, 3), where it is known.
+    """
 
     cosine: float = 0.0
     sine: float = 0.0
     is_known: bool = True
+    centre: tuple[float, float] = (0.0, 0.0)
+    spread: tuple[tuple[float, ...], ...] | None = None
 
     def mean(self, began: ArrayLike, ended: ArrayLike) -> Floats:
         """Return the mean multiple between two moments [seconds since 1970], any shape."""
-        a, b = _TURN * np.asarray(began, dtype=np.float64), _TURN * np.asarray(ended, dtype=np.float64)
-        across = np.maximum(b - a, 1e-12)
-        swing = self.cosine * (np.sin(b) - np.sin(a)) - self.sine * (np.cos(b) - np.cos(a))
-        return np.asarray(1.0 + swing / across)
+        cosine, sine = mean_waves(began, ended)
+        if self.is_known:
+            return np.asarray(1.0 + self.cosine * cosine + self.sine * sine)
+        swing = self.cosine * (cosine - self.centre[0]) + self.sine * (sine - self.centre[1])
+        return np.asarray(np.maximum(1.0 + swing, _LEAST))
+
+    def doubt(self, began: float, ended: float) -> float:
+        """Return one standard deviation of the mean multiple between two moments [seconds since 1970]."""
+        if self.spread is None:
+            return 0.0 if self.is_known else _USUAL_DOUBT
+        waves = (1.0, *(float(wave) for wave in mean_waves(began, ended)))
+        variance = sum(a * b * self.spread[i][j] for i, a in enumerate(waves) for j, b in enumerate(waves))
+        return float(max(0.0, variance) ** 0.5)
 
 
 NO_SEASON = Season()
 UNKNOWN_SEASON = Season(is_known=False)
+
+
+def mean_waves(began: ArrayLike, ended: ArrayLike) -> tuple[Floats, Floats]:
+    """Return the means of cos and sin of the time of year between two moments."""
+    a, b = _TURN * np.asarray(began, dtype=np.float64), _TURN * np.asarray(ended, dtype=np.float64)
+    across = np.maximum(b - a, 1e-12)
+    return np.asarray((np.sin(b) - np.sin(a)) / across), np.asarray((np.cos(a) - np.cos(b)) / across)
+
+
+def clip_odd(ratio: Floats) -> Floats:
+    """Draw in what a leak or a slip lost, or gained, so that it does not pass for the season."""
+    return np.clip(ratio, *_ODD)
 
 
 def season(began: Floats, ended: Floats, ratio: Floats) -> Season:
@@ -51,12 +81,10 @@ def season(began: Floats, ended: Floats, ratio: Floats) -> Season:
 
     Returns the unknown season while fewer than 24 visits or 300 days were seen, and none where its swing is all error.
     """
-    ratio = np.clip(ratio, *_ODD)
+    ratio = clip_odd(ratio)
     if len(ratio) < _LEAST_VISITS or (ended.max() - began.min()) / DAY < _LEAST_DAYS:
         return UNKNOWN_SEASON
-    across = _TURN * (ended - began)
-    cosine = (np.sin(_TURN * ended) - np.sin(_TURN * began)) / across
-    sine = -(np.cos(_TURN * ended) - np.cos(_TURN * began)) / across
+    cosine, sine = mean_waves(began, ended)
     columns = np.column_stack([np.ones_like(ratio), cosine, sine])
     weight = np.sqrt(ended - began)[:, None]
     solved, *_ = np.linalg.lstsq(columns * weight, ratio * weight[:, 0], rcond=None)

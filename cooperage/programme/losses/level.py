@@ -30,7 +30,6 @@ HORIZON_DAYS = 3650
 _FULL_WITHIN = 0.002  # of the capacity: a dip that shows this little is a dip of a full barrel
 _USUAL_LITRES_ML = 225_000
 _PRIOR_DOUBT = 0.5  # the usual loss is right within a factor of two or so (common practice, no source)
-_SEASON_DOUBT = 0.4  # share of the loss, until the cellar has seen a year (common practice, no source)
 # New wood takes up some hundredths of what it holds in its first weeks, most of it early (common practice, no source).
 _SOAKS, _SOAK_DOUBT, _SOAK_DAYS = 0.02, 0.5, 10.0
 
@@ -98,8 +97,8 @@ def expected_loss(rate: LossRate, began: float, ended: float) -> tuple[float, fl
         return 0.0, rate.noise.level_ml
     weighted = days * float(rate.season.mean(began, ended))
     lost = max(0.0, rate.ml_per_day) * weighted
-    season = 0.0 if rate.season.is_known else _SEASON_DOUBT
-    variance = (rate.sd * weighted) ** 2 + 2 * rate.noise.level_ml**2 + (rate.noise.share**2 + season**2) * lost**2
+    season = rate.season.doubt(began, ended) * max(0.0, rate.ml_per_day) * days
+    variance = (rate.sd * weighted) ** 2 + 2 * rate.noise.level_ml**2 + (rate.noise.share * lost) ** 2 + season**2
     return lost, variance**0.5
 
 

@@ -135,8 +135,8 @@ def _noise(own: Iterable[_Own], *, spells: bool = True) -> Noise:
 
 
 def _with_spells_to_come(found: Mapping[str, BarrelRate], own: Mapping[str, _Own]) -> dict[str, BarrelRate]:
-    """Count the spells of a known season as noise of the visits to come; an unknown season has its own doubt."""
-    known = {tag for tag, rate in found.items() if rate.season.is_known}
+    """Count the spells of a season as noise of the visits to come; one of which nothing was seen has its own doubt."""
+    known = {tag for tag, rate in found.items() if rate.season.is_known or rate.season.spread is not None}
     coming = _noise([each for tag, each in own.items() if tag in known], spells=False)
     return {tag: replace(rate, noise=coming) if tag in known else rate for tag, rate in found.items()}
 

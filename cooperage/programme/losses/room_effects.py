@@ -6,7 +6,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from cooperage.programme.air.season import NO_SEASON, UNKNOWN_SEASON, Season, season, spells
+from cooperage.programme.air.first_year import season_until_now
+from cooperage.programme.air.season import NO_SEASON, Season, spells
 from cooperage.programme.losses.record import VisitRecord
 
 Floats = NDArray[np.float64]
@@ -80,7 +81,7 @@ def rooms_of(records: Sequence[VisitRecord], by_air: Mapping[str, Season] | None
     for _ in range(2):
         ratios = {name: table.ratio(rooms[name]) for name, table in tables.items()}
         began, ended, ratio = (np.concatenate(each) for each in zip(*_ratio_columns(tables, ratios), strict=True))
-        of_all = season(began, ended, ratio)
+        of_all = season_until_now(began, ended, ratio)
         rooms = {name: Room(_or(_season(tables[name], ratios[name]), of_all, ratios[name])) for name in rooms}
         rooms = {name: _by_air(room, (by_air or {}).get(name)) for name, room in rooms.items()}
     for _ in range(2):
@@ -89,7 +90,7 @@ def rooms_of(records: Sequence[VisitRecord], by_air: Mapping[str, Season] | None
 
 
 def _by_air(room: Room, by_air: Season | None) -> Room:
-    return room if by_air is None or room.season.is_known else Room(by_air)
+    return room if by_air is None or not by_air.is_known or room.season.is_known else Room(by_air)
 
 
 def _ratio_columns(tables: Mapping[str, _Visited], ratios: Mapping[str, Floats]) -> list[tuple[Floats, Floats, Floats]]:
@@ -97,7 +98,7 @@ def _ratio_columns(tables: Mapping[str, _Visited], ratios: Mapping[str, Floats])
 
 
 def _season(table: _Visited, ratio: Floats) -> Season:
-    return season(table.began, table.ended, ratio)
+    return season_until_now(table.began, table.ended, ratio)
 
 
 def _with_spells(room: Room, table: _Visited) -> Room:
@@ -107,4 +108,5 @@ def _with_spells(room: Room, table: _Visited) -> Room:
 
 
 def _or(own: Season, of_all: Season, rows: Floats) -> Season:
-    return of_all if own in (NO_SEASON, UNKNOWN_SEASON) and len(rows) < _FEW else own
+    is_shown = own.is_known and own != NO_SEASON
+    return of_all if not is_shown and len(rows) < _FEW else own

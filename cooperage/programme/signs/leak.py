@@ -22,7 +22,7 @@ def leak_sign(standing: Standing, rate: LossRate | None, units: Units = DEFAULT)
     if rate is None or rate.leak is None or standing.ml == 0:
         return
     leak = rate.leak
-    if leak.probability >= SURE_ENOUGH:
+    if is_sure_leak(leak):
         losing, usual = (_monthly(a_day, units) for a_day in (rate.ml_per_day, rate.peers_ml_per_day))
         why = f"losing {losing} a month; similar barrels lose {usual}. Leak? ({_percent_sure(leak.probability)})"
         yield Sign(standing.tag, "leak", why, moment(leak.since), leak.probability)
@@ -30,6 +30,11 @@ def leak_sign(standing: Standing, rate: LossRate | None, units: Units = DEFAULT)
         lost, usual = (show(Quantity.VOLUME, round(ml), units) for ml in (leak.lost_ml, leak.expected_ml))
         why = f"lost {lost} at the last visit; {usual} expected. Leak, or a typing error?"
         yield Sign(standing.tag, "thirst", why, moment(rate.known_at), leak.probability + leak.odd)
+
+
+def is_sure_leak(leak: Leak) -> bool:
+    """Return True if visits agree on a leak, surely enough that it is shown."""
+    return leak.probability >= SURE_ENOUGH
 
 
 def is_odd_visit(leak: Leak) -> bool:

@@ -1,0 +1,54 @@
+"""A season of which less than a year was seen, and how far a season may be off.
+
+The same cosine as in `season` is weighed against none, give or take the swings that are usual (Bayesian linear
+regression; Bishop, Pattern Recognition and Machine Learning, 2006, section 3.3). What the last months lost then says
+most about the next one, and the covariance of the fit gives how wide a forecast must be.
+
+Visits of one month share its weather, so months are fitted, not visits: many barrels do not make a season surer.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cooperage.book.replay.state import DAY
+from cooperage.programme.air.season import NO_SEASON, UNKNOWN_SEASON, Season, clip_odd, mean_waves, season
+
+Floats = NDArray[np.float64]
+
+_MONTH = 28 * DAY
+# As shares of the loss, common practice (no source): deviations of the level, the cosine and the sine before anything
+# is seen; of a month from its season, be it weather or a year that is no cosine; and of a visit from its month.
+_BEFORE = np.array([1.0, 0.25, 0.25])
+_OF_MONTH, _OF_VISIT = 0.11, 0.1
+
+
+def season_until_now(began: Floats, ended: Floats, ratio: Floats) -> Season:
+    """Fit the season to visits as `season` does; with less than a year of them, what they show of it so far.
+
+    Either way how far it may be off is known, but where there is none.
+    """
+    if len(ratio) == 0:
+        return UNKNOWN_SEASON
+    found, so_far = season(began, ended, ratio), _so_far(began, ended, clip_odd(ratio))
+    if not found.is_known:
+        return so_far
+    return found if found == NO_SEASON else replace(found, spread=so_far.spread)
+
+
+def _so_far(began: Floats, ended: Floats, ratio: Floats) -> Season:
+    """Weigh the swing that was seen, month by month, against none; its mean over the visits is 1."""
+    cosine, sine = mean_waves(began, ended)
+    month = ((began + ended) / 2 // _MONTH).astype(np.int64)
+    month -= month.min()
+    count = np.bincount(month)
+    sums = [np.bincount(month, each) for each in (ratio, np.ones_like(ratio), cosine, sine)]
+    seen, *waves = (each[count > 0] / count[count > 0] for each in sums)
+    of_visit = _OF_VISIT**2 + float(np.mean((ratio - (sums[0] / count.clip(1))[month]) ** 2))
+    columns = np.column_stack(waves)
+    weight = 1 / (_OF_MONTH**2 + of_visit / count[count > 0])
+    spread = np.linalg.inv(columns.T @ (columns * weight[:, None]) + np.diag(_BEFORE**-2.0))
+    _, a, b = spread @ (columns.T @ (weight * (seen - 1)))
+    centre = (float(cosine.mean()), float(sine.mean()))
+    return Season(float(a), float(b), is_known=False, centre=centre, spread=tuple(map(tuple, spread.tolist())))
