@@ -6,14 +6,23 @@ own rate. Its own rate is not known, but is like its peers', so each account has
 and the weights are posterior probabilities (Smith (1975), Biometrika 62, 407-416: inference about a change point).
 Consecutive visits share the level that was left at the bung, so what one shows too little the next shows too much;
 the errors are taken as correlated accordingly.
+
+A leak is as good as sure from a posterior probability on, which bounds how often such an alarm is false (Shiryaev
+(1963), Theory Probab. Appl. 8, 22-46). Once sure, it stays so until the visits say as surely that it ended or never was
+(`_alarm`), so that one good visit does not take an alarm back that the next would raise again.
+
+Weighed are only barrels whose last visits are high for barrels like it, or whose record rises somewhere: the
+generalised likelihood ratio of a change against its own past (Basseville and Nikiforov, Detection of Abrupt Changes,
+1993, section 2.4) is what makes a thrifty barrel's leak seen that only brings it up to its peers.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.book.replay.state import DAY
+from cooperage.programme.air.middle import median
 
 Floats = NDArray[np.float64]
 
@@ -23,10 +32,14 @@ LEAKS_PER_YEAR = 0.05
 ODD_VISITS = 0.02
 TIMES = np.array([1.8, 2.5, 3.5, 5.0, 8.0, 13.0, 20.0])
 """How many times its own rate a leaking barrel may lose; each is as likely."""
+SURE_ENOUGH = 0.9
+"""Posterior probability from which a leak is as good as sure, and from which it is over."""
 _ODD_TIMES = 4.0
 _SPIKE = 5.0
 _RECENT = 3
-_WORTH_A_LOOK = 1.35
+_SOUND_AGAIN = 2
+_WORTH_A_LOOK, _RISES, _SLIP = 1.35, 2.0, 2.5
+_OVER = float(np.log(SURE_ENOUGH / (1 - SURE_ENOUGH)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,26 +57,45 @@ class Leak:
     odd: float
     lost_ml: float
     expected_ml: float
+    held: float = 0.0
+
+    @property
+    def sure(self) -> float:
+        """How sure a leak is, or was when it was surest if it is not known to be over since."""
+        return max(self.probability, self.held)
 
     @property
     def is_likely(self) -> bool:
         """Return True if a leak is more likely than not, so that the barrel's rate is taken for one."""
-        return self.probability > 0.5
+        return self.sure > 0.5
 
 
 @dataclass(frozen=True, slots=True)
 class Noise:
-    """How visits scatter: error of a level at the bung [ml], and of a visit's loss as a share of it."""
+    """How visits scatter: error of a level at the bung [ml], and of a visit's loss as a share of it.
+
+    `rounding` is how much of a jug's rounding the next visit does not pay back [share of its variance], `step_ml` the
+    jug that the next topping is read from.
+    """
 
     level_ml: float
     share: float
+    rounding: float = 1.0
+    step_ml: float = 0.0
 
-    def covariance(self, expected: Floats, began: Floats, ended: Floats) -> Floats:
+    def variance(self, expected: Floats | float, steps: Floats | float = 0.0) -> Floats:
+        """Return the variance [ml2] of visits by their expected losses and the steps of their jugs [ml]."""
+        return np.asarray(2 * self.level_ml**2 + np.square(self.share * expected) + self.of_step(steps))
+
+    def of_step(self, steps: Floats | float) -> Floats:
+        """Return what a jug read to its step adds to a visit [ml2]: step^2/12, unless the next visit pays it back."""
+        return np.asarray(self.rounding * np.square(steps) / 12)
+
+    def covariance(self, expected: Floats, began: Floats, ended: Floats, steps: Floats | float = 0.0) -> Floats:
         """Return the covariance [ml2] of visits whose expected losses [ml] and ends are given, shape (visits, 2)."""
-        level = self.level_ml**2
-        matrix = np.diag(2 * level + (self.share * expected) ** 2)
+        matrix = np.diag(self.variance(expected, steps))
         shared = np.flatnonzero(began[1:] == ended[:-1])
-        matrix[shared, shared + 1] = matrix[shared + 1, shared] = -level
+        matrix[shared, shared + 1] = matrix[shared + 1, shared] = -(self.level_ml**2)
         return matrix
 
 
@@ -79,70 +111,195 @@ class Peers:
     variance: float
 
 
-def find_leak(lost: Floats, exposure: Floats, began: Floats, ended: Floats, peers: Peers, noise: Noise) -> Leak | None:
+@dataclass(frozen=True, slots=True)
+class Visited:
+    """One barrel's visits, oldest first, all of shape (visits,): lost [ml], exposures, ends, steps of the jugs [ml].
+
+    Rate x exposure is expected to be lost; a leak adds multiples of rate x `flat`, the exposure that knows no
+    season; times are seconds since 1970.
+    """
+
+    lost: Floats
+    exposure: Floats
+    began: Floats
+    ended: Floats
+    steps: Floats
+    flat: Floats
+
+    def without(self, first: int, last: int) -> "Visited":
+        """Return the same without the visits from one up to another."""
+        kept = np.r_[0:first, last : len(self.lost)]
+        return Visited(*(getattr(self, each.name)[kept] for each in fields(self)))
+
+    def exposures(self, runs: NDArray[np.bool_]) -> Floats:
+        """Return exposures of shape (visits, columns x times) with a leak where it `runs`, shape (visits, columns)."""
+        added = np.where(runs[:, :, None], (TIMES - 1) * self.flat[:, None, None], 0.0)
+        return np.asarray((self.exposure[:, None, None] + added).reshape(len(self.lost), -1))
+
+
+def find_leak(
+    lost: Floats,
+    exposure: Floats,
+    began: Floats,
+    ended: Floats,
+    peers: Peers,
+    noise: Noise,
+    steps: Floats | float = 0.0,
+    flat: Floats | None = None,
+    looked_at: float = 0.0,
+) -> Leak | None:
     """Weigh the accounts of one barrel's visits, oldest first, all of shape (visits,); None where no leak is likely.
 
-    `lost` [ml] is expected to be rate x `exposure`. A leak is one that still runs at the last visit.
+    `lost` [ml] is expected to be rate x `exposure`, or `flat` without the season; `steps` [ml] are those of the jugs. A
+    leak is one that still runs at the last visit. What was sure before somebody looked and found nothing (`looked_at`,
+    seconds since 1970) is not held on to.
     """
-    expected = peers.rate * exposure
-    recent = slice(-_RECENT, None)
-    if len(lost) == 0 or max(lost[-1] / expected[-1], lost[recent].sum() / expected[recent].sum()) < _WORTH_A_LOOK:
-        return None
-    covariance = noise.covariance(expected, began, ended)
-    _forgive_spikes(covariance, lost - expected)
-    whiten = np.linalg.inv(np.linalg.cholesky(covariance))
-    y, x = whiten @ lost, whiten @ exposure
-    years = (ended - began) / (365.25 * DAY)
-    sound = float(_evidence(y, x[:, None], peers)[0])
-    odd = _odd_evidence(whiten, y, x, expected, peers) + np.log(ODD_VISITS)
-    leak, starts = _leak_evidence(whiten, y, exposure, years, peers)
-    most = max(sound, float(odd.max()), float(leak.max()))
-    weights = np.exp(leak - most)
-    total = float(np.exp(sound - most) + np.exp(odd - most).sum() + weights.sum())
-    among = np.exp(leak - leak.max())  # against each other, so that they never all vanish beside another account
-    from_visit = int(starts[among.sum(axis=1).argmax()])
-    times = float((among.sum(axis=0) * TIMES).sum() / among.sum())
-    return Leak(
-        float(weights.sum()) / total,
-        float(began[from_visit]),
-        from_visit,
-        times,
-        float(np.exp(odd[-1] - most)) / total,
-        float(lost[-1]),
-        float(expected[-1]),
+    of_jug = np.broadcast_to(np.asarray(steps, dtype=np.float64), lost.shape)
+    return _find(
+        Visited(lost, exposure, began, ended, of_jug, exposure if flat is None else flat), peers, noise, looked_at
     )
 
 
+def _find(seen: Visited, peers: Peers, noise: Noise, looked_at: float) -> Leak | None:
+    expected = peers.rate * seen.exposure
+    if not (_is_high(seen.lost, expected) or _rises(seen, expected, noise)):
+        return None
+    covariance = noise.covariance(expected, seen.began, seen.ended, seen.steps)
+    _forgive_spikes(covariance, seen.lost - expected)
+    whiten = np.linalg.inv(np.linalg.cholesky(covariance))
+    weighed = _weigh(whiten, seen, peers)
+    sure = np.flatnonzero((weighed.leak >= SURE_ENOUGH) & (seen.ended >= looked_at))
+    if len(sure):
+        first = int(weighed.starts[sure[0]])
+        over = _over_from(whiten, seen, peers, first, int(sure[0]))
+        rest = None if over is None else _find(seen.without(first, over), peers, noise, looked_at)
+        if over is not None and (rest is None or rest.sure <= 1 - SURE_ENOUGH):
+            return None if rest is None else replace(rest, from_visit=int(np.searchsorted(seen.began, rest.since)))
+    is_held = len(sure) > 0 and weighed.leak[-1] > 1 - SURE_ENOUGH
+    from_visit = int(weighed.starts[-1])
+    return Leak(
+        float(weighed.leak[-1]),
+        float(seen.began[from_visit]),
+        from_visit,
+        weighed.times,
+        weighed.odd,
+        float(seen.lost[-1]),
+        float(expected[-1]),
+        float(weighed.leak[sure].max()) if is_held else 0.0,
+    )
+
+
+def _is_high(lost: Floats, expected: Floats) -> bool:
+    """Return True if the last visit, or the last few together, are high for barrels like it."""
+    recent = slice(-_RECENT, None)
+    if len(lost) == 0:
+        return False
+    return bool(max(lost[-1] / expected[-1], lost[recent].sum() / expected[recent].sum()) >= _WORTH_A_LOOK)
+
+
+def _rises(seen: Visited, expected: Floats, noise: Noise) -> bool:
+    """Return True if from some visit on the barrel lost more than before, by more than chance; a slip is drawn in."""
+    if len(seen.lost) < _RECENT:
+        return False
+    rate = max(median(seen.lost / seen.exposure), 1e-9)
+    lost = np.cumsum(np.minimum(seen.lost, _SLIP * rate * seen.exposure))
+    exposed = np.cumsum(seen.exposure)
+    times = (exposed[-1] - exposed[:-1]) / exposed[:-1]
+    usual = times * lost[:-1]
+    risen = lost[-1] - lost[:-1] - usual
+    level = 2 * noise.level_ml**2
+    apart = np.cumsum(noise.variance(expected, seen.steps) - level)
+    spread = level + apart[-1] - apart[:-1] + times**2 * (level + apart[:-1])
+    return bool(((risen > (_WORTH_A_LOOK - 1) * usual) & (risen > _RISES * np.sqrt(spread))).any())
+
+
+@dataclass(frozen=True, slots=True)
+class _Weighed:
+    """How sure a leak was by each visit, where it began, shape (visits,); by the last, how many times and how odd."""
+
+    leak: Floats
+    starts: NDArray[np.int64]
+    times: float
+    odd: float
+
+
+def _weigh(whiten: Floats, seen: Visited, peers: Peers) -> _Weighed:
+    """Weigh the accounts by each visit: whitened from the first visit on, each needs no more than sums so far."""
+    y, x = whiten @ seen.lost, whiten @ seen.exposure
+    years = (seen.ended - seen.began) / (365.25 * DAY)
+    sound = _evidence(y, x[:, None], peers)[:, 0]
+    odd = _odd_evidence(whiten, y, x, peers.rate * seen.exposure, peers) + np.log(ODD_VISITS)
+    leak = _leak_evidence(whiten, y, seen, years, peers)
+    by_start = _log_sum(leak)
+    most = np.maximum(sound, np.maximum(odd.max(axis=1), by_start.max(axis=1)))
+    of_leak = np.exp(by_start - most[:, None]).sum(axis=1)
+    total = np.exp(sound - most) + np.exp(odd - most[:, None]).sum(axis=1) + of_leak
+    among = np.exp(
+        leak[-1] - leak[-1].max()
+    )  # against each other, so that they never all vanish beside another account
+    times = float((among.sum(axis=0) * TIMES).sum() / among.sum())
+    return _Weighed(of_leak / total, by_start.argmax(axis=1), times, float(np.exp(odd[-1, -1] - most[-1]) / total[-1]))
+
+
+def _log_sum(values: Floats) -> Floats:
+    """Return the logarithm of the sum of exponentials along the last axis; of none but minus infinities, that."""
+    most = values.max(axis=-1, keepdims=True)
+    most = np.where(np.isfinite(most), most, 0.0)
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.log(np.exp(values - most).sum(axis=-1)) + most[..., 0])
+
+
 def _evidence(y: Floats, x: Floats, peers: Peers) -> Floats:
-    """Log marginal likelihood of whitened losses for each column of exposures, up to a constant; rate ~ N(peers)."""
+    """Log marginal likelihood of whitened losses by each visit, for each column of exposures; rate ~ N(peers).
+
+    Up to a constant of each visit; the shape is that of `x`: (visits, columns).
+    """
     residual = y[:, None] - peers.rate * x
-    spread = 1 + peers.variance * (x**2).sum(axis=0)
-    lean = (x * residual).sum(axis=0)
-    return np.asarray(-0.5 * ((residual**2).sum(axis=0) - peers.variance * lean**2 / spread) - 0.5 * np.log(spread))
+    spread = 1 + peers.variance * np.cumsum(x**2, axis=0)
+    lean = np.cumsum(x * residual, axis=0)
+    squares = np.cumsum(residual**2, axis=0)
+    return np.asarray(-0.5 * (squares - peers.variance * lean**2 / spread) - 0.5 * np.log(spread))
 
 
 def _odd_evidence(whiten: Floats, y: Floats, x: Floats, expected: Floats, peers: Peers) -> Floats:
     """Return the same with one visit odd: its loss off by some times what was expected, for each visit in turn."""
     size = (_ODD_TIMES * expected) ** 2
     w, r = whiten, y - peers.rate * x
-    aa, bb, ab = 1 + peers.variance * (x @ x), 1 + size * (w**2).sum(axis=0), np.sqrt(peers.variance * size) * (x @ w)
-    ra, rb = np.sqrt(peers.variance) * (x @ r), np.sqrt(size) * (r @ w)
+    aa = 1 + peers.variance * np.cumsum(x**2)[:, None]
+    bb = 1 + size * np.cumsum(w**2, axis=0)
+    ab = np.sqrt(peers.variance * size) * np.cumsum(x[:, None] * w, axis=0)
+    ra = np.sqrt(peers.variance) * np.cumsum(x * r)[:, None]
+    rb = np.sqrt(size) * np.cumsum(r[:, None] * w, axis=0)
     both = aa * bb - ab**2
     explained = (bb * ra**2 - 2 * ab * ra * rb + aa * rb**2) / both
-    return np.asarray(-0.5 * (r @ r - explained) - 0.5 * np.log(both))
+    evidence = -0.5 * (np.cumsum(r**2)[:, None] - explained) - 0.5 * np.log(both)
+    return np.where(np.tri(len(y), dtype=bool), evidence, -np.inf)
 
 
-def _leak_evidence(
-    whiten: Floats, y: Floats, exposure: Floats, years: Floats, peers: Peers
-) -> tuple[Floats, NDArray[np.int64]]:
-    """Return log weights of shape (starts, times), prior included, and the visits at which the leak may have begun."""
+def _leak_evidence(whiten: Floats, y: Floats, seen: Visited, years: Floats, peers: Peers) -> Floats:
+    """Return log weights of shape (visits, starts, times), prior included: by each visit, begun at each one so far."""
     visits = len(y)
-    starts = np.arange(visits)
-    from_there = np.arange(visits)[:, None] >= starts[None, :]
-    columns = exposure[:, None, None] * np.where(from_there[:, :, None], TIMES[None, None, :], 1.0)
-    evidence = _evidence(y, whiten @ columns.reshape(visits, -1), peers).reshape(visits, len(TIMES))
+    has_begun = np.tri(visits, dtype=bool)
+    evidence = _evidence(y, whiten @ seen.exposures(has_begun), peers).reshape(visits, visits, len(TIMES))
     prior = np.log(LEAKS_PER_YEAR * years / len(TIMES))
-    return evidence + prior[:, None], starts
+    return np.where(has_begun[:, :, None], evidence + prior[:, None], -np.inf)
+
+
+def _over_from(whiten: Floats, seen: Visited, peers: Peers, since: int, raised: int) -> int | None:
+    """Return from which visit on a leak is over that was sure by the visit `raised`; None where that is not as sure.
+
+    That it ended at some visit is weighed against its running still, both as likely before; one good visit is no end.
+    """
+    visits = len(seen.lost)
+    ends = np.append(np.arange(raised + 1, visits - _SOUND_AGAIN + 1), visits)  # the last is no end
+    if len(ends) == 1:
+        return None
+    at = np.arange(visits)[:, None]
+    columns = whiten @ seen.exposures((at >= since) & (at < ends))
+    by_end = _log_sum(_evidence(whiten @ seen.lost, columns, peers)[-1].reshape(len(ends), len(TIMES)))
+    if _log_sum(by_end[:-1]) - np.log(len(ends) - 1) - by_end[-1] < _OVER:
+        return None
+    return int(ends[by_end[:-1].argmax()])
 
 
 def _forgive_spikes(covariance: Floats, residual: Floats) -> None:

@@ -8,6 +8,7 @@ from functools import cache
 from math import log
 
 from cooperage.book import Barrel, Book, Cellar, Standing
+from cooperage.book.declared.looks import SOUND_BUNG
 from cooperage.book.declared.places import OUTSIDE, Outside
 from cooperage.book.log import losses
 from cooperage.errors import BadInput, choose_from
@@ -177,7 +178,14 @@ def _record(standing: Standing, seen: list[Visit]) -> VisitRecord:
         None if fill is None else max(0, fill - 1),
         seen,
         soaks=barrel.fills_before == 0,
+        looked_at=_found_tight(standing),
     )
+
+
+def _found_tight(standing: Standing) -> float:
+    """Return when the bung was last found tight [seconds since 1970]; 0 where the last look found something else."""
+    seen = standing.seen("bung")
+    return seen.at.timestamp() if seen is not None and seen.word == SOUND_BUNG else 0.0
 
 
 @cache

@@ -98,7 +98,8 @@ def expected_loss(rate: LossRate, began: float, ended: float) -> tuple[float, fl
     weighted = days * float(rate.season.mean(began, ended))
     lost = max(0.0, rate.ml_per_day) * weighted
     season = rate.season.doubt(began, ended) * max(0.0, rate.ml_per_day) * days
-    variance = (rate.sd * weighted) ** 2 + 2 * rate.noise.level_ml**2 + (rate.noise.share * lost) ** 2 + season**2
+    visit = float(rate.noise.variance(lost, rate.noise.step_ml))
+    variance = (rate.sd * weighted) ** 2 + visit + season**2
     return lost, variance**0.5
 
 

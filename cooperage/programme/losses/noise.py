@@ -4,10 +4,14 @@ A visit's loss is off by the levels at its two ends, which the next visit pays b
 visits in a row have in common separates the two (method of moments, the barrels' rates being fitted too).
 Visits further off than three deviations (a slip, a leak) are left out; of ordinary noise that leaves out a little too,
 by a known factor. Each barrel's rate begins at its middling visit, which a leak in part of the record does not move.
+
+A jug is read to its step, which the toppings themselves show: nearly all are multiples of it. That rounds each by
+step^2/12 (Sheppard (1898), Proc. London Math. Soc. 29, 353-380). Where only whole steps are poured, what was left short
+is paid back by the next visit: it is then part of the level's error, and is not counted twice.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,18 +30,37 @@ _ROUNDS = 4
 _USUAL_VISITS = 20.0  # so many ordinary visits are added, so that the first few do not decide alone (no source)
 
 
+STEPS_ML = (500, 250, 100, 50)
+"""What jugs show (common practice, no source)."""
+_OF_STEP, _LEAST_POURED = 0.95, 8  # share of toppings that are multiples of a step, and toppings to tell it from
+
+
+def jug_step(poured: Floats) -> float:
+    """Return the step that a jug was read to [ml], from what was poured with it [ml]; 0 where none shows."""
+    poured = poured[poured > 0]
+    if len(poured) < _LEAST_POURED:
+        return 0.0
+    return next((float(step) for step in STEPS_ML if np.mean(poured % step == 0) >= _OF_STEP), 0.0)
+
+
 @dataclass(frozen=True, slots=True)
 class Visited:
-    """One barrel's visits: lost [ml], exposure (rate x exposure is expected), whether the next begins where it ends."""
+    """One barrel's visits: lost [ml], exposure (rate x exposure is expected), whether the next begins where it ends.
+
+    `steps` are those of the jugs [ml].
+    """
 
     lost: Floats
     exposure: Floats
     is_followed: Bools
+    steps: Floats
 
 
-def visited(lost: Floats, exposure: Floats, began: Floats, ended: Floats) -> Visited:
+def visited(lost: Floats, exposure: Floats, began: Floats, ended: Floats, steps: Floats | float = 0.0) -> Visited:
     """A barrel's visits, for learning."""
-    return Visited(lost, exposure, np.append(began[1:] == ended[:-1], False))
+    return Visited(
+        lost, exposure, np.append(began[1:] == ended[:-1], False), np.broadcast_to(np.asarray(steps), lost.shape)
+    )
 
 
 def middle_rate(lost: Floats, exposure: Floats) -> float:
@@ -58,8 +81,8 @@ def learn_noise(barrels: Sequence[Visited]) -> Noise:
         kept = np.abs(residual) <= reach
         rate = every.rates(kept, rate)
         residual, expected = every.residual(rate), rate[every.barrel] * every.exposure
-        noise = every.moments(residual, expected, kept)
-        reach = _REACH * (2 * noise.level_ml**2 + (noise.share * expected) ** 2) ** 0.5
+        noise = every.moments(residual, expected, kept, noise)
+        reach = _REACH * noise.variance(expected, every.steps) ** 0.5
     return noise
 
 
@@ -70,13 +93,17 @@ class _Every:
     lost: Floats
     exposure: Floats
     is_followed: Bools
+    steps: Floats
     barrel: NDArray[np.int64]
 
     @classmethod
     def of(cls, barrels: Sequence[Visited]) -> "_Every":
         lost, exposure = (np.concatenate([getattr(each, name) for each in barrels]) for name in ("lost", "exposure"))
         followed = np.concatenate([each.is_followed for each in barrels])
-        return cls(lost, exposure, followed, np.repeat(np.arange(len(barrels)), [len(each.lost) for each in barrels]))
+        steps = np.concatenate([each.steps for each in barrels])
+        return cls(
+            lost, exposure, followed, steps, np.repeat(np.arange(len(barrels)), [len(each.lost) for each in barrels])
+        )
 
     def residual(self, rate: Floats) -> Floats:
         return np.asarray(self.lost - rate[self.barrel] * self.exposure)
@@ -86,18 +113,32 @@ class _Every:
         lost, exposed = (np.bincount(self.barrel, each * kept, len(before)) for each in (self.lost, self.exposure))
         return np.divide(lost, exposed, out=before.copy(), where=exposed > 0)
 
-    def moments(self, residual: Floats, expected: Floats, kept: Bools) -> Noise:
-        """Solve squares = 2 level^2 + (1 - 1/n) own^2, products = - level^2 - own^2 / n, summed over kept visits."""
+    def moments(self, residual: Floats, expected: Floats, kept: Bools, before: Noise) -> Noise:
+        """Solve squares = 2 level^2 + (1 - 1/n) own^2, products = - level^2 - own^2 / n, summed over kept visits.
+
+        From the squares is taken what the jugs' steps add to them, as far as the level found before does not hold it.
+        """
         fitted = kept / np.bincount(self.barrel, kept)[self.barrel].clip(1)  # 1/n: what fitting the rate takes away
         both = self.is_followed[:-1] & kept[:-1] & kept[1:]
-        squares, products = residual[kept] ** 2 / _KEPT, (residual[:-1] * residual[1:])[both] / _KEPT
+        squares, products = (
+            residual[kept] ** 2 / _KEPT - before.of_step(self.steps[kept]),
+            (residual[:-1] * residual[1:])[both] / _KEPT,
+        )
         own = float((expected**2 * (kept - fitted)).sum())
         own_beside = float((expected[:-1] * expected[1:] * fitted[:-1])[both].sum())
         matrix = np.array([[2.0 * kept.sum(), own], [-float(both.sum()), -own_beside]])
         usual = _USUAL_VISITS * np.array([[2.0, median(expected) ** 2], [-1.0, 0.0]])
         sums = np.array([squares.sum(), products.sum()]) + usual @ (USUAL_NOISE.level_ml**2, USUAL_NOISE.share**2)
         level, share = _solved(matrix + usual, sums)
-        return Noise(max(_LEAST_LEVEL_ML, level**0.5), max(_LEAST_SHARE, share**0.5))
+        found = Noise(max(_LEAST_LEVEL_ML, level**0.5), max(_LEAST_SHARE, share**0.5))
+        return replace(found, rounding=_unpaid(level, float(np.mean(self.steps**2)) / 12))
+
+
+def _unpaid(level: float, of_step: float) -> float:
+    """Return the share of the rounding that the levels do not hold: what they err by beyond the usual is rounding."""
+    if of_step <= 0:
+        return 1.0
+    return min(1.0, max(0.0, 1.0 - (level - USUAL_NOISE.level_ml**2) / of_step))
 
 
 def _solved(matrix: Floats, sums: Floats) -> tuple[float, float]:

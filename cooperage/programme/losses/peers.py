@@ -15,17 +15,22 @@ Floats = NDArray[np.float64]
 
 LEAST_SPREAD = 0.15
 """Spread between barrels, as a share of their rate, below which it is not believed: staves differ (no source)."""
+_ALONE = 0.9  # leverage from which a barrel has no peers but itself
 _FAR_OUT, _FAR_ABOVE = 3.5, 1.5
 _GROUP = 4  # barrels that a room or a wood must have before it is treated separately
 
 
 @dataclass(frozen=True)
 class PeerRate:
-    """What a barrel's peers lose, the error of that, and the variance from barrel to barrel about it."""
+    """What a barrel's peers lose, the error of that, and the variance from barrel to barrel about it.
+
+    `others` are its peers without itself, where it is among those that the fit was made from.
+    """
 
     rate: float
     fit_variance: float
     between: float
+    others: "PeerRate | None" = None
 
     @property
     def spread(self) -> float:
@@ -57,10 +62,39 @@ def peers_of(
             break
         kept = now
     low = 0.2 * typical
+    others = dict(
+        zip(
+            [record.tag for record, is_kept in zip(known, kept, strict=True) if is_kept],
+            _without_each(rate[kept], variance[kept] + between, fitted[rows][kept], of_fit[rows][kept], low),
+            strict=True,
+        )
+    )
     return {
-        record.tag: PeerRate(max(float(fitted[i]), low), float(of_fit[i]), pooled.between)
+        record.tag: PeerRate(
+            max(float(fitted[i]), low),
+            float(of_fit[i]),
+            pooled.between,
+            _others(others.get(record.tag), pooled.between),
+        )
         for i, record in enumerate(records)
     }
+
+
+def _without_each(
+    rate: Floats, variance: Floats, fitted: Floats, of_fit: Floats, low: float
+) -> list[tuple[float, float]]:
+    """Return the fit for each barrel made without it, and its variance, by its leverage; where it has others like it.
+
+    Cook and Weisberg, Residuals and Influence in Regression, 1982, section 2.2.
+    """
+    leverage = of_fit / variance
+    left = np.where(leverage < _ALONE, 1 - leverage, 1.0)
+    without = np.where(leverage < _ALONE, (fitted - leverage * rate) / left, fitted)
+    return list(zip(np.maximum(without, low).tolist(), (of_fit / left).tolist(), strict=True))
+
+
+def _others(found: tuple[float, float] | None, between: float) -> PeerRate | None:
+    return None if found is None else PeerRate(*found, between)
 
 
 def _predict(design: Floats, columns: Floats, pooled: Pooled, variance: Floats) -> tuple[Floats, Floats]:

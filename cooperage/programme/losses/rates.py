@@ -14,6 +14,7 @@ can be compared. It is learnt in these steps, none of which needs more than a st
    (limited translation; Efron and Morris (1972), J. Am. Stat. Assoc. 67, 130-139).
 """
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -23,7 +24,7 @@ from numpy.typing import NDArray
 from cooperage.programme.air.middle import median
 from cooperage.programme.air.season import NO_SEASON, Season
 from cooperage.programme.losses.leaks import Leak, Noise, Peers, find_leak
-from cooperage.programme.losses.noise import LEAST_VISITS, learn_noise, visited
+from cooperage.programme.losses.noise import LEAST_VISITS, jug_step, learn_noise, visited
 from cooperage.programme.losses.peers import LEAST_SPREAD, PeerRate, peers_of
 from cooperage.programme.losses.record import VisitRecord
 from cooperage.programme.losses.room_effects import Room, rooms_of
@@ -65,10 +66,17 @@ class _Own:
     exposure: Floats
     seasonal: Floats
     area_m2: float
+    steps: Floats
+    looked_at: float
 
     @property
     def days(self) -> float:
         return float((self.ended - self.began).sum() / 86_400)
+
+    @property
+    def flat(self) -> Floats:
+        """Exposures [m2 day] without season or spells, which a leak does not know."""
+        return np.asarray(self.area_m2 * (self.ended - self.began) / 86_400)
 
     @property
     def rate(self) -> float:
@@ -76,20 +84,21 @@ class _Own:
 
     def variance(self, noise: Noise, typical: float) -> float:
         """Sampling variance of the rate; the typical rate sets the noise, so that a high rate is not a noisy one."""
-        covariance = noise.covariance(typical * self.exposure, self.began, self.ended)
-        return float(covariance.sum()) / float(self.exposure.sum()) ** 2
+        spread = noise.variance(typical * self.exposure, self.steps).sum()
+        followed = np.count_nonzero(self.began[1:] == self.ended[:-1])  # the level between two visits cancels
+        return float(spread - 2 * followed * noise.level_ml**2) / float(self.exposure.sum()) ** 2
 
     def scatter(self, noise: Noise, typical: float) -> float:
         """How much more or less than the cellar's noise this barrel's visits scatter, moderated (1 is the same)."""
-        spread = np.diag(noise.covariance(typical * self.exposure, self.began, self.ended))
+        spread = noise.variance(typical * self.exposure, self.steps)
         squares = float(((self.lost - self.rate * self.exposure) ** 2 / spread).sum())
         return (_MODERATION + squares) / (_MODERATION + len(self.lost) - 1)
 
     def leaking(self, first: int) -> "_Own":
-        """The same from one visit on, and without the season, which a leak does not know."""
+        """The same from one visit on, and without the season."""
         began, ended = self.began[first:], self.ended[first:]
-        flat = self.area_m2 * (ended - began) / 86_400
-        return _Own(self.lost[first:], began, ended, flat, flat, self.area_m2)
+        flat = self.flat[first:]
+        return _Own(self.lost[first:], began, ended, flat, flat, self.area_m2, self.steps[first:], self.looked_at)
 
 
 def estimate_rates(records: Sequence[VisitRecord], by_air: Mapping[str, Season] | None = None) -> dict[str, BarrelRate]:
@@ -99,8 +108,8 @@ def estimate_rates(records: Sequence[VisitRecord], by_air: Mapping[str, Season] 
     """
     if not records:
         return {}
-    rooms = rooms_of(records, by_air)
-    own = {record.tag: made for record in records if (made := _own(record, rooms[record.room])) is not None}
+    rooms, steps = rooms_of(records, by_air), _steps(records)
+    own = {record.tag: made for record in records if (made := _own(record, rooms[record.room], steps)) is not None}
     if not own:
         return {}
     noise, typical = _noise(own.values()), _typical(own.values())
@@ -113,12 +122,24 @@ def estimate_rates(records: Sequence[VisitRecord], by_air: Mapping[str, Season] 
     return _with_spells_to_come(found, own)
 
 
-def _own(record: VisitRecord, room: Room) -> _Own | None:
+def _steps(records: Sequence[VisitRecord]) -> dict[str | None, float]:
+    """Return the step of the jug at each keg [ml]: its own, or that of all where it was too seldom topped from."""
+    poured: dict[str | None, list[float]] = defaultdict(list)
+    for record in records:
+        for visit in record.settled:
+            if visit.keg is not None:
+                poured[visit.keg].append(visit.poured)
+    every = jug_step(np.array([ml for each in poured.values() for ml in each]))
+    return {None: 0.0} | {keg: jug_step(np.array(each)) or every for keg, each in poured.items()}
+
+
+def _own(record: VisitRecord, room: Room, steps: Mapping[str | None, float]) -> _Own | None:
     if not record.has_enough_visits:
         return None
     lost, began, ended = record.columns
     seasonal = record.area_m2 * (ended - began) / 86_400 * room.season.mean(began, ended)
-    return _Own(lost, began, ended, seasonal * room.spell(began, ended), seasonal, record.area_m2)
+    exposure, of_jug = seasonal * room.spell(began, ended), np.array([steps[keg] for keg in record.kegs])
+    return _Own(lost, began, ended, exposure, seasonal, record.area_m2, of_jug, record.looked_at)
 
 
 def _typical(own: Iterable[_Own]) -> float:
@@ -130,7 +151,10 @@ def _noise(own: Iterable[_Own], *, spells: bool = True) -> Noise:
     """Learn the noise of visits with their rooms' spells taken out, or left in."""
     known = [each for each in own if len(each.lost) >= LEAST_VISITS]
     return learn_noise(
-        [visited(each.lost, each.exposure if spells else each.seasonal, each.began, each.ended) for each in known]
+        [
+            visited(each.lost, each.exposure if spells else each.seasonal, each.began, each.ended, each.steps)
+            for each in known
+        ]
     )
 
 
@@ -138,15 +162,23 @@ def _with_spells_to_come(found: Mapping[str, BarrelRate], own: Mapping[str, _Own
     """Count the spells of a season as noise of the visits to come; one of which nothing was seen has its own doubt."""
     known = {tag for tag, rate in found.items() if rate.season.is_known or rate.season.spread is not None}
     coming = _noise([each for tag, each in own.items() if tag in known], spells=False)
-    return {tag: replace(rate, noise=coming) if tag in known else rate for tag, rate in found.items()}
+    return {
+        tag: replace(rate, noise=replace(coming if tag in known else rate.noise, step_ml=_next_step(own.get(tag))))
+        for tag, rate in found.items()
+    }
+
+
+def _next_step(own: _Own | None) -> float:
+    return 0.0 if own is None else float(own.steps[-1])
 
 
 def _estimate_rate(own: _Own | None, like: PeerRate, noise: Noise, typical: float, of_room: Season) -> BarrelRate:
     peers_sd = like.spread**0.5
     if own is None:
         return BarrelRate(like.rate, peers_sd, None, None, like.rate, peers_sd, 0.0, 0, None, noise, of_room)
-    among = Peers(like.rate, max(like.spread, (LEAST_SPREAD * like.rate) ** 2))
-    leak = find_leak(own.lost, own.exposure, own.began, own.ended, among, noise)
+    others = like.others or like
+    among = Peers(others.rate, max(others.spread, (LEAST_SPREAD * others.rate) ** 2))
+    leak = find_leak(own.lost, own.exposure, own.began, own.ended, among, noise, own.steps, own.flat, own.looked_at)
     is_leaking = leak is not None and leak.is_likely
     if leak is not None and is_leaking:
         shown, of_room = own.leaking(leak.from_visit), NO_SEASON

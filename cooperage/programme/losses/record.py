@@ -27,6 +27,8 @@ class VisitRecord:
     age: float | None  # fills before the present one; None is unknown
     visits: Sequence[Visit]
     soaks: bool = False
+    looked_at: float = 0.0
+    """When somebody last looked at the bung and found it tight [seconds since 1970]."""
 
     @cached_property
     def settled(self) -> tuple[Visit, ...]:
@@ -47,6 +49,11 @@ class VisitRecord:
         """Litres lost [ml], beginnings and ends [seconds since 1970] of the settled visits."""
         rows = np.array([(v.lost_ml, v.began, v.ended) for v in self.settled], dtype=np.float64).reshape(-1, 3)
         return rows[:, 0], rows[:, 1], rows[:, 2]
+
+    @cached_property
+    def kegs(self) -> tuple[str | None, ...]:
+        """The kegs that the settled visits were topped from; None where a visit was no topping."""
+        return tuple(visit.keg for visit in self.settled)
 
     @property
     def has_enough_visits(self) -> bool:

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from cooperage.book import Book, Cellar, Vessel
-from cooperage.book.declared.places import EVAPORATION_PLACES
+from cooperage.book.declared.places import EVAPORATION_PLACES, OUTSIDE_IDS
 from cooperage.book.replay.events import Event, events
 from cooperage.book.replay.state import DAY
 from cooperage.book.writing.gauging import volume_at_headspace
@@ -21,7 +21,8 @@ _SAME_VISIT_DAYS = 0.5
 class Visit:
     """What a barrel lost [ml] between two known levels; times in seconds since 1970, `filled_at` of that fill.
 
-    `room` is where it lay when the visit began.
+    `room` is where it lay when the visit began, `keg` what it was topped from at its end (None where it was dipped or
+    gauged) and `poured_ml` how much; left out, all that it lost.
     """
 
     began: float
@@ -29,6 +30,13 @@ class Visit:
     lost_ml: float
     filled_at: float
     room: str = ""
+    keg: str | None = ""
+    poured_ml: float | None = None
+
+    @property
+    def poured(self) -> float:
+        """What was poured at its end [ml]."""
+        return self.lost_ml if self.poured_ml is None else self.poured_ml
 
     @property
     def days(self) -> float:
@@ -65,7 +73,12 @@ class _Ledger:
             return
         self._pending += gap
         is_topped_full = event.kind == "top" and event.vessel == self.vessel.id and not (event.said or {})["not_full"]
-        if is_topped_full or event.kind == "gauge":
+        if is_topped_full:
+            poured = [move for move in event.moves if move.destination == self.vessel.id]
+            inside = [move for move in poured if move.source not in OUTSIDE_IDS]
+            self._known(event.at, 0.0, inside[0].source if inside else None, float(sum(move.ml for move in inside)))
+            return
+        if event.kind == "gauge":
             self._known(event.at, 0.0)
             return
         for read in event.readings:
@@ -83,10 +96,10 @@ class _Ledger:
                 gap -= move.ml if move.source in EVAPORATION_PLACES else 0
         return gap
 
-    def _known(self, at: float, ahead: float) -> None:
+    def _known(self, at: float, ahead: float, keg: str | None = None, poured_ml: float | None = None) -> None:
         lost = self._pending + ahead - self._ahead
         if (at - self._known_at) / DAY >= _SAME_VISIT_DAYS:
-            self.visits.append(Visit(self._known_at, at, lost, self._filled_at, self._room))
+            self.visits.append(Visit(self._known_at, at, lost, self._filled_at, self._room, keg, poured_ml))
             lost = 0.0
         self._known_at, self._pending, self._ahead, self._room = at, lost, ahead, self._room_now
 

@@ -34,7 +34,7 @@ def leak_sign(standing: Standing, rate: LossRate | None, units: Units = DEFAULT)
 
 def is_sure_leak(leak: Leak) -> bool:
     """Return True if visits agree on a leak, surely enough that it is shown."""
-    return leak.probability >= SURE_ENOUGH
+    return leak.sure >= SURE_ENOUGH
 
 
 def is_odd_visit(leak: Leak) -> bool:
