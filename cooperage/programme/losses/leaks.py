@@ -16,13 +16,13 @@ generalised likelihood ratio of a change against its own past (Basseville and Ni
 1993, section 2.4) is what makes a thrifty barrel's leak seen that only brings it up to its peers.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.book.replay.state import DAY
-from cooperage.programme.air.middle import median
 
 Floats = NDArray[np.float64]
 
@@ -37,6 +37,7 @@ SURE_ENOUGH = 0.9
 _ODD_TIMES = 4.0
 _SPIKE = 5.0
 _RECENT = 3
+_LOOKED_AT = ("lost", "exposure", "steps")
 _SOUND_AGAIN = 2
 _WORTH_A_LOOK, _RISES, _SLIP = 1.35, 2.0, 2.5
 _OVER = float(np.log(SURE_ENOUGH / (1 - SURE_ENOUGH)))
@@ -137,33 +138,27 @@ class Visited:
         return np.asarray((self.exposure[:, None, None] + added).reshape(len(self.lost), -1))
 
 
-def find_leak(
-    lost: Floats,
-    exposure: Floats,
-    began: Floats,
-    ended: Floats,
-    peers: Peers,
-    noise: Noise,
-    steps: Floats | float = 0.0,
-    flat: Floats | None = None,
-    looked_at: float = 0.0,
-) -> Leak | None:
+def find_leak(lost: Floats, exposure: Floats, began: Floats, ended: Floats, peers: Peers, noise: Noise) -> Leak | None:
     """Weigh the accounts of one barrel's visits, oldest first, all of shape (visits,); None where no leak is likely.
 
-    `lost` [ml] is expected to be rate x `exposure`, or `flat` without the season; `steps` [ml] are those of the jugs. A
-    leak is one that still runs at the last visit. What was sure before somebody looked and found nothing (`looked_at`,
-    seconds since 1970) is not held on to.
+    `lost` [ml] is expected to be rate x `exposure`. A leak is one that still runs at the last visit.
     """
-    of_jug = np.broadcast_to(np.asarray(steps, dtype=np.float64), lost.shape)
-    return _find(
-        Visited(lost, exposure, began, ended, of_jug, exposure if flat is None else flat), peers, noise, looked_at
-    )
+    return look_for_leak(Visited(lost, exposure, began, ended, np.zeros_like(lost), exposure), peers, noise)
 
 
-def _find(seen: Visited, peers: Peers, noise: Noise, looked_at: float) -> Leak | None:
-    expected = peers.rate * seen.exposure
-    if not (_is_high(seen.lost, expected) or _rises(seen, expected, noise)):
+def look_for_leak(seen: Visited, peers: Peers, noise: Noise, looked_at: float = 0.0) -> Leak | None:
+    """Weigh the accounts where that is worth it; see `weigh_accounts`."""
+    if len(seen.lost) == 0 or not are_worth_a_look([seen], [peers], noise)[0]:
         return None
+    return weigh_accounts(seen, peers, noise, looked_at)
+
+
+def weigh_accounts(seen: Visited, peers: Peers, noise: Noise, looked_at: float = 0.0) -> Leak | None:
+    """Weigh the accounts of one barrel's visits; None where a leak that was is over.
+
+    What was sure before somebody looked and found nothing (`looked_at`, seconds since 1970) is not held on to.
+    """
+    expected = peers.rate * seen.exposure
     covariance = noise.covariance(expected, seen.began, seen.ended, seen.steps)
     _forgive_spikes(covariance, seen.lost - expected)
     whiten = np.linalg.inv(np.linalg.cholesky(covariance))
@@ -172,7 +167,7 @@ def _find(seen: Visited, peers: Peers, noise: Noise, looked_at: float) -> Leak |
     if len(sure):
         first = int(weighed.starts[sure[0]])
         over = _over_from(whiten, seen, peers, first, int(sure[0]))
-        rest = None if over is None else _find(seen.without(first, over), peers, noise, looked_at)
+        rest = None if over is None else look_for_leak(seen.without(first, over), peers, noise, looked_at)
         if over is not None and (rest is None or rest.sure <= 1 - SURE_ENOUGH):
             return None if rest is None else replace(rest, from_visit=int(np.searchsorted(seen.began, rest.since)))
     is_held = len(sure) > 0 and weighed.leak[-1] > 1 - SURE_ENOUGH
@@ -189,28 +184,55 @@ def _find(seen: Visited, peers: Peers, noise: Noise, looked_at: float) -> Leak |
     )
 
 
-def _is_high(lost: Floats, expected: Floats) -> bool:
-    """Return True if the last visit, or the last few together, are high for barrels like it."""
-    recent = slice(-_RECENT, None)
-    if len(lost) == 0:
-        return False
-    return bool(max(lost[-1] / expected[-1], lost[recent].sum() / expected[recent].sum()) >= _WORTH_A_LOOK)
+def are_worth_a_look(barrels: Sequence[Visited], peers: Sequence[Peers], noise: Noise) -> NDArray[np.bool_]:
+    """Return for each barrel whether its last visits are high for barrels like it or its record rises, by some chance.
+
+    All barrels at once, since most of a cellar goes no further: rows are barrels, right aligned.
+    """
+    most = max(len(each.lost) for each in barrels)
+    lost, exposed, steps = (_right_aligned([getattr(e, name) for e in barrels], most) for name in _LOOKED_AT)
+    rate = np.array([each.rate for each in peers])[:, None]
+    apart = (noise.share * rate * exposed) ** 2 + noise.of_step(steps)
+    among = np.array([each.variance for each in peers])[:, None]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        is_high = _are_high(lost, exposed, rate, apart, among, noise)
+        rises = _rise(lost, exposed, apart, noise)
+    return np.asarray(is_high | (rises & (np.count_nonzero(exposed, axis=1) >= _RECENT)))
 
 
-def _rises(seen: Visited, expected: Floats, noise: Noise) -> bool:
-    """Return True if from some visit on the barrel lost more than before, by more than chance; a slip is drawn in."""
-    if len(seen.lost) < _RECENT:
-        return False
-    rate = max(median(seen.lost / seen.exposure), 1e-9)
-    lost = np.cumsum(np.minimum(seen.lost, _SLIP * rate * seen.exposure))
-    exposed = np.cumsum(seen.exposure)
-    times = (exposed[-1] - exposed[:-1]) / exposed[:-1]
-    usual = times * lost[:-1]
-    risen = lost[-1] - lost[:-1] - usual
+def _right_aligned(rows: Sequence[Floats], most: int) -> Floats:
+    """Return rows of different lengths as one table that ends with each row's last; zero where a row has none."""
+    table = np.zeros((len(rows), most))
+    counts = np.array([len(row) for row in rows])
+    table[np.arange(most) >= most - counts[:, None]] = np.concatenate(rows)
+    return table
+
+
+def _are_high(
+    lost: Floats, exposed: Floats, rate: Floats, apart: Floats, among: Floats, noise: Noise
+) -> NDArray[np.bool_]:
+    """Return whether the last visit, or the last few together, are high for barrels like each, beyond a deviation."""
+    sums = [
+        [table[:, -count:].sum(axis=1, keepdims=True) for table in (lost, exposed, apart)] for count in (1, _RECENT)
+    ]
+    found, expected, own = (np.hstack([each[nth] for each in sums]) for nth in range(3))
+    spread = 2 * noise.level_ml**2 + own + among * expected**2
+    more = found - rate * expected
+    return np.asarray(((more >= (_WORTH_A_LOOK - 1) * rate * expected) & (more**2 >= spread)).any(axis=1))
+
+
+def _rise(lost: Floats, exposed: Floats, apart: Floats, noise: Noise) -> NDArray[np.bool_]:
+    """Return whether from some visit on each barrel lost more than before, by more than chance; slips are drawn in."""
+    ratio = np.sort(np.where(exposed > 0, lost / exposed, np.inf), axis=1)
+    middle = np.maximum(ratio[np.arange(len(ratio)), np.count_nonzero(exposed, axis=1) // 2], 1e-9)
+    lost = np.cumsum(np.minimum(lost, _SLIP * middle[:, None] * exposed), axis=1)
+    exposed, apart = np.cumsum(exposed, axis=1), np.cumsum(apart, axis=1)
+    times = (exposed[:, -1:] - exposed[:, :-1]) / exposed[:, :-1]
+    usual = times * lost[:, :-1]
+    risen = lost[:, -1:] - lost[:, :-1] - usual
     level = 2 * noise.level_ml**2
-    apart = np.cumsum(noise.variance(expected, seen.steps) - level)
-    spread = level + apart[-1] - apart[:-1] + times**2 * (level + apart[:-1])
-    return bool(((risen > (_WORTH_A_LOOK - 1) * usual) & (risen > _RISES * np.sqrt(spread))).any())
+    spread = level + apart[:, -1:] - apart[:, :-1] + times**2 * (level + apart[:, :-1])
+    return np.asarray(((risen > (_WORTH_A_LOOK - 1) * usual) & (risen > _RISES * np.sqrt(spread))).any(axis=1))
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from cooperage.programme.air.middle import median
 from cooperage.programme.air.season import NO_SEASON, Season
-from cooperage.programme.losses.leaks import Leak, Noise, Peers, find_leak
+from cooperage.programme.losses.leaks import Leak, Noise, Peers, Visited, are_worth_a_look, weigh_accounts
 from cooperage.programme.losses.noise import LEAST_VISITS, jug_step, learn_noise, visited
 from cooperage.programme.losses.peers import LEAST_SPREAD, PeerRate, peers_of
 from cooperage.programme.losses.record import VisitRecord
@@ -74,6 +74,11 @@ class _Own:
         return float((self.ended - self.began).sum() / 86_400)
 
     @property
+    def visited(self) -> Visited:
+        """The same as a leak is looked for in it."""
+        return Visited(self.lost, self.exposure, self.began, self.ended, self.steps, self.flat)
+
+    @property
     def flat(self) -> Floats:
         """Exposures [m2 day] without season or spells, which a leak does not know."""
         return np.asarray(self.area_m2 * (self.ended - self.began) / 86_400)
@@ -115,10 +120,16 @@ def estimate_rates(records: Sequence[VisitRecord], by_air: Mapping[str, Season] 
     noise, typical = _noise(own.values()), _typical(own.values())
     shown = {tag: (each.rate, each.variance(noise, typical)) for tag, each in own.items()}
     peers = peers_of(records, shown, typical)
-    found = {
-        record.tag: _estimate_rate(own.get(record.tag), peers[record.tag], noise, typical, rooms[record.room].season)
-        for record in records
-    }
+    leaks = _leaks(own, peers, noise)
+    found = {}
+    for record in records:
+        tag, of_room = record.tag, rooms[record.room].season
+        each = own.get(tag)
+        found[tag] = (
+            _of_peers(peers[tag], noise, of_room)
+            if each is None
+            else _estimate_rate(each, peers[tag], leaks.get(tag), noise, typical, of_room)
+        )
     return _with_spells_to_come(found, own)
 
 
@@ -172,13 +183,29 @@ def _next_step(own: _Own | None) -> float:
     return 0.0 if own is None else float(own.steps[-1])
 
 
-def _estimate_rate(own: _Own | None, like: PeerRate, noise: Noise, typical: float, of_room: Season) -> BarrelRate:
+def _leaks(own: Mapping[str, _Own], peers: Mapping[str, PeerRate], noise: Noise) -> dict[str, Leak | None]:
+    """Look for a leak in each barrel's visits, held against its peers without itself."""
+    others = [peers[tag].others or peers[tag] for tag in own]
+    among = [Peers(each.rate, max(each.spread, (LEAST_SPREAD * each.rate) ** 2)) for each in others]
+    seen = [each.visited for each in own.values()]
+    worth = are_worth_a_look(seen, among, noise).tolist()
+    return {
+        tag: weigh_accounts(seen[nth], among[nth], noise, own[tag].looked_at)
+        for nth, tag in enumerate(own)
+        if worth[nth]
+    }
+
+
+def _of_peers(like: PeerRate, noise: Noise, of_room: Season) -> BarrelRate:
+    """Lend a barrel without enough visits of its own what its peers lose."""
+    sd = like.spread**0.5
+    return BarrelRate(like.rate, sd, None, None, like.rate, sd, 0.0, 0, None, noise, of_room)
+
+
+def _estimate_rate(
+    own: _Own, like: PeerRate, leak: Leak | None, noise: Noise, typical: float, of_room: Season
+) -> BarrelRate:
     peers_sd = like.spread**0.5
-    if own is None:
-        return BarrelRate(like.rate, peers_sd, None, None, like.rate, peers_sd, 0.0, 0, None, noise, of_room)
-    others = like.others or like
-    among = Peers(others.rate, max(others.spread, (LEAST_SPREAD * others.rate) ** 2))
-    leak = find_leak(own.lost, own.exposure, own.began, own.ended, among, noise, own.steps, own.flat, own.looked_at)
     is_leaking = leak is not None and leak.is_likely
     if leak is not None and is_leaking:
         shown, of_room = own.leaking(leak.from_visit), NO_SEASON
