@@ -16,7 +16,7 @@ generalised likelihood ratio of a change against its own past (Basseville and Ni
 1993, section 2.4) is what makes a thrifty barrel's leak seen that only brings it up to its peers.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 from cooperage.book.replay.state import DAY
 
 Floats = NDArray[np.float64]
+_Sums = Callable[[Floats], Floats]
 
 # How often barrels begin to leak and visits go wrong, and by how much, is common practice (no source); the planted
 # leaks of the benchmark show what the choice leads to.
@@ -162,15 +163,23 @@ def weigh_accounts(seen: Visited, peers: Peers, noise: Noise, looked_at: float =
     covariance = noise.covariance(expected, seen.began, seen.ended, seen.steps)
     _forgive_spikes(covariance, seen.lost - expected)
     whiten = np.linalg.inv(np.linalg.cholesky(covariance))
-    weighed = _weigh(whiten, seen, peers)
-    sure = np.flatnonzero((weighed.leak >= SURE_ENOUGH) & (seen.ended >= looked_at))
+    weighed = _weigh(whiten, seen, peers, _sum_of_all)
+    if weighed.leak[-1] > 1 - SURE_ENOUGH:  # only then has it to be known whether a leak was sure before
+        weighed = _weigh(whiten, seen, peers, _sums_so_far)
+    return _with_what_was_sure(weighed, whiten, seen, peers, noise, looked_at)
+
+
+def _with_what_was_sure(
+    weighed: "_Weighed", whiten: Floats, seen: Visited, peers: Peers, noise: Noise, looked_at: float
+) -> Leak | None:
+    """Hold on to a leak that was sure by some visit, unless it is as sure that it is over."""
+    sure = np.flatnonzero((weighed.leak >= SURE_ENOUGH) & (seen.ended[-len(weighed.leak) :] >= looked_at))
     if len(sure):
         first = int(weighed.starts[sure[0]])
         over = _over_from(whiten, seen, peers, first, int(sure[0]))
         rest = None if over is None else look_for_leak(seen.without(first, over), peers, noise, looked_at)
         if over is not None and (rest is None or rest.sure <= 1 - SURE_ENOUGH):
             return None if rest is None else replace(rest, from_visit=int(np.searchsorted(seen.began, rest.since)))
-    is_held = len(sure) > 0 and weighed.leak[-1] > 1 - SURE_ENOUGH
     from_visit = int(weighed.starts[-1])
     return Leak(
         float(weighed.leak[-1]),
@@ -179,8 +188,8 @@ def weigh_accounts(seen: Visited, peers: Peers, noise: Noise, looked_at: float =
         weighed.times,
         weighed.odd,
         float(seen.lost[-1]),
-        float(expected[-1]),
-        float(weighed.leak[sure].max()) if is_held else 0.0,
+        float(peers.rate * seen.exposure[-1]),
+        float(weighed.leak[sure].max()) if len(sure) else 0.0,
     )
 
 
@@ -245,20 +254,27 @@ class _Weighed:
     odd: float
 
 
-def _weigh(whiten: Floats, seen: Visited, peers: Peers) -> _Weighed:
-    """Weigh the accounts by each visit: whitened from the first visit on, each needs no more than sums so far."""
+def _sums_so_far(values: Floats) -> Floats:
+    """Return the sums up to each visit."""
+    return np.cumsum(values, axis=0)
+
+
+def _sum_of_all(values: Floats) -> Floats:
+    """Return the sum over all visits, as the only row."""
+    return np.asarray(values.sum(axis=0, keepdims=True))
+
+
+def _weigh(whiten: Floats, seen: Visited, peers: Peers, sums: _Sums) -> _Weighed:
+    """Weigh the accounts by each visit or by the last: whitened from the first on, each needs no more than sums."""
     y, x = whiten @ seen.lost, whiten @ seen.exposure
-    years = (seen.ended - seen.began) / (365.25 * DAY)
-    sound = _evidence(y, x[:, None], peers)[:, 0]
-    odd = _odd_evidence(whiten, y, x, peers.rate * seen.exposure, peers) + np.log(ODD_VISITS)
-    leak = _leak_evidence(whiten, y, seen, years, peers)
+    sound = _evidence(y, x[:, None], peers, sums)[:, 0]
+    odd = _odd_evidence(whiten, y, x, peers.rate * seen.exposure, peers, sums) + np.log(ODD_VISITS)
+    leak = _leak_evidence(whiten, y, seen, peers, sums)
     by_start = _log_sum(leak)
     most = np.maximum(sound, np.maximum(odd.max(axis=1), by_start.max(axis=1)))
     of_leak = np.exp(by_start - most[:, None]).sum(axis=1)
     total = np.exp(sound - most) + np.exp(odd - most[:, None]).sum(axis=1) + of_leak
-    among = np.exp(
-        leak[-1] - leak[-1].max()
-    )  # against each other, so that they never all vanish beside another account
+    among = np.exp(leak[-1] - leak[-1].max())  # relative, so that they never all vanish beside another account
     times = float((among.sum(axis=0) * TIMES).sum() / among.sum())
     return _Weighed(of_leak / total, by_start.argmax(axis=1), times, float(np.exp(odd[-1, -1] - most[-1]) / total[-1]))
 
@@ -271,40 +287,41 @@ def _log_sum(values: Floats) -> Floats:
         return np.asarray(np.log(np.exp(values - most).sum(axis=-1)) + most[..., 0])
 
 
-def _evidence(y: Floats, x: Floats, peers: Peers) -> Floats:
-    """Log marginal likelihood of whitened losses by each visit, for each column of exposures; rate ~ N(peers).
+def _evidence(y: Floats, x: Floats, peers: Peers, sums: _Sums) -> Floats:
+    """Log marginal likelihood of whitened losses for each column of exposures, rate ~ N(peers), up to a constant.
 
-    Up to a constant of each visit; the shape is that of `x`: (visits, columns).
+    One row for each that the sums have.
     """
     residual = y[:, None] - peers.rate * x
-    spread = 1 + peers.variance * np.cumsum(x**2, axis=0)
-    lean = np.cumsum(x * residual, axis=0)
-    squares = np.cumsum(residual**2, axis=0)
-    return np.asarray(-0.5 * (squares - peers.variance * lean**2 / spread) - 0.5 * np.log(spread))
+    spread = 1 + peers.variance * sums(x**2)
+    return np.asarray(-0.5 * (sums(residual**2) - peers.variance * sums(x * residual) ** 2 / spread + np.log(spread)))
 
 
-def _odd_evidence(whiten: Floats, y: Floats, x: Floats, expected: Floats, peers: Peers) -> Floats:
+def _odd_evidence(whiten: Floats, y: Floats, x: Floats, expected: Floats, peers: Peers, sums: _Sums) -> Floats:
     """Return the same with one visit odd: its loss off by some times what was expected, for each visit in turn."""
     size = (_ODD_TIMES * expected) ** 2
-    w, r = whiten, y - peers.rate * x
-    aa = 1 + peers.variance * np.cumsum(x**2)[:, None]
-    bb = 1 + size * np.cumsum(w**2, axis=0)
-    ab = np.sqrt(peers.variance * size) * np.cumsum(x[:, None] * w, axis=0)
-    ra = np.sqrt(peers.variance) * np.cumsum(x * r)[:, None]
-    rb = np.sqrt(size) * np.cumsum(r[:, None] * w, axis=0)
+    w, r = whiten, (y - peers.rate * x)[:, None]
+    x = x[:, None]
+    aa, bb, ab = 1 + peers.variance * sums(x**2), 1 + size * sums(w**2), np.sqrt(peers.variance * size) * sums(x * w)
+    ra, rb = np.sqrt(peers.variance) * sums(x * r), np.sqrt(size) * sums(r * w)
     both = aa * bb - ab**2
     explained = (bb * ra**2 - 2 * ab * ra * rb + aa * rb**2) / both
-    evidence = -0.5 * (np.cumsum(r**2)[:, None] - explained) - 0.5 * np.log(both)
-    return np.where(np.tri(len(y), dtype=bool), evidence, -np.inf)
+    evidence = -0.5 * (sums(r**2) - explained) - 0.5 * np.log(both)
+    return np.where(_until(len(y), len(evidence)), evidence, -np.inf)
 
 
-def _leak_evidence(whiten: Floats, y: Floats, seen: Visited, years: Floats, peers: Peers) -> Floats:
-    """Return log weights of shape (visits, starts, times), prior included: by each visit, begun at each one so far."""
+def _leak_evidence(whiten: Floats, y: Floats, seen: Visited, peers: Peers, sums: _Sums) -> Floats:
+    """Return log weights of shape (rows of sums, starts, times), prior included: begun at each visit so far."""
     visits = len(y)
-    has_begun = np.tri(visits, dtype=bool)
-    evidence = _evidence(y, whiten @ seen.exposures(has_begun), peers).reshape(visits, visits, len(TIMES))
-    prior = np.log(LEAKS_PER_YEAR * years / len(TIMES))
-    return np.where(has_begun[:, :, None], evidence + prior[:, None], -np.inf)
+    evidence = _evidence(y, whiten @ seen.exposures(_until(visits, visits)), peers, sums)
+    prior = np.log(LEAKS_PER_YEAR * (seen.ended - seen.began) / (365.25 * DAY) / len(TIMES))
+    weights = evidence.reshape(-1, visits, len(TIMES)) + prior[:, None]
+    return np.where(_until(visits, len(weights))[:, :, None], weights, -np.inf)
+
+
+def _until(visits: int, rows: int) -> NDArray[np.bool_]:
+    """Return which visits there were by each of the last rows."""
+    return np.tri(visits, dtype=bool)[-rows:]
 
 
 def _over_from(whiten: Floats, seen: Visited, peers: Peers, since: int, raised: int) -> int | None:
@@ -318,7 +335,7 @@ def _over_from(whiten: Floats, seen: Visited, peers: Peers, since: int, raised: 
         return None
     at = np.arange(visits)[:, None]
     columns = whiten @ seen.exposures((at >= since) & (at < ends))
-    by_end = _log_sum(_evidence(whiten @ seen.lost, columns, peers)[-1].reshape(len(ends), len(TIMES)))
+    by_end = _log_sum(_evidence(whiten @ seen.lost, columns, peers, _sum_of_all).reshape(len(ends), len(TIMES)))
     if _log_sum(by_end[:-1]) - np.log(len(ends) - 1) - by_end[-1] < _OVER:
         return None
     return int(ends[by_end[:-1].argmax()])

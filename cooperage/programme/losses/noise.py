@@ -56,11 +56,11 @@ class Visited:
     steps: Floats
 
 
-def visited(lost: Floats, exposure: Floats, began: Floats, ended: Floats, steps: Floats | float = 0.0) -> Visited:
+def visited(lost: Floats, exposure: Floats, began: Floats, ended: Floats, steps: Floats | None = None) -> Visited:
     """A barrel's visits, for learning."""
-    return Visited(
-        lost, exposure, np.append(began[1:] == ended[:-1], False), np.broadcast_to(np.asarray(steps), lost.shape)
-    )
+    is_followed = np.zeros(len(lost), dtype=bool)
+    is_followed[:-1] = began[1:] == ended[:-1]
+    return Visited(lost, exposure, is_followed, np.zeros(len(lost)) if steps is None else steps)
 
 
 def middle_rate(lost: Floats, exposure: Floats) -> float:

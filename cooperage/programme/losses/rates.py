@@ -16,7 +16,8 @@ can be compared. It is learnt in these steps, none of which needs more than a st
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -67,9 +68,10 @@ class _Own:
     seasonal: Floats
     area_m2: float
     steps: Floats
+    room: str
     looked_at: float
 
-    @property
+    @cached_property
     def days(self) -> float:
         return float((self.ended - self.began).sum() / 86_400)
 
@@ -78,24 +80,26 @@ class _Own:
         """The same as a leak is looked for in it."""
         return Visited(self.lost, self.exposure, self.began, self.ended, self.steps, self.flat)
 
-    @property
+    @cached_property
     def flat(self) -> Floats:
         """Exposures [m2 day] without season or spells, which a leak does not know."""
         return np.asarray(self.area_m2 * (self.ended - self.began) / 86_400)
 
-    @property
+    @cached_property
     def rate(self) -> float:
         return float(self.lost.sum() / self.exposure.sum())
 
-    def variance(self, noise: Noise, typical: float) -> float:
-        """Sampling variance of the rate; the typical rate sets the noise, so that a high rate is not a noisy one."""
-        spread = noise.variance(typical * self.exposure, self.steps).sum()
-        followed = np.count_nonzero(self.began[1:] == self.ended[:-1])  # the level between two visits cancels
-        return float(spread - 2 * followed * noise.level_ml**2) / float(self.exposure.sum()) ** 2
+    def spread(self, noise: Noise, typical: float) -> Floats:
+        """Variance of each visit; the typical rate sets the noise, so that a high rate is not a noisy one."""
+        return noise.variance(typical * self.exposure, self.steps)
 
-    def scatter(self, noise: Noise, typical: float) -> float:
+    def variance(self, noise: Noise, spread: Floats) -> float:
+        """Sampling variance of the rate, from that of its visits; the level between two of them cancels."""
+        followed = np.count_nonzero(self.began[1:] == self.ended[:-1])
+        return float(spread.sum() - 2 * followed * noise.level_ml**2) / float(self.exposure.sum()) ** 2
+
+    def scatter(self, spread: Floats) -> float:
         """How much more or less than the cellar's noise this barrel's visits scatter, moderated (1 is the same)."""
-        spread = noise.variance(typical * self.exposure, self.steps)
         squares = float(((self.lost - self.rate * self.exposure) ** 2 / spread).sum())
         return (_MODERATION + squares) / (_MODERATION + len(self.lost) - 1)
 
@@ -103,7 +107,9 @@ class _Own:
         """The same from one visit on, and without the season."""
         began, ended = self.began[first:], self.ended[first:]
         flat = self.flat[first:]
-        return _Own(self.lost[first:], began, ended, flat, flat, self.area_m2, self.steps[first:], self.looked_at)
+        return _Own(
+            self.lost[first:], began, ended, flat, flat, self.area_m2, self.steps[first:], self.room, self.looked_at
+        )
 
 
 def estimate_rates(records: Sequence[VisitRecord], by_air: Mapping[str, Season] | None = None) -> dict[str, BarrelRate]:
@@ -118,19 +124,24 @@ def estimate_rates(records: Sequence[VisitRecord], by_air: Mapping[str, Season] 
     if not own:
         return {}
     noise, typical = _noise(own.values()), _typical(own.values())
-    shown = {tag: (each.rate, each.variance(noise, typical)) for tag, each in own.items()}
+    spreads = {tag: each.spread(noise, typical) for tag, each in own.items()}
+    shown = {tag: (each.rate, each.variance(noise, spreads[tag])) for tag, each in own.items()}
     peers = peers_of(records, shown, typical)
-    leaks = _leaks(own, peers, noise)
+    leaks, coming = _leaks(own, peers, noise), _noise_to_come(own, rooms, noise)
     found = {}
     for record in records:
-        tag, of_room = record.tag, rooms[record.room].season
-        each = own.get(tag)
-        found[tag] = (
-            _of_peers(peers[tag], noise, of_room)
-            if each is None
-            else _estimate_rate(each, peers[tag], leaks.get(tag), noise, typical, of_room)
-        )
-    return _with_spells_to_come(found, own)
+        tag, room = record.tag, record.room
+        ahead = _Ahead(coming[room], rooms[room].season)
+        if tag not in own:
+            found[tag] = _of_peers(peers[tag], ahead)
+            continue
+        leak = leaks.get(tag)
+        if leak is not None and leak.is_likely:
+            found[tag] = _leaking_rate(own[tag], peers[tag], leak, noise, ahead)
+        else:
+            variance = shown[tag][1] * own[tag].scatter(spreads[tag])
+            found[tag] = _sound_rate(own[tag], peers[tag], leak, variance, ahead)
+    return found
 
 
 def _steps(records: Sequence[VisitRecord]) -> dict[str | None, float]:
@@ -138,8 +149,8 @@ def _steps(records: Sequence[VisitRecord]) -> dict[str | None, float]:
     poured: dict[str | None, list[float]] = defaultdict(list)
     for record in records:
         for visit in record.settled:
-            if visit.keg is not None:
-                poured[visit.keg].append(visit.poured)
+            if (keg := visit.keg) is not None:
+                poured[keg].append(visit.lost_ml if visit.poured_ml is None else visit.poured_ml)
     every = jug_step(np.array([ml for each in poured.values() for ml in each]))
     return {None: 0.0} | {keg: jug_step(np.array(each)) or every for keg, each in poured.items()}
 
@@ -150,7 +161,7 @@ def _own(record: VisitRecord, room: Room, steps: Mapping[str | None, float]) -> 
     lost, began, ended = record.columns
     seasonal = record.area_m2 * (ended - began) / 86_400 * room.season.mean(began, ended)
     exposure, of_jug = seasonal * room.spell(began, ended), np.array([steps[keg] for keg in record.kegs])
-    return _Own(lost, began, ended, exposure, seasonal, record.area_m2, of_jug, record.looked_at)
+    return _Own(lost, began, ended, exposure, seasonal, record.area_m2, of_jug, record.room, record.looked_at)
 
 
 def _typical(own: Iterable[_Own]) -> float:
@@ -169,18 +180,23 @@ def _noise(own: Iterable[_Own], *, spells: bool = True) -> Noise:
     )
 
 
-def _with_spells_to_come(found: Mapping[str, BarrelRate], own: Mapping[str, _Own]) -> dict[str, BarrelRate]:
-    """Count the spells of a season as noise of the visits to come; one of which nothing was seen has its own doubt."""
-    known = {tag for tag, rate in found.items() if rate.season.is_known or rate.season.spread is not None}
-    coming = _noise([each for tag, each in own.items() if tag in known], spells=False)
-    return {
-        tag: replace(rate, noise=replace(coming if tag in known else rate.noise, step_ml=_next_step(own.get(tag))))
-        for tag, rate in found.items()
-    }
+@dataclass(frozen=True, slots=True)
+class _Ahead:
+    """How visits to come will scatter in a room, and its season."""
+
+    noise: Noise
+    season: Season
+
+    def noise_of(self, own: _Own) -> Noise:
+        """The same for the jug that a barrel was last topped from."""
+        return Noise(self.noise.level_ml, self.noise.share, self.noise.rounding, float(own.steps[-1]))
 
 
-def _next_step(own: _Own | None) -> float:
-    return 0.0 if own is None else float(own.steps[-1])
+def _noise_to_come(own: Mapping[str, _Own], rooms: Mapping[str, Room], noise: Noise) -> dict[str, Noise]:
+    """Count spells as noise of the visits to come; where nothing was seen of a season, that has its own doubt."""
+    seen = {name for name, room in rooms.items() if room.season.is_known or room.season.spread is not None}
+    coming = _noise([each for each in own.values() if each.room in seen], spells=False)
+    return {name: coming if name in seen else noise for name in rooms}
 
 
 def _leaks(own: Mapping[str, _Own], peers: Mapping[str, PeerRate], noise: Noise) -> dict[str, Leak | None]:
@@ -196,28 +212,25 @@ def _leaks(own: Mapping[str, _Own], peers: Mapping[str, PeerRate], noise: Noise)
     }
 
 
-def _of_peers(like: PeerRate, noise: Noise, of_room: Season) -> BarrelRate:
+def _of_peers(like: PeerRate, ahead: _Ahead) -> BarrelRate:
     """Lend a barrel without enough visits of its own what its peers lose."""
     sd = like.spread**0.5
-    return BarrelRate(like.rate, sd, None, None, like.rate, sd, 0.0, 0, None, noise, of_room)
+    return BarrelRate(like.rate, sd, None, None, like.rate, sd, 0.0, 0, None, ahead.noise, ahead.season)
 
 
-def _estimate_rate(
-    own: _Own, like: PeerRate, leak: Leak | None, noise: Noise, typical: float, of_room: Season
-) -> BarrelRate:
-    peers_sd = like.spread**0.5
-    is_leaking = leak is not None and leak.is_likely
-    if leak is not None and is_leaking:
-        shown, of_room = own.leaking(leak.from_visit), NO_SEASON
-    else:
-        shown = own
-    variance = shown.variance(noise, shown.rate if is_leaking else typical)
-    if not is_leaking:
-        variance *= shown.scatter(noise, typical)
-    rate, sd = (shown.rate, variance**0.5) if is_leaking else _weighed(shown.rate, variance, like)
-    return BarrelRate(
-        rate, sd, shown.rate, variance**0.5, like.rate, peers_sd, shown.days, len(shown.lost), leak, noise, of_room
-    )
+def _leaking_rate(own: _Own, like: PeerRate, leak: Leak, noise: Noise, ahead: _Ahead) -> BarrelRate:
+    """Return what a barrel has lost since it leaks, whatever its peers do and the season."""
+    shown = own.leaking(leak.from_visit)
+    sd = shown.variance(noise, shown.spread(noise, shown.rate)) ** 0.5
+    known = (like.rate, like.spread**0.5, shown.days, len(shown.lost), leak, ahead.noise_of(own), NO_SEASON)
+    return BarrelRate(shown.rate, sd, shown.rate, sd, *known)
+
+
+def _sound_rate(own: _Own, like: PeerRate, leak: Leak | None, variance: float, ahead: _Ahead) -> BarrelRate:
+    """Return a barrel's own rate, lent its peers' as far as the variance of its own says."""
+    rate, sd = _weighed(own.rate, variance, like)
+    known = (like.rate, like.spread**0.5, own.days, len(own.lost), leak, ahead.noise_of(own), ahead.season)
+    return BarrelRate(rate, sd, own.rate, variance**0.5, *known)
 
 
 def _weighed(rate: float, variance: float, like: PeerRate) -> tuple[float, float]:

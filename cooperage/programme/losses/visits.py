@@ -34,11 +34,6 @@ class Visit:
     poured_ml: float | None = None
 
     @property
-    def poured(self) -> float:
-        """What was poured at its end [ml]."""
-        return self.lost_ml if self.poured_ml is None else self.poured_ml
-
-    @property
     def days(self) -> float:
         """How long it was [days]."""
         return (self.ended - self.began) / DAY
