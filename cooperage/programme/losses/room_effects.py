@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.programme.air.first_year import season_until_now
-from cooperage.programme.air.season import NO_SEASON, Season, spells
+from cooperage.programme.air.season import NO_SEASON, UNKNOWN_SEASON, Season, spells
 from cooperage.programme.losses.record import VisitRecord
 
 Floats = NDArray[np.float64]
@@ -80,8 +80,7 @@ def rooms_of(records: Sequence[VisitRecord], by_air: Mapping[str, Season] | None
     rooms = {room: Room() for room in tables}
     for _ in range(2):
         ratios = {name: table.ratio(rooms[name]) for name, table in tables.items()}
-        began, ended, ratio = (np.concatenate(each) for each in zip(*_ratio_columns(tables, ratios), strict=True))
-        of_all = season_until_now(began, ended, ratio)
+        of_all = _season_of_all(tables, ratios)
         rooms = {name: Room(_or(_season(tables[name], ratios[name]), of_all, ratios[name])) for name in rooms}
         rooms = {name: _by_air(room, (by_air or {}).get(name)) for name, room in rooms.items()}
     for _ in range(2):
@@ -93,8 +92,13 @@ def _by_air(room: Room, by_air: Season | None) -> Room:
     return room if by_air is None or not by_air.is_known or room.season.is_known else Room(by_air)
 
 
-def _ratio_columns(tables: Mapping[str, _Visited], ratios: Mapping[str, Floats]) -> list[tuple[Floats, Floats, Floats]]:
-    return [(table.began, table.ended, ratios[name]) for name, table in tables.items()]
+def _season_of_all(tables: Mapping[str, _Visited], ratios: Mapping[str, Floats]) -> Season:
+    """Fit the whole cellar's season, if any room has so few visits that it may take it."""
+    if all(len(ratio) >= _FEW for ratio in ratios.values()):
+        return UNKNOWN_SEASON
+    columns = zip(*((table.began, table.ended, ratios[name]) for name, table in tables.items()), strict=True)
+    began, ended, ratio = (np.concatenate(each) for each in columns)
+    return season_until_now(began, ended, ratio)
 
 
 def _season(table: _Visited, ratio: Floats) -> Season:
