@@ -39,7 +39,7 @@ _ODD_TIMES = 4.0
 _SPIKE = 5.0
 _RECENT = 3
 _LOOKED_AT = ("lost", "exposure", "steps")
-_SOUND_AGAIN = 2
+_SOUND_AGAIN, _NO_FIT = 2, -6.0
 _WORTH_A_LOOK, _RISES, _SLIP = 1.35, 2.0, 2.5
 _OVER = float(np.log(SURE_ENOUGH / (1 - SURE_ENOUGH)))
 
@@ -164,7 +164,7 @@ def weigh_accounts(seen: Visited, peers: Peers, noise: Noise, looked_at: float =
     _forgive_spikes(covariance, seen.lost - expected)
     whiten = np.linalg.inv(np.linalg.cholesky(covariance))
     weighed = _weigh(whiten, seen, peers, _sum_of_all)
-    if weighed.leak[-1] > 1 - SURE_ENOUGH:  # only then has it to be known whether a leak was sure before
+    if weighed.leak[-1] > 1 - SURE_ENOUGH or weighed.fit < _NO_FIT:  # only then is it of use to know what was before
         weighed = _weigh(whiten, seen, peers, _sums_so_far)
     return _with_what_was_sure(weighed, whiten, seen, peers, noise, looked_at)
 
@@ -178,7 +178,8 @@ def _with_what_was_sure(
         first = int(weighed.starts[sure[0]])
         over = _over_from(whiten, seen, peers, first, int(sure[0]))
         rest = None if over is None else look_for_leak(seen.without(first, over), peers, noise, looked_at)
-        if over is not None and (rest is None or rest.sure <= 1 - SURE_ENOUGH):
+        is_sound = rest is None or rest.sure <= 1 - SURE_ENOUGH or rest.from_visit - first >= _SOUND_AGAIN
+        if over is not None and is_sound:
             return None if rest is None else replace(rest, from_visit=int(np.searchsorted(seen.began, rest.since)))
     from_visit = int(weighed.starts[-1])
     return Leak(
@@ -246,12 +247,16 @@ def _rise(lost: Floats, exposed: Floats, apart: Floats, noise: Noise) -> NDArray
 
 @dataclass(frozen=True, slots=True)
 class _Weighed:
-    """How sure a leak was by each visit, where it began, shape (visits,); by the last, how many times and how odd."""
+    """How sure a leak was by each visit and where it began, shape (visits,); how many times and how odd by the last.
+
+    `fit` is how many standard deviations better than on average the likeliest account fits; far below zero, none does.
+    """
 
     leak: Floats
     starts: NDArray[np.int64]
     times: float
     odd: float
+    fit: float
 
 
 def _sums_so_far(values: Floats) -> Floats:
@@ -276,7 +281,9 @@ def _weigh(whiten: Floats, seen: Visited, peers: Peers, sums: _Sums) -> _Weighed
     total = np.exp(sound - most) + np.exp(odd - most[:, None]).sum(axis=1) + of_leak
     among = np.exp(leak[-1] - leak[-1].max())  # relative, so that they never all vanish beside another account
     times = float((among.sum(axis=0) * TIMES).sum() / among.sum())
-    return _Weighed(of_leak / total, by_start.argmax(axis=1), times, float(np.exp(odd[-1, -1] - most[-1]) / total[-1]))
+    fit = (2 * float(most[-1]) + len(y)) / (2 * len(y)) ** 0.5  # twice the log likelihood is a chi-square
+    is_odd = float(np.exp(odd[-1, -1] - most[-1]) / total[-1])
+    return _Weighed(of_leak / total, by_start.argmax(axis=1), times, is_odd, fit)
 
 
 def _log_sum(values: Floats) -> Floats:

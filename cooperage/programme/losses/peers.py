@@ -50,7 +50,7 @@ def peers_of(
     middling = median(rate)
     kept = rate < middling + 5 * max(1.4826 * median(np.abs(rate - middling)), 0.2 * typical)
     for _ in range(6):
-        columns = design[rows][kept]
+        used, columns = kept, design[rows][kept]
         if np.linalg.matrix_rank(columns) < columns.shape[1]:
             design, columns = design[:, :1], design[rows][kept][:, :1]
         pooled = pool(rate[kept], variance[kept], columns)
@@ -62,44 +62,40 @@ def peers_of(
             break
         kept = now
     low = 0.2 * typical
-    others = dict(
-        zip(
-            [record.tag for record, is_kept in zip(known, kept, strict=True) if is_kept],
-            _without_each(rate[kept], variance[kept] + between, fitted[rows][kept], of_fit[rows][kept], low),
-            strict=True,
-        )
-    )
+    without = _without_each(rate, variance, pooled.between, fitted[rows], of_fit[rows])
+    others = {
+        record.tag: PeerRate(max(of_rest, low), error, pooled.between)
+        for record, was_used, of_rest, error in zip(known, used, *without, strict=True)
+        if was_used
+    }
     return {
-        record.tag: PeerRate(
-            max(float(fitted[i]), low),
-            float(of_fit[i]),
-            pooled.between,
-            _others(others.get(record.tag), pooled.between),
-        )
+        record.tag: PeerRate(max(float(fitted[i]), low), float(of_fit[i]), pooled.between, others.get(record.tag))
         for i, record in enumerate(records)
     }
 
 
 def _without_each(
-    rate: Floats, variance: Floats, fitted: Floats, of_fit: Floats, low: float
-) -> list[tuple[float, float]]:
+    rate: Floats, variance: Floats, between: float, fitted: Floats, of_fit: Floats
+) -> tuple[list[float], list[float]]:
     """Return the fit for each barrel made without it, and its variance, by its leverage; where it has others like it.
 
     Cook and Weisberg, Residuals and Influence in Regression, 1982, section 2.2.
     """
-    leverage = of_fit / variance
-    left = np.where(leverage < _ALONE, 1 - leverage, 1.0)
-    without = np.where(leverage < _ALONE, (fitted - leverage * rate) / left, fitted)
-    return list(zip(np.maximum(without, low).tolist(), (of_fit / left).tolist(), strict=True))
+    leverage = of_fit / (variance + _finite(between))
+    has_others = leverage < _ALONE
+    left = np.where(has_others, 1 - leverage, 1.0)
+    without = np.where(has_others, (fitted - leverage * rate) / left, fitted)
+    return without.tolist(), (of_fit / left).tolist()
 
 
-def _others(found: tuple[float, float] | None, between: float) -> PeerRate | None:
-    return None if found is None else PeerRate(*found, between)
+def _finite(between: float) -> float:
+    """Return the spread between barrels, none where too few are known to learn it from."""
+    return between if np.isfinite(between) else 0.0
 
 
 def _predict(design: Floats, columns: Floats, pooled: Pooled, variance: Floats) -> tuple[Floats, Floats]:
     """Return the fit for every barrel, also those that it was not made from, and its variance."""
-    between = pooled.between if np.isfinite(pooled.between) else 0.0
+    between = _finite(pooled.between)
     solved, *_ = np.linalg.lstsq(columns, pooled.fitted, rcond=None)
     inside = np.linalg.inv(columns.T @ (columns / (variance + between)[:, None]))
     return design @ solved, np.einsum("ij,jk,ik->i", design, inside, design)

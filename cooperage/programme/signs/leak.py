@@ -4,15 +4,13 @@ from collections.abc import Iterator
 
 from cooperage.book import Standing
 from cooperage.book.replay.state import moment
-from cooperage.programme.losses.leaks import Leak
+from cooperage.programme.losses.leaks import SURE_ENOUGH, Leak
 from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.upkeep.dips import dip_that_disagrees
 from cooperage.units import DEFAULT, Quantity, Units, show
 
 # Thresholds are common practice (no source): they decide what is shown, never what is written.
-SURE_ENOUGH = 0.9
-"""Posterior probability from which a leak is shown."""
 ODD_ENOUGH = 0.95
 """Posterior probability, of a leak or of a slip together, from which one odd visit is shown."""
 
@@ -24,8 +22,8 @@ def leak_sign(standing: Standing, rate: LossRate | None, units: Units = DEFAULT)
     leak = rate.leak
     if is_sure_leak(leak):
         losing, usual = (_monthly(a_day, units) for a_day in (rate.ml_per_day, rate.peers_ml_per_day))
-        why = f"losing {losing} a month; similar barrels lose {usual}. Leak? ({_percent_sure(leak.probability)})"
-        yield Sign(standing.tag, "leak", why, moment(leak.since), leak.probability)
+        why = f"losing {losing} a month; similar barrels lose {usual}. Leak? ({_how_sure(leak)})"
+        yield Sign(standing.tag, "leak", why, moment(leak.since), leak.sure)
     elif is_odd_visit(leak) and dip_that_disagrees(standing) is None:  # a dip has a sign of its own
         lost, usual = (show(Quantity.VOLUME, round(ml), units) for ml in (leak.lost_ml, leak.expected_ml))
         why = f"lost {lost} at the last visit; {usual} expected. Leak, or a typing error?"
@@ -33,7 +31,7 @@ def leak_sign(standing: Standing, rate: LossRate | None, units: Units = DEFAULT)
 
 
 def is_sure_leak(leak: Leak) -> bool:
-    """Return True if visits agree on a leak, surely enough that it is shown."""
+    """Return True if visits agree on a leak, surely enough to show it, or did and none has shown it over."""
     return leak.sure >= SURE_ENOUGH
 
 
@@ -44,6 +42,12 @@ def is_odd_visit(leak: Leak) -> bool:
 
 def _monthly(ml_per_day: float, units: Units) -> str:
     return show(Quantity.VOLUME, round(ml_per_day * 30), units)
+
+
+def _how_sure(leak: Leak) -> str:
+    if leak.probability >= SURE_ENOUGH:
+        return _percent_sure(leak.probability)
+    return f"{_percent_sure(leak.held)} before the last visits, which do not show it sound"
 
 
 def _percent_sure(probability: float) -> str:
