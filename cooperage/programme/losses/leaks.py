@@ -9,20 +9,19 @@ the errors are taken as correlated accordingly.
 
 A leak is as good as sure from a posterior probability on, which bounds how often such an alarm is false (Shiryaev
 (1963), Theory Probab. Appl. 8, 22-46). Once sure, it stays so until the visits say as surely that it ended or never was
-(`_alarm`), so that one good visit does not take an alarm back that the next would raise again.
+(`_with_what_was_sure`), so that one good visit does not take an alarm back that the next would raise again.
 
-Weighed are only barrels whose last visits are high for barrels like it, or whose record rises somewhere: the
-generalised likelihood ratio of a change against its own past (Basseville and Nikiforov, Detection of Abrupt Changes,
-1993, section 2.4) is what makes a thrifty barrel's leak seen that only brings it up to its peers.
+Weighed are only barrels that are worth it (`worth_a_look`).
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.book.replay.state import DAY
+from cooperage.programme.losses.worth_a_look import are_worth_a_look
 
 Floats = NDArray[np.float64]
 _Sums = Callable[[Floats], Floats]
@@ -37,10 +36,7 @@ SURE_ENOUGH = 0.9
 """Posterior probability from which a leak is as good as sure, and from which it is over."""
 _ODD_TIMES = 4.0
 _SPIKE = 5.0
-_RECENT = 3
-_LOOKED_AT = ("lost", "exposure", "steps")
 _SOUND_AGAIN, _NO_FIT = 2, -6.0
-_WORTH_A_LOOK, _RISES, _SLIP = 1.35, 2.0, 2.5
 _OVER = float(np.log(SURE_ENOUGH / (1 - SURE_ENOUGH)))
 
 
@@ -192,57 +188,6 @@ def _with_what_was_sure(
         float(peers.rate * seen.exposure[-1]),
         float(weighed.leak[sure].max()) if len(sure) else 0.0,
     )
-
-
-def are_worth_a_look(barrels: Sequence[Visited], peers: Sequence[Peers], noise: Noise) -> NDArray[np.bool_]:
-    """Return for each barrel whether its last visits are high for barrels like it or its record rises, by some chance.
-
-    All barrels at once, since most of a cellar goes no further: rows are barrels, right aligned.
-    """
-    most = max(len(each.lost) for each in barrels)
-    lost, exposed, steps = (_right_aligned([getattr(e, name) for e in barrels], most) for name in _LOOKED_AT)
-    rate = np.array([each.rate for each in peers])[:, None]
-    apart = (noise.share * rate * exposed) ** 2 + noise.of_step(steps)
-    among = np.array([each.variance for each in peers])[:, None]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        is_high = _are_high(lost, exposed, rate, apart, among, noise)
-        rises = _rise(lost, exposed, apart, noise)
-    return np.asarray(is_high | (rises & (np.count_nonzero(exposed, axis=1) >= _RECENT)))
-
-
-def _right_aligned(rows: Sequence[Floats], most: int) -> Floats:
-    """Return rows of different lengths as one table that ends with each row's last; zero where a row has none."""
-    table = np.zeros((len(rows), most))
-    counts = np.array([len(row) for row in rows])
-    table[np.arange(most) >= most - counts[:, None]] = np.concatenate(rows)
-    return table
-
-
-def _are_high(
-    lost: Floats, exposed: Floats, rate: Floats, apart: Floats, among: Floats, noise: Noise
-) -> NDArray[np.bool_]:
-    """Return whether the last visit, or the last few together, are high for barrels like each, beyond a deviation."""
-    sums = [
-        [table[:, -count:].sum(axis=1, keepdims=True) for table in (lost, exposed, apart)] for count in (1, _RECENT)
-    ]
-    found, expected, own = (np.hstack([each[nth] for each in sums]) for nth in range(3))
-    spread = 2 * noise.level_ml**2 + own + among * expected**2
-    more = found - rate * expected
-    return np.asarray(((more >= (_WORTH_A_LOOK - 1) * rate * expected) & (more**2 >= spread)).any(axis=1))
-
-
-def _rise(lost: Floats, exposed: Floats, apart: Floats, noise: Noise) -> NDArray[np.bool_]:
-    """Return whether from some visit on each barrel lost more than before, by more than chance; slips are drawn in."""
-    ratio = np.sort(np.where(exposed > 0, lost / exposed, np.inf), axis=1)
-    middle = np.maximum(ratio[np.arange(len(ratio)), np.count_nonzero(exposed, axis=1) // 2], 1e-9)
-    lost = np.cumsum(np.minimum(lost, _SLIP * middle[:, None] * exposed), axis=1)
-    exposed, apart = np.cumsum(exposed, axis=1), np.cumsum(apart, axis=1)
-    times = (exposed[:, -1:] - exposed[:, :-1]) / exposed[:, :-1]
-    usual = times * lost[:, :-1]
-    risen = lost[:, -1:] - lost[:, :-1] - usual
-    level = 2 * noise.level_ml**2
-    spread = level + apart[:, -1:] - apart[:, :-1] + times**2 * (level + apart[:, :-1])
-    return np.asarray(((risen > (_WORTH_A_LOOK - 1) * usual) & (risen > _RISES * np.sqrt(spread))).any(axis=1))
 
 
 @dataclass(frozen=True, slots=True)

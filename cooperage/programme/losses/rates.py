@@ -4,7 +4,8 @@ The rate is calculated per square metre of wood, since it is the wood that lets 
 can be compared. It is learnt in these steps, none of which needs more than a straight fit:
 
 1. Visits in new wood's first weeks are soak, and are left out (they are recorded as such).
-2. The room's season and spells are taken out (`season`), so that a hot summer is not mistaken for leaking barrels.
+2. The room's season and spells are taken out (`season`, or what a first year has shown of it, `first_year`), so that a
+   hot summer is not mistaken for leaking barrels.
 3. A barrel's own rate is all it lost over all it was exposed. Errors of single levels cancel between visits, because
    what one topping left short the next one finds; only the first and the last level count in full.
 4. Its peers' rate is a weighted straight fit over room, wood, size and age of the barrel, as far as the cellar has
@@ -24,11 +25,12 @@ from numpy.typing import NDArray
 
 from cooperage.programme.air.middle import median
 from cooperage.programme.air.season import NO_SEASON, Season
-from cooperage.programme.losses.leaks import Leak, Noise, Peers, Visited, are_worth_a_look, weigh_accounts
+from cooperage.programme.losses.leaks import Leak, Noise, Peers, Visited, weigh_accounts
 from cooperage.programme.losses.noise import LEAST_VISITS, jug_step, learn_noise, visited
 from cooperage.programme.losses.peers import LEAST_SPREAD, PeerRate, peers_of
 from cooperage.programme.losses.record import VisitRecord
 from cooperage.programme.losses.room_effects import Room, rooms_of
+from cooperage.programme.losses.worth_a_look import are_worth_a_look
 
 Floats = NDArray[np.float64]
 

@@ -111,6 +111,18 @@ def test_a_leak_is_shown_when_it_is_sure_or_the_last_visit_odd(
     assert [sign.kind for sign in leak_sign(standing, rate)] == ([] if kind is None else [kind])
 
 
+def test_a_leak_that_was_sure_is_told_until_it_is_known_to_be_over(five: Book) -> None:
+    """97 % sure once and 60 % by now: still a leak, and the words say how that is known."""
+    leak = Leak(0.6, 0.0, 0, 5.0, 0.1, 700.0, 600.0, held=0.97)
+    rate = LossRate(100.0, 1.0, 100.0, 300.0, 225_000, peers_ml_per_day=20.0, leak=leak, known_at=86_400.0)
+    (sign,) = leak_sign(five.cellar()["B-1"], rate)
+    assert (sign.kind, sign.sure) == ("leak", 0.97)
+    assert sign.why == (
+        "losing 3.0 L a month; similar barrels lose 0.6 L. "
+        "Leak? (97 % sure before the last visits, which do not show it sound)"
+    )
+
+
 def test_strength_near_a_configured_line_is_told_with_its_source(five: Any) -> None:
     """15.9 % vol is within 0.2 of 16: the sign names the line, its source and its date, and gives no advice."""
     five.write(acts.Reading(vessel="B-5", property="abv", value=15.9, sure=True))
