@@ -1,8 +1,8 @@
 """A season of which less than a year was seen, and how far a season may be off.
 
 The same cosine as in `season` is weighed against none, give or take the swings that are usual (Bayesian linear
-regression; Bishop, Pattern Recognition and Machine Learning, 2006, section 3.3). What the last months lost then says
-most about the next one, and the covariance of the fit gives how wide a forecast must be.
+regression; Bishop, Pattern Recognition and Machine Learning, 2006, section 3.3). What the last months lost then
+counts most for the next one, and the covariance of the fit gives how wide a forecast must be.
 
 Visits of one month share its weather, so months are fitted, not visits: many barrels do not make a season surer.
 """

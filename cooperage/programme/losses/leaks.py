@@ -8,8 +8,8 @@ Consecutive visits share the level that was left at the bung, so what one shows 
 the errors are taken as correlated accordingly.
 
 A leak is as good as sure from a posterior probability on, which bounds how often such an alarm is false (Shiryaev
-(1963), Theory Probab. Appl. 8, 22-46). Once sure, it stays so until the visits say as surely that it ended or never was
-(`_with_what_was_sure`), so that one good visit does not take an alarm back that the next would raise again.
+(1963), Theory Probab. Appl. 8, 22-46). Once sure, it stays so until the visits show as surely that it ended or never
+was (`_with_what_was_sure`), so that one good visit does not take an alarm back that the next would raise again.
 
 Weighed are only barrels that are worth it (`worth_a_look`).
 """
@@ -110,7 +110,7 @@ class Peers:
 
 
 @dataclass(frozen=True, slots=True)
-class Visited:
+class BarrelVisits:
     """One barrel's visits, oldest first, all of shape (visits,): lost [ml], exposures, ends, steps of the jugs [ml].
 
     Rate x exposure is expected to be lost; a leak adds multiples of rate x `flat`, the exposure that knows no
@@ -124,10 +124,10 @@ class Visited:
     steps: Floats
     flat: Floats
 
-    def without(self, first: int, last: int) -> "Visited":
+    def without(self, first: int, last: int) -> "BarrelVisits":
         """Return the same without the visits from one up to another."""
         kept = np.r_[0:first, last : len(self.lost)]
-        return Visited(*(getattr(self, each.name)[kept] for each in fields(self)))
+        return BarrelVisits(*(getattr(self, each.name)[kept] for each in fields(self)))
 
     def exposures(self, runs: NDArray[np.bool_]) -> Floats:
         """Return exposures of shape (visits, columns x times) with a leak where it `runs`, shape (visits, columns)."""
@@ -140,20 +140,20 @@ def find_leak(lost: Floats, exposure: Floats, began: Floats, ended: Floats, peer
 
     `lost` [ml] is expected to be rate x `exposure`. A leak is one that still runs at the last visit.
     """
-    return look_for_leak(Visited(lost, exposure, began, ended, np.zeros_like(lost), exposure), peers, noise)
+    return look_for_leak(BarrelVisits(lost, exposure, began, ended, np.zeros_like(lost), exposure), peers, noise)
 
 
-def look_for_leak(seen: Visited, peers: Peers, noise: Noise, looked_at: float = 0.0) -> Leak | None:
+def look_for_leak(seen: BarrelVisits, peers: Peers, noise: Noise, looked_at: float = 0.0) -> Leak | None:
     """Weigh the accounts where that is worth it; see `weigh_accounts`."""
     if len(seen.lost) == 0 or not are_worth_a_look([seen], [peers], noise)[0]:
         return None
     return weigh_accounts(seen, peers, noise, looked_at)
 
 
-def weigh_accounts(seen: Visited, peers: Peers, noise: Noise, looked_at: float = 0.0) -> Leak | None:
+def weigh_accounts(seen: BarrelVisits, peers: Peers, noise: Noise, looked_at: float = 0.0) -> Leak | None:
     """Weigh the accounts of one barrel's visits; None where a leak that was is over.
 
-    What was sure before somebody looked and found nothing (`looked_at`, seconds since 1970) is not held on to.
+    What was sure before the bung was looked at and found tight (`looked_at`, seconds since 1970) is not held on to.
     """
     expected = peers.rate * seen.exposure
     covariance = noise.covariance(expected, seen.began, seen.ended, seen.steps)
@@ -166,7 +166,7 @@ def weigh_accounts(seen: Visited, peers: Peers, noise: Noise, looked_at: float =
 
 
 def _with_what_was_sure(
-    weighed: "_Weighed", whiten: Floats, seen: Visited, peers: Peers, noise: Noise, looked_at: float
+    weighed: "_Weighed", whiten: Floats, seen: BarrelVisits, peers: Peers, noise: Noise, looked_at: float
 ) -> Leak | None:
     """Hold on to a leak that was sure by some visit, unless it is as sure that it is over."""
     sure = np.flatnonzero((weighed.leak >= SURE_ENOUGH) & (seen.ended[-len(weighed.leak) :] >= looked_at))
@@ -214,7 +214,7 @@ def _sum_of_all(values: Floats) -> Floats:
     return np.asarray(values.sum(axis=0, keepdims=True))
 
 
-def _weigh(whiten: Floats, seen: Visited, peers: Peers, sums: _Sums) -> _Weighed:
+def _weigh(whiten: Floats, seen: BarrelVisits, peers: Peers, sums: _Sums) -> _Weighed:
     """Weigh the accounts by each visit or by the last: whitened from the first on, each needs no more than sums."""
     y, x = whiten @ seen.lost, whiten @ seen.exposure
     sound = _evidence(y, x[:, None], peers, sums)[:, 0]
@@ -262,7 +262,7 @@ def _odd_evidence(whiten: Floats, y: Floats, x: Floats, expected: Floats, peers:
     return np.where(_until(len(y), len(evidence)), evidence, -np.inf)
 
 
-def _leak_evidence(whiten: Floats, y: Floats, seen: Visited, peers: Peers, sums: _Sums) -> Floats:
+def _leak_evidence(whiten: Floats, y: Floats, seen: BarrelVisits, peers: Peers, sums: _Sums) -> Floats:
     """Return log weights of shape (rows of sums, starts, times), prior included: begun at each visit so far."""
     visits = len(y)
     evidence = _evidence(y, whiten @ seen.exposures(_until(visits, visits)), peers, sums)
@@ -276,7 +276,7 @@ def _until(visits: int, rows: int) -> NDArray[np.bool_]:
     return np.tri(visits, dtype=bool)[-rows:]
 
 
-def _over_from(whiten: Floats, seen: Visited, peers: Peers, since: int, raised: int) -> int | None:
+def _over_from(whiten: Floats, seen: BarrelVisits, peers: Peers, since: int, raised: int) -> int | None:
     """Return from which visit on a leak is over that was sure by the visit `raised`; None where that is not as sure.
 
     That it ended at some visit is weighed against its running still, both as likely before; one good visit is no end.

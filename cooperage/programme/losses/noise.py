@@ -32,7 +32,7 @@ _USUAL_VISITS = 20.0  # so many ordinary visits are added, so that the first few
 
 STEPS_ML = (500, 250, 100, 50)
 """What jugs show (common practice, no source)."""
-_OF_STEP, _LEAST_POURED = 0.95, 8  # share of toppings that are multiples of a step, and toppings to tell it from
+_OF_STEP, _LEAST_POURED = 0.95, 8  # share of toppings that are multiples of a step, and the least toppings that show it
 
 
 def jug_step(poured: Floats) -> float:

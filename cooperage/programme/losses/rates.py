@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 
 from cooperage.programme.air.middle import median
 from cooperage.programme.air.season import NO_SEASON, Season
-from cooperage.programme.losses.leaks import Leak, Noise, Peers, Visited, weigh_accounts
+from cooperage.programme.losses.leaks import BarrelVisits, Leak, Noise, Peers, weigh_accounts
 from cooperage.programme.losses.noise import LEAST_VISITS, jug_step, learn_noise, visited
 from cooperage.programme.losses.peers import LEAST_SPREAD, PeerRate, peers_of
 from cooperage.programme.losses.record import VisitRecord
@@ -78,9 +78,9 @@ class _Own:
         return float((self.ended - self.began).sum() / 86_400)
 
     @property
-    def visited(self) -> Visited:
+    def visited(self) -> BarrelVisits:
         """The same as a leak is looked for in it."""
-        return Visited(self.lost, self.exposure, self.began, self.ended, self.steps, self.flat)
+        return BarrelVisits(self.lost, self.exposure, self.began, self.ended, self.steps, self.flat)
 
     @cached_property
     def flat(self) -> Floats:
@@ -229,7 +229,7 @@ def _leaking_rate(own: _Own, like: PeerRate, leak: Leak, noise: Noise, ahead: _A
 
 
 def _sound_rate(own: _Own, like: PeerRate, leak: Leak | None, variance: float, ahead: _Ahead) -> BarrelRate:
-    """Return a barrel's own rate, lent its peers' as far as the variance of its own says."""
+    """Return a barrel's own rate, lent its peers' by the variance of its own."""
     rate, sd = _weighed(own.rate, variance, like)
     known = (like.rate, like.spread**0.5, own.days, len(own.lost), leak, ahead.noise_of(own), ahead.season)
     return BarrelRate(rate, sd, own.rate, variance**0.5, *known)

@@ -28,7 +28,7 @@ class VisitRecord:
     visits: Sequence[Visit]
     soaks: bool = False
     looked_at: float = 0.0
-    """When somebody last looked at the bung and found it tight [seconds since 1970]."""
+    """When the bung was last looked at and found tight [seconds since 1970]."""
 
     @cached_property
     def settled(self) -> tuple[Visit, ...]:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from cooperage.programme.losses.leaks import Noise, Peers, Visited
+    from cooperage.programme.losses.leaks import BarrelVisits, Noise, Peers
 
 Floats = NDArray[np.float64]
 
@@ -25,7 +25,7 @@ _RECENT = 3
 _MORE, _RISES, _SLIP = 0.35, 2.0, 2.5
 
 
-def are_worth_a_look(barrels: Sequence[Visited], peers: Sequence[Peers], noise: Noise) -> NDArray[np.bool_]:
+def are_worth_a_look(barrels: Sequence[BarrelVisits], peers: Sequence[Peers], noise: Noise) -> NDArray[np.bool_]:
     """Return for each barrel whether its last visits are high for barrels like it or its record rises, by some chance.
 
     All barrels at once, since most of a cellar goes no further: rows are barrels, right aligned.

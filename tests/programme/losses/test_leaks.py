@@ -8,7 +8,7 @@ import pytest
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
-from cooperage.programme.losses.leaks import SURE_ENOUGH, Noise, Peers, Visited, look_for_leak
+from cooperage.programme.losses.leaks import SURE_ENOUGH, BarrelVisits, Noise, Peers, look_for_leak
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.noise import jug_step, learn_noise, visited
 from cooperage.programme.losses.peers import peers_of
@@ -23,7 +23,9 @@ MONTH = 30 * DAY
 def look(*lost: float, peers: float = 10.0, looked_at: float = 0.0, season: Any = 1.0) -> Any:
     """Weigh visits a month apart of a barrel of 2 m2; 600 ml in a month are 10 ml/(m2 day)."""
     began, flat = np.arange(len(lost), dtype=np.float64) * MONTH, np.full(len(lost), 60.0)
-    seen = Visited(np.array(lost, dtype=np.float64), flat * season, began, began + MONTH, np.zeros(len(lost)), flat)
+    seen = BarrelVisits(
+        np.array(lost, dtype=np.float64), flat * season, began, began + MONTH, np.zeros(len(lost)), flat
+    )
     return look_for_leak(seen, Peers(peers, (0.4 * peers) ** 2 / 2), Noise(60.0, 0.1), looked_at)
 
 
