@@ -43,6 +43,12 @@ def meads() -> Any:
 
 
 @pytest.fixture(scope="session")
+def agings() -> Any:
+    """The benchmark of figures as they are now: `walk`, `together`, `against_truth`."""
+    return _benchmark("bench_ageing")
+
+
+@pytest.fixture(scope="session")
 def small_cellar(tmp_path_factory: pytest.TempPathFactory, empty_cellar: Path) -> Iterator[Any]:
     """A cellar to match against, read once."""
     path = tmp_path_factory.mktemp("slip") / "cellar.db"

@@ -23,6 +23,10 @@ class AgedStanding(Standing):
         """Return a figure as it is now, with how it goes on."""
         return self._figures.of(self._book, name)
 
+    def noise(self, name: str) -> float:
+        """Return one standard deviation of an ordinary reading here, as the cellar's readings have shown it."""
+        return self._figures.noise(name)
+
     def figure(self, name: str) -> Figure:
         """Return a figure as it is now: as measured within the last day, else aged; with its band."""
         figure = self._book.figure(name)
@@ -51,9 +55,9 @@ def _dressed(figure: Figure, now: Now) -> Figure:
     return replace(figure, value=value, how=how, uncertainty=now.sd, measured=now.measured, low=low, high=high)
 
 
-def aged(cellar: Cellar, facts: Facts = USUAL) -> Cellar:
-    """Return a cellar whose vessels give their figures as they are now."""
-    figures = FiguresNow(cellar)
+def aged(cellar: Cellar, facts: Facts = USUAL, figures: FiguresNow | None = None) -> Cellar:
+    """Return a cellar whose vessels give their figures as they are now, by `figures` of it where they are at hand."""
+    figures = figures or FiguresNow(cellar)
     return Cellar([AgedStanding(standing, figures, facts) for standing in cellar], cellar.lots, cellar.at)
 
 

@@ -18,7 +18,8 @@ _STANDARD = NormalDist()
 class Course:
     """A figure with its rate (see `models`), their variances and covariance, in the property's unit and days.
 
-    `scale` is the size of its unit against the property's, where it is the course of a share.
+    `wander` is one standard deviation of what else happens in a month. `scale` is the size of its unit against the
+    property's, where it is the course of a share.
     """
 
     name: str
@@ -28,6 +29,7 @@ class Course:
     vr: float
     rr: float
     scale: float = 1.0
+    wander: float = 0.0
 
     def after(self, days: float) -> tuple[float, float]:
         """Return the figure so many days from now, left alone, and one standard deviation of it."""
@@ -39,7 +41,7 @@ class Course:
         else:
             value, by_value, by_rate = self.value + self.scale * self.rate * days, 1.0, self.scale * days
         variance = by_value**2 * self.vv + 2 * by_value * by_rate * self.vr + by_rate**2 * self.rr
-        variance += (self.scale * ageing.wander) ** 2 * max(0.0, days) / MONTH
+        variance += (self.scale * self.wander) ** 2 * max(0.0, days) / MONTH
         least = ageing.least
         return value if least is None else max(least, value), sqrt(max(0.0, variance))
 

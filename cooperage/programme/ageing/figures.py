@@ -10,7 +10,7 @@ from cooperage.programme.ageing.filtering import Passed, carry_on
 from cooperage.programme.ageing.fitting import PRIOR, Fitted, fit
 from cooperage.programme.ageing.likeness import Likeness, likeness_of
 from cooperage.programme.ageing.models import AGEINGS
-from cooperage.programme.ageing.trails import trails_of
+from cooperage.programme.ageing.trails import ordinary_doubt, trails_of
 from cooperage.units import counted
 
 MOLECULAR = "molecular_so2_mg_l"
@@ -107,12 +107,16 @@ def learn(cellar: Iterable[Standing], name: str, before: Learned | None = None, 
 
 
 class FiguresNow:
-    """The figures of a cellar's vessels now; how a property ages is learned when it is first asked for."""
+    """The figures of a cellar's vessels now; how a property ages is learned when it is first asked for.
 
-    def __init__(self, cellar: Cellar) -> None:
+    `before` are those of the same cellar a while ago, from which learning begins, so that it is sooner done.
+    """
+
+    def __init__(self, cellar: Cellar, before: "FiguresNow | None" = None) -> None:
+        self._before = {} if before is None else before.learned
         self._standings = [standing for standing in cellar if standing.ml]
         self._place = {standing.tag: at for at, standing in enumerate(self._standings)}
-        self._learned: dict[str, Learned] = {}
+        self.learned: dict[str, Learned] = {}
 
     def of(self, standing: Standing, name: str) -> Now:
         """Return a figure of a vessel as it is now."""
@@ -127,13 +131,19 @@ class FiguresNow:
         how = MEASURED if is_fresh else CALCULATED
         return Now(name, value, sd, None if read is None else read.value, figure.days_ago, how, learned.basis, course)
 
+    def noise(self, name: str) -> float:
+        """Return one standard deviation of an ordinary reading, in the property's unit, as learned here."""
+        return self._of(name).fitted.usual.scale * ordinary_doubt(name)
+
     def _aged(self, learned: Learned, standing: Standing, book: float) -> tuple[float, float, Course]:
         passed, at = learned.fitted.passed, self._place[standing.tag]
         if learned.is_set_aside:
             sd = _ERROR_TO_SD * passed.errors_as_read / passed.count
             return book, sd, Course(learned.name, book, 0.0, sd**2, 0.0, 0.0)
-        figures = (passed.value[at], passed.rate[at], passed.vv[at], passed.vr[at], passed.rr[at])
-        course = Course(learned.name, *map(float, figures))
+        value, rate = float(passed.value[at]), float(passed.rate[at])
+        vv, vr, usual = float(passed.vv[at]), float(passed.vr[at]), learned.fitted.usual
+        rr = float(passed.rr[at]) + usual.rate_varies**2  # of the time to come
+        course = Course(learned.name, value, rate, vv, vr, rr, wander=usual.wander)
         return *course.after(0.0), course
 
     def molecular_so2(self, standing: Standing) -> Now:
@@ -151,7 +161,8 @@ class FiguresNow:
         return Now(MOLECULAR, share * free.value, sd, None, free.days_ago, CALCULATED, free.basis)
 
     def _of(self, name: str) -> Learned:
-        if name not in self._learned:
+        if name not in self.learned:
             like = AGEINGS[name].like
-            self._learned[name] = learn(self._standings, name, like=self._of(like) if like else None)
-        return self._learned[name]
+            alike = self._of(like) if like else None
+            self.learned[name] = learn(self._standings, name, self._before.get(name), alike)
+        return self.learned[name]

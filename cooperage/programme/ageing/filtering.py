@@ -19,7 +19,9 @@ FAR = 2.5
 """A reading this many standard deviations off counts less and less (Huber (1964), Ann. Math. Stat. 35, 73-101)."""
 _JUMP = 1.6
 """This many times as far off, in one reading or two the same way, the reading is a new beginning."""
-_AS_CAME = 1.5
+_FARTHEST = 5.0
+"""After such a jump a vessel's drift is thought to be at most this many spreads from its like's."""
+_AS_CAME = 1.2
 """A figure that came with the mead is this much less sure than one measured here (common practice, no source)."""
 _UNSETTLED = 0.5  # doubt of what was just added, as a share of it, until it has bound (common practice, no source)
 
@@ -30,25 +32,32 @@ class UsualAgeing:
 
     They are those of the columns of each vessel, then the share that racking leaves and the share of additions found.
 
-    `of_vessel` is the standard deviation of rates among vessels that are alike, `scale` how large the errors of
-    readings are against what the readings claim. A reading more than `far` standard deviations off counts less.
+    `of_vessel` is the standard deviation of rates among vessels that are alike, `pours_varies` that of the share that
+    racking leaves, from one racking to the next, `wander` that of what else happens in a month, `rate_varies`
+    that of a vessel's rate from one stretch to the next. `scale` is how large the errors of readings are against what
+    the readings claim. A reading more than `far` standard deviations off counts less.
     """
 
     coefficients: Floats
     of_vessel: float
     scale: float = 1.0
     far: float = FAR
+    pours_varies: float = 0.0
+    wander: float = 0.0
+    rate_varies: float = 0.0
 
 
 @dataclass
 class _Carried:
     """What is carried along for n vessels: figure and rate, their variances, and how both move with the usual.
 
-    The figure counts only where it `is_known`. `as_read` is the figure as it was last read, carried on by hands alone.
-    `strain` is how many standard deviations the last reading was off.
+    The figure counts only where it `is_known`; it `is_read` once a reading here has been taken in. `as_read` is the
+    figure as it was last read, carried on by hands alone. `strain` is how many standard deviations the last reading was
+    off.
     """
 
     is_known: Flags
+    is_read: Flags
     as_read: Floats
     value: Floats
     rate: Floats
@@ -66,9 +75,10 @@ class Passed:
 
     `value` is NaN where nothing is known, `rate` the vessel's own; `vv`, `vr` and `rr` are their variances and
     covariance, `value_by` and `rate_by`, of shape (n, p + 2), how both move with what is usual. `normal` and `score`
-    are the sums for one Gauss-Newton step of the coefficients; `squares` and `count` the squared errors in standard
-    deviations and their number, `likelihood` the logarithm of it. `errors` sums how far the readings came from what was
-    carried on, `errors_as_read` from the figure as last read.
+    are the sums for one Gauss-Newton step of the coefficients, over `count` readings, `likelihood` the logarithm of it.
+    `squares` are the squared errors in standard deviations of `count_of_squares` readings that followed on another: a
+    figure that came with the mead may be off by more than readings are. `errors` sums how far the readings came from
+    what was carried on, `errors_as_read` from the figure as last read.
     """
 
     value: Floats
@@ -81,6 +91,7 @@ class Passed:
     normal: Floats
     score: Floats
     squares: float
+    count_of_squares: int
     count: int
     likelihood: float
     errors: float
@@ -102,12 +113,13 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
     n, p = columns.shape
     size = p + 2
     nothing, unmoved = np.zeros(n), np.zeros((n, size))
-    rates, unknown = np.full(n, usual.of_vessel**2), np.zeros(n, dtype=bool)
-    held = _Carried(unknown, nothing, nothing, nothing, nothing, nothing, rates, unmoved, unmoved, nothing)
-    normal, score, squares, count, likelihood = np.zeros((size, size)), np.zeros(size), 0.0, 0, 0.0
+    rates, never = np.full(n, usual.of_vessel**2), np.zeros(n, dtype=bool)
+    held = _Carried(never, never, nothing, nothing, nothing, nothing, nothing, rates, unmoved, unmoved, nothing)
+    normal, score, squares, likelihood = np.zeros((size, size)), np.zeros(size), 0.0, 0.0
+    count = count_of_squares = 0
     errors = errors_as_read = 0.0
     for step in trails.steps:
-        held = _begun(held, step.begins, step.came, _AS_CAME * step.doubt, usual, usual.coefficients[-2])
+        held = _begun(held, step.begins, step.came, _AS_CAME * step.doubt, usual, has_come=True)
         held = _age(held, step, columns, ageing, usual)
         is_read = ~np.isnan(step.value)
         compared = is_read & held.is_known
@@ -118,22 +130,25 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
             e, s = error[compared], spread[compared]
             normal += (by / s[:, None]).T @ by
             score += by.T @ (e / s)
-            squares += float(np.minimum(e**2 / s, usual.far**2).sum())
+            read_before = held.is_read[compared]
+            squares += float(np.minimum(e**2 / s, usual.far**2)[read_before].sum())
             count += int(compared.sum())
+            count_of_squares += int(read_before.sum())
             errors += float(np.abs(e).sum())
             errors_as_read += float(np.abs(step.value - held.as_read)[compared].sum())
             likelihood -= 0.5 * float((np.log(s) + e**2 / s).sum())
         strain = np.where(compared, (step.value - held.value) / np.sqrt(_spread(held, step, usual)), 0.0)
         is_jump = _jumps(strain, held.strain, usual)
-        opened = held if ageing.fades else _opened(held, step, is_jump)
-        held = _corrected(opened, step, usual, compared & ~is_jump)
+        held = _corrected(held, step, usual, compared & ~is_jump)
+        if not ageing.fades:
+            held = _of_open_rate(held, is_jump, step, usual)
         held = _begun(held, is_first | is_jump, step.value, step.doubt, usual)
         held = replace(held, strain=np.where(is_read, np.where(is_jump, 0.0, strain), held.strain))
     value = np.where(held.is_known, held.value, np.nan)
     rate, rate_by = columns @ usual.coefficients[:-2] + held.rate, held.rate_by.copy()
     rate_by[:, :-2] += columns
     left = (value, rate, held.vv, held.vr, held.rr, held.value_by, rate_by)
-    return Passed(*left, normal, score, squares, count, likelihood, errors, errors_as_read)
+    return Passed(*left, normal, score, squares, count_of_squares, count, likelihood, errors, errors_as_read)
 
 
 def _age(held: _Carried, step: Step, columns: Floats, ageing: Ageing, usual: UsualAgeing) -> _Carried:
@@ -152,9 +167,9 @@ def _age(held: _Carried, step: Step, columns: Floats, ageing: Ageing, usual: Usu
         value = step.kept * held.value + added + rate * step.age
         by_value, by_rate, by_share = step.kept, step.age, step.added
     unsettled = np.where((step.added > 0) & (step.added_age < ageing.settles), _UNSETTLED, ageing.stays_doubt)
-    wander = ageing.wander**2 * step.age / MONTH
+    wander = usual.wander**2 * step.age / MONTH
     grown = by_value**2 * held.vv + 2 * by_value * by_rate * held.vr + by_rate**2 * held.rr
-    grown += (unsettled * by_share) ** 2 + wander
+    grown += (unsettled * by_share) ** 2 + wander + (usual.rate_varies * by_rate) ** 2
     value_by = by_value[:, None] * held.value_by + by_rate[:, None] * held.rate_by
     value_by[:, :-2] += by_rate[:, None] * columns
     value_by[:, -1] += by_share
@@ -175,13 +190,6 @@ def _jumps(strain: Floats, before: Floats, usual: UsualAgeing) -> Flags:
     return (np.abs(strain) > far) | ((strain * before > 0) & (np.abs(strain + before) > far))
 
 
-def _opened(held: _Carried, step: Step, is_jump: Flags) -> _Carried:
-    """Let the rate of what jumped be anything from what it was to what the jump shows: it may go on."""
-    days = 2 * np.maximum(step.age, 1.0)
-    half = np.where(is_jump, (step.value - held.value) / days, 0.0)
-    return replace(held, rate=held.rate + half, rr=held.rr + half**2)
-
-
 def _spread(held: _Carried, step: Step, usual: UsualAgeing) -> Floats:
     """Return the variance of a reading to come: of the figure and of the reading."""
     return held.vv + (usual.scale * step.doubt) ** 2
@@ -196,6 +204,7 @@ def _corrected(held: _Carried, step: Step, usual: UsualAgeing, compared: Flags) 
     vv = np.where(compared, held.vv * (1 - of_value), held.vv)
     return _Carried(
         held.is_known,
+        held.is_read | compared,
         np.where(compared, step.value, held.as_read),
         held.value + of_value * error,
         held.rate + of_rate * error,
@@ -208,23 +217,32 @@ def _corrected(held: _Carried, step: Step, usual: UsualAgeing, compared: Flags) 
     )
 
 
+def _of_open_rate(held: _Carried, is_jump: Flags, step: Step, usual: UsualAgeing) -> _Carried:
+    """Let a jump leave it open whether the figure goes on like that: the rate may be as far from usual as it showed."""
+    shown = np.abs(step.value - held.value) / np.maximum(step.age, 1.0)
+    farthest = np.minimum(shown, _FARTHEST * usual.of_vessel)
+    return replace(held, rr=np.where(is_jump, np.maximum(held.rr, farthest**2), held.rr))
+
+
 def _begun(
-    held: _Carried, starts: Flags, value: Floats, doubt: Floats, usual: UsualAgeing, poured: float | None = None
+    held: _Carried, starts: Flags, value: Floats, doubt: Floats, usual: UsualAgeing, *, has_come: bool = False
 ) -> _Carried:
     """Start again with a value where it `starts`; NaN makes the figure unknown. What was learned of the rate stays.
 
-    `poured` is the share of it that racking left, where it came that way.
+    Where it `has_come` with the mead it was racked, which leaves a share of it, each time another.
     """
+    left, varies = (float(usual.coefficients[-2]), usual.pours_varies) if has_come else (1.0, 0.0)
     is_given = starts & ~np.isnan(value)
     value_by = np.where(starts[:, None], 0.0, held.value_by)
-    if poured is not None:
+    if has_come:
         value_by[is_given, -2] = value[is_given]
     return _Carried(
         np.where(starts, is_given, held.is_known),
+        np.where(starts, is_given & (not has_come), held.is_read),
         np.where(is_given, value, held.as_read),
-        np.where(is_given, value * (1.0 if poured is None else poured), held.value),
+        np.where(is_given, value * left, held.value),
         held.rate,
-        np.where(is_given, (usual.scale * doubt) ** 2, held.vv),
+        np.where(is_given, (usual.scale * doubt) ** 2 + (varies * value) ** 2, held.vv),
         np.where(starts, 0.0, held.vr),
         held.rr,
         value_by,

@@ -1,8 +1,8 @@
 """Learn what is usual from all vessels' readings: rates by likeness, share of additions, errors of readings.
 
 Coefficients come by Gauss-Newton steps on the likelihood that `filtering` adds up, with what is declared as prior; the
-spread between vessels is the most likely of a few, and the errors' size is moderated (Smyth (2004), Stat. Appl. Genet.
-Mol. Biol. 3, 3). A fit has how it ended; too few readings are an ending, not an error.
+spreads between vessels and between rackings are the most likely of a few, and the errors' size is moderated (Smyth
+(2004), Stat. Appl. Genet. Mol. Biol. 3, 3). A fit has how it ended; too few readings are an ending, not an error.
 """
 
 from dataclasses import dataclass, replace
@@ -25,8 +25,13 @@ _SMALL = 0.02  # of a coefficient's doubt, and of the errors' size
 _MODERATION = 6.0
 """Readings' worth of trust that errors are as large as the readings claim."""
 _SURE = 1e-6  # stands for no doubt
-_SPREADS = (0.5, 2.0)
-"""What the declared spread between vessels may be multiplied by, where that is likelier."""
+_SPREADS: dict[str, tuple[tuple[float, ...], ...]] = {
+    "rate_varies": ((2.0, 4.0),),
+    "wander": ((2.0, 4.0),),
+    "of_vessel": ((0.5,), (2.0,)),
+    "pours_varies": ((0.5,), (2.0, 4.0)),
+}
+"""What declared spreads may be multiplied by, down or up, as long as that is likelier."""
 
 
 @dataclass(frozen=True)
@@ -46,22 +51,40 @@ def fit(trails: Trails, columns: Floats, likeness: Likeness, ageing: Ageing, nea
     """
     means = np.concatenate([likeness.means, [ageing.pours, 1.0]])
     doubts = np.concatenate([likeness.doubts, np.maximum([ageing.pours_doubt, ageing.stays_doubt], _SURE)])
-    usual = UsualAgeing(means, ageing.of_vessel)
+    usual = UsualAgeing(
+        means,
+        ageing.of_vessel,
+        pours_varies=ageing.pours_varies,
+        wander=ageing.wander,
+        rate_varies=ageing.rate_varies,
+    )
     if near is not None and len(near.coefficients) == len(means):
-        usual = near
+        usual = replace(usual, coefficients=near.coefficients, scale=near.scale)
     passed = carry_on(trails, columns, ageing, usual)
     if not passed.count:
         covariance = np.diag(doubts**2)
         return Fitted(usual, passed.doubting(covariance), covariance, PRIOR)
     usual, passed, ended = _settle(trails, columns, ageing, usual, means, doubts)
-    for times in _SPREADS if ageing.of_vessel else ():
-        other = replace(usual, of_vessel=ageing.of_vessel * times)
-        tried = carry_on(trails, columns, ageing, other)
-        if tried.likelihood > passed.likelihood:
-            usual, passed = other, tried
-            break
+    likeliest = _likeliest(trails, columns, ageing, usual, passed)
+    if likeliest is not usual:
+        usual, passed, ended = _settle(trails, columns, ageing, likeliest, means, doubts)
     covariance = np.asarray(np.linalg.inv(passed.normal + np.diag(doubts**-2)), dtype=np.float64)
     return Fitted(usual, passed.doubting(covariance), covariance, ended)
+
+
+def _likeliest(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing, passed: Passed) -> UsualAgeing:
+    """Return the same with the likeliest of a few spreads, one after the other."""
+    likeliest, likelihood = usual, passed.likelihood
+    for name, ways in _SPREADS.items():
+        declared = getattr(usual, name)
+        for way in ways if declared else ():
+            for times in way:
+                other = replace(likeliest, **{name: declared * times})
+                tried = carry_on(trails, columns, ageing, other).likelihood
+                if tried <= likelihood:
+                    break
+                likeliest, likelihood = other, tried
+    return likeliest
 
 
 def _settle(
@@ -86,4 +109,4 @@ def _settle(
 def _scale(scale: float, passed: Passed) -> float:
     """Return how large errors are against what readings claim, moderated by what they claim."""
     claimed = _MODERATION / scale**2  # so many readings stand for a scale of one
-    return float(scale * np.sqrt((claimed + passed.squares) / (_MODERATION + passed.count)))
+    return float(scale * np.sqrt((claimed + passed.squares) / (_MODERATION + passed.count_of_squares)))

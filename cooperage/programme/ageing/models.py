@@ -21,10 +21,11 @@ class Ageing:
     `usual` and `usual_doubt` are the rate of a used 225 L barrel and one standard deviation of that before the cellar
     has shown its own; `of_tank`, `of_new_wood` and `of_size` (for each e-fold smaller) are added to it, with half of
     themselves as doubt; `of_lot`, `of_room` and `of_vessel` are standard deviations between lots, rooms and vessels.
-    `wander` is one standard deviation of what else happens in a month. `stays_doubt` is one standard deviation of the
-    share of an addition that is found, against what the book counts; a reading within `settles` days of an addition
-    shows nothing of that. `pours` is the share that racking leaves, with its doubt. `least` is the lowest value there
-    can be. `source` is where the rate comes from.
+    `wander` is one standard deviation of what else happens in a month, `rate_varies` of a vessel's rate from one
+    stretch of time to the next, as seasons have it. `stays_doubt` is one standard deviation of the share of an addition
+    that is found, against what the book counts; a reading within `settles` days of an addition shows nothing of that.
+    `pours` is the share that racking leaves, with its doubt, `pours_varies` one standard deviation from one racking to
+    the next. `least` is the lowest value there can be. `source` is where the rate comes from.
     """
 
     name: str
@@ -39,9 +40,11 @@ class Ageing:
     of_lot: float = 0.0
     of_room: float = 0.0
     wander: float = 0.0
+    rate_varies: float = 0.0
     stays_doubt: float = 0.0
     pours: float = 1.0
     pours_doubt: float = 0.0
+    pours_varies: float = 0.0
     settles: float = 0.0
     least: float | None = 0.0
     like: str = ""
@@ -69,10 +72,12 @@ AGEINGS: dict[str, Ageing] = {
             of_lot=0.15,
             of_room=0.15,
             wander=0.3,
+            rate_varies=0.08,
             stays_doubt=0.2,
             settles=5.0,
             pours=0.95,
-            pours_doubt=0.08,
+            pours_doubt=0.15,
+            pours_varies=0.08,
         ),
         # 15 mg/L a month on the same page, from about 120 mg/L.
         Ageing(
@@ -88,10 +93,12 @@ AGEINGS: dict[str, Ageing] = {
             of_lot=0.2,
             of_room=0.2,
             wander=1.0,
+            rate_varies=0.08,
             stays_doubt=0.05,
             settles=5.0,
             pours=0.98,
             pours_doubt=0.04,
+            pours_varies=0.04,
             like="free_so2_mg_l",
         ),
         # A sound, topped cellar gains 0.06 to 0.12 g/L a year (common practice, no source), casks that are racked often

@@ -192,3 +192,63 @@ def test_whatever_was_read_every_figure_is_finite(data: st.DataObject) -> None:
     assert (found.passed.vv[known] >= 0).all()
     assert np.isfinite(found.passed.rate).all()
     assert np.isfinite(found.usual.scale)
+
+
+def poured(shares: Floats, came: float = 30.0, doubt: float = 1.0) -> Trails:
+    """Make trails of vessels that took mead of 30 and were read at once; where a share is NaN, they were not read."""
+    n = len(shares)
+    zero, one, nan = np.zeros(n), np.ones(n), np.full(n, np.nan)
+    begun = Step(one, zero, zero, zero, came * shares, one * doubt, one * came, np.ones(n, dtype=bool))
+    now = Step(one, zero, zero, zero, nan, one, nan, np.zeros(n, dtype=bool))
+    return Trails((begun, now), came * shares)
+
+
+def test_racking_takes_another_share_each_time() -> None:
+    """Shares of 0.75 give or take 0.2: found as such, and the next one racked is in doubt by that, not readings."""
+    shares = 0.75 + 0.2 * np.random.default_rng(5).standard_normal(40)
+    shares[0] = np.nan
+    columns, likeness = alike(40, FADE.usual, FADE.usual_doubt)
+    found = fit(poured(shares), columns, likeness, FADE)
+    assert found.usual.coefficients[-2] == pytest.approx(0.75, abs=0.08)
+    assert found.usual.scale == pytest.approx(1.0, abs=0.05)
+    assert found.passed.vv[0] ** 0.5 == pytest.approx(30 * 0.2, rel=0.3)
+
+
+def test_an_earlier_result_to_begin_from_does_not_change_the_end() -> None:
+    """What was likeliest of the spreads before does not stay where another is likelier now."""
+    chance = np.random.default_rng(11)
+    days = np.arange(6) * 60.0
+    rates = 0.004 * np.exp(FADE.of_vessel * chance.standard_normal(30))
+    values = 40 * np.exp(-rates[:, None] * days) + chance.standard_normal((30, 6))
+    columns, likeness = alike(30, FADE.usual, FADE.usual_doubt)
+    trails = steps_of(values, days, 1.0)
+    cold = fit(trails, columns, likeness, FADE)
+    warm = fit(trails, columns, likeness, FADE, replace(cold.usual, of_vessel=2 * FADE.of_vessel))
+    assert warm.usual.of_vessel == cold.usual.of_vessel
+    assert warm.usual.coefficients == pytest.approx(cold.usual.coefficients, abs=0.02)
+
+
+def test_acidity_that_jumps_may_go_on() -> None:
+    """Still at 0.40 for a year, then up by 0.15 every quarter: half of the third rise is foreseen."""
+    values = np.array([[0.40, 0.41, 0.40, 0.39, 0.58, 0.73], [0.40, 0.40, 0.41, 0.40, 0.41, 0.40]])
+    days = np.arange(6) * 91.0
+    columns, likeness = alike(2, 0.0, 0.02 / YEAR)
+    found = fit(steps_of(values, days, 0.02), columns, likeness, AGEINGS["va_g_l"])
+    assert 0.075 < found.passed.rate[0] * 91 < 0.2
+    assert abs(found.passed.rate[1] * 91) < 0.04
+
+
+def test_a_rate_that_changes_with_the_season_is_in_doubt() -> None:
+    """Half as fast again and half as slow by chance, read well: forecasts are as far off as they say."""
+    chance = np.random.default_rng(13)
+    days = np.arange(8) * 91.0
+    a_day = 0.006 * np.exp(0.4 * chance.choice([-1, 1], (40, 7)))
+    fallen = np.concatenate([np.zeros((40, 1)), np.cumsum(a_day * 91, axis=1)], axis=1)
+    values = 60 * np.exp(-fallen) + 0.3 * chance.standard_normal((40, 8))
+    columns, likeness = alike(40, FADE.usual, FADE.usual_doubt)
+    seen = steps_of(values[:, :-1], days[:-1], 0.3)
+    ahead = replace(seen.steps[-1], age=np.full(40, 91.0))
+    found = fit(replace(seen, steps=(*seen.steps[:-1], ahead)), columns, likeness, FADE)
+    off = (found.passed.value - values[:, -1]) / (found.passed.vv + 0.3**2) ** 0.5
+    assert found.usual.scale < 2.5  # it is not the readings that err
+    assert 0.7 < off.std() < 1.3
