@@ -11,6 +11,8 @@ Nothing of this was measured in honey wine: no published series was found. The p
 from dataclasses import dataclass
 from math import log
 
+STILL = "still until the record shows otherwise"
+
 
 @dataclass(frozen=True, slots=True)
 class Ageing:
@@ -29,10 +31,10 @@ class Ageing:
     """
 
     name: str
-    usual: float
     usual_doubt: float
     of_vessel: float
-    source: str
+    usual: float = 0.0
+    source: str = STILL
     fades: bool = False
     of_tank: float = 0.0
     of_new_wood: float = 0.0
@@ -105,52 +107,40 @@ AGEINGS: dict[str, Ageing] = {
         # up to 0.2; still until shown.
         Ageing(
             "va_g_l",
-            usual=0.0,
             usual_doubt=0.08 / _YEAR,
             of_vessel=0.12 / _YEAR,
-            source="still until the record shows otherwise",
             of_lot=0.03 / _YEAR,
             of_room=0.03 / _YEAR,
             wander=0.005,
         ),
         Ageing(
             "ta_g_l",
-            usual=0.0,
             usual_doubt=0.1 / _YEAR,
             of_vessel=0.1 / _YEAR,
-            source="still until the record shows otherwise",
             wander=0.02,
         ),
         Ageing(
             "ph",
-            usual=0.0,
             usual_doubt=0.02 / _YEAR,
             of_vessel=0.02 / _YEAR,
-            source="still until the record shows otherwise",
             wander=0.004,
         ),
         Ageing(
             "abv",
-            usual=0.0,
             usual_doubt=0.1 / _YEAR,
             of_vessel=0.1 / _YEAR,
-            source="still until the record shows otherwise",
             wander=0.01,
         ),
         Ageing(
             "sugar_g_l",
-            usual=0.0,
             usual_doubt=1.0 / _YEAR,
             of_vessel=1.0 / _YEAR,
-            source="still until the record shows otherwise",
             wander=0.1,
         ),
         Ageing(
             "sg",
-            usual=0.0,
             usual_doubt=0.0005 / _YEAR,
             of_vessel=0.0005 / _YEAR,
-            source="still until the record shows otherwise",
             wander=0.0001,
             least=None,
         ),

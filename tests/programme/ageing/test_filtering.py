@@ -19,7 +19,7 @@ from cooperage.programme.ageing.models import AGEINGS, Ageing
 from cooperage.programme.ageing.trails import Floats, Step, Trails
 
 REFERENCE = Path(__file__).parents[2] / "reference"
-DRIFT = Ageing("sg", 0.0, 1e6, 5.922, "a test", least=None)
+DRIFT = Ageing("sg", usual_doubt=1e6, of_vessel=5.922, least=None)
 FADE = AGEINGS["free_so2_mg_l"]
 YEAR = 365.25
 
