@@ -1,7 +1,7 @@
 """What was forecast and what came: every reading of the book held against the figure as it was known just before it.
 
 The book is replayed once. Before each reading is applied, its vessel is aged to that moment with what had been learned
-by then; what is usual is learned again whenever a reading has come.
+by then; what is usual is learned again every few minutes in which a reading comes.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -18,6 +18,8 @@ from cooperage.book.store.registry import Registry
 from cooperage.programme.ageing.figures import Learned, learn
 from cooperage.programme.ageing.models import AGEINGS
 
+_LEARN_AGAIN = 300.0
+"""[s] What was learned this long ago is learned again: a slip of readings is written at once."""
 _LEAST_DAYS = 1.0
 """A reading sooner than this after another is about the instrument, not the mead."""
 
@@ -49,7 +51,7 @@ class _Replayed:
 
     def __init__(self, book: Book, names: set[str], until: datetime | None) -> None:
         self._book, self._names, self._until = book, names, until
-        self._learned: dict[str, Learned] = {}
+        self._learned: dict[str, tuple[int, Learned]] = {}
 
     def run(self) -> Iterator[ForecastOutcome]:
         with self._book.reading() as connection:
@@ -84,16 +86,20 @@ class _Replayed:
         days = (event.at / DAY - standing.state.contents.known_on(place)) if place is not None else figure.days_ago or 0
         if days < _LEAST_DAYS:
             return
-        learned = self._known(read.property, everything)
+        learned = self._known(read.property, int(event.at // _LEARN_AGAIN), everything)
         passed = learned.age([standing])
         noise = learned.fitted.usual.scale * read.uncertainty
         sd = sqrt(float(passed.vv[0]) + noise**2)
         value = float(passed.value[0])
         yield ForecastOutcome(read.property, standing.tag, standing.at, days, value, sd, read.value, figure.value)
 
-    def _known(self, name: str, everything: Sequence[Standing]) -> Learned:
+    def _known(self, name: str, span: int, everything: Sequence[Standing]) -> Learned:
+        """Return what had been learned of a property by a span of minutes, from the readings before it."""
+        when, before = self._learned.get(name, (-1, None))
+        if before is not None and when == span:
+            return before
         like = AGEINGS[name].like
-        alike = self._known(like, everything) if like else None
-        learned = learn(everything, name, self._learned.get(name), alike)
-        self._learned[name] = learned
+        alike = self._known(like, span, everything) if like else None
+        learned = learn(everything, name, before, alike)
+        self._learned[name] = span, learned
         return learned
