@@ -5,11 +5,14 @@ The book itself keeps figures as they were read, carried on by hands alone; noth
 
 from dataclasses import replace
 from datetime import datetime
+from math import log
 
 from cooperage.book import Book, Cellar, Figure, Standing
 from cooperage.book.facts import USUAL, Facts, facts_of
-from cooperage.programme.ageing.course import Course
-from cooperage.programme.ageing.figures import TENFOLD, FiguresNow, Now
+from cooperage.programme.ageing.course import Course, band_of
+from cooperage.programme.ageing.figures import FiguresNow, Now
+
+_TENFOLD = log(10.0)  # molecular SO2 goes by the power of ten of the pH
 
 
 class AgedStanding(Standing):
@@ -37,14 +40,21 @@ class AgedStanding(Standing):
 
     def molecular_figure(self) -> Figure:
         """Return molecular SO2 [mg/L] as it is now, with its band."""
-        now = self._figures.molecular_so2(self._book)
-        return super().molecular_figure() if now.value is None else _dressed(super().molecular_figure(), now)
+        figure, course = super().molecular_figure(), self.molecular_course()
+        if figure.value is None or course is None:
+            return figure
+        _, sd = course.after(0.0)
+        low, high = band_of(figure.value, sd, 0.0)
+        return replace(figure, uncertainty=sd, low=low, high=high)
 
     def molecular_course(self) -> Course | None:
-        """Return the course of molecular SO2 [mg/L]: that of free SO2, with pH and strength as they are now."""
+        """Return the course of molecular SO2 [mg/L]: that of free SO2, with pH and strength as they are now.
+
+        Its doubt is that of free SO2 and of pH, by the law of propagation (JCGM 100:2008).
+        """
         free, ph, abv = (self.now(name) for name in ("free_so2_mg_l", "ph", "abv"))
         share = None if ph.value is None or abv.value is None else self.molecular_share(ph.value, abv.value)
-        return None if share is None or free.course is None else free.course.times(share, TENFOLD * ph.sd)
+        return None if share is None or free.course is None else free.course.times(share, _TENFOLD * ph.sd)
 
 
 def _dressed(figure: Figure, now: Now) -> Figure:

@@ -2,10 +2,9 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import log, sqrt
 
 from cooperage.book import Cellar, Standing
-from cooperage.programme.ageing.course import BAND, Course, band_of, chance_below
+from cooperage.programme.ageing.course import BAND, Course, band_of
 from cooperage.programme.ageing.filtering import Passed, carry_on
 from cooperage.programme.ageing.fitting import PRIOR, Fitted, fit
 from cooperage.programme.ageing.likeness import Likeness, likeness_of
@@ -13,7 +12,6 @@ from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.ageing.trails import ordinary_doubt, trails_of
 from cooperage.units import counted
 
-MOLECULAR = "molecular_so2_mg_l"
 MEASURED, CALCULATED, UNKNOWN = "measured", "calculated", "unknown"
 _ERROR_TO_SD = 1.2533
 """A normal error's standard deviation is this times its mean: the square root of half of pi."""
@@ -21,7 +19,6 @@ _ENOUGH = 20
 _WORSE = 1.02  # so that a draw does not flicker
 _FRESH_DAYS = 1.0
 """A figure measured so lately is shown as measured."""
-TENFOLD = log(10.0)  # molecular SO2 goes by the power of ten of the pH
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,10 +50,6 @@ class Now:
             return None
         least = AGEINGS[self.name].least if self.name in AGEINGS else 0.0
         return band_of(self.value, self.sd, least, probability)
-
-    def chance_below(self, limit: float) -> float | None:
-        """Return the chance that it is below a limit; None where it is unknown."""
-        return None if self.value is None else chance_below(self.value, self.sd, limit)
 
 
 @dataclass(frozen=True)
@@ -145,20 +138,6 @@ class FiguresNow:
         rr = float(passed.rr[at]) + usual.rate_varies**2  # of the time to come
         course = Course(learned.name, value, rate, vv, vr, rr, wander=usual.wander)
         return *course.after(0.0), course
-
-    def molecular_so2(self, standing: Standing) -> Now:
-        """Return molecular SO2 [mg/L] as it is now, at the temperature read or a cool cellar's.
-
-        Its doubt is that of free SO2 and of pH, by the law of propagation (JCGM 100:2008).
-        """
-        free, ph, abv = (self.of(standing, name) for name in ("free_so2_mg_l", "ph", "abv"))
-        if free.value is None or ph.value is None or abv.value is None:
-            return Now(MOLECULAR, None)
-        share = standing.molecular_share(ph.value, abv.value)
-        if share is None:
-            return Now(MOLECULAR, None)
-        sd = share * sqrt(free.sd**2 + (TENFOLD * free.value * ph.sd) ** 2)
-        return Now(MOLECULAR, share * free.value, sd, None, free.days_ago, CALCULATED, free.basis)
 
     def _of(self, name: str) -> Learned:
         if name not in self.learned:

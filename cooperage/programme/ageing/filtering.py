@@ -124,8 +124,8 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
         is_read = ~np.isnan(step.value)
         compared = is_read & held.is_known
         is_first = is_read & ~held.is_known
+        error, spread, strain = _errors(held, step, usual, compared)
         if compared.any():
-            error, spread = _errors(held, step, usual)
             by = held.value_by[compared]
             e, s = error[compared], spread[compared]
             normal += (by / s[:, None]).T @ by
@@ -137,9 +137,8 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
             errors += float(np.abs(e).sum())
             errors_as_read += float(np.abs(step.value - held.as_read)[compared].sum())
             likelihood -= 0.5 * float((np.log(s) + e**2 / s).sum())
-        strain = np.where(compared, (step.value - held.value) / np.sqrt(_spread(held, step, usual)), 0.0)
         is_jump = _jumps(strain, held.strain, usual)
-        held = _corrected(held, step, usual, compared & ~is_jump)
+        held = _corrected(held, step, error, spread, compared & ~is_jump)
         if not ageing.fades:
             held = _of_open_rate(held, is_jump, step, usual)
         held = _begun(held, is_first | is_jump, step.value, step.doubt, usual)
@@ -178,10 +177,14 @@ def _age(held: _Carried, step: Step, columns: Floats, ageing: Ageing, usual: Usu
     return replace(held, as_read=as_read, value=value, vv=grown, vr=vr, value_by=value_by)
 
 
-def _errors(held: _Carried, step: Step, usual: UsualAgeing) -> tuple[Floats, Floats]:
-    """Return how far readings lie from what was carried on, and the variance of that; far ones count as less sure."""
-    error, spread = step.value - held.value, _spread(held, step, usual)
-    return error, spread * np.maximum(1.0, np.abs(error) / (usual.far * np.sqrt(spread)))
+def _errors(held: _Carried, step: Step, usual: UsualAgeing, compared: Flags) -> tuple[Floats, Floats, Floats]:
+    """Return how far readings lie from what was carried on, the variance of that, and how many deviations that is.
+
+    The variance of far ones is widened, so that they count as less sure; no deviations are where none is `compared`.
+    """
+    error, spread = step.value - held.value, held.vv + (usual.scale * step.doubt) ** 2
+    strain = error / np.sqrt(spread)
+    return error, spread * np.maximum(1.0, np.abs(strain) / usual.far), np.where(compared, strain, 0.0)
 
 
 def _jumps(strain: Floats, before: Floats, usual: UsualAgeing) -> Flags:
@@ -190,14 +193,8 @@ def _jumps(strain: Floats, before: Floats, usual: UsualAgeing) -> Flags:
     return (np.abs(strain) > far) | ((strain * before > 0) & (np.abs(strain + before) > far))
 
 
-def _spread(held: _Carried, step: Step, usual: UsualAgeing) -> Floats:
-    """Return the variance of a reading to come: of the figure and of the reading."""
-    return held.vv + (usual.scale * step.doubt) ** 2
-
-
-def _corrected(held: _Carried, step: Step, usual: UsualAgeing, compared: Flags) -> _Carried:
+def _corrected(held: _Carried, step: Step, error: Floats, spread: Floats, compared: Flags) -> _Carried:
     """Correct figure and rate by a reading, where there is one to compare."""
-    error, spread = _errors(held, step, usual)
     of_value = np.where(compared, held.vv / spread, 0.0)
     of_rate = np.where(compared, held.vr / spread, 0.0)
     error = np.where(compared, error, 0.0)

@@ -47,7 +47,7 @@ class Fitted:
 def fit(trails: Trails, columns: Floats, likeness: Likeness, ageing: Ageing, near: UsualAgeing | None = None) -> Fitted:
     """Fit what is usual to the readings of n vessels; `columns` are theirs by `likeness`, of shape (n, p).
 
-    `near` is an earlier result to begin from, which makes it quicker where little has come since.
+    `near` is an earlier result for the same columns to begin from, which makes it quicker where little has come since.
     """
     means = np.concatenate([likeness.means, [ageing.pours, 1.0]])
     doubts = np.concatenate([likeness.doubts, np.maximum([ageing.pours_doubt, ageing.stays_doubt], _SURE)])
@@ -58,41 +58,48 @@ def fit(trails: Trails, columns: Floats, likeness: Likeness, ageing: Ageing, nea
         wander=ageing.wander,
         rate_varies=ageing.rate_varies,
     )
-    if near is not None and len(near.coefficients) == len(means):
+    if near is not None:
         usual = replace(usual, coefficients=near.coefficients, scale=near.scale)
     passed = carry_on(trails, columns, ageing, usual)
     if not passed.count:
         covariance = np.diag(doubts**2)
         return Fitted(usual, passed.doubting(covariance), covariance, PRIOR)
-    usual, passed, ended = _settle(trails, columns, ageing, usual, means, doubts)
-    likeliest = _likeliest(trails, columns, ageing, usual, passed)
+    usual, passed, ended = _settle(trails, columns, ageing, usual, passed, means, doubts)
+    likeliest, passed = _likeliest(trails, columns, ageing, usual, passed)
     if likeliest is not usual:
-        usual, passed, ended = _settle(trails, columns, ageing, likeliest, means, doubts)
+        usual, passed, ended = _settle(trails, columns, ageing, likeliest, passed, means, doubts)
     covariance = np.asarray(np.linalg.inv(passed.normal + np.diag(doubts**-2)), dtype=np.float64)
     return Fitted(usual, passed.doubting(covariance), covariance, ended)
 
 
-def _likeliest(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing, passed: Passed) -> UsualAgeing:
-    """Return the same with the likeliest of a few spreads, one after the other."""
-    likeliest, likelihood = usual, passed.likelihood
+def _likeliest(
+    trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing, passed: Passed
+) -> tuple[UsualAgeing, Passed]:
+    """Return the same with the likeliest of a few spreads, one after the other, and what it makes of the readings."""
+    likeliest = usual
     for name, ways in _SPREADS.items():
         declared = getattr(usual, name)
         for way in ways if declared else ():
             for times in way:
                 other = replace(likeliest, **{name: declared * times})
-                tried = carry_on(trails, columns, ageing, other).likelihood
-                if tried <= likelihood:
+                tried = carry_on(trails, columns, ageing, other)
+                if tried.likelihood <= passed.likelihood:
                     break
-                likeliest, likelihood = other, tried
-    return likeliest
+                likeliest, passed = other, tried
+    return likeliest, passed
 
 
 def _settle(
-    trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing, means: Floats, doubts: Floats
+    trails: Trails,
+    columns: Floats,
+    ageing: Ageing,
+    usual: UsualAgeing,
+    passed: Passed,
+    means: Floats,
+    doubts: Floats,
 ) -> tuple[UsualAgeing, Passed, str]:
-    """Step until the coefficients rest; the errors' size follows along."""
+    """Step until the coefficients rest, from what `usual` made of the readings; the errors' size follows along."""
     weights = doubts**-2
-    passed = carry_on(trails, columns, ageing, usual)
     for _ in range(_STEPS):
         pull = passed.score + weights * (means - usual.coefficients)
         move = np.linalg.solve(passed.normal + np.diag(weights), pull)

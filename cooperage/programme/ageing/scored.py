@@ -17,6 +17,7 @@ from cooperage.book.replay.state import DAY, VesselState
 from cooperage.book.store.registry import Registry
 from cooperage.programme.ageing.figures import Learned, learn
 from cooperage.programme.ageing.models import AGEINGS
+from cooperage.programme.ageing.trails import known_at
 
 _LEARN_AGAIN = 300.0
 """[s] What was learned this long ago is learned again: a slip of readings is written at once."""
@@ -83,7 +84,7 @@ class _Replayed:
         figure, place = standing.figure(read.property), PLACE_OF.get(read.property)
         if figure.value is None or (place is None and figure.how != "read"):
             return
-        days = (event.at / DAY - standing.state.contents.known_on(place)) if place is not None else figure.days_ago or 0
+        days = (event.at - known_at(standing, read.property)) / DAY
         if days < _LEAST_DAYS:
             return
         learned = self._known(read.property, int(event.at // _LEARN_AGAIN), everything)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from cooperage.book import Standing
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.replay.contents import PLACE_OF
-from cooperage.book.replay.state import DAY, REMEMBERED, Read, Reread
+from cooperage.book.replay.state import DAY, Read, Reread
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -37,16 +37,9 @@ class Step:
 
 @dataclass(frozen=True)
 class Trails:
-    """The steps of n vessels, oldest first; the last one leads up to now and has no reading.
-
-    `book` is the figure that the book has now, NaN where it is unknown.
-    """
+    """The steps of n vessels, oldest first; the last one leads up to now and has no reading."""
 
     steps: tuple[Step, ...]
-    book: Floats
-
-    def __len__(self) -> int:
-        return len(self.book)
 
 
 _COLUMNS = 8
@@ -63,8 +56,7 @@ def trails_of(standings: Sequence[Standing], name: str) -> Trails:
     longest = max((len(each) for each in rows), default=1)
     cells = np.array([[_NOTHING] * (longest - len(each)) + each for each in rows], dtype=np.float64)
     cells = cells.reshape(len(rows), longest, _COLUMNS)
-    steps = tuple(_step(cells[:, at]) for at in range(longest))
-    return Trails(steps, np.array([_book_value(standing, name) for standing in standings], dtype=np.float64))
+    return Trails(tuple(_step(cells[:, at]) for at in range(longest)))
 
 
 def _step(cells: Floats) -> Step:
@@ -74,9 +66,8 @@ def _step(cells: Floats) -> Step:
 
 def _rows(standing: Standing, name: str) -> list[tuple[float, ...]]:
     """Return a vessel's steps: one for each remembered reading, and the last one up to now."""
-    read = standing.state.rereads.get(name, [])[-REMEMBERED:]
     rows, before, least = [], None, _LEAST_DOUBT * ordinary_doubt(name)
-    for reread in read:
+    for reread in standing.state.rereads.get(name, []):
         rows.append(_between(before, reread, least))
         before = reread
     return [*rows, _up_to_now(standing, name)]
@@ -94,9 +85,9 @@ def _between(before: Reread | None, reread: Reread, least: float) -> tuple[float
 
 def _up_to_now(standing: Standing, name: str) -> tuple[float, ...]:
     """Return the last step; what was never read in this fill begins with the figure that came with the mead."""
-    read, book, known_at = standing.state.reads.get(name), _book_value(standing, name), _known_at(standing, name)
+    read, book = standing.state.reads.get(name), _book_value(standing, name)
     now = standing.at.timestamp()
-    age = max(0.0, (now - known_at) / DAY)
+    age = max(0.0, (now - known_at(standing, name)) / DAY)
     if read is None:
         return (1.0, age, 0.0, 0.0, np.nan, ordinary_doubt(name), book, True)
     added, added_age = read.added, max(0.0, (now - read.added_at) / DAY) if read.added else 0.0
@@ -121,7 +112,7 @@ def _book_value(standing: Standing, name: str) -> float:
     return np.nan if value is None else value
 
 
-def _known_at(standing: Standing, name: str) -> float:
+def known_at(standing: Standing, name: str) -> float:
     """Return since when the book's figure is known [seconds since 1970]."""
     if name in PLACE_OF:
         return standing.state.contents.known_on(PLACE_OF[name]) * DAY

@@ -84,6 +84,15 @@ def test_molecular_so2_is_that_of_now(read_book: Book, clock: "Clock") -> None:
     assert figure.uncertainty / figure.value > free.uncertainty / free.value
 
 
+def test_both_doors_of_molecular_so2_agree_on_the_day_of_a_reading(read_book: Book, clock: "Clock") -> None:
+    """Just measured, the figure with its band and the one that doses and rounds ask are of the reading itself."""
+    clock.pass_days(60)
+    read_book.write(acts.Reading(vessel="B-1", property="free_so2_mg_l", value=26.0))
+    standing = cellar_now(read_book)["B-1"]
+    assert standing.value("free_so2_mg_l") == 26.0
+    assert standing.molecular_figure().value == standing.molecular_so2
+
+
 def test_dropping_what_is_kept_changes_nothing(read_book: Book, clock: "Clock") -> None:
     """Every figure is the same to the last bit once the kept states are gone and made again."""
     clock.pass_days(90)

@@ -34,7 +34,7 @@ def steps_of(values: Floats, days: NDArray[Any], doubt: float) -> Trails:
         for at, gap in zip(range(count), gaps, strict=True)
     ]
     now = Step(one, zero, zero, zero, nan, one, nan, np.zeros(n, dtype=bool))
-    return Trails((*made, now), values[:, -1])
+    return Trails((*made, now))
 
 
 def alike(n: int, usual: float, doubt: float) -> tuple[Floats, Likeness]:
@@ -186,7 +186,7 @@ def test_whatever_was_read_every_figure_is_finite(data: st.DataObject) -> None:
         )
     columns, likeness = alike(n, ageing.usual, ageing.usual_doubt)
     with np.errstate(all="raise", under="ignore"):
-        found = fit(Trails(tuple(steps), np.full(n, np.nan)), columns, likeness, ageing)
+        found = fit(Trails(tuple(steps)), columns, likeness, ageing)
     known = ~np.isnan(found.passed.value)
     assert np.isfinite(found.passed.value[known]).all()
     assert (found.passed.vv[known] >= 0).all()
@@ -200,7 +200,7 @@ def poured(shares: Floats, came: float = 30.0, doubt: float = 1.0) -> Trails:
     zero, one, nan = np.zeros(n), np.ones(n), np.full(n, np.nan)
     begun = Step(one, zero, zero, zero, came * shares, one * doubt, one * came, np.ones(n, dtype=bool))
     now = Step(one, zero, zero, zero, nan, one, nan, np.zeros(n, dtype=bool))
-    return Trails((begun, now), came * shares)
+    return Trails((begun, now))
 
 
 def test_racking_takes_another_share_each_time() -> None:
