@@ -37,7 +37,11 @@ settings.load_profile("ci" if os.environ.get("CI") else "ordinary")
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Write bytecode whatever the environment says: each process that tests start would compile everything again."""
+    """Write bytecode whatever the environment says: each process that tests start would compile everything again.
+
+    Nothing that is learned is kept, so that each test sees it learned.
+    """
+    os.environ["COOPERAGE_CACHE"] = ""
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     sys.dont_write_bytecode = False
 

@@ -9,10 +9,8 @@ from typing import TYPE_CHECKING
 from sqlalchemy import Connection, Engine, func, select
 
 from cooperage.book.cellar import Cellar, Standing
-from cooperage.book.declared import acts
 from cooperage.book.errors import DamagedBook
 from cooperage.book.replay.latest import LatestStates
-from cooperage.book.replay.snapshots import replay_to
 from cooperage.book.store import engine
 from cooperage.book.store.identity import IdMaker
 from cooperage.book.store.naming import cellar_name, cellar_url, file_of
@@ -22,6 +20,7 @@ from cooperage.book.writing.moment import moment_of_writing
 from cooperage.errors import CooperageError
 
 if TYPE_CHECKING:  # each is imported by the one method that needs it: most commands only ask how the cellar stands
+    from cooperage.book.declared.acts import Act
     from cooperage.book.laws import Finding
     from cooperage.book.trace import Trace
     from cooperage.book.writing.write import Writing, Written
@@ -89,7 +88,7 @@ class Book:
             yield session
             session.finish()
 
-    def write(self, act: acts.Act) -> "Written":
+    def write(self, act: "Act") -> "Written":
         """Write one act; raises the rule of the book it breaks, and then nothing is written."""
         with self.writing() as session:
             return session.write(act)
@@ -100,11 +99,13 @@ class Book:
         with self.reading() as connection:
             registry = Registry(connection)
             if at is None:
-                states = self._latest.read(connection, registry)
+                states, mark = self._latest.read(connection, registry)
             else:
-                states = replay_to(connection, registry, until=at)
+                from cooperage.book.replay.snapshots import replay_to
+
+                states, mark = replay_to(connection, registry, until=at), ""
             standings = [Standing(v, states[v.id], moment, registry.lots) for v in registry.load()]
-            return Cellar(standings, registry.lots, moment)
+            return Cellar(standings, registry.lots, moment, mark)
 
     def newest_id(self) -> str:
         """Return the id of the newest entry, "" without any; it changes when an entry is written, here or elsewhere."""

@@ -214,14 +214,18 @@ class Standing:
 @lru_cache(maxsize=65_536)
 def _molecular_share(ph: float, abv: float, celsius: float) -> float:
     """Remembered, since every reading of the cellar asks again for every barrel, and few have changed."""
-    return float(liquid.molecular_so2(1.0, ph, abv, celsius))
+    return liquid.molecular_share(ph, abv, celsius)
 
 
 class Cellar:
-    """Every vessel as it stands at `at`, by tag."""
+    """Every vessel as it stands at `at`, by tag.
 
-    def __init__(self, standings: list[Standing], lots: Mapping[str, Lot], at: datetime) -> None:
+    `mark` changes with whatever is written or registered, and is the same in a copy; empty for a past moment.
+    """
+
+    def __init__(self, standings: list[Standing], lots: Mapping[str, Lot], at: datetime, mark: str = "") -> None:
         self.at = at
+        self.mark = mark
         self.lots = {lot.code: lot for lot in lots.values()}
         self._by_tag = {standing.tag: standing for standing in standings}
         self._folded = {tag.upper(): tag for tag in self._by_tag}

@@ -15,28 +15,24 @@ from numpy.typing import ArrayLike
 
 from cooperage.errors import BadInput
 from cooperage.liquid._curves import bilinear
+from cooperage.liquid._molecular import (
+    IONIC_SHIFT,
+    KELVIN,
+    PER_KELVIN,
+    PH,
+    PK_ABV,
+    PK_CELSIUS,
+    PK_THERMODYNAMIC,
+    STRENGTH,
+    TEMPERATURE,
+)
 from cooperage.liquid._ranges import Floats, within
 from cooperage.liquid.hazards import CAUTION
 
 Convention: TypeAlias = Literal["oiv", "pk181"]
 
 PK_CONVENTIONAL = 1.81
-# fmt: off
-PK_ABV = np.array([0.0, 5.0, 10.0, 15.0, 20.0])  # % vol
-PK_CELSIUS = np.array([20.0, 25.0, 30.0, 35.0, 40.0])
-PK_THERMODYNAMIC = np.array([  # rows by strength, columns by temperature
-    [1.798, 2.000, 2.219, 2.334, 2.493],
-    [1.897, 2.098, 2.299, 2.397, 2.527],
-    [1.997, 2.198, 2.394, 2.488, 2.606],
-    [2.099, 2.301, 2.503, 2.607, 2.728],
-    [2.203, 2.406, 2.628, 2.754, 2.895],
-])
-# fmt: on
-# Debye-Hückel: A and B of plain water, ionic strength of wine (OIV-MA-AS323-04C gives 0.038 mol/L)
-DEBYE_A, DEBYE_B, IONIC_STRENGTH = 0.51, 1.65, 0.038
-IONIC_SHIFT = DEBYE_A * IONIC_STRENGTH**0.5 / (1.0 + DEBYE_B * IONIC_STRENGTH**0.5)
-# SO2(aq) + H2O = HSO3- + H+: -626.22 + 322.98 + 285.83 kJ/mol (NBS Tables of Chemical Thermodynamic Properties, 1982)
-ENTHALPY, GAS_CONSTANT, KELVIN = -17_410.0, 8.314462618, 273.15  # J/mol, J/(mol K), 0 °C
+_ABV, _CELSIUS, _PK = np.array(PK_ABV), np.array(PK_CELSIUS), np.array(PK_THERMODYNAMIC)
 
 
 class StrengthNeeded(BadInput):
@@ -77,17 +73,16 @@ def so2_pk(abv: ArrayLike, celsius: ArrayLike = 20.0) -> Floats:
     1.723
 
     """
-    strength = within("strength", abv, 0.0, 20.0, "% vol")
-    t = within("temperature", celsius, 0.0, 40.0, "°C")
-    tabulated = bilinear(PK_ABV, PK_CELSIUS, PK_THERMODYNAMIC, strength, np.maximum(t, PK_CELSIUS[0]))
+    strength = within("strength", abv, *STRENGTH, "% vol")
+    t = within("temperature", celsius, *TEMPERATURE, "°C")
+    tabulated = bilinear(_ABV, _CELSIUS, _PK, strength, np.maximum(t, PK_CELSIUS[0]))
     colder = 1.0 / (np.minimum(t, PK_CELSIUS[0]) + KELVIN) - 1.0 / (PK_CELSIUS[0] + KELVIN)
-    per_kelvin = ENTHALPY / (GAS_CONSTANT * float(np.log(10.0)))
-    pk: Floats = tabulated + per_kelvin * colder - IONIC_SHIFT
+    pk: Floats = tabulated + PER_KELVIN * colder - IONIC_SHIFT
     return pk
 
 
 def _share(ph: ArrayLike, abv: ArrayLike | None, celsius: ArrayLike | None, convention: Convention) -> Floats:
-    acidity = within("pH", ph, 2.0, 5.0)
+    acidity = within("pH", ph, *PH)
     if convention == "pk181":
         return 1.0 / (1.0 + 10.0 ** (acidity - PK_CONVENTIONAL))
     if convention != "oiv":

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.liquid import barrel_area_m2, barrel_shape
-from cooperage.programme.losses.ledger import loss_rate
+from cooperage.programme.losses.learning import loss_rate
 from cooperage.programme.losses.level import expected_loss
 from cooperage.programme.losses.rates import estimate_rates
 from cooperage.programme.losses.record import VisitRecord

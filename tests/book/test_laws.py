@@ -153,7 +153,7 @@ class Run:
     def states(self, *, anew: bool = False) -> dict[str, str]:
         with self.book.reading() as connection:
             registry = Registry(connection)
-            found = replayed(connection, registry) if anew else LatestStates().read(connection, registry)
+            found = replayed(connection, registry) if anew else LatestStates().read(connection, registry)[0]
             return {registry.by_id(key).tag: to_text(state) for key, state in found.items()}
 
 

@@ -1,13 +1,24 @@
 """Sulphite: two conventions, their inverses, and the dose."""
 
+import re
 from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from cooperage.errors import BadInput, OutOfRange
-from cooperage.liquid import bound_share_measured, free_so2_for, molecular_so2, so2_pk, sulphite_dose
+from cooperage.liquid import (
+    OutsideFormula,
+    bound_share_measured,
+    free_so2_for,
+    molecular_share,
+    molecular_so2,
+    so2_pk,
+    sulphite_dose,
+)
 from cooperage.liquid.hazards import CAUTION, DECLARED_FROM
 
 IONIC = 0.51 * 0.038**0.5 / (1 + 1.65 * 0.038**0.5)  # so2_facts.json
@@ -138,3 +149,18 @@ def test_a_rise_beyond_any_legal_total_is_refused() -> None:
     """Grams typed for milligrams."""
     with pytest.raises(OutOfRange, match="between 0 and 350 mg/L, not 3000"):
         sulphite_dose(225.0, 3000.0)
+
+
+@given(ph=st.floats(2.0, 5.0), abv=st.floats(0.0, 20.0), celsius=st.floats(0.0, 40.0))
+def test_one_liquid_is_calculated_as_arrays_of_them_are(ph: float, abv: float, celsius: float) -> None:
+    """Plain floats give what arrays give, to the last digits."""
+    assert molecular_share(ph, abv, celsius) == pytest.approx(float(molecular_so2(1.0, ph, abv, celsius)), rel=1e-13)
+
+
+@pytest.mark.parametrize("outside", [(1.9, 12.0, 15.0), (3.4, 20.1, 15.0), (3.4, 12.0, 40.1)])
+def test_one_liquid_outside_the_table_is_refused_as_arrays_are(outside: tuple[float, float, float]) -> None:
+    """The same words, whichever way it is asked."""
+    with pytest.raises(OutsideFormula) as refused:
+        molecular_share(*outside)
+    with pytest.raises(OutsideFormula, match=re.escape(str(refused.value))):
+        molecular_so2(1.0, *outside)

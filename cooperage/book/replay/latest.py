@@ -1,13 +1,15 @@
 """The latest states as they were read before, so that reading the cellar again costs only what has changed."""
 
-from sqlalchemy import Connection, select
+from hashlib import blake2b
 
-from cooperage.book.replay.snapshots import replay_to
+from sqlalchemy import Connection, func, select
+
 from cooperage.book.replay.state import VesselState, from_text
 from cooperage.book.store.registry import Registry
-from cooperage.book.store.tables import STATE
+from cooperage.book.store.tables import ENTRY, STATE
 
 _KEPT = select(STATE.c.vessel_id, STATE.c.state)
+_WRITTEN = select(func.count(), func.max(ENTRY.c.id))  # entries stay: as many up to the same one are the same
 
 
 class LatestStates:
@@ -19,8 +21,11 @@ class LatestStates:
     def __init__(self) -> None:
         self._read: dict[str, tuple[str, VesselState]] = {}
 
-    def read(self, connection: Connection, registry: Registry) -> dict[str, VesselState]:
-        """Return the states by vessel id, recalculated where the cache is not whole."""
+    def read(self, connection: Connection, registry: Registry) -> tuple[dict[str, VesselState], str]:
+        """Return the states by vessel id and a mark of all that is in the book.
+
+        Where the cache is not whole the states are recalculated, and there is no mark.
+        """
         is_barrel = {vessel.id: vessel.is_barrel for vessel in registry.load()}
         before, now = self._read, dict[str, tuple[str, VesselState]]()
         for vessel_id, text in connection.execute(_KEPT):
@@ -30,9 +35,24 @@ class LatestStates:
                 continue
             state = from_text(text, is_barrel=is_barrel[vessel_id])
             if state is None:  # another version of the code wrote it
-                return replay_to(connection, registry)
+                return _recalculated(connection, registry), ""
             now[vessel_id] = text, state
         if now.keys() != is_barrel.keys():
-            return replay_to(connection, registry)
+            return _recalculated(connection, registry), ""
         self._read = now
-        return {vessel_id: state for vessel_id, (_, state) in now.items()}
+        return {vessel_id: state for vessel_id, (_, state) in now.items()}, _mark(connection, registry, now)
+
+
+def _recalculated(connection: Connection, registry: Registry) -> dict[str, VesselState]:
+    from cooperage.book.replay.snapshots import replay_to  # loads every kind of entry; seldom needed
+
+    return replay_to(connection, registry)
+
+
+def _mark(connection: Connection, registry: Registry, read: dict[str, tuple[str, VesselState]]) -> str:
+    """Return a digest of the states, of who is in the cellar and of which entries are written."""
+    mark = blake2b(digest_size=16)
+    for vessel in registry.load():
+        mark.update(f"{vessel}\n{read[vessel.id][0]}\n".encode())
+    mark.update(f"{registry.lots}\n{connection.execute(_WRITTEN).one()}".encode())
+    return mark.hexdigest()

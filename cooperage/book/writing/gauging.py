@@ -10,10 +10,12 @@ def volume_at_headspace(vessel: Vessel, dry_mm: float) -> int:
 
     Raises NotABarrel, since a tank's litres follow from its own scale, and OutOfRange for a dip deeper than the barrel.
     """
-    capacity_l = vessel.capacity_ml / 1000
-    shape = liquid.barrel_shape(capacity_l) if vessel.is_barrel else None
-    if shape is None:
+    if not vessel.is_barrel:
         raise NotABarrel(vessel.tag, vessel.kind)
+    if dry_mm == 0:
+        return vessel.capacity_ml
+    capacity_l = vessel.capacity_ml / 1000
+    shape = liquid.barrel_shape(capacity_l)
     return vessel.capacity_ml - round(1000 * float(liquid.ullage_litres(dry_mm, *shape, capacity_l)))
 
 

@@ -11,8 +11,9 @@ from cooperage.cli.look.shown import level_row, seen_at, volume
 from cooperage.cli.shared.command import WordChoice, command, option
 from cooperage.cli.shared.desk import as_of_option, json_option, open_book, print_json, print_table, settings
 from cooperage.programme.ageing.aged import cellar_now
-from cooperage.programme.losses.ledger import LossRate, loss_rates
+from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import format_level, level_now
+from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.upkeep.beginnings import missing
 from cooperage.units import Quantity, show
 

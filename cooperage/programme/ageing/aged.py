@@ -68,7 +68,7 @@ def _dressed(figure: Figure, now: Now) -> Figure:
 def aged(cellar: Cellar, facts: Facts = USUAL, figures: FiguresNow | None = None) -> Cellar:
     """Return a cellar whose vessels give their figures as they are now, by `figures` of it where they are at hand."""
     figures = figures or FiguresNow(cellar)
-    return Cellar([AgedStanding(standing, figures, facts) for standing in cellar], cellar.lots, cellar.at)
+    return Cellar([AgedStanding(standing, figures, facts) for standing in cellar], cellar.lots, cellar.at, cellar.mark)
 
 
 def cellar_now(book: Book, at: datetime | None = None) -> Cellar:

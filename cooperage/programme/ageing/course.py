@@ -4,8 +4,7 @@ from dataclasses import dataclass, replace
 from math import exp, sqrt
 from statistics import NormalDist
 
-from cooperage.programme.ageing.filtering import MONTH
-from cooperage.programme.ageing.models import AGEINGS
+from cooperage.programme.ageing.models import AGEINGS, MONTH
 
 BAND = 0.9
 """How often a figure lies in the band that is shown beside it."""

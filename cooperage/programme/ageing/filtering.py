@@ -11,19 +11,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from cooperage.programme.ageing.models import Ageing
-from cooperage.programme.ageing.trails import Flags, Floats, Step, Trails
+from cooperage.programme.ageing.models import AS_CAME, Ageing
+from cooperage.programme.ageing.passage import Doubt, doubt_after, moved
+from cooperage.programme.ageing.side_by_side import Flags, Floats, Step, Trails
 
-MONTH = 365.25 / 12
 FAR = 2.5
 """A reading this many standard deviations off counts less and less (Huber (1964), Ann. Math. Stat. 35, 73-101)."""
 _JUMP = 1.6
 """This many times as far off, in one reading or two the same way, the reading is a new beginning."""
 _FARTHEST = 5.0
 """After such a jump a vessel's drift is thought to be at most this many spreads from its like's."""
-_AS_CAME = 1.2
-"""A figure that came with the mead is this much less sure than one measured here (common practice, no source)."""
-_UNSETTLED = 0.5  # doubt of what was just added, as a share of it, until it has bound (common practice, no source)
 
 
 @dataclass(frozen=True)
@@ -48,7 +45,7 @@ class UsualAgeing:
 
 
 @dataclass
-class _Carried:
+class Carried:
     """What is carried along for n vessels: figure and rate, their variances, and how both move with the usual.
 
     The figure counts only where it `is_known`; it `is_read` once a reading here has been taken in. `as_read` is the
@@ -78,7 +75,8 @@ class Passed:
     are the sums for one Gauss-Newton step of the coefficients, over `count` readings, `likelihood` the logarithm of it.
     `squares` are the squared errors in standard deviations of `count_of_squares` readings that followed on another: a
     figure that came with the mead may be off by more than readings are. `errors` sums how far the readings came from
-    what was carried on, `errors_as_read` from the figure as last read.
+    what was carried on, `errors_as_read` from the figure as last read. `reached` is where the readings left them,
+    before the last step.
     """
 
     value: Floats
@@ -96,6 +94,7 @@ class Passed:
     likelihood: float
     errors: float
     errors_as_read: float
+    reached: Carried
 
     def doubting(self, covariance: Floats) -> "Passed":
         """Return the same with the doubt of what is usual added, of shape (p + 2, p + 2)."""
@@ -114,12 +113,14 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
     size = p + 2
     nothing, unmoved = np.zeros(n), np.zeros((n, size))
     rates, never = np.full(n, usual.of_vessel**2), np.zeros(n, dtype=bool)
-    held = _Carried(never, never, nothing, nothing, nothing, nothing, nothing, rates, unmoved, unmoved, nothing)
+    held = Carried(never, never, nothing, nothing, nothing, nothing, nothing, rates, unmoved, unmoved, nothing)
     normal, score, squares, likelihood = np.zeros((size, size)), np.zeros(size), 0.0, 0.0
     count = count_of_squares = 0
     errors = errors_as_read = 0.0
+    reached = held
     for step in trails.steps:
-        held = _begun(held, step.begins, step.came, _AS_CAME * step.doubt, usual, has_come=True)
+        reached = held
+        held = _begun(held, step.begins, step.came, AS_CAME * step.doubt, usual, has_come=True)
         held = _age(held, step, columns, ageing, usual)
         is_read = ~np.isnan(step.value)
         compared = is_read & held.is_known
@@ -147,37 +148,23 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
     rate, rate_by = columns @ usual.coefficients[:-2] + held.rate, held.rate_by.copy()
     rate_by[:, :-2] += columns
     left = (value, rate, held.vv, held.vr, held.rr, held.value_by, rate_by)
-    return Passed(*left, normal, score, squares, count_of_squares, count, likelihood, errors, errors_as_read)
+    return Passed(*left, normal, score, squares, count_of_squares, count, likelihood, errors, errors_as_read, reached)
 
 
-def _age(held: _Carried, step: Step, columns: Floats, ageing: Ageing, usual: UsualAgeing) -> _Carried:
+def _age(held: Carried, step: Step, columns: Floats, ageing: Ageing, usual: UsualAgeing) -> Carried:
     """Let time pass: what there was and what was added each age by the vessel's rate."""
-    rate = columns @ usual.coefficients[:-2] + held.rate
-    share = usual.coefficients[-1]
-    added = share * step.added
-    if ageing.fades:
-        a_day = np.exp(np.minimum(rate, 0.0))
-        left, added_left = np.exp(-a_day * step.age), np.exp(-a_day * step.added_age)
-        value = step.kept * held.value * left + added * added_left
-        by_value = step.kept * left
-        by_rate = -a_day * (step.age * step.kept * held.value * left + step.added_age * added * added_left)
-        by_share = step.added * added_left
-    else:
-        value = step.kept * held.value + added + rate * step.age
-        by_value, by_rate, by_share = step.kept, step.age, step.added
-    unsettled = np.where((step.added > 0) & (step.added_age < ageing.settles), _UNSETTLED, ageing.stays_doubt)
-    wander = usual.wander**2 * step.age / MONTH
-    grown = by_value**2 * held.vv + 2 * by_value * by_rate * held.vr + by_rate**2 * held.rr
-    grown += (unsettled * by_share) ** 2 + wander + (usual.rate_varies * by_rate) ** 2
-    value_by = by_value[:, None] * held.value_by + by_rate[:, None] * held.rate_by
-    value_by[:, :-2] += by_rate[:, None] * columns
-    value_by[:, -1] += by_share
-    vr = by_value * held.vr + by_rate * held.rr
+    rate, stretch = columns @ usual.coefficients[:-2] + held.rate, step.stretch
+    to = moved(ageing, stretch, held.value, rate, float(usual.coefficients[-1]), np)
+    doubt = Doubt(held.vv, held.vr, held.rr)
+    vv, vr, _ = doubt_after(ageing, stretch, to, doubt, usual.wander, usual.rate_varies)
+    value_by = to.by_value[:, None] * held.value_by + to.by_rate[:, None] * held.rate_by
+    value_by[:, :-2] += to.by_rate[:, None] * columns
+    value_by[:, -1] += to.by_share
     as_read = step.kept * held.as_read + step.added
-    return replace(held, as_read=as_read, value=value, vv=grown, vr=vr, value_by=value_by)
+    return replace(held, as_read=as_read, value=to.value, vv=vv, vr=vr, value_by=value_by)
 
 
-def _errors(held: _Carried, step: Step, usual: UsualAgeing, compared: Flags) -> tuple[Floats, Floats, Floats]:
+def _errors(held: Carried, step: Step, usual: UsualAgeing, compared: Flags) -> tuple[Floats, Floats, Floats]:
     """Return how far readings lie from what was carried on, the variance of that, and how many deviations that is.
 
     The variance of far ones is widened, so that they count as less sure; no deviations are where none is `compared`.
@@ -193,13 +180,13 @@ def _jumps(strain: Floats, before: Floats, usual: UsualAgeing) -> Flags:
     return (np.abs(strain) > far) | ((strain * before > 0) & (np.abs(strain + before) > far))
 
 
-def _corrected(held: _Carried, step: Step, error: Floats, spread: Floats, compared: Flags) -> _Carried:
+def _corrected(held: Carried, step: Step, error: Floats, spread: Floats, compared: Flags) -> Carried:
     """Correct figure and rate by a reading, where there is one to compare."""
     of_value = np.where(compared, held.vv / spread, 0.0)
     of_rate = np.where(compared, held.vr / spread, 0.0)
     error = np.where(compared, error, 0.0)
     vv = np.where(compared, held.vv * (1 - of_value), held.vv)
-    return _Carried(
+    return Carried(
         held.is_known,
         held.is_read | compared,
         np.where(compared, step.value, held.as_read),
@@ -214,7 +201,7 @@ def _corrected(held: _Carried, step: Step, error: Floats, spread: Floats, compar
     )
 
 
-def _of_open_rate(held: _Carried, is_jump: Flags, step: Step, usual: UsualAgeing) -> _Carried:
+def _of_open_rate(held: Carried, is_jump: Flags, step: Step, usual: UsualAgeing) -> Carried:
     """Let a jump leave it open whether the figure goes on like that: the rate may be as far from usual as it showed."""
     shown = np.abs(step.value - held.value) / np.maximum(step.age, 1.0)
     farthest = np.minimum(shown, _FARTHEST * usual.of_vessel)
@@ -222,8 +209,8 @@ def _of_open_rate(held: _Carried, is_jump: Flags, step: Step, usual: UsualAgeing
 
 
 def _begun(
-    held: _Carried, starts: Flags, value: Floats, doubt: Floats, usual: UsualAgeing, *, has_come: bool = False
-) -> _Carried:
+    held: Carried, starts: Flags, value: Floats, doubt: Floats, usual: UsualAgeing, *, has_come: bool = False
+) -> Carried:
     """Start again with a value where it `starts`; NaN makes the figure unknown. What was learned of the rate stays.
 
     Where it `has_come` with the mead it was racked, which leaves a share of it, each time another.
@@ -233,7 +220,7 @@ def _begun(
     value_by = np.where(starts[:, None], 0.0, held.value_by)
     if has_come:
         value_by[is_given, -2] = value[is_given]
-    return _Carried(
+    return Carried(
         np.where(starts, is_given, held.is_known),
         np.where(starts, is_given & (not has_come), held.is_read),
         np.where(is_given, value, held.as_read),

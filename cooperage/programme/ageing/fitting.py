@@ -9,13 +9,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from cooperage.programme.ageing.experience import PRIOR
 from cooperage.programme.ageing.filtering import Passed, UsualAgeing, carry_on
 from cooperage.programme.ageing.likeness import Likeness
 from cooperage.programme.ageing.models import Ageing
-from cooperage.programme.ageing.trails import Floats, Trails
+from cooperage.programme.ageing.side_by_side import Floats, Trails
 
-PRIOR = "prior"
-"""No reading could be compared with what was before it: the declaration alone."""
 LEARNED = "learned"
 UNSETTLED = "unsettled"
 """The steps did not come to rest: the last one is used."""

@@ -8,7 +8,7 @@ import numpy as np
 
 from cooperage.book import Standing
 from cooperage.programme.ageing.models import Ageing
-from cooperage.programme.ageing.trails import Floats
+from cooperage.programme.ageing.side_by_side import Floats
 
 _USUAL_ML = 225_000
 _HALF = 0.5

@@ -11,6 +11,9 @@ Nothing of this was measured in honey wine: no published series was found. The p
 from dataclasses import dataclass
 from math import log
 
+MONTH = 365.25 / 12
+AS_CAME = 1.2
+"""A figure that came with the mead is this much less sure than one measured here (common practice, no source)."""
 STILL = "still until the record shows otherwise"
 
 

@@ -15,7 +15,7 @@ from cooperage.book.replay.events import Event, Observed, events
 from cooperage.book.replay.replay import Replay
 from cooperage.book.replay.state import DAY, VesselState
 from cooperage.book.store.registry import Registry
-from cooperage.programme.ageing.figures import Learned, learn
+from cooperage.programme.ageing.learning import Learned, learn
 from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.ageing.trails import known_at
 
@@ -100,7 +100,8 @@ class _Replayed:
         if before is not None and when == span:
             return before
         like = AGEINGS[name].like
-        alike = self._known(like, span, everything) if like else None
-        learned = learn(everything, name, before, alike)
+        alike = self._known(like, span, everything).fitted.usual if like else None
+        usual = None if alike is None else float(alike.coefficients[0])
+        learned = learn([standing for standing in everything if standing.ml], name, before, usual)
         self._learned[name] = span, learned
         return learned

@@ -1,98 +1,45 @@
-"""What vessels remember of one property, side by side as arrays: each reading, and what came before the next."""
+"""What a vessel remembers of one property: each reading, and what came before the next."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-
-import numpy as np
-from numpy.typing import NDArray
+from math import nan
 
 from cooperage.book import Standing
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.replay.contents import PLACE_OF
 from cooperage.book.replay.state import DAY, Read, Reread
 
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
-
-
-@dataclass(frozen=True)
-class Step:
-    """One stretch of time for n vessels, up to a reading or to now; arrays of shape (n,).
-
-    What there was is multiplied by `kept` (mixing and evaporation) and ages `age` days; `added` came besides and ages
-    `added_age` days. Where it `begins`, what was before does not count: the figure is `came`, which came with the mead,
-    or unknown (NaN) until the reading. `value` (NaN: none) was measured at the end; `doubt` is the standard uncertainty
-    of it.
-    """
-
-    kept: Floats
-    age: Floats
-    added: Floats
-    added_age: Floats
-    value: Floats
-    doubt: Floats
-    came: Floats
-    begins: Flags
-
-
-@dataclass(frozen=True)
-class Trails:
-    """The steps of n vessels, oldest first; the last one leads up to now and has no reading."""
-
-    steps: tuple[Step, ...]
-
-
-_COLUMNS = 8
-_NOTHING = (1.0, 0.0, 0.0, 0.0, np.nan, 1.0, np.nan, False)
-
-
 _LEAST_DOUBT = 0.01
 """No reading is surer than this share of an ordinary one, though a person wrote that it is exact."""
 
 
-def trails_of(standings: Sequence[Standing], name: str) -> Trails:
-    """Gather what vessels remember of a property; readings stand at the end, so that all lead up to now together."""
-    rows = [_rows(standing, name) for standing in standings]
-    longest = max((len(each) for each in rows), default=1)
-    cells = np.array([[_NOTHING] * (longest - len(each)) + each for each in rows], dtype=np.float64)
-    cells = cells.reshape(len(rows), longest, _COLUMNS)
-    return Trails(tuple(_step(cells[:, at]) for at in range(longest)))
-
-
-def _step(cells: Floats) -> Step:
-    kept, age, added, added_age, value, doubt, came, begins = cells.T
-    return Step(kept, age, added, added_age, value, doubt, came, begins > 0)
-
-
-def _rows(standing: Standing, name: str) -> list[tuple[float, ...]]:
+def rows_of(standing: Standing, name: str) -> list[tuple[float, ...]]:
     """Return a vessel's steps: one for each remembered reading, and the last one up to now."""
     rows, before, least = [], None, _LEAST_DOUBT * ordinary_doubt(name)
     for reread in standing.state.rereads.get(name, []):
         rows.append(_between(before, reread, least))
         before = reread
-    return [*rows, _up_to_now(standing, name)]
+    return [*rows, up_to_now(standing, name)]
 
 
 def _between(before: Reread | None, reread: Reread, least: float) -> tuple[float, ...]:
     measured = (reread.value, max(reread.uncertainty, least))
     if reread.expected is None:
-        return (1.0, 0.0, 0.0, 0.0, *measured, np.nan, True)
+        return (1.0, 0.0, 0.0, 0.0, *measured, nan, True)
     if before is None or before.fill != reread.fill:
         return (1.0, reread.age, 0.0, 0.0, *measured, reread.expected, True)
     kept, age = _parts(before.value, reread.expected, reread.age, reread.added, reread.added_age)
-    return (kept, age, reread.added, reread.added_age, *measured, np.nan, False)
+    return (kept, age, reread.added, reread.added_age, *measured, nan, False)
 
 
-def _up_to_now(standing: Standing, name: str) -> tuple[float, ...]:
+def up_to_now(standing: Standing, name: str) -> tuple[float, ...]:
     """Return the last step; what was never read in this fill begins with the figure that came with the mead."""
     read, book = standing.state.reads.get(name), _book_value(standing, name)
     now = standing.at.timestamp()
     age = max(0.0, (now - known_at(standing, name)) / DAY)
     if read is None:
-        return (1.0, age, 0.0, 0.0, np.nan, ordinary_doubt(name), book, True)
+        return (1.0, age, 0.0, 0.0, nan, ordinary_doubt(name), book, True)
     added, added_age = read.added, max(0.0, (now - read.added_at) / DAY) if read.added else 0.0
     kept, base_age = _parts(read.value, book, age, added, added_age)
-    return (kept, base_age, added, added_age, np.nan, 1.0, np.nan, False)
+    return (kept, base_age, added, added_age, nan, 1.0, nan, False)
 
 
 def _parts(before: float, expected: float, age: float, added: float, added_age: float) -> tuple[float, float]:
@@ -109,7 +56,7 @@ def _book_value(standing: Standing, name: str) -> float:
     else:
         read = standing.state.reads.get(name)
         value = None if read is None else read.value
-    return np.nan if value is None else value
+    return nan if value is None else value
 
 
 def known_at(standing: Standing, name: str) -> float:

@@ -20,8 +20,8 @@ from cooperage.errors import BadInput
 from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
 from cooperage.liquid.angels_share import PERMEABILITY, SELECTIVITY, SELECTIVITY_SPREAD
 from cooperage.programme.air.climate import USUAL_CLIMATE, MeanAir
-from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.losses.level import first_day, last_known, lost_by
+from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.units import show_day
 
 _MOST_PERMEABLE = 2 * PERMEABILITY  # the usual doubt about wood is a factor of two either way

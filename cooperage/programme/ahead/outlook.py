@@ -8,8 +8,9 @@ from cooperage.book import Book, Cellar, Standing
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.ahead.forecast import Forecast, NotAhead, NothingToForecast, TopBy, forecast, next_topping
 from cooperage.programme.air.climate import MeanAir, RoomAir, climate_between, room_airs, usual_climate
-from cooperage.programme.losses.ledger import LossRate, loss_rates
+from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import rate_of
+from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.rounds.due import Due, next_due
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.units import DEFAULT, Units

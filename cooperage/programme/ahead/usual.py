@@ -7,8 +7,9 @@ from datetime import UTC, datetime
 
 from cooperage.book import Cellar
 from cooperage.book.declared.places import Outside
-from cooperage.programme.losses.ledger import LossRate, grouping_named
+from cooperage.programme.losses.ledger import grouping_named
 from cooperage.programme.losses.level import expected_loss
+from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.losses.stays import Stay, Stays
 from cooperage.units import next_month
 

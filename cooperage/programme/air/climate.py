@@ -19,7 +19,8 @@ from cooperage.book.replay.events import STANDS
 from cooperage.book.replay.state import DAY
 from cooperage.book.store.tables import ENTRY
 from cooperage.liquid import evaporation
-from cooperage.programme.air.season import UNKNOWN_SEASON, Season, season
+from cooperage.programme.air.harmonic import season
+from cooperage.programme.air.season import UNKNOWN_SEASON, Season
 
 RECENT = timedelta(days=30)
 _BARREL = (225.0, 13.5, 0.0, 1.0)  # litres, strength, extract, days: a season is a ratio, so any barrel does

@@ -1,6 +1,6 @@
 """A season of which less than a year was seen, and how far a season may be off.
 
-The same cosine as in `season` is weighed against none, give or take the swings that are usual (Bayesian linear
+The same cosine as in `harmonic` is weighed against none, give or take the swings that are usual (Bayesian linear
 regression; Bishop, Pattern Recognition and Machine Learning, 2006, section 3.3). What the last months lost then
 counts most for the next one, and the covariance of the fit gives how wide a forecast must be.
 
@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.book.replay.state import DAY
-from cooperage.programme.air.season import NO_SEASON, UNKNOWN_SEASON, Season, clip_odd, mean_waves, season
+from cooperage.programme.air.harmonic import clip_odd, season
+from cooperage.programme.air.season import NO_SEASON, UNKNOWN_SEASON, Season, mean_waves
 
 Floats = NDArray[np.float64]
 
@@ -39,7 +40,7 @@ def season_until_now(began: Floats, ended: Floats, ratio: Floats) -> Season:
 
 def _so_far(began: Floats, ended: Floats, ratio: Floats) -> Season:
     """Weigh the swing that was seen, month by month, against none; its mean over the visits is 1."""
-    cosine, sine = mean_waves(began, ended)
+    cosine, sine = mean_waves(began, ended, np)
     month = ((began + ended) / 2 // _MONTH).astype(np.int64)
     month -= month.min()
     count = np.bincount(month)

@@ -1,31 +1,24 @@
-"""How a room's losses go with the seasons and the weather, learnt from the visits of all its barrels.
+"""How a room's losses go with the year: a season as it was learned, ready to be asked at any time of any year.
 
-A hot spell makes every barrel of a room lose more, so it is no sign of a leak in one of them: what its barrels have
-in common within some weeks is its spell, the middling of what they lost over what they lose on average. What comes
-back every year is the season, one cosine, which alone can be carried forward.
-
-The cosine is fitted to what each visit lost over what its barrel loses on average (harmonic regression; Bloomfield,
-Fourier Analysis of Time Series, 2nd ed. 2000, chapter 2). A cellar that has not seen most of a year has no season yet.
-What is made of its visits until then is in `first_year`.
+How it is learned is in `harmonic`, and in `first_year` until most of a year has been seen.
 """
 
+import math
 from dataclasses import dataclass
-from math import hypot
-
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from types import ModuleType
+from typing import TYPE_CHECKING, Any, overload
 
 from cooperage.book.replay.state import DAY
-from cooperage.programme.air.middle import median
 
-Floats = NDArray[np.float64]
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
-_LEAST = 0.2
-_TURN = 2 * np.pi / (365.25 * DAY)
-_LEAST_VISITS, _LEAST_DAYS, _MOST_SWING = 24, 300.0, 0.8
-_STEP, _REACH, _CAUTION = 14 * DAY, 25 * DAY, 3.0
-_ODD = (0.0, 2.5)  # a visit this far from its barrel's mean is a leak or a slip, not the season
-_CERTAIN = 2.0
+    Floats = NDArray[np.float64]
+
+LEAST = 0.2
+"""A season of which little is known takes no more than this from the loss [multiple of the mean]."""
+_TURN = 2 * math.pi / (365.25 * DAY)
 _USUAL_DOUBT = 0.4  # share of the loss, while nothing at all was seen of a season (common practice, no source)
 
 
@@ -43,74 +36,38 @@ class Season:
     centre: tuple[float, float] = (0.0, 0.0)
     spread: tuple[tuple[float, ...], ...] | None = None
 
-    def mean(self, began: ArrayLike, ended: ArrayLike) -> Floats:
-        """Return the mean multiple between two moments [seconds since 1970], any shape."""
-        cosine, sine = mean_waves(began, ended)
-        if self.is_known:
-            return np.asarray(1.0 + self.cosine * cosine + self.sine * sine)
-        swing = self.cosine * (cosine - self.centre[0]) + self.sine * (sine - self.centre[1])
-        return np.asarray(np.maximum(1.0 + swing, _LEAST))
+    def mean(self, began: float, ended: float) -> float:
+        """Return the mean multiple between two moments [seconds since 1970]."""
+        multiple = self.multiple(*mean_waves(began, ended))
+        return multiple if self.is_known else max(multiple, LEAST)
+
+    @overload
+    def multiple(self, cosine: float, sine: float) -> float: ...
+    @overload
+    def multiple(self, cosine: "Floats", sine: "Floats") -> "Floats": ...
+    def multiple(self, cosine: Any, sine: Any) -> Any:
+        """Return the multiple where cos and sin of the time of year have these means."""
+        return 1.0 + self.cosine * (cosine - self.centre[0]) + self.sine * (sine - self.centre[1])
 
     def doubt(self, began: float, ended: float) -> float:
         """Return one standard deviation of the mean multiple between two moments [seconds since 1970]."""
         if self.spread is None:
             return 0.0 if self.is_known else _USUAL_DOUBT
-        waves = (1.0, *(float(wave) for wave in mean_waves(began, ended)))
+        waves = (1.0, *mean_waves(began, ended))
         variance = sum(a * b * self.spread[i][j] for i, a in enumerate(waves) for j, b in enumerate(waves))
-        return float(max(0.0, variance) ** 0.5)
+        return math.sqrt(max(0.0, variance))
 
 
 NO_SEASON = Season()
 UNKNOWN_SEASON = Season(is_known=False)
 
 
-def mean_waves(began: ArrayLike, ended: ArrayLike) -> tuple[Floats, Floats]:
-    """Return the means of cos and sin of the time of year between two moments."""
-    a, b = _TURN * np.asarray(began, dtype=np.float64), _TURN * np.asarray(ended, dtype=np.float64)
-    across = np.maximum(b - a, 1e-12)
-    return np.asarray((np.sin(b) - np.sin(a)) / across), np.asarray((np.cos(a) - np.cos(b)) / across)
-
-
-def clip_odd(ratio: Floats) -> Floats:
-    """Draw in what a leak or a slip lost, or gained, so that it does not pass for the season."""
-    return np.clip(ratio, *_ODD)
-
-
-def season(began: Floats, ended: Floats, ratio: Floats) -> Season:
-    """Fit the season to visits; `ratio` is lost over expected at the barrel's mean rate. All of shape (visits,).
-
-    Returns the unknown season while fewer than 24 visits or 300 days were seen, and none where its swing is all error.
-    """
-    ratio = clip_odd(ratio)
-    if len(ratio) < _LEAST_VISITS or (ended.max() - began.min()) / DAY < _LEAST_DAYS:
-        return UNKNOWN_SEASON
-    cosine, sine = mean_waves(began, ended)
-    columns = np.column_stack([np.ones_like(ratio), cosine, sine])
-    weight = np.sqrt(ended - began)[:, None]
-    solved, *_ = np.linalg.lstsq(columns * weight, ratio * weight[:, 0], rcond=None)
-    level, a, b = (float(each) for each in solved)
-    error = float(np.std(ratio - columns @ solved)) * (2 / len(ratio)) ** 0.5
-    swing = hypot(a, b)
-    if level <= 0 or swing < _CERTAIN * error:
-        return NO_SEASON
-    shrunk = min(1.0, _MOST_SWING * level / swing) / level
-    return Season(a * shrunk, b * shrunk)
-
-
-def spells(began: Floats, ended: Floats, ratio: Floats) -> tuple[Floats, Floats]:
-    """Return moments [seconds since 1970], a fortnight apart, and the room's spell at each: shape (moments,) both.
-
-    Few visits near a moment count with caution: three visits' worth of an ordinary spell are added.
-    """
-    if len(ratio) == 0:
-        return np.zeros(1), np.ones(1)
-    middle = (began + ended) / 2
-    order = np.argsort(middle)
-    middle, ratio = middle[order], ratio[order]
-    moments = np.arange(middle[0], middle[-1] + _STEP, _STEP)
-    first, last = np.searchsorted(middle, moments - _REACH), np.searchsorted(middle, moments + _REACH)
-    spell = np.ones(len(moments))
-    for index, (a, b) in enumerate(zip(first, last, strict=True)):
-        if b > a:
-            spell[index] = ((b - a) * max(median(ratio[a:b]), 0.2) + _CAUTION) / (b - a + _CAUTION)
-    return moments, spell
+@overload
+def mean_waves(began: float, ended: float) -> tuple[float, float]: ...
+@overload
+def mean_waves(began: "Floats", ended: "Floats", maths: ModuleType) -> tuple["Floats", "Floats"]: ...
+def mean_waves(began: Any, ended: Any, maths: ModuleType = math) -> tuple[Any, Any]:
+    """Return the means of cos and sin of the time of year between two moments; `maths` is NumPy for arrays of them."""
+    a, b = _TURN * began, _TURN * ended
+    across = b - a + (b == a) * 1e-12
+    return (maths.sin(b) - maths.sin(a)) / across, (maths.cos(a) - maths.cos(b)) / across

@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.book.replay.state import DAY
+from cooperage.programme.losses.loss_rate import SURE_ENOUGH, Leak, Noise
 from cooperage.programme.losses.worth_a_look import are_worth_a_look
 
 Floats = NDArray[np.float64]
@@ -32,73 +33,10 @@ LEAKS_PER_YEAR = 0.05
 ODD_VISITS = 0.02
 TIMES = np.array([1.8, 2.5, 3.5, 5.0, 8.0, 13.0, 20.0])
 """How many times its own rate a leaking barrel may lose; each is as likely."""
-SURE_ENOUGH = 0.9
-"""Posterior probability from which a leak is as good as sure, and from which it is over."""
 _ODD_TIMES = 4.0
 _SPIKE = 5.0
 _SOUND_AGAIN, _NO_FIT = 2, -6.0
 _OVER = float(np.log(SURE_ENOUGH / (1 - SURE_ENOUGH)))
-
-
-@dataclass(frozen=True, slots=True)
-class Leak:
-    """A barrel out of line: how sure [0 to 1], since when [seconds since 1970], from which visit, how many times.
-
-    `odd` is how sure it is that the last visit alone was odd; `lost_ml` and `expected_ml` are what it showed and should
-    have shown.
-    """
-
-    probability: float
-    since: float
-    from_visit: int
-    times: float
-    odd: float
-    lost_ml: float
-    expected_ml: float
-    held: float = 0.0
-
-    @property
-    def sure(self) -> float:
-        """How sure a leak is, or was when it was surest if it is not known to be over since."""
-        return max(self.probability, self.held)
-
-    @property
-    def is_likely(self) -> bool:
-        """Return True if a leak is more likely than not, so that the barrel's rate is taken for one."""
-        return self.sure > 0.5
-
-
-@dataclass(frozen=True, slots=True)
-class Noise:
-    """How visits scatter: error of a level at the bung [ml], and of a visit's loss as a share of it.
-
-    `rounding` is how much of a jug's rounding the next visit does not pay back [share of its variance], `step_ml` the
-    jug that the next topping is read from.
-    """
-
-    level_ml: float
-    share: float
-    rounding: float = 1.0
-    step_ml: float = 0.0
-
-    def variance(self, expected: Floats | float, steps: Floats | float = 0.0) -> Floats:
-        """Return the variance [ml2] of visits by their expected losses and the steps of their jugs [ml]."""
-        return np.asarray(2 * self.level_ml**2 + np.square(self.share * expected) + self.of_step(steps))
-
-    def of_step(self, steps: Floats | float) -> Floats:
-        """Return what a jug read to its step adds to a visit [ml2]: step^2/12, unless the next visit pays it back."""
-        return np.asarray(self.rounding * np.square(steps) / 12)
-
-    def covariance(self, expected: Floats, began: Floats, ended: Floats, steps: Floats | float = 0.0) -> Floats:
-        """Return the covariance [ml2] of visits whose expected losses [ml] and ends are given, shape (visits, 2)."""
-        matrix = np.diag(self.variance(expected, steps))
-        shared = np.flatnonzero(began[1:] == ended[:-1])
-        matrix[shared, shared + 1] = matrix[shared + 1, shared] = -(self.level_ml**2)
-        return matrix
-
-
-USUAL_NOISE = Noise(60.0, 0.1)
-"""Noise until the cellar's own visits show another: a jug that shows 50 ml, a bung that is not level (no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +73,14 @@ class BarrelVisits:
         return np.asarray((self.exposure[:, None, None] + added).reshape(len(self.lost), -1))
 
 
+def covariance_of(noise: Noise, expected: Floats, began: Floats, ended: Floats, steps: Floats) -> Floats:
+    """Return the covariance [ml2] of visits by expected losses [ml], ends and steps of jugs, shape (visits, 2)."""
+    matrix = np.diag(noise.variance(expected, steps))
+    shared = np.flatnonzero(began[1:] == ended[:-1])
+    matrix[shared, shared + 1] = matrix[shared + 1, shared] = -(noise.level_ml**2)
+    return matrix
+
+
 def find_leak(lost: Floats, exposure: Floats, began: Floats, ended: Floats, peers: Peers, noise: Noise) -> Leak | None:
     """Weigh the accounts of one barrel's visits, oldest first, all of shape (visits,); None where no leak is likely.
 
@@ -156,7 +102,7 @@ def weigh_accounts(seen: BarrelVisits, peers: Peers, noise: Noise, looked_at: fl
     What was sure before the bung was looked at and found tight (`looked_at`, seconds since 1970) is not held on to.
     """
     expected = peers.rate * seen.exposure
-    covariance = noise.covariance(expected, seen.began, seen.ended, seen.steps)
+    covariance = covariance_of(noise, expected, seen.began, seen.ended, seen.steps)
     _forgive_spikes(covariance, seen.lost - expected)
     whiten = np.linalg.inv(np.linalg.cholesky(covariance))
     weighed = _weigh(whiten, seen, peers, _sum_of_all)

@@ -3,24 +3,16 @@
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import datetime
-from functools import cache
-from math import log
+from datetime import datetime, timedelta
 
-from cooperage.book import Barrel, Book, Cellar, Standing
-from cooperage.book.declared.looks import SOUND_BUNG
+from cooperage.book import Book, Cellar, Standing
 from cooperage.book.declared.places import OUTSIDE, Outside
 from cooperage.book.log import losses
 from cooperage.errors import BadInput, choose_from
-from cooperage.liquid import barrel_area_m2, barrel_shape
-from cooperage.programme.air.climate import room_airs
-from cooperage.programme.air.season import NO_SEASON, Season
-from cooperage.programme.losses.leaks import USUAL_NOISE, Leak, Noise
-from cooperage.programme.losses.rates import BarrelRate, estimate_rates
-from cooperage.programme.losses.record import VisitRecord
+from cooperage.programme.kept import kept
+from cooperage.programme.losses.loss_rate import LossRate, rates_as_json, rates_from_json
 from cooperage.programme.losses.stays import Stay, Stays, stays
-from cooperage.programme.losses.visits import Visit, visits
-from cooperage.units import show_month
+from cooperage.units import local_day, midnight, show_month
 
 TAKEN = (Outside.EVAPORATED.value, Outside.LEAK.value, Outside.GAUGING.value)
 """Causes that a barrel's loss rate explains; what new wood soaks up in its first weeks is beyond it."""
@@ -32,6 +24,29 @@ class UnknownGrouping(BadInput):
     def __init__(self, by: str) -> None:
         self.by = by
         super().__init__(f"losses cannot be grouped by '{by}'{choose_from(by, GROUPINGS)}")
+
+
+PERIODS: dict[str, int | None] = {"30 days": 30, "90 days": 90, "12 months": 365, "24 months": 730, "all time": None}
+"""Spans of time that a report looks back over, by name [days]."""
+
+
+class UnknownPeriod(BadInput):
+    """A period that has no name."""
+
+    def __init__(self, period: str) -> None:
+        self.period = period
+        super().__init__(f"'{period}' is no period{choose_from(period, PERIODS)}")
+
+
+def period_began(period: str, now: datetime) -> datetime | None:
+    """Return when a period that ends now began, at the midnight of its first day; None for all time.
+
+    Raises UnknownPeriod.
+    """
+    if period not in PERIODS:
+        raise UnknownPeriod(period)
+    days = PERIODS[period]
+    return None if days is None else midnight(local_day(now) - timedelta(days=days))
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,41 +61,6 @@ class LossRow:
     def taken_ml(self) -> int:
         """What wood and air took of it, slips at the dip included [ml]: what the usual is held against."""
         return sum(self.causes.get(cause, 0) for cause in TAKEN)
-
-
-OWN_VISITS, PEERS = "its own visits", "barrels like it"
-
-
-@dataclass(frozen=True, slots=True)
-class LossRate:
-    """A barrel's loss rate [ml/day, mean of the year]: its own rate pooled with its peers', and one standard deviation.
-
-    `own_ml_per_day` is what its own visits show (None without any), since a leak began where there is one; `days` and
-    `visits` are what that rests on. `soaked_ml` is what new wood took in its first weeks beyond the rate. `known_at` is
-    when its level was last known [seconds since 1970].
-    """
-
-    ml_per_day: float
-    sd: float
-    own_ml_per_day: float | None
-    days: float
-    capacity_ml: int
-    own_sd: float | None = None
-    peers_ml_per_day: float = 0.0
-    peers_sd: float = 0.0
-    visits: int = 0
-    soaked_ml: float = 0.0
-    noise: Noise = USUAL_NOISE
-    season: Season = NO_SEASON
-    leak: Leak | None = None
-    known_at: float | None = None
-    basis: str = OWN_VISITS
-    """What it rests on, as text."""
-
-    @property
-    def per_year_percent(self) -> float:
-        """The rate as per cent of the capacity a year."""
-        return 100 * self.ml_per_day * 365.25 / self.capacity_ml
 
 
 Grouping = Callable[[Standing, datetime, Stay | None], str]
@@ -143,75 +123,15 @@ def total_ml(rows: Iterable[LossRow]) -> int:
 
 
 def loss_rates(book: Book, cellar: Cellar | None = None) -> dict[str, LossRate]:
-    """Estimate each barrel's loss rate, pooled with barrels like it; see `cooperage.programme.losses.rates`.
+    """Return each barrel's loss rate, pooled with barrels like it: kept from before, or learned from the book.
 
     Barrels with fewer than two visits of their own are lent their peers' rate. Empty while no barrel has two.
     """
     cellar = cellar or book.cellar()
-    seen = visits(book, cellar)
-    standings = {standing.tag: standing for standing in cellar.barrels}
-    records = [_record(standing, seen.get(tag, [])) for tag, standing in standings.items()]
-    found = estimate_rates(records, {room: air.season() for room, air in room_airs(book, cellar.at).items()})
-    return {
-        record.tag: loss_rate(record, found[record.tag], standings[record.tag].vessel.capacity_ml)
-        for record in records
-        if found
-    }
+    return kept(cellar.mark, "loss_rates", lambda: _learned(book, cellar), rates_as_json, rates_from_json)
 
 
-def _record(standing: Standing, seen: list[Visit]) -> VisitRecord:
-    """Gather what the rate is learnt from; a barrel that was repaired or carried to another room begins again."""
-    vessel, repaired = standing.vessel, standing.last("repair")
-    room = standing.position[0] or ""
-    elsewhere = max((visit.ended for visit in seen if visit.room != room), default=0.0)
-    seen = [visit for visit in seen if visit.began >= elsewhere]
-    if repaired is not None:
-        seen = [visit for visit in seen if visit.began >= repaired.timestamp()]
-    barrel, litres = vessel.barrel or Barrel(), vessel.capacity_ml / 1000
-    fill = standing.fill_number
-    return VisitRecord(
-        standing.tag,
-        _area_m2(litres),
-        room,
-        barrel.wood or "",
-        log(litres / 225),
-        None if fill is None else max(0, fill - 1),
-        seen,
-        soaks=barrel.fills_before == 0,
-        looked_at=_found_tight(standing),
-    )
+def _learned(book: Book, cellar: Cellar) -> dict[str, LossRate]:
+    from cooperage.programme.losses.learning import learn_loss_rates  # NumPy comes with it
 
-
-def _found_tight(standing: Standing) -> float:
-    """Return when the bung was last found tight [seconds since 1970]; 0 where the last look found something else."""
-    seen = standing.seen("bung")
-    return seen.at.timestamp() if seen is not None and seen.word == SOUND_BUNG else 0.0
-
-
-@cache
-def _area_m2(litres: float) -> float:
-    """Return the inside surface of a barrel [m2]; a cellar has few sizes, so each is calculated once."""
-    return float(barrel_area_m2(*barrel_shape(litres)))
-
-
-def loss_rate(record: VisitRecord, found: BarrelRate, capacity_ml: int) -> LossRate:
-    """Turn a loss per square metre of wood into the barrel's own loss rate."""
-    area = record.area_m2
-    soaked = sum(visit.lost_ml - found.rate * area * visit.days for visit in record.soaking)
-    return LossRate(
-        found.rate * area,
-        found.sd * area,
-        None if found.own is None else found.own * area,
-        found.days,
-        capacity_ml,
-        None if found.own_sd is None else found.own_sd * area,
-        found.peers * area,
-        found.peers_sd * area,
-        found.visits,
-        max(0.0, soaked),
-        found.noise,
-        found.season,
-        found.leak,
-        record.visits[-1].ended if record.visits else None,
-        PEERS if found.own is None else OWN_VISITS,
-    )
+    return learn_loss_rates(book, cellar)

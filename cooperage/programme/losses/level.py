@@ -15,7 +15,7 @@ from cooperage.book.declared.looks import SEEN_FULL
 from cooperage.book.replay.state import DAY, Known, moment
 from cooperage.book.writing.gauging import volume_at_headspace
 from cooperage.programme.air.season import UNKNOWN_SEASON
-from cooperage.programme.losses.ledger import LossRate
+from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.units import DEFAULT, Quantity, Units, show, show_day
 
 USUAL_LOSS_PER_YEAR = 0.04
@@ -95,10 +95,10 @@ def expected_loss(rate: LossRate, began: float, ended: float) -> tuple[float, fl
     days = (ended - began) / DAY
     if days <= 0:
         return 0.0, rate.noise.level_ml
-    weighted = days * float(rate.season.mean(began, ended))
+    weighted = days * rate.season.mean(began, ended)
     lost = max(0.0, rate.ml_per_day) * weighted
     season = rate.season.doubt(began, ended) * max(0.0, rate.ml_per_day) * days
-    visit = float(rate.noise.variance(lost, rate.noise.step_ml))
+    visit = rate.noise.variance(lost, rate.noise.step_ml)
     variance = (rate.sd * weighted) ** 2 + visit + season**2
     return lost, variance**0.5
 

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.programme.air.middle import median
-from cooperage.programme.losses.leaks import USUAL_NOISE, Noise
+from cooperage.programme.losses.loss_rate import USUAL_NOISE, Noise
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]

@@ -23,9 +23,11 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from cooperage.programme.air.harmonic import mean_multiples
 from cooperage.programme.air.middle import median
 from cooperage.programme.air.season import NO_SEASON, Season
-from cooperage.programme.losses.leaks import BarrelVisits, Leak, Noise, Peers, weigh_accounts
+from cooperage.programme.losses.leaks import BarrelVisits, Peers, weigh_accounts
+from cooperage.programme.losses.loss_rate import Leak, Noise
 from cooperage.programme.losses.noise import LEAST_VISITS, jug_step, learn_noise, visited
 from cooperage.programme.losses.peers import LEAST_SPREAD, PeerRate, peers_of
 from cooperage.programme.losses.record import VisitRecord
@@ -161,7 +163,7 @@ def _own(record: VisitRecord, room: Room, steps: Mapping[str | None, float]) -> 
     if not record.has_enough_visits:
         return None
     lost, began, ended = record.columns
-    seasonal = record.area_m2 * (ended - began) / 86_400 * room.season.mean(began, ended)
+    seasonal = record.area_m2 * (ended - began) / 86_400 * mean_multiples(room.season, began, ended)
     exposure, of_jug = seasonal * room.spell(began, ended), np.array([steps[keg] for keg in record.kegs])
     return _Own(lost, began, ended, exposure, seasonal, record.area_m2, of_jug, record.room, record.looked_at)
 

@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.programme.air.first_year import season_until_now
-from cooperage.programme.air.season import NO_SEASON, UNKNOWN_SEASON, Season, spells
+from cooperage.programme.air.harmonic import mean_multiples, spells
+from cooperage.programme.air.season import NO_SEASON, UNKNOWN_SEASON, Season
 from cooperage.programme.losses.record import VisitRecord
 
 Floats = NDArray[np.float64]
@@ -25,7 +26,7 @@ class Room:
 
     def factor(self, began: Floats, ended: Floats) -> Floats:
         """How much more than on average the room's barrels lost by each visit."""
-        return self.season.mean(began, ended) * self.spell(began, ended)
+        return mean_multiples(self.season, began, ended) * self.spell(began, ended)
 
     def spell(self, began: Floats, ended: Floats) -> Floats:
         """How much more than at that time of the year."""
@@ -106,7 +107,7 @@ def _season(table: _Visited, ratio: Floats) -> Season:
 
 
 def _with_spells(room: Room, table: _Visited) -> Room:
-    ratio = table.ratio(room) / room.season.mean(table.began, table.ended)
+    ratio = table.ratio(room) / mean_multiples(room.season, table.began, table.ended)
     moments, found = spells(table.began, table.ended, ratio)
     return Room(room.season, moments, found / found.mean())
 

@@ -13,8 +13,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from cooperage.programme.losses.loss_rate import Noise
+
 if TYPE_CHECKING:
-    from cooperage.programme.losses.leaks import BarrelVisits, Noise, Peers
+    from cooperage.programme.losses.leaks import BarrelVisits, Peers
 
 Floats = NDArray[np.float64]
 

@@ -10,8 +10,8 @@ from cooperage.book.declared.acts import that_count_as
 from cooperage.book.declared.counts import Counts
 from cooperage.book.store.registry import Position
 from cooperage.programme.ageing.aged import AgedStanding
-from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.losses.level import Level, first_day, last_known, level_now, rate_of, wants_topping
+from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.rounds.kegs import best_keg, kegs_of
 from cooperage.programme.rounds.risk import LONGEST_DAYS, acidity_at_risk, sulphite_at_risk
 from cooperage.programme.signs.leak import leak_sign

@@ -10,8 +10,8 @@ from cooperage.book.declared.places import Outside
 from cooperage.book.facts import facts_of
 from cooperage.book.log import losses
 from cooperage.programme.ageing.aged import cellar_now
-from cooperage.programme.losses.leaks import SURE_ENOUGH
-from cooperage.programme.losses.ledger import LossRate, loss_rates
+from cooperage.programme.losses.ledger import loss_rates
+from cooperage.programme.losses.loss_rate import SURE_ENOUGH, LossRate
 from cooperage.programme.signs.leak import ODD_ENOUGH, is_odd_visit, leak_sign
 from cooperage.programme.signs.liquid import (
     CLASS_LINES,

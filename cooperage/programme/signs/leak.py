@@ -4,8 +4,7 @@ from collections.abc import Iterator
 
 from cooperage.book import Standing
 from cooperage.book.replay.state import moment
-from cooperage.programme.losses.leaks import SURE_ENOUGH, Leak
-from cooperage.programme.losses.ledger import LossRate
+from cooperage.programme.losses.loss_rate import SURE_ENOUGH, Leak, LossRate
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.upkeep.dips import dip_that_disagrees
 from cooperage.units import DEFAULT, Quantity, Units, show

@@ -15,8 +15,8 @@ from textual.widgets import Static
 from cooperage.book import Book, Cellar
 from cooperage.programme.ahead.usual import usual_by
 from cooperage.programme.losses.allowance import allowance_over
-from cooperage.programme.losses.ledger import GROUPINGS, LossRate, LossRow, loss_rates, losses_by, total_ml
-from cooperage.programme.losses.periods import DAYS, since
+from cooperage.programme.losses.ledger import GROUPINGS, PERIODS, LossRow, loss_rates, losses_by, period_began, total_ml
+from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.losses.stays import Stays, stays
 from cooperage.programme.signs.all_signs import Sign, signs
 from cooperage.tui.forms.count import CountDialog
@@ -128,7 +128,7 @@ class LossesScreen(CellarScreen):
     def _sum_up(self) -> None:
         book, cellar, by = self.desk.book, self.desk.cellar, self._by
         units, basis = self.units, self._basis
-        began = since(self._period, cellar.at)
+        began = period_began(self._period, cellar.at)
         self.run_slow_work("losses", lambda: summed_up(book, cellar, by, began, units, basis), self._take_losses)
 
     def _take_losses(self, summed: Summed) -> None:
@@ -194,7 +194,7 @@ class LossesScreen(CellarScreen):
 
     def action_period(self) -> None:
         """Look back over the next longer time, and after all of it the shortest."""
-        self._period = _after(list(DAYS), self._period)
+        self._period = _after(list(PERIODS), self._period)
         self._sum_up()
 
     def action_count(self) -> None:

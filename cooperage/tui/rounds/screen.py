@@ -15,7 +15,8 @@ from cooperage.book import KINDS, Cellar, Written
 from cooperage.book.declared.from_text import BadField, parse_act
 from cooperage.book.log import Entry
 from cooperage.book.vessel_words import vessel_line
-from cooperage.programme.losses.ledger import LossRate, loss_rates
+from cooperage.programme.losses.ledger import loss_rates
+from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.rounds.due import Due, Task, next_task, rounds
 from cooperage.programme.rounds.kegs import sources_for
 from cooperage.programme.upkeep.beginnings import nothing_due

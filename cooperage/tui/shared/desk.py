@@ -19,8 +19,8 @@ from cooperage.book.log import Entry, entries
 from cooperage.book.words import entry_line, entry_words
 from cooperage.errors import AskedBack, CooperageError
 from cooperage.programme.ageing.aged import cellar_now
-from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.losses.level import Level, level_now
+from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.together import write_act
 from cooperage.settings import Settings
 from cooperage.tui.shared.dialogs import Confirm

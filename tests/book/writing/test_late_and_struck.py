@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 def states(book: Book, *, anew: Any = False) -> Any:
     with book.reading() as connection:
         registry = Registry(connection)
-        found = replayed(connection, registry) if anew else LatestStates().read(connection, registry)
+        found = replayed(connection, registry) if anew else LatestStates().read(connection, registry)[0]
         return {registry.by_id(key).tag: to_text(state) for key, state in found.items()}
 
 

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 def everything(book: Book) -> Any:
     """All entries and all kept states: what must not change."""
     with book.reading() as connection:
-        states = LatestStates().read(connection, Registry(connection))
+        states, _ = LatestStates().read(connection, Registry(connection))
         return [e.id for e in entries(connection)], {key: to_text(state) for key, state in states.items()}
 
 

@@ -12,11 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
+from cooperage.programme.ageing.experience import PRIOR
 from cooperage.programme.ageing.filtering import UsualAgeing, carry_on
-from cooperage.programme.ageing.fitting import LEARNED, PRIOR, fit
+from cooperage.programme.ageing.fitting import LEARNED, fit
 from cooperage.programme.ageing.likeness import Likeness
 from cooperage.programme.ageing.models import AGEINGS, Ageing
-from cooperage.programme.ageing.trails import Floats, Step, Trails
+from cooperage.programme.ageing.side_by_side import Floats, Step, Trails
 
 REFERENCE = Path(__file__).parents[2] / "reference"
 DRIFT = Ageing("sg", usual_doubt=1e6, of_vessel=5.922, least=None)

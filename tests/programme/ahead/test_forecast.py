@@ -16,9 +16,8 @@ from cooperage.programme.ahead.forecast import (
     next_topping,
 )
 from cooperage.programme.air.climate import USUAL_CLIMATE, MeanAir, RoomAir, climate_between
-from cooperage.programme.losses.leaks import Leak
-from cooperage.programme.losses.ledger import LossRate
 from cooperage.programme.losses.level import expected_loss
+from cooperage.programme.losses.loss_rate import Leak, LossRate
 
 if TYPE_CHECKING:
     from tests.conftest import Clock

@@ -7,9 +7,10 @@ import pytest
 
 from cooperage.book import Barrel, Book, Vessel
 from cooperage.book.declared import acts
-from cooperage.programme.losses.leaks import USUAL_NOISE, Peers, find_leak
-from cooperage.programme.losses.ledger import LossRate, loss_rates, losses_by
+from cooperage.programme.losses.leaks import Peers, find_leak
+from cooperage.programme.losses.ledger import loss_rates, losses_by
 from cooperage.programme.losses.level import USUAL_LOSS_PER_YEAR, prior_rate
+from cooperage.programme.losses.loss_rate import USUAL_NOISE, LossRate
 from cooperage.programme.upkeep.defaults import upkeep_of
 
 if TYPE_CHECKING:

@@ -16,9 +16,9 @@ from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_p
 from cooperage.liquid.angels_share import SELECTIVITY, SELECTIVITY_SPREAD
 from cooperage.programme.ahead.forecast import forecast
 from cooperage.programme.air.climate import MeanAir
-from cooperage.programme.losses.leaks import Noise
-from cooperage.programme.losses.ledger import LossRate, loss_rate
+from cooperage.programme.losses.learning import loss_rate
 from cooperage.programme.losses.level import expected_loss
+from cooperage.programme.losses.loss_rate import LossRate, Noise
 from cooperage.programme.losses.rates import estimate_rates
 
 LEVELS = (0.5, 0.8, 0.95)

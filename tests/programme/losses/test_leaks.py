@@ -8,8 +8,9 @@ import pytest
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
-from cooperage.programme.losses.leaks import SURE_ENOUGH, BarrelVisits, Noise, Peers, look_for_leak
+from cooperage.programme.losses.leaks import BarrelVisits, Peers, look_for_leak
 from cooperage.programme.losses.ledger import loss_rates
+from cooperage.programme.losses.loss_rate import SURE_ENOUGH, Noise
 from cooperage.programme.losses.noise import jug_step, learn_noise, visited
 from cooperage.programme.losses.peers import peers_of
 from cooperage.programme.losses.rates import estimate_rates

@@ -9,8 +9,8 @@ from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.programme.ahead.usual import usual_by
 from cooperage.programme.losses.allowance import Allowance, allowance_over
-from cooperage.programme.losses.leaks import Leak
-from cooperage.programme.losses.ledger import GROUPINGS, LossRate, LossRow, UnknownGrouping, losses_by
+from cooperage.programme.losses.ledger import GROUPINGS, LossRow, UnknownGrouping, losses_by
+from cooperage.programme.losses.loss_rate import Leak, LossRate
 from cooperage.programme.losses.stays import Stay, Stays, stays
 from cooperage.units import Span, read_span
 

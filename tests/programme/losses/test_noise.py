@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from cooperage.programme.losses.leaks import USUAL_NOISE
+from cooperage.programme.losses.loss_rate import USUAL_NOISE
 from cooperage.programme.losses.noise import _Every, learn_noise, middle_rate, visited
 
 DAY = 86_400.0

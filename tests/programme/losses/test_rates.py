@@ -5,9 +5,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from cooperage.programme.air.season import NO_SEASON, UNKNOWN_SEASON, Season, season, spells
-from cooperage.programme.losses.leaks import Noise, Peers, find_leak
-from cooperage.programme.losses.ledger import loss_rate
+from cooperage.programme.air.harmonic import season, spells
+from cooperage.programme.air.season import NO_SEASON, UNKNOWN_SEASON, Season
+from cooperage.programme.losses.leaks import Peers, find_leak
+from cooperage.programme.losses.learning import loss_rate
+from cooperage.programme.losses.loss_rate import Noise
 from cooperage.programme.losses.peers import PeerRate, peers_of
 from cooperage.programme.losses.pooling import NotADesign, pool, pool_given
 from cooperage.programme.losses.rates import _weighed, estimate_rates

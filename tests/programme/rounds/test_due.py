@@ -7,7 +7,8 @@ import pytest
 
 from cooperage.book import Book, Upkeep
 from cooperage.book.declared import acts
-from cooperage.programme.losses.ledger import LossRate, UnknownGrouping, loss_rates, losses_by
+from cooperage.programme.losses.ledger import UnknownGrouping, loss_rates, losses_by
+from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.rounds.due import Task, next_due, rounds
 from cooperage.programme.rounds.kegs import best_keg
 from cooperage.programme.signs.all_signs import signs

@@ -8,8 +8,7 @@ import pytest
 
 from cooperage.book import Barrel, Book, Vessel
 from cooperage.book.declared import acts
-from cooperage.programme.losses.leaks import Leak
-from cooperage.programme.losses.ledger import LossRate
+from cooperage.programme.losses.loss_rate import Leak, LossRate
 from cooperage.programme.rounds.due import Task, next_due, rounds
 from cooperage.programme.signs.all_signs import ClassLine, signs
 from cooperage.programme.signs.leak import leak_sign

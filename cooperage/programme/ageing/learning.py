@@ -1,0 +1,84 @@
+"""Learn from a cellar's vessels how one property ages in it."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from cooperage.book import Standing
+from cooperage.programme.ageing.experience import Experience, Reached
+from cooperage.programme.ageing.filtering import Passed, carry_on
+from cooperage.programme.ageing.fitting import Fitted, fit
+from cooperage.programme.ageing.likeness import Likeness, likeness_of
+from cooperage.programme.ageing.models import AGEINGS
+from cooperage.programme.ageing.side_by_side import Floats, trails_of
+
+
+@dataclass(frozen=True)
+class Learned:
+    """What the vessels of a cellar have shown of one property, ready to age any of them."""
+
+    name: str
+    likeness: Likeness
+    fitted: Fitted
+
+    def age(self, standings: Iterable[Standing]) -> Passed:
+        """Carry vessels through their readings up to their moment, with what is usual as it was learned."""
+        chosen = list(standings)
+        columns = self.likeness.columns(chosen)
+        passed = carry_on(trails_of(chosen, self.name), columns, AGEINGS[self.name], self.fitted.usual)
+        return passed.doubting(self.fitted.covariance)
+
+    def experience(self, standings: Sequence[Standing]) -> Experience:
+        """Return what was learned as numbers, and where the readings left the vessels that it was learned from."""
+        passed, usual, covariance = self.fitted.passed, self.fitted.usual, self.fitted.covariance
+        reached, rate_by = passed.reached, passed.rate_by
+        of_usual = (
+            _products(reached.value_by @ covariance, reached.value_by),
+            _products(reached.value_by @ covariance, rate_by),
+            _products(rate_by @ covariance, rate_by),
+            reached.value_by @ covariance[:, -1],
+            rate_by @ covariance[:, -1],
+            rate_by @ covariance[:, -2],
+        )
+        columns = (reached.value, passed.rate, reached.vv, reached.vr, reached.rr, *of_usual)
+        rows = np.column_stack(columns).tolist()
+        return Experience(
+            self.name,
+            self.fitted.ended,
+            passed.count,
+            passed.errors,
+            passed.errors_as_read,
+            float(usual.coefficients[0]),
+            usual.scale,
+            float(usual.coefficients[-2]),
+            float(usual.coefficients[-1]),
+            usual.pours_varies,
+            usual.wander,
+            usual.rate_varies,
+            float(covariance[-1, -1]),
+            float(covariance[-1, -2]),
+            float(covariance[-2, -2]),
+            {standing.tag: Reached(*row) for standing, row in zip(standings, rows, strict=True)},
+        )
+
+
+def _products(a: Floats, b: Floats) -> Floats:
+    """Return the product of each row of one with the same row of the other."""
+    return np.asarray((a * b).sum(axis=1))
+
+
+def learn(
+    standings: Sequence[Standing], name: str, before: Learned | None = None, usual: float | None = None
+) -> Learned:
+    """Learn from all vessels that hold something how one property ages in this cellar.
+
+    `before` may lend a start, `usual` is the usual rate that was learned of the property that ages alike.
+    """
+    ageing = AGEINGS[name]
+    likeness = likeness_of(standings, ageing)
+    if usual is not None:
+        likeness = likeness.moved(usual - AGEINGS[ageing.like].usual)
+    near = before.fitted.usual if before is not None and before.likeness.is_like(likeness) else None
+    trails, columns = trails_of(standings, name), likeness.columns(standings)
+    return Learned(name, likeness, fit(trails, columns, likeness, ageing, near))

@@ -1,0 +1,64 @@
+"""What vessels remember of one property, side by side as arrays: each reading, and what came before the next."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cooperage.book import Standing
+from cooperage.programme.ageing.passage import Stretch
+from cooperage.programme.ageing.trails import rows_of
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Step:
+    """One stretch of time for n vessels, up to a reading or to now; arrays of shape (n,).
+
+    What there was is multiplied by `kept` (mixing and evaporation) and ages `age` days; `added` came besides and ages
+    `added_age` days. Where it `begins`, what was before does not count: the figure is `came`, which came with the mead,
+    or unknown (NaN) until the reading. `value` (NaN: none) was measured at the end; `doubt` is the standard uncertainty
+    of it.
+    """
+
+    kept: Floats
+    age: Floats
+    added: Floats
+    added_age: Floats
+    value: Floats
+    doubt: Floats
+    came: Floats
+    begins: Flags
+
+    @property
+    def stretch(self) -> Stretch:
+        """What happens on the way."""
+        return Stretch(self.kept, self.age, self.added, self.added_age)
+
+
+@dataclass(frozen=True)
+class Trails:
+    """The steps of n vessels, oldest first; the last one leads up to now and has no reading."""
+
+    steps: tuple[Step, ...]
+
+
+_COLUMNS = 8
+_NOTHING = (1.0, 0.0, 0.0, 0.0, np.nan, 1.0, np.nan, False)
+
+
+def trails_of(standings: Sequence[Standing], name: str) -> Trails:
+    """Gather what vessels remember of a property; readings stand at the end, so that all lead up to now together."""
+    rows = [rows_of(standing, name) for standing in standings]
+    longest = max((len(each) for each in rows), default=1)
+    cells = np.array([[_NOTHING] * (longest - len(each)) + each for each in rows], dtype=np.float64)
+    cells = cells.reshape(len(rows), longest, _COLUMNS)
+    return Trails(tuple(_step(cells[:, at]) for at in range(longest)))
+
+
+def _step(cells: Floats) -> Step:
+    kept, age, added, added_age, value, doubt, came, begins = cells.T
+    return Step(kept, age, added, added_age, value, doubt, came, begins > 0)
