@@ -72,6 +72,7 @@ def keep_compiled(folder: Path) -> None:
     """Have the interpreters that are started compile modules once, into a folder."""
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     os.environ["PYTHONPYCACHEPREFIX"] = str(folder)
+    os.environ["COOPERAGE_CACHE"] = str(folder / "kept")
 
 
 def main() -> None:
