@@ -23,6 +23,8 @@ _FARTHEST = 5.0
 """After such a jump a vessel's drift is thought to be at most this many spreads from its like's."""
 _AS_CAME = 1.2
 """A figure that came with the mead is this much less sure than one measured here (common practice, no source)."""
+_MOST_TAKEN = 0.5
+"""Racking takes at most this share of what there is, though little is there (common practice, no source)."""
 _UNSETTLED = 0.5  # doubt of what was just added, as a share of it, until it has bound (common practice, no source)
 
 
@@ -30,10 +32,10 @@ _UNSETTLED = 0.5  # doubt of what was just added, as a share of it, until it has
 class UsualAgeing:
     """What is usual: coefficients of shape (p + 2,).
 
-    They are those of the columns of each vessel, then the share that racking leaves and the share of additions found.
+    They are those of the columns of each vessel, then what a racking takes and the share of additions found.
 
-    `of_vessel` is the standard deviation of rates among vessels that are alike, `pours_varies` that of the share that
-    racking leaves, from one racking to the next, `wander` that of what else happens in a month, `rate_varies`
+    `of_vessel` is the standard deviation of rates among vessels that are alike, `takes_varies` that of what
+    racking takes, from one racking to the next, `wander` that of what else happens in a month, `rate_varies`
     that of a vessel's rate from one stretch to the next. `scale` is how large the errors of readings are against what
     the readings claim. A reading more than `far` standard deviations off counts less.
     """
@@ -42,7 +44,7 @@ class UsualAgeing:
     of_vessel: float
     scale: float = 1.0
     far: float = FAR
-    pours_varies: float = 0.0
+    takes_varies: float = 0.0
     wander: float = 0.0
     rate_varies: float = 0.0
 
@@ -119,7 +121,7 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
     count = count_of_squares = 0
     errors = errors_as_read = 0.0
     for step in trails.steps:
-        held = _begun(held, step.begins, step.came, _AS_CAME * step.doubt, usual, has_come=True)
+        held = _begun(held, step.begins, step.came, _AS_CAME * step.doubt, usual, is_read=False)
         held = _age(held, step, columns, ageing, usual)
         is_read = ~np.isnan(step.value)
         compared = is_read & held.is_known
@@ -141,7 +143,7 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
         held = _corrected(held, step, error, spread, compared & ~is_jump)
         if not ageing.fades:
             held = _of_open_rate(held, is_jump, step, usual)
-        held = _begun(held, is_first | is_jump, step.value, step.doubt, usual)
+        held = _begun(held, is_first | is_jump, step.value, step.doubt, usual, is_read=True)
         held = replace(held, strain=np.where(is_read, np.where(is_jump, 0.0, strain), held.strain))
     value = np.where(held.is_known, held.value, np.nan)
     rate, rate_by = columns @ usual.coefficients[:-2] + held.rate, held.rate_by.copy()
@@ -151,7 +153,7 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
 
 
 def _age(held: _Carried, step: Step, columns: Floats, ageing: Ageing, usual: UsualAgeing) -> _Carried:
-    """Let time pass: what there was and what was added each age by the vessel's rate."""
+    """Let time pass: what there was and what was added each age by the vessel's rate, racking takes its part."""
     rate = columns @ usual.coefficients[:-2] + held.rate
     share = usual.coefficients[-1]
     added = share * step.added
@@ -163,18 +165,23 @@ def _age(held: _Carried, step: Step, columns: Floats, ageing: Ageing, usual: Usu
         by_rate = -a_day * (step.age * step.kept * held.value * left + step.added_age * added * added_left)
         by_share = step.added * added_left
     else:
+        a_day = np.zeros_like(rate)
         value = step.kept * held.value + added + rate * step.age
         by_value, by_rate, by_share = step.kept, step.age, step.added
+    times = np.exp(-a_day * step.racked_age)  # what a racking took would have aged as well
+    taken = np.minimum(usual.coefficients[-2] * step.racked * times, _MOST_TAKEN * np.maximum(value, 0.0))
     unsettled = np.where((step.added > 0) & (step.added_age < ageing.settles), _UNSETTLED, ageing.stays_doubt)
     wander = usual.wander**2 * step.age / MONTH
     grown = by_value**2 * held.vv + 2 * by_value * by_rate * held.vr + by_rate**2 * held.rr
     grown += (unsettled * by_share) ** 2 + wander + (usual.rate_varies * by_rate) ** 2
+    grown += (usual.takes_varies * times) ** 2 * np.minimum(step.racked, step.racked**2)
     value_by = by_value[:, None] * held.value_by + by_rate[:, None] * held.rate_by
     value_by[:, :-2] += by_rate[:, None] * columns
+    value_by[:, -2] -= step.racked * times
     value_by[:, -1] += by_share
     vr = by_value * held.vr + by_rate * held.rr
     as_read = step.kept * held.as_read + step.added
-    return replace(held, as_read=as_read, value=value, vv=grown, vr=vr, value_by=value_by)
+    return replace(held, as_read=as_read, value=value - taken, vv=grown, vr=vr, value_by=value_by)
 
 
 def _errors(held: _Carried, step: Step, usual: UsualAgeing, compared: Flags) -> tuple[Floats, Floats, Floats]:
@@ -222,27 +229,20 @@ def _of_open_rate(held: _Carried, is_jump: Flags, step: Step, usual: UsualAgeing
 
 
 def _begun(
-    held: _Carried, starts: Flags, value: Floats, doubt: Floats, usual: UsualAgeing, *, has_come: bool = False
+    held: _Carried, starts: Flags, value: Floats, doubt: Floats, usual: UsualAgeing, *, is_read: bool
 ) -> _Carried:
-    """Start again with a value where it `starts`; NaN makes the figure unknown. What was learned of the rate stays.
-
-    Where it `has_come` with the mead it was racked, which leaves a share of it, each time another.
-    """
-    left, varies = (float(usual.coefficients[-2]), usual.pours_varies) if has_come else (1.0, 0.0)
+    """Start again with a value where it `starts`; NaN makes the figure unknown. What was learned of the rate stays."""
     is_given = starts & ~np.isnan(value)
-    value_by = np.where(starts[:, None], 0.0, held.value_by)
-    if has_come:
-        value_by[is_given, -2] = value[is_given]
     return _Carried(
         np.where(starts, is_given, held.is_known),
-        np.where(starts, is_given & (not has_come), held.is_read),
+        np.where(starts, is_given & is_read, held.is_read),
         np.where(is_given, value, held.as_read),
-        np.where(is_given, value * left, held.value),
+        np.where(is_given, value, held.value),
         held.rate,
-        np.where(is_given, (usual.scale * doubt) ** 2 + (varies * value) ** 2, held.vv),
+        np.where(is_given, (usual.scale * doubt) ** 2, held.vv),
         np.where(starts, 0.0, held.vr),
         held.rr,
-        value_by,
+        np.where(starts[:, None], 0.0, held.value_by),
         held.rate_by,
         held.strain,
     )
