@@ -78,6 +78,7 @@ class Replay:
             self._to_outside(move, source, event.at)
         else:
             parcel = source.flows_out(move.ml, event.at)
+            parcel.is_racked()
             source.carries_on(-move.ml)
             destination = self._touch(move.destination, event)
             destination.flows_in(parcel, event.at)

@@ -3,58 +3,16 @@
 import json
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any, NamedTuple
+from typing import Any
 
 from cooperage.book.declared.properties import MIXING
-from cooperage.book.replay.contents import PLACE_OF, Contents
+from cooperage.book.replay.contents import ARRAYS, PLACE_OF, SIZE, Contents
+from cooperage.book.replay.rereads import REMEMBERED, UNKNOWN, Read, Reread, SinceRead, as_kept, reread_from
 from cooperage.book.store.tables import as_json
 
 DAY = 86_400.0
 
 
-@dataclass(slots=True)
-class Read:
-    """The last reading of a property: when, what, how sure, and whether the mead has changed since.
-
-    `added` of the present value was added since [the property's unit], at the mean moment `added_at`.
-    """
-
-    at: float
-    value: float
-    uncertainty: float
-    changed: bool = False
-    added: float = 0.0
-    added_at: float = 0.0
-
-    def is_raised(self, rise: float, at: float) -> None:
-        """Note that hands added to it."""
-        self.changed = True
-        whole = self.added + rise
-        if whole > 0:
-            self.added_at = (self.added * self.added_at + rise * at) / whole
-        self.added = whole
-
-
-class Reread(NamedTuple):
-    """A reading beside the figure the book had just before it, so that what happens between readings can be learned.
-
-    `expected` is that figure (None: unknown), `age` for how many days it had been known, `added` what of it was added
-    since the reading before, `added_age` days ago, in the vessel's `fill`-th fill. Days are to a hundredth; figures
-    that were calculated have six digits.
-    """
-
-    at: float
-    value: float
-    uncertainty: float
-    expected: float | None
-    age: float
-    added: float
-    added_age: float
-    fill: int
-
-
-REMEMBERED = 8
-"""So many readings of each property a vessel remembers: two years of quarterly ones."""
 _NOT_REMEMBERED = frozenset(("temperature_c", "headspace_mm"))  # of the moment: neither ages
 
 
@@ -139,9 +97,8 @@ class VesselState:
             self.fills += 1
             self.filled_at = at
             self.reads.clear()
-        before = self.contents.ml
         self.contents.join(parcel)
-        self._changed(before)
+        self._changed()
 
     def flows_out(self, ml: int, at: float) -> Contents:
         """Give `ml` out; the last of it ends the fill."""
@@ -151,17 +108,15 @@ class VesselState:
 
     def evaporates(self, ml: int, at: float) -> Contents:
         """Lose `ml` of water and ethanol to the air."""
-        before = self.contents.ml
         vapour = self.contents.evaporate(ml)
-        self._changed(before)
+        self._changed()
         self._note_if_empty(at)
         return vapour
 
     def contracts(self, ml: int) -> None:
         """Lose `ml` to contraction on mixing."""
-        before = self.contents.ml
         self.contents.contract(ml)
-        self._changed(before)
+        self._changed()
 
     def is_read(self, name: str, value: float, uncertainty: float, at: float) -> None:
         """Take a reading; of the properties that travel with the mead it replaces the calculated value."""
@@ -173,42 +128,44 @@ class VesselState:
             self.contents.set(place, value, at / DAY)
 
     def _remember(self, name: str, value: float, uncertainty: float, at: float) -> None:
-        expected, known_at = self._expected(name)
-        read = self.reads.get(name)
-        added, added_at = (0.0, at) if read is None else (read.added, read.added_at)
-        reread = Reread(
-            at,
-            value,
-            uncertainty,
-            None if expected is None else float(f"{expected:.6g}"),
-            0.0 if expected is None else round((at - known_at) / DAY, 2),
-            float(f"{added:.6g}"),
-            round((at - added_at) / DAY, 2) if added else 0.0,
-            self.fills,
-        )
+        reread = Reread(at, value, uncertainty, self.fills, as_kept(self.since_read(name, at)))
         self.rereads[name] = [*self.rereads.get(name, [])[1 - REMEMBERED :], reread]
 
-    def _expected(self, name: str) -> tuple[float | None, float]:
-        """Return the book's figure and the moment since which it is known [seconds since 1970]."""
+    def since_read(self, name: str, at: float) -> SinceRead:
+        """Return what is known of a property at a moment, and what happened since it was."""
         place = PLACE_OF.get(name)
-        if place is not None:
-            return self.contents.value(place), self.contents.known_on(place) * DAY
-        read = self.reads.get(name)
-        return (None, 0.0) if read is None or read.changed else (read.value, read.at)
+        if place is None:
+            read = self.reads.get(name)
+            is_known = read is not None and not read.changed
+            return UNKNOWN._replace(expected=read.value, age=(at - read.at) / DAY) if read and is_known else UNKNOWN
+        expected, since = self.contents.value(place), self.contents.since_known(place)
+        if expected is None or since is None:
+            return UNKNOWN
+        filled_at = at if self.filled_at is None else self.filled_at
+        age, here = max(0.0, at / DAY - since.on), max(0.0, (at - filled_at) / DAY)
+        in_wood = self._wood_days(at) - since.wood_days
+        elsewhere = age - in_wood if self.is_barrel else in_wood
+        added_age = max(0.0, at / DAY - since.added_on) if since.added else 0.0
+        return SinceRead(
+            expected, age, min(age, max(0.0, elsewhere)), since.added, added_age, since.racked, min(age, here)
+        )
+
+    def _wood_days(self, at: float) -> float:
+        """Return the days in wood of the mead by a moment, as a mean over its litres."""
+        pending = max(0.0, at - self.touched_at) / DAY if self.is_barrel and self.touched_at is not None else 0.0
+        return self.contents.wood_days / self.contents.ml + pending
 
     def is_raised(self, name: str, amount: float, at: float) -> None:
         """Add an amount of a property (value x ml), as an addition does."""
         if self.contents.ml:
             self.contents.raise_by(PLACE_OF[name], amount, at / DAY)
             if name in self.reads:
-                self.reads[name].is_raised(amount / self.contents.ml, at)
+                self.reads[name].changed = True
 
-    def _changed(self, ml_before: int) -> None:
-        """Note that the mead is not what was read; what was added is spread over the volume there is now."""
-        thinner = ml_before / self.contents.ml if self.contents.ml else 0.0
+    def _changed(self) -> None:
+        """Note that the mead is not what was read."""
         for read in self.reads.values():
             read.changed = True
-            read.added *= thinner
 
     def _note_if_empty(self, at: float) -> None:
         if self.contents.ml == 0:
@@ -239,7 +196,7 @@ _PLAIN = (
 )
 
 
-_FORM = 4
+_FORM = 5
 """Raised whenever a state begins to remember something more, so that what older code kept is recalculated."""
 
 
@@ -250,9 +207,7 @@ def to_text(state: VesselState) -> str:
         {
             "ml": held.ml,
             "origins": held.origins,
-            "amounts": held.amounts,
-            "known": held.known,
-            "since": held.since,
+            **{name: kept for name in ARRAYS if any(kept := getattr(held, name))},
             "wood_days": held.wood_days,
             **{name: getattr(state, name) for name in _PLAIN},
             "properties": MIXING,
@@ -260,15 +215,12 @@ def to_text(state: VesselState) -> str:
             "position": state.position,
             "seen": state.seen,
             "level": None if (known := state.known) is None else [known.at, known.how, known.ml, known.dip_mm],
-            "reads": {name: _read_to_list(read) for name, read in state.reads.items()},
+            "reads": {
+                name: [read.at, read.value, read.uncertainty, read.changed] for name, read in state.reads.items()
+            },
             "rereads": state.rereads,
         }
     )
-
-
-def _read_to_list(read: Read) -> list[Any]:
-    known = [read.at, read.value, read.uncertainty, read.changed]
-    return [*known, read.added, read.added_at] if read.added else known
 
 
 def is_of_another_form(text: str) -> bool:
@@ -295,12 +247,13 @@ def _from_kept(kept: dict[str, Any], *, is_barrel: bool) -> VesselState | None:
     state = VesselState(is_barrel=is_barrel)
     held = state.contents
     held.ml, held.origins, held.wood_days = kept["ml"], kept["origins"], kept["wood_days"]
-    held.amounts, held.known, held.since = kept["amounts"], kept["known"], kept["since"]
+    for name in ARRAYS:
+        setattr(held, name, kept.get(name) or [0.0] * SIZE)
     for name in _PLAIN:
         setattr(state, name, kept[name])
     state.position = tuple(kept["position"]) if kept["position"] is not None else None
     state.seen = {what: (word, at) for what, (word, at) in kept["seen"].items()}
     state.known = None if kept["level"] is None else Known(*kept["level"])
     state.reads = {name: Read(*read) for name, read in kept["reads"].items()}
-    state.rereads = {name: [Reread(*each) for each in rereads] for name, rereads in kept["rereads"].items()}
+    state.rereads = {name: [reread_from(each) for each in rereads] for name, rereads in kept["rereads"].items()}
     return state

@@ -4,13 +4,13 @@ How it is learned is in `learning`; it can be kept, since it changes only with t
 """
 
 from collections.abc import Mapping
-from dataclasses import astuple, dataclass, fields
+from dataclasses import astuple, dataclass, fields, replace
 from typing import Any
 
 from cooperage.book import Standing
 from cooperage.programme.ageing.course import Course
 from cooperage.programme.ageing.models import AGEINGS, AS_CAME, Ageing
-from cooperage.programme.ageing.passage import Doubt, Stretch, doubt_after, moved
+from cooperage.programme.ageing.passage import Doubt, Stretch, Varies, doubt_after, moved
 from cooperage.programme.ageing.trails import up_to_now
 from cooperage.units import counted
 
@@ -27,8 +27,8 @@ class Reached:
     """Where its readings left one vessel: figure and rate, their variances and covariance.
 
     What is usual is doubtful too, and moves the figure and the rate with it: `uu`, `uw` and `ww` are the variances and
-    the covariance of both by that, `us`, `ws` their covariances with the share of additions that is found, `wp` the
-    rate's with the share that racking leaves.
+    the covariance of both by that, `us` and `ws` their covariances with the share of additions that is found, `up` and
+    `wp` with what racking takes.
     """
 
     value: float
@@ -41,6 +41,7 @@ class Reached:
     ww: float
     us: float
     ws: float
+    up: float
     wp: float
 
 
@@ -49,7 +50,7 @@ class Experience:
     """What was learned of a property, and where each vessel's readings left it, by tag.
 
     `usual_rate` is the rate of a used 225 L barrel, `scale` how large the errors of readings are against what the
-    readings claim, `pours` the share that racking leaves and `share` that of additions found; `ss`, `sp` and `pp` are
+    readings claim, `takes` what racking takes and `share` the share of additions that is found; `ss`, `sp` and `pp` are
     the variances and the covariance of these two. The other spreads are those of `Ageing`. Over `count` readings,
     `errors` sums how far they came from what was expected, `errors_as_read` from the figure as last read.
     """
@@ -61,9 +62,9 @@ class Experience:
     errors_as_read: float
     usual_rate: float
     scale: float
-    pours: float
+    takes: float
     share: float
-    pours_varies: float
+    takes_varies: float
     wander: float
     rate_varies: float
     ss: float
@@ -91,23 +92,23 @@ class Experience:
             sd = _ERROR_TO_SD * self.errors_as_read / self.count
             return Course(self.name, as_read, 0.0, sd**2, 0.0, 0.0)
         ageing, (*stretch, _, doubt, came, begins) = AGEINGS[self.name], up_to_now(standing, self.name)
-        reached = self._began(self.reached[standing.tag], came, doubt) if begins else self.reached[standing.tag]
+        reached = self.reached[standing.tag]
+        if begins:
+            sd = AS_CAME * self.scale * doubt
+            reached = replace(reached, value=came, vv=sd**2, vr=0.0, uu=0.0, uw=0.0, us=0.0, up=0.0)
         return self._after(ageing, Stretch(*stretch), reached)
 
-    def _began(self, reached: Reached, came: float, doubt: float) -> Reached:
-        """Return where a vessel begins with what came with the mead, which racking left a share of."""
-        vv = (AS_CAME * self.scale * doubt) ** 2 + (self.pours_varies * came) ** 2
-        usual = (came**2 * self.pp, came * reached.wp, reached.ww, came * self.sp, reached.ws, reached.wp)
-        return Reached(came * self.pours, reached.rate, vv, 0.0, reached.rr, *usual)
-
     def _after(self, ageing: Ageing, stretch: Stretch, at: Reached) -> Course:
-        to = moved(ageing, stretch, at.value, at.rate, self.share)
-        own = doubt_after(ageing, stretch, to, Doubt(at.vv, at.vr, at.rr), self.wander, self.rate_varies)
-        a, b, c = to.by_value, to.by_rate, to.by_share
-        vv = own.vv + a**2 * at.uu + b**2 * at.ww + c**2 * self.ss + 2 * (a * b * at.uw + a * c * at.us + b * c * at.ws)
-        vr = own.vr + a * at.uw + b * at.ww + c * at.ws
+        to = moved(ageing, stretch, at.value, at.rate, self.share, self.takes)
+        own = doubt_after(
+            ageing, stretch, to, Doubt(at.vv, at.vr, at.rr), Varies(self.wander, self.rate_varies, self.takes_varies)
+        )
+        a, b, c, d = to.by_value, to.by_rate, to.by_share, to.by_takes
+        squares = a**2 * at.uu + b**2 * at.ww + c**2 * self.ss + d**2 * self.pp
+        products = a * b * at.uw + a * c * at.us + a * d * at.up + b * c * at.ws + b * d * at.wp + c * d * self.sp
+        vr = own.vr + a * at.uw + b * at.ww + c * at.ws + d * at.wp
         rr = own.rr + at.ww + self.rate_varies**2  # of the time to come
-        return Course(self.name, to.value, at.rate, vv, vr, rr, wander=self.wander)
+        return Course(self.name, to.value, at.rate, own.vv + squares + 2 * products, vr, rr, wander=self.wander)
 
     def as_json(self) -> list[Any]:
         """Return what was learned as JSON holds it."""

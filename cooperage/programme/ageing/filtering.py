@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from cooperage.programme.ageing.models import AS_CAME, Ageing
-from cooperage.programme.ageing.passage import Doubt, doubt_after, moved
+from cooperage.programme.ageing.passage import Doubt, Varies, doubt_after, moved
 from cooperage.programme.ageing.side_by_side import Flags, Floats, Step, Trails
 
 FAR = 2.5
@@ -27,10 +27,10 @@ _FARTHEST = 5.0
 class UsualAgeing:
     """What is usual: coefficients of shape (p + 2,).
 
-    They are those of the columns of each vessel, then the share that racking leaves and the share of additions found.
+    They are those of the columns of each vessel, then what a racking takes and the share of additions found.
 
-    `of_vessel` is the standard deviation of rates among vessels that are alike, `pours_varies` that of the share that
-    racking leaves, from one racking to the next, `wander` that of what else happens in a month, `rate_varies`
+    `of_vessel` is the standard deviation of rates among vessels that are alike, `takes_varies` that of what
+    racking takes, from one racking to the next, `wander` that of what else happens in a month, `rate_varies`
     that of a vessel's rate from one stretch to the next. `scale` is how large the errors of readings are against what
     the readings claim. A reading more than `far` standard deviations off counts less.
     """
@@ -39,7 +39,7 @@ class UsualAgeing:
     of_vessel: float
     scale: float = 1.0
     far: float = FAR
-    pours_varies: float = 0.0
+    takes_varies: float = 0.0
     wander: float = 0.0
     rate_varies: float = 0.0
 
@@ -120,7 +120,7 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
     reached = held
     for step in trails.steps:
         reached = held
-        held = _begun(held, step.begins, step.came, AS_CAME * step.doubt, usual, has_come=True)
+        held = _begun(held, step.begins, step.came, AS_CAME * step.doubt, usual, is_read=False)
         held = _age(held, step, columns, ageing, usual)
         is_read = ~np.isnan(step.value)
         compared = is_read & held.is_known
@@ -142,7 +142,7 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
         held = _corrected(held, step, error, spread, compared & ~is_jump)
         if not ageing.fades:
             held = _of_open_rate(held, is_jump, step, usual)
-        held = _begun(held, is_first | is_jump, step.value, step.doubt, usual)
+        held = _begun(held, is_first | is_jump, step.value, step.doubt, usual, is_read=True)
         held = replace(held, strain=np.where(is_read, np.where(is_jump, 0.0, strain), held.strain))
     value = np.where(held.is_known, held.value, np.nan)
     rate, rate_by = columns @ usual.coefficients[:-2] + held.rate, held.rate_by.copy()
@@ -152,13 +152,15 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
 
 
 def _age(held: Carried, step: Step, columns: Floats, ageing: Ageing, usual: UsualAgeing) -> Carried:
-    """Let time pass: what there was and what was added each age by the vessel's rate."""
+    """Let time pass: what there was and what was added each age by the vessel's rate, racking takes its part."""
     rate, stretch = columns @ usual.coefficients[:-2] + held.rate, step.stretch
-    to = moved(ageing, stretch, held.value, rate, float(usual.coefficients[-1]), np)
+    takes, share = (float(each) for each in usual.coefficients[-2:])
+    to = moved(ageing, stretch, held.value, rate, share, takes, np)
     doubt = Doubt(held.vv, held.vr, held.rr)
-    vv, vr, _ = doubt_after(ageing, stretch, to, doubt, usual.wander, usual.rate_varies)
+    vv, vr, _ = doubt_after(ageing, stretch, to, doubt, Varies(usual.wander, usual.rate_varies, usual.takes_varies))
     value_by = to.by_value[:, None] * held.value_by + to.by_rate[:, None] * held.rate_by
     value_by[:, :-2] += to.by_rate[:, None] * columns
+    value_by[:, -2] += to.by_takes
     value_by[:, -1] += to.by_share
     as_read = step.kept * held.as_read + step.added
     return replace(held, as_read=as_read, value=to.value, vv=vv, vr=vr, value_by=value_by)
@@ -208,28 +210,19 @@ def _of_open_rate(held: Carried, is_jump: Flags, step: Step, usual: UsualAgeing)
     return replace(held, rr=np.where(is_jump, np.maximum(held.rr, farthest**2), held.rr))
 
 
-def _begun(
-    held: Carried, starts: Flags, value: Floats, doubt: Floats, usual: UsualAgeing, *, has_come: bool = False
-) -> Carried:
-    """Start again with a value where it `starts`; NaN makes the figure unknown. What was learned of the rate stays.
-
-    Where it `has_come` with the mead it was racked, which leaves a share of it, each time another.
-    """
-    left, varies = (float(usual.coefficients[-2]), usual.pours_varies) if has_come else (1.0, 0.0)
+def _begun(held: Carried, starts: Flags, value: Floats, doubt: Floats, usual: UsualAgeing, *, is_read: bool) -> Carried:
+    """Start again with a value where it `starts`; NaN makes the figure unknown. What was learned of the rate stays."""
     is_given = starts & ~np.isnan(value)
-    value_by = np.where(starts[:, None], 0.0, held.value_by)
-    if has_come:
-        value_by[is_given, -2] = value[is_given]
     return Carried(
         np.where(starts, is_given, held.is_known),
-        np.where(starts, is_given & (not has_come), held.is_read),
+        np.where(starts, is_given & is_read, held.is_read),
         np.where(is_given, value, held.as_read),
-        np.where(is_given, value * left, held.value),
+        np.where(is_given, value, held.value),
         held.rate,
-        np.where(is_given, (usual.scale * doubt) ** 2 + (varies * value) ** 2, held.vv),
+        np.where(is_given, (usual.scale * doubt) ** 2, held.vv),
         np.where(starts, 0.0, held.vr),
         held.rr,
-        value_by,
+        np.where(starts[:, None], 0.0, held.value_by),
         held.rate_by,
         held.strain,
     )

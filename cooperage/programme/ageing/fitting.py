@@ -28,7 +28,7 @@ _SPREADS: dict[str, tuple[tuple[float, ...], ...]] = {
     "rate_varies": ((2.0, 4.0),),
     "wander": ((2.0, 4.0),),
     "of_vessel": ((0.5,), (2.0,)),
-    "pours_varies": ((0.5,), (2.0, 4.0)),
+    "takes_varies": ((0.5,), (2.0,)),
 }
 """What declared spreads may be multiplied by, down or up, as long as that is likelier."""
 
@@ -48,12 +48,12 @@ def fit(trails: Trails, columns: Floats, likeness: Likeness, ageing: Ageing, nea
 
     `near` is an earlier result for the same columns to begin from, which makes it quicker where little has come since.
     """
-    means = np.concatenate([likeness.means, [ageing.pours, 1.0]])
-    doubts = np.concatenate([likeness.doubts, np.maximum([ageing.pours_doubt, ageing.stays_doubt], _SURE)])
+    means = np.concatenate([likeness.means, [ageing.takes, 1.0]])
+    doubts = np.concatenate([likeness.doubts, np.maximum([ageing.takes_doubt, ageing.stays_doubt], _SURE)])
     usual = UsualAgeing(
         means,
         ageing.of_vessel,
-        pours_varies=ageing.pours_varies,
+        takes_varies=ageing.takes_varies,
         wander=ageing.wander,
         rate_varies=ageing.rate_varies,
     )

@@ -39,6 +39,7 @@ class Learned:
             _products(rate_by @ covariance, rate_by),
             reached.value_by @ covariance[:, -1],
             rate_by @ covariance[:, -1],
+            reached.value_by @ covariance[:, -2],
             rate_by @ covariance[:, -2],
         )
         columns = (reached.value, passed.rate, reached.vv, reached.vr, reached.rr, *of_usual)
@@ -53,7 +54,7 @@ class Learned:
             usual.scale,
             float(usual.coefficients[-2]),
             float(usual.coefficients[-1]),
-            usual.pours_varies,
+            usual.takes_varies,
             usual.wander,
             usual.rate_varies,
             float(covariance[-1, -1]),

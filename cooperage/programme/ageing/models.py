@@ -29,8 +29,8 @@ class Ageing:
     `wander` is one standard deviation of what else happens in a month, `rate_varies` of a vessel's rate from one
     stretch of time to the next, as seasons have it. `stays_doubt` is one standard deviation of the share of an addition
     that is found, against what the book counts; a reading within `settles` days of an addition shows nothing of that.
-    `pours` is the share that racking leaves, with its doubt, `pours_varies` one standard deviation from one racking to
-    the next. `least` is the lowest value there can be. `source` is where the rate comes from.
+    `takes` is what one racking takes, with its doubt, `takes_varies` one standard deviation from one racking to the
+    next. `least` is the lowest value there can be. `source` is where the rate comes from.
     """
 
     name: str
@@ -47,9 +47,9 @@ class Ageing:
     wander: float = 0.0
     rate_varies: float = 0.0
     stays_doubt: float = 0.0
-    pours: float = 1.0
-    pours_doubt: float = 0.0
-    pours_varies: float = 0.0
+    takes: float = 0.0
+    takes_doubt: float = 0.0
+    takes_varies: float = 0.0
     settles: float = 0.0
     least: float | None = 0.0
     like: str = ""
@@ -80,9 +80,9 @@ AGEINGS: dict[str, Ageing] = {
             rate_varies=0.08,
             stays_doubt=0.2,
             settles=5.0,
-            pours=0.95,
-            pours_doubt=0.15,
-            pours_varies=0.08,
+            takes=3.0,
+            takes_doubt=2.0,
+            takes_varies=2.5,
         ),
         # 15 mg/L a month on the same page, from about 120 mg/L.
         Ageing(
@@ -101,9 +101,9 @@ AGEINGS: dict[str, Ageing] = {
             rate_varies=0.08,
             stays_doubt=0.05,
             settles=5.0,
-            pours=0.98,
-            pours_doubt=0.04,
-            pours_varies=0.04,
+            takes=3.0,
+            takes_doubt=2.0,
+            takes_varies=2.5,
             like="free_so2_mg_l",
         ),
         # A sound, topped cellar gains 0.06 to 0.12 g/L a year (common practice, no source), casks that are racked often

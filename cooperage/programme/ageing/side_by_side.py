@@ -19,15 +19,17 @@ class Step:
     """One stretch of time for n vessels, up to a reading or to now; arrays of shape (n,).
 
     What there was is multiplied by `kept` (mixing and evaporation) and ages `age` days; `added` came besides and ages
-    `added_age` days. Where it `begins`, what was before does not count: the figure is `came`, which came with the mead,
-    or unknown (NaN) until the reading. `value` (NaN: none) was measured at the end; `doubt` is the standard uncertainty
-    of it.
+    `added_age` days; of both, `racked` rackings took their part `racked_age` days ago. Where it `begins`, what was
+    before does not count: the figure is `came`, which came with the mead, or unknown (NaN) until the reading. `value`
+    (NaN: none) was measured at the end; `doubt` is the standard uncertainty of it.
     """
 
     kept: Floats
     age: Floats
     added: Floats
     added_age: Floats
+    racked: Floats
+    racked_age: Floats
     value: Floats
     doubt: Floats
     came: Floats
@@ -36,7 +38,7 @@ class Step:
     @property
     def stretch(self) -> Stretch:
         """What happens on the way."""
-        return Stretch(self.kept, self.age, self.added, self.added_age)
+        return Stretch(self.kept, self.age, self.added, self.added_age, self.racked, self.racked_age)
 
 
 @dataclass(frozen=True)
@@ -46,8 +48,8 @@ class Trails:
     steps: tuple[Step, ...]
 
 
-_COLUMNS = 8
-_NOTHING = (1.0, 0.0, 0.0, 0.0, np.nan, 1.0, np.nan, False)
+_COLUMNS = 10
+_NOTHING = (1.0, 0.0, 0.0, 0.0, 0.0, 0.0, np.nan, 1.0, np.nan, False)
 
 
 def trails_of(standings: Sequence[Standing], name: str) -> Trails:
@@ -60,5 +62,5 @@ def trails_of(standings: Sequence[Standing], name: str) -> Trails:
 
 
 def _step(cells: Floats) -> Step:
-    kept, age, added, added_age, value, doubt, came, begins = cells.T
-    return Step(kept, age, added, added_age, value, doubt, came, begins > 0)
+    kept, age, added, added_age, racked, racked_age, value, doubt, came, begins = cells.T
+    return Step(kept, age, added, added_age, racked, racked_age, value, doubt, came, begins > 0)

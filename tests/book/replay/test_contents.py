@@ -117,25 +117,58 @@ def test_a_figure_is_as_old_as_its_parts_are_on_average() -> None:
     """Three litres known on day 100 and one known on day 20 make four known on day 80; taking some changes nothing."""
     mixed = mead(3000, "HEATHER", day=100.0)
     mixed.join(mead(1000, "DARK", day=20.0))
-    assert mixed.known_on(ABV) == pytest.approx(80.0)
-    assert mixed.take(1500).known_on(ABV) == pytest.approx(80.0)
+    assert known_on(mixed, ABV) == pytest.approx(80.0)
+    assert known_on(mixed.take(1500), ABV) == pytest.approx(80.0)
     mixed.evaporate(200)
     mixed.contract(50)
-    assert mixed.known_on(ABV) == pytest.approx(80.0)
+    assert known_on(mixed, ABV) == pytest.approx(80.0)
 
 
 def test_a_reading_makes_a_figure_known_again() -> None:
     """What is read on day 150 is known since that day, whatever it was before."""
     mixed = mead(3000, "HEATHER", day=100.0)
     mixed.set(ABV, 12.0, 150.0)
-    assert mixed.known_on(ABV) == pytest.approx(150.0)
-    assert mixed.known_on(SUGAR) == pytest.approx(100.0)
+    assert known_on(mixed, ABV) == pytest.approx(150.0)
+    assert known_on(mixed, SUGAR) == pytest.approx(100.0)
 
 
-def test_what_is_added_counts_by_its_amount_in_the_moment_since_when_it_is_known() -> None:
-    """20 g/L known on day 100 and 10 g/L added on day 130 are 30 g/L known, on average, on day 110."""
+def test_what_is_added_is_told_apart_wherever_it_goes() -> None:
+    """10 g/L added on day 130 to 20 g/L known on day 100: a portion of it keeps both, mixed with others half of it."""
     held = mead(2000, "HEATHER", day=100.0)
     held.raise_by(SUGAR, 10.0 * 2000, 130.0)
     assert held.value(SUGAR) == pytest.approx(30.0)
-    assert held.known_on(SUGAR) == pytest.approx(110.0)
-    assert Contents().known_on(SUGAR) == 0.0
+    portion = held.take(1000)
+    portion.evaporate(100)
+    portion.join(mead(900, "HEATHER", sugar=20.0, day=100.0))
+    since = portion.since_known(SUGAR)
+    assert since is not None
+    assert (since.on, since.added, since.added_on) == pytest.approx((100.0, 10_000 / 1800, 130.0))
+    portion.set(SUGAR, 25.0, 140.0)
+    since = portion.since_known(SUGAR)
+    assert since == (140.0, 0.0, 0.0, 0.0, 0.0)
+
+
+def test_rackings_and_days_in_wood_are_counted_since_a_figure_was_known() -> None:
+    """Read after thirty days in wood and racked twice; a quarter that was never racked makes it one and a half."""
+    mixed = mead(3000, "HEATHER")
+    mixed.wood_days = 30.0 * 3000
+    mixed.set(ABV, 12.0, 50.0)
+    mixed.is_racked()
+    mixed.is_racked()
+    mixed.join(mead(1000, "HEATHER"))
+    since = mixed.since_known(ABV)
+    assert since is not None
+    assert since.racked == pytest.approx(1.5)
+    assert since.wood_days == pytest.approx(22.5)
+
+
+def test_of_nothing_nothing_is_known() -> None:
+    """An empty vessel has no moment since when its strength is known."""
+    assert Contents().since_known(ABV) is None
+
+
+def known_on(contents: Contents, place: int) -> float:
+    """Return the day on which a property came to be known."""
+    since = contents.since_known(place)
+    assert since is not None
+    return since.on

@@ -2,8 +2,9 @@
 
 import pytest
 
-from cooperage.book.replay.contents import Contents
-from cooperage.book.replay.state import REMEMBERED, Reread, VesselState, from_text, to_text
+from cooperage.book.replay.contents import PLACE_OF, Contents
+from cooperage.book.replay.rereads import REMEMBERED, Reread, SinceRead
+from cooperage.book.replay.state import VesselState, from_text, to_text
 
 DAY = 86_400.0
 
@@ -14,17 +15,17 @@ def test_a_reading_is_remembered_beside_what_was_expected() -> None:
     state.is_read("free_so2_mg_l", 30.0, 3.0, 10 * DAY)
     state.is_read("free_so2_mg_l", 26.0, 3.0, 40 * DAY)
     first, second = state.rereads["free_so2_mg_l"]
-    assert first == Reread(10 * DAY, 30.0, 3.0, None, 0.0, 0.0, 0.0, 1)
-    assert second == Reread(40 * DAY, 26.0, 3.0, 30.0, 30.0, 0.0, 0.0, 1)
+    assert first == Reread(10 * DAY, 30.0, 3.0, 1, SinceRead(None, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
+    assert second == Reread(40 * DAY, 26.0, 3.0, 1, SinceRead(30.0, 30.0, 0.0, 0.0, 0.0, 0.0, 30.0))
 
 
 def test_what_was_added_in_between_is_told_apart() -> None:
-    """A dose of 20 mg/L after ten days: 50 expected, of which 20 are 20 days old, and all of it 26 on average."""
+    """A dose of 20 mg/L after ten days: 50 expected, of which 20 are 20 days old and the rest 30."""
     state = filled(1000)
     state.is_read("free_so2_mg_l", 30.0, 3.0, 0.0)
     state.is_raised("free_so2_mg_l", 20.0 * 1000, 10 * DAY)
     state.is_read("free_so2_mg_l", 41.0, 3.0, 30 * DAY)
-    assert state.rereads["free_so2_mg_l"][-1] == Reread(30 * DAY, 41.0, 3.0, 50.0, 26.0, 20.0, 20.0, 1)
+    assert state.rereads["free_so2_mg_l"][-1].since == SinceRead(50.0, 30.0, 0.0, 20.0, 20.0, 0.0, 30.0)
 
 
 def test_only_the_last_few_are_remembered() -> None:
@@ -49,7 +50,22 @@ def test_what_is_remembered_outlives_the_fill_and_the_cache() -> None:
     state.flows_in(parcel, 25 * DAY)
     state.is_read("free_so2_mg_l", 33.0, 3.0, 40 * DAY)
     assert [each.fill for each in state.rereads["free_so2_mg_l"]] == [1, 2]
-    assert state.rereads["free_so2_mg_l"][-1].expected == 50.0
+    since = state.rereads["free_so2_mg_l"][-1].since
+    assert (since.expected, since.added, since.added_age, since.here) == (50.0, 20.0, 30.0, 15.0)
+
+
+def test_a_barrel_tells_rackings_and_days_in_the_tank_from_its_own() -> None:
+    """Read in a tank, dosed after forty days and racked into a barrel after fifty: each is counted there by itself."""
+    tank, barrel = VesselState(is_barrel=False), VesselState(is_barrel=True)
+    tank.flows_in(Contents(1000, "lot"), 0.0)
+    tank.is_read("free_so2_mg_l", 30.0, 3.0, 0.0)
+    tank.is_raised("free_so2_mg_l", 10.0 * 1000, 40 * DAY)
+    parcel = tank.flows_out(400, 50 * DAY)
+    parcel.is_racked()
+    barrel.age_to(50 * DAY)
+    barrel.flows_in(parcel, 50 * DAY)
+    assert barrel.since_read("free_so2_mg_l", 80 * DAY) == SinceRead(40.0, 80.0, 50.0, 10.0, 40.0, 1.0, 30.0)
+    assert tank.since_read("free_so2_mg_l", 80 * DAY) == SinceRead(40.0, 80.0, 0.0, 10.0, 40.0, 0.0, 80.0)
 
 
 def test_topping_thins_what_was_added() -> None:
@@ -57,14 +73,17 @@ def test_topping_thins_what_was_added() -> None:
     state = filled(90_000)
     state.is_read("free_so2_mg_l", 20.0, 3.0, 0.0)
     state.is_raised("free_so2_mg_l", 10.0 * 90_000, DAY)
-    state.flows_in(state.contents.more_alike(10_000), 2 * DAY)
-    assert state.reads["free_so2_mg_l"].added == pytest.approx(9.0)
+    more = Contents(10_000, "lot")
+    more.set(PLACE_OF["free_so2_mg_l"], 20.0, 0.0)
+    state.flows_in(more, 2 * DAY)
+    assert state.since_read("free_so2_mg_l", 3 * DAY).added == pytest.approx(9.0)
     state.evaporates(10_000, 3 * DAY)
-    assert state.reads["free_so2_mg_l"].added == pytest.approx(10.0)
+    assert state.since_read("free_so2_mg_l", 3 * DAY).added == pytest.approx(10.0)
 
 
 def filled(ml: int) -> VesselState:
     """Return a barrel's state with so much of a lot in it, of which nothing is known."""
     state = VesselState(is_barrel=True)
+    state.age_to(0.0)
     state.flows_in(Contents(ml, "lot"), 0.0)
     return state

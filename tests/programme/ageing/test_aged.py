@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 import pytest
 from sqlalchemy import delete
 
-from cooperage.book import Book
+from cooperage.book import Book, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.store.tables import SNAPSHOT, STATE
 from cooperage.book.vessel_words import figure_words
@@ -67,6 +67,29 @@ def test_an_addition_is_counted_from_the_day_it_was_made(read_book: Book, clock:
     assert before is not None
     assert after is not None
     assert after - before == pytest.approx(8.0 * 576 * 0.6 / 225, rel=0.03)
+
+
+def test_a_racking_does_not_bring_back_what_bound_of_a_dose(cellar_book: Book, clock: "Clock") -> None:
+    """Of doses a quarter was found instead of all; dosed again and racked, a barrel has less than one left alone."""
+    grams = 16.0 * 50 / (576 * 0.6)  # 16 mg/L free in 50 L
+    tags = [f"B-{number}" for number in range(10, 16)]
+    with cellar_book.writing() as session:
+        for tag in (*tags, "B-20"):
+            session.add_vessel(Vessel("", tag, "barrel", 50_000, "measured"))
+    for tag in tags:
+        cellar_book.write(acts.Fill(vessel=tag, source="T-1"))
+    for found in (20.0, 24.0, 28.0, 32.0):
+        for tag in tags:
+            cellar_book.write(acts.Reading(vessel=tag, property="free_so2_mg_l", value=found, sure=True))
+            cellar_book.write(acts.Addition(vessel=tag, substance="metabisulphite", amount=grams, sure=True))
+        clock.pass_days(10)
+    cellar_book.write(acts.Rack(vessel="B-10", destination="B-20", sure=True))
+    clock.pass_days(1)
+    cellar = cellar_now(cellar_book)
+    racked, alone = cellar["B-20"].value("free_so2_mg_l"), cellar["B-11"].value("free_so2_mg_l")
+    assert racked is not None
+    assert alone is not None
+    assert alone - 8 < racked < alone
 
 
 def test_molecular_so2_is_that_of_now(read_book: Book, clock: "Clock") -> None:

@@ -28,14 +28,19 @@ YEAR = 365.25
 def steps_of(values: Floats, days: NDArray[Any], doubt: float) -> Trails:
     """Make trails of readings at common days, shape (vessels, readings), up to the day of the last reading."""
     n, count = values.shape
-    zero, one, nan = np.zeros(n), np.ones(n), np.full(n, np.nan)
     gaps = np.diff(days, prepend=days[0])
     made = [
-        Step(one, one * gap, zero, zero, values[:, at], one * doubt, nan, np.full(n, at == 0))
+        step_of(n, age=np.full(n, gap), value=values[:, at], doubt=np.full(n, doubt), begins=np.full(n, at == 0))
         for at, gap in zip(range(count), gaps, strict=True)
     ]
-    now = Step(one, zero, zero, zero, nan, one, nan, np.zeros(n, dtype=bool))
-    return Trails((*made, now))
+    return Trails((*made, step_of(n)))
+
+
+def step_of(n: int, **given: NDArray[Any]) -> Step:
+    """Make one step of n vessels in which nothing happened but what is given."""
+    nothing = dict.fromkeys(("age", "added", "added_age", "racked", "racked_age"), np.zeros(n))
+    nothing |= dict.fromkeys(("kept", "doubt"), np.ones(n)) | dict.fromkeys(("value", "came"), np.full(n, np.nan))
+    return Step(**(nothing | {"begins": np.zeros(n, dtype=bool)} | given))
 
 
 def alike(n: int, usual: float, doubt: float) -> tuple[Floats, Likeness]:
@@ -175,14 +180,16 @@ def test_whatever_was_read_every_figure_is_finite(data: st.DataObject) -> None:
         begins = column(st.sampled_from([0.0, 1.0])) > 0
         steps.append(
             Step(
-                column(st.floats(0, 20)),
-                column(st.floats(0, 3000)),
-                column(amounts),
-                column(st.floats(0, 3000)),
-                column(st.one_of(st.just(float("nan")), amounts)),
-                column(st.floats(1e-4, 50)),
-                np.where(begins, column(st.one_of(st.just(float("nan")), amounts)), np.nan),
-                begins,
+                kept=column(st.floats(0, 20)),
+                age=column(st.floats(0, 3000)),
+                added=column(amounts),
+                added_age=column(st.floats(0, 3000)),
+                racked=column(st.floats(0, 9)),
+                racked_age=column(st.floats(0, 3000)),
+                value=column(st.one_of(st.just(float("nan")), amounts)),
+                doubt=column(st.floats(1e-4, 50)),
+                came=np.where(begins, column(st.one_of(st.just(float("nan")), amounts)), np.nan),
+                begins=begins,
             )
         )
     columns, likeness = alike(n, ageing.usual, ageing.usual_doubt)
@@ -195,24 +202,39 @@ def test_whatever_was_read_every_figure_is_finite(data: st.DataObject) -> None:
     assert np.isfinite(found.usual.scale)
 
 
-def poured(shares: Floats, came: float = 30.0, doubt: float = 1.0) -> Trails:
-    """Make trails of vessels that took mead of 30 and were read at once; where a share is NaN, they were not read."""
-    n = len(shares)
-    zero, one, nan = np.zeros(n), np.ones(n), np.full(n, np.nan)
-    begun = Step(one, zero, zero, zero, came * shares, one * doubt, one * came, np.ones(n, dtype=bool))
-    now = Step(one, zero, zero, zero, nan, one, nan, np.zeros(n, dtype=bool))
-    return Trails((begun, now))
+def racked(taken: Floats, came: float = 30.0, added: float = 0.0) -> Trails:
+    """Make trails of vessels that took mead in and were read at once; where what it took is NaN, they were not read."""
+    n = len(taken)
+    is_there = {"came": np.full(n, came), "added": np.full(n, added), "added_age": np.full(n, 30.0)}
+    begun = step_of(n, racked=np.ones(n), value=came + added - taken, begins=np.ones(n, dtype=bool), **is_there)
+    return Trails((begun, step_of(n)))
 
 
-def test_racking_takes_another_share_each_time() -> None:
-    """Shares of 0.75 give or take 0.2: found as such, and the next one racked is in doubt by that, not readings."""
-    shares = 0.75 + 0.2 * np.random.default_rng(5).standard_normal(40)
-    shares[0] = np.nan
+def test_each_racking_takes_something_else() -> None:
+    """6 mg/L give or take 5: found as such, and the next one racked is in doubt by that, not by readings."""
+    taken = 6.0 + 5.0 * np.random.default_rng(5).standard_normal(40)
+    taken[0] = np.nan
     columns, likeness = alike(40, FADE.usual, FADE.usual_doubt)
-    found = fit(poured(shares), columns, likeness, FADE)
-    assert found.usual.coefficients[-2] == pytest.approx(0.75, abs=0.08)
+    found = fit(racked(taken), columns, likeness, FADE)
+    assert found.usual.coefficients[-2] == pytest.approx(float(np.nanmean(taken)), abs=0.8)
     assert found.usual.scale == pytest.approx(1.0, abs=0.05)
-    assert found.passed.vv[0] ** 0.5 == pytest.approx(30 * 0.2, rel=0.3)
+    assert found.passed.vv[0] ** 0.5 == pytest.approx(5.0, rel=0.2)
+
+
+def test_of_a_dose_before_a_racking_as_much_stays_as_of_others() -> None:
+    """Where half of every dose is found, a racking does not bring the other half back: 10 of 20 mg/L, less 3."""
+    usual = UsualAgeing(np.array([FADE.usual, 3.0, 0.5]), FADE.of_vessel)
+    none = np.array([np.nan])
+    dosed, plain = (carry_on(racked(none, 30.0, added), np.ones((1, 1)), FADE, usual) for added in (20.0, 0.0))
+    assert plain.value[0] == pytest.approx(27.0)
+    assert dosed.value[0] - plain.value[0] == pytest.approx(10.0 * exp(-30.0 * exp(FADE.usual)))
+    assert dosed.vv[0] > plain.vv[0]
+
+
+def test_a_racking_takes_no_more_than_there_is() -> None:
+    """Of 4 mg/L a racking that usually takes 8 leaves 2."""
+    usual = UsualAgeing(np.array([FADE.usual, 8.0, 1.0]), FADE.of_vessel)
+    assert carry_on(racked(np.array([np.nan]), came=4.0), np.ones((1, 1)), FADE, usual).value[0] == pytest.approx(2.0)
 
 
 def test_an_earlier_result_to_begin_from_does_not_change_the_end() -> None:
