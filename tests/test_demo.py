@@ -16,7 +16,7 @@ from cooperage.blending.brief.brief import read_brief
 from cooperage.blending.from_cellar import solve_in_cellar
 from cooperage.book import Book
 from cooperage.book.log import entries
-from cooperage.book.writing.gauging import expected_headspace
+from cooperage.book.store.gauging import expected_headspace
 from cooperage.exchange import import_folder, shift_to_yesterday
 from cooperage.resources import demo_folder
 from cooperage.tasting.flights import flights

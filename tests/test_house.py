@@ -107,6 +107,19 @@ def test_a_command_loads_only_what_it_needs(command: Any, demo_file: Path, tmp_p
     assert not loaded & LIGHT_COMMANDS[command]
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("command", ["rounds", "barrels"])
+def test_a_second_look_needs_no_arrays(
+    command: str, demo_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was learned is kept, and figures follow from it by plain arithmetic."""
+    monkeypatch.setenv("COOPERAGE_CACHE", str(tmp_path / "kept"))
+    cellar = shutil.copy(demo_file, tmp_path / "cellar.db")
+    look = f"from cooperage.cli import main\nmain(['--cellar', {str(cellar)!r}, {command!r}], standalone_mode=False)"
+    assert "numpy" in loaded_by(look)
+    assert "numpy" not in loaded_by(look)
+
+
 OTHERS = ("racks", "barrel", "blend", "book", "lots", "losses", "tasting")
 OTHER_SCREENS = {f"cooperage.tui.{name}.screen" for name in OTHERS}
 OPENED = """

@@ -163,7 +163,7 @@ def ethanol_and_extract_are_conserved(connection: Connection) -> tuple[int, list
     """Where nothing was read in between, what was received is in the vessels or went out, ethanol and extract alike."""
     registry = Registry(connection)
     outside: dict[str, Contents] = {}
-    states = {vessel.id: VesselState(is_barrel=vessel.is_barrel) for vessel in registry.load()}
+    states = {vessel.id: VesselState(vessel.barrel_ml) for vessel in registry.load()}
     Replay(states.__getitem__, registry.lot_by_id, outside).run(
         replace(event, readings=[]) for event in events(connection)
     )

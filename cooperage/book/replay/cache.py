@@ -61,8 +61,8 @@ class StateCache(States):
             self._rebuild(self._stale_since)
         if vessel_id not in self._states:
             kept = self._connection.execute(_KEPT, {"vessel_id": vessel_id}).scalar()
-            is_barrel = self._registry.by_id(vessel_id).is_barrel
-            state = None if kept is None else from_text(kept, is_barrel=is_barrel)
+            barrel_ml = self._registry.by_id(vessel_id).barrel_ml
+            state = None if kept is None else from_text(kept, barrel_ml)
             if state is None:
                 self._rebuild(_NEVER)
             else:
@@ -71,7 +71,7 @@ class StateCache(States):
 
     def begin(self, vessel: Vessel) -> None:
         """Start the state of a vessel that was just registered."""
-        self._states[vessel.id] = VesselState(is_barrel=vessel.is_barrel)
+        self._states[vessel.id] = VesselState(vessel.barrel_ml)
         self._changed.add(vessel.id)
         self._past = None
 

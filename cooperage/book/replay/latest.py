@@ -26,18 +26,18 @@ class LatestStates:
 
         Where the cache is not whole the states are recalculated, and there is no mark.
         """
-        is_barrel = {vessel.id: vessel.is_barrel for vessel in registry.load()}
+        barrel_ml = {vessel.id: vessel.barrel_ml for vessel in registry.load()}
         before, now = self._read, dict[str, tuple[str, VesselState]]()
         for vessel_id, text in connection.execute(_KEPT):
             known = before.get(vessel_id)
             if known is not None and known[0] == text:
                 now[vessel_id] = known
                 continue
-            state = from_text(text, is_barrel=is_barrel[vessel_id])
+            state = from_text(text, barrel_ml[vessel_id])
             if state is None:  # another version of the code wrote it
                 return _recalculated(connection, registry), ""
             now[vessel_id] = text, state
-        if now.keys() != is_barrel.keys():
+        if now.keys() != barrel_ml.keys():
             return _recalculated(connection, registry), ""
         self._read = now
         return {vessel_id: state for vessel_id, (_, state) in now.items()}, _mark(connection, registry, now)

@@ -6,6 +6,7 @@ parcel that arrives in the next.
 """
 
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from functools import cache
 from typing import Any
 
@@ -16,7 +17,9 @@ from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.replay.contents import PLACE_OF, Contents
 from cooperage.book.replay.events import Event, Move, Observed
 from cooperage.book.replay.state import DAY, VesselState
+from cooperage.book.store.gauging import ml_at_headspace
 from cooperage.book.store.registry import Lot
+from cooperage.errors import OutOfRange
 
 _GAPS = frozenset(GAP_CAUSES)
 
@@ -115,8 +118,9 @@ class Replay:
         state = self._touch(observed.vessel, event)
         state.last[observed.property] = event.at
         state.is_read(observed.property, observed.value, observed.uncertainty, event.at)
-        if observed.property == "headspace_mm":
-            state.level_is_known(event.at, "dipped", observed.value)
+        if observed.property == "headspace_mm" and state.barrel_ml is not None:
+            with suppress(OutOfRange):  # the writer refuses such a dip; a damaged book may have one
+                state.level_is_known(event.at, "dipped", ml_at_headspace(state.barrel_ml, observed.value))
         if observed.property in ("sg", "abv"):
             _sugar_from_gravity(state)
 
@@ -165,7 +169,7 @@ def _apply_look(state: VesselState, values: dict[str, Any], at: float) -> None:
             state.seen[what] = (values[what], at)
     if values["level"] == SEEN_FULL:
         state.last["seen full"] = at
-        state.level_is_known(at, "seen full", 0.0)
+        state.level_is_known(at, "seen full", state.barrel_ml)
 
 
 def _of_substance(ml: int, name: str, day: float) -> Contents:

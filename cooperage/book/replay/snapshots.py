@@ -102,7 +102,7 @@ def snapshots_kept(connection: Connection) -> Iterator[tuple[datetime, str, str]
 
 
 def _from_nothing(registry: Registry) -> StatesById:
-    return {vessel.id: VesselState(is_barrel=vessel.is_barrel) for vessel in registry.load()}
+    return {vessel.id: VesselState(vessel.barrel_ml) for vessel in registry.load()}
 
 
 def _nearest(connection: Connection, registry: Registry, moment: datetime | None) -> tuple[datetime | None, StatesById]:
@@ -113,7 +113,7 @@ def _nearest(connection: Connection, registry: Registry, moment: datetime | None
         return None, states
     rows = select(SNAPSHOT.c.vessel_id, SNAPSHOT.c.state).where(SNAPSHOT.c.at == at)
     for vessel_id, text in connection.execute(rows):
-        state = from_text(text, is_barrel=states[vessel_id].is_barrel)
+        state = from_text(text, states[vessel_id].barrel_ml)
         if state is None:  # another version of the code wrote it
             return None, _from_nothing(registry)
         states[vessel_id] = state

@@ -20,25 +20,24 @@ _NOT_REMEMBERED = frozenset(("temperature_c", "headspace_mm"))  # of the moment:
 class Known:
     """When the level was last known and how, and what there was then, carried on by what went in and out since.
 
-    The volume is `ml`; where a dry dip was read and the book left as it was, it is that of `dip_mm` plus `ml`.
+    The volume is `ml`, whatever the book had: a dry dip that was read may have shown another.
     """
 
     at: float
     how: str
     ml: int
-    dip_mm: float | None = None
 
 
 class VesselState:
     """Everything known of one vessel from its history so far. Times are seconds since 1970, UTC."""
 
     __slots__ = (
+        "barrel_ml",
         "contents",
         "emptied_at",
         "entries",
         "filled_at",
         "fills",
-        "is_barrel",
         "known",
         "last",
         "position",
@@ -51,8 +50,8 @@ class VesselState:
         "touched_id",
     )
 
-    def __init__(self, *, is_barrel: bool) -> None:
-        self.is_barrel = is_barrel
+    def __init__(self, barrel_ml: int | None) -> None:
+        self.barrel_ml = barrel_ml
         self.contents = Contents()
         self.fills = 0
         self.filled_at: float | None = None
@@ -70,6 +69,11 @@ class VesselState:
         self.entries = 0
 
     @property
+    def is_barrel(self) -> bool:
+        """True if it is a barrel."""
+        return self.barrel_ml is not None
+
+    @property
     def ml(self) -> int:
         """The volume held [ml]."""
         return self.contents.ml
@@ -80,10 +84,10 @@ class VesselState:
             self.contents.wood_days += self.contents.ml * (at - self.touched_at) / DAY
         self.touched_at = at
 
-    def level_is_known(self, at: float, how: str, dip_mm: float | None = None) -> None:
-        """Note that the level was seen: the book is right, or the dry dip shows what it should be."""
+    def level_is_known(self, at: float, how: str, ml: int | None = None) -> None:
+        """Note that the level was seen, and showed this volume [ml]; None is the book's."""
         if self.contents.ml:
-            self.known = Known(at, how, self.contents.ml if dip_mm is None else 0, dip_mm)
+            self.known = Known(at, how, self.contents.ml if ml is None else ml)
 
     def carries_on(self, ml: int) -> None:
         """Add the volume put in (negative: taken out) by hand since the level was last known [ml]."""
@@ -196,7 +200,7 @@ _PLAIN = (
 )
 
 
-_FORM = 5
+_FORM = 6
 """Raised whenever a state begins to remember something more, so that what older code kept is recalculated."""
 
 
@@ -214,7 +218,7 @@ def to_text(state: VesselState) -> str:
             "form": _FORM,
             "position": state.position,
             "seen": state.seen,
-            "level": None if (known := state.known) is None else [known.at, known.how, known.ml, known.dip_mm],
+            "level": None if (known := state.known) is None else [known.at, known.how, known.ml],
             "reads": {
                 name: [read.at, read.value, read.uncertainty, read.changed] for name, read in state.reads.items()
             },
@@ -233,18 +237,18 @@ def is_of_another_form(text: str) -> bool:
     return is_a_state and (kept["properties"] != list(MIXING) or kept.get("form") != _FORM)
 
 
-def from_text(text: str, *, is_barrel: bool) -> VesselState | None:
+def from_text(text: str, barrel_ml: int | None) -> VesselState | None:
     """Read a state back from the cache; None when another version of the code wrote it, or it cannot be read."""
     try:
-        return _from_kept(json.loads(text), is_barrel=is_barrel)
+        return _from_kept(json.loads(text), barrel_ml)
     except (AttributeError, LookupError, TypeError, ValueError):  # damaged: it is recalculated from the entries
         return None
 
 
-def _from_kept(kept: dict[str, Any], *, is_barrel: bool) -> VesselState | None:
+def _from_kept(kept: dict[str, Any], barrel_ml: int | None) -> VesselState | None:
     if kept.get("properties") != list(MIXING) or kept.get("form") != _FORM or not isinstance(kept["ml"], int):
         return None
-    state = VesselState(is_barrel=is_barrel)
+    state = VesselState(barrel_ml)
     held = state.contents
     held.ml, held.origins, held.wood_days = kept["ml"], kept["origins"], kept["wood_days"]
     for name in ARRAYS:

@@ -130,6 +130,11 @@ class Vessel:
         """Return True if it is a barrel."""
         return self.kind == "barrel"
 
+    @property
+    def barrel_ml(self) -> int | None:
+        """The capacity of a barrel [ml]; None for any other vessel."""
+        return self.capacity_ml if self.is_barrel else None
+
 
 @dataclass(frozen=True, slots=True)
 class Lot:

@@ -35,6 +35,7 @@ from cooperage.book.errors import (
 from cooperage.book.replay.contents import PLACE_OF
 from cooperage.book.replay.events import Move, Observed
 from cooperage.book.replay.state import DAY, VesselState
+from cooperage.book.store.gauging import volume_at_headspace
 from cooperage.book.store.registry import Lot, Vessel
 from cooperage.book.writing.doubts import (
     CellarFacts,
@@ -45,7 +46,6 @@ from cooperage.book.writing.doubts import (
     ask_of_gain,
     ask_of_rest,
 )
-from cooperage.book.writing.gauging import volume_at_headspace
 from cooperage.units import Quantity
 
 

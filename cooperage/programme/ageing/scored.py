@@ -58,7 +58,7 @@ class _Replayed:
         with self._book.reading() as connection:
             registry = Registry(connection)
             vessels = {vessel.id: vessel for vessel in registry.load()}
-            states = {key: VesselState(is_barrel=vessel.is_barrel) for key, vessel in vessels.items()}
+            states = {key: VesselState(vessel.barrel_ml) for key, vessel in vessels.items()}
             replay = Replay(states.__getitem__, registry.lot_by_id)
             for event in events(connection, until=self._until):
                 at = datetime.fromtimestamp(event.at, UTC)

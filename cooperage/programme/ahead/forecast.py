@@ -15,7 +15,7 @@ import numpy as np
 from cooperage.book import Figure, Standing
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.replay.state import DAY
-from cooperage.book.writing.gauging import expected_headspace
+from cooperage.book.store.gauging import expected_headspace
 from cooperage.errors import BadInput
 from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
 from cooperage.liquid.angels_share import PERMEABILITY, SELECTIVITY, SELECTIVITY_SPREAD

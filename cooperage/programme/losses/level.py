@@ -12,8 +12,7 @@ from statistics import NormalDist
 
 from cooperage.book import Standing
 from cooperage.book.declared.looks import SEEN_FULL
-from cooperage.book.replay.state import DAY, Known, moment
-from cooperage.book.writing.gauging import volume_at_headspace
+from cooperage.book.replay.state import DAY, moment
 from cooperage.programme.air.season import UNKNOWN_SEASON
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.units import DEFAULT, Quantity, Units, show, show_day
@@ -123,12 +122,7 @@ def _soaked(standing: Standing, began: float, ended: float) -> float:
 def last_known(standing: Standing) -> tuple[float, int]:
     """Return when a barrel's level was last known [seconds since 1970], and what hands have left in it since [ml]."""
     known = standing.state.known
-    return (standing.at.timestamp(), standing.ml) if known is None else (known.at, _held(standing, known))
-
-
-def _held(standing: Standing, known: Known) -> int:
-    seen = 0 if known.dip_mm is None else volume_at_headspace(standing.vessel, known.dip_mm)
-    return seen + known.ml  # before what was lost since is taken off, it may be more than there is room for
+    return (standing.at.timestamp(), standing.ml) if known is None else (known.at, known.ml)
 
 
 def first_day(standing: Standing, rate: LossRate, missing: float, z: float = 0.0) -> float | None:
@@ -197,7 +191,7 @@ def wants_topping(standing: Standing, units: Units = DEFAULT) -> tuple[datetime,
     reported, known = _reported_short(standing), standing.state.known
     if reported is None or known is None or known.at < reported[0].timestamp():
         return reported
-    missing = standing.vessel.capacity_ml - _held(standing, known)
+    missing = standing.vessel.capacity_ml - known.ml
     is_full = missing <= max(FULL_WITHIN_ML, _FULL_WITHIN * standing.vessel.capacity_ml)
     if known.how != "dipped" or is_full:
         return None

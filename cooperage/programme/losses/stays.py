@@ -70,7 +70,7 @@ class _Keeper:
     def __init__(self, registry: Registry) -> None:
         self._registry = registry
         self._vessels = {vessel.id: vessel for vessel in registry.load()}
-        self._states = States({id_: VesselState(is_barrel=v.is_barrel) for id_, v in self._vessels.items()})
+        self._states = States({id_: VesselState(v.barrel_ml) for id_, v in self._vessels.items()})
         self._replay = Replay(self._states.state_of, registry.lot_by_id)
         self.open: dict[str, Stay] = {}
         self.closed: list[Stay] = []

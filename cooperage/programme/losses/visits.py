@@ -12,7 +12,7 @@ from cooperage.book import Book, Cellar, Vessel
 from cooperage.book.declared.places import EVAPORATION_PLACES, OUTSIDE_IDS
 from cooperage.book.replay.events import Event, events
 from cooperage.book.replay.state import DAY
-from cooperage.book.writing.gauging import volume_at_headspace
+from cooperage.book.store.gauging import volume_at_headspace
 
 _SAME_VISIT_DAYS = 0.5
 

@@ -3,7 +3,7 @@
 from datetime import datetime
 
 from cooperage.book import Standing
-from cooperage.book.writing.gauging import volume_at_headspace
+from cooperage.book.store.gauging import volume_at_headspace
 from cooperage.units import DEFAULT, Quantity, Units, show
 
 _DIP_DISAGREES = 0.02  # of the capacity: more than a dip's own error near the bung
@@ -14,7 +14,9 @@ def dip_that_disagrees(standing: Standing, units: Units = DEFAULT) -> tuple[date
     read = standing.state.reads.get("headspace_mm")
     if read is None or read.changed:
         return None
-    gap = standing.ml - volume_at_headspace(standing.vessel, read.value)
+    known = standing.state.known
+    shown = known.ml if known and known.at == read.at else volume_at_headspace(standing.vessel, read.value)
+    gap = standing.ml - shown
     if abs(gap) <= _DIP_DISAGREES * standing.vessel.capacity_ml:
         return None
     which = "less" if gap > 0 else "more"

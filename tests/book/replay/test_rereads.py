@@ -43,7 +43,7 @@ def test_what_is_remembered_outlives_the_fill_and_the_cache() -> None:
     state = filled(1000)
     state.is_read("free_so2_mg_l", 30.0, 3.0, 0.0)
     state.is_raised("free_so2_mg_l", 20.0 * 1000, 10 * DAY)
-    again = from_text(to_text(state), is_barrel=True)
+    again = from_text(to_text(state), 225_000)
     assert again is not None
     assert to_text(again) == to_text(state)
     parcel = state.flows_out(1000, 20 * DAY)
@@ -56,7 +56,7 @@ def test_what_is_remembered_outlives_the_fill_and_the_cache() -> None:
 
 def test_a_barrel_tells_rackings_and_days_in_the_tank_from_its_own() -> None:
     """Read in a tank, dosed after forty days and racked into a barrel after fifty: each is counted there by itself."""
-    tank, barrel = VesselState(is_barrel=False), VesselState(is_barrel=True)
+    tank, barrel = VesselState(None), VesselState(225_000)
     tank.flows_in(Contents(1000, "lot"), 0.0)
     tank.is_read("free_so2_mg_l", 30.0, 3.0, 0.0)
     tank.is_raised("free_so2_mg_l", 10.0 * 1000, 40 * DAY)
@@ -83,7 +83,7 @@ def test_topping_thins_what_was_added() -> None:
 
 def filled(ml: int) -> VesselState:
     """Return a barrel's state with so much of a lot in it, of which nothing is known."""
-    state = VesselState(is_barrel=True)
+    state = VesselState(225_000)
     state.age_to(0.0)
     state.flows_in(Contents(ml, "lot"), 0.0)
     return state

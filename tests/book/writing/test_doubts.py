@@ -250,7 +250,7 @@ def test_a_mead_is_of_another_kind_than_each_lot_that_is_there(alike_ml: int, fo
 
 def held(tag: str, contents: Contents) -> tuple[Vessel, VesselState]:
     """Return a tank that holds this."""
-    state = VesselState(is_barrel=False)
+    state = VesselState(None)
     state.contents = contents
     return Vessel(tag, tag, "tank", 1_000_000), state
 

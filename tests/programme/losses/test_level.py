@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
-from cooperage.book.writing.gauging import volume_at_headspace
+from cooperage.book.store.gauging import volume_at_headspace
 from cooperage.exchange.reports.reports import as_records, rounds_report, stock_report
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import BAND, PRIOR, Level, format_level, format_short, level_now, prior_rate
@@ -248,7 +248,7 @@ def test_a_level_is_carried_on_from_where_it_was_known(
     fresh_sqlite: Callable[[], Book], missing: int, samples: list[int], days: float, corrects: bool
 ) -> None:
     """Dipped, whether the book is put right or not; then what was drawn, and the prior's rate for the days since."""
-    from cooperage.book.writing.gauging import expected_headspace
+    from cooperage.book.store.gauging import expected_headspace
 
     book = fresh_sqlite()
     book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=900_000))

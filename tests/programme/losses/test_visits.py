@@ -6,7 +6,7 @@ import pytest
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
-from cooperage.book.writing.gauging import volume_at_headspace
+from cooperage.book.store.gauging import volume_at_headspace
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.visits import visits
 

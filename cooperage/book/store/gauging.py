@@ -10,13 +10,16 @@ def volume_at_headspace(vessel: Vessel, dry_mm: float) -> int:
 
     Raises NotABarrel, since a tank's litres follow from its own scale, and OutOfRange for a dip deeper than the barrel.
     """
-    if not vessel.is_barrel:
+    if vessel.barrel_ml is None:
         raise NotABarrel(vessel.tag, vessel.kind)
-    if dry_mm == 0:
-        return vessel.capacity_ml
-    capacity_l = vessel.capacity_ml / 1000
+    return ml_at_headspace(vessel.barrel_ml, dry_mm)
+
+
+def ml_at_headspace(capacity_ml: int, dry_mm: float) -> int:
+    """Return the same for a barrel of this capacity [ml]; raises OutOfRange."""
+    capacity_l = capacity_ml / 1000
     shape = liquid.barrel_shape(capacity_l)
-    return vessel.capacity_ml - round(1000 * float(liquid.ullage_litres(dry_mm, *shape, capacity_l)))
+    return capacity_ml - round(1000 * float(liquid.ullage_litres(dry_mm, *shape, capacity_l)))
 
 
 def expected_headspace(vessel: Vessel, ml: int) -> float:
