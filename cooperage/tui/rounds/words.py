@@ -62,13 +62,16 @@ def _expect(stop: Stop, level: Level, units: Units) -> str:
 
 
 def sulphite_words(standing: Standing, units: Units) -> str:
-    """Return the free and molecular SO2 with their source; for an empty barrel, since when."""
+    """Return molecular and free SO2, one unit for both, with their source; for an empty barrel, since when.
+
+    The longest, with its band and what was measured when, fits the card at 80 columns.
+    """
     if standing.ml == 0:
         days = standing.days_empty
         return "empty" if days is None else f"empty for {counted(round(days), 'day')}"
-    free, source = figure_words(standing.figure("free_so2_mg_l"), units)
+    free, source = figure_words(standing.figure("free_so2_mg_l"), units, with_unit=False)
     molecular, _ = figure_words(standing.molecular_figure(), units)
-    return f"free SO2 {free} ({source}), molecular {molecular}"
+    return f"SO2 {molecular} molecular, {free} free ({source})"
 
 
 def source_words(keg: str | None, cellar: Cellar, units: Units, *, not_full: bool) -> str:
