@@ -11,7 +11,7 @@ from cooperage.book.declared.counts import Counts
 from cooperage.book.store.registry import Position
 from cooperage.programme.ageing.aged import AgedStanding
 from cooperage.programme.losses.ledger import LossRate
-from cooperage.programme.losses.level import Level, first_day, last_known, level_now, rate_of, wants_topping
+from cooperage.programme.losses.level import Level, level_now, rate_of, short_on, wants_topping
 from cooperage.programme.rounds.kegs import best_keg, kegs_of
 from cooperage.programme.rounds.risk import LONGEST_DAYS, acidity_at_risk, sulphite_at_risk
 from cooperage.programme.signs.leak import leak_sign
@@ -184,12 +184,10 @@ def _by_level(
     standing: Standing, limit: int, level: Level, rate: LossRate, units: Units
 ) -> tuple[datetime, str] | None:
     """Return when a barrel is expected to be short by its limit; None where that never comes."""
-    known, held = last_known(standing)
-    days = first_day(standing, rate, limit - (standing.vessel.capacity_ml - held))
-    if days is None:
+    due = short_on(standing, rate, limit)
+    if due is None:
         return None
     short, low = show(Quantity.VOLUME, level.short_ml, units), show(Quantity.VOLUME, limit, units)
-    due = datetime.fromtimestamp(known, standing.at.tzinfo) + timedelta(days=days)
     return due, f"about {short} short by now, topped when {low} short"
 
 
