@@ -96,15 +96,15 @@ class Book:
 
     def cellar(self, at: datetime | None = None) -> Cellar:
         """Return the state of the cellar, now or at a past time."""
-        moment = at or self.now()
         with self.reading() as connection:
-            registry = Registry(connection)
-            if at is None:
-                states = self._latest.read(connection, registry)
-            else:
-                states = replay_to(connection, registry, until=at)
-            standings = [Standing(v, states[v.id], moment, registry.lots) for v in registry.load()]
-            return Cellar(standings, registry.lots, moment)
+            return self.cellar_in(connection, at)
+
+    def cellar_in(self, connection: Connection, at: datetime | None = None) -> Cellar:
+        """Return the state of the cellar as a view that is open sees it, now or at a past time."""
+        moment, registry = at or self.now(), Registry(connection)
+        states = self._latest.read(connection, registry) if at is None else replay_to(connection, registry, until=at)
+        standings = [Standing(v, states[v.id], moment, registry.lots) for v in registry.load()]
+        return Cellar(standings, registry.lots, moment)
 
     def newest_id(self) -> str:
         """Return the id of the newest entry, "" without any; it changes when an entry is written, here or elsewhere."""

@@ -57,7 +57,7 @@ def _said(kind: str, said: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
             case Holds.DRAWS:
                 yield name, [{"substance": substance, **_amount(substance, much)} for substance, much in value or ()]
             case Holds.AMOUNT:
-                yield from _amount(said["substance"], value).items()
+                yield from _amount(said["substance"], float(said["amount"])).items()
             case Holds.VALUE:
                 yield name, value
                 yield "unit", unit_written(PROPERTIES[said["property"]].quantity)

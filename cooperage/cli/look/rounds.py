@@ -26,7 +26,7 @@ from cooperage.programme.rounds.worth import (
     WORTH_FOOT,
     WORTH_HEAD,
     ReadingWorth,
-    readings_worth,
+    readings_worth_most,
     worth_cells,
 )
 from cooperage.programme.upkeep.beginnings import missing, nothing_due
@@ -97,7 +97,7 @@ def rounds_command(ctx: click.Context, by_day: str | None, *, worth: bool, as_js
 
 def _print_worth(cellar: Cellar, *, as_json: bool) -> None:
     """Print the readings that are worth most."""
-    found = readings_worth(cellar, DEFAULT if as_json else settings().units)
+    found = readings_worth_most(cellar, DEFAULT if as_json else settings().units)
     if as_json:
         print_json([_worth_row(each, cellar) for each in found])
         return
@@ -114,7 +114,7 @@ def _worth_row(worth: ReadingWorth, cellar: Cellar) -> dict[str, Any]:
     return {
         "vessel": worth.vessel,
         "property": worth.name,
-        "answer": worth.answer.value,
+        "decides": worth.decides.value,
         "what": worth.what,
         **{f"{name}_percent": 100 * share for name, share in percents.items()},
         "spared_l": worth.spared_l,

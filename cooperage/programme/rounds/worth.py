@@ -13,10 +13,10 @@ from functools import cache
 from math import log, sqrt
 from statistics import NormalDist, fmean
 
-from cooperage.book import Cellar, Standing
+from cooperage.book import Cellar, Figure, Standing
+from cooperage.book.cellar import MOLECULAR
 from cooperage.book.dangers.lingering import DRY_G_L, YEAST_GIVES_UP_ABV, is_stabilised
 from cooperage.book.declared.properties import PROPERTIES
-from cooperage.programme.ageing.aged import AgedStanding
 from cooperage.programme.signs.liquid import GRAVITY_MOVES
 from cooperage.programme.upkeep.defaults import DEFAULT_FLOOR, upkeep_of
 from cooperage.units import DEFAULT, Quantity, Units, show
@@ -31,7 +31,7 @@ _STANDARD = NormalDist()
 _STEPS = 32
 
 
-class Answer(StrEnum):
+class Decision(StrEnum):
     """What a reading may decide."""
 
     DOSE = "dose"
@@ -60,7 +60,7 @@ class _Part:
 class _Question:
     """Whether a figure with a standard deviation is under (`sign` -1) or over (1) a limit, and what may be measured."""
 
-    answer: Answer
+    decides: Decision
     words: str
     value: float
     sd: float
@@ -84,7 +84,7 @@ class ReadingWorth:
 
     vessel: str
     name: str
-    answer: Answer
+    decides: Decision
     what: str
     chance: float
     low: float
@@ -113,13 +113,13 @@ def worth_cells(worth: ReadingWorth, units: Units = DEFAULT) -> tuple[str, ...]:
     return (
         worth.vessel,
         PROPERTIES[worth.name].label,
-        f"{worth.answer}: {worth.what}?",
+        f"{worth.decides}: {worth.what}?",
         f"{now} %, then {low} to {high} %",
         show(Quantity.VOLUME, round(1000 * worth.spared_l), units),
     )
 
 
-def readings_worth(cellar: Cellar, units: Units = DEFAULT, most: int = MOST) -> list[ReadingWorth]:
+def readings_worth_most(cellar: Cellar, units: Units = DEFAULT, most: int = MOST) -> list[ReadingWorth]:
     """Return the readings that would spare most, the best first: of each figure of a vessel what it decides best.
 
     `cellar` is aged. What was measured within the last day is not named again; words are in `units`.
@@ -134,7 +134,7 @@ def readings_worth(cellar: Cellar, units: Units = DEFAULT, most: int = MOST) -> 
 
 
 def _of_vessel(standing: Standing, units: Units) -> Iterator[ReadingWorth]:
-    if standing.is_retired or not standing.ml or not isinstance(standing, AgedStanding):
+    if standing.is_retired or not standing.ml:
         return
     for question in _questions(standing, units):
         wrong = min(question.chance(), 1 - question.chance())
@@ -153,7 +153,7 @@ def _worth(standing: Standing, question: _Question, part: _Part, wrong: float) -
     low, high = sorted(question.chance(moves * step, left) for step in (-1.0, 1.0))
     chance, litres = question.chance(), standing.litres
     return ReadingWorth(
-        standing.tag, part.name, question.answer, question.words, chance, low, high, wrong, wrong_after, litres
+        standing.tag, part.name, question.decides, question.words, chance, low, high, wrong, wrong_after, litres
     )
 
 
@@ -163,7 +163,7 @@ def _likely_steps() -> tuple[float, ...]:
     return tuple(_STANDARD.inv_cdf((nth + 0.5) / _STEPS) for nth in range(_STEPS))
 
 
-def _questions(standing: AgedStanding, units: Units) -> Iterator[_Question]:
+def _questions(standing: Standing, units: Units) -> Iterator[_Question]:
     if standing.vessel.is_barrel:
         yield from _sulphite(standing, units)
         yield from _acidity(standing, units)
@@ -172,64 +172,67 @@ def _questions(standing: AgedStanding, units: Units) -> Iterator[_Question]:
     yield from _class(standing, units)
 
 
-def _sulphite(standing: AgedStanding, units: Units) -> Iterator[_Question]:
+def _sulphite(standing: Standing, units: Units) -> Iterator[_Question]:
     """Ask whether molecular SO2 is under the target of a dose, and under the floor where that is another."""
-    course, free, ph = standing.molecular_course(), standing.now("free_so2_mg_l"), standing.now("ph")
+    course = standing.course(MOLECULAR)
+    free, ph = standing.figure("free_so2_mg_l"), standing.figure("ph")
     if course is None or not free.value:
         return
     value, sd = course.after(0.0)
     share, by_ph = value / free.value, log(10.0) * value  # molecular SO2 goes by the power of ten of the pH
-    parts = tuple(
-        _Part(now.name, by * now.sd, by * standing.noise(now.name))
-        for now, by in ((free, share), (ph, by_ph))
-        if not now.is_fresh
-    )
+    parts = tuple(_part(standing, figure, by) for figure, by in ((free, share), (ph, by_ph)) if figure.how != "read")
     floor = upkeep_of(standing).molecular_so2_floor_mg_l or 0.0
     target = max(DEFAULT_FLOOR, floor)
-    for answer, limit in ((Answer.DOSE, target), *([(Answer.PROTECTED, floor)] if floor < target else [])):
+    for decides, limit in ((Decision.DOSE, target), *([(Decision.PROTECTED, floor)] if floor < target else [])):
         words = f"molecular SO2 under {show(Quantity.SULPHITE, limit, units, digits=2)}"
-        yield _Question(answer, words, value, sd, limit, -1, parts)
+        yield _Question(decides, words, value, sd, limit, -1, parts)
 
 
-def _acidity(standing: AgedStanding, units: Units) -> Iterator[_Question]:
+def _acidity(standing: Standing, units: Units) -> Iterator[_Question]:
     ceiling = upkeep_of(standing).va_ceiling_g_l or 0.0
-    yield from _of_figure(standing, Answer.ACIDITY, "va_g_l", ceiling, 1, units)
+    yield from _of_figure(standing, Decision.ACIDITY, "va_g_l", ceiling, 1, units)
 
 
-def _gravity(standing: AgedStanding, units: Units) -> Iterator[_Question]:
+def _gravity(standing: Standing, units: Units) -> Iterator[_Question]:
     """Ask whether gravity has fallen since it was measured, by as much as is worth a look."""
     read = standing.state.reads.get("sg")
     if read is not None:
-        yield from _of_figure(standing, Answer.GRAVITY, "sg", read.value - GRAVITY_MOVES, -1, units)
+        yield from _of_figure(standing, Decision.GRAVITY, "sg", read.value - GRAVITY_MOVES, -1, units)
 
 
-def _bottling(standing: AgedStanding, units: Units) -> Iterator[_Question]:
+def _bottling(standing: Standing, units: Units) -> Iterator[_Question]:
     """Ask whether mead that is not stabilised could ferment again in the bottle: neither dry nor strong."""
     abv, sugar = standing.value("abv"), standing.value("sugar_g_l")
     if abv is None or sugar is None or is_stabilised(standing.state):
         return
     if abv < YEAST_GIVES_UP_ABV:
-        yield from _of_figure(standing, Answer.BOTTLING, "sugar_g_l", DRY_G_L, 1, units)
+        yield from _of_figure(standing, Decision.BOTTLING, "sugar_g_l", DRY_G_L, 1, units)
     if sugar > DRY_G_L:
-        yield from _of_figure(standing, Answer.BOTTLING, "abv", YEAST_GIVES_UP_ABV, -1, units)
+        yield from _of_figure(standing, Decision.BOTTLING, "abv", YEAST_GIVES_UP_ABV, -1, units)
 
 
-def _class(standing: AgedStanding, units: Units) -> Iterator[_Question]:
+def _class(standing: Standing, units: Units) -> Iterator[_Question]:
     """Ask on which side of the nearest class line the strength lies."""
     abv = standing.value("abv")
     if abv is not None:
         line = min(standing.facts.class_lines, key=lambda each: abs(each - abv))
-        yield from _of_figure(standing, Answer.CLASS, "abv", line, 1, units)
+        yield from _of_figure(standing, Decision.CLASS, "abv", line, 1, units)
 
 
 def _of_figure(
-    standing: AgedStanding, answer: Answer, name: str, limit: float, sign: int, units: Units
+    standing: Standing, decides: Decision, name: str, limit: float, sign: int, units: Units
 ) -> Iterator[_Question]:
     """Ask on which side of a limit one figure lies, unless it is known to be far from it or was measured today."""
-    declared = PROPERTIES[name]
-    now = standing.now(name)
-    if now.value is None or now.is_fresh or abs(now.value - limit) > _FAR * declared.uncertainty:
+    declared, figure, course = PROPERTIES[name], standing.figure(name), standing.course(name)
+    is_far = figure.value is None or abs(figure.value - limit) > _FAR * declared.uncertainty
+    if course is None or is_far or figure.how == "read":
         return
+    value, sd = course.after(0.0)
     side = "over" if sign > 0 else "under"
     words = f"{declared.label} {side} {show(declared.quantity, limit, units)}"
-    yield _Question(answer, words, now.value, now.sd, limit, sign, (_Part(name, now.sd, standing.noise(name)),))
+    yield _Question(decides, words, value, sd, limit, sign, (_part(standing, figure),))
+
+
+def _part(standing: Standing, figure: Figure, by: float = 1.0) -> _Part:
+    """Return a figure as a part of what hangs on it: so much of that for each unit of it."""
+    return _Part(figure.name, by * (figure.uncertainty or 0.0), by * standing.noise(figure.name))

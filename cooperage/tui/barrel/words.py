@@ -61,8 +61,8 @@ def ahead_line(ahead: Ahead | None, units: Units) -> str:
     parts = [f"On {show_day(forecast.on)} {low} to {show(Quantity.VOLUME, round(forecast.ml.high), units)} (90 %)"]
     for quantity, band in ((Quantity.STRENGTH, forecast.abv), (Quantity.SUGAR, forecast.sugar_g_l)):
         parts += [show(quantity, band.value, units)] if band is not None else []
-    low = ahead.low_by
-    short = "" if low is None else f"; {show(Quantity.VOLUME, low.limit_ml, units)} short on {show_day(low.expected)}"
+    by = ahead.low_by
+    short = "" if by is None else f"; {show(Quantity.VOLUME, by.limit_ml, units)} short on {show_day(by.expected)}"
     return ", ".join(parts) + short
 
 

@@ -15,6 +15,7 @@ from cooperage.book import KINDS, Cellar, Written
 from cooperage.book.declared.from_text import BadField, parse_act
 from cooperage.book.log import Entry
 from cooperage.book.vessel_words import vessel_line
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import LossRate, loss_rates
 from cooperage.programme.rounds.due import Due, Task, next_task, rounds
 from cooperage.programme.rounds.kegs import sources_for
@@ -112,7 +113,7 @@ class RoundsScreen(CellarScreen):
             rates, book = self._rates, self.desk.book
             if rates is None:
                 rates = loss_rates(book, cellar)
-            past = None if walk.walked_at is None else book.cellar(walk.walked_at)
+            past = None if walk.walked_at is None else cellar_now(book, walk.walked_at)
             due = rounds(past or cellar, rates=rates, units=self.units)
             return _RoundsData(rates, due, past, walk.id, states_of(book, walk))
 
