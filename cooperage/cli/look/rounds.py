@@ -103,7 +103,7 @@ def _print_worth(cellar: Cellar, *, as_json: bool) -> None:
         return
     rows = [(chalked_place(cellar[each.vessel].position), *worth_cells(each, settings().units)) for each in found]
     empty = missing(cellar) or NOTHING_WORTH
-    print_table(("where", *WORTH_HEAD), rows, right=(5,), empty=empty)
+    print_table(("where", *WORTH_HEAD), rows, right=(6,), empty=empty)
     if rows:
         click.echo(WORTH_FOOT)
 

@@ -10,7 +10,7 @@ from cooperage.programme.ageing.figures import FiguresNow, Learned
 from cooperage.programme.ageing.levels_scored import LEVEL, level_outcomes
 from cooperage.programme.ageing.scored import outcomes
 from cooperage.programme.ageing.scores import PROBABILITIES, ForecastScore, scores
-from cooperage.units import DEFAULT, Quantity, Units, show
+from cooperage.units import DEFAULT, Quantity, Units, show, show_spread
 
 OF_LEVELS = "its own visits and those of barrels like it"
 NOTHING_SCORED = "No figure has been measured twice yet: there is nothing to score."
@@ -102,7 +102,14 @@ def verdict(line: ScoreLine) -> str:
     return f"{line.label}: came {nearer} {before}; shown now: {line.basis or 'no vessel has one'}"
 
 
-def _shown(line: ScoreLine, value: float, units: Units = DEFAULT) -> str:
-    """Return an error in the person's unit."""
+def _shown(line: ScoreLine, value: float, units: Units) -> str:
+    """Return an error in the person's unit; of a scale whose zero is not nothing it is a difference."""
+    if line.quantity is Quantity.GRAVITY:
+        sign = "-" if value < 0 else ""
+        return sign + show_spread(line.quantity, abs(value), _MIDDLING_SG, units)
     given = round(value) if line.quantity is Quantity.VOLUME else value
     return show(line.quantity, given, units, digits=_MORE_DIGITS.get(line.score.name))
+
+
+_MIDDLING_SG = 1.02
+"""Where a difference of gravity is put into another unit (common practice, no source)."""

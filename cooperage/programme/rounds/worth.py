@@ -99,7 +99,7 @@ class ReadingWorth:
         return self.litres * (self.wrong - self.wrong_after)
 
 
-WORTH_HEAD = ("vessel", "measure", "decides", "likely", "spares")
+WORTH_HEAD = ("vessel", "measure", "decides", "whether", "likely", "spares")
 WORTH_FOOT = (
     "Likely: now, and between what it will mostly be once it is measured. Spares: how much mead one would be wrong\n"
     "about without the reading, on average."
@@ -113,7 +113,8 @@ def worth_cells(worth: ReadingWorth, units: Units = DEFAULT) -> tuple[str, ...]:
     return (
         worth.vessel,
         PROPERTIES[worth.name].label,
-        f"{worth.decides}: {worth.what}?",
+        worth.decides.value,
+        worth.what,
         f"{now} %, then {low} to {high} %",
         show(Quantity.VOLUME, round(1000 * worth.spared_l), units),
     )
@@ -194,10 +195,11 @@ def _acidity(standing: Standing, units: Units) -> Iterator[_Question]:
 
 
 def _gravity(standing: Standing, units: Units) -> Iterator[_Question]:
-    """Ask whether gravity has fallen since it was measured, by as much as is worth a look."""
-    read = standing.state.reads.get("sg")
-    if read is not None:
-        yield from _of_figure(standing, Decision.GRAVITY, "sg", read.value - GRAVITY_MOVES, -1, units)
+    """Ask whether gravity has fallen since it was first measured in this fill, by as much as is worth a look."""
+    state = standing.state
+    first = next((each.value for each in state.rereads.get("sg", []) if each.fill == state.fills), None)
+    if first is not None:
+        yield from _of_figure(standing, Decision.GRAVITY, "sg", first - GRAVITY_MOVES, -1, units)
 
 
 def _bottling(standing: Standing, units: Units) -> Iterator[_Question]:

@@ -9,6 +9,7 @@ from cooperage.book import Cellar, Standing
 from cooperage.book.vessel_words import chalked_place, figure_words, lots_words
 from cooperage.programme.losses.level import Level, format_short
 from cooperage.programme.rounds.due import Task
+from cooperage.programme.rounds.worth import ReadingWorth, worth_cells
 from cooperage.programme.signs.looks import found_wrong
 from cooperage.programme.walk.progress import Walk
 from cooperage.programme.walk.stops import Stop
@@ -72,6 +73,13 @@ def sulphite_words(standing: Standing, units: Units) -> str:
     free, source = figure_words(standing.figure("free_so2_mg_l"), units, with_unit=False)
     molecular, _ = figure_words(standing.molecular_figure(), units)
     return f"SO2 {molecular} molecular, {free} free ({source})"
+
+
+def worth_words(worth: ReadingWorth) -> str:
+    """Return what measuring something here would decide: its chance now, and between what it will be then."""
+    _, measure, _, whether, likely, _ = worth_cells(worth)
+    asked = whether.removeprefix(measure).strip()
+    return f"Measure {measure}? {asked[:1].upper()}{asked[1:]}: {likely}"
 
 
 def source_words(keg: str | None, cellar: Cellar, units: Units, *, not_full: bool) -> str:
