@@ -2,11 +2,11 @@
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 
-from cooperage.errors import BadInput, choose_from
+from cooperage.errors import BadInput, choose_from, did_you_mean
 from cooperage.infile import NotToml, TooLong, at_home, read_toml
 from cooperage.plaintext import refuse_controls
 from cooperage.units import DEFAULT, Units, UnknownChoice
@@ -48,14 +48,32 @@ def settings_path(environ: Mapping[str, str]) -> Path:
     return Path(user_config_dir("cooperage")) / NAME
 
 
-def not_read(environ: Mapping[str, str]) -> list[str]:
-    """Name, a line each, the files in the user's configuration folder that look like settings and are not read.
+_OURS = "COOPERAGE_"
+_VARIABLES = ("CELLAR", "CONFIG")
 
-    Beside a file that COOPERAGE_CONFIG names anything may lie, so nothing is named there.
+
+def not_read(environ: Mapping[str, str]) -> list[str]:
+    """Name, a line each, what looks like a setting and is not read.
+
+    Those are a misspelt variable, a file that COOPERAGE_CONFIG names and is not there, and files in the user's
+    configuration folder; beside a file that COOPERAGE_CONFIG names anything may lie, so nothing is named there.
     """
+    return [*_variables_not_read(environ), *_files_not_read(environ)]
+
+
+def _variables_not_read(environ: Mapping[str, str]) -> Iterator[str]:
+    for name in sorted(environ):
+        known = name.removeprefix(_OURS)
+        if name.startswith(_OURS) and known not in _VARIABLES and (near := did_you_mean(known, _VARIABLES)):
+            yield f"{name} is not read{near.replace('mean ', f'mean {_OURS}')}"
+
+
+def _files_not_read(environ: Mapping[str, str]) -> list[str]:
+    path = settings_path(environ)
     if environ.get("COOPERAGE_CONFIG"):
-        return []
-    folder = settings_path(environ).parent
+        missing = f"COOPERAGE_CONFIG names {path}, which is not there; the usual settings are used"
+        return [] if path.exists() else [missing]
+    folder = path.parent
     try:
         names = sorted(path.name for path in folder.iterdir())
     except OSError:  # none there, or none that may be read

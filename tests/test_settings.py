@@ -198,6 +198,23 @@ def test_a_file_that_looks_like_settings_and_is_not_read_is_told(config_folder: 
     assert not_read({"COOPERAGE_CONFIG": str(config_folder / "config.toml")}) == []
 
 
+def test_a_file_that_is_named_and_not_there_is_told(config_folder: Any, empty_cellar: Path) -> None:
+    """One line names the variable and the file; the command goes on with the usual settings."""
+    path = config_folder / "mistyped.toml"
+    run = CliRunner().invoke
+    done = run(main, ["--cellar", str(empty_cellar), "cellar"], env={"COOPERAGE_CONFIG": str(path)})
+    line = f"cooperage: COOPERAGE_CONFIG names {path}, which is not there; the usual settings are used"
+    assert (done.exit_code, done.stderr.splitlines()) == (0, [line])
+
+
+@pytest.mark.parametrize("name", ["COOPERAGE_CELAR", "COOPERAGE_CELLARS", "COOPERAGE_CONFIGS"])
+def test_a_misspelt_variable_is_told(config_folder: Any, name: str) -> None:
+    """The nearest one is named; what is set for other ends is passed over."""
+    meant = "COOPERAGE_CELLAR" if "CEL" in name else "COOPERAGE_CONFIG"
+    others = {"COOPERAGE_FAULTS": "all", "COOPERAGE_TEST_POSTGRES": "x", "COOPERAGE_CELLAR": "x", "HOME": "x"}
+    assert not_read(others | {name: "x"}) == [f"{name} is not read; did you mean {meant}?"]
+
+
 def test_it_is_told_once_a_command_and_never_among_json(config_folder: Any, empty_cellar: Path) -> None:
     """On standard error, before anything else; a script that asked for JSON gets JSON."""
     (config_folder / "config.toml").write_text('volume = "gal"')

@@ -147,6 +147,7 @@ SPELLED = {
     (Quantity.PERCENT, 12.5): "12.5; 12,5 %; 12.5%",
     (Quantity.MONEY, 1234.5): "1,234.50; 1234.5",
     (Quantity.NUMBER, 3.45): "3.45",
+    (Quantity.DAYS, 14): "14; 14 days; 14 d; 2 weeks; 2 w",
 }
 
 

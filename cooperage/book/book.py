@@ -95,17 +95,20 @@ class Book:
 
     def cellar(self, at: datetime | None = None) -> Cellar:
         """Return the state of the cellar, now or at a past time."""
-        moment = at or self.now()
         with self.reading() as connection:
-            registry = Registry(connection)
-            if at is None:
-                states, mark = self._latest.read(connection, registry)
-            else:
-                from cooperage.book.replay.snapshots import replay_to
+            return self.cellar_in(connection, at)
 
-                states, mark = replay_to(connection, registry, until=at), ""
-            standings = [Standing(v, states[v.id], moment, registry.lots) for v in registry.load()]
-            return Cellar(standings, registry.lots, moment, mark)
+    def cellar_in(self, connection: Connection, at: datetime | None = None) -> Cellar:
+        """Return the state of the cellar as a view that is open sees it, now or at a past time."""
+        moment, registry = at or self.now(), Registry(connection)
+        if at is None:
+            states, mark = self._latest.read(connection, registry)
+        else:
+            from cooperage.book.replay.snapshots import replay_to
+
+            states, mark = replay_to(connection, registry, until=at), ""
+        standings = [Standing(v, states[v.id], moment, registry.lots) for v in registry.load()]
+        return Cellar(standings, registry.lots, moment, mark)
 
     def newest_id(self) -> str:
         """Return the id of the newest entry, "" without any; it changes when an entry is written, here or elsewhere."""

@@ -4,9 +4,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property, lru_cache
+from typing import Protocol
 
 from cooperage import liquid
+from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.errors import NoSuchVessel
+from cooperage.book.facts import USUAL
 from cooperage.book.replay.contents import PLACE_OF
 from cooperage.book.replay.state import DAY, VesselState, moment
 from cooperage.book.store.registry import Lot, Position, Vessel
@@ -16,6 +19,8 @@ CELLAR_CELSIUS = 15.0
 """Without a measured temperature, molecular SO2 is calculated for a cool cellar (common practice, no source)."""
 
 _PK_KNOWN_TO_ABV = 20.0
+MOLECULAR = "molecular_so2_mg_l"
+"""The name of molecular SO2, which is no property: it follows from free SO2, pH, strength and temperature."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +62,23 @@ class Seen:
     at: datetime
 
 
+class FigureCourse(Protocol):
+    """How a figure goes on if its vessel is left alone."""
+
+    def after(self, days: float) -> tuple[float, float]:
+        """Return the figure so many days from now, and one standard deviation of it."""
+
+    def chance(self, days: float, limit: float, sign: int) -> float:
+        """Return the chance that it is below (`sign` -1) or above (1) a limit, so many days from now."""
+
+    def days_until(self, limit: float, sign: int, chance: float) -> float | None:
+        """Return after how many days it is beyond a limit with at least a chance; None where that is far off."""
+
+
 class Standing:
-    """One vessel as it stands at `at`."""
+    """One vessel as it stands at `at`; its figures are as they were read, and the book knows of no course of them."""
+
+    facts = USUAL
 
     def __init__(self, vessel: Vessel, state: VesselState, at: datetime, lots: Mapping[str, Lot]) -> None:
         self.vessel = vessel
@@ -164,6 +184,14 @@ class Standing:
         when = None if read is None else moment(read.at)
         return Figure(name, value, how, days_ago, uncertainty, "" if when is None else show_ago(when, self.at))
 
+    def course(self, name: str) -> FigureCourse | None:  # noqa: ARG002 - for who knows one
+        """Return how a figure of the mead, or molecular SO2, goes on; None where that is not known."""
+        return None
+
+    def noise(self, name: str) -> float:
+        """Return one standard deviation of an ordinary reading, in the property's unit."""
+        return PROPERTIES[name].uncertainty
+
     def value(self, name: str) -> float | None:
         """Return the value of a figure without its source."""
         return self.figure(name).value
@@ -189,7 +217,7 @@ class Standing:
     def molecular_figure(self) -> Figure:
         """Return molecular SO2 [mg/L] as a figure."""
         value = self.molecular_so2
-        return Figure("molecular_so2_mg_l", value, "unknown" if value is None else "calculated")
+        return Figure(MOLECULAR, value, "unknown" if value is None else "calculated")
 
     def molecular_share(self, ph: float, abv: float) -> float | None:
         """Return the molecular share of free SO2 at a pH and strength [% vol]; None where no pK is published for it."""

@@ -16,7 +16,7 @@ from cooperage.book.declared.fields import Holds
 from cooperage.book.errors import NotPossible
 from cooperage.book.store.tables import CELLAR
 from cooperage.errors import BadInput, choose_from
-from cooperage.units import DEFAULT, Quantity, Units, read, show
+from cooperage.units import DEFAULT, Quantity, Units, read, show, show_short
 
 _LONGEST = 60
 
@@ -61,7 +61,7 @@ FACTS: dict[str, Fact] = {
         Fact("temperature", "usual temperature", Quantity.TEMPERATURE, 14.0, (-5.0, 35.0)),
         Fact("humidity", "usual relative humidity", Quantity.PERCENT, 75.0, (20.0, 100.0)),
         Fact("risk", "chance of a limit passed unseen before the next walk", Quantity.PERCENT, 10.0, (0.1, 50.0)),
-        Fact("walk_every", "days from one walk to the next", Quantity.NUMBER, 7.0, (1.0, 60.0)),
+        Fact("walk_every", "time from one walk to the next", Quantity.DAYS, 7.0, (1.0, 60.0)),
     )
 }
 """Every fact by its key. The usual climate is the middle of what cellars keep; climate, risk and walks are common
@@ -166,6 +166,8 @@ def show_fact(fact: Fact, value: Any, units: Units = DEFAULT) -> str:  # noqa: A
     """Return a fact as a person reads and types it."""
     if fact.many:
         return "; ".join(show(Quantity(fact.holds), each, units) for each in value)
+    if fact.holds is Quantity.DAYS:
+        return show_short(fact.holds, value, units)  # 3.5 days: twice a week
     return show(fact.holds, value, units) if isinstance(fact.holds, Quantity) else str(value)
 
 

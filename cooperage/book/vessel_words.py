@@ -41,14 +41,14 @@ def lots_words(standing: Standing, most: int = 3) -> str:
 ALL_BANDS = "all bands hold 90 times of 100"
 
 
-def figure_words(figure: Figure, units: Units = DEFAULT) -> tuple[str, str]:
+def figure_words(figure: Figure, units: Units = DEFAULT, *, with_unit: bool = True) -> tuple[str, str]:
     """Return a figure's value, and beside it its band and source: "16 to 22; measured 25 45 days ago".
 
     One just measured, or never aged, has its source alone. See ALL_BANDS for how often a band holds.
     """
     declared = PROPERTIES.get(figure.name)
     quantity, digits = (Quantity.SULPHITE, 2) if declared is None else (declared.quantity, None)
-    value = show(quantity, figure.value, units, digits=digits)
+    value = show(quantity, figure.value, units, with_unit=with_unit, digits=digits)
     if figure.low is None or figure.high is None or figure.how != "calculated":
         return value, figure.source
     low, high, measured = (

@@ -42,7 +42,8 @@ def forecast_command(
 ) -> None:
     """Forecast barrels, if untouched, to a date: volume, headspace, strength, sugar, and the next topping.
 
-    Each figure comes with the interval it is expected to lie in.
+    Each figure comes with the interval it is expected to lie in. Top due is when the rounds ask for a topping; low by
+    is when it will be as short as its schedule calls low.
     """
     book = open_book(ctx)
     if scored:
@@ -57,27 +58,20 @@ def forecast_command(
         click.echo(missing(book.cellar()))
         return
     click.echo(f"on {show_day(day)}, with {100 * probability:g} % intervals")
-    head = ("barrel", "holds", "", "headspace", "", "strength", "", "sugar", "", "top by", "", "rate from")
+    head = ("barrel", "holds", "", "headspace", "", "strength", "", "sugar", "", "top due", "low by", "", "rate from")
     print_table(head, [_line(ahead) for ahead in found], (1, 3, 5, 7))
 
 
 def _line(ahead: Ahead) -> tuple[str, ...]:
-    forecast = ahead.forecast
-    top = (
-        ("", "")
-        if ahead.top_by is None
-        else (
-            show_day(ahead.top_by.expected),
-            f"{show_day(ahead.top_by.earliest)} {_latest(ahead.top_by.latest)}",
-        )
-    )
+    forecast, low = ahead.forecast, ahead.low_by
     return (
         forecast.barrel,
         *_format_band(Quantity.VOLUME, forecast.ml),
         *_format_band(Quantity.LENGTH, forecast.headspace_mm),
         *_format_band(Quantity.STRENGTH, forecast.abv),
         *_format_band(Quantity.SUGAR, forecast.sugar_g_l),
-        *top,
+        "" if ahead.top_due is None else show_day(ahead.top_due),
+        *(("", "") if low is None else (show_day(low.expected), f"{show_day(low.earliest)} {_latest(low.latest)}")),
         ahead.basis,
     )
 
@@ -97,7 +91,7 @@ def _format_band(quantity: Quantity, band: Band | None) -> tuple[str, str]:
 
 
 def _row(ahead: Ahead) -> dict[str, Any]:
-    forecast, top = ahead.forecast, ahead.top_by
+    forecast, low = ahead.forecast, ahead.low_by
     return {
         "barrel": forecast.barrel,
         "to": forecast.on,
@@ -108,7 +102,8 @@ def _row(ahead: Ahead) -> dict[str, Any]:
         "celsius": ahead.climate.celsius,
         "humidity_percent": ahead.climate.humidity,
         "basis": ahead.basis,
-        "top_by": None if top is None else {"expected": top.expected, "earliest": top.earliest, "latest": top.latest},
+        "top_due": ahead.top_due,
+        "low_by": None if low is None else {"expected": low.expected, "earliest": low.earliest, "latest": low.latest},
     }
 
 

@@ -1,5 +1,6 @@
 """`cooperage log`: one command for each kind of entry, made from the acts' own declarations; and `retire`."""
 
+import re
 import sys
 from collections.abc import Callable, Sequence
 from datetime import datetime
@@ -59,13 +60,28 @@ def _given_text(face: FieldSpec, given: dict[str, Any]) -> str:
     return "yes" if value is True else "" if value in (None, False) else str(value)
 
 
+_BELOW_ZERO = re.compile(r"-(?=[.,]?[0-9])")
+
+
+class _ActCommand(Command):
+    """A command whose values may lie below zero: "-5" is a figure, which no option is called."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Read the words; the sign before a figure becomes one that is read as a minus and begins no option."""
+        return super().parse_args(
+            ctx, [_BELOW_ZERO.sub("−", word, count=1) if _BELOW_ZERO.match(word) else word for word in args]
+        )
+
+
 def _command(kind: type[Act]) -> click.Command:
     own = [face for _, face in faces(kind)]
     parameters = [
         _parameter(kind, declared.name, face, required=is_required(declared)) for declared, face in faces(kind)
     ]
     about = cleandoc(kind.__doc__ or "")
-    made: Any = Command(kind.kind, params=parameters, callback=_writes(kind, own), help=about, examples=kind.examples)
+    made: Any = _ActCommand(
+        kind.kind, params=parameters, callback=_writes(kind, own), help=about, examples=kind.examples
+    )
     for common in (when_option, hand_option, note_option, sure_option, json_option):
         made = common(made)
     return made  # type: ignore[no-any-return] # what the decorators return is what they were given

@@ -5,10 +5,11 @@ from typing import Any
 import click
 
 from cooperage.book import Barrel, Lot, Vessel
-from cooperage.book.store.registry import PAST_KINDS, VESSEL_KINDS
+from cooperage.book.store.registry import PAST_KINDS, VESSEL_KINDS, tidied_vessel
+from cooperage.book.writing.doubts import ask_of_capacity
 from cooperage.cli.shared.command import CommandGroup, WordChoice, command, option
 from cooperage.cli.shared.complete import ROOMS
-from cooperage.cli.shared.desk import json_option, note_option, open_or_create_book, print_json, settings
+from cooperage.cli.shared.desk import json_option, note_option, open_or_create_book, print_json, settings, sure_option
 from cooperage.units import Quantity, read, read_volume
 
 add_command = CommandGroup(
@@ -51,6 +52,7 @@ add_command = CommandGroup(
 )
 @option("--fills-before", type=int, metavar="NUMBER", help="Fills before purchase; omit if unknown.")
 @note_option
+@sure_option
 @json_option
 @click.pass_context
 def add_vessel(
@@ -61,6 +63,7 @@ def add_vessel(
     capacity: str,
     measured: bool,
     note: str,
+    sure: bool,
     as_json: bool,
     **known: Any,  # noqa: ANN401 - what click hands over
 ) -> None:
@@ -76,6 +79,8 @@ def add_vessel(
         note=note,
         barrel=Barrel(**known),
     )
+    if not sure:
+        ask_of_capacity(tidied_vessel(vessel))
     with open_or_create_book(ctx).writing() as session:
         registered = session.add_vessel(vessel)
     if as_json:

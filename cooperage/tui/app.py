@@ -16,8 +16,10 @@ folder's name among the layers of `cooperage.tui` in `pyproject.toml`. The scree
         def found(self, tag): ...                # only if a scanned tag should do something other than open its page
 
 Its line is `Page("f7", "lots", "cooperage.tui.lots.screen.LotsScreen")`; it is imported when it is first shown, so that
-the program opens without it. The digit after the f is also its key in the list of Ctrl+G; F2 to F9 are taken, terminals
-keep F10, and eight words fill the top bar at 80 columns, so a new screen takes the place of another.
+the program opens without it. The digit after the f is also its key in the list of Ctrl+G. F2 to F9 are taken, terminals
+keep F10, and eight words fill the top bar at 80 columns: a new screen takes the place of another, or goes without a
+key, as `Page("", "figures", ...)` does. Such a page is in the list of Ctrl+G under its first letter, and the screens
+it belongs to open it by a key of their own: `Binding("v", "app.switch_mode('figures')", "worth reading")`.
 In a screen use:
 
 - `self.desk.book`, `.cellar` (as last read), `.units`, `.settings`, `.tag` (the vessel in hand; `open_page(tag)`
@@ -70,6 +72,7 @@ PAGES: tuple[Page, ...] = (
     Page("f7", "lots", "cooperage.tui.lots.screen.LotsScreen"),
     Page("f8", "book", "cooperage.tui.book.screen.BookScreen"),
     Page("f9", "losses", "cooperage.tui.losses.screen.LossesScreen"),
+    Page("", "figures", "cooperage.tui.figures.screen.FiguresScreen"),
 )
 
 
@@ -91,7 +94,7 @@ class CooperageApp(App[None]):
     DEFAULT_MODE = "rounds"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "help", "help"),
-        *(Binding(page.key, f"switch_mode('{page.name}')", page.name, show=False) for page in PAGES),
+        *(Binding(page.key, f"switch_mode('{page.name}')", page.name, show=False) for page in PAGES if page.key),
         Binding("ctrl+g", "go_to", "go to"),
         Binding("ctrl+z", "strike_last", "strike last"),
         Binding("ctrl+q", "quit", "quit", priority=True),

@@ -5,9 +5,9 @@ from cooperage.tui.shared.dialogs import Pick
 
 
 class GoTo(Pick):
-    """Choose a screen by its digit, or with the arrows."""
+    """Choose a screen by its digit or letter, or with the arrows."""
 
     def __init__(self, pages: tuple[Page, ...], current: str) -> None:
-        super().__init__("Go to", [(page.name, f"{page.key[1:]}  {page.name}") for page in pages], current)
+        super().__init__("Go to", [(page.name, f"{page.letter}  {page.name}") for page in pages], current)
         for page in pages:
-            self._bindings.bind(page.key[1:], f"dismiss('{page.name}')", page.name, show=False)
+            self._bindings.bind(page.letter, f"dismiss('{page.name}')", page.name, show=False)

@@ -30,6 +30,7 @@ class Quantity(StrEnum):
     NUMBER = "number"  # [1]
     COUNT = "count"  # [1, a whole number]
     PERCENT = "percent"  # [%]
+    DAYS = "days"  # [days]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +68,13 @@ class _SpecificGravity(Unit):
 
     def to_canonical(self, number: Fraction) -> Fraction:
         return number / 1000 if number > 100 else number
+
+
+class _Days(Unit):
+    """Days as they are said: "1 day", "7 days"."""
+
+    def written(self, number: str) -> str:
+        return f"{number} {self.name}" + ("" if number == "1" else "s")
 
 
 class _SugarByMass(Unit):
@@ -154,6 +162,10 @@ _LENGTHS = (
     Unit("cm", "cm centimetre centimeter", 10, example="4.5"),
     Unit("in", "in inch inches \" ″ ''", INCH_MM, example="1.75"),
 )
+_DAYS = (
+    _Days("day", "d day", called="days", example="7", digits=0),
+    Unit("week", "w wk week", 7),
+)
 _MG_PER_L = {"g/L": 1000, "g/100ml": 10_000, "mg/L": 1, "ppm": 1, "g/hL": 10}
 
 
@@ -183,6 +195,7 @@ SCALES: Mapping[Quantity, QuantityScale] = {
     Quantity.NUMBER: _plain("a number", "a plain number", "3.45", 2),
     Quantity.COUNT: replace(_plain("a count", "a whole number", "12", 0), whole=True),
     Quantity.PERCENT: _plain("a percentage", "per cent", "12.5", 1, sign="%"),
+    Quantity.DAYS: QuantityScale("a number of days", _DAYS),
 }
 
 _CHOSEN = (Quantity.VOLUME, Quantity.GRAVITY, Quantity.TEMPERATURE)

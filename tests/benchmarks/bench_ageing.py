@@ -32,8 +32,8 @@ from cooperage.book import Barrel, Book, Cellar, Lot, Vessel, Writing
 from cooperage.book.declared import acts
 from cooperage.programme.ageing.aged import AgedStanding, aged
 from cooperage.programme.ageing.figures import FiguresNow
-from cooperage.programme.ageing.scored import ForecastOutcome
-from cooperage.programme.ageing.scores import PROBABILITIES, ForecastScore, scores
+from cooperage.programme.ageing.scoring.scored import ForecastOutcome
+from cooperage.programme.ageing.scoring.scores import PROBABILITIES, ForecastScore, scores
 from cooperage.programme.rounds.due import Task, rounds
 
 

@@ -191,3 +191,32 @@ def test_striking_last_twice_names_what_it_would_strike(demo: "Cooperage") -> No
     assert demo.run("log", "strike", "last").exit_code == 0
     status, line = demo.refuses("log", "strike", "last")
     assert (status, "this would strike" in line, "--sure" in line) == (1, True, True)
+
+
+def test_a_figure_below_zero_is_no_option(demo: "Cooperage") -> None:
+    """A frosty loft can be written down; what cannot lie below zero is refused for that, not as an unknown option."""
+    assert "Loft -3.0 °C" in demo.run("log", "climate", "Loft", "-3", "80").stdout
+    assert "-5.0 °C" in demo.run("log", "reading", "B-001", "temperature", "-5", "--sure").stdout
+    status, line = demo.refuses("log", "sample", "B-001", "-1l")
+    assert (status, "is not a volume" in line) == (2, True)
+    status, line = demo.refuses("log", "sample", "B-001", "1l", "--notte", "x")
+    assert (status, "there is no option --notte; did you mean --note?" in line) == (2, True)
+
+
+def test_an_entry_has_its_units_in_its_keys(demo: "Cooperage") -> None:
+    """Volumes of what was said and of its moves are litres; a reading has its unit beside it."""
+    demo.run("log", "sample", "B-041", "150ml")
+    demo.run("log", "reading", "B-041", "ph", "3.41", "--sure")
+    sample, reading = demo.json("barrel", "B-041")["entries"][-2:]
+    assert sample["said"] == {"vessel": "B-041", "volume_l": 0.15}
+    moved = {"source": "B-041", "destination": "sample", "volume_l": 0.15, "lot": None, "substance": None}
+    assert sample["moves"] == [moved]
+    assert (reading["said"]["value"], reading["said"]["unit"]) == (3.41, "")
+    assert reading["readings"][0] | {"uncertainty": None} == {
+        "vessel": "B-041",
+        "property": "ph",
+        "value": 3.41,
+        "unit": "",
+        "uncertainty": None,
+        "method": "",
+    }

@@ -4,6 +4,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import pytest
+
 if TYPE_CHECKING:
     from tests.cli.conftest import Cooperage
 
@@ -23,6 +25,16 @@ def test_a_fact_is_set_and_taken_back(demo: "Cooperage") -> None:
     assert demo.json("cellar", "class-lines", "8.5; 14") == {"class_lines": [8.5, 14.0]}
     assert demo.json("cellar")["name"] == "Cold Harbour"
     assert demo.json("cellar", "class_lines", "--default") == {"class_lines": [14.0, 16.0, 21.0, 24.0]}
+
+
+@pytest.mark.parametrize(
+    ("typed", "days", "shown"), [("1 day", 1.0, "1 day"), ("2 weeks", 14.0, "14 days"), ("3.5", 3.5, "3.5 days")]
+)
+def test_the_time_between_walks_is_in_days(demo: "Cooperage", typed: str, days: float, shown: str) -> None:
+    """Typed and shown in days, or typed in weeks."""
+    assert "walk_every      7 days " in demo.run("cellar").stdout
+    assert demo.json("cellar", "walk_every", typed) == {"walk_every": days}
+    assert demo.run("cellar", "walk_every").stdout.splitlines()[1].startswith(f"walk_every  {shown}  ")
 
 
 def test_what_makes_no_sense_is_refused_in_one_line(demo: "Cooperage") -> None:

@@ -27,6 +27,24 @@ def test_rounds_tell_barrel_task_due_and_why(demo: "Cooperage") -> None:
     assert len(demo.json("rounds", "--on", "2099-01-01")) > len(stops)
 
 
+def test_the_readings_worth_most_are_named(demo: "Cooperage") -> None:
+    """The best first, ten at most, each with the decision and its chances; the table has the same ones."""
+    found = demo.json("rounds", "--worth")
+    assert 0 < len(found) <= 10
+    assert [row["spared_l"] for row in found] == sorted((row["spared_l"] for row in found), reverse=True)
+    for row in found:
+        assert {"vessel", "property", "decides", "what", "chance_percent", "low_percent", "high_percent"} <= row.keys()
+        assert 0 <= row["low_percent"] < row["high_percent"] <= 100
+    told = demo.run("rounds", "--worth").stdout.splitlines()
+    assert all(row["vessel"] in line for row, line in zip(found, told[1:], strict=False))
+    assert demo.refuses("rounds", "--worth", "--by", "2099-01-01")[0] == 2
+
+
+def test_a_cellar_with_nothing_to_read_says_so(empty: "Cooperage") -> None:
+    """What is missing first of all."""
+    assert "The cellar has no vessels yet" in empty.run("rounds", "--worth").stdout
+
+
 def test_barrels_have_what_scripts_rely_on(demo: "Cooperage") -> None:
     """48 barrels or more, none above its capacity, each with its lots."""
     barrels = demo.json("barrels")

@@ -52,3 +52,21 @@ def test_the_stock_of_a_day_is_the_same_by_every_door(demo: "Cooperage") -> None
     operations = demo.json("report", "operations", "--until", day)["rows"][-1]["volume_l"]
     assert stock == pytest.approx(vessels, abs=1e-6)
     assert stock == pytest.approx(operations, abs=1e-6)
+
+
+def test_a_figure_that_differs_between_reports_is_explained(empty: "Cooperage") -> None:
+    """0.05 L and then 0.1 L: the report's lines add up as printed, so that its second month has 0.2 L, and says why."""
+    for words in (
+        ["add", "vessel", "T-1", "--kind", "tank", "--capacity", "1000l"],
+        ["add", "lot", "HEATHER"],
+        ["log", "receive", "HEATHER", "T-1", "900", "--when", "2026-01-05"],
+        ["log", "sample", "T-1", "50ml", "--when", "2026-01-10"],
+        ["log", "sample", "T-1", "100ml", "--when", "2026-02-10"],
+    ):
+        assert empty.run(*words).exit_code == 0
+    february = ("--since", "2026-02-01", "--until", "2026-02-28")
+    assert "sample  0.1 L" in empty.run("losses", *february).stdout
+    for report in ("losses", "operations"):
+        told = empty.run("report", report, *february).stdout
+        assert "0.2 L" in told
+        assert "`cooperage losses` rounds\neach period by itself and may differ in the last digit." in told

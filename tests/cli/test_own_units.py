@@ -26,7 +26,7 @@ Calls = dict[str, list[tuple[str, ...]]]
 # told in words too, so some calls are to be refused. Words in braces are filled in.
 LOOKING: Calls = {
     "report": [(name,) for name in REPORTS] + [("operations", "--since", "30 days ago", "--until", "yesterday")],
-    "rounds": [(), ("--by", "2099-01-01")],
+    "rounds": [(), ("--by", "2099-01-01"), ("--worth",)],
     "barrels": [(), ("--kind", "any", "--retired"), ("--as-of", "90 days ago")],
     "barrel": [("B-001",), ("B-025",), ("T-1",), ("K-01",)],
     "signs": [()],

@@ -103,7 +103,8 @@ def poisoned(tmp_path_factory: pytest.TempPathFactory) -> Any:
 @pytest.fixture
 def run(poisoned: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
     monkeypatch.chdir(tmp_path)  # a path of poison is a path too
-    monkeypatch.setenv("COOPERAGE_CONFIG", str(tmp_path / "none.toml"))
+    monkeypatch.setenv("COOPERAGE_CONFIG", str(tmp_path / "settings.toml"))
+    (tmp_path / "settings.toml").touch()
     (tmp_path / "brief.toml").write_text(BRIEF)
     (tmp_path / "a file.csv").write_text(f"tag,words\n{BARREL},{POISON}\n{POISON}\n", encoding="utf-8")
     names = {"brief": tmp_path / "brief.toml", "text": tmp_path / "a file.csv"}

@@ -4,7 +4,13 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from cooperage.book.store.registry import VESSEL_KINDS
+from cooperage.book.writing.doubts import USUAL_CAPACITIES_ML
+
 if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
     from tests.cli.conftest import Cooperage
 
 
@@ -51,3 +57,33 @@ def test_the_care_of_a_barrel_is_told_and_changed(small: Any) -> None:
     assert (care["top_every_days"], care["topping"], care["top_below_l"]) == (21, "level", 1.893)
     assert care["va_ceiling_g_l"] == 0.7
     assert small.refuses("upkeep", "B-9")[0] == 2
+
+
+def test_an_unlikely_capacity_is_asked_back(empty: "Cooperage") -> None:
+    """A bare 2250 is litres, as the settings have it: more likely a slip than a barrel; a tank may be as large."""
+    status, line = empty.refuses("add", "vessel", "B-1", "--capacity", "2250")
+    assert status == 1
+    assert "B-1 would hold 2250.0 L, where a barrel holds 5.0 L to 1200.0 L. Is the unit right?" in line
+    assert not empty.json("barrels")
+    assert empty.run("add", "vessel", "B-1", "--capacity", "2250", "--sure").exit_code == 0
+    assert empty.run("add", "vessel", "T-1", "--capacity", "2250", "--kind", "tank").exit_code == 0
+
+
+def test_every_kind_of_vessel_has_a_usual_capacity() -> None:
+    """A new kind fails here until it has one."""
+    assert set(USUAL_CAPACITIES_ML) == set(VESSEL_KINDS)
+
+
+def test_a_barrel_of_no_known_shape_is_refused(empty: "Cooperage") -> None:
+    """Whoever is sure: its level could not be calculated, and no list of barrels could be shown."""
+    status, line = empty.refuses("add", "vessel", "B-1", "--capacity", "22500", "--sure")
+    assert (status, "a barrel holds 1 to 10000 litres, not 22500" in line) == (2, True)
+    assert empty.json("barrels") == []
+
+
+def test_a_new_cellar_is_named(cooperage_at: "Callable[[Path], Cooperage]", tmp_path: "Path") -> None:
+    """What is registered under a mistyped name begins a cellar there: the line says where. The next adds to it."""
+    place = tmp_path / "mistyped.db"
+    first, second = (cooperage_at(place).run("add", "vessel", tag, "--capacity", "225l") for tag in ("B-1", "B-2"))
+    assert first.stderr == f"cooperage: a new cellar was begun at {place}\n"
+    assert second.stderr == ""

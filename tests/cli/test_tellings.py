@@ -165,3 +165,15 @@ def test_the_book_screen_tells_it_in_short(written: Any, american: Any) -> None:
     assert any("sample B-1: 0.013 gal, " in line for line in lines)
     assert any("STRUCK: retire B-2: stave-split" in line for line in lines)
     assert all("“cold day”" in line for line in lines)
+
+
+def test_no_entry_has_a_volume_without_its_unit(cooperage_at: "Callable[[Path], Cooperage]", written: Any) -> None:
+    """Of every kind: 400 litres are 400 under a key that ends in their unit, and millilitres are nowhere."""
+    told = [entry for tag in ("T-1", "T-2", "B-1") for entry in cooperage_at(written[0]).json("barrel", tag)["entries"]]
+    said = {entry["kind"]: entry["said"] for entry in told}
+    assert (said["rack"]["volume_l"], said["rack"]["lees_l"], said["bottle"]["bottle_l"]) == (400.0, 12.5, 0.5)
+    assert said["blend"]["draws"] == [{"vessel": "B-1", "volume_l": 20.0}]
+    assert said["blend"]["doses"] == [{"substance": "honey", "amount": 1500.0, "unit": "g"}]
+    assert (said["addition"]["amount"], said["addition"]["unit"]) == (2.5, "g")
+    assert not [key for kind in said.values() for key in kind if key in ("volume", "loss", "lees", "headspace")]
+    assert max(move["volume_l"] for entry in told for move in entry["moves"]) == 1000.0

@@ -330,7 +330,12 @@ def demo(demo_file: Path, tmp_path: Path) -> Path:
 def run_in_terminal(tmp_path: Path) -> Iterator[Any]:
     """Run the program on a cellar in a terminal; `first` is Python to run before it. It is ended with the test."""
     running: list[Terminal] = []
-    env = {"TERM": "xterm-256color", "COOPERAGE_CONFIG": str(tmp_path / "none.toml"), "XDG_STATE_HOME": str(tmp_path)}
+    (tmp_path / "settings.toml").touch()
+    env = {
+        "TERM": "xterm-256color",
+        "COOPERAGE_CONFIG": str(tmp_path / "settings.toml"),
+        "XDG_STATE_HOME": str(tmp_path),
+    }
 
     def run(cellar: Path, first: str = "") -> Terminal:
         program = f"{first}\nfrom cooperage.cli import main\nmain()"

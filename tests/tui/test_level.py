@@ -112,7 +112,7 @@ async def test_a_question_at_a_line_leaves_the_line(
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("page", ["rounds", "racks", "barrel", "tasting", "blend", "lots", "book", "losses"])
+@pytest.mark.parametrize("page", ["rounds", "racks", "barrel", "tasting", "blend", "lots", "book", "losses", "figures"])
 async def test_every_screen_of_an_empty_cellar_says_what_is_missing(
     empty_cellar: Path, tmp_path: Path, press: Any, monkeypatch: pytest.MonkeyPatch, page: str
 ) -> None:

@@ -13,6 +13,8 @@ from textual.worker import WorkerCancelled
 from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.declared.acts import KINDS
+from cooperage.programme.ageing.scoring.scoreboard import ScoreLine
+from cooperage.programme.ageing.scoring.scores import ForecastScore
 from cooperage.programme.losses.ledger import GROUPINGS
 from cooperage.settings import Settings
 from cooperage.tui.app import PAGES, CooperageApp
@@ -40,7 +42,20 @@ def said(pilot: Any) -> str:
     return str(pilot.app.screen.query_one(StatusLine).render())
 
 
+@pytest.fixture
+def scored(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Scores of what has units of its own, in place of those of the demo, which take long."""
+    score = ForecastScore("level", 9, 50.0, -20.0, (0.5, 0.8, 0.95), 40.0, 80.0, 30.0)
+    lines = [ScoreLine(each, "learned from 9 readings here", is_set_aside=False) for each in (score, gravity_score())]
+    monkeypatch.setattr("cooperage.tui.figures.screen.scoreboard", lambda book: lines)
+
+
+def gravity_score() -> ForecastScore:
+    return ForecastScore("sg", 9, 0.001, -0.0005, (0.5, 0.8, 0.95), 0.0008, 0.002, 0.001)
+
+
 @pytest.mark.slow
+@pytest.mark.usefixtures("scored")
 async def test_every_page_of_the_demo_speaks_gallons(demo: Path, press: Any, foreign: Callable[..., list[str]]) -> None:
     """Each page as it comes up, and after its keys: other groupings, periods, charts, results, a filter."""
     keys = {
@@ -51,6 +66,7 @@ async def test_every_page_of_the_demo_speaks_gallons(demo: Path, press: Any, for
         "lots": ("down", "tab", "down"),
         "book": (*["down"] * 4, "f", *"2026-10-01", "enter"),
         "losses": (*["g"] * len(GROUPINGS), "p", "p"),
+        "figures": ("tab", "down"),
     }
     book = Book.open(str(demo))
     app, wrong = CooperageApp(book, Settings(hand="Maren", units=AMERICAN)), []

@@ -26,6 +26,7 @@ DIALOGS: dict[str, list[tuple[str, ...]]] = {
     "lots": [("b",), ("enter",), ("tab", "enter")],
     "book": [("enter",), ("s",), ("x",)],
     "losses": [("enter",), ("tab", "enter")],
+    "figures": [("tab", "s")],
 }
 """Keys that open what a screen has to open."""
 

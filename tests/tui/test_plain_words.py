@@ -46,6 +46,7 @@ KEYS = {
     "lots": ("down", "tab", "down"),
     "book": ("down", "x", "escape", "c"),
     "losses": ("g", "p", "tab", "down"),
+    "figures": ("tab", "down"),
 }
 """Keys that show more of each screen."""
 

@@ -250,7 +250,7 @@ async def test_help_lists_the_keys_that_work(opened: Any, press: Any, page: str)
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("page", ["rounds", "racks", "barrel"])
+@pytest.mark.parametrize("page", ["rounds", "racks", "barrel", "figures"])
 async def test_every_key_on_the_bar_is_bound_and_shown_whole(opened: Any, page: str) -> None:
     """The bar fits into three lines of 80 columns and shows only what is active."""
     async with opened(page=page) as pilot:

@@ -42,6 +42,7 @@ GRAVITIES = (0.7, 1.6)
 MOST_MONEY = 1e9
 MOST_ML = 10**12
 """A thousand million litres, as `units` has it."""
+_BARREL_ML = (1_000, 10_000_000)  # between these its shape is known, by which its levels are calculated
 MOST_LOW_ML = 1_000_000
 
 
@@ -307,6 +308,10 @@ def tidied_vessel(vessel: Vessel) -> Vessel:
     """Return a vessel with its wood and its care as they are kept; raises NotAllowed."""
     vessel = replace(tidied(vessel), upkeep=tidied(vessel.upkeep))
     if vessel.is_barrel:
+        low, high = _BARREL_ML
+        if not low <= vessel.capacity_ml <= high:
+            litres = f"{vessel.capacity_ml / 1000:g}"
+            raise NotAllowed("capacity_ml", f"a barrel holds 1 to 10000 litres, not {litres}; larger ones are tanks")
         return replace(vessel, barrel=tidied(vessel.barrel or Barrel()))
     for declared in fields(Barrel):
         if vessel.barrel is not None and getattr(vessel.barrel, declared.name) is not None:

@@ -60,6 +60,28 @@ def _sentence(wording: str) -> str:
     return wording if wording.endswith((".", "?")) else f"{wording}."
 
 
+USUAL_CAPACITIES_ML = {
+    "barrel": (5_000, 1_200_000),
+    "tank": (50_000, 200_000_000),
+    "keg": (2_000, 200_000),
+    "demijohn": (1_000, 60_000),
+}
+"""From the smallest to the largest that are usual of each kind."""
+
+
+def ask_of_capacity(vessel: Vessel) -> None:
+    """Ask back a capacity that no vessel of its kind usually has: a bare number may be meant in another unit."""
+    low, high = USUAL_CAPACITIES_ML[vessel.kind]
+    if not low <= vessel.capacity_ml <= high:
+        raise Implausible(
+            f"{literal(vessel.tag)} would hold {{holds}}, where a {vessel.kind} holds {{low}} to {{high}}. Is the unit "
+            "right?",
+            holds=vessel.capacity_ml,
+            low=low,
+            high=high,
+        )
+
+
 def ask_of_rest(vessel: Vessel, there: int, rest: int, place: str) -> None:
     """Ask back a rest [ml] that would be written off because the vessel is given as empty."""
     if rest > min(REST_SHARE * there, REST_ML):

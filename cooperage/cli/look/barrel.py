@@ -18,13 +18,14 @@ from cooperage.book.vessel_words import (
     fill_words,
     wood_words,
 )
-from cooperage.book.words import entry_line, entry_words
+from cooperage.book.words import entry_line
 from cooperage.cli.look.barrels import barrel_row
+from cooperage.cli.look.entry import entry_row
 from cooperage.cli.look.rounds import due_row, expected_words
 from cooperage.cli.look.shown import seen_at, volume
 from cooperage.cli.shared.command import command
 from cooperage.cli.shared.complete import tag_argument
-from cooperage.cli.shared.desk import as_of_option, json_option, open_book, plain, print_cautions, print_json, settings
+from cooperage.cli.shared.desk import as_of_option, json_option, open_book, print_cautions, print_json, settings
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, format_level, level_now
@@ -59,7 +60,7 @@ def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: boo
             "due": [due_row(due, cellar) for due in coming],
             "cautions": found,
             "scores": vessel_scores(book, standing.tag),
-            "entries": [plain(entry) | {"text": entry_words(entry)} for entry in history],
+            "entries": [entry_row(entry) for entry in history],
         }
         print_json(barrel)
         return

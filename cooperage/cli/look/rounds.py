@@ -16,11 +16,20 @@ from cooperage.cli.shared.desk import (
     print_table,
     settings,
 )
+from cooperage.errors import BadInput
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import format_short
 from cooperage.programme.rounds.due import Due, next_task, rounds
-from cooperage.programme.upkeep.beginnings import nothing_due
+from cooperage.programme.rounds.worth import (
+    NOTHING_WORTH,
+    WORTH_FOOT,
+    WORTH_HEAD,
+    ReadingWorth,
+    readings_worth_most,
+    worth_cells,
+)
+from cooperage.programme.upkeep.beginnings import missing, nothing_due
 from cooperage.programme.upkeep.cautions import cautions_of_task, cautions_of_walk, why_and_caution
 from cooperage.units import DEFAULT, Units, read_span, show_day
 
@@ -43,13 +52,25 @@ def due_row(due: Due, cellar: Cellar, units: Units = DEFAULT) -> dict[str, Any]:
     }
 
 
-@command("rounds", "cooperage rounds", "cooperage rounds --by 2026-12-24", "cooperage rounds --json")
+@command(
+    "rounds",
+    "cooperage rounds",
+    "cooperage rounds --by 2026-12-24",
+    "cooperage rounds --worth",
+    "cooperage rounds --json",
+)
 @option("--by", "by_day", metavar="DATE", formerly=("--on",), help="Also what falls due by the end of this day.")
+@option("--worth", is_flag=True, help="Show instead which readings are worth most: those that may change an answer.")
 @json_option
 @click.pass_context
-def rounds_command(ctx: click.Context, by_day: str | None, as_json: bool) -> None:
+def rounds_command(ctx: click.Context, by_day: str | None, *, worth: bool, as_json: bool) -> None:
     """Show what is due, in walking order: topping, gauging, sampling, sniffing."""
+    if worth and by_day is not None:
+        raise BadInput("give either --by or --worth, not both: what a reading is worth, it is worth now")
     book = open_book(ctx)
+    if worth:
+        _print_worth(cellar_now(book), as_json=as_json)
+        return
     by = None if by_day is None else read_span(None, by_day, utc_now()).last
     cellar = cellar_now(book)
     rates = loss_rates(book, cellar)
@@ -72,6 +93,33 @@ def rounds_command(ctx: click.Context, by_day: str | None, as_json: bool) -> Non
     empty = "" if rows else nothing_due(cellar, next_task(cellar, rates))
     print_table(("where", "barrel", "task", "due", "expect", "why"), rows, empty=empty)
     print_cautions_once(minded)
+
+
+def _print_worth(cellar: Cellar, *, as_json: bool) -> None:
+    """Print the readings that are worth most."""
+    found = readings_worth_most(cellar, DEFAULT if as_json else settings().units)
+    if as_json:
+        print_json([_worth_row(each, cellar) for each in found])
+        return
+    rows = [(chalked_place(cellar[each.vessel].position), *worth_cells(each, settings().units)) for each in found]
+    empty = missing(cellar) or NOTHING_WORTH
+    print_table(("where", *WORTH_HEAD), rows, right=(6,), empty=empty)
+    if rows:
+        click.echo(WORTH_FOOT)
+
+
+def _worth_row(worth: ReadingWorth, cellar: Cellar) -> dict[str, Any]:
+    """Return a reading and its worth as scripts read it."""
+    percents = {"chance": worth.chance, "low": worth.low, "high": worth.high}
+    return {
+        "vessel": worth.vessel,
+        "property": worth.name,
+        "decides": worth.decides.value,
+        "what": worth.what,
+        **{f"{name}_percent": 100 * share for name, share in percents.items()},
+        "spared_l": worth.spared_l,
+        "position": list(cellar[worth.vessel].position),
+    }
 
 
 def expected_words(due: Due) -> str:

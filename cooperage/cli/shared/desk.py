@@ -137,11 +137,17 @@ def _kept_open(ctx: click.Context, book: Any) -> Any:  # noqa: ANN401 - see open
 
 
 def open_or_create_book(ctx: click.Context) -> Any:  # noqa: ANN401 - see open_book
-    """Open the book, or make a new one where there is none."""
+    """Open the book, or make a new one where there is none, and name where that is: its place may be mistyped."""
     from cooperage.book import Book
+    from cooperage.book.store.naming import cellar_name, cellar_url
 
     place = cellar_place(ctx)
-    return _kept_open(ctx, Book.create(place) if Book.counts_as_new(place) else Book.open(place))
+    if not Book.counts_as_new(place):
+        return _kept_open(ctx, Book.open(place))
+    book = _kept_open(ctx, Book.create(place))
+    if not ctx.find_root().meta.get(AS_JSON):
+        click.echo(visible(f"cooperage: a new cellar was begun at {cellar_name(cellar_url(place))}"), err=True)
+    return book
 
 
 class NeedsATerminal(BadInput):

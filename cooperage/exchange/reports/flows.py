@@ -16,7 +16,10 @@ from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.log import Flows, flows, losses
 from cooperage.units import Span, Units, show_month, steps_shown
 
-ADDS_UP = "Lines are differences of rounded running totals, so that those of adjoining periods add up."
+ADDS_UP = (
+    "Lines are differences of rounded running totals, so that those of adjoining periods add up; `cooperage losses` "
+    "rounds\neach period by itself and may differ in the last digit."
+)
 """Printed at the foot of a report whose printed figures chain."""
 
 

@@ -8,6 +8,7 @@ from datetime import datetime
 from math import log
 
 from cooperage.book import Book, Cellar, Figure, Standing
+from cooperage.book.cellar import MOLECULAR
 from cooperage.book.facts import USUAL, Facts, facts_of
 from cooperage.programme.ageing.course import Course, band_of
 from cooperage.programme.ageing.figures import FiguresNow, Now
@@ -25,6 +26,10 @@ class AgedStanding(Standing):
     def now(self, name: str) -> Now:
         """Return a figure as it is now, with how it goes on."""
         return self._figures.of(self._book, name)
+
+    def course(self, name: str) -> Course | None:
+        """Return how a figure goes on; None where it is unknown, or is not known to age."""
+        return self.molecular_course() if name == MOLECULAR else self.now(name).course
 
     def noise(self, name: str) -> float:
         """Return one standard deviation of an ordinary reading here, as the cellar's readings have shown it."""
@@ -74,5 +79,4 @@ def aged(cellar: Cellar, facts: Facts = USUAL, figures: FiguresNow | None = None
 def cellar_now(book: Book, at: datetime | None = None) -> Cellar:
     """Return the state of the cellar, now or at a past time, with every figure as it was to be expected then."""
     with book.reading() as connection:
-        facts = facts_of(connection)
-    return aged(book.cellar(at), facts)
+        return aged(book.cellar_in(connection, at), facts_of(connection))

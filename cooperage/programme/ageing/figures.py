@@ -70,7 +70,7 @@ class FiguresNow:
             return Now(name, figure.value)
         if name not in AGEINGS:
             return Now(name, figure.value, figure.uncertainty or 0.0, figure.value, figure.days_ago, MEASURED)
-        experience = self._of(name)
+        experience = self.experience(name)
         course = experience.course(standing, figure.value)
         is_fresh = read is not None and not read.changed and (figure.days_ago or 0.0) < _FRESH_DAYS
         how, measured = MEASURED if is_fresh else CALCULATED, None if read is None else read.value
@@ -78,9 +78,10 @@ class FiguresNow:
 
     def noise(self, name: str) -> float:
         """Return one standard deviation of an ordinary reading, in the property's unit, as learned here."""
-        return self._of(name).scale * ordinary_doubt(name)
+        return self.experience(name).scale * ordinary_doubt(name)
 
-    def _of(self, name: str) -> Experience:
+    def experience(self, name: str) -> Experience:
+        """Return what this cellar has shown of a property that ages."""
         if name not in self._experience:
             self._experience[name] = kept(
                 self._mark, name, lambda: self._learn(name), Experience.as_json, Experience.from_json
@@ -91,6 +92,6 @@ class FiguresNow:
         from cooperage.programme.ageing.learning import learn  # NumPy comes with it
 
         like = AGEINGS[name].like
-        usual = self._of(like).usual_rate if like else None
+        usual = self.experience(like).usual_rate if like else None
         self.learned[name] = learn(self._standings, name, self._before.get(name), usual)
         return self.learned[name].experience(self._standings)

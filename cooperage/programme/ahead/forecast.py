@@ -7,7 +7,7 @@ of the wood's selectivity (JCGM 100:2008, law of propagation), and are normal.
 """
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from statistics import NormalDist
 
 import numpy as np
@@ -20,7 +20,7 @@ from cooperage.errors import BadInput
 from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
 from cooperage.liquid.angels_share import PERMEABILITY, SELECTIVITY, SELECTIVITY_SPREAD
 from cooperage.programme.air.climate import USUAL_CLIMATE, MeanAir
-from cooperage.programme.losses.level import first_day, last_known, lost_by
+from cooperage.programme.losses.level import last_known, lost_by, short_on
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.units import show_day
 
@@ -150,28 +150,26 @@ def _around(value: float, reach: float) -> Band:
 
 
 @dataclass(frozen=True, slots=True)
-class TopBy:
-    """When a barrel will be short by its limit: the day to expect, and the earliest and latest likely.
+class LowBy:
+    """When a barrel left alone will be short of full by `limit_ml`: the day to expect, and the earliest and latest.
 
     `latest` is None where that is more than ten years away.
     """
 
     barrel: str
+    limit_ml: int
     expected: datetime
     earliest: datetime
     latest: datetime | None
 
 
-def next_topping(standing: Standing, rate: LossRate, limit_ml: int, probability: float = 0.9) -> TopBy | None:
+def low_by(standing: Standing, rate: LossRate, limit_ml: int, probability: float = 0.9) -> LowBy | None:
     """Return when a barrel's headspace will pass `limit_ml`; None where that is more than ten years away.
 
     Raises NothingToForecast.
     """
     if standing.ml == 0 or not standing.vessel.is_barrel:
         raise NothingToForecast(standing.tag)
-    (known, held), z = last_known(standing), NormalDist().inv_cdf(0.5 + probability / 2)
-    missing = limit_ml - (standing.vessel.capacity_ml - held)
-    reached = [first_day(standing, rate, missing, reach) for reach in (0.0, z, -z)]
-    began = datetime.fromtimestamp(known, standing.at.tzinfo)
-    expected, earliest, latest = (None if day is None else began + timedelta(days=day) for day in reached)
-    return None if expected is None or earliest is None else TopBy(standing.tag, expected, earliest, latest)
+    z = NormalDist().inv_cdf(0.5 + probability / 2)
+    expected, earliest, latest = (short_on(standing, rate, limit_ml, reach) for reach in (0.0, z, -z))
+    return None if expected is None or earliest is None else LowBy(standing.tag, limit_ml, expected, earliest, latest)

@@ -1,4 +1,4 @@
-"""The barrels on a later day, each with its own loss rate and its own room's air, and when each wants topping next."""
+"""The barrels on a later day, each with its own loss rate and room's air, and when each is low or due for topping."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -6,26 +6,28 @@ from datetime import datetime, timedelta
 
 from cooperage.book import Book, Cellar, Standing
 from cooperage.programme.ageing.aged import cellar_now
-from cooperage.programme.ahead.forecast import Forecast, NotAhead, NothingToForecast, TopBy, forecast, next_topping
+from cooperage.programme.ahead.forecast import Forecast, LowBy, NotAhead, NothingToForecast, forecast, low_by
 from cooperage.programme.air.climate import MeanAir, RoomAir, climate_between, room_airs, usual_climate
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import rate_of
 from cooperage.programme.losses.loss_rate import LossRate
-from cooperage.programme.rounds.due import Due, next_due
+from cooperage.programme.rounds.due import Due, Task, next_due
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.units import DEFAULT, Units
 
 
 @dataclass(frozen=True, slots=True)
 class Ahead:
-    """A barrel's forecast, the climate it was calculated with, and its next topping; None beyond ten years.
+    """A barrel's forecast and the climate it was calculated with.
 
-    `basis` is what its loss rate rests on.
+    `top_due` is when the rounds top it next, by its policy; None where they never do. `low_by` is when it will be as
+    short as counts as low there; None beyond ten years. `basis` is what its loss rate rests on.
     """
 
     forecast: Forecast
     climate: MeanAir
-    top_by: TopBy | None
+    top_due: datetime | None
+    low_by: LowBy | None
     basis: str
 
 
@@ -90,4 +92,5 @@ def _ahead(
     rate, climate = rate_of(standing, rates), climate_between(airs, standing.position[0], standing.at, on, usual)
     limit = upkeep_of(standing).top_below_ml or 0
     ahead = forecast(standing, rate, on, climate, probability)
-    return Ahead(ahead, climate, next_topping(standing, rate, limit, probability), rate.basis)
+    top_due = next((due.due for due in next_due(standing, rates=rates) if due.task is Task.TOP), None)
+    return Ahead(ahead, climate, top_due, low_by(standing, rate, limit, probability), rate.basis)

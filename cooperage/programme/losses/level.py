@@ -6,7 +6,7 @@ here, so what a topping is expected to take is always the capacity less the leve
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from math import cbrt, exp
 from statistics import NormalDist
 
@@ -139,6 +139,16 @@ def first_day(standing: Standing, rate: LossRate, missing: float, z: float = 0.0
         middle = (low + high) / 2
         low, high = (low, middle) if _reaches(standing, rate, middle, z) >= missing else (middle, high)
     return high
+
+
+def short_on(standing: Standing, rate: LossRate, limit_ml: int, z: float = 0.0) -> datetime | None:
+    """Return when a barrel left alone is short of full by a limit [ml], the loss taken z deviations more than expected.
+
+    None where that is more than ten years after its level was last known.
+    """
+    known, held = last_known(standing)
+    days = first_day(standing, rate, limit_ml - (standing.vessel.capacity_ml - held), z)
+    return None if days is None else datetime.fromtimestamp(known, standing.at.tzinfo) + timedelta(days=days)
 
 
 def _reaches(standing: Standing, rate: LossRate, days: float, z: float) -> float:

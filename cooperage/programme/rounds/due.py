@@ -9,8 +9,7 @@ from cooperage.book import Cellar, Standing, Upkeep
 from cooperage.book.declared.acts import that_count_as
 from cooperage.book.declared.counts import Counts
 from cooperage.book.store.registry import Position
-from cooperage.programme.ageing.aged import AgedStanding
-from cooperage.programme.losses.level import Level, first_day, last_known, level_now, rate_of, wants_topping
+from cooperage.programme.losses.level import Level, level_now, rate_of, short_on, wants_topping
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.rounds.kegs import best_keg, kegs_of
 from cooperage.programme.rounds.risk import LONGEST_DAYS, acidity_at_risk, sulphite_at_risk
@@ -129,7 +128,7 @@ def _holding(
     if va.value is not None and va.value > ceiling:
         at = standing.last("va_g_l") or standing.at
         yield Due(standing.tag, Task.VA, at, over_limit(va.value, ceiling, units))
-    elif isinstance(standing, AgedStanding) and (risk := acidity_at_risk(standing, ceiling, units)) is not None:
+    elif (risk := acidity_at_risk(standing, ceiling, units)) is not None:
         yield Due(standing.tag, Task.VA, *risk)
     tasted = _latest(standing, *that_count_as(Counts.TASTED))
     due = tasted + timedelta(days=upkeep.taste_every_days or 0)
@@ -184,12 +183,10 @@ def _by_level(
     standing: Standing, limit: int, level: Level, rate: LossRate, units: Units
 ) -> tuple[datetime, str] | None:
     """Return when a barrel is expected to be short by its limit; None where that never comes."""
-    known, held = last_known(standing)
-    days = first_day(standing, rate, limit - (standing.vessel.capacity_ml - held))
-    if days is None:
+    due = short_on(standing, rate, limit)
+    if due is None:
         return None
     short, low = show(Quantity.VOLUME, level.short_ml, units), show(Quantity.VOLUME, limit, units)
-    due = datetime.fromtimestamp(known, standing.at.tzinfo) + timedelta(days=days)
     return due, f"about {short} short by now, topped when {low} short"
 
 
@@ -216,13 +213,11 @@ def _sulphite_readings(
     is_read = last is not None and last <= (standing.days_in_wood or 0.0)
     why = f"free SO2 read {_ago(standing, read)}" if is_read else "free SO2 not read in this fill"
     every = upkeep.sulphite_every_days or 0
-    if isinstance(standing, AgedStanding):
-        if standing.vessel.upkeep.sulphite_every_days is None:
-            every = LONGEST_DAYS
-        risk = sulphite_at_risk(standing, floor, units)
-        if risk is not None:
-            soonest = read + timedelta(days=standing.facts.walk_every_days)  # it was read at this walk or the last
-            yield max(risk[0], soonest), risk[1]
+    if standing.course("free_so2_mg_l") is not None and standing.vessel.upkeep.sulphite_every_days is None:
+        every = LONGEST_DAYS
+    if (risk := sulphite_at_risk(standing, floor, units)) is not None:
+        soonest = read + timedelta(days=standing.facts.walk_every_days)  # it was read at this walk or the last
+        yield max(risk[0], soonest), risk[1]
     yield read + timedelta(days=every), why
 
 

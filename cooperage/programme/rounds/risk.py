@@ -2,8 +2,8 @@
 
 from datetime import datetime, timedelta
 
-from cooperage.programme.ageing.aged import AgedStanding
-from cooperage.programme.ageing.course import Course
+from cooperage.book import Standing
+from cooperage.book.cellar import MOLECULAR, FigureCourse
 from cooperage.units import DEFAULT, Quantity, Units, show
 
 LONGEST_DAYS = 180
@@ -12,9 +12,9 @@ _SHOWN_AHEAD_DAYS = 60.0
 """A limit further off than this is not on the list of what is coming."""
 
 
-def sulphite_at_risk(standing: AgedStanding, floor_mg_l: float, units: Units = DEFAULT) -> tuple[datetime, str] | None:
+def sulphite_at_risk(standing: Standing, floor_mg_l: float, units: Units = DEFAULT) -> tuple[datetime, str] | None:
     """Return when free SO2 is to be read since molecular SO2 may pass its floor, and why; None while it is safe."""
-    found = _at_risk(standing, standing.molecular_course(), floor_mg_l, -1)
+    found = _at_risk(standing, standing.course(MOLECULAR), floor_mg_l, -1)
     if found is None:
         return None
     due, chance = found
@@ -23,9 +23,9 @@ def sulphite_at_risk(standing: AgedStanding, floor_mg_l: float, units: Units = D
     return due, f"molecular SO2 {now}, {chance} under {floor} by the walk after"
 
 
-def acidity_at_risk(standing: AgedStanding, ceiling_g_l: float, units: Units = DEFAULT) -> tuple[datetime, str] | None:
+def acidity_at_risk(standing: Standing, ceiling_g_l: float, units: Units = DEFAULT) -> tuple[datetime, str] | None:
     """Return when volatile acidity is to be read since it may pass its ceiling, and why; None while it is safe."""
-    found = _at_risk(standing, standing.now("va_g_l").course, ceiling_g_l, 1)
+    found = _at_risk(standing, standing.course("va_g_l"), ceiling_g_l, 1)
     if found is None:
         return None
     due, chance = found
@@ -34,7 +34,7 @@ def acidity_at_risk(standing: AgedStanding, ceiling_g_l: float, units: Units = D
     return due, f"volatile acidity {now}, {chance} over {limit} by the walk after"
 
 
-def _at_risk(standing: AgedStanding, course: Course | None, limit: float, sign: int) -> tuple[datetime, str] | None:
+def _at_risk(standing: Standing, course: FigureCourse | None, limit: float, sign: int) -> tuple[datetime, str] | None:
     """Return the day of the last walk at which the chance is still accepted, and the chance as text."""
     facts = standing.facts
     days = None if course is None else course.days_until(limit, sign, facts.risk)

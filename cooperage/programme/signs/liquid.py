@@ -18,7 +18,9 @@ from cooperage.units import DEFAULT, Quantity, Units, counted, show
 
 # Common practice, no source: a move is shown when chance would bring one in a thousand such and it is worth a look.
 _CHANCE = 0.001
-_VA_WORTH, _SG_WORTH = 0.1, 0.0015  # [g/L], [SG] between first and last reading
+_VA_WORTH = 0.1  # [g/L] between first and last reading
+GRAVITY_MOVES = 0.0015
+"""[SG] A fall by so much is worth a look (common practice, no source)."""
 _STRONGER = 0.4  # [% vol]
 _NEAR_LINE = 0.2  # [% vol] (common practice, no source)
 _FALL_TIMES, _FALL_WORTH = 2.0, 5.0  # times the usual fall, and so many mg/L more
@@ -77,7 +79,7 @@ def moving_gravity(since: Mapping[str, SinceFill], units: Units = DEFAULT) -> It
     usual, histories = _usual(since, "sg")
     for tag, points in histories.items():
         trend = moves(points, usual, -1)
-        if trend is not None and trend.chance < _CHANCE and trend.first - trend.last > _SG_WORTH:
+        if trend is not None and trend.chance < _CHANCE and trend.first - trend.last > GRAVITY_MOVES:
             first, last = (show(Quantity.GRAVITY, value, units) for value in (trend.first, trend.last))
             why = f"gravity fell from {first} to {last} in {_span(trend, points)}: refermenting?"
             yield _sign(tag, "gravity", why, trend)

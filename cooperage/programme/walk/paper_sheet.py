@@ -11,6 +11,7 @@ from datetime import datetime
 
 from cooperage.book import Act, Book, Cellar, Standing, Written
 from cooperage.errors import BadInput
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.pasted.table import LinesUnread, Numbered, Unread, VesselNames, numbered
 from cooperage.programme.rounds.due import Due, Task, rounds
 from cooperage.programme.rounds.kegs import best_keg, kegs_of
@@ -53,7 +54,7 @@ class PaperSheet:
 
 def read_sheet(book: Book, text: str, walked_at: datetime, hand: str = "", units: Units = DEFAULT) -> PaperSheet:
     """Understand a sheet against the cellar as it stood when it was walked; bare numbers are in the person's units."""
-    cellar = book.cellar(walked_at)
+    cellar = cellar_now(book, walked_at)
     reader = _Reader(cellar, rounds(cellar, units=units), walked_at, hand, units)
     lines: list[SheetLine] = []
     unread: list[Unread] = []

@@ -61,7 +61,8 @@ def ahead_line(ahead: Ahead | None, units: Units) -> str:
     parts = [f"On {show_day(forecast.on)} {low} to {show(Quantity.VOLUME, round(forecast.ml.high), units)} (90 %)"]
     for quantity, band in ((Quantity.STRENGTH, forecast.abv), (Quantity.SUGAR, forecast.sugar_g_l)):
         parts += [show(quantity, band.value, units)] if band is not None else []
-    short = f"; needs topping by {show_day(ahead.top_by.expected)}" if ahead.top_by is not None else ""
+    by = ahead.low_by
+    short = "" if by is None else f"; {show(Quantity.VOLUME, by.limit_ml, units)} short on {show_day(by.expected)}"
     return ", ".join(parts) + short
 
 

@@ -82,6 +82,7 @@ class LossesScreen(CellarScreen):
         Binding("g", "group", "group by"),
         Binding("p", "period", "period"),
         Binding("c", "count", "count"),
+        Binding("v", "app.switch_mode('figures')", "worth reading"),
         Binding("tab", "app.focus_next", "next list"),
     ]
 

@@ -15,10 +15,12 @@ from cooperage.book import KINDS, Cellar, Written
 from cooperage.book.declared.from_text import BadField, parse_act
 from cooperage.book.log import Entry
 from cooperage.book.vessel_words import vessel_line
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.rounds.due import Due, Task, next_task, rounds
 from cooperage.programme.rounds.kegs import sources_for
+from cooperage.programme.rounds.worth import ReadingWorth, readings_worth_most
 from cooperage.programme.upkeep.beginnings import nothing_due
 from cooperage.programme.walk.progress import Walk, begin_sheet, end_walk, mark, open_walk, states_of
 from cooperage.programme.walk.stop_line import StopActs, parse_stop_line, write_stop_acts
@@ -27,7 +29,7 @@ from cooperage.programme.walk.summary import WalkSummary, summarise_walk
 from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.rounds.walk_end import WalkEnd
 from cooperage.tui.rounds.when import When
-from cooperage.tui.rounds.words import source_words, stop_about, stop_line, walk_line
+from cooperage.tui.rounds.words import source_words, stop_about, stop_line, walk_line, worth_words
 from cooperage.tui.shared.act_form import first_field
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
@@ -67,6 +69,7 @@ class RoundsScreen(CellarScreen):
         Binding("b", "page", "barrel page"),
         Binding("e", "end", "end"),
         Binding("t", "sheet", "sheet"),
+        Binding("v", "app.switch_mode('figures')", "worth reading", show=False),
         Binding("up", "step(-1)", "previous stop", show=False),
         Binding("down", "step(1)", "next stop", show=False),
         Binding("pageup", "step(-10)", "ten stops back", show=False),
@@ -82,6 +85,7 @@ class RoundsScreen(CellarScreen):
         self._instead: dict[str | None, str] = {}
         self._rates: Mapping[str, LossRate] | None = None
         self._past: Cellar | None = None
+        self._worth: Mapping[str, ReadingWorth] = {}
 
     def compose_body(self) -> ComposeResult:
         """The walk, its stops, the current stop, and the box."""
@@ -89,6 +93,7 @@ class RoundsScreen(CellarScreen):
         yield LineList(id="stops", can_focus=False)
         with Vertical(id="here"):
             yield Static("", id="about", markup=False)
+            yield Static("", id="worth-here", markup=False)
             yield Static("", id="mind", markup=False)
             with Horizontal(id="answer-row"):
                 yield Label("", id="asked", markup=False)
@@ -113,7 +118,7 @@ class RoundsScreen(CellarScreen):
             rates, book = self._rates, self.desk.book
             if rates is None:
                 rates = loss_rates(book, cellar)
-            past = None if walk.walked_at is None else book.cellar(walk.walked_at)
+            past = None if walk.walked_at is None else cellar_now(book, walk.walked_at)
             due = rounds(past or cellar, rates=rates, units=self.units)
             return _RoundsData(rates, due, past, walk.id, states_of(book, walk))
 
@@ -140,6 +145,13 @@ class RoundsScreen(CellarScreen):
             self._at = next_open(self._stops, -1)
             self._drop_typed(here)
         self._show()
+        cellar, units = self._cellar, self.units
+        self.run_slow_work("worth", lambda: readings_worth_most(cellar, units), self._take_worth)
+
+    def _take_worth(self, found: list[ReadingWorth]) -> None:
+        """Keep the best reading of each barrel that has one of the readings worth most in the cellar."""
+        self._worth = {worth.vessel: worth for worth in reversed(found)}
+        self._show_worth(self._stop)
 
     def _drop_typed(self, here: Stop | None) -> None:
         """Drop what was typed for a stop that has been done elsewhere: it must not go to another barrel."""
@@ -162,6 +174,7 @@ class RoundsScreen(CellarScreen):
     def _show_stop(self) -> None:
         stop = self._stop
         about = self.query_one("#about", Static)
+        self._show_worth(stop)
         self._show_cautions(stop)
         asked, source = self.query_one("#asked", Label), self.query_one("#source", Label)
         about.set_class(stop is None, "-nothing")
@@ -175,6 +188,13 @@ class RoundsScreen(CellarScreen):
         words = f"{stop.tag}  {ASKS[stop.task].label} "
         asked.update(words, layout=cell_len(words) != asked.content_size.width)
         source.update(f" {self._source_words(stop)}", layout=False)
+
+    def _show_worth(self, stop: Stop | None) -> None:
+        """Show the reading that is worth most here; the line takes no room where there is none."""
+        line, worth = self.query_one("#worth-here", Static), None if stop is None else self._worth.get(stop.tag)
+        if worth is not None or line.display:
+            line.display = worth is not None
+            line.update("" if worth is None else worth_words(worth))
 
     def _show_cautions(self, stop: Stop | None) -> None:
         """Show what to mind at this stop; the line takes no room where there is nothing."""

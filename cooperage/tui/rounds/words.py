@@ -9,6 +9,7 @@ from cooperage.book import Cellar, Standing
 from cooperage.book.vessel_words import chalked_place, figure_words, lots_words
 from cooperage.programme.losses.level import Level, format_short
 from cooperage.programme.rounds.due import Task
+from cooperage.programme.rounds.worth import ReadingWorth, worth_cells
 from cooperage.programme.signs.looks import found_wrong
 from cooperage.programme.walk.progress import Walk
 from cooperage.programme.walk.stops import Stop
@@ -62,13 +63,23 @@ def _expect(stop: Stop, level: Level, units: Units) -> str:
 
 
 def sulphite_words(standing: Standing, units: Units) -> str:
-    """Return the free and molecular SO2 with their source; for an empty barrel, since when."""
+    """Return molecular and free SO2, one unit for both, with their source; for an empty barrel, since when.
+
+    The longest, with its band and what was measured when, fits the card at 80 columns.
+    """
     if standing.ml == 0:
         days = standing.days_empty
         return "empty" if days is None else f"empty for {counted(round(days), 'day')}"
-    free, source = figure_words(standing.figure("free_so2_mg_l"), units)
+    free, source = figure_words(standing.figure("free_so2_mg_l"), units, with_unit=False)
     molecular, _ = figure_words(standing.molecular_figure(), units)
-    return f"free SO2 {free} ({source}), molecular {molecular}"
+    return f"SO2 {molecular} molecular, {free} free ({source})"
+
+
+def worth_words(worth: ReadingWorth) -> str:
+    """Return what measuring something here would decide: its chance now, and between what it will be then."""
+    _, measure, _, whether, likely, _ = worth_cells(worth)
+    asked = whether.removeprefix(measure).strip()
+    return f"Measure {measure}? {asked[:1].upper()}{asked[1:]}: {likely}"
 
 
 def source_words(keg: str | None, cellar: Cellar, units: Units, *, not_full: bool) -> str:

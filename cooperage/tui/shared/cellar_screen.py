@@ -45,7 +45,7 @@ class CellarScreen(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Put the screen's own body into the frame."""
-        yield TopBar(tuple((page.key, page.name) for page in self.desk.pages), self.NAME)
+        yield TopBar(tuple((page.key, page.name) for page in self.desk.pages if page.key), self.NAME)
         with Vertical(id="body"):
             yield from self.compose_body()
         with Horizontal(id="find-bar"):

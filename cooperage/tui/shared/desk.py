@@ -34,11 +34,16 @@ HOW_STRIKING_WORKS = "Striking cancels an entry: its reverse is written, and not
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One main screen: its key, the word on the top bar, and the full name of its class."""
+    """One main screen: its function key (none: "", and it is not on the top bar), its word, its class's full name."""
 
     key: str
     name: str
     screen: str
+
+    @property
+    def letter(self) -> str:
+        """Its key in the list of screens: the digit of its function key, else the first letter of its word."""
+        return self.key[1:] or self.name[0]
 
     def make(self) -> Screen[None]:
         """Make the screen; its module, with all that only this screen needs, is imported when it is first shown."""

@@ -35,7 +35,8 @@ def test_a_slip_is_shown_and_written(demo: "Cooperage", slip: Any) -> None:
     assert "B-041   pH" in done.stdout
     assert "written: 3 readings of 2 vessels" in done.stdout
     last = readings(demo)[-1]
-    assert (last["hand"], last["readings"][0][1:3], last["readings"][0][4]) == ("Ada", ["ph", 3.41], "lab")
+    read = last["readings"][0]
+    assert (last["hand"], read["property"], read["value"], read["method"]) == ("Ada", "ph", 3.41, "lab")
     assert last["happened_at"] < last["written_at"]
 
 

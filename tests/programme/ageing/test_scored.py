@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from cooperage.book import Book
-from cooperage.programme.ageing.scored import outcomes
-from cooperage.programme.ageing.scores import PROBABILITIES, ForecastScore, scores
+from cooperage.programme.ageing.scoring.scored import outcomes
+from cooperage.programme.ageing.scoring.scores import PROBABILITIES, ForecastScore, scores
 
 
 @pytest.fixture(scope="module")

@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from cooperage.programme.ageing.scored import ForecastOutcome
-from cooperage.programme.ageing.scores import crps_normal, scores
+from cooperage.programme.ageing.scoring.scored import ForecastOutcome
+from cooperage.programme.ageing.scoring.scores import crps_normal, scores
 
 REFERENCE = Path(__file__).parents[2] / "reference" / "scoring_cases.json"
 CASES = json.loads(REFERENCE.read_text(encoding="utf-8"))["cases"]

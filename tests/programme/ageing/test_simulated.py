@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from cooperage.programme.ageing.scores import PROBABILITIES, ForecastScore, scores
+from cooperage.programme.ageing.scoring.scores import PROBABILITIES, ForecastScore, scores
 
 SEEDS = (2, 3, 9)
 WEEKS, BARRELS = 60, 10

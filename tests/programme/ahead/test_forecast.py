@@ -5,19 +5,22 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from cooperage.book import Book
+from cooperage.book import Book, Upkeep
 from cooperage.book.cellar import Standing
 from cooperage.book.declared import acts
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.ahead.forecast import (
     Band,
     NotAhead,
     NothingToForecast,
     forecast,
-    next_topping,
+    low_by,
 )
+from cooperage.programme.ahead.outlook import look_ahead
 from cooperage.programme.air.climate import USUAL_CLIMATE, MeanAir, RoomAir, climate_between
 from cooperage.programme.losses.level import expected_loss
 from cooperage.programme.losses.loss_rate import Leak, LossRate
+from cooperage.programme.rounds.due import Task, next_due
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -103,13 +106,13 @@ def test_a_dip_that_was_read_is_where_the_forecast_begins(cellar_book: Book, clo
 
 def test_the_next_topping_is_when_the_limit_is_reached(standing: Standing) -> None:
     """2 L at 20 ml a day are a hundred days; the interval holds it between."""
-    found = next_topping(standing, rate(), 2_000)
+    found = low_by(standing, rate(), 2_000)
     assert found is not None
     assert found.earliest is not None
     assert found.latest is not None
     assert (found.expected - ahead(standing, 0)) / timedelta(days=1) == pytest.approx(100, abs=0.5)
     assert found.earliest < found.expected < found.latest
-    assert next_topping(standing, rate(0.0), 2_000) is None
+    assert low_by(standing, rate(0.0), 2_000) is None
 
 
 def test_time_that_has_not_passed_loses_nothing() -> None:
@@ -122,7 +125,7 @@ def test_an_empty_barrel_and_a_day_gone_by_are_refused(cellar_book: Book, standi
     with pytest.raises(NothingToForecast, match="B-2"):
         forecast(cellar_book.cellar()["B-2"], rate(), ahead(standing, 10))
     with pytest.raises(NothingToForecast, match="T-1"):
-        next_topping(cellar_book.cellar()["T-1"], rate(), 100)
+        low_by(cellar_book.cellar()["T-1"], rate(), 100)
     with pytest.raises(NotAhead, match="B-1"):
         forecast(standing, rate(), ahead(standing, -3))
 
@@ -158,3 +161,17 @@ def test_a_room_has_its_climate_or_the_usual_one(standing: Standing) -> None:
     airs = {name: RoomAir(name, (20_000,), (10.0,), (85.0,)) for name in ("Low", "Loft")}
     assert climate_between({"Low": airs["Low"]}, room, standing.at, until) == cold
     assert climate_between({"Loft": airs["Loft"]}, room, standing.at, until) == USUAL_CLIMATE
+
+
+@pytest.mark.parametrize("topping", ["interval", "level"])
+def test_the_rounds_and_the_forecast_agree_when_to_top(cellar_book: Book, topping: str) -> None:
+    """What is due is the rounds' own day; topped by level, that is the day on which it is expected to be low."""
+    with cellar_book.writing() as session:
+        session.set_upkeep("B-1", Upkeep(topping=topping, top_below_ml=2_000))
+    cellar = cellar_now(cellar_book)
+    (found,) = look_ahead(cellar_book, cellar.at + timedelta(days=30), ["B-1"], cellar=cellar)
+    on_rounds = next(due.due for due in next_due(cellar["B-1"]) if due.task is Task.TOP)
+    assert found.top_due == on_rounds
+    assert found.low_by is not None
+    assert found.low_by.limit_ml == 2_000
+    assert (found.low_by.expected == on_rounds) is (topping == "level")

@@ -133,8 +133,8 @@ def test_long_tags_are_shown_whole(book: Book) -> None:
 def test_a_very_large_vessel_keeps_its_column(book: Book) -> None:
     """What is short by more than five characters is told in percent."""
     with book.writing() as w:
-        w.add_vessel(Vessel("", "V-1", "barrel", 20_000_000, barrel=Barrel()))
-        w.write(acts.Rack(vessel="T-01", destination="V-1", volume=1_000_000))
+        w.add_vessel(Vessel("", "V-1", "barrel", 10_000_000, barrel=Barrel()))
+        w.write(acts.Rack(vessel="T-01", destination="V-1", volume=500_000))
     cell = Cells((), Marks(), (), Units()).cell(book.cellar()["V-1"])
     assert cell.rstrip() == "V-1    ▁   5%"
 

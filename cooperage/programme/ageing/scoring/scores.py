@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import exp, pi, sqrt
 from statistics import NormalDist, fmean
 
-from cooperage.programme.ageing.scored import ForecastOutcome
+from cooperage.programme.ageing.scoring.scored import ForecastOutcome
 
 PROBABILITIES = (0.5, 0.8, 0.95)
 _STANDARD = NormalDist()

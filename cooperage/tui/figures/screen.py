@@ -1,0 +1,125 @@
+"""Figures: which readings are worth most, and how near forecasts of figures have come."""
+
+from datetime import datetime
+from typing import ClassVar
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.widgets import Static
+
+from cooperage.book import Cellar
+from cooperage.programme.ageing.scoring.scoreboard import NOTHING_SCORED, ScoreLine, scoreboard, verdict
+from cooperage.programme.rounds.worth import NOTHING_WORTH, ReadingWorth, readings_worth_most
+from cooperage.programme.upkeep.beginnings import missing
+from cooperage.tui.figures.words import (
+    SCORE_LINE_HEAD,
+    SCORE_MORE_HEAD,
+    WORTH_LINE_HEAD,
+    score_line,
+    worth_line,
+    worth_words,
+)
+from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.line_list import LineList
+from cooperage.units import show_when
+
+_NOT_SCORED = "Scores: press s to calculate them"
+
+
+class FiguresScreen(CellarScreen):
+    """Which readings may change what is done, the best first, and how near forecasts came; Enter opens the vessel.
+
+    A reading spares so much mead that one would be wrong about without it, on average. Each figure was forecast from
+    what was known before it was measured; off by is the mean error, bias how much too high, 50 % how many came within
+    the band that should hold half of them. A level is held against what the barrel lost last time.
+    """
+
+    NAME = "figures"
+    CSS_PATH = "screen.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("s", "calculate", "scores again"),
+        Binding("tab", "app.focus_next", "next list"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._worth: list[ReadingWorth] = []
+        self._scores: list[ScoreLine] = []
+        self._scored_at = _NOT_SCORED
+
+    def compose_body(self) -> ComposeResult:
+        """The readings, and the scores."""
+        with Vertical(id="worth"):
+            yield Static("Worth measuring: calculating", id="worth-title", classes="title", markup=False)
+            yield Static(WORTH_LINE_HEAD, id="worth-head", markup=False)
+            yield LineList(id="readings")
+            yield Static("", id="question", markup=False)
+        with Vertical(id="scored"):
+            yield Static(_NOT_SCORED, id="scored-title", classes="title", markup=False)
+            yield Static(f"{SCORE_LINE_HEAD}{SCORE_MORE_HEAD}", id="scored-head", markup=False)
+            yield LineList(id="scores", takes=False)
+            yield Static("", id="verdict", markup=False)
+
+    def on_mount(self) -> None:
+        """Begin on the readings, and calculate the scores once: that takes seconds."""
+        self.set_focus(self._reading_list)
+        self.action_calculate()
+
+    @property
+    def _reading_list(self) -> LineList:
+        return self.query_one("#readings", LineList)
+
+    @property
+    def _score_list(self) -> LineList:
+        return self.query_one("#scores", LineList)
+
+    def show_cellar(self, cellar: Cellar) -> None:
+        """Find the readings worth most."""
+        self.run_slow_work("worth", lambda: readings_worth_most(cellar, self.units), self._take_worth)
+
+    def _take_worth(self, found: list[ReadingWorth]) -> None:
+        self._worth = found
+        self._reading_list.set_lines(
+            len(found), lambda index, _width: Text(worth_line(found[index], self.units), no_wrap=True)
+        )
+        nothing = missing(self.desk.cellar) or NOTHING_WORTH
+        self.query_one("#worth-title", Static).update("Worth measuring" if found else nothing)
+        self._show_question()
+
+    def _show_question(self) -> None:
+        at = self._reading_list.cursor
+        self.query_one("#question", Static).update(worth_words(self._worth[at]) if at < len(self._worth) else "")
+
+    def action_calculate(self) -> None:
+        """Calculate the scores, in the background."""
+        book, at = self.desk.book, self.desk.book.now()
+        self.query_one("#scored-title", Static).update("Scores: calculating")
+        self.run_slow_work("scores", lambda: scoreboard(book), lambda found: self._take_scores(found, at))
+
+    def _take_scores(self, found: list[ScoreLine], at: datetime) -> None:
+        self._scores, self._scored_at = found, f"Scores at {show_when(at)}" if found else NOTHING_SCORED
+        self._score_list.set_lines(
+            len(found), lambda index, width: Text(score_line(found[index], width, self.units), no_wrap=True)
+        )
+        self.query_one("#scored-title", Static).update(self._scored_at)
+        self._show_verdict()
+
+    def _show_verdict(self) -> None:
+        at = self._score_list.cursor
+        self.query_one("#verdict", Static).update(verdict(self._scores[at]) if at < len(self._scores) else "")
+
+    def action_leave_find(self) -> None:
+        """Close the find box, cancel what is being calculated, and show what stood there before."""
+        super().action_leave_find()
+        self.query_one("#scored-title", Static).update(self._scored_at)
+
+    def on_line_list_moved(self) -> None:
+        """Describe what is under the cursors."""
+        self._show_question()
+        self._show_verdict()
+
+    def on_line_list_taken(self, event: LineList.Taken) -> None:
+        """Open the vessel of a reading."""
+        self.open_page(self._worth[event.index].vessel)
