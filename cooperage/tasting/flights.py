@@ -4,18 +4,21 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 from sqlalchemy import Connection, delete, insert, select, update
 
-from cooperage.book import Book, Writing
+from cooperage.book import Book
 from cooperage.book.errors import AlreadyThere
 from cooperage.book.store.tables import FLIGHT, GLASS, SCORE, VESSEL
 from cooperage.errors import BadInput, Refused, did_you_mean
-from cooperage.tasting.codes import blind_codes
 from cooperage.tasting.kept import check_flight, check_glass, check_score
 from cooperage.tasting.panel import PanelSummary, summarise
+
+if TYPE_CHECKING:
+    from cooperage.book import Writing
 
 
 class NoSuchFlight(BadInput):
@@ -193,7 +196,7 @@ def start_flight(
 
 
 def pour_flight(
-    session: Writing,
+    session: "Writing",
     samples: Sequence[str],
     *,
     code: str = "",
@@ -232,6 +235,8 @@ def pour_flight(
 
 def _codes(count: int, taken: Collection[str], rng: np.random.Generator) -> list[str]:
     """Return blind codes that no glass bears yet."""
+    from cooperage.tasting.codes import blind_codes
+
     return [code for code in blind_codes(count + len(taken), rng) if code not in taken][:count]
 
 

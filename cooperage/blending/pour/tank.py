@@ -4,13 +4,13 @@ import json
 from collections import Counter
 from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cooperage import __version__
 from cooperage.blending.answer.answer import Answer
 from cooperage.blending.brief.brief import Dosing, read_brief
 from cooperage.blending.stocks.dosing import amount_to_pour
-from cooperage.book import Book, Cellar, Written
+from cooperage.book import Book, Cellar
 from cooperage.book.dangers.dangers import Caution, by_danger, cautions
 from cooperage.book.dangers.work import Work, work_of
 from cooperage.book.declared import acts
@@ -19,6 +19,9 @@ from cooperage.book.errors import InVolumes
 from cooperage.errors import Refused
 from cooperage.plaintext import json_escaped
 from cooperage.units import DEFAULT, Quantity, Units, show
+
+if TYPE_CHECKING:
+    from cooperage.book import Written
 
 
 class NothingToPour(Refused):
@@ -82,7 +85,7 @@ def pour(
     hand: str = "",
     note: str = "",
     sure: bool = False,
-) -> Written:
+) -> "Written":
     """Write a solved blend into the book: every draw and dose, and the contraction, in one entry with brief and plan.
 
     Raises NothingToPour, StockChanged, CannotBePoured and whatever the book refuses.
@@ -92,7 +95,7 @@ def pour(
 
 def pour_all(
     book: Book, pours: Sequence[Pour], *, hand: str = "", sure: bool = False, also: Callable[[], None] = lambda: None
-) -> list[Written]:
+) -> list["Written"]:
     """Write blends that were solved together, one entry each and all of them or none; raises as `pour`.
 
     `also` is done once the book has taken them and before they hold.
@@ -143,7 +146,7 @@ def _planned(answer: Answer, brief: Mapping[str, Any], cellar: Cellar | None, un
     return Work("blend", substances=doses, drawn=drawn, sweetens="honey" in doses, units=units)
 
 
-def pour_words(written: Written, before: Cellar, after: Cellar, units: Units = DEFAULT) -> list[str]:
+def pour_words(written: "Written", before: Cellar, after: Cellar, units: Units = DEFAULT) -> list[str]:
     """Return what the pour left behind: barrels now empty, barrels left partly full, and the recheck."""
     if not isinstance(written.act, acts.Blend):
         return []

@@ -19,9 +19,11 @@ if TYPE_CHECKING:
     from cooperage.blending.together import Programme
     from cooperage.book import Book
     from cooperage.book.dangers.dangers import Caution
+    from cooperage.programme.ageing.aged import AgedCellar
 
 _BOOK = "cooperage.blend.book"
 """Where a command keeps the book it has opened."""
+_CELLAR = "cooperage.blend.cellar"
 
 briefs_option = option(
     "--brief",
@@ -78,6 +80,13 @@ def opened(ctx: click.Context) -> "Book":
     return cast("Book", ctx.meta[_BOOK])
 
 
+def _cellar(ctx: click.Context) -> "AgedCellar":
+    """Return the cellar that is meant, read once a command."""
+    if _CELLAR not in ctx.meta:
+        ctx.meta[_CELLAR] = cellar_now(opened(ctx))
+    return cast("AgedCellar", ctx.meta[_CELLAR])
+
+
 def stocks_of(ctx: click.Context, pool: Path | None) -> "Stocks":
     """Read the stocks of a pool file, or of the cellar."""
     if pool is not None:
@@ -87,8 +96,7 @@ def stocks_of(ctx: click.Context, pool: Path | None) -> "Stocks":
     from cooperage.blending.from_cellar import pool_of
     from cooperage.tasting.vessels import last_scores, on_one_scale
 
-    book = opened(ctx)
-    return pool_of(cellar_now(book), on_one_scale(last_scores(book)))
+    return pool_of(_cellar(ctx), on_one_scale(last_scores(opened(ctx))))
 
 
 def others_of(
@@ -108,7 +116,7 @@ def cautions_for(
     """Return the cautions of plans: over the cellar of what they leave behind, over a pool file only of their doses."""
     from cooperage.blending.pour.tank import plan_cautions
 
-    cellar = None if pool is not None else cellar_now(opened(ctx))
+    cellar = None if pool is not None else _cellar(ctx)
     return plan_cautions(list(zip(answers, briefs.values(), strict=False)), cellar, settings().units)
 
 

@@ -4,18 +4,22 @@ from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from cooperage.cli.shared.command import option
 from cooperage.infile import at_home
-from cooperage.programme.pasted.table import LONGEST, Unread, decoded
 from cooperage.units import read_when
+
+if TYPE_CHECKING:
+    from cooperage.programme.pasted.table import Unread
 
 
 def pasted_text(path: str) -> str:
     """Return the text of a file, or of standard input for "-"; raises NotText, FileUnreadable, OSError."""
+    from cooperage.programme.pasted.table import LONGEST, decoded  # every kind of entry comes with it
+
     name = path if path == "-" else str(at_home(Path(path)))
     with click.open_file(name, "rb") as file:
         raw: bytes = file.read(LONGEST + 1)
@@ -44,7 +48,7 @@ def parse_moment(text: str | None, now: datetime) -> datetime | None:
     return None if text is None else read_when(text, now)
 
 
-def print_unread(unread: Sequence[Unread]) -> None:
+def print_unread(unread: "Sequence[Unread]") -> None:
     """Print the lines that were not understood, each with its reason."""
     if unread:
         click.echo("not understood:")
@@ -57,6 +61,6 @@ def print_outcome(words: str, *, dry_run: bool) -> None:
     click.echo(f"this was a dry run, nothing was written: {words}" if dry_run else f"written: {words}")
 
 
-def unread_rows(unread: Sequence[Unread]) -> list[dict[str, Any]]:
+def unread_rows(unread: "Sequence[Unread]") -> list[dict[str, Any]]:
     """Return the lines that were not understood as scripts read them."""
     return [{"line": each.line, "text": each.text, "reason": each.reason} for each in unread]
