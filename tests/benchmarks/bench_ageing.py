@@ -162,7 +162,8 @@ class Walked:
         book = self._book.cellar()
         self._figures = FiguresNow(book, self._figures)
         now = aged(book, figures=self._figures)
-        views = {INTERVAL: [book], RISK: [now], SCHEDULE: [now, book]}[self._policy]
+        seen: dict[str, list[Cellar]] = {INTERVAL: [book], RISK: [now], SCHEDULE: [now, book]}
+        views = seen[self._policy]
         barrels = [mead for mead in held if mead.is_barrel]
         self.counts.barrel_years += len(barrels) * WEEK / YEAR
         self.counts.under += sum(mead.molecular < FLOOR for mead in barrels)

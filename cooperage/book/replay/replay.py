@@ -117,7 +117,7 @@ class Replay:
     def _read(self, observed: Observed, event: Event) -> None:
         state = self._touch(observed.vessel, event)
         state.last[observed.property] = event.at
-        state.is_read(observed.property, observed.value, observed.uncertainty, event.at)
+        state.is_read(observed.property, observed.value, observed.uncertainty, event.at, observed.method)
         if observed.property == "headspace_mm" and state.barrel_ml is not None:
             with suppress(OutOfRange):  # the writer refuses such a dip; a damaged book may have one
                 state.level_is_known(event.at, "dipped", ml_at_headspace(state.barrel_ml, observed.value))

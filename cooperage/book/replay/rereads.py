@@ -7,12 +7,18 @@ from typing import Any, NamedTuple
 
 @dataclass(slots=True)
 class Read:
-    """The last reading of a property: when, what, how sure, and whether the mead has changed since."""
+    """The last reading of a property: when, what, how sure, whether the mead has changed since, and by which method."""
 
     at: float
     value: float
     uncertainty: float
     changed: bool = False
+    method: str = ""
+
+    def as_kept(self) -> list[Any]:
+        """Return it as it is kept."""
+        known = [self.at, self.value, self.uncertainty, self.changed]
+        return [*known, self.method] if self.method else known
 
 
 class SinceRead(NamedTuple):

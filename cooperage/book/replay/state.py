@@ -122,11 +122,11 @@ class VesselState:
         self.contents.contract(ml)
         self._changed()
 
-    def is_read(self, name: str, value: float, uncertainty: float, at: float) -> None:
+    def is_read(self, name: str, value: float, uncertainty: float, at: float, method: str = "") -> None:
         """Take a reading; of the properties that travel with the mead it replaces the calculated value."""
         if name not in _NOT_REMEMBERED:
             self._remember(name, value, uncertainty, at)
-        self.reads[name] = Read(at, value, uncertainty)
+        self.reads[name] = Read(at, value, uncertainty, method=method)
         place = PLACE_OF.get(name)
         if place is not None and self.contents.ml:
             self.contents.set(place, value, at / DAY)
@@ -200,7 +200,7 @@ _PLAIN = (
 )
 
 
-_FORM = 6
+_FORM = 7
 """Raised whenever a state begins to remember something more, so that what older code kept is recalculated."""
 
 
@@ -219,9 +219,7 @@ def to_text(state: VesselState) -> str:
             "position": state.position,
             "seen": state.seen,
             "level": None if (known := state.known) is None else [known.at, known.how, known.ml],
-            "reads": {
-                name: [read.at, read.value, read.uncertainty, read.changed] for name, read in state.reads.items()
-            },
+            "reads": {name: read.as_kept() for name, read in state.reads.items()},
             "rereads": state.rereads,
         }
     )

@@ -3,15 +3,20 @@
 The book itself keeps figures as they were read, carried on by hands alone; nothing that is written rests on these.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from math import log
+from typing import TYPE_CHECKING
 
 from cooperage.book import Book, Cellar, Figure, Standing
 from cooperage.book.cellar import MOLECULAR
 from cooperage.book.facts import USUAL, Facts, facts_of
 from cooperage.programme.ageing.course import Course, band_of
 from cooperage.programme.ageing.figures import FiguresNow, Now
+
+if TYPE_CHECKING:
+    from cooperage.programme.ageing.doubts import Doubts
 
 _TENFOLD = log(10.0)  # molecular SO2 goes by the power of ten of the pH
 
@@ -70,13 +75,25 @@ def _dressed(figure: Figure, now: Now) -> Figure:
     return replace(figure, value=value, how=how, uncertainty=now.sd, measured=now.measured, low=low, high=high)
 
 
-def aged(cellar: Cellar, facts: Facts = USUAL, figures: FiguresNow | None = None) -> Cellar:
+class AgedCellar(Cellar):
+    """A cellar whose vessels give their figures as they are now."""
+
+    def __init__(self, cellar: Cellar, figures: FiguresNow, facts: Facts) -> None:
+        standings: list[Standing] = [AgedStanding(standing, figures, facts) for standing in cellar]
+        super().__init__(standings, cellar.lots, cellar.at, cellar.mark)
+        self._figures = figures
+
+    def doubts(self, tags: Sequence[str], name: str) -> "Doubts":
+        """Return how sure the figures of some vessels that hold something are together."""
+        return self._figures.doubts(tags, name)
+
+
+def aged(cellar: Cellar, facts: Facts = USUAL, figures: FiguresNow | None = None) -> AgedCellar:
     """Return a cellar whose vessels give their figures as they are now, by `figures` of it where they are at hand."""
-    figures = figures or FiguresNow(cellar)
-    return Cellar([AgedStanding(standing, figures, facts) for standing in cellar], cellar.lots, cellar.at, cellar.mark)
+    return AgedCellar(cellar, figures or FiguresNow(cellar), facts)
 
 
-def cellar_now(book: Book, at: datetime | None = None) -> Cellar:
+def cellar_now(book: Book, at: datetime | None = None) -> AgedCellar:
     """Return the state of the cellar, now or at a past time, with every figure as it was to be expected then."""
     with book.reading() as connection:
         return aged(book.cellar_in(connection, at), facts_of(connection))

@@ -1,5 +1,6 @@
 """Every figure of a vessel as it is now: its value, how sure, how old, and how it was got."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -11,7 +12,8 @@ from cooperage.programme.ageing.trails import ordinary_doubt
 from cooperage.programme.kept import kept
 
 if TYPE_CHECKING:
-    from cooperage.programme.ageing.learning import Learned
+    from cooperage.programme.ageing.doubts import Doubts
+    from cooperage.programme.ageing.learning import Learned, WhatIsUsual
 
 MEASURED, CALCULATED, UNKNOWN = "measured", "calculated", "unknown"
 _FRESH_DAYS = 1.0
@@ -83,15 +85,34 @@ class FiguresNow:
     def experience(self, name: str) -> Experience:
         """Return what this cellar has shown of a property that ages."""
         if name not in self._experience:
-            self._experience[name] = kept(
-                self._mark, name, lambda: self._learn(name), Experience.as_json, Experience.from_json
-            )
+
+            def learned() -> Experience:
+                return self._learn(name).experience(self._standings)
+
+            self._experience[name] = kept(self._mark, name, learned, Experience.as_json, Experience.from_json)
         return self._experience[name]
 
-    def _learn(self, name: str) -> Experience:
+    def doubts(self, tags: Sequence[str], name: str) -> "Doubts":
+        """Return how sure the figures of some vessels that hold something are together."""
+        from cooperage.programme.ageing.doubts import doubts_of  # NumPy comes with it
+
+        by_tag = {standing.tag: standing for standing in self._standings}
+        standings = [by_tag[tag] for tag in tags]
+        courses = [self.of(standing, name).course for standing in standings]
+        return doubts_of(standings, courses, self.experience(name), self._usual(name))
+
+    def _usual(self, name: str) -> "WhatIsUsual":
+        from cooperage.programme.ageing.learning import WhatIsUsual  # NumPy comes with it
+
+        return kept(
+            self._mark, f"{name}-usual", lambda: self._learn(name).usual(), WhatIsUsual.as_json, WhatIsUsual.from_json
+        )
+
+    def _learn(self, name: str) -> "Learned":
         from cooperage.programme.ageing.learning import learn  # NumPy comes with it
 
-        like = AGEINGS[name].like
-        usual = self.experience(like).usual_rate if like else None
-        self.learned[name] = learn(self._standings, name, self._before.get(name), usual)
-        return self.learned[name].experience(self._standings)
+        if name not in self.learned:
+            like = AGEINGS[name].like
+            usual = self.experience(like).usual_rate if like else None
+            self.learned[name] = learn(self._standings, name, self._before.get(name), usual)
+        return self.learned[name]

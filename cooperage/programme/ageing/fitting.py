@@ -42,6 +42,11 @@ class Fitted:
     covariance: Floats
     ended: str
 
+    @property
+    def claimed(self) -> float:
+        """Part of the squared scale of errors that is still what readings claim, not what they have shown."""
+        return _MODERATION / (_MODERATION + self.passed.count_of_squares)
+
 
 def fit(trails: Trails, columns: Floats, likeness: Likeness, ageing: Ageing, near: UsualAgeing | None = None) -> Fitted:
     """Fit what is usual to the readings of n vessels; `columns` are theirs by `likeness`, of shape (n, p).

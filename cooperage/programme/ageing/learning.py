@@ -1,17 +1,60 @@
 """Learn from a cellar's vessels how one property ages in it."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
+from typing import Any
 
 import numpy as np
 
 from cooperage.book import Standing
 from cooperage.programme.ageing.experience import Experience, Reached
-from cooperage.programme.ageing.filtering import Passed, carry_on
+from cooperage.programme.ageing.filtering import Passed, UsualAgeing, carry_on
 from cooperage.programme.ageing.fitting import Fitted, fit
 from cooperage.programme.ageing.likeness import Likeness, likeness_of
 from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.ageing.side_by_side import Floats, trails_of
+
+
+@dataclass(frozen=True)
+class WhatIsUsual:
+    """What is usual of one property here, and how sure, by which readings of any vessel can be passed through again.
+
+    `covariance`, of shape (p + 2, p + 2), is that of the coefficients; `claimed` is the part of the squared scale of
+    errors that is still what readings claim, not what they have shown.
+    """
+
+    likeness: Likeness
+    usual: UsualAgeing
+    covariance: Floats
+    claimed: float
+
+    def moves(self, standings: Sequence[Standing], name: str) -> Floats:
+        """Return how far each figure now moves with the doubt of what is usual, of shape (vessels, p + 2).
+
+        The columns are independent errors, one standard deviation of each: the products of two rows sum to the
+        covariance of two figures.
+        """
+        columns = self.likeness.columns(standings)
+        passed = carry_on(trails_of(standings, name), columns, AGEINGS[name], self.usual)
+        moves: Floats = passed.value_by @ np.linalg.cholesky(self.covariance)
+        return moves
+
+    def as_json(self) -> list[Any]:
+        """Return it as JSON holds it."""
+        *words, means, doubts = astuple(self.likeness)
+        coefficients, *numbers = astuple(self.usual)
+        arrays = [each.tolist() for each in (means, doubts, coefficients, self.covariance)]
+        return [words, numbers, arrays, self.claimed]
+
+    @classmethod
+    def from_json(cls, kept: Any) -> "WhatIsUsual":  # noqa: ANN401 - a file holds anything
+        """Return it from what JSON holds; raises TypeError or ValueError where that is no such thing."""
+        words, numbers, arrays, claimed = kept
+        means, doubts, coefficients, covariance = (np.array(each, dtype=np.float64) for each in arrays)
+        effects, lots, rooms = (tuple(each) for each in words)
+        return cls(
+            Likeness(effects, lots, rooms, means, doubts), UsualAgeing(coefficients, *numbers), covariance, claimed
+        )
 
 
 @dataclass(frozen=True)
@@ -28,6 +71,10 @@ class Learned:
         columns = self.likeness.columns(chosen)
         passed = carry_on(trails_of(chosen, self.name), columns, AGEINGS[self.name], self.fitted.usual)
         return passed.doubting(self.fitted.covariance)
+
+    def usual(self) -> WhatIsUsual:
+        """Return what is usual as it was learned."""
+        return WhatIsUsual(self.likeness, self.fitted.usual, self.fitted.covariance, self.fitted.claimed)
 
     def experience(self, standings: Sequence[Standing]) -> Experience:
         """Return what was learned as numbers, and where the readings left the vessels that it was learned from."""
