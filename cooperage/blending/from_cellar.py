@@ -2,57 +2,46 @@
 
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from cooperage.blending.answer.answer import Answer
+from cooperage.blending.stocks.doubt import Common
 from cooperage.blending.stocks.pool import ALWAYS_NUMBERS, UNCERTAINTY, Floats, Stocks, stocks_of_columns
 from cooperage.book import Cellar, Standing
-from cooperage.book.declared.properties import PROPERTIES, SOLVABLE
+from cooperage.book.declared.properties import SOLVABLE
+from cooperage.programme.ageing.aged import AgedCellar, aged
 
 BLENDABLE = ("barrel", "tank")
 LEAST_DRAW_L = 5.0  # a barrel is not opened for less (common practice, no source)
-# After so many days what has happened since adds as much doubt as the reading began with: sulphite binds and is lost,
-# volatile acid rises, the rest hardly moves (common practice, no source).
-DAYS_TO_DOUBT = {"free_so2_mg_l": 30.0, "total_so2_mg_l": 120.0, "va_g_l": 120.0}
-DAYS_TO_DOUBT_REST = 365.0
-NEVER_READ_DAYS = 365.0  # a figure only calculated is held to be as doubtful as one read a year ago
 
 
 def pool_of(cellar: Cellar, scores: Mapping[str, float]) -> Stocks:
     """Return each barrel and tank that holds something as a stock: litres, figures, score, cost and labels.
 
     `scores` are the latest panel means by tag, 0 to 100 (tasting/vessels.py). An unknown figure is NaN, never zero, and
-    one that is known of no stock is left out. A barrel is not opened for less than 5 L. How sure a figure is
-    follows from its reading and the reading's age. pH is only shown beside the blend; it is never averaged.
+    one that is known of no stock is left out. A barrel is not opened for less than 5 L. Figures are those of now, and
+    how sure each is comes with what its error has in common with others (see `ageing/doubts.py`). pH is only shown
+    beside the blend; it is never averaged.
     """
-    standings = [standing for standing in cellar.in_walking_order() if _can_give(standing)]
+    now = cellar if isinstance(cellar, AgedCellar) else aged(cellar)
+    standings = [standing for standing in now.in_walking_order() if _can_give(standing)]
+    tags = [standing.tag for standing in standings]
     rows = [_numbers(standing, scores) for standing in standings]
     columns = {name: _column(row[name] for row in rows) for name in NUMBERS}
     numbers = {name: each for name, each in columns.items() if name in ALWAYS_NUMBERS or not np.isnan(each).all()}
-    for name in SOLVABLE:
-        if not np.isnan(columns[name]).all():
-            numbers[f"{name}{UNCERTAINTY}"] = _column(doubt(standing, name) for standing in standings)
+    doubts = {name: now.doubts(tags, name) for name in SOLVABLE if not np.isnan(columns[name]).all()}
+    numbers |= {f"{name}{UNCERTAINTY}": each.sd for name, each in doubts.items()}
     words = [_labels(standing) for standing in standings]
     labels = {name: np.array([row[name] for row in words], dtype=object) for name in LABELS}
-    return stocks_of_columns(np.array([standing.tag for standing in standings], dtype=object), numbers, labels)
+    stocks = stocks_of_columns(np.array(tags, dtype=object), numbers, labels)
+    return replace(stocks, common={name: Common(*each[1:]) for name, each in doubts.items()})
 
 
 def _column(values: Iterable[float | None]) -> Floats:
     return np.array([math.nan if value is None else value for value in values], dtype=np.float64)
-
-
-def doubt(standing: Standing, name: str) -> float | None:
-    """Return one standard deviation of a figure as it is today, in its unit; None for an unknown figure."""
-    figure = standing.figure(name)
-    if figure.value is None:
-        return None
-    if figure.low is not None and figure.uncertainty is not None:  # it was aged, and its doubt with it
-        return figure.uncertainty
-    fresh = PROPERTIES[name].uncertainty if figure.uncertainty is None else figure.uncertainty
-    days = NEVER_READ_DAYS if figure.days_ago is None else figure.days_ago
-    return fresh * math.hypot(1.0, days / DAYS_TO_DOUBT.get(name, DAYS_TO_DOUBT_REST))
 
 
 CARRIED = (*SOLVABLE, "ph")

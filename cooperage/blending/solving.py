@@ -93,4 +93,5 @@ def answer_of(settled: Settled, asked: CheckedBrief, clock: TimeBudget) -> Answe
     deviation = chance.deviations(stocks, litres, answer.blend["litres"] or 0.0)
     found = chance.chances(asked.brief, answer.blend, deviation)
     worth = readings_worth(asked.brief, stocks, litres, answer.blend, found)
-    return replace(answer, uncertainty=deviation, chances=found, readings=worth)
+    of_all = chance.chance_of_all(found)
+    return replace(answer, uncertainty=deviation, chances=found, chance_of_all=of_all, readings=worth)

@@ -123,7 +123,7 @@ class Bottling(AnswerPart):
 
 @dataclass(frozen=True)
 class Chance(AnswerPart):
-    """The chance that a limit is met by the blend itself, as sure as its stocks' figures are.
+    """The chance that a limit is met by the blend itself, whatever an instrument shows of it.
 
     `uncertainty` is one standard deviation of the blend's figure, in its unit.
     """
@@ -186,8 +186,8 @@ class Answer(AnswerPart):
     `nearest` is what had been found, of which nothing is proved).
     `objective` is the value of the first objective; `blend` holds litres and every property, None where a stock
     drawn has no figure. `draws` are in the order to pull them. `uncertainty` is one standard deviation of the blend's
-    figures, where the stocks' are known, and `readings` those that would decide most about its limits. `ranging` holds
-    for a linear programme with one objective.
+    figures, where the stocks' are known, `chance_of_all` the chance that all limits in `chances` are met, `readings`
+    those that would decide most about its limits. `ranging` holds for a linear programme with one objective.
 
     >>> from cooperage.blending import solve
     >>> import pandas as pd
@@ -213,6 +213,7 @@ class Answer(AnswerPart):
     bottling: Bottling | None = None
     uncertainty: Mapping[str, float] = field(default_factory=dict)
     chances: tuple[Chance, ...] = ()
+    chance_of_all: float | None = None
     readings: tuple[Worth, ...] = ()
     ranging: tuple[Reach, ...] = ()
 

@@ -1,24 +1,28 @@
 """How sure a blend is: the readings' doubt carried into the blend, and limits met with a stated chance.
 
-Readings err independently of one another, so that a figure of the blend, the sum of x_i a_i over V, has the variance
-sum of (x_i u_i)^2 over V^2 (JCGM 100:2008, 5.1.2). A limit is met with confidence c when the figure keeps z(c) of
-these deviations from it: |u x| is convex, so each plan that keeps too few gives one linear row which no plan that keeps
-enough can break, and a few such rows bring the programme to the best plan that keeps enough (Kelley 1960, J. SIAM 8).
-A limit with two sides shares the risk out as its plan does, and at the worst in halves.
+A chance is of the blend itself, not of what an instrument will show of it: that errs besides, and alike on the stocks
+and on the blend. A figure of the blend, the sum of x_i a_i over V, has the variance x'Cx over V^2 (see
+`stocks/doubt.py`); without common errors, as of a table, that is the sum of (x_i u_i)^2 over V^2. A limit is met
+with confidence c when the figure keeps z(c) of these deviations from it: the root of x'Cx is convex, so each plan that
+keeps too few gives one linear row which no plan that keeps enough can break, and a few such rows bring the programme to
+the best plan that keeps enough (Kelley 1960, J. SIAM 8). A limit with two sides shares the risk out as its plan does,
+and at the worst in halves. Errors of different figures are independent, so chances of several limits are multiplied.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from math import prod
 
 import numpy as np
 from scipy.special import ndtr, ndtri
 
 from cooperage.blending.answer.answer import Chance
 from cooperage.blending.brief.brief import BadBrief, Bound, Brief
-from cooperage.blending.brief.figures import figure_name, unit_of_limit
+from cooperage.blending.brief.figures import figure_name, format_chance, unit_of_limit
 from cooperage.blending.brief.quantities import DeviationText, FigureText, QuantityText
 from cooperage.blending.lp.columns import per_true_volume, total
 from cooperage.blending.lp.limits import Cut, Side
+from cooperage.blending.stocks.doubt import along
 from cooperage.blending.stocks.pool import Floats, Stocks
 from cooperage.book.declared.properties import PROPERTIES
 
@@ -58,8 +62,8 @@ def deviations(stocks: Stocks, litres: Floats, true: float) -> dict[str, float]:
     """Return one standard deviation of each figure of a blend whose stocks' uncertainties are known."""
     over = {name: true if per_true_volume(name) else float(litres.sum()) for name in stocks.uncertainty}
     return {
-        name: float(np.sqrt(total((litres * u) ** 2, np.ones(len(u))))) / over[name]
-        for name, u in stocks.uncertainty.items()
+        name: float(np.sqrt(total(litres, along(stocks, name, litres)))) / over[name]
+        for name in stocks.uncertainty
         if over[name] > 0
     }
 
@@ -75,11 +79,17 @@ def _chances(brief: Brief, blend: Mapping[str, float | None], deviation: Mapping
         if value is None or sigma is None:
             continue
         chance = chance_within(span, value, sigma)
-        sure = f": {_format_chance(chance)} sure to be "
+        sure = f": {format_chance(chance)} sure to be "
         words = QuantityText(
             f"{figure_name(name)} ", FigureText(name, value), " ± ", DeviationText(sigma), sure, _asked(span, name)
         )
         yield Chance(name, chance, sigma, words, unit_of_limit(name))
+
+
+def chance_of_all(chances: Iterable[Chance]) -> float | None:
+    """Return the chance that every limit is met of which a chance is known; None where there is none."""
+    known = [chance.chance for chance in chances]
+    return prod(known) if known else None
 
 
 def chance_within(span: Bound, value: float, sigma: float) -> float:
@@ -87,12 +97,6 @@ def chance_within(span: Bound, value: float, sigma: float) -> float:
     if sigma == 0:
         return float(span.low - 1e-9 <= value <= span.high + 1e-9)
     return float(ndtr((span.high - value) / sigma) - ndtr((span.low - value) / sigma))
-
-
-def _format_chance(chance: float) -> str:
-    """Format a chance as per cent, never 0 or 100."""
-    known = f"{100 * chance:.1f}"
-    return {"100.0": "over 99.9 %", "0.0": "under 0.1 %"}.get(known, f"{known} %")
 
 
 def _asked(span: Bound, name: str) -> QuantityText:
@@ -118,9 +122,9 @@ def cuts_at(
 
 
 def _cut(name: str, stocks: Stocks, litres: Floats, side: Side, value: float, risk: float) -> Cut:
-    u = stocks.uncertainty[name]
-    size = float(np.sqrt(((litres * u) ** 2).sum()))
-    slope = u**2 * litres / size if size > 0 else np.zeros(len(u))
+    steepest = along(stocks, name, litres)
+    size = float(np.sqrt(total(litres, steepest)))
+    slope = steepest / size if size > 0 else np.zeros(len(litres))
     z = float(ndtri(1 - risk)) * (1 + KEPT_MORE)
     return Cut(name, side, value, stocks.figures[name] + (z if side == "max" else -z) * slope)
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from textwrap import fill
 
 from cooperage.blending.answer.answer import Answer, Bottling, Nearest
-from cooperage.blending.brief.figures import figure_name, show_figure
+from cooperage.blending.brief.figures import figure_name, format_chance, show_figure
 from cooperage.blending.brief.quantities import DeviationText, in_units
 from cooperage.units import Quantity, Units, counted, show
 
@@ -101,8 +101,10 @@ def _reasons(answer: Answer, units: Units) -> Iterator[str]:
         dearest_first = sorted(answer.binding, key=lambda binding: -(binding.price or 0.0))
         yield from (f"· {in_units(binding.words, units)}" for binding in dearest_first)
     if answer.chances:
-        yield "How sure it is:"
+        yield "How sure it is (of the blend itself; a reading of it errs besides):"
         yield from (f"· {in_units(chance.words, units)}" for chance in answer.chances)
+        if len(answer.chances) > 1 and answer.chance_of_all is not None:
+            yield f"· all of these together: {format_chance(answer.chance_of_all)} sure"
     if answer.readings:
         yield "Worth measuring, the best first:"
         yield from (f"· {in_units(reading.words, units)}" for reading in answer.readings)

@@ -1,8 +1,10 @@
 """Which reading would make a blend surer: for each stock drawn and each limit, what measuring it again would decide.
 
 A reading of one stock takes part of the doubt of the blend's figure away and moves the figure by as much as that part
-may be off. Its worth is how much less often one would be wrong in taking the likelier side of the limit: the value of
-sample information (Raiffa and Schlaifer (1961), Applied Statistical Decision Theory, ch. 4).
+may be off. It shows what other stocks err by as far as they err alike (from one reading, at a rate learned from the
+lot), and nothing of what the instrument itself is off by. Its worth is how much less often one would be wrong in
+taking the likelier side of the limit: the value of sample information (Raiffa and Schlaifer (1961), Applied Statistical
+Decision Theory, ch. 4).
 """
 
 from collections.abc import Iterator, Mapping
@@ -16,6 +18,7 @@ from cooperage.blending.brief.brief import Bound, Brief
 from cooperage.blending.brief.figures import figure_name
 from cooperage.blending.brief.quantities import QuantityText
 from cooperage.blending.lp.columns import per_true_volume
+from cooperage.blending.stocks.doubt import along, moved
 from cooperage.blending.stocks.pool import Floats, Stocks
 from cooperage.book.declared.properties import PROPERTIES
 
@@ -41,11 +44,26 @@ def _of_limit(
     if value is None or name not in PROPERTIES:
         return
     whole = (blend["litres"] or 0.0) if per_true_volume(name) else float(litres.sum())
-    for place in np.flatnonzero(litres > 0):
-        doubt, share = float(stocks.uncertainty[name][place]), float(litres[place]) / whole
-        moves = share * doubt**2 / float(np.hypot(doubt, PROPERTIES[name].uncertainty)) if doubt > 0 else 0.0
-        if moves > 0:
-            yield _worth(str(stocks.names[place]), brief.limits[name], value, chance, moves)
+    moves = _moves(stocks, name, litres) / whole
+    for place in np.flatnonzero((litres > 0) & (moves > 0)):
+        yield _worth(str(stocks.names[place]), brief.limits[name], value, chance, float(moves[place]))
+
+
+def _moves(stocks: Stocks, name: str, litres: Floats) -> Floats:
+    """Return how far a reading of each stock may move the sum of litres x figure, one standard deviation.
+
+    Where the figure errs by e and the reading by r, r - e is new, and the sum's error is regressed on that.
+    """
+    common, u = stocks.common.get(name), stocks.uncertainty[name]
+    with_sum, own = along(stocks, name, litres), u**2
+    if common is None:
+        shown: Floats = own + PROPERTIES[name].uncertainty ** 2
+    else:
+        with_sum = with_sum - (common.again * moved(common, litres)).sum(axis=1)
+        alike = (common.moves - common.again) ** 2 - common.moves**2
+        shown = own + alike.sum(axis=1) + common.noise**2
+    moves: Floats = np.where(u > 0, np.abs(with_sum) / np.sqrt(shown), 0.0)
+    return moves
 
 
 def _worth(stock: str, span: Bound, value: float, chance: Chance, moves: float) -> Worth:

@@ -100,3 +100,9 @@ def show_figure(
     shower = show_short if short else show
     number = shower(figure.quantity, amount, units, with_unit=False, digits=figure.digits)
     return f"{number} {unit_words(name, units)}".rstrip() if with_unit else number
+
+
+def format_chance(chance: float) -> str:
+    """Format a chance as per cent, never 0 or 100."""
+    known = f"{100 * chance:.1f}"
+    return {"100.0": "over 99.9 %", "0.0": "under 0.1 %"}.get(known, f"{known} %")

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from cooperage.blending.stocks.doubt import Common
 from cooperage.errors import BadInput
 
 if TYPE_CHECKING:
@@ -39,8 +40,9 @@ class BadPool(BadInput):
 class Stocks:
     """n stocks side by side: litres to draw, least litres of a draw, figures per litre (NaN: unknown) and text labels.
 
-    `uncertainty` holds the standard uncertainty of some figures, in the figure's unit (NaN: not given); `heel` the
-    litres that stay behind in each stock besides those to draw.
+    `uncertainty` holds the standard uncertainty of some figures, in the figure's unit (NaN: not given), `common` the
+    errors that stocks have in common, where there are any; `heel` the litres that stay behind in each stock besides
+    those to draw.
     """
 
     names: NDArray[np.object_]
@@ -50,6 +52,7 @@ class Stocks:
     labels: Mapping[str, NDArray[np.object_]]
     uncertainty: Mapping[str, Floats] = field(default_factory=dict)
     heel: Floats | float = 0.0
+    common: Mapping[str, Common] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.names)
@@ -64,6 +67,7 @@ class Stocks:
             {name: label[keep] for name, label in self.labels.items()},
             {name: each[keep] for name, each in self.uncertainty.items()},
             self.heels[keep],
+            {name: each.take(keep) for name, each in self.common.items()},
         )
 
     @property
@@ -83,6 +87,7 @@ class Stocks:
             {name: np.append(old, unlabelled) for name, old in self.labels.items()},
             {name: np.append(old, np.zeros(count)) for name, old in self.uncertainty.items()},
             np.append(self.heels, np.zeros(count)),
+            {name: each.joined(count) for name, each in self.common.items()},
         )
 
 

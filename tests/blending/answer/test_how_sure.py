@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from cooperage.blending import solve
 from cooperage.blending.answer.answer import Answer
 from cooperage.blending.brief.brief import BadBrief
-from cooperage.blending.from_cellar import doubt
+from cooperage.blending.from_cellar import pool_of
 from cooperage.book import Book
 from cooperage.liquid import mix
 
@@ -136,13 +136,11 @@ def test_a_blank_doubt_is_an_ordinary_reading_s(unsure: pd.DataFrame) -> None:
     assert answer.uncertainty["abv"] == pytest.approx(0.15)
 
 
-def test_a_reading_grows_doubtful_with_age(cellar_book: Book) -> None:
-    """The doubt of a figure that was only reckoned is larger than an ordinary reading's."""
-    standing = cellar_book.cellar()["B-1"]
-    doubted = doubt(standing, "abv")
-    assert doubted is not None
-    assert doubted > 0.15
-    assert doubt(standing, "va_g_l") is None
+def test_a_figure_that_was_never_read_is_less_sure_than_a_reading(cellar_book: Book) -> None:
+    """The doubt of a figure that was only calculated is larger than an ordinary reading's."""
+    pool = pool_of(cellar_book.cellar(), {})
+    assert (pool.uncertainty["abv"] > 0.15).all()
+    assert "va_g_l" not in pool.uncertainty
 
 
 @pytest.mark.slow
