@@ -21,7 +21,7 @@ from cooperage.book import Standing
 from cooperage.book.replay.state import DAY
 from cooperage.programme.ageing.course import Course
 from cooperage.programme.ageing.experience import Experience
-from cooperage.programme.ageing.learning import UsualHere
+from cooperage.programme.ageing.learning import WhatIsUsual
 from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.ageing.side_by_side import Floats
 from cooperage.programme.ageing.trails import known_at, ordinary_doubt
@@ -53,7 +53,7 @@ class Doubts(NamedTuple):
     noise: float
 
 
-class CarriedFigures(NamedTuple):
+class CarriedOn(NamedTuple):
     """What ageing has left of n figures: one standard deviation, rate (see `models`), and how common errors move them.
 
     `usual`, of shape (n, p), is how far one standard deviation of what is usual moves each. `scale` is how large the
@@ -78,17 +78,17 @@ class CarriedFigures(NamedTuple):
 
 
 def doubts_of(
-    standings: Sequence[Standing], courses: Sequence[Course | None], experience: Experience, usual: UsualHere
+    standings: Sequence[Standing], courses: Sequence[Course | None], experience: Experience, usual: WhatIsUsual
 ) -> Doubts:
     """Return how sure the figures of some vessels are together; their courses are None where they are unknown."""
     name, is_aged = experience.name, not experience.is_set_aside
     sd = np.array([course.after(0.0)[1] if course else np.nan for course in courses])
     rate = np.array([course.rate if course and is_aged else -np.inf for course in courses])
     moves = usual.moves(standings, name) if is_aged else np.zeros((len(standings), 0))
-    return _together(standings, name, CarriedFigures(sd, rate, moves, experience.scale, usual.claimed))
+    return _together(standings, name, CarriedOn(sd, rate, moves, experience.scale, usual.claimed))
 
 
-def _together(standings: Sequence[Standing], name: str, carried: CarriedFigures) -> Doubts:
+def _together(standings: Sequence[Standing], name: str, carried: CarriedOn) -> Doubts:
     ordinary, lots = ordinary_doubt(name), _by_lot(standings)
     noise = float(carried.alone(np.array((carried.scale * ordinary) ** 2), ordinary)) ** 0.5
     left = np.array([_left(standing, name, rate) for standing, rate in zip(standings, carried.rate, strict=True)])

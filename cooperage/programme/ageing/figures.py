@@ -13,7 +13,7 @@ from cooperage.programme.kept import kept
 
 if TYPE_CHECKING:
     from cooperage.programme.ageing.doubts import Doubts
-    from cooperage.programme.ageing.learning import Learned, UsualHere
+    from cooperage.programme.ageing.learning import Learned, WhatIsUsual
 
 MEASURED, CALCULATED, UNKNOWN = "measured", "calculated", "unknown"
 _FRESH_DAYS = 1.0
@@ -101,11 +101,11 @@ class FiguresNow:
         courses = [self.of(standing, name).course for standing in standings]
         return doubts_of(standings, courses, self.experience(name), self._usual(name))
 
-    def _usual(self, name: str) -> "UsualHere":
-        from cooperage.programme.ageing.learning import UsualHere  # NumPy comes with it
+    def _usual(self, name: str) -> "WhatIsUsual":
+        from cooperage.programme.ageing.learning import WhatIsUsual  # NumPy comes with it
 
         return kept(
-            self._mark, f"{name}-usual", lambda: self._learn(name).usual(), UsualHere.as_json, UsualHere.from_json
+            self._mark, f"{name}-usual", lambda: self._learn(name).usual(), WhatIsUsual.as_json, WhatIsUsual.from_json
         )
 
     def _learn(self, name: str) -> "Learned":

@@ -16,7 +16,7 @@ from cooperage.programme.ageing.side_by_side import Floats, trails_of
 
 
 @dataclass(frozen=True)
-class UsualHere:
+class WhatIsUsual:
     """What is usual of one property here, and how sure, by which readings of any vessel can be passed through again.
 
     `covariance`, of shape (p + 2, p + 2), is that of the coefficients; `claimed` is the part of the squared scale of
@@ -47,7 +47,7 @@ class UsualHere:
         return [words, numbers, arrays, self.claimed]
 
     @classmethod
-    def from_json(cls, kept: Any) -> "UsualHere":  # noqa: ANN401 - a file holds anything
+    def from_json(cls, kept: Any) -> "WhatIsUsual":  # noqa: ANN401 - a file holds anything
         """Return it from what JSON holds; raises TypeError or ValueError where that is no such thing."""
         words, numbers, arrays, claimed = kept
         means, doubts, coefficients, covariance = (np.array(each, dtype=np.float64) for each in arrays)
@@ -72,9 +72,9 @@ class Learned:
         passed = carry_on(trails_of(chosen, self.name), columns, AGEINGS[self.name], self.fitted.usual)
         return passed.doubting(self.fitted.covariance)
 
-    def usual(self) -> UsualHere:
+    def usual(self) -> WhatIsUsual:
         """Return what is usual as it was learned."""
-        return UsualHere(self.likeness, self.fitted.usual, self.fitted.covariance, self.fitted.claimed)
+        return WhatIsUsual(self.likeness, self.fitted.usual, self.fitted.covariance, self.fitted.claimed)
 
     def experience(self, standings: Sequence[Standing]) -> Experience:
         """Return what was learned as numbers, and where the readings left the vessels that it was learned from."""

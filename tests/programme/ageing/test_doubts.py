@@ -14,7 +14,7 @@ from cooperage.book.declared import acts
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.replay.state import VesselState, from_text, to_text
 from cooperage.programme.ageing.aged import aged, cellar_now
-from cooperage.programme.ageing.doubts import OF_INSTRUMENT, CarriedFigures
+from cooperage.programme.ageing.doubts import OF_INSTRUMENT, CarriedOn
 from cooperage.programme.ageing.filtering import carry_on
 from cooperage.programme.ageing.learning import learn
 from cooperage.programme.ageing.models import AGEINGS
@@ -184,7 +184,7 @@ READINGS = st.floats(0.1, 4.0)
 @given(scale=st.floats(0.2, 3.0), claimed=st.floats(0.0, 1.0), part=st.floats(0.0, 2.0), stated=st.floats(0.05, 2.0))
 def test_what_is_left_to_a_figure_alone(scale: float, claimed: float, part: float, stated: float) -> None:
     """It is never more than the whole, nor less than the readings' own part; all of it where that was shown."""
-    carried = CarriedFigures(np.zeros(1), np.zeros(1), np.zeros((1, 0)), scale, claimed)
+    carried = CarriedOn(np.zeros(1), np.zeros(1), np.zeros((1, 0)), scale, claimed)
     whole = part * (scale * stated) ** 2
     alone = float(carried.alone(np.array(whole), stated))
     own = max(0.0, 1 - claimed * OF_INSTRUMENT / scale**2)
@@ -196,7 +196,7 @@ def test_what_is_left_to_a_figure_alone(scale: float, claimed: float, part: floa
 @given(stated=READINGS)
 def test_a_single_reading_is_as_unsure_as_it_claims(stated: float) -> None:
     """Before the record has shown how large errors are, its own part and the instrument's are what it claims."""
-    carried = CarriedFigures(np.zeros(1), np.zeros(1), np.zeros((1, 0)), 1.0, 1.0)
+    carried = CarriedOn(np.zeros(1), np.zeros(1), np.zeros((1, 0)), 1.0, 1.0)
     alone = float(carried.alone(np.array(stated**2), stated))
     assert alone + OF_INSTRUMENT * stated**2 == pytest.approx(stated**2)
 
