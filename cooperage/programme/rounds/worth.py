@@ -17,8 +17,7 @@ from cooperage.book import Cellar, Figure, Standing
 from cooperage.book.cellar import MOLECULAR
 from cooperage.book.dangers.lingering import DRY_G_L, YEAST_GIVES_UP_ABV, is_stabilised
 from cooperage.book.declared.properties import PROPERTIES
-from cooperage.programme.signs.liquid import GRAVITY_MOVES
-from cooperage.programme.upkeep.defaults import DEFAULT_FLOOR, upkeep_of
+from cooperage.programme.upkeep.defaults import DEFAULT_FLOOR, GRAVITY_MOVES, upkeep_of
 from cooperage.units import DEFAULT, Quantity, Units, show
 
 MOST = 10

@@ -12,15 +12,13 @@ from cooperage.programme.signs.readings import SinceFill
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.signs.sulphite_falls import Fall, usual_pace, worst_fall
 from cooperage.programme.signs.trends import Point, Slope, Trend, moves, usual_slope
-from cooperage.programme.upkeep.defaults import upkeep_of
+from cooperage.programme.upkeep.defaults import GRAVITY_MOVES, upkeep_of
 from cooperage.programme.upkeep.verdicts import over_limit
 from cooperage.units import DEFAULT, Quantity, Units, counted, show
 
 # Common practice, no source: a move is shown when chance would bring one in a thousand such and it is worth a look.
 _CHANCE = 0.001
 _VA_WORTH = 0.1  # [g/L] between first and last reading
-GRAVITY_MOVES = 0.0015
-"""[SG] A fall by so much is worth a look (common practice, no source)."""
 _STRONGER = 0.4  # [% vol]
 _NEAR_LINE = 0.2  # [% vol] (common practice, no source)
 _FALL_TIMES, _FALL_WORTH = 2.0, 5.0  # times the usual fall, and so many mg/L more
