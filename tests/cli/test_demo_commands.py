@@ -62,9 +62,13 @@ def test_one_barrel_tells_its_figures_with_their_source(demo: "Cooperage") -> No
     barrel = demo.json("barrel", "b-001")
     assert barrel["tag"] == "B-001"
     assert barrel["figures"]["abv"]["source"]
+    assert barrel["figures"]["free_so2_mg_l"]["basis"].startswith("learned from ")
+    assert barrel["figures"]["headspace_mm"]["basis"] is None
     assert barrel["entries"]
     assert barrel["due"]
-    assert "B-001" in demo.run("barrel", "B-001").stdout
+    told = demo.run("barrel", "B-001").stdout
+    assert told.startswith("B-001")
+    assert "  basis   free SO2, pH: learned from " in told
 
 
 @pytest.mark.parametrize("code", ["SALT-25", "DUSK-26"])
