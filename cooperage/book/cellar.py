@@ -31,7 +31,7 @@ class Figure:
     or when it was never measured in this vessel, "unknown" without a value: scripts rely on these words. `days_ago`
     counts from the last reading in this fill; `ago` is that by the days of the calendar, empty where there is none.
     `uncertainty` is one standard deviation. A figure that was aged has what was last `measured` in this fill, and the
-    band from `low` to `high` in which it lies 90 times of 100.
+    band from `low` to `high` in which it lies 90 times of 100, and as text the `basis` of both.
     """
 
     name: str
@@ -43,6 +43,7 @@ class Figure:
     measured: float | None = None
     low: float | None = None
     high: float | None = None
+    basis: str = ""
 
     @property
     def source(self) -> str:

@@ -3,7 +3,7 @@
 Screens, commands and cards all read it here, in the person's units. The words of an entry are in `words.py`.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from cooperage.book.cellar import Figure, Standing
 from cooperage.book.declared.properties import PROPERTIES
@@ -60,6 +60,15 @@ def figure_words(figure: Figure, units: Units = DEFAULT, *, with_unit: bool = Tr
         return value, band
     known = f"measured {measured} {figure.ago}" if figure.measured is not None else "not measured in this fill"
     return value, f"{band}; {known}"
+
+
+def basis_lines(figures: Iterable[Figure]) -> list[str]:
+    """Return what figures that were aged rest on, those that rest on the same in one line: "pH, sugar: learned ..."."""
+    labels: dict[str, list[str]] = {}
+    for figure in figures:
+        if figure.basis and figure.how == "calculated" and figure.name in PROPERTIES:
+            labels.setdefault(figure.basis, []).append(PROPERTIES[figure.name].label)
+    return [f"{', '.join(names)}: {basis}" for basis, names in labels.items()]
 
 
 def wood_words(standing: Standing) -> str:

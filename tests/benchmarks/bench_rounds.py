@@ -103,6 +103,7 @@ class Stamped(Terminal):
 @contextmanager
 def running(words: list[str], size: tuple[int, int], folder: Path, *, colours: bool) -> Iterator[Stamped]:
     """Run a program in a terminal and end it."""
+    (folder / "none.toml").touch()
     env = {"TERM": "xterm-256color", "COOPERAGE_CONFIG": str(folder / "none.toml"), "XDG_STATE_HOME": str(folder)}
     terminal = Stamped([sys.executable, *words], env | ({} if colours else {"NO_COLOR": "1"}), size)
     try:

@@ -9,24 +9,27 @@ common practice (no source). False alarms are those of the 57 barrels in which n
 
 import math
 import tempfile
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import cast
 
 import numpy as np
 
-from cooperage.book import Barrel, Book, Cellar, Figure, Lot, Upkeep, Vessel
+from cooperage.book import Barrel, Book, Cellar, Lot, Standing, Upkeep, Vessel
 from cooperage.book.declared import acts
+from cooperage.book.replay.contents import Contents
+from cooperage.book.replay.state import VesselState
+from cooperage.programme.ageing.experience import Experience
+from cooperage.programme.ageing.figures import FiguresNow
 from cooperage.programme.signs.all_signs import signs
 from cooperage.programme.signs.liquid import climbing_va, falling_sulphite, moving_gravity, near_class_line
-from cooperage.programme.signs.readings import SinceFill
 from cooperage.programme.signs.sign import Sign
 
 DAY, MONTH = 86_400.0, 28 * 86_400.0
 BEGAN = 1_735_689_600.0  # 1 January 2025
 MONTHS = 26
+ML = 225_000
 UNCERTAINTY = {"va_g_l": 0.04, "sg": 0.0007, "free_so2_mg_l": 3.0, "abv": 0.15}
 SHOWN = {"va_g_l": 0.01, "sg": 0.0005, "free_so2_mg_l": 1.0, "abv": 0.1}
 EVERY = {"va_g_l": 3, "sg": 3, "free_so2_mg_l": 1, "abv": 3}
@@ -34,35 +37,32 @@ FULL, LOW, BINDS = 32.0, 25.0, 0.4
 LINE = 14.0
 
 
+def _filled() -> VesselState:
+    state = VesselState(ML)
+    state.flows_in(Contents(ML, "M"), BEGAN)
+    state.age_to(BEGAN)
+    return state
+
+
 @dataclass
 class Mead:
-    """One barrel's readings as `signs` would get them, and when its trouble began; infinite is never."""
+    """One barrel as the book remembers it, and when its trouble began; infinite is never."""
 
     tag: str
     troubled_from: float
-    since: SinceFill = field(default_factory=lambda: SinceFill(BEGAN, 225.0))
-    vessel: Vessel = field(default_factory=lambda: Vessel("", "B", "barrel", 225_000, upkeep=Upkeep(), barrel=Barrel()))
-    fill_number: int = 3
-    days_in_wood: float = 400.0
-
-    def value(self, name: str) -> float | None:
-        """Tell the last reading."""
-        points = self.since.read.get(name)
-        return points[-1][1] if points else None
-
-    def figure(self, name: str) -> Figure:
-        """Tell the last reading as a figure."""
-        value = self.value(name)
-        return Figure(name, value, "unknown" if value is None else "read", 0.0, UNCERTAINTY[name])
-
-    def last(self, _kind: str) -> None:
-        """Tell when something was done last; nobody asks here."""
+    state: VesselState = field(default_factory=_filled)
 
     def reads(self, rng: np.random.Generator, name: str, at: float, truth: float) -> float:
         """Read a property with its error, as the instrument shows it."""
-        value = round(float(rng.normal(truth, UNCERTAINTY[name])) / SHOWN[name]) * SHOWN[name]
-        self.since.read.setdefault(name, []).append((at, max(0.0, value), UNCERTAINTY[name]))
-        return max(0.0, value)
+        value = max(0.0, round(float(rng.normal(truth, UNCERTAINTY[name])) / SHOWN[name]) * SHOWN[name])
+        self.state.age_to(at)
+        self.state.is_read(name, value, UNCERTAINTY[name], at)
+        return value
+
+    def standing(self, at: float) -> Standing:
+        """Return the barrel as it stands."""
+        vessel = Vessel("", self.tag, "barrel", ML, upkeep=Upkeep(), barrel=Barrel(fills_before=2))
+        return Standing(vessel, self.state, datetime.fromtimestamp(at, UTC), {})
 
 
 Grows = Callable[[np.random.Generator, Mead], Iterable[None]]
@@ -110,7 +110,7 @@ def sulphite(times: float) -> Grows:
             read = mead.reads(rng, "free_so2_mg_l", at, level)
             if read < LOW:
                 rise = FULL - read
-                mead.since.doses.append((at, rise))  # what the dose should make, binding allowed for
+                mead.state.is_raised("free_so2_mg_l", rise * ML, at)  # what it should make, binding allowed for
                 level += rise * (1 - BINDS * rng.lognormal(0, 0.3)) / (1 - BINDS)
             yield
 
@@ -133,30 +133,38 @@ def strength(per_year: float) -> Grows:
     return grow
 
 
-Finds = Callable[[Mapping[str, Mead]], Iterable[Sign]]
+Finds = Callable[[Cellar], Iterable[Sign]]
 
 
-def _sinces(cellar: Mapping[str, Mead]) -> dict[str, SinceFill]:
-    return {tag: mead.since for tag, mead in cellar.items()}
+def _near_lines(cellar: Cellar) -> Iterable[Sign]:
+    return (sign for standing in cellar for sign in near_class_line(standing))
 
 
-def _standings(cellar: Mapping[str, Mead]) -> Cellar:
-    """Pass simulated meads for standings: they answer all that signs ask of one."""
-    return cast("Cellar", cellar)
+class _Falls:
+    """Falls of free SO2; what is usual is learned anew every half year, as each takes its time."""
+
+    def __init__(self) -> None:
+        self._figures: FiguresNow | None = None
+        self._experience: Experience | None = None
+        self._months = 0
+
+    def __call__(self, cellar: Cellar) -> Iterable[Sign]:
+        months = round((cellar.at.timestamp() - BEGAN) / MONTH)
+        if self._experience is None or months % LEARNS_EVERY == 0 or months < self._months:
+            self._figures = FiguresNow(cellar, self._figures if months > self._months else None)
+            self._experience = self._figures.experience("free_so2_mg_l")
+        self._months = months
+        return falling_sulphite(cellar, self._experience)
 
 
-def _near_lines(cellar: Mapping[str, Mead]) -> Iterable[Sign]:
-    standings = _standings(cellar)
-    return (sign for tag in cellar for sign in near_class_line(standings[tag]))
-
-
+LEARNS_EVERY = 6  # months
 TROUBLES: dict[str, tuple[Grows, Finds]] = {
-    "acidity climbs by 0.05 g/L a month": (acidity(0.05), lambda c: climbing_va(_standings(c), _sinces(c))),
-    "acidity climbs by 0.1 g/L a month": (acidity(0.10), lambda c: climbing_va(_standings(c), _sinces(c))),
-    "gravity falls by 0.001 a month": (gravity(0.001), lambda c: moving_gravity(_sinces(c))),
-    "gravity falls by 0.003 a month": (gravity(0.003), lambda c: moving_gravity(_sinces(c))),
-    "free SO2 falls 5 times as fast": (sulphite(5.0), lambda c: falling_sulphite(_sinces(c))),
-    "free SO2 falls 10 times as fast": (sulphite(10.0), lambda c: falling_sulphite(_sinces(c))),
+    "acidity climbs by 0.05 g/L a month": (acidity(0.05), climbing_va),
+    "acidity climbs by 0.1 g/L a month": (acidity(0.10), climbing_va),
+    "gravity falls by 0.001 a month": (gravity(0.001), moving_gravity),
+    "gravity falls by 0.003 a month": (gravity(0.003), moving_gravity),
+    "free SO2 falls 5 times as fast": (sulphite(5.0), _Falls()),
+    "free SO2 falls 10 times as fast": (sulphite(10.0), _Falls()),
     "strength nears a line, 0.2 a year": (strength(0.2), _near_lines),
 }
 
@@ -188,7 +196,9 @@ def watch(rng: np.random.Generator, trouble: str, cellars: int, barrels: int = 6
         for month in range(1, MONTHS + 1):
             for life in lives:
                 next(life)
-            now, flagged = BEGAN + month * MONTH, {sign.vessel for sign in find(cellar)}
+            now = BEGAN + month * MONTH
+            seen = Cellar([mead.standing(now) for mead in cellar.values()], {}, datetime.fromtimestamp(now, UTC))
+            flagged = {sign.vessel for sign in find(seen)}
             for tag, mead in cellar.items():
                 if math.isinf(mead.troubled_from):
                     years += MONTH / DAY / 365.25

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from cooperage.programme.ageing.scoring.scoreboard import OF_LEVELS, ScoreLine
+from cooperage.programme.ageing.scoring.scores import ForecastScore
 from cooperage.resources import demo_folder
 
 if TYPE_CHECKING:
@@ -60,9 +62,13 @@ def test_one_barrel_tells_its_figures_with_their_source(demo: "Cooperage") -> No
     barrel = demo.json("barrel", "b-001")
     assert barrel["tag"] == "B-001"
     assert barrel["figures"]["abv"]["source"]
+    assert barrel["figures"]["free_so2_mg_l"]["basis"].startswith("learned from ")
+    assert barrel["figures"]["headspace_mm"]["basis"] is None
     assert barrel["entries"]
     assert barrel["due"]
-    assert "B-001" in demo.run("barrel", "B-001").stdout
+    told = demo.run("barrel", "B-001").stdout
+    assert told.startswith("B-001")
+    assert "  basis   free SO2, pH: learned from " in told
 
 
 @pytest.mark.parametrize("code", ["SALT-25", "DUSK-26"])
@@ -326,3 +332,19 @@ def test_a_figure_whose_unit_varies_has_it_beside_it(demo: "Cooperage", tmp_path
     }
     assert {row["limit"]: row["unit"] for row in answer["chances"]}["abv"] == "% vol"
     assert all({"litres", "left_l"} < draw.keys() for draw in answer["draws"])
+
+
+def test_scores_have_their_unit_and_what_is_set_aside(empty: "Cooperage", monkeypatch: pytest.MonkeyPatch) -> None:
+    """Levels in litres; what is set aside is named below the table, with its reason."""
+    assert "nothing to score" in empty.run("forecast", "--scored").stdout
+    level = ForecastScore("level", 9, 50.0, -20.0, (0.5, 0.8, 1.0), 40.0, 80.0, 30.0)
+    ph = ForecastScore("ph", 7, 0.03, 0.01, (0.5, 0.8, 1.0), 0.02, 0.02, 0.0)
+    aside = "as last read, which came nearer over 30 readings here than ageing it"
+    lines = [ScoreLine(level, OF_LEVELS, is_set_aside=False), ScoreLine(ph, aside, is_set_aside=True)]
+    monkeypatch.setattr("cooperage.cli.scored.scoreboard", lambda book, tags: lines)
+    rows = {row["figure"]: row for row in empty.json("forecast", "--scored")}
+    assert (rows["level"]["unit"], rows["level"]["error"], rows["level"]["bias"]) == ("L", 0.05, -0.02)
+    assert (rows["ph"]["is_set_aside"], rows["ph"]["basis"], rows["ph"]["held_95_percent"]) == (True, aside, 100.0)
+    told = empty.run("forecast", "--scored").stdout
+    assert f"pH: came no nearer than the figure as last read; shown now: {aside}" in told
+    assert "level: " not in told

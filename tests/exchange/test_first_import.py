@@ -115,7 +115,7 @@ def test_a_file_without_a_table_is_told_and_can_be_begun(begun: Path, files: Pat
 
 def test_a_file_without_a_table_can_be_added_to(begun: Path) -> None:
     done = CliRunner().invoke(main, ["--cellar", str(begun), "add", "vessel", "T-1", "--capacity", "900 L"])
-    assert (done.exit_code, done.stderr) == (0, "")
+    assert (done.exit_code, done.stderr) == (0, f"cooperage: a new cellar was begun at {begun}\n")
 
 
 @pytest.mark.slow

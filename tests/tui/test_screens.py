@@ -250,6 +250,15 @@ async def test_help_lists_the_keys_that_work(opened: Any, press: Any, page: str)
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize(("size", "is_shown"), [((80, 24), False), ((80, 40), True), ((140, 40), True)])
+async def test_what_figures_rest_on_stands_where_there_is_room(opened: Any, size: Any, is_shown: bool) -> None:
+    """On a tall terminal, under the figures."""
+    async with opened(page="barrel", size=size) as pilot:
+        words = " ".join(picture(pilot).split())
+    assert ("no readings to learn from yet" in words) is is_shown
+
+
+@pytest.mark.slow
 @pytest.mark.parametrize("page", ["rounds", "racks", "barrel", "figures"])
 async def test_every_key_on_the_bar_is_bound_and_shown_whole(opened: Any, page: str) -> None:
     """The bar fits into three lines of 80 columns and shows only what is active."""

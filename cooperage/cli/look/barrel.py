@@ -11,6 +11,7 @@ from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.log import entries
 from cooperage.book.vessel_words import (
     ALL_BANDS,
+    basis_lines,
     capacity_words,
     chalked_place,
     cooperage_words,
@@ -74,7 +75,7 @@ def _figure_row(figure: Figure) -> dict[str, Any]:
     declared = PROPERTIES.get(figure.name)
     unit = unit_written(Quantity.SULPHITE if declared is None else declared.quantity)
     band = {"low": figure.low, "high": figure.high, "measured": figure.measured, "days_ago": figure.days_ago}
-    return {"value": figure.value, "unit": unit, "source": figure.source} | band
+    return {"value": figure.value, "unit": unit, "source": figure.source, "basis": figure.basis or None} | band
 
 
 def _print_barrel(standing: Standing, level: Level, figures: list[Figure], coming: list[Due]) -> None:
@@ -96,6 +97,8 @@ def _print_barrel(standing: Standing, level: Level, figures: list[Figure], comin
             click.echo(f"  {label:<20} {value:>12}   {source}")
     if any(figure.low is not None for figure in figures):
         click.echo(f"  {'':<35}{ALL_BANDS}")
+    for line in basis_lines(figures):
+        click.echo(f"  basis   {line}")
     for due in coming:
         is_due = due.expected_ml is not None and due.due <= standing.at
         expected = f"; expect {expected_words(due)}" if is_due else ""

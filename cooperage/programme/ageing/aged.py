@@ -72,7 +72,8 @@ def _dressed(figure: Figure, now: Now) -> Figure:
     low, high = now.band() or (None, None)
     is_fresh = now.is_fresh and figure.value is not None
     value, how = (figure.value, figure.how) if is_fresh else (now.value, "calculated")
-    return replace(figure, value=value, how=how, uncertainty=now.sd, measured=now.measured, low=low, high=high)
+    aged = replace(figure, value=value, how=how, uncertainty=now.sd, measured=now.measured)
+    return replace(aged, low=low, high=high, basis=now.basis)
 
 
 class AgedCellar(Cellar):

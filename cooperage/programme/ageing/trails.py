@@ -15,13 +15,18 @@ _LEAST_DOUBT = 0.01
 
 def rows_of(standing: Standing, name: str) -> list[tuple[float, ...]]:
     """Return a vessel's steps: one for each remembered reading, and the last one up to now."""
+    return [*remembered(standing, name), up_to_now(standing, name)]
+
+
+def remembered(standing: Standing, name: str) -> list[tuple[float, ...]]:
+    """Return a vessel's steps up to each remembered reading."""
     rows, before, least = [], None, _LEAST_DOUBT * ordinary_doubt(name)
     pace = _pace_elsewhere(standing, name)
     for reread in standing.state.rereads.get(name, []):
         measured = (reread.value, max(reread.uncertainty, least))
         rows.append(_step_of(before, reread.since, reread.fill, measured, pace))
         before = reread
-    return [*rows, up_to_now(standing, name)]
+    return rows
 
 
 def up_to_now(standing: Standing, name: str) -> tuple[float, ...]:

@@ -10,12 +10,12 @@ What is made of its visits until then is in `first_year`.
 """
 
 from math import hypot
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.book.replay.state import DAY
-from cooperage.programme.air.middle import median
 from cooperage.programme.air.season import LEAST, NO_SEASON, UNKNOWN_SEASON, Season, mean_waves
 
 Floats = NDArray[np.float64]
@@ -73,5 +73,5 @@ def spells(began: Floats, ended: Floats, ratio: Floats) -> tuple[Floats, Floats]
     spell = np.ones(len(moments))
     for index, (a, b) in enumerate(zip(first, last, strict=True)):
         if b > a:
-            spell[index] = ((b - a) * max(median(ratio[a:b]), 0.2) + _CAUTION) / (b - a + _CAUTION)
+            spell[index] = ((b - a) * max(median(ratio[a:b].tolist()), 0.2) + _CAUTION) / (b - a + _CAUTION)
     return moments, spell

@@ -12,11 +12,11 @@ is paid back by the next visit: it is then part of the level's error, and is not
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
 
-from cooperage.programme.air.middle import median
 from cooperage.programme.losses.loss_rate import USUAL_NOISE, Noise
 
 Floats = NDArray[np.float64]
@@ -65,7 +65,7 @@ def visited(lost: Floats, exposure: Floats, began: Floats, ended: Floats, steps:
 
 def middle_rate(lost: Floats, exposure: Floats) -> float:
     """Return a barrel's middling rate: a leak in part of its record does not shift it."""
-    return max(median(lost / exposure), 1e-9)
+    return max(float(median((lost / exposure).tolist())), 1e-9)
 
 
 def learn_noise(barrels: Sequence[Visited]) -> Noise:
@@ -75,7 +75,7 @@ def learn_noise(barrels: Sequence[Visited]) -> Noise:
     every = _Every.of(barrels)
     rate = np.array([middle_rate(each.lost, each.exposure) for each in barrels])
     residual = every.residual(rate)
-    reach = np.full(len(residual), _REACH * 1.4826 * median(np.abs(residual)) + _LEAST_LEVEL_ML)
+    reach = np.full(len(residual), _REACH * 1.4826 * median(np.abs(residual).tolist()) + _LEAST_LEVEL_ML)
     noise = USUAL_NOISE
     for _ in range(_ROUNDS):
         kept = np.abs(residual) <= reach
@@ -127,7 +127,7 @@ class _Every:
         own = float((expected**2 * (kept - fitted)).sum())
         own_beside = float((expected[:-1] * expected[1:] * fitted[:-1])[both].sum())
         matrix = np.array([[2.0 * kept.sum(), own], [-float(both.sum()), -own_beside]])
-        usual = _USUAL_VISITS * np.array([[2.0, median(expected) ** 2], [-1.0, 0.0]])
+        usual = _USUAL_VISITS * np.array([[2.0, median(expected.tolist()) ** 2], [-1.0, 0.0]])
         sums = np.array([squares.sum(), products.sum()]) + usual @ (USUAL_NOISE.level_ml**2, USUAL_NOISE.share**2)
         level, share = _solved(matrix + usual, sums)
         found = Noise(max(_LEAST_LEVEL_ML, level**0.5), max(_LEAST_SHARE, share**0.5))

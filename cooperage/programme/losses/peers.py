@@ -3,11 +3,11 @@
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
 
-from cooperage.programme.air.middle import median
 from cooperage.programme.losses.pooling import Pooled, pool
 from cooperage.programme.losses.record import VisitRecord
 
@@ -47,8 +47,8 @@ def peers_of(
     design = _design(records, known)
     rows = np.array([index for index, record in enumerate(records) if record.tag in own])
     rate, variance = np.array([own[record.tag] for record in known]).T
-    middling = median(rate)
-    kept = rate < middling + 5 * max(1.4826 * median(np.abs(rate - middling)), 0.2 * typical)
+    middling = median(rate.tolist())
+    kept = rate < middling + 5 * max(1.4826 * median(np.abs(rate - middling).tolist()), 0.2 * typical)
     for _ in range(6):
         used, columns = kept, design[rows][kept]
         if np.linalg.matrix_rank(columns) < columns.shape[1]:

@@ -19,12 +19,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.programme.air.harmonic import mean_multiples
-from cooperage.programme.air.middle import median
 from cooperage.programme.air.season import NO_SEASON, Season
 from cooperage.programme.losses.leaks import BarrelVisits, Peers, weigh_accounts
 from cooperage.programme.losses.loss_rate import Leak, Noise
@@ -169,7 +169,7 @@ def _own(record: VisitRecord, room: Room, steps: Mapping[str | None, float]) -> 
 
 
 def _typical(own: Iterable[_Own]) -> float:
-    typical = median(np.array([each.rate for each in own]))
+    typical = median(each.rate for each in own)
     return typical if typical > 0 else 1.0
 
 

@@ -13,12 +13,11 @@ from functools import cache
 from math import log, sqrt
 from statistics import NormalDist, fmean
 
-from cooperage.book import Cellar, Figure, Standing
+from cooperage.book import Cellar, Standing
 from cooperage.book.cellar import MOLECULAR
 from cooperage.book.dangers.lingering import DRY_G_L, YEAST_GIVES_UP_ABV, is_stabilised
 from cooperage.book.declared.properties import PROPERTIES
-from cooperage.programme.signs.liquid import GRAVITY_MOVES
-from cooperage.programme.upkeep.defaults import DEFAULT_FLOOR, upkeep_of
+from cooperage.programme.upkeep.defaults import DEFAULT_FLOOR, GRAVITY_MOVES, upkeep_of
 from cooperage.units import DEFAULT, Quantity, Units, show
 
 MOST = 10
@@ -175,13 +174,12 @@ def _questions(standing: Standing, units: Units) -> Iterator[_Question]:
 
 def _sulphite(standing: Standing, units: Units) -> Iterator[_Question]:
     """Ask whether molecular SO2 is under the target of a dose, and under the floor where that is another."""
-    course = standing.course(MOLECULAR)
-    free, ph = standing.figure("free_so2_mg_l"), standing.figure("ph")
-    if course is None or not free.value:
+    course, free = standing.course(MOLECULAR), standing.value("free_so2_mg_l")
+    if course is None or not free:
         return
     value, sd = course.after(0.0)
-    share, by_ph = value / free.value, log(10.0) * value  # molecular SO2 goes by the power of ten of the pH
-    parts = tuple(_part(standing, figure, by) for figure, by in ((free, share), (ph, by_ph)) if figure.how != "read")
+    shares = {"free_so2_mg_l": value / free, "ph": log(10.0) * value}  # it goes by the power of ten of the pH
+    parts = tuple(part for name, by in shares.items() for part in _parts(standing, name, by))
     floor = upkeep_of(standing).molecular_so2_floor_mg_l or 0.0
     target = max(DEFAULT_FLOOR, floor)
     for decides, limit in ((Decision.DOSE, target), *([(Decision.PROTECTED, floor)] if floor < target else [])):
@@ -225,16 +223,17 @@ def _of_figure(
     standing: Standing, decides: Decision, name: str, limit: float, sign: int, units: Units
 ) -> Iterator[_Question]:
     """Ask on which side of a limit one figure lies, unless it is known to be far from it or was measured today."""
-    declared, figure, course = PROPERTIES[name], standing.figure(name), standing.course(name)
-    is_far = figure.value is None or abs(figure.value - limit) > _FAR * declared.uncertainty
-    if course is None or is_far or figure.how == "read":
+    declared, course, parts = PROPERTIES[name], standing.course(name), _parts(standing, name)
+    if course is None or not parts:
         return
     value, sd = course.after(0.0)
-    side = "over" if sign > 0 else "under"
-    words = f"{declared.label} {side} {show(declared.quantity, limit, units)}"
-    yield _Question(decides, words, value, sd, limit, sign, (_part(standing, figure),))
+    if abs(value - limit) <= _FAR * declared.uncertainty:
+        words = f"{declared.label} {'over' if sign > 0 else 'under'} {show(declared.quantity, limit, units)}"
+        yield _Question(decides, words, value, sd, limit, sign, parts)
 
 
-def _part(standing: Standing, figure: Figure, by: float = 1.0) -> _Part:
-    """Return a figure as a part of what hangs on it: so much of that for each unit of it."""
-    return _Part(figure.name, by * (figure.uncertainty or 0.0), by * standing.noise(figure.name))
+def _parts(standing: Standing, name: str, by: float = 1.0) -> tuple[_Part, ...]:
+    """Return a figure as a part of what hangs on it, so much of that for each unit; none if it was measured today."""
+    read, course = standing.state.reads.get(name), standing.course(name)
+    is_fresh = read is not None and not read.changed and (standing.days_since(name) or 0.0) < 1.0
+    return () if course is None or is_fresh else (_Part(name, by * course.after(0.0)[1], by * standing.noise(name)),)

@@ -10,6 +10,7 @@ from cooperage.book.declared.places import Outside
 from cooperage.book.facts import facts_of
 from cooperage.book.log import losses
 from cooperage.programme.ageing.aged import cellar_now
+from cooperage.programme.ageing.figures import FiguresNow
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.loss_rate import SURE_ENOUGH, LossRate
 from cooperage.programme.signs.leak import ODD_ENOUGH, is_odd_visit, leak_sign
@@ -24,8 +25,8 @@ from cooperage.programme.signs.liquid import (
     stronger,
 )
 from cooperage.programme.signs.looks import seen_signs
-from cooperage.programme.signs.readings import since_filled
 from cooperage.programme.signs.sign import Sign
+from cooperage.programme.signs.sulphite_falls import FREE_SO2
 from cooperage.programme.upkeep.cautions import cautions_of_sign
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.programme.upkeep.dips import dip_that_disagrees
@@ -63,11 +64,10 @@ def signs(
             *_of_barrel(standing, cellar, units, lines),
             *leak_sign(standing, rates.get(standing.tag), units),
         ]
-    read = since_filled(book, cellar)
     for sign in (
-        *climbing_va(cellar, read, units),
-        *moving_gravity(read, units),
-        *falling_sulphite(read, units),
+        *climbing_va(cellar, units),
+        *moving_gravity(cellar, units),
+        *falling_sulphite(cellar, FiguresNow(cellar).experience(FREE_SO2), units),
         *_litres_that_do_not_add_up(book, cellar, units),
     ):
         found[sign.vessel].append(sign)

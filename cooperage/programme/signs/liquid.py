@@ -1,6 +1,6 @@
 """Signs in the mead: acidity that climbs, gravity that moves, sulphite that falls fast, strength near a class line."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -8,19 +8,18 @@ from cooperage.book import Cellar, Standing
 from cooperage.book.facts import Facts
 from cooperage.book.replay.replay import lot_figures
 from cooperage.book.replay.state import DAY, moment
-from cooperage.programme.signs.readings import SinceFill
+from cooperage.programme.ageing.experience import Experience
+from cooperage.programme.signs.readings import histories
 from cooperage.programme.signs.sign import Sign
-from cooperage.programme.signs.sulphite_falls import Fall, usual_pace, worst_fall
-from cooperage.programme.signs.trends import Point, Slope, Trend, moves, usual_slope
-from cooperage.programme.upkeep.defaults import upkeep_of
+from cooperage.programme.signs.sulphite_falls import Fall, worst_fall
+from cooperage.programme.signs.trends import Point, Trend, moves, usual_slope
+from cooperage.programme.upkeep.defaults import GRAVITY_MOVES, upkeep_of
 from cooperage.programme.upkeep.verdicts import over_limit
 from cooperage.units import DEFAULT, Quantity, Units, counted, show
 
 # Common practice, no source: a move is shown when chance would bring one in a thousand such and it is worth a look.
 _CHANCE = 0.001
 _VA_WORTH = 0.1  # [g/L] between first and last reading
-GRAVITY_MOVES = 0.0015
-"""[SG] A fall by so much is worth a look (common practice, no source)."""
 _STRONGER = 0.4  # [% vol]
 _NEAR_LINE = 0.2  # [% vol] (common practice, no source)
 _FALL_TIMES, _FALL_WORTH = 2.0, 5.0  # times the usual fall, and so many mg/L more
@@ -57,10 +56,11 @@ def class_lines(facts: Facts) -> tuple[ClassLine, ...]:
     return tuple(known.get(abv, ClassLine(abv, "a line", "the cellar's own")) for abv in facts.class_lines)
 
 
-def climbing_va(cellar: Cellar, since: Mapping[str, SinceFill], units: Units = DEFAULT) -> Iterator[Sign]:
+def climbing_va(cellar: Cellar, units: Units = DEFAULT) -> Iterator[Sign]:
     """Find volatile acidity that rises beyond its readings' error and its peers, or stands over the limit."""
-    usual, histories = _usual(since, "va_g_l")
-    for tag, points in histories.items():
+    found = histories(cellar, "va_g_l")
+    usual = usual_slope(found)
+    for tag, points in found.items():
         standing = cellar[tag]
         ceiling = upkeep_of(standing).va_ceiling_g_l or 0.0
         trend = moves(points, usual, +1)
@@ -74,10 +74,11 @@ def climbing_va(cellar: Cellar, since: Mapping[str, SinceFill], units: Units = D
             yield Sign(tag, "va", over_limit(now, ceiling, units), moment(points[-1][0]))
 
 
-def moving_gravity(since: Mapping[str, SinceFill], units: Units = DEFAULT) -> Iterator[Sign]:
+def moving_gravity(cellar: Cellar, units: Units = DEFAULT) -> Iterator[Sign]:
     """Find gravity that falls: evaporation only raises it, so yeast may be at work."""
-    usual, histories = _usual(since, "sg")
-    for tag, points in histories.items():
+    found = histories(cellar, "sg")
+    usual = usual_slope(found)
+    for tag, points in found.items():
         trend = moves(points, usual, -1)
         if trend is not None and trend.chance < _CHANCE and trend.first - trend.last > GRAVITY_MOVES:
             first, last = (show(Quantity.GRAVITY, value, units) for value in (trend.first, trend.last))
@@ -85,15 +86,12 @@ def moving_gravity(since: Mapping[str, SinceFill], units: Units = DEFAULT) -> It
             yield _sign(tag, "gravity", why, trend)
 
 
-def falling_sulphite(since: Mapping[str, SinceFill], units: Units = DEFAULT) -> Iterator[Sign]:
-    """Find free SO2 that fell, over the last few readings, much faster than it does in the other barrels."""
-    usual = usual_pace(since.values())
-    if usual is None:
-        return
-    for tag, each in since.items():
-        fall = worst_fall(each, usual)
+def falling_sulphite(cellar: Cellar, experience: Experience, units: Units = DEFAULT) -> Iterator[Sign]:
+    """Find free SO2 that fell, over the last few readings, much faster than `experience` of the cellar explains."""
+    for standing in cellar.barrels:
+        fall = worst_fall(standing, experience)
         if fall is not None and fall.chance < _CHANCE and fall.lost > _FALL_WORTH + _FALL_TIMES * fall.normal:
-            yield Sign(tag, "sulphite loss", _fell(fall, units), moment(fall.since), 1 - fall.chance)
+            yield Sign(standing.tag, "sulphite loss", _fell(fall, units), moment(fall.since), 1 - fall.chance)
 
 
 def _fell(fall: Fall, units: Units) -> str:
@@ -141,11 +139,6 @@ def near_class_line(
                 f"({line.words}; check with your authority)"
             )
             yield Sign(standing.tag, "class line", why, standing.last("abv"))
-
-
-def _usual(since: Mapping[str, SinceFill], name: str) -> tuple[Slope, dict[str, list[Point]]]:
-    histories = {tag: each.read[name] for tag, each in since.items() if each.read.get(name)}
-    return usual_slope(histories), histories
 
 
 def _span(trend: Trend, points: Sequence[Point]) -> str:

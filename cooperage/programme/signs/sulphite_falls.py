@@ -1,24 +1,29 @@
-"""How far free SO2 fell over a barrel's last few readings, what was added in between counted.
+"""How far free SO2 fell over a barrel's last few readings, beyond what its ageing and what was done to it explain.
 
 One month's fall is hardly more than the error of two readings; over several months that error stays as it is while the
 fall adds up. How many readings to look back over is not known beforehand, so several are tried and the chance of a
-false alarm is multiplied by how many (Bonferroni). The usual fall is the middling one of all barrels (first order).
+false alarm is multiplied by how many (Bonferroni). How fast it usually falls, what becomes of additions and rackings,
+and how large errors are, is what the cellar's readings have shown (see `ageing`).
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from math import exp, log
-from statistics import NormalDist, median
+from math import sqrt
+from statistics import NormalDist
 
+from cooperage.book import Standing
+from cooperage.book.replay.rereads import Reread
 from cooperage.book.replay.state import DAY
-from cooperage.programme.signs.readings import FREE_SO2, SinceFill
-from cooperage.programme.signs.trends import Point
+from cooperage.programme.ageing.experience import Experience
+from cooperage.programme.ageing.models import AGEINGS
+from cooperage.programme.ageing.passage import Doubt, Stretch, Varies, doubt_after, moved
+from cooperage.programme.ageing.trails import remembered
+from cooperage.programme.signs.readings import readings
 
+FREE_SO2 = "free_so2_mg_l"
 _LOOK_BACK = range(2, 6)
 _LEAST_DAYS = 5.0
-_FEW_BARRELS = 4
-# Common practice, no source: how much of an addition binds, and a barrel's own pace, are not known better (shares).
-_BINDING_DOUBT, _PACE_DOUBT = 0.2, 0.35
+_STRETCH = len(Stretch._fields)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,40 +49,35 @@ class Fall:
         return self.first + self.added - self.expected
 
 
-def worst_fall(since: SinceFill, usual: float) -> Fall | None:
-    """Return the stretch of last readings whose fall is furthest beyond the usual pace [1/day]; None without any."""
-    points = since.read.get(FREE_SO2, [])
-    stretches = [points[-back:] for back in _LOOK_BACK if back <= len(points)]
-    text = [stretch for stretch in stretches if _days(stretch) >= _LEAST_DAYS]
-    falls = [_fall(stretch, since.doses, usual, len(text)) for stretch in text]
+def worst_fall(standing: Standing, experience: Experience) -> Fall | None:
+    """Return the stretch of a barrel's last readings whose fall is furthest beyond the usual; None without any."""
+    read = readings(standing, FREE_SO2)
+    steps = [Stretch(*row[:_STRETCH]) for row in remembered(standing, FREE_SO2)]
+    stretches = [back for back in _LOOK_BACK if back <= len(read) and _days(read[-back:]) >= _LEAST_DAYS]
+    spread = _spread(standing, experience)
+    falls = [_fall(read[-back:], steps[1 - back :], experience, spread, len(stretches)) for back in stretches]
     return min(falls, key=lambda fall: fall.chance, default=None)
 
 
-def _fall(points: Sequence[Point], doses: Iterable[tuple[float, float]], usual: float, looks: int) -> Fall:
-    (began, first, u_first), (ended, last, u_last) = points[0], points[-1]
-    dosed = [(rise, exp(-usual * (ended - at) / DAY)) for at, rise in doses if began <= at < ended]
-    kept, added, left = exp(-usual * _days(points)), sum(rise for rise, _ in dosed), sum(r * k for r, k in dosed)
-    expected = first * kept + left
-    normal = first + added - expected
-    variance = u_last**2 + (u_first * kept) ** 2 + (_BINDING_DOUBT * left) ** 2 + (_PACE_DOUBT * normal) ** 2
-    chance = min(1.0, looks * NormalDist().cdf((last - expected) / variance**0.5))
-    return Fall(first, added, last, expected, began, _days(points), chance)
+def _spread(standing: Standing, experience: Experience) -> float:
+    """Return the variance of a sound barrel's pace about the usual one, and of that."""
+    ageing, reached = AGEINGS[FREE_SO2], experience.reached.get(standing.tag)
+    among = ageing.of_vessel**2 + ageing.of_lot**2 + ageing.of_room**2
+    return among + (ageing.usual_doubt**2 if reached is None else reached.ww)
 
 
-def usual_pace(sinces: Iterable[SinceFill]) -> float | None:
-    """Return the middling rate of decline [1/day] between last readings; None with too few barrels."""
-    paces = [pace for since in sinces if (pace := _last_pace(since)) is not None]
-    return max(0.0, median(paces)) if len(paces) >= _FEW_BARRELS else None
+def _fall(read: Sequence[Reread], steps: Sequence[Stretch], experience: Experience, spread: float, looks: int) -> Fall:
+    ageing, scale, first, last = AGEINGS[FREE_SO2], experience.scale, read[0], read[-1]
+    varies = Varies(experience.wander, experience.rate_varies, experience.takes_varies)
+    value, doubt = first.value, Doubt((scale * first.uncertainty) ** 2, 0.0, spread)
+    for step in steps:
+        to = moved(ageing, step, value, experience.usual_rate, experience.share, experience.takes)
+        value, doubt = to.value, doubt_after(ageing, step, to, doubt, varies)
+    off = (last.value - value) / sqrt(doubt.vv + (scale * last.uncertainty) ** 2)
+    chance = min(1.0, looks * NormalDist().cdf(off))
+    added = sum(step.added for step in steps)
+    return Fall(first.value, added, last.value, value, first.at, _days(read), chance)
 
 
-def _last_pace(since: SinceFill) -> float | None:
-    points = since.read.get(FREE_SO2, [])[-2:]
-    if len(points) < 2 or _days(points) < _LEAST_DAYS:
-        return None
-    (began, first, _), (ended, last, _) = points
-    start = first + sum(rise for at, rise in since.doses if began <= at < ended)
-    return log(start / last) / _days(points) if start > 0 and last > 0 else None
-
-
-def _days(points: Sequence[Point]) -> float:
-    return (points[-1][0] - points[0][0]) / DAY
+def _days(read: Sequence[Reread]) -> float:
+    return (read[-1].at - read[0].at) / DAY

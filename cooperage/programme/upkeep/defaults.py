@@ -18,6 +18,9 @@ DEFAULT_FLOOR = 0.5
 DEFAULT_VA_CEILING = 0.8
 """Volatile acidity at which a barrel is to be looked at [g/L as acetic acid] (common practice, no source)."""
 
+GRAVITY_MOVES = 0.0015
+"""A fall of gravity by so much is worth a look [SG] (common practice, no source)."""
+
 
 def upkeep_of(standing: Standing) -> Upkeep:
     """Return a vessel's upkeep with every default filled in."""

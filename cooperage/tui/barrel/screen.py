@@ -15,7 +15,9 @@ from cooperage.book import KINDS, Book, Cellar, Standing, Written
 from cooperage.book.dangers.dangers import cautions
 from cooperage.book.dangers.work import before_vessel
 from cooperage.book.declared import acts
+from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.log import Entry, entries
+from cooperage.book.vessel_words import basis_lines
 from cooperage.book.words import entry_line
 from cooperage.programme.ahead.outlook import Outlook, outlook_of
 from cooperage.programme.history import Series, series
@@ -55,6 +57,7 @@ class BarrelScreen(CellarScreen):
 
     NAME = "barrel"
     CSS_PATH = "screen.tcss"
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (34, "-tall")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("t", "form('top')", "top"),
         Binding("d", "form('gauge')", "dip"),
@@ -91,6 +94,7 @@ class BarrelScreen(CellarScreen):
                 yield Static("", id="next", markup=False)
                 yield Static("", id="ahead", markup=False)
                 yield Static("", id="figures")
+                yield Static("", id="basis", markup=False)
                 yield LineList(id="timeline", takes=False)
             with Container(id="charts"):
                 for name in CHARTS:
@@ -127,6 +131,8 @@ class BarrelScreen(CellarScreen):
         mind.display = bool(found)
         mind.update(". ".join(each.line for each in found))
         self.query_one("#figures", Static).update(_table(figure_rows(standing, self.units)))
+        basis = basis_lines(standing.figure(name) for name in PROPERTIES)
+        self.query_one("#basis", Static).update("; ".join(basis))
         if self._life is None or self._life.tag != standing.tag:
             self.query_one("#next", Static).update("")
             self.query_one("#ahead", Static).update("")

@@ -7,8 +7,9 @@ from sqlalchemy import delete
 
 from cooperage.book import Book, Vessel
 from cooperage.book.declared import acts
+from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.store.tables import SNAPSHOT, STATE
-from cooperage.book.vessel_words import figure_words
+from cooperage.book.vessel_words import basis_lines, figure_words
 from cooperage.programme.ageing.aged import aged, cellar_now
 
 if TYPE_CHECKING:
@@ -139,3 +140,18 @@ def test_a_figure_is_the_same_whenever_it_is_asked(read_book: Book, clock: "Cloc
     clock.pass_days(1)
     read_book.write(acts.Reading(vessel="B-1", property="free_so2_mg_l", value=30.0))
     assert cellar_now(read_book, then)["B-1"].figure("free_so2_mg_l") == shown
+
+
+def test_a_figure_says_what_it_rests_on(cellar_book: Book, clock: "Clock") -> None:
+    """Aged ones do, those on the same in one line; what was measured today needs no basis."""
+    for name, value in (("ph", 3.4), ("va_g_l", 0.4)):
+        cellar_book.write(acts.Reading(vessel="B-1", property=name, value=value))
+    clock.pass_days(30)
+    cellar_book.write(acts.Reading(vessel="B-1", property="free_so2_mg_l", value=25.0))
+    standing = cellar_now(cellar_book)["B-1"]
+    still = "no readings to learn from yet: still until the record shows otherwise"
+    assert standing.figure("ph").basis == still
+    lines = basis_lines(standing.figure(name) for name in PROPERTIES)
+    assert [line for line in lines if "pH" in line] == [f"strength, sugar, volatile acidity, pH: {still}"]
+    assert not [line for line in lines if "free SO2" in line]
+    assert basis_lines([cellar_book.cellar()["B-1"].figure("ph")]) == []

@@ -2,12 +2,18 @@
 
 from math import sqrt
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from cooperage.book import Book
+from cooperage.book.declared import acts
+from cooperage.programme.ageing.scoring.scoreboard import scoreboard
 from cooperage.programme.ageing.scoring.scored import outcomes
 from cooperage.programme.ageing.scoring.scores import PROBABILITIES, ForecastScore, scores
+
+if TYPE_CHECKING:
+    from tests.conftest import Clock
 
 
 @pytest.fixture(scope="module")
@@ -41,3 +47,31 @@ def test_bands_hold_as_often_as_they_say(scored: dict[str, ForecastScore], name:
     score = scored[name]
     for probability, held in zip(PROBABILITIES, score.held, strict=True):
         assert held == pytest.approx(probability, abs=3 * sqrt(probability * (1 - probability) / score.count))
+
+
+@pytest.mark.parametrize(
+    ("name", "of_month", "is_set_aside", "basis"),
+    [
+        ("free_so2_mg_l", lambda month: 30.0 - 2.0 * month, False, "learned from 28 readings here"),
+        (
+            "ph",
+            lambda month: 3.3 if month < 3 else 3.6,
+            True,
+            "as last read, which came nearer over 28 readings here than ageing it",
+        ),
+    ],
+)
+def test_what_is_set_aside_is_named_with_its_reason(
+    cellar_book: Book, clock: "Clock", name: str, of_month: Any, is_set_aside: bool, basis: str
+) -> None:
+    """Free SO2 that falls evenly is forecast; a pH that leaps once and stays is better left as last read."""
+    for tag in ("B-2", "B-3", "B-4"):
+        cellar_book.write(acts.Fill(vessel=tag, source="T-1"))
+    for month in range(8):
+        clock.pass_days(30)
+        with cellar_book.writing() as session:
+            for tag in ("B-1", "B-2", "B-3", "B-4"):
+                session.write(acts.Reading(vessel=tag, property=name, value=of_month(month), sure=True))
+    (line,) = scoreboard(cellar_book)
+    assert (line.score.name, line.is_set_aside, line.basis) == (name, is_set_aside, basis)
+    assert line.score.is_better is not is_set_aside
