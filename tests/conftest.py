@@ -2,14 +2,16 @@
 
 import gc
 import os
+import pickle
 import re
 import shutil
 import sqlite3
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from click.testing import CliRunner
@@ -18,6 +20,9 @@ from hypothesis import HealthCheck, settings
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
 from tests.kept_statements import statements_kept
+
+if TYPE_CHECKING:
+    from cooperage.programme.ageing.scoring.scored import ForecastOutcome
 
 pytest_plugins = ["tests.postgres"]
 
@@ -103,13 +108,13 @@ def empty_cellar(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def made_once(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, Callable[[Path], None]], Path]:
-    """Make a file once in a run, whichever worker asks first: the others wait at a lock that a dead one lets go."""
+    """Make a file once in a run, whichever worker asks first: the others wait at its lock, which a dead one lets go."""
     own = tmp_path_factory.getbasetemp()
     shared = own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
 
     def once(name: str, make: Callable[[Path], None]) -> Path:
         path = shared / name
-        with closing(sqlite3.connect(shared / "lock", timeout=600, isolation_level=None)) as lock:
+        with closing(sqlite3.connect(shared / f"{name}.lock", timeout=600, isolation_level=None)) as lock:
             lock.execute("BEGIN EXCLUSIVE")
             if not path.exists():
                 half_done = own / name
@@ -130,6 +135,22 @@ def demo_file(made_once: Callable[[str, Callable[[Path], None]], Path]) -> Path:
         assert done.exit_code == 0, done.output
 
     return made_once("demo.db", make)
+
+
+@pytest.fixture(scope="session")
+def demo_outcomes(
+    made_once: Callable[[str, Callable[[Path], None]], Path], demo_file: Path
+) -> "Sequence[ForecastOutcome]":
+    """What came of every forecast of the demo's readings: the demo is replayed once in a run, which takes a while."""
+    from cooperage.programme.ageing.scoring.scored import outcomes
+
+    def make(path: Path) -> None:
+        book = Book.open(str(demo_file))
+        path.write_bytes(pickle.dumps(outcomes(book)))
+        book.close()
+
+    found: list[ForecastOutcome] = pickle.loads(made_once("outcomes.pickle", make).read_bytes())
+    return found
 
 
 @pytest.fixture(scope="session")
