@@ -39,7 +39,7 @@ settings.load_profile("ci" if os.environ.get("CI") else "ordinary")
 def pytest_configure(config: pytest.Config) -> None:
     """Write bytecode whatever the environment says: each process that tests start would compile everything again.
 
-    Nothing that is learned is kept, so that each test sees it learned.
+    Nothing that is learned is kept, so that each test sees it learned, but where `learned_once` is asked for.
     """
     os.environ["COOPERAGE_CACHE"] = ""
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
@@ -107,14 +107,22 @@ def empty_cellar(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def made_once(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, Callable[[Path], None]], Path]:
-    """Make a file once in a run, whichever worker asks first: the others wait at its lock, which a dead one lets go."""
+def shared_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder that all workers of a run share."""
     own = tmp_path_factory.getbasetemp()
-    shared = own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
+    return own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
+
+
+@pytest.fixture(scope="session")
+def made_once(
+    shared_folder: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Callable[[str, Callable[[Path], None]], Path]:
+    """Make a file once in a run, whichever worker asks first: the others wait at its lock, which a dead one lets go."""
+    own = tmp_path_factory.mktemp("half_done")
 
     def once(name: str, make: Callable[[Path], None]) -> Path:
-        path = shared / name
-        with closing(sqlite3.connect(shared / f"{name}.lock", timeout=600, isolation_level=None)) as lock:
+        path = shared_folder / name
+        with closing(sqlite3.connect(shared_folder / f"{name}.lock", timeout=600, isolation_level=None)) as lock:
             lock.execute("BEGIN EXCLUSIVE")
             if not path.exists():
                 half_done = own / name
@@ -135,6 +143,18 @@ def demo_file(made_once: Callable[[str, Callable[[Path], None]], Path]) -> Path:
         assert done.exit_code == 0, done.output
 
     return made_once("demo.db", make)
+
+
+@pytest.fixture(scope="session")
+def shared_cache(shared_folder: Path) -> Path:
+    """A folder in which the whole run keeps what is learned of a cellar, as on a person's computer."""
+    return shared_folder / "kept"
+
+
+@pytest.fixture
+def learned_once(shared_cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Learn of one and the same book once in a run: for doors, which only show what is learned."""
+    monkeypatch.setenv("COOPERAGE_CACHE", str(shared_cache))
 
 
 @pytest.fixture(scope="session")

@@ -11,6 +11,11 @@ from cooperage.book import Book
 from tests.dangers.a_cellar import build
 
 
+@pytest.fixture(autouse=True)
+def _quicker(learned_once: None) -> None:
+    """These are doors: what they show is learned once in a run."""
+
+
 @pytest.fixture(scope="session")
 def dangerous(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The cellar, written once; tests that write copy the file."""
