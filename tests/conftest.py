@@ -2,31 +2,31 @@
 
 import gc
 import os
+import pickle
 import re
 import shutil
 import sqlite3
 import sys
-import uuid
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 import pytest
 from click.testing import CliRunner
 from hypothesis import HealthCheck, settings
-from psycopg import ClientCursor
-from sqlalchemy import Connection, Engine, create_engine, event, text
 
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
-from cooperage.book.store.engine import migrate
-from cooperage.book.store.naming import cellar_url
 from tests.kept_statements import statements_kept
 
+if TYPE_CHECKING:
+    from cooperage.programme.ageing.scoring.scored import ForecastOutcome
+
+pytest_plugins = ["tests.postgres"]
+
 BEGINNING = datetime(2025, 1, 6, 8, 0, tzinfo=UTC)
-POSTGRES = os.environ.get("COOPERAGE_TEST_POSTGRES", "postgresql:///test")
 
 
 # No law asserts how long an example takes: a busy machine is no fault of the program. Each test makes what its examples
@@ -39,7 +39,7 @@ settings.load_profile("ci" if os.environ.get("CI") else "ordinary")
 def pytest_configure(config: pytest.Config) -> None:
     """Write bytecode whatever the environment says: each process that tests start would compile everything again.
 
-    Nothing that is learned is kept, so that each test sees it learned.
+    Nothing that is learned is kept, so that each test sees it learned, but where `learned_once` is asked for.
     """
     os.environ["COOPERAGE_CACHE"] = ""
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
@@ -107,14 +107,22 @@ def empty_cellar(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def made_once(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, Callable[[Path], None]], Path]:
-    """Make a file once in a run, whichever worker asks first: the others wait at a lock that a dead one lets go."""
+def shared_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder that all workers of a run share."""
     own = tmp_path_factory.getbasetemp()
-    shared = own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
+    return own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
+
+
+@pytest.fixture(scope="session")
+def made_once(
+    shared_folder: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Callable[[str, Callable[[Path], None]], Path]:
+    """Make a file once in a run, whichever worker asks first: the others wait at its lock, which a dead one lets go."""
+    own = tmp_path_factory.mktemp("half_done")
 
     def once(name: str, make: Callable[[Path], None]) -> Path:
-        path = shared / name
-        with closing(sqlite3.connect(shared / "lock", timeout=600, isolation_level=None)) as lock:
+        path = shared_folder / name
+        with closing(sqlite3.connect(shared_folder / f"{name}.lock", timeout=600, isolation_level=None)) as lock:
             lock.execute("BEGIN EXCLUSIVE")
             if not path.exists():
                 half_done = own / name
@@ -138,6 +146,34 @@ def demo_file(made_once: Callable[[str, Callable[[Path], None]], Path]) -> Path:
 
 
 @pytest.fixture(scope="session")
+def shared_cache(shared_folder: Path) -> Path:
+    """A folder in which the whole run keeps what is learned of a cellar, as on a person's computer."""
+    return shared_folder / "kept"
+
+
+@pytest.fixture
+def learned_once(shared_cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Learn of one and the same book once in a run: for doors, which only show what is learned."""
+    monkeypatch.setenv("COOPERAGE_CACHE", str(shared_cache))
+
+
+@pytest.fixture(scope="session")
+def demo_outcomes(
+    made_once: Callable[[str, Callable[[Path], None]], Path], demo_file: Path
+) -> "Sequence[ForecastOutcome]":
+    """What came of every forecast of the demo's readings: the demo is replayed once in a run, which takes a while."""
+    from cooperage.programme.ageing.scoring.scored import outcomes
+
+    def make(path: Path) -> None:
+        book = Book.open(str(demo_file))
+        path.write_bytes(pickle.dumps(outcomes(book)))
+        book.close()
+
+    found: list[ForecastOutcome] = pickle.loads(made_once("outcomes.pickle", make).read_bytes())
+    return found
+
+
+@pytest.fixture(scope="session")
 def story_file(made_once: Callable[[str, Callable[[Path], None]], Path], empty_cellar: Path) -> Path:
     """The files of the demo as they are dated, brought in on the last evening of their story; tests copy the file."""
     from cooperage.exchange import import_folder
@@ -149,94 +185,6 @@ def story_file(made_once: Callable[[str, Callable[[Path], None]], Path], empty_c
         book.close()
 
     return made_once("story.db", make)
-
-
-@pytest.fixture(scope="session")
-def postgres_refusal() -> str | None:
-    """Why PostgreSQL cannot be used here, or None where it can."""
-    try:
-        engine = create_engine(cellar_url(POSTGRES))
-        with engine.connect() as connection:
-            connection.execute(text("SELECT 1"))
-        engine.dispose()
-    except Exception as error:  # noqa: BLE001 - whatever stands in the way is the reason
-        return f"no PostgreSQL at {POSTGRES}: {str(error).splitlines()[0]}"
-    return None
-
-
-@pytest.fixture(scope="session")
-def server() -> Iterator[Engine]:
-    """One engine on the server, for whatever is done about schemas."""
-    engine = create_engine(cellar_url(POSTGRES))
-    yield engine
-    engine.dispose()
-
-
-def _new_schema(server: Engine) -> tuple[str, str]:
-    """Make an empty schema; returns its name and its URL as a cellar."""
-    schema = f"cooperage_{uuid.uuid4().hex[:12]}"
-    with server.begin() as connection:
-        connection.execute(text(f"CREATE SCHEMA {schema}"))
-    join = "&" if "?" in POSTGRES else "?"
-    return schema, f"{POSTGRES}{join}options=-csearch_path%3D{schema}"
-
-
-def _drop(connection: Connection, schema: str) -> None:
-    connection.execute(text(f"DROP SCHEMA {schema} CASCADE"))
-
-
-@pytest.fixture
-def new_postgres(postgres_refusal: str | None, request: pytest.FixtureRequest) -> Iterator[Callable[[], str]]:
-    """Make empty PostgreSQL schemas, each its own cellar URL; all are dropped afterwards."""
-    if postgres_refusal:
-        pytest.skip(postgres_refusal)
-    server = request.getfixturevalue("server")
-    schemas: list[str] = []
-
-    def make() -> str:
-        schema, url = _new_schema(server)
-        schemas.append(schema)
-        return url
-
-    yield make
-    with server.begin() as connection:
-        for schema in schemas:
-            _drop(connection, schema)
-
-
-@pytest.fixture(scope="session")
-def migrated(server: Engine) -> str:
-    """The statements by which the migrations fill an empty schema, with their parameters in them, noted down once."""
-    noted: list[str] = []
-
-    def note(connection: Any, cursor: Any, statement: Any, parameters: Any, context: Any, executemany: Any) -> None:
-        if statement.lstrip().upper().startswith(("CREATE", "ALTER", "INSERT", "UPDATE", "DROP")):
-            each_time = parameters if executemany else [parameters]
-            noted.extend(ClientCursor(cursor.connection).mogrify(statement, each) for each in each_time)
-
-    schema, url = _new_schema(server)
-    engine = create_engine(cellar_url(url))
-    event.listen(engine, "before_cursor_execute", note)
-    migrate(engine)
-    engine.dispose()
-    with server.begin() as connection:
-        _drop(connection, schema)
-    return ";\n".join(noted)
-
-
-@pytest.fixture
-def empty_postgres(new_postgres: Callable[[], str], request: pytest.FixtureRequest) -> Callable[[], str]:
-    """Make empty cellars on PostgreSQL by the statements of the migrations, without reading the migrations again."""
-    server, statements = request.getfixturevalue("server"), request.getfixturevalue("migrated")
-
-    def make() -> str:
-        url = new_postgres()
-        with server.begin() as connection:
-            connection.execute(text(f"SET LOCAL search_path TO {url.rpartition('%3D')[2]}"))
-            connection.execution_options(no_parameters=True).exec_driver_sql(statements)  # all in one message
-        return url
-
-    return make
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

@@ -33,28 +33,28 @@ class Curve:
         self.pieces = np.stack([values[:-1], left, 3 * rise - 2 * left - right, left + right - 2 * rise], axis=-1)
 
     def _place(self, x: Floats) -> tuple[Floats, Floats]:
-        """Return how far x is into its piece, and the four coefficients of the piece along the first axis."""
+        """Return how far x is into its piece, and the pieces: the four coefficients of each along the last axis."""
         along = (x - self.low) / self.width
         with np.errstate(invalid="ignore"):  # NaN falls into the first piece and comes out as NaN
-            piece = np.clip(along.astype(np.intp), 0, len(self.pieces) - 1)
-        found = self.pieces.take(piece, axis=0, mode="clip")  # a row for each figure, without a second check of bounds
-        return along - piece, np.moveaxis(found, -1, 0)
+            piece = np.minimum(np.maximum(along.astype(np.intp), 0), len(self.pieces) - 1)
+        return along - piece, self.pieces.take(piece, axis=0, mode="clip")  # without a second check of bounds
 
     def __call__(self, x: Floats) -> Floats:
         """Return the value at `x`, an array of any shape."""
         return in_blocks(self._value, x)
 
     def _value(self, x: Floats) -> Floats:
-        s, (c0, c1, c2, c3) = self._place(x)
-        value: Floats = ((c3 * s + c2) * s + c1) * s + c0
+        s, c = self._place(x)
+        value: Floats = ((c[..., 3] * s + c[..., 2]) * s + c[..., 1]) * s + c[..., 0]
         return value
 
     def with_slope(self, x: Floats) -> tuple[Floats, Floats]:
         """Return value and slope at `x`."""
-        s, (c0, c1, c2, c3) = self._place(x)
-        second = c3 * s + c2  # Horner's rule twice over: its steps are the coefficients of the slope
-        first = second * s + c1
-        return first * s + c0, ((c3 * s + second) * s + first) / self.width
+        s, c = self._place(x)
+        third = c[..., 3] * s
+        second = third + c[..., 2]  # Horner's rule twice over: its steps are the coefficients of the slope
+        first = second * s + c[..., 1]
+        return first * s + c[..., 0], ((third + second) * s + first) / self.width
 
 
 def bilinear(rows: Floats, columns: Floats, table: Floats, y: Floats, x: Floats) -> Floats:

@@ -167,7 +167,9 @@ def _segment_litres(dry: Floats, barrel: Inside) -> Floats:
     shallow = np.minimum(dry, bung - dry)
     height = bung / 2.0 - shallow  # of the level above the axis
     with np.errstate(divide="ignore", invalid="ignore"):
-        reach = np.sqrt(np.clip((bung - 2.0 * height) / (bung - head), 0.0, 1.0))  # share of the half length, 0 to 1
+        reach = np.sqrt(
+            np.minimum(np.maximum((bung - 2.0 * height) / (bung - head), 0.0), 1.0)
+        )  # share of the half length, 0 to 1
     reach = np.where(bung > head, reach, 1.0)
     along = reach[..., None] * (NODES + 1.0) / 2.0
     radius = (bung[..., None] - (bung - head)[..., None] * along**2) / 2.0
@@ -179,8 +181,9 @@ def _segment_litres(dry: Floats, barrel: Inside) -> Floats:
 
 def _circle_above(height: Floats, radius: Floats) -> Floats:
     """Area of the part of a circle that lies above a chord at this height over the centre."""
-    cosine = np.clip(height / radius, -1.0, 1.0)
-    return radius**2 * (np.arccos(cosine) - cosine * np.sqrt(1.0 - cosine**2))
+    cosine = np.minimum(np.maximum(height / radius, -1.0), 1.0)
+    area: Floats = radius**2 * (np.arccos(cosine) - cosine * np.sqrt(1.0 - cosine**2))
+    return area
 
 
 def headspace_mm(

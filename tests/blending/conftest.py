@@ -85,3 +85,13 @@ def hard_to_prove() -> tuple[pd.DataFrame, dict[str, Any]]:
         "draws": {"whole": True},
     }
     return pool, brief
+
+
+@pytest.fixture
+def until_a_plan() -> Callable[[Callable[[float], bool]], None]:
+    """Give a solve more and more seconds, until it has found a plan: how many that takes is up to the machine."""
+
+    def give(found_within: Callable[[float], bool]) -> None:
+        assert any(found_within(seconds) for seconds in (1.5, 6.0, 24.0, 96.0))
+
+    return give

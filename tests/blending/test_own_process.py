@@ -1,12 +1,14 @@
 """A solve in a process of its own: the same answers and errors as here, stopped for good, gone with its program."""
 
 import os
+import select
 import subprocess
 import sys
 import textwrap
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pandas as pd
@@ -15,8 +17,6 @@ import pytest
 from cooperage.blending import alternatives, solve
 from cooperage.blending.brief.brief import BadBrief
 from cooperage.blending.own_process import OwnProcess, SolverEnded, Stopped
-
-PATIENCE_S = 20.0
 
 
 @pytest.fixture(scope="module")
@@ -35,20 +35,22 @@ def apart() -> Iterator[OwnProcess]:
     process.close()
 
 
-def is_there(pid: int) -> bool:
-    """Tell whether a process runs; one that has ended and waits to be asked after does not."""
+@contextmanager
+def watched(pid: int) -> Iterator[Callable[[], None]]:
+    """Yield a wait for the end of a process, whoever its parent is; taken hold of before, so that no other is meant."""
+    hold = os.pidfd_open(pid)
     try:
-        return Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()[0] != "Z"
-    except FileNotFoundError:
-        return False
+        yield lambda: select.select([hold], [], []) and None
+    finally:
+        os.close(hold)
 
 
-def gone(pid: int) -> bool:
-    """Wait for a process to end."""
-    for _ in range(int(PATIENCE_S / 0.05)):
-        if not is_there(pid):
-            return True
-        time.sleep(0.05)
+def has_ended(pid: int) -> bool:
+    """Say whether a process of ours has ended and was asked after: its number is free."""
+    try:
+        os.kill(pid, 0)
+    except ProcessLookupError:
+        return True
     return False
 
 
@@ -93,9 +95,9 @@ def test_what_is_stopped_is_dead_and_the_next_run_is_answered(apart: OwnProcess)
     waiting = threading.Thread(target=wait)
     waiting.start()
     assert apart.stop() is True
-    waiting.join(PATIENCE_S)
+    waiting.join()
     assert len(result) == 1
-    assert not is_there(pid)
+    assert has_ended(pid)
     assert apart.run(len, [1, 2, 3]) == 3
     assert apart.stop() is False
 
@@ -106,7 +108,7 @@ def test_a_newer_run_takes_the_place_of_an_older(apart: OwnProcess) -> None:
     pid = apart.pid
     assert pid is not None
     assert apart.run(len, [1]) == 1
-    assert not is_there(pid)
+    assert has_ended(pid)
     with pytest.raises(Stopped):
         older.result()
 
@@ -137,17 +139,21 @@ def test_no_program_to_start_is_one_clear_error(apart: OwnProcess, monkeypatch: 
 
 
 @pytest.mark.slow
-def test_it_ends_with_the_program_it_belongs_to() -> None:
+def test_it_ends_with_the_program_it_belongs_to(tmp_path: Path) -> None:
     """Also in the midst of work, and when the program is killed."""
-    program = """
-        import os, threading, time
+    work = tmp_path / "work"
+    os.mkfifo(work)
+    program = f"""
+        import pathlib
         from cooperage.blending.own_process import OwnProcess
         apart = OwnProcess()
         apart.run(len, [1])
-        threading.Thread(target=apart.begin(time.sleep, 10_000).result, daemon=True).start()
-        time.sleep(0.2)
         print(apart.pid, flush=True)
-        os.kill(os.getpid(), 9)
+        apart.run(pathlib.Path.read_text, pathlib.Path({str(work)!r}))
     """
-    done = subprocess.run([sys.executable, "-c", textwrap.dedent(program)], capture_output=True, text=True, check=False)
-    assert gone(int(done.stdout))
+    words = [sys.executable, "-c", textwrap.dedent(program)]
+    with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as owner:
+        assert owner.stdout is not None
+        with watched(int(owner.stdout.readline())) as ends, work.open("w"):  # opens when it is read: the work has begun
+            owner.kill()
+            ends()

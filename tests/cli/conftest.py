@@ -12,6 +12,11 @@ from click.testing import CliRunner, Result
 from cooperage.cli import main
 
 
+@pytest.fixture(autouse=True)
+def _quicker(learned_once: None) -> None:
+    """These are doors: what they show is learned once in a run."""
+
+
 class Cooperage:
     """Runs commands on one cellar."""
 

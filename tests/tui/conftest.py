@@ -34,6 +34,11 @@ BARRELS = [f"B-{number:03}" for number in range(1, 13)]
 EMPTY = "B-012"
 
 
+@pytest.fixture(autouse=True)
+def _quicker(learned_once: None) -> None:
+    """These are doors: what they show is learned once in a run."""
+
+
 class Clock:
     """A clock that the test sets, and that moves a second at each look, so that entries keep their order."""
 

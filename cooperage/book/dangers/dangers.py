@@ -2,7 +2,7 @@
 
 Every door (command, form, walk, sheet of paper, card) asks `cautions` for the work that is about to be done and shows
 what it returns before anything is written. A caution gives the usual advice and defers to the product's sheet, local
-rules and licensed practice; it certifies nothing. To add a danger, declare it in `DANGERS`; `tests/test_dangers.py`
+rules and licensed practice; it certifies nothing. To add a danger, declare it in `DANGERS`; `tests/dangers`
 fails until it is shown in every door.
 """
 

@@ -1,5 +1,7 @@
 """From a dip to litres: the headspace of a barrel in the book, by its capacity."""
 
+from collections.abc import Sequence
+
 from cooperage import liquid
 from cooperage.book.errors import NotABarrel
 from cooperage.book.store.registry import Vessel
@@ -24,5 +26,12 @@ def ml_at_headspace(capacity_ml: int, dry_mm: float) -> int:
 
 def expected_headspace(vessel: Vessel, ml: int) -> float:
     """Return the dry dip [mm] to expect in a barrel that holds `ml`."""
+    return expected_headspaces(vessel, [ml])[0]
+
+
+def expected_headspaces(vessel: Vessel, volumes: Sequence[int]) -> list[float]:
+    """Return the dry dip [mm] to expect at each of several volumes [ml] of a barrel."""
     capacity_l = vessel.capacity_ml / 1000
-    return float(liquid.headspace_mm(capacity_l - ml / 1000, *liquid.barrel_shape(capacity_l), capacity_l))
+    missing_l = [capacity_l - ml / 1000 for ml in volumes]
+    found: list[float] = liquid.headspace_mm(missing_l, *liquid.barrel_shape(capacity_l), capacity_l).tolist()
+    return found

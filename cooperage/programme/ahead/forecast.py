@@ -15,7 +15,7 @@ import numpy as np
 from cooperage.book import Figure, Standing
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.replay.state import DAY
-from cooperage.book.store.gauging import expected_headspace
+from cooperage.book.store.gauging import expected_headspaces
 from cooperage.errors import BadInput
 from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
 from cooperage.liquid.angels_share import PERMEABILITY, SELECTIVITY, SELECTIVITY_SPREAD
@@ -81,7 +81,8 @@ def forecast(
     lost = min(lost, held / 2)
     z = NormalDist().inv_cdf(0.5 + probability / 2)
     ml = _capped(standing, held - lost, z * sd)
-    deep, deeper, shallow = (expected_headspace(standing.vessel, round(v)) for v in (ml.value, ml.low, ml.high))
+    volumes = [round(volume) for volume in (ml.value, ml.low, ml.high)]
+    deep, deeper, shallow = expected_headspaces(standing.vessel, volumes)
     days = (on.timestamp() - known) / DAY
     vapour = _vapour_share(rate)
     abv, sugar = _drift(standing, vapour * lost, vapour * sd, days, climate, z)

@@ -1,7 +1,7 @@
 """Forecasts of the demo's own readings, from its past alone: how near they came and how often their bands held."""
 
+from collections.abc import Sequence
 from math import sqrt
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -9,7 +9,7 @@ import pytest
 from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.programme.ageing.scoring.scoreboard import scoreboard
-from cooperage.programme.ageing.scoring.scored import outcomes
+from cooperage.programme.ageing.scoring.scored import ForecastOutcome
 from cooperage.programme.ageing.scoring.scores import PROBABILITIES, ForecastScore, scores
 
 if TYPE_CHECKING:
@@ -17,10 +17,9 @@ if TYPE_CHECKING:
 
 
 @pytest.fixture(scope="module")
-def scored(demo_file: Path) -> dict[str, ForecastScore]:
-    """The scores of what is read most, over the whole demo."""
-    demo_book = Book.open(str(demo_file))
-    return {score.name: score for score in scores(outcomes(demo_book, ("free_so2_mg_l", "ph", "va_g_l")))}
+def scored(demo_outcomes: Sequence[ForecastOutcome]) -> dict[str, ForecastScore]:
+    """The scores of every figure, over the whole demo."""
+    return {score.name: score for score in scores(demo_outcomes)}
 
 
 @pytest.mark.slow

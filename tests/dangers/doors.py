@@ -1,0 +1,224 @@
+"""The doors: each runs a scenario and returns what is shown before anything is written."""
+
+import json
+from collections.abc import Callable
+from datetime import timedelta
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from cooperage.book import KINDS, Book
+from cooperage.cli import main
+from tests.dangers.a_cellar import NOW
+from tests.dangers.scenarios import (
+    ACTS,
+    CALCULATED,
+    IN_THE_VESSEL_POURED_INTO,
+    NO_SUCH_SIGN,
+    NO_SUCH_STOP,
+    NOT_IN_A_BLEND,
+    NOT_IN_A_FORMULA,
+    NOT_IN_THE_VESSEL,
+    PLANS,
+    RETIRED,
+    SIGNS,
+    STANDS_BEFORE,
+    STOPS,
+    Why,
+    only,
+    planned,
+)
+
+
+def run(cellar: Path, *words: str) -> Result:
+    return CliRunner().invoke(main, ["--cellar", str(cellar), *words])
+
+
+def _words(kind: str, texts: dict[str, str]) -> list[str]:
+    from cooperage.book.declared.acts import faces
+
+    words: list[str] = []
+    for _, face in faces(KINDS[kind]):
+        if face.name in texts and face.argument:
+            words.append(texts[face.name])
+    for _, face in faces(KINDS[kind]):
+        if face.name in texts and not face.argument:
+            words += [f"--{face.name}"] if texts[face.name] == "yes" else [f"--{face.name}", texts[face.name]]
+    return words
+
+
+def by_log(cellar: Path, scenario: tuple[str, dict[str, str]]) -> str:
+    done = run(cellar, "log", scenario[0], *_words(*scenario), "--sure")
+    assert done.exit_code == 0, done.output
+    before, written, _ = done.output.partition("written:")
+    assert written
+    assert "caution: " in done.stderr
+    return before
+
+
+def by_log_json(cellar: Path, scenario: tuple[str, dict[str, str]]) -> str:
+    done = run(cellar, "log", scenario[0], *_words(*scenario), "--sure", "--json")
+    assert done.exit_code == 0, done.output
+    return cautions_text(json.loads(done.stdout)["cautions"])
+
+
+def cautions_text(found: list[dict[str, str]]) -> str:
+    assert all(set(each) == {"danger", "seen", "line", "text", "source"} for each in found)
+    return "\n".join(each["text"] for each in found)
+
+
+def by_page(cellar: Path, tag: str) -> str:
+    done = run(cellar, "barrel", tag)
+    return done.stdout
+
+
+def by_page_json(cellar: Path, tag: str) -> str:
+    return cautions_text(json.loads(run(cellar, "barrel", tag, "--json").stdout)["cautions"])
+
+
+def by_label(cellar: Path, tag: str) -> str:
+    lines = json.loads(run(cellar, "label", tag, "--json").stdout)["lines"]
+    return "\n".join(lines)
+
+
+def by_retire(cellar: Path, tag: str) -> str:
+    shown = run(cellar, "retire").stdout
+    assert tag in shown
+    result_too = [each for each in json.loads(run(cellar, "retire", "--json").stdout) if each["barrel"] == tag]
+    return shown if cautions_text(result_too[0]["cautions"]) else ""
+
+
+LATER = (NOW + timedelta(days=120)).date().isoformat()
+
+
+def by_rounds(cellar: Path, stop: tuple[str, str]) -> str:
+    return run(cellar, "rounds", "--on", LATER).stdout
+
+
+def by_rounds_json(cellar: Path, stop: tuple[str, str]) -> str:
+    rows = json.loads(run(cellar, "rounds", "--on", LATER, "--json").stdout)
+    (row,) = [row for row in rows if (row["barrel"], row["task"]) == stop]
+    return cautions_text(row["cautions"])
+
+
+def by_printed_sheet(cellar: Path, stop: tuple[str, str]) -> str:
+    from cooperage.exchange.reports.reports import as_text, rounds_report
+    from cooperage.units import DEFAULT, Span
+
+    book = Book.open(str(cellar))
+    shown = as_text(rounds_report(book, Span(None, NOW + timedelta(days=120))), DEFAULT)
+    book.close()
+    stops, heading, foot = shown.partition("CAUTIONS\n")
+    assert heading
+    assert any(line.split()[4:6] == list(stop) and "! " in line for line in stops.splitlines())
+    return " ".join(foot.split())
+
+
+def by_signs(cellar: Path, sign: tuple[str, str]) -> str:
+    return run(cellar, "signs").stdout
+
+
+def by_signs_json(cellar: Path, sign: tuple[str, str]) -> str:
+    found = json.loads(run(cellar, "signs", "--json").stdout)
+    return cautions_text(
+        [caution for each in found if (each["vessel"], each["kind"]) == sign for caution in each["cautions"]]
+    )
+
+
+def by_calc(cellar: Path, words: tuple[str, ...]) -> str:
+    done = run(cellar, "calc", *words)
+    assert done.exit_code == 0, done.output
+    assert cautions_text(json.loads(run(cellar, "calc", *words, "--json").stdout)["cautions"]) in done.stderr.replace(
+        "caution: ", ""
+    )
+    return done.stderr
+
+
+def by_sulphite(cellar: Path, words: tuple[str, ...]) -> str:
+    assert cautions_text(json.loads(run(cellar, "sulphite", "--json").stdout)["cautions"])
+    return run(cellar, "sulphite").stdout
+
+
+class Solved:
+    """Lets the blend commands find a plan that was made beforehand."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch, cellar: Path, plan: Any) -> None:
+        answer, brief = planned(plan, cellar)
+        self.words = ("--brief", str(cellar.with_name("brief.toml")))
+        cellar.with_name("brief.toml").write_text("")
+        monkeypatch.setattr("cooperage.cli.blend.given.load_briefs", lambda paths: {"brief": brief})
+        monkeypatch.setattr(import_module("cooperage.blending.solving"), "solve", lambda *given: answer)
+
+
+def by_pour(cellar: Path, plan: Any, monkeypatch: pytest.MonkeyPatch) -> str:
+    done = run(cellar, "blend", "pour", *Solved(monkeypatch, cellar, plan).words, "--into", plan[2], "--sure")
+    assert done.exit_code == 0, done.output
+    return done.output.partition("status:")[0]
+
+
+def by_pour_json(cellar: Path, plan: Any, monkeypatch: pytest.MonkeyPatch) -> str:
+    words = Solved(monkeypatch, cellar, plan).words
+    done = run(cellar, "blend", "pour", *words, "--into", plan[2], "--sure", "--json")
+    return cautions_text(json.loads(done.stdout)["cautions"])
+
+
+def by_solve(cellar: Path, plan: Any, monkeypatch: pytest.MonkeyPatch) -> str:
+    words = Solved(monkeypatch, cellar, plan).words
+    as_json = cautions_text(json.loads(run(cellar, "blend", "solve", *words, "--json").stdout)["cautions"])
+    shown = run(cellar, "blend", "solve", *words).stdout
+    assert as_json.splitlines()[0] in shown
+    return shown
+
+
+DOORS: dict[str, tuple[Callable[..., str], dict[str, object]]] = {
+    "log": (by_log, dict(ACTS)),
+    "log --json": (by_log_json, dict(ACTS)),
+    "barrel": (by_page, only(STANDS_BEFORE, NOT_IN_THE_VESSEL)),
+    "barrel --json": (by_page_json, only(STANDS_BEFORE, NOT_IN_THE_VESSEL)),
+    "label": (by_label, only(STANDS_BEFORE, NOT_IN_THE_VESSEL)),
+    "retire, the advice": (
+        by_retire,
+        only(RETIRED, Why("no barrel is retired for it")),
+    ),
+    "rounds": (by_rounds, only(STOPS, NO_SUCH_STOP)),
+    "rounds --json": (by_rounds_json, only(STOPS, NO_SUCH_STOP)),
+    "report rounds": (by_printed_sheet, only(STOPS, NO_SUCH_STOP)),
+    "signs": (by_signs, only(SIGNS, NO_SUCH_SIGN)),
+    "signs --json": (by_signs_json, only(SIGNS, NO_SUCH_SIGN)),
+    "calc": (by_calc, only(CALCULATED, NOT_IN_A_FORMULA)),
+    "sulphite": (by_sulphite, only({"sulphur dioxide": ()}, Why("it doses sulphite and nothing else"))),
+    "blend pour": (by_pour, only(PLANS, NOT_IN_A_BLEND)),
+    "blend pour --json": (by_pour_json, only(PLANS, NOT_IN_A_BLEND)),
+    "blend solve": (
+        by_solve,
+        only({k: v for k, v in PLANS.items() if k not in IN_THE_VESSEL_POURED_INTO}, Why("no vessel is named yet")),
+    ),
+}
+
+NO_DOOR = {
+    "add": "registers, does nothing to the vessel",
+    "backup": "files",
+    "barrels": "a list; the page of each has its cautions",
+    "cellar": "facts",
+    "check": "reads",
+    "completion": "knows no cellar",
+    "help": "knows no cellar",
+    "climate": "reads and notes the air",
+    "copy": "files",
+    "count": "writes what was found afterwards",
+    "demo": "opens the screen",
+    "export": "files",
+    "forecast": "reads",
+    "import": "writes what was done long ago",
+    "lab": "writes what was read elsewhere",
+    "losses": "reads",
+    "restore": "files",
+    "serve": "opens the screen",
+    "sheet": "writes what was done on a walk, whose printed sheet had the cautions",
+    "taste": "pours what was pulled already",
+    "trace": "reads",
+    "upkeep": "intervals and limits",
+}
