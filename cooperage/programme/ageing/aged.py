@@ -11,6 +11,7 @@ from cooperage.book import Book, Cellar, Figure, Standing
 from cooperage.book.facts import USUAL, Facts, facts_of
 from cooperage.programme.ageing.course import Course, band_of
 from cooperage.programme.ageing.figures import FiguresNow, Now
+from cooperage.programme.ageing.leaving import leaving_of
 
 _TENFOLD = log(10.0)  # molecular SO2 goes by the power of ten of the pH
 
@@ -75,4 +76,7 @@ def cellar_now(book: Book, at: datetime | None = None) -> Cellar:
     """Return the state of the cellar, now or at a past time, with every figure as it was to be expected then."""
     with book.reading() as connection:
         facts = facts_of(connection)
-    return aged(book.cellar(at), facts)
+    cellar = book.cellar(at)
+    figures = FiguresNow(cellar, leaving=lambda: leaving_of(book, now, list(cellar), facts))
+    now = aged(cellar, facts, figures)
+    return now

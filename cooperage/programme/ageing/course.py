@@ -19,7 +19,7 @@ class Course:
     """A figure with its rate (see `models`), their variances and covariance, in the property's unit and days.
 
     `wander` is one standard deviation of what else happens in a month. `scale` is the size of its unit against the
-    property's, where it is the course of a share.
+    property's, where it is the course of a share. `by_air` is the part of the rate that evaporation has.
     """
 
     name: str
@@ -30,6 +30,7 @@ class Course:
     rr: float
     scale: float = 1.0
     wander: float = 0.0
+    by_air: float = 0.0
 
     def after(self, days: float) -> tuple[float, float]:
         """Return the figure so many days from now, left alone, and one standard deviation of it."""

@@ -1,12 +1,14 @@
 """Every figure of a vessel as it is now: its value, how sure, how old, and how it was got."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 from cooperage.book import Cellar, Standing
 from cooperage.programme.ageing.course import BAND, Course, band_of
 from cooperage.programme.ageing.filtering import Passed, carry_on
 from cooperage.programme.ageing.fitting import PRIOR, Fitted, fit
+from cooperage.programme.ageing.leaving import NOTHING_LEAVES, Leaving
 from cooperage.programme.ageing.likeness import Likeness, likeness_of
 from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.ageing.trails import ordinary_doubt, trails_of
@@ -59,13 +61,20 @@ class Learned:
     name: str
     likeness: Likeness
     fitted: Fitted
+    leaving: Leaving = NOTHING_LEAVES
 
     def age(self, standings: Iterable[Standing]) -> Passed:
         """Carry vessels through their readings up to their moment, with what is usual as it was learned."""
         chosen = list(standings)
         columns = self.likeness.columns(chosen)
-        passed = carry_on(trails_of(chosen, self.name), columns, AGEINGS[self.name], self.fitted.usual)
+        trails = trails_of(chosen, self.name, self.leaving)
+        passed = carry_on(trails, columns, AGEINGS[self.name], self.fitted.usual)
         return passed.doubting(self.fitted.covariance)
+
+    def by_air(self, standing: Standing, value: float) -> float:
+        """Return how much evaporation changes the figure of a vessel a day, where it is `value` now."""
+        drift, ageing = self.leaving.of(standing), AGEINGS[self.name]
+        return drift.strength if ageing.leaves_by_air else drift.richer * value if ageing.grows_richer else 0.0
 
     @property
     def is_set_aside(self) -> bool:
@@ -84,10 +93,16 @@ class Learned:
         return f"learned from {counted(count, 'reading')} here"
 
 
-def learn(cellar: Iterable[Standing], name: str, before: Learned | None = None, like: Learned | None = None) -> Learned:
+def learn(
+    cellar: Iterable[Standing],
+    name: str,
+    before: Learned | None = None,
+    like: Learned | None = None,
+    leaving: Leaving = NOTHING_LEAVES,
+) -> Learned:
     """Learn from all vessels that hold something how one property ages in this cellar.
 
-    `before` may lend a start, `like` is what was learned of the property that ages alike.
+    `before` may lend a start, `like` is what was learned of the property that ages alike, `leaving` what evaporates.
     """
     standings = [standing for standing in cellar if standing.ml]
     ageing = AGEINGS[name]
@@ -95,17 +110,21 @@ def learn(cellar: Iterable[Standing], name: str, before: Learned | None = None, 
     if like is not None:
         likeness = likeness.moved(like.fitted.usual.coefficients[0] - AGEINGS[like.name].usual)
     near = before.fitted.usual if before is not None and before.likeness.is_like(likeness) else None
-    trails, columns = trails_of(standings, name), likeness.columns(standings)
-    return Learned(name, likeness, fit(trails, columns, likeness, ageing, near))
+    trails, columns = trails_of(standings, name, leaving), likeness.columns(standings)
+    return Learned(name, likeness, fit(trails, columns, likeness, ageing, near), leaving)
 
 
 class FiguresNow:
     """The figures of a cellar's vessels now; how a property ages is learned when it is first asked for.
 
-    `before` are those of the same cellar a while ago, from which learning begins, so that it is sooner done.
+    `before` are those of the same cellar a while ago, from which learning begins, so that it is sooner done. `leaving`
+    works out what evaporates, once it is asked for.
     """
 
-    def __init__(self, cellar: Cellar, before: "FiguresNow | None" = None) -> None:
+    def __init__(
+        self, cellar: Cellar, before: "FiguresNow | None" = None, leaving: Callable[[], Leaving] | None = None
+    ) -> None:
+        self._find_leaving = leaving
         self._before = {} if before is None else before.learned
         self._standings = [standing for standing in cellar if standing.ml]
         self._place = {standing.tag: at for at, standing in enumerate(self._standings)}
@@ -133,15 +152,22 @@ class FiguresNow:
         if learned.is_set_aside:
             sd = _ERROR_TO_SD * passed.errors_as_read / passed.count
             return book, sd, Course(learned.name, book, 0.0, sd**2, 0.0, 0.0)
-        value, rate = float(passed.value[at]), float(passed.rate[at])
+        value = float(passed.value[at])
+        by_air = learned.by_air(standing, value)
+        rate = float(passed.rate[at]) + by_air
         vv, vr, usual = float(passed.vv[at]), float(passed.vr[at]), learned.fitted.usual
         rr = float(passed.rr[at]) + usual.rate_varies**2  # of the time to come
-        course = Course(learned.name, value, rate, vv, vr, rr, wander=usual.wander)
+        course = Course(learned.name, value, rate, vv, vr, rr, wander=usual.wander, by_air=by_air)
         return *course.after(0.0), course
 
     def _of(self, name: str) -> Learned:
         if name not in self.learned:
             like = AGEINGS[name].like
             alike = self._of(like) if like else None
-            self.learned[name] = learn(self._standings, name, self._before.get(name), alike)
+            leaving = self._leaving if AGEINGS[name].is_moved_by_air else NOTHING_LEAVES
+            self.learned[name] = learn(self._standings, name, self._before.get(name), alike, leaving)
         return self.learned[name]
+
+    @cached_property
+    def _leaving(self) -> Leaving:
+        return NOTHING_LEAVES if self._find_leaving is None else self._find_leaving()

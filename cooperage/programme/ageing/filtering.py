@@ -21,10 +21,9 @@ _JUMP = 1.6
 """This many times as far off, in one reading or two the same way, the reading is a new beginning."""
 _FARTHEST = 5.0
 """After such a jump a vessel's drift is thought to be at most this many spreads from its like's."""
-_AS_CAME = 1.2
-"""A figure that came with the mead is this much less sure than one measured here (common practice, no source)."""
 _MOST_TAKEN = 0.5
 """Racking takes at most this share of what there is, though little is there (common practice, no source)."""
+_RACKED = 0.5  # more of it than so was racked
 _UNSETTLED = 0.5  # doubt of what was just added, as a share of it, until it has bound (common practice, no source)
 
 
@@ -35,7 +34,8 @@ class UsualAgeing:
     They are those of the columns of each vessel, then what a racking takes and the share of additions found.
 
     `of_vessel` is the standard deviation of rates among vessels that are alike, `takes_varies` that of what
-    racking takes, from one racking to the next, `wander` that of what else happens in a month, `rate_varies`
+    racking takes, from one racking to the next, `of_fill` that of what filling a
+    vessel changes, `wander` that of what else happens in a month, `rate_varies`
     that of a vessel's rate from one stretch to the next. `scale` is how large the errors of readings are against what
     the readings claim. A reading more than `far` standard deviations off counts less.
     """
@@ -45,6 +45,7 @@ class UsualAgeing:
     scale: float = 1.0
     far: float = FAR
     takes_varies: float = 0.0
+    of_fill: float = 0.0
     wander: float = 0.0
     rate_varies: float = 0.0
 
@@ -53,13 +54,11 @@ class UsualAgeing:
 class _Carried:
     """What is carried along for n vessels: figure and rate, their variances, and how both move with the usual.
 
-    The figure counts only where it `is_known`; it `is_read` once a reading here has been taken in. `as_read` is the
-    figure as it was last read, carried on by hands alone. `strain` is how many standard deviations the last reading was
-    off.
+    The figure counts only where it `is_known`. `as_read` is the figure as it was last read, carried on by hands alone.
+    `strain` is how many standard deviations the last reading was off.
     """
 
     is_known: Flags
-    is_read: Flags
     as_read: Floats
     value: Floats
     rate: Floats
@@ -78,8 +77,8 @@ class Passed:
     `value` is NaN where nothing is known, `rate` the vessel's own; `vv`, `vr` and `rr` are their variances and
     covariance, `value_by` and `rate_by`, of shape (n, p + 2), how both move with what is usual. `normal` and `score`
     are the sums for one Gauss-Newton step of the coefficients, over `count` readings, `likelihood` the logarithm of it.
-    `squares` are the squared errors in standard deviations of `count_of_squares` readings that followed on another: a
-    figure that came with the mead may be off by more than readings are. `errors` sums how far the readings came from
+    `squares` are the squared errors in standard deviations of `count_of_squares` readings before which no racking took
+    anything, which might pass for errors of readings. `errors` sums how far the readings came from
     what was carried on, `errors_as_read` from the figure as last read.
     """
 
@@ -116,12 +115,12 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
     size = p + 2
     nothing, unmoved = np.zeros(n), np.zeros((n, size))
     rates, never = np.full(n, usual.of_vessel**2), np.zeros(n, dtype=bool)
-    held = _Carried(never, never, nothing, nothing, nothing, nothing, nothing, rates, unmoved, unmoved, nothing)
+    held = _Carried(never, nothing, nothing, nothing, nothing, nothing, rates, unmoved, unmoved, nothing)
     normal, score, squares, likelihood = np.zeros((size, size)), np.zeros(size), 0.0, 0.0
     count = count_of_squares = 0
     errors = errors_as_read = 0.0
     for step in trails.steps:
-        held = _begun(held, step.begins, step.came, _AS_CAME * step.doubt, usual, is_read=False)
+        held = _begun(held, step.begins, step.came, step.doubt, usual, varies=usual.of_fill)
         held = _age(held, step, columns, ageing, usual)
         is_read = ~np.isnan(step.value)
         compared = is_read & held.is_known
@@ -132,10 +131,10 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
             e, s = error[compared], spread[compared]
             normal += (by / s[:, None]).T @ by
             score += by.T @ (e / s)
-            read_before = held.is_read[compared]
-            squares += float(np.minimum(e**2 / s, usual.far**2)[read_before].sum())
+            plain = (ageing.takes == 0) | (step.racked[compared] < _RACKED)
+            squares += float(np.minimum(e**2 / s, usual.far**2)[plain].sum())
+            count_of_squares += int(plain.sum())
             count += int(compared.sum())
-            count_of_squares += int(read_before.sum())
             errors += float(np.abs(e).sum())
             errors_as_read += float(np.abs(step.value - held.as_read)[compared].sum())
             likelihood -= 0.5 * float((np.log(s) + e**2 / s).sum())
@@ -143,7 +142,7 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
         held = _corrected(held, step, error, spread, compared & ~is_jump)
         if not ageing.fades:
             held = _of_open_rate(held, is_jump, step, usual)
-        held = _begun(held, is_first | is_jump, step.value, step.doubt, usual, is_read=True)
+        held = _begun(held, is_first | is_jump, step.value, step.doubt, usual)
         held = replace(held, strain=np.where(is_read, np.where(is_jump, 0.0, strain), held.strain))
     value = np.where(held.is_known, held.value, np.nan)
     rate, rate_by = columns @ usual.coefficients[:-2] + held.rate, held.rate_by.copy()
@@ -166,7 +165,7 @@ def _age(held: _Carried, step: Step, columns: Floats, ageing: Ageing, usual: Usu
         by_share = step.added * added_left
     else:
         a_day = np.zeros_like(rate)
-        value = step.kept * held.value + added + rate * step.age
+        value = step.kept * held.value + added + rate * step.age + step.by_air
         by_value, by_rate, by_share = step.kept, step.age, step.added
     times = np.exp(-a_day * step.racked_age)  # what a racking took would have aged as well
     taken = np.minimum(usual.coefficients[-2] * step.racked * times, _MOST_TAKEN * np.maximum(value, 0.0))
@@ -208,7 +207,6 @@ def _corrected(held: _Carried, step: Step, error: Floats, spread: Floats, compar
     vv = np.where(compared, held.vv * (1 - of_value), held.vv)
     return _Carried(
         held.is_known,
-        held.is_read | compared,
         np.where(compared, step.value, held.as_read),
         held.value + of_value * error,
         held.rate + of_rate * error,
@@ -229,17 +227,19 @@ def _of_open_rate(held: _Carried, is_jump: Flags, step: Step, usual: UsualAgeing
 
 
 def _begun(
-    held: _Carried, starts: Flags, value: Floats, doubt: Floats, usual: UsualAgeing, *, is_read: bool
+    held: _Carried, starts: Flags, value: Floats, doubt: Floats, usual: UsualAgeing, varies: float = 0.0
 ) -> _Carried:
-    """Start again with a value where it `starts`; NaN makes the figure unknown. What was learned of the rate stays."""
+    """Start again with a value where it `starts`; NaN makes the figure unknown. What was learned of the rate stays.
+
+    What comes with the mead `varies` besides, as one standard deviation.
+    """
     is_given = starts & ~np.isnan(value)
     return _Carried(
         np.where(starts, is_given, held.is_known),
-        np.where(starts, is_given & is_read, held.is_read),
         np.where(is_given, value, held.as_read),
         np.where(is_given, value, held.value),
         held.rate,
-        np.where(is_given, (usual.scale * doubt) ** 2, held.vv),
+        np.where(is_given, (usual.scale * doubt) ** 2 + varies**2, held.vv),
         np.where(starts, 0.0, held.vr),
         held.rr,
         np.where(starts[:, None], 0.0, held.value_by),

@@ -4,23 +4,27 @@ The book is replayed once. Before each reading is applied, its vessel is aged to
 by then; what is usual is learned again every few minutes in which a reading comes.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from math import sqrt
 
-from cooperage.book import Book, Standing
+from cooperage.book import Book, Cellar, Standing
+from cooperage.book.facts import USUAL, Facts, facts_of
 from cooperage.book.replay.contents import PLACE_OF
 from cooperage.book.replay.events import Event, Observed, events
 from cooperage.book.replay.replay import Replay
 from cooperage.book.replay.state import DAY, VesselState
-from cooperage.book.store.registry import Registry
+from cooperage.book.store.registry import Lot, Registry
 from cooperage.programme.ageing.figures import Learned, learn
+from cooperage.programme.ageing.leaving import NOTHING_LEAVES, Leaving, leaving_of
 from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.ageing.trails import known_at
 
 _LEARN_AGAIN = 300.0
 """[s] What was learned this long ago is learned again: a slip of readings is written at once."""
+_AIR_AGAIN = 30 * DAY
+"""[s] What evaporates is worked out again after so long: a season at most is missed by a few weeks."""
 _LEAST_DAYS = 1.0
 """A reading sooner than this after another is about the instrument, not the mead."""
 
@@ -53,12 +57,16 @@ class _Replayed:
     def __init__(self, book: Book, names: set[str], until: datetime | None) -> None:
         self._book, self._names, self._until = book, names, until
         self._learned: dict[str, tuple[int, Learned]] = {}
+        self._leaving: tuple[int, Leaving] = -1, NOTHING_LEAVES
+        self._lots: Mapping[str, Lot] = {}
+        self._facts: Facts = USUAL
 
     def run(self) -> Iterator[ForecastOutcome]:
         with self._book.reading() as connection:
             registry = Registry(connection)
             vessels = {vessel.id: vessel for vessel in registry.load()}
             states = {key: VesselState(is_barrel=vessel.is_barrel) for key, vessel in vessels.items()}
+            self._lots, self._facts = registry.lots, facts_of(connection)
             replay = Replay(states.__getitem__, registry.lot_by_id)
             for event in events(connection, until=self._until):
                 at = datetime.fromtimestamp(event.at, UTC)
@@ -101,6 +109,15 @@ class _Replayed:
             return before
         like = AGEINGS[name].like
         alike = self._known(like, span, everything) if like else None
-        learned = learn(everything, name, before, alike)
+        leaving = self._left(everything) if AGEINGS[name].is_moved_by_air else NOTHING_LEAVES
+        learned = learn(everything, name, before, alike, leaving)
         self._learned[name] = span, learned
         return learned
+
+    def _left(self, everything: Sequence[Standing]) -> Leaving:
+        """Return what evaporated by the visits up to this month."""
+        month = int(everything[0].at.timestamp() // _AIR_AGAIN)
+        if self._leaving[0] != month:
+            cellar = Cellar(list(everything), self._lots, everything[0].at)
+            self._leaving = month, leaving_of(self._book, cellar, everything, self._facts)
+        return self._leaving[1]

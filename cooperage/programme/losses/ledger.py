@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
 from math import log
+from weakref import WeakKeyDictionary
 
 from cooperage.book import Barrel, Book, Cellar, Standing
 from cooperage.book.declared.looks import SOUND_BUNG
@@ -145,9 +146,19 @@ def total_ml(rows: Iterable[LossRow]) -> int:
 def loss_rates(book: Book, cellar: Cellar | None = None) -> dict[str, LossRate]:
     """Estimate each barrel's loss rate, pooled with barrels like it; see `cooperage.programme.losses.rates`.
 
-    Barrels with fewer than two visits of their own are lent their peers' rate. Empty while no barrel has two.
+    Barrels with fewer than two visits of their own are lent their peers' rate. Empty while no barrel has two. Of a
+    cellar that is kept they are estimated once.
     """
     cellar = cellar or book.cellar()
+    if cellar not in _OF_CELLAR:
+        _OF_CELLAR[cellar] = _estimated(book, cellar)
+    return _OF_CELLAR[cellar]
+
+
+_OF_CELLAR: WeakKeyDictionary[Cellar, dict[str, LossRate]] = WeakKeyDictionary()
+
+
+def _estimated(book: Book, cellar: Cellar) -> dict[str, LossRate]:
     seen = visits(book, cellar)
     standings = {standing.tag: standing for standing in cellar.barrels}
     records = [_record(standing, seen.get(tag, [])) for tag, standing in standings.items()]
