@@ -72,6 +72,9 @@ class FigureCourse(Protocol):
     def chance(self, days: float, limit: float, sign: int) -> float:
         """Return the chance that it is below (`sign` -1) or above (1) a limit, so many days from now."""
 
+    def besides_air(self, days: float) -> float:
+        """Return how much it changes in so many days by other things than what evaporates."""
+
     def days_until(self, limit: float, sign: int, chance: float) -> float | None:
         """Return after how many days it is beyond a limit with at least a chance; None where that is far off."""
 

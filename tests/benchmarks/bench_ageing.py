@@ -30,8 +30,10 @@ import numpy as np
 
 from cooperage.book import Barrel, Book, Cellar, Lot, Vessel, Writing
 from cooperage.book.declared import acts
+from cooperage.book.facts import USUAL
 from cooperage.programme.ageing.aged import AgedStanding, aged
 from cooperage.programme.ageing.figures import FiguresNow
+from cooperage.programme.ageing.leaving import air_drifts
 from cooperage.programme.ageing.scoring.scored import ForecastOutcome
 from cooperage.programme.ageing.scoring.scores import PROBABILITIES, ForecastScore, scores
 from cooperage.programme.rounds.due import Task, rounds
@@ -160,7 +162,7 @@ class Walked:
     def _looks(self, week: int, held: list[Mead]) -> set[str]:
         """Look over the cellar: hold what is shown against the truth, and return what is to be read."""
         book = self._book.cellar()
-        self._figures = FiguresNow(book, self._figures)
+        self._figures = FiguresNow(book, self._figures, lambda: air_drifts(self._book, book, USUAL))
         now = aged(book, figures=self._figures)
         seen: dict[str, list[Cellar]] = {INTERVAL: [book], RISK: [now], SCHEDULE: [now, book]}
         views = seen[self._policy]

@@ -6,9 +6,10 @@ from sqlalchemy import Connection, func, select
 
 from cooperage.book.replay.state import VesselState, from_text
 from cooperage.book.store.registry import Registry
-from cooperage.book.store.tables import ENTRY, STATE
+from cooperage.book.store.tables import CELLAR, ENTRY, STATE
 
 _KEPT = select(STATE.c.vessel_id, STATE.c.state)
+_FACTS = select(CELLAR.c.key, CELLAR.c.value).order_by(CELLAR.c.key)
 _WRITTEN = select(func.count(), func.max(ENTRY.c.id))  # entries stay: as many up to the same one are the same
 
 
@@ -50,9 +51,10 @@ def _recalculated(connection: Connection, registry: Registry) -> dict[str, Vesse
 
 
 def _mark(connection: Connection, registry: Registry, read: dict[str, tuple[str, VesselState]]) -> str:
-    """Return a digest of the states, of who is in the cellar and of which entries are written."""
+    """Return a digest of the states, of who is in the cellar, of its facts and of which entries are written."""
     mark = blake2b(digest_size=16)
     for vessel in registry.load():
         mark.update(f"{vessel}\n{read[vessel.id][0]}\n".encode())
-    mark.update(f"{registry.lots}\n{connection.execute(_WRITTEN).one()}".encode())
+    facts = connection.execute(_FACTS).all()
+    mark.update(f"{registry.lots}\n{facts}\n{connection.execute(_WRITTEN).one()}".encode())
     return mark.hexdigest()

@@ -26,7 +26,8 @@ class SinceRead(NamedTuple):
 
     `expected` is the book's figure (None: unknown), `age` for how many days it has been known, `elsewhere` how many of
     those it was not in the kind of vessel it is in now: in a tank for a barrel, in wood for a tank. `added` of it came
-    by hand since, `added_age` days ago. It was `racked` so often since, the last time `here` days ago.
+    by hand since, `added_age` days ago. It was `racked` so often since, the last time `here` days ago. The level has
+    been known for `left_alone` days: what evaporated in them the book does not have yet.
     """
 
     expected: float | None
@@ -36,6 +37,7 @@ class SinceRead(NamedTuple):
     added_age: float
     racked: float
     here: float
+    left_alone: float
 
 
 class Reread(NamedTuple):
@@ -51,7 +53,7 @@ class Reread(NamedTuple):
     since: SinceRead
 
 
-UNKNOWN = SinceRead(None, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+UNKNOWN = SinceRead(None, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 REMEMBERED = 8
 """So many readings of each property a vessel remembers: two years of quarterly ones."""
 

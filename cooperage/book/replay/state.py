@@ -137,21 +137,21 @@ class VesselState:
 
     def since_read(self, name: str, at: float) -> SinceRead:
         """Return what is known of a property at a moment, and what happened since it was."""
-        place = PLACE_OF.get(name)
+        place, left_alone = PLACE_OF.get(name), 0.0 if self.known is None else max(0.0, (at - self.known.at) / DAY)
         if place is None:
             read = self.reads.get(name)
             is_known = read is not None and not read.changed
             return UNKNOWN._replace(expected=read.value, age=(at - read.at) / DAY) if read and is_known else UNKNOWN
         expected, since = self.contents.value(place), self.contents.since_known(place)
         if expected is None or since is None:
-            return UNKNOWN
+            return UNKNOWN._replace(left_alone=left_alone)
         filled_at = at if self.filled_at is None else self.filled_at
         age, here = max(0.0, at / DAY - since.on), max(0.0, (at - filled_at) / DAY)
         in_wood = self._wood_days(at) - since.wood_days
-        elsewhere = age - in_wood if self.is_barrel else in_wood
+        elsewhere = min(age, max(0.0, age - in_wood if self.is_barrel else in_wood))
         added_age = max(0.0, at / DAY - since.added_on) if since.added else 0.0
         return SinceRead(
-            expected, age, min(age, max(0.0, elsewhere)), since.added, added_age, since.racked, min(age, here)
+            expected, age, elsewhere, since.added, added_age, since.racked, min(age, here), min(here, left_alone)
         )
 
     def _wood_days(self, at: float) -> float:

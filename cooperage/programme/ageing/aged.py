@@ -3,7 +3,7 @@
 The book itself keeps figures as they were read, carried on by hands alone; nothing that is written rests on these.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from math import log
@@ -14,6 +14,7 @@ from cooperage.book.cellar import MOLECULAR
 from cooperage.book.facts import USUAL, Facts, facts_of
 from cooperage.programme.ageing.course import Course, band_of
 from cooperage.programme.ageing.figures import FiguresNow, Now
+from cooperage.programme.ageing.passage import AirDrift
 
 if TYPE_CHECKING:
     from cooperage.programme.ageing.doubts import Doubts
@@ -97,4 +98,11 @@ def aged(cellar: Cellar, facts: Facts = USUAL, figures: FiguresNow | None = None
 def cellar_now(book: Book, at: datetime | None = None) -> AgedCellar:
     """Return the state of the cellar, now or at a past time, with every figure as it was to be expected then."""
     with book.reading() as connection:
-        return aged(book.cellar_in(connection, at), facts_of(connection))
+        cellar, facts = book.cellar_in(connection, at), facts_of(connection)
+
+    def drifts() -> Mapping[str, AirDrift]:
+        from cooperage.programme.ageing.leaving import air_drifts  # NumPy comes with it
+
+        return air_drifts(book, cellar, facts)
+
+    return aged(cellar, facts, FiguresNow(cellar, drifts=drifts))

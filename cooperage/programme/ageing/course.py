@@ -18,7 +18,7 @@ class Course:
     """A figure with its rate (see `models`), their variances and covariance, in the property's unit and days.
 
     `wander` is one standard deviation of what else happens in a month. `scale` is the size of its unit against the
-    property's, where it is the course of a share.
+    property's, where it is the course of a share. `by_air` is the part of the rate that evaporation has.
     """
 
     name: str
@@ -29,6 +29,7 @@ class Course:
     rr: float
     scale: float = 1.0
     wander: float = 0.0
+    by_air: float = 0.0
 
     def after(self, days: float) -> tuple[float, float]:
         """Return the figure so many days from now, left alone, and one standard deviation of it."""
@@ -43,6 +44,10 @@ class Course:
         variance += (self.scale * self.wander) ** 2 * max(0.0, days) / MONTH
         least = ageing.least
         return value if least is None else max(least, value), sqrt(max(0.0, variance))
+
+    def besides_air(self, days: float) -> float:
+        """Return how much it drifts in so many days by other things than what evaporates; none where it fades."""
+        return 0.0 if AGEINGS[self.name].fades else self.scale * (self.rate - self.by_air) * days
 
     def times(self, share: float, doubt: float = 0.0) -> "Course":
         """Return the course of a share of it, where that is doubtful by `doubt` of itself."""

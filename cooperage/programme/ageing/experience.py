@@ -9,8 +9,8 @@ from typing import Any
 
 from cooperage.book import Standing
 from cooperage.programme.ageing.course import Course
-from cooperage.programme.ageing.models import AGEINGS, AS_CAME, Ageing
-from cooperage.programme.ageing.passage import Doubt, Stretch, Varies, doubt_after, moved
+from cooperage.programme.ageing.models import AGEINGS
+from cooperage.programme.ageing.passage import AirDrift, Doubt, Stretch, Varies, doubt_after, moved
 from cooperage.programme.ageing.trails import up_to_now
 from cooperage.units import counted
 
@@ -28,7 +28,7 @@ class Reached:
 
     What is usual is doubtful too, and moves the figure and the rate with it: `uu`, `uw` and `ww` are the variances and
     the covariance of both by that, `us` and `ws` their covariances with the share of additions that is found, `up` and
-    `wp` with what racking takes.
+    `wp` with what racking takes. `strength` and `richer` are what the air does to it (see `AirDrift`).
     """
 
     value: float
@@ -43,6 +43,8 @@ class Reached:
     ws: float
     up: float
     wp: float
+    strength: float = 0.0
+    richer: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +67,7 @@ class Experience:
     takes: float
     share: float
     takes_varies: float
+    of_fill: float
     wander: float
     rate_varies: float
     ss: float
@@ -91,14 +94,18 @@ class Experience:
         if self.is_set_aside:
             sd = _ERROR_TO_SD * self.errors_as_read / self.count
             return Course(self.name, as_read, 0.0, sd**2, 0.0, 0.0)
-        ageing, (*stretch, _, doubt, came, begins) = AGEINGS[self.name], up_to_now(standing, self.name)
         reached = self.reached[standing.tag]
+        air = AirDrift(reached.strength, reached.richer)
+        *stretch, _, doubt, came, begins = up_to_now(standing, self.name, air)
         if begins:
-            sd = AS_CAME * self.scale * doubt
-            reached = replace(reached, value=came, vv=sd**2, vr=0.0, uu=0.0, uw=0.0, us=0.0, up=0.0)
-        return self._after(ageing, Stretch(*stretch), reached)
+            vv = (self.scale * doubt) ** 2 + self.of_fill**2
+            reached = replace(reached, value=came, vv=vv, vr=0.0, uu=0.0, uw=0.0, us=0.0, up=0.0)
+        course, ageing = self._after(Stretch(*stretch), reached), AGEINGS[self.name]
+        by_air = air.of(ageing, course.value)
+        return replace(course, rate=course.rate + by_air, by_air=by_air)
 
-    def _after(self, ageing: Ageing, stretch: Stretch, at: Reached) -> Course:
+    def _after(self, stretch: Stretch, at: Reached) -> Course:
+        ageing = AGEINGS[self.name]
         to = moved(ageing, stretch, at.value, at.rate, self.share, self.takes)
         own = doubt_after(
             ageing, stretch, to, Doubt(at.vv, at.vr, at.rr), Varies(self.wander, self.rate_varies, self.takes_varies)

@@ -1,13 +1,15 @@
 """Every figure of a vessel as it is now: its value, how sure, how old, and how it was got."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from cooperage.book import Cellar, Standing
 from cooperage.programme.ageing.course import BAND, Course, band_of
 from cooperage.programme.ageing.experience import Experience
 from cooperage.programme.ageing.models import AGEINGS
+from cooperage.programme.ageing.passage import AirDrift
 from cooperage.programme.ageing.trails import ordinary_doubt
 from cooperage.programme.kept import kept
 
@@ -54,10 +56,17 @@ class Now:
 class FiguresNow:
     """The figures of a cellar's vessels now; how a property ages is learned when it is first asked for, and kept.
 
-    `before` are those of the same cellar a while ago, from which learning begins, so that it is sooner done.
+    `before` are those of the same cellar a while ago, from which learning begins, so that it is sooner done. `drifts`
+    works out what the air does to each barrel, by tag, once it is asked for.
     """
 
-    def __init__(self, cellar: Cellar, before: "FiguresNow | None" = None) -> None:
+    def __init__(
+        self,
+        cellar: Cellar,
+        before: "FiguresNow | None" = None,
+        drifts: Callable[[], Mapping[str, AirDrift]] = dict,
+    ) -> None:
+        self._find_drifts = drifts
         self._mark = cellar.mark
         self._standings = [standing for standing in cellar if standing.ml]
         self._tags = frozenset(standing.tag for standing in self._standings)
@@ -114,5 +123,10 @@ class FiguresNow:
         if name not in self.learned:
             like = AGEINGS[name].like
             usual = self.experience(like).usual_rate if like else None
-            self.learned[name] = learn(self._standings, name, self._before.get(name), usual)
+            drifts = self._drifts if AGEINGS[name].is_moved_by_air else None
+            self.learned[name] = learn(self._standings, name, self._before.get(name), usual, drifts)
         return self.learned[name]
+
+    @cached_property
+    def _drifts(self) -> Mapping[str, AirDrift]:
+        return self._find_drifts()

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from cooperage.programme.ageing.models import AS_CAME, Ageing
+from cooperage.programme.ageing.models import Ageing
 from cooperage.programme.ageing.passage import Doubt, Varies, doubt_after, moved
 from cooperage.programme.ageing.side_by_side import Flags, Floats, Step, Trails
 
@@ -21,6 +21,7 @@ _JUMP = 1.6
 """This many times as far off, in one reading or two the same way, the reading is a new beginning."""
 _FARTHEST = 5.0
 """After such a jump a vessel's drift is thought to be at most this many spreads from its like's."""
+_RACKED = 0.5  # more of it than so was racked
 
 
 @dataclass(frozen=True)
@@ -30,7 +31,8 @@ class UsualAgeing:
     They are those of the columns of each vessel, then what a racking takes and the share of additions found.
 
     `of_vessel` is the standard deviation of rates among vessels that are alike, `takes_varies` that of what
-    racking takes, from one racking to the next, `wander` that of what else happens in a month, `rate_varies`
+    racking takes, from one racking to the next, `of_fill` that of what filling a vessel
+    changes, `wander` that of what else happens in a month, `rate_varies`
     that of a vessel's rate from one stretch to the next. `scale` is how large the errors of readings are against what
     the readings claim. A reading more than `far` standard deviations off counts less.
     """
@@ -40,6 +42,7 @@ class UsualAgeing:
     scale: float = 1.0
     far: float = FAR
     takes_varies: float = 0.0
+    of_fill: float = 0.0
     wander: float = 0.0
     rate_varies: float = 0.0
 
@@ -73,10 +76,10 @@ class Passed:
     `value` is NaN where nothing is known, `rate` the vessel's own; `vv`, `vr` and `rr` are their variances and
     covariance, `value_by` and `rate_by`, of shape (n, p + 2), how both move with what is usual. `normal` and `score`
     are the sums for one Gauss-Newton step of the coefficients, over `count` readings, `likelihood` the logarithm of it.
-    `squares` are the squared errors in standard deviations of `count_of_squares` readings that followed on another: a
-    figure that came with the mead may be off by more than readings are. `errors` sums how far the readings came from
-    what was carried on, `errors_as_read` from the figure as last read. `reached` is where the readings left them,
-    before the last step.
+    `squares` are the squared errors in standard deviations of `count_of_squares` readings that followed on another,
+    with no racking between that took anything: what came with the mead may be off by more than readings are. `errors`
+    sums how far the readings came from what was carried on, `errors_as_read` from the figure as last read. `reached` is
+    where the readings left them, before the last step.
     """
 
     value: Floats
@@ -120,7 +123,7 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
     reached = held
     for step in trails.steps:
         reached = held
-        held = _begun(held, step.begins, step.came, AS_CAME * step.doubt, usual, is_read=False)
+        held = _begun(held, step.begins, step.came, step.doubt, usual, varies=usual.of_fill, is_read=False)
         held = _age(held, step, columns, ageing, usual)
         is_read = ~np.isnan(step.value)
         compared = is_read & held.is_known
@@ -131,10 +134,10 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
             e, s = error[compared], spread[compared]
             normal += (by / s[:, None]).T @ by
             score += by.T @ (e / s)
-            read_before = held.is_read[compared]
-            squares += float(np.minimum(e**2 / s, usual.far**2)[read_before].sum())
+            plain = held.is_read[compared] & ((ageing.takes == 0) | (step.racked[compared] < _RACKED))
+            squares += float(np.minimum(e**2 / s, usual.far**2)[plain].sum())
+            count_of_squares += int(plain.sum())
             count += int(compared.sum())
-            count_of_squares += int(read_before.sum())
             errors += float(np.abs(e).sum())
             errors_as_read += float(np.abs(step.value - held.as_read)[compared].sum())
             likelihood -= 0.5 * float((np.log(s) + e**2 / s).sum())
@@ -142,7 +145,7 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
         held = _corrected(held, step, error, spread, compared & ~is_jump)
         if not ageing.fades:
             held = _of_open_rate(held, is_jump, step, usual)
-        held = _begun(held, is_first | is_jump, step.value, step.doubt, usual, is_read=True)
+        held = _begun(held, is_first | is_jump, step.value, step.doubt, usual)
         held = replace(held, strain=np.where(is_read, np.where(is_jump, 0.0, strain), held.strain))
     value = np.where(held.is_known, held.value, np.nan)
     rate, rate_by = columns @ usual.coefficients[:-2] + held.rate, held.rate_by.copy()
@@ -210,8 +213,20 @@ def _of_open_rate(held: Carried, is_jump: Flags, step: Step, usual: UsualAgeing)
     return replace(held, rr=np.where(is_jump, np.maximum(held.rr, farthest**2), held.rr))
 
 
-def _begun(held: Carried, starts: Flags, value: Floats, doubt: Floats, usual: UsualAgeing, *, is_read: bool) -> Carried:
-    """Start again with a value where it `starts`; NaN makes the figure unknown. What was learned of the rate stays."""
+def _begun(
+    held: Carried,
+    starts: Flags,
+    value: Floats,
+    doubt: Floats,
+    usual: UsualAgeing,
+    *,
+    varies: float = 0.0,
+    is_read: bool = True,
+) -> Carried:
+    """Start again with a value where it `starts`; NaN makes the figure unknown. What was learned of the rate stays.
+
+    What comes with the mead was not `is_read` here, and `varies` besides, as one standard deviation.
+    """
     is_given = starts & ~np.isnan(value)
     return Carried(
         np.where(starts, is_given, held.is_known),
@@ -219,7 +234,7 @@ def _begun(held: Carried, starts: Flags, value: Floats, doubt: Floats, usual: Us
         np.where(is_given, value, held.as_read),
         np.where(is_given, value, held.value),
         held.rate,
-        np.where(is_given, (usual.scale * doubt) ** 2, held.vv),
+        np.where(is_given, (usual.scale * doubt) ** 2 + varies**2, held.vv),
         np.where(starts, 0.0, held.vr),
         held.rr,
         np.where(starts[:, None], 0.0, held.value_by),

@@ -21,7 +21,7 @@ UNSETTLED = "unsettled"
 
 _STEPS = 12
 _SMALL = 0.02  # of a coefficient's doubt, and of the errors' size
-_MODERATION = 6.0
+_MODERATION = 3.0
 """Readings' worth of trust that errors are as large as the readings claim."""
 _SURE = 1e-6  # stands for no doubt
 _SPREADS: dict[str, tuple[tuple[float, ...], ...]] = {
@@ -29,6 +29,7 @@ _SPREADS: dict[str, tuple[tuple[float, ...], ...]] = {
     "wander": ((2.0, 4.0),),
     "of_vessel": ((0.5,), (2.0,)),
     "takes_varies": ((0.5,), (2.0,)),
+    "of_fill": ((0.25,), (2.0, 4.0)),
 }
 """What declared spreads may be multiplied by, down or up, as long as that is likelier."""
 
@@ -59,6 +60,7 @@ def fit(trails: Trails, columns: Floats, likeness: Likeness, ageing: Ageing, nea
         means,
         ageing.of_vessel,
         takes_varies=ageing.takes_varies,
+        of_fill=ageing.of_fill,
         wander=ageing.wander,
         rate_varies=ageing.rate_varies,
     )

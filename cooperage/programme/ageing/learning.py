@@ -1,6 +1,6 @@
 """Learn from a cellar's vessels how one property ages in it."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import astuple, dataclass
 from typing import Any
 
@@ -12,6 +12,7 @@ from cooperage.programme.ageing.filtering import Passed, UsualAgeing, carry_on
 from cooperage.programme.ageing.fitting import Fitted, fit
 from cooperage.programme.ageing.likeness import Likeness, likeness_of
 from cooperage.programme.ageing.models import AGEINGS
+from cooperage.programme.ageing.passage import NO_DRIFT, AirDrift
 from cooperage.programme.ageing.side_by_side import Floats, trails_of
 
 
@@ -64,12 +65,13 @@ class Learned:
     name: str
     likeness: Likeness
     fitted: Fitted
+    drifts: Mapping[str, AirDrift]
 
     def age(self, standings: Iterable[Standing]) -> Passed:
         """Carry vessels through their readings up to their moment, with what is usual as it was learned."""
         chosen = list(standings)
         columns = self.likeness.columns(chosen)
-        passed = carry_on(trails_of(chosen, self.name), columns, AGEINGS[self.name], self.fitted.usual)
+        passed = carry_on(trails_of(chosen, self.name, self.drifts), columns, AGEINGS[self.name], self.fitted.usual)
         return passed.doubting(self.fitted.covariance)
 
     def usual(self) -> WhatIsUsual:
@@ -89,7 +91,9 @@ class Learned:
             reached.value_by @ covariance[:, -2],
             rate_by @ covariance[:, -2],
         )
-        columns = (reached.value, passed.rate, reached.vv, reached.vr, reached.rr, *of_usual)
+        air = [self.drifts.get(standing.tag, NO_DRIFT) for standing in standings]
+        of_air = np.array(air, dtype=np.float64).reshape(len(standings), 2).T
+        columns = (reached.value, passed.rate, reached.vv, reached.vr, reached.rr, *of_usual, *of_air)
         rows = np.column_stack(columns).tolist()
         return Experience(
             self.name,
@@ -102,6 +106,7 @@ class Learned:
             float(usual.coefficients[-2]),
             float(usual.coefficients[-1]),
             usual.takes_varies,
+            usual.of_fill,
             usual.wander,
             usual.rate_varies,
             float(covariance[-1, -1]),
@@ -117,16 +122,22 @@ def _products(a: Floats, b: Floats) -> Floats:
 
 
 def learn(
-    standings: Sequence[Standing], name: str, before: Learned | None = None, usual: float | None = None
+    standings: Sequence[Standing],
+    name: str,
+    before: Learned | None = None,
+    usual: float | None = None,
+    drifts: Mapping[str, AirDrift] | None = None,
 ) -> Learned:
     """Learn from all vessels that hold something how one property ages in this cellar.
 
-    `before` may lend a start, `usual` is the usual rate that was learned of the property that ages alike.
+    `before` may lend a start, `usual` is the usual rate that was learned of the property that ages alike,
+    `drifts` what the air does to each, by tag.
     """
     ageing = AGEINGS[name]
     likeness = likeness_of(standings, ageing)
     if usual is not None:
         likeness = likeness.moved(usual - AGEINGS[ageing.like].usual)
     near = before.fitted.usual if before is not None and before.likeness.is_like(likeness) else None
-    trails, columns = trails_of(standings, name), likeness.columns(standings)
-    return Learned(name, likeness, fit(trails, columns, likeness, ageing, near))
+    drifts = (drifts or {}) if ageing.is_moved_by_air else {}
+    trails, columns = trails_of(standings, name, drifts), likeness.columns(standings)
+    return Learned(name, likeness, fit(trails, columns, likeness, ageing, near), drifts)

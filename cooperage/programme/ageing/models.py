@@ -12,8 +12,6 @@ from dataclasses import dataclass
 from math import log
 
 MONTH = 365.25 / 12
-AS_CAME = 1.2
-"""A figure that came with the mead is this much less sure than one measured here (common practice, no source)."""
 STILL = "still until the record shows otherwise"
 
 
@@ -30,7 +28,9 @@ class Ageing:
     stretch of time to the next, as seasons have it. `stays_doubt` is one standard deviation of the share of an addition
     that is found, against what the book counts; a reading within `settles` days of an addition shows nothing of that.
     `takes` is what one racking takes, with its doubt, `takes_varies` one standard deviation from one racking to the
-    next. `least` is the lowest value there can be. `source` is where the rate comes from.
+    next; `of_fill` is one of what filling a vessel changes besides: what the wood or the heel in it gives. `least` is
+    the lowest value there can be. What evaporates `leaves_by_air` (strength) or leaves more of it in less mead
+    (`grows_richer`), by the room's air: that comes to the rate besides. `source` is where the rate comes from.
     """
 
     name: str
@@ -50,9 +50,17 @@ class Ageing:
     takes: float = 0.0
     takes_doubt: float = 0.0
     takes_varies: float = 0.0
+    of_fill: float = 0.0
     settles: float = 0.0
     least: float | None = 0.0
     like: str = ""
+    leaves_by_air: bool = False
+    grows_richer: bool = False
+
+    @property
+    def is_moved_by_air(self) -> bool:
+        """True if what evaporates changes it, by more than its own rate already tells."""
+        return self.leaves_by_air or self.grows_richer
 
 
 _YEAR = 365.25
@@ -114,31 +122,40 @@ AGEINGS: dict[str, Ageing] = {
             of_vessel=0.12 / _YEAR,
             of_lot=0.03 / _YEAR,
             of_room=0.03 / _YEAR,
+            of_fill=0.02,
             wander=0.005,
+            grows_richer=True,
         ),
         Ageing(
             "ta_g_l",
             usual_doubt=0.1 / _YEAR,
             of_vessel=0.1 / _YEAR,
+            of_fill=0.1,
             wander=0.02,
+            grows_richer=True,
         ),
         Ageing(
             "ph",
             usual_doubt=0.02 / _YEAR,
             of_vessel=0.02 / _YEAR,
+            of_fill=0.02,
             wander=0.004,
         ),
         Ageing(
             "abv",
-            usual_doubt=0.1 / _YEAR,
+            usual_doubt=0.05 / _YEAR,
             of_vessel=0.1 / _YEAR,
+            of_fill=0.1,
             wander=0.01,
+            leaves_by_air=True,
         ),
         Ageing(
             "sugar_g_l",
             usual_doubt=1.0 / _YEAR,
             of_vessel=1.0 / _YEAR,
+            of_fill=1.0,
             wander=0.1,
+            grows_richer=True,
         ),
         Ageing(
             "sg",

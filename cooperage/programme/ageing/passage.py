@@ -21,7 +21,8 @@ Number: TypeAlias = Any
 class Stretch(NamedTuple):
     """A stretch of time: what there was is multiplied by `kept` and ages `age` days, `added` ages `added_age` days.
 
-    Of both, `racked` rackings took their part `racked_age` days ago. Floats, or arrays of one shape.
+    Of both, `racked` rackings took their part `racked_age` days ago, and what evaporated changed it `by_air`. Floats,
+    or arrays of one shape.
     """
 
     kept: Number
@@ -30,6 +31,24 @@ class Stretch(NamedTuple):
     added_age: Number
     racked: Number
     racked_age: Number
+    by_air: Number
+
+
+class AirDrift(NamedTuple):
+    """What a room's air does to a barrel, as means of the year.
+
+    `strength` is what it adds to that [% vol a day], `richer` by what share a day what stays behind grows.
+    """
+
+    strength: float = 0.0
+    richer: float = 0.0
+
+    def of(self, ageing: Ageing, value: float) -> float:
+        """Return how much it changes a figure a day, where it is `value` now."""
+        return self.strength if ageing.leaves_by_air else self.richer * value if ageing.grows_richer else 0.0
+
+
+NO_DRIFT = AirDrift()
 
 
 class Moved(NamedTuple):
@@ -55,7 +74,7 @@ def moved(
 
     `share` is that of additions that is found, `takes` what one racking takes.
     """
-    kept, age, added, added_age, racked, racked_age = stretch
+    kept, age, added, added_age, racked, racked_age, by_air = stretch
     if ageing.fades:
         a_day = maths.exp(rate * (rate < 0))
         left, added_left = kept * maths.exp(-a_day * age), added * maths.exp(-a_day * added_age)
@@ -64,7 +83,7 @@ def moved(
         by_rate = -a_day * (age * value * left + added_age * share * added_left)
     else:
         left, added_left, taken_left, by_rate = kept, added, racked, age
-        there = kept * value + share * added + rate * age
+        there = kept * value + share * added + rate * age + by_air
     taken = _least(takes * taken_left, _MOST_TAKEN * there * (there > 0))
     return Moved(there - taken, left, by_rate, added_left, -taken_left)
 

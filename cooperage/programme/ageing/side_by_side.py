@@ -1,13 +1,13 @@
 """What vessels remember of one property, side by side as arrays: each reading, and what came before the next."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.book import Standing
-from cooperage.programme.ageing.passage import Stretch
+from cooperage.programme.ageing.passage import NO_DRIFT, AirDrift, Stretch
 from cooperage.programme.ageing.trails import rows_of
 
 Floats = NDArray[np.float64]
@@ -19,9 +19,10 @@ class Step:
     """One stretch of time for n vessels, up to a reading or to now; arrays of shape (n,).
 
     What there was is multiplied by `kept` (mixing and evaporation) and ages `age` days; `added` came besides and ages
-    `added_age` days; of both, `racked` rackings took their part `racked_age` days ago. Where it `begins`, what was
-    before does not count: the figure is `came`, which came with the mead, or unknown (NaN) until the reading. `value`
-    (NaN: none) was measured at the end; `doubt` is the standard uncertainty of it.
+    `added_age` days; of both, `racked` rackings took their part `racked_age` days ago, and what evaporated changed it
+    `by_air`. Where it `begins`, what was before does not count: the figure is `came`, which came with the mead, or
+    unknown (NaN) until the reading. `value` (NaN: none) was measured at the end; `doubt` is the standard uncertainty
+    of it.
     """
 
     kept: Floats
@@ -30,6 +31,7 @@ class Step:
     added_age: Floats
     racked: Floats
     racked_age: Floats
+    by_air: Floats
     value: Floats
     doubt: Floats
     came: Floats
@@ -38,7 +40,7 @@ class Step:
     @property
     def stretch(self) -> Stretch:
         """What happens on the way."""
-        return Stretch(self.kept, self.age, self.added, self.added_age, self.racked, self.racked_age)
+        return Stretch(self.kept, self.age, self.added, self.added_age, self.racked, self.racked_age, self.by_air)
 
 
 @dataclass(frozen=True)
@@ -48,13 +50,17 @@ class Trails:
     steps: tuple[Step, ...]
 
 
-_COLUMNS = 10
-_NOTHING = (1.0, 0.0, 0.0, 0.0, 0.0, 0.0, np.nan, 1.0, np.nan, False)
+_COLUMNS = 11
+_NOTHING = (1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, np.nan, 1.0, np.nan, False)
 
 
-def trails_of(standings: Sequence[Standing], name: str) -> Trails:
-    """Gather what vessels remember of a property; readings stand at the end, so that all lead up to now together."""
-    rows = [rows_of(standing, name) for standing in standings]
+def trails_of(standings: Sequence[Standing], name: str, drifts: Mapping[str, AirDrift] | None = None) -> Trails:
+    """Gather what vessels remember of a property; readings stand at the end, so that all lead up to now together.
+
+    `drifts` are what the air does to them, by tag.
+    """
+    drifts = drifts or {}
+    rows = [rows_of(standing, name, drifts.get(standing.tag, NO_DRIFT)) for standing in standings]
     longest = max((len(each) for each in rows), default=1)
     cells = np.array([[_NOTHING] * (longest - len(each)) + each for each in rows], dtype=np.float64)
     cells = cells.reshape(len(rows), longest, _COLUMNS)
@@ -62,5 +68,5 @@ def trails_of(standings: Sequence[Standing], name: str) -> Trails:
 
 
 def _step(cells: Floats) -> Step:
-    kept, age, added, added_age, racked, racked_age, value, doubt, came, begins = cells.T
-    return Step(kept, age, added, added_age, racked, racked_age, value, doubt, came, begins > 0)
+    kept, age, added, added_age, racked, racked_age, by_air, value, doubt, came, begins = cells.T
+    return Step(kept, age, added, added_age, racked, racked_age, by_air, value, doubt, came, begins > 0)

@@ -7,56 +7,65 @@ from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.replay.rereads import Reread, SinceRead
 from cooperage.book.replay.state import DAY
 from cooperage.programme.ageing.models import AGEINGS
+from cooperage.programme.ageing.passage import NO_DRIFT, AirDrift
 
-_NOTHING = (1.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+_NOTHING = (1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 _LEAST_DOUBT = 0.01
 """No reading is surer than this share of an ordinary one, though a person wrote that it is exact."""
 
 
-def rows_of(standing: Standing, name: str) -> list[tuple[float, ...]]:
+def rows_of(standing: Standing, name: str, air: AirDrift) -> list[tuple[float, ...]]:
     """Return a vessel's steps: one for each remembered reading, and the last one up to now."""
-    return [*remembered(standing, name), up_to_now(standing, name)]
+    return [*remembered(standing, name, air), up_to_now(standing, name, air)]
 
 
-def remembered(standing: Standing, name: str) -> list[tuple[float, ...]]:
+def remembered(standing: Standing, name: str, air: AirDrift = NO_DRIFT) -> list[tuple[float, ...]]:
     """Return a vessel's steps up to each remembered reading."""
-    rows, before, least = [], None, _LEAST_DOUBT * ordinary_doubt(name)
-    pace = _pace_elsewhere(standing, name)
+    steps, rows, before, least = _Steps(standing, name, air), [], None, _LEAST_DOUBT * ordinary_doubt(name)
     for reread in standing.state.rereads.get(name, []):
         measured = (reread.value, max(reread.uncertainty, least))
-        rows.append(_step_of(before, reread.since, reread.fill, measured, pace))
+        rows.append(steps.step(before, reread.since, reread.fill, measured))
         before = reread
     return rows
 
 
-def up_to_now(standing: Standing, name: str) -> tuple[float, ...]:
+def up_to_now(standing: Standing, name: str, air: AirDrift) -> tuple[float, ...]:
     """Return a vessel's last step, which has no reading."""
     state = standing.state
     rereads = state.rereads.get(name) if name in state.reads else None
-    since = state.since_read(name, standing.at.timestamp())
-    measured = (nan, ordinary_doubt(name))
-    return _step_of(rereads[-1] if rereads else None, since, state.fills, measured, _pace_elsewhere(standing, name))
+    since, measured = state.since_read(name, standing.at.timestamp()), (nan, ordinary_doubt(name))
+    return _Steps(standing, name, air).step(rereads[-1] if rereads else None, since, state.fills, measured)
 
 
-def _step_of(
-    before: Reread | None, since: SinceRead, fill: int, measured: tuple[float, float], pace: float
-) -> tuple[float, ...]:
-    """Return the step from one reading to the next; what was not read in a fill begins with what came with the mead."""
-    if since.expected is None:
-        return (*_NOTHING, *measured, nan, True)
-    base = since.expected - since.added
-    age = since.age - since.elsewhere + pace * since.elsewhere
-    happened = (age, since.added, since.added_age, since.racked, since.here)
-    if before is None or before.fill != fill:
-        return (1.0, *happened, *measured, base, True)
-    kept = base / before.value if before.value > 0 and base > 0 else 1.0
-    return (kept, *happened, *measured, nan, False)
+class _Steps:
+    """The steps of one vessel, as rows of cells."""
 
+    def __init__(self, standing: Standing, name: str, air: AirDrift) -> None:
+        self._air, self._ageing = air, AGEINGS[name]
+        of_tank = self._ageing.of_tank
+        self._pace_elsewhere = exp(of_tank if standing.vessel.is_barrel else -of_tank)
 
-def _pace_elsewhere(standing: Standing, name: str) -> float:
-    """Return how many days here are like one in a vessel of the other kind: in a tank for a barrel, in wood for it."""
-    of_tank = AGEINGS[name].of_tank
-    return exp(of_tank if standing.vessel.is_barrel else -of_tank)
+    def step(
+        self, before: Reread | None, since: SinceRead, fill: int, measured: tuple[float, float]
+    ) -> tuple[float, ...]:
+        """Return the step from one reading to the next; what was not read in a fill begins with what came to it."""
+        if since.expected is None:
+            return (*_NOTHING, *measured, nan, True)
+        is_first = before is None or before.fill != fill
+        base, here = since.expected - since.added, since.age - since.elsewhere
+        age = here + self._pace_elsewhere * since.elsewhere
+        known = since.left_alone if before is None or is_first else since.left_alone - before.since.left_alone
+        by_air = self._by_air(since.expected, here, known)
+        happened = (age, since.added, since.added_age, since.racked, since.here, by_air)
+        if before is None or is_first:
+            return (1.0, *happened, *measured, base, True)
+        kept = base / before.value if before.value > 0 and base > 0 else 1.0
+        return (kept, *happened, *measured, nan, False)
+
+    def _by_air(self, value: float, days_here: float, days_unbooked: float) -> float:
+        """Return what evaporation changed: strength on every day, else what no topping has shown the book yet."""
+        strength = self._air.strength * days_here if self._ageing.leaves_by_air else 0.0
+        return strength + (self._air.richer * value * days_unbooked if self._ageing.grows_richer else 0.0)
 
 
 def known_at(standing: Standing, name: str) -> float:

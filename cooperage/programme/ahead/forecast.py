@@ -1,30 +1,28 @@
 """What a barrel will be on a later day: level, volume, strength and sugar, each with an interval.
 
-The volume follows from the barrel's own rate and its room's season. The mead that leaves is water and ethanol in the
-proportion that `liquid.evaporation` gives for the room's climate, with a permeability that explains the loss; so
-strength drifts and sugar rises. Intervals add the variances of the rate, of one visit's noise, of the last reading and
-of the wood's selectivity (JCGM 100:2008, law of propagation), and are normal.
+The volume follows from the barrel's own rate and its room's season. Strength and sugar begin at what they are now; from
+then on water and ethanol leave as `air.vapour` has it for the room's climate, so strength drifts and sugar rises,
+and what this cellar's figures have been seen to do besides goes on. Intervals add the variances of the rate, of one
+visit's noise, of the figure and of the wood's selectivity (JCGM 100:2008, law of propagation), and are normal.
 """
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from statistics import NormalDist
 
 import numpy as np
 
 from cooperage.book import Figure, Standing
 from cooperage.book.declared.properties import PROPERTIES
-from cooperage.book.replay.state import DAY
 from cooperage.book.store.gauging import expected_headspaces
 from cooperage.errors import BadInput
-from cooperage.liquid import barrel_area_m2, barrel_shape, evaporation, fitted_permeability
-from cooperage.liquid.angels_share import PERMEABILITY, SELECTIVITY, SELECTIVITY_SPREAD
+from cooperage.liquid import barrel_area_m2, barrel_shape
+from cooperage.liquid.angels_share import SELECTIVITY, SELECTIVITY_SPREAD
 from cooperage.programme.air.climate import USUAL_CLIMATE, MeanAir
-from cooperage.programme.losses.level import last_known, lost_by, short_on
+from cooperage.programme.air.vapour import evaporated
+from cooperage.programme.losses.level import expected_loss, last_known, level_now, lost_by, short_on
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.units import show_day
-
-_MOST_PERMEABLE = 2 * PERMEABILITY  # the usual doubt about wood is a factor of two either way
 
 
 class NothingToForecast(BadInput):
@@ -83,17 +81,8 @@ def forecast(
     ml = _capped(standing, held - lost, z * sd)
     volumes = [round(volume) for volume in (ml.value, ml.low, ml.high)]
     deep, deeper, shallow = expected_headspaces(standing.vessel, volumes)
-    days = (on.timestamp() - known) / DAY
-    vapour = _vapour_share(rate)
-    abv, sugar = _drift(standing, vapour * lost, vapour * sd, days, climate, z)
+    abv, sugar = _drift(standing, rate, on, climate, z)
     return Forecast(standing.tag, on, ml, Band(deep, shallow, deeper), abv, sugar)
-
-
-def _vapour_share(rate: LossRate) -> float:
-    """Return how much of the loss goes as vapour: what leaks out takes its strength and sugar along."""
-    if rate.leak is None or not rate.leak.is_likely or rate.ml_per_day <= 0:
-        return 1.0
-    return min(1.0, rate.peers_ml_per_day / rate.ml_per_day)
 
 
 def _capped(standing: Standing, ml: float, reach: float) -> Band:
@@ -102,33 +91,22 @@ def _capped(standing: Standing, ml: float, reach: float) -> Band:
 
 
 def _drift(
-    standing: Standing, lost: float, sd: float, days: float, climate: MeanAir, z: float
+    standing: Standing, rate: LossRate, on: datetime, climate: MeanAir, z: float
 ) -> tuple[Band | None, Band | None]:
-    """Return strength and sugar at the end, with their intervals."""
+    """Return strength and sugar at the end, with their intervals: those of now, and what happens from now on."""
     abv, sugar = standing.figure("abv"), standing.figure("sugar_g_l")
+    days = (on - standing.at) / timedelta(days=1)
     if abv.value is None or days <= 0:
         return _as_read(abv, z), _as_read(sugar, z)
+    lost, sd = (rate.vapour_share * ml for ml in expected_loss(rate, standing.at.timestamp(), on.timestamp()))
     cases = np.array([[lost, SELECTIVITY], [lost + sd, SELECTIVITY], [lost, SELECTIVITY + SELECTIVITY_SPREAD]])
-    left = _evaporated(standing, abv.value, sugar.value or 0.0, cases, days, climate)
-    strength = _band(left[0], _doubt(abv), z)
-    return strength, None if sugar.value is None else _band(left[1], _doubt(sugar), z)
-
-
-def _evaporated(
-    standing: Standing, abv: float, sugar: float, cases: np.ndarray, days: float, climate: MeanAir
-) -> tuple[np.ndarray, np.ndarray]:
-    """Return strength and sugar left for each case of (lost ml, selectivity).
-
-    Wood lets only so much vapour through: in air too damp to draw out what was lost, the rest is taken to have seeped
-    out as mead, which changes neither.
-    """
+    litres = level_now(standing, rate).ml / 1000
+    cases[:, 0] = np.minimum(cases[:, 0], litres * 1000 / 2)
     area = float(barrel_area_m2(*barrel_shape(standing.vessel.capacity_ml / 1000)))
-    setting = (standing.litres, abv, sugar, min(days, 3650.0), climate.celsius, climate.humidity, area)
-    selectivity = cases[:, 1]
-    wood = fitted_permeability(cases[:, 0] / 1000, *setting, selectivity=selectivity)
-    wood = np.minimum(np.nan_to_num(wood, nan=_MOST_PERMEABLE), _MOST_PERMEABLE)
-    left = evaporation(*setting, permeability=wood, selectivity=selectivity)
-    return left.abv, left.extract_g_l
+    setting = (litres, abv.value, sugar.value or 0.0, days, climate.celsius, climate.humidity, area)
+    left = evaporated(cases[:, 0], *setting, selectivity=cases[:, 1])
+    strength = _band(left.abv, standing, abv, days, z)
+    return strength, None if sugar.value is None else _band(left.extract_g_l, standing, sugar, days, z)
 
 
 def _doubt(figure: Figure) -> float:
@@ -136,10 +114,17 @@ def _doubt(figure: Figure) -> float:
     return PROPERTIES[figure.name].uncertainty if figure.uncertainty is None else figure.uncertainty
 
 
-def _band(cases: np.ndarray, doubt: float, z: float) -> Band:
-    """Return the first case with an interval: how far the others are from it, and the figure's own doubt."""
-    value = float(cases[0])
-    return _around(value, z * float(np.sqrt(((cases[1:] - value) ** 2).sum() + doubt**2)))
+def _band(cases: np.ndarray, standing: Standing, figure: Figure, days: float, z: float) -> Band:
+    """Return the first case with an interval: how far the others are from it, and the figure's own doubt by then.
+
+    Where the figure is known to drift besides, as this cellar's readings have shown, it goes on doing so.
+    """
+    value, doubt = float(cases[0]), _doubt(figure)
+    course = standing.course(figure.name)
+    if course is not None:
+        value, doubt = value + course.besides_air(days), course.after(days)[1]
+    spread = float(np.sqrt(((cases[1:] - cases[0]) ** 2).sum() + doubt**2))
+    return _around(value, z * spread)
 
 
 def _as_read(figure: Figure, z: float) -> Band | None:

@@ -108,6 +108,13 @@ class LossRate:
     """What it rests on, as text."""
 
     @property
+    def vapour_share(self) -> float:
+        """How much of the loss goes as vapour: what leaks out takes its strength and sugar along."""
+        if self.leak is None or not self.leak.is_likely or self.ml_per_day <= 0:
+            return 1.0
+        return min(1.0, self.peers_ml_per_day / self.ml_per_day)
+
+    @property
     def per_year_percent(self) -> float:
         """The rate as per cent of the capacity a year."""
         return 100 * self.ml_per_day * 365.25 / self.capacity_ml

@@ -23,6 +23,7 @@ from cooperage.programme.signs.readings import readings
 FREE_SO2 = "free_so2_mg_l"
 _LOOK_BACK = range(2, 6)
 _LEAST_DAYS = 5.0
+_USUAL_READINGS = 12.0  # readings' worth of trust (common practice, no source)
 _STRETCH = len(Stretch._fields)
 
 
@@ -67,7 +68,7 @@ def _spread(standing: Standing, experience: Experience) -> float:
 
 
 def _fall(read: Sequence[Reread], steps: Sequence[Stretch], experience: Experience, spread: float, looks: int) -> Fall:
-    ageing, scale, first, last = AGEINGS[FREE_SO2], experience.scale, read[0], read[-1]
+    ageing, scale, first, last = AGEINGS[FREE_SO2], _scale(experience), read[0], read[-1]
     varies = Varies(experience.wander, experience.rate_varies, experience.takes_varies)
     value, doubt = first.value, Doubt((scale * first.uncertainty) ** 2, 0.0, spread)
     for step in steps:
@@ -77,6 +78,15 @@ def _fall(read: Sequence[Reread], steps: Sequence[Stretch], experience: Experien
     chance = min(1.0, looks * NormalDist().cdf(off))
     added = sum(step.added for step in steps)
     return Fall(first.value, added, last.value, value, first.at, _days(read), chance)
+
+
+def _scale(experience: Experience) -> float:
+    """Return how large errors of readings are against what they claim, the fall itself not being taken for one.
+
+    In a small cellar a lone fall makes all its readings seem bad: as many are added that err as they claim.
+    """
+    count = experience.count
+    return sqrt((count * experience.scale**2 + _USUAL_READINGS) / (count + _USUAL_READINGS))
 
 
 def _days(read: Sequence[Reread]) -> float:

@@ -15,8 +15,8 @@ def test_a_reading_is_remembered_beside_what_was_expected() -> None:
     state.is_read("free_so2_mg_l", 30.0, 3.0, 10 * DAY)
     state.is_read("free_so2_mg_l", 26.0, 3.0, 40 * DAY)
     first, second = state.rereads["free_so2_mg_l"]
-    assert first == Reread(10 * DAY, 30.0, 3.0, 1, SinceRead(None, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
-    assert second == Reread(40 * DAY, 26.0, 3.0, 1, SinceRead(30.0, 30.0, 0.0, 0.0, 0.0, 0.0, 30.0))
+    assert first == Reread(10 * DAY, 30.0, 3.0, 1, SinceRead(None, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 10.0))
+    assert second == Reread(40 * DAY, 26.0, 3.0, 1, SinceRead(30.0, 30.0, 0.0, 0.0, 0.0, 0.0, 30.0, 40.0))
 
 
 def test_what_was_added_in_between_is_told_apart() -> None:
@@ -25,7 +25,7 @@ def test_what_was_added_in_between_is_told_apart() -> None:
     state.is_read("free_so2_mg_l", 30.0, 3.0, 0.0)
     state.is_raised("free_so2_mg_l", 20.0 * 1000, 10 * DAY)
     state.is_read("free_so2_mg_l", 41.0, 3.0, 30 * DAY)
-    assert state.rereads["free_so2_mg_l"][-1].since == SinceRead(50.0, 30.0, 0.0, 20.0, 20.0, 0.0, 30.0)
+    assert state.rereads["free_so2_mg_l"][-1].since == SinceRead(50.0, 30.0, 0.0, 20.0, 20.0, 0.0, 30.0, 30.0)
 
 
 def test_only_the_last_few_are_remembered() -> None:
@@ -64,8 +64,8 @@ def test_a_barrel_tells_rackings_and_days_in_the_tank_from_its_own() -> None:
     parcel.is_racked()
     barrel.age_to(50 * DAY)
     barrel.flows_in(parcel, 50 * DAY)
-    assert barrel.since_read("free_so2_mg_l", 80 * DAY) == SinceRead(40.0, 80.0, 50.0, 10.0, 40.0, 1.0, 30.0)
-    assert tank.since_read("free_so2_mg_l", 80 * DAY) == SinceRead(40.0, 80.0, 0.0, 10.0, 40.0, 0.0, 80.0)
+    assert barrel.since_read("free_so2_mg_l", 80 * DAY) == SinceRead(40.0, 80.0, 50.0, 10.0, 40.0, 1.0, 30.0, 30.0)
+    assert tank.since_read("free_so2_mg_l", 80 * DAY) == SinceRead(40.0, 80.0, 0.0, 10.0, 40.0, 0.0, 80.0, 80.0)
 
 
 def test_topping_thins_what_was_added() -> None:

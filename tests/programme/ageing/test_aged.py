@@ -10,7 +10,7 @@ from cooperage.book.declared import acts
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.store.tables import SNAPSHOT, STATE
 from cooperage.book.vessel_words import basis_lines, figure_words
-from cooperage.programme.ageing.aged import aged, cellar_now
+from cooperage.programme.ageing.aged import cellar_now
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -129,7 +129,6 @@ def test_dropping_what_is_kept_changes_nothing(read_book: Book, clock: "Clock") 
         session.connection.execute(delete(SNAPSHOT))
         session.connection.execute(delete(STATE))
     assert [cellar_now(read_book, at)["B-1"].figure(name) for name in names] == before
-    assert [aged(read_book.cellar(at))["B-1"].figure(name) for name in names] == before
 
 
 def test_a_figure_is_the_same_whenever_it_is_asked(read_book: Book, clock: "Clock") -> None:

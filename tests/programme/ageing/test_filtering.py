@@ -38,7 +38,7 @@ def steps_of(values: Floats, days: NDArray[Any], doubt: float) -> Trails:
 
 def step_of(n: int, **given: NDArray[Any]) -> Step:
     """Make one step of n vessels in which nothing happened but what is given."""
-    nothing = dict.fromkeys(("age", "added", "added_age", "racked", "racked_age"), np.zeros(n))
+    nothing = dict.fromkeys(("age", "added", "added_age", "racked", "racked_age", "by_air"), np.zeros(n))
     nothing |= dict.fromkeys(("kept", "doubt"), np.ones(n)) | dict.fromkeys(("value", "came"), np.full(n, np.nan))
     return Step(**(nothing | {"begins": np.zeros(n, dtype=bool)} | given))
 
@@ -186,6 +186,7 @@ def test_whatever_was_read_every_figure_is_finite(data: st.DataObject) -> None:
                 added_age=column(st.floats(0, 3000)),
                 racked=column(st.floats(0, 9)),
                 racked_age=column(st.floats(0, 3000)),
+                by_air=column(st.floats(-5, 5)),
                 value=column(st.one_of(st.just(float("nan")), amounts)),
                 doubt=column(st.floats(1e-4, 50)),
                 came=np.where(begins, column(st.one_of(st.just(float("nan")), amounts)), np.nan),
@@ -235,6 +236,19 @@ def test_a_racking_takes_no_more_than_there_is() -> None:
     """Of 4 mg/L a racking that usually takes 8 leaves 2."""
     usual = UsualAgeing(np.array([FADE.usual, 8.0, 1.0]), FADE.of_vessel)
     assert carry_on(racked(np.array([np.nan]), came=4.0), np.ones((1, 1)), FADE, usual).value[0] == pytest.approx(2.0)
+
+
+def test_what_filling_changes_teaches_no_drift() -> None:
+    """Mead that came at 12.0 is read as 12.5 give or take 0.3 in every barrel and stands still from then on."""
+    ageing, n = AGEINGS["abv"], 30
+    first = 12.5 + 0.3 * np.random.default_rng(17).standard_normal(n)
+    begun = step_of(n, age=np.full(n, 90.0), came=np.full(n, 12.0), value=first, begins=np.ones(n, dtype=bool))
+    again = [step_of(n, age=np.full(n, 180.0), value=first) for _ in range(2)]
+    trails = Trails(tuple(replace(step, doubt=np.full(n, 0.1)) for step in (begun, *again, step_of(n))))
+    columns, likeness = alike(n, ageing.usual, ageing.usual_doubt)
+    found = fit(trails, columns, likeness, ageing)
+    assert found.usual.of_fill > ageing.of_fill
+    assert abs(found.usual.coefficients[0]) * 180 < 0.02
 
 
 def test_an_earlier_result_to_begin_from_does_not_change_the_end() -> None:

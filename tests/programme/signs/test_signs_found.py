@@ -77,7 +77,16 @@ SURE = {"B-1": Reached(*[0.0] * 12)}
 
 def shown(a_month: float, **more: float) -> Experience:
     """What a cellar has shown, surely, in which so much of free SO2 goes in 30 days, and nothing else happens."""
-    nothing = {"wander": 0.0, "rate_varies": 0.0, "takes": 0.0, "takes_varies": 0.0, "ss": 0.0, "sp": 0.0, "pp": 0.0}
+    nothing = {
+        "wander": 0.0,
+        "rate_varies": 0.0,
+        "of_fill": 0.0,
+        "takes": 0.0,
+        "takes_varies": 0.0,
+        "ss": 0.0,
+        "sp": 0.0,
+        "pp": 0.0,
+    }
     known = {"scale": 1.0, "share": 1.0, **nothing, **more}
     return Experience(FREE_SO2, "learned", 30, 1.0, 2.0, math.log(-math.log(1 - a_month) / 30), reached=SURE, **known)
 

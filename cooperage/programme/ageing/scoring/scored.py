@@ -4,23 +4,28 @@ The book is replayed once. Before each reading is applied, its vessel is aged to
 by then; what is usual is learned again every few minutes in which a reading comes.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from math import sqrt
 
-from cooperage.book import Book, Standing
+from cooperage.book import Book, Cellar, Standing
+from cooperage.book.facts import USUAL, Facts, facts_of
 from cooperage.book.replay.contents import PLACE_OF
 from cooperage.book.replay.events import Event, Observed, events
 from cooperage.book.replay.replay import Replay
 from cooperage.book.replay.state import DAY, VesselState
-from cooperage.book.store.registry import Registry
+from cooperage.book.store.registry import Lot, Registry
 from cooperage.programme.ageing.learning import Learned, learn
+from cooperage.programme.ageing.leaving import air_drifts
 from cooperage.programme.ageing.models import AGEINGS
+from cooperage.programme.ageing.passage import AirDrift
 from cooperage.programme.ageing.trails import known_at
 
 _LEARN_AGAIN = 300.0
 """[s] What was learned this long ago is learned again: a slip of readings is written at once."""
+_AIR_AGAIN = 30 * DAY
+"""[s] What evaporates is worked out again after so long: a season at most is missed by a few weeks."""
 _LEAST_DAYS = 1.0
 """A reading sooner than this after another is about the instrument, not the mead."""
 
@@ -53,12 +58,16 @@ class _Replayed:
     def __init__(self, book: Book, names: set[str], until: datetime | None) -> None:
         self._book, self._names, self._until = book, names, until
         self._learned: dict[str, tuple[int, Learned]] = {}
+        self._drifts: tuple[int, Mapping[str, AirDrift]] = -1, {}
+        self._lots: Mapping[str, Lot] = {}
+        self._facts: Facts = USUAL
 
     def run(self) -> Iterator[ForecastOutcome]:
         with self._book.reading() as connection:
             registry = Registry(connection)
             vessels = {vessel.id: vessel for vessel in registry.load()}
             states = {key: VesselState(vessel.barrel_ml) for key, vessel in vessels.items()}
+            self._lots, self._facts = registry.lots, facts_of(connection)
             replay = Replay(states.__getitem__, registry.lot_by_id)
             for event in events(connection, until=self._until):
                 at = datetime.fromtimestamp(event.at, UTC)
@@ -102,6 +111,15 @@ class _Replayed:
         like = AGEINGS[name].like
         alike = self._known(like, span, everything).fitted.usual if like else None
         usual = None if alike is None else float(alike.coefficients[0])
-        learned = learn([standing for standing in everything if standing.ml], name, before, usual)
+        drifts = self._by_air(everything) if AGEINGS[name].is_moved_by_air else None
+        learned = learn([standing for standing in everything if standing.ml], name, before, usual, drifts)
         self._learned[name] = span, learned
         return learned
+
+    def _by_air(self, everything: Sequence[Standing]) -> Mapping[str, AirDrift]:
+        """Return what the air does to each barrel, by the visits up to this month."""
+        month = int(everything[0].at.timestamp() // _AIR_AGAIN)
+        if self._drifts[0] != month:
+            cellar = Cellar(list(everything), self._lots, everything[0].at)
+            self._drifts = month, air_drifts(self._book, cellar, self._facts)
+        return self._drifts[1]
