@@ -37,7 +37,11 @@ def seal(cells: Mapping[str, str]) -> dict[str, str]:
     hidden = _mixed(padded, cells)
     proof = _proof(padded, cells)
     rest = {name: text for name, text in cells.items() if name not in SEALED}
-    return rest | {"sealed": b32encode(proof + hidden).decode().rstrip("=")}
+    return rest | {"sealed": _written(proof + hidden)}
+
+
+def _written(raw: bytes) -> str:
+    return b32encode(raw).decode().rstrip("=")
 
 
 def unseal(cells: Mapping[str, str]) -> dict[str, str]:
@@ -48,7 +52,7 @@ def unseal(cells: Mapping[str, str]) -> dict[str, str]:
     try:
         raw = b32decode(given + "=" * (-len(given) % 8))
         padded = _mixed(raw[_PROOF:], cells)
-        if raw[:_PROOF] != _proof(padded, cells):
+        if raw[:_PROOF] != _proof(padded, cells) or _written(raw) != given:  # the last letter has bits to spare
             raise BrokenSeal
         hidden: dict[str, str] = json.loads(padded)
     except (NotBase32, ValueError) as error:
