@@ -143,6 +143,6 @@ def test_a_day_in_the_cellar(terminal: Any, demo: Path) -> None:
 @pytest.mark.slow
 def test_a_fault_of_ours_leaves_one_line_and_no_traceback(demo: Path, run_in_terminal: Any) -> None:
     """When the program itself fails, the terminal is given back with one line that names a report."""
-    broken = "from cooperage.book import Book\nBook.cellar = lambda self, at=None: 1 / 0"
+    broken = "from cooperage.book import Book\nBook.cellar_in = lambda self, connection, at=None: 1 / 0"
     seen = run_in_terminal(demo, first=broken).until("our fault")
     assert "Traceback" not in seen
