@@ -13,6 +13,7 @@ from cooperage.book.facts import USUAL
 from cooperage.book.replay.contents import PLACE_OF
 from cooperage.book.replay.state import DAY, VesselState, moment
 from cooperage.book.store.registry import Lot, Position, Vessel
+from cooperage.liquid._molecular import molecular_share
 from cooperage.units import show_ago
 
 CELLAR_CELSIUS = 15.0
@@ -246,7 +247,7 @@ class Standing:
 @lru_cache(maxsize=65_536)
 def _molecular_share(ph: float, abv: float, celsius: float) -> float:
     """Remembered, since every reading of the cellar asks again for every barrel, and few have changed."""
-    return liquid.molecular_share(ph, abv, celsius)
+    return molecular_share(ph, abv, celsius)
 
 
 class Cellar:

@@ -11,7 +11,6 @@ from cooperage.on_demand import names_on_demand
 if TYPE_CHECKING:
     from cooperage.liquid._inside import DipTooDeep as DipTooDeep
     from cooperage.liquid._inside import HeadsWiderThanBung as HeadsWiderThanBung
-    from cooperage.liquid._molecular import molecular_share as molecular_share
     from cooperage.liquid._ranges import NotANumber as NotANumber
     from cooperage.liquid._ranges import OutsideFormula as OutsideFormula
     from cooperage.liquid._tabarie import NoSuchLiquid as NoSuchLiquid
@@ -112,7 +111,6 @@ else:
         __name__,
         {
             "_inside": ("DipTooDeep", "HeadsWiderThanBung"),
-            "_molecular": ("molecular_share",),
             "_ranges": ("NotANumber", "OutsideFormula"),
             "_tabarie": ("NoSuchLiquid",),
             "dosing": ("OutOfReach", "dose_for_abv", "dose_for_extract", "honey_kg_for_extract"),

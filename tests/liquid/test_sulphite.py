@@ -10,15 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cooperage.errors import BadInput, OutOfRange
-from cooperage.liquid import (
-    OutsideFormula,
-    bound_share_measured,
-    free_so2_for,
-    molecular_share,
-    molecular_so2,
-    so2_pk,
-    sulphite_dose,
-)
+from cooperage.liquid import OutsideFormula, bound_share_measured, free_so2_for, molecular_so2, so2_pk, sulphite_dose
+from cooperage.liquid._molecular import molecular_share
 from cooperage.liquid.hazards import CAUTION, DECLARED_FROM
 
 IONIC = 0.51 * 0.038**0.5 / (1 + 1.65 * 0.038**0.5)  # so2_facts.json

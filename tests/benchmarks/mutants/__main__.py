@@ -24,7 +24,7 @@ from tests.benchmarks.mutants.choosing import Trial, choose, needs_import, trial
 from tests.benchmarks.mutants.reach import Reach, measure, read_reach
 from tests.benchmarks.mutants.results import Results, table
 from tests.benchmarks.mutants.sample import ROOMS, Mutant, find_again, sample
-from tests.benchmarks.mutants.trials import try_cold, try_warm
+from tests.benchmarks.mutants.trials import CANNOT_BE_SWAPPED_IN, try_cold, try_warm
 
 TESTS = (
     "tests/book",
@@ -61,7 +61,7 @@ def run(tree: Path, tests: Sequence[str], mutants: Sequence[Mutant], reach: Reac
         if warm:  # in a process of its own, so that this one stays free of the program
             _apart(partial(try_warm, tree, tests, warm, results.keep))
             results.read()
-        unfit = [each for each in warm if results.outcome(each.mutant) == "cannot be swapped in"]
+        unfit = [each for each in warm if results.outcome(each.mutant) == CANNOT_BE_SWAPPED_IN]
         try_cold(tree, cold + unfit, results.keep)
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from tests.benchmarks.mutants.choosing import Trial
 from tests.benchmarks.mutants.sample import Mutant
+from tests.benchmarks.mutants.trials import CANNOT_BE_SWAPPED_IN
 
 
 class Results:
@@ -28,7 +29,8 @@ class Results:
     def _take(self, result: dict[str, Any]) -> None:
         before = self.by_key.get(result["key"], {"cpu_seconds": 0.0, "tests_run": 0, "passes": 0})
         cpu, tests = (round(before[name] + result[name], 2) for name in ("cpu_seconds", "tests_run"))
-        added = {"cpu_seconds": cpu, "tests_run": tests, "passes": before["passes"] + 1}
+        has_met_tests = result["outcome"] != CANNOT_BE_SWAPPED_IN
+        added = {"cpu_seconds": cpu, "tests_run": tests, "passes": before["passes"] + has_met_tests}
         self.by_key[result["key"]] = result | added
 
     def keep(self, trial: Trial, answer: str, cpu: float) -> None:

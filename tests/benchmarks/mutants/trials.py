@@ -20,6 +20,9 @@ from tests.benchmarks.mutants.in_place import Mark, import_instead, living_funct
 from tests.benchmarks.mutants.reach import files_of, pytest_options
 from tests.benchmarks.mutants.sample import Mutant
 
+CANNOT_BE_SWAPPED_IN = "cannot be swapped in"
+"""The answer for a mutant whose code runs in an import: it is then imported afresh."""
+
 WIDEST = 2 * 1024**3  # bytes that a mutant may take beyond what its parent has
 
 
@@ -126,7 +129,7 @@ class _Warm:
         if mutant.order < 0:  # no mutant: what fails by itself is gathered
             tell = failed.append
         elif not swap_in(self.tree, mutant, self.living):
-            return "cannot be swapped in"
+            return CANNOT_BE_SWAPPED_IN
         session.config.pluginmanager.register(_FirstFailure([], tell))
         for item, following in zip(items, [*items[1:], None], strict=True):
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
