@@ -8,6 +8,7 @@ from functools import cached_property, lru_cache
 from cooperage import liquid
 from cooperage.book.errors import NoSuchVessel
 from cooperage.book.replay.contents import PLACE_OF
+from cooperage.book.replay.gravity import gravity_of
 from cooperage.book.replay.state import DAY, VesselState, moment
 from cooperage.book.store.registry import Lot, Position, Vessel
 from cooperage.units import show_ago
@@ -171,10 +172,7 @@ class Standing:
     @cached_property
     def calculated_sg(self) -> float | None:
         """Gravity [SG 20/20] that follows from strength and sugar; None where either is unknown."""
-        abv, sugar = self.value("abv"), self.value("sugar_g_l")
-        if abv is None or sugar is None:
-            return None
-        return float(liquid.density_of(abv, sugar)) / float(liquid.ethanol_water_density(0.0, 20.0))
+        return gravity_of(self.value("abv"), self.value("sugar_g_l"))
 
     @cached_property
     def molecular_so2(self) -> float | None:

@@ -34,8 +34,6 @@ class AgedStanding(Standing):
     def figure(self, name: str) -> Figure:
         """Return a figure as it is now: as measured within the last day, else aged; with its band."""
         figure = self._book.figure(name)
-        if name == "sg" and figure.how != "read":
-            return replace(figure, value=self.calculated_sg)
         now = self.now(name)
         return figure if now.value is None or now.course is None else _dressed(figure, now)
 

@@ -77,8 +77,9 @@ class Passed:
     `value` is NaN where nothing is known, `rate` the vessel's own; `vv`, `vr` and `rr` are their variances and
     covariance, `value_by` and `rate_by`, of shape (n, p + 2), how both move with what is usual. `normal` and `score`
     are the sums for one Gauss-Newton step of the coefficients, over `count` readings, `likelihood` the logarithm of it.
-    `squares` are the squared errors in standard deviations of `count_of_squares` readings before which no racking took
-    anything, which might pass for errors of readings. `errors` sums how far the readings came from
+    `squares` are the squared errors in standard deviations of `count_of_squares` readings, each counted by the part of
+    its doubt that is the reading's; those before which something happened that might pass for an error of reading, as
+    what a racking took does, or a jump, are left out. `errors` sums how far the readings came from
     what was carried on, `errors_as_read` from the figure as last read.
     """
 
@@ -92,7 +93,7 @@ class Passed:
     normal: Floats
     score: Floats
     squares: float
-    count_of_squares: int
+    count_of_squares: float
     count: int
     likelihood: float
     errors: float
@@ -117,7 +118,7 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
     rates, never = np.full(n, usual.of_vessel**2), np.zeros(n, dtype=bool)
     held = _Carried(never, nothing, nothing, nothing, nothing, nothing, rates, unmoved, unmoved, nothing)
     normal, score, squares, likelihood = np.zeros((size, size)), np.zeros(size), 0.0, 0.0
-    count = count_of_squares = 0
+    count, count_of_squares = 0, 0.0
     errors = errors_as_read = 0.0
     for step in trails.steps:
         held = _begun(held, step.begins, step.came, step.doubt, usual, varies=usual.of_fill)
@@ -126,22 +127,24 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
         compared = is_read & held.is_known
         is_first = is_read & ~held.is_known
         error, spread, strain = _errors(held, step, usual, compared)
+        is_jump = _jumps(strain, held.strain, usual)
         if compared.any():
             by = held.value_by[compared]
             e, s = error[compared], spread[compared]
             normal += (by / s[:, None]).T @ by
             score += by.T @ (e / s)
-            plain = (ageing.takes == 0) | (step.racked[compared] < _RACKED)
-            squares += float(np.minimum(e**2 / s, usual.far**2)[plain].sum())
-            count_of_squares += int(plain.sum())
+            is_plain = ~is_jump & ((ageing.takes == 0) | (step.racked < _RACKED))
+            weight = (is_plain * (usual.scale * step.doubt) ** 2)[compared] / s
+            squares += float((weight * np.minimum(e**2 / s, usual.far**2)).sum())
+            count_of_squares += float(weight.sum())
             count += int(compared.sum())
             errors += float(np.abs(e).sum())
             errors_as_read += float(np.abs(step.value - held.as_read)[compared].sum())
             likelihood -= 0.5 * float((np.log(s) + e**2 / s).sum())
-        is_jump = _jumps(strain, held.strain, usual)
-        held = _corrected(held, step, error, spread, compared & ~is_jump)
+        sure = held.vv + (usual.scale * step.doubt) ** 2  # against what came with the mead the reading is believed
+        held = _corrected(held, step, error, np.where(step.begins, sure, spread), compared & ~is_jump)
         if not ageing.fades:
-            held = _of_open_rate(held, is_jump, step, usual)
+            held = _of_open_rate(held, is_jump, step, ageing, usual)
         held = _begun(held, is_first | is_jump, step.value, step.doubt, usual)
         held = replace(held, strain=np.where(is_read, np.where(is_jump, 0.0, strain), held.strain))
     value = np.where(held.is_known, held.value, np.nan)
@@ -219,10 +222,10 @@ def _corrected(held: _Carried, step: Step, error: Floats, spread: Floats, compar
     )
 
 
-def _of_open_rate(held: _Carried, is_jump: Flags, step: Step, usual: UsualAgeing) -> _Carried:
+def _of_open_rate(held: _Carried, is_jump: Flags, step: Step, ageing: Ageing, usual: UsualAgeing) -> _Carried:
     """Let a jump leave it open whether the figure goes on like that: the rate may be as far from usual as it showed."""
     shown = np.abs(step.value - held.value) / np.maximum(step.age, 1.0)
-    farthest = np.minimum(shown, _FARTHEST * usual.of_vessel)
+    farthest = np.minimum(shown, max(ageing.fastest, _FARTHEST * usual.of_vessel))
     return replace(held, rr=np.where(is_jump, np.maximum(held.rr, farthest**2), held.rr))
 
 
