@@ -6,11 +6,11 @@ from datetime import datetime
 from functools import cached_property, lru_cache
 from typing import Protocol
 
-from cooperage import liquid
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.errors import NoSuchVessel
 from cooperage.book.facts import USUAL
 from cooperage.book.replay.contents import PLACE_OF
+from cooperage.book.replay.gravity import gravity_of
 from cooperage.book.replay.state import DAY, VesselState, moment
 from cooperage.book.store.registry import Lot, Position, Vessel
 from cooperage.liquid._molecular import molecular_share
@@ -204,10 +204,7 @@ class Standing:
     @cached_property
     def calculated_sg(self) -> float | None:
         """Gravity [SG 20/20] that follows from strength and sugar; None where either is unknown."""
-        abv, sugar = self.value("abv"), self.value("sugar_g_l")
-        if abv is None or sugar is None:
-            return None
-        return float(liquid.density_of(abv, sugar)) / float(liquid.ethanol_water_density(0.0, 20.0))
+        return gravity_of(self.value("abv"), self.value("sugar_g_l"))
 
     @cached_property
     def molecular_so2(self) -> float | None:

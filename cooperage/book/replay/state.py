@@ -7,6 +7,7 @@ from typing import Any
 
 from cooperage.book.declared.properties import MIXING
 from cooperage.book.replay.contents import ARRAYS, PLACE_OF, SIZE, Contents
+from cooperage.book.replay.gravity import gravity_of
 from cooperage.book.replay.rereads import REMEMBERED, UNKNOWN, Read, Reread, SinceRead, as_kept, reread_from
 from cooperage.book.store.tables import as_json
 
@@ -139,9 +140,7 @@ class VesselState:
         """Return what is known of a property at a moment, and what happened since it was."""
         place, left_alone = PLACE_OF.get(name), 0.0 if self.known is None else max(0.0, (at - self.known.at) / DAY)
         if place is None:
-            read = self.reads.get(name)
-            is_known = read is not None and not read.changed
-            return UNKNOWN._replace(expected=read.value, age=(at - read.at) / DAY) if read and is_known else UNKNOWN
+            return self._since_read_here(name, at, left_alone)
         expected, since = self.contents.value(place), self.contents.since_known(place)
         if expected is None or since is None:
             return UNKNOWN._replace(left_alone=left_alone)
@@ -153,6 +152,19 @@ class VesselState:
         return SinceRead(
             expected, age, elsewhere, since.added, added_age, since.racked, min(age, here), min(here, left_alone)
         )
+
+    def _since_read_here(self, name: str, at: float, left_alone: float) -> SinceRead:
+        """Return that of a property of the vessel; a gravity that was not read since follows from what is in it."""
+        read = self.reads.get(name)
+        if read is not None and not read.changed:
+            return UNKNOWN._replace(expected=read.value, age=(at - read.at) / DAY, left_alone=left_alone)
+        gravity = gravity_of(*map(self._value, ("abv", "sugar_g_l"))) if name == "sg" else None
+        if gravity is None:
+            return UNKNOWN._replace(left_alone=left_alone)
+        return self.since_read("sugar_g_l", at)._replace(expected=gravity, added=0.0, added_age=0.0)
+
+    def _value(self, name: str) -> float | None:
+        return self.contents.value(PLACE_OF[name])
 
     def _wood_days(self, at: float) -> float:
         """Return the days in wood of the mead by a moment, as a mean over its litres."""

@@ -43,9 +43,7 @@ class AgedStanding(Standing):
 
     def figure(self, name: str) -> Figure:
         """Return a figure as it is now: as measured within the last day, else aged; with its band."""
-        figure = self._book.figure(name)
-        if name == "sg" and figure.how != "read":
-            return replace(figure, value=self.calculated_sg)
+        figure = self._figures.in_book(self._book, name)
         now = self.now(name)
         return figure if now.value is None or now.course is None else _dressed(figure, now)
 

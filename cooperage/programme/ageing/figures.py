@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from cooperage.book import Cellar, Standing
+from cooperage.book import Cellar, Figure, Standing
+from cooperage.book.replay.gravity import gravities_known, remember_gravities
 from cooperage.programme.ageing.course import BAND, Course, band_of
 from cooperage.programme.ageing.experience import Experience
 from cooperage.programme.ageing.models import AGEINGS
@@ -73,10 +74,11 @@ class FiguresNow:
         self._before = {} if before is None else before.learned
         self._experience: dict[str, Experience] = {}
         self.learned: dict[str, Learned] = {}
+        self._has_gravities = False
 
     def of(self, standing: Standing, name: str) -> Now:
         """Return a figure of a vessel as it is now."""
-        figure, read = standing.figure(name), standing.state.reads.get(name)
+        figure, read = self.in_book(standing, name), standing.state.reads.get(name)
         if figure.value is None or standing.tag not in self._tags:
             return Now(name, figure.value)
         if name not in AGEINGS:
@@ -86,6 +88,18 @@ class FiguresNow:
         is_fresh = read is not None and not read.changed and (figure.days_ago or 0.0) < _FRESH_DAYS
         how, measured = MEASURED if is_fresh else CALCULATED, None if read is None else read.value
         return Now(name, *course.after(0.0), measured, figure.days_ago, how, experience.basis, course)
+
+    def in_book(self, standing: Standing, name: str) -> Figure:
+        """Return a figure of a vessel as the book has it."""
+        if name == "sg" and not self._has_gravities:
+            remember_gravities(kept(self._mark, "gravities", self._gravities, list, list))
+            self._has_gravities = True
+        return standing.figure(name)
+
+    def _gravities(self) -> list[tuple[float, float, float | None]]:
+        for standing in self._standings:
+            standing.figure("sg")
+        return gravities_known()
 
     def noise(self, name: str) -> float:
         """Return one standard deviation of an ordinary reading, in the property's unit, as learned here."""

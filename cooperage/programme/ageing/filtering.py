@@ -51,13 +51,11 @@ class UsualAgeing:
 class Carried:
     """What is carried along for n vessels: figure and rate, their variances, and how both move with the usual.
 
-    The figure counts only where it `is_known`; it `is_read` once a reading here has been taken in. `as_read` is the
-    figure as it was last read, carried on by hands alone. `strain` is how many standard deviations the last reading was
-    off.
+    The figure counts only where it `is_known`. `as_read` is the figure as it was last read, carried on by hands alone.
+    `strain` is how many standard deviations the last reading was off.
     """
 
     is_known: Flags
-    is_read: Flags
     as_read: Floats
     value: Floats
     rate: Floats
@@ -76,10 +74,10 @@ class Passed:
     `value` is NaN where nothing is known, `rate` the vessel's own; `vv`, `vr` and `rr` are their variances and
     covariance, `value_by` and `rate_by`, of shape (n, p + 2), how both move with what is usual. `normal` and `score`
     are the sums for one Gauss-Newton step of the coefficients, over `count` readings, `likelihood` the logarithm of it.
-    `squares` are the squared errors in standard deviations of `count_of_squares` readings that followed on another,
-    with no racking between that took anything: what came with the mead may be off by more than readings are. `errors`
-    sums how far the readings came from what was carried on, `errors_as_read` from the figure as last read. `reached` is
-    where the readings left them, before the last step.
+    `squares` are the squared errors in standard deviations of `count_of_squares` readings, each counted by the part of
+    its doubt that is the reading's; those before which something happened that might pass for an error of reading, as
+    what a racking took does, or a jump, are left out. `errors` sums how far the readings came from what was carried on,
+    `errors_as_read` from the figure as last read. `reached` is where the readings left them, before the last step.
     """
 
     value: Floats
@@ -92,7 +90,7 @@ class Passed:
     normal: Floats
     score: Floats
     squares: float
-    count_of_squares: int
+    count_of_squares: float
     count: int
     likelihood: float
     errors: float
@@ -116,35 +114,37 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
     size = p + 2
     nothing, unmoved = np.zeros(n), np.zeros((n, size))
     rates, never = np.full(n, usual.of_vessel**2), np.zeros(n, dtype=bool)
-    held = Carried(never, never, nothing, nothing, nothing, nothing, nothing, rates, unmoved, unmoved, nothing)
+    held = Carried(never, nothing, nothing, nothing, nothing, nothing, rates, unmoved, unmoved, nothing)
     normal, score, squares, likelihood = np.zeros((size, size)), np.zeros(size), 0.0, 0.0
-    count = count_of_squares = 0
+    count, count_of_squares = 0, 0.0
     errors = errors_as_read = 0.0
     reached = held
     for step in trails.steps:
         reached = held
-        held = _begun(held, step.begins, step.came, step.doubt, usual, varies=usual.of_fill, is_read=False)
+        held = _begun(held, step.begins, step.came, step.doubt, usual, varies=usual.of_fill)
         held = _age(held, step, columns, ageing, usual)
         is_read = ~np.isnan(step.value)
         compared = is_read & held.is_known
         is_first = is_read & ~held.is_known
         error, spread, strain = _errors(held, step, usual, compared)
+        is_jump = _jumps(strain, held.strain, usual)
         if compared.any():
             by = held.value_by[compared]
             e, s = error[compared], spread[compared]
             normal += (by / s[:, None]).T @ by
             score += by.T @ (e / s)
-            plain = held.is_read[compared] & ((ageing.takes == 0) | (step.racked[compared] < _RACKED))
-            squares += float(np.minimum(e**2 / s, usual.far**2)[plain].sum())
-            count_of_squares += int(plain.sum())
+            is_plain = ~is_jump & ((ageing.takes == 0) | (step.racked < _RACKED))
+            weight = (is_plain * (usual.scale * step.doubt) ** 2)[compared] / s
+            squares += float((weight * np.minimum(e**2 / s, usual.far**2)).sum())
+            count_of_squares += float(weight.sum())
             count += int(compared.sum())
             errors += float(np.abs(e).sum())
             errors_as_read += float(np.abs(step.value - held.as_read)[compared].sum())
             likelihood -= 0.5 * float((np.log(s) + e**2 / s).sum())
-        is_jump = _jumps(strain, held.strain, usual)
-        held = _corrected(held, step, error, spread, compared & ~is_jump)
+        sure = held.vv + (usual.scale * step.doubt) ** 2  # against what came with the mead the reading is believed
+        held = _corrected(held, step, error, np.where(step.begins, sure, spread), compared & ~is_jump)
         if not ageing.fades:
-            held = _of_open_rate(held, is_jump, step, usual)
+            held = _of_open_rate(held, is_jump, step, ageing, usual)
         held = _begun(held, is_first | is_jump, step.value, step.doubt, usual)
         held = replace(held, strain=np.where(is_read, np.where(is_jump, 0.0, strain), held.strain))
     value = np.where(held.is_known, held.value, np.nan)
@@ -193,7 +193,6 @@ def _corrected(held: Carried, step: Step, error: Floats, spread: Floats, compare
     vv = np.where(compared, held.vv * (1 - of_value), held.vv)
     return Carried(
         held.is_known,
-        held.is_read | compared,
         np.where(compared, step.value, held.as_read),
         held.value + of_value * error,
         held.rate + of_rate * error,
@@ -206,10 +205,10 @@ def _corrected(held: Carried, step: Step, error: Floats, spread: Floats, compare
     )
 
 
-def _of_open_rate(held: Carried, is_jump: Flags, step: Step, usual: UsualAgeing) -> Carried:
+def _of_open_rate(held: Carried, is_jump: Flags, step: Step, ageing: Ageing, usual: UsualAgeing) -> Carried:
     """Let a jump leave it open whether the figure goes on like that: the rate may be as far from usual as it showed."""
     shown = np.abs(step.value - held.value) / np.maximum(step.age, 1.0)
-    farthest = np.minimum(shown, _FARTHEST * usual.of_vessel)
+    farthest = np.minimum(shown, max(ageing.fastest, _FARTHEST * usual.of_vessel))
     return replace(held, rr=np.where(is_jump, np.maximum(held.rr, farthest**2), held.rr))
 
 
@@ -221,16 +220,14 @@ def _begun(
     usual: UsualAgeing,
     *,
     varies: float = 0.0,
-    is_read: bool = True,
 ) -> Carried:
     """Start again with a value where it `starts`; NaN makes the figure unknown. What was learned of the rate stays.
 
-    What comes with the mead was not `is_read` here, and `varies` besides, as one standard deviation.
+    What comes with the mead `varies` besides, as one standard deviation.
     """
     is_given = starts & ~np.isnan(value)
     return Carried(
         np.where(starts, is_given, held.is_known),
-        np.where(starts, is_given & is_read, held.is_read),
         np.where(is_given, value, held.as_read),
         np.where(is_given, value, held.value),
         held.rate,

@@ -21,7 +21,7 @@ UNSETTLED = "unsettled"
 
 _STEPS = 12
 _SMALL = 0.02  # of a coefficient's doubt, and of the errors' size
-_MODERATION = 3.0
+_MODERATION = 2.0
 """Readings' worth of trust that errors are as large as the readings claim."""
 _SURE = 1e-6  # stands for no doubt
 _SPREADS: dict[str, tuple[tuple[float, ...], ...]] = {

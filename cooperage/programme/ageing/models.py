@@ -13,6 +13,7 @@ from math import log
 
 MONTH = 365.25 / 12
 STILL = "still until the record shows otherwise"
+BY_AIR = "by what evaporates, else still until the record shows otherwise"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,9 +29,10 @@ class Ageing:
     stretch of time to the next, as seasons have it. `stays_doubt` is one standard deviation of the share of an addition
     that is found, against what the book counts; a reading within `settles` days of an addition shows nothing of that.
     `takes` is what one racking takes, with its doubt, `takes_varies` one standard deviation from one racking to the
-    next; `of_fill` is one of what filling a vessel changes besides: what the wood or the heel in it gives. `least` is
-    the lowest value there can be. What evaporates `leaves_by_air` (strength) or leaves more of it in less mead
-    (`grows_richer`), by the room's air: that comes to the rate besides. `source` is where the rate comes from.
+    next; `of_fill` is one of what filling a vessel changes besides: what the wood or the heel in it gives. A figure
+    that has begun to move may go on as fast as `fastest` a day. `least` is the lowest value there can be. What
+    evaporates `leaves_by_air` (strength) or leaves more of it in less mead (`grows_richer`), by the room's air: that
+    comes to the rate besides. `source` is where the rate comes from.
     """
 
     name: str
@@ -52,6 +54,7 @@ class Ageing:
     takes_varies: float = 0.0
     of_fill: float = 0.0
     settles: float = 0.0
+    fastest: float = 0.0
     least: float | None = 0.0
     like: str = ""
     leaves_by_air: bool = False
@@ -59,7 +62,7 @@ class Ageing:
 
     @property
     def is_moved_by_air(self) -> bool:
-        """True if what evaporates changes it, by more than its own rate already tells."""
+        """True if what evaporates changes it besides its own rate."""
         return self.leaves_by_air or self.grows_richer
 
 
@@ -70,8 +73,8 @@ AGEINGS: dict[str, Ageing] = {
     for declared in (
         # 10 mg/L a month in a 225 L cask and a third to a half of that in a tank: Bordeaux trade practice ("Doses
         # d'anhydride sulfureux", sulfate.ch). From 60 to 50 mg/L in a month is 0.006 a day. New oak: 15 g/L of chips
-        # halved free SO2 in 32 days (Practical Winery & Vineyard, Feb 2015). The spread, and what racking
-        # takes (1 to 4 mg/L under gas, 5 to 20 in the open): common practice, no source.
+        # halved free SO2 in 32 days (Practical Winery & Vineyard, Feb 2015). The spread, what racking takes
+        # (1 to 4 mg/L under gas, 5 to 20 in the open), and how a warmer room quickens it: common practice, no source.
         Ageing(
             "free_so2_mg_l",
             usual=log(0.006),
@@ -85,7 +88,7 @@ AGEINGS: dict[str, Ageing] = {
             of_lot=0.15,
             of_room=0.15,
             wander=0.3,
-            rate_varies=0.08,
+            rate_varies=0.12,
             stays_doubt=0.2,
             settles=5.0,
             takes=3.0,
@@ -106,7 +109,7 @@ AGEINGS: dict[str, Ageing] = {
             of_lot=0.2,
             of_room=0.2,
             wander=1.0,
-            rate_varies=0.08,
+            rate_varies=0.12,
             stays_doubt=0.05,
             settles=5.0,
             takes=3.0,
@@ -124,6 +127,7 @@ AGEINGS: dict[str, Ageing] = {
             of_room=0.03 / _YEAR,
             of_fill=0.02,
             wander=0.005,
+            source=BY_AIR,
             grows_richer=True,
         ),
         Ageing(
@@ -132,6 +136,7 @@ AGEINGS: dict[str, Ageing] = {
             of_vessel=0.1 / _YEAR,
             of_fill=0.1,
             wander=0.02,
+            source=BY_AIR,
             grows_richer=True,
         ),
         Ageing(
@@ -147,6 +152,7 @@ AGEINGS: dict[str, Ageing] = {
             of_vessel=0.1 / _YEAR,
             of_fill=0.1,
             wander=0.01,
+            source=BY_AIR,
             leaves_by_air=True,
         ),
         Ageing(
@@ -155,13 +161,16 @@ AGEINGS: dict[str, Ageing] = {
             of_vessel=1.0 / _YEAR,
             of_fill=1.0,
             wander=0.1,
+            source=BY_AIR,
             grows_richer=True,
         ),
         Ageing(
             "sg",
             usual_doubt=0.0005 / _YEAR,
             of_vessel=0.0005 / _YEAR,
+            of_fill=0.0007,
             wander=0.0001,
+            fastest=0.002,  # where it has begun to move, yeast may be at work: common practice, no source
             least=None,
         ),
     )

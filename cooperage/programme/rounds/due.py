@@ -12,7 +12,7 @@ from cooperage.book.store.registry import Position
 from cooperage.programme.losses.level import Level, level_now, rate_of, short_on, wants_topping
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.rounds.kegs import best_keg, kegs_of
-from cooperage.programme.rounds.risk import LONGEST_DAYS, acidity_at_risk, sulphite_at_risk
+from cooperage.programme.rounds.risk import LONGEST_DAYS, acidity_at_risk, gravity_at_risk, sulphite_at_risk
 from cooperage.programme.signs.leak import leak_sign
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.programme.upkeep.dips import dip_that_disagrees
@@ -27,6 +27,7 @@ class Task(StrEnum):
     TOP = "top"
     SULPHITE = "sulphite"
     VA = "va"
+    GRAVITY = "gravity"
     TASTE = "taste"
     SNIFF = "sniff"
 
@@ -130,6 +131,8 @@ def _holding(
         yield Due(standing.tag, Task.VA, at, over_limit(va.value, ceiling, units))
     elif (risk := acidity_at_risk(standing, ceiling, units)) is not None:
         yield Due(standing.tag, Task.VA, *risk)
+    if (risk := gravity_at_risk(standing, units)) is not None:
+        yield Due(standing.tag, Task.GRAVITY, *risk)
     tasted = _latest(standing, *that_count_as(Counts.TASTED))
     due = tasted + timedelta(days=upkeep.taste_every_days or 0)
     why = _since_fill(standing, tasted, f"tasted or sampled {_ago(standing, tasted)}", "not tasted yet")

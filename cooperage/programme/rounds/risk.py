@@ -8,6 +8,8 @@ from cooperage.units import DEFAULT, Quantity, Units, show
 
 LONGEST_DAYS = 180
 """No longer than this goes by without a reading of free SO2, however sure its course (common practice, no source)."""
+_GRAVITY_WORTH = 0.003
+"""A fall of gravity that one would want to know of: some 8 g/L of sugar (common practice, no source)."""
 _SHOWN_AHEAD_DAYS = 60.0
 """A limit further off than this is not on the list of what is coming."""
 
@@ -32,6 +34,22 @@ def acidity_at_risk(standing: Standing, ceiling_g_l: float, units: Units = DEFAU
     limit = show(Quantity.ACID, ceiling_g_l, units, with_unit=False)
     now = show(Quantity.ACID, standing.value("va_g_l"), units)
     return due, f"volatile acidity {now}, {chance} over {limit} by the walk after"
+
+
+def gravity_at_risk(standing: Standing, units: Units = DEFAULT) -> tuple[datetime, str] | None:
+    """Return when gravity is to be read since it may have fallen by much since it was, and why; None while it stands.
+
+    Where the record shows no movement, that is far off.
+    """
+    read = standing.state.reads.get("sg")
+    if read is None:
+        return None
+    found = _at_risk(standing, standing.course("sg"), read.value - _GRAVITY_WORTH, -1)
+    if found is None:
+        return None
+    due, chance = found
+    value, last = (show(Quantity.GRAVITY, each, units) for each in (standing.value("sg"), read.value))
+    return due, f"gravity {value}, read as {last}, {chance} to have fallen well below that by the walk after"
 
 
 def _at_risk(standing: Standing, course: FigureCourse | None, limit: float, sign: int) -> tuple[datetime, str] | None:

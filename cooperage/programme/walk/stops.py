@@ -54,6 +54,7 @@ ASKS: Mapping[Task, StopQuestion] = {
     Task.GAUGE: StopQuestion("gauge", "headspace", "headspace", done_by=("headspace_mm",)),
     Task.SULPHITE: StopQuestion("reading", "free SO2", "value", {"property": "free_so2_mg_l"}, ("free_so2_mg_l",)),
     Task.VA: StopQuestion("reading", "volatile acidity", "value", {"property": "va_g_l"}, ("va_g_l",)),
+    Task.GRAVITY: StopQuestion("reading", "gravity", "value", {"property": "sg"}, ("sg",)),
     Task.TASTE: StopQuestion(
         "treat", "tasted, all good", given={"treatment": "taste"}, done_by=that_count_as(Counts.TASTED)
     ),

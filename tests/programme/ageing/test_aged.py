@@ -1,5 +1,6 @@
 """Figures as they are now at the doors: fresh ones as measured, older ones aged with bands; the book keeps its own."""
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -151,6 +152,34 @@ def test_a_figure_says_what_it_rests_on(cellar_book: Book, clock: "Clock") -> No
     still = "no readings to learn from yet: still until the record shows otherwise"
     assert standing.figure("ph").basis == still
     lines = basis_lines(standing.figure(name) for name in PROPERTIES)
-    assert [line for line in lines if "pH" in line] == [f"strength, sugar, volatile acidity, pH: {still}"]
+    assert [line for line in lines if "pH" in line] == [f"pH, gravity: {still}"]
+    by_air = "no readings to learn from yet: by what evaporates, else still until the record shows otherwise"
+    assert [line for line in lines if "sugar" in line] == [f"strength, sugar, volatile acidity: {by_air}"]
     assert not [line for line in lines if "free SO2" in line]
     assert basis_lines([cellar_book.cellar()["B-1"].figure("ph")]) == []
+
+
+def test_gravity_has_its_band_and_goes_with_what_was_topped(cellar_book: Book, clock: "Clock") -> None:
+    """Read as 1.020 and topped from a drier keg, it is what the mixture has, within a band; the reading stands by."""
+    cellar_book.write(acts.Reading(vessel="B-1", property="sg", value=1.020, sure=True))
+    clock.pass_days(10)
+    drawn = acts.Sample(vessel="B-1", volume=22_500)
+    cellar_book.write(replace(drawn, sure=True))
+    before = cellar_now(cellar_book)["B-1"].figure("sg")
+    cellar_book.write(acts.Top(vessel="B-1", source="K-1", volume=22_500, sure=True))
+    figure, keg = cellar_now(cellar_book)["B-1"].figure("sg"), cellar_now(cellar_book)["K-1"].figure("sg")
+    assert (before.value, keg.value, figure.value) > (0.0, 0.0, 0.0)
+    assert figure.value == pytest.approx(0.9 * 1.020 + 0.1 * (keg.value or 0.0), abs=1e-3)
+    assert (figure.how, figure.measured) == ("calculated", 1.020)
+    assert figure.low is not None
+    assert figure.high is not None
+    assert 0.0005 < figure.high - figure.low < 0.006
+
+
+def test_gravity_that_was_never_read_follows_from_strength_and_sugar(cellar_book: Book) -> None:
+    """Filled from a tank whose lot has its gravities, a barrel has one too, with a band."""
+    figure = cellar_now(cellar_book)["B-1"].figure("sg")
+    plain = cellar_book.cellar()["B-1"]
+    assert figure.value == pytest.approx(plain.calculated_sg, abs=1e-4)
+    assert figure.measured is None
+    assert figure.low is not None

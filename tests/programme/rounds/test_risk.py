@@ -124,5 +124,25 @@ def test_a_figure_goes_on_as_it_was_forecast(cellar_book: Book, clock: "Clock") 
     at = standing.at + timedelta(days=50)
     later = cellar_now(cellar_book, at)["B-1"].figure("free_so2_mg_l")
     assert later.value == pytest.approx(promised, rel=1e-6)
-    assert later.uncertainty == pytest.approx(sd, rel=1e-3)
+    assert later.uncertainty == pytest.approx(sd, rel=3e-3)
     assert cellar_now(cellar_book, at)["B-1"].molecular_so2 == pytest.approx(molecular, rel=1e-3)
+
+
+def test_gravity_that_stands_is_not_asked_for(cellar_book: Book, clock: "Clock") -> None:
+    """Read four times the same, and then for half a year not at all: no reading of it is coming."""
+    for _ in range(4):
+        measured(cellar_book, 30.0, sg=1.015)
+        clock.pass_days(30)
+    clock.pass_days(150)
+    assert due_of(cellar_book, Task.GRAVITY) is None
+
+
+def test_gravity_that_moves_is_read_before_it_has_fallen_far(cellar_book: Book, clock: "Clock") -> None:
+    """Down from 1.015 to 1.003 in steps of a month: the next reading is due within that month."""
+    for gravity in (1.015, 1.015, 1.011, 1.007, 1.003):
+        at = measured(cellar_book, 30.0, sg=gravity)
+        clock.pass_days(30)
+    due = expected(cellar_book, Task.GRAVITY)
+    assert due.due - at < timedelta(days=30)
+    assert due.why.startswith("gravity 0.99") or due.why.startswith("gravity 1.00")
+    assert "read as 1.003" in due.why

@@ -11,7 +11,6 @@ from math import sqrt
 
 from cooperage.book import Book, Cellar, Standing
 from cooperage.book.facts import USUAL, Facts, facts_of
-from cooperage.book.replay.contents import PLACE_OF
 from cooperage.book.replay.events import Event, Observed, events
 from cooperage.book.replay.replay import Replay
 from cooperage.book.replay.state import DAY, VesselState
@@ -90,8 +89,8 @@ class _Replayed:
     def _of_reading(
         self, read: Observed, event: Event, standing: Standing, everything: Sequence[Standing]
     ) -> Iterator[ForecastOutcome]:
-        figure, place = standing.figure(read.property), PLACE_OF.get(read.property)
-        if figure.value is None or (place is None and figure.how != "read"):
+        figure = standing.figure(read.property)
+        if figure.value is None:
             return
         days = (event.at - known_at(standing, read.property)) / DAY
         if days < _LEAST_DAYS:
