@@ -121,7 +121,8 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
     count, count_of_squares = 0, 0.0
     errors = errors_as_read = 0.0
     for step in trails.steps:
-        held = _begun(held, step.begins, step.came, step.doubt, usual, varies=usual.of_fill)
+        if step.begins.any():
+            held = _begun(held, step.begins, step.came, step.doubt, usual, varies=usual.of_fill)
         held = _age(held, step, columns, ageing, usual)
         is_read = ~np.isnan(step.value)
         compared = is_read & held.is_known
@@ -143,10 +144,11 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
             likelihood -= 0.5 * float((np.log(s) + e**2 / s).sum())
         sure = held.vv + (usual.scale * step.doubt) ** 2  # against what came with the mead the reading is believed
         held = _corrected(held, step, error, np.where(step.begins, sure, spread), compared & ~is_jump)
-        if not ageing.fades:
+        if is_jump.any() and not ageing.fades:
             held = _of_open_rate(held, is_jump, step, ageing, usual)
-        held = _begun(held, is_first | is_jump, step.value, step.doubt, usual)
-        held = replace(held, strain=np.where(is_read, np.where(is_jump, 0.0, strain), held.strain))
+        if (starts := is_first | is_jump).any():
+            held = _begun(held, starts, step.value, step.doubt, usual)
+        held.strain = np.where(is_read, np.where(is_jump, 0.0, strain), held.strain)
     value = np.where(held.is_known, held.value, np.nan)
     rate, rate_by = columns @ usual.coefficients[:-2] + held.rate, held.rate_by.copy()
     rate_by[:, :-2] += columns
@@ -167,23 +169,23 @@ def _age(held: _Carried, step: Step, columns: Floats, ageing: Ageing, usual: Usu
         by_rate = -a_day * (step.age * step.kept * held.value * left + step.added_age * added * added_left)
         by_share = step.added * added_left
     else:
-        a_day = np.zeros_like(rate)
         value = step.kept * held.value + added + rate * step.age + step.by_air
         by_value, by_rate, by_share = step.kept, step.age, step.added
-    times = np.exp(-a_day * step.racked_age)  # what a racking took would have aged as well
-    taken = np.minimum(usual.coefficients[-2] * step.racked * times, _MOST_TAKEN * np.maximum(value, 0.0))
     unsettled = np.where((step.added > 0) & (step.added_age < ageing.settles), _UNSETTLED, ageing.stays_doubt)
     wander = usual.wander**2 * step.age / MONTH
     grown = by_value**2 * held.vv + 2 * by_value * by_rate * held.vr + by_rate**2 * held.rr
     grown += (unsettled * by_share) ** 2 + wander + (usual.rate_varies * by_rate) ** 2
-    grown += (usual.takes_varies * times) ** 2 * np.minimum(step.racked, step.racked**2)
     value_by = by_value[:, None] * held.value_by + by_rate[:, None] * held.rate_by
     value_by[:, :-2] += by_rate[:, None] * columns
-    value_by[:, -2] -= step.racked * times
     value_by[:, -1] += by_share
+    if ageing.takes:  # what a racking took would have aged as well
+        lasts = np.exp(-a_day * step.racked_age) if ageing.fades else np.ones_like(value)
+        grown += (usual.takes_varies * lasts) ** 2 * np.minimum(step.racked, step.racked**2)
+        value_by[:, -2] -= step.racked * lasts
+        value = value - np.minimum(usual.coefficients[-2] * step.racked * lasts, _MOST_TAKEN * np.maximum(value, 0.0))
     vr = by_value * held.vr + by_rate * held.rr
     as_read = step.kept * held.as_read + step.added
-    return replace(held, as_read=as_read, value=value - taken, vv=grown, vr=vr, value_by=value_by)
+    return replace(held, as_read=as_read, value=value, vv=grown, vr=vr, value_by=value_by)
 
 
 def _errors(held: _Carried, step: Step, usual: UsualAgeing, compared: Flags) -> tuple[Floats, Floats, Floats]:

@@ -41,8 +41,7 @@ def gravity_at_risk(standing: AgedStanding, units: Units = DEFAULT) -> tuple[dat
 
     Where the record shows no movement, that is far off.
     """
-    now = standing.now("sg")
-    if now.measured is None or now.value is None:
+    if "sg" not in standing.state.reads or (now := standing.now("sg")).value is None or now.measured is None:
         return None
     found = _at_risk(standing, now.course, now.measured - _GRAVITY_WORTH, -1)
     if found is None:
