@@ -121,7 +121,8 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
     reached = held
     for step in trails.steps:
         reached = held
-        held = _begun(held, step.begins, step.came, step.doubt, usual, varies=usual.of_fill)
+        if step.begins.any():
+            held = _begun(held, step.begins, step.came, step.doubt, usual, varies=usual.of_fill)
         held = _age(held, step, columns, ageing, usual)
         is_read = ~np.isnan(step.value)
         compared = is_read & held.is_known
@@ -143,10 +144,11 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
             likelihood -= 0.5 * float((np.log(s) + e**2 / s).sum())
         sure = held.vv + (usual.scale * step.doubt) ** 2  # against what came with the mead the reading is believed
         held = _corrected(held, step, error, np.where(step.begins, sure, spread), compared & ~is_jump)
-        if not ageing.fades:
+        if is_jump.any() and not ageing.fades:
             held = _of_open_rate(held, is_jump, step, ageing, usual)
-        held = _begun(held, is_first | is_jump, step.value, step.doubt, usual)
-        held = replace(held, strain=np.where(is_read, np.where(is_jump, 0.0, strain), held.strain))
+        if (starts := is_first | is_jump).any():
+            held = _begun(held, starts, step.value, step.doubt, usual)
+        held.strain = np.where(is_read, np.where(is_jump, 0.0, strain), held.strain)
     value = np.where(held.is_known, held.value, np.nan)
     rate, rate_by = columns @ usual.coefficients[:-2] + held.rate, held.rate_by.copy()
     rate_by[:, :-2] += columns

@@ -86,6 +86,8 @@ def _likeliest(
     for name, ways in _SPREADS.items():
         declared = getattr(usual, name)
         for way in ways if declared else ():
+            if getattr(likeliest, name) != declared:
+                break  # down was likelier, so up is not
             for times in way:
                 other = replace(likeliest, **{name: declared * times})
                 tried = carry_on(trails, columns, ageing, other)

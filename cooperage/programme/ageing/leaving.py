@@ -11,10 +11,10 @@ import numpy as np
 
 from cooperage.book import Book, Cellar, Standing
 from cooperage.book.facts import Facts
-from cooperage.liquid import barrel_area_m2, barrel_shape
 from cooperage.programme.ageing.passage import AirDrift
 from cooperage.programme.air.climate import MeanAir, RoomAir, climate_between, room_airs
 from cooperage.programme.air.vapour import evaporated
+from cooperage.programme.losses.learning import wood_area_m2
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import rate_of
 from cooperage.programme.losses.loss_rate import LossRate
@@ -57,5 +57,5 @@ def _cells(standing: Standing, rate: LossRate, climates: Mapping[str | None, Mea
     lost = min(max(0.0, rate.vapour_share * rate.ml_per_day * _DAYS), standing.ml / 4)
     abv, sugar = standing.value("abv") or 0.0, standing.value("sugar_g_l") or 0.0
     climate = climates[standing.position[0]]
-    area = float(barrel_area_m2(*barrel_shape(standing.vessel.capacity_ml / 1000)))
+    area = wood_area_m2(standing.vessel.capacity_ml / 1000)
     return lost, standing.litres, abv, sugar, climate.celsius, climate.humidity, area

@@ -16,10 +16,10 @@ from cooperage.book import Figure, Standing
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.store.gauging import expected_headspaces
 from cooperage.errors import BadInput
-from cooperage.liquid import barrel_area_m2, barrel_shape
 from cooperage.liquid.angels_share import SELECTIVITY, SELECTIVITY_SPREAD
 from cooperage.programme.air.climate import USUAL_CLIMATE, MeanAir
 from cooperage.programme.air.vapour import evaporated
+from cooperage.programme.losses.learning import wood_area_m2
 from cooperage.programme.losses.level import expected_loss, last_known, level_now, lost_by, short_on
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.units import show_day
@@ -102,7 +102,7 @@ def _drift(
     cases = np.array([[lost, SELECTIVITY], [lost + sd, SELECTIVITY], [lost, SELECTIVITY + SELECTIVITY_SPREAD]])
     litres = level_now(standing, rate).ml / 1000
     cases[:, 0] = np.minimum(cases[:, 0], litres * 1000 / 2)
-    area = float(barrel_area_m2(*barrel_shape(standing.vessel.capacity_ml / 1000)))
+    area = wood_area_m2(standing.vessel.capacity_ml / 1000)
     setting = (litres, abv.value, sugar.value or 0.0, days, climate.celsius, climate.humidity, area)
     left = evaporated(cases[:, 0], *setting, selectivity=cases[:, 1])
     strength = _band(left.abv, standing, abv, days, z)

@@ -38,7 +38,7 @@ def _record(standing: Standing, seen: list[Visit]) -> VisitRecord:
     fill = standing.fill_number
     return VisitRecord(
         standing.tag,
-        _area_m2(litres),
+        wood_area_m2(litres),
         room,
         barrel.wood or "",
         log(litres / 225),
@@ -56,7 +56,7 @@ def _found_tight(standing: Standing) -> float:
 
 
 @cache
-def _area_m2(litres: float) -> float:
+def wood_area_m2(litres: float) -> float:
     """Return the inside surface of a barrel [m2]; a cellar has few sizes, so each is calculated once."""
     return float(barrel_area_m2(*barrel_shape(litres)))
 
