@@ -29,7 +29,7 @@ from cooperage.programme.walk.summary import WalkSummary, summarise_walk
 from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.rounds.walk_end import WalkEnd
 from cooperage.tui.rounds.when import When
-from cooperage.tui.rounds.words import source_words, stop_about, stop_line, walk_line, worth_words
+from cooperage.tui.rounds.words import asked_words, source_words, stop_about, stop_line, walk_line, worth_words
 from cooperage.tui.shared.act_form import first_field
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
@@ -185,7 +185,7 @@ class RoundsScreen(CellarScreen):
             return
         standing = self._cellar[stop.tag]
         about.update(stop_about(stop, standing, self.desk.level(standing), self.units), layout=False)
-        words = f"{stop.tag}  {ASKS[stop.task].label} "
+        words = f"{stop.tag}  {asked_words(stop.task, self.units)} "
         asked.update(words, layout=cell_len(words) != asked.content_size.width)
         source.update(f" {self._source_words(stop)}", layout=False)
 
