@@ -216,6 +216,21 @@ def ask_if_empty(vessel: Vessel, state: VesselState) -> None:
         raise Implausible(f"{literal(vessel.tag)} is empty in the book. Does the reading belong to it?")
 
 
+_MOST_TIMES_USUAL = 10
+"""An uncertainty of more than so many ordinary ones is no uncertainty of an instrument."""
+
+
+def ask_of_spread(vessel: Vessel, read: Property, value: float, uncertainty: float) -> None:
+    """Ask back an uncertainty, in the property's unit, that no instrument has: a slipped decimal, or another figure."""
+    times = uncertainty / read.uncertainty
+    if times > _MOST_TIMES_USUAL:
+        raise Implausible(
+            f"{read.label} {{value}} of {literal(vessel.tag)} is said to be {times:.0f} times as uncertain as an "
+            "ordinary reading. Is the uncertainty right?",
+            value=(read.quantity, value),
+        )
+
+
 def ask_if_far(
     vessel: Vessel, state: VesselState, reading: tuple[Property, float], at: datetime, band_of: BandOf | None = None
 ) -> None:

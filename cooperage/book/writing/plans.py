@@ -46,6 +46,7 @@ from cooperage.book.writing.doubts import (
     ask_if_unlike,
     ask_of_gain,
     ask_of_rest,
+    ask_of_spread,
 )
 from cooperage.units import Quantity
 
@@ -297,6 +298,8 @@ def _observe(act: acts.Act, view: View, vessel: Vessel, seen: tuple[str, float, 
     if not act.sure:
         ask_if_far(vessel, view.state(vessel), (read, value), view.at, view.band_of)
     give_or_take = read.uncertainty if uncertainty is None else abs(uncertainty)
+    if not act.sure:
+        ask_of_spread(vessel, read, value, give_or_take)
     return Observed(vessel.id, name, float(value), float(give_or_take), method)
 
 

@@ -49,6 +49,10 @@ class _RoundsData:
     states: dict[tuple[str, str], str]
 
 
+_ALL_GOOD = (Task.TOP, Task.TASTE, Task.SNIFF)
+"""The tasks that a look at the barrel can answer."""
+
+
 class RoundsScreen(CellarScreen):
     """What is due, in walking order. Type the volume and press Enter: it is written, and the next barrel is up."""
 
@@ -260,7 +264,8 @@ class RoundsScreen(CellarScreen):
         if text and not typed:
             return self.find_tag(text)
         if typed and not text:
-            self.show_message(f"Type the {ASKS[stop.task].label} first. Press g when all is good, or x to skip.")
+            good = "Press g when all is good, or x to skip." if stop.task in _ALL_GOOD else "Press x to skip."
+            self.show_message(f"Type a figure first: {asked_words(stop.task, self.units)}. {good}")
             return True
         given = {"from": self._keg or "", "not-full": "yes" if self._not_full else ""}
         try:
@@ -443,7 +448,7 @@ class RoundsScreen(CellarScreen):
         if action in ("not_full", "keg"):
             return stop is not None and stop.task is Task.TOP
         if action == "all_good":
-            return stop is not None and stop.task in (Task.TOP, Task.TASTE, Task.SNIFF)
+            return stop is not None and stop.task in _ALL_GOOD
         if action in ("form", "note", "words", "leave_stop", "page"):
             return stop is not None
         if action == "sheet":

@@ -171,6 +171,7 @@ async def test_strike_takes_the_last_entry_back_and_the_stop_with_it(
         assert "top B-001" in shown(pilot, "#question")
         await press(pilot, "y")
         assert "B-001" in shown(pilot, "#asked")
+        assert "Struck: top B-001" in shown(pilot, StatusLine)
         assert "11 of 11 stops to do" in shown(pilot, "#walk")
     assert (newest()[0].kind, newest()[0].strikes) == ("strike", topped.id)
     assert book.cellar()["B-001"].ml == litres
@@ -253,6 +254,8 @@ async def test_other_tasks_are_answered_at_their_stop_too(
         await press(pilot, "2", "enter")
         assert "B-001  free SO2, mg/L" in shown(pilot, "#asked")
         before = newest()[0].id
+        await press(pilot, "enter")
+        assert "free SO2, mg/L. Press x to skip." in shown(pilot, StatusLine)  # a look reads no sulphite
         await press(pilot, "2", "enter")  # litres again
         assert "2.0 mg/L of B-001 is far from the" in shown(pilot, "#question")
         await press(pilot, "escape")
