@@ -30,6 +30,8 @@ from cooperage.plaintext import can_be_kept
 
 # Built once: making a statement costs more than running it.
 _INSERT = {table: insert(table) for table in (ENTRY, MOVE, READING, BOTTLING)}
+_SHOWN = 4
+"""So many of the entries that share the beginning of an id are named."""
 _CLOSE_ENTRIES = delete(OPEN_ENTRY)
 
 
@@ -206,9 +208,11 @@ class Writing:
             raise NoSuchEntry(wanted)
         rows = self.connection.execute(entry.where(ENTRY.c.id == asked)).all()
         if not rows:
-            rows = self.connection.execute(entry.where(ENTRY.c.id.startswith(asked, autoescape=True)).limit(2)).all()
+            rows = self.connection.execute(
+                entry.where(ENTRY.c.id.startswith(asked, autoescape=True)).limit(_SHOWN)
+            ).all()
         if len(rows) != 1:
-            raise NoSuchEntry(wanted, is_shared=bool(rows))
+            raise NoSuchEntry(wanted, [row.id for row in rows])
         is_struck = self.connection.execute(select(ENTRY.c.id).where(ENTRY.c.strikes_id == rows[0].id)).first()
         if rows[0].kind == "strike" or is_struck is not None:
             raise AlreadyStruck(rows[0].id, is_strike=rows[0].kind == "strike")
