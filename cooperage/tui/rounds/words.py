@@ -70,7 +70,7 @@ def sulphite_words(standing: Standing, units: Units) -> str:
     if standing.ml == 0:
         days = standing.days_empty
         return "empty" if days is None else f"empty for {counted(round(days), 'day')}"
-    free, source = figure_words(standing.figure("free_so2_mg_l"), units, with_unit=False)
+    free, source = figure_words(standing.figure("free_so2_mg_l"), units, with_unit=False, with_added=False)
     molecular, _ = figure_words(standing.molecular_figure(), units)
     return f"SO2 {molecular} molecular, {free} free ({source})"
 
