@@ -31,8 +31,9 @@ class Figure:
     `how` is "read" (measured) while nothing has changed since the reading, "calculated" once something has
     or when it was never measured in this vessel, "unknown" without a value: scripts rely on these words. `days_ago`
     counts from the last reading in this fill; `ago` is that by the days of the calendar, empty where there is none.
-    `uncertainty` is one standard deviation. A figure that was aged has what was last `measured` in this fill, and the
-    band from `low` to `high` in which it lies 90 times of 100, and as text the `basis` of both.
+    `uncertainty` is one standard deviation. A figure that was aged has what was last `measured` in this fill, what was
+    `added` by hand since, in its unit, the band from `low` to `high` in which it lies 90 times of 100, and as text the
+    `basis` of both.
     """
 
     name: str
@@ -42,6 +43,7 @@ class Figure:
     uncertainty: float | None = None
     ago: str = ""
     measured: float | None = None
+    added: float = 0.0
     low: float | None = None
     high: float | None = None
     basis: str = ""

@@ -3,12 +3,15 @@
 Volumes in attributes are integer millilitres; the message shows litres.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import ClassVar
 
 from cooperage.errors import AskedBack, BadInput, Refused, did_you_mean
 from cooperage.units import DEFAULT, Quantity, Units, show, show_day, show_when
+
+ID_LETTERS = 16
+"""So many letters of an entry's id are shown: its millisecond and its number within that, which no other has here."""
 
 
 class InVolumes(Refused):
@@ -61,10 +64,13 @@ class NoSuchLot(BadInput):
 class NoSuchEntry(BadInput):
     """An entry id that is not in the book, or that several entries share."""
 
-    def __init__(self, entry_id: str, *, is_shared: bool = False) -> None:
+    def __init__(self, entry_id: str, shared_by: Sequence[str] = ()) -> None:
         self.entry_id = entry_id
-        what = "more than one entry begins with" if is_shared else "there is no entry"
-        super().__init__(f"{what} '{entry_id}'; `cooperage report book` shows the ids, or give 'last'")
+        if shared_by:
+            ids = ", ".join(each[:ID_LETTERS] for each in shared_by)
+            super().__init__(f"more than one entry begins with '{entry_id}'; give more of it, such as {ids}")
+        else:
+            super().__init__(f"there is no entry '{entry_id}'; `cooperage report book` shows the ids, or give 'last'")
 
 
 class NothingToTrace(BadInput):
@@ -162,7 +168,7 @@ class LaterEntryImpossible(Refused):
         """Return the refusal in the user's units."""
         return (
             f"{self.tag} {self._why} at a later entry: '{self._line(units)}'; "
-            f"strike that entry first (id {self.later_id[:12]})"
+            f"strike that entry first (id {self.later_id[:ID_LETTERS]})"
         )
 
 
@@ -172,7 +178,7 @@ class AlreadyStruck(Refused):
     def __init__(self, entry_id: str, *, is_strike: bool = False) -> None:
         self.entry_id = entry_id
         what = "is itself a strike" if is_strike else "has been struck already"
-        super().__init__(f"entry {entry_id[:12]} {what}; write the act again instead")
+        super().__init__(f"entry {entry_id[:ID_LETTERS]} {what}; write the act again instead")
 
 
 class NothingToStrike(Refused):

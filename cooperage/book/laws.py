@@ -10,6 +10,7 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
 from cooperage.book.declared.acts import KINDS
 from cooperage.book.declared.properties import PROPERTIES
+from cooperage.book.errors import ID_LETTERS
 from cooperage.book.replay.contents import PLACE_OF, Contents
 from cooperage.book.replay.events import events
 from cooperage.book.replay.replay import Replay
@@ -48,7 +49,7 @@ def litres_are_conserved(connection: Connection) -> tuple[int, list[str]]:
     ):
         counted += 1
         if ml <= 0 or source == destination or not {source, destination} <= places:
-            broken.append(f"entry {entry_id[:12]} has a move that is none")
+            broken.append(f"entry {entry_id[:ID_LETTERS]} has a move that is none")
             continue
         balance[source] -= ml
         balance[destination] += ml
@@ -70,7 +71,7 @@ def no_vessel_below_nothing_or_above_its_brim(connection: Connection) -> tuple[i
                 counted += 1
                 held[place] += ml
                 if not 0 <= held[place] <= vessels[place].capacity_ml:
-                    broken.append(f"{vessels[place].tag} holds {held[place]} ml after entry {event.id[:12]}")
+                    broken.append(f"{vessels[place].tag} holds {held[place]} ml after entry {event.id[:ID_LETTERS]}")
     return counted, broken
 
 
@@ -82,7 +83,8 @@ def nothing_happens_to_a_retired_vessel(connection: Connection) -> tuple[int, li
     for event in events(connection):
         named = {event.vessel, *(end for move in event.moves for end in (move.source, move.destination))}
         broken += [
-            f"{tags[str(vessel_id)]} has entry {event.id[:12]} after it was retired" for vessel_id in named & retired
+            f"{tags[str(vessel_id)]} has entry {event.id[:ID_LETTERS]} after it was retired"
+            for vessel_id in named & retired
         ]
         if event.kind == "retire" and event.vessel is not None:
             retired.add(event.vessel)
@@ -100,7 +102,7 @@ def a_strike_is_the_reverse_of_what_it_strikes(connection: Connection) -> tuple[
         if at != happened_at or sorted(_moves(connection, strike)) != sorted(
             (destination, source, ml) for source, destination, ml in _moves(connection, entry)
         ):
-            broken.append(f"strike {strike[:12]} is not the reverse of {entry[:12]}")
+            broken.append(f"strike {strike[:ID_LETTERS]} is not the reverse of {entry[:ID_LETTERS]}")
     return counted, broken
 
 
@@ -117,9 +119,9 @@ def every_entry_is_of_a_known_kind_and_time(connection: Connection) -> tuple[int
     ):
         counted += 1
         if kind not in KINDS:
-            broken.append(f"entry {entry_id[:12]} is of the unknown kind '{kind}'")
+            broken.append(f"entry {entry_id[:ID_LETTERS]} is of the unknown kind '{kind}'")
         if happened_at > written_at:
-            broken.append(f"entry {entry_id[:12]} was written before it happened")
+            broken.append(f"entry {entry_id[:ID_LETTERS]} was written before it happened")
     return counted, broken
 
 
@@ -130,7 +132,7 @@ def every_reading_is_possible(connection: Connection) -> tuple[int, list[str]]:
         counted += 1
         read = PROPERTIES.get(row.property)
         if read is None or not read.possible[0] <= row.value <= read.possible[1]:
-            broken.append(f"entry {row.entry_id[:12]} reads {row.property} {row.value}")
+            broken.append(f"entry {row.entry_id[:ID_LETTERS]} reads {row.property} {row.value}")
     return counted, broken
 
 
@@ -202,7 +204,9 @@ def no_entry_is_left_open(connection: Connection) -> tuple[int, list[str]]:
     """What has been written is closed: nothing can join it any more."""
     counted = connection.execute(select(func.count()).select_from(ENTRY)).scalar_one()
     left = connection.execute(select(OPEN_ENTRY.c.entry_id)).scalars()
-    return counted, [f"entry {entry_id[:12]} was written by another program, and left open" for entry_id in left]
+    return counted, [
+        f"entry {entry_id[:ID_LETTERS]} was written by another program, and left open" for entry_id in left
+    ]
 
 
 def the_file_is_whole(connection: Connection) -> tuple[int, list[str]]:

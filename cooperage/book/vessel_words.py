@@ -41,8 +41,10 @@ def lots_words(standing: Standing, most: int = 3) -> str:
 ALL_BANDS = "all bands hold 90 times of 100"
 
 
-def figure_words(figure: Figure, units: Units = DEFAULT, *, with_unit: bool = True) -> tuple[str, str]:
-    """Return a figure's value, and beside it its band and source: "16 to 22; measured 25 45 days ago".
+def figure_words(
+    figure: Figure, units: Units = DEFAULT, *, with_unit: bool = True, with_added: bool = True
+) -> tuple[str, str]:
+    """Return a figure's value, and beside it its band and source: "16 to 22; measured 25 45 days ago, 9 added since".
 
     One just measured, or never aged, has its source alone. See ALL_BANDS for how often a band holds.
     """
@@ -59,6 +61,8 @@ def figure_words(figure: Figure, units: Units = DEFAULT, *, with_unit: bool = Tr
     if declared is None:
         return value, band
     known = f"measured {measured} {figure.ago}" if figure.measured is not None else "not measured in this fill"
+    if with_added and figure.added > 0:
+        known += f", {show(quantity, figure.added, units, with_unit=False, digits=digits)} added since"
     return value, f"{band}; {known}"
 
 

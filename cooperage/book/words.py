@@ -16,13 +16,12 @@ from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.places import OUTSIDE, Outside
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.declared.substances import SUBSTANCES
+from cooperage.book.errors import ID_LETTERS
 from cooperage.book.log import Entry
 from cooperage.book.replay.events import Move, Observed
 from cooperage.plaintext import visible
 from cooperage.units import DEFAULT, Quantity, Units, show_at_length, show_exact, show_spread, show_when
 
-ID_LETTERS = 12
-"""As many letters of an entry's id as distinguish it from any other of a cellar."""
 _SHORT_TEXT = 40
 _LABELS = {place.value: outside.label for place, outside in OUTSIDE.items()}
 

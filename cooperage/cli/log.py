@@ -152,8 +152,9 @@ def write_and_print(book: Any, act: Act, *, as_json: bool) -> None:  # noqa: ANN
 
 def _print_written(book: Any, written: Any, found: Sequence["Caution"], *, as_json: bool) -> None:  # noqa: ANN401 - a Book and a Written
     """Print what was written as the book has it, and how the vessels stand now."""
+    from cooperage.book.errors import ID_LETTERS
     from cooperage.book.log import entries
-    from cooperage.book.words import ID_LETTERS, entry_words
+    from cooperage.book.words import entry_words
     from cooperage.book.writing.write import tags_in
 
     with book.reading() as connection:

@@ -2,10 +2,12 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from functools import partial
 
 from cooperage.book import Act, Book, Writing, Written
 from cooperage.book.declared import acts
 from cooperage.book.errors import Implausible, OddLevel
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.units import Units
 
 _QUESTIONS_SHOWN = 4
@@ -32,14 +34,22 @@ def write_act(book: Book, act: Act) -> Written:
 
 
 def write_in(session: Writing, book: Book, act: Act) -> Written:
-    """Write an act; only if its litres look odd to the book alone, calculate what was expected of the barrel."""
+    """Write an act; only if its figure looks odd to the book alone, calculate what was expected of the vessel."""
     try:
-        return session.write(act)
+        return session.write(act, band_of=partial(_band, book, act))
     except OddLevel:
         expected = expecting(book, act)
         if expected.expected is None:
             raise
         return session.write(expected)
+
+
+def _band(book: Book, act: Act, name: str) -> tuple[float, float] | None:
+    """Return the band in which a figure of a reading's vessel was expected just before; None where none is known."""
+    if not isinstance(act, acts.Reading):
+        return None
+    figure = cellar_now(book, act.at)[act.vessel].figure(name)
+    return None if figure.low is None or figure.high is None else (figure.low, figure.high)
 
 
 def expecting(book: Book, act: Act) -> Act:

@@ -16,6 +16,7 @@ from cooperage.book.declared.fields import FieldSpec, Holds, field_spec
 from cooperage.book.declared.places import GAP_CAUSES, OUTSIDE, Outside
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
+from cooperage.book.errors import ID_LETTERS
 from cooperage.book.log import Entry
 from cooperage.book.replay.events import Move, Observed
 from cooperage.book.words import entry_in_full, entry_line, entry_words, what_was_done
@@ -149,7 +150,7 @@ def test_every_field_that_was_given_is_told_in_full(entry: Any, units: Any) -> N
             _assert_told(telling, face, entry.said[declared.name], entry, units)
     for telling in (line, page):
         assert entry.note in telling
-        assert (entry.struck_by or "")[:12] in telling
+        assert (entry.struck_by or "")[:ID_LETTERS] in telling
     assert entry.hand in page
     assert entry.hand in entry_line(entry, units)
     assert entry.id in page
@@ -209,7 +210,7 @@ def _assert_told(telling: str, face: FieldSpec, value: Any, entry: Entry, units:
     elif (typed_in := _quantity(face, entry.said)) is not None:
         _assert_figure(telling, typed_in, value, units, short=short)
     elif face.holds is Holds.ENTRY:
-        assert value[:12] in telling
+        assert value[:ID_LETTERS] in telling
     elif face.holds is Holds.TEXT:
         text = " ".join(value.split())
         assert (text[:39] if short else text) in telling
@@ -296,7 +297,7 @@ def test_a_strike_tells_what_it_takes_back(cellar_told: Any) -> None:
     strike.strikes, strike.strikes_kind = "019879c60f80aaaabbbb", "top"
     strike.moves = [Move("B-017", "K-01", 500), Move("evaporated", "B-017", 350)]
     assert entry_words(strike) == (
-        "strike B-017: cancels top 019879c60f80 (0.5 L from K-01, 0.35 L evaporated (angels' share))"
+        "strike B-017: cancels top 019879c60f80aaaa (0.5 L from K-01, 0.35 L evaporated (angels' share))"
     )
 
 

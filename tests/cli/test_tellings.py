@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from cooperage.book import KINDS, Barrel, Book, Lot, Vessel
+from cooperage.book.errors import ID_LETTERS
 from cooperage.book.log import entries
 from cooperage.settings import load_settings
 from cooperage.tui.book.words import book_line
@@ -128,7 +129,7 @@ def test_the_book_report_tells_it(
 
 def _written_order(path: Any) -> Any:
     """Sort lines that hold an entry's id as the entries were written."""
-    ids = [entry.id[:12] for entry in _entries(path)]
+    ids = [entry.id[:ID_LETTERS] for entry in _entries(path)]
     return lambda line: next(at for at, entry_id in enumerate(ids) if entry_id in line)
 
 

@@ -126,6 +126,7 @@ async def test_the_barrel_page_tells_its_whole_life(opened: Any) -> None:
     assert "french oak, held red wine, fill 3" in result
     assert "; book 225.0 of 225.0 L  M-26" in result
     assert "2 earlier fills" in result
+    assert "200 days in this barrel, its mead 199 in wood on average" in result  # what tops it is younger
     assert "free SO2" in result
     assert re.search(r"free SO2 +31\.\d mg/L +\d\d\.\d to \d\d\.\d; measured 32\.0 2 days ago", result)
     assert "Next: top DUE 2026-09-26" in result

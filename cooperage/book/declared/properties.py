@@ -27,13 +27,15 @@ class Tolerance:
 
     `rise` and `fall` are distances in the property's unit; `fall_a_day` is what it may fall besides with every day
     since it was read. Fermentation moves it up or down (`ferments` is 1 or -1), which in a tank explains any distance.
-    Generous, so that a change that can be is not asked about (common practice, no source).
+    Generous, so that a change that can be is not asked about (common practice, no source). Outside of the `odd` shares
+    of the lowest and the highest of both, a reading is looked at more closely: beside what is expected of it now.
     """
 
     rise: float
     fall: float
     fall_a_day: float = 0.0
     ferments: int = 0
+    odd: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +66,7 @@ class UnknownProperty(BadInput):
         super().__init__(f"'{name}' cannot be measured here{choose_from(name, PROPERTIES)}")
 
 
+_ODD = (0.5, 1.5)
 _GRAVITY_UNITS = ("brix", "plato")
 """Names of gravity that are units as well: a bare number after one is in that unit."""
 
@@ -108,7 +111,7 @@ PROPERTIES: dict[str, Property] = {
             (0, 5),
             (0, 1.2),
             0.04,
-            far=Tolerance(0.35, 0.25),
+            far=Tolerance(0.35, 0.25, odd=_ODD),
             synonyms=("volatile acidity", "va"),
         ),
         Property(
@@ -118,7 +121,7 @@ PROPERTIES: dict[str, Property] = {
             (0, 500),
             (0, 80),
             3.0,
-            far=Tolerance(20.0, 15.0, fall_a_day=0.5),
+            far=Tolerance(20.0, 15.0, fall_a_day=0.5, odd=_ODD),
             synonyms=("free so2", "free", "fso2", "so2"),
         ),
         Property(
@@ -128,7 +131,7 @@ PROPERTIES: dict[str, Property] = {
             (0, 1000),
             (0, 200),
             8.0,
-            far=Tolerance(40.0, 40.0, fall_a_day=0.5),
+            far=Tolerance(40.0, 40.0, fall_a_day=0.5, odd=_ODD),
             synonyms=("total so2", "total", "tso2"),
         ),
         Property("ph", "pH", Quantity.NUMBER, (2.0, 5.0), (2.9, 4.0), 0.04, WhenMixed.CARRIED, Tolerance(0.3, 0.3)),

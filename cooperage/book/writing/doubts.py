@@ -28,6 +28,10 @@ _GAIN_SHARE, _GAIN_ML = 0.02, 2_000
 _EMPTY_WORDS = frozenset({"mead", "lot", "batch", "the", "and", "with"})
 
 
+BandOf = Callable[[str], tuple[float, float] | None]
+"""Returns the band in which a figure of an act's vessel is expected just before it, by the property's name."""
+
+
 class CellarFacts(Protocol):
     """What must be known of the cellar to compare two meads."""
 
@@ -212,8 +216,29 @@ def ask_if_empty(vessel: Vessel, state: VesselState) -> None:
         raise Implausible(f"{literal(vessel.tag)} is empty in the book. Does the reading belong to it?")
 
 
-def ask_if_far(vessel: Vessel, state: VesselState, read: Property, value: float, at: datetime) -> None:
-    """Ask back a reading that is implausibly far from both the calculated figure and the last one measured."""
+_MOST_TIMES_USUAL = 10
+"""An uncertainty of more than so many ordinary ones is no uncertainty of an instrument."""
+
+
+def ask_of_spread(vessel: Vessel, read: Property, value: float, uncertainty: float) -> None:
+    """Ask back an uncertainty, in the property's unit, that no instrument has: a slipped decimal, or another figure."""
+    times = uncertainty / read.uncertainty
+    if times > _MOST_TIMES_USUAL:
+        raise Implausible(
+            f"{read.label} {{value}} of {literal(vessel.tag)} is said to be {times:.0f} times as uncertain as an "
+            "ordinary reading. Is the uncertainty right?",
+            value=(read.quantity, value),
+        )
+
+
+def ask_if_far(
+    vessel: Vessel, state: VesselState, reading: tuple[Property, float], at: datetime, band_of: BandOf | None = None
+) -> None:
+    """Ask back a reading that is implausibly far from both the calculated figure and the last one measured.
+
+    One that is merely odd beside them is asked back if it is far from the band in which it was expected.
+    """
+    read, value = reading
     if read.far is None or state.ml == 0:
         return
     figure = Standing(vessel, state, at, {}).figure(read.name)
@@ -224,16 +249,31 @@ def ask_if_far(vessel: Vessel, state: VesselState, read: Property, value: float,
         (value - figure.value) * read.far.ferments > 0 or (read.far.ferments != 0 and figure.days_ago is None)
     )
     last = state.reads[read.name].value if read.name in state.reads else figure.value
-    least = min(figure.value, last) - read.far.fall - read.far.fall_a_day * days
-    most = max(figure.value, last) + read.far.rise
-    if is_fermenting or least <= value <= most:
+    lowest, highest = min(figure.value, last), max(figure.value, last)
+    least = lowest - read.far.fall - read.far.fall_a_day * days
+    if not is_fermenting and not least <= value <= highest + read.far.rise:
+        raise _far(vessel, reading, f"{{had}} ({literal(figure.source)})", had=figure.value)
+    if read.far.odd is None or read.far.odd[0] * lowest <= value <= read.far.odd[1] * highest:
         return
-    raise Implausible(
-        f"{read.label} {{value}} of {literal(vessel.tag)} is far from {{had}} ({literal(figure.source)}). "
-        "Is the reading right?",
+    band = None if band_of is None else band_of(read.name)
+    if band is not None and not _agrees(value, band):
+        raise _far(vessel, reading, "the {low} to {high} expected now", low=band[0], high=band[1])
+
+
+def _far(vessel: Vessel, reading: tuple[Property, float], beside: str, **figures: float) -> Implausible:
+    read, value = reading
+    return Implausible(
+        f"{read.label} {{value}} of {literal(vessel.tag)} is far from {beside}. Is the reading right?",
         value=(read.quantity, value),
-        had=(read.quantity, figure.value),
+        **{name: (read.quantity, figure) for name, figure in figures.items()},
     )
+
+
+def _agrees(value: float, band: tuple[float, float]) -> bool:
+    """Return True if a reading is near a band: no farther than it is wide, not under half its low end, and not zero."""
+    low, high = band
+    wide = high - low
+    return value > 0 and max(low - wide, low / 2) <= value <= high + wide
 
 
 def literal(text: str) -> str:

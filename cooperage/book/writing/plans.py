@@ -38,6 +38,7 @@ from cooperage.book.replay.state import DAY, VesselState
 from cooperage.book.store.gauging import volume_at_headspace
 from cooperage.book.store.registry import Lot, Vessel
 from cooperage.book.writing.doubts import (
+    BandOf,
     CellarFacts,
     ask_all,
     ask_if_empty,
@@ -45,6 +46,7 @@ from cooperage.book.writing.doubts import (
     ask_if_unlike,
     ask_of_gain,
     ask_of_rest,
+    ask_of_spread,
 )
 from cooperage.units import Quantity
 
@@ -53,6 +55,7 @@ class View(CellarFacts, Protocol):
     """The cellar as it stood at the moment of an act."""
 
     at: datetime
+    band_of: BandOf | None
 
     def vessel(self, tag: str) -> Vessel:
         """Find a vessel by tag."""
@@ -293,8 +296,10 @@ def _observe(act: acts.Act, view: View, vessel: Vessel, seen: tuple[str, float, 
     if name == "headspace_mm" and vessel.is_barrel:
         volume_at_headspace(vessel, value)  # refuses a dip deeper than the barrel
     if not act.sure:
-        ask_if_far(vessel, view.state(vessel), read, value, view.at)
+        ask_if_far(vessel, view.state(vessel), (read, value), view.at, view.band_of)
     give_or_take = read.uncertainty if uncertainty is None else abs(uncertainty)
+    if not act.sure:
+        ask_of_spread(vessel, read, value, give_or_take)
     return Observed(vessel.id, name, float(value), float(give_or_take), method)
 
 

@@ -24,11 +24,14 @@ from cooperage.book.store.identity import IdMaker
 from cooperage.book.store.registry import Lot, Registry, Upkeep, Vessel
 from cooperage.book.store.tables import BOTTLING, ENTRY, MOVE, OPEN_ENTRY, READING
 from cooperage.book.writing.checks import HasStates, check_later, check_not_retired, check_volumes
+from cooperage.book.writing.doubts import BandOf
 from cooperage.book.writing.plans import Draft, plan
 from cooperage.plaintext import can_be_kept
 
 # Built once: making a statement costs more than running it.
 _INSERT = {table: insert(table) for table in (ENTRY, MOVE, READING, BOTTLING)}
+_SHOWN = 4
+"""So many of the entries that share the beginning of an id are named."""
 _CLOSE_ENTRIES = delete(OPEN_ENTRY)
 
 
@@ -45,8 +48,10 @@ class Written:
 class _View:
     """The cellar at the moment of an act, for the plans."""
 
-    def __init__(self, connection: Connection, registry: Registry, states: HasStates, at: datetime) -> None:
-        self.at = at
+    def __init__(
+        self, connection: Connection, registry: Registry, states: HasStates, at: datetime, band_of: BandOf | None
+    ) -> None:
+        self.at, self.band_of = at, band_of
         self.vessel = registry.vessel
         self.by_id = registry.by_id
         self.lot = registry.lot
@@ -83,10 +88,18 @@ class Writing:
         self._topped_from: set[str] = set()
         self._states = StateCache(connection, self.registry, now)
 
-    def write(self, act: acts.Act, *, entry_id: str = "", written_at: datetime | None = None) -> Written:
+    def write(
+        self,
+        act: acts.Act,
+        *,
+        entry_id: str = "",
+        written_at: datetime | None = None,
+        band_of: BandOf | None = None,
+    ) -> Written:
         """Check an act and write it; raise the rule that it breaks.
 
-        An import hands over the `entry_id` and `written_at` that an exported entry had.
+        An import hands over the `entry_id` and `written_at` that an exported entry had. Who can calculate in which band
+        a reading is expected hands over `band_of`, which is asked only for a reading that looks odd.
         """
         check_fields(act)
         act = with_canonical_names(act)
@@ -99,7 +112,7 @@ class Writing:
             return self._strike(act, entry_id, written_at)
         is_late = self._is_late(act, at, entry_id)
         states = self._states.just_before(at, entry_id) if is_late else self._states
-        draft = plan(act, _View(self.connection, self.registry, states, at))
+        draft = plan(act, _View(self.connection, self.registry, states, at, band_of))
         self._check(draft, states, (at, entry_id), is_late=is_late)
         event = Event(entry_id, act.kind, seconds(at), draft.subject, words_of(act), draft.moves, draft.readings)
         self._insert_entry(act, event, at, written_at)
@@ -195,9 +208,11 @@ class Writing:
             raise NoSuchEntry(wanted)
         rows = self.connection.execute(entry.where(ENTRY.c.id == asked)).all()
         if not rows:
-            rows = self.connection.execute(entry.where(ENTRY.c.id.startswith(asked, autoescape=True)).limit(2)).all()
+            rows = self.connection.execute(
+                entry.where(ENTRY.c.id.startswith(asked, autoescape=True)).limit(_SHOWN)
+            ).all()
         if len(rows) != 1:
-            raise NoSuchEntry(wanted, is_shared=bool(rows))
+            raise NoSuchEntry(wanted, [row.id for row in rows])
         is_struck = self.connection.execute(select(ENTRY.c.id).where(ENTRY.c.strikes_id == rows[0].id)).first()
         if rows[0].kind == "strike" or is_struck is not None:
             raise AlreadyStruck(rows[0].id, is_strike=rows[0].kind == "strike")

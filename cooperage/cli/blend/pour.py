@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from cooperage.blending.answer.answer import Answer
+from cooperage.book.errors import ID_LETTERS
 from cooperage.cli.blend import given
 from cooperage.cli.blend.words import print_answer, print_programme
 from cooperage.cli.shared.command import command, option
@@ -73,7 +74,7 @@ def pour_command(
         return
     for entry, each in zip(written, pours, strict=True):
         print_answer(each.answer)
-        click.echo(f"written: blend {entry.id[:12]} into {each.into}")
+        click.echo(f"written: blend {entry.id[:ID_LETTERS]} into {each.into}")
     for line in words:
         click.echo(f"  {line}")
 

@@ -21,7 +21,14 @@ from cooperage.cli.shared.desk import (
 from cooperage.liquid.hazards import DECLARED_FROM
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.upkeep.beginnings import missing
-from cooperage.programme.upkeep.sulphite import USUAL_BINDING, BarrelDose, LotSpread, LotSulphite, sulphite_by_lot
+from cooperage.programme.upkeep.sulphite import (
+    USUAL_BINDING,
+    BarrelDose,
+    LotSpread,
+    LotSulphite,
+    low_words,
+    sulphite_by_lot,
+)
 from cooperage.units import Quantity, counted, read, show
 
 
@@ -46,7 +53,7 @@ def sulphite_command(
         print_json({"lots": [_lot_row(each) for each in found], "cautions": minded, "reference": DECLARED_FROM})
         return
     if not found:
-        click.echo(missing(cellar))
+        click.echo(missing(cellar) or f"No barrel holds {lot}, or mostly it.")
         return
     for each in found:
         _print_lot(each)
@@ -76,8 +83,7 @@ def _sulphite(value: float | None, digits: int) -> str:
 
 def _line(dose: BarrelDose) -> tuple[Any, ...]:
     units = settings().units
-    marked = ((dose.is_low, "low"), (dose.measure_first, "measure first"), (dose.is_large, "large dose: check"))
-    marks = [mark for is_so, mark in marked if is_so]
+    first, large = dose.measure_first and "measure first", dose.is_large and "large dose: check"
     return (
         dose.barrel,
         show(Quantity.VOLUME, round(dose.litres * 1000), units),
@@ -87,13 +93,13 @@ def _line(dose: BarrelDose) -> tuple[Any, ...]:
         _sulphite(dose.floor_mg_l, 2),
         show(Quantity.MASS, dose.grams, units),
         _range(dose),
-        ", ".join(marks),
+        ", ".join(mark for mark in (low_words(dose), first, large) if mark),
     )
 
 
 def _range(dose: BarrelDose) -> str:
     """Return what the dose would be at the ends of the band of free SO2; empty where it is as sure as it was read."""
-    if not dose.grams or dose.grams_low is None or dose.grams_high is None or dose.grams_low == dose.grams_high:
+    if not dose.grams_high or dose.grams_low is None or dose.grams_low == dose.grams_high:
         return ""
     units = settings().units
     low = show(Quantity.MASS, dose.grams_low, units, with_unit=False)
@@ -104,11 +110,22 @@ def _to_carry(doses: Sequence[BarrelDose]) -> str:
     """Return in one line what the walk needs: the sum of all doses, and for how many it is better to measure first."""
     wanted = [dose for dose in doses if dose.grams]
     if not wanted:
-        return "No barrel needs metabisulphite."
+        return _none_wanted(doses)
     grams = show(Quantity.MASS, sum(dose.grams or 0.0 for dose in wanted), settings().units)
-    unsure = sum(dose.measure_first for dose in wanted)
-    first = f"; {unsure} of them may need none: measure first" if unsure else ""
+    unsure, more = sum(dose.measure_first for dose in wanted), sum(d.measure_first and not d.grams for d in doses)
+    parts = [f"{unsure} of them may need none"] if unsure else []
+    parts += [f"{counted(more, 'other')} may need some"] if more else []
+    first = f"; {' and '.join(parts)}: measure first" if parts else ""
     return f"To carry: {grams} for {counted(len(wanted), 'barrel')}{first}."
+
+
+def _none_wanted(doses: Sequence[BarrelDose]) -> str:
+    """Return why nothing is to be carried: there is enough, no sane dose gets there, or too little is known."""
+    if all(dose.grams is not None for dose in doses):
+        return "No barrel needs metabisulphite."
+    if any(dose.is_large for dose in doses):
+        return "No dose that is safe to add reaches the target; name a lower one with --target (0.5 to 0.8 is usual)."
+    return "No dose can be calculated; measure free SO2, pH and strength first."
 
 
 def _lot_row(found: LotSulphite) -> dict[str, Any]:

@@ -15,9 +15,10 @@ from rich.cells import cell_len
 from cooperage.book import Book, Standing
 from cooperage.book.dangers.dangers import Caution, by_danger
 from cooperage.book.declared.looks import BUNGS, LEVELS, SMELLS
+from cooperage.book.errors import ID_LETTERS
 from cooperage.book.log import Entry, entries
 from cooperage.book.trace import Share, all_bottlings, share_words
-from cooperage.book.words import ID_LETTERS, what_was_done
+from cooperage.book.words import what_was_done
 from cooperage.exchange.reports.flows import ADDS_UP, Flow, flow_label, losses_by_month, operations
 from cooperage.exchange.tables.formulas import marked
 from cooperage.plaintext import visible

@@ -45,7 +45,20 @@ class AgedStanding(Standing):
         """Return a figure as it is now: as measured within the last day, else aged; with its band."""
         figure = self._figures.in_book(self._book, name)
         now = self.now(name)
-        return figure if now.value is None or now.course is None else _dressed(figure, now)
+        if now.value is None or now.course is None:
+            return figure
+        is_read = now.measured is not None
+        added = self.state.since_read(name, self.at.timestamp()).added if is_read else 0.0
+        dressed = replace(_dressed(figure, now), added=added)
+        return self._with_free(dressed) if name == "total_so2_mg_l" else dressed
+
+    def _with_free(self, total: Figure) -> Figure:
+        """Return total SO2 with a band that begins no lower than that of free SO2, which is a part of it."""
+        free = self.figure("free_so2_mg_l")
+        least = free.value if free.low is None else free.low
+        if least is None or total.low is None or total.high is None:
+            return total
+        return replace(total, low=min(max(total.low, least), total.high))
 
     def molecular_figure(self) -> Figure:
         """Return molecular SO2 [mg/L] as it is now, with its band."""

@@ -194,11 +194,11 @@ def _by_level(
 
 
 def _sulphite(standing: Standing, upkeep: Upkeep, units: Units) -> Iterator[Due]:
-    floor, molecular = upkeep.molecular_so2_floor_mg_l or 0.0, standing.molecular_so2
+    floor = upkeep.molecular_so2_floor_mg_l or 0.0
     read, filled = _latest(standing, "free_so2_mg_l", "fill"), _filled(standing)
-    if molecular is not None and molecular < floor:
-        at = standing.last("free_so2_mg_l") or standing.at
-        yield Due(standing.tag, Task.SULPHITE, at, under_floor(molecular, floor, units))
+    if (low := under_floor(standing, units)) is not None:
+        why, since = low
+        yield Due(standing.tag, Task.SULPHITE, since or standing.at, why)
     elif standing.value("free_so2_mg_l") is None:
         yield Due(standing.tag, Task.SULPHITE, filled, f"free SO2 never measured; filled {_ago(standing, filled)}")
     else:

@@ -85,9 +85,8 @@ def _of_barrel(standing: Standing, cellar: Cellar, units: Units, lines: Sequence
         yield from _forgotten(standing)
         yield from seen_signs(standing)
         return
-    molecular, floor = standing.molecular_so2, upkeep_of(standing).molecular_so2_floor_mg_l or 0.0
-    if molecular is not None and molecular < floor:
-        yield Sign(standing.tag, "sulphite", under_floor(molecular, floor, units), standing.last("free_so2_mg_l"))
+    if (low := under_floor(standing, units)) is not None:
+        yield Sign(standing.tag, "sulphite", *low)
     if (dip := dip_that_disagrees(standing, units)) is not None:
         yield Sign(standing.tag, "dip", dip[1], dip[0])
     low, high = _PARTLY_FULL

@@ -7,6 +7,7 @@ from cooperage.book.replay.state import moment
 from cooperage.programme.losses.loss_rate import SURE_ENOUGH, Leak, LossRate
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.upkeep.dips import dip_that_disagrees
+from cooperage.programme.upkeep.verdicts import sure_words
 from cooperage.units import DEFAULT, Quantity, Units, show
 
 # Thresholds are common practice (no source): they decide what is shown, never what is written.
@@ -45,9 +46,5 @@ def _monthly(ml_per_day: float, units: Units) -> str:
 
 def _how_sure(leak: Leak) -> str:
     if leak.probability >= SURE_ENOUGH:
-        return _percent_sure(leak.probability)
-    return f"{_percent_sure(leak.held)} before the last visits, which do not show it sound"
-
-
-def _percent_sure(probability: float) -> str:
-    return "over 99 % sure" if probability > 0.99 else f"{100 * probability:.0f} % sure"
+        return sure_words(leak.probability)
+    return f"{sure_words(leak.held)} before the last visits, which do not show it sound"

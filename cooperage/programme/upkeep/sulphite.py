@@ -6,9 +6,12 @@ from statistics import median
 
 from cooperage.book import Cellar, Standing
 from cooperage.book.declared.substances import SUBSTANCES
+from cooperage.book.errors import NoSuchLot
+from cooperage.book.facts import USUAL
 from cooperage.liquid import free_so2_for, sulphite_dose
 from cooperage.liquid.sulphite import MOST_RISE
 from cooperage.programme.upkeep.defaults import DEFAULT_FLOOR, upkeep_of
+from cooperage.programme.upkeep.verdicts import chance_under, sure_words
 
 USUAL_BINDING = 0.4
 """Share of an addition that binds until the cellar has measured its own: 30 to 50 % (common practice, no source)."""
@@ -34,6 +37,8 @@ class BarrelDose:
     `grams` of metabisulphite is None where free SO2, pH or strength is unknown or no sane dose gets there, and zero
     where there is enough; `grams_low` and `grams_high` are what it would be at the ends of the band of free SO2, equal
     where that was not aged. `is_large` marks more than 1.5 times the usual dose, `is_low` a barrel under its floor.
+    `wants_chance` is how likely molecular SO2 is under the target, `low_chance` under the floor; None where not known.
+    What is less likely than the `risk` that the cellar takes is out of the question.
     """
 
     barrel: str
@@ -49,11 +54,22 @@ class BarrelDose:
     is_large: bool
     grams_low: float | None = None
     grams_high: float | None = None
+    wants_chance: float | None = None
+    low_chance: float | None = None
+    risk: float = USUAL.risk
 
     @property
     def measure_first(self) -> bool:
-        """True if nothing may be wanted, within the band of what is free now: a reading decides."""
-        return bool(self.grams) and self.grams_low == 0.0
+        """True if a reading decides whether anything is wanted: that is neither sure nor out of the question now."""
+        return self.grams is not None and self._is_open(self.wants_chance)
+
+    @property
+    def may_be_low(self) -> bool:
+        """True if a reading decides whether it is under its floor."""
+        return self._is_open(self.low_chance)
+
+    def _is_open(self, chance: float | None) -> bool:
+        return chance is not None and self.risk <= chance <= 1 - self.risk
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +89,10 @@ def sulphite_by_lot(
     """Return the sulphite of each lot's barrels (of one lot, if named), a barrel counted with the lot it mostly holds.
 
     The target is molecular SO2 [mg/L]: `target_mg_l`, else the usual 0.5 or the barrel's own floor where that is
-    higher. Doses are for the barrel's real volume. Raises OutsideFormula for either out of range.
+    higher. Doses are for the barrel's real volume. Raises OutsideFormula for either out of range, NoSuchLot.
     """
+    if lot is not None and lot.strip().upper() not in {code.upper() for code in cellar.lots}:
+        raise NoSuchLot(lot.strip(), sorted(cellar.lots))
     by_lot: dict[str, list[Standing]] = {}
     for standing in cellar.barrels:
         if standing.ml and standing.lots:
@@ -120,7 +138,17 @@ def dose(standing: Standing, target_mg_l: float | None = None, binding: float = 
         is_large=is_beyond or (grams is not None and grams > ASKED_BACK * usual),
         grams_low=least,
         grams_high=most,
+        wants_chance=chance_under(standing, target),
+        low_chance=chance_under(standing, floor),
+        risk=standing.facts.risk,
     )
+
+
+def low_words(dose: BarrelDose) -> str:
+    """Return whether a barrel is under its floor, and how sure where a reading decides; empty where it is not."""
+    if not dose.may_be_low:
+        return "low" if dose.is_low else ""
+    return f"{'low' if dose.is_low else 'maybe low'} ({sure_words(dose.low_chance or 0.0)})"
 
 
 def _grams(standing: Standing, wanted: float | None, free: float | None, binding: float) -> float | None:

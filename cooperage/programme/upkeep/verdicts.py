@@ -3,7 +3,9 @@
 from datetime import datetime, timedelta
 
 from cooperage.book import Standing
+from cooperage.book.cellar import MOLECULAR
 from cooperage.book.declared.substances import TREATMENTS
+from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.units import DEFAULT, Quantity, Units, show
 
 
@@ -26,7 +28,46 @@ def over_limit(va_g_l: float, ceiling_g_l: float, units: Units = DEFAULT) -> str
     return f"volatile acidity {show(Quantity.ACID, va_g_l, units)}, over {limit}"
 
 
-def under_floor(molecular_mg_l: float, floor_mg_l: float, units: Units = DEFAULT) -> str:
-    """Format molecular SO2 under its floor."""
-    has = show(Quantity.SULPHITE, molecular_mg_l, units, digits=2)
-    return f"molecular SO2 {has}, under {show(Quantity.SULPHITE, floor_mg_l, units, with_unit=False, digits=2)}"
+def under_floor(standing: Standing, units: Units = DEFAULT) -> tuple[str, datetime | None] | None:
+    """Return that molecular SO2 is under the barrel's floor, how sure, and since when; None where it is not."""
+    molecular, floor = standing.molecular_so2, upkeep_of(standing).molecular_so2_floor_mg_l or 0.0
+    if molecular is None or molecular >= floor:
+        return None
+    has = show(Quantity.SULPHITE, molecular, units, digits=2)
+    limit = show(Quantity.SULPHITE, floor, units, with_unit=False, digits=2)
+    chance = chance_under(standing, floor)
+    sure = "" if chance is None else f" ({sure_words(chance)})"
+    return f"molecular SO2 {has}, under {limit}{sure}", _fell_under(standing, floor)
+
+
+def chance_under(standing: Standing, limit_mg_l: float) -> float | None:
+    """Return the chance that molecular SO2 is under a limit [mg/L] now; None where its course is not known."""
+    course = standing.course(MOLECULAR)
+    return None if course is None else course.chance(0.0, limit_mg_l, -1)
+
+
+def sure_words(probability: float) -> str:
+    """Return how sure something is: "97 % sure", and never that it is certain."""
+    return "over 99 % sure" if probability > 0.99 else f"{100 * probability:.0f} % sure"
+
+
+def _fell_under(standing: Standing, floor_mg_l: float) -> datetime | None:
+    """Return when molecular SO2 fell under a floor by its course, at the earliest when free SO2 last changed by hand.
+
+    Where no course is known it is when free SO2 was last read.
+    """
+    course, read = standing.course(MOLECULAR), standing.last("free_so2_mg_l")
+    known = max((at for what in _CHANGE_FREE if (at := standing.last(what)) is not None), default=None)
+    if course is None or known is None:
+        return read
+    under, over = 0.0, (standing.at - known) / timedelta(days=1)
+    if course.after(-over)[0] < floor_mg_l:
+        return known
+    while over - under > _TO_THE_DAY:
+        middle = (under + over) / 2
+        under, over = (middle, over) if course.after(-middle)[0] < floor_mg_l else (under, middle)
+    return standing.at - timedelta(days=under)
+
+
+_CHANGE_FREE = ("free_so2_mg_l", "addition", "fill", "rack", "blend")
+_TO_THE_DAY = 0.1

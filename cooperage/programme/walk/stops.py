@@ -9,12 +9,13 @@ from cooperage.book.dangers.dangers import Caution
 from cooperage.book.declared.acts import Look, that_count_as
 from cooperage.book.declared.counts import Counts
 from cooperage.book.declared.looks import SEEN_FULL
+from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.store.registry import Position
 from cooperage.programme.losses.level import Level
 from cooperage.programme.rounds.due import Due, Task
 from cooperage.programme.upkeep.cautions import cautions_of_walk
 from cooperage.programme.walk.progress import Walk
-from cooperage.units import DEFAULT, Units
+from cooperage.units import DEFAULT, Quantity, Units
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,21 +41,34 @@ class Stop:
 
 @dataclass(frozen=True, slots=True)
 class StopQuestion:
-    """How a task is answered: by which kind of entry, which field is typed (none: Enter is enough), what is given."""
+    """How a task is answered: by which kind of entry, which field is typed (none: Enter is enough), what is given.
+
+    `quantity` is of what is typed.
+    """
 
     kind: str
     label: str
     typed: str = ""
     given: Mapping[str, str] = field(default_factory=dict)
     done_by: tuple[str, ...] = ()
+    quantity: Quantity | None = None
+
+
+def _reading(name: str, kind: str = "reading", typed: str = "value") -> StopQuestion:
+    """Return the question for a property, which another kind of entry than a reading may ask by a field of its own."""
+    read = PROPERTIES[name]
+    given = {"property": name} if kind == "reading" else {}
+    return StopQuestion(kind, read.label, typed, given, (name,), read.quantity)
 
 
 ASKS: Mapping[Task, StopQuestion] = {
-    Task.TOP: StopQuestion("top", "top with", "volume", done_by=(*that_count_as(Counts.SEEN_FULL), "seen full")),
-    Task.GAUGE: StopQuestion("gauge", "headspace", "headspace", done_by=("headspace_mm",)),
-    Task.SULPHITE: StopQuestion("reading", "free SO2", "value", {"property": "free_so2_mg_l"}, ("free_so2_mg_l",)),
-    Task.VA: StopQuestion("reading", "volatile acidity", "value", {"property": "va_g_l"}, ("va_g_l",)),
-    Task.GRAVITY: StopQuestion("reading", "gravity", "value", {"property": "sg"}, ("sg",)),
+    Task.TOP: StopQuestion(
+        "top", "top with", "volume", done_by=(*that_count_as(Counts.SEEN_FULL), "seen full"), quantity=Quantity.VOLUME
+    ),
+    Task.GAUGE: _reading("headspace_mm", "gauge", "headspace"),
+    Task.SULPHITE: _reading("free_so2_mg_l"),
+    Task.VA: _reading("va_g_l"),
+    Task.GRAVITY: _reading("sg"),
     Task.TASTE: StopQuestion(
         "treat", "tasted, all good", given={"treatment": "taste"}, done_by=that_count_as(Counts.TASTED)
     ),

@@ -31,7 +31,7 @@ def _life(standing: Standing, units: Units) -> str:
     parts = [capacity_words(standing)]
     if standing.ml and standing.days_in_wood is not None:
         days, of_mead = counted(round(standing.days_in_wood), "day"), standing.mead_days_in_wood
-        parts.append(f"{days} in this barrel, {counted(round(of_mead), 'day')} in wood altogether")
+        parts.append(f"{days} in this barrel, its mead {round(of_mead)} in wood on average")
     if standing.days_empty is not None:
         parts.append(f"empty for {counted(round(standing.days_empty), 'day')}")
     if standing.ml:

@@ -29,7 +29,7 @@ from cooperage.programme.walk.summary import WalkSummary, summarise_walk
 from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.rounds.walk_end import WalkEnd
 from cooperage.tui.rounds.when import When
-from cooperage.tui.rounds.words import source_words, stop_about, stop_line, walk_line, worth_words
+from cooperage.tui.rounds.words import asked_words, source_words, stop_about, stop_line, walk_line, worth_words
 from cooperage.tui.shared.act_form import first_field
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
@@ -47,6 +47,10 @@ class _RoundsData:
     past: Cellar | None
     walk_id: str
     states: dict[tuple[str, str], str]
+
+
+_ALL_GOOD = (Task.TOP, Task.TASTE, Task.SNIFF)
+"""The tasks that a look at the barrel can answer."""
 
 
 class RoundsScreen(CellarScreen):
@@ -185,7 +189,7 @@ class RoundsScreen(CellarScreen):
             return
         standing = self._cellar[stop.tag]
         about.update(stop_about(stop, standing, self.desk.level(standing), self.units), layout=False)
-        words = f"{stop.tag}  {ASKS[stop.task].label} "
+        words = f"{stop.tag}  {asked_words(stop.task, self.units)} "
         asked.update(words, layout=cell_len(words) != asked.content_size.width)
         source.update(f" {self._source_words(stop)}", layout=False)
 
@@ -260,7 +264,8 @@ class RoundsScreen(CellarScreen):
         if text and not typed:
             return self.find_tag(text)
         if typed and not text:
-            self.show_message(f"Type the {ASKS[stop.task].label} first. Press g when all is good, or x to skip.")
+            good = "Press g when all is good, or x to skip." if stop.task in _ALL_GOOD else "Press x to skip."
+            self.show_message(f"Type a figure first: {asked_words(stop.task, self.units)}. {good}")
             return True
         given = {"from": self._keg or "", "not-full": "yes" if self._not_full else ""}
         try:
@@ -443,7 +448,7 @@ class RoundsScreen(CellarScreen):
         if action in ("not_full", "keg"):
             return stop is not None and stop.task is Task.TOP
         if action == "all_good":
-            return stop is not None and stop.task in (Task.TOP, Task.TASTE, Task.SNIFF)
+            return stop is not None and stop.task in _ALL_GOOD
         if action in ("form", "note", "words", "leave_stop", "page"):
             return stop is not None
         if action == "sheet":

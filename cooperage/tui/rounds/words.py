@@ -12,9 +12,9 @@ from cooperage.programme.rounds.due import Task
 from cooperage.programme.rounds.worth import ReadingWorth, worth_cells
 from cooperage.programme.signs.looks import found_wrong
 from cooperage.programme.walk.progress import Walk
-from cooperage.programme.walk.stops import Stop
+from cooperage.programme.walk.stops import ASKS, Stop
 from cooperage.tui.shared.gauges import about_lines, titled
-from cooperage.units import Quantity, Units, counted, show, show_when
+from cooperage.units import Quantity, Units, counted, show, show_when, unit_written
 
 MARKS = {"": " ", "done": "✓", "skipped": "-", "out of reach": "^"}
 
@@ -70,9 +70,15 @@ def sulphite_words(standing: Standing, units: Units) -> str:
     if standing.ml == 0:
         days = standing.days_empty
         return "empty" if days is None else f"empty for {counted(round(days), 'day')}"
-    free, source = figure_words(standing.figure("free_so2_mg_l"), units, with_unit=False)
+    free, source = figure_words(standing.figure("free_so2_mg_l"), units, with_unit=False, with_added=False)
     molecular, _ = figure_words(standing.molecular_figure(), units)
     return f"SO2 {molecular} molecular, {free} free ({source})"
+
+
+def asked_words(task: Task, units: Units) -> str:
+    """Return what a stop asks for, with the unit in which a bare number is taken: "free SO2, mg/L"."""
+    ask = ASKS[task]
+    return ask.label if ask.quantity is None else f"{ask.label}, {unit_written(ask.quantity, units)}"
 
 
 def worth_words(worth: ReadingWorth) -> str:

@@ -353,6 +353,13 @@ def test_a_first_reading_of_what_was_never_known_is_not_asked(cellar_book: Book)
     assert asks(cellar_book, acts.Reading(vessel="B-1", property="free_so2_mg_l", value=70.0)) is None
 
 
+def test_an_uncertainty_that_no_instrument_has_is_asked_back(cellar_book: Book) -> None:
+    """The pH typed again as its own uncertainty, a point forgotten; a coarse test strip is taken."""
+    reading = acts.Reading(vessel="B-1", property="ph", value=3.36)
+    assert "840 times as uncertain" in asks(cellar_book, replace(reading, uncertainty=33.6))
+    assert asks(cellar_book, replace(reading, uncertainty=0.25)) is None
+
+
 def test_a_dip_deeper_than_the_barrel_is_refused_at_the_door(cellar_book: Book) -> None:
     """Written, it would stand in the way of every screen that reckons the level."""
     from cooperage.errors import OutOfRange

@@ -6,7 +6,7 @@ import pytest
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
-from cooperage.book.errors import LaterEntryImpossible
+from cooperage.book.errors import ID_LETTERS, LaterEntryImpossible
 from cooperage.book.log import entries
 from cooperage.book.replay.latest import LatestStates
 from cooperage.book.replay.snapshots import replayed
@@ -155,4 +155,4 @@ def test_the_later_entry_is_shown_as_everywhere_in_the_persons_units(cellar_book
     gallons = Units(volume="gal")
     assert entry_line(entry) in str(caught.value)
     assert entry_line(entry, gallons) in caught.value.words(gallons)
-    assert later.id[:12] in str(caught.value)
+    assert later.id[:ID_LETTERS] in str(caught.value)

@@ -11,6 +11,7 @@ from cooperage.book.declared import acts
 from cooperage.book.declared.properties import UnknownProperty
 from cooperage.book.declared.substances import UnknownSubstance, UnknownTreatment
 from cooperage.book.errors import (
+    ID_LETTERS,
     AlreadyStruck,
     AlreadyThere,
     Implausible,
@@ -257,6 +258,16 @@ def test_an_entry_is_struck_only_by_letters_that_it_alone_begins_with(cellar_boo
     """A blank or a search sign names none, a beginning that several share is no name, and the line says which."""
     error = refused(cellar_book, acts.Strike(entry=typed), NoSuchEntry)
     assert str(error).startswith(line)
+
+
+def test_an_id_as_it_is_shown_is_of_one_entry_alone(cellar_book: Book) -> None:
+    """Entries of one moment differ in their number within it; where a beginning is shared, longer ones are named."""
+    with cellar_book.writing() as session:
+        samples = [session.write(acts.Sample(vessel="B-1", volume=100)) for _ in range(3)]
+    shown = [sample.id[:ID_LETTERS] for sample in samples]
+    error = refused(cellar_book, acts.Strike(entry=samples[1].id[:12]), NoSuchEntry)
+    assert str(error).endswith(f"give more of it, such as {', '.join(shown)}")
+    assert cellar_book.write(acts.Strike(entry=shown[1])).act.entry == samples[1].id
 
 
 @pytest.mark.parametrize("typed", ["%", "_", ""])

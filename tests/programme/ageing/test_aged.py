@@ -47,6 +47,29 @@ def test_what_was_measured_long_ago_is_aged_and_the_reading_stands_beside_it(rea
     assert read_book.cellar()["B-1"].value("free_so2_mg_l") == 40.0
 
 
+def test_what_was_added_since_the_reading_is_told_beside_it(read_book: Book, clock: "Clock") -> None:
+    """Else a figure above the reading looks like an error; once read again, there is nothing to tell."""
+    clock.pass_days(1)
+    read_book.write(acts.Addition(vessel="B-1", substance="metabisulphite", amount=5.0))
+    clock.pass_days(30)
+    figure = cellar_now(read_book)["B-1"].figure("free_so2_mg_l")
+    assert figure.added == pytest.approx(5.0 * 576 * 0.6 / 225)
+    assert figure_words(figure)[1].endswith(f"measured 40.0 31 days ago, {figure.added:.1f} added since")
+    read_book.write(acts.Reading(vessel="B-1", property="free_so2_mg_l", value=40.0))
+    clock.pass_days(30)
+    assert figure_words(cellar_now(read_book)["B-1"].figure("free_so2_mg_l"))[1].endswith("measured 40.0 30 days ago")
+
+
+def test_total_so2_is_never_under_what_free_is_at_least(read_book: Book, clock: "Clock") -> None:
+    """Its band is wide where it was never read, but it holds the free part too."""
+    read_book.write(acts.Reading(vessel="B-1", property="total_so2_mg_l", value=42.0))
+    clock.pass_days(60)
+    free, total = (cellar_now(read_book)["B-1"].figure(name) for name in ("free_so2_mg_l", "total_so2_mg_l"))
+    assert free.low is not None
+    assert total.low is not None
+    assert 0 < free.low <= total.low
+
+
 def test_a_figure_that_came_with_the_mead_is_not_measured_here(read_book: Book, clock: "Clock") -> None:
     """Racked into another barrel it is expected there too, less what racking takes, and said to be unmeasured."""
     clock.pass_days(30)

@@ -12,6 +12,7 @@ from cooperage.book.declared import acts
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.rounds.worth import Decision, ReadingWorth, readings_worth_most
 from cooperage.programme.upkeep.defaults import upkeep_of
+from cooperage.programme.upkeep.sulphite import dose
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -103,6 +104,17 @@ def test_a_reading_spares_and_says_between_what_the_chance_will_lie(demo_cellar:
     assert all(0 <= each.wrong_after < each.wrong <= 0.5 for each in found)
     assert all(0 <= each.low < each.high <= 1 for each in found)
     assert readings_worth_most(demo_cellar) == found[:10]
+
+
+def test_a_dose_and_the_worth_of_a_reading_go_by_one_chance(demo_cellar: Cellar) -> None:
+    """What is named as worth reading for a dose is marked to be measured before it is dosed."""
+    found = readings_worth_most(demo_cellar)
+    doses = {each.vessel: dose(demo_cellar[each.vessel]) for each in found}
+    of_doses = [each for each in found if each.decides is Decision.DOSE]
+    assert of_doses
+    assert [doses[each.vessel].wants_chance for each in of_doses] == pytest.approx([each.chance for each in of_doses])
+    assert all(doses[each.vessel].measure_first for each in of_doses)
+    assert all(doses[each.vessel].may_be_low for each in found if each.decides is Decision.PROTECTED)
 
 
 def read(book: Book, at: datetime, **values: float) -> None:

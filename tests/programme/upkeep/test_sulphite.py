@@ -1,6 +1,8 @@
 """Sulphite upkeep: the spread in a lot, the barrels under the floor, and doses at the real volume."""
 
 import json
+import re
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +15,8 @@ from cooperage.cli.walk.sulphite import sulphite_command
 from cooperage.liquid import molecular_so2
 from cooperage.liquid.hazards import CAUTION, DECLARED_FROM
 from cooperage.programme.ageing.aged import cellar_now
-from cooperage.programme.upkeep.sulphite import dose, sulphite_by_lot
+from cooperage.programme.upkeep.sulphite import dose, low_words, sulphite_by_lot
+from cooperage.programme.upkeep.verdicts import under_floor
 
 
 @pytest.fixture
@@ -105,13 +108,48 @@ def test_a_dose_has_the_doubt_of_what_is_free_now(three: Any, clock: Any) -> Non
 
 
 def test_a_dose_that_may_be_for_nothing_says_to_measure_first(three: Any, clock: Any) -> None:
-    """40 mg/L at pH 3.5 is well above the target; when it may just have come down to it, a reading decides."""
+    """40 mg/L at pH 3.5 is well above the target; before it may just have come down to it, a reading decides."""
     assert not dose(cellar_now(three)["B-1"]).measure_first
     for _ in range(40):
         clock.pass_days(7)
         found = dose(cellar_now(three)["B-1"])
-        if found.grams:
+        if found.measure_first:
             break
-    assert found.grams
-    assert found.grams_low == 0.0
-    assert found.measure_first
+    assert (found.grams, found.grams_low) == (0.0, 0.0)
+    assert found.grams_high
+    while not found.grams:
+        clock.pass_days(7)
+        found = dose(cellar_now(three)["B-1"])
+        assert found.measure_first
+
+
+def test_under_its_floor_a_barrel_is_with_a_chance_and_since_the_day_it_fell(three: Any, clock: Any) -> None:
+    """As likely as not on the day its course crosses the floor, which is no reading day; B-2 was under when read."""
+    read = three.cellar()["B-2"].last("free_so2_mg_l")
+    assert under_floor(cellar_now(three)["B-1"]) is None
+    while (low := under_floor(cellar_now(three)["B-1"])) is None:
+        clock.pass_days(7)
+    words, since = low
+    assert since is not None
+    assert timedelta(0) <= clock.time - since <= timedelta(days=8)
+    assert re.fullmatch(r"molecular SO2 0\.\d\d mg/L, under 0\.50 \([56]\d % sure\)", words)
+    assert "maybe low" in low_words(dose(cellar_now(three, at=since - timedelta(days=3))["B-1"]))
+    assert low_words(dose(cellar_now(three)["B-1"])).startswith("low (")
+    words, since = under_floor(cellar_now(three)["B-2"]) or ("", None)
+    assert (words[-17:], since) == (" (over 99 % sure)", read)
+
+
+@pytest.mark.parametrize(
+    ("asked", "line"),
+    [
+        (["--lot", "XX"], "there is no lot 'XX'; the lots are HEATHER, LIME"),
+        (["--target", "20"], "No dose that is safe to add reaches the target; name a lower one with --target"),
+    ],
+)
+def test_what_cannot_be_dosed_is_said_in_a_line(three: Any, tmp_path: Path, asked: list[str], line: str) -> None:
+    """A lot that is not there is no empty answer, and a target out of reach is no full cellar."""
+    path = tmp_path / "cellar.db"
+    if not path.exists():
+        pytest.skip("the command is the same on both backends")
+    result = CliRunner().invoke(sulphite_command, asked, obj=str(path))
+    assert line in (result.output if result.exception is None else str(result.exception))

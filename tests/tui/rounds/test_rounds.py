@@ -171,6 +171,7 @@ async def test_strike_takes_the_last_entry_back_and_the_stop_with_it(
         assert "top B-001" in shown(pilot, "#question")
         await press(pilot, "y")
         assert "B-001" in shown(pilot, "#asked")
+        assert "Struck: top B-001" in shown(pilot, StatusLine)
         assert "11 of 11 stops to do" in shown(pilot, "#walk")
     assert (newest()[0].kind, newest()[0].strikes) == ("strike", topped.id)
     assert book.cellar()["B-001"].ml == litres
@@ -247,18 +248,25 @@ async def test_the_key_bar_is_true_while_a_number_is_typed(opened: Any, press: A
 async def test_other_tasks_are_answered_at_their_stop_too(
     opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book, clock: "Clock"
 ) -> None:
-    """Sixty days on: a topping, free SO2 read as a bare number, and a tasting that Enter alone answers."""
+    """Sixty days on: a topping, free SO2 read as a bare number (litres are asked back), and a tasting."""
     clock.at += timedelta(days=60)
     async with opened() as pilot:
         await press(pilot, "2", "enter")
-        assert "B-001  free SO2" in shown(pilot, "#asked")
-        await press(pilot, "24", "enter")
+        assert "B-001  free SO2, mg/L" in shown(pilot, "#asked")
+        before = newest()[0].id
+        await press(pilot, "enter")
+        assert "free SO2, mg/L. Press x to skip." in shown(pilot, StatusLine)  # a look reads no sulphite
+        await press(pilot, "2", "enter")  # litres again
+        assert "2.0 mg/L of B-001 is far from the" in shown(pilot, "#question")
+        await press(pilot, "escape")
+        assert (box(pilot).value, newest()[0].id) == ("2", before)
+        await press(pilot, "backspace", "24", "enter")
         read = newest()[0]
         assert [(r.vessel, r.property, r.value) for r in read.readings] == [("B-001", "free_so2_mg_l", 24.0)]
         assert "tasted, all good" in shown(pilot, "#asked")
         await press(pilot, "enter")
         assert (newest()[0].kind, newest()[0].said["treatment"]) == ("treat", "taste")
-        assert "B-002  top with" in shown(pilot, "#asked")
+        assert "B-002  top with, L" in shown(pilot, "#asked")
 
 
 @pytest.mark.slow
