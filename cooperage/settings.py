@@ -49,7 +49,7 @@ def settings_path(environ: Mapping[str, str]) -> Path:
 
 
 _OURS = "COOPERAGE_"
-_VARIABLES = ("CELLAR", "CONFIG")
+_VARIABLES = ("CACHE", "CELLAR", "CONFIG")
 
 
 def not_read(environ: Mapping[str, str]) -> list[str]:
