@@ -42,7 +42,7 @@ pool_option = option(
 )
 time_option = option(
     "--time-limit",
-    type=float,
+    type=click.FloatRange(min=0, min_open=True),
     metavar="SECONDS",
     default=60.0,
     show_default=True,
