@@ -12,7 +12,7 @@ from cooperage.units.scales import GRAVITIES, SCALES, Quantity, Unit
 class NotAQuantity(BadInput):
     """Text that is not the quantity it should be; the line gives what would be."""
 
-    def __init__(self, quantity: Quantity, text: str, units: Units) -> None:
+    def __init__(self, quantity: Quantity, text: str, units: Units, *, is_negative: bool = False) -> None:
         self.quantity, self.text = quantity, text
         scale, usual = SCALES[quantity], units.usual(quantity)
         others = [unit.written(unit.example) for unit in scale.units if unit.example and unit is not usual]
@@ -20,7 +20,8 @@ class NotAQuantity(BadInput):
         if others:
             hint += f", or a unit: {', '.join(others[:2])}"
         hint = re.sub(r"(?<=[0-9])\.(?=[0-9])", units.decimal, hint)
-        super().__init__(f"'{one_line(text)}' is not {scale.noun}{hint}")
+        what = "is under zero" if is_negative else f"is not {scale.noun}"
+        super().__init__(f"'{one_line(text)}' {what}{hint}")
 
 
 def one_line(text: str, longest: int = 40) -> str:
@@ -50,7 +51,9 @@ def read(quantity: Quantity, text: str, units: Units = DEFAULT) -> int | float:
     """
     value = _canonical(quantity, text.strip().replace("−", "-"), units)
     if value is None or not SCALES[quantity].accepts(value):
-        raise NotAQuantity(quantity, text, units)
+        raise NotAQuantity(
+            quantity, text, units, is_negative=value is not None and value < 0 <= SCALES[quantity].lowest
+        )
     return round(value) if quantity in (Quantity.VOLUME, Quantity.COUNT) else float(value)
 
 

@@ -5,7 +5,7 @@ import shutil
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -14,6 +14,7 @@ import pytest
 from cooperage.blending.answer.answer import Answer
 from cooperage.blending.from_cellar import pool_of, solve_in_cellar
 from cooperage.blending.pour.bench_sheet import NotAPipette, bench_sheet, predicted
+from cooperage.blending.pour.short import short_now, short_words
 from cooperage.blending.pour.tank import NothingToPour, StockChanged, pour, pour_words
 from cooperage.blending.stocks.pool import read_pool
 from cooperage.book import Book, Lot
@@ -21,7 +22,11 @@ from cooperage.book.declared import acts
 from cooperage.book.errors import WouldOverflow
 from cooperage.book.log import entries
 from cooperage.liquid import mix
+from cooperage.programme.losses.level import level_now
 from cooperage.tasting.vessels import last_scores, on_one_scale
+
+if TYPE_CHECKING:
+    from tests.conftest import Clock
 
 BRIEF = {"litres": 300, "objective": ["least_cost"], "limits": {"abv": {"min": 12.6, "max": 12.7}}}
 
@@ -51,6 +56,23 @@ def test_the_pool_is_what_barrels_and_tanks_hold(stocked: Book) -> None:
     assert pool.labels["group"][at["B-2"]] == "new oak"
     assert pool.labels["wood"][at["T-1"]] is None
     assert (pool.min_litres > 0).tolist() == [str(name).startswith("B-") for name in pool.names]
+
+
+def test_a_plan_says_which_barrels_hold_less_by_now(stocked: Book, clock: "Clock") -> None:
+    """Plans go by the book, which has 225 L in B-2 for years; topped to the bung, it is as the book has it."""
+    brief = {"litres": 225, "draws": {"must": ["B-2"], "never": ["B-1", "T-1"]}}
+    fresh = stocked.cellar()
+    assert short_now([solved(stocked, brief)], fresh, level_now) == []
+    clock.pass_days(400)
+    cellar = stocked.cellar()
+    (short,) = short_now([solved(stocked, brief)], cellar, level_now)
+    assert (short.vessel, short.drawn_l) == ("B-2", pytest.approx(225.0, abs=0.01))
+    assert short.level_now_l == level_now(cellar["B-2"]).ml / 1000 < 220
+    (line,) = short_words([short])
+    assert line.endswith(f": B-2 {short.level_now_l:.1f} of 225.0 L. Dip them first.")
+    two = {"litres": 120, "draws": brief["draws"]}
+    plans = [solved(stocked, two), solved(stocked, two)]
+    assert [each.vessel for each in short_now(plans, cellar, level_now)] == ["B-2"]  # together they take too much
 
 
 def test_the_cellars_pool_is_what_its_table_reads_as(demo_file: Path, tmp_path: Path) -> None:

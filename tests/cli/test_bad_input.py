@@ -26,6 +26,8 @@ if TYPE_CHECKING:
         (["log", "top", "B-001", "6", "--from", "K-01"], 1, "--sure"),
         (["log", "reading", "B-001", "ph", "35"], 2, "lies between"),
         (["log", "reading", "B-001", "colour", "3"], 2, "is not one of abv"),
+        (["log", "gauge", "B-001", "--headspace", "300"], 1, "unless a cause is named, the missing"),
+        (["blend", "solve", "--brief", "none.toml", "--time-limit", "-1"], 2, "--time-limit"),
         (["log", "strike", "zzzz"], 2, "no entry 'zzzz'"),
         (["log", "addition", "B-001", "metabisulphite", "200 g"], 1, "1.5 times the usual"),
         (["trace", "NOTHING"], 2, "no bottling, lot or vessel"),
@@ -198,7 +200,7 @@ def test_a_figure_below_zero_is_no_option(demo: "Cooperage") -> None:
     assert "Loft -3.0 °C" in demo.run("log", "climate", "Loft", "-3", "80").stdout
     assert "-5.0 °C" in demo.run("log", "reading", "B-001", "temperature", "-5", "--sure").stdout
     status, line = demo.refuses("log", "sample", "B-001", "-1l")
-    assert (status, "is not a volume" in line) == (2, True)
+    assert (status, "is under zero" in line) == (2, True)
     status, line = demo.refuses("log", "sample", "B-001", "1l", "--notte", "x")
     assert (status, "there is no option --notte; did you mean --note?" in line) == (2, True)
 

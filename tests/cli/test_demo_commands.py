@@ -97,9 +97,21 @@ def test_check_counts_every_law(demo: "Cooperage") -> None:
     assert all(law["counted"] > 0 and law["broken"] == [] for law in result["laws"])
 
 
+def test_a_plan_that_draws_more_than_is_there_now_says_so(demo: "Cooperage", tmp_path: Path) -> None:
+    """B-009 dips 12 L lower than the book has it; the plan goes by the book, and its line and its JSON by the dip."""
+    brief = tmp_path / "all_of_it.toml"
+    brief.write_text('litres = 220\n[draws]\nmust = ["B-009"]\nmax_stocks = 1\n', encoding="utf-8")
+    (short,) = demo.json("blend", "solve", "--brief", str(brief))["short_now"]
+    assert (short["vessel"], short["drawn_l"]) == ("B-009", 220.0)
+    assert 205 < short["level_now_l"] < 218
+    shown = demo.run("blend", "solve", "--brief", str(brief)).stdout
+    assert f"B-009 {short['level_now_l']:.1f} of 220.0 L. Dip them first." in shown
+
+
 def test_the_winter_brief_is_met_at_the_mixed_volume(demo: "Cooperage") -> None:
     """Optimal, and every limit of the brief holds for the blend as told."""
     answer = demo.json("blend", "solve", "--brief", str(BRIEFS / "winter_bottling.toml"))
+    assert answer["short_now"] == []
     assert answer["status"] == "optimal"
     blend = answer["blend"]
     assert blend["litres"] == pytest.approx(900, abs=1e-6)

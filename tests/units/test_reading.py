@@ -258,6 +258,7 @@ def test_only_temperatures_lie_below_zero(quantity: Any) -> None:
             DEFAULT,
             "'22' is not a gravity; type specific gravity such as 1.022, or a unit: 22 Bx, 22 P",
         ),
+        (Quantity.NUMBER, "−3", DEFAULT, "'−3' is under zero; type a plain number such as 3.45"),
         (Quantity.MONEY, "dear", DEFAULT, "'dear' is not a sum of money; type a plain number such as 12.50"),
     ],
 )

@@ -96,15 +96,15 @@ def _reasons(answer: Answer, units: Units) -> Iterator[str]:
         yield from (f"· {in_units(clash.words, units)}" for clash in answer.conflict)
     if answer.nearest is not None:
         yield from _of_nearest(answer.nearest, units)
+    if answer.chances:
+        yield "How sure (± one standard deviation; a reading of the blend errs besides):"
+        yield from (f"· {in_units(chance.words, units)}" for chance in answer.chances)
+        if len(answer.chances) > 1 and answer.chance_of_all is not None:
+            yield f"· all of these together: {format_chance(answer.chance_of_all)} sure"
     if answer.binding:
         yield "Limits reached:"
         dearest_first = sorted(answer.binding, key=lambda binding: -(binding.price or 0.0))
         yield from (f"· {in_units(binding.words, units)}" for binding in dearest_first)
-    if answer.chances:
-        yield "How sure it is (of the blend itself; a reading of it errs besides):"
-        yield from (f"· {in_units(chance.words, units)}" for chance in answer.chances)
-        if len(answer.chances) > 1 and answer.chance_of_all is not None:
-            yield f"· all of these together: {format_chance(answer.chance_of_all)} sure"
     if answer.readings:
         yield "Worth measuring, the best first:"
         yield from (f"· {in_units(reading.words, units)}" for reading in answer.readings)

@@ -168,7 +168,7 @@ class Reading(Act):
     uncertainty: float | None = field_spec(
         "± (uncertainty)", Holds.SPREAD, name="give-or-take", phrase="give or take {}", default=None
     )
-    method: str = field_spec("method, such as hydrometer or lab", Holds.TEXT, name="how", phrase="{}", default="")
+    method: str = field_spec("method", Holds.TEXT, name="how", phrase="{}", default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,7 @@ from cooperage.book.dangers.dangers import DANGERS, residue_words
 from cooperage.book.dangers.lingering import spirit_in_wood
 from cooperage.book.declared import acts
 from cooperage.book.declared.looks import smells_in
-from cooperage.book.declared.places import OUTSIDE_IDS, SOAK_DAYS, Outside
+from cooperage.book.declared.places import OUTSIDE, OUTSIDE_IDS, SOAK_DAYS, Outside
 from cooperage.book.declared.properties import property_named
 from cooperage.book.declared.substances import Substance, substance_named, treatment_named
 from cooperage.book.errors import (
@@ -260,7 +260,8 @@ def _ask_of_gap(act: acts.Gauge, vessel: Vessel, state: VesselState, found: int,
     gap = state.ml - found
     if gap > could_have_lost(vessel, state, at) and not act.cause:
         raise OddLevel(
-            f"{vessel.tag} should hold {{there}} and {{found}} was found: name the cause of the missing {{gap}}",
+            f"{vessel.tag} should hold {{there}} and {{found}} was found; unless a cause is named, the missing {{gap}} "
+            f"are written off as '{OUTSIDE[Outside(_cause_of_loss(vessel, state, at))].label}'",
             there=state.ml,
             found=found,
             gap=gap,

@@ -15,6 +15,7 @@ from cooperage.errors import BadInput
 from cooperage.programme.ageing.aged import cellar_now
 
 if TYPE_CHECKING:
+    from cooperage.blending.pour.short import ShortNow
     from cooperage.blending.stocks.pool import Stocks
     from cooperage.blending.together import Programme
     from cooperage.book import Book
@@ -42,7 +43,7 @@ pool_option = option(
 )
 time_option = option(
     "--time-limit",
-    type=float,
+    type=click.FloatRange(min=0, min_open=True),
     metavar="SECONDS",
     default=60.0,
     show_default=True,
@@ -118,6 +119,19 @@ def cautions_for(
 
     cellar = None if pool is not None else _cellar(ctx)
     return plan_cautions(list(zip(answers, briefs.values(), strict=False)), cellar, settings().units)
+
+
+def short_for(ctx: click.Context, answers: Sequence[Answer], pool: Path | None) -> "list[ShortNow]":
+    """Return the barrels that hold less by now than plans draw; none of a pool file, of which that is not known."""
+    if pool is not None or not any(answer.draws for answer in answers):
+        return []
+    from cooperage.blending.pour.short import short_now
+    from cooperage.programme.losses.ledger import loss_rates
+    from cooperage.programme.losses.level import level_now
+
+    cellar = _cellar(ctx)
+    rates = loss_rates(opened(ctx), cellar)
+    return short_now(answers, cellar, lambda standing: level_now(standing, rates.get(standing.tag)))
 
 
 def solved_together(briefs: Mapping[str, Mapping[str, Any]], stocks: "Stocks", time_limit: float) -> "Programme":

@@ -1,6 +1,6 @@
 """`cooperage blend solve`: the best blend for a brief, alternatives to it, and why a brief cannot be met."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +14,7 @@ from cooperage.cli.shared.desk import json_option, print_cautions, print_json, s
 
 if TYPE_CHECKING:
     from cooperage.blending.answer.compared import RuleCost
+    from cooperage.blending.pour.short import ShortNow
     from cooperage.blending.stocks.pool import Stocks
 
 
@@ -60,18 +61,26 @@ def solve_command(
     answer = solve(stocks, brief, time_limit)
     found = given.others_of(stocks, brief, others, within, time_limit, answer)
     costs = _rule_costs(stocks, brief, answer, time_limit) if rules else ()
-    cautions = given.cautions_for(ctx, briefs, [answer], pool)
+    cautions, short = given.cautions_for(ctx, briefs, [answer], pool), given.short_for(ctx, [answer], pool)
     if as_json:
         beside = {"others": [other.to_json() for other in found]} if others else {}
         body = answer.to_json() | beside | ({"rules": [cost.to_json() for cost in costs]} if rules else {})
-        print_json(body | {"cautions": cautions}, to_the_unit=False)
+        print_json(body | {"short_now": short, "cautions": cautions}, to_the_unit=False)
     else:
         print_answer(answer)
+        _print_short(short)
         for cost in costs:
             click.echo(f"  {in_units(cost.words, settings().units)}")
         _print_others(found, others)
         print_cautions(cautions, err=False)
     ctx.exit(answer.exit_status)
+
+
+def _print_short(found: "Sequence[ShortNow]") -> None:
+    from cooperage.blending.pour.short import short_words
+
+    for line in short_words(found, settings().units):
+        click.echo(f"  {line}")
 
 
 def _print_others(found: tuple[Answer, ...], wanted: int) -> None:
@@ -99,10 +108,11 @@ def _solve_together(
 ) -> None:
     programme = given.solved_together(briefs, stocks, time_limit)
     answers = [programme.bottlings[name] for name in briefs if name in programme.bottlings]
-    cautions = given.cautions_for(ctx, briefs, answers, pool)
+    cautions, short = given.cautions_for(ctx, briefs, answers, pool), given.short_for(ctx, answers, pool)
     if as_json:
-        print_json(programme.to_json() | {"cautions": cautions}, to_the_unit=False)
+        print_json(programme.to_json() | {"short_now": short, "cautions": cautions}, to_the_unit=False)
     else:
         print_programme(programme)
+        _print_short(short)
         print_cautions(cautions, err=False)
     ctx.exit(programme.exit_status)

@@ -47,7 +47,7 @@ def _print_figures(blend: Mapping[str, float | None], uncertainty: Mapping[str, 
     from cooperage.blending.answer.summary import format_figures
 
     figures = [_litres(blend.get("litres")), *format_figures(blend, settings().units, uncertainty)]
-    click.echo(f"  blend: {', '.join(figures)}")
+    click.echo(f"  blend: {', '.join(figures)}{' (± one standard deviation)' if uncertainty else ''}")
 
 
 def _litres(litres: float | None) -> str:

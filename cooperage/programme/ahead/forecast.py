@@ -41,6 +41,14 @@ class NotAhead(BadInput):
         super().__init__(f"{tag} was visited after {show_day(on)}; give a later day")
 
 
+class TooFarAhead(BadInput):
+    """A forecast for a day so far off that nothing is known of it."""
+
+    def __init__(self, on: datetime, farthest: datetime) -> None:
+        self.on, self.farthest = on, farthest
+        super().__init__(f"a forecast reaches to {show_day(farthest)} at the farthest; give an earlier day")
+
+
 @dataclass(frozen=True, slots=True)
 class Band:
     """A forecast value and the interval it lies in with the probability asked for."""

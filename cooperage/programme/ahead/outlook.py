@@ -6,7 +6,15 @@ from datetime import datetime, timedelta
 
 from cooperage.book import Book, Cellar, Standing
 from cooperage.programme.ageing.aged import cellar_now
-from cooperage.programme.ahead.forecast import Forecast, LowBy, NotAhead, NothingToForecast, forecast, low_by
+from cooperage.programme.ahead.forecast import (
+    Forecast,
+    LowBy,
+    NotAhead,
+    NothingToForecast,
+    TooFarAhead,
+    forecast,
+    low_by,
+)
 from cooperage.programme.air.climate import MeanAir, RoomAir, climate_between, room_airs, usual_climate
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import rate_of
@@ -41,9 +49,11 @@ def look_ahead(
 ) -> list[Ahead]:
     """Calculate barrels ahead to a day, in walking order: those named, or all that hold mead.
 
-    Raises NoSuchVessel, NothingToForecast, NotAhead.
+    Raises NoSuchVessel, NothingToForecast, NotAhead, TooFarAhead.
     """
     cellar = cellar or cellar_now(book)
+    if on > (farthest := cellar.at + timedelta(days=FARTHEST_DAYS)):
+        raise TooFarAhead(on, farthest)
     rates = loss_rates(book, cellar) if rates is None else rates
     airs, usual = room_airs(book, cellar.at), usual_climate(book)
     wanted = {cellar[tag].tag for tag in tags}
@@ -51,6 +61,8 @@ def look_ahead(
     return [_ahead(standing, rates, airs, usual, on, probability) for standing in chosen]
 
 
+FARTHEST_DAYS = 5 * 365
+"""Nothing is left untouched so long, and what is learned of figures does not reach so far (common practice)."""
 USUAL_DAYS = 30
 """How far ahead one looks by default."""
 

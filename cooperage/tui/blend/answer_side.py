@@ -76,6 +76,7 @@ class AnswerSide(Vertical):
         self._answer: Answer | None = None
         self._rules: list[str] = []
         self._minded: Sequence[Caution] = ()
+        self._short: Sequence[str] = ()
         self._are_listed = False
 
     def compose(self) -> ComposeResult:
@@ -105,9 +106,9 @@ class AnswerSide(Vertical):
         for name in ("#figures", "#reasons-words"):
             self.query_one(name, Static).update("")
 
-    def show(self, answer: Answer, called: str = "", minded: Sequence[Caution] = ()) -> None:
-        """Show an answer, or a plan under the name `called`, with its cautions."""
-        self._answer, self._rules, self._minded = answer, [], minded
+    def show(self, answer: Answer, called: str = "", minded: Sequence[Caution] = (), short: Sequence[str] = ()) -> None:
+        """Show an answer, or a plan under the name `called`, with its cautions and which barrels are `short` now."""
+        self._answer, self._rules, self._minded, self._short = answer, [], minded, short
         self.query_one("#headline", Static).update(headline(answer, self._units, called))
         self._show_figures(answer)
         self._show_reasons()
@@ -121,7 +122,7 @@ class AnswerSide(Vertical):
     def _show_reasons(self) -> None:
         lines = reasons(self._answer, self._units) if self._answer is not None else []
         cautions = [f"Caution: {each.text}" for each in self._minded]
-        self.query_one("#reasons-words", Static).update("\n".join([*self._rules, *lines, *cautions]))
+        self.query_one("#reasons-words", Static).update("\n".join([*self._short, *self._rules, *lines, *cautions]))
 
     def _show_figures(self, answer: Answer) -> None:
         box = self.query_one("#figures", Static)

@@ -12,6 +12,7 @@ from cooperage.blending.answer.compared import RuleCost
 from cooperage.blending.from_cellar import pool_of
 from cooperage.blending.handed_over import rule_costs, solve
 from cooperage.blending.own_process import OwnProcess
+from cooperage.blending.pour.short import short_now, short_words
 from cooperage.blending.pour.tank import plan_cautions
 from cooperage.blending.stocks.pool import Stocks
 from cooperage.blending.typed_brief import parse_brief
@@ -157,7 +158,9 @@ class SolvedBrief(CellarScreen):
     def _show_plan(self, brief: dict[str, Any], plan: Answer, called: str = "") -> None:
         """Show a plan: from now on it is the plan that is poured or goes to the bench."""
         self._brief, self._answer = brief, plan
-        self._answer_side.show(plan, called, plan_cautions([(plan, brief)], self.desk.cellar, self.units))
+        cellar, units = self.desk.cellar, self.units
+        short = short_words(short_now([plan], cellar, self.desk.level), units)
+        self._answer_side.show(plan, called, plan_cautions([(plan, brief)], cellar, units), short)
         self._show_rows()
         if self._stand_on is not None:
             self._answer_side.put_cursor_on(self._stand_on)

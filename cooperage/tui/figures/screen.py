@@ -10,14 +10,14 @@ from textual.containers import Vertical
 from textual.widgets import Static
 
 from cooperage.book import Cellar
-from cooperage.programme.ageing.scoring.scoreboard import NOTHING_SCORED, ScoreLine, scoreboard, verdict
+from cooperage.programme.ageing.scoring.scoreboard import NOTHING_SCORED, ScoreLine, scoreboard
 from cooperage.programme.rounds.worth import NOTHING_WORTH, ReadingWorth, readings_worth_most
 from cooperage.programme.upkeep.beginnings import missing
 from cooperage.tui.figures.words import (
-    SCORE_LINE_HEAD,
-    SCORE_MORE_HEAD,
     WORTH_LINE_HEAD,
+    score_head,
     score_line,
+    score_verdict,
     worth_line,
     worth_words,
 )
@@ -58,7 +58,7 @@ class FiguresScreen(CellarScreen):
             yield Static("", id="question", markup=False)
         with Vertical(id="scored"):
             yield Static(_NOT_SCORED, id="scored-title", classes="title", markup=False)
-            yield Static(f"{SCORE_LINE_HEAD}{SCORE_MORE_HEAD}", id="scored-head", markup=False)
+            yield Static("", id="scored-head", markup=False)
             yield LineList(id="scores", takes=False)
             yield Static("", id="verdict", markup=False)
 
@@ -107,8 +107,14 @@ class FiguresScreen(CellarScreen):
         self._show_verdict()
 
     def _show_verdict(self) -> None:
-        at = self._score_list.cursor
-        self.query_one("#verdict", Static).update(verdict(self._scores[at]) if at < len(self._scores) else "")
+        at, width = self._score_list.cursor, self._score_list.content_size.width
+        self.query_one("#scored-head", Static).update(score_head(width))
+        words = score_verdict(self._scores[at], width, self.units) if at < len(self._scores) else ""
+        self.query_one("#verdict", Static).update(words)
+
+    def on_resize(self) -> None:
+        """Name the columns for which there is room now."""
+        self.call_after_refresh(self._show_verdict)
 
     def action_leave_find(self) -> None:
         """Close the find box, cancel what is being calculated, and show what stood there before."""

@@ -181,7 +181,8 @@ def test_the_instrument_itself_is_not_measured_away(alike: Stocks) -> None:
 def test_all_limits_together_are_told_in_the_reasons(alike: Stocks) -> None:
     """Two limits have a chance each and one together, and it is said that a chance is of the blend, not a reading."""
     lines = reasons(solve(alike, brief("two spans")), DEFAULT)
-    at = lines.index("How sure it is (of the blend itself; a reading of it errs besides):")
+    at = 0  # first, where a small screen has room
+    assert lines[at] == "How sure (± one standard deviation; a reading of the blend errs besides):"
     assert lines[at + 3].startswith("· all of these together: ")
     alone = reasons(solve(alike, brief("a narrow span")), DEFAULT)
     assert not any("together" in line for line in alone)

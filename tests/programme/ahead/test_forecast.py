@@ -1,6 +1,6 @@
 """A barrel on a later day: level, volume, strength and sugar."""
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -13,6 +13,7 @@ from cooperage.programme.ahead.forecast import (
     Band,
     NotAhead,
     NothingToForecast,
+    TooFarAhead,
     forecast,
     low_by,
 )
@@ -128,6 +129,8 @@ def test_an_empty_barrel_and_a_day_gone_by_are_refused(cellar_book: Book, standi
         low_by(cellar_book.cellar()["T-1"], rate(), 100)
     with pytest.raises(NotAhead, match="B-1"):
         forecast(standing, rate(), ahead(standing, -3))
+    with pytest.raises(TooFarAhead, match="at the farthest; give an earlier day"):
+        look_ahead(cellar_book, datetime(9999, 12, 31, tzinfo=UTC))
 
 
 def test_unknown_figures_stay_unknown(cellar_book: Book) -> None:

@@ -77,6 +77,9 @@ async def test_keys_work_while_the_scores_are_calculated(
         await press(pilot)
         seen = picture(pilot)
     assert "Scores at 20" in seen
+    head = next(line for line in seen.splitlines() if "last read" in line)
+    assert head.rstrip().endswith("score" if size[0] > 80 else "last read")  # no column is named by half
+    assert ("bias as last read -0.030, score 0.012" in " ".join(seen.split())) == (size[0] == 80)
     assert "pH                     5       0.020       -0.020   40   80  100       0.030" in seen
     verdict = "pH: came nearer than the figure as last read; shown now: learned from 5 readings here"
     assert verdict in " ".join(seen.split())
