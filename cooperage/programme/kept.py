@@ -20,7 +20,15 @@ import cooperage
 FOLDER = "COOPERAGE_CACHE"
 """Environment variable that names another folder; where it is empty, nothing is kept."""
 _MOST_FILES = 60  # of the latest few states of a few cellars
-_LEARNS = ("programme/ageing", "programme/losses", "programme/air", "book/replay", "book/declared", "liquid")
+_LEARNS = (
+    "programme/ageing",
+    "programme/ageing/scoring",
+    "programme/losses",
+    "programme/air",
+    "book/replay",
+    "book/declared",
+    "liquid",
+)
 _BROKEN = (OSError, ValueError, KeyError, TypeError, IndexError, AttributeError)
 
 Learned = TypeVar("Learned")

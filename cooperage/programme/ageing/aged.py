@@ -13,6 +13,7 @@ from cooperage.book import Book, Cellar, Figure, Standing
 from cooperage.book.cellar import MOLECULAR
 from cooperage.book.facts import USUAL, Facts, facts_of
 from cooperage.programme.ageing.course import Course, band_of
+from cooperage.programme.ageing.experience import Experience
 from cooperage.programme.ageing.figures import FiguresNow, Now
 from cooperage.programme.ageing.passage import AirDrift
 
@@ -95,6 +96,10 @@ class AgedCellar(Cellar):
         standings: list[Standing] = [AgedStanding(standing, figures, facts) for standing in cellar]
         super().__init__(standings, cellar.lots, cellar.at, cellar.mark)
         self._figures = figures
+
+    def experience(self, name: str) -> Experience:
+        """Return what this cellar has shown of a property that ages."""
+        return self._figures.experience(name)
 
     def doubts(self, tags: Sequence[str], name: str) -> "Doubts":
         """Return how sure the figures of some vessels that hold something are together."""

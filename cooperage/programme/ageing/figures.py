@@ -65,7 +65,7 @@ class FiguresNow:
         self,
         cellar: Cellar,
         before: "FiguresNow | None" = None,
-        drifts: Callable[[], Mapping[str, AirDrift]] = dict,
+        drifts: Callable[[], Mapping[str, AirDrift]] | None = None,
     ) -> None:
         self._find_drifts = drifts
         self._mark = cellar.mark
@@ -105,6 +105,10 @@ class FiguresNow:
         """Return one standard deviation of an ordinary reading, in the property's unit, as learned here."""
         return self.experience(name).scale * ordinary_doubt(name)
 
+    def _mark_of(self, name: str) -> str:
+        """Return the mark under which what is learned is kept: none where what the air does is left out of it."""
+        return "" if AGEINGS[name].is_moved_by_air and self._find_drifts is None else self._mark
+
     def experience(self, name: str) -> Experience:
         """Return what this cellar has shown of a property that ages."""
         if name not in self._experience:
@@ -112,7 +116,7 @@ class FiguresNow:
             def learned() -> Experience:
                 return self._learn(name).experience(self._standings)
 
-            self._experience[name] = kept(self._mark, name, learned, Experience.as_json, Experience.from_json)
+            self._experience[name] = kept(self._mark_of(name), name, learned, Experience.as_json, Experience.from_json)
         return self._experience[name]
 
     def doubts(self, tags: Sequence[str], name: str) -> "Doubts":
@@ -128,7 +132,11 @@ class FiguresNow:
         from cooperage.programme.ageing.learning import WhatIsUsual  # NumPy comes with it
 
         return kept(
-            self._mark, f"{name}-usual", lambda: self._learn(name).usual(), WhatIsUsual.as_json, WhatIsUsual.from_json
+            self._mark_of(name),
+            f"{name}-usual",
+            lambda: self._learn(name).usual(),
+            WhatIsUsual.as_json,
+            WhatIsUsual.from_json,
         )
 
     def _learn(self, name: str) -> "Learned":
@@ -143,4 +151,4 @@ class FiguresNow:
 
     @cached_property
     def _drifts(self) -> Mapping[str, AirDrift]:
-        return self._find_drifts()
+        return {} if self._find_drifts is None else self._find_drifts()

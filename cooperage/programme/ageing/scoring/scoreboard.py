@@ -1,15 +1,17 @@
 """How good the cellar's figures are, kind by kind: the scores of every figure and of levels, and what is set aside."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import chain
+from dataclasses import astuple, dataclass
+from datetime import datetime
+from typing import Any
 
 from cooperage.book import Book
 from cooperage.book.declared.properties import PROPERTIES
-from cooperage.programme.ageing.figures import FiguresNow
+from cooperage.programme.ageing.aged import AgedCellar, cellar_now
 from cooperage.programme.ageing.scoring.levels_scored import LEVEL, level_outcomes
-from cooperage.programme.ageing.scoring.scored import outcomes
+from cooperage.programme.ageing.scoring.scored import ForecastOutcome, outcomes
 from cooperage.programme.ageing.scoring.scores import PROBABILITIES, ForecastScore, scores
+from cooperage.programme.kept import kept
 from cooperage.units import DEFAULT, Quantity, Units, show, show_spread
 
 OF_LEVELS = "its own visits and those of barrels like it"
@@ -46,20 +48,28 @@ class ScoreLine:
 def scoreboard(book: Book, tags: Sequence[str] = ()) -> list[ScoreLine]:
     """Score every forecast that a reading or a visit could be held against, of the vessels named or of all.
 
-    Takes seconds: the book is replayed. Raises NoSuchVessel.
+    Takes seconds, the first time after the book has changed: it is replayed. Raises NoSuchVessel.
     """
-    cellar = book.cellar()
+    cellar = cellar_now(book)
     wanted = {cellar[tag].tag for tag in tags}
-    every = chain(outcomes(book), level_outcomes(book))
+    every = kept(cellar.mark, "outcomes", lambda: [*outcomes(book), *level_outcomes(book)], _as_json, _from_json)
     found = scores(each for each in every if not wanted or each.vessel in wanted)
-    figures = FiguresNow(cellar)
-    return [_line(score, figures) for score in found]
+    return [_line(score, cellar) for score in found]
 
 
-def _line(score: ForecastScore, figures: FiguresNow) -> ScoreLine:
+def _as_json(every: list[ForecastOutcome]) -> list[list[Any]]:
+    rows = map(astuple, every)
+    return [[name, tag, at.isoformat(), *figures] for name, tag, at, *figures in rows]
+
+
+def _from_json(rows: list[list[Any]]) -> list[ForecastOutcome]:
+    return [ForecastOutcome(name, tag, datetime.fromisoformat(at), *figures) for name, tag, at, *figures in rows]
+
+
+def _line(score: ForecastScore, cellar: AgedCellar) -> ScoreLine:
     if score.name == LEVEL:
         return ScoreLine(score, OF_LEVELS, is_set_aside=False)
-    experience = figures.experience(score.name)
+    experience = cellar.experience(score.name)
     return ScoreLine(score, experience.basis, experience.is_set_aside)
 
 
