@@ -85,8 +85,8 @@ def _of_barrel(standing: Standing, cellar: Cellar, units: Units, lines: Sequence
         yield from _forgotten(standing)
         yield from seen_signs(standing)
         return
-    if (low := under_floor(standing, units)) is not None:
-        yield Sign(standing.tag, "sulphite", *low)
+    if (under := under_floor(standing, units)) is not None:
+        yield Sign(standing.tag, "sulphite", *under)
     if (dip := dip_that_disagrees(standing, units)) is not None:
         yield Sign(standing.tag, "dip", dip[1], dip[0])
     low, high = _PARTLY_FULL
