@@ -42,6 +42,7 @@ class CellarScreen(Screen[None]):
 
     _shown: Cellar | None = None
     _focus_before_find: Widget | None = None
+    _told: tuple[str, ...] = ()
 
     def compose(self) -> ComposeResult:
         """Put the screen's own body into the frame."""
@@ -100,14 +101,20 @@ class CellarScreen(Screen[None]):
 
         def closed(written: Written | None) -> None:
             if written is not None:
-                self.show_message(self.desk.describe_written(written))
+                self.tell_written(written)
                 then(written)
 
         self.app.push_screen(ActForm(kind, texts, title, first), closed)
 
     def show_message(self, words: str) -> None:
         """Show a message on the status line."""
+        self._told = ()
         self.query_one(StatusLine).show_message(words)
+
+    def tell_written(self, *written: Written) -> None:
+        """Show on the status line what was written, for as long as it stands."""
+        self.show_message(self.desk.describe_written(*written))
+        self._told = tuple(each.id for each in written)
 
     def refuse(self, error: CooperageError) -> None:
         """Show what the book refused, in the person's units."""
@@ -153,6 +160,8 @@ class CellarScreen(Screen[None]):
     def _catch_up(self, cellar: Cellar) -> None:
         if self._shown is not cellar:
             self._shown = cellar
+            if self._told and not self.desk.do_stand(self._told):
+                self.show_message("")
             self.show_cellar(cellar)
 
     # --- finding a barrel -------------------------------------------------------------------------------------------

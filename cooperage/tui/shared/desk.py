@@ -4,7 +4,7 @@ A screen never catches an error of the book itself: it hands its work to `Desk.a
 passes what to do on success. What was typed stays where it is until then.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from importlib import import_module
 from typing import Any, Protocol, TypeVar, cast
@@ -142,6 +142,14 @@ class Desk:
             done = entries(connection, ids=[each.id for each in written], in_written_order=True)
         found = [entry_words(entry, self.units, short=True) for entry in reversed(done)]
         return f"Written: {'; '.join(found or [each.act.kind for each in written])}"
+
+    def do_stand(self, ids: Sequence[str]) -> bool:
+        """Return True if none of some entries is struck, as far as the book can be asked."""
+        try:
+            with self.book.reading() as connection:
+                return not any(entry.struck_by for entry in entries(connection, ids=list(ids)))
+        except CooperageError:
+            return True
 
     def question(self, error: AskedBack) -> str:
         """Return a question of the book as a sentence to answer with yes or no."""

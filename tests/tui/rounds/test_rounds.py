@@ -177,6 +177,19 @@ async def test_strike_takes_the_last_entry_back_and_the_stop_with_it(
     assert book.cellar()["B-001"].ml == litres
 
 
+async def test_what_is_struck_elsewhere_is_no_longer_told_as_written(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book
+) -> None:
+    """Struck on another page or on another laptop, the topping is not the last message of the rounds."""
+    async with opened() as pilot:
+        await press(pilot, "1.5", "enter")
+        assert "Written: top B-001" in shown(pilot, StatusLine)
+        book.write(acts.Strike(entry=newest()[0].id))
+        pilot.app.desk.look_up()
+        await press(pilot)
+        assert "Written" not in shown(pilot, StatusLine)
+
+
 @pytest.mark.slow
 async def test_after_a_strike_the_same_question_is_asked_again(
     opened: Any, press: Any, newest: Callable[..., list[Entry]], clock: "Clock"
