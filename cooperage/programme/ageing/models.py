@@ -59,7 +59,7 @@ class Ageing:
 
     @property
     def is_moved_by_air(self) -> bool:
-        """True if what evaporates changes it, by more than its own rate already tells."""
+        """True if what evaporates changes it, by more than its own rate already has."""
         return self.leaves_by_air or self.grows_richer
 
 
