@@ -95,3 +95,9 @@ def test_what_is_true_of_several_kinds_is_declared_with_them() -> None:
 )
 def test_a_list_of_kinds_is_found(source: str) -> None:
     assert [*named_together(source)]
+
+
+def test_a_field_is_named_without_an_example() -> None:
+    """Forms and help put one beside the name."""
+    labels = [face.label for kind in KINDS.values() for _, face in faces(kind)]
+    assert not [label for label in labels if "such as" in label]

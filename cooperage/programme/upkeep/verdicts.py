@@ -52,22 +52,27 @@ def sure_words(probability: float) -> str:
 
 
 def _fell_under(standing: Standing, floor_mg_l: float) -> datetime | None:
-    """Return when molecular SO2 fell under a floor by its course, at the earliest when free SO2 last changed by hand.
+    """Return when molecular SO2 fell under a floor by its course, at the earliest when hands last changed free SO2.
 
     Where no course is known it is when free SO2 was last read.
     """
-    course, read = standing.course(MOLECULAR), standing.last("free_so2_mg_l")
-    known = max((at for what in _CHANGE_FREE if (at := standing.last(what)) is not None), default=None)
-    if course is None or known is None:
-        return read
-    under, over = 0.0, (standing.at - known) / timedelta(days=1)
+    course = standing.course(MOLECULAR)
+    if course is None:
+        return standing.last("free_so2_mg_l")
+    under, over = 0.0, _days_alone(standing)
     if course.after(-over)[0] < floor_mg_l:
-        return known
+        return standing.at - timedelta(days=over)
     while over - under > _TO_THE_DAY:
         middle = (under + over) / 2
         under, over = (middle, over) if course.after(-middle)[0] < floor_mg_l else (under, middle)
     return standing.at - timedelta(days=under)
 
 
-_CHANGE_FREE = ("free_so2_mg_l", "addition", "fill", "rack", "blend")
+def _days_alone(standing: Standing) -> float:
+    """Return for how many days free SO2 has gone its own way: since it was known, added to, or racked."""
+    since = standing.state.since_read("free_so2_mg_l", standing.at.timestamp())
+    added, racked = [since.added_age] if since.added else [], [since.here] if since.racked else []
+    return min([since.age, *added, *racked])
+
+
 _TO_THE_DAY = 0.1

@@ -175,7 +175,7 @@ class BarrelScreen(CellarScreen):
 
     def _shifted(self, written: Written | None) -> None:
         if written is not None:
-            self.tell_written(written)
+            self.show_written(written)
 
     def _known(self, kind: str, standing: Standing) -> Mapping[str, str]:
         texts = {"vessel": standing.tag}

@@ -161,7 +161,7 @@ class LotsScreen(CellarScreen):
 
         def bottled(done: Written | None) -> None:
             if done is not None:
-                self.tell_written(done)
+                self.show_written(done)
 
         def chosen(tag: str | None) -> None:
             if tag is not None:

@@ -246,4 +246,4 @@ class RacksScreen(CellarScreen):
         tag = self._carried[0]
         self._carry(self._carried[1:])
         self._map.go_to(tag)  # so that the cursor is with it when the book has been read again
-        self.tell_written(written)
+        self.show_written(written)

@@ -293,7 +293,7 @@ class RoundsScreen(CellarScreen):
         return bool(written)
 
     def _written(self, stop: Stop, written: Sequence[Written], *, is_done: bool) -> None:
-        self.tell_written(*written)
+        self.show_written(*written)
         if is_done:
             self._go_on_from(stop, "done")
         else:

@@ -101,7 +101,7 @@ class CellarScreen(Screen[None]):
 
         def closed(written: Written | None) -> None:
             if written is not None:
-                self.tell_written(written)
+                self.show_written(written)
                 then(written)
 
         self.app.push_screen(ActForm(kind, texts, title, first), closed)
@@ -111,7 +111,7 @@ class CellarScreen(Screen[None]):
         self._told = ()
         self.query_one(StatusLine).show_message(words)
 
-    def tell_written(self, *written: Written) -> None:
+    def show_written(self, *written: Written) -> None:
         """Show on the status line what was written, for as long as it stands."""
         self.show_message(self.desk.describe_written(*written))
         self._told = tuple(each.id for each in written)

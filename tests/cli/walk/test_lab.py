@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from tests.cli.conftest import Cooperage
 
 
-SLIP = "B-041 free 12 pH 3.41\nB-042\tva 0.4 g/L\n"
+SLIP = "B-041 free 14 pH 3.41\nB-042\tva 0.4 g/L\n"
 
 
 @pytest.fixture

@@ -41,7 +41,7 @@ def test_a_bare_number_is_in_the_persons_unit(cellar_book: Book) -> None:
         ("B-99 3", "no vessel 'B-99'"),
         ("B-1", "no volume was found"),
         ("B-1 lots", "'lots' is not a volume"),
-        ("B-1 -3", "'-3' is not a volume"),
+        ("B-1 -3", "'-3' is under zero"),
         ("tag,amount\nB-1,3", "head the column volume"),
         ("tag,volume\n,3", "no vessel is named"),
     ],

@@ -34,7 +34,9 @@ async def test_the_brief_is_solved_while_it_is_typed(opened: Any, press: Any, so
         assert answer.status == "optimal"
         assert answer.blend["litres"] == pytest.approx(400, abs=1e-6)
         assert 13.3 - 1e-6 <= answer.blend["abv"] <= 13.5 + 1e-6
-        assert "Best plan: 400.0 L" in pilot.app.export_screenshot().replace("&#160;", " ")
+        shown = pilot.app.export_screenshot().replace("&#160;", " ")
+        assert "Best plan: 400.0 L" in shown
+        assert "sure to be between 13.3 and 13.5 % vol" in shown  # without scrolling
 
 
 @pytest.mark.slow
