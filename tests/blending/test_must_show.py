@@ -52,7 +52,7 @@ ENDINGS: dict[str, tuple[Any, ...]] = {
         "Nothing keeps this brief within bounds", "nothing keeps the objective within bounds: give litres a max",
     ),
     "timed out with no plan": (
-        pool(), PLAIN, ("--time-limit", "0"), 4,
+        pool(), PLAIN, ("--time-limit", "1e-9"), 4,
         "Time ran out before any plan was found. The nearest so far:", "time ran out before any plan was found",
     ),
     "an empty pool": (

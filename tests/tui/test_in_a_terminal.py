@@ -38,7 +38,7 @@ def top_ten(terminal: Any) -> list[tuple[str, str, int]]:
     terminal.until(r"stops to do")
     while len(topped) < 10:
         seen = terminal.until(r"(B-\d+)  (top with|free SO2|headspace|nothing|smell|taste|look|VA|\w)")
-        at_hand = re.search(r"^ (B-\d+)  top with .*from (K-\d+)", seen, re.MULTILINE)
+        at_hand = re.search(r"^ (B-\d+)  top with.*from (K-\d+)", seen, re.MULTILINE)
         if at_hand is None:
             stop = re.search(r"^ (B-\d+)  .*$", seen.split("─" * 20)[-1], re.MULTILINE)
             terminal.type("x")

@@ -32,8 +32,8 @@ from cooperage.units import show, unit_written
 
 @command(
     "lab",
-    "echo 'B-041 free 24 pH 3.41' | cooperage lab -",
-    "echo 'B-041 free 24 pH 3.41' | cooperage lab - --when yesterday --dry-run --json",
+    "echo 'B-041 free 12 pH 3.41' | cooperage lab -",
+    "echo 'B-041 free 12 pH 3.41' | cooperage lab - --when yesterday --dry-run --json",
 )
 @click.argument("file", help="Text or CSV file; - for what is piped in.")
 @when_option

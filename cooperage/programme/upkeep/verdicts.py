@@ -61,11 +61,16 @@ def _fell_under(standing: Standing, floor_mg_l: float) -> datetime | None:
         return standing.last("free_so2_mg_l")
     under, over = 0.0, _days_alone(standing)
     if course.after(-over)[0] < floor_mg_l:
-        return standing.at - timedelta(days=over)
-    while over - under > _TO_THE_DAY:
+        return _day_of(standing.at - timedelta(days=over))
+    while over - under > _FINE_DAYS:
         middle = (under + over) / 2
         under, over = (middle, over) if course.after(-middle)[0] < floor_mg_l else (under, middle)
-    return standing.at - timedelta(days=under)
+    return _day_of(standing.at - timedelta(days=under))
+
+
+def _day_of(at: datetime) -> datetime:
+    """Return the beginning of a day: a course says no hour."""
+    return at.replace(hour=0, minute=0, second=0, microsecond=0)
 
 
 def _days_alone(standing: Standing) -> float:
@@ -75,4 +80,4 @@ def _days_alone(standing: Standing) -> float:
     return min([since.age, *added, *racked])
 
 
-_TO_THE_DAY = 0.1
+_FINE_DAYS = 0.001

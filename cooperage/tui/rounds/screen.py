@@ -265,7 +265,7 @@ class RoundsScreen(CellarScreen):
             return self.find_tag(text)
         if typed and not text:
             good = "Press g when all is good, or x to skip." if stop.task in _ALL_GOOD else "Press x to skip."
-            self.show_message(f"Type a figure first: {asked_words(stop.task, self.units)}. {good}")
+            self.show_message(f"Type a figure first ({asked_words(stop.task, self.units)}). {good}")
             return True
         given = {"from": self._keg or "", "not-full": "yes" if self._not_full else ""}
         try:

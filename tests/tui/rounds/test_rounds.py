@@ -268,7 +268,7 @@ async def test_other_tasks_are_answered_at_their_stop_too(
         assert "B-001  free SO2, mg/L" in shown(pilot, "#asked")
         before = newest()[0].id
         await press(pilot, "enter")
-        assert "free SO2, mg/L. Press x to skip." in shown(pilot, StatusLine)  # a look reads no sulphite
+        assert "(free SO2, mg/L). Press x to skip." in shown(pilot, StatusLine)  # a look reads no sulphite
         await press(pilot, "2", "enter")  # litres again
         assert "2.0 mg/L of B-001 is far from the" in shown(pilot, "#question")
         await press(pilot, "escape")
