@@ -69,7 +69,7 @@ def _fell_under(standing: Standing, floor_mg_l: float) -> datetime | None:
 
 
 def _day_of(at: datetime) -> datetime:
-    """Return the beginning of a day: a course says no hour."""
+    """Return the beginning of a day; a course is no finer than that."""
     return at.replace(hour=0, minute=0, second=0, microsecond=0)
 
 
