@@ -18,7 +18,7 @@ from cooperage.blending.brief.brief import Bound, Brief
 from cooperage.blending.brief.figures import figure_name
 from cooperage.blending.brief.quantities import QuantityText
 from cooperage.blending.lp.columns import per_true_volume
-from cooperage.blending.stocks.doubt import along, moved
+from cooperage.blending.stocks.doubt import along, sum_moved
 from cooperage.blending.stocks.pool import Floats, Stocks
 from cooperage.book.declared.properties import PROPERTIES
 
@@ -59,7 +59,7 @@ def _moves(stocks: Stocks, name: str, litres: Floats) -> Floats:
     if common is None:
         shown: Floats = own + PROPERTIES[name].uncertainty ** 2
     else:
-        with_sum = with_sum - (common.again * moved(common, litres)).sum(axis=1)
+        with_sum = with_sum - (common.again * sum_moved(common, litres)).sum(axis=1)
         alike = (common.moves - common.again) ** 2 - common.moves**2
         shown = own + alike.sum(axis=1) + common.noise**2
     moves: Floats = np.where(u > 0, np.abs(with_sum) / np.sqrt(shown), 0.0)

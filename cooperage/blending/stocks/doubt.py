@@ -40,7 +40,7 @@ class Common:
         return Common(np.vstack([self.moves, more]), np.vstack([self.again, more]), self.noise)
 
 
-def moved(common: Common | None, litres: Floats) -> Floats:
+def sum_moved(common: Common | None, litres: Floats) -> Floats:
     """Return how far each common error moves the sum of litres x figure, of shape (errors,)."""
     return np.zeros(0) if common is None else (litres[:, None] * common.moves).sum(axis=0)
 
@@ -52,5 +52,5 @@ def along(stocks: "Stocks", name: str, litres: Floats) -> Floats:
         independent: Floats = u**2 * litres
         return independent
     own = u**2 - (common.moves**2).sum(axis=1)
-    together: Floats = own * litres + (common.moves * moved(common, litres)).sum(axis=1)
+    together: Floats = own * litres + (common.moves * sum_moved(common, litres)).sum(axis=1)
     return together

@@ -15,11 +15,11 @@ from cooperage.programme.rounds.worth import NOTHING_WORTH, ReadingWorth, readin
 from cooperage.programme.upkeep.beginnings import missing
 from cooperage.tui.figures.words import (
     WORTH_LINE_HEAD,
+    question_words,
     score_head,
     score_line,
     score_verdict,
     worth_line,
-    worth_words,
 )
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.line_list import LineList
@@ -90,7 +90,7 @@ class FiguresScreen(CellarScreen):
 
     def _show_question(self) -> None:
         at = self._reading_list.cursor
-        self.query_one("#question", Static).update(worth_words(self._worth[at]) if at < len(self._worth) else "")
+        self.query_one("#question", Static).update(question_words(self._worth[at]) if at < len(self._worth) else "")
 
     def action_calculate(self) -> None:
         """Calculate the scores, in the background."""

@@ -19,7 +19,7 @@ def worth_line(worth: ReadingWorth, units: Units) -> str:
     return _WORTH.format(vessel, measure, decides, likely, spares)
 
 
-def worth_words(worth: ReadingWorth) -> str:
+def question_words(worth: ReadingWorth) -> str:
     """Return the question that a reading would decide."""
     return f"{worth.vessel}, {worth.decides}: is {worth.what}?"
 
