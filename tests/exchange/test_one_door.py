@@ -207,6 +207,7 @@ def test_a_vessel_is_taken_or_refused_by_all_doors(
         "vessel",
         f"--kind={vessel.kind}",
         f"--capacity={vessel.capacity_ml} ml",
+        "--sure",
         *options,
         "--",
         vessel.tag,
