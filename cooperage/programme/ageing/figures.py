@@ -75,9 +75,16 @@ class FiguresNow:
         self._experience: dict[str, Experience] = {}
         self.learned: dict[str, Learned] = {}
         self._has_gravities = False
+        self._now: dict[tuple[str, str], Now] = {}
 
     def of(self, standing: Standing, name: str) -> Now:
-        """Return a figure of a vessel as it is now."""
+        """Return a figure of a vessel as it is now, worked out when it is first asked for."""
+        asked = standing.tag, name
+        if asked not in self._now:
+            self._now[asked] = self._worked_out(standing, name)
+        return self._now[asked]
+
+    def _worked_out(self, standing: Standing, name: str) -> Now:
         figure, read = self.in_book(standing, name), standing.state.reads.get(name)
         if figure.value is None or standing.tag not in self._tags:
             return Now(name, figure.value)
