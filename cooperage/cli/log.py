@@ -60,7 +60,7 @@ def _given_text(face: FieldSpec, given: dict[str, Any]) -> str:
     return "yes" if value is True else "" if value in (None, False) else str(value)
 
 
-_BELOW_ZERO = re.compile(r"-(?=[.,]?[0-9])")
+_BELOW_ZERO = re.compile(r"\A-(?=[.,]?[0-9])")
 
 
 class _ActCommand(Command):
@@ -68,9 +68,7 @@ class _ActCommand(Command):
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Read the words; the sign before a figure becomes one that is read as a minus and begins no option."""
-        return super().parse_args(
-            ctx, [_BELOW_ZERO.sub("−", word, count=1) if _BELOW_ZERO.match(word) else word for word in args]
-        )
+        return super().parse_args(ctx, [_BELOW_ZERO.sub("−", word) for word in args])
 
 
 def _command(kind: type[Act]) -> click.Command:

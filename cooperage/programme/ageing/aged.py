@@ -48,9 +48,7 @@ class AgedStanding(Standing):
         now = self.now(name)
         if now.value is None or now.course is None:
             return figure
-        is_read = now.measured is not None
-        added = self.state.since_read(name, self.at.timestamp()).added if is_read else 0.0
-        dressed = replace(_dressed(figure, now), added=added)
+        dressed = _dressed(figure, now)
         return self._with_free(dressed) if name == "total_so2_mg_l" else dressed
 
     def _with_free(self, total: Figure) -> Figure:
@@ -86,7 +84,7 @@ def _dressed(figure: Figure, now: Now) -> Figure:
     is_fresh = now.is_fresh and figure.value is not None
     value, how = (figure.value, figure.how) if is_fresh else (now.value, "calculated")
     aged = replace(figure, value=value, how=how, uncertainty=now.sd, measured=now.measured)
-    return replace(aged, low=low, high=high, basis=now.basis)
+    return replace(aged, low=low, high=high, basis=now.basis, added=now.added)
 
 
 class AgedCellar(Cellar):

@@ -27,9 +27,9 @@ _FRESH_DAYS = 1.0
 class Now:
     """A figure as it is now, in its property's unit; None is unknown.
 
-    `sd` is one standard deviation. `measured` is the last reading in this fill, `days_ago` its age. `how` is
-    "measured", "calculated" or "unknown"; `basis` is what the ageing rests on, as text. `course` is how it goes on,
-    where it is known to age.
+    `sd` is one standard deviation. `measured` is the last reading in this fill, `days_ago` its age, `added` what came
+    by hand since. `how` is "measured", "calculated" or "unknown"; `basis` is what the ageing rests on, as text.
+    `course` is how it goes on, where it is known to age.
     """
 
     name: str
@@ -40,6 +40,7 @@ class Now:
     how: str = UNKNOWN
     basis: str = ""
     course: Course | None = None
+    added: float = 0.0
 
     @property
     def is_fresh(self) -> bool:
@@ -94,7 +95,8 @@ class FiguresNow:
         course = experience.course(standing, figure.value)
         is_fresh = read is not None and not read.changed and (figure.days_ago or 0.0) < _FRESH_DAYS
         how, measured = MEASURED if is_fresh else CALCULATED, None if read is None else read.value
-        return Now(name, *course.after(0.0), measured, figure.days_ago, how, experience.basis, course)
+        added = 0.0 if read is None else standing.state.since_read(name, standing.at.timestamp()).added
+        return Now(name, *course.after(0.0), measured, figure.days_ago, how, experience.basis, course, added)
 
     def in_book(self, standing: Standing, name: str) -> Figure:
         """Return a figure of a vessel as the book has it."""

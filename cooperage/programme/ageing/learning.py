@@ -138,6 +138,5 @@ def learn(
     if usual is not None:
         likeness = likeness.moved(usual - AGEINGS[ageing.like].usual)
     near = before.fitted.usual if before is not None and before.likeness.is_like(likeness) else None
-    drifts = (drifts or {}) if ageing.is_moved_by_air else {}
     trails, columns = trails_of(standings, name, drifts), likeness.columns(standings)
-    return Learned(name, likeness, fit(trails, columns, likeness, ageing, near), drifts)
+    return Learned(name, likeness, fit(trails, columns, likeness, ageing, near), drifts or {})
