@@ -70,6 +70,14 @@ def entries(
     return found
 
 
+def hands_in(connection: Connection) -> list[str]:
+    """List who has written in the book, who wrote last first."""
+    last = func.max(ENTRY.c.written_at)
+    return list(
+        connection.scalars(select(ENTRY.c.hand).where(ENTRY.c.hand != "").group_by(ENTRY.c.hand).order_by(last.desc()))
+    )
+
+
 def _entry(row: Any) -> Entry:  # noqa: ANN401 - a row of the query above
     return Entry(
         row.id,

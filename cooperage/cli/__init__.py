@@ -39,6 +39,11 @@ _ROOMS = {
         "look.barrel",
         "Show everything about one vessel: contents, figures and their age, what is due, its history.",
     ),
+    "today": (
+        "look.today",
+        "Show the day at a glance: what is wrong, worst first, the walk by room, what to carry, the last entry.",
+    ),
+    "find": ("look.find", "Find vessels, lots, bottlings, flights, and entries by the words of their notes."),
     "signs": ("look.signs", "Show warnings: leaks, low sulphite, climbing acidity, odd dips, forgotten empties."),
     "losses": ("losses", "Show where mead was lost, and compare what barrels lost with their usual loss."),
     "trace": ("look.trace", "Trace a bottling back to its lots and barrels, or a lot forward to its bottlings."),

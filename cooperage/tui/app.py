@@ -9,17 +9,16 @@ folder's name among the layers of `cooperage.tui` in `pyproject.toml`. The scree
 
         NAME = "lots"                            # its word on the top bar and its mode: app.switch_mode("lots")
         CSS_PATH = "screen.tcss"                 # if it needs one; by the class name: LotsScreen #list {...}
-        BINDINGS = [Binding("t", "trace", "trace")]   # lower-case letters only: capitals and digits begin a scanned tag
+        BINDINGS = [bound("view", "trace", "trace")]   # a key of the one table of keys, `keys.py`, by its word
 
-        def compose_body(self): yield ...        # the frame (top bar, find box, status line, key bar) is around it
+        def compose_body(self): yield ...        # the frame (top bar, answer, line, key bar) is around it
         def show_cellar(self, cellar): ...       # called when it comes up and after every change of the book
         def found(self, tag): ...                # only if a scanned tag should do something other than open its page
 
-Its line is `Page("f7", "lots", "cooperage.tui.lots.screen.LotsScreen")`; it is imported when it is first shown, so that
-the program opens without it. The digit after the f is also its key in the list of Ctrl+G. F2 to F9 are taken, terminals
-keep F10, and eight words fill the top bar at 80 columns: a new screen takes the place of another, or goes without a
-key, as `Page("", "figures", ...)` does. Such a page is in the list of Ctrl+G under its first letter, and the screens
-it belongs to open it by a key of their own: `Binding("v", "app.switch_mode('figures')", "worth reading")`.
+Its line is `Page("f8", "lots", "cooperage.tui.lots.screen.LotsScreen")`; it is imported when it is first shown, so that
+the program opens without it. F2 to F9 are taken, terminals keep F10, and eight words fill the top bar at 80 columns: a
+new screen takes the place of another, or goes without a key, as `Page("", "figures", ...)` does. Such a page is found
+by Ctrl+P, and the screens it belongs to open it by a key of their own: `bound("view", "app.switch_mode('figures')")`.
 In a screen use:
 
 - `self.desk.book`, `.cellar` (as last read), `.units`, `.settings`, `.tag` (the vessel in hand; `open_page(tag)`
@@ -36,8 +35,8 @@ In a screen use:
   `shared/gauges.py` for the words of entries and vessels, and for bars;
   `FlagBox` and `Choice` (shared/choices.py) for yes or no and a choice from a list.
 
-The key bar shows the `screen.active_bindings` of what is focused: hide a key with `show=False`, offer it only when it
-works with `check_action`, and call `self.refresh_bindings()` when that changes. Focus a list or box in `on_mount`. No
+The key bar shows what the keys of what is focused do: hide a key with `show=False`, offer it only when it works with
+`check_action`, and call `self.refresh_bindings()` when that changes. Focus a list or box in `on_mount`. No
 arithmetic here: a screen shows what a function of a lower room returns. An action has the same word on every screen
 (`tests/tui/test_plain_words.py`).
 """
@@ -48,36 +47,44 @@ from typing import ClassVar
 
 from textual import events
 from textual.app import App
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.filter import LineFilter
+from textual.screen import ModalScreen
+from textual.widget import AwaitMount
 
 from cooperage.book import Book
 from cooperage.errors import CooperageError
 from cooperage.faults import ProgramFault
 from cooperage.settings import Settings
-from cooperage.tui.go_to import GoTo
 from cooperage.tui.help import HelpScreen
 from cooperage.tui.key_queue import TypedAhead
+from cooperage.tui.keys import bound
+from cooperage.tui.shared.bars import TopBar, active_keys
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, Page
+from cooperage.tui.shared.dialogs import Pick
+from cooperage.tui.shared.line_list import HasCopy
 from cooperage.tui.shared.plain_lines import PlainLines
 from cooperage.tui.themes import DARK, LIGHT
 
 PAGES: tuple[Page, ...] = (
-    Page("f2", "rounds", "cooperage.tui.rounds.screen.RoundsScreen"),
-    Page("f3", "racks", "cooperage.tui.racks.screen.RacksScreen"),
-    Page("f4", "barrel", "cooperage.tui.barrel.screen.BarrelScreen"),
-    Page("f5", "tasting", "cooperage.tui.tasting.screen.TastingScreen"),
-    Page("f6", "blend", "cooperage.tui.blend.screen.BlendScreen"),
-    Page("f7", "lots", "cooperage.tui.lots.screen.LotsScreen"),
-    Page("f8", "book", "cooperage.tui.book.screen.BookScreen"),
-    Page("f9", "losses", "cooperage.tui.losses.screen.LossesScreen"),
-    Page("", "figures", "cooperage.tui.figures.screen.FiguresScreen"),
+    Page("f2", "today", "cooperage.tui.today.screen.TodayScreen"),
+    Page("f3", "rounds", "cooperage.tui.rounds.screen.RoundsScreen"),
+    Page("f4", "racks", "cooperage.tui.racks.screen.RacksScreen"),
+    Page("f5", "barrel", "cooperage.tui.barrel.screen.BarrelScreen"),
+    Page("f6", "panel", "cooperage.tui.tasting.screen.TastingScreen"),
+    Page("f7", "blend", "cooperage.tui.blend.screen.BlendScreen"),
+    Page("f8", "lots", "cooperage.tui.lots.screen.LotsScreen"),
+    Page("f9", "book", "cooperage.tui.book.screen.BookScreen"),
+    Page("", "losses", "cooperage.tui.losses.screen.LossesScreen", "losses and warnings"),
+    Page("", "figures", "cooperage.tui.figures.screen.FiguresScreen", "readings worth taking, forecasts scored"),
 )
 
 
 LOOK_UP_S = 5.0
 """Seconds between checks whether the book was changed elsewhere."""
+
+_FARTHEST_BACK, _SHOWN_OF_COPY = 20, 60
 
 LOADED_S = 2.0
 """Seconds until the first screen has loaded all it needs. The garbage collector then leaves that memory alone: scanning
@@ -93,11 +100,14 @@ class CooperageApp(App[None]):
     MODES: ClassVar = {page.name: page.make for page in PAGES}
     DEFAULT_MODE = "rounds"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f1", "help", "help"),
-        *(Binding(page.key, f"switch_mode('{page.name}')", page.name, show=False) for page in PAGES if page.key),
-        Binding("ctrl+g", "go_to", "go to"),
-        Binding("ctrl+z", "strike_last", "strike last"),
-        Binding("ctrl+q", "quit", "quit", priority=True),
+        bound("keys", "help(False)"),
+        bound("all", "everything"),
+        bound("strike last", "strike_last"),
+        bound("guide", "help(True)"),
+        *(bound(page.name, f"switch_mode('{page.name}')", show=False) for page in PAGES if page.key),
+        bound("who", "who", show=False),
+        bound("copy", "copy", show=False),
+        bound("quit", "quit", show=False, priority=True),
     ]
 
     def __init__(self, book: Book, settings: Settings) -> None:
@@ -105,6 +115,7 @@ class CooperageApp(App[None]):
         self.desk = Desk(self, book, settings, PAGES)
         self._typed = TypedAhead(self, self._deliver)
         self.fault: CooperageError | None = None
+        self._been: list[str] = []
         self._plain_lines = PlainLines()
         for theme in (DARK, LIGHT):
             self.register_theme(theme)
@@ -152,20 +163,63 @@ class CooperageApp(App[None]):
         """Press a key on the bar that was clicked."""
         self.simulate_key(key)
 
-    def action_help(self) -> None:
-        """Show the keys of what is focused."""
-        active = self.screen.active_bindings.values()
-        about = type(self.screen).__doc__ or ""
-        self.push_screen(HelpScreen(self.current_mode, about, active))
+    def action_help(self, with_guide: bool) -> None:
+        """Show the keys of what is focused, with what the screen is for if that is asked."""
+        about = type(self.screen).__doc__ or "" if with_guide else ""
+        self.push_screen(HelpScreen(self.current_mode, about, active_keys(self.screen, with_cursor=True)))
 
-    def action_go_to(self) -> None:
-        """List the screens."""
+    # --- going places -----------------------------------------------------------------------------------------------
 
-        def go(name: str | None) -> None:
-            if name:
-                self.switch_mode(name)
+    def switch_mode(self, mode: str) -> AwaitMount:
+        """Switch to a screen, and remember where one was."""
+        if mode != self.current_mode and self.screen_stack:
+            self._been = [*self._been[-_FARTHEST_BACK:], self.current_mode]
+        return super().switch_mode(mode)
 
-        self.push_screen(GoTo(self.desk.pages, self.current_mode), go)
+    async def action_return(self) -> None:
+        """Return to the screen one came from; from the first there is nowhere to return to."""
+        if self._been:
+            await super().switch_mode(self._been.pop())
+
+    def action_everything(self) -> None:
+        """Open the palette over everything."""
+        self._open_palette(with_acts=True)
+
+    def action_search(self) -> None:
+        """Search vessels, lots, bottlings, flights, words and notes."""
+        self._open_palette(with_acts=False)
+
+    def _open_palette(self, *, with_acts: bool) -> None:
+        from cooperage.tui.palette.providers import Palette  # found when it is wanted: the program opens without it
+
+        if not isinstance(self.screen, ModalScreen):
+            self.push_screen(Palette(with_acts=with_acts))
+
+    # --- who is at work, and what everyone does ---------------------------------------------------------------------
+
+    def action_who(self) -> None:
+        """Ask who is at work; what is written from now on is signed with that name."""
+
+        def answered(hand: str | None) -> None:
+            if hand is not None:
+                self.desk.hand = hand
+                for bar in self.screen.query(TopBar):
+                    bar.show_hand(hand)
+
+        hands = [(hand, hand) for hand in self.desk.hands()]
+        self.push_screen(Pick("Who is at work?", hands, self.desk.hand, anything="a new name"), answered)
+
+    def action_copy(self) -> None:
+        """Copy the row under the cursor, or what is selected, to the clipboard."""
+        selected = self.screen.get_selected_text()
+        text = selected or (self.focused.copied if isinstance(self.focused, HasCopy) else "")
+        if text:
+            self.copy_to_clipboard(text)
+        if isinstance(self.screen, CellarScreen):
+            short = text if len(text) <= _SHOWN_OF_COPY else f"{text[:_SHOWN_OF_COPY]}…"
+            self.screen.show_message(
+                f"Copied: {short}" if text else "Nothing here to copy: choose a row, or select text."
+            )
 
     def action_strike_last(self) -> None:
         """Strike the last entry, after showing it."""

@@ -1,44 +1,48 @@
 """The help screen: the keys that really work where the person was, read from the bindings themselves."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from typing import ClassVar
 
 from rich.table import Table
 from rich.text import Text
 from textual.app import ComposeResult
-from textual.binding import ActiveBinding, Binding, BindingType
+from textual.binding import ActiveBinding, BindingType
 from textual.containers import Vertical, VerticalScroll
-from textual.dom import DOMNode
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
-from cooperage.tui.shared.bars import KeyBar, key_words
+from cooperage.tui.keys import TABLE, bound, key_of, key_words
+from cooperage.tui.shared.bars import KeyBar
 from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
 
 _FINDING = (
     "A barcode scanner is a keyboard that types a tag and Enter: it finds the barrel on every screen. By hand, type "
-    "the tag (or / first, where its letters are keys) and Enter. Where function keys do not arrive, Ctrl+G lists the "
-    "screens."
+    "the tag and Enter; / searches lots, bottlings, words and notes as well. Where function keys do not arrive, Ctrl+P "
+    "lists the screens."
 )
-_PARTS = ("Here", "In this box or list", "Anywhere")
+_PARTS = ("Here", "In this box or list", "Moving the cursor", "Everywhere")
 
 
 class HelpScreen(ModalScreen[None]):
-    """Every key of the screen it was called from, in three parts."""
+    """Every key that acts on the screen it was called from, in parts; with `about`, what the screen is for."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,f1,q", "dismiss(None)", "close")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        bound("back", "dismiss(None)", "close"),
+        bound("keys", "dismiss(None)", "close", show=False),
+        bound("guide", "dismiss(None)", "close", show=False),
+    ]
 
-    def __init__(self, screen_name: str, about: str, active: Iterable[ActiveBinding]) -> None:
+    def __init__(self, screen_name: str, about: str, active: Sequence[ActiveBinding]) -> None:
         super().__init__(classes="dialog")
-        self._name, self._about = screen_name, about
-        self._active = list(active)
+        self._name, self._about, self._active = screen_name, about, active
 
     def compose(self) -> ComposeResult:
         """List the keys by where they work."""
         with Vertical(classes="box"):
             yield Static(f"Keys on {self._name}", classes="title")
             with VerticalScroll(id="keys"):
-                yield Static(" ".join(self._about.split()), markup=False)
+                if self._about:
+                    yield Static(" ".join(self._about.split()), markup=False)
                 for title, rows in self.parts().items():
                     yield Static(title, classes="title")
                     yield Static(_table(rows))
@@ -46,23 +50,30 @@ class HelpScreen(ModalScreen[None]):
             yield KeyBar()
 
     def parts(self) -> dict[str, list[tuple[str, str]]]:
-        """Return (key, what it does) by part: this screen, what is focused, everywhere."""
+        """Return (key, what it does) by part: this screen, what is focused, the cursor, everywhere."""
         parts: dict[str, dict[tuple[str, str], list[str]]] = {part: {} for part in _PARTS}
         for active in self._active:
-            if not active.binding.description:
-                continue
-            rows = parts[self._part(active.node)]
-            rows.setdefault((active.binding.action, active.binding.description), []).append(active.binding.key)
+            rows = parts[self._part(active)]
+            rows.setdefault((active.binding.action, _said(active)), []).append(active.binding.key)
         return {
             title: [(" or ".join(map(key_words, keys)), what) for (_, what), keys in rows.items()]
             for title, rows in parts.items()
             if rows
         }
 
-    def _part(self, node: DOMNode) -> str:
-        if node is self.app:
-            return "Anywhere"
-        return "Here" if isinstance(node, Screen) else "In this box or list"
+    def _part(self, active: ActiveBinding) -> str:
+        key = key_of(active.binding)
+        if active.node is self.app or (key is not None and key.group in ("go", "always")):
+            return "Everywhere"
+        if key is not None and key.group == "cursor":
+            return "Moving the cursor"
+        return "Here" if isinstance(active.node, Screen) else "In this box or list"
+
+
+def _said(active: ActiveBinding) -> str:
+    """Return what a key does here; where that is its word alone, what it means everywhere."""
+    here, key = active.binding.description, key_of(active.binding)
+    return here if key is None or key.group == "act" or here != key.word else TABLE[key.word].means
 
 
 def _table(rows: list[tuple[str, str]]) -> Table:

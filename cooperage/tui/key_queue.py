@@ -2,43 +2,168 @@
 
 Textual puts a key into the queue of whatever is focused when it arrives, while the key before it may still be on its
 way to move that focus. Here a key waits until the previous key has had its effect.
+
+Keys that follow each other faster than any hand are a scan. Where letters act, none acts until the burst has ended;
+where a box has the focus, the scan is lifted out of what was half typed there when its Enter comes.
 """
 
 import asyncio
 from collections import deque
 from collections.abc import Awaitable, Callable
 from contextlib import suppress
+from dataclasses import dataclass, field
+from enum import Enum
+from typing import Protocol
 
 from textual import events
 from textual.app import App
 from textual.message_pump import MessagePump
+from textual.widgets import Input
+
+from cooperage.tui.keys import ENTERS
 
 _MOST_TURNS = 6
 _LONGEST_WAIT = 2.0  # seconds; past that the next key is let through
+SCAN_GAP_S = 0.03
+"""Keys closer to each other than this are a scanner's: the quickest hand leaves twice as long between two keys."""
+FEWEST_SCANNED = 4
+_ENDS = (*ENTERS, "tab")
+
+
+class Scanned(Enum):
+    """What became of a scan: something was found, it was refused where it stands, or it is left to the keys."""
+
+    TAKEN = "taken"
+    REFUSED = "refused"
+    LEFT = "left"
+
+
+class TakesScans(Protocol):
+    """A screen or dialog that knows what to do with a scan."""
+
+    def take_scan(self, text: str, stood: str | None) -> Scanned:
+        """Take what was scanned; `stood` is what stood in the focused box before it, None without one."""
+
+
+@dataclass(slots=True)
+class _Burst:
+    """The keys that came faster than a hand types, and when the last came [s]."""
+
+    last: float = float("-inf")
+    letters: list[str] = field(default_factory=list)
+    has_ended: bool = False
+
+    def add(self, key: events.Key) -> None:
+        """Count one more key; a pause before it begins another burst."""
+        if not self.goes_on_with(key):
+            self.letters = []
+        self.last, self.has_ended = key.time, False
+        if key.character is not None and key.character.isprintable():
+            self.letters.append(key.character)
+
+    def goes_on_with(self, key: events.Key) -> bool:
+        """Return True if a key came at a scanner's pace."""
+        return key.time - self.last < SCAN_GAP_S
+
+    def end(self) -> None:
+        """Let the next letter begin another burst."""
+        self.letters, self.has_ended = [], True
+
+    @property
+    def text(self) -> str:
+        """What a scanner has typed so far; empty while it may still be a hand."""
+        return "".join(self.letters) if len(self.letters) >= FEWEST_SCANNED else ""
 
 
 class TypedAhead:
-    """Delivers keys to an app in order, each after the effects of the previous key."""
+    """Delivers keys to an app in order, each after the effects of the previous key.
+
+    What a scanner typed goes to the screen if that takes scans; what it leaves is delivered key by key.
+    """
 
     def __init__(self, app: App[None], deliver: Callable[[events.Key], Awaitable[None]]) -> None:
         self._app = app
         self._deliver = deliver
         self._waiting: deque[events.Key] = deque()
         self._settling: asyncio.Task[None] | None = None
+        self._burst = _Burst()
 
     async def take(self, key: events.Key) -> None:
         """Deliver a key now, or as soon as the keys before it have had their effects."""
-        if self._settling is not None and not self._settling.done():
+        is_busy = self._settling is not None and not self._settling.done()
+        if is_busy or self._may_act(key):
             self._waiting.append(key)
-            return
-        await self._deliver(key)
-        self._settling = asyncio.create_task(self._settle())
+        else:
+            await self._one(key)
+        if not is_busy:
+            self._settling = asyncio.create_task(self._settle())
 
     async def _settle(self) -> None:
         await self._until_quiet()
         while self._waiting:
-            await self._deliver(self._waiting.popleft())
+            if not (self._may_act(self._waiting[0]) and await self._took_scan_ahead()):
+                await self._one(self._waiting.popleft())
             await self._until_quiet()
+
+    # --- scans ------------------------------------------------------------------------------------------------------
+
+    def _may_act(self, key: events.Key) -> bool:
+        """Return True if a small letter would act at once: it waits to see whether a scan begins with it."""
+        focused, character = self._app.focused, key.character or ""
+        is_typed = focused is not None and focused.check_consume_key(key.key, character)
+        return SCAN_GAP_S > 0 and character.islower() and not is_typed and not self._burst.goes_on_with(key)
+
+    async def _took_scan_ahead(self) -> bool:
+        """Wait for the end of the burst that the first waiting key begins; take it if it is a scan with its Enter."""
+        known = 0
+        while len(self._waiting) > known:
+            known = len(self._waiting)
+            await asyncio.sleep(SCAN_GAP_S)
+        burst = _Burst()
+        for nth, key in enumerate(self._waiting):
+            if nth and not burst.goes_on_with(key):
+                return False
+            if key.key in _ENDS:
+                if not burst.text or self._scanned(burst.text, None) is Scanned.LEFT:
+                    return False
+                for _ in range(nth + 1):
+                    self._waiting.popleft()
+                self._burst.last = key.time
+                self._burst.end()
+                return True
+            burst.add(key)
+        return False
+
+    async def _one(self, key: events.Key) -> None:
+        """Deliver one key; the Enter at the end of a scan into a box goes where the scan leads, and nowhere else."""
+        is_end = key.key in _ENDS
+        if is_end and self._burst.has_ended and self._burst.goes_on_with(key):
+            return  # some scanners end with two: carriage return and line feed
+        text = self._burst.text if is_end and self._burst.goes_on_with(key) else ""
+        self._burst.add(key)
+        if text:
+            self._burst.end()
+            if self._lifted(text):
+                return
+        await self._deliver(key)
+
+    def _lifted(self, text: str) -> bool:
+        """Lift a scan out of the box that has the focus, if the screen takes it; return True if it does."""
+        box = self._app.focused
+        if not isinstance(box, Input):
+            return self._scanned(text, None) is not Scanned.LEFT
+        if not box.value.endswith(text):
+            return False
+        stood, box.value = box.value[: -len(text)], box.value[: -len(text)]
+        if self._scanned(text, stood) is not Scanned.LEFT:
+            return True
+        box.value = stood + text
+        box.cursor_position = len(box.value)
+        return False
+
+    def _scanned(self, text: str, stood: str | None) -> Scanned:
+        take: Callable[[str, str | None], Scanned] | None = getattr(self._app.screen, "take_scan", None)
+        return Scanned.LEFT if take is None else take(text, stood)
 
     async def _until_quiet(self) -> None:
         """Wait for every queue that a key's effect passes: the focused widget, its ancestors, the app; and back.

@@ -39,6 +39,13 @@ def _quicker(learned_once: None) -> None:
     """These are doors: what they show is learned once in a run."""
 
 
+@pytest.fixture(autouse=True)
+def _typed_by_hand(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The pilot types faster than a hand: its keys are a scanner's only in tests that are marked so."""
+    if request.node.get_closest_marker("scanned") is None:
+        monkeypatch.setattr("cooperage.tui.key_queue.SCAN_GAP_S", 0.0)
+
+
 class Clock:
     """A clock that the test sets, and that moves a second at each look, so that entries keep their order."""
 
@@ -256,12 +263,16 @@ _NAMED = {
     "enter", "escape", "tab", "up", "down", "left", "right", "home", "end", "pageup", "pagedown", "backspace",
     *(f"f{number}" for number in range(1, 10)), *"abcdefghijklmnopqrstuvwxyz",
 }  # fmt: skip
-_KEY_OF = {"-": "minus", ".": "full_stop", " ": "space", "/": "slash", ",": "comma"}
+_KEY_OF = {
+    "-": "minus", ".": "full_stop", " ": "space", "/": "slash", ",": "comma", "+": "plus", "*": "asterisk",
+    "?": "question_mark", ";": "semicolon",
+}  # fmt: skip
 
 
 COLUMNS, LINES = 80, 24
 KEYS = {"enter": "\r", "tab": "\t", "esc": "\x1b", "ctrl+s": "\x13", "ctrl+z": "\x1a", "ctrl+q": "\x11"}
-KEYS |= {"f2": "\x1bOQ", "f4": "\x1bOS", "f5": "\x1b[15~", "f6": "\x1b[17~", "f8": "\x1b[19~"}
+_FUNCTIONS = ("\x1bOQ", "\x1bOR", "\x1bOS", "\x1b[15~", "\x1b[17~", "\x1b[18~", "\x1b[19~", "\x1b[20~")
+KEYS |= {f"f{nth}": sent for nth, sent in enumerate(_FUNCTIONS, 2)}
 PATIENCE = 30.0
 
 

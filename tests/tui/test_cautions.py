@@ -21,7 +21,7 @@ def caution(pilot: Any) -> str:
 async def test_every_dangerous_treatment_shows_its_caution(opened: Any, press: Any, treatment: Any) -> None:
     """Chosen on the barrel's page: burnt sulphur, gas, steam, hot water, ozone."""
     async with opened(page="barrel") as pilot:
-        await press(pilot, "h")
+        await press(pilot, "w")
         row = next(row for row in pilot.app.screen.query(FieldRow) if row.field.name == "treatment")
         row.set_text(treatment)
         await press(pilot)

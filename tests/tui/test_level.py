@@ -84,7 +84,7 @@ async def test_a_sure_leak_stands_on_the_card_and_its_litres_are_not_asked_about
         await press(pilot, "k", "up", "enter")
         await press(pilot, "14", "enter")
         assert isinstance(pilot.app.screen, Confirm)
-        await press(pilot, "n", "ctrl+u", expected, "enter")
+        await press(pilot, "-", "ctrl+u", expected, "enter")
         assert not isinstance(pilot.app.screen, Confirm)
     written = newest()[0]
     assert (written.kind, written.vessel) == ("top", "B-001")
@@ -101,10 +101,10 @@ async def test_a_question_at_a_line_leaves_the_line(
         await press(pilot, "1.5 so2 3.2", "enter")
         assert isinstance(pilot.app.screen, Confirm)
         assert "free SO2 3.2" in shown(pilot, "#question").replace("Free", "free")
-        await press(pilot, "n")
+        await press(pilot, "-")
         assert pilot.app.screen.query_one(AnswerBox).value == "1.5 so2 3.2"
         assert newest()[0].id == before
-        await press(pilot, "enter", "y")
+        await press(pilot, "enter", "+")
     assert {entry.kind for entry in newest(2)} == {"top", "reading"}
 
 
@@ -112,7 +112,7 @@ async def test_a_question_at_a_line_leaves_the_line(
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("page", ["rounds", "racks", "barrel", "tasting", "blend", "lots", "book", "losses", "figures"])
+@pytest.mark.parametrize("page", ["rounds", "racks", "barrel", "panel", "blend", "lots", "book", "losses", "figures"])
 async def test_every_screen_of_an_empty_cellar_says_what_is_missing(
     empty_cellar: Path, tmp_path: Path, press: Any, monkeypatch: pytest.MonkeyPatch, page: str
 ) -> None:

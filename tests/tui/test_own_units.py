@@ -61,11 +61,11 @@ async def test_every_page_of_the_demo_speaks_gallons(demo: Path, press: Any, for
     keys = {
         "rounds": ("down", "w"),
         "racks": ("down", "right", "down"),
-        "barrel": ("c", "right", "c"),
-        "tasting": ("down",),
+        "barrel": ("v", "right", "v"),
+        "panel": ("down",),
         "lots": ("down", "tab", "down"),
-        "book": (*["down"] * 4, "f", *"2026-10-01", "enter"),
-        "losses": (*["g"] * len(GROUPINGS), "p", "p"),
+        "book": (*["down"] * 4, "q", *"2026-10-01", "enter"),
+        "losses": tuple(key for nth in range(len(GROUPINGS) + 2) for key in ("q", *["down"] * nth, "enter")),
         "figures": ("tab", "down"),
     }
     book = Book.open(str(demo))
@@ -156,11 +156,11 @@ async def test_a_message_belongs_to_its_vessel_on_its_page(opened: Any, press: A
     """Struck or written, it is told on that vessel's page and on no other."""
     book.write(acts.Sample(vessel="B-001", volume=50))
     async with opened(page="barrel") as pilot:
-        await press(pilot, "z", "y")
+        await press(pilot, "x", "+")
         assert "B-001" in said(pilot)
         await press(pilot, "right")
         assert said(pilot) == ""
-        await press(pilot, "p", "5", "enter")
+        await press(pilot, "s", "5", "enter")
         await press(pilot, "escape", "escape", "left")
         assert said(pilot) == ""
 
@@ -169,5 +169,5 @@ async def test_a_message_belongs_to_its_vessel_on_its_page(opened: Any, press: A
 async def test_a_small_sample_is_not_shown_as_nothing(opened: Any, press: Any) -> None:
     """50 ml are 0.05 L."""
     async with opened() as pilot:
-        await press(pilot, "p", "50 ml", "enter")
+        await press(pilot, "s", "50 ml", "enter")
         assert "0.05 L" in said(pilot)

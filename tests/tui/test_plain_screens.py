@@ -19,14 +19,15 @@ from tests.poisoned import POISON, poisoned_cellar
 
 DIALOGS: dict[str, list[tuple[str, ...]]] = {
     "rounds": [("k",), ("o",), ("s",), ("e",)],
-    "racks": [("o",), ("f",), ("m",)],
-    "barrel": [("t",), ("u",), ("m",), ("x",), ("c",), ("enter",)],
-    "tasting": [("n",), ("enter",), ("s",), ("down", "enter")],
+    "today": [("l",), ("down",)],
+    "racks": [("q",), ("m",)],
+    "barrel": [("t",), ("u",), ("m",), ("x",), ("v",), ("z",), ("enter",)],
+    "panel": [("n",), ("enter",), ("g",), ("down", "enter")],
     "blend": [("o",), ("b",), ("p",)],
     "lots": [("b",), ("enter",), ("tab", "enter")],
-    "book": [("enter",), ("s",), ("x",)],
-    "losses": [("enter",), ("tab", "enter")],
-    "figures": [("tab", "s")],
+    "book": [("enter",), ("r",), ("x",)],
+    "losses": [("enter",), ("tab", "enter"), ("q",)],
+    "figures": [("tab", "v")],
 }
 """Keys that open what a screen has to open."""
 
@@ -63,7 +64,7 @@ async def test_no_screen_draws_what_a_terminal_obeys(poisoned: Any, press: Any, 
         await app.switch_mode(page)
         await press(pilot)
         seen = drawn(pilot)
-        for keys in [("f1",), ("ctrl+z",), ("ctrl+g",), *DIALOGS[page]]:
+        for keys in [("f1",), ("ctrl+z",), ("ctrl+p",), ("/",), *DIALOGS[page]]:
             await pilot.press(*keys)
             await press(pilot)
             seen += drawn(pilot)

@@ -39,13 +39,14 @@ MANNERED = re.compile(
 RAW_KEYS = re.compile(r"\b[a-z0-9]+_(?:g_l|mg_l|ml|per_l|c)\b|--[a-z]")
 KEYS = {
     "rounds": ("n", "w", "escape", "e", "escape", "k", "escape"),
-    "racks": ("down", "f", "z", "escape", "m"),
-    "barrel": ("c", "right", "z", "escape"),
-    "tasting": ("down",),
+    "today": ("down",),
+    "racks": ("down", "q", "z", "escape", "m"),
+    "barrel": ("v", "right", "x", "escape"),
+    "panel": ("down",),
     "blend": ("escape", "down"),
     "lots": ("down", "tab", "down"),
     "book": ("down", "x", "escape", "c"),
-    "losses": ("g", "p", "tab", "down"),
+    "losses": ("q", "down", "enter", "tab", "down"),
     "figures": ("tab", "down"),
 }
 """Keys that show more of each screen."""

@@ -14,12 +14,14 @@ from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.log import Entry
 from cooperage.settings import Settings
+from cooperage.tasting.flights import start_flight
 from cooperage.tui.app import CooperageApp
 from cooperage.tui.help import HelpScreen
+from cooperage.tui.keys import key_words
 from cooperage.tui.racks.layout import lay_out
 from cooperage.tui.racks.map import RackMap
 from cooperage.tui.shared.act_form import ActForm
-from cooperage.tui.shared.bars import BusyBar, FindBox, KeyBar, StatusLine
+from cooperage.tui.shared.bars import BusyBar, FindBox, KeyBar, StatusLine, active_keys
 from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.fields import FieldRow
 
@@ -47,17 +49,39 @@ async def test_a_scanned_tag_opens_its_barrel_from_anywhere(opened: Any, press: 
         await press(pilot, "B-009", "enter")
         assert pilot.app.current_mode == "barrel"
         assert shown(pilot, "#head").startswith("B-009")
-        assert not pilot.app.screen.query_one("#find-bar").display
+        assert not pilot.app.screen.query_one(FindBox).value
 
 
 @pytest.mark.slow
-async def test_a_tag_typed_in_small_letters_is_found_after_a_slash(opened: Any, press: Any) -> None:
-    """Small letters are keys, so / opens the box first; near tags are shown while it is typed."""
+async def test_near_tags_are_shown_while_a_tag_is_typed(opened: Any, press: Any) -> None:
+    """A capital begins a tag; the rest may be small letters or figures."""
     async with opened(page="racks") as pilot:
-        await press(pilot, "/", "b-01")
+        await press(pilot, "B-01")
         assert shown(pilot, "#find-near") == "B-010  B-011  B-012"
         await press(pilot, "2", "enter")
         assert shown(pilot, "#head").startswith("B-012")
+
+
+@pytest.mark.slow
+async def test_a_refused_tag_is_selected_so_that_the_next_takes_its_place(opened: Any, press: Any) -> None:
+    """The next scan never runs on from a refused one."""
+    async with opened(page="racks") as pilot:
+        await press(pilot, "B-099", "enter", "B-009", "enter")
+        assert shown(pilot, "#head").startswith("B-009")
+
+
+@pytest.mark.slow
+async def test_a_lot_and_a_flight_are_found_by_their_codes(opened: Any, press: Any, book: Book) -> None:
+    """A code leads to the lots with the cursor on the lot, and to the flights likewise."""
+    poured = start_flight(book, ["B-001"])
+    async with opened(page="racks") as pilot:
+        await press(pilot, "M-26", "enter")
+        assert pilot.app.current_mode == "lots"
+        await pilot.pause(0.3)
+        await press(pilot)
+        assert "lime honey" in shown(pilot, "#traced")
+        await press(pilot, poured.code, "enter")
+        assert pilot.app.current_mode == "panel"
 
 
 @pytest.mark.slow
@@ -101,7 +125,7 @@ async def test_arrows_walk_the_racks_and_enter_opens_the_barrel(opened: Any, pre
 async def test_the_filter_keeps_what_matches_every_word(opened: Any, press: Any) -> None:
     """Past life, wood, lot, tag, room, due and empty can be typed; Escape shows all again."""
     async with opened(page="racks") as pilot:
-        await press(pilot, "f", "whiskey empty")
+        await press(pilot, "q", "whiskey empty")
         assert "1 of 15 vessels" in shown(pilot, "#count")
         await press(pilot, "enter")
         assert pilot.app.screen.query_one(RackMap).current.tag == "B-012"
@@ -135,12 +159,12 @@ async def test_the_barrel_page_tells_its_whole_life(opened: Any) -> None:
 
 @pytest.mark.slow
 async def test_charts_take_the_place_of_the_figures_at_80_columns(opened: Any, press: Any, book: Book) -> None:
-    """`c` shows one chart after the other; at 140 columns all stand beside the page, each under its name."""
+    """`v` shows one chart after the other; at 140 columns all stand beside the page, each under its name."""
     book.write(acts.Reading(vessel="B-001", property="abv", value=13.4))
     async with opened(page="barrel") as pilot:
-        await press(pilot, "c")
+        await press(pilot, "v")
         assert "level, L" in picture(pilot)
-        await press(pilot, *"ccc")
+        await press(pilot, *"vvv")
         assert "free SO2, mg/L" in picture(pilot)
     async with opened(page="barrel", size=(140, 40)) as pilot:
         result = picture(pilot)
@@ -155,12 +179,12 @@ async def test_a_barrel_is_retired_with_a_reason(
 ) -> None:
     """The form asks for the reason; without one it stays open and says what is needed."""
     async with opened(page="barrel") as pilot:
-        await press(pilot, "B-012", "enter", "x", "enter")
+        await press(pilot, "B-012", "enter", "z", "enter")
         assert isinstance(pilot.app.screen, ActForm)
         assert "reason is needed" in str(field(pilot, "reason").query_one(".complaint", Static).render())
         await press(pilot, "staves spent", "enter")
         assert "RETIRED on" in shown(pilot, "#head")
-        assert "x retire" not in shown(pilot, KeyBar)
+        assert "z retire" not in shown(pilot, KeyBar)
     assert (newest()[0].kind, newest()[0].vessel, newest()[0].said["reason"]) == ("retire", "B-012", "staves spent")
     assert book.cellar()["B-012"].is_retired
 
@@ -172,7 +196,7 @@ async def test_a_full_barrel_is_not_retired_and_the_form_stays(
     """The book's refusal is told in the form; what was typed is still there."""
     before = newest()[0].id
     async with opened(page="barrel") as pilot:
-        await press(pilot, "x", "leaks", "enter")
+        await press(pilot, "z", "leaks", "enter")
         assert "Refused: B-001 still holds 225.0 L" in shown(pilot, StatusLine)
         assert field(pilot, "reason").text == "leaks"
     assert newest()[0].id == before
@@ -183,7 +207,7 @@ async def test_a_bad_value_is_named_at_its_field(opened: Any, press: Any, newest
     """What cannot be read is told under the field it stands in."""
     before = newest()[0].id
     async with opened(page="barrel") as pilot:
-        await press(pilot, "p", "a sip", "enter")
+        await press(pilot, "s", "a sip", "enter")
         assert "'a sip' is not a volume" in str(field(pilot, "volume").query_one(".complaint", Static).render())
         assert field(pilot, "volume").text == "a sip"
     assert newest()[0].id == before
@@ -200,7 +224,7 @@ async def test_a_dangerous_substance_shows_its_caution(
         assert field(pilot, "amount").is_focused
         await press(pilot, "100", "enter")
         assert isinstance(pilot.app.screen, Confirm)
-        await press(pilot, "n")
+        await press(pilot, "-")
         assert field(pilot, "amount").text == "100"
         await press(pilot, *["backspace"], "enter")
     assert (newest()[0].kind, newest()[0].said["amount"]) == ("addition", 10.0)
@@ -213,11 +237,11 @@ async def test_a_spirit_barrel_is_asked_about_before_sulphur_is_burned(
     """No flame near a barrel that held spirit: the caution is shown, and the book asks."""
     before = newest()[0].id
     async with opened(page="barrel") as pilot:
-        await press(pilot, "B-012", "enter", "h")
+        await press(pilot, "B-012", "enter", "w")
         field(pilot, "treatment").set_text("sulphur wick")
         await press(pilot, "ctrl+s")
         assert "B-012 held whiskey: no flame, spark or hot tool near" in shown(pilot, "#question")
-        await press(pilot, "n", "escape")
+        await press(pilot, "-", "escape")
     assert newest()[0].id == before
 
 
@@ -225,11 +249,11 @@ async def test_a_spirit_barrel_is_asked_about_before_sulphur_is_burned(
 async def test_an_older_entry_is_struck_from_the_timeline(
     opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book
 ) -> None:
-    """`z` strikes the entry under the cursor, and the page shows it struck."""
+    """`x` strikes the entry under the cursor, and the page shows it struck."""
     async with opened(page="barrel") as pilot:
-        await press(pilot, "down", "z")
+        await press(pilot, "down", "x")
         assert "volatile acidity 0.40 g/L" in shown(pilot, "#question")
-        await press(pilot, "y")
+        await press(pilot, "+")
         assert "STRUCK: reading: volatile acidity" in picture(pilot)
     assert newest()[0].kind == "strike"
     assert book.cellar()["B-001"].value("va_g_l") is None
@@ -238,13 +262,13 @@ async def test_an_older_entry_is_struck_from_the_timeline(
 @pytest.mark.slow
 @pytest.mark.parametrize("page", ["rounds", "racks", "barrel"])
 async def test_help_lists_the_keys_that_work(opened: Any, press: Any, page: str) -> None:
-    """Every active binding with a description stands on the help screen, and nothing else."""
+    """Every key of the table that acts here stands on the help screen, and nothing else."""
     async with opened(page=page) as pilot:
-        active = {a.binding.description for a in pilot.app.screen.active_bindings.values() if a.binding.description}
+        active = {key_words(a.binding.key) for a in active_keys(pilot.app.screen, with_cursor=True)}
         await press(pilot, "f1")
         help_screen = pilot.app.screen
         assert isinstance(help_screen, HelpScreen)
-        listed = {what for rows in help_screen.parts().values() for _, what in rows}
+        listed = {key for rows in help_screen.parts().values() for keys, _ in rows for key in keys.split(" or ")}
         assert listed == active
         await press(pilot, "escape")
         assert pilot.app.current_mode == page
@@ -261,20 +285,22 @@ async def test_what_figures_rest_on_stands_where_there_is_room(opened: Any, size
 
 @pytest.mark.slow
 @pytest.mark.parametrize("page", ["rounds", "racks", "barrel", "figures"])
-async def test_every_key_on_the_bar_is_bound_and_shown_whole(opened: Any, page: str) -> None:
-    """The bar fits into three lines of 80 columns and shows only what is active."""
-    async with opened(page=page) as pilot:
-        lines = shown(pilot, KeyBar).split("\n")
-        keys = [a.binding for a in pilot.app.screen.active_bindings.values() if a.binding.show]
-    assert len(lines) <= 3
-    assert all(len(line) <= 78 for line in lines)
-    assert all(binding.description in " ".join(lines) for binding in keys)
+@pytest.mark.parametrize("width", [60, 80, 140])
+async def test_the_keys_take_one_row_and_each_is_shown_whole(opened: Any, page: str, width: int) -> None:
+    """Acts, going, always; what finds no room is left to the list of keys, which itself is never left out."""
+    async with opened(page=page, size=(width, 24)) as pilot:
+        row = shown(pilot, KeyBar)
+        keys = {f"{key_words(a.binding.key)} {a.binding.description}" for a in active_keys(pilot.app.screen)}
+    assert len(row) <= width - 2
+    stands = {each.strip() for group in row.split(" │ ") for each in group.split("  ")}
+    assert stands <= keys
+    assert "? keys" in stands
 
 
 async def test_screens_are_listed_where_function_keys_do_not_arrive(opened: Any, press: Any) -> None:
-    """Ctrl+G and the digit of a screen's function key open it."""
+    """Ctrl+P and the word of a screen open it."""
     async with opened(page="rounds") as pilot:
-        await press(pilot, "ctrl+g", "3")
+        await press(pilot, "ctrl+p", "racks", "enter")
         assert pilot.app.current_mode == "racks"
 
 
@@ -299,12 +325,12 @@ async def test_what_is_typed_in_a_form_survives_help_and_questions(
 ) -> None:
     """A form is closed only when it is written or left."""
     async with opened(page="barrel") as pilot:
-        await press(pilot, "p", "2 L", "enter")
+        await press(pilot, "s", "2 L", "enter")
         assert isinstance(pilot.app.screen, Confirm)
         await press(pilot, "escape")
         assert field(pilot, "volume").text == "2 L"
         assert isinstance(pilot.app.focused, Input)
-        await press(pilot, "enter", "y")
+        await press(pilot, "enter", "+")
     assert [(m.destination, m.ml) for m in newest()[0].moves] == [("sample", 2000)]
 
 
@@ -344,7 +370,7 @@ async def test_an_empty_cellar_is_told_and_nothing_breaks(tmp_path: Path, press:
     app = CooperageApp(book, Settings())
     async with app.run_test(size=(80, 24)) as pilot:
         await app.switch_mode(page)
-        await press(pilot, *"gxdkcz", "enter", "down", "left", "escape")
+        await press(pilot, *"gxdkvz", "enter", "down", "left")
         result = picture(pilot)
         await press(pilot, "ctrl+z")
         assert "there is no entry left to strike" in picture(pilot)

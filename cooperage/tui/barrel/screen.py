@@ -7,7 +7,7 @@ from typing import ClassVar
 from rich.table import Table
 from rich.text import Text
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Container, Horizontal, Vertical
 from textual.widgets import Static
 
@@ -26,6 +26,7 @@ from cooperage.programme.upkeep.beginnings import missing
 from cooperage.tui.barrel.charts import CHARTS, Chart
 from cooperage.tui.barrel.words import ahead_line, figure_rows, head_lines, next_line
 from cooperage.tui.forms.upkeep_form import UpkeepForm
+from cooperage.tui.keys import bound
 from cooperage.tui.racks.shift_form import ShiftForm
 from cooperage.tui.shared.act_form import first_field
 from cooperage.tui.shared.cellar_screen import CellarScreen
@@ -59,24 +60,24 @@ class BarrelScreen(CellarScreen):
     CSS_PATH = "screen.tcss"
     VERTICAL_BREAKPOINTS = [(0, "-short"), (34, "-tall")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("t", "form('top')", "top"),
-        Binding("d", "form('gauge')", "dip"),
-        Binding("r", "form('reading')", "read"),
-        Binding("p", "form('sample')", "sample"),
-        Binding("a", "form('addition')", "add"),
-        Binding("h", "form('treat')", "barrel work"),
-        Binding("o", "form('look')", "look"),
-        Binding("f", "form('fill')", "fill"),
-        Binding("k", "form('rack')", "rack"),
-        Binding("l", "form('bottle')", "bottle"),
-        Binding("i", "form('receive')", "receive"),
-        Binding("m", "form('shift')", "move"),
-        Binding("x", "form('retire')", "retire"),
-        Binding("u", "upkeep", "upkeep"),
-        Binding("c", "chart", "charts"),
-        Binding("z", "strike", "strike entry"),
-        Binding("left", "neighbour(-1)", "previous barrel", show=False),
-        Binding("right", "neighbour(1)", "next barrel", show=False),
+        bound("top", "form('top')"),
+        bound("dip", "form('gauge')"),
+        bound("read", "form('reading')"),
+        bound("sample", "form('sample')"),
+        bound("add", "form('addition')"),
+        bound("barrel work", "form('treat')"),
+        bound("look", "form('look')"),
+        bound("fill", "form('fill')"),
+        bound("rack", "form('rack')"),
+        bound("bottle", "form('bottle')"),
+        bound("receive", "form('receive')"),
+        bound("move", "form('shift')"),
+        bound("retire", "form('retire')"),
+        bound("upkeep", "upkeep"),
+        bound("view", "chart", "charts"),
+        bound("strike", "strike", "strike entry"),
+        bound("left", "neighbour(-1)", "previous barrel"),
+        bound("right", "neighbour(1)", "next barrel"),
     ]
 
     def __init__(self) -> None:

@@ -5,7 +5,7 @@ from typing import ClassVar
 
 from rich.text import Text
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
@@ -17,6 +17,7 @@ from cooperage.blending.own_process import OwnProcess
 from cooperage.book.dangers.dangers import Caution
 from cooperage.tui.blend.solving import Solving
 from cooperage.tui.blend.words import STOCKS_HEAD, StockRow, stock_line, stock_words
+from cooperage.tui.keys import bound
 from cooperage.tui.shared.line_list import LineList
 from cooperage.units import Units
 
@@ -25,9 +26,9 @@ class StockList(LineList):
     """The stocks, those drawn first; a key to force and a key to forbid the stock under the cursor."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "take", "barrel page"),
-        Binding("m", "rule('must')", "must draw"),
-        Binding("n", "rule('never')", "never draw"),
+        bound("enter", "take", "barrel page"),
+        bound("yes", "rule('must')", "must draw"),
+        bound("no", "rule('never')", "never draw"),
     ]
 
     class Ruled(Message):

@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
@@ -30,6 +30,7 @@ from cooperage.tui.blend.compare import glass_rows
 from cooperage.tui.blend.others import Plans, seek_others
 from cooperage.tui.blend.solving import Solving
 from cooperage.tui.blend.table import SideBySide
+from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.bars import KeyBar
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.choices import FlagBox
@@ -61,9 +62,9 @@ class BenchScreen(ModalScreen[FromBench | None]):
     BenchScreen Solving { width: 38; margin: 0 0 0 2; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("u", "scale_up", "scale a glass up"),
-        Binding("tab", "app.focus_next", "next field"),
-        Binding("escape", "leave", "close"),
+        bound("judge", "scale_up", "scale a glass up"),
+        bound("next", "app.focus_next", "next field", show=True),
+        bound("back", "leave", "close"),
     ]
 
     def __init__(self, plan: Answer, plans: Plans, stocks: Stocks, desk: Desk, process: OwnProcess) -> None:
@@ -210,9 +211,11 @@ def pick_glass(screen: CellarScreen, then: Callable[[TastedGlass], None]) -> Non
                 Pick("Scale which glass up?", choices), lambda key: then(glasses[key]) if key else None
             )
         elif found[1]:
-            screen.show_message(f"{found[1][0]} is still blind: reveal it on F5, then a glass can be scaled up.")
+            screen.show_message(f"{found[1][0]} is still blind: reveal it on {pressed('panel')} first.")
         else:
-            screen.show_message("No bench flight has been poured yet: press t to take a plan to the bench.")
+            screen.show_message(
+                f"No bench flight has been poured yet: press {pressed('glasses')} to take a plan to the bench."
+            )
 
     screen.run_slow_work("glasses", lambda: (tasted_glasses(book), blind_benches(book)), ask)
 

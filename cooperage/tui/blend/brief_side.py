@@ -5,7 +5,7 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.message import Message
 from textual.widgets import Input, Label, Static
@@ -13,6 +13,7 @@ from textual.widgets import Input, Label, Static
 from cooperage.blending.brief.figures import label_of, unit_words
 from cooperage.blending.typed_brief import AIMS, HOW_LIMITS_ARE_TYPED, LIMITED
 from cooperage.book.declared.properties import PROPERTIES
+from cooperage.tui.keys import bound
 from cooperage.tui.shared.choices import Choice, FlagBox
 from cooperage.units import Quantity, Units
 
@@ -23,9 +24,9 @@ class BriefSide(VerticalScroll, can_focus=False):
     """The fields of a brief; posts `Changed` whenever a field changes."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("tab", "app.focus_next", "next field"),
-        Binding("down", "app.focus_next", "next field", show=False),
-        Binding("up", "app.focus_previous", "previous field", show=False),
+        bound("next", "app.focus_next", "next field", show=True),
+        bound("down", "app.focus_next", "next field"),
+        bound("up", "app.focus_previous", "previous field"),
     ]
 
     class Changed(Message):

@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, OptionList, Static
@@ -17,6 +17,7 @@ from cooperage.errors import CooperageError
 from cooperage.infile import at_home
 from cooperage.outfile import ThereAlready
 from cooperage.resources import demo_folder
+from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Confirm
@@ -32,8 +33,8 @@ class BriefFile(ModalScreen[Path | None]):
 
     DEFAULT_CSS = "BriefFile Input { width: 68; margin: 1 0; }"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("tab", "app.focus_next", "next field"),
-        Binding("escape", "dismiss(None)", "close"),
+        bound("next", "app.focus_next", "next field", show=True),
+        bound("back", "dismiss(None)", "close"),
     ]
 
     def __init__(self, title: str, path: str, *, with_list: bool) -> None:

@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
@@ -19,6 +19,7 @@ from cooperage.errors import BadInput, CooperageError
 from cooperage.tui.blend.compare import plan_rows
 from cooperage.tui.blend.solving import TIME_LIMIT_S, Solving
 from cooperage.tui.blend.table import SideBySide
+from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar
 from cooperage.units import Quantity, Units, read
 
@@ -85,8 +86,8 @@ class OthersScreen(ModalScreen[Plans | None]):
     OthersScreen Solving { width: 40; margin: 0 0 0 2; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("tab", "app.focus_next", "next field"),
-        Binding("escape", "leave", "close"),
+        bound("next", "app.focus_next", "next field", show=True),
+        bound("back", "leave", "close"),
     ]
 
     def __init__(self, plans: Plans, stocks: Stocks, units: Units, process: OwnProcess) -> None:

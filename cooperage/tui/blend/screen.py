@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import ClassVar
 
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 
 from cooperage.blending.brief.brief import load_brief
 from cooperage.blending.pour.glass import TastedGlass, plan_of_glass
@@ -17,6 +17,7 @@ from cooperage.tui.blend.files import BriefFile, save_as
 from cooperage.tui.blend.others import OthersScreen, Plans
 from cooperage.tui.blend.pour import Poured, ask_to_pour, has_tanks
 from cooperage.tui.blend.solved import SolvedBrief
+from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.dialogs import Shown
 from cooperage.tui.shared.line_list import LineList
@@ -31,16 +32,16 @@ class BlendScreen(SolvedBrief):
     NAME = "blend"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("p", "pour", "pour"),
-        Binding("a", "others", "other plans"),
-        Binding("t", "bench", "bench"),
-        Binding("g", "glass", "scale a glass up"),
-        Binding("e", "edit", "edit brief"),
-        Binding("o", "open", "open brief"),
-        Binding("s", "save", "save brief"),
-        Binding("b", "bottle", "bottle"),
-        Binding("escape", "stop", "cancel"),
-        Binding("escape", "to_answer", "to the answer"),
+        bound("pour", "pour"),
+        bound("view", "others", "other plans"),
+        bound("glasses", "bench", "bench"),
+        bound("judge", "glass", "scale a glass up"),
+        bound("edit", "edit", "edit brief"),
+        bound("open", "open", "open brief"),
+        bound("print", "save", "save brief"),
+        bound("bottle", "bottle"),
+        bound("back", "stop", "cancel"),
+        bound("back", "to_answer", "to the answer"),
     ]
 
     # --- keys -------------------------------------------------------------------------------------------------------
@@ -88,7 +89,7 @@ class BlendScreen(SolvedBrief):
 
     def action_to_answer(self) -> None:
         """Go from the brief to the stocks."""
-        self.action_leave_find()
+        self.leave_find()
         self.set_focus(self._answer_side.stocks)
 
     def action_open(self) -> None:
@@ -149,7 +150,8 @@ class BlendScreen(SolvedBrief):
             self._cost_rules()
         elif came.flight is not None:
             self.show_message(
-                f"Poured as flight {came.flight.code}: score it on F5, then press g here to scale the best glass up."
+                f"Poured as flight {came.flight.code}: score it on {pressed('panel')}, then press {pressed('judge')} "
+                "here to scale the best glass up."
             )
         elif came.glass is not None:
             self._scale_up(came.glass)

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from rich.text import Text
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.message import Message
 from textual.reactive import reactive
 
+from cooperage.tui.keys import bound, rebind
 from cooperage.tui.shared.line_list import Lines
 
 _LABEL = 16
@@ -28,9 +29,9 @@ class SideBySide(Lines):
 
     DEFAULT_CSS = "SideBySide { height: 1fr; min-height: 4; }"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("left", "step(-1)", "previous column", show=False),
-        Binding("right", "step(1)", "next column"),
-        Binding("enter", "take", "choose"),
+        bound("left", "step(-1)", "previous column"),
+        bound("right", "step(1)", "next column", show=True),
+        bound("enter", "take", "choose"),
     ]
     chosen = reactive(0)
 
@@ -45,7 +46,7 @@ class SideBySide(Lines):
         self._heads: Sequence[str] = ()
         self._rows: Sequence[CompareRow] = ()
         self._takes = takes
-        self._bindings.key_to_bindings["enter"] = [Binding("enter", "take", takes)]
+        rebind(self, bound("enter", "take", takes))
 
     def show_columns(self, heads: Sequence[str], rows: Sequence[CompareRow], chosen: int) -> None:
         """Show these rows, each with a cell under each head."""

@@ -4,7 +4,7 @@ from typing import ClassVar
 
 from rich.text import Text
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Input, Label, Static
 
@@ -18,6 +18,7 @@ from cooperage.programme.upkeep.beginnings import missing
 from cooperage.tui.book.filter import EntryFilter, newest, wanted_by
 from cooperage.tui.book.words import BOOK_HEAD, book_line, law_lines
 from cooperage.tui.forms.lab_slip import SlipDialog
+from cooperage.tui.keys import bound
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
 from cooperage.tui.shared.dialogs import Confirm
@@ -34,11 +35,12 @@ class BookScreen(CellarScreen):
     NAME = "book"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f", "filter", "filter"),
-        Binding("x", "strike", "strike entry"),
-        Binding("l", "lab", "lab results"),
-        Binding("c", "check", "check the book"),
-        Binding("escape", "all", "show all", show=False),
+        bound("rows", "filter", "filter"),
+        bound("strike", "strike", "strike entry"),
+        bound("read", "lab", "lab results"),
+        bound("check", "check", "check the book"),
+        bound("view", "app.switch_mode('losses')", "losses"),
+        bound("back", "all", "show all", show=False),
     ]
 
     def __init__(self) -> None:
@@ -115,7 +117,9 @@ class BookScreen(CellarScreen):
     # --- keys -------------------------------------------------------------------------------------------------------
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
-        """What is struck, or is itself a strike, cannot be struck."""
+        """What is struck, or is itself a strike, cannot be struck; all is shown again only where it is not."""
+        if action == "all":
+            return not self.is_mounted or self.focused is not self._list or self._wanted != EntryFilter()
         if action == "strike":
             return self.current is not None and not self.current.struck_by and not self.current.strikes
         return True
@@ -126,7 +130,8 @@ class BookScreen(CellarScreen):
 
     def action_all(self) -> None:
         """Show every entry again."""
-        self.action_leave_find()
+        self.leave_find()
+        self.workers.cancel_node(self)
         self.set_focus(self._list)
         self.query_one("#book-filter", Input).value = ""
         self._look_for(EntryFilter())

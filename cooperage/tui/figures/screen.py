@@ -5,7 +5,7 @@ from typing import ClassVar
 
 from rich.text import Text
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
@@ -21,11 +21,12 @@ from cooperage.tui.figures.words import (
     score_verdict,
     worth_line,
 )
+from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.line_list import LineList
 from cooperage.units import show_when
 
-_NOT_SCORED = "Scores: press s to calculate them"
+_NOT_SCORED = f"Scores: press {pressed('view')} to calculate them"
 
 
 class FiguresScreen(CellarScreen):
@@ -39,8 +40,8 @@ class FiguresScreen(CellarScreen):
     NAME = "figures"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("s", "calculate", "scores again"),
-        Binding("tab", "app.focus_next", "next list"),
+        bound("view", "calculate", "scores again"),
+        bound("next", "app.focus_next", "next list", show=True),
     ]
 
     def __init__(self) -> None:
@@ -116,9 +117,12 @@ class FiguresScreen(CellarScreen):
         """Name the columns for which there is room now."""
         self.call_after_refresh(self._show_verdict)
 
-    def action_leave_find(self) -> None:
-        """Close the find box, cancel what is being calculated, and show what stood there before."""
-        super().action_leave_find()
+    def action_back(self) -> None:
+        """Cancel what is being calculated, and show what stood there before; else go back."""
+        if any(worker.group == "scores" and worker.is_running for worker in self.workers):
+            self.workers.cancel_node(self)
+        else:
+            super().action_back()
         self.query_one("#scored-title", Static).update(self._scored_at)
 
     def on_line_list_moved(self) -> None:

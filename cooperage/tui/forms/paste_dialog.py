@@ -10,7 +10,7 @@ from typing import ClassVar
 
 from rich.text import Text
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static, TextArea
@@ -18,6 +18,7 @@ from textual.widgets import Input, Label, Static, TextArea
 from cooperage.book import Cellar
 from cooperage.errors import BadInput, CooperageError
 from cooperage.programme.pasted.table import Unread, read_text_file
+from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.line_list import LineList
@@ -32,10 +33,10 @@ class PasteDialog(ModalScreen[str | None]):
 
     CSS_PATH = "paste_dialog.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+s", "write", "write"),
-        Binding("tab", "app.focus_next", "next field"),
-        Binding("shift+tab", "app.focus_previous", "previous field", show=False),
-        Binding("escape", "dismiss(None)", "close"),
+        bound("write", "write"),
+        bound("next", "app.focus_next", "next field", show=True),
+        bound("previous", "app.focus_previous", "previous field"),
+        bound("back", "dismiss(None)", "close"),
     ]
     TITLE_WORDS: ClassVar[str]
     HOW: ClassVar[str]
@@ -60,7 +61,7 @@ class PasteDialog(ModalScreen[str | None]):
                 yield Input(id="when", placeholder="now", compact=True)
                 yield from self.compose_more()
                 yield Label("by ")
-                yield Input(self.desk.settings.hand, id="hand", compact=True, placeholder="name")
+                yield Input(self.desk.hand, id="hand", compact=True, placeholder="name")
             yield Static("", id="meant", markup=False)
             yield LineList(id="preview", takes=False)
             yield StatusLine()

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from rich.text import Text
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.content import Content
 from textual.widgets import Static
@@ -20,13 +20,15 @@ from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.losses.stays import Stays, stays
 from cooperage.programme.signs.all_signs import Sign, signs
 from cooperage.tui.forms.count import CountDialog
+from cooperage.tui.keys import bound, pressed
 from cooperage.tui.losses.words import LOSSES_HEAD, SIGNS_HEAD, WORDS_WIDTH, causes_words, loss_line, sign_line
 from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.gauges import cautions_shown
 from cooperage.tui.shared.line_list import LineList
 from cooperage.units import Quantity, Span, Units, show
 
-_SHORTER = "Press p for 12 months or less, to compare."
+_SHORTER = f"Press {pressed('rows')} for 12 months or less, to compare."
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,11 +81,10 @@ class LossesScreen(CellarScreen):
     NAME = "losses"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("g", "group", "group by"),
-        Binding("p", "period", "period"),
-        Binding("c", "count", "count"),
-        Binding("v", "app.switch_mode('figures')", "worth reading"),
-        Binding("tab", "app.focus_next", "next list"),
+        bound("rows", "choose_rows", "by what, since when"),
+        bound("check", "count", "count"),
+        bound("view", "app.switch_mode('figures')", "worth reading"),
+        bound("next", "app.focus_next", "next list", show=True),
     ]
 
     def __init__(self) -> None:
@@ -185,17 +186,23 @@ class LossesScreen(CellarScreen):
         elif self._loss_list.opens and self._rows:
             self.open_page(self._rows[event.index].what)
 
-    def action_group(self) -> None:
-        """Group by the next of cause, barrel, room, lot, wood and month."""
-        self._by = _after(list(GROUPINGS), self._by)
-        self._loss_list.cursor = 0
-        self._loss_list.opens = self._by == "barrel"
-        self.refresh_bindings()
-        self._sum_up()
+    def action_choose_rows(self) -> None:
+        """Choose what to group by, or how far to look back."""
+        by = [(f"by {each}", f"by {each}") for each in GROUPINGS]
+        over = [(f"over {each}", f"over {each}") for each in PERIODS]
+        self.app.push_screen(Pick("Losses", [*by, *over], f"by {self._by}"), self._rows_chosen)
 
-    def action_period(self) -> None:
-        """Look back over the next longer time, and after all of it the shortest."""
-        self._period = _after(list(PERIODS), self._period)
+    def _rows_chosen(self, chosen: str | None) -> None:
+        if chosen is None:
+            return
+        how, _, what = chosen.partition(" ")
+        if how == "by":
+            self._by = what
+            self._loss_list.cursor = 0
+            self._loss_list.opens = what == "barrel"
+            self.refresh_bindings()
+        else:
+            self._period = what
         self._sum_up()
 
     def action_count(self) -> None:
@@ -206,7 +213,3 @@ class LossesScreen(CellarScreen):
                 self.show_message(words)
 
         self.app.push_screen(CountDialog(), closed)
-
-
-def _after(names: list[str], current: str) -> str:
-    return names[(names.index(current) + 1) % len(names)]

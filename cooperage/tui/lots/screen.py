@@ -5,7 +5,7 @@ from typing import ClassVar
 
 from rich.text import Text
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.timer import Timer
 from textual.widgets import Static
@@ -16,6 +16,7 @@ from cooperage.book.lots import LotNow, lots_now
 from cooperage.book.trace import Trace, all_bottlings
 from cooperage.book.vessel_words import vessel_line
 from cooperage.programme.upkeep.beginnings import missing
+from cooperage.tui.keys import bound
 from cooperage.tui.lots.words import (
     BOTTLINGS_HEAD,
     about_lot,
@@ -40,8 +41,8 @@ class LotsScreen(CellarScreen):
     NAME = "lots"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("tab", "app.focus_next", "next list"),
-        Binding("b", "bottle", "bottle"),
+        bound("next", "app.focus_next", "next list", show=True),
+        bound("bottle", "bottle"),
     ]
 
     def __init__(self) -> None:
@@ -79,6 +80,19 @@ class LotsScreen(CellarScreen):
         self.run_slow_work("bottlings", self._read_bottlings, self._take_bottlings)
         self._trace_soon()
 
+    def on_screen_resume(self) -> None:
+        """Go to the lot or bottling that was asked for elsewhere."""
+        super().on_screen_resume()
+        self._go_to_wanted()
+
+    def _go_to_wanted(self) -> None:
+        lots, bottlings = [now.lot.code for now in self._lots], [traced.code for traced in self._bottlings]
+        for codes, listed in ((lots, self._lot_list), (bottlings, self._bottling_list)):
+            if self.desk.code in codes:
+                listed.cursor = codes.index(self.desk.code)
+                self.set_focus(listed)
+                self.desk.code = ""
+
     def _read_bottlings(self) -> list[Trace]:
         with self.desk.book.reading() as connection:
             return all_bottlings(connection)[::-1]
@@ -86,6 +100,7 @@ class LotsScreen(CellarScreen):
     def _take_bottlings(self, found: list[Trace]) -> None:
         self._bottlings, self._are_bottlings_read = found, True
         self._fill(self._bottling_list, found, lambda traced: bottling_line(traced, self.units))
+        self._go_to_wanted()
         self._trace_soon()
 
     def _fill(self, listed: LineList, rows: Sequence[LotNow] | Sequence[Trace], line: Callable[..., str]) -> None:

@@ -7,13 +7,14 @@ from typing import ClassVar
 from rich.style import Style
 from rich.text import Text
 from textual import events
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.message import Message
 from textual.reactive import reactive
 
 from cooperage.book import Standing
 from cooperage.book.store.registry import Position
 from cooperage.programme.search.marks import Marks
+from cooperage.tui.keys import bound
 from cooperage.tui.racks.cells import MARGIN, Cells
 from cooperage.tui.racks.layout import FreePlace, RackLine, Spot, lay_out
 from cooperage.tui.shared.line_list import Lines
@@ -26,19 +27,18 @@ class RackMap(Lines):
     """The map; arrows walk it, Enter takes what is under the cursor."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "take", "barrel page"),
-        Binding("enter", "set_down", "set down here"),
-        Binding("n", "rack(1)", "next rack"),
-        Binding("p", "rack(-1)", "previous rack"),
-        Binding("r", "room", "next room"),
-        Binding("up", "walk(-1)", "up", show=False),
-        Binding("down", "walk(1)", "down", show=False),
-        Binding("left", "step(-1)", "left", show=False),
-        Binding("right", "step(1)", "right", show=False),
-        Binding("pageup", "page(-1)", "page up", show=False),
-        Binding("pagedown", "page(1)", "page down", show=False),
-        Binding("home", f"page(-{_FAR})", "first", show=False),
-        Binding("end", f"page({_FAR})", "last", show=False),
+        bound("enter", "take", "barrel page"),
+        bound("enter", "set_down", "set down here"),
+        bound("next", "rack(1)", "next rack", show=True),
+        bound("previous", "rack(-1)", "previous rack"),
+        bound("up", "walk(-1)"),
+        bound("down", "walk(1)"),
+        bound("left", "step(-1)"),
+        bound("right", "step(1)"),
+        bound("page up", "page(-1)"),
+        bound("page down", "page(1)"),
+        bound("first", f"page(-{_FAR})"),
+        bound("last", f"page({_FAR})"),
     ]
     place: reactive[tuple[int, int]] = reactive((0, 0))
 
@@ -210,10 +210,6 @@ class RackMap(Lines):
     def action_rack(self, on: int) -> None:
         """Go to the next or the previous rack; after the last comes the first."""
         self._go_round(self._racks, on)
-
-    def action_room(self) -> None:
-        """Go to the next room; from the last to the first."""
-        self._go_round(self._rooms, 1)
 
     def _go_round(self, begins: Sequence[int], on: int) -> None:
         if not begins:

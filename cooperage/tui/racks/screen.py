@@ -3,7 +3,7 @@
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Input, Label, Static
@@ -15,6 +15,7 @@ from cooperage.programme.search.marks import Marks
 from cooperage.programme.search.query import BadQuery, find_vessels
 from cooperage.programme.upkeep.beginnings import missing
 from cooperage.programme.upkeep.shifting import shift
+from cooperage.tui.keys import bound
 from cooperage.tui.racks.cells import DUE_MARK, legend
 from cooperage.tui.racks.layout import FreePlace, Spot
 from cooperage.tui.racks.map import RackMap
@@ -28,7 +29,7 @@ from cooperage.units import counted
 class FilterBox(Input):
     """The box for what to look for."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "submit", "to the racks")]
+    BINDINGS: ClassVar[list[BindingType]] = [bound("enter", "submit", "to the racks")]
 
 
 class RacksScreen(CellarScreen):
@@ -42,12 +43,12 @@ class RacksScreen(CellarScreen):
     NAME = "racks"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f", "filter", "filter"),
-        Binding("s", "lift", "move"),
-        Binding("t", "type_place", "type the place"),
-        Binding("escape", "put_back", "put back"),
-        Binding("escape", "all", "show all"),
-        Binding("escape", "leave_find", "leave the box, cancel", show=False),
+        bound("rows", "filter", "filter"),
+        bound("move", "lift"),
+        bound("edit", "type_place", "type the place"),
+        bound("back", "put_back", "put back"),
+        bound("back", "all", "show all"),
+        bound("back", "back"),
     ]
 
     def __init__(self) -> None:
@@ -229,7 +230,7 @@ class RacksScreen(CellarScreen):
         if isinstance(spot, Standing) and spot.tag == tag:
             self._carry(self._carried[1:])
             return
-        book, cellar, act = self.desk.book, self.desk.cellar, shift_to(tag, spot.position, self.desk.settings.hand)
+        book, cellar, act = self.desk.book, self.desk.cellar, shift_to(tag, spot.position, self.desk.hand)
         self.desk.attempt(lambda sure: shift(book, cellar, act, sure=sure), self._shifted, self.refuse)
 
     def action_type_place(self) -> None:

@@ -279,7 +279,7 @@ class RoundsScreen(CellarScreen):
 
     def _write(self, stop: Stop, stop_acts: StopActs) -> bool:
         """Write the acts of this stop; return True if they are written."""
-        walk, book, hand = self._walk, self.desk.book, self.desk.settings.hand
+        walk, book, hand = self._walk, self.desk.book, self.desk.hand
         written: list[Written] = []
 
         def then(done: list[Written]) -> None:
@@ -455,7 +455,7 @@ class RoundsScreen(CellarScreen):
             return self._walked_at is None
         return True
 
-    def action_leave_find(self) -> None:
+    def action_back(self) -> None:
         """Empty the box; or close the find box when that is open."""
-        super().action_leave_find()
+        super().action_back()
         self.query_one(AnswerBox).forget()

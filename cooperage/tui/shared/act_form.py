@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
@@ -20,6 +20,8 @@ from cooperage.book.declared.fields import Holds, is_required
 from cooperage.book.declared.from_text import BadField, parse_act
 from cooperage.book.vessel_words import vessel_line
 from cooperage.errors import CooperageError
+from cooperage.tui.key_queue import Scanned
+from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.choices import Choice
 from cooperage.tui.shared.desk import Desk, desk_of
@@ -48,11 +50,14 @@ class ActForm(ModalScreen[Written | None]):
 
     CSS_PATH = Path(__file__).with_name("act_form.tcss")  # whole: a form of another folder would look beside itself
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter,ctrl+s", "screen.write", "write"),
-        Binding("tab,down", "app.focus_next", "next field"),
-        Binding("shift+tab,up", "app.focus_previous", "previous field", show=False),
-        Binding("ctrl+l", "list", "choose from a list"),
-        Binding("escape", "dismiss(None)", "close"),
+        bound("enter", "screen.write", "write"),
+        bound("write", "screen.write", show=False),
+        bound("next", "app.focus_next", "next field", show=True),
+        bound("down", "app.focus_next", "next field"),
+        bound("previous", "app.focus_previous", "previous field"),
+        bound("up", "app.focus_previous", "previous field"),
+        bound("list", "list", "choose from a list"),
+        bound("back", "dismiss(None)", "close"),
     ]
 
     def __init__(self, kind: type[Act], texts: Mapping[str, str], title: str = "", first: str = "") -> None:
@@ -68,7 +73,7 @@ class ActForm(ModalScreen[Written | None]):
 
     def compose(self) -> ComposeResult:
         """Stack the fields, then the caution, what was refused, and the keys."""
-        known = {"hand": self.desk.settings.hand} | self._texts
+        known = {"hand": self.desk.hand} | self._texts
         with Vertical(classes="box"):
             yield Static(self._title, markup=False, classes="title")
             yield Static(self._about(), markup=False, id="about")
@@ -144,6 +149,22 @@ class ActForm(ModalScreen[Written | None]):
             rows[error.field].take_focus()
             return
         self.write(act)
+
+    def take_scan(self, text: str, stood: str | None) -> Scanned:
+        """Put a scanned tag where a tag is asked for, and go on; refuse it at a field that takes something else."""
+        row = next((row for row in self.query(FieldRow) if row.is_focused), None)
+        if row is None or stood is None or not self.desk.is_like_a_tag(text):
+            return Scanned.LEFT
+        if row.field.holds not in (Holds.TAG, Holds.PLACE, Holds.LOT):
+            row.complain(f"{text} was scanned; {row.field.label} is asked for here")
+            return Scanned.REFUSED
+        row.set_text(text)
+        if text not in self.desk.cellar and text not in self.desk.cellar.lots:
+            row.complain(f"there is no {text} in the book")
+            return Scanned.REFUSED
+        row.complain("")
+        self.focus_next()
+        return Scanned.TAKEN
 
     def write(self, act: Act) -> None:
         """Write the act; a form with a question of its own asks it here."""

@@ -1,60 +1,32 @@
-"""The frame around every screen: the bar of screens, the status line, the bar of keys, the find box."""
+"""The frame around every screen: the bar of screens, the status line, the find box, the bar of keys."""
 
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from rich.cells import cell_len
 from textual.app import ComposeResult
-from textual.binding import ActiveBinding, Binding, BindingType
+from textual.binding import ActiveBinding, BindingType
 from textual.containers import Horizontal
 from textual.content import Content
+from textual.geometry import Size
 from textual.message import Message
+from textual.reactive import Reactive
 from textual.screen import Screen
 from textual.widgets import Input, Label, ProgressBar, Static
+from textual.widgets.input import Selection
 
 from cooperage.errors import CooperageError
+from cooperage.tui.keys import Group, bound, key_of, key_words
 
-_WRITTEN_KEYS = {
-    "enter": "Enter",
-    "escape": "Esc",
-    "slash": "/",
-    "question_mark": "?",
-    "up": "↑",
-    "down": "↓",
-    "left": "←",
-    "right": "→",
-    "space": "Space",
-    "tab": "Tab",
-    "shift+tab": "Shift+Tab",
-    "pageup": "PgUp",
-    "pagedown": "PgDn",
-    "home": "Home",
-    "end": "End",
-    "backspace": "Backspace",
-    "delete": "Del",
-    "left_square_bracket": "[",
-    "right_square_bracket": "]",
-    "comma": ",",
-    "full_stop": ".",
-    "plus": "+",
-    "minus": "-",
-}
-
-
-_GAP = "   "
-
-
-def key_words(key: str) -> str:
-    """Write a key as it stands on the keyboard: "enter" is Enter, "ctrl+z" is Ctrl+Z, "f1" is F1."""
-    if key in _WRITTEN_KEYS:
-        return _WRITTEN_KEYS[key]
-    if key.startswith("ctrl+"):
-        return f"Ctrl+{key_words(key[5:]).upper()}"
-    return key.upper() if len(key) > 1 and key[0] == "f" and key[1:].isdigit() else key
+_GAP, _RULE = "  ", " │ "
+_GROUPS: tuple[Group, ...] = ("act", "go", "always")
 
 
 class KeyBar(Static):
-    """The keys that work right now, for what is focused; a click presses a key."""
+    """The keys that work right now, in one row: acts, ways to go, what works always; a click presses a key.
+
+    What does not fit is left to the list of keys, the last acts first.
+    """
 
     def on_mount(self) -> None:
         """Follow every change of focus and of what is possible."""
@@ -65,60 +37,114 @@ class KeyBar(Static):
         self._show()
 
     def on_resize(self) -> None:
-        """Fill the lines again."""
+        """Fill the row again."""
         self._show()
 
     def _show(self) -> None:
         if not self.is_attached:
             return
-        shown: dict[str, Content] = {}
-        for key, active in sorted(self.screen.active_bindings.items(), key=self._place):
-            if active.binding.show and active.enabled and active.binding.action not in shown:
-                shown[active.binding.action] = _key(key, active.binding.description)
-        lines = _in_lines(list(shown.values()), self.scrollable_content_region.width or 76)
-        if lines != self.content:
-            least = self.styles.min_height
-            self.styles.height = max(len(lines.split("\n")), int(least.value) if least else 1)
-            self.update(lines, layout=False)
-
-    def _place(self, item: tuple[str, ActiveBinding]) -> tuple[bool, bool]:
-        """Put the screen's own keys first and quitting last."""
-        active = item[1]
-        return active.node is self.app, active.binding.action == "quit"
+        row = _row(active_keys(self.screen), self.scrollable_content_region.width or 78)
+        if row != self.content:
+            self.update(row, layout=self.styles.width is not None and self.styles.width.is_auto)
 
 
-def _key(key: str, what: str) -> Content:
-    return Content.assemble((key_words(key), "bold underline"), " ", what).stylize(f"@click=app.press('{key}')")
+def active_keys(screen: Screen[Any], *, with_cursor: bool = False) -> list[ActiveBinding]:
+    """List what the keys of the table do on a screen right now, each once: Enter, the screen's own, the list's.
+
+    What is not offered is left out, and so is what the focused box would take for text; with the keys of the cursor
+    only if asked.
+    """
+    found: dict[str, ActiveBinding] = {}
+    for active in screen.active_bindings.values():
+        key = key_of(active.binding)
+        is_wanted = active.binding.show or (with_cursor and key is not None)
+        if is_wanted and active.enabled and not _is_typed(screen, active.binding.key):
+            found.setdefault(f"{active.binding.id} {active.binding.action}", active)
+    return sorted(found.values(), key=_place)
 
 
-def _in_lines(keys: list[Content], width: int) -> Content:
-    """Set keys in lines of `width`; a key and its word stay on the same line."""
-    lines: list[list[Content]] = [[]]
-    for key in keys:
-        taken = sum(each.cell_length + len(_GAP) for each in lines[-1])
-        if taken + key.cell_length > width and lines[-1]:
-            lines.append([])
-        lines[-1].append(key)
-    return Content("\n").join([Content(_GAP).join(line) for line in lines])
+def _place(active: ActiveBinding) -> tuple[bool, bool]:
+    return active.binding.id not in _FOREMOST, not isinstance(active.node, Screen)
+
+
+def _is_typed(screen: Screen[Any], key: str) -> bool:
+    """Return True if the focused box takes this key for text."""
+    character = " " if key == "space" else key_words(key)
+    focused = screen.focused
+    return len(character) == 1 and focused is not None and focused.check_consume_key(key, character)
+
+
+_FOREMOST = ("enter", "yes")
+_FIRST_KEPT, _LAST_KEPT = ("keys", "guide", "enter", "write", "back", "all", "find"), ("strike last",)
+"""What keeps its place on the bar before any other act, and what comes only after them."""
+
+
+def _row(shown: list[ActiveBinding], width: int) -> Content:
+    """Set keys in one row of `width` by their groups; what finds no room is left to the list of keys."""
+    has_list = any(each.binding.id == "keys" for each in shown)
+    shown = [each for each in shown if each.binding.id != "guide" or not has_list]
+    kept: list[ActiveBinding] = []
+    for each in sorted(shown, key=_keeps_its_place):
+        if _in_groups([*kept, each], shown).cell_length <= width:
+            kept.append(each)
+    return _in_groups(kept, shown)
+
+
+def _keeps_its_place(active: ActiveBinding) -> int:
+    word = active.binding.id or ""
+    if word in _FIRST_KEPT:
+        return _FIRST_KEPT.index(word)
+    return len(_FIRST_KEPT) + (word in _LAST_KEPT)
+
+
+def _in_groups(kept: list[ActiveBinding], shown: list[ActiveBinding]) -> Content:
+    """Join keys group by group, each in the order in which they are declared."""
+    groups = ([_key(each) for each in shown if each in kept and _group(each) == group] for group in _GROUPS)
+    return Content(_RULE).join([Content(_GAP).join(group) for group in groups if group])
+
+
+def _group(active: ActiveBinding) -> Group:
+    key = key_of(active.binding)
+    return "act" if key is None or key.group == "cursor" else key.group
+
+
+def _key(active: ActiveBinding) -> Content:
+    key = active.binding.key
+    return Content.assemble((key_words(key), "bold underline"), " ", active.binding.description).stylize(
+        f"@click=app.press('{key}')"
+    )
 
 
 class TopBar(Static):
-    """The screens and their keys, the current screen in reverse."""
+    """The screens and their keys, the current screen in capitals and in reverse; at the right end, who is at work."""
 
     def __init__(self, pages: tuple[tuple[str, str], ...], current: str) -> None:
         super().__init__(id="top-bar")
         self._pages, self._current = pages, current
+        self._hand = ""
 
-    def on_mount(self) -> None:
-        """Write the bar once; it does not change."""
-        pages = [self._page(key, name) for key, name in self._pages]
-        self.update(Content(" ").join(pages))
+    def show_hand(self, hand: str) -> None:
+        """Show who is at work."""
+        self._hand = hand
+        self._show()
+
+    def on_resize(self) -> None:
+        """Keep the hand at the right end."""
+        self._show()
+
+    def _show(self) -> None:
+        width = self.content_size.width or 78
+        pages = Content(" ").join([self._page(key, name) for key, name in self._pages])
+        hand = Content(self._hand or "who?").truncate(max(0, width - pages.cell_length - 1), ellipsis=True)
+        gap = max(1, width - pages.cell_length - hand.cell_length)
+        bar = Content.assemble(pages, " " * gap, hand.stylize("@click=app.who"))
+        if bar != self.content:
+            self.update(bar, layout=False)
 
     def _page(self, key: str, name: str) -> Content:
-        words = Content.from_markup(f"[bold]{key.upper()}[/bold] {name}")
-        if name == self._current:
-            words = words.stylize("reverse")
-        return words.stylize(f"@click=app.press('{key}')")
+        is_here = name == self._current
+        words = Content.assemble((key.upper(), "bold"), " ", name.upper() if is_here else name)
+        return (words.stylize("reverse") if is_here else words).stylize(f"@click=app.press('{key}')")
 
 
 class StatusLine(Static):
@@ -158,9 +184,10 @@ class BusyBar(Horizontal):
 
 
 class FindBox(Input):
-    """The box for a typed or scanned tag; hidden until its first letter."""
+    """The line for a typed or scanned tag; it takes the focus with the first letter of one."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "find", "find barrel")]
+    BINDINGS: ClassVar[list[BindingType]] = [bound("enter", "find", "go there")]
+    virtual_size = Reactive(Size(0, 0), layout=False)  # what is typed never changes the room the box takes
 
     @dataclass
     class Typed(Message):
@@ -169,8 +196,13 @@ class FindBox(Input):
         tag: str
 
     def __init__(self) -> None:
-        super().__init__(id="find-box", compact=True, placeholder="tag, then Enter")
+        super().__init__(id="find-box", compact=True, placeholder="type or scan a tag, lot or bottling to go to it")
+        self.can_focus = False
 
     def action_find(self) -> None:
         """Post the tag."""
         self.post_message(self.Typed(self.value))
+
+    def select_all_typed(self) -> None:
+        """Select what was refused, so that the next scan takes its place."""
+        self.selection = Selection(0, len(self.value))

@@ -5,7 +5,7 @@ from typing import ClassVar, TypeVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 from textual.widget import Widget
@@ -17,6 +17,8 @@ from cooperage.book.errors import NoSuchVessel
 from cooperage.book.log import Entry
 from cooperage.book.words import entry_words
 from cooperage.errors import CooperageError
+from cooperage.tui.key_queue import Scanned
+from cooperage.tui.keys import bound
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import BusyBar, FindBox, KeyBar, StatusLine, TopBar
 from cooperage.tui.shared.desk import Desk, desk_of
@@ -29,15 +31,19 @@ _BUSY_AFTER = 0.4  # [s]
 
 
 class CellarScreen(Screen[None]):
-    """A main screen in its frame; a new screen fills in `NAME`, `compose_body` and `show_cellar`."""
+    """A main screen in its frame; a new screen fills in `NAME`, `compose_body` and `show_cellar`.
+
+    From top to bottom: the screens and who is at work; the screen's own body; the answer (what was written, or was
+    refused and why); the line where a tag is typed or scanned; the keys.
+    """
 
     NAME: ClassVar[str]
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (110, "-wide")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("slash", "find", "find barrel"),
-        Binding("escape", "leave_find", "leave the box, cancel", show=False),
-        Binding("tab", "app.focus_next", "next list", show=False),
-        Binding("shift+tab", "app.focus_previous", "previous list", show=False),
+        bound("find", "app.search"),
+        bound("back", "back"),
+        bound("next", "app.focus_next", "next list"),
+        bound("previous", "app.focus_previous", "previous list"),
     ]
 
     _shown: Cellar | None = None
@@ -49,12 +55,12 @@ class CellarScreen(Screen[None]):
         yield TopBar(tuple((page.key, page.name) for page in self.desk.pages if page.key), self.NAME)
         with Vertical(id="body"):
             yield from self.compose_body()
-        with Horizontal(id="find-bar"):
-            yield Label("Find barrel ")
-            yield FindBox()
-            yield Label("", id="find-near", markup=False)
         yield BusyBar()
         yield StatusLine()
+        with Horizontal(id="find-bar"):
+            yield Label("›", id="prompt")
+            yield FindBox()
+            yield Label("", id="find-near", markup=False)
         yield KeyBar()
 
     def compose_body(self) -> ComposeResult:
@@ -151,6 +157,7 @@ class CellarScreen(Screen[None]):
 
     def on_screen_resume(self) -> None:
         """Catch up with what was written while another screen was up."""
+        self.query_one(TopBar).show_hand(self.desk.hand)
         self._catch_up(self.desk.cellar)
 
     def on_book_changed(self, event: BookChanged) -> None:
@@ -164,7 +171,7 @@ class CellarScreen(Screen[None]):
                 self.show_message("")
             self.show_cellar(cellar)
 
-    # --- finding a barrel -------------------------------------------------------------------------------------------
+    # --- finding -------------------------------------------------------------------------------------------
 
     def begin_find_with(self, event: events.Key) -> None:
         """Open the find box for a key that starts a tag, before the key itself is delivered to it."""
@@ -173,22 +180,31 @@ class CellarScreen(Screen[None]):
             self.action_find()
 
     def action_find(self) -> None:
-        """Open the find box; what was focused comes back when it closes."""
+        """Go to the line; what was focused before has the focus again when it is left."""
         box = self.query_one(FindBox)
         if self.focused is not box:
             self._focus_before_find = self.focused
-        self.query_one("#find-bar").display = True
+        box.can_focus = True
         self.set_focus(box)
 
-    def action_leave_find(self) -> None:
-        """Close the find box, and cancel slow work."""
-        self._close_find()
-        self.workers.cancel_node(self)
+    def action_back(self) -> None:
+        """Go one step back: leave the line, else cancel slow work, else return to the screen one came from."""
+        if self.focused is self.query_one(FindBox):
+            self.leave_find()
+        elif self.query_one(BusyBar).display:
+            self.workers.cancel_node(self)
+        else:
+            self.go_back()
 
-    def _close_find(self) -> None:
+    def go_back(self) -> None:
+        """Return to the screen one came from, as it was left."""
+        self.app.call_later(self.app.run_action, "return")
+
+    def leave_find(self) -> None:
+        """Empty the line and leave it; what had the focus before has it again."""
         box = self.query_one(FindBox)
         box.value = ""
-        self.query_one("#find-bar").display = False
+        box.can_focus = False
         if self.focused is box or self.focused is None:
             self.set_focus(self._focus_before_find)
 
@@ -203,13 +219,35 @@ class CellarScreen(Screen[None]):
     def _go_to_typed(self, event: FindBox.Typed) -> None:
         self.find_tag(event.tag)
 
+    def take_scan(self, text: str, stood: str | None) -> Scanned:
+        """Go to what was scanned, or refuse it in the line; what stood in another box stays there.
+
+        What is no tag and does not look like one is left to the box; so is what was scanned into the empty line.
+        """
+        box = self.query_one(FindBox)
+        if (self.focused is box and not stood) or not self.desk.is_like_a_tag(text):
+            return Scanned.LEFT
+        if self.focused is not box:
+            self.action_find()
+        box.value = text
+        return Scanned.TAKEN if self.find_tag(text) else Scanned.REFUSED
+
     def find_tag(self, typed: str) -> bool:
-        """Go to the barrel with this tag; where there is none, show so, keep what was typed and return False."""
+        """Go to the vessel with this tag, or to the lot, bottling or flight with this code.
+
+        Where there is none, show so, keep what was typed in the line and selected, so that the next scan takes its
+        place, and return False.
+        """
         try:
             tag = self.desk.find(typed)
         except NoSuchVessel as error:
+            if (place := self.desk.page_of(typed)) is not None:
+                self.leave_find()
+                self.app.call_later(self.desk.go_to, *place)
+                return True
             self.refuse(error)
+            self.query_one(FindBox).select_all_typed()
             return False
-        self._close_find()
+        self.leave_find()
         self.found(tag)
         return True

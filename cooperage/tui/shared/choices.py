@@ -3,10 +3,11 @@
 from collections.abc import Sequence
 from typing import ClassVar
 
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.message import Message
 from textual.widgets import Static
 
+from cooperage.tui.keys import bound
 from cooperage.tui.shared.dialogs import Pick
 
 
@@ -17,7 +18,7 @@ class FlagBox(Static, can_focus=True):
     FlagBox { height: 1; width: auto; text-wrap: nowrap; text-overflow: ellipsis; }
     FlagBox:focus { text-style: reverse; }
     """
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("space", "turn", "yes or no")]
+    BINDINGS: ClassVar[list[BindingType]] = [bound("mark", "turn", "yes or no")]
 
     class Changed(Message):
         """It was changed."""
@@ -54,8 +55,8 @@ class Choice(Static, can_focus=True):
     Choice:focus { text-style: reverse; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "choose", "choose"),
-        Binding("space", "choose", "choose", show=False),
+        bound("enter", "choose", "choose"),
+        bound("mark", "choose", "choose", show=False),
     ]
 
     class Changed(Message):

@@ -4,6 +4,7 @@ A screen never catches an error of the book itself: it hands its work to `Desk.a
 passes what to do on success. What was typed stays where it is until then.
 """
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from importlib import import_module
@@ -15,12 +16,13 @@ from textual.screen import Screen
 from cooperage.book import Act, Book, Cellar, Standing, Written
 from cooperage.book.declared import acts
 from cooperage.book.errors import NothingToStrike
-from cooperage.book.log import Entry, entries
+from cooperage.book.log import Entry, entries, hands_in
 from cooperage.book.words import entry_line, entry_words
 from cooperage.errors import AskedBack, CooperageError
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.level import Level, level_now
 from cooperage.programme.losses.loss_rate import LossRate
+from cooperage.programme.search.everything import Found, code_named
 from cooperage.programme.together import write_act
 from cooperage.settings import Settings
 from cooperage.tui.shared.dialogs import Confirm
@@ -29,21 +31,21 @@ from cooperage.units import Units
 
 T = TypeVar("T")
 
+_PAGE_OF: Mapping[str, str] = {"lot": "lots", "bottling": "lots", "flight": "panel"}
 HOW_STRIKING_WORKS = "Striking cancels an entry: its reverse is written, and nothing is deleted."
 
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One main screen: its function key (none: "", and it is not on the top bar), its word, its class's full name."""
+    """One main screen: its function key (none: "", and it is not on the top bar), its word, its class's full name.
+
+    `about` is what it is, where it has no key whose meaning shows that.
+    """
 
     key: str
     name: str
     screen: str
-
-    @property
-    def letter(self) -> str:
-        """Its key in the list of screens: the digit of its function key, else the first letter of its word."""
-        return self.key[1:] or self.name[0]
+    about: str = ""
 
     def make(self) -> Screen[None]:
         """Make the screen; its module, with all that only this screen needs, is imported when it is first shown."""
@@ -59,9 +61,10 @@ class HasDesk(Protocol):
 
 
 class Desk:
-    """The book, the person's settings, the cellar as last read, and the barrel in hand (`tag`).
+    """The book, the person's settings, who is at work (`hand`), the cellar as last read, the barrel in hand (`tag`).
 
-    `rates` are the loss rates by tag as a screen last calculated them.
+    `code` is the lot, bottling or flight that a screen is asked to show next. `rates` are the loss rates by tag as a
+    screen last calculated them.
     """
 
     def __init__(self, app: App[None], book: Book, settings: Settings, pages: tuple[Page, ...]) -> None:
@@ -70,7 +73,9 @@ class Desk:
         self.settings = settings
         self.pages = pages
         self.cellar: Cellar = cellar_now(book)
+        self.hand = settings.hand
         self.tag = ""
+        self.code = ""
         self.rates: Mapping[str, LossRate] = {}
         self._mark = book.change_mark()
         self._is_reading = False
@@ -132,7 +137,7 @@ class Desk:
         """Write an act, signed with the person's hand when it has none."""
 
         def work(sure: bool) -> Written:
-            return write_act(self.book, replace(act, hand=act.hand or self.settings.hand, sure=act.sure or sure))
+            return write_act(self.book, replace(act, hand=act.hand or self.hand, sure=act.sure or sure))
 
         self.attempt(work, then, refused)
 
@@ -183,6 +188,36 @@ class Desk:
         """Return the tag that was typed or scanned, as it is written in the book; raises NoSuchVessel."""
         return self.cellar[typed].tag
 
+    def page_of(self, typed: str) -> tuple[str, str] | None:
+        """Return the screen and the code of the lot, bottling or flight that was typed or scanned; None for others."""
+        with self.book.reading() as connection:
+            found = code_named(connection, self.cellar, typed)
+        return None if found is None else (_PAGE_OF[found.kind], found.name)
+
+    def is_like_a_tag(self, text: str) -> bool:
+        """Return True if a text is a tag or a code, or has the shape of one: a scan of it was meant as such."""
+        names = [*(standing.tag for standing in self.cellar), *self.cellar.lots]
+        return shape_of(text) in {shape_of(name) for name in names} or self.page_of(text) is not None
+
+    async def go_to(self, page: str, code: str = "") -> None:
+        """Switch to a screen, and there to a lot, bottling or flight."""
+        self.code = code
+        await self._app.switch_mode(page)
+
+    async def go_to_found(self, found: Found) -> None:
+        """Go to what a search found: a vessel, a lot, a bottling, a flight; an entry at its vessel, or in the book."""
+        if found.vessel is not None:
+            self.tag = found.vessel
+            await self._app.switch_mode("barrel")
+        else:
+            await self.go_to(_PAGE_OF.get(found.kind, "book"), found.name)
+
+    def hands(self) -> list[str]:
+        """List who has written in the book, who wrote last first; the person at work is among them."""
+        with self.book.reading() as connection:
+            found = hands_in(connection)
+        return found if self.hand in found or not self.hand else [self.hand, *found]
+
     def read_again(self) -> None:
         """Read the cellar again in the background and show it; only one read at a time, so the newest comes last."""
         self._is_stale = self._is_reading
@@ -221,6 +256,11 @@ class Desk:
         self._app.screen_stack[0].post_message(BookChanged(cellar))
         if self._is_stale:
             self.read_again()
+
+
+def shape_of(name: str) -> str:
+    """Return the shape of a tag: "A-9" of "B-017", where letters are A and figures 9, each once."""
+    return re.sub(r"\d+", "9", re.sub(r"[^\W\d_]+", "A", name.strip()))
 
 
 def desk_of(app: App[Any]) -> Desk:

@@ -3,30 +3,34 @@
 from collections.abc import Sequence
 from typing import ClassVar
 
+from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
+from textual.message import Message
 from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from cooperage.tui.keys import ENTERS, bound, rebind
 from cooperage.tui.shared.bars import KeyBar
 
 
 class Confirm(ModalScreen[bool]):
-    """A question answered with yes or no; `minded` are the cautions that belong to it."""
+    """A question answered by + or -, which no scanner sends; `minded` are the cautions that belong to it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("n,escape", "answer(False)", "no"),
-        Binding("down", "scroll(1)", "down", show=False),
-        Binding("up", "scroll(-1)", "up", show=False),
+        bound("no", "answer(False)"),
+        bound("back", "answer(False)", "no", show=False),
+        bound("down", "scroll(1)"),
+        bound("up", "scroll(-1)"),
     ]
 
     def __init__(self, question: str, yes: str = "yes", minded: Content | None = None) -> None:
         super().__init__(classes="dialog")
         self._question, self._minded = question, minded or Content("")
-        self._bindings.bind("y", "answer(True)", yes)
+        rebind(self, bound("yes", "answer(True)", yes))
 
     def compose(self) -> ComposeResult:
         """Show the question and the keys that answer it."""
@@ -47,33 +51,90 @@ class Confirm(ModalScreen[bool]):
 
 
 class PickList(OptionList):
-    """The list of a dialog; Enter chooses the line."""
+    """The list of a dialog; Enter chooses the line, and typed letters go to the line that has them."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "select", "choose")]
+    BINDINGS: ClassVar[list[BindingType]] = [bound("enter", "select", "choose")]
+
+    class Sought(Message):
+        """Other letters have been typed; `letters` are all of them."""
+
+        def __init__(self, letters: str) -> None:
+            super().__init__()
+            self.letters = letters
+
+    letters = ""
+
+    def check_consume_key(self, key: str, character: str | None) -> bool:  # noqa: ARG002 - Textual's
+        """Take every letter: none is a key here."""
+        return character is not None and character.isprintable()
+
+    def on_key(self, event: events.Key) -> None:
+        """Seek what is typed: a line that begins with it, else a line that has it somewhere."""
+        typed = self.letters[:-1] if event.key == "backspace" else self.letters + (event.character or "")
+        if not (event.key == "backspace" or (event.character is not None and event.character.isprintable())):
+            return
+        event.stop()
+        event.prevent_default()
+        self.letters = typed
+        if (at := self._with(typed.strip().casefold())) is not None:
+            self.highlighted = at
+        self.post_message(self.Sought(typed))
+
+    def _with(self, sought: str) -> int | None:
+        words = [str(option.prompt).casefold() for option in self.options]
+        starts = (at for at, each in enumerate(words) if each.startswith(sought))
+        return next(starts, next((at for at, each in enumerate(words) if sought in each), None))
+
+    @property
+    def has_what_is_sought(self) -> bool:
+        """Return True if some line has the letters that were typed."""
+        return not self.letters or self._with(self.letters.strip().casefold()) is not None
 
 
 class Pick(ModalScreen[str | None]):
-    """A choice from a list of (value, words); the cursor starts on the present value."""
+    """A choice from a list of (value, words); the cursor starts on the present value, and typed letters move it.
 
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "dismiss(None)", "close"),
-    ]
+    Where something else may be answered, `anything` is what: then typed letters that no line has are the answer.
+    """
 
-    def __init__(self, title: str, choices: Sequence[tuple[str, str]], chosen: str = "") -> None:
+    BINDINGS: ClassVar[list[BindingType]] = [bound("back", "dismiss(None)", "close")]
+
+    def __init__(self, title: str, choices: Sequence[tuple[str, str]], chosen: str = "", anything: str = "") -> None:
         super().__init__(classes="dialog")
-        self._title, self._choices, self._chosen = title, choices, chosen
+        self._title, self._choices, self._chosen, self._anything = title, choices, chosen, anything
 
     def compose(self) -> ComposeResult:
         """Show the list with the keys."""
         with Vertical(classes="box"):
             yield Static(self._title, markup=False, classes="title")
             yield PickList(*(Option(words, id=value) for value, words in self._choices), markup=False)
+            yield Static(self._typed_words(""), markup=False, id="typed")
             yield KeyBar()
 
     def on_mount(self) -> None:
         """Begin at the present value."""
         values = [value for value, _ in self._choices]
         self.query_one(OptionList).highlighted = values.index(self._chosen) if self._chosen in values else 0
+
+    def _typed_words(self, letters: str) -> str:
+        if not letters:
+            return f"type to choose{f', or {self._anything}' if self._anything else ''}"
+        if self.query_one(PickList).has_what_is_sought:
+            return f"typed: {letters}"
+        return f"{self._anything}: {letters}" if self._anything else f"no line has “{letters}”"
+
+    def on_pick_list_sought(self, event: PickList.Sought) -> None:
+        """Show what is typed."""
+        self.query_one("#typed", Static).update(self._typed_words(event.letters))
+
+    def on_key(self, event: events.Key) -> None:
+        """Enter gives what was typed where no line has it."""
+        letters = self.query_one(PickList).letters.strip()
+        if event.key in ENTERS and letters and not self.query_one(PickList).has_what_is_sought:
+            event.stop()
+            event.prevent_default()
+            if self._anything:
+                self.dismiss(letters)
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Close with the choice."""
@@ -84,7 +145,10 @@ class Shown(ModalScreen[None]):
     """Lines under a title; a longer text scrolls."""
 
     DEFAULT_CSS = "Shown VerticalScroll { height: auto; max-height: 14; width: 68; margin: 1 0 0 0; }"
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter,escape", "dismiss(None)", "close")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        bound("enter", "dismiss(None)", "close"),
+        bound("back", "dismiss(None)", "close", show=False),
+    ]
 
     def __init__(self, title: str, lines: Sequence[str]) -> None:
         super().__init__(classes="dialog")

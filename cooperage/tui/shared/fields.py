@@ -5,7 +5,7 @@ from dataclasses import MISSING, Field, dataclass
 from typing import Any, ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.suggester import SuggestFromList
 from textual.widgets import Input, Label, Static
@@ -14,6 +14,7 @@ from cooperage.book import Cellar
 from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.declared.substances import SUBSTANCES
+from cooperage.tui.keys import bound
 from cooperage.tui.shared.choices import Choice, FlagBox
 from cooperage.units import WHENS, Quantity, Units, show_exact
 
@@ -87,7 +88,7 @@ def asked(holds: Quantity | Holds, texts: Mapping[str, str], units: Units) -> st
 class FieldInput(Input):
     """A typed answer; Enter writes the form, or goes to the next field that is needed."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "screen.write", "write")]
+    BINDINGS: ClassVar[list[BindingType]] = [bound("enter", "screen.write", "write")]
 
 
 class FieldRow(Vertical):
@@ -144,6 +145,8 @@ class FieldRow(Vertical):
         """Show why the answer was not understood; an empty text takes the words away."""
         self.query_one(".complaint", Static).update(why)
         self.set_class(bool(why), "-complained")
+        if why and isinstance(self._control, Input):
+            self._control.select_all()  # what is typed or scanned next takes its place
 
     @property
     def is_focused(self) -> bool:

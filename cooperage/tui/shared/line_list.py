@@ -1,17 +1,30 @@
 """Lists of any length: only the lines in view are drawn."""
 
 from collections.abc import Callable
-from typing import ClassVar
+from typing import ClassVar, Protocol, runtime_checkable
 
 from rich.style import Style
 from rich.text import Text
 from textual import events
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.geometry import Region, Size
 from textual.message import Message
 from textual.reactive import reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
+
+from cooperage.tui.keys import bound
+
+_WIDEST_COPY = 400
+
+
+@runtime_checkable
+class HasCopy(Protocol):
+    """What has something under its cursor to copy."""
+
+    @property
+    def copied(self) -> str:
+        """The text that is copied."""
 
 
 class Lines(ScrollView, can_focus=True):
@@ -64,13 +77,13 @@ class LineList(Lines):
     """A list to walk with the arrows; Enter opens a line."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "move(-1)", "line up", show=False),
-        Binding("down", "move(1)", "line down", show=False),
-        Binding("pageup", "page(-1)", "page up", show=False),
-        Binding("pagedown", "page(1)", "page down", show=False),
-        Binding("home", "move(-1000000)", "first", show=False),
-        Binding("end", "move(1000000)", "last", show=False),
-        Binding("enter", "take", "open"),
+        bound("up", "move(-1)", "line up"),
+        bound("down", "move(1)", "line down"),
+        bound("page up", "page(-1)"),
+        bound("page down", "page(1)"),
+        bound("first", "move(-1000000)"),
+        bound("last", "move(1000000)"),
+        bound("enter", "take", "open"),
     ]
     cursor = reactive(0, repaint=False)
 
@@ -115,6 +128,11 @@ class LineList(Lines):
             before, now = self._drawn.get((y, width)), self._draw(y, width)
             if before is None or (before, before.style) != (now, now.style):
                 self.refresh_line(y)
+
+    @property
+    def copied(self) -> str:
+        """The line under the cursor, in full."""
+        return self._draw(self.cursor, _WIDEST_COPY).plain.strip() if self._count else ""
 
     @property
     def line_count(self) -> int:

@@ -5,7 +5,7 @@ from typing import ClassVar
 from rich.text import Text
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
@@ -14,6 +14,7 @@ from cooperage.book.vessel_words import vessel_line
 from cooperage.errors import CooperageError
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.pulling import pull_flight
+from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.choices import FlagBox
 from cooperage.tui.shared.desk import Desk, desk_of
@@ -27,8 +28,8 @@ class MarkList(LineList):
     """A list whose lines are marked with Space or Enter."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space", "take", "mark"),
-        Binding("enter", "take", "mark", show=False),
+        bound("mark", "take"),
+        bound("enter", "take", "mark", show=False),
     ]
 
 
@@ -37,10 +38,10 @@ class NewFlight(ModalScreen[Flight | None]):
 
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+s", "pour", "pour", priority=True),
-        Binding("tab", "app.focus_next", "next field"),
-        Binding("shift+tab", "app.focus_previous", "previous field", show=False),
-        Binding("escape", "dismiss(None)", "close"),
+        bound("write", "pour", "pour", priority=True),
+        bound("next", "app.focus_next", "next field", show=True),
+        bound("previous", "app.focus_previous", "previous field"),
+        bound("back", "dismiss(None)", "close"),
     ]
 
     def __init__(self) -> None:
@@ -148,7 +149,7 @@ class NewFlight(ModalScreen[Flight | None]):
             name=self.query_one("#name", Input).value.strip(),
             scale=self.query_one("#scale", Input).value.strip(),
             hidden_duplicate=self.query_one("#twice", FlagBox).value,
-            hand=self.desk.settings.hand,
+            hand=self.desk.hand,
             sure=sure,
         )
 

@@ -4,13 +4,14 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
 
 from cooperage.errors import CooperageError
 from cooperage.tasting.flights import Flight, Glass, Score, flight, score
+from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.units import Quantity, Units, read, show
@@ -76,11 +77,12 @@ class ScoreSheet(ModalScreen[None]):
 
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "next", "next glass", priority=True),
-        Binding("tab", "app.focus_next", "next field"),
-        Binding("down", "app.focus_next", "next field", show=False),
-        Binding("up,shift+tab", "app.focus_previous", "previous field"),
-        Binding("escape", "leave", "close"),
+        bound("enter", "next", "next glass", priority=True),
+        bound("next", "app.focus_next", "next field", show=True),
+        bound("down", "app.focus_next", "next field"),
+        bound("previous", "app.focus_previous", "previous field"),
+        bound("up", "app.focus_previous", "previous field"),
+        bound("back", "leave", "close"),
     ]
 
     def __init__(self, poured: Flight) -> None:

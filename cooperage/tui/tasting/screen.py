@@ -5,12 +5,13 @@ from typing import ClassVar
 from rich.console import Group
 from rich.text import Text
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from cooperage.book import Cellar
 from cooperage.tasting.flights import Flight, Results, flights, results, reveal
+from cooperage.tui.keys import bound, pressed, rebind
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Confirm, Shown
 from cooperage.tui.shared.line_list import LineList
@@ -29,16 +30,24 @@ from cooperage.tui.tasting.words import (
 from cooperage.units import counted
 
 
+class FlightList(LineList):
+    """The flights; Enter opens the score sheets of one that is blind, and goes to the results of another."""
+
+    def offer(self, what: str) -> None:
+        """Show on the bar what Enter does with the flight under the cursor."""
+        rebind(self, bound("enter", "take", what))
+        self.refresh_bindings()
+
+
 class TastingScreen(CellarScreen):
     """Flights, newest first: pour a flight blind, let each taster score it alone, reveal the codes, see the ranking."""
 
-    NAME = "tasting"
+    NAME = "panel"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("n", "new", "new flight"),
-        Binding("s", "score", "score"),
-        Binding("w", "pour_sheet", "what to pour"),
-        Binding("r", "reveal", "reveal"),
+        bound("new", "new", "new flight"),
+        bound("glasses", "pour_sheet", "what to pour"),
+        bound("view", "reveal", "reveal"),
     ]
 
     def __init__(self) -> None:
@@ -50,7 +59,7 @@ class TastingScreen(CellarScreen):
     def compose_body(self) -> ComposeResult:
         """The flights, and the flight under the cursor."""
         yield Static(FLIGHTS_HEAD, id="flights-head", markup=False)
-        yield LineList(id="flights")
+        yield FlightList(id="flights")
         with VerticalScroll(id="flight"):
             yield Static("", id="about-flight", markup=False)
 
@@ -70,7 +79,19 @@ class TastingScreen(CellarScreen):
         if self._wanted in codes:
             listed.cursor = codes.index(self._wanted)
             self._wanted = ""
+        self._go_to_wanted()
         self._show_current()
+
+    def on_screen_resume(self) -> None:
+        """Go to the flight that was asked for elsewhere."""
+        super().on_screen_resume()
+        self._go_to_wanted()
+
+    def _go_to_wanted(self) -> None:
+        codes = [flight.code for flight in self._flights]
+        if self.desk.code in codes:
+            self.query_one(FlightList).cursor = codes.index(self.desk.code)
+            self.desk.code = ""
 
     @property
     def current(self) -> Flight | None:
@@ -83,9 +104,11 @@ class TastingScreen(CellarScreen):
 
     def _show_current(self) -> None:
         flight = self.current
+        self.query_one(FlightList).offer("score" if flight is not None and is_blind(flight) else "results")
         self.refresh_bindings()
         if flight is None:
-            self._show_text("No flight has been poured yet. Press n to pour the first." if self._is_read else "")
+            first = f"No flight has been poured yet. Press {pressed('new')} to pour the first."
+            self._show_text(first if self._is_read else "")
         elif is_blind(flight):
             self._show_text(*about_flight(flight), "", *blind_lines(flight))
         else:
@@ -102,7 +125,7 @@ class TastingScreen(CellarScreen):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """Scores are given, and codes revealed, only while a flight is blind."""
-        if action in ("score", "reveal", "pour_sheet"):
+        if action in ("reveal", "pour_sheet"):
             return self.current is not None and is_blind(self.current)
         return True
 

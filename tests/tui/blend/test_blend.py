@@ -67,15 +67,15 @@ async def test_a_barrel_is_forced_and_forbidden_with_one_key(opened: Any, press:
         screen = await solved(pilot)
         stocks = screen.query_one("#stocks")
         stocks.go_to("B-011")
-        await press(pilot, "m")
+        await press(pilot, "+")
         await solved(pilot)
         assert "B-011" in {draw.stock for draw in screen._answer.draws}
-        await press(pilot, "n")
+        await press(pilot, "-")
         await solved(pilot)
         assert (screen.query_one("#must").value, screen.query_one("#never").value) == ("", "B-011")
         assert "B-011" not in {draw.stock for draw in screen._answer.draws}
         assert stocks.current.tag == "B-011"
-        await press(pilot, "n")
+        await press(pilot, "-")
         assert screen.query_one("#never").value == ""
 
 
@@ -110,7 +110,7 @@ async def test_pouring_writes_one_entry_and_conserves_the_litres(
         picked = pilot.app.screen.query_one("OptionList")
         assert picked.option_count == 3
         picked.highlighted = picked.get_option_index("T-02")
-        await press(pilot, "enter", "y")
+        await press(pilot, "enter", "+")
         assert isinstance(pilot.app.screen, Shown)
         assert "Poured into T-02. Now:" in pilot.app.export_screenshot().replace("&#160;", " ")
         await press(pilot, "escape")
@@ -137,7 +137,7 @@ async def test_a_refused_pour_keeps_the_brief_and_writes_nothing(
         await press(pilot, "p")
         picked = pilot.app.screen.query_one("OptionList")
         picked.highlighted = picked.get_option_index("T-03")
-        await press(pilot, "enter", "y")
+        await press(pilot, "enter", "+")
         assert "T-03 has room for 100.0 L" in pilot.app.export_screenshot().replace("&#160;", " ")
         assert screen.query_one("#litres").value == "400"
         assert "pour" in keys(pilot)
@@ -153,7 +153,7 @@ async def test_no_leaves_the_blend_unpoured(
     async with opened(page="blend") as pilot:
         await press(pilot, "400", "escape")
         await solved(pilot)
-        await press(pilot, "p", "enter", "n")
+        await press(pilot, "p", "enter", "-")
     assert newest()[0].id == before
 
 
@@ -179,7 +179,7 @@ async def test_a_brief_is_opened_from_a_file_and_saved_again(
         answer = screen._answer
         assert answer.status == "optimal"
         assert {draw.stock for draw in answer.draws} >= {"B-004"}
-        await press(pilot, "escape", "s")
+        await press(pilot, "escape", "h")
         pilot.app.screen.query_one("Input").value = str(again)
         await press(pilot, "enter")
     from cooperage.blending.brief.brief import load_brief

@@ -152,7 +152,7 @@ async def test_others_stand_beside_the_plan_and_one_is_taken(opened: Any, press:
     async with opened(page="blend") as pilot:
         screen = await planned(pilot, "400")
         best = screen._answer
-        await press(pilot, "a")
+        await press(pilot, "v")
         assert isinstance(pilot.app.screen, OthersScreen)
         await found_others(pilot, press)
         result = shown(pilot)
@@ -164,7 +164,7 @@ async def test_others_stand_beside_the_plan_and_one_is_taken(opened: Any, press:
         assert screen._answer == others[0] != best
         assert "Other 1: 400.0 L from" in shown(pilot)
         assert "pour" in keys(pilot)
-        await press(pilot, "a")
+        await press(pilot, "v")
         assert "▸other 1" in shown(pilot)
         await press(pilot, "left", "enter")
         assert screen._answer == best
@@ -176,7 +176,7 @@ async def test_others_are_looked_for_as_far_from_the_best_as_is_asked(opened: An
     async with opened(page="blend") as pilot:
         screen = await planned(pilot, "400", "down", "down", "13.3-13.5")
         best = screen._answer
-        await press(pilot, "a")
+        await press(pilot, "v")
         await found_others(pilot, press)
         asked = pilot.app.screen.query_one("Input")
         asked.focus()
@@ -202,7 +202,7 @@ async def test_a_plan_goes_to_the_bench_and_the_chosen_glass_comes_back(
     async with opened(page="blend") as pilot:
         screen = await planned(pilot, "400", "down", "down", "13.3-13.5")
         plan = screen._answer
-        await press(pilot, "t")
+        await press(pilot, "g")
         assert isinstance(pilot.app.screen, BenchScreen)
         result = shown(pilot)
         for part in ("▸best", "control", "Pipette, mL", "Predicted", "Keep this from the tasters"):
@@ -215,7 +215,7 @@ async def test_a_plan_goes_to_the_bench_and_the_chosen_glass_comes_back(
         for name, given in (("best", 15.0), ("control", 11.0)):
             score(book, flight.code, glasses[name].code, "Ada", given)
         reveal(book, flight.code)
-        await press(pilot, "g")
+        await press(pilot, "j")
         await press(pilot)
         assert f"glass {glasses['best'].code}  mean 15.0   best" in shown(pilot)
         await press(pilot, "enter")
@@ -231,12 +231,12 @@ async def test_a_glass_of_a_blind_flight_is_not_scaled_up(opened: Any, press: An
     """Scaling up shows what is in it: the flight is revealed first."""
     async with opened(page="blend") as pilot:
         screen = await planned(pilot, "400")
-        await press(pilot, "t", "enter", "g")
+        await press(pilot, "g", "enter", "j")
         await press(pilot)
         (flight,) = flights(book)
         assert f"{flight.code} is still blind: reveal it on F5" in shown(pilot)
         reveal(book, flight.code)
-        await press(pilot, "g")
+        await press(pilot, "j")
         await press(pilot, "enter")
         assert "scaled up" in shown(pilot)
         assert screen._answer.notes[0].startswith("drawn in whole steps of 1 L")
@@ -247,7 +247,7 @@ async def test_without_a_bench_flight_there_is_no_glass_to_scale_up(opened: Any,
     """The screen says how to get one."""
     async with opened(page="blend") as pilot:
         await planned(pilot, "400")
-        await press(pilot, "g")
+        await press(pilot, "j")
         assert "No bench flight has been poured yet" in shown(pilot)
 
 
@@ -256,7 +256,7 @@ async def test_the_bench_keeps_to_the_glass_and_the_pipette(opened: Any, press: 
     """Steps of 5 ml into 50 ml; a control by its tag; what cannot be drawn is told and nothing can be poured."""
     async with opened(page="blend", units=Units(decimal=",")) as pilot:
         await planned(pilot, "400", "down", "down", "13,3-13,5")
-        await press(pilot, "t")
+        await press(pilot, "g")
         bench = pilot.app.screen
         assert bench.query_one("#step-ml").value == "0,5"
         bench.query_one("#glass-ml").value = "50 ml"
@@ -284,7 +284,7 @@ async def test_the_others_go_to_the_bench_beside_the_plan(opened: Any, press: An
     """They are looked for when they are ticked, and each has a glass of its own."""
     async with opened(page="blend") as pilot:
         await planned(pilot, "400")
-        await press(pilot, "t")
+        await press(pilot, "g")
         bench = pilot.app.screen
         bench.query_one("#with-others").action_turn()
         await found_others(pilot, press)
@@ -295,7 +295,7 @@ async def test_the_others_go_to_the_bench_beside_the_plan(opened: Any, press: An
             "control",
         ]
         assert len(bench._glasses) > 2
-        await press(pilot, "right", "u")
+        await press(pilot, "right", "j")
         assert "Other 1 scaled up: " in shown(pilot)
         assert flights(book) == []
 
@@ -309,7 +309,7 @@ async def test_what_a_rule_costs_is_told_when_it_is_known(opened: Any, press: An
     async with opened(page="blend", size=(100, 40)) as pilot:
         screen = await planned(pilot, "400")
         screen.query_one("#stocks").go_to("B-001")
-        await press(pilot, "m")
+        await press(pilot, "+")
         await solved(pilot)
         assert "Rule 'must B-001' costs nothing" in shown(pilot)
         screen.query_one("#objective").set_value("highest:abv")

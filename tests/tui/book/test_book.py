@@ -41,11 +41,11 @@ async def test_the_filter_understands_kind_vessel_and_day(opened: Any, press: An
     async with opened(page="book") as pilot:
         screen = pilot.app.screen
         every = len(screen._entries)
-        await press(pilot, "f", "sample b-004", "enter")
+        await press(pilot, "q", "sample b-004", "enter")
         assert [(entry.kind, entry.vessel) for entry in screen._entries] == [("sample", "B-004")]
         await press(pilot, "escape")
         assert len(screen._entries) == every
-        await press(pilot, "f", "yesterday", "enter")
+        await press(pilot, "q", "yesterday", "enter")
         assert screen._entries
         assert all(entry.happened_at < book.now() - timedelta(hours=12) for entry in screen._entries)
 
@@ -55,7 +55,7 @@ async def test_a_filter_that_means_nothing_is_refused_and_stays(opened: Any, pre
     """The word is named, the list stays, and the text can be corrected."""
     async with opened(page="book") as pilot:
         every = len(pilot.app.screen._entries)
-        await press(pilot, "f", "xylophone", "enter")
+        await press(pilot, "q", "xylophone", "enter")
         assert "is not a kind of entry, a vessel or a day" in seen(pilot)
         assert pilot.app.screen.query_one("#book-filter").value == "xylophone"
         assert len(pilot.app.screen._entries) == every
@@ -71,7 +71,7 @@ async def test_an_entry_is_struck_after_it_was_shown(
         await press(pilot, "x")
         question = pilot.app.screen
         assert isinstance(question, Confirm)
-        await press(pilot, "y")
+        await press(pilot, "+")
         screen = pilot.app.screen
         assert "STRUCK" in seen(pilot)
         for at, entry in enumerate(screen._entries[:2]):
@@ -87,7 +87,7 @@ async def test_an_entry_is_struck_after_it_was_shown(
 async def test_no_strikes_nothing(opened: Any, press: Any, topped: Any, newest: Callable[..., list[Entry]]) -> None:
     """The question is answered with n: the entry stands."""
     async with opened(page="book") as pilot:
-        await press(pilot, "x", "n")
+        await press(pilot, "x", "-")
     assert newest()[0].id == topped.id
 
 
@@ -98,7 +98,7 @@ async def test_a_strike_that_later_entries_forbid_is_refused(
     """The lot was received before it filled the barrels: striking that would leave them filled from nothing."""
     before = newest()[0].id
     async with opened(page="book") as pilot:
-        await press(pilot, "f", "receive", "enter", "x", "y")
+        await press(pilot, "q", "receive", "enter", "x", "+")
         assert "Refused:" in seen(pilot)
         assert "at a later entry" in seen(pilot)
     assert newest()[0].id == before

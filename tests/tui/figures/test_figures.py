@@ -93,12 +93,12 @@ async def test_what_is_given_up_can_be_begun_again(opened: Any, press: Any, doub
         await pilot.pause()
         await pilot.press("escape")
         await pilot.pause()
-        assert title(pilot) == "Scores: press s to calculate them"
+        assert title(pilot) == "Scores: press v to calculate them"
         held_back.set()
-        await press(pilot, "s")
+        await press(pilot, "v")
         assert title(pilot).startswith("Scores at ")
         held_back.clear()
-        await pilot.press("s")
+        await pilot.press("v")
         await pilot.pause()
         assert title(pilot) == "Scores: calculating"
         await pilot.press("escape")
@@ -124,7 +124,7 @@ async def test_a_reading_opens_its_vessel_and_real_scores_stand_below(opened: An
 async def test_a_page_without_a_function_key_is_in_the_list(opened: Any, press: Any) -> None:
     """Ctrl+G and its letter; nothing was measured twice, so there is nothing to score."""
     async with opened() as pilot:
-        await press(pilot, "ctrl+g", "f")
+        await press(pilot, "ctrl+p", "readings worth", "enter")
         assert pilot.app.current_mode == "figures"
         assert title(pilot) == "No figure has been measured twice yet: there is nothing to score."
 

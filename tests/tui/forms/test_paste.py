@@ -37,7 +37,7 @@ async def paste(pilot: Any, text: str) -> None:
 async def test_a_pasted_slip_is_matched_and_written(opened: Any, press: Any, book: Book) -> None:
     """Values stand beside what the book has; Ctrl+S writes them all, signed, and the screen says so."""
     async with opened(page="book") as pilot:
-        await press(pilot, "l")
+        await press(pilot, "r")
         await paste(pilot, "B-001\tfree 24\tpH 3.41\nb2 va 0.5\n")
         assert "3 readings of 2 vessels" in seen(pilot)
         assert "was 32.0 mg/L (measured 2 days ago)" in seen(pilot)
@@ -56,7 +56,7 @@ async def test_a_line_not_understood_is_named_and_nothing_is_lost(
     """The line and the reason stand on top; nothing is written, the text stays and can be put right."""
     before = newest()[0].id
     async with opened(page="book") as pilot:
-        await press(pilot, "l")
+        await press(pilot, "r")
         await paste(pilot, "B-001 pH 3.41\nB-001 brett 300")
         assert "line 2 NOT UNDERSTOOD: 'brett 300'" in seen(pilot).replace("&#x27;", "'")
         await press(pilot, "ctrl+s")
@@ -75,15 +75,15 @@ async def test_an_unusual_value_is_asked_back(
     """No leaves all as it was, with the text; yes writes."""
     before = newest()[0].id
     async with opened(page="book") as pilot:
-        await press(pilot, "l")
+        await press(pilot, "r")
         await paste(pilot, "B-001 pH 4.4")
         assert "UNUSUAL" in seen(pilot)
         await press(pilot, "ctrl+s")
         question = pilot.app.screen
         assert isinstance(question, Confirm)
-        await press(pilot, "n")
+        await press(pilot, "-")
         assert (pilot.app.screen.text, newest()[0].id) == ("B-001 pH 4.4", before)
-        await press(pilot, "ctrl+s", "y")
+        await press(pilot, "ctrl+s", "+")
     assert book.cellar()["B-001"].value("ph") == 4.4
 
 
@@ -92,7 +92,7 @@ async def test_when_is_heard_and_escape_leaves(opened: Any, press: Any, newest: 
     """A time that makes no sense is told; Escape writes nothing."""
     before = newest()[0].id
     async with opened(page="book") as pilot:
-        await press(pilot, "l")
+        await press(pilot, "r")
         await paste(pilot, "B-001 pH 3.4")
         await press(pilot, "tab", "s", "o", "o", "n")
         assert "is not a date or time" in seen(pilot)
@@ -129,7 +129,7 @@ async def test_a_count_is_compared_and_written_after_a_question(
         await press(pilot, "tab", "tab", "enter", "end", "enter", "ctrl+s")
         assert isinstance(pilot.app.screen, Confirm)
         assert "Write 1 gauge" in seen(pilot)
-        await press(pilot, "y")
+        await press(pilot, "+")
         assert "Written: 1 gauge" in seen(pilot)
     (gauge,) = newest()
     assert (gauge.kind, gauge.vessel, gauge.hand, gauge.said["cause"]) == ("gauge", "B-001", "Ada", "leak")
@@ -141,7 +141,7 @@ async def test_no_and_a_refusal_keep_the_count(counting: Any, press: Any, newest
     """No leaves all as it was; more than the vessel holds is refused, and the text can be put right."""
     before = newest()[0].id
     async with counting("B-001 224.2\nB-002 226") as pilot:
-        await press(pilot, "ctrl+s", "n", "ctrl+s", "y")
+        await press(pilot, "ctrl+s", "-", "ctrl+s", "+")
         assert isinstance(pilot.app.screen, CountDialog)
         assert "Refused: B-002 has room for 225.0 L" in seen(pilot)
         assert pilot.app.screen.text == "B-001 224.2\nB-002 226"
@@ -167,12 +167,12 @@ async def test_an_odd_difference_is_asked_back(counting: Any, press: Any, newest
     before = newest()[0].id
     async with counting("B-001 22.42") as pilot:
         assert "CHECK" in seen(pilot)
-        await press(pilot, "ctrl+s", "y")
+        await press(pilot, "ctrl+s", "+")
         assert isinstance(pilot.app.screen, Confirm)
         assert "B-001 holds 225.0 L in the book and 22.4 L was" in seen(pilot)
-        await press(pilot, "n")
+        await press(pilot, "-")
         assert newest()[0].id == before
-        await press(pilot, "ctrl+s", "y", "y")
+        await press(pilot, "ctrl+s", "+", "+")
     assert newest()[0].kind == "gauge"
 
 
@@ -186,7 +186,7 @@ async def test_a_count_of_an_earlier_day_is_held_against_that_day(
     async with counting(f"T-01 {held - 1}") as pilot:
         await press(pilot, "tab", *"40 days ago")
         assert "1.0 L missing in 1 vessel" in seen(pilot)
-        await press(pilot, "ctrl+s", "y")
+        await press(pilot, "ctrl+s", "+")
         assert "Written: 1 gauge" in seen(pilot)
     assert newest()[0].happened_at.date() == day.date()
 

@@ -91,7 +91,7 @@ async def test_only_what_was_changed_is_changed_for_the_others(form: Any, press:
         await press(pilot, "enter", "down", "enter", "ctrl+s")
         assert isinstance(pilot.app.screen, Confirm)
         assert own(book) == Upkeep(top_every_days=21)
-        await press(pilot, "y")
+        await press(pilot, "+")
     assert own(book) == Upkeep(top_every_days=21, taste_every_days=60)
     assert own(book, "B-004") == Upkeep(taste_every_days=60)
     assert own(book, "B-010") == Upkeep()

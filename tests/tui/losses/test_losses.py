@@ -21,10 +21,10 @@ async def test_losses_are_told_by_every_grouping(opened: Any, press: Any) -> Non
     """Each of eleven barrels was topped by 1.5 L that had evaporated: 16.5 L by any grouping, and all round again."""
     async with opened(page="losses") as pilot:
         titles = [title(pilot)]
-        for _ in GROUPINGS:
-            await press(pilot, "g")
+        for by in (*GROUPINGS, "cause"):
+            await press(pilot, "q", f"by {by}", "enter")
             titles.append(title(pilot))
-    assert [result.split()[2].rstrip(",") for result in titles] == [*GROUPINGS, "cause"]
+    assert [result.split()[2].rstrip(",") for result in titles] == ["cause", *GROUPINGS, "cause"]
     assert all(result.endswith("16.5 L") for result in titles)
 
 
@@ -33,8 +33,8 @@ async def test_the_period_is_chosen_with_a_key(opened: Any, press: Any) -> None:
     """The toppings are 35 days old: within 90 days, not within 30."""
     async with opened(page="losses") as pilot:
         found = {}
-        for _ in range(5):
-            await press(pilot, "p")
+        for over in ("24 months", "all", "30 days", "90 days", "12 months"):
+            await press(pilot, "q", f"over {over}", "enter")
             result = title(pilot)
             found[result.partition(", ")[2].partition(":")[0]] = result.rpartition(": ")[2]
     assert found == {
@@ -52,7 +52,7 @@ async def test_a_row_about_a_barrel_opens_it_and_others_offer_nothing(opened: An
     async with opened(page="losses") as pilot:
         offered = {active.binding.action for active in pilot.app.screen.active_bindings.values()}
         assert "take" not in offered
-        await press(pilot, "g", "enter")
+        await press(pilot, "q", "by barrel", "enter", "enter")
         assert pilot.app.current_mode == "barrel"
         assert pilot.app.desk.tag == "B-001"
 
@@ -81,7 +81,7 @@ async def test_the_usual_and_the_allowance_stand_beside_what_was_lost(opened: An
     """A second topping makes a rate, 1.9 L in 200 days; all losses are held against 3 % of 4000 L."""
     book.write(acts.Top(vessel="B-002", volume=400, source="K-01"))
     async with opened(page="losses") as pilot:
-        await press(pilot, "g")
+        await press(pilot, "q", "by barrel", "enter")
         result = pilot.app.export_screenshot().replace("&#160;", " ")
         allowance = str(pilot.app.screen.query_one("#allowance", Static).content)
     assert re.search(r"B-001 +1\.5 L +8\.9 % +1\.5 L +[12]\.[0-9] L", result)
@@ -92,6 +92,6 @@ async def test_the_usual_and_the_allowance_stand_beside_what_was_lost(opened: An
 async def test_more_than_a_year_has_no_allowance(opened: Any, press: Any) -> None:
     """All time: the screen says why there is none."""
     async with opened(page="losses") as pilot:
-        await press(pilot, "p", "p")
+        await press(pilot, "q", "over all", "enter")
         result = str(pilot.app.screen.query_one("#allowance", Static).content)
-    assert "The allowance covers one year. Press p for 12 months or less" in result
+    assert "The allowance covers one year. Press q for 12 months or less" in result

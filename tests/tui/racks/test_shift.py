@@ -11,7 +11,7 @@ from cooperage.book.log import Entry
 from cooperage.tui.barrel.screen import BarrelScreen
 from cooperage.tui.racks.map import RackMap
 from cooperage.tui.racks.shift_form import ShiftForm
-from cooperage.tui.shared.bars import KeyBar, StatusLine
+from cooperage.tui.shared.bars import FindBox, KeyBar, StatusLine
 from cooperage.tui.shared.dialogs import Confirm
 
 SIZES = [(80, 24), (140, 40)]
@@ -38,7 +38,7 @@ async def test_a_barrel_is_lifted_and_set_down_in_a_free_place(
 ) -> None:
     """One entry, signed; the cursor stays with the barrel, and Ctrl+Z puts it back."""
     async with opened(page="racks", size=size) as pilot:
-        await press(pilot, "s")
+        await press(pilot, "m")
         assert "Move B-002; it was lifted from here" in shown(pilot, "#under-cursor")
         assert "Caution: B-002 holds 225.0 L, far too heavy for hands: use gear" in shown(pilot, "#under-cursor")
         await press(pilot, "up")
@@ -48,7 +48,7 @@ async def test_a_barrel_is_lifted_and_set_down_in_a_free_place(
         assert tag_under_cursor(pilot) == "B-002"
         assert (newest()[0].kind, newest()[0].hand) == ("shift", "Ada")
         assert book.cellar()["B-002"].position == ("North", "1", 1, 3)
-        await press(pilot, "ctrl+z", "y")
+        await press(pilot, "ctrl+z", "+")
         assert book.cellar()["B-002"].position == ("North", "1", 1, 2)
         assert tag_under_cursor(pilot) == "B-002"
 
@@ -61,13 +61,13 @@ async def test_a_place_that_is_taken_is_asked_back(
     """No writes nothing and keeps the barrel in hand; yes shows both in one place."""
     before = newest()[0].id
     async with opened(page="racks", size=size) as pilot:
-        await press(pilot, "s", "right", "enter")
+        await press(pilot, "m", "right", "enter")
         assert isinstance(pilot.app.screen, Confirm)
         assert "B-004 stands there by the book; B-002 would share" in shown(pilot, "#question")
-        await press(pilot, "n")
+        await press(pilot, "-")
         assert newest()[0].id == before
         assert "Move B-002; B-004 stands here" in shown(pilot, "#under-cursor")
-        await press(pilot, "enter", "y")
+        await press(pilot, "enter", "+")
         assert book.cellar()["B-002"].position == book.cellar()["B-004"].position
 
 
@@ -75,7 +75,7 @@ async def test_a_place_that_is_taken_is_asked_back(
 async def test_several_are_set_down_in_the_order_they_were_lifted(opened: Any, press: Any, book: Book) -> None:
     """The upper one first, since the lower cannot be lifted under it."""
     async with opened(page="racks") as pilot:
-        await press(pilot, "s", "down", "s")
+        await press(pilot, "m", "down", "m")
         assert "then B-001" in shown(pilot, "#under-cursor")
         await press(pilot, "home", "enter")
         assert "Move B-001" in shown(pilot, "#under-cursor")
@@ -89,7 +89,7 @@ async def test_several_are_set_down_in_the_order_they_were_lifted(opened: Any, p
 async def test_a_typed_place_may_be_a_new_room(opened: Any, press: Any, book: Book) -> None:
     """The form tells the caution, asks back like the racks do, and keeps what was typed when it is left."""
     async with opened(page="racks") as pilot:
-        await press(pilot, "s", "t")
+        await press(pilot, "m", "e")
         assert isinstance(pilot.app.screen, ShiftForm)
         assert "Caution: B-002 holds" in shown(pilot, "#caution")
         await press(pilot, "Loft", "tab", "a", "tab", "1", "tab", "1", "enter")
@@ -102,9 +102,9 @@ async def test_a_typed_place_may_be_a_new_room(opened: Any, press: Any, book: Bo
 async def test_a_typed_place_that_is_taken_is_asked_back(opened: Any, press: Any, book: Book) -> None:
     """And what was typed stays in the form."""
     async with opened(page="racks") as pilot:
-        await press(pilot, "s", "t", "tab", "tab", "2", "enter")
+        await press(pilot, "m", "e", "tab", "tab", "2", "enter")
         assert "B-004 stands there" in shown(pilot, "#question")
-        await press(pilot, "n")
+        await press(pilot, "-")
         assert isinstance(pilot.app.screen, ShiftForm)
         assert pilot.app.screen.texts["bay"] == "2"
         await press(pilot, "escape")
@@ -117,7 +117,7 @@ async def test_escape_puts_back_what_is_in_hand(opened: Any, press: Any, newest:
     """Nothing is written, and no free places are left on the racks; the filter that stood there holds again."""
     before = newest()[0].id
     async with opened(page="racks") as pilot:
-        await press(pilot, "f", "b-00", "enter", "s")
+        await press(pilot, "q", "b-00", "enter", "m")
         assert "set down here" in shown(pilot, KeyBar)
         assert shown(pilot, "#count").startswith("15 vessels")
         await press(pilot, "escape")
@@ -127,13 +127,14 @@ async def test_escape_puts_back_what_is_in_hand(opened: Any, press: Any, newest:
 
 
 @pytest.mark.slow
-async def test_escape_leaves_the_find_box_before_it_puts_back(opened: Any, press: Any) -> None:
-    """One thing at a time; a filter stays too when only the find box is left."""
+async def test_escape_leaves_the_line_before_it_puts_back(opened: Any, press: Any) -> None:
+    """One thing at a time; a filter stays too when only the line is left."""
     async with opened(page="racks") as pilot:
-        await press(pilot, "s", "/", "b-0", "escape")
-        assert not pilot.app.screen.query_one("#find-bar").display
+        await press(pilot, "m", "B-0", "escape")
+        assert not pilot.app.screen.query_one(FindBox).value
+        assert isinstance(pilot.app.focused, RackMap)
         assert "Move B-002" in shown(pilot, "#under-cursor")
-        await press(pilot, "escape", "f", "whiskey", "enter", "/", "escape")
+        await press(pilot, "escape", "q", "whiskey", "enter", "B", "escape")
         assert shown(pilot, "#count").startswith("1 of 15 vessels")
 
 
@@ -141,7 +142,7 @@ async def test_escape_leaves_the_find_box_before_it_puts_back(opened: Any, press
 async def test_with_a_barrel_in_hand_a_scan_leads_to_a_place(opened: Any, press: Any) -> None:
     """The cursor goes there, and the racks stay up; put back where it was lifted, nothing is in hand any more."""
     async with opened(page="racks") as pilot:
-        await press(pilot, "s", "B-009", "enter")
+        await press(pilot, "m", "B-009", "enter")
         assert pilot.app.current_mode == "racks"
         assert "Move B-002; B-009 stands here" in shown(pilot, "#under-cursor")
         await press(pilot, "B-002", "enter", "enter")

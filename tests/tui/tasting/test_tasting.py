@@ -28,7 +28,7 @@ async def test_a_flight_is_poured_from_typed_tags_and_its_samples_are_written(
     opened: Any, press: Any, book: Book, newest: Callable[..., list[Entry]]
 ) -> None:
     """Tags typed or scanned are marked; one sample of 50 ml each and one flight are written."""
-    async with opened(page="tasting") as pilot:
+    async with opened(page="panel") as pilot:
         await press(pilot, "n", "B-003", "enter", "b-005", "enter", "ctrl+s")
     (flight,) = flights(book)
     assert sorted(glass.vessel or "" for glass in flight.glasses) == ["B-003", "B-005"]
@@ -42,7 +42,7 @@ async def test_a_flight_is_poured_from_typed_tags_and_its_samples_are_written(
 @pytest.mark.slow
 async def test_vessels_are_marked_in_the_list_too(opened: Any, press: Any, book: Book) -> None:
     """Space marks the line and goes to the next, and takes a mark away again."""
-    async with opened(page="tasting") as pilot:
+    async with opened(page="panel") as pilot:
         await press(pilot, "n", "tab", " ", " ", "up", " ", "ctrl+s")
     (flight,) = flights(book)
     assert [glass.vessel for glass in flight.glasses] == ["B-001"]
@@ -54,7 +54,7 @@ async def test_a_flight_without_vessels_is_refused_and_nothing_typed_is_lost(
 ) -> None:
     """The dialog stays with what was typed; neither a flight nor a sample is written."""
     before = newest()[0].id
-    async with opened(page="tasting") as pilot:
+    async with opened(page="panel") as pilot:
         await press(pilot, "n", "tab", "tab", "spring", "ctrl+s")
         assert pilot.app.screen.query_one("#name").value == "spring"
         assert "at least one sample" in shown(pilot)
@@ -68,7 +68,7 @@ async def test_a_scale_that_is_none_writes_no_samples(
 ) -> None:
     """The scale is looked at before any sample is written."""
     before = newest()[0].id
-    async with opened(page="tasting") as pilot:
+    async with opened(page="panel") as pilot:
         await press(pilot, "n", "B-001", "enter")
         pilot.app.screen.query_one("#scale").value = "wide"
         await press(pilot, "ctrl+s")
@@ -82,9 +82,9 @@ async def test_what_is_in_a_glass_is_not_shown_before_the_codes_are_lifted(
     opened: Any, press: Any, poured: Any
 ) -> None:
     """Neither the list, the flight nor the score sheet names a vessel of a blind flight."""
-    async with opened(page="tasting") as pilot:
+    async with opened(page="panel") as pilot:
         seen = shown(pilot)
-        await press(pilot, "s", "Ada", "enter")
+        await press(pilot, "enter", "Ada", "enter")
         seen += shown(pilot)
     assert all(glass.code in seen for glass in poured.glasses)
     assert not any(tag in seen for tag in ("B-001", "B-002", "B-003"))
@@ -93,8 +93,8 @@ async def test_what_is_in_a_glass_is_not_shown_before_the_codes_are_lifted(
 @pytest.mark.slow
 async def test_scores_are_typed_glass_by_glass_with_enter(opened: Any, press: Any, book: Book, poured: Any) -> None:
     """Enter goes to the next glass; Tab to the words; each score is written as it is left."""
-    async with opened(page="tasting") as pilot:
-        await press(pilot, "s", "Ada", "enter", "14.5", "enter", "12", "tab", "thin", "enter", "16", "enter")
+    async with opened(page="panel") as pilot:
+        await press(pilot, "enter", "Ada", "enter", "14.5", "enter", "12", "tab", "thin", "enter", "16", "enter")
     scores = flights(book)[0].scores
     first, second, third = (glass.code for glass in poured.glasses)
     assert {code: (given.value, given.words) for (code, who), given in scores.items() if who == "Ada"} == {
@@ -107,8 +107,8 @@ async def test_scores_are_typed_glass_by_glass_with_enter(opened: Any, press: An
 @pytest.mark.slow
 async def test_the_next_taster_does_not_see_the_scores_before(opened: Any, press: Any, book: Book, poured: Any) -> None:
     """After the last glass the sheet is cleared and asks for the next name; each keeps their own scores."""
-    async with opened(page="tasting") as pilot:
-        await press(pilot, "s", "Ada", "enter", "14", "enter", "12", "enter", "16", "enter")
+    async with opened(page="panel") as pilot:
+        await press(pilot, "enter", "Ada", "enter", "14", "enter", "12", "enter", "16", "enter")
         assert all(row.typed == ("", "") for row in pilot.app.screen.query("GlassRow"))
         await press(pilot, "Ben", "enter", "9", "enter", "escape")
         assert not isinstance(pilot.app.screen, ScoreSheet)
@@ -122,8 +122,8 @@ async def test_a_score_off_the_scale_is_refused_and_stays_to_be_corrected(
     opened: Any, press: Any, book: Book, poured: Any
 ) -> None:
     """25 on a scale to 20 is not written, what was typed stays, and the sheet does not close over it."""
-    async with opened(page="tasting") as pilot:
-        await press(pilot, "s", "Ada", "enter", "25", "enter", "escape")
+    async with opened(page="panel") as pilot:
+        await press(pilot, "enter", "Ada", "enter", "25", "enter", "escape")
         sheet = pilot.app.screen
         assert isinstance(sheet, ScoreSheet)
         assert sheet.rows[0].typed == ("25", "")
@@ -139,8 +139,8 @@ async def test_a_score_can_be_changed_until_the_flight_is_revealed(
     """A taster who comes back finds what was given and writes over it."""
     code = poured.glasses[0].code
     score(book, "F1", code, "Ada", 11.0, "sharp")
-    async with opened(page="tasting") as pilot:
-        await press(pilot, "s", "Ada", "enter", "up", "up", "backspace", "backspace", "13", "escape")
+    async with opened(page="panel") as pilot:
+        await press(pilot, "enter", "Ada", "enter", "up", "up", "backspace", "backspace", "13", "escape")
     given = flights(book)[0].scores[code, "Ada"]
     assert (given.value, given.words) == (13.0, "sharp")
 
@@ -153,10 +153,10 @@ async def test_reveal_asks_once_lifts_the_codes_and_shows_the_ranking(
     for place, glass in enumerate(poured.glasses):
         for taster, bias in (("Ada", 0.0), ("Ben", 1.0)):
             score(book, "F1", glass.code, taster, 10.0 + 2 * place + bias)
-    async with opened(page="tasting", size=(80, 36)) as pilot:
-        await press(pilot, "r", "n")
+    async with opened(page="panel", size=(80, 36)) as pilot:
+        await press(pilot, "v", "-")
         assert flights(book)[0].revealed_at is None
-        await press(pilot, "r", "y")
+        await press(pilot, "v", "+")
         seen = shown(pilot)
         keys = {active.binding.action for active in pilot.app.screen.active_bindings.values() if active.enabled}
     assert flights(book)[0].revealed_at is not None
@@ -170,10 +170,10 @@ async def test_reveal_asks_once_lifts_the_codes_and_shows_the_ranking(
 @pytest.mark.slow
 async def test_the_pour_sheet_is_shown_only_to_the_one_who_pours(opened: Any, press: Any, poured: Any) -> None:
     """It asks first; only yes names the vessels."""
-    async with opened(page="tasting") as pilot:
-        await press(pilot, "w")
+    async with opened(page="panel") as pilot:
+        await press(pilot, "g")
         assert "B-001" not in shown(pilot)
-        await press(pilot, "y")
+        await press(pilot, "+")
         assert "B-001" in shown(pilot)
 
 
@@ -197,8 +197,8 @@ async def test_no_screen_tells_of_a_blind_flight(opened: Any, press: Any, book: 
             seen[page.name] = lines_of(pilot)
     result = [line for lines in seen.values() for line in lines]
     codes = [glass.code for glass in poured.glasses]
-    assert any("BLIND" in line and "blind" in line for line in seen["tasting"])
-    assert all(any(code in line for line in seen["tasting"]) for code in codes)
+    assert any("BLIND" in line and "blind" in line for line in seen["panel"])
+    assert all(any(code in line for line in seen["panel"]) for code in codes)
     for line in result:
         assert "xyzzy" not in line
         assert not any(figure in line for figure in ("41371", "41372", "43642", "43643", "45913", "45914"))

@@ -1,0 +1,160 @@
+"""What the palette finds: one provider for places and acts, one for what has a name, one for what was written down.
+
+Each gathers what it searches when the palette opens, in a thread where that asks the book, and hands on thirty at most.
+"""
+
+import asyncio
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import partial
+from itertools import islice
+from typing import Any, ClassVar
+
+from textual.binding import ActiveBinding
+from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
+from textual.screen import Screen
+
+from cooperage.programme.search.everything import Found, everything_with, named_everything
+from cooperage.tui.key_queue import Scanned
+from cooperage.tui.keys import TABLE, key_of, key_words
+from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.desk import Desk, desk_of
+
+MOST_HITS = 30
+FEWEST_LETTERS = 2
+"""Notes are searched from so many letters on: a single letter is in nearly all of them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """A line of the palette: its kind, its words, the key that does the same, and what choosing it does."""
+
+    kind: str
+    words: str
+    key: str
+    does: Callable[[], Any]
+
+    @property
+    def line(self) -> str:
+        """The line as it is shown and searched."""
+        return f"{self.kind:<9} {self.words}{f'   {self.key}' if self.key else ''}"
+
+
+class Gathered(Provider):
+    """A provider of lines that are gathered once, when the palette opens."""
+
+    _offered: tuple[Offered, ...] = ()
+
+    @property
+    def desk(self) -> Desk:
+        """The book and the cellar."""
+        return desk_of(self.app)
+
+    def gather(self) -> Iterable[Offered]:
+        """Gather the lines; called in a thread."""
+        return ()
+
+    async def startup(self) -> None:
+        """Gather the lines before the first search."""
+        self._offered = tuple(await asyncio.to_thread(lambda: tuple(self.gather())))
+
+    async def search(self, query: str) -> Hits:
+        """Yield the best lines that match what is typed."""
+        matcher = self.matcher(query)
+        scored = ((_better(query, each, matcher.match(each.line)), each) for each in self._offered)
+        best = sorted((pair for pair in scored if pair[0] > 0), key=lambda pair: -pair[0])
+        for score, each in best[:MOST_HITS]:
+            yield Hit(score, matcher.highlight(each.line), each.does, text=each.line)
+
+    async def discover(self) -> Hits:
+        """Yield the first lines before anything is typed."""
+        for each in islice(self._offered, MOST_HITS):
+            yield DiscoveryHit(each.line, each.does)
+
+
+def _better(query: str, offered: Offered, score: float) -> float:
+    """Put what has the very letters before what has them spread over its words."""
+    return score + (1.0 if query.casefold() in offered.line.casefold() else 0.0)
+
+
+class Acts(Gathered):
+    """What can be done on the screen as it stands, each with its key, and the places."""
+
+    def gather(self) -> Iterable[Offered]:
+        """List the acts of the screen under the palette first, then the places."""
+        for active in acts_on(self.screen):
+            binding = active.binding
+            does = partial(self.app.run_action, binding.action, active.node)
+            yield Offered("act", _said(active), key_words(binding.key), does)
+        for page in self.desk.pages:
+            means = TABLE[page.name].means if page.name in TABLE else page.about
+            does = partial(self.app.run_action, f"switch_mode('{page.name}')")
+            yield Offered("place", means, key_words(page.key) if page.key else "", does)
+
+
+def acts_on(screen: Screen[Any]) -> list[ActiveBinding]:
+    """List what can be done on a screen, but for keys that only move the cursor and for going places."""
+    found: dict[str, ActiveBinding] = {}
+    for active in screen.active_bindings.values():
+        key = key_of(active.binding)
+        is_act = key is not None and (key.group in ("act", "always") or key.word == "find")
+        if is_act and active.enabled and active.binding.id not in ("all", "enter"):
+            found.setdefault(f"{active.binding.id} {active.binding.action}", active)
+    return list(found.values())
+
+
+def _said(active: ActiveBinding) -> str:
+    key = key_of(active.binding)
+    return active.binding.description if key is None or key.group == "act" else key.means
+
+
+class Named(Gathered):
+    """Vessels, lots, bottlings, flights, and the words of looks."""
+
+    def gather(self) -> Iterable[Offered]:
+        """List all that has a name."""
+        for found in named_everything(self.desk.book, self.desk.cellar, self.desk.units):
+            yield offered(self.desk, found)
+
+
+class Noted(Provider):
+    """Entries by the words of their notes and looks: the book is asked at each search."""
+
+    async def search(self, query: str) -> Hits:
+        """Yield the newest entries that have these words."""
+        desk = desk_of(self.app)
+        if len(query.strip()) < FEWEST_LETTERS:
+            return
+        found = await asyncio.to_thread(everything_with, desk.book, desk.cellar, query, desk.units)
+        entries = [each for each in found if each.kind == "entry"][:MOST_HITS]
+        for nth, each in enumerate(entries):
+            line = offered(desk, each)
+            yield Hit(0.5 - nth / 100, line.line, line.does, text=line.line)
+
+
+def offered(desk: Desk, found: Found) -> Offered:
+    """Return the line of something that was found; choosing it goes there."""
+    name = "" if found.kind == "entry" else f"{found.name}  "
+    return Offered(found.kind, f"{name}{found.words}", "", lambda: desk.go_to_found(found))
+
+
+class Palette(CommandPalette):
+    """The palette over everything, or over things alone."""
+
+    EVERYTHING: ClassVar = (Acts, Named, Noted)
+    THINGS: ClassVar = (Named, Noted)
+
+    def __init__(self, *, with_acts: bool) -> None:
+        asks = "an act, a place, a tag, a lot, a bottling, words of a note"
+        super().__init__(
+            self.EVERYTHING if with_acts else self.THINGS,
+            placeholder=asks if with_acts else asks.removeprefix("an act, a place, "),
+        )
+
+    def take_scan(self, text: str, stood: str | None) -> Scanned:
+        """Close, and let the screen below take a scanned tag."""
+        below = self.app.screen_stack[-2]
+        if not isinstance(below, CellarScreen) or not desk_of(self.app).is_like_a_tag(text):
+            return Scanned.LEFT
+        self.dismiss()
+        return below.take_scan(text, stood)
