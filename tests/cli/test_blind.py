@@ -43,6 +43,8 @@ READS = [
     *(["report", name] for name in REPORTS),
     ["rounds"],
     ["signs"],
+    ["today"],
+    ["find", "B-0"],
     ["sulphite"],
     ["taste", "flights"],
     ["taste", "results", "BLIND"],

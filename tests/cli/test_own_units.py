@@ -30,6 +30,8 @@ LOOKING: Calls = {
     "barrels": [(), ("--kind", "any", "--retired"), ("--as-of", "90 days ago")],
     "barrel": [("B-001",), ("B-025",), ("T-1",), ("K-01",)],
     "signs": [()],
+    "today": [()],
+    "find": [("B-0",), ("vinegar",), ("topped",)],
     "losses": [*(("--per", by) for by in GROUPINGS), ("--since", "yesterday"), ("--since", "365 days ago")],
     "trace": [("SALT-25",), ("LB-24",), ("B-001",)],
     "label": [("B-001",), ("SALT-25",), ("LB-24",)],

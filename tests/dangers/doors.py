@@ -121,8 +121,19 @@ def by_signs(cellar: Path, sign: tuple[str, str]) -> str:
     return run(cellar, "signs").stdout
 
 
+def by_today(cellar: Path, sign: tuple[str, str]) -> str:
+    return run(cellar, "today").stdout
+
+
+def by_today_json(cellar: Path, sign: tuple[str, str]) -> str:
+    return _cautions_of_sign(json.loads(run(cellar, "today", "--json").stdout)["trouble"], sign)
+
+
 def by_signs_json(cellar: Path, sign: tuple[str, str]) -> str:
-    found = json.loads(run(cellar, "signs", "--json").stdout)
+    return _cautions_of_sign(json.loads(run(cellar, "signs", "--json").stdout), sign)
+
+
+def _cautions_of_sign(found: list[Any], sign: tuple[str, str]) -> str:
     return cautions_text(
         [caution for each in found if (each["vessel"], each["kind"]) == sign for caution in each["cautions"]]
     )
@@ -188,6 +199,8 @@ DOORS: dict[str, tuple[Callable[..., str], dict[str, object]]] = {
     "report rounds": (by_printed_sheet, only(STOPS, NO_SUCH_STOP)),
     "signs": (by_signs, only(SIGNS, NO_SUCH_SIGN)),
     "signs --json": (by_signs_json, only(SIGNS, NO_SUCH_SIGN)),
+    "today": (by_today, only(SIGNS, NO_SUCH_SIGN)),
+    "today --json": (by_today_json, only(SIGNS, NO_SUCH_SIGN)),
     "calc": (by_calc, only(CALCULATED, NOT_IN_A_FORMULA)),
     "sulphite": (by_sulphite, only({"sulphur dioxide": ()}, Why("it doses sulphite and nothing else"))),
     "blend pour": (by_pour, only(PLANS, NOT_IN_A_BLEND)),
@@ -211,6 +224,7 @@ NO_DOOR = {
     "count": "writes what was found afterwards",
     "demo": "opens the screen",
     "export": "files",
+    "find": "reads",
     "forecast": "reads",
     "import": "writes what was done long ago",
     "lab": "writes what was read elsewhere",

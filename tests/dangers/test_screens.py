@@ -124,7 +124,7 @@ async def test_every_danger_of_a_plan_is_in_the_question_before_it_is_poured(cel
             assert isinstance(app.screen, Confirm), name
             shown = " ".join(str(app.screen.query_one("#question-minded").render()).split())
             assert DANGERS[name].short[1:] in shown, name
-            await pilot.press("n")
+            await pilot.press("minus")
             await pilot.pause()
         assert book.newest_id() == newest
     book.close()
