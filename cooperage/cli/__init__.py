@@ -49,7 +49,7 @@ _ROOMS = {
     "trace": ("look.trace", "Trace a bottling back to its lots and barrels, or a lot forward to its bottlings."),
     "sheet": (
         "walk.paper_sheet",
-        "Import rounds that were noted on paper, one line a stop, such as 'B-017 1.8 weeping; hoop rusty'.",
+        "Import rounds that were noted on paper, one line a stop, such as 'B-017 1.8; so2 24; weeping; hoop rusty'.",
     ),
     "climate": ("walk.climate", "Show the climate of the rooms, or import a logger's FILE."),
     "forecast": (

@@ -15,7 +15,7 @@ from cooperage.book import Book, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.declared.allowed import NotAllowed
 from cooperage.book.declared.from_text import BadField, format_act, parse_act
-from cooperage.book.declared.looks import SMELL_SPELLINGS
+from cooperage.book.declared.looks import BUNG_SPELLINGS, LEVEL_SPELLINGS, SMELL_SPELLINGS
 from cooperage.book.declared.places import AWAY_SPELLINGS
 from cooperage.book.declared.properties import PROPERTIES, PROPERTY_SPELLINGS
 from cooperage.book.declared.substances import SUBSTANCE_SPELLINGS, SUBSTANCES, TREATMENT_SPELLINGS
@@ -25,7 +25,7 @@ from cooperage.cli import main
 from cooperage.exchange import import_folder
 from cooperage.exchange.errors import BadCell
 from cooperage.programme.pasted.lab_slip import read_slip
-from cooperage.programme.rounds.due import Task
+from cooperage.programme.walk.slips import NotAWord
 from cooperage.programme.walk.stop_line import parse_stop_line
 from cooperage.programme.walk.stops import Stop
 from cooperage.units import Quantity
@@ -79,6 +79,15 @@ def _families() -> Iterator[Any]:
         )
     for spelling, name in SMELL_SPELLINGS.items():
         yield spelling, "look", {"vessel": "B-1", "smell": spelling}, {"vessel": "B-1", "smell": name}
+    for where, spellings in (("level", LEVEL_SPELLINGS), ("bung", BUNG_SPELLINGS)):
+        for spelling, name in spellings.items():
+            yield spelling, "look", {"vessel": "B-1", where: spelling}, {"vessel": "B-1", where: name}
+    yield (
+        "smells of",
+        "look",
+        {"vessel": "B-1", "smell": "smells of mold and egg"},
+        {"vessel": "B-1", "smell": "mould, egg"},
+    )
     for spelling, name in AWAY_SPELLINGS.items():
         rest = {"vessel": "B-1", "volume": "2 L"}
         yield spelling, "rack", {**rest, "to": spelling}, {**rest, "to": name}
@@ -92,7 +101,7 @@ each = pytest.mark.parametrize(
 
 def test_what_people_type_is_among_them() -> None:
     """American spellings and cellar words, each for the name that the book keeps."""
-    assert {"metabisulfite", "kmbs", "k-meta", "potassium metabisulfite"} <= SUBSTANCE_SPELLINGS.keys()
+    assert {"metabisulfite", "kmbs", "meta", "k-meta", "potassium metabisulfite"} <= SUBSTANCE_SPELLINGS.keys()
     assert TREATMENT_SPELLINGS["sulfur wick"] == "sulphur wick"
     smells = ("mold", "rotten egg", "nail varnish", "nail polish", "barnyard", "brett", "oxidized", "oxidised")
     meant = ["mould", "egg", "solvent", "solvent", "horse", "horse", "flat", "flat"]
@@ -136,7 +145,7 @@ def _wanted() -> Any:
 
 def test_python_writes_the_names(filled: Any) -> None:
     """Acts made by a program with synonyms in them."""
-    fields = {"property": "property", "substance": "substance", "treatment": "treatment", "smell": "smell"}
+    fields = ("property", "substance", "treatment", "smell", "level", "bung")
     for _, kind, texts, plain in FAMILIES:
         act = parse_act(kind, plain, NOW)
         raw = {name: texts[name] for name in fields if name in texts}
@@ -187,8 +196,8 @@ def test_an_import_refuses_a_spread_in_another_unit(filled: Any, tmp_path: Path)
         import_folder(filled, tmp_path / "entries.csv")
 
 
-def _at_a_stop(line: Any, task: Any = Task.TOP) -> Any:
-    stop = Stop("B-1", task, ("Low", "A", 1, 1))
+def _at_a_stop(line: Any) -> Any:
+    stop = Stop("B-1", ("Low", "A", 1, 1))
     return [act for act in parse_stop_line(stop, line, {"from": "K-1"}, NOW).acts if act.kind != "top"]
 
 
@@ -200,6 +209,7 @@ def test_a_stops_line_understands_a_property(spelling: Any) -> None:
     wanted = [parse_act("reading", plain | how, NOW)]
     assert _at_a_stop(f"1.8 {spelling} {_typed(spelling)}") == wanted
     assert _at_a_stop(f"{spelling.upper()} {_typed(spelling)} 1.8") == wanted
+    assert _at_a_stop(f"{spelling}={_typed(spelling)}, 1.8") == wanted
 
 
 @pytest.mark.parametrize(("spelling", "name"), SMELL_SPELLINGS.items())
@@ -207,6 +217,34 @@ def test_a_stops_line_understands_a_smell(spelling: Any, name: Any) -> None:
     """Beside a topping, and between other words."""
     assert _at_a_stop(f"1.8 {spelling}") == [acts.Look(vessel="B-1", smell=name)]
     assert _at_a_stop(f"{spelling} weeping 1.8") == [acts.Look(vessel="B-1", bung="weeping", smell=name)]
+
+
+@pytest.mark.parametrize(("spelling", "name"), [*LEVEL_SPELLINGS.items(), *BUNG_SPELLINGS.items()])
+def test_a_stops_line_understands_a_level_and_a_bung(spelling: Any, name: Any) -> None:
+    """Alone, or after the word that says what is looked at."""
+    where = "level" if spelling in LEVEL_SPELLINGS else "bung"
+    wanted = [acts.Look(vessel="B-1", **{where: name})]
+    assert _at_a_stop(spelling.upper()) == wanted
+    assert _at_a_stop(f"1.8, {where} {spelling}") == wanted
+
+
+@pytest.mark.parametrize(("spelling", "name"), SUBSTANCE_SPELLINGS.items())
+def test_a_stops_line_understands_a_substance(spelling: Any, name: Any) -> None:
+    """The amount before it or after it, beside a topping."""
+    wanted = [parse_act("addition", {"vessel": "B-1", "substance": name, "amount": _dose(name)}, NOW)]
+    assert _at_a_stop(f"add {_dose(name)} {spelling}, 1.8") == wanted
+    assert _at_a_stop(f"1.8; added {spelling.upper()} {_dose(name)}") == wanted
+
+
+@pytest.mark.parametrize(("spelling", "name"), TREATMENT_SPELLINGS.items())
+def test_a_stops_line_understands_barrel_work(spelling: Any, name: Any) -> None:
+    """But for a word that people type in another sense; a full barrel is sniffed at its bung."""
+    if spelling == "fine":
+        with pytest.raises(NotAWord):
+            _at_a_stop(spelling)
+        return
+    wanted = acts.Look(vessel="B-1", smell="sound") if name == "sniff" else acts.Treat(vessel="B-1", treatment=name)
+    assert _at_a_stop(spelling.upper()) == [wanted]
 
 
 def test_one_property_by_two_names_is_refused() -> None:

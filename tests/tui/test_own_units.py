@@ -146,7 +146,7 @@ async def test_a_message_belongs_to_its_vessel_on_the_rounds(opened: Any, press:
         await press(pilot, "down")
         assert said(pilot) == ""
         await press(pilot, "enter")
-        assert "Type a figure first" in said(pilot)
+        assert "Type what was done at B-004 first" in said(pilot)
         await press(pilot, "up")
         assert said(pilot) == ""
 

@@ -12,7 +12,7 @@ from cooperage.book.declared.act import faces as faces
 from cooperage.book.declared.allowed import LONGEST_CODE, LONGEST_NOTE
 from cooperage.book.declared.counts import Counts
 from cooperage.book.declared.fields import Holds, field_spec
-from cooperage.book.declared.looks import BUNGS, LEVELS, canonical_smells
+from cooperage.book.declared.looks import BUNGS, LEVELS, canonical_bung, canonical_level, canonical_smells
 from cooperage.book.declared.places import GAP_CAUSES, OUTSIDE, Outside, canonical_destination
 from cooperage.book.declared.properties import PROPERTIES, canonical_property
 from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS, canonical_substance, canonical_treatment
@@ -225,8 +225,8 @@ class Look(Act):
     replays_fields = True
     counts_as = (Counts.VISITED,)
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
-    level: str = field_spec("level", Holds.CHOICE, choices=lambda: LEVELS, default="")
-    bung: str = field_spec("bung", Holds.CHOICE, choices=lambda: BUNGS, default="")
+    level: str = field_spec("level", Holds.CHOICE, choices=lambda: LEVELS, canonical=canonical_level, default="")
+    bung: str = field_spec("bung", Holds.CHOICE, choices=lambda: BUNGS, canonical=canonical_bung, default="")
     smell: str = field_spec("smells", Holds.TEXT, phrase="smells of {}", canonical=canonical_smells, default="")
 
 

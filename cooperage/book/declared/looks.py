@@ -3,13 +3,22 @@
 The words and what they may mean are common practice (no source); what to do about it is for a person to judge.
 """
 
+import re
 from collections.abc import Mapping
 
 from cooperage.book.declared.spelling import folded, spellings_of
 from cooperage.errors import BadInput
 
-LEVELS = ("full", "low", "very low")
-BUNGS = ("tight", "loose", "weeping", "popped")
+LEVEL_SPELLINGS: Mapping[str, str] = spellings_of(
+    {"full": ("brim full", "full to the bung"), "low": (), "very low": ("far down",)}
+)
+"""Each spelling of a level, and the level it means."""
+BUNG_SPELLINGS: Mapping[str, str] = spellings_of(
+    {"tight": (), "loose": (), "weeping": ("weeps", "seeping", "seeps"), "popped": ("popped out", "blown")}
+)
+"""Each spelling of what a bung does, and the word for it."""
+LEVELS = tuple(dict.fromkeys(LEVEL_SPELLINGS.values()))
+BUNGS = tuple(dict.fromkeys(BUNG_SPELLINGS.values()))
 SMELLS: Mapping[str, str] = {
     "sound": "nothing wrong",
     "vinegar": "volatile acidity; read it",
@@ -23,16 +32,18 @@ SMELLS: Mapping[str, str] = {
 SMELL_SPELLINGS: Mapping[str, str] = spellings_of(
     {
         "sound": ("clean",),
-        "vinegar": ("acetic",),
+        "vinegar": ("acetic", "vinegary"),
         "solvent": ("nail varnish", "nail polish", "nail polish remover"),
         "egg": ("rotten egg", "rotten eggs", "eggs"),
         "mould": ("mold", "mouldy", "moldy"),
-        "horse": ("barnyard", "brett"),
+        "horse": ("barnyard", "horsey", "brett"),
         "flat": ("oxidised", "oxidized"),
     }
 )
 """Each spelling of a smell, and the smell it means."""
 MOST_WORDS_OF_A_SMELL = max(len(spelling.split()) for spelling in SMELL_SPELLINGS)
+SMELL_LEADS = ("smells of", "smell of", "smelled of", "smelt of", "smells", "smell", "smelled", "smelt")
+"""Words that may stand before a smell, the longest first; by themselves they mean nothing."""
 SOUND_BUNG, SOUND_SMELL, SEEN_FULL = "tight", "sound", "full"
 
 
@@ -45,8 +56,10 @@ class NoSuchSmell(BadInput):
 
 
 def smells_in(text: str) -> tuple[str, ...]:
-    """Return the smells named in a text, separated by commas or spaces; raises NoSuchSmell."""
-    words, smells = folded(text.replace(",", " ")).split(), []
+    """Return the smells named in a text, parted by commas, semicolons, spaces or "and"; raises NoSuchSmell."""
+    plain = folded(re.sub(r"[,;]| and ", " ", text.casefold()))
+    lead = next((lead for lead in SMELL_LEADS if plain.startswith(f"{lead} ")), "")
+    words, smells = plain.removeprefix(lead).split(), []
     while words:
         spelling = spelled_smell(words)
         if not spelling:
@@ -68,3 +81,13 @@ def canonical_smells(text: str) -> str:
         return ", ".join(smells_in(text))
     except NoSuchSmell:
         return text
+
+
+def canonical_level(text: str) -> str:
+    """Return a level by its own word; as it is where none is meant."""
+    return LEVEL_SPELLINGS.get(folded(text), text)
+
+
+def canonical_bung(text: str) -> str:
+    """Return what a bung does by its own word; as it is where none is meant."""
+    return BUNG_SPELLINGS.get(folded(text), text)

@@ -56,6 +56,7 @@ SUBSTANCES: dict[str, Substance] = {
                 "k-meta",
                 "k meta",
                 "kmeta",
+                "meta",
             ),
         ),
         Substance(
@@ -120,8 +121,23 @@ class Treatment:
 TREATMENTS: dict[str, Treatment] = {
     declared.name: declared
     for declared in (
-        Treatment("sniff", "smelled empty, found sound", of_empty=True, is_care=True, counts_as=(Counts.VISITED,)),
-        Treatment("rinse", "rinsed", of_empty=True, is_care=True, rinses=True, drives_sulphur_out=True),
+        Treatment(
+            "sniff",
+            "smelled empty, found sound",
+            of_empty=True,
+            is_care=True,
+            counts_as=(Counts.VISITED,),
+            synonyms=("sniffed",),
+        ),
+        Treatment(
+            "rinse",
+            "rinsed",
+            of_empty=True,
+            is_care=True,
+            rinses=True,
+            drives_sulphur_out=True,
+            synonyms=("rinsed",),
+        ),
         Treatment(
             "hot water",
             "hot water",
@@ -131,9 +147,23 @@ TREATMENTS: dict[str, Treatment] = {
             drives_sulphur_out=True,
             scalds=True,
         ),
-        Treatment("steam", "steamed", of_empty=True, is_care=True, drives_sulphur_out=True, scalds=True),
         Treatment(
-            "swell", "swelled and leak-tested", of_empty=True, is_care=True, drives_sulphur_out=True, scalds=True
+            "steam",
+            "steamed",
+            of_empty=True,
+            is_care=True,
+            drives_sulphur_out=True,
+            scalds=True,
+            synonyms=("steamed",),
+        ),
+        Treatment(
+            "swell",
+            "swelled and leak-tested",
+            of_empty=True,
+            is_care=True,
+            drives_sulphur_out=True,
+            scalds=True,
+            synonyms=("swelled",),
         ),
         Treatment(
             "caustic",
@@ -170,13 +200,24 @@ TREATMENTS: dict[str, Treatment] = {
         ),
         Treatment("ozone", "ozone", of_empty=True, is_care=True),
         Treatment("gas cover", "headspace covered with inert gas"),
-        Treatment("stir", "lees stirred"),
-        Treatment("fine", "fined"),
-        Treatment("filter", "filtered"),
+        Treatment("stir", "lees stirred", synonyms=("stirred", "lees stirred")),
+        Treatment("fine", "fined", synonyms=("fined",)),
+        Treatment("filter", "filtered", synonyms=("filtered",)),
         Treatment("sterile filter", "filtered sterile (0.45 µm)"),
-        Treatment("repair", "repaired (hoop, spile, wax)", with_tools=True),
-        Treatment("inspect", "inspected", with_tools=True, counts_as=(Counts.SEEN_FULL, Counts.VISITED)),
-        Treatment("taste", "tasted from the thief", counts_as=(Counts.OPENED, Counts.TASTED)),
+        Treatment("repair", "repaired (hoop, spile, wax)", with_tools=True, synonyms=("repaired",)),
+        Treatment(
+            "inspect",
+            "inspected",
+            with_tools=True,
+            counts_as=(Counts.SEEN_FULL, Counts.VISITED),
+            synonyms=("inspected",),
+        ),
+        Treatment(
+            "taste",
+            "tasted from the thief",
+            counts_as=(Counts.OPENED, Counts.TASTED),
+            synonyms=("tasted", "tastes"),
+        ),
     )
 }
 

@@ -31,6 +31,7 @@ from cooperage.programme.rounds.worth import (
 )
 from cooperage.programme.upkeep.beginnings import missing, nothing_due
 from cooperage.programme.upkeep.cautions import cautions_of_task, cautions_of_walk, why_and_caution
+from cooperage.programme.walk.part_of_walk import read_filter
 from cooperage.units import DEFAULT, Units, read_span, show_day
 
 
@@ -56,17 +57,19 @@ def due_row(due: Due, cellar: Cellar, units: Units = DEFAULT) -> dict[str, Any]:
     "rounds",
     "cooperage rounds",
     "cooperage rounds --by 2026-12-24",
+    "cooperage rounds --only so2",
+    "cooperage rounds --only Low --json",
     "cooperage rounds --worth",
-    "cooperage rounds --json",
 )
 @option("--by", "by_day", metavar="DATE", formerly=("--on",), help="Also what falls due by the end of this day.")
+@option("--only", metavar="TASK-OR-ROOM", default="", help="Only one task, such as so2 or taste, or one room.")
 @option("--worth", is_flag=True, help="Show instead which readings are worth most: those that may change an answer.")
 @json_option
 @click.pass_context
-def rounds_command(ctx: click.Context, by_day: str | None, *, worth: bool, as_json: bool) -> None:
+def rounds_command(ctx: click.Context, by_day: str | None, only: str, *, worth: bool, as_json: bool) -> None:
     """Show what is due, in walking order: topping, gauging, sampling, sniffing."""
-    if worth and by_day is not None:
-        raise BadInput("give either --by or --worth, not both: what a reading is worth, it is worth now")
+    if worth and (by_day is not None or only):
+        raise BadInput("give --worth by itself: it shows what readings are worth now, in all the cellar")
     book = open_book(ctx)
     if worth:
         _print_worth(cellar_now(book), as_json=as_json)
@@ -74,7 +77,8 @@ def rounds_command(ctx: click.Context, by_day: str | None, *, worth: bool, as_js
     by = None if by_day is None else read_span(None, by_day, utc_now()).last
     cellar = cellar_now(book)
     rates = loss_rates(book, cellar)
-    due = rounds(cellar, by, rates, DEFAULT if as_json else settings().units)
+    chosen = read_filter(only, cellar)
+    due = chosen.chosen_due(rounds(cellar, by, rates, DEFAULT if as_json else settings().units))
     if as_json:
         print_json([due_row(each, cellar) for each in due])
         return
@@ -90,7 +94,8 @@ def rounds_command(ctx: click.Context, by_day: str | None, *, worth: bool, as_js
         )
         for d, found in zip(due, minded, strict=True)
     ]
-    empty = "" if rows else nothing_due(cellar, next_task(cellar, rates))
+    nothing = f"nothing is due of '{only}'" if only else nothing_due(cellar, next_task(cellar, rates))
+    empty = "" if rows else nothing
     print_table(("where", "barrel", "task", "due", "expect", "why"), rows, empty=empty)
     print_cautions_once(minded)
 

@@ -33,11 +33,12 @@ from cooperage.programme.walk.paper_sheet import PaperSheet, read_sheet, write_s
 def sheet_command(
     ctx: click.Context, /, file: str, when: str, hand: str | None, *, dry_run: bool, sure: bool, as_json: bool
 ) -> None:
-    """Import rounds that were noted on paper, one line a stop, such as 'B-017 1.8 weeping; hoop rusty'.
+    """Import rounds that were noted on paper, one line a stop, such as 'B-017 1.8; so2 24; weeping; hoop rusty'.
 
-    A line is a tag and what was done: a volume for a topping; words for the level (full, low, very low), the bung
-    (tight, loose, weeping, popped) and the smell; dip 30, so2 24, air 13 78; 'skip' or 'out of reach'. 'from K-02' on
-    a line of its own names the keg. `report rounds` prints the empty sheet.
+    A line is a tag and what was done: a volume for a topping; readings by name (so2 24 pH 3.41, dip 30, va 0.5); words
+    for the level (full, low, very low), the bung (tight, loose, weeping, popped) and the smell; 'taste clean', 'add 13
+    g kmbs', 'air 13 78'; 'skip' or 'out of reach'. 'from K-02' on a line of its own names the keg of the lines after
+    it, 'by Tove' the hand. `report rounds` prints the empty sheet.
     """
     text, book, mine = pasted_text(file), open_book(ctx), settings()
     walked_at = parse_moment(when, book.now()) or book.now()
@@ -67,7 +68,8 @@ def _rows(sheet: PaperSheet) -> list[dict[str, Any]]:
         {
             "line": line.line,
             "barrel": line.stop.tag,
-            "task": line.stop.task.value,
+            "task": next(iter(line.done_tasks), ""),
+            "done_tasks": list(line.done_tasks),
             "acts": [{"kind": act.kind, **format_act(act)} for act in line.acts],
             "not_done": line.not_done,
         }

@@ -14,7 +14,7 @@ from cooperage.book.declared.acts import Reading
 from cooperage.book.declared.from_text import parse_act
 from cooperage.book.declared.properties import PROPERTIES, PROPERTY_SPELLINGS
 from cooperage.book.errors import NotPossible
-from cooperage.errors import BadInput
+from cooperage.errors import BadInput, did_you_mean
 from cooperage.programme.pasted.table import (
     LinesUnread,
     Listed,
@@ -115,7 +115,8 @@ def write_slip(book: Book, slip: Slip, *, sure: bool = False, leave_unread: bool
 def _readings(row: _Row, names: VesselNames, now: datetime, units: Units) -> Iterator[Reading]:
     tag = names.tag(row.vessel)
     if row.rest:
-        raise NotUnderstood(f"'{row.rest}' was not understood")
+        near = did_you_mean(row.rest.split()[0], PROPERTY_SPELLINGS)
+        raise NotUnderstood(f"'{row.rest}' was not understood{near}")
     if not row.pairs:
         raise NotUnderstood(f"no reading was found; write such as '{EXAMPLE.partition(' ')[2]}'")
     for name, value in row.pairs:

@@ -1,8 +1,8 @@
-"""A walk written on paper and typed up afterwards, one line a stop: "B-017 1.8 weeping; hoop rusty".
+"""A walk written on paper and typed up afterwards, one line a stop: "B-017 1.8; so2 24; weeping; hoop rusty".
 
-A line is a tag and what would be typed at its stop (see `stop_line.py`): litres for a topping, or the task's own name
-first, as in "B-031 sulphite 22" and "B-044 sniff egg". "from K-02" on a line of its own is the keg of the toppings
-after it; "skip" and "out of reach" mean that nothing was done; lines that begin with # are passed over.
+A line is a tag and what would be typed at its stop (see `stop_line.py`). "from K-02" on a line of its own is the keg of
+the toppings after it, "by Tove" the hand; "skip" and "out of reach" mean that nothing was done; lines that begin with #
+are passed over.
 """
 
 from collections.abc import Iterator, Sequence
@@ -10,27 +10,32 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from cooperage.book import Act, Book, Cellar, Standing, Written
+from cooperage.book.declared.acts import Top
 from cooperage.errors import BadInput
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.pasted.table import LinesUnread, Numbered, Unread, VesselNames, numbered
 from cooperage.programme.rounds.due import Due, Task, rounds
-from cooperage.programme.rounds.kegs import best_keg, kegs_of
 from cooperage.programme.together import write_together
+from cooperage.programme.walk.progress import Walk
 from cooperage.programme.walk.stop_line import parse_stop_line
-from cooperage.programme.walk.stops import Stop
+from cooperage.programme.walk.stops import Stop, stop_at, stops_of
 from cooperage.units import DEFAULT, Units, counted
 
-NOT_DONE = ("skip", "skipped", "out of reach")
-_TASKS = {task.value: task for task in Task}
+_HOLDING = ("from", "by")
+"""Words that on a line of their own hold for the lines after it."""
 
 
 @dataclass(frozen=True, slots=True)
 class SheetLine:
-    """One line that was understood: its number, its stop, and the acts it means; none where nothing was done."""
+    """One line that was understood: its number, its stop, the acts it means and which tasks they do.
+
+    Where nothing was done there are none, and `not_done` is why.
+    """
 
     line: int
     stop: Stop
     acts: tuple[Act, ...]
+    done_tasks: tuple[Task, ...] = ()
     not_done: str = ""
 
 
@@ -74,43 +79,41 @@ def write_sheet(book: Book, sheet: PaperSheet, *, sure: bool = False) -> list[Wr
 
 
 class _Reader:
-    """Reads line after line; remembers the keg that was named last."""
+    """Reads line after line; remembers the keg and the hand that were named last."""
 
     def __init__(self, cellar: Cellar, due: Sequence[Due], walked_at: datetime, hand: str, units: Units) -> None:
         self._cellar, self._names = cellar, VesselNames(cellar)
-        self._due = {(each.barrel, each.task): each for each in due}
-        self._kegs = kegs_of(cellar)
+        self._stops = {stop.tag: stop for stop in stops_of(due, Walk("", walked_at), cellar, units)}
         self._walked_at, self._hand, self._units = walked_at, hand, units
         self._source = ""
 
     def read(self, line: Numbered) -> Iterator[SheetLine]:
-        """Yield what a line means; nothing for a remark, or for a keg named for those after it."""
+        """Yield what a line means; nothing for a remark, or for a keg or a hand named for those after it."""
         number, text = line
         first, _, rest = text.partition(" ")
         if text.startswith("#"):
             return
-        if first.casefold() == "from":
-            self._source = self._names.tag(rest.strip())
+        if first.casefold() in _HOLDING:
+            self._hold(first.casefold(), rest.strip())
             return
-        standing = self._cellar[self._names.tag(first.rstrip(":"))]
-        task, words = self._task(standing, rest.strip())
-        stop = self._stop(standing, task)
-        if words.casefold() in NOT_DONE:
-            yield SheetLine(number, stop, (), words.casefold())
+        stop = self._stop(self._cellar[self._names.tag(first.rstrip(":,;"))])
+        given = {"from": self._source or stop.keg or "", "hand": self._hand}
+        stop_acts = parse_stop_line(stop, rest.strip(), given, self._cellar.at, self._units)
+        if stop_acts.left:
+            yield SheetLine(number, stop, (), not_done=stop_acts.left)
             return
-        stop_acts = parse_stop_line(
-            stop, words, {"from": self._source or stop.keg or "", "hand": self._hand}, self._cellar.at, self._units
-        )
-        yield SheetLine(number, stop, tuple(replace(act, at=self._walked_at) for act in stop_acts.acts))
+        found = (replace(act, at=act.at or self._walked_at, hand=act.hand or self._hand) for act in stop_acts.acts)
+        yield SheetLine(number, stop, tuple(self._with_tag_of_keg(act) for act in found), stop_acts.done_tasks)
 
-    def _task(self, standing: Standing, words: str) -> tuple[Task, str]:
-        """Return what a line is about: the task it names, else what is due of a full or an empty barrel."""
-        word, _, rest = words.partition(" ")
-        if word.casefold() in _TASKS:
-            return _TASKS[word.casefold()], rest.strip()
-        return (Task.TOP if standing.ml else Task.SNIFF), words
+    def _hold(self, word: str, name: str) -> None:
+        if word == "from":
+            self._source = self._names.tag(name)
+        elif name:
+            self._hand = name
 
-    def _stop(self, standing: Standing, task: Task) -> Stop:
-        due = self._due.get((standing.tag, task))
-        keg = due.keg if due else best_keg(standing, self._kegs, 0)
-        return Stop(standing.tag, task, standing.position, keg=keg)
+    def _with_tag_of_keg(self, act: Act) -> Act:
+        """Return a topping from the vessel that is meant: its tag may be written without its dash."""
+        return replace(act, source=self._names.tag(act.source)) if isinstance(act, Top) and act.source else act
+
+    def _stop(self, standing: Standing) -> Stop:
+        return self._stops.get(standing.tag) or stop_at(standing, None, self._cellar)

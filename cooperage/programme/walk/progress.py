@@ -1,5 +1,6 @@
-"""A walk of the rounds: each stop done, skipped or out of reach, remembered until the walk is ended."""
+"""A walk of the rounds: each task done, skipped or out of reach, remembered until the walk is ended."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -9,8 +10,10 @@ from cooperage.book import Book, Writing
 from cooperage.book.errors import InTheFuture
 from cooperage.book.store.tables import STOP, VESSEL, WALK
 
-StopKey = tuple[str, str]
-"""A stop as the walk knows it: tag and task."""
+TaskKey = tuple[str, str]
+"""A task as the walk knows it: tag and task."""
+LEFT_OUT, OUT_OF_REACH = "skipped", "out of reach"
+"""What may become of a task that is not done."""
 
 # Built once: making a statement costs more than running it.
 _FORGET_STOP = delete(STOP).where(
@@ -22,12 +25,12 @@ _HAS_WALK = select(WALK.c.id).where(WALK.c.id == bindparam("walk_id"))
 
 @dataclass(slots=True)
 class Walk:
-    """One walk and what became of its stops; `walked_at` is when, if it was walked on paper."""
+    """One walk and what became of its tasks; `walked_at` is when, if it was walked on paper."""
 
     id: str
     began_at: datetime
     walked_at: datetime | None = None
-    states: dict[StopKey, str] = field(default_factory=dict)
+    states: dict[TaskKey, str] = field(default_factory=dict)
 
     @property
     def since(self) -> datetime:
@@ -48,13 +51,13 @@ def open_walk(book: Book) -> Walk:
         return Walk(row.id, row.began_at, row.walked_at, _states(session.connection, row.id))
 
 
-def states_of(book: Book, walk: Walk) -> dict[StopKey, str]:
-    """Return what became of a walk's stops by (tag, task), on whichever laptop it was said."""
+def states_of(book: Book, walk: Walk) -> dict[TaskKey, str]:
+    """Return what became of a walk's tasks by (tag, task), on whichever laptop it was said."""
     with book.reading() as connection:
         return _states(connection, walk.id)
 
 
-def _states(connection: Connection, walk_id: str) -> dict[StopKey, str]:
+def _states(connection: Connection, walk_id: str) -> dict[TaskKey, str]:
     stops = connection.execute(
         select(VESSEL.c.tag, STOP.c.task, STOP.c.state)
         .join(VESSEL, VESSEL.c.id == STOP.c.vessel_id)
@@ -80,24 +83,31 @@ def _begin(session: Writing, walk: Walk) -> Walk:
     return walk
 
 
-def mark(book: Book, walk: Walk, stop: StopKey, state: str) -> None:
-    """Remember what became of one stop; a later word replaces an earlier one."""
+def mark(book: Book, walk: Walk, key: TaskKey, state: str) -> None:
+    """Remember what became of one task; a later word replaces an earlier one."""
+    mark_all(book, walk, [key], state)
+
+
+def mark_all(book: Book, walk: Walk, keys: Iterable[TaskKey], state: str) -> None:
+    """Remember what became of several tasks, those of a vessel that was skipped."""
+    keys = list(keys)
     with book.writing() as session:
-        mark_in(session, walk, stop, state)
-    walk.states[stop] = state
+        for key in keys:
+            mark_in(session, walk, key, state)
+    walk.states.update(dict.fromkeys(keys, state))
 
 
-def mark_in(session: Writing, walk: Walk, stop: StopKey, state: str) -> None:
-    """Write what became of a stop in a transaction that is open; `walk` itself changes when that has held.
+def mark_in(session: Writing, walk: Walk, key: TaskKey, state: str) -> None:
+    """Write what became of a task in a transaction that is open; `walk` itself changes when that has held.
 
     A walk that began after the backup which was restored meanwhile goes on in the restored book.
     """
-    tag, task = stop
+    tag, task = key
     if session.connection.execute(_HAS_WALK, {"walk_id": walk.id}).first() is None:
         _begin(session, walk)
-    key = {"walk_id": walk.id, "vessel_id": session.registry.vessel(tag).id, "task": task}
-    session.connection.execute(_FORGET_STOP, {f"of_{name}": value for name, value in key.items()})
-    session.connection.execute(_KEEP_STOP, key | {"state": state, "said_at": session.now})
+    row = {"walk_id": walk.id, "vessel_id": session.registry.vessel(tag).id, "task": task}
+    session.connection.execute(_FORGET_STOP, {f"of_{name}": value for name, value in row.items()})
+    session.connection.execute(_KEEP_STOP, row | {"state": state, "said_at": session.now})
 
 
 def end_walk(book: Book, walk: Walk) -> None:

@@ -1,122 +1,178 @@
-"""The stops of a walk: what is due and what became of it, and how each is answered. Plain values, no screen."""
+"""The stops of a walk: each vessel with all its tasks, and what became of them. Plain values, no screen."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections import defaultdict
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from cooperage.book import Act, Cellar, Standing
 from cooperage.book.dangers.dangers import Caution
-from cooperage.book.declared.acts import Look, that_count_as
+from cooperage.book.declared import acts
+from cooperage.book.declared.acts import that_count_as
 from cooperage.book.declared.counts import Counts
 from cooperage.book.declared.looks import SEEN_FULL
-from cooperage.book.declared.properties import PROPERTIES
+from cooperage.book.declared.substances import treatment_named
 from cooperage.book.store.registry import Position
 from cooperage.programme.losses.level import Level
 from cooperage.programme.rounds.due import Due, Task
+from cooperage.programme.rounds.kegs import best_keg, kegs_of
 from cooperage.programme.upkeep.cautions import cautions_of_walk
-from cooperage.programme.walk.progress import Walk
-from cooperage.units import DEFAULT, Quantity, Units
+from cooperage.programme.walk.part_of_walk import TASK_WORDS
+from cooperage.programme.walk.progress import LEFT_OUT, OUT_OF_REACH, Walk
+from cooperage.units import DEFAULT, Units
+
+
+@dataclass(frozen=True, slots=True)
+class StopTask:
+    """One thing to do at a vessel, why, and what to mind; `state` is empty while it is still to do."""
+
+    task: Task
+    why: str = ""
+    state: str = ""
+    expected_ml: int | None = None
+    cautions: tuple[Caution, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """One line of the walk; `state` is empty while it is still to do."""
+    """One stop of the walk: a vessel and its tasks, in the order in which they are done there.
 
-    tag: str
-    task: Task
-    position: Position
-    state: str = ""
-    why: str = ""
-    expected_ml: int | None = None
-    keg: str | None = None
-    cautions: tuple[Caution, ...] = ()
-    level: Level | None = None
-    warning: str = ""
-
-    @property
-    def key(self) -> tuple[str, str]:
-        """What the walk knows it by."""
-        return self.tag, self.task.value
-
-
-@dataclass(frozen=True, slots=True)
-class StopQuestion:
-    """How a task is answered: by which kind of entry, which field is typed (none: Enter is enough), what is given.
-
-    `quantity` is of what is typed.
+    `keg` is what it would be topped from, whether or not a topping is due; `warning` a leak that is as good as sure.
     """
 
-    kind: str
-    label: str
-    typed: str = ""
-    given: Mapping[str, str] = field(default_factory=dict)
-    done_by: tuple[str, ...] = ()
-    quantity: Quantity | None = None
+    tag: str
+    position: Position
+    tasks: tuple[StopTask, ...] = ()
+    keg: str | None = None
+    level: Level | None = None
+    warning: str = ""
+    is_empty: bool = False
+
+    @property
+    def key(self) -> str:
+        """What a walk knows the stop by."""
+        return self.tag
+
+    @property
+    def all_tasks(self) -> tuple[Task, ...]:
+        """Every task, done or not."""
+        return tuple(each.task for each in self.tasks)
+
+    @property
+    def open_tasks(self) -> tuple[Task, ...]:
+        """The tasks that are still to do."""
+        return tuple(each.task for each in self.tasks if not each.state)
+
+    @property
+    def state(self) -> str:
+        """What became of the stop: empty while a task is open, "done" where all are, else what befell the others."""
+        if self.open_tasks:
+            return ""
+        states = {each.state for each in self.tasks}
+        return next((state for state in (OUT_OF_REACH, LEFT_OUT) if state in states), "done")
+
+    @property
+    def expected_ml(self) -> int | None:
+        """What a topping is expected to take [ml]; None where none is due."""
+        return next((each.expected_ml for each in self.tasks if each.task is Task.TOP), None)
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What to mind at the tasks that are still to do, each once."""
+        found = (caution for each in self.tasks if not each.state for caution in each.cautions)
+        return tuple(dict.fromkeys(found))
+
+    def with_state(self, tasks: Collection[Task], state: str) -> "Stop":
+        """Return the stop after some of its tasks came to a state."""
+        return replace(
+            self, tasks=tuple(replace(each, state=state) if each.task in tasks else each for each in self.tasks)
+        )
 
 
-def _reading(name: str, kind: str = "reading", typed: str = "value") -> StopQuestion:
-    """Return the question for a property, which another kind of entry than a reading may ask by a field of its own."""
-    read = PROPERTIES[name]
-    given = {"property": name} if kind == "reading" else {}
-    return StopQuestion(kind, read.label, typed, given, (name,), read.quantity)
-
-
-ASKS: Mapping[Task, StopQuestion] = {
-    Task.TOP: StopQuestion(
-        "top", "top with", "volume", done_by=(*that_count_as(Counts.SEEN_FULL), "seen full"), quantity=Quantity.VOLUME
-    ),
-    Task.GAUGE: _reading("headspace_mm", "gauge", "headspace"),
-    Task.SULPHITE: _reading("free_so2_mg_l"),
-    Task.VA: _reading("va_g_l"),
-    Task.GRAVITY: _reading("sg"),
-    Task.TASTE: StopQuestion(
-        "treat", "tasted, all good", given={"treatment": "taste"}, done_by=that_count_as(Counts.TASTED)
-    ),
-    Task.SNIFF: StopQuestion("treat", "smelled, sound", given={"treatment": "sniff"}, done_by=("sniff",)),
+DONE_BY: Mapping[Task, tuple[str, ...]] = {
+    Task.GAUGE: ("headspace_mm",),
+    Task.TOP: (*that_count_as(Counts.SEEN_FULL), "seen full"),
+    Task.SULPHITE: ("free_so2_mg_l",),
+    Task.VA: ("va_g_l",),
+    Task.GRAVITY: ("sg",),
+    Task.TASTE: that_count_as(Counts.TASTED),
+    Task.SNIFF: ("sniff",),
 }
+"""What does a task, by the names that states remember: kinds of entry, treatments, properties read."""
+
+
+def fulfilled_by(act: Act) -> Task | None:
+    """Return the task that an act does, if any: a sample is a tasting, a barrel seen full needs no topping."""
+    match act:
+        case acts.Reading(property=name):
+            return next((task for task, names in DONE_BY.items() if name in names), None)
+        case acts.Look(level=level):
+            return Task.TOP if level == SEEN_FULL else None
+        case acts.Gauge():
+            return Task.GAUGE
+        case acts.Treat(treatment=name):
+            return _that_counts(treatment_named(name).counts_as) or (Task.SNIFF if name == Task.SNIFF.value else None)
+        case _:
+            return _that_counts(act.counts_as)
+
+
+def _that_counts(counts_as: Collection[Counts]) -> Task | None:
+    if Counts.SEEN_FULL in counts_as:
+        return Task.TOP
+    return Task.TASTE if Counts.TASTED in counts_as else None
+
+
+# --- the walk's list ------------------------------------------------------------------------------------------------
 
 _ORDER = {task: nth for nth, task in enumerate(Task)}
 
 
-def fulfilled_by(act: Act) -> Task | None:
-    """Return the task that an act does, if any; a sample counts as a tasting."""
-    if act.kind == "sample":
-        return Task.TASTE
-    if isinstance(act, Look):
-        return Task.TOP if act.level == SEEN_FULL else None
-    for task, ask in ASKS.items():
-        if act.kind == ask.kind and all(getattr(act, name) == value for name, value in ask.given.items()):
-            return task
-    return None
-
-
 def stops_of(due: Sequence[Due], walk: Walk, cellar: Cellar, units: Units = DEFAULT) -> list[Stop]:
-    """List a walk's stops in walking order, with what to mind: what is due, and what this walk has dealt with."""
-    stops = {
-        (each.barrel, each.task.value): Stop(
-            each.barrel,
-            each.task,
-            each.position,
-            _state(each, walk, cellar),
-            each.why,
-            each.expected_ml,
-            each.keg,
-            level=each.level,
-            warning=each.warning,
-        )
-        for each in due
-    }
-    for (tag, task), state in walk.states.items():
-        if (tag, task) not in stops and tag in cellar:
-            stops[tag, task] = Stop(tag, Task(task), cellar[tag].position, state)
-    passed = {standing.tag: nth for nth, standing in enumerate(cellar.in_walking_order())}
-    in_order = sorted(stops.values(), key=lambda stop: (passed[stop.tag], _ORDER[stop.task]))
-    minded = cautions_of_walk(((stop.task, stop.tag, stop.keg) for stop in in_order), cellar, units)
-    return [replace(stop, cautions=found) if found else stop for stop, found in zip(in_order, minded, strict=True)]
+    """List a walk's stops in walking order, each vessel once: what is due there, and what this walk has dealt with."""
+    tasks: dict[str, dict[Task, StopTask]] = defaultdict(dict)
+    first: dict[str, Due] = {}
+    for each in due:
+        first.setdefault(each.barrel, each)
+        state = _state(each, walk, cellar)
+        tasks[each.barrel][each.task] = StopTask(each.task, each.why, state, each.expected_ml)
+    for (tag, name), state in walk.states.items():
+        if tag in cellar:
+            tasks[tag].setdefault(Task(name), StopTask(Task(name), state=state))
+    kegs = {each.barrel: each.keg for each in due if each.keg is not None}
+    stood = [standing for standing in cellar.in_walking_order() if standing.tag in tasks]
+    stops = [_stop(standing, tasks[standing.tag], first.get(standing.tag), kegs, cellar) for standing in stood]
+    return _with_cautions(stops, cellar, units)
+
+
+def _stop(
+    standing: Standing,
+    tasks: Mapping[Task, StopTask],
+    due: Due | None,
+    kegs: Mapping[str, str],
+    cellar: Cellar,
+) -> Stop:
+    in_order = tuple(sorted(tasks.values(), key=lambda each: _ORDER[each.task]))
+    stop = stop_at(standing, kegs.get(standing.tag), cellar)
+    return replace(
+        stop, tasks=in_order, level=due.level if due is not None else None, warning=due.warning if due else ""
+    )
+
+
+def stop_at(standing: Standing, keg: str | None, cellar: Cellar) -> Stop:
+    """Return a stop at a vessel where nothing is due: a line may be typed there as well."""
+    source = keg or (best_keg(standing, kegs_of(cellar), 0) if standing.ml else None)
+    return Stop(standing.tag, standing.position, keg=source, is_empty=standing.ml == 0)
+
+
+def _with_cautions(stops: Sequence[Stop], cellar: Cellar, units: Units) -> list[Stop]:
+    """Give each task what to mind at it; what every stop would repeat stands where it first comes up."""
+    asked = [(each.task, stop.tag, stop.keg) for stop in stops for each in stop.tasks]
+    found = iter(cautions_of_walk(asked, cellar, units))
+    return [replace(stop, tasks=tuple(replace(each, cautions=next(found)) for each in stop.tasks)) for stop in stops]
 
 
 def _state(due: Due, walk: Walk, cellar: Cellar) -> str:
-    """A stop that is still due is done only if the book agrees: a struck topping is to be done again."""
+    """A task that is still due is done only if the book agrees: a struck topping is to be done again."""
     state = walk.states.get((due.barrel, due.task.value), "")
     if state != "done":
         return state
@@ -125,7 +181,7 @@ def _state(due: Due, walk: Walk, cellar: Cellar) -> str:
 
 
 def _last(standing: Standing, task: Task) -> datetime | None:
-    return max((at for what in ASKS[task].done_by if (at := standing.last(what))), default=None)
+    return max((at for what in DONE_BY[task] if (at := standing.last(what))), default=None)
 
 
 def next_open(stops: Sequence[Stop], after: int) -> int | None:
@@ -135,18 +191,10 @@ def next_open(stops: Sequence[Stop], after: int) -> int | None:
 
 
 def index_of_tag(stops: Sequence[Stop], tag: str) -> int | None:
-    """Return the first stop at a barrel that is still to do, else any stop at it, else None."""
-    at_barrel = [index for index, stop in enumerate(stops) if stop.tag == tag]
-    return next((index for index in at_barrel if not stops[index].state), at_barrel[0] if at_barrel else None)
+    """Return the stop at a vessel; None where there is none."""
+    return next((index for index, stop in enumerate(stops) if stop.tag == tag), None)
 
 
-def index_of_struck(stops: Sequence[Stop], tag: str, kind: str, fields: Mapping[str, object]) -> int | None:
-    """Return the stop that a struck entry had done, so that what is typed next answers the same question.
-
-    Another task of the barrel is no such stop: litres typed again there would be taken for a reading.
-    """
-    for index, stop in enumerate(stops):
-        ask = ASKS[stop.task]
-        if stop.tag == tag and ask.kind == kind and all(fields.get(name) == value for name, value in ask.given.items()):
-            return index
-    return index_of_tag(stops, tag)
+def still_to_do(stop: Stop) -> str:
+    """Return the tasks that are left at a stop as a hand calls them: "SO2, taste"; nothing where none is."""
+    return ", ".join(TASK_WORDS[task] for task in stop.open_tasks)

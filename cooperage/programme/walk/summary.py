@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from cooperage.book import Book, Cellar
 from cooperage.book.declared.places import OUTSIDE_IDS
 from cooperage.book.log import entries
+from cooperage.programme.rounds.due import Task
 from cooperage.programme.signs.all_signs import Sign, signs
 from cooperage.programme.walk.progress import Walk
 from cooperage.programme.walk.stops import Stop
@@ -48,6 +49,6 @@ def summarise_walk(book: Book, walk: Walk, stops: Sequence[Stop], units: Units =
 def _short(stops: Sequence[Stop], cellar: Cellar) -> dict[str, int]:
     wanted: dict[str, int] = defaultdict(int)
     for stop in stops:
-        if not stop.state and stop.keg is not None:
+        if Task.TOP in stop.open_tasks and stop.keg is not None:
             wanted[stop.keg] += stop.expected_ml or 0
     return {keg: ml - cellar[keg].ml for keg, ml in wanted.items() if ml > cellar[keg].ml}

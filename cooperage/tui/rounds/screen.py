@@ -1,7 +1,7 @@
 """Rounds: the walk from barrel to barrel, the heart of the day."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from typing import ClassVar
 
@@ -12,9 +12,9 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Label, Static
 
 from cooperage.book import KINDS, Cellar, Written
-from cooperage.book.declared.from_text import BadField, parse_act
 from cooperage.book.log import Entry
 from cooperage.book.vessel_words import vessel_line
+from cooperage.errors import BadInput
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.loss_rate import LossRate
@@ -22,9 +22,15 @@ from cooperage.programme.rounds.due import Due, Task, next_task, rounds
 from cooperage.programme.rounds.kegs import sources_for
 from cooperage.programme.rounds.worth import ReadingWorth, readings_worth_most
 from cooperage.programme.upkeep.beginnings import nothing_due
-from cooperage.programme.walk.progress import Walk, begin_sheet, end_walk, mark, open_walk, states_of
-from cooperage.programme.walk.stop_line import StopActs, parse_stop_line, write_stop_acts
-from cooperage.programme.walk.stops import ASKS, Stop, fulfilled_by, index_of_struck, index_of_tag, next_open, stops_of
+from cooperage.programme.walk.progress import Walk, begin_sheet, end_walk, mark_all, open_walk, states_of
+from cooperage.programme.walk.stop_line import (
+    NothingTyped,
+    StopActs,
+    all_in_order,
+    parse_stop_line,
+    write_stop_acts,
+)
+from cooperage.programme.walk.stops import Stop, fulfilled_by, index_of_tag, next_open, still_to_do, stops_of
 from cooperage.programme.walk.summary import WalkSummary, summarise_walk
 from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.rounds.walk_end import WalkEnd
@@ -47,10 +53,6 @@ class _RoundsData:
     past: Cellar | None
     walk_id: str
     states: dict[tuple[str, str], str]
-
-
-_ALL_GOOD = (Task.TOP, Task.TASTE, Task.SNIFF)
-"""The tasks that a look at the barrel can answer."""
 
 
 class RoundsScreen(CellarScreen):
@@ -86,6 +88,7 @@ class RoundsScreen(CellarScreen):
         self._stops: list[Stop] = []
         self._at: int | None = None
         self._not_full = False
+        self._begun = ""
         self._instead: dict[str | None, str] = {}
         self._rates: Mapping[str, LossRate] | None = None
         self._past: Cellar | None = None
@@ -161,7 +164,7 @@ class RoundsScreen(CellarScreen):
         """Drop what was typed for a stop that has been done elsewhere: it must not go to another barrel."""
         if here is not None:
             self.query_one(AnswerBox).forget()
-            self.show_message(f"{here.tag} {here.task} is no longer due; someone has done it.")
+            self.show_message(f"{here.tag} is no longer due; someone has done it.")
 
     @property
     def _stop(self) -> Stop | None:
@@ -189,7 +192,7 @@ class RoundsScreen(CellarScreen):
             return
         standing = self._cellar[stop.tag]
         about.update(stop_about(stop, standing, self.desk.level(standing), self.units), layout=False)
-        words = f"{stop.tag}  {asked_words(stop.task, self.units)} "
+        words = f"{stop.tag}  {asked_words(stop)} "
         asked.update(words, layout=cell_len(words) != asked.content_size.width)
         source.update(f" {self._source_words(stop)}", layout=False)
 
@@ -213,14 +216,13 @@ class RoundsScreen(CellarScreen):
         return nothing_due(self._cellar, next_task(self._cellar, self.desk.rates))
 
     def _source_words(self, stop: Stop) -> str:
-        if stop.task is Task.TOP:
-            return source_words(self._keg, self._cellar, self.units, not_full=self._not_full)
-        return "" if ASKS[stop.task].typed else "press Enter"
+        return "" if stop.is_empty else source_words(self._keg, self._cellar, self.units, not_full=self._not_full)
 
     def _stand_at(self, index: int | None) -> None:
         """Go to a stop; what belonged to the previous stop is dropped."""
         self._at = index
         self._not_full = False
+        self._begun = ""
         self._show()
 
     def _walk_to(self, index: int) -> None:
@@ -260,18 +262,20 @@ class RoundsScreen(CellarScreen):
 
     def _answer(self, stop: Stop, text: str) -> bool:
         """Return True if the answer was dealt with at once."""
-        typed = ASKS[stop.task].typed
-        if text and not typed:
+        if text in self.desk.cellar:
             return self.find_tag(text)
-        if typed and not text:
-            good = "Press g when all is good, or x to skip." if stop.task in _ALL_GOOD else "Press x to skip."
-            self.show_message(f"Type a figure first ({asked_words(stop.task, self.units)}). {good}")
-            return True
         given = {"from": self._keg or "", "not-full": "yes" if self._not_full else ""}
         try:
             stop_acts = parse_stop_line(stop, text, given, self.desk.book.now(), self.units)
-        except BadField as error:
-            if text in self.desk.cellar:
+        except NothingTyped:
+            if self._begun == stop.tag:
+                self._stand_at(next_open(self._stops, self._at or 0))
+                return True
+            good = "Press g when all is in order, or x to skip." if all_in_order(stop).acts else "Press x to skip."
+            self.show_message(f"Type what was done at {stop.tag} first. {good}")
+            return True
+        except BadInput as error:
+            if not any(character.isspace() for character in text) and text[:1].isupper():
                 return self.find_tag(text)
             self.refuse(error)
             return False
@@ -284,7 +288,7 @@ class RoundsScreen(CellarScreen):
 
         def then(done: list[Written]) -> None:
             written.extend(done)
-            self._written(stop, done, is_done=stop_acts.is_done)
+            self._written(stop, done, stop_acts)
 
         if walk is not None:
             self.desk.attempt(
@@ -292,51 +296,51 @@ class RoundsScreen(CellarScreen):
             )
         return bool(written)
 
-    def _written(self, stop: Stop, written: Sequence[Written], *, is_done: bool) -> None:
-        self.show_written(*written)
-        if is_done:
-            self._go_on_from(stop, "done")
-        else:
-            self.query_one(AnswerBox).settle()
+    def _written(self, stop: Stop, written: Sequence[Written], stop_acts: StopActs) -> None:
+        if written:
+            self.show_written(*written)
+        if stop_acts.keg:
+            self._instead[stop.keg] = stop_acts.keg
+        tasks = stop.open_tasks if stop_acts.left else stop_acts.done_tasks
+        self._go_on_from(stop, tasks, stop_acts.left or "done")
 
     @property
     def _walked_at(self) -> datetime | None:
         return self._walk.walked_at if self._walk else None
 
-    def _became(self, stop: Stop, state: str) -> None:
-        """Store the state of a stop and go on to the next stop to do."""
+    def _became(self, stop: Stop, tasks: Sequence[Task], state: str) -> None:
+        """Store what became of tasks and go on: to the next vessel once none is left."""
         walk, book = self._walk, self.desk.book
+        keys = [(stop.tag, task.value) for task in tasks]
         if walk is not None:
             self.desk.attempt(
-                lambda _sure: mark(book, walk, stop.key, state),
-                lambda _done: self._go_on_from(stop, state),
+                lambda _sure: mark_all(book, walk, keys, state),
+                lambda _done: self._go_on_from(stop, tasks, state),
                 self.refuse,
                 rereads=False,
             )
 
-    def _go_on_from(self, stop: Stop, state: str) -> None:
-        at = self._stops.index(stop)
-        self._stops[at] = replace(stop, state=state)
-        following = next_open(self._stops, at)
+    def _go_on_from(self, stop: Stop, tasks: Sequence[Task], state: str) -> None:
+        """Go on to the next vessel; while something is left to do here, stay until Enter on an empty line."""
+        at = next(at for at, each in enumerate(self._stops) if each.key == stop.key)
+        self._stops[at] = self._stops[at].with_state(tasks, state)
         self.query_one(AnswerBox).settle()
+        following = at if self._stops[at].open_tasks else next_open(self._stops, at)
         self._stand_at(following)
+        self._begun = stop.tag if following == at else ""
         if following is None:
             self.action_end()
 
     def action_leave_stop(self, state: str) -> None:
         """Go on without doing this stop, and store why."""
         if (stop := self._stop) is not None:
-            self.show_message(f"{stop.tag} {stop.task}: {state}")
-            self._became(stop, state)
+            self.show_message(f"{stop.tag} {still_to_do(stop)}: {state}")
+            self._became(stop, stop.open_tasks, state)
 
     def action_all_good(self) -> None:
         """Write that the barrel was looked at, tasted or sniffed and is in order."""
-        stop = self._stop
-        if stop is None:
-            return
-        treatment = ASKS[stop.task].given.get("treatment", "inspect")
-        act = parse_act("treat", {"vessel": stop.tag, "treatment": treatment}, self.desk.book.now(), self.units)
-        self._write(stop, StopActs((act,), is_done=True))
+        if (stop := self._stop) is not None:
+            self._write(stop, all_in_order(stop))
 
     def action_words(self) -> None:
         """Accept words in the box: a level, the bung, a smell, a dip, a sulphite reading, the air, a note."""
@@ -391,9 +395,9 @@ class RoundsScreen(CellarScreen):
             self.open_form(KINDS["look"], self._known(stop), self._form_written, title=title, first="note")
 
     def _form_written(self, written: Written) -> None:
-        stop = self._stop
-        if stop is not None and fulfilled_by(written.act) is stop.task:
-            self._became(stop, "done")
+        stop, task = self._stop, fulfilled_by(written.act)
+        if stop is not None and task in stop.open_tasks:
+            self._became(stop, [task], "done")
 
     def action_page(self) -> None:
         """Open the page of the barrel of this stop."""
@@ -402,7 +406,7 @@ class RoundsScreen(CellarScreen):
 
     def struck(self, entry: Entry) -> None:
         """Go back to the stop whose entry was struck."""
-        index = index_of_struck(self._stops, entry.vessel or "", entry.kind, entry.said)
+        index = index_of_tag(self._stops, entry.vessel or "")
         if index is not None:
             self._walk_to(index)
         super().struck(entry)
@@ -446,9 +450,9 @@ class RoundsScreen(CellarScreen):
         """Offer only what can be done at this stop."""
         stop = self._stop
         if action in ("not_full", "keg"):
-            return stop is not None and stop.task is Task.TOP
+            return stop is not None and not stop.is_empty
         if action == "all_good":
-            return stop is not None and stop.task in _ALL_GOOD
+            return stop is not None and bool(all_in_order(stop).acts)
         if action in ("form", "note", "words", "leave_stop", "page"):
             return stop is not None
         if action == "sheet":

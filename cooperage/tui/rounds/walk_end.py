@@ -8,6 +8,7 @@ from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.programme.walk.stops import Stop
 from cooperage.programme.walk.summary import WalkSummary
 from cooperage.tui.shared.bars import KeyBar
@@ -49,4 +50,10 @@ def summary_lines(summary: WalkSummary, units: Units) -> list[str]:
 
 
 def _stop(stop: Stop) -> str:
-    return f"{stop.tag:<8} {stop.task:<9} {stop.why}"
+    return f"{stop.tag:<8} {_tasks(stop)}"
+
+
+def _tasks(stop: Stop) -> str:
+    """Return the tasks that were not done, each with its reason; of a stop that was begun, those that are left."""
+    left = [each for each in stop.tasks if each.state != "done"]
+    return "; ".join(f"{TASK_WORDS[each.task]} {each.why}".rstrip() for each in left)

@@ -1,6 +1,6 @@
 """The words of the rounds: a stop in one line, a stop at length, the walk in one line."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from rich.text import Text
 from textual.content import Content
@@ -11,26 +11,35 @@ from cooperage.programme.losses.level import Level, format_short
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.rounds.worth import ReadingWorth, worth_cells
 from cooperage.programme.signs.looks import found_wrong
+from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.programme.walk.progress import Walk
-from cooperage.programme.walk.stops import ASKS, Stop
+from cooperage.programme.walk.stops import Stop, still_to_do
 from cooperage.tui.shared.gauges import about_lines, titled
-from cooperage.units import Quantity, Units, counted, show, show_when, unit_written
+from cooperage.units import Quantity, Units, counted, show, show_when
 
 MARKS = {"": " ", "done": "✓", "skipped": "-", "out of reach": "^"}
 
 
 def stop_line(stop: Stop, width: int, units: Units) -> Text:
-    """Return a stop in `width` columns: mark, position, tag, task, the expected volume and the keg, and why."""
+    """Return a stop in `width` columns: mark, position, tag, and its tasks or what became of them."""
     place = chalked_place(stop.position, 8)
+    mark = "! " if stop.cautions else ""
+    columns = f"{MARKS[stop.state]} {place:<12} {stop.tag:<7} "
+    what = shortened(stop.state or f"{mark}{tasks_words(stop, units)}", max(0, width - len(columns)))
+    return Text(columns + what, style="dim" if stop.state else "", no_wrap=True)
+
+
+def tasks_words(stop: Stop, units: Units) -> str:
+    """Return what is to do at a stop, the litres to expect at a topping: "top 1.0 L · SO2"; a done task is left out."""
     expected = expected_words(stop, units)
-    columns = f"{MARKS[stop.state]} {place:<12} {stop.tag:<7} {stop.task:<9} {expected:>9} {stop.keg or '':<6} "
-    mark = "! " if stop.cautions and not stop.state else ""
-    why = shortened(stop.state or f"{mark}{stop.why}", max(0, width - len(columns)))
-    return Text(columns + why, style="dim" if stop.state else "", no_wrap=True)
+    words = {task: TASK_WORDS[task] for task in stop.open_tasks}
+    if Task.TOP in words and expected:
+        words[Task.TOP] += f" {expected}"
+    return " · ".join(words.values())
 
 
 def expected_words(stop: Stop, units: Units) -> str:
-    """Return what a topping is expected to take; empty at another task."""
+    """Return what a topping is expected to take; empty where none is due."""
     if stop.expected_ml is None:
         return ""
     if stop.level is None:
@@ -45,16 +54,18 @@ def shortened(words: str, width: int) -> str:
 
 def stop_about(stop: Stop, standing: Standing, level: Level, units: Units) -> Content:
     """Return a stop in full: the vessel, its contents, its sulphite, a probable leak, and why it is a stop."""
-    expect = "" if stop.expected_ml is None else f"; expect {_expect(stop, level, units)}"
-    became = f" ({stop.state})" if stop.state else ""
     wrong = "".join(f"; {what} {word}" for what, (word, _) in found_wrong(standing).items())
-    why = f"{stop.task}{became}: {stop.why}{expect}{wrong}"
-    lines = [sulphite_words(standing, units), why]
-    if stop.warning and stop.task is Task.SULPHITE:
-        lines[1] = f"{why}; LEAK: {stop.warning}"
-    elif stop.warning:
+    lines = [sulphite_words(standing, units), f"{'; '.join(_task_lines(stop, level, units))}{wrong}"]
+    if stop.warning:
         lines[0] = f"LEAK: {stop.warning}"
     return titled((*about_lines(standing, units, level), *lines))
+
+
+def _task_lines(stop: Stop, level: Level, units: Units) -> Iterator[str]:
+    """Yield each task with its reason, or with what became of it."""
+    for each in stop.tasks:
+        expect = "" if each.expected_ml is None else f"; expect {_expect(stop, level, units)}"
+        yield f"{TASK_WORDS[each.task]}: {each.state or each.why + expect}"
 
 
 def _expect(stop: Stop, level: Level, units: Units) -> str:
@@ -75,10 +86,9 @@ def sulphite_words(standing: Standing, units: Units) -> str:
     return f"SO2 {molecular} molecular, {free} free ({source})"
 
 
-def asked_words(task: Task, units: Units) -> str:
-    """Return what a stop asks for, with the unit in which a bare number is taken: "free SO2, mg/L"."""
-    ask = ASKS[task]
-    return ask.label if ask.quantity is None else f"{ask.label}, {unit_written(ask.quantity, units)}"
+def asked_words(stop: Stop) -> str:
+    """Return what is to do at a stop: "top, SO2"."""
+    return still_to_do(stop) or stop.state
 
 
 def worth_words(worth: ReadingWorth) -> str:

@@ -89,7 +89,9 @@ def test_a_sheet_begun_on_screen_counts_from_when_it_was_walked(walked: Any) -> 
 
     def state(walk: Any) -> Any:
         cellar = book.cellar(at)
-        return {stop.key: stop.state for stop in stops_of(rounds(cellar), walk, cellar)}
+        return {
+            (stop.tag, each.task): each.state for stop in stops_of(rounds(cellar), walk, cellar) for each in stop.tasks
+        }
 
     assert state(sheet)["B-1", "top"] == ""
     book.write(acts.Top(vessel="B-1", volume=800, source="K-1", at=at))
@@ -104,3 +106,20 @@ def test_nobody_walks_tomorrow(walked: Any) -> None:
     book, _ = walked
     with pytest.raises(InTheFuture):
         begin_sheet(book, book.now() + timedelta(days=1))
+
+
+def test_a_line_of_a_sheet_is_the_line_of_a_stop(walked: Any) -> None:
+    """Several readings, commas, barrel work and a keg's tag without its dash; a hand holds for the lines after it."""
+    book, at = walked
+    text = (
+        "B-1: 1.1, so2 24 ph 3.41; weeping, smells of vinegar\nby Tove\nB-2 1.0 from k1; taste clean\nB-3 out of reach"
+    )
+    sheet = read_sheet(book, text, at, hand="Ada")
+    assert [[(act.kind, act.hand) for act in line.acts] for line in sheet.lines] == [
+        [("look", "Ada"), ("reading", "Ada"), ("reading", "Ada"), ("top", "Ada")],
+        [("treat", "Tove"), ("top", "Tove")],
+        [],
+    ]
+    assert sheet.lines[1].acts[-1].source == "K-1"  # type: ignore[attr-defined]
+    assert [line.done_tasks for line in sheet.lines[:2]] == [(Task.TOP, Task.SULPHITE), (Task.TOP,)]
+    assert sheet.lines[2].not_done == "out of reach"

@@ -14,7 +14,7 @@ from cooperage.book.declared import acts
 from cooperage.book.log import entries
 from cooperage.errors import CooperageError
 from cooperage.programme.rounds.due import rounds
-from cooperage.programme.walk.progress import begin_sheet, end_walk, mark, open_walk
+from cooperage.programme.walk.progress import begin_sheet, end_walk, mark_all, open_walk
 from cooperage.programme.walk.stop_line import parse_stop_line, write_stop_acts
 from cooperage.programme.walk.stops import next_open, stops_of
 from cooperage.programme.walk.summary import summarise_walk
@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 pytestmark = pytest.mark.slow
 LINES = (
     *("1.2", "0.4", "2", "3.5 not full", "1.8 weeping", "dip 30 1.8", "dip 45", "very low", "full", "", "; dusty"),
-    *("24", "so2 22", "0.5 so2 24 air 12 70; foam", "6", "1.1 from T-1", "1 from B-3", "egg", "nonsense", "0"),
+    *("24", "so2 22", "0.5 so2 24 air 12 70; foam", "6", "1.1 from T-1", "1 from B-3", "egg", "nonsense", "0", "ok"),
+    *("1.1; so2 24 ph 3.41; weeping, smells of vinegar", "taste clean", "add 3 g kmbs, 0.8", "skip", "weepin"),
 )
 
 
@@ -88,7 +89,7 @@ class Hand:
             return
         stop = stops[here]
         if step.what != "say":
-            mark(self.book, self.walk, stop.key, step.what)
+            mark_all(self.book, self.walk, [(stop.tag, task) for task in stop.open_tasks], step.what)
             return
 
         def write() -> None:
