@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from cooperage.errors import BadInput
 from cooperage.programme.walk.line_tokens import FIGURE, Token
 from cooperage.programme.walk.vocabulary import VOCABULARY, Family, longest_word
+from cooperage.units.reading import one_line
 
 _NAMING = (Family.READING, Family.LEVEL, Family.BUNG, Family.SMELL, Family.WORK, Family.LEAD)
 _NAMES = [spelling for spelling, word in VOCABULARY.items() if word.family in _NAMING]
@@ -36,8 +37,8 @@ class NotAWord(BadInput):
 
     def __init__(self, word: str, place: tuple[int, int], nearest: str = "", note: str = "") -> None:
         self.word, self.place, self.nearest = word, place, nearest
-        helps = f"Nearest: {nearest}." if nearest else f"A note stands in quotes: “{note or word}”."
-        super().__init__(f"“{word}” is not a word of the walk. {helps} Nothing is written.")
+        helps = f"Nearest: {nearest}." if nearest else f"A note stands in quotes: “{one_line(note or word)}”."
+        super().__init__(f"“{one_line(word)}” is not a word of the walk. {helps} Nothing is written.")
 
 
 _LONE_ALIKE, _LONG_ALIKE, _LONG = 0.8, 0.85, 5

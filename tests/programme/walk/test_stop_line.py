@@ -19,6 +19,7 @@ from cooperage.programme.walk.progress import Walk, open_walk
 from cooperage.programme.walk.slips import NotAWord
 from cooperage.programme.walk.stop_line import NothingTyped, all_in_order, parse_stop_line, write_stop_acts
 from cooperage.programme.walk.stops import Stop, StopTask, still_to_do
+from cooperage.programme.walk.vocabulary import VOCABULARY
 from cooperage.units import Units
 
 NOW = datetime(2026, 11, 3, 9, tzinfo=UTC)
@@ -29,10 +30,10 @@ def stop_with(*tasks: Any, is_empty: bool = False) -> Stop:
     return Stop("B-1", ("Low", "A", 1, 1), tuple(StopTask(task) for task in tasks), "K-1", is_empty=is_empty)
 
 
-def said(text: Any, *tasks: Any, units: Any = None, is_empty: bool = False, **given: Any) -> Any:
+def said(text: Any, *tasks: Any, units: Any = None, is_empty: bool = False, not_full: str = "") -> Any:
     """Understand a line at B-1 in the Low room, topped from K-1."""
     stop = stop_with(*(tasks or ALL), is_empty=is_empty)
-    return parse_stop_line(stop, text, {"from": "K-1", **given}, NOW, units or Units())
+    return parse_stop_line(stop, text, {"from": "K-1", "not-full": not_full}, NOW, units or Units())
 
 
 def top(ml: Any, **more: Any) -> Any:
@@ -133,7 +134,7 @@ def test_a_line_names_keg_hand_and_time() -> None:
 
 
 def test_not_full_may_be_typed_or_given() -> None:
-    assert said("1.8 not full").acts == said("1.8", **{"not-full": "yes"}).acts == (top(1800, not_full=True),)
+    assert said("1.8 not full").acts == said("1.8", not_full="yes").acts == (top(1800, not_full=True),)
 
 
 def test_nothing_done_is_told_with_words_too() -> None:
@@ -223,6 +224,44 @@ def test_the_air_needs_a_room() -> None:
     """A barrel that stands nowhere has no air to speak of."""
     with pytest.raises(BadField, match="no named room"):
         parse_stop_line(Stop("B-1", (None, None, None, None)), "air 13 78", {}, NOW)
+
+
+PIECES = [
+    *VOCABULARY,
+    "1.8",
+    "24",
+    ",",
+    ";",
+    "“",
+    "”",
+    '"',
+    "=",
+    ":",
+    "14:30",
+    "mm",
+    "hoop",
+    "3 x",
+    "yesterday",
+    "B-1",
+    "at",
+]
+
+
+@given(st.lists(st.sampled_from(PIECES) | st.text(max_size=6), max_size=9).map(" ".join) | st.text(max_size=30))
+def test_any_line_is_understood_or_refused_in_one_line(text: Any) -> None:
+    """With the place of a word that is none; what is understood can be announced, and no empty act is made."""
+    try:
+        line = said(text)
+    except BadInput as error:
+        refused: BadInput | None = error
+    else:
+        refused = None
+        assert len(announced(line, {})) >= len(line.acts)  # type: ignore[arg-type]
+        assert line.acts or line.keg or line.hand or line.left
+        assert not any(act == acts.Look(vessel="B-1") for act in line.acts)
+    assert refused is None or "\n" not in str(refused)
+    if isinstance(refused, NotAWord):
+        assert text[slice(*refused.place)].split() == refused.word.split()
 
 
 # --- what is announced ----------------------------------------------------------------------------------------------
