@@ -29,6 +29,22 @@ def test_rounds_tell_barrel_task_due_and_why(demo: "Cooperage") -> None:
     assert len(demo.json("rounds", "--on", "2099-01-01")) > len(stops)
 
 
+def test_one_task_or_one_room_of_the_rounds(demo: "Cooperage") -> None:
+    """As a hand calls it or as scripts do; together the rooms are all of it."""
+    stops = demo.json("rounds")
+    sulphite = demo.json("rounds", "--only", "so2")
+    assert (
+        sulphite == [stop for stop in stops if stop["task"] == "sulphite"] == demo.json("rounds", "--only", "sulphite")
+    )
+    rooms = dict.fromkeys(stop["position"][0] for stop in stops)
+    assert [stop for room in rooms for stop in demo.json("rounds", "--only", room)] == stops
+    printed = demo.run("rounds", "--only", "SO2").stdout
+    assert all(stop["barrel"] in printed for stop in sulphite)
+    status, why = demo.refuses("rounds", "--only", "attic")
+    assert (status, "'attic' is neither a task of the rounds nor a room" in why) == (2, True)
+    assert demo.refuses("rounds", "--only", "so2", "--worth")[0] == 2
+
+
 def test_the_readings_worth_most_are_named(demo: "Cooperage") -> None:
     """The best first, ten at most, each with the decision and its chances; the table has the same ones."""
     found = demo.json("rounds", "--worth")

@@ -13,6 +13,7 @@ from cooperage.book import Book, Cellar, Figure, Written
 from cooperage.book.declared.acts import Reading
 from cooperage.book.declared.from_text import parse_act
 from cooperage.book.declared.properties import PROPERTIES, PROPERTY_SPELLINGS
+from cooperage.book.declared.spelling import folded
 from cooperage.book.errors import NotPossible
 from cooperage.errors import BadInput, did_you_mean
 from cooperage.programme.pasted.table import (
@@ -115,14 +116,21 @@ def write_slip(book: Book, slip: Slip, *, sure: bool = False, leave_unread: bool
 def _readings(row: _Row, names: VesselNames, now: datetime, units: Units) -> Iterator[Reading]:
     tag = names.tag(row.vessel)
     if row.rest:
-        near = did_you_mean(row.rest.split()[0], PROPERTY_SPELLINGS)
-        raise NotUnderstood(f"'{row.rest}' was not understood{near}")
+        raise NotUnderstood(f"'{row.rest}' was not understood{_help(row.rest)}")
     if not row.pairs:
         raise NotUnderstood(f"no reading was found; write such as '{EXAMPLE.partition(' ')[2]}'")
     for name, value in row.pairs:
         parsed = parse_act("reading", {"vessel": tag, "property": name, "value": value, "how": "lab"}, now, units)
         if isinstance(parsed, Reading):
             yield parsed
+
+
+def _help(rest: str) -> str:
+    """Return what may have been meant by words that were left over: a reading without its figure, or misspelt."""
+    first, *_ = folded(rest).split() or [""]
+    if first in PROPERTY_SPELLINGS:
+        return f"; give the figure after {first}"
+    return did_you_mean(first, PROPERTY_SPELLINGS)
 
 
 def _matched(line: int, reading: Reading, cellar: Cellar) -> Matched:

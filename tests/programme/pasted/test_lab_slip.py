@@ -59,7 +59,8 @@ def test_a_table_is_read_by_its_header(cellar_book: Book, text: str) -> None:
         ("B-99 free 24", "no vessel 'B-99'"),
         ("B-1 free 24 brett 300", "'brett 300' was not understood"),
         ("B-1", "no reading was found"),
-        ("B-1 free", "'free' was not understood"),
+        ("B-1 free", "'free' was not understood; give the figure after free"),
+        ("B-1 sugr 24", "'sugr 24' was not understood; did you mean sugar"),
     ],
 )
 def test_a_line_that_is_not_understood_comes_back_whole(cellar_book: Book, line: str, reason: str) -> None:
