@@ -182,4 +182,7 @@ class LotsScreen(CellarScreen):
             if tag is not None:
                 self.app.push_screen(ActForm(acts.Bottle, {"vessel": tag}), bottled)
 
-        self.app.push_screen(Pick("Bottle which vessel?", choices), chosen)
+        if len(choices) == 1:
+            chosen(choices[0][0])
+        else:
+            self.app.push_screen(Pick("Bottle which vessel?", choices), chosen)

@@ -1,12 +1,18 @@
 """Moving vessels on the racks: what is in hand, and the form where a place is typed."""
 
+from textual import on
+from textual.app import ComposeResult
+from textual.widgets import Input, Static
+
 from cooperage.book import Act, Cellar, Standing
 from cooperage.book.dangers.dangers import cautions
 from cooperage.book.dangers.work import Work
 from cooperage.book.declared import acts
+from cooperage.book.declared.from_text import BadField
 from cooperage.book.store.registry import Position
 from cooperage.book.vessel_words import place_words
-from cooperage.programme.upkeep.shifting import shift
+from cooperage.programme.upkeep.places import BadPlace, is_whole_place, place_typed
+from cooperage.programme.upkeep.shifting import shift, stands_at
 from cooperage.tui.racks.layout import Spot
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.units import Units
@@ -36,17 +42,53 @@ def hand_lines(carried: list[str], spot: Spot, cellar: Cellar, units: Units) -> 
 
 
 class ShiftForm(ActForm):
-    """Asks for the position a vessel is moved to; a place that is taken is confirmed first."""
+    """Asks for the position a vessel is moved to; a place that is taken is confirmed first.
+
+    The first field takes the whole place as well, as it is chalked on the racks: "B.2.1".
+    """
 
     def __init__(self, standing: Standing) -> None:
-        texts = {name: str(part or "") for name, part in zip(_PARTS, standing.position, strict=True)}
+        self._here = standing.position
+        texts = _texts(self._here)
         super().__init__(acts.Shift, {"vessel": standing.tag} | texts, first="room")
+
+    def act_texts(self) -> dict[str, str]:
+        """Return what is typed; a whole place in the first field stands for all four."""
+        texts = super().act_texts()
+        if is_whole_place(texts["room"]):
+            try:
+                texts |= _texts(place_typed(texts["room"], self._here))
+            except BadPlace as error:
+                raise BadField("room", str(error)) from error
+        return texts
+
+    @on(Input.Changed)
+    def _show_place(self) -> None:
+        """Name the place that is typed, before anything is written."""
+        try:
+            texts = self.act_texts()
+        except BadField as error:
+            self.query_one("#typed-place", Static).update(error.reason)
+            return
+        bay, tier = (int(texts[name]) if texts[name].isdecimal() else None for name in ("bay", "tier"))
+        place = texts["room"], texts["row"], bay, tier
+        others = ", ".join(standing.tag for standing in stands_at(self.desk.cellar, place))
+        there = f"; {others} there" if others and others != texts["vessel"] else ""
+        self.query_one("#typed-place", Static).update(f"to {place_words(place)}{there}")
+
+    def compose_more(self) -> ComposeResult:
+        """Yield the line that names the place."""
+        yield Static("", id="typed-place", markup=False)
 
     def write(self, act: Act) -> None:
         """Ask first where another vessel stands there."""
         if isinstance(act, acts.Shift):
             book, cellar = self.desk.book, self.desk.cellar
             self.desk.attempt(lambda sure: shift(book, cellar, act, sure=sure), self._written, self._refused)
+
+
+def _texts(position: Position) -> dict[str, str]:
+    return {name: str(part or "") for name, part in zip(_PARTS, position, strict=True)}
 
 
 _PARTS = ("room", "row", "bay", "tier")

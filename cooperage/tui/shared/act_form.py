@@ -83,9 +83,14 @@ class ActForm(ModalScreen[Written | None]):
                     yield FieldRow(field, known.get(field.name, ""), self.desk.cellar)
                 for field in COMMON_FIELDS:
                     yield FieldRow(field, known.get(field.name, ""), self.desk.cellar)
+            yield from self.compose_more()
             yield Static("", id="caution", markup=False)
             yield StatusLine()
             yield KeyBar()
+
+    def compose_more(self) -> ComposeResult:
+        """Yield what a form of its own shows under its fields."""
+        yield from ()
 
     def _about(self) -> str:
         tag = self._texts.get("vessel", "")
@@ -108,6 +113,10 @@ class ActForm(ModalScreen[Written | None]):
     def texts(self) -> dict[str, str]:
         """What is typed in each field, by its outside name."""
         return {row.field.name: row.text for row in self.query(FieldRow)}
+
+    def act_texts(self) -> dict[str, str]:
+        """Return the texts of the act that is typed; a form may take a shorter way to type them. Raises BadField."""
+        return self.texts
 
     @on(Input.Changed)
     @on(Choice.Changed)
@@ -143,7 +152,7 @@ class ActForm(ModalScreen[Written | None]):
             empty.take_focus()
             return
         try:
-            act = parse_act(self._kind.kind, self.texts, self.desk.book.now(), self.desk.units)
+            act = parse_act(self._kind.kind, self.act_texts(), self.desk.book.now(), self.desk.units)
         except BadField as error:
             rows[error.field].complain(error.reason)
             rows[error.field].take_focus()

@@ -10,7 +10,8 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
 
 from cooperage.errors import CooperageError
-from cooperage.tasting.flights import Flight, Glass, Score, flight, score
+from cooperage.tasting.flights import Flight, Glass, Score, flight, flights, score
+from cooperage.tasting.in_line import LEFT_OUT, scores_in_line, whole_name
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.desk import Desk, desk_of
@@ -67,6 +68,10 @@ class ScoreBox(Horizontal):
         self.kept = self.typed
         self.query_one(".state", Label).update("written" if any(self.kept) else "")
 
+    def take_score(self, text: str) -> None:
+        """Put a score in."""
+        self._score.value = text
+
     def take_focus(self) -> None:
         """Type the score next."""
         self.screen.set_focus(self._score)
@@ -89,6 +94,7 @@ class ScoreSheet(ModalScreen[None]):
         super().__init__(classes="dialog")
         self._flight = poured
         self._taster = ""
+        self._known: list[str] = []
 
     @property
     def desk(self) -> Desk:
@@ -112,6 +118,8 @@ class ScoreSheet(ModalScreen[None]):
 
     def on_mount(self) -> None:
         """Ask for the taster's name."""
+        tasters = [taster for each in flights(self.desk.book) for taster in each.tasters]
+        self._known = list(dict.fromkeys([*tasters, *self.desk.hands()]))
         self.query_one("#taster").focus()
 
     @property
@@ -126,19 +134,39 @@ class ScoreSheet(ModalScreen[None]):
             self._begin()
             return
         here = self.rows.index(next(row for row in self.rows if row in focused.ancestors))
-        if not self._write(self.rows[here]):
+        following = here + self._spread(here)
+        if not all(self._write(row) for row in self.rows[here:following]):
             return
-        if here + 1 < len(self.rows):
-            self.rows[here + 1].take_focus()
+        if following < len(self.rows):
+            self.rows[following].take_focus()
         else:
             self._hand_over()
 
+    def _spread(self, here: int) -> int:
+        """Put several scores typed at one glass to it and the glasses after it; return for how many there were."""
+        figures = scores_in_line(self.rows[here].typed[0], self._flight.scale, len(self.rows) - here)
+        for row, figure in zip(self.rows[here:], figures, strict=False):
+            row.take_score("" if figure == LEFT_OUT else figure)
+        return len(figures)
+
+    @on(Input.Changed, ".score")
+    def _announce(self, event: Input.Changed) -> None:
+        """Show which glass gets which score while several are typed in a row."""
+        rows = self.rows
+        here = next((nth for nth, row in enumerate(rows) if row in event.input.ancestors), None)
+        if here is None or not event.input.has_focus:
+            return
+        figures = scores_in_line(event.value.strip(), self._flight.scale, len(rows) - here)
+        given = [f"{row.glass.code} {figure}" for row, figure in zip(rows[here:], figures, strict=False)]
+        self.query_one(StatusLine).show_message(f"Enter writes {' · '.join(given)}" if len(given) > 1 else "")
+
     def _begin(self) -> None:
         """Open the glasses for the taster whose name is typed, with what that taster gave before."""
-        taster = self.query_one("#taster", Input).value.strip()
-        if not taster:
+        box = self.query_one("#taster", Input)
+        if not box.value.strip():
             self.query_one(StatusLine).show_message("Type the name of the taster first.")
             return
+        taster = box.value = whole_name(box.value, self._known)
         self._taster = taster
         self._flight = flight(self.desk.book, self._flight.code)
         for row in self.rows:
@@ -193,7 +221,13 @@ class ScoreSheet(ModalScreen[None]):
 
     @on(Input.Changed, "#taster")
     def _other_taster(self, event: Input.Changed) -> None:
-        """Write and close the rows when another name is typed, so that no score goes to the wrong taster."""
+        """Write and close the rows when another name is typed, so that no score goes to the wrong taster.
+
+        A name that is begun is completed from those who have tasted or written before; that is shown first.
+        """
+        whole = whole_name(event.value, self._known)
+        if not self._taster:
+            self.query_one(StatusLine).show_message(f"Enter opens the sheet of {whole}" if event.value.strip() else "")
         if self._taster and event.value.strip() != self._taster:
             for row in self.rows:
                 self._write(row)

@@ -149,3 +149,29 @@ async def test_with_a_barrel_in_hand_a_scan_leads_to_a_place(opened: Any, press:
         assert "Shift" not in shown(pilot, "#under-cursor")
         await press(pilot, "enter")
         assert isinstance(pilot.app.screen, BarrelScreen)
+
+
+@pytest.mark.slow
+async def test_a_barrel_is_moved_in_eight_keys(opened: Any, press: Any, book: Book) -> None:
+    """The place as it is chalked, in one box; it is named in full before it is written."""
+    keys = ["m", *"9.1", "enter"]
+    assert len(keys) <= 8
+    async with opened(page="barrel") as pilot:
+        room, row, *_ = book.cellar()["B-001"].position
+        await press(pilot, *keys[:-1])
+        assert f"to {room} · row {row} · bay 9 · tier 1" in shown(pilot, "#typed-place")
+        await press(pilot, "enter")
+    assert book.cellar()["B-001"].position == (room, row, 9, 1)
+
+
+@pytest.mark.slow
+async def test_what_is_no_place_is_refused_at_the_box(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
+    """With how a place is typed; nothing is written."""
+    before = newest()[0].id
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "m", "1.2.3", "enter")
+        assert isinstance(pilot.app.screen, ShiftForm)
+        assert "such as B.2.1" in shown(pilot, "#typed-place")
+    assert newest()[0].id == before

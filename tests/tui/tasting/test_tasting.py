@@ -10,6 +10,7 @@ from cooperage.book import Book
 from cooperage.book.log import Entry
 from cooperage.tasting.flights import flights, score, start_flight
 from cooperage.tui.app import PAGES
+from cooperage.tui.shared.bars import StatusLine
 from cooperage.tui.tasting.scores import ScoreSheet
 
 
@@ -203,3 +204,29 @@ async def test_no_screen_tells_of_a_blind_flight(opened: Any, press: Any, book: 
         assert "xyzzy" not in line
         assert not any(figure in line for figure in ("41371", "41372", "43642", "43643", "45913", "45914"))
         assert "Glasses" not in line or "B-00" not in line
+
+
+@pytest.mark.slow
+async def test_six_glasses_are_scored_in_fifteen_keys(opened: Any, press: Any, book: Book) -> None:
+    """The taster by the first letter, two digits a glass, one Enter; what it writes is shown before it is written."""
+    six = start_flight(book, [f"B-{nth:03}" for nth in range(1, 7)])
+    keys = ["A", "enter", *"141209160513", "enter"]
+    assert len(keys) == 15
+    async with opened(page="panel") as pilot:
+        await press(pilot, "enter", *keys[:-1])
+        told = str(pilot.app.screen.query_one(StatusLine).render())
+        assert all(glass.code in told for glass in six.glasses)
+        assert not flights(book)[0].scores
+        await press(pilot, keys[-1])
+    scores = flights(book)[0].scores
+    assert [scores[glass.code, "Ada"].value for glass in six.glasses] == [14.0, 12.0, 9.0, 16.0, 5.0, 13.0]
+
+
+@pytest.mark.slow
+async def test_a_dash_leaves_a_glass_out_of_a_row(opened: Any, press: Any, book: Book, poured: Any) -> None:
+    """The glasses around it are scored."""
+    async with opened(page="panel") as pilot:
+        await press(pilot, "enter", "Ada", "enter", "14 - 9", "enter")
+    scores = flights(book)[0].scores
+    first, second, third = (glass.code for glass in poured.glasses)
+    assert (scores[first, "Ada"].value, scores.get((second, "Ada")), scores[third, "Ada"].value) == (14.0, None, 9.0)
