@@ -40,7 +40,7 @@ def _life(standing: Standing, units: Units) -> str:
 
 
 def figure_rows(standing: Standing, units: Units) -> list[tuple[str, str, str]]:
-    """List (label, value, source) of every figure of the contents; a temperature only if it was measured."""
+    """List (label, value, source) of every figure of the contents; a temperature only if there are any."""
     rows = []
     for name in _FIGURES:
         figure = standing.figure(name)
