@@ -88,7 +88,7 @@ class _Steps:
 
 
 def time_constant(standing: Standing, ageing: Ageing) -> float:
-    """Return after how many days a vessel of its size has 1/e of the way to its room before it, as declared."""
+    """Return after how many days 1/e is left of what a vessel differs from its room by, as declared for its size."""
     smaller = log(USUAL_ML / standing.vessel.capacity_ml)
     rate = ageing.usual + ageing.of_any_size * smaller + ageing.of_tank * (not standing.vessel.is_barrel)
     return exp(-min(0.0, rate))
