@@ -37,7 +37,8 @@ def pool_of(cellar: Cellar, scores: Mapping[str, float]) -> Stocks:
     words = [_labels(standing) for standing in standings]
     labels = {name: np.array([row[name] for row in words], dtype=object) for name in LABELS}
     stocks = stocks_of_columns(np.array(tags, dtype=object), numbers, labels)
-    return replace(stocks, common={name: Common(*each[1:]) for name, each in doubts.items()})
+    celsius = np.array([standing.celsius for standing in standings])
+    return replace(stocks, common={name: Common(*each[1:]) for name, each in doubts.items()}, celsius=celsius)
 
 
 def _column(values: Iterable[float | None]) -> Floats:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property, lru_cache
+from math import log
 from typing import Protocol
 
 from cooperage.book.declared.properties import PROPERTIES
@@ -13,7 +14,7 @@ from cooperage.book.replay.contents import PLACE_OF
 from cooperage.book.replay.gravity import gravity_of
 from cooperage.book.replay.state import DAY, VesselState, moment
 from cooperage.book.store.registry import Lot, Position, Vessel
-from cooperage.liquid._molecular import molecular_share
+from cooperage.liquid._molecular import TEMPERATURE, molecular_share
 from cooperage.units import show_ago
 
 CELLAR_CELSIUS = 15.0
@@ -33,7 +34,7 @@ class Figure:
     counts from the last reading in this fill; `ago` is that by the days of the calendar, empty where there is none.
     `uncertainty` is one standard deviation. A figure that was aged has what was last `measured` in this fill, what was
     `added` by hand since, in its unit, the band from `low` to `high` in which it lies 90 times of 100, and as text the
-    `basis` of both.
+    `basis` of both. Molecular SO2 is calculated `at_celsius`.
     """
 
     name: str
@@ -47,6 +48,7 @@ class Figure:
     low: float | None = None
     high: float | None = None
     basis: str = ""
+    at_celsius: float | None = None
 
     @property
     def source(self) -> str:
@@ -221,14 +223,28 @@ class Standing:
     def molecular_figure(self) -> Figure:
         """Return molecular SO2 [mg/L] as a figure."""
         value = self.molecular_so2
-        return Figure(MOLECULAR, value, "unknown" if value is None else "calculated")
+        if value is None:
+            return Figure(MOLECULAR, value, "unknown")
+        return Figure(MOLECULAR, value, "calculated", at_celsius=self.celsius)
 
     def molecular_share(self, ph: float, abv: float) -> float | None:
         """Return the molecular share of free SO2 at a pH and strength [% vol]; None where no pK is published for it."""
-        if abv > _PK_KNOWN_TO_ABV:
-            return None
+        return None if abv > _PK_KNOWN_TO_ABV else _molecular_share(ph, abv, self.celsius)
+
+    @cached_property
+    def molecular_per_degree(self) -> float:
+        """By what share molecular SO2 rises with a degree of warmth [1/°C]; none where its share is unknown."""
+        ph, abv = self.value("ph"), self.value("abv")
+        if ph is None or abv is None or abv > _PK_KNOWN_TO_ABV:
+            return 0.0
+        colder = min(self.celsius, TEMPERATURE[1] - 1.0)
+        return log(_molecular_share(ph, abv, colder + 1.0) / _molecular_share(ph, abv, colder))
+
+    @cached_property
+    def celsius(self) -> float:
+        """The temperature [°C] of the contents, at which molecular SO2 is calculated, as far as its pK is published."""
         celsius = self.value("temperature_c")
-        return _molecular_share(ph, abv, CELLAR_CELSIUS if celsius is None else celsius)
+        return CELLAR_CELSIUS if celsius is None else min(max(celsius, TEMPERATURE[0]), TEMPERATURE[1])
 
     @cached_property
     def cost_per_l(self) -> float | None:

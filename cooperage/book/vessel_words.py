@@ -51,15 +51,16 @@ def figure_words(
     declared = PROPERTIES.get(figure.name)
     quantity, digits = (Quantity.SULPHITE, 2) if declared is None else (declared.quantity, None)
     value = show(quantity, figure.value, units, with_unit=with_unit, digits=digits)
+    at = "" if figure.at_celsius is None else f"; at {show(Quantity.TEMPERATURE, figure.at_celsius, units)}"
     if figure.low is None or figure.high is None or figure.how != "calculated":
-        return value, figure.source
+        return value, f"{figure.source}{at}"
     low, high, measured = (
         show(quantity, each, units, with_unit=False, digits=digits)
         for each in (figure.low, figure.high, figure.measured)
     )
     band = f"{low} to {high}"
     if declared is None:
-        return value, band
+        return value, f"{band}{at}"
     known = f"measured {measured} {figure.ago}" if figure.measured is not None else "not measured in this fill"
     if with_added and figure.added > 0:
         known += f", {show(quantity, figure.added, units, with_unit=False, digits=digits)} added since"

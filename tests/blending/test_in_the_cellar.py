@@ -22,6 +22,7 @@ from cooperage.book.declared import acts
 from cooperage.book.errors import WouldOverflow
 from cooperage.book.log import entries
 from cooperage.liquid import mix
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.level import level_now
 from cooperage.tasting.vessels import last_scores, on_one_scale
 
@@ -56,6 +57,24 @@ def test_the_pool_is_what_barrels_and_tanks_hold(stocked: Book) -> None:
     assert pool.labels["group"][at["B-2"]] == "new oak"
     assert pool.labels["wood"][at["T-1"]] is None
     assert (pool.min_litres > 0).tolist() == [str(name).startswith("B-") for name in pool.names]
+
+
+def test_molecular_so2_of_a_blend_is_that_of_the_temperature_of_its_draws(stocked: Book, clock: "Clock") -> None:
+    """Drawn from a barrel in a room of 8 °C and from mead just read at 16 °C: their mean by litres."""
+    stocked.write(acts.Shift(vessel="B-2", room="Low"))
+    for _ in range(10):
+        clock.pass_days(7)
+        stocked.write(acts.Climate(room="Low", temperature=8.0, humidity=75.0))
+    for tag in ("B-2", "T-1"):
+        for name, value in (("free_so2_mg_l", 25.0), ("ph", 3.4)):
+            stocked.write(acts.Reading(vessel=tag, property=name, value=value, sure=True))
+    stocked.write(acts.Reading(vessel="T-1", property="temperature_c", value=16.0))
+    brief = {"litres": 300, "draws": {"must": ["B-2"], "never": ["B-1"]}, "objective": ["least_leftover"]}
+    answer = solve_in_cellar(cellar_now(stocked), {}, brief)
+    draws = {draw.stock: draw.litres for draw in answer.draws}
+    celsius = (8.0 * draws["B-2"] + 16.0 * draws["T-1"]) / sum(draws.values())
+    (note,) = [str(note) for note in answer.notes if "molecular" in str(note)]
+    assert f" mg/L at {celsius:.1f} °C, " in note
 
 
 def test_a_plan_says_which_barrels_hold_less_by_now(stocked: Book, clock: "Clock") -> None:

@@ -97,7 +97,7 @@ def test_dropping_what_is_kept_changes_no_figure(demo_file: Path, folder: Path) 
 
     learned = everything()
     files = {path: path.stat().st_mtime_ns for path in folder.iterdir()}
-    assert {path.stem.split("-", 1)[1] for path in files} == {"loss_rates", "gravities", *AGEINGS}
+    assert {path.stem.split("-", 1)[1] for path in files} == {"loss_rates", "gravities", "warmth", *AGEINGS}
     assert everything() == learned
     assert {path: path.stat().st_mtime_ns for path in folder.iterdir()} == files
     book.close()

@@ -12,7 +12,6 @@ from cooperage.liquid import molecular_so2
 from cooperage.units import Quantity
 
 SULPHITE = ("free_so2_mg_l", "total_so2_mg_l")
-CELLAR_CELSIUS = 15.0
 PK_KNOWN_TO_ABV = 20.0  # OIV-MA-AS323-04C
 
 
@@ -65,9 +64,10 @@ def _measured_again(stocks: Stocks, litres: Floats, blend: Mapping[str, float | 
     free, abv = blend.get("free_so2_mg_l"), blend.get("abv")
     if free is None or abv is None or not np.isfinite([low, high]).all() or abv > PK_KNOWN_TO_ABV:
         return
-    most, least = molecular_so2(free, np.clip([low, high], 2.0, 5.0), abv, CELLAR_CELSIUS)
+    celsius = float(stocks.temperatures @ litres / litres.sum())
+    most, least = molecular_so2(free, np.clip([low, high], 2.0, 5.0), abv, celsius)
     starts = f"at {least:.2g}" if f"{least:.2g}" == f"{most:.2g}" else f"between {least:.2g} and {most:.2g}"
-    at = AmountText(Quantity.TEMPERATURE, CELLAR_CELSIUS)
+    at = AmountText(Quantity.TEMPERATURE, celsius)
     rest = ", and some binds within hours: measure free SO2 and pH again"
     yield QuantityText(f"molecular SO2 starts {starts} mg/L at ", at, rest)
 

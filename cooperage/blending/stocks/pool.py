@@ -22,6 +22,8 @@ Flags = NDArray[np.bool_]
 
 OWN_COLUMNS = ("stock", "litres", "min_litres")
 ALWAYS_NUMBERS = ("litres", "min_litres", "cost_per_l", "price_per_l", "abv", "sugar_g_l")
+CELLAR_CELSIUS = 15.0
+"""How warm stocks are that are not known to be otherwise [°C] (common practice, no source)."""
 UNCERTAINTY = "_u"
 """What follows a figure's name in the column of its standard uncertainty."""
 
@@ -42,7 +44,7 @@ class Stocks:
 
     `uncertainty` holds the standard uncertainty of some figures, in the figure's unit (NaN: not given), `common` the
     errors that stocks have in common, where there are any; `heel` the litres that stay behind in each stock besides
-    those to draw.
+    those to draw; `celsius` their temperatures.
     """
 
     names: NDArray[np.object_]
@@ -53,6 +55,7 @@ class Stocks:
     uncertainty: Mapping[str, Floats] = field(default_factory=dict)
     heel: Floats | float = 0.0
     common: Mapping[str, Common] = field(default_factory=dict)
+    celsius: Floats | float = CELLAR_CELSIUS
 
     def __len__(self) -> int:
         return len(self.names)
@@ -68,12 +71,18 @@ class Stocks:
             {name: each[keep] for name, each in self.uncertainty.items()},
             self.heels[keep],
             {name: each.take(keep) for name, each in self.common.items()},
+            self.temperatures[keep],
         )
 
     @property
     def heels(self) -> Floats:
         """Litres that stay behind in each stock."""
         return np.broadcast_to(np.asarray(self.heel, dtype=np.float64), len(self))
+
+    @property
+    def temperatures(self) -> Floats:
+        """How warm each stock is [°C]."""
+        return np.broadcast_to(np.asarray(self.celsius, dtype=np.float64), len(self))
 
     def joined(self, names: Sequence[str], litres: float | Floats, figures: Mapping[str, Floats]) -> "Stocks":
         """Return these stocks and some more, with so many litres; figures not given are unknown, those given exact."""
@@ -88,6 +97,7 @@ class Stocks:
             {name: np.append(old, np.zeros(count)) for name, old in self.uncertainty.items()},
             np.append(self.heels, np.zeros(count)),
             {name: each.joined(count) for name, each in self.common.items()},
+            np.append(self.temperatures, np.full(count, CELLAR_CELSIUS)),
         )
 
 

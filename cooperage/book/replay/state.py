@@ -14,7 +14,7 @@ from cooperage.book.store.tables import as_json
 DAY = 86_400.0
 
 
-_NOT_REMEMBERED = frozenset(("temperature_c", "headspace_mm"))  # of the moment: neither ages
+_NOT_REMEMBERED = frozenset(("headspace_mm",))  # of the moment: it does not age
 
 
 @dataclass(slots=True)
@@ -156,7 +156,7 @@ class VesselState:
     def _since_read_here(self, name: str, at: float, left_alone: float) -> SinceRead:
         """Return that of a property of the vessel; a gravity that was not read since follows from what is in it."""
         read = self.reads.get(name)
-        if read is not None and not read.changed:
+        if read is not None and (name != "sg" or not read.changed):  # what came in hardly warms or cools the rest
             return UNKNOWN._replace(expected=read.value, age=(at - read.at) / DAY, left_alone=left_alone)
         gravity = gravity_of(*map(self._value, ("abv", "sugar_g_l"))) if name == "sg" else None
         if gravity is None:
@@ -212,7 +212,7 @@ _PLAIN = (
 )
 
 
-_FORM = 7
+_FORM = 8
 """Raised whenever a state begins to remember something more, so that what older code kept is recalculated."""
 
 

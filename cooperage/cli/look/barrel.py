@@ -75,7 +75,7 @@ def _figure_row(figure: Figure) -> dict[str, Any]:
     declared = PROPERTIES.get(figure.name)
     unit = unit_written(Quantity.SULPHITE if declared is None else declared.quantity)
     band = {"low": figure.low, "high": figure.high, "measured": figure.measured, "days_ago": figure.days_ago}
-    band["added_since"] = figure.added or None
+    band |= {"added_since": figure.added or None, "at_celsius": figure.at_celsius}
     return {"value": figure.value, "unit": unit, "source": figure.source, "basis": figure.basis or None} | band
 
 

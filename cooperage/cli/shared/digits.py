@@ -15,6 +15,7 @@ _MEASURED = {
     "_mm": Quantity.LENGTH,
     "celsius": Quantity.TEMPERATURE,
     "temperature": Quantity.TEMPERATURE,
+    "_c": Quantity.TEMPERATURE,
     "humidity": Quantity.PERCENT,
     "percent": Quantity.PERCENT,
     "ph": Quantity.NUMBER,

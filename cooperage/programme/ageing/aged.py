@@ -6,7 +6,7 @@ The book itself keeps figures as they were read, carried on by hands alone; noth
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
-from math import log
+from math import hypot, log
 from typing import TYPE_CHECKING
 
 from cooperage.book import Book, Cellar, Figure, Standing
@@ -16,6 +16,7 @@ from cooperage.programme.ageing.course import Course, band_of
 from cooperage.programme.ageing.experience import Experience
 from cooperage.programme.ageing.figures import FiguresNow, Now
 from cooperage.programme.ageing.passage import AirDrift
+from cooperage.programme.air.warmth import Warmth, warmth_of
 
 if TYPE_CHECKING:
     from cooperage.programme.ageing.doubts import Doubts
@@ -69,13 +70,15 @@ class AgedStanding(Standing):
         return replace(figure, uncertainty=sd, low=low, high=high)
 
     def molecular_course(self) -> Course | None:
-        """Return the course of molecular SO2 [mg/L]: that of free SO2, with pH and strength as they are now.
+        """Return the course of molecular SO2 [mg/L]: that of free SO2, with pH, strength and temperature as now.
 
-        Its doubt is that of free SO2 and of pH, by the law of propagation (JCGM 100:2008).
+        Its doubt is that of free SO2, of pH and of temperature, by the law of propagation (JCGM 100:2008).
         """
-        free, ph, abv = (self.now(name) for name in ("free_so2_mg_l", "ph", "abv"))
+        free, ph, abv, warm = (self.now(name) for name in ("free_so2_mg_l", "ph", "abv", "temperature_c"))
         share = None if ph.value is None or abv.value is None else self.molecular_share(ph.value, abv.value)
-        return None if share is None or free.course is None else free.course.times(share, _TENFOLD * ph.sd)
+        if share is None or free.course is None:
+            return None
+        return free.course.times(share, hypot(_TENFOLD * ph.sd, self.molecular_per_degree * warm.sd))
 
 
 def _dressed(figure: Figure, now: Now) -> Figure:
@@ -119,4 +122,9 @@ def cellar_now(book: Book, at: datetime | None = None) -> AgedCellar:
 
         return air_drifts(book, cellar, facts)
 
-    return aged(cellar, facts, FiguresNow(cellar, drifts=drifts))
+    def warmth() -> Warmth:
+        from cooperage.programme.air.climate import days_read, room_airs  # NumPy comes with it
+
+        return warmth_of(days_read(room_airs(book, cellar.at)), facts)
+
+    return aged(cellar, facts, FiguresNow(cellar, drifts=drifts, warmth=warmth))

@@ -4,7 +4,8 @@ from dataclasses import dataclass, replace
 from math import exp, sqrt
 from statistics import NormalDist
 
-from cooperage.programme.ageing.models import AGEINGS, MONTH
+from cooperage.programme.ageing.models import AGEINGS
+from cooperage.programme.ageing.passage import besides
 
 BAND = 0.9
 """How often a figure lies in the band that is shown beside it."""
@@ -19,6 +20,7 @@ class Course:
 
     `wander` is one standard deviation of what else happens in a month. `scale` is the size of its unit against the
     property's, where it is the course of a share. `by_air` is the part of the rate that evaporation has.
+    What goes to the room's temperature `nears` it as it is now, give or take `nears_doubt`.
     """
 
     name: str
@@ -30,6 +32,8 @@ class Course:
     scale: float = 1.0
     wander: float = 0.0
     by_air: float = 0.0
+    nears: float = 0.0
+    nears_doubt: float = 0.0
 
     def after(self, days: float) -> tuple[float, float]:
         """Return the figure so many days from now, left alone, and one standard deviation of it."""
@@ -37,11 +41,12 @@ class Course:
         if ageing.fades:
             a_day = exp(min(self.rate, 0.0))
             by_value = exp(-a_day * days)
-            value, by_rate = self.value * by_value, -a_day * days * self.value * by_value
+            off = self.value - self.nears
+            value, by_rate = self.nears + off * by_value, -a_day * days * off * by_value
         else:
             value, by_value, by_rate = self.value + self.scale * self.rate * days, 1.0, self.scale * days
         variance = by_value**2 * self.vv + 2 * by_value * by_rate * self.vr + by_rate**2 * self.rr
-        variance += (self.scale * self.wander) ** 2 * max(0.0, days) / MONTH
+        variance += self.scale**2 * besides(ageing, max(0.0, days), by_value, self.wander, self.nears_doubt)
         least = ageing.least
         return value if least is None else max(least, value), sqrt(max(0.0, variance))
 

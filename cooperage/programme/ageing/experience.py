@@ -5,6 +5,7 @@ How it is learned is in `learning`; it can be kept, since it changes only with t
 
 from collections.abc import Mapping
 from dataclasses import astuple, dataclass, fields, replace
+from math import inf
 from typing import Any
 
 from cooperage.book import Standing
@@ -12,6 +13,7 @@ from cooperage.programme.ageing.course import Course
 from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.ageing.passage import AirDrift, Doubt, Stretch, Varies, doubt_after, moved
 from cooperage.programme.ageing.trails import up_to_now
+from cooperage.programme.air.warmth import UNREAD, Warmth
 from cooperage.units import counted
 
 PRIOR = "prior"
@@ -89,14 +91,15 @@ class Experience:
             return f"no readings to learn from yet: {AGEINGS[self.name].source}"
         return f"learned from {counted(self.count, 'reading')} here"
 
-    def course(self, standing: Standing, as_read: float) -> Course:
-        """Return the course of a vessel's figure from now on; `as_read` is what the book has."""
-        if self.is_set_aside:
+    def course(self, standing: Standing, as_read: float | None, warmth: Warmth = UNREAD) -> Course:
+        """Return the course of a vessel's figure from now on; `as_read` is what the book has, if anything."""
+        if self.is_set_aside and as_read is not None:
             sd = _ERROR_TO_SD * self.errors_as_read / self.count
-            return Course(self.name, as_read, 0.0, sd**2, 0.0, 0.0)
+            still = -inf if AGEINGS[self.name].fades else 0.0
+            return Course(self.name, as_read, still, sd**2, 0.0, 0.0)
         reached = self.reached[standing.tag]
         air = AirDrift(reached.strength, reached.richer)
-        *stretch, _, doubt, came, begins = up_to_now(standing, self.name, air)
+        *stretch, _, doubt, came, begins = up_to_now(standing, self.name, air, warmth)
         if begins:
             vv = (self.scale * doubt) ** 2 + self.of_fill**2
             reached = replace(reached, value=came, vv=vv, vr=0.0, uu=0.0, uw=0.0, us=0.0, up=0.0)
@@ -115,7 +118,8 @@ class Experience:
         products = a * b * at.uw + a * c * at.us + a * d * at.up + b * c * at.ws + b * d * at.wp + c * d * self.sp
         vr = own.vr + a * at.uw + b * at.ww + c * at.ws + d * at.wp
         rr = own.rr + at.ww + self.rate_varies**2  # of the time to come
-        return Course(self.name, to.value, at.rate, own.vv + squares + 2 * products, vr, rr, wander=self.wander)
+        vv, nears = own.vv + squares + 2 * products, (stretch.nears, stretch.nears_doubt)
+        return Course(self.name, to.value, at.rate, vv, vr, rr, 1.0, self.wander, 0.0, *nears)
 
     def as_json(self) -> list[Any]:
         """Return what was learned as JSON holds it."""

@@ -12,6 +12,7 @@ from cooperage.programme.ageing.experience import Experience
 from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.ageing.passage import AirDrift
 from cooperage.programme.ageing.trails import ordinary_doubt
+from cooperage.programme.air.warmth import UNREAD, Warmth
 from cooperage.programme.kept import kept
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ class FiguresNow:
     """The figures of a cellar's vessels now; how a property ages is learned when it is first asked for, and kept.
 
     `before` are those of the same cellar a while ago, from which learning begins, so that it is sooner done. `drifts`
-    works out what the air does to each barrel, by tag, once it is asked for.
+    works out what the air does to each barrel, by tag, once it is asked for, `warmth` how warm the rooms are.
     """
 
     def __init__(
@@ -67,8 +68,9 @@ class FiguresNow:
         cellar: Cellar,
         before: "FiguresNow | None" = None,
         drifts: Callable[[], Mapping[str, AirDrift]] | None = None,
+        warmth: Callable[[], Warmth] | None = None,
     ) -> None:
-        self._find_drifts = drifts
+        self._find_drifts, self._find_warmth = drifts, warmth
         self._mark = cellar.mark
         self._standings = [standing for standing in cellar if standing.ml]
         self._tags = frozenset(standing.tag for standing in self._standings)
@@ -87,16 +89,24 @@ class FiguresNow:
 
     def _worked_out(self, standing: Standing, name: str) -> Now:
         figure, read = self.in_book(standing, name), standing.state.reads.get(name)
-        if figure.value is None or standing.tag not in self._tags:
+        ageing = AGEINGS.get(name)
+        is_of_room = ageing is not None and ageing.to_room
+        if standing.tag not in self._tags or (figure.value is None and not is_of_room):
             return Now(name, figure.value)
-        if name not in AGEINGS:
+        if ageing is None:
             return Now(name, figure.value, figure.uncertainty or 0.0, figure.value, figure.days_ago, MEASURED)
         experience = self.experience(name)
-        course = experience.course(standing, figure.value)
+        course = experience.course(standing, figure.value, self._warmth if is_of_room else UNREAD)
+        basis = experience.basis if not is_of_room else self._with_room(experience, standing)
         is_fresh = read is not None and not read.changed and (figure.days_ago or 0.0) < _FRESH_DAYS
         how, measured = MEASURED if is_fresh else CALCULATED, None if read is None else read.value
         added = 0.0 if read is None else standing.state.since_read(name, standing.at.timestamp()).added
-        return Now(name, *course.after(0.0), measured, figure.days_ago, how, experience.basis, course, added)
+        return Now(name, *course.after(0.0), measured, figure.days_ago, how, basis, course, added)
+
+    def _with_room(self, experience: Experience, standing: Standing) -> str:
+        """Return what a figure that goes to the room's temperature rests on, the room included."""
+        room = f"its room {self._warmth.of(standing.position[0]).how}"
+        return experience.basis if experience.is_set_aside else f"{experience.basis}; {room}"
 
     def in_book(self, standing: Standing, name: str) -> Figure:
         """Return a figure of a vessel as the book has it."""
@@ -116,7 +126,9 @@ class FiguresNow:
 
     def _mark_of(self, name: str) -> str:
         """Return the mark under which what is learned is kept: none where what the air does is left out of it."""
-        return "" if AGEINGS[name].is_moved_by_air and self._find_drifts is None else self._mark
+        ageing = AGEINGS[name]
+        is_partial = (ageing.is_moved_by_air and not self._find_drifts) or (ageing.to_room and not self._find_warmth)
+        return "" if is_partial else self._mark
 
     def experience(self, name: str) -> Experience:
         """Return what this cellar has shown of a property that ages."""
@@ -155,9 +167,22 @@ class FiguresNow:
             like = AGEINGS[name].like
             usual = self.experience(like).usual_rate if like else None
             drifts = self._drifts if AGEINGS[name].is_moved_by_air else None
-            self.learned[name] = learn(self._standings, name, self._before.get(name), usual, drifts)
+            warmth = self._every_day if AGEINGS[name].to_room else UNREAD
+            self.learned[name] = learn(self._standings, name, self._before.get(name), usual, drifts, warmth)
         return self.learned[name]
 
     @cached_property
     def _drifts(self) -> Mapping[str, AirDrift]:
         return {} if self._find_drifts is None else self._find_drifts()
+
+    @cached_property
+    def _every_day(self) -> Warmth:
+        return UNREAD if self._find_warmth is None else self._find_warmth()
+
+    @cached_property
+    def _warmth(self) -> Warmth:
+        mark = self._mark if self._find_warmth else ""
+        return kept(mark, "warmth", self._recent_days, Warmth.as_json, Warmth.from_json)
+
+    def _recent_days(self) -> Warmth:
+        return self._every_day.recent()

@@ -123,6 +123,8 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
         reached = held
         if step.begins.any():
             held = _begun(held, step.begins, step.came, step.doubt, usual, varies=usual.of_fill)
+            if ageing.to_room:  # it may come from the room alone
+                held.as_read = np.where(step.begins, np.nan, held.as_read)
         held = _age(held, step, columns, ageing, usual)
         is_read = ~np.isnan(step.value)
         compared = is_read & held.is_known
@@ -138,9 +140,10 @@ def carry_on(trails: Trails, columns: Floats, ageing: Ageing, usual: UsualAgeing
             weight = (is_plain * (usual.scale * step.doubt) ** 2)[compared] / s
             squares += float((weight * np.minimum(e**2 / s, usual.far**2)).sum())
             count_of_squares += float(weight.sum())
-            count += int(compared.sum())
-            errors += float(np.abs(e).sum())
-            errors_as_read += float(np.abs(step.value - held.as_read)[compared].sum())
+            read_before = compared & ~np.isnan(held.as_read)
+            count += int(read_before.sum())
+            errors += float(np.abs(error[read_before]).sum())
+            errors_as_read += float(np.abs(step.value - held.as_read)[read_before].sum())
             likelihood -= 0.5 * float((np.log(s) + e**2 / s).sum())
         sure = held.vv + (usual.scale * step.doubt) ** 2  # against what came with the mead the reading is believed
         held = _corrected(held, step, error, np.where(step.begins, sure, spread), compared & ~is_jump)

@@ -14,6 +14,7 @@ from cooperage.programme.ageing.likeness import Likeness, likeness_of
 from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.ageing.passage import NO_DRIFT, AirDrift
 from cooperage.programme.ageing.side_by_side import Floats, trails_of
+from cooperage.programme.air.warmth import UNREAD, Warmth
 
 
 @dataclass(frozen=True)
@@ -66,12 +67,14 @@ class Learned:
     likeness: Likeness
     fitted: Fitted
     drifts: Mapping[str, AirDrift]
+    warmth: Warmth = UNREAD
 
     def age(self, standings: Iterable[Standing]) -> Passed:
         """Carry vessels through their readings up to their moment, with what is usual as it was learned."""
         chosen = list(standings)
         columns = self.likeness.columns(chosen)
-        passed = carry_on(trails_of(chosen, self.name, self.drifts), columns, AGEINGS[self.name], self.fitted.usual)
+        trails = trails_of(chosen, self.name, self.drifts, self.warmth)
+        passed = carry_on(trails, columns, AGEINGS[self.name], self.fitted.usual)
         return passed.doubting(self.fitted.covariance)
 
     def usual(self) -> WhatIsUsual:
@@ -127,16 +130,17 @@ def learn(
     before: Learned | None = None,
     usual: float | None = None,
     drifts: Mapping[str, AirDrift] | None = None,
+    warmth: Warmth = UNREAD,
 ) -> Learned:
     """Learn from all vessels that hold something how one property ages in this cellar.
 
     `before` may lend a start, `usual` is the usual rate that was learned of the property that ages alike,
-    `drifts` what the air does to each, by tag.
+    `drifts` what the air does to each, by tag, and `warmth` how warm the rooms are.
     """
     ageing = AGEINGS[name]
     likeness = likeness_of(standings, ageing)
     if usual is not None:
         likeness = likeness.moved(usual - AGEINGS[ageing.like].usual)
     near = before.fitted.usual if before is not None and before.likeness.is_like(likeness) else None
-    trails, columns = trails_of(standings, name, drifts), likeness.columns(standings)
-    return Learned(name, likeness, fit(trails, columns, likeness, ageing, near), drifts or {})
+    trails, columns = trails_of(standings, name, drifts, warmth), likeness.columns(standings)
+    return Learned(name, likeness, fit(trails, columns, likeness, ageing, near), drifts or {}, warmth)

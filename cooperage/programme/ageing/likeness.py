@@ -7,10 +7,9 @@ from math import log
 import numpy as np
 
 from cooperage.book import Standing
-from cooperage.programme.ageing.models import Ageing
+from cooperage.programme.ageing.models import USUAL_ML, Ageing
 from cooperage.programme.ageing.side_by_side import Floats
 
-_USUAL_ML = 225_000
 _HALF = 0.5
 
 
@@ -51,7 +50,12 @@ class Likeness:
 
 def likeness_of(standings: Sequence[Standing], ageing: Ageing) -> Likeness:
     """Find how the vessels of a cellar differ, as far as the declaration lets it matter."""
-    declared = {"tank": ageing.of_tank, "new wood": ageing.of_new_wood, "size": ageing.of_size}
+    declared = {
+        "tank": ageing.of_tank,
+        "new wood": ageing.of_new_wood,
+        "size": ageing.of_size,
+        "any size": ageing.of_any_size,
+    }
     effects = {name: effect for name, effect in declared.items() if effect and _differs(standings, name)}
     lots = _kinds(map(_lot, standings)) if ageing.of_lot else ()
     rooms = _kinds(map(_room, standings)) if ageing.of_room else ()
@@ -75,10 +79,20 @@ def _is_new(standing: Standing) -> float:
 
 def _smallness(standing: Standing) -> float:
     """Return for a barrel how many e-folds it is smaller than 225 L; wood's area over volume goes with it."""
-    return log(_USUAL_ML / standing.vessel.capacity_ml) if standing.vessel.is_barrel else 0.0
+    return _any_smallness(standing) if standing.vessel.is_barrel else 0.0
 
 
-_EFFECTS: dict[str, Callable[[Standing], float]] = {"tank": _is_tank, "new wood": _is_new, "size": _smallness}
+def _any_smallness(standing: Standing) -> float:
+    """Return how many e-folds any vessel is smaller than 225 L."""
+    return log(USUAL_ML / standing.vessel.capacity_ml)
+
+
+_EFFECTS: dict[str, Callable[[Standing], float]] = {
+    "tank": _is_tank,
+    "new wood": _is_new,
+    "size": _smallness,
+    "any size": _any_smallness,
+}
 
 
 def _differs(standings: Sequence[Standing], effect: str) -> bool:

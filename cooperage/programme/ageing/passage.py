@@ -21,8 +21,9 @@ Number: TypeAlias = Any
 class Stretch(NamedTuple):
     """A stretch of time: what there was is multiplied by `kept` and ages `age` days, `added` ages `added_age` days.
 
-    Of both, `racked` rackings took their part `racked_age` days ago, and what evaporated changed it `by_air`. Floats,
-    or arrays of one shape.
+    Of both, `racked` rackings took their part `racked_age` days ago, and what evaporated changed it `by_air`. What goes
+    to the room's temperature `nears` it, which is doubtful by one standard deviation, `nears_doubt`. Floats, or arrays
+    of one shape.
     """
 
     kept: Number
@@ -32,6 +33,8 @@ class Stretch(NamedTuple):
     racked: Number
     racked_age: Number
     by_air: Number
+    nears: Number = 0.0
+    nears_doubt: Number = 0.0
 
 
 class AirDrift(NamedTuple):
@@ -74,13 +77,15 @@ def moved(
 
     `share` is that of additions that is found, `takes` what one racking takes.
     """
-    kept, age, added, added_age, racked, racked_age, by_air = stretch
+    kept, age, added, added_age, racked, racked_age, by_air, nears, _ = stretch
     if ageing.fades:
         a_day = maths.exp(rate * (rate < 0))
         left, added_left = kept * maths.exp(-a_day * age), added * maths.exp(-a_day * added_age)
         taken_left = racked * maths.exp(-a_day * racked_age)  # what a racking took would have aged as well
         there = value * left + share * added_left
         by_rate = -a_day * (age * value * left + added_age * share * added_left)
+        if ageing.to_room:
+            there, by_rate = there + nears * (1 - left), by_rate + a_day * age * nears * left
     else:
         left, added_left, taken_left, by_rate = kept, added, racked, age
         there = kept * value + share * added + rate * age + by_air
@@ -117,9 +122,21 @@ def doubt_after(ageing: Ageing, stretch: Stretch, to: Moved, doubt: Doubt, varie
     is_open = (stretch.added > 0) * (stretch.added_age < ageing.settles)
     of_share = is_open * _UNSETTLED + (1 - is_open) * ageing.stays_doubt
     vv = to.by_value**2 * doubt.vv + 2 * to.by_value * to.by_rate * doubt.vr + to.by_rate**2 * doubt.rr
-    vv = vv + (of_share * to.by_share) ** 2 + varies.wander**2 * stretch.age / MONTH
+    vv = vv + (of_share * to.by_share) ** 2
+    vv = vv + besides(ageing, stretch.age, to.by_value, varies.wander, stretch.nears_doubt)
     vv = vv + (varies.rate_varies * to.by_rate) ** 2 + _of_rackings(stretch.racked, varies.takes_varies * to.by_takes)
     return Doubt(vv, to.by_value * doubt.vr + to.by_rate * doubt.rr, doubt.rr)
+
+
+def besides(ageing: Ageing, days: Number, left: Number, wander: float, nears_doubt: Number) -> Number:
+    """Return the variance of what else happens in some days; what is `left` of a figure has not gone to its room yet.
+
+    Where a figure ends wanders about the room's temperature, which is doubtful itself.
+    """
+    if ageing.to_room:
+        gone = (1 - left) * (left < 1)
+        return wander**2 * gone * (1 + left) + (nears_doubt * gone) ** 2
+    return wander**2 * days / MONTH
 
 
 def _of_rackings(racked: Number, of_all: Number) -> Number:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from cooperage.book import Standing
 from cooperage.programme.ageing.passage import NO_DRIFT, AirDrift, Stretch
 from cooperage.programme.ageing.trails import rows_of
+from cooperage.programme.air.warmth import UNREAD, Warmth
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -20,9 +21,9 @@ class Step:
 
     What there was is multiplied by `kept` (mixing and evaporation) and ages `age` days; `added` came besides and ages
     `added_age` days; of both, `racked` rackings took their part `racked_age` days ago, and what evaporated changed it
-    `by_air`. Where it `begins`, what was before does not count: the figure is `came`, which came with the mead, or
-    unknown (NaN) until the reading. `value` (NaN: none) was measured at the end; `doubt` is the standard uncertainty
-    of it.
+    `by_air`. What goes to its room's temperature `nears` that, which is doubtful by `nears_doubt`. Where it `begins`,
+    what was before does not count: the figure is `came`, which came with the mead, or unknown (NaN) until the reading.
+    `value` (NaN: none) was measured at the end; `doubt` is the standard uncertainty of it.
     """
 
     kept: Floats
@@ -36,11 +37,14 @@ class Step:
     doubt: Floats
     came: Floats
     begins: Flags
+    nears: Floats | float = 0.0
+    nears_doubt: Floats | float = 0.0
 
     @property
     def stretch(self) -> Stretch:
         """What happens on the way."""
-        return Stretch(self.kept, self.age, self.added, self.added_age, self.racked, self.racked_age, self.by_air)
+        happened = (self.kept, self.age, self.added, self.added_age, self.racked, self.racked_age, self.by_air)
+        return Stretch(*happened, self.nears, self.nears_doubt)
 
 
 @dataclass(frozen=True)
@@ -50,17 +54,22 @@ class Trails:
     steps: tuple[Step, ...]
 
 
-_COLUMNS = 11
-_NOTHING = (1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, np.nan, 1.0, np.nan, False)
+_COLUMNS = 13
+_NOTHING = (1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, np.nan, 1.0, np.nan, False)
 
 
-def trails_of(standings: Sequence[Standing], name: str, drifts: Mapping[str, AirDrift] | None = None) -> Trails:
+def trails_of(
+    standings: Sequence[Standing],
+    name: str,
+    drifts: Mapping[str, AirDrift] | None = None,
+    warmth: Warmth = UNREAD,
+) -> Trails:
     """Gather what vessels remember of a property; readings stand at the end, so that all lead up to now together.
 
-    `drifts` are what the air does to them, by tag.
+    `drifts` are what the air does to them, by tag, `warmth` is how warm their rooms are.
     """
     drifts = drifts or {}
-    rows = [rows_of(standing, name, drifts.get(standing.tag, NO_DRIFT)) for standing in standings]
+    rows = [rows_of(standing, name, drifts.get(standing.tag, NO_DRIFT), warmth) for standing in standings]
     longest = max((len(each) for each in rows), default=1)
     cells = np.array([[_NOTHING] * (longest - len(each)) + each for each in rows], dtype=np.float64)
     cells = cells.reshape(len(rows), longest, _COLUMNS)
@@ -68,5 +77,6 @@ def trails_of(standings: Sequence[Standing], name: str, drifts: Mapping[str, Air
 
 
 def _step(cells: Floats) -> Step:
-    kept, age, added, added_age, racked, racked_age, by_air, value, doubt, came, begins = cells.T
-    return Step(kept, age, added, added_age, racked, racked_age, by_air, value, doubt, came, begins > 0)
+    kept, age, added, added_age, racked, racked_age, by_air, nears, nears_doubt, value, doubt, came, begins = cells.T
+    measured = (value, doubt, came, begins > 0)
+    return Step(kept, age, added, added_age, racked, racked_age, by_air, *measured, nears, nears_doubt)

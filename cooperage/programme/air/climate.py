@@ -21,6 +21,7 @@ from cooperage.book.store.tables import ENTRY
 from cooperage.liquid import evaporation
 from cooperage.programme.air.harmonic import season
 from cooperage.programme.air.season import UNKNOWN_SEASON, Season
+from cooperage.programme.air.warmth import DayRead
 
 RECENT = timedelta(days=30)
 _BARREL = (225.0, 13.5, 0.0, 1.0)  # litres, strength, extract, days: a season is a ratio, so any barrel does
@@ -109,6 +110,11 @@ def room_airs(book: Book, until: datetime | None = None) -> dict[str, RoomAir]:
     for air in airs_read(book, until):
         rooms[air.room][int(air.at.timestamp() // DAY)].append(air)
     return {room: _room_air(room, days) for room, days in sorted(rooms.items())}
+
+
+def days_read(airs: Mapping[str, RoomAir]) -> list[DayRead]:
+    """List how warm each room was on each day that was read in it."""
+    return [DayRead(air.room, *each) for air in airs.values() for each in zip(air.days, air.celsius, strict=True)]
 
 
 def _room_air(room: str, days: Mapping[int, list[AirReading]]) -> RoomAir:

@@ -20,9 +20,12 @@ Floats = NDArray[np.float64]
 
 _MONTH = 28 * DAY
 # As shares of the loss, common practice (no source): deviations of the level, the cosine and the sine before anything
-# is seen; of a month from its season, be it weather or a year that is no cosine; and of a visit from its month.
+# is seen; of a month from its season, be it weather or a year that is no cosine, until months have shown that; and of a
+# visit from its month.
 _BEFORE = np.array([1.0, 0.25, 0.25])
 _OF_MONTH, _OF_VISIT = 0.11, 0.1
+_LEAST_OF_MONTH, _OF_YEAR = 0.02, 13
+_USUAL_MONTHS = 8.0  # months' worth of trust in `_OF_MONTH` (common practice, no source)
 
 
 def season_until_now(began: Floats, ended: Floats, ratio: Floats) -> Season:
@@ -47,9 +50,25 @@ def _so_far(began: Floats, ended: Floats, ratio: Floats) -> Season:
     sums = [np.bincount(month, each) for each in (ratio, np.ones_like(ratio), cosine, sine)]
     seen, *waves = (each[count > 0] / count[count > 0] for each in sums)
     of_visit = _OF_VISIT**2 + float(np.mean((ratio - (sums[0] / count.clip(1))[month]) ** 2))
-    columns = np.column_stack(waves)
-    weight = 1 / (_OF_MONTH**2 + of_visit / count[count > 0])
-    spread = np.linalg.inv(columns.T @ (columns * weight[:, None]) + np.diag(_BEFORE**-2.0))
-    _, a, b = spread @ (columns.T @ (weight * (seen - 1)))
+    columns, of_visits = np.column_stack(waves), of_visit / count[count > 0]
+    usual, _ = _weighed(columns, seen - 1, _OF_MONTH**2 + of_visits)
+    of_month = _of_month(seen - 1 - columns @ usual, of_visits)
+    (_, a, b), spread = _weighed(columns, seen - 1, of_month + of_visits)
     centre = (float(cosine.mean()), float(sine.mean()))
     return Season(float(a), float(b), is_known=False, centre=centre, spread=tuple(map(tuple, spread.tolist())))
+
+
+def _weighed(columns: Floats, seen: Floats, variance: Floats) -> tuple[Floats, Floats]:
+    """Return level and waves by months that were seen, against what is usual, and their covariance."""
+    spread = np.asarray(np.linalg.inv(columns.T @ (columns / variance[:, None]) + np.diag(_BEFORE**-2.0)))
+    return np.asarray(spread @ (columns.T @ (seen / variance))), spread
+
+
+def _of_month(left: Floats, of_visits: Floats) -> float:
+    """Return the variance of a month about its season, moderated by the usual one (Smyth (2004), see `rates`).
+
+    A cosine bends to any part of a year: months count once a whole one has been seen.
+    """
+    beyond = max(0, len(left) - _OF_YEAR)
+    shown = float((left**2).mean() * len(left) / max(1, len(left) - len(_BEFORE)) - of_visits.mean())
+    return max(_LEAST_OF_MONTH**2, (_USUAL_MONTHS * _OF_MONTH**2 + beyond * shown) / (_USUAL_MONTHS + beyond))

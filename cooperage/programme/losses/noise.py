@@ -23,7 +23,10 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 LEAST_VISITS = 3
-_LEAST_LEVEL_ML, _LEAST_SHARE = 30.0, 0.05
+LEAST = (30.0, 0.05)
+"""What a level [ml] and a share err by at least where one visit may be held against others: so sure is no cellar."""
+LEAST_TO_COME = (10.0, 0.03)
+"""The same where visits to come are foretold, as near as those before have come (all common practice, no source)."""
 _REACH = 3.0
 _KEPT = 0.9733  # variance of a normal cut off at three deviations: 1 - 6 phi(3) / (2 Phi(3) - 1)
 _ROUNDS = 4
@@ -68,20 +71,23 @@ def middle_rate(lost: Floats, exposure: Floats) -> float:
     return max(float(median((lost / exposure).tolist())), 1e-9)
 
 
-def learn_noise(barrels: Sequence[Visited]) -> Noise:
-    """Learn the cellar's noise from barrels of three visits or more; the usual one while there are none."""
+def learn_noise(barrels: Sequence[Visited], least: tuple[float, float] = LEAST) -> Noise:
+    """Learn the cellar's noise from barrels of three visits or more; the usual one while there are none.
+
+    `least` are the least that level [ml] and share err by.
+    """
     if not barrels:
         return USUAL_NOISE
     every = _Every.of(barrels)
     rate = np.array([middle_rate(each.lost, each.exposure) for each in barrels])
     residual = every.residual(rate)
-    reach = np.full(len(residual), _REACH * 1.4826 * median(np.abs(residual).tolist()) + _LEAST_LEVEL_ML)
+    reach = np.full(len(residual), _REACH * 1.4826 * median(np.abs(residual).tolist()) + LEAST[0])
     noise = USUAL_NOISE
     for _ in range(_ROUNDS):
         kept = np.abs(residual) <= reach
         rate = every.rates(kept, rate)
         residual, expected = every.residual(rate), rate[every.barrel] * every.exposure
-        noise = every.moments(residual, expected, kept, noise)
+        noise = every.moments(residual, expected, kept, noise, least)
         reach = _REACH * noise.variance(expected, every.steps) ** 0.5
     return noise
 
@@ -113,7 +119,9 @@ class _Every:
         lost, exposed = (np.bincount(self.barrel, each * kept, len(before)) for each in (self.lost, self.exposure))
         return np.divide(lost, exposed, out=before.copy(), where=exposed > 0)
 
-    def moments(self, residual: Floats, expected: Floats, kept: Bools, before: Noise) -> Noise:
+    def moments(
+        self, residual: Floats, expected: Floats, kept: Bools, before: Noise, least: tuple[float, float] = LEAST
+    ) -> Noise:
         """Solve squares = 2 level^2 + (1 - 1/n) own^2, products = - level^2 - own^2 / n, summed over kept visits.
 
         From the squares is taken what the jugs' steps add to them, as far as the level found before does not hold it.
@@ -129,8 +137,8 @@ class _Every:
         matrix = np.array([[2.0 * kept.sum(), own], [-float(both.sum()), -own_beside]])
         usual = _USUAL_VISITS * np.array([[2.0, median(expected.tolist()) ** 2], [-1.0, 0.0]])
         sums = np.array([squares.sum(), products.sum()]) + usual @ (USUAL_NOISE.level_ml**2, USUAL_NOISE.share**2)
-        level, share = _solved(matrix + usual, sums)
-        found = Noise(max(_LEAST_LEVEL_ML, level**0.5), max(_LEAST_SHARE, share**0.5))
+        level, share = _solved(matrix + usual, sums, least[0])
+        found = Noise(max(least[0], level**0.5), max(least[1], share**0.5))
         return replace(found, rounding=_unpaid(level, float(np.mean(self.steps**2)) / 12))
 
 
@@ -141,10 +149,10 @@ def _unpaid(level: float, of_step: float) -> float:
     return min(1.0, max(0.0, 1.0 - (level - USUAL_NOISE.level_ml**2) / of_step))
 
 
-def _solved(matrix: Floats, sums: Floats) -> tuple[float, float]:
+def _solved(matrix: Floats, sums: Floats, least_ml: float) -> tuple[float, float]:
     """Return level^2 and share^2, neither below what a cellar can have; the share follows from the level kept."""
     level = float(np.linalg.lstsq(matrix, sums, rcond=None)[0][0])
-    level = max(_LEAST_LEVEL_ML**2, level)
+    level = max(least_ml**2, level)
     if matrix[0, 1] <= 0:  # nothing was expected to be lost: there is no share of it
         return level, 0.0
     return level, max(0.0, float((sums[0] - matrix[0, 0] * level) / matrix[0, 1]))

@@ -28,7 +28,7 @@ from cooperage.programme.air.harmonic import mean_multiples
 from cooperage.programme.air.season import NO_SEASON, Season
 from cooperage.programme.losses.leaks import BarrelVisits, Peers, weigh_accounts
 from cooperage.programme.losses.loss_rate import Leak, Noise
-from cooperage.programme.losses.noise import LEAST_VISITS, jug_step, learn_noise, visited
+from cooperage.programme.losses.noise import LEAST, LEAST_TO_COME, LEAST_VISITS, jug_step, learn_noise, visited
 from cooperage.programme.losses.peers import LEAST_SPREAD, PeerRate, peers_of
 from cooperage.programme.losses.record import VisitRecord
 from cooperage.programme.losses.room_effects import Room, rooms_of
@@ -174,13 +174,14 @@ def _typical(own: Iterable[_Own]) -> float:
 
 
 def _noise(own: Iterable[_Own], *, spells: bool = True) -> Noise:
-    """Learn the noise of visits with their rooms' spells taken out, or left in."""
+    """Learn the noise of visits with their rooms' spells taken out, or left in as for visits to come."""
     known = [each for each in own if len(each.lost) >= LEAST_VISITS]
     return learn_noise(
         [
             visited(each.lost, each.exposure if spells else each.seasonal, each.began, each.ended, each.steps)
             for each in known
-        ]
+        ],
+        LEAST if spells else LEAST_TO_COME,
     )
 
 

@@ -178,7 +178,9 @@ def _sulphite(standing: Standing, units: Units) -> Iterator[_Question]:
     if course is None or not free:
         return
     value, sd = course.after(0.0)
-    shares = {"free_so2_mg_l": value / free, "ph": log(10.0) * value}  # it goes by the power of ten of the pH
+    # It goes by the power of ten of the pH, and rises with warmth.
+    shares = {"free_so2_mg_l": value / free, "ph": log(10.0) * value}
+    shares["temperature_c"] = standing.molecular_per_degree * value
     parts = tuple(part for name, by in shares.items() for part in _parts(standing, name, by))
     floor = upkeep_of(standing).molecular_so2_floor_mg_l or 0.0
     target = max(DEFAULT_FLOOR, floor)

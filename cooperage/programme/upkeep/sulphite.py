@@ -18,7 +18,6 @@ USUAL_BINDING = 0.4
 ASKED_BACK = 1.5
 """Times the usual dose above which one is asked again (common practice, no source)."""
 _PK_KNOWN_TO_ABV = 20.0
-_COOL = 15.0  # [°C], where no temperature was read (common practice, no source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +37,8 @@ class BarrelDose:
     where there is enough; `grams_low` and `grams_high` are what it would be at the ends of the band of free SO2, equal
     where that was not aged. `is_large` marks more than 1.5 times the usual dose, `is_low` a barrel under its floor.
     `wants_chance` is how likely molecular SO2 is under the target, `low_chance` under the floor; None where not known.
-    What is less likely than the `risk` that the cellar takes is out of the question.
+    What is less likely than the `risk` that the cellar takes is out of the question. The mead is taken to be as warm as
+    `celsius`.
     """
 
     barrel: str
@@ -57,6 +57,7 @@ class BarrelDose:
     wants_chance: float | None = None
     low_chance: float | None = None
     risk: float = USUAL.risk
+    celsius: float | None = None
 
     @property
     def measure_first(self) -> bool:
@@ -141,6 +142,7 @@ def dose(standing: Standing, target_mg_l: float | None = None, binding: float = 
         wants_chance=chance_under(standing, target),
         low_chance=chance_under(standing, floor),
         risk=standing.facts.risk,
+        celsius=standing.celsius,
     )
 
 
@@ -162,8 +164,7 @@ def _wanted_free(standing: Standing, target: float) -> float | None:
     ph, abv = standing.value("ph"), standing.value("abv")
     if ph is None or abv is None or abv > _PK_KNOWN_TO_ABV:
         return None
-    celsius = standing.value("temperature_c")
-    return float(free_so2_for(target, ph, abv, _COOL if celsius is None else celsius))
+    return float(free_so2_for(target, ph, abv, standing.celsius))
 
 
 def _spread(values: Sequence[float | None]) -> LotSpread | None:

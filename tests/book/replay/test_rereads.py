@@ -29,13 +29,13 @@ def test_what_was_added_in_between_is_told_apart() -> None:
 
 
 def test_only_the_last_few_are_remembered() -> None:
-    """The eighth reading before the last is the oldest that is remembered, and temperatures are not."""
+    """The eighth reading before the last is the oldest that is remembered, and headspaces are not."""
     state = filled(1000)
     for day in range(REMEMBERED + 3):
         state.is_read("ph", 3.4, 0.04, day * DAY)
-        state.is_read("temperature_c", 12.0, 0.5, day * DAY)
+        state.is_read("headspace_mm", 12.0, 2.0, day * DAY)
     assert [each.at / DAY for each in state.rereads["ph"]] == list(range(3, REMEMBERED + 3))
-    assert "temperature_c" not in state.rereads
+    assert "headspace_mm" not in state.rereads
 
 
 def test_what_is_remembered_outlives_the_fill_and_the_cache() -> None:

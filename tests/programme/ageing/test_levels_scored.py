@@ -96,7 +96,11 @@ def test_levels_stand_on_the_board_in_the_persons_unit(visited: Book) -> None:
 
 @pytest.mark.slow
 def test_levels_of_the_demo_come_nearer_than_last_time(demo_file: Path) -> None:
-    """Half as far off again as the forecast is what it lost last time, over some 900 visits."""
+    """Half as far off again as the forecast is what it lost last time, over some 900 visits.
+
+    Its barrels are topped to the bung exactly and know no weather: after a year visits scatter by 16 ml, most of it the
+    jug's rounding, and no cellar is taken to be that steady at first, so bands hold more often than they say.
+    """
     book = Book.open(str(demo_file))
     (score,) = scores(level_outcomes(book))
     book.close()
@@ -104,3 +108,5 @@ def test_levels_of_the_demo_come_nearer_than_last_time(demo_file: Path) -> None:
     assert score.error < 0.055 * 1000
     assert score.last_error > 1.5 * score.error
     assert score.held[2] > 0.95
+    assert score.held[0] < 0.85
+    assert score.crps < 46

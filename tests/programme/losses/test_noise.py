@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from cooperage.programme.losses.loss_rate import USUAL_NOISE
-from cooperage.programme.losses.noise import _Every, learn_noise, middle_rate, visited
+from cooperage.programme.losses.noise import LEAST, LEAST_TO_COME, _Every, learn_noise, middle_rate, visited
 
 DAY = 86_400.0
 
@@ -58,6 +58,15 @@ def test_barrels_that_lose_nothing_teach_no_share() -> None:
     noise = learn_noise([tight] * 6)
     assert noise.share == 0.05
     assert 30.0 <= noise.level_ml < USUAL_NOISE.level_ml
+
+
+def test_visits_to_come_are_foretold_as_near_as_those_before_have_come() -> None:
+    """Levels off by 12 ml and shares by 4 % are found for visits to come; to judge one visit, no less than usual."""
+    every = barrels(np.random.default_rng(2), 200, 12.0, 0.04)
+    coming, judged = learn_noise(every, LEAST_TO_COME), learn_noise(every)
+    assert coming.share == pytest.approx(0.04, rel=0.1)
+    assert coming.level_ml < 0.6 * LEAST[0]
+    assert (judged.level_ml, judged.share) == LEAST
 
 
 def test_a_barrel_none_of_whose_visits_is_believed_keeps_its_rate() -> None:

@@ -9,6 +9,7 @@ import pytest
 
 from cooperage.book import Book, Cellar, Standing, Upkeep
 from cooperage.book.declared import acts
+from cooperage.liquid import molecular_so2
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.rounds.worth import Decision, ReadingWorth, readings_worth_most
 from cooperage.programme.upkeep.defaults import upkeep_of
@@ -29,10 +30,10 @@ def demo_cellar(demo_file: Path) -> Cellar:
 def _wrong_by_drawing(standing: Standing, worth: ReadingWorth, rng: np.random.Generator) -> tuple[float, float]:
     """Return how often the likelier side of the limit is wrong without the reading and with it, by drawing both.
 
-    Free SO2 and pH are drawn and multiplied out; whoever has the reading decides by what it leaves of the doubt.
+    Free SO2, pH and temperature are drawn; whoever has the reading decides by what it leaves of the doubt.
     """
     limit, sign = _limit(standing, worth)
-    names = ("free_so2_mg_l", "ph") if "SO2" in worth.what else (worth.name,)
+    names = ("free_so2_mg_l", "ph", "temperature_c") if "SO2" in worth.what else (worth.name,)
     figures = {name: standing.figure(name) for name in names}
     true, expected = {}, {}
     for name, figure in figures.items():
@@ -51,12 +52,10 @@ def _wrong_by_drawing(standing: Standing, worth: ReadingWorth, rng: np.random.Ge
 def _of(standing: Standing, drawn: dict[str, np.ndarray]) -> np.ndarray:
     if "ph" not in drawn:
         return next(iter(drawn.values()))
-    abv, ph = standing.value("abv"), standing.value("ph")
+    abv = standing.value("abv")
     assert abv is not None
-    assert ph is not None
-    share = standing.molecular_share(ph, abv)
-    assert share is not None
-    return np.asarray(drawn["free_so2_mg_l"] * share * 10.0 ** (ph - drawn["ph"]))
+    celsius = np.clip(drawn["temperature_c"], 0.0, 40.0)
+    return np.asarray(molecular_so2(drawn["free_so2_mg_l"], np.clip(drawn["ph"], 2.0, 5.0), abv, celsius))
 
 
 def _limit(standing: Standing, worth: ReadingWorth) -> tuple[float, int]:

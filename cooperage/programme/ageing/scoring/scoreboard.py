@@ -105,12 +105,12 @@ def verdict(line: ScoreLine) -> str:
 
 def _shown(line: ScoreLine, value: float, units: Units) -> str:
     """Return an error in the person's unit; of a scale whose zero is not nothing it is a difference."""
-    if line.quantity is Quantity.GRAVITY:
+    if (middling := _MIDDLING.get(line.quantity)) is not None:
         sign = "-" if value < 0 else ""
-        return sign + show_spread(line.quantity, abs(value), _MIDDLING_SG, units)
+        return sign + show_spread(line.quantity, abs(value), middling, units)
     given = round(value) if line.quantity is Quantity.VOLUME else value
     return show(line.quantity, given, units, digits=_MORE_DIGITS.get(line.score.name))
 
 
-_MIDDLING_SG = 1.02
-"""Where a difference of gravity is put into another unit (common practice, no source)."""
+_MIDDLING = {Quantity.GRAVITY: 1.02, Quantity.TEMPERATURE: 12.0}
+"""Where a difference is put into another unit of such a scale (common practice, no source)."""

@@ -20,6 +20,8 @@ from cooperage.programme.ageing.leaving import air_drifts
 from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.ageing.passage import AirDrift
 from cooperage.programme.ageing.trails import known_at
+from cooperage.programme.air.climate import days_read, room_airs
+from cooperage.programme.air.warmth import UNREAD, Warmth, warmth_of
 
 _LEARN_AGAIN = 300.0
 """[s] What was learned this long ago is learned again: a slip of readings is written at once."""
@@ -111,9 +113,14 @@ class _Replayed:
         alike = self._known(like, span, everything).fitted.usual if like else None
         usual = None if alike is None else float(alike.coefficients[0])
         drifts = self._by_air(everything) if AGEINGS[name].is_moved_by_air else None
-        learned = learn([standing for standing in everything if standing.ml], name, before, usual, drifts)
+        warmth = self._warmth(everything) if AGEINGS[name].to_room else UNREAD
+        learned = learn([standing for standing in everything if standing.ml], name, before, usual, drifts, warmth)
         self._learned[name] = span, learned
         return learned
+
+    def _warmth(self, everything: Sequence[Standing]) -> Warmth:
+        """Return how warm the rooms are, by what was read in them until now."""
+        return warmth_of(days_read(room_airs(self._book, everything[0].at)), self._facts)
 
     def _by_air(self, everything: Sequence[Standing]) -> Mapping[str, AirDrift]:
         """Return what the air does to each barrel, by the visits up to this month."""
