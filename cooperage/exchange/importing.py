@@ -165,7 +165,9 @@ class _Import:
             is_there = entry.id in there
             if not is_there:
                 with _at(entry.row):
-                    self._session.write(entry.act, entry_id=entry.id or "", written_at=entry.written_at)
+                    written = self._session.write(entry.act, entry_id=entry.id or "", written_at=entry.written_at)
+                    if entry.together is not None:
+                        self._session.mark_together([written.id], entry.together)
             self._count(sheet.name, is_written=not is_there)
 
     def _entries(self, rows: Iterable[Row]) -> list[ReadEntry]:

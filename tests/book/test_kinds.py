@@ -38,7 +38,7 @@ def test_it_has_a_command_with_its_options(kind: Any) -> None:
     command = log_command.commands[kind.kind]
     assert command.help
     assert len(command.params) >= len(faces(kind))
-    required = [declared.name for declared, _ in faces(kind) if is_required(declared)]
+    required = [declared for declared, _ in faces(kind) if is_required(declared) and declared.name != kind.proposed]
     assert sum(parameter.required for parameter in command.params) == len(required)
 
 
@@ -51,6 +51,7 @@ def test_the_laws_are_held_against_it(kind: Any) -> None:
 
 ROOT = Path(__file__).parents[2] / "cooperage"
 LISTED = {
+    "programme/several/proposed.py": "which function proposes a figure for which kind; else all get what is typed",
     "book/writing/plans.py": "which function drafts which kind; test_it_has_a_plan fails where one is missing",
     "cli/__init__.py": "names of commands; some are the words of a kind of entry",
 }

@@ -112,6 +112,7 @@ EVERY_ACT: tuple[Column, ...] = (
     Column("sure", Holds.FLAG),
     _ID,
     Column("written", Plain.WHEN),
+    Column("together", Plain.ID),
 )
 FLIGHTS: tuple[Column, ...] = (
     Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
