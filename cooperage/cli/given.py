@@ -7,17 +7,17 @@ from typing import Any
 import click
 
 from cooperage.book import Act
-from cooperage.book.declared.acts import faces, figure_of
+from cooperage.book.declared.acts import faces, figure_of, is_about_a_vessel
 from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.cli.log_help import field_help
 from cooperage.cli.shared.command import Command, Decorated, Option, option
-from cooperage.cli.shared.complete import LOTS, ROOMS, TAGS, Completer, one_of
+from cooperage.cli.shared.complete import LOTS, ROOMS, TAG_LISTS, Completer, one_of
 
-_COMPLETED: dict[Any, Completer] = {Holds.TAG: TAGS, Holds.LOT: LOTS, Holds.PLACE: TAGS}
+_COMPLETED: dict[Any, Completer] = {Holds.TAG: TAG_LISTS, Holds.LOT: LOTS, Holds.PLACE: TAG_LISTS}
 
 but_option = option(
     "--but",
-    metavar="DRAWS",
+    metavar="TAG=FIGURE",
     default="",
     help="With several vessels: the figure of single ones, as 'B-003=20 L; B-005=18 L'.",
 )
@@ -48,8 +48,7 @@ def _parameter(kind: type[Act], field: str, face: FieldSpec, *, required: bool) 
 
 def several_options(kind: type[Act]) -> list[Decorated]:
     """Return the options of a kind that can be done to several vessels, each with a figure of its own."""
-    is_about_vessels = any(declared.name == "vessel" for declared, _ in faces(kind))
-    return [but_option] if is_about_vessels and not kind.one_at_a_time and figure_of(kind) is not None else []
+    return [but_option] if is_about_a_vessel(kind) and not kind.one_at_a_time and figure_of(kind) is not None else []
 
 
 def may_be_several(kind: type[Act], texts: Mapping[str, str]) -> bool:

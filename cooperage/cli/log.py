@@ -150,9 +150,9 @@ def write_and_print(book: Any, act: Act, *, as_json: bool) -> None:  # noqa: ANN
 
 _HELP = """Record in the book what was done.
 
-Several vessels are named as B-001,B-004, as a series B-001..B-008 or by words such as 'lot HE-24', 'room Loft' or empty;
-all of it is written, or nothing. Fill and rack then share out what there is, top proposes what is expected to be missing,
-and an addition may be given as '2 g/hL'.
+Several vessels are named as B-001,B-004, as a series B-001..B-008 or by words such as 'lot HE-24', 'room Loft', empty.
+All of it is written, or nothing. Fill and rack then share out what there is, top proposes what is expected to be
+missing, and an addition may be given as '2 g/hL'.
 """
 
 log_command = CommandGroup(

@@ -131,6 +131,8 @@ class _Import:
             self._taste(sheets)
         if "facts" in sheets:
             self._take_facts(sheets["facts"])
+        if "orders" in sheets:
+            self._take_orders(sheets["orders"])
 
     def _register(
         self,
@@ -151,6 +153,15 @@ class _Import:
         for row in sheet.rows:
             with _at(row):
                 is_written = add_fact(self._session.connection, row, self._clock)
+            self._count(sheet.name, is_written=is_written)
+
+    def _take_orders(self, sheet: Sheet) -> None:
+        from cooperage.exchange.orders import Orders  # brings what is asked of several vessels
+
+        orders = Orders(self._session, self._clock)
+        for row in sheet.rows:
+            with _at(row):
+                is_written = orders.add(row)
             self._count(sheet.name, is_written=is_written)
 
     def _check_top_from(self, sheet: Sheet) -> None:

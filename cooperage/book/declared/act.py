@@ -61,3 +61,8 @@ def figure_of(kind: type[Act]) -> FieldSpec | None:
     """
     given = [face for declared, face in faces(kind) if face.argument and declared.name != "vessel"]
     return given[-1] if given else None
+
+
+def is_about_a_vessel(kind: type[Act]) -> bool:
+    """Return True if a kind is done to a vessel; the air of a room is not, nor is a strike."""
+    return any(declared.name == "vessel" for declared, _ in faces(kind))

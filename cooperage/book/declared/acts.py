@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from cooperage.book.declared.act import Act as Act
 from cooperage.book.declared.act import faces as faces
 from cooperage.book.declared.act import figure_of as figure_of
+from cooperage.book.declared.act import is_about_a_vessel as is_about_a_vessel
 from cooperage.book.declared.allowed import LONGEST_CODE, LONGEST_NOTE
 from cooperage.book.declared.counts import Counts
 from cooperage.book.declared.fields import Holds, field_spec

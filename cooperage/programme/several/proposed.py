@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from cooperage.book import Act, Cellar, Standing
 from cooperage.book.declared import acts
 from cooperage.book.declared.acts import KINDS, faces
+from cooperage.book.declared.fields import is_required
 from cooperage.book.declared.from_text import BadField, parse_act
 from cooperage.book.declared.substances import substance_named
 from cooperage.book.errors import Implausible
@@ -84,21 +85,26 @@ def _figure(kind: str) -> str:
     return KINDS[kind].proposed
 
 
-def meant_by(wanted: Wanted, cellar: Cellar, ground: Ground) -> Meant:
+def meant_by(wanted: Wanted, cellar: Cellar, ground: Ground, *, always: bool = False) -> Meant:
     """Return the act on each vessel that is wanted, with the figures proposed for those that none is typed for.
 
-    `cellar` is as it stood when it was done. Raises what `vessels_of` and `parse_act` do, NothingToDo.
+    `cellar` is as it stood when it was done. For a single vessel a figure that the act needs is proposed only where
+    that is asked for `always`. Raises what `vessels_of` and `parse_act` do, NothingToDo.
     """
     standings = vessels_of(wanted, cellar, ground)
     draft = _draft(wanted, standings, cellar, ground)
     kind = KINDS[wanted.kind]
-    if is_about_several(wanted, cellar) or _is_rate(wanted):
+    if is_about_several(wanted, cellar) or _is_rate(wanted) or (always and _needs_figure(kind)):
         _PROPOSALS.get(kind, _as_typed)(draft)
         _keep_rest_for_the_last(draft)
     if not draft.texts:
         raise NothingToDo(kind, _left_out_words(draft))
     done = {tag: parse_act(wanted.kind, texts, cellar.at, ground.units) for tag, texts in draft.texts.items()}
     return Meant(done, tuple(_doubts(draft, done)))
+
+
+def _needs_figure(kind: type[Act]) -> bool:
+    return any(declared.name == kind.proposed and is_required(declared) for declared, _ in faces(kind))
 
 
 def _is_rate(wanted: Wanted) -> bool:
@@ -134,7 +140,7 @@ def _poured(draft: _Draft, source: Standing, reserved_ml: int = 0) -> None:
         else:
             draft.leave_out(standing.tag, "full by the book")
         if 0 < ml < standing.headspace_ml:
-            draft.short = f"{standing.tag} gets only {show(Quantity.VOLUME, ml, draft.units)}"
+            draft.short = f"{standing.tag} gets only {show(Quantity.VOLUME, ml, draft.ground.shown)}"
         left -= ml
     for tag in unreached:
         draft.leave_out(tag, f"{source.tag} does not reach that far")
@@ -270,7 +276,7 @@ def _doubts(draft: _Draft, done: Mapping[str, Act]) -> list[AskedBack]:
 def _shown(text: str, draft: _Draft) -> str:
     """Return a figure as it is shown: a volume in the person's unit."""
     is_volume = _figure_is_volume(draft.wanted.kind)
-    return show(Quantity.VOLUME, read_volume(text, draft.units), draft.units) if is_volume else text
+    return show(Quantity.VOLUME, read_volume(text, draft.units), draft.ground.shown) if is_volume else text
 
 
 def _figure_is_volume(kind: str) -> bool:

@@ -47,10 +47,13 @@ class Wanted:
 
 
 class Ground:
-    """What is worked out of a cellar for several vessels, each only when it is asked for."""
+    """What is worked out of a cellar for several vessels, each only when it is asked for.
 
-    def __init__(self, book: Book, cellar: Cellar, units: Units = DEFAULT) -> None:
-        self.units = units
+    Texts are read in `units`, and questions put in those that are `shown`, by default the same.
+    """
+
+    def __init__(self, book: Book, cellar: Cellar, units: Units = DEFAULT, shown: Units | None = None) -> None:
+        self.units, self.shown = units, shown or units
         self._book, self._cellar = book, cellar
         self._marks: Marks | None = None
         self._rates: Mapping[str, LossRate] | None = None

@@ -53,8 +53,13 @@ def test_no_row_is_deleted(told: Any, table: Any) -> None:
 
 @pytest.mark.parametrize(
     ("table", "column", "value"),
-    [("entry", "note", "'x'"), ("move", "ml", "1"), ("reading", "value", "1.0"), ("bottling", "bottles", "1")]
-    + [("together", "act_id", "'x'")],
+    [
+        ("entry", "note", "'x'"),
+        ("move", "ml", "1"),
+        ("reading", "value", "1.0"),
+        ("bottling", "bottles", "1"),
+        ("together", "act_id", "'x'"),
+    ],
 )
 def test_no_row_is_updated(told: Any, table: str, column: str, value: str) -> None:
     """No row of the book is ever changed."""
