@@ -27,7 +27,7 @@ class Orders:
         self._there = {order.id: order for order in orders_in(session.connection)}
 
     def add(self, row: Row) -> bool:
-        """Write an order; return whether it was new. A number that another bears is given anew.
+        """Write an order; return whether it was new. One whose number another bears is given the next.
 
         Raises BadCell, AlreadyThere.
         """

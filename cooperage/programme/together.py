@@ -130,8 +130,8 @@ def write_as_one(
     with book.writing() as session:
         written = []
         for tag, act in wanted.items():
-            with _named(tag if len(wanted) > 1 else ""):
-                written.append(_write_one(session, book, replace(act, sure=act.sure or sure), asked))
+            with naming(tag if len(wanted) > 1 else ""):
+                written.append(write_one(session, book, replace(act, sure=act.sure or sure), asked))
         if asked:
             raise AskedTogether(asked)
         if len(written) > 1:
@@ -141,7 +141,7 @@ def write_as_one(
     return written
 
 
-def _write_one(session: Writing, book: Book, act: Act, asked: list[AskedBack]) -> Written:
+def write_one(session: Writing, book: Book, act: Act, asked: list[AskedBack]) -> Written:
     """Write one of several acts; what is asked back joins `asked`, and the act is written for those after it."""
     try:
         return write_in(session, book, act)
@@ -151,8 +151,8 @@ def _write_one(session: Writing, book: Book, act: Act, asked: list[AskedBack]) -
 
 
 @contextmanager
-def _named(tag: str) -> Iterator[None]:
-    """Give what is refused of one of several vessels its name; a question names it itself."""
+def naming(tag: str) -> Iterator[None]:
+    """Give what is refused of one of several vessels its name; without a name, leave it. A question names it itself."""
     try:
         yield
     except Refused as cause:

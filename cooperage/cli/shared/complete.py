@@ -57,7 +57,7 @@ def _of_a_list(complete: Completer) -> Completer:
     """Complete the last of several names: what follows the last comma, or the dots of a series."""
 
     def complete_last(ctx: click.Context, parameter: click.Parameter, incomplete: str) -> list[str]:
-        end = max(incomplete.rfind(","), incomplete.rfind("..") + 1) + 1
+        end = max(incomplete.rfind(sign) + len(sign) if sign in incomplete else 0 for sign in (",", ".."))
         return [incomplete[:end] + name for name in complete(ctx, parameter, incomplete[end:])]
 
     return complete_last

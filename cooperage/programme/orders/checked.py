@@ -5,13 +5,12 @@ after it.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 
 from cooperage.book import Act, Book, Written
 from cooperage.book.declared.acts import KINDS, figure_of
 from cooperage.book.declared.from_text import BadField
-from cooperage.book.errors import Implausible
 from cooperage.book.writing.rehearsal import Mark, Rehearsal
 from cooperage.errors import AskedBack, CooperageError
 from cooperage.programme.orders.kept import orders_in
@@ -19,7 +18,7 @@ from cooperage.programme.orders.order import Order, OrderState
 from cooperage.programme.orders.shown import order_words
 from cooperage.programme.several.proposed import Meant, meant_by
 from cooperage.programme.several.wanted import Ground, vessels_of
-from cooperage.programme.together import AskedTogether, write_in
+from cooperage.programme.together import AskedTogether, naming, write_one
 from cooperage.units import DEFAULT, Units
 
 
@@ -103,11 +102,8 @@ class _Check:
     def _write(self, meant: Meant) -> tuple[dict[str, Written], list[AskedBack]]:
         written, asked = {}, list(meant.doubts)
         for tag, act in meant.acts.items():
-            try:
-                written[tag] = write_in(self._rehearsal, self._book, act)
-            except Implausible as question:
-                asked.append(question)
-                written[tag] = self._rehearsal.write(replace(act, sure=True))
+            with naming(tag if len(meant.acts) > 1 else ""):
+                written[tag] = write_one(self._rehearsal, self._book, act, asked)
         return written, asked
 
     def _impossible(self, order: Order, error: CooperageError, mark: Mark) -> Checked:

@@ -6,13 +6,13 @@ from textwrap import wrap
 from cooperage.book import Book, Cellar
 from cooperage.book.dangers.dangers import by_danger, cautions
 from cooperage.book.dangers.work import work_of, work_of_draft
+from cooperage.book.declared.acts import KINDS, figure_of
 from cooperage.programme.orders.checked import Checked, Verdict
-from cooperage.programme.orders.shown import main_ml, order_words
-from cooperage.units import DEFAULT, Quantity, Units, show, show_when
+from cooperage.programme.orders.shown import expected_words, order_words
+from cooperage.units import DEFAULT, Units, show_when
 
 _WIDTH = 96
 _BOX, _INDENT = "[ ]", " " * 9
-_CAME = "came: ____________"
 
 
 def paper_list(book: Book, found: Sequence[Checked], units: Units = DEFAULT) -> list[str]:
@@ -30,13 +30,14 @@ def paper_list(book: Book, found: Sequence[Checked], units: Units = DEFAULT) -> 
 def _order(checked: Checked, cellar: Cellar, units: Units) -> list[str]:
     order = checked.order
     by = f"  ({order.hand})" if order.hand else ""
-    figures = _figures(checked, units)
+    figures, came = _figures(checked, units), _came(order.kind)
     first = f"{order_words(order, units, note=True)}{by}"
     if len(figures) <= 1:
-        first = "   ".join([first, *(figure for _, figure in figures if figure), _CAME])
+        expected = "".join(f"   {figure}" for _, figure in figures if figure and figure not in first)
+        first = f"{first}{expected}{came}"
     lines = _wrapped(first, f"{_BOX} {order.number:>4} ")
     if len(figures) > 1:
-        lines += [f"{_INDENT}{_BOX} {tag:<8}{figure:>12}   {_CAME}" for tag, figure in figures]
+        lines += [f"{_INDENT}{_BOX} {tag:<8}{figure:>12}{came}".rstrip() for tag, figure in figures]
     if checked.verdict is not Verdict.POSSIBLE:
         lines += _wrapped(f"{_heading(checked)}{checked.why}", _INDENT)
     return [*lines, *_minded(checked, cellar, units), ""]
@@ -50,8 +51,13 @@ def _figures(checked: Checked, units: Units) -> list[tuple[str, str]]:
     """Return what is expected of each vessel, by its tag; empty text where nothing moves, or it is not known yet."""
     if not checked.written:
         return [(tag, "") for tag in checked.order.tags]
-    moved = ((tag, main_ml(written)) for tag, written in checked.written.items())
-    return [(tag, "" if ml is None else show(Quantity.VOLUME, ml, units)) for tag, ml in moved]
+    return [(tag, expected_words(written, units)) for tag, written in checked.written.items()]
+
+
+def _came(kind: str) -> str:
+    """Return the room for what came, where there is a figure to write."""
+    figure = figure_of(KINDS[kind])
+    return "" if figure is None or figure.choices else "   came: ____________"
 
 
 def _minded(checked: Checked, cellar: Cellar, units: Units) -> list[str]:

@@ -23,11 +23,11 @@ def order_words(order: Order, units: Units = DEFAULT, *, note: bool = False) -> 
     rate = _rate(order)
     said = read_fields(order.kind, {**texts, KINDS[order.kind].proposed: ""} if rate else texts)
     named = _sentence(order.kind, said, rate, units) or _work(order.kind, said)
-    words = entry_words(not_yet(order.kind, said, said.get("vessel")), units)
+    line = entry_words(not_yet(order.kind, said, said.get("vessel")), units)
     if named:
-        words = f"{words}{', ' if ': ' in words else ': '}{named}"
+        line += f"{', ' if ': ' in line else ': '}{named}"
     own = [f"{tag} {text}" for tag, text in _own(order, units).items()]
-    return "; ".join([*([words, *own]), *([f"“{order.note}”"] if note and order.note else [])])
+    return "; ".join([*([line, *own]), *([f"“{order.note}”"] if note and order.note else [])])
 
 
 def _rate(order: Order) -> str:
@@ -42,10 +42,8 @@ def _sentence(kind: str, said: dict[str, Any], rate: str, units: Units) -> str:
     own = {declared.name: declared for declared, face in faces(KINDS[kind]) if f"{{{declared.name}}}" in pattern}
     if not pattern or figure is None or all(name in said for name in own):
         return ""
-    known = {name: said[name] if name in said else declared.default for name, declared in own.items()}
-    values = {
-        name: _BLANK if value is MISSING else value_words(kind, known, name, units) for name, value in known.items()
-    }
+    known = {name: said.get(name, declared.default) for name, declared in own.items()}
+    values = {name: _BLANK if known[name] is MISSING else value_words(kind, known, name, units) for name in own}
     for name in own:
         said.pop(name, None)
     return pattern.format_map(values | ({KINDS[kind].proposed: rate} if rate else {}))
@@ -80,6 +78,15 @@ def main_ml(written: Written) -> int | None:
     between = [move for move in written.moves if not _ends_outside(move)]
     chosen = between or list(written.moves)
     return chosen[0].ml if chosen else None
+
+
+def expected_words(written: Written, units: Units = DEFAULT) -> str:
+    """Return what an act comes to, to be held against what came: an amount that is added, else what is moved."""
+    figure, said = figure_of(KINDS[written.act.kind]), words_of(written.act)
+    if figure is not None and figure.holds is Holds.AMOUNT:
+        return value_words(written.act.kind, said, figure.name, units)
+    ml = main_ml(written)
+    return "" if ml is None else show(Quantity.VOLUME, ml, units)
 
 
 def figures_words(written: Mapping[str, Written], units: Units = DEFAULT) -> str:
@@ -125,8 +132,11 @@ def _differences_of(ordered: Written, done: Written, units: Units) -> list[str]:
 
 
 def _field_difference(face: FieldSpec, name: str, ordered: Act, done: Act, units: Units) -> str:
-    values = [value_words(act.kind, words_of(act), name, units) for act in (ordered, done)]
     if face.holds is Holds.FLAG:
         return f"{face.label}{'' if getattr(done, name) else ' was ordered, and is not so'}"
-    one, other = (value or "none" for value in values)
+    one, other = (_given(act, name, units) for act in (ordered, done))
     return f"{face.label}: ordered {one}, done with {other}"
+
+
+def _given(act: Act, name: str, units: Units) -> str:
+    return value_words(act.kind, words_of(act), name, units) if getattr(act, name) else "none"
