@@ -77,6 +77,7 @@ def _write_several(book: Any, kind: type[Act], texts: dict[str, str], but: str, 
     units = settings().units
     at = read_when(texts["when"], book.now()) if texts["when"] else None
     cellar = cellar_now(book, at)
+    texts["when"] = "" if at is None else at.isoformat()
     wanted = Wanted(kind.kind, texts, typed_for_one(kind.kind, but))
     meant = meant_by(wanted, cellar, Ground(book, cellar, units))
     done = list(meant.acts.values())

@@ -34,6 +34,7 @@ from cooperage.units.showing import volume_unit as volume_unit
 from cooperage.units.times import ALWAYS as ALWAYS
 from cooperage.units.times import WHENS as WHENS
 from cooperage.units.times import EndsTooSoon as EndsTooSoon
+from cooperage.units.times import NotADay as NotADay
 from cooperage.units.times import NotATime as NotATime
 from cooperage.units.times import Span as Span
 from cooperage.units.times import local_day as local_day

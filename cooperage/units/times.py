@@ -50,10 +50,18 @@ def read_when(text: str, now: datetime) -> datetime:
     return min(moment, now.astimezone(UTC)) if day == today else moment
 
 
+class NotADay(BadInput):
+    """Text that is not a day."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        super().__init__(f"'{one_line(text)}' is not a day; type tomorrow, in 3 days, or a date such as 2026-10-03")
+
+
 def read_day(text: str, now: datetime) -> date:
     """Return the local day that was typed, which may lie ahead: "tomorrow", "in 3 days", and any day of `read_when`.
 
-    Raises: NotATime.
+    Raises: NotADay.
     """
     typed, today = " ".join(text.split()).upper(), now.astimezone().date()
     try:
@@ -63,9 +71,9 @@ def read_day(text: str, now: datetime) -> date:
             return today + timedelta(days=int(ahead[1] or ahead[2]))
         day = _day(typed, today)
     except (ValueError, OverflowError) as error:
-        raise NotATime(text) from error
+        raise NotADay(text) from error
     if day is None:
-        raise NotATime(text)
+        raise NotADay(text)
     return day
 
 

@@ -1,6 +1,7 @@
 """Several vessels in one command, and orders, as a script or a hand runs them."""
 
 import json
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 import pytest
@@ -32,6 +33,16 @@ def test_a_figure_of_single_ones_and_a_dose_by_volume(demo: "Cooperage") -> None
     assert told["cautions"]
 
 
+def test_several_are_written_for_a_day_that_is_past(demo: "Cooperage") -> None:
+    """That day, in one act; and so is an order that was done then."""
+    yesterday = (datetime.now().astimezone() - timedelta(days=1)).date()
+    written = demo.json("log", "treat", "B-001..B-003", "stir", "--when", "yesterday")
+    demo.run("order", "treat", "B-004", "stir")
+    done = demo.json("orders", "do", "1", "--when", "yesterday")
+    for each in (*written["entries"], *done["entries"]):
+        assert datetime.fromisoformat(each["happened_at"]).astimezone().date() == yesterday
+
+
 def test_what_is_proposed_is_asked_and_nothing_is_written_until_it_is_sure(demo: "Cooperage") -> None:
     """What a topping is expected to take is no measurement."""
     before = demo.json("barrel", "B-046")["litres"]
@@ -56,7 +67,7 @@ def test_what_is_proposed_is_asked_and_nothing_is_written_until_it_is_sure(demo:
         (("log", "treat", "level", "stir"), 2, "no vessel 'level'"),
         (("log", "treat", "level x", "stir"), 2, "level wants"),
         (("orders", "do", "9"), 2, "no order '9'"),
-        (("order", "fill", "B-034", "--from", "T-1", "--for", "someday"), 2, "someday"),
+        (("order", "fill", "B-034", "--from", "T-1", "--for", "someday"), 2, "'someday' is not a day; type tomorrow"),
         (("order", "strike", "last"), 2, "no command 'strike'"),
     ],
 )

@@ -15,6 +15,7 @@ from cooperage.book.errors import AlreadyThere
 from cooperage.book.replay.cache import StateCache
 from cooperage.book.replay.events import Event
 from cooperage.book.replay.replay import Replay
+from cooperage.book.replay.snapshots import replay_to
 from cooperage.book.replay.state import VesselState
 from cooperage.book.store.identity import IdMaker
 from cooperage.book.store.registry import Vessel
@@ -38,6 +39,10 @@ class _CopiedStates(StateCache):
 
         Replay(to_change, self._registry.lot_by_id).apply(event)
         self._states |= copies
+
+    def _rebuild(self, since: datetime) -> None:  # noqa: ARG002 - as the cache calls it
+        """Calculate the states from the entries where the cache has a gap, and keep nothing of it."""
+        self._states = replay_to(self._connection, self._registry)
 
     def kept(self) -> dict[str, VesselState]:
         """Return the states as they are."""
@@ -83,6 +88,10 @@ class Rehearsal(Writing):
         lots = self.registry.lots
         standings = [Standing(v, self._states.state_of(v.id), self.now, lots) for v in self.registry.load()]
         return Cellar(standings, lots, self.now)
+
+    def _is_late(self, *_act: Any) -> bool:  # noqa: ANN401 - what the writer hands over
+        """What is tried out happens after all that is written."""
+        return False
 
     def _check_code_is_new(self, code: str) -> None:
         super()._check_code_is_new(code)

@@ -51,8 +51,9 @@ def do_order(
     order, changed = order_numbered(book, number), dict(changed or {})
     if order.state is not OrderState.OPEN:
         raise NotOpen(order.number, order.state)
-    when = changed.get("when", "")
-    cellar = cellar_now(book, read_when(when, book.now()) if when else None)
+    at = read_when(changed["when"], book.now()) if changed.get("when") else None
+    changed["when"] = "" if at is None else at.isoformat()
+    cellar = cellar_now(book, at)
     ground = Ground(book, cellar, shown=units)
     common = {name: changed[name] for name in COMMON if name in changed}
     ordered = replace(order.wanted, texts={**order.texts, **common})
