@@ -23,12 +23,21 @@ but_option = option(
 )
 
 
-def parameters(kind: type[Act]) -> list[click.Parameter]:
-    """Return the arguments and options of a kind of entry; the figure that may be proposed can be left out."""
+def parameters(kind: type[Act], *, ahead: bool = False) -> list[click.Parameter]:
+    """Return the arguments and options of a kind of entry.
+
+    The figure that each of several vessels may have its own of can be left out; and any figure of what lies `ahead`.
+    """
+    figure = figure_of(kind) if ahead or can_be_several(kind) else None
     return [
-        _parameter(kind, declared.name, face, required=is_required(declared) and declared.name != kind.proposed)
+        _parameter(kind, declared.name, face, required=is_required(declared) and face != figure)
         for declared, face in faces(kind)
     ]
+
+
+def can_be_several(kind: type[Act]) -> bool:
+    """Return True if a kind can be done to several vessels, each with a figure of its own."""
+    return is_about_a_vessel(kind) and not kind.one_at_a_time and figure_of(kind) is not None
 
 
 def _parameter(kind: type[Act], field: str, face: FieldSpec, *, required: bool) -> click.Parameter:
@@ -36,6 +45,8 @@ def _parameter(kind: type[Act], field: str, face: FieldSpec, *, required: bool) 
     metavar, about = field_help(kind.kind, field, face)
     if face.choices and not about.endswith("."):
         about = f"{about}: {', '.join(face.choices())}."
+    if not kind.one_at_a_time and field in ("vessel", kind.fills):
+        about = f"{about.removesuffix('.')}; several as B-001..B-008 or 'lot HE-24'."
     completer = one_of(face.choices) if face.choices else ROOMS if name == "room" else _COMPLETED.get(face.holds)
     if face.argument:
         shown = metavar if required else f"[{metavar}]"
@@ -48,7 +59,7 @@ def _parameter(kind: type[Act], field: str, face: FieldSpec, *, required: bool) 
 
 def several_options(kind: type[Act]) -> list[Decorated]:
     """Return the options of a kind that can be done to several vessels, each with a figure of its own."""
-    return [but_option] if is_about_a_vessel(kind) and not kind.one_at_a_time and figure_of(kind) is not None else []
+    return [but_option] if can_be_several(kind) else []
 
 
 def may_be_several(kind: type[Act], texts: Mapping[str, str]) -> bool:

@@ -33,6 +33,14 @@ def test_a_figure_of_single_ones_and_a_dose_by_volume(demo: "Cooperage") -> None
     assert told["cautions"]
 
 
+def test_each_may_have_a_figure_of_its_own(demo: "Cooperage") -> None:
+    """Read on several barrels, written in one call."""
+    told = demo.json("log", "reading", "B-001,B-002", "ph", "--but", "B-001=3.41; B-002=3.52", "--sure")
+    assert [each["text"].partition(": ")[2] for each in told["entries"]] == ["pH 3.41", "pH 3.52"]
+    status, line = demo.refuses("log", "reading", "B-001,B-002", "ph", "--but", "B-001=3.41")
+    assert (status, line.startswith("cooperage: value: is needed to add a reading")) == (2, True)
+
+
 def test_several_are_written_for_a_day_that_is_past(demo: "Cooperage") -> None:
     """That day, in one act; and so is an order that was done then."""
     yesterday = (datetime.now().astimezone() - timedelta(days=1)).date()

@@ -8,11 +8,11 @@ from typing import Any
 import click
 
 from cooperage.book import KINDS, Act
-from cooperage.book.declared.acts import figure_of, is_about_a_vessel
+from cooperage.book.declared.acts import is_about_a_vessel
 from cooperage.cli.given import ActCommand, parameters, several_options, texts_given
 from cooperage.cli.orders.shown import order_row, print_checked
 from cooperage.cli.shared.command import CommandGroup, option
-from cooperage.cli.shared.desk import hand_option, json_option, open_book, print_json, settings
+from cooperage.cli.shared.desk import json_option, open_book, print_json, settings
 from cooperage.units import local_day, read_day
 
 _FOR_HELP = "Day on which it is to be done, such as tomorrow, 'in 3 days' or 2026-12-01 (default: today)."
@@ -20,18 +20,18 @@ _NOT_IN_AN_ORDER = re.compile(r" --(?:sure|when \S+)")
 
 
 def _command(kind: type[Act]) -> click.Command:
-    about = cleandoc(kind.__doc__ or "").partition("\n\n")[0].replace("\n", " ")
+    about = cleandoc(kind.__doc__ or "").partition("\n\n")[0]
     made: Any = ActCommand(
         kind.kind,
-        params=_parameters(kind),
+        params=parameters(kind, ahead=True),
         callback=_orders(kind),
-        help=f"Write an order to {kind.label}. Done, it is: {about[:1].lower()}{about[1:]}",
+        help=f"Write an order to {kind.label}.\n\n{about}",
         examples=tuple(dict.fromkeys(_example(line) for line in kind.examples)),
     )
     more = several_options(kind)
     for common in (
         option("--for", "day", metavar="DAY", default="today", help=_FOR_HELP),
-        hand_option,
+        option("--hand", metavar="NAME", help="Who wants it done (default: the name in your settings)."),
         option("--note", metavar="TEXT", default="", help="A short note kept with the order."),
         *more,
         json_option,
@@ -42,15 +42,6 @@ def _command(kind: type[Act]) -> click.Command:
 
 def _example(line: str) -> str:
     return _NOT_IN_AN_ORDER.sub("", line).replace("cooperage log", "cooperage order")
-
-
-def _parameters(kind: type[Act]) -> list[click.Parameter]:
-    """Return the parameters of a kind; the figure that is only known when it is done can be left out."""
-    made, figure = parameters(kind), figure_of(kind)
-    for parameter in made:
-        if figure is not None and parameter.name == figure.name and parameter.required:
-            parameter.required, parameter.metavar = False, f"[{parameter.metavar}]"
-    return made
 
 
 def _orders(kind: type[Act]) -> Callable[..., None]:
