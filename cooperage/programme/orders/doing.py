@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from cooperage.book import Act, Book, Cellar, Writing, Written
 from cooperage.book.declared.acts import KINDS, faces, figure_of
 from cooperage.book.declared.fields import Holds
-from cooperage.book.declared.from_text import BadField, Texts, exact_texts
+from cooperage.book.declared.from_text import BadField, Texts
 from cooperage.book.writing.rehearsal import Rehearsal
 from cooperage.errors import CooperageError, did_you_mean
 from cooperage.programme.ageing.aged import cellar_now
@@ -14,7 +14,7 @@ from cooperage.programme.orders.kept import close, order_numbered
 from cooperage.programme.orders.order import NotOpen, Order, OrderState
 from cooperage.programme.orders.shown import differences
 from cooperage.programme.several.proposed import Meant, meant_by
-from cooperage.programme.several.wanted import Ground, Wanted
+from cooperage.programme.several.wanted import Ground, Wanted, exact_given
 from cooperage.programme.together import write_as_one
 from cooperage.units import DEFAULT, Units, read_when
 
@@ -75,21 +75,13 @@ def do_order(
 def _changed(order: Order, changed: Texts, each: Mapping[str, Texts], units: Units, common: Texts) -> Wanted:
     """Return what is wanted with the changes; what is changed for all does not undo what was ordered for one."""
     own = {name: text for name, text in changed.items() if name not in COMMON}
-    texts = {**order.texts, **_exact(order.kind, {**order.texts, **own}, own, units)}
+    texts = {**order.texts, **exact_given(order.kind, own, order.texts, units)}
     singly = {tag: dict(theirs) for tag, theirs in order.each.items()}
     for tag, theirs in each.items():
         there = next((known for known in singly if known.casefold() == tag.casefold()), tag)
-        exact = _exact(order.kind, {**texts, **theirs}, theirs, units)
+        exact = exact_given(order.kind, theirs, texts, units)
         singly[there] = {**singly.get(there, {}), **exact}
     return Wanted(order.kind, {**texts, **common}, singly)
-
-
-def _exact(kind: str, texts: Texts, given: Texts, units: Units) -> dict[str, str]:
-    """Return the given fields as they are understood in any units; blanks and doses by volume stay as they are."""
-    figure = KINDS[kind].proposed
-    kept = {name: text for name, text in given.items() if not text.strip() or (name == figure and "/" in text)}
-    exact = exact_texts(kind, {name: texts[name] for name in texts if name not in kept}, units)
-    return kept | {name: exact[name] for name in given if name in exact}
 
 
 def _rehearsed(book: Book, wanted: Wanted, cellar: Cellar, ground: Ground) -> dict[str, Written] | None:

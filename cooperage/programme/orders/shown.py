@@ -14,13 +14,14 @@ from cooperage.book.words import entry_words, not_yet, value_words
 from cooperage.book.writing.write import words_of
 from cooperage.programme.orders.order import Order
 from cooperage.programme.several.named import shown_tags
+from cooperage.programme.several.wanted import rate_in
 from cooperage.units import DEFAULT, Quantity, Units, show
 
 
 def order_words(order: Order, units: Units = DEFAULT, *, note: bool = False) -> str:
     """Return what is to be done: "fill B-001..B-004: from T-1; B-003 20 L"."""
     texts = {name: _few_tags(text) for name, text in order.texts.items()}
-    rate = _rate(order)
+    rate = rate_in(order.kind, order.texts)
     said = read_fields(order.kind, {**texts, KINDS[order.kind].proposed: ""} if rate else texts)
     named = _sentence(order.kind, said, rate, units) or _work(order.kind, said)
     line = entry_words(not_yet(order.kind, said, said.get("vessel")), units)
@@ -28,12 +29,6 @@ def order_words(order: Order, units: Units = DEFAULT, *, note: bool = False) -> 
         line += f"{', ' if ': ' in line else ': '}{named}"
     own = [f"{tag} {text}" for tag, text in _own(order, units).items()]
     return "; ".join([*([line, *own]), *([f"“{order.note}”"] if note and order.note else [])])
-
-
-def _rate(order: Order) -> str:
-    """Return a dose by what a vessel holds, as it was typed; empty where there is none."""
-    text = order.texts.get(KINDS[order.kind].proposed, "")
-    return text if "/" in text else ""
 
 
 def _sentence(kind: str, said: dict[str, Any], rate: str, units: Units) -> str:

@@ -6,11 +6,11 @@ from cooperage.book import Book, Cellar
 from cooperage.book.declared.acts import KINDS, faces, figure_of, is_about_a_vessel
 from cooperage.book.declared.allowed import LONGEST_NOTE, LONGEST_TEXT, check_text
 from cooperage.book.declared.fields import Holds, is_required
-from cooperage.book.declared.from_text import BadField, Texts, exact_texts, kind_named
+from cooperage.book.declared.from_text import BadField, Texts, kind_named
 from cooperage.book.declared.places import OUTSIDE_IDS
 from cooperage.programme.orders.kept import close, insert_order, next_number, order_numbered
 from cooperage.programme.orders.order import NotOrdered, Order, OrderState, WantsAReason
-from cooperage.programme.several.wanted import Ground, Wanted, is_about_several, vessels_of, with_vessels
+from cooperage.programme.several.wanted import Ground, Wanted, exact_given, is_about_several, vessels_of, with_vessels
 from cooperage.units import DEFAULT, Units
 
 
@@ -26,8 +26,8 @@ def write_order(
     check_text(hand, "the hand", LONGEST_TEXT)
     check_text(note, "the note", LONGEST_NOTE, lines=True)
     named = _with_tags(wanted, cellar, Ground(book, cellar, units))
-    texts = _exact(named.kind, named.texts, units)
-    each = {cellar[tag].tag: _exact(named.kind, {**named.texts, **own}, units, own) for tag, own in named.each.items()}
+    texts = {name: text for name, text in exact_given(named.kind, named.texts, {}, units).items() if text}
+    each = {cellar[tag].tag: exact_given(named.kind, own, named.texts, units) for tag, own in named.each.items()}
     _check_given(named.kind, texts)
     with book.writing() as session:
         number = next_number(session.connection)
@@ -49,16 +49,6 @@ def _with_tags(wanted: Wanted, cellar: Cellar, ground: Ground) -> Wanted:
         if face.holds in (Holds.TAG, Holds.PLACE) and text.strip() and text not in OUTSIDE_IDS and "," not in text:
             _ = cellar[text].tag
     return wanted
-
-
-def _exact(kind: str, texts: Texts, units: Units, among: Texts | None = None) -> dict[str, str]:
-    """Return texts as they are understood in any units; a dose by what a vessel holds stays as it was typed."""
-    figure = KINDS[kind].proposed
-    rate = texts.get(figure, "") if "/" in texts.get(figure, "") else ""
-    exact = exact_texts(kind, {**texts, figure: ""} if rate else texts, units) | (
-        {figure: rate.strip()} if rate else {}
-    )
-    return exact if among is None else {name: text for name, text in exact.items() if name in among}
 
 
 def _check_given(kind: str, texts: Texts) -> None:

@@ -17,7 +17,7 @@ from cooperage.book.errors import Implausible
 from cooperage.book.writing.doubts import literal
 from cooperage.errors import AskedBack, Refused
 from cooperage.programme.several.named import shown_tags
-from cooperage.programme.several.wanted import Ground, Wanted, is_about_several, list_field, vessels_of
+from cooperage.programme.several.wanted import Ground, Wanted, is_about_several, list_field, rate_in, vessels_of
 from cooperage.programme.upkeep.shifting import places_taken
 from cooperage.programme.upkeep.sulphite import dose
 from cooperage.units import Quantity, Units, counted, read, read_volume, show, show_exact
@@ -94,7 +94,7 @@ def meant_by(wanted: Wanted, cellar: Cellar, ground: Ground, *, always: bool = F
     standings = vessels_of(wanted, cellar, ground)
     draft = _draft(wanted, standings, cellar, ground)
     kind = KINDS[wanted.kind]
-    if is_about_several(wanted, cellar) or _is_rate(wanted) or (always and _needs_figure(kind)):
+    if is_about_several(wanted, cellar) or rate_in(wanted.kind, wanted.texts) or (always and _needs_figure(kind)):
         _PROPOSALS.get(kind, _as_typed)(draft)
         _keep_rest_for_the_last(draft)
     if not draft.texts:
@@ -105,10 +105,6 @@ def meant_by(wanted: Wanted, cellar: Cellar, ground: Ground, *, always: bool = F
 
 def _needs_figure(kind: type[Act]) -> bool:
     return any(declared.name == kind.proposed and is_required(declared) for declared, _ in faces(kind))
-
-
-def _is_rate(wanted: Wanted) -> bool:
-    return "/" in wanted.texts.get(_figure(wanted.kind), "")
 
 
 def _as_typed(_draft: _Draft) -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from cooperage.book import Act, Book, Cellar, Standing
 from cooperage.book.declared.acts import KINDS, POURED_AWAY, faces, figure_of
 from cooperage.book.declared.fields import FieldSpec
-from cooperage.book.declared.from_text import BadField, Texts
+from cooperage.book.declared.from_text import BadField, Texts, exact_texts
 from cooperage.errors import BadInput
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, level_now
@@ -126,6 +126,25 @@ def with_vessels(wanted: Wanted, standings: list[Standing], cellar: Cellar) -> W
     """Return what is wanted with the vessels by their tags, in place of a series or words."""
     name = list_field(wanted, cellar)
     return replace(wanted, texts={**wanted.texts, name: ",".join(standing.tag for standing in standings)})
+
+
+def rate_in(kind: str, texts: Texts) -> str:
+    """Return a dose by what each vessel holds, such as "20 g/hL", as it was typed; empty where there is none."""
+    text = texts.get(KINDS[kind].proposed, "").strip()
+    return text if "/" in text else ""
+
+
+def exact_given(kind: str, given: Texts, among: Texts, units: Units) -> dict[str, str]:
+    """Return fields that are given, `among` others of the act, as they are understood in any units.
+
+    A blank stays blank, and a dose by what each vessel holds as it was typed. Raises BadField.
+    """
+    figure, whole = KINDS[kind].proposed, {**among, **given}
+    if rate_in(kind, whole):
+        whole[figure] = ""
+    exact = exact_texts(kind, whole, units)
+    kept = {name: exact.get(name, "") for name in given}
+    return kept | ({figure: rate_in(kind, given)} if rate_in(kind, given) else {})
 
 
 def typed_for_one(kind: str, text: str) -> dict[str, dict[str, str]]:

@@ -144,6 +144,15 @@ def test_each_difference_is_named_by_its_vessel(small: Book) -> None:
     assert do_order(small, "3", {"amount": "38"}).differences == ("B-1: amount: ordered 40.0 g, done with 38.0 g",)
 
 
+def test_a_dose_by_volume_is_worked_out_when_it_is_done(small: Book) -> None:
+    """By what is there then; and what was added in its place is the difference."""
+    order(small, "addition", vessel="B-1,T-1", substance="bentonite", amount="20 g/hL")
+    small.write(acts.Rack(vessel="B-1", destination="T-2", volume=25_000))
+    done = do_order(small, "1", {}, {"T-1": {"amount": "100"}})
+    assert [each.act.amount for each in done.written] == [40.0, 100.0]  # type: ignore[attr-defined]
+    assert done.differences == ("T-1: amount: ordered 127.0 g, done with 100.0 g",)
+
+
 def test_nothing_is_written_where_one_vessel_is_refused(small: Book) -> None:
     """The order stays open, and what was typed is named."""
     before = states(small)
