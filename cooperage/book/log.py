@@ -9,7 +9,7 @@ from sqlalchemy import CompoundSelect, Connection, and_, func, select, union
 
 from cooperage.book.declared.places import OUTSIDE_IDS, Outside
 from cooperage.book.replay.events import MOVED, STANDS, Move, Observed
-from cooperage.book.store.tables import ENTRY, LOT, MOVE, READING, VESSEL
+from cooperage.book.store.tables import ENTRY, LOT, MOVE, READING, TOGETHER, VESSEL
 
 _CHUNK = 500  # ids asked for at once: every driver accepts as many
 
@@ -18,7 +18,8 @@ _CHUNK = 500  # ids asked for at once: every driver accepts as many
 class Entry:
     """One entry as written; `moves` name places by tag or outside name, and lots by code.
 
-    `struck_by` is the strike's id, if struck; of a strike, `strikes_kind` is the kind of what it strikes.
+    `struck_by` is the strike's id, if struck; of a strike, `strikes_kind` is the kind of what it strikes. Entries
+    written as one act on several vessels have one mark, `together`.
     """
 
     id: str
@@ -34,6 +35,7 @@ class Entry:
     moves: list[Move] = field(default_factory=list)
     readings: list[Observed] = field(default_factory=list)
     strikes_kind: str = ""
+    together: str | None = None
 
 
 def entries(
@@ -51,11 +53,12 @@ def entries(
     """List entries, newest first when `newest` limits them, else oldest first; only `ids`, or `standing`, if asked."""
     strike = ENTRY.alias("strike")
     struck = ENTRY.alias("struck")
-    columns = (VESSEL.c.tag, strike.c.id.label("struck_by"), struck.c.kind.label("strikes_kind"))
+    columns = (VESSEL.c.tag, strike.c.id.label("struck_by"), struck.c.kind.label("strikes_kind"), TOGETHER.c.act_id)
     query = select(ENTRY, *columns)
     query = query.outerjoin(VESSEL, VESSEL.c.id == ENTRY.c.vessel_id)
     query = query.outerjoin(strike, strike.c.strikes_id == ENTRY.c.id)
     query = query.outerjoin(struck, struck.c.id == ENTRY.c.strikes_id)
+    query = query.outerjoin(TOGETHER, TOGETHER.c.entry_id == ENTRY.c.id)
     if ids is not None:
         query = query.where(ENTRY.c.id.in_(ids))
     for condition in [*_conditions(vessel_id, kind, since, until), *([STANDS] if standing else [])]:
@@ -78,6 +81,15 @@ def hands_in(connection: Connection) -> list[str]:
     )
 
 
+def written_together(connection: Connection, entry_id: str) -> list[str]:
+    """List the ids of the standing entries that were written as one act with an entry, newest first."""
+    marks = select(TOGETHER.c.act_id).where(TOGETHER.c.entry_id == entry_id).scalar_subquery()
+    mates = select(ENTRY.c.id).join(TOGETHER, TOGETHER.c.entry_id == ENTRY.c.id).where(TOGETHER.c.act_id == marks)
+    return list(
+        connection.execute(mates.where(STANDS).order_by(ENTRY.c.written_at.desc(), ENTRY.c.id.desc())).scalars()
+    )
+
+
 def _entry(row: Any) -> Entry:  # noqa: ANN401 - a row of the query above
     return Entry(
         row.id,
@@ -91,6 +103,7 @@ def _entry(row: Any) -> Entry:  # noqa: ANN401 - a row of the query above
         row.strikes_id,
         row.struck_by,
         strikes_kind=row.strikes_kind or "",
+        together=row.act_id,
     )
 
 

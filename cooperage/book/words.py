@@ -7,6 +7,7 @@ as it was typed, in an old entry, is shown as a mark (`plaintext.py`).
 """
 
 from collections.abc import Iterator, Mapping
+from datetime import UTC, datetime
 from functools import cache
 from string import Formatter
 from typing import Any
@@ -23,6 +24,7 @@ from cooperage.plaintext import visible
 from cooperage.units import DEFAULT, Quantity, Units, show_at_length, show_exact, show_spread, show_when
 
 _SHORT_TEXT = 40
+_NEVER = datetime.max.replace(tzinfo=UTC)
 _LABELS = {place.value: outside.label for place, outside in OUTSIDE.items()}
 
 
@@ -49,6 +51,17 @@ def entry_words(entry: Entry, units: Units = DEFAULT, *, seen_from: str = "", sh
 def what_was_done(entry: Entry, units: Units = DEFAULT, *, short: bool = False) -> str:
     """Return an entry's fields, moves and readings, for places that show its kind, vessel and note beside it."""
     return visible(", ".join(_EntryText(entry, units, short=short).phrases()))
+
+
+def value_words(kind: str, said: Mapping[str, Any], name: str, units: Units = DEFAULT) -> str:
+    """Return one field's value as text; empty where it is blank."""
+    value = said.get(name)
+    return "" if _is_blank(value) else visible(_EntryText(not_yet(kind, said), units)._shown(name, value))
+
+
+def not_yet(kind: str, said: Mapping[str, Any], vessel: str | None = None, note: str = "") -> Entry:
+    """Return an entry that is not in the book, for its words: what it moves is not known yet."""
+    return Entry("", kind, _NEVER, _NEVER, "", note, vessel, dict(said), None, None)
 
 
 def entry_in_full(entry: Entry, units: Units = DEFAULT) -> list[str]:

@@ -57,6 +57,11 @@ _ROOMS = {
         "Forecast barrels, if untouched, to a date: volume, headspace, strength, sugar, and the next topping.",
     ),
     "log": ("log", "Record in the book what was done."),
+    "order": ("orders.order", "Write down what is to be done, to be checked and printed beforehand."),
+    "orders": (
+        "orders.orders",
+        "List the open orders in sequence, each checked against the cellar as those before it would leave it.",
+    ),
     "retire": ("log", "Retire a vessel; without a tag, list the barrels worth retiring and why."),
     "lab": (
         "walk.lab",

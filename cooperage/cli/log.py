@@ -1,22 +1,19 @@
 """`cooperage log`: one command for each kind of entry, made from the acts' own declarations; and `retire`."""
 
-import re
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import datetime
 from inspect import cleandoc
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
 from cooperage.book import KINDS, Act
 from cooperage.book.declared import acts
-from cooperage.book.declared.acts import faces
-from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.from_text import parse_act
-from cooperage.cli.log_help import field_help
-from cooperage.cli.shared.command import Command, CommandGroup, Option, command, option
-from cooperage.cli.shared.complete import LOTS, ROOMS, TAGS, Completer, one_of, tag_argument
+from cooperage.cli.given import ActCommand, may_be_several, parameters, several_options, texts_given
+from cooperage.cli.shared.command import CommandGroup, command, option
+from cooperage.cli.shared.complete import tag_argument
 from cooperage.cli.shared.desk import (
     hand_option,
     json_option,
@@ -29,75 +26,79 @@ from cooperage.cli.shared.desk import (
     sure_option,
     when_option,
 )
+from cooperage.cli.shared.written import cautions_of_several, print_several, print_written
 from cooperage.errors import AskedBack
-from cooperage.units import DEFAULT, Quantity, local_day, show
+from cooperage.units import DEFAULT, local_day, read_when
 
-if TYPE_CHECKING:
-    from cooperage.book.dangers.dangers import Caution
-
-
-_COMPLETED: dict[Any, Completer] = {Holds.TAG: TAGS, Holds.LOT: LOTS, Holds.PLACE: TAGS}
-
-
-def _parameter(kind: type[Act], field: str, face: FieldSpec, *, required: bool) -> click.Parameter:
-    name = face.name.replace("-", "_")
-    metavar, about = field_help(kind.kind, field, face)
-    if face.choices and not about.endswith("."):
-        about = f"{about}: {', '.join(face.choices())}."
-    completer = one_of(face.choices) if face.choices else ROOMS if name == "room" else _COMPLETED.get(face.holds)
-    if face.argument:
-        shown = metavar if required else f"[{metavar}]"
-        return click.Argument([name], required=required, metavar=shown, help=about, shell_complete=completer)
-    if face.holds is Holds.FLAG:
-        return Option([f"--{face.name}", name], is_flag=True, help=about)
-    names = [f"--{face.name}", f"given_{name}"]
-    return Option(names, required=required, help=about, metavar=metavar, shell_complete=completer)
-
-
-def _given_text(face: FieldSpec, given: dict[str, Any]) -> str:
-    name = face.name.replace("-", "_")
-    value = given.get(name, given.get(f"given_{name}"))
-    return "yes" if value is True else "" if value in (None, False) else str(value)
-
-
-_BELOW_ZERO = re.compile(r"\A-(?=[.,]?[0-9])")
-
-
-class _ActCommand(Command):
-    """A command whose values may lie below zero: "-5" is a figure, which no option is called."""
-
-    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        """Read the words; the sign before a figure becomes one that is read as a minus and begins no option."""
-        return super().parse_args(ctx, [_BELOW_ZERO.sub("−", word) for word in args])
+together_option = option(
+    "--together", is_flag=True, help="Strike all that was written as one act with it, on several vessels."
+)
 
 
 def _command(kind: type[Act]) -> click.Command:
-    own = [face for _, face in faces(kind)]
-    parameters = [
-        _parameter(kind, declared.name, face, required=is_required(declared)) for declared, face in faces(kind)
-    ]
-    about = cleandoc(kind.__doc__ or "")
-    made: Any = _ActCommand(
-        kind.kind, params=parameters, callback=_writes(kind, own), help=about, examples=kind.examples
+    made: Any = ActCommand(
+        kind.kind,
+        params=parameters(kind),
+        callback=_writes(kind),
+        help=cleandoc(kind.__doc__ or ""),
+        examples=kind.examples,
     )
-    for common in (when_option, hand_option, note_option, sure_option, json_option):
+    more = [together_option] if kind is acts.Strike else several_options(kind)
+    for common in (when_option, hand_option, note_option, *more, sure_option, json_option):
         made = common(made)
     return made  # type: ignore[no-any-return] # what the decorators return is what they were given
 
 
-def _writes(kind: type[Act], own: list[FieldSpec]) -> Callable[..., None]:
+def _writes(kind: type[Act]) -> Callable[..., None]:
     @click.pass_context
     def write(ctx: click.Context, /, **given: Any) -> None:  # noqa: ANN401 - what click hands over
         book, mine = open_book(ctx), settings()
-        texts = {face.name: _given_text(face, given) for face in own}
+        texts = texts_given(kind, given)
         texts |= {"when": given["when"] or "", "hand": given["hand"] or mine.hand, "note": given["note"]}
         texts["sure"] = "yes" if given["sure"] else ""
-        if kind is acts.Strike and not given["sure"]:
-            _ask_before_striking(book, texts, as_json=given["as_json"])
-        act = parse_act(kind.kind, texts, book.now(), mine.units)
-        write_and_print(book, act, as_json=given["as_json"])
+        as_json = given["as_json"]
+        if kind is acts.Strike:
+            _strike(book, texts, together=given["together"], as_json=as_json)
+        elif given.get("but") or may_be_several(kind, texts):
+            _write_several(book, kind, texts, given.get("but", ""), as_json=as_json)
+        else:
+            write_and_print(book, parse_act(kind.kind, texts, book.now(), mine.units), as_json=as_json)
 
     return write
+
+
+def _write_several(book: Any, kind: type[Act], texts: dict[str, str], but: str, *, as_json: bool) -> None:  # noqa: ANN401 - a Book
+    """Write the same act on every vessel that is named, as one; where that is one vessel, as any other act."""
+    from cooperage.programme.ageing.aged import cellar_now
+    from cooperage.programme.several.proposed import meant_by
+    from cooperage.programme.several.wanted import Ground, Wanted, typed_for_one
+    from cooperage.programme.several.written import write_several
+
+    units = settings().units
+    at = read_when(texts["when"], book.now()) if texts["when"] else None
+    cellar = cellar_now(book, at)
+    texts["when"] = "" if at is None else at.isoformat()
+    wanted = Wanted(kind.kind, texts, typed_for_one(kind.kind, but))
+    meant = meant_by(wanted, cellar, Ground(book, cellar, units))
+    done = list(meant.acts.values())
+    if len(done) == 1 and not meant.doubts:
+        write_and_print(book, done[0], as_json=as_json)
+        return
+    found = cautions_of_several(done, cellar, units)
+    written = write_several(book, meant, sure=bool(texts["sure"]), before=lambda: print_cautions(found))
+    print_several(book, written, found, as_json=as_json)
+
+
+def _strike(book: Any, texts: dict[str, str], *, together: bool, as_json: bool) -> None:  # noqa: ANN401 - a Book
+    if not texts["sure"]:
+        _ask_before_striking(book, texts, as_json=as_json)
+    act = parse_act("strike", texts, book.now(), settings().units)
+    if together and isinstance(act, acts.Strike):
+        from cooperage.programme.several.written import strike_together
+
+        print_several(book, strike_together(book, act), (), as_json=as_json)
+    else:
+        write_and_print(book, act, as_json=as_json)
 
 
 class StrikesAgain(AskedBack):
@@ -145,34 +146,20 @@ def write_and_print(book: Any, act: Act, *, as_json: bool) -> None:  # noqa: ANN
     with book.writing() as session:
         written = write_in(session, book, act)
         print_cautions(found)
-    _print_written(book, written, found, as_json=as_json)
+    print_written(book, written, found, as_json=as_json)
 
 
-def _print_written(book: Any, written: Any, found: Sequence["Caution"], *, as_json: bool) -> None:  # noqa: ANN401 - a Book and a Written
-    """Print what was written as the book has it, and how the vessels stand now."""
-    from cooperage.book.errors import ID_LETTERS
-    from cooperage.book.log import entries
-    from cooperage.book.words import entry_words
-    from cooperage.book.writing.write import tags_in
+_HELP = """Record in the book what was done.
 
-    with book.reading() as connection:
-        [entry] = entries(connection, ids=[written.id])
-    cellar, units = book.cellar(), settings().units
-    tags = [tag for tag in tags_in(written.act) if tag in cellar]
-    if as_json:
-        now = {cellar[tag].tag: cellar[tag].litres for tag in tags}
-        about = {"id": written.id, "kind": written.act.kind, "happened_at": written.at}
-        print_json({**about, "litres": now, "text": entry_words(entry), "cautions": found})
-    else:
-        held = "; ".join(f"{cellar[tag].tag} holds {show(Quantity.VOLUME, cellar[tag].ml, units)}" for tag in tags)
-        text = f"written: {entry_words(entry, units)}; id {written.id[:ID_LETTERS]}"
-        click.echo(text + (f"; {held}" if held else ""))
-
+Several vessels are named as B-001,B-004, as a series B-001..B-008 or by words such as 'lot HE-24', 'room Loft', empty.
+All of it is written, or nothing. Fill and rack then share out what there is, top proposes what is expected to be
+missing, and an addition may be given as '2 g/hL'.
+"""
 
 log_command = CommandGroup(
     "log",
     commands=[_command(kind) for kind in KINDS.values()],
-    help="Record in the book what was done.",
+    help=_HELP,
     aliases={"move": "shift"},
     examples=("cooperage log top B-001 1.4l --from K-01", "cooperage log reading B-001 ph 3.42"),
 )

@@ -107,7 +107,10 @@ def _is_of_use(place: Path) -> bool:
         with book.reading() as connection:
             there = all_rows(connection)
             ids = {cells["id"] for cells in there.pop("entries")}
-            rows = {name: Counter(_bare(name, cells) for cells in found) for name, found in there.items()}
+            counted = {name: Counter(_bare(name, cells) for cells in found) for name, found in there.items()}
+            rows = {
+                name: found for name, found in counted.items() if found
+            }  # the demo has no orders, and no file of them
     finally:
         book.close()
     return ids != set(_entry_ids()) or rows != _shipped()

@@ -19,12 +19,13 @@ _NOT_OWN = {name: _COMMON | {column.name for column in own} for name, own in _OW
 
 @dataclass(frozen=True, slots=True)
 class ReadEntry:
-    """A row read: its act, and the id and the time of writing if the file gives them."""
+    """A row read: its act, and the id, time of writing and mark of one act if the file gives them."""
 
     row: Row
     act: Act
     id: str | None
     written_at: datetime | None
+    together: str | None = None
 
 
 def read_entry(row: Row, clock: Clock) -> ReadEntry:
@@ -38,13 +39,13 @@ def read_entry(row: Row, clock: Clock) -> ReadEntry:
     if "written" in common and common["written"] < common["at"]:
         raise row.bad("nothing is written before it has happened; correct one of the two", "written")
     act = KINDS[kind](**{name: common[name] for name in _OF_ACT if name in common}, **own)
-    return ReadEntry(row, act, common.get("id"), common.get("written"))
+    return ReadEntry(row, act, common.get("id"), common.get("written"), common.get("together"))
 
 
 def show_entry(entry: Entry) -> dict[str, str]:
     """Return an entry's cells by column name. Whatever was asked back has been answered, so `sure` is yes."""
     common: dict[str, Any] = {"at": entry.happened_at, "kind": entry.kind, "hand": entry.hand, "note": entry.note}
-    common |= {"sure": True, "id": entry.id, "written": entry.written_at}
+    common |= {"sure": True, "id": entry.id, "written": entry.written_at, "together": entry.together}
     cells = {column.name: show_cell(column, common[column.fills]) for column in EVERY_ACT}
     return cells | _own_cells(entry.kind, entry.said)
 

@@ -11,6 +11,7 @@ from cooperage.book.log import entries
 from cooperage.book.store.registry import Registry
 from cooperage.exchange.entries import show_entry
 from cooperage.exchange.facts import show_facts
+from cooperage.exchange.orders import show_orders
 from cooperage.exchange.tables.columns import FILES
 from cooperage.exchange.tables.formulas import marked
 from cooperage.exchange.tastings import show_flights, show_scores
@@ -46,6 +47,7 @@ def all_rows(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
         "flights": show_flights(connection),
         "scores": show_scores(connection),
         "facts": show_facts(connection),
+        "orders": show_orders(connection),
     }
 
 

@@ -131,6 +131,8 @@ class _Import:
             self._taste(sheets)
         if "facts" in sheets:
             self._take_facts(sheets["facts"])
+        if "orders" in sheets:
+            self._take_orders(sheets["orders"])
 
     def _register(
         self,
@@ -153,6 +155,15 @@ class _Import:
                 is_written = add_fact(self._session.connection, row, self._clock)
             self._count(sheet.name, is_written=is_written)
 
+    def _take_orders(self, sheet: Sheet) -> None:
+        from cooperage.exchange.orders import Orders  # brings what is asked of several vessels
+
+        orders = Orders(self._session, self._clock)
+        for row in sheet.rows:
+            with _at(row):
+                is_written = orders.add(row)
+            self._count(sheet.name, is_written=is_written)
+
     def _check_top_from(self, sheet: Sheet) -> None:
         for row in sheet.rows:
             if "top_from" in row.cells:
@@ -165,7 +176,9 @@ class _Import:
             is_there = entry.id in there
             if not is_there:
                 with _at(entry.row):
-                    self._session.write(entry.act, entry_id=entry.id or "", written_at=entry.written_at)
+                    written = self._session.write(entry.act, entry_id=entry.id or "", written_at=entry.written_at)
+                    if entry.together is not None:
+                        self._session.mark_together([written.id], entry.together)
             self._count(sheet.name, is_written=not is_there)
 
     def _entries(self, rows: Iterable[Row]) -> list[ReadEntry]:

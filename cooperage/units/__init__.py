@@ -34,11 +34,13 @@ from cooperage.units.showing import volume_unit as volume_unit
 from cooperage.units.times import ALWAYS as ALWAYS
 from cooperage.units.times import WHENS as WHENS
 from cooperage.units.times import EndsTooSoon as EndsTooSoon
+from cooperage.units.times import NotADay as NotADay
 from cooperage.units.times import NotATime as NotATime
 from cooperage.units.times import Span as Span
 from cooperage.units.times import local_day as local_day
 from cooperage.units.times import midnight as midnight
 from cooperage.units.times import next_month as next_month
+from cooperage.units.times import read_day as read_day
 from cooperage.units.times import read_span as read_span
 from cooperage.units.times import read_when as read_when
 from cooperage.units.times import show_ago as show_ago

@@ -26,6 +26,7 @@ _NAMED_DATE = re.compile(r"([0-9]{1,2})\s+([A-Z]{3})[A-Z]*\.?\s+([0-9]{4})")
 _PERIOD = re.compile(r"(THIS|LAST)\s+(MONTH|YEAR)")
 _DATE = re.compile(r"[0-9W-]{7,10}")
 _DAYS_AGO = re.compile(r"-\s*([0-9]{1,4})\s*D|([0-9]{1,4})\s*D(?:AYS?)?\s+AGO")
+_DAYS_AHEAD = re.compile(r"IN\s+([0-9]{1,4})\s*D(?:AYS?)?|\+\s*([0-9]{1,4})\s*D")
 _CLOCK = re.compile(r"(.*\S)[\sT]+([0-9]{1,2}:[0-9]{2})")
 _NAMED_DAYS = {"TODAY": 0, "YESTERDAY": 1}
 
@@ -47,6 +48,33 @@ def read_when(text: str, now: datetime) -> datetime:
     except (ValueError, OverflowError) as error:
         raise NotATime(text) from error
     return min(moment, now.astimezone(UTC)) if day == today else moment
+
+
+class NotADay(BadInput):
+    """Text that is not a day."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        super().__init__(f"'{one_line(text)}' is not a day; type tomorrow, in 3 days, or a date such as 2026-10-03")
+
+
+def read_day(text: str, now: datetime) -> date:
+    """Return the local day that was typed, which may lie ahead: "tomorrow", "in 3 days", and any day of `read_when`.
+
+    Raises: NotADay.
+    """
+    typed, today = " ".join(text.split()).upper(), now.astimezone().date()
+    try:
+        if typed == "TOMORROW":
+            return today + timedelta(days=1)
+        if ahead := _DAYS_AHEAD.fullmatch(typed):
+            return today + timedelta(days=int(ahead[1] or ahead[2]))
+        day = _day(typed, today)
+    except (ValueError, OverflowError) as error:
+        raise NotADay(text) from error
+    if day is None:
+        raise NotADay(text)
+    return day
 
 
 def _day_and_time(typed: str, today: date) -> datetime:

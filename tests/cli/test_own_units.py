@@ -83,6 +83,25 @@ WRITING: Calls = {
     "log retire": [("X-1", "--reason", "spent")],
     "log strike": [("last",)],
 }
+ORDERING: Calls = {
+    "order receive": [("HE-24", "T-7", "9")],
+    "order fill": [("B-034", "--from", "T-1"), ("B-017,B-034", "--from", "T-1", "--but", "B-017=1")],
+    "order top": [("B-041", "--from", "K-05"), ("B-041..B-043", "0.5", "--from", "K-05")],
+    "order gauge": [("T-7",), ("T-7", "10")],
+    "order sample": [("T-1", "50 ml"), ("T-1", "9")],
+    "order rack": [("B-010..B-012", "--to", "T-7"), ("T-1", "900", "--to", "B-017,B-034")],
+    "order reading": [("B-001", "sg", "5"), ("B-001", "temperature_c", "58"), ("B-001", "sg")],
+    "order addition": [("B-001,B-002", "honey", "0.1 lb/gal"), ("B-001", "water", "5")],
+    "order blend": [("T-7", "B-041=5; B-042=4"), ("T-7", "B-041=500")],
+    "order look": [("B-001", "--level", "low")],
+    "order treat": [("B-001", "stir")],
+    "order shift": [("B-001", "--room", "Loft")],
+    "order bottle": [("T-1", "RUN-1", "10", "--loss", "0.2"), ("T-1", "RUN-2")],
+    "order retire": [("B-001", "--reason", "spent")],
+    "orders do": [("2", "volume=20"), ("2", "volume=20", "--sure"), ("4", "--sure"), ("1", "to=nowhere")],
+    "orders print": [(), ("--for", "tomorrow")],
+    "orders withdraw": [("1", "--why", "spent"), ("1", "--why", "spent")],
+}
 RECKONING: Calls = {
     "calc adjust": [("100", "12", "90", "--with", "water", "--to-strength", "11")],
     "calc alcoholometer": [("55", "--at", "60")],
@@ -115,7 +134,7 @@ FILES: Calls = {
     "completion": [("bash",)],
     "help": [("rounds",)],
 }
-GROUPS = (LOOKING, TASTING, BLENDING, WRITING, RECKONING, FILES)
+GROUPS = (LOOKING, TASTING, BLENDING, WRITING, ORDERING, RECKONING, FILES)
 # A calculator of gravities tells every scale there is, each with its name, and sources name their own temperatures; a
 # pipette is graduated in ml anywhere, and so is the cylinder for a stock solution.
 LET_PASS: dict[str, tuple[str, ...]]
@@ -171,7 +190,9 @@ class American:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("calls", GROUPS, ids=["looking", "tasting", "blending", "writing", "reckoning", "files"])
+@pytest.mark.parametrize(
+    "calls", GROUPS, ids=["looking", "tasting", "blending", "writing", "ordering", "reckoning", "files"]
+)
 def test_every_command_speaks_the_persons_units(
     demo: "Cooperage", tmp_path: Path, american_settings: Path, foreign: Callable[..., list[str]], calls: Any
 ) -> None:

@@ -64,6 +64,23 @@ ASKED: dict[str, list[list[str]]] = {
     "report": [[name] for name in ("barrels", "book", "lots", "losses", "bottlings", "rounds")],
     "restore": [["{text}"]],
     "retire": [[], [EMPTY, "--reason=old"]],
+    "order addition": [[BARREL, "honey", f"--note={POISON}"], [BARREL, "honey", "1 kg"]],
+    "order blend": [[TANK, f"{BARREL}=10 L"]],
+    "order bottle": [[TANK, f"NIGHT{POISON}", "10"], [TANK, "DAY"]],
+    "order fill": [[EMPTY, f"--from={TANK}"]],
+    "order gauge": [[TANK], [TANK, "100 L"]],
+    "order look": [[BARREL, "--smell=vinegar"], [BARREL, f"--hand={POISON}"]],
+    "order rack": [[TANK, f"--to={KEG}", "1 L"], [BARREL, f"--to={POISON}"]],
+    "order reading": [[BARREL, "abv"], [f"{BARREL},{TANK}", "abv", "13"]],
+    "order receive": [[f"HE{POISON}", TANK, "10 L"]],
+    "order retire": [[EMPTY, "--reason=old"], [EMPTY, f"--reason={POISON}"]],
+    "order sample": [[BARREL, "50 ml"], [BARREL, f"--for={POISON}"]],
+    "order shift": [[BARREL, f"--room=Low{POISON}"], [BARREL, "--room=Low"]],
+    "order top": [[BARREL, f"--from={KEG}"]],
+    "order treat": [[BARREL, "taste"]],
+    "orders do": [["1"], [POISON]],
+    "orders print": [[], [f"--for={POISON}"]],
+    "orders withdraw": [["1", f"--why={POISON}"]],
     "rounds": [[]],
     "sheet": [["{text}", "--when=today"]],
     "find": [["0"]],
@@ -79,7 +96,8 @@ ASKED: dict[str, list[list[str]]] = {
     "upkeep": [[BARREL], ["--room=Low" + POISON], [BARREL, f"--from={KEG}"]],
 }
 REFUSED = {"check", "climate", "count", "import", "lab", "log blend", "log climate", "restore", "sheet", "taste score"}
-"""Commands that can only refuse what they are given here: files of poison, old tags with a ; in them."""
+REFUSED |= {"order blend", "orders do", "orders withdraw"}
+"""Commands that can only refuse what they are given here: files of poison, old tags with a ; in them, no order."""
 NOT_HERE = {"demo": "builds its own cellar", "serve": "serves until it is stopped"}
 NOT_HERE |= {"completion": "knows no cellar", "help": "knows no cellar"}
 

@@ -51,7 +51,7 @@ IMPERATIVES = frozenset(
         r"\w+",
         "Add Bottle Calculate Check Compare Compose Convert Copy Correct Estimate Fill Find Forecast Import List "
         "Look Open Pour Print Pull Rack Receive Record Register Restore Retire Reveal Scale Show Solve Strike Top "
-        "Trace Write",
+        "Trace Withdraw Write",
     )
 )
 
@@ -256,6 +256,9 @@ def completed(cellar: Path, words: Sequence[str], incomplete: str) -> list[str]:
         (["report"], "op", "operations"),
         (["taste", "results"], "F", "F-4"),
         (["log", "receive"], "HE", "HE-24"),
+        (["log", "treat"], "B-001,B-00", "B-001,B-002"),
+        (["log", "rack", "B-001", "--to"], "T-1..T-", "T-1..T-4"),
+        (["order", "fill", "B-034", "--from"], "T-", "T-1"),
     ],
 )
 def test_the_shell_completes(

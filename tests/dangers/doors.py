@@ -65,6 +65,30 @@ def by_log_json(cellar: Path, scenario: tuple[str, dict[str, str]]) -> str:
     return cautions_text(json.loads(done.stdout)["cautions"])
 
 
+def by_orders_do(cellar: Path, scenario: tuple[str, dict[str, str]]) -> str:
+    _order(cellar, scenario)
+    done = run(cellar, "orders", "do", "1", "--sure")
+    assert done.exit_code == 0, done.output
+    before, written, _ = done.output.partition("written:")
+    assert written
+    return before
+
+
+def _order(cellar: Path, scenario: tuple[str, dict[str, str]]) -> None:
+    done = run(cellar, "order", scenario[0], *_words(*scenario))
+    assert done.exit_code == 0, done.output
+
+
+def by_orders_do_json(cellar: Path, scenario: tuple[str, dict[str, str]]) -> str:
+    _order(cellar, scenario)
+    return cautions_text(json.loads(run(cellar, "orders", "do", "1", "--sure", "--json").stdout)["cautions"])
+
+
+def by_orders_print(cellar: Path, scenario: tuple[str, dict[str, str]]) -> str:
+    _order(cellar, scenario)
+    return run(cellar, "orders", "print").stdout.partition("Mind:")[2]
+
+
 def cautions_text(found: list[dict[str, str]]) -> str:
     assert all(set(each) == {"danger", "seen", "line", "text", "source"} for each in found)
     return "\n".join(each["text"] for each in found)
@@ -187,6 +211,9 @@ def by_solve(cellar: Path, plan: Any, monkeypatch: pytest.MonkeyPatch) -> str:
 DOORS: dict[str, tuple[Callable[..., str], dict[str, object]]] = {
     "log": (by_log, dict(ACTS)),
     "log --json": (by_log_json, dict(ACTS)),
+    "orders do": (by_orders_do, dict(ACTS)),
+    "orders do --json": (by_orders_do_json, dict(ACTS)),
+    "orders print": (by_orders_print, dict(ACTS)),
     "barrel": (by_page, only(STANDS_BEFORE, NOT_IN_THE_VESSEL)),
     "barrel --json": (by_page_json, only(STANDS_BEFORE, NOT_IN_THE_VESSEL)),
     "label": (by_label, only(STANDS_BEFORE, NOT_IN_THE_VESSEL)),
@@ -229,6 +256,7 @@ NO_DOOR = {
     "import": "writes what was done long ago",
     "lab": "writes what was read elsewhere",
     "losses": "reads",
+    "order": "writes down what is to be done; `orders print` and `orders do` have its cautions",
     "restore": "files",
     "serve": "opens the screen",
     "sheet": "writes what was done on a walk, whose printed sheet had the cautions",

@@ -37,7 +37,7 @@ WALKED = [(door, name) for door, (_, table) in DOORS.items() for name in table i
 def test_a_danger_is_shown_in_a_door(request: pytest.FixtureRequest, door: Any, name: Any) -> None:
     """What to do stands there in so many words, and it comes before what is written."""
     show, table = DOORS[door]
-    fixture = "cellar" if door.startswith(("log", "blend")) else "dangerous"
+    fixture = "cellar" if door.startswith(("log", "orders", "blend")) else "dangerous"
     given = [request.getfixturevalue("monkeypatch")] if door.startswith("blend") else []
     shown = show(request.getfixturevalue(fixture), table[name], *given)
     assert DANGERS[name].short[1:] in " ".join(shown.split())

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from tests.conftest import Clock
 
 
-COUNTS = {"vessels": 7, "lots": 2, "entries": 19, "flights": 1, "scores": 2, "facts": 2}
+COUNTS = {"vessels": 7, "lots": 2, "entries": 19, "flights": 1, "scores": 2, "facts": 2, "orders": 0}
 
 
 def no_law_is_broken(book: Book) -> Any:

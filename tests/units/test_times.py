@@ -1,7 +1,7 @@
 """Text becomes moments and spans in local time, and becomes text again."""
 
 import re
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import cooperage
-from cooperage.units import WHENS, NotATime, read_span, read_when, show_ago, show_day, show_when
+from cooperage.units import WHENS, NotADay, NotATime, read_day, read_span, read_when, show_ago, show_day, show_when
 
 NOW = datetime(2026, 10, 3, 20, 15, tzinfo=UTC)  # 15:15 there
 
@@ -84,6 +84,31 @@ def test_what_is_no_time_after_a_day_is_refused(text: str) -> None:
     """In one line with examples."""
     with pytest.raises(NotATime, match="yesterday 14:30"):
         read_when(text, NOW)
+
+
+@pytest.mark.parametrize(
+    ("text", "day"),
+    [
+        ("today", date(2026, 10, 3)),
+        (" Tomorrow", date(2026, 10, 4)),
+        ("in 1 day", date(2026, 10, 4)),
+        ("in  30 days", date(2026, 11, 2)),
+        ("+2d", date(2026, 10, 5)),
+        ("yesterday", date(2026, 10, 2)),
+        ("2026-12-01", date(2026, 12, 1)),
+        ("1 Dec 2026", date(2026, 12, 1)),
+    ],
+)
+def test_a_day_may_lie_ahead(text: str, day: date) -> None:
+    """It is the local one."""
+    assert read_day(text, NOW) == day
+
+
+@pytest.mark.parametrize("text", ["", "soon", "2026-13-01", "in days", "14:30", "in 99999 days", "2026-10-03 14:30"])
+def test_what_is_no_day_is_refused_in_one_line(text: str) -> None:
+    """That says what is one."""
+    with pytest.raises(NotADay, match=r"is not a day; type tomorrow"):
+        read_day(text, NOW)
 
 
 def test_today_is_the_local_day() -> None:

@@ -33,6 +33,8 @@ class Act:
     scraps: ClassVar[bool] = False
     over_the_rim: ClassVar[bool] = False
     replays_fields: ClassVar[bool] = False
+    one_at_a_time: ClassVar[bool] = False
+    proposed: ClassVar[str] = ""
     counts_as: ClassVar[tuple[Counts, ...]] = ()
 
     at: datetime | None = None
@@ -50,3 +52,17 @@ def faces(kind: type[Act]) -> list[tuple[Field[Any], FieldSpec]]:
     if kind not in _FACES:
         _FACES[kind] = [(declared, face_of(declared)) for declared in fields(kind) if "spec" in declared.metadata]
     return _FACES[kind]
+
+
+def figure_of(kind: type[Act]) -> FieldSpec | None:
+    """Return the figure that each of several vessels may have its own of: the last that is given by position.
+
+    That is a volume, a value, an amount, a treatment; None where there is none.
+    """
+    given = [face for declared, face in faces(kind) if face.argument and declared.name != "vessel"]
+    return given[-1] if given else None
+
+
+def is_about_a_vessel(kind: type[Act]) -> bool:
+    """Return True if a kind is done to a vessel; the air of a room is not, nor is a strike."""
+    return any(declared.name == "vessel" for declared, _ in faces(kind))

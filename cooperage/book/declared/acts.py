@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 from cooperage.book.declared.act import Act as Act
 from cooperage.book.declared.act import faces as faces
+from cooperage.book.declared.act import figure_of as figure_of
+from cooperage.book.declared.act import is_about_a_vessel as is_about_a_vessel
 from cooperage.book.declared.allowed import LONGEST_CODE, LONGEST_NOTE
 from cooperage.book.declared.counts import Counts
 from cooperage.book.declared.fields import Holds, field_spec
@@ -61,6 +63,7 @@ class Fill(Act):
     fills = "vessel"
     draws_on = "source"
     counts_as = (Counts.TOPPED, Counts.OPENED, Counts.SEEN_FULL, Counts.VISITED)
+    proposed = "volume"
     vessel: str = field_spec("barrel", Holds.TAG, argument=True)
     source: str = field_spec("from", Holds.TAG, name="from", moved=True)
     volume: int | None = field_spec("volume", Quantity.VOLUME, argument=True, moved=True, default=None)
@@ -85,6 +88,7 @@ class Top(Act):
     needs_mead = True
     replays_fields = True
     counts_as = (Counts.TOPPED, Counts.OPENED, Counts.SEEN_FULL, Counts.VISITED)
+    proposed = "volume"
     vessel: str = field_spec("barrel", Holds.TAG, argument=True)
     volume: int = field_spec("volume", Quantity.VOLUME, argument=True, usual_up_to=4999, moved=True)
     source: str = field_spec("from", Holds.TAG, name="from", moved=True)
@@ -104,6 +108,7 @@ class Rack(Act):
     fills = "destination"
     draws_on = "vessel"
     needs_mead = True
+    proposed = "volume"
     vessel: str = field_spec("out of", Holds.TAG, argument=True)
     destination: str = field_spec("to", Holds.PLACE, name="to", moved=True, canonical=canonical_destination)
     volume: int | None = field_spec("volume", Quantity.VOLUME, argument=True, moved=True, default=None)
@@ -177,10 +182,14 @@ class Addition(Act):
 
     kind = "addition"
     label = "add a substance"
-    examples = ("cooperage log addition B-001 metabisulphite 8g",)
+    examples = (
+        "cooperage log addition B-001 metabisulphite 8g",
+        "cooperage log addition B-001..B-004 metabisulphite '2 g/hL' --but B-003=3g --json",
+    )
     needs_mead = True
     replays_fields = True
     sentence = "{amount} of {substance}"
+    proposed = "amount"
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     substance: str = field_spec(
         "substance",
@@ -199,7 +208,11 @@ class Treat(Act):
 
     kind = "treat"
     label = "note barrel work"
-    examples = ("cooperage log treat B-034 sniff", "cooperage log treat B-001 stir --note 'lees well settled'")
+    examples = (
+        "cooperage log treat B-034 sniff",
+        "cooperage log treat B-001 stir --note 'lees well settled'",
+        "cooperage log treat empty sniff",
+    )
     over_the_rim = True
     replays_fields = True
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
@@ -271,6 +284,7 @@ class Blend(Act):
     examples = ("cooperage log blend T-4 'B-041=20l; B-042=30l'",)
     fills = "vessel"
     draws_on = "draws"
+    one_at_a_time = True
     vessel: str = field_spec("into", Holds.TAG, argument=True)
     draws: tuple[tuple[str, int], ...] = field_spec("draws", Holds.DRAWS, argument=True, moved=True)
     doses: tuple[tuple[str, float], ...] = field_spec(
@@ -289,6 +303,7 @@ class Bottle(Act):
     draws_on = "vessel"
     needs_mead = True
     sentence = "{bottles} bottles of {bottle} as {code}"
+    one_at_a_time = True
     vessel: str = field_spec("out of", Holds.TAG, argument=True)
     code: str = field_spec("bottling", Holds.TEXT, argument=True, longest=LONGEST_CODE)
     bottles: int = field_spec("bottles", Holds.COUNT, argument=True)
@@ -324,7 +339,10 @@ class Strike(Act):
 
     kind = "strike"
     label = "strike"
-    examples = ("cooperage log sample B-001 100ml && cooperage log strike last --sure",)
+    examples = (
+        "cooperage log sample B-001 100ml && cooperage log strike last --sure",
+        "cooperage log sample B-001..B-003 100ml && cooperage log strike last --together --sure",
+    )
     entry: str = field_spec("entry", Holds.ENTRY, argument=True, phrase="cancels {}")
 
 

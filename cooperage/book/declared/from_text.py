@@ -67,6 +67,25 @@ def parse_act(kind: str, texts: Texts, now: datetime, units: Units = DEFAULT) ->
     return act(**values)
 
 
+def read_fields(kind: str, texts: Texts, units: Units = DEFAULT) -> dict[str, Any]:
+    """Return what is given of an act's own fields, by their names in the code; blanks are left out. Raises BadField."""
+    return {
+        declared.name: _read_field(face.name, partial(_value, face, text, texts, units))
+        for declared, face in faces(kind_named(kind))
+        if (text := texts.get(face.name, "").strip())
+    }
+
+
+def exact_texts(kind: str, texts: Texts, units: Units = DEFAULT) -> dict[str, str]:
+    """Return the given texts of an act's own fields, each as it is understood in any units. Raises BadField."""
+    values = read_fields(kind, texts, units)
+    return {
+        face.name: _text(face, values[declared.name], values.get("substance", ""))
+        for declared, face in faces(kind_named(kind))
+        if declared.name in values
+    }
+
+
 def _read_field(field: str, reading: Callable[[], Any]) -> Any:  # noqa: ANN401 - whatever the field holds
     try:
         return reading()
@@ -148,19 +167,19 @@ def format_act(act: Act) -> dict[str, str]:
     for declared, face in faces(type(act)):
         value = getattr(act, declared.name)
         if is_required(declared) or value != declared.default:
-            texts[face.name] = _text(face, value, act)
+            texts[face.name] = _text(face, value, act.substance if isinstance(act, Addition) else "")
     return texts
 
 
-def _text(face: FieldSpec, value: Any, act: Act) -> str:  # noqa: ANN401 - whatever the field holds
+def _text(face: FieldSpec, value: Any, substance: str) -> str:  # noqa: ANN401 - whatever the field holds
     if value is None:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if face.holds is Quantity.VOLUME:
         return show_exact(value)
-    if isinstance(act, Addition) and face.holds is Holds.AMOUNT:
-        return _number(act.substance, value)
+    if face.holds is Holds.AMOUNT:
+        return _number(substance, value)
     if face.holds is Holds.DRAWS:
         is_draws = face.name == "draws"
         return "; ".join(f"{name}={show_exact(part) if is_draws else _number(name, part)}" for name, part in value)

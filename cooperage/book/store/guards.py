@@ -41,6 +41,10 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "score_stands_insert": "52c11d0ff38f11f3",
         "score_stands_update": "c1beae54121685cf",
         "score_stands_delete": "6e1049eea893710e",
+        "together_no_update": "4a629db0969d85e0",
+        "together_no_delete": "8b4e41a6665debfd",
+        "together_no_replace": "eaab5109789e21b2",
+        "together_while_written": "8267df762bdde024",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -67,6 +71,9 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "reading_while_written": "0502069fb231adbe",
         "score_not_emptied": "b4550b21feece058",
         "score_stands": "ac5092cffb3a3187",
+        "together_kept": "d4a5086b10415934",
+        "together_not_emptied": "7942a5b0fe0570ec",
+        "together_while_written": "8ec6b51e3f2c79fb",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""

@@ -232,6 +232,14 @@ BOTTLING = Table(
     CheckConstraint("bottles > 0 AND bottle_ml > 0", name="positive"),
 )
 
+# Entries written as one act on several vessels bear one mark, by which they are struck together.
+TOGETHER = Table(
+    "together",
+    METADATA,
+    _required("entry_id", ID, ForeignKey("entry.id"), primary_key=True),
+    _required("act_id", ID, index=True),
+)
+
 # Samples tasted together; the codes are lifted when it is revealed.
 FLIGHT = Table(
     "flight",
@@ -288,6 +296,29 @@ STOP = Table(
     _required("state", Text),
     _required("said_at", UtcTime),
     CheckConstraint("state IN ('done', 'skipped', 'out of reach')", name="state"),
+)
+
+# What is to be done: an act's own outside texts, and those of single vessels. Nothing of it is in the book before it is
+# done; then `entries` are the ids of what was written.
+ORDERS = Table(
+    "orders",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("number", Integer, unique=True),
+    _required("day", String(10)),
+    _required("place", Integer),
+    _required("kind", String(20)),
+    _required("texts", JSON),
+    _required("each", JSON),
+    _required("note", Text),
+    _required("hand", Text),
+    _required("written_at", UtcTime),
+    _required("state", Text),
+    _required("entries", JSON),
+    _required("why", Text),
+    _optional("closed_at", UtcTime),
+    CheckConstraint("state IN ('open', 'done', 'withdrawn')", name="state"),
+    CheckConstraint("(state = 'open') = (closed_at IS NULL)", name="closed"),
 )
 
 # A fact about the cellar as a whole, such as its name.

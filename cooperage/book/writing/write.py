@@ -22,14 +22,14 @@ from cooperage.book.replay.events import MOVED, STANDS, Event, Move, vessels_in
 from cooperage.book.replay.state import VesselState, seconds
 from cooperage.book.store.identity import IdMaker
 from cooperage.book.store.registry import Lot, Registry, Upkeep, Vessel
-from cooperage.book.store.tables import BOTTLING, ENTRY, MOVE, OPEN_ENTRY, READING
+from cooperage.book.store.tables import BOTTLING, ENTRY, MOVE, OPEN_ENTRY, READING, TOGETHER
 from cooperage.book.writing.checks import HasStates, check_later, check_not_retired, check_volumes
 from cooperage.book.writing.doubts import BandOf
 from cooperage.book.writing.plans import Draft, plan
 from cooperage.plaintext import can_be_kept
 
 # Built once: making a statement costs more than running it.
-_INSERT = {table: insert(table) for table in (ENTRY, MOVE, READING, BOTTLING)}
+_INSERT = {table: insert(table) for table in (ENTRY, MOVE, READING, BOTTLING, TOGETHER)}
 _SHOWN = 4
 """So many of the entries that share the beginning of an id are named."""
 _CLOSE_ENTRIES = delete(OPEN_ENTRY)
@@ -123,6 +123,13 @@ class Writing:
             self._states.apply(event)
         return Written(entry_id, at, act, tuple(draft.moves))
 
+    def mark_together(self, entry_ids: Iterable[str], act_id: str = "") -> None:
+        """Give entries that are written in this transaction the mark of one act; by default the first one's id."""
+        rows = [{"entry_id": entry_id} for entry_id in entry_ids]
+        if rows:
+            mark = act_id or rows[0]["entry_id"]
+            self.connection.execute(_INSERT[TOGETHER], [{**row, "act_id": mark} for row in rows])
+
     def finish(self) -> None:
         """Save the states that changed beside the entries that changed them; nothing joins these entries any more.
 
@@ -195,15 +202,16 @@ class Writing:
         self._states.is_changed_since(at)
         return Written(entry_id, at, act, tuple(reverse))
 
-    def _entry_to_strike(self, wanted: str) -> Row[Any]:
+    def find_entry(self, wanted: str) -> Row[Any]:
+        """Find an entry by its id, the beginning of that, or "last"; raises NoSuchEntry, NothingToStrike."""
         entry = select(ENTRY)
-        if wanted.strip().lower() == "last":
+        asked = wanted.strip().lower()
+        if asked == "last":
             newest = entry.where(STANDS).order_by(ENTRY.c.written_at.desc(), ENTRY.c.id.desc())
             row = self.connection.execute(newest.limit(1)).first()
             if row is None:
                 raise NothingToStrike
             return row
-        asked = wanted.strip().lower()
         if not asked or not can_be_kept(asked):
             raise NoSuchEntry(wanted)
         rows = self.connection.execute(entry.where(ENTRY.c.id == asked)).all()
@@ -213,10 +221,14 @@ class Writing:
             ).all()
         if len(rows) != 1:
             raise NoSuchEntry(wanted, [row.id for row in rows])
-        is_struck = self.connection.execute(select(ENTRY.c.id).where(ENTRY.c.strikes_id == rows[0].id)).first()
-        if rows[0].kind == "strike" or is_struck is not None:
-            raise AlreadyStruck(rows[0].id, is_strike=rows[0].kind == "strike")
         return rows[0]
+
+    def _entry_to_strike(self, wanted: str) -> Row[Any]:
+        row = self.find_entry(wanted)
+        is_struck = self.connection.execute(select(ENTRY.c.id).where(ENTRY.c.strikes_id == row.id)).first()
+        if row.kind == "strike" or is_struck is not None:
+            raise AlreadyStruck(row.id, is_strike=row.kind == "strike")
+        return row
 
     def _moves_of(self, entry_id: str) -> list[Move]:
         columns = [MOVE.c[name] for name in MOVED]

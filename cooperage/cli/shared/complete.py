@@ -53,7 +53,19 @@ def one_of(names: Callable[[], Iterable[str]]) -> Completer:
     return complete
 
 
+def _of_a_list(complete: Completer) -> Completer:
+    """Complete the last of several names: what follows the last comma, or the dots of a series."""
+
+    def complete_last(ctx: click.Context, parameter: click.Parameter, incomplete: str) -> list[str]:
+        end = max(incomplete.rfind(sign) + len(sign) if sign in incomplete else 0 for sign in (",", ".."))
+        return [incomplete[:end] + name for name in complete(ctx, parameter, incomplete[end:])]
+
+    return complete_last
+
+
 TAGS, LOTS = _from_cellar(_TAGS), _from_cellar(_LOTS)
+TAG_LISTS = _of_a_list(TAGS)
+ORDERS = _from_cellar("SELECT number FROM orders WHERE state = 'open'")
 FLIGHTS = _from_cellar("SELECT code FROM flight")
 ROOMS = _from_cellar("SELECT DISTINCT room FROM vessel")
 CODES = _from_cellar(f"{_TAGS} UNION {_LOTS} UNION {_BOTTLINGS}")

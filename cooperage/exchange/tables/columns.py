@@ -112,6 +112,7 @@ EVERY_ACT: tuple[Column, ...] = (
     Column("sure", Holds.FLAG),
     _ID,
     Column("written", Plain.WHEN),
+    Column("together", Plain.ID),
 )
 FLIGHTS: tuple[Column, ...] = (
     Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
@@ -133,6 +134,22 @@ SCORES: tuple[Column, ...] = (
     Column("written", Plain.WHEN),
     _ID,
     Column("sealed", Holds.TEXT),
+)
+ORDERS: tuple[Column, ...] = (
+    Column("number", Holds.COUNT, required=True),
+    Column("day", Plain.WORDS, required=True),
+    Column("place", Holds.COUNT),
+    Column("kind", Holds.CHOICE, required=True, choices=tuple(KINDS)),
+    Column("fields", Plain.WORDS, "texts", required=True),
+    Column("of_each", Plain.WORDS, "each"),
+    _NOTE,
+    Column("hand", Holds.TEXT),
+    Column("written", Plain.WHEN, "written_at", required=True),
+    Column("state", Holds.CHOICE, choices=("open", "done", "withdrawn")),
+    Column("entries", Plain.WORDS),
+    Column("why", Plain.WORDS),
+    Column("closed", Plain.WHEN, "closed_at"),
+    _ID,
 )
 
 
@@ -160,6 +177,7 @@ FILES: Mapping[str, tuple[Column, ...]] = {
     "flights": FLIGHTS,
     "scores": SCORES,
     "facts": FACTS_OF_CELLAR,
+    "orders": ORDERS,
 }
 """The columns of every file by its name, in the order the files are read."""
 

@@ -1,5 +1,6 @@
 """Carrying a vessel to another position: who stands there already."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from cooperage.book import Book, Cellar, Standing, Written
@@ -41,7 +42,22 @@ def shift(book: Book, cellar: Cellar, act: acts.Shift, *, sure: bool = False) ->
 
 def ask_if_taken(cellar: Cellar, act: acts.Shift) -> None:
     """Ask back a shift to where another vessel stands. Raises PlaceTaken, unless the act is sure."""
-    tag = cellar[act.vessel].tag
-    others = [s.tag for s in stands_at(cellar, (act.room, act.row, act.bay, act.tier)) if s.tag != tag]
-    if others and not act.sure:
-        raise PlaceTaken(tag, others[0])
+    for taken in places_taken(cellar, [act]):
+        raise taken
+
+
+def places_taken(cellar: Cellar, shifts: Sequence[acts.Shift]) -> list[PlaceTaken]:
+    """List what is asked back of shifts that happen together, one for each place that another vessel has or gets.
+
+    Those that go away themselves leave their places free; a shift that is sure is not asked back.
+    """
+    going: dict[str, Position] = {cellar[act.vessel].tag: (act.room, act.row, act.bay, act.tier) for act in shifts}
+    taken = []
+    for act in shifts:
+        tag = cellar[act.vessel].tag
+        there = [s.tag for s in stands_at(cellar, going[tag]) if s.tag not in going]
+        if act.bay is not None:
+            there += [other for other, to in going.items() if other != tag and _place(to) == _place(going[tag])]
+        if there and not act.sure:
+            taken.append(PlaceTaken(tag, there[0]))
+    return taken

@@ -15,7 +15,7 @@ from cooperage.book.store.guards import declared_guards, missing_guards, standin
 from cooperage.resources import migrations_folder
 from cooperage.tasting.flights import reveal, score, start_flight
 
-APPEND_ONLY = ["entry", "move", "reading", "bottling"]
+APPEND_ONLY = ["entry", "move", "reading", "bottling", "together"]
 
 
 @pytest.fixture
@@ -25,6 +25,8 @@ def told(cellar_book: Book) -> Any:
     sample = cellar_book.write(acts.Sample(vessel="B-1", volume=100))
     cellar_book.write(acts.Strike(entry=sample.id))
     cellar_book.write(acts.Bottle(vessel="B-1", code="NIGHT", bottles=10))
+    with cellar_book.writing() as session:
+        session.mark_together(session.write(acts.Treat(vessel=tag, treatment="stir")).id for tag in ("B-1", "T-1"))
     return cellar_book
 
 
@@ -51,7 +53,13 @@ def test_no_row_is_deleted(told: Any, table: Any) -> None:
 
 @pytest.mark.parametrize(
     ("table", "column", "value"),
-    [("entry", "note", "'x'"), ("move", "ml", "1"), ("reading", "value", "1.0"), ("bottling", "bottles", "1")],
+    [
+        ("entry", "note", "'x'"),
+        ("move", "ml", "1"),
+        ("reading", "value", "1.0"),
+        ("bottling", "bottles", "1"),
+        ("together", "act_id", "'x'"),
+    ],
 )
 def test_no_row_is_updated(told: Any, table: str, column: str, value: str) -> None:
     """No row of the book is ever changed."""
@@ -95,6 +103,7 @@ JOINING = {
         "SELECT {}, 90, (SELECT max(id) FROM vessel), 'abv', 1.0, 0.0, ''"
     ),
     "bottling": "INSERT INTO bottling (entry_id, code, bottles, bottle_ml) SELECT {}, 'NEW', 1, 750",
+    "together": "INSERT INTO together (entry_id, act_id) SELECT {}, 'x'",
 }
 
 
