@@ -42,6 +42,7 @@ class BlendScreen(SolvedBrief):
         bound("bottle", "bottle"),
         bound("back", "stop", "cancel"),
         bound("back", "to_answer", "to the answer"),
+        bound("back", "back"),
     ]
 
     # --- keys -------------------------------------------------------------------------------------------------------

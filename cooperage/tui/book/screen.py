@@ -40,7 +40,8 @@ class BookScreen(CellarScreen):
         bound("read", "lab", "lab results"),
         bound("check", "check", "check the book"),
         bound("view", "app.switch_mode('losses')", "losses"),
-        bound("back", "all", "show all", show=False),
+        bound("back", "all", "show all"),
+        bound("back", "back"),
     ]
 
     def __init__(self) -> None:
