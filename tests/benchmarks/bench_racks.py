@@ -36,12 +36,11 @@ KEYS = {
     "down": ["down"] * 20,
     "page down": ["pagedown"] * 5,
     "end, home": ["end", "home"] * 3,
-    "next rack": ["n"] * 10,
-    "next room": ["r"] * 10,
-    "filter, a letter": ["f", *"past"],
+    "next rack": ["tab"] * 10,
+    "filter, a letter": ["q", *"past"],
     "filter, more": [*" rum", "space", *"fill", "space", "1"],
     "show all": ["escape"],
-    "lift, put back": ["s", "escape"],
+    "lift, put back": ["m", "escape"],
     "scanned tag": [],
 }
 """Keys in the order they are pressed; a filter is typed once and taken away again."""

@@ -37,7 +37,7 @@ BUDGETS = {
     f"blend solve --brief {next(demo_folder().rglob('winter_bottling.toml'))}": 22.0,
 }
 MODULES_BUDGET = 4.0
-DRAWN = {"the frame on the screen": (b"losses", 4.0), "the stops on the screen": (b"stops to do", 4.0)}
+DRAWN = {"the frame on the screen": (b"Ctrl+P", 4.0), "the stops on the screen": (b"stops to do", 4.0)}
 """What has been drawn when the screen is up so far, and how much it may cost."""
 
 
