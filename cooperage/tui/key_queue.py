@@ -9,7 +9,7 @@ where a box has the focus, the scan is lifted out of what was half typed there w
 
 import asyncio
 from collections import deque
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from enum import Enum
@@ -90,20 +90,18 @@ class TypedAhead:
 
     async def take(self, key: events.Key) -> None:
         """Deliver a key now, or as soon as the keys before it have had their effects."""
-        is_busy = self._settling is not None and not self._settling.done()
-        if is_busy or self._may_act(key):
-            self._waiting.append(key)
-        else:
-            await self._one(key)
-        if not is_busy:
+        self._waiting.append(key)
+        if self._settling is None or self._settling.done():
             self._settling = asyncio.create_task(self._settle())
 
     async def _settle(self) -> None:
-        await self._until_quiet()
         while self._waiting:
-            if not (self._may_act(self._waiting[0]) and await self._took_scan_ahead()):
-                await self._one(self._waiting.popleft())
-            await self._until_quiet()
+            is_taken = self._may_act(self._waiting[0]) and await self._took_scan_ahead()
+            with self._app.batch_update():  # whatever a key changes is drawn at once, and laid out once at most
+                if not is_taken:
+                    await self._one(self._waiting.popleft())
+                await self._until_quiet()
+            self._app.screen.check_idle()  # the end of a batch alone wakes the app, and not the screen that draws
 
     # --- scans ------------------------------------------------------------------------------------------------------
 
@@ -174,14 +172,16 @@ class TypedAhead:
             before = self._app.screen, self._app.focused
             focused = self._app.focused
             climb = list(focused.ancestors_with_self) if focused is not None else [self._app.screen, self._app]
-            for node in climb:
-                await _reached(node)
+            with suppress(TimeoutError):
+                async with asyncio.timeout(_LONGEST_WAIT):
+                    await _reached(climb)
             if turn and before == (self._app.screen, self._app.focused):
                 return
 
 
-async def _reached(node: MessagePump) -> None:
-    done = asyncio.Event()
-    if node.call_later(done.set):
-        with suppress(TimeoutError):
-            await asyncio.wait_for(done.wait(), _LONGEST_WAIT)
+async def _reached(climb: Sequence[MessagePump]) -> None:
+    """Wait until each queue in turn has come to what was put into it now."""
+    for node in climb:
+        done = asyncio.Event()
+        if node.call_later(done.set):
+            await done.wait()

@@ -12,6 +12,7 @@ import asyncio
 import fcntl
 import os
 import pty
+import re
 import select
 import shutil
 import signal
@@ -23,11 +24,13 @@ import time
 from collections.abc import Awaitable, Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from statistics import median
 from typing import Any
 
 from rich.text import Text
+from textual import events
 from textual.app import App, ComposeResult
 from textual.pilot import Pilot
 from textual.screen import Screen
@@ -42,6 +45,8 @@ from cooperage.tui.shared.line_list import LineList
 
 SIZE = (80, 24)
 LINES = 60
+DRAWN_S = 0.15
+"""Seconds after which a key has been drawn on the slowest screen; waiting takes no CPU."""
 KEY_BUDGET, WIDE_BUDGET = 1.5, 2.0
 WIDE = ("blend", "panel")
 FORM_KEYS, VISIT_KEYS, IDLE_PERCENT = 8.0, 15.0, 0.6
@@ -124,6 +129,14 @@ async def settle(pilot: Pilot[Any]) -> None:
     await pilot.pause(0.05)
 
 
+async def press(pilot: Pilot[Any], key: str) -> None:
+    """Send a key as a terminal does, and wait until it has been drawn; the pilot's own way asks every widget."""
+    event = events.Key(key, key if len(key) == 1 else None)
+    event.set_sender(pilot.app)
+    pilot.app.post_message(event)
+    await asyncio.sleep(DRAWN_S)
+
+
 async def pressed(pilot: Pilot[Any], keys: tuple[str, str], turns: int) -> Taken:
     """Press two keys in turn and take each one's cost; the first pair warms up."""
     taken = Taken()
@@ -131,7 +144,7 @@ async def pressed(pilot: Pilot[Any], keys: tuple[str, str], turns: int) -> Taken
         for turn in range(turns + 1):
             for key in keys:
                 counted.layouts = counted.drawn = 0
-                ms = await worked(lambda key=key: pilot.press(key))  # type: ignore[misc]
+                ms = await worked(partial(press, pilot, key))
                 if turn:
                     taken.ms.append(ms)
                     taken.layouts.append(counted.layouts)
@@ -162,7 +175,7 @@ async def on_screens(book: Book, turns: int) -> tuple[dict[str, Taken], dict[str
 
             async def visit(name: str = page.name) -> None:
                 await app.switch_mode(name)
-                await pilot.pause()
+                await asyncio.sleep(DRAWN_S)
 
             visits[page.name] = await worked(visit)
             await settle(pilot)
@@ -173,42 +186,108 @@ async def on_screens(book: Book, turns: int) -> tuple[dict[str, Taken], dict[str
         await app.switch_mode("barrel")
         await settle(pilot)
         for _ in range(max(3, turns // 4)):
-            forms.append(await worked(lambda: pilot.press("s")))
+            forms.append(await worked(partial(press, pilot, "s")))
             await pilot.press("escape")
             await settle(pilot)
     return moves, visits, median(forms)
 
 
-def idle_percent(cellar: Path, seconds: float = 10.0) -> float:
-    """Return how much of a core the program takes on a terminal while nobody types, in per cent."""
-    ours, its = pty.openpty()
-    fcntl.ioctl(its, termios.TIOCSWINSZ, struct.pack("HHHH", SIZE[1], SIZE[0], 0, 0))
-    code = f"from cooperage.cli import main; main(['--cellar', {str(cellar)!r}])"
-    pid = os.fork()
-    if pid == 0:
-        os.setsid()
-        for stream in (0, 1, 2):
-            os.dup2(its, stream)
-        os.execve(sys.executable, [sys.executable, "-c", code], os.environ | {"TERM": "xterm-256color"})
-    os.close(its)
+class Running:
+    """A program on a terminal of its own, whose CPU is read while it is typed into."""
 
-    def read_for(waited: float) -> None:
-        until = time.monotonic() + waited
+    def __init__(self, code: str) -> None:
+        ours, its = pty.openpty()
+        fcntl.ioctl(its, termios.TIOCSWINSZ, struct.pack("HHHH", SIZE[1], SIZE[0], 0, 0))
+        self._ours, self.pid = ours, os.fork()
+        if self.pid == 0:
+            os.setsid()
+            for stream in (0, 1, 2):
+                os.dup2(its, stream)
+            os.execve(sys.executable, [sys.executable, "-c", code], os.environ | {"TERM": "xterm-256color"})
+        os.close(its)
+
+    def wait(self, seconds: float) -> None:
+        """Read what is drawn for so long."""
+        until = time.monotonic() + seconds
         while (left := until - time.monotonic()) > 0:
-            if select.select([ours], [], [], left)[0]:
-                os.read(ours, 65536)
+            if select.select([self._ours], [], [], left)[0]:
+                os.read(self._ours, 65536)
 
-    def cpu() -> float:
-        parts = Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
+    def cpu(self) -> float:
+        """Return the CPU seconds used so far, of all threads."""
+        parts = Path(f"/proc/{self.pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
         return (int(parts[11]) + int(parts[12])) / os.sysconf("SC_CLK_TCK")
 
-    read_for(8.0)
-    before = cpu()
-    read_for(seconds)
-    used = cpu() - before
-    os.kill(pid, signal.SIGKILL)
-    os.waitpid(pid, 0)
-    os.close(ours)
+    def type(self, keys: str, pause: float = 0.06) -> None:
+        """Type keys one after the other, each drawn before the next."""
+        for key in re.findall(r"\x1b\[?O?[^\x1b]|.", keys):
+            os.write(self._ours, key.encode())
+            self.wait(pause)
+
+    def ms_a_key(self, keys: str, rounds: int) -> float:
+        """Return the CPU milliseconds that a key takes, less what the program takes in as long a rest."""
+        self.type(keys)
+        before, began = self.cpu(), time.monotonic()
+        for _ in range(rounds):
+            self.type(keys)
+        used, lasted = self.cpu() - before, time.monotonic() - began
+        before = self.cpu()
+        self.wait(lasted)
+        return 1000 * (used - (self.cpu() - before)) / (rounds * len(re.findall(r"\x1b\[?O?[^\x1b]|.", keys)))
+
+    def end(self) -> None:
+        """Stop it."""
+        os.kill(self.pid, signal.SIGKILL)
+        os.waitpid(self.pid, 0)
+        os.close(self._ours)
+
+
+DOWN_UP, RIGHT_LEFT = "\x1b[B\x1b[A", "\x1b[C\x1b[D"
+_MAIN = "from cooperage.cli import main; main(['--cellar', {!r}])"
+_BARE = """
+from textual.app import App
+from textual.widgets import DataTable
+class Bare(App):
+    def compose(self): yield DataTable(cursor_type="row", show_header=False)
+    def on_mount(self):
+        table = self.query_one(DataTable)
+        table.add_columns("what")
+        for nth in range({lines}): table.add_row(f"line {{nth}} with some words to draw")
+        table.focus()
+Bare().run()
+"""
+FUNCTION = {f"f{nth}": sent for nth, sent in enumerate(("\x1bOQ", "\x1bOR", "\x1bOS"), 2)}
+FUNCTION |= {f"f{nth}": f"\x1b[{code}~" for nth, code in ((5, 15), (6, 17), (7, 18), (8, 19), (9, 20))}
+
+
+def in_a_terminal(cellar: Path, rounds: int) -> tuple[dict[str, float], float]:
+    """Return CPU milliseconds of a key on each screen with a function key of its own, and on an empty one."""
+    bare, ours = Running(_BARE.format(lines=LINES)), Running(_MAIN.format(str(cellar)))
+    bare.wait(3.0)
+    ours.wait(8.0)
+    empty = [bare.ms_a_key(DOWN_UP, rounds)]
+    found = {}
+    for page in PAGES:
+        if page.key:
+            os.write(ours._ours, FUNCTION[page.key].encode())
+            ours.wait(4.0)
+            if page.name == "blend":
+                ours.type("\x1b", 0.5)
+            found[page.name] = ours.ms_a_key(RIGHT_LEFT if page.name == "racks" else DOWN_UP, rounds)
+    empty.append(bare.ms_a_key(DOWN_UP, rounds))
+    bare.end()
+    ours.end()
+    return found, median(empty)
+
+
+def idle_percent(cellar: Path, seconds: float = 10.0) -> float:
+    """Return how much of a core the program takes on a terminal while nobody types, in per cent."""
+    ours = Running(_MAIN.format(str(cellar)))
+    ours.wait(8.0)
+    before = ours.cpu()
+    ours.wait(seconds)
+    used = ours.cpu() - before
+    ours.end()
     return 100 * used / seconds
 
 
@@ -252,6 +331,10 @@ def main() -> None:
             again, _ = asyncio.run(bare(asked.turns))
             book.close()
             report(called, moves, visits, form, median([*moves_bare.ms, *again.ms]))
+            typed, empty = in_a_terminal(path, 30)
+            print(f"  on a terminal, an empty table of as many lines {empty:.1f} ms a key")
+            for page, ms in typed.items():
+                print(f"    {page:<8} {ms:6.1f} ms {ms / empty:5.2f} of {WIDE_BUDGET if page in WIDE else KEY_BUDGET:g}")
         print(f"idle: {idle_percent(cellars['demo']):.2f} of {IDLE_PERCENT:g} % of a core")
 
 

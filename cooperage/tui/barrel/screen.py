@@ -34,6 +34,7 @@ from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
 from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.gauges import titled
 from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.steady import Steady
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,12 +91,12 @@ class BarrelScreen(CellarScreen):
         """The vessel, what is next, its figures, its entries; the charts."""
         with Horizontal(id="page"):
             with Vertical(id="facts"):
-                yield Static("", id="head", markup=False)
-                yield Static("", id="mind", markup=False)
-                yield Static("", id="next", markup=False)
-                yield Static("", id="ahead", markup=False)
-                yield Static("", id="figures")
-                yield Static("", id="basis", markup=False)
+                yield Steady("", id="head", markup=False)
+                yield Steady("", id="mind", markup=False)
+                yield Steady("", id="next", markup=False)
+                yield Steady("", id="ahead", markup=False)
+                yield Steady("", id="figures")
+                yield Steady("", id="basis", markup=False)
                 yield LineList(id="timeline", takes=False)
             with Container(id="charts"):
                 for name in CHARTS:

@@ -23,6 +23,7 @@ from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
 from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.steady import Steady
 from cooperage.units import counted
 
 PAGE = 200
@@ -60,7 +61,7 @@ class BookScreen(CellarScreen):
         yield Static(BOOK_HEAD, classes="head", markup=False)
         yield LineList(id="entries")
         with VerticalScroll(id="entry"):
-            yield Static("", id="in-full", markup=False)
+            yield Steady("", id="in-full", markup=False)
 
     def on_mount(self) -> None:
         """Begin on the entries."""

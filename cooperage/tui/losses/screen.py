@@ -26,6 +26,7 @@ from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.gauges import cautions_shown
 from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.steady import Steady
 from cooperage.units import Quantity, Span, Units, show
 
 _SHORTER = f"Press {pressed('rows')} for 12 months or less, to compare."
@@ -101,13 +102,13 @@ class LossesScreen(CellarScreen):
             yield Static("", id="losses-title", classes="title", markup=False)
             yield Static(LOSSES_HEAD, id="losses-head", markup=False)
             yield LossList(id="losses")
-            yield Static("", id="allowance", markup=False)
-            yield Static("", id="causes", markup=False)
+            yield Steady("", id="allowance", markup=False)
+            yield Steady("", id="causes", markup=False)
         with Vertical(id="trouble"):
             yield Static("Warnings", id="signs-title", classes="title", markup=False)
             yield Static(SIGNS_HEAD, id="signs-head", markup=False)
             yield LineList(id="signs")
-            yield Static("", id="why", markup=False)
+            yield Steady("", id="why", markup=False)
 
     def on_mount(self) -> None:
         """Begin on the losses."""

@@ -30,6 +30,7 @@ from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.steady import Steady
 
 PAUSE_S = 0.2
 """How long the cursor rests on a lot before it is traced."""
@@ -59,7 +60,7 @@ class LotsScreen(CellarScreen):
         yield Static(BOTTLINGS_HEAD, classes="head", markup=False)
         yield LineList(id="bottlings")
         with VerticalScroll(id="trace"):
-            yield Static("", id="traced", markup=False)
+            yield Steady("", id="traced", markup=False)
 
     def on_mount(self) -> None:
         """Begin on the lots."""

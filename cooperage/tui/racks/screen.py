@@ -23,6 +23,7 @@ from cooperage.tui.racks.shift_form import ShiftForm, hand_lines, shift_to
 from cooperage.tui.shared.bars import FindBox
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.gauges import about_lines, titled
+from cooperage.tui.shared.steady import Steady
 from cooperage.units import counted
 
 
@@ -67,7 +68,7 @@ class RacksScreen(CellarScreen):
             yield Label("", id="count", markup=False)
         yield RackMap(self.units, id="map")
         yield Static(legend(self.units), id="legend", markup=False)
-        yield Static("", id="under-cursor", markup=False)
+        yield Steady("", id="under-cursor", markup=False)
 
     @property
     def _map(self) -> RackMap:

@@ -15,6 +15,7 @@ from cooperage.programme.upkeep.places import BadPlace, is_whole_place, place_ty
 from cooperage.programme.upkeep.shifting import shift, stands_at
 from cooperage.tui.racks.layout import Spot
 from cooperage.tui.shared.act_form import ActForm
+from cooperage.tui.shared.steady import Steady
 from cooperage.units import Units
 
 
@@ -78,7 +79,7 @@ class ShiftForm(ActForm):
 
     def compose_more(self) -> ComposeResult:
         """Yield the line that names the place."""
-        yield Static("", id="typed-place", markup=False)
+        yield Steady("", id="typed-place", markup=False)
 
     def write(self, act: Act) -> None:
         """Ask first where another vessel stands there."""

@@ -28,6 +28,7 @@ from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.fields import COMMON_FIELDS, FieldRow, asked, field_of
 from cooperage.tui.shared.gauges import about_lines, cautions_shown
+from cooperage.tui.shared.steady import Steady
 
 
 def first_field(kind: str, standing: Standing) -> str:
@@ -84,7 +85,7 @@ class ActForm(ModalScreen[Written | None]):
                 for field in COMMON_FIELDS:
                     yield FieldRow(field, known.get(field.name, ""), self.desk.cellar)
             yield from self.compose_more()
-            yield Static("", id="caution", markup=False)
+            yield Steady("", id="caution", markup=False)
             yield StatusLine()
             yield KeyBar()
 

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
-from rich.cells import cell_len
 from textual.app import ComposeResult
 from textual.binding import ActiveBinding, BindingType
 from textual.containers import Horizontal
@@ -17,6 +16,7 @@ from textual.widgets.input import Selection
 
 from cooperage.errors import CooperageError
 from cooperage.tui.keys import Group, bound, key_of, key_words
+from cooperage.tui.shared.steady import Steady
 
 _GAP, _RULE = "  ", " │ "
 _GROUPS: tuple[Group, ...] = ("act", "go", "always")
@@ -147,7 +147,7 @@ class TopBar(Static):
         return (words.stylize("reverse") if is_here else words).stylize(f"@click=app.press('{key}')")
 
 
-class StatusLine(Static):
+class StatusLine(Steady):
     """The line of a screen that shows what was written, or what was refused and why."""
 
     def __init__(self) -> None:
@@ -156,19 +156,13 @@ class StatusLine(Static):
     def show_message(self, words: str) -> None:
         """Show a message."""
         self.set_class(False, "refused")
-        self._lay_out(words)
+        self.update(words)
 
     def refuse(self, error: CooperageError, words: str) -> None:
         """Show what was not done and why; the word comes first, since colour alone is not enough."""
         self.set_class(True, "refused")
         before = "Refused" if error.exit_status == 1 else "Not understood"
-        self._lay_out(f"{before}: {words}")
-
-    def _lay_out(self, words: str) -> None:
-        """Lay the screen out again only if the words may take another number of lines."""
-        width = self.content_size.width
-        fits_a_line = all(text and cell_len(text) <= width for text in (words, str(self.content)))
-        self.update(words, layout=not fits_a_line)
+        self.update(f"{before}: {words}")
 
 
 class BusyBar(Horizontal):

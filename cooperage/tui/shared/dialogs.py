@@ -15,6 +15,7 @@ from textual.widgets.option_list import Option
 
 from cooperage.tui.keys import ENTERS, bound, rebind
 from cooperage.tui.shared.bars import KeyBar
+from cooperage.tui.shared.steady import Steady
 
 
 class Confirm(ModalScreen[bool]):
@@ -108,7 +109,7 @@ class Pick(ModalScreen[str | None]):
         with Vertical(classes="box"):
             yield Static(self._title, markup=False, classes="title")
             yield PickList(*(Option(words, id=value) for value, words in self._choices), markup=False)
-            yield Static(self._typed_words(""), markup=False, id="typed")
+            yield Steady(self._typed_words(""), markup=False, id="typed")
             yield KeyBar()
 
     def on_mount(self) -> None:

@@ -15,6 +15,7 @@ from cooperage.tui.keys import bound, pressed, rebind
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Confirm, Shown
 from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.steady import Steady
 from cooperage.tui.tasting.new_flight import NewFlight
 from cooperage.tui.tasting.scores import ScoreSheet
 from cooperage.tui.tasting.words import (
@@ -61,7 +62,7 @@ class TastingScreen(CellarScreen):
         yield Static(FLIGHTS_HEAD, id="flights-head", markup=False)
         yield FlightList(id="flights")
         with VerticalScroll(id="flight"):
-            yield Static("", id="about-flight", markup=False)
+            yield Steady("", id="about-flight", markup=False)
 
     def on_mount(self) -> None:
         """Begin on the list."""

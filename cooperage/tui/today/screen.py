@@ -15,6 +15,7 @@ from cooperage.tui.keys import bound
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.gauges import cautions_shown
 from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.steady import Steady
 from cooperage.tui.today.words import head_line, last_line, sign_line, walk_lines
 
 
@@ -34,11 +35,11 @@ class TodayScreen(CellarScreen):
 
     def compose_body(self) -> ComposeResult:
         """The cellar in one line, trouble, why, the walk, the last entry."""
-        yield Static("Look first: calculating", id="today-head", markup=False)
+        yield Steady("Look first: calculating", id="today-head", markup=False)
         yield LineList(id="trouble")
-        yield Static("", id="trouble-why", markup=False)
-        yield Static("", id="walk-ahead", markup=False)
-        yield Static("", id="last-entry", markup=False)
+        yield Steady("", id="trouble-why", markup=False)
+        yield Steady("", id="walk-ahead", markup=False)
+        yield Steady("", id="last-entry", markup=False)
 
     def on_mount(self) -> None:
         """Begin on the list."""
