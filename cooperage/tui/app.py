@@ -43,6 +43,7 @@ arithmetic here: a screen shows what a function of a lower room returns. An acti
 
 import gc
 from collections.abc import Sequence
+from pathlib import Path, PurePath
 from typing import ClassVar
 
 from textual import events
@@ -59,6 +60,7 @@ from cooperage.settings import Settings
 from cooperage.tui.help import HelpScreen
 from cooperage.tui.key_queue import TypedAhead
 from cooperage.tui.keys import bound
+from cooperage.tui.prepared import prepare
 from cooperage.tui.shared.bars import TopBar, active_keys
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, Page
@@ -81,6 +83,12 @@ PAGES: tuple[Page, ...] = (
 )
 
 
+SHEETS: list[str | PurePath] = ["style.tcss", *(str(path) for path in sorted(Path(__file__).parent.glob("*/*.tcss")))]
+"""All style sheets, read at the start: with each that came later Textual would read all of them again."""
+
+LATER = ("blend", "figures")
+"""Screens made when they are first wanted: a solver is started for the one, scores are calculated for the other."""
+
 LOOK_UP_S = 5.0
 """Seconds between checks whether the book was changed elsewhere."""
 
@@ -95,9 +103,10 @@ class CooperageApp(App[None]):
     """Wires the screens to their keys, and the desk to the book."""
 
     TITLE = "Cooperage"
-    CSS_PATH = "style.tcss"
+    CSS_PATH = SHEETS
     ENABLE_COMMAND_PALETTE = False
-    MODES: ClassVar = {page.name: page.make for page in PAGES}
+    SCREENS: ClassVar = {page.name: page.make for page in PAGES}
+    MODES: ClassVar = {page.name: page.name for page in PAGES}
     DEFAULT_MODE = "rounds"
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("keys", "help(False)"),
@@ -130,6 +139,15 @@ class CooperageApp(App[None]):
         self.set_interval(LOOK_UP_S, self.desk.look_up)
         if not self.is_headless:
             self.set_timer(LOADED_S, gc.freeze)
+            self.set_timer(LOADED_S, self._prepare)
+
+    def _prepare(self) -> None:
+        self.run_worker(self.prepare(), group="prepare")
+
+    async def prepare(self) -> None:
+        """Make the screens ready that calculate nothing by themselves, while nobody types."""
+        wanted = (page for page in PAGES if page.name not in LATER)
+        await prepare(self, wanted, lambda: self._typed.last_key)
 
     def on_app_blur(self, event: events.AppBlur) -> None:
         """Keep the focus where it is while the window is elsewhere: the next key belongs there.

@@ -8,6 +8,7 @@ where a box has the focus, the scan is lifted out of what was half typed there w
 """
 
 import asyncio
+import time
 from collections import deque
 from collections.abc import Awaitable, Callable, Sequence
 from contextlib import suppress
@@ -87,9 +88,11 @@ class TypedAhead:
         self._waiting: deque[events.Key] = deque()
         self._settling: asyncio.Task[None] | None = None
         self._burst = _Burst()
+        self.last_key = float("-inf")
 
     async def take(self, key: events.Key) -> None:
         """Deliver a key now, or as soon as the keys before it have had their effects."""
+        self.last_key = time.monotonic()
         self._waiting.append(key)
         if self._settling is None or self._settling.done():
             self._settling = asyncio.create_task(self._settle())

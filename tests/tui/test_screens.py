@@ -79,7 +79,7 @@ async def test_a_lot_and_a_flight_are_found_by_their_codes(opened: Any, press: A
         assert pilot.app.current_mode == "lots"
         await pilot.pause(0.3)
         await press(pilot)
-        assert "lime honey" in shown(pilot, "#traced")
+        assert "lime honey" in pilot.app.screen.query_one("#trace").plain
         await press(pilot, poured.code, "enter")
         assert pilot.app.current_mode == "panel"
 

@@ -5,7 +5,7 @@ from typing import ClassVar
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import Horizontal
 from textual.widgets import Input, Label, Static
 
 from cooperage.book import Cellar, Written
@@ -23,7 +23,7 @@ from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
 from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.line_list import LineList
-from cooperage.tui.shared.steady import Steady
+from cooperage.tui.shared.wrapped import Wrapped
 from cooperage.units import counted
 
 PAGE = 200
@@ -60,8 +60,7 @@ class BookScreen(CellarScreen):
             yield Label("", id="counted", markup=False)
         yield Static(BOOK_HEAD, classes="head", markup=False)
         yield LineList(id="entries")
-        with VerticalScroll(id="entry"):
-            yield Steady("", id="in-full", markup=False)
+        yield Wrapped(id="entry")
 
     def on_mount(self) -> None:
         """Begin on the entries."""
@@ -113,8 +112,7 @@ class BookScreen(CellarScreen):
         return "No entry matches." if is_filtered else missing(self.desk.cellar) or "Nothing is written yet."
 
     def _show_text(self, lines: list[str]) -> None:
-        self.query_one("#in-full", Static).update("\n".join(lines))
-        self.query_one("#entry").scroll_home(animate=False)
+        self.query_one(Wrapped).show_text(*lines)
 
     # --- keys -------------------------------------------------------------------------------------------------------
 

@@ -6,7 +6,6 @@ from typing import ClassVar
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import VerticalScroll
 from textual.timer import Timer
 from textual.widgets import Static
 
@@ -30,7 +29,7 @@ from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.line_list import LineList
-from cooperage.tui.shared.steady import Steady
+from cooperage.tui.shared.wrapped import Wrapped
 
 PAUSE_S = 0.2
 """How long the cursor rests on a lot before it is traced."""
@@ -59,8 +58,7 @@ class LotsScreen(CellarScreen):
         yield LineList(id="lots")
         yield Static(BOTTLINGS_HEAD, classes="head", markup=False)
         yield LineList(id="bottlings")
-        with VerticalScroll(id="trace"):
-            yield Steady("", id="traced", markup=False)
+        yield Wrapped(id="trace")
 
     def on_mount(self) -> None:
         """Begin on the lots."""
@@ -156,8 +154,7 @@ class LotsScreen(CellarScreen):
             self._show_text(*about_lot(current.lot, self.units), *where_lot_is(traced, cellar, self.units))
 
     def _show_text(self, *lines: str) -> None:
-        self.query_one("#traced", Static).update("\n".join(lines))
-        self.query_one("#trace").scroll_home(animate=False)
+        self.query_one(Wrapped).show_text(*lines)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """Only a vessel that holds something is bottled."""

@@ -21,6 +21,8 @@ from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, desk_of
 
 MOST_HITS = 30
+PAUSE_S = 0.2
+"""Seconds that the typing rests before the book is asked; what has a name stands first by then."""
 FEWEST_LETTERS = 2
 """Notes are searched from so many letters on: a single letter is in nearly all of them."""
 
@@ -123,6 +125,7 @@ class Noted(Provider):
     async def search(self, query: str) -> Hits:
         """Yield the newest entries that have these words."""
         desk = desk_of(self.app)
+        await asyncio.sleep(PAUSE_S)
         if len(query.strip()) < FEWEST_LETTERS:
             return
         found = await asyncio.to_thread(everything_with, desk.book, desk.cellar, query, desk.units)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
+from rich.cells import cell_len
 from textual.app import ComposeResult
 from textual.binding import ActiveBinding, BindingType
 from textual.containers import Horizontal
@@ -28,6 +29,8 @@ class KeyBar(Static):
     What does not fit is left to the list of keys, the last acts first.
     """
 
+    _shown: tuple[object, ...] = ()
+
     def on_mount(self) -> None:
         """Follow every change of focus and of what is possible."""
         self.screen.bindings_updated_signal.subscribe(self, self._bindings_changed)
@@ -43,9 +46,11 @@ class KeyBar(Static):
     def _show(self) -> None:
         if not self.is_attached:
             return
-        row = _row(active_keys(self.screen), self.scrollable_content_region.width or 78)
-        if row != self.content:
-            self.update(row, layout=self.styles.width is not None and self.styles.width.is_auto)
+        active, width = active_keys(self.screen), self.scrollable_content_region.width or 78
+        shown = (width, *((each.binding.key, each.binding.description) for each in active))
+        if shown != self._shown:
+            self._shown = shown
+            self.update(_row(active, width), layout=self.styles.width is not None and self.styles.width.is_auto)
 
 
 def active_keys(screen: Screen[Any], *, with_cursor: bool = False) -> list[ActiveBinding]:
@@ -85,9 +90,17 @@ def _row(shown: list[ActiveBinding], width: int) -> Content:
     shown = [each for each in shown if each.binding.id != "guide" or not has_list]
     kept: list[ActiveBinding] = []
     for each in sorted(shown, key=_keeps_its_place):
-        if _in_groups([*kept, each], shown).cell_length <= width:
+        if _width([*kept, each]) <= width:
             kept.append(each)
-    return _in_groups(kept, shown)
+    groups = ([_key(each) for each in shown if each in kept and _group(each) == group] for group in _GROUPS)
+    return Content(_RULE).join([Content(_GAP).join(group) for group in groups if group])
+
+
+def _width(kept: list[ActiveBinding]) -> int:
+    """Return how many columns keys take in their groups; without drawing them, which takes a hundred times as long."""
+    groups = len({_group(each) for each in kept})
+    words = sum(cell_len(f"{key_words(each.binding.key)} {each.binding.description}") for each in kept)
+    return words + len(_GAP) * (len(kept) - groups) + len(_RULE) * max(0, groups - 1)
 
 
 def _keeps_its_place(active: ActiveBinding) -> int:
@@ -95,12 +108,6 @@ def _keeps_its_place(active: ActiveBinding) -> int:
     if word in _FIRST_KEPT:
         return _FIRST_KEPT.index(word)
     return len(_FIRST_KEPT) + (word in _LAST_KEPT)
-
-
-def _in_groups(kept: list[ActiveBinding], shown: list[ActiveBinding]) -> Content:
-    """Join keys group by group, each in the order in which they are declared."""
-    groups = ([_key(each) for each in shown if each in kept and _group(each) == group] for group in _GROUPS)
-    return Content(_RULE).join([Content(_GAP).join(group) for group in groups if group])
 
 
 def _group(active: ActiveBinding) -> Group:
@@ -113,6 +120,9 @@ def _key(active: ActiveBinding) -> Content:
     return Content.assemble((key_words(key), "bold underline"), " ", active.binding.description).stylize(
         f"@click=app.press('{key}')"
     )
+
+
+_SHORTEST_HAND = 5
 
 
 class TopBar(Static):
@@ -135,6 +145,8 @@ class TopBar(Static):
     def _show(self) -> None:
         width = self.content_size.width or 78
         pages = Content(" ").join([self._page(key, name) for key, name in self._pages])
+        if pages.cell_length + _SHORTEST_HAND > width:  # then the list of keys has the others
+            pages = Content(" ").join([self._page(key, name) for key, name in self._pages if name == self._current])
         hand = Content(self._hand or "who?").truncate(max(0, width - pages.cell_length - 1), ellipsis=True)
         gap = max(1, width - pages.cell_length - hand.cell_length)
         bar = Content.assemble(pages, " " * gap, hand.stylize("@click=app.who"))

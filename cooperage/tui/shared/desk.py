@@ -47,11 +47,15 @@ class Page:
     screen: str
     about: str = ""
 
-    def make(self) -> Screen[None]:
-        """Make the screen; its module, with all that only this screen needs, is imported when it is first shown."""
+    def load(self) -> type[Screen[None]]:
+        """Import the screen's module, with all that only this screen needs, and return its class."""
         module, _, kind = self.screen.rpartition(".")
-        made: Screen[None] = getattr(import_module(module), kind)()
-        return made
+        found: type[Screen[None]] = getattr(import_module(module), kind)
+        return found
+
+    def make(self) -> Screen[None]:
+        """Make the screen; what it needs is imported by then at the latest."""
+        return self.load()()
 
 
 class HasDesk(Protocol):

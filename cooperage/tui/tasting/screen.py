@@ -2,11 +2,9 @@
 
 from typing import ClassVar
 
-from rich.console import Group
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from cooperage.book import Cellar
@@ -15,7 +13,7 @@ from cooperage.tui.keys import bound, pressed, rebind
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Confirm, Shown
 from cooperage.tui.shared.line_list import LineList
-from cooperage.tui.shared.steady import Steady
+from cooperage.tui.shared.wrapped import Wrapped
 from cooperage.tui.tasting.new_flight import NewFlight
 from cooperage.tui.tasting.scores import ScoreSheet
 from cooperage.tui.tasting.words import (
@@ -61,8 +59,7 @@ class TastingScreen(CellarScreen):
         """The flights, and the flight under the cursor."""
         yield Static(FLIGHTS_HEAD, id="flights-head", markup=False)
         yield FlightList(id="flights")
-        with VerticalScroll(id="flight"):
-            yield Steady("", id="about-flight", markup=False)
+        yield Wrapped(id="flight")
 
     def on_mount(self) -> None:
         """Begin on the list."""
@@ -120,9 +117,7 @@ class TastingScreen(CellarScreen):
             self._show_text(*about_flight(flight), "", *result_lines(flight, found, self.units))
 
     def _show_text(self, *lines: str | Text) -> None:
-        self.query_one("#about-flight", Static).update(
-            Group(*(line if isinstance(line, Text) else Text(line) for line in lines))
-        )
+        self.query_one(Wrapped).show_text(*lines)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """Scores are given, and codes revealed, only while a flight is blind."""

@@ -1,0 +1,63 @@
+"""Text of any length to scroll through, wrapped to the room there is; other text moves nothing around it."""
+
+from collections.abc import Sequence
+
+from rich.text import Text
+from textual.geometry import Size
+from textual.widget import Widget
+
+from cooperage.tui.shared.line_list import Lines
+
+
+class Wrapped(Lines):
+    """Lines of text, each as long as it likes; the arrows and pages scroll. The scroll bar keeps its place."""
+
+    DEFAULT_CSS = "Wrapped { overflow-y: scroll; }"
+
+    def __init__(self, *, id: str) -> None:
+        super().__init__(id=id)
+        self._texts: Sequence[Text] = ()
+        self._rows: list[Text] = []
+
+    @property
+    def plain(self) -> str:
+        """The text as it is, unwrapped."""
+        return "\n".join(text.plain for text in self._texts)
+
+    @property
+    def copied(self) -> str:
+        """All of it."""
+        return self.plain
+
+    def show_text(self, *lines: str | Text) -> None:
+        """Show other text, from its beginning."""
+        self._texts = [line if isinstance(line, Text) else Text(line) for line in lines]
+        self.scroll_to(y=0, animate=False, force=True)
+        self.lines_changed()
+
+    def lines_changed(self) -> None:
+        """Wrap the text to the room there is; only this is drawn again, nothing is laid out."""
+        width = self.scrollable_content_region.width
+        self._rows = [row for text in self._texts for row in _wrapped(text, width, self)]
+        self.set_reactive(Widget.virtual_size, Size(width, len(self._rows)))
+        if self.is_mounted:
+            self._refresh_scrollbars()
+        self.refresh()
+
+    @property
+    def line_count(self) -> int:
+        """How many lines there are, wrapped."""
+        return len(self._rows)
+
+    def line(self, y: int, width: int) -> Text:  # noqa: ARG002 - they are wrapped already
+        """Return one line."""
+        return self._rows[y]
+
+
+def _wrapped(text: Text, width: int, widget: Widget) -> Sequence[Text]:
+    if not text.plain or width <= 0:
+        return [text]
+    wrapped = list(text.wrap(widget.app.console, width))
+    for row in wrapped:
+        row.no_wrap = True
+    return wrapped
