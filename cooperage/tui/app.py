@@ -195,6 +195,23 @@ class CooperageApp(App[None]):
         if not isinstance(self.screen, ModalScreen):
             self.push_screen(Palette(with_acts=with_acts))
 
+    # --- forms that every screen opens ------------------------------------------------------------------------------
+
+    def action_register(self, what: str, tag: str = "") -> None:
+        """Ask for a new vessel or a new lot; the screen below goes there."""
+        from cooperage.tui.forms.register_form import LotForm, VesselForm
+
+        below = self.screen_stack[0]
+
+        def registered(names: list[str]) -> None:
+            if isinstance(below, CellarScreen):
+                below.registered(names)
+
+        if what == "lot":
+            self.push_screen(LotForm(), lambda lot: registered([lot.code]) if lot is not None else None)
+        else:
+            self.push_screen(VesselForm(tag), lambda done: registered([each.tag for each in done]) if done else None)
+
     # --- who is at work, and what everyone does ---------------------------------------------------------------------
 
     def action_who(self) -> None:

@@ -43,6 +43,7 @@ class LotsScreen(CellarScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("next", "app.focus_next", "next list", show=True),
         bound("bottle", "bottle"),
+        bound("new", "app.register('lot')", "new lot"),
     ]
 
     def __init__(self) -> None:
@@ -79,6 +80,12 @@ class LotsScreen(CellarScreen):
         self._fill(self._lot_list, self._lots, lambda now: lot_line(now, self.units))
         self.run_slow_work("bottlings", self._read_bottlings, self._take_bottlings)
         self._trace_soon()
+
+    def registered(self, names: Sequence[str]) -> None:
+        """Stand at the new lot as soon as it is listed."""
+        super().registered(names)
+        if names[0] not in self.desk.cellar:
+            self.desk.code = names[0]
 
     def on_screen_resume(self) -> None:
         """Go to the lot or bottling that was asked for elsewhere."""
