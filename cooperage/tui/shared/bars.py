@@ -188,7 +188,7 @@ class FindBox(Input):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("enter", "find", "go there"),
-        bound("yes", "register", "register it", priority=True),
+        bound("yes", "register", "register", priority=True),
     ]
     virtual_size = Reactive(Size(0, 0), layout=False)  # what is typed never changes the room the box takes
 

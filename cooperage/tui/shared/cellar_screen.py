@@ -18,7 +18,7 @@ from cooperage.book.log import Entry
 from cooperage.book.words import entry_words
 from cooperage.errors import CooperageError
 from cooperage.tui.key_queue import Scanned
-from cooperage.tui.keys import bound
+from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import BusyBar, FindBox, KeyBar, StatusLine, TopBar
 from cooperage.tui.shared.desk import Desk, desk_of
@@ -255,7 +255,8 @@ class CellarScreen(Screen[None]):
                 self.leave_find()
                 self.app.call_later(self.desk.go_to, *place)
                 return True
-            self.refuse(error)
+            words = f"{error.words(self.units).rstrip('.')} {pressed('yes')} registers it."
+            self.query_one(StatusLine).refuse(error, words)
             self.query_one(FindBox).select_all_typed()
             return False
         self.leave_find()

@@ -4,10 +4,13 @@ from typing import Any
 
 import pytest
 
-from cooperage.book import Book
+from cooperage.book import Book, Lot, Vessel
+from cooperage.programme.upkeep.registering import register_lot, register_vessels
 from cooperage.tui.forms.register_form import LotForm, VesselForm
 from cooperage.tui.racks.map import RackMap
 from cooperage.tui.shared.bars import FindBox, StatusLine, active_keys
+
+B_099 = Vessel(id="", tag="B-099", kind="barrel", capacity_ml=110_000)
 
 
 def said(pilot: Any) -> str:
@@ -93,7 +96,8 @@ async def test_a_tag_that_no_vessel_has_is_registered_from_the_line(opened: Any,
     """What was refused may be registered with plus; typed on, plus is a letter again."""
     async with opened(page="today") as pilot:
         await press(pilot, "B", "-", "7", "1", "enter")
-        assert "register it" in [each.binding.description for each in active_keys(pilot.app.screen)]
+        assert "+ registers it" in said(pilot)
+        assert "register" in [each.binding.description for each in active_keys(pilot.app.screen)]
         await press(pilot, "+")
         form = pilot.app.screen
         assert isinstance(form, VesselForm)
@@ -114,6 +118,22 @@ async def test_a_lot_is_registered_and_stood_at(opened: Any, press: Any, book: B
         assert isinstance(pilot.app.screen, LotForm)
         assert "lot 'LIME-26' is in the book already" in said(pilot)
     assert book.cellar().lots["LIME-26"].name == "Lime blossom 2026"
+
+
+async def test_what_another_program_registers_appears_by_itself(opened: Any, press: Any, book: Book) -> None:
+    """The racks and the lots have it after the next look at the book, without a key."""
+    other = Book.open(book.name, now=book.now)
+    async with opened(page="racks") as pilot:
+        other_tags = [(each.tag, each.capacity_ml) for each in register_vessels(other, [B_099])]
+        pilot.app.desk.look_up()
+        await press(pilot)
+        assert pilot.app.screen.query_one(RackMap).go_to("B-099")
+        register_lot(other, Lot(id="", code="LIME-26", name="Lime blossom 2026"))
+        pilot.app.desk.look_up()
+        await press(pilot, "f8")
+        assert "LIME-26" in pilot.app.desk.cellar.lots
+    other.close()
+    assert other_tags == [("B-099", 110_000)]
 
 
 @pytest.mark.parametrize("size", [(80, 24), (60, 20)])
