@@ -119,7 +119,7 @@ class CooperageApp(App[None]):
         self._plain_lines = PlainLines()
         for theme in (DARK, LIGHT):
             self.register_theme(theme)
-        self.theme = LIGHT.name if settings.theme == "light" else DARK.name
+        self._choose_theme()
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """Return the filters of every drawn line, the plain lines last."""
@@ -212,6 +212,55 @@ class CooperageApp(App[None]):
         else:
             self.push_screen(VesselForm(tag), lambda done: registered([each.tag for each in done]) if done else None)
 
+    def action_settings(self) -> None:
+        """Ask for the person's own settings, and let them hold at once."""
+        from cooperage.tui.forms.settings_forms import SettingsForm
+
+        before = self.desk.settings
+
+        def saved(settings: Settings | None) -> None:
+            if settings is None or settings == before:
+                return
+            self.desk.settings = settings
+            if settings.hand != before.hand:
+                self._show_hand(settings.hand)
+            self._choose_theme()
+            if settings.units != before.units:
+                self.call_later(self._open_screens_again)
+
+        self.push_screen(SettingsForm(), saved)
+
+    def action_facts(self) -> None:
+        """Ask for the facts of the cellar."""
+        from cooperage.tui.forms.settings_forms import FactsForm
+
+        below = self.screen_stack[0]
+
+        def changed(keys: list[str] | None) -> None:
+            if keys and isinstance(below, CellarScreen):
+                below.show_message(f"Changed: {', '.join(key.replace('_', ' ') for key in keys)}.")
+
+        self.push_screen(FactsForm(), changed)
+
+    def _choose_theme(self) -> None:
+        self.theme = LIGHT.name if self.desk.settings.theme == "light" else DARK.name
+
+    async def _open_screens_again(self) -> None:
+        """Make every screen new, since each is made for the units it shows."""
+        here = self.current_mode
+        aside = next(page for page in self.desk.pages if page.name != here)
+        others = [page for page in self.desk.pages if page.name != aside.name]
+        with self.batch_update():
+            await super().switch_mode(aside.name)  # the screen that is shown cannot be removed
+            for page in others:
+                await self._make_new(page)
+            await super().switch_mode(here)
+            await self._make_new(aside)
+
+    async def _make_new(self, page: Page) -> None:
+        await self.remove_mode(page.name)
+        self.add_mode(page.name, page.make)
+
     # --- who is at work, and what everyone does ---------------------------------------------------------------------
 
     def action_who(self) -> None:
@@ -219,12 +268,15 @@ class CooperageApp(App[None]):
 
         def answered(hand: str | None) -> None:
             if hand is not None:
-                self.desk.hand = hand
-                for bar in self.screen.query(TopBar):
-                    bar.show_hand(hand)
+                self._show_hand(hand)
 
         hands = [(hand, hand) for hand in self.desk.hands()]
         self.push_screen(Pick("Who is at work?", hands, self.desk.hand, anything="a new name"), answered)
+
+    def _show_hand(self, hand: str) -> None:
+        self.desk.hand = hand
+        for bar in self.screen_stack[0].query(TopBar):
+            bar.show_hand(hand)
 
     def action_copy(self) -> None:
         """Copy the row under the cursor, or what is selected, to the clipboard."""

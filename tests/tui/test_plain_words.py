@@ -22,6 +22,7 @@ from cooperage.tui.blend.files import BriefFile
 from cooperage.tui.forms.count import CountDialog
 from cooperage.tui.forms.lab_slip import SlipDialog
 from cooperage.tui.forms.register_form import LotForm, VesselForm
+from cooperage.tui.forms.settings_forms import FactsForm, SettingsForm
 from cooperage.tui.forms.upkeep_form import UpkeepForm
 from cooperage.tui.racks.shift_form import ShiftForm
 from cooperage.tui.rounds.when import When
@@ -75,6 +76,8 @@ def forms(standing: Any) -> dict[str, Screen[Any]]:
         "move": ShiftForm(standing),
         "new vessel": VesselForm(),
         "new lot": LotForm(),
+        "settings": SettingsForm(),
+        "facts": FactsForm(),
         "when": When("When was the sheet walked?"),
         "brief": BriefFile("Open brief", "", with_list=False),
     }

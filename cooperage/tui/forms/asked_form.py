@@ -13,6 +13,7 @@ from textual.widgets import Input, Static
 
 from cooperage.book.declared.from_text import BadField
 from cooperage.errors import CooperageError
+from cooperage.tui.keys import TABLE, bound, key_words
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.choices import Choice, FlagBox
@@ -23,14 +24,14 @@ T = TypeVar("T")
 
 
 class AskedForm(ModalScreen[T]):
-    """Fields one under the other, what Enter would do, what was refused, and the keys.
+    """Fields one under the other, what Enter (or the key that writes a page) would do, what was refused, and the keys.
 
     A form of its kind yields its fields (`fields`), announces what Enter would do (`announced`) and does it (`write`);
     a BadField of either is shown at its field. Nothing typed is lost until it closes.
     """
 
     CSS_PATH = Path(__file__).with_name("asked_form.tcss")  # whole: a form of another folder would look beside itself
-    BINDINGS: ClassVar[list[BindingType]] = [*ActForm.BINDINGS]
+    BINDINGS: ClassVar[list[BindingType]] = [bound("write", "write_page", "write"), *ActForm.BINDINGS]
 
     def __init__(self, title: str) -> None:
         super().__init__(classes="dialog asked-form")
@@ -113,14 +114,26 @@ class AskedForm(ModalScreen[T]):
         """Close with what was done."""
         self.dismiss(done)
 
+    def action_write_page(self) -> None:
+        """Do it from a choice, where Enter opens the list."""
+        self.action_write()
+
+    @property
+    def writer(self) -> str:
+        """The key that does it where the cursor is, as a sentence names it."""
+        return key_words(TABLE["write" if isinstance(self.focused, Choice) else "enter"].first)
+
     def refused(self, error: CooperageError) -> None:
         """Show what was refused; all that was typed stays."""
         self.query_one(StatusLine).refuse(error, error.words(self.desk.units))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
-        """There is no list of what a field may be."""
+        """There is no list of what a field may be; a choice has a key of its own to write with."""
+        if action == "write_page":
+            return isinstance(self.focused, Choice)
         return action != "list"
 
     def on_descendant_focus(self) -> None:
-        """Show the keys of the field."""
+        """Show the keys of the field, and which of them does it."""
         self.refresh_bindings()
+        self.announce()

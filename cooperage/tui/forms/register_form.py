@@ -67,7 +67,7 @@ class VesselForm(AskedForm[list[Vessel]]):
 
     def announced(self, texts: Mapping[str, str]) -> str:
         """Return which vessels Enter registers."""
-        return f"Enter registers {vessels_words(parse_vessels(texts, self.desk.units), self.desk.units)}"
+        return f"{self.writer} registers {vessels_words(parse_vessels(texts, self.desk.units), self.desk.units)}"
 
     def write(self, texts: Mapping[str, str]) -> None:
         """Register them, all or none."""
@@ -104,7 +104,7 @@ class LotForm(AskedForm[Lot]):
     def announced(self, texts: Mapping[str, str]) -> str:
         """Return which lot Enter registers."""
         lot = parse_lot(texts, self.desk.units)
-        return f"Enter registers {', '.join(dict.fromkeys((lot.code, lot.name)))}"
+        return f"{self.writer} registers {', '.join(dict.fromkeys((lot.code, lot.name)))}"
 
     def write(self, texts: Mapping[str, str]) -> None:
         """Register it."""

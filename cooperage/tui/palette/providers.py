@@ -20,6 +20,14 @@ from cooperage.tui.keys import TABLE, key_of, key_words
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, desk_of
 
+FORMS: tuple[tuple[str, str], ...] = (
+    ("settings: your name, units, colours", "settings"),
+    ("settings of the cellar: its name, loss allowance, class lines, climate, risk, walks", "facts"),
+    ("register a vessel, or several", "register('vessel')"),
+    ("register a lot", "register('lot')"),
+)
+"""What every screen can open without a key: its words, and the action of the app."""
+
 MOST_HITS = 30
 FEWEST_LETTERS = 2
 """Notes are searched from so many letters on: a single letter is in nearly all of them."""
@@ -86,6 +94,8 @@ class Acts(Gathered):
             binding = active.binding
             does = partial(self.app.run_action, binding.action, active.node)
             yield Offered("act", _said(active), key_words(binding.key), does)
+        for words, action in FORMS:
+            yield Offered("form", words, "", partial(self.app.run_action, action))
         for page in self.desk.pages:
             means = TABLE[page.name].means if page.name in TABLE else page.about
             does = partial(self.app.run_action, f"switch_mode('{page.name}')")
