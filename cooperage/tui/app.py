@@ -197,20 +197,12 @@ class CooperageApp(App[None]):
 
     # --- forms that every screen opens ------------------------------------------------------------------------------
 
-    def action_register(self, what: str, tag: str = "") -> None:
-        """Ask for a new vessel or a new lot; the screen below goes there."""
-        from cooperage.tui.forms.register_form import LotForm, VesselForm
+    def action_ask(self, what: str, *given: str) -> None:
+        """Open what every screen can open (`forms/openers.py`), over the screen that is up."""
+        from cooperage.tui.forms.openers import OPENERS
 
-        below = self.screen_stack[0]
-
-        def registered(names: list[str]) -> None:
-            if isinstance(below, CellarScreen):
-                below.registered(names)
-
-        if what == "lot":
-            self.push_screen(LotForm(), lambda lot: registered([lot.code]) if lot is not None else None)
-        else:
-            self.push_screen(VesselForm(tag), lambda done: registered([each.tag for each in done]) if done else None)
+        if isinstance(below := self.screen_stack[0], CellarScreen):
+            OPENERS[what](below, *given)
 
     def action_settings(self) -> None:
         """Ask for the person's own settings, and let them hold at once."""
@@ -229,18 +221,6 @@ class CooperageApp(App[None]):
                 self.call_later(self._open_screens_again)
 
         self.push_screen(SettingsForm(), saved)
-
-    def action_facts(self) -> None:
-        """Ask for the facts of the cellar."""
-        from cooperage.tui.forms.settings_forms import FactsForm
-
-        below = self.screen_stack[0]
-
-        def changed(keys: list[str] | None) -> None:
-            if keys and isinstance(below, CellarScreen):
-                below.show_message(f"Changed: {', '.join(key.replace('_', ' ') for key in keys)}.")
-
-        self.push_screen(FactsForm(), changed)
 
     def _choose_theme(self) -> None:
         self.theme = LIGHT.name if self.desk.settings.theme == "light" else DARK.name

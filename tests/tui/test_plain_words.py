@@ -21,6 +21,7 @@ from cooperage.tui.app import PAGES
 from cooperage.tui.blend.files import BriefFile
 from cooperage.tui.forms.count import CountDialog
 from cooperage.tui.forms.lab_slip import SlipDialog
+from cooperage.tui.forms.papers import SaveForm, SpanForm
 from cooperage.tui.forms.register_form import LotForm, VesselForm
 from cooperage.tui.forms.settings_forms import FactsForm, SettingsForm
 from cooperage.tui.forms.upkeep_form import UpkeepForm
@@ -78,6 +79,8 @@ def forms(standing: Any) -> dict[str, Screen[Any]]:
         "new lot": LotForm(),
         "settings": SettingsForm(),
         "facts": FactsForm(),
+        "span": SpanForm("stock"),
+        "save": SaveForm("Stock", "stock.txt", {}),
         "when": When("When was the sheet walked?"),
         "brief": BriefFile("Open brief", "", with_list=False),
     }

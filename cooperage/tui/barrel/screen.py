@@ -75,6 +75,7 @@ class BarrelScreen(CellarScreen):
         bound("retire", "form('retire')"),
         bound("upkeep", "upkeep"),
         bound("view", "chart", "charts"),
+        bound("print", "label", "label"),
         bound("strike", "strike", "strike entry"),
         bound("left", "neighbour(-1)", "previous barrel"),
         bound("right", "neighbour(1)", "next barrel"),
@@ -195,6 +196,10 @@ class BarrelScreen(CellarScreen):
         if self._standing is not None:
             self.app.push_screen(UpkeepForm(self._standing), closed)
 
+    async def action_label(self) -> None:
+        """Show its label."""
+        await self.app.run_action(f"ask('label', {self.desk.tag!r})")
+
     def action_strike(self) -> None:
         """Strike the entry under the cursor, after showing it."""
         entry = self._entry_in_hand
@@ -220,6 +225,8 @@ class BarrelScreen(CellarScreen):
             return self.is_mounted and self._can(str(parameters[0]))
         if action == "upkeep":
             return self.is_mounted and self._standing is not None and not self._standing.is_retired
+        if action == "label":
+            return self.is_mounted and self._standing is not None
         return action != "chart" or self.has_class("-narrow")
 
     def _can(self, kind: str) -> bool:

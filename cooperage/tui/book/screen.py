@@ -39,6 +39,7 @@ class BookScreen(CellarScreen):
         bound("strike", "strike", "strike entry"),
         bound("read", "lab", "lab results"),
         bound("check", "check", "check the book"),
+        bound("print", "app.ask('report')", "report"),
         bound("view", "app.switch_mode('losses')", "losses"),
         bound("back", "all", "show all", show=False),
     ]

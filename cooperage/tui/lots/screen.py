@@ -43,7 +43,8 @@ class LotsScreen(CellarScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("next", "app.focus_next", "next list", show=True),
         bound("bottle", "bottle"),
-        bound("new", "app.register('lot')", "new lot"),
+        bound("print", "label", "label"),
+        bound("new", "app.ask('lot')", "new lot"),
     ]
 
     def __init__(self) -> None:
@@ -166,7 +167,9 @@ class LotsScreen(CellarScreen):
         self.query_one("#trace").scroll_home(animate=False)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
-        """Only a vessel that holds something is bottled."""
+        """Only a vessel that holds something is bottled; what is under the cursor has a label."""
+        if action == "label":
+            return self.current is not None if self.is_mounted else False
         return bool(self._holding()) if action == "bottle" else True
 
     def _holding(self) -> list[Standing]:
@@ -176,6 +179,11 @@ class LotsScreen(CellarScreen):
             there = [cellar[holding.vessel] for holding in self.current.holdings]
             return sorted(there, key=lambda standing: standing.vessel.kind != "tank")
         return [s for s in cellar.in_walking_order() if s.ml and s.vessel.kind == "tank"]
+
+    async def action_label(self) -> None:
+        """Show the label of the lot or the bottling under the cursor."""
+        code = self.current.lot.code if isinstance(self.current, LotNow) else self.current.code if self.current else ""
+        await self.app.run_action(f"ask('label', {code!r})")
 
     def action_bottle(self) -> None:
         """Ask which vessel is bottled, and open the form."""

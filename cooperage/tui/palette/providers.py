@@ -22,9 +22,10 @@ from cooperage.tui.shared.desk import Desk, desk_of
 
 FORMS: tuple[tuple[str, str], ...] = (
     ("settings: your name, units, colours", "settings"),
-    ("settings of the cellar: its name, loss allowance, class lines, climate, risk, walks", "facts"),
-    ("register a vessel, or several", "register('vessel')"),
-    ("register a lot", "register('lot')"),
+    ("settings of the cellar: its name, loss allowance, class lines, climate, risk, walks", "ask('facts')"),
+    ("reports: stock, rounds, book, losses, bottlings, operations; read and saved", "ask('report')"),
+    ("register a vessel, or several", "ask('vessel')"),
+    ("register a lot", "ask('lot')"),
 )
 """What every screen can open without a key: its words, and the action of the app."""
 

@@ -47,7 +47,7 @@ class RacksScreen(CellarScreen):
         bound("rows", "filter", "filter"),
         bound("move", "lift"),
         bound("edit", "type_place", "type the place"),
-        bound("new", "app.register('vessel')", "new vessel"),
+        bound("new", "app.ask('vessel')", "new vessel"),
         bound("back", "put_back", "put back"),
         bound("back", "all", "show all"),
         bound("back", "back"),

@@ -227,7 +227,7 @@ class CellarScreen(Screen[None]):
     @on(FindBox.Unregistered)
     def _register(self, event: FindBox.Unregistered) -> None:
         self.leave_find()
-        self.app.call_later(self.app.run_action, f"register('vessel', {event.tag!r})")
+        self.app.call_later(self.app.run_action, f"ask('vessel', {event.tag!r})")
 
     def take_scan(self, text: str, stood: str | None) -> Scanned:
         """Go to what was scanned, or refuse it in the line; what stood in another box stays there.
