@@ -20,6 +20,7 @@ from cooperage.book.declared.acts import KINDS
 from cooperage.tui.app import PAGES
 from cooperage.tui.blend.files import BriefFile
 from cooperage.tui.forms.count import CountDialog
+from cooperage.tui.forms.import_form import ImportForm
 from cooperage.tui.forms.lab_slip import SlipDialog
 from cooperage.tui.forms.papers import SaveForm, SpanForm
 from cooperage.tui.forms.register_form import LotForm, VesselForm
@@ -81,6 +82,7 @@ def forms(standing: Any) -> dict[str, Screen[Any]]:
         "facts": FactsForm(),
         "span": SpanForm("stock"),
         "save": SaveForm("Stock", "stock.txt", {}),
+        "import": ImportForm(),
         "when": When("When was the sheet walked?"),
         "brief": BriefFile("Open brief", "", with_list=False),
     }

@@ -2,6 +2,8 @@
 
 from collections.abc import Callable, Mapping
 
+from cooperage.exchange import Imported
+from cooperage.tui.forms.import_form import ImportForm
 from cooperage.tui.forms.papers import ask_for_report, show_label
 from cooperage.tui.forms.register_form import LotForm, VesselForm
 from cooperage.tui.forms.settings_forms import FactsForm
@@ -29,10 +31,21 @@ def change_facts(screen: CellarScreen) -> None:
     screen.app.push_screen(FactsForm(), changed)
 
 
+def import_files(screen: CellarScreen) -> None:
+    """Ask for a file or a folder to import."""
+
+    def imported(done: Imported | None) -> None:
+        if done is not None:
+            screen.show_message(f"Imported: {done.words}.")
+
+    screen.app.push_screen(ImportForm(), imported)
+
+
 OPENERS: Mapping[str, Callable[..., None]] = {
     "vessel": register_vessels,
     "lot": register_lot,
     "facts": change_facts,
+    "import": import_files,
     "report": ask_for_report,
     "label": show_label,
 }

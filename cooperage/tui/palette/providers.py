@@ -24,6 +24,7 @@ FORMS: tuple[tuple[str, str], ...] = (
     ("settings: your name, units, colours", "settings"),
     ("settings of the cellar: its name, loss allowance, class lines, climate, risk, walks", "ask('facts')"),
     ("reports: stock, rounds, book, losses, bottlings, operations; read and saved", "ask('report')"),
+    ("import a file or a folder: vessels, lots, entries", "ask('import')"),
     ("register a vessel, or several", "ask('vessel')"),
     ("register a lot", "ask('lot')"),
 )
