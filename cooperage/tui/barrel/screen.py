@@ -22,7 +22,6 @@ from cooperage.book.words import entry_line
 from cooperage.programme.ahead.outlook import Outlook, outlook_of
 from cooperage.programme.history import Series, series
 from cooperage.programme.rounds.due import next_due
-from cooperage.programme.upkeep.beginnings import missing
 from cooperage.tui.barrel.charts import CHARTS, Chart
 from cooperage.tui.barrel.words import ahead_line, figure_rows, head_lines, next_line
 from cooperage.tui.forms.upkeep_form import UpkeepForm
@@ -32,6 +31,7 @@ from cooperage.tui.shared.act_form import first_field
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
 from cooperage.tui.shared.dialogs import Confirm
+from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.gauges import titled
 from cooperage.tui.shared.line_list import LineList
 

@@ -95,6 +95,15 @@ class AskedForm(ModalScreen[T]):
             words = error.words(self.desk.units)
         self.query_one("#announced", Static).update(words)
 
+    @on(Choice.Changed)
+    def _chosen(self) -> None:
+        """After a choice, go to what is needed and still blank."""
+        rows = self.rows.values()
+        if isinstance(self.focused, Choice) and self.focused.value:
+            empty = next((row for row in rows if row.display and row.field.needed and not row.text), None)
+            if empty is not None:
+                empty.take_focus()
+
     def action_write(self) -> None:
         """Do it, or go to the field that was not understood."""
         rows = self.rows

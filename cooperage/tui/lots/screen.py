@@ -15,7 +15,6 @@ from cooperage.book.declared import acts
 from cooperage.book.lots import LotNow, lots_now
 from cooperage.book.trace import Trace, all_bottlings
 from cooperage.book.vessel_words import vessel_line
-from cooperage.programme.upkeep.beginnings import missing
 from cooperage.tui.keys import bound
 from cooperage.tui.lots.words import (
     BOTTLINGS_HEAD,
@@ -29,6 +28,7 @@ from cooperage.tui.lots.words import (
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
+from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.line_list import LineList
 
 PAUSE_S = 0.2

@@ -14,7 +14,6 @@ from cooperage.book.vessel_words import place_words
 from cooperage.programme.search.described import Described, describe, describe_ahead
 from cooperage.programme.search.marks import Marks
 from cooperage.programme.search.query import BadQuery, find_vessels
-from cooperage.programme.upkeep.beginnings import missing
 from cooperage.programme.upkeep.shifting import shift
 from cooperage.tui.keys import bound
 from cooperage.tui.racks.cells import DUE_MARK, legend
@@ -23,6 +22,7 @@ from cooperage.tui.racks.map import RackMap
 from cooperage.tui.racks.shift_form import ShiftForm, hand_lines, shift_to
 from cooperage.tui.shared.bars import FindBox
 from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.gauges import about_lines, titled
 from cooperage.units import counted
 
