@@ -30,6 +30,7 @@ In a screen use:
 - `self.run_slow_work("trace", lambda: book.trace(code), self._show_trace)` for slow work: a thread, the newest of its
   group wins;
 - `self.show_message("Poured ...")`, `self.refuse(error)` for the line above the keys;
+- `app.ask('label', code)` as an action for what every screen can open (`forms/openers.py`), without knowing the form;
 - `Confirm(question)` and `Pick(title, choices)` (shared/dialogs.py), opened by `self.app.push_screen(dialog, then)`;
 - `LineList` (shared/line_list.py) for lists of any length; `book/words.py`, `book/vessel_words.py`,
   `shared/gauges.py` for the words of entries and vessels, and for bars;

@@ -12,6 +12,7 @@ from cooperage.exchange.reports.printed import report_text
 from cooperage.exchange.reports.reports import REPORTS
 from cooperage.tui.forms.papers import Paper, PaperLines, SaveForm, SpanForm
 from cooperage.tui.shared.bars import StatusLine
+from cooperage.tui.shared.dialogs import Pick
 from cooperage.units import ALWAYS, DEFAULT
 
 
@@ -90,6 +91,16 @@ async def test_days_that_cannot_be_go_to_their_field(opened: Any, press: Any) ->
         assert "2026-09-01 to 2026-09-30" in str(form.query_one("#announced").render())
         await press(pilot, "enter")
         assert isinstance(pilot.app.screen, Paper)
+
+
+async def test_the_list_of_reports_fits_a_small_screen(opened: Any, press: Any) -> None:
+    """Its right edge and its keys are on the screen, at 60 columns too."""
+    async with opened(size=(60, 20), page="book") as pilot:
+        await press(pilot, "h")
+        screen = pilot.app.screen
+        assert isinstance(screen, Pick)
+        assert screen.region.contains_region(screen.query_one(".box").region)
+        assert screen.region.contains_region(screen.query_one("KeyBar").region)
 
 
 async def test_a_wide_report_is_read_sideways(opened: Any, press: Any) -> None:
