@@ -146,8 +146,6 @@ def _listed(folder: Path) -> list[tuple[str, str]]:
     folders = [(str(path), f"{path.name}/") for path in there if path.is_dir()]
     files = [(str(path), path.name) for path in there if path.suffix.lower() in _ENDINGS and path.is_file()]
     both = [*folders, *files][:_MOST_LISTED]
-    return [
-        (str(folder), "./  this folder, with the files in it"),
-        (str(folder.parent), "../  the folder above"),
-        *both,
-    ]
+    here = [(str(folder), "./  this folder, with its files")]
+    above = [(str(folder.parent), "../  the folder above")] if folder.parent != folder else []
+    return [*here, *above, *both]

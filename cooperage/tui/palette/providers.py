@@ -144,6 +144,25 @@ class Noted(Provider):
             yield Hit(0.5 - nth / 100, line.line, line.does, text=line.line)
 
 
+class Unregistered(Provider):
+    """A tag that no vessel has, to be registered: the last line of all."""
+
+    async def search(self, query: str) -> Hits:
+        """Yield the tag if it has the shape of one and is not in the book."""
+        desk, tag = desk_of(self.app), query.strip()
+        if tag and tag not in desk.cellar and await asyncio.to_thread(_is_free, desk, tag):
+            does = partial(self.app.run_action, f"ask('vessel', {tag!r})")
+            line = Offered("form", f"register {tag}", "", does).line
+            yield Hit(_LAST, line, does, text=line)
+
+
+_LAST = 0.001
+
+
+def _is_free(desk: Desk, tag: str) -> bool:
+    return desk.is_like_a_tag(tag) and desk.page_of(tag) is None
+
+
 def offered(desk: Desk, found: Found) -> Offered:
     """Return the line of something that was found; choosing it goes there."""
     name = "" if found.kind == "entry" else f"{found.name}  "
@@ -153,8 +172,8 @@ def offered(desk: Desk, found: Found) -> Offered:
 class Palette(CommandPalette):
     """The palette over everything, or over things alone."""
 
-    EVERYTHING: ClassVar = (Acts, Named, Noted)
-    THINGS: ClassVar = (Named, Noted)
+    EVERYTHING: ClassVar = (Acts, Named, Noted, Unregistered)
+    THINGS: ClassVar = (Named, Noted, Unregistered)
 
     def __init__(self, *, with_acts: bool) -> None:
         asks = "an act, a place, a tag, a lot, a bottling, words of a note"

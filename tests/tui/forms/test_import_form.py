@@ -85,6 +85,16 @@ async def test_files_are_chosen_from_lists(opened: Any, press: Any, folder: Path
         assert pilot.app.screen.texts["path"] == str(folder)
 
 
+async def test_the_root_of_all_folders_can_be_listed(opened: Any, press: Any) -> None:
+    """It has none above it."""
+    async with opened(page="racks") as pilot:
+        await open_form(pilot, press)
+        await press(pilot, Path.cwd().anchor, "ctrl+l")
+        assert isinstance(pilot.app.screen, Pick)
+        await press(pilot, "enter")
+        assert pilot.app.screen.texts["path"] == Path.cwd().anchor
+
+
 async def test_an_import_that_is_left_writes_nothing(
     opened: Any, press: Any, book: Book, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -107,6 +107,21 @@ async def test_a_tag_that_no_vessel_has_is_registered_from_the_line(opened: Any,
     assert "B-71" not in book.cellar()
 
 
+async def test_a_tag_that_is_searched_and_not_found_may_be_registered(opened: Any, press: Any) -> None:
+    """As the only line where nothing else has it; a tag in the book is not offered, nor is a word."""
+    async with opened(page="today") as pilot:
+        for typed, is_offered in (("B-071", True), ("B-001", False), ("heather", False)):
+            await press(pilot, "/", typed)
+            await pilot.pause(0.3)
+            lines = pilot.app.screen.query_one("CommandList").options
+            assert any("register" in str(line.prompt) for line in lines) is is_offered, typed
+            await press(pilot, "escape")
+        await press(pilot, "/", "B-071")
+        await pilot.pause(0.3)
+        await press(pilot, "enter")
+        assert pilot.app.screen.texts["tag"] == "B-071"
+
+
 async def test_a_lot_is_registered_and_stood_at(opened: Any, press: Any, book: Book) -> None:
     """The list of lots has it under the cursor."""
     async with opened(page="lots") as pilot:
