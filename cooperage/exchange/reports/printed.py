@@ -50,7 +50,7 @@ def label_contents(code: str, text: str) -> Contents:
 
 
 def save_contents(path: Path, contents: Contents, *, force: bool = False) -> None:
-    """Save as the path's ending says; raises NotSavedAs, NoFolder and what `new_file` does."""
+    """Save by the ending of the path; raises NotSavedAs, NoFolder and what `new_file` does."""
     make = contents.get(path.suffix.lower())
     if make is None:
         raise NotSavedAs(path, tuple(contents))
