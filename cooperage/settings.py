@@ -5,6 +5,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
+from typing import Any
 
 from cooperage.errors import BadInput, choose_from, did_you_mean
 from cooperage.infile import NotToml, TooLong, at_home, read_toml
@@ -138,14 +139,17 @@ def _refuse_controls(path: Path, key: str, text: str) -> None:
 
 
 def save_settings(settings: Settings, environ: Mapping[str, str]) -> Path:
-    """Write the settings file, making its folder, and return its path. Raises: BadSettings."""
+    """Write the settings file, making its folder, and return its path. Raises: BadSettings.
+
+    Comments of a file that is there, and the order of its lines, stay; of what it does not have, only what is not
+    usual is added.
+    """
     path = settings_path(environ)
     values = asdict(settings.units) | {key: getattr(settings, key) for key in TEXT_KEYS}
     for key in TEXT_KEYS:
         _refuse_controls(path, key, values[key] or "")
-    lines = [f"{key} = {_quoted(value)}\n" for key, value in values.items() if value is not None]
     try:
-        content = "".join(lines).encode("utf-8")
+        content = _with_values(_on_file(path), values).encode("utf-8")
         path.parent.mkdir(parents=True, exist_ok=True)
         half_done = path.with_name(path.name + ".new")
         half_done.write_bytes(content)
@@ -153,6 +157,47 @@ def save_settings(settings: Settings, environ: Mapping[str, str]) -> Path:
     except (OSError, UnicodeEncodeError) as error:
         raise BadSettings(path, f"cannot be written ({error})") from error
     return path
+
+
+_MOST_BYTES = 1_000_000
+_USUAL: dict[str, Any] = asdict(DEFAULT) | {"hand": "", "theme": ""}
+"""What each setting is where the file does not have it; a cellar has no such place."""
+_LINE = re.compile(r"""(\s*([a-z]+)\s*=\s*)("(?:[^"\\\n]|\\.)*"|'[^'\n]*')(\s*(?:#.*)?)""")
+"""A line of one setting: what stands before its value, its key, the value, a comment."""
+
+
+def _on_file(path: Path) -> str:
+    return path.read_text(encoding="utf-8-sig") if path.is_file() and path.stat().st_size <= _MOST_BYTES else ""
+
+
+def _with_values(text: str, values: Mapping[str, str | None]) -> str:
+    """Return the text of a settings file with these values; where lines cannot be kept, all of it is written new."""
+    import tomllib
+
+    wanted = {key: value for key, value in values.items() if value is not None}
+    kept = "".join([*_changed_lines(text, wanted), *_added_lines(text, wanted)])
+    try:
+        if _USUAL | tomllib.loads(kept) == _USUAL | wanted:
+            return kept
+    except ValueError:
+        pass
+    return "".join(f"{key} = {_quoted(value)}\n" for key, value in wanted.items())
+
+
+def _changed_lines(text: str, wanted: Mapping[str, str]) -> Iterator[str]:
+    for line in text.splitlines():
+        found = _LINE.fullmatch(line)
+        if found is None:
+            yield f"{line}\n"
+        elif found[2] in wanted:
+            yield f"{found[1]}{_quoted(wanted[found[2]])}{found[4]}\n"
+
+
+def _added_lines(text: str, wanted: Mapping[str, str]) -> Iterator[str]:
+    there = {found[2] for line in text.splitlines() if (found := _LINE.fullmatch(line))}
+    for key, value in wanted.items():
+        if key not in there and (not text.strip() or value != _USUAL.get(key)):
+            yield f"{key} = {_quoted(value)}\n"
 
 
 def _short(key: str) -> str:

@@ -4,6 +4,7 @@ import json
 import os
 import tomllib
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
@@ -79,6 +80,32 @@ def test_the_file_is_flat_toml_that_a_hand_can_edit(environ: Any) -> None:
         'hand = "Ælf"',
         'theme = ""',
     ]
+
+
+def test_comments_and_the_order_of_lines_are_kept(on_file: Any) -> None:
+    """Only changed values are another text; what is usual is not added, a cellar that is not chosen is left out."""
+    environ = on_file(b'# ours\nhand = "Ada"  # signs\n\ncellar = "old.db"\nvolume = \'gal\'\n')
+    path = save_settings(Settings(Units(volume="L", decimal=","), hand="Ælf"), environ)
+    assert path.read_text(encoding="utf-8") == ('# ours\nhand = "Ælf"  # signs\n\nvolume = "L"\ndecimal = ","\n')
+
+
+@given(before=SETTINGS, after=SETTINGS, comment=st.sampled_from(["# a # b", '# hand = "x"', "", "  "]))
+def test_whatever_stood_there_what_is_saved_is_read_again(before: Any, after: Any, comment: Any) -> None:
+    """One save over another, with a comment between."""
+    with TemporaryDirectory() as folder:
+        environ = {"COOPERAGE_CONFIG": str(Path(folder) / "settings.toml")}
+        path = save_settings(before, environ)
+        path.write_text(f"{comment}\n{path.read_text(encoding='utf-8')}{comment}\n", encoding="utf-8")
+        save_settings(after, environ)
+        assert load_settings(environ) == after
+        assert path.read_text(encoding="utf-8").startswith(comment)
+
+
+def test_lines_that_cannot_be_kept_are_written_new(on_file: Any) -> None:
+    """A text over several lines is TOML too; it is not taken for lines of its own."""
+    environ = on_file(b'hand = """\nvolume = "gal"\n"""\n')
+    save_settings(Settings(hand="Ada"), environ)
+    assert load_settings(environ) == Settings(hand="Ada")
 
 
 def test_every_key_may_stand_alone(on_file: Any) -> None:

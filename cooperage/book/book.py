@@ -15,7 +15,7 @@ from cooperage.book.store import engine
 from cooperage.book.store.identity import IdMaker
 from cooperage.book.store.naming import cellar_name, cellar_url, file_of
 from cooperage.book.store.registry import Registry
-from cooperage.book.store.tables import ENTRY
+from cooperage.book.store.tables import CELLAR, ENTRY, LOT, UPKEEP, VESSEL
 from cooperage.book.writing.moment import moment_of_writing
 from cooperage.errors import CooperageError
 
@@ -26,6 +26,15 @@ if TYPE_CHECKING:  # each is imported by the one method that needs it: most comm
     from cooperage.book.writing.write import Writing, Written
 
 _NEWEST = select(func.max(ENTRY.c.id))
+_CHANGED = (
+    select(func.count(), func.max(VESSEL.c.id)).select_from(VESSEL),
+    select(func.count(), func.max(LOT.c.id)).select_from(LOT),
+    select(UPKEEP).order_by(UPKEEP.c.vessel_id),
+    select(CELLAR).order_by(CELLAR.c.key),
+)
+"""What changes without an entry: vessels and lots are only ever added; intervals, limits and facts may be changed."""
+ChangeMark = tuple[str | int, ...]
+"""What is equal as long as the book has not changed."""
 Clock = Callable[[], datetime]
 
 
@@ -115,13 +124,17 @@ class Book:
         with self.reading() as connection:
             return connection.execute(_NEWEST).scalar() or ""
 
-    def change_mark(self) -> tuple[str, int]:
-        """Return what changes when an entry is written, or a backup put in the place of the file."""
+    def change_mark(self) -> ChangeMark:
+        """Return what changes with an entry, with who is in the cellar, its care and its facts, and with a restore.
+
+        Equal marks of one program are of one state of the book; it is asked every few seconds, so it reads no states.
+        """
         with self.reading() as connection:
             newest = connection.execute(_NEWEST).scalar() or ""
             is_file = connection.dialect.name == "sqlite"
             restored = connection.exec_driver_sql("PRAGMA schema_version").scalar() if is_file else 0
-            return newest, int(restored or 0)
+            plans = tuple(hash(tuple(map(tuple, connection.execute(each)))) for each in _CHANGED)
+            return newest, int(restored or 0), *plans
 
     def trace(self, code: str) -> "Trace":
         """Trace a bottling, lot or vessel; raises NothingToTrace."""

@@ -79,7 +79,7 @@ _ROOMS = {
         "walk.sulphite",
         "Show each lot's free and molecular SO2, and the metabisulphite each barrel would take.",
     ),
-    "add": ("register", "Register a vessel or a lot."),
+    "add": ("register", "Register vessels or a lot."),
     "upkeep": (
         "walk.upkeep",
         "Show or change the topping and check schedule of vessels: intervals in days, and limits.",

@@ -3,11 +3,12 @@
 import click
 
 from cooperage.book import Book
-from cooperage.book.facts import CHECK, FACTS, Fact, Facts, fact_named, facts_of, read_fact, set_fact, show_fact
+from cooperage.book.facts import CHECK, FACTS, Fact, Facts, fact_named, read_fact, show_fact
 from cooperage.cli.shared.command import command, option
 from cooperage.cli.shared.complete import one_of
 from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings
 from cooperage.errors import BadInput
+from cooperage.programme.upkeep.cellar_facts import cellar_facts, change_facts
 
 
 @command(
@@ -37,8 +38,7 @@ def cellar_command(
         raise BadInput(f"name the setting to reset: {', '.join(FACTS)}")
     if value or to_default:
         _set(book, wanted[0], None if to_default else " ".join(value))
-    with book.reading() as connection:
-        facts = facts_of(connection)
+    facts = cellar_facts(book)
     if as_json:
         print_json({fact.key: facts.values[fact.key] for fact in wanted})
     else:
@@ -47,8 +47,7 @@ def cellar_command(
 
 def _set(book: Book, fact: Fact, text: str | None) -> None:
     value = None if text is None else read_fact(fact, text, settings().units)
-    with book.writing() as session:
-        set_fact(session.connection, fact, value)
+    change_facts(book, {fact.key: value})
 
 
 def _print(wanted: list[Fact], facts: Facts) -> None:

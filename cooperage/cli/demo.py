@@ -9,7 +9,6 @@ from platformdirs import user_data_path
 from cooperage.book import Book
 from cooperage.book.errors import CellarUnusable
 from cooperage.book.store.naming import cellar_file
-from cooperage.cli.files import format_counts
 from cooperage.cli.shared.command import command, option
 from cooperage.cli.shared.desk import has_terminal, json_option, print_json, settings
 from cooperage.errors import BadInput
@@ -90,4 +89,4 @@ def _counts_as_new(path: Path, *, is_own_place: bool) -> bool:
 
 
 def _built(path: Path, done: "Imported") -> str:
-    return f"the demo cellar is at {path} ({format_counts(done)})"
+    return f"the demo cellar is at {path} ({done.words})"

@@ -2,7 +2,6 @@
 
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -18,14 +17,6 @@ from cooperage.cli.shared.out import NewFile, force_option
 from cooperage.cli.shared.paste import dry_run_option, piped_file
 from cooperage.errors import BadInput
 from cooperage.outfile import check_folder
-
-if TYPE_CHECKING:
-    from cooperage.exchange import Imported
-
-
-def format_counts(done: "Imported") -> str:
-    """Return how many rows of each file went in."""
-    return ", ".join(f"{count} {name}" for name, count in done.counts.items() if count) or "nothing new"
 
 
 @command(
@@ -50,7 +41,7 @@ def import_command(ctx: click.Context, path: Path, name: str | None, dry_run: bo
     if as_json:
         print_json(done)
         return
-    click.echo(("would import " if dry_run else "imported ") + format_counts(done))
+    click.echo(("would import " if dry_run else "imported ") + done.words)
     for note in done.notes:
         click.echo(note)
 

@@ -1,56 +1,82 @@
-"""`cooperage add`: register a vessel or a lot."""
+"""`cooperage add`: register vessels or a lot."""
 
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import click
 
-from cooperage.book import Barrel, Lot, Vessel
-from cooperage.book.store.registry import PAST_KINDS, VESSEL_KINDS, tidied_vessel
-from cooperage.book.writing.doubts import ask_of_capacity
-from cooperage.cli.shared.command import CommandGroup, WordChoice, command, option
+from cooperage.book import Vessel
+from cooperage.book.declared.fields import Holds
+from cooperage.book.declared.from_text import BadField
+from cooperage.cli.shared.command import CommandGroup, Option, WordChoice, command
 from cooperage.cli.shared.complete import ROOMS
 from cooperage.cli.shared.desk import json_option, note_option, open_or_create_book, print_json, settings, sure_option
-from cooperage.units import Quantity, read, read_volume
+from cooperage.errors import BadInput
+from cooperage.programme.upkeep.registering import (
+    OF_LOT,
+    OF_VESSEL,
+    Asked,
+    parse_lot,
+    parse_vessels,
+    register_lot,
+    register_vessels,
+)
 
 add_command = CommandGroup(
     "add",
-    help="Register a vessel or a lot.",
+    help="Register vessels or a lot.",
     examples=("cooperage add vessel B-201 --capacity 225l --wood 'sessile oak'",),
+    aliases={"barrel": "vessel", "vessels": "vessel"},
 )
 
 
+def _asking(asked: Sequence[Asked]) -> Callable[[click.Command], click.Command]:
+    """Give a command an argument for the first thing asked, and an option for each other, from their declarations."""
+
+    def add(command: click.Command) -> click.Command:
+        command.params[:0] = [_parameter(each, is_first=each is asked[0]) for each in asked]
+        return command
+
+    return add
+
+
+def _parameter(asked: Asked, *, is_first: bool) -> click.Parameter:
+    if is_first:
+        return click.Argument([asked.field], metavar=asked.metavar, help=asked.about)
+    if asked.holds is Holds.FLAG:
+        return Option([f"--{asked.name}", asked.field], is_flag=True, help=asked.about)
+    return Option(
+        [f"--{asked.name}", asked.field],
+        type=WordChoice(asked.choices) if asked.choices else None,
+        required=asked.needed,
+        default="barrel" if asked.name == "kind" else None,
+        show_default=asked.name == "kind",
+        metavar=asked.metavar,
+        help=asked.about,
+        shell_complete=ROOMS if asked.name == "room" else None,
+    )
+
+
+def _texts(asked: Sequence[Asked], given: dict[str, Any]) -> dict[str, str]:
+    values = {each.name: given[each.field] for each in asked}
+    return {name: "yes" if value is True else value for name, value in values.items() if value not in (None, False)}
+
+
+class _BadOption(BadInput):
+    """A value of an option that cannot be; it is named as it is spelt."""
+
+    def __init__(self, asked: Sequence[Asked], error: BadField) -> None:
+        names = asked[0].name, asked[0].metavar
+        super().__init__(f"{names[1] if error.field == names[0] else f'--{error.field}'}: {error.reason}")
+
+
+@_asking(OF_VESSEL)
 @command(
     "vessel",
     "cooperage add vessel T-20 --kind tank --capacity 1000l --measured",
     "cooperage add vessel B-201 --capacity 59gal --wood 'sessile oak' --past-life 'red wine' --fills-before 2",
+    "cooperage add vessel B-211..B-218 --capacity 225l --room Loft --row C --bay 1",
 )
-@click.argument("tag", help="Tag to be written on the vessel, such as B-201.")
-@option(
-    "--kind",
-    type=WordChoice(VESSEL_KINDS),
-    metavar="KIND",
-    default="barrel",
-    show_default=True,
-    help=f"Kind of vessel: {', '.join(VESSEL_KINDS)}.",
-)
-@option("--capacity", required=True, metavar="VOLUME", help="Full to the brim, such as 225 L or 59 gal.")
-@option("--measured", is_flag=True, help="Capacity was measured, not nominal.")
-@option("--room", metavar="ROOM", shell_complete=ROOMS, help="Where it lies: cellar, loft, ...")
-@option("--row", metavar="ROW", help="Row in the room, such as A.")
-@option("--bay", type=int, metavar="NUMBER", help="Place along the row, counted from 1.")
-@option("--tier", type=int, metavar="NUMBER", help="Height in the stack, 1 at the floor.")
-@option("--wood", metavar="WOOD", help="Species, such as 'sessile oak'.")
-@option("--forest", metavar="TEXT", help="Forest or country the wood came from.")
-@option("--cooper", metavar="TEXT", help="Who made the barrel.")
-@option("--toast", "toast_staves", metavar="TEXT", help="Toast of the staves: light, medium, heavy, ...")
-@option("--past-life", metavar="TEXT", help="What was in it before you bought it, such as 'red wine'.")
-@option(
-    "--past-kind",
-    type=WordChoice(PAST_KINDS),
-    metavar="KIND",
-    help=f"The same as a class, for cautions and wood: {', '.join(PAST_KINDS)}.",
-)
-@option("--fills-before", type=int, metavar="NUMBER", help="Fills before purchase; omit if unknown.")
 @note_option
 @sure_option
 @json_option
@@ -58,88 +84,58 @@ add_command = CommandGroup(
 def add_vessel(
     ctx: click.Context,
     /,
-    tag: str,
-    kind: str,
-    capacity: str,
-    measured: bool,
     note: str,
     sure: bool,
     as_json: bool,
-    **known: Any,  # noqa: ANN401 - what click hands over
+    **given: Any,  # noqa: ANN401 - what click hands over
 ) -> None:
-    """Register a barrel, tank, keg or demijohn. Whatever you omit stays unknown, which is not zero."""
-    position = tuple(known.pop(name) for name in ("room", "row", "bay", "tier"))
-    vessel = Vessel(
-        id="",
-        tag=tag,
-        kind=kind,
-        capacity_ml=read_volume(capacity, settings().units),
-        capacity_how="measured" if measured else "nominal",
-        position=position,
-        note=note,
-        barrel=Barrel(**known),
-    )
-    if not sure:
-        ask_of_capacity(tidied_vessel(vessel))
-    with open_or_create_book(ctx).writing() as session:
-        registered = session.add_vessel(vessel)
+    """Register a barrel, tank, keg or demijohn, or several: all of them, or none.
+
+    Whatever you omit stays unknown, which is not zero.
+    """
+    try:
+        vessels = parse_vessels(_texts(OF_VESSEL, given) | {"note": note}, settings().units)
+    except BadField as error:
+        raise _BadOption(OF_VESSEL, error) from error
+    registered = register_vessels(open_or_create_book(ctx), vessels, sure=sure)
     if as_json:
-        capacity_l = registered.capacity_ml / 1000
-        about = {"id": registered.id, "tag": registered.tag, "kind": registered.kind}
-        print_json(about | {"capacity_l": capacity_l, "litres": 0.0})
+        print_json(_about(registered[0]) if len(registered) == 1 else [_about(vessel) for vessel in registered])
         return
-    click.echo(f"registered {registered.tag}")
+    for vessel in registered:
+        click.echo(f"registered {vessel.tag}")
 
 
+def _about(vessel: Vessel) -> dict[str, Any]:
+    about = {"id": vessel.id, "tag": vessel.tag, "kind": vessel.kind}
+    return about | {"capacity_l": vessel.capacity_ml / 1000, "litres": 0.0}
+
+
+@_asking(OF_LOT)
 @command(
     "lot",
     "cooperage add lot HEATHER-26 --original-gravity 1.118 --final-gravity 1.022 --cost-per-litre 6.20",
     "cooperage add lot LIME-26 --name 'Lime blossom 2026' --honey lime-blossom --strength 13.1 --json",
 )
-@click.argument("code", help="Code of the batch, such as HEATHER-26.")
-@option("--name", metavar="TEXT", help="Name in full (default: the code).")
-@option("--honey", metavar="TEXT", help="Honey it was made from, such as heather.")
-@option("--original-gravity", "original_sg", metavar="GRAVITY", help="Before fermentation, such as 1.118 or 27 Bx.")
-@option("--final-gravity", "final_sg", metavar="GRAVITY", help="After fermentation, such as 1.022.")
-@option("--strength", "abv", metavar="STRENGTH", help="Measured, such as 13.5 (% vol) or 27 proof.")
-@option("--cost-per-litre", "cost_per_l", type=float, metavar="MONEY", help="What a litre has cost so far.")
 @note_option
 @json_option
 @click.pass_context
 def add_lot(
     ctx: click.Context,
-    code: str,
-    name: str | None,
-    honey: str | None,
-    original_sg: str | None,
-    final_sg: str | None,
-    abv: str | None,
-    cost_per_l: float | None,
+    /,
     note: str,
     as_json: bool,
+    **given: Any,  # noqa: ANN401 - what click hands over
 ) -> None:
     """Register a lot of mead, to be received into a tank by `log receive`."""
-    lot = Lot(
-        id="",
-        code=code,
-        name=code if name is None else name,
-        honey=honey,
-        original_sg=_figure(Quantity.GRAVITY, original_sg),
-        final_sg=_figure(Quantity.GRAVITY, final_sg),
-        abv=_figure(Quantity.STRENGTH, abv),
-        cost_per_l=cost_per_l,
-        note=note,
-    )
-    with open_or_create_book(ctx).writing() as session:
-        registered = session.add_lot(lot)
+    try:
+        lot = parse_lot(_texts(OF_LOT, given) | {"note": note}, settings().units)
+    except BadField as error:
+        raise _BadOption(OF_LOT, error) from error
+    registered = register_lot(open_or_create_book(ctx), lot)
     if as_json:
         print_json({"id": registered.id, "code": registered.code, "name": registered.name})
         return
     click.echo(f"registered {registered.code}")
-
-
-def _figure(quantity: Quantity, text: str | None) -> float | None:
-    return None if text is None else float(read(quantity, text, settings().units))
 
 
 add_command.add_command(add_vessel)

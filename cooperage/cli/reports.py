@@ -4,13 +4,13 @@ from pathlib import Path
 
 import click
 
-from cooperage.book.facts import facts_of
 from cooperage.cli.shared.command import WordChoice, command, option
 from cooperage.cli.shared.complete import CODES
 from cooperage.cli.shared.desk import json_option, open_book, print_json, settings, since_option, until_option
 from cooperage.cli.shared.out import NewFile, force_option
 from cooperage.exchange.reports.labels import card_lines, qr_svg, qr_text
-from cooperage.exchange.reports.reports import REPORTS, as_csv, as_records, as_text
+from cooperage.exchange.reports.printed import report_text
+from cooperage.exchange.reports.reports import REPORTS, as_csv, as_records
 from cooperage.outfile import check_folder, new_file
 from cooperage.units import DEFAULT, read_span, show_zone
 
@@ -37,14 +37,11 @@ def report_command(
     book = open_book(ctx)
     units = DEFAULT if as_json or as_table else settings().units
     report = REPORTS[name](book, read_span(since, until, book.now()), units)
-    zone = show_zone(book.now())
     if as_json:
-        head = {"title": report.title, "days_in": zone, "times_in": "UTC"}
+        head = {"title": report.title, "days_in": show_zone(book.now()), "times_in": "UTC"}
         print_json({**head, "rows": as_records(report), "foot": report.foot})
         return
-    with book.reading() as connection:
-        of = facts_of(connection).name
-    click.echo(as_csv(report) if as_table else as_text(report, units, of, zone), nl=False)
+    click.echo(as_csv(report) if as_table else report_text(book, report, units), nl=False)
 
 
 @command("label", "cooperage label B-001", "cooperage label SALT-25 --svg code.svg")

@@ -33,6 +33,11 @@ class Imported:
     is_dry_run: bool = False
 
     @property
+    def words(self) -> str:
+        """How many rows of each file go in."""
+        return ", ".join(f"{count} {name}" for name, count in self.counts.items() if count) or "nothing new"
+
+    @property
     def notes(self) -> list[str]:
         """Lines for the person."""
         text = [

@@ -30,6 +30,7 @@ In a screen use:
 - `self.run_slow_work("trace", lambda: book.trace(code), self._show_trace)` for slow work: a thread, the newest of its
   group wins;
 - `self.show_message("Poured ...")`, `self.refuse(error)` for the line above the keys;
+- `app.ask('label', code)` as an action for what every screen can open (`forms/openers.py`), without knowing the form;
 - `Confirm(question)` and `Pick(title, choices)` (shared/dialogs.py), opened by `self.app.push_screen(dialog, then)`;
 - `LineList` (shared/line_list.py) for lists of any length; `book/words.py`, `book/vessel_words.py`,
   `shared/gauges.py` for the words of entries and vessels, and for bars;
@@ -128,7 +129,7 @@ class CooperageApp(App[None]):
         self._plain_lines = PlainLines()
         for theme in (DARK, LIGHT):
             self.register_theme(theme)
-        self.theme = LIGHT.name if settings.theme == "light" else DARK.name
+        self._choose_theme()
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """Return the filters of every drawn line, the plain lines last."""
@@ -145,7 +146,7 @@ class CooperageApp(App[None]):
         self.run_worker(self.prepare(), group="prepare")
 
     async def prepare(self) -> None:
-        """Make the screens ready that calculate nothing by themselves, while nobody types."""
+        """Make the screens ready that calculate nothing by themselves, while no key comes."""
         wanted = (page for page in PAGES if page.name not in LATER)
         await prepare(self, wanted, lambda: self._typed.last_key)
 
@@ -213,6 +214,52 @@ class CooperageApp(App[None]):
         if not isinstance(self.screen, ModalScreen):
             self.push_screen(Palette(with_acts=with_acts))
 
+    # --- forms that every screen opens ------------------------------------------------------------------------------
+
+    def action_ask(self, what: str, *given: str) -> None:
+        """Open what every screen can open (`forms/openers.py`), over the screen that is up."""
+        from cooperage.tui.forms.openers import OPENERS
+
+        if isinstance(below := self.screen_stack[0], CellarScreen):
+            OPENERS[what](below, *given)
+
+    def action_settings(self) -> None:
+        """Ask for the person's own settings, and let them hold at once."""
+        from cooperage.tui.forms.settings_forms import SettingsForm
+
+        before = self.desk.settings
+
+        def saved(settings: Settings | None) -> None:
+            if settings is None or settings == before:
+                return
+            self.desk.settings = settings
+            if settings.hand != before.hand:
+                self._show_hand(settings.hand)
+            self._choose_theme()
+            if settings.units != before.units:
+                self.call_later(self._open_screens_again)
+
+        self.push_screen(SettingsForm(), saved)
+
+    def _choose_theme(self) -> None:
+        self.theme = LIGHT.name if self.desk.settings.theme == "light" else DARK.name
+
+    async def _open_screens_again(self) -> None:
+        """Make every screen new, since each is made for the units it shows."""
+        here = self.current_mode
+        aside = next(page for page in self.desk.pages if page.name != here)
+        others = [page for page in self.desk.pages if page.name != aside.name]
+        with self.batch_update():
+            await super().switch_mode(aside.name)  # the screen that is shown cannot be removed
+            for page in others:
+                await self._make_new(page)
+            await super().switch_mode(here)
+            await self._make_new(aside)
+
+    async def _make_new(self, page: Page) -> None:
+        await self.remove_mode(page.name)
+        self.add_mode(page.name, page.make)
+
     # --- who is at work, and what everyone does ---------------------------------------------------------------------
 
     def action_who(self) -> None:
@@ -220,12 +267,15 @@ class CooperageApp(App[None]):
 
         def answered(hand: str | None) -> None:
             if hand is not None:
-                self.desk.hand = hand
-                for bar in self.screen.query(TopBar):
-                    bar.show_hand(hand)
+                self._show_hand(hand)
 
         hands = [(hand, hand) for hand in self.desk.hands()]
         self.push_screen(Pick("Who is at work?", hands, self.desk.hand, anything="a new name"), answered)
+
+    def _show_hand(self, hand: str) -> None:
+        self.desk.hand = hand
+        for bar in self.screen_stack[0].query(TopBar):
+            bar.show_hand(hand)
 
     def action_copy(self) -> None:
         """Copy the row under the cursor, or what is selected, to the clipboard."""

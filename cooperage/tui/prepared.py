@@ -1,4 +1,4 @@
-"""Screens made ready while nobody types, so that the first visit of each is as quick as the next.
+"""Screens made ready while no key comes, so that the first visit of each is as quick as the next.
 
 Its module is imported in a thread and its widgets are mounted; what it shows is calculated only when it comes up. The
 blend, and what calculates by itself, wait until they are wanted.

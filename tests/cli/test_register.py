@@ -48,6 +48,22 @@ def test_a_tag_or_a_code_is_given_once(small: Any) -> None:
     assert small.refuses("add", "lot", "heather")[0] == 1
 
 
+def test_a_row_of_barrels_is_registered_whole_or_not_at_all(small: Any) -> None:
+    """One line of several; a tag that is taken is named, and so is an option that cannot be."""
+    made = small.json(
+        "add", "barrel", "B-11..B-13", "--capacity", "225l", "--wood", "acacia", "--row", "A", "--bay", "2"
+    )
+    assert [each["tag"] for each in made] == ["B-11", "B-12", "B-13"]
+    assert {each["capacity_l"] for each in made} == {225}
+    status, line = small.refuses("add", "vessel", "B-12..B-20", "--capacity", "225l")
+    assert status == 1
+    assert "'B-12', 'B-13' is in the book already" in line
+    assert "B-20" not in {barrel["tag"] for barrel in small.json("barrels")}
+    status, line = small.refuses("add", "vessel", "B-20", "--capacity", "225l", "--bay", "left")
+    assert status == 2
+    assert "--bay" in line
+
+
 def test_the_care_of_a_barrel_is_told_and_changed(small: Any) -> None:
     """A new barrel is topped weekly until somebody says otherwise; what is not said stays."""
     assert small.json("upkeep", "B-1")["top_every_days"] == 7

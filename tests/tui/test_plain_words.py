@@ -20,7 +20,11 @@ from cooperage.book.declared.acts import KINDS
 from cooperage.tui.app import PAGES
 from cooperage.tui.blend.files import BriefFile
 from cooperage.tui.forms.count import CountDialog
+from cooperage.tui.forms.import_form import ImportForm
 from cooperage.tui.forms.lab_slip import SlipDialog
+from cooperage.tui.forms.papers import SaveForm, SpanForm
+from cooperage.tui.forms.register_form import LotForm, VesselForm
+from cooperage.tui.forms.settings_forms import FactsForm, SettingsForm
 from cooperage.tui.forms.upkeep_form import UpkeepForm
 from cooperage.tui.racks.shift_form import ShiftForm
 from cooperage.tui.rounds.when import When
@@ -72,6 +76,13 @@ def forms(standing: Any) -> dict[str, Screen[Any]]:
         "slip": SlipDialog(),
         "new flight": NewFlight(),
         "move": ShiftForm(standing),
+        "new vessel": VesselForm(),
+        "new lot": LotForm(),
+        "settings": SettingsForm(),
+        "facts": FactsForm(),
+        "span": SpanForm("stock"),
+        "save": SaveForm("Stock", "stock.txt", {}),
+        "import": ImportForm(),
         "when": When("When was the sheet walked?"),
         "brief": BriefFile("Open brief", "", with_list=False),
     }

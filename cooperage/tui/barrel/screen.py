@@ -22,7 +22,6 @@ from cooperage.book.words import entry_line
 from cooperage.programme.ahead.outlook import Outlook, outlook_of
 from cooperage.programme.history import Series, series
 from cooperage.programme.rounds.due import next_due
-from cooperage.programme.upkeep.beginnings import missing
 from cooperage.tui.barrel.charts import CHARTS, Chart
 from cooperage.tui.barrel.words import ahead_line, figure_rows, head_lines, next_line
 from cooperage.tui.forms.upkeep_form import UpkeepForm
@@ -32,6 +31,7 @@ from cooperage.tui.shared.act_form import first_field
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
 from cooperage.tui.shared.dialogs import Confirm
+from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.gauges import titled
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.steady import Steady
@@ -76,6 +76,7 @@ class BarrelScreen(CellarScreen):
         bound("retire", "form('retire')"),
         bound("upkeep", "upkeep"),
         bound("view", "chart", "charts"),
+        bound("print", "label", "label"),
         bound("strike", "strike", "strike entry"),
         bound("left", "neighbour(-1)", "previous barrel"),
         bound("right", "neighbour(1)", "next barrel"),
@@ -196,6 +197,10 @@ class BarrelScreen(CellarScreen):
         if self._standing is not None:
             self.app.push_screen(UpkeepForm(self._standing), closed)
 
+    async def action_label(self) -> None:
+        """Show its label."""
+        await self.app.run_action(f"ask('label', {self.desk.tag!r})")
+
     def action_strike(self) -> None:
         """Strike the entry under the cursor, after showing it."""
         entry = self._entry_in_hand
@@ -221,6 +226,8 @@ class BarrelScreen(CellarScreen):
             return self.is_mounted and self._can(str(parameters[0]))
         if action == "upkeep":
             return self.is_mounted and self._standing is not None and not self._standing.is_retired
+        if action == "label":
+            return self.is_mounted and self._standing is not None
         return action != "chart" or self.has_class("-narrow")
 
     def _can(self, kind: str) -> bool:

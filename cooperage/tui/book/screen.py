@@ -14,7 +14,6 @@ from cooperage.book.laws import Finding
 from cooperage.book.log import Entry
 from cooperage.book.words import entry_in_full, entry_line
 from cooperage.errors import CooperageError
-from cooperage.programme.upkeep.beginnings import missing
 from cooperage.tui.book.filter import EntryFilter, newest, wanted_by
 from cooperage.tui.book.words import BOOK_HEAD, book_line, law_lines
 from cooperage.tui.forms.lab_slip import SlipDialog
@@ -22,6 +21,7 @@ from cooperage.tui.keys import bound
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
 from cooperage.tui.shared.dialogs import Confirm
+from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.wrapped import Wrapped
 from cooperage.units import counted
@@ -40,6 +40,7 @@ class BookScreen(CellarScreen):
         bound("strike", "strike", "strike entry"),
         bound("read", "lab", "lab results"),
         bound("check", "check", "check the book"),
+        bound("print", "app.ask('report')", "report"),
         bound("view", "app.switch_mode('losses')", "losses"),
         bound("back", "all", "show all"),
         bound("back", "back"),

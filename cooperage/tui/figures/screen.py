@@ -12,7 +12,6 @@ from textual.widgets import Static
 from cooperage.book import Cellar
 from cooperage.programme.ageing.scoring.scoreboard import NOTHING_SCORED, ScoreLine, scoreboard
 from cooperage.programme.rounds.worth import NOTHING_WORTH, ReadingWorth, readings_worth_most
-from cooperage.programme.upkeep.beginnings import missing
 from cooperage.tui.figures.words import (
     WORTH_LINE_HEAD,
     question_words,
@@ -23,6 +22,7 @@ from cooperage.tui.figures.words import (
 )
 from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.steady import Steady
 from cooperage.units import show_when

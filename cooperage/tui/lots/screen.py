@@ -14,7 +14,6 @@ from cooperage.book.declared import acts
 from cooperage.book.lots import LotNow, lots_now
 from cooperage.book.trace import Trace, all_bottlings
 from cooperage.book.vessel_words import vessel_line
-from cooperage.programme.upkeep.beginnings import missing
 from cooperage.tui.keys import bound
 from cooperage.tui.lots.words import (
     BOTTLINGS_HEAD,
@@ -28,6 +27,7 @@ from cooperage.tui.lots.words import (
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
+from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.wrapped import Wrapped
 
@@ -43,6 +43,8 @@ class LotsScreen(CellarScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("next", "app.focus_next", "next list", show=True),
         bound("bottle", "bottle"),
+        bound("print", "label", "label"),
+        bound("new", "app.ask('lot')", "new lot"),
     ]
 
     def __init__(self) -> None:
@@ -78,6 +80,12 @@ class LotsScreen(CellarScreen):
         self._fill(self._lot_list, self._lots, lambda now: lot_line(now, self.units))
         self.run_slow_work("bottlings", self._read_bottlings, self._take_bottlings)
         self._trace_soon()
+
+    def registered(self, names: Sequence[str]) -> None:
+        """Stand at the new lot as soon as it is listed."""
+        super().registered(names)
+        if names[0] not in self.desk.cellar:
+            self.desk.code = names[0]
 
     def on_screen_resume(self) -> None:
         """Go to the lot or bottling that was asked for elsewhere."""
@@ -157,7 +165,9 @@ class LotsScreen(CellarScreen):
         self.query_one(Wrapped).show_text(*lines)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
-        """Only a vessel that holds something is bottled."""
+        """Only a vessel that holds something is bottled; what is under the cursor has a label."""
+        if action == "label":
+            return self.current is not None if self.is_mounted else False
         return bool(self._holding()) if action == "bottle" else True
 
     def _holding(self) -> list[Standing]:
@@ -167,6 +177,11 @@ class LotsScreen(CellarScreen):
             there = [cellar[holding.vessel] for holding in self.current.holdings]
             return sorted(there, key=lambda standing: standing.vessel.kind != "tank")
         return [s for s in cellar.in_walking_order() if s.ml and s.vessel.kind == "tank"]
+
+    async def action_label(self) -> None:
+        """Show the label of the lot or the bottling under the cursor."""
+        code = self.current.lot.code if isinstance(self.current, LotNow) else self.current.code if self.current else ""
+        await self.app.run_action(f"ask('label', {code!r})")
 
     def action_bottle(self) -> None:
         """Ask which vessel is bottled, and open the form."""

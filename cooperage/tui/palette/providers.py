@@ -10,19 +10,33 @@ from functools import partial
 from itertools import islice
 from typing import Any, ClassVar
 
+from textual import events
 from textual.binding import ActiveBinding
 from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
 from textual.screen import Screen
+from textual.widgets import OptionList
+from textual.worker import Worker
 
 from cooperage.programme.search.everything import Found, everything_with, named_everything
 from cooperage.tui.key_queue import Scanned
-from cooperage.tui.keys import TABLE, key_of, key_words
+from cooperage.tui.keys import ENTERS, TABLE, key_of, key_words
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, desk_of
+
+FORMS: tuple[tuple[str, str], ...] = (
+    ("settings: your name, units, colours", "settings"),
+    ("settings of the cellar: its name, loss allowance, class lines, climate, risk, walks", "ask('facts')"),
+    ("reports: stock, rounds, book, losses, bottlings, operations; read and saved", "ask('report')"),
+    ("import a file or a folder: vessels, lots, entries", "ask('import')"),
+    ("register a vessel, or several", "ask('vessel')"),
+    ("register a lot", "ask('lot')"),
+)
+"""What every screen can open without a key: its words, and the action of the app."""
 
 MOST_HITS = 30
 PAUSE_S = 0.2
 """Seconds that the typing rests before the book is asked; what has a name stands first by then."""
+_LOOK_AGAIN_S = 0.02
 FEWEST_LETTERS = 2
 """Notes are searched from so many letters on: a single letter is in nearly all of them."""
 
@@ -88,6 +102,8 @@ class Acts(Gathered):
             binding = active.binding
             does = partial(self.app.run_action, binding.action, active.node)
             yield Offered("act", _said(active), key_words(binding.key), does)
+        for words, action in FORMS:
+            yield Offered("form", words, "", partial(self.app.run_action, action))
         for page in self.desk.pages:
             means = TABLE[page.name].means if page.name in TABLE else page.about
             does = partial(self.app.run_action, f"switch_mode('{page.name}')")
@@ -135,6 +151,25 @@ class Noted(Provider):
             yield Hit(0.5 - nth / 100, line.line, line.does, text=line.line)
 
 
+class Unregistered(Provider):
+    """A tag that no vessel has, to be registered: the last line of all."""
+
+    async def search(self, query: str) -> Hits:
+        """Yield the tag if it has the shape of one and is not in the book."""
+        desk, tag = desk_of(self.app), query.strip()
+        if tag and tag not in desk.cellar and await asyncio.to_thread(_is_free, desk, tag):
+            does = partial(self.app.run_action, f"ask('vessel', {tag!r})")
+            line = Offered("form", f"register {tag}", "", does).line
+            yield Hit(_LAST, line, does, text=line)
+
+
+_LAST = 0.001
+
+
+def _is_free(desk: Desk, tag: str) -> bool:
+    return desk.is_like_a_tag(tag) and desk.page_of(tag) is None
+
+
 def offered(desk: Desk, found: Found) -> Offered:
     """Return the line of something that was found; choosing it goes there."""
     name = "" if found.kind == "entry" else f"{found.name}  "
@@ -144,8 +179,8 @@ def offered(desk: Desk, found: Found) -> Offered:
 class Palette(CommandPalette):
     """The palette over everything, or over things alone."""
 
-    EVERYTHING: ClassVar = (Acts, Named, Noted)
-    THINGS: ClassVar = (Named, Noted)
+    EVERYTHING: ClassVar = (Acts, Named, Noted, Unregistered)
+    THINGS: ClassVar = (Named, Noted, Unregistered)
 
     def __init__(self, *, with_acts: bool) -> None:
         asks = "an act, a place, a tag, a lot, a bottling, words of a note"
@@ -153,6 +188,25 @@ class Palette(CommandPalette):
             self.EVERYTHING if with_acts else self.THINGS,
             placeholder=asks if with_acts else asks.removeprefix("an act, a place, "),
         )
+
+    def on_key(self, event: events.Key) -> None:
+        """Let Enter wait for what is being sought: it means the best line for what is typed, not for what was."""
+        if event.key in ENTERS and any(worker.is_running for worker in self._seeking):
+            event.stop()
+            event.prevent_default()
+            self.run_worker(self._take_what_is_found(), group="take", exclusive=True)
+
+    @property
+    def _seeking(self) -> list[Worker[Any]]:
+        return [worker for worker in self.workers if worker.group == self._GATHER_COMMANDS_GROUP]
+
+    async def _take_what_is_found(self) -> None:
+        while any(worker.is_running for worker in self._seeking):
+            await asyncio.sleep(_LOOK_AGAIN_S)
+        found = self.query_one(OptionList)
+        if found.option_count:
+            found.highlighted = found.highlighted or 0
+            found.action_select()
 
     def take_scan(self, text: str, stood: str | None) -> Scanned:
         """Close, and let the screen below take a scanned tag."""

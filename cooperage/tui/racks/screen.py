@@ -1,5 +1,6 @@
 """Racks: the cellar as it stands, to walk with the arrows."""
 
+from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -13,7 +14,6 @@ from cooperage.book.vessel_words import place_words
 from cooperage.programme.search.described import Described, describe, describe_ahead
 from cooperage.programme.search.marks import Marks
 from cooperage.programme.search.query import BadQuery, find_vessels
-from cooperage.programme.upkeep.beginnings import missing
 from cooperage.programme.upkeep.shifting import shift
 from cooperage.tui.keys import bound
 from cooperage.tui.racks.cells import DUE_MARK, legend
@@ -22,6 +22,7 @@ from cooperage.tui.racks.map import RackMap
 from cooperage.tui.racks.shift_form import ShiftForm, hand_lines, shift_to
 from cooperage.tui.shared.bars import FindBox
 from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.gauges import about_lines, titled
 from cooperage.tui.shared.steady import Steady
 from cooperage.units import counted
@@ -47,6 +48,7 @@ class RacksScreen(CellarScreen):
         bound("rows", "filter", "filter"),
         bound("move", "lift"),
         bound("edit", "type_place", "type the place"),
+        bound("new", "app.ask('vessel')", "new vessel"),
         bound("back", "put_back", "put back"),
         bound("back", "all", "show all"),
         bound("back", "back"),
@@ -59,6 +61,7 @@ class RacksScreen(CellarScreen):
         self._described: list[Described] = []
         self._carried: list[str] = []
         self._shows_filter_error = False
+        self._wanted = ""
 
     def compose_body(self) -> ComposeResult:
         """The filter, the map with its legend, and the vessel under the cursor."""
@@ -89,6 +92,8 @@ class RacksScreen(CellarScreen):
         self._carried = [tag for tag in self._carried if tag in cellar and not cellar[tag].is_retired]
         self._described = describe(cellar, self._marks)
         self._draw()
+        if self._wanted and self._map.go_to(self._wanted):
+            self._wanted = ""
         self.run_slow_work("due", lambda: describe_ahead(self.desk.book, cellar, self.units), self._take_described)
 
     def _take_described(self, described: tuple[Marks, list[Described]]) -> None:
@@ -165,6 +170,13 @@ class RacksScreen(CellarScreen):
         """Put the cursor on the barrel and open its page; with a vessel in hand, only move the cursor."""
         if not (self._map.go_to(tag) and self._carried):
             self.open_page(tag)
+
+    def registered(self, names: Sequence[str]) -> None:
+        """Stand at the first of the new vessels as soon as it is drawn."""
+        super().registered(names)
+        self.query_one("#filter", Input).value = ""
+        self._wanted = names[0]
+        self.set_focus(self._map)
 
     # --- filtering --------------------------------------------------------------------------------------------------
 

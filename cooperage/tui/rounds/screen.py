@@ -21,7 +21,6 @@ from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.rounds.due import Due, Task, next_task, rounds
 from cooperage.programme.rounds.kegs import sources_for
 from cooperage.programme.rounds.worth import ReadingWorth, readings_worth_most
-from cooperage.programme.upkeep.beginnings import nothing_due
 from cooperage.programme.walk.progress import Walk, begin_sheet, end_walk, mark_all, open_walk, states_of
 from cooperage.programme.walk.stop_line import (
     NothingTyped,
@@ -39,6 +38,7 @@ from cooperage.tui.rounds.words import asked_words, source_words, stop_about, st
 from cooperage.tui.shared.act_form import first_field
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
+from cooperage.tui.shared.first_days import nothing_due
 from cooperage.tui.shared.gauges import cautions_shown
 from cooperage.tui.shared.line_list import LineList
 from cooperage.units import show_when

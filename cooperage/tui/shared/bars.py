@@ -16,7 +16,7 @@ from textual.widgets import Input, Label, ProgressBar, Static
 from textual.widgets.input import Selection
 
 from cooperage.errors import CooperageError
-from cooperage.tui.keys import Group, bound, key_of, key_words
+from cooperage.tui.keys import TABLE, Group, bound, key_of, key_words
 from cooperage.tui.shared.steady import Steady
 
 _GAP, _RULE = "  ", " │ "
@@ -192,7 +192,10 @@ class BusyBar(Horizontal):
 class FindBox(Input):
     """The line for a typed or scanned tag; it takes the focus with the first letter of one."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [bound("enter", "find", "go there")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        bound("enter", "find", "go there"),
+        bound("yes", "register", "register", priority=True),
+    ]
     virtual_size = Reactive(Size(0, 0), layout=False)  # what is typed never changes the room the box takes
 
     @dataclass
@@ -201,9 +204,16 @@ class FindBox(Input):
 
         tag: str
 
+    @dataclass
+    class Unregistered(Message):
+        """A tag that no vessel has is to be registered."""
+
+        tag: str
+
     def __init__(self) -> None:
         super().__init__(id="find-box", compact=True, placeholder="type or scan a tag, lot or bottling to go to it")
         self.can_focus = False
+        self._refused = ""
 
     def action_find(self) -> None:
         """Post the tag."""
@@ -212,3 +222,23 @@ class FindBox(Input):
     def select_all_typed(self) -> None:
         """Select what was refused, so that the next scan takes its place."""
         self.selection = Selection(0, len(self.value))
+        self._refused = self.value
+        self.refresh_bindings()
+
+    @property
+    def is_refused(self) -> bool:
+        """Return True if what stands here was refused, and nothing else was typed since."""
+        return bool(self._refused) and self.value == self._refused
+
+    def action_register(self) -> None:
+        """Post the tag that no vessel has."""
+        self.post_message(self.Unregistered(self.value.strip()))
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """What was refused may be registered."""
+        return action != "register" or (self.has_focus and self.is_refused)
+
+    def check_consume_key(self, key: str, character: str | None) -> bool:
+        """Take every letter, but for the key that registers what was refused."""
+        is_answer = key == TABLE["yes"].key or character == "+"
+        return not (is_answer and self.is_refused) and super().check_consume_key(key, character)

@@ -1,6 +1,6 @@
 """The base of every main screen: its frame, finding a barrel, messages, slow work in the background."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import ClassVar, TypeVar
 
 from textual import events, on
@@ -18,7 +18,7 @@ from cooperage.book.log import Entry
 from cooperage.book.words import entry_words
 from cooperage.errors import CooperageError
 from cooperage.tui.key_queue import Scanned
-from cooperage.tui.keys import bound
+from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import BusyBar, FindBox, KeyBar, StatusLine, TopBar
 from cooperage.tui.shared.desk import Desk, desk_of
@@ -73,6 +73,11 @@ class CellarScreen(Screen[None]):
     def found(self, tag: str) -> None:
         """Go to a barrel that was found by its tag; a screen with a place for it stays."""
         self.open_page(tag)
+
+    def registered(self, names: Sequence[str]) -> None:
+        """Show which vessels or which lot were registered; a screen with a place for them goes there."""
+        ends = names if len(names) < 3 else (f"{names[0]} to {names[-1]}",)
+        self.show_message(f"Registered: {', '.join(ends)}.")
 
     def open_page(self, tag: str) -> None:
         """Open the page of a vessel."""
@@ -219,6 +224,11 @@ class CellarScreen(Screen[None]):
     def _go_to_typed(self, event: FindBox.Typed) -> None:
         self.find_tag(event.tag)
 
+    @on(FindBox.Unregistered)
+    def _register(self, event: FindBox.Unregistered) -> None:
+        self.leave_find()
+        self.app.call_later(self.app.run_action, f"ask('vessel', {event.tag!r})")
+
     def take_scan(self, text: str, stood: str | None) -> Scanned:
         """Go to what was scanned, or refuse it in the line; what stood in another box stays there.
 
@@ -245,7 +255,8 @@ class CellarScreen(Screen[None]):
                 self.leave_find()
                 self.app.call_later(self.desk.go_to, *place)
                 return True
-            self.refuse(error)
+            words = f"{error.words(self.units).rstrip('.')} {pressed('yes')} registers it."
+            self.query_one(StatusLine).refuse(error, words)
             self.query_one(FindBox).select_all_typed()
             return False
         self.leave_find()

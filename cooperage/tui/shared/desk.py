@@ -14,6 +14,7 @@ from textual.app import App
 from textual.screen import Screen
 
 from cooperage.book import Act, Book, Cellar, Standing, Written
+from cooperage.book.book import ChangeMark
 from cooperage.book.declared import acts
 from cooperage.book.errors import NothingToStrike
 from cooperage.book.log import Entry, entries, hands_in
@@ -254,7 +255,7 @@ class Desk:
         self._is_reading = False
         self._app.notify(error.words(self.units), severity="error", markup=False)
 
-    def _take(self, mark: tuple[str, int], cellar: Cellar) -> None:
+    def _take(self, mark: ChangeMark, cellar: Cellar) -> None:
         self._is_reading = False
         self._mark, self.cellar = mark, cellar
         self._app.screen_stack[0].post_message(BookChanged(cellar))

@@ -98,6 +98,7 @@ class Pick(ModalScreen[str | None]):
     Where something else may be answered, `anything` is what: then typed letters that no line has are the answer.
     """
 
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-wide")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [bound("back", "dismiss(None)", "close")]
 
     def __init__(self, title: str, choices: Sequence[tuple[str, str]], chosen: str = "", anything: str = "") -> None:

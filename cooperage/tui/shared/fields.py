@@ -46,10 +46,11 @@ class AskedField:
     example: str = ""
 
 
+NOTE = AskedField("note", "note", Holds.TEXT, example=_EXAMPLES["note"])
 COMMON_FIELDS = (
     AskedField("when", "when", Holds.TEXT, usual=f"now; or such as {WHENS[1]}"),
     AskedField("hand", "by", Holds.TEXT, example=_EXAMPLES["hand"]),
-    AskedField("note", "note", Holds.TEXT, example=_EXAMPLES["note"]),
+    NOTE,
 )
 """What every act has beside its own fields."""
 

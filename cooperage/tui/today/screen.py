@@ -10,9 +10,9 @@ from textual.widgets import Static
 from cooperage.book import KINDS, Cellar, Written
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.today.glance import Today, today_of
-from cooperage.programme.upkeep.beginnings import missing
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.gauges import cautions_shown
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.steady import Steady

@@ -1,0 +1,52 @@
+"""What every screen can open: each by its word, over the screen that is up, which shows what was done."""
+
+from collections.abc import Callable, Mapping
+
+from cooperage.exchange import Imported
+from cooperage.tui.forms.import_form import ImportForm
+from cooperage.tui.forms.papers import ask_for_report, show_label
+from cooperage.tui.forms.register_form import LotForm, VesselForm
+from cooperage.tui.forms.settings_forms import FactsForm
+from cooperage.tui.shared.cellar_screen import CellarScreen
+
+
+def register_vessels(screen: CellarScreen, tag: str = "") -> None:
+    """Ask for a new vessel, or several, by a tag that is known; the screen goes there."""
+    form = VesselForm(tag)
+    screen.app.push_screen(form, lambda done: screen.registered([each.tag for each in done]) if done else None)
+
+
+def register_lot(screen: CellarScreen) -> None:
+    """Ask for a new lot; the screen goes there."""
+    screen.app.push_screen(LotForm(), lambda lot: screen.registered([lot.code]) if lot is not None else None)
+
+
+def change_facts(screen: CellarScreen) -> None:
+    """Ask for the facts of the cellar."""
+
+    def changed(keys: list[str] | None) -> None:
+        if keys:
+            screen.show_message(f"Changed: {', '.join(key.replace('_', ' ') for key in keys)}.")
+
+    screen.app.push_screen(FactsForm(), changed)
+
+
+def import_files(screen: CellarScreen) -> None:
+    """Ask for a file or a folder to import."""
+
+    def imported(done: Imported | None) -> None:
+        if done is not None:
+            screen.show_message(f"Imported: {done.words}.")
+
+    screen.app.push_screen(ImportForm(), imported)
+
+
+OPENERS: Mapping[str, Callable[..., None]] = {
+    "vessel": register_vessels,
+    "lot": register_lot,
+    "facts": change_facts,
+    "import": import_files,
+    "report": ask_for_report,
+    "label": show_label,
+}
+"""Each by the word of the app's action `ask`."""
