@@ -56,16 +56,24 @@ class CellarScreen(Screen[None]):
         with Vertical(id="body"):
             yield from self.compose_body()
         yield BusyBar()
-        yield StatusLine()
+        yield self.make_answer()
         with Horizontal(id="find-bar"):
-            yield Label("›", id="prompt")
-            yield FindBox()
-            yield Label("", id="find-near", markup=False)
+            yield from self.compose_line()
         yield KeyBar()
 
     def compose_body(self) -> ComposeResult:
         """Yield the screen's own widgets."""
         yield from ()
+
+    def make_answer(self) -> StatusLine:
+        """Make the line that shows what was written or refused."""
+        return StatusLine()
+
+    def compose_line(self) -> ComposeResult:
+        """Yield the line where a tag is typed or scanned."""
+        yield Label("›", id="prompt")
+        yield FindBox()
+        yield Label("", id="find-near", markup=False)
 
     def show_cellar(self, cellar: Cellar) -> None:
         """Show the cellar as it stands; called when the screen comes up, and whenever the book changed."""
