@@ -373,7 +373,8 @@ class RoundsScreen(ActsAtStop):
         """Offer only what can be done now: a question is answered first."""
         if not self.is_mounted:
             return True
-        is_open = self._asked is None and self.stop is not None and bool(self.stop.open_tasks)
+        is_free = self._asked is None and not self.line.value
+        is_open = is_free and self.stop is not None and bool(self.stop.open_tasks)
         is_in_line = self.focused is self.line
         match action:
             case "say_yes" | "say_no":

@@ -177,6 +177,7 @@ class WalkShown(CellarScreen):
 
     def show_answer(self) -> None:
         """Show what is asked back, or what was refused, or what Enter would write, or what is to do here."""
+        self.line.is_asked = self._asked is not None
         self.query_one(Answer).tell(self._rows())
 
     def _rows(self) -> list[Content]:
@@ -228,15 +229,14 @@ class WalkShown(CellarScreen):
     def ask(self, words: str, yes: Callable[[], None]) -> None:
         """Ask above the line: + does what a yes does, - and Esc go back to the line."""
         self._asked = Asked(Content.styled(f"○ {words}", "bold"), yes)
-        self.line.is_asked = True
         self.show_answer()
         self.refresh_bindings()
 
     def drop_question(self) -> Asked | None:
         """Take back the question that stands, and return it."""
         asked, self._asked = self._asked, None
+        self.line.is_asked = False
         if asked is not None:
-            self.line.is_asked = False
             self.refresh_bindings()
         return asked
 
