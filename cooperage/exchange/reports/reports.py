@@ -129,7 +129,7 @@ def _lots(standing: Standing) -> str:
 
 _HOW_TO_FILL_IN = (
     f"Level: {', '.join(LEVELS)}. Bung: {', '.join(BUNGS)}. Smell: {', '.join(SMELLS)}.\n"
-    "Walked at ________________ by ________________. Afterwards: t on the rounds, or `cooperage sheet FILE "
+    "Walked at ________________ by ________________. Afterwards: o in the list of the rounds, or `cooperage sheet FILE "
     "--when WHEN`."
 )
 

@@ -67,6 +67,7 @@ class WalkShown(CellarScreen):
         self._asked: Asked | None = None
         self._message, self._refusal = Content(""), Content("")
         self._seen = ""
+        self._begun = ""
 
     def compose_body(self) -> ComposeResult:
         """The walk, its stops, and the card of the stop at hand."""
@@ -271,3 +272,14 @@ class WalkShown(CellarScreen):
         elif after is None and before is not None:
             self.put_line(Draft())
         self.show_walk()
+
+    def stand_at(self, index: int | None) -> None:
+        """Go to a stop; what was half typed there is in the line again."""
+        self._begun = ""
+        self.go(lambda: setattr(self.stops, "at", index))
+
+    def walk_to(self, index: int) -> None:
+        """Go to a stop that the person chose; a message about another one goes."""
+        if index != self.stops.at:
+            self.show_message("")
+        self.stand_at(index)
