@@ -54,17 +54,17 @@ def _lines(about: CardOf, width: int, units: Units) -> Iterator[Content]:
     if about.standing.ml == 0:
         yield Content(empty_words(about.standing))
     else:
-        held = held_words(about.standing, about.level, units)
-        bar = f"{level_bar(about.level, 6)} " if _LABEL + 9 + len(held) <= width else ""
-        yield Content(f"{'level':<{_LABEL}}{bar}{held}")
+        yield _level(about, width, units)
         yield figure_line("free SO2", about.standing.figure("free_so2_mg_l"), width, units)
         yield figure_line("molecular", about.standing.molecular_figure(), width, units)
-    yield from _wrong(about)
-    yield from _looks(about.standing)
+    if about.stop.warning:
+        yield _marked(f"▲ leak: {about.stop.warning}")
     for task in about.stop.tasks:
         yield _task(task, about, units)
     if about.stop.cautions:
         yield cautions_shown(about.stop.cautions)
+    yield from _wrong(about)
+    yield from _looks(about.standing)
     if about.worth is not None:
         yield Content(worth_words(about.worth, units))
 
@@ -75,21 +75,27 @@ def _title(standing: Standing) -> Content:
     return Content.assemble((head, "bold"), f"   {lots_words(standing, 2)}" if standing.ml else "")
 
 
+def _level(about: CardOf, width: int, units: Units) -> Content:
+    """Return the level now beside the book's: with a bar where there is room, without what the band is where not."""
+    held = held_words(about.standing, about.level, units)
+    bar = f"{level_bar(about.level, 6)} " if _LABEL + 9 + len(held) <= width else ""
+    line = f"{'level':<{_LABEL}}{bar}{held}"
+    return Content(line if len(line) <= width else line.replace(" now", "").replace(", 90 %)", ")"))
+
+
 def figure_line(label: str, figure: Figure, width: int, units: Units) -> Content:
-    """Return a figure with its band and its age; what was added since only where there is room."""
-    value, source = figure_words(figure, units)
-    line = f"{label:<{_LABEL}}{value:<11}{source}"
-    if len(line) > width:
-        value, source = figure_words(figure, units, with_added=False)
-        line = f"{label:<{_LABEL}}{value:<11}{source}"
-    return Content(line)
+    """Return a figure with its band and its age; where there is no room, without what was added or measured."""
+    long, short = (figure_words(figure, units, with_added=is_long) for is_long in (True, False))
+    band = short[1].partition(";")[0]
+    aged = f"{band}; read {figure.ago}" if figure.ago and ";" in short[1] else band
+    lines = (f"{label:<{_LABEL}}{value:<11}{source}" for value, source in (long, short, (short[0], aged)))
+    found = list(lines)
+    return Content(next((line for line in found if len(line) <= width), found[-1]))
 
 
 def _wrong(about: CardOf) -> Iterator[Content]:
-    """Yield each sign that no task has as its reason; the leak that is as good as sure at once."""
+    """Yield each sign that no task has as its reason."""
     reasons = " ".join(task.why for task in about.stop.tasks)
-    if about.stop.warning:
-        yield _marked(f"▲ leak: {about.stop.warning}")
     for sign in about.signs:
         if sign.why not in reasons and sign.why != about.stop.warning:
             yield _marked(f"▲ {sign.kind}: {sign.why}")
