@@ -62,7 +62,10 @@ class LineTyped(ActsAtStop):
         return True
 
     def _keep_refused(self, text: str) -> None:
-        """Leave a refused tag in the line, selected, so that the next one takes its place."""
+        """Leave a refused tag in the line, selected, so that the next one takes its place; it can be brought back."""
+        if self.stop is not None:
+            self.drafts.clear(self.stop.tag, text)
+            self.line.may_be_brought_back = text
         refused = self._refusal
         self.put_line(Draft(text, len(text)))
         self._refusal = refused
