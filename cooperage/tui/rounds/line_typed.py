@@ -129,7 +129,7 @@ class LineTyped(ActsAtStop):
             if self.stops.every:
                 self.action_end()
         elif self._begun == stop.tag or not stop.open_tasks:
-            self.show_message("")
+            self.forget_message()
             self.stand_at(self.stops.following())
         else:
             good = f"{pressed('yes')} when all is in order, " if all_in_order(stop).acts else ""

@@ -78,7 +78,8 @@ class RoundsScreen(LineTyped):
             due = rounds(past or cellar, rates=rates, units=self.units)
             return _RoundsData(rates, due, past, walk.id, states_of(book, walk), done_on(book, walk, self.units))
 
-        self.run_slow_work("rounds", work, self._take_due)
+        run = self.run_quietly if self.is_known else self.run_slow_work
+        run("rounds", work, self._take_due)
 
     def _begin(self, walk: Walk) -> None:
         self.walk = walk
@@ -119,7 +120,7 @@ class RoundsScreen(LineTyped):
         def work() -> tuple[list[Sign], list[ReadingWorth]]:
             return signs(book, cellar, rates, units), readings_worth_most(cellar, units)
 
-        self.run_slow_work("signs", work, lambda found: self.take_signs(*found))
+        self.run_quietly("signs", work, lambda found: self.take_signs(*found))
 
     def action_step(self, stops: int) -> None:
         """Go back or on, and leave the state of this stop as it is."""

@@ -68,6 +68,7 @@ class WalkShown(CellarScreen):
         self._message, self._refusal = Content(""), Content("")
         self._seen = ""
         self._begun = ""
+        self._offered: object = ()
 
     def compose_body(self) -> ComposeResult:
         """The walk, its stops, and the card of the stop at hand."""
@@ -145,7 +146,14 @@ class WalkShown(CellarScreen):
         self.line.may_be_brought_back = self.drafts.cleared(stop.tag) if stop is not None else ""
         self._show_card(stop)
         self.show_answer()
-        self.refresh_bindings()
+        self._offer_keys(stop)
+
+    def _offer_keys(self, stop: Stop | None) -> None:
+        """Show the keys again where other ones act than before."""
+        offered = None if stop is None else (bool(stop.open_tasks), bool(all_in_order(stop).acts)), self._asked is None
+        if offered != self._offered:
+            self._offered = offered
+            self.refresh_bindings()
 
     def _show_card(self, stop: Stop | None) -> None:
         shown, width = self.query_one("#card", Static), self.size.width
@@ -222,6 +230,10 @@ class WalkShown(CellarScreen):
         self._message, self._refusal, self._asked = Content(words), Content(""), None
         self.show_answer()
 
+    def forget_message(self) -> None:
+        """Forget the message; the answer is shown anew by what comes next."""
+        self._told, self._message, self._refusal = (), Content(""), Content("")
+
     def refuse(self, error: CooperageError) -> None:
         """Show what was refused and why; what is typed stays."""
         self._refusal, self._asked = refusal(error, error.words(self.units)), None
@@ -281,5 +293,5 @@ class WalkShown(CellarScreen):
     def walk_to(self, index: int) -> None:
         """Go to a stop that the person chose; a message about another one goes."""
         if index != self.stops.at:
-            self.show_message("")
+            self.forget_message()
         self.stand_at(index)

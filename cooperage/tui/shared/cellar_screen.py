@@ -139,6 +139,11 @@ class CellarScreen(Screen[None]):
 
         Escape cancels it: the result is dropped.
         """
+        self.run_quietly(group, work, then)
+        self.set_timer(_BUSY_AFTER, self._show_working)
+
+    def run_quietly(self, group: str, work: Callable[[], T], then: Callable[[T], None]) -> None:
+        """Run slow work likewise where nobody waits for it: nothing shows that it goes on."""
 
         def run() -> None:
             worker = get_current_worker()
@@ -151,7 +156,6 @@ class CellarScreen(Screen[None]):
                 self.app.call_from_thread(then, result)
 
         self.run_worker(run, thread=True, exclusive=True, group=group)
-        self.set_timer(_BUSY_AFTER, self._show_working)
 
     def on_worker_state_changed(self) -> None:
         """Hide the bar when the last slow work is done or cancelled."""
