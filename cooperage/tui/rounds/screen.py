@@ -145,6 +145,8 @@ class RoundsScreen(LineTyped):
         is_open = is_free and self.stop is not None and bool(self.stop.open_tasks)
         is_in_line = self.focused is self.line
         match action:
+            case "hand_over":
+                return self._asked is None
             case "say_yes" | "say_no":
                 return self._asked is not None
             case "all_in_order":

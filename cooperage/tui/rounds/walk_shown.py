@@ -141,7 +141,7 @@ class WalkShown(CellarScreen):
         words = f"{stop.tag} › " if stop is not None else "› "
         if words != str(prompt.content):
             prompt.update(words, layout=cell_len(words) != cell_len(str(prompt.content)))
-        if stop is not None:
+        if stop is not None and self.is_active:  # another screen has another vessel in hand
             self.desk.tag = stop.tag
         self.line.may_be_brought_back = self.drafts.cleared(stop.tag) if stop is not None else ""
         self._show_card(stop)
