@@ -132,7 +132,7 @@ async def leave(pilot):
     assert "stops to do" in str(pilot.app.screen.query_one("#walk").render())
     pilot.app.exit()
 book = Book.open({path!r})
-CooperageApp(book, Settings()).run(headless=True, auto_pilot=leave)
+CooperageApp(book, Settings(hand="Ada")).run(headless=True, auto_pilot=leave)
 book.close()
 """
 

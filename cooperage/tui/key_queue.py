@@ -153,13 +153,15 @@ class TypedAhead:
         box = self._app.focused
         if not isinstance(box, Input):
             return self._scanned(text, None) is not Scanned.LEFT
-        if not box.value.endswith(text):
+        end = box.cursor_position
+        before, after = box.value[:end], box.value[end:]
+        if not before.endswith(text):
             return False
-        stood, box.value = box.value[: -len(text)], box.value[: -len(text)]
+        stood = before.removesuffix(text) + after
+        box.value, box.cursor_position = stood, end - len(text)
         if self._scanned(text, stood) is not Scanned.LEFT:
             return True
-        box.value = stood + text
-        box.cursor_position = len(box.value)
+        box.value, box.cursor_position = before + after, end
         return False
 
     def _scanned(self, text: str, stood: str | None) -> Scanned:

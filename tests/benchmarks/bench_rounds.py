@@ -104,7 +104,9 @@ class Stamped(Terminal):
 def running(words: list[str], size: tuple[int, int], folder: Path, *, colours: bool) -> Iterator[Stamped]:
     """Run a program in a terminal and end it."""
     (folder / "none.toml").touch()
-    env = {"TERM": "xterm-256color", "COOPERAGE_CONFIG": str(folder / "none.toml"), "XDG_STATE_HOME": str(folder)}
+    settings = folder / "settings.toml"
+    settings.write_text('hand = "Ada"\n', encoding="utf-8")  # who is at work is not asked
+    env = {"TERM": "xterm-256color", "COOPERAGE_CONFIG": str(settings), "XDG_STATE_HOME": str(folder)}
     terminal = Stamped([sys.executable, *words], env | ({} if colours else {"NO_COLOR": "1"}), size)
     try:
         yield terminal
@@ -194,10 +196,10 @@ def walk(cellar: Path, size: tuple[int, int], folder: Path, *, colours: bool, hu
     tags, seconds = _tags(), []
     with running(words, size, folder, colours=colours) as terminal:
         terminal.until("stops to do")
-        terminal.until(rf"(?m)^ {tags[0]}  top with")
+        terminal.until(rf"(?m)^ {tags[0]} › ")
         terminal.waits()
         for tag, following in zip(tags, [*tags[1:], ""], strict=True):
-            asked = re.compile(rf"(?m)^ {following}  top with" if following else rf"Written: top {tag}")
+            asked = re.compile(rf"(?m)^ {following} › " if following else rf"Written \d\d:\d\d  {tag}  top")
             terminal.type(TYPED)
             if not hurried:
                 terminal.waits()

@@ -137,7 +137,8 @@ def by_printed_sheet(cellar: Path, stop: tuple[str, str]) -> str:
     book.close()
     stops, heading, foot = shown.partition("CAUTIONS\n")
     assert heading
-    assert any(line.split()[4:6] == list(stop) and "! " in line for line in stops.splitlines())
+    tag, task = stop
+    assert any(line.split()[4:5] == [tag] and f"{task}" in line and "! " in line for line in stops.splitlines())
     return " ".join(foot.split())
 
 

@@ -62,13 +62,12 @@ async def test_every_danger_of_a_stop_is_on_its_card(cellar: Path) -> None:
             assert isinstance(screen, RoundsScreen)
             for _ in range(100):
                 await pilot.pause(0.02)
-                if screen._stops:
+                if screen.stops.shown:
                     break
-            screen._walk_to(next(at for at, each in enumerate(screen._stops) if each.key == stop.key))
+            screen.walk_to(next(at for at, each in enumerate(screen.stops.shown) if each.key == stop.key))
             await pilot.pause()
-            mind = screen.query_one("#mind")
-            assert mind.display
-            assert DANGERS[name].short[1:] in " ".join(str(mind.render()).split()), name
+            card = screen.query_one("#card")
+            assert DANGERS[name].short[1:] in " ".join(str(card.render()).split()), name
     book.close()
 
 

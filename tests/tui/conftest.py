@@ -346,7 +346,7 @@ def demo(demo_file: Path, tmp_path: Path) -> Path:
 def run_in_terminal(tmp_path: Path) -> Iterator[Any]:
     """Run the program on a cellar in a terminal; `first` is Python to run before it. It is ended with the test."""
     running: list[Terminal] = []
-    (tmp_path / "settings.toml").touch()
+    (tmp_path / "settings.toml").write_text('hand = "Ada"\n', encoding="utf-8")
     env = {
         "TERM": "xterm-256color",
         "COOPERAGE_CONFIG": str(tmp_path / "settings.toml"),

@@ -8,7 +8,7 @@ import pytest
 
 from cooperage.book import Book
 from cooperage.book.log import Entry
-from cooperage.tui.rounds.answer_box import AnswerBox
+from cooperage.tui.rounds.walk_line import WalkLine
 from cooperage.tui.shared.bars import StatusLine
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ async def test_a_topping_is_refused_and_stays_until_the_clock_is_set(
     async with opened() as pilot:
         clock.at = before.written_at - timedelta(hours=1)
         await press(pilot, "1.5", "enter")
-        box = pilot.app.screen.query_one(AnswerBox)
+        box = pilot.app.screen.query_one(WalkLine)
         assert box.value == "1.5"
         assert "this computer's clock shows" in str(pilot.app.screen.query_one(StatusLine).render())
         assert newest()[0].id == before.id

@@ -13,6 +13,7 @@ from cooperage.tui.app import CooperageApp
 from cooperage.tui.palette.providers import Palette
 from cooperage.tui.racks.map import RackMap
 from cooperage.tui.shared.bars import TopBar
+from cooperage.tui.shared.dialogs import Pick
 
 pytestmark = pytest.mark.slow
 
@@ -112,9 +113,11 @@ async def test_a_known_hand_is_chosen_by_its_first_letter(book: Book, press: Any
     app = CooperageApp(book, Settings())
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot)
-        assert "who?" in shown(pilot, TopBar)
-        await press(pilot, "ctrl+o", "m", "enter")
+        if not isinstance(app.screen, Pick):  # a walk that begins has asked already
+            await press(pilot, "ctrl+o")
+        await press(pilot, "m", "enter")
         assert app.desk.hand == "Maren"
+        assert "Maren" in shown(pilot, TopBar)
 
 
 async def test_the_row_under_the_cursor_is_copied(opened: Any, press: Any) -> None:

@@ -37,18 +37,20 @@ def top_ten(terminal: Any) -> list[tuple[str, str, int]]:
     topped: list[tuple[str, str, int]] = []
     terminal.until(r"stops to do")
     while len(topped) < 10:
-        seen = terminal.until(r"(B-\d+)  (top with|free SO2|headspace|nothing|smell|taste|look|VA|\w)")
-        at_hand = re.search(r"^ (B-\d+)  top with.*from (K-\d+)", seen, re.MULTILINE)
-        if at_hand is None:
-            stop = re.search(r"^ (B-\d+)  .*$", seen.split("─" * 20)[-1], re.MULTILINE)
-            terminal.type("x")
-            terminal.until(r"(?s)^(?!.*" + re.escape(stop[0]) + r"\n).*$" if stop else r".")
+        seen = terminal.until(r"(B-\d+): (\w|SO2).*(\n.*)*\n (B-\d+) › ")
+        tag = re.findall(r"^ (B-\d+) › ", seen, re.MULTILINE)[-1]
+        keg = re.search(rf"{tag}: top .*  (K-\d+) holds", seen)
+        if keg is None:
+            terminal.type("-")
+            terminal.until(rf"(?s)^(?!.*\n {tag} › )")
             continue
-        tag, keg = at_hand.groups()
         ml = 700 + 10 * len(topped)
         terminal.type(f"{ml} ml", "enter")
-        terminal.until(rf"Written: top {tag}")
-        topped.append((tag, keg, ml))
+        seen = terminal.until(rf"Written \d\d:\d\d  {tag}  top")
+        if re.search(rf"^ {tag} › ", seen, re.MULTILINE):
+            terminal.type("-")
+            terminal.until(rf"(?s)^(?!.*\n {tag} › )")
+        topped.append((tag, keg[1], ml))
     return topped
 
 
@@ -71,11 +73,11 @@ def test_a_day_in_the_cellar(terminal: Any, demo: Path) -> None:
     topped = top_ten(terminal)
 
     terminal.type("B-009", "enter")
-    terminal.until("B-009  headspace")
-    terminal.type("140", "enter")
-    terminal.until("Is this correct")
+    terminal.until("B-009 › ")
+    terminal.type("dip 140", "enter")
+    terminal.until("194.1 L was found")
     terminal.type("+")
-    terminal.until("Written: gauge B-009")
+    terminal.until(r"Written \d\d:\d\d  B-009  dip")
 
     terminal.type("f6")
     terminal.until("autumn panel")

@@ -7,7 +7,7 @@ import pytest
 from textual.events import AppBlur, Key
 
 from cooperage.book.log import Entry
-from cooperage.tui.rounds.answer_box import AnswerBox
+from cooperage.tui.rounds.walk_line import WalkLine
 
 _CHARACTERS = {"enter": "\r", "slash": "/", "full_stop": ".", "minus": "-"}
 _KEY_OF = {"/": "slash", ".": "full_stop", "-": "minus", "\n": "enter"}
@@ -32,7 +32,7 @@ async def test_three_toppings_in_one_burst_are_three_entries(
     """Litres and Enter three times over, faster than the screen can draw: each goes to its own barrel."""
     async with opened() as pilot:
         await burst(pilot, "1.1\n1.2\n1.3\n")
-        assert pilot.app.screen.query_one(AnswerBox).value == ""
+        assert pilot.app.screen.query_one(WalkLine).value == ""
     written = [(e.vessel, sum(m.ml for m in e.moves if m.destination == e.vessel)) for e in reversed(newest(3))]
     assert written == [("B-001", 1100), ("B-002", 1200), ("B-003", 1300)]
 

@@ -37,7 +37,7 @@ def test_no_binding_is_made_elsewhere() -> None:
     made = [
         f"{path}:{node.lineno}"
         for path in sorted(TUI.rglob("*.py"))
-        if path.name != "keys.py" and path.parent.name != "rounds"
+        if path.name != "keys.py"
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Binding"
     ]
@@ -45,7 +45,7 @@ def test_no_binding_is_made_elsewhere() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("page", [page.name for page in PAGES if page.name != "rounds"])
+@pytest.mark.parametrize("page", [page.name for page in PAGES])
 async def test_what_a_screen_binds_is_as_the_table_has_it(opened: Any, page: str) -> None:
     """Whatever a screen's own key does, its key is the one that the table has for that word."""
     async with opened(page=page) as pilot:
@@ -60,7 +60,6 @@ def test_messages_name_keys_by_the_table() -> None:
     found = [
         f"{path}: {line.strip()}"
         for path in sorted(TUI.rglob("*.py"))
-        if path.parent.name != "rounds"
         for line in path.read_text(encoding="utf-8").splitlines()
         if re.search(r"[Pp]ress ([a-z]|F\d|Ctrl\+\w)\b", line) and '"""' not in line
     ]

@@ -12,8 +12,7 @@ from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.log import Entry
 from cooperage.settings import Settings
-from cooperage.tui.rounds.answer_box import AnswerBox
-from cooperage.tui.shared.dialogs import Confirm
+from cooperage.tui.rounds.walk_line import WalkLine
 
 if TYPE_CHECKING:
     from tests.tui.conftest import Clock
@@ -26,7 +25,7 @@ def shown(pilot: Any, selector: Any) -> str:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("page", "where"), [("rounds", "#about"), ("racks", "#under-cursor"), ("barrel", "#head")])
+@pytest.mark.parametrize(("page", "where"), [("rounds", "#card"), ("racks", "#under-cursor"), ("barrel", "#head")])
 async def test_the_level_now_stands_beside_the_books(opened: Any, page: str, where: str) -> None:
     """35 days after its topping, with its band; the band says once what it is."""
     async with opened(page=page) as pilot:
@@ -50,8 +49,8 @@ async def test_a_form_that_draws_litres_tells_the_level_now(opened: Any, press: 
 async def test_what_was_left_short_stays_on_the_rounds(opened: Any, press: Any, book: Book) -> None:
     """Topped, not to the bung: the stop is done on this walk, and due on the next, with what is known to be missing."""
     async with opened() as pilot:
-        await press(pilot, "n", "0.3", "enter", "e", "e")
-        about = shown(pilot, "#about")
+        await press(pilot, "0.3 not full", "enter", "escape", "j", "+")
+        about = shown(pilot, "#card")
     assert "B-001" in about
     assert "topped, not to the bung, today" in about
     assert "or more" in about
@@ -78,14 +77,13 @@ async def test_a_sure_leak_stands_on_the_card_and_its_litres_are_not_asked_about
 ) -> None:
     """The card says leak and what to expect; typed, that is written at once. Three times as much is asked back."""
     async with opened() as pilot:
-        about = shown(pilot, "#about")
-        assert "LEAK: " in about
-        expected = about.split("expect ")[1].split(" L")[0]
-        await press(pilot, "k", "up", "enter")
-        await press(pilot, "14", "enter")
-        assert isinstance(pilot.app.screen, Confirm)
-        await press(pilot, "-", "ctrl+u", expected, "enter")
-        assert not isinstance(pilot.app.screen, Confirm)
+        about = shown(pilot, "#card")
+        assert about.count("▲ leak: ") == 1
+        expected = about.split("○ top ")[1].split(" L")[0]
+        await press(pilot, "14 from K-01", "enter")
+        assert "14.0 L is a lot" in shown(pilot, "#status")
+        await press(pilot, "-", "ctrl+u", f"{expected} from K-01", "enter")
+        assert shown(pilot, "#status").startswith("Written ")
     written = newest()[0]
     assert (written.kind, written.vessel) == ("top", "B-001")
     assert sum(m.ml for m in written.moves if m.destination == "B-001") == round(1000 * float(expected))
@@ -99,10 +97,9 @@ async def test_a_question_at_a_line_leaves_the_line(
     before = newest()[0].id
     async with opened() as pilot:
         await press(pilot, "1.5 so2 3.2", "enter")
-        assert isinstance(pilot.app.screen, Confirm)
-        assert "free SO2 3.2" in shown(pilot, "#question").replace("Free", "free")
+        assert "○ Free SO2 3.2" in shown(pilot, "#status")
         await press(pilot, "-")
-        assert pilot.app.screen.query_one(AnswerBox).value == "1.5 so2 3.2"
+        assert pilot.app.screen.query_one(WalkLine).value == "1.5 so2 3.2"
         assert newest()[0].id == before
         await press(pilot, "enter", "+")
     assert {entry.kind for entry in newest(2)} == {"top", "reading"}

@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from tests.poisoned import POISON, poisoned_cellar
 
 DIALOGS: dict[str, list[tuple[str, ...]]] = {
-    "rounds": [("k",), ("o",), ("s",), ("e",)],
+    "rounds": [("escape", "u"), ("q",), ("l",), ("s",), ("h",), ("o",), ("j",)],
     "today": [("l",), ("down",)],
     "racks": [("q",), ("m",)],
     "barrel": [("t",), ("u",), ("m",), ("x",), ("v",), ("z",), ("enter",)],

@@ -42,7 +42,21 @@ MANNERED = re.compile(
 )
 RAW_KEYS = re.compile(r"\b[a-z0-9]+_(?:g_l|mg_l|ml|per_l|c)\b|--[a-z]")
 KEYS = {
-    "rounds": ("n", "w", "escape", "e", "escape", "k", "escape"),
+    "rounds": (
+        "1.1; weeping",
+        "escape",
+        "escape",
+        "u",
+        "escape",
+        "q",
+        "escape",
+        "h",
+        "escape",
+        "o",
+        "escape",
+        "j",
+        "-",
+    ),
     "today": ("down",),
     "racks": ("down", "q", "z", "escape", "m"),
     "barrel": ("v", "right", "x", "escape"),

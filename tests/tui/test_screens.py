@@ -367,7 +367,7 @@ async def test_slow_work_shows_a_bar_and_can_be_let_go_of(opened: Any, press: An
 async def test_an_empty_cellar_is_told_and_nothing_breaks(tmp_path: Path, press: Any, page: str) -> None:
     """A new book has no vessels yet: every screen says so in words, and keys do no harm."""
     book = Book.create(str(tmp_path / "new.db"))
-    app = CooperageApp(book, Settings())
+    app = CooperageApp(book, Settings(hand="Ada"))
     async with app.run_test(size=(80, 24)) as pilot:
         await app.switch_mode(page)
         await press(pilot, *"gxdkvz", "enter", "down", "left")

@@ -1,10 +1,13 @@
 """`cooperage rounds`: what is due, in walking order."""
 
+from collections.abc import Sequence
+from itertools import groupby
 from typing import Any
 
 import click
 
 from cooperage.book import Cellar, utc_now
+from cooperage.book.dangers.dangers import Caution
 from cooperage.book.vessel_words import chalked_place
 from cooperage.cli.look.shown import level_row
 from cooperage.cli.shared.command import command, option
@@ -31,7 +34,7 @@ from cooperage.programme.rounds.worth import (
 )
 from cooperage.programme.upkeep.beginnings import missing, nothing_due
 from cooperage.programme.upkeep.cautions import cautions_of_task, cautions_of_walk, why_and_caution
-from cooperage.programme.walk.part_of_walk import read_filter
+from cooperage.programme.walk.part_of_walk import TASK_WORDS, read_filter
 from cooperage.units import DEFAULT, Units, read_span, show_day
 
 
@@ -83,21 +86,34 @@ def rounds_command(ctx: click.Context, by_day: str | None, only: str, *, worth: 
         print_json([due_row(each, cellar) for each in due])
         return
     minded = cautions_of_walk(((d.task, d.barrel, d.keg) for d in due), cellar, settings().units)
-    rows = [
-        (
-            chalked_place(cellar[d.barrel].position),
-            d.barrel,
-            d.task.value,
-            show_day(d.due),
-            expected_words(d),
-            why_and_caution("; ".join(filter(None, (d.why, d.warning))), found),
-        )
-        for d, found in zip(due, minded, strict=True)
-    ]
+    rows = [_stop_row(tag, list(tasks), cellar) for tag, tasks in groupby(zip(due, minded, strict=True), key=_barrel)]
     nothing = f"nothing is due of '{only}'" if only else nothing_due(cellar, next_task(cellar, rates))
     empty = "" if rows else nothing
-    print_table(("where", "barrel", "task", "due", "expect", "why"), rows, empty=empty)
+    print_table(("where", "barrel", "do", "since", "expect", "why"), rows, empty=empty)
     print_cautions_once(minded)
+
+
+_Minded = tuple[Due, Sequence[Caution]]
+
+
+def _barrel(task: _Minded) -> str:
+    return task[0].barrel
+
+
+def _stop_row(tag: str, tasks: Sequence[_Minded], cellar: Cellar) -> tuple[str, ...]:
+    """Return a vessel with all that is to do there, since when, and each reason."""
+    due = [each for each, _ in tasks]
+    words = [TASK_WORDS[each.task] for each in due]
+    whys = [why_and_caution(each.why, found) for each, found in tasks]
+    reasons = [f"{word}: {why}" for word, why in zip(words, whys, strict=True)] if len(due) > 1 else whys
+    return (
+        chalked_place(cellar[tag].position),
+        tag,
+        ", ".join(words),
+        show_day(min(each.due for each in due)),
+        next(filter(None, map(expected_words, due)), ""),
+        "; ".join(filter(None, (*reasons, due[0].warning))),
+    )
 
 
 def _print_worth(cellar: Cellar, *, as_json: bool) -> None:

@@ -8,11 +8,12 @@ import io
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import groupby
 from textwrap import fill
 
 from rich.cells import cell_len
 
-from cooperage.book import Book, Standing
+from cooperage.book import Book, Cellar, Standing
 from cooperage.book.dangers.dangers import Caution, by_danger
 from cooperage.book.declared.looks import BUNGS, LEVELS, SMELLS
 from cooperage.book.errors import ID_LETTERS
@@ -25,9 +26,10 @@ from cooperage.plaintext import visible
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, level_now
-from cooperage.programme.rounds.due import next_task, rounds
+from cooperage.programme.rounds.due import Due, next_task, rounds
 from cooperage.programme.upkeep.beginnings import missing, nothing_due
 from cooperage.programme.upkeep.cautions import cautions_of_walk
+from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.units import (
     DEFAULT,
     Quantity,
@@ -129,7 +131,7 @@ def _lots(standing: Standing) -> str:
 
 _HOW_TO_FILL_IN = (
     f"Level: {', '.join(LEVELS)}. Bung: {', '.join(BUNGS)}. Smell: {', '.join(SMELLS)}.\n"
-    "Walked at ________________ by ________________. Afterwards: t on the rounds, or `cooperage sheet FILE "
+    "Walked at ________________ by ________________. Afterwards: o in the list of the rounds, or `cooperage sheet FILE "
     "--when WHEN`."
 )
 
@@ -149,29 +151,35 @@ def rounds_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
         _volume("expected", "expect"),
         ReportColumn("keg", "from"),
         ReportColumn("mind", "mind"),
-        ReportColumn("why", "why"),
-        ReportColumn("figure", "figure"),
+        ReportColumn("figure", "figures"),
         ReportColumn("seen", "level, bung, smell; note"),
+        ReportColumn("why", "why"),
     )
-    rows: list[tuple[Cell, ...]] = [
-        (
-            *d.position,
-            d.barrel,
-            d.task.value,
-            cellar[d.barrel].ml,
-            None if d.level is None else d.level.ml,
-            d.expected_ml,
-            d.keg,
-            _marks(found),
-            "; ".join(filter(None, (d.why, d.warning))),
-            "______",
-            "_" * 24,
-        )
-        for d, found in zip(due, minded, strict=True)
-    ]
-    foot = "\n".join([counted(len(due), "stop"), _HOW_TO_FILL_IN, *_cautions_at_foot(minded)])
+    at_vessels = groupby(zip(due, minded, strict=True), key=lambda each: each[0].barrel)
+    rows = [_stop_row(list(tasks), cellar) for _, tasks in at_vessels]
+    foot = "\n".join([counted(len(rows), "stop"), _HOW_TO_FILL_IN, *_cautions_at_foot(minded)])
     title = f"Rounds, {show_when(book.now())}" if span.last is None else f"Rounds, due by {show_day(span.last)}"
     return Report(title, columns, rows, foot, "" if rows else nothing_due(cellar, next_task(cellar, rates)))
+
+
+def _stop_row(tasks: Sequence[tuple[Due, Sequence[Caution]]], cellar: Cellar) -> tuple[Cell, ...]:
+    """Return a vessel with all its tasks, each with its reason, and blanks to fill in."""
+    due, first = [each for each, _ in tasks], tasks[0][0]
+    found = dict.fromkeys(caution for _, cautions in tasks for caution in cautions)
+    whys = [f"{each.task}: {each.why}" for each in due] if len(due) > 1 else [first.why]
+    return (
+        *first.position,
+        first.barrel,
+        ", ".join(each.task.value for each in due),
+        cellar[first.barrel].ml,
+        None if first.level is None else first.level.ml,
+        next((each.expected_ml for each in due if each.expected_ml is not None), None),
+        next((each.keg for each in due if each.keg is not None), None),
+        _marks(tuple(found)),
+        " ".join(f"{TASK_WORDS[each.task]} ____" for each in due),
+        "_" * 24,
+        "; ".join(filter(None, (*whys, first.warning))),
+    )
 
 
 def _marks(found: Sequence[Caution]) -> str:

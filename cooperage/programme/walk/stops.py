@@ -1,7 +1,7 @@
 """The stops of a walk: each vessel with all its tasks, and what became of them. Plain values, no screen."""
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -162,6 +162,16 @@ def stop_at(standing: Standing, keg: str | None, cellar: Cellar) -> Stop:
     """Return a stop at a vessel where nothing is due: a line may be typed there as well."""
     source = keg or (best_keg(standing, kegs_of(cellar), 0) if standing.ml else None)
     return Stop(standing.tag, standing.position, keg=source, is_empty=standing.ml == 0)
+
+
+def with_stops_at(stops: Sequence[Stop], tags: Iterable[str], cellar: Cellar) -> list[Stop]:
+    """Return the stops, with one for each other vessel at which something is half typed, in walking order."""
+    there = {stop.tag: stop for stop in stops}
+    more = {tag: stop_at(cellar[tag], None, cellar) for tag in tags if tag in cellar and tag not in there}
+    if not more:
+        return list(stops)
+    there |= more
+    return [there[standing.tag] for standing in cellar.in_walking_order() if standing.tag in there]
 
 
 def _with_cautions(stops: Sequence[Stop], cellar: Cellar, units: Units) -> list[Stop]:

@@ -3,7 +3,7 @@
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Static
@@ -11,6 +11,7 @@ from textual.widgets import Static
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.programme.walk.stops import Stop
 from cooperage.programme.walk.summary import WalkSummary
+from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar
 from cooperage.units import Quantity, Units, show
 
@@ -19,8 +20,9 @@ class WalkEnd(ModalScreen[bool]):
     """Volume by keg, stops not done, warnings; True when the walk ends here."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("e", "dismiss(True)", "end walk"),
-        Binding("escape", "dismiss(False)", "close"),
+        bound("yes", "end_walk", "end the walk"),
+        bound("no", "walk_on", "walk on"),
+        bound("back", "walk_on", "walk on", show=False),
     ]
 
     def __init__(self, summary: WalkSummary, units: Units) -> None:
@@ -34,6 +36,14 @@ class WalkEnd(ModalScreen[bool]):
             with VerticalScroll(id="summary"):
                 yield Static("\n".join(summary_lines(self._summary, self._units)), markup=False)
             yield KeyBar()
+
+    def action_end_walk(self) -> None:
+        """End the walk."""
+        self.dismiss(True)
+
+    def action_walk_on(self) -> None:
+        """Leave the walk open."""
+        self.dismiss(False)
 
 
 def summary_lines(summary: WalkSummary, units: Units) -> list[str]:

@@ -4,12 +4,13 @@ from datetime import datetime
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from cooperage.errors import BadInput
+from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar
 from cooperage.tui.shared.desk import desk_of
 from cooperage.units import WHENS, read_when
@@ -19,9 +20,7 @@ class When(ModalScreen[datetime]):
     """Asks for a day and time, until it is understood."""
 
     DEFAULT_CSS = "When Input { width: 48; margin: 1 0; }  When #refusal { width: auto; max-width: 68; }"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "dismiss(None)", "close"),
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = [bound("back", "dismiss(None)", "close")]
 
     def __init__(self, question: str) -> None:
         super().__init__(classes="dialog")

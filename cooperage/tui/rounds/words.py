@@ -1,38 +1,79 @@
-"""The words of the rounds: a stop in one line, a stop at length, the walk in one line."""
+"""The words of the rounds: a stop in one line, what is to do there, the walk in one line."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from datetime import datetime
 
+from rich.cells import cell_len
 from rich.text import Text
-from textual.content import Content
 
-from cooperage.book import Cellar, Standing
-from cooperage.book.vessel_words import chalked_place, figure_words, lots_words
-from cooperage.programme.losses.level import Level, format_short
+from cooperage.book import Cellar
+from cooperage.book.vessel_words import chalked_place, lots_words
+from cooperage.programme.losses.level import format_short
 from cooperage.programme.rounds.due import Task
-from cooperage.programme.rounds.worth import ReadingWorth, worth_cells
-from cooperage.programme.signs.looks import found_wrong
+from cooperage.programme.signs.sign import Sign
+from cooperage.programme.walk.done_here import DoneHere
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
-from cooperage.programme.walk.progress import Walk
+from cooperage.programme.walk.progress import LEFT_OUT, OUT_OF_REACH, Walk
 from cooperage.programme.walk.stops import Stop, still_to_do
-from cooperage.tui.shared.gauges import about_lines, titled
 from cooperage.units import Quantity, Units, counted, show, show_when
 
-MARKS = {"": " ", "done": "✓", "skipped": "-", "out of reach": "^"}
+MARKS = {"": "○", "done": "✓", LEFT_OUT: "»", OUT_OF_REACH: "↑"}
+NOT_DUE = "nothing is due"
+_TROUBLE = {"va": "VA", "sulphite": "SO2 low"}
 
 
-def stop_line(stop: Stop, width: int, units: Units) -> Text:
-    """Return a stop in `width` columns: mark, position, tag, and its tasks or what became of them."""
+def stop_line(
+    stop: Stop, width: int, units: Units, done: DoneHere | None = None, trouble: str = "", now: datetime | None = None
+) -> Text:
+    """Return a stop in `width` columns: mark, place, tag, its tasks or what became of them; trouble at the right end.
+
+    A stop that is dealt with is quiet.
+    """
     place = chalked_place(stop.position, 8)
-    mark = "! " if stop.cautions else ""
-    columns = f"{MARKS[stop.state]} {place:<12} {stop.tag:<7} "
-    what = shortened(stop.state or f"{mark}{tasks_words(stop, units)}", max(0, width - len(columns)))
-    return Text(columns + what, style="dim" if stop.state else "", no_wrap=True)
+    state = stop.state if stop.tasks else "done"
+    before = f"{MARKS[state]} {place:<12} "
+    right = " ".join(filter(None, (trouble, _right(stop, done, now))))
+    room = max(0, width - cell_len(before) - 7 - (len(right) + 2 if right else 0))
+    what = shortened(_what(stop, units, done), room)
+    line = Text.assemble(before, (f"{stop.tag:<6} ", "bold"), f"{what:<{room}}", f"  {right}" if right else "")
+    line.no_wrap = True
+    if stop.state:
+        line.style = "dim"
+    if trouble:
+        line.stylize("bold", len(line.plain) - len(right), len(line.plain) - len(right) + len(trouble))
+    return line
+
+
+def _what(stop: Stop, units: Units, done: DoneHere | None) -> str:
+    if not stop.tasks:
+        return NOT_DUE
+    written = "" if done is None else done.words
+    if stop.state == "done":
+        return written or "done"
+    left = f"{'! ' if stop.cautions else ''}{tasks_words(stop, units)}"
+    return " · ".join(filter(None, (f"✓ {written}" if written else "", left)))
+
+
+def _right(stop: Stop, done: DoneHere | None, now: datetime | None) -> str:
+    if stop.state in (LEFT_OUT, OUT_OF_REACH):
+        return stop.state
+    if stop.state == "done" and done is not None:
+        day, time = show_when(done.at).split(" ", 1)
+        return time if now is None or show_when(now).startswith(day) else day
+    return ""
+
+
+def trouble_words(stop: Stop, found: Sequence[Sign]) -> str:
+    """Return the worst sign at a stop, with its mark; a leak that is as good as sure before the signs are known."""
+    if stop.warning:
+        return "▲ leak"
+    return f"▲ {_TROUBLE.get(found[0].kind, found[0].kind)}" if found else ""
 
 
 def tasks_words(stop: Stop, units: Units) -> str:
     """Return what is to do at a stop, the litres to expect at a topping: "top 1.0 L · SO2"; a done task is left out."""
     expected = expected_words(stop, units)
-    words = {task: TASK_WORDS[task] for task in stop.open_tasks}
+    words = {each.task: TASK_WORDS[each.task] for each in stop.tasks if each.state != "done"}
     if Task.TOP in words and expected:
         words[Task.TOP] += f" {expected}"
     return " · ".join(words.values())
@@ -52,68 +93,35 @@ def shortened(words: str, width: int) -> str:
     return words if len(words) <= width else words[: max(0, width - 1)] + "…"
 
 
-def stop_about(stop: Stop, standing: Standing, level: Level, units: Units) -> Content:
-    """Return a stop in full: the vessel, its contents, its sulphite, a probable leak, and why it is a stop."""
-    wrong = "".join(f"; {what} {word}" for what, (word, _) in found_wrong(standing).items())
-    lines = [sulphite_words(standing, units), f"{'; '.join(_task_lines(stop, level, units))}{wrong}"]
-    if stop.warning:
-        lines[0] = f"LEAK: {stop.warning}"
-    return titled((*about_lines(standing, units, level), *lines))
+def todo_words(stop: Stop, keg: str | None, cellar: Cellar, units: Units, *, is_short: bool = False) -> str:
+    """Return what is to do at the stop at hand, and from what it would be topped; in short without the keg's lots."""
+    left = still_to_do(stop)
+    if not left:
+        return f"{stop.tag}: {stop.state if stop.tasks else NOT_DUE}; what is typed is written all the same."
+    from_keg = "" if stop.is_empty else f"   {keg_words(keg, cellar, units, is_short=is_short)}"
+    return f"{stop.tag}: {tasks_words(stop, units)}{from_keg}"
 
 
-def _task_lines(stop: Stop, level: Level, units: Units) -> Iterator[str]:
-    """Yield each task with its reason, or with what became of it."""
-    for each in stop.tasks:
-        expect = "" if each.expected_ml is None else f"; expect {_expect(stop, level, units)}"
-        yield f"{TASK_WORDS[each.task]}: {each.state or each.why + expect}"
-
-
-def _expect(stop: Stop, level: Level, units: Units) -> str:
-    text = format_short(stop.level or level, units)
-    return "an unknown amount" if text == "?" else text
-
-
-def sulphite_words(standing: Standing, units: Units) -> str:
-    """Return molecular and free SO2, one unit for both, with their source; for an empty barrel, since when.
-
-    The longest, with its band and what was measured when, fits the card at 80 columns.
-    """
-    if standing.ml == 0:
-        days = standing.days_empty
-        return "empty" if days is None else f"empty for {counted(round(days), 'day')}"
-    free, source = figure_words(standing.figure("free_so2_mg_l"), units, with_unit=False, with_added=False)
-    molecular, _ = figure_words(standing.molecular_figure(), units)
-    return f"SO2 {molecular} molecular, {free} free ({source})"
-
-
-def asked_words(stop: Stop) -> str:
-    """Return what is to do at a stop: "top, SO2"."""
-    return still_to_do(stop) or stop.state
-
-
-def worth_words(worth: ReadingWorth) -> str:
-    """Return what measuring something here would decide: its chance now, and between what it will be then."""
-    _, measure, _, whether, likely, _ = worth_cells(worth)
-    asked = whether.removeprefix(measure).strip()
-    return f"Measure {measure}? {asked[:1].upper()}{asked[1:]}: {likely}"
-
-
-def source_words(keg: str | None, cellar: Cellar, units: Units, *, not_full: bool) -> str:
-    """Return what a topping is taken from, and whether it fills the barrel."""
-    how = "NOT to the bung" if not_full else "to the bung"
+def keg_words(keg: str | None, cellar: Cellar, units: Units, *, is_short: bool) -> str:
+    """Return what a topping is taken from: "K-01 holds 45.0 L of M-26"."""
     if keg is None or keg not in cellar:
-        return f"{how}; no keg chosen"
+        return "no keg to top from"
     held = cellar[keg]
-    return f"{how}, from {keg} ({show(Quantity.VOLUME, held.ml, units)} of {lots_words(held, 2)})"
+    of = "" if is_short else f" of {lots_words(held, 2)}"
+    return f"{held.tag} holds {show(Quantity.VOLUME, held.ml, units)}{of}"
 
 
-def walk_line(walk: Walk | None, stops: Sequence[Stop]) -> str:
-    """Return the walk in one line: how many stops, and how many in each state."""
-    counts = {state: sum(stop.state == state for stop in stops) for state in MARKS}
-    text = ", ".join(f"{counts[state]} {state}" for state in ("done", "skipped", "out of reach") if counts[state])
+def walk_line(walk: Walk | None, stops: Sequence[Stop], only: str, width: int) -> str:
+    """Return the walk in one line: how many stops are to do, how many in each state, when it began if there is room."""
     if walk is None:
         return ""
-    begun = f"Walk started {show_when(walk.began_at)}"
+    counts = {state: sum(stop.state == state for stop in stops) for state in MARKS}
+    words = [f"{counts['']} of {counted(len(stops), 'stop')} to do"]
+    words += [f"{counts[state]} {state}" for state in MARKS if state and counts[state]]
+    words += [f"only {only}"] if only else []
+    text = " · ".join(words)
     if walk.walked_at is not None:
-        begun = f"Sheet walked {show_when(walk.walked_at)}"
-    return f"{begun}: {counts['']} of {counted(len(stops), 'stop')} to do" + (f" ({text})" if text else "")
+        return f"Sheet walked {show_when(walk.walked_at)}: {text}"
+    begun = f"walk started {show_when(walk.began_at)}"
+    gap = width - len(text) - len(begun)
+    return f"{text}{' ' * gap}{begun}" if gap > 1 else text

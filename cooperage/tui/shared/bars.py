@@ -210,8 +210,10 @@ class FindBox(Input):
 
         tag: str
 
-    def __init__(self) -> None:
-        super().__init__(id="find-box", compact=True, placeholder="type or scan a tag, lot or bottling to go to it")
+    def __init__(
+        self, id: str = "find-box", placeholder: str = "type or scan a tag, lot or bottling to go to it"
+    ) -> None:
+        super().__init__(id=id, compact=True, placeholder=placeholder)
         self.can_focus = False
         self._refused = ""
 

@@ -56,16 +56,24 @@ class CellarScreen(Screen[None]):
         with Vertical(id="body"):
             yield from self.compose_body()
         yield BusyBar()
-        yield StatusLine()
+        yield self.make_answer()
         with Horizontal(id="find-bar"):
-            yield Label("›", id="prompt")
-            yield FindBox()
-            yield Label("", id="find-near", markup=False)
+            yield from self.compose_line()
         yield KeyBar()
 
     def compose_body(self) -> ComposeResult:
         """Yield the screen's own widgets."""
         yield from ()
+
+    def make_answer(self) -> StatusLine:
+        """Make the line that shows what was written or refused."""
+        return StatusLine()
+
+    def compose_line(self) -> ComposeResult:
+        """Yield the line where a tag is typed or scanned."""
+        yield Label("›", id="prompt")
+        yield FindBox()
+        yield Label("", id="find-near", markup=False)
 
     def show_cellar(self, cellar: Cellar) -> None:
         """Show the cellar as it stands; called when the screen comes up, and whenever the book changed."""
@@ -136,6 +144,11 @@ class CellarScreen(Screen[None]):
 
         Escape cancels it: the result is dropped.
         """
+        self.run_quietly(group, work, then)
+        self.set_timer(_BUSY_AFTER, self._show_working)
+
+    def run_quietly(self, group: str, work: Callable[[], T], then: Callable[[T], None]) -> None:
+        """Run slow work likewise where nobody waits for it: nothing shows that it goes on."""
 
         def run() -> None:
             worker = get_current_worker()
@@ -148,7 +161,6 @@ class CellarScreen(Screen[None]):
                 self.app.call_from_thread(then, result)
 
         self.run_worker(run, thread=True, exclusive=True, group=group)
-        self.set_timer(_BUSY_AFTER, self._show_working)
 
     def on_worker_state_changed(self) -> None:
         """Hide the bar when the last slow work is done or cancelled."""
@@ -156,7 +168,9 @@ class CellarScreen(Screen[None]):
             self._show_working()
 
     def _show_working(self) -> None:
-        self.query_one(BusyBar).display = any(w.node is self and w.is_running for w in self.workers)
+        bar, is_working = self.query_one(BusyBar), any(w.node is self and w.is_running for w in self.workers)
+        if bar.display != is_working:  # to set it lays the screen out
+            bar.display = is_working
 
     # --- keeping up with the book -----------------------------------------------------------------------------------
 

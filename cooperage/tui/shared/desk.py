@@ -102,11 +102,12 @@ class Desk:
         refused: Callable[[CooperageError], None],
         *,
         rereads: bool = True,
+        ask: Callable[[AskedBack, Callable[[], None]], None] | None = None,
     ) -> None:
         """Do `work(sure)`; show the book's question or its refusal; read the cellar again when it is done.
 
         `then` runs before the cellar is read again, so the next stop is up at once; `rereads` is False for what changes
-        nothing in the cellar.
+        nothing in the cellar. `ask` shows a question in place of a dialog; it is given what a yes does.
         """
 
         def then_read(done: T) -> None:
@@ -114,25 +115,28 @@ class Desk:
             if rereads:
                 self.read_again()
 
-        self._attempt(work, then_read, refused, sure=False)
+        self._attempt(work, then_read, refused, ask or self._ask, sure=False)
+
+    def _ask(self, question: AskedBack, yes: Callable[[], None]) -> None:
+        def answered(is_so: bool | None) -> None:
+            if is_so:
+                yes()
+
+        self._app.push_screen(Confirm(self.question(question)), answered)
 
     def _attempt(
         self,
         work: Callable[[bool], T],
         then: Callable[[T], None],
         refused: Callable[[CooperageError], None],
+        ask: Callable[[AskedBack, Callable[[], None]], None],
         *,
         sure: bool,
     ) -> None:
         try:
             done = work(sure)
         except AskedBack as question:
-
-            def answered(yes: bool | None) -> None:
-                if yes:
-                    self._attempt(work, then, refused, sure=True)
-
-            self._app.push_screen(Confirm(self.question(question)), answered)
+            ask(question, lambda: self._attempt(work, then, refused, ask, sure=True))
         except CooperageError as error:
             refused(error)
         else:

@@ -55,10 +55,11 @@ def about_lines(standing: Standing, units: Units, level: Level | None = None) ->
     """
     level = level or level_now(standing)
     who = f"{standing.tag}  {place_words(standing.position)}  {wood_words(standing)}, {fill_words(standing)}"
-    return who, f"{level_bar(level, 6)} {_held(standing, level, units)}  {lots_words(standing)}"
+    return who, f"{level_bar(level, 6)} {held_words(standing, level, units)}  {lots_words(standing)}"
 
 
-def _held(standing: Standing, level: Level, units: Units) -> str:
+def held_words(standing: Standing, level: Level, units: Units) -> str:
+    """Return what a vessel holds now with its band, and what the book has of its capacity."""
     size = show(Quantity.VOLUME, standing.vessel.capacity_ml, units)
     if not level.is_expected:
         return f"{show(Quantity.VOLUME, standing.ml, units)} of {size} in the book"

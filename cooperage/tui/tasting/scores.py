@@ -226,8 +226,8 @@ class ScoreSheet(ModalScreen[None]):
         A name that is begun is completed from those who have tasted or written before; that is shown first.
         """
         whole = whole_name(event.value, self._known)
-        if not self._taster:
-            self.query_one(StatusLine).show_message(f"Enter opens the sheet of {whole}" if event.value.strip() else "")
+        if not self._taster and whole:
+            self.query_one(StatusLine).show_message(f"Enter opens the sheet of {whole}")
         if self._taster and event.value.strip() != self._taster:
             for row in self.rows:
                 self._write(row)

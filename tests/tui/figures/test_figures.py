@@ -62,6 +62,7 @@ async def test_keys_work_while_the_scores_are_calculated(
 ) -> None:
     """The page is up and says what it does; the readings stand there, and the cursor moves; then the scores come."""
     async with opened(size=size) as pilot:
+        await press(pilot, "escape")
         await pilot.press("v")
         for _ in range(200):
             await pilot.pause(0.02)
@@ -89,6 +90,7 @@ async def test_keys_work_while_the_scores_are_calculated(
 async def test_what_is_given_up_can_be_begun_again(opened: Any, press: Any, doubtful: Book, held_back: Event) -> None:
     """Escape lets the result drop and names the key; with it the scores come."""
     async with opened() as pilot:
+        await press(pilot, "escape")
         await pilot.press("v")
         await pilot.pause()
         await pilot.press("escape")
@@ -122,7 +124,7 @@ async def test_a_reading_opens_its_vessel_and_real_scores_stand_below(opened: An
 
 @pytest.mark.slow
 async def test_a_page_without_a_function_key_is_in_the_list(opened: Any, press: Any) -> None:
-    """Ctrl+G and its letter; nothing was measured twice, so there is nothing to score."""
+    """Ctrl+P and its words; nothing was measured twice, so there is nothing to score."""
     async with opened() as pilot:
         await press(pilot, "ctrl+p", "readings worth", "enter")
         assert pilot.app.current_mode == "figures"
@@ -131,16 +133,15 @@ async def test_a_page_without_a_function_key_is_in_the_list(opened: Any, press: 
 
 @pytest.mark.slow
 async def test_the_card_names_what_is_worth_measuring_here(opened: Any, press: Any, doubtful: Book) -> None:
-    """At the barrel's stop, in a line of its own; where nothing is worth it, the line takes no room."""
+    """At the barrel's stop; where nothing is worth it, there is no such line."""
     async with opened() as pilot:
-        line = pilot.app.screen.query_one("#worth-here", Static)
-        assert str(line.render()).startswith("Measure free SO2? Molecular SO2 under 0.50 mg/L: ")
-        assert line.display
-        await press(pilot, "B-012", "enter")
-        await pilot.app.switch_mode("rounds")
-        while pilot.app.screen._stop.tag == "B-001":
-            await press(pilot, "down")
-        assert not line.display or "B-001" not in str(line.render())
+        card = pilot.app.screen.query_one("#card", Static)
+        assert "Measure free SO2? Molecular SO2 under 0.50 mg/L: " in str(card.render())
+        worth = pilot.app.screen._worth
+        without = next(stop.tag for stop in pilot.app.screen.stops.every if stop.tag not in worth)
+        await press(pilot, without, "enter")
+        assert str(card.render()).startswith(without)
+        assert "Measure" not in str(card.render())
 
 
 @pytest.mark.parametrize(("width", "has_more"), [(78, False), (138, True)])

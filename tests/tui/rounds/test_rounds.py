@@ -13,10 +13,9 @@ from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.log import Entry
 from cooperage.programme.walk.progress import mark, open_walk
-from cooperage.tui.rounds.answer_box import AnswerBox
 from cooperage.tui.rounds.walk_end import WalkEnd
+from cooperage.tui.rounds.walk_line import WalkLine
 from cooperage.tui.shared.bars import KeyBar, StatusLine
-from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.line_list import LineList
 
 if TYPE_CHECKING:
@@ -27,22 +26,31 @@ def shown(pilot: Pilot[Any], selector: Any) -> str:
     return str(pilot.app.screen.query_one(selector).render())
 
 
-def box(pilot: Pilot[Any]) -> AnswerBox:
-    return pilot.app.screen.query_one(AnswerBox)
+def said(pilot: Pilot[Any]) -> str:
+    return shown(pilot, StatusLine)
+
+
+def line(pilot: Pilot[Any]) -> WalkLine:
+    return pilot.app.screen.query_one(WalkLine)
+
+
+def here(pilot: Pilot[Any]) -> str:
+    """The tag before the line."""
+    return shown(pilot, "#prompt").split(" ")[0]
 
 
 @pytest.mark.slow
 async def test_ten_toppings_take_the_number_and_enter_each(
     opened: Any, press: Any, newest: Callable[..., list[Entry]]
 ) -> None:
-    """After each Enter the next due barrel is up, its box empty and focused."""
+    """After each Enter the next due barrel is up, its line empty and with the cursor."""
     async with opened() as pilot:
         for nth in range(1, 11):
-            assert f"B-{nth:03}" in shown(pilot, "#asked")
+            assert here(pilot) == f"B-{nth:03}"
             await press(pilot, "1.5", "enter")
-            assert box(pilot).value == ""
-            assert box(pilot).has_focus
-        assert "B-011" in shown(pilot, "#asked")
+            assert line(pilot).value == ""
+            assert line(pilot).has_focus
+        assert here(pilot) == "B-011"
     written = newest(10)
     assert [entry.vessel for entry in reversed(written)] == [f"B-{nth:03}" for nth in range(1, 11)]
     assert {entry.kind for entry in written} == {"top"}
@@ -51,15 +59,37 @@ async def test_ten_toppings_take_the_number_and_enter_each(
 
 
 @pytest.mark.slow
-async def test_a_scanned_tag_in_the_litres_box_goes_to_that_stop(
-    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+async def test_the_answer_announces_what_enter_writes(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]], clock: "Clock"
 ) -> None:
-    """A tag is never mistaken for litres, and nothing is written."""
+    """Act by act, in words and units, while it is typed; then one Enter writes all of it, and the next stop is up."""
+    clock.at += timedelta(days=60)
+    async with opened() as pilot:
+        await press(pilot, "2; so2 24 ph 3.41; weeping, smells of vinegar; taste clean")
+        announced = " ".join(said(pilot).split())
+        for part in ("bung weeping, smells of vinegar", "free SO2 24 mg/L", "pH 3.41", "tasted: clean", "top 2"):
+            assert part in announced
+        await press(pilot, "enter")
+        assert here(pilot) == "B-002"
+        assert "B-001" in said(pilot)
+    assert [entry.kind for entry in reversed(newest(5))] == ["look", "reading", "reading", "treat", "top"]
+    assert {entry.vessel for entry in newest(5)} == {"B-001"}
+
+
+@pytest.mark.slow
+async def test_a_typed_tag_goes_to_that_stop(opened: Any, press: Any, newest: Callable[..., list[Entry]]) -> None:
+    """A tag is never mistaken for litres, and nothing is written; a wrong one is refused and selected."""
     before = newest()[0].id
     async with opened() as pilot:
-        await press(pilot, "B-007", "enter")
-        assert "B-007" in shown(pilot, "#asked")
-        assert box(pilot).value == ""
+        await press(pilot, "B-007")
+        assert "Enter goes to" in said(pilot)
+        await press(pilot, "enter")
+        assert (here(pilot), line(pilot).value) == ("B-007", "")
+        await press(pilot, "B-777", "enter")
+        assert (here(pilot), line(pilot).value) == ("B-007", "B-777")
+        assert "there is no vessel 'B-777'" in said(pilot)
+        await press(pilot, "B-003", "enter")
+        assert (here(pilot), line(pilot).value) == ("B-003", "")
     assert newest()[0].id == before
 
 
@@ -72,10 +102,29 @@ async def test_a_refused_topping_keeps_what_was_typed(
         await press(pilot, "2.2", "enter", "2.2", "enter")
         before = newest()[0].id
         await press(pilot, "1.7", "enter")
-        assert box(pilot).value == "1.7"
-        assert box(pilot).has_focus
-        assert "Refused: K-02 holds 1.6 L; 1.7 L cannot come out of it" in shown(pilot, StatusLine)
+        assert line(pilot).value == "1.7"
+        assert line(pilot).has_focus
+        assert "Refused: K-02 holds 1.6 L; 1.7 L cannot come out of it" in said(pilot)
     assert newest()[0].id == before
+
+
+@pytest.mark.slow
+async def test_a_word_that_is_none_is_marked_and_the_nearest_offered(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
+    """Nothing is written; + takes the nearest, Enter and a doubled Enter do not, and the line goes on from there."""
+    before = newest()[0].id
+    async with opened() as pilot:
+        await press(pilot, "1.1, weepin, full", "enter", "enter")
+        assert "“weepin” is not a word of the walk. Nearest: weeping. Nothing is written." in said(pilot)
+        assert line(pilot)._value.spans[0].start == 5
+        assert newest()[0].id == before
+        await press(pilot, "+")
+        assert line(pilot).value == "1.1, weeping, full"
+        assert newest()[0].id == before
+        await press(pilot, "enter")
+        assert here(pilot) == "B-002"
+    assert [entry.kind for entry in newest(2)] == ["top", "look"]
 
 
 @pytest.mark.slow
@@ -86,83 +135,168 @@ async def test_what_is_no_volume_stays_to_be_put_right(
     before = newest()[0].id
     async with opened() as pilot:
         await press(pilot, "1..5", "enter")
-        assert box(pilot).value == "1..5"
-        assert "Not understood: volume: '1..5' is not a volume" in shown(pilot, StatusLine)
+        assert line(pilot).value == "1..5"
+        assert "'1..5' is not a volume" in said(pilot)
     assert newest()[0].id == before
 
 
 @pytest.mark.slow
-async def test_another_keg_is_taken_for_the_rest_of_the_walk(
+async def test_another_keg_and_another_hand_hold_from_there_on(
     opened: Any, press: Any, newest: Callable[..., list[Entry]]
 ) -> None:
-    """`k` lists what there is to top from; what is chosen instead of a keg stays chosen."""
+    """`from K-01` and `by Tove`, alone in a line or with what was done; the top bar shows the hand."""
     async with opened() as pilot:
-        await press(pilot, "k", "up", "enter")
-        assert "from K-01 (45.0 L of M-26)" in shown(pilot, "#source")
-        await press(pilot, "1.5", "enter", "1.4", "enter")
+        await press(pilot, "by Tove", "enter")
+        assert "by Tove from here on" in said(pilot)
+        assert here(pilot) == "B-001"
+        await press(pilot, "1.5 from K-01", "enter", "1.4", "enter")
+        assert shown(pilot, "#top-bar").endswith("Tove")
     assert [m.source for entry in newest(2) for m in entry.moves if m.destination == entry.vessel] == ["K-01", "K-01"]
+    assert {entry.hand for entry in newest(2)} == {"Tove"}
 
 
 @pytest.mark.slow
 async def test_a_topping_asked_back_is_written_after_yes(
     opened: Any, press: Any, newest: Callable[..., list[Entry]]
 ) -> None:
-    """A great deal for one topping is a question; no leaves the box as it was, yes writes it."""
+    """The question stands above the line; Enter does not answer it, - leaves the line as it was, + writes."""
     before = newest()[0].id
     async with opened() as pilot:
-        await press(pilot, "5.5", "enter")
-        assert isinstance(pilot.app.screen, Confirm)
-        assert "5.5 L is a lot for one topping of B-001" in shown(pilot, "#question")
+        await press(pilot, "5.5", "enter", "enter")
+        assert "5.5 L is a lot for one topping of B-001" in said(pilot)
+        assert "+ yes" in shown(pilot, KeyBar)
         await press(pilot, "-")
-        assert box(pilot).value == "5.5"
+        assert line(pilot).value == "5.5"
+        assert "Enter writes" in said(pilot)
         assert newest()[0].id == before
         await press(pilot, "enter", "+")
-        assert "B-002" in shown(pilot, "#asked")
+        assert here(pilot) == "B-002"
     written = newest()[0]
     assert (written.kind, written.vessel) == ("top", "B-001")
     assert sum(move.ml for move in written.moves if move.destination == "B-001") == 5500
 
 
 @pytest.mark.slow
-async def test_not_full_writes_no_evaporation(
-    opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book
-) -> None:
-    """`n` before the litres says that they do not reach the bung: only the move from the keg is written."""
+async def test_not_full_writes_no_evaporation(opened: Any, press: Any, newest: Callable[..., list[Entry]]) -> None:
+    """Litres that do not reach the bung: only the move from the keg is written."""
     async with opened() as pilot:
-        await press(pilot, "d", "40", "enter")
-        await press(pilot, "n")
-        assert "NOT to the bung" in shown(pilot, "#source")
-        await press(pilot, "1", "enter")
-        assert "to the bung" in shown(pilot, "#source")
-        assert "NOT" not in shown(pilot, "#source")
+        await press(pilot, "dip 40", "enter", "1 not full")
+        assert "not to the bung" in said(pilot)
+        await press(pilot, "enter")
     written = newest()[0]
     assert [(move.destination, move.ml) for move in written.moves] == [("B-001", 1000)]
 
 
 @pytest.mark.slow
-async def test_a_dip_a_reading_and_a_sample_at_the_stop(
-    opened: Any, press: Any, newest: Callable[..., list[Entry]]
-) -> None:
-    """One letter opens each form with the barrel filled in; the stop is still to be topped afterwards."""
+async def test_letters_act_in_the_list(opened: Any, press: Any, newest: Callable[..., list[Entry]]) -> None:
+    """Esc leads there from the empty line: each letter opens its form with the barrel filled in; Enter leads back."""
     async with opened() as pilot:
+        await press(pilot, "escape")
+        assert pilot.app.screen.query_one("#stops").has_focus
         await press(pilot, "d", "20", "enter")
         dip = newest()[0]
         assert (dip.kind, dip.vessel, dip.said["headspace"]) == ("gauge", "B-001", 20.0)
-        await press(pilot, "p", "50 ml", "enter")
+        await press(pilot, "s", "50 ml", "enter")
         sample = newest()[0]
         assert (sample.kind, [(m.destination, m.ml) for m in sample.moves]) == ("sample", [("sample", 50)])
-        await press(pilot, "r", "enter", "down", "enter")
-        await press(pilot, "13.2", "enter")
-        read = newest()[0]
-        assert [(r.property, r.value) for r in read.readings] == [("abv", 13.2)]
-        assert "B-001" in shown(pilot, "#asked")
+        await press(pilot, "t", "1.2", "enter")
+        assert (newest()[0].kind, newest()[0].vessel) == ("top", "B-001")
+        assert here(pilot) == "B-002"
+        await press(pilot, "enter")
+        assert line(pilot).has_focus
+        await press(pilot, "tab")
+        assert not line(pilot).has_focus
+        await press(pilot, "1")
+        assert (line(pilot).has_focus, line(pilot).value) == (True, "1")
+
+
+@pytest.mark.slow
+async def test_words_begin_as_words(opened: Any, press: Any, newest: Callable[..., list[Entry]]) -> None:
+    """No letter acts in the line: "good" is refused, "very low" is a level, and nothing else is written."""
+    before = newest()[0].id
+    async with opened() as pilot:
+        await press(pilot, "good", "enter")
+        assert newest()[0].id == before
+        await press(pilot, "-", "ctrl+u", "very low", "enter")
+        assert here(pilot) == "B-001"
+        await press(pilot, "1.5", "enter")
+        assert here(pilot) == "B-002"
+    assert [entry.kind for entry in newest(2)] == ["top", "look"]
+
+
+# --- drafts ---------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.slow
+async def test_what_is_half_typed_stays_with_its_vessel(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
+    """Another stop, another screen and back: it is there again with its cursor, and is announced again."""
+    before = newest()[0].id
+    async with opened() as pilot:
+        await press(pilot, "1.5 weeping", "left", "left", "down")
+        assert (here(pilot), line(pilot).value) == ("B-002", "")
+        await press(pilot, "1.2", "f4", "f3")
+        assert (here(pilot), line(pilot).value) == ("B-002", "1.2")
+        await press(pilot, "up")
+        assert (line(pilot).value, line(pilot).cursor_position) == ("1.5 weeping", 9)
+        assert "bung weeping" in said(pilot)
+        assert newest()[0].id == before
+        await press(pilot, "enter")
+        assert (here(pilot), line(pilot).value) == ("B-002", "1.2")
+        assert "Enter writes" in said(pilot)
+
+
+@pytest.mark.slow
+async def test_escape_clears_the_line_and_it_can_be_brought_back(opened: Any, press: Any) -> None:
+    """One Esc clears, the right arrow brings back; a second leads to the list."""
+    async with opened() as pilot:
+        await press(pilot, "1.5 weeping", "escape")
+        assert line(pilot).value == ""
+        assert "1.5 weeping" in said(pilot)
+        await press(pilot, "right")
+        assert line(pilot).value == "1.5 weeping"
+        await press(pilot, "escape", "escape")
+        assert not line(pilot).has_focus
+
+
+@pytest.mark.slow
+@pytest.mark.scanned
+async def test_a_scan_lifts_itself_out_of_what_is_half_typed(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A right tag goes to its stop, a wrong one is refused above the line; the draft stays with its vessel."""
+    monkeypatch.setattr("cooperage.tui.key_queue.SCAN_GAP_S", 2.0)
+    before = newest()[0].id
+
+    def pause() -> None:
+        pilot.app._typed._burst.last = float("-inf")
+
+    async with opened() as pilot:
+        await press(pilot, "1.5")
+        pause()
+        await press(pilot, "B-777", "enter")
+        assert (here(pilot), line(pilot).value) == ("B-001", "1.5")
+        assert "B-777" in said(pilot)
+        pause()
+        await press(pilot, "left")
+        pause()
+        await press(pilot, "B-005", "enter")
+        assert (here(pilot), line(pilot).value) == ("B-005", "")
+        pause()
+        await press(pilot, "B-001", "enter")
+        assert (here(pilot), line(pilot).value, line(pilot).cursor_position) == ("B-001", "1.5", 2)
+    assert newest()[0].id == before
+
+
+# --- skips, strikes, resuming ---------------------------------------------------------------------------------------
 
 
 @pytest.mark.slow
 async def test_strike_takes_the_last_entry_back_and_the_stop_with_it(
     opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book
 ) -> None:
-    """Ctrl+Z shows the entry, `y` strikes it, and the barrel is to be topped again."""
+    """Ctrl+Z shows the entry, + strikes it, and the barrel is to be topped again."""
     litres = book.cellar()["B-001"].ml
     async with opened() as pilot:
         await press(pilot, "1.5", "enter")
@@ -170,8 +304,8 @@ async def test_strike_takes_the_last_entry_back_and_the_stop_with_it(
         await press(pilot, "ctrl+z")
         assert "top B-001" in shown(pilot, "#question")
         await press(pilot, "+")
-        assert "B-001" in shown(pilot, "#asked")
-        assert "Struck: top B-001" in shown(pilot, StatusLine)
+        assert here(pilot) == "B-001"
+        assert "Struck: top B-001" in said(pilot)
         assert "11 of 11 stops to do" in shown(pilot, "#walk")
     assert (newest()[0].kind, newest()[0].strikes) == ("strike", topped.id)
     assert book.cellar()["B-001"].ml == litres
@@ -183,11 +317,11 @@ async def test_what_is_struck_elsewhere_is_no_longer_told_as_written(
     """Struck on another page or on another laptop, the topping is not the last message of the rounds."""
     async with opened() as pilot:
         await press(pilot, "1.5", "enter")
-        assert "Written: top B-001" in shown(pilot, StatusLine)
+        assert "Written " in said(pilot)
         book.write(acts.Strike(entry=newest()[0].id))
         pilot.app.desk.look_up()
         await press(pilot)
-        assert "Written" not in shown(pilot, StatusLine)
+        assert "Written" not in said(pilot)
 
 
 @pytest.mark.slow
@@ -198,9 +332,9 @@ async def test_after_a_strike_the_stop_is_up_again(
     clock.at += timedelta(days=60)
     async with opened() as pilot:
         await press(pilot, "1.5", "enter")
-        assert "B-001  SO2, taste" in shown(pilot, "#asked")
+        assert "B-001: SO2 · taste" in said(pilot)
         await press(pilot, "ctrl+z", "+")
-        assert "B-001  top, SO2, taste" in shown(pilot, "#asked")
+        assert here(pilot) == "B-001"
         await press(pilot, "1.6", "enter")
     written = newest()[0]
     assert (written.kind, written.vessel) == ("top", "B-001")
@@ -210,72 +344,79 @@ async def test_after_a_strike_the_stop_is_up_again(
 async def test_a_walk_is_resumed_where_it_was_left(opened: Any, press: Any, book: Book) -> None:
     """Done, skipped and out of reach are remembered by the book; the next start begins at the first one left."""
     async with opened() as pilot:
-        await press(pilot, "1.5", "enter", "x", "u")
-        assert "B-004" in shown(pilot, "#asked")
+        await press(pilot, "1.5", "enter", "-", "*")
+        assert here(pilot) == "B-004"
     async with opened() as pilot:
-        assert "B-004" in shown(pilot, "#asked")
-        assert "8 of 11 stops to do (1 done, 1 skipped, 1 out of reach)" in shown(pilot, "#walk")
+        assert here(pilot) == "B-004"
+        assert "8 of 11 stops to do · 1 done · 1 skipped · 1 out of reach" in shown(pilot, "#walk")
+        stops = pilot.app.screen.query_one("#stops", LineList)
+        assert stops.line(0, 78).plain.startswith("✓ North 1-1-1  B-001  1.5 L")
+        assert stops.line(1, 78).plain.rstrip().endswith("skipped")
     states = open_walk(book).states
     assert states["B-002", "top"] == "skipped"
     assert states["B-003", "top"] == "out of reach"
 
 
 @pytest.mark.slow
+async def test_out_of_reach_holds_for_the_vessel(opened: Any, press: Any, book: Book, clock: "Clock") -> None:
+    """All its tasks: the barrel does not come again on this walk."""
+    clock.at += timedelta(days=60)
+    async with opened() as pilot:
+        await press(pilot, "*")
+        assert here(pilot) == "B-002"
+    states = {task: state for (tag, task), state in open_walk(book).states.items() if tag == "B-001"}
+    assert states == {"top": "out of reach", "sulphite": "out of reach", "taste": "out of reach"}
+
+
+@pytest.mark.slow
 async def test_the_end_of_a_walk_sums_it_up(opened: Any, press: Any, book: Book) -> None:
-    """Litres by keg and what was not reached; `e` again ends it and a new walk begins."""
+    """Litres by keg and what was not reached; + ends it and a new walk begins, - walks on."""
     async with opened() as pilot:
         first = open_walk(book).id
-        await press(pilot, "1.5", "enter", "1.5", "enter", "x", "e")
+        await press(pilot, "1.5", "enter", "1.5", "enter", "-", "escape", "j")
         assert isinstance(pilot.app.screen, WalkEnd)
         result = str(pilot.app.screen.query_one("#summary Static", Static).render())
         assert "Toppings: 2. Stops done: 2." in result
         assert "K-02 3.0 L drawn" in " ".join(result.split())
         assert "Not reached: 8" in result
         assert "Skipped: 1" in result
-        await press(pilot, "e")
+        await press(pilot, "-")
+        assert open_walk(book).id == first
+        await press(pilot, "j", "+")
         assert "9 of 9 stops to do" in shown(pilot, "#walk")
     assert open_walk(book).id != first
+
+
+@pytest.mark.slow
+async def test_under_the_last_stop_the_walk_is_summed_up(opened: Any, press: Any) -> None:
+    """When no stop is left; afterwards Enter on the empty line does it again."""
+    async with opened() as pilot:
+        await press(pilot, *["-"] * 11)
+        assert isinstance(pilot.app.screen, WalkEnd)
+        await press(pilot, "-", "enter")
+        assert isinstance(pilot.app.screen, WalkEnd)
 
 
 async def test_a_stop_drawn_late_is_of_the_walk_that_was_shown(opened: Any) -> None:
     """A walk may end between the list and its drawing; what is still on screen then is drawn all the same."""
     async with opened() as pilot:
         stops = pilot.app.screen.query_one("#stops", LineList)
+        draw = stops._draw
         pilot.app.screen._begin_next_walk(None)
-        stops.lines_changed()
-        assert "B-001" in stops.line(0, 80).plain
+        assert "B-001" in draw(0, 80).plain
 
 
 async def test_the_key_bar_is_true_while_a_number_is_typed(opened: Any, press: Any) -> None:
-    """Letters are keys only while the box is empty, and the bar says so."""
+    """Signs are keys only while the line is empty, and the bar says so."""
     async with opened() as pilot:
-        assert "g all good" in shown(pilot, KeyBar)
+        assert "+ in order" in shown(pilot, KeyBar)
         await press(pilot, "1")
-        assert "g all good" not in shown(pilot, KeyBar)
+        assert "+ in order" not in shown(pilot, KeyBar)
         assert "Enter write" in shown(pilot, KeyBar)
+        assert "Esc clear" in shown(pilot, KeyBar)
         await press(pilot, "backspace")
-        assert "g all good" in shown(pilot, KeyBar)
-
-
-@pytest.mark.slow
-async def test_other_tasks_are_answered_at_their_stop_too(
-    opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book, clock: "Clock"
-) -> None:
-    """Sixty days on: a topping, free SO2 and a tasting, in one line or in several; what is left is named."""
-    clock.at += timedelta(days=60)
-    async with opened() as pilot:
-        await press(pilot, "2", "enter")
-        assert "B-001  SO2, taste" in shown(pilot, "#asked")
-        await press(pilot, "w", "so2 24", "enter")
-        read = newest()[0]
-        assert [(r.vessel, r.property, r.value) for r in read.readings] == [("B-001", "free_so2_mg_l", 24.0)]
-        assert "B-001  taste" in shown(pilot, "#asked")
-        await press(pilot, "g")
-        assert (newest()[0].kind, newest()[0].said["treatment"]) == ("treat", "taste")
-        assert "B-002  top, taste" in shown(pilot, "#asked")
-        await press(pilot, "2; so2 24 ph 3.41; weeping, smells of vinegar; taste clean", "enter")
-        assert "B-003" in shown(pilot, "#asked")
-    assert [entry.kind for entry in reversed(newest(5))] == ["look", "reading", "reading", "treat", "top"]
+        assert "+ in order" in shown(pilot, KeyBar)
+        assert "Esc list" in shown(pilot, KeyBar)
 
 
 @pytest.mark.slow
@@ -286,11 +427,12 @@ async def test_what_is_left_is_left_open_by_enter_and_skipped_by_a_key(
     clock.at += timedelta(days=60)
     async with opened() as pilot:
         await press(pilot, "enter")
-        assert "B-001" in shown(pilot, "#asked")
-        await press(pilot, "2", "enter", "enter")
-        assert "B-002" in shown(pilot, "#asked")
-        await press(pilot, "2", "enter", "x")
-        assert "B-003" in shown(pilot, "#asked")
+        assert here(pilot) == "B-001"
+        assert "Type what was done at B-001 first" in said(pilot)
+        await press(pilot, "2", "enter", "ctrl+j")
+        assert here(pilot) == "B-002"
+        await press(pilot, "2", "enter", "-")
+        assert here(pilot) == "B-003"
     states = open_walk(book).states
     assert {task: state for (tag, task), state in states.items() if tag == "B-001"} == {"top": "done"}
     left = {task: state for (tag, task), state in states.items() if tag == "B-002"}
@@ -304,45 +446,26 @@ async def test_a_sample_pulled_at_a_tasting_does_it(
     """A form that does what the stop is for goes on to the next stop; another one does not."""
     clock.at += timedelta(days=60)
     async with opened() as pilot:
-        await press(pilot, "2", "enter", "w", "so2 24", "enter")
-        assert "B-001  taste" in shown(pilot, "#asked")
-        await press(pilot, "o", "cloudy", "enter")
-        assert newest()[0].note == "cloudy"
-        assert "B-001  taste" in shown(pilot, "#asked")
-        await press(pilot, "p", "30 ml", "enter")
-        assert "B-002" in shown(pilot, "#asked")
+        await press(pilot, "2; so2 24", "enter")
+        assert "B-001: taste" in said(pilot)
+        await press(pilot, "escape", "d", "4", "enter")
+        assert newest()[0].kind == "gauge"
+        assert here(pilot) == "B-001"
+        await press(pilot, "s", "30 ml", "enter")
+        assert here(pilot) == "B-002"
     assert open_walk(book).states["B-001", "taste"] == "done"
 
 
-@pytest.mark.slow
-async def test_an_unknown_tag_at_a_tasting_is_never_a_note(
-    opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book, clock: "Clock"
+async def test_all_in_order_leaves_the_level_alone_and_goes_on(
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
 ) -> None:
-    """A misread barcode is refused, and the stop is not done by it."""
-    clock.at += timedelta(days=60)
-    before = newest()[0].id
+    """`+` at a topping writes that it was inspected, as the answer said; no litres move."""
     async with opened() as pilot:
-        await press(pilot, "B-777", "enter")
-        assert box(pilot).value == "B-777"
-        assert "there is no vessel 'B-777'" in shown(pilot, StatusLine)
-    assert newest()[0].id == before
-
-
-async def test_all_good_leaves_the_level_alone_and_goes_on(
-    opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book
-) -> None:
-    """`g` at a topping writes that it was inspected; no litres move."""
-    async with opened() as pilot:
-        await press(pilot, "g")
-        assert "B-002" in shown(pilot, "#asked")
+        assert "+ writes inspected" in said(pilot)
+        await press(pilot, "+")
+        assert here(pilot) == "B-002"
         assert "10 of 11" in shown(pilot, "#walk")
     assert (newest()[0].kind, newest()[0].said["treatment"], newest()[0].moves) == ("treat", "inspect", [])
-
-
-def burst(pilot: Any, *keys: str) -> None:
-    """Send keys all at once, as a slow line delivers them."""
-    for key in keys:
-        pilot.app.post_message(Key(key, {"full_stop": "."}.get(key, key if len(key) == 1 else None)))
 
 
 @pytest.mark.slow
@@ -351,82 +474,88 @@ async def test_keys_typed_faster_than_the_book_writes_are_not_mixed_up(
 ) -> None:
     """A topping, a skip and two toppings in one burst: each at its own barrel, in the order typed."""
     async with opened() as pilot:
-        burst(pilot, *"15", "backspace", "full_stop", "5", "enter", "x", "1", "enter", *"14", "enter")
+        for key in (*"15", "backspace", "full_stop", "5", "enter", "minus", "1", "enter", *"14", "enter"):
+            character = {"full_stop": ".", "minus": "-"}.get(key, key if len(key) == 1 else None)
+            pilot.app.post_message(Key(key, character))
         await press(pilot)
-        assert isinstance(pilot.app.screen, Confirm)  # 14 litres
+        assert "14.0 L is a lot" in said(pilot)
     written = [(e.vessel, sum(m.ml for m in e.moves if m.destination == e.vessel)) for e in reversed(newest(2))]
     assert written == [("B-001", 1500), ("B-003", 1000)]
     assert open_walk(book).states["B-002", "top"] == "skipped"
 
 
 @pytest.mark.slow
-async def test_keys_typed_before_a_form_is_up_go_into_it(
-    opened: Any, newest: Callable[..., list[Entry]], press: Any
-) -> None:
-    """`d`, the millimetres and Enter in one burst is a dip, never a topping."""
+async def test_one_part_of_the_walk_is_shown(opened: Any, press: Any) -> None:
+    """`q` in the list: a room or a task; a scan of a stop outside it shows all again."""
     async with opened() as pilot:
-        burst(pilot, "d", *"20", "enter")
-        await press(pilot)
-    assert (newest()[0].kind, newest()[0].said["headspace"]) == ("gauge", 20.0)
+        await press(pilot, "escape", "q", "South", "enter")
+        assert here(pilot) == "B-009"
+        assert "only South" in shown(pilot, "#walk")
+        await press(pilot, "enter", "B-002", "enter")
+        assert here(pilot) == "B-002"
+        assert "only" not in shown(pilot, "#walk")
 
 
 @pytest.mark.slow
-async def test_words_of_level_bung_and_smell_are_typed_after_w(
-    opened: Any, press: Any, newest: Callable[..., list[Entry]]
+async def test_the_paper_sheet_is_saved(
+    opened: Any, press: Any, tmp_path: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """`w` opens the box to letters; what was seen is written beside the topping, and the next stop is up."""
+    """`h` in the list proposes a name for the day; what is there is not replaced without a yes."""
+    monkeypatch.chdir(tmp_path)
     async with opened() as pilot:
-        await press(pilot, "w", "1.5 weeping vinegar; hoop rusty", "enter")
-        assert "B-002" in shown(pilot, "#asked")
-        assert "bung weeping, smells of vinegar" in shown(pilot, StatusLine)
-        await press(pilot, "x")
-        assert "skipped" in shown(pilot, StatusLine)
-    topping, look = newest(2)
-    assert (topping.kind, topping.vessel, topping.note) == ("top", "B-001", "")
-    assert (look.kind, look.said["bung"], look.said["smell"], look.note) == ("look", "weeping", "vinegar", "hoop rusty")
-
-
-@pytest.mark.slow
-async def test_a_level_alone_is_written_and_the_stop_stays(
-    opened: Any, press: Any, newest: Callable[..., list[Entry]]
-) -> None:
-    """Very low and nothing to top it with: the word is in the book, the box is empty, the barrel still to do."""
-    async with opened() as pilot:
-        await press(pilot, "w", "very low", "enter")
-        assert "B-001" in shown(pilot, "#asked")
-        assert box(pilot).value == ""
-        await press(pilot, "1.5", "enter")
-        assert "B-002" in shown(pilot, "#asked")
-    assert [entry.kind for entry in newest(2)] == ["top", "look"]
-
-
-@pytest.mark.slow
-async def test_escape_closes_the_box_to_words(opened: Any, press: Any) -> None:
-    """After it a small letter is a key again."""
-    async with opened() as pilot:
-        await press(pilot, "w", "low", "escape", "x")
-        assert "B-002" in shown(pilot, "#asked")
+        await press(pilot, "escape", "h", "enter")
+        assert "Saved " in said(pilot)
+        (sheet,) = tmp_path.glob("rounds-*.txt")
+        assert "B-001" in sheet.read_text(encoding="utf-8")
+        sheet.write_text("mine", encoding="utf-8")
+        await press(pilot, "h", "enter", "-")
+        assert sheet.read_text(encoding="utf-8") == "mine"
+        await press(pilot, "h", "enter", "+")
+        assert "B-001" in sheet.read_text(encoding="utf-8")
 
 
 @pytest.mark.slow
 async def test_a_sheet_is_entered_stop_by_stop_at_the_time_it_was_walked(
     opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book
 ) -> None:
-    """`t` asks when; toppings then bear that time, and at the end today's walk is taken up again."""
+    """`o` asks when; toppings then bear that time, and at the end today's walk is taken up again."""
     async with opened() as pilot:
-        await press(pilot, "t", "soon", "enter")
+        await press(pilot, "escape", "o", "soon", "enter")
         assert "is not a date or time" in shown(pilot, "#refusal")
         await press(pilot, *["backspace"] * 4, "3 days ago", "enter")
         assert shown(pilot, "#walk").startswith("Sheet walked 2026-09-30 ")
-        await press(pilot, "1.5", "enter", "B-002", "enter", "w", "1.4 loose, so2 20, tasted", "enter")
+        await press(pilot, "1.5", "enter", "B-002", "enter", "1.4 loose, so2 20, tasted", "enter")
         assert "1 done" in shown(pilot, "#walk")
-        await press(pilot, "e", "e")
-        assert shown(pilot, "#walk").startswith("Walk started 2026-10-03")
-        assert "B-003" in shown(pilot, "#asked")
+        await press(pilot, "escape", "j", "+")
+        assert "walk started 2026-10-03" in shown(pilot, "#walk")
+        assert here(pilot) == "B-003"
     written = newest(5)
     assert [entry.kind for entry in written] == ["top", "treat", "reading", "look", "top"]
     assert {f"{entry.happened_at:%Y-%m-%d}" for entry in written} == {"2026-09-30"}
     assert open_walk(book).walked_at is None
+
+
+# --- who, and others ------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.slow
+async def test_who_is_at_work_is_asked_once_when_a_walk_begins(
+    book: Book, press: Any, newest: Callable[..., list[Entry]]
+) -> None:
+    """Where the settings name no hand; what is written then is signed."""
+    from cooperage.settings import Settings
+    from cooperage.tui.app import CooperageApp
+    from cooperage.tui.shared.dialogs import Pick
+
+    app = CooperageApp(book, Settings())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot)
+        await press(pilot)
+        assert isinstance(app.screen, Pick)
+        await press(pilot, "Ada", "enter", "1.5", "enter")
+        assert shown(pilot, "#top-bar").endswith("Ada")
+        assert here(pilot) == "B-002"
+    assert newest()[0].hand == "Ada"
 
 
 @pytest.mark.slow
@@ -436,7 +565,7 @@ async def test_what_another_laptop_writes_is_seen(
     """Somebody else tops B-001 and skips B-002 on the same walk: the stops say so without a key being pressed."""
     monkeypatch.setattr("cooperage.tui.app.LOOK_UP_S", 0.1)
     async with opened() as pilot:
-        assert "B-001" in shown(pilot, "#asked")
+        assert here(pilot) == "B-001"
         other = Book.open(book.name, book.now)
         other.write(acts.Top(vessel="B-001", volume=1500, source="K-01"))
         walk = open_walk(other)
@@ -446,15 +575,15 @@ async def test_what_another_laptop_writes_is_seen(
             await pilot.pause(0.1)
             if "1 done" in shown(pilot, "#walk"):
                 break
-        assert "(1 done, 1 skipped)" in shown(pilot, "#walk")
+        assert "1 done · 1 skipped" in shown(pilot, "#walk")
         other.close()
 
 
 @pytest.mark.slow
-async def test_what_was_typed_for_a_barrel_topped_elsewhere_goes_nowhere(
+async def test_what_was_typed_for_a_barrel_topped_elsewhere_stays_with_it(
     opened: Any, press: Any, newest: Callable[..., list[Entry]], book: Book, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The stop is gone from under the hand: the figure is let go of, and one line says why."""
+    """The stop is done from under the hand: one line says so, the figure is still that barrel's and no other's."""
     monkeypatch.setattr("cooperage.tui.app.LOOK_UP_S", 0.1)
     async with opened() as pilot:
         await press(pilot, "1.5")
@@ -462,10 +591,11 @@ async def test_what_was_typed_for_a_barrel_topped_elsewhere_goes_nowhere(
         written = other.write(acts.Top(vessel="B-001", volume=1500, source="K-01"))
         for _ in range(300):
             await pilot.pause(0.1)
-            if "B-002" in shown(pilot, "#asked"):
+            if "no longer due" in said(pilot):
                 break
-        assert "B-001 is no longer due" in shown(pilot, StatusLine)
-        await press(pilot, "enter")
-        assert "B-002" in shown(pilot, "#asked")
+        assert "B-001 is no longer due" in said(pilot)
+        assert (here(pilot), line(pilot).value) == ("B-001", "1.5")
+        await press(pilot, "escape", "down")
+        assert here(pilot) == "B-002"
         other.close()
     assert newest()[0].id == written.id

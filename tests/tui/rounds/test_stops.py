@@ -1,15 +1,12 @@
 """The stops of a walk as plain values."""
 
-import re
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
-from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.rounds.due import Task, rounds
 from cooperage.programme.walk.part_of_walk import TASK_WORDS, NoSuchFilter, WalkFilter, filter_words, read_filter
 from cooperage.programme.walk.progress import mark, open_walk
@@ -24,8 +21,6 @@ from cooperage.programme.walk.stops import (
     stops_of,
 )
 from cooperage.programme.walk.summary import summarise_walk
-from cooperage.tui.rounds.words import sulphite_words
-from cooperage.units import Units
 
 if TYPE_CHECKING:
     from tests.tui.conftest import Clock
@@ -152,12 +147,3 @@ def test_the_summary_counts_litres_by_keg_without_what_was_struck(book: Book) ->
     summary = summarise_walk(book, walk, [stop("B-001", state="done"), stop("B-009")])
     assert (summary.toppings, summary.by_keg) == (2, {"K-01": 1500, "K-02": 1200})
     assert [s.tag for s in summary.states[""]] == ["B-009"]
-
-
-def test_sulphite_fits_the_card_with_its_unit(demo: Path) -> None:
-    """Of every barrel of the demo, at 80 columns: both figures, one unit, the band and what was measured when."""
-    book = Book.open(str(demo))
-    words = [sulphite_words(standing, Units()) for standing in cellar_now(book).barrels if standing.ml]
-    book.close()
-    assert max(map(len, words)) <= 80 - 2
-    assert all(re.match(r"SO2 (\d\.\d\d mg/L|\?) molecular, (\d+\.\d|\?) free \(", line) for line in words)

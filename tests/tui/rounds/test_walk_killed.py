@@ -18,7 +18,7 @@ from cooperage.programme.walk.progress import open_walk
 KILLS = int(os.environ.get("COOPERAGE_KILLS", "5"))
 """How many random moments are tried; the ordinary run tries a few."""
 
-_SAID = re.compile(r"Written: (\w+) ([A-Z]-\d+)")
+_SAID = re.compile(r"Written \d\d:\d\d  ([A-Z]-\d+)  (top)")
 
 
 def written_in(path: Any) -> list[tuple[str, str | None]]:
@@ -44,7 +44,7 @@ def test_what_the_screen_acknowledged_is_in_the_book(demo: Path, run_in_terminal
         terminal.type(f"0.{dice.randint(5, 9)}", "enter")
         for _ in range(dice.randint(1, 6)):
             terminal._read(0.02)
-            acknowledged |= {(kind, tag) for kind, tag in _SAID.findall(terminal.text)}
+            acknowledged |= {(kind, tag) for tag, kind in _SAID.findall(terminal.text)}
     os.kill(terminal.pid, signal.SIGKILL)
 
     new = written_in(demo)[len(before) :]
@@ -57,7 +57,7 @@ def test_what_the_screen_acknowledged_is_in_the_book(demo: Path, run_in_terminal
 
     again = run_in_terminal(demo)
     seen = again.until("stops to do")
-    at_hand = re.search(r"^ (B-\d+)  ", seen.split("─" * 20)[-1], re.MULTILINE)
+    at_hand = re.search(r"^ (B-\d+) › ", seen, re.MULTILINE)
     assert at_hand is not None, seen
     book = Book.open(str(demo))
     due = {task.task.value for task in rounds(book.cellar()) if task.barrel == at_hand[1]}

@@ -1,0 +1,98 @@
+"""What the line means as it is typed: what Enter would do, or what is not understood yet."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from textual.content import Content
+
+from cooperage.book import Cellar
+from cooperage.book.vessel_words import chalked_place
+from cooperage.errors import BadInput
+from cooperage.programme.walk.announced import announced
+from cooperage.programme.walk.slips import NotAWord
+from cooperage.programme.walk.stop_line import StopActs, parse_stop_line
+from cooperage.programme.walk.stops import Stop, still_to_do
+from cooperage.units import Units
+
+_MOST_NEAR = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """A line as it is understood: a vessel to go to, or acts with the words that announce them, or why it is neither.
+
+    `is_growing` is True while what is not understood may only not be typed to its end.
+    """
+
+    words: Content
+    tag: str = ""
+    acts: StopActs | None = None
+    told: tuple[str, ...] = ()
+    error: BadInput | None = None
+    is_growing: bool = False
+
+
+def understand(
+    stop: Stop | None, text: str, given: Mapping[str, str], cellar: Cellar, now: datetime, units: Units
+) -> Understood:
+    """Understand a line typed at a stop, or at none; nothing is written. A bare figure is never a tag."""
+    typed = text.strip()
+    if typed in cellar and not _is_figure(typed):
+        standing = cellar[typed]
+        return Understood(_led("Enter goes to ", f"{standing.tag}  {chalked_place(standing.position)}"), standing.tag)
+    if stop is None:
+        return Understood(_near(typed, cellar) or Content("No stop is at hand: type or scan a tag."))
+    try:
+        acts = parse_stop_line(stop, text, given, now, units)
+    except BadInput as error:
+        return _not_understood(error, text, cellar, units)
+    told = announced(acts, cellar, units)
+    if acts.left:
+        told = (f"{acts.left}: {still_to_do(stop)}",)
+    return Understood(_led("Enter writes ", " · ".join(told)), acts=acts, told=told)
+
+
+def _not_understood(error: BadInput, text: str, cellar: Cellar, units: Units) -> Understood:
+    is_growing = isinstance(error, NotAWord) and error.place[1] == len(text)
+    near = _near(text.strip(), cellar)
+    if near and is_growing:
+        return Understood(near, error=error, is_growing=True)
+    if isinstance(error, NotAWord) and is_growing:
+        nearest = f" Nearest: {error.nearest}." if error.nearest else ""
+        return Understood(Content(f"Not a word yet: “{error.word}”.{nearest}"), error=error, is_growing=True)
+    return Understood(Content.styled(f"▲ {error.words(units)}", "$text-error"), error=error)
+
+
+def _led(lead: str, words: str) -> Content:
+    return Content.assemble((lead, "bold"), " ", words)
+
+
+def _near(typed: str, cellar: Cellar) -> Content:
+    """Return the tags that have what is typed, if that may be the beginning of one."""
+    if not (typed[:1].isupper() and " " not in typed):
+        return Content("")
+    near = [standing.tag for standing in cellar if typed.upper() in standing.tag.upper()][:_MOST_NEAR]
+    return Content(f"Tags: {'  '.join(near)}") if near else Content("")
+
+
+def _is_figure(typed: str) -> bool:
+    return typed.replace(".", "").replace(",", "").isdigit()
+
+
+def rows_when_empty(
+    todo: Sequence[str], in_order: Sequence[str], message: Content, *, most: int, width: int, is_open: bool
+) -> list[Content]:
+    """Return what to show while nothing is typed: what was just written, what is to do here, what the signs do.
+
+    Of `todo`, at length and in short, stands what there is room for in `most` rows.
+    """
+    signs = [Content.assemble(("+", "bold"), f" writes {' · '.join(in_order)}")] if in_order else []
+    if is_open:
+        signs += [
+            Content.assemble((sign, "bold"), words) for sign, words in (("-", " skips it"), ("*", " out of reach"))
+        ]
+    acts = Content("   ").join(signs)
+    taken = sum(row.get_height({}, width) for row in (message, acts) if row)
+    fits = (row for row in map(Content, todo) if taken + row.get_height({}, width) <= most)
+    return [row for row in (message, next(fits, Content("")), acts) if row]

@@ -1,0 +1,297 @@
+"""What the rounds show: the stops, the card of the one at hand, the answer above the line, and what is half typed."""
+
+from collections import defaultdict
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from rich.cells import cell_len
+from rich.text import Text
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Container
+from textual.content import Content
+from textual.events import Resize
+from textual.widgets import Label, Static
+
+from cooperage.book import Cellar
+from cooperage.errors import CooperageError
+from cooperage.programme.rounds.due import next_task
+from cooperage.programme.rounds.worth import ReadingWorth
+from cooperage.programme.signs.sign import Sign
+from cooperage.programme.today.glance import worst_first
+from cooperage.programme.walk.announced import announced
+from cooperage.programme.walk.done_here import DoneHere
+from cooperage.programme.walk.progress import Walk
+from cooperage.programme.walk.stop_line import all_in_order
+from cooperage.programme.walk.stops import Stop
+from cooperage.tui.rounds.answer import Answer, refusal
+from cooperage.tui.rounds.card import CardOf, card
+from cooperage.tui.rounds.drafts import Draft, Drafts
+from cooperage.tui.rounds.line_words import Understood, rows_when_empty, understand
+from cooperage.tui.rounds.stop_list import StopList
+from cooperage.tui.rounds.stops_at_hand import StopsAtHand
+from cooperage.tui.rounds.walk_line import WalkLine
+from cooperage.tui.rounds.words import stop_line, todo_words, trouble_words, walk_line
+from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.first_days import nothing_due
+
+_WIDE = 110
+"""From so many columns the card stands beside the list, half as wide as the screen."""
+_FRAME, _FEWEST_LISTED, _TALLEST = 4, 3, 16
+_SMALL_SIGNS = ("strength", "class line")
+"""Signs that nothing is done about on a walk."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question that stands above the line, and what a yes does."""
+
+    words: Content
+    yes: Callable[[], None]
+
+
+class WalkShown(CellarScreen):
+    """The walk on screen; what is half typed belongs to its vessel."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.walk: Walk | None = None
+        self.stops = StopsAtHand()
+        self.drafts = Drafts()
+        self.past: Cellar | None = None
+        self.is_known = False
+        self._instead: dict[str | None, str] = {}
+        self._done: dict[str, DoneHere] = {}
+        self._signs: Mapping[str, list[Sign]] = {}
+        self._worth: Mapping[str, ReadingWorth] = {}
+        self._asked: Asked | None = None
+        self._message, self._refusal = Content(""), Content("")
+        self._seen = ""
+        self._begun = ""
+        self._offered: object = ()
+
+    def compose_body(self) -> ComposeResult:
+        """The walk, its stops, and the card of the stop at hand."""
+        yield Static("", id="walk", markup=False)
+        with Container(id="walked"):
+            yield StopList(id="stops")
+            yield Static("", id="card", markup=False)
+
+    def make_answer(self) -> Answer:
+        """Make the rows that show what Enter would write."""
+        return Answer()
+
+    def compose_line(self) -> ComposeResult:
+        """Yield the tag of the stop at hand and the line."""
+        yield Label("›", id="prompt", markup=False)
+        yield WalkLine()
+
+    def on_mount(self) -> None:
+        """Begin in the line."""
+        self.set_focus(self.line)
+
+    def on_resize(self, _event: Resize) -> None:
+        """Fit the card and the answer to the screen."""
+        self.call_after_refresh(self.show_walk)
+
+    @property
+    def line(self) -> WalkLine:
+        """The line."""
+        return self.query_one(WalkLine)
+
+    @property
+    def stop(self) -> Stop | None:
+        """The stop at hand."""
+        return self.stops.here
+
+    @property
+    def cellar(self) -> Cellar:
+        """The cellar as it stood when this walk was walked."""
+        return self.past or self.desk.cellar
+
+    @property
+    def keg(self) -> str | None:
+        """The keg of this stop: the suggested one, unless another was named in its place on this walk."""
+        suits = self.stop.keg if self.stop else None
+        return self._instead.get(suits, suits)
+
+    # --- the list and the card --------------------------------------------------------------------------------------
+
+    def show_walk(self) -> None:
+        """Show the walk, its stops and the one at hand; only what differs is drawn."""
+        walk = self.walk if self.is_known else None
+        walked = walk_line(walk, self.stops.every, self.stops.only, self.size.width - 2)
+        self.query_one("#walk", Static).update(walked, layout=False)
+        lines, stops = self.query_one(StopList), self.stops.shown  # drawn later, when the walk may have another list
+        now, done, signs = self.cellar.at, self._done, self._signs
+
+        def draw(index: int, width: int) -> Text:
+            stop = stops[index]
+            trouble = trouble_words(stop, signs.get(stop.tag, ()))
+            return stop_line(stop, width, self.units, done.get(stop.tag), trouble, now)
+
+        lines.set_lines(len(stops), draw)
+        if self.stops.at is not None:
+            lines.cursor = self.stops.at
+        self.show_stop()
+
+    def show_stop(self) -> None:
+        """Show the stop at hand: its card, its tag before the line, the answer."""
+        stop, prompt = self.stop, self.query_one("#prompt", Label)
+        words = f"{stop.tag} › " if stop is not None else "› "
+        if words != str(prompt.content):
+            prompt.update(words, layout=cell_len(words) != cell_len(str(prompt.content)))
+        if stop is not None and self.is_active:  # another screen has another vessel in hand
+            self.desk.tag = stop.tag
+        self.line.may_be_brought_back = self.drafts.cleared(stop.tag) if stop is not None else ""
+        self._show_card(stop)
+        self.show_answer()
+        self._offer_keys(stop)
+
+    def _offer_keys(self, stop: Stop | None) -> None:
+        """Show the keys again where other ones act than before."""
+        offered = None if stop is None else (bool(stop.open_tasks), bool(all_in_order(stop).acts)), self._asked is None
+        if offered != self._offered:
+            self._offered = offered
+            self.refresh_bindings()
+
+    def _show_card(self, stop: Stop | None) -> None:
+        shown, width = self.query_one("#card", Static), self.size.width
+        is_beside = width >= _WIDE
+        room = max(0, self.size.height - _FRAME - (3 if self.size.height >= 24 else 2))
+        rows, most = (room, room) if is_beside else (min(_TALLEST, room * 3 // 5), room - 1 - _FEWEST_LISTED)
+        inside = width // 2 - 3 if is_beside else width - 2
+        words = Content("") if stop is None else card(self._card_of(stop), inside, rows, self.units)
+        needed = words.get_height({}, max(1, inside))
+        shown.styles.height = None if is_beside else 1 + max(1, min(most, max(rows, needed)))
+        if words != shown.content:
+            shown.update(words, layout=False)
+
+    def _card_of(self, stop: Stop) -> CardOf:
+        standing = self.cellar[stop.tag]
+        signs = [sign for sign in self._signs.get(stop.tag, ()) if sign.kind != "leak" or not stop.warning]
+        level = stop.level or self.desk.level(standing)
+        return CardOf(stop, standing, level, self.keg or "", signs, self._worth.get(stop.tag))
+
+    def take_signs(self, found: Sequence[Sign], worth: Sequence[ReadingWorth]) -> None:
+        """Show what is wrong where, the worst first, and the best reading of each barrel that has one."""
+        signs: dict[str, list[Sign]] = defaultdict(list)
+        for sign in worst_first(found):
+            if sign.kind not in _SMALL_SIGNS:
+                signs[sign.vessel].append(sign)
+        self._signs, self._worth = signs, {each.vessel: each for each in reversed(worth)}
+        self.show_walk()
+
+    # --- the answer -------------------------------------------------------------------------------------------------
+
+    def show_answer(self) -> None:
+        """Show what is asked back, or what was refused, or what Enter would write, or what is to do here."""
+        self.line.is_asked = self._asked is not None
+        self.query_one(Answer).tell(self._rows())
+
+    def _rows(self) -> list[Content]:
+        if self._asked is not None:
+            return [self._asked.words]
+        if self._refusal:
+            return [self._refusal, Content(self._nothing_to_do())]
+        if self.line.value.strip():
+            return [self._message, self.understood().words, Content(self._nothing_to_do())]
+        stop = self.stop
+        if stop is None:
+            return [self._message, Content(self._nothing_to_do())]
+        todo = [todo_words(stop, self.keg, self.cellar, self.units, is_short=short) for short in (False, True)]
+        in_order = announced(all_in_order(stop), self.cellar, self.units)
+        width, most = max(1, self.size.width - 2), self._usual_rows
+        is_open = bool(stop.open_tasks)
+        return rows_when_empty(todo, in_order, self._message, most=most, width=width, is_open=is_open)
+
+    @property
+    def _usual_rows(self) -> int:
+        return 3 if self.size.height >= 24 else 2
+
+    def _nothing_to_do(self) -> str:
+        """Return why no stop is at hand; empty where one is."""
+        if self.stop is not None:
+            return ""
+        if not self.is_known:
+            return "Calculating what is due."
+        if self.stops.every:
+            return "All stops of this walk are dealt with. Enter sums it up."
+        return nothing_due(self.cellar, next_task(self.cellar, self.desk.rates))
+
+    def understood(self) -> Understood:
+        """Return what the line means at the stop at hand."""
+        given = {"from": self.keg or ""}
+        return understand(self.stop, self.line.value, given, self.cellar, self.desk.book.now(), self.units)
+
+    def show_message(self, words: str) -> None:
+        """Show a message above the line, until something is typed or the walk goes on."""
+        self._told = ()
+        self._message, self._refusal, self._asked = Content(words), Content(""), None
+        self.show_answer()
+
+    def forget_message(self) -> None:
+        """Forget the message; the answer is shown anew by what comes next."""
+        self._told, self._message, self._refusal = (), Content(""), Content("")
+
+    def refuse(self, error: CooperageError) -> None:
+        """Show what was refused and why; what is typed stays."""
+        self._refusal, self._asked = refusal(error, error.words(self.units)), None
+        self.show_answer()
+
+    def ask(self, words: str, yes: Callable[[], None]) -> None:
+        """Ask above the line: + does what a yes does, - and Esc go back to the line."""
+        self._asked = Asked(Content.styled(f"○ {words}", "bold"), yes)
+        self.show_answer()
+        self.refresh_bindings()
+
+    def drop_question(self) -> Asked | None:
+        """Take back the question that stands, and return it."""
+        asked, self._asked = self._asked, None
+        self.line.is_asked = False
+        if asked is not None:
+            self.refresh_bindings()
+        return asked
+
+    # --- what is typed ----------------------------------------------------------------------------------------------
+
+    @on(WalkLine.Changed, "#line")
+    def _typed(self, event: WalkLine.Changed) -> None:
+        event.stop()
+        if self.line.value != self._seen:
+            self._seen = self.line.value
+            self._message, self._refusal = Content(""), Content("")
+            self.drop_question()
+            self.show_answer()
+
+    def put_line(self, draft: Draft) -> None:
+        """Show another line than is typed; it is not taken for something that was typed."""
+        self._seen = draft.text
+        self.drop_question()
+        self._refusal = Content("")
+        self.line.put(draft)
+
+    def go(self, move: Callable[[], object]) -> None:
+        """Go to another stop; what is half typed here stays with this one, and what was there is in the line again."""
+        before = self.stop
+        if before is not None:
+            self.drafts.keep(before.tag, self.line.draft)
+        move()
+        after = self.stop
+        if after is not None and (before is None or after.tag != before.tag):
+            is_new = before is None and self.line.value.strip()
+            self.put_line(self.line.draft if is_new else self.drafts.of(after.tag))
+        elif after is None and before is not None:
+            self.put_line(Draft())
+        self.show_walk()
+
+    def stand_at(self, index: int | None) -> None:
+        """Go to a stop; what was half typed there is in the line again."""
+        self._begun = ""
+        self.go(lambda: setattr(self.stops, "at", index))
+
+    def walk_to(self, index: int) -> None:
+        """Go to a stop that the person chose; a message about another one goes."""
+        if index != self.stops.at:
+            self.forget_message()
+        self.stand_at(index)
