@@ -81,10 +81,18 @@ def _group(standing: Standing) -> str:
     return "new oak" if standing.fill_number == 1 else "used oak"
 
 
+def avoiding_part_full(brief: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a brief for a cellar's own barrels: it avoids leaving them part full, unless it says otherwise."""
+    draws = brief.get("draws", {})
+    if not isinstance(draws, Mapping):
+        return dict(brief)  # the solve says what is wrong with it
+    return {**brief, "draws": {"part_full": "avoid", **draws}}
+
+
 def solve_in_cellar(
     cellar: Cellar, scores: Mapping[str, float], brief: Mapping[str, Any], time_limit: float | None = None
 ) -> Answer:
-    """Solve a brief over the barrels and tanks of a cellar as it stands."""
+    """Solve a brief over the barrels and tanks of a cellar as it stands; few are left part full."""
     from cooperage.blending.solving import solve
 
-    return solve(pool_of(cellar, scores), brief, time_limit=time_limit)
+    return solve(pool_of(cellar, scores), avoiding_part_full(brief), time_limit=time_limit)

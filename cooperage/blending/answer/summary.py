@@ -91,6 +91,8 @@ def reasons(answer: Answer, units: Units) -> list[str]:
 
 
 def _reasons(answer: Answer, units: Units) -> Iterator[str]:
+    if answer.price_of_tidiness is not None and answer.price_of_tidiness.words:
+        yield f"{in_units(answer.price_of_tidiness.words, units)}."
     if answer.conflict:
         yield "These limits clash:"
         yield from (f"· {in_units(clash.words, units)}" for clash in answer.conflict)

@@ -94,10 +94,8 @@ def _answers(
             _print_instead(programme, print_programme, as_json=as_json)
             ctx.exit(programme.exit_status)
         return briefs, dict(programme.bottlings)
-    from cooperage.blending.solving import solve
-
     name, brief = next(iter(briefs.items()))
-    answer = solve(stocks, brief, time_limit)
+    answer = given.solved(stocks, brief, time_limit)
     if answer.exit_status:
         _print_instead(answer, print_answer, as_json=as_json)
         ctx.exit(answer.exit_status)

@@ -45,7 +45,9 @@ def solve_command(
     """Find the best blend for a brief, or explain why it cannot be met.
 
     Several briefs are solved as one programme: no litre is promised twice. Exit status: 0 a plan, 3 no blend can meet
-    the brief (or it has no best), 4 time ran out without a plan, 2 bad input.
+    the brief (or it has no best), 4 time ran out without a plan, 2 bad input. Over the cellar a single brief leaves as
+    few barrels part full as 2 % of its first aim can buy, and tells the price; part_full = "any" under [draws] in the
+    brief turns that off, and "avoid" turns it on for a pool file.
     """
     briefs, stocks = given.load_briefs(brief_paths), given.stocks_of(ctx, pool)
     for name, value in (("--others", others), ("--rules", rules)):
@@ -55,10 +57,9 @@ def solve_command(
         _solve_together(ctx, briefs, stocks, time_limit, pool, as_json)
         return
     from cooperage.blending.brief.quantities import in_units
-    from cooperage.blending.solving import solve
 
     brief = next(iter(briefs.values()))
-    answer = solve(stocks, brief, time_limit)
+    answer = given.solved(stocks, brief, time_limit, pool)
     found = given.others_of(stocks, brief, others, within, time_limit, answer)
     costs = _rule_costs(stocks, brief, answer, time_limit) if rules else ()
     cautions, short = given.cautions_for(ctx, briefs, [answer], pool), given.short_for(ctx, [answer], pool)
