@@ -82,11 +82,23 @@ def _group(standing: Standing) -> str:
 
 
 def avoiding_part_full(brief: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a brief for a cellar's own barrels: it avoids leaving them part full, unless it says otherwise."""
+    """Return a brief for a cellar's own barrels: `part_full` is "avoid" where it is not given."""
     draws = brief.get("draws", {})
     if not isinstance(draws, Mapping):
-        return dict(brief)  # the solve says what is wrong with it
+        return dict(brief)  # refused by the solve
     return {**brief, "draws": {"part_full": "avoid", **draws}}
+
+
+def avoids_part_full(brief: Mapping[str, Any]) -> bool:
+    """Return True if a brief asks for few part-full barrels."""
+    draws = brief.get("draws", {})
+    return isinstance(draws, Mapping) and draws.get("part_full") == "avoid"
+
+
+def with_any(brief: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a brief that asks for the best plan alone, whatever it leaves part full."""
+    draws = brief.get("draws", {})
+    return {**brief, "draws": {**draws, "part_full": "any"}} if isinstance(draws, Mapping) else dict(brief)
 
 
 def solve_in_cellar(

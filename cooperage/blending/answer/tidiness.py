@@ -1,4 +1,4 @@
-"""What fewer part-full barrels and tiny draws cost, in figures and in words."""
+"""The cost of fewer part-full barrels and tiny draws, as figures and as a sentence."""
 
 from dataclasses import replace
 

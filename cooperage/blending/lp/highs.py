@@ -15,7 +15,7 @@ from cooperage.errors import CooperageError
 
 REDUCED_COST_TOLERANCE = 1e-9
 ALL_NODES = 2**31 - 1  # as HiGHS has it
-_NODES_REACHED = "solution limit reached"  # as HiGHS says it, for which SciPy has no code
+_NODES_REACHED = "solution limit reached"  # words of HiGHS; SciPy has no code for it
 
 
 class SolverFailedError(CooperageError):

@@ -20,7 +20,9 @@ from cooperage.cli.shared.desk import (
     print_json,
     settings,
     sure_option,
+    when_option,
 )
+from cooperage.cli.shared.paste import parse_moment
 from cooperage.units import DEFAULT
 
 
@@ -36,6 +38,7 @@ from cooperage.units import DEFAULT
 )
 @hand_option
 @note_option
+@when_option
 @sure_option
 @given.time_option
 @json_option
@@ -46,6 +49,7 @@ def pour_command(
     into: tuple[str, ...],
     hand: str | None,
     note: str,
+    when: str | None,
     sure: bool,
     time_limit: float,
     as_json: bool,
@@ -60,7 +64,12 @@ def pour_command(
     pours = [Pour(answer, tags[name], briefs[name], note) for name, answer in answers.items()]
     cautions = pour_cautions(pours, before, settings().units)
     written = pour_all(
-        book, pours, hand=hand or settings().hand, sure=sure, also=lambda: print_cautions(cautions, err=True)
+        book,
+        pours,
+        hand=hand or settings().hand,
+        at=parse_moment(when, book.now()),
+        sure=sure,
+        also=lambda: print_cautions(cautions, err=True),
     )
     after = book.cellar()
     units = DEFAULT if as_json else settings().units
