@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from cooperage.blending.answer.answer import Answer
 from cooperage.blending.answer.compared import RuleCost, rule_lines
-from cooperage.blending.answer.summary import figures, headline, reasons
+from cooperage.blending.answer.summary import figures, headline, reasons, tidy_line
 from cooperage.blending.own_process import OwnProcess
 from cooperage.book.dangers.dangers import Caution
 from cooperage.tui.blend.solving import BUSY_AFTER_S, Solving
@@ -92,6 +92,7 @@ class AnswerSide(Vertical):
         yield Static("", id="figures", markup=False)
         yield Static("", id="stocks-head", markup=False)
         yield StockList(id="stocks")
+        yield Static("", id="tidy", markup=False)
         yield Static("", id="stock-words", markup=False)
         with VerticalScroll(id="reasons"):
             yield Static("", id="reasons-words", markup=False)
@@ -120,6 +121,7 @@ class AnswerSide(Vertical):
         """Show why there is no answer, and perhaps what could be done."""
         self._answer = None
         self._head(words)
+        self.query_one("#tidy", Static).update("", layout=False)
         for name, text in (("#figures", ""), ("#reasons-words", hint)):
             self.query_one(name, Static).update(text)
 
@@ -128,6 +130,7 @@ class AnswerSide(Vertical):
         self._answer, self._rules, self._minded, self._short = answer, [], minded, short
         self._head(headline(answer, self._units, called))
         self._show_figures(answer)
+        self.query_one("#tidy", Static).update(tidy_line(answer, self._units), layout=False)
         self._show_reasons()
         self.query_one("#reasons").scroll_home(animate=False)
 

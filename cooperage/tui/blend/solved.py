@@ -72,11 +72,12 @@ class SolvedBrief(CellarScreen):
 
     def on_mount(self) -> None:
         """Begin with the last brief of this person here; without one, with the litres."""
-        self._brief_side.begin()
         last = load_last(self._last_path)
-        if last is not None:
-            self.open_brief(last)
-            self.set_focus(self._answer_side.stocks)
+        if last is None:
+            self._brief_side.begin()
+            return
+        self.open_brief(last)
+        self.set_focus(self._answer_side.stocks)
 
     @property
     def _last_path(self) -> Path:

@@ -12,7 +12,7 @@ from cooperage.book import Cellar
 from cooperage.tasting.vessels import VesselScore
 from cooperage.units import Quantity, Units, show, show_day
 
-_STOCK = "{:<1} {:<8} {:>8} {:>9} "
+_STOCK = "{:<1} {:<7} {:>8} {:>9} "
 _SCORE = "{:>5}  "
 _WIDE = 60
 """From so many columns on a stock's score stands in its line."""
