@@ -16,7 +16,7 @@ from textual.widgets.option_list import Option
 from cooperage.blending.answer.answer import Answer
 from cooperage.blending.brief.figures import show_figure
 from cooperage.blending.pour.tank import Pour, pour_all, pour_cautions, pour_words
-from cooperage.book import Cellar, Written
+from cooperage.book import Cellar, Standing, Written
 from cooperage.book.dangers.dangers import Caution
 from cooperage.book.vessel_words import lots_words
 from cooperage.errors import BadInput
@@ -63,7 +63,7 @@ def ask_to_pour(screen: CellarScreen, answer: Answer, brief: Mapping[str, Any], 
                 screen.refuse,
             )
 
-    screen.app.push_screen(PourInto(_tanks(desk.cellar, desk.units), desk.book.now), chosen)
+    screen.app.push_screen(PourInto(_tanks(desk.cellar, desk.units, answer), desk.book.now), chosen)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,14 +128,21 @@ class PourInto(ModalScreen[IntoTank | None]):
         self.dismiss(IntoTank(tank, at))
 
 
-def has_tanks(cellar: Cellar) -> bool:
-    """Return True if there is a tank to pour into."""
-    return any(s.vessel.kind == "tank" and not s.is_retired for s in cellar)
+def has_tanks(cellar: Cellar, answer: Answer) -> bool:
+    """Return True if there is a tank to pour a plan into."""
+    return bool(_tanks_for(cellar, answer))
 
 
-def _tanks(cellar: Cellar, units: Units) -> list[tuple[str, str]]:
-    """List the tanks, those with most room first."""
-    tanks = [s for s in cellar.in_walking_order() if s.vessel.kind == "tank" and not s.is_retired]
+def _tanks_for(cellar: Cellar, answer: Answer) -> list[Standing]:
+    """Return the tanks that a plan does not draw on: nothing is poured from a tank into itself."""
+    drawn = {draw.stock for draw in answer.draws}
+    tanks = (s for s in cellar.in_walking_order() if s.vessel.kind == "tank" and not s.is_retired)
+    return [tank for tank in tanks if tank.tag not in drawn]
+
+
+def _tanks(cellar: Cellar, units: Units, answer: Answer) -> list[tuple[str, str]]:
+    """List the tanks to pour into, those with most room first."""
+    tanks = _tanks_for(cellar, answer)
     tanks.sort(key=lambda tank: (tank.ml > 0, -tank.headspace_ml))
     return [
         (tank.tag, f"{tank.tag:<8} room for {show(Quantity.VOLUME, tank.headspace_ml, units)}, {lots_words(tank, 2)}")

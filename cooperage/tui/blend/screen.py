@@ -46,10 +46,11 @@ class BlendScreen(SolvedBrief):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """A plan is poured, compared and tasted only while it answers the brief as it stands."""
-        has_plan = self._answer is not None and bool(self._answer.draws)
+        plan = self._answer
+        has_plan = plan is not None and bool(plan.draws)
         match action:
             case "pour":
-                return has_plan and has_tanks(self.desk.cellar)
+                return plan is not None and has_plan and has_tanks(self.desk.cellar, plan)
             case "others" | "bench":
                 return has_plan
             case "stop":
