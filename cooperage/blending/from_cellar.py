@@ -89,12 +89,6 @@ def avoiding_part_full(brief: Mapping[str, Any]) -> dict[str, Any]:
     return {**brief, "draws": {"part_full": "avoid", **draws}}
 
 
-def never_from(brief: Mapping[str, Any], stock: str) -> dict[str, Any]:
-    """Return a brief that never draws on one stock more."""
-    draws = brief.get("draws", {})
-    return {**brief, "draws": {**draws, "never": [*draws.get("never", ()), stock]}}
-
-
 def avoids_part_full(brief: Mapping[str, Any]) -> bool:
     """Return True if a brief asks for few part-full barrels."""
     draws = brief.get("draws", {})

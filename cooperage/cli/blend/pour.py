@@ -103,14 +103,13 @@ def _answers(
             _print_instead(programme, print_programme, as_json=as_json)
             ctx.exit(programme.exit_status)
         return briefs, dict(programme.bottlings)
-    from cooperage.blending.from_cellar import never_from
+    import numpy as np
 
     name, brief = next(iter(briefs.items()))
     answer = given.solved(stocks, brief, time_limit)
-    same = [draw.stock for draw in answer.draws if draw.stock.upper() == into[0].strip().upper()]
-    if same:  # nothing is poured from a vessel into itself
-        briefs[name] = never_from(brief, same[0])
-        answer = given.solved(stocks, briefs[name], time_limit)
+    if any(draw.stock.upper() == into[0].upper() for draw in answer.draws):
+        others = np.array([str(name).upper() != into[0].upper() for name in stocks.names])
+        answer = given.solved(stocks.take(others), brief, time_limit)  # nothing is poured from a vessel into itself
     if answer.exit_status:
         _print_instead(answer, print_answer, as_json=as_json)
         ctx.exit(answer.exit_status)
