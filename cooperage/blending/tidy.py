@@ -21,7 +21,7 @@ from cooperage.blending.settle import settled_for
 from cooperage.blending.stocks.part_full import DRAINED_L, Untidy, untidy_of
 from cooperage.blending.stocks.pool import Floats, Stocks
 
-MOST_NODES = 300  # branches looked into: by then a tidy plan is found if one is, and only its proof would take longer
+MOST_NODES = 100  # branches looked into: by then a tidy plan is found if one is, and only its proof would take longer
 MOST_SEARCHES = 4  # the kinds of plan tried where the limits do not hold at their true volume
 ROUNDING = 1e-7  # of the first objective
 

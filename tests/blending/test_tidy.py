@@ -21,6 +21,7 @@ from cooperage.blending.brief.brief import BadBrief
 from cooperage.blending.from_cellar import avoiding_part_full
 from cooperage.blending.handed_over import solve_tidily
 from cooperage.blending.rules import rule_costs
+from cooperage.blending.stocks.pool import read_pool
 from cooperage.cli import main
 from cooperage.units import DEFAULT
 
@@ -172,9 +173,9 @@ def test_a_pool_file_is_solved_to_its_exact_best(rack: pd.DataFrame, tmp_path: P
 
 def test_the_tidy_plan_can_be_asked_for_after_the_best(rack: pd.DataFrame) -> None:
     """The screen asks in two steps, and gets what one step gives."""
-    best = solve(rack, BRIEF)
-    assert solve_tidily(rack, BRIEF | AVOID, best, 20.0) == solve(rack, BRIEF | AVOID)
-    assert solve_tidily(rack, BRIEF, best, 20.0) == best
+    best, pool = solve(rack, BRIEF), read_pool(rack)
+    assert solve_tidily(pool, BRIEF | AVOID, best, 20.0) == solve(rack, BRIEF | AVOID)
+    assert solve_tidily(pool, BRIEF, best, 20.0) == best
 
 
 def test_several_briefs_say_that_they_are_not_tidied(rack: pd.DataFrame) -> None:

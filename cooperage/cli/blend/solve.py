@@ -45,9 +45,11 @@ def solve_command(
     """Find the best blend for a brief, or explain why it cannot be met.
 
     Several briefs are solved as one programme: no litre is promised twice. Exit status: 0 a plan, 3 no blend can meet
-    the brief (or it has no best), 4 time ran out without a plan, 2 bad input. Over the cellar, fewer barrels
-    are left part full where that costs at most 2 % of the first aim, and the price is shown. Under [draws] in the brief
-    part_full = "any" turns this off, and part_full = "avoid" turns it on for a pool file.
+    the brief (or it has no best), 4 time ran out without a plan, 2 bad input.
+
+    Over the cellar, the plan for one brief leaves fewer barrels part full where that costs at most 2 % of the first
+    aim, and the price is shown. Under [draws] in the brief, part_full = "any" turns this off and part_full = "avoid"
+    turns it on for a pool file.
     """
     briefs, stocks = given.load_briefs(brief_paths), given.stocks_of(ctx, pool)
     for name, value in (("--others", others), ("--rules", rules)):
