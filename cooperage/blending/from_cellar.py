@@ -82,10 +82,30 @@ def _group(standing: Standing) -> str:
     return "new oak" if standing.fill_number == 1 else "used oak"
 
 
+def avoiding_part_full(brief: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a brief for a cellar's own barrels: `part_full` is "avoid" where it is not given."""
+    draws = brief.get("draws", {})
+    if not isinstance(draws, Mapping):
+        return dict(brief)  # refused by the solve
+    return {**brief, "draws": {"part_full": "avoid", **draws}}
+
+
+def avoids_part_full(brief: Mapping[str, Any]) -> bool:
+    """Return True if a brief asks for few part-full barrels."""
+    draws = brief.get("draws", {})
+    return isinstance(draws, Mapping) and draws.get("part_full") == "avoid"
+
+
+def with_any(brief: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a brief that asks for the best plan alone, whatever it leaves part full."""
+    draws = brief.get("draws", {})
+    return {**brief, "draws": {**draws, "part_full": "any"}} if isinstance(draws, Mapping) else dict(brief)
+
+
 def solve_in_cellar(
     cellar: Cellar, scores: Mapping[str, float], brief: Mapping[str, Any], time_limit: float | None = None
 ) -> Answer:
-    """Solve a brief over the barrels and tanks of a cellar as it stands."""
+    """Solve a brief over the barrels and tanks of a cellar as it stands; few are left part full."""
     from cooperage.blending.solving import solve
 
-    return solve(pool_of(cellar, scores), brief, time_limit=time_limit)
+    return solve(pool_of(cellar, scores), avoiding_part_full(brief), time_limit=time_limit)

@@ -15,6 +15,13 @@ def solve(stocks: Stocks, brief: Mapping[str, Any], time_limit: float) -> Answer
     return solving.solve(stocks, brief, time_limit)
 
 
+def solve_tidily(stocks: Stocks, brief: Mapping[str, Any], found: Answer, time_limit: float) -> Answer:
+    """Find the plan with fewest part-full barrels near the best one found as `solving.solve_tidily` does."""
+    from cooperage.blending import solving
+
+    return solving.solve_tidily(stocks, brief, found, time_limit)
+
+
 def alternatives(
     stocks: Stocks, brief: Mapping[str, Any], most: int, within: float, time_limit: float, best: Answer
 ) -> tuple[Answer, ...]:

@@ -9,11 +9,10 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from cooperage.blending.answer.answer import Answer
-from cooperage.blending.answer.compared import distance, shares
-from cooperage.blending.lp.aims import Aim
+from cooperage.blending.answer.compared import best_of, distance, shares
 from cooperage.blending.lp.highs import Ending, TimeBudget, run
-from cooperage.blending.lp.model import Model, Row
-from cooperage.blending.lp.ranks import Plan
+from cooperage.blending.lp.model import Model
+from cooperage.blending.lp.ranks import Plan, held_within
 from cooperage.blending.settle import settled_for
 from cooperage.blending.solving import BriefSource, CheckedBrief, answer_of, asked_of, clock_of, solve
 from cooperage.blending.stocks.pool import Floats, PoolSource
@@ -71,7 +70,7 @@ def _other(asked: CheckedBrief, found: Sequence[Answer], within: float, clock: T
 
     def unlike(model: Model, clock: TimeBudget, likely: Floats | None) -> Plan:
         shunned = np.array([used.get(str(name), 0.0) for name in model.columns.stocks.names])
-        held = [_held(aim, found[0].objective, within) for aim in model.aims[:1]]
+        held = [held_within(aim, best_of(found[0]), within) for aim in model.aims[:1]]
         outcome = run(model.program(model.columns.over_draws(shunned), model.limits, held), clock, likely)
         return Plan(outcome.ending, outcome.z, outcome.gap)
 
@@ -79,13 +78,6 @@ def _other(asked: CheckedBrief, found: Sequence[Answer], within: float, clock: T
     if settled.plan.ending not in (Ending.OPTIMAL, Ending.FEASIBLE):
         return Answer("no_plan")
     return answer_of(settled, asked, clock)
-
-
-def _held(aim: Aim, best: float | None, within: float) -> Row:
-    """Keep the first objective within a fraction of the best."""
-    allowed = (best or 0.0) + aim.sign * within * abs(best or 0.0)
-    bound = allowed if aim.quantity.base is None else 0.0
-    return aim.sign * aim.quantity.less(allowed), aim.sign * bound
 
 
 def _used(found: Sequence[Answer]) -> Mapping[str, float]:

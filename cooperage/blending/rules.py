@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from cooperage.blending.answer.answer import Answer
-from cooperage.blending.answer.compared import RuleCost
+from cooperage.blending.answer.compared import RuleCost, best_of
 from cooperage.blending.answer.words import PriceBase, gain_words
 from cooperage.blending.brief.brief import Brief
 from cooperage.blending.brief.quantities import QuantityText
@@ -53,12 +53,13 @@ def _cost(pool: PoolSource, brief: Brief, answer: Answer, rule: str, stock: str,
     if not answer.draws:
         is_met = plan.ending is not Ending.INFEASIBLE
         return cost_of("is what stands in the way: there is a blend without it" if is_met else _NEITHER)
-    if answer.objective is None or not aims:
+    best = best_of(answer)
+    if best is None or not aims:
         return cost_of("costs nothing: the brief aims at nothing")
-    gain = aims[0].sign * (answer.objective - aims[0].quantity.of(plan.z))
+    gain = aims[0].sign * (best - aims[0].quantity.of(plan.z))
     is_proved = plan.ending is Ending.OPTIMAL and answer.status == "optimal"
     least = HALF_A_PENNY if aims[0].objective.kind in ("least_cost", "most_profit") else 0.0
-    if gain <= max(least, ALIKE * max(1.0, abs(answer.objective))):
+    if gain <= max(least, ALIKE * max(1.0, abs(best))):
         return cost_of("costs nothing" if is_proved else "costs nothing that the time allowed to find", 0.0)
     size = PriceBase(answer.blend["litres"] or 1.0, freed.brief.bottle_ml)
     unproved = "" if is_proved else ", as far as the time allowed to find"

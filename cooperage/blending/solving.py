@@ -8,6 +8,7 @@ from typing import Any, TypeAlias
 
 from cooperage.blending.answer import chance
 from cooperage.blending.answer.answer import Answer, LeftOut
+from cooperage.blending.answer.tidiness import unchanged, with_price
 from cooperage.blending.answer.translate import answer_from, litres_drawn, nothing_to_draw
 from cooperage.blending.answer.worth import readings_worth
 from cooperage.blending.brief.brief import Brief, read_brief
@@ -16,7 +17,9 @@ from cooperage.blending.lp.highs import Ending, TimeBudget
 from cooperage.blending.lp.passes import Settled, mixing_of
 from cooperage.blending.settle import settled_for
 from cooperage.blending.stocks.dosing import stocks_for_brief
+from cooperage.blending.stocks.part_full import untidy_of
 from cooperage.blending.stocks.pool import PoolSource, Stocks, read_pool
+from cooperage.blending.tidy import tidied
 
 MOST_FREED = 10  # forbidden stocks that are tried one by one when a brief cannot be met
 
@@ -25,11 +28,15 @@ BriefSource: TypeAlias = Mapping[str, Any] | Brief | str | os.PathLike[str]
 
 @dataclass(frozen=True)
 class CheckedBrief:
-    """A brief that has been checked against its stocks, those a solve can consider, and those left out."""
+    """A brief that has been checked against its stocks, those a solve can consider, and those left out.
+
+    The brief here asks for the best plan; `avoids` is True where one with fewer part-full barrels is wanted after it.
+    """
 
     brief: Brief
     stocks: Stocks
     left_out: tuple[LeftOut, ...]
+    avoids: bool = False
 
 
 def asked_of(pool: PoolSource, brief: BriefSource) -> CheckedBrief:
@@ -38,7 +45,9 @@ def asked_of(pool: PoolSource, brief: BriefSource) -> CheckedBrief:
     wanted = brief if isinstance(brief, Brief) else read_brief(brief)
     stocks = stocks_for_brief(wanted, stocks)
     wanted = fitted(wanted, stocks)
-    return CheckedBrief(wanted, *split_stocks(wanted, chance.ready(wanted, stocks)))
+    avoids = wanted.draws.part_full == "avoid"
+    wanted = replace(wanted, draws=replace(wanted.draws, part_full=None))
+    return CheckedBrief(wanted, *split_stocks(wanted, chance.ready(wanted, stocks)), avoids=avoids)
 
 
 def clock_of(time_limit: float | None) -> TimeBudget:
@@ -68,9 +77,29 @@ def solve(pool: PoolSource, brief: BriefSource, time_limit: float | None = None)
         answer = nothing_to_draw(asked.brief, asked.left_out)
     else:
         answer = answer_of(settled_for(asked.brief, asked.stocks, clock), asked, clock)
+    if answer.draws and asked.avoids:
+        return _with_less_left(answer, asked, clock)
     if answer.status != "infeasible":
         return answer
     return replace(answer, notes=(*answer.notes, *_would_close(stocks, asked.brief, clock)))
+
+
+def solve_tidily(pool: PoolSource, brief: BriefSource, found: Answer, time_limit: float | None = None) -> Answer:
+    """Return the plan with fewest part-full barrels and tiny draws near the best one `found` for a brief.
+
+    Where there is none with fewer, or `part_full` of the brief is not "avoid", that is the best one. Raises as `solve`.
+    """
+    asked = asked_of(pool, brief)
+    return _with_less_left(found, asked, clock_of(time_limit)) if found.draws and asked.avoids else found
+
+
+def _with_less_left(found: Answer, asked: CheckedBrief, clock: TimeBudget) -> Answer:
+    came = tidied(asked.brief, asked.stocks, found, clock)
+    within = asked.brief.draws.part_full_within
+    if came.settled is None:
+        return unchanged(found, within, is_proved=came.is_proved)
+    aims = came.settled.model.aims
+    return with_price(answer_of(came.settled, asked, clock), found, aims[0] if aims else None, asked.brief)
 
 
 def _would_close(stocks: Stocks, brief: Brief, clock: TimeBudget) -> Iterator[str]:
@@ -94,4 +123,13 @@ def answer_of(settled: Settled, asked: CheckedBrief, clock: TimeBudget) -> Answe
     found = chance.chances(asked.brief, answer.blend, deviation)
     worth = readings_worth(asked.brief, stocks, litres, answer.blend, found)
     of_all = chance.chance_of_all(found)
-    return replace(answer, uncertainty=deviation, chances=found, chance_of_all=of_all, readings=worth)
+    left = untidy_of(asked.brief, stocks, litres)
+    return replace(
+        answer,
+        uncertainty=deviation,
+        chances=found,
+        chance_of_all=of_all,
+        readings=worth,
+        part_full=left.part_full,
+        tiny_draws=left.tiny_draws,
+    )

@@ -26,6 +26,7 @@ from cooperage.blending.solving import BriefSource, CheckedBrief, answer_of, ask
 from cooperage.blending.stocks.pool import Floats, PoolSource, Stocks, read_pool
 
 MOST_ROUNDS = 30
+NOT_TIDIED = "several briefs together are solved at their best; only one brief alone avoids part-full barrels"
 
 
 @dataclass(frozen=True)
@@ -91,8 +92,9 @@ def solve_together(pool: PoolSource, briefs: Mapping[str, BriefSource], time_lim
     }
     objective = _weighted(list(asked.values()), settled) if settled[0].plan.z is not None else None
     status: Status = answers[next(iter(answers))].status
+    notes = (NOT_TIDIED,) if any(each.avoids for each in asked.values()) else ()
     in_turn = {name: answers[name] for name in sorted(answers, key=lambda name: -asked[name].brief.draws.heel_l)}
-    return Programme(status, objective, _left_in_turn(in_turn, stocks))
+    return Programme(status, objective, _left_in_turn(in_turn, stocks), notes)
 
 
 def _weighted(asked: Sequence[CheckedBrief], settled: Sequence[Settled]) -> float | None:

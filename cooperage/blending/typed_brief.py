@@ -43,6 +43,7 @@ _BETWEEN = re.compile(r"(?P<min>[^-–]+?)\s*(?:-|–|\.\.|\bto\b)\s*(?P<max>.+)
 _FORMS = (_MOST, _LEAST, _TARGET, _BETWEEN)
 _FIELDS = ("litres", "bottles", "cases", "objective", "limits", "draws")  # what is wanted is said once, in litres
 _RULES = ("whole", "max_stocks", "must", "never")
+_AVOID = "avoid"  # what a cellar does by default (see from_cellar.py)
 
 
 def parse_brief(
@@ -62,6 +63,8 @@ def parse_brief(
     limits |= {name: _limit(name, text, units) for name in LIMITED if (text := texts.get(name, "").strip())}
     draws = {rule: value for rule, value in kept.get("draws", {}).items() if rule not in _RULES}
     draws |= _draws(texts, units, {name.upper(): name for name in stocks})
+    if texts.get("part_full", draws.get("part_full", _AVOID)) != draws.get("part_full", _AVOID):
+        draws["part_full"] = texts["part_full"]
     return brief | {key: table for key, table in (("limits", limits), ("draws", draws)) if table}
 
 
@@ -134,6 +137,7 @@ def format_brief(brief: Mapping[str, Any], units: Units = DEFAULT) -> dict[str, 
         "litres": _wanted(brief, units),
         "objective": ", ".join(brief.get("objective", ())),
         "whole": "yes" if draws.get("whole") else "no",
+        "part_full": draws.get("part_full", _AVOID),
         "max_stocks": str(draws.get("max_stocks", "")),
         "must": " ".join(draws.get("must", ())),
         "never": " ".join(draws.get("never", ())),

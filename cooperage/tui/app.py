@@ -280,7 +280,8 @@ class CooperageApp(App[None]):
     def action_copy(self) -> None:
         """Copy the row under the cursor, or what is selected, to the clipboard."""
         selected = self.screen.get_selected_text()
-        text = selected or (self.focused.copied if isinstance(self.focused, HasCopy) else "")
+        inwards = self.focused.ancestors_with_self if self.focused is not None else ()
+        text = selected or next((each.copied for each in inwards if isinstance(each, HasCopy)), "")
         if text:
             self.copy_to_clipboard(text)
         if isinstance(self.screen, CellarScreen):

@@ -127,7 +127,10 @@ def test_a_plan_that_draws_more_than_is_there_now_says_so(demo: "Cooperage", tmp
 def test_the_winter_brief_is_met_at_the_mixed_volume(demo: "Cooperage") -> None:
     """Optimal, and every limit of the brief holds for the blend as told."""
     answer = demo.json("blend", "solve", "--brief", str(BRIEFS / "winter_bottling.toml"))
-    assert answer["short_now"] == []
+    drained = {draw["stock"] for draw in answer["draws"] if not draw["left_l"]}
+    assert {short["vessel"] for short in answer["short_now"]} <= drained  # by what has evaporated since
+    assert answer["part_full"] < answer["price_of_tidiness"]["part_full_of_best"]
+    assert 0 < answer["price_of_tidiness"]["price_percent"] <= 2
     assert answer["status"] == "optimal"
     blend = answer["blend"]
     assert blend["litres"] == pytest.approx(900, abs=1e-6)
@@ -163,6 +166,19 @@ def test_a_blend_is_scaled_to_the_bench_and_poured(demo: "Cooperage") -> None:
     for draw in poured["answer"]["draws"]:
         assert after[draw["stock"]] == pytest.approx(before[draw["stock"]] - draw["litres"], abs=0.001)
     assert poured["words"]
+    assert demo.json("check")["ok"]
+
+
+@pytest.mark.slow
+def test_a_blend_is_not_poured_from_a_tank_into_itself(demo: "Cooperage", tmp_path: Path) -> None:
+    """The plan draws on T-1; poured into T-1 it draws on others, and is dated as it was done."""
+    winter = (BRIEFS / "winter_bottling.toml").read_text(encoding="utf-8")
+    brief = tmp_path / "winter.toml"
+    brief.write_text(winter, encoding="utf-8")
+    solved = demo.json("blend", "solve", "--brief", str(brief))
+    tank = next(draw["stock"] for draw in solved["draws"] if draw["stock"].startswith("T-"))
+    poured = demo.json("blend", "pour", "--brief", str(brief), "--into", tank.lower(), "--when", "today", "--sure")
+    assert tank not in {draw["stock"] for draw in poured["answer"]["draws"]}
     assert demo.json("check")["ok"]
 
 
@@ -352,12 +368,15 @@ def test_a_figure_whose_unit_varies_has_it_beside_it(demo: "Cooperage", tmp_path
     readings = demo.json("lab", str(slip), "--dry-run")["readings"]
     assert [row["unit"] for row in readings] == ["mg/L", ""]
     assert readings[0]["in_book"] == round(readings[0]["in_book"], 2) > 0
-    answer = demo.json("blend", "solve", "--brief", str(demo_folder() / "briefs" / "winter_bottling.toml"))
+    winter = (demo_folder() / "briefs" / "winter_bottling.toml").read_text(encoding="utf-8")
+    (tmp_path / "any.toml").write_text(f'{winter}part_full = "any"\n', encoding="utf-8")  # its last table is [draws]
+    answer = demo.json("blend", "solve", "--brief", str(tmp_path / "any.toml"))
     assert {row["limit"]: row["unit"] for row in answer["binding"]} == {
         "litres": "L",
         "sugar_g_l": "g/L",
         "share group:new oak": "fraction",
     }
+    assert answer["price_of_tidiness"] is None
     assert {row["limit"]: row["unit"] for row in answer["chances"]}["abv"] == "% vol"
     assert all({"litres", "left_l"} < draw.keys() for draw in answer["draws"])
 

@@ -102,7 +102,7 @@ async def test_every_danger_of_a_sign_stands_under_the_list(cellar: Path) -> Non
 async def test_every_danger_of_a_plan_is_in_the_question_before_it_is_poured(cellar: Path) -> None:
     """The screen's question, with all cautions; no leaves it unpoured."""
     from cooperage.tui.app import CooperageApp
-    from cooperage.tui.blend.pour import ask_to_pour
+    from cooperage.tui.blend.pour import IntoTank, ask_to_pour
     from cooperage.tui.shared.cellar_screen import CellarScreen
     from cooperage.tui.shared.dialogs import Confirm
 
@@ -118,7 +118,7 @@ async def test_every_danger_of_a_plan_is_in_the_question_before_it_is_poured(cel
             assert isinstance(page, CellarScreen)
             ask_to_pour(page, answer, brief, lambda poured: None)
             await pilot.pause()
-            app.screen.dismiss(plan[2])
+            app.screen.dismiss(IntoTank(plan[2]))
             await pilot.pause()
             assert isinstance(app.screen, Confirm), name
             shown = " ".join(str(app.screen.query_one("#question-minded").render()).split())

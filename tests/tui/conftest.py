@@ -40,6 +40,12 @@ def _quicker(learned_once: None) -> None:
 
 
 @pytest.fixture(autouse=True)
+def _own_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing that screens keep for a person is kept for the next test, or for whoever runs them."""
+    monkeypatch.setenv("COOPERAGE_CONFIG", str(tmp_path / "own" / "settings.toml"))
+
+
+@pytest.fixture(autouse=True)
 def _typed_by_hand(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
     """The pilot types faster than a hand: its keys are a scanner's only in tests that are marked so."""
     if request.node.get_closest_marker("scanned") is None:

@@ -170,6 +170,23 @@ class Reach(AnswerPart):
 
 
 @dataclass(frozen=True)
+class Tidiness(AnswerPart):
+    """What fewer part-full barrels and tiny draws cost against the best plan.
+
+    `price` is how much worse the first objective is, in `unit`, and `price_percent` of the best; `price_per_l` is that
+    for a litre of blend where it is money. A plan that is itself the best has a price of 0.
+    """
+
+    price: float | None
+    unit: str
+    price_percent: float | None
+    price_per_l: float | None
+    part_full_of_best: int
+    tiny_draws_of_best: int
+    words: str
+
+
+@dataclass(frozen=True)
 class LeftOut(AnswerPart):
     """A stock the solve could not consider, and why."""
 
@@ -188,6 +205,8 @@ class Answer(AnswerPart):
     drawn has no figure. `draws` are in the order to pull them. `uncertainty` is one standard deviation of the blend's
     figures, where the stocks' are known, `chance_of_all` the chance that all limits in `chances` are met, `readings`
     those that would decide most about its limits. `ranging` holds for a linear programme with one objective.
+    `part_full` counts the barrels drawn on but not drained, `tiny_draws` those of them opened for a few litres. Where
+    the brief avoids these, `best_objective` is that of the best plan, and `price_of_tidiness` the difference.
 
     >>> from cooperage.blending import solve
     >>> import pandas as pd
@@ -216,6 +235,10 @@ class Answer(AnswerPart):
     chance_of_all: float | None = None
     readings: tuple[Worth, ...] = ()
     ranging: tuple[Reach, ...] = ()
+    part_full: int | None = None
+    tiny_draws: int | None = None
+    best_objective: float | None = None
+    price_of_tidiness: Tidiness | None = None
 
     @property
     def exit_status(self) -> int:

@@ -39,8 +39,17 @@ def distance(plan: Answer, other: Answer) -> float:
     return sum(abs(here.get(stock, 0.0) - there.get(stock, 0.0)) for stock in here | there) / 2
 
 
-def behind(best: Answer, other: Answer) -> float | None:
-    """Return by what fraction of the best one's first objective another lies behind it; None where that has no size."""
-    if best.objective is None or other.objective is None or not best.objective:
+def best_of(plan: Answer) -> float | None:
+    """Return the first objective of the best plan: of this one, or of the one it was made tidier from."""
+    return plan.objective if plan.best_objective is None else plan.best_objective
+
+
+def behind(plan: Answer, other: Answer) -> float | None:
+    """Return by what fraction of the best plan's first objective another lies behind; None where that has no size.
+
+    `plan` is the best, or one made tidier from it, which lies behind the best itself.
+    """
+    best = best_of(plan)
+    if best is None or other.objective is None or not best:
         return None
-    return abs(other.objective - best.objective) / abs(best.objective)
+    return abs(other.objective - best) / abs(best)

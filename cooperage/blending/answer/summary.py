@@ -72,6 +72,18 @@ def figures(answer: Answer, units: Units, width: int) -> str:
     return fill(unbroken, max(20, width)).replace("\u00a0", " ")
 
 
+def tidy_line(answer: Answer, units: Units) -> str:
+    """Return in a few words how many barrels a plan leaves part full, and what fewer of them cost; empty for none."""
+    price, left = answer.price_of_tidiness, answer.part_full
+    if price is None or left is None or not price.part_full_of_best:
+        return f"{left} part full" if left else ""
+    if left == price.part_full_of_best and not price.price:
+        return f"{left} part full; no plan near has fewer"
+    percent = 0.0 if price.price_percent is None else price.price_percent
+    off = f"{show(Quantity.PERCENT, percent, units, digits=1)} off the best" if percent else "at no cost"
+    return f"{left} part full, not {price.part_full_of_best}: {off}"
+
+
 def bottling_words(bottling: Bottling, units: Units) -> str:
     """Return the whole bottles that a blend fills."""
     cases = "" if bottling.cases is None else f", {counted(bottling.cases, 'case')}"
@@ -101,6 +113,8 @@ def _reasons(answer: Answer, units: Units) -> Iterator[str]:
         yield from (f"· {in_units(chance.words, units)}" for chance in answer.chances)
         if len(answer.chances) > 1 and answer.chance_of_all is not None:
             yield f"· all of these together: {format_chance(answer.chance_of_all)} sure"
+    if answer.price_of_tidiness is not None and answer.price_of_tidiness.words:
+        yield f"{in_units(answer.price_of_tidiness.words, units)}."
     if answer.binding:
         yield "Limits reached:"
         dearest_first = sorted(answer.binding, key=lambda binding: -(binding.price or 0.0))

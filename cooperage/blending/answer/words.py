@@ -80,14 +80,14 @@ class PriceBase:
     bottle_ml: float | None = None
     fixed_stocks: bool = False
 
-    def each(self, worth: float, *, by_step: bool = False) -> QuantityText:
+    def each(self, worth: float, *, by_step: bool = False, figures: int = 2) -> QuantityText:
         """Return what something is worth to a bottle, else to a litre; alone for one litre of blend."""
         if self.litres == 1:
             return QuantityText(WorthText(worth, by_step=by_step))
         if self.bottle_ml is None:
-            return QuantityText(WorthText(worth / self.litres, by_step=by_step, by_litre=True, figures=2))
+            return QuantityText(WorthText(worth / self.litres, by_step=by_step, by_litre=True, figures=figures))
         return QuantityText(
-            WorthText(worth / self.litres * self.bottle_ml / 1000, by_step=by_step, figures=2), " a bottle"
+            WorthText(worth / self.litres * self.bottle_ml / 1000, by_step=by_step, figures=figures), " a bottle"
         )
 
 

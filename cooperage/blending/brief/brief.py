@@ -12,7 +12,9 @@
 | `under` | lines of law to keep below, as in `["16 % vol"]` (see brief/law_lines.py) |
 | `confidence` | the chance with which each limit is to be met, from how sure the readings are (see answer/chance.py) |
 | `[share]` | a share of the blend, 0 to 1, by stock or by any label: `"wood:acacia" = { max = 0.3 }` |
-| `[draws]` | `whole`, `max_stocks`, `max_partly_full`, `min_draw_l`, `heel_l`, `must`, `never` |
+| `[draws]` | `whole`, `max_stocks`, `max_partly_full`, `min_draw_l`, `heel_l`, `must`, `never`; `part_full` |
+| `part_full` | there: `"avoid"` barrels left part full and tiny draws, or `"any"`; a cellar's own barrels avoid them |
+| `part_full_within` | there: the fraction of the first objective that this may cost (0.02) |
 | `[dosing]` | honey, water and spirit to be had besides the stocks (see stocks/dosing.py) |
 | `weight`, `rank` | among several briefs over the same stocks (see together.py) |
 """
@@ -63,6 +65,8 @@ Reader: TypeAlias = Callable[[object, str], Any]
 WHOLE_POOL_AIMS = ("least_cost", "most_profit", "fewest_stocks", "least_leftover")
 PROPERTY_AIMS = ("highest", "lowest", "nearest")
 MIXINGS = ("liquid", "plain")
+PART_FULL = ("avoid", "any")
+PART_FULL_WITHIN = 0.02
 BOTTLE_ML = 750.0
 PER_CASE = 12
 # What a dosing stock's table may hold, and the range of the figure that gives its make.
@@ -97,7 +101,11 @@ class Objective:
 
 @dataclass(frozen=True, slots=True)
 class Draws:
-    """Rules on the draws themselves; `heel_l` stays behind in every stock, `min_draw_l` is the least of a draw."""
+    """Rules on the draws themselves; `heel_l` stays behind in every stock, `min_draw_l` is the least of a draw.
+
+    `part_full` is "avoid", "any", or None where the brief leaves it to who solves it; `part_full_within` is the
+    fraction of the first objective that fewer part-full barrels and tiny draws may cost (see tidy.py).
+    """
 
     whole: bool = False
     max_stocks: int | None = None
@@ -106,6 +114,8 @@ class Draws:
     heel_l: float = 0.0
     must: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
+    part_full: str | None = None
+    part_full_within: float = PART_FULL_WITHIN
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,6 +231,16 @@ def _confidence(value: object, key: str) -> float:
     return read_number(value, key, low=0.5, high=0.9999)
 
 
+def _part_full(value: object, key: str) -> str:
+    if value not in PART_FULL:
+        raise BadBrief(key, f'must be "avoid" or "any", not {short_repr(value)}')
+    return str(value)
+
+
+def _fraction(value: object, key: str) -> float:
+    return read_number(value, key, low=0.0, high=1.0)
+
+
 def _none_or_more(value: object, key: str) -> int:
     return read_whole_number(value, key, low=0)
 
@@ -233,6 +253,8 @@ _DRAW_READERS: Mapping[str, Reader] = {
     "heel_l": read_at_least_zero,
     "must": read_names,
     "never": read_names,
+    "part_full": _part_full,
+    "part_full_within": _fraction,
 }
 
 

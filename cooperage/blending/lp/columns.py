@@ -1,8 +1,8 @@
 """The columns of a plan, and quantities as rows over them.
 
 Columns are the n draws (in litres, or in barrels for those drained whole), then one 0-or-1 switch for each stock whose
-opening matters, then one for each stock where it matters whether it is drained, then one distance for each `nearest`
-objective.
+opening matters, then one for each stock where it matters whether it is drained, then one for each where a tiny draw
+matters, then one distance for each `nearest` objective.
 """
 
 from dataclasses import dataclass
@@ -55,6 +55,7 @@ class Columns:
     whole: Flags
     opened: Flags
     drained: Flags
+    tiny: Flags
     distances: int
 
     @property
@@ -78,10 +79,15 @@ class Columns:
         """How many columns mark whether a stock is drained."""
         return int(self.drained.sum())
 
+    @cached_property
+    def tinies(self) -> int:
+        """How many columns mark whether a draw is tiny."""
+        return int(self.tiny.sum())
+
     @property
     def count(self) -> int:
         """All columns."""
-        return self.draws + self.switches + self.drains + self.distances
+        return self.draws + self.switches + self.drains + self.tinies + self.distances
 
     @cached_property
     def measure(self) -> Floats:
@@ -116,10 +122,18 @@ class Columns:
         row[first : first + self.drains] = -1.0
         return row
 
+    @cached_property
+    def tiny_draws(self) -> Floats:
+        """The row that counts the tiny draws."""
+        row = np.zeros(self.count)
+        first = self.draws + self.switches + self.drains
+        row[first : first + self.tinies] = 1.0
+        return row
+
     def distance(self, number: int) -> Floats:
         """Return the row that is the distance column of the so-many-th `nearest` objective."""
         row = np.zeros(self.count)
-        row[self.draws + self.switches + self.drains + number] = 1.0
+        row[self.draws + self.switches + self.drains + self.tinies + number] = 1.0
         return row
 
     @cached_property

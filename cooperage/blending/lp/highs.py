@@ -14,6 +14,8 @@ from cooperage.blending.stocks.pool import Flags, Floats
 from cooperage.errors import CooperageError
 
 REDUCED_COST_TOLERANCE = 1e-9
+ALL_NODES = 2**31 - 1  # as HiGHS has it
+_NODES_REACHED = "solution limit reached"  # words of HiGHS; SciPy has no code for it
 
 
 class SolverFailedError(CooperageError):
@@ -75,16 +77,17 @@ class TimeBudget:
         return self.left() == 0.0
 
 
-def run(program: Program, clock: TimeBudget, likely: Floats | None = None) -> Outcome:
+def run(program: Program, clock: TimeBudget, likely: Floats | None = None, nodes: int = ALL_NODES) -> Outcome:
     """Solve a programme within what is left of the clock.
 
     `likely` is a plan near the answer, if one is known: a linear programme is then first solved on the columns that
-    plan uses, and its row prices prove whether any other column could improve it.
+    plan uses, and its row prices prove whether any other column could improve it. `nodes` is how many branches an
+    integer programme may look into; unlike time it ends every run of it at the same plan.
     """
     if clock.out:
         return Outcome(Ending.NO_PLAN)
     if program.integer.any():
-        return _run_integer(program, clock)
+        return _run_integer(program, clock, nodes)
     narrow = None if likely is None else _run_narrow(program, clock, likely)
     return narrow or _run_linear(program, clock)
 
@@ -139,7 +142,7 @@ def _proved(program: Program, outcome: Outcome, full: Flags, free: Flags) -> boo
     return bool((worse[~free] <= REDUCED_COST_TOLERANCE * max(1.0, np.abs(program.cost).max())).all())
 
 
-def _run_integer(program: Program, clock: TimeBudget) -> Outcome:
+def _run_integer(program: Program, clock: TimeBudget, nodes: int) -> Outcome:
     rows = [
         LinearConstraint(matrix, low, high)
         for matrix, low, high in (
@@ -154,7 +157,7 @@ def _run_integer(program: Program, clock: TimeBudget) -> Outcome:
             integrality=program.integer.astype(int),
             bounds=Bounds(program.lower, program.upper),
             constraints=rows,
-            options={"mip_rel_gap": 0.0, "time_limit": clock.left()},
+            options={"mip_rel_gap": 0.0, "time_limit": clock.left(), "node_limit": nodes},
         )
     ending = _ending(result, program, clock)
     if result.x is None or ending not in (Ending.OPTIMAL, Ending.FEASIBLE):
@@ -187,7 +190,7 @@ def _ending(result: OptimizeResult, program: Program, clock: TimeBudget) -> Endi
     match result.status:
         case 0:
             return Ending.OPTIMAL
-        case 1:
+        case status if status == 1 or _NODES_REACHED in result.message.lower():
             return Ending.NO_PLAN if result.x is None else Ending.FEASIBLE
         case 2:
             return Ending.INFEASIBLE

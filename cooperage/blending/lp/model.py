@@ -13,7 +13,8 @@ from cooperage.blending.lp.aims import Aim, aims_of, ranks_of, target_of
 from cooperage.blending.lp.columns import Columns
 from cooperage.blending.lp.highs import Program
 from cooperage.blending.lp.limits import Cut, Limit, limits_of
-from cooperage.blending.stocks.dosing import can_be_partly_full, doses_in
+from cooperage.blending.stocks.dosing import doses_in
+from cooperage.blending.stocks.part_full import can_be_partly_full, tiny_below
 from cooperage.blending.stocks.pool import Flags, Floats, Stocks
 
 MOST_LOST = 1.05  # litres poured per litre of blend at most: ethanol and water lose 3.7 % at the worst (OIML R22)
@@ -68,18 +69,23 @@ def build(brief: Brief, stocks: Stocks, factors: Floats, cuts: Sequence[Cut] = (
 def is_counted(brief: Brief, stocks: Stocks) -> bool:
     """Return True if stocks are counted, by a rule or by an objective."""
     draws = brief.draws
-    return any(most is not None for most in (draws.max_stocks, draws.max_partly_full)) or any(
-        rank.kind in ("fewest_stocks", "least_leftover") for rank in ranks_of(brief, stocks)
+    is_ruled = any(most is not None for most in (draws.max_stocks, draws.max_partly_full))
+    return (
+        is_ruled
+        or draws.part_full == "avoid"
+        or any(rank.kind in ("fewest_stocks", "least_leftover") for rank in ranks_of(brief, stocks))
     )
 
 
 def _columns(brief: Brief, stocks: Stocks, factors: Floats) -> Columns:
     ranks, draws = ranks_of(brief, stocks), brief.draws
     whole = np.full(len(stocks), draws.whole) & ~doses_in(brief, stocks)
-    drained = can_be_partly_full(brief, stocks) & ~whole if draws.max_partly_full is not None else whole & ~whole
+    none, avoids = whole & ~whole, draws.part_full == "avoid"
+    are_counted = draws.max_partly_full is not None or avoids
+    drained = can_be_partly_full(brief, stocks) & ~whole if are_counted else none
     opened = np.full(len(stocks), True) if is_counted(brief, stocks) else (stocks.min_litres > 0) | drained
     distances = sum(rank.kind == "nearest" for rank in ranks)
-    return Columns(stocks, factors, whole, opened, drained, distances)
+    return Columns(stocks, factors, whole, opened, drained, drained if avoids else none, distances)
 
 
 def _reach(brief: Brief, stocks: Stocks) -> Floats:
@@ -91,7 +97,7 @@ def _reach(brief: Brief, stocks: Stocks) -> Floats:
 def _bounds(brief: Brief, columns: Columns) -> tuple[Floats, Flags]:
     """Return the upper bounds of the columns, and which of them are whole numbers."""
     draws = np.where(columns.whole, 1.0, _reach(brief, columns.stocks))
-    zero_or_one = columns.switches + columns.drains
+    zero_or_one = columns.switches + columns.drains + columns.tinies
     upper = np.concatenate([draws, np.ones(zero_or_one), np.full(columns.distances, np.inf)])
     integer = np.concatenate(
         [columns.whole, np.ones(zero_or_one, dtype=np.bool_), np.zeros(columns.distances, dtype=np.bool_)]
@@ -104,7 +110,7 @@ def _ties(brief: Brief, columns: Columns) -> tuple[sparse.csr_array, Floats]:
     near, near_bounds = _stack(list(_distance_rows(brief, columns)), columns.count)
     if not columns.switches:
         return near, near_bounds
-    switches = _switch_rows(brief, columns)
+    switches = sparse.vstack([_switch_rows(brief, columns), _tiny_rows(columns)], format="csr")
     return sparse.vstack([near, switches], format="csr"), np.append(near_bounds, np.zeros(switches.shape[0]))
 
 
@@ -128,6 +134,20 @@ def _switch_rows(brief: Brief, columns: Columns) -> sparse.csr_array:
         format="csr",
     )
     return rows
+
+
+def _tiny_rows(columns: Columns) -> sparse.csr_array:
+    """Keep a draw that leaves its barrel part full above what is tiny, or mark it as tiny."""
+    at = np.flatnonzero(columns.tiny)
+    rows = sparse.lil_array((len(at), columns.count))
+    switch = columns.draws + np.cumsum(columns.switched) - 1
+    drain = columns.draws + columns.switches + np.cumsum(columns.drained) - 1
+    least, each = tiny_below(columns.stocks)[at], np.arange(len(at))
+    rows[each, at] = -1.0
+    rows[each, switch[at]] = least
+    rows[each, drain[at]] = -least
+    rows[each, columns.draws + columns.switches + columns.drains + each] = -least
+    return sparse.csr_array(rows)
 
 
 def _pairs(left: Places, left_by: Floats, right: Places, right_by: Floats, columns: int) -> sparse.csr_array:

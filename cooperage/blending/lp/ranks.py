@@ -58,7 +58,12 @@ def _hold(aim: Aim, z: Floats, slack: float) -> Row:
     reached = aim.quantity.of(z)
     if np.isnan(reached):
         return np.zeros_like(z), 0.0
-    allowed = reached + aim.sign * slack * abs(reached)
+    return held_within(aim, reached, slack)
+
+
+def held_within(aim: Aim, best: float | None, within: float) -> Row:
+    """Return the row that keeps an aim within a fraction of its best."""
+    allowed = (best or 0.0) + aim.sign * within * abs(best or 0.0)
     bound = allowed if aim.quantity.base is None else 0.0
     return aim.sign * aim.quantity.less(allowed), aim.sign * bound
 

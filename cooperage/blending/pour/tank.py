@@ -3,7 +3,8 @@
 import json
 from collections import Counter
 from collections.abc import Callable, Container, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from cooperage import __version__
@@ -94,13 +95,19 @@ def pour(
 
 
 def pour_all(
-    book: Book, pours: Sequence[Pour], *, hand: str = "", sure: bool = False, also: Callable[[], None] = lambda: None
+    book: Book,
+    pours: Sequence[Pour],
+    *,
+    hand: str = "",
+    at: datetime | None = None,
+    sure: bool = False,
+    also: Callable[[], None] = lambda: None,
 ) -> list["Written"]:
     """Write blends that were solved together, one entry each and all of them or none; raises as `pour`.
 
-    `also` is done once the book has taken them and before they hold.
+    `at` is when it was done (None: now); `also` is done once the book has taken them and before they hold.
     """
-    blends = blends_of(pours, book.cellar(), hand=hand, sure=sure)
+    blends = [replace(each, at=at) for each in blends_of(pours, book.cellar(), hand=hand, sure=sure)]
     with book.writing() as session:
         written = [session.write(blend) for blend in blends]
         also()

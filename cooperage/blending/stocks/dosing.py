@@ -55,14 +55,6 @@ def doses_in(brief: Brief, stocks: Stocks) -> Flags:
     return np.isin(stocks.names, np.array([*brief.dosing], dtype=object))
 
 
-def can_be_partly_full(brief: Brief, stocks: Stocks) -> Flags:
-    """Return the stocks in which a rest would lie under air: those with an end that are neither dose nor tank."""
-    group = stocks.labels.get("group")
-    tank = np.zeros(len(stocks), dtype=np.bool_) if group is None else np.asarray(group == "tank", dtype=np.bool_)
-    flags: Flags = np.isfinite(stocks.litres) & ~doses_in(brief, stocks) & ~tank
-    return flags
-
-
 def stocks_for_brief(brief: Brief, stocks: Stocks) -> Stocks:
     """Return the stocks as the brief sees them; raises BadBrief where a dose has a stock's name."""
     if brief.draws.heel_l:

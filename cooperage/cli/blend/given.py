@@ -100,6 +100,14 @@ def stocks_of(ctx: click.Context, pool: Path | None) -> "Stocks":
     return pool_of(_cellar(ctx), on_one_scale(last_scores(opened(ctx))))
 
 
+def solved(stocks: "Stocks", brief: Mapping[str, Any], time_limit: float, pool: Path | None = None) -> Answer:
+    """Solve one brief; over the cellar itself barrels are not left part full where little more avoids it."""
+    from cooperage.blending.from_cellar import avoiding_part_full
+    from cooperage.blending.solving import solve
+
+    return solve(stocks, brief if pool is not None else avoiding_part_full(brief), time_limit)
+
+
 def others_of(
     stocks: "Stocks", brief: Mapping[str, Any], count: int, within: float, time_limit: float, best: Answer
 ) -> tuple[Answer, ...]:

@@ -20,7 +20,9 @@ from cooperage.cli.shared.desk import (
     print_json,
     settings,
     sure_option,
+    when_option,
 )
+from cooperage.cli.shared.paste import parse_moment
 from cooperage.units import DEFAULT
 
 
@@ -36,6 +38,7 @@ from cooperage.units import DEFAULT
 )
 @hand_option
 @note_option
+@when_option
 @sure_option
 @given.time_option
 @json_option
@@ -46,6 +49,7 @@ def pour_command(
     into: tuple[str, ...],
     hand: str | None,
     note: str,
+    when: str | None,
     sure: bool,
     time_limit: float,
     as_json: bool,
@@ -60,7 +64,12 @@ def pour_command(
     pours = [Pour(answer, tags[name], briefs[name], note) for name, answer in answers.items()]
     cautions = pour_cautions(pours, before, settings().units)
     written = pour_all(
-        book, pours, hand=hand or settings().hand, sure=sure, also=lambda: print_cautions(cautions, err=True)
+        book,
+        pours,
+        hand=hand or settings().hand,
+        at=parse_moment(when, book.now()),
+        sure=sure,
+        also=lambda: print_cautions(cautions, err=True),
     )
     after = book.cellar()
     units = DEFAULT if as_json else settings().units
@@ -94,10 +103,13 @@ def _answers(
             _print_instead(programme, print_programme, as_json=as_json)
             ctx.exit(programme.exit_status)
         return briefs, dict(programme.bottlings)
-    from cooperage.blending.solving import solve
+    import numpy as np
 
     name, brief = next(iter(briefs.items()))
-    answer = solve(stocks, brief, time_limit)
+    answer = given.solved(stocks, brief, time_limit)
+    if any(draw.stock.upper() == into[0].upper() for draw in answer.draws):
+        others = np.array([str(name).upper() != into[0].upper() for name in stocks.names])
+        answer = given.solved(stocks.take(others), brief, time_limit)  # nothing is poured from a vessel into itself
     if answer.exit_status:
         _print_instead(answer, print_answer, as_json=as_json)
         ctx.exit(answer.exit_status)

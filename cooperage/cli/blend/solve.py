@@ -46,6 +46,10 @@ def solve_command(
 
     Several briefs are solved as one programme: no litre is promised twice. Exit status: 0 a plan, 3 no blend can meet
     the brief (or it has no best), 4 time ran out without a plan, 2 bad input.
+
+    Over the cellar, the plan for one brief leaves fewer barrels part full where that costs at most 2 % of the first
+    aim, and the price is shown. Under [draws] in the brief, part_full = "any" turns this off and part_full = "avoid"
+    turns it on for a pool file.
     """
     briefs, stocks = given.load_briefs(brief_paths), given.stocks_of(ctx, pool)
     for name, value in (("--others", others), ("--rules", rules)):
@@ -55,10 +59,9 @@ def solve_command(
         _solve_together(ctx, briefs, stocks, time_limit, pool, as_json)
         return
     from cooperage.blending.brief.quantities import in_units
-    from cooperage.blending.solving import solve
 
     brief = next(iter(briefs.values()))
-    answer = solve(stocks, brief, time_limit)
+    answer = given.solved(stocks, brief, time_limit, pool)
     found = given.others_of(stocks, brief, others, within, time_limit, answer)
     costs = _rule_costs(stocks, brief, answer, time_limit) if rules else ()
     cautions, short = given.cautions_for(ctx, briefs, [answer], pool), given.short_for(ctx, [answer], pool)

@@ -53,11 +53,10 @@ def trial_command(
     """Scale solved blends to glasses for the bench, blind-coded, with a control."""
     from cooperage.blending.pour.bench_sheet import bench_glasses
     from cooperage.blending.pour.glass import bench_stocks, glass_words
-    from cooperage.blending.solving import solve
 
     briefs, stocks, plans = given.load_briefs(brief_paths), given.stocks_of(ctx, pool), {}
     for name, brief in briefs.items():
-        plans[name] = solve(stocks, brief, time_limit)
+        plans[name] = given.solved(stocks, brief, time_limit, pool)
         found = given.others_of(stocks, brief, others, within, time_limit, plans[name])
         plans |= {f"{name}, alternative {number}": other for number, other in enumerate(found, 1)}
     glasses = bench_glasses(plans, bench_stocks(stocks, *briefs.values()), ml, step, control=control)

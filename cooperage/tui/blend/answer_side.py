@@ -8,18 +8,22 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.message import Message
+from textual.timer import Timer
 from textual.widgets import Static
 
 from cooperage.blending.answer.answer import Answer
 from cooperage.blending.answer.compared import RuleCost, rule_lines
-from cooperage.blending.answer.summary import figures, headline, reasons
+from cooperage.blending.answer.summary import figures, headline, reasons, tidy_line
 from cooperage.blending.own_process import OwnProcess
 from cooperage.book.dangers.dangers import Caution
-from cooperage.tui.blend.solving import Solving
-from cooperage.tui.blend.words import STOCKS_HEAD, StockRow, stock_line, stock_words
+from cooperage.tui.blend.solving import BUSY_AFTER_S, Solving
+from cooperage.tui.blend.words import StockRow, stock_line, stock_words, stocks_head
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.line_list import LineList
 from cooperage.units import Units
+
+_COPIED = 120
+"""The width of a copied plan."""
 
 
 class StockList(LineList):
@@ -47,7 +51,7 @@ class StockList(LineList):
         stood_on = self.current.tag if self.current and self.has_focus else ""
         self.rows = rows
         self.cursor = 0
-        self.set_lines(len(rows), lambda index, _width: Text(stock_line(rows[index], units), no_wrap=True))
+        self.set_lines(len(rows), lambda index, width: Text(stock_line(rows[index], units, width), no_wrap=True))
         self.go_to(stood_on)
 
     def go_to(self, tag: str) -> bool:
@@ -79,14 +83,16 @@ class AnswerSide(Vertical):
         self._minded: Sequence[Caution] = ()
         self._short: Sequence[str] = ()
         self._are_listed = False
+        self._waiting: Timer | None = None
 
     def compose(self) -> ComposeResult:
         """Put the ending and the figures over the stocks, and the reasons under them."""
         yield Static("", id="headline", classes="title", markup=False)
         yield Solving(self._process)
         yield Static("", id="figures", markup=False)
-        yield Static(STOCKS_HEAD, id="stocks-head", markup=False)
+        yield Static("", id="stocks-head", markup=False)
         yield StockList(id="stocks")
+        yield Static("", id="tidy", markup=False)
         yield Static("", id="stock-words", markup=False)
         with VerticalScroll(id="reasons"):
             yield Static("", id="reasons-words", markup=False)
@@ -97,21 +103,34 @@ class AnswerSide(Vertical):
         return self.query_one(StockList)
 
     def begin_solving(self) -> None:
-        """Show that an answer is on its way; the figures still belong to the previous brief."""
-        self.query_one("#headline", Static).update("Solving …")
+        """Show that an answer is on its way, if it takes more than a moment: till then what stands there stays."""
+        self._end_waiting()
+        self._waiting = self.set_timer(BUSY_AFTER_S, lambda: self._head("Solving …"))
 
-    def show_none(self, words: str) -> None:
-        """Show why there is no answer."""
+    def _end_waiting(self) -> None:
+        if self._waiting is not None:
+            self._waiting.stop()
+        self._waiting = None
+
+    def _head(self, words: str) -> None:
+        """Show how it ended, in the one line there is for it."""
+        self._end_waiting()
+        self.query_one("#headline", Static).update(words, layout=False)
+
+    def show_none(self, words: str, hint: str = "") -> None:
+        """Show why there is no answer, and perhaps what could be done."""
         self._answer = None
-        self.query_one("#headline", Static).update(words)
-        for name in ("#figures", "#reasons-words"):
-            self.query_one(name, Static).update("")
+        self._head(words)
+        self.query_one("#tidy", Static).update("", layout=False)
+        for name, text in (("#figures", ""), ("#reasons-words", hint)):
+            self.query_one(name, Static).update(text)
 
     def show(self, answer: Answer, called: str = "", minded: Sequence[Caution] = (), short: Sequence[str] = ()) -> None:
         """Show an answer, or a plan under the name `called`, with its cautions and which barrels are `short` now."""
         self._answer, self._rules, self._minded, self._short = answer, [], minded, short
-        self.query_one("#headline", Static).update(headline(answer, self._units, called))
+        self._head(headline(answer, self._units, called))
         self._show_figures(answer)
+        self.query_one("#tidy", Static).update(tidy_line(answer, self._units), layout=False)
         self._show_reasons()
         self.query_one("#reasons").scroll_home(animate=False)
 
@@ -130,7 +149,8 @@ class AnswerSide(Vertical):
         box.update(figures(answer, self._units, box.size.width))
 
     def on_resize(self) -> None:
-        """Wrap the figures again."""
+        """Wrap the figures and set the head of the stocks again."""
+        self.query_one("#stocks-head", Static).update(stocks_head(self.stocks.size.width), layout=False)
         if self._answer is not None:
             self._show_figures(self._answer)
 
@@ -154,4 +174,14 @@ class AnswerSide(Vertical):
         row = self.stocks.current
         none = "No barrel or tank holds anything to blend." if self._are_listed else ""
         text = none if row is None else stock_words(row, self._units)
-        self.query_one("#stock-words", Static).update(text)
+        self.query_one("#stock-words", Static).update(text, layout=False)
+
+    @property
+    def copied(self) -> str:
+        """The plan: how it ended, its draws and figures, and what holds it back."""
+        if self._answer is None:
+            return ""
+        drawn = [stock_line(row, self._units, _COPIED) for row in self.stocks.rows if row.litres is not None]
+        ended = str(self.query_one("#headline", Static).content)
+        lines = [ended, *drawn, figures(self._answer, self._units, _COPIED), *reasons(self._answer, self._units)]
+        return "\n".join(line.strip() for line in lines)

@@ -17,15 +17,24 @@ def plan_rows(plans: Sequence[Answer], units: Units) -> list[CompareRow]:
     """Compare plans, the best first: how much worse and how different each is, its draws, its figures."""
     best = plans[0]
     distances = [None if plan is best else distance(best, plan) for plan in plans]
-    lies_behind = [None if plan is best else behind(best, plan) for plan in plans]
+    lies_behind = [None if plan is best and not _has_price(plan) else behind(best, plan) for plan in plans]
     return [
         CompareRow("worse by", tuple(_percent(each, units, digits=1) for each in lies_behind)),
         CompareRow("draws differing", tuple(_percent(each, units, digits=0) for each in distances)),
+        CompareRow("part full", tuple(_count(plan.part_full) for plan in plans)),
         CompareRow(f"Draws, {unit_words('litres', units)}"),
         *_draw_rows(plans, units),
         CompareRow("Figures"),
         *_figure_rows([plan.blend for plan in plans], units),
     ]
+
+
+def _has_price(plan: Answer) -> bool:
+    return plan.price_of_tidiness is not None and bool(plan.price_of_tidiness.price)
+
+
+def _count(count: int | None) -> str:
+    return NOTHING if count is None else str(count)
 
 
 def glass_rows(glasses: Sequence[BenchGlass], units: Units) -> list[CompareRow]:

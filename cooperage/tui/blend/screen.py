@@ -7,13 +7,14 @@ from textual.binding import BindingType
 
 from cooperage.blending.brief.brief import load_brief
 from cooperage.blending.pour.glass import TastedGlass, plan_of_glass
-from cooperage.blending.typed_brief import format_brief, toggled
+from cooperage.blending.typed_brief import toggled
 from cooperage.book.declared import acts
 from cooperage.book.declared.from_text import BadField
 from cooperage.errors import CooperageError
 from cooperage.tui.blend.answer_side import StockList
 from cooperage.tui.blend.bench import BenchScreen, FromBench, pick_glass
 from cooperage.tui.blend.files import BriefFile, save_as
+from cooperage.tui.blend.last import LastBrief
 from cooperage.tui.blend.others import OthersScreen, Plans
 from cooperage.tui.blend.pour import Poured, ask_to_pour, has_tanks
 from cooperage.tui.blend.solved import SolvedBrief
@@ -21,9 +22,6 @@ from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.dialogs import Shown
 from cooperage.tui.shared.line_list import LineList
-
-_KEPT = {"share": "shares", "mixing": "mixing rules", "price_per_l": "prices", "slack": "slack"}
-"""What a file of a brief may hold beside the fields, as text."""
 
 
 class BlendScreen(SolvedBrief):
@@ -49,10 +47,11 @@ class BlendScreen(SolvedBrief):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """A plan is poured, compared and tasted only while it answers the brief as it stands."""
-        has_plan = self._answer is not None and bool(self._answer.draws)
+        plan = self._answer
+        has_plan = plan is not None and bool(plan.draws)
         match action:
             case "pour":
-                return has_plan and has_tanks(self.desk.cellar)
+                return plan is not None and has_plan and has_tanks(self.desk.cellar, plan)
             case "others" | "bench":
                 return has_plan
             case "stop":
@@ -105,13 +104,7 @@ class BlendScreen(SolvedBrief):
         except CooperageError as error:
             self.refuse(error)
             return
-        self._began_from, self._path, self._stand_on = brief, str(path), ""
-        self._brief_side.set_texts(format_brief(brief, self.units))
-        kept = ", ".join(words for key, words in _KEPT.items() if key in brief)
-        self._brief_side.set_title(
-            f"Brief: {path.stem.replace('_', ' ')}",
-            f"and {kept} as in the file" if kept else "",
-        )
+        self.open_brief(LastBrief(brief, str(path)))
         self.show_message(f"Opened {path}")
 
     def action_save(self) -> None:

@@ -1,6 +1,7 @@
 """The solving half of the blend screen: the brief as it is typed, its answer, and the plan in hand."""
 
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 from textual.app import ComposeResult
@@ -9,27 +10,40 @@ from textual.timer import Timer
 
 from cooperage.blending.answer.answer import Answer
 from cooperage.blending.answer.compared import RuleCost
-from cooperage.blending.from_cellar import pool_of
-from cooperage.blending.handed_over import rule_costs, solve
+from cooperage.blending.brief.brief import read_brief
+from cooperage.blending.brief.saved import toml_of
+from cooperage.blending.from_cellar import avoiding_part_full, avoids_part_full, pool_of, with_any
+from cooperage.blending.handed_over import rule_costs, solve, solve_tidily
 from cooperage.blending.own_process import OwnProcess
 from cooperage.blending.pour.short import short_now, short_words
 from cooperage.blending.pour.tank import plan_cautions
+from cooperage.blending.stocks.near import Near, near_limits
 from cooperage.blending.stocks.pool import Stocks
-from cooperage.blending.typed_brief import parse_brief
+from cooperage.blending.typed_brief import format_brief, parse_brief
 from cooperage.book import Cellar
 from cooperage.book.declared.from_text import BadField
 from cooperage.errors import CooperageError
 from cooperage.tasting.vessels import VesselScore, last_scores, on_one_scale
 from cooperage.tui.blend.answer_side import AnswerSide
 from cooperage.tui.blend.brief_side import BriefSide
+from cooperage.tui.blend.last import LastBrief, keep_last, last_brief_path, load_last
 from cooperage.tui.blend.others import Plans
 from cooperage.tui.blend.solving import TIME_LIMIT_S, Solving
 from cooperage.tui.blend.words import stock_rows
+from cooperage.tui.keys import pressed
 from cooperage.tui.shared.bars import StatusLine
 from cooperage.tui.shared.cellar_screen import CellarScreen
 
 PAUSE_S = 0.35
 """How long nothing is typed before the brief is solved."""
+
+
+TIDY_LIMIT_S = 5.0
+MOMENT_S = 0.2
+"""How long a plan with fewer part-full barrels is waited for before the best one is shown."""
+_KEPT = {"share": "shares", "mixing": "mixing rules", "price_per_l": "prices", "slack": "slack"}
+"""What a file of a brief may hold beside the fields, as text."""
+_HINT = f"Or press {pressed('open')} to open a brief that was saved, or one that came with Cooperage."
 
 
 class SolvedBrief(CellarScreen):
@@ -47,17 +61,42 @@ class SolvedBrief(CellarScreen):
         self._waiting: Timer | None = None
         self._process = OwnProcess()
         self._stand_on: str | None = None
+        self._is_tidying = False
+        self._shows_best: Timer | None = None
 
     def compose_body(self) -> ComposeResult:
         """The two sides."""
         with Horizontal(id="sides"):
-            yield BriefSide(self.units)
+            yield BriefSide(self.units, self._as_toml)
             yield AnswerSide(self.units, self._process)
 
     def on_mount(self) -> None:
-        """Begin with the litres, and have a solver ready by the time they are typed."""
-        self._brief_side.begin()
-        self._process.warm()
+        """Begin with the last brief of this person here; without one, with the litres."""
+        last = load_last(self._last_path)
+        if last is None:
+            self._brief_side.begin()
+            return
+        self.open_brief(last)
+        self.set_focus(self._answer_side.stocks)
+
+    @property
+    def _last_path(self) -> Path:
+        book = self.desk.book
+        return last_brief_path(str(book.file.resolve()) if book.file else book.name, self.desk.hand)
+
+    def open_brief(self, opened: LastBrief) -> None:
+        """Fill a brief in under its name."""
+        self._began_from, self._path, self._stand_on = opened.brief, opened.path, ""
+        self._brief_side.set_texts(format_brief(opened.brief, self.units))
+        kept = ", ".join(words for key, words in _KEPT.items() if key in opened.brief)
+        name = Path(opened.path).stem.replace("_", " ") if opened.path else ""
+        self._brief_side.set_title(f"Brief: {name}" if name else "Brief", f"and {kept} as in the file" if kept else "")
+
+    def _as_toml(self) -> str:
+        try:
+            return toml_of(self._typed_brief())
+        except BadField:
+            return ""
 
     def on_unmount(self) -> None:
         """Leave no solver behind."""
@@ -102,6 +141,8 @@ class SolvedBrief(CellarScreen):
 
     def _solve_soon(self) -> None:
         self._drop_answer()
+        if self._brief_side.texts["litres"].strip():
+            self._process.warm()  # a solver is there by the time the rest is typed
         if self._waiting is not None:
             self._waiting.stop()
         self._waiting = self.set_timer(PAUSE_S, self._solve)
@@ -109,13 +150,14 @@ class SolvedBrief(CellarScreen):
     def _drop_answer(self) -> None:
         """Drop an answer that belongs to an older brief or cellar: it can no longer be poured."""
         self._answer, self._plans = None, None
+        self._end_tidying()
         self._solving.stop()
         self.refresh_bindings()
 
     @property
     def is_waiting(self) -> bool:
         """Return True while the answer to what is typed is still to come."""
-        return self._waiting is not None or self._solving.is_solving
+        return self._waiting is not None or self._solving.is_solving or self._is_tidying
 
     def _typed_brief(self) -> dict[str, Any]:
         return parse_brief(self._brief_side.texts, self.units, self._began_from, self._names)
@@ -126,18 +168,18 @@ class SolvedBrief(CellarScreen):
         if stocks is None:
             return  # they are being read, and solved over once they are there
         if not self._brief_side.texts["litres"].strip():
-            self._answer_side.show_none("Type the volume wanted.")
+            self._answer_side.show_none("Type the volume wanted.", _HINT)
             self._show_rows()
             return
         try:
-            brief = self._typed_brief()
+            brief = avoiding_part_full(self._typed_brief())
         except BadField as error:
             self._answer_side.show_none("The brief is not understood yet.")
             self.refuse(error)
             return
         self._answer_side.begin_solving()
         self._solving.begin(
-            lambda process: process.begin(solve, stocks, brief, TIME_LIMIT_S),
+            lambda process: process.begin(solve, stocks, with_any(brief), TIME_LIMIT_S),
             lambda came: self._take_outcome(brief, came),
             TIME_LIMIT_S,
         )
@@ -151,8 +193,37 @@ class SolvedBrief(CellarScreen):
             return
         if self.query_one(StatusLine).has_class("refused"):
             self.show_message("")
-        self._plans = Plans(brief, came)
-        self._show_plan(brief, came)
+        keep_last(self._last_path, LastBrief(self._typed_brief(), self._path))
+        if avoids_part_full(brief) and came.part_full:
+            self._tidy(brief, came)
+        else:
+            self._show_best(brief, came)
+
+    def _tidy(self, brief: dict[str, Any], best: Answer) -> None:
+        """Look for a plan that leaves fewer barrels part full; show the best one if that takes more than a moment."""
+        stocks = self._stocks
+        if stocks is None:
+            return
+        self._is_tidying = True
+        self._shows_best = self.set_timer(MOMENT_S, lambda: self._show_plan(brief, best))
+        self._plans = Plans(brief, best)
+
+        def tidied(came: Answer | CooperageError) -> None:
+            self._end_tidying()
+            self._show_best(brief, best if isinstance(came, CooperageError) else came)
+
+        self._solving.begin(
+            lambda process: process.begin(solve_tidily, stocks, brief, best, TIDY_LIMIT_S), tidied, None
+        )
+
+    def _end_tidying(self) -> None:
+        if self._shows_best is not None:
+            self._shows_best.stop()
+        self._is_tidying, self._shows_best = False, None
+
+    def _show_best(self, brief: dict[str, Any], best: Answer) -> None:
+        self._plans = Plans(brief, best)
+        self._show_plan(brief, best)
         self._cost_rules()
 
     def _show_plan(self, brief: dict[str, Any], plan: Answer, called: str = "") -> None:
@@ -185,5 +256,14 @@ class SolvedBrief(CellarScreen):
         texts = self._brief_side.texts
         rules = {tag.upper(): rule for rule in ("must", "never") for tag in texts[rule].replace(",", " ").split()}
         rules = {tag: rules[tag.upper()] for tag in self._names if tag.upper() in rules}
-        rows = stock_rows(self._answer, self.desk.cellar, self._names, self._scores, rules)
+        rows = stock_rows(self._answer, self.desk.cellar, self._names, self._scores, rules, self._near())
         self._answer_side.show_rows(rows)
+
+    def _near(self) -> dict[str, Near]:
+        """Return how near each stock is to the limits, as far as they are understood."""
+        if self._stocks is None:
+            return {}
+        try:
+            return near_limits(self._stocks, read_brief(self._typed_brief()))
+        except CooperageError:
+            return {}

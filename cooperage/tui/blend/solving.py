@@ -6,6 +6,7 @@ from typing import TypeVar
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal
+from textual.timer import Timer
 from textual.widgets import Label, ProgressBar
 
 from cooperage.blending.own_process import OwnProcess, Run, SolverEnded, Stopped
@@ -34,6 +35,7 @@ class Solving(Horizontal):
         self._turn = 0
         self._began = 0.0
         self._seconds: float | None = None
+        self._looks: Timer | None = None
 
     def compose(self) -> ComposeResult:
         """Show how much of the time has passed, and how to stop."""
@@ -41,8 +43,8 @@ class Solving(Horizontal):
         yield Label("", markup=False)
 
     def on_mount(self) -> None:
-        """Look at the clock now and then."""
-        self.set_interval(_LOOKS_EVERY_S, self._look)
+        """Look at the clock now and then, while there is something to wait for."""
+        self._looks = self.set_interval(_LOOKS_EVERY_S, self._look, pause=True)
 
     @property
     def is_solving(self) -> bool:
@@ -98,6 +100,8 @@ class Solving(Horizontal):
         return was_solving
 
     def _look(self) -> None:
+        if self._looks is not None:
+            (self._looks.pause if self._seconds is None else self._looks.resume)()
         elapsed = monotonic() - self._began
         was_long, is_long = self.is_long, self._seconds is not None and elapsed >= BUSY_AFTER_S
         self.display = is_long
