@@ -404,12 +404,12 @@ class RoundsScreen(CellarScreen):
         if self._stop is not None:
             self.open_page(self._stop.tag)
 
-    def struck(self, entry: Entry) -> None:
+    def struck(self, entry: Entry, count: int = 1) -> None:
         """Go back to the stop whose entry was struck."""
         index = index_of_tag(self._stops, entry.vessel or "")
         if index is not None:
             self._walk_to(index)
-        super().struck(entry)
+        super().struck(entry, count)
 
     # --- a sheet that was walked on paper ---------------------------------------------------------------------------
 
