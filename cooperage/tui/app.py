@@ -98,7 +98,7 @@ class CooperageApp(App[None]):
     CSS_PATH = "style.tcss"
     ENABLE_COMMAND_PALETTE = False
     MODES: ClassVar = {page.name: page.make for page in PAGES}
-    DEFAULT_MODE = "rounds"
+    DEFAULT_MODE = "today"
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("keys", "help(False)"),
         bound("all", "everything"),

@@ -118,7 +118,7 @@ async def test_ctrl_c_ends_the_front_and_its_sessions(demo_file: Path, tmp_path:
             assert page.status == 200
         here = f"http://localhost:{port}"
         async with session.ws_connect(f"{here}/ws", headers={"Origin": here}) as socket:
-            await Browser(socket).until("stops to do")
+            await Browser(socket).until("Look first")
             front.send_signal(signal.SIGINT)
             while (await asyncio.wait_for(socket.receive(), 60)).type is aiohttp.WSMsgType.BINARY:
                 pass
