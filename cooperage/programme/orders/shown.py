@@ -63,6 +63,8 @@ def _own(order: Order, units: Units) -> dict[str, str]:
 
 
 def _values(order: Order, own: Texts, units: Units) -> list[str]:
+    if rate := rate_in(order.kind, own):
+        return [rate]
     said = read_fields(order.kind, {**order.texts, **own})
     named = [declared.name for declared, face in faces(KINDS[order.kind]) if face.name in own]
     return [value_words(order.kind, said, name, units) for name in named]

@@ -132,6 +132,16 @@ class SeveralForm(ActForm):
         required = [face.name for declared, face in faces(self._kind) if is_required(declared)]
         return {self._figure} if all(given.get(n) or n in (self.LISTS, self._figure) for n in required) else set()
 
+    def _go_on(self) -> None:
+        """After a choice, go to the next field that is needed or proposed; then to the vessels, where Enter writes."""
+        rows = {row.field.name: row for row in self.query(FieldRow)}
+        proposed = rows.get(self._kind.proposed)
+        if proposed is not None and not proposed.text:
+            proposed.take_focus()
+        else:
+            self.set_focus(self._lines)
+        super()._go_on()
+
     @property
     def _lines(self) -> VesselLines:
         return self.query_one(VesselLines)

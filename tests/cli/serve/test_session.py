@@ -62,7 +62,9 @@ async def test_an_entry_is_written_only_with_the_key(demo_file: Path, tmp_path: 
 
         async with client.ws_connect("/ws?width=80&height=24", headers=own) as socket:
             browser = Browser(socket)
-            await browser.until(r"^ B-\d+  top with")
+            await browser.until("F3 rounds")
+            await browser.send("stdin", "\x1bOR")
+            await browser.until(r"^ B-\d+  top\b")
             assert "cooperage" in command_lines()
             assert "secret-place" not in command_lines()
             nonsense: Any
