@@ -102,18 +102,27 @@ class SeveralForm(ActForm):
         return COMMON_FIELDS
 
     def on_mount(self) -> None:
-        """Begin at the first field that is needed, else at the vessels; work out what comes to each."""
-        rows = list(self.query(FieldRow))
-        first = next((row for row in rows if row.field.name in self._needed and not row.text), None)
-        if first is not None:
-            first.take_focus()
-        elif self._figure in self._optional_figure() or not rows:
-            self.set_focus(self._lines)
-        else:
-            next((row for row in rows if not row.text), rows[0]).take_focus()
-        self._show_choice()
+        """Share out the room; work out what comes to each vessel."""
         self._share_room()
         self.work_out()
+
+    def begin(self) -> None:
+        """Begin at the first field that is needed, else at the vessels."""
+        self._go_to_needed(with_figure=not self._kind.proposed)
+
+    def _go_to_needed(self, *, with_figure: bool) -> None:
+        """Go to the first empty field that is needed, the figure for all of them if asked; else to the vessels."""
+        wanted = [*self._needed, *([self._figure] if with_figure and self._needs_figure and not self.each else [])]
+        rows = {row.field.name: row for row in self.query(FieldRow)}
+        empty = next((rows[name] for name in wanted if name in rows and not rows[name].text), None)
+        if empty is not None:
+            empty.take_focus()
+        else:
+            self.set_focus(self._lines)
+
+    @property
+    def _needs_figure(self) -> bool:
+        return any(is_required(declared) and face.name == self._figure for declared, face in faces(self._kind))
 
     def _share_room(self) -> None:
         """Give the vessels the lines that the fields and the rest leave; both scroll."""
@@ -126,21 +135,9 @@ class SeveralForm(ActForm):
         """Share out another height."""
         self._share_room()
 
-    def _optional_figure(self) -> set[str | None]:
-        """Return the figure if all that is needed is known: the lines are looked at first."""
-        given = self.texts
-        required = [face.name for declared, face in faces(self._kind) if is_required(declared)]
-        return {self._figure} if all(given.get(n) or n in (self.LISTS, self._figure) for n in required) else set()
-
     def _go_on(self) -> None:
-        """After a choice, go to the next field that is needed or proposed; then to the vessels, where Enter writes."""
-        rows = {row.field.name: row for row in self.query(FieldRow)}
-        proposed = rows.get(self._kind.proposed)
-        if proposed is not None and not proposed.text:
-            proposed.take_focus()
-        else:
-            self.set_focus(self._lines)
-        super()._go_on()
+        """After a choice, go to the next field that is needed; then to the vessels, where Enter writes."""
+        self._go_to_needed(with_figure=True)
 
     @property
     def _lines(self) -> VesselLines:

@@ -20,8 +20,8 @@ from cooperage.units import local_day
 _REASONS = ("not needed any more", "done already, and written", "ordered otherwise")
 
 
-def do_as_it_stands(screen: CellarScreen, order: Order) -> None:
-    """Do an order exactly as it is ordered; what the book asks back is asked."""
+def do_as_it_stands(screen: CellarScreen, order: Order, then: Callable[[], None]) -> None:
+    """Do an order exactly as it is ordered, then call `then`; what the book asks back is asked."""
     desk = screen.desk
 
     def work(sure: bool) -> Done:
@@ -31,6 +31,7 @@ def do_as_it_stands(screen: CellarScreen, order: Order) -> None:
     def done(result: Done) -> None:
         words = done_words(result.order, result.differences)
         screen.show_done(f"Written: {words}", [each.id for each in result.written])
+        then()
 
     desk.attempt(work, done, screen.refuse)
 

@@ -1,5 +1,6 @@
 """Today: the first look at the cellar; what is wrong stands first, then what was ordered, then the walk."""
 
+from dataclasses import replace
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -9,6 +10,7 @@ from textual.widgets import Static
 
 from cooperage.book import KINDS, Cellar, Written
 from cooperage.programme.orders.checked import Checked
+from cooperage.programme.orders.order import Order
 from cooperage.programme.orders.words import check_words, does_words
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.today.glance import Today, today_of
@@ -186,7 +188,16 @@ class TodayScreen(CellarScreen):
         if self.current_order is not None:
             from cooperage.tui.today.orders import do_as_it_stands
 
-            do_as_it_stands(self, self.current_order.order)
+            order = self.current_order.order
+            do_as_it_stands(self, order, lambda: self._drop(order))
+
+    def _drop(self, order: Order) -> None:
+        """Take an order that is done off the list at once, so that the next key is about the next."""
+        if self._today is not None:
+            left = tuple(each for each in self.orders if each.order.id != order.id)
+            self._today = replace(self._today, orders=left)
+            self._show_orders()
+            self._show_why()
 
     def action_withdraw(self) -> None:
         """Withdraw the order under the cursor."""
