@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from cooperage.book import Written
+from cooperage.book import Act, Written
 from cooperage.book.declared.acts import KINDS, faces, figure_of
 from cooperage.book.declared.fields import Holds
 from cooperage.book.declared.places import OUTSIDE_IDS
@@ -38,14 +38,14 @@ def figures_words(written: Mapping[str, Written], units: Units = DEFAULT) -> str
     return whole if len(moved) == 1 else f"{whole} ({each})"
 
 
-def own_figure(written: Written, units: Units = DEFAULT) -> str:
+def own_figure(act: Act, written: Written | None = None, units: Units = DEFAULT) -> str:
     """Return the figure that a vessel has of its own in an act on several: litres moved, an amount, a value."""
-    kind, said = KINDS[written.act.kind], words_of(written.act)
+    kind, said = KINDS[act.kind], words_of(act)
     found = [(declared.name, face) for declared, face in faces(kind) if face == figure_of(kind)]
     if not found or found[0][1].choices:
         return ""
     name, face = found[0]
-    ml = main_ml(written)
+    ml = None if written is None else main_ml(written)
     if face.holds is Quantity.VOLUME and face.moved and ml is not None:
         return show(Quantity.VOLUME, ml, units)
     return "" if said.get(name) is None else value_words(kind.kind, said, name, units)

@@ -20,6 +20,7 @@ from cooperage.programme.several.wanted import Ground, Wanted, list_field, vesse
 from cooperage.programme.together import AskedTogether, write_one
 from cooperage.units import DEFAULT, Quantity, Units, counted, show
 
+_MOST_FIGURES = 4
 BY_HAND = "left out"
 """Why a vessel is left out that the person took off the list."""
 
@@ -137,6 +138,8 @@ class _Making:
     def _rehearsed(self, meant: Meant) -> ActSheet:
         """Try what is meant, all of it one after the other; what is refused is shown at its line."""
         if any(act.at is not None for act in meant.acts.values()):
+            for tag, act in meant.acts.items():
+                self._change(tag, figure=own_figure(act, units=self._units))
             return self._with(announced=self._announced(meant, {}, None), meant=meant)  # of the past: the writer checks
         written: dict[str, Written] = {}
         asked: list[AskedBack] = list(meant.doubts)
@@ -159,13 +162,13 @@ class _Making:
                 rehearsal.go_back(mark)
                 self._change(tag, refused=error.words(self._units))
             else:
-                self._change(tag, figure=own_figure(written[tag], self._units))
+                self._change(tag, figure=own_figure(act, written[tag], self._units))
 
     def _announced(self, meant: Meant, written: Mapping[str, Written], after: Cellar | None) -> str:
         """Return what would be written: "fill 8 barrels, 1790.0 L from T-1, which keeps 210.0 L"."""
         done = list(meant.acts.values())
         head = f"{done[0].label} {_counted([self._cellar[tag] for tag in meant.acts])}"
-        moved = [ml for each in written.values() if (ml := main_ml(each)) is not None]
+        moved = [ml for each in written.values() if (ml := main_ml(each)) is not None] or _volumes(done)
         ends = _ends(done)
         if moved and ends is not None:
             litres = show(Quantity.VOLUME, sum(moved), self._units)
@@ -200,6 +203,12 @@ def _ends(done: Sequence[Act]) -> tuple[str, str] | None:
     return None
 
 
+def _volumes(done: Sequence[Act]) -> list[int]:
+    """Return what acts that were not tried say they move [ml]; nothing where one of them leaves it open."""
+    volumes = [getattr(act, type(act).proposed, None) for act in done]
+    return [ml for ml in volumes if isinstance(ml, int)] if all(isinstance(ml, int) for ml in volumes) else []
+
+
 def _keeps(ends: tuple[str, str], after: Cellar, units: Units) -> str:
     preposition, tag = ends
     if tag not in after:
@@ -212,7 +221,7 @@ def _same_to_all(done: Sequence[Act], written: Mapping[str, Written], units: Uni
     """Return what is done to all of them alike, the vessels by their tags; with each figure where they differ."""
     kind = type(done[0])
     tags = shown_tags([str(getattr(act, "vessel", "")) for act in done])
-    figures = {expected_words(each, units) or own_figure(each, units) for each in written.values()}
+    figures = sorted({expected_words(each, units) or own_figure(each.act, each, units) for each in written.values()})
     said = [{name: value for name, value in words_of(act).items() if name != "vessel"} for act in done]
     if all(each == said[0] for each in said):
         return entry_words(not_yet(kind.kind, said[0], tags), units)
@@ -221,4 +230,5 @@ def _same_to_all(done: Sequence[Act], written: Mapping[str, Written], units: Uni
         for declared, face in faces(kind)
         if face.choices and said[0].get(declared.name)
     }
-    return f"{kind.label} {tags}: {', '.join([*alike.values(), *([] if len(figures) > 4 else sorted(figures))])}"
+    parts = [*alike.values(), *([] if len(figures) > _MOST_FIGURES else figures)]
+    return f"{kind.label} {tags}{': ' if parts else ''}{', '.join(parts)}"

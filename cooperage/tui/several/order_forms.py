@@ -3,6 +3,8 @@
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
+from textual.app import ComposeResult
+
 from cooperage.book import KINDS, Act
 from cooperage.book.declared.acts import figure_of, is_about_a_vessel
 from cooperage.book.declared.fields import Holds
@@ -84,8 +86,12 @@ class DoForm(SeveralForm):
         self._order = order
         self._ordered = {tag: own[name] for tag, own in order.each.items() if own.get(name)}
         texts = {field: text for field, text in order.texts.items() if field != self.LISTS}
-        title = f"order {order.number}: {order_words(order)}"
-        super().__init__(KINDS[order.kind], order.tags, texts, then, each=self._ordered, title=title)
+        super().__init__(KINDS[order.kind], order.tags, texts, then, each=self._ordered)
+
+    def compose(self) -> ComposeResult:
+        """Name the order in the person's units."""
+        self._title = f"order {self._order.number}: {order_words(self._order, self.desk.units)}"
+        yield from super().compose()
 
     def changes(self) -> tuple[dict[str, str], dict[str, dict[str, str]]]:
         """Return what is otherwise than ordered: fields, and the figures of single vessels by tag."""

@@ -183,8 +183,12 @@ class Desk:
 
         `then` is given the entry and how many were struck.
         """
-        with self.book.reading() as connection:
-            count = len(written_together(connection, entry.id))
+        try:
+            with self.book.reading() as connection:
+                count = len(written_together(connection, entry.id))
+        except CooperageError as error:
+            refused(error)
+            return
         question = f"{asks}\n\n{entry_line(entry, self.units)}\n\n{HOW_STRIKING_WORKS}"
 
         def strike_it(strike: Callable[[Book, acts.Strike], list[Written]]) -> None:

@@ -84,8 +84,11 @@ def test_a_field_that_is_needed_is_named(small: Book) -> None:
 def test_what_was_done_before_is_announced_without_being_tried(small: Book) -> None:
     """The writer checks it when it is written."""
     found = sheet(small, "treat", vessel="B-2,B-3", treatment="rinse", when="yesterday")
-    assert found.announced.startswith("treat")
+    assert found.announced == "treat B-2, B-3: rinsed"
     assert found.refused_at is None
+    found = sheet(small, "fill", {"B-3": {"volume": "20 L"}}, vessel="B-2,B-3", from_="T-1", volume="9 L", when="today")
+    assert [line.figure for line in found.lines] == ["9.0 L", "20.0 L"]
+    assert found.announced == "fill 2 barrels, 29.0 L from T-1"
 
 
 def test_the_last_of_a_tank_goes_only_so_far(small: Book) -> None:
