@@ -16,7 +16,7 @@ from cooperage.programme.search.query import BadQuery, find_vessels
 from cooperage.programme.upkeep.beginnings import missing
 from cooperage.programme.upkeep.shifting import shift
 from cooperage.tui.forms.upkeep_form import UpkeepForm
-from cooperage.tui.keys import bound
+from cooperage.tui.keys import bound, pressed
 from cooperage.tui.racks.cells import CHOSEN_MARK, DUE_MARK, legend
 from cooperage.tui.racks.layout import FreePlace, Spot
 from cooperage.tui.racks.map import RackMap
@@ -238,9 +238,17 @@ class RacksScreen(CellarScreen):
             self._choose([tag for tag in self._chosen if tag != standing.tag])
         else:
             self._choose([*self._chosen, standing.tag])
+        count, keys = len(self._chosen), pressed("keys")
+        marked = f"{count} marked: what is done now is done to all of them; {keys} lists the keys."
+        self.show_message(marked if count > 1 else "")
 
     def action_unmark(self) -> None:
         """Take all marks away."""
+        self._choose([])
+        self.show_message("")
+
+    def _forget_marks(self) -> None:
+        """Take the marks away after what was done to them, and leave what the answer says of it."""
         self._choose([])
 
     def _choose(self, tags: list[str]) -> None:
@@ -250,11 +258,11 @@ class RacksScreen(CellarScreen):
 
     def action_form(self, kind: str) -> None:
         """Ask for an entry on what is in hand."""
-        open_act(self, kind, self.in_hand, self.action_unmark)
+        open_act(self, kind, self.in_hand, self._forget_marks)
 
     def action_order(self) -> None:
         """Write an order for what is in hand."""
-        open_order(self, self.in_hand, self.action_unmark)
+        open_order(self, self.in_hand, self._forget_marks)
 
     def action_upkeep(self) -> None:
         """Change the intervals and limits of the vessel in hand."""

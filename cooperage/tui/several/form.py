@@ -209,6 +209,9 @@ class SeveralForm(ActForm):
 
     def announced(self, sheet: ActSheet) -> str:
         """Return what Enter would do, or what stands in the way."""
+        rows = [row for row in self.query(FieldRow) if row.field.name in self._needed and not row.text]
+        if rows:
+            return f"{rows[0].field.label}: still needed"
         if sheet.announced and sheet.refused_at is None:
             return f"{self.WRITES}  {sheet.announced}{f'. Asks: {sheet.asked}' if sheet.asked else ''}"
         return self._missing_words(sheet.missing) if sheet.missing else sheet.first_words

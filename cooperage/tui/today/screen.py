@@ -22,7 +22,7 @@ from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.today.words import head_line, last_line, order_line, orders_head, sign_line, walk_lines
 from cooperage.units import local_day
 
-_MOST_ORDERS, _OTHER_LINES = 12, 17
+_MOST_ORDERS, _OTHER_LINES = 12, 18
 """Most lines of orders in view, and what else the page takes at least, the first of what is wrong too."""
 
 
@@ -99,6 +99,8 @@ class TodayScreen(CellarScreen):
         nothing = "" if found else f"   {missing(self.desk.cellar) or 'Nothing is wrong.'}"
         self.query_one("#today-head", Static).update(head_line(today) + nothing)
         self._show_orders()
+        if not found and self.orders and self.focused is self._list:
+            self.set_focus(self._order_list)
         self.query_one("#walk-ahead", Static).update("\n".join(walk_lines(today, self.units)))
         self.query_one("#last-entry", Static).update(last_line(today, self.units), layout=False)
         self._show_why()

@@ -115,6 +115,7 @@ async def test_marked_ones_are_done_and_the_marks_are_gone(opened: Any, press: A
         screen.query_one(RackMap).go_to("B-001")
         await press(pilot, " ", "s", "50 ml", "enter")
         assert chosen(pilot) == []
+        assert shown(pilot, StatusLine).startswith("Written: sample B-003, B-001")
     assert [(entry.kind, entry.vessel) for entry in newest(2)] == [("sample", "B-001"), ("sample", "B-003")]
 
 
@@ -190,7 +191,9 @@ async def test_what_cannot_be_done_to_some_is_done_to_the_others(opened: Any, pr
         for tag in ("E-01", "B-001", "E-02"):
             screen.query_one(RackMap).go_to(tag)
             await press(pilot, " ")
+        assert shown(pilot, StatusLine).startswith("3 marked: what is done now is done to all of them")
         await press(pilot, "f")
+        assert shown(pilot, "#announced") == "from: still needed"
         assert shown(pilot, ".title") == "fill: E-01, E-02; not B-001"
         await press(pilot, "escape", "escape", "q", "e-0", "enter", "t")
         assert pilot.app.screen is screen
