@@ -120,7 +120,7 @@ def test_a_second_look_needs_no_arrays(
     assert "numpy" not in loaded_by(look)
 
 
-OTHERS = ("racks", "barrel", "blend", "book", "lots", "losses", "tasting")
+OTHERS = ("rounds", "racks", "barrel", "blend", "book", "lots", "losses", "tasting")
 OTHER_SCREENS = {f"cooperage.tui.{name}.screen" for name in OTHERS}
 OPENED = """
 from cooperage.book import Book
@@ -129,7 +129,7 @@ from cooperage.tui.app import CooperageApp
 async def leave(pilot):
     await pilot.app.workers.wait_for_complete()
     await pilot.pause()
-    assert "stops to do" in str(pilot.app.screen.query_one("#walk").render())
+    assert "Walk" in str(pilot.app.screen.query_one("#walk-ahead").render())
     pilot.app.exit()
 book = Book.open({path!r})
 CooperageApp(book, Settings(hand="Ada")).run(headless=True, auto_pilot=leave)
@@ -139,16 +139,16 @@ book.close()
 
 @pytest.mark.slow
 def test_the_screen_opens_without_what_other_screens_need(demo_file: Path, tmp_path: Path) -> None:
-    """The rounds of the demo come up, and each other screen is left until it is first shown, with all it needs."""
+    """Today of the demo comes up, and each other screen is left until it is first shown, with all it needs."""
     cellar = shutil.copy(demo_file, tmp_path / "cellar.db")
     loaded = loaded_by(OPENED.format(path=str(cellar)))
-    assert {"textual", "cooperage.tui.rounds.screen"} <= loaded
+    assert {"textual", "cooperage.tui.today.screen"} <= loaded
     assert not loaded & ({"scipy", "pandas", "openpyxl", "alembic", "plotext"} | OTHER_SCREENS)
 
 
 def test_the_screens_modules_are_light() -> None:
     """The program's screens load neither SciPy nor pandas nor the charts before one is shown that needs them."""
-    loaded = loaded_by("import cooperage.tui.app, cooperage.tui.rounds.screen")
+    loaded = loaded_by("import cooperage.tui.app, cooperage.tui.today.screen")
     assert not loaded & ({"scipy", "pandas", "openpyxl", "alembic", "plotext"} | OTHER_SCREENS)
 
 

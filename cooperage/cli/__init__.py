@@ -41,7 +41,7 @@ _ROOMS = {
     ),
     "today": (
         "look.today",
-        "Show the day at a glance: what is wrong, worst first, the walk by room, what to carry, the last entry.",
+        "Show the day at a glance: what is wrong, the orders, the walk by room, what to carry, the last entry.",
     ),
     "find": ("look.find", "Find vessels, lots, bottlings, flights, and entries by the words of their notes."),
     "signs": ("look.signs", "Show warnings: leaks, low sulphite, climbing acidity, odd dips, forgotten empties."),

@@ -13,7 +13,7 @@ from cooperage.book.errors import AlreadyThere
 from cooperage.exchange.tables.cells import Clock, show_cell
 from cooperage.exchange.tables.columns import ORDERS
 from cooperage.exchange.tables.sheets import Row
-from cooperage.programme.orders.kept import as_row, insert_order, next_number, orders_in
+from cooperage.programme.orders.kept import as_row, insert_order, kept_orders, next_number
 from cooperage.programme.orders.order import Order, OrderState
 
 _LISTS = {"texts": "fields", "each": "of_each"}
@@ -24,7 +24,7 @@ class Orders:
 
     def __init__(self, session: Writing, clock: Clock) -> None:
         self._session, self._clock = session, clock
-        self._there = {order.id: order for order in orders_in(session.connection)}
+        self._there = {order.id: order for order in kept_orders(session.connection)}
 
     def add(self, row: Row) -> bool:
         """Write an order; return whether it was new. One whose number another bears is given the next.
@@ -83,7 +83,7 @@ def _are_texts(found: object, *, of_each: bool) -> bool:
 
 def show_orders(connection: Connection) -> Iterator[dict[str, str]]:
     """Yield the cells of every order, in the sequence in which they are to be done."""
-    for order in orders_in(connection):
+    for order in kept_orders(connection):
         values = as_row(order)
         values |= {name: json.dumps(values[name], ensure_ascii=False) for name in _LISTS}
         values["entries"] = " ".join(order.entries)

@@ -108,7 +108,7 @@ class CooperageApp(App[None]):
     ENABLE_COMMAND_PALETTE = False
     SCREENS: ClassVar = {page.name: page.make for page in PAGES}
     MODES: ClassVar = {page.name: page.name for page in PAGES}
-    DEFAULT_MODE = "rounds"
+    DEFAULT_MODE = "today"
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("keys", "help(False)"),
         bound("all", "everything"),

@@ -195,6 +195,8 @@ def walk(cellar: Path, size: tuple[int, int], folder: Path, *, colours: bool, hu
     words = ["-c", "from cooperage.cli import main\nmain()", "--cellar", str(cellar)]
     tags, seconds = _tags(), []
     with running(words, size, folder, colours=colours) as terminal:
+        terminal.until("F3 rounds")
+        terminal.type("f3")
         terminal.until("stops to do")
         terminal.until(rf"(?m)^ {tags[0]} › ")
         terminal.waits()

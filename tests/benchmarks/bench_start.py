@@ -1,7 +1,7 @@
 """What it costs to start: CPU seconds of whole processes, all taking turns in one run, as ratios to a bare start.
 
 Commands against an interpreter that imports click; the screen against one that imports textual.app: its modules, and
-the whole program in a terminal of 120 by 40, until its frame is drawn and until it lists the stops of the day.
+the whole program in a terminal of 120 by 40, until its frame is drawn and until the day is looked over.
 As where it is installed, modules come compiled: the first turn compiles them into a folder of its own, whatever the
 environment says of bytecode, and is not counted. What a look learns of a cellar is kept, as on a person's computer;
 `log top` writes into a cellar of its own, and the first look after a write, which learns, has lines of its own.
@@ -37,7 +37,7 @@ BUDGETS = {
     f"blend solve --brief {next(demo_folder().rglob('winter_bottling.toml'))}": 22.0,
 }
 MODULES_BUDGET = 4.0
-DRAWN = {"the frame on the screen": (b"Ctrl+P", 4.0), "the stops on the screen": (b"stops to do", 4.0)}
+DRAWN = {"the frame on the screen": (b"Look first", 4.0), "the day on the screen": (b"Last entry", 4.0)}
 """What has been drawn when the screen is up so far, and how much it may cost."""
 
 
@@ -94,7 +94,7 @@ def main() -> None:
         starts: dict[str, Callable[[], float]] = {
             CLICK: partial(cpu_seconds, CLICK),
             TEXTUAL: partial(cpu_seconds, TEXTUAL),
-            "the screen's modules": partial(cpu_seconds, "import cooperage.tui.app, cooperage.tui.rounds.screen"),
+            "the screen's modules": partial(cpu_seconds, "import cooperage.tui.app, cooperage.tui.today.screen"),
         }
         starts |= {name: partial(cpu_seconds_until, shown, cellar) for name, (shown, _) in DRAWN.items()}
         of_words = {words: written if words.startswith("log") else cellar for words in BUDGETS}

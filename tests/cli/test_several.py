@@ -103,9 +103,10 @@ def test_an_order_from_beginning_to_end(demo: "Cooperage") -> None:
     [closed] = demo.json("orders", "--done")
     assert (closed["state"], len(closed["entries"]), closed["struck_since"]) == ("done", 1, False)
     demo.run("log", "strike", "last", "--sure")
-    assert "struck since" in demo.run("orders", "--done").stdout
+    assert "done before, and struck" in demo.run("orders").stdout
+    assert demo.json("orders", "withdraw", "1", "--why", "late")["state"] == "withdrawn"
     status, line = demo.refuses("orders", "withdraw", "1", "--why", "late")
-    assert (status, line) == (1, "cooperage: order 1 is done already; write a new one")
+    assert (status, line) == (1, "cooperage: order 1 is withdrawn already; write a new one")
 
 
 def test_an_order_shows_its_caution_before_it_is_written(demo: "Cooperage") -> None:

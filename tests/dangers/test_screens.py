@@ -55,6 +55,7 @@ async def test_every_danger_of_a_stop_is_on_its_card(cellar: Path) -> None:
     stops = stops_of(rounds(book.cellar()), open_walk(book), book.cellar())
     app = CooperageApp(book, Settings(hand="Ada"))
     async with app.run_test(size=(80, 24)) as pilot:
+        await app.switch_mode("rounds")
         for name, (tag, task) in STOPS.items():
             (stop,) = [stop for stop in stops if stop.tag == tag and task in stop.all_tasks]
             assert "! " in stop_line(stop, 80, DEFAULT).plain, name

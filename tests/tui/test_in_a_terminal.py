@@ -35,6 +35,8 @@ def read_book(path: Path) -> Any:
 def top_ten(terminal: Any) -> list[tuple[str, str, int]]:
     """Top ten barrels from the rounds, number and Enter each; pass over what is no topping."""
     topped: list[tuple[str, str, int]] = []
+    terminal.until("F3 rounds")
+    terminal.type("f3")
     terminal.until(r"stops to do")
     while len(topped) < 10:
         seen = terminal.until(r"(B-\d+): (\w|SO2).*(\n.*)*\n (B-\d+) › ")

@@ -61,7 +61,8 @@ async def test_no_screen_draws_what_a_terminal_obeys(poisoned: Any, press: Any, 
     """Each screen at 80 by 24, its help, and what its keys open."""
     app = CooperageApp(poisoned, Settings(hand=f"Ada{POISON}"))
     async with app.run_test(size=(80, 24)) as pilot:
-        await app.switch_mode(page)
+        if app.current_mode != page:
+            await app.switch_mode(page)
         await press(pilot)
         seen = drawn(pilot)
         for keys in [("f1",), ("ctrl+z",), ("ctrl+p",), ("/",), *DIALOGS[page]]:

@@ -28,6 +28,8 @@ from cooperage.tui.forms.settings_forms import FactsForm, SettingsForm
 from cooperage.tui.forms.upkeep_form import UpkeepForm
 from cooperage.tui.racks.shift_form import ShiftForm
 from cooperage.tui.rounds.when import When
+from cooperage.tui.several.form import SeveralForm
+from cooperage.tui.several.order_forms import OrderForm
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.choices import Choice, FlagBox
 from cooperage.tui.shared.fields import FieldRow
@@ -86,6 +88,8 @@ def forms(standing: Any) -> dict[str, Screen[Any]]:
     made: dict[str, Screen[Any]] = {kind: ActForm(KINDS[kind], {"vessel": "B-001"}) for kind in KINDS}
     asking: dict[str, Screen[Any]] = {
         "upkeep": UpkeepForm(standing),
+        "several": SeveralForm(KINDS["top"], ["B-001", "B-002"], {}, lambda done: None),
+        "order": OrderForm(KINDS["addition"], ["B-001"], {}, lambda done: None),
         "count": CountDialog(),
         "slip": SlipDialog(),
         "new flight": NewFlight(),

@@ -369,7 +369,8 @@ async def test_an_empty_cellar_is_told_and_nothing_breaks(tmp_path: Path, press:
     book = Book.create(str(tmp_path / "new.db"))
     app = CooperageApp(book, Settings(hand="Ada"))
     async with app.run_test(size=(80, 24)) as pilot:
-        await app.switch_mode(page)
+        if app.current_mode != page:
+            await app.switch_mode(page)
         await press(pilot, *"gxdkvz", "enter", "down", "left")
         result = picture(pilot)
         await press(pilot, "ctrl+z")

@@ -3,6 +3,7 @@
 import click
 
 from cooperage.book.words import entry_line
+from cooperage.cli.orders.shown import order_row, print_open
 from cooperage.cli.shared.command import command
 from cooperage.cli.shared.desk import json_option, open_book, print_cautions_once, print_json, print_table, settings
 from cooperage.programme.ageing.aged import cellar_now
@@ -16,7 +17,7 @@ from cooperage.units import DEFAULT, Quantity, counted, show, show_when
 @json_option
 @click.pass_context
 def today_command(ctx: click.Context, as_json: bool) -> None:
-    """Show the day at a glance: what is wrong, worst first, the walk by room, what to carry, the last entry."""
+    """Show the day at a glance: what is wrong, the orders, the walk by room, what to carry, the last entry."""
     book = open_book(ctx)
     cellar = cellar_now(book)
     units = DEFAULT if as_json else settings().units
@@ -27,6 +28,9 @@ def today_command(ctx: click.Context, as_json: bool) -> None:
     click.echo(f"{show_when(today.at)}: {counted(today.full, 'barrel')} full, {len(today.empty)} empty")
     rows = [(sign.vessel, sign.kind, sign.why, sure_column(sign)) for sign in today.trouble]
     print_table(("look first", "", "why", "sure"), rows, empty=missing(cellar) or "Nothing is wrong.")
+    if today.orders:
+        click.echo()
+        print_open(today.orders)
     walk = [
         (work.room or "no room", str(work.stops), show(Quantity.VOLUME, work.top_ml, units), besides_words(work))
         for work in today.rooms
@@ -46,6 +50,7 @@ def _as_row(today: Today) -> dict[str, object]:
     return {
         "at": today.at,
         "trouble": today.trouble,
+        "orders": [order_row(each.order, each) for each in today.orders],
         "walk": [
             {
                 "room": work.room,

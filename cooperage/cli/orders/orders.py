@@ -134,6 +134,31 @@ def withdraw_command(ctx: click.Context, number: str, why: str, as_json: bool) -
 
 
 @orders_command.command(
+    "move",
+    examples=(
+        "cooperage order treat B-034 sniff && cooperage order treat B-033 sniff && cooperage orders move 2 --before 1",
+        "cooperage orders move 2 --after 1 --json",
+    ),
+)
+@_number
+@option("--before", metavar="ORDER", help="The order before which it is to be done, on that one's day.")
+@option("--after", metavar="ORDER", help="The order after which it is to be done, on that one's day.")
+@json_option
+@click.pass_context
+def move_command(ctx: click.Context, number: str, before: str | None, after: str | None, as_json: bool) -> None:
+    """Move an open order before or after another."""
+    from cooperage.programme.orders.checked import check_orders
+    from cooperage.programme.orders.written import move_order
+
+    book = open_book(ctx)
+    order = move_order(book, number, before=before or "", after=after or "")
+    if as_json:
+        print_json(order_row(order))
+    else:
+        print_open(check_orders(book, settings().units))
+
+
+@orders_command.command(
     "print",
     examples=(
         "cooperage order fill B-034 --from T-1 --for tomorrow && cooperage orders print",

@@ -38,7 +38,7 @@ def order_row(order: "Order", checked: "Checked | None" = None) -> dict[str, Any
 
 
 def _found(checked: "Checked") -> dict[str, Any]:
-    from cooperage.programme.orders.shown import main_ml
+    from cooperage.programme.several.moved import main_ml
 
     because = None if checked.because_of is None else checked.because_of.number
     litres = {tag: main_ml(written) for tag, written in (checked.written or {}).items()}
@@ -53,6 +53,7 @@ def _found(checked: "Checked") -> dict[str, Any]:
 def print_checked(checked: "Checked", *, today: date) -> None:
     """Print an order that was just written, and what its check found."""
     from cooperage.programme.orders.shown import order_words
+    from cooperage.programme.orders.words import check_words
 
     units, order = settings().units, checked.order
     day = "today" if order.day == today else order.day.isoformat()
@@ -60,14 +61,11 @@ def print_checked(checked: "Checked", *, today: date) -> None:
     click.echo(check_words(checked))
 
 
-def check_words(checked: "Checked") -> str:
-    """Return what a check found in a line."""
-    return f"{checked.verdict.value}{': ' if checked.why else ''}{checked.why}"
-
-
 def print_open(found: "Sequence[Checked]") -> None:
     """Print the open orders in their sequence; under them, what is asked back and what stands in the way."""
-    from cooperage.programme.orders.shown import figures_words, order_words
+    from cooperage.programme.orders.shown import order_words
+    from cooperage.programme.orders.words import check_words
+    from cooperage.programme.several.moved import figures_words
 
     units = settings().units
     rows = [

@@ -1,6 +1,6 @@
 """An order done by one act: with what really came, the order closed in the same transaction, differences shown."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from cooperage.book import Act, Book, Cellar, Writing, Written
@@ -14,6 +14,7 @@ from cooperage.programme.orders.kept import close, order_numbered
 from cooperage.programme.orders.order import NotOpen, Order, OrderState
 from cooperage.programme.orders.shown import differences
 from cooperage.programme.several.proposed import Meant, meant_by
+from cooperage.programme.several.sheet import ActSheet, sheet_of
 from cooperage.programme.several.wanted import Ground, Wanted, exact_given
 from cooperage.programme.together import write_as_one
 from cooperage.units import DEFAULT, Units, read_when
@@ -57,7 +58,7 @@ def do_order(
     ground = Ground(book, cellar, shown=units)
     common = {name: changed[name] for name in COMMON if name in changed}
     ordered = replace(order.wanted, texts={**order.texts, **common})
-    meant = meant_by(_changed(order, changed, each or {}, units, common), cellar, ground, always=True)
+    meant = meant_by(_ordered_with(order, changed, each or {}, units), cellar, ground, always=True)
     rehearsed = _rehearsed(book, ordered, cellar, ground)
 
     def also(session: Writing, written: Sequence[Written]) -> None:
@@ -72,16 +73,39 @@ def do_order(
     return Done(order_numbered(book, number), tuple(written), found)
 
 
-def _changed(order: Order, changed: Texts, each: Mapping[str, Texts], units: Units, common: Texts) -> Wanted:
-    """Return what is wanted with the changes; what is changed for all does not undo what was ordered for one."""
+def _ordered_with(order: Order, changed: Texts, each: Mapping[str, Texts], units: Units) -> Wanted:
+    """Return what is wanted with the changes; what is changed for all does not undo what was ordered for one.
+
+    What was ordered for a vessel that is not named any more is dropped.
+    """
     own = {name: text for name, text in changed.items() if name not in COMMON}
     texts = {**order.texts, **exact_given(order.kind, own, order.texts, units)}
     singly = {tag: dict(theirs) for tag, theirs in order.each.items()}
+    if order.list_field in own:
+        there = texts[order.list_field].split(",")
+        singly = {tag: theirs for tag, theirs in singly.items() if tag in there}
     for tag, theirs in each.items():
-        there = next((known for known in singly if known.casefold() == tag.casefold()), tag)
-        exact = exact_given(order.kind, theirs, texts, units)
-        singly[there] = {**singly.get(there, {}), **exact}
-    return Wanted(order.kind, {**texts, **common}, singly)
+        known = next((known for known in singly if known.casefold() == tag.casefold()), tag)
+        singly[known] = {**singly.get(known, {}), **exact_given(order.kind, theirs, texts, units)}
+    return Wanted(order.kind, {**texts, **{name: changed[name] for name in COMMON if name in changed}}, singly)
+
+
+def sheet_of_order(
+    book: Book,
+    order: Order,
+    changed: Texts,
+    each: Mapping[str, Texts],
+    out: Collection[str] = (),
+    units: Units = DEFAULT,
+) -> ActSheet:
+    """Return the sheet of an order with what is changed, without the vessels that are `out`; nothing is written.
+
+    Raises BadField, NotATime, and what reading the cellar does.
+    """
+    at = read_when(changed["when"], book.now()) if changed.get("when") else None
+    cellar = cellar_now(book, at)
+    wanted = _ordered_with(order, {**changed, "when": "" if at is None else at.isoformat()}, each, units)
+    return sheet_of(book, wanted, cellar, Ground(book, cellar, shown=units), out, units)
 
 
 def _rehearsed(book: Book, wanted: Wanted, cellar: Cellar, ground: Ground) -> dict[str, Written] | None:

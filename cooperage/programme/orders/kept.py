@@ -1,6 +1,7 @@
 """Orders in the database: listed in the sequence in which they are to be done, inserted, closed."""
 
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
 
@@ -26,9 +27,30 @@ def open_orders(book: Book) -> list[Order]:
 
 
 def orders_in(connection: Connection, states: Collection[OrderState] = tuple(OrderState)) -> list[Order]:
-    """List the orders in a view of the book, in their sequence."""
+    """List the orders in a view of the book, in their sequence.
+
+    An order that was done counts as open again once all that was written of it is struck.
+    """
+    asked = [*states, *([OrderState.DONE] if OrderState.OPEN in states else [])]
+    struck = _struck(connection)
+    found = [_reopened(order, struck) for order in kept_orders(connection, asked)]
+    return [order for order in found if order.state in states]
+
+
+def kept_orders(connection: Connection, states: Collection[OrderState] = tuple(OrderState)) -> list[Order]:
+    """List the orders as they were written and closed, whatever was struck since."""
     query = _IN_SEQUENCE.where(ORDERS.c.state.in_([state.value for state in states]))
     return [_order(row) for row in connection.execute(query).mappings()]
+
+
+def _struck(connection: Connection) -> set[str]:
+    return set(connection.execute(select(ENTRY.c.strikes_id).where(ENTRY.c.strikes_id.is_not(None))).scalars())
+
+
+def _reopened(order: Order, struck: Collection[str]) -> Order:
+    """Return an order as it stands: open again where nothing that was written of it stands any more."""
+    is_undone = order.state is OrderState.DONE and bool(order.entries) and all(each in struck for each in order.entries)
+    return replace(order, state=OrderState.OPEN) if is_undone else order
 
 
 def _order(row: Any) -> Order:  # noqa: ANN401 - a row of the table
@@ -48,7 +70,7 @@ def order_numbered(book: Book, number: str) -> Order:
 def struck_since(book: Book, found: Sequence[Order]) -> set[int]:
     """Return the numbers of orders that were done and of which an entry was struck since."""
     with book.reading() as connection:
-        struck = set(connection.execute(select(ENTRY.c.strikes_id).where(ENTRY.c.strikes_id.is_not(None))).scalars())
+        struck = _struck(connection)
     return {order.number for order in found if struck & set(order.entries)}
 
 
@@ -71,9 +93,15 @@ def insert_order(session: Writing, order: Order) -> None:
 
 def close(session: Writing, order: Order, state: OrderState, *, entries: Sequence[str] = (), why: str = "") -> None:
     """Close an order in the transaction that belongs to it; raises NotOpen where it was closed meanwhile."""
-    still_open = update(ORDERS).where(ORDERS.c.id == order.id, ORDERS.c.state == OrderState.OPEN.value)
+    [now] = [each for each in orders_in(session.connection) if each.id == order.id]
+    as_it_was = update(ORDERS).where(ORDERS.c.id == order.id, ORDERS.c.closed_at.is_not_distinct_from(now.closed_at))
     values: dict[str, str | list[str] | datetime] = {"state": state.value, "entries": list(entries), "why": why}
-    done = session.connection.execute(still_open.values(**values, closed_at=session.now))
-    if done.rowcount != 1:
-        [now] = [each for each in orders_in(session.connection) if each.id == order.id]
-        raise NotOpen(order.number, now.state)
+    is_open = now.state is OrderState.OPEN
+    if not is_open or session.connection.execute(as_it_was.values(**values, closed_at=session.now)).rowcount != 1:
+        raise NotOpen(order.number, OrderState.DONE if is_open else now.state)
+
+
+def place_order(session: Writing, order: Order, day: date, place: int) -> None:
+    """Give an order another place on a day."""
+    at = {"day": day.isoformat(), "place": place}
+    session.connection.execute(update(ORDERS).where(ORDERS.c.id == order.id).values(at))

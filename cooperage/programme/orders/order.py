@@ -41,6 +41,13 @@ class NotOrdered(BadInput):
         super().__init__(f"a {kind} is not ordered; write it when it is done")
 
 
+class NoPlace(BadInput):
+    """An order moved to where it cannot be."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__(f"order {number} is moved before another order, or after another; name one of the two")
+
+
 class WantsAReason(BadInput):
     """An order withdrawn without a word why."""
 
@@ -72,10 +79,14 @@ class Order:
     closed_at: datetime | None = field(default=None)
 
     @property
+    def list_field(self) -> str:
+        """The field in which its vessels are named: where it goes if that is several, or else what is worked on."""
+        return next((name for name in ("to", "vessel") if "," in self.texts.get(name, "")), "vessel")
+
+    @property
     def tags(self) -> list[str]:
-        """The vessels that it is about, by their tags: what goes into several, or else what is worked on."""
-        lists = [self.texts[name] for name in ("to", "vessel") if "," in self.texts.get(name, "")]
-        return (lists or [self.texts["vessel"]])[0].split(",")
+        """The vessels that it is about, by their tags."""
+        return self.texts[self.list_field].split(",")
 
     @property
     def wanted(self) -> Wanted:

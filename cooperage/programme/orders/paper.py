@@ -1,14 +1,17 @@
 """The open orders as lines for paper: a box for each, what is expected, room for what came, and what to mind."""
 
 from collections.abc import Sequence
+from pathlib import Path
 from textwrap import wrap
 
 from cooperage.book import Book, Cellar
 from cooperage.book.dangers.dangers import by_danger, cautions
 from cooperage.book.dangers.work import work_of, work_of_draft
 from cooperage.book.declared.acts import KINDS, figure_of
+from cooperage.outfile import new_file
 from cooperage.programme.orders.checked import Checked, Verdict
-from cooperage.programme.orders.shown import expected_words, order_words
+from cooperage.programme.orders.shown import order_words
+from cooperage.programme.several.moved import expected_words
 from cooperage.units import DEFAULT, Units, show_when
 
 _WIDTH = 96
@@ -25,6 +28,12 @@ def paper_list(book: Book, found: Sequence[Checked], units: Units = DEFAULT) -> 
             lines += [day.isoformat(), ""]
         lines += _order(each, cellar, units)
     return lines if found else [*lines, "no order is open"]
+
+
+def save_paper_list(path: Path, lines: Sequence[str], *, force: bool = False) -> None:
+    """Write such lines to a file. Raises ThereAlready (without `force`), NotReplaced, NotWritten."""
+    with new_file(path, force=force) as beside:
+        beside.write_text("\n".join([*lines, ""]), encoding="utf-8")
 
 
 def _order(checked: Checked, cellar: Cellar, units: Units) -> list[str]:

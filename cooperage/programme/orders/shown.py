@@ -8,11 +8,10 @@ from cooperage.book import Act, Written
 from cooperage.book.declared.acts import KINDS, faces, figure_of
 from cooperage.book.declared.fields import FieldSpec, Holds
 from cooperage.book.declared.from_text import Texts, read_fields
-from cooperage.book.declared.places import OUTSIDE_IDS
-from cooperage.book.replay.events import Move
 from cooperage.book.words import entry_words, not_yet, value_words
 from cooperage.book.writing.write import words_of
-from cooperage.programme.orders.order import Order
+from cooperage.programme.orders.order import Order, OrderState
+from cooperage.programme.several.moved import main_ml
 from cooperage.programme.several.named import shown_tags
 from cooperage.programme.several.wanted import rate_in
 from cooperage.units import DEFAULT, Quantity, Units, show
@@ -28,7 +27,8 @@ def order_words(order: Order, units: Units = DEFAULT, *, note: bool = False) -> 
     if named:
         line += f"{', ' if ': ' in line else ': '}{named}"
     own = [f"{tag} {text}" for tag, text in _own(order, units).items()]
-    return "; ".join([*([line, *own]), *([f"“{order.note}”"] if note and order.note else [])])
+    again = ["done before, and struck"] if note and order.state is OrderState.OPEN and order.entries else []
+    return "; ".join([line, *own, *([f"“{order.note}”"] if note and order.note else []), *again])
 
 
 def _sentence(kind: str, said: dict[str, Any], rate: str, units: Units) -> str:
@@ -63,39 +63,11 @@ def _own(order: Order, units: Units) -> dict[str, str]:
 
 
 def _values(order: Order, own: Texts, units: Units) -> list[str]:
+    if rate := rate_in(order.kind, own):
+        return [rate]
     said = read_fields(order.kind, {**order.texts, **own})
     named = [declared.name for declared, face in faces(KINDS[order.kind]) if face.name in own]
     return [value_words(order.kind, said, name, units) for name in named]
-
-
-def main_ml(written: Written) -> int | None:
-    """Return what an entry moves for its own sake [ml]: between vessels, or else the first; None for no move."""
-    between = [move for move in written.moves if not _ends_outside(move)]
-    chosen = between or list(written.moves)
-    return chosen[0].ml if chosen else None
-
-
-def expected_words(written: Written, units: Units = DEFAULT) -> str:
-    """Return what an act comes to, to be held against what came: an amount that is added, else what is moved."""
-    figure, said = figure_of(KINDS[written.act.kind]), words_of(written.act)
-    if figure is not None and figure.holds is Holds.AMOUNT:
-        return value_words(written.act.kind, said, figure.name, units)
-    ml = main_ml(written)
-    return "" if ml is None else show(Quantity.VOLUME, ml, units)
-
-
-def figures_words(written: Mapping[str, Written], units: Units = DEFAULT) -> str:
-    """Return what is moved in all, and of each where there are several: "45.0 L (B-1 25.0, B-2 20.0)"."""
-    moved = {tag: ml for tag, each in written.items() if (ml := main_ml(each)) is not None}
-    if not moved:
-        return ""
-    whole = show(Quantity.VOLUME, sum(moved.values()), units)
-    each = ", ".join(f"{tag} {show(Quantity.VOLUME, ml, units, with_unit=False)}" for tag, ml in moved.items())
-    return whole if len(moved) == 1 else f"{whole} ({each})"
-
-
-def _ends_outside(move: Move) -> bool:
-    return move.source in OUTSIDE_IDS or move.destination in OUTSIDE_IDS
 
 
 def differences(ordered: Mapping[str, Written], done: Mapping[str, Written], units: Units = DEFAULT) -> list[str]:

@@ -8,8 +8,8 @@ from cooperage.book.declared.allowed import LONGEST_NOTE, LONGEST_TEXT, check_te
 from cooperage.book.declared.fields import Holds, is_required
 from cooperage.book.declared.from_text import BadField, Texts, kind_named
 from cooperage.book.declared.places import OUTSIDE_IDS
-from cooperage.programme.orders.kept import close, insert_order, next_number, order_numbered
-from cooperage.programme.orders.order import NotOrdered, Order, OrderState, WantsAReason
+from cooperage.programme.orders.kept import close, insert_order, next_number, order_numbered, orders_in, place_order
+from cooperage.programme.orders.order import NoPlace, NotOpen, NotOrdered, Order, OrderState, WantsAReason
 from cooperage.programme.several.wanted import Ground, Wanted, exact_given, is_about_several, vessels_of, with_vessels
 from cooperage.units import DEFAULT, Units
 
@@ -66,4 +66,23 @@ def withdraw(book: Book, number: str, why: str) -> Order:
         raise WantsAReason
     with book.writing() as session:
         close(session, order, OrderState.WITHDRAWN, why=why.strip())
+    return order_numbered(book, number)
+
+
+def move_order(book: Book, number: str, *, before: str = "", after: str = "") -> Order:
+    """Put an open order before or after another, on that one's day.
+
+    Raises NoSuchOrder, NotOpen, NoPlace.
+    """
+    order, other = order_numbered(book, number), order_numbered(book, before or after)
+    for each in (order, other):
+        if each.state is not OrderState.OPEN:
+            raise NotOpen(each.number, each.state)
+    if order.id == other.id or bool(before) == bool(after):
+        raise NoPlace(order.number)
+    with book.writing() as session:
+        that_day = [each for each in orders_in(session.connection) if each.day == other.day and each.id != order.id]
+        at = next(nth for nth, each in enumerate(that_day) if each.id == other.id) + bool(after)
+        for place, each in enumerate([*that_day[:at], order, *that_day[at:]], 1):
+            place_order(session, each, other.day, place)
     return order_numbered(book, number)

@@ -35,10 +35,14 @@ class NothingToDo(Refused):
 
 @dataclass(frozen=True, slots=True)
 class Meant:
-    """The acts that are meant, by the tag of their vessel, and what is asked back before the book is asked."""
+    """The acts that are meant, by the tag of their vessel, and what is asked back before the book is asked.
+
+    `left_out` are the vessels for which nothing is proposed, with the reason.
+    """
 
     acts: Mapping[str, Act]
     doubts: tuple[AskedBack, ...] = ()
+    left_out: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -100,7 +104,7 @@ def meant_by(wanted: Wanted, cellar: Cellar, ground: Ground, *, always: bool = F
     if not draft.texts:
         raise NothingToDo(kind, _left_out_words(draft))
     done = {tag: parse_act(wanted.kind, texts, cellar.at, ground.units) for tag, texts in draft.texts.items()}
-    return Meant(done, tuple(_doubts(draft, done)))
+    return Meant(done, tuple(_doubts(draft, done)), draft.left_out)
 
 
 def _needs_figure(kind: type[Act]) -> bool:

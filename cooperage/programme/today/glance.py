@@ -1,4 +1,4 @@
-"""The day at a glance: what is wrong, worst first; the walk, room by room; what to carry; what was written last."""
+"""The day at a glance: what is wrong, worst first; orders; the walk, room by room; what to carry; the last entry."""
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -9,6 +9,7 @@ from cooperage.book import Book, Cellar
 from cooperage.book.log import Entry, entries
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.loss_rate import LossRate
+from cooperage.programme.orders.checked import Checked, check_orders
 from cooperage.programme.rounds.due import Due, Task, next_task, rounds
 from cooperage.programme.signs.all_signs import Sign, signs
 from cooperage.programme.upkeep.sulphite import dose
@@ -45,11 +46,13 @@ class KegWork:
 class Today:
     """The cellar at a glance at one moment; `sulphite_g` is metabisulphite for the barrels in `low`.
 
-    `rates` are the loss rates it was calculated with, `coming` what comes due next.
+    `orders` are the open ones, checked, in the sequence in which they are to be done. `rates` are the loss rates it was
+    calculated with, `coming` what comes due next.
     """
 
     at: datetime
     trouble: tuple[Sign, ...]
+    orders: tuple[Checked, ...]
     rooms: tuple[RoomWork, ...]
     kegs: tuple[KegWork, ...]
     low: tuple[str, ...]
@@ -79,6 +82,7 @@ def today_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Today:
     return Today(
         at=cellar.at,
         trouble=tuple(worst_first(found)),
+        orders=tuple(check_orders(book, units)),
         rooms=tuple(_by_room(due)),
         kegs=tuple(_by_keg(due, cellar)),
         low=tuple(low),

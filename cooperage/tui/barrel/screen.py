@@ -1,6 +1,6 @@
 """The page of one vessel: its whole life on one screen, and everything that is done to it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -11,26 +11,22 @@ from textual.binding import BindingType
 from textual.containers import Container, Horizontal, Vertical
 from textual.widgets import Static
 
-from cooperage.book import KINDS, Book, Cellar, Standing, Written
+from cooperage.book import Book, Cellar, Standing, Written
 from cooperage.book.dangers.dangers import cautions
 from cooperage.book.dangers.work import before_vessel
-from cooperage.book.declared import acts
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.log import Entry, entries
 from cooperage.book.vessel_words import basis_lines
 from cooperage.book.words import entry_line
 from cooperage.programme.ahead.outlook import Outlook, outlook_of
 from cooperage.programme.history import Series, series
-from cooperage.programme.rounds.due import next_due
 from cooperage.tui.barrel.charts import CHARTS, Chart
 from cooperage.tui.barrel.words import ahead_line, figure_rows, head_lines, next_line
 from cooperage.tui.forms.upkeep_form import UpkeepForm
 from cooperage.tui.keys import bound
 from cooperage.tui.racks.shift_form import ShiftForm
-from cooperage.tui.shared.act_form import first_field
+from cooperage.tui.several.acts import act_bindings, can_be_done, open_act, open_order
 from cooperage.tui.shared.cellar_screen import CellarScreen
-from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
-from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.gauges import titled
 from cooperage.tui.shared.line_list import LineList
@@ -61,19 +57,11 @@ class BarrelScreen(CellarScreen):
     CSS_PATH = "screen.tcss"
     VERTICAL_BREAKPOINTS = [(0, "-short"), (34, "-tall")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [
-        bound("top", "form('top')"),
+        *act_bindings(),
         bound("dip", "form('gauge')"),
-        bound("read", "form('reading')"),
-        bound("sample", "form('sample')"),
-        bound("add", "form('addition')"),
-        bound("barrel work", "form('treat')"),
-        bound("look", "form('look')"),
-        bound("fill", "form('fill')"),
-        bound("rack", "form('rack')"),
         bound("bottle", "form('bottle')"),
         bound("receive", "form('receive')"),
         bound("move", "form('shift')"),
-        bound("retire", "form('retire')"),
         bound("upkeep", "upkeep"),
         bound("view", "chart", "charts"),
         bound("print", "label", "label"),
@@ -119,6 +107,10 @@ class BarrelScreen(CellarScreen):
             barrels = desk.cellar.barrels or list(desk.cellar)
             desk.tag = barrels[0].tag if barrels else ""
         return desk.cellar[desk.tag] if desk.tag else None
+
+    @property
+    def _in_hand(self) -> list[Standing]:
+        return [] if self._standing is None else [self._standing]
 
     def show_cellar(self, cellar: Cellar) -> None:
         """Show what is known at once, and the life of the vessel when it is read."""
@@ -173,19 +165,16 @@ class BarrelScreen(CellarScreen):
         if standing is not None and kind == "shift":
             self.app.push_screen(ShiftForm(standing), self._shifted)
         elif standing is not None:
-            first = first_field(kind, standing)
-            self.open_form(KINDS[kind], self._known(kind, standing), lambda _written: None, first=first)
+            open_act(self, kind, [standing], lambda: None)
 
     def _shifted(self, written: Written | None) -> None:
         if written is not None:
             self.show_written(written)
 
-    def _known(self, kind: str, standing: Standing) -> Mapping[str, str]:
-        texts = {"vessel": standing.tag}
-        if kind == "top":
-            coming = next_due(standing, self.desk.cellar, self.desk.rates, self.units)
-            texts["from"] = next((due.keg for due in coming if due.keg), "")
-        return texts
+    def action_order(self) -> None:
+        """Write an order for this vessel."""
+        if self._standing is not None:
+            open_order(self, [self._standing], lambda: None)
 
     def action_upkeep(self) -> None:
         """Change its intervals and limits."""
@@ -203,16 +192,8 @@ class BarrelScreen(CellarScreen):
 
     def action_strike(self) -> None:
         """Strike the entry under the cursor, after showing it."""
-        entry = self._entry_in_hand
-        if entry is None:
-            return
-
-        def answered(yes: bool | None) -> None:
-            if yes:
-                self.desk.write(acts.Strike(entry=entry.id), lambda _written: self.struck(entry), self.refuse)
-
-        question = f"Strike this entry?\n\n{entry_line(entry, self.units)}\n\n{HOW_STRIKING_WORKS}"
-        self.app.push_screen(Confirm(question, yes="strike it"), answered)
+        if self._entry_in_hand is not None:
+            self.desk.strike(self._entry_in_hand, self.struck, self.refuse)
 
     @property
     def _entry_in_hand(self) -> Entry | None:
@@ -223,22 +204,12 @@ class BarrelScreen(CellarScreen):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer only what can be done to it as it stands."""
         if action == "form":
-            return self.is_mounted and self._can(str(parameters[0]))
-        if action == "upkeep":
+            return self.is_mounted and can_be_done(str(parameters[0]), self._in_hand)
+        if action in ("upkeep", "order"):
             return self.is_mounted and self._standing is not None and not self._standing.is_retired
         if action == "label":
             return self.is_mounted and self._standing is not None
         return action != "chart" or self.has_class("-narrow")
-
-    def _can(self, kind: str) -> bool:
-        standing = self._standing
-        if standing is None or standing.is_retired:
-            return False
-        if KINDS[kind].needs_mead:
-            return standing.ml > 0
-        if KINDS[kind].fills == "vessel":
-            return standing.headspace_ml > 0 and (kind != "fill" or standing.vessel.is_barrel)
-        return True
 
     def on_resize(self) -> None:
         """Charts are a key only where they do not stand beside the page."""

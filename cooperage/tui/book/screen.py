@@ -8,19 +8,16 @@ from textual.binding import BindingType
 from textual.containers import Horizontal
 from textual.widgets import Input, Label, Static
 
-from cooperage.book import Cellar, Written
-from cooperage.book.declared import acts
+from cooperage.book import Cellar
 from cooperage.book.laws import Finding
 from cooperage.book.log import Entry
-from cooperage.book.words import entry_in_full, entry_line
+from cooperage.book.words import entry_in_full
 from cooperage.errors import CooperageError
 from cooperage.tui.book.filter import EntryFilter, newest, wanted_by
 from cooperage.tui.book.words import BOOK_HEAD, book_line, law_lines
 from cooperage.tui.forms.lab_slip import SlipDialog
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.cellar_screen import CellarScreen
-from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
-from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.wrapped import Wrapped
@@ -159,19 +156,8 @@ class BookScreen(CellarScreen):
 
     def action_strike(self) -> None:
         """Strike the entry under the cursor, after showing it."""
-        entry = self.current
-        if entry is None:
-            return
-
-        def struck(_written: Written) -> None:
-            self.struck(entry)
-
-        def answered(yes: bool | None) -> None:
-            if yes:
-                self.desk.write(acts.Strike(entry=entry.id), struck, self.refuse)
-
-        question = f"Strike this entry?\n\n{entry_line(entry, self.units)}\n\n{HOW_STRIKING_WORKS}"
-        self.app.push_screen(Confirm(question, yes="strike it"), answered)
+        if self.current is not None:
+            self.desk.strike(self.current, self.struck, self.refuse)
 
     def action_lab(self) -> None:
         """Paste lab results and write them together."""

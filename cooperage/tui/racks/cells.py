@@ -10,7 +10,7 @@ from cooperage.tui.racks.layout import FreePlace, RackLine, Spot
 from cooperage.tui.shared.gauges import level_glyph, level_words
 from cooperage.units import Quantity, Units
 
-DUE_MARK = "!"
+DUE_MARK, CHOSEN_MARK = "!", "*"
 STATE_MARKS = {State.LOW: "↓", State.SOAKING: "~", State.RETIRED: "x"}
 """States that a level alone does not show; the others are words."""
 MARGIN = 2
@@ -43,8 +43,12 @@ class Cells:
         """Return which spot of a line lies at a column of the screen; negative left of them all."""
         return (x - MARGIN) // self.width
 
+    def before(self, spot: Spot, chosen: Collection[str]) -> str:
+        """Draw the gap before a spot, with the mark of a vessel that is chosen."""
+        return CHOSEN_MARK if isinstance(spot, Standing) and spot.tag in chosen else " "
+
     def cell(self, spot: Spot) -> str:
-        """Draw one spot, without the gap after it."""
+        """Draw one spot, without the gap around it."""
         match spot:
             case Standing():
                 text = self._standing(spot)

@@ -58,6 +58,7 @@ class RackMap(Lines):
         self._standings: Sequence[Standing] = ()
         self._marks = Marks()
         self._carried: Collection[str] = ()
+        self._chosen: Collection[str] = ()
         self._gaps = False
         self._cells = Cells((), self._marks, (), units)
         self._laid: list[RackLine] = []
@@ -145,12 +146,17 @@ class RackMap(Lines):
         line = self._laid[y]
         if line.heading:
             return self._cells.heading(line)
-        text = Text(f"{line.tier or '':<{MARGIN}}")
+        text = Text(f"{line.tier or '':<{MARGIN - 1}}")
         for x, spot in enumerate(line.vessels):
             here = (y, x) == self.place
+            text.append(self._cells.before(spot, self._chosen), Style(bold=True))
             text.append(self._cells.cell(spot), Style(reverse=True, bold=True) if here else "")
-            text.append(" ")
         return text
+
+    def choose(self, chosen: Collection[str]) -> None:
+        """Mark these vessels, and no other."""
+        self._chosen = set(chosen)
+        self.refresh()
 
     # --- walking ----------------------------------------------------------------------------------------------------
 

@@ -15,11 +15,13 @@ from cooperage.programme.search.described import Described, describe, describe_a
 from cooperage.programme.search.marks import Marks
 from cooperage.programme.search.query import BadQuery, find_vessels
 from cooperage.programme.upkeep.shifting import shift
-from cooperage.tui.keys import bound
-from cooperage.tui.racks.cells import DUE_MARK, legend
+from cooperage.tui.forms.upkeep_form import UpkeepForm
+from cooperage.tui.keys import bound, pressed
+from cooperage.tui.racks.cells import CHOSEN_MARK, DUE_MARK, legend
 from cooperage.tui.racks.layout import FreePlace, Spot
 from cooperage.tui.racks.map import RackMap
 from cooperage.tui.racks.shift_form import ShiftForm, hand_lines, shift_to
+from cooperage.tui.several.acts import act_bindings, can_be_done, open_act, open_order
 from cooperage.tui.shared.bars import FindBox
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.first_days import missing
@@ -40,16 +42,22 @@ class RacksScreen(CellarScreen):
     The filter finds any words. It also knows: lot heather, wood acacia, past rum, fill 3, fill 1-2, level <95%, below
     95%, short >2 L, due, due top, low, full, empty, soaking, retired, room loft, row a, bay 3, tier 2; and not before
     any of them. A vessel must match all the words.
+
+    Space marks a vessel, and what is done is done to all that are marked; with a filter and no mark, to all found.
     """
 
     NAME = "racks"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
+        bound("mark", "mark"),
+        *act_bindings(),
+        bound("upkeep", "upkeep"),
         bound("rows", "filter", "filter"),
         bound("move", "lift"),
         bound("edit", "type_place", "type the place"),
         bound("new", "app.ask('vessel')", "new vessel"),
         bound("back", "put_back", "put back"),
+        bound("back", "unmark", "no marks"),
         bound("back", "all", "show all"),
         bound("back", "back"),
     ]
@@ -60,6 +68,8 @@ class RacksScreen(CellarScreen):
         self._is_calculated = False
         self._described: list[Described] = []
         self._carried: list[str] = []
+        self._chosen: list[str] = []
+        self._found: list[Standing] = []
         self._shows_filter_error = False
         self._wanted = ""
 
@@ -90,6 +100,7 @@ class RacksScreen(CellarScreen):
     def show_cellar(self, cellar: Cellar) -> None:
         """Draw the racks at once, and what is due and expected when it is calculated."""
         self._carried = [tag for tag in self._carried if tag in cellar and not cellar[tag].is_retired]
+        self._chosen = [tag for tag in self._chosen if tag in cellar and not cellar[tag].is_retired]
         self._described = describe(cellar, self._marks)
         self._draw()
         if self._wanted and self._map.go_to(self._wanted):
@@ -112,6 +123,8 @@ class RacksScreen(CellarScreen):
             shown = find_vessels(self._described, words, self.units)
         else:
             self._clear_not_understood()
+        self._found = shown if words.strip() else []
+        self._map.choose(self._chosen)
         self._map.show(shown, self._marks, gaps=not words.strip(), carried=self._carried)
         there = sum(not seen.standing.is_retired for seen in self._described)
         count = f"{len(shown)} of {counted(there, 'vessel')}" if words.strip() else counted(there, "vessel")
@@ -120,7 +133,8 @@ class RacksScreen(CellarScreen):
             if self._is_calculated
             else "calculating what is due"
         )
-        self.query_one("#count", Label).update(f"{count}, {due}")
+        marked = f"{len(self._chosen)} marked ({CHOSEN_MARK}), " if self._chosen else ""
+        self.query_one("#count", Label).update(f"{marked}{count}, {due}")
         self.refresh_bindings()
 
     def _show_not_understood(self, error: BadQuery) -> None:
@@ -204,12 +218,81 @@ class RacksScreen(CellarScreen):
             self.refuse(error)
         else:
             self.set_focus(self._map)
+            if len(self._found) > 1 and not self._chosen:
+                self.show_message(f"What is done now is done to all {len(self._found)}; Space marks single ones.")
+
+    # --- marking, and what is done to those that are marked -----------------------------------------------------------
+
+    @property
+    def in_hand(self) -> list[Standing]:
+        """The vessels that an act is about: those that are marked, else all that a filter finds, else the one here."""
+        cellar, here = self.desk.cellar, self._map.current
+        if self._chosen:
+            return [cellar[tag] for tag in self._chosen]
+        return list(self._found) or ([] if here is None else [here])
+
+    def _may_act(self, action: str, kind: str = "") -> bool:
+        """Offer what can be done to all in hand; nothing while a vessel is carried or something is typed."""
+        if not self.is_mounted or self._carried or isinstance(self.focused, Input):
+            return False
+        if action == "unmark":
+            return bool(self._chosen)
+        standings = [standing for standing in self.in_hand if not standing.is_retired]
+        if action == "form":
+            return can_be_done(kind, standings)
+        return len(standings) == 1 if action == "upkeep" else bool(standings)
+
+    def action_mark(self) -> None:
+        """Mark the vessel under the cursor, or take its mark away."""
+        standing = self._map.current
+        if standing is None or standing.is_retired:
+            return
+        if standing.tag in self._chosen:
+            self._choose([tag for tag in self._chosen if tag != standing.tag])
+        else:
+            self._choose([*self._chosen, standing.tag])
+        count, keys = len(self._chosen), pressed("keys")
+        marked = f"{count} marked: what is done now is done to all of them; {keys} lists the keys."
+        self.show_message(marked if count > 1 else "")
+
+    def action_unmark(self) -> None:
+        """Take all marks away."""
+        self._choose([])
+        self.show_message("")
+
+    def _forget_marks(self) -> None:
+        """Take the marks away after what was done to them, and leave what the answer says of it."""
+        self._choose([])
+
+    def _choose(self, tags: list[str]) -> None:
+        self._chosen = tags
+        self._map.choose(tags)
+        self._draw()
+
+    def action_form(self, kind: str) -> None:
+        """Ask for an entry on what is in hand."""
+        open_act(self, kind, self.in_hand, self._forget_marks)
+
+    def action_order(self) -> None:
+        """Write an order for what is in hand."""
+        open_order(self, self.in_hand, self._forget_marks)
+
+    def action_upkeep(self) -> None:
+        """Change the intervals and limits of the vessel in hand."""
+
+        def closed(words: str | None) -> None:
+            if words is not None:
+                self.show_message(words)
+
+        self.app.push_screen(UpkeepForm(self.in_hand[0]), closed)
 
     # --- moving -----------------------------------------------------------------------------------------------------
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer to put back only what is in hand, to filter only while nothing is, to show all when not all is."""
         is_finding = isinstance(self.focused, FindBox) if self.is_mounted else False
+        if action in ("form", "order", "mark", "upkeep", "unmark"):
+            return self._may_act(action, *map(str, parameters))
         match action:
             case "put_back":
                 return bool(self._carried) and not is_finding
@@ -223,7 +306,13 @@ class RacksScreen(CellarScreen):
         return True
 
     def action_lift(self) -> None:
-        """Take the barrel under the cursor in hand; several are set down in the order they were lifted."""
+        """Take the barrel under the cursor in hand, or all that are marked; they are set down in that order."""
+        if self._chosen:
+            marked = [tag for tag in self._chosen if tag not in self._carried]
+            self._chosen = []
+            self._map.choose(())
+            self._carry([*self._carried, *marked])
+            return
         standing = self._map.current
         if standing is not None and standing.is_retired:
             self.show_message(f"{standing.tag} is retired; it has no place on the racks.")

@@ -99,12 +99,12 @@ class ActsAtStop(WalkShown):
             self.show_message(words)
             self.desk.read_again()
 
-    def struck(self, entry: Entry) -> None:
+    def struck(self, entry: Entry, count: int = 1) -> None:
         """Go back to the stop whose entry was struck."""
         index = index_of_tag(self.stops.shown, entry.vessel or "")
         if index is not None:
             self.go(lambda: setattr(self.stops, "at", index))
-        super().struck(entry)
+        super().struck(entry, count)
 
     # --- a part of the walk -----------------------------------------------------------------------------------------
 

@@ -102,13 +102,17 @@ class ActForm(ModalScreen[Written | None]):
         return "\n".join(part for part in (about, _first_sentence(self._kind)) if part)
 
     def on_mount(self) -> None:
+        """Begin, and show what is known beforehand."""
+        self.begin()
+        self._show_choice()
+
+    def begin(self) -> None:
         """Begin at the first empty field."""
         rows = list(self.query(FieldRow))
         first = next((row for row in rows if row.field.name == self._first), None)
         first = first or next((row for row in rows if row.field.needed and not row.text), None)
         first = first or next((row for row in rows if not row.text and row.field.name not in self._texts), rows[0])
         first.take_focus()
-        self._show_choice()
 
     @property
     def texts(self) -> dict[str, str]:

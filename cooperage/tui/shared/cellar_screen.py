@@ -23,7 +23,7 @@ from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import BusyBar, FindBox, KeyBar, StatusLine, TopBar
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.messages import BookChanged
-from cooperage.units import Units
+from cooperage.units import Units, counted
 
 T = TypeVar("T")
 
@@ -92,9 +92,10 @@ class CellarScreen(Screen[None]):
         self.desk.tag = tag
         self.app.switch_mode("barrel")
 
-    def struck(self, entry: Entry) -> None:
-        """Show which entry was struck."""
-        self.show_message(f"Struck: {entry_words(entry, self.units, short=True)}")
+    def struck(self, entry: Entry, count: int = 1) -> None:
+        """Show which entry was struck, and how many that were written with it."""
+        more = f" and {counted(count - 1, 'entry', 'entries')} written with it" if count > 1 else ""
+        self.show_message(f"Struck: {entry_words(entry, self.units, short=True)}{more}")
 
     # --- what screens use -------------------------------------------------------------------------------------------
 
@@ -132,8 +133,12 @@ class CellarScreen(Screen[None]):
 
     def show_written(self, *written: Written) -> None:
         """Show on the status line what was written, for as long as it stands."""
-        self.show_message(self.desk.describe_written(*written))
-        self._told = tuple(each.id for each in written)
+        self.show_done(self.desk.describe_written(*written), [each.id for each in written])
+
+    def show_done(self, words: str, ids: Sequence[str]) -> None:
+        """Show on the status line what was done, for as long as these entries stand."""
+        self.show_message(words)
+        self._told = tuple(ids)
 
     def refuse(self, error: CooperageError) -> None:
         """Show what the book refused, in the person's units."""

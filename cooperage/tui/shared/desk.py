@@ -17,22 +17,24 @@ from cooperage.book import Act, Book, Cellar, Standing, Written
 from cooperage.book.book import ChangeMark
 from cooperage.book.declared import acts
 from cooperage.book.errors import NothingToStrike
-from cooperage.book.log import Entry, entries, hands_in
+from cooperage.book.log import Entry, entries, hands_in, written_together
 from cooperage.book.words import entry_line, entry_words
 from cooperage.errors import AskedBack, CooperageError
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.level import Level, level_now
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.search.everything import Found, code_named
+from cooperage.programme.several.written import strike_together
 from cooperage.programme.together import write_act
 from cooperage.settings import Settings
-from cooperage.tui.shared.dialogs import Confirm
+from cooperage.tui.shared.dialogs import Confirm, Pick
 from cooperage.tui.shared.messages import BookChanged
 from cooperage.units import Units
 
 T = TypeVar("T")
 
 _PAGE_OF: Mapping[str, str] = {"lot": "lots", "bottling": "lots", "flight": "panel"}
+_ALONE, _ALL = "alone", "all"
 HOW_STRIKING_WORKS = "Striking cancels an entry: its reverse is written, and nothing is deleted."
 
 
@@ -170,20 +172,51 @@ class Desk:
         text = error.question(self.units)
         return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '?')) else '.'}\n\nIs this correct?"
 
-    def strike_last(self, then: Callable[[Entry], None], refused: Callable[[CooperageError], None]) -> None:
+    def strike_last(self, then: Callable[[Entry, int], None], refused: Callable[[CooperageError], None]) -> None:
         """Show the last standing entry and strike it when the person answers yes."""
         try:
             last = self.last_entry()
         except CooperageError as error:
             refused(error)
+        else:
+            self.strike(last, then, refused, "Strike the last entry?")
+
+    def strike(
+        self,
+        entry: Entry,
+        then: Callable[[Entry, int], None],
+        refused: Callable[[CooperageError], None],
+        asks: str = "Strike this entry?",
+    ) -> None:
+        """Show an entry and strike it when the person answers yes; of several written as one, ask: it alone, or all.
+
+        `then` is given the entry and how many were struck.
+        """
+        try:
+            with self.book.reading() as connection:
+                count = len(written_together(connection, entry.id))
+        except CooperageError as error:
+            refused(error)
             return
+        question = f"{asks}\n\n{entry_line(entry, self.units)}\n\n{HOW_STRIKING_WORKS}"
+
+        def strike_it(strike: Callable[[Book, acts.Strike], list[Written]]) -> None:
+            act = acts.Strike(entry=entry.id, hand=self.hand)
+            self.attempt(lambda _sure: strike(self.book, act), lambda done: then(entry, len(done)), refused)
 
         def answered(yes: bool | None) -> None:
             if yes:
-                self.write(acts.Strike(entry=last.id), lambda _written: then(last), refused)
+                strike_it(_strike_alone)
 
-        question = f"Strike the last entry?\n\n{entry_line(last, self.units)}\n\n{HOW_STRIKING_WORKS}"
-        self._app.push_screen(Confirm(question, yes="strike it"), answered)
+        def chosen(which: str | None) -> None:
+            if which is not None:
+                strike_it(_strike_alone if which == _ALONE else strike_together)
+
+        if count > 1:
+            choices = [(_ALONE, "this one"), (_ALL, f"all {count} that were written with it")]
+            self._app.push_screen(Pick(question, choices), chosen)
+        else:
+            self._app.push_screen(Confirm(question, yes="strike it"), answered)
 
     def last_entry(self) -> Entry:
         """Return the entry written last that still stands; raises NothingToStrike."""
@@ -265,6 +298,10 @@ class Desk:
         self._app.screen_stack[0].post_message(BookChanged(cellar))
         if self._is_stale:
             self.read_again()
+
+
+def _strike_alone(book: Book, strike: acts.Strike) -> list[Written]:
+    return [book.write(strike)]
 
 
 def shape_of(name: str) -> str:

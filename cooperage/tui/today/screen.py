@@ -1,5 +1,6 @@
-"""Today: the first look at the cellar; what is wrong stands first, the worst before the rest."""
+"""Today: the first look at the cellar; what is wrong stands first, then what was ordered, then the walk."""
 
+from dataclasses import replace
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -8,46 +9,85 @@ from textual.content import Content
 from textual.widgets import Static
 
 from cooperage.book import KINDS, Cellar, Written
+from cooperage.programme.orders.checked import Checked
+from cooperage.programme.orders.order import Order
+from cooperage.programme.orders.words import check_words, does_words
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.today.glance import Today, today_of
-from cooperage.tui.keys import bound
+from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.gauges import cautions_shown
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.steady import Steady
-from cooperage.tui.today.words import head_line, last_line, sign_line, walk_lines
+from cooperage.tui.today.words import head_line, last_line, order_line, orders_head, sign_line, walk_lines
+from cooperage.units import local_day
+
+_MOST_ORDERS, _OTHER_LINES = 12, 18
+"""Most lines of orders in view, and what else the page takes at least, the first of what is wrong too."""
+
+
+class DayList(LineList):
+    """A list of the day; past its end the arrows go on to the next."""
+
+    def action_move(self, lines: int) -> None:
+        """Move the cursor, from an end to the list beside it."""
+        at = self.cursor
+        super().action_move(lines)
+        if at == self.cursor and abs(lines) == 1:
+            others = [each for each in self.screen.query(DayList) if each.line_count and each is not self]
+            for other in others[:1]:
+                other.cursor = 0 if lines > 0 else other.line_count - 1
+                self.screen.set_focus(other)
 
 
 class TodayScreen(CellarScreen):
-    """What is wrong, worst first, each with its reason and how sure it is; the day's walk by room; the last entry.
+    """What is wrong, worst first, each with its reason and how sure it is; the orders; the day's walk; the last entry.
 
-    Enter opens the vessel.
+    Enter opens the vessel, or an order to write what really came of it; + does an order exactly as it stands.
     """
 
     NAME = "today"
     CSS_PATH = "screen.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = [bound("look", "look")]
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (22, "-middling"), (28, "-tall")]  # noqa: RUF012 - typed by Textual
+    BINDINGS: ClassVar[list[BindingType]] = [
+        bound("yes", "as_ordered", "as ordered"),
+        bound("look", "look"),
+        bound("strike", "withdraw", "withdraw"),
+        bound("edit", "place", "place"),
+        bound("print", "print", "print orders"),
+        bound("order", "order"),
+        bound("next", "app.focus_next", "next list", show=True),
+    ]
 
     def __init__(self) -> None:
         super().__init__()
         self._today: Today | None = None  # until it is calculated
 
     def compose_body(self) -> ComposeResult:
-        """The cellar in one line, trouble, why, the walk, the last entry."""
+        """The cellar in one line, trouble, orders, why, the walk, the last entry."""
         yield Steady("Look first: calculating", id="today-head", markup=False)
-        yield LineList(id="trouble")
+        yield DayList(id="trouble")
+        yield Steady("", id="orders-head", markup=False)
+        yield DayList(id="orders")
         yield Steady("", id="trouble-why", markup=False)
         yield Steady("", id="walk-ahead", markup=False)
         yield Steady("", id="last-entry", markup=False)
 
     def on_mount(self) -> None:
-        """Begin on the list."""
+        """Begin on the list; where nothing is ordered, there is no second."""
+        self._show_orders()
         self.set_focus(self._list)
 
     @property
-    def _list(self) -> LineList:
-        return self.query_one("#trouble", LineList)
+    def _list(self) -> DayList:
+        return self.query_one("#trouble", DayList)
+
+    @property
+    def _order_list(self) -> DayList:
+        return self.query_one("#orders", DayList)
+
+    # --- what is shown ----------------------------------------------------------------------------------------------
 
     def show_cellar(self, cellar: Cellar) -> None:
         """Look the cellar over in the background; nothing is judged before that is done."""
@@ -59,30 +99,84 @@ class TodayScreen(CellarScreen):
         self._list.set_lines(len(found), lambda index, width: sign_line(found[index], width))
         nothing = "" if found else f"   {missing(self.desk.cellar) or 'Nothing is wrong.'}"
         self.query_one("#today-head", Static).update(head_line(today) + nothing)
+        self._show_orders()
+        if not found and self.orders and self.focused is self._list:
+            self.set_focus(self._order_list)
         self.query_one("#walk-ahead", Static).update("\n".join(walk_lines(today, self.units)))
         self.query_one("#last-entry", Static).update(last_line(today, self.units), layout=False)
         self._show_why()
         self.refresh_bindings()
 
     @property
+    def orders(self) -> tuple[Checked, ...]:
+        """The open orders in their sequence, as they were checked last."""
+        return () if self._today is None else self._today.orders
+
+    def _show_orders(self) -> None:
+        found, units, day = self.orders, self.units, local_day(self.desk.book.now())
+        head, listed = self.query_one("#orders-head", Static), self._order_list
+        head.display = listed.display = bool(found)
+        if not found:
+            if self.focused is listed:
+                self.set_focus(self._list)
+            return
+        head.update(orders_head(found, day))
+        listed.styles.height = max(2, min(len(found), _MOST_ORDERS, self.size.height - _OTHER_LINES))
+        listed.set_lines(len(found), lambda index, width: order_line(found[index], day, units, width))
+
+    def on_resize(self) -> None:
+        """Share out another height."""
+        self._show_orders()
+
+    @property
     def current(self) -> Sign | None:
-        """The trouble under the cursor."""
-        found = () if self._today is None else self._today.trouble
+        """The trouble under the cursor, where that is in the list of it."""
+        found = () if self._today is None or self.current_order is not None else self._today.trouble
         return found[self._list.cursor] if self._list.cursor < len(found) else None
 
+    @property
+    def current_order(self) -> Checked | None:
+        """The order under the cursor, where that is in the list of orders."""
+        listed = self._order_list
+        is_here = self.orders and (self._is_on_orders or self._list.line_count == 0)
+        return self.orders[listed.cursor] if is_here and listed.cursor < len(self.orders) else None
+
+    _is_on_orders = False
+
+    def on_descendant_focus(self) -> None:
+        """Show why, and the keys, of the list that has the focus."""
+        if isinstance(self.focused, DayList):
+            self._is_on_orders = self.focused is self._order_list
+            self._show_why()
+            self.refresh_bindings()
+
     def _show_why(self) -> None:
-        sign = self.current
-        lines = [] if sign is None else [Content(sign.why), *([cautions_shown(sign.cautions)] if sign.cautions else [])]
+        sign, ordered = self.current, self.current_order
+        lines: list[Content] = []
+        if sign is not None:
+            lines = [Content(sign.why), *([cautions_shown(sign.cautions)] if sign.cautions else [])]
+        elif ordered is not None:
+            does = does_words(ordered, self.units)
+            can = ordered.written is not None
+            lines = [Content(f"{pressed('yes')} writes  {does}" if can else check_words(ordered))]
         self.query_one("#trouble-why", Static).update(Content("\n").join(lines), layout=False)
 
     def on_line_list_moved(self) -> None:
         """Show why in full."""
         self._show_why()
+        self.refresh_bindings()
+
+    # --- what is done -----------------------------------------------------------------------------------------------
 
     def on_line_list_taken(self) -> None:
-        """Open the vessel that is in trouble."""
+        """Open the vessel that is in trouble, or the order to be done."""
         if self.current is not None:
             self.open_page(self.current.vessel)
+        elif self.current_order is not None:
+            from cooperage.tui.several.acts import show_outcome
+            from cooperage.tui.several.order_forms import DoForm  # when it is wanted: the page opens without it
+
+            self.app.push_screen(DoForm(self.current_order.order, lambda done: show_outcome(self, done)))
 
     def action_look(self) -> None:
         """Write down what is seen at the vessel under the cursor."""
@@ -92,6 +186,67 @@ class TodayScreen(CellarScreen):
     def _looked(self, _written: Written) -> None:
         self.set_focus(self._list)
 
+    def action_as_ordered(self) -> None:
+        """Do the order under the cursor exactly as it stands."""
+        if self.current_order is not None:
+            from cooperage.tui.today.orders import do_as_it_stands
+
+            order = self.current_order.order
+            do_as_it_stands(self, order, lambda: self._drop(order))
+
+    def _drop(self, order: Order) -> None:
+        """Take an order that is done off the list at once, so that the next key is about the next."""
+        if self._today is not None:
+            left = tuple(each for each in self.orders if each.order.id != order.id)
+            self._today = replace(self._today, orders=left)
+            self._show_orders()
+            self._show_why()
+
+    def action_withdraw(self) -> None:
+        """Withdraw the order under the cursor."""
+        if self.current_order is not None:
+            from cooperage.tui.today.orders import ask_why_withdrawn
+
+            ask_why_withdrawn(self, self.current_order.order)
+
+    def action_place(self) -> None:
+        """Give the order under the cursor another place."""
+        if self.current_order is not None:
+            from cooperage.tui.today.orders import ask_place
+
+            ask_place(self, self.current_order.order, self.orders)
+
+    def action_print(self) -> None:
+        """Print the orders."""
+        from cooperage.tui.today.orders import ask_where_to_print
+
+        ask_where_to_print(self, self.orders)
+
+    def action_order(self) -> None:
+        """Write an order for the vessel that is in trouble, or that the order under the cursor is about."""
+        from cooperage.tui.several.acts import open_order
+
+        open_order(self, [self.desk.cellar[tag] for tag in self._tags_here], lambda: None)
+
+    @property
+    def _tags_here(self) -> list[str]:
+        if self.current is not None:
+            return [self.current.vessel]
+        return [] if self.current_order is None else self.current_order.order.tags
+
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
-        """A look is written at a vessel."""
-        return self.current is not None if action == "look" and self.is_mounted else True
+        """Offer what can be done with what is under the cursor."""
+        if not self.is_mounted:
+            return True
+        match action:
+            case "look":
+                return self.current is not None
+            case "as_ordered":
+                return self.current_order is not None and self.current_order.written is not None
+            case "withdraw" | "place":
+                return self.current_order is not None
+            case "print":
+                return bool(self.orders)
+            case "order":
+                return bool(self._tags_here)
+        return True

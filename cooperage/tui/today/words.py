@@ -1,8 +1,15 @@
 """The lines of the day at a glance."""
 
+from collections.abc import Sequence
+from datetime import date
+
 from rich.text import Text
 
 from cooperage.book.words import entry_words
+from cooperage.programme.orders.checked import Checked, Verdict
+from cooperage.programme.orders.shown import order_words
+from cooperage.programme.orders.words import day_words
+from cooperage.programme.several.moved import figures_words
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.today.glance import RoomWork, Today
 from cooperage.programme.today.words import besides_words, carry_words, kegs_words, sure_column
@@ -17,6 +24,28 @@ def sign_line(sign: Sign, width: int) -> Text:
     room = max(0, width - len(before) - _SURE_WIDTH - 1)
     why = sign.why if len(sign.why) <= room else f"{sign.why[: max(0, room - 1)]}…"
     return Text(f"{before}{why:<{room}} {sure_column(sign):>{_SURE_WIDTH}}", no_wrap=True)
+
+
+_MARKS = {Verdict.IMPOSSIBLE: "▲", Verdict.ASKED: "○", Verdict.POSSIBLE: " "}
+
+
+def order_line(checked: Checked, today: date, units: Units, width: int) -> Text:
+    """Return one order in `width` columns: mark, number, day, what is to be done, what moves; the words give way."""
+    order, moves = checked.order, figures_words(checked.written or {}, units)
+    before = f"{_MARKS[checked.verdict]} {order.number:<4}{day_words(order.day, today):<14} "
+    after = f"  {moves.partition(' (')[0]:>10}" if moves else ""
+    room = max(0, width - len(before) - len(after))
+    words = order_words(order, units, note=True)
+    words = words if len(words) <= room else f"{words[: max(0, room - 1)]}…"
+    return Text(f"{before}{words:<{room}}{after}", no_wrap=True)
+
+
+def orders_head(found: Sequence[Checked], today: date) -> str:
+    """Return the heading of the orders: how many, how many are late, how many cannot be done as they are."""
+    late = sum(each.order.day < today for each in found)
+    stuck = sum(each.verdict is Verdict.IMPOSSIBLE for each in found)
+    parts = [counted(len(found), "order"), *([f"{late} late"] if late else []), *([f"▲ {stuck}"] if stuck else [])]
+    return f"Orders   {', '.join(parts)}"
 
 
 def room_line(work: RoomWork, units: Units) -> str:

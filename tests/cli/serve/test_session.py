@@ -62,7 +62,9 @@ async def test_an_entry_is_written_only_with_the_key(demo_file: Path, tmp_path: 
 
         async with client.ws_connect("/ws?width=80&height=24", headers=own) as socket:
             browser = Browser(socket)
-            await browser.until(r"^ B-\d+  top with")
+            await browser.until("F3 rounds")
+            await browser.send("stdin", "\x1bOR")
+            await browser.until(r"^ B-\d+  top\b")
             assert "cooperage" in command_lines()
             assert "secret-place" not in command_lines()
             nonsense: Any
@@ -118,7 +120,7 @@ async def test_ctrl_c_ends_the_front_and_its_sessions(demo_file: Path, tmp_path:
             assert page.status == 200
         here = f"http://localhost:{port}"
         async with session.ws_connect(f"{here}/ws", headers={"Origin": here}) as socket:
-            await Browser(socket).until("stops to do")
+            await Browser(socket).until("Look first")
             front.send_signal(signal.SIGINT)
             while (await asyncio.wait_for(socket.receive(), 60)).type is aiohttp.WSMsgType.BINARY:
                 pass

@@ -17,11 +17,12 @@ from cooperage.exchange.reports.reports import REPORTS
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.orders.checked import Checked, Verdict, check_orders
 from cooperage.programme.orders.doing import do_order, read_changes
-from cooperage.programme.orders.kept import open_orders, order_numbered, orders
-from cooperage.programme.orders.order import NoSuchOrder, NotOpen, NotOrdered, Order, OrderState, WantsAReason
+from cooperage.programme.orders.kept import kept_orders, open_orders, order_numbered, orders, struck_since
+from cooperage.programme.orders.order import NoPlace, NoSuchOrder, NotOpen, NotOrdered, Order, OrderState, WantsAReason
 from cooperage.programme.orders.paper import paper_list
 from cooperage.programme.orders.shown import order_words
-from cooperage.programme.orders.written import withdraw, write_order
+from cooperage.programme.orders.words import orders_at
+from cooperage.programme.orders.written import move_order, withdraw, write_order
 from cooperage.programme.several.wanted import Wanted, typed_for_one
 from cooperage.units import ALWAYS, DEFAULT, Units
 from tests.programme.several.conftest import filled
@@ -329,3 +330,71 @@ def test_the_paper_has_boxes_figures_and_what_to_mind(small: Book) -> None:
     assert "NOT POSSIBLE: " in text
     assert "Mind: Sulphur dioxide" in text
     assert paper_list(small, [])[-1] == "no order is open"
+
+
+# --- several, struck, moved -----------------------------------------------------------------------------------------
+
+
+def test_a_rate_for_one_vessel_is_shown_as_it_was_typed(small: Book) -> None:
+    """It is worked out when the order is done, by what is in that vessel then."""
+    written = order(small, "addition", {"K-1": {"amount": "2 g/L"}}, vessel="K-1", substance="honey")
+    assert order_words(written) == "addition K-1: … of honey; K-1 2 g/L"
+    assert [(each.verdict, each.why) for each in check_orders(small)] == [(Verdict.POSSIBLE, "")]
+
+
+def test_a_vessel_is_left_out_when_an_order_is_done(small: Book) -> None:
+    """What was ordered for it alone is dropped with it, and the difference is told."""
+    order(small, "fill", {"B-3": {"volume": "20 L"}}, vessel="B-2,B-3", from_="T-1")
+    done = do_order(small, "1", {"vessel": "B-2"})
+    assert [entry.act.vessel for entry in done.written if isinstance(entry.act, acts.Fill)] == ["B-2"]
+    assert done.differences == ("B-3: ordered, not done",)
+
+
+def test_an_order_is_open_again_once_all_of_it_is_struck(small: Book) -> None:
+    """Struck in part it stays done, and says so; open again it can be done or withdrawn, and is exported as it was."""
+    order(small, "fill", vessel="B-2,B-3", from_="T-1")
+    done = do_order(small, "1")
+    small.write(acts.Strike(entry=done.written[0].id))
+    assert open_orders(small) == []
+    assert struck_since(small, orders(small)) == {1}
+    small.write(acts.Strike(entry=done.written[1].id))
+    [again] = open_orders(small)
+    assert order_words(again, note=True).endswith("; done before, and struck")
+    assert verdicts(small) == ["possible"]
+    with small.reading() as connection:
+        assert [each.state for each in kept_orders(connection)] == [OrderState.DONE]
+    second = do_order(small, "1")
+    assert second.order.entries == tuple(each.id for each in second.written)
+    assert open_orders(small) == []
+    with pytest.raises(NotOpen):
+        do_order(small, "1")
+
+
+@given(moves=st.lists(st.tuples(st.integers(1, 5), st.integers(1, 5), st.booleans()), max_size=6))
+@settings(max_examples=30)
+def test_an_order_moved_stands_beside_the_other(fresh_sqlite: Callable[[], Book], moves: list[Any]) -> None:
+    """On that one's day; the others keep their sequence."""
+    book = filled(fresh_sqlite())
+    for nth in range(5):
+        order(book, "treat", day=date(2026, 11, 27 + nth // 3), vessel="B-1", treatment="stir")
+    for number, other, is_after in moves:
+        before = [each.number for each in open_orders(book)]
+        ends = {"after" if is_after else "before": str(other)}
+        if number == other:
+            with pytest.raises(NoPlace):
+                move_order(book, str(number), **ends)
+            continue
+        moved = move_order(book, str(number), **ends)
+        now = [each.number for each in open_orders(book)]
+        assert now.index(number) - now.index(other) == (1 if is_after else -1)
+        assert [each for each in now if each != number] == [each for each in before if each != number]
+        assert moved.day == order_numbered(book, str(other)).day
+
+
+def test_the_orders_at_a_stop_are_those_about_its_vessel(small: Book) -> None:
+    """A line each, in sequence."""
+    order(small, "fill", vessel="B-2,B-3", from_="T-1")
+    order(small, "treat", vessel="B-3", treatment="rinse")
+    checked = check_orders(small)
+    assert orders_at(checked, "B-1") == []
+    assert [line.partition(":")[0] for line in orders_at(checked, "B-3")] == ["order 1", "order 2"]

@@ -37,6 +37,8 @@ def test_what_the_screen_acknowledged_is_in_the_book(demo: Path, run_in_terminal
     dice = random.Random(attempt)
     before = written_in(demo)
     terminal = run_in_terminal(demo)
+    terminal.until("F3 rounds")
+    terminal.type("f3")
     terminal.until("stops to do")
     acknowledged: set[tuple[str, str]] = set()
     ends = time.monotonic() + dice.uniform(0.05, 2.5)
@@ -56,6 +58,8 @@ def test_what_the_screen_acknowledged_is_in_the_book(demo: Path, run_in_terminal
     book.close()
 
     again = run_in_terminal(demo)
+    again.until("F3 rounds")
+    again.type("f3")
     seen = again.until("stops to do")
     at_hand = re.search(r"^ (B-\d+) › ", seen, re.MULTILINE)
     assert at_hand is not None, seen
