@@ -45,6 +45,14 @@ class AskedBack(Refused):
 _LEAST_ALIKE, _NEARLY_AS_ALIKE, _MOST_NAMED = 0.6, 0.1, 3  # shares of letters in common (common practice, no source)
 
 
+def most_alike(typed: str, names: Iterable[str], least: float) -> tuple[float, str]:
+    """Return the name that is most like what was typed, and its share of letters in common; (0, "") below `least`."""
+    from difflib import SequenceMatcher, get_close_matches  # only where something is misspelt
+
+    near = get_close_matches(typed, list(names), n=1, cutoff=least)
+    return (SequenceMatcher(None, near[0], typed).ratio(), near[0]) if near else (0.0, "")
+
+
 def did_you_mean(given: str, known: Iterable[str], otherwise: str = "") -> str:
     """Return what follows a name that is not known: "; did you mean X or Y?", or `otherwise` if nothing is near.
 

@@ -99,6 +99,7 @@ ORDERING: Calls = {
     "order bottle": [("T-1", "RUN-1", "10", "--loss", "0.2"), ("T-1", "RUN-2")],
     "order retire": [("B-001", "--reason", "spent")],
     "orders do": [("2", "volume=20"), ("2", "volume=20", "--sure"), ("4", "--sure"), ("1", "to=nowhere")],
+    "orders move": [("1", "--after", "2")],
     "orders print": [(), ("--for", "tomorrow")],
     "orders withdraw": [("1", "--why", "spent"), ("1", "--why", "spent")],
 }

@@ -1,4 +1,4 @@
-"""Checked orders in words: as they are told when written and done, on a list, and at a stop of the walk."""
+"""The words for checked orders: when they are written and done, on a list, and at a stop of the walk."""
 
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime

@@ -1,4 +1,4 @@
-"""What an act comes to once it is written or rehearsed: what it moves, in litres and in words."""
+"""What an act comes to once it is written or rehearsed: what it moves, in litres, and the words for it."""
 
 from collections.abc import Mapping
 

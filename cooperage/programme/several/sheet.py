@@ -37,7 +37,7 @@ class ActLine:
 
 @dataclass(frozen=True, slots=True)
 class ActSheet:
-    """All of it: its lines in order, and what writing it would do, in words.
+    """All of it: its lines in order, and the words for what writing it would do.
 
     `missing` is a field that is still needed or is not understood, `refused` what stands against all of it, `asked`
     the question that comes back. `meant` is what would be written; None where nothing can be.
@@ -204,7 +204,7 @@ def _ends(done: Sequence[Act]) -> tuple[str, str] | None:
 
 
 def _volumes(done: Sequence[Act]) -> list[int]:
-    """Return what acts that were not tried say they move [ml]; nothing where one of them leaves it open."""
+    """Return what acts that were not tried move by their own figures [ml]; nothing where one of them leaves it open."""
     volumes = [getattr(act, type(act).proposed, None) for act in done]
     return [ml for ml in volumes if isinstance(ml, int)] if all(isinstance(ml, int) for ml in volumes) else []
 

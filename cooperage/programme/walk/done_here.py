@@ -29,7 +29,7 @@ def done_on(book: Book, walk: Walk, units: Units = DEFAULT) -> dict[str, DoneHer
 
 
 def done_by(found: Iterable[Entry], units: Units = DEFAULT) -> dict[str, DoneHere]:
-    """Return by tag what some entries say: "1.1 L · free SO2 24 mg/L"."""
+    """Return by tag the words for what was done: "1.1 L · free SO2 24 mg/L"."""
     of_vessel: Mapping[str, list[Entry]] = defaultdict(list)
     for entry in found:
         if entry.vessel and not entry.strikes:

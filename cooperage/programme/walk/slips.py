@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from cooperage.errors import BadInput
+from cooperage.errors import BadInput, most_alike
 from cooperage.programme.walk.line_tokens import FIGURE, Token
 from cooperage.programme.walk.vocabulary import VOCABULARY, Family, longest_word
 from cooperage.units.reading import one_line
@@ -21,14 +21,12 @@ def nearest(words: Sequence[str], least: float = _ALIKE) -> tuple[int, str]:
     Only words for readings, looks and work are sought, and those that lead to them; (1, "") where none has `least` of
     its letters in common. Two words are only taken for a spelling of two: "no vinegar" is not nearly vinegar.
     """
-    from difflib import SequenceMatcher, get_close_matches  # only where something is misspelt
-
     found: tuple[float, int, str] = (0.0, 1, "")
     for count in range(1, min(2, len(words)) + 1):
         typed = " ".join(words[:count]).casefold()
         names = [name for name in _NAMES if count == 1 or len(name.split()) == count]
-        for name in get_close_matches(typed, names, n=1, cutoff=least if len(typed) >= _SHORT else _SHORT_ALIKE):
-            found = max(found, (SequenceMatcher(None, name, typed).ratio(), count, name))
+        share, name = most_alike(typed, names, least if len(typed) >= _SHORT else _SHORT_ALIKE)
+        found = max(found, (share, count, name)) if name else found
     return found[1], found[2]
 
 

@@ -261,7 +261,7 @@ class RacksScreen(CellarScreen):
         self.show_message("")
 
     def _forget_marks(self) -> None:
-        """Take the marks away after what was done to them, and leave what the answer says of it."""
+        """Take the marks away after what was done to them, and leave what the answer shows of it."""
         self._choose([])
 
     def _choose(self, tags: list[str]) -> None:

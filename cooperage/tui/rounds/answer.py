@@ -10,10 +10,10 @@ from cooperage.tui.shared.bars import StatusLine
 _TALL = 24
 
 
-class Answer(StatusLine):
+class AnswerRows(StatusLine):
     """Two rows, three from 24 lines on; more only where what would be written takes more, for none of it is cut."""
 
-    def tell(self, rows: Sequence[Content]) -> None:
+    def show_rows(self, rows: Sequence[Content]) -> None:
         """Show some rows; the screen is laid out again only when they need more room than there is, or no longer do."""
         words = Content("\n").join([row for row in rows if row])
         self.set_class(False, "refused")
@@ -33,11 +33,11 @@ class Answer(StatusLine):
 
     def show_message(self, words: str) -> None:
         """Show a message."""
-        self.tell([Content(words)])
+        self.show_rows([Content(words)])
 
     def refuse(self, error: CooperageError, words: str) -> None:
         """Show what was not done and why."""
-        self.tell([refusal(error, words)])
+        self.show_rows([refusal(error, words)])
 
 
 def refusal(error: CooperageError, words: str) -> Content:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
-class Draft:
+class HalfTyped:
     """A line that is not written yet, and where the cursor stands in it."""
 
     text: str = ""
@@ -16,18 +16,18 @@ class Drafts:
     """The half-typed line of each vessel, and the one that was cleared last and can be brought back."""
 
     def __init__(self) -> None:
-        self._kept: dict[str, Draft] = {}
+        self._kept: dict[str, HalfTyped] = {}
         self._cleared: dict[str, str] = {}
 
-    def keep(self, tag: str, draft: Draft) -> None:
+    def keep(self, tag: str, draft: HalfTyped) -> None:
         """Keep a vessel's line; an empty one leaves nothing."""
         self._kept.pop(tag, None)
         if draft.text.strip():
             self._kept[tag] = draft
 
-    def of(self, tag: str) -> Draft:
+    def of(self, tag: str) -> HalfTyped:
         """Return a vessel's line as it was left."""
-        return self._kept.get(tag, Draft())
+        return self._kept.get(tag, HalfTyped())
 
     def clear(self, tag: str, text: str) -> None:
         """Clear a vessel's line, so that it can be brought back."""

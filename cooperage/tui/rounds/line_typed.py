@@ -16,7 +16,7 @@ from cooperage.programme.walk.stops import Stop, still_to_do
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import pressed
 from cooperage.tui.rounds.acts_here import ActsAtStop
-from cooperage.tui.rounds.drafts import Draft
+from cooperage.tui.rounds.drafts import HalfTyped
 from cooperage.tui.rounds.stop_list import StopList
 from cooperage.tui.rounds.words import expected_words
 from cooperage.tui.shared.bars import TopBar
@@ -67,7 +67,7 @@ class LineTyped(ActsAtStop):
             self.drafts.clear(self.stop.tag, text)
             self.line.may_be_brought_back = text
         refused = self._refusal
-        self.put_line(Draft(text, len(text)))
+        self.put_line(HalfTyped(text, len(text)))
         self._refusal = refused
         self.line.select_all_typed()
         self.show_answer()
@@ -88,10 +88,10 @@ class LineTyped(ActsAtStop):
             return
         stop, found = self.stop, self.understood()
         if found.tag:
-            self.put_line(Draft())
+            self.put_line(HalfTyped())
             self.find_tag(found.tag)
         elif stop is not None and found.acts is not None:
-            self._write(stop, found.acts, found.told)
+            self._write(stop, found.acts, found.named)
         elif stop is None or (" " not in text and text[:1].isupper()):
             self._find_typed(text)
         elif found.error is not None:
@@ -100,7 +100,7 @@ class LineTyped(ActsAtStop):
     def _find_typed(self, text: str) -> None:
         """Find what was typed as a tag; it leaves the line only when it is found."""
         typed = self.line.draft
-        self.put_line(Draft())
+        self.put_line(HalfTyped())
         if not self.find_tag(text):
             self._keep_refused(typed.text)
 
@@ -117,7 +117,7 @@ class LineTyped(ActsAtStop):
         mended = f"{text[:start]}{error.nearest}{text[end:]}"
 
         def mend() -> None:
-            self.put_line(Draft(mended, start + len(error.nearest)))
+            self.put_line(HalfTyped(mended, start + len(error.nearest)))
             self.show_answer()
 
         self.ask(f"{error.words(self.units)} {pressed('yes')} takes it, {pressed('back')} goes back to the line.", mend)
@@ -146,12 +146,12 @@ class LineTyped(ActsAtStop):
         if (stop := self.stop) is not None:
             self._write(stop, StopActs((), left=state), (f"{state}: {still_to_do(stop)}",))
 
-    def action_say_yes(self) -> None:
-        """Answer the question above the line."""
+    def action_answer_yes(self) -> None:
+        """AnswerRows the question above the line."""
         if (asked := self.drop_question()) is not None:
             asked.yes()
 
-    def action_say_no(self) -> None:
+    def action_answer_no(self) -> None:
         """Go back to the line, which is as it was."""
         self.drop_question()
         self.show_answer()
@@ -159,7 +159,7 @@ class LineTyped(ActsAtStop):
     def action_clear_line(self) -> None:
         """Clear the line, so that it can be brought back."""
         stop, text = self.stop, self.line.value
-        self.put_line(Draft())
+        self.put_line(HalfTyped())
         if stop is not None:
             self.drafts.clear(stop.tag, text)
             self.line.may_be_brought_back = self.drafts.cleared(stop.tag)
@@ -173,7 +173,7 @@ class LineTyped(ActsAtStop):
 
     # --- writing ----------------------------------------------------------------------------------------------------
 
-    def _write(self, stop: Stop, stop_acts: StopActs, told: Sequence[str]) -> None:
+    def _write(self, stop: Stop, stop_acts: StopActs, named: Sequence[str]) -> None:
         """Write what was announced; the book's question is asked above the line."""
         walk, book, hand = self.walk, self.desk.book, self.desk.hand
         if walk is None:
@@ -184,20 +184,20 @@ class LineTyped(ActsAtStop):
             usual = f" Expected here: {expected}." if expected and _is_about_level(question) else ""
             self.ask(
                 f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '?')) else '.'}{usual} "
-                f"{pressed('yes')} writes: {' · '.join(told)}. {pressed('no')} goes back to the line.",
+                f"{pressed('yes')} writes: {' · '.join(named)}. {pressed('no')} goes back to the line.",
                 yes,
             )
 
         self.desk.attempt(
             lambda sure: write_stop_acts(book, walk, stop, stop_acts, hand, sure=sure),
-            lambda written: self._written(stop, written, stop_acts, told),
+            lambda written: self._written(stop, written, stop_acts, named),
             self.refuse,
             ask=ask,
         )
 
-    def _written(self, stop: Stop, written: Sequence[Written], stop_acts: StopActs, told: Sequence[str]) -> None:
+    def _written(self, stop: Stop, written: Sequence[Written], stop_acts: StopActs, named: Sequence[str]) -> None:
         if self.stop is not None and self.stop.tag == stop.tag:
-            self.put_line(Draft())
+            self.put_line(HalfTyped())
         self.drafts.written(stop.tag)
         if stop_acts.hand:
             self.desk.hand = stop_acts.hand
@@ -207,15 +207,15 @@ class LineTyped(ActsAtStop):
         self._add_done(written)
         tasks = stop.open_tasks if stop_acts.left else stop_acts.done_tasks
         self.became(stop, tasks, stop_acts.left or "done")
-        self._tell(stop, written, told)
+        self._show_what_was_written(stop, written, named)
 
-    def _tell(self, stop: Stop, written: Sequence[Written], told: Sequence[str]) -> None:
+    def _show_what_was_written(self, stop: Stop, written: Sequence[Written], named: Sequence[str]) -> None:
         if written:
             time = show_when(self.desk.book.now()).split(" ", 1)[1]
-            self.show_message(f"Written {time}  {stop.tag}  {' · '.join(told)}  ✓")
+            self.show_message(f"Written {time}  {stop.tag}  {' · '.join(named)}  ✓")
             self._told = tuple(each.id for each in written)
         else:
-            self.show_message(f"{stop.tag}  {' · '.join(told)}")
+            self.show_message(f"{stop.tag}  {' · '.join(named)}")
 
     def _add_done(self, written: Sequence[Written]) -> None:
         """Put what was written into the row of its stop at once."""

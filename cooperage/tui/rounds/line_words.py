@@ -28,7 +28,7 @@ class Understood:
     words: Content
     tag: str = ""
     acts: StopActs | None = None
-    told: tuple[str, ...] = ()
+    named: tuple[str, ...] = ()
     error: BadInput | None = None
     is_growing: bool = False
 
@@ -47,10 +47,10 @@ def understand(
         acts = parse_stop_line(stop, text, given, now, units)
     except BadInput as error:
         return _not_understood(error, text, cellar, units)
-    told = announced(acts, cellar, units)
+    named = announced(acts, cellar, units)
     if acts.left:
-        told = (f"{acts.left}: {still_to_do(stop)}",)
-    return Understood(_led("Enter writes ", " · ".join(told)), acts=acts, told=told)
+        named = (f"{acts.left}: {still_to_do(stop)}",)
+    return Understood(_led("Enter writes ", " · ".join(named)), acts=acts, named=named)
 
 
 def _not_understood(error: BadInput, text: str, cellar: Cellar, units: Units) -> Understood:

@@ -45,7 +45,7 @@ class RoundsScreen(LineTyped):
     NAME = "rounds"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        bound("back", "say_no", "back to the line", show=False),
+        bound("back", "answer_no", "back to the line", show=False),
         bound("back", "clear_line", "clear"),
         bound("back", "to_list", "list"),
         bound("back", "back"),
@@ -97,11 +97,11 @@ class RoundsScreen(LineTyped):
             self.drafts.keep(here.tag, self.line.draft)
         found = stops_of(data.due, walk, self.cellar, self.units)
         self.go(lambda: self.stops.take(with_stops_at(found, self.drafts.tags, self.cellar)))
-        self._tell_if_done_elsewhere(here)
+        self._show_if_done_elsewhere(here)
         self._ask_who(walk)
         self._look_for_signs()
 
-    def _tell_if_done_elsewhere(self, before: Stop | None) -> None:
+    def _show_if_done_elsewhere(self, before: Stop | None) -> None:
         if before is not None and before.tasks and (self.stop is None or not self.stop.tasks):
             self.show_message(f"{before.tag} is no longer due; someone has done it. What is typed for it is kept.")
         elif before is not None and self.stop is not None and self.stop.tag != before.tag:
@@ -147,7 +147,7 @@ class RoundsScreen(LineTyped):
         match action:
             case "hand_over":
                 return self._asked is None
-            case "say_yes" | "say_no":
+            case "answer_yes" | "answer_no":
                 return self._asked is not None
             case "all_in_order":
                 return is_open and self.stop is not None and bool(all_in_order(self.stop).acts)

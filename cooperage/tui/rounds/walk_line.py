@@ -7,7 +7,7 @@ from textual import events
 from textual.binding import BindingType
 
 from cooperage.tui.keys import bound
-from cooperage.tui.rounds.drafts import Draft
+from cooperage.tui.rounds.drafts import HalfTyped
 from cooperage.tui.shared.bars import FindBox
 
 _YES_OR_NO, _SIGNS = "+-", "+-*/?"
@@ -18,8 +18,8 @@ class WalkLine(FindBox):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("enter", "screen.hand_over", "write"),
-        bound("yes", "screen.say_yes", "yes"),
-        bound("no", "screen.say_no", "back to the line"),
+        bound("yes", "screen.answer_yes", "yes"),
+        bound("no", "screen.answer_no", "back to the line"),
         bound("yes", "screen.all_in_order", "in order"),
         bound("no", "screen.leave_stop('skipped')", "skip"),
         bound("out of reach", "screen.leave_stop('out of reach')", "out of reach"),
@@ -34,11 +34,11 @@ class WalkLine(FindBox):
         self._refused_word: tuple[int, int] | None = None
 
     @property
-    def draft(self) -> Draft:
+    def draft(self) -> HalfTyped:
         """What is typed, and where the cursor stands."""
-        return Draft(self.value, self.cursor_position)
+        return HalfTyped(self.value, self.cursor_position)
 
-    def put(self, draft: Draft) -> None:
+    def put(self, draft: HalfTyped) -> None:
         """Show what was typed before."""
         self.mark_refused(None)
         if self.value != draft.text:
@@ -74,7 +74,7 @@ class WalkLine(FindBox):
     def action_cursor_right(self, select: bool = False) -> None:
         """Go right; in an empty line, bring back what was cleared."""
         if not self.value and self.may_be_brought_back:
-            self.put(Draft(self.may_be_brought_back, len(self.may_be_brought_back)))
+            self.put(HalfTyped(self.may_be_brought_back, len(self.may_be_brought_back)))
         else:
             super().action_cursor_right(select)
 

@@ -24,9 +24,9 @@ from cooperage.programme.walk.done_here import DoneHere
 from cooperage.programme.walk.progress import Walk
 from cooperage.programme.walk.stop_line import all_in_order
 from cooperage.programme.walk.stops import Stop
-from cooperage.tui.rounds.answer import Answer, refusal
+from cooperage.tui.rounds.answer import AnswerRows, refusal
 from cooperage.tui.rounds.card import CardOf, card
-from cooperage.tui.rounds.drafts import Draft, Drafts
+from cooperage.tui.rounds.drafts import Drafts, HalfTyped
 from cooperage.tui.rounds.line_words import Understood, rows_when_empty, understand
 from cooperage.tui.rounds.stop_list import StopList
 from cooperage.tui.rounds.stops_at_hand import StopsAtHand
@@ -43,7 +43,7 @@ _SMALL_SIGNS = ("strength", "class line")
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class OpenQuestion:
     """A question that stands above the line, and what a yes does."""
 
     words: Content
@@ -64,7 +64,7 @@ class WalkShown(CellarScreen):
         self._done: dict[str, DoneHere] = {}
         self._signs: Mapping[str, list[Sign]] = {}
         self._worth: Mapping[str, ReadingWorth] = {}
-        self._asked: Asked | None = None
+        self._asked: OpenQuestion | None = None
         self._message, self._refusal = Content(""), Content("")
         self._seen = ""
         self._begun = ""
@@ -77,9 +77,9 @@ class WalkShown(CellarScreen):
             yield StopList(id="stops")
             yield Static("", id="card", markup=False)
 
-    def make_answer(self) -> Answer:
+    def make_answer(self) -> AnswerRows:
         """Make the rows that show what Enter would write."""
-        return Answer()
+        return AnswerRows()
 
     def compose_line(self) -> ComposeResult:
         """Yield the tag of the stop at hand and the line."""
@@ -187,7 +187,7 @@ class WalkShown(CellarScreen):
     def show_answer(self) -> None:
         """Show what is asked back, or what was refused, or what Enter would write, or what is to do here."""
         self.line.is_asked = self._asked is not None
-        self.query_one(Answer).tell(self._rows())
+        self.query_one(AnswerRows).show_rows(self._rows())
 
     def _rows(self) -> list[Content]:
         if self._asked is not None:
@@ -231,7 +231,7 @@ class WalkShown(CellarScreen):
         self.show_answer()
 
     def forget_message(self) -> None:
-        """Forget the message; the answer is shown anew by what comes next."""
+        """Forget the message; the answer is shown by what comes next."""
         self._told, self._message, self._refusal = (), Content(""), Content("")
 
     def refuse(self, error: CooperageError) -> None:
@@ -241,11 +241,11 @@ class WalkShown(CellarScreen):
 
     def ask(self, words: str, yes: Callable[[], None]) -> None:
         """Ask above the line: + does what a yes does, - and Esc go back to the line."""
-        self._asked = Asked(Content.styled(f"○ {words}", "bold"), yes)
+        self._asked = OpenQuestion(Content.styled(f"○ {words}", "bold"), yes)
         self.show_answer()
         self.refresh_bindings()
 
-    def drop_question(self) -> Asked | None:
+    def drop_question(self) -> OpenQuestion | None:
         """Take back the question that stands, and return it."""
         asked, self._asked = self._asked, None
         self.line.is_asked = False
@@ -264,7 +264,7 @@ class WalkShown(CellarScreen):
             self.drop_question()
             self.show_answer()
 
-    def put_line(self, draft: Draft) -> None:
+    def put_line(self, draft: HalfTyped) -> None:
         """Show another line than is typed; it is not taken for something that was typed."""
         self._seen = draft.text
         self.drop_question()
@@ -282,7 +282,7 @@ class WalkShown(CellarScreen):
             is_new = before is None and self.line.value.strip()
             self.put_line(self.line.draft if is_new else self.drafts.of(after.tag))
         elif after is None and before is not None:
-            self.put_line(Draft())
+            self.put_line(HalfTyped())
         self.show_walk()
 
     def stand_at(self, index: int | None) -> None:

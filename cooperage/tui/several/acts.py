@@ -1,6 +1,6 @@
 """The acts on a vessel, or on several, as pages and racks open them: which can be done, and in which form."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from cooperage.book import KINDS, Standing, Written
@@ -14,23 +14,21 @@ from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk
 from cooperage.tui.shared.dialogs import Pick
 
-ACT_KEYS: Mapping[str, str] = {
-    "top": "top",
-    "fill": "fill",
-    "rack": "rack",
-    "add": "addition",
-    "read": "reading",
-    "barrel work": "treat",
-    "look": "look",
-    "sample": "sample",
-    "retire": "retire",
-}
-"""What is done to one vessel or to several alike: the kind of entry by the word of its key."""
-
 
 def act_bindings() -> list[Any]:
     """Return the keys of the acts that are done to several vessels as they are to one, and of an order for them."""
-    return [*(bound(word, f"form('{kind}')") for word, kind in ACT_KEYS.items()), bound("order", "order")]
+    return [
+        bound("top", "form('top')"),
+        bound("fill", "form('fill')"),
+        bound("rack", "form('rack')"),
+        bound("add", "form('addition')"),
+        bound("read", "form('reading')"),
+        bound("barrel work", "form('treat')"),
+        bound("look", "form('look')"),
+        bound("sample", "form('sample')"),
+        bound("retire", "form('retire')"),
+        bound("order", "order"),
+    ]
 
 
 def can_be_done(kind: str, standings: Sequence[Standing]) -> bool:

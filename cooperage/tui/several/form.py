@@ -37,7 +37,7 @@ _LOW, _FIELDS, _BESIDE = 24, 8, 12
 
 @dataclass(frozen=True, slots=True)
 class FormDone:
-    """What a form did: in words, and what was written."""
+    """What a form did: the words for it, and what was written."""
 
     words: str
     written: tuple[Written, ...] = ()

@@ -153,7 +153,7 @@ class CellarScreen(Screen[None]):
         self.set_timer(_BUSY_AFTER, self._show_working)
 
     def run_quietly(self, group: str, work: Callable[[], T], then: Callable[[T], None]) -> None:
-        """Run slow work likewise where nobody waits for it: nothing shows that it goes on."""
+        """Run slow work likewise that no one waits for: nothing shows that it goes on."""
 
         def run() -> None:
             worker = get_current_worker()
