@@ -92,11 +92,12 @@ def write_together(
     sure: bool = False,
     doubts: Sequence[AskedBack] = (),
     also: Callable[[Writing], None] | None = None,
+    as_one: bool = False,
 ) -> list[Written]:
     """Write acts in one transaction, in order, and `also` what else belongs to them: all of it, or nothing.
 
-    `doubts` are asked back together with what the book itself asks back, unless it is `sure`. Raises AskedTogether, and
-    what `Book.write` raises.
+    With `as_one` they bear one mark, by which all of them are struck together. `doubts` are asked back together with
+    what the book itself asks back, unless it is `sure`. Raises AskedTogether, and what `Book.write` raises.
     """
     written: list[Written] = []
     asked = [] if sure else list(doubts)
@@ -108,6 +109,8 @@ def write_together(
                 asked.append(question)
         if asked:
             raise AskedTogether(asked)
+        if as_one and len(written) > 1:
+            session.mark_together(each.id for each in written)
         if also is not None:
             also(session)
     return written

@@ -120,6 +120,16 @@ async def test_a_known_hand_is_chosen_by_its_first_letter(book: Book, press: Any
         assert "Maren" in shown(pilot, TopBar)
 
 
+async def test_litres_and_tags_are_no_name(book: Book, press: Any, newest: Any) -> None:
+    """What was typed or scanned too early for the rounds is not taken for whoever is at work."""
+    app = CooperageApp(book, Settings())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot)
+        await press(pilot, "ctrl+o", "1.1", "enter", *["backspace"] * 3, "B-007", "enter")
+        assert isinstance(app.screen, Pick)
+        assert app.desk.hand == ""
+
+
 async def test_the_row_under_the_cursor_is_copied(opened: Any, press: Any) -> None:
     """In full, also where the screen cuts it."""
     async with opened(page="book") as pilot:

@@ -26,7 +26,8 @@ def written_words(checked: Checked, now: datetime, units: Units = DEFAULT) -> st
     """Return that an order was written, and what its check found."""
     order = checked.order
     day = day_words(order.day, local_day(now))
-    return f"Order {order.number}, for {day}: {order_words(order, units, note=True)}. {check_words(checked)}"
+    found = "" if checked.verdict is Verdict.POSSIBLE else f" {check_words(checked)}"
+    return f"Order {order.number} is written for {day}: {order_words(order, units, note=True)}.{found}"
 
 
 def done_words(order: Order, differences: Sequence[str]) -> str:

@@ -3,12 +3,14 @@
 Nothing is written: what is meant is rehearsed by the writer itself, on states that no one else sees.
 """
 
+from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from cooperage.book import Act, Book, Cellar, Standing, Written
 from cooperage.book.declared.acts import KINDS, faces, figure_of
 from cooperage.book.declared.from_text import BadField, read_fields
+from cooperage.book.declared.places import OUTSIDE, OUTSIDE_IDS, Outside
 from cooperage.book.words import entry_words, not_yet
 from cooperage.book.writing.rehearsal import Rehearsal
 from cooperage.book.writing.write import words_of
@@ -173,8 +175,18 @@ class _Making:
         if moved and ends is not None:
             litres = show(Quantity.VOLUME, sum(moved), self._units)
             left = "" if after is None else f", {_keeps(ends, after, self._units)}"
-            return f"{head}, {litres} {ends[0]} {ends[1]}{left}"
+            return f"{head}, {litres} {ends[0]} {ends[1]}{left}{_besides(written, self._units)}"
         return _same_to_all(done, written, self._units) or head
+
+
+def _besides(written: Mapping[str, Written], units: Units) -> str:
+    """Return what leaves the vessels besides, under its name: ", 5.3 L as gauging difference"."""
+    lost: Counter[str] = Counter()
+    for each in written.values():
+        for move in each.moves:
+            if move.destination in OUTSIDE_IDS and move.ml != main_ml(each):
+                lost[OUTSIDE[Outside(move.destination)].label] += move.ml
+    return "".join(f", {show(Quantity.VOLUME, ml, units)} as {label}" for label, ml in lost.items())
 
 
 def without(wanted: Wanted, out: Collection[str], cellar: Cellar) -> Wanted:

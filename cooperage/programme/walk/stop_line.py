@@ -89,7 +89,7 @@ def all_in_order(stop: Stop) -> StopActs:
 def write_stop_acts(
     book: Book, walk: Walk, stop: Stop, stop_acts: StopActs, hand: str = "", *, sure: bool = False
 ) -> list[Written]:
-    """Write the acts of a stop's line and what became of its tasks in one transaction.
+    """Write the acts of a stop's line and what became of its tasks in one transaction; they are struck as one too.
 
     On a sheet an act is dated when the sheet was walked; unsigned acts are signed by `hand`. Raises what
     `write_together` raises.
@@ -104,7 +104,7 @@ def write_stop_acts(
         for key in keys:
             mark_in(session, walk, key, state)
 
-    written = write_together(book, found, sure=sure, also=also if keys else None)
+    written = write_together(book, found, sure=sure, also=also if keys else None, as_one=True)
     walk.states.update(dict.fromkeys(keys, state))
     return written
 

@@ -45,5 +45,5 @@ def keep_last(path: Path, last: LastBrief) -> None:
     with suppress(OSError, ValueError):
         path.parent.mkdir(parents=True, exist_ok=True)
         half_done = path.with_name(f"{path.name}.{os.getpid()}.new")
-        half_done.write_text(json.dumps({"brief": last.brief, "path": last.path}, ensure_ascii=False), "utf-8")
+        half_done.write_bytes(json.dumps({"brief": last.brief, "path": last.path}).encode())
         half_done.replace(path)

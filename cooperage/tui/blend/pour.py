@@ -52,7 +52,8 @@ def ask_to_pour(screen: CellarScreen, answer: Answer, brief: Mapping[str, Any], 
             )
 
     def ask(into: IntoTank, found: Sequence[Caution]) -> None:
-        question = Confirm(_question(answer, into, desk.units), yes="pour it", minded=cautions_shown(found))
+        words = _question(answer, into, desk.cellar, desk.units)
+        question = Confirm(words, yes="pour it", minded=cautions_shown(found))
         screen.app.push_screen(question, lambda yes: answered(into, found, yes))
 
     def answered(into: IntoTank, found: Sequence[Caution], yes: bool | None) -> None:
@@ -150,11 +151,16 @@ def _tanks(cellar: Cellar, units: Units, answer: Answer) -> list[tuple[str, str]
     ]
 
 
-def _question(answer: Answer, into: IntoTank, units: Units) -> str:
+def _question(answer: Answer, into: IntoTank, cellar: Cellar, units: Units) -> str:
     draws = "\n".join(f"  {draw.stock:<8} {show_figure('litres', draw.litres, units):>10}" for draw in answer.draws)
     litres = show_figure("litres", answer.blend.get("litres"), units)
     when = "" if into.at is None else f", on {show_when(into.at)}"
-    return f"Pour {litres} into {into.tank}{when}?\n\n{draws}"
+    held = cellar[into.tank]
+    there = (
+        f"\n\n{into.tank} holds {show(Quantity.VOLUME, held.ml, units)} of {lots_words(held, 2)} already: the blend "
+        "is mixed into that, and the figures of the plan are then not those of the tank."
+    )
+    return f"Pour {litres} into {into.tank}{when}?{there if held.ml else ''}\n\n{draws}"
 
 
 def _pour(desk: Desk, asked: Pour, at: datetime | None, found: Sequence[Caution], sure: bool) -> Poured:

@@ -35,6 +35,7 @@ T = TypeVar("T")
 
 _PAGE_OF: Mapping[str, str] = {"lot": "lots", "bottling": "lots", "flight": "panel"}
 _ALONE, _ALL = "alone", "all"
+STRIKE_THIS = "Strike this entry?"
 HOW_STRIKING_WORKS = "Striking cancels an entry: its reverse is written, and nothing is deleted."
 
 
@@ -186,7 +187,7 @@ class Desk:
         entry: Entry,
         then: Callable[[Entry, int], None],
         refused: Callable[[CooperageError], None],
-        asks: str = "Strike this entry?",
+        asks: str = STRIKE_THIS,
     ) -> None:
         """Show an entry and strike it when the person answers yes; of several written as one, ask: it alone, or all.
 
@@ -214,6 +215,7 @@ class Desk:
 
         if count > 1:
             choices = [(_ALONE, "this one"), (_ALL, f"all {count} that were written with it")]
+            choices = choices if asks == STRIKE_THIS else choices[::-1]  # the last thing done is the whole of it
             self._app.push_screen(Pick(question, choices), chosen)
         else:
             self._app.push_screen(Confirm(question, yes="strike it"), answered)

@@ -123,7 +123,11 @@ class Pick(ModalScreen[str | None]):
             return f"type to choose{f', or {self._anything}' if self._anything else ''}"
         if self.query_one(PickList).has_what_is_sought:
             return f"typed: {letters}"
-        return f"{self._anything}: {letters}" if self._anything else f"no line has “{letters}”"
+        return f"{self._anything}: {letters}" if self._may_be_new(letters) else f"no line has “{letters}”"
+
+    def _may_be_new(self, letters: str) -> bool:
+        """Return True if something else may be answered: litres typed too early or a scanned tag are no name."""
+        return bool(self._anything) and not any(character.isdigit() for character in letters)
 
     def on_pick_list_sought(self, event: PickList.Sought) -> None:
         """Show what is typed."""
@@ -135,7 +139,7 @@ class Pick(ModalScreen[str | None]):
         if event.key in ENTERS and letters and not self.query_one(PickList).has_what_is_sought:
             event.stop()
             event.prevent_default()
-            if self._anything:
+            if self._may_be_new(letters):
                 self.dismiss(letters)
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:

@@ -71,7 +71,7 @@ class NewFlight(ModalScreen[Flight | None]):
                 yield Input("0-20", id="scale", compact=True)
                 yield Label("Pull of each", classes="second")
                 yield Input(_USUAL_PULL, id="pull", compact=True)
-                yield Label("leave blank to write no sample", classes="hint")
+                yield Label("blank: no sample", classes="hint")
             with Horizontal(classes="asked"):
                 yield Label("Hidden")
                 yield FlagBox("pour a sample twice, to check each taster's repeatability", id="twice")

@@ -64,7 +64,9 @@ async def test_an_entry_is_written_only_with_the_key(demo_file: Path, tmp_path: 
             browser = Browser(socket)
             await browser.until("F3 rounds")
             await browser.send("stdin", "\x1bOR")
-            await browser.until(r"^ B-\d+  top\b")
+            await browser.until("Who is at work")
+            await browser.send("stdin", "Iko\r")
+            await browser.until(r"B-\d+ ›")
             assert "cooperage" in command_lines()
             assert "secret-place" not in command_lines()
             nonsense: Any
@@ -83,7 +85,7 @@ async def test_an_entry_is_written_only_with_the_key(demo_file: Path, tmp_path: 
             while (message := await asyncio.wait_for(socket.receive(), 60)).type is not aiohttp.WSMsgType.TEXT:
                 browser._stream.feed(re.sub(rb"\x1b\[[<=>][0-9;]*[a-zA-Z]", b"", message.data))
             assert message.json() == ["pong", "7"]
-            await browser.until(r"Written: top B-\d+")
+            await browser.until(r"Written \d\d:\d\d +B-\d+ +top")
             await browser.send("stdin", "\x11")
             while (message := await asyncio.wait_for(socket.receive(), 60)).type is aiohttp.WSMsgType.BINARY:
                 pass

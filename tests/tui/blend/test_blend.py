@@ -180,7 +180,8 @@ async def test_a_brief_is_opened_from_a_file_and_saved_again(
         answer = screen._answer
         assert answer.status == "optimal"
         assert {draw.stock for draw in answer.draws} >= {"B-004"}
-        await press(pilot, "escape", "h")
+        screen.action_to_answer()
+        await press(pilot, "h")
         pilot.app.screen.query_one("Input").value = str(again)
         await press(pilot, "enter")
     from cooperage.blending.brief.brief import load_brief

@@ -549,6 +549,7 @@ async def test_who_is_at_work_is_asked_once_when_a_walk_begins(
 
     app = CooperageApp(book, Settings())
     async with app.run_test(size=(80, 24)) as pilot:
+        await app.switch_mode("rounds")
         await press(pilot)
         await press(pilot)
         assert isinstance(app.screen, Pick)
