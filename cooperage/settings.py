@@ -167,7 +167,11 @@ _LINE = re.compile(r"""(\s*([a-z]+)\s*=\s*)("(?:[^"\\\n]|\\.)*"|'[^'\n]*')(\s*(?
 
 
 def _on_file(path: Path) -> str:
-    return path.read_text(encoding="utf-8-sig") if path.is_file() and path.stat().st_size <= _MOST_BYTES else ""
+    """Return the text whose lines are to be kept; none where the file is no text, or is too long to be ours."""
+    try:
+        return path.read_text(encoding="utf-8-sig") if path.is_file() and path.stat().st_size <= _MOST_BYTES else ""
+    except UnicodeDecodeError:
+        return ""
 
 
 def _with_values(text: str, values: Mapping[str, str | None]) -> str:

@@ -260,6 +260,15 @@ def test_a_refused_save_leaves_the_old_settings(environ: Any) -> None:
     assert load_settings(environ).hand == "old"
 
 
+def test_a_file_that_is_no_text_is_written_new(tmp_path: Path) -> None:
+    """Saved over: nothing in it could be kept."""
+    path = tmp_path / "settings.toml"
+    path.write_bytes(b"\x92hand")
+    environ = {"COOPERAGE_CONFIG": str(path)}
+    save_settings(Settings(hand="Tove"), environ)
+    assert load_settings(environ).hand == "Tove"
+
+
 def test_toml_is_what_the_standard_reader_reads(environ: Any) -> None:
     """An independent look at the escapes: a backslash path and a quoted name."""
     path = save_settings(Settings(hand='the "boss"', cellar="C:\\cellar"), environ)

@@ -15,8 +15,8 @@ from cooperage.tui.app import PAGES
 from cooperage.tui.keys import TABLE
 from cooperage.tui.rounds.screen import RoundsScreen
 
-KEYS = 60
-WRITING = ("rounds", "barrel", "racks")
+KEYS = 24
+WRITING = ("rounds", "barrel")
 """Screens on which so many keys are sure to write something."""
 _LEAVE = {"ctrl+q", "ctrl+o", "ctrl+p", "slash"}
 """Keys that leave, or open a list of names or a search, which have tests of their own."""

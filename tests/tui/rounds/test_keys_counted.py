@@ -16,7 +16,7 @@ from cooperage.programme.walk.progress import open_walk
 from cooperage.tui.rounds.walk_line import WalkLine
 from tests.tui.conftest import FILLED, NOW, Clock
 
-STOPS = int(os.environ.get("COOPERAGE_STOPS", "20"))
+STOPS = int(os.environ.get("COOPERAGE_STOPS", "12"))
 """Stops of the walk that is counted; sixty take minutes, and the keys a stop are the same."""
 SAID = ("1.5", "1.4; so2 30", "1.6; so2 31 ph 3.4; taste clean", "full", "full; so2 29", "1.5; weeping; taste sound")
 
