@@ -19,7 +19,7 @@ def _slow_machine(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("cooperage.tui.key_queue.SCAN_GAP_S", 2.0)
 
 
-def field(pilot: Any, name: str) -> FieldRow:
+def field(pilot: Any, name: str) -> Any:
     return next(row for row in pilot.app.screen.query(FieldRow) if row.field.name == name)
 
 

@@ -22,6 +22,11 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return made
 
 
+def texts(pilot: Any) -> Any:
+    """What is typed in the form that is up."""
+    return pilot.app.screen.texts
+
+
 def said(pilot: Any) -> str:
     return str(pilot.app.screen.query_one(StatusLine).render())
 
@@ -42,7 +47,7 @@ async def test_a_folder_is_tried_out_and_written_by_a_yes(opened: Any, press: An
         question = str(pilot.app.screen.query_one("#question").render())
         assert question.startswith("Would import 2 vessels, 1 lots.")
         await press(pilot, "-")
-        assert pilot.app.screen.texts["path"] == "autumn"
+        assert texts(pilot)["path"] == "autumn"
         assert "B-101" not in book.cellar()
         await press(pilot, "enter", "+")
         assert said(pilot) == "Imported: 2 vessels, 1 lots."
@@ -60,7 +65,7 @@ async def test_what_is_wrong_in_a_file_is_shown_with_its_place(
         await open_form(pilot, press)
         await press(pilot, "autumn", "enter")
         assert "vessels.csv line 4, column capacity" in said(pilot)
-        assert pilot.app.screen.texts["path"] == "autumn"
+        assert texts(pilot)["path"] == "autumn"
     assert "B-101" not in book.cellar()
 
 
@@ -80,9 +85,9 @@ async def test_files_are_chosen_from_lists(opened: Any, press: Any, folder: Path
         await press(pilot, "ctrl+l", "autumn", "enter")
         assert isinstance(pilot.app.screen, Pick)
         await press(pilot, "vessels", "enter")
-        assert pilot.app.screen.texts["path"] == str(folder / "vessels.csv")
+        assert texts(pilot)["path"] == str(folder / "vessels.csv")
         await press(pilot, "ctrl+l", "./", "enter")
-        assert pilot.app.screen.texts["path"] == str(folder)
+        assert texts(pilot)["path"] == str(folder)
 
 
 async def test_the_root_of_all_folders_can_be_listed(opened: Any, press: Any) -> None:
@@ -92,7 +97,7 @@ async def test_the_root_of_all_folders_can_be_listed(opened: Any, press: Any) ->
         await press(pilot, Path.cwd().anchor, "ctrl+l")
         assert isinstance(pilot.app.screen, Pick)
         await press(pilot, "enter")
-        assert pilot.app.screen.texts["path"] == Path.cwd().anchor
+        assert texts(pilot)["path"] == Path.cwd().anchor
 
 
 async def test_an_import_that_is_left_writes_nothing(
