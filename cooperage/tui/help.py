@@ -11,7 +11,7 @@ from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
-from cooperage.tui.keys import TABLE, bound, key_of, key_words
+from cooperage.tui.keys import bound, key_of, key_words, words_of_key
 from cooperage.tui.shared.bars import KeyBar
 from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
 
@@ -54,7 +54,7 @@ class HelpScreen(ModalScreen[None]):
         parts: dict[str, dict[tuple[str, str], list[str]]] = {part: {} for part in _PARTS}
         for active in self._active:
             rows = parts[self._part(active)]
-            rows.setdefault((active.binding.action, _said(active)), []).append(active.binding.key)
+            rows.setdefault((active.binding.action, words_of_key(active.binding)), []).append(active.binding.key)
         return {
             title: [(" or ".join(map(key_words, keys)), what) for (_, what), keys in rows.items()]
             for title, rows in parts.items()
@@ -68,12 +68,6 @@ class HelpScreen(ModalScreen[None]):
         if key is not None and key.group == "cursor":
             return "Moving the cursor"
         return "Here" if isinstance(active.node, Screen) else "In this box or list"
-
-
-def _said(active: ActiveBinding) -> str:
-    """Return what a key does here; where that is its word alone, what it means everywhere."""
-    here, key = active.binding.description, key_of(active.binding)
-    return here if key is None or key.group == "act" or here != key.word else TABLE[key.word].means
 
 
 def _table(rows: list[tuple[str, str]]) -> Table:

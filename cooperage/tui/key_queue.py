@@ -14,7 +14,7 @@ from collections.abc import Awaitable, Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from enum import Enum
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from textual import events
 from textual.app import App
@@ -39,6 +39,7 @@ class Scanned(Enum):
     LEFT = "left"
 
 
+@runtime_checkable
 class TakesScans(Protocol):
     """A screen or dialog that knows what to do with a scan."""
 
@@ -165,8 +166,8 @@ class TypedAhead:
         return False
 
     def _scanned(self, text: str, stood: str | None) -> Scanned:
-        take: Callable[[str, str | None], Scanned] | None = getattr(self._app.screen, "take_scan", None)
-        return Scanned.LEFT if take is None else take(text, stood)
+        screen = self._app.screen
+        return screen.take_scan(text, stood) if isinstance(screen, TakesScans) else Scanned.LEFT
 
     async def _until_quiet(self) -> None:
         """Wait for every queue that a key's effect passes: the focused widget, its ancestors, the app; and back.

@@ -132,6 +132,14 @@ def key_of(binding: Binding) -> Key | None:
     return TABLE.get(binding.id or "")
 
 
+def words_of_key(binding: Binding) -> str:
+    """Return what a key does here; where that is its word alone, what it means everywhere."""
+    key = key_of(binding)
+    if key is None or key.group == "act" or binding.description != key.word:
+        return binding.description
+    return key.means
+
+
 _WRITTEN = {
     "enter": "Enter", "escape": "Esc", "slash": "/", "question_mark": "?", "plus": "+", "minus": "-", "asterisk": "*",
     "up": "↑", "down": "↓", "left": "←", "right": "→", "space": "Space", "tab": "Tab", "shift+tab": "Shift+Tab",

@@ -46,11 +46,17 @@ def everything_with(book: Book, cellar: Cellar, text: str, units: Units = DEFAUL
         raise NothingToFind
     with book.reading() as connection:
         named = [*_vessels(cellar, units), *_lots(cellar), *_coded(connection), *_words()]
-        noted = _entries_with(connection, sought)
     low = sought.casefold()
     hits = [each for each in named if low in f"{each.name} {each.words}".casefold()]
     hits.sort(key=lambda each: (each.name.casefold() != low, not each.name.casefold().startswith(low)))
-    return [*hits, *(Found("entry", entry.id, entry_line(entry, units, short=True), entry.vessel) for entry in noted)]
+    return [*hits, *noted_with(book, sought, units)]
+
+
+def noted_with(book: Book, text: str, units: Units = DEFAULT) -> list[Found]:
+    """List the newest entries that have `text` among what was typed for them."""
+    with book.reading() as connection:
+        noted = _entries_with(connection, " ".join(text.split()))
+    return [Found("entry", entry.id, entry_line(entry, units, short=True), entry.vessel) for entry in noted]
 
 
 def code_named(connection: Connection, cellar: Cellar, typed: str) -> Found | None:

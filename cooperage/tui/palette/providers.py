@@ -17,9 +17,9 @@ from textual.screen import Screen
 from textual.widgets import OptionList
 from textual.worker import Worker
 
-from cooperage.programme.search.everything import Found, everything_with, named_everything
+from cooperage.programme.search.everything import Found, named_everything, noted_with
 from cooperage.tui.key_queue import Scanned
-from cooperage.tui.keys import ENTERS, TABLE, key_of, key_words
+from cooperage.tui.keys import ENTERS, TABLE, key_of, key_words, words_of_key
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, desk_of
 
@@ -101,7 +101,7 @@ class Acts(Gathered):
         for active in acts_on(self.screen):
             binding = active.binding
             does = partial(self.app.run_action, binding.action, active.node)
-            yield Offered("act", _said(active), key_words(binding.key), does)
+            yield Offered("act", words_of_key(binding), key_words(binding.key), does)
         for words, action in FORMS:
             yield Offered("form", words, "", partial(self.app.run_action, action))
         for page in self.desk.pages:
@@ -119,11 +119,6 @@ def acts_on(screen: Screen[Any]) -> list[ActiveBinding]:
         if is_act and active.enabled and active.binding.id not in ("all", "enter"):
             found.setdefault(f"{active.binding.id} {active.binding.action}", active)
     return list(found.values())
-
-
-def _said(active: ActiveBinding) -> str:
-    key = key_of(active.binding)
-    return active.binding.description if key is None or key.group == "act" else key.means
 
 
 class Named(Gathered):
@@ -144,9 +139,8 @@ class Noted(Provider):
         await asyncio.sleep(PAUSE_S)
         if len(query.strip()) < FEWEST_LETTERS:
             return
-        found = await asyncio.to_thread(everything_with, desk.book, desk.cellar, query, desk.units)
-        entries = [each for each in found if each.kind == "entry"][:MOST_HITS]
-        for nth, each in enumerate(entries):
+        found = await asyncio.to_thread(noted_with, desk.book, query, desk.units)
+        for nth, each in enumerate(found[:MOST_HITS]):
             line = offered(desk, each)
             yield Hit(0.5 - nth / 100, line.line, line.does, text=line.line)
 
