@@ -50,7 +50,7 @@ from typing import ClassVar
 from textual import events
 from textual.app import App
 from textual.binding import BindingType
-from textual.filter import LineFilter
+from textual.filter import LineFilter, NoColor
 from textual.screen import ModalScreen
 from textual.widget import AwaitMount
 
@@ -68,7 +68,7 @@ from cooperage.tui.shared.desk import Desk, Page
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.line_list import HasCopy
 from cooperage.tui.shared.plain_lines import PlainLines
-from cooperage.tui.themes import DARK, LIGHT
+from cooperage.tui.themes import DARK, PLAIN, THEMES
 
 PAGES: tuple[Page, ...] = (
     Page("f2", "today", "cooperage.tui.today.screen.TodayScreen"),
@@ -127,13 +127,14 @@ class CooperageApp(App[None]):
         self.fault: CooperageError | None = None
         self._been: list[str] = []
         self._plain_lines = PlainLines()
-        for theme in (DARK, LIGHT):
+        for theme in THEMES.values():
             self.register_theme(theme)
         self._choose_theme()
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """Return the filters of every drawn line, the plain lines last."""
-        return [*super().get_line_filters(), self._plain_lines]
+        uncoloured = [NoColor()] if self.theme == PLAIN.name else []
+        return [*super().get_line_filters(), *uncoloured, self._plain_lines]
 
     def on_mount(self) -> None:
         """Check the book now and then, since several laptops may share it; keep the garbage collector off the keys."""
@@ -242,7 +243,7 @@ class CooperageApp(App[None]):
         self.push_screen(SettingsForm(), saved)
 
     def _choose_theme(self) -> None:
-        self.theme = LIGHT.name if self.desk.settings.theme == "light" else DARK.name
+        self.theme = THEMES.get(self.desk.settings.theme, DARK).name
 
     async def _open_screens_again(self) -> None:
         """Make every screen new, since each is made for the units it shows."""

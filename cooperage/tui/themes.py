@@ -1,39 +1,72 @@
-"""Two quiet themes of our own: a dark one for the cellar, a light one for the office.
+"""Four themes of our own, and what each colour in them is for.
 
-Their colours are of a cold coast where honey is gathered: lime blossom, heather, sour cherry, sea and lichen. They were
-mixed by eye and then moved until text stands out from what is behind it at least 4.5 times and marks 3 times, by the
-contrast ratio of WCAG 2.1 (W3C, 2018), and until none of them is a colour that is widely in use under a name
-(`tests/tui/test_themes.py`).
+Their colours are of a barrel cellar on a cold coast: soot and oak, honey, rain, embers, heather. A screen never names a
+colour, only its role: `$honey` in a style sheet, `ink(self.app, "honey")` on a line (`shared/ink.py`). Contrasts,
+colour vision and that none of them circulates under a name are held in `tests/tui/test_themes.py`.
 """
+
+from collections.abc import Mapping
+from types import MappingProxyType
 
 from textual.theme import Theme
 
-_LIME_BLOSSOM, _HEATHER, _CHERRY, _SEA, _LICHEN = "#c7cd76", "#bda3cb", "#f08a93", "#7fbcc6", "#93c48f"
-DARK = Theme(
-    name="cellar-dark",
-    dark=True,
-    primary=_LIME_BLOSSOM,
-    secondary=_SEA,
-    accent=_HEATHER,
-    foreground="#dde5e2",
-    background="#0f1719",
-    surface="#162124",
-    panel="#213035",
-    success=_LICHEN,
-    warning="#e6b96a",
-    error=_CHERRY,
+ROLES: Mapping[str, str] = MappingProxyType(
+    {
+        "soot": "what everything stands on",
+        "board": "the first row and the last two",
+        "lift": "the row of the pointer",
+        "ink": "text and figures",
+        "quiet": "explanation, ages, bands",
+        "rule": "lines that part",
+        "mead": "liquid, bars of what there is",
+        "mist": "bands, heels, what stays behind",
+        "ember": "trouble, always bold and with its mark",
+        "honey": "due",
+        "rain": "done",
+    }
 )
-LIGHT = Theme(
-    name="cellar-light",
-    dark=False,
-    primary="#565c10",
-    secondary="#1f6470",
-    accent="#73478a",
-    foreground="#1a2224",
-    background="#f6f8f4",
-    surface="#ebf0ea",
-    panel="#dae3dd",
-    success="#2f6a37",
-    warning="#805008",
-    error="#9c2339",
-)
+"""What each role is for."""
+
+HEATHER = tuple(f"heather-{step}" for step in range(1, 8))
+"""Seven steps of one measure, least to most; no state uses this hue."""
+
+ON_HEATHER = tuple(f"on-heather-{step}" for step in range(1, 8))
+"""What a figure is written in on each of them."""
+
+_CELLAR = "14110d 211b14 30281d ece4d4 ac9f8b 5c4f3f b98548 6f6353 df7966 eac63c 5ea4a7"
+_DESK = "f7f4ec eee8dc e7e0d1 1d1812 5c5244 b9ad97 8c5c1e 988b74 ba273d 634000 315e7f"
+_LAMP = "000000 0d0d0d 242424 ffffff d6d6d6 9c9c9c ffb357 8f8f8f feaa94 fce539 38bde6"
+_HEATHER_ON_DARK = "4a3351 684877 85609c a07bbe ba9add d4bcf7 ebe3fe"
+_HEATHER_ON_LIGHT = "daccf5 c2abe4 ab8bcd 936eb0 79548f 5e3e6c 422b49"
+_ON_DARK = "ffffff ffffff ffffff 14110d 14110d 14110d 14110d"
+_ON_LIGHT = "14110d 14110d 14110d 14110d ffffff ffffff ffffff"
+
+
+def _theme(name: str, colours: str, heather: str, on_heather: str, dark: bool = True) -> Theme:
+    roles = [*ROLES, *HEATHER, *ON_HEATHER]
+    of = dict(zip(roles, (f"#{each}" for each in f"{colours} {heather} {on_heather}".split()), strict=True))
+    return Theme(
+        name=name,
+        dark=dark,
+        primary=of["mead"],
+        secondary=of["rain"],
+        accent=of["heather-5"],
+        foreground=of["ink"],
+        background=of["soot"],
+        surface=of["board"],
+        panel=of["lift"],
+        success=of["rain"],
+        warning=of["honey"],
+        error=of["ember"],
+        variables=of,
+    )
+
+
+DARK = _theme("dark", _CELLAR, _HEATHER_ON_DARK, _ON_DARK)
+LIGHT = _theme("light", _DESK, _HEATHER_ON_LIGHT, _ON_LIGHT, dark=False)
+CONTRAST = _theme("contrast", _LAMP, _HEATHER_ON_DARK, _ON_DARK)
+PLAIN = _theme("plain", _LAMP, _HEATHER_ON_DARK, _ON_DARK)
+"""Drawn in the terminal's own two colours: the app takes every colour out of its lines."""
+
+THEMES: Mapping[str, Theme] = MappingProxyType({theme.name: theme for theme in (DARK, LIGHT, CONTRAST, PLAIN)})
+"""The themes by the word a person chooses them by."""

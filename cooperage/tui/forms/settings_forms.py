@@ -14,7 +14,12 @@ from cooperage.units import CHOICES, Quantity, Units
 
 NOTHING_CHANGED = "Nothing is changed yet."
 _DECIMALS = {".": "a point: 1.5", ",": "a comma: 1,5"}
-_THEMES = (("dark", "dark, for the cellar"), ("light", "light, for the office"))
+_THEMES = (
+    ("dark", "dark, for the cellar"),
+    ("light", "light, for the office"),
+    ("contrast", "high contrast"),
+    ("plain", "the terminal's own"),
+)
 
 
 def _unit_words(key: str, choice: str) -> str:

@@ -43,4 +43,4 @@ class AnswerRows(StatusLine):
 def refusal(error: CooperageError, words: str) -> Content:
     """Return what was not done and why, after a mark and a word, since colour alone is not enough."""
     before = "▲ Refused: " if error.exit_status == 1 else "▲ "
-    return Content.styled(f"{before}{words}", "bold $text-error")
+    return Content.styled(f"{before}{words}", "bold $ember")

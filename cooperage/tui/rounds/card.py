@@ -102,7 +102,7 @@ def _wrong(about: CardOf) -> Iterator[Content]:
 
 
 def _marked(words: str) -> Content:
-    return Content.styled(words, "bold $text-error")
+    return Content.styled(words, "bold $ember")
 
 
 def _looks(standing: Standing) -> Iterator[Content]:

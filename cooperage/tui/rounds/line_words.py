@@ -61,7 +61,7 @@ def _not_understood(error: BadInput, text: str, cellar: Cellar, units: Units) ->
     if isinstance(error, NotAWord) and is_growing:
         nearest = f" Nearest: {error.nearest}." if error.nearest else ""
         return Understood(Content(f"Not a word yet: “{error.word}”.{nearest}"), error=error, is_growing=True)
-    return Understood(Content.styled(f"▲ {error.words(units)}", "$text-error"), error=error)
+    return Understood(Content.styled(f"▲ {error.words(units)}", "bold $ember"), error=error)
 
 
 def _led(lead: str, words: str) -> Content:

@@ -23,4 +23,4 @@ class StopList(LineList):
         """Reverse where the keys go; else bold on a plate, for the cursor is in the line."""
         if self.has_focus:
             return Style(reverse=True)
-        return Style(bold=True, bgcolor=self.app.theme_variables.get("panel"))
+        return Style(bold=True, bgcolor=self.app.theme_variables.get("lift"))

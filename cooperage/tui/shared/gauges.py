@@ -67,7 +67,7 @@ def held_words(standing: Standing, level: Level, units: Units) -> str:
     return f"{format_level(level, units, now=' now', of=', 90 %')}; book {book} of {size}"
 
 
-def cautions_shown(found: Sequence[Caution], how: str = "bold $text-warning") -> Content:
+def cautions_shown(found: Sequence[Caution], how: str = "bold $honey") -> Content:
     """Set cautions under each other, after the word, which needs no colour."""
     lines = short_lines(found)
     return Content.styled("Caution: " + "\n".join(lines), how) if lines else Content("")

@@ -47,7 +47,7 @@ async def test_units_name_and_colours_hold_at_once_and_are_kept(opened: Any, pre
         screen = pilot.app.screen
         assert "gal" in str(screen.query_one("#under-cursor").render())
         assert "Tove" in str(screen.query_one(TopBar).render())
-        assert (pilot.app.desk.hand, pilot.app.theme) == ("Tove", "cellar-light")
+        assert (pilot.app.desk.hand, pilot.app.theme) == ("Tove", "light")
         await press(pilot, "f5")
         assert "gal" in str(pilot.app.screen.query_one("#head").render())
     assert on_file.read_text(encoding="utf-8") == '# ours\nhand = "Tove"  # signs\nvolume = "gal"\ntheme = "light"\n'
