@@ -42,6 +42,7 @@ def pytest_configure(config: pytest.Config) -> None:
     Nothing that is learned is kept, so that each test sees it learned, but where `learned_once` is asked for.
     """
     os.environ["COOPERAGE_CACHE"] = ""
+    os.environ["TEXTUAL_FPS"] = "250"  # read when textual is imported: a pilot waits for frames
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     sys.dont_write_bytecode = False
 

@@ -39,6 +39,18 @@ def _quicker(learned_once: None) -> None:
     """These are doors: what they show is learned once in a run."""
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _quick_pilot() -> Iterator[None]:
+    """Look four times as often whether the app has come to rest: most of the time a pilot takes, it sleeps."""
+    from textual import _wait
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(_wait, "SLEEP_GRANULARITY", 0.005)
+        patched.setattr(_wait, "SLEEP_IDLE", 0.00025)
+        patched.setattr(_wait.wait_for_idle, "__defaults__", (0.005, 1))
+        yield
+
+
 @pytest.fixture(autouse=True)
 def _own_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing that screens keep for a person is kept for the next test, or for whoever runs them."""
