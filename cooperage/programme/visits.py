@@ -41,6 +41,11 @@ class Visit:
         return self.entries[0].vessel
 
     @property
+    def as_done(self) -> list[Entry]:
+        """Its entries in the order in which they were done."""
+        return sorted(self.entries, key=lambda entry: (entry.happened_at, entry.id))
+
+    @property
     def is_struck(self) -> bool:
         """True if nothing of it stands."""
         return all(entry.struck_by or entry.strikes for entry in self.entries)
@@ -67,8 +72,7 @@ def visit_acts(visit: Visit, units: Units = DEFAULT) -> list[str]:
     A struck entry begins with STRUCK; the strike of an entry of the same visit says no more and has no words.
     """
     here = {entry.id for entry in visit.entries}
-    done = sorted(visit.entries, key=lambda entry: (entry.happened_at, entry.id))
-    return [told(entry, units) for entry in done if entry.strikes not in here]
+    return [told(entry, units) for entry in visit.as_done if entry.strikes not in here]
 
 
 def visit_words(visit: Visit, units: Units = DEFAULT, *, seen_from: str = "", room: int | None = None) -> str:

@@ -39,7 +39,7 @@ def a_visit() -> list[Entry]:
 
 def test_one_visit_is_one_line() -> None:
     """Topping, figures and what was seen, in the order they were done, whichever way the list runs."""
-    words = "topped 0.75 L from K-05 · free SO2 24.0 mg/L · pH 3.41 · bung weeping"
+    words = "topped 0.75 L from K-05 · free SO2 24 mg/L · pH 3.41 · bung weeping"
     for listed in (a_visit(), a_visit()[::-1]):
         (visit,) = visits(listed)
         assert visit_words(visit, seen_from="B-005") == words
@@ -50,7 +50,7 @@ def test_one_visit_is_one_line() -> None:
 def test_where_there_is_little_room_whole_acts_are_counted() -> None:
     """Nothing is cut inside its words: a line that is too long says how many more there are."""
     (visit,) = visits(a_visit())
-    assert visit_words(visit, seen_from="B-005", room=60) == "topped 0.75 L from K-05 · free SO2 24.0 mg/L · 2 more"
+    assert visit_words(visit, seen_from="B-005", room=60) == "topped 0.75 L from K-05 · free SO2 24 mg/L · 2 more"
     assert visit_words(visit, seen_from="B-005", room=5) == "topped 0.75 L from K-05 · 3 more"
 
 
