@@ -13,7 +13,7 @@ from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.errors import ID_LETTERS
 from cooperage.book.log import Entry
 from cooperage.book.replay.events import Move, Observed
-from cooperage.units import Quantity, Units, show_at_length, show_exact, show_short, show_spread
+from cooperage.units import Quantity, Units, show_at_length, show_exact, show_spread, show_trimmed
 
 _SHORT_TEXT = 40
 _WITHOUT_CLOSING_ZEROS = (Quantity.SULPHITE, Quantity.MASS)
@@ -199,12 +199,12 @@ class EntryText:
         if quantity is Quantity.VOLUME:
             return self._volume(int(value))
         if self._tells and quantity in _WITHOUT_CLOSING_ZEROS:
-            return show_short(quantity, value, self._units)
+            return show_trimmed(quantity, value, self._units)
         return show_at_length(quantity, value, self._units)
 
     def _volume(self, ml: int) -> str:
         if self._tells:
-            return show_short(Quantity.VOLUME, ml, self._units)
+            return show_trimmed(Quantity.VOLUME, ml, self._units)
         return show_at_length(Quantity.VOLUME, ml, self._units) if self._short else show_exact(ml, self._units)
 
     def _value(self, name: str, value: float) -> str:

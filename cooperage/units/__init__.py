@@ -27,6 +27,7 @@ from cooperage.units.showing import show_exact as show_exact
 from cooperage.units.showing import show_short as show_short
 from cooperage.units.showing import show_spread as show_spread
 from cooperage.units.showing import show_steps as show_steps
+from cooperage.units.showing import show_trimmed as show_trimmed
 from cooperage.units.showing import show_worth as show_worth
 from cooperage.units.showing import steps_shown as steps_shown
 from cooperage.units.showing import unit_written as unit_written

@@ -19,6 +19,7 @@ from cooperage.book.vessel_words import (
     fill_words,
     wood_words,
 )
+from cooperage.book.words import entry_line
 from cooperage.cli.look.barrels import barrel_row
 from cooperage.cli.look.entry import entry_row
 from cooperage.cli.look.rounds import due_row, expected_words
@@ -26,16 +27,12 @@ from cooperage.cli.look.shown import seen_at, volume
 from cooperage.cli.shared.command import command
 from cooperage.cli.shared.complete import tag_argument
 from cooperage.cli.shared.desk import as_of_option, json_option, open_book, print_cautions, print_json, settings
-from cooperage.plaintext import visible
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, format_level, level_now
 from cooperage.programme.rounds.due import Due, next_due
-from cooperage.programme.visits import visit_words, visits
 from cooperage.tasting.vessels import vessel_scores
-from cooperage.units import DEFAULT, Quantity, show_day, show_moment, unit_written
-
-_LAST_VISITS = 12
+from cooperage.units import DEFAULT, Quantity, show_day, unit_written
 
 
 @command(
@@ -70,10 +67,8 @@ def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: boo
         return
     _print_barrel(standing, level, figures, coming)
     print_cautions(found, err=False)
-    for visit in visits(history)[-_LAST_VISITS:]:
-        hand = f"  ({visible(visit.hand)})" if visit.hand else ""
-        words = visit_words(visit, settings().units, seen_from=standing.tag)
-        click.echo(f"  {show_moment(visit.at, cellar.at):<12}  {words}{hand}")
+    for entry in history[-12:]:
+        click.echo(f"  {entry_line(entry, settings().units, seen_from=standing.tag)}")
 
 
 def _figure_row(figure: Figure) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from cooperage.programme.visits import Visit, visits
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class BookRow:
     """One row: a visit, or one entry of a visit that is unfolded (`is_part`)."""
 
     visit: Visit
@@ -28,12 +28,12 @@ class BookRows:
     def __init__(self) -> None:
         self._visits: list[Visit] = []
         self._unfolded: set[str] = set()
-        self.rows: list[Row] = []
+        self.rows: list[BookRow] = []
 
     def __len__(self) -> int:
         return len(self.rows)
 
-    def __getitem__(self, index: int) -> Row:
+    def __getitem__(self, index: int) -> BookRow:
         return self.rows[index]
 
     def take(self, entries: Sequence[Entry]) -> None:
@@ -62,12 +62,15 @@ class BookRows:
     def _lay_out(self) -> None:
         self.rows = [row for visit in self._visits for row in self._rows_of(visit)]
 
-    def _rows_of(self, visit: Visit) -> list[Row]:
+    def _rows_of(self, visit: Visit) -> list[BookRow]:
         if len(visit.entries) == 1:
-            return [Row(visit, visit.entries[0])]
+            return [BookRow(visit, visit.entries[0])]
         if _mark(visit) not in self._unfolded:
-            return [Row(visit, None)]
-        return [Row(visit, None, is_unfolded=True), *(Row(visit, entry, is_part=True) for entry in visit.as_done)]
+            return [BookRow(visit, None)]
+        return [
+            BookRow(visit, None, is_unfolded=True),
+            *(BookRow(visit, entry, is_part=True) for entry in visit.as_done),
+        ]
 
 
 def _mark(visit: Visit) -> str:

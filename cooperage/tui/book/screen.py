@@ -13,7 +13,7 @@ from cooperage.book.laws import Finding
 from cooperage.book.log import Entry
 from cooperage.errors import CooperageError
 from cooperage.tui.book.filter import EntryFilter, newest, wanted_by
-from cooperage.tui.book.rows import BookRows, Row
+from cooperage.tui.book.rows import BookRow, BookRows
 from cooperage.tui.book.words import BookLines, in_full, law_lines
 from cooperage.tui.forms.lab_slip import SlipDialog
 from cooperage.tui.keys import bound, pressed
@@ -74,7 +74,7 @@ class BookScreen(CellarScreen):
         return self.query_one("#entries", LineList)
 
     @property
-    def row(self) -> Row | None:
+    def row(self) -> BookRow | None:
         """The row under the cursor."""
         return self._rows[self._list.cursor] if self._list.cursor < len(self._rows) else None
 

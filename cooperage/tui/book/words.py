@@ -12,7 +12,7 @@ from cooperage.book.laws import Finding
 from cooperage.book.words import entry_in_full, told
 from cooperage.plaintext import visible
 from cooperage.programme.visits import visit_acts, visit_words
-from cooperage.tui.book.rows import Row
+from cooperage.tui.book.rows import BookRow
 from cooperage.tui.keys import pressed
 from cooperage.units import Units, counted, show_moment, show_when
 
@@ -32,7 +32,7 @@ class BookLines:
     tag: int = 6
 
     @classmethod
-    def wide_enough(cls, units: Units, now: datetime, rows: Iterable[Row]) -> "BookLines":
+    def wide_enough(cls, units: Units, now: datetime, rows: Iterable[BookRow]) -> "BookLines":
         """Return columns in which every hand and tag stands in full, or as far as a narrow screen has room."""
         entries = [entry for row in rows for entry in row.visit.entries]
         hand = max((len(entry.hand) for entry in entries), default=0)
@@ -45,7 +45,7 @@ class BookLines:
         """Return the heading of the columns."""
         return self._columns("when", "by", "vessel") + ALONE + "what"
 
-    def line(self, row: Row, width: int, quiet: Style) -> Text:
+    def line(self, row: BookRow, width: int, quiet: Style) -> Text:
         """Return a row: when, by whom, where, what; the quiet columns in quiet ink, what is struck struck through."""
         visit = row.visit
         if row.is_part and row.entry is not None:
@@ -68,7 +68,7 @@ class BookLines:
         return f"{when:<{_WHEN}}  {hand:<{self.hand}}  {tag:<{self.tag}}  "
 
 
-def in_full(row: Row, units: Units) -> list[str]:
+def in_full(row: BookRow, units: Units) -> list[str]:
     """Return all about an entry; of a visit of several, each act in a line, and how to see each in full."""
     if row.entry is not None:
         return entry_in_full(row.entry, units, plan_words)
