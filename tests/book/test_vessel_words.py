@@ -6,7 +6,7 @@ import pytest
 
 from cooperage.book import Barrel, Book, Vessel
 from cooperage.book.vessel_words import chalked_place, cooperage_words, lots_words, place_words, vessel_line, wood_words
-from cooperage.units import Units
+from cooperage.units import Quantity, Units, show
 
 
 @pytest.mark.parametrize(
@@ -47,6 +47,8 @@ def test_a_vessel_is_listed_with_its_volume_and_lots(cellar_book: Book) -> None:
     line = vessel_line(full, Units(volume="gal"))
     assert line.startswith(full.tag)
     assert " gal  " in line
+    assert line.split()[1] == full.vessel.kind
+    assert f" of {show(Quantity.VOLUME, full.vessel.capacity_ml, Units(volume='gal')):>10}  " in line
     assert line.endswith(next(iter(full.lots)))
     assert all(lots_words(s) == "empty" for s in cellar if not s.ml)
 

@@ -172,7 +172,8 @@ class Desk:
     def question(self, error: AskedBack) -> str:
         """Return a question of the book as a sentence to answer with yes or no."""
         text = on_screen(error.question(self.units))
-        return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '?')) else '.'}\n\nIs this correct?"
+        asked = "" if text.endswith("?") else "\n\nIs this correct?"
+        return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '?')) else '.'}{asked}"
 
     def strike_last(self, then: Callable[[Entry, int], None], refused: Callable[[CooperageError], None]) -> None:
         """Show the last standing entry and strike it when the person answers yes."""
