@@ -19,9 +19,9 @@ def place_words(position: Position) -> str:
 
 
 def chalked_place(position: Position, room_letters: int | None = None) -> str:
-    """Return a position as it is chalked on a rack: "North 1-4-2"; a long room is cut to `room_letters`."""
+    """Return a position as it is chalked on a rack, and typed: "North 1.4.2"; a long room is cut to `room_letters`."""
     room, *rest = position
-    parts = ((room or "")[:room_letters], "-".join(str(part) for part in rest if part is not None))
+    parts = ((room or "")[:room_letters], ".".join(str(part) for part in rest if part is not None))
     return " ".join(part for part in parts if part)
 
 
@@ -127,5 +127,6 @@ def _made(barrel: Barrel) -> Iterator[tuple[str, str]]:
 
 
 def vessel_line(standing: Standing, units: Units = DEFAULT) -> str:
-    """Return a vessel and what it holds in one line of a list to choose from."""
-    return f"{standing.tag:<8} {show(Quantity.VOLUME, standing.ml, units):>10}  {lots_words(standing, 2)}"
+    """Return a vessel, what it holds of what it can hold, and its lots, in one line of a list to choose from."""
+    held, whole = (show(Quantity.VOLUME, ml, units) for ml in (standing.ml, standing.vessel.capacity_ml))
+    return f"{standing.tag:<8} {standing.vessel.kind:<8} {held:>10} of {whole:>10}  {lots_words(standing, 2)}"

@@ -139,9 +139,9 @@ def write_and_print(book: Any, act: Act, *, as_json: bool) -> None:  # noqa: ANN
 
     cellar = book.cellar(act.at)
     if isinstance(act, acts.Shift):
-        from cooperage.programme.upkeep.shifting import ask_if_taken
+        from cooperage.programme.upkeep.shifting import ask_of_shift
 
-        ask_if_taken(cellar, act)
+        ask_of_shift(cellar, act)
     found = cautions(work_of(act, cellar, settings().units))
     with book.writing() as session:
         written = write_in(session, book, act)

@@ -8,7 +8,7 @@ import click
 from cooperage.book import Vessel
 from cooperage.book.declared.fields import Holds
 from cooperage.book.declared.from_text import BadField
-from cooperage.cli.shared.command import CommandGroup, Option, WordChoice, command
+from cooperage.cli.shared.command import CommandGroup, Option, WordChoice, command, option
 from cooperage.cli.shared.complete import ROOMS
 from cooperage.cli.shared.desk import json_option, note_option, open_or_create_book, print_json, settings, sure_option
 from cooperage.errors import BadInput
@@ -27,6 +27,11 @@ add_command = CommandGroup(
     help="Register vessels or a lot.",
     examples=("cooperage add vessel B-201 --capacity 225l --wood 'sessile oak'",),
     aliases={"barrel": "vessel", "vessels": "vessel"},
+)
+
+
+_hand_option = option(
+    "--by", "--hand", "hand", metavar="NAME", help="Who registers it (default: the name in your settings)."
 )
 
 
@@ -77,6 +82,7 @@ class _BadOption(BadInput):
     "cooperage add vessel B-201 --capacity 59gal --wood 'sessile oak' --past-life 'red wine' --fills-before 2",
     "cooperage add vessel B-211..B-218 --capacity 225l --room Loft --row C --bay 1",
 )
+@_hand_option
 @note_option
 @sure_option
 @json_option
@@ -84,6 +90,7 @@ class _BadOption(BadInput):
 def add_vessel(
     ctx: click.Context,
     /,
+    hand: str | None,
     note: str,
     sure: bool,
     as_json: bool,
@@ -97,7 +104,7 @@ def add_vessel(
         vessels = parse_vessels(_texts(OF_VESSEL, given) | {"note": note}, settings().units)
     except BadField as error:
         raise _BadOption(OF_VESSEL, error) from error
-    registered = register_vessels(open_or_create_book(ctx), vessels, sure=sure)
+    registered = register_vessels(open_or_create_book(ctx), vessels, hand=hand or settings().hand, sure=sure)
     if as_json:
         print_json(_about(registered[0]) if len(registered) == 1 else [_about(vessel) for vessel in registered])
         return
@@ -116,12 +123,14 @@ def _about(vessel: Vessel) -> dict[str, Any]:
     "cooperage add lot HEATHER-26 --original-gravity 1.118 --final-gravity 1.022 --cost-per-litre 6.20",
     "cooperage add lot LIME-26 --name 'Lime blossom 2026' --honey lime-blossom --strength 13.1 --json",
 )
+@_hand_option
 @note_option
 @json_option
 @click.pass_context
 def add_lot(
     ctx: click.Context,
     /,
+    hand: str | None,
     note: str,
     as_json: bool,
     **given: Any,  # noqa: ANN401 - what click hands over
@@ -131,7 +140,7 @@ def add_lot(
         lot = parse_lot(_texts(OF_LOT, given) | {"note": note}, settings().units)
     except BadField as error:
         raise _BadOption(OF_LOT, error) from error
-    registered = register_lot(open_or_create_book(ctx), lot)
+    registered = register_lot(open_or_create_book(ctx), lot, hand=hand or settings().hand)
     if as_json:
         print_json({"id": registered.id, "code": registered.code, "name": registered.name})
         return

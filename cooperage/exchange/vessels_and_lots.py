@@ -59,9 +59,15 @@ def is_new(wanted: Registered, known: dict[str, Registered]) -> bool:
     if there is None:
         return True
     is_same = wanted.id == there.id and _name(wanted).upper() == _name(there).upper()
-    if is_same or (not wanted.id and replace(wanted, id=there.id) == there):
+    if is_same or (not wanted.id and _as_there(wanted, there) == there):
         return False
     raise AlreadyThere(type(wanted).__name__.lower(), _name(wanted))
+
+
+def _as_there(wanted: Registered, there: Registered) -> Registered:
+    """Give what a file does not say the id, the hand and the day of what is there."""
+    by, at = wanted.registered_by or there.registered_by, wanted.registered_at or there.registered_at
+    return replace(wanted, id=there.id, registered_by=by, registered_at=at)
 
 
 def _name(known: Vessel | Lot) -> str:

@@ -27,6 +27,7 @@ from cooperage.units.showing import show_exact as show_exact
 from cooperage.units.showing import show_short as show_short
 from cooperage.units.showing import show_spread as show_spread
 from cooperage.units.showing import show_steps as show_steps
+from cooperage.units.showing import show_trimmed as show_trimmed
 from cooperage.units.showing import show_worth as show_worth
 from cooperage.units.showing import steps_shown as steps_shown
 from cooperage.units.showing import unit_written as unit_written
@@ -44,7 +45,9 @@ from cooperage.units.times import read_day as read_day
 from cooperage.units.times import read_span as read_span
 from cooperage.units.times import read_when as read_when
 from cooperage.units.times import show_ago as show_ago
+from cooperage.units.times import show_date as show_date
 from cooperage.units.times import show_day as show_day
+from cooperage.units.times import show_moment as show_moment
 from cooperage.units.times import show_month as show_month
 from cooperage.units.times import show_span as show_span
 from cooperage.units.times import show_when as show_when

@@ -127,6 +127,17 @@ def show_at_length(quantity: Quantity, value: float | None, units: Units = DEFAU
     return show(quantity, value, units, digits=_digits_of(in_unit, unit))
 
 
+def show_trimmed(quantity: Quantity, value: float | None, units: Units = DEFAULT) -> str:
+    """Return a value as `show_at_length` does, without closing zeros: "24 mg/L", "0.5 L"."""
+    exact, unit = _exact(quantity, value), units.usual(quantity)
+    if exact is None:
+        return show(quantity, value, units)
+    in_unit = unit.from_canonical(exact)
+    digits = _digits_of(in_unit, unit)
+    needed = next(few for few in range(digits + 1) if round(in_unit, few) == round(in_unit, digits))
+    return show(quantity, value, units, digits=needed)
+
+
 def show_spread(quantity: Quantity, spread: float, at: float, units: Units = DEFAULT) -> str:
     """Return how far a value `at` may be off: a difference in the user's unit, so 0.5 °C is "0.9 °F"."""
     unit, middle, far = units.usual(quantity), Fraction(at), Fraction(at) + Fraction(spread)

@@ -21,7 +21,7 @@ from cooperage.programme.losses.learning import loss_rate
 from cooperage.programme.losses.level import expected_loss
 from cooperage.programme.losses.rates import estimate_rates
 from cooperage.programme.losses.record import VisitRecord
-from cooperage.programme.losses.visits import Visit
+from cooperage.programme.losses.visits import LossVisit
 from cooperage.programme.signs.leak import is_sure_leak
 
 DAY, BEGAN = 86_400.0, 1_735_689_600.0  # 1 January 2025
@@ -91,10 +91,10 @@ def _days(
 
 def _visits(
     rng: np.random.Generator, began: float, visits: int, days: NDArray[np.float64], jug: Jug
-) -> tuple[Visit, ...]:
+) -> tuple[LossVisit, ...]:
     """Walk past one barrel: what is short by then is topped, as well as jug and bung allow."""
     lost = np.append(0.0, np.cumsum(days))
-    seen: list[Visit] = []
+    seen: list[LossVisit] = []
     before, left, since, day = 0, rng.normal(0, BUNG_ML), 0, 0
     while since < visits:
         since += 2 if rng.random() < MISSED else 1
@@ -107,7 +107,7 @@ def _visits(
             now = rng.normal(0, BUNG_ML)
             poured = jug.step * round((short - now) / jug.step)
         if poured > 0 or not jug.is_whole:
-            seen.append(Visit(began + before * DAY, began + day * DAY, poured, began))
+            seen.append(LossVisit(began + before * DAY, began + day * DAY, poured, began))
             before, left = day, now
     return tuple(seen)
 

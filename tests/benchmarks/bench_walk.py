@@ -16,7 +16,7 @@ import numpy as np
 from cooperage.liquid import barrel_area_m2, barrel_shape
 from cooperage.programme.losses.rates import estimate_rates
 from cooperage.programme.losses.record import VisitRecord
-from cooperage.programme.losses.visits import Visit
+from cooperage.programme.losses.visits import LossVisit
 from cooperage.programme.signs.leak import is_odd_visit, is_sure_leak
 
 DAY = 86_400.0
@@ -77,7 +77,7 @@ def _barrel(
         lost += (times - 1) * area * rate * max(0.0, ended - max(at, leaks_from)) / DAY if times and leaks_from else 0.0
         lost += 0.019 * litres * 1000 * (_soaked(ended) - _soaked(at)) if is_new else 0.0
         left, level = level, rng.normal(0, bung_ml)
-        seen.append(Visit(at, ended, JUG_ML * round((lost + left - level) / JUG_ML), BEGAN))
+        seen.append(LossVisit(at, ended, JUG_ML * round((lost + left - level) / JUG_ML), BEGAN))
         at = ended
     record = VisitRecord(tag, area, room, wood, math.log(litres / 225), 0 if is_new else 2, tuple(seen), soaks=is_new)
     return Simulated(record, rate, leaks_from, litres * 1000, swing)

@@ -6,15 +6,15 @@ import pytest
 
 from cooperage.book import Barrel, Book, Vessel
 from cooperage.book.vessel_words import chalked_place, cooperage_words, lots_words, place_words, vessel_line, wood_words
-from cooperage.units import Units
+from cooperage.units import Quantity, Units, show
 
 
 @pytest.mark.parametrize(
     ("position", "words", "chalked"),
     [
-        (("North", "1", 4, 2), "North · row 1 · bay 4 · tier 2", "North 1-4-2"),
+        (("North", "1", 4, 2), "North · row 1 · bay 4 · tier 2", "North 1.4.2"),
         (("North", None, None, None), "North", "North"),
-        ((None, "A", 3, None), "row A · bay 3", "A-3"),
+        ((None, "A", 3, None), "row A · bay 3", "A.3"),
         ((None, None, None, None), "no position", ""),
     ],
 )
@@ -25,7 +25,7 @@ def test_a_position_leaves_out_what_is_unknown(position: tuple[Any, ...], words:
 
 def test_a_long_room_is_cut_where_asked() -> None:
     """The rounds have eight letters for it."""
-    assert chalked_place(("Northern annexe", "1", 4, 2), 8) == "Northern 1-4-2"
+    assert chalked_place(("Northern annexe", "1", 4, 2), 8) == "Northern 1.4.2"
 
 
 @pytest.mark.parametrize(("count", "words"), [(0, "0 earlier fills"), (1, "1 earlier fill"), (2, "2 earlier fills")])
@@ -47,6 +47,8 @@ def test_a_vessel_is_listed_with_its_volume_and_lots(cellar_book: Book) -> None:
     line = vessel_line(full, Units(volume="gal"))
     assert line.startswith(full.tag)
     assert " gal  " in line
+    assert line.split()[1] == full.vessel.kind
+    assert f" of {show(Quantity.VOLUME, full.vessel.capacity_ml, Units(volume='gal')):>10}  " in line
     assert line.endswith(next(iter(full.lots)))
     assert all(lots_words(s) == "empty" for s in cellar if not s.ml)
 

@@ -103,3 +103,12 @@ def test_a_new_cellar_is_named(cooperage_at: "Callable[[Path], Cooperage]", tmp_
     first, second = (cooperage_at(place).run("add", "vessel", tag, "--capacity", "225l") for tag in ("B-1", "B-2"))
     assert first.stderr == f"cooperage: a new cellar was begun at {place}\n"
     assert second.stderr == ""
+
+
+def test_who_registers_is_kept_and_told(empty: "Cooperage") -> None:
+    """By the option, or the name in the settings; a page and scripts tell it."""
+    empty.run("add", "vessel", "T-9", "--kind", "tank", "--capacity", "500l", "--by", "Maren")
+    told = empty.json("barrel", "T-9")
+    assert told["registered_by"] == "Maren"
+    assert told["registered_at"]
+    assert " by Maren" in next(line for line in empty.run("barrel", "T-9").stdout.splitlines() if "registered" in line)

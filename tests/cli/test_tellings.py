@@ -8,12 +8,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from rich.style import Style
 
 from cooperage.book import KINDS, Barrel, Book, Lot, Vessel
 from cooperage.book.errors import ID_LETTERS
 from cooperage.book.log import entries
+from cooperage.programme.visits import Visit
 from cooperage.settings import load_settings
-from cooperage.tui.book.words import book_line
+from cooperage.tui.book.rows import BookRow
+from cooperage.tui.book.words import BookLines
 
 if TYPE_CHECKING:
     from tests.cli.conftest import Cooperage
@@ -41,7 +44,7 @@ WRITTEN = (
     ("treat B-1 stir", ["lees stirred"], ["lees stirred"]),
     ("look B-1 --level low --bung weeping --smell egg", ["level low", "bung weeping", "smells of egg"], ["level low"]),
     ("climate Loft 11.3 70", ["Loft 11.3 °C", "70.0 %"], ["Loft 52.3 °F", "70.0 %"]),
-    ("shift B-1 --room Low --row C --bay 0 --tier 2", ["room Low", "row C", "bay 0", "tier 2"], ["room Low", "bay 0"]),
+    ("shift B-1 --room Low --row C --bay 0 --tier 2", ["to Low C.0.2"], ["to Low C.0.2"]),
     (
         "blend T-2 B-1=20 --doses honey=1500",
         ["20.0 L from B-1", "1500.0 g (1.056 L) of honey"],
@@ -161,10 +164,12 @@ def _lines_of(told: str) -> list[str]:
 def test_the_book_screen_tells_it_in_short(written: Any, american: Any) -> None:
     """On a short line volumes are rounded, but every value read is there."""
     units = load_settings(american).units
-    lines = [book_line(entry, units) for entry in _entries(written[0])]
+    found = _entries(written[0])
+    columns = BookLines(units, found[0].happened_at)
+    lines = [columns.line(BookRow(Visit((entry,)), entry), 400, Style()).plain for entry in found]
     assert any("gravity 5.6 Bx, give or take 0.174 Bx, hydrometer" in line for line in lines)
-    assert any("sample B-1: 0.013 gal, " in line for line in lines)
-    assert any("STRUCK: retire B-2: stave-split" in line for line in lines)
+    assert any("B-1       sampled 0.013 gal, " in line for line in lines)
+    assert any("B-2       STRUCK: retired: stave-split" in line for line in lines)
     assert all("“cold day”" in line for line in lines)
 
 

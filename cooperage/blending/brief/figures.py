@@ -36,7 +36,6 @@ _OTHERS = {
     "max_stocks": FigureSpec("stocks drawn on", Quantity.COUNT),
     "max_partly_full": FigureSpec("left partly full", Quantity.COUNT),
 }
-_SHORT = {"ta_g_l": "TA", "va_g_l": "VA"}
 _SUFFIXES = {"_mg_l": "mg/L", "_g_l": "g/L"}
 
 
@@ -44,7 +43,7 @@ def figure_of(name: str) -> FigureSpec:
     """Return how a figure is written; a column that only a pool knows is called by its own name."""
     declared = PROPERTIES.get(name)
     if declared is not None:
-        return FigureSpec(declared.label, declared.quantity, _SHORT.get(name, ""))
+        return FigureSpec(declared.label, declared.quantity, declared.short)
     if name in _OTHERS:
         return _OTHERS[name]
     suffix = next((suffix for suffix in _SUFFIXES if name.endswith(suffix)), "")

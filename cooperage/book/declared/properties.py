@@ -56,6 +56,12 @@ class Property:
     flow: WhenMixed = WhenMixed.MIXES
     far: Tolerance | None = None
     synonyms: tuple[str, ...] = ()
+    short: str = ""
+
+    @property
+    def called(self) -> str:
+        """Its name in a line with little room: the trade's own letters where it has some."""
+        return self.short or self.label
 
 
 class UnknownProperty(BadInput):
@@ -103,6 +109,7 @@ PROPERTIES: dict[str, Property] = {
             0.2,
             far=Tolerance(1.5, 1.5),
             synonyms=("titratable acidity", "ta"),
+            short="TA",
         ),
         Property(
             "va_g_l",
@@ -113,6 +120,7 @@ PROPERTIES: dict[str, Property] = {
             0.04,
             far=Tolerance(0.35, 0.25, odd=_ODD),
             synonyms=("volatile acidity", "va"),
+            short="VA",
         ),
         Property(
             "free_so2_mg_l",

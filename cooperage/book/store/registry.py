@@ -114,7 +114,10 @@ _NOWHERE: Position = (None, None, None, None)
 
 @dataclass(frozen=True, slots=True)
 class Vessel:
-    """A vessel as registered: its tag, size, first position, wood and care. Capacity in millilitres."""
+    """A vessel as registered: its tag, size, first position, wood and care, by whom and when. Capacity in millilitres.
+
+    By whom and when is None for what was registered before that was kept, or by a file that does not say.
+    """
 
     id: str = allowed(new_id())
     tag: str = allowed(name_tag("the tag", needed=True))
@@ -125,6 +128,8 @@ class Vessel:
     note: str = allowed(note(), default="")
     barrel: Barrel | None = None
     upkeep: Upkeep = Upkeep()
+    registered_by: str | None = allowed(words("who registered it"), default=None)
+    registered_at: datetime | None = allowed(day("when it was registered"), default=None)
 
     @property
     def is_barrel(self) -> bool:
@@ -139,7 +144,7 @@ class Vessel:
 
 @dataclass(frozen=True, slots=True)
 class Lot:
-    """A batch of mead as received: honey, gravities [SG 20/20], strength [% vol], cost per litre, dates."""
+    """A batch of mead as received: honey, gravities [SG 20/20], strength [% vol], cost per litre, dates; by whom."""
 
     id: str = allowed(new_id())
     code: str = allowed(words("the code", LONGEST_CODE, needed=True))
@@ -152,14 +157,17 @@ class Lot:
     pitched_on: datetime | None = allowed(day("the day it was pitched"), default=None)
     finished_on: datetime | None = allowed(day("the day it was finished"), default=None)
     note: str = allowed(note(), default="")
+    registered_by: str | None = allowed(words("who registered it"), default=None)
+    registered_at: datetime | None = allowed(day("when it was registered"), default=None)
 
 
 _PLAIN = ("id", "tag", "kind", "capacity_ml", "capacity_how")
 _PLACED = ("room", "row", "bay", "tier")
 _WOOD = tuple(field.name for field in fields(Barrel))
 _CARE = tuple(field.name for field in fields(Upkeep))
+_REGISTERED = ("registered_by", "registered_at")
 _LOT = tuple(field.name for field in fields(Lot))
-_WOOD_AT = len(_PLAIN) + len(_PLACED) + 1
+_WOOD_AT = len(_PLAIN) + len(_PLACED) + 1 + len(_REGISTERED)
 _CARE_AT = _WOOD_AT + len(_WOOD)
 
 
@@ -169,7 +177,7 @@ def _columns(table: Table, names: Sequence[str]) -> list[Any]:
 
 def _vessels() -> Select[Any]:
     """Select what `_vessel` takes by place: looking columns up by name costs more than making the vessel."""
-    plain = _columns(VESSEL, (*_PLAIN, *_PLACED, "note"))
+    plain = _columns(VESSEL, (*_PLAIN, *_PLACED, "note", *_REGISTERED))
     return (
         select(*plain, *_columns(BARREL, _WOOD), *_columns(UPKEEP, _CARE))
         .outerjoin(BARREL, BARREL.c.id == VESSEL.c.id)
@@ -185,11 +193,11 @@ _ALL_LOTS = select(*_columns(LOT, _LOT)).order_by(LOT.c.code)
 
 
 def _vessel(row: Sequence[Any]) -> Vessel:
-    id_, tag, kind, capacity_ml, capacity_how, *position, note = row[:_WOOD_AT]
+    id_, tag, kind, capacity_ml, capacity_how, *position, note, by, at = row[:_WOOD_AT]
     room, line, bay, tier = position
     barrel = Barrel(*row[_WOOD_AT:_CARE_AT]) if kind == "barrel" else None
     upkeep = Upkeep(*row[_CARE_AT:])
-    return Vessel(id_, tag, kind, capacity_ml, capacity_how, (room, line, bay, tier), note, barrel, upkeep)
+    return Vessel(id_, tag, kind, capacity_ml, capacity_how, (room, line, bay, tier), note, barrel, upkeep, by, at)
 
 
 class Registry:
@@ -271,7 +279,7 @@ class Registry:
             raise AlreadyThere("vessel", vessel.tag)
         if self._connection.execute(select(PLACE.c.id).where(PLACE.c.id == vessel.id)).first() is not None:
             raise AlreadyThere("a vessel with the id", vessel.id)
-        plain = {name: getattr(vessel, name) for name in (*_PLAIN, "note")}
+        plain = {name: getattr(vessel, name) for name in (*_PLAIN, "note", *_REGISTERED)}
         self._connection.execute(insert(PLACE), {"id": vessel.id, "kind": "vessel"})
         self._connection.execute(insert(VESSEL), plain | dict(zip(_PLACED, vessel.position, strict=True)))
         if vessel.barrel is not None:

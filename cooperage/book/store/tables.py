@@ -99,6 +99,8 @@ VESSEL = Table(
     _optional("bay", Integer),
     _optional("tier", Integer),
     _required("note", Text, default=""),
+    _optional("registered_by", Text),
+    _optional("registered_at", UtcTime),
     CheckConstraint("kind IN ('barrel', 'tank', 'keg', 'demijohn')", name="kind"),
     CheckConstraint("capacity_ml > 0", name="capacity_positive"),
     CheckConstraint("capacity_how IN ('measured', 'nominal', 'unknown')", name="capacity_how"),
@@ -158,6 +160,8 @@ LOT = Table(
     _optional("pitched_on", UtcTime),
     _optional("finished_on", UtcTime),
     _required("note", Text, default=""),
+    _optional("registered_by", Text),
+    _optional("registered_at", UtcTime),
 )
 
 # One dated act written in the book by one hand; `said` keeps what the hand said, word for word.

@@ -31,6 +31,7 @@ from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, format_level, level_now
 from cooperage.programme.rounds.due import Due, next_due
+from cooperage.programme.upkeep.registering import registered_words
 from cooperage.tasting.vessels import vessel_scores
 from cooperage.units import DEFAULT, Quantity, show_day, unit_written
 
@@ -58,6 +59,8 @@ def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: boo
         barrel = barrel_row(standing, rates.get(standing.tag)) | {
             "figures": {figure.name: _figure_row(figure) for figure in figures},
             "barrel": standing.vessel.barrel,
+            "registered_by": standing.vessel.registered_by,
+            "registered_at": standing.vessel.registered_at,
             "due": [due_row(due, cellar) for due in coming],
             "cautions": found,
             "scores": vessel_scores(book, standing.tag),
@@ -80,15 +83,13 @@ def _figure_row(figure: Figure) -> dict[str, Any]:
 
 
 def _print_barrel(standing: Standing, level: Level, figures: list[Figure], coming: list[Due]) -> None:
-    units, barrel = settings().units, standing.vessel.barrel
+    units = settings().units
     click.echo(f"{standing.tag}  {standing.vessel.kind}  {chalked_place(standing.position)}")
     held = "retired" if standing.is_retired else f"{volume(standing.ml)} of {volume(standing.vessel.capacity_ml)}"
     click.echo(f"  book    {held} ({capacity_words(standing)})")
     if level.is_expected and not standing.is_retired:
         click.echo(f"  now     {format_level(level, units)}{'' if level.is_at_most else ' (90 %)'}: {level.how}")
-    if barrel is not None:
-        click.echo(f"  wood    {wood_words(standing)}, {fill_words(standing)}")
-        click.echo(f"  made    {cooperage_words(barrel)}")
+    _print_origin(standing)
     for lot, share in standing.lots.items():
         click.echo(f"  lot     {lot} {100 * share:.1f} %")
     for figure in figures:
@@ -106,3 +107,13 @@ def _print_barrel(standing: Standing, level: Level, figures: list[Figure], comin
         click.echo(f"  next    {due.task.value} {show_day(due.due)}: {due.why}{expected}")
     for warning in dict.fromkeys(due.warning for due in coming if due.warning):
         click.echo(f"  warning {warning}")
+
+
+def _print_origin(standing: Standing) -> None:
+    """Print what a barrel is made of, and who registered the vessel."""
+    barrel = standing.vessel.barrel
+    if barrel is not None:
+        click.echo(f"  wood    {wood_words(standing)}, {fill_words(standing)}")
+        click.echo(f"  made    {cooperage_words(barrel)}")
+    if registered := registered_words(standing.vessel, standing.at):
+        click.echo(f"  book    {registered}")

@@ -47,6 +47,7 @@ class Column:
 _WORDS = ("note", "plan", "reason", "method")
 _ID = Column("id", Plain.ID)
 _NOTE = Column("note", Plain.WORDS)
+_REGISTERED = (Column("registered_by", Holds.TEXT), Column("registered_at", Plain.WHEN))
 
 VESSELS: tuple[Column, ...] = (
     Column("tag", Holds.TAG, required=True, longest=LONGEST_CODE),
@@ -58,6 +59,7 @@ VESSELS: tuple[Column, ...] = (
     Column("bay", Holds.COUNT),
     Column("tier", Holds.COUNT),
     _NOTE,
+    *_REGISTERED,
     _ID,
 )
 BARREL: tuple[Column, ...] = (
@@ -97,6 +99,7 @@ LOTS: tuple[Column, ...] = (
     Column("pitched_on", Plain.WHEN),
     Column("finished_on", Plain.WHEN),
     _NOTE,
+    *_REGISTERED,
     _ID,
 )
 FACTS_OF_CELLAR: tuple[Column, ...] = (

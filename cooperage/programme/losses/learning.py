@@ -10,7 +10,7 @@ from cooperage.programme.air.climate import room_airs
 from cooperage.programme.losses.loss_rate import OWN_VISITS, PEERS, LossRate
 from cooperage.programme.losses.rates import BarrelRate, estimate_rates
 from cooperage.programme.losses.record import VisitRecord
-from cooperage.programme.losses.visits import Visit, visits
+from cooperage.programme.losses.visits import LossVisit, visits
 
 
 def learn_loss_rates(book: Book, cellar: Cellar) -> dict[str, LossRate]:
@@ -26,7 +26,7 @@ def learn_loss_rates(book: Book, cellar: Cellar) -> dict[str, LossRate]:
     }
 
 
-def _record(standing: Standing, seen: list[Visit]) -> VisitRecord:
+def _record(standing: Standing, seen: list[LossVisit]) -> VisitRecord:
     """Gather what the rate is learnt from; a barrel that was repaired or carried to another room begins again."""
     vessel, repaired = standing.vessel, standing.last("repair")
     room = standing.position[0] or ""

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.book.declared.places import SOAK_DAYS
-from cooperage.programme.losses.visits import Visit
+from cooperage.programme.losses.visits import LossVisit
 
 Floats = NDArray[np.float64]
 
@@ -25,22 +25,22 @@ class VisitRecord:
     wood: str
     size: float  # logarithm of the capacity over 225 L
     age: float | None  # fills before the present one; None is unknown
-    visits: Sequence[Visit]
+    visits: Sequence[LossVisit]
     soaks: bool = False
     looked_at: float = 0.0
     """When the bung was last looked at and found tight [seconds since 1970]."""
 
     @cached_property
-    def settled(self) -> tuple[Visit, ...]:
+    def settled(self) -> tuple[LossVisit, ...]:
         """Visits that inform the rate: those after the soak."""
         return tuple(visit for visit in self.visits if not self._is_soaking(visit))
 
     @property
-    def soaking(self) -> tuple[Visit, ...]:
+    def soaking(self) -> tuple[LossVisit, ...]:
         """Visits in which new wood still took up mead."""
         return tuple(visit for visit in self.visits if self._is_soaking(visit))
 
-    def _is_soaking(self, visit: Visit) -> bool:
+    def _is_soaking(self, visit: LossVisit) -> bool:
         """Return True if it began in the first weeks of the first fill that was seen, in wood that soaks."""
         return self.soaks and visit.filled_at == self.visits[0].filled_at and _age(visit) < SOAK_DAYS
 
@@ -62,6 +62,6 @@ class VisitRecord:
         return len(lost) >= _LEAST_VISITS and float((ended - began).sum()) >= _LEAST_DAYS * 86_400
 
 
-def _age(visit: Visit) -> float:
+def _age(visit: LossVisit) -> float:
     """Return how old the fill was when a visit began [days]."""
     return visit.days_in_fill - visit.days

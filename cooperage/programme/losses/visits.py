@@ -18,7 +18,7 @@ _SAME_VISIT_DAYS = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Visit:
+class LossVisit:
     """What a barrel lost [ml] between two known levels; times in seconds since 1970, `filled_at` of that fill.
 
     `room` is where it lay when the visit began, `keg` what it was topped from at its end (None where it was dipped or
@@ -49,7 +49,7 @@ class _Ledger:
 
     def __init__(self, vessel: Vessel) -> None:
         self.vessel = vessel
-        self.visits: list[Visit] = []
+        self.visits: list[LossVisit] = []
         self.ml = 0
         self._room = self._room_now = vessel.position[0] or ""
         self._known_at = self._filled_at = 0.0
@@ -94,12 +94,12 @@ class _Ledger:
     def _known(self, at: float, ahead: float, keg: str | None = None, poured_ml: float | None = None) -> None:
         lost = self._pending + ahead - self._ahead
         if (at - self._known_at) / DAY >= _SAME_VISIT_DAYS:
-            self.visits.append(Visit(self._known_at, at, lost, self._filled_at, self._room, keg, poured_ml))
+            self.visits.append(LossVisit(self._known_at, at, lost, self._filled_at, self._room, keg, poured_ml))
             lost = 0.0
         self._known_at, self._pending, self._ahead, self._room = at, lost, ahead, self._room_now
 
 
-def visits(book: Book, cellar: Cellar) -> dict[str, list[Visit]]:
+def visits(book: Book, cellar: Cellar) -> dict[str, list[LossVisit]]:
     """List each barrel's visits up to the cellar's moment, oldest first, by tag; barrels without any are left out."""
     ledgers = {standing.vessel.id: _Ledger(standing.vessel) for standing in cellar if standing.vessel.is_barrel}
     with book.reading() as connection:

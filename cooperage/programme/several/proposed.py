@@ -18,7 +18,7 @@ from cooperage.book.writing.doubts import literal
 from cooperage.errors import AskedBack, Refused
 from cooperage.programme.several.named import shown_tags
 from cooperage.programme.several.wanted import Ground, Wanted, is_about_several, list_field, rate_in, vessels_of
-from cooperage.programme.upkeep.shifting import places_taken
+from cooperage.programme.upkeep.shifting import asked_of_shifts
 from cooperage.programme.upkeep.sulphite import dose
 from cooperage.units import Quantity, Units, counted, read, read_volume, show, show_exact
 
@@ -259,9 +259,9 @@ _PROPOSALS: Mapping[type[Act], Callable[[_Draft], None]] = {
 
 
 def _doubts(draft: _Draft, done: Mapping[str, Act]) -> list[AskedBack]:
-    """Ask back figures that no one measured, vessels that are left out, and places that are taken."""
+    """Ask back figures that no one measured, vessels that are left out, places that are taken or lie under others."""
     shifts = [act for act in done.values() if isinstance(act, acts.Shift)]
-    asked: list[AskedBack] = list(places_taken(draft.cellar, shifts))
+    asked = asked_of_shifts(draft.cellar, shifts)
     figure = _figure(draft.wanted.kind)
     if draft.estimated:
         each = ", ".join(f"{tag} {_shown(texts[figure], draft)}" for tag, texts in draft.texts.items())

@@ -7,6 +7,7 @@ of them are registered, or none.
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Any, TypeVar
 
 from cooperage.book import Barrel, Book, Cellar, Lot, Vessel
@@ -17,7 +18,8 @@ from cooperage.book.errors import AlreadyThere
 from cooperage.book.store.registry import PAST_KINDS, VESSEL_KINDS, tidied_vessel
 from cooperage.book.writing.doubts import ask_of_capacity
 from cooperage.errors import BadInput
-from cooperage.units import DEFAULT, Quantity, Units, counted, read, show, show_exact
+from cooperage.plaintext import visible
+from cooperage.units import DEFAULT, Quantity, Units, counted, read, show, show_date, show_exact
 
 MOST_AT_ONCE = 500
 """More tags than a cellar has room for are a slip of a finger."""
@@ -200,8 +202,8 @@ class TagsTaken(AlreadyThere):
         super().__init__("vessel", "', '".join(tags))
 
 
-def register_vessels(book: Book, vessels: Sequence[Vessel], *, sure: bool = True) -> list[Vessel]:
-    """Register vessels, all of them or none; raises TagsTaken, NotAllowed.
+def register_vessels(book: Book, vessels: Sequence[Vessel], *, hand: str = "", sure: bool = True) -> list[Vessel]:
+    """Register vessels, all of them or none, signed with the hand at work; raises TagsTaken, NotAllowed.
 
     Unless `sure`, a capacity that no vessel of its kind usually has is asked back (Implausible).
     """
@@ -210,13 +212,24 @@ def register_vessels(book: Book, vessels: Sequence[Vessel], *, sure: bool = True
     with book.writing() as session:
         if taken := [vessel.tag for vessel in vessels if session.registry.has(vessel.tag)]:
             raise TagsTaken(taken)
-        return [session.add_vessel(vessel) for vessel in vessels]
+        return [session.add_vessel(_signed(vessel, hand, session.now)) for vessel in vessels]
 
 
-def register_lot(book: Book, lot: Lot) -> Lot:
-    """Register a lot; raises AlreadyThere, NotAllowed."""
+def register_lot(book: Book, lot: Lot, *, hand: str = "") -> Lot:
+    """Register a lot, signed with the hand at work; raises AlreadyThere, NotAllowed."""
     with book.writing() as session:
-        return session.add_lot(lot)
+        return session.add_lot(_signed(lot, hand, session.now))
+
+
+def _signed(wanted: Wanted, hand: str, now: datetime) -> Wanted:
+    return replace(wanted, registered_by=hand or None, registered_at=now)
+
+
+def registered_words(known: Vessel | Lot, now: datetime) -> str:
+    """Return by whom and when something was registered: "registered 26 Nov by Ada"; "" where neither is known."""
+    when = "" if known.registered_at is None else f" {show_date(known.registered_at, now).strip()}"
+    by = f" by {visible(known.registered_by)}" if known.registered_by else ""
+    return f"registered{when}{by}" if when or by else ""
 
 
 # --- what a form proposes and announces -----------------------------------------------------------------------------

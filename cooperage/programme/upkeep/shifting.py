@@ -1,4 +1,4 @@
-"""Carrying a vessel to another position: who stands there already."""
+"""Carrying a vessel to another position: who stands there already, and who lies on it."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -10,11 +10,21 @@ from cooperage.errors import AskedBack
 
 
 class PlaceTaken(AskedBack):
-    """A position where, by the book, another vessel stands."""
+    """A position where, by the book, another vessel stands; `also` is what else is asked of the same move."""
 
-    def __init__(self, tag: str, there: str) -> None:
+    def __init__(self, tag: str, there: str, also: str = "") -> None:
         self.tag, self.there = tag, there
-        super().__init__(f"{there} stands there by the book; {tag} would share its place until {there} is shifted")
+        taken = f"{there} stands there by the book; {tag} would share its place until {there} is moved"
+        super().__init__(f"{taken}. {also}" if also else taken)
+
+
+class LiesUnder(AskedBack):
+    """A vessel is lifted out from under others that, by the book, lie on it."""
+
+    def __init__(self, tag: str, above: Sequence[str]) -> None:
+        self.tag, self.above = tag, tuple(above)
+        lie, is_lifted = ("lies", "Is it") if len(above) == 1 else ("lie", "Are they")
+        super().__init__(f"{' and '.join(above)} {lie} on {tag}. {is_lifted} lifted first?")
 
 
 def stands_at(cellar: Cellar, position: Position) -> list[Standing]:
@@ -28,36 +38,46 @@ def stands_at(cellar: Cellar, position: Position) -> list[Standing]:
     return [s for s in cellar.in_walking_order() if not s.is_retired and _place(s.position) == wanted]
 
 
+def lie_on(cellar: Cellar, tag: str) -> list[Standing]:
+    """List the vessels on the tier above a vessel in its bay; none where its bay is not known."""
+    room, row, bay, tier = cellar[tag].position
+    return stands_at(cellar, (room, row, bay, (tier or 1) + 1))
+
+
 def _place(position: Position) -> tuple[str, str, int | None, int]:
     room, row, bay, tier = position
     return (room or "").casefold(), (row or "").casefold(), bay, tier or 1
 
 
 def shift(book: Book, cellar: Cellar, act: acts.Shift, *, sure: bool = False) -> Written:
-    """Write a shift. Raises PlaceTaken, unless sure, and what the book refuses."""
+    """Write a shift. Raises PlaceTaken or LiesUnder, unless sure, and what the book refuses."""
     act = replace(act, sure=act.sure or sure)
-    ask_if_taken(cellar, act)
+    ask_of_shift(cellar, act)
     return book.write(act)
 
 
-def ask_if_taken(cellar: Cellar, act: acts.Shift) -> None:
-    """Ask back a shift to where another vessel stands. Raises PlaceTaken, unless the act is sure."""
-    for taken in places_taken(cellar, [act]):
-        raise taken
+def ask_of_shift(cellar: Cellar, act: acts.Shift) -> None:
+    """Ask back a shift to where another vessel stands, or from under one. Raises PlaceTaken, LiesUnder, unless sure."""
+    for asked in asked_of_shifts(cellar, [act]):
+        raise asked
 
 
-def places_taken(cellar: Cellar, shifts: Sequence[acts.Shift]) -> list[PlaceTaken]:
-    """List what is asked back of shifts that happen together, one for each place that another vessel has or gets.
+def asked_of_shifts(cellar: Cellar, shifts: Sequence[acts.Shift]) -> list[AskedBack]:
+    """List what is asked back of shifts that happen together, one for each that wants a look.
 
-    Those that go away themselves leave their places free; a shift that is sure is not asked back.
+    That is a place that another vessel has or gets, and others that lie on what is lifted. Those that go away
+    themselves leave their places free and lie on nothing; a shift that is sure is not asked back.
     """
     going: dict[str, Position] = {cellar[act.vessel].tag: (act.room, act.row, act.bay, act.tier) for act in shifts}
-    taken = []
+    asked: list[AskedBack] = []
     for act in shifts:
         tag = cellar[act.vessel].tag
         there = [s.tag for s in stands_at(cellar, going[tag]) if s.tag not in going]
         if act.bay is not None:
             there += [other for other, to in going.items() if other != tag and _place(to) == _place(going[tag])]
-        if there and not act.sure:
-            taken.append(PlaceTaken(tag, there[0]))
-    return taken
+        above = [s.tag for s in lie_on(cellar, tag) if s.tag not in going]
+        is_moved = _place(cellar[tag].position) != _place(going[tag])
+        under = [LiesUnder(tag, above)] if above and is_moved else []
+        if not act.sure:
+            asked += [PlaceTaken(tag, there[0], str(*under))] if there else under
+    return asked

@@ -31,6 +31,7 @@ from cooperage.tui.blend.others import Plans, seek_others
 from cooperage.tui.blend.solving import Solving
 from cooperage.tui.blend.table import SideBySide
 from cooperage.tui.keys import bound, pressed
+from cooperage.tui.on_screen import said
 from cooperage.tui.shared.bars import KeyBar
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.choices import FlagBox
@@ -158,7 +159,7 @@ class BenchScreen(ModalScreen[FromBench | None]):
         self.query_one("#bench-status", Static).update(words)
 
     def _refuse(self, error: CooperageError) -> None:
-        words = error.words(self._units)
+        words = said(error, self._units)
         self._show_status(words if words.startswith("Not") else f"Not understood: {words}")
 
     # --- keys -------------------------------------------------------------------------------------------------------

@@ -20,6 +20,7 @@ from cooperage.tui.blend.compare import plan_rows
 from cooperage.tui.blend.solving import TIME_LIMIT_S, Solving
 from cooperage.tui.blend.table import SideBySide
 from cooperage.tui.keys import bound
+from cooperage.tui.on_screen import said
 from cooperage.tui.shared.bars import KeyBar
 from cooperage.units import Quantity, Units, read
 
@@ -139,7 +140,7 @@ class OthersScreen(ModalScreen[Plans | None]):
         self.query_one("#status-of-others", Static).update(words)
 
     def _refuse(self, error: CooperageError) -> None:
-        self._show_status(f"Not understood: {error.words(self._units)}")
+        self._show_status(f"Not understood: {said(error, self._units)}")
 
     @on(SideBySide.Stepped)
     def _stepped(self) -> None:

@@ -1,8 +1,8 @@
-"""The book: every entry, newest first; an entry in full; striking an entry; the check of the book."""
+"""The book: every visit, newest first; an entry in full; striking an entry; the check of the book."""
 
+from functools import cache
 from typing import ClassVar
 
-from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal
@@ -11,14 +11,15 @@ from textual.widgets import Input, Label, Static
 from cooperage.book import Cellar
 from cooperage.book.laws import Finding
 from cooperage.book.log import Entry
-from cooperage.book.words import entry_in_full
 from cooperage.errors import CooperageError
 from cooperage.tui.book.filter import EntryFilter, newest, wanted_by
-from cooperage.tui.book.words import BOOK_HEAD, book_line, law_lines
+from cooperage.tui.book.rows import BookRow, BookRows
+from cooperage.tui.book.words import BookLines, in_full, law_lines
 from cooperage.tui.forms.lab_slip import SlipDialog
-from cooperage.tui.keys import bound
+from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.first_days import missing
+from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.wrapped import Wrapped
 from cooperage.units import counted
@@ -28,7 +29,7 @@ PAGE = 200
 
 
 class BookScreen(CellarScreen):
-    """Entries newest first: filter by a kind, a vessel or the last day to look at; strike an entry that is wrong."""
+    """Visits newest first, each in a line: filter by a kind, a vessel or the last day; strike what is wrong."""
 
     NAME = "book"
     CSS_PATH = "screen.tcss"
@@ -39,6 +40,8 @@ class BookScreen(CellarScreen):
         bound("check", "check", "check the book"),
         bound("print", "app.ask('report')", "report"),
         bound("view", "app.switch_mode('losses')", "losses"),
+        bound("right", "unfold", "each entry", show=True),
+        bound("left", "fold", "one line"),
         bound("back", "all", "show all"),
         bound("back", "back"),
     ]
@@ -46,6 +49,8 @@ class BookScreen(CellarScreen):
     def __init__(self) -> None:
         super().__init__()
         self._entries: list[Entry] = []
+        self._rows = BookRows()
+        self._offered: tuple[bool, ...] = ()
         self._is_read = False
         self._count = PAGE
         self._wanted = EntryFilter()
@@ -56,7 +61,7 @@ class BookScreen(CellarScreen):
             yield Label("Filter ")
             yield Input(id="book-filter", compact=True, placeholder="kind, vessel, day: rack B-001 2026-09-30")
             yield Label("", id="counted", markup=False)
-        yield Static(BOOK_HEAD, classes="head", markup=False)
+        yield Static("", classes="head", markup=False)
         yield LineList(id="entries")
         yield Wrapped(id="entry")
 
@@ -69,9 +74,14 @@ class BookScreen(CellarScreen):
         return self.query_one("#entries", LineList)
 
     @property
+    def row(self) -> BookRow | None:
+        """The row under the cursor."""
+        return self._rows[self._list.cursor] if self._list.cursor < len(self._rows) else None
+
+    @property
     def current(self) -> Entry | None:
-        """The entry under the cursor."""
-        return self._entries[self._list.cursor] if self._entries else None
+        """The entry under the cursor; of a visit of several, none."""
+        return None if self.row is None else self.row.entry
 
     def show_cellar(self, cellar: Cellar) -> None:  # noqa: ARG002 - entries are read beside it
         """Read the entries again."""
@@ -83,31 +93,42 @@ class BookScreen(CellarScreen):
 
     def _take(self, found: list[Entry]) -> None:
         self._entries, self._is_read = found, True
-        self._list.set_lines(len(found), lambda index, _width: Text(book_line(found[index], self.units), no_wrap=True))
+        self._rows.take(found)
         more = "the newest " if len(found) == self._count else ""
         self.query_one("#counted", Label).update(f"{more}{counted(len(found), 'entry', 'entries')}")
+        self._show_rows()
+
+    def _show_rows(self) -> None:
+        rows = self._rows.rows
+        lines, quiet = BookLines.wide_enough(self.units, self.desk.book.now(), rows), ink(self.app, "quiet")
+        self.query_one(".head", Static).update(lines.head(), layout=False)
+        self._list.set_lines(len(rows), cache(lambda index, width: lines.line(rows[index], width, quiet)))
         self._show_current()
 
     def on_line_list_moved(self) -> None:
         """Show the entry in full, and read more at the end of the list."""
         self._show_current()
-        if self._list.cursor == self._count - 1:
+        if self._list.cursor == len(self._rows) - 1 and len(self._entries) == self._count:
             self._count += PAGE
             self._read()
 
     def on_line_list_taken(self) -> None:
-        """Read the entry in full."""
+        """Read the entry, or all that was done on a visit, in full."""
         self.set_focus(self.query_one("#entry"))
 
     def _show_current(self) -> None:
-        entry = self.current
-        none = [self._none_words()] if self._is_read else []
-        self._show_text(none if entry is None else entry_in_full(entry, self.units))
-        self.refresh_bindings()
+        row = self.row
+        self._show_text(self._none_words() if row is None else in_full(row, self.units))
+        offered = (self.check_action("strike", ()) is True, row is not None and row.entry is None)
+        if offered != self._offered:
+            self._offered = offered
+            self.refresh_bindings()
 
-    def _none_words(self) -> str:
+    def _none_words(self) -> list[str]:
+        if not self._is_read:
+            return []
         is_filtered = bool(self.query_one("#book-filter", Input).value.strip())
-        return "No entry matches." if is_filtered else missing(self.desk.cellar) or "Nothing is written yet."
+        return ["No entry matches." if is_filtered else missing(self.desk.cellar) or "Nothing is written yet."]
 
     def _show_text(self, lines: list[str]) -> None:
         self.query_one(Wrapped).show_text(*lines)
@@ -119,7 +140,10 @@ class BookScreen(CellarScreen):
         if action == "all":
             return not self.is_mounted or self.focused is not self._list or self._wanted != EntryFilter()
         if action == "strike":
-            return self.current is not None and not self.current.struck_by and not self.current.strikes
+            entry = self.current
+            return self.row is not None if entry is None else not entry.struck_by and not entry.strikes
+        if action == "unfold":
+            return self.row is not None and self.row.entry is None
         return True
 
     def action_filter(self) -> None:
@@ -154,10 +178,28 @@ class BookScreen(CellarScreen):
             self._list.cursor = 0
             self._read()
 
+    def action_unfold(self) -> None:
+        """Show each entry of the visit under the cursor in a row of its own."""
+        if self._rows.unfold(self._list.cursor):
+            self._show_rows()
+
+    def action_fold(self) -> None:
+        """Tell the visit under the cursor in one row again."""
+        at = self._rows.fold(self._list.cursor)
+        if at is not None:
+            self._list.cursor = at
+            self._show_rows()
+
     def action_strike(self) -> None:
-        """Strike the entry under the cursor, after showing it."""
+        """Strike the entry under the cursor, after showing it; of a visit, let one entry be chosen."""
         if self.current is not None:
             self.desk.strike(self.current, self.struck, self.refuse)
+        elif self.row is not None:
+            self.action_unfold()
+            self._list.cursor += 1
+            self.show_message(
+                f"Which entry? {pressed('down')} and {pressed('up')} choose, {pressed('strike')} strikes."
+            )
 
     def action_lab(self) -> None:
         """Paste lab results and write them together."""

@@ -1,19 +1,82 @@
-"""Entries of the book in lines, and what its check found."""
+"""Visits and entries of the book in lines, and what its check found."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
 
+from rich.style import Style
+from rich.text import Text
+
+from cooperage.blending.pour.kept_plan import plan_words
 from cooperage.book.laws import Finding
-from cooperage.book.log import Entry
-from cooperage.book.words import entry_words
-from cooperage.units import Units, counted, show_when
+from cooperage.book.words import entry_in_full, told
+from cooperage.plaintext import visible
+from cooperage.programme.visits import visit_acts, visit_words
+from cooperage.tui.book.rows import BookRow
+from cooperage.tui.keys import pressed
+from cooperage.units import Units, counted, show_moment, show_when
 
-_LINE = "{:<16}  {:<8} {}"
-BOOK_HEAD = _LINE.format("when", "by", "what")
+_WHEN = 12
+_SHORTEST_HAND, _LONGEST_HAND, _LONGEST_TAG = 4, 12, 12
+FOLDED, UNFOLDED, PART, ALONE = "▸ ", "▾ ", "  · ", "  "
+"""What stands before the words of a row: more to unfold, unfolded, one entry of those, or a single one."""
 
 
-def book_line(entry: Entry, units: Units) -> str:
-    """Return an entry in one line: when, by whom, what."""
-    return _LINE.format(show_when(entry.happened_at), entry.hand[:8], entry_words(entry, units, short=True))
+@dataclass(frozen=True, slots=True)
+class BookLines:
+    """How the rows of the book are written: in whose units, seen when, and how wide the columns are."""
+
+    units: Units
+    now: datetime
+    hand: int = _SHORTEST_HAND
+    tag: int = 6
+
+    @classmethod
+    def wide_enough(cls, units: Units, now: datetime, rows: Iterable[BookRow]) -> "BookLines":
+        """Return columns in which every hand and tag stands in full, or as far as a narrow screen has room."""
+        entries = [entry for row in rows for entry in row.visit.entries]
+        hand = max((len(entry.hand) for entry in entries), default=0)
+        tag = max((len(entry.vessel or "") for entry in entries), default=0)
+        return cls(
+            units, now, max(_SHORTEST_HAND, min(hand, _LONGEST_HAND)), max(len("vessel"), min(tag, _LONGEST_TAG))
+        )
+
+    def head(self) -> str:
+        """Return the heading of the columns."""
+        return self._columns("when", "by", "vessel") + ALONE + "what"
+
+    def line(self, row: BookRow, width: int, quiet: Style) -> Text:
+        """Return a row: when, by whom, where, what; the quiet columns in quiet ink, what is struck struck through."""
+        visit = row.visit
+        if row.is_part and row.entry is not None:
+            at, mark, words = f"{'':6} {show_when(row.entry.happened_at)[-5:]}", PART, told(row.entry, self.units)
+            columns = self._columns(at, "", "")
+            is_struck = bool(row.entry.struck_by)
+        else:
+            columns = self._columns(show_moment(visit.at, self.now), visible(visit.hand), visit.vessel or "")
+            mark = UNFOLDED if row.is_unfolded else FOLDED if row.can_unfold else ALONE
+            room = width - len(columns) - len(mark)
+            words = visit_words(visit, self.units, seen_from=visit.vessel or "", room=room)
+            is_struck = visit.is_struck
+        text = Text(columns + mark, style=quiet if is_struck else "", no_wrap=True)
+        if not is_struck:
+            text.stylize(quiet, 0, _WHEN + 2 + self.hand)
+        return text.append(words)
+
+    def _columns(self, when: str, hand: str, tag: str) -> str:
+        hand, tag = hand[: self.hand], tag[: self.tag]
+        return f"{when:<{_WHEN}}  {hand:<{self.hand}}  {tag:<{self.tag}}  "
+
+
+def in_full(row: BookRow, units: Units) -> list[str]:
+    """Return all about an entry; of a visit of several, each act in a line, and how to see each in full."""
+    if row.entry is not None:
+        return entry_in_full(row.entry, units, plan_words)
+    visit = row.visit
+    by = f" by {visible(visit.hand)}" if visit.hand else ""
+    much = counted(len(visit.entries), "entry", "entries")
+    how = "each in a row below" if row.is_unfolded else f"{pressed('right')} shows each in a row of its own"
+    return [f"{visit.vessel}, {show_when(visit.at)}{by}: {much}; {how}", *visit_acts(visit, units)]
 
 
 def law_lines(findings: list[Finding]) -> list[str]:

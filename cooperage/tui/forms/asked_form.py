@@ -13,6 +13,7 @@ from textual.widgets import Input, Static
 from cooperage.book.declared.from_text import BadField
 from cooperage.errors import CooperageError
 from cooperage.tui.keys import TABLE, bound, key_words
+from cooperage.tui.on_screen import said
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.choices import Choice, FlagBox
@@ -92,7 +93,7 @@ class AskedForm(ModalScreen[T]):
         except BadField as error:
             words = error.reason
         except CooperageError as error:
-            words = error.words(self.desk.units)
+            words = said(error, self.desk.units)
         self.query_one("#announced", Static).update(words)
 
     @on(Choice.Changed)

@@ -19,6 +19,7 @@ from cooperage.book import Cellar
 from cooperage.errors import BadInput, CooperageError
 from cooperage.programme.pasted.table import Unread, read_text_file
 from cooperage.tui.keys import bound
+from cooperage.tui.on_screen import said
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.line_list import LineList
@@ -138,7 +139,7 @@ class PasteDialog(ModalScreen[str | None]):
         try:
             meant, lines = self.look()
         except BadInput as error:
-            meant, lines = error.words(self.desk.units), []
+            meant, lines = said(error, self.desk.units), []
         self.query_one("#meant", Static).update(meant)
         self.query_one(LineList).set_lines(len(lines), lambda index, _width: Text(lines[index], no_wrap=True))
 

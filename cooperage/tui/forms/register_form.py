@@ -71,8 +71,8 @@ class VesselForm(AskedForm[list[Vessel]]):
 
     def write(self, texts: Mapping[str, str]) -> None:
         """Register them, all or none."""
-        book, vessels = self.desk.book, parse_vessels(texts, self.desk.units)
-        self.desk.attempt(lambda sure: register_vessels(book, vessels, sure=sure), self.close, self.refused)
+        book, hand, vessels = self.desk.book, self.desk.hand, parse_vessels(texts, self.desk.units)
+        self.desk.attempt(lambda sure: register_vessels(book, vessels, hand=hand, sure=sure), self.close, self.refused)
 
     def take_scan(self, text: str, stood: str | None) -> Scanned:
         """Take a scanned tag for the new vessel's; refuse it at a field that takes something else."""
@@ -108,5 +108,5 @@ class LotForm(AskedForm[Lot]):
 
     def write(self, texts: Mapping[str, str]) -> None:
         """Register it."""
-        book, lot = self.desk.book, parse_lot(texts, self.desk.units)
-        self.desk.attempt(lambda _sure: register_lot(book, lot), self.close, self.refused)
+        book, hand, lot = self.desk.book, self.desk.hand, parse_lot(texts, self.desk.units)
+        self.desk.attempt(lambda _sure: register_lot(book, lot, hand=hand), self.close, self.refused)

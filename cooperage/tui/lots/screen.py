@@ -145,7 +145,7 @@ class LotsScreen(CellarScreen):
         self._waiting = None
         match self.current:
             case LotNow(lot=lot):
-                self._show_text(*about_lot(lot, self.units), "Tracing …")
+                self._show_text(*about_lot(lot, self.units, self.desk.book.now()), "Tracing …")
                 self.run_slow_work("trace", lambda: self.desk.book.trace(lot.code), self._take_trace)
             case Trace() as bottling:
                 self._show_text(*what_bottling_is(bottling, self.units))
@@ -159,7 +159,8 @@ class LotsScreen(CellarScreen):
     def _take_trace(self, traced: Trace) -> None:
         current, cellar = self.current, self.desk.cellar
         if isinstance(current, LotNow) and current.lot.code == traced.code:
-            self._show_text(*about_lot(current.lot, self.units), *where_lot_is(traced, cellar, self.units))
+            about = about_lot(current.lot, self.units, self.desk.book.now())
+            self._show_text(*about, *where_lot_is(traced, cellar, self.units))
 
     def _show_text(self, *lines: str) -> None:
         self.query_one(Wrapped).show_text(*lines)

@@ -1,12 +1,14 @@
 """Lots and bottlings in lines: what a lot is and where it went, what a bottling is made of."""
 
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 
 from cooperage.blending.brief.figures import show_figure
 from cooperage.book import Cellar, Lot
 from cooperage.book.declared.places import OUTSIDE, Outside
 from cooperage.book.lots import LotNow
 from cooperage.book.trace import Share, Trace, share_words
+from cooperage.programme.upkeep.registering import registered_words
 from cooperage.units import Quantity, Units, counted, show, show_day
 
 _LOT = "{:<12} {:>13} {:>7} {:>10} {:>7}  {:<24} {:<14}  {}"
@@ -48,14 +50,17 @@ def gravity_words(lot: Lot, units: Units) -> str:
     return f"{show(Quantity.GRAVITY, lot.original_sg, units)} to {show(Quantity.GRAVITY, lot.final_sg, units)}"
 
 
-def about_lot(lot: Lot, units: Units) -> list[str]:
-    """Return everything that is known of a lot; "?" where it is unknown."""
+def about_lot(lot: Lot, units: Units, now: datetime) -> list[str]:
+    """Return everything that is known of a lot, and who registered it; "?" where it is unknown."""
     abv, cost = show(Quantity.STRENGTH, lot.abv, units), show_figure("cost_per_l", lot.cost_per_l, units)
     lines = [
         f"{lot.code}  {lot.name}",
         f"Honey {lot.honey or '?'}; gravity {gravity_words(lot, units)}; strength {abv}, cost {cost}.",
         f"Pitched {show_day(lot.pitched_on)}, finished {show_day(lot.finished_on)}.",
     ]
+    registered = registered_words(lot, now)
+    if registered:
+        lines[-1] += f" {registered[0].upper()}{registered[1:]}."
     return [*lines, lot.note] if lot.note else lines
 
 

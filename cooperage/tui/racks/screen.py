@@ -17,6 +17,7 @@ from cooperage.programme.search.query import BadQuery, find_vessels
 from cooperage.programme.upkeep.shifting import shift
 from cooperage.tui.forms.upkeep_form import UpkeepForm
 from cooperage.tui.keys import bound, pressed
+from cooperage.tui.on_screen import said
 from cooperage.tui.racks.cells import CHOSEN_MARK, DUE_MARK, legend
 from cooperage.tui.racks.layout import FreePlace, Spot
 from cooperage.tui.racks.map import RackMap
@@ -141,7 +142,7 @@ class RacksScreen(CellarScreen):
         """Show what the filter does not understand; while a word may still be unfinished, not as a refusal."""
         self._shows_filter_error = True
         if error.unfinished:
-            self.show_message(str(error))
+            self.show_message(said(error, self.units))
         else:
             self.refuse(error)
 

@@ -15,6 +15,7 @@ from cooperage.programme.walk.stop_line import HOW, StopActs, all_in_order, writ
 from cooperage.programme.walk.stops import Stop, still_to_do
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import pressed
+from cooperage.tui.on_screen import on_screen, said
 from cooperage.tui.rounds.acts_here import ActsAtStop
 from cooperage.tui.rounds.drafts import HalfTyped
 from cooperage.tui.rounds.stop_list import StopList
@@ -120,7 +121,7 @@ class LineTyped(ActsAtStop):
             self.put_line(HalfTyped(mended, start + len(error.nearest)))
             self.show_answer()
 
-        self.ask(f"{error.words(self.units)} {pressed('yes')} takes it, {pressed('back')} goes back to the line.", mend)
+        self.ask(f"{said(error, self.units)} {pressed('yes')} takes it, {pressed('back')} goes back to the line.", mend)
         self.line.mark_refused(error.place)
 
     def _enter_on_nothing(self) -> None:
@@ -180,7 +181,7 @@ class LineTyped(ActsAtStop):
             return
 
         def ask(question: AskedBack, yes: Callable[[], None]) -> None:
-            words, expected = question.question(self.units), expected_words(stop, self.units)
+            words, expected = on_screen(question.question(self.units)), expected_words(stop, self.units)
             usual = f" Expected here: {expected}." if expected and _is_about_level(question) else ""
             self.ask(
                 f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '?')) else '.'}{usual} "

@@ -13,6 +13,7 @@ from cooperage.programme.walk.announced import announced
 from cooperage.programme.walk.slips import NotAWord
 from cooperage.programme.walk.stop_line import StopActs, parse_stop_line
 from cooperage.programme.walk.stops import Stop, still_to_do
+from cooperage.tui.on_screen import said
 from cooperage.units import Units
 
 _MOST_NEAR = 6
@@ -61,7 +62,7 @@ def _not_understood(error: BadInput, text: str, cellar: Cellar, units: Units) ->
     if isinstance(error, NotAWord) and is_growing:
         nearest = f" Nearest: {error.nearest}." if error.nearest else ""
         return Understood(Content(f"Not a word yet: “{error.word}”.{nearest}"), error=error, is_growing=True)
-    return Understood(Content.styled(f"▲ {error.words(units)}", "bold $ember"), error=error)
+    return Understood(Content.styled(f"▲ {said(error, units)}", "bold $ember"), error=error)
 
 
 def _led(lead: str, words: str) -> Content:

@@ -24,6 +24,7 @@ from cooperage.programme.walk.done_here import DoneHere
 from cooperage.programme.walk.progress import Walk
 from cooperage.programme.walk.stop_line import all_in_order
 from cooperage.programme.walk.stops import Stop
+from cooperage.tui.on_screen import said
 from cooperage.tui.rounds.answer import AnswerRows, refusal
 from cooperage.tui.rounds.card import CardOf, card
 from cooperage.tui.rounds.drafts import Drafts, HalfTyped
@@ -236,7 +237,7 @@ class WalkShown(CellarScreen):
 
     def refuse(self, error: CooperageError) -> None:
         """Show what was refused and why; what is typed stays."""
-        self._refusal, self._asked = refusal(error, error.words(self.units)), None
+        self._refusal, self._asked = refusal(error, said(error, self.units)), None
         self.show_answer()
 
     def ask(self, words: str, yes: Callable[[], None]) -> None:

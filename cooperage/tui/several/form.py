@@ -24,6 +24,7 @@ from cooperage.programme.several.written import write_several
 from cooperage.programme.together import OneRefused
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import bound
+from cooperage.tui.on_screen import said
 from cooperage.tui.several.lines import VesselLines
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import KeyBar, StatusLine
@@ -190,7 +191,7 @@ class SeveralForm(ActForm):
         try:
             sheet = make()
         except CooperageError as error:
-            sheet = ActSheet(refused=error.words(self.desk.units))
+            sheet = ActSheet(refused=said(error, self.desk.units))
         self.app.call_from_thread(self._take, sheet)
 
     def _take(self, sheet: ActSheet) -> None:

@@ -9,6 +9,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
+from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
@@ -20,6 +21,7 @@ from cooperage.book.declared.fields import Holds, is_required
 from cooperage.book.declared.from_text import BadField, parse_act
 from cooperage.book.vessel_words import vessel_line
 from cooperage.errors import CooperageError
+from cooperage.programme.upkeep.room_left import too_little_room
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar, StatusLine
@@ -28,6 +30,7 @@ from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.fields import COMMON_FIELDS, FieldRow, asked, field_of
 from cooperage.tui.shared.gauges import about_lines, cautions_shown
+from cooperage.tui.shared.ink import TROUBLE
 from cooperage.tui.shared.steady import Steady
 
 
@@ -126,9 +129,14 @@ class ActForm(ModalScreen[Written | None]):
     @on(Input.Changed)
     @on(Choice.Changed)
     def _show_choice(self) -> None:
-        """Show the caution for what is chosen, and the unit of its amount or value."""
+        """Show the caution for what is chosen, what does not fit, and the unit of its amount or value."""
         texts = self.texts
-        self.query_one("#caution", Static).update(cautions_shown(self._cautions(texts)))
+        short = too_little_room(self._kind, texts, self.desk.cellar, self.desk.units)
+        minded = [
+            cautions_shown(self._cautions(texts)),
+            Content.styled(f"{TROUBLE} {short}" * bool(short), "bold $ember"),
+        ]
+        self.query_one("#caution", Static).update(Content("\n").join(part for part in minded if part))
         for row in self.query(FieldRow):
             row.show_unit(asked(row.field.holds, texts, self.desk.units))
 

@@ -17,6 +17,7 @@ from textual.widgets.input import Selection
 
 from cooperage.errors import CooperageError
 from cooperage.tui.keys import TABLE, Group, bound, key_of, key_words
+from cooperage.tui.on_screen import on_screen
 from cooperage.tui.shared.steady import Steady
 
 _GAP, _RULE = "  ", " │ "
@@ -174,7 +175,7 @@ class StatusLine(Steady):
         """Show what was not done and why; the word comes first, since colour alone is not enough."""
         self.set_class(True, "refused")
         before = "Refused" if error.exit_status == 1 else "Not understood"
-        self.update(f"{before}: {words}")
+        self.update(f"{before}: {on_screen(words)}")
 
 
 class BusyBar(Horizontal):

@@ -19,6 +19,7 @@ from cooperage.book.words import entry_words
 from cooperage.errors import CooperageError
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import bound, pressed
+from cooperage.tui.on_screen import said
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import BusyBar, FindBox, KeyBar, StatusLine, TopBar
 from cooperage.tui.shared.desk import Desk, desk_of
@@ -274,7 +275,7 @@ class CellarScreen(Screen[None]):
                 self.leave_find()
                 self.app.call_later(self.desk.go_to, *place)
                 return True
-            words = f"{error.words(self.units).rstrip('.')} {pressed('yes')} registers it."
+            words = f"{said(error, self.units).rstrip('.')}. {pressed('yes')} registers it."
             self.query_one(StatusLine).refuse(error, words)
             self.query_one(FindBox).select_all_typed()
             return False

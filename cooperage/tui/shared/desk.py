@@ -27,6 +27,7 @@ from cooperage.programme.search.everything import Found, code_named
 from cooperage.programme.several.written import strike_together
 from cooperage.programme.together import write_act
 from cooperage.settings import Settings
+from cooperage.tui.on_screen import on_screen, said
 from cooperage.tui.shared.dialogs import Confirm, Pick
 from cooperage.tui.shared.messages import BookChanged
 from cooperage.units import Units
@@ -170,8 +171,9 @@ class Desk:
 
     def question(self, error: AskedBack) -> str:
         """Return a question of the book as a sentence to answer with yes or no."""
-        text = error.question(self.units)
-        return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '?')) else '.'}\n\nIs this correct?"
+        text = on_screen(error.question(self.units))
+        asked = "" if text.endswith("?") else "\n\nIs this correct?"
+        return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '?')) else '.'}{asked}"
 
     def strike_last(self, then: Callable[[Entry, int], None], refused: Callable[[CooperageError], None]) -> None:
         """Show the last standing entry and strike it when the person answers yes."""
@@ -292,7 +294,7 @@ class Desk:
 
     def _not_read(self, error: CooperageError) -> None:
         self._is_reading = False
-        self._app.notify(error.words(self.units), severity="error", markup=False)
+        self._app.notify(said(error, self.units), severity="error", markup=False)
 
     def _take(self, mark: ChangeMark, cellar: Cellar) -> None:
         self._is_reading = False

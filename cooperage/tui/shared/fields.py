@@ -15,6 +15,7 @@ from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.tui.keys import bound
+from cooperage.tui.on_screen import on_screen
 from cooperage.tui.shared.choices import Choice, FlagBox
 from cooperage.units import WHENS, Quantity, Units, show_exact
 
@@ -144,7 +145,7 @@ class FieldRow(Vertical):
 
     def complain(self, why: str) -> None:
         """Show why the answer was not understood; an empty text takes the words away."""
-        self.query_one(".complaint", Static).update(why)
+        self.query_one(".complaint", Static).update(on_screen(why))
         self.set_class(bool(why), "-complained")
         if why and isinstance(self._control, Input):
             self._control.select_all()  # what is typed or scanned next takes its place

@@ -36,13 +36,19 @@ class Wrapped(Lines):
         self.lines_changed()
 
     def lines_changed(self) -> None:
-        """Wrap the text to the room there is; only this is drawn again, nothing is laid out."""
-        width = self.scrollable_content_region.width
+        """Wrap the text to the room there is; only what differs is drawn again, nothing is laid out."""
+        width, before, scrolled = self.scrollable_content_region.width, self._rows, self.scroll_offset.y
         self._rows = [row for text in self._texts for row in _wrapped(text, width, self)]
-        self.set_reactive(Widget.virtual_size, Size(width, len(self._rows)))
-        if self.is_mounted:
+        size = Size(width, len(self._rows))
+        is_same_size = size == self.virtual_size
+        self.set_reactive(Widget.virtual_size, size)
+        if self.is_mounted and not is_same_size:
             self._refresh_scrollbars()
-        self.refresh()
+        if scrolled:
+            self.refresh()
+        for y in range(0 if scrolled else self.scrollable_content_region.height):
+            if _differ(before[y : y + 1], self._rows[y : y + 1]):
+                self.refresh_line(y)
 
     @property
     def line_count(self) -> int:
@@ -52,6 +58,11 @@ class Wrapped(Lines):
     def line(self, y: int, width: int) -> Text:  # noqa: ARG002 - they are wrapped already
         """Return one line."""
         return self._rows[y]
+
+
+def _differ(before: Sequence[Text], now: Sequence[Text]) -> bool:
+    """Return True if a row, or that there is none, is drawn otherwise than before."""
+    return [(row, row.style) for row in before] != [(row, row.style) for row in now]
 
 
 def _wrapped(text: Text, width: int, widget: Widget) -> Sequence[Text]:

@@ -15,7 +15,7 @@ from cooperage.programme.losses.noise import jug_step, learn_noise, visited
 from cooperage.programme.losses.peers import peers_of
 from cooperage.programme.losses.rates import estimate_rates
 from cooperage.programme.losses.record import VisitRecord
-from cooperage.programme.losses.visits import Visit
+from cooperage.programme.losses.visits import LossVisit
 
 DAY = 86_400.0
 MONTH = 30 * DAY
@@ -150,7 +150,9 @@ def test_each_keg_has_its_own_jug() -> None:
 
     def record(tag: str, keg: str | None, step: float) -> VisitRecord:
         lost = step * np.round(rng.normal(1200, 150, 12) / step)
-        visits = [Visit(n * MONTH, (n + 1) * MONTH, float(ml), 0.0, "Low", keg, float(ml)) for n, ml in enumerate(lost)]
+        visits = [
+            LossVisit(n * MONTH, (n + 1) * MONTH, float(ml), 0.0, "Low", keg, float(ml)) for n, ml in enumerate(lost)
+        ]
         return VisitRecord(tag, 2.0, "Low", "oak", 0.0, 2, visits)
 
     cellar = [record("A", "K-1", 500), record("B", "K-2", 50), record("C", None, 1), record("D", "K-2", 50)]

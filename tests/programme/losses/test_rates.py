@@ -15,7 +15,7 @@ from cooperage.programme.losses.pooling import NotADesign, pool, pool_given
 from cooperage.programme.losses.rates import _weighed, estimate_rates
 from cooperage.programme.losses.record import VisitRecord
 from cooperage.programme.losses.room_effects import _or
-from cooperage.programme.losses.visits import Visit
+from cooperage.programme.losses.visits import LossVisit
 
 DAY = 86_400.0
 MONTH = 30 * DAY
@@ -23,7 +23,7 @@ MONTH = 30 * DAY
 
 def visits(*lost: Any, began: Any = 0.0, filled: Any = 0.0, month: Any = MONTH) -> Any:
     """Visits a month apart that lost so many ml."""
-    return tuple(Visit(began + n * month, began + (n + 1) * month, ml, filled) for n, ml in enumerate(lost))
+    return tuple(LossVisit(began + n * month, began + (n + 1) * month, ml, filled) for n, ml in enumerate(lost))
 
 
 def record(tag: Any, *lost: Any, room: Any = "Low", soaks: Any = False, **more: Any) -> Any:

@@ -9,7 +9,7 @@ from cooperage.book.dangers.dangers import cautions
 from cooperage.book.dangers.work import work_of
 from cooperage.book.declared import acts
 from cooperage.book.errors import VesselIsRetired
-from cooperage.programme.upkeep.shifting import PlaceTaken, shift, stands_at
+from cooperage.programme.upkeep.shifting import LiesUnder, PlaceTaken, asked_of_shifts, lie_on, shift, stands_at
 from cooperage.units import Units
 
 
@@ -32,6 +32,36 @@ def test_a_place_that_is_taken_is_asked_back_with_the_name_of_who_stands_there(c
     assert cellar_book.cellar()["B-4"].position == before
     shift(cellar_book, cellar_book.cellar(), to("B-4", bay=1, tier=1), sure=True)
     assert [s.tag for s in stands_at(cellar_book.cellar(), ("Low", "A", 1, 1))] == ["B-1", "B-4"]
+
+
+def stacked(book: Book) -> None:
+    """B-4 lies on B-1, in tier 2 of its bay."""
+    shift(book, book.cellar(), to("B-4", bay=1, tier=2))
+
+
+def test_what_lies_under_another_is_not_lifted_unasked(cellar_book: Book) -> None:
+    """The one above is named; a yes writes it. What lies on top is lifted as it is, and so is what stays."""
+    stacked(cellar_book)
+    cellar = cellar_book.cellar()
+    assert [s.tag for s in lie_on(cellar, "b-1")] == ["B-4"]
+    assert lie_on(cellar, "B-4") == []
+    with pytest.raises(LiesUnder, match=r"^B-4 lies on B-1\. Is it lifted first\?$"):
+        shift(cellar_book, cellar, to("B-1", bay=9, tier=1))
+    assert asked_of_shifts(cellar, [to("B-1", bay=1, tier=1)]) == []
+    assert asked_of_shifts(cellar, [to("B-4", bay=9, tier=1)]) == []
+    assert asked_of_shifts(cellar, [to("B-1", bay=9, tier=1), to("B-4", bay=9, tier=2)]) == []
+    shift(cellar_book, cellar, to("B-1", bay=9, tier=1), sure=True)
+    assert cellar_book.cellar()["B-1"].position == ("Low", "A", 9, 1)
+
+
+def test_a_taken_place_and_one_above_are_asked_in_one_question(cellar_book: Book) -> None:
+    """A yes answers both, so both stand in it."""
+    stacked(cellar_book)
+    cellar = cellar_book.cellar()
+    there = cellar["B-2"].position
+    (asked,) = asked_of_shifts(cellar, [to("B-1", room=there[0], row=there[1], bay=there[2], tier=there[3])])
+    assert isinstance(asked, PlaceTaken)
+    assert str(asked).endswith("until B-2 is moved. B-4 lies on B-1. Is it lifted first?")
 
 
 def test_a_vessel_is_not_in_its_own_way(cellar_book: Book) -> None:

@@ -1,5 +1,6 @@
 """The book: entries newest first, found by kind, vessel and day, in full, struck, and held against the laws."""
 
+import json
 from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
@@ -11,6 +12,7 @@ from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.log import Entry
 from cooperage.tui.shared.dialogs import Confirm
+from cooperage.tui.shared.line_list import LineList
 
 
 @pytest.fixture
@@ -129,3 +131,63 @@ async def test_the_laws_of_the_book_are_checked_and_counted(opened: Any, press: 
         result = seen(pilot)
     assert "The book is in order" in result
     assert "litres are conserved" in result
+
+
+@pytest.fixture
+def visited(book: Book) -> Any:
+    """One visit of Ben's at B-004: topped, two figures, and what was seen."""
+    book.write(acts.Sample(vessel="B-004", volume=700))
+    book.write(acts.Top(vessel="B-004", volume=1200, source="K-01", hand="Ben"))
+    book.write(acts.Reading(vessel="B-004", property="ph", value=3.41, hand="Ben"))
+    return book.write(acts.Reading(vessel="B-004", property="va_g_l", value=0.36, hand="Ben"))
+
+
+def rows(pilot: Pilot[Any]) -> list[str]:
+    entries = pilot.app.screen.query_one("#entries", LineList)
+    return [entries.line(y, 120).plain for y in range(entries.line_count)]
+
+
+async def test_a_visit_is_one_line_and_is_unfolded_into_its_entries(opened: Any, press: Any, visited: Any) -> None:
+    """Right shows each entry in a row of its own, Left tells the visit in one line again, from any of its rows."""
+    words = "topped 1.2 L from K-01 · pH 3.41 · VA 0.36 g/L"
+    async with opened(page="book") as pilot:
+        folded = rows(pilot)
+        assert folded[0].endswith(f"Ben   B-004   ▸ {words}")
+        await press(pilot, "right")
+        assert [row.split(maxsplit=2)[-1] for row in rows(pilot)[1:4]] == [
+            "topped 1.2 L from K-01", "pH 3.41", "VA 0.36 g/L",
+        ]  # fmt: skip
+        assert len(rows(pilot)) == len(folded) + 3
+        await press(pilot, "down", "down")
+        assert pilot.app.screen.current.said["property"] == "ph"
+        await press(pilot, "left")
+        assert rows(pilot) == folded
+        assert pilot.app.screen.query_one("#entries").cursor == 0
+        await press(pilot, "left")
+        assert rows(pilot) == folded
+
+
+async def test_one_entry_of_a_visit_is_struck(
+    opened: Any, press: Any, visited: Any, newest: Callable[..., list[Entry]]
+) -> None:
+    """Struck on the visit's line, the entry is chosen first; in the line it stays, as struck."""
+    async with opened(page="book") as pilot:
+        await press(pilot, "x")
+        assert "Which entry?" in seen(pilot)
+        await press(pilot, "down", "down", "x", "+")
+        await press(pilot)
+        assert newest()[0].strikes == visited.id
+        assert any(row.endswith("topped 1.2 L from K-01 · pH 3.41 · STRUCK: VA 0.36 g/L") for row in rows(pilot))
+
+
+async def test_the_kept_plan_of_a_blend_is_told_in_words(opened: Any, book: Book) -> None:
+    """No brackets and no quotes: what was asked for and what was planned, in the person's units."""
+    brief = {"litres": 40, "limits": {"abv": {"min": 12.1, "max": 12.6}}, "objective": ["least_cost"]}
+    plan = json.dumps({"brief": brief, "answer": {"blend": {"litres": 40.0, "abv": 12.4}}})
+    book.write(acts.Rack(vessel="B-004", destination="T-01", volume=1000))
+    book.write(acts.Blend(vessel="T-01", draws=(("B-005", 40_000),), plan=plan, sure=True))
+    async with opened(page="book", size=(140, 40)) as pilot:
+        text = pilot.app.screen.query_one("#entry").plain
+    assert "asked for: 40 L; strength 12.1-12.6 % vol; least cost" in text
+    assert "planned: 40.0 L, strength 12.4 % vol" in text
+    assert "{" not in text

@@ -44,7 +44,7 @@ async def test_a_barrel_is_lifted_and_set_down_in_a_free_place(
         await press(pilot, "up")
         assert "Move B-002 to North · row 1 · bay 1 · tier 3" in shown(pilot, "#under-cursor")
         await press(pilot, "enter")
-        assert shown(pilot, StatusLine) == "Written: shift B-002: to room North, row 1, bay 1, tier 3"
+        assert shown(pilot, StatusLine) == "Written: move B-002: to North 1.1.3"
         assert tag_under_cursor(pilot) == "B-002"
         assert (newest()[0].kind, newest()[0].hand) == ("shift", "Ada")
         assert book.cellar()["B-002"].position == ("North", "1", 1, 3)
@@ -157,11 +157,24 @@ async def test_a_barrel_is_moved_in_eight_keys(opened: Any, press: Any, book: Bo
     keys = ["m", *"9.1", "enter"]
     assert len(keys) <= 8
     async with opened(page="barrel") as pilot:
-        room, row, *_ = book.cellar()["B-001"].position
+        await press(pilot, "B-002", "enter")
+        room, row, *_ = book.cellar()["B-002"].position
         await press(pilot, *keys[:-1])
         assert f"to {room} · row {row} · bay 9 · tier 1" in shown(pilot, "#typed-place")
         await press(pilot, "enter")
-    assert book.cellar()["B-001"].position == (room, row, 9, 1)
+    assert book.cellar()["B-002"].position == (room, row, 9, 1)
+
+
+@pytest.mark.slow
+async def test_a_barrel_under_another_is_not_lifted_unasked(opened: Any, press: Any, book: Book) -> None:
+    """On its page as on the racks: who lies on it is named before anything is written."""
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "m", *"9.1", "enter")
+        assert shown(pilot, "#question") == "B-002 lies on B-001. Is it lifted first?"
+        await press(pilot, "-")
+        assert book.cellar()["B-001"].position == ("North", "1", 1, 1)
+        await press(pilot, "enter", "+")
+    assert book.cellar()["B-001"].position == ("North", "1", 9, 1)
 
 
 @pytest.mark.slow

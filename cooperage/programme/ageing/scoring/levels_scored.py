@@ -14,7 +14,7 @@ from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import expected_loss
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.losses.record import VisitRecord
-from cooperage.programme.losses.visits import Visit, visits
+from cooperage.programme.losses.visits import LossVisit, visits
 
 LEVEL = "level"
 """The name under which levels are scored; their unit is ml."""
@@ -46,7 +46,7 @@ def level_outcomes(book: Book) -> list[ForecastOutcome]:
     return found
 
 
-def _followed(standing: Standing, seen: list[Visit]) -> Iterator[tuple[Visit, Visit]]:
+def _followed(standing: Standing, seen: list[LossVisit]) -> Iterator[tuple[LossVisit, LossVisit]]:
     """Yield each settled visit with the one before it, in the same fill and room."""
     soaks = standing.vessel.barrel is not None and standing.vessel.barrel.fills_before == 0
     settled = VisitRecord(standing.tag, 0.0, "", "", 0.0, None, seen, soaks=soaks).settled
@@ -55,7 +55,7 @@ def _followed(standing: Standing, seen: list[Visit]) -> Iterator[tuple[Visit, Vi
             yield last, visit
 
 
-def _outcome(last: Visit, visit: Visit, standing: Standing, rate: LossRate) -> ForecastOutcome:
+def _outcome(last: LossVisit, visit: LossVisit, standing: Standing, rate: LossRate) -> ForecastOutcome:
     lost, sd = expected_loss(rate, visit.began, visit.ended)
     capacity = float(standing.vessel.capacity_ml)
     as_last = last.lost_ml / last.days * visit.days

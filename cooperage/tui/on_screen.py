@@ -1,0 +1,52 @@
+"""Messages that name a command for a terminal, said for a screen: with the key or the page that does the same.
+
+Refusals of the book and of files come as the command line says them. Whatever a screen shows of one passes here;
+`tests/tui/test_on_screen.py` holds every such message of the program against it.
+"""
+
+import re
+from collections.abc import Mapping
+
+from cooperage.errors import CooperageError
+from cooperage.tui.keys import pressed
+from cooperage.units import Units
+
+_FIND, _TODAY, _RACKS, _PANEL, _LOTS, _BOOK, _ALL, _CHECK, _QUIT = (
+    pressed(word) for word in ("find", "today", "racks", "panel", "lots", "book", "all", "check", "quit")
+)
+_LEAVE = f"leave with {_QUIT}, and put the last backup in its place"
+INSTEAD: Mapping[str, str] = {
+    r"`cooperage barrels` lists the tags": f"{_FIND} finds one by a part of its tag",
+    r"`cooperage barrels` lists them": f"{_RACKS} shows them",
+    r"`cooperage report bottlings` lists the bottlings": f"{_LOTS} lists the bottlings",
+    r"`cooperage report book` shows the ids, or give 'last'": f"{_BOOK} shows the entries",
+    r"\(`cooperage report book`\)": f"({_BOOK}, the book)",
+    r"`cooperage orders` lists them": f"{_TODAY} lists them",
+    r"`cooperage taste flights` lists them": f"{_PANEL} lists them",
+    r"`cooperage taste reveal [^`]*`": f"{_PANEL} reveals it",
+    r"`cooperage log bottle` writes a bottling": f"{pressed('bottle')} on the page of a tank bottles it",
+    r"change it with `cooperage cellar`": f"change it with {_ALL} “settings of the cellar”",
+    r"`cooperage check` lists all of it, and `cooperage restore [^`]*` puts the last good backup in its place": (
+        f"{_BOOK} and then {_CHECK} list all of it; {_LEAVE}"
+    ),
+    r"put the last (?:good one|backup) in its place with `cooperage restore [^`]*`": _LEAVE,
+    r"`cooperage copy` makes a copy that has it": "a copy of the cellar has it again",
+    r"or use `cooperage copy --to FILE`": "or copy the cellar into a file",
+    r"name the file that `cooperage backup` made": "name a file that was made as a backup",
+    r"fill it with `cooperage import` or `cooperage add`": f"{_ALL} “import” brings in what you have",
+}
+"""What a message says of a command (a pattern), and what is said of it on screen."""
+
+
+def on_screen(text: str) -> str:
+    """Return a message with keys and pages in place of commands."""
+    if "cooperage " not in text:
+        return text
+    for pattern, instead in INSTEAD.items():
+        text = re.sub(pattern, instead.replace("\\", r"\\"), text)
+    return text
+
+
+def said(error: CooperageError, units: Units) -> str:
+    """Return what was refused and why, in the person's units, as a screen says it."""
+    return on_screen(error.words(units))
