@@ -1,11 +1,12 @@
 """The terminal UI's wiring, and how to add a screen to it.
 
-A screen takes four files: a folder of `tui` with an `__init__.py`, whose docstring names the screen and the module to
-read first, and a `screen.py` with a `CellarScreen` (see `shared/cellar_screen.py`); its line in `PAGES` below; and the
-folder's name among the layers of `cooperage.tui` in `pyproject.toml`. The screen itself:
+A screen takes five files: a folder of `tui` with an `__init__.py`, whose docstring names the screen and the module to
+read first, and a `screen.py` with a `CellarScreen` (see `shared/cellar_screen.py`); its line in `PAGES` below; its page
+of the guide in `TOPIC_OF` of `guide/screen.py`; and the folder's name among the layers of `cooperage.tui` in
+`pyproject.toml`. The screen itself:
 
     class LotsScreen(CellarScreen):
-        '''The lots in the cellar.'''            # shown on the help screen
+        '''The lots in the cellar.'''            # what it is for
 
         NAME = "lots"                            # its word on the top bar and its mode: app.switch_mode("lots")
         CSS_PATH = "screen.tcss"                 # if it needs one; by the class name: LotsScreen #list {...}

@@ -6,8 +6,10 @@ from typing import Any, ClassVar
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
+from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import MarkdownViewer, Static
+from textual.widgets import Markdown, MarkdownViewer, Static
+from textual.widgets.markdown import MarkdownFence, MarkdownTableOfContents
 
 from cooperage.guide.pages import TOPICS, guide_page, guide_pages
 from cooperage.tui.guide.key_sheet import KeyLine, flow, key_parts
@@ -32,6 +34,21 @@ TOPIC_OF = {
 _WIDE = 110
 
 
+class PlainFence(MarkdownFence):
+    """What stands on a terminal, in ink alone: colour is for states."""
+
+    @classmethod
+    def highlight(cls, code: str, language: str, ansi: bool = False, dark: bool = False) -> Content:  # noqa: ARG003 - Textual's
+        """Return the text as it is."""
+        return Content(code)
+
+
+class PageOfGuide(Markdown):
+    """A page as it is read."""
+
+    BLOCKS = {**Markdown.BLOCKS, "fence": PlainFence}  # noqa: RUF012 - typed by Textual
+
+
 class PageViewer(MarkdownViewer):
     """A page; the keys that go sideways turn to the page before and the next."""
 
@@ -39,6 +56,13 @@ class PageViewer(MarkdownViewer):
         super().__init__(show_table_of_contents=False, open_links=False)
         rebind(self, bound("left", "screen.turn(-1)", "page before", show=True))
         rebind(self, bound("right", "screen.turn(1)", "next page", show=True))
+
+    def compose(self) -> ComposeResult:
+        """Show the page, and its headings if they are wanted."""
+        page = PageOfGuide(open_links=False)
+        page.can_focus = True
+        yield page
+        yield MarkdownTableOfContents(page)
 
 
 class GuideScreen(OverScreen):
@@ -52,7 +76,7 @@ class GuideScreen(OverScreen):
 
     def __init__(self, screen: Screen[Any], here: str, topic: str = "", section: str = "") -> None:
         super().__init__(here)
-        self._topic, self._section = topic or TOPIC_OF[here], section
+        self._topic, self._section = topic or TOPIC_OF.get(here, TOPICS[0]), section
         self._keys: list[KeyLine] = [] if topic else key_parts(screen).get("Here", [])
 
     def compose_page(self) -> ComposeResult:
