@@ -262,7 +262,7 @@ async def test_an_older_entry_is_struck_from_the_timeline(
 @pytest.mark.slow
 @pytest.mark.parametrize("page", ["rounds", "racks", "barrel"])
 async def test_help_lists_the_keys_that_work(opened: Any, press: Any, page: str) -> None:
-    """Every key of the table that acts here stands on the sheet, and nothing else but what acts in lists or elsewhere."""
+    """Every key of the table that acts here stands on the sheet, and nothing else but what waits."""
     async with opened(page=page) as pilot:
         active = {key_words(a.binding.key) for a in active_keys(pilot.app.screen, with_cursor=True)}
         await press(pilot, "?")
