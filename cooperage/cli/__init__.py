@@ -94,6 +94,7 @@ _ROOMS = {
         "completion",
         "Print the script that completes commands, tags and codes with Tab; its first line shows how to install it.",
     ),
+    "guide": ("look.guide", "Show a page of the guide, in plain words; without a topic, list the pages."),
     "help": ("help", "Show the help of a command; without one, list all commands."),
 }
 """Each command: the module it lives in, and its line in `cooperage --help` (a test holds it to its own help)."""

@@ -1,11 +1,12 @@
 """The terminal UI's wiring, and how to add a screen to it.
 
-A screen takes four files: a folder of `tui` with an `__init__.py`, whose docstring names the screen and the module to
-read first, and a `screen.py` with a `CellarScreen` (see `shared/cellar_screen.py`); its line in `PAGES` below; and the
-folder's name among the layers of `cooperage.tui` in `pyproject.toml`. The screen itself:
+A screen takes five files: a folder of `tui` with an `__init__.py`, whose docstring names the screen and the module to
+read first, and a `screen.py` with a `CellarScreen` (see `shared/cellar_screen.py`); its line in `PAGES` below; its page
+of the guide in `TOPIC_OF` of `guide/screen.py`; and the folder's name among the layers of `cooperage.tui` in
+`pyproject.toml`. The screen itself:
 
     class LotsScreen(CellarScreen):
-        '''The lots in the cellar.'''            # shown on the help screen
+        '''The lots in the cellar.'''            # what it is for
 
         NAME = "lots"                            # its word on the top bar and its mode: app.switch_mode("lots")
         CSS_PATH = "screen.tcss"                 # if it needs one; by the class name: LotsScreen #list {...}
@@ -58,11 +59,10 @@ from cooperage.book import Book
 from cooperage.errors import CooperageError
 from cooperage.faults import ProgramFault
 from cooperage.settings import Settings
-from cooperage.tui.help import HelpScreen
 from cooperage.tui.key_queue import TypedAhead
 from cooperage.tui.keys import bound
 from cooperage.tui.prepared import prepare
-from cooperage.tui.shared.bars import TopBar, active_keys
+from cooperage.tui.shared.bars import TopBar
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, Page
 from cooperage.tui.shared.dialogs import Pick
@@ -110,10 +110,10 @@ class CooperageApp(App[None]):
     MODES: ClassVar = {page.name: page.name for page in PAGES}
     DEFAULT_MODE = "today"
     BINDINGS: ClassVar[list[BindingType]] = [
-        bound("keys", "help(False)"),
+        bound("keys", "keys"),
         bound("all", "everything"),
         bound("strike last", "strike_last"),
-        bound("guide", "help(True)"),
+        bound("guide", "guide"),
         *(bound(page.name, f"switch_mode('{page.name}')", show=False) for page in PAGES if page.key),
         bound("who", "who", show=False),
         bound("copy", "copy", show=False),
@@ -183,10 +183,17 @@ class CooperageApp(App[None]):
         """Press a key on the bar that was clicked."""
         self.simulate_key(key)
 
-    def action_help(self, with_guide: bool) -> None:
-        """Show the keys of what is focused, with what the screen is for if that is asked."""
-        about = type(self.screen).__doc__ or "" if with_guide else ""
-        self.push_screen(HelpScreen(self.current_mode, about, active_keys(self.screen, with_cursor=True)))
+    def action_keys(self) -> None:
+        """Show the keys of what is focused."""
+        from cooperage.tui.guide.key_sheet import KeySheet  # found when it is wanted: the program opens without it
+
+        self.push_screen(KeySheet(self.screen, self.current_mode))
+
+    def action_guide(self, topic: str = "", section: str = "") -> None:
+        """Open the guide at the page of the screen that is up, or at another and one of its sections."""
+        from cooperage.tui.guide.screen import GuideScreen  # and so is its Markdown
+
+        self.push_screen(GuideScreen(self.screen, self.current_mode, topic, section))
 
     # --- going places -----------------------------------------------------------------------------------------------
 

@@ -49,7 +49,7 @@ TABLE: Mapping[str, Key] = {
         Key("pagedown", "page down", "next page", "cursor"),
         Key("home", "first", "first, or start of the text", "cursor"),
         Key("end", "last", "last, or end of the text", "cursor"),
-        Key("f1", "guide", "what this screen is for, and its keys", "always"),
+        Key("f1", "guide", "the guide, open at the page of this screen", "always"),
         Key("f2", "today", "today: what is wrong, what is to do", "go"),
         Key("f3", "rounds", "rounds: the walk, stop by stop", "go"),
         Key("f4", "racks", "racks: the cellar as it stands", "go"),

@@ -87,7 +87,7 @@ async def test_every_page_of_the_demo_speaks_gallons(demo: Path, press: Any, for
 
 @pytest.mark.slow
 async def test_every_form_and_dialog_speaks_gallons(opened: Any, press: Any, foreign: Callable[..., list[str]]) -> None:
-    """A form for every kind of act, the upkeep, a count, a lab slip, and the guide."""
+    """A form for every kind of act, the upkeep, a count, a lab slip, and the keys."""
     wrong = []
     async with opened(size=WIDE, page="barrel", units=AMERICAN) as pilot:
         standing = pilot.app.screen._standing
@@ -98,7 +98,7 @@ async def test_every_form_and_dialog_speaks_gallons(opened: Any, press: Any, for
             await pilot.pause()
             wrong += [f"{name}: {line}" for line in foreign(picture(pilot))]
             pilot.app.pop_screen()
-        await press(pilot, "f1")
+        await press(pilot, "?")
         wrong += foreign(picture(pilot))
     assert not wrong, "\n".join(dict.fromkeys(wrong))
 

@@ -111,10 +111,10 @@ def forms(standing: Any) -> dict[str, Screen[Any]]:
 @pytest.mark.parametrize("units", [Units(), Units(volume="gal", gravity="brix", temperature="f")])
 @pytest.mark.parametrize("page", [page.name for page in PAGES])
 async def test_no_screen_has_a_mannered_word(opened: Any, press: Any, page: Any, units: Any) -> None:
-    """Each screen as it comes up, after its keys, and its help."""
+    """Each screen as it comes up, after its keys, and its sheet of keys; the guide is held where its pages are."""
     found = []
     async with opened(size=WIDE, page=page, units=units) as pilot:
-        for key in ("", *KEYS[page], "f1"):
+        for key in ("", *KEYS[page], "?"):
             with suppress(WorkerCancelled):  # a key may cancel what the key before it has begun
                 await press(pilot, *filter(None, [key]))
             found += mannered(f"{page} {key}", texts(pilot))
@@ -188,7 +188,7 @@ def test_every_key_has_a_plain_word() -> None:
 
 
 def test_the_docstrings_of_the_screens_are_plain() -> None:
-    """Help shows the docstring of a screen, and a developer reads the others."""
+    """A developer reads them."""
     found = []
     for module in walk_packages(cooperage.tui.__path__, "cooperage.tui."):
         loaded = import_module(module.name)

@@ -16,7 +16,7 @@ from cooperage.book.log import Entry
 from cooperage.settings import Settings
 from cooperage.tasting.flights import start_flight
 from cooperage.tui.app import CooperageApp
-from cooperage.tui.help import HelpScreen
+from cooperage.tui.guide.key_sheet import ELSEWHERE, IN_LIST, NOT_NOW, KeySheet
 from cooperage.tui.keys import key_words
 from cooperage.tui.racks.layout import lay_out
 from cooperage.tui.racks.map import RackMap
@@ -262,13 +262,14 @@ async def test_an_older_entry_is_struck_from_the_timeline(
 @pytest.mark.slow
 @pytest.mark.parametrize("page", ["rounds", "racks", "barrel"])
 async def test_help_lists_the_keys_that_work(opened: Any, press: Any, page: str) -> None:
-    """Every key of the table that acts here stands on the help screen, and nothing else."""
+    """Every key of the table that acts here stands on the sheet, and nothing else but what waits."""
     async with opened(page=page) as pilot:
         active = {key_words(a.binding.key) for a in active_keys(pilot.app.screen, with_cursor=True)}
-        await press(pilot, "f1")
-        help_screen = pilot.app.screen
-        assert isinstance(help_screen, HelpScreen)
-        listed = {key for rows in help_screen.parts().values() for keys, _ in rows for key in keys.split(" or ")}
+        await press(pilot, "?")
+        sheet = pilot.app.screen
+        assert isinstance(sheet, KeySheet)
+        parts = {title: lines for title, lines in sheet.parts.items() if title not in (IN_LIST, NOT_NOW, ELSEWHERE)}
+        listed = {key for lines in parts.values() for key, _, _ in lines}
         assert listed == active
         await press(pilot, "escape")
         assert pilot.app.current_mode == page

@@ -17,6 +17,7 @@ from textual.screen import Screen
 from textual.widgets import OptionList
 from textual.worker import Worker
 
+from cooperage.guide.pages import guide_pages
 from cooperage.programme.search.everything import Found, named_everything, noted_with
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import ENTERS, TABLE, key_of, key_words, words_of_key
@@ -130,6 +131,18 @@ class Named(Gathered):
             yield offered(self.desk, found)
 
 
+class Guided(Gathered):
+    """The pages of the guide and their sections."""
+
+    def gather(self) -> Iterable[Offered]:
+        """List every page, then what stands on it."""
+        for page in guide_pages():
+            yield Offered("guide", page.title, "", partial(self.app.run_action, f"guide({page.topic!r})"))
+            for section in page.sections:
+                does = partial(self.app.run_action, f"guide({page.topic!r}, {section!r})")
+                yield Offered("guide", f"{page.title}: {section}", "", does)
+
+
 class Noted(Provider):
     """Entries by the words of their notes and looks: the book is asked at each search."""
 
@@ -173,7 +186,7 @@ def offered(desk: Desk, found: Found) -> Offered:
 class Palette(CommandPalette):
     """The palette over everything, or over things alone."""
 
-    EVERYTHING: ClassVar = (Acts, Named, Noted, Unregistered)
+    EVERYTHING: ClassVar = (Acts, Named, Guided, Noted, Unregistered)
     THINGS: ClassVar = (Named, Noted, Unregistered)
 
     def __init__(self, *, with_acts: bool) -> None:

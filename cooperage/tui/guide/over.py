@@ -1,0 +1,57 @@
+"""What the sheet of keys and the guide have in common: each lies over a screen, and Esc or a place leaves it."""
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Horizontal
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from cooperage.tui.keys import TABLE, bound
+from cooperage.tui.shared.bars import KeyBar, TopBar
+from cooperage.tui.shared.desk import desk_of
+
+PLACES = tuple(word for word, key in TABLE.items() if key.group == "go" and key.key.startswith("f"))
+
+
+class OverScreen(ModalScreen[None]):
+    """A page in the frame of the screens, over the one it was called from; `here` is that one's name."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        bound("back", "dismiss(None)", "close"),
+        *(bound(word, f"go('{word}')", show=False) for word in PLACES),
+        bound("quit", "app.quit", show=False),
+    ]
+
+    def __init__(self, here: str) -> None:
+        super().__init__(classes="over")
+        self.here = here
+
+    def compose(self) -> ComposeResult:
+        """Put the page between the places and the keys."""
+        desk = desk_of(self.app)
+        yield TopBar(tuple((page.key, page.name) for page in desk.pages if page.key), self.here)
+        with Horizontal(classes="over-title"):
+            yield Static("", id="over-title", markup=False)
+            yield Static("", id="over-aside", markup=False)
+        yield from self.compose_page()
+        yield KeyBar()
+
+    def compose_page(self) -> ComposeResult:
+        """Yield the page itself."""
+        yield from ()
+
+    def on_screen_resume(self) -> None:
+        """Show who is at work, as every screen does."""
+        self.query_one(TopBar).show_hand(desk_of(self.app).hand)
+
+    def show_title(self, title: str, aside: str) -> None:
+        """Show what this is, and at the right end what else helps."""
+        self.query_one("#over-title", Static).update(title)
+        self.query_one("#over-aside", Static).update(aside)
+
+    def action_go(self, place: str) -> None:
+        """Leave this, and go to a place."""
+        self.dismiss()
+        self.app.call_later(self.app.run_action, f"switch_mode('{place}')")
