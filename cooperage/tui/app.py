@@ -63,6 +63,7 @@ from cooperage.tui.help import HelpScreen
 from cooperage.tui.key_queue import TypedAhead
 from cooperage.tui.keys import bound
 from cooperage.tui.prepared import prepare
+from cooperage.tui.shared.ascii_marks import ASCII, AsciiMarks
 from cooperage.tui.shared.bars import TopBar, active_keys
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, Page
@@ -129,7 +130,7 @@ class CooperageApp(App[None]):
         self.fault: CooperageError | None = None
         self._been: list[str] = []
         self._plain_lines = PlainLines()
-        self._two_colours = TwoColours()
+        self._two_colours, self._ascii_marks = TwoColours(), AsciiMarks()
         self._of_256 = {name: Of256(name) for name in NUMBERS}
         for theme in THEMES.values():
             self.register_theme(theme)
@@ -141,7 +142,8 @@ class CooperageApp(App[None]):
         Textual's own filter for NO_COLOR turns colours into greys, which are colours too.
         """
         usual = [each for each in super().get_line_filters() if not isinstance(each, Monochrome)]
-        return [*usual, *self._fewer_colours(), self._plain_lines]
+        ascii_marks = [self._ascii_marks] if self.desk.settings.marks == ASCII else []
+        return [*usual, *self._fewer_colours(), *ascii_marks, self._plain_lines]
 
     def _fewer_colours(self) -> list[LineFilter]:
         if self.theme == PLAIN.name:
@@ -249,6 +251,7 @@ class CooperageApp(App[None]):
             if settings.hand != before.hand:
                 self._show_hand(settings.hand)
             self._choose_theme()
+            self.refresh_css(animate=False)  # what is drawn may have other marks
             if settings.units != before.units:
                 self.call_later(self._open_screens_again)
 

@@ -46,7 +46,7 @@ class RacksScreen(CellarScreen):
     """The cellar as it stands: each vessel's tag, ▲ for trouble or ○ for what is due, its level, and one measure.
 
     v shows the next measure: what a barrel is short of full, SO2 now, loss, volatile acidity, score, age in wood,
-    strength, lot. The deeper the plate, the more of it.
+    strength, lot. Its steps and its limit stand under the map.
 
     The filter finds any words. It also knows: lot heather, wood acacia, past rum, fill 3, fill 1-2, level <95%, below
     95%, short >2 L, due, due top, low, full, empty, soaking, retired, room loft, row a, bay 3, tier 2; and not before
