@@ -13,7 +13,7 @@ from cooperage.plaintext import refuse_controls
 from cooperage.units import DEFAULT, Units, UnknownChoice
 
 UNIT_KEYS = tuple(unit.name for unit in fields(Units))
-TEXT_KEYS = ("hand", "theme", "cellar")
+TEXT_KEYS = ("hand", "theme", "marks", "cellar")
 KEYS = (*UNIT_KEYS, *TEXT_KEYS)
 NAME = "settings.toml"
 _LIKE_OURS = re.compile(r"[^.].*\.toml(\.txt)?|(settings|config)\.(txt|ini|cfg|conf|json|ya?ml)", re.IGNORECASE)
@@ -32,11 +32,15 @@ class BadSettings(BadInput):
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """What a person chose once; `hand` signs their entries. An empty `hand` or `theme` is not chosen."""
+    """What a person chose once; `hand` signs their entries. An empty `hand`, `theme` or `marks` is not chosen.
+
+    `marks` is "ascii" for a terminal that lacks the marks, or draws them two columns wide.
+    """
 
     units: Units = DEFAULT
     hand: str = ""
     theme: str = ""
+    marks: str = ""
     cellar: str | None = None
 
 
@@ -160,7 +164,7 @@ def save_settings(settings: Settings, environ: Mapping[str, str]) -> Path:
 
 
 _MOST_BYTES = 1_000_000
-_USUAL: dict[str, Any] = asdict(DEFAULT) | {"hand": "", "theme": ""}
+_USUAL: dict[str, Any] = asdict(DEFAULT) | {"hand": "", "theme": "", "marks": ""}
 """What each setting is where the file does not have it; a cellar has no such place."""
 _LINE = re.compile(r"""(\s*([a-z]+)\s*=\s*)("(?:[^"\\\n]|\\.)*"|'[^'\n]*')(\s*(?:#.*)?)""")
 """A line of one setting: what stands before its value, its key, the value, a comment."""

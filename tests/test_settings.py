@@ -23,6 +23,7 @@ SETTINGS = st.builds(
     units=st.builds(Units, **{key: st.sampled_from(choices) for key, choices in CHOICES.items()}),
     hand=TEXTS,
     theme=TEXTS,
+    marks=TEXTS,
     cellar=st.none() | TEXTS,
 )
 
@@ -79,6 +80,7 @@ def test_the_file_is_flat_toml_that_a_hand_can_edit(environ: Any) -> None:
         'decimal = ","',
         'hand = "Ælf"',
         'theme = ""',
+        'marks = ""',
     ]
 
 

@@ -48,10 +48,11 @@ from collections.abc import Sequence
 from pathlib import Path, PurePath
 from typing import ClassVar
 
+from rich.color import ColorSystem
 from textual import events
 from textual.app import App
 from textual.binding import BindingType
-from textual.filter import LineFilter, NoColor
+from textual.filter import LineFilter, Monochrome
 from textual.screen import ModalScreen
 from textual.widget import AwaitMount
 
@@ -62,13 +63,15 @@ from cooperage.settings import Settings
 from cooperage.tui.key_queue import TypedAhead
 from cooperage.tui.keys import bound
 from cooperage.tui.prepared import prepare
+from cooperage.tui.shared.ascii_marks import ASCII, AsciiMarks
 from cooperage.tui.shared.bars import TopBar
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, Page
 from cooperage.tui.shared.dialogs import Pick
+from cooperage.tui.shared.fewer_colours import Of256, TwoColours
 from cooperage.tui.shared.line_list import HasCopy
 from cooperage.tui.shared.plain_lines import PlainLines
-from cooperage.tui.themes import DARK, PLAIN, THEMES
+from cooperage.tui.themes import NUMBERS, PLAIN, THEMES, fitting
 
 PAGES: tuple[Page, ...] = (
     Page("f2", "today", "cooperage.tui.today.screen.TodayScreen"),
@@ -127,14 +130,25 @@ class CooperageApp(App[None]):
         self.fault: CooperageError | None = None
         self._been: list[str] = []
         self._plain_lines = PlainLines()
+        self._two_colours, self._ascii_marks = TwoColours(), AsciiMarks()
+        self._of_256 = {name: Of256(name) for name in NUMBERS}
         for theme in THEMES.values():
             self.register_theme(theme)
         self._choose_theme()
 
     def get_line_filters(self) -> Sequence[LineFilter]:
-        """Return the filters of every drawn line, the plain lines last."""
-        uncoloured = [NoColor()] if self.theme == PLAIN.name else []
-        return [*super().get_line_filters(), *uncoloured, self._plain_lines]
+        """Return the filters of every drawn line, the plain lines last; always the same ones, which Textual remembers.
+
+        Textual's own filter for NO_COLOR turns colours into greys, which are colours too.
+        """
+        usual = [each for each in super().get_line_filters() if not isinstance(each, Monochrome)]
+        ascii_marks = [self._ascii_marks] if self.desk.settings.marks == ASCII else []
+        return [*usual, *self._fewer_colours(), *ascii_marks, self._plain_lines]
+
+    def _fewer_colours(self) -> list[LineFilter]:
+        if self.theme == PLAIN.name:
+            return [self._two_colours]
+        return [self._of_256[self.theme]] if self.console.color_system == "256" else []
 
     def on_mount(self) -> None:
         """Check the book now and then, since several laptops may share it; keep the garbage collector off the keys."""
@@ -244,13 +258,17 @@ class CooperageApp(App[None]):
             if settings.hand != before.hand:
                 self._show_hand(settings.hand)
             self._choose_theme()
+            self.refresh_css(animate=False)  # what is drawn may have other marks
             if settings.units != before.units:
                 self.call_later(self._open_screens_again)
 
         self.push_screen(SettingsForm(), saved)
 
     def _choose_theme(self) -> None:
-        self.theme = THEMES.get(self.desk.settings.theme, DARK).name
+        system = self.console.color_system
+        self.theme = fitting(self.desk.settings.theme, system, no_color=self.no_color).name
+        if system is None:  # then Rich would leave out bold and reverse as well
+            self.console._color_system = ColorSystem.STANDARD
 
     async def _open_screens_again(self) -> None:
         """Make every screen new, since each is made for the units it shows."""

@@ -5,7 +5,7 @@ colour, only its role: `$honey` in a style sheet, `ink(self.app, "honey")` on a 
 colour vision and that none of them circulates under a name are held in `tests/tui/test_themes.py`.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
 from textual.theme import Theme
@@ -41,6 +41,19 @@ _HEATHER_ON_LIGHT = "daccf5 c2abe4 ab8bcd 936eb0 79548f 5e3e6c 422b49"
 _ON_DARK = "ffffff ffffff ffffff 14110d 14110d 14110d 14110d"
 _ON_LIGHT = "14110d 14110d 14110d 14110d ffffff ffffff ffffff"
 
+_CELLAR_256 = "233 234 235 254 247 239 137 241 203 221 73"
+_DESK_256 = "255 254 254 234 240 144 94 101 125 58 25"
+_LAMP_256 = "16 232 235 231 252 247 215 245 216 227 74"
+_HEATHER_256 = "53 60 97 103 140 183 225"
+_ON_DARK_256 = "231 231 231 233 233 233 233"
+_ON_LIGHT_256 = "233 233 233 233 231 231 231"
+
+
+def _numbers(colours: str, heather: Sequence[str], on_heather: str) -> Mapping[str, int]:
+    parts = [*ROLES, *HEATHER, *ON_HEATHER]
+    numbers = [*colours.split(), *heather, *on_heather.split()]
+    return MappingProxyType({part: int(number) for part, number in zip(parts, numbers, strict=True)})
+
 
 def _theme(name: str, colours: str, heather: str, on_heather: str, dark: bool = True) -> Theme:
     roles = [*ROLES, *HEATHER, *ON_HEATHER]
@@ -58,8 +71,12 @@ def _theme(name: str, colours: str, heather: str, on_heather: str, dark: bool = 
         success=of["rain"],
         warning=of["honey"],
         error=of["ember"],
-        variables=of,
+        variables=of | (_REVERSED_POINTERS if name == "plain" else {}),
     )
+
+
+_REVERSED_POINTERS = {"block-cursor-text-style": "bold reverse", "block-cursor-blurred-text-style": "underline"}
+"""Where a choice list shows its pointer by a ground, two colours reverse it."""
 
 
 DARK = _theme("dark", _CELLAR, _HEATHER_ON_DARK, _ON_DARK)
@@ -70,3 +87,23 @@ PLAIN = _theme("plain", _LAMP, _HEATHER_ON_DARK, _ON_DARK)
 
 THEMES: Mapping[str, Theme] = MappingProxyType({theme.name: theme for theme in (DARK, LIGHT, CONTRAST, PLAIN)})
 """The themes by the word a person chooses them by."""
+
+_UP = _HEATHER_256.split()
+NUMBERS: Mapping[str, Mapping[str, int]] = MappingProxyType(
+    {
+        DARK.name: _numbers(_CELLAR_256, _UP, _ON_DARK_256),
+        LIGHT.name: _numbers(_DESK_256, _UP[::-1], _ON_LIGHT_256),
+        CONTRAST.name: _numbers(_LAMP_256, _UP, _ON_DARK_256),
+    }
+)
+"""What stands for each role on a terminal of 256 colours, by theme and role: the number of its colour there."""
+
+
+def fitting(chosen: str, colour_system: str | None, *, no_color: bool) -> Theme:
+    """Return the theme to draw in: the one chosen, dark where none is, on a terminal that has the colours for it.
+
+    `colour_system` is Rich's word for what the terminal can show. Sixteen colours are whatever its owner made of them,
+    on a ground nobody knows: with no more than those, or where no colour is wanted, it is plain.
+    """
+    is_plain = no_color or colour_system not in ("256", "truecolor")
+    return PLAIN if is_plain else THEMES.get(chosen, DARK)

@@ -58,6 +58,14 @@ def _own_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture(autouse=True)
+def _coloured(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A terminal with all colours, whatever the tests themselves are run on."""
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.setenv("COLORTERM", "truecolor")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+
+
+@pytest.fixture(autouse=True)
 def _typed_by_hand(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
     """The pilot types faster than a hand: its keys are a scanner's only in tests that are marked so."""
     if request.node.get_closest_marker("scanned") is None:

@@ -119,6 +119,11 @@ class LossRate:
         """The rate as per cent of the capacity a year."""
         return 100 * self.ml_per_day * 365.25 / self.capacity_ml
 
+    @property
+    def times_peers(self) -> float | None:
+        """How many times the loss of barrels like it; None where theirs is not known."""
+        return self.ml_per_day / self.peers_ml_per_day if self.peers_ml_per_day > 0 else None
+
 
 def rates_as_json(rates: Mapping[str, LossRate]) -> dict[str, dict[str, Any]]:
     """Return rates as JSON holds them."""

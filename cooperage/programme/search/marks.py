@@ -1,6 +1,7 @@
 """How each vessel stands at a glance: what is due at it, how short of full it is by now, and its state in one word."""
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -9,6 +10,8 @@ from cooperage.book.declared.places import SOAK_DAYS
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import FULL_WITHIN_ML, Level, level_now
 from cooperage.programme.rounds.due import Due, next_due
+from cooperage.programme.signs.all_signs import signs
+from cooperage.programme.signs.sign import Sign
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.units import DEFAULT, Units
 
@@ -25,11 +28,21 @@ class State(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Marks:
-    """What is due by tag, what vessels hold by now, and which are low."""
+    """What is due by tag, what vessels hold by now, which are low, and the signs at each, trouble first."""
 
     due: Mapping[str, list[Due]] = field(default_factory=dict)
     levels: Mapping[str, Level] = field(default_factory=dict)
     low: frozenset[str] = frozenset()
+    signs: Mapping[str, Sequence[Sign]] = field(default_factory=dict)
+
+    def trouble(self, tag: str) -> list[Sign]:
+        """List what is wrong at a vessel."""
+        return [sign for sign in self.signs.get(tag, ()) if sign.is_trouble]
+
+    @property
+    def troubled(self) -> frozenset[str]:
+        """The tags of vessels where something is wrong."""
+        return frozenset(tag for tag in self.signs if self.trouble(tag))
 
     def level(self, standing: Standing) -> Level:
         """Return what a vessel holds by now; by the prior where its own rate is not calculated yet."""
@@ -77,7 +90,10 @@ def marks_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Marks:
         if coming:
             due[standing.tag] = coming
     low = frozenset(s.tag for s in cellar.barrels if _is_low(s, levels[s.tag]))
-    return Marks(due, levels, low)
+    found: dict[str, list[Sign]] = defaultdict(list)
+    for sign in sorted(signs(book, cellar, rates, units), key=lambda sign: not sign.is_trouble):
+        found[sign.vessel].append(sign)
+    return Marks(due, levels, low, dict(found))
 
 
 def _is_low(standing: Standing, level: Level) -> bool:

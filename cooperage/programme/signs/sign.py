@@ -5,6 +5,9 @@ from datetime import datetime
 
 from cooperage.book.dangers.dangers import Caution
 
+TROUBLE = frozenset({"leak", "va", "smell", "sulphite", "bung", "dip", "litres", "partial", "empty"})
+"""Kinds of signs that are trouble now (common practice, no source)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Sign:
@@ -19,3 +22,8 @@ class Sign:
     since: datetime | None = None
     sure: float | None = None
     cautions: tuple[Caution, ...] = ()
+
+    @property
+    def is_trouble(self) -> bool:
+        """Return True if mead is lost or spoils meanwhile, or a figure is wrong; others are for the next visit."""
+        return self.kind in TROUBLE

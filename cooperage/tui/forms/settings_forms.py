@@ -9,6 +9,7 @@ from cooperage.book.facts import CHECK, FACTS, show_fact
 from cooperage.programme.upkeep.cellar_facts import cellar_facts, change_facts, parse_facts
 from cooperage.settings import UNIT_KEYS, Settings, save_settings, settings_path
 from cooperage.tui.forms.asked_form import AskedForm
+from cooperage.tui.shared.ascii_marks import ASCII
 from cooperage.tui.shared.fields import AskedField
 from cooperage.units import CHOICES, Quantity, Units
 
@@ -20,6 +21,7 @@ _THEMES = (
     ("contrast", "high contrast"),
     ("plain", "the terminal's own"),
 )
+_MARKS = (("usual", "▲ ○ ✓"), (ASCII, "! o v, for a terminal that lacks the others"))
 
 
 def _unit_words(key: str, choice: str) -> str:
@@ -40,13 +42,18 @@ class SettingsForm(AskedForm[Settings]):
             for key in UNIT_KEYS
         ]
         hand = AskedField("hand", "your name", Holds.TEXT, example="Maren")
-        return [(hand, now.hand), *units, (_choice("theme", _THEMES), now.theme or "dark")]
+        colours, marks = (
+            (_choice("theme", _THEMES), now.theme or "dark"),
+            (_choice("marks", _MARKS), now.marks or "usual"),
+        )
+        return [(hand, now.hand), *units, colours, marks]
 
     def _typed(self, texts: Mapping[str, str]) -> Settings:
         now = self.desk.settings
         units = Units(**{key: texts[key] or getattr(now.units, key) for key in UNIT_KEYS})
         theme = now.theme if texts["theme"] == (now.theme or "dark") else texts["theme"]
-        return replace(now, units=units, hand=texts["hand"], theme=theme)
+        marks = now.marks if texts["marks"] == (now.marks or "usual") else texts["marks"]
+        return replace(now, units=units, hand=texts["hand"], theme=theme, marks=marks)
 
     def announced(self, texts: Mapping[str, str]) -> str:
         """Return what changes, and where it is kept."""

@@ -1,26 +1,32 @@
 """The map of the racks: the cursor walks it, from vessel to vessel, or from place to place with a vessel in hand."""
 
 from bisect import bisect_right
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import ClassVar
 
-from rich.style import Style
+from rich.segment import Segment
 from rich.text import Text
 from textual import events
 from textual.binding import BindingType
+from textual.geometry import Region, Size
 from textual.message import Message
 from textual.reactive import reactive
+from textual.strip import Strip
 
 from cooperage.book import Standing
 from cooperage.book.store.registry import Position
 from cooperage.programme.search.marks import Marks
+from cooperage.programme.search.measures import Shown
 from cooperage.tui.keys import bound
-from cooperage.tui.racks.cells import MARGIN, Cells
+from cooperage.tui.racks.cells import Cells
 from cooperage.tui.racks.layout import FreePlace, RackLine, Spot, lay_out
+from cooperage.tui.shared.ink import ground
 from cooperage.tui.shared.line_list import Lines
-from cooperage.units import Units
 
 _FAR = 1_000_000
+_USUAL_WIDTH = 80
+_LARGE = Size(97, 26)
+"""From so much room on, a plate stands under each tag."""
 
 
 class RackMap(Lines):
@@ -40,7 +46,7 @@ class RackMap(Lines):
         bound("first", f"page(-{_FAR})"),
         bound("last", f"page({_FAR})"),
     ]
-    place: reactive[tuple[int, int]] = reactive((0, 0))
+    place: reactive[tuple[int, int]] = reactive((0, 0), repaint=False)
 
     class Moved(Message):
         """The cursor stands on another vessel, on a free place, or on nothing."""
@@ -52,44 +58,61 @@ class RackMap(Lines):
     class Taken(Moved):
         """What is under the cursor was taken, to be opened or to be set down upon."""
 
-    def __init__(self, units: Units, *, id: str | None = None) -> None:
+    def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self._units = units
         self._standings: Sequence[Standing] = ()
         self._marks = Marks()
         self._carried: Collection[str] = ()
         self._chosen: Collection[str] = ()
+        self._shown: Mapping[str, Shown] = {}
         self._gaps = False
-        self._cells = Cells((), self._marks, (), units)
+        self._cells = Cells((), self._marks, (), {})
         self._laid: list[RackLine] = []
-        self._across = 0
+        self._fits = (0, 0)
         self._racks: list[int] = []
         self._rooms: list[int] = []
+        self._rows: list[tuple[int, int]] = []
+        self._tops: list[int] = []
 
     # --- what is shown ----------------------------------------------------------------------------------------------
 
     def show(
-        self, standings: Sequence[Standing], marks: Marks, *, gaps: bool = False, carried: Collection[str] = ()
+        self,
+        standings: Sequence[Standing],
+        marks: Marks,
+        shown: Mapping[str, Shown],
+        *,
+        gaps: bool = False,
+        carried: Collection[str] = (),
     ) -> None:
-        """Show these vessels with their marks, `gaps` with the free bays in between; the cursor stays where it is.
+        """Show these vessels with their marks and a measure of each, `gaps` with the free bays in between.
 
-        With something carried, the cursor walks the free places too.
+        The cursor stays where it is; with something carried, it walks the free places too.
         """
-        self._standings, self._marks, self._gaps, self._carried = standings, marks, gaps, carried
-        self._cells = Cells(standings, marks, carried, self._units)
+        self._standings, self._marks, self._shown = standings, marks, shown
+        self._gaps, self._carried = gaps, carried
         self._lay()
         self.refresh_bindings()
 
     def _lay(self) -> None:
         spot = self.spot
-        self._across = self._fitting()
-        self._laid = lay_out(self._standings, self._across, gaps=self._gaps, spare=bool(self._carried))
+        self._cells = self._cells_that_fit()
+        self._fits = self._fitting()
+        self._laid = lay_out(self._standings, self._fits[1], gaps=self._gaps, spare=bool(self._carried))
         self._racks, self._rooms = [], []
-        for y in range(len(self._laid)):
+        self._rows, self._tops = [], []
+        for y, line in enumerate(self._laid):
             self._begin(y)
-        self.place = (self._find(_name(spot)) if spot else None) or self._first()
+            self._tops.append(len(self._rows))
+            self._rows += [(y, part) for part in range(self._rows_of(y, line))]
+        self.set_reactive(RackMap.place, (self._find(_name(spot)) if spot else None) or self._first())
         self.lines_changed()
+        self._show_place()
         self.post_message(self.Moved(self.spot))
+
+    def _rows_of(self, y: int, line: RackLine) -> int:
+        """Return how many rows of the screen a line takes: large, a blank one stands above a heading."""
+        return self._cells.height if not line.heading or y else 1
 
     def _find(self, name: str | Position) -> tuple[int, int] | None:
         """Find a spot by the name it keeps; looked for when it is asked for, since few ever are."""
@@ -113,19 +136,27 @@ class RackMap(Lines):
                 self._rooms.append(y)
 
     def on_resize(self) -> None:
-        """Lay out again where more or fewer vessels fit side by side."""
-        if self._across != self._fitting():
+        """Lay out again where more or fewer vessels fit side by side, or they may be drawn larger."""
+        if self._fits != self._fitting():
             self._lay()
         else:
             self.lines_changed()
 
-    def _fitting(self) -> int:
-        return self._cells.across(self.scrollable_content_region.width or 77)
+    def _cells_that_fit(self) -> Cells:
+        size = self.scrollable_content_region.size
+        is_large = size.width >= _LARGE.width and size.height >= _LARGE.height
+        cells = Cells(self._standings, self._marks, self._carried, self._shown, is_large=is_large)
+        cells.fit_margin({line.label for line in lay_out(self._standings, _FAR)})
+        return cells
+
+    def _fitting(self) -> tuple[int, int]:
+        cells = self._cells_that_fit()
+        return cells.height, cells.across(self.scrollable_content_region.width or _USUAL_WIDTH)
 
     @property
     def line_count(self) -> int:
-        """How many lines there are."""
-        return len(self._laid)
+        """How many rows of the screen there are."""
+        return len(self._rows)
 
     @property
     def spot(self) -> Spot:
@@ -142,16 +173,23 @@ class RackMap(Lines):
         return self.spot if isinstance(self.spot, Standing) else None
 
     def line(self, y: int, width: int) -> Text:  # noqa: ARG002 - cells have a fixed width
-        """Draw one line."""
-        line = self._laid[y]
+        """Return one row of the screen."""
+        return Text.assemble(*((segment.text, segment.style or "") for segment in self._segments(y)))
+
+    def _segments(self, y: int) -> list[Segment]:
+        at, part = self._rows[y]
+        line = self._laid[at]
         if line.heading:
-            return self._cells.heading(line)
-        text = Text(f"{line.tier or '':<{MARGIN - 1}}")
-        for x, spot in enumerate(line.vessels):
-            here = (y, x) == self.place
-            text.append(self._cells.before(spot, self._chosen), Style(bold=True))
-            text.append(self._cells.cell(spot), Style(reverse=True, bold=True) if here else "")
-        return text
+            return self._cells.heading(self.app, line) if part == self._rows_of(at, line) - 1 else []
+        here = self.place[1] if at == self.place[0] else None
+        return self._cells.row(self.app, line, part, here, self._chosen)
+
+    def render_line(self, y: int) -> Strip:
+        """Draw the row that is `y` rows below the top of the view."""
+        index, width = y + self.scroll_offset.y, self.scrollable_content_region.width
+        if index >= self.line_count:
+            return Strip.blank(width, ground(self.app))
+        return Strip(self._segments(index)).adjust_cell_length(width).apply_style(ground(self.app))
 
     def choose(self, chosen: Collection[str]) -> None:
         """Mark these vessels, and no other."""
@@ -166,11 +204,20 @@ class RackMap(Lines):
         self.place = place or self.place
         return place is not None
 
-    def watch_place(self) -> None:
-        """Bring the cursor into view."""
-        self.show_line(self.place[0])
+    def watch_place(self, before: tuple[int, int], place: tuple[int, int]) -> None:
+        """Bring the cursor into view; of what is in view, only its lines are drawn again."""
+        for y in {before[0], place[0]}:
+            if y < len(self._tops):
+                self.refresh_lines(self._tops[y], self._cells.height)
+        self._show_place()
         self.post_message(self.Moved(self.spot))
-        self.refresh()
+
+    def _show_place(self) -> None:
+        """Scroll to the cursor, with what is around it."""
+        if self.place[0] < len(self._tops):
+            around = self._cells.height
+            top = self._tops[self.place[0]]
+            self.scroll_to_region(Region(0, max(0, top - around), 1, 3 * around), animate=False, force=True)
 
     def _held(self, y: int) -> list[int]:
         """List the columns of a line where the cursor may stand."""
@@ -206,7 +253,8 @@ class RackMap(Lines):
     def action_page(self, pages: int) -> None:
         """Walk by what is in view; at an end, to the very first or last."""
         y, last = self.place[0], len(self._laid)
-        far = max(0, min(last - 1, y + pages * max(1, self.scrollable_content_region.height - 2)))
+        in_view = max(1, self.scrollable_content_region.height // self._cells.height - 2)
+        far = max(0, min(last - 1, y + pages * in_view))
         down = 1 if pages > 0 else -1
         if far == y or not self._walk_from(far - down, down):
             line = self._next_line(last if pages > 0 else -1, -down)
@@ -222,9 +270,9 @@ class RackMap(Lines):
             return
         here = bisect_right(begins, self.place[0]) - 1
         top = begins[(here + on) % len(begins)]
-        if (line := self._next_line(top, 1)) is not None:
+        if (line := self._next_line(top - 1, 1)) is not None:
             self.place = line, self._held(line)[0]
-            self.scroll_to(y=top, animate=False, force=True)
+            self.scroll_to(y=self._tops[top], animate=False, force=True)
 
     # --- taking -----------------------------------------------------------------------------------------------------
 
@@ -255,7 +303,8 @@ class RackMap(Lines):
         clicked = event.get_content_offset(self)
         if clicked is None:
             return
-        y, x = clicked.y + self.scroll_offset.y, self._cells.at(clicked.x)
+        row, x = clicked.y + self.scroll_offset.y, self._cells.at(clicked.x)
+        y = self._rows[row][0] if row < len(self._rows) else -1
         if self._spot_at(y, x) is not None:
             self.place = y, x
             if event.chain == 2:

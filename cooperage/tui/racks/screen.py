@@ -1,11 +1,11 @@
 """Racks: the cellar as it stands, to walk with the arrows."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Horizontal
+from textual.containers import Container, Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Input, Label, Static
 
@@ -13,12 +13,14 @@ from cooperage.book import Cellar, Standing, Written
 from cooperage.book.vessel_words import place_words
 from cooperage.programme.search.described import Described, describe, describe_ahead
 from cooperage.programme.search.marks import Marks
+from cooperage.programme.search.measures import MEASURES, Measured, after, measure_all, measure_first
 from cooperage.programme.search.query import BadQuery, find_vessels
 from cooperage.programme.upkeep.shifting import shift
 from cooperage.tui.forms.upkeep_form import UpkeepForm
 from cooperage.tui.keys import bound, pressed
 from cooperage.tui.on_screen import said
-from cooperage.tui.racks.cells import CHOSEN_MARK, DUE_MARK, legend
+from cooperage.tui.racks.card import large_card, small_card
+from cooperage.tui.racks.cells import CHOSEN_MARK, legend
 from cooperage.tui.racks.layout import FreePlace, Spot
 from cooperage.tui.racks.map import RackMap
 from cooperage.tui.racks.shift_form import ShiftForm, hand_lines, shift_to
@@ -26,9 +28,13 @@ from cooperage.tui.several.acts import act_bindings, can_be_done, open_act, open
 from cooperage.tui.shared.bars import FindBox
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.first_days import missing
-from cooperage.tui.shared.gauges import about_lines, titled
+from cooperage.tui.shared.gauges import titled
+from cooperage.tui.shared.ink import DUE, TROUBLE
 from cooperage.tui.shared.steady import Steady
 from cooperage.units import counted
+
+CARD_BESIDE = 120
+"""From so many columns on, the card of the vessel under the cursor stands beside the map."""
 
 
 class FilterBox(Input):
@@ -38,7 +44,10 @@ class FilterBox(Input):
 
 
 class RacksScreen(CellarScreen):
-    """The cellar as it stands: each vessel's tag, level, expected shortage, and ! when something is due.
+    """The cellar as it stands: each vessel's tag, ▲ for trouble or ○ for what is due, its level, and one measure.
+
+    v shows the next measure: what a barrel is short of full, SO2 now, loss, volatile acidity, score, age in wood,
+    strength, lot. Its steps and its limit stand under the map.
 
     The filter finds any words. It also knows: lot heather, wood acacia, past rum, fill 3, fill 1-2, level <95%, below
     95%, short >2 L, due, due top, low, full, empty, soaking, retired, room loft, row a, bay 3, tier 2; and not before
@@ -49,7 +58,9 @@ class RacksScreen(CellarScreen):
 
     NAME = "racks"
     CSS_PATH = "screen.tcss"
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (CARD_BESIDE, "-wide")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [
+        bound("view", "measure", "measure"),
         bound("mark", "mark"),
         *act_bindings(),
         bound("upkeep", "upkeep"),
@@ -66,6 +77,8 @@ class RacksScreen(CellarScreen):
     def __init__(self) -> None:
         super().__init__()
         self._marks = Marks()
+        self._measured: Measured = {}
+        self._measure = MEASURES[0]
         self._is_calculated = False
         self._described: list[Described] = []
         self._carried: list[str] = []
@@ -76,13 +89,17 @@ class RacksScreen(CellarScreen):
 
     def compose_body(self) -> ComposeResult:
         """The filter, the map with its legend, and the vessel under the cursor."""
+        with Horizontal(id="subject"):
+            yield Label("", id="measure", markup=False)
+            yield Label("", id="count", markup=False)
         with Horizontal(id="filter-row"):
             yield Label("Filter ")
             yield FilterBox(id="filter", compact=True, placeholder="past rum, fill 1-2, due top")
-            yield Label("", id="count", markup=False)
-        yield RackMap(self.units, id="map")
-        yield Static(legend(self.units), id="legend", markup=False)
-        yield Steady("", id="under-cursor", markup=False)
+        with Container(id="racks"):
+            with Vertical(id="map-side"):
+                yield RackMap(id="map")
+                yield Static("", id="legend", markup=False)
+            yield Steady("", id="under-cursor", markup=False)
 
     @property
     def _map(self) -> RackMap:
@@ -103,13 +120,18 @@ class RacksScreen(CellarScreen):
         self._carried = [tag for tag in self._carried if tag in cellar and not cellar[tag].is_retired]
         self._chosen = [tag for tag in self._chosen if tag in cellar and not cellar[tag].is_retired]
         self._described = describe(cellar, self._marks)
+        self._measured = self._measured or measure_first(cellar, self.units)
         self._draw()
         if self._wanted and self._map.go_to(self._wanted):
             self._wanted = ""
-        self.run_slow_work("due", lambda: describe_ahead(self.desk.book, cellar, self.units), self._take_described)
+        self.run_slow_work("due", lambda: self._calculate(cellar), self._take_calculated)
 
-    def _take_described(self, described: tuple[Marks, list[Described]]) -> None:
-        self._marks, self._described = described
+    def _calculate(self, cellar: Cellar) -> tuple[Marks, list[Described], Measured]:
+        marks, described = describe_ahead(self.desk.book, cellar, self.units)
+        return marks, described, measure_all(self.desk.book, cellar, marks, self.units)
+
+    def _take_calculated(self, calculated: tuple[Marks, list[Described], Measured]) -> None:
+        self._marks, self._described, self._measured = calculated
         self._is_calculated = True
         self._draw()
 
@@ -126,17 +148,39 @@ class RacksScreen(CellarScreen):
             self._clear_not_understood()
         self._found = shown if words.strip() else []
         self._map.choose(self._chosen)
-        self._map.show(shown, self._marks, gaps=not words.strip(), carried=self._carried)
-        there = sum(not seen.standing.is_retired for seen in self._described)
-        count = f"{len(shown)} of {counted(there, 'vessel')}" if words.strip() else counted(there, "vessel")
-        due = (
-            f"{len(self._marks.due)} with something due ({DUE_MARK})"
-            if self._is_calculated
-            else "calculating what is due"
-        )
-        marked = f"{len(self._chosen)} marked ({CHOSEN_MARK}), " if self._chosen else ""
-        self.query_one("#count", Label).update(f"{marked}{count}, {due}")
+        shown_of = self._measured[self._measure.name]
+        self._map.show(shown, self._marks, shown_of, gaps=not words.strip(), carried=self._carried)
+        self._show_counts(shown, is_filtered=bool(words.strip()))
+        self.query_one("#under-cursor").set_class(bool(self._carried), "-carrying")
         self.refresh_bindings()
+
+    def _show_counts(self, shown: Sequence[Standing], *, is_filtered: bool) -> None:
+        """Show above the map what the plates tell, and how many vessels there are, in trouble and due."""
+        of, there = self._measure, sum(not seen.standing.is_retired for seen in self._described)
+        count = f"{len(shown)} of {counted(there, 'vessel')}" if is_filtered else counted(there, "vessel")
+        marked = f"{len(self._chosen)} marked {CHOSEN_MARK}  " if self._chosen else ""
+        self.query_one("#measure", Label).update(
+            Content.assemble((of.name, "bold"), (f"  {of.describe(self.units)}", "$quiet"))
+        )
+        self.query_one("#count", Label).update(Content.assemble(f"{marked}{count}  ", *self._states()))
+        self._show_legend()
+
+    def _show_legend(self) -> None:
+        of, at = self._measure, self.query_one("#legend", Static)
+        limit = of.usual_limit(self.desk.cellar, self.units)
+        at.update(legend(of.steps(self.units), limit, at.content_size.width), layout=False)
+
+    def _states(self) -> Iterator[tuple[str, str]]:
+        if not self._is_calculated:
+            yield "calculating", "$quiet"
+            return
+        yield f"{TROUBLE} {len(self._marks.troubled)}", "bold $ember"
+        yield f"  {DUE} {len(self._marks.due)} due", "$honey"
+
+    def action_measure(self) -> None:
+        """Show the next measure."""
+        self._measure = after(self._measure.name)
+        self._draw()
 
     def _show_not_understood(self, error: BadQuery) -> None:
         """Show what the filter does not understand; while a word may still be unfinished, not as a refusal."""
@@ -167,12 +211,18 @@ class RacksScreen(CellarScreen):
         return Content("Nothing matches the filter." if self._described else missing(self.desk.cellar))
 
     def _about(self, standing: Standing) -> Content:
-        due = "; ".join(f"{each.task}: {each.why}" for each in self._marks.due.get(standing.tag, ()))
-        states = ", ".join(self._marks.states(standing))
-        text = (
-            f"Due: {due or 'nothing'}" + f"  ({states})" * bool(states) if self._is_calculated else "Due: calculating"
-        )
-        return titled((*about_lines(standing, self.units, self._marks.level(standing)), text))
+        width = self.query_one("#under-cursor").content_size.width
+        if self.app.size.width < CARD_BESIDE:
+            return small_card(standing, self._marks, self.units, width, is_calculated=self._is_calculated)
+        return large_card(standing, self._marks, self.units, width, self._measure, is_calculated=self._is_calculated)
+
+    def on_resize(self) -> None:
+        """Describe the vessel under the cursor where there is more room for it, or less."""
+        self.call_after_refresh(self._fill)
+
+    def _fill(self) -> None:
+        self._show_legend()
+        self.query_one("#under-cursor", Static).update(self._describe_spot(self._map.spot))
 
     def on_rack_map_taken(self, event: RackMap.Taken) -> None:
         """Open the vessel's page; or set down what is carried."""
@@ -189,19 +239,20 @@ class RacksScreen(CellarScreen):
     def registered(self, names: Sequence[str]) -> None:
         """Stand at the first of the new vessels as soon as it is drawn."""
         super().registered(names)
-        self.query_one("#filter", Input).value = ""
+        self.action_all()
         self._wanted = names[0]
-        self.set_focus(self._map)
 
     # --- filtering --------------------------------------------------------------------------------------------------
 
     def action_filter(self) -> None:
         """Type what to look for."""
+        self.query_one("#filter-row").display = True
         self.set_focus(self.query_one("#filter"))
 
     def action_all(self) -> None:
         """Show everything again."""
         self.query_one("#filter", Input).value = ""
+        self.query_one("#filter-row").display = False
         self.set_focus(self._map)
 
     def on_input_changed(self, event: Input.Changed) -> None:

@@ -6,6 +6,7 @@ from rich.style import Style
 from textual.binding import BindingType
 
 from cooperage.tui.keys import bound, rebind
+from cooperage.tui.shared.ink import pointer
 from cooperage.tui.shared.line_list import LineList
 
 
@@ -20,7 +21,5 @@ class StopList(LineList):
 
     @property
     def current_style(self) -> Style:
-        """Reverse where the keys go; else bold on a plate, for the cursor is in the line."""
-        if self.has_focus:
-            return Style(reverse=True)
-        return Style(bold=True, bgcolor=self.app.theme_variables.get("lift"))
+        """Nothing quieter while the cursor is in the line: what is typed there is about this stop."""
+        return pointer(self.app)

@@ -18,6 +18,7 @@ from textual.widgets.input import Selection
 from cooperage.errors import CooperageError
 from cooperage.tui.keys import TABLE, Group, bound, key_of, key_words
 from cooperage.tui.on_screen import on_screen
+from cooperage.tui.shared.ink import HEADING, KEY
 from cooperage.tui.shared.steady import Steady
 
 _GAP, _RULE = "  ", " │ "
@@ -30,6 +31,8 @@ class KeyBar(Static):
     What does not fit is left to the list of keys, the last acts first.
     """
 
+    auto_links = False
+    """Keys keep their own colours, clicked or not."""
     _shown: tuple[object, ...] = ()
 
     def on_mount(self) -> None:
@@ -118,7 +121,7 @@ def _group(active: ActiveBinding) -> Group:
 
 def _key(active: ActiveBinding) -> Content:
     key = active.binding.key
-    return Content.assemble((key_words(key), "bold underline"), " ", active.binding.description).stylize(
+    return Content.assemble((key_words(key), KEY), " ", active.binding.description).stylize(
         f"@click=app.press('{key}')"
     )
 
@@ -127,7 +130,9 @@ _SHORTEST_HAND = 5
 
 
 class TopBar(Static):
-    """The screens and their keys, the current screen in capitals and in reverse; at the right end, who is at work."""
+    """The screens and their keys, the current screen in bold capitals; at the right end, who is at work."""
+
+    auto_links = False
 
     def __init__(self, pages: tuple[tuple[str, str], ...], current: str) -> None:
         super().__init__(id="top-bar")
@@ -156,8 +161,8 @@ class TopBar(Static):
 
     def _page(self, key: str, name: str) -> Content:
         is_here = name == self._current
-        words = Content.assemble((key.upper(), "bold"), " ", name.upper() if is_here else name)
-        return (words.stylize("reverse") if is_here else words).stylize(f"@click=app.press('{key}')")
+        words = f"{key.upper()} {name.upper() if is_here else name}"
+        return Content.styled(words, HEADING if is_here else "").stylize(f"@click=app.press('{key}')")
 
 
 class StatusLine(Steady):

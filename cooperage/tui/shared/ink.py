@@ -10,10 +10,15 @@ from typing import Any
 from rich.style import Style
 from textual.app import App
 
+from cooperage.tui.themes import PLAIN
+
 TROUBLE, DUE, DONE = "▲", "○", "✓"
 """What is wrong; what is to be done; what is done."""
 
 SKIPPED, OUT_OF_REACH, HERE = "»", "↑", "›"
+
+KEY = HEADING = "bold $ink"
+"""How keys and headings are written where text is marked by a sheet's words (`textual.content.Content`)."""
 
 _BOLD = frozenset({"ember"})
 
@@ -26,9 +31,52 @@ def ink(app: App[Any], role: str, *, bold: bool = False) -> Style:
 def plate(app: App[Any], step: int) -> Style:
     """Return the plate of a step from 1 to 7 of a measure, with the colour a figure on it is written in."""
     made = app.theme_variables
-    return Style(color=made[f"on-heather-{step}"], bgcolor=made[f"heather-{step}"])
+    return _on(made[f"on-heather-{step}"], made[f"heather-{step}"])
+
+
+def pointer(app: App[Any], *, has_keys: bool = True) -> Style:
+    """Return what is laid under the row of the pointer; quieter where the keys go elsewhere (not `has_keys`).
+
+    In two colours it is reversed, where the keys go elsewhere underlined.
+    """
+    lift = app.theme_variables.get("lift")
+    if app.theme == PLAIN.name or lift is None:  # no theme of ours
+        return _REVERSED if has_keys else _UNDERLINED
+    return _under(lift, has_keys)
+
+
+def pointed(app: App[Any]) -> Style:
+    """Return the style of one cell under the pointer among others on a line, whatever they stand on."""
+    if app.theme == PLAIN.name:
+        return _REVERSED
+    made = app.theme_variables
+    return _on(made["soot"], made["ink"]) + _BOLDED
+
+
+def ground(app: App[Any]) -> Style:
+    """Return what everything stands on; cheaper than to ask the style sheet for every line."""
+    made = app.theme_variables
+    return _on(made["ink"], made["soot"])
+
+
+def heading(app: App[Any]) -> Style:
+    """Return the style of a line that heads others."""
+    return ink(app, "ink", bold=True)
+
+
+_REVERSED, _UNDERLINED, _BOLDED = Style(reverse=True, bold=True), Style(underline=True), Style(bold=True)
 
 
 @cache
 def _style(colour: str, bold: bool) -> Style:
     return Style(color=colour, bold=bold or None)
+
+
+@cache
+def _on(colour: str, ground: str) -> Style:
+    return Style(color=colour, bgcolor=ground)
+
+
+@cache
+def _under(ground: str, bold: bool) -> Style:
+    return Style(bgcolor=ground, bold=bold or None)

@@ -14,6 +14,7 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from cooperage.tui.keys import bound
+from cooperage.tui.shared.ink import pointer
 
 _WIDEST_COPY = 400
 
@@ -42,7 +43,7 @@ class Lines(ScrollView, can_focus=True):
         return Text("")
 
     def is_current(self, y: int) -> bool:  # noqa: ARG002 - what subclasses need
-        """Return True if the whole line is drawn in reverse."""
+        """Return True if the pointer is on the line."""
         return False
 
     def lines_changed(self) -> None:
@@ -60,13 +61,14 @@ class Lines(ScrollView, can_focus=True):
         if index >= self.line_count:
             return Strip.blank(width, self.rich_style)
         text = self.line(index, width)
-        strip = Strip(text.render(self.app.console, end="")).adjust_cell_length(width).apply_style(self.rich_style)
-        return strip.apply_style(self.current_style) if self.is_current(index) else strip
+        strip = Strip(text.render(self.app.console, end="")).adjust_cell_length(width)
+        under = self.rich_style + self.current_style if self.is_current(index) else self.rich_style
+        return strip.apply_style(under)
 
     @property
     def current_style(self) -> Style:
-        """Reverse where the keys go, underlined where they do not."""
-        return Style(reverse=True) if self.has_focus or not self.can_focus else Style(underline=True, bold=True)
+        """What is laid under the pointer's line; quieter where the keys go elsewhere."""
+        return pointer(self.app, has_keys=self.has_focus or not self.can_focus)
 
     def show_line(self, y: int) -> None:
         """Scroll to a line, with two lines of context around it."""
@@ -150,7 +152,7 @@ class LineList(Lines):
         super().lines_changed()
 
     def is_current(self, y: int) -> bool:
-        """The cursor's line is drawn in reverse."""
+        """The pointer is on the cursor's line."""
         return y == self.cursor
 
     def validate_cursor(self, cursor: int) -> int:

@@ -10,12 +10,13 @@ from cooperage.book import Barrel, Book, Upkeep, Vessel
 from cooperage.book.declared import acts
 from cooperage.programme.search.described import describe_ahead
 from cooperage.programme.search.marks import Marks
+from cooperage.programme.search.measures import MEASURES
 from cooperage.tui.app import PAGES
-from cooperage.tui.racks.cells import Cells, legend
+from cooperage.tui.racks.cells import Cells
 from cooperage.tui.racks.layout import FreePlace, lay_out
 from cooperage.tui.racks.map import RackMap
 from cooperage.tui.shared.bars import StatusLine
-from cooperage.units import Units
+from cooperage.tui.themes import THEMES
 
 SIZES = [(80, 24), (140, 40)]
 EMPTY = "B-012"
@@ -28,7 +29,7 @@ def shown(pilot: Pilot[Any], selector: Any) -> str:
 def drawn(pilot: Any) -> list[str]:
     """The lines of the map, as far as they are in view."""
     racks = pilot.app.screen.query_one(RackMap)
-    return [racks.line(y, 77).plain.rstrip() for y in range(racks.line_count)]
+    return [racks.line(y, 80).plain.rstrip().replace("›", " ") for y in range(racks.line_count)]
 
 
 def tag(pilot: Pilot[Any]) -> str:
@@ -52,44 +53,38 @@ def marked(book: Book) -> Any:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("size", SIZES)
-async def test_every_state_is_told_by_a_mark_and_without_colour(
-    opened: Any, marked: Any, monkeypatch: pytest.MonkeyPatch, size: Any
-) -> None:
-    """Low, soaking, empty, full and due, each in its place behind the tag; the legend explains them in one line."""
-    monkeypatch.setenv("NO_COLOR", "1")
-    async with opened(page="racks", size=size) as pilot:
+async def test_every_state_is_told_by_a_mark_beside_the_tag(opened: Any, marked: Any) -> None:
+    """Due, soaking, empty and full, each behind the tag; then the level as a height, and the figure."""
+    async with opened(page="racks") as pilot:
         result = "\n".join(drawn(pilot))
-        explained = shown(pilot, "#legend")
-    for cell in (
-        "B-001  ▇ -0.9!",
-        "B-002 ↓▇ -0.9!",
-        "B-012   empty",
-        "N-1   ~█ full",
-        "T-01   ▂  26%",
-        "K-02   ▂  30%",
-    ):
+    for cell in ("B-001○▇ 0.9", "B-012 empty", "N-1  ○█full", "T-01  ▂ 26%", "K-02  ▂ 30%"):
         assert cell in result
     assert "N-3" not in result
-    assert explained == "▇ level  -1.2 L below full  32% tank  ! due  ↓ low  ~ soaking  x retired"
 
 
-@pytest.mark.parametrize("volume", ["L", "gal"])
-def test_the_legend_fits_eighty_columns(volume: str) -> None:
-    """It stands in one line, in the person's unit."""
-    assert len(legend(Units(volume=volume))) <= 78
-    assert f" {volume} below full" in legend(Units(volume=volume))
+@pytest.mark.slow
+async def test_trouble_goes_before_what_is_due(opened: Any, press: Any, book: Book) -> None:
+    """A barrel with too little sulphite is due as well: it has the mark of trouble, its card the reason in words."""
+    with book.writing() as w:
+        w.write(acts.Reading(vessel="B-001", property="free_so2_mg_l", value=4.0, sure=True))
+        w.write(acts.Reading(vessel="B-001", property="abv", value=13.0, sure=True))
+    async with opened(page="racks") as pilot:
+        assert "B-001▲▇" in "\n".join(drawn(pilot))
+        assert "▲ 1" in shown(pilot, "#count")
+        await press(pilot, "down")
+        card = shown(pilot, "#under-cursor")
+    assert "○ top" in card.splitlines()[0]
+    assert card.splitlines()[2].startswith("▲ sulphite: molecular SO2")
 
 
-async def test_rows_are_racks_with_a_name_their_bays_and_tiers(opened: Any, marked: Any) -> None:
-    """Bays are numbered where there is room, tiers to the left; near free bays are kept, a filter closes them up."""
+async def test_rooms_have_a_name_and_their_bays_are_aligned(opened: Any, marked: Any) -> None:
+    """Bays are numbered where there is room, row and tier to the left; near free bays are kept."""
     async with opened(page="racks") as pilot:
         lines = drawn(pilot)
-    at = lines.index("South · row 2    bay 2          bay 3          bay 4")
-    assert lines[at + 1].startswith("1 N-1   ~█ full!")
-    assert lines[at + 1].index("N-2") == 2 + 3 * 15
-    assert lines[0].startswith("North · row 1")
-    assert [line[0] for line in lines[1:3]] == ["2", "1"]
+    at = lines.index(" South  bay 1       bay 2       bay 3       bay 4")
+    assert lines[0].startswith(" North  bay 1")
+    assert [line[:5] for line in lines[at + 1 : at + 4]] == [" 1 2 ", " 1 1 ", " 2 1 "]
+    assert lines[at].index("bay 4") == lines[at + 3].index("N-2") == lines[at + 3].index("N-1") + 3 * 12
 
 
 @pytest.mark.slow
@@ -125,18 +120,17 @@ def test_long_tags_are_shown_whole(book: Book) -> None:
     with book.writing() as w:
         w.add_vessel(Vessel("", "B-00042", "barrel", 225_000, barrel=Barrel()))
     cellar = book.cellar()
-    wide = Cells(list(cellar), Marks(), (), Units())
-    assert wide.cell(cellar["B-00042"]).startswith("B-00042  empty")
-    assert (wide.across(77), Cells([], Marks(), (), Units()).across(77)) == (4, 5)
+    wide = Cells(list(cellar), Marks(), (), {})
+    assert (wide.across(80), Cells([], Marks(), (), {}).across(80)) == (5, 6)
 
 
-def test_a_very_large_vessel_keeps_its_column(book: Book) -> None:
-    """What is short by more than five characters is told in percent."""
+async def test_a_very_large_vessel_keeps_its_column(opened: Any, book: Book) -> None:
+    """What is short by more than four characters is told in percent; so much air is trouble."""
     with book.writing() as w:
         w.add_vessel(Vessel("", "V-1", "barrel", 10_000_000, barrel=Barrel()))
         w.write(acts.Rack(vessel="T-01", destination="V-1", volume=500_000))
-    cell = Cells((), Marks(), (), Units()).cell(book.cellar()["V-1"])
-    assert cell.rstrip() == "V-1    ▁   5%"
+    async with opened(page="racks") as pilot:
+        assert "V-1  ▲▁  5%" in drawn(pilot)[-1]
 
 
 def test_free_places_are_laid_out_only_to_carry_something_there(book: Book) -> None:
@@ -184,7 +178,7 @@ async def test_a_retired_barrel_is_found_only_when_asked_for(opened: Any, press:
     """It is marked, and cannot be lifted."""
     async with opened(page="racks") as pilot:
         await press(pilot, "q", "retired", "enter")
-        assert drawn(pilot) == ["South · row 2 · bay 9", "1 N-3   x empty"]
+        assert drawn(pilot) == [" South, from bay 9", " 2 1    N-3  xempty"]
         await press(pilot, "m")
         assert shown(pilot, StatusLine) == "N-3 is retired; it has no place on the racks."
 
@@ -224,9 +218,101 @@ async def test_the_racks_are_there_before_what_is_due_is_reckoned(
         await pilot.press("right")
         await pilot.pause()
         assert tag(pilot) == "B-004"
-        assert shown(pilot, "#count") == "15 vessels, calculating what is due"
-        assert "Due: calculating" in shown(pilot, "#under-cursor")
+        assert shown(pilot, "#count") == "15 vessels  calculating"
+        assert "calculating what is wrong and due" in shown(pilot, "#under-cursor")
+        assert "B-004 ▇   …" in drawn(pilot)[1]
+        before = [len(line) for line in drawn(pilot)]
         may_end.set()
         await press(pilot)
-        assert shown(pilot, "#count") == "15 vessels, 11 with something due (!)"
-        assert "Due: top" in shown(pilot, "#under-cursor")
+        assert shown(pilot, "#count") == "15 vessels  ▲ 0  ○ 11 due"
+        assert "○ top" in shown(pilot, "#under-cursor")
+        assert "B-004○▇ 0.9" in drawn(pilot)[1]
+        assert [len(line) for line in drawn(pilot)] == before
+
+
+# --- measures -------------------------------------------------------------------------------------------------------
+
+
+async def test_v_shows_one_measure_after_the_other(opened: Any, press: Any) -> None:
+    """Above the map stands which it is and its unit, under it the steps and the limit; round the end the first."""
+    async with opened(page="racks") as pilot:
+        seen = []
+        for _ in MEASURES:
+            seen.append(shown(pilot, "#measure"))
+            await press(pilot, "v")
+        assert shown(pilot, "#measure") == seen[0] == "short of full  L, by now"
+        await press(pilot, "v")
+        assert shown(pilot, "#measure") == "SO2 now  mg/L, molecular, as it is today"
+        legend = shown(pilot, "#legend")
+        assert [each for each in ("<0.20", "0.20", "0.40", "0.70+", "floor 0.50", "▇ level") if each in legend] == (
+            ["<0.20", "0.20", "0.40", "0.70+", "floor 0.50", "▇ level"]
+        )
+    assert len(set(seen)) == len(MEASURES)
+
+
+async def test_what_is_unknown_is_a_question_mark_and_never_a_colour(opened: Any, press: Any) -> None:
+    """Nobody read the sulphite of the keg; a figure stands on its plate."""
+    async with opened(page="racks") as pilot:
+        racks = pilot.app.screen.query_one(RackMap)
+
+        def grounds(tag: str, words: str) -> set[Any]:
+            """The grounds of the figure behind a tag."""
+            line = next(y for y in range(racks.line_count) if tag in racks.line(y, 80).plain)
+            text = racks.line(line, 80)
+            at = text.plain.index(tag) + 7
+            assert text.plain[at : at + 4].strip() == words
+            return {text.get_style_at_offset(pilot.app.console, at + nth).bgcolor for nth in range(4)}
+
+        await press(pilot, "v")
+        assert None not in grounds("B-001", "1.06")
+        assert grounds("K-01", "?") == {None}
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (100, 30), (140, 40), (200, 60)])
+async def test_every_measure_is_whole_at_every_size(opened: Any, press: Any, size: Any) -> None:
+    """Nothing is cut: neither the map's lines nor the legend, and the card tells the level."""
+    async with opened(page="racks", size=size) as pilot:
+        racks = pilot.app.screen.query_one(RackMap)
+        for _ in MEASURES:
+            width = racks.scrollable_content_region.width
+            assert all(len(line) <= width for line in drawn(pilot))
+            assert not any("…" in line for line in drawn(pilot))
+            assert len(shown(pilot, "#legend")) <= width - 2
+            await press(pilot, "v")
+        assert "L now (" in shown(pilot, "#under-cursor") or " L (" in shown(pilot, "#under-cursor")
+
+
+async def test_a_moved_pointer_draws_two_lines_and_lays_nothing_out(
+    opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """So a key is no dearer in a large cellar."""
+    async with opened(page="racks") as pilot:
+        await press(pilot, "right")
+        drawn_rows: list[int] = []
+        render = RackMap.render_line
+
+        def counted(self: RackMap, y: int) -> Any:
+            drawn_rows.append(y)
+            return render(self, y)
+
+        monkeypatch.setattr(RackMap, "render_line", counted)
+        monkeypatch.setattr("textual.screen.Screen._refresh_layout", lambda *_a, **_n: drawn_rows.append(-1))
+        await press(pilot, "down")
+        await pilot.pause(0.1)
+    assert sorted(set(drawn_rows)) == [1, 2]
+
+
+@pytest.mark.parametrize("theme", list(THEMES))
+async def test_what_is_chosen_and_where_the_pointer_is_show_in_every_theme(opened: Any, press: Any, theme: str) -> None:
+    """A star before the tag, beside the pointer's own look."""
+    async with opened(page="racks", theme=theme) as pilot:
+        plain = pilot.app.screen.query_one(RackMap).line(1, 80)
+        await press(pilot, " ", "right", " ", "right")
+        racks = pilot.app.screen.query_one(RackMap)
+        text = racks.line(1, 80)
+        assert text.plain.count("*B-") == 2
+        at = text.plain.index("›") + 1
+        style = text.get_style_at_offset(pilot.app.console, at)
+        assert style.reverse if theme == "plain" else style.bgcolor is not None
+        assert plain.plain.replace("›", " ") == text.plain.replace("*", " ").replace("›", " ")
+        assert "2 marked *" in shown(pilot, "#count")
