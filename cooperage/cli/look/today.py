@@ -133,7 +133,7 @@ def _matter_row(matter: Matter) -> dict[str, object]:
     return {
         "state": matter.state,
         "what": matter.word,
-        "kind": matter.kind,
+        "kinds": matter.kinds,
         "vessels": matter.vessels,
         "figure": figure_in_words(matter),
         "why": matter.why,

@@ -6,6 +6,9 @@ from enum import StrEnum
 
 from cooperage.book.dangers.dangers import Caution
 
+ODD_LOSS = "thirst"
+"""The kind of sign of a last visit that alone is odd, by its old name in JSON."""
+
 
 class SignState(StrEnum):
     """What a sign asks for: trouble is sure enough and costly, what is due is doubtful or slight, the rest is known."""

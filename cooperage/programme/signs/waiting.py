@@ -1,4 +1,4 @@
-"""What a sign costs while nobody acts on it: the one measure by which signs are ranked, everywhere."""
+"""What a sign costs while it waits: the one measure by which signs are ranked, everywhere."""
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from cooperage.book import Standing
 from cooperage.programme.losses.loss_rate import SURE_ENOUGH, LossRate
 from cooperage.programme.signs.looks import found_wrong
-from cooperage.programme.signs.sign import Sign, SignState
+from cooperage.programme.signs.sign import ODD_LOSS, Sign, SignState
 from cooperage.programme.upkeep.defaults import upkeep_of
 
 MONTH_DAYS = 30
@@ -36,7 +36,9 @@ class _At:
 
     @property
     def sure(self) -> float:
-        """How sure it is; what was seen is sure."""
+        """How sure it is now; what was seen is sure. A leak that the last visits do not show is as sure as they are."""
+        if self.sign.kind == "leak" and self.rate is not None and self.rate.leak is not None:
+            return self.rate.leak.probability
         return 1.0 if self.sign.sure is None else self.sign.sure
 
 
@@ -45,9 +47,10 @@ def waiting_costs_l(sign: Sign, standing: Standing, rate: LossRate | None = None
 
     Of L litres in the barrel, by the kind of sign:
 
-    - leak, thirst: what it loses beyond its peers in a month, and 10 % of L, for a leak may open; times the chance that
-      it leaks. One odd visit that was more likely a slip of the pen costs little.
-    - va: 5 % of L at the limit, and more in proportion to how far it is passed, times how sure.
+    - leak, one odd visit: what it loses beyond its peers in a month, and 10 % of L, for a leak may open; times the
+      chance that it leaks by its last visits. One odd visit that was more likely a slip of the pen costs little.
+    - va: 5 % of L at the limit, and more in proportion to how far it is passed, times the chance that it is passed by
+      the month's end: what climbs far below its limit can wait.
     - sulphite: 5 % of L with no molecular SO2 left, and in proportion to how much of the floor is missing, times how
       sure: 0.38 of 0.40 costs next to nothing.
     - gravity 3 %, sulphite loss 2 % of L, times how sure; a smell 0.5 to 3 %, a bung 0.5 to 3 % of L, by its word.
@@ -69,7 +72,7 @@ def _leak(at: _At) -> float:
     if rate is None or rate.leak is None:
         return at.sure * _LEAK_OPENS * at.litres
     if at.sign.kind == "leak":
-        chance, more_l = at.sure, (rate.ml_per_day - rate.peers_ml_per_day) * MONTH_DAYS / 1000
+        chance, more_l = rate.leak.probability, (rate.ml_per_day - rate.peers_ml_per_day) * MONTH_DAYS / 1000
     else:
         chance, more_l = rate.leak.probability, (rate.leak.lost_ml - rate.leak.expected_ml) / 1000
     return chance * (max(0.0, more_l) + _LEAK_OPENS * at.litres)
@@ -78,7 +81,9 @@ def _leak(at: _At) -> float:
 def _acidity(at: _At) -> float:
     value, ceiling = at.standing.value("va_g_l"), upkeep_of(at.standing).va_ceiling_g_l
     times = value / ceiling if value is not None and ceiling else 1.0
-    return at.sure * _TURNS * times * at.litres
+    course = at.standing.course("va_g_l")
+    over = float(times > 1.0) if course is None or ceiling is None else course.chance(MONTH_DAYS, ceiling, +1)
+    return at.sure * over * _TURNS * times * at.litres
 
 
 def _sulphite(at: _At) -> float:
@@ -107,7 +112,7 @@ def _empty(at: _At) -> float:
 
 _COSTS: Mapping[str, Callable[[_At], float]] = {
     "leak": _leak,
-    "thirst": _leak,
+    ODD_LOSS: _leak,
     "va": _acidity,
     "sulphite": _sulphite,
     "sulphite loss": lambda at: at.sure * _FALLS * at.litres,
@@ -121,14 +126,14 @@ _COSTS: Mapping[str, Callable[[_At], float]] = {
 }
 
 _KNOWN = ("strength",)
-"""Kinds that tell something and ask for nothing."""
+"""Kinds that are good to know and ask for nothing."""
 
 
 def weighed(sign: Sign, standing: Standing, rate: LossRate | None = None) -> Sign:
     """Return a sign with what waiting costs, and whether that makes it trouble.
 
     It is trouble when it is as good as sure and a month of waiting costs a hundredth of the litres at risk; else it is
-    due: a reading, a dose, a look. What only tells something is known.
+    due: a reading, a dose, a look. What asks for nothing is known.
     """
     at = _At(sign, standing, rate)
     costs = waiting_costs_l(sign, standing, rate)

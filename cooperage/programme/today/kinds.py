@@ -1,4 +1,4 @@
-"""How each kind of sign is told in a row: its word, the figure that shows it, the reason in a few words, what to do."""
+"""How each kind of sign stands in a row: its word, the figure that shows it, the reason in a few words, what to do."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ from cooperage.book.declared.properties import PROPERTIES
 from cooperage.programme.losses.level import format_short, level_now, rate_of
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.signs.looks import found_wrong
-from cooperage.programme.signs.sign import Sign, SignState
+from cooperage.programme.signs.sign import ODD_LOSS, Sign, SignState
 from cooperage.programme.signs.waiting import MONTH_DAYS
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.programme.upkeep.dips import dip_band_ml
@@ -33,7 +33,7 @@ class Figured:
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """A sign, the vessel as it stands, its loss rate where it has one, and the units to tell it in."""
+    """A sign, the vessel as it stands, its loss rate where it has one, and the units to show it in."""
 
     sign: Sign
     standing: Standing
@@ -41,7 +41,7 @@ class Case:
     units: Units
 
     def day(self, at: datetime | None) -> str:
-        """Return a day as people say it: "21 Nov", with the year where it is another."""
+        """Return a day as people write it: "21 Nov", with the year where it is another."""
         return day_named(at, self.standing.at)
 
     def volume(self, ml: float, *, with_unit: bool = True) -> str:
@@ -50,8 +50,8 @@ class Case:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
-    """How a kind is told. The reason is in clauses, the first the most telling, so that a narrow row has the first."""
+class Wording:
+    """How a kind is shown. The reason is in clauses, the first the weightiest, so that a narrow row has the first."""
 
     word: Callable[[Case], str]
     figure: Callable[[Case], Figured | None]
@@ -60,15 +60,15 @@ class Told:
 
 
 def day_named(at: datetime | None, now: datetime) -> str:
-    """Return a day as people say it: "21 Nov", with the year where it is another than now's; "?" for unknown."""
+    """Return a day as people write it: "21 Nov", with the year where it is another than now's; "?" for unknown."""
     if at is None:
         return "?"
     day, today = local_day(at), local_day(now)
     return f"{day.day} {day:%b}" if day.year == today.year else f"{day.day} {day:%b %Y}"
 
 
-def told_of(kind: str) -> Told:
-    """Return how a kind of sign is told; one that is not declared by its own name and words."""
+def wording_of(kind: str) -> Wording:
+    """Return how a kind of sign is shown; one that is not declared by its own name and words."""
     return KINDS.get(kind, _UNDECLARED)
 
 
@@ -216,71 +216,71 @@ def _since(words: str) -> Callable[[Case], tuple[str, ...]]:
     return lambda case: (f"{words} since {case.day(case.sign.since)}",)
 
 
-KINDS: Mapping[str, Told] = {
-    "leak": Told(_word("leak"), _level, _leaks, _stop_leak),
-    "thirst": Told(
+KINDS: Mapping[str, Wording] = {
+    "leak": Wording(_word("leak"), _level, _leaks, _stop_leak),
+    ODD_LOSS: Wording(
         _word("odd loss"), _litres, _odd_loss, lambda _: "Look for wet staves; the next topping settles it."
     ),
-    "va": Told(
+    "va": Wording(
         _acidity_word,
         _of_property("va_g_l"),
         _acidity,
         lambda _: "Measure it again; keep its thief and hose apart from the others.",
     ),
-    "sulphite": Told(
+    "sulphite": Wording(
         lambda case: "SO2 low" if case.sign.state is SignState.TROUBLE else "SO2 near", _molecular, _floor, _dose
     ),
-    "sulphite loss": Told(
+    "sulphite loss": Wording(
         _word("SO2 falls"),
         _of_property("free_so2_mg_l"),
         _since("too fast"),
         lambda _: "Look at bung and level; measure free SO2 and volatile acidity.",
     ),
-    "gravity": Told(
+    "gravity": Wording(
         _word("working?"),
         _of_property("sg"),
         _since("fell"),
         lambda _: "Measure gravity again; bottle nothing of it until it stands still.",
     ),
-    "dip": Told(
+    "dip": Wording(
         lambda case: "dip short" if _is_short(case) else "dip over",
         _dip,
         lambda case: (f"{'under' if _is_short(case) else 'over'} the book since {case.day(case.sign.since)}",),
         lambda _: "Dip it again; then gauge it, or look for the leak.",
     ),
-    "litres": Told(
+    "litres": Wording(
         _word("litres off"),
         _litres,
         lambda case: (f"{'missing' if _is_short(case) else 'too much'} at gauging", "in 12 months"),
         lambda _: "Count it, and name where it went.",
     ),
-    "partial": Told(
+    "partial": Wording(
         _word("part full"),
         _part_full,
         lambda case: (f"of air above {case.volume(case.standing.ml)}",),
         lambda _: "Top it, cover it with gas, or rack it together.",
     ),
-    "bung": Told(lambda case: f"bung {case.sign.why.partition(':')[0]}", _none, _since("seen"), _meant),
-    "smell": Told(_word("smell"), _none, _seen_word, _meant),
-    "empty": Told(
+    "bung": Wording(lambda case: f"bung {case.sign.why.partition(':')[0]}", _none, _since("seen"), _meant),
+    "smell": Wording(_word("smell"), _none, _seen_word, _meant),
+    "empty": Wording(
         _word("empty"),
         _empty_days,
         _untended,
         lambda _: "Waft over the bung hole and smell from a distance; then rinse or sulphur it.",
     ),
-    "class line": Told(
+    "class line": Wording(
         _word("class line"),
         _of_property("abv"),
         lambda case: (f"near {case.sign.why.partition('line of ')[2].partition(' (')[0]}",),
         lambda _: "Measure before any bottling, and check the line with your authority.",
     ),
-    "strength": Told(
+    "strength": Wording(
         _word("stronger"),
         _of_property("abv"),
         lambda _: ("the spirit barrel gave strength",),
         lambda _: "Nothing: count on the measured strength.",
     ),
 }
-"""Every kind of sign. A new one is told by its own words until it has a line here."""
+"""Every kind of sign. A new one has its own words until it has a line here."""
 
-_UNDECLARED = Told(lambda case: case.sign.kind, _none, lambda case: (case.sign.why,), lambda _: "Look at it.")
+_UNDECLARED = Wording(lambda case: case.sign.kind, _none, lambda case: (case.sign.why,), lambda _: "Look at it.")

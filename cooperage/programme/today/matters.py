@@ -2,18 +2,20 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cooperage.book import Cellar
 from cooperage.book.dangers.dangers import Caution
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.signs.looks import found_wrong
-from cooperage.programme.signs.sign import Sign, SignState
+from cooperage.programme.signs.sign import ODD_LOSS, Sign, SignState
 from cooperage.programme.signs.waiting import worst_first
-from cooperage.programme.today.kinds import Case, Figured, told_of
+from cooperage.programme.today.kinds import Case, Figured, wording_of
 from cooperage.units import DEFAULT, Units
 
 _SMELLS_OF_ACIDITY = ("vinegar", "solvent")
+_CAUSES = {ODD_LOSS: "leak", "dip": "leak", "sulphite loss": "sulphite"}
+"""Kinds that come of what another shows too."""
 _FEWEST_ALIKE, _FEWEST_IN_TROUBLE = 2, 4
 _ON_THE_WALK = ("sulphite", "empty")
 """Kinds that the walk deals with, one stop after the other: many of them are one row even when each is trouble."""
@@ -26,13 +28,14 @@ _OF_MANY = {"SO2 near": "SO2 near its floor", "class line": "near a class line",
 class Matter:
     """One row of what is wrong: a vessel and a cause, or several vessels with the same, the worst of them first.
 
-    `reason` is in clauses, the most telling first. `figure` is the vessel's; of several the least, and `figure_to` the
+    `reason` is in clauses, the weightiest first. `figure` is the vessel's; of several the least, and `figure_to` the
     most. `sure` are the least and the most that any is sure [0 to 1]; None where it was seen, or is no matter of
-    chance. `is_on_walk`: the day's walk stops there for it.
+    chance. `kinds` are those of the signs it is made of, the one that the row shows first. `is_on_walk`: the day's walk
+    stops there for it.
     """
 
     state: SignState
-    kind: str
+    kinds: tuple[str, ...]
     word: str
     vessels: tuple[str, ...]
     figure: Figured | None
@@ -44,6 +47,11 @@ class Matter:
     cautions: tuple[Caution, ...]
     figure_to: Figured | None = None
     is_on_walk: bool = False
+
+    @property
+    def kind(self) -> str:
+        """The kind of the sign that the row shows."""
+        return self.kinds[0]
 
 
 def matters_of(
@@ -63,26 +71,30 @@ def matters_of(
 
 
 def _cause(sign: Sign, cellar: Cellar) -> str:
-    """Return what a sign comes of: a smell of vinegar is the acidity that was measured."""
-    if sign.kind != "smell":
-        return sign.kind
-    words, _ = found_wrong(cellar[sign.vessel]).get("smell", ("", None))
-    return "va" if any(word in words for word in _SMELLS_OF_ACIDITY) else "smell"
+    """Return what a sign comes of: a smell of vinegar is the acidity that was measured, a short dip may be the leak."""
+    if sign.kind == "smell":
+        words, _ = found_wrong(cellar[sign.vessel]).get("smell", ("", None))
+        return "va" if any(word in words for word in _SMELLS_OF_ACIDITY) else "smell"
+    return _CAUSES.get(sign.kind, sign.kind)
 
 
 def _row(signs: Sequence[Sign], cellar: Cellar, rate: LossRate | None, units: Units) -> Matter:
-    """Make one row of the signs of one cause at one vessel; what was measured is told before what was smelled."""
+    """Make one row of the signs of one cause at one vessel; what was measured goes before what was smelled.
+
+    Of what was measured the costliest is shown, and the others by their word.
+    """
     first = min(signs, key=lambda sign: sign.kind == "smell")
-    case, told = Case(first, cellar[first.vessel], rate, units), told_of(first.kind)
+    case, wording = Case(first, cellar[first.vessel], rate, units), wording_of(first.kind)
+    others = [replace(case, sign=sign) for sign in signs if sign is not first and sign.kind != "smell"]
     return Matter(
         state=signs[0].state,
-        kind=first.kind,
-        word=told.word(case),
+        kinds=tuple(sign.kind for sign in (first, *(sign for sign in signs if sign is not first))),
+        word=wording.word(case),
         vessels=(first.vessel,),
-        figure=told.figure(case),
-        reason=told.reason(case),
+        figure=wording.figure(case),
+        reason=(*wording.reason(case), *(wording_of(other.sign.kind).word(other) for other in others)),
         why=tuple(sign.why for sign in signs),
-        do=told.do(case),
+        do=wording.do(case),
         sure=None if first.sure is None else (first.sure, first.sure),
         waiting_costs_l=max(sign.waiting_costs_l for sign in signs),
         cautions=tuple(dict.fromkeys(caution for sign in signs for caution in sign.cautions)),
@@ -102,7 +114,7 @@ def _together(rows: list[Matter]) -> list[Matter]:
     return [
         Matter(
             state=first.state,
-            kind=first.kind,
+            kinds=tuple(dict.fromkeys(kind for row in rows for kind in row.kinds)),
             word=_OF_MANY.get(first.word, first.word),
             vessels=tuple(tag for row in rows for tag in row.vessels),
             figure=figures[0] if figures else None,

@@ -59,7 +59,7 @@ def figure_in_words(matter: Matter) -> str:
 
 
 def reason_words(matter: Matter, width: int | None = None) -> str:
-    """Return as many clauses of the reason as fit in a width, the most telling always."""
+    """Return as many clauses of the reason as fit in a width, the weightiest always."""
     clauses = list(matter.reason)
     while width is not None and len(clauses) > 1 and len("; ".join(clauses)) > width:
         clauses.pop()

@@ -1,4 +1,4 @@
-"""What is told of the row under the pointer: what to do and why; where there is room, a card of its vessel."""
+"""What is shown of the row under the pointer: what to do and why; where there is room, a card of its vessel."""
 
 from collections.abc import Iterator
 
@@ -21,14 +21,14 @@ from cooperage.units import Quantity, Units, show
 _ON_CARD = ("abv", "sugar_g_l", "ph", "free_so2_mg_l", "va_g_l")
 
 
-def order_told(ordered: Checked, units: Units) -> Content:
+def order_lines(ordered: Checked, units: Units) -> Content:
     """Return what doing an order as it stands would write, or why that cannot be."""
     if ordered.written is None:
         return Content(check_words(ordered))
     return Content(f"{pressed('yes')} writes  {does_words(ordered, units)}")
 
 
-def matter_told(matter: Matter, *, is_narrow: bool) -> Content:
+def matter_lines(matter: Matter, *, is_narrow: bool) -> Content:
     """Return what to do about a row, then what to mind or why; a narrow screen first has the reason its row lacks."""
     reason = f"{reason_words(matter)}. " if is_narrow and len(matter.vessels) == 1 else ""
     many = f"{range_words(matter)}, {reason_words(matter)}. " if len(matter.vessels) > 1 else ""
@@ -41,7 +41,7 @@ def matter_told(matter: Matter, *, is_narrow: bool) -> Content:
 
 
 def card(matter: Matter, standing: Standing, level: Level, units: Units) -> Content:
-    """Return the card of a row: the vessel as it stands, why it is told, what to do, what waiting costs, what to mind.
+    """Return the card of a row: the vessel as it stands, why it is in the list, what to do, what waiting costs, what to mind.
 
     Of several the worst is shown.
     """

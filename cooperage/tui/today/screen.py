@@ -25,7 +25,7 @@ from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.steady import Steady
 from cooperage.tui.themes import PLAIN
-from cooperage.tui.today.pointed import card, matter_told, order_told
+from cooperage.tui.today.pointed import card, matter_lines, order_lines
 from cooperage.tui.today.words import (
     CALCULATING,
     aside_lines,
@@ -147,7 +147,7 @@ class TodayScreen(CellarScreen):
         self._show_aside()
 
     def _show_day(self) -> None:
-        """Show all that is known by now in the room there is; what is still calculated says so."""
+        """Show all that is known by now in the room there is; what is still calculated is named so."""
         today, room = self._today, max(20, self.size.width - _MARGIN)
         day = local_day(self.desk.book.now())
         self.query_one("#today-head", Static).update(day_line(day, today, room), layout=False)
@@ -230,12 +230,12 @@ class TodayScreen(CellarScreen):
         matter, ordered, shown = self.current, self.current_order, Content("")
         is_wide = self.has_class("-wide")
         if ordered is not None:
-            shown = order_told(ordered, self.units)
+            shown = order_lines(ordered, self.units)
         elif matter is not None and is_wide:
             standing = self.desk.cellar[matter.vessels[0]]
             shown = card(matter, standing, self.desk.level(standing), self.units)
         elif matter is not None:
-            shown = matter_told(matter, is_narrow=self.size.width < _NARROW)
+            shown = matter_lines(matter, is_narrow=self.size.width < _NARROW)
         self.query_one("#trouble-card" if is_wide else "#trouble-why", Static).update(shown, layout=False)
 
     def on_line_list_moved(self) -> None:

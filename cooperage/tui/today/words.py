@@ -210,7 +210,7 @@ def _room(work: RoomWork, wide: int, units: Units) -> str:
 
 
 def _as_many(left: list[str], most: int, today: Today) -> list[str]:
-    """Keep to so many lines: the sum goes first, then the last tells how many rooms and stops are not shown."""
+    """Keep to so many lines: the sum goes first, then the last line has how many rooms and stops are not shown."""
     rooms = today.walk.rooms
     if len(left) > most and len(rooms) > 1:
         left = left[:-1]

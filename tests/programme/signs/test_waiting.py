@@ -64,7 +64,19 @@ def test_a_leak_that_loses_more_costs_more(one: float, other: float) -> None:
 def test_a_leak_costs_what_it_loses_beyond_its_peers_and_what_is_at_risk() -> None:
     """Of 225 L: 100 mL a day beyond the usual are 3 L a month, and a tenth of what is in it, by hand 25.5 L."""
     assert costs("leak", its_rate=rate(120.0), sure=1.0) == pytest.approx(25.5)
-    assert costs("leak", its_rate=rate(120.0), sure=0.5) == pytest.approx(12.75)
+    assert costs("leak", its_rate=rate(120.0, probability=0.5), sure=1.0) == pytest.approx(12.75)
+
+
+def test_a_leak_that_the_last_visits_do_not_show_is_due() -> None:
+    """It was sure once, and is not known to be over; the next visit settles it."""
+    held = Sign("B-1", "leak", "", sure=0.99)
+    assert weighed(held, barrel(), rate(120.0, probability=0.99)).state is SignState.TROUBLE
+    assert weighed(held, barrel(), rate(120.0, probability=0.6)).state is SignState.DUE
+
+
+def test_acidity_that_climbs_far_below_its_limit_can_wait() -> None:
+    """It is sure to climb, and far from 0.8."""
+    assert weighed(Sign("B-1", "va", "", sure=0.999), barrel(va_g_l=0.43)).state is SignState.DUE
 
 
 def test_an_odd_visit_costs_by_the_chance_that_it_was_a_leak() -> None:
