@@ -41,7 +41,7 @@ def matter_lines(matter: Matter, *, is_narrow: bool) -> Content:
 
 
 def card(matter: Matter, standing: Standing, level: Level, units: Units) -> Content:
-    """Return the card of a row: the vessel as it stands, why it is in the list, what to do, what waiting costs, what to mind.
+    """Return the card of a row: the vessel as it stands, why, what to do, what waiting costs, what to mind.
 
     Of several the worst is shown.
     """
