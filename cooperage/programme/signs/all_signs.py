@@ -27,10 +27,11 @@ from cooperage.programme.signs.liquid import (
 from cooperage.programme.signs.looks import seen_signs
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.signs.sulphite_falls import FREE_SO2
+from cooperage.programme.signs.waiting import weighed
 from cooperage.programme.upkeep.cautions import cautions_of_sign
 from cooperage.programme.upkeep.defaults import upkeep_of
-from cooperage.programme.upkeep.dips import dip_that_disagrees
-from cooperage.programme.upkeep.verdicts import last_cared_for, under_floor
+from cooperage.programme.upkeep.dips import dip_gap_ml, dip_that_disagrees
+from cooperage.programme.upkeep.verdicts import chance_under, last_cared_for, under_floor
 from cooperage.units import DEFAULT, Quantity, Units, counted, show
 
 __all__ = ["CLASS_LINES", "ODD_ENOUGH", "SURE_ENOUGH", "ClassLine", "Sign", "is_odd_visit", "signs"]
@@ -71,7 +72,11 @@ def signs(
         *_litres_that_do_not_add_up(book, cellar, units),
     ):
         found[sign.vessel].append(sign)
-    in_order = [sign for standing in cellar.in_walking_order() for sign in found[standing.tag]]
+    in_order = [
+        weighed(sign, standing, rates.get(standing.tag))
+        for standing in cellar.in_walking_order()
+        for sign in found[standing.tag]
+    ]
     return [replace(sign, cautions=cautions_of_sign(sign.kind, sign.vessel, cellar, units)) for sign in in_order]
 
 
@@ -86,9 +91,10 @@ def _of_barrel(standing: Standing, cellar: Cellar, units: Units, lines: Sequence
         yield from seen_signs(standing)
         return
     if (under := under_floor(standing, units)) is not None:
-        yield Sign(standing.tag, "sulphite", *under)
+        floor = upkeep_of(standing).molecular_so2_floor_mg_l or 0.0
+        yield Sign(standing.tag, "sulphite", *under, chance_under(standing, floor))
     if (dip := dip_that_disagrees(standing, units)) is not None:
-        yield Sign(standing.tag, "dip", dip[1], dip[0])
+        yield Sign(standing.tag, "dip", dip[1], dip[0], about_l=dip_gap_ml(standing) / 1000)
     low, high = _PARTLY_FULL
     if low <= standing.ml / standing.vessel.capacity_ml <= high:
         air, mead = (show(Quantity.VOLUME, ml, units) for ml in (standing.headspace_ml, standing.ml))
@@ -122,4 +128,4 @@ def _litres_that_do_not_add_up(book: Book, cellar: Cellar, units: Units) -> Iter
             why = (
                 f"{show(Quantity.VOLUME, abs(ml), units)} {which} at gauging in the last 12 months, with no cause named"
             )
-            yield Sign(tag, "litres", why)
+            yield Sign(tag, "litres", why, about_l=ml / 1000)

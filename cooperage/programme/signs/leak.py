@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from cooperage.book import Standing
 from cooperage.book.replay.state import moment
 from cooperage.programme.losses.loss_rate import SURE_ENOUGH, Leak, LossRate
-from cooperage.programme.signs.sign import Sign
+from cooperage.programme.signs.sign import ODD_LOSS, Sign
 from cooperage.programme.upkeep.dips import dip_that_disagrees
 from cooperage.programme.upkeep.verdicts import sure_words
 from cooperage.units import DEFAULT, Quantity, Units, show
@@ -27,7 +27,8 @@ def leak_sign(standing: Standing, rate: LossRate | None, units: Units = DEFAULT)
     elif is_odd_visit(leak) and dip_that_disagrees(standing) is None:  # a dip has a sign of its own
         lost, usual = (show(Quantity.VOLUME, round(ml), units) for ml in (leak.lost_ml, leak.expected_ml))
         why = f"lost {lost} at the last visit; {usual} expected. Leak, or a typing error?"
-        yield Sign(standing.tag, "thirst", why, moment(rate.known_at), leak.probability + leak.odd)
+        sure, more_l = leak.probability + leak.odd, (leak.lost_ml - leak.expected_ml) / 1000
+        yield Sign(standing.tag, ODD_LOSS, why, moment(rate.known_at), sure, about_l=more_l)
 
 
 def is_sure_leak(leak: Leak) -> bool:

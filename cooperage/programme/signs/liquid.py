@@ -71,7 +71,9 @@ def climbing_va(cellar: Cellar, units: Units = DEFAULT) -> Iterator[Sign]:
             why = f"volatile acidity rose from {first} to {last} g/L in {_span(trend, points)}{over}"
             yield _sign(tag, "va", why, trend)
         elif now > ceiling:
-            yield Sign(tag, "va", over_limit(now, ceiling, units), moment(points[-1][0]))
+            course = standing.course("va_g_l")
+            sure = None if course is None else course.chance(0.0, ceiling, +1)
+            yield Sign(tag, "va", over_limit(now, ceiling, units), moment(points[-1][0]), sure)
 
 
 def moving_gravity(cellar: Cellar, units: Units = DEFAULT) -> Iterator[Sign]:

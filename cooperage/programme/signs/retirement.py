@@ -41,7 +41,11 @@ def _cautions(standing: Standing, cellar: Cellar, units: Units) -> tuple[Caution
 
 def _reasons(standing: Standing, found: list[Sign]) -> list[str]:
     reasons = [sign.why for sign in found if sign.kind in ("leak", "va", "empty")]
-    fill = standing.fill_number
-    if fill is not None and fill > NEUTRAL_AFTER:
-        reasons.append(f"fill {fill}: neutral wood; keep only as neutral")
+    if is_neutral(standing):
+        reasons.append(f"fill {standing.fill_number}: neutral wood; keep only as neutral")
     return reasons
+
+
+def is_neutral(standing: Standing) -> bool:
+    """Return True if the wood gives next to nothing any more; False where its fills are not known."""
+    return (standing.fill_number or 0) > NEUTRAL_AFTER

@@ -1,40 +1,155 @@
 """The words of the day at a glance, the same on the screen and on the command line."""
 
-from cooperage.programme.signs.sign import Sign
-from cooperage.programme.today.glance import RoomWork, Today
-from cooperage.units import Quantity, Units, counted, show
+from datetime import date
+
+from cooperage.programme.rounds.due import Task
+from cooperage.programme.signs.sign import SignState
+from cooperage.programme.today.aside import Aside, MonthLost
+from cooperage.programme.today.day_walk import DayWalk, KegWork, RoomWork
+from cooperage.programme.today.glance import Today
+from cooperage.programme.today.kinds import day_named
+from cooperage.programme.today.matters import Matter
+from cooperage.programme.walk.part_of_walk import TASK_WORDS
+from cooperage.units import Quantity, Units, counted, local_day, show
 
 _SURE = 0.995
+SEEN = "sure"
+"""How sure what was seen is."""
+NOTHING_WRONG = "Nothing is wrong."
 
 
-def sure_column(sign: Sign) -> str:
-    """Return how sure a sign is, in per cent; empty where it is no matter of chance, or not known."""
-    if sign.sure is None:
+def sure_column(matter: Matter) -> str:
+    """Return how sure a row is, in per cent; of trouble that was seen, so; empty where it is no matter of chance."""
+    if matter.sure is None:
+        return SEEN if matter.state is SignState.TROUBLE else ""
+    low, high = (f"{100 * sure:.0f}" for sure in matter.sure)
+    if matter.sure[0] > _SURE:
+        return ">99 %"
+    return f"{low} %" if low == high else f"{low}–{high} %"
+
+
+def alike_words(matter: Matter, width: int) -> str:
+    """Return the vessels of a row of several, as many by name as fit, and how many more: "B-029 B-038 and 5 more"."""
+    named = " ".join(matter.vessels)
+    if len(named) <= width:
+        return named
+    count = len(matter.vessels)
+    for shown in range(count - 1, 0, -1):
+        words = f"{' '.join(matter.vessels[:shown])} and {count - shown} more"
+        if len(words) <= width:
+            return words
+    return counted(count, "vessel")
+
+
+def range_words(matter: Matter) -> str:
+    """Return from what to what the figures of several reach: "0.33 to 0.38 mg/L"; empty where there is none."""
+    low, high = matter.figure, matter.figure_to
+    if low is None or high is None:
         return ""
-    return ">99 %" if sign.sure > _SURE else f"{100 * sign.sure:.0f} %"
+    unit = f" {low.unit}" if low.unit else ""
+    return f"{low.value}{unit}" if low.value == high.value else f"{low.value} to {high.value}{unit}"
+
+
+def figure_in_words(matter: Matter) -> str:
+    """Return the figure of a row in running text: "193.6 ±0.6 L"; of several, from what to what it reaches."""
+    if len(matter.vessels) > 1:
+        return range_words(matter)
+    figure = matter.figure
+    return "" if figure is None else " ".join(filter(None, (figure.value, figure.band, figure.unit)))
+
+
+def reason_words(matter: Matter, width: int | None = None) -> str:
+    """Return as many clauses of the reason as fit in a width, the weightiest always."""
+    clauses = list(matter.reason)
+    while width is not None and len(clauses) > 1 and len("; ".join(clauses)) > width:
+        clauses.pop()
+    return "; ".join(clauses)
 
 
 def besides_words(work: RoomWork) -> str:
-    """Return what a room asks for besides topping: "3 sulphite, 1 taste"."""
-    return ", ".join(f"{count} {task.value}" for task, count in work.besides.items())
+    """Return what a room asks for besides topping: "3 SO2, taste"; once is not counted."""
+    order = tuple(Task)
+    often = sorted(work.besides.items(), key=lambda each: (-each[1], order.index(each[0])))
+    return ", ".join(f"{count} {TASK_WORDS[task]}" if count > 1 else TASK_WORDS[task] for task, count in often)
 
 
-def kegs_words(today: Today, units: Units) -> str:
-    """Return what each keg must give and what it holds, in one line; empty where nothing is to be topped."""
-    if not today.kegs:
-        return ""
-    kegs = [
-        f"{keg.tag} {show(Quantity.VOLUME, keg.gives_ml, units, with_unit=False)} of "
-        f"{show(Quantity.VOLUME, keg.holds_ml, units)}{' (short)' if keg.gives_ml > keg.holds_ml else ''}"
-        for keg in today.kegs
+def keg_words(keg: KegWork, units: Units) -> str:
+    """Return what a keg must give of what it holds: "10.8 of 29.9"."""
+    give, hold = (show(Quantity.VOLUME, ml, units, with_unit=False) for ml in (keg.gives_ml, keg.holds_ml))
+    return f"{give} of {hold}"
+
+
+def kegs_verdict(walk: DayWalk, units: Units) -> str:
+    """Return whether the kegs hold what they must give, and which do not; empty where nothing is to be topped."""
+    short = [
+        f"{keg.tag} holds {show(Quantity.VOLUME, keg.holds_ml, units)} of the "
+        f"{show(Quantity.VOLUME, keg.gives_ml, units)} it must give"
+        for keg in walk.kegs
+        if keg.is_short
     ]
-    return f"Kegs give: {', '.join(kegs)}"
+    if short:
+        return f"▲ {'; '.join(short)}."
+    return "Kegs hold enough." if walk.kegs else ""
 
 
-def carry_words(today: Today, units: Units) -> str:
-    """Return what sulphite to carry for what is under its floor; empty where nothing is."""
-    if not today.sulphite_g:
+def carry_words(walk: DayWalk, units: Units) -> tuple[str, ...]:
+    """Return what sulphite to carry for what is under its floor, in full and ever shorter; empty where nothing is."""
+    if not walk.sulphite_g:
+        return ("",)
+    grams = f"Carry {show(Quantity.MASS, walk.sulphite_g, units)} of metabisulphite"
+    barrels = walk.low[0] if len(walk.low) == 1 else counted(len(walk.low), "barrel")
+    return f"{grams} for {barrels}, and a kit to measure first.", f"{grams} for {barrels}.", f"{grams}."
+
+
+def two_people_words(today: Today) -> str:
+    """Return which orders want two people; empty without orders."""
+    if not today.orders:
         return ""
-    grams = show(Quantity.MASS, today.sulphite_g, units)
-    barrels = today.low[0] if len(today.low) == 1 else counted(len(today.low), "barrel")
-    return f"Carry: {grams} of metabisulphite for {barrels}, and a kit to measure before it goes in"
+    return f"Two people: {', '.join(today.two_people) or 'none'}."
+
+
+def wood_words(today: Today, aside: Aside | None) -> list[str]:
+    """Return what wood there is to think of: neutral barrels (once they are known), and empty ones."""
+    neutral = "" if aside is None else _listed("neutral", aside.neutral)
+    return [words for words in (neutral, _listed("empty", today.empty)) if words]
+
+
+def _listed(what: str, tags: tuple[str, ...]) -> str:
+    if len(tags) > _MOST_LISTED:
+        return f"{len(tags)} {what}"
+    return f"{len(tags)} {what}: {' '.join(tags)}" if tags else ""
+
+
+_MOST_LISTED = 5
+
+
+def flights_words(aside: Aside, today: Today) -> str:
+    """Return the flights under way; empty without one."""
+    return ", ".join(
+        f"flight {flight.code} open since {day_named(flight.poured_at, today.cellar.at)}" for flight in aside.flights
+    )
+
+
+def month_words(month: MonthLost, units: Units) -> str:
+    """Return what barrels lost in the month so far beside what is usual by now, marked where it is more."""
+    lost = show(Quantity.VOLUME, month.lost_ml, units)
+    name = f"{local_day(month.since):%B}"
+    if month.usual is None:
+        return f"{lost} in {name} so far"
+    usual, band = (show(Quantity.VOLUME, ml, units, with_unit=False) for ml in (month.usual.ml, month.usual.band_ml))
+    return f"{'○ ' if month.is_more else ''}{lost} written in {name} so far; usual by now {usual} ±{band}"
+
+
+def head_day(day: date) -> str:
+    """Return a day with its name: "Thursday 26 November"."""
+    return f"{day:%A} {day.day} {day:%B}"
+
+
+def full_words(today: Today) -> str:
+    """Return how many barrels are full and empty."""
+    return f"{today.full} full, {len(today.empty)} empty"
+
+
+def counts_words(today: Today) -> str:
+    """Return how many vessels are in trouble, and how many stops the walk has."""
+    return f"▲ {today.count(SignState.TROUBLE)}  ○ {counted(today.walk.stops, 'stop')}"

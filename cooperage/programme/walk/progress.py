@@ -51,6 +51,20 @@ def open_walk(book: Book) -> Walk:
         return Walk(row.id, row.began_at, row.walked_at, _states(session.connection, row.id))
 
 
+def walk_under_way(book: Book) -> Walk | None:
+    """Return the day's walk that was begun and not ended, a sheet being entered aside; None without one.
+
+    Nothing is begun.
+    """
+    with book.reading() as connection:
+        row = connection.execute(
+            select(WALK.c.id, WALK.c.began_at)
+            .where(WALK.c.ended_at.is_(None), WALK.c.walked_at.is_(None))
+            .order_by(WALK.c.id.desc())
+        ).first()
+        return None if row is None else Walk(row.id, row.began_at, None, _states(connection, row.id))
+
+
 def states_of(book: Book, walk: Walk) -> dict[TaskKey, str]:
     """Return what became of a walk's tasks by (tag, task), on whichever laptop it was said."""
     with book.reading() as connection:

@@ -158,6 +158,15 @@ def _stop(
     )
 
 
+def stops_to_do(due: Sequence[Due], walk: Walk | None, cellar: Cellar, units: Units = DEFAULT) -> list[Stop]:
+    """List the stops that are still to do, as the rounds count them: each vessel with what this walk has left open.
+
+    Without a walk under way that is every vessel at which something is due.
+    """
+    stops = stops_of(due, walk or Walk("", cellar.at), cellar, units)
+    return [stop for stop in stops if not stop.state]
+
+
 def stop_at(standing: Standing, keg: str | None, cellar: Cellar) -> Stop:
     """Return a stop at a vessel where nothing is due: a line may be typed there as well."""
     source = keg or (best_keg(standing, kegs_of(cellar), 0) if standing.ml else None)

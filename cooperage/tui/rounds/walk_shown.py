@@ -18,7 +18,7 @@ from cooperage.errors import CooperageError
 from cooperage.programme.rounds.due import next_task
 from cooperage.programme.rounds.worth import ReadingWorth
 from cooperage.programme.signs.sign import Sign
-from cooperage.programme.today.glance import worst_first
+from cooperage.programme.signs.waiting import worst_first
 from cooperage.programme.walk.announced import announced
 from cooperage.programme.walk.done_here import DoneHere
 from cooperage.programme.walk.progress import Walk

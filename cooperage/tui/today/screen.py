@@ -3,32 +3,62 @@
 from dataclasses import replace
 from typing import ClassVar
 
+from rich.style import Style
+from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import BindingType
+from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
 from cooperage.book import KINDS, Cellar, Written
 from cooperage.programme.orders.checked import Checked
 from cooperage.programme.orders.order import Order
-from cooperage.programme.orders.words import check_words, does_words
-from cooperage.programme.signs.sign import Sign
+from cooperage.programme.today.aside import Aside, aside_of
 from cooperage.programme.today.glance import Today, today_of
-from cooperage.tui.keys import bound, pressed
+from cooperage.programme.today.matters import Matter
+from cooperage.programme.today.words import NOTHING_WRONG
+from cooperage.tui.keys import bound
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.first_days import missing
-from cooperage.tui.shared.gauges import cautions_shown
+from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.steady import Steady
-from cooperage.tui.today.words import head_line, last_line, order_line, orders_head, sign_line, walk_lines
+from cooperage.tui.themes import PLAIN
+from cooperage.tui.today.pointed import card, matter_lines, order_lines
+from cooperage.tui.today.words import (
+    CALCULATING,
+    aside_lines,
+    columns_of,
+    day_line,
+    head_row,
+    last_line,
+    matter_line,
+    order_line,
+    orders_head,
+    walk_lines,
+)
 from cooperage.units import local_day
 
+_MOST_OF_WALK = 5
+"""Lines of the walk before the screen is laid out."""
 _MOST_ORDERS, _OTHER_LINES = 12, 18
 """Most lines of orders in view, and what else the page takes at least, the first of what is wrong too."""
+_MARGIN = 2
+"""Columns that stay empty at the sides."""
+_NARROW = 76
+"""A row of fewer columns leaves its reason to the lines under the list."""
 
 
 class DayList(LineList):
     """A list of the day; past its end the arrows go on to the next."""
+
+    @property
+    def current_style(self) -> Style:
+        """The pointer's row is lifted, so that marks keep their colour; without colours it is reversed."""
+        if not self.has_focus or self.app.theme == PLAIN.name:
+            return super().current_style
+        return Style(bgcolor=self.app.theme_variables["lift"])
 
     def action_move(self, lines: int) -> None:
         """Move the cursor, from an end to the list beside it."""
@@ -44,7 +74,8 @@ class DayList(LineList):
 class TodayScreen(CellarScreen):
     """What is wrong, worst first, each with its reason and how sure it is; the orders; the day's walk; the last entry.
 
-    Enter opens the vessel, or an order to write what really came of it; + does an order exactly as it stands.
+    ▲ is trouble, ○ is due, · is good to know. Enter goes there: to the vessel, to the rounds where the walk deals with
+    many alike, or to an order to write what really came of it; + does an order exactly as it stands.
     """
 
     NAME = "today"
@@ -63,20 +94,28 @@ class TodayScreen(CellarScreen):
     def __init__(self) -> None:
         super().__init__()
         self._today: Today | None = None  # until it is calculated
+        self._aside: Aside | None = None  # comes after it
+        self._offered: tuple[bool, ...] = ()
 
     def compose_body(self) -> ComposeResult:
-        """The cellar in one line, trouble, orders, why, the walk, the last entry."""
-        yield Steady("Look first: calculating", id="today-head", markup=False)
-        yield DayList(id="trouble")
-        yield Steady("", id="orders-head", markup=False)
-        yield DayList(id="orders")
-        yield Steady("", id="trouble-why", markup=False)
+        """The cellar in one line; trouble, orders, why, a card beside; the walk; what stands aside; the last entry."""
+        yield Steady("", id="today-head", markup=False)
+        with Horizontal(id="look"):
+            with Vertical(id="rows"):
+                yield Steady("", id="look-head", markup=False)
+                yield DayList(id="trouble")
+                yield Steady("", id="orders-head", markup=False)
+                yield DayList(id="orders")
+                yield Steady("", id="trouble-why", markup=False)
+            yield Steady("", id="trouble-card", markup=False)
         yield Steady("", id="walk-ahead", markup=False)
+        yield Steady("", id="aside", markup=False)
         yield Steady("", id="last-entry", markup=False)
 
     def on_mount(self) -> None:
         """Begin on the list; where nothing is ordered, there is no second."""
         self._show_orders()
+        self._show_day()
         self.set_focus(self._list)
 
     @property
@@ -95,17 +134,49 @@ class TodayScreen(CellarScreen):
 
     def _take(self, today: Today) -> None:
         self._today, self.desk.rates = today, today.rates
-        found = today.trouble
-        self._list.set_lines(len(found), lambda index, width: sign_line(found[index], width))
-        nothing = "" if found else f"   {missing(self.desk.cellar) or 'Nothing is wrong.'}"
-        self.query_one("#today-head", Static).update(head_line(today) + nothing)
         self._show_orders()
-        if not found and self.orders and self.focused is self._list:
+        if not today.matters and self.orders and self.focused is self._list:
             self.set_focus(self._order_list)
-        self.query_one("#walk-ahead", Static).update("\n".join(walk_lines(today, self.units)))
-        self.query_one("#last-entry", Static).update(last_line(today, self.units), layout=False)
+        self._show_day()
+        self._offer_again()
+        cellar = today.cellar
+        self.run_quietly("aside", lambda: aside_of(self.desk.book, cellar, today.rates), self._take_aside)
+
+    def _take_aside(self, aside: Aside) -> None:
+        self._aside = aside
+        self._show_aside()
+
+    def _show_day(self) -> None:
+        """Show all that is known by now in the room there is; what is still calculated is named so."""
+        today, room = self._today, max(20, self.size.width - _MARGIN)
+        day = local_day(self.desk.book.now())
+        self.query_one("#today-head", Static).update(day_line(day, today, room), layout=False)
+        self._show_rows()
+        if today is not None:
+            walk = self.query_one("#walk-ahead", Static)
+            lines = walk_lines(today, self.units, room, max(1, walk.size.height or _MOST_OF_WALK))
+            walk.update("\n".join(lines), layout=False)
+            self.query_one("#last-entry", Static).update(last_line(today, self.units), layout=False)
+        self._show_aside()
         self._show_why()
-        self.refresh_bindings()
+
+    def _show_rows(self) -> None:
+        today = self._today
+        if today is None or not today.matters:
+            nothing = CALCULATING if today is None else missing(today.cellar) or NOTHING_WRONG
+            self._list.set_lines(1, lambda _index, _width: Text(nothing, no_wrap=True))
+            return
+        found, columns, app = today.matters, columns_of(today.matters), self.app
+        roles = lambda role: ink(app, role)  # noqa: E731 - what a line asks for each colour
+        self._list.set_lines(len(found), lambda index, width: matter_line(found[index], width, columns, roles))
+        wide = self._list.scrollable_content_region.width or self.size.width - _MARGIN
+        self.query_one("#look-head", Static).update(head_row(columns, wide), layout=False)
+
+    def _show_aside(self) -> None:
+        if self._today is not None:
+            shown, room = self.query_one("#aside", Static), max(20, self.size.width - _MARGIN)
+            lines = aside_lines(self._today, self._aside, self.units, room, shown.size.height)
+            shown.update("\n".join(lines), layout=False)
 
     @property
     def orders(self) -> tuple[Checked, ...]:
@@ -125,53 +196,70 @@ class TodayScreen(CellarScreen):
         listed.set_lines(len(found), lambda index, width: order_line(found[index], day, units, width))
 
     def on_resize(self) -> None:
-        """Share out another height."""
+        """Share out another size, once it is laid out."""
         self._show_orders()
+        self.call_after_refresh(self._show_day)
 
     @property
-    def current(self) -> Sign | None:
-        """The trouble under the cursor, where that is in the list of it."""
-        found = () if self._today is None or self.current_order is not None else self._today.trouble
+    def current(self) -> Matter | None:
+        """What is wrong under the cursor, where that is in the list of it."""
+        found = () if self._today is None or self.current_order is not None else self._today.matters
         return found[self._list.cursor] if self._list.cursor < len(found) else None
 
     @property
     def current_order(self) -> Checked | None:
         """The order under the cursor, where that is in the list of orders."""
         listed = self._order_list
-        is_here = self.orders and (self._is_on_orders or self._list.line_count == 0)
+        is_here = self.orders and (self._is_on_orders or not self._has_matters)
         return self.orders[listed.cursor] if is_here and listed.cursor < len(self.orders) else None
 
     _is_on_orders = False
+
+    @property
+    def _has_matters(self) -> bool:
+        return self._today is not None and bool(self._today.matters)
 
     def on_descendant_focus(self) -> None:
         """Show why, and the keys, of the list that has the focus."""
         if isinstance(self.focused, DayList):
             self._is_on_orders = self.focused is self._order_list
             self._show_why()
-            self.refresh_bindings()
+            self._offer_again()
 
     def _show_why(self) -> None:
-        sign, ordered = self.current, self.current_order
-        lines: list[Content] = []
-        if sign is not None:
-            lines = [Content(sign.why), *([cautions_shown(sign.cautions)] if sign.cautions else [])]
-        elif ordered is not None:
-            does = does_words(ordered, self.units)
-            can = ordered.written is not None
-            lines = [Content(f"{pressed('yes')} writes  {does}" if can else check_words(ordered))]
-        self.query_one("#trouble-why", Static).update(Content("\n").join(lines), layout=False)
+        matter, ordered, shown = self.current, self.current_order, Content("")
+        is_wide = self.has_class("-wide")
+        if ordered is not None:
+            shown = order_lines(ordered, self.units)
+        elif matter is not None and is_wide:
+            standing = self.desk.cellar[matter.vessels[0]]
+            shown = card(matter, standing, self.desk.level(standing), self.units)
+        elif matter is not None:
+            shown = matter_lines(matter, is_narrow=self.size.width < _NARROW)
+        self.query_one("#trouble-card" if is_wide else "#trouble-why", Static).update(shown, layout=False)
 
     def on_line_list_moved(self) -> None:
         """Show why in full."""
         self._show_why()
-        self.refresh_bindings()
+        self._offer_again()
+
+    def _offer_again(self) -> None:
+        """Look again which keys act now, where the pointer is on something of another kind."""
+        ordered = self.current_order
+        offered = (self.current is not None, ordered is not None, bool(self.orders), bool(ordered and ordered.written))
+        if offered != self._offered:
+            self._offered = offered
+            self.refresh_bindings()
 
     # --- what is done -----------------------------------------------------------------------------------------------
 
     def on_line_list_taken(self) -> None:
-        """Open the vessel that is in trouble, or the order to be done."""
-        if self.current is not None:
-            self.open_page(self.current.vessel)
+        """Open the vessel that is in trouble, the rounds for many of them, or the order to be done."""
+        matter = self.current
+        if matter is not None and matter.is_on_walk and len(matter.vessels) > 1:
+            self.app.call_later(self.app.switch_mode, "rounds")
+        elif matter is not None:
+            self.open_page(matter.vessels[0])
         elif self.current_order is not None:
             from cooperage.tui.several.acts import show_outcome
             from cooperage.tui.several.order_forms import DoForm  # when it is wanted: the page opens without it
@@ -181,7 +269,7 @@ class TodayScreen(CellarScreen):
     def action_look(self) -> None:
         """Write down what is seen at the vessel under the cursor."""
         if self.current is not None:
-            self.open_form(KINDS["look"], {"vessel": self.current.vessel}, self._looked)
+            self.open_form(KINDS["look"], {"vessel": self.current.vessels[0]}, self._looked)
 
     def _looked(self, _written: Written) -> None:
         self.set_focus(self._list)
@@ -201,6 +289,7 @@ class TodayScreen(CellarScreen):
             self._today = replace(self._today, orders=left)
             self._show_orders()
             self._show_why()
+            self._offer_again()
 
     def action_withdraw(self) -> None:
         """Withdraw the order under the cursor."""
@@ -231,7 +320,7 @@ class TodayScreen(CellarScreen):
     @property
     def _tags_here(self) -> list[str]:
         if self.current is not None:
-            return [self.current.vessel]
+            return list(self.current.vessels)
         return [] if self.current_order is None else self.current_order.order.tags
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's

@@ -1,0 +1,53 @@
+"""What stands aside of the day's work: the month's losses, wood, flights under way. It may come after the rest."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from cooperage.book import Book, Cellar
+from cooperage.book.log import losses
+from cooperage.programme.ahead.usual import UsualSoFar, usual_so_far
+from cooperage.programme.losses.ledger import TAKEN
+from cooperage.programme.losses.loss_rate import LossRate
+from cooperage.programme.signs.retirement import is_neutral
+from cooperage.tasting.under_way import OpenFlight, flights_under_way
+from cooperage.units import local_day, midnight
+
+
+@dataclass(frozen=True, slots=True)
+class MonthLost:
+    """What barrels lost in the month so far as it was written [ml], and what is usual by now; None if not known yet."""
+
+    since: datetime
+    lost_ml: int
+    usual: UsualSoFar | None
+
+    @property
+    def is_more(self) -> bool:
+        """Return True if more was lost than usual, by more than that may be off."""
+        return self.usual is not None and self.lost_ml > self.usual.ml + self.usual.band_ml
+
+
+@dataclass(frozen=True, slots=True)
+class Aside:
+    """The month's losses; the tags of barrels whose wood is neutral; the flights under way, newest first."""
+
+    month: MonthLost
+    neutral: tuple[str, ...]
+    flights: tuple[OpenFlight, ...]
+
+
+def aside_of(book: Book, cellar: Cellar, rates: Mapping[str, LossRate]) -> Aside:
+    """Gather what stands aside; `rates` are loss rates by tag."""
+    since = midnight(local_day(cellar.at).replace(day=1))
+    barrels = {standing.tag for standing in cellar if standing.vessel.is_barrel}
+    with book.reading() as connection:
+        lost = sum(
+            ml
+            for _, tag, place, ml in losses(connection, since=since, until=cellar.at)
+            if tag in barrels and place in TAKEN
+        )
+        flights = flights_under_way(connection)
+    usual = usual_so_far(cellar, rates, since) if rates else None
+    neutral = tuple(standing.tag for standing in cellar.barrels if is_neutral(standing))
+    return Aside(MonthLost(since, lost, usual), neutral, tuple(flights))
