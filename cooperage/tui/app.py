@@ -45,7 +45,7 @@ arithmetic here: a screen shows what a function of a lower room returns. An acti
 import gc
 from collections.abc import Sequence
 from pathlib import Path, PurePath
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from textual import events
 from textual.app import App
@@ -58,6 +58,7 @@ from cooperage.book import Book
 from cooperage.errors import CooperageError
 from cooperage.faults import ProgramFault
 from cooperage.settings import Settings
+from cooperage.tui.drawing import draw_leanly
 from cooperage.tui.help import HelpScreen
 from cooperage.tui.key_queue import TypedAhead
 from cooperage.tui.keys import bound
@@ -67,7 +68,7 @@ from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, Page
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.line_list import HasCopy
-from cooperage.tui.shared.plain_lines import PlainLines
+from cooperage.tui.plain_lines import PlainLines
 from cooperage.tui.themes import DARK, PLAIN, THEMES
 
 PAGES: tuple[Page, ...] = (
@@ -135,6 +136,13 @@ class CooperageApp(App[None]):
         """Return the filters of every drawn line, the plain lines last."""
         uncoloured = [NoColor()] if self.theme == PLAIN.name else []
         return [*super().get_line_filters(), *uncoloured, self._plain_lines]
+
+    def get_screen(self, screen: Any, screen_class: Any = None) -> Any:  # noqa: ANN401 - Textual's
+        """Return a screen by itself or its name; one that comes up for the first time draws only what changes."""
+        found = super().get_screen(screen, screen_class)
+        if not found.is_running:
+            draw_leanly(found)
+        return found
 
     def on_mount(self) -> None:
         """Check the book now and then, since several laptops may share it; keep the garbage collector off the keys."""

@@ -4,15 +4,14 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from rich.cells import cell_len
-from textual.app import ComposeResult
 from textual.binding import ActiveBinding, BindingType
-from textual.containers import Horizontal
 from textual.content import Content
 from textual.geometry import Size
 from textual.message import Message
 from textual.reactive import Reactive
 from textual.screen import Screen
-from textual.widgets import Input, Label, ProgressBar, Static
+from textual.timer import Timer
+from textual.widgets import Input, Static
 from textual.widgets.input import Selection
 
 from cooperage.errors import CooperageError
@@ -177,16 +176,28 @@ class StatusLine(Steady):
         self.update(f"{before}: {words}")
 
 
-class BusyBar(Horizontal):
-    """A bar that moves during slow work; shown only when that takes more than a moment."""
+class BusyBar(Static):
+    """A mark that moves during slow work, and how to stop that; shown only when it takes more than a moment."""
 
-    DEFAULT_CSS = "BusyBar { height: 1; padding: 0 1; display: none; } BusyBar ProgressBar { width: 24; }"
+    DEFAULT_CSS = "BusyBar { height: 1; padding: 0 1; display: none; }"
+    _STEP_S, _TRACK = 0.15, 24
 
-    def compose(self) -> ComposeResult:
-        """Show what goes on and how to stop it."""
-        yield Label("Calculating ")
-        yield ProgressBar(show_percentage=False, show_eta=False)
-        yield Label(" Esc to cancel")
+    _moves: Timer | None = None
+    _at = 0
+
+    def show_working(self, is_working: bool) -> None:
+        """Show that work goes on, or hide the bar; nothing runs while it is hidden, and to show it is one layout."""
+        if self.display == is_working:
+            return
+        self.display = is_working
+        self._moves = self._moves or self.set_interval(self._STEP_S, self._move)
+        self._moves.resume() if is_working else self._moves.pause()
+        self._move()
+
+    def _move(self) -> None:
+        self._at = (self._at + 1) % self._TRACK
+        track = "━" * self._at + " " * min(2, self._TRACK - self._at)
+        self.update(f"Calculating {track:━<{self._TRACK}} Esc to cancel", layout=False)
 
 
 class FindBox(Input):

@@ -173,9 +173,7 @@ class CellarScreen(Screen[None]):
             self._show_working()
 
     def _show_working(self) -> None:
-        bar, is_working = self.query_one(BusyBar), any(w.node is self and w.is_running for w in self.workers)
-        if bar.display != is_working:  # to set it lays the screen out
-            bar.display = is_working
+        self.query_one(BusyBar).show_working(any(w.node is self and w.is_running for w in self.workers))
 
     # --- keeping up with the book -----------------------------------------------------------------------------------
 
