@@ -55,20 +55,22 @@ from textual.screen import ModalScreen
 from textual.widget import AwaitMount
 
 from cooperage.book import Book
+from cooperage.book.declared import acts
 from cooperage.errors import CooperageError
 from cooperage.faults import ProgramFault
 from cooperage.settings import Settings
-from cooperage.tui.drawing import draw_leanly
+from cooperage.tui.drawing import begin_leanly, lay_out_at_rest
 from cooperage.tui.help import HelpScreen
 from cooperage.tui.key_queue import TypedAhead
 from cooperage.tui.keys import bound
+from cooperage.tui.plain_lines import PlainLines
 from cooperage.tui.prepared import prepare
+from cooperage.tui.shared.act_form import form_for
 from cooperage.tui.shared.bars import TopBar, active_keys
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, Page
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.line_list import HasCopy
-from cooperage.tui.plain_lines import PlainLines
 from cooperage.tui.themes import DARK, PLAIN, THEMES
 
 PAGES: tuple[Page, ...] = (
@@ -141,7 +143,7 @@ class CooperageApp(App[None]):
         """Return a screen by itself or its name; one that comes up for the first time draws only what changes."""
         found = super().get_screen(screen, screen_class)
         if not found.is_running:
-            draw_leanly(found)
+            begin_leanly(found, self)
         return found
 
     def on_mount(self) -> None:
@@ -158,6 +160,9 @@ class CooperageApp(App[None]):
         """Make the screens ready that calculate nothing by themselves, while no key comes."""
         wanted = (page for page in PAGES if page.name not in LATER)
         await prepare(self, wanted, lambda: self._typed.last_key)
+        form, mounted = self._get_screen(form_for(self, acts.Sample, {}))
+        await mounted
+        lay_out_at_rest(form, self)
 
     def on_app_blur(self, event: events.AppBlur) -> None:
         """Keep the focus where it is while the window is elsewhere: the next key belongs there.

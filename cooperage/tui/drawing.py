@@ -5,12 +5,17 @@ moves a pointer by one line.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any, TypeVar
 
 from textual._compositor import Compositor
+from textual.app import App
+from textual.events import ScreenResume
 from textual.geometry import Region
 from textual.screen import Screen
 from textual.strip import Strip
 from textual.widget import Widget
+
+T = TypeVar("T")
 
 _Line = dict[int, Strip | None]
 """What is drawn of a line, by the column where each piece begins; None where nothing is yet."""
@@ -43,6 +48,29 @@ class LeanCompositor(Compositor):
                     lines[y][cut] = piece
 
 
-def draw_leanly(screen: Screen[object]) -> None:
-    """Let a screen that is not up yet draw only what is wanted of it."""
+def begin_leanly(screen: Screen[Any], app: App[Any]) -> None:
+    """Let a screen that is not up yet draw only what is wanted of it, and be styled once.
+
+    Textual styles it again for how wide the terminal is, and reads all style sheets again for it.
+    """
     screen._compositor = LeanCompositor()
+    wide = screen._get_breakpoint_classes(app.size.width, screen.HORIZONTAL_BREAKPOINTS or [])
+    screen.update_classes(dict.fromkeys(wide, True), update=False)
+    if all(app.stylesheet.has_source(str(path), "") for path in screen.css_path):
+        screen._css_update_count = app._css_update_count
+
+
+def lay_out_at_rest(screen: Screen[Any], app: App[Any]) -> None:
+    """Lay out a screen that is mounted but not up, which its first visit would do twice.
+
+    Scroll bars, which Textual styles when the focus first moves and lays the screen out again for, are styled before.
+    """
+    app.stylesheet.update(screen)
+    screen._refresh_layout(app.size)
+
+
+class KeepsStyles(Screen[T]):
+    """A screen that comes up in the styles it has: Textual takes all of them anew, though no sheet has changed."""
+
+    def _on_screen_resume(self, event: ScreenResume) -> None:
+        event.refresh_styles = self._css_update_count != self.app._css_update_count

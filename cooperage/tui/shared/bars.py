@@ -4,18 +4,21 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from rich.cells import cell_len
+from rich.segment import Segment
 from textual.binding import ActiveBinding, BindingType
 from textual.content import Content
 from textual.geometry import Size
 from textual.message import Message
-from textual.reactive import Reactive
+from textual.reactive import Reactive, reactive
 from textual.screen import Screen
+from textual.strip import Strip
 from textual.timer import Timer
 from textual.widgets import Input, Static
 from textual.widgets.input import Selection
 
 from cooperage.errors import CooperageError
 from cooperage.tui.keys import TABLE, Group, bound, key_of, key_words
+from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.steady import Steady
 
 _GAP, _RULE = "  ", " │ "
@@ -29,6 +32,7 @@ class KeyBar(Static):
     """
 
     _shown: tuple[object, ...] = ()
+    _is_due = False
 
     def on_mount(self) -> None:
         """Follow every change of focus and of what is possible."""
@@ -36,13 +40,20 @@ class KeyBar(Static):
         self.call_after_refresh(self._show)
 
     def _bindings_changed(self, _screen: Screen[Any]) -> None:
-        self._show()
+        self._show_soon()
 
     def on_resize(self) -> None:
         """Fill the row again."""
-        self._show()
+        self._show_soon()
+
+    def _show_soon(self) -> None:
+        """Show them once, however much changes at once: to ask what every key does takes as long as to draw a key."""
+        if not self._is_due:
+            self._is_due = True
+            self.call_later(self._show)
 
     def _show(self) -> None:
+        self._is_due = False
         if not self.is_attached:
             return
         active, width = active_keys(self.screen), self.scrollable_content_region.width or 78
@@ -208,6 +219,8 @@ class FindBox(Input):
         bound("yes", "register", "register", priority=True),
     ]
     virtual_size = Reactive(Size(0, 0), layout=False)  # what is typed never changes the room the box takes
+    near = reactive("")
+    """Tags that have what is typed, shown at the right end."""
 
     @dataclass
     class Typed(Message):
@@ -226,7 +239,16 @@ class FindBox(Input):
     ) -> None:
         super().__init__(id=id, compact=True, placeholder=placeholder)
         self.can_focus = False
+        self.cursor_blink = False  # to blink draws the line twice a second
         self._refused = ""
+
+    def render_line(self, y: int) -> Strip:
+        """Draw what is typed, and what is near it as far as that leaves room."""
+        strip, room = super().render_line(y), self.scrollable_content_region.width - cell_len(self.near) - len(_GAP)
+        if not self.near or y or cell_len(self.value) >= room:
+            return strip
+        near = Strip([Segment(_GAP + self.near, ink(self.app, "quiet"))]).apply_style(self.rich_style)
+        return Strip.join([strip.crop(0, room).extend_cell_length(room, self.rich_style), near])
 
     def action_find(self) -> None:
         """Post the tag."""
