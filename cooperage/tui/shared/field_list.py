@@ -72,6 +72,7 @@ class FieldList(Input):
         self._initial_value = False
         self._box, self._left = box, 0
         self.rows: list[FieldRow] = []
+        self.label = LABEL
         self._fill(asked, cellar)
 
     def ask(self, asked: Iterable[tuple[AskedField, str]], cellar: Cellar) -> None:
@@ -82,6 +83,7 @@ class FieldList(Input):
 
     def _fill(self, asked: Iterable[tuple[AskedField, str]], cellar: Cellar) -> None:
         self.rows = [FieldRow(self, field, text, cellar) for field, text in asked]
+        self.label = max(LABEL, *(cell_len(row.field.label) + 1 for row in self.rows))
         self.here = self.rows[0]
         self._take_up()
 
@@ -213,7 +215,7 @@ class FieldList(Input):
                 self.action_turn()
 
     def _cell_offset_to_index(self, offset: int) -> int:
-        return super()._cell_offset_to_index(max(0, offset - LABEL + cell_len(self.value[: self._left])))
+        return super()._cell_offset_to_index(max(0, offset - self.label + cell_len(self.value[: self._left])))
 
     def _row_at(self, y: int) -> FieldRow | None:
         at = y + self.scroll_offset.y
@@ -241,7 +243,7 @@ class FieldList(Input):
         """Where the cursor stands on the screen."""
         x, y, _, _ = self.content_region
         at = cell_len(self.value[self._left : self.cursor_position])
-        return Offset(x + LABEL + at, y + self._top(self.here) - self.scroll_offset.y)
+        return Offset(x + self.label + at, y + self._top(self.here) - self.scroll_offset.y)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002 - Textual's
         """Return how many lines the fields take."""
@@ -291,9 +293,9 @@ class FieldList(Input):
         """Return a line of a row: its label and answer, or what was not understood."""
         line = Text(no_wrap=True, end="")
         if at:
-            return line.append(" " * LABEL + row.complaint_lines(width)[at - 1], ink(self.app, "ember"))
+            return line.append(" " * self.label + row.complaint_lines(width)[at - 1], ink(self.app, "ember"))
         line.append(row.field.label, Style(bold=True, underline=True) if row is self.here else None)
-        line.append(" " * max(1, LABEL - line.cell_len))
+        line.append(" " * (self.label - line.cell_len))
         line.append_text(self._answer(row, row.box(self._box, width)))
         return line.append(f" {row.hint}" * bool(row.hint), ink(self.app, "quiet"))
 

@@ -102,6 +102,7 @@ class Rows(Protocol):
     """What shows rows, and has one of them in hand."""
 
     here: "FieldRow"
+    label: int
 
     @property
     def screen(self) -> Any:  # noqa: ANN401 - Textual's
@@ -124,7 +125,7 @@ class Rows(Protocol):
 
 
 LABEL = 24
-"""Columns of a label."""
+"""Fewest columns of the labels."""
 _LEAST_BOX = 12
 
 
@@ -214,7 +215,7 @@ class FieldRow:
     def box(self, usual: int, width: int) -> int:
         """Return how many of `width` columns the answer takes: as usual, less where the unit needs room."""
         wanted = max(usual, cell_len(self.words)) if self.kind == "choice" else usual
-        return max(_LEAST_BOX, min(wanted, width - LABEL - (cell_len(self.hint) + 1 if self.hint else 0)))
+        return max(_LEAST_BOX, min(wanted, width - self._rows.label - (cell_len(self.hint) + 1 if self.hint else 0)))
 
     def height(self, width: int) -> int:
         """Return how many lines of `width` columns it takes."""
@@ -222,4 +223,4 @@ class FieldRow:
 
     def complaint_lines(self, width: int) -> list[str]:
         """Return why the answer was not understood, in lines that begin under the answer."""
-        return textwrap.wrap(self.complaint, max(_LEAST_BOX, width - LABEL)) if self.complaint else []
+        return textwrap.wrap(self.complaint, max(_LEAST_BOX, width - self._rows.label)) if self.complaint else []

@@ -213,3 +213,16 @@ async def test_why_an_answer_was_not_understood_stands_under_it(opened: Any, pre
         assert shown.region.contains_region(Region(shown.region.x, at, 1, 1))
         await press(pilot, "1", "enter")
         assert not row.complaint or row.complaint != "is not a volume"
+
+
+@pytest.mark.slow
+async def test_a_long_label_moves_every_answer_and_not_its_own(opened: Any, press: Any) -> None:
+    """Answers stand under each other whatever the labels are."""
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "u")
+        shown = fields(pilot)
+        assert max(len(row.field.label) for row in shown.rows) > LABEL
+        at, left = shown.content_region.y, shown.content_region.x
+        labels = [line[left : left + shown.label] for line in picture(pilot)[at : at + len(shown.rows)]]
+    assert [label.rstrip() for label in labels] == [row.field.label for row in shown.rows]
+    assert all(label.endswith(" ") for label in labels)
