@@ -46,7 +46,7 @@ arithmetic here: a screen shows what a function of a lower room returns. An acti
 import gc
 from collections.abc import Sequence
 from pathlib import Path, PurePath
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from rich.color import ColorSystem
 from textual import events
@@ -57,12 +57,16 @@ from textual.screen import ModalScreen
 from textual.widget import AwaitMount
 
 from cooperage.book import Book
+from cooperage.book.declared import acts
 from cooperage.errors import CooperageError
 from cooperage.faults import ProgramFault
 from cooperage.settings import Settings
+from cooperage.tui.drawing import begin_leanly, lay_out_at_rest
 from cooperage.tui.key_queue import TypedAhead
 from cooperage.tui.keys import bound
+from cooperage.tui.plain_lines import PlainLines
 from cooperage.tui.prepared import prepare
+from cooperage.tui.shared.act_form import form_for
 from cooperage.tui.shared.ascii_marks import ASCII, AsciiMarks
 from cooperage.tui.shared.bars import TopBar
 from cooperage.tui.shared.cellar_screen import CellarScreen
@@ -70,7 +74,6 @@ from cooperage.tui.shared.desk import Desk, Page
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.fewer_colours import Of256, TwoColours
 from cooperage.tui.shared.line_list import HasCopy
-from cooperage.tui.shared.plain_lines import PlainLines
 from cooperage.tui.themes import NUMBERS, PLAIN, THEMES, fitting
 
 PAGES: tuple[Page, ...] = (
@@ -150,6 +153,13 @@ class CooperageApp(App[None]):
             return [self._two_colours]
         return [self._of_256[self.theme]] if self.console.color_system == "256" else []
 
+    def get_screen(self, screen: Any, screen_class: Any = None) -> Any:  # noqa: ANN401 - Textual's
+        """Return a screen by itself or its name; one that comes up for the first time draws only what changes."""
+        found = super().get_screen(screen, screen_class)
+        if not found.is_running:
+            begin_leanly(found, self)
+        return found
+
     def on_mount(self) -> None:
         """Check the book now and then, since several laptops may share it; keep the garbage collector off the keys."""
         self.set_interval(LOOK_UP_S, self.desk.look_up)
@@ -164,6 +174,9 @@ class CooperageApp(App[None]):
         """Make the screens ready that calculate nothing by themselves, while no key comes."""
         wanted = (page for page in PAGES if page.name not in LATER)
         await prepare(self, wanted, lambda: self._typed.last_key)
+        form, mounted = self._get_screen(form_for(self, acts.Sample, {}))
+        await mounted
+        lay_out_at_rest(form, self)
 
     def on_app_blur(self, event: events.AppBlur) -> None:
         """Keep the focus where it is while the window is elsewhere: the next key belongs there.

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable
 
 from textual.app import App
 
+from cooperage.tui.drawing import lay_out_at_rest
 from cooperage.tui.shared.desk import Page
 
 REST_S = 0.8
@@ -26,4 +27,4 @@ async def prepare(app: App[None], pages: Iterable[Page], last_key: Callable[[], 
         if page.name not in app._screen_stacks:
             screen, mounted = app._get_screen(page.name)
             await mounted
-            screen._css_update_count = app._css_update_count  # else its first visit reads all style sheets again
+            lay_out_at_rest(screen, app)

@@ -7,7 +7,6 @@ import pytest
 from cooperage.book.dangers.dangers import cautions
 from cooperage.book.dangers.work import Work
 from cooperage.book.declared.substances import TREATMENTS
-from cooperage.tui.shared.fields import FieldRow
 
 DANGEROUS = [name for name in TREATMENTS if cautions(Work("treat", treatment=name))]
 
@@ -22,7 +21,7 @@ async def test_every_dangerous_treatment_shows_its_caution(opened: Any, press: A
     """Chosen on the barrel's page: burnt sulphur, gas, steam, hot water, ozone."""
     async with opened(page="barrel") as pilot:
         await press(pilot, "w")
-        row = next(row for row in pilot.app.screen.query(FieldRow) if row.field.name == "treatment")
+        row = pilot.app.screen.rows["treatment"]
         row.set_text(treatment)
         await press(pilot)
         assert all(each.line in caution(pilot) for each in cautions(Work("treat", treatment=treatment)))

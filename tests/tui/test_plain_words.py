@@ -32,7 +32,7 @@ from cooperage.tui.several.form import SeveralForm
 from cooperage.tui.several.order_forms import OrderForm
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.choices import Choice, FlagBox
-from cooperage.tui.shared.fields import FieldRow
+from cooperage.tui.shared.field_list import FieldList
 from cooperage.tui.tasting.new_flight import NewFlight
 from cooperage.units import Units
 
@@ -130,8 +130,14 @@ async def test_every_field_has_a_label_and_a_hint(opened: Any, press: Any) -> No
             await pilot.app.push_screen(form)
             await press(pilot)
             found += mannered(name, texts(pilot))
-            without += [f"{name}: {row.field.name}" for row in form.query(FieldRow) if not row.field.label.strip()]
-            without += [f"{name}: {box.id}" for box in form.query(Input) if not (box.placeholder or box.value)]
+            rows = [row for fields in form.query(FieldList) for row in fields.rows]
+            without += [f"{name}: {row.field.name}" for row in rows if not row.field.label.strip()]
+            without += [f"{name}: {row.field.name}" for row in rows if not (row.words or row.example)]
+            without += [
+                f"{name}: {box.id}"
+                for box in form.query(Input)
+                if not (isinstance(box, FieldList) or box.placeholder or box.value)
+            ]
             answers = [*form.query(Choice), *form.query(FlagBox)]
             without += [f"{name}: {answer.id}" for answer in answers if len(str(answer.render()).strip()) < 4]
             pilot.app.pop_screen()

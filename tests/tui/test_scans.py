@@ -1,6 +1,6 @@
 """A scanner types a tag and Enter faster than any hand: it lands or is refused where it was typed."""
 
-from typing import Any
+from typing import Any, cast
 
 import pytest
 from textual.widgets import Input
@@ -20,7 +20,7 @@ def _slow_machine(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def field(pilot: Any, name: str) -> Any:
-    return next(row for row in pilot.app.screen.query(FieldRow) if row.field.name == name)
+    return cast(FieldRow, cast(Any, pilot.app.screen).rows[name])
 
 
 async def pause(monkeypatch: pytest.MonkeyPatch, pilot: Any) -> None:
@@ -87,7 +87,7 @@ async def test_a_scan_into_another_field_is_refused_there_and_what_stood_stays(
         await pause(pytest.MonkeyPatch(), pilot)
         await press(pilot, "B-003", "enter")
         assert field(pilot, "volume").text == "1.5"
-        assert "B-003 was scanned" in str(field(pilot, "volume").query_one(".complaint").render())
+        assert "B-003 was scanned" in field(pilot, "volume").complaint
     assert newest()[0].id == before
 
 

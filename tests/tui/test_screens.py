@@ -4,11 +4,11 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 from threading import Event
-from typing import Any
+from typing import Any, cast
 
 import pytest
 from textual.pilot import Pilot
-from textual.widgets import Input, Static
+from textual.widgets import Input
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
@@ -38,7 +38,7 @@ def picture(pilot: Pilot[Any]) -> str:
 
 
 def field(pilot: Pilot[Any], name: str) -> FieldRow:
-    return next(row for row in pilot.app.screen.query(FieldRow) if row.field.name == name)
+    return cast(FieldRow, cast(Any, pilot.app.screen).rows[name])
 
 
 @pytest.mark.slow
@@ -57,7 +57,7 @@ async def test_near_tags_are_shown_while_a_tag_is_typed(opened: Any, press: Any)
     """A capital begins a tag; the rest may be small letters or figures."""
     async with opened(page="racks") as pilot:
         await press(pilot, "B-01")
-        assert shown(pilot, "#find-near") == "B-010  B-011  B-012"
+        assert pilot.app.screen.query_one(FindBox).near == "B-010  B-011  B-012"
         await press(pilot, "2", "enter")
         assert shown(pilot, "#head").startswith("B-012")
 
@@ -181,7 +181,7 @@ async def test_a_barrel_is_retired_with_a_reason(
     async with opened(page="barrel") as pilot:
         await press(pilot, "B-012", "enter", "z", "enter")
         assert isinstance(pilot.app.screen, ActForm)
-        assert "reason is needed" in str(field(pilot, "reason").query_one(".complaint", Static).render())
+        assert "reason is needed" in field(pilot, "reason").complaint
         await press(pilot, "staves spent", "enter")
         assert "RETIRED on" in shown(pilot, "#head")
         assert "z retire" not in shown(pilot, KeyBar)
@@ -208,7 +208,7 @@ async def test_a_bad_value_is_named_at_its_field(opened: Any, press: Any, newest
     before = newest()[0].id
     async with opened(page="barrel") as pilot:
         await press(pilot, "s", "a sip", "enter")
-        assert "'a sip' is not a volume" in str(field(pilot, "volume").query_one(".complaint", Static).render())
+        assert "'a sip' is not a volume" in field(pilot, "volume").complaint
         assert field(pilot, "volume").text == "a sip"
     assert newest()[0].id == before
 

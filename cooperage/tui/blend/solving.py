@@ -39,7 +39,7 @@ class Solving(Horizontal):
 
     def compose(self) -> ComposeResult:
         """Show how much of the time has passed, and how to stop."""
-        yield ProgressBar(show_percentage=False, show_eta=False)
+        yield ProgressBar(TIME_LIMIT_S, show_percentage=False, show_eta=False)  # without an end it ticks while hidden
         yield Label("", markup=False)
 
     def on_mount(self) -> None:

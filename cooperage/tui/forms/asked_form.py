@@ -6,24 +6,26 @@ from typing import ClassVar, TypeVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Vertical, VerticalScroll
+from textual.containers import Vertical
 from textual.screen import ModalScreen
-from textual.widgets import Input, Static
+from textual.widgets import Static
 
 from cooperage.book.declared.from_text import BadField
 from cooperage.errors import CooperageError
+from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.keys import TABLE, bound, key_words
 from cooperage.tui.on_screen import said
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import KeyBar, StatusLine
-from cooperage.tui.shared.choices import Choice, FlagBox
 from cooperage.tui.shared.desk import Desk, desk_of
+from cooperage.tui.shared.field_list import FieldList, walk
 from cooperage.tui.shared.fields import AskedField, FieldRow, asked
+from cooperage.tui.shared.steady import Steady
 
 T = TypeVar("T")
 
 
-class AskedForm(ModalScreen[T]):
+class AskedForm(KeepsStyles[T], ModalScreen[T]):
     """Fields one under the other, what Enter (or the key that writes a page) would do, what was refused, and the keys.
 
     A form of its kind yields its fields (`fields`), announces what Enter would do (`announced`) and does it (`write`);
@@ -58,10 +60,8 @@ class AskedForm(ModalScreen[T]):
         """Stack the fields, what Enter would do, what was refused, and the keys."""
         with Vertical(classes="box"):
             yield Static(self._title, markup=False, classes="title")
-            with VerticalScroll(id="fields", can_focus=False):
-                for field, text in self.fields():
-                    yield FieldRow(field, text, self.desk.cellar)
-            yield Static("", id="announced", markup=False)
+            yield FieldList(self.fields(), self.desk.cellar, box=34)
+            yield Steady("", id="announced", markup=False)
             yield StatusLine()
             yield KeyBar()
 
@@ -74,18 +74,26 @@ class AskedForm(ModalScreen[T]):
         self.announce()
 
     @property
-    def rows(self) -> dict[str, FieldRow]:
+    def rows(self) -> Mapping[str, FieldRow]:
         """The rows by the outside names of their fields."""
-        return {row.field.name: row for row in self.query(FieldRow)}
+        return self.query_one(FieldList).by_name
+
+    @property
+    def in_hand(self) -> FieldRow:
+        """The row in hand."""
+        return self.query_one(FieldList).here
+
+    def action_walk(self, by: int) -> None:
+        """Move the focus one on or back."""
+        walk(self, by)
 
     @property
     def texts(self) -> dict[str, str]:
         """What is typed in each field that is shown, by its outside name."""
         return {name: row.text for name, row in self.rows.items() if row.display}
 
-    @on(Input.Changed)
-    @on(Choice.Changed)
-    @on(FlagBox.Changed)
+    @on(FieldList.Answered)
+    @on(FieldList.Moved)
     def announce(self) -> None:
         """Show what Enter would do."""
         try:
@@ -96,11 +104,11 @@ class AskedForm(ModalScreen[T]):
             words = said(error, self.desk.units)
         self.query_one("#announced", Static).update(words)
 
-    @on(Choice.Changed)
-    def _chosen(self) -> None:
+    @on(FieldList.Answered)
+    def _chosen(self, event: FieldList.Answered) -> None:
         """After a choice, go to what is needed and still blank."""
         rows = self.rows.values()
-        if isinstance(self.focused, Choice) and self.focused.value:
+        if event.row.kind == "choice" and event.row.is_focused and event.row.text:
             empty = next((row for row in rows if row.display and row.field.needed and not row.text), None)
             if empty is not None:
                 empty.take_focus()
@@ -130,7 +138,7 @@ class AskedForm(ModalScreen[T]):
     @property
     def writer(self) -> str:
         """The key that does it where the cursor is, as a sentence names it."""
-        return key_words(TABLE["write" if isinstance(self.focused, Choice) else "enter"].first)
+        return key_words(TABLE["write" if self.in_hand.kind == "choice" else "enter"].first)
 
     def refused(self, error: CooperageError) -> None:
         """Show what was refused; all that was typed stays."""
@@ -139,10 +147,5 @@ class AskedForm(ModalScreen[T]):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """There is no list of what a field may be; a choice has a key of its own to write with."""
         if action == "write_page":
-            return isinstance(self.focused, Choice)
+            return self.is_mounted and self.in_hand.kind == "choice"
         return action != "list"
-
-    def on_descendant_focus(self) -> None:
-        """Show the keys of the field, and which of them does it."""
-        self.refresh_bindings()
-        self.announce()

@@ -156,7 +156,7 @@ class SpanForm(AskedForm[Span]):
     def fields(self) -> Sequence[tuple[AskedField, str]]:
         """Return the first and the last day."""
         since = AskedField("since", "since", Holds.TEXT, usual="the beginning; or last month")
-        until = AskedField("until", "until", Holds.TEXT, usual="now; or a day such as 2026-09-30")
+        until = AskedField("until", "until", Holds.TEXT, usual="now; e.g. 2026-09-30")
         return [(since, ""), (until, "")]
 
     def _span(self, texts: Mapping[str, str]) -> Span:

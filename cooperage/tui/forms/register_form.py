@@ -18,7 +18,7 @@ from cooperage.programme.upkeep.registering import (
 )
 from cooperage.tui.forms.asked_form import AskedForm
 from cooperage.tui.key_queue import Scanned
-from cooperage.tui.shared.choices import Choice
+from cooperage.tui.shared.field_list import FieldList
 from cooperage.tui.shared.fields import NOTE, AskedField, example_of
 from cooperage.units import Units
 
@@ -51,9 +51,11 @@ class VesselForm(AskedForm[list[Vessel]]):
         texts = self._proposed | ({"tag": self._tag} if self._tag else {})
         return [*((_field(each, units), texts.get(each.name, "")) for each in OF_VESSEL), (NOTE, "")]
 
-    @on(Choice.Changed)
-    def _propose(self) -> None:
+    @on(FieldList.Answered)
+    def _propose(self, event: FieldList.Answered) -> None:
         """Propose for another kind what its last one had, where nothing else was typed; only a barrel is of wood."""
+        if event.row.kind != "choice":
+            return
         rows = self.rows
         kind = rows["kind"].text or "barrel"
         proposed = proposals(self.desk.cellar, kind, self.desk.units)
@@ -76,8 +78,8 @@ class VesselForm(AskedForm[list[Vessel]]):
 
     def take_scan(self, text: str, stood: str | None) -> Scanned:
         """Take a scanned tag for the new vessel's; refuse it at a field that takes something else."""
-        row = next((row for row in self.rows.values() if row.is_focused), None)
-        if row is None or stood is None or not self.desk.is_like_a_tag(text):
+        row = self.in_hand
+        if stood is None or not self.desk.is_like_a_tag(text):
             return Scanned.LEFT
         if row.field.name != "tag":
             row.complain(f"{text} was scanned; {row.field.label} is asked for here")
@@ -87,7 +89,7 @@ class VesselForm(AskedForm[list[Vessel]]):
             row.complain(f"{text} is in the book already")
             return Scanned.REFUSED
         row.complain("")
-        self.focus_next()
+        self.query_one(FieldList).action_step(1)
         return Scanned.TAKEN
 
 

@@ -100,8 +100,7 @@ class FactsForm(AskedForm[list[str]]):
         """Return what the field in hand is, and what Enter would change."""
         changed = self._changed(texts)
         parse_facts(changed, self.desk.units)
-        here = next((key for key, row in self.rows.items() if row.is_focused), next(iter(FACTS)))
-        fact = FACTS[here]
+        fact = FACTS[self.in_hand.field.name]
         about = f"{fact.label}; {CHECK}" if fact.reference else fact.label
         does = (
             f"{self.writer} changes {', '.join(key.replace('_', ' ') for key in changed)}."

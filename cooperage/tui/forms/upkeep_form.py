@@ -1,12 +1,13 @@
 """The form for a vessel's upkeep: its intervals and limits, for it alone or for all barrels like it."""
 
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.containers import Vertical
 from textual.screen import ModalScreen
-from textual.widgets import Label, Static
+from textual.widgets import Static
 
 from cooperage.book import Standing
 from cooperage.book.declared.fields import Holds
@@ -22,32 +23,18 @@ from cooperage.programme.upkeep.care import (
     groups_around,
     parse_care,
 )
+from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import KeyBar, StatusLine
-from cooperage.tui.shared.choices import Choice
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.dialogs import Confirm, Pick
+from cooperage.tui.shared.field_list import FieldList, walk
 from cooperage.tui.shared.fields import AskedField, FieldRow, asked
 from cooperage.tui.shared.gauges import about_lines
 from cooperage.units import counted
 
 
-class ChoiceRow(Horizontal):
-    """A label and a choice from a list of (value, words)."""
-
-    def __init__(self, name: str, label: str, choices: list[tuple[str, str]], value: str = "") -> None:
-        super().__init__(classes="asked")
-        self._label = label
-        self.choice = Choice(label, choices, id=name)
-        self.choice.value = value
-
-    def compose(self) -> ComposeResult:
-        """Put the choice beside its label."""
-        yield Label(self._label, classes="label")
-        yield self.choice
-
-
-class UpkeepForm(ModalScreen[str | None]):
+class UpkeepForm(KeepsStyles[str | None], ModalScreen[str | None]):
     """Asks for every interval and limit; a blank keeps the cellar's default, which is shown in its place.
 
     In the other barrels of a group only the fields changed here are changed. Closes with the words of what was done.
@@ -77,22 +64,24 @@ class UpkeepForm(ModalScreen[str | None]):
             yield Static(f"Upkeep of {self._standing.tag}", markup=False, classes="title")
             about = about_lines(self._standing, units, self.desk.level(self._standing))
             yield Static("\n".join(about), markup=False, id="about")
-            with VerticalScroll(id="fields", can_focus=False):
-                for care in CARES:
-                    usual, before = self._usual[care.name], self._before[care.name]
-                    if care.choices:
-                        yield ChoiceRow(care.name, care.label, _choices(usual), before)
-                    else:
-                        usual = f"{usual or 'any keg'} (default)"
-                        yield FieldRow(AskedField(care.name, care.label, care.holds, usual=usual), before, cellar)
-                yield ChoiceRow("for", "change this for", self._whom())
+            yield FieldList(self._asked(), cellar, box=22)
             yield StatusLine()
             yield KeyBar()
 
+    def _asked(self) -> list[tuple[AskedField, str]]:
+        found = []
+        for care in CARES:
+            usual = self._usual[care.name]
+            choices = tuple(_choices(usual)) if care.choices else ()
+            blank = "" if choices else f"{usual or 'any keg'} (default)"
+            asked_for = AskedField(care.name, care.label, care.holds, choices=choices, usual=blank)
+            found.append((asked_for, self._before[care.name]))
+        return [*found, (AskedField("for", "change this for", Holds.CHOICE, choices=tuple(self._whom())), "")]
+
     def on_mount(self) -> None:
         """Begin on the first field, and show the unit of a bare number."""
-        rows = self._rows
-        for care in (care for care in CARES if care.name in rows):
+        rows = self.rows
+        for care in (care for care in CARES if not care.choices):
             unit = care.count or asked(care.holds, {}, self.desk.units)
             default = (
                 f"leave blank for {self._usual[care.name]}"
@@ -100,7 +89,7 @@ class UpkeepForm(ModalScreen[str | None]):
                 else ""
             )
             rows[care.name].show_unit(", ".join(part for part in (unit, default) if part))
-        self._rows["every"].take_focus()
+        self.rows["every"].take_focus()
 
     def _whom(self) -> list[tuple[str, str]]:
         cellar = self.desk.cellar
@@ -110,17 +99,21 @@ class UpkeepForm(ModalScreen[str | None]):
         return [("", f"{self._standing.tag} alone"), *groups]
 
     @property
-    def _rows(self) -> dict[str, FieldRow]:
-        return {row.field.name: row for row in self.query(FieldRow)}
+    def rows(self) -> Mapping[str, FieldRow]:
+        """The rows by the outside names of their fields."""
+        return self.query_one(FieldList).by_name
 
     @property
     def _texts(self) -> dict[str, str]:
-        chosen = {row.choice.id or "": row.choice.value for row in self.query(ChoiceRow)}
-        return chosen | {name: row.text for name, row in self._rows.items()}
+        return {name: row.text for name, row in self.rows.items()}
+
+    def action_walk(self, by: int) -> None:
+        """Move the focus one on or back."""
+        walk(self, by)
 
     def action_write(self) -> None:
         """Write the changed fields, or go to the field that was not understood."""
-        rows = self._rows
+        rows = self.rows
         for row in rows.values():
             row.complain("")
         self.query_one(StatusLine).show_message("")
@@ -165,27 +158,19 @@ class UpkeepForm(ModalScreen[str | None]):
 
     def action_list(self) -> None:
         """List the vessels to top from."""
-        row = self._focused
+        row = self.query_one(FieldList).here
         there = [s for s in self.desk.cellar.in_walking_order() if not s.is_retired and not s.vessel.is_barrel]
 
         def picked(tag: str | None) -> None:
-            if tag is not None and row is not None:
+            if tag is not None:
                 row.set_text(tag)
 
         title = "Top from"
         self.app.push_screen(Pick(title, [(s.tag, vessel_line(s, self.desk.units)) for s in there]), picked)
 
-    @property
-    def _focused(self) -> FieldRow | None:
-        return next((row for row in self.query(FieldRow) if row.is_focused), None)
-
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """A list is offered where a vessel is asked for."""
-        return action != "list" or (self._focused is not None and self._focused.field.holds is Holds.TAG)
-
-    def on_descendant_focus(self) -> None:
-        """Show the keys of the field."""
-        self.refresh_bindings()
+        return action != "list" or (self.is_mounted and self.query_one(FieldList).here.field.holds is Holds.TAG)
 
 
 def _choices(usual: str) -> list[tuple[str, str]]:

@@ -2,7 +2,7 @@
 
 from textual import on
 from textual.app import ComposeResult
-from textual.widgets import Input, Static
+from textual.widgets import Static
 
 from cooperage.book import Act, Cellar, Standing
 from cooperage.book.dangers.dangers import cautions
@@ -15,6 +15,7 @@ from cooperage.programme.upkeep.places import BadPlace, is_whole_place, place_ty
 from cooperage.programme.upkeep.shifting import shift, stands_at
 from cooperage.tui.racks.layout import Spot
 from cooperage.tui.shared.act_form import ActForm
+from cooperage.tui.shared.field_list import FieldList
 from cooperage.tui.shared.steady import Steady
 from cooperage.units import Units
 
@@ -63,7 +64,7 @@ class ShiftForm(ActForm):
                 raise BadField("room", str(error)) from error
         return texts
 
-    @on(Input.Changed)
+    @on(FieldList.Answered)
     def _show_place(self) -> None:
         """Name the place that is typed, before anything is written."""
         try:

@@ -8,8 +8,8 @@ from typing import ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Vertical, VerticalScroll
-from textual.widgets import Input, Static
+from textual.containers import Vertical
+from textual.widgets import Static
 
 from cooperage.book import Act, Written
 from cooperage.book.declared.acts import faces, figure_of
@@ -28,8 +28,9 @@ from cooperage.tui.on_screen import said
 from cooperage.tui.several.lines import VesselLines
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import KeyBar, StatusLine
-from cooperage.tui.shared.choices import Choice
-from cooperage.tui.shared.fields import COMMON_FIELDS, AskedField, FieldRow, field_of
+from cooperage.tui.shared.field_list import FieldList
+from cooperage.tui.shared.fields import COMMON_FIELDS, AskedField, field_of
+from cooperage.tui.shared.steady import Steady
 from cooperage.units import read_when
 
 _LOW, _FIELDS, _BESIDE = 24, 8, 12
@@ -81,15 +82,12 @@ class SeveralForm(ActForm):
 
     def compose(self) -> ComposeResult:
         """Stack the fields, the vessels, what would be written, the caution, what was refused, and the keys."""
-        known = {"hand": self.desk.hand} | self._texts
         with Vertical(classes="box"):
             yield Static(self._title, markup=False, classes="title")
-            with VerticalScroll(id="fields", can_focus=False):
-                for field in self.asked_fields():
-                    yield FieldRow(field, known.get(field.name, ""), self.desk.cellar)
+            yield FieldList(self._asked(), self.desk.cellar)
             yield VesselLines(self._tags, self._each, takes_figures=self._figure is not None)
-            yield Static("calculating", markup=False, id="announced")
-            yield Static("", id="caution", markup=False)
+            yield Steady("calculating", markup=False, id="announced")
+            yield Steady("", id="caution", markup=False)
             yield StatusLine()
             yield KeyBar()
 
@@ -114,8 +112,8 @@ class SeveralForm(ActForm):
     def _go_to_needed(self, *, with_figure: bool) -> None:
         """Go to the first empty field that is needed, the figure for all of them if asked; else to the vessels."""
         wanted = [*self._needed, *([self._figure] if with_figure and self._needs_figure and not self.each else [])]
-        rows = {row.field.name: row for row in self.query(FieldRow)}
-        empty = next((rows[name] for name in wanted if name in rows and not rows[name].text), None)
+        rows = self.rows
+        empty = next((rows[name] for name in wanted if name is not None and name in rows and not rows[name].text), None)
         if empty is not None:
             empty.take_focus()
         else:
@@ -127,9 +125,9 @@ class SeveralForm(ActForm):
 
     def _share_room(self) -> None:
         """Give the vessels the lines that the fields and the rest leave; both scroll."""
-        height, fields = self.app.size.height, len(self.query(FieldRow))
+        height, fields = self.app.size.height, len(self.rows)
         most = min(fields, 4 if height < _LOW else _FIELDS)
-        self.query_one("#fields").styles.max_height = most
+        self.fields.styles.max_height = most
         self._lines.styles.height = max(3, min(len(self._tags), height - most - _BESIDE))
 
     def on_resize(self) -> None:
@@ -162,8 +160,7 @@ class SeveralForm(ActForm):
 
     # --- what comes of it -------------------------------------------------------------------------------------------
 
-    @on(Input.Changed)
-    @on(Choice.Changed)
+    @on(FieldList.Answered)
     @on(VesselLines.Changed)
     def work_out(self) -> None:
         """Work out in the background what comes to each vessel; of several changes, the last is shown."""
@@ -210,7 +207,7 @@ class SeveralForm(ActForm):
 
     def announced(self, sheet: ActSheet) -> str:
         """Return what Enter would do, or what stands in the way."""
-        rows = [row for row in self.query(FieldRow) if row.field.name in self._needed and not row.text]
+        rows = [row for row in self.rows.values() if row.field.name in self._needed and not row.text]
         if rows:
             return f"{rows[0].field.label}: still needed"
         if sheet.announced and sheet.refused_at is None:
@@ -218,8 +215,8 @@ class SeveralForm(ActForm):
         return self._missing_words(sheet.missing) if sheet.missing else sheet.first_words
 
     def _missing_words(self, missing: BadField) -> str:
-        labels = {row.field.name: row.field.label for row in self.query(FieldRow)}
-        label = labels.get(missing.field, missing.field)
+        row = self.rows.get(missing.field)
+        label = row.field.label if row is not None else missing.field
         return f"{label}: still needed" if self._is_blank(missing.field) else f"{label}: {missing.reason}"
 
     def _is_blank(self, name: str) -> bool:
@@ -229,7 +226,7 @@ class SeveralForm(ActForm):
 
     def action_write(self) -> None:
         """Write what is announced, or go to what is needed, was not understood, or is refused."""
-        rows = {row.field.name: row for row in self.query(FieldRow)}
+        rows = self.rows
         for row in rows.values():
             row.complain("")
         self.query_one(StatusLine).show_message("")
@@ -257,7 +254,7 @@ class SeveralForm(ActForm):
 
     def is_refused(self, sheet: ActSheet) -> bool:
         """Go to the field or the line that stands in the way; return True if there is one."""
-        rows = {row.field.name: row for row in self.query(FieldRow)}
+        rows = self.rows
         at = sheet.refused_at
         if sheet.missing is not None and sheet.missing.field in rows and sheet.missing.field != self._figure:
             rows[sheet.missing.field].complain(sheet.missing.reason)

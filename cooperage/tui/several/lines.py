@@ -9,6 +9,7 @@ from textual.message import Message
 
 from cooperage.programme.several.sheet import ActLine, ActSheet
 from cooperage.tui.keys import bound
+from cooperage.tui.shared.field_list import walk
 from cooperage.tui.shared.line_list import LineList
 
 _TAG, _FIGURE = 9, 14
@@ -105,7 +106,7 @@ class VesselLines(LineList):
         at = self.cursor
         super().action_move(lines)
         if at == self.cursor and abs(lines) == 1:
-            self.app.action_focus_next() if lines > 0 else self.app.action_focus_previous()
+            walk(self.screen, lines)
 
     def on_focus(self) -> None:
         """Show where typing goes."""

@@ -20,7 +20,7 @@ from cooperage.tui.several.form import FormDone, SeveralForm
 from cooperage.tui.shared.fields import COMMON_FIELDS, AskedField
 from cooperage.units import read_day
 
-FOR = AskedField("for", "for", Holds.TEXT, usual="today; or such as tomorrow")
+FOR = AskedField("for", "for", Holds.TEXT, usual="today; e.g. tomorrow")
 
 
 def orderable(*, several: bool) -> list[tuple[str, str]]:

@@ -3,15 +3,15 @@
 import re
 from collections.abc import Mapping
 from pathlib import Path
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from textual import on
-from textual.app import ComposeResult
+from textual.app import App, ComposeResult
 from textual.binding import BindingType
-from textual.containers import Vertical, VerticalScroll
+from textual.containers import Vertical
 from textual.content import Content
 from textual.screen import ModalScreen
-from textual.widgets import Input, Static
+from textual.widgets import Static
 
 from cooperage.book import Act, Standing, Written
 from cooperage.book.dangers.dangers import Caution, cautions
@@ -22,13 +22,14 @@ from cooperage.book.declared.from_text import BadField, parse_act
 from cooperage.book.vessel_words import vessel_line
 from cooperage.errors import CooperageError
 from cooperage.programme.upkeep.room_left import too_little_room
+from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar, StatusLine
-from cooperage.tui.shared.choices import Choice
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.dialogs import Pick
-from cooperage.tui.shared.fields import COMMON_FIELDS, FieldRow, asked, field_of
+from cooperage.tui.shared.field_list import FieldList, walk
+from cooperage.tui.shared.fields import COMMON_FIELDS, AskedField, FieldRow, asked, field_of
 from cooperage.tui.shared.gauges import about_lines, cautions_shown
 from cooperage.tui.shared.ink import TROUBLE
 from cooperage.tui.shared.steady import Steady
@@ -46,7 +47,7 @@ def _first_sentence(kind: type[Act]) -> str:
     return re.sub(r"--([a-z-]+)", lambda option: f"“{labels.get(option[1], option[1])}”", sentence)
 
 
-class ActForm(ModalScreen[Written | None]):
+class ActForm(KeepsStyles[Written | None], ModalScreen[Written | None]):
     """Asks for an act's fields, writes it, and closes when it is written or with Escape.
 
     `texts` are what is known beforehand, by the fields' outside names. Enter writes, or goes to the next needed field.
@@ -56,19 +57,30 @@ class ActForm(ModalScreen[Written | None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("enter", "screen.write", "write"),
         bound("write", "screen.write", show=False),
-        bound("next", "app.focus_next", "next field", show=True),
-        bound("down", "app.focus_next", "next field"),
-        bound("previous", "app.focus_previous", "previous field"),
-        bound("up", "app.focus_previous", "previous field"),
+        bound("next", "walk(1)", "next field"),
+        bound("previous", "walk(-1)", "previous field"),
         bound("list", "list", "choose from a list"),
         bound("back", "dismiss(None)", "close"),
     ]
 
     def __init__(self, kind: type[Act], texts: Mapping[str, str], title: str = "", first: str = "") -> None:
         super().__init__(classes="dialog")
+        self._means(kind, texts, title, first)
+
+    def _means(self, kind: type[Act], texts: Mapping[str, str], title: str, first: str) -> None:
         self._kind, self._texts, self._title = kind, dict(texts), title or kind.label
         self._first = first
         self._needed = [face.name for declared, face in faces(kind) if is_required(declared)]
+
+    def ask(self, kind: type[Act], texts: Mapping[str, str], title: str, first: str) -> None:
+        """Ask for another act, as a new form would."""
+        self._means(kind, texts, title, first)
+        self.query_one(".title", Static).update(self._title)
+        self.query_one("#about", Static).update(self._about())
+        self.query_one(StatusLine).show_message("")
+        self.fields.ask(self._asked(), self.desk.cellar)
+        self.begin()
+        self._show_choice()
 
     @property
     def desk(self) -> Desk:
@@ -77,20 +89,23 @@ class ActForm(ModalScreen[Written | None]):
 
     def compose(self) -> ComposeResult:
         """Stack the fields, then the caution, what was refused, and the keys."""
-        known = {"hand": self.desk.hand} | self._texts
         with Vertical(classes="box"):
             yield Static(self._title, markup=False, classes="title")
             yield Static(self._about(), markup=False, id="about")
-            with VerticalScroll(id="fields", can_focus=False):
-                for declared, face in faces(self._kind):
-                    field = field_of(declared, face, self.desk.units)
-                    yield FieldRow(field, known.get(field.name, ""), self.desk.cellar)
-                for field in COMMON_FIELDS:
-                    yield FieldRow(field, known.get(field.name, ""), self.desk.cellar)
+            yield FieldList(self._asked(), self.desk.cellar)
             yield from self.compose_more()
             yield Steady("", id="caution", markup=False)
             yield StatusLine()
             yield KeyBar()
+
+    def asked_fields(self) -> list[AskedField]:
+        """List the fields of the act, then those that every act has."""
+        return [*(field_of(declared, face, self.desk.units) for declared, face in faces(self._kind)), *COMMON_FIELDS]
+
+    def _asked(self) -> list[tuple[AskedField, str]]:
+        """Return the fields with what is known of them beforehand."""
+        known = {"hand": self.desk.hand} | self._texts
+        return [(field, known.get(field.name, "")) for field in self.asked_fields()]
 
     def compose_more(self) -> ComposeResult:
         """Yield what a form of its own shows under its fields."""
@@ -111,23 +126,36 @@ class ActForm(ModalScreen[Written | None]):
 
     def begin(self) -> None:
         """Begin at the first empty field."""
-        rows = list(self.query(FieldRow))
+        rows = self.fields.rows
         first = next((row for row in rows if row.field.name == self._first), None)
         first = first or next((row for row in rows if row.field.needed and not row.text), None)
         first = first or next((row for row in rows if not row.text and row.field.name not in self._texts), rows[0])
         first.take_focus()
 
     @property
+    def fields(self) -> FieldList:
+        """The fields."""
+        return self.query_one(FieldList)
+
+    @property
+    def rows(self) -> Mapping[str, FieldRow]:
+        """The fields by their outside names."""
+        return self.fields.by_name
+
+    @property
     def texts(self) -> dict[str, str]:
         """What is typed in each field, by its outside name."""
-        return {row.field.name: row.text for row in self.query(FieldRow)}
+        return {name: row.text for name, row in self.rows.items()}
+
+    def action_walk(self, by: int) -> None:
+        """Move the focus one on or back."""
+        walk(self, by)
 
     def act_texts(self) -> dict[str, str]:
         """Return the texts of the act that is typed; a form may take a shorter way to type them. Raises BadField."""
         return self.texts
 
-    @on(Input.Changed)
-    @on(Choice.Changed)
+    @on(FieldList.Answered)
     def _show_choice(self) -> None:
         """Show the caution for what is chosen, what does not fit, and the unit of its amount or value."""
         texts = self.texts
@@ -137,24 +165,24 @@ class ActForm(ModalScreen[Written | None]):
             Content.styled(f"{TROUBLE} {short}" * bool(short), "bold $ember"),
         ]
         self.query_one("#caution", Static).update(Content("\n").join(part for part in minded if part))
-        for row in self.query(FieldRow):
+        for row in self.fields.rows:
             row.show_unit(asked(row.field.holds, texts, self.desk.units))
 
-    @on(Choice.Changed)
-    def _chosen(self) -> None:
+    @on(FieldList.Answered)
+    def _chosen(self, event: FieldList.Answered) -> None:
         """After a choice, go to the next field that is needed."""
-        if any(row.is_focused and row.text and row.field.choices for row in self.query(FieldRow)):
+        if event.row.kind == "choice" and event.row.is_focused and event.row.text:
             self._go_on()
 
     def _go_on(self) -> None:
-        rows = {row.field.name: row for row in self.query(FieldRow)}
+        rows = self.rows
         needed = next((rows[name] for name in self._needed if not rows[name].text), None)
         if needed is not None:
             needed.take_focus()
 
     def action_write(self) -> None:
         """Write the act, or go to the field that is needed or was not understood."""
-        rows = {row.field.name: row for row in self.query(FieldRow)}
+        rows = self.rows
         for row in rows.values():
             row.complain("")
         self.query_one(StatusLine).show_message("")
@@ -174,7 +202,7 @@ class ActForm(ModalScreen[Written | None]):
 
     def take_scan(self, text: str, stood: str | None) -> Scanned:
         """Put a scanned tag where a tag is asked for, and go on; refuse it at a field that takes something else."""
-        row = next((row for row in self.query(FieldRow) if row.is_focused), None)
+        row = self.row_in_hand
         if row is None or stood is None or not self.desk.is_like_a_tag(text):
             return Scanned.LEFT
         if row.field.holds not in (Holds.TAG, Holds.PLACE, Holds.LOT):
@@ -185,7 +213,7 @@ class ActForm(ModalScreen[Written | None]):
             row.complain(f"there is no {text} in the book")
             return Scanned.REFUSED
         row.complain("")
-        self.focus_next()
+        self.fields.action_step(1)
         return Scanned.TAKEN
 
     def write(self, act: Act) -> None:
@@ -204,7 +232,7 @@ class ActForm(ModalScreen[Written | None]):
 
     def action_list(self) -> None:
         """List what may stand in the focused field."""
-        row = next((row for row in self.query(FieldRow) if row.is_focused), None)
+        row = self.row_in_hand
         if row is None:
             return
 
@@ -225,9 +253,33 @@ class ActForm(ModalScreen[Written | None]):
         """A list is offered where a vessel or a lot is asked for."""
         if action != "list":
             return True
-        held = next((row.field.holds for row in self.query(FieldRow) if row.is_focused), None)
-        return held in (Holds.TAG, Holds.PLACE, Holds.LOT)
+        row = self.row_in_hand
+        return row is not None and row.field.holds in (Holds.TAG, Holds.PLACE, Holds.LOT)
 
-    def on_descendant_focus(self) -> None:
-        """Show the keys of the field."""
-        self.refresh_bindings()
+    @property
+    def row_in_hand(self) -> FieldRow | None:
+        """The field that has the focus, even under a dialog; None where something else has it."""
+        return next((row for row in self.fields.rows if row.is_focused), None) if self.is_mounted else None
+
+
+_AT_REST = "form"
+
+
+def form_for(app: App[Any], kind: type[Act], texts: Mapping[str, str], title: str = "", first: str = "") -> ActForm:
+    """Return the form for an act: the one that is kept mounted, since to mount one takes longer than ten keys.
+
+    A new one while that is in use; another is kept once the style sheets have changed.
+    """
+    if not app.is_screen_installed(_AT_REST):
+        form = ActForm(kind, texts, title, first)
+        app.install_screen(form, _AT_REST)
+        return form
+    form = app.get_screen(_AT_REST, ActForm)
+    if not form.is_mounted or any(form in stack for stack in app._screen_stacks.values()):
+        return ActForm(kind, texts, title, first)
+    if form._css_update_count != app._css_update_count:
+        app.uninstall_screen(_AT_REST)
+        form.remove()
+        return form_for(app, kind, texts, title, first)
+    form.ask(kind, texts, title, first)
+    return form

@@ -4,21 +4,22 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from rich.cells import cell_len
-from textual.app import ComposeResult
+from rich.segment import Segment
 from textual.binding import ActiveBinding, BindingType
-from textual.containers import Horizontal
 from textual.content import Content
 from textual.geometry import Size
 from textual.message import Message
-from textual.reactive import Reactive
+from textual.reactive import Reactive, reactive
 from textual.screen import Screen
-from textual.widgets import Input, Label, ProgressBar, Static
+from textual.strip import Strip
+from textual.timer import Timer
+from textual.widgets import Input, Static
 from textual.widgets.input import Selection
 
 from cooperage.errors import CooperageError
 from cooperage.tui.keys import TABLE, Group, bound, key_of, key_words
 from cooperage.tui.on_screen import on_screen
-from cooperage.tui.shared.ink import HEADING, KEY
+from cooperage.tui.shared.ink import HEADING, KEY, ink
 from cooperage.tui.shared.steady import Steady
 
 _GAP, _RULE = "  ", " │ "
@@ -34,6 +35,7 @@ class KeyBar(Static):
     auto_links = False
     """Keys keep their own colours, clicked or not."""
     _shown: tuple[object, ...] = ()
+    _is_due = False
 
     def on_mount(self) -> None:
         """Follow every change of focus and of what is possible."""
@@ -41,13 +43,20 @@ class KeyBar(Static):
         self.call_after_refresh(self._show)
 
     def _bindings_changed(self, _screen: Screen[Any]) -> None:
-        self._show()
+        self._show_soon()
 
     def on_resize(self) -> None:
         """Fill the row again."""
-        self._show()
+        self._show_soon()
+
+    def _show_soon(self) -> None:
+        """Show them once, however much changes at once: to ask what every key does takes as long as to draw a key."""
+        if not self._is_due:
+            self._is_due = True
+            self.call_later(self._show)
 
     def _show(self) -> None:
+        self._is_due = False
         if not self.is_attached:
             return
         active, width = active_keys(self.screen), self.scrollable_content_region.width or 78
@@ -183,16 +192,28 @@ class StatusLine(Steady):
         self.update(f"{before}: {on_screen(words)}")
 
 
-class BusyBar(Horizontal):
-    """A bar that moves during slow work; shown only when that takes more than a moment."""
+class BusyBar(Static):
+    """A mark that moves during slow work, and how to stop that; shown only when it takes more than a moment."""
 
-    DEFAULT_CSS = "BusyBar { height: 1; padding: 0 1; display: none; } BusyBar ProgressBar { width: 24; }"
+    DEFAULT_CSS = "BusyBar { height: 1; padding: 0 1; display: none; }"
+    _STEP_S, _TRACK = 0.15, 24
 
-    def compose(self) -> ComposeResult:
-        """Show what goes on and how to stop it."""
-        yield Label("Calculating ")
-        yield ProgressBar(show_percentage=False, show_eta=False)
-        yield Label(" Esc to cancel")
+    _moves: Timer | None = None
+    _at = 0
+
+    def show_working(self, is_working: bool) -> None:
+        """Show that work goes on, or hide the bar; nothing runs while it is hidden, and to show it is one layout."""
+        if self.display == is_working:
+            return
+        self.display = is_working
+        self._moves = self._moves or self.set_interval(self._STEP_S, self._move)
+        self._moves.resume() if is_working else self._moves.pause()
+        self._move()
+
+    def _move(self) -> None:
+        self._at = (self._at + 1) % self._TRACK
+        track = "━" * self._at + " " * min(2, self._TRACK - self._at)
+        self.update(f"Calculating {track:━<{self._TRACK}} Esc to cancel", layout=False)
 
 
 class FindBox(Input):
@@ -203,6 +224,8 @@ class FindBox(Input):
         bound("yes", "register", "register", priority=True),
     ]
     virtual_size = Reactive(Size(0, 0), layout=False)  # what is typed never changes the room the box takes
+    near = reactive("")
+    """Tags that have what is typed, shown at the right end."""
 
     @dataclass
     class Typed(Message):
@@ -221,7 +244,16 @@ class FindBox(Input):
     ) -> None:
         super().__init__(id=id, compact=True, placeholder=placeholder)
         self.can_focus = False
+        self.cursor_blink = False  # to blink draws the line twice a second
         self._refused = ""
+
+    def render_line(self, y: int) -> Strip:
+        """Draw what is typed, and what is near it as far as that leaves room."""
+        strip, room = super().render_line(y), self.scrollable_content_region.width - cell_len(self.near) - len(_GAP)
+        if not self.near or y or cell_len(self.value) >= room:
+            return strip
+        near = Strip([Segment(_GAP + self.near, ink(self.app, "quiet"))]).apply_style(self.rich_style)
+        return Strip.join([strip.crop(0, room).extend_cell_length(room, self.rich_style), near])
 
     def action_find(self) -> None:
         """Post the tag."""

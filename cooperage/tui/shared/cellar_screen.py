@@ -7,7 +7,6 @@ from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
-from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Input, Label
 from textual.worker import get_current_worker
@@ -17,10 +16,11 @@ from cooperage.book.errors import NoSuchVessel
 from cooperage.book.log import Entry
 from cooperage.book.words import entry_words
 from cooperage.errors import CooperageError
+from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import bound, pressed
 from cooperage.tui.on_screen import said
-from cooperage.tui.shared.act_form import ActForm
+from cooperage.tui.shared.act_form import form_for
 from cooperage.tui.shared.bars import BusyBar, FindBox, KeyBar, StatusLine, TopBar
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.messages import BookChanged
@@ -31,7 +31,7 @@ T = TypeVar("T")
 _BUSY_AFTER = 0.4  # [s]
 
 
-class CellarScreen(Screen[None]):
+class CellarScreen(KeepsStyles[None]):
     """A main screen in its frame; a new screen fills in `NAME`, `compose_body` and `show_cellar`.
 
     From top to bottom: the screens and who is at work; the screen's own body; the answer (what was written, or was
@@ -74,7 +74,6 @@ class CellarScreen(Screen[None]):
         """Yield the line where a tag is typed or scanned."""
         yield Label("›", id="prompt")
         yield FindBox()
-        yield Label("", id="find-near", markup=False)
 
     def show_cellar(self, cellar: Cellar) -> None:
         """Show the cellar as it stands; called when the screen comes up, and whenever the book changed."""
@@ -125,7 +124,7 @@ class CellarScreen(Screen[None]):
                 self.show_written(written)
                 then(written)
 
-        self.app.push_screen(ActForm(kind, texts, title, first), closed)
+        self.app.push_screen(form_for(self.app, kind, texts, title, first), closed)
 
     def show_message(self, words: str) -> None:
         """Show a message on the status line."""
@@ -174,9 +173,7 @@ class CellarScreen(Screen[None]):
             self._show_working()
 
     def _show_working(self) -> None:
-        bar, is_working = self.query_one(BusyBar), any(w.node is self and w.is_running for w in self.workers)
-        if bar.display != is_working:  # to set it lays the screen out
-            bar.display = is_working
+        self.query_one(BusyBar).show_working(any(w.node is self and w.is_running for w in self.workers))
 
     # --- keeping up with the book -----------------------------------------------------------------------------------
 
@@ -238,7 +235,7 @@ class CellarScreen(Screen[None]):
         event.stop()
         typed = event.value.strip().upper()
         near = [s.tag for s in self.desk.cellar if typed and typed in s.tag.upper()][:6]
-        self.query_one("#find-near", Label).update("  ".join(near))
+        self.query_one(FindBox).near = "  ".join(near)
 
     @on(FindBox.Typed)
     def _go_to_typed(self, event: FindBox.Typed) -> None:

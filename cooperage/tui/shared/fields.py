@@ -1,22 +1,17 @@
-"""The fields of a form: what each asks for, and the row that asks it."""
+"""The fields of a form: what each asks for, and what may be answered."""
 
+import textwrap
 from collections.abc import Mapping
 from dataclasses import MISSING, Field, dataclass
-from typing import Any, ClassVar
+from typing import Any, Protocol
 
-from textual.app import ComposeResult
-from textual.binding import BindingType
-from textual.containers import Horizontal, Vertical
-from textual.suggester import SuggestFromList
-from textual.widgets import Input, Label, Static
+from rich.cells import cell_len
 
 from cooperage.book import Cellar
 from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.declared.substances import SUBSTANCES
-from cooperage.tui.keys import bound
 from cooperage.tui.on_screen import on_screen
-from cooperage.tui.shared.choices import Choice, FlagBox
 from cooperage.units import WHENS, Quantity, Units, show_exact
 
 _EXAMPLES: Mapping[str, str] = {
@@ -49,7 +44,7 @@ class AskedField:
 
 NOTE = AskedField("note", "note", Holds.TEXT, example=_EXAMPLES["note"])
 COMMON_FIELDS = (
-    AskedField("when", "when", Holds.TEXT, usual=f"now; or such as {WHENS[1]}"),
+    AskedField("when", "when", Holds.TEXT, usual=f"now; e.g. {WHENS[1]}"),
     AskedField("hand", "by", Holds.TEXT, example=_EXAMPLES["hand"]),
     NOTE,
 )
@@ -87,102 +82,147 @@ def asked(holds: Quantity | Holds, texts: Mapping[str, str], units: Units) -> st
     return "" if quantity is None else units.usual(quantity).called
 
 
-class FieldInput(Input):
-    """A typed answer; Enter writes the form, or goes to the next field that is needed."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [bound("enter", "screen.write", "write")]
-
-
-class FieldRow(Vertical):
-    """A label, a place to answer, the unit; and under them why an answer was not understood."""
-
-    def __init__(self, field: AskedField, text: str, cellar: Cellar) -> None:
-        super().__init__()
-        self.field = field
-        self._control = _control(field, text, cellar)
-
-    def compose(self) -> ComposeResult:
-        """Put the answer beside its label."""
-        with Horizontal(classes="asked"):
-            yield Label(self.field.label, classes="label")
-            yield self._control
-            yield Label("", classes="hint", markup=False)
-        yield Static("", classes="complaint", markup=False)
-
-    def on_descendant_focus(self) -> None:
-        """Mark the row that has the focus."""
-        self.add_class("-here")
-
-    def on_descendant_blur(self) -> None:
-        """Take the mark away."""
-        self.remove_class("-here")
-
-    @property
-    def text(self) -> str:
-        """The answer, as a text that `parse_act` understands."""
-        match self._control:
-            case FlagBox(value=value):
-                return "yes" if value else ""
-            case Choice(value=value):
-                return value
-            case Input(value=value):
-                return value.strip()
-        return ""
-
-    def set_text(self, text: str) -> None:
-        """Put text in."""
-        match self._control:
-            case FlagBox():
-                self._control.set_value(text == "yes")
-            case Choice():
-                self._control.set_value(text)
-            case Input():
-                self._control.value = text
-
-    def show_unit(self, unit: str) -> None:
-        """Show the unit of a bare number, and whether an answer is needed."""
-        self.query_one(".hint", Label).update(", ".join(part for part in (unit, "needed" * self.field.needed) if part))
-
-    def complain(self, why: str) -> None:
-        """Show why the answer was not understood; an empty text takes the words away."""
-        self.query_one(".complaint", Static).update(on_screen(why))
-        self.set_class(bool(why), "-complained")
-        if why and isinstance(self._control, Input):
-            self._control.select_all()  # what is typed or scanned next takes its place
-
-    @property
-    def is_focused(self) -> bool:
-        """Return True if this row has the focus, even under a dialog."""
-        return self.screen.focused is self._control
-
-    def take_focus(self) -> None:
-        """Move the focus here."""
-        self.screen.set_focus(self._control)
+def answers(field: AskedField) -> list[tuple[str, str]]:
+    """Return what a choice may be, as (value, words); a blank is among them."""
+    if field.choices and field.choices[0][0] == "":
+        return list(field.choices)
+    blank = "choose" if field.needed else "default" if field.name == "cause" else "unspecified"
+    return [("", blank), *field.choices]
 
 
-def _control(field: AskedField, text: str, cellar: Cellar) -> FlagBox | Choice | Input:
-    if field.holds is Holds.FLAG:
-        box = FlagBox("yes", id=f"field-{field.name}")
-        box.value = text == "yes"
-        return box
-    if field.choices:
-        blank = "choose" if field.needed else "default" if field.name == "cause" else "unspecified"
-        chosen = Choice(field.label, [("", blank), *field.choices], id=f"field-{field.name}")
-        chosen.value = text
-        return chosen
-    names = _names(field, cellar)
-    suggester = SuggestFromList(names, case_sensitive=False) if names else None
-    return FieldInput(
-        text,
-        placeholder=field.usual or f"such as {names[0] if names else field.example}",
-        suggester=suggester,
-        compact=True,
-    )
-
-
-def _names(field: AskedField, cellar: Cellar) -> list[str]:
+def names_for(field: AskedField, cellar: Cellar) -> list[str]:
+    """Return the names that may stand in a field, for the rest of one to be proposed as it is typed."""
     if field.holds is Holds.LOT:
         return list(cellar.lots)
     if field.holds in (Holds.TAG, Holds.PLACE):
         return [s.tag for s in cellar if not s.is_retired] + ["poured away"] * (field.holds is Holds.PLACE)
     return []
+
+
+class Rows(Protocol):
+    """What shows rows, and has one of them in hand."""
+
+    here: "FieldRow"
+    label: int
+
+    @property
+    def screen(self) -> Any:  # noqa: ANN401 - Textual's
+        """The screen they stand on."""
+
+    def take(self, row: "FieldRow") -> None:
+        """Take a row in hand."""
+
+    def answered(self, row: "FieldRow") -> None:
+        """Show another answer, and say so."""
+
+    def row_changed(self, row: "FieldRow") -> None:
+        """Draw a row again."""
+
+    def lines_changed(self) -> None:
+        """Draw all rows again, one of which may take more lines or none."""
+
+    def select_all(self) -> None:
+        """Select what is typed in the row in hand."""
+
+
+LABEL = 24
+"""Fewest columns of the labels."""
+_LEAST_BOX = 12
+
+
+def _example(field: AskedField, names: list[str]) -> str:
+    """Return what stands quietly in an empty answer: an example, never to be taken for a value, or what it is."""
+    example = names[0] if names else field.example
+    is_description = isinstance(field.holds, Holds) and example == field.holds.value
+    return example if is_description else f"e.g. {example}"
+
+
+class FieldRow:
+    """A field in a list: what is answered, the unit, and under them why an answer was not understood."""
+
+    def __init__(self, rows: Rows, field: AskedField, text: str, cellar: Cellar) -> None:
+        self._rows, self.field, self.typed = rows, field, text
+        self.kind = "flag" if field.holds is Holds.FLAG else "choice" if field.choices else "text"
+        self.answers = answers(field) if self.kind == "choice" else []
+        self.names = names_for(field, cellar) if self.kind == "text" else []
+        self.example = field.usual or _example(field, self.names)
+        self.hint = "needed" * field.needed
+        self.complaint = ""
+        self._display = True
+
+    @property
+    def text(self) -> str:
+        """The answer, as a text that `parse_act` understands."""
+        return self.typed.strip()
+
+    def set_text(self, text: str) -> None:
+        """Put an answer in."""
+        self.typed = text
+        self._rows.answered(self)
+
+    def show_unit(self, unit: str) -> None:
+        """Show the unit of a bare number, and whether an answer is needed."""
+        hint = ", ".join(part for part in (unit, "needed" * self.field.needed) if part)
+        if hint != self.hint:
+            self.hint = hint
+            self._rows.row_changed(self)
+
+    def complain(self, why: str) -> None:
+        """Show why the answer was not understood; an empty text takes the words away."""
+        why = on_screen(why)
+        if why != self.complaint:
+            self.complaint = why
+            self._rows.lines_changed()
+        if why and self.is_in_hand:
+            self._rows.select_all()  # what is typed or scanned next takes its place
+
+    @property
+    def display(self) -> bool:
+        """Whether it is asked at all."""
+        return self._display
+
+    @display.setter
+    def display(self, is_shown: bool) -> None:
+        if is_shown != self._display:
+            self._display = is_shown
+            self._rows.lines_changed()
+
+    @property
+    def is_in_hand(self) -> bool:
+        """Return True if what is typed goes here, once the list has the focus."""
+        return self._rows.here is self
+
+    @property
+    def is_focused(self) -> bool:
+        """Return True if this row has the focus, even under a dialog."""
+        return self.is_in_hand and self._rows.screen.focused is self._rows
+
+    def take_focus(self) -> None:
+        """Move the focus here."""
+        self._rows.take(self)
+        self._rows.screen.set_focus(self._rows)
+
+    # --- how it is shown --------------------------------------------------------------------------------------------
+
+    @property
+    def words(self) -> str:
+        """What is chosen, in words; what is typed, as it is."""
+        if self.kind == "flag":
+            return f"[{'x' if self.text else ' '}] yes"
+        if self.kind == "text":
+            return self.typed
+        known = dict(self.answers)
+        return f"▾ {', '.join(known.get(part, part) for part in self.typed.split(', '))}"
+
+    def box(self, usual: int, width: int) -> int:
+        """Return how many of `width` columns the answer takes: as usual, less where the unit needs room."""
+        wanted = max(usual, cell_len(self.words)) if self.kind == "choice" else usual
+        return max(_LEAST_BOX, min(wanted, width - self._rows.label - (cell_len(self.hint) + 1 if self.hint else 0)))
+
+    def height(self, width: int) -> int:
+        """Return how many lines of `width` columns it takes."""
+        return 1 + len(self.complaint_lines(width))
+
+    def complaint_lines(self, width: int) -> list[str]:
+        """Return why the answer was not understood, in lines that begin under the answer."""
+        return textwrap.wrap(self.complaint, max(_LEAST_BOX, width - self._rows.label)) if self.complaint else []

@@ -74,7 +74,7 @@ async def test_a_path_that_is_not_there_stays_in_its_field(opened: Any, press: A
     async with opened(page="racks") as pilot:
         await open_form(pilot, press)
         await press(pilot, "spring", "enter")
-        complaint = str(pilot.app.screen.rows["path"].query_one(".complaint").render())
+        complaint = pilot.app.screen.rows["path"].complaint
         assert complaint == f"there is no {folder.parent / 'spring'}"
 
 

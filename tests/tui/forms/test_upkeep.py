@@ -2,11 +2,10 @@
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
-from typing import Any
+from typing import Any, cast
 
 import pytest
 from textual.pilot import Pilot
-from textual.widgets import Input
 
 from cooperage.book import Book, Upkeep
 from cooperage.tui.forms.upkeep_form import UpkeepForm
@@ -35,7 +34,7 @@ def own(book: Book, tag: Any = "B-003") -> Any:
 
 
 def row(pilot: Pilot[Any], name: Any) -> FieldRow:
-    return next(row for row in pilot.app.screen.query(FieldRow) if row.field.name == name)
+    return cast(FieldRow, cast(Any, pilot.app.screen).rows[name])
 
 
 @pytest.mark.slow
@@ -43,8 +42,8 @@ async def test_what_is_in_force_is_shown(form: Any) -> None:
     """The barrel's own value stands in its field, with the default beside it; a default stands in place of a blank."""
     async with form() as pilot:
         assert row(pilot, "every").text == "21"
-        assert "blank for 28" in str(row(pilot, "every").query_one(".hint").render())
-        assert (row(pilot, "taste-every").text, row(pilot, "taste-every").query_one(Input).placeholder) == (
+        assert "blank for 28" in row(pilot, "every").hint
+        assert (row(pilot, "taste-every").text, row(pilot, "taste-every").example) == (
             "", "42 (default)"
         )  # fmt: skip
 
@@ -66,7 +65,7 @@ async def test_what_is_not_understood_stays_and_is_named(form: Any, press: Any, 
         await press(pilot, "tab", "tab", "0", "enter")
         assert isinstance(pilot.app.screen, UpkeepForm)
         assert row(pilot, "taste-every").is_focused
-        assert "lies between 1 and 730" in str(row(pilot, "taste-every").query_one(".complaint").render())
+        assert "lies between 1 and 730" in row(pilot, "taste-every").complaint
         await press(pilot, "escape")
     assert own(book) == Upkeep(top_every_days=21)
 
@@ -87,7 +86,7 @@ async def test_only_what_was_changed_is_changed_for_the_others(form: Any, press:
     """All barrels of the room are tasted every 60 days; only B-003 is topped every 21. It is asked first."""
     async with form() as pilot:
         await press(pilot, "tab", "tab", "6", "0")
-        pilot.app.screen.query_one("#for").focus()
+        row(pilot, "for").take_focus()
         await press(pilot, "enter", "down", "enter", "ctrl+s")
         assert isinstance(pilot.app.screen, Confirm)
         assert own(book) == Upkeep(top_every_days=21)
@@ -109,6 +108,6 @@ async def test_nothing_changed_is_said(form: Any, press: Any) -> None:
 async def test_the_policy_is_chosen_in_words(form: Any, press: Any, book: Book) -> None:
     """Topped only when it is opened anyway."""
     async with form() as pilot:
-        pilot.app.screen.query_one("#topping").focus()
+        row(pilot, "topping").take_focus()
         await press(pilot, "enter", "down", "down", "down", "enter", "ctrl+s")
     assert own(book).topping == "opened"

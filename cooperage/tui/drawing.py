@@ -1,0 +1,76 @@
+"""What is drawn for a change: the lines it touches, of the widgets that are seen there.
+
+Textual asks every widget in view for all its lines whatever is to be drawn, which takes most of the time of a key that
+moves a pointer by one line.
+"""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any, TypeVar
+
+from textual._compositor import Compositor
+from textual.app import App
+from textual.events import ScreenResume
+from textual.geometry import Region
+from textual.screen import Screen
+from textual.strip import Strip
+from textual.widget import Widget
+
+T = TypeVar("T")
+
+_Line = dict[int, Strip | None]
+"""What is drawn of a line, by the column where each piece begins; None where nothing is yet."""
+
+
+class LeanCompositor(Compositor):
+    """Draws as Textual does, front to back, and asks no widget for a line that is not wanted or is covered."""
+
+    def _render_chops(self, crop: Region, is_rendered_line: Callable[[int], bool]) -> Sequence[Mapping[int, Strip]]:
+        lines: list[_Line] = [dict.fromkeys(cuts[:-1]) for cuts in self.cuts]
+        wanted = [y for y in crop.line_range if is_rendered_line(y)]
+        for widget, (region, clip) in self.visible_widgets.items():
+            seen = region.intersection(clip)
+            self._draw(widget, region, seen, [y for y in wanted if seen.y <= y < seen.bottom], lines)
+        return lines  # type: ignore[return-value] # whole where it was wanted
+
+    def _draw(self, widget: Widget, region: Region, seen: Region, wanted: Iterable[int], lines: list[_Line]) -> None:
+        """Draw the wanted lines of a widget into the pieces that nothing before it has drawn."""
+        left, right = seen.column_span
+        cuts = {y: [cut for cut in self.cuts[y] if left <= cut <= right] for y in wanted}
+        open_at = [y for y, at in cuts.items() if any(lines[y][cut] is None for cut in at[:-1])]
+        if not open_at:
+            return
+        first, last = open_at[0], open_at[-1]
+        strips = widget.render_lines(Region(seen.x - region.x, first - region.y, seen.width, last - first + 1))
+        for y in open_at:
+            pieces = strips[y - first].divide([cut - left for cut in cuts[y][1:]])
+            for cut, piece in zip(cuts[y], pieces, strict=False):
+                if lines[y][cut] is None:
+                    lines[y][cut] = piece
+
+
+def begin_leanly(screen: Screen[Any], app: App[Any]) -> None:
+    """Let a screen that is not up yet draw only what is wanted of it, and be styled once.
+
+    Textual styles it again for how wide the terminal is, and reads all style sheets again for it.
+    """
+    screen._compositor = LeanCompositor()
+    wide = screen._get_breakpoint_classes(app.size.width, screen.HORIZONTAL_BREAKPOINTS or [])
+    screen.update_classes(dict.fromkeys(wide, True), update=False)
+    if all(app.stylesheet.has_source(str(path), "") for path in screen.css_path):
+        screen._css_update_count = app._css_update_count
+
+
+def lay_out_at_rest(screen: Screen[Any], app: App[Any]) -> None:
+    """Lay out a screen that is mounted but not up, which its first visit would do twice.
+
+    Scroll bars, which Textual styles when the focus first moves and lays the screen out again for, are styled before.
+    """
+    app.stylesheet.update(screen)
+    screen._refresh_layout(app.size)
+
+
+class KeepsStyles(Screen[T]):
+    """A screen that comes up in the styles it has: Textual takes all of them anew, though no sheet has changed."""
+
+    def _on_screen_resume(self, event: ScreenResume) -> None:
+        event.refresh_styles = self._css_update_count != self.app._css_update_count

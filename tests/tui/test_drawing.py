@@ -1,0 +1,144 @@
+"""What is drawn for a change: as Textual draws it, of no more widgets than are seen there, and without a layout."""
+
+import random
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import Any
+
+import pytest
+from textual._compositor import Compositor
+from textual.geometry import Region
+from textual.screen import Screen
+from textual.widget import Widget
+
+from cooperage.tui.app import PAGES
+from cooperage.tui.drawing import LeanCompositor
+from cooperage.tui.shared.bars import BusyBar
+from tests.tui.test_random_keys import wanted
+
+_CHANGES = 12
+_ONES_OWN_CONTENT = ("down", "up", "tab", "A", "1", "backspace")
+_FORM_KEYS = ("tab", "down", "up", "shift+tab", "1", "a", "backspace", "left", " ", "home", "end")
+
+
+def everything(screen: Screen[Any]) -> Region:
+    return Region(0, 0, screen.size.width, screen.size.height)
+
+
+def drawn(chops: Sequence[Any], wanted_lines: Callable[[int], bool]) -> list[list[Any]]:
+    """All that is drawn of the wanted lines, piece by piece, each letter with its style."""
+
+    def letters(strip: Any) -> list[Any]:
+        return [(letter, segment.style) for segment in strip for letter in segment.text]
+
+    lines = (line for y, line in enumerate(chops) if wanted_lines(y))
+    return [[(x, letters(strip)) for x, strip in sorted(line.items())] for line in lines]
+
+
+@contextmanager
+def layouts(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[Any]]:
+    """Note every layout of a whole screen while this is open; to scroll is none."""
+    made: list[Any] = []
+    lay_out = Screen._refresh_layout
+
+    def noted(self: Any, size: Any = None, scroll: bool = False) -> Any:
+        if not scroll:
+            made.append(self)
+        return lay_out(self, size, scroll)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Screen, "_refresh_layout", noted)
+        yield made
+
+
+@pytest.mark.slow
+@pytest.mark.usefixtures("blending")
+@pytest.mark.parametrize("page", [page.name for page in PAGES])
+async def test_what_is_drawn_is_what_textual_would_draw(opened: Any, press: Any, page: str) -> None:
+    """Of the whole screen, and of any lines of it, with dialogs and forms over it."""
+    rng = random.Random(f"drawing {page}")
+    async with opened(page=page) as pilot:
+        for _, key in zip(range(_CHANGES), wanted(rng), strict=False):
+            await press(pilot, key)
+            screen = pilot.app.screen
+            compositor = screen._compositor
+            assert isinstance(compositor, LeanCompositor)
+            some = set(rng.sample(range(screen.size.height), 5))
+            for lines in (lambda _y: True, some.__contains__):
+                lean = compositor._render_chops(everything(screen), lines)
+                whole = Compositor._render_chops(compositor, everything(screen), lines)
+                assert drawn(lean, lines) == drawn(whole, lines), key
+
+
+@pytest.mark.slow
+async def test_a_pointer_that_moves_asks_its_list_alone_for_two_lines(
+    opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No other widget is asked for anything but what lies under the list's own margin."""
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "down")
+        asked: list[tuple[str, int]] = []
+        draw = Widget.render_lines
+
+        def noted(self: Any, crop: Region) -> Any:
+            asked.append((type(self).__name__, crop.height))
+            return draw(self, crop)
+
+        monkeypatch.setattr(Widget, "render_lines", noted)
+        await press(pilot, "down")
+    assert {height for name, height in asked if name == "LineList"} == {2}
+    assert not {"KeyBar", "TopBar", "StatusLine", "BarrelScreen"} & {name for name, _ in asked}
+
+
+@pytest.mark.slow
+@pytest.mark.usefixtures("blending")
+@pytest.mark.parametrize("page", [page.name for page in PAGES])
+async def test_no_key_on_a_screen_lays_it_out(
+    opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch, page: str
+) -> None:
+    """Neither the pointer, nor the next list, nor a tag that is typed; what opens by itself is closed first."""
+    async with opened(page=page) as pilot:
+        await press(pilot, *(["escape"] if page == "blend" else []), "down", "up")
+        pilot.app.stylesheet.update(pilot.app.screen)  # as a screen is that was made ready
+        await press(pilot)
+        found = {}
+        for key in _ONES_OWN_CONTENT:
+            with layouts(monkeypatch) as made:
+                await press(pilot, key)
+            found[key] = len(made)
+    assert {key: count for key, count in found.items() if count} == {}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("form", ["s", "t", "d", "m", "u", "n"])
+async def test_no_key_in_a_form_lays_it_out(
+    opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch, form: str
+) -> None:
+    """Neither from field to field nor in one."""
+    async with opened(page="barrel" if form != "n" else "racks") as pilot:
+        await press(pilot, form)
+        pilot.app.stylesheet.update(pilot.app.screen)
+        await press(pilot)
+        found = {}
+        for key in _FORM_KEYS:
+            with layouts(monkeypatch) as made:
+                await press(pilot, key)
+            found[key] = len(made)
+            assert len(pilot.app.screen_stack) in (2, 3)
+            while len(pilot.app.screen_stack) > 2:  # Space has opened a list
+                await press(pilot, "escape")
+    assert {key: count for key, count in found.items() if count and key != " "} == {}
+
+
+@pytest.mark.slow
+async def test_nothing_ticks_behind_a_hidden_bar(opened: Any) -> None:
+    """The bar of slow work has a timer only from when it is first seen, and that rests while it is hidden."""
+    async with opened(page="today") as pilot:
+        bar: Any = pilot.app.screen.query_one(BusyBar)
+        assert not bar._moves
+        bar.show_working(True)
+        assert bar._moves._active.is_set()
+        assert "Esc to cancel" in str(bar.render())
+        bar.show_working(False)
+        assert not bar._moves._active.is_set()
+        assert not bar.display
