@@ -62,17 +62,17 @@ from cooperage.errors import CooperageError
 from cooperage.faults import ProgramFault
 from cooperage.settings import Settings
 from cooperage.tui.drawing import begin_leanly, lay_out_at_rest
+from cooperage.tui.filters.ascii_marks import ASCII, AsciiMarks
+from cooperage.tui.filters.fewer_colours import Of256, TwoColours
+from cooperage.tui.filters.plain_lines import PlainLines
 from cooperage.tui.key_queue import TypedAhead
 from cooperage.tui.keys import bound
-from cooperage.tui.plain_lines import PlainLines
 from cooperage.tui.prepared import prepare
 from cooperage.tui.shared.act_form import form_for
-from cooperage.tui.shared.ascii_marks import ASCII, AsciiMarks
 from cooperage.tui.shared.bars import TopBar
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, Page
 from cooperage.tui.shared.dialogs import Pick
-from cooperage.tui.shared.fewer_colours import Of256, TwoColours
 from cooperage.tui.shared.line_list import HasCopy
 from cooperage.tui.themes import NUMBERS, PLAIN, THEMES, fitting
 

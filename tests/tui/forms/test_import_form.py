@@ -116,7 +116,8 @@ async def test_an_import_that_is_left_writes_nothing(
                 form.dismiss(None)
 
         monkeypatch.setattr(form, "_show_progress", leave)
-        await press(pilot, "autumn", "enter", "+")
+        await press(pilot, "autumn", "enter")
+        await press(pilot, "+")
         assert pilot.app.screen.NAME == "racks"
     assert "B-200" not in book.cellar()
     assert "B-259" not in book.cellar()
