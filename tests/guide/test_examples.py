@@ -9,6 +9,7 @@ from cooperage.guide.pages import TOPICS, guide_page
 from tests.guide.console import fits, mended, run_page
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("topic", TOPICS)
 def test_every_example_of_a_page_comes_out_as_shown(topic: str, that_morning: Path) -> None:
     """In order, on the demo as it is that morning, each page on a cellar of its own."""

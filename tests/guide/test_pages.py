@@ -2,6 +2,7 @@
 
 import re
 import shlex
+import tomllib
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -10,10 +11,12 @@ import click
 import pytest
 from click.testing import CliRunner
 
+from cooperage.blending.brief.brief import read_brief
 from cooperage.cli import main
 from cooperage.guide.pages import FOLDER, TOPICS, NoSuchTopic, guide_page, guide_pages
 from cooperage.programme.walk.stop_line import NothingTyped, parse_stop_line
 from cooperage.programme.walk.stops import Stop
+from cooperage.settings import load_settings
 from cooperage.tui.app import PAGES
 from cooperage.tui.guide.screen import TOPIC_OF
 from cooperage.tui.keys import TABLE, key_words
@@ -54,8 +57,12 @@ def test_a_page_is_short_and_has_a_title_a_sentence_and_sections(topic: str) -> 
     assert page.text.startswith(f"# {page.title}\n\n{page.about[:20]}")
     assert page.about.endswith(".")
     assert page.sections
-    fences = re.findall(r"^```console\n(.*?)^```$", page.text, re.MULTILINE | re.DOTALL)
-    shown = [line for fence in fences for line in fence.splitlines() if not line.startswith(("$ ", "cooperage: "))]
+    shown = [
+        line
+        for fence in fences(topic, "console")
+        for line in fence.splitlines()
+        if not line.startswith(("$ ", "cooperage: "))
+    ]
     assert not [line for line in shown if len(line) > MOST_COLUMNS]
 
 
@@ -127,6 +134,21 @@ def test_a_command_that_does_not_exist_is_found() -> None:
     assert not is_a_command("cooperage walk")
     assert not is_a_command("cooperage rounds --tomorrow")
     assert is_a_command("cooperage --cellar new.db log top B-001 --from K-01")
+
+
+def fences(topic: str, language: str) -> list[str]:
+    return re.findall(rf"^```{language}\n(.*?)^```$", guide_page(topic).text, re.MULTILINE | re.DOTALL)
+
+
+def test_the_briefs_and_settings_that_are_shown_are_read(tmp_path: Path) -> None:
+    """By what reads them from a file."""
+    (brief,) = fences("blend", "toml")
+    assert read_brief(tomllib.loads(brief)).draws.never == ("B-028",)
+    (settings,) = fences("units", "toml")
+    path = tmp_path / "settings.toml"
+    path.write_text(settings, encoding="utf-8")
+    read = load_settings({"COOPERAGE_CONFIG": str(path)})
+    assert (read.hand, read.units.volume, read.theme) == ("Maren", "gal", "light")
 
 
 def lines_of_a_stop() -> list[str]:
