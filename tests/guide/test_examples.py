@@ -33,4 +33,6 @@ def test_a_page_is_mended_where_it_does_not_fit() -> None:
     assert mended(["...", "B-002  [..]", "...", "by Tove"], came) == ["...", "B-002  [..]", "...", "by Tove"]
     assert mended(["...", "B-002  topped 1.0 L", "..."], came) == ["...", "B-002  topped 1.1 L", "..."]
     assert mended(["vessel  [..]", "B-002  topped 1.4 L"], came) == ["vessel  [..]", *came[1:]]
+    assert mended(["...", "B-001  [..] L", "..."], came) == ["...", "B-002  [..]", "..."]
+    assert mended(["vessel  why", "...", "B-001  top[..]"], came) == ["vessel  why", "B-002  top[..]", "..."]
     assert mended([], came) == came
