@@ -42,15 +42,23 @@ def mended(shown: Sequence[str], came: Sequence[str]) -> list[str]:
     """Return what is to be shown instead: what came; where lines were left out, the ones most like those shown."""
     if LEFT_OUT not in shown:
         padded = [*shown, *[""] * len(came)]
-        return [old if old and fits([old], [new]) else new for old, new in zip(padded, came, strict=False)]
+        return [_mended_line(old, new) for old, new in zip(padded, came, strict=False)]
     found, place = [], 0
     for line in (each for each in shown if each != LEFT_OUT):
         at = _most_like(line, came, place)
         if at is not None:
             found += [] if at == place else [LEFT_OUT]
-            found.append(line if fits([line], [came[at]]) else came[at])
+            found.append(_mended_line(line, came[at]))
             place = at + 1
     return [*found, LEFT_OUT] if place < len(came) else found
+
+
+def _mended_line(old: str, new: str) -> str:
+    """Return the old line if it fits; else the new one, cut where the old one first marked what may vary."""
+    if old and fits([old], [new]):
+        return old
+    before, varies, _ = old.partition(VARIES)
+    return f"{new[: len(before)]}{VARIES}" if varies else new
 
 
 def _most_like(line: str, came: Sequence[str], place: int) -> int | None:
@@ -58,7 +66,8 @@ def _most_like(line: str, came: Sequence[str], place: int) -> int | None:
     for at in range(place, len(came)):
         if fits([line], [came[at]]):
             return at
-    alike = {at: SequenceMatcher(None, line, came[at]).ratio() for at in range(place, len(came))}
+    before = line.partition(VARIES)[0]
+    alike = {at: SequenceMatcher(None, before, came[at][: len(before)]).ratio() for at in range(place, len(came))}
     best = max(alike, key=lambda at: alike[at], default=None)
     return best if best is not None and alike[best] >= LEAST_ALIKE else None
 

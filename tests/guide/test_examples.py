@@ -9,6 +9,7 @@ from cooperage.guide.pages import TOPICS, guide_page
 from tests.guide.console import fits, mended, run_page
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("topic", TOPICS)
 def test_every_example_of_a_page_comes_out_as_shown(topic: str, that_morning: Path) -> None:
     """In order, on the demo as it is that morning, each page on a cellar of its own."""
@@ -32,4 +33,6 @@ def test_a_page_is_mended_where_it_does_not_fit() -> None:
     assert mended(["...", "B-002  [..]", "...", "by Tove"], came) == ["...", "B-002  [..]", "...", "by Tove"]
     assert mended(["...", "B-002  topped 1.0 L", "..."], came) == ["...", "B-002  topped 1.1 L", "..."]
     assert mended(["vessel  [..]", "B-002  topped 1.4 L"], came) == ["vessel  [..]", *came[1:]]
+    assert mended(["...", "B-001  [..] L", "..."], came) == ["...", "B-002  [..]", "..."]
+    assert mended(["vessel  why", "...", "B-001  top[..]"], came) == ["vessel  why", "B-002  top[..]", "..."]
     assert mended([], came) == came

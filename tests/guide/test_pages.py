@@ -2,15 +2,21 @@
 
 import re
 import shlex
+import tomllib
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 
 import click
 import pytest
 from click.testing import CliRunner
 
+from cooperage.blending.brief.brief import read_brief
 from cooperage.cli import main
 from cooperage.guide.pages import FOLDER, TOPICS, NoSuchTopic, guide_page, guide_pages
+from cooperage.programme.walk.stop_line import NothingTyped, parse_stop_line
+from cooperage.programme.walk.stops import Stop
+from cooperage.settings import load_settings
 from cooperage.tui.app import PAGES
 from cooperage.tui.guide.screen import TOPIC_OF
 from cooperage.tui.keys import TABLE, key_words
@@ -51,8 +57,12 @@ def test_a_page_is_short_and_has_a_title_a_sentence_and_sections(topic: str) -> 
     assert page.text.startswith(f"# {page.title}\n\n{page.about[:20]}")
     assert page.about.endswith(".")
     assert page.sections
-    fences = re.findall(r"^```console\n(.*?)^```$", page.text, re.MULTILINE | re.DOTALL)
-    shown = [line for fence in fences for line in fence.splitlines() if not line.startswith(("$ ", "cooperage: "))]
+    shown = [
+        line
+        for fence in fences(topic, "console")
+        for line in fence.splitlines()
+        if not line.startswith(("$ ", "cooperage: "))
+    ]
     assert not [line for line in shown if len(line) > MOST_COLUMNS]
 
 
@@ -78,11 +88,9 @@ def test_every_key_the_readme_names_is_in_the_table() -> None:
 
 @topics
 def test_every_link_leads_to_a_page(topic: str) -> None:
-    """To one of the guide, and to a section that is there."""
-    for file, section in re.findall(r"\]\(([^)#]*)(?:#([^)]*))?\)", guide_page(topic).text):
-        linked = guide_page(file.removesuffix(".md") or topic)
-        anchors = {re.sub(r"[^\w\s-]", "", each.lower()).replace(" ", "-") for each in linked.sections}
-        assert not section or section in anchors
+    """To one of the guide: nothing is fetched."""
+    for linked in re.findall(r"\]\(([^)]*)\)", guide_page(topic).text):
+        assert linked.removesuffix(".md") in TOPICS
 
 
 def commands_in(text: str) -> Iterator[str]:
@@ -126,6 +134,39 @@ def test_a_command_that_does_not_exist_is_found() -> None:
     assert not is_a_command("cooperage walk")
     assert not is_a_command("cooperage rounds --tomorrow")
     assert is_a_command("cooperage --cellar new.db log top B-001 --from K-01")
+
+
+def fences(topic: str, language: str) -> list[str]:
+    return re.findall(rf"^```{language}\n(.*?)^```$", guide_page(topic).text, re.MULTILINE | re.DOTALL)
+
+
+def test_the_briefs_and_settings_that_are_shown_are_read(tmp_path: Path) -> None:
+    """By what reads them from a file."""
+    (brief,) = fences("blend", "toml")
+    assert read_brief(tomllib.loads(brief)).draws.never == ("B-028",)
+    (settings,) = fences("units", "toml")
+    path = tmp_path / "settings.toml"
+    path.write_text(settings, encoding="utf-8")
+    read = load_settings({"COOPERAGE_CONFIG": str(path)})
+    assert (read.hand, read.units.volume, read.theme) == ("Maren", "gal", "light")
+
+
+def lines_of_a_stop() -> list[str]:
+    """What the guide's page on the walk and the README give as lines to be typed at a stop."""
+    walk = guide_page("walk").text.partition("## The line")[2].partition("While nothing is typed")[0]
+    readme = README.read_text(encoding="utf-8").partition("in the same line:")[2].partition("hold from there on")[0]
+    return re.findall(r"`([^`]+)`", walk + readme)
+
+
+@pytest.mark.parametrize("line", lines_of_a_stop())
+def test_every_line_for_a_stop_is_understood(line: str) -> None:
+    """By the parser of the rounds; one that holds only a time stands beside something that was done."""
+    now = datetime(2026, 11, 26, 8, tzinfo=UTC)
+    stop = Stop("B-041", ("Loft", "A", 1, 1))
+    try:
+        parse_stop_line(stop, line, {"from": "K-05"}, now)
+    except NothingTyped:
+        assert parse_stop_line(stop, f"weeping; {line}", {"from": "K-05"}, now).acts
 
 
 def test_every_screen_has_its_page() -> None:

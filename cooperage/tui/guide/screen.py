@@ -1,6 +1,7 @@
 """The guide: its pages in Textual's own Markdown viewer, opened at the page of the screen it was called from."""
 
-import re
+from collections.abc import Iterator
+from pathlib import Path
 from typing import Any, ClassVar
 
 from textual import events
@@ -9,6 +10,7 @@ from textual.binding import BindingType
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Markdown, MarkdownViewer, Static
+from textual.widgets._markdown import MarkdownH2  # it has no public door
 from textual.widgets.markdown import MarkdownFence, MarkdownTableOfContents
 
 from cooperage.guide.pages import TOPICS, guide_page, guide_pages
@@ -47,6 +49,11 @@ class PageOfGuide(Markdown):
     """A page as it is read."""
 
     BLOCKS = {**Markdown.BLOCKS, "fence": PlainFence}  # noqa: RUF012 - typed by Textual
+
+    def on_markdown_link_clicked(self, event: Markdown.LinkClicked) -> None:
+        """Follow a link to another page, which is shown from its head."""
+        event.stop()
+        self.call_later(self.run_action, f"screen.open({Path(event.href).stem!r})")
 
 
 class PageViewer(MarkdownViewer):
@@ -88,6 +95,7 @@ class GuideScreen(OverScreen):
         """Open the page."""
         self.viewer.show_table_of_contents = self.app.size.width >= _WIDE
         self.viewer.document.focus()
+        self.watch(self.viewer, "virtual_size", self._show_section, init=False)
         await self.open_page(self._topic, self._section)
 
     def on_resize(self, event: events.Resize) -> None:
@@ -102,9 +110,17 @@ class GuideScreen(OverScreen):
         return self.query_one(PageViewer)
 
     async def open_page(self, topic: str, section: str = "") -> None:
-        """Open a page, at one of its sections if that is asked."""
-        anchor = f"#{_anchor(section)}" if section else ""
-        await self.viewer.go(f"{guide_page(topic).file}{anchor}")
+        """Open a page, at one of its sections if that is asked, else at its head."""
+        self._section = section
+        await self.viewer.go(guide_page(topic).file)
+        self.viewer.scroll_home(animate=False)
+        self.call_after_refresh(self._show_section)
+
+    def _show_section(self) -> None:
+        """Scroll to the section that was asked for; its heading has a place once the page is laid out."""
+        for heading in self.viewer.query(MarkdownH2):
+            if self._section and str(heading.render()) == self._section:
+                heading.scroll_visible(animate=False, top=True)
 
     def on_markdown_viewer_navigator_updated(self) -> None:
         """Show which page is open, however one came to it."""
@@ -113,28 +129,33 @@ class GuideScreen(OverScreen):
         nth = f"page {TOPICS.index(self._topic) + 1} of {len(TOPICS)}"
         self.show_title(f"Guide: {page.title}", f"{nth}   {pressed('back')} closes")
 
+    async def action_open(self, topic: str) -> None:
+        """Open a page that another one links to."""
+        await self.open_page(topic)
+
     async def action_turn(self, pages: int) -> None:
         """Turn to the page before or the next."""
         at = TOPICS.index(self._topic) + pages
         if 0 <= at < len(TOPICS):
             await self.open_page(TOPICS[at])
-            self.viewer.scroll_home(animate=False)
 
     def action_contents(self) -> None:
         """Show or hide the headings of the page."""
         self.viewer.show_table_of_contents = not self.viewer.show_table_of_contents
 
     def action_pick(self) -> None:
-        """Choose another page from the list of all."""
+        """Choose another page, or a section of one, from the list of all."""
 
-        async def picked(topic: str | None) -> None:
-            if topic is not None:
-                await self.open_page(topic)
+        async def picked(chosen: str | None) -> None:
+            if chosen is not None:
+                topic, _, section = chosen.partition("#")
+                await self.open_page(topic, section)
 
-        pages = [(page.topic, page.title) for page in guide_pages()]
-        self.app.push_screen(Pick("Pages of the guide", pages, self._topic), picked)
+        self.app.push_screen(Pick("Pages of the guide", list(_contents()), self._topic), picked)
 
 
-def _anchor(section: str) -> str:
-    """Return the name of a heading in a link, as Markdown's readers have it."""
-    return re.sub(r"[^\w\s-]", "", section.lower()).replace(" ", "-")
+def _contents() -> Iterator[tuple[str, str]]:
+    """Yield every page and, under it, its sections: (topic or topic#section, words)."""
+    for page in guide_pages():
+        yield page.topic, page.title
+        yield from ((f"{page.topic}#{section}", f"  {section}") for section in page.sections)
