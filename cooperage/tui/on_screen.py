@@ -1,6 +1,6 @@
-"""Messages that name a command for a terminal, said for a screen: with the key or the page that does the same.
+"""Messages that name a command for a terminal, put for a screen: with the key or the page that does the same.
 
-Refusals of the book and of files come as the command line says them. Whatever a screen shows of one passes here;
+Refusals of the book and of files come in the words of the command line. Whatever a screen shows of one passes here;
 `tests/tui/test_on_screen.py` holds every such message of the program against it.
 """
 
@@ -48,5 +48,5 @@ def on_screen(text: str) -> str:
 
 
 def said(error: CooperageError, units: Units) -> str:
-    """Return what was refused and why, in the person's units, as a screen says it."""
+    """Return what was refused and why, in the person's units, in the words of a screen."""
     return on_screen(error.words(units))

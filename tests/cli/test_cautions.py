@@ -47,9 +47,9 @@ def test_every_dangerous_treatment_tells_its_caution(small: Any, treatment: Any)
 
 def test_a_shift_tells_how_heavy_it_is(demo: "Cooperage") -> None:
     """Lifting is the one danger without a chemical in it."""
-    done = demo.run("log", "shift", "B-041", "--room", "Low")
+    done = demo.run("log", "shift", "B-042", "--room", "Low")
     assert done.exit_code == 0
-    assert "B-041 holds 109.7 L, far too heavy for hands" in done.stderr
+    assert "B-042 holds 110.0 L, far too heavy for hands" in done.stderr
 
 
 def test_a_place_that_is_taken_is_asked_back(demo: "Cooperage") -> None:

@@ -185,6 +185,11 @@ def registered(book: Book) -> Any:
         )
 
 
+def as_given(book: Book) -> Any:
+    """What is registered, but for when and by whom: only the command signs it."""
+    return [[replace(each, registered_by=None, registered_at=None) for each in known] for known in registered(book)]
+
+
 def comes_back(first: Any, again: Any, folder: Path) -> None:
     export_folder(first, folder / "out")
     import_folder(again, folder / "out")
@@ -220,7 +225,7 @@ def test_a_vessel_is_taken_or_refused_by_all_doors(
             by_import(third, folder, "vessels", cells | known),
         ]
         assert len(set(taken)) == 1, taken
-        assert registered(first) == registered(second) == registered(third)
+        assert as_given(first) == as_given(second) == as_given(third)
         comes_back(first, again, folder)
 
 
@@ -241,7 +246,7 @@ def test_a_lot_is_taken_or_refused_by_all_doors(
             by_import(third, folder, "lots", known),
         ]
         assert len(set(taken)) == 1, taken
-        assert registered(first) == registered(second) == registered(third)
+        assert as_given(first) == as_given(second) == as_given(third)
         comes_back(first, again, folder)
 
 

@@ -18,7 +18,7 @@ class BookRow:
 
     @property
     def can_unfold(self) -> bool:
-        """True if more than one entry is told in this row."""
+        """True if this row stands for more than one entry."""
         return self.entry is None and not self.is_unfolded
 
 
@@ -50,7 +50,7 @@ class BookRows:
         return True
 
     def fold(self, index: int) -> int | None:
-        """Tell the visit of a row in one row again and return where that is; None where it is so already."""
+        """Fold the visit of a row into one row and return where that is; None where it is folded already."""
         if not self.rows or not (self.rows[index].is_part or self.rows[index].is_unfolded):
             return None
         while self.rows[index].is_part:
@@ -74,5 +74,5 @@ class BookRows:
 
 
 def _mark(visit: Visit) -> str:
-    """Return what tells a visit from others: older entries that are read later may still join it."""
+    """Return what marks a visit: its newest entry, for older ones that are read later may still join it."""
     return visit.entries[0].id

@@ -184,7 +184,7 @@ class BookScreen(CellarScreen):
             self._show_rows()
 
     def action_fold(self) -> None:
-        """Tell the visit under the cursor in one row again."""
+        """Fold the visit under the cursor into one row."""
         at = self._rows.fold(self._list.cursor)
         if at is not None:
             self._list.cursor = at
