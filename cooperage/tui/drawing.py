@@ -70,7 +70,7 @@ def lay_out_at_rest(screen: Screen[Any], app: App[Any]) -> None:
 
 
 class KeepsStyles(Screen[T]):
-    """A screen that comes up in the styles it has: Textual takes all of them anew, though no sheet has changed."""
+    """A screen that comes up in the styles it has: Textual takes all of them again, though no sheet has changed."""
 
     def _on_screen_resume(self, event: ScreenResume) -> None:
         event.refresh_styles = self._css_update_count != self.app._css_update_count

@@ -83,7 +83,7 @@ class AskedForm(KeepsStyles[T], ModalScreen[T]):
         """The row in hand."""
         return self.query_one(FieldList).here
 
-    def action_walk(self, by: int) -> None:
+    def action_pass_on(self, by: int) -> None:
         """Move the focus one on or back."""
         walk(self, by)
 

@@ -107,7 +107,7 @@ class UpkeepForm(KeepsStyles[str | None], ModalScreen[str | None]):
     def _texts(self) -> dict[str, str]:
         return {name: row.text for name, row in self.rows.items()}
 
-    def action_walk(self, by: int) -> None:
+    def action_pass_on(self, by: int) -> None:
         """Move the focus one on or back."""
         walk(self, by)
 

@@ -57,8 +57,8 @@ class ActForm(KeepsStyles[Written | None], ModalScreen[Written | None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("enter", "screen.write", "write"),
         bound("write", "screen.write", show=False),
-        bound("next", "walk(1)", "next field"),
-        bound("previous", "walk(-1)", "previous field"),
+        bound("next", "pass_on(1)", "next field"),
+        bound("previous", "pass_on(-1)", "previous field"),
         bound("list", "list", "choose from a list"),
         bound("back", "dismiss(None)", "close"),
     ]
@@ -147,7 +147,7 @@ class ActForm(KeepsStyles[Written | None], ModalScreen[Written | None]):
         """What is typed in each field, by its outside name."""
         return {name: row.text for name, row in self.rows.items()}
 
-    def action_walk(self, by: int) -> None:
+    def action_pass_on(self, by: int) -> None:
         """Move the focus one on or back."""
         walk(self, by)
 

@@ -141,7 +141,7 @@ class FieldList(Input):
     # --- answering --------------------------------------------------------------------------------------------------
 
     def answered(self, row: FieldRow) -> None:
-        """Show another answer, and say so."""
+        """Show another answer, and post that it changed."""
         if row is self.here and row.kind == "text" and row.typed != self.value:
             self.set_reactive(FieldList.value, row.typed)
             self.set_reactive(FieldList.selection, Selection.cursor(len(row.typed)))

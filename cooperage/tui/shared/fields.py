@@ -113,7 +113,7 @@ class Rows(Protocol):
         """Take a row in hand."""
 
     def answered(self, row: "FieldRow") -> None:
-        """Show another answer, and say so."""
+        """Show another answer, and post that it changed."""
 
     def row_changed(self, row: "FieldRow") -> None:
         """Draw a row again."""
