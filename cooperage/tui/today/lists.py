@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Hashable, Sequence
 
+from rich.segment import Segment
 from rich.style import Style
 from rich.text import Text
 from textual.strip import Strip
@@ -21,9 +22,11 @@ class DayList(LineList):
     @property
     def current_style(self) -> Style:
         """The pointer's row is lifted, so that marks keep their colour; without colours it is reversed."""
-        if not self.has_focus or self.app.theme == PLAIN.name:
-            return super().current_style
-        return Style(bgcolor=self.app.theme_variables["lift"])
+        return Style() if self._is_lifted else super().current_style
+
+    @property
+    def _is_lifted(self) -> bool:
+        return self.has_focus and self.app.theme != PLAIN.name
 
     def set_lines(self, count: int, draw: Callable[[int, int], Text]) -> None:
         """Show other lines."""
@@ -41,8 +44,14 @@ class DayList(LineList):
         look = self.scrollable_content_region.width, self.has_focus, self.app.theme
         drawn = (index, index == self.cursor, *look)
         if drawn not in self._strips:
-            self._strips[drawn] = super().render_line(y)
+            strip = super().render_line(y)
+            self._strips[drawn] = self._lifted(strip) if drawn[1] and self._is_lifted else strip
         return self._strips[drawn]
+
+    def _lifted(self, strip: Strip) -> Strip:
+        """Return a line on the ground of the pointer's row."""
+        lift = Style(bgcolor=self.app.theme_variables["lift"])
+        return Strip([Segment(text, (style or Style()) + lift) for text, style, _ in strip], strip.cell_length)
 
     def on_line_list_moved(self, event: LineList.Moved) -> None:
         """Call at once who waits for it: on its way up the message would wake each room around the list."""

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from rich.style import Style
 from rich.text import Text
 
 from cooperage.book import Standing
@@ -32,17 +33,22 @@ def matter_lines(matter: Matter, ink: Ink, *, is_narrow: bool) -> list[Text]:
     """Return what to do about a row, then what to mind or why; a narrow screen first has the reason its row lacks."""
     reason = f"{reason_words(matter)}. " if is_narrow and len(matter.vessels) == 1 else ""
     many = ", ".join(filter(None, (range_words(matter), reason_words(matter)))) if len(matter.vessels) > 1 else ""
-    lines = [Text(f"{reason}{f'{many}. ' if many else ''}{matter.do}", ink("ink"))]
+    lines = [Text(f"{reason}{f'{many}. ' if many else ''}{matter.do}")]
     if matter.cautions:
-        lines += list(_cautions(matter.cautions[:1], ink))
+        lines.append(_styled(f"Caution: {matter.cautions[0].line}.", ink("honey")))
     elif not is_narrow:
-        lines.append(Text(matter.why[0], ink("quiet")))
+        lines.append(_styled("; ".join(matter.why), ink("quiet")))
     return lines
 
 
 def _cautions(found: tuple[Caution, ...], ink: Ink) -> Iterator[Text]:
     for nth, line in enumerate(short_lines(found)):
-        yield Text(f"{'' if nth else 'Caution: '}{line}", ink("honey"))
+        yield _styled(f"{'' if nth else 'Caution: '}{line}", ink("honey"))
+
+
+def _styled(words: str, style: Style | str) -> Text:
+    """Return words in a style that a list draws: it draws what stands in a text, not what the text stands on."""
+    return Text.assemble((words, style))
 
 
 def card(matter: Matter, standing: Standing, level: Level, units: Units, ink: Ink) -> list[Text]:
@@ -51,13 +57,13 @@ def card(matter: Matter, standing: Standing, level: Level, units: Units, ink: In
     Of several the worst is shown.
     """
     who, held = about_lines(standing, units, level)
-    parts = [Text(who, "bold"), Text(held), *_figures(standing, units, ink)]
-    parts += [Text(""), Text(f"{matter.word}  {figure_in_words(matter)}", "bold")]
+    parts = [_styled(who, "bold"), Text(held), *_figures(standing, units, ink)]
+    parts += [Text(""), _styled(f"{matter.word}  {figure_in_words(matter)}", "bold")]
     parts += [Text(why) for why in matter.why]
     parts += [Text(""), Text(matter.do)]
     if matter.waiting_costs_l:
         stake = show(Quantity.VOLUME, round(1000 * matter.waiting_costs_l), units)
-        parts.append(Text(f"A month of waiting puts about {stake} at stake.", ink("quiet")))
+        parts.append(_styled(f"A month of waiting puts about {stake} at stake.", ink("quiet")))
     return [*parts, Text(""), *_cautions(matter.cautions, ink)]
 
 

@@ -36,7 +36,7 @@ from cooperage.units import local_day
 
 _MOST_OF_WALK = 5
 """Lines of the walk before the screen is laid out."""
-_MOST_ORDERS, _OTHER_LINES = 12, 18
+_MOST_ORDERS, _OTHER_LINES = 12, 19
 """Most lines of orders in view, and what else the page takes at least, the first of what is wrong too."""
 _MARGIN = 2
 """Columns that stay empty at the sides."""

@@ -126,11 +126,14 @@ async def test_what_to_do_stands_under_the_list(opened: Any, press: Any) -> None
 async def test_a_key_lays_nothing_out(opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     """Down and up again on the list."""
     async with opened(page="today") as pilot:
-        laid_out = []
+        laid_out: list[str] = []
         lay_out = Screen._refresh_layout
-        monkeypatch.setattr(
-            Screen, "_refresh_layout", lambda self, *a, **k: (laid_out.append(1), lay_out(self, *a, **k))
-        )
+
+        def counted(self: Any, *given: Any, **named: Any) -> None:
+            laid_out.append(type(self).__name__)
+            lay_out(self, *given, **named)
+
+        monkeypatch.setattr(Screen, "_refresh_layout", counted)
         await press(pilot, "down", "down", "up")
         assert pilot.app.screen.query_one("#trouble", LineList).cursor == 1
         assert not laid_out
