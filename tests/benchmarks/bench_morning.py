@@ -9,7 +9,8 @@ fast free SO2 falls and in pH; readings err as the book takes them to. All of th
 Each cellar is looked at sound, with one trouble, and with all five: a leak of 2 to 5 L a month for three to five walks;
 volatile acidity that climbs past its limit, smelled at the last walk; free SO2 read and left at a tenth to a third of
 what it should be; a dip that shows 6 to 15 L less than the book; an empty barrel that nobody smelled for 100 to 200
-days. A row counts as planted where it names the vessel and the cause.
+days. Slight ones are of 0.8 to 2 L a month, half that climb, half of the floor, 5 to 6 L, 45 to 75 days. A row counts
+as planted where it names the vessel and the cause.
 """
 
 import argparse
@@ -39,6 +40,11 @@ ABV, FLOOR, AIM, DOSED_UNDER, STAYS_FREE = 12.5, 0.5, 0.85, 0.65, 0.6
 SIZES = (110, 225, 225, 225, 500)
 KINDS = {"leak": "leak", "vinegar": "va", "low SO2": "sulphite", "odd dip": "dip", "empty": "empty"}
 """The troubles that are planted, and the kind of row that names each."""
+
+GRAVE = {"least": (2.0, 0.10, 0.1, 6.0, 4), "more": (3.0, 0.04, 0.2, 9.0, 3)}
+SLIGHT = {"least": (0.8, 0.05, 0.4, 5.0, 1), "more": (1.2, 0.02, 0.2, 1.0, 1)}
+"""Of each kind the least that is planted, and how much more at most: [L a month], [g/L a month], share of the floor,
+[L], walks."""
 
 
 class Clock:
@@ -96,6 +102,7 @@ class Grown:
     seed: int
     plant: Collection[str]
     path: Path
+    is_slight: bool = False
     clock: Clock = field(default_factory=Clock)
 
     def __post_init__(self) -> None:
@@ -105,6 +112,7 @@ class Grown:
         self.swing = rng.uniform(0.1, 0.4)
         self.since = int(rng.integers(WALKS - 5, WALKS - 2))
         self.how_much = rng.uniform(0.0, 1.0, len(KINDS))
+        self.least, self.more = (SLIGHT if self.is_slight else GRAVE).values()
         places = rng.choice(BARRELS, 4, replace=False)
         for kind, place in zip(("leak", "vinegar", "low SO2", "odd dip"), places, strict=True):
             self.casks[place].planted = kind if kind in self.plant else ""
@@ -163,10 +171,14 @@ class Grown:
         for cask in self.casks:
             self._lives(cask, walk, days)
             self._visited(session, cask, walk)
-        forgotten = WALKS - 4 - int(3 * self.how_much[4]) if "empty" in self.plant else WALKS
+        forgotten = WALKS - self._planted(4) if "empty" in self.plant else WALKS
         for tag in ("B-100", "B-101"):
             if tag == "B-101" or walk < forgotten:
                 session.write(acts.Treat(vessel=tag, treatment="sniff"))
+
+    def _planted(self, nth: int) -> float:
+        """How much of the trouble of a kind, by its place, was planted here."""
+        return self.least[nth] + self.more[nth] * float(self.how_much[nth])
 
     def _lives(self, cask: Cask, walk: int, days: int) -> None:
         """Let four weeks pass in truth."""
@@ -175,16 +187,16 @@ class Grown:
         cask.free *= math.exp(-cask.pace * PAUSE)
         cask.va += cask.creeps * PAUSE
         if cask.planted == "leak" and walk > self.since:
-            cask.short += 2 + 3 * self.how_much[0]
+            cask.short += self._planted(0)
         if cask.planted == "vinegar" and walk > self.since - 3:
-            cask.va += 0.1 + 0.04 * self.how_much[1]
+            cask.va += self._planted(1)
         if cask.planted == "low SO2" and walk == WALKS:
-            cask.free = (0.1 + 0.2 * self.how_much[2]) * FLOOR / cask.share()
+            cask.free = self._planted(2) * FLOOR / cask.share()
 
     def _visited(self, session: Writing, cask: Cask, walk: int) -> None:
         is_last = walk == WALKS
         if cask.planted == "odd dip" and is_last:
-            shown = 1000 * cask.litres - round(1000 * (6 + 9 * self.how_much[3]))
+            shown = 1000 * cask.litres - round(1000 * self._planted(3))
             self._dip(session, cask, shown)  # and left as it is: nobody topped it
         else:
             if self.rng.random() < 0.2:
@@ -217,10 +229,10 @@ class Grown:
         cask.free += 576 * grams / cask.litres * float(self.rng.uniform(0.5, 0.7))
 
 
-def look(seed: int, plant: Collection[str]) -> Looked:
+def look(seed: int, plant: Collection[str], is_slight: bool = False) -> Looked:
     """Grow a cellar and look at its first page."""
     with tempfile.TemporaryDirectory() as folder:
-        return Grown(seed, plant, Path(folder) / "cellar.db").looked_at()
+        return Grown(seed, plant, Path(folder) / "cellar.db", is_slight).looked_at()
 
 
 @dataclass(frozen=True)
@@ -268,10 +280,15 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("cellars", nargs="?", type=int, default=40)
     parser.add_argument("--processes", type=int, default=2)
+    parser.add_argument("--slight", action="store_true")
     asked = parser.parse_args()
     seeds = range(asked.cellars)
     kinds = [list(KINDS)[seed % len(KINDS)] for seed in seeds]
-    work = [(seed, plant) for seed, kind in zip(seeds, kinds, strict=True) for plant in ((), (kind,), tuple(KINDS))]
+    work = [
+        (seed, plant, asked.slight)
+        for seed, kind in zip(seeds, kinds, strict=True)
+        for plant in ((), (kind,), tuple(KINDS))
+    ]
     with multiprocessing.get_context("fork").Pool(asked.processes) as pool:
         looked = pool.starmap(look, work, chunksize=1)
     sound, alone, all_five = looked[0::3], looked[1::3], looked[2::3]

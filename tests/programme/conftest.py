@@ -49,6 +49,12 @@ def agings() -> Any:
 
 
 @pytest.fixture(scope="session")
+def mornings() -> Any:
+    """The benchmark of the first page: `look`, `judged`, `wolf`."""
+    return _benchmark("bench_morning")
+
+
+@pytest.fixture(scope="session")
 def small_cellar(tmp_path_factory: pytest.TempPathFactory, empty_cellar: Path) -> Iterator[Any]:
     """A cellar to match against, read once."""
     path = tmp_path_factory.mktemp("slip") / "cellar.db"

@@ -17,7 +17,7 @@ from cooperage.tui.several.lines import VesselLines
 from cooperage.tui.several.order_forms import DoForm, OrderForm
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.dialogs import Confirm
-from cooperage.tui.today.screen import DayList
+from cooperage.tui.today.lists import DayList
 from cooperage.units import local_day
 
 pytestmark = pytest.mark.slow

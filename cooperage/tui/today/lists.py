@@ -1,0 +1,108 @@
+"""The lists of the day, and the lines about the row under the pointer: drawn once, and then only shown."""
+
+from collections.abc import Callable, Hashable, Sequence
+
+from rich.segment import Segment
+from rich.style import Style
+from rich.text import Text
+from textual.strip import Strip
+
+from cooperage.tui.shared.line_list import LineList, Lines
+from cooperage.tui.themes import PLAIN
+
+
+class DayList(LineList):
+    """A list of the day; past its end the arrows go on to the next. `moved` is called when the cursor has moved."""
+
+    def __init__(self, moved: Callable[[], None], *, id: str) -> None:
+        super().__init__(id=id)
+        self._moved = moved
+        self._strips: dict[Hashable, Strip] = {}
+
+    @property
+    def current_style(self) -> Style:
+        """The pointer's row is lifted, so that marks keep their colour; without colours it is reversed."""
+        return Style() if self._is_lifted else super().current_style
+
+    @property
+    def _is_lifted(self) -> bool:
+        return self.has_focus and self.app.theme != PLAIN.name
+
+    def set_lines(self, count: int, draw: Callable[[int, int], Text]) -> None:
+        """Show other lines."""
+        self._strips.clear()
+        super().set_lines(count, draw)
+
+    def lines_changed(self) -> None:
+        """Draw everything again."""
+        self._strips.clear()
+        super().lines_changed()
+
+    def render_line(self, y: int) -> Strip:
+        """Draw a line of the view, or take it as it was drawn: to draw it takes longer than to show it."""
+        index = y + self.scroll_offset.y
+        look = self.scrollable_content_region.width, self.has_focus, self.app.theme
+        drawn = (index, index == self.cursor, *look)
+        if drawn not in self._strips:
+            strip = super().render_line(y)
+            self._strips[drawn] = self._lifted(strip) if drawn[1] and self._is_lifted else strip
+        return self._strips[drawn]
+
+    def _lifted(self, strip: Strip) -> Strip:
+        """Return a line on the ground of the pointer's row."""
+        lift = Style(bgcolor=self.app.theme_variables["lift"])
+        return Strip([Segment(text, (style or Style()) + lift) for text, style, _ in strip], strip.cell_length)
+
+    def on_line_list_moved(self, event: LineList.Moved) -> None:
+        """Call at once who waits for it: on its way up the message would wake each room around the list."""
+        event.stop()
+        self._moved()
+
+    def action_move(self, lines: int) -> None:
+        """Move the cursor, from an end to the list beside it."""
+        at = self.cursor
+        super().action_move(lines)
+        if at == self.cursor and abs(lines) == 1:
+            others = [each for each in self.screen.query(DayList) if each.line_count and each is not self]
+            for other in others[:1]:
+                other.cursor = 0 if lines > 0 else other.line_count - 1
+                self.screen.set_focus(other)
+
+
+class PointedLines(Lines, can_focus=False):
+    """Lines about what is under the pointer, wrapped to their room; what was wrapped once is kept while it holds."""
+
+    def __init__(self, *, id: str) -> None:
+        super().__init__(id=id)
+        self._wrapped: dict[Hashable, list[Text]] = {}
+        self._shown: list[Text] = []
+
+    def forget(self) -> None:
+        """Forget what was wrapped: other things are under the pointer now."""
+        self._wrapped.clear()
+
+    def show(self, about: Hashable, make: Callable[[], Sequence[Text]]) -> None:
+        """Show the lines about something; `make` is called where they were not made before."""
+        look = (about, self.scrollable_content_region.width, self.app.theme)
+        if look not in self._wrapped:
+            self._wrapped[look] = self._wrap(make(), look[1] or self.app.size.width)
+        shown = self._wrapped[look]
+        if shown is not self._shown:
+            self._shown = shown
+            self.refresh()
+
+    def _wrap(self, lines: Sequence[Text], width: int) -> list[Text]:
+        return [part for line in lines for part in (line.wrap(self.app.console, width) if line.plain else [line])]
+
+    @property
+    def line_count(self) -> int:
+        """How many lines there are."""
+        return len(self._shown)
+
+    def line(self, y: int, width: int) -> Text:  # noqa: ARG002 - wrapped beforehand
+        """Return one line."""
+        return self._shown[y]
+
+    def render(self) -> Text:
+        """Return all of it as one text."""
+        return Text("\n").join(self._shown)
