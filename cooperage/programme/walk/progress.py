@@ -11,7 +11,7 @@ from cooperage.book.errors import InTheFuture
 from cooperage.book.store.tables import STOP, VESSEL, WALK
 
 TaskKey = tuple[str, str]
-"""A task as the walk knows it: tag and task."""
+"""A task or an order as the walk knows it: the tag, and the task or "order 3"."""
 LEFT_OUT, OUT_OF_REACH = "skipped", "out of reach"
 """What may become of a task that is not done."""
 
@@ -49,6 +49,17 @@ def open_walk(book: Book) -> Walk:
         if row is None:
             return _begin(session, Walk(session.new_id(), session.now))
         return Walk(row.id, row.began_at, row.walked_at, _states(session.connection, row.id))
+
+
+def walk_that_is_open(book: Book) -> Walk | None:
+    """Return today's walk if one was begun and not ended; None begins none. A sheet being entered is another."""
+    with book.reading() as connection:
+        row = connection.execute(
+            select(WALK.c.id, WALK.c.began_at)
+            .where(WALK.c.ended_at.is_(None), WALK.c.walked_at.is_(None))
+            .order_by(WALK.c.id.desc())
+        ).first()
+        return None if row is None else Walk(row.id, row.began_at, None, _states(connection, row.id))
 
 
 def states_of(book: Book, walk: Walk) -> dict[TaskKey, str]:

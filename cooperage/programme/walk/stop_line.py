@@ -4,7 +4,7 @@ A bare figure is the litres of a topping. Readings, looks, barrel work, addition
 order; `line_parts` takes the line apart. "from K-02", "by Tove" and "yesterday 14:30" hold for all of it.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -33,6 +33,10 @@ class NothingTyped(BadInput):
 
     def __init__(self) -> None:
         super().__init__(f"type what was done or seen, {HOW}")
+
+
+Closing = Callable[[Writing, Sequence[Written]], Iterable[str]]
+"""Closes what written acts do besides, in their transaction, and returns what a walk knows it by."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,24 +91,33 @@ def all_in_order(stop: Stop) -> StopActs:
 
 
 def write_stop_acts(
-    book: Book, walk: Walk, stop: Stop, stop_acts: StopActs, hand: str = "", *, sure: bool = False
+    book: Book,
+    walk: Walk,
+    stop: Stop,
+    stop_acts: StopActs,
+    hand: str = "",
+    *,
+    sure: bool = False,
+    closing: Closing | None = None,
 ) -> list[Written]:
     """Write the acts of a stop's line and what became of its tasks in one transaction; they are struck as one too.
 
-    On a sheet an act is dated when the sheet was walked; unsigned acts are signed by `hand`. Raises what
-    `write_together` raises.
+    On a sheet an act is dated when the sheet was walked; unsigned acts are signed by `hand`. `closing` closes the
+    orders that the acts do, and gives what the walk knows them by. Raises what `write_together` raises.
     """
     found = [replace(act, at=act.at or walk.walked_at, hand=act.hand or hand) for act in stop_acts.acts]
-    tasks, state = stop_acts.done_tasks, "done"
+    done, state = [task.value for task in stop_acts.done_tasks], "done"
     if stop_acts.left:
-        tasks, state = stop.open_tasks, stop_acts.left
-    keys = [(stop.tag, task.value) for task in tasks]
+        done, state = list(stop.open_keys), stop_acts.left
+    keys = [(stop.tag, key) for key in done]
 
-    def also(session: Writing) -> None:
+    def also(session: Writing, written: Sequence[Written]) -> None:
+        if closing is not None:
+            keys.extend((stop.tag, key) for key in closing(session, written))
         for key in keys:
             mark_in(session, walk, key, state)
 
-    written = write_together(book, found, sure=sure, also=also if keys else None, as_one=True)
+    written = write_together(book, found, sure=sure, also=also if keys or closing else None, as_one=True)
     walk.states.update(dict.fromkeys(keys, state))
     return written
 

@@ -12,7 +12,7 @@ from cooperage.programme.rounds.due import Task
 from cooperage.programme.rounds.worth import ReadingWorth, worth_cells
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
-from cooperage.programme.walk.stops import Stop, StopTask
+from cooperage.programme.walk.stops import Stop, StopOrder, StopTask
 from cooperage.tui.rounds.words import MARKS
 from cooperage.tui.shared.gauges import cautions_shown, held_words, level_bar
 from cooperage.units import Units, counted, show_ago
@@ -59,6 +59,7 @@ def _lines(about: CardOf, width: int, units: Units) -> Iterator[Content]:
         yield figure_line("molecular", about.standing.molecular_figure(), width, units)
     if about.stop.warning:
         yield _marked(f"▲ leak: {about.stop.warning}")
+    yield from map(_order, about.stop.orders)
     for task in about.stop.tasks:
         yield _task(task, about, units)
     if about.stop.cautions:
@@ -120,6 +121,16 @@ def _task(task: StopTask, about: CardOf, units: Units) -> Content:
     if task.task is Task.TOP and task.expected_ml is not None:
         words += f" {_expected(about, units)}{f' from {about.keg}' if about.keg else ''}"
     return Content.assemble((f"{MARKS['']} {words}", "bold"), f": {task.why}" if task.why else "")
+
+
+def _order(order: StopOrder) -> Content:
+    """Return an order in full; what stands in its way first, as trouble."""
+    if order.state:
+        return Content.styled(f"{MARKS[order.state]} {order.words} {order.state}", "$quiet")
+    if order.is_impossible:
+        return Content.assemble((f"▲ {order.words}", "bold"), (f" cannot be done: {order.why}", "bold $ember"))
+    why = f" ({order.why})" if order.why and not order.does else ""
+    return Content.assemble((f"{MARKS['']} ", "$honey"), (order.words, "bold"), why)
 
 
 def _expected(about: CardOf, units: Units) -> str:

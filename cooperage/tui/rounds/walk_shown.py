@@ -15,6 +15,7 @@ from textual.widgets import Label, Static
 
 from cooperage.book import Cellar
 from cooperage.errors import CooperageError
+from cooperage.programme.orders.checked import Checked
 from cooperage.programme.rounds.due import next_task
 from cooperage.programme.rounds.worth import ReadingWorth
 from cooperage.programme.signs.sign import Sign
@@ -64,6 +65,7 @@ class WalkShown(CellarScreen):
         self._done: dict[str, DoneHere] = {}
         self._signs: Mapping[str, list[Sign]] = {}
         self._worth: Mapping[str, ReadingWorth] = {}
+        self.checked: Mapping[int, Checked] = {}
         self._asked: OpenQuestion | None = None
         self._message, self._refusal = Content(""), Content("")
         self._seen = ""
@@ -150,7 +152,8 @@ class WalkShown(CellarScreen):
 
     def _offer_keys(self, stop: Stop | None) -> None:
         """Show the keys again where other ones act than before."""
-        offered = None if stop is None else (bool(stop.open_tasks), bool(all_in_order(stop).acts)), self._asked is None
+        acts = None if stop is None else (bool(stop.open_keys), bool(stop.order_at_hand), bool(all_in_order(stop).acts))
+        offered = acts, stop is not None and bool(stop.open_orders), self._asked is None
         if offered != self._offered:
             self._offered = offered
             self.refresh_bindings()
@@ -202,8 +205,9 @@ class WalkShown(CellarScreen):
         todo = [todo_words(stop, self.keg, self.cellar, self.units, is_short=short) for short in (False, True)]
         in_order = announced(all_in_order(stop), self.cellar, self.units)
         width, most = max(1, self.size.width - 2), self._usual_rows
-        is_open = bool(stop.open_tasks)
-        return rows_when_empty(todo, in_order, self._message, most=most, width=width, is_open=is_open)
+        is_open, at_hand = bool(stop.open_keys), stop.order_at_hand
+        ordered = "" if at_hand is None else at_hand.does
+        return rows_when_empty(todo, in_order, self._message, most=most, width=width, is_open=is_open, ordered=ordered)
 
     @property
     def _usual_rows(self) -> int:
@@ -222,7 +226,9 @@ class WalkShown(CellarScreen):
     def understood(self) -> Understood:
         """Return what the line means at the stop at hand."""
         given = {"from": self.keg or ""}
-        return understand(self.stop, self.line.value, given, self.cellar, self.desk.book.now(), self.units)
+        now, here = self.desk.book.now(), () if self.stop is None else self.stop.open_orders
+        orders = [self.checked[each.number] for each in here if each.number in self.checked]
+        return understand(self.stop, self.line.value, given, self.cellar, now, self.units, orders)
 
     def show_message(self, words: str) -> None:
         """Show a message above the line, until something is typed or the walk goes on."""
@@ -244,6 +250,11 @@ class WalkShown(CellarScreen):
         self._asked = OpenQuestion(Content.styled(f"○ {words}", "bold"), yes)
         self.show_answer()
         self.refresh_bindings()
+
+    @property
+    def is_asked(self) -> bool:
+        """Whether a question stands above the line."""
+        return self._asked is not None
 
     def drop_question(self) -> OpenQuestion | None:
         """Take back the question that stands, and return it."""

@@ -30,7 +30,7 @@ def stop_line(
     A stop that is dealt with is quiet.
     """
     place = chalked_place(stop.position, 8)
-    state = stop.state if stop.tasks else "done"
+    state = stop.state if stop.is_due else "done"
     before = f"{MARKS[state]} {place:<12} "
     right = " ".join(filter(None, (trouble, _right(stop, done, now))))
     room = max(0, width - cell_len(before) - 7 - (len(right) + 2 if right else 0))
@@ -45,7 +45,7 @@ def stop_line(
 
 
 def _what(stop: Stop, units: Units, done: DoneHere | None) -> str:
-    if not stop.tasks:
+    if not stop.is_due:
         return NOT_DUE
     written = "" if done is None else done.words
     if stop.state == "done":
@@ -71,12 +71,16 @@ def trouble_words(stop: Stop, found: Sequence[Sign]) -> str:
 
 
 def tasks_words(stop: Stop, units: Units) -> str:
-    """Return what is to do at a stop, the litres to expect at a topping: "top 1.0 L · SO2"; a done task is left out."""
+    """Return what is to do at a stop, the litres to expect at a topping: "order 3: rack · top 1.0 L · SO2".
+
+    A done task is left out.
+    """
     expected = expected_words(stop, units)
     words = {each.task: TASK_WORDS[each.task] for each in stop.tasks if each.state != "done"}
     if Task.TOP in words and expected:
         words[Task.TOP] += f" {expected}"
-    return " · ".join(words.values())
+    orders = [f"{'▲ ' if each.is_impossible else ''}{each.short}" for each in stop.orders if each.state != "done"]
+    return " · ".join([*orders, *words.values()])
 
 
 def expected_words(stop: Stop, units: Units) -> str:
@@ -97,7 +101,7 @@ def todo_words(stop: Stop, keg: str | None, cellar: Cellar, units: Units, *, is_
     """Return what is to do at the stop at hand, and from what it would be topped; in short without the keg's lots."""
     left = still_to_do(stop)
     if not left:
-        return f"{stop.tag}: {stop.state if stop.tasks else NOT_DUE}; what is typed is written all the same."
+        return f"{stop.tag}: {stop.state if stop.is_due else NOT_DUE}; what is typed is written all the same."
     from_keg = "" if stop.is_empty else f"   {keg_words(keg, cellar, units, is_short=is_short)}"
     return f"{stop.tag}: {tasks_words(stop, units)}{from_keg}"
 
