@@ -115,7 +115,7 @@ async def test_a_line_of_the_same_work_does_the_order(
 async def test_an_order_is_done_with_what_came_from_the_list(
     opened: Any, press: Any, book: Book, newest: Callable[..., list[Entry]]
 ) -> None:
-    """e opens its form; the difference is shown above the line, and the order is off every stop it is about."""
+    """The key e opens its form; the difference is shown above the line, and the order is off every stop it is about."""
     order(book, "fill", vessel="B-012", from_="T-01")
     async with opened() as pilot:
         await go_to(pilot, press, "B-012")
