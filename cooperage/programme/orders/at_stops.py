@@ -54,7 +54,7 @@ def _shown(checked: Checked, today: date, units: Units) -> StopOrder:
     can = bool(checked.written)
     return StopOrder(
         order.number,
-        short=f"order {order.number}: {KINDS[order.kind].label}",
+        short=f"order {order.number}: {min(KINDS[order.kind].label, order.kind, key=len)}",
         words=f"order {order.number}{day}: {order_words(order, units, note=True)}",
         does=does_words(checked, units) if can else "",
         why=checked.why,

@@ -13,6 +13,8 @@ from cooperage.book.declared import acts
 from cooperage.book.declared.from_text import BadField, parse_act
 from cooperage.book.declared.looks import SOUND_SMELL
 from cooperage.book.declared.properties import PROPERTIES, PROPERTY_SPELLINGS
+from cooperage.book.errors import Implausible
+from cooperage.book.writing.doubts import literal
 from cooperage.errors import BadInput
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.together import write_together
@@ -117,9 +119,30 @@ def write_stop_acts(
         for key in keys:
             mark_in(session, walk, key, state)
 
-    written = write_together(book, found, sure=sure, also=also if keys or closing else None, as_one=True)
+    doubts = list(_odd_toppings(stop, found))
+    written = write_together(book, found, sure=sure, doubts=doubts, also=also if keys or closing else None, as_one=True)
     walk.states.update(dict.fromkeys(keys, state))
     return written
+
+
+_ODD_SHARE, _JUG_ML = 0.25, 100
+"""A topping is asked back that is so much over the most expected: a share of it, and what a jug shows (no source)."""
+
+
+def _odd_toppings(stop: Stop, found: Sequence[Act]) -> Iterator[Implausible]:
+    """Ask back a topping to the bung of more than the vessel should take by its level now; unknown is not asked."""
+    level = stop.level
+    if level is None or level.low is None:
+        return
+    most, usual = level.capacity_ml - level.low, level.short_ml
+    for act in found:
+        if isinstance(act, acts.Top) and not act.not_full and act.volume > most * (1 + _ODD_SHARE) + _JUG_ML:
+            yield Implausible(
+                f"Is it {{asked}}? {literal(stop.tag)} should take {{usual}}, {{most}} at most. Leaking, or a slip?",
+                asked=act.volume,
+                usual=usual,
+                most=most,
+            )
 
 
 def _done(stop: Stop, found: list[Act] | list[acts.Treat]) -> tuple[Task, ...]:

@@ -4,12 +4,11 @@ from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 
 from cooperage.book import Written
-from cooperage.book.errors import NoSuchVessel, OddLevel
+from cooperage.book.errors import NoSuchVessel
 from cooperage.book.log import entries
 from cooperage.errors import AskedBack, BadInput
 from cooperage.programme.orders.at_stops import closing
 from cooperage.programme.orders.order import Order
-from cooperage.programme.together import AskedTogether
 from cooperage.programme.walk.announced import announced
 from cooperage.programme.walk.done_here import DoneHere, done_by
 from cooperage.programme.walk.slips import NotAWord
@@ -19,8 +18,7 @@ from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import pressed
 from cooperage.tui.rounds.acts_here import ActsAtStop
 from cooperage.tui.rounds.drafts import HalfTyped
-from cooperage.tui.rounds.stop_list import StopList
-from cooperage.tui.rounds.words import expected_words
+from cooperage.tui.rounds.drawn import StopList
 from cooperage.tui.shared.bars import TopBar
 from cooperage.units import show_when
 
@@ -185,6 +183,7 @@ class LineTyped(ActsAtStop):
         walk, book, hand = self.walk, self.desk.book, self.desk.hand
         if walk is None:
             return
+        self.save_drafts(but=stop.tag)  # before it is written: it must never come back as half typed
         self.desk.attempt(
             lambda sure: write_stop_acts(book, walk, stop, stop_acts, hand, sure=sure, closing=closing(orders)),
             lambda written: self._written(stop, written, stop_acts, named, orders),
@@ -193,11 +192,10 @@ class LineTyped(ActsAtStop):
         )
 
     def ask_above_line(self, question: AskedBack, writes: str, yes: Callable[[], None]) -> None:
-        """Ask what the book asks back, with what was expected here, and what a yes writes."""
-        words, expected = question.question(self.units), expected_words(self.stop, self.units) if self.stop else ""
-        usual = f" Expected here: {expected}." if expected and _is_about_level(question) else ""
+        """Ask what the book asks back, and what a yes writes."""
+        words = question.question(self.units)
         self.ask(
-            f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '?')) else '.'}{usual} "
+            f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '?')) else '.'} "
             f"{pressed('yes')} writes: {writes}. {pressed('no')} goes back to the line.",
             yes,
         )
@@ -225,8 +223,10 @@ class LineTyped(ActsAtStop):
 
     def _show_what_was_written(self, stop: Stop, written: Sequence[Written], named: Sequence[str]) -> None:
         if written:
-            time = show_when(self.desk.book.now()).split(" ", 1)[1]
-            self.show_message(f"Written {time}  {stop.tag}  {' · '.join(named)}  ✓")
+            time, here = show_when(self.desk.book.now()).split(" ", 1)[1], self.stop
+            left = still_to_do(here) if here is not None and here.tag == stop.tag else ""
+            stays = f"   Still to do here: {left}" if left else ""
+            self.show_message(f"Written {time}  {stop.tag}  {' · '.join(named)}  ✓{stays}")
             self._told = tuple(each.id for each in written)
         else:
             self.show_message(f"{stop.tag}  {' · '.join(named)}")
@@ -251,8 +251,3 @@ class LineTyped(ActsAtStop):
         self.stand_at(following)
         if following is None and self.stops.every:
             self.action_end()
-
-
-def _is_about_level(question: AskedBack) -> bool:
-    asked = question.questions if isinstance(question, AskedTogether) else (question,)
-    return any(isinstance(each, OddLevel) for each in asked)

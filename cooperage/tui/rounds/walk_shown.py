@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -28,17 +29,20 @@ from cooperage.programme.walk.stops import Stop
 from cooperage.tui.rounds.answer import AnswerRows, refusal
 from cooperage.tui.rounds.card import CardOf, card
 from cooperage.tui.rounds.drafts import Drafts, HalfTyped
+from cooperage.tui.rounds.drawn import CardLines, StopList
 from cooperage.tui.rounds.line_words import Understood, rows_when_empty, understand
-from cooperage.tui.rounds.stop_list import StopList
 from cooperage.tui.rounds.stops_at_hand import StopsAtHand
 from cooperage.tui.rounds.walk_line import WalkLine
 from cooperage.tui.rounds.words import stop_line, todo_words, trouble_words, walk_line
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.first_days import nothing_due
+from cooperage.tui.shared.ink import ink
+from cooperage.units import local_day
 
 _WIDE = 110
 """From so many columns the card stands beside the list, half as wide as the screen."""
 _FRAME, _FEWEST_LISTED, _TALLEST = 4, 3, 16
+_NO_CARD = Content("")
 _SMALL_SIGNS = ("strength", "class line")
 """Signs that nothing is done about on a walk."""
 
@@ -65,6 +69,8 @@ class WalkShown(CellarScreen):
         self._done: dict[str, DoneHere] = {}
         self._signs: Mapping[str, list[Sign]] = {}
         self._worth: Mapping[str, ReadingWorth] = {}
+        self._listed: list[Stop] = []
+        self._cards: dict[object, tuple[Content, int]] = {}
         self.checked: Mapping[int, Checked] = {}
         self._asked: OpenQuestion | None = None
         self._message, self._refusal = Content(""), Content("")
@@ -77,7 +83,7 @@ class WalkShown(CellarScreen):
         yield Static("", id="walk", markup=False)
         with Container(id="walked"):
             yield StopList(id="stops")
-            yield Static("", id="card", markup=False)
+            yield CardLines(id="card")
 
     def make_answer(self) -> AnswerRows:
         """Make the rows that show what Enter would write."""
@@ -89,7 +95,8 @@ class WalkShown(CellarScreen):
         yield WalkLine()
 
     def on_mount(self) -> None:
-        """Begin in the line."""
+        """Begin in the line, with what was half typed earlier today."""
+        self.drafts.take_up(self.desk.book.name, str(local_day(self.desk.book.now())))
         self.set_focus(self.line)
 
     def on_resize(self, _event: Resize) -> None:
@@ -125,16 +132,22 @@ class WalkShown(CellarScreen):
         walked = walk_line(walk, self.stops.every, self.stops.only, self.size.width - 2)
         self.query_one("#walk", Static).update(walked, layout=False)
         lines, stops = self.query_one(StopList), self.stops.shown  # drawn later, when the walk may have another list
-        now, done, signs = self.cellar.at, self._done, self._signs
+        now, done, signs, inked = self.cellar.at, self._done, self._signs, partial(ink, self.app)
 
         def draw(index: int, width: int) -> Text:
             stop = stops[index]
             trouble = trouble_words(stop, signs.get(stop.tag, ()))
-            return stop_line(stop, width, self.units, done.get(stop.tag), trouble, now)
+            return stop_line(stop, width, self.units, inked, done.get(stop.tag), trouble, now)
 
         lines.set_lines(len(stops), draw)
+        self._listed = stops
+        self._cards.clear()
+        self.show_pointer()
+
+    def show_pointer(self) -> None:
+        """Show which stop is at hand; the lines of the list stay as they are."""
         if self.stops.at is not None:
-            lines.cursor = self.stops.at
+            self.query_one(StopList).cursor = self.stops.at
         self.show_stop()
 
     def show_stop(self) -> None:
@@ -159,16 +172,24 @@ class WalkShown(CellarScreen):
             self.refresh_bindings()
 
     def _show_card(self, stop: Stop | None) -> None:
-        shown, width = self.query_one("#card", Static), self.size.width
+        shown, width = self.query_one(CardLines), self.size.width
         is_beside = width >= _WIDE
         room = max(0, self.size.height - _FRAME - (3 if self.size.height >= 24 else 2))
         rows, most = (room, room) if is_beside else (min(_TALLEST, room * 3 // 5), room - 1 - _FEWEST_LISTED)
         inside = width // 2 - 3 if is_beside else width - 2
-        words = Content("") if stop is None else card(self._card_of(stop), inside, rows, self.units)
-        needed = words.get_height({}, max(1, inside))
+        words, needed = self._card(stop, inside, rows, is_roomy=is_beside)
         shown.styles.height = None if is_beside else 1 + max(1, min(most, max(rows, needed)))
-        if words != shown.content:
-            shown.update(words, layout=False)
+        shown.show_card(words)
+
+    def _card(self, stop: Stop | None, width: int, rows: int, *, is_roomy: bool) -> tuple[Content, int]:
+        """Return the card of a stop and how many rows it takes; each is made once until the walk changes."""
+        if stop is None:
+            return _NO_CARD, 0
+        key = (stop.tag, self.keg, width, rows)
+        if key not in self._cards:
+            words = card(self._card_of(stop), width, rows, self.units, is_roomy=is_roomy)
+            self._cards[key] = words, words.get_height({}, max(1, width))
+        return self._cards[key]
 
     def _card_of(self, stop: Stop) -> CardOf:
         standing = self.cellar[stop.tag]
@@ -273,7 +294,17 @@ class WalkShown(CellarScreen):
             self._seen = self.line.value
             self._message, self._refusal = Content(""), Content("")
             self.drop_question()
+            if self.stop is not None:
+                self.drafts.keep(self.stop.tag, self.line.draft)
             self.show_answer()
+
+    def save_drafts(self, but: str = "") -> None:
+        """Save what is half typed, `but` for one vessel, for when the program opens again today."""
+        self.drafts.save(self.desk.book.name, str(local_day(self.desk.book.now())), but)
+
+    def on_unmount(self) -> None:
+        """Save what is half typed before the program ends."""
+        self.save_drafts()
 
     def put_line(self, draft: HalfTyped) -> None:
         """Show another line than is typed; it is not taken for something that was typed."""
@@ -282,11 +313,12 @@ class WalkShown(CellarScreen):
         self._refusal = Content("")
         self.line.put(draft)
 
-    def go(self, move: Callable[[], object]) -> None:
+    def go(self, move: Callable[[], object], *, is_same_walk: bool = False) -> None:
         """Go to another stop; what is half typed here stays with this one, and what was there is in the line again."""
         before = self.stop
         if before is not None:
             self.drafts.keep(before.tag, self.line.draft)
+            self.save_drafts()
         move()
         after = self.stop
         if after is not None and (before is None or after.tag != before.tag):
@@ -294,7 +326,10 @@ class WalkShown(CellarScreen):
             self.put_line(self.line.draft if is_new else self.drafts.of(after.tag))
         elif after is None and before is not None:
             self.put_line(HalfTyped())
-        self.show_walk()
+        if is_same_walk and self._listed is self.stops.shown:
+            self.show_pointer()
+        else:
+            self.show_walk()
 
     def stand_at(self, index: int | None) -> None:
         """Go to a stop; what was half typed there is in the line again."""
@@ -305,4 +340,5 @@ class WalkShown(CellarScreen):
         """Go to a stop that the person chose; a message about another one goes."""
         if index != self.stops.at:
             self.forget_message()
-        self.stand_at(index)
+        self._begun = ""
+        self.go(lambda: setattr(self.stops, "at", index), is_same_walk=True)

@@ -13,7 +13,7 @@ from cooperage.programme.orders.kept import open_orders, order_numbered
 from cooperage.programme.orders.order import Order, OrderState
 from cooperage.programme.orders.written import write_order
 from cooperage.programme.several.wanted import Wanted
-from cooperage.tui.rounds.stop_list import StopList
+from cooperage.tui.rounds.drawn import StopList
 from cooperage.tui.several.order_forms import DoForm
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.units import local_day
@@ -68,7 +68,7 @@ async def test_an_impossible_order_says_why_and_has_no_key(opened: Any, press: A
     """And the stop can be skipped; the order stays open."""
     order(book, "sample", vessel="B-012", volume="50 ml")
     async with opened() as pilot:
-        assert "▲ order 1: pull a sample" in row(pilot, "B-012")
+        assert "▲ order 1: sample" in row(pilot, "B-012")
         await go_to(pilot, press, "B-012")
         assert "▲ order 1: sample B-012" in shown(pilot, "#card")
         assert "cannot be done: B-012 holds 0.0 L" in shown(pilot, "#card")
