@@ -119,7 +119,7 @@ def write_stop_acts(
         for key in keys:
             mark_in(session, walk, key, state)
 
-    doubts = list(_odd_toppings(stop, found))
+    doubts = list(odd_toppings(stop, found))
     written = write_together(book, found, sure=sure, doubts=doubts, also=also if keys or closing else None, as_one=True)
     walk.states.update(dict.fromkeys(keys, state))
     return written
@@ -129,7 +129,7 @@ _ODD_SHARE, _JUG_ML = 0.25, 100
 """A topping is asked back that is so much over the most expected: a share of it, and what a jug shows (no source)."""
 
 
-def _odd_toppings(stop: Stop, found: Sequence[Act]) -> Iterator[Implausible]:
+def odd_toppings(stop: Stop, found: Sequence[Act]) -> Iterator[Implausible]:
     """Ask back a topping to the bung of more than the vessel should take by its level now; unknown is not asked."""
     level = stop.level
     if level is None or level.low is None:
