@@ -1,4 +1,4 @@
-"""Which vessels a person names: `B-001, B-004`, `B-001 B-004`, a series `B-001..B-008`, or words of the racks' filter."""
+"""Which vessels a person names: `B-001, B-004`, `B-001 B-004`, a series `B-001..B-008`, or words that filter racks."""
 
 import re
 from collections.abc import Callable

@@ -254,10 +254,9 @@ class RacksScreen(CellarScreen):
             self._marked = Marked(tuple(self._chosen))
         self._marked = self._marked.pressed(standing.tag, there)
         self._choose(list(self._marked.tags))
-        count, lists = len(self._chosen), f"{pressed('keys')} lists the keys"
-        more = (
-            f"{pressed('mark')} again marks all from {self._marked.before} to here" if self._marked.can_reach else lists
-        )
+        count, more = len(self._chosen), f"{pressed('keys')} lists the keys"
+        if self._marked.can_reach:
+            more = f"{pressed('mark')} again marks all from {self._marked.before} to here"
         marked = f"{count} marked: what is done now is done to all of them; {more}."
         self.show_message(marked if count > 1 else "")
 

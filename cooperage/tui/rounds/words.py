@@ -48,7 +48,8 @@ def stop_line(  # one value for each thing that a row shows
     when = _right(stop, done, now)
     right = " ".join(filter(None, (trouble, when)))
     room = max(0, width - cell_len(before) - 9 - (len(right) + 2 if right else 0))
-    what = shortened(_what(stop, units, done), room)
+    what = _what(stop, units, done)
+    what = what if len(what) <= room else shortened(_what(stop, units, done, is_short=True), room)
     quiet = ink("quiet")
     line = Text.assemble((f"{MARKS[state]} ", ink(_INK[state])), (before, quiet), (f"{stop.tag:<6} ", "bold"))
     line.append(f"{what:<{room}}", quiet if stop.state or not stop.is_due else None)
@@ -60,13 +61,13 @@ def stop_line(  # one value for each thing that a row shows
     return line
 
 
-def _what(stop: Stop, units: Units, done: DoneHere | None) -> str:
+def _what(stop: Stop, units: Units, done: DoneHere | None, *, is_short: bool = False) -> str:
     if not stop.is_due:
         return NOT_DUE
     written = "" if done is None else done.words
     if stop.state == "done":
         return written or "done"
-    left = f"{'! ' if stop.cautions else ''}{tasks_words(stop, units)}"
+    left = f"{'! ' if stop.cautions else ''}{tasks_words(stop, units, is_short=is_short)}"
     return " · ".join(filter(None, (f"✓ {written}" if written else "", left)))
 
 
@@ -86,16 +87,20 @@ def trouble_words(stop: Stop, found: Sequence[Sign]) -> str:
     return f"▲ {_TROUBLE.get(found[0].kind, found[0].kind)}" if found else ""
 
 
-def tasks_words(stop: Stop, units: Units) -> str:
+def tasks_words(stop: Stop, units: Units, *, is_short: bool = False) -> str:
     """Return what is to do at a stop, the litres to expect at a topping: "order 3: rack · top 1.0 L · SO2".
 
-    A done task is left out.
+    A done task is left out; in short, litres and what is ordered are too.
     """
-    expected = expected_words(stop, units)
+    expected = "" if is_short else expected_words(stop, units)
     words = {each.task: TASK_WORDS[each.task] for each in stop.tasks if each.state != "done"}
     if Task.TOP in words and expected:
         words[Task.TOP] += f" {expected}"
-    orders = [f"{'▲ ' if each.is_impossible else ''}{each.short}" for each in stop.orders if each.state != "done"]
+    orders = [
+        f"{'▲ ' if each.is_impossible else ''}{each.short.partition(':')[0] if is_short else each.short}"
+        for each in stop.orders
+        if each.state != "done"
+    ]
     return " · ".join([*orders, *words.values()])
 
 
