@@ -1,11 +1,13 @@
 """Orders at the stops of the walk: which make a stop, what a line does of them, and what the day counts."""
 
+from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
 import pytest
 
-from cooperage.book import Book
+from cooperage.book import Act, Book
 from cooperage.book.declared import acts
 from cooperage.programme.orders.at_stops import closing, day_stops, done_by_acts, ordered_stops
 from cooperage.programme.orders.checked import check_orders
@@ -18,6 +20,8 @@ from cooperage.programme.walk.progress import mark, open_walk, walk_that_is_open
 from cooperage.programme.walk.stop_line import StopActs, write_stop_acts
 from cooperage.programme.walk.stops import Stop, still_to_do, stops_of
 from cooperage.units import local_day
+from tests.programme.several.conftest import filled
+from tests.programme.several.test_together import levels, rows
 
 
 def order(book: Book, kind: str, days: int = 0, /, **texts: str) -> Order:
@@ -129,3 +133,34 @@ def test_the_day_counts_the_stops_that_the_rounds_show(small: Book) -> None:
     assert [each.state for each in day_stops(small, cellar, due, check_orders(small))].count("skipped") == (
         1 if len(shown[0].open_keys) == 1 else 0
     )
+
+
+LINES: list[tuple[str, dict[str, str], Act]] = [
+    ("treat", {"vessel": "B-1", "treatment": "stir"}, acts.Treat(vessel="B-1", treatment="stir")),
+    ("look", {"vessel": "B-1", "smell": "sound"}, acts.Look(vessel="B-1", smell="sound", bung="weeping")),
+    ("top", {"vessel": "B-1", "from": "K-1", "volume": "1 L"}, acts.Top(vessel="B-1", source="K-1", volume=1_400)),
+    (
+        "addition",
+        {"vessel": "B-1", "substance": "metabisulphite", "amount": "2 g"},
+        acts.Addition(vessel="B-1", substance="metabisulphite", amount=2.4),
+    ),
+    ("sample", {"vessel": "B-1", "volume": "50 ml"}, acts.Sample(vessel="B-1", volume=80)),
+]
+
+
+@pytest.mark.parametrize(("kind", "texts", "act"), LINES, ids=[kind for kind, _, _ in LINES])
+def test_an_order_done_by_a_line_is_the_act_done(
+    fresh_sqlite: Callable[[], Book], kind: str, texts: dict[str, str], act: Act
+) -> None:
+    """The same moves and states as without an order; only the order is closed with it."""
+    ordered, plain = filled(fresh_sqlite()), filled(fresh_sqlite())
+    write_order(ordered, Wanted(kind, texts), local_day(ordered.now()))
+    for book in (ordered, plain):
+        walk, stop = open_walk(book), Stop("B-1", (None, None, None, None))
+        done = done_by_acts([act], check_orders(book))
+        assert bool(done) is (book is ordered)
+        (written,) = write_stop_acts(book, walk, stop, StopActs((act,)), sure=True, closing=closing(done))
+        assert written.act == replace(act, sure=True)
+    assert levels(ordered) == levels(plain)
+    assert rows(ordered, -1) == rows(plain, -1)
+    assert open_orders(ordered) == []
