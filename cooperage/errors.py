@@ -12,6 +12,8 @@ class CooperageError(Exception):
     """Anything the person at the keyboard can put right."""
 
     exit_status: ClassVar[int] = 2
+    has_lines: ClassVar[bool] = False
+    """Whether its words are several lines, each of them plain: a list of what is wrong."""
 
     def words(self, units: Any) -> str:  # noqa: ANN401, ARG002 - this leaf may not know cooperage.units
         """Return the message for a person; families that hold quantities put them into `units`."""

@@ -13,6 +13,8 @@ from random import Random
 
 from making.cast import FROM_2025, KEG_OF, ONLY_WHEN_OPENED, TANKS, Barrel, barrels
 from making.diary import COLUMNS, Diary, in_written_order, write_csv
+from making.orders import COLUMNS as ORDER_COLUMNS
+from making.orders import order_rows
 from making.senses import sensed
 from making.story import Story, plan_the_ordinary
 from making.truth import Cask
@@ -96,6 +98,7 @@ def make(folder: Path) -> dict[str, int]:
         "entries": (COLUMNS, in_written_order([*story.diary.rows, *sensed(SEED + 1)])),
         "flights": (("code", "name", "scale", "poured", "revealed"), tastings.flights),
         "scores": (score_columns, tastings.scores),
+        "orders": (ORDER_COLUMNS, order_rows()),
     }
     for name, (columns, rows) in tables.items():
         write_csv(folder / f"{name}.csv", columns, rows)

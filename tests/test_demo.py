@@ -18,6 +18,7 @@ from cooperage.book import Book
 from cooperage.book.log import entries
 from cooperage.book.store.gauging import expected_headspace
 from cooperage.exchange import import_folder, shift_to_yesterday
+from cooperage.programme.orders.checked import check_orders
 from cooperage.resources import demo_folder
 from cooperage.tasting.flights import flights
 from cooperage.tasting.vessels import last_scores, on_one_scale
@@ -270,3 +271,23 @@ def test_tags_are_proof_against_chalk() -> None:
         tags = [row["tag"] for row in csv.DictReader(file)]
     assert all(len(tag) <= 5 and not set("OI") & set(tag) for tag in tags)
     assert len(set(tags)) == len(tags)
+
+
+def test_its_orders_are_late_of_today_and_to_come_and_one_cannot_be_done(demo: Any) -> None:
+    """A dose, a rack, a filling that has too little, a move, samples, a bottling; by the day after the story ends."""
+    found = check_orders(demo)
+    assert [each.order.kind for each in found] == ["addition", "rack", "fill", "shift", "sample", "bottle"]
+    days = [(each.order.day - LAST_DAY.date()).days for each in found]
+    assert days == [-1, 1, 1, 1, 2, 4]
+    assert [each.verdict.value for each in found].count("impossible") == 1
+    assert "T-4 holds 83.5 L" in found[2].why
+
+
+def test_its_orders_move_with_its_days(demo_file: Path) -> None:
+    """Today's orders are today's, whenever it is built."""
+    book = Book.open(str(demo_file))
+    found = check_orders(book)
+    with book.reading() as connection:
+        last = max(entry.happened_at for entry in entries(connection))
+    book.close()
+    assert [(each.order.day - last.date()).days for each in found] == [-1, 1, 1, 1, 2, 4]

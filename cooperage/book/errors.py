@@ -116,6 +116,12 @@ class VesselNotEmpty(InVolumes):
     wording = "{tag} still holds {there}; rack it out or pour it away first"
 
 
+class VesselIsFull(InVolumes):
+    """A vessel that was to be filled up holds all it can (`there`)."""
+
+    wording = "{tag} is full and holds {there}; nothing more goes in"
+
+
 class VesselIsEmpty(Refused):
     """A vessel that must hold something for this act."""
 

@@ -1,8 +1,11 @@
 """What goes wrong with files: each line names the file, the line and the column, and what to do."""
 
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 from cooperage.errors import AskedBack, BadInput, CooperageError, Refused
+from cooperage.plaintext import visible
 from cooperage.units import DEFAULT
 
 
@@ -61,6 +64,70 @@ def placed(file: str, line: int, cause: CooperageError, column: str | None = Non
         return AskedRow(file, line, column, cause)
     kind = RefusedRow if isinstance(cause, Refused) else BadCell
     return kind(file, line, column, cause)
+
+
+_MOST_TOLD, _MOST_FOUND = 8, 500
+
+
+class ManyProblems(BadInput):
+    """Several things that are wrong with files, by file and line; the first few are told, a line each."""
+
+    has_lines = True
+
+    def __init__(self, problems: Sequence[CooperageError]) -> None:
+        self.problems = tuple(problems)
+        super().__init__(self.words(DEFAULT))
+
+    def words(self, units: Any) -> str:  # noqa: ANN401 - as its root has it
+        """Return how many there are, and the first of them in the person's units."""
+        count, told = len(self.problems), self.problems[:_MOST_TOLD]
+        many = f"more than {_MOST_FOUND}" if count > _MOST_FOUND else str(count)
+        more = [f"and {count - len(told)} more"] if count > len(told) else []
+        return "\n".join(
+            [f"{many} problems; nothing was imported", *(visible(each.words(units)) for each in told), *more]
+        )
+
+
+class ManyRefused(ManyProblems):
+    """Several rows, each of them understood, that are against a rule of the book."""
+
+    exit_status = Refused.exit_status
+
+
+class Problems:
+    """Collects what is wrong with files, so that a person is told all of it at once."""
+
+    def __init__(self) -> None:
+        self.found: list[CooperageError] = []
+
+    @contextmanager
+    def noting(self) -> Iterator[None]:
+        """Note what is raised instead of raising it; of very many, raise those found so far."""
+        try:
+            yield
+        except CooperageError as error:
+            self.note(error)
+
+    def note(self, error: CooperageError) -> None:
+        """Note one; raises ManyProblems where there are very many."""
+        self.found.append(error)
+        if len(self.found) > _MOST_FOUND:
+            self.raise_found()
+
+    def raise_found(self) -> None:
+        """Raise what was found: one as it is, several as one error in the order of their lines; nothing for none."""
+        if len(self.found) == 1:
+            raise self.found[0]
+        if self.found:
+            files = list(dict.fromkeys(_place(each)[0] for each in self.found))
+            in_order = sorted(self.found, key=lambda each: (files.index(_place(each)[0]), _place(each)[1]))
+            is_refused = all(each.exit_status == Refused.exit_status for each in self.found)
+            raise (ManyRefused if is_refused else ManyProblems)(in_order)
+
+
+def _place(error: CooperageError) -> tuple[str, int]:
+    """Return the file and the line that an error names, as far as it names them."""
+    return getattr(error, "file", ""), getattr(error, "line", 1)
 
 
 class InTheWay(Refused):

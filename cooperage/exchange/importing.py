@@ -1,7 +1,7 @@
 """The import: a folder, a file or a workbook goes into the book as a whole, or not at all."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -11,13 +11,13 @@ from sqlalchemy import select
 
 from cooperage.book import Book, Lot, Vessel, Writing
 from cooperage.book.store.tables import ENTRY
-from cooperage.errors import CooperageError
+from cooperage.errors import AskedBack, CooperageError
 from cooperage.exchange.entries import ReadEntry, read_entry
-from cooperage.exchange.errors import FileUnusable, Placed
+from cooperage.exchange.errors import FileUnusable, Placed, Problems
 from cooperage.exchange.facts import add_fact
 from cooperage.exchange.tables.cells import Clock
 from cooperage.exchange.tables.columns import WHEN
-from cooperage.exchange.tables.sheets import Row, Sheet, read_sheets
+from cooperage.exchange.tables.sheets import Row, Sheet, gather_sheets, read_sheets
 from cooperage.exchange.vessels_and_lots import is_new, known_by_name, read_lot, read_vessel
 
 Progress = Callable[[int, int], None]
@@ -62,13 +62,17 @@ def import_folder(
 
     Rows without a time of writing are written in order of `when`, others in the order they were written. Rows that are
     in the book already are passed over. `shift_days` is added to every date; a `dry_run` checks everything and writes
-    nothing. Raises FileUnusable, BadHeader, BadCell, RefusedRow: one line that names file, line and column.
+    nothing. All problems of all files are found before any is raised: FileUnusable, BadHeader, BadCell, RefusedRow,
+    each of which names file, line and column in one line; of several, ManyProblems.
     """
-    sheets = {sheet.name: sheet for sheet in read_sheets(Path(path))}
+    problems = Problems()
+    sheets = {sheet.name: sheet for sheet in gather_sheets(Path(path), problems)}
     done = Imported(is_dry_run=dry_run)
     try:
         with book.writing() as session:
-            _Import(session, Clock(session.now, timedelta(days=shift_days)), done, progress).run(sheets)
+            clock = Clock(session.now, timedelta(days=shift_days))
+            _Import(session, clock, done, progress, problems).run(sheets)
+            problems.raise_found()
             if dry_run:
                 raise _DryRun
     except _DryRun:
@@ -83,6 +87,15 @@ def shift_to_yesterday(path: str | Path, now: datetime) -> int:
         raise FileUnusable(f"{path} holds no entries; name another folder")
     last: datetime = max(row.values(WHEN, Clock(now))["at"] for row in sheet.rows)
     return (now.date() - last.date()).days - 1
+
+
+_NAMING = ("vessel", "from", "to", "lot", "id", "entry")
+
+
+def _names_in(row: Row) -> set[str]:
+    """Return what a row of entries names: vessels, lots, entries."""
+    drawn = (part.rpartition("=")[0] for part in row.cells.get("draws", "").split(";"))
+    return {name.strip().upper() for name in (*(row.cells.get(each, "") for each in _NAMING), *drawn)} - {""}
 
 
 @contextmanager
@@ -115,8 +128,11 @@ def _in_order(entries: Sequence[ReadEntry], now: datetime) -> list[ReadEntry]:
 class _Import:
     """One import inside one writing transaction."""
 
-    def __init__(self, session: Writing, clock: Clock, done: Imported, progress: Progress | None) -> None:
+    def __init__(
+        self, session: Writing, clock: Clock, done: Imported, progress: Progress | None, problems: Problems
+    ) -> None:
         self._session, self._clock, self._done, self._progress = session, clock, done, progress
+        self._problems, self._doubtful = problems, set[str]()
         self._rows_done = self._rows_in_all = 0
 
     def run(self, sheets: dict[str, Sheet]) -> None:
@@ -125,11 +141,12 @@ class _Import:
         self._done.passed_over = dict.fromkeys(sheets, 0)
         if "vessels" in sheets:
             there = known_by_name(self._session.registry.load())
-            self._register(sheets["vessels"], read_vessel, there, self._session.add_vessel)
-            self._check_top_from(sheets["vessels"])
+            registered = self._register(sheets["vessels"], read_vessel, there, self._session.add_vessel)
+            self._check_top_from(registered)
         if "lots" in sheets:
             known = known_by_name(self._session.registry.lots.values())
             self._register(sheets["lots"], read_lot, known, self._session.add_lot)
+        self._is_blind = bool(self._problems.found)  # what is not there may be what could not be read
         if "entries" in sheets:
             self._write(sheets["entries"])
         if "flights" in sheets or "scores" in sheets:
@@ -145,34 +162,37 @@ class _Import:
         read: Callable[[Row, Clock], Value],
         known: dict[str, Value],
         add: Callable[[Value], Value],
-    ) -> None:
+    ) -> list[Row]:
+        """Register what is new; return the rows with which nothing is wrong."""
+        well = []
         for row in sheet.rows:
-            with _at(row):
+            with self._problems.noting(), _at(row):
                 value = read(row, self._clock)
                 wanted = is_new(value, known)
                 if wanted:
                     known.update(known_by_name([add(value)]))
-            self._count(sheet.name, is_written=wanted)
+                self._count(sheet.name, is_written=wanted)
+                well.append(row)
+        return well
 
     def _take_facts(self, sheet: Sheet) -> None:
         for row in sheet.rows:
-            with _at(row):
-                is_written = add_fact(self._session.connection, row, self._clock)
-            self._count(sheet.name, is_written=is_written)
+            with self._problems.noting(), _at(row):
+                self._count(sheet.name, is_written=add_fact(self._session.connection, row, self._clock))
 
     def _take_orders(self, sheet: Sheet) -> None:
         from cooperage.exchange.orders import Orders  # brings what is asked of several vessels
 
         orders = Orders(self._session, self._clock)
         for row in sheet.rows:
-            with _at(row):
-                is_written = orders.add(row)
-            self._count(sheet.name, is_written=is_written)
+            with self._problems.noting(), _at(row):
+                self._count(sheet.name, is_written=orders.add(row))
 
-    def _check_top_from(self, sheet: Sheet) -> None:
-        for row in sheet.rows:
+    def _check_top_from(self, rows: Sequence[Row]) -> None:
+        """Check that every keg is there; where a row could not be read, that may be the keg's."""
+        for row in rows if not self._problems.found else ():
             if "top_from" in row.cells:
-                with _at(row, "top_from"):
+                with self._problems.noting(), _at(row, "top_from"):
                     self._session.registry.vessel(row.cells["top_from"])
 
     def _write(self, sheet: Sheet) -> None:
@@ -180,20 +200,53 @@ class _Import:
         for entry in self._entries(sheet.rows):
             is_there = entry.id in there
             if not is_there:
-                with _at(entry.row):
-                    written = self._session.write(entry.act, entry_id=entry.id or "", written_at=entry.written_at)
-                    if entry.together is not None:
-                        self._session.mark_together([written.id], entry.together)
+                try:
+                    self._write_entry(entry)
+                except Placed as error:
+                    self._note_refused(entry, error)
             self._count(sheet.name, is_written=not is_there)
+
+    def _write_entry(self, entry: ReadEntry, *, sure: bool = False) -> None:
+        act = replace(entry.act, sure=True) if sure else entry.act
+        with _at(entry.row):
+            written = self._session.write(act, entry_id=entry.id or "", written_at=entry.written_at)
+            if entry.together is not None:
+                self._session.mark_together([written.id], entry.together)
+
+    def _note_refused(self, entry: ReadEntry, error: Placed) -> None:
+        """Note what the book refuses, and look on as if a question were answered with yes.
+
+        What is refused only because of an entry that was refused before is not told: it may be right.
+        """
+        if self._is_blind or not self._doubtful.isdisjoint(_names_in(entry.row)):
+            self._doubtful.update(_names_in(entry.row))
+            return
+        self._problems.note(error)
+        if isinstance(error, AskedBack):
+            with suppress(CooperageError):
+                self._write_entry(entry, sure=True)
+                return
+        self._doubtful.update(_names_in(entry.row))
 
     def _entries(self, rows: Iterable[Row]) -> list[ReadEntry]:
         """Read all rows before the first is written, and sort them as they are to be written."""
-        read = [read_entry(row, self._clock) for row in rows]
-        lines: dict[str, int] = {}
-        for entry in read:
-            if entry.id is not None and (first := lines.setdefault(entry.id, entry.row.line)) != entry.row.line:
-                raise entry.row.bad(f"stands there already in line {first}; give each entry its own", "id")
+        read, lines = [], dict[str, int]()
+        for row in rows:
+            entry = self._read_entry(row, lines)
+            if entry is None:
+                self._doubtful.update(_names_in(row))
+            else:
+                read.append(entry)
         return _in_order(read, self._session.now)
+
+    def _read_entry(self, row: Row, lines: dict[str, int]) -> ReadEntry | None:
+        """Return the entry of a row; None where it is noted why it is none."""
+        with self._problems.noting():
+            entry = read_entry(row, self._clock)
+            if entry.id is not None and (first := lines.setdefault(entry.id, row.line)) != row.line:
+                raise row.bad(f"stands there already in line {first}; give each entry its own", "id")
+            return entry
+        return None
 
     def _taste(self, sheets: dict[str, Sheet]) -> None:
         from cooperage.exchange.tastings import Tastings  # brings numpy, so only when it is needed
@@ -201,10 +254,20 @@ class _Import:
         tastings = Tastings(self._session, self._clock)
         for name, write in (("flights", tastings.add_flight), ("scores", tastings.add_score)):
             for row in sheets[name].rows if name in sheets else ():
-                with _at(row):
-                    is_written = write(row)
-                self._count(name, is_written=is_written)
+                try:
+                    with _at(row):
+                        self._count(name, is_written=write(row))
+                except Placed as error:
+                    self._note_tasting(name, row, error)
         tastings.reveal()
+
+    def _note_tasting(self, name: str, row: Row, error: Placed) -> None:
+        """Note what is wrong with a flight or a score; not, that the flight of a score is not there for that reason."""
+        code = f"flight {row.cells.get('code' if name == 'flights' else 'flight', '')}".upper()
+        if name == "flights":
+            self._doubtful.add(code)
+        if name == "flights" or (not self._is_blind and code not in self._doubtful):
+            self._problems.note(error)
 
     def _count(self, name: str, *, is_written: bool) -> None:
         counts = self._done.counts if is_written else self._done.passed_over

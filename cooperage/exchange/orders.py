@@ -3,7 +3,6 @@
 import json
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date
 from typing import Any
 
 from sqlalchemy import Connection
@@ -54,10 +53,6 @@ class Orders:
         values["state"] = OrderState(values.get("state", "open"))
         if (values["state"] is OrderState.OPEN) != (values.get("closed_at") is None):
             raise row.bad("an order is closed when it was done or withdrawn; correct one of the two", "closed")
-        try:
-            values["day"] = date.fromisoformat(values["day"])
-        except ValueError as error:
-            raise row.bad("is no day; write it as 2026-11-27", "day") from error
         return Order(**{"note": "", "hand": "", "place": values["number"]} | values)
 
 

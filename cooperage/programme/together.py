@@ -91,7 +91,7 @@ def write_together(
     *,
     sure: bool = False,
     doubts: Sequence[AskedBack] = (),
-    also: Callable[[Writing], None] | None = None,
+    also: Callable[[Writing, Sequence[Written]], None] | None = None,
     as_one: bool = False,
 ) -> list[Written]:
     """Write acts in one transaction, in order, and `also` what else belongs to them: all of it, or nothing.
@@ -112,7 +112,7 @@ def write_together(
         if as_one and len(written) > 1:
             session.mark_together(each.id for each in written)
         if also is not None:
-            also(session)
+            also(session, written)
     return written
 
 

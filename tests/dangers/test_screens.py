@@ -4,6 +4,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from rich.style import Style
 
 from cooperage.book import KINDS, Book
 from cooperage.book.dangers.dangers import DANGERS
@@ -58,7 +59,7 @@ async def test_every_danger_of_a_stop_is_on_its_card(cellar: Path) -> None:
         await app.switch_mode("rounds")
         for name, (tag, task) in STOPS.items():
             (stop,) = [stop for stop in stops if stop.tag == tag and task in stop.all_tasks]
-            assert "! " in stop_line(stop, 80, DEFAULT).plain, name
+            assert "! " in stop_line(stop, 80, DEFAULT, lambda _role: Style()).plain, name
             screen = app.screen
             assert isinstance(screen, RoundsScreen)
             for _ in range(100):

@@ -27,7 +27,7 @@ from cooperage.tui.forms.register_form import LotForm, VesselForm
 from cooperage.tui.forms.settings_forms import FactsForm, SettingsForm
 from cooperage.tui.forms.upkeep_form import UpkeepForm
 from cooperage.tui.racks.shift_form import ShiftForm
-from cooperage.tui.rounds.when import When
+from cooperage.tui.rounds.sheet_forms import When
 from cooperage.tui.several.form import SeveralForm
 from cooperage.tui.several.order_forms import OrderForm
 from cooperage.tui.shared.act_form import ActForm

@@ -29,6 +29,7 @@ from cooperage.book.errors import (
     SameVessel,
     SourceHoldsLess,
     VesselIsEmpty,
+    VesselIsFull,
     VesselNotEmpty,
     WouldOverflow,
 )
@@ -114,6 +115,8 @@ def _fill(act: acts.Fill, view: View) -> Draft:
         raise NotABarrel(vessel.tag, vessel.kind)
     room = vessel.capacity_ml - view.state(vessel).ml
     ml = room if act.volume is None else act.volume
+    if room <= 0 and act.volume is None:
+        raise VesselIsFull(vessel.tag, there=view.state(vessel).ml)
     _ask_if_unlike(act, view, (source, vessel), _some(ml, act))
     return Draft(vessel, [Move(source.id, vessel.id, ml)])
 

@@ -73,7 +73,7 @@ def _leave(ctx: click.Context, error: CooperageError, kind: type[Exception] | No
         about = {"error": words, "status": error.exit_status, "kind": _kind_name(kind or type(error))}
         click.echo(json_escaped(json.dumps(about, ensure_ascii=False)), err=True)
     else:
-        click.echo(visible(f"cooperage: {words}"), err=True)
+        click.echo(visible(f"cooperage: {words}", lines=error.has_lines), err=True)
     ctx.exit(error.exit_status)
 
 

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -84,6 +84,15 @@ def _when(_column: Column, text: str, clock: Clock) -> datetime:
         raise BadInput(f"'{text}' is beyond the calendar; correct it") from None
 
 
+def _day(_column: Column, text: str, clock: Clock) -> date:
+    try:
+        return date.fromisoformat(text) + clock.shift
+    except ValueError:
+        raise BadInput(f"'{text[:20]}' is no day; write it as 2026-11-27") from None
+    except OverflowError:
+        raise BadInput(f"'{text}' is beyond the calendar; correct it") from None
+
+
 def _id(_column: Column, text: str, _clock: Clock) -> str:
     if not _ID.fullmatch(text) or text in OUTSIDE:
         raise BadInput(f"'{text[:20]}' is no id; use up to 64 small letters a to z, digits and hyphens")
@@ -113,6 +122,7 @@ _READERS: dict[Holds | Plain, Callable[[Column, str, Clock], Any]] = {
     Holds.COUNT: _count,
     Holds.DRAWS: _draws,
     Plain.WHEN: _when,
+    Plain.DAY: _day,
     Plain.ID: _id,
 }
 

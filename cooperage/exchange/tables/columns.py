@@ -22,6 +22,7 @@ class Plain(StrEnum):
     """What a column holds beside quantities and what acts hold."""
 
     WHEN = "date or time"
+    DAY = "day"
     ID = "id"
     WORDS = "free text, kept to the letter"
 
@@ -140,7 +141,7 @@ SCORES: tuple[Column, ...] = (
 )
 ORDERS: tuple[Column, ...] = (
     Column("number", Holds.COUNT, required=True),
-    Column("day", Plain.WORDS, required=True),
+    Column("day", Plain.DAY, required=True),
     Column("place", Holds.COUNT),
     Column("kind", Holds.CHOICE, required=True, choices=tuple(KINDS)),
     Column("fields", Plain.WORDS, "texts", required=True),

@@ -4,15 +4,16 @@ Nothing here knows what a cell means; a cell keeps its file, line and column so 
 """
 
 import csv
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from io import StringIO
 from pathlib import Path
 from typing import Any
 
 from cooperage.book.store.naming import kind_of_file
 from cooperage.errors import BadInput, CooperageError, choose_from
-from cooperage.exchange.errors import BadCell, BadHeader, FileUnusable, Placed, placed
+from cooperage.exchange.errors import BadCell, BadHeader, FileUnusable, Placed, Problems, placed
 from cooperage.exchange.tables.cells import Clock, read_cell, resolved, with_unit
 from cooperage.exchange.tables.columns import FILES, Column, Plain, required_columns
 from cooperage.exchange.tables.formulas import unmarked
@@ -72,13 +73,25 @@ class Sheet:
 def read_sheets(path: Path) -> list[Sheet]:
     """Read a folder of CSV files, one CSV file or a workbook, in the order of `FILES`.
 
-    Raises FileUnusable, BadHeader, BadCell.
+    Raises FileUnusable, BadHeader, BadCell, ManyProblems.
+    """
+    problems = Problems()
+    found = gather_sheets(path, problems)
+    problems.raise_found()
+    return found
+
+
+def gather_sheets(path: Path, problems: Problems) -> list[Sheet]:
+    """Read what can be read, as `read_sheets` does, and note what is wrong with files, headers and rows.
+
+    Raises FileUnusable where there is nothing to read.
     """
     if path.is_dir():
         found = [(file, name) for name in FILES if (file := path / f"{name}.csv").is_file()]
         if not found:
             raise FileUnusable(f"{path} holds none of {', '.join(f'{name}.csv' for name in FILES)}; name the folder")
-        return [_sheet(file.name, name, read_csv(file)) for file, name in found]
+        read = [_noted(problems, partial(_read_file, file, name, problems)) for file, name in found]
+        return [sheet for sheet in read if sheet is not None]
     if not path.is_file():
         if (kind := kind_of_file(path)) != "nothing":
             raise FileUnusable(f"{path} is {kind}; name a folder of CSV files, a CSV file or a workbook")
@@ -87,10 +100,22 @@ def read_sheets(path: Path) -> list[Sheet]:
         from cooperage.exchange.tables.workbook import read_workbook  # brings openpyxl, so only when it is needed
 
         tables = read_workbook(path, tuple(FILES))
-        return [_sheet(f"{path.name}, sheet {name},", name, rows) for name, rows in tables.items()]
+        made = (partial(_sheet, f"{path.name}, sheet {name},", name, rows, problems) for name, rows in tables.items())
+        return [sheet for make in made if (sheet := _noted(problems, make)) is not None]
     rows = read_csv(path)
     name = path.stem.lower() if path.stem.lower() in FILES else _recognised(path.name, rows)
-    return [_sheet(path.name, name, rows)]
+    return [_sheet(path.name, name, rows, problems)]
+
+
+def _noted(problems: Problems, make: Callable[[], Sheet]) -> Sheet | None:
+    """Return a sheet, or note why there is none."""
+    with problems.noting():
+        return make()
+    return None
+
+
+def _read_file(file: Path, name: str, problems: Problems) -> Sheet:
+    return _sheet(file.name, name, read_csv(file), problems)
 
 
 def read_csv(path: Path) -> list[RawRow]:
@@ -153,12 +178,13 @@ def _recognised(file: str, rows: Sequence[RawRow]) -> str:
     raise BadHeader(file, f"no file of a cellar has these columns; give it those of one ({needs})")
 
 
-def _sheet(file: str, name: str, rows: Sequence[RawRow]) -> Sheet:
+def _sheet(file: str, name: str, rows: Sequence[RawRow], problems: Problems) -> Sheet:
     if not rows:
         raise FileUnusable(f"{file.rstrip(',')} is empty; its first line must name the columns")
     header = _header(file, name, rows[0][1])
     raw_texts = {column.name for column in FILES[name] if column.holds is Plain.WORDS}
-    return Sheet(file, name, tuple(filter(None, header)), tuple(_rows(file, header, rows[1:], raw_texts)))
+    read = tuple(_rows(file, header, rows[1:], raw_texts, problems))
+    return Sheet(file, name, tuple(filter(None, header)), read)
 
 
 def _header(file: str, name: str, cells: Sequence[str]) -> list[str]:
@@ -179,13 +205,16 @@ def _header(file: str, name: str, cells: Sequence[str]) -> list[str]:
     return header
 
 
-def _rows(file: str, header: list[str], rows: Sequence[RawRow], raw_texts: set[str]) -> Iterator[Row]:
+def _rows(
+    file: str, header: list[str], rows: Sequence[RawRow], raw_texts: set[str], problems: Problems
+) -> Iterator[Row]:
     for line, cells in rows:
-        if len(cells) != len(header):
-            hint = "put cells with commas in them in quotation marks, and close every quotation mark"
-            row = Row(file, line, {})
-            raise row.bad(f"has {len(cells)} cells where the header has {len(header)}; {hint}")
-        yield Row(file, line, dict(_filled(file, line, header, cells, raw_texts)))
+        with problems.noting():
+            if len(cells) != len(header):
+                hint = "put cells with commas in them in quotation marks, and close every quotation mark"
+                row = Row(file, line, {})
+                raise row.bad(f"has {len(cells)} cells where the header has {len(header)}; {hint}")
+            yield Row(file, line, dict(_filled(file, line, header, cells, raw_texts)))
 
 
 def _filled(

@@ -8,7 +8,8 @@ from cooperage.book import Act, Written
 from cooperage.book.declared.acts import KINDS, faces, figure_of
 from cooperage.book.declared.fields import FieldSpec, Holds
 from cooperage.book.declared.from_text import Texts, read_fields
-from cooperage.book.words import entry_words, not_yet, value_words
+from cooperage.book.not_written import wanted_words
+from cooperage.book.words import value_words
 from cooperage.book.writing.write import words_of
 from cooperage.programme.orders.order import Order, OrderState
 from cooperage.programme.several.moved import main_ml
@@ -23,7 +24,7 @@ def order_words(order: Order, units: Units = DEFAULT, *, note: bool = False) -> 
     rate = rate_in(order.kind, order.texts)
     said = read_fields(order.kind, {**texts, KINDS[order.kind].proposed: ""} if rate else texts)
     named = _sentence(order.kind, said, rate, units) or _work(order.kind, said)
-    line = entry_words(not_yet(order.kind, said, said.get("vessel")), units)
+    line = wanted_words(order.kind, said, said.get("vessel"), units)
     if named:
         line += f"{', ' if ': ' in line else ': '}{named}"
     own = [f"{tag} {text}" for tag, text in _own(order, units).items()]

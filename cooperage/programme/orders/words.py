@@ -1,6 +1,6 @@
-"""The words for checked orders: when they are written and done, on a list, and at a stop of the walk."""
+"""The words for checked orders: when they are written and done, and on a list."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import date, datetime
 
 from cooperage.programme.orders.checked import Checked, Verdict
@@ -41,12 +41,7 @@ def does_words(checked: Checked, units: Units = DEFAULT) -> str:
     order = checked.order
     if checked.verdict is Verdict.IMPOSSIBLE or not checked.written:
         return check_words(checked)
-    moves = figures_words(checked.written, units)
+    words, moves = order_words(order, units), figures_words(checked.written, units)
+    moves = "" if moves in words else f", {moves}"
     asks = f". Asks: {checked.why}" if checked.verdict is Verdict.ASKED else ""
-    return f"order {order.number} as it stands: {order_words(order, units)}{f', {moves}' if moves else ''}{asks}"
-
-
-def orders_at(found: Iterable[Checked], tag: str, units: Units = DEFAULT) -> list[str]:
-    """Return the open orders that are about a vessel, a line each: "order 3: fill B-034: from T-1"."""
-    here = [each for each in found if tag in each.order.tags]
-    return [f"order {each.order.number}: {order_words(each.order, units, note=True)}" for each in here]
+    return f"order {order.number} as it stands: {words}{moves}{asks}"

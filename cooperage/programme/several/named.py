@@ -1,4 +1,4 @@
-"""Which vessels a person names: `B-001,B-004`, a series `B-001..B-008`, or the words that filter the racks."""
+"""Which vessels a person names: `B-001, B-004`, `B-001 B-004`, a series `B-001..B-008`, or words that filter racks."""
 
 import re
 from collections.abc import Callable
@@ -13,6 +13,7 @@ from cooperage.units import DEFAULT, Units
 
 SERIES = ".."
 _NUMBERED = re.compile(r"(.*?)([0-9]+)")
+_SIGNS, _DOTS = re.compile(r"[,;\n]"), re.compile(r"\s*\.\.\s*")
 _WORDS = frozenset([*(state.value for state in State), "due"])
 
 
@@ -45,8 +46,7 @@ def vessels_named(text: str, cellar: Cellar, marks: Callable[[], Marks], units: 
         if not found:
             raise NothingNamed(text)
         return found
-    parts = [part.strip() for part in text.split(",") if part.strip()]
-    named = [standing for part in parts for standing in _part(part, cellar)]
+    named = [standing for part in _pieces(text, cellar) for standing in _part(part, cellar)]
     return list({standing.tag: standing for standing in named}.values()) or [cellar[text]]
 
 
@@ -55,15 +55,27 @@ def names_several(text: str, cellar: Cellar) -> bool:
     text = text.strip()
     if text in cellar:
         return False
-    return "," in text or SERIES in text or len(text.split()) > 1 or text.casefold() in _WORDS
+    return bool(_SIGNS.search(text)) or SERIES in text or len(text.split()) > 1 or text.casefold() in _WORDS
 
 
 def _is_words(text: str, cellar: Cellar) -> bool:
     """Return True for words to look for; tags and series, the misspelt ones too, are none."""
     if text.casefold() in _WORDS:
         return True
-    parts = [part.strip() for part in text.split(",")]
-    return len(text.split()) > 1 and not any(part in cellar or SERIES in part for part in parts)
+    return len(text.split()) > 1 and not any(part in cellar or SERIES in part for part in _pieces(text, cellar))
+
+
+def _pieces(text: str, cellar: Cellar) -> list[str]:
+    """Part tags and series at commas, semicolons, line breaks, and at spaces where tags stand between these alone."""
+    tight = _DOTS.sub(SERIES, text)
+    parts = [part.strip() for part in _SIGNS.split(tight) if part.strip()]
+    return [piece for part in parts for piece in (part.split() if _are_tags(part.split(), cellar) else [part])]
+
+
+def _are_tags(pieces: list[str], cellar: Cellar) -> bool:
+    """Return True if pieces are tags and series, all of them as they look and one as it is."""
+    is_one_there = any(piece in cellar or SERIES in piece for piece in pieces)
+    return is_one_there and all(piece in cellar or _NUMBERED.fullmatch(piece) for piece in pieces)
 
 
 def _part(text: str, cellar: Cellar) -> list[Standing]:

@@ -11,7 +11,7 @@ from cooperage.book import Act, Book, Cellar, Standing, Written
 from cooperage.book.declared.acts import KINDS, faces, figure_of
 from cooperage.book.declared.from_text import BadField, read_fields
 from cooperage.book.declared.places import OUTSIDE, OUTSIDE_IDS, Outside
-from cooperage.book.words import entry_words, not_yet
+from cooperage.book.not_written import wanted_words
 from cooperage.book.writing.rehearsal import Rehearsal
 from cooperage.book.writing.write import words_of
 from cooperage.errors import AskedBack, CooperageError
@@ -236,7 +236,7 @@ def _same_to_all(done: Sequence[Act], written: Mapping[str, Written], units: Uni
     figures = sorted({expected_words(each, units) or own_figure(each.act, each, units) for each in written.values()})
     said = [{name: value for name, value in words_of(act).items() if name != "vessel"} for act in done]
     if all(each == said[0] for each in said):
-        return entry_words(not_yet(kind.kind, said[0], tags), units)
+        return wanted_words(kind.kind, said[0], tags, units)
     alike = {
         face.label: str(said[0][declared.name])
         for declared, face in faces(kind)

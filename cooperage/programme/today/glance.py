@@ -10,6 +10,7 @@ from cooperage.book.facts import facts_of
 from cooperage.book.log import Entry, entries
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.loss_rate import LossRate
+from cooperage.programme.orders.at_stops import day_stops
 from cooperage.programme.orders.checked import Checked, check_orders
 from cooperage.programme.rounds.due import next_task, rounds
 from cooperage.programme.signs.all_signs import Sign, signs
@@ -17,8 +18,6 @@ from cooperage.programme.signs.sign import SignState
 from cooperage.programme.signs.waiting import worst_first
 from cooperage.programme.today.day_walk import DayWalk, day_walk
 from cooperage.programme.today.matters import Matter, matters_of
-from cooperage.programme.walk.progress import walk_under_way
-from cooperage.programme.walk.stops import stops_to_do
 from cooperage.units import DEFAULT, Units
 
 _TWO_PEOPLE = ("lifting", "inside a tank")
@@ -62,6 +61,7 @@ def today_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Today:
         last = entries(connection, newest=1, standing=True, in_written_order=True)
         name = facts_of(connection).name
     orders = check_orders(book, units)
+    stops = day_stops(book, cellar, due, orders, units)
     return Today(
         cellar=cellar,
         name=name,
@@ -69,7 +69,7 @@ def today_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Today:
         matters=tuple(matters_of(found, cellar, rates, units)),
         orders=tuple(orders),
         two_people=tuple(dict.fromkeys(_with_two(orders, cellar, units))),
-        walk=day_walk(stops_to_do(due, walk_under_way(book), cellar, units), cellar, low),
+        walk=day_walk([stop for stop in stops if not stop.state], cellar, low),
         full=sum(standing.ml > 0 for standing in cellar.barrels),
         empty=tuple(standing.tag for standing in cellar.barrels if standing.ml == 0),
         last=last[0] if last else None,

@@ -11,7 +11,7 @@ from cooperage.book.errors import InTheFuture
 from cooperage.book.store.tables import STOP, VESSEL, WALK
 
 TaskKey = tuple[str, str]
-"""A task as the walk knows it: tag and task."""
+"""A task or an order as the walk knows it: the tag, and the task or "order 3"."""
 LEFT_OUT, OUT_OF_REACH = "skipped", "out of reach"
 """What may become of a task that is not done."""
 

@@ -4,7 +4,7 @@ A bare figure is the litres of a topping. Readings, looks, barrel work, addition
 order; `line_parts` takes the line apart. "from K-02", "by Tove" and "yesterday 14:30" hold for all of it.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -13,6 +13,8 @@ from cooperage.book.declared import acts
 from cooperage.book.declared.from_text import BadField, parse_act
 from cooperage.book.declared.looks import SOUND_SMELL
 from cooperage.book.declared.properties import PROPERTIES, PROPERTY_SPELLINGS
+from cooperage.book.errors import Implausible
+from cooperage.book.writing.doubts import literal
 from cooperage.errors import BadInput
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.together import write_together
@@ -33,6 +35,10 @@ class NothingTyped(BadInput):
 
     def __init__(self) -> None:
         super().__init__(f"type what was done or seen, {HOW}")
+
+
+Closing = Callable[[Writing, Sequence[Written]], Iterable[str]]
+"""Closes what written acts do besides, in their transaction, and returns what a walk knows it by."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,26 +93,56 @@ def all_in_order(stop: Stop) -> StopActs:
 
 
 def write_stop_acts(
-    book: Book, walk: Walk, stop: Stop, stop_acts: StopActs, hand: str = "", *, sure: bool = False
+    book: Book,
+    walk: Walk,
+    stop: Stop,
+    stop_acts: StopActs,
+    hand: str = "",
+    *,
+    sure: bool = False,
+    closing: Closing | None = None,
 ) -> list[Written]:
     """Write the acts of a stop's line and what became of its tasks in one transaction; they are struck as one too.
 
-    On a sheet an act is dated when the sheet was walked; unsigned acts are signed by `hand`. Raises what
-    `write_together` raises.
+    On a sheet an act is dated when the sheet was walked; unsigned acts are signed by `hand`. `closing` closes the
+    orders that the acts do, and gives what the walk knows them by. Raises what `write_together` raises.
     """
     found = [replace(act, at=act.at or walk.walked_at, hand=act.hand or hand) for act in stop_acts.acts]
-    tasks, state = stop_acts.done_tasks, "done"
+    done, state = [task.value for task in stop_acts.done_tasks], "done"
     if stop_acts.left:
-        tasks, state = stop.open_tasks, stop_acts.left
-    keys = [(stop.tag, task.value) for task in tasks]
+        done, state = list(stop.open_keys), stop_acts.left
+    keys = [(stop.tag, key) for key in done]
 
-    def also(session: Writing) -> None:
+    def also(session: Writing, written: Sequence[Written]) -> None:
+        if closing is not None:
+            keys.extend((stop.tag, key) for key in closing(session, written))
         for key in keys:
             mark_in(session, walk, key, state)
 
-    written = write_together(book, found, sure=sure, also=also if keys else None, as_one=True)
+    doubts = list(odd_toppings(stop, found))
+    written = write_together(book, found, sure=sure, doubts=doubts, also=also if keys or closing else None, as_one=True)
     walk.states.update(dict.fromkeys(keys, state))
     return written
+
+
+_ODD_SHARE, _JUG_ML = 0.25, 100
+"""A topping is asked back that is so much over the most expected: a share of it, and what a jug shows (no source)."""
+
+
+def odd_toppings(stop: Stop, found: Sequence[Act]) -> Iterator[Implausible]:
+    """Ask back a topping to the bung of more than the vessel should take by its level now; unknown is not asked."""
+    level = stop.level
+    if level is None or level.low is None:
+        return
+    most, usual = level.capacity_ml - level.low, level.short_ml
+    for act in found:
+        if isinstance(act, acts.Top) and not act.not_full and act.volume > most * (1 + _ODD_SHARE) + _JUG_ML:
+            yield Implausible(
+                f"Is it {{asked}}? {literal(stop.tag)} should take {{usual}}, {{most}} at most. Leaking, or a slip?",
+                asked=act.volume,
+                usual=usual,
+                most=most,
+            )
 
 
 def _done(stop: Stop, found: list[Act] | list[acts.Treat]) -> tuple[Task, ...]:

@@ -34,8 +34,33 @@ class StopTask:
 
 
 @dataclass(frozen=True, slots=True)
+class StopOrder:
+    """An order about a vessel that is due: `short` for a row, `words` in full, each with its number.
+
+    `does` is what doing it exactly as it stands would write, empty where that cannot be; `why` is why it cannot, or
+    what would be asked. `state` is what became of it on this walk, empty while it is still to do.
+    """
+
+    number: int
+    short: str = ""
+    words: str = ""
+    does: str = ""
+    why: str = ""
+    is_impossible: bool = False
+    state: str = ""
+
+    @property
+    def key(self) -> str:
+        """What a walk knows it by, beside the tasks."""
+        return f"{_ORDER_KEY}{self.number}"
+
+
+_ORDER_KEY = "order "
+
+
+@dataclass(frozen=True, slots=True)
 class Stop:
-    """One stop of the walk: a vessel and its tasks, in the order in which they are done there.
+    """One stop of the walk: a vessel, its tasks in the order in which they are done there, and orders about it.
 
     `keg` is what it would be topped from, whether or not a topping is due; `warning` a leak that is as good as sure.
     """
@@ -47,6 +72,7 @@ class Stop:
     level: Level | None = None
     warning: str = ""
     is_empty: bool = False
+    orders: tuple[StopOrder, ...] = ()
 
     @property
     def key(self) -> str:
@@ -64,11 +90,31 @@ class Stop:
         return tuple(each.task for each in self.tasks if not each.state)
 
     @property
+    def open_orders(self) -> tuple[StopOrder, ...]:
+        """The orders that are still to be done."""
+        return tuple(each for each in self.orders if not each.state)
+
+    @property
+    def order_at_hand(self) -> StopOrder | None:
+        """The first order that can be done exactly as it stands."""
+        return next((each for each in self.open_orders if each.does), None)
+
+    @property
+    def open_keys(self) -> tuple[str, ...]:
+        """All that is still to do, tasks and orders, as a walk knows it."""
+        return (*(task.value for task in self.open_tasks), *(each.key for each in self.open_orders))
+
+    @property
+    def is_due(self) -> bool:
+        """Whether anything is, or was, to do here."""
+        return bool(self.tasks or self.orders)
+
+    @property
     def state(self) -> str:
-        """What became of the stop: empty while a task is open, "done" where all are, else what befell the others."""
-        if self.open_tasks:
+        """What became of the stop: empty while anything is open, "done" where all is, else what befell the others."""
+        if self.open_keys:
             return ""
-        states = {each.state for each in self.tasks}
+        states = {*(each.state for each in self.tasks), *(each.state for each in self.orders)}
         return next((state for state in (OUT_OF_REACH, LEFT_OUT) if state in states), "done")
 
     @property
@@ -82,10 +128,12 @@ class Stop:
         found = (caution for each in self.tasks if not each.state for caution in each.cautions)
         return tuple(dict.fromkeys(found))
 
-    def with_state(self, tasks: Collection[Task], state: str) -> "Stop":
-        """Return the stop after some of its tasks came to a state."""
+    def with_state(self, keys: Collection[str], state: str) -> "Stop":
+        """Return the stop after some of its tasks and orders came to a state."""
         return replace(
-            self, tasks=tuple(replace(each, state=state) if each.task in tasks else each for each in self.tasks)
+            self,
+            tasks=tuple(replace(each, state=state) if each.task in keys else each for each in self.tasks),
+            orders=tuple(replace(each, state=state) if each.key in keys else each for each in self.orders),
         )
 
 
@@ -127,7 +175,7 @@ def _that_counts(counts_as: Collection[Counts]) -> Task | None:
 _ORDER = {task: nth for nth, task in enumerate(Task)}
 
 
-def stops_of(due: Sequence[Due], walk: Walk, cellar: Cellar, units: Units = DEFAULT) -> list[Stop]:
+def stops_of(due: Sequence[Due], walk: Walk | None, cellar: Cellar, units: Units = DEFAULT) -> list[Stop]:
     """List a walk's stops in walking order, each vessel once: what is due there, and what this walk has dealt with."""
     tasks: dict[str, dict[Task, StopTask]] = defaultdict(dict)
     first: dict[str, Due] = {}
@@ -135,8 +183,8 @@ def stops_of(due: Sequence[Due], walk: Walk, cellar: Cellar, units: Units = DEFA
         first.setdefault(each.barrel, each)
         state = _state(each, walk, cellar)
         tasks[each.barrel][each.task] = StopTask(each.task, each.why, state, each.expected_ml)
-    for (tag, name), state in walk.states.items():
-        if tag in cellar:
+    for (tag, name), state in ({} if walk is None else walk.states).items():
+        if tag in cellar and not name.startswith(_ORDER_KEY):
             tasks[tag].setdefault(Task(name), StopTask(Task(name), state=state))
     kegs = {each.barrel: each.keg for each in due if each.keg is not None}
     stood = [standing for standing in cellar.in_walking_order() if standing.tag in tasks]
@@ -158,13 +206,27 @@ def _stop(
     )
 
 
-def stops_to_do(due: Sequence[Due], walk: Walk | None, cellar: Cellar, units: Units = DEFAULT) -> list[Stop]:
-    """List the stops that are still to do, as the rounds count them: each vessel with what this walk has left open.
+def with_orders(
+    stops: Sequence[Stop], found: Mapping[str, Sequence[StopOrder]], walk: Walk | None, cellar: Cellar
+) -> list[Stop]:
+    """Return the stops with the orders that are `found` by tag, and a stop wherever nothing else is due.
 
-    Without a walk under way that is every vessel at which something is due.
+    An order that is open is to do, whatever the walk says, unless it was skipped there; one that this walk has seen
+    done keeps its stop.
     """
-    stops = stops_of(due, walk or Walk("", cellar.at), cellar, units)
-    return [stop for stop in stops if not stop.state]
+    orders: dict[str, dict[str, StopOrder]] = defaultdict(dict)
+    states = {} if walk is None else walk.states
+    for tag, each in found.items():
+        for order in each:
+            state = states.get((tag, order.key), "")
+            orders[tag][order.key] = replace(order, state="" if state == "done" else state)
+    for (tag, name), state in states.items():
+        if name.startswith(_ORDER_KEY) and state == "done" and name not in orders[tag]:
+            number = int(name.removeprefix(_ORDER_KEY))
+            orders[tag][name] = StopOrder(number, name, name, state=state)
+    there = {tag: tuple(each.values()) for tag, each in orders.items() if each}
+    all_stops = with_stops_at(stops, there, cellar)
+    return [replace(stop, orders=there[stop.tag]) if stop.tag in there else stop for stop in all_stops]
 
 
 def stop_at(standing: Standing, keg: str | None, cellar: Cellar) -> Stop:
@@ -174,7 +236,7 @@ def stop_at(standing: Standing, keg: str | None, cellar: Cellar) -> Stop:
 
 
 def with_stops_at(stops: Sequence[Stop], tags: Iterable[str], cellar: Cellar) -> list[Stop]:
-    """Return the stops, with one for each other vessel at which something is half typed, in walking order."""
+    """Return the stops, with one for each other vessel that is named, in walking order."""
     there = {stop.tag: stop for stop in stops}
     more = {tag: stop_at(cellar[tag], None, cellar) for tag in tags if tag in cellar and tag not in there}
     if not more:
@@ -190,8 +252,10 @@ def _with_cautions(stops: Sequence[Stop], cellar: Cellar, units: Units) -> list[
     return [replace(stop, tasks=tuple(replace(each, cautions=next(found)) for each in stop.tasks)) for stop in stops]
 
 
-def _state(due: Due, walk: Walk, cellar: Cellar) -> str:
+def _state(due: Due, walk: Walk | None, cellar: Cellar) -> str:
     """A task that is still due is done only if the book agrees: a struck topping is to be done again."""
+    if walk is None:
+        return ""
     state = walk.states.get((due.barrel, due.task.value), "")
     if state != "done":
         return state
@@ -215,5 +279,6 @@ def index_of_tag(stops: Sequence[Stop], tag: str) -> int | None:
 
 
 def still_to_do(stop: Stop) -> str:
-    """Return the tasks that are left at a stop as a hand calls them: "SO2, taste"; nothing where none is."""
-    return ", ".join(TASK_WORDS[task] for task in stop.open_tasks)
+    """Return what is left at a stop as a hand calls it: "order 3 rack, SO2"; nothing where nothing is."""
+    orders = [each.short for each in stop.open_orders]
+    return ", ".join([*orders, *(TASK_WORDS[task] for task in stop.open_tasks)])

@@ -15,6 +15,7 @@ from cooperage.programme.search.described import Described, describe, describe_a
 from cooperage.programme.search.marks import Marks
 from cooperage.programme.search.measures import MEASURES, Measured, after, measure_all, measure_first
 from cooperage.programme.search.query import BadQuery, find_vessels
+from cooperage.programme.several.marked import Marked
 from cooperage.programme.upkeep.shifting import shift
 from cooperage.tui.forms.upkeep_form import UpkeepForm
 from cooperage.tui.keys import bound, pressed
@@ -83,6 +84,7 @@ class RacksScreen(CellarScreen):
         self._described: list[Described] = []
         self._carried: list[str] = []
         self._chosen: list[str] = []
+        self._marked = Marked()
         self._found: list[Standing] = []
         self._shows_filter_error = False
         self._wanted = ""
@@ -299,12 +301,15 @@ class RacksScreen(CellarScreen):
         standing = self._map.current
         if standing is None or standing.is_retired:
             return
-        if standing.tag in self._chosen:
-            self._choose([tag for tag in self._chosen if tag != standing.tag])
-        else:
-            self._choose([*self._chosen, standing.tag])
-        count, keys = len(self._chosen), pressed("keys")
-        marked = f"{count} marked: what is done now is done to all of them; {keys} lists the keys."
+        there = [seen.standing.tag for seen in self._described if not seen.standing.is_retired]
+        if self._marked.tags != tuple(self._chosen):
+            self._marked = Marked(tuple(self._chosen))
+        self._marked = self._marked.pressed(standing.tag, there)
+        self._choose(list(self._marked.tags))
+        count, more = len(self._chosen), f"{pressed('keys')} lists the keys"
+        if self._marked.can_reach:
+            more = f"{pressed('mark')} again marks all from {self._marked.before} to here"
+        marked = f"{count} marked: what is done now is done to all of them; {more}."
         self.show_message(marked if count > 1 else "")
 
     def action_unmark(self) -> None:

@@ -11,7 +11,6 @@ from cooperage.book import KINDS, Written
 from cooperage.book.log import Entry
 from cooperage.errors import BadInput, CooperageError
 from cooperage.outfile import ThereAlready
-from cooperage.programme.rounds.due import Task
 from cooperage.programme.walk.part_of_walk import WalkFilter, filter_words, read_filter
 from cooperage.programme.walk.progress import Walk, begin_sheet, end_walk, mark_all
 from cooperage.programme.walk.stops import Stop, fulfilled_by, index_of_tag
@@ -19,10 +18,9 @@ from cooperage.programme.walk.summary import WalkSummary, summarise_walk
 from cooperage.tui.forms.upkeep_form import UpkeepForm
 from cooperage.tui.keys import bound
 from cooperage.tui.racks.shift_form import ShiftForm
-from cooperage.tui.rounds.sheet_file import SheetFile, save_sheet
+from cooperage.tui.rounds.sheet_forms import SheetFile, When, save_sheet
 from cooperage.tui.rounds.walk_end import WalkEnd
 from cooperage.tui.rounds.walk_shown import WalkShown
-from cooperage.tui.rounds.when import When
 from cooperage.tui.shared.act_form import first_field
 from cooperage.tui.shared.dialogs import Confirm, Pick
 from cooperage.units import show_when
@@ -50,8 +48,8 @@ class ActsAtStop(WalkShown):
         bound("judge", "end", "sum up, end walk"),
     ]
 
-    def became(self, stop: Stop, tasks: Sequence[Task], state: str) -> None:
-        """Go on after some tasks of a stop came to a state."""
+    def became(self, stop: Stop, keys: Sequence[str], state: str) -> None:
+        """Go on after some tasks and orders of a stop came to a state."""
 
     # --- forms ------------------------------------------------------------------------------------------------------
 
@@ -79,9 +77,9 @@ class ActsAtStop(WalkShown):
 
     def _form_written(self, written: Written) -> None:
         stop, task, walk, book = self.stop, fulfilled_by(written.act), self.walk, self.desk.book
-        if stop is None or walk is None or task not in stop.open_tasks:
+        if stop is None or walk is None or task is None or task not in stop.open_tasks:
             return
-        done = [task]
+        done = [task.value]
         self.desk.attempt(
             lambda _sure: mark_all(book, walk, [(stop.tag, task.value)], "done"),
             lambda _done: self.became(stop, done, "done"),

@@ -1,27 +1,29 @@
 """What is typed, scanned or answered on the rounds, and how it is written."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
 
 from cooperage.book import Written
-from cooperage.book.errors import NoSuchVessel, OddLevel
+from cooperage.book.errors import NoSuchVessel
 from cooperage.book.log import entries
 from cooperage.errors import AskedBack, BadInput
-from cooperage.programme.rounds.due import Task
-from cooperage.programme.together import AskedTogether
+from cooperage.programme.orders.at_stops import closing
+from cooperage.programme.orders.order import Order
 from cooperage.programme.walk.announced import announced
 from cooperage.programme.walk.done_here import DoneHere, done_by
 from cooperage.programme.walk.slips import NotAWord
 from cooperage.programme.walk.stop_line import HOW, StopActs, all_in_order, write_stop_acts
-from cooperage.programme.walk.stops import Stop, still_to_do
+from cooperage.programme.walk.stops import Stop, StopOrder, still_to_do
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import pressed
 from cooperage.tui.on_screen import on_screen, said
 from cooperage.tui.rounds.acts_here import ActsAtStop
 from cooperage.tui.rounds.drafts import HalfTyped
-from cooperage.tui.rounds.stop_list import StopList
-from cooperage.tui.rounds.words import expected_words
+from cooperage.tui.rounds.drawn import StopList
 from cooperage.tui.shared.bars import TopBar
 from cooperage.units import show_when
+
+NO_ORDERS: Mapping[int, Order] = MappingProxyType({})
 
 
 class LineTyped(ActsAtStop):
@@ -92,7 +94,7 @@ class LineTyped(ActsAtStop):
             self.put_line(HalfTyped())
             self.find_tag(found.tag)
         elif stop is not None and found.acts is not None:
-            self._write(stop, found.acts, found.named)
+            self._write(stop, found.acts, found.named, found.orders)
         elif stop is None or (" " not in text and text[:1].isupper()):
             self._find_typed(text)
         elif found.error is not None:
@@ -129,11 +131,12 @@ class LineTyped(ActsAtStop):
         if stop is None:
             if self.stops.every:
                 self.action_end()
-        elif self._begun == stop.tag or not stop.open_tasks:
+        elif self._begun == stop.tag or not stop.open_keys:
             self.forget_message()
             self.stand_at(self.stops.following())
         else:
             good = f"{pressed('yes')} when all is in order, " if all_in_order(stop).acts else ""
+            good = f"{pressed('yes')} as ordered, " if stop.order_at_hand is not None else good
             self.show_message(f"Type what was done at {stop.tag} first, {HOW}; {good}{pressed('no')} to skip it.")
 
     def action_all_in_order(self) -> None:
@@ -174,29 +177,38 @@ class LineTyped(ActsAtStop):
 
     # --- writing ----------------------------------------------------------------------------------------------------
 
-    def _write(self, stop: Stop, stop_acts: StopActs, named: Sequence[str]) -> None:
-        """Write what was announced; the book's question is asked above the line."""
+    def _write(
+        self, stop: Stop, stop_acts: StopActs, named: Sequence[str], orders: Mapping[int, Order] = NO_ORDERS
+    ) -> None:
+        """Write what was announced, and close the orders that it does; the book's question is asked above the line."""
         walk, book, hand = self.walk, self.desk.book, self.desk.hand
         if walk is None:
             return
-
-        def ask(question: AskedBack, yes: Callable[[], None]) -> None:
-            words, expected = on_screen(question.question(self.units)), expected_words(stop, self.units)
-            usual = f" Expected here: {expected}." if expected and _is_about_level(question) else ""
-            self.ask(
-                f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '?')) else '.'}{usual} "
-                f"{pressed('yes')} writes: {' · '.join(named)}. {pressed('no')} goes back to the line.",
-                yes,
-            )
-
+        self.save_drafts(but=stop.tag)  # before it is written: it must never come back as half typed
         self.desk.attempt(
-            lambda sure: write_stop_acts(book, walk, stop, stop_acts, hand, sure=sure),
-            lambda written: self._written(stop, written, stop_acts, named),
+            lambda sure: write_stop_acts(book, walk, stop, stop_acts, hand, sure=sure, closing=closing(orders)),
+            lambda written: self._written(stop, written, stop_acts, named, orders),
             self.refuse,
-            ask=ask,
+            ask=lambda question, yes: self.ask_above_line(question, " · ".join(named), yes),
         )
 
-    def _written(self, stop: Stop, written: Sequence[Written], stop_acts: StopActs, named: Sequence[str]) -> None:
+    def ask_above_line(self, question: AskedBack, writes: str, yes: Callable[[], None]) -> None:
+        """Ask what the book asks back, and what a yes writes."""
+        words = on_screen(question.question(self.units))
+        self.ask(
+            f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '?')) else '.'} "
+            f"{pressed('yes')} writes: {writes}. {pressed('no')} goes back to the line.",
+            yes,
+        )
+
+    def _written(
+        self,
+        stop: Stop,
+        written: Sequence[Written],
+        stop_acts: StopActs,
+        named: Sequence[str],
+        orders: Mapping[int, Order],
+    ) -> None:
         if self.stop is not None and self.stop.tag == stop.tag:
             self.put_line(HalfTyped())
         self.drafts.written(stop.tag)
@@ -205,20 +217,22 @@ class LineTyped(ActsAtStop):
             self.query_one(TopBar).show_hand(stop_acts.hand)
         if stop_acts.keg:
             self._instead[stop.keg] = stop_acts.keg
-        self._add_done(written)
-        tasks = stop.open_tasks if stop_acts.left else stop_acts.done_tasks
-        self.became(stop, tasks, stop_acts.left or "done")
+        self.add_done(written)
+        done = [*stop_acts.done_tasks, *(StopOrder(order.number).key for order in orders.values())]
+        self.became(stop, stop.open_keys if stop_acts.left else done, stop_acts.left or "done")
         self._show_what_was_written(stop, written, named)
 
     def _show_what_was_written(self, stop: Stop, written: Sequence[Written], named: Sequence[str]) -> None:
         if written:
-            time = show_when(self.desk.book.now()).split(" ", 1)[1]
-            self.show_message(f"Written {time}  {stop.tag}  {' · '.join(named)}  ✓")
+            time, here = show_when(self.desk.book.now()).split(" ", 1)[1], self.stop
+            left = still_to_do(here) if here is not None and here.tag == stop.tag else ""
+            stays = f"   Still to do here: {left}" if left else ""
+            self.show_message(f"Written {time}  {stop.tag}  {' · '.join(named)}  ✓{stays}")
             self._told = tuple(each.id for each in written)
         else:
             self.show_message(f"{stop.tag}  {' · '.join(named)}")
 
-    def _add_done(self, written: Sequence[Written]) -> None:
+    def add_done(self, written: Sequence[Written]) -> None:
         """Put what was written into the row of its stop at once."""
         with self.desk.book.reading() as connection:
             found = entries(connection, ids=[each.id for each in written], in_written_order=True)
@@ -226,20 +240,15 @@ class LineTyped(ActsAtStop):
             before = self._done.get(tag)
             self._done[tag] = DoneHere(f"{before.words} · {new.words}" if before else new.words, new.at)
 
-    def became(self, stop: Stop, tasks: Sequence[Task], state: str) -> None:
+    def became(self, stop: Stop, keys: Sequence[str], state: str) -> None:
         """Go on to the next vessel; while something is left to do here, stay until Enter on an empty line."""
-        current = next((each for each in self.stops.every if each.tag == stop.tag), stop).with_state(tasks, state)
+        current = next((each for each in self.stops.every if each.tag == stop.tag), stop).with_state(keys, state)
         self.stops.put(current)
-        if current.open_tasks:
-            self._begun = stop.tag if tasks else self._begun
+        if current.open_keys:
+            self._begun = stop.tag if keys else self._begun
             self.show_walk()
             return
         following = self.stops.following()
         self.stand_at(following)
         if following is None and self.stops.every:
             self.action_end()
-
-
-def _is_about_level(question: AskedBack) -> bool:
-    asked = question.questions if isinstance(question, AskedTogether) else (question,)
-    return any(isinstance(each, OddLevel) for each in asked)

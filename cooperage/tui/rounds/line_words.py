@@ -1,7 +1,7 @@
 """What the line means as it is typed: what Enter would do, or what is not understood yet."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from textual.content import Content
@@ -9,6 +9,9 @@ from textual.content import Content
 from cooperage.book import Cellar
 from cooperage.book.vessel_words import chalked_place
 from cooperage.errors import BadInput
+from cooperage.programme.orders.at_stops import done_by_acts
+from cooperage.programme.orders.checked import Checked
+from cooperage.programme.orders.order import Order
 from cooperage.programme.walk.announced import announced
 from cooperage.programme.walk.slips import NotAWord
 from cooperage.programme.walk.stop_line import StopActs, parse_stop_line
@@ -23,19 +26,27 @@ _MOST_NEAR = 6
 class Understood:
     """A line as it is understood: a vessel to go to, or acts with the words that announce them, or why it is neither.
 
-    `is_growing` is True while what is not understood may only not be typed to its end.
+    `orders` are those that the acts do, by the place of the act. `is_growing` is True while what is not understood may
+    only not be typed to its end.
     """
 
     words: Content
     tag: str = ""
     acts: StopActs | None = None
     named: tuple[str, ...] = ()
+    orders: Mapping[int, Order] = field(default_factory=dict)
     error: BadInput | None = None
     is_growing: bool = False
 
 
 def understand(
-    stop: Stop | None, text: str, given: Mapping[str, str], cellar: Cellar, now: datetime, units: Units
+    stop: Stop | None,
+    text: str,
+    given: Mapping[str, str],
+    cellar: Cellar,
+    now: datetime,
+    units: Units,
+    checked: Iterable[Checked] = (),
 ) -> Understood:
     """Understand a line typed at a stop, or at none; nothing is written. A bare figure is never a tag."""
     typed = text.strip()
@@ -51,7 +62,9 @@ def understand(
     named = announced(acts, cellar, units)
     if acts.left:
         named = (f"{acts.left}: {still_to_do(stop)}",)
-    return Understood(_led("Enter writes ", " · ".join(named)), acts=acts, named=named)
+    orders = done_by_acts(acts.acts, checked)
+    named += tuple(f"does order {order.number}" for order in orders.values())
+    return Understood(_led("Enter writes ", " · ".join(named)), acts=acts, named=named, orders=orders)
 
 
 def _not_understood(error: BadInput, text: str, cellar: Cellar, units: Units) -> Understood:
@@ -82,13 +95,23 @@ def _is_figure(typed: str) -> bool:
 
 
 def rows_when_empty(
-    todo: Sequence[str], in_order: Sequence[str], message: Content, *, most: int, width: int, is_open: bool
+    todo: Sequence[str],
+    in_order: Sequence[str],
+    message: Content,
+    *,
+    most: int,
+    width: int,
+    is_open: bool,
+    ordered: str = "",
 ) -> list[Content]:
     """Return what to show while nothing is typed: what was just written, what is to do here, what the signs do.
 
-    Of `todo`, at length and in short, stands what there is room for in `most` rows.
+    Of `todo`, at length and in short, stands what there is room for in `most` rows. While an order can be done, + does
+    that.
     """
-    signs = [Content.assemble(("+", "bold"), f" writes {' · '.join(in_order)}")] if in_order else []
+    yes = f" writes {' · '.join(in_order)}" if in_order else ""
+    yes = f" writes  {ordered}" if ordered else yes
+    signs = [Content.assemble(("+", "bold"), yes)] if yes else []
     if is_open:
         signs += [
             Content.assemble((sign, "bold"), words) for sign, words in (("-", " skips it"), ("*", " out of reach"))

@@ -10,6 +10,8 @@ from cooperage.book import Cellar
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.loss_rate import LossRate
+from cooperage.programme.orders.at_stops import ordered_stops
+from cooperage.programme.orders.checked import Checked, check_orders
 from cooperage.programme.rounds.due import Due, rounds
 from cooperage.programme.rounds.worth import ReadingWorth, readings_worth_most
 from cooperage.programme.signs.all_signs import Sign, signs
@@ -18,13 +20,16 @@ from cooperage.programme.walk.progress import Walk, open_walk, states_of
 from cooperage.programme.walk.stop_line import all_in_order
 from cooperage.programme.walk.stops import Stop, stops_of, with_stops_at
 from cooperage.tui.keys import bound
-from cooperage.tui.rounds.line_typed import LineTyped
+from cooperage.tui.rounds.orders_here import OrdersHere
 from cooperage.tui.shared.line_list import LineList
 
 
 @dataclass(frozen=True, slots=True)
 class _RoundsData:
-    """What the rounds are made of: loss rates by tag, what is due, a sheet's past cellar, what the walk has done."""
+    """What the rounds are made of: loss rates by tag, what is due, a sheet's past cellar, what the walk has done.
+
+    `orders` are the open ones as they were checked; a sheet of the past has none.
+    """
 
     rates: Mapping[str, LossRate]
     due: list[Due]
@@ -32,9 +37,10 @@ class _RoundsData:
     walk_id: str
     states: dict[tuple[str, str], str]
     done: dict[str, DoneHere]
+    orders: list[Checked]
 
 
-class RoundsScreen(LineTyped):
+class RoundsScreen(OrdersHere):
     """What is due, vessel by vessel in walking order. Type what was done and press Enter: the next vessel is up.
 
     A bare figure is the litres of a topping; everything else has a name, in any order: 1.8; so2 24 ph
@@ -76,7 +82,9 @@ class RoundsScreen(LineTyped):
                 rates = loss_rates(book, cellar)
             past = None if walk.walked_at is None else cellar_now(book, walk.walked_at)
             due = rounds(past or cellar, rates=rates, units=self.units)
-            return _RoundsData(rates, due, past, walk.id, states_of(book, walk), done_on(book, walk, self.units))
+            orders = [] if past is not None else check_orders(book, self.units)
+            done = done_on(book, walk, self.units)
+            return _RoundsData(rates, due, past, walk.id, states_of(book, walk), done, orders)
 
         run = self.run_quietly if self.is_known else self.run_slow_work
         run("rounds", work, self._take_due)
@@ -95,14 +103,16 @@ class RoundsScreen(LineTyped):
         here = self.stop
         if here is not None:
             self.drafts.keep(here.tag, self.line.draft)
+        self.checked = {each.order.number: each for each in data.orders}
         found = stops_of(data.due, walk, self.cellar, self.units)
+        found = ordered_stops(found, data.orders, walk, self.cellar, self.units)
         self.go(lambda: self.stops.take(with_stops_at(found, self.drafts.tags, self.cellar)))
         self._show_if_done_elsewhere(here)
         self._ask_who(walk)
         self._look_for_signs()
 
     def _show_if_done_elsewhere(self, before: Stop | None) -> None:
-        if before is not None and before.tasks and (self.stop is None or not self.stop.tasks):
+        if before is not None and before.is_due and (self.stop is None or not self.stop.is_due):
             self.show_message(f"{before.tag} is no longer due; someone has done it. What is typed for it is kept.")
         elif before is not None and self.stop is not None and self.stop.tag != before.tag:
             self.show_message(f"{before.tag} is no longer due; someone has done it.")
@@ -142,7 +152,7 @@ class RoundsScreen(LineTyped):
         if not self.is_mounted:
             return True
         is_free = self._asked is None and not self.line.value
-        is_open = is_free and self.stop is not None and bool(self.stop.open_tasks)
+        is_open = is_free and self.stop is not None and bool(self.stop.open_keys)
         is_in_line = self.focused is self.line
         match action:
             case "hand_over":
@@ -150,7 +160,8 @@ class RoundsScreen(LineTyped):
             case "answer_yes" | "answer_no":
                 return self._asked is not None
             case "all_in_order":
-                return is_open and self.stop is not None and bool(all_in_order(self.stop).acts)
+                is_ordered = self.stop is not None and self.stop.order_at_hand is not None
+                return is_open and not is_ordered and self.stop is not None and bool(all_in_order(self.stop).acts)
             case "leave_stop":
                 return is_open
             case "clear_line":

@@ -20,6 +20,7 @@ class WalkLine(FindBox):
         bound("enter", "screen.hand_over", "write"),
         bound("yes", "screen.answer_yes", "yes"),
         bound("no", "screen.answer_no", "back to the line"),
+        bound("yes", "screen.do_order", "as ordered"),
         bound("yes", "screen.all_in_order", "in order"),
         bound("no", "screen.leave_stop('skipped')", "skip"),
         bound("out of reach", "screen.leave_stop('out of reach')", "out of reach"),

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -15,6 +16,7 @@ from textual.widgets import Label, Static
 
 from cooperage.book import Cellar
 from cooperage.errors import CooperageError
+from cooperage.programme.orders.checked import Checked
 from cooperage.programme.rounds.due import next_task
 from cooperage.programme.rounds.worth import ReadingWorth
 from cooperage.programme.signs.sign import Sign
@@ -28,17 +30,20 @@ from cooperage.tui.on_screen import said
 from cooperage.tui.rounds.answer import AnswerRows, refusal
 from cooperage.tui.rounds.card import CardOf, card
 from cooperage.tui.rounds.drafts import Drafts, HalfTyped
+from cooperage.tui.rounds.drawn import CardLines, StopList
 from cooperage.tui.rounds.line_words import Understood, rows_when_empty, understand
-from cooperage.tui.rounds.stop_list import StopList
 from cooperage.tui.rounds.stops_at_hand import StopsAtHand
 from cooperage.tui.rounds.walk_line import WalkLine
 from cooperage.tui.rounds.words import stop_line, todo_words, trouble_words, walk_line
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.first_days import nothing_due
+from cooperage.tui.shared.ink import ink
+from cooperage.units import local_day
 
 _WIDE = 110
 """From so many columns the card stands beside the list, half as wide as the screen."""
 _FRAME, _FEWEST_LISTED, _TALLEST = 4, 3, 16
+_NO_CARD = Content("")
 _SMALL_SIGNS = ("strength", "class line")
 """Signs that nothing is done about on a walk."""
 
@@ -65,6 +70,9 @@ class WalkShown(CellarScreen):
         self._done: dict[str, DoneHere] = {}
         self._signs: Mapping[str, list[Sign]] = {}
         self._worth: Mapping[str, ReadingWorth] = {}
+        self._listed: list[Stop] = []
+        self._cards: dict[object, tuple[Content, int]] = {}
+        self.checked: Mapping[int, Checked] = {}
         self._asked: OpenQuestion | None = None
         self._message, self._refusal = Content(""), Content("")
         self._seen = ""
@@ -76,7 +84,7 @@ class WalkShown(CellarScreen):
         yield Static("", id="walk", markup=False)
         with Container(id="walked"):
             yield StopList(id="stops")
-            yield Static("", id="card", markup=False)
+            yield CardLines(id="card")
 
     def make_answer(self) -> AnswerRows:
         """Make the rows that show what Enter would write."""
@@ -88,7 +96,8 @@ class WalkShown(CellarScreen):
         yield WalkLine()
 
     def on_mount(self) -> None:
-        """Begin in the line."""
+        """Begin in the line, with what was half typed earlier today."""
+        self.drafts.take_up(self.desk.book.name, str(local_day(self.desk.book.now())))
         self.set_focus(self.line)
 
     def on_resize(self, _event: Resize) -> None:
@@ -124,16 +133,22 @@ class WalkShown(CellarScreen):
         walked = walk_line(walk, self.stops.every, self.stops.only, self.size.width - 2)
         self.query_one("#walk", Static).update(walked, layout=False)
         lines, stops = self.query_one(StopList), self.stops.shown  # drawn later, when the walk may have another list
-        now, done, signs = self.cellar.at, self._done, self._signs
+        now, done, signs, inked = self.cellar.at, self._done, self._signs, partial(ink, self.app)
 
         def draw(index: int, width: int) -> Text:
             stop = stops[index]
             trouble = trouble_words(stop, signs.get(stop.tag, ()))
-            return stop_line(stop, width, self.units, done.get(stop.tag), trouble, now)
+            return stop_line(stop, width, self.units, inked, done.get(stop.tag), trouble, now)
 
         lines.set_lines(len(stops), draw)
+        self._listed = stops
+        self._cards.clear()
+        self.show_pointer()
+
+    def show_pointer(self) -> None:
+        """Show which stop is at hand; the lines of the list stay as they are."""
         if self.stops.at is not None:
-            lines.cursor = self.stops.at
+            self.query_one(StopList).cursor = self.stops.at
         self.show_stop()
 
     def show_stop(self) -> None:
@@ -151,22 +166,31 @@ class WalkShown(CellarScreen):
 
     def _offer_keys(self, stop: Stop | None) -> None:
         """Show the keys again where other ones act than before."""
-        offered = None if stop is None else (bool(stop.open_tasks), bool(all_in_order(stop).acts)), self._asked is None
+        acts = None if stop is None else (bool(stop.open_keys), bool(stop.order_at_hand), bool(all_in_order(stop).acts))
+        offered = acts, stop is not None and bool(stop.open_orders), self._asked is None
         if offered != self._offered:
             self._offered = offered
             self.refresh_bindings()
 
     def _show_card(self, stop: Stop | None) -> None:
-        shown, width = self.query_one("#card", Static), self.size.width
+        shown, width = self.query_one(CardLines), self.size.width
         is_beside = width >= _WIDE
         room = max(0, self.size.height - _FRAME - (3 if self.size.height >= 24 else 2))
         rows, most = (room, room) if is_beside else (min(_TALLEST, room * 3 // 5), room - 1 - _FEWEST_LISTED)
         inside = width // 2 - 3 if is_beside else width - 2
-        words = Content("") if stop is None else card(self._card_of(stop), inside, rows, self.units)
-        needed = words.get_height({}, max(1, inside))
+        words, needed = self._card(stop, inside, rows, is_roomy=is_beside)
         shown.styles.height = None if is_beside else 1 + max(1, min(most, max(rows, needed)))
-        if words != shown.content:
-            shown.update(words, layout=False)
+        shown.show_card(words)
+
+    def _card(self, stop: Stop | None, width: int, rows: int, *, is_roomy: bool) -> tuple[Content, int]:
+        """Return the card of a stop and how many rows it takes; each is made once until the walk changes."""
+        if stop is None:
+            return _NO_CARD, 0
+        key = (stop.tag, self.keg, width, rows)
+        if key not in self._cards:
+            words = card(self._card_of(stop), width, rows, self.units, is_roomy=is_roomy)
+            self._cards[key] = words, words.get_height({}, max(1, width))
+        return self._cards[key]
 
     def _card_of(self, stop: Stop) -> CardOf:
         standing = self.cellar[stop.tag]
@@ -203,8 +227,9 @@ class WalkShown(CellarScreen):
         todo = [todo_words(stop, self.keg, self.cellar, self.units, is_short=short) for short in (False, True)]
         in_order = announced(all_in_order(stop), self.cellar, self.units)
         width, most = max(1, self.size.width - 2), self._usual_rows
-        is_open = bool(stop.open_tasks)
-        return rows_when_empty(todo, in_order, self._message, most=most, width=width, is_open=is_open)
+        is_open, at_hand = bool(stop.open_keys), stop.order_at_hand
+        ordered = "" if at_hand is None else at_hand.does
+        return rows_when_empty(todo, in_order, self._message, most=most, width=width, is_open=is_open, ordered=ordered)
 
     @property
     def _usual_rows(self) -> int:
@@ -223,7 +248,9 @@ class WalkShown(CellarScreen):
     def understood(self) -> Understood:
         """Return what the line means at the stop at hand."""
         given = {"from": self.keg or ""}
-        return understand(self.stop, self.line.value, given, self.cellar, self.desk.book.now(), self.units)
+        now, here = self.desk.book.now(), () if self.stop is None else self.stop.open_orders
+        orders = [self.checked[each.number] for each in here if each.number in self.checked]
+        return understand(self.stop, self.line.value, given, self.cellar, now, self.units, orders)
 
     def show_message(self, words: str) -> None:
         """Show a message above the line, until something is typed or the walk goes on."""
@@ -246,6 +273,11 @@ class WalkShown(CellarScreen):
         self.show_answer()
         self.refresh_bindings()
 
+    @property
+    def is_asked(self) -> bool:
+        """Whether a question stands above the line."""
+        return self._asked is not None
+
     def drop_question(self) -> OpenQuestion | None:
         """Take back the question that stands, and return it."""
         asked, self._asked = self._asked, None
@@ -263,7 +295,17 @@ class WalkShown(CellarScreen):
             self._seen = self.line.value
             self._message, self._refusal = Content(""), Content("")
             self.drop_question()
+            if self.stop is not None:
+                self.drafts.keep(self.stop.tag, self.line.draft)
             self.show_answer()
+
+    def save_drafts(self, but: str = "") -> None:
+        """Save what is half typed, `but` for one vessel, for when the program opens again today."""
+        self.drafts.save(self.desk.book.name, str(local_day(self.desk.book.now())), but)
+
+    def on_unmount(self) -> None:
+        """Save what is half typed before the program ends."""
+        self.save_drafts()
 
     def put_line(self, draft: HalfTyped) -> None:
         """Show another line than is typed; it is not taken for something that was typed."""
@@ -272,11 +314,12 @@ class WalkShown(CellarScreen):
         self._refusal = Content("")
         self.line.put(draft)
 
-    def go(self, move: Callable[[], object]) -> None:
+    def go(self, move: Callable[[], object], *, is_same_walk: bool = False) -> None:
         """Go to another stop; what is half typed here stays with this one, and what was there is in the line again."""
         before = self.stop
         if before is not None:
             self.drafts.keep(before.tag, self.line.draft)
+            self.save_drafts()
         move()
         after = self.stop
         if after is not None and (before is None or after.tag != before.tag):
@@ -284,7 +327,10 @@ class WalkShown(CellarScreen):
             self.put_line(self.line.draft if is_new else self.drafts.of(after.tag))
         elif after is None and before is not None:
             self.put_line(HalfTyped())
-        self.show_walk()
+        if is_same_walk and self._listed is self.stops.shown:
+            self.show_pointer()
+        else:
+            self.show_walk()
 
     def stand_at(self, index: int | None) -> None:
         """Go to a stop; what was half typed there is in the line again."""
@@ -295,4 +341,5 @@ class WalkShown(CellarScreen):
         """Go to a stop that the person chose; a message about another one goes."""
         if index != self.stops.at:
             self.forget_message()
-        self.stand_at(index)
+        self._begun = ""
+        self.go(lambda: setattr(self.stops, "at", index), is_same_walk=True)

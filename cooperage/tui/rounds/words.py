@@ -1,9 +1,10 @@
 """The words of the rounds: a stop in one line, what is to do there, the walk in one line."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 
 from rich.cells import cell_len
+from rich.style import Style
 from rich.text import Text
 
 from cooperage.book import Cellar
@@ -15,42 +16,58 @@ from cooperage.programme.walk.done_here import DoneHere
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.programme.walk.progress import LEFT_OUT, OUT_OF_REACH, Walk
 from cooperage.programme.walk.stops import Stop, still_to_do
+from cooperage.tui.shared import ink as marks
 from cooperage.units import Quantity, Units, counted, show, show_when
 
-MARKS = {"": "○", "done": "✓", LEFT_OUT: "»", OUT_OF_REACH: "↑"}
+MARKS = {"": marks.DUE, "done": marks.DONE, LEFT_OUT: marks.SKIPPED, OUT_OF_REACH: marks.OUT_OF_REACH}
+_INK = {"": "honey", "done": "rain", LEFT_OUT: "quiet", OUT_OF_REACH: "quiet"}
 NOT_DUE = "nothing is due"
 _TROUBLE = {"va": "VA", "sulphite": "SO2 low"}
 
 
-def stop_line(
-    stop: Stop, width: int, units: Units, done: DoneHere | None = None, trouble: str = "", now: datetime | None = None
+Ink = Callable[[str], Style]
+"""The style of a role in the theme in use."""
+
+
+def stop_line(  # one value for each thing that a row shows
+    stop: Stop,
+    width: int,
+    units: Units,
+    ink: Ink,
+    done: DoneHere | None = None,
+    trouble: str = "",
+    now: datetime | None = None,
 ) -> Text:
     """Return a stop in `width` columns: mark, place, tag, its tasks or what became of them; trouble at the right end.
 
-    A stop that is dealt with is quiet.
+    A stop that is dealt with is quiet, but for its mark, its tag and what is wrong.
     """
     place = chalked_place(stop.position, 8)
-    state = stop.state if stop.tasks else "done"
-    before = f"{MARKS[state]} {place:<12} "
-    right = " ".join(filter(None, (trouble, _right(stop, done, now))))
-    room = max(0, width - cell_len(before) - 7 - (len(right) + 2 if right else 0))
-    what = shortened(_what(stop, units, done), room)
-    line = Text.assemble(before, (f"{stop.tag:<6} ", "bold"), f"{what:<{room}}", f"  {right}" if right else "")
+    state = stop.state if stop.is_due else "done"
+    before = f"{place:<12} "
+    when = _right(stop, done, now)
+    right = " ".join(filter(None, (trouble, when)))
+    room = max(0, width - cell_len(before) - 9 - (len(right) + 2 if right else 0))
+    what = _what(stop, units, done)
+    what = what if len(what) <= room else shortened(_what(stop, units, done, is_short=True), room)
+    quiet = ink("quiet")
+    line = Text.assemble((f"{MARKS[state]} ", ink(_INK[state])), (before, quiet), (f"{stop.tag:<6} ", "bold"))
+    line.append(f"{what:<{room}}", quiet if stop.state or not stop.is_due else None)
+    if right:
+        line.append("  ")
+        line.append(trouble, ink("ember") if trouble else None)
+        line.append(f"{' ' if trouble and when else ''}{when}", quiet)
     line.no_wrap = True
-    if stop.state:
-        line.style = "dim"
-    if trouble:
-        line.stylize("bold", len(line.plain) - len(right), len(line.plain) - len(right) + len(trouble))
     return line
 
 
-def _what(stop: Stop, units: Units, done: DoneHere | None) -> str:
-    if not stop.tasks:
+def _what(stop: Stop, units: Units, done: DoneHere | None, *, is_short: bool = False) -> str:
+    if not stop.is_due:
         return NOT_DUE
     written = "" if done is None else done.words
     if stop.state == "done":
         return written or "done"
-    left = f"{'! ' if stop.cautions else ''}{tasks_words(stop, units)}"
+    left = f"{'! ' if stop.cautions else ''}{tasks_words(stop, units, is_short=is_short)}"
     return " · ".join(filter(None, (f"✓ {written}" if written else "", left)))
 
 
@@ -70,13 +87,21 @@ def trouble_words(stop: Stop, found: Sequence[Sign]) -> str:
     return f"▲ {_TROUBLE.get(found[0].kind, found[0].kind)}" if found else ""
 
 
-def tasks_words(stop: Stop, units: Units) -> str:
-    """Return what is to do at a stop, the litres to expect at a topping: "top 1.0 L · SO2"; a done task is left out."""
-    expected = expected_words(stop, units)
+def tasks_words(stop: Stop, units: Units, *, is_short: bool = False) -> str:
+    """Return what is to do at a stop, the litres to expect at a topping: "order 3: rack · top 1.0 L · SO2".
+
+    A done task is left out; in short, litres and what is ordered are too.
+    """
+    expected = "" if is_short else expected_words(stop, units)
     words = {each.task: TASK_WORDS[each.task] for each in stop.tasks if each.state != "done"}
     if Task.TOP in words and expected:
         words[Task.TOP] += f" {expected}"
-    return " · ".join(words.values())
+    orders = [
+        f"{'▲ ' if each.is_impossible else ''}{each.short.partition(':')[0] if is_short else each.short}"
+        for each in stop.orders
+        if each.state != "done"
+    ]
+    return " · ".join([*orders, *words.values()])
 
 
 def expected_words(stop: Stop, units: Units) -> str:
@@ -97,7 +122,7 @@ def todo_words(stop: Stop, keg: str | None, cellar: Cellar, units: Units, *, is_
     """Return what is to do at the stop at hand, and from what it would be topped; in short without the keg's lots."""
     left = still_to_do(stop)
     if not left:
-        return f"{stop.tag}: {stop.state if stop.tasks else NOT_DUE}; what is typed is written all the same."
+        return f"{stop.tag}: {stop.state if stop.is_due else NOT_DUE}; what is typed is written all the same."
     from_keg = "" if stop.is_empty else f"   {keg_words(keg, cellar, units, is_short=is_short)}"
     return f"{stop.tag}: {tasks_words(stop, units)}{from_keg}"
 

@@ -40,9 +40,13 @@ class OrderForm(SeveralForm):
         super().__init__(kind, tags, texts, then)
         self._title = f"order: {self._title}"
 
+    def asked_fields(self) -> list[AskedField]:
+        """Ask for the day first: Tab leads there from the vessels; then what the act asks for."""
+        return [FOR, *super().asked_fields()]
+
     def common_fields(self) -> Sequence[AskedField]:
-        """Ask for the day, by whom it is wanted, and a note."""
-        return [FOR, *(field for field in COMMON_FIELDS if field.name != "when")]
+        """Ask by whom it is wanted, and for a note."""
+        return [field for field in COMMON_FIELDS if field.name != "when"]
 
     def own_texts(self) -> dict[str, str]:
         """Return the texts of the act alone, its vessels too."""

@@ -12,6 +12,8 @@ from textual.widgets import Input, Label, Static
 
 from cooperage.book.vessel_words import vessel_line
 from cooperage.errors import CooperageError
+from cooperage.programme.search.marks import Marks
+from cooperage.programme.several.named import names_several, vessels_named
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.pulling import pull_flight
 from cooperage.tui.keys import bound
@@ -60,7 +62,7 @@ class NewFlight(ModalScreen[Flight | None]):
             yield Static("Pour a flight", classes="title")
             with Horizontal(classes="asked"):
                 yield Label("Vessel")
-                yield Input(id="tag", compact=True, placeholder="tag, then Enter")
+                yield Input(id="tag", compact=True, placeholder="tags, then Enter: B-001..B-006")
                 yield Label("", id="marked", markup=False)
             yield MarkList(id="vessels")
             with Horizontal(classes="asked"):
@@ -111,22 +113,25 @@ class NewFlight(ModalScreen[Flight | None]):
 
     @on(Input.Submitted, "#tag")
     def _typed(self, event: Input.Submitted) -> None:
-        """Mark the vessel whose tag was typed or scanned."""
+        """Mark the vessel whose tag was typed or scanned, or all of several: B-001 B-004, or B-001..B-006."""
         event.stop()
         if not event.value.strip():
             self.focus_next()
             return
+        cellar = self.desk.cellar
         try:
-            tag = self.desk.find(event.value)
+            several = names_several(event.value, cellar)
+            named = vessels_named(event.value, cellar, Marks) if several else [cellar[event.value]]
         except CooperageError as error:
             self._refused(error)
             return
         self.query_one(StatusLine).show_message("")
         event.input.value = ""
-        if tag in self._tags:
-            self.query_one(MarkList).cursor = self._tags.index(tag)
-        if tag not in self._marked:
-            self._toggle(tag)
+        for tag in [standing.tag for standing in named]:
+            if tag in self._tags:
+                self.query_one(MarkList).cursor = self._tags.index(tag)
+            if tag not in self._marked:
+                self._toggle(tag)
 
     @on(Input.Submitted)
     def _entered(self, event: Input.Submitted) -> None:

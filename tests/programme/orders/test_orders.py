@@ -21,7 +21,6 @@ from cooperage.programme.orders.kept import kept_orders, open_orders, order_numb
 from cooperage.programme.orders.order import NoPlace, NoSuchOrder, NotOpen, NotOrdered, Order, OrderState, WantsAReason
 from cooperage.programme.orders.paper import paper_list
 from cooperage.programme.orders.shown import order_words
-from cooperage.programme.orders.words import orders_at
 from cooperage.programme.orders.written import move_order, withdraw, write_order
 from cooperage.programme.several.wanted import Wanted, typed_for_one
 from cooperage.units import ALWAYS, DEFAULT, Units
@@ -389,12 +388,3 @@ def test_an_order_moved_stands_beside_the_other(fresh_sqlite: Callable[[], Book]
         assert now.index(number) - now.index(other) == (1 if is_after else -1)
         assert [each for each in now if each != number] == [each for each in before if each != number]
         assert moved.day == order_numbered(book, str(other)).day
-
-
-def test_the_orders_at_a_stop_are_those_about_its_vessel(small: Book) -> None:
-    """A line each, in sequence."""
-    order(small, "fill", vessel="B-2,B-3", from_="T-1")
-    order(small, "treat", vessel="B-3", treatment="rinse")
-    checked = check_orders(small)
-    assert orders_at(checked, "B-1") == []
-    assert [line.partition(":")[0] for line in orders_at(checked, "B-3")] == ["order 1", "order 2"]

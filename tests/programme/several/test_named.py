@@ -92,3 +92,19 @@ def test_tags_ask_for_no_marks(cellar_book: Book) -> None:
 def test_tags_are_shown_in_few_words(tags: Any, words: str) -> None:
     """Runs of three and more by their ends."""
     assert shown_tags(tags) == words
+
+
+@pytest.mark.parametrize(
+    "text", ["B-1 B-2 B-3", "b-1  b-3, B-2", "B-1;B-2;B-3", "B-1\nB-2\nB-3", "B-1 .. B-3", "B-1..B-2 B-3"]
+)
+def test_tags_are_parted_by_spaces_signs_or_lines(small: Book, text: str) -> None:
+    """As they are typed, scanned or pasted."""
+    found = vessels_named(text, small.cellar(), Marks)
+    assert sorted(standing.tag for standing in found) == ["B-1", "B-2", "B-3"]
+    assert names_several(text, small.cellar())
+
+
+def test_a_misspelt_tag_among_tags_is_named_by_itself(small: Book) -> None:
+    """Not the whole of what was typed."""
+    with pytest.raises(NoSuchVessel, match="'B-99'"):
+        vessels_named("B-1 B-99 B-3", small.cellar(), Marks)

@@ -332,7 +332,7 @@ async def test_after_a_strike_the_stop_is_up_again(
     clock.at += timedelta(days=60)
     async with opened() as pilot:
         await press(pilot, "1.5", "enter")
-        assert "B-001: SO2 · taste" in said(pilot)
+        assert "Still to do here: SO2, taste" in said(pilot)
         await press(pilot, "ctrl+z", "+")
         assert here(pilot) == "B-001"
         await press(pilot, "1.6", "enter")
@@ -447,7 +447,7 @@ async def test_a_sample_pulled_at_a_tasting_does_it(
     clock.at += timedelta(days=60)
     async with opened() as pilot:
         await press(pilot, "2; so2 24", "enter")
-        assert "B-001: taste" in said(pilot)
+        assert "Still to do here: taste" in said(pilot)
         await press(pilot, "escape", "d", "4", "enter")
         assert newest()[0].kind == "gauge"
         assert here(pilot) == "B-001"

@@ -1,4 +1,4 @@
-"""Where the paper sheet of the rounds is saved."""
+"""The questions about a paper sheet of the rounds: where it is saved, and when it was walked."""
 
 from datetime import datetime
 from pathlib import Path
@@ -12,11 +12,13 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from cooperage.book import Book
+from cooperage.errors import BadInput
 from cooperage.infile import at_home
 from cooperage.outfile import new_file
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar
-from cooperage.units import Span, Units, local_day, show_zone
+from cooperage.tui.shared.desk import desk_of
+from cooperage.units import WHENS, Span, Units, local_day, read_when, show_zone
 
 
 class SheetFile(ModalScreen[Path | None]):
@@ -41,6 +43,33 @@ class SheetFile(ModalScreen[Path | None]):
         event.stop()
         if event.value.strip():
             self.dismiss(at_home(Path(event.value.strip())))
+
+
+class When(ModalScreen[datetime]):
+    """Asks for a day and time, until it is understood."""
+
+    DEFAULT_CSS = "When Input { width: 48; margin: 1 0; }  When #refusal { width: auto; max-width: 68; }"
+    BINDINGS: ClassVar[list[BindingType]] = [bound("back", "dismiss(None)", "close")]
+
+    def __init__(self, question: str) -> None:
+        super().__init__(classes="dialog")
+        self._question = question
+
+    def compose(self) -> ComposeResult:
+        """Ask."""
+        with Vertical(classes="box"):
+            yield Static(self._question, classes="title", markup=False)
+            yield Input(id="when", compact=True, placeholder=f"{WHENS[3]}, or {WHENS[1]}")
+            yield Static("", id="refusal", markup=False)
+            yield KeyBar()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Close with the moment, or show what is wrong with it and keep the text."""
+        event.stop()
+        try:
+            self.dismiss(read_when(event.value, desk_of(self.app).book.now()))
+        except BadInput as error:
+            self.query_one("#refusal", Static).update(str(error))
 
 
 def save_sheet(book: Book, path: Path, units: Units, *, force: bool = False) -> None:
