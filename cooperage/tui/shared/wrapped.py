@@ -39,7 +39,11 @@ class Wrapped(Lines):
         """Wrap the text to the room there is; only this is drawn again, nothing is laid out."""
         width = self.scrollable_content_region.width
         self._rows = [row for text in self._texts for row in _wrapped(text, width, self)]
-        self.set_reactive(Widget.virtual_size, Size(width, len(self._rows)))
+        self.rows_changed()
+
+    def rows_changed(self) -> None:
+        """Draw the rows there are."""
+        self.set_reactive(Widget.virtual_size, Size(self.scrollable_content_region.width, len(self._rows)))
         if self.is_mounted:
             self._refresh_scrollbars()
         self.refresh()
