@@ -43,6 +43,7 @@ _BETWEEN = re.compile(r"(?P<min>[^-–]+?)\s*(?:-|–|\.\.|\bto\b)\s*(?P<max>.+)
 _FORMS = (_MOST, _LEAST, _TARGET, _BETWEEN)
 _FIELDS = ("litres", "bottles", "cases", "objective", "limits", "draws")  # what is wanted is said once, in litres
 _RULES = ("whole", "max_stocks", "must", "never")
+_SAID = (("must", "must draw"), ("never", "never"))
 _AVOID = "avoid"  # what a cellar does by default (see from_cellar.py)
 
 
@@ -166,6 +167,19 @@ def _number(name: str, value: float, units: Units) -> str:
         return f"{value:.10g}".replace(".", units.decimal)
     shown = show_exact(round(1000 * value), units, with_unit=False)
     return shown.rstrip("0").rstrip(units.decimal) if units.decimal in shown else shown
+
+
+def rules_line(texts: Texts) -> str:
+    """Return what a brief asks besides its limits, in one line: its aim, and its rules on stocks."""
+    aim = dict(AIMS).get(texts.get("objective", "") or AIMS[0][0], texts.get("objective", ""))
+    whole = "whole barrels" if texts.get("whole") == "yes" else ""
+    part_full = "part-full barrels allowed" if texts.get("part_full") == "any" else ""
+    rules = [
+        f"{words} {', '.join(_names(texts.get(rule, '')))}" for rule, words in _SAID if texts.get(rule, "").strip()
+    ]
+    most = texts.get("max_stocks", "").strip()
+    stocks = f"at most {most} stocks" if most else ""
+    return " · ".join(part for part in (aim, stocks, whole, part_full, *rules) if part)
 
 
 def toggled(texts: Texts, rule: str, stock: str) -> dict[str, str]:

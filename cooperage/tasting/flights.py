@@ -16,6 +16,7 @@ from cooperage.book.store.tables import FLIGHT, GLASS, SCORE, VESSEL
 from cooperage.errors import BadInput, Refused, did_you_mean
 from cooperage.tasting.kept import check_flight, check_glass, check_score
 from cooperage.tasting.panel import PanelSummary, summarise
+from cooperage.tasting.tasters import TasterResult, tasters_of
 
 if TYPE_CHECKING:
     from cooperage.book import Writing
@@ -134,7 +135,10 @@ class Flight:
 
 @dataclass(frozen=True, slots=True)
 class GlassResult:
-    """How the panel saw one glass: mean, mean adjusted for who tasted, standard error, number of scores, words."""
+    """How the panel saw one glass: mean, mean adjusted for who tasted, standard error, number of scores, words.
+
+    `band` are the points on each side of the adjusted mean that hold the true one 90 times in 100; NaN if not known.
+    """
 
     glass: Glass
     mean: float
@@ -142,6 +146,12 @@ class GlassResult:
     standard_error: float
     tasted: int
     words: list[str]
+    band: float
+
+    @property
+    def most_said(self) -> str:
+        """What most tasters said of it; of words said as often, those given first."""
+        return max(self.words, key=self.words.count, default="")
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +161,7 @@ class Results:
     rows: list[GlassResult]
     words: list[str]
     summary: PanelSummary
+    tasters: list[TasterResult]
 
 
 def bounds(scale: str) -> tuple[float, float]:
@@ -163,6 +174,12 @@ def bounds(scale: str) -> tuple[float, float]:
     if ends[0] >= ends[1]:
         raise NotAScale(scale)
     return ends
+
+
+def share_of_scale(value: float, scale: str) -> float:
+    """Return how far up a scale a score stands: 0 at its lowest, 1 at its highest; off the scale it is cut there."""
+    low, high = bounds(scale)
+    return min(max((value - low) / (high - low), 0.0), 1.0)
 
 
 def start_flight(
@@ -331,15 +348,19 @@ def score_table_of(poured: Flight) -> NDArray[np.float64]:
     """Return the scores of shape (glasses, tasters), glasses as poured; NaN for one not given. Raises StillBlind."""
     if poured.is_blind:
         raise StillBlind(poured.code)
-    tasters = sorted({taster for (_, taster), given in poured.scores.items() if given.value is not None})
-    blank = Score(None)
+    tasters, blank = scorers(poured), Score(None)
     scores = [[_number(poured.scores.get((glass.code, name), blank)) for name in tasters] for glass in poured.glasses]
     return np.array(scores, dtype=float).reshape(len(poured.glasses), len(tasters))
 
 
+def scorers(poured: Flight) -> list[str]:
+    """Return everyone who gave a glass a number, by name."""
+    return sorted({taster for (_, taster), given in poured.scores.items() if given.value is not None})
+
+
 def results(poured: Flight) -> Results | None:
     """Summarise a revealed flight's scores; None where no number was given. Raises StillBlind."""
-    table = score_table_of(poured)
+    table, tasters = score_table_of(poured), scorers(poured)
     if not table.size:
         return None
     low, high = bounds(poured.scale)
@@ -352,11 +373,12 @@ def results(poured: Flight) -> Results | None:
             float(summary.standard_error[place]),
             int(summary.tasted[place]),
             [given.words for (code, _), given in sorted(poured.scores.items()) if code == glass.code and given.words],
+            float(summary.band[place]),
         )
         for place, glass in enumerate(poured.glasses)
     ]
     rows.sort(key=lambda row: (np.isnan(row.adjusted), -row.adjusted, row.glass.position))
-    return Results(rows, list(summary.words), summary)
+    return Results(rows, list(summary.words), summary, tasters_of(tasters, table, summary))
 
 
 def _number(given: Score) -> float:

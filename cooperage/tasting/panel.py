@@ -37,6 +37,10 @@ class NotADuplicate(BadInput):
 
 STEPS = (10.0, 5.0, 1.0, 0.5, 0.25, 0.1, 0.05, 0.01)
 """The steps in which people score, the widest first."""
+BAND = 0.9
+"""How often the true mean of a glass lies within its band."""
+MOST_TASTERS = 24
+"""A panel larger than this is not thought of."""
 _COARSE = 10
 """Steps wider than a point are looked for only where the scale has so many of them."""
 
@@ -76,6 +80,7 @@ class PanelSummary:
     mean: Floats  # (glasses,)
     adjusted: Floats  # (glasses,) mean adjusted for which tasters tasted it
     standard_error: Floats  # (glasses,) of the adjusted mean
+    band: Floats  # (glasses,) points on each side of it that hold the true mean 90 times in 100
     spread: Floats  # (glasses,) standard deviation between tasters
     bias: Floats  # (tasters,) points above the panel's average
     consistency: Floats  # (tasters,) mean difference between hidden duplicates; NaN when none were tasted
@@ -103,12 +108,13 @@ def summarise(
         mean=_means(table, 0),
         adjusted=fit.glass,
         standard_error=np.sqrt(np.diag(fit.covariance)),
+        band=_student(fit.degrees, (1 - BAND) / 2) * np.sqrt(np.diag(fit.covariance)),
         spread=_spread(table),
         bias=fit.bias,
         consistency=consistency,
         residual_sd=fit.residual_sd,
         least_gap=gap,
-        words=tuple(_words(table, fit, gap, consistency, alpha)),
+        words=tuple(_words(table, fit, gap, consistency, alpha, width)),
     )
 
 
@@ -179,10 +185,15 @@ def _consistency(table: Floats, duplicates: Sequence[Pair]) -> Floats:
     return _means(np.abs(table[first] - table[second]).T, 0)
 
 
-def _least_gap(fit: AdditiveFit, alpha: float) -> float:
-    """Gap the least known pair of means must pass: Student's t, alpha shared by all pairs (Bonferroni)."""
+def _student(degrees: int, beyond: float) -> float:
+    """Return the quantile of Student's t that is passed with chance `beyond`; NaN without degrees of freedom."""
     from scipy.special import stdtrit  # scipy stays out of start-up
 
+    return float(-stdtrit(degrees, beyond)) if degrees > 0 else math.nan
+
+
+def _least_gap(fit: AdditiveFit, alpha: float) -> float:
+    """Gap the least known pair of means must pass: Student's t, alpha shared by all pairs (Bonferroni)."""
     known = np.isfinite(np.diag(fit.covariance))
     covariance = fit.covariance[np.ix_(known, known)]
     pairs = len(covariance) * (len(covariance) - 1) // 2
@@ -190,13 +201,29 @@ def _least_gap(fit: AdditiveFit, alpha: float) -> float:
         return math.nan
     own = np.diag(covariance)
     variance = float((own[:, None] + own - 2 * covariance).max())
-    return float(-stdtrit(fit.degrees, alpha / (2 * pairs))) * math.sqrt(variance)
+    return _student(fit.degrees, alpha / (2 * pairs)) * math.sqrt(variance)
 
 
-def _words(table: Floats, fit: AdditiveFit, gap: float, consistency: Floats, alpha: float) -> list[str]:
+def fewest_tasters(fit: AdditiveFit, points: float, alpha: float = 0.05) -> int | None:
+    """Return how many tasters of every glass would separate glasses so many points apart, if they score as these do.
+
+    None where no panel of `MOST_TASTERS` would, or nothing is left over to judge one score by.
+    """
+    glasses = int(np.isfinite(fit.glass).sum())
+    pairs = glasses * (glasses - 1) // 2
+    if not pairs or not points > 0 or not math.isfinite(fit.variance):
+        return None
+    gaps = (
+        (tasters, _student((glasses - 1) * (tasters - 1), alpha / (2 * pairs)) * math.sqrt(2 * fit.variance / tasters))
+        for tasters in range(2, MOST_TASTERS + 1)
+    )
+    return next((tasters for tasters, gap in gaps if gap <= points), None)
+
+
+def _words(table: Floats, fit: AdditiveFit, gap: float, consistency: Floats, alpha: float, width: float) -> list[str]:
     tasters = int(np.isfinite(table).any(axis=0).sum())
     lines = [
-        _of_the_fit(fit, gap, tasters),
+        _of_the_fit(fit, gap, tasters, alpha, width),
         _of_agreement(table, alpha),
         _of_duplicates(consistency),
         triangle_words(tasters, alpha),
@@ -204,16 +231,37 @@ def _words(table: Floats, fit: AdditiveFit, gap: float, consistency: Floats, alp
     return [line for line in lines if line]
 
 
-def _of_the_fit(fit: AdditiveFit, gap: float, tasters: int) -> str:
+def _of_the_fit(fit: AdditiveFit, gap: float, tasters: int, alpha: float, width: float) -> str:
     if tasters < 2:
         return "One taster is an opinion, not a panel: bias and error cannot be measured."
     if np.isnan(fit.glass).all():
         return "No glass links all the tasters, so their scores cannot be put on one footing."
-    if math.isnan(gap):
-        return "This panel cannot separate the glasses: too few scores, or too far from one another."
     widest = float(np.nanmax(fit.glass) - np.nanmin(fit.glass))
-    verdict = "the widest gap does" if widest > gap else "no two glasses do"
-    return f"Glasses must differ by more than {gap:.3g} points to be separated by these scores; {verdict}."
+    if math.isnan(gap) or widest <= gap:
+        return f"{_in_words(tasters)} tasters cannot tell these glasses apart.{_who_would(fit, tasters, alpha, width)}"
+    alike = int((np.nanmax(fit.glass) - fit.glass <= gap).sum())
+    best = "The best one stands alone." if alike == 1 else f"The best {alike} cannot be told apart."
+    return f"Glasses more than {gap:.2g} points apart differ. {best}"
+
+
+def _who_would(fit: AdditiveFit, tasters: int, alpha: float, width: float) -> str:
+    """Return how many tasters would see a gap of a tenth of the scale; empty where that is not known."""
+    points = width / 10
+    if not math.isfinite(points) or not math.isfinite(fit.variance):
+        return ""
+    needed = fewest_tasters(fit, points, alpha)
+    gap = f"a gap of {points:g} {'point' if points == 1 else 'points'}"
+    if needed is None:
+        return f" Not even {_in_words(MOST_TASTERS).lower()} would see {gap}."
+    return f" {_in_words(needed)} would see {gap}." if needed > tasters else ""
+
+
+_TO_TWELVE = ["No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten", "Eleven", "Twelve"]
+
+
+def _in_words(count: int) -> str:
+    """Return a count as a sentence begins with it: "Two", and figures from 13 on."""
+    return _TO_TWELVE[count] if count < len(_TO_TWELVE) else str(count)
 
 
 def _of_agreement(table: Floats, alpha: float) -> str:

@@ -93,8 +93,8 @@ PAGES: tuple[Page, ...] = (
 SHEETS: list[str | PurePath] = ["style.tcss", *(str(path) for path in sorted(Path(__file__).parent.glob("*/*.tcss")))]
 """All style sheets, read at the start: with each that came later Textual would read all of them again."""
 
-LATER = ("blend", "figures")
-"""Screens made when they are first wanted: a solver is started for the one, scores are calculated for the other."""
+LATER = ("figures",)
+"""What is made when it is first wanted: scores are calculated for it."""
 
 LOOK_UP_S = 5.0
 """Seconds between checks whether the book was changed elsewhere."""

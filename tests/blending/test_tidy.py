@@ -65,7 +65,7 @@ def test_two_barrels_are_drained_where_two_would_be_left_part_full(rack: pd.Data
     assert price.price_percent == pytest.approx(100 * 10.5 / 1215)
     said = "No part-full barrel instead of 2: costs 0.035 per litre more; with any allowed: 4.05 per litre."
     assert said in reasons(tidy, DEFAULT)
-    assert tidy_line(tidy, DEFAULT) == "0 part full, not 2: 0.9 % off the best"
+    assert tidy_line(tidy, DEFAULT) == "None part full, not 2: 0.9 % off best"
 
 
 def test_what_it_may_cost_is_a_rule_of_the_brief(rack: pd.DataFrame) -> None:

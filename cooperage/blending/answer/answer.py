@@ -59,7 +59,10 @@ class Draw(AnswerPart):
 
 @dataclass(frozen=True)
 class Binding(AnswerPart):
-    """A limit met exactly. `price` is what the first objective gains for each `unit` by which the limit is eased."""
+    """A limit met exactly. `price` is what the first objective gains for each `unit` by which the limit is eased.
+
+    `step` is the price of one round step of it, in short; empty where no price is known.
+    """
 
     limit: str
     side: str
@@ -67,6 +70,7 @@ class Binding(AnswerPart):
     price: float | None
     words: str
     unit: str
+    step: str = ""
 
 
 @dataclass(frozen=True)

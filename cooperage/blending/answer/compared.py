@@ -7,6 +7,9 @@ from cooperage.blending.answer.answer import Answer, AnswerPart
 from cooperage.blending.brief.quantities import in_units
 from cooperage.units import DEFAULT, Units
 
+FEW = 4
+"""So many stocks that change are named."""
+
 
 @dataclass(frozen=True)
 class RuleCost(AnswerPart):
@@ -53,3 +56,17 @@ def behind(plan: Answer, other: Answer) -> float | None:
     if best is None or other.objective is None or not best:
         return None
     return abs(other.objective - best) / abs(best)
+
+
+def changes(plan: Answer, other: Answer) -> str:
+    """Return which stocks another plan leaves out and which it brings in: "B-049 out, B-013 in"; of many, how many."""
+    here, there = [draw.stock for draw in plan.draws], [draw.stock for draw in other.draws]
+    out = [stock for stock in here if stock not in there]
+    brought = [stock for stock in there if stock not in here]
+    are_few = len(out) + len(brought) <= FEW
+    parts = [
+        f"{', '.join(stocks) if are_few else len(stocks)} {way}"
+        for stocks, way in ((out, "out"), (brought, "in"))
+        if stocks
+    ]
+    return ", ".join(parts) or "the same stocks, drawn otherwise"

@@ -1,13 +1,15 @@
 """The answer to a brief in the person's words, for every door: how it ended, what it comes to, what holds it back."""
 
-from collections.abc import Iterable, Iterator, Mapping
-from textwrap import fill
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from statistics import NormalDist
 
 from cooperage.blending.answer.answer import Answer, Bottling, Nearest
 from cooperage.blending.brief.figures import figure_name, format_chance, show_figure
 from cooperage.blending.brief.quantities import DeviationText, in_units
 from cooperage.units import Quantity, Units, counted, show
 
+BAND = NormalDist().inv_cdf(0.95)
+"""Standard deviations on each side that hold a figure 90 times in 100."""
 _SHOWN_FIRST = (
     "abv",
     "sugar_g_l",
@@ -64,12 +66,30 @@ def format_figures(
     ]
 
 
-def figures(answer: Answer, units: Units, width: int) -> str:
-    """Return the blend's figures in lines that keep a number with its name and unit."""
+def figures(answer: Answer, units: Units) -> str:
+    """Return the blend's figures in a line."""
     blend = answer.blend or (answer.nearest.blend if answer.nearest else {})
     litres = [show_figure("litres", blend["litres"], units)] if not answer.draws and "litres" in blend else []
-    unbroken = ", ".join(part.replace(" ", "\u00a0") for part in (*litres, *format_figures(blend, units)))
-    return fill(unbroken, max(20, width)).replace("\u00a0", " ")
+    return ", ".join((*litres, *format_figures(blend, units)))
+
+
+def value_words(answer: Answer, units: Units) -> str:
+    """Return what a plan costs: a bottle and how many it fills, else a litre; empty where no cost is known."""
+    cost, filled = answer.blend.get("cost_per_l"), answer.bottling
+    if not answer.draws or cost is None:
+        return ""
+    if filled is None or filled.cost_per_bottle is None:
+        return show_figure("cost_per_l", cost, units)
+    each = show(Quantity.MONEY, filled.cost_per_bottle, units)
+    return f"{each} a bottle · {filled.bottles} of {filled.bottle_ml:g} mL"
+
+
+def other_figures(answer: Answer, limited: Collection[str], units: Units) -> str:
+    """Return the figures of a plan that the brief does not limit, with their bands; empty where there is no plan."""
+    rest = {name: value for name, value in answer.blend.items() if name not in limited and name != "cost_per_l"}
+    bands = {name: BAND * deviation for name, deviation in answer.uncertainty.items()}
+    found = format_figures(rest, units, bands) if answer.draws else []
+    return f"It comes to {', '.join(found)}." if found else ""
 
 
 def tidy_line(answer: Answer, units: Units) -> str:
@@ -80,8 +100,8 @@ def tidy_line(answer: Answer, units: Units) -> str:
     if left == price.part_full_of_best and not price.price:
         return f"{left} part full; no plan near has fewer"
     percent = 0.0 if price.price_percent is None else price.price_percent
-    off = f"{show(Quantity.PERCENT, percent, units, digits=1)} off the best" if percent else "at no cost"
-    return f"{left} part full, not {price.part_full_of_best}: {off}"
+    off = f"{show(Quantity.PERCENT, percent, units, digits=1)} off best" if percent else "at no cost"
+    return f"{left or 'None'} part full, not {price.part_full_of_best}: {off}"
 
 
 def bottling_words(bottling: Bottling, units: Units) -> str:
@@ -102,13 +122,18 @@ def reasons(answer: Answer, units: Units) -> list[str]:
     return list(_reasons(answer, units))
 
 
-def _reasons(answer: Answer, units: Units) -> Iterator[str]:
+def reasons_beside(answer: Answer, units: Units) -> list[str]:
+    """Return the same for the side of a table of the limits, which has the chances already."""
+    return list(_reasons(answer, units, with_chances=False))
+
+
+def _reasons(answer: Answer, units: Units, *, with_chances: bool = True) -> Iterator[str]:
     if answer.conflict:
         yield "These limits clash:"
         yield from (f"· {in_units(clash.words, units)}" for clash in answer.conflict)
     if answer.nearest is not None:
         yield from _of_nearest(answer.nearest, units)
-    if answer.chances:
+    if answer.chances and with_chances:
         yield "How sure (± one standard deviation; a reading of the blend errs besides):"
         yield from (f"· {in_units(chance.words, units)}" for chance in answer.chances)
         if len(answer.chances) > 1 and answer.chance_of_all is not None:

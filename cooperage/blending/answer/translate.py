@@ -10,7 +10,7 @@ from cooperage.blending.answer.answer import Answer, Binding, Clash, LeftOut, Mi
 from cooperage.blending.answer.drawn import MET, blend_figures, bottling, list_draws
 from cooperage.blending.answer.ranging import ranging
 from cooperage.blending.answer.result import result_notes
-from cooperage.blending.answer.words import PriceBase, limit_words, miss_words, price_words
+from cooperage.blending.answer.words import PriceBase, limit_words, miss_words, price_words, step_price
 from cooperage.blending.brief.brief import Brief
 from cooperage.blending.brief.figures import unit_of_limit
 from cooperage.blending.brief.law_lines import LINES
@@ -117,7 +117,8 @@ def _binding(model: Model, plan: Plan, z: Floats) -> Iterator[Binding]:
         known = np.isfinite(gain) and bool(model.aims)
         words = price_words(limit, model.aims[0], gain, rises, size) if known else limit_words(limit)
         price, unit = gain if known else None, unit_of_limit(limit.name)
-        yield Binding(limit.name, limit.side, limit.value, price, words, unit)
+        step = step_price(limit, model.aims[0], gain, size) if known else ""
+        yield Binding(limit.name, limit.side, limit.value, price, words, unit, step)
 
 
 def _slope(model: Model, limit: Limit, price: float | None, z: Floats) -> float:

@@ -122,20 +122,49 @@ def _step_words(limit: Limit, step: float, rises: bool) -> QuantityText:
     return QuantityText(amount, f" {way} {figure_name(limit.subject)} allowed")
 
 
+def step_price(limit: Limit, aim: Aim, gain: float, size: PriceBase) -> QuantityText:
+    """Return what one step of a limit is worth to the first objective, in short: "1 g/L: 0.014 per litre"."""
+    step = limit_step(limit)
+    worth = gain * step
+    if worth <= 1e-9 * max(1.0, size.litres):
+        return QuantityText("reached, at no cost")
+    by_step = limit.kind in ("litres", "must")
+    over = replace(size, litres=1.0) if limit.kind == "litres" else size
+    return QuantityText(_step_alone(limit, step), ": ", _worth_words(aim, worth, over, by_step))
+
+
+def _step_alone(limit: Limit, step: float) -> Part | str:
+    if limit.kind == "share":
+        return _percent(step)
+    if limit.kind in ("litres", "must"):
+        return VolumeStepText(step)
+    return f"{step:.0f}" if limit.kind == "count" else FigureText(limit.subject, step)
+
+
 def gain_words(aim: Aim, worth: float, size: PriceBase, by_step: bool = False) -> QuantityText:
     """Return what such a gain in the first objective is; `by_step`, if it is for a step of the person's volume."""
-    name = aim.objective.property or ""
-    each = size.each(worth, by_step=by_step)
+    name, amount = aim.objective.property or "", _worth_words(aim, worth, size, by_step)
     match aim.objective.kind:
         case "least_cost":
-            return QuantityText("save ", each)
+            return QuantityText("save ", amount)
         case "most_profit":
-            return QuantityText("earn ", each, " more")
+            return QuantityText("earn ", amount, " more")
         case "least_leftover":
-            return QuantityText("leave ", WorthText(worth, "litres", by_step), " less behind")
+            return QuantityText("leave ", amount, " less behind")
         case "fewest_stocks":
-            return QuantityText("spare ", WorthText(worth, by_step=by_step), " stocks")
+            return QuantityText("spare ", amount)
         case "nearest":
-            return QuantityText(f"bring {figure_name(name)} nearer by ", WorthText(worth, name, by_step))
+            return QuantityText(f"bring {figure_name(name)} nearer by ", amount)
     verb = "raise" if aim.objective.kind == "highest" else "lower"
-    return QuantityText(f"{verb} {figure_name(name)} by ", WorthText(worth, name, by_step))
+    return QuantityText(f"{verb} {figure_name(name)} by ", amount)
+
+
+def _worth_words(aim: Aim, worth: float, size: PriceBase, by_step: bool) -> QuantityText:
+    match aim.objective.kind:
+        case "least_cost" | "most_profit":
+            return size.each(worth, by_step=by_step)
+        case "least_leftover":
+            return QuantityText(WorthText(worth, "litres", by_step))
+        case "fewest_stocks":
+            return QuantityText(WorthText(worth, by_step=by_step), " stocks")
+    return QuantityText(WorthText(worth, aim.objective.property or "", by_step))

@@ -43,3 +43,10 @@ def untidy_of(brief: Brief, stocks: Stocks, litres: Floats) -> Untidy:
     part_full = can_be_partly_full(brief, stocks) & (litres > 0) & (stocks.litres - litres > DRAINED_L)
     tiny = part_full & (litres < tiny_below(stocks) - DRAINED_L)
     return Untidy(int(part_full.sum()), int(tiny.sum()))
+
+
+def rest_words(litres: float, left: float) -> str:
+    """Return what a draw of so many litres leaves of a barrel: nothing, a heel too small to keep, or a part."""
+    if left <= DRAINED_L:
+        return "drained"
+    return "heel" if left < max(TINY_L, TINY_SHARE * (litres + left)) else "part full"

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Any, ClassVar
 
-from textual import on
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, VerticalScroll
@@ -12,20 +12,48 @@ from textual.message import Message
 from textual.reactive import Reactive
 from textual.widgets import Input, Label, Static
 
-from cooperage.blending.brief.figures import label_of, unit_words
+from cooperage.blending.brief.figures import figure_name, unit_words
 from cooperage.blending.typed_brief import AIMS, HOW_LIMITS_ARE_TYPED, LIMITED
 from cooperage.book.declared.properties import PROPERTIES
-from cooperage.tui.keys import bound
+from cooperage.tui.keys import TABLE, bound
 from cooperage.tui.shared.choices import Choice, FlagBox
 from cooperage.units import Quantity, Units
 
-_HINTS = {"litres": "400 or 390-410", "max_stocks": "any", "must": "B-001 B-004", "never": "B-002"}
+_EXAMPLES = {
+    "litres": "400 or 390-410",
+    "abv": "13.4-13.6",
+    "sugar_g_l": "60±2",
+    "ta_g_l": "max 6",
+    "va_g_l": "max 0.6",
+    "free_so2_mg_l": "min 20",
+    "total_so2_mg_l": "max 150",
+    "score": "min 60",
+    "max_stocks": "6",
+    "must": "B-001 B-004",
+    "never": "B-002",
+}
+"""What might be typed in each field; it stands there in quiet ink while nothing is."""
 
 
 class LimitBox(Input):
-    """A field of the brief; what is typed never changes the room it takes, so no key lays the screen out."""
+    """A field of the brief; what is typed never changes the room it takes, so no key lays the screen out.
+
+    While nothing is typed the key of the list of keys shows that list; it is not a text.
+    """
 
     virtual_size = Reactive(Size(0, 0), layout=False)
+
+    def check_consume_key(self, key: str, character: str | None) -> bool:
+        """Take every letter, but for the key of the list of keys while nothing is typed."""
+        return not self._asks_for_keys(key) and super().check_consume_key(key, character)
+
+    def on_key(self, event: events.Key) -> None:
+        """Pass the key of the list of keys to the bindings instead of typing it."""
+        if self._asks_for_keys(event.key):
+            event.prevent_default()
+
+    def _asks_for_keys(self, key: str) -> bool:
+        return key == TABLE["keys"].key and not self.value
 
 
 class BriefSide(VerticalScroll, can_focus=False):
@@ -40,6 +68,9 @@ class BriefSide(VerticalScroll, can_focus=False):
     class Changed(Message):
         """Something in the brief was changed."""
 
+    class Entered(Message):
+        """Enter was pressed in a field."""
+
     def __init__(self, units: Units, as_toml: Callable[[], str]) -> None:
         super().__init__(id="brief")
         self._units, self._as_toml = units, as_toml
@@ -52,7 +83,7 @@ class BriefSide(VerticalScroll, can_focus=False):
             yield Label("aim")
             yield Choice("What matters most", AIMS, id="objective")
         for name in LIMITED:
-            yield from self._row(name, label_of(name))
+            yield from self._row(name, f"{figure_name(name)} {self._unit_of(name)}".strip())
         yield Static(HOW_LIMITS_ARE_TYPED, classes="hint", markup=False)
         with Horizontal(classes="asked"):
             yield Label("whole barrels")
@@ -67,12 +98,19 @@ class BriefSide(VerticalScroll, can_focus=False):
     def _row(self, name: str, label: str) -> ComposeResult:
         with Horizontal(classes="asked"):
             yield Label(label, markup=False)
-            yield LimitBox(
-                id=name, compact=True, placeholder=_HINTS.get(name) or self._unit_of(name), select_on_focus=False
-            )
+            yield LimitBox(id=name, compact=True, placeholder=self._example(name), select_on_focus=False)
+
+    def _example(self, name: str) -> str:
+        example = _EXAMPLES.get(name, "")
+        return f"e.g. {example.replace('.', self._units.decimal)}" if example else ""
 
     def _unit_of(self, name: str) -> str:
         return unit_words(name, self._units) if name in PROPERTIES else ""
+
+    @property
+    def has_volume(self) -> bool:
+        """Return True once a volume is typed: till then there is nothing to solve."""
+        return bool(self.query_one("#litres", Input).value.strip())
 
     @property
     def texts(self) -> dict[str, str]:
@@ -126,4 +164,5 @@ class BriefSide(VerticalScroll, can_focus=False):
     @on(Input.Submitted)
     def _entered(self, event: Input.Submitted) -> None:
         event.stop()
+        self.post_message(self.Entered())
         self.screen.focus_next()

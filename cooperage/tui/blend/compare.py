@@ -2,12 +2,15 @@
 
 from collections.abc import Mapping, Sequence
 
+from rich.text import Text
+
 from cooperage.blending.answer.answer import Answer
-from cooperage.blending.answer.compared import behind, distance
+from cooperage.blending.answer.compared import behind, changes, distance
 from cooperage.blending.answer.summary import order_figures
 from cooperage.blending.brief.figures import figure_name, show_figure, unit_words
 from cooperage.blending.pour.bench_sheet import BenchGlass
 from cooperage.tui.blend.table import CompareRow
+from cooperage.tui.blend.words import Inks
 from cooperage.units import Quantity, Units, show
 
 NOTHING = "-"
@@ -82,3 +85,28 @@ def _ml(millilitres: float, units: Units) -> str:
 
 def _percent(fraction: float | None, units: Units, digits: int) -> str:
     return NOTHING if fraction is None else show(Quantity.PERCENT, 100 * fraction, units, digits=digits)
+
+
+_PLAN = "{:<2}{:<10} {:>9} {:>8} {:>10} {:>7} {:>8}   "
+
+
+def plans_table(plans: Sequence[Answer], names: Sequence[str], units: Units, inks: Inks) -> Text:
+    """Draw a line a plan: how much worse than the best, what it draws on, how sure it is, what it changes."""
+    head = _PLAN.format("", "plan", "worse by", "stocks", "part full", "chance", "differs")
+    lines = [Text(f"{head}what changes", inks("quiet"))]
+    lines += [_plan(nth, plans, name, units, inks) for nth, name in enumerate(names)]
+    return Text("\n").join(lines)
+
+
+def _plan(nth: int, plans: Sequence[Answer], name: str, units: Units, inks: Inks) -> Text:
+    plan, best = plans[nth], plans[0]
+    figures = _PLAN.format(
+        "",
+        name,
+        _percent(behind(best, plan), units, 1),
+        len(plan.draws),
+        _count(plan.part_full),
+        _percent(plan.chance_of_all, units, 0),
+        NOTHING if not nth else _percent(distance(best, plan), units, 0),
+    )
+    return Text(figures).append("" if not nth else changes(best, plan), inks("quiet"))

@@ -55,8 +55,10 @@ def seek_others(
     plans: Plans,
     then: Callable[[Plans], None],
     refuse: Callable[[CooperageError], None],
+    *,
+    quietly: bool = False,
 ) -> None:
-    """Look for other plans within the per cent asked for."""
+    """Look for other plans within the per cent asked for; `quietly` where no one waits for them."""
 
     def found(came: tuple[Answer, ...] | CooperageError) -> None:
         if isinstance(came, CooperageError):
@@ -70,7 +72,7 @@ def seek_others(
             alternatives, stocks, plans.brief, MOST_OTHERS, plans.within / 100, each, plans.best
         ),
         found,
-        TIME_LIMIT_S,
+        None if quietly else TIME_LIMIT_S,
     )
 
 

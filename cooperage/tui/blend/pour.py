@@ -151,6 +151,12 @@ def _tanks(cellar: Cellar, units: Units, answer: Answer) -> list[tuple[str, str]
     ]
 
 
+def into_words(cellar: Cellar, units: Units, answer: Answer) -> str:
+    """Return which tank is the first to pour a plan into, and what it holds; empty where there is no plan or tank."""
+    tanks = _tanks(cellar, units, answer) if answer.draws else []
+    return f"To pour into: {' '.join(tanks[0][1].split())}." if tanks else ""
+
+
 def _question(answer: Answer, into: IntoTank, cellar: Cellar, units: Units) -> str:
     draws = "\n".join(f"  {draw.stock:<8} {show_figure('litres', draw.litres, units):>10}" for draw in answer.draws)
     litres = show_figure("litres", answer.blend.get("litres"), units)

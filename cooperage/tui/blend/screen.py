@@ -5,23 +5,29 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
+from cooperage.blending.answer.compared import RuleCost
 from cooperage.blending.brief.brief import load_brief
+from cooperage.blending.handed_over import rule_costs
 from cooperage.blending.pour.glass import TastedGlass, plan_of_glass
 from cooperage.blending.typed_brief import toggled
 from cooperage.book.declared import acts
 from cooperage.book.declared.from_text import BadField
 from cooperage.errors import CooperageError
-from cooperage.tui.blend.answer_side import StockList
 from cooperage.tui.blend.bench import BenchScreen, FromBench, pick_glass
 from cooperage.tui.blend.files import BriefFile, save_as
 from cooperage.tui.blend.last import LastBrief
-from cooperage.tui.blend.others import OthersScreen, Plans
+from cooperage.tui.blend.others import OthersScreen, Plans, seek_others
 from cooperage.tui.blend.pour import Poured, ask_to_pour, has_tanks
-from cooperage.tui.blend.solved import SolvedBrief
+from cooperage.tui.blend.solved import OF_CELLAR, SolvedBrief
+from cooperage.tui.blend.solving import TIME_LIMIT_S
+from cooperage.tui.blend.stock_list import StockList
 from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.dialogs import Shown
 from cooperage.tui.shared.line_list import LineList
+
+OTHERS_AFTER_S = 1.0
+"""How long a plan stands, where there is room for others beside it, before they are looked for."""
 
 
 class BlendScreen(SolvedBrief):
@@ -31,10 +37,10 @@ class BlendScreen(SolvedBrief):
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("pour", "pour"),
-        bound("view", "others", "other plans"),
+        bound("view", "others", "others"),
         bound("glasses", "bench", "bench"),
         bound("judge", "glass", "scale a glass up"),
-        bound("edit", "edit", "edit brief"),
+        bound("edit", "edit", "brief"),
         bound("open", "open", "open brief"),
         bound("print", "save", "save brief"),
         bound("bottle", "bottle"),
@@ -78,18 +84,19 @@ class BlendScreen(SolvedBrief):
 
     def action_edit(self) -> None:
         """Go to the brief."""
-        self._brief_side.begin()
+        self.begin_brief()
 
     def action_stop(self) -> None:
         """Stop the solve; it ends at once."""
         if self._solving.stop():
-            self._answer_side.show_none("Stopped. Change the brief to solve again.")
+            self._show_none("Stopped. Change the brief to solve again.")
         self.action_to_answer()
         self.refresh_bindings()
 
     def action_to_answer(self) -> None:
         """Go from the brief to the stocks."""
         self.leave_find()
+        self.remove_class("-editing")
         self.set_focus(self._answer_side.stocks)
 
     def action_open(self) -> None:
@@ -131,7 +138,7 @@ class BlendScreen(SolvedBrief):
             self._plans, self._stand_on = plans, ""
             called = plans.names[plans.chosen].capitalize() if plans.chosen else ""
             self._show_plan(self._brief, plans.all[plans.chosen], called)
-        self._cost_rules()
+        self.look_further()
 
     def action_bench(self) -> None:
         """Scale the plan in hand down to glasses."""
@@ -141,7 +148,7 @@ class BlendScreen(SolvedBrief):
 
     def _from_bench(self, came: FromBench | None) -> None:
         if came is None:
-            self._cost_rules()
+            self.look_further()
         elif came.flight is not None:
             self.show_message(
                 f"Poured as flight {came.flight.code}: score it on {pressed('panel')}, then press {pressed('judge')} "
@@ -173,8 +180,12 @@ class BlendScreen(SolvedBrief):
             ask_to_pour(self, self._answer, self._brief, self._poured)
 
     def _poured(self, poured: Poured) -> None:
-        self.show_message(f"Poured into {poured.tank}.")
-        self._stand_on = poured.tank
+        self._drop_answer(OF_CELLAR)
+        self._poured_into = poured.tank
+        self._answer_side.show_poured(poured.tank)
+        self.show_message(
+            f"Poured into {poured.tank}. {pressed('edit')}, then {pressed('enter')}, solves it over what is left."
+        )
         self.app.push_screen(Shown(f"Poured into {poured.tank}. Now:", poured.words))
 
     def action_bottle(self) -> None:
@@ -185,3 +196,40 @@ class BlendScreen(SolvedBrief):
             ActForm(acts.Bottle, known),
             lambda done: self.show_message(f"Bottled from {row.tag}.") if done and row else None,
         )
+
+    # --- what comes to a plan in the background -----------------------------------------------------------------------
+
+    def look_further(self) -> None:
+        """Find out in the background what the rules on single stocks cost the plan; then look for others."""
+        stocks, plans, rules = self._stocks, self._plans, self._brief.get("draws", {})
+        if stocks is None or plans is None or not (rules.get("must") or rules.get("never")):
+            self._seek_soon()
+            return
+
+        def show_costs(came: tuple[RuleCost, ...] | CooperageError) -> None:
+            if not isinstance(came, CooperageError):  # the answer stands without
+                self._answer_side.show_rules(came)
+            self._seek_soon()
+
+        self._solving.begin(
+            lambda process: process.begin(rule_costs, stocks, plans.brief, plans.best, TIME_LIMIT_S), show_costs, None
+        )
+
+    def _seek_soon(self) -> None:
+        """Look for other plans in the background where there is room to show them beside this one."""
+        self._end_seeking()
+        plans = self._plans
+        if plans is None or not self.has_class("-wide") or not plans.best.draws:
+            return
+        if plans.others is None:
+            self._seeks = self.set_timer(OTHERS_AFTER_S, self._seek_beside)
+        else:
+            self._answer_side.show_others(plans)
+
+    def _seek_beside(self) -> None:
+        if self._stocks is not None and self._plans is not None and self._answer is not None:
+            seek_others(self._solving, self._stocks, self._plans, self._found_beside, lambda _error: None, quietly=True)
+
+    def _found_beside(self, plans: Plans) -> None:
+        self._plans = plans
+        self._answer_side.show_others(plans)

@@ -1,23 +1,33 @@
-"""The stocks of a blend in lines; the words of the answer are in `cooperage.blending.answer.summary`."""
+"""The stocks of a blend in lines, each draw as a bar; the words of the answer are in `cooperage.blending.answer`."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from rich.style import Style
+from rich.text import Text
+
 from cooperage.blending.answer.answer import Answer, Draw
-from cooperage.blending.brief.figures import show_figure
+from cooperage.blending.brief.figures import show_figure, unit_words
 from cooperage.blending.brief.quantities import in_units
 from cooperage.blending.stocks.near import Near
-from cooperage.blending.stocks.part_full import DRAINED_L
+from cooperage.blending.stocks.part_full import rest_words
 from cooperage.book import Cellar
 from cooperage.tasting.vessels import VesselScore
+from cooperage.tui.shared.gauges import lying_bar, whole_phrases
+from cooperage.tui.shared.ink import DUE
 from cooperage.units import Quantity, Units, show, show_day
 
-_STOCK = "{:<1} {:<7} {:>8} {:>9} "
+Inks = Callable[[str], Style]
+"""The style of a role in the theme in use."""
+
+_STOCK = "{:<2}{:<7} {:>8} {:>8}  "
 _SCORE = "{:>5}  "
-_WIDE = 60
-"""From so many columns on a stock's score stands in its line."""
+_WIDE, _BARRED, _LONGEST = 84, 52, 28
+"""From so many columns on a stock's score stands in its line, a draw has a bar; and a bar has at most so many."""
+_STATE_ROOM = 11
 _MARKS = {"must": "+", "never": "-"}
 """A stock under a rule is marked by the key that puts it there."""
+_LEFT_BEHIND = ("part full", "heel")
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +35,7 @@ class StockRow:
     """A stock in the answer: what is drawn and left [L], None where nothing is drawn.
 
     `state` is what the draw leaves, or what keeps the stock from the brief; `left_out` why it cannot be drawn at all.
+    `most` is what the fullest stock that is drawn on held, the measure of all bars.
     """
 
     tag: str
@@ -34,6 +45,7 @@ class StockRow:
     score: VesselScore | None
     left_out: str = ""
     state: str = ""
+    most: float = 0.0
 
 
 def plan_of(answer: Answer | None) -> Sequence[Draw]:
@@ -58,6 +70,8 @@ def stock_rows(
     draws = plan_of(answer)
     why = {out.stock: out.why for out in answer.left_out} if answer else {}
     drawn = {draw.stock for draw in draws}
+    most = max((draw.litres + (draw.left_l or 0.0) for draw in draws if _is_barrel(draw, cellar)), default=0.0)
+    most = max(most, max((draw.litres for draw in draws), default=0.0))
     rows = [
         StockRow(
             draw.stock,
@@ -66,6 +80,7 @@ def stock_rows(
             rules.get(draw.stock, ""),
             scores.get(draw.stock),
             state=_left_words(draw, cellar),
+            most=most,
         )
         for draw in draws
     ]
@@ -94,54 +109,91 @@ def _helps(row: StockRow, near: Near | None) -> tuple[bool, bool, float]:
     return bool(row.left_out), row.rule == "never", near.miss if near is not None and near.is_known else 0.0
 
 
+def _is_barrel(draw: Draw, cellar: Cellar) -> bool:
+    return draw.stock in cellar and cellar[draw.stock].vessel.is_barrel
+
+
 def _left_words(draw: Draw, cellar: Cellar) -> str:
-    """Return what a draw leaves of its stock."""
-    if draw.left_l is None or draw.stock not in cellar or not cellar[draw.stock].vessel.is_barrel:
-        return ""
-    return "part full" if draw.left_l > DRAINED_L else "drained"
+    """Return what a draw leaves of a barrel; a tank is not named by it."""
+    return rest_words(draw.litres, draw.left_l) if draw.left_l is not None and _is_barrel(draw, cellar) else ""
 
 
-def stocks_head(width: int) -> str:
+def stocks_head(units: Units, width: int) -> str:
     """Return the head of the list at this width."""
-    score = _SCORE.format("score") if width >= _WIDE else " "
-    return f"{_STOCK.format('', 'stock', 'draw', 'left')}{score}state"
+    unit = unit_words("litres", units)
+    score = _SCORE.format("score") if width >= _WIDE else ""
+    return f"{_STOCK.format('', 'from', f'draw, {unit}', f'left, {unit}')}{score}{' ' * _bar_room(width)}"
 
 
-def stock_line(row: StockRow, units: Units, width: int) -> str:
-    """Return a stock in one line of this width."""
-    draw = "-" if row.litres is None else show_figure("litres", row.litres, units)
-    left = "unlimited" if row.left is None else show_figure("litres", row.left, units)
-    score = _SCORE.format(_mean(row, units)) if width >= _WIDE else " "
-    return f"{_STOCK.format(_MARKS.get(row.rule, ''), row.tag, draw, left)}{score}{_state(row, units, width)}"
+def _bar_room(width: int) -> int:
+    """Return how many columns bars have at this width, none where they find no room."""
+    if width < _BARRED:
+        return 0
+    taken = len(_STOCK.format("", "", "", "")) + (len(_SCORE.format("")) if width >= _WIDE else 0)
+    return min(_LONGEST, width - taken - _STATE_ROOM - 1)
+
+
+def stock_line(row: StockRow, units: Units, width: int, inks: Inks) -> Text:
+    """Return a stock in one line of this width; what is drawn of it as a bar."""
+    draw = "–" if row.litres is None else show_figure("litres", row.litres, units, with_unit=False)
+    left = "unlimited" if row.left is None else show_figure("litres", row.left, units, with_unit=False)
+    is_left = row.state in _LEFT_BEHIND and row.litres is not None
+    mark = _MARKS.get(row.rule, "") or (DUE if is_left else "")
+    text = Text(no_wrap=True)
+    quiet = "" if row.litres is not None else inks("quiet")
+    text.append(_STOCK.format(mark, row.tag, draw, left), quiet)
+    if is_left and mark == DUE:
+        text.stylize(inks("honey"), 0, 1)
+    if width >= _WIDE:
+        text.append(_SCORE.format(_mean(row, units)), quiet)
+    if row.litres is None:
+        return text.append(whole_phrases(_why_not(row, units), width - text.cell_len), quiet)
+    _append_bar(text, row, _bar_room(width), inks)
+    return text.append(row.state, inks("honey" if is_left else "quiet"))
+
+
+def _append_bar(text: Text, row: StockRow, room: int, inks: Inks) -> None:
+    if not room or row.litres is None:
+        return
+    rest = min(row.left or 0.0, max(0.0, row.most - row.litres))  # a tank may hold more than any bar is long
+    taken, stays = lying_bar(row.litres, rest, row.most, room)
+    text.append(taken, inks("mead")).append(stays, inks("mist"))
+    text.append(" " * (room + 1 - len(taken) - len(stays)))
 
 
 def _mean(row: StockRow, units: Units) -> str:
     known = None if row.score is None else row.score.of_100
-    return "-" if known is None else show_figure("score", known, units)
+    return "–" if known is None else show_figure("score", known, units)
 
 
-def _state(row: StockRow, units: Units, width: int) -> str:
+def _why_not(row: StockRow, units: Units) -> str:
     if row.left_out:
         return row.left_out
     if row.rule == "never":
         return "never drawn"
-    tasted = "; ".join(row.score.words) if row.score and width >= _WIDE else ""
-    return "; ".join(words for words in (in_units(row.state, units), tasted) if words)
+    tasted = ", ".join(row.score.words) if row.score else ""
+    return ", ".join(words for words in (in_units(row.state, units), tasted) if words)
 
 
-def stock_words(row: StockRow, units: Units) -> str:
-    """Return why a stock was left out, how far it lies from the brief, or how it was scored last."""
+def stock_words(row: StockRow, units: Units, width: int) -> str:
+    """Return why a stock was left out, how far it lies from the brief, or how it was scored last.
+
+    Of what tasters said stands as much as the width has room for.
+    """
     if row.left_out:
         return f"{row.tag} is left out: {row.left_out}."
     away = f"{row.tag} on its own: {in_units(row.state, units)}. " if row.litres is None and row.state else ""
-    return f"{away}{_score_words(row, units)}"
+    said = list(row.score.words) if row.score else []
+    while len(words := f"{away}{_score_words(row, said, units)}") > width and said:
+        said.pop()
+    return words
 
 
-def _score_words(row: StockRow, units: Units) -> str:
+def _score_words(row: StockRow, said: Sequence[str], units: Units) -> str:
     if row.score is None:
         return f"{row.tag} has not been scored."
     given = row.score
-    words = f": {'; '.join(given.words)}" if given.words else ""
+    words = f": {'; '.join(said)}" if said else ""
     when = f"by {given.tasters} on {show_day(given.at)}{words}"
     if given.mean is None or given.of_100 is None:
         return f"{row.tag} was scored {when}; no glass links all the tasters of {given.flight}, so it has no score."

@@ -27,6 +27,27 @@ def level_bar(level: Level, width: int) -> str:
     return f"▕{bar:<{width}}▏"
 
 
+def lying_bar(part: float, rest: float, whole: float, width: int) -> tuple[str, str]:
+    """Return a bar with air above in its two parts: what is taken and what stays, `width` wide for a `whole`.
+
+    Each part is as long as its share of the whole within one character, and none that is something vanishes.
+    """
+    if whole <= 0:
+        return "", ""
+    taken = max(round(width * part / whole), 1) if part > 0 else 0
+    stays = max(round(width * rest / whole), 1) if rest > 0 else 0
+    taken = min(taken, width)
+    return "▆" * taken, "▁" * min(stays, width - taken)
+
+
+def whole_phrases(words: str, room: int) -> str:
+    """Return as many phrases of a text, parted by commas, as there is room for; none of them is cut."""
+    phrases = words.split(", ")
+    while len(text := ", ".join(phrases)) > room and phrases:
+        phrases.pop()
+    return text
+
+
 def _eighths(ml: int, capacity_ml: int, width: int) -> int:
     """Return eighths of a character: at least 1 for what holds something, never all for what is short."""
     return max(8 * width * ml // capacity_ml, 1) if ml > 0 else 0

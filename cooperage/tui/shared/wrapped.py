@@ -37,16 +37,21 @@ class Wrapped(Lines):
 
     def lines_changed(self) -> None:
         """Wrap the text to the room there is; only what differs is drawn again, nothing is laid out."""
-        width, before, scrolled = self.scrollable_content_region.width, self._rows, self.scroll_offset.y
+        width, before = self.scrollable_content_region.width, self._rows
         self._rows = [row for text in self._texts for row in _wrapped(text, width, self)]
-        size = Size(width, len(self._rows))
+        self.rows_changed(before)
+
+    def rows_changed(self, before: Sequence[Text] | None = None) -> None:
+        """Draw the rows there are; of those there were `before` only what differs, without these all of them."""
+        size = Size(self.scrollable_content_region.width, len(self._rows))
         is_same_size = size == self.virtual_size
         self.set_reactive(Widget.virtual_size, size)
         if self.is_mounted and not is_same_size:
             self._refresh_scrollbars()
-        if scrolled:
+        if before is None or self.scroll_offset.y:
             self.refresh()
-        for y in range(0 if scrolled else self.scrollable_content_region.height):
+            return
+        for y in range(self.scrollable_content_region.height):
             if _differ(before[y : y + 1], self._rows[y : y + 1]):
                 self.refresh_line(y)
 

@@ -1,92 +1,48 @@
-"""Score entry: taster after taster, blind codes only, Enter goes to the next glass."""
+"""Score entry: taster after taster, one glass at a time by its blind code; Enter goes to the next glass."""
 
+from functools import partial
 from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.containers import Horizontal, Vertical
+from textual.geometry import Size
+from textual.reactive import Reactive
 from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
 
 from cooperage.errors import CooperageError
-from cooperage.tasting.flights import Flight, Glass, Score, flight, flights, score
+from cooperage.tasting.flights import Flight, flight, flights, score
 from cooperage.tasting.in_line import LEFT_OUT, scores_in_line, whole_name
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.desk import Desk, desk_of
-from cooperage.units import Quantity, Units, read, show
+from cooperage.tui.shared.ink import ink
+from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.tasting.sheet_words import ScoredGlass, announced, as_typed, code_lines, sheet_head, sheet_line
+from cooperage.units import Quantity, counted, read
 
 
-class ScoreBox(Horizontal):
-    """A glass: its code, a score and words; `kept` is what the book holds of it."""
+class SheetBox(Input):
+    """A box of the sheet; what is typed never changes the room it takes, so no key lays the sheet out."""
 
-    def __init__(self, glass: Glass) -> None:
-        super().__init__(classes="glass")
-        self.glass = glass
-        self.kept = ("", "")
-        self._score = Input(compact=True, classes="score", disabled=True, placeholder="score")
-        self._words = Input(compact=True, classes="words", disabled=True, placeholder="words")
-
-    def compose(self) -> ComposeResult:
-        """Put score and words beside the code."""
-        yield Label(f"{self.glass.position:>2}  {self.glass.code}", classes="code", markup=False)
-        yield self._score
-        yield self._words
-        yield Label("", classes="state")
-
-    @property
-    def typed(self) -> tuple[str, str]:
-        """Score and words as they stand."""
-        return self._score.value.strip(), self._words.value.strip()
-
-    @property
-    def is_changed(self) -> bool:
-        """Return True if something is typed that the book does not hold."""
-        return self.typed != self.kept
-
-    def show(self, given: Score | None, units: Units) -> None:
-        """Open the row with what the book holds of this taster."""
-        value = (
-            ""
-            if given is None or given.value is None
-            else show(Quantity.NUMBER, given.value, units).rstrip("0").rstrip(".,")
-        )
-        self._score.value, self._words.value = value, given.words if given else ""
-        self.keep()
-        self._score.disabled = self._words.disabled = False
-
-    def clear(self) -> None:
-        """Close the row until the next taster begins."""
-        self._score.value = self._words.value = ""
-        self.kept = ("", "")
-        self._score.disabled = self._words.disabled = True
-        self.query_one(".state", Label).update("")
-
-    def keep(self) -> None:
-        """Note that the book holds what is typed."""
-        self.kept = self.typed
-        self.query_one(".state", Label).update("written" if any(self.kept) else "")
-
-    def take_score(self, text: str) -> None:
-        """Put a score in."""
-        self._score.value = text
-
-    def take_focus(self) -> None:
-        """Type the score next."""
-        self.screen.set_focus(self._score)
+    virtual_size = Reactive(Size(0, 0), layout=False)
 
 
 class ScoreSheet(ModalScreen[None]):
-    """The glasses by code for one taster; each score is written as it is left, and can be changed until revealed."""
+    """One glass at a time by its code, for one taster; written as it is left, it can be changed until the reveal.
+
+    Several scores typed in a row go to the glasses in their order; a dash leaves one out.
+    """
 
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("enter", "next", "next glass", priority=True),
         bound("next", "app.focus_next", "next field", show=True),
-        bound("down", "app.focus_next", "next field"),
+        bound("down", "step(1)", "next glass"),
         bound("previous", "app.focus_previous", "previous field"),
-        bound("up", "app.focus_previous", "previous field"),
+        bound("up", "step(-1)", "glass before"),
         bound("back", "leave", "close"),
     ]
 
@@ -95,6 +51,8 @@ class ScoreSheet(ModalScreen[None]):
         self._flight = poured
         self._taster = ""
         self._known: list[str] = []
+        self.rows = [ScoredGlass(glass.code, glass.position) for glass in poured.glasses]
+        self._at = 0
 
     @property
     def desk(self) -> Desk:
@@ -102,17 +60,21 @@ class ScoreSheet(ModalScreen[None]):
         return desk_of(self.app)
 
     def compose(self) -> ComposeResult:
-        """Ask who tastes, then each glass in the order poured."""
+        """Ask who tastes; then one glass, over the list of all in the order poured."""
         with Vertical(classes="box"):
             yield Static(f"{self._flight.code}  {self._flight.name}".rstrip(), classes="title", markup=False)
             with Horizontal(classes="asked"):
                 yield Label("Taster")
-                yield Input(id="taster", compact=True, placeholder="your name, then Enter")
-                yield Label(f"scale {self._flight.scale}", classes="hint", markup=False)
-            yield Static("     glass  score     words", classes="head")
-            with VerticalScroll(id="glasses", can_focus=False):
-                for glass in self._flight.glasses:
-                    yield ScoreBox(glass)
+                yield SheetBox(id="taster", compact=True, placeholder="e.g. a name, then Enter")
+                yield Label(f"scale {self._flight.scale}; codes stay closed", classes="hint", markup=False)
+            yield Static("", id="code", markup=False)
+            with Horizontal(classes="asked"):
+                yield Label("Score")
+                yield SheetBox(id="score", compact=True, disabled=True, select_on_focus=False)
+                yield Label("Words", classes="second")
+                yield SheetBox(id="words", compact=True, disabled=True, select_on_focus=False)
+            yield Static(sheet_head(), classes="head", markup=False)
+            yield LineList(id="glasses", can_focus=False, takes=False)
             yield StatusLine()
             yield KeyBar()
 
@@ -120,80 +82,135 @@ class ScoreSheet(ModalScreen[None]):
         """Ask for the taster's name."""
         tasters = [taster for each in flights(self.desk.book) for taster in each.tasters]
         self._known = list(dict.fromkeys([*tasters, *self.desk.hands()]))
+        self._glasses.styles.height = len(self.rows)
+        self._draw()
         self.query_one("#taster").focus()
 
+    # --- what is shown ----------------------------------------------------------------------------------------------
+
     @property
-    def rows(self) -> list[ScoreBox]:
-        """The glasses' rows."""
-        return list(self.query(ScoreBox))
+    def _glasses(self) -> LineList:
+        return self.query_one(LineList)
+
+    def _draw(self) -> None:
+        """Draw the glasses; only the lines that differ are drawn again."""
+        inks, rows = partial(ink, self.app), self.rows
+        self._glasses.set_lines(
+            len(rows),
+            lambda index, _width: sheet_line(
+                rows[index], self._flight.scale, bool(self._taster) and index == self._at, self.desk.units, inks
+            ),
+        )
+
+    def _box(self, name: str) -> Input:
+        return self.query_one(f"#{name}", Input)
+
+    def _tell(self, words: str) -> None:
+        self.query_one(StatusLine).show_message(words)
+
+    # --- one glass --------------------------------------------------------------------------------------------------
+
+    def _go_to(self, at: int) -> None:
+        """Put a glass in hand, with what is typed or kept for it."""
+        self._at = min(max(at, 0), len(self.rows) - 1)
+        row = self.rows[self._at]
+        with self.prevent(Input.Changed):
+            for name, text in zip(("score", "words"), row.typed, strict=True):
+                box = self._box(name)
+                box.value, box.cursor_position = text, len(text)
+        self.query_one("#code", Static).update(code_lines(row.code), layout=False)
+        self._glasses.cursor = self._at
+        self._draw()
+        self.set_focus(self._box("score"))
+
+    @on(Input.Changed, "#score, #words")
+    def _typed(self) -> None:
+        """Keep what is typed with its glass, and show which glass gets which score."""
+        if not self._taster:
+            return
+        self.rows[self._at].typed = self._box("score").value.strip(), self._box("words").value.strip()
+        self._draw()
+        codes = [row.code for row in self.rows[self._at :]]
+        self._tell(announced(self._box("score").value, self._flight.scale, codes))
+
+    def action_step(self, glasses: int) -> None:
+        """Write this glass and go to the one beside."""
+        if self._taster and self._write(self._at):
+            self._go_to(self._at + glasses)
 
     def action_next(self) -> None:
         """Take the taster's name, or write this glass and go to the next."""
-        focused = self.focused
-        if focused is None or focused.id == "taster":
+        if self.focused is None or self.focused.id == "taster":
             self._begin()
             return
-        here = self.rows.index(next(row for row in self.rows if row in focused.ancestors))
-        following = here + self._spread(here)
-        if not all(self._write(row) for row in self.rows[here:following]):
-            return
+        first, following = self._at, self._at + self._spread()
+        for at in range(first, following):
+            if not self._write(at):
+                self._go_to(at)
+                return
         if following < len(self.rows):
-            self.rows[following].take_focus()
+            self._go_to(following)
         else:
             self._hand_over()
 
-    def _spread(self, here: int) -> int:
+    def _spread(self) -> int:
         """Put several scores typed at one glass to it and the glasses after it; return for how many there were."""
-        figures = scores_in_line(self.rows[here].typed[0], self._flight.scale, len(self.rows) - here)
-        for row, figure in zip(self.rows[here:], figures, strict=False):
-            row.take_score("" if figure == LEFT_OUT else figure)
+        rows = self.rows[self._at :]
+        figures = scores_in_line(rows[0].typed[0], self._flight.scale, len(rows))
+        for row, figure in zip(rows, figures, strict=False):
+            row.typed = "" if figure == LEFT_OUT else figure, row.typed[1]
         return len(figures)
 
-    @on(Input.Changed, ".score")
-    def _announce(self, event: Input.Changed) -> None:
-        """Show which glass gets which score while several are typed in a row."""
-        rows = self.rows
-        here = next((nth for nth, row in enumerate(rows) if row in event.input.ancestors), None)
-        if here is None or not event.input.has_focus:
-            return
-        figures = scores_in_line(event.value.strip(), self._flight.scale, len(rows) - here)
-        given = [f"{row.glass.code} {figure}" for row, figure in zip(rows[here:], figures, strict=False)]
-        self.query_one(StatusLine).show_message(f"Enter writes {' · '.join(given)}" if len(given) > 1 else "")
+    # --- taster after taster ----------------------------------------------------------------------------------------
 
     def _begin(self) -> None:
         """Open the glasses for the taster whose name is typed, with what that taster gave before."""
-        box = self.query_one("#taster", Input)
+        box = self._box("taster")
         if not box.value.strip():
-            self.query_one(StatusLine).show_message("Type the name of the taster first.")
+            self._tell("Type the name of the taster first.")
             return
         taster = box.value = whole_name(box.value, self._known)
         self._taster = taster
         self._flight = flight(self.desk.book, self._flight.code)
         for row in self.rows:
-            row.show(self._flight.scores.get((row.glass.code, taster)), self.desk.units)
-        self.query_one(StatusLine).show_message("")
-        next((row for row in self.rows if not row.kept[0]), self.rows[0]).take_focus()
+            row.typed = row.kept = as_typed(self._flight.scores.get((row.code, taster)), self.desk.units)
+        self._box("score").disabled = self._box("words").disabled = False
+        self._tell("")
+        self._go_to(next((at for at, row in enumerate(self.rows) if not row.kept[0]), 0))
 
     def _hand_over(self) -> None:
-        """Clear the sheet for the next taster, who must not see these scores; refused rows stay."""
-        refused = next((row for row in self.rows if not self._write(row)), None)
-        if refused is not None:
-            refused.take_focus()
+        """Clear the sheet for the next taster, who must not see these scores; a refused glass stays."""
+        if not self._write_all():
             return
-        done = f"{self._taster}'s scores are written. Next taster? (Esc to close)"
+        given = counted(sum(bool(row.kept[0]) for row in self.rows), "score is", "scores are")
+        done = f"{self._taster}: {given} written. Next taster? (Esc to close)"
         self._close_rows()
-        box = self.query_one("#taster", Input)
+        box = self._box("taster")
         box.value = ""
         box.focus()
-        self.query_one(StatusLine).show_message(done)
+        self._tell(done)
 
     def _close_rows(self) -> None:
         self._taster = ""
         for row in self.rows:
-            row.clear()
+            row.typed = row.kept = ("", "")
+        with self.prevent(Input.Changed):
+            for name in ("score", "words"):
+                self._box(name).value = ""
+                self._box(name).disabled = True
+        self.query_one("#code", Static).update("", layout=False)
+        self._draw()
 
-    def _write(self, row: ScoreBox) -> bool:
-        """Write a row if it was changed; return True if the book then holds what is typed."""
+    def _write_all(self) -> bool:
+        """Write every glass that was changed; put the first that is refused in hand and return False."""
+        refused = next((at for at in range(len(self.rows)) if not self._write(at)), None)
+        if refused is not None:
+            self._go_to(refused)
+        return refused is None
+
+    def _write(self, at: int) -> bool:
+        """Write a glass if it was changed; return True if the book then holds what is typed."""
+        row = self.rows[at]
         if self._taster and row.is_changed:
             value, words = row.typed
             self.desk.attempt(
@@ -201,42 +218,30 @@ class ScoreSheet(ModalScreen[None]):
             )
         return not row.is_changed
 
-    def _score(self, row: ScoreBox, value: str, words: str) -> None:
+    def _score(self, row: ScoredGlass, value: str, words: str) -> None:
         number = float(read(Quantity.NUMBER, value, self.desk.units)) if value else None
-        score(self.desk.book, self._flight.code, row.glass.code, self._taster, number, words)
+        score(self.desk.book, self._flight.code, row.code, self._taster, number, words)
 
-    def _kept(self, row: ScoreBox) -> None:
-        row.keep()
-        self.query_one(StatusLine).show_message("")
+    def _kept(self, row: ScoredGlass) -> None:
+        row.kept = row.typed
+        self._tell("")
 
     def _refused(self, error: CooperageError) -> None:
         self.query_one(StatusLine).refuse(error, error.words(self.desk.units))
 
-    @on(Input.Blurred)
-    def _left(self, event: Input.Blurred) -> None:
-        """Write what was typed when the focus leaves the row."""
-        row = next((row for row in self.rows if row in event.input.ancestors), None)
-        if row is not None:
-            self._write(row)
-
     @on(Input.Changed, "#taster")
     def _other_taster(self, event: Input.Changed) -> None:
-        """Write and close the rows when another name is typed, so that no score goes to the wrong taster.
+        """Write and close the glasses when another name is typed, so that no score goes to the wrong taster.
 
         A name that is begun is completed from those who have tasted or written before; that is shown first.
         """
         whole = whole_name(event.value, self._known)
         if not self._taster and whole:
-            self.query_one(StatusLine).show_message(f"Enter opens the sheet of {whole}")
-        if self._taster and event.value.strip() != self._taster:
-            for row in self.rows:
-                self._write(row)
+            self._tell(f"Enter opens the sheet of {whole}")
+        if self._taster and event.value.strip() != self._taster and self._write_all():
             self._close_rows()
 
     def action_leave(self) -> None:
         """Close when everything typed is written; a refused score stays until it is changed or cleared."""
-        refused = next((row for row in self.rows if not self._write(row)), None)
-        if refused is None:
+        if self._write_all():
             self.dismiss()
-        else:
-            refused.take_focus()

@@ -1,8 +1,11 @@
 """Tasting: flights poured blind, scored by each taster alone, revealed at the end."""
 
+from collections.abc import Callable, Hashable, Sequence
+from functools import partial
 from typing import ClassVar
 
 from rich.text import Text
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.widgets import Static
@@ -12,18 +15,19 @@ from cooperage.tasting.flights import Flight, Results, flights, results, reveal
 from cooperage.tui.keys import bound, pressed, rebind
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Confirm, Shown
+from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.line_list import LineList
-from cooperage.tui.shared.wrapped import Wrapped
 from cooperage.tui.tasting.new_flight import NewFlight
+from cooperage.tui.tasting.results import result_lines
 from cooperage.tui.tasting.scores import ScoreSheet
+from cooperage.tui.tasting.view import FlightView
 from cooperage.tui.tasting.words import (
-    FLIGHTS_HEAD,
     about_flight,
     blind_lines,
     flight_line,
+    flights_head,
     is_blind,
     pour_lines,
-    result_lines,
     unscored,
 )
 from cooperage.units import counted
@@ -32,10 +36,14 @@ from cooperage.units import counted
 class FlightList(LineList):
     """The flights; Enter opens the score sheets of one that is blind, and goes to the results of another."""
 
+    _offered = ""
+
     def offer(self, what: str) -> None:
         """Show on the bar what Enter does with the flight under the cursor."""
-        rebind(self, bound("enter", "take", what))
-        self.refresh_bindings()
+        if what != self._offered:  # the bar is read again only then
+            self._offered = what
+            rebind(self, bound("enter", "take", what))
+            self.refresh_bindings()
 
 
 class TastingScreen(CellarScreen):
@@ -54,16 +62,37 @@ class TastingScreen(CellarScreen):
         self._flights: list[Flight] = []
         self._is_read = False
         self._wanted = ""
+        self._results: dict[str, Results | None] = {}
 
     def compose_body(self) -> ComposeResult:
         """The flights, and the flight under the cursor."""
-        yield Static(FLIGHTS_HEAD, id="flights-head", markup=False)
+        yield Static("", id="flights-head", markup=False)
         yield FlightList(id="flights")
-        yield Wrapped(id="flight")
+        yield FlightView(id="flight")
 
     def on_mount(self) -> None:
         """Begin on the list."""
         self.set_focus(self.query_one("#flights"))
+
+    def on_resize(self) -> None:
+        """Draw to the new width."""
+        width = self.query_one("#flights").size.width
+        self.query_one("#flights-head", Static).update(flights_head(width), layout=False)
+        if self._is_read:
+            self._show_current()
+
+    def on_descendant_focus(self, event: events.DescendantFocus) -> None:
+        """Give the results all the room while they are read."""
+        self.set_class(event.widget.id == "flight", "-reading")
+
+    def action_back(self) -> None:
+        """Go from the results to the list of flights; from there back."""
+        flights_listed = self.query_one(FlightList)
+        if self.focused is self.query_one("#flight"):
+            self.remove_class("-reading")
+            self.set_focus(flights_listed)
+        else:
+            super().action_back()
 
     def show_cellar(self, cellar: Cellar) -> None:  # noqa: ARG002 - flights are read beside it
         """Read the flights again."""
@@ -72,7 +101,8 @@ class TastingScreen(CellarScreen):
     def _take(self, found: list[Flight]) -> None:
         self._flights, self._is_read = found, True
         listed = self.query_one("#flights", LineList)
-        listed.set_lines(len(found), lambda index, _width: Text(flight_line(found[index]), no_wrap=True))
+        inks = partial(ink, self.app)
+        listed.set_lines(len(found), lambda index, width: flight_line(found[index], width, inks))
         codes = [flight.code for flight in found]
         if self._wanted in codes:
             listed.cursor = codes.index(self._wanted)
@@ -103,21 +133,29 @@ class TastingScreen(CellarScreen):
     def _show_current(self) -> None:
         flight = self.current
         self.query_one(FlightList).offer("score" if flight is not None and is_blind(flight) else "results")
-        self.refresh_bindings()
         if flight is None:
             first = f"No flight has been poured yet. Press {pressed('new')} to pour the first."
-            self._show_text(first if self._is_read else "")
+            self._tell("none", lambda _width: [first if self._is_read else ""])
         elif is_blind(flight):
-            self._show_text(*about_flight(flight), "", *blind_lines(flight))
+            self._tell(
+                (flight.code, len(flight.scores)), lambda _width: [*about_flight(flight), "", *blind_lines(flight)]
+            )
+        elif flight.code in self._results:  # a revealed flight never changes
+            self._show_results(flight, self._results[flight.code])
         else:
             self.run_slow_work("results", lambda: results(flight), lambda found: self._show_results(flight, found))
 
     def _show_results(self, flight: Flight, found: Results | None) -> None:
+        self._results[flight.code] = found
         if flight is self.current:
-            self._show_text(*about_flight(flight), "", *result_lines(flight, found, self.units))
+            inks = partial(ink, self.app)
+            self._tell(
+                flight.code,
+                lambda width: [*about_flight(flight), *result_lines(flight, found, self.units, width, inks)],
+            )
 
-    def _show_text(self, *lines: str | Text) -> None:
-        self.query_one(Wrapped).show_text(*lines)
+    def _tell(self, about: Hashable, lines: Callable[[int], Sequence[str | Text]]) -> None:
+        self.query_one(FlightView).tell(about, lines)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """Scores are given, and codes revealed, only while a flight is blind."""

@@ -1,16 +1,15 @@
 """Flights as text and lines: never what is in a glass before it is revealed."""
 
-from collections.abc import Sequence
-
 from rich.text import Text
 
-from cooperage.tasting.flights import Flight, GlassResult, Results
-from cooperage.units import Quantity, Units, counted, show, show_day, show_when
+from cooperage.tasting.flights import Flight
+from cooperage.tui.shared.ink import DONE, DUE
+from cooperage.tui.tasting.results import Inks
+from cooperage.units import counted, show_day
 
-_FLIGHT = "{:<13} {:<10} {:>7}  {:<9} {:<18} {}"
-_RANKED = "{:>2}  {:<5}  {:<8} {:>8} {:>6} {:>6} {:>7}  {}"
-FLIGHTS_HEAD = _FLIGHT.format("flight", "poured", "glasses", "codes", "tasters", "name")
-RANKING_HEAD = _RANKED.format("", "glass", "vessel", "adjusted", "mean", "spread", "tasters", "words")
+_FLIGHT = "{:<11} {:<11} {:>7}  {:<16} "
+_WIDE, _NAME = 110, 34
+"""From so many columns on the tasters stand in a flight's line, after so many columns for its name."""
 
 
 def is_blind(flight: Flight) -> bool:
@@ -18,18 +17,35 @@ def is_blind(flight: Flight) -> bool:
     return flight.is_blind
 
 
-def flight_line(flight: Flight) -> str:
-    """Return a flight in one line."""
-    codes, tasters = "blind" if is_blind(flight) else "revealed", ", ".join(flight.tasters) or "none yet"
+def flights_head(width: int) -> str:
+    """Return the head of the list of flights at this width."""
+    tasters = f"{'name':<{_NAME}}tasters" if width >= _WIDE else "name"
+    return f"  {_FLIGHT.format('flight', 'poured', 'glasses', 'scores')}{tasters}"
+
+
+def flight_line(flight: Flight, width: int, inks: Inks) -> Text:
+    """Return a flight in one line: whether it is still blind, and then how many scores are in."""
+    mark, role, state = (
+        (DUE, "honey", f"blind, {_scores_in(flight)}") if flight.is_blind else (DONE, "rain", "revealed")
+    )
     poured = show_day(flight.poured_at)
-    return _FLIGHT.format(flight.code, poured, len(flight.glasses), codes, _cut(tasters, 18), flight.name)
+    line = Text(no_wrap=True).append(f"{mark} ", inks(role))
+    line.append(_FLIGHT.format(flight.code, poured, len(flight.glasses), state))
+    tasters = ", ".join(flight.tasters) or "none yet"
+    return line.append(f"{flight.name:<{_NAME}}{tasters}" if width >= _WIDE else flight.name, inks("quiet"))
+
+
+def _scores_in(flight: Flight) -> str:
+    given = sum(score.value is not None for score in flight.scores.values())
+    return f"{given} in"
 
 
 def about_flight(flight: Flight) -> list[str]:
-    """Return a flight's name, when it was poured, its scale, and whether its codes are revealed."""
-    lifted = "still blind" if is_blind(flight) else f"revealed {show_when(flight.revealed_at)}"
+    """Return a flight's name, when it was poured, its scale, and who tasted it; of a blind one, that it is blind."""
+    who = "still blind" if is_blind(flight) else ", ".join(flight.tasters)
     named = f"{flight.code}  {flight.name}".rstrip()
-    return [f"{named}: poured {show_when(flight.poured_at)}, scale {flight.scale}, {lifted}."]
+    parts = (named, f"poured {show_day(flight.poured_at)}", f"scale {flight.scale}", who)
+    return [" · ".join(part for part in parts if part)]
 
 
 def blind_lines(flight: Flight) -> list[str]:
@@ -55,29 +71,3 @@ def unscored(flight: Flight) -> list[str]:
 def pour_lines(flight: Flight) -> list[str]:
     """Return which sample goes into which glass: only for the person who pours."""
     return [f"{glass.position:>3}.  glass {glass.code}  from {glass.vessel or glass.what}" for glass in flight.glasses]
-
-
-def result_lines(flight: Flight, found: Results | None, units: Units) -> list[str | Text]:
-    """Return the ranking, what the panel can and cannot show, and every taster's words."""
-    if found is None:
-        return ["No score has been given: there is nothing to rank."]
-    spreads = dict(zip((glass.code for glass in flight.glasses), found.summary.spread.tolist(), strict=True))
-    rows = [_ranked(place, row, spreads[row.glass.code], units) for place, row in enumerate(found.rows, 1)]
-    head = Text(RANKING_HEAD, style="bold", no_wrap=True, overflow="ellipsis")
-    return [head, *rows, "", *found.words, "", *_all_words(found.rows)]
-
-
-def _ranked(place: int, row: GlassResult, spread: float, units: Units) -> Text:
-    adjusted, mean, gap = (show(Quantity.NUMBER, value, units, digits=1) for value in (row.adjusted, row.mean, spread))
-    line = _RANKED.format(
-        place, row.glass.code, row.glass.called, adjusted, mean, gap, row.tasted, "; ".join(row.words)
-    )
-    return Text(line, no_wrap=True, overflow="ellipsis")
-
-
-def _all_words(rows: Sequence[GlassResult]) -> list[str]:
-    return [f"{row.glass.code} {row.glass.called}: {'; '.join(row.words)}" for row in rows if row.words]
-
-
-def _cut(text: str, longest: int) -> str:
-    return text if len(text) <= longest else text[: longest - 1] + "…"

@@ -36,7 +36,9 @@ async def test_the_brief_is_solved_while_it_is_typed(opened: Any, press: Any, so
         assert 13.3 - 1e-6 <= answer.blend["abv"] <= 13.5 + 1e-6
         shown = pilot.app.export_screenshot().replace("&#160;", " ")
         assert "Best plan: 400.0 L" in shown
-        assert "sure to be between 13.3 and 13.5 % vol" in shown  # without scrolling
+        (limit,) = [row for row in screen._answer_side._limits if row.name == "strength"]
+        assert (limit.wanted, limit.unit) == ("13.3 – 13.5", "% vol")
+        assert all(part in shown for part in (limit.wanted, limit.comes_to, limit.chance))  # without scrolling
 
 
 @pytest.mark.slow

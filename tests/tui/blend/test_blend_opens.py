@@ -143,7 +143,8 @@ async def test_part_full_barrels_are_avoided_unless_the_box_says_any(opened: Any
         screen = await solved(pilot)
         tidy = screen._answer
         assert tidy.price_of_tidiness is not None
-        assert f"{tidy.part_full} part full, not {tidy.price_of_tidiness.part_full_of_best}: " in shown(pilot)
+        left = tidy.part_full or "None"
+        assert f"{left} part full, not {tidy.price_of_tidiness.part_full_of_best}: " in shown(pilot)
         screen.query_one("#part_full").action_turn()
         screen = await solved(pilot)
         best = screen._answer

@@ -110,7 +110,7 @@ async def test_the_next_taster_does_not_see_the_scores_before(opened: Any, press
     """After the last glass the sheet is cleared and asks for the next name; each keeps their own scores."""
     async with opened(page="panel") as pilot:
         await press(pilot, "enter", "Ada", "enter", "14", "enter", "12", "enter", "16", "enter")
-        assert all(row.typed == ("", "") for row in pilot.app.screen.query("GlassRow"))
+        assert [row.typed for row in pilot.app.screen.rows] == [("", "")] * 3
         await press(pilot, "Ben", "enter", "9", "enter", "escape")
         assert not isinstance(pilot.app.screen, ScoreSheet)
     first = poured.glasses[0].code

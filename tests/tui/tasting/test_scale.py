@@ -1,0 +1,57 @@
+"""The scale that glasses are drawn on: values stand in their cell, bands stay inside, figures at their place."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cooperage.tui.tasting.scale import Scale, scale_around
+
+SCORES = st.floats(0.0, 20.0)
+
+
+def test_a_scale_by_hand() -> None:
+    """From 0 to 10 in 21 cells each half point has one; a band of 2 reaches four cells to each side."""
+    scale = Scale(0.0, 10.0, 21)
+    assert [scale.place(value) for value in (0.0, 5.0, 10.0)] == [0, 10, 20]
+    assert scale.interval(5.0, 2.0) == (6, 10, 14)
+    assert scale.interval(9.0, 4.0) == (10, 18, 20)
+    assert scale.length(3.0) == 7
+    assert [scale.figures()[scale.place(nth)] for nth in (0, 5)] == ["0", "5"]
+
+
+@given(st.lists(st.tuples(SCORES, st.floats(0.0, 15.0)), min_size=1, max_size=12), st.integers(12, 60))
+def test_bands_stay_on_the_scale_and_values_within_a_cell_of_their_place(
+    glasses: list[tuple[float, float]], cells: int
+) -> None:
+    """The part that is drawn lies on the scale; every band is inside it and holds its value."""
+    values, bands = [value for value, _ in glasses], [band for _, band in glasses]
+    scale = scale_around(values, bands, (0.0, 20.0), cells)
+    assert 0.0 <= scale.low < scale.high <= 20.0
+    step = (scale.high - scale.low) / (cells - 1)
+    for value, band in glasses:
+        first, at, last = scale.interval(value, band)
+        assert 0 <= first <= at <= last < cells
+        assert abs(scale.low + at * step - value) <= step
+    assert len(scale.figures()) == cells
+
+
+@pytest.mark.parametrize("ends", [(0.0, 20.0), (0.0, 100.0), (1.0, 5.0), (50.0, 100.0)])
+@pytest.mark.parametrize("cells", [12, 30, 48])
+def test_figures_stand_at_their_own_cell(ends: tuple[float, float], cells: int) -> None:
+    """Each figure begins where its value stands, or ends at the end of the scale; two at least tell what a cell is."""
+    scale = scale_around([ends[0], ends[1]], [0.0, 0.0], ends, cells)
+    text = scale.figures()
+    figures = text.split()
+    assert len(figures) >= 2
+    for figure in figures:
+        begins = f" {text} ".index(f" {figure} ")
+        assert begins == min(scale.place(float(figure)), cells - len(figure))
+
+
+def test_without_a_value_the_whole_scale_is_drawn() -> None:
+    """No glass links the tasters: all means are unknown."""
+    scale = scale_around([math.nan], [math.nan], (0.0, 20.0), 30)
+    assert (scale.low, scale.high) == (0.0, 20.0)
+    assert Scale(0.0, 20.0, 30).interval(10.0, math.nan) == (14, 14, 14)
