@@ -19,9 +19,9 @@ def place_words(position: Position) -> str:
 
 
 def chalked_place(position: Position, room_letters: int | None = None) -> str:
-    """Return a position as it is chalked on a rack: "North 1-4-2"; a long room is cut to `room_letters`."""
+    """Return a position as it is chalked on a rack, and typed: "North 1.4.2"; a long room is cut to `room_letters`."""
     room, *rest = position
-    parts = ((room or "")[:room_letters], "-".join(str(part) for part in rest if part is not None))
+    parts = ((room or "")[:room_letters], ".".join(str(part) for part in rest if part is not None))
     return " ".join(part for part in parts if part)
 
 

@@ -7,12 +7,14 @@ as it was typed, in an old entry, is shown as a mark (`plaintext.py`).
 """
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
 from functools import cache
 from string import Formatter
 from typing import Any
 
 from cooperage.book.declared.acts import KINDS, faces
+from cooperage.book.declared.counts import Counts
 from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.places import OUTSIDE, Outside
 from cooperage.book.declared.properties import PROPERTIES
@@ -25,6 +27,7 @@ from cooperage.units import DEFAULT, Quantity, Units, show_at_length, show_exact
 
 _SHORT_TEXT = 40
 _NEVER = datetime.max.replace(tzinfo=UTC)
+_MISSING = (Outside.EVAPORATED, Outside.SOAKED)
 _LABELS = {place.value: outside.label for place, outside in OUTSIDE.items()}
 
 
@@ -45,7 +48,31 @@ def entry_words(entry: Entry, units: Units = DEFAULT, *, seen_from: str = "", sh
     text += (", " if text and entry.note else "") + (f"“{entry.note}”" if entry.note else "")
     by = "" if short else f" by {(entry.struck_by or '')[:ID_LETTERS]}"
     struck = f"STRUCK{by}: " if entry.struck_by else ""
-    return visible(f"{struck}{entry.kind}{subject}{': ' if text else ''}{text}")
+    return visible(f"{struck}{kind_word(entry.kind)}{subject}{': ' if text else ''}{text}")
+
+
+def kind_word(kind: str) -> str:
+    """Return what people call a kind of entry: a shift is a move."""
+    act = KINDS.get(kind)
+    return kind if act is None else act.word or kind
+
+
+def told(entry: Entry, units: Units = DEFAULT) -> str:
+    """Return what a hand did, to be read beside when, who and the vessel: "topped 0.75 L from K-05", "pH 3.41".
+
+    What a topping or filling made good is left out: it is no more than what had been missing. A struck entry begins
+    with STRUCK.
+    """
+    kind = KINDS.get(entry.kind)
+    done = entry.kind if kind is None else kind.done
+    seen = entry
+    if kind is not None and Counts.SEEN_FULL in kind.counts_as:
+        seen = replace(entry, moves=[move for move in entry.moves if move.destination not in _MISSING])
+    said = _EntryText(seen, units, short=True, cuts=False).phrases()
+    text = " ".join(part for part in (done, ", ".join(said)) if part)
+    note = f"“{entry.note}”" if entry.note else ""
+    told_with = ", ".join(part for part in (text, note) if part) or kind_word(entry.kind)
+    return visible(f"{'STRUCK: ' if entry.struck_by else ''}{told_with}")
 
 
 def what_was_done(entry: Entry, units: Units = DEFAULT, *, short: bool = False) -> str:
@@ -69,7 +96,7 @@ def entry_in_full(entry: Entry, units: Units = DEFAULT) -> list[str]:
     writer = _EntryText(entry, units)
     struck = [f"CANCELLED: struck by entry {entry.struck_by}"] if entry.struck_by else []
     lines = [
-        f"{entry.kind} {entry.vessel or ''}".rstrip()
+        f"{kind_word(entry.kind)} {entry.vessel or ''}".rstrip()
         + f", done {show_when(entry.happened_at)}{f' by {entry.hand}' if entry.hand else ''}",
         f"written {show_when(entry.written_at)}, id {entry.id}",
         *struck,
@@ -85,8 +112,8 @@ def entry_in_full(entry: Entry, units: Units = DEFAULT) -> list[str]:
 class _EntryText:
     """The words of one entry in one person's units."""
 
-    def __init__(self, entry: Entry, units: Units, *, short: bool = False) -> None:
-        self._entry, self._units, self._short = entry, units, short
+    def __init__(self, entry: Entry, units: Units, *, short: bool = False, cuts: bool = True) -> None:
+        self._entry, self._units, self._short, self._cuts = entry, units, short, short and cuts
         self._kind = KINDS.get(entry.kind)
         self._faces, defaults = ({}, {}) if self._kind is None else _declared(entry.kind)
         self._given = {
@@ -240,7 +267,7 @@ class _EntryText:
             case Holds.PLACE:
                 return self._place(str(value))
             case Holds.ENTRY:
-                return f"{self._entry.strikes_kind} {str(value)[:ID_LETTERS]}".strip()
+                return f"{kind_word(self._entry.strikes_kind)} {str(value)[:ID_LETTERS]}".strip()
             case _:
                 return self._text(str(value))
 
@@ -275,7 +302,7 @@ class _EntryText:
 
     def _text(self, text: str) -> str:
         line = " ".join(text.split())
-        is_too_long = self._short and len(line) > _SHORT_TEXT
+        is_too_long = self._cuts and len(line) > _SHORT_TEXT
         return f"{line[: _SHORT_TEXT - 1]}…" if is_too_long else line
 
 

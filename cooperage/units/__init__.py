@@ -44,7 +44,9 @@ from cooperage.units.times import read_day as read_day
 from cooperage.units.times import read_span as read_span
 from cooperage.units.times import read_when as read_when
 from cooperage.units.times import show_ago as show_ago
+from cooperage.units.times import show_date as show_date
 from cooperage.units.times import show_day as show_day
+from cooperage.units.times import show_moment as show_moment
 from cooperage.units.times import show_month as show_month
 from cooperage.units.times import show_span as show_span
 from cooperage.units.times import show_when as show_when

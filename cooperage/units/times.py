@@ -222,6 +222,24 @@ def show_day(moment: datetime | None) -> str:
     return "?" if moment is None else _local(moment).date().isoformat()
 
 
+def show_date(moment: datetime | None, now: datetime) -> str:
+    """Return the local day of an aware moment as a calendar has it: "26 Nov"; "26 Nov 2025" in another year than now.
+
+    It is "?" when it is unknown. The day has two places, so that dates stand under one another.
+    """
+    if moment is None:
+        return "?"
+    day, today = local_day(moment), local_day(now)
+    year = "" if day.year == today.year else f" {day.year}"
+    return f"{day.day:>2} {_MONTHS[day.month - 1].capitalize()}{year}"
+
+
+def show_moment(moment: datetime, now: datetime) -> str:
+    """Return "26 Nov 10:02" in local time; in another year than now, the day with its year: "26 Nov 2025"."""
+    date_, local = show_date(moment, now), _local(moment)
+    return f"{date_} {local:%H:%M}" if local.year == _local(now).year else date_
+
+
 def local_day(moment: datetime) -> date:
     """Return the local day of an aware moment."""
     return _local(moment).date()

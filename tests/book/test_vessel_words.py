@@ -12,9 +12,9 @@ from cooperage.units import Units
 @pytest.mark.parametrize(
     ("position", "words", "chalked"),
     [
-        (("North", "1", 4, 2), "North · row 1 · bay 4 · tier 2", "North 1-4-2"),
+        (("North", "1", 4, 2), "North · row 1 · bay 4 · tier 2", "North 1.4.2"),
         (("North", None, None, None), "North", "North"),
-        ((None, "A", 3, None), "row A · bay 3", "A-3"),
+        ((None, "A", 3, None), "row A · bay 3", "A.3"),
         ((None, None, None, None), "no position", ""),
     ],
 )
@@ -25,7 +25,7 @@ def test_a_position_leaves_out_what_is_unknown(position: tuple[Any, ...], words:
 
 def test_a_long_room_is_cut_where_asked() -> None:
     """The rounds have eight letters for it."""
-    assert chalked_place(("Northern annexe", "1", 4, 2), 8) == "Northern 1-4-2"
+    assert chalked_place(("Northern annexe", "1", 4, 2), 8) == "Northern 1.4.2"
 
 
 @pytest.mark.parametrize(("count", "words"), [(0, "0 earlier fills"), (1, "1 earlier fill"), (2, "2 earlier fills")])

@@ -19,7 +19,7 @@ from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
 from cooperage.book.errors import ID_LETTERS
 from cooperage.book.log import Entry
 from cooperage.book.replay.events import Move, Observed
-from cooperage.book.words import entry_in_full, entry_line, entry_words, what_was_done
+from cooperage.book.words import entry_in_full, entry_line, entry_words, told, what_was_done
 from cooperage.units import DEFAULT, Quantity, Units, show, show_exact
 
 WHEN = datetime(2026, 10, 3, 14, 30, tzinfo=UTC)
@@ -289,6 +289,20 @@ def test_a_little_is_not_told_as_nothing(cellar_told: Any) -> None:
     assert entry_words(pulled, short=True) == "sample B-017: 0.05 L"
     sour = {"vessel": "B-017", "property": "va_g_l", "value": 0.004, "uncertainty": None, "method": ""}
     assert entry_words(cellar_told("reading", sour)) == "reading B-017: volatile acidity 0.004 g/L"
+
+
+@pytest.mark.parametrize(
+    ("row", "bay", "tier", "place"),
+    [("B", 2, 1, "to Low B.2.1"), ("", None, None, "to Low"), ("B", 2, None, "to Low, row B, bay 2")],
+)
+def test_a_vessel_is_moved_as_people_say_it(
+    cellar_told: Any, row: str, bay: int | None, tier: int | None, place: str
+) -> None:
+    """The book's name of the kind, shift, is no word for people; the place stands as it is chalked and typed."""
+    moved = cellar_told("shift", {"vessel": "B-017", "room": "Low", "row": row, "bay": bay, "tier": tier})
+    assert entry_words(moved) == f"move B-017: {place}"
+    assert told(moved) == f"moved {place}"
+    assert entry_in_full(moved)[0].startswith("move B-017, done")
 
 
 def test_a_strike_tells_what_it_takes_back(cellar_told: Any) -> None:

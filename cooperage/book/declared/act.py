@@ -12,7 +12,9 @@ from cooperage.book.declared.fields import FieldSpec, face_of
 class Act:
     """The fields of every act: when it was done (None: just now), by whom, a note, and 'sure' to skip questions.
 
-    `sentence` puts fields of the kind together in an entry's words: "{amount} of {substance}".
+    `sentence` puts fields of the kind together in an entry's words: "{amount} of {substance}". `word` is what people
+    call the kind where that is not its name in the book, and `done` what a hand did, before the rest of a telling of it
+    ("topped"); without it, the rest says all.
     `expected` is what its vessel was expected to hold just before [ml, at least and at most], as the caller
     calculated it: a volume that agrees with it is not asked back.
 
@@ -24,6 +26,8 @@ class Act:
 
     kind: ClassVar[str]
     label: ClassVar[str]
+    word: ClassVar[str] = ""
+    done: ClassVar[str] = ""
     sentence: ClassVar[str] = ""
     examples: ClassVar[tuple[str, ...]] = ()
     fills: ClassVar[str] = ""

@@ -43,6 +43,7 @@ class Receive(Act):
 
     kind = "receive"
     label = "receive a lot"
+    done = "received"
     examples = (
         "cooperage log receive HE-24 T-4 50l",
         "cooperage log receive HE-24 T-4 50l --when yesterday --json",
@@ -59,6 +60,7 @@ class Fill(Act):
 
     kind = "fill"
     label = "fill"
+    done = "filled"
     examples = ("cooperage log fill B-037 --from T-1", "cooperage log fill B-034 20l --from T-1 --sure --json")
     fills = "vessel"
     draws_on = "source"
@@ -80,6 +82,7 @@ class Top(Act):
 
     kind = "top"
     label = "top"
+    done = "topped"
     examples = (
         "cooperage log top B-001 1.4l --from K-01",
         "cooperage log top B-041 0.3l --from K-05 --not-full --hand Maren",
@@ -104,6 +107,7 @@ class Rack(Act):
 
     kind = "rack"
     label = "rack"
+    done = "racked"
     examples = ("cooperage log rack B-010 --to T-4 --lees 2l", "cooperage log rack K-01 5l --to 'poured away' --json")
     fills = "destination"
     draws_on = "vessel"
@@ -125,6 +129,7 @@ class Gauge(Act):
 
     kind = "gauge"
     label = "dip or gauge"
+    done = "gauged"
     examples = ("cooperage log gauge B-041 109l", "cooperage log gauge B-041 --headspace 20mm --cause leak --sure")
     over_the_rim = True
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
@@ -141,6 +146,7 @@ class Sample(Act):
 
     kind = "sample"
     label = "pull a sample"
+    done = "sampled"
     examples = ("cooperage log sample B-001 100ml",)
     needs_mead = True
     over_the_rim = True
@@ -182,6 +188,7 @@ class Addition(Act):
 
     kind = "addition"
     label = "add a substance"
+    done = "added"
     examples = (
         "cooperage log addition B-001 metabisulphite 8g",
         "cooperage log addition B-001..B-004 metabisulphite '2 g/hL' --but B-003=3g --json",
@@ -262,11 +269,14 @@ class Shift(Act):
 
     kind = "shift"
     label = "move"
+    word = "move"
+    done = "moved"
     examples = ("cooperage log shift K-01 --room Loft --row Z --bay 9 --tier 1",)
+    sentence = "to {room} {row}.{bay}.{tier}"
     stays_closed = True
     replays_fields = True
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
-    room: str = field_spec("room", Holds.TEXT, phrase="to room {}")
+    room: str = field_spec("room", Holds.TEXT, phrase="to {}")
     row: str = field_spec("row", Holds.TEXT, default="")
     bay: int | None = field_spec("bay", Holds.COUNT, default=None)
     tier: int | None = field_spec("tier", Holds.COUNT, default=None)
@@ -281,6 +291,7 @@ class Blend(Act):
 
     kind = "blend"
     label = "pour a blend"
+    done = "blended"
     examples = ("cooperage log blend T-4 'B-041=20l; B-042=30l'",)
     fills = "vessel"
     draws_on = "draws"
@@ -299,6 +310,7 @@ class Bottle(Act):
 
     kind = "bottle"
     label = "bottle"
+    done = "bottled"
     examples = ("cooperage log bottle T-1 TRIAL-26 120 --bottle 750ml --loss 1.5l",)
     draws_on = "vessel"
     needs_mead = True
@@ -321,6 +333,7 @@ class Retire(Act):
 
     kind = "retire"
     label = "retire"
+    done = "retired:"
     examples = ("cooperage log retire B-034 --reason 'stave split'",)
     stays_closed = True
     scraps = True

@@ -350,7 +350,7 @@ async def test_a_walk_is_resumed_where_it_was_left(opened: Any, press: Any, book
         assert here(pilot) == "B-004"
         assert "8 of 11 stops to do · 1 done · 1 skipped · 1 out of reach" in shown(pilot, "#walk")
         stops = pilot.app.screen.query_one("#stops", LineList)
-        assert stops.line(0, 78).plain.startswith("✓ North 1-1-1  B-001  1.5 L")
+        assert stops.line(0, 78).plain.startswith("✓ North 1.1.1  B-001  1.5 L")
         assert stops.line(1, 78).plain.rstrip().endswith("skipped")
     states = open_walk(book).states
     assert states["B-002", "top"] == "skipped"
