@@ -20,7 +20,7 @@ IN_WORDS = re.compile(r"\bin words\b", re.IGNORECASE)
 ROOMS = (".", "book", "programme", "blending", "tasting", "exchange", "liquid", "cli", "tui")
 NAMES = {"said", "reckoned", "ReckonedRow"}
 """Names that stand in the database or in JSON, and so stay."""
-KEPT = re.compile(r'INTO reckoned|^ *"reckoned",$|"thirst", why|"--anew"')
+KEPT = re.compile(r'INTO reckoned|^ *"reckoned",$|"thirst"|"--anew"')
 """Where such names stand: a table, a kind of sign in JSON, an old spelling of an option."""
 
 
