@@ -71,6 +71,10 @@ class History(LineList):
         self.cursor = 0
         self.set_lines(1, lambda _index, _width: Text("Visits: calculating", ink(self.app, "quiet")))
 
+    def on_line_list_moved(self, event: LineList.Moved) -> None:
+        """Keep to oneself that the cursor moved: nothing else on the page follows it."""
+        event.stop()
+
     # --- unfolding ------------------------------------------------------------------------------------------------
 
     @property

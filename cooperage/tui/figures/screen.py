@@ -23,7 +23,6 @@ from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.line_list import LineList
-from cooperage.tui.shared.steady import Steady
 from cooperage.units import show_moment
 
 _TITLE = "Worth measuring; spares: mead one would be wrong about"
@@ -57,12 +56,12 @@ class FiguresScreen(CellarScreen):
             yield Static("Worth measuring: calculating", id="worth-title", classes="title", markup=False)
             yield Static("", id="worth-head", markup=False)
             yield LineList(id="readings")
-            yield Steady("", id="question", markup=False)
+            yield Static("", id="question", markup=False)
         with Vertical(id="scored"):
             yield Static(_NOT_SCORED, id="scored-title", classes="title", markup=False)
-            yield Steady("", id="scored-head", markup=False)
+            yield Static("", id="scored-head", markup=False)
             yield LineList(id="scores", takes=False)
-            yield Steady("", id="verdict", markup=False)
+            yield Static("", id="verdict", markup=False)
 
     def on_mount(self) -> None:
         """Begin on the readings, and calculate the scores once: that takes seconds."""
@@ -93,7 +92,8 @@ class FiguresScreen(CellarScreen):
 
     def _show_question(self) -> None:
         at = self._reading_list.cursor
-        self.query_one("#question", Static).update(question_words(self._worth[at]) if at < len(self._worth) else "")
+        words = question_words(self._worth[at]) if at < len(self._worth) else ""
+        self.query_one("#question", Static).update(words, layout=False)
 
     def action_calculate(self) -> None:
         """Calculate the scores, in the background."""
@@ -113,7 +113,7 @@ class FiguresScreen(CellarScreen):
     def _show_verdict(self) -> None:
         at, width = self._score_list.cursor, self._width
         words = score_verdict(self._scores[at], width, self.units) if at < len(self._scores) else ""
-        self.query_one("#verdict", Static).update(words)
+        self.query_one("#verdict", Static).update(words, layout=False)
 
     @property
     def _width(self) -> int:

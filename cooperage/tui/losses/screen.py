@@ -30,7 +30,6 @@ from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.gauges import cautions_shown
 from cooperage.tui.shared.line_list import LineList
-from cooperage.tui.shared.steady import Steady
 from cooperage.units import Quantity, show
 
 _SHORTER = f"Press {pressed('rows')} for 12 months or less, to compare."
@@ -72,6 +71,7 @@ class LossesScreen(CellarScreen):
         self._signs: list[Sign] = []
         self._why: Mapping[str, str] = {}
         self._laid_for = Size(0, 0)
+        self._described = ""
 
     def compose_body(self) -> ComposeResult:
         """Causes, months and rows of losses; warnings; more about what is under the cursor."""
@@ -84,7 +84,7 @@ class LossesScreen(CellarScreen):
         with Vertical(id="trouble"):
             yield Static("Warnings: calculating", id="signs-title", classes="title", markup=False)
             yield LineList(id="signs")
-        yield Steady("", id="why", markup=False)
+        yield Static("", id="why", markup=False)
 
     def on_mount(self) -> None:
         """Begin on the losses."""
@@ -141,7 +141,7 @@ class LossesScreen(CellarScreen):
         self.call_after_refresh(self._fill)
 
     def _fill(self) -> None:
-        if self._laid_for != self.size:
+        if self._laid_for != self.size and not self.has_class("-warnings"):
             self._show_pictures()
 
     def _draw_loss(self, index: int, width: int) -> Text:
@@ -169,16 +169,21 @@ class LossesScreen(CellarScreen):
             self._describe_loss()
 
     def _describe_loss(self) -> None:
-        if self._seen is not None:
-            self.query_one("#why", Static).update(self._loss_words(self._seen))
+        words = "" if self._seen is None else self._loss_words(self._seen)
+        if words != self._described:
+            self._described = words
+            self.query_one("#why", Static).update(words, layout=False)
 
     def _loss_words(self, seen: LossesSeen) -> str:
-        """Return the causes of the row under the cursor, and what is allowed of all of them."""
+        """Return the causes of the row under the cursor, and what is allowed of all of them.
+
+        Of a barrel its page has the causes; its line here has what matters.
+        """
         allowed = f"All losses: {seen.allowance}"
         if not seen.rows:
             return f"{_NOTHING} {allowed}"
         row = seen.rows[min(self._loss_list.cursor, len(seen.rows) - 1)]
-        return allowed if seen.by == "cause" else f"{causes_words(row, self.units)}\n{allowed}"
+        return allowed if seen.by in ("cause", "barrel") else f"{causes_words(row, self.units)}\n{allowed}"
 
     def _show_sign(self) -> None:
         at = self._sign_list.cursor
@@ -187,11 +192,14 @@ class LossesScreen(CellarScreen):
             sign = self._signs[at]
             why = Content(f"{sign.vessel}, {sign.kind}: {sign.why}")
             text = Content("\n").join([why, *([cautions_shown(sign.cautions)] if sign.cautions else [])])
-        self.query_one("#why", Static).update(text)
+        self._described = ""
+        self.query_one("#why", Static).update(text, layout=False)
 
     def on_descendant_focus(self) -> None:
-        """Describe what is under the cursor of the list that has the keys now."""
+        """Describe what is under the cursor of the list that has the keys now, in the room it takes."""
+        self.set_class(self.focused is self._sign_list, "-warnings")
         self._describe()
+        self.call_after_refresh(self._fill)
 
     def on_line_list_moved(self, event: LineList.Moved) -> None:
         """Describe what is under the cursor that moved."""

@@ -172,3 +172,25 @@ async def test_warnings_stand_worst_first_and_in_full_below(opened: Any, press: 
         assert "similar barrels lose" in why(pilot)
         await press(pilot, "down")
         assert "wipe it, reseat it" in why(pilot)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (140, 40)])
+async def test_a_caution_is_shown_in_full_where_the_warnings_have_the_keys(
+    opened: Any, press: Any, book: Book, size: tuple[int, int]
+) -> None:
+    """Low sulphite leads to a dose: all of what to mind stands below the list; a moved pointer lays nothing out."""
+    for tag in ("B-001", "B-002"):
+        book.write(acts.Reading(vessel=tag, property="free_so2_mg_l", value=6.0, sure=True))
+    async with opened(page="losses", size=size) as pilot:
+        assert "evaporated" in picture(pilot)
+        await press(pilot, "tab", "down")
+        result = " ".join(picture(pilot).split())
+        before = {each.id: each.region for each in pilot.app.screen.query("#losses, #signs, #why")}
+        await press(pilot, "up")
+        after = {each.id: each.region for each in pilot.app.screen.query("#losses, #signs, #why")}
+        await press(pilot, "tab")
+        assert "evaporated" in picture(pilot)
+    assert "Sulphur dioxide harms lungs and eyes" in result
+    assert "your local rules and licensed practice come first." in result
+    assert before == after
