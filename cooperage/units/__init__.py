@@ -23,6 +23,7 @@ from cooperage.units.showing import counted as counted
 from cooperage.units.showing import digits_kept as digits_kept
 from cooperage.units.showing import show as show
 from cooperage.units.showing import show_at_length as show_at_length
+from cooperage.units.showing import show_band as show_band
 from cooperage.units.showing import show_exact as show_exact
 from cooperage.units.showing import show_short as show_short
 from cooperage.units.showing import show_spread as show_spread

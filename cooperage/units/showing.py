@@ -148,6 +148,38 @@ def show_spread(quantity: Quantity, spread: float, at: float, units: Units = DEF
     return unit.written(_figures(in_unit, _digits_of(in_unit, unit), units))
 
 
+def show_band(
+    quantity: Quantity,
+    value: float,
+    low: float,
+    high: float,
+    units: Units = DEFAULT,
+    *,
+    digits: int | None = None,
+) -> str:
+    """Return the band about a value in the user's unit, without it: "±0.04", or "11–108" where it is lopsided.
+
+    Digits are those of the value, more where nothing would be left of the band. The ends of a lopsided band that goes
+    beyond ten are whole numbers, and nothing is "0".
+    """
+    unit = units.usual(quantity)
+    try:
+        least, middle, most = sorted(unit.from_canonical(Fraction(each)) for each in (low, value, high))
+    except OutOfRange:
+        return ""
+    declared = unit.digits or 0 if digits is None else digits
+    below, above, reach = middle - least, most - middle, (most - least) / 2
+    if abs(above - below) <= _LOPSIDED * max(above, below):
+        is_lost = reach and not round(reach, declared)
+        return f"±{_figures(reach, _first_figure(reach) if is_lost else declared, units)}"
+    few = 0 if most >= _WHOLE_FROM else declared
+    return f"{_figures(least, few if round(least, few) else 0, units)}–{_figures(most, few, units)}"
+
+
+_LOPSIDED = Fraction(1, 4)
+"""A band whose sides differ by no more than this share of the longer is told as even."""
+_WHOLE_FROM = 10
+
 _MOST_MORE_DIGITS = 3
 
 

@@ -157,9 +157,9 @@ async def test_a_message_belongs_to_its_vessel_on_its_page(opened: Any, press: A
     """Struck or written, it is told on that vessel's page and on no other."""
     book.write(acts.Sample(vessel="B-001", volume=50))
     async with opened(page="barrel") as pilot:
-        await press(pilot, "x", "+")
+        await press(pilot, "down", "x", "+")
         assert "B-001" in said(pilot)
-        await press(pilot, "right")
+        await press(pilot, "up", "right")
         assert said(pilot) == ""
         await press(pilot, "s", "5", "enter")
         await press(pilot, "escape", "escape", "left")

@@ -18,6 +18,7 @@ from cooperage.units import (
     read_volume,
     show,
     show_at_length,
+    show_band,
     show_exact,
 )
 from tests.units.choices import UNITS, US
@@ -155,3 +156,27 @@ def test_a_little_is_shown_as_a_little() -> None:
     assert show_at_length(Quantity.ACID, 0.004) == "0.004 g/L"
     assert show_at_length(Quantity.TEMPERATURE, 0.04) == "0.0 °C"
     assert show_at_length(Quantity.VOLUME, None) == "?"
+
+
+@pytest.mark.parametrize(
+    ("quantity", "band", "shown"),
+    [
+        (Quantity.ACID, (0.99, 0.95, 1.03), "±0.04"),
+        (Quantity.SULPHITE, (43.0, 10.7, 108.4), "11–108"),
+        (Quantity.SULPHITE, (2.0, 0.0, 6.0), "0–6.0"),
+        (Quantity.GRAVITY, (1.02, 1.0185, 1.0215), "±0.002"),
+        (Quantity.TEMPERATURE, (12.0, 11.0, 13.0), "±1.0"),
+        (Quantity.SULPHITE, (20.0, 20.0, 20.0), "±0.0"),
+    ],
+)
+def test_a_band_is_even_or_from_one_end_to_the_other(
+    quantity: Quantity, band: tuple[float, float, float], shown: str
+) -> None:
+    """Even about the value it is one figure; lopsided, both ends, in whole numbers where they go beyond ten."""
+    assert show_band(quantity, *band) == shown
+
+
+def test_a_band_is_a_difference_in_the_persons_unit() -> None:
+    """One degree Celsius on either side is 1.8 °F; a band that its unit's digits would hide has more."""
+    assert show_band(Quantity.TEMPERATURE, 12.0, 11.0, 13.0, Units(temperature="f")) == "±1.8"
+    assert show_band(Quantity.NUMBER, 3.4, 3.398, 3.402) == "±0.002"

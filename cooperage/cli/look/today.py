@@ -122,7 +122,7 @@ def _as_row(today: Today, aside: Aside) -> dict[str, object]:
             "since": aside.month.since,
             "lost_l": aside.month.lost_ml / 1000,
             "usual_l": None if usual is None else usual.ml / 1000,
-            "usual_band_l": None if usual is None else usual.band_ml / 1000,
+            "usual_band_l": None if usual is None else usual.reach_ml / 1000,
         },
         "last_entry": None if today.last is None else today.last.id,
     }

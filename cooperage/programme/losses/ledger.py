@@ -1,7 +1,7 @@
 """Where litres went: losses by cause, barrel, room, lot, wood or month, and each barrel's own loss rate."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -105,14 +105,33 @@ def losses_by(
     Rooms and lots are those in which the vessel lay, and which it mostly held, when it lost; `spent` are those
     stays, calculated here if they are left out.
     """
-    group, cellar = grouping_named(by), book.cellar()
-    spent = stays(book, until) if spent is None and by in _NEEDS_STAYS else spent or Stays([])
-    summed: dict[str, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    return losses_by_each(book, (by,), since, until, spent)[by]
+
+
+def losses_by_each(
+    book: Book,
+    bys: Sequence[str],
+    since: datetime | None = None,
+    until: datetime | None = None,
+    spent: Stays | None = None,
+) -> dict[str, list[LossRow]]:
+    """Sum losses by each of several groupings, as `losses_by` does, in one look at the book."""
+    groups, cellar = {by: grouping_named(by) for by in bys}, book.cellar()
+    spent = stays(book, until) if spent is None and _NEEDS_STAYS & set(bys) else spent or Stays([])
+    summed: dict[str, _Sums] = {by: defaultdict(lambda: defaultdict(int)) for by in bys}
     with book.reading() as connection:
         for at, tag, place, ml in losses(connection, since=since, until=until):
             if OUTSIDE[Outside(place)].is_loss:
-                what = place if by == "cause" else group(cellar[tag], at, spent.at(tag, at.timestamp()))
-                summed[what][place] += ml
+                stay = spent.at(tag, at.timestamp())
+                for by, group in groups.items():
+                    summed[by][place if by == "cause" else group(cellar[tag], at, stay)][place] += ml
+    return {by: _rows(by, sums) for by, sums in summed.items()}
+
+
+_Sums = dict[str, dict[str, int]]
+
+
+def _rows(by: str, summed: _Sums) -> list[LossRow]:
     rows = [LossRow(what, dict(causes), sum(causes.values())) for what, causes in summed.items()]
     return sorted(rows, key=lambda row: (row.what,) if by == "month" else (-row.total_ml, row.what))
 

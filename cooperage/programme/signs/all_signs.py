@@ -61,10 +61,7 @@ def signs(
     lines = _class_lines(book) if lines is None else lines
     found: dict[str, list[Sign]] = defaultdict(list)
     for standing in cellar.barrels:
-        found[standing.tag] += [
-            *_of_barrel(standing, cellar, units, lines),
-            *leak_sign(standing, rates.get(standing.tag), units),
-        ]
+        found[standing.tag] += _of_one(standing, cellar, rates.get(standing.tag), units, lines)
     for sign in (
         *climbing_va(cellar, units),
         *moving_gravity(cellar, units),
@@ -78,6 +75,19 @@ def signs(
         for sign in found[standing.tag]
     ]
     return [replace(sign, cautions=cautions_of_sign(sign.kind, sign.vessel, cellar, units)) for sign in in_order]
+
+
+def signs_at(standing: Standing, cellar: Cellar, rate: LossRate | None = None, units: Units = DEFAULT) -> list[Sign]:
+    """Look over one barrel alone, by its loss rate; what shows only beside the others of the cellar is not found."""
+    if not standing.vessel.is_barrel:
+        return []
+    return _of_one(standing, cellar, rate, units, class_lines(standing.facts))
+
+
+def _of_one(
+    standing: Standing, cellar: Cellar, rate: LossRate | None, units: Units, lines: Sequence[ClassLine]
+) -> list[Sign]:
+    return [*_of_barrel(standing, cellar, units, lines), *leak_sign(standing, rate, units)]
 
 
 def _class_lines(book: Book) -> Sequence[ClassLine]:

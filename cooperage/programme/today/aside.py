@@ -6,7 +6,7 @@ from datetime import datetime
 
 from cooperage.book import Book, Cellar
 from cooperage.book.log import losses
-from cooperage.programme.ahead.usual import UsualSoFar, usual_so_far
+from cooperage.programme.ahead.usual import UsualLoss, usual_so_far
 from cooperage.programme.losses.ledger import TAKEN
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.signs.retirement import is_neutral
@@ -20,12 +20,12 @@ class MonthLost:
 
     since: datetime
     lost_ml: int
-    usual: UsualSoFar | None
+    usual: UsualLoss | None
 
     @property
     def is_more(self) -> bool:
         """Return True if more was lost than usual, by more than that may be off."""
-        return self.usual is not None and self.lost_ml > self.usual.ml + self.usual.band_ml
+        return self.usual is not None and self.lost_ml > self.usual.high
 
 
 @dataclass(frozen=True, slots=True)

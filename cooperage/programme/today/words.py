@@ -3,7 +3,7 @@
 from datetime import date
 
 from cooperage.programme.rounds.due import Task
-from cooperage.programme.signs.sign import SignState
+from cooperage.programme.signs.sign import Sign, SignState
 from cooperage.programme.today.aside import Aside, MonthLost
 from cooperage.programme.today.day_walk import DayWalk, KegWork, RoomWork
 from cooperage.programme.today.glance import Today
@@ -18,13 +18,14 @@ SEEN = "sure"
 NOTHING_WRONG = "Nothing is wrong."
 
 
-def sure_column(matter: Matter) -> str:
+def sure_column(found: Matter | Sign) -> str:
     """Return how sure a row is, in per cent; of trouble that was seen, so; empty where it is no matter of chance."""
-    if matter.sure is None:
-        return SEEN if matter.state is SignState.TROUBLE else ""
-    low, high = (f"{100 * sure:.0f}" for sure in matter.sure)
-    if matter.sure[0] > _SURE:
+    if found.sure is None:
+        return SEEN if found.state is SignState.TROUBLE else ""
+    least, most = (found.sure, found.sure) if isinstance(found, Sign) else found.sure
+    if least > _SURE:
         return ">99 %"
+    low, high = f"{100 * least:.0f}", f"{100 * most:.0f}"
     return f"{low} %" if low == high else f"{low}–{high} %"
 
 
@@ -136,7 +137,7 @@ def month_words(month: MonthLost, units: Units) -> str:
     name = f"{local_day(month.since):%B}"
     if month.usual is None:
         return f"{lost} in {name} so far"
-    usual, band = (show(Quantity.VOLUME, ml, units, with_unit=False) for ml in (month.usual.ml, month.usual.band_ml))
+    usual, band = (show(Quantity.VOLUME, ml, units, with_unit=False) for ml in (month.usual.ml, month.usual.reach_ml))
     return f"{'○ ' if month.is_more else ''}{lost} written in {name} so far; usual by now {usual} ±{band}"
 
 

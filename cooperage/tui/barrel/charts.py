@@ -1,74 +1,113 @@
-"""Charts of a vessel over time, drawn in characters."""
+"""The charts of a vessel, one at a time, or four where there is room, each with its title and its line ahead."""
 
 from collections.abc import Sequence
-from datetime import datetime
-from fractions import Fraction
-from math import ceil, floor, log10
 
-from textual.color import Color
-from textual_plotext import PlotextPlot
+from rich.text import Text
+from textual.app import App
+from textual.geometry import Size
 
+from cooperage.book import Standing
 from cooperage.book.declared.properties import PROPERTIES
-from cooperage.units import Quantity, Units, show_day
+from cooperage.programme.losses.loss_rate import LossRate
+from cooperage.programme.page.charted import CHARTED, Chart, figure_chart
+from cooperage.programme.page.lost import LostChart, lost_chart
+from cooperage.programme.page.past import Past
+from cooperage.tui.plot import GUTTER, chart_texts, lost_texts, score_texts
+from cooperage.tui.shared.ink import TROUBLE, ink
+from cooperage.units import Units, counted
 
-CHARTS: dict[str, tuple[str, Quantity | None]] = {
-    "litres": ("level", Quantity.VOLUME),
-    **{
-        name: (PROPERTIES[name].label, PROPERTIES[name].quantity)
-        for name in ("abv", "sugar_g_l", "free_so2_mg_l", "va_g_l")
-    },
-    "score": ("score", None),
-}
-"""The series that are drawn: their label, and the quantity they are in."""
-
-Points = Sequence[tuple[datetime, float]]
-
-
-class Chart(PlotextPlot):
-    """One series over time, in the person's units."""
-
-    def __init__(self, name: str) -> None:
-        super().__init__(id=f"chart-{name}", classes="chart")
-        self.series = name
-
-    def draw(self, points: Points, units: Units) -> None:
-        """Draw the points; without any, show that nothing was measured."""
-        label, quantity = CHARTS[self.series]
-        unit = "" if quantity is None else units.usual(quantity).written("").strip()  # a longer name is left out unseen
-        self.plt.clear_figure()
-        self.plt.title(f"{label}, {unit}" if unit else label)
-        if points:
-            at = [when.timestamp() for when, _ in points]
-            values = [chart_value(self.series, value, units) for _, value in points]
-            colour = Color.parse(self.app.theme_variables["primary"]).rgb
-            self.plt.plot(at, values, marker="hd", color=colour)
-            ticks, labels = round_ticks(min(values), max(values))
-            self.plt.ylim(ticks[0], ticks[-1])
-            self.plt.yticks(ticks, labels)
-            self.plt.xticks([at[0], at[-1]], [show_day(points[0][0]), show_day(points[-1][0])])
-        else:
-            self.plt.title(f"{label}: not measured yet")
-            self.plt.frame(False)
-        self.refresh()
+_LEGEND = "● measured  ─ calculated  ╌ ahead, and limit  ░ 90 in 100 lie here  ╎ today"
+_SHORT_LEGEND = "● measured  ─ calculated  ╌ ahead  ░ 90 %  ╎ today"
+_BETWEEN, _AROUND = 3, 5
+"""Columns between two charts; rows that a chart takes besides its letters: title, axis, dates, what is ahead, a gap."""
+_WIDE, _TALL = 110, 30
 
 
-def round_ticks(low: float, high: float) -> tuple[list[float], list[str]]:
-    """Return three to six evenly spaced round values that enclose low to high, and how each is written."""
-    if high == low:
-        margin = abs(high) / 20 or 0.5
-        low, high = low - margin, high + margin
-    tenth = 10.0 ** floor(log10((high - low) / 4))
-    step = next(tenth * times for times in (1, 2, 5, 10) if tenth * times * 4 >= high - low)
-    first, last = floor(low / step + 1e-9), ceil(high / step - 1e-9)
-    ticks = [step * nth for nth in range(first, last + 1)]
-    decimals = max(0, -floor(log10(step) + 1e-9))
-    return ticks, [f"{tick:.{decimals}f}" for tick in ticks]
+class Charts:
+    """The charts that a vessel has, made for its page as it is now; drawn once for each size."""
+
+    def __init__(
+        self, standing: Standing, past: Past, rate: LossRate | None, app: App[object], units: Units, size: Size
+    ) -> None:
+        self._standing, self._past, self._rate = standing, past, rate
+        self._app, self._units, self._size = app, units, size
+        self.names = [name for name in CHARTED if self._has(name)]
+
+    def _has(self, name: str) -> bool:
+        if name == "score":
+            return bool(self._past.scores)
+        return bool(self._past.lost if name == "lost" else self._past.measured.get(name))
+
+    @property
+    def at_once(self) -> int:
+        """How many there is room for at once."""
+        return 4 if self._size.width >= _WIDE and self._size.height >= _TALL else 1
+
+    def page(self, first: int) -> Text:
+        """Return the charts from the `first` on, as many as there is room for, with their legend and their count."""
+        if not self.names:
+            words = f"{self._standing.tag}: nothing was measured here yet, so there is nothing to draw."
+            return Text(words, ink(self._app, "quiet"))
+        shown = self.names[first : first + self.at_once]
+        width, height = self._size
+        columns = (width - _BETWEEN) // 2 if self.at_once > 1 else width
+        tall = (height - 2) // 2 if self.at_once > 1 else height - 2
+        drawn = [self._one(name, columns, tall) for name in shown]
+        rows = [_beside(drawn[nth : nth + 2], columns) for nth in range(0, len(drawn), 2)]
+        lines = [line for row in rows for line in row] if self.at_once > 1 else drawn[0]
+        lines += [Text("")] * (height - 2 - len(lines))
+        legend = _LEGEND if width >= len(_LEGEND) else _SHORT_LEGEND
+        return Text("\n").join([*lines, Text(legend, ink(self._app, "quiet")), self._count(first, shown)])
+
+    def _count(self, first: int, shown: Sequence[str]) -> Text:
+        last = first + len(shown)
+        which = f"{first + 1}" if len(shown) == 1 else f"{first + 1} to {last}"
+        more = "the page again" if last >= len(self.names) else "the next"
+        words = f"{which} of {counted(len(self.names), 'chart')}; v shows {more}, ← → the neighbours"
+        return Text(words, ink(self._app, "quiet"))
+
+    def _one(self, name: str, width: int, height: int) -> list[Text]:
+        columns, rows = width - GUTTER - 1, max(4, height - _AROUND)
+        if name == "score":
+            title = self._title("panel scores", "each on the scale of its flight", width, is_trouble=False)
+            return [title, Text(""), *score_texts(self._past.scores, self._standing.at, self._app, width)]
+        if name == "lost":
+            lost = lost_chart(self._standing, self._past, self._rate, columns, rows, self._units)
+            return [] if lost is None else self._lost(lost, width, columns, rows)
+        chart = figure_chart(self._standing, self._past, name, columns, rows, self._units)
+        if chart is None:
+            return [Text(f"{PROPERTIES[name].label}: not measured in this fill", ink(self._app, "quiet"))]
+        return self._figure(chart, width, columns, rows)
+
+    def _title(self, title: str, beside: str, width: int, *, is_trouble: bool) -> Text:
+        """Return the title of a chart, and at the right end how things stand."""
+        tag = f"{self._standing.tag}  " if self.at_once == 1 else ""
+        text = Text(no_wrap=True).append(f"{tag}{title}", ink(self._app, "ink", bold=True))
+        text.append(" " * max(1, width - text.cell_len - len(beside) - 1))
+        return text.append(beside, ink(self._app, "ember" if is_trouble else "quiet"))
+
+    def _figure(self, chart: Chart, width: int, columns: int, rows: int) -> list[Text]:
+        beside = f"{TROUBLE} {chart.today}" if chart.is_trouble else chart.today
+        title = self._title(chart.title, beside, width, is_trouble=chart.is_trouble)
+        ahead = Text(" " * GUTTER + chart.ahead, ink(self._app, "quiet"), no_wrap=True)
+        return [title, *chart_texts(chart, self._app, columns, rows), ahead, Text("")]
+
+    def _lost(self, chart: LostChart, width: int, columns: int, rows: int) -> list[Text]:
+        title = self._title(chart.title, f"╌ {chart.usual}" if chart.usual else "", width, is_trouble=False)
+        much = f"{TROUBLE} {counted(chart.much, 'visit')} found far more than usual" if chart.much else ""
+        below = Text(" " * GUTTER + much, ink(self._app, "ember"), no_wrap=True)
+        return [title, *lost_texts(chart, self._app, columns, rows), below, Text("")]
 
 
-def chart_value(series: str, value: float, units: Units) -> float:
-    """Return a canonical value in the unit in which the person reads it (the series has volumes in litres)."""
-    quantity = CHARTS[series][1]
-    if quantity is None:
-        return value
-    canonical = round(value * 1000) if quantity is Quantity.VOLUME else Fraction(value)
-    return float(units.usual(quantity).from_canonical(Fraction(canonical)))
+def _beside(charts: Sequence[Sequence[Text]], columns: int) -> list[Text]:
+    """Set charts side by side, each so many columns wide."""
+    height = max(len(chart) for chart in charts)
+    lines = []
+    for nth in range(height):
+        line = Text("", no_wrap=True)
+        for chart in charts:
+            part = chart[nth] if nth < len(chart) else Text("")
+            line.append_text(part)
+            line.append(" " * max(0, columns + _BETWEEN - part.cell_len))
+        lines.append(line)
+    return lines

@@ -1,53 +1,39 @@
 """The page of one vessel: its whole life on one screen, and everything that is done to it."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import ClassVar
 
-from rich.table import Table
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Container, Horizontal, Vertical
+from textual.containers import Horizontal, Vertical
+from textual.geometry import Size
 from textual.widgets import Static
 
-from cooperage.book import Book, Cellar, Standing, Written
-from cooperage.book.dangers.dangers import cautions
-from cooperage.book.dangers.work import before_vessel
-from cooperage.book.declared.properties import PROPERTIES
-from cooperage.book.log import Entry, entries
-from cooperage.book.vessel_words import basis_lines
-from cooperage.book.words import entry_line
-from cooperage.programme.ahead.outlook import Outlook, outlook_of
-from cooperage.programme.history import Series, series
-from cooperage.tui.barrel.charts import CHARTS, Chart
-from cooperage.tui.barrel.words import ahead_line, figure_rows, head_lines, next_line
+from cooperage.book import Cellar, Standing, Written
+from cooperage.book.log import Entry
+from cooperage.programme.losses.level import Level
+from cooperage.programme.page.figures import page_figures
+from cooperage.programme.page.marks import VesselPage, page_of
+from cooperage.tui.barrel.card import basis_texts, card_texts
+from cooperage.tui.barrel.charts import Charts
+from cooperage.tui.barrel.history import History
+from cooperage.tui.barrel.table import figure_texts
+from cooperage.tui.barrel.words import head_texts
 from cooperage.tui.forms.upkeep_form import UpkeepForm
 from cooperage.tui.keys import bound
 from cooperage.tui.racks.shift_form import ShiftForm
 from cooperage.tui.several.acts import act_bindings, can_be_done, open_act, open_order
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.first_days import missing
-from cooperage.tui.shared.gauges import titled
-from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.steady import Steady
 
-
-@dataclass(frozen=True, slots=True)
-class VesselPage:
-    """What is read about one vessel for its page."""
-
-    tag: str
-    entries: list[Entry]
-    series: Series
-
-
-def life_of(book: Book, cellar: Cellar, tag: str) -> VesselPage:
-    """Read a vessel's life: its entries newest first, and its figures over time."""
-    standing = cellar[tag]
-    with book.reading() as connection:
-        found = entries(connection, vessel_id=standing.vessel.id)
-    return VesselPage(tag, found[::-1], series(book, tag))
+_ROOMY = 22
+"""Rows of a terminal from which wood and past stand in the head, and what is seldom measured among the figures."""
+_TALL, _WIDE = 34, 110
+"""Rows and columns of a terminal from which all figures stand on the page, and the card beside them."""
+_CARD, _EDGES = 42, 2
+"""Columns of the card, its border and edges included; of the edges of a part of the page."""
+_SEVERAL = "Several entries: → unfolds the visit, then choose the one to strike."
 
 
 class BarrelScreen(CellarScreen):
@@ -66,34 +52,35 @@ class BarrelScreen(CellarScreen):
         bound("view", "chart", "charts"),
         bound("print", "label", "label"),
         bound("strike", "strike", "strike entry"),
-        bound("left", "neighbour(-1)", "previous barrel"),
-        bound("right", "neighbour(1)", "next barrel"),
+        bound("left", "sideways(-1)", "fold, previous barrel"),
+        bound("right", "sideways(1)", "unfold, next barrel"),
     ]
 
     def __init__(self) -> None:
         super().__init__()
-        self._life: VesselPage | None = None
-        self._chart = ""
+        self._page: VesselPage | None = None
+        self._charts: Charts | None = None
+        self._first_chart: int | None = None
         self._shown_tag = ""
+        self._laid_for = Size(0, 0)
 
     def compose_body(self) -> ComposeResult:
-        """The vessel, what is next, its figures, its entries; the charts."""
+        """The vessel, what is next, its figures, its visits; a card beside them; the charts in their place."""
         with Horizontal(id="page"):
             with Vertical(id="facts"):
-                yield Steady("", id="head", markup=False)
-                yield Steady("", id="mind", markup=False)
-                yield Steady("", id="next", markup=False)
-                yield Steady("", id="ahead", markup=False)
+                yield Steady("", id="head")
                 yield Steady("", id="figures")
-                yield Steady("", id="basis", markup=False)
-                yield LineList(id="timeline", takes=False)
-            with Container(id="charts"):
-                for name in CHARTS:
-                    yield Chart(name)
+                yield History(id="timeline")
+            yield Steady("", id="card")
+        yield Static("", id="charts")
 
     def on_mount(self) -> None:
-        """Begin on the timeline, so that the letters are keys."""
-        self.set_focus(self.query_one(LineList))
+        """Begin on the visits, so that the letters are keys."""
+        self.set_focus(self._history)
+
+    @property
+    def _history(self) -> History:
+        return self.query_one(History)
 
     def on_screen_resume(self) -> None:
         """Show the vessel in hand, which may be another than before."""
@@ -113,49 +100,59 @@ class BarrelScreen(CellarScreen):
         return [] if self._standing is None else [self._standing]
 
     def show_cellar(self, cellar: Cellar) -> None:
-        """Show what is known at once, and the life of the vessel when it is read."""
+        """Show what is known at once, and the rest of the page when it is read and calculated."""
         standing = self._standing
         if standing is None:
             self.query_one("#head", Static).update(missing(cellar))
             return
-        if standing.tag != self._shown_tag:
-            self.show_message("")  # the message was about another vessel
-            self._shown_tag = standing.tag
-        self.query_one("#head", Static).update(titled(head_lines(standing, self.units, self.desk.level(standing))))
-        mind, found = self.query_one("#mind", Static), cautions(before_vessel(standing, self.units))
-        mind.display = bool(found)
-        mind.update(". ".join(each.line for each in found))
-        self.query_one("#figures", Static).update(_table(figure_rows(standing, self.units)))
-        basis = basis_lines(standing.figure(name) for name in PROPERTIES)
-        self.query_one("#basis", Static).update("; ".join(basis))
-        if self._life is None or self._life.tag != standing.tag:
-            self.query_one("#next", Static).update("")
-            self.query_one("#ahead", Static).update("")
-            self.query_one(LineList).set_lines(0, lambda _index, _width: Text(""))
         tag = standing.tag
-        self.run_slow_work("ahead", lambda: outlook_of(self.desk.book, cellar, tag, self.units), self._show_ahead)
-        self.run_slow_work("life", lambda: life_of(self.desk.book, cellar, tag), self._show_life)
+        if tag != self._shown_tag:
+            self.show_message("")  # the message was about another vessel
+            self._shown_tag = tag
+            self._page = self._charts = None
+            self._history.wait()
+        self._show_page()
+        self.run_slow_work("page", lambda: page_of(self.desk.book, cellar, tag, self.units), self._take_page)
         self.refresh_bindings()
 
-    def _show_life(self, life: VesselPage) -> None:
-        if self._life is None or self._life.tag != life.tag:
-            self.query_one(LineList).cursor = 0
-        self._life = life
-        shown = life.entries
-        self.query_one(LineList).set_lines(len(shown), lambda index, _width: self._entry(shown[index]))
-        for chart in self.query(Chart):
-            chart.draw(life.series.get(chart.series, ()), self.units)
+    def _take_page(self, page: VesselPage) -> None:
+        self.desk.rates = page.outlook.rates
+        if page.tag != self.desk.tag:
+            return
+        self._page, self._charts = page, None
+        self._show_page()
+        standing = self.desk.cellar[page.tag]
+        self._history.show(page.past.entries, page.tag, standing.at, self.units)
+        self._show_charts()
 
-    def _show_ahead(self, outlook: Outlook) -> None:
-        self.desk.rates = outlook.rates
-        standing = self.desk.cellar[outlook.tag]
-        self.query_one("#head", Static).update(titled(head_lines(standing, self.units, self.desk.level(standing))))
-        self.query_one("#next", Static).update(next_line(outlook.coming))
-        self.query_one("#ahead", Static).update(ahead_line(outlook.ahead, self.units))
+    def _show_page(self) -> None:
+        """Show head, figures and card in the room there is."""
+        standing = self._standing
+        if standing is None:
+            return
+        self._laid_for = self.app.size
+        total, height = self.app.size
+        is_wide, is_tall = total >= _WIDE, height >= _TALL
+        width = total - _EDGES - (_CARD if is_wide else 0)
+        level, page = self._level_of(standing), self._page
+        head = head_texts(
+            standing, level, page, self.app, width, self.units, with_wood=height >= _ROOMY and not is_wide
+        )
+        self.query_one("#head", Static).update(_lines(head))
+        past = None if page is None else page.past
+        rows = page_figures(standing, past, self.units, extra=is_tall)
+        figures = figure_texts(rows, self.app, width, self.units)
+        if is_tall and not is_wide:
+            figures += basis_texts(standing, self.app, width)
+        self.query_one("#figures", Static).update(_lines(figures))
+        if is_wide:
+            card = card_texts(standing, page, self.app, _CARD - _EDGES - 1, self.units)
+            self.query_one("#card", Static).update(_lines(card))
 
-    def _entry(self, entry: Entry) -> Text:
-        line = entry_line(entry, self.units, seen_from=self.desk.tag, short=True)
-        return Text(line, style="dim" if entry.struck_by else "", no_wrap=True)
+    def _level_of(self, standing: Standing) -> Level | None:
+        """Return what it holds now; None while the loss rates are on their way."""
+        has_rates = bool(self.desk.rates) or self._page is not None or not standing.vessel.is_barrel
+        return self.desk.level(standing) if has_rates else None
 
     # --- doing something to it --------------------------------------------------------------------------------------
 
@@ -192,14 +189,11 @@ class BarrelScreen(CellarScreen):
 
     def action_strike(self) -> None:
         """Strike the entry under the cursor, after showing it."""
-        if self._entry_in_hand is not None:
-            self.desk.strike(self._entry_in_hand, self.struck, self.refuse)
-
-    @property
-    def _entry_in_hand(self) -> Entry | None:
-        shown = self._life.entries if self._life else []
-        cursor = self.query_one(LineList).cursor
-        return shown[cursor] if cursor < len(shown) else None
+        entry: Entry | None = self._history.entry_in_hand
+        if entry is not None:
+            self.desk.strike(entry, self.struck, self.refuse)
+        elif not self._history.is_at_head:
+            self.show_message(_SEVERAL)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer only what can be done to it as it stands."""
@@ -209,11 +203,17 @@ class BarrelScreen(CellarScreen):
             return self.is_mounted and self._standing is not None and not self._standing.is_retired
         if action == "label":
             return self.is_mounted and self._standing is not None
-        return action != "chart" or self.has_class("-narrow")
+        return True
 
     def on_resize(self) -> None:
-        """Charts are a key only where they do not stand beside the page."""
-        self.call_after_refresh(self.refresh_bindings)
+        """Fill the room there is now."""
+        self.call_after_refresh(self._fill)
+
+    def _fill(self) -> None:
+        if self._laid_for != self.app.size:
+            self._charts = None
+            self._show_page()
+            self._show_charts()
 
     # --- looking around ---------------------------------------------------------------------------------------------
 
@@ -229,20 +229,46 @@ class BarrelScreen(CellarScreen):
             at = tags.index(self.desk.tag) if self.desk.tag in tags else 0
             self.found(tags[(at + steps) % len(tags)])
 
+    def action_sideways(self, steps: int) -> None:
+        """Unfold or fold the visit under the cursor; on the heading and on the charts, go to the neighbour."""
+        if self._first_chart is not None or self._history.is_at_head:
+            self.action_neighbour(steps)
+        elif steps > 0:
+            self._history.unfold()
+        else:
+            self._history.fold()
+
     def action_chart(self) -> None:
-        """Show one chart after the other in place of the figures, and then the figures again."""
-        names = ["", *CHARTS]
-        self._chart = names[(names.index(self._chart) + 1) % len(names)]
-        self.set_class(bool(self._chart), "-charting")
-        for chart in self.query(Chart):
-            chart.set_class(chart.series == self._chart, "-chosen")
+        """Show one chart after the other in place of the page, four at once where there is room; then the page."""
+        charts = self._made_charts()
+        if self._first_chart is None:
+            self._first_chart = 0
+        elif charts is not None:
+            self._first_chart += charts.at_once
+        if charts is None or self._first_chart >= max(1, len(charts.names)):
+            self._first_chart = None
+        self.set_class(self._first_chart is not None, "-charting")
+        self._show_charts()
+        if self._first_chart is None:
+            self.set_focus(self._history)
+
+    def _made_charts(self) -> Charts | None:
+        standing, page = self._standing, self._page
+        if self._charts is None and standing is not None and page is not None:
+            rate = self.desk.rates.get(standing.tag)
+            room = self.query_one("#body").size
+            self._charts = Charts(standing, page.past, rate, self.app, self.units, Size(room.width - 2, room.height))
+        return self._charts
+
+    def _show_charts(self) -> None:
+        if self._first_chart is None:
+            return
+        charts = self._made_charts()
+        if charts is not None:
+            self._first_chart = min(self._first_chart, max(0, len(charts.names) - 1))
+        words = Text("Charts: calculating") if charts is None else charts.page(self._first_chart)
+        self.query_one("#charts", Static).update(words, layout=False)
 
 
-def _table(rows: Sequence[tuple[str, str, str]]) -> Table:
-    table = Table.grid(padding=(0, 2, 0, 0))
-    table.add_column(no_wrap=True)
-    table.add_column(justify="right", no_wrap=True)
-    table.add_column(no_wrap=True)
-    for row in rows:
-        table.add_row(*(Text(cell) for cell in row))  # as they are: a bare string is taken for markup
-    return table
+def _lines(texts: list[Text]) -> Text:
+    return Text("\n").join(texts)

@@ -1,74 +1,183 @@
-"""The words of a vessel's page: its wood and past, its figures with their source, what comes next."""
+"""The head of a vessel's page: who it is and what is wrong, its level, its wood and past, what comes, its future.
 
-from collections.abc import Sequence
+Each line is made of whole parts: what finds no room is left out, never cut.
+"""
+
+from collections.abc import Iterable
+from datetime import datetime
+from textwrap import wrap
+
+from rich.text import Text
+from textual.app import App
 
 from cooperage.blending.brief.figures import show_figure
 from cooperage.book import Standing
-from cooperage.book.declared.properties import PROPERTIES
-from cooperage.book.vessel_words import capacity_words, cooperage_words, figure_words
+from cooperage.book.dangers.dangers import cautions
+from cooperage.book.dangers.work import before_vessel
+from cooperage.book.vessel_words import (
+    capacity_words,
+    chalked_place,
+    cooperage_words,
+    fill_words,
+    lots_words,
+    wood_words,
+)
 from cooperage.programme.ahead.outlook import Ahead
 from cooperage.programme.losses.level import Level
+from cooperage.programme.page.marks import VesselPage, due_words, trouble_words
 from cooperage.programme.rounds.due import Due
-from cooperage.tui.shared.gauges import about_lines
-from cooperage.units import Quantity, Units, counted, show, show_day
+from cooperage.programme.walk.part_of_walk import TASK_WORDS
+from cooperage.tui.shared.gauges import held_words, level_bar
+from cooperage.tui.shared.ink import DUE, TROUBLE, ink
+from cooperage.units import Quantity, Units, counted, show, show_date
 
-_ALL_BANDS = "all bands: 90 %"
-"""So short that it stands at 80 columns."""
-_FIGURES = tuple(name for name in PROPERTIES if name != "headspace_mm")
+_WIDEST_BAR, _LEAST_BAR = 40, 6
+CALCULATING = "calculating"
 
 
-def head_lines(standing: Standing, units: Units, level: Level | None = None) -> list[str]:
-    """Return four lines: the vessel, its contents, its time in wood, how it was made."""
-    lines = [*about_lines(standing, units, level), _life(standing, units)]
+def head_texts(
+    standing: Standing,
+    level: Level | None,
+    page: VesselPage | None,
+    app: App[object],
+    width: int,
+    units: Units,
+    *,
+    with_wood: bool = True,
+) -> list[Text]:
+    """Return the lines of the head, always as many for a vessel; `level` and `page` may still be on their way."""
+    lines = [_who(standing, page, app, width, units), _level(standing, level, app, width, units)]
+    if with_wood or standing.is_retired or not standing.ml:
+        lines += [Text(line, ink(app, "quiet")) for line in wood_lines(standing, width, units)]
+    if standing.vessel.is_barrel and not standing.is_retired:
+        lines.append(_coming(standing, page, app, width))
+        lines += [_ahead(standing, page, app, width, units)] if standing.ml else []
+    return [*lines, *(Text(line, ink(app, "honey", bold=True)) for line in _cautions(standing, width, units))]
+
+
+def _cautions(standing: Standing, width: int, units: Units) -> Iterable[str]:
+    for found in cautions(before_vessel(standing, units)):
+        yield from wrap(f"Caution: {found.line}", width, subsequent_indent="  ")
+
+
+def fitted(parts: Iterable[str], width: int, between: str = " · ") -> str:
+    """Return as many parts as there is room for, in order, each whole; the first one in any case."""
+    line = ""
+    for part in filter(None, parts):
+        longer = f"{line}{between}{part}" if line else part
+        if line and len(longer) > width:
+            break
+        line = longer
+    return line
+
+
+def _who(standing: Standing, page: VesselPage | None, app: App[object], width: int, units: Units) -> Text:
+    """Return tag, place and lots, and at the right end what is wrong and what is due."""
+    marks = _marks(standing, page, app, units)
+    room = width - marks.cell_len - 2
+    text = Text(no_wrap=True).append(standing.tag, ink(app, "ink", bold=True))
+    for part in (chalked_place(standing.position), lots_words(standing, 2) if standing.ml else ""):
+        if part and text.cell_len + 2 + len(part) <= room:
+            text.append(f"  {part}", ink(app, "quiet"))
+    text.append(" " * max(2, width - text.cell_len - marks.cell_len))
+    return text.append_text(marks)
+
+
+def _marks(standing: Standing, page: VesselPage | None, app: App[object], units: Units) -> Text:
+    if standing.is_retired or not standing.vessel.is_barrel:
+        return Text("")
+    if page is None:
+        return Text(CALCULATING, ink(app, "quiet"))
+    wrong = trouble_words(standing, page.signs, units)
+    due = [word for word in due_words(page.outlook.coming) if not any(word in each for each in wrong)]
+    text = Text("")
+    if wrong:
+        text.append(f"{TROUBLE} {', '.join(wrong)}", ink(app, "ember"))
+    if due:
+        text.append(f"{'  ' if wrong else ''}{DUE} {', '.join(due)}", ink(app, "honey"))
+    return text
+
+
+def _level(standing: Standing, level: Level | None, app: App[object], width: int, units: Units) -> Text:
+    """Return a bar as long as there is room for, and what it holds now and in the book."""
+    if not standing.ml:
+        days = standing.days_empty
+        words = "empty" if days is None else f"empty for {counted(round(days), 'day')}"
+        size = f"{show(Quantity.VOLUME, standing.vessel.capacity_ml, units)}, {capacity_words(standing)}"
+        return Text(f"{words}; holds {size}", ink(app, "ink"))
+    if level is None:
+        book, size = (show(Quantity.VOLUME, ml, units) for ml in (standing.ml, standing.vessel.capacity_ml))
+        return Text(f"level now: {CALCULATING}; {book} of {size} in the book", ink(app, "quiet"))
+    held = held_words(standing, level, units)
+    bar = min(_WIDEST_BAR, width - len(held) - 4)
+    text = Text("", no_wrap=True)
+    if bar >= _LEAST_BAR:
+        text.append(f"{level_bar(level, bar)} ", ink(app, "mead"))
+    return text.append(held, ink(app, "ink"))
+
+
+def wood_lines(standing: Standing, width: int, units: Units) -> list[str]:
+    """Return its wood and past, and how it was made; of another vessel what it is, and its note."""
     if standing.is_retired:
-        lines.append(f"RETIRED on {show_day(standing.last('retire'))}: {standing.state.retired_why}")
-    elif standing.vessel.barrel is not None:
-        lines.append(cooperage_words(standing.vessel.barrel))
-    else:
-        lines.append(standing.vessel.note)
-    return lines
+        return [f"RETIRED on {show_date(standing.last('retire'), standing.at).strip()}: {standing.state.retired_why}"]
+    barrel = standing.vessel.barrel
+    if barrel is None:
+        return [fitted([standing.vessel.kind, *_time(standing, units), standing.vessel.note], width)]
+    return [
+        fitted([f"{wood_words(standing)}, {fill_words(standing)}", *_time(standing, units)], width),
+        fitted([cooperage_words(barrel).partition("; not known")[0] or "how it was made is not known"], width),
+    ]
 
 
-def _life(standing: Standing, units: Units) -> str:
-    parts = [capacity_words(standing)]
+def _time(standing: Standing, units: Units) -> Iterable[str]:
     if standing.ml and standing.days_in_wood is not None:
-        days, of_mead = counted(round(standing.days_in_wood), "day"), standing.mead_days_in_wood
-        parts.append(f"{days} in this barrel, its mead {round(of_mead)} in wood on average")
-    if standing.days_empty is not None:
-        parts.append(f"empty for {counted(round(standing.days_empty), 'day')}")
+        yield f"{counted(round(standing.days_in_wood), 'day')} in this barrel"
     if standing.ml:
-        parts.append(f"cost {show_figure('cost_per_l', standing.cost_per_l, units)}")
-    return ", ".join(parts)
+        yield capacity_words(standing)
+        yield f"cost {show_figure('cost_per_l', standing.cost_per_l, units)}"
 
 
-def figure_rows(standing: Standing, units: Units) -> list[tuple[str, str, str]]:
-    """List (label, value, source) of every figure of the contents; a temperature only if there are any."""
-    rows = []
-    for name in _FIGURES:
-        figure = standing.figure(name)
-        if figure.value is None and name == "temperature_c":
-            continue
-        rows.append((PROPERTIES[name].label, *figure_words(figure, units)))
-    value, band = figure_words(standing.molecular_figure(), units)
-    rows.append(("molecular SO2", value, f"{band} ({_ALL_BANDS})" if " to " in band else band))
-    return rows
+def _coming(standing: Standing, page: VesselPage | None, app: App[object], width: int) -> Text:
+    """Return what is due since when, and what comes next."""
+    if page is None:
+        return Text(f"Next: {CALCULATING}", ink(app, "quiet"))
+    coming = page.outlook.coming
+    late = [f"{_task(due)} since {_date(due, standing)}" for due in coming if due.overdue_days > 0]
+    later = [f"{_task(due)} {_date(due, standing)}" for due in coming if due.overdue_days <= 0]
+    text = Text("", no_wrap=True)
+    if late:
+        text.append(f"{DUE} due: {fitted(late, width - 7, ', ')}", ink(app, "honey"))
+    room = width - text.cell_len - 9
+    if later and room >= len(later[0]):
+        text.append(f"{'   next' if late else 'Next'}: {fitted(later, room, ', ')}", ink(app, "ink"))
+    return text if late or later else Text("Nothing comes due", ink(app, "quiet"))
 
 
-def ahead_line(ahead: Ahead | None, units: Units) -> str:
+def _task(due: Due) -> str:
+    return TASK_WORDS[due.task]
+
+
+def _date(due: Due, standing: Standing) -> str:
+    return show_date(due.due, standing.at).strip()
+
+
+def _ahead(standing: Standing, page: VesselPage | None, app: App[object], width: int, units: Units) -> Text:
+    words = "" if page is None else ahead_line(page.outlook.ahead, standing.at, units, width)
+    return Text(words, ink(app, "quiet"), no_wrap=True)
+
+
+def ahead_line(ahead: Ahead | None, now: datetime, units: Units, width: int) -> str:
     """Return in one line what it will hold and be if untouched; empty where there is no forecast."""
     if ahead is None:
         return ""
     forecast = ahead.forecast
     low = show(Quantity.VOLUME, round(forecast.ml.low), units, with_unit=False)
-    parts = [f"On {show_day(forecast.on)} {low} to {show(Quantity.VOLUME, round(forecast.ml.high), units)} (90 %)"]
+    high = show(Quantity.VOLUME, round(forecast.ml.high), units)
+    parts = [f"Left alone {show_date(forecast.on, now).strip()}: {low} to {high} (90 %)"]
     for quantity, band in ((Quantity.STRENGTH, forecast.abv), (Quantity.SUGAR, forecast.sugar_g_l)):
         parts += [show(quantity, band.value, units)] if band is not None else []
-    by = ahead.low_by
-    short = "" if by is None else f"; {show(Quantity.VOLUME, by.limit_ml, units)} short on {show_day(by.expected)}"
-    return ", ".join(parts) + short
-
-
-def next_line(coming: Sequence[Due]) -> str:
-    """Return in one line what is due when, soonest first."""
-    tasks = [f"{due.task} {'DUE ' if due.overdue_days > 0 else ''}{show_day(due.due)}" for due in coming]
-    return f"Next: {', '.join(tasks) or 'nothing due'}"
+    if (by := ahead.low_by) is not None:
+        short = show(Quantity.VOLUME, by.limit_ml, units)
+        since = "since " if by.expected <= now else ""
+        parts.insert(1, f"{short} short {since}{show_date(by.expected, now).strip()}")
+    return fitted(parts, width, ", ")

@@ -3,7 +3,6 @@
 from datetime import datetime
 from typing import ClassVar
 
-from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
@@ -13,20 +12,20 @@ from cooperage.book import Cellar
 from cooperage.programme.ageing.scoring.scoreboard import NOTHING_SCORED, ScoreLine, scoreboard
 from cooperage.programme.rounds.worth import NOTHING_WORTH, ReadingWorth, readings_worth_most
 from cooperage.tui.figures.words import (
-    WORTH_LINE_HEAD,
     question_words,
     score_head,
-    score_line,
+    score_text,
     score_verdict,
-    worth_line,
+    worth_head,
+    worth_text,
 )
 from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.line_list import LineList
-from cooperage.tui.shared.steady import Steady
-from cooperage.units import show_when
+from cooperage.units import show_moment
 
+_TITLE = "Worth measuring; spares: mead one would be wrong about"
 _NOT_SCORED = f"Scores: press {pressed('view')} to calculate them"
 
 
@@ -55,14 +54,14 @@ class FiguresScreen(CellarScreen):
         """The readings, and the scores."""
         with Vertical(id="worth"):
             yield Static("Worth measuring: calculating", id="worth-title", classes="title", markup=False)
-            yield Static(WORTH_LINE_HEAD, id="worth-head", markup=False)
+            yield Static("", id="worth-head", markup=False)
             yield LineList(id="readings")
-            yield Steady("", id="question", markup=False)
+            yield Static("", id="question", markup=False)
         with Vertical(id="scored"):
             yield Static(_NOT_SCORED, id="scored-title", classes="title", markup=False)
-            yield Steady("", id="scored-head", markup=False)
+            yield Static("", id="scored-head", markup=False)
             yield LineList(id="scores", takes=False)
-            yield Steady("", id="verdict", markup=False)
+            yield Static("", id="verdict", markup=False)
 
     def on_mount(self) -> None:
         """Begin on the readings, and calculate the scores once: that takes seconds."""
@@ -84,15 +83,17 @@ class FiguresScreen(CellarScreen):
     def _take_worth(self, found: list[ReadingWorth]) -> None:
         self._worth = found
         self._reading_list.set_lines(
-            len(found), lambda index, _width: Text(worth_line(found[index], self.units), no_wrap=True)
+            len(found), lambda index, width: worth_text(found[index], self.app, width, self.units)
         )
         nothing = missing(self.desk.cellar) or NOTHING_WORTH
-        self.query_one("#worth-title", Static).update("Worth measuring" if found else nothing)
+        self.query_one("#worth-title", Static).update(_TITLE if found else nothing, layout=False)
+        self._show_heads()
         self._show_question()
 
     def _show_question(self) -> None:
         at = self._reading_list.cursor
-        self.query_one("#question", Static).update(question_words(self._worth[at]) if at < len(self._worth) else "")
+        words = question_words(self._worth[at]) if at < len(self._worth) else ""
+        self.query_one("#question", Static).update(words, layout=False)
 
     def action_calculate(self) -> None:
         """Calculate the scores, in the background."""
@@ -101,21 +102,32 @@ class FiguresScreen(CellarScreen):
         self.run_slow_work("scores", lambda: scoreboard(book), lambda found: self._take_scores(found, at))
 
     def _take_scores(self, found: list[ScoreLine], at: datetime) -> None:
-        self._scores, self._scored_at = found, f"Scores at {show_when(at)}" if found else NOTHING_SCORED
+        self._scores, self._scored_at = found, f"Scores at {show_moment(at, at)}" if found else NOTHING_SCORED
         self._score_list.set_lines(
-            len(found), lambda index, width: Text(score_line(found[index], width, self.units), no_wrap=True)
+            len(found), lambda index, width: score_text(found[index], self.app, width, self.units)
         )
-        self.query_one("#scored-title", Static).update(self._scored_at)
+        self.query_one("#scored-title", Static).update(self._scored_at, layout=False)
+        self._show_heads()
         self._show_verdict()
 
     def _show_verdict(self) -> None:
-        at, width = self._score_list.cursor, self._score_list.content_size.width
-        self.query_one("#scored-head", Static).update(score_head(width))
+        at, width = self._score_list.cursor, self._width
         words = score_verdict(self._scores[at], width, self.units) if at < len(self._scores) else ""
-        self.query_one("#verdict", Static).update(words)
+        self.query_one("#verdict", Static).update(words, layout=False)
+
+    @property
+    def _width(self) -> int:
+        """The columns of a line: those of the lists, without the scroll bar's."""
+        return self.app.size.width - 3
+
+    def _show_heads(self) -> None:
+        """Name the columns for which there is room, where anything stands below them."""
+        self.query_one("#worth-head", Static).update(worth_head(self._width) if self._worth else "", layout=False)
+        self.query_one("#scored-head", Static).update(score_head(self._width) if self._scores else "", layout=False)
 
     def on_resize(self) -> None:
         """Name the columns for which there is room now."""
+        self.call_after_refresh(self._show_heads)
         self.call_after_refresh(self._show_verdict)
 
     def action_back(self) -> None:
@@ -127,9 +139,11 @@ class FiguresScreen(CellarScreen):
         self.query_one("#scored-title", Static).update(self._scored_at)
 
     def on_line_list_moved(self) -> None:
-        """Describe what is under the cursors."""
-        self._show_question()
-        self._show_verdict()
+        """Describe what is under the cursor of the list in hand."""
+        if self.focused is self._score_list:
+            self._show_verdict()
+        else:
+            self._show_question()
 
     def on_line_list_taken(self, event: LineList.Taken) -> None:
         """Open the vessel of a reading."""

@@ -1,8 +1,6 @@
-"""Losses: where the volume went, and warnings about barrels."""
+"""Losses: where the volume went, month by month against the usual, worst barrels first, and warnings."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import datetime
 from typing import ClassVar
 
 from rich.text import Text
@@ -10,63 +8,39 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.content import Content
+from textual.geometry import Size
 from textual.widgets import Static
 
-from cooperage.book import Book, Cellar
-from cooperage.programme.ahead.usual import usual_by
-from cooperage.programme.losses.allowance import allowance_over
-from cooperage.programme.losses.ledger import GROUPINGS, PERIODS, LossRow, loss_rates, losses_by, period_began, total_ml
-from cooperage.programme.losses.loss_rate import LossRate
-from cooperage.programme.losses.stays import Stays, stays
+from cooperage.book import Cellar
+from cooperage.programme.ahead.lost import OF_LOSSES, Basis, LossesSeen, losses_seen
+from cooperage.programme.losses.ledger import GROUPINGS, PERIODS, period_began
 from cooperage.programme.signs.all_signs import Sign, signs
+from cooperage.programme.signs.waiting import worst_first
 from cooperage.tui.forms.count import CountDialog
 from cooperage.tui.keys import bound, pressed
-from cooperage.tui.losses.words import LOSSES_HEAD, SIGNS_HEAD, WORDS_WIDTH, causes_words, loss_line, sign_line
+from cooperage.tui.losses.months import month_texts
+from cooperage.tui.losses.words import (
+    causes_words,
+    head_words,
+    loss_text,
+    sign_text,
+    strip_texts,
+)
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.gauges import cautions_shown
 from cooperage.tui.shared.line_list import LineList
-from cooperage.tui.shared.steady import Steady
-from cooperage.units import Quantity, Span, Units, show
+from cooperage.units import Quantity, show
 
 _SHORTER = f"Press {pressed('rows')} for 12 months or less, to compare."
-
-
-@dataclass(frozen=True, slots=True)
-class Usual:
-    """The stays and loss rates that losses are grouped and compared by; the same for every grouping and period."""
-
-    spent: Stays
-    rates: Mapping[str, LossRate]
-
-
-@dataclass(frozen=True, slots=True)
-class Summed:
-    """Losses summed by one grouping over one period, with what is usual and what is allowed."""
-
-    rows: list[LossRow]
-    usual: Mapping[str, int]
-    allowance: str
-    basis: Usual
-
-
-def summed_up(book: Book, cellar: Cellar, by: str, began: datetime | None, units: Units, basis: Usual | None) -> Summed:
-    """Sum losses up to now; `basis` is what was read before, if it was."""
-    basis = basis or Usual(stays(book, cellar.at), loss_rates(book, cellar))
-    rows = losses_by(book, by, since=began, spent=basis.spent)
-    allowance = allowance_over(book, Span(began)).words(total_ml(rows), units, _SHORTER)
-    usual = usual_by(cellar, basis.spent, basis.rates, by, began)
-    return Summed(rows, usual, allowance, basis)
+_CALCULATING = "Losses: calculating"
+_NOTHING = "Nothing was lost in this time."
 
 
 class LossList(LineList):
     """Rows of losses; Enter opens a barrel where the rows are barrels."""
 
     opens = False
-
-    def is_current(self, y: int) -> bool:  # noqa: ARG002 - see below
-        """No line is drawn in reverse as a whole: a bar must not change its colour."""
-        return False
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """Enter is offered only where it opens something."""
@@ -81,6 +55,7 @@ class LossesScreen(CellarScreen):
 
     NAME = "losses"
     CSS_PATH = "screen.tcss"
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (22, "-middling"), (34, "-tall")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("rows", "choose_rows", "by what, since when"),
         bound("check", "count", "count"),
@@ -90,28 +65,30 @@ class LossesScreen(CellarScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self._by, self._period = "cause", "12 months"
-        self._rows: list[LossRow] | None = None  # until they are summed
-        self._usual: Mapping[str, int] = {}
-        self._basis: Usual | None = None
+        self._by, self._period = "barrel", "12 months"
+        self._seen: LossesSeen | None = None  # until they are summed
+        self._basis: Basis | None = None
         self._signs: list[Sign] = []
+        self._why: Mapping[str, str] = {}
+        self._laid_for = Size(0, 0)
+        self._described = ""
 
     def compose_body(self) -> ComposeResult:
-        """Losses, and warnings."""
+        """Causes, months and rows of losses; warnings; more about what is under the cursor."""
         with Vertical(id="lost"):
-            yield Static("", id="losses-title", classes="title", markup=False)
-            yield Static(LOSSES_HEAD, id="losses-head", markup=False)
+            yield Static(_CALCULATING, id="losses-title", classes="title", markup=False)
+            yield Static("", id="causes-strip")
+            yield Static("", id="months")
+            yield Static("", id="losses-head", markup=False)
             yield LossList(id="losses")
-            yield Steady("", id="allowance", markup=False)
-            yield Steady("", id="causes", markup=False)
         with Vertical(id="trouble"):
-            yield Static("Warnings", id="signs-title", classes="title", markup=False)
-            yield Static(SIGNS_HEAD, id="signs-head", markup=False)
+            yield Static("Warnings: calculating", id="signs-title", classes="title", markup=False)
             yield LineList(id="signs")
-            yield Steady("", id="why", markup=False)
+        yield Static("", id="why", markup=False)
 
     def on_mount(self) -> None:
         """Begin on the losses."""
+        self._loss_list.opens = True
         self.set_focus(self._loss_list)
 
     @property
@@ -132,60 +109,111 @@ class LossesScreen(CellarScreen):
         book, cellar, by = self.desk.book, self.desk.cellar, self._by
         units, basis = self.units, self._basis
         began = period_began(self._period, cellar.at)
-        self.run_slow_work("losses", lambda: summed_up(book, cellar, by, began, units, basis), self._take_losses)
+        self.run_slow_work(
+            "losses", lambda: losses_seen(book, cellar, by, began, units, basis, _SHORTER), self._take_losses
+        )
 
-    def _take_losses(self, summed: Summed) -> None:
-        self._rows, self._usual, self._basis = summed.rows, summed.usual, summed.basis
-        lost = total_ml(summed.rows)
-        title = f"Lost by {self._by}, {self._period}: {show(Quantity.VOLUME, lost, self.units)}"
-        self.query_one("#losses-title", Static).update(title)
-        self.query_one("#allowance", Static).update(f"All losses: {summed.allowance}")
-        self._loss_list.set_lines(len(summed.rows), lambda index, width: self._draw_loss(summed.rows, index, width))
-        self._show_causes()
+    def _take_losses(self, seen: LossesSeen) -> None:
+        self._seen, self._basis = seen, seen.basis
+        lost = show(Quantity.VOLUME, seen.total_ml, self.units)
+        self.query_one("#losses-title", Static).update(f"Lost by {seen.by}, {self._period}: {lost}", layout=False)
+        self._loss_list.set_lines(len(seen.rows), self._draw_loss)
+        self._show_pictures()
+        self._describe()
 
-    def _draw_loss(self, rows: list[LossRow], index: int, width: int) -> Text:
-        basis = Text(loss_line(rows[index], rows, self._usual, width, self.units), no_wrap=True)
-        if index == self._loss_list.cursor:
-            basis.stylize(self._loss_list.current_style, 0, WORDS_WIDTH)
-        return basis
+    def _show_pictures(self) -> None:
+        """Draw causes and months in the room there is."""
+        if self._seen is None:
+            return
+        self._laid_for = self.size
+        months = self.query_one("#months", Static)
+        width, rows = self.size.width - 2, months.size.height - 1
+        strip, words = strip_texts(self._seen.causes, self.app, width, self.units)
+        pictured = [words] if self.has_class("-short") else [strip, words]
+        self.query_one("#causes-strip", Static).update(Text("\n").join(pictured), layout=False)
+        head = head_words(self._seen.by, width) if self._seen.rows else ""
+        self.query_one("#losses-head", Static).update(head, layout=False)
+        drawn = month_texts(self._seen.months, self.app, width, max(2, rows), self.units)
+        months.update(Text("\n").join(drawn), layout=False)
 
-    def _show_causes(self) -> None:
-        self.query_one("#causes", Static).update(self._causes_words())
+    def on_resize(self) -> None:
+        """Draw again in the room there is now."""
+        self.call_after_refresh(self._fill)
 
-    def _causes_words(self) -> str:
-        """Return the causes of the row under the cursor; empty before the losses are summed."""
-        if self._rows is None:
-            return ""
-        if not self._rows:
-            return "Nothing was lost in this time."
-        row = self._rows[min(self._loss_list.cursor, len(self._rows) - 1)]
-        return causes_words(row, self.units) if self._by != "cause" else ""
+    def _fill(self) -> None:
+        if self._laid_for != self.size and not self.has_class("-warnings"):
+            self._show_pictures()
+
+    def _draw_loss(self, index: int, width: int) -> Text:
+        seen = self._seen
+        if seen is None or index >= len(seen.rows):
+            return Text("")
+        row = seen.rows[index]
+        return loss_text(row, seen, self._why.get(row.what, ""), self.app, width, self.units)
 
     def _take_signs(self, found: list[Sign]) -> None:
-        self._signs = found
-        self._sign_list.set_lines(len(found), lambda index, _width: Text(sign_line(found[index]), no_wrap=True))
-        self.query_one("#signs-title", Static).update(f"Warnings: {len(found) or 'none'}")
-        self._show_sign()
+        self._signs = worst_first(found)
+        self._why = {sign.vessel: sign.kind for sign in reversed(self._signs) if sign.kind in OF_LOSSES}
+        now = self.desk.cellar.at
+        self._sign_list.set_lines(len(found), lambda index, width: sign_text(self._signs[index], now, self.app, width))
+        first = ", worst first" if len(found) > 1 else ""
+        self.query_one("#signs-title", Static).update(f"Warnings: {len(found) or 'none'}{first}", layout=False)
+        self._loss_list.lines_changed()
+        self._describe()
+
+    def _describe(self) -> None:
+        """Show more about what is under the cursor of the list in hand."""
+        if self.focused is self._sign_list:
+            self._show_sign()
+        else:
+            self._describe_loss()
+
+    def _describe_loss(self) -> None:
+        words = "" if self._seen is None else self._loss_words(self._seen)
+        if words != self._described:
+            self._described = words
+            self.query_one("#why", Static).update(words, layout=False)
+
+    def _loss_words(self, seen: LossesSeen) -> str:
+        """Return the causes of the row under the cursor, and what is allowed of all of them.
+
+        Of a barrel its page has the causes; its line here has what matters.
+        """
+        allowed = f"All losses: {seen.allowance}"
+        if not seen.rows:
+            return f"{_NOTHING} {allowed}"
+        row = seen.rows[min(self._loss_list.cursor, len(seen.rows) - 1)]
+        return allowed if seen.by in ("cause", "barrel") else f"{causes_words(row, self.units)}\n{allowed}"
 
     def _show_sign(self) -> None:
         at = self._sign_list.cursor
         text = Content("")
         if at < len(self._signs):
             sign = self._signs[at]
-            text = Content("\n").join([Content(sign.why), *([cautions_shown(sign.cautions)] if sign.cautions else [])])
-        self.query_one("#why", Static).update(text)
+            why = Content(f"{sign.vessel}, {sign.kind}: {sign.why}")
+            text = Content("\n").join([why, *([cautions_shown(sign.cautions)] if sign.cautions else [])])
+        self._described = ""
+        self.query_one("#why", Static).update(text, layout=False)
 
-    def on_line_list_moved(self) -> None:
-        """Describe what is under the cursors."""
-        self._show_causes()
-        self._show_sign()
+    def on_descendant_focus(self) -> None:
+        """Describe what is under the cursor of the list that has the keys now, in the room it takes."""
+        self.set_class(self.focused is self._sign_list, "-warnings")
+        self._describe()
+        self.call_after_refresh(self._fill)
+
+    def on_line_list_moved(self, event: LineList.Moved) -> None:
+        """Describe what is under the cursor that moved."""
+        if event.lines is self._sign_list:
+            self._show_sign()
+        else:
+            self._describe_loss()
 
     def on_line_list_taken(self, event: LineList.Taken) -> None:
         """Open the barrel of a warning, or of a row that is a barrel."""
         if event.lines is self._sign_list:
             self.open_page(self._signs[event.index].vessel)
-        elif self._loss_list.opens and self._rows:
-            self.open_page(self._rows[event.index].what)
+        elif self._loss_list.opens and self._seen is not None and self._seen.rows:
+            self.open_page(self._seen.rows[event.index].what)
 
     def action_choose_rows(self) -> None:
         """Choose what to group by, or how far to look back."""

@@ -3,7 +3,8 @@
 from typing import Any
 
 import pytest
-from cooperage.tui.help import HelpScreen
+
+from cooperage.tui.guide.key_sheet import KeySheet
 
 pytestmark = pytest.mark.usefixtures("blending", "graded")
 
@@ -81,7 +82,7 @@ async def test_a_question_mark_in_an_empty_box_shows_the_keys(opened: Any, press
         box = pilot.app.screen.query_one("#litres")
         await pilot.press("question_mark")
         await press(pilot)
-        assert isinstance(pilot.app.screen, HelpScreen)
+        assert isinstance(pilot.app.screen, KeySheet)
         assert box.value == ""
         await press(pilot, "escape")
         await press(pilot, "4")

@@ -1,0 +1,61 @@
+"""What stands wrong and what is due at one vessel, in a word each: the marks at the head of its page."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from cooperage.book import Book, Cellar, Standing
+from cooperage.programme.ahead.outlook import Outlook, outlook_of
+from cooperage.programme.page.figures import State, page_figures
+from cooperage.programme.page.past import Past, past_of
+from cooperage.programme.rounds.due import Due
+from cooperage.programme.signs.all_signs import signs_at
+from cooperage.programme.signs.sign import Sign
+from cooperage.programme.walk.part_of_walk import TASK_WORDS
+from cooperage.units import DEFAULT, Units
+
+_WORDS: Mapping[str, str] = {
+    "sulphite": "SO2 low", "dip": "dip differs", "partial": "part full", "empty": "not sniffed",
+    "thirst": "lost much", "bung": "bung", "class line": "class line",
+}  # fmt: skip
+_OF_FIGURE = {"va_g_l": "VA"}
+_NO_TROUBLE = frozenset({"strength", "class line"})
+"""Signs that are worth knowing and want nothing done (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class VesselPage:
+    """All that is read and calculated of one vessel for its page: its past, what comes, what is wrong with it."""
+
+    tag: str
+    past: Past
+    outlook: Outlook
+    signs: tuple[Sign, ...]
+
+
+def page_of(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> VesselPage:
+    """Read and calculate the page of one vessel; raises NoSuchVessel."""
+    standing = cellar[tag]
+    outlook = outlook_of(book, cellar, tag, units)
+    found = () if standing.is_retired else signs_at(standing, cellar, outlook.rates.get(tag), units)
+    return VesselPage(tag, past_of(book, standing), outlook, tuple(found))
+
+
+def trouble_words(standing: Standing, signs: Sequence[Sign], units: Units = DEFAULT) -> list[str]:
+    """Return what is wrong with a vessel in a word or two each, each once."""
+    of_signs = [_word(sign) for sign in signs if sign.kind not in _NO_TROUBLE]
+    rows = page_figures(standing, None, units)
+    of_figures = [_OF_FIGURE[row.name] for row in rows if row.state is State.TROUBLE and row.name in _OF_FIGURE]
+    return list(dict.fromkeys([*of_signs, *of_figures]))
+
+
+def _word(sign: Sign) -> str:
+    """A smell and a bung have their own words: "vinegar", "bung weeping"."""
+    if sign.kind in ("smell", "bung"):
+        word = sign.why.partition(":")[0]
+        return word if sign.kind == "smell" else f"bung {word}"
+    return _WORDS.get(sign.kind, sign.kind)
+
+
+def due_words(coming: Sequence[Due]) -> list[str]:
+    """Return what is due, each task as a hand calls it."""
+    return [TASK_WORDS[due.task] for due in coming if due.overdue_days > 0]

@@ -1,0 +1,109 @@
+"""The card beside the page of a vessel where there is room: how it was made, what comes next and why, scores, basis."""
+
+from collections.abc import Iterable
+from textwrap import wrap
+
+from rich.text import Text
+from textual.app import App
+
+from cooperage.blending.brief.figures import show_figure
+from cooperage.book import Standing
+from cooperage.book.declared.properties import PROPERTIES
+from cooperage.book.vessel_words import (
+    basis_lines,
+    capacity_words,
+    cooperage_words,
+    fill_words,
+    lots_words,
+    wood_words,
+)
+from cooperage.programme.page.marks import VesselPage
+from cooperage.programme.walk.part_of_walk import TASK_WORDS
+from cooperage.tui.shared.ink import DUE, TROUBLE, ink
+from cooperage.units import Units, counted, show_date
+
+_MOST_SCORES = 5
+_LABEL = 9
+
+
+def card_texts(standing: Standing, page: VesselPage | None, app: App[object], width: int, units: Units) -> list[Text]:
+    """Return the lines of the card, wrapped to a width; what is calculated may still be on its way."""
+    return [row for line in _card(standing, page, app, units) for row in _wrapped(line, width)]
+
+
+def _wrapped(line: Text, width: int) -> list[Text]:
+    """Wrap a line; what does not fit in its first row hangs below it, as far in as the line begins."""
+    plain = line.plain
+    hang = " " * max(2, len(plain) - len(plain.lstrip()))
+    rows = wrap(plain, width, subsequent_indent=hang, break_long_words=True) or [""]
+    return [Text(row, line.style, no_wrap=True) for row in rows]
+
+
+def _card(standing: Standing, page: VesselPage | None, app: App[object], units: Units) -> list[Text]:
+    lines = [_title("The vessel" if standing.vessel.barrel is None else "The barrel", app)]
+    lines += [Text(line, ink(app, "quiet")) for line in _made(standing, units)]
+    if page is not None:
+        lines += [Text(""), _title("What next", app), *_next(standing, page, app)]
+        lines += _scores(standing, page, app)
+    if rests := _basis(standing):
+        lines += [Text(""), _title("What the figures rest on", app)]
+        lines += [Text(line, ink(app, "quiet")) for line in rests]
+    return lines
+
+
+def basis_texts(standing: Standing, app: App[object], width: int) -> list[Text]:
+    """Return what the figures rest on, wrapped to a width."""
+    return [row for line in _basis(standing) for row in _wrapped(Text(line, ink(app, "quiet")), width)]
+
+
+def _basis(standing: Standing) -> list[str]:
+    return basis_lines(standing.figure(name) for name in PROPERTIES) if standing.ml else []
+
+
+def _title(words: str, app: App[object]) -> Text:
+    return Text(words, ink(app, "ink", bold=True))
+
+
+def _made(standing: Standing, units: Units) -> Iterable[str]:
+    """Yield its wood and past, how it was made, how long it has held this, its size, its cost, its note."""
+    barrel = standing.vessel.barrel
+    if barrel is not None:
+        yield f"{wood_words(standing)}, {fill_words(standing)}"
+        yield cooperage_words(barrel)
+    if standing.ml and standing.days_in_wood is not None:
+        of_mead = round(standing.mead_days_in_wood)
+        yield f"{counted(round(standing.days_in_wood), 'day')} in this barrel, its mead {of_mead} in wood on average"
+    if standing.ml:
+        yield f"holds {lots_words(standing, 6)}"
+    yield capacity_words(standing)
+    if standing.ml:
+        yield f"cost {show_figure('cost_per_l', standing.cost_per_l, units)}"
+    if standing.vessel.note:
+        yield standing.vessel.note
+
+
+def _next(standing: Standing, page: VesselPage, app: App[object]) -> Iterable[Text]:
+    for sign in page.signs:
+        yield Text(f"{TROUBLE} {sign.kind}: {sign.why}", ink(app, "ember"))
+    for due in page.outlook.coming:
+        is_late = due.overdue_days > 0
+        day = show_date(due.due, standing.at).strip()
+        words = f"{DUE if is_late else ' '} {TASK_WORDS[due.task]:<{_LABEL}}{'since ' if is_late else ''}{day}"
+        yield Text(words, ink(app, "honey" if is_late else "ink"))
+        if due.why:
+            yield Text(f"    {due.why}", ink(app, "quiet"))
+    if not page.signs and not page.outlook.coming:
+        yield Text("Nothing comes due.", ink(app, "quiet"))
+
+
+def _scores(standing: Standing, page: VesselPage, app: App[object]) -> Iterable[Text]:
+    if not page.past.scores:
+        return
+    yield Text("")
+    yield _title("Panel scores", app)
+    for score in list(page.past.scores)[: -_MOST_SCORES - 1 : -1]:
+        mean = "?" if score.mean is None else f"{score.mean:.1f}"
+        words = f"{show_date(score.at, standing.at).strip():<12}{score.flight:<6}{mean:>5} of {score.scale}"
+        yield Text(words, ink(app, "ink"))
+        if score.words:
+            yield Text(f"  {'; '.join(dict.fromkeys(score.words))}", ink(app, "quiet"))
