@@ -7,7 +7,6 @@ Each is drawn from the cells of the terminal: text in whatever monospaced font i
 """
 
 import asyncio
-import os
 import sys
 import tempfile
 import tomllib
@@ -61,7 +60,7 @@ SCENES = (
 
 async def drawn(book: Book, scene: Scene) -> str:
     """Return the picture of a scene."""
-    app = CooperageApp(book, Settings(hand=HAND))
+    app = CooperageApp(book, Settings(hand=HAND, theme="dark"))
     app.desk.tag = "B-028"
     async with app.run_test(size=scene.size) as pilot:
         if app.current_mode != scene.page:
@@ -154,6 +153,9 @@ def draw(names: Sequence[str], into: Path) -> list[str]:
     with tempfile.TemporaryDirectory() as folder, fixed_morning(), pytest.MonkeyPatch.context() as patched:
         patched.setenv("COOPERAGE_CONFIG", str(Path(folder) / "settings.toml"))
         patched.setenv("COOPERAGE_CACHE", str(Path(folder) / "kept"))
+        patched.setenv("TERM", "xterm-256color")
+        patched.setenv("COLORTERM", "truecolor")
+        patched.delenv("NO_COLOR", raising=False)
         patched.setattr("cooperage.tui.key_queue.SCAN_GAP_S", 0.0)
         cellar = Path(folder) / "demo.db"
         built = CliRunner().invoke(cooperage, ["demo", "--no-ui", "--path", str(cellar)])
@@ -174,7 +176,6 @@ def draw(names: Sequence[str], into: Path) -> list[str]:
 
 def main(names: Sequence[str]) -> int:
     """Draw the pictures of these names, or all; return the exit status."""
-    os.environ.pop("NO_COLOR", None)
     unknown = sorted(set(names) - {scene.name for scene in SCENES})
     wrong = [f"no picture is named {name}" for name in unknown] or draw(names, PICTURES)
     print(*wrong, sep="\n", end="\n" if wrong else "", file=sys.stderr)

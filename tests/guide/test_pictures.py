@@ -6,6 +6,7 @@ from xml.etree import ElementTree
 
 import pytest
 
+from cooperage.tui.themes import DARK
 from tests.guide.pictures import PICTURES, SCENES, draw, main
 
 README = Path(__file__).parents[2] / "README.md"
@@ -38,12 +39,15 @@ def test_a_picture_is_small_and_fetches_nothing(path: Path) -> None:
 
 
 @pytest.mark.slow
-def test_a_picture_is_drawn_from_the_program(tmp_path: Path) -> None:
-    """Its words are those of the screen."""
+def test_a_picture_is_drawn_from_the_program(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its words are those of the screen, and its colours too, whatever terminal it is drawn from."""
+    monkeypatch.setenv("TERM", "dumb")
+    monkeypatch.setenv("NO_COLOR", "1")
     assert draw(["today"], tmp_path) == []
     words = " ".join(ElementTree.fromstring((tmp_path / "today.svg").read_text(encoding="utf-8")).itertext())
     assert "B-025" in words
     assert "Maren" in words
+    assert DARK.variables["soot"] in (tmp_path / "today.svg").read_text(encoding="utf-8")
     assert [path.name for path in tmp_path.iterdir()] == ["today.svg"]
 
 
