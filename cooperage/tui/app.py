@@ -177,6 +177,8 @@ class CooperageApp(App[None]):
         form, mounted = self._get_screen(form_for(self, acts.Sample, {}))
         await mounted
         lay_out_at_rest(form, self)
+        if not self.is_headless:
+            gc.freeze()  # all that was made ready stays
 
     def on_app_blur(self, event: events.AppBlur) -> None:
         """Keep the focus where it is while the window is elsewhere: the next key belongs there.

@@ -4,7 +4,8 @@ Textual asks every widget in view for all its lines whatever is to be drawn, whi
 moves a pointer by one line.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from itertools import pairwise
 from typing import Any, TypeVar
 
 from textual._compositor import Compositor
@@ -20,6 +21,9 @@ T = TypeVar("T")
 _Line = dict[int, Strip | None]
 """What is drawn of a line, by the column where each piece begins; None where nothing is yet."""
 
+_Wanted = tuple[tuple[int, int], Sequence[int]]
+"""Columns, from and to, and lines."""
+
 
 class LeanCompositor(Compositor):
     """Draws as Textual does, front to back, and asks no widget for a line that is not wanted or is covered."""
@@ -29,14 +33,21 @@ class LeanCompositor(Compositor):
         wanted = [y for y in crop.line_range if is_rendered_line(y)]
         for widget, (region, clip) in self.visible_widgets.items():
             seen = region.intersection(clip)
-            self._draw(widget, region, seen, [y for y in wanted if seen.y <= y < seen.bottom], lines)
+            if part := seen.intersection(crop):
+                inside = [y for y in wanted if part.y <= y < part.bottom]
+                self._draw(widget, region, seen, (part.column_span, inside), lines)
         return lines  # type: ignore[return-value] # whole where it was wanted
 
-    def _draw(self, widget: Widget, region: Region, seen: Region, wanted: Iterable[int], lines: list[_Line]) -> None:
-        """Draw the wanted lines of a widget into the pieces that nothing before it has drawn."""
+    def _draw(self, widget: Widget, region: Region, seen: Region, wanted: _Wanted, lines: list[_Line]) -> None:
+        """Draw the lines of a widget where pieces of what is wanted have been drawn by nothing before it."""
+        (begin, end), inside = wanted
         left, right = seen.column_span
-        cuts = {y: [cut for cut in self.cuts[y] if left <= cut <= right] for y in wanted}
-        open_at = [y for y, at in cuts.items() if any(lines[y][cut] is None for cut in at[:-1])]
+        cuts = {y: [cut for cut in self.cuts[y] if left <= cut <= right] for y in inside}
+        open_at = [
+            y
+            for y, at in cuts.items()
+            if any(lines[y][cut] is None for cut, after in pairwise(at) if cut < end and after > begin)
+        ]
         if not open_at:
             return
         first, last = open_at[0], open_at[-1]

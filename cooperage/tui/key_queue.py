@@ -18,6 +18,7 @@ from typing import Protocol, runtime_checkable
 
 from textual import events
 from textual.app import App
+from textual.message import Message
 from textual.message_pump import MessagePump
 from textual.widgets import Input
 
@@ -185,9 +186,23 @@ class TypedAhead:
                 return
 
 
+class _Passing(Message, bubble=False, no_dispatch=None):
+    """Comes through a queue and is dispatched to nobody: to ask who handles a message takes most of its time."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.come = asyncio.Event()
+
+    @property
+    def no_dispatch(self) -> bool:  # type: ignore[override] # asked when its turn has come
+        """Whether it is kept from every handler."""
+        self.come.set()
+        return True
+
+
 async def _reached(climb: Sequence[MessagePump]) -> None:
     """Wait until each queue in turn has come to what was put into it now."""
     for node in climb:
-        done = asyncio.Event()
-        if node.call_later(done.set):
-            await done.wait()
+        passing = _Passing()
+        if node.post_message(passing):
+            await passing.come.wait()

@@ -339,10 +339,10 @@ def in_a_terminal(cellar: Path, rounds: int) -> OnTerminal:
     return found
 
 
-def beside(code: str, rounds: int) -> float:
-    """Return the CPU milliseconds that a key takes in another program."""
+def beside(code: str, rounds: int, rest: float = 4.0) -> float:
+    """Return the CPU milliseconds that a key takes in another program, `rest` seconds after its start."""
     program = Running(code)
-    program.wait(5.0)
+    program.wait(rest)
     ms = program.ms_a_key(DOWN_UP, rounds)
     program.end()
     return ms
@@ -407,7 +407,7 @@ def main() -> None:
             report_counts(moves, median(moves_bare.ms))
             floor = _FLOOR.format(lines=LINES, cellar=str(path))
             table = [beside(_BARE.format(lines=LINES), asked.rounds)]
-            floors = beside(floor, asked.rounds)
+            floors = beside(floor, asked.rounds, REST_S)
             found = in_a_terminal(path, asked.rounds)
             table.append(beside(_BARE.format(lines=LINES), asked.rounds))
             report(found, median(table), floors)

@@ -3,6 +3,7 @@
 import random
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -25,14 +26,18 @@ def everything(screen: Screen[Any]) -> Region:
     return Region(0, 0, screen.size.width, screen.size.height)
 
 
-def drawn(chops: Sequence[Any], wanted_lines: Callable[[int], bool]) -> list[list[Any]]:
-    """All that is drawn of the wanted lines, piece by piece, each letter with its style."""
+def drawn(compositor: Compositor, chops: Sequence[Any], region: Region, is_wanted: Callable[[int], bool]) -> list[Any]:
+    """All pieces of the wanted lines that lie in a region, each letter with its style."""
 
     def letters(strip: Any) -> list[Any]:
         return [(letter, segment.style) for segment in strip for letter in segment.text]
 
-    lines = (line for y, line in enumerate(chops) if wanted_lines(y))
-    return [[(x, letters(strip)) for x, strip in sorted(line.items())] for line in lines]
+    return [
+        (y, x, letters(chops[y][x]))
+        for y in region.line_range
+        for x, end in pairwise(compositor.cuts[y])
+        if is_wanted(y) and x < region.right and end > region.x
+    ]
 
 
 @contextmanager
@@ -64,10 +69,15 @@ async def test_what_is_drawn_is_what_textual_would_draw(opened: Any, press: Any,
             compositor = screen._compositor
             assert isinstance(compositor, LeanCompositor)
             some = set(rng.sample(range(screen.size.height), 5))
-            for lines in (lambda _y: True, some.__contains__):
-                lean = compositor._render_chops(everything(screen), lines)
-                whole = Compositor._render_chops(compositor, everything(screen), lines)
-                assert drawn(lean, lines) == drawn(whole, lines), key
+            part = Region(rng.randrange(60), rng.randrange(18), rng.randrange(1, 20), rng.randrange(1, 6))
+            for region, lines in (
+                (everything(screen), lambda _y: True),
+                (everything(screen), some.__contains__),
+                (part, lambda _y: True),
+            ):
+                lean = compositor._render_chops(region, lines)
+                whole = Compositor._render_chops(compositor, region, lines)
+                assert drawn(compositor, lean, region, lines) == drawn(compositor, whole, region, lines), key
 
 
 @pytest.mark.slow
