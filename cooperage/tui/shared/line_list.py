@@ -60,8 +60,10 @@ class Lines(ScrollView, can_focus=True):
         if index >= self.line_count:
             return Strip.blank(width, self.rich_style)
         text = self.line(index, width)
-        strip = Strip(text.render(self.app.console, end="")).adjust_cell_length(width).apply_style(self.rich_style)
-        return strip.apply_style(self.current_style) if self.is_current(index) else strip
+        strip = Strip(text.render(self.app.console, end="")).adjust_cell_length(width)
+        if self.is_current(index):  # before the list's own ground, which would hide the plate of the pointer's row
+            strip = strip.apply_style(self.current_style)
+        return strip.apply_style(self.rich_style)
 
     @property
     def current_style(self) -> Style:
