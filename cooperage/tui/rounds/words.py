@@ -53,6 +53,7 @@ def stop_line(  # one value for each thing that a row shows
     quiet = ink("quiet")
     line = Text.assemble((f"{MARKS[state]} ", ink(_INK[state])), (before, quiet), (f"{stop.tag:<6} ", "bold"))
     line.append(f"{what:<{room}}", quiet if stop.state or not stop.is_due else None)
+    line.highlight_regex(f"{marks.TROUBLE} order [0-9]+", ink("ember"))
     if right:
         line.append("  ")
         line.append(trouble, ink("ember") if trouble else None)

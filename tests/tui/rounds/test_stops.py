@@ -1,9 +1,11 @@
 """The stops of a walk as plain values."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
+from rich.style import Style
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
@@ -13,6 +15,7 @@ from cooperage.programme.walk.progress import mark, open_walk
 from cooperage.programme.walk.stops import (
     DONE_BY,
     Stop,
+    StopOrder,
     StopTask,
     fulfilled_by,
     index_of_tag,
@@ -21,6 +24,8 @@ from cooperage.programme.walk.stops import (
     stops_of,
 )
 from cooperage.programme.walk.summary import summarise_walk
+from cooperage.tui.rounds.words import stop_line
+from cooperage.units import DEFAULT
 
 if TYPE_CHECKING:
     from tests.tui.conftest import Clock
@@ -147,3 +152,35 @@ def test_the_summary_counts_litres_by_keg_without_what_was_struck(book: Book) ->
     summary = summarise_walk(book, walk, [stop("B-001", state="done"), stop("B-009")])
     assert (summary.toppings, summary.by_keg) == (2, {"K-01": 1500, "K-02": 1200})
     assert [s.tag for s in summary.states[""]] == ["B-009"]
+
+
+@pytest.mark.slow
+async def test_the_row_of_the_stop_at_hand_stands_on_a_plate(opened: Any) -> None:
+    """While the line has the cursor too; the other rows stand on the ground."""
+    async with opened() as pilot:
+        listed = pilot.app.screen.query_one("#stops")
+
+        def grounds(y: int) -> set[str]:
+            return {str(each.style.bgcolor.name) for each in listed.render_line(y) if each.style and each.style.bgcolor}
+
+        lift, soot = (pilot.app.theme_variables[role] for role in ("lift", "soot"))
+        assert grounds(0) == {lift.lower()}
+        assert grounds(1) == {soot.lower()}
+
+
+def test_a_row_says_its_state_by_a_mark_and_in_its_colour() -> None:
+    """Trouble and an order that cannot be done in one colour, what is due in another; what is done is quiet."""
+    due = Stop("A", ("Low", "A", 1, 1), (StopTask(Task.TOP),))
+    stuck = replace(due, orders=(StopOrder(3, "order 3: fill", is_impossible=True),))
+    skipped, done = (due.with_state([Task.TOP], state) for state in ("skipped", "done"))
+
+    def inks(each: Stop, trouble: str = "") -> dict[str, str]:
+        line = stop_line(each, 60, DEFAULT, lambda role: Style(meta={"role": role}), trouble=trouble)
+        spans = [(line.plain[span.start : span.end].strip(), span.style) for span in line.spans]
+        return {text: style.meta["role"] for text, style in spans if isinstance(style, Style) and style.meta}
+
+    assert inks(due)["○"] == "honey"
+    assert inks(due, "▲ leak")["▲ leak"] == "ember"
+    assert inks(stuck)["▲ order 3"] == "ember"
+    assert inks(skipped)["»"] == "quiet"
+    assert (inks(done)["✓"], inks(done)["done"]) == ("rain", "quiet")
