@@ -59,9 +59,10 @@ from cooperage.errors import CooperageError
 from cooperage.faults import ProgramFault
 from cooperage.settings import Settings
 from cooperage.tui.help import HelpScreen
-from cooperage.tui.key_queue import TypedAhead
+from cooperage.tui.key_queue import Scanned, TypedAhead
 from cooperage.tui.keys import bound
 from cooperage.tui.prepared import prepare
+from cooperage.tui.scans import scanned_in_dialog
 from cooperage.tui.shared.bars import TopBar, active_keys
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, Page
@@ -164,6 +165,10 @@ class CooperageApp(App[None]):
             await self._typed.take(event)
         else:
             await super().on_event(event)
+
+    def take_scan(self, text: str, stood: str | None) -> Scanned:
+        """Take a scan for a dialog that does not take scans itself."""
+        return scanned_in_dialog(self.screen, self.desk, text, stood)
 
     async def _deliver(self, key: events.Key) -> None:
         """Deliver a key; the first letter of a tag goes to the find box, which must have the focus by then."""

@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
+from textual.screen import Screen
 from textual.suggester import SuggestFromList
 from textual.widgets import Input, Label, Static
 
@@ -14,9 +15,11 @@ from cooperage.book import Cellar
 from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.declared.substances import SUBSTANCES
+from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import bound
 from cooperage.tui.on_screen import on_screen
 from cooperage.tui.shared.choices import Choice, FlagBox
+from cooperage.tui.shared.desk import Desk
 from cooperage.units import WHENS, Quantity, Units, show_exact
 
 _EXAMPLES: Mapping[str, str] = {
@@ -186,3 +189,20 @@ def _names(field: AskedField, cellar: Cellar) -> list[str]:
     if field.holds in (Holds.TAG, Holds.PLACE):
         return [s.tag for s in cellar if not s.is_retired] + ["poured away"] * (field.holds is Holds.PLACE)
     return []
+
+
+def scanned_into(screen: Screen[Any], desk: Desk, text: str) -> Scanned:
+    """Put a scanned tag into the row that has the focus if it asks for one, and go on; else refuse it there."""
+    row = next((row for row in screen.query(FieldRow) if row.is_focused), None)
+    if row is None or not desk.is_like_a_tag(text):
+        return Scanned.LEFT
+    if row.field.holds not in (Holds.TAG, Holds.PLACE, Holds.LOT):
+        row.complain(f"{text} was scanned; {row.field.label} is asked for here")
+        return Scanned.REFUSED
+    row.set_text(text)
+    if text not in desk.cellar and text not in desk.cellar.lots:
+        row.complain(f"there is no {text} in the book")
+        return Scanned.REFUSED
+    row.complain("")
+    screen.focus_next()
+    return Scanned.TAKEN

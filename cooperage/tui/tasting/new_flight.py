@@ -120,6 +120,7 @@ class NewFlight(ModalScreen[Flight | None]):
             tag = self.desk.find(event.value)
         except CooperageError as error:
             self._refused(error)
+            event.input.select_all()  # the next scan takes its place
             return
         self.query_one(StatusLine).show_message("")
         event.input.value = ""
