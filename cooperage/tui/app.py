@@ -65,9 +65,10 @@ from cooperage.tui.drawing import begin_leanly, lay_out_at_rest
 from cooperage.tui.filters.ascii_marks import ASCII, AsciiMarks
 from cooperage.tui.filters.fewer_colours import Of256, TwoColours
 from cooperage.tui.filters.plain_lines import PlainLines
-from cooperage.tui.key_queue import TypedAhead
+from cooperage.tui.key_queue import Scanned, TypedAhead
 from cooperage.tui.keys import bound
 from cooperage.tui.prepared import prepare
+from cooperage.tui.scans import scanned_in_dialog
 from cooperage.tui.shared.act_form import form_for
 from cooperage.tui.shared.bars import TopBar
 from cooperage.tui.shared.cellar_screen import CellarScreen
@@ -193,6 +194,10 @@ class CooperageApp(App[None]):
             await self._typed.take(event)
         else:
             await super().on_event(event)
+
+    def take_scan(self, text: str, stood: str | None) -> Scanned:
+        """Take a scan for a dialog that does not take scans itself."""
+        return scanned_in_dialog(self.screen, self.desk, text, stood)
 
     async def _deliver(self, key: events.Key) -> None:
         """Deliver a key; the first letter of a tag goes to the find box, which must have the focus by then."""

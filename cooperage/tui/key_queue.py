@@ -20,6 +20,7 @@ from textual import events
 from textual.app import App
 from textual.message import Message
 from textual.message_pump import MessagePump
+from textual.screen import ModalScreen
 from textual.widgets import Input
 
 from cooperage.tui.keys import ENTERS
@@ -42,7 +43,7 @@ class Scanned(Enum):
 
 @runtime_checkable
 class TakesScans(Protocol):
-    """A screen or dialog that knows what to do with a scan."""
+    """A screen or dialog that knows what to do with a scan, or an app for those of its dialogs that do not."""
 
     def take_scan(self, text: str, stood: str | None) -> Scanned:
         """Take what was scanned; `stood` is what stood in the focused box before it, None without one."""
@@ -55,6 +56,8 @@ class _Burst:
     last: float = float("-inf")
     letters: list[str] = field(default_factory=list)
     has_ended: bool = False
+    began_in: tuple[Input, str] | None = None
+    """The box that had the focus when the burst began, and what stood in it; its first letter may replace that."""
 
     def add(self, key: events.Key) -> None:
         """Count one more key; a pause before it begins another burst."""
@@ -111,10 +114,14 @@ class TypedAhead:
     # --- scans ------------------------------------------------------------------------------------------------------
 
     def _may_act(self, key: events.Key) -> bool:
-        """Return True if a small letter would act at once: it waits to see whether a scan begins with it."""
+        """Return True if a letter would act at once: it waits to see whether a scan begins with it.
+
+        On a page capitals and figures begin a tag in the line; in a dialog without a box, none does.
+        """
         focused, character = self._app.focused, key.character or ""
         is_typed = focused is not None and focused.check_consume_key(key.key, character)
-        return SCAN_GAP_S > 0 and character.islower() and not is_typed and not self._burst.goes_on_with(key)
+        acts = character.islower() or (character.isprintable() and isinstance(self._app.screen, ModalScreen))
+        return SCAN_GAP_S > 0 and bool(character) and acts and not is_typed and not self._burst.goes_on_with(key)
 
     async def _took_scan_ahead(self) -> bool:
         """Wait for the end of the burst that the first waiting key begins; take it if it is a scan with its Enter."""
@@ -143,6 +150,9 @@ class TypedAhead:
         if is_end and self._burst.has_ended and self._burst.goes_on_with(key):
             return  # some scanners end with two: carriage return and line feed
         text = self._burst.text if is_end and self._burst.goes_on_with(key) else ""
+        if not (self._burst.letters and self._burst.goes_on_with(key)):
+            box = self._app.focused
+            self._burst.began_in = (box, box.value) if isinstance(box, Input) else None
         self._burst.add(key)
         if text:
             self._burst.end()
@@ -160,7 +170,9 @@ class TypedAhead:
         if not before.endswith(text):
             return False
         stood = before.removesuffix(text) + after
-        box.value, box.cursor_position = stood, end - len(text)
+        if self._burst.began_in is not None and self._burst.began_in[0] is box:
+            stood = self._burst.began_in[1]
+        box.value, box.cursor_position = stood, min(end - len(text), len(stood))
         if self._scanned(text, stood) is not Scanned.LEFT:
             return True
         box.value, box.cursor_position = before + after, end
@@ -168,7 +180,8 @@ class TypedAhead:
 
     def _scanned(self, text: str, stood: str | None) -> Scanned:
         screen = self._app.screen
-        return screen.take_scan(text, stood) if isinstance(screen, TakesScans) else Scanned.LEFT
+        taker = screen if isinstance(screen, TakesScans) else self._app
+        return taker.take_scan(text, stood) if isinstance(taker, TakesScans) else Scanned.LEFT
 
     async def _until_quiet(self) -> None:
         """Wait for every queue that a key's effect passes: the focused widget, its ancestors, the app; and back.

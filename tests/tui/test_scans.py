@@ -3,12 +3,26 @@
 from typing import Any, cast
 
 import pytest
+from cooperage.tui.rounds.sheet_forms import When
+from textual.screen import ModalScreen
 from textual.widgets import Input
 
 from cooperage.book import Book, Vessel
+from cooperage.book.declared import acts
+from cooperage.book.declared.fields import Holds
+from cooperage.tui.app import PAGES
+from cooperage.tui.blend.files import BriefFile
+from cooperage.tui.forms.import_form import ImportForm
+from cooperage.tui.forms.papers import SaveForm, SpanForm
+from cooperage.tui.forms.register_form import LotForm, VesselForm
+from cooperage.tui.forms.settings_forms import FactsForm, SettingsForm
+from cooperage.tui.forms.upkeep_form import UpkeepForm
+from cooperage.tui.racks.shift_form import ShiftForm
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import FindBox, StatusLine
+from cooperage.tui.shared.dialogs import Confirm, Pick
 from cooperage.tui.shared.fields import FieldRow
+from cooperage.tui.tasting.new_flight import NewFlight
 
 pytestmark = [pytest.mark.scanned, pytest.mark.slow]
 
@@ -107,3 +121,110 @@ async def test_words_typed_fast_are_no_scan(opened: Any, press: Any) -> None:
         await press(pilot, "q", "whiskey", "enter")
         assert "1 of 15 vessels" in str(pilot.app.screen.query_one("#count").render())
         assert not str(pilot.app.screen.query_one(StatusLine).render()).strip()
+
+
+# --- on every page, and in every kind of dialog ---------------------------------------------------------------------
+
+ENDS = {"CR": ("enter",), "LF": ("ctrl+j",), "CR LF": ("enter", "ctrl+j"), "Tab": ("tab",)}
+ends = pytest.mark.parametrize("end", ENDS.values(), ids=list(ENDS))
+RIGHT, WRONG, NEXT = "B-009", "B-777", "B-003"
+
+
+@ends
+@pytest.mark.parametrize("page", [page.name for page in PAGES])
+async def test_a_burst_on_a_page_lands_at_its_last_vessel(
+    opened: Any, press: Any, newest: Any, page: Any, end: Any, blending: Any
+) -> None:
+    """Right, wrong, right: the wrong one is refused in the line, and the next takes its place; nothing is written."""
+    before = newest()[0].id
+    async with opened(page=page) as pilot:
+        await press(pilot, WRONG, *end)
+        assert f"'{WRONG}'" in str(pilot.app.screen.query_one(StatusLine).render()) or page == "rounds"
+        assert pilot.app.current_mode == page
+        await press(pilot, NEXT, *end)
+        await press(pilot, RIGHT, *end, WRONG, *end, NEXT, *end)
+        assert not isinstance(pilot.app.screen, ModalScreen)
+        assert pilot.app.desk.tag == NEXT or page in ("rounds", "blend")  # which have a place of their own for it
+        assert all(WRONG not in box.value for box in pilot.app.screen.query(Input))
+    assert newest()[0].id == before
+
+
+def forms(desk: Any, folder: Any) -> dict[str, Any]:
+    """Each kind of dialog with boxes to type into."""
+    standing = desk.cellar["B-001"]
+    return {
+        **{kind: ActForm(acts.KINDS[kind], {}) for kind in ("top", "rack", "reading", "receive", "bottle")},
+        "shift": ShiftForm(standing),
+        "upkeep": UpkeepForm(standing),
+        "vessel": VesselForm(),
+        "lot": LotForm(),
+        "settings": SettingsForm(),
+        "facts": FactsForm(),
+        "import": ImportForm(),
+        "span": SpanForm("book"),
+        "save": SaveForm("stock", str(folder / "stock.txt"), {".txt": lambda: b"stock"}),
+        "brief": BriefFile("Open a brief", str(folder / "brief.toml"), with_list=False),
+        "when": When("When was it?"),
+        "flight": NewFlight(),
+    }
+
+
+FORMS = (
+    "top", "rack", "reading", "receive", "bottle", "shift", "upkeep", "vessel", "lot", "settings", "facts", "import",
+    "span", "save", "brief", "when", "flight",
+)  # fmt: skip
+
+
+@ends
+@pytest.mark.parametrize("name", FORMS)
+async def test_a_burst_into_each_box_of_a_dialog_lands_or_is_refused_there(
+    opened: Any, press: Any, newest: Any, name: Any, end: Any, tmp_path: Any
+) -> None:
+    """A box for a tag has the last right one; in any other what stood stays. The dialog stays, nothing is written."""
+    before = newest()[0].id
+    async with opened(page="book") as pilot:
+        dialog = forms(pilot.app.desk, tmp_path)[name]
+        pilot.app.push_screen(dialog)
+        await press(pilot)
+        boxes = [box for box in dialog.query(Input) if box.can_focus and box.display and not box.disabled]
+        for box in boxes:
+            row = next((row for row in dialog.query(FieldRow) if box in row.query(Input)), None)
+            takes = row is not None and (
+                row.field.holds in (Holds.TAG, Holds.PLACE, Holds.LOT) or (name, row.field.name) == ("lot", "code")
+            )
+            takes = takes or box.id == "tag" or (row is not None and (name, row.field.name) == ("vessel", "tag"))
+            for scanned in (RIGHT, WRONG, NEXT):
+                dialog.set_focus(box)
+                await press(pilot)
+                stood = box.value
+                await pause(pytest.MonkeyPatch(), pilot)
+                await press(pilot, scanned, *end)
+                assert pilot.app.screen is dialog, (row, box)
+                assert takes or box.value == stood, (row and row.field.name, box.value)
+            if takes and row is not None:
+                assert box.value == NEXT
+        assert not list(tmp_path.glob("*.t*"))
+    assert newest()[0].id == before
+
+
+@ends
+async def test_a_burst_in_a_list_chooses_or_is_refused(opened: Any, press: Any, end: Any) -> None:
+    """A wrong tag is named and gone; the next chooses its line."""
+    async with opened(page="book") as pilot:
+        chosen: list[Any] = []
+        pilot.app.push_screen(Pick("Which vessel?", [(tag, f"{tag} barrel") for tag in (RIGHT, NEXT)]), chosen.append)
+        await press(pilot, WRONG, *end)
+        assert "no line has" in str(pilot.app.screen.query_one("#typed").render())
+        await press(pilot, NEXT, *end)
+        assert chosen == [NEXT]
+
+
+@ends
+async def test_a_burst_answers_no_question(opened: Any, press: Any, end: Any) -> None:
+    """Only + and - as a hand types them do: the hyphen of a tag is no answer."""
+    async with opened(page="book") as pilot:
+        answers: list[Any] = []
+        pilot.app.push_screen(Confirm("Is it so?"), answers.append)
+        await press(pilot, RIGHT, *end, WRONG, *end, NEXT, *end)
+        assert not answers
+        assert isinstance(pilot.app.screen, Confirm)

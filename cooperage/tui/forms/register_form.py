@@ -18,7 +18,7 @@ from cooperage.programme.upkeep.registering import (
 )
 from cooperage.tui.forms.asked_form import AskedForm
 from cooperage.tui.key_queue import Scanned
-from cooperage.tui.shared.field_list import FieldList
+from cooperage.tui.shared.field_list import FieldList, scanned_into
 from cooperage.tui.shared.fields import NOTE, AskedField, example_of
 from cooperage.units import Units
 
@@ -102,6 +102,19 @@ class LotForm(AskedForm[Lot]):
     def fields(self) -> Sequence[tuple[AskedField, str]]:
         """Return what is asked of a lot."""
         return [*((_field(each, self.desk.units), "") for each in OF_LOT), (NOTE, "")]
+
+    def take_scan(self, text: str, stood: str | None) -> Scanned:  # noqa: ARG002 - as dialogs are given it
+        """Take a scanned code for the new lot's, and go on; refuse it at a field that takes something else."""
+        row = self.rows["code"]
+        if not row.is_focused or not self.desk.is_like_a_tag(text):
+            return scanned_into(self, self.desk, text)
+        row.set_text(text)
+        if text in self.desk.cellar or self.desk.page_of(text) is not None:
+            row.complain(f"{text} is in the book already")
+            return Scanned.REFUSED
+        row.complain("")
+        self.query_one(FieldList).action_step(1)
+        return Scanned.TAKEN
 
     def announced(self, texts: Mapping[str, str]) -> str:
         """Return which lot Enter registers."""

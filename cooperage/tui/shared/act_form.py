@@ -28,7 +28,7 @@ from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.dialogs import Pick
-from cooperage.tui.shared.field_list import FieldList, walk
+from cooperage.tui.shared.field_list import FieldList, scanned_into, walk
 from cooperage.tui.shared.fields import COMMON_FIELDS, AskedField, FieldRow, asked, field_of
 from cooperage.tui.shared.gauges import about_lines, cautions_shown
 from cooperage.tui.shared.ink import TROUBLE
@@ -200,21 +200,9 @@ class ActForm(KeepsStyles[Written | None], ModalScreen[Written | None]):
             return
         self.write(act)
 
-    def take_scan(self, text: str, stood: str | None) -> Scanned:
+    def take_scan(self, text: str, stood: str | None) -> Scanned:  # noqa: ARG002 - as dialogs are given it
         """Put a scanned tag where a tag is asked for, and go on; refuse it at a field that takes something else."""
-        row = self.row_in_hand
-        if row is None or stood is None or not self.desk.is_like_a_tag(text):
-            return Scanned.LEFT
-        if row.field.holds not in (Holds.TAG, Holds.PLACE, Holds.LOT):
-            row.complain(f"{text} was scanned; {row.field.label} is asked for here")
-            return Scanned.REFUSED
-        row.set_text(text)
-        if text not in self.desk.cellar and text not in self.desk.cellar.lots:
-            row.complain(f"there is no {text} in the book")
-            return Scanned.REFUSED
-        row.complain("")
-        self.fields.action_step(1)
-        return Scanned.TAKEN
+        return scanned_into(self, self.desk, text)
 
     def write(self, act: Act) -> None:
         """Write the act; a form with a question of its own asks it here."""

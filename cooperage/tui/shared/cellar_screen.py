@@ -246,13 +246,13 @@ class CellarScreen(KeepsStyles[None]):
         self.leave_find()
         self.app.call_later(self.app.run_action, f"ask('vessel', {event.tag!r})")
 
-    def take_scan(self, text: str, stood: str | None) -> Scanned:
+    def take_scan(self, text: str, stood: str | None) -> Scanned:  # noqa: ARG002 - as screens are given it
         """Go to what was scanned, or refuse it in the line; what stood in another box stays there.
 
-        What is no tag and does not look like one is left to the box; so is what was scanned into the empty line.
+        What is no tag and does not look like one is left to the box.
         """
         box = self.query_one(FindBox)
-        if (self.focused is box and not stood) or not self.desk.is_like_a_tag(text):
+        if not self.desk.is_like_a_tag(text):
             return Scanned.LEFT
         if self.focused is not box:
             self.action_find()

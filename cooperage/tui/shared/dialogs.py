@@ -13,13 +13,15 @@ from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import ENTERS, bound, rebind
 from cooperage.tui.shared.bars import KeyBar
+from cooperage.tui.shared.ink import TROUBLE
 from cooperage.tui.shared.steady import Steady
 
 
 class Confirm(ModalScreen[bool]):
-    """A question answered by + or -, which no scanner sends; `minded` are the cautions that belong to it."""
+    """A question answered by + or -, but not by those in a scanned tag; `minded` are the cautions of it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("no", "answer(False)"),
@@ -128,6 +130,18 @@ class Pick(ModalScreen[str | None]):
     def _may_be_new(self, letters: str) -> bool:
         """Return True if something else may be answered: litres typed too early or a scanned tag are no name."""
         return bool(self._anything) and not any(character.isdigit() for character in letters)
+
+    def take_scan(self, text: str, stood: str | None) -> Scanned:  # noqa: ARG002 - as dialogs are given it
+        """Choose the line that a scanned tag names; where there is none, show so, and let the next scan begin anew."""
+        found = next((value for value, _ in self._choices if value.casefold() == text.strip().casefold()), None)
+        if found is not None:
+            self.dismiss(found)
+            return Scanned.TAKEN
+        if not any(character.isdigit() for character in text):
+            return Scanned.LEFT  # a name that a hand types fast
+        self.query_one(PickList).letters = ""
+        self.query_one("#typed", Static).update(f"{TROUBLE} no line has “{text}”")
+        return Scanned.REFUSED
 
     def on_pick_list_sought(self, event: PickList.Sought) -> None:
         """Show what is typed."""

@@ -22,7 +22,10 @@ from textual.widgets import Input
 from textual.widgets.input import Selection
 
 from cooperage.book import Cellar
+from cooperage.book.declared.fields import Holds
+from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import bound
+from cooperage.tui.shared.desk import Desk
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.fields import LABEL, AskedField, FieldRow
 from cooperage.tui.shared.ink import ink
@@ -335,3 +338,21 @@ def walk(screen: Screen[Any], by: int) -> None:
     entered = screen.focus_next() if by > 0 else screen.focus_previous()
     if isinstance(entered, FieldList):
         entered.enter(by)
+
+
+def scanned_into(screen: Screen[Any], desk: Desk, text: str) -> Scanned:
+    """Put a scanned tag into the field in hand if it asks for one, and go on; else refuse it there."""
+    fields = screen.focused
+    if not isinstance(fields, FieldList) or not desk.is_like_a_tag(text):
+        return Scanned.LEFT
+    row = fields.here
+    if row.field.holds not in (Holds.TAG, Holds.PLACE, Holds.LOT):
+        row.complain(f"{text} was scanned; {row.field.label} is asked for here")
+        return Scanned.REFUSED
+    row.set_text(text)
+    if text not in desk.cellar and text not in desk.cellar.lots:
+        row.complain(f"there is no {text} in the book")
+        return Scanned.REFUSED
+    row.complain("")
+    fields.action_step(1)
+    return Scanned.TAKEN

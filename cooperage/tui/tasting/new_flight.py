@@ -124,6 +124,7 @@ class NewFlight(ModalScreen[Flight | None]):
             named = vessels_named(event.value, cellar, Marks) if several else [cellar[event.value]]
         except CooperageError as error:
             self._refused(error)
+            event.input.select_all()  # the next scan takes its place
             return
         self.query_one(StatusLine).show_message("")
         event.input.value = ""
