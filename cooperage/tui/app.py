@@ -59,16 +59,16 @@ from cooperage.book import Book
 from cooperage.errors import CooperageError
 from cooperage.faults import ProgramFault
 from cooperage.settings import Settings
+from cooperage.tui.filters.ascii_marks import ASCII, AsciiMarks
+from cooperage.tui.filters.fewer_colours import Of256, TwoColours
 from cooperage.tui.help import HelpScreen
 from cooperage.tui.key_queue import TypedAhead
 from cooperage.tui.keys import bound
 from cooperage.tui.prepared import prepare
-from cooperage.tui.shared.ascii_marks import ASCII, AsciiMarks
 from cooperage.tui.shared.bars import TopBar, active_keys
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, Page
 from cooperage.tui.shared.dialogs import Pick
-from cooperage.tui.shared.fewer_colours import Of256, TwoColours
 from cooperage.tui.shared.line_list import HasCopy
 from cooperage.tui.shared.plain_lines import PlainLines
 from cooperage.tui.themes import NUMBERS, PLAIN, THEMES, fitting

@@ -15,7 +15,7 @@ from textual._color_constants import COLOR_NAME_TO_RGB
 from textual.color import Color
 from textual.theme import BUILTIN_THEMES
 
-from cooperage.tui.shared.fewer_colours import Of256, TwoColours, palette
+from cooperage.tui.filters.fewer_colours import Of256, TwoColours, palette
 from cooperage.tui.themes import DARK, HEATHER, LIGHT, NUMBERS, ON_HEATHER, ROLES, fitting
 from cooperage.tui.themes import THEMES as ALL_THEMES
 from tests.tui.seen_colours import DEFICIENCIES, ciede2000, contrast, difference, published_pairs, seen

@@ -8,8 +8,8 @@ from cooperage.book.declared.fields import Holds
 from cooperage.book.facts import CHECK, FACTS, show_fact
 from cooperage.programme.upkeep.cellar_facts import cellar_facts, change_facts, parse_facts
 from cooperage.settings import UNIT_KEYS, Settings, save_settings, settings_path
+from cooperage.tui.filters.ascii_marks import ASCII
 from cooperage.tui.forms.asked_form import AskedForm
-from cooperage.tui.shared.ascii_marks import ASCII
 from cooperage.tui.shared.fields import AskedField
 from cooperage.units import CHOICES, Quantity, Units
 

@@ -11,7 +11,7 @@ from textual.content import Content
 
 from cooperage.book import Standing
 from cooperage.programme.search.marks import Marks, State
-from cooperage.programme.search.measures import COMING, EMPTY, Shown, width_of
+from cooperage.programme.search.measures import COMING, EMPTY, PlateFigure, width_of
 from cooperage.tui.racks.layout import FreePlace, RackLine, Spot
 from cooperage.tui.shared.gauges import level_glyph
 from cooperage.tui.shared.ink import DUE, HERE, TROUBLE, heading, ink, plate, pointed
@@ -31,7 +31,7 @@ class Cells:
         standings: Collection[Standing],
         marks: Marks,
         carried: Collection[str],
-        shown: Mapping[str, Shown],
+        shown: Mapping[str, PlateFigure],
         *,
         is_large: bool = False,
     ) -> None:
@@ -142,8 +142,8 @@ class Cells:
     def _cut(self, tag: str) -> str:
         return tag if len(tag) <= self._tag else f"{tag[: self._tag - 1]}…"
 
-    def _of(self, standing: Standing) -> Shown:
-        return self._shown.get(standing.tag, Shown(COMING))
+    def _of(self, standing: Standing) -> PlateFigure:
+        return self._shown.get(standing.tag, PlateFigure(COMING))
 
     def _state(self, app: App[Any], standing: Standing) -> Segment:
         """Draw what matters most of a vessel's state in one column."""
@@ -159,7 +159,7 @@ class Cells:
         glyph = level_glyph(self._marks.level_ml(standing), standing.vessel.capacity_ml)
         return Segment(glyph, ink(app, "mead"))
 
-    def _style(self, app: App[Any], shown: Shown) -> Style:
+    def _style(self, app: App[Any], shown: PlateFigure) -> Style:
         if shown.step is not None:
             return plate(app, shown.step)
         return ink(app, "ink" if shown.is_figure else "quiet")

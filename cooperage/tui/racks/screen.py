@@ -157,7 +157,7 @@ class RacksScreen(CellarScreen):
         """Show above the map what the plates tell, and how many vessels there are, in trouble and due."""
         of, there = self._measure, sum(not seen.standing.is_retired for seen in self._described)
         count = f"{len(shown)} of {counted(there, 'vessel')}" if is_filtered else counted(there, "vessel")
-        marked = f"{len(self._chosen)} marked {CHOSEN_MARK}  " if self._chosen else ""
+        marked = f"{len(self._chosen)} marked ({CHOSEN_MARK})  " if self._chosen else ""
         self.query_one("#measure", Label).update(
             Content.assemble((of.name, "bold"), (f"  {of.describe(self.units)}", "$quiet"))
         )

@@ -315,4 +315,4 @@ async def test_what_is_chosen_and_where_the_pointer_is_show_in_every_theme(opene
         style = text.get_style_at_offset(pilot.app.console, at)
         assert style.reverse if theme == "plain" else style.bgcolor is not None
         assert plain.plain.replace("›", " ") == text.plain.replace("*", " ").replace("›", " ")
-        assert "2 marked *" in shown(pilot, "#count")
+        assert "2 marked (*)" in shown(pilot, "#count")

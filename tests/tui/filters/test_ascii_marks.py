@@ -9,7 +9,7 @@ from rich.cells import cell_len
 
 from cooperage.programme.search.measures import MEASURES
 from cooperage.tui.app import PAGES
-from cooperage.tui.shared.ascii_marks import in_ascii
+from cooperage.tui.filters.ascii_marks import in_ascii
 from cooperage.tui.shared.ink import DONE, DUE, HERE, OUT_OF_REACH, SKIPPED, TROUBLE
 
 OURS = "▲○✓»↑›▁▂▃▄▅▆▇█▏▎▍▌▋▊▉▕│─╌╭╮╰╯→←↓·×≤≥…–"
