@@ -111,7 +111,7 @@ class RackMap(Lines):
         self.post_message(self.Moved(self.spot))
 
     def _rows_of(self, y: int, line: RackLine) -> int:
-        """Return how many rows of the screen a line takes: large, a blank one stands above a heading."""
+        """Return how many rows of the screen a line takes: large, a heading has a blank one above it."""
         return self._cells.height if not line.heading or y else 1
 
     def _find(self, name: str | Position) -> tuple[int, int] | None:

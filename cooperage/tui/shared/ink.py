@@ -1,7 +1,7 @@
 """How a line shows its states: the three marks, and the colour of each role in the theme in use.
 
-A line that is drawn as `rich.text.Text` asks here: `text.append(f"{TROUBLE} leak", ink(self.app, "ember"))`. A sheet
-says `$ember`. Colour never carries a meaning alone: the mark or the word stands beside it.
+A line that is drawn as `rich.text.Text` asks here: `text.append(f"{TROUBLE} leak", ink(self.app, "ember"))`; in a sheet
+it is `$ember`. No meaning is in a colour alone: a mark or a word is beside it.
 """
 
 from functools import cache
