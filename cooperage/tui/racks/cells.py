@@ -18,6 +18,8 @@ from cooperage.tui.shared.ink import DUE, HERE, TROUBLE, heading, ink, plate, po
 
 CHOSEN_MARK = "*"
 RETIRED_MARK, SOAKING_MARK = "x", "~"
+LIFTED = "moves"
+"""What stands for the figure of a vessel in hand; as short as "empty"."""
 _LEAST_TAG, _MOST_TAG, _LEAST_MARGIN = 5, 12, 7
 _PLATE = 13
 """Columns of a plate that stands under its tag."""
@@ -112,7 +114,7 @@ class Cells:
     def _small(self, app: App[Any], standing: Standing, style: Style) -> Iterator[Segment]:
         yield Segment(f"{self._cut(standing.tag):<{self._tag}}", style)
         if standing.tag in self._carried:
-            yield Segment(" lifted", ink(app, "quiet"))
+            yield Segment(f" {LIFTED:<{self._figure + 1}}", ink(app, "quiet"))
             return
         yield self._state(app, standing)
         shown = self._of(standing)
@@ -133,7 +135,7 @@ class Cells:
                 yield Segment(" " * (self._inner - cell_len(tag) - 3))
                 yield self._gauge(app, standing)
         elif is_lifted or not shown.is_figure:
-            words = "lifted" if is_lifted else shown.text
+            words = LIFTED if is_lifted else shown.text
             yield Segment(f" {words:<{self._inner - 1}}", ink(app, "quiet"))
         else:
             figure = f" {shown.text:>{self._figure}}"
