@@ -103,7 +103,7 @@ def fitting(chosen: str, colour_system: str | None, *, no_color: bool) -> Theme:
     """Return the theme to draw in: the one chosen, dark where none is, on a terminal that has the colours for it.
 
     `colour_system` is Rich's word for what the terminal can show. Sixteen colours are whatever its owner made of them,
-    on a ground nobody knows: with no more than those, or where no colour is wanted, it is plain.
+    on an unknown ground: with no more than those, or where no colour is wanted, it is plain.
     """
     is_plain = no_color or colour_system not in ("256", "truecolor")
     return PLAIN if is_plain else THEMES.get(chosen, DARK)

@@ -3,7 +3,6 @@
 from typing import Any, cast
 
 import pytest
-from cooperage.tui.rounds.sheet_forms import When
 from textual.screen import ModalScreen
 from textual.widgets import Input
 
@@ -18,6 +17,7 @@ from cooperage.tui.forms.register_form import LotForm, VesselForm
 from cooperage.tui.forms.settings_forms import FactsForm, SettingsForm
 from cooperage.tui.forms.upkeep_form import UpkeepForm
 from cooperage.tui.racks.shift_form import ShiftForm
+from cooperage.tui.rounds.sheet_forms import When
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import FindBox, StatusLine
 from cooperage.tui.shared.dialogs import Confirm, Pick

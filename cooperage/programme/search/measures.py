@@ -28,7 +28,7 @@ FIGURE_WIDTH = 4
 
 
 @dataclass(frozen=True, slots=True)
-class MeasuredFrom:
+class MeasureBasis:
     """What measures are read from: marks, loss rates and panel scores of 100, by tag."""
 
     marks: Marks = field(default_factory=Marks)
@@ -50,7 +50,7 @@ class Measure:
     quantity: Quantity = Quantity.NUMBER
     digits: int | None = None
     cuts: tuple[float, ...] = ()
-    figure: Callable[[Standing, MeasuredFrom], float | None] = lambda _standing, _known: None
+    figure: Callable[[Standing, MeasureBasis], float | None] = lambda _standing, _known: None
     limit: Callable[[Standing], float | None] = lambda _standing: None
     limit_word: str = ""
     unit: str = ""
@@ -83,7 +83,7 @@ class Measure:
 
 
 @dataclass(frozen=True, slots=True)
-class MeasureShown:
+class PlateFigure:
     """A measure at one vessel as text, and its step from 1 to 7; no step where there is no figure."""
 
     text: str
@@ -95,15 +95,15 @@ class MeasureShown:
         return self.text not in (UNKNOWN, NOTHING, EMPTY, COMING)
 
 
-Measured = Mapping[str, Mapping[str, MeasureShown]]
+Measured = Mapping[str, Mapping[str, PlateFigure]]
 """Each measure by its name, and of each vessel by its tag."""
 
 
-def _short(standing: Standing, known: MeasuredFrom) -> float | None:
+def _short(standing: Standing, known: MeasureBasis) -> float | None:
     return known.marks.short_ml(standing)
 
 
-def _molecular(standing: Standing, _known: MeasuredFrom) -> float | None:
+def _molecular(standing: Standing, _known: MeasureBasis) -> float | None:
     return standing.molecular_figure().value
 
 
@@ -111,12 +111,12 @@ def _floor(standing: Standing) -> float | None:
     return upkeep_of(standing).molecular_so2_floor_mg_l
 
 
-def _loss(standing: Standing, known: MeasuredFrom) -> float | None:
+def _loss(standing: Standing, known: MeasureBasis) -> float | None:
     rate = known.rates.get(standing.tag)
     return None if rate is None else rate.times_peers
 
 
-def _acidity(standing: Standing, _known: MeasuredFrom) -> float | None:
+def _acidity(standing: Standing, _known: MeasureBasis) -> float | None:
     return standing.figure("va_g_l").value
 
 
@@ -124,15 +124,15 @@ def _ceiling(standing: Standing) -> float | None:
     return upkeep_of(standing).va_ceiling_g_l
 
 
-def _score(standing: Standing, known: MeasuredFrom) -> float | None:
+def _score(standing: Standing, known: MeasureBasis) -> float | None:
     return known.scores.get(standing.tag)
 
 
-def _age(standing: Standing, _known: MeasuredFrom) -> float | None:
+def _age(standing: Standing, _known: MeasureBasis) -> float | None:
     return standing.days_in_wood
 
 
-def _strength(standing: Standing, _known: MeasuredFrom) -> float | None:
+def _strength(standing: Standing, _known: MeasureBasis) -> float | None:
     return standing.figure("abv").value
 
 
@@ -160,41 +160,41 @@ MEASURES: tuple[Measure, ...] = (
 source)."""
 
 
-def measure(cellar: Cellar, of: Measure, known: MeasuredFrom | None, units: Units = DEFAULT) -> dict[str, MeasureShown]:
+def measure(cellar: Cellar, of: Measure, known: MeasureBasis | None, units: Units = DEFAULT) -> dict[str, PlateFigure]:
     """Return a measure at every vessel by tag; what has to be calculated is still coming until it is `known`."""
     return {standing.tag: _shown(standing, of, known, units) for standing in cellar}
 
 
-def _shown(standing: Standing, of: Measure, known: MeasuredFrom | None, units: Units) -> MeasureShown:
+def _shown(standing: Standing, of: Measure, known: MeasureBasis | None, units: Units) -> PlateFigure:
     if standing.ml == 0:
-        return MeasureShown(EMPTY)
+        return PlateFigure(EMPTY)
     if of.word is not None:
-        return MeasureShown(of.word(standing))
+        return PlateFigure(of.word(standing))
     if of.quantity is Quantity.VOLUME and not standing.vessel.is_barrel:
         return _percent(standing, known)  # only a barrel is kept full
     if of.of_barrels and not standing.vessel.is_barrel:
-        return MeasureShown(NOTHING)
+        return PlateFigure(NOTHING)
     if known is None:
-        return MeasureShown(COMING)
+        return PlateFigure(COMING)
     value = of.figure(standing, known)
     if value is None:
-        return MeasureShown(UNKNOWN)
+        return PlateFigure(UNKNOWN)
     if of.quantity is Quantity.VOLUME and value < FULL_WITHIN_ML:
-        return MeasureShown(FULL, of.step(value))
+        return PlateFigure(FULL, of.step(value))
     text = of.show(value, units)
     is_long = len(text) > FIGURE_WIDTH and of.quantity is Quantity.VOLUME
-    return _percent(standing, known) if is_long else MeasureShown(text, of.step(value))
+    return _percent(standing, known) if is_long else PlateFigure(text, of.step(value))
 
 
-def _percent(standing: Standing, known: MeasuredFrom | None) -> MeasureShown:
+def _percent(standing: Standing, known: MeasureBasis | None) -> PlateFigure:
     """Return how full a vessel is; as the book has it until more is known."""
     marks = Marks() if known is None else known.marks
-    return MeasureShown(f"{int(marks.percent_full(standing))}%")
+    return PlateFigure(f"{int(marks.percent_full(standing))}%")
 
 
 def measure_all(book: Book, cellar: Cellar, marks: Marks, units: Units = DEFAULT) -> Measured:
     """Return every measure of every vessel; slow, so for a thread."""
-    known = MeasuredFrom(marks, loss_rates(book, cellar), on_one_scale(last_scores(book)))
+    known = MeasureBasis(marks, loss_rates(book, cellar), on_one_scale(last_scores(book)))
     return {of.name: measure(cellar, of, known, units) for of in MEASURES}
 
 
@@ -203,7 +203,7 @@ def measure_first(cellar: Cellar, units: Units = DEFAULT) -> Measured:
     return {of.name: measure(cellar, of, None, units) for of in MEASURES}
 
 
-def width_of(shown: Iterable[MeasureShown]) -> int:
+def width_of(shown: Iterable[PlateFigure]) -> int:
     """Return how many columns figures take: `FIGURE_WIDTH`, or the longest word, ahead of what is still coming."""
     return max((FIGURE_WIDTH, *(len(each.text) for each in shown if each.is_figure)))
 

@@ -1,1 +1,4 @@
-"""What every drawn line passes on its way to the terminal: fewer colours, older characters, nothing it would obey."""
+"""Filters of every drawn line, for terminals that show fewer colours, lack our marks or obey what they read.
+
+Start with `fewer_colours`.
+"""

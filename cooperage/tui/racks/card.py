@@ -19,7 +19,7 @@ from cooperage.units import Units, counted
 CALCULATING = "calculating what is wrong and due"
 _FIGURES = ("free_so2_mg_l", "ph", "va_g_l", "abv", "sugar_g_l")
 _STATES = {State.LOW, State.SOAKING, State.RETIRED}
-_LABEL = 10
+_LABEL, _BAND_AND_AGE = 10, 18
 
 
 def small_card(standing: Standing, marks: Marks, units: Units, width: int, *, is_calculated: bool) -> Content:
@@ -38,7 +38,7 @@ def _held(standing: Standing, marks: Marks, units: Units, width: int) -> str:
 
 
 def _to_do(standing: Standing, marks: Marks) -> Iterator[Content]:
-    """Yield what is due, and the states that it does not tell."""
+    """Yield what is due, and the states that are not due."""
     due = marks.due.get(standing.tag, ())
     if due:
         yield _honey(f"{DUE} {', '.join(str(each.task) for each in due)}")
@@ -120,9 +120,8 @@ def _figure(label: str, figure: Figure, units: Units) -> Content:
     value, source = figure_words(figure, units)
     band = source.partition(";")[0] if " to " in source else ""
     age = "" if figure.days_ago is None else f"{figure.days_ago:.0f} d"
-    return Content.assemble(
-        (f"{label[: _LABEL - 1]:<{_LABEL}}", "$quiet"), f"{value:<11}", (f"{band:<12}{age:>6}", "$quiet")
-    )
+    beside = f"{band}{age:>{_BAND_AND_AGE - len(band)}}".rstrip()
+    return Content.assemble((f"{label[: _LABEL - 1]:<{_LABEL}}", "$quiet"), f"{value:<11}", (beside, "$quiet"))
 
 
 def _due(standing: Standing, marks: Marks, units: Units) -> Iterator[Content]:

@@ -11,13 +11,15 @@ from textual.content import Content
 
 from cooperage.book import Standing
 from cooperage.programme.search.marks import Marks, State
-from cooperage.programme.search.measures import COMING, EMPTY, MeasureShown, width_of
+from cooperage.programme.search.measures import COMING, EMPTY, PlateFigure, width_of
 from cooperage.tui.racks.layout import FreePlace, RackLine, Spot
 from cooperage.tui.shared.gauges import level_glyph
 from cooperage.tui.shared.ink import DUE, HERE, TROUBLE, heading, ink, plate, pointed
 
 CHOSEN_MARK = "*"
 RETIRED_MARK, SOAKING_MARK = "x", "~"
+LIFTED = "moves"
+"""What stands for the figure of a vessel in hand; as short as "empty"."""
 _LEAST_TAG, _MOST_TAG, _LEAST_MARGIN = 5, 12, 7
 _PLATE = 13
 """Columns of a plate that stands under its tag."""
@@ -31,7 +33,7 @@ class Cells:
         standings: Collection[Standing],
         marks: Marks,
         carried: Collection[str],
-        shown: Mapping[str, MeasureShown],
+        shown: Mapping[str, PlateFigure],
         *,
         is_large: bool = False,
     ) -> None:
@@ -112,7 +114,7 @@ class Cells:
     def _small(self, app: App[Any], standing: Standing, style: Style) -> Iterator[Segment]:
         yield Segment(f"{self._cut(standing.tag):<{self._tag}}", style)
         if standing.tag in self._carried:
-            yield Segment(" lifted", ink(app, "quiet"))
+            yield Segment(f" {LIFTED:<{self._figure + 1}}", ink(app, "quiet"))
             return
         yield self._state(app, standing)
         shown = self._of(standing)
@@ -133,7 +135,7 @@ class Cells:
                 yield Segment(" " * (self._inner - cell_len(tag) - 3))
                 yield self._gauge(app, standing)
         elif is_lifted or not shown.is_figure:
-            words = "lifted" if is_lifted else shown.text
+            words = LIFTED if is_lifted else shown.text
             yield Segment(f" {words:<{self._inner - 1}}", ink(app, "quiet"))
         else:
             figure = f" {shown.text:>{self._figure}}"
@@ -142,8 +144,8 @@ class Cells:
     def _cut(self, tag: str) -> str:
         return tag if len(tag) <= self._tag else f"{tag[: self._tag - 1]}…"
 
-    def _of(self, standing: Standing) -> MeasureShown:
-        return self._shown.get(standing.tag, MeasureShown(COMING))
+    def _of(self, standing: Standing) -> PlateFigure:
+        return self._shown.get(standing.tag, PlateFigure(COMING))
 
     def _state(self, app: App[Any], standing: Standing) -> Segment:
         """Draw what matters most of a vessel's state in one column."""
@@ -159,7 +161,7 @@ class Cells:
         glyph = level_glyph(self._marks.level_ml(standing), standing.vessel.capacity_ml)
         return Segment(glyph, ink(app, "mead"))
 
-    def _style(self, app: App[Any], shown: MeasureShown) -> Style:
+    def _style(self, app: App[Any], shown: PlateFigure) -> Style:
         if shown.step is not None:
             return plate(app, shown.step)
         return ink(app, "ink" if shown.is_figure else "quiet")

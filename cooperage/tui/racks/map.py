@@ -16,7 +16,7 @@ from textual.strip import Strip
 from cooperage.book import Standing
 from cooperage.book.store.registry import Position
 from cooperage.programme.search.marks import Marks
-from cooperage.programme.search.measures import MeasureShown
+from cooperage.programme.search.measures import PlateFigure
 from cooperage.tui.keys import bound
 from cooperage.tui.racks.cells import Cells
 from cooperage.tui.racks.layout import FreePlace, RackLine, Spot, lay_out
@@ -64,7 +64,7 @@ class RackMap(Lines):
         self._marks = Marks()
         self._carried: Collection[str] = ()
         self._chosen: Collection[str] = ()
-        self._shown: Mapping[str, MeasureShown] = {}
+        self._shown: Mapping[str, PlateFigure] = {}
         self._gaps = False
         self._cells = Cells((), self._marks, (), {})
         self._laid: list[RackLine] = []
@@ -80,7 +80,7 @@ class RackMap(Lines):
         self,
         standings: Sequence[Standing],
         marks: Marks,
-        shown: Mapping[str, MeasureShown],
+        shown: Mapping[str, PlateFigure],
         *,
         gaps: bool = False,
         carried: Collection[str] = (),
@@ -111,7 +111,7 @@ class RackMap(Lines):
         self.post_message(self.Moved(self.spot))
 
     def _rows_of(self, y: int, line: RackLine) -> int:
-        """Return how many rows of the screen a line takes: large, a blank one stands above a heading."""
+        """Return how many rows of the screen a line takes: large, a heading has a blank one above it."""
         return self._cells.height if not line.heading or y else 1
 
     def _find(self, name: str | Position) -> tuple[int, int] | None:

@@ -157,10 +157,10 @@ class RacksScreen(CellarScreen):
         self.refresh_bindings()
 
     def _show_counts(self, shown: Sequence[Standing], *, is_filtered: bool) -> None:
-        """Show above the map what the plates tell, and how many vessels there are, in trouble and due."""
+        """Show above the map which measure is on it, and how many vessels there are, in trouble and due."""
         of, there = self._measure, sum(not seen.standing.is_retired for seen in self._described)
         count = f"{len(shown)} of {counted(there, 'vessel')}" if is_filtered else counted(there, "vessel")
-        marked = f"{len(self._chosen)} marked {CHOSEN_MARK}  " if self._chosen else ""
+        marked = f"{len(self._chosen)} marked ({CHOSEN_MARK})  " if self._chosen else ""
         self.query_one("#measure", Label).update(
             Content.assemble((of.name, "bold"), (f"  {of.describe(self.units)}", "$quiet"))
         )

@@ -315,4 +315,14 @@ async def test_what_is_chosen_and_where_the_pointer_is_show_in_every_theme(opene
         style = text.get_style_at_offset(pilot.app.console, at)
         assert style.reverse if theme == "plain" else style.bgcolor is not None
         assert plain.plain.replace("›", " ") == text.plain.replace("*", " ").replace("›", " ")
-        assert "2 marked *" in shown(pilot, "#count")
+        assert "2 marked (*)" in shown(pilot, "#count")
+
+
+async def test_a_vessel_in_hand_moves_no_column(opened: Any, press: Any) -> None:
+    """Its neighbours stay where they are, and a row is no wider than the map."""
+    async with opened(page="racks") as pilot:
+        before = next(line.index("B-004") for line in drawn(pilot) if "B-004" in line)
+        await press(pilot, "m")
+        line = next(line for line in drawn(pilot) if "B-004" in line)
+    assert "B-002 moves " in line
+    assert line.index("B-004") == before
