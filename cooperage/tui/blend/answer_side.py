@@ -207,7 +207,8 @@ class AnswerSide(Vertical):
 
     def show_rules(self, costs: tuple[RuleCost, ...]) -> None:
         """Show above the reasons what the rules on single stocks cost."""
-        self._rules = ["What the rules on stocks cost:", *(f"· {line}" for line in rule_lines(costs, self._units))]
+        lines = [f"· {line}" for line in rule_lines(costs, self._units)]
+        self._rules = ["What the rules on stocks cost:", *lines] if lines else []
         self._show_reasons()
 
     def _show_reasons(self) -> None:

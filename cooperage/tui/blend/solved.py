@@ -187,7 +187,7 @@ class SolvedBrief(CellarScreen):
         self._waiting = self.set_timer(PAUSE_S, self._solve)
 
     def _drop_answer(self, before: str) -> None:
-        """Drop an answer that belongs to an older brief or cellar: it is told so, and can no longer be poured."""
+        """Drop an answer to an older brief or cellar: its title shows so, and it can no longer be poured."""
         had_plan = self._answer is not None
         self._answer, self._plans = None, None
         self._end_tidying()

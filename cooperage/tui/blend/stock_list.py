@@ -51,7 +51,7 @@ class StockList(LineList):
         self.scroll_to_region(Region(0, y, 1, 1), animate=False, force=True)
 
     def words(self, units: Units) -> str:
-        """Return the words on the stock under the cursor; what was said of it once is kept."""
+        """Return the words on the stock under the cursor; they are kept once they were made."""
         key = (self.cursor, self.size.width)
         if key not in self._said:
             self._said[key] = stock_words(self.rows[self.cursor], units, self.size.width)

@@ -178,7 +178,7 @@ def _why_not(row: StockRow, units: Units) -> str:
 def stock_words(row: StockRow, units: Units, width: int) -> str:
     """Return why a stock was left out, how far it lies from the brief, or how it was scored last.
 
-    Of what tasters said stands as much as the width has room for.
+    Of the tasters' words as many are shown as the width has room for.
     """
     if row.left_out:
         return f"{row.tag} is left out: {row.left_out}."

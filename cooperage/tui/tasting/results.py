@@ -16,7 +16,7 @@ Inks = Callable[[str], Style]
 Line = str | Text
 
 _GLASS = "{:<2}{:<6} {:<9} {:>5}  "
-_TASTER = "  {:<10}{:>7}{:>7}{:>7}{:>8}  {:>5}"
+_TASTER = "  {:<10}{:>7}{:>8}{:>7}{:>8}  {:>5}"
 _SAID, _WITH_SAID = 24, 70
 """The longest words beside a glass; from so many columns on there is room for them."""
 _MOST_SAID, _POINTS = "most said", 13
@@ -24,7 +24,7 @@ _BANDS = "A line on each side of a mean reaches as far as the true mean lies 90 
 _WIDEST_SCALE, _LEAST_SCALE = 48, 12
 _BESIDE, _BETWEEN = 128, 3
 """From so many columns on the tasters stand beside the glasses, with so many blanks between."""
-_LIKENESS = 8
+_LIKENESS = 7
 
 
 def result_lines(flight: Flight, found: Results | None, units: Units, width: int, inks: Inks) -> list[Line]:
@@ -87,7 +87,7 @@ def _band(row: GlassResult, scale: Scale, inks: Inks) -> Text:
 
 
 def _gap(found: Results, scale: Scale, units: Units, inks: Inks) -> list[Text]:
-    """Draw how far apart means must be to differ, as long as it is on the scale; nothing where that is not known."""
+    """Draw the least difference that counts, as long as it is on the scale; nothing where it is not known."""
     gap = found.summary.least_gap
     if not isfinite(gap):
         return []
@@ -101,7 +101,7 @@ def _gap(found: Results, scale: Scale, units: Units, inks: Inks) -> list[Text]:
 
 
 def _tasters(tasters: Sequence[TasterResult], units: Units, inks: Inks) -> list[Text]:
-    head = _TASTER.format("taster", "glasses", "height", "spread", "repeats", "with others")
+    head = _TASTER.format("taster", "glasses", "high by", "spread", "repeats", "with others")
     return [Text().append(head.rstrip(), inks("quiet")), *(_taster(each, units, inks) for each in tasters)]
 
 

@@ -155,7 +155,7 @@ class TastingScreen(CellarScreen):
             )
 
     def _tell(self, about: Hashable, lines: Callable[[int], Sequence[str | Text]]) -> None:
-        self.query_one(FlightView).tell(about, lines)
+        self.query_one(FlightView).show_of(about, lines)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """Scores are given, and codes revealed, only while a flight is blind."""

@@ -1,4 +1,4 @@
-"""The flight under the cursor as text: wrapped and drawn once, so that walking the list draws nothing anew."""
+"""The flight under the cursor as text: wrapped and drawn once, so that walking the list draws nothing twice."""
 
 from collections.abc import Callable, Hashable, Sequence
 
@@ -9,15 +9,15 @@ from cooperage.tui.shared.wrapped import Wrapped
 
 
 class FlightView(Wrapped):
-    """What is told of a flight, from its beginning; what was told once is kept as it was drawn."""
+    """What is known of a flight, from its beginning; what was shown once is kept as it was drawn."""
 
     def __init__(self, *, id: str) -> None:
         super().__init__(id=id)
         self._kept: dict[Hashable, tuple[Sequence[Text], list[Text], dict[int, Strip]]] = {}
         self._strips: dict[int, Strip] = {}
 
-    def tell(self, about: Hashable, lines: Callable[[int], Sequence[str | Text]]) -> None:
-        """Tell what `lines(width)` returns; `about` says what that hangs on besides the width and the theme."""
+    def show_of(self, about: Hashable, lines: Callable[[int], Sequence[str | Text]]) -> None:
+        """Show what `lines(width)` returns; `about` is what that hangs on besides the width and the theme."""
         width = self.scrollable_content_region.width
         key = (about, width, self.app.theme)
         if key in self._kept:
@@ -30,7 +30,7 @@ class FlightView(Wrapped):
         self._kept[key] = self._texts, self._rows, self._strips
 
     def lines_changed(self) -> None:
-        """Wrap the text anew; what was drawn of it holds no more."""
+        """Wrap the text again; what was drawn of it holds no more."""
         self._strips.clear()
         super().lines_changed()
 
