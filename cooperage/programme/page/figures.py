@@ -18,7 +18,7 @@ from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.units import DEFAULT, Quantity, Units, show, show_band, unit_written
 
 
-class State(StrEnum):
+class FigureState(StrEnum):
     """How a figure stands: beyond its limit, wanting a reading, or neither."""
 
     TROUBLE = "trouble"
@@ -45,7 +45,7 @@ class PageFigure:
     chance: str
     past: str
     read: str
-    state: State
+    state: FigureState
     is_old: bool
 
 
@@ -155,11 +155,11 @@ def chance_words(chance: float, sign: int) -> str:
     return f"<1 % {side}" if chance < 1 - _AS_GOOD_AS_SURE else f"{100 * chance:.0f} % {side}"
 
 
-def _state(figure: Figure, limit: FigureLimit | None, standing: Standing, is_old: bool) -> State:
+def _state(figure: Figure, limit: FigureLimit | None, standing: Standing, is_old: bool) -> FigureState:
     if limit is not None and figure.value is not None:
         if limit.sign * (figure.value - limit.value) > 0:
-            return State.TROUBLE
+            return FigureState.TROUBLE
         course = standing.course(figure.name)
         if course is not None and course.chance(0.0, limit.value, limit.sign) >= standing.facts.risk:
-            return State.DUE
-    return State.DUE if is_old else State.FINE
+            return FigureState.DUE
+    return FigureState.DUE if is_old else FigureState.FINE

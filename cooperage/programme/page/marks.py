@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from cooperage.book import Book, Cellar, Standing
 from cooperage.programme.ahead.outlook import Outlook, outlook_of
-from cooperage.programme.page.figures import State, page_figures
+from cooperage.programme.page.figures import FigureState, page_figures
 from cooperage.programme.page.past import Past, past_of
 from cooperage.programme.rounds.due import Due
 from cooperage.programme.signs.all_signs import signs_at
@@ -44,7 +44,7 @@ def trouble_words(standing: Standing, signs: Sequence[Sign], units: Units = DEFA
     """Return what is wrong with a vessel in a word or two each, each once."""
     of_signs = [_word(sign) for sign in signs if sign.kind not in _NO_TROUBLE]
     rows = page_figures(standing, None, units)
-    of_figures = [_OF_FIGURE[row.name] for row in rows if row.state is State.TROUBLE and row.name in _OF_FIGURE]
+    of_figures = [_OF_FIGURE[row.name] for row in rows if row.state is FigureState.TROUBLE and row.name in _OF_FIGURE]
     return list(dict.fromkeys([*of_signs, *of_figures]))
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from rich.text import Text
 from textual.app import App
 
-from cooperage.programme.page.figures import PageFigure, State
+from cooperage.programme.page.figures import PageFigure, FigureState
 from cooperage.tui.shared.ink import DUE, TROUBLE, ink
 from cooperage.units import Units
 
@@ -18,7 +18,7 @@ FULL, WIDE = 78, 88
 """Columns from which the past stands beside the figures; from which the last reading does too."""
 _WHOLE, _DECIMALS = 4, 4
 """Columns before the point and after it, the point included, that hold every ordinary figure."""
-_MARKS = {State.TROUBLE: (TROUBLE, "ember"), State.DUE: (DUE, "honey"), State.FINE: (" ", "ink")}
+_MARKS = {FigureState.TROUBLE: (TROUBLE, "ember"), FigureState.DUE: (DUE, "honey"), FigureState.FINE: (" ", "ink")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +77,7 @@ def _row(
 ) -> Text:
     mark, role = _MARKS[row.state]
     whole, decimals = _split(row.value, point)
-    value = ink(app, "ember") if row.state is State.TROUBLE else ink(app, "ink")
+    value = ink(app, "ember") if row.state is FigureState.TROUBLE else ink(app, "ink")
     text = Text(no_wrap=True).append(f"{mark} {name:<{of.name}} ", ink(app, role))
     text.append(f"{whole:>{of.whole}}{decimals:<{of.decimals}} ", value)
     text.append(f"{row.band:<{of.band}} {row.unit:<{of.unit}} ", ink(app, "quiet"))

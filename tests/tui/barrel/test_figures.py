@@ -8,7 +8,7 @@ import pytest
 from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.programme.ageing.aged import cellar_now
-from cooperage.programme.page.figures import State, page_figures
+from cooperage.programme.page.figures import FigureState, page_figures
 from cooperage.programme.page.past import past_of
 from cooperage.tui.barrel.table import FULL, figure_texts
 from cooperage.units import Units
@@ -58,10 +58,10 @@ def test_what_is_over_its_limit_is_marked_in_words(measured: Book) -> None:
     standing = cellar_now(measured)["B-001"]
     found = {row.name: row for row in page_figures(standing, past_of(measured, standing))}
     va = found["va_g_l"]
-    assert (va.state, va.limit) == (State.TROUBLE, "≤ 0.80")
+    assert (va.state, va.limit) == (FigureState.TROUBLE, "≤ 0.80")
     assert va.chance.endswith("% over")
     assert found["molecular_so2_mg_l"].limit == "≥ 0.50"
-    assert found["ph"].state is State.FINE
+    assert found["ph"].state is FigureState.FINE
 
 
 def test_molecular_so2_stands_below_free_so2_and_says_at_what_temperature_it_is(measured: Book) -> None:
