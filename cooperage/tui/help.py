@@ -11,6 +11,7 @@ from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
+from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.keys import bound, key_of, key_words, words_of_key
 from cooperage.tui.shared.bars import KeyBar
 from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
@@ -23,7 +24,7 @@ _FINDING = (
 _PARTS = ("Here", "In this box or list", "Moving the cursor", "Everywhere")
 
 
-class HelpScreen(ModalScreen[None]):
+class HelpScreen(KeepsStyles[None], ModalScreen[None]):
     """Every key that acts on the screen it was called from, in parts; with `about`, what the screen is for."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -13,12 +13,13 @@ from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.keys import ENTERS, bound, rebind
 from cooperage.tui.shared.bars import KeyBar
 from cooperage.tui.shared.steady import Steady
 
 
-class Confirm(ModalScreen[bool]):
+class Confirm(KeepsStyles[bool], ModalScreen[bool]):
     """A question answered by + or -, which no scanner sends; `minded` are the cautions that belong to it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -92,7 +93,7 @@ class PickList(OptionList):
         return not self.letters or self._with(self.letters.strip().casefold()) is not None
 
 
-class Pick(ModalScreen[str | None]):
+class Pick(KeepsStyles[str | None], ModalScreen[str | None]):
     """A choice from a list of (value, words); the cursor starts on the present value, and typed letters move it.
 
     Where something else may be answered, `anything` is what: then typed letters that no line has are the answer.
@@ -147,7 +148,7 @@ class Pick(ModalScreen[str | None]):
         self.dismiss(event.option_id)
 
 
-class Shown(ModalScreen[None]):
+class Shown(KeepsStyles[None], ModalScreen[None]):
     """Lines under a title; a longer text scrolls."""
 
     DEFAULT_CSS = "Shown VerticalScroll { height: auto; max-height: 14; width: 68; margin: 1 0 0 0; }"
