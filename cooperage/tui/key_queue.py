@@ -200,7 +200,7 @@ class TypedAhead:
 
 
 class _Passing(Message, bubble=False, no_dispatch=None):
-    """Comes through a queue and is dispatched to nobody: to ask who handles a message takes most of its time."""
+    """Comes through a queue and goes to no handler: to seek the handlers of a message takes most of its time."""
 
     def __init__(self) -> None:
         super().__init__()

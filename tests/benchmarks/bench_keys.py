@@ -208,20 +208,24 @@ class Running:
             if select.select([self._ours], [], [], left)[0]:
                 self.drawn += os.read(self._ours, 65536)
 
-    def cpu(self) -> float:
-        """Return the CPU milliseconds used so far, of all threads that still run."""
-        tasks = Path(f"/proc/{self.pid}/task").iterdir()
+    def cpu(self, *, drawing: bool = False) -> float:
+        """Return the CPU milliseconds used so far, of all threads that still run or of the one that draws."""
+        all_tasks = Path(f"/proc/{self.pid}/task")
+        tasks = [all_tasks / str(self.pid)] if drawing else all_tasks.iterdir()
         return sum(int((task / "schedstat").read_text(encoding="ascii").split()[0]) for task in tasks) / 1e6
 
     def ms_for(self, sent: str, seconds: float) -> float:
-        """Return the CPU milliseconds that follow one key, less what the program takes in as long a rest."""
-        before, self.drawn = self.cpu(), b""
+        """Return the CPU milliseconds of what draws that follow one key, less those in as long a rest.
+
+        What a thread calculates meanwhile holds nobody up.
+        """
+        before, self.drawn = self.cpu(drawing=True), b""
         os.write(self._ours, sent.encode())
         self.wait(seconds)
-        used, before, drawn = self.cpu() - before, self.cpu(), self.drawn
+        used, before, drawn = self.cpu(drawing=True) - before, self.cpu(drawing=True), self.drawn
         self.wait(seconds)
         self.drawn = drawn
-        return max(0.0, used - (self.cpu() - before))
+        return max(0.0, used - (self.cpu(drawing=True) - before))
 
     def type(self, keys: str, pause: float = 0.06) -> None:
         """Type keys one after the other, each drawn before the next."""

@@ -13,6 +13,7 @@ from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import ENTERS, bound, rebind
 from cooperage.tui.shared.bars import KeyBar
@@ -20,7 +21,7 @@ from cooperage.tui.shared.ink import TROUBLE
 from cooperage.tui.shared.steady import Steady
 
 
-class Confirm(ModalScreen[bool]):
+class Confirm(KeepsStyles[bool], ModalScreen[bool]):
     """A question answered by + or -, but not by those in a scanned tag; `minded` are the cautions of it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -94,7 +95,7 @@ class PickList(OptionList):
         return not self.letters or self._with(self.letters.strip().casefold()) is not None
 
 
-class Pick(ModalScreen[str | None]):
+class Pick(KeepsStyles[str | None], ModalScreen[str | None]):
     """A choice from a list of (value, words); the cursor starts on the present value, and typed letters move it.
 
     Where something else may be answered, `anything` is what: then typed letters that no line has are the answer.
@@ -161,7 +162,7 @@ class Pick(ModalScreen[str | None]):
         self.dismiss(event.option_id)
 
 
-class Shown(ModalScreen[None]):
+class Shown(KeepsStyles[None], ModalScreen[None]):
     """Lines under a title; a longer text scrolls."""
 
     DEFAULT_CSS = "Shown VerticalScroll { height: auto; max-height: 14; width: 68; margin: 1 0 0 0; }"

@@ -206,7 +206,7 @@ class FieldRow:
 
     @property
     def words(self) -> str:
-        """What is chosen, in words; what is typed, as it is."""
+        """The words for what is chosen; what is typed, as it is."""
         if self.kind == "flag":
             return f"[{'x' if self.text else ' '}] yes"
         if self.kind == "text":
