@@ -66,11 +66,11 @@ def placed(file: str, line: int, cause: CooperageError, column: str | None = Non
     return kind(file, line, column, cause)
 
 
-_MOST_TOLD, _MOST_FOUND = 8, 500
+_MOST_NAMED, _MOST_FOUND = 8, 500
 
 
 class ManyProblems(BadInput):
-    """Several things that are wrong with files, by file and line; the first few are told, a line each."""
+    """Several things that are wrong with files, by file and line; the first few are named, a line each."""
 
     has_lines = True
 
@@ -80,11 +80,11 @@ class ManyProblems(BadInput):
 
     def words(self, units: Any) -> str:  # noqa: ANN401 - as its root has it
         """Return how many there are, and the first of them in the person's units."""
-        count, told = len(self.problems), self.problems[:_MOST_TOLD]
+        count, shown = len(self.problems), self.problems[:_MOST_NAMED]
         many = f"more than {_MOST_FOUND}" if count > _MOST_FOUND else str(count)
-        more = [f"and {count - len(told)} more"] if count > len(told) else []
+        more = [f"and {count - len(shown)} more"] if count > len(shown) else []
         return "\n".join(
-            [f"{many} problems; nothing was imported", *(visible(each.words(units)) for each in told), *more]
+            [f"{many} problems; nothing was imported", *(visible(each.words(units)) for each in shown), *more]
         )
 
 
@@ -95,7 +95,7 @@ class ManyRefused(ManyProblems):
 
 
 class Problems:
-    """Collects what is wrong with files, so that a person is told all of it at once."""
+    """Collects what is wrong with files, so that a person sees all of it at once."""
 
     def __init__(self) -> None:
         self.found: list[CooperageError] = []

@@ -216,7 +216,7 @@ class _Import:
     def _note_refused(self, entry: ReadEntry, error: Placed) -> None:
         """Note what the book refuses, and look on as if a question were answered with yes.
 
-        What is refused only because of an entry that was refused before is not told: it may be right.
+        What is refused only because of an entry that was refused before is not noted: it may be right.
         """
         if self._is_blind or not self._doubtful.isdisjoint(_names_in(entry.row)):
             self._doubtful.update(_names_in(entry.row))

@@ -211,8 +211,8 @@ def with_orders(
 ) -> list[Stop]:
     """Return the stops with the orders that are `found` by tag, and a stop wherever nothing else is due.
 
-    An order that is open is to do, whatever the walk says, unless it was skipped there; one that this walk has seen
-    done keeps its stop.
+    An order that is open is to do, whatever the walk has of it, unless it was skipped there; one that was done on this
+    walk keeps its stop.
     """
     orders: dict[str, dict[str, StopOrder]] = defaultdict(dict)
     states = {} if walk is None else walk.states

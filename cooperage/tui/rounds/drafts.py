@@ -93,6 +93,6 @@ class Drafts:
 
 
 def _file(cellar: str) -> Path:
-    """Return the file of a cellar, whose name tells nothing of it."""
+    """Return the file of a cellar, whose name shows nothing of it."""
     name = blake2b(cellar.encode("utf-8", "surrogatepass"), digest_size=16).hexdigest()
     return settings_path(os.environ).parent / _FOLDER / f"{name}.json"
