@@ -121,7 +121,8 @@ class TypedAhead:
         focused, character = self._app.focused, key.character or ""
         is_typed = focused is not None and focused.check_consume_key(key.key, character)
         acts = character.islower() or (character.isprintable() and isinstance(self._app.screen, ModalScreen))
-        return SCAN_GAP_S > 0 and bool(character) and acts and not is_typed and not self._burst.goes_on_with(key)
+        begins = self._burst.has_ended or not self._burst.goes_on_with(key)
+        return SCAN_GAP_S > 0 and bool(character) and acts and not is_typed and begins
 
     async def _took_scan_ahead(self) -> bool:
         """Wait for the end of the burst that the first waiting key begins; take it if it is a scan with its Enter."""
