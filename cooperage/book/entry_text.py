@@ -27,10 +27,10 @@ def kind_word(kind: str) -> str:
 
 
 class EntryText:
-    """The words of one entry in one person's units; `tells` is for a line that tells it beside when, who and where."""
+    """The words of one entry in one person's units; `of_visit` is for a line with when, who and where beside it."""
 
-    def __init__(self, entry: Entry, units: Units, *, short: bool = False, tells: bool = False) -> None:
-        self._entry, self._units, self._short, self._tells = entry, units, short or tells, tells
+    def __init__(self, entry: Entry, units: Units, *, short: bool = False, of_visit: bool = False) -> None:
+        self._entry, self._units, self._short, self._of_visit = entry, units, short or of_visit, of_visit
         self._kind = KINDS.get(entry.kind)
         self._faces, defaults = ({}, {}) if self._kind is None else _declared(entry.kind)
         self._given = {
@@ -73,11 +73,11 @@ class EntryText:
             elif not is_given:
                 yield f"give or take {self._spread(read)}, as is usual"
 
-    def documents(self, tell: Callable[[str, Units], list[str]] | None) -> Iterator[str]:
-        """Yield the documents kept with the entry, each whole, or as they are told."""
+    def documents(self, word: Callable[[str, Units], list[str]] | None) -> Iterator[str]:
+        """Yield the documents kept with the entry, each whole, or worded."""
         for name, face in self._documents().items():
             text = str(self._given[name])
-            yield from [f"{face.label}: {text}"] if tell is None else tell(text, self._units)
+            yield from [f"{face.label}: {text}"] if word is None else word(text, self._units)
 
     def _documents(self) -> dict[str, FieldSpec]:
         return {name: face for name, face in self._faces.items() if face.is_document and name in self._given}
@@ -160,7 +160,7 @@ class EntryText:
 
     def _reading(self, read: Observed) -> str:
         declared = PROPERTIES.get(read.property)
-        name = read.property if declared is None else declared.called if self._tells else declared.label
+        name = read.property if declared is None else declared.called if self._of_visit else declared.label
         return f"{name} {self._value(read.property, read.value)}"
 
     def _spread(self, read: Observed) -> str:
@@ -172,7 +172,7 @@ class EntryText:
     def shown(self, name: str, value: Any) -> str:  # noqa: ANN401 - whatever the field holds
         """Return the value of a field."""
         face, values = self._faces[name], self._entry.said
-        if self._tells and face.holds is Holds.CHOICE and str(value) in PROPERTIES:
+        if self._of_visit and face.holds is Holds.CHOICE and str(value) in PROPERTIES:
             return PROPERTIES[str(value)].called
         if face.named is not None:
             return face.named(str(value))
@@ -198,12 +198,12 @@ class EntryText:
     def _quantity(self, quantity: Quantity, value: float) -> str:
         if quantity is Quantity.VOLUME:
             return self._volume(int(value))
-        if self._tells and quantity in _WITHOUT_CLOSING_ZEROS:
+        if self._of_visit and quantity in _WITHOUT_CLOSING_ZEROS:
             return show_trimmed(quantity, value, self._units)
         return show_at_length(quantity, value, self._units)
 
     def _volume(self, ml: int) -> str:
-        if self._tells:
+        if self._of_visit:
             return show_trimmed(Quantity.VOLUME, ml, self._units)
         return show_at_length(Quantity.VOLUME, ml, self._units) if self._short else show_exact(ml, self._units)
 
@@ -230,7 +230,7 @@ class EntryText:
 
     def _text(self, text: str) -> str:
         line = " ".join(text.split())
-        is_too_long = self._short and not self._tells and len(line) > _SHORT_TEXT
+        is_too_long = self._short and not self._of_visit and len(line) > _SHORT_TEXT
         return f"{line[: _SHORT_TEXT - 1]}…" if is_too_long else line
 
 

@@ -44,7 +44,7 @@ def entry_words(entry: Entry, units: Units = DEFAULT, *, seen_from: str = "", sh
     return visible(f"{struck}{kind_word(entry.kind)}{subject}{': ' if text else ''}{text}")
 
 
-def told(entry: Entry, units: Units = DEFAULT) -> str:
+def done_words(entry: Entry, units: Units = DEFAULT) -> str:
     """Return what a hand did, to be read beside when, who and the vessel: "topped 0.75 L from K-05", "pH 3.41".
 
     What a topping or filling made good is left out: it is no more than what had been missing. A struck entry begins
@@ -55,7 +55,7 @@ def told(entry: Entry, units: Units = DEFAULT) -> str:
     seen = entry
     if kind is not None and Counts.SEEN_FULL in kind.counts_as:
         seen = replace(entry, moves=[move for move in entry.moves if move.destination not in _MISSING])
-    said = EntryText(seen, units, tells=True).phrases()
+    said = EntryText(seen, units, of_visit=True).phrases()
     text = " ".join(part for part in (done, ", ".join(said)) if part)
     note = f"“{entry.note}”" if entry.note else ""
     told_with = ", ".join(part for part in (text, note) if part) or kind_word(entry.kind)
@@ -83,7 +83,7 @@ def entry_in_full(
 ) -> list[str]:
     """Return everything, line by line: by whom, done and written when, each field, move and reading, struck or not.
 
-    `document` tells a document that is kept with the entry in words; without it, it stands as it was written.
+    `document` words a document that is kept with the entry; without it, it stands as it was written.
     """
     writer = EntryText(entry, units)
     struck = [f"CANCELLED: struck by entry {entry.struck_by}"] if entry.struck_by else []

@@ -65,7 +65,7 @@ def is_new(wanted: Registered, known: dict[str, Registered]) -> bool:
 
 
 def _as_there(wanted: Registered, there: Registered) -> Registered:
-    """Give what a file does not say the id, the hand and the day of what is there."""
+    """Fill in where a file is silent the id, the hand and the day of what is there."""
     by, at = wanted.registered_by or there.registered_by, wanted.registered_at or there.registered_at
     return replace(wanted, id=there.id, registered_by=by, registered_at=at)
 

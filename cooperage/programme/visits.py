@@ -1,4 +1,4 @@
-"""One visit told together: what one hand did at one vessel at one go stands in one line, a figure beside the other.
+"""One visit in one line: what one hand did at one vessel at one go, a figure beside the other.
 
 The rule: entries of one vessel and one hand belong to one visit if they were done within a quarter of an hour of the
 visit's first, counted from where the list begins. What is about no vessel stands alone. Every entry is in exactly one
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from cooperage.book.log import Entry
-from cooperage.book.words import told
+from cooperage.book.words import done_words
 from cooperage.units import DEFAULT, Units
 
 AT_ONE_GO = timedelta(minutes=15)
@@ -69,10 +69,10 @@ def visits(entries: Sequence[Entry]) -> list[Visit]:
 def visit_acts(visit: Visit, units: Units = DEFAULT) -> list[str]:
     """Return what was done on a visit, in the order it was done: "topped 0.75 L from K-05", "free SO2 24 mg/L", ...
 
-    A struck entry begins with STRUCK; the strike of an entry of the same visit says no more and has no words.
+    A struck entry begins with STRUCK; the strike of an entry of the same visit has no words.
     """
     here = {entry.id for entry in visit.entries}
-    return [told(entry, units) for entry in visit.as_done if entry.strikes not in here]
+    return [done_words(entry, units) for entry in visit.as_done if entry.strikes not in here]
 
 
 def visit_words(visit: Visit, units: Units = DEFAULT, *, seen_from: str = "", room: int | None = None) -> str:

@@ -238,9 +238,10 @@ def _of_the_fit(fit: AdditiveFit, gap: float, tasters: int, alpha: float, width:
         return "No glass links all the tasters, so their scores cannot be put on one footing."
     widest = float(np.nanmax(fit.glass) - np.nanmin(fit.glass))
     if math.isnan(gap) or widest <= gap:
-        return f"{_in_words(tasters)} tasters cannot tell these glasses apart.{_who_would(fit, tasters, alpha, width)}"
+        who_would = _who_would(fit, tasters, alpha, width)
+        return f"{_in_words(tasters)} tasters see no difference between these glasses.{who_would}"
     alike = int((np.nanmax(fit.glass) - fit.glass <= gap).sum())
-    best = "The best one stands alone." if alike == 1 else f"The best {alike} cannot be told apart."
+    best = "The best one stands alone." if alike == 1 else f"The best {alike} do not differ."
     return f"Glasses more than {gap:.2g} points apart differ. {best}"
 
 

@@ -35,7 +35,7 @@ INSTEAD: Mapping[str, str] = {
     r"name the file that `cooperage backup` made": "name a file that was made as a backup",
     r"fill it with `cooperage import` or `cooperage add`": f"{_ALL} “import” brings in what you have",
 }
-"""What a message says of a command (a pattern), and what is said of it on screen."""
+"""How a message names a command (a pattern), and what stands for that on screen."""
 
 
 def on_screen(text: str) -> str:

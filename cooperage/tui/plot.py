@@ -28,7 +28,7 @@ Letter = tuple[str, str]
 class LetterSheet:
     """Letters in rows, the highest first, above an axis; set one over the other.
 
-    Of the rows given so many are used that ticks stand evenly.
+    Of the rows given so many are used that the labels have even distances.
     """
 
     def __init__(self, columns: int, rows: int, ticks: Sequence[tuple[float, str]]) -> None:

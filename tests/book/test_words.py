@@ -19,7 +19,7 @@ from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
 from cooperage.book.errors import ID_LETTERS
 from cooperage.book.log import Entry
 from cooperage.book.replay.events import Move, Observed
-from cooperage.book.words import entry_in_full, entry_line, entry_words, told, what_was_done
+from cooperage.book.words import done_words, entry_in_full, entry_line, entry_words, what_was_done
 from cooperage.units import DEFAULT, Quantity, Units, show, show_exact
 
 WHEN = datetime(2026, 10, 3, 14, 30, tzinfo=UTC)
@@ -301,7 +301,7 @@ def test_a_vessel_is_moved_as_people_say_it(
     """The book's name of the kind, shift, is no word for people; the place stands as it is chalked and typed."""
     moved = cellar_told("shift", {"vessel": "B-017", "room": "Low", "row": row, "bay": bay, "tier": tier})
     assert entry_words(moved) == f"move B-017: {place}"
-    assert told(moved) == f"moved {place}"
+    assert done_words(moved) == f"moved {place}"
     assert entry_in_full(moved)[0].startswith("move B-017, done")
 
 

@@ -25,7 +25,7 @@ SURE = 0.9
 class LimitRow:
     """One limit: what is wanted, what the blend comes to, its band (90 in 100), the chance, the price of one step.
 
-    `chance` is "" where no doubt of the figure is known; `price` says so in words where the limit costs nothing.
+    `chance` is "" where no doubt of the figure is known; `price` is a word where the limit costs nothing.
     """
 
     name: str

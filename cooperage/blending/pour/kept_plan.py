@@ -1,4 +1,4 @@
-"""The brief and the plan that are kept with a blend in the book, told in words and in the person's units."""
+"""The brief and the plan that are kept with a blend in the book, as sentences in the person's units."""
 
 import json
 from collections.abc import Iterator, Mapping

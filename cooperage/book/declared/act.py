@@ -13,8 +13,8 @@ class Act:
     """The fields of every act: when it was done (None: just now), by whom, a note, and 'sure' to skip questions.
 
     `sentence` puts fields of the kind together in an entry's words: "{amount} of {substance}". `word` is what people
-    call the kind where that is not its name in the book, and `done` what a hand did, before the rest of a telling of it
-    ("topped"); without it, the rest says all.
+    call the kind where that is not its name in the book, and `done` what a hand did, before the rest of its words
+    ("topped"); without it, the rest is all.
     `expected` is what its vessel was expected to hold just before [ml, at least and at most], as the caller
     calculated it: a volume that agrees with it is not asked back.
 

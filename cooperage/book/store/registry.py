@@ -116,7 +116,7 @@ _NOWHERE: Position = (None, None, None, None)
 class Vessel:
     """A vessel as registered: its tag, size, first position, wood and care, by whom and when. Capacity in millilitres.
 
-    By whom and when is None for what was registered before that was kept, or by a file that does not say.
+    By whom and when is None for what was registered before that was kept, or by a file without it.
     """
 
     id: str = allowed(new_id())

@@ -10,9 +10,10 @@ from cooperage.programme.losses.allowance import allowance_over
 from cooperage.programme.losses.ledger import LossRow, loss_rates, losses_by_each, total_ml
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.losses.stays import Stays, stays
+from cooperage.programme.signs.sign import ODD_LOSS
 from cooperage.units import Span, Units
 
-OF_LOSSES = frozenset({"leak", "thirst", "dip", "litres", "partial", "bung"})
+OF_LOSSES = frozenset({"leak", ODD_LOSS, "dip", "litres", "partial", "bung"})
 """Kinds of signs that may be why a barrel lost more than usual."""
 
 

@@ -9,13 +9,13 @@ from cooperage.programme.page.figures import FigureState, page_figures
 from cooperage.programme.page.past import Past, past_of
 from cooperage.programme.rounds.due import Due
 from cooperage.programme.signs.all_signs import signs_at
-from cooperage.programme.signs.sign import Sign
+from cooperage.programme.signs.sign import ODD_LOSS, Sign
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.units import DEFAULT, Units
 
 _WORDS: Mapping[str, str] = {
     "sulphite": "SO2 low", "dip": "dip differs", "partial": "part full", "empty": "not sniffed",
-    "thirst": "lost much", "bung": "bung", "class line": "class line",
+    ODD_LOSS: "lost much", "bung": "bung", "class line": "class line",
 }  # fmt: skip
 _OF_FIGURE = {"va_g_l": "VA"}
 _NO_TROUBLE = frozenset({"strength", "class line"})

@@ -1,6 +1,6 @@
 """What the racks can be coloured by: one measure at a time, in seven steps cut at round values.
 
-A measure is one line of `MEASURES`. Steps are for the eye; the figure itself stands beside them.
+A measure is one line of `MEASURES`. Steps are colours; the figure itself stands beside them.
 """
 
 from bisect import bisect_right
@@ -19,7 +19,7 @@ from cooperage.units import DEFAULT, Quantity, Units, show
 from cooperage.units.showing import unit_written
 
 UNKNOWN, NOTHING, EMPTY, COMING = "?", "–", "empty", "…"
-"""What stands for a figure: not known, nothing to tell of such a vessel, nothing in it, being calculated."""
+"""What stands for a figure: not known, no such figure of such a vessel, nothing in it, being calculated."""
 FULL = "full"
 
 STEPS = 7
@@ -38,11 +38,11 @@ class MeasureBasis:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """One measure: its name, what it tells, its figure of a vessel in the unit of `quantity`, and the six cuts of it.
+    """One measure: its name, what it is about, its figure of a vessel in the unit of `quantity`, its six cuts.
 
     `figure` returns None where it is unknown. `limit` is a vessel's own, `limit_word` what kind of limit that is; the
     usual ones lie on a cut. `unit` is for what has no unit of a quantity. Without cuts it is a word (`word`). What
-    is `of_barrels` has nothing to tell of other vessels.
+    is `of_barrels` is not there for other vessels.
     """
 
     name: str
@@ -58,7 +58,7 @@ class Measure:
     of_barrels: bool = True
 
     def describe(self, units: Units = DEFAULT) -> str:
-        """Return its unit and what it tells: "mg/L, molecular, as it is today"."""
+        """Return its unit and what it is about: "mg/L, molecular, as it is today"."""
         unit = self.unit or ("" if self.word else unit_written(self.quantity, units))
         return ", ".join(part for part in (unit, self.about) if part)
 
@@ -76,7 +76,7 @@ class Measure:
         return [f"<{feet[0]}", *feet[:-1], f"{feet[-1]}+"] if feet else []
 
     def usual_limit(self, standings: Iterable[Standing], units: Units = DEFAULT) -> str:
-        """Return the limit most of these barrels have, in words: "floor 0.40"; nothing where there is none."""
+        """Return the limit most of these barrels have, as text: "floor 0.40"; nothing where there is none."""
         limits = Counter(self.limit(standing) for standing in standings if standing.vessel.is_barrel)
         limits.pop(None, None)
         return f"{self.limit_word} {self.show(limits.most_common(1)[0][0], units)}" if limits else ""
@@ -199,7 +199,7 @@ def measure_all(book: Book, cellar: Cellar, marks: Marks, units: Units = DEFAULT
 
 
 def measure_first(cellar: Cellar, units: Units = DEFAULT) -> Measured:
-    """Return what can be told of every measure before anything is calculated; the rest is still coming."""
+    """Return what is known of every measure before anything is calculated; the rest is still coming."""
     return {of.name: measure(cellar, of, None, units) for of in MEASURES}
 
 

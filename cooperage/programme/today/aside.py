@@ -15,7 +15,7 @@ from cooperage.units import local_day, midnight
 
 
 @dataclass(frozen=True, slots=True)
-class MonthLost:
+class MonthSoFar:
     """What barrels lost in the month so far as it was written [ml], and what is usual by now; None if not known yet."""
 
     since: datetime
@@ -32,7 +32,7 @@ class MonthLost:
 class Aside:
     """The month's losses; the tags of barrels whose wood is neutral; the flights under way, newest first."""
 
-    month: MonthLost
+    month: MonthSoFar
     neutral: tuple[str, ...]
     flights: tuple[OpenFlight, ...]
 
@@ -50,4 +50,4 @@ def aside_of(book: Book, cellar: Cellar, rates: Mapping[str, LossRate]) -> Aside
         flights = flights_under_way(connection)
     usual = usual_so_far(cellar, rates, since) if rates else None
     neutral = tuple(standing.tag for standing in cellar.barrels if is_neutral(standing))
-    return Aside(MonthLost(since, lost, usual), neutral, tuple(flights))
+    return Aside(MonthSoFar(since, lost, usual), neutral, tuple(flights))

@@ -4,7 +4,7 @@ from datetime import date
 
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.signs.sign import Sign, SignState
-from cooperage.programme.today.aside import Aside, MonthLost
+from cooperage.programme.today.aside import Aside, MonthSoFar
 from cooperage.programme.today.day_walk import DayWalk, KegWork, RoomWork
 from cooperage.programme.today.glance import Today
 from cooperage.programme.today.kinds import day_named
@@ -131,7 +131,7 @@ def flights_words(aside: Aside, today: Today) -> str:
     )
 
 
-def month_words(month: MonthLost, units: Units) -> str:
+def month_words(month: MonthSoFar, units: Units) -> str:
     """Return what barrels lost in the month so far beside what is usual by now, marked where it is more."""
     lost = show(Quantity.VOLUME, month.lost_ml, units)
     name = f"{local_day(month.since):%B}"

@@ -11,7 +11,7 @@ from textwrap import wrap
 from rich.text import Text
 
 from cooperage.book.log import Entry
-from cooperage.book.words import told
+from cooperage.book.words import done_words
 from cooperage.programme.visits import Visit, visit_words, visits
 from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.line_list import LineList
@@ -142,7 +142,7 @@ class History(LineList):
         """Return an entry in as many rows as it takes."""
         tag = "" if entry.vessel in (None, self._tag) else f"{entry.vessel}: "
         width = max(20, self.scrollable_content_region.width - self._indent)
-        return wrap(f"{tag}{told(entry, self._units)}", width, subsequent_indent="  ")
+        return wrap(f"{tag}{done_words(entry, self._units)}", width, subsequent_indent="  ")
 
 
 def _whole(words: str, width: int) -> str:

@@ -43,7 +43,7 @@ TIDY_LIMIT_S = 5.0
 MOMENT_S = 0.2
 """How long a plan with fewer part-full barrels is waited for before the best one is shown."""
 OF_BRIEF, OF_CELLAR = "For the brief before", "For the cellar before"
-"""How a plan is told of that no longer answers what is asked, or what there is."""
+"""How a plan is named that no longer answers what is asked, or what there is."""
 _KEPT = {"share": "shares", "mixing": "mixing rules", "price_per_l": "prices", "slack": "slack"}
 """What a file of a brief may hold beside the fields, as text."""
 _HINT = f"Or press {pressed('open')} to open a brief that was saved, or one that came with Cooperage."

@@ -9,7 +9,7 @@ from rich.text import Text
 
 from cooperage.blending.pour.kept_plan import plan_words
 from cooperage.book.laws import Finding
-from cooperage.book.words import entry_in_full, told
+from cooperage.book.words import done_words, entry_in_full
 from cooperage.plaintext import visible
 from cooperage.programme.visits import visit_acts, visit_words
 from cooperage.tui.book.rows import BookRow
@@ -49,7 +49,7 @@ class BookLines:
         """Return a row: when, by whom, where, what; the quiet columns in quiet ink, what is struck struck through."""
         visit = row.visit
         if row.is_part and row.entry is not None:
-            at, mark, words = f"{'':6} {show_when(row.entry.happened_at)[-5:]}", PART, told(row.entry, self.units)
+            at, mark, words = f"{'':6} {show_when(row.entry.happened_at)[-5:]}", PART, done_words(row.entry, self.units)
             columns = self._columns(at, "", "")
             is_struck = bool(row.entry.struck_by)
         else:

@@ -40,7 +40,7 @@ class CardOf:
 def card(about: CardOf, width: int, rows: int, units: Units, *, is_roomy: bool = False) -> Content:
     """Return the card in `width` columns: what matters in full, then what else there is room for in `rows`.
 
-    Where it `is_roomy`, its parts stand apart.
+    Where it `is_roomy`, there is a blank line between its parts.
     """
     parts = [list(part) for part in _parts(about, width, units)]
     left = rows - sum(_height(line, width) for part in parts for line in part)

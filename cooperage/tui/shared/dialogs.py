@@ -133,7 +133,7 @@ class Pick(KeepsStyles[str | None], ModalScreen[str | None]):
         return bool(self._anything) and not any(character.isdigit() for character in letters)
 
     def take_scan(self, text: str, stood: str | None) -> Scanned:  # noqa: ARG002 - as dialogs are given it
-        """Choose the line that a scanned tag names; where there is none, show so, and let the next scan begin anew."""
+        """Choose the line that a scanned tag names; where there is none, show so, and let the next scan begin again."""
         found = next((value for value, _ in self._choices if value.casefold() == text.strip().casefold()), None)
         if found is not None:
             self.dismiss(found)

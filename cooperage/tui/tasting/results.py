@@ -9,7 +9,7 @@ from rich.text import Text
 from cooperage.tasting.flights import Flight, GlassResult, Results, bounds
 from cooperage.tasting.tasters import TasterResult
 from cooperage.tui.shared.gauges import lying_bar, whole_phrases
-from cooperage.tui.tasting.scale import Scale, scale_around
+from cooperage.tui.tasting.scale import DrawnScale, scale_around
 from cooperage.units import Quantity, Units, show
 
 Inks = Callable[[str], Style]
@@ -68,7 +68,7 @@ def _glasses(flight: Flight, found: Results, units: Units, width: int, inks: Ink
     return [head, *(_glass(row, scale, units, said, inks) for row in found.rows), *_gap(found, scale, units, inks)]
 
 
-def _glass(row: GlassResult, scale: Scale, units: Units, said: int, inks: Inks) -> Text:
+def _glass(row: GlassResult, scale: DrawnScale, units: Units, said: int, inks: Inks) -> Text:
     value = row.adjusted if isfinite(row.adjusted) else row.mean
     mean = show(Quantity.NUMBER, value, units, digits=1)
     line = Text(_GLASS.format("", row.glass.code, row.glass.called[:9], mean))
@@ -76,7 +76,7 @@ def _glass(row: GlassResult, scale: Scale, units: Units, said: int, inks: Inks) 
     return line.append(f"  {whole_phrases(row.most_said, said - 2)}", inks("quiet")) if said > 2 else line
 
 
-def _band(row: GlassResult, scale: Scale, inks: Inks) -> Text:
+def _band(row: GlassResult, scale: DrawnScale, inks: Inks) -> Text:
     """Draw a mean with its band; nothing where no glass links the tasters."""
     if not isfinite(row.adjusted):
         return Text(" " * scale.cells)
@@ -86,7 +86,7 @@ def _band(row: GlassResult, scale: Scale, inks: Inks) -> Text:
     return line.append(" " * (scale.cells - last - 1))
 
 
-def _gap(found: Results, scale: Scale, units: Units, inks: Inks) -> list[Text]:
+def _gap(found: Results, scale: DrawnScale, units: Units, inks: Inks) -> list[Text]:
     """Draw the least difference that counts, as long as it is on the scale; nothing where it is not known."""
     gap = found.summary.least_gap
     if not isfinite(gap):

@@ -11,7 +11,7 @@ _BETWEEN = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Scale:
+class DrawnScale:
     """The part of a scale that is drawn, `cells` wide: the first cell is `low`, the last is `high`."""
 
     low: float
@@ -44,7 +44,7 @@ class Scale:
         return min(max(round(points / (self.high - self.low) * (self.cells - 1)) + 1, 2), self.cells)
 
 
-def scale_around(values: Sequence[float], bands: Sequence[float], ends: tuple[float, float], cells: int) -> Scale:
+def scale_around(values: Sequence[float], bands: Sequence[float], ends: tuple[float, float], cells: int) -> DrawnScale:
     """Return the part of a scale that holds all values with their bands, cut at round figures and at its `ends`."""
     known = [
         (value, band if isfinite(band) else 0.0) for value, band in zip(values, bands, strict=True) if isfinite(value)
@@ -53,7 +53,7 @@ def scale_around(values: Sequence[float], bands: Sequence[float], ends: tuple[fl
     high = max((value + band for value, band in known), default=ends[1])
     step = _step(max(low, ends[0]), min(high, ends[1]), cells) / _PARTS
     first, last = max(ends[0], floor(low / step) * step), min(ends[1], ceil(high / step) * step)
-    return Scale(first, last, cells) if first < last else Scale(*ends, cells)
+    return DrawnScale(first, last, cells) if first < last else DrawnScale(*ends, cells)
 
 
 def _step(low: float, high: float, cells: int) -> float:

@@ -105,7 +105,7 @@ class ScoreSheet(ModalScreen[None]):
     def _box(self, name: str) -> Input:
         return self.query_one(f"#{name}", Input)
 
-    def _tell(self, words: str) -> None:
+    def _show_words(self, words: str) -> None:
         self.query_one(StatusLine).show_message(words)
 
     # --- one glass --------------------------------------------------------------------------------------------------
@@ -131,7 +131,7 @@ class ScoreSheet(ModalScreen[None]):
         self.rows[self._at].typed = self._box("score").value.strip(), self._box("words").value.strip()
         self._draw()
         codes = [row.code for row in self.rows[self._at :]]
-        self._tell(announced(self._box("score").value, self._flight.scale, codes))
+        self._show_words(announced(self._box("score").value, self._flight.scale, codes))
 
     def action_step(self, glasses: int) -> None:
         """Write this glass and go to the one beside."""
@@ -167,7 +167,7 @@ class ScoreSheet(ModalScreen[None]):
         """Open the glasses for the taster whose name is typed, with what that taster gave before."""
         box = self._box("taster")
         if not box.value.strip():
-            self._tell("Type the name of the taster first.")
+            self._show_words("Type the name of the taster first.")
             return
         taster = box.value = whole_name(box.value, self._known)
         self._taster = taster
@@ -175,7 +175,7 @@ class ScoreSheet(ModalScreen[None]):
         for row in self.rows:
             row.typed = row.kept = as_typed(self._flight.scores.get((row.code, taster)), self.desk.units)
         self._box("score").disabled = self._box("words").disabled = False
-        self._tell("")
+        self._show_words("")
         self._go_to(next((at for at, row in enumerate(self.rows) if not row.kept[0]), 0))
 
     def _hand_over(self) -> None:
@@ -188,7 +188,7 @@ class ScoreSheet(ModalScreen[None]):
         box = self._box("taster")
         box.value = ""
         box.focus()
-        self._tell(done)
+        self._show_words(done)
 
     def _close_rows(self) -> None:
         self._taster = ""
@@ -224,7 +224,7 @@ class ScoreSheet(ModalScreen[None]):
 
     def _kept(self, row: ScoredGlass) -> None:
         row.kept = row.typed
-        self._tell("")
+        self._show_words("")
 
     def _refused(self, error: CooperageError) -> None:
         self.query_one(StatusLine).refuse(error, error.words(self.desk.units))
@@ -237,7 +237,7 @@ class ScoreSheet(ModalScreen[None]):
         """
         whole = whole_name(event.value, self._known)
         if not self._taster and whole:
-            self._tell(f"Enter opens the sheet of {whole}")
+            self._show_words(f"Enter opens the sheet of {whole}")
         if self._taster and event.value.strip() != self._taster and self._write_all():
             self._close_rows()
 

@@ -135,9 +135,9 @@ class TastingScreen(CellarScreen):
         self.query_one(FlightList).offer("score" if flight is not None and is_blind(flight) else "results")
         if flight is None:
             first = f"No flight has been poured yet. Press {pressed('new')} to pour the first."
-            self._tell("none", lambda _width: [first if self._is_read else ""])
+            self._show_words("none", lambda _width: [first if self._is_read else ""])
         elif is_blind(flight):
-            self._tell(
+            self._show_words(
                 (flight.code, len(flight.scores)), lambda _width: [*about_flight(flight), "", *blind_lines(flight)]
             )
         elif flight.code in self._results:  # a revealed flight never changes
@@ -149,12 +149,12 @@ class TastingScreen(CellarScreen):
         self._results[flight.code] = found
         if flight is self.current:
             inks = partial(ink, self.app)
-            self._tell(
+            self._show_words(
                 flight.code,
                 lambda width: [*about_flight(flight), *result_lines(flight, found, self.units, width, inks)],
             )
 
-    def _tell(self, about: Hashable, lines: Callable[[int], Sequence[str | Text]]) -> None:
+    def _show_words(self, about: Hashable, lines: Callable[[int], Sequence[str | Text]]) -> None:
         self.query_one(FlightView).show_of(about, lines)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's

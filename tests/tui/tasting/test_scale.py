@@ -6,14 +6,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cooperage.tui.tasting.scale import Scale, scale_around
+from cooperage.tui.tasting.scale import DrawnScale, scale_around
 
 SCORES = st.floats(0.0, 20.0)
 
 
 def test_a_scale_by_hand() -> None:
     """From 0 to 10 in 21 cells each half point has one; a band of 2 reaches four cells to each side."""
-    scale = Scale(0.0, 10.0, 21)
+    scale = DrawnScale(0.0, 10.0, 21)
     assert [scale.place(value) for value in (0.0, 5.0, 10.0)] == [0, 10, 20]
     assert scale.interval(5.0, 2.0) == (6, 10, 14)
     assert scale.interval(9.0, 4.0) == (10, 18, 20)
@@ -54,4 +54,4 @@ def test_without_a_value_the_whole_scale_is_drawn() -> None:
     """No glass links the tasters: all means are unknown."""
     scale = scale_around([math.nan], [math.nan], (0.0, 20.0), 30)
     assert (scale.low, scale.high) == (0.0, 20.0)
-    assert Scale(0.0, 20.0, 30).interval(10.0, math.nan) == (14, 14, 14)
+    assert DrawnScale(0.0, 20.0, 30).interval(10.0, math.nan) == (14, 14, 14)
