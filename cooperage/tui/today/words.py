@@ -88,7 +88,7 @@ def figure_cells(figure: Figured | None, columns: FigureColumns) -> tuple[str, s
 
 
 @dataclass(frozen=True, slots=True)
-class MatterColumns:
+class RowColumns:
     """How wide the columns of the rows are."""
 
     tag: int
@@ -101,10 +101,10 @@ class MatterColumns:
         return 2 + self.tag + 1 + self.word + 2 + self.figure.width + 2
 
 
-def columns_of(found: Iterable[Matter]) -> MatterColumns:
+def columns_of(found: Iterable[Matter]) -> RowColumns:
     """Return the columns for rows: as wide as the widest of each, rows of several aside."""
     single = [each for each in found if len(each.vessels) == 1]
-    return MatterColumns(
+    return RowColumns(
         tag=max((len(each.vessels[0]) for each in single), default=5),
         word=max((len(each.word) for each in single), default=8),
         figure=figure_columns(each.figure for each in single if each.figure is not None),
@@ -117,7 +117,7 @@ def _parted(value: str) -> tuple[str, str]:
     return value[:at], value[at:]
 
 
-def matter_line(matter: Matter, width: int, columns: MatterColumns, ink: Ink) -> Text:
+def matter_line(matter: Matter, width: int, columns: RowColumns, ink: Ink) -> Text:
     """Return a row in `width` columns: mark, vessel, what, figure, why, how sure; a narrow one leaves the why out."""
     mark, role = MARKS[matter.state]
     line = Text(no_wrap=True)
@@ -141,7 +141,7 @@ def matter_line(matter: Matter, width: int, columns: MatterColumns, ink: Ink) ->
     return line
 
 
-def head_row(columns: MatterColumns, width: int) -> str:
+def head_row(columns: RowColumns, width: int) -> str:
     """Return the heading over the rows."""
     why = "why" if width >= _FEWEST_COLUMNS else ""
     return f"{'Look first':<{columns.before_why}}{why:<{max(0, width - columns.before_why - 4)}}sure"
