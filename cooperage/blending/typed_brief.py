@@ -173,13 +173,13 @@ def rules_line(texts: Texts) -> str:
     """Return what a brief asks besides its limits, in one line: its aim, and its rules on stocks."""
     aim = dict(AIMS).get(texts.get("objective", "") or AIMS[0][0], texts.get("objective", ""))
     whole = "whole barrels" if texts.get("whole") == "yes" else ""
-    part_full = "part-full barrels allowed" if texts.get("part_full") == "any" else ""
+    part_full = "part-full allowed" if texts.get("part_full") == "any" else ""
     rules = [
         f"{words} {', '.join(_names(texts.get(rule, '')))}" for rule, words in _SAID if texts.get(rule, "").strip()
     ]
     most = texts.get("max_stocks", "").strip()
     stocks = f"at most {most} stocks" if most else ""
-    return " · ".join(part for part in (aim, stocks, whole, part_full, *rules) if part)
+    return " · ".join(part for part in (aim, stocks, whole, *rules, part_full) if part)
 
 
 def toggled(texts: Texts, rule: str, stock: str) -> dict[str, str]:

@@ -34,6 +34,7 @@ from cooperage.tui.blend.others import Plans
 from cooperage.tui.blend.solving import BUSY_AFTER_S, Solving
 from cooperage.tui.blend.stock_list import StockList
 from cooperage.tui.blend.words import Inks, StockRow, stock_line, stocks_head
+from cooperage.tui.shared.gauges import whole_phrases
 from cooperage.tui.shared.ink import DONE, DUE, TROUBLE, ink
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.steady import Steady
@@ -181,8 +182,9 @@ class AnswerSide(Vertical):
         together = "" if self._plan is None else together_words(self._plan.answer)
         width, quiet = self.query_one("#limits").size.width, self._inks("quiet")
         lines = [limits_table(self._limits, together, width, self._inks)] if self._limits else []
-        if self._plan is not None and self._plan.asked and width >= _WITH_ASKED:
-            lines.insert(0, Text(self._plan.asked, quiet))
+        asked = whole_phrases(self._plan.asked, width, " · ") if self._plan is not None else ""
+        if asked and width >= _WITH_ASKED:
+            lines.insert(0, Text(asked, quiet))
         head = Text(stocks_head(self._units, self.stocks.size.width), quiet)
         self.query_one("#limits", Steady).update(Text("\n").join([*lines, head]))
 

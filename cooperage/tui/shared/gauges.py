@@ -40,10 +40,10 @@ def lying_bar(part: float, rest: float, whole: float, width: int) -> tuple[str, 
     return "▆" * taken, "▁" * min(stays, width - taken)
 
 
-def whole_phrases(words: str, room: int) -> str:
-    """Return as many phrases of a text, parted by commas, as there is room for; none of them is cut."""
-    phrases = words.split(", ")
-    while len(text := ", ".join(phrases)) > room and phrases:
+def whole_phrases(words: str, room: int, parted: str = ", ") -> str:
+    """Return as many phrases of a text, parted by commas or otherwise, as there is room for; none of them is cut."""
+    phrases = words.split(parted)
+    while len(text := parted.join(phrases)) > room and phrases:
         phrases.pop()
     return text
 

@@ -120,5 +120,5 @@ def test_the_rules_of_a_brief_in_a_line() -> None:
     texts = {"objective": "fewest_stocks", "max_stocks": "4", "never": "B-1 B-2", "part_full": "any", "whole": "yes"}
     assert rules_line({}) == "least cost"
     assert rules_line(texts) == (
-        "fewest stocks · at most 4 stocks · whole barrels · part-full barrels allowed · never B-1, B-2"
+        "fewest stocks · at most 4 stocks · whole barrels · never B-1, B-2 · part-full allowed"
     )
