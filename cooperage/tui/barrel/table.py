@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from rich.text import Text
 from textual.app import App
 
-from cooperage.programme.page.figures import PageFigure, FigureState
+from cooperage.programme.page.figures import FigureState, PageFigure
 from cooperage.tui.shared.ink import DUE, TROUBLE, ink
 from cooperage.units import Units
 
