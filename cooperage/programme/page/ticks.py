@@ -7,7 +7,7 @@ from math import ceil, floor, log10
 from cooperage.units import local_day, midnight
 
 _STEPS = (1, 2, 5, 10)
-_MOST = 6
+_MOST, _FEW_ROWS = 6, 5
 _MONTHS = (1, 2, 3, 6, 12, 24, 60, 120)
 _NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -15,9 +15,9 @@ _NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", 
 def ticks_in_rows(low: float, high: float, rows: int) -> list[tuple[float, str]]:
     """Return the round ticks for an axis of so many rows (2 at least), each with how it is written.
 
-    Of all that have room those are taken that leave least of the rows unused.
+    Of all that have room those are taken that leave least of the rows unused; two only in very few rows.
     """
-    fewest = 2 if 0 <= low < high else 3
+    fewest = 2 if rows < _FEW_ROWS and 0 <= low < high else 3
     found = [round_ticks(low, high, most) for most in range(fewest, _MOST + 1)]
     ticks, labels = max(found, key=lambda each: _used(low, high, each[0], rows))
     return list(zip(ticks, labels, strict=True))

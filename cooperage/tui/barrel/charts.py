@@ -46,7 +46,7 @@ class Charts:
     def page(self, first: int) -> Text:
         """Return the charts from the `first` on, as many as there is room for, with their legend and their count."""
         if not self.names:
-            words = f"{self._standing.tag}: nothing was measured here yet, so there is nothing to draw."
+            words = f"{self._standing.tag}: nothing was measured here yet."
             return Text(words, ink(self._app, "quiet"))
         shown = self.names[first : first + self.at_once]
         width, height = self._size

@@ -19,7 +19,7 @@ from cooperage.units import Units, show_date
 
 _DATE = 11
 _LONGEST_HAND = 10
-_MORE = " →"
+_MORE, _STRUCK = " →", "STRUCK: "
 _HINTS = ("   ← → neighbours; below, → unfolds a visit and ← folds it", "   ← → neighbours; below, → unfolds", "")
 
 
@@ -38,7 +38,7 @@ class History(LineList):
     def __init__(self, *, id: str) -> None:
         super().__init__(id=id, takes=False)
         self._visits: Sequence[Visit] = ()
-        self._open: set[int] = set()
+        self._open: set[str] = set()
         self._rows: list[_Row] = []
         self._tag, self._at, self._units = "", datetime.min, Units()
         self._hand = 0
@@ -49,10 +49,24 @@ class History(LineList):
         if tag != self._tag:
             self.cursor = 0
             self._open.clear()
+        before = self._at_hand
         self._tag, self._at, self._units = tag, at, units
         self._visits = visits(entries)
         self._hand = min(_LONGEST_HAND, max((len(visit.hand) for visit in self._visits), default=0))
         self._lay()
+        if before is not None:  # what was written since stands above it
+            self.cursor = next(
+                (nth for nth, row in enumerate(self._rows, 1) if self._named(row) == before), self.cursor
+            )
+
+    @property
+    def _at_hand(self) -> tuple[str, str, str] | None:
+        """What the cursor is on, whatever comes to stand above it."""
+        row = self._here
+        return None if row is None else self._named(row)
+
+    def _named(self, row: _Row) -> tuple[str, str, str]:
+        return _key(self._visits[row.visit]), "" if row.entry is None else row.entry.id, row.words.removeprefix(_STRUCK)
 
     def _lay(self) -> None:
         """Set all lines: a visit, and below it what was done on it where it is unfolded."""
@@ -60,7 +74,7 @@ class History(LineList):
         self._rows = []
         for nth, visit in enumerate(self._visits):
             self._rows.append(_Row(nth))
-            if nth in self._open:
+            if _key(visit) in self._open:
                 self._rows += [_Row(nth, entry, row) for entry in _done(visit) for row in self._in_full(entry)]
         self.set_lines(len(self._rows) + 1, self._line)
 
@@ -98,17 +112,17 @@ class History(LineList):
     def unfold(self) -> None:
         """Show every entry of the visit under the cursor, in full."""
         row = self._here
-        if row is None or row.visit in self._open:
+        if row is None or _key(self._visits[row.visit]) in self._open:
             return
-        self._open.add(row.visit)
+        self._open.add(_key(self._visits[row.visit]))
         self._lay()
 
     def fold(self) -> None:
         """Show the visit under the cursor in one line again."""
         row = self._here
-        if row is None or row.visit not in self._open:
+        if row is None or _key(self._visits[row.visit]) not in self._open:
             return
-        self._open.discard(row.visit)
+        self._open.discard(_key(self._visits[row.visit]))
         self._lay()
         self.cursor = 1 + next(nth for nth, each in enumerate(self._rows) if each.visit == row.visit)
 
@@ -143,6 +157,11 @@ class History(LineList):
         tag = "" if entry.vessel in (None, self._tag) else f"{entry.vessel}: "
         width = max(20, self.scrollable_content_region.width - self._indent)
         return wrap(f"{tag}{done_words(entry, self._units)}", width, subsequent_indent="  ")
+
+
+def _key(visit: Visit) -> str:
+    """Return what a visit goes by: its first entry, to which nothing later makes a difference."""
+    return min((entry.happened_at, entry.id) for entry in visit.entries)[1]
 
 
 def _whole(words: str, width: int) -> str:

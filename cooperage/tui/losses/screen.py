@@ -34,6 +34,9 @@ from cooperage.units import Quantity, show
 
 _SHORTER = f"Press {pressed('rows')} for 12 months or less, to compare."
 _CALCULATING = "Losses: calculating"
+_ROOMY, _TALL = 22, 34
+_MONTH_ROWS = ((_TALL, 9), (_ROOMY, 4), (0, 2))
+"""Rows of a terminal, and of the months in it: as the style sheet has them, less the row of their names."""
 _NOTHING = "Nothing was lost in this time."
 
 
@@ -55,7 +58,7 @@ class LossesScreen(CellarScreen):
 
     NAME = "losses"
     CSS_PATH = "screen.tcss"
-    VERTICAL_BREAKPOINTS = [(0, "-short"), (22, "-middling"), (34, "-tall")]  # noqa: RUF012 - typed by Textual
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (_ROOMY, "-middling"), (_TALL, "-tall")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("rows", "choose_rows", "by what, since when"),
         bound("check", "count", "count"),
@@ -127,13 +130,14 @@ class LossesScreen(CellarScreen):
             return
         self._laid_for = self.size
         months = self.query_one("#months", Static)
-        width, rows = self.size.width - 2, months.size.height - 1
+        width, height = self.size.width - 2, self.size.height
+        rows = next(rows for least, rows in _MONTH_ROWS if height >= least)
         strip, words = strip_texts(self._seen.causes, self.app, width, self.units)
-        pictured = [words] if self.has_class("-short") else [strip, words]
+        pictured = [words] if height < _ROOMY else [strip, words]
         self.query_one("#causes-strip", Static).update(Text("\n").join(pictured), layout=False)
         head = head_words(self._seen.by, width) if self._seen.rows else ""
         self.query_one("#losses-head", Static).update(head, layout=False)
-        drawn = month_texts(self._seen.months, self.app, width, max(2, rows), self.units)
+        drawn = month_texts(self._seen.months, self.app, width, rows, self.units)
         months.update(Text("\n").join(drawn), layout=False)
 
     def on_resize(self) -> None:
