@@ -26,8 +26,14 @@ def chalked_place(position: Position, room_letters: int | None = None) -> str:
 
 
 def lot_shares(standing: Standing) -> list[str]:
-    """Return each lot in a vessel with its share, the largest first: "M-24-3 86 %"."""
-    return [f"{code} {100 * share:.0f} %" for code, share in standing.lots.items()]
+    """Return each lot in a vessel with its share, the largest first: "M-24-3 86 %"; a trace is never 0 %."""
+    return [f"{code} {_share(share)}" for code, share in standing.lots.items()]
+
+
+def _share(share: float) -> str:
+    """Return a share in whole per cent: "a trace" where that would be nothing, "over 99 %" where it would be all."""
+    percent = round(100 * share)
+    return "a trace" if not percent else "over 99 %" if percent == 100 and share < 1 else f"{percent} %"
 
 
 def lots_words(standing: Standing, most: int = 3) -> str:

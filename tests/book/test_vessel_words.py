@@ -1,11 +1,20 @@
 """A vessel in words: the place, the lots, the wood; what is unknown reads as unknown."""
 
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 
-from cooperage.book import Barrel, Book, Vessel
-from cooperage.book.vessel_words import chalked_place, cooperage_words, lots_words, place_words, vessel_line, wood_words
+from cooperage.book import Barrel, Book, Standing, Vessel
+from cooperage.book.vessel_words import (
+    chalked_place,
+    cooperage_words,
+    lot_shares,
+    lots_words,
+    place_words,
+    vessel_line,
+    wood_words,
+)
 from cooperage.units import Quantity, Units, show
 
 
@@ -60,3 +69,16 @@ def test_new_wood_and_a_tank(book: Book) -> None:
         w.add_vessel(Vessel(id="", tag="T-1", kind="tank", capacity_ml=900_000))
     cellar = book.cellar()
     assert (wood_words(cellar["N-1"]), wood_words(cellar["T-1"])) == ("unknown wood, new", "tank")
+
+
+@pytest.mark.parametrize(
+    ("shares", "words"),
+    [
+        ({"HE-24": 0.86, "HE-25": 0.14}, ["HE-24 86 %", "HE-25 14 %"]),
+        ({"HE-24": 0.998, "HE-25": 0.002}, ["HE-24 over 99 %", "HE-25 a trace"]),
+        ({"HE-24": 1.0}, ["HE-24 100 %"]),
+    ],
+)
+def test_a_trace_is_not_nothing(shares: dict[str, float], words: list[str]) -> None:
+    """A share that rounds to nothing, or to all, is named for what it is."""
+    assert lot_shares(cast(Standing, SimpleNamespace(lots=shares))) == words

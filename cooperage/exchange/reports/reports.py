@@ -19,6 +19,7 @@ from cooperage.book.declared.looks import BUNGS, LEVELS, SMELLS
 from cooperage.book.errors import ID_LETTERS
 from cooperage.book.log import Entry, entries
 from cooperage.book.trace import Share, all_bottlings, share_words
+from cooperage.book.vessel_words import lot_shares
 from cooperage.book.words import what_was_done
 from cooperage.exchange.reports.flows import ADDS_UP, Flow, flow_label, losses_by_month, operations
 from cooperage.exchange.tables.formulas import marked
@@ -126,7 +127,7 @@ def _now(level: Level) -> tuple[Cell, Cell, Cell]:
 
 
 def _lots(standing: Standing) -> str:
-    return ", ".join(f"{lot} {100 * share:.0f} %" for lot, share in standing.lots.items())
+    return ", ".join(lot_shares(standing))
 
 
 _HOW_TO_FILL_IN = (
