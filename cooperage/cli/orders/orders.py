@@ -63,8 +63,8 @@ def orders_command(ctx: click.Context, done: bool, as_json: bool) -> None:
 @orders_command.command(
     "do",
     examples=(
-        "cooperage order rack B-010 --to T-4 && cooperage orders do 1 volume=100l --json",
-        "cooperage order treat B-034 sniff && cooperage orders do 2",
+        "cooperage orders do 1 amount=12g --json",
+        "cooperage order treat B-034 sniff && cooperage orders do 7",
     ),
 )
 @_number
