@@ -291,7 +291,7 @@ FUNCTION = {f"f{nth}": sent for nth, sent in enumerate(("\x1bOQ", "\x1bOR", "\x1
 FUNCTION |= {f"f{nth}": f"\x1b[{code}~" for nth, code in ((5, 15), (6, 17), (7, 18), (8, 19), (9, 20))}
 FORMS = {"sample": "s", "top": "t", "reading": "r", "move": "m", "upkeep": "u", "racking": "k"}
 """Forms that the page of a barrel opens, by the key."""
-VISIT_S, FORM_S, REST_S = 2.5, 0.6, 18.0
+VISIT_S, FORM_S, REST_S = 2.5, 0.8, 18.0
 """Seconds after which a first visit and a form are done, and after which all screens are made ready."""
 
 
@@ -308,6 +308,18 @@ class OnTerminal:
 def _sent_for(page: Page) -> str:
     """Return what goes to a screen: its key, or its word among everything."""
     return FUNCTION[page.key] if page.key else f"\x10{page.about.split(',')[0]}\r"
+
+
+def _opened(ours: Running, key: str) -> list[float]:
+    """Open a form some times; nothing where the vessel at hand has no such act, as an empty one no sample."""
+    taken = []
+    for _ in range(4):
+        ms = ours.ms_for(key, FORM_S)
+        if b"next field" not in ours.drawn:
+            return []
+        taken.append(ms)
+        ours.type("\x1b", 0.5)
+    return taken
 
 
 def in_a_terminal(cellar: Path, rounds: int) -> OnTerminal:
@@ -329,13 +341,9 @@ def in_a_terminal(cellar: Path, rounds: int) -> OnTerminal:
         found.keys[page.name] = ours.ms_a_key(RIGHT_LEFT if page.name == "racks" else DOWN_UP, rounds)
         if page.name == "barrel":
             for name, key in FORMS.items():
-                taken = []
-                for _ in range(4):
-                    taken.append(ours.ms_for(key, FORM_S))
-                    ours.must_show("next field")
-                    ours.type("\x1b", 0.5)
-                found.forms[name] = median(taken)
-            ours.type("s", 0.5)
+                if taken := _opened(ours, key):
+                    found.forms[name] = median(taken)
+            ours.type("r", 0.8)
             found.keys["Tab in a form"] = ours.ms_a_key("\t", rounds)
             found.keys["a letter in a form"] = ours.ms_a_key("1\x7f", rounds)
             ours.type("\x1b", 0.5)
