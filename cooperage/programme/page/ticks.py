@@ -19,7 +19,8 @@ def ticks_in_rows(low: float, high: float, rows: int) -> list[tuple[float, str]]
     """
     fewest = 2 if rows < _FEW_ROWS and 0 <= low < high else 3
     found = [round_ticks(low, high, most) for most in range(fewest, _MOST + 1)]
-    ticks, labels = max(found, key=lambda each: _used(low, high, each[0], rows))
+    enough = [each for each in found if len(each[0]) >= fewest] or found
+    ticks, labels = max(enough, key=lambda each: _used(low, high, each[0], rows))
     return list(zip(ticks, labels, strict=True))
 
 

@@ -12,8 +12,9 @@ from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.page.charted import CHARTED, Chart, figure_chart
 from cooperage.programme.page.lost import LostChart, lost_chart
 from cooperage.programme.page.past import Past
-from cooperage.tui.plot import GUTTER, chart_texts, lost_texts, score_texts
+from cooperage.tui.barrel.plot import chart_texts, lost_texts, score_texts
 from cooperage.tui.shared.ink import TROUBLE, ink
+from cooperage.tui.shared.letter_sheet import GUTTER
 from cooperage.units import Units, counted
 
 _LEGEND = "● measured  ─ calculated  ╌ ahead, and limit  ░ 90 in 100 lie here  ╎ today"

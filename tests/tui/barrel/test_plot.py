@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cooperage.programme.page.charted import At, Chart, Point
-from cooperage.tui.plot import GUTTER, LetterSheet, bar_letters, chart_texts
+from cooperage.tui.barrel.plot import chart_texts
+from cooperage.tui.shared.letter_sheet import GUTTER, LetterSheet, bar_letters
 
 
 @given(value=st.floats(0, 100), rows=st.integers(1, 20))

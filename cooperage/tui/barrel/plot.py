@@ -12,79 +12,10 @@ from textual.app import App
 
 from cooperage.programme.page.charted import At, Chart
 from cooperage.programme.page.lost import LostChart
-from cooperage.programme.page.ticks import even_rows
 from cooperage.tasting.vessels import VesselScore
 from cooperage.tui.shared.ink import ink
+from cooperage.tui.shared.letter_sheet import LetterSheet, bar_letters, runs
 from cooperage.units import counted, show_date
-
-GUTTER = 8
-"""Columns left of what is drawn: the values of the axis, and the axis."""
-_EIGHTHS = " ▁▂▃▄▅▆▇█"
-
-Letter = tuple[str, str]
-"""A letter and the role of its colour."""
-
-
-class LetterSheet:
-    """Letters in rows, the highest first, above an axis; set one over the other.
-
-    Of the rows given so many are used that the labels have even distances.
-    """
-
-    def __init__(self, columns: int, rows: int, ticks: Sequence[tuple[float, str]]) -> None:
-        self.columns, self.rows = columns, even_rows(rows, len(ticks))
-        self._low, self._high = ticks[0][0], ticks[-1][0]
-        self._letters: list[list[Letter]] = [[(" ", "ink")] * columns for _ in range(self.rows)]
-        self._labels = {self.row(value): words for value, words in ticks}
-
-    def row(self, value: float) -> int:
-        """Return the row in which a value lies, the first or the last if it is beyond them."""
-        share = (value - self._low) / (self._high - self._low)
-        return min(self.rows - 1, max(0, round((1 - share) * (self.rows - 1))))
-
-    def set(self, column: int, row: int, letter: str, role: str) -> None:
-        """Set a letter; beyond the sheet nothing is set."""
-        if 0 <= column < self.columns and 0 <= row < self.rows:
-            self._letters[row][column] = (letter, role)
-
-    def put(self, column: int, row: int, words: str, role: str) -> None:
-        """Set words, from a column on."""
-        for nth, letter in enumerate(words):
-            self.set(column + nth, row, letter, role)
-
-    def texts(self, app: App[object], along: Iterable[tuple[int, str]]) -> list[Text]:
-        """Return the sheet in its axes; `along` are columns with what stands below them, where there is room."""
-        lines = []
-        for nth, letters in enumerate(self._letters):
-            text = Text(no_wrap=True).append(f"{self._labels.get(nth, ''):>{GUTTER - 2}} ", ink(app, "quiet"))
-            text.append("┤" if nth in self._labels else "│", ink(app, "rule"))
-            for run, role in _runs(letters):
-                text.append(run, ink(app, role))
-            lines.append(text)
-        corner = Text(" " * (GUTTER - 1), no_wrap=True)
-        lines.append(corner.append("└" + "─" * self.columns, ink(app, "rule")))
-        lines.append(Text(" " * GUTTER + _spread(along, self.columns), ink(app, "quiet"), no_wrap=True))
-        return lines
-
-
-def _runs(letters: Sequence[Letter]) -> Iterable[tuple[str, str]]:
-    run, role = "", ""
-    for letter, its in letters:
-        if its != role and run:
-            yield run, role
-            run = ""
-        run, role = run + letter, its
-    if run:
-        yield run, role
-
-
-def _spread(along: Iterable[tuple[int, str]], columns: int) -> str:
-    """Set words at their columns; what would touch the words before, or reach beyond the end, is left out."""
-    line = ""
-    for column, words in along:
-        if (not line or column >= len(line) + 2) and column + len(words) <= columns:
-            line = f"{line:<{column}}{words}"
-    return line
 
 
 def chart_texts(chart: Chart, app: App[object], columns: int, rows: int) -> list[Text]:
@@ -134,18 +65,6 @@ def lost_texts(chart: LostChart, app: App[object], columns: int, rows: int) -> l
     return sheet.texts(app, chart.dates)
 
 
-def bar_letters(value: float, foot: float, head: float, rows: int) -> list[tuple[int, str]]:
-    """Return the rows of an upright bar from the foot of an axis, the highest first, with their letters.
-
-    It is as high as its value to an eighth of a row, at least one eighth where there is any.
-    """
-    share = min(1.0, max(0.0, (value - foot) / (head - foot)))
-    eighths = max(round(8 * rows * share), int(value > foot))
-    whole, part = divmod(eighths, 8)
-    letters = [(rows - 1 - nth, "█") for nth in range(whole)]
-    return [*([(rows - 1 - whole, _EIGHTHS[part])] if part and whole < rows else []), *letters[::-1]]
-
-
 _NARROWEST, _WIDEST, _BESIDE = 10, 40, 46
 """Columns of a flight's scale at the least and the most; what stands beside it takes."""
 
@@ -159,7 +78,7 @@ def _score(score: VesselScore, now: datetime, app: App[object], width: int) -> I
     scale = max(_NARROWEST, min(_WIDEST, width - _BESIDE))
     text = Text(no_wrap=True).append(f"{show_date(score.at, now):<11} {score.flight:<6} ", ink(app, "quiet"))
     at = None if score.of_100 is None else round(score.of_100 / 100 * (scale - 1))
-    for run, role in _runs([("●", "ink") if column == at else ("─", "rule") for column in range(scale)]):
+    for run, role in runs([("●", "ink") if column == at else ("─", "rule") for column in range(scale)]):
         text.append(run, ink(app, role))
     mean = "?" if score.mean is None else f"{score.mean:.1f}"
     yield text.append(f" {mean:>5} of {score.scale}, {counted(score.tasters, 'taster')}", ink(app, "ink"))
