@@ -22,8 +22,7 @@ from cooperage.tui.keys import bound, pressed
 from cooperage.tui.on_screen import said
 from cooperage.tui.shared.act_form import form_for
 from cooperage.tui.shared.bars import BusyBar, FindBox, KeyBar, StatusLine, TopBar
-from cooperage.tui.shared.desk import Desk, desk_of
-from cooperage.tui.shared.messages import BookChanged
+from cooperage.tui.shared.desk import BookChanged, Desk, desk_of
 from cooperage.units import Units, counted
 
 T = TypeVar("T")

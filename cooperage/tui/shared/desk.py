@@ -11,6 +11,7 @@ from importlib import import_module
 from typing import Any, Protocol, TypeVar, cast
 
 from textual.app import App
+from textual.message import Message
 from textual.screen import Screen
 
 from cooperage.book import Act, Book, Cellar, Standing, Written
@@ -29,7 +30,6 @@ from cooperage.programme.together import write_act
 from cooperage.settings import Settings
 from cooperage.tui.on_screen import on_screen, said
 from cooperage.tui.shared.dialogs import Confirm, Pick
-from cooperage.tui.shared.messages import BookChanged
 from cooperage.units import Units
 
 T = TypeVar("T")
@@ -38,6 +38,13 @@ _PAGE_OF: Mapping[str, str] = {"lot": "lots", "bottling": "lots", "flight": "pan
 _ALONE, _ALL = "alone", "all"
 STRIKE_THIS = "Strike this entry?"
 HOW_STRIKING_WORKS = "Striking cancels an entry: its reverse is written, and nothing is deleted."
+
+
+@dataclass
+class BookChanged(Message):
+    """The book was written, here or elsewhere, and `cellar` is its state now."""
+
+    cellar: Cellar
 
 
 @dataclass(frozen=True, slots=True)
