@@ -1,11 +1,17 @@
 """The one place that knows on what system this runs; whatever only some of them have is asked for here."""
 
 import codecs
+import errno
 import os
 import subprocess
 import sys
 from io import TextIOWrapper
 from typing import Any
+
+try:
+    import termios
+except ImportError:  # Windows has none
+    termios = None  # type: ignore[assignment]
 
 
 def detached_process_options() -> dict[str, Any]:
@@ -27,3 +33,16 @@ def use_utf8_output() -> None:
             stream.reconfigure(errors="replace")
         else:
             stream.reconfigure(encoding="utf-8")
+
+
+def terminal_is_gone() -> bool:
+    """Return True if the terminal that keys come from has hung up, so that nobody can type any more."""
+    if termios is None or sys.__stdin__ is None:
+        return False
+    try:
+        termios.tcgetattr(sys.__stdin__.fileno())
+    except termios.error as error:
+        return bool(error.args[0] == errno.EIO)
+    except (OSError, ValueError):
+        return False
+    return False

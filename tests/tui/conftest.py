@@ -343,6 +343,10 @@ class Terminal:
         """Type texts and named keys in one burst, as a scanner would."""
         os.write(self._master, "".join(KEYS.get(key, key) for key in keys).encode())
 
+    def let_go(self) -> int:
+        """Return the terminal's own end, for the caller to close: the program then has no terminal."""
+        return self._master
+
     def end(self) -> None:
         """Stop the program if a failed test has left it running."""
         with suppress(ProcessLookupError, ChildProcessError):

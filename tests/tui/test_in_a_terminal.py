@@ -4,7 +4,10 @@ The program runs on a pseudo-terminal of 80 by 24; `pyte` keeps what a person wo
 screen to say so before it types on. At the end `check` holds and the litres are those the book's entries add up to.
 """
 
+import os
 import re
+import signal
+import time
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +16,9 @@ import pytest
 from cooperage.book import Book
 from cooperage.book.log import entries
 from cooperage.tasting.flights import flights
+
+PATIENCE = 30.0
+"""Seconds until what must happen is missed; nothing is asserted of how long it takes."""
 
 
 @pytest.fixture
@@ -148,3 +154,21 @@ def test_a_fault_of_ours_leaves_one_line_and_no_traceback(demo: Path, run_in_ter
     broken = "from cooperage.book import Book\nBook.cellar_in = lambda self, connection, at=None: 1 / 0"
     seen = run_in_terminal(demo, first=broken).until("our fault")
     assert "Traceback" not in seen
+
+
+@pytest.mark.slow
+def test_it_ends_with_its_terminal_even_where_the_signal_is_ignored(demo: Path, run_in_terminal: Any) -> None:
+    """Started under nohup it is not told that the terminal hung up; it must not go on reading what is not there."""
+    before = signal.signal(signal.SIGHUP, signal.SIG_IGN)
+    try:
+        terminal = run_in_terminal(demo)
+        terminal.until("F2 TODAY")
+    finally:
+        signal.signal(signal.SIGHUP, before)
+    os.close(terminal.let_go())
+    deadline = time.monotonic() + PATIENCE
+    ended = 0
+    while not ended and time.monotonic() < deadline:
+        ended, _ = os.waitpid(terminal.pid, os.WNOHANG)
+        time.sleep(0.1)
+    assert ended == terminal.pid
