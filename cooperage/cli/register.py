@@ -30,9 +30,7 @@ add_command = CommandGroup(
 )
 
 
-_hand_option = option(
-    "--by", "--hand", "hand", metavar="NAME", help="Who registers it (default: the name in your settings)."
-)
+_hand_option = option("--hand", "hand", metavar="NAME", help="Who registers it (default: the name in your settings).")
 
 
 def _asking(asked: Sequence[Asked]) -> Callable[[click.Command], click.Command]:

@@ -54,7 +54,7 @@ READS = [
 # These write, serve, or reckon from what is typed; `export` has its own test, `copy` and `backup` are the book itself.
 OTHERS = {
     *("add lot", "add vessel", "backup", "blend pour", "blend scale", "climate", "completion", "copy", "count"),
-    *("demo", "export", "help", "orders do", "orders move", "orders print", "orders withdraw"),
+    *("demo", "export", "guide", "help", "orders do", "orders move", "orders print", "orders withdraw"),
     *("import", "lab", "restore", "retire", "serve", "sheet", "taste reveal", "taste score", "taste start"),
 }
 

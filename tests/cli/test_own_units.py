@@ -31,6 +31,7 @@ LOOKING: Calls = {
     "barrel": [("B-001",), ("B-025",), ("T-1",), ("K-01",)],
     "signs": [()],
     "today": [()],
+    "guide": [()],
     "find": [("B-0",), ("vinegar",), ("topped",)],
     "losses": [*(("--per", by) for by in GROUPINGS), ("--since", "yesterday"), ("--since", "365 days ago")],
     "trace": [("SALT-25",), ("LB-24",), ("B-001",)],

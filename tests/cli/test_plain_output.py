@@ -85,6 +85,7 @@ ASKED: dict[str, list[list[str]]] = {
     "rounds": [[]],
     "sheet": [["{text}", "--when=today"]],
     "find": [["0"]],
+    "guide": [[], ["a-walk"]],
     "signs": [[]],
     "today": [[]],
     "sulphite": [[]],

@@ -107,7 +107,7 @@ def test_a_new_cellar_is_named(cooperage_at: "Callable[[Path], Cooperage]", tmp_
 
 def test_who_registers_is_kept_and_told(empty: "Cooperage") -> None:
     """By the option, or the name in the settings; a page and scripts tell it."""
-    empty.run("add", "vessel", "T-9", "--kind", "tank", "--capacity", "500l", "--by", "Maren")
+    empty.run("add", "vessel", "T-9", "--kind", "tank", "--capacity", "500l", "--hand", "Maren")
     told = empty.json("barrel", "T-9")
     assert told["registered_by"] == "Maren"
     assert told["registered_at"]

@@ -253,6 +253,7 @@ NO_DOOR = {
     "demo": "opens the screen",
     "export": "files",
     "find": "reads",
+    "guide": "shows a page",
     "forecast": "reads",
     "import": "writes what was done long ago",
     "lab": "writes what was read elsewhere",

@@ -9,6 +9,8 @@ import pytest
 from cooperage.book import Book
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
+from cooperage.programme.orders.at_stops import ordered_stops
+from cooperage.programme.orders.checked import check_orders
 from cooperage.programme.rounds.due import Task, rounds
 from cooperage.programme.signs.all_signs import signs
 from cooperage.programme.signs.sign import Sign, SignState
@@ -16,6 +18,7 @@ from cooperage.programme.today.aside import aside_of
 from cooperage.programme.today.glance import Today, today_of
 from cooperage.programme.walk.progress import mark_all, open_walk
 from cooperage.programme.walk.stops import stops_of
+from cooperage.units import local_day
 
 pytestmark = pytest.mark.slow
 
@@ -40,7 +43,8 @@ def test_the_walk_adds_up_to_the_rounds_and_the_trouble_to_the_signs(book: Book,
     """Each stop once, each litre once, each sign once."""
     cellar = today.cellar
     due, found = rounds(cellar, rates=loss_rates(book, cellar)), signs(book, cellar)
-    assert today.walk.stops == len({each.barrel for each in due})
+    ordered = {tag for each in today.orders if each.order.day <= local_day(cellar.at) for tag in each.order.tags}
+    assert today.walk.stops == len({each.barrel for each in due} | ordered)
     assert today.walk.top_ml == sum(each.expected_ml or 0 for each in due)
     assert sum(keg.gives_ml for keg in today.walk.kegs) == sum(each.expected_ml or 0 for each in due if each.keg)
     beside = sum(sum(work.besides.values()) for work in today.walk.rooms)
@@ -89,9 +93,12 @@ def test_stops_are_counted_as_the_rounds_count_them(book: Book) -> None:
     first, second, *_ = dict.fromkeys(each.barrel for each in due)
     for tag, state in ((first, "skipped"), (second, "out of reach")):
         mark_all(book, walk, [(tag, each.task.value) for each in due if each.barrel == tag], state)
-    to_do = [stop for stop in stops_of(due, open_walk(book), cellar) if not stop.state]
+    walk = open_walk(book)
+    stops = ordered_stops(stops_of(due, walk, cellar), check_orders(book), walk, cellar)
+    to_do = [stop for stop in stops if not stop.state]
     now = today_of(book, cellar)
-    assert now.walk.stops == len(to_do) == len({each.barrel for each in due}) - 2
+    assert now.walk.stops == len(to_do)
+    assert not {first, second} & {stop.tag for stop in to_do if not stop.orders}
     assert now.walk.top_ml < sum(each.expected_ml or 0 for each in due)
 
 
