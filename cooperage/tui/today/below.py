@@ -70,8 +70,14 @@ def _compact(today: Today, units: Units) -> list[str]:
 
 
 def _fitting(kegs: str, carry: Sequence[str], two: str, width: int) -> list[str]:
-    """Return kegs, what is carried and who goes along in one line: as much of what is carried as fits, or in two."""
-    lines = (" ".join(filter(None, (kegs, words, two))) for words in carry)
+    """Return kegs, what is carried and who goes along in one line: as much of what is carried as fits, or in two.
+
+    That the kegs hold enough is left out where it does not fit.
+    """
+    found = [(kegs, words, two) for words in carry]
+    if not kegs.startswith(TROUBLE):
+        found.append(("", carry[-1], two))
+    lines = [" ".join(filter(None, parts)) for parts in found]
     fits = next((line for line in lines if len(line) <= width), None)
     return _packed([kegs, carry[-1], two], " ", width) if fits is None else [fits] if fits else []
 

@@ -27,7 +27,7 @@ def order_lines(ordered: Checked, units: Units, ink: Ink) -> list[Text]:
     does = f"{pressed('yes')} writes {does_words(ordered, units)}" if ordered.written else check_words(ordered)
     again = "done before, and struck" if ordered.order.entries else ""
     note = "; ".join(filter(None, (f"“{ordered.order.note}”" if ordered.order.note else "", again)))
-    enter = f"{pressed('enter')} opens it, to write what really came."
+    enter = f"{pressed('enter')} opens it."
     return [Text(does), Text.assemble(enter, (f"  {note}" if note else "", ink("quiet")))]
 
 

@@ -162,7 +162,8 @@ class DayShown(CellarScreen):
         if today is None:
             return
         if today.matters:
-            head = head_row(columns_of(today.matters), self._room, hidden_words(*self._list.out_of_view))
+            wide = self._list.scrollable_content_region.width or self._room
+            head = head_row(columns_of(today.matters), wide, hidden_words(*self._list.out_of_view))
             self._show_head("#look-head", head)
         if self.orders:
             hidden = hidden_words(*self._order_list.out_of_view)
@@ -181,11 +182,8 @@ class DayShown(CellarScreen):
             walk = next((lines for lines in reversed(self._walk) if len(lines) <= shares.walk), [])
             rest = rest_lines(today, self._aside, self.units, self._room, shares.rest)
             last = rest[1:] and rest[-1:]
-            for selector, lines in (
-                ("#walk-ahead", walk),
-                ("#aside", rest[: len(rest) - len(last)]),
-                ("#last-entry", last),
-            ):
+            shown = {"#walk-ahead": walk, "#aside": rest[: len(rest) - len(last)], "#last-entry": last}
+            for selector, lines in shown.items():
                 self.query_one(selector, Static).update("\n".join(lines), layout=False)
 
     @property

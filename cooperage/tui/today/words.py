@@ -139,7 +139,7 @@ def matter_line(matter: Matter, width: int, columns: RowColumns, ink: Ink) -> Te
 def head_row(columns: RowColumns, width: int, hidden: str) -> str:
     """Return the heading over the rows, with how many are not in view."""
     why = "why" if width >= _FEWEST_COLUMNS else ""
-    named = f"Look first{'  ' if hidden else ''}{hidden}"
+    named = f"Look first{', ' if hidden else ''}{hidden}"
     return f"{f'{named:<{columns.before_why}}{why}':<{max(0, width - 4)}}sure"
 
 
