@@ -142,6 +142,8 @@ def rest_lines(today: Today, aside: Aside | None, units: Units, width: int, most
     What is still calculated is named so. In one line the last entry stands first, with as much of the rest as fits.
     """
     last, wood = last_words(today, units), wood_words(today, aside)
+    if not today.full and not today.empty:  # no barrel is registered yet
+        return [last][:most]
     flights = "" if aside is None else flights_words(aside, today)
     losses = ("calculating",) if aside is None else month_words(aside.month, today.walk, units)
     if most <= 1:

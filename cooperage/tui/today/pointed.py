@@ -65,16 +65,16 @@ def _styled(words: str, style: Style | str) -> Text:
     return Text.assemble((words, style))
 
 
-def card(matter: Matter, standing: Standing, level: Level, units: Units, ink: Ink) -> list[Text]:
+def card(matter: Matter, enter: str, standing: Standing, level: Level, units: Units, ink: Ink) -> list[Text]:
     """Return the card of a row: the vessel as it stands, why, what to do, what waiting costs, what to mind.
 
-    Of several the worst is shown.
+    What Enter does is told with what to do. Of several the worst is shown.
     """
     who, held = about_lines(standing, units, level)
     parts = [_styled(who, "bold"), Text(held), *_figures(standing, units, ink)]
     parts += [Text(""), _styled(f"{matter.word}  {figure_in_words(matter)}", "bold")]
     parts += [Text(why) for why in matter.why]
-    parts += [Text(""), Text(matter.do)]
+    parts += [Text(""), Text(f"{matter.do} {enter}")]
     if matter.waiting_costs_l:
         stake = show(Quantity.VOLUME, round(1000 * matter.waiting_costs_l), units)
         parts.append(_styled(f"A month of waiting puts about {stake} at stake.", ink("quiet")))

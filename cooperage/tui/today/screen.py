@@ -68,8 +68,7 @@ class TodayScreen(DayShown):
         """Take an order that is done off the list at once, so that the next key is about the next."""
         if self._today is not None:
             left = tuple(each for each in self._today.orders if each.order.id != order.id)
-            self._today = replace(self._today, orders=left)
-            self._share_out()
+            self._know(replace(self._today, orders=left))
             self._show_orders()
             self._show_why()
             self._offer_again()

@@ -1,6 +1,7 @@
 """What the first page shows: what is wrong, the orders, what is under the pointer, the walk, what stands aside."""
 
 from collections.abc import Sequence
+from textwrap import wrap
 
 from rich.style import Style
 from rich.text import Text
@@ -39,6 +40,8 @@ from cooperage.units import local_day
 
 _OTHER_LINES = 6
 """Lines of the frame, the day, and the heading over what is wrong."""
+_FEW_WORDS = 2
+"""Lines for the words that stand in place of what is wrong."""
 _GAP = 1
 """A line that stays empty over a part, where there is room."""
 _MARGIN = 2
@@ -54,6 +57,7 @@ class DayShown(CellarScreen):
         super().__init__()
         self._today: Today | None = None  # until it is calculated
         self._aside: Aside | None = None  # comes after it
+        self.orders: tuple[Checked, ...] = ()  # as they were checked last, the most urgent first
         self._shares, self._walk = Shares(), list[list[str]]()
         self._heads: dict[str, str] = {}
         self._offered: tuple[bool, ...] = ()
@@ -94,8 +98,8 @@ class DayShown(CellarScreen):
         self.run_slow_work("today", lambda: today_of(self.desk.book, cellar, self.units), self._take)
 
     def _take(self, today: Today) -> None:
-        self._today, self.desk.rates = today, today.rates
-        self._share_out()
+        self.desk.rates = today.rates
+        self._know(today)
         self._show_orders()
         if not today.matters and self.orders and self.focused is self._list:
             self.set_focus(self._order_list)
@@ -103,6 +107,12 @@ class DayShown(CellarScreen):
         self._offer_again()
         cellar = today.cellar
         self.run_quietly("aside", lambda: aside_of(self.desk.book, cellar, today.rates), self._take_aside)
+
+    def _know(self, today: Today) -> None:
+        """Take what is known of the day, and give each part its lines."""
+        self._today = today
+        self.orders = urgent_first(today.orders, local_day(self.desk.book.now()))
+        self._share_out()
 
     def _take_aside(self, aside: Aside) -> None:
         self._aside = aside
@@ -122,7 +132,7 @@ class DayShown(CellarScreen):
         matters = today.matters
         self._shares = shares = shared_out(
             self.size.height - _OTHER_LINES - (2 * _GAP if self.has_class("-tall") else 0),
-            matters=len(matters),
+            matters=len(matters) or _FEW_WORDS,
             trouble=sum(each.state is SignState.TROUBLE for each in matters),
             orders=len(today.orders),
             walk=[len(lines) for lines in self._walk],
@@ -150,7 +160,8 @@ class DayShown(CellarScreen):
         today = self._today
         if today is None or not today.matters:
             nothing = CALCULATING if today is None else missing(today.cellar) or NOTHING_WRONG
-            self._list.set_lines(1, lambda _index, _width: Text(nothing, no_wrap=True))
+            told = wrap(nothing, self._room, break_on_hyphens=False)
+            self._list.set_lines(len(told), lambda index, _width: Text(told[index], no_wrap=True))
         else:
             found, columns = today.matters, columns_of(today.matters)
             self._list.set_lines(len(found), lambda index, width: matter_line(found[index], width, columns, self._ink))
@@ -185,11 +196,6 @@ class DayShown(CellarScreen):
             shown = {"#walk-ahead": walk, "#aside": rest[: len(rest) - len(last)], "#last-entry": last}
             for selector, lines in shown.items():
                 self.query_one(selector, Static).update("\n".join(lines), layout=False)
-
-    @property
-    def orders(self) -> tuple[Checked, ...]:
-        """The open orders as they were checked last, the most urgent first."""
-        return () if self._today is None else urgent_first(self._today.orders, local_day(self.desk.book.now()))
 
     @property
     def in_sequence(self) -> tuple[Checked, ...]:
@@ -251,14 +257,11 @@ class DayShown(CellarScreen):
             return order_lines(ordered, self.units, self._ink)
         if matter is None:
             return ()
+        enter = enter_words(matter, self.order_for(matter))
         if self._is_wide:
             standing = self.desk.cellar[matter.vessels[0]]
-            lines = card(matter, standing, self.desk.level(standing), self.units, self._ink)
-            return [*lines, Text(self._enter_words(matter))]
-        return matter_lines(matter, self._enter_words(matter), self._ink, is_narrow=self.size.width < _NARROW)
-
-    def _enter_words(self, matter: Matter) -> str:
-        return enter_words(matter, self.order_for(matter))
+            return card(matter, enter, standing, self.desk.level(standing), self.units, self._ink)
+        return matter_lines(matter, enter, self._ink, is_narrow=self.size.width < _NARROW)
 
     def order_for(self, matter: Matter) -> Checked | None:
         """Return the order that is for a row and can be done, the most urgent of them; None without one."""

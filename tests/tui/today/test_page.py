@@ -189,10 +189,33 @@ async def test_trouble_and_the_order_for_it_belong_together(opened: Any, press: 
         assert "order 1 is for this" in rows(pilot)[2]
         assert "Enter opens order 1." in shown(pilot, "#trouble-why")
         await press(pilot, "enter")
-        assert isinstance(pilot.app.screen, DoForm)
+        form: Any = pilot.app.screen
+        assert isinstance(form, DoForm)
         await press(pilot, "escape", "down", "down")
         assert pilot.app.screen.current.orders == (3,)
         assert "Enter opens B-034." in " ".join(shown(pilot, "#trouble-why").split())
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("size", SIZES)
+async def test_an_empty_cellar_is_told_how_to_begin(size: Any, tmp_path: Path) -> None:
+    """Whole, and with nothing of wood or losses."""
+    from cooperage.settings import Settings
+    from cooperage.tui.app import CooperageApp
+    from tests.tui.conftest import settle
+
+    made = Book.create(str(tmp_path / "new.db"))
+    app = CooperageApp(made, Settings(hand="Ada"))
+    async with app.run_test(size=size) as pilot:
+        await settle(pilot)
+        told = " ".join(" ".join(rows(pilot)).split())
+        assert told.startswith("The cellar has no vessels yet;")
+        assert told.endswith(".")
+        assert max(map(len, rows(pilot))) <= size[0] - 2
+        page = " ".join(whole_page(pilot))
+        assert "Wood" not in page
+        assert "Lost" not in page
+    made.close()
 
 
 MANY = tuple(f"B-{number:03}" for number in range(1, 21))
