@@ -69,7 +69,7 @@ def _print(today: Today, aside: Aside, units: Units) -> None:
     for what, words in (("wood", " · ".join(wood_words(today, aside))), ("panel", flights_words(aside, today))):
         if words:
             click.echo(f"{what}: {words}")
-    click.echo(f"lost: {month_words(aside.month, units)}")
+    click.echo(f"lost: {month_words(aside.month, today.walk, units)[0]}")
     if today.last is not None:
         click.echo(f"last entry: {entry_line(today.last, units, short=True)}")
     print_cautions_once(sign.cautions for sign in today.signs)

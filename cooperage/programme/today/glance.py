@@ -18,6 +18,7 @@ from cooperage.programme.signs.sign import SignState
 from cooperage.programme.signs.waiting import worst_first
 from cooperage.programme.today.day_walk import DayWalk, day_walk
 from cooperage.programme.today.matters import Matter, matters_of
+from cooperage.programme.today.ordered import with_orders
 from cooperage.units import DEFAULT, Units
 
 _TWO_PEOPLE = ("lifting", "inside a tank")
@@ -61,12 +62,13 @@ def today_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Today:
         last = entries(connection, newest=1, standing=True, in_written_order=True)
         name = facts_of(connection).name
     orders = check_orders(book, units)
+    rows = with_orders(matters_of(found, cellar, rates, units), orders)
     stops = day_stops(book, cellar, due, orders, units)
     return Today(
         cellar=cellar,
         name=name,
         signs=tuple(found),
-        matters=tuple(matters_of(found, cellar, rates, units)),
+        matters=tuple(rows),
         orders=tuple(orders),
         two_people=tuple(dict.fromkeys(_with_two(orders, cellar, units))),
         walk=day_walk([stop for stop in stops if not stop.state], cellar, low),

@@ -51,12 +51,16 @@ class Case:
 
 @dataclass(frozen=True, slots=True)
 class Wording:
-    """How a kind is shown. The reason is in clauses, the first the weightiest, so that a narrow row has the first."""
+    """How a kind is shown. The reason is in clauses, the first the weightiest, so that a narrow row has the first.
+
+    An order of a kind in `dealt_by` at the vessel is for it.
+    """
 
     word: Callable[[Case], str]
     figure: Callable[[Case], Figured | None]
     reason: Callable[[Case], tuple[str, ...]]
     do: Callable[[Case], str]
+    dealt_by: tuple[str, ...] = ()
 
 
 def day_named(at: datetime | None, now: datetime) -> str:
@@ -217,7 +221,7 @@ def _since(words: str) -> Callable[[Case], tuple[str, ...]]:
 
 
 KINDS: Mapping[str, Wording] = {
-    "leak": Wording(_word("leak"), _level, _leaks, _stop_leak),
+    "leak": Wording(_word("leak"), _level, _leaks, _stop_leak, ("top", "rack")),
     ODD_LOSS: Wording(
         _word("odd loss"), _litres, _odd_loss, lambda _: "Look for wet staves; the next topping settles it."
     ),
@@ -247,6 +251,7 @@ KINDS: Mapping[str, Wording] = {
         _dip,
         lambda case: (f"{'under' if _is_short(case) else 'over'} the book since {case.day(case.sign.since)}",),
         lambda _: "Dip it again; then gauge it, or look for the leak.",
+        ("gauge",),
     ),
     "litres": Wording(
         _word("litres off"),
@@ -259,6 +264,7 @@ KINDS: Mapping[str, Wording] = {
         _part_full,
         lambda case: (f"of air above {case.volume(case.standing.ml)}",),
         lambda _: "Top it, cover it with gas, or rack it together.",
+        ("top", "fill", "rack"),
     ),
     "bung": Wording(lambda case: f"bung {case.sign.why.partition(':')[0]}", _none, _since("seen"), _meant),
     "smell": Wording(_word("smell"), _none, _seen_word, _meant),
@@ -267,6 +273,7 @@ KINDS: Mapping[str, Wording] = {
         _empty_days,
         _untended,
         lambda _: "Waft over the bung hole and smell from a distance; then rinse or sulphur it.",
+        ("fill", "treat", "retire"),
     ),
     "class line": Wording(
         _word("class line"),

@@ -31,7 +31,7 @@ class Matter:
     `reason` is in clauses, the weightiest first. `figure` is the vessel's; of several the least, and `figure_to` the
     most. `sure` are the least and the most that any is sure [0 to 1]; None where it was seen, or is no matter of
     chance. `kinds` are those of the signs it is made of, the one that the row shows first. `is_on_walk`: the day's walk
-    stops there for it.
+    stops there for it. `orders` are the numbers of the orders that are for it.
     """
 
     state: SignState
@@ -47,6 +47,7 @@ class Matter:
     cautions: tuple[Caution, ...]
     figure_to: Figured | None = None
     is_on_walk: bool = False
+    orders: tuple[int, ...] = ()
 
     @property
     def kind(self) -> str:

@@ -10,7 +10,7 @@ from cooperage.programme.today.glance import Today
 from cooperage.programme.today.kinds import day_named
 from cooperage.programme.today.matters import Matter
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
-from cooperage.units import Quantity, Units, counted, local_day, show
+from cooperage.units import Quantity, Units, counted, local_day, show, unit_written
 
 _SURE = 0.995
 SEEN = "sure"
@@ -131,14 +131,19 @@ def flights_words(aside: Aside, today: Today) -> str:
     )
 
 
-def month_words(month: MonthSoFar, units: Units) -> str:
-    """Return what barrels lost in the month so far beside what is usual by now, marked where it is more."""
-    lost = show(Quantity.VOLUME, month.lost_ml, units)
-    name = f"{local_day(month.since):%B}"
+def month_words(month: MonthSoFar, walk: DayWalk, units: Units) -> tuple[str, ...]:
+    """Return what barrels lost in the month as it is written so far, beside what is usual by now; ever shorter.
+
+    What a barrel lost is written as it is topped: while toppings are due, less is written than was lost. Marked where
+    it is more than usual.
+    """
+    lost = f"{show(Quantity.VOLUME, month.lost_ml, units)} written in {local_day(month.since):%b}"
     if month.usual is None:
-        return f"{lost} in {name} so far"
+        return (lost,)
     usual, band = (show(Quantity.VOLUME, ml, units, with_unit=False) for ml in (month.usual.ml, month.usual.reach_ml))
-    return f"{'○ ' if month.is_more else ''}{lost} written in {name} so far; usual by now {usual} ±{band}"
+    mark, still = "○ " if month.is_more else "", ", toppings due not yet" if walk.top_ml else ""
+    by_now = f"usual by now {usual} ±{band} {unit_written(Quantity.VOLUME, units)}"
+    return f"{mark}{lost}{still}; {by_now}", f"{mark}{lost}; {by_now}", f"{mark}{lost}"
 
 
 def head_day(day: date) -> str:

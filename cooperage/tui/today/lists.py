@@ -5,18 +5,25 @@ from collections.abc import Callable, Hashable, Sequence
 from rich.segment import Segment
 from rich.style import Style
 from rich.text import Text
+from textual.geometry import Region
 from textual.strip import Strip
 
 from cooperage.tui.shared.line_list import LineList, Lines
 from cooperage.tui.themes import PLAIN
 
+_AROUND = 2
+"""Lines around the cursor's that stay in view."""
+
 
 class DayList(LineList):
-    """A list of the day; past its end the arrows go on to the next. `moved` is called when the cursor has moved."""
+    """A list of the day; past its end the arrows go on to the next.
 
-    def __init__(self, moved: Callable[[], None], *, id: str) -> None:
+    `moved` is called when the cursor has moved, `viewed` when other lines are in view.
+    """
+
+    def __init__(self, moved: Callable[[], None], viewed: Callable[[], None], *, id: str) -> None:
         super().__init__(id=id)
-        self._moved = moved
+        self._moved, self._viewed = moved, viewed
         self._strips: dict[Hashable, Strip] = {}
 
     @property
@@ -37,6 +44,28 @@ class DayList(LineList):
         """Draw everything again."""
         self._strips.clear()
         super().lines_changed()
+
+    @property
+    def out_of_view(self) -> tuple[int, int]:
+        """How many lines stand above and below those in view."""
+        above = min(self.scroll_offset.y, self.line_count)
+        return above, max(0, self.line_count - above - self.size.height)
+
+    def watch_scroll_y(self, old_value: float, new_value: float) -> None:
+        """Call who tells what is out of view."""
+        super().watch_scroll_y(old_value, new_value)
+        self._viewed()
+
+    def on_resize(self) -> None:
+        """Keep the cursor's line in view."""
+        super().on_resize()
+        self.show_line(self.cursor)
+        self._viewed()
+
+    def show_line(self, y: int) -> None:
+        """Scroll to a line, with as many around it as a low list has room for."""
+        around = min(_AROUND, max(0, self.size.height - 1) // 2)
+        self.scroll_to_region(Region(0, max(0, y - around), 1, 2 * around + 1), animate=False, force=True)
 
     def render_line(self, y: int) -> Strip:
         """Draw a line of the view, or take it as it was drawn: to draw it takes longer than to show it."""

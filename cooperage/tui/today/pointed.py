@@ -22,18 +22,32 @@ from cooperage.units import Quantity, Units, show
 _ON_CARD = ("abv", "sugar_g_l", "ph", "free_so2_mg_l", "va_g_l")
 
 
-def order_lines(ordered: Checked, units: Units) -> list[Text]:
-    """Return what doing an order as it stands would write, or why that cannot be."""
-    if ordered.written is None:
-        return [Text(check_words(ordered))]
-    return [Text(f"{pressed('yes')} writes  {does_words(ordered, units)}")]
+def order_lines(ordered: Checked, units: Units, ink: Ink) -> list[Text]:
+    """Return what doing an order as it stands would write, or why that cannot be; what Enter does; its note."""
+    does = f"{pressed('yes')} writes {does_words(ordered, units)}" if ordered.written else check_words(ordered)
+    again = "done before, and struck" if ordered.order.entries else ""
+    note = "; ".join(filter(None, (f"“{ordered.order.note}”" if ordered.order.note else "", again)))
+    enter = f"{pressed('enter')} opens it."
+    return [Text(does), Text.assemble(enter, (f"  {note}" if note else "", ink("quiet")))]
 
 
-def matter_lines(matter: Matter, ink: Ink, *, is_narrow: bool) -> list[Text]:
-    """Return what to do about a row, then what to mind or why; a narrow screen first has the reason its row lacks."""
+def enter_words(matter: Matter, ordered: Checked | None) -> str:
+    """Return where Enter goes from a row: to the order that is for it, to the rounds, to the vessel."""
+    if ordered is not None:
+        return f"{pressed('enter')} opens order {ordered.order.number}."
+    if matter.is_on_walk and len(matter.vessels) > 1:
+        return f"{pressed('enter')} goes to the rounds."
+    return f"{pressed('enter')} opens {matter.vessels[0]}."
+
+
+def matter_lines(matter: Matter, enter: str, ink: Ink, *, is_narrow: bool) -> list[Text]:
+    """Return what to do about a row and what Enter does, then what to mind or why.
+
+    A narrow screen first has the reason that its row lacks.
+    """
     reason = f"{reason_words(matter)}. " if is_narrow and len(matter.vessels) == 1 else ""
     many = ", ".join(filter(None, (range_words(matter), reason_words(matter)))) if len(matter.vessels) > 1 else ""
-    lines = [Text(f"{reason}{f'{many}. ' if many else ''}{matter.do}")]
+    lines = [Text(f"{reason}{f'{many}. ' if many else ''}{matter.do} {enter}")]
     if matter.cautions:
         lines.append(_styled(f"Caution: {matter.cautions[0].line}.", ink("honey")))
     elif not is_narrow:
@@ -51,16 +65,16 @@ def _styled(words: str, style: Style | str) -> Text:
     return Text.assemble((words, style))
 
 
-def card(matter: Matter, standing: Standing, level: Level, units: Units, ink: Ink) -> list[Text]:
+def card(matter: Matter, enter: str, standing: Standing, level: Level, units: Units, ink: Ink) -> list[Text]:
     """Return the card of a row: the vessel as it stands, why, what to do, what waiting costs, what to mind.
 
-    Of several the worst is shown.
+    What Enter does is told with what to do. Of several the worst is shown.
     """
     who, held = about_lines(standing, units, level)
     parts = [_styled(who, "bold"), Text(held), *_figures(standing, units, ink)]
     parts += [Text(""), _styled(f"{matter.word}  {figure_in_words(matter)}", "bold")]
     parts += [Text(why) for why in matter.why]
-    parts += [Text(""), Text(matter.do)]
+    parts += [Text(""), Text(f"{matter.do} {enter}")]
     if matter.waiting_costs_l:
         stake = show(Quantity.VOLUME, round(1000 * matter.waiting_costs_l), units)
         parts.append(_styled(f"A month of waiting puts about {stake} at stake.", ink("quiet")))

@@ -14,8 +14,8 @@ from cooperage.tui.today.shown import DayShown
 class TodayScreen(DayShown):
     """What is wrong, worst first, each with its reason and how sure it is; the orders; the day's walk; the last entry.
 
-    ▲ is trouble, ○ is due, · is good to know. Enter goes there: to the vessel, to the rounds where the walk deals with
-    many alike, or to an order to write what really came of it; + does an order exactly as it stands.
+    ▲ is trouble, ○ is due, · is good to know. Enter goes where it is dealt with: to the order that is for it, to write
+    what really came; to the rounds where the walk deals with many alike; to the vessel. + does an order as it stands.
     """
 
     NAME = "today"
@@ -32,17 +32,21 @@ class TodayScreen(DayShown):
     ]
 
     def on_line_list_taken(self) -> None:
-        """Open the vessel that is in trouble, the rounds for many of them, or the order to be done."""
+        """Go where it is dealt with: to the order, the rounds for many alike, or the vessel that is in trouble."""
         matter = self.current
-        if matter is not None and matter.is_on_walk and len(matter.vessels) > 1:
+        ordered = self.current_order if matter is None else self.order_for(matter)
+        if ordered is not None:
+            self._open_order(ordered.order)
+        elif matter is not None and matter.is_on_walk and len(matter.vessels) > 1:
             self.app.call_later(self.app.switch_mode, "rounds")
         elif matter is not None:
             self.open_page(matter.vessels[0])
-        elif self.current_order is not None:
-            from cooperage.tui.several.acts import show_outcome
-            from cooperage.tui.several.order_forms import DoForm  # when it is wanted: the page opens without it
 
-            self.app.push_screen(DoForm(self.current_order.order, lambda done: show_outcome(self, done)))
+    def _open_order(self, order: Order) -> None:
+        from cooperage.tui.several.acts import show_outcome
+        from cooperage.tui.several.order_forms import DoForm  # when it is wanted: the page opens without it
+
+        self.app.push_screen(DoForm(order, lambda done: show_outcome(self, done)))
 
     def action_look(self) -> None:
         """Write down what is seen at the vessel under the cursor."""
@@ -63,8 +67,8 @@ class TodayScreen(DayShown):
     def _drop(self, order: Order) -> None:
         """Take an order that is done off the list at once, so that the next key is about the next."""
         if self._today is not None:
-            left = tuple(each for each in self.orders if each.order.id != order.id)
-            self._today = replace(self._today, orders=left)
+            left = tuple(each for each in self._today.orders if each.order.id != order.id)
+            self._know(replace(self._today, orders=left))
             self._show_orders()
             self._show_why()
             self._offer_again()
@@ -81,13 +85,13 @@ class TodayScreen(DayShown):
         if self.current_order is not None:
             from cooperage.tui.today.orders import ask_place
 
-            ask_place(self, self.current_order.order, self.orders)
+            ask_place(self, self.current_order.order, self.in_sequence)
 
     def action_print(self) -> None:
         """Print the orders."""
         from cooperage.tui.today.orders import ask_where_to_print
 
-        ask_where_to_print(self, self.orders)
+        ask_where_to_print(self, self.in_sequence)
 
     def action_order(self) -> None:
         """Write an order for the vessel that is in trouble, or that the order under the cursor is about."""

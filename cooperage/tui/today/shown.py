@@ -1,6 +1,7 @@
 """What the first page shows: what is wrong, the orders, what is under the pointer, the walk, what stands aside."""
 
 from collections.abc import Sequence
+from textwrap import wrap
 
 from rich.style import Style
 from rich.text import Text
@@ -10,34 +11,39 @@ from textual.widgets import Static
 
 from cooperage.book import Cellar
 from cooperage.programme.orders.checked import Checked
+from cooperage.programme.signs.sign import SignState
 from cooperage.programme.today.aside import Aside, aside_of
 from cooperage.programme.today.glance import Today, today_of
 from cooperage.programme.today.matters import Matter
+from cooperage.programme.today.ordered import urgent_first
 from cooperage.programme.today.words import NOTHING_WRONG
+from cooperage.tui.keys import pressed
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.steady import Steady
+from cooperage.tui.today.below import rest_lines, walk_choices
 from cooperage.tui.today.lists import DayList, PointedLines
-from cooperage.tui.today.pointed import card, matter_lines, order_lines
+from cooperage.tui.today.pointed import card, enter_words, matter_lines, order_lines
+from cooperage.tui.today.sharing import Shares, shared_out
 from cooperage.tui.today.words import (
     CALCULATING,
-    aside_lines,
     columns_of,
     day_line,
     head_row,
-    last_line,
+    hidden_words,
     matter_line,
     order_line,
     orders_head,
-    walk_lines,
 )
 from cooperage.units import local_day
 
-_MOST_OF_WALK = 5
-"""Lines of the walk before the screen is laid out."""
-_MOST_ORDERS, _OTHER_LINES = 12, 19
-"""Most lines of orders in view, and what else the page takes at least, the first of what is wrong too."""
+_OTHER_LINES = 6
+"""Lines of the frame, the day, and the heading over what is wrong."""
+_FEW_WORDS = 2
+"""Lines for the words that stand in place of what is wrong."""
+_GAP = 1
+"""A line that stays empty over a part, where there is room."""
 _MARGIN = 2
 """Columns that stay empty at the sides."""
 _NARROW = 76
@@ -51,6 +57,9 @@ class DayShown(CellarScreen):
         super().__init__()
         self._today: Today | None = None  # until it is calculated
         self._aside: Aside | None = None  # comes after it
+        self.orders: tuple[Checked, ...] = ()  # as they were checked last, the most urgent first
+        self._shares, self._walk = Shares(), list[list[str]]()
+        self._heads: dict[str, str] = {}
         self._offered: tuple[bool, ...] = ()
 
     def compose_body(self) -> ComposeResult:
@@ -59,9 +68,9 @@ class DayShown(CellarScreen):
         with Horizontal(id="look"):
             with Vertical(id="rows"):
                 yield Steady("", id="look-head", markup=False)
-                yield DayList(self._moved, id="trouble")
+                yield DayList(self._moved, self._show_heads, id="trouble")
                 yield Steady("", id="orders-head", markup=False)
-                yield DayList(self._moved, id="orders")
+                yield DayList(self._moved, self._show_heads, id="orders")
                 yield PointedLines(id="trouble-why")
             yield PointedLines(id="trouble-card")
         yield Steady("", id="walk-ahead", markup=False)
@@ -89,7 +98,8 @@ class DayShown(CellarScreen):
         self.run_slow_work("today", lambda: today_of(self.desk.book, cellar, self.units), self._take)
 
     def _take(self, today: Today) -> None:
-        self._today, self.desk.rates = today, today.rates
+        self.desk.rates = today.rates
+        self._know(today)
         self._show_orders()
         if not today.matters and self.orders and self.focused is self._list:
             self.set_focus(self._order_list)
@@ -98,22 +108,51 @@ class DayShown(CellarScreen):
         cellar = today.cellar
         self.run_quietly("aside", lambda: aside_of(self.desk.book, cellar, today.rates), self._take_aside)
 
+    def _know(self, today: Today) -> None:
+        """Take what is known of the day, and give each part its lines."""
+        self._today = today
+        self.orders = urgent_first(today.orders, local_day(self.desk.book.now()))
+        self._share_out()
+
     def _take_aside(self, aside: Aside) -> None:
         self._aside = aside
-        self._show_aside()
+        self._show_below()
+
+    @property
+    def _room(self) -> int:
+        """How many columns a line has."""
+        return max(20, self.size.width - _MARGIN)
+
+    def _share_out(self) -> None:
+        """Give each part its lines, once it is known what there is; nothing is laid out again where none differs."""
+        today = self._today
+        if today is None:
+            return
+        self._walk = walk_choices(today, self.units, self._room)
+        matters = today.matters
+        self._shares = shares = shared_out(
+            self.size.height - _OTHER_LINES - (2 * _GAP if self.has_class("-tall") else 0),
+            matters=len(matters) or _FEW_WORDS,
+            trouble=sum(each.state is SignState.TROUBLE for each in matters),
+            orders=len(today.orders),
+            walk=[len(lines) for lines in self._walk],
+            about=not self._is_wide,
+        )
+        last = 1 if shares.rest > 1 else 0
+        heights = {"#orders": shares.orders, "#orders-head": min(1, shares.orders), "#trouble-why": shares.about}
+        heights |= {"#walk-ahead": shares.walk, "#aside": shares.rest - last, "#last-entry": last}
+        for selector, lines in heights.items():
+            part = self.query_one(selector)
+            if selector != "#trouble-why":
+                part.display = lines > 0
+            part.styles.height = lines
 
     def _show_day(self) -> None:
         """Show all that is known by now in the room there is; what is still calculated is named so."""
-        today, room = self._today, max(20, self.size.width - _MARGIN)
         day = local_day(self.desk.book.now())
-        self.query_one("#today-head", Static).update(day_line(day, today, room), layout=False)
+        self.query_one("#today-head", Static).update(day_line(day, self._today, self._room), layout=False)
         self._show_rows()
-        if today is not None:
-            walk = self.query_one("#walk-ahead", Static)
-            lines = walk_lines(today, self.units, room, max(1, walk.size.height or _MOST_OF_WALK))
-            walk.update("\n".join(lines), layout=False)
-            self.query_one("#last-entry", Static).update(last_line(today, self.units), layout=False)
-        self._show_aside()
+        self._show_below()
         self._pointed.forget()
         self._show_why()
 
@@ -121,38 +160,62 @@ class DayShown(CellarScreen):
         today = self._today
         if today is None or not today.matters:
             nothing = CALCULATING if today is None else missing(today.cellar) or NOTHING_WRONG
-            self._list.set_lines(1, lambda _index, _width: Text(nothing, no_wrap=True))
-            return
-        found, columns = today.matters, columns_of(today.matters)
-        self._list.set_lines(len(found), lambda index, width: matter_line(found[index], width, columns, self._ink))
-        wide = self._list.scrollable_content_region.width or self.size.width - _MARGIN
-        self.query_one("#look-head", Static).update(head_row(columns, wide), layout=False)
+            told = wrap(nothing, self._room, break_on_hyphens=False)
+            self._list.set_lines(len(told), lambda index, _width: Text(told[index], no_wrap=True))
+        else:
+            found, columns = today.matters, columns_of(today.matters)
+            self._list.set_lines(len(found), lambda index, width: matter_line(found[index], width, columns, self._ink))
+        self._show_heads()
 
-    def _show_aside(self) -> None:
-        if self._today is not None:
-            shown, room = self.query_one("#aside", Static), max(20, self.size.width - _MARGIN)
-            lines = aside_lines(self._today, self._aside, self.units, room, shown.size.height)
-            shown.update("\n".join(lines), layout=False)
+    def _show_heads(self) -> None:
+        """Show the headings over the lists, each with how many of its rows are not in view."""
+        today = self._today
+        if today is None:
+            return
+        if today.matters:
+            wide = self._list.scrollable_content_region.width or self._room
+            head = head_row(columns_of(today.matters), wide, hidden_words(*self._list.out_of_view))
+            self._show_head("#look-head", head)
+        if self.orders:
+            hidden = hidden_words(*self._order_list.out_of_view)
+            hidden += f", {pressed('next')}" if hidden and not self._order_list.has_focus else ""
+            self._show_head("#orders-head", orders_head(self.orders, local_day(self.desk.book.now()), hidden))
+
+    def _show_head(self, selector: str, head: str) -> None:
+        if self._heads.get(selector) != head:
+            self._heads[selector] = head
+            self.query_one(selector, Static).update(head, layout=False)
+
+    def _show_below(self) -> None:
+        """Show the walk, what stands aside, and the last entry."""
+        today, shares = self._today, self._shares
+        if today is not None:
+            walk = next((lines for lines in reversed(self._walk) if len(lines) <= shares.walk), [])
+            rest = rest_lines(today, self._aside, self.units, self._room, shares.rest)
+            last = rest[1:] and rest[-1:]
+            shown = {"#walk-ahead": walk, "#aside": rest[: len(rest) - len(last)], "#last-entry": last}
+            for selector, lines in shown.items():
+                self.query_one(selector, Static).update("\n".join(lines), layout=False)
 
     @property
-    def orders(self) -> tuple[Checked, ...]:
-        """The open orders in their sequence, as they were checked last."""
+    def in_sequence(self) -> tuple[Checked, ...]:
+        """The open orders in the sequence in which they are to be done."""
         return () if self._today is None else self._today.orders
 
     def _show_orders(self) -> None:
         found, units, day = self.orders, self.units, local_day(self.desk.book.now())
-        head, listed = self.query_one("#orders-head", Static), self._order_list
-        head.display = listed.display = bool(found)
+        listed = self._order_list
         if not found:
+            self.query_one("#orders-head").display = listed.display = False
             if self.focused is listed:
                 self.set_focus(self._list)
             return
-        head.update(orders_head(found, day))
-        listed.styles.height = max(2, min(len(found), _MOST_ORDERS, self.size.height - _OTHER_LINES))
-        listed.set_lines(len(found), lambda index, width: order_line(found[index], day, units, width))
+        listed.set_lines(len(found), lambda index, width: order_line(found[index], day, units, width, self._ink))
+        self._show_heads()
 
     def on_resize(self) -> None:
         """Share out another size, once it is laid out."""
+        self._share_out()
         self._show_orders()
         self.call_after_refresh(self._show_day)
 
@@ -179,6 +242,7 @@ class DayShown(CellarScreen):
         """Show why, and the keys, of the list that has the focus."""
         if isinstance(self.focused, DayList):
             self._is_on_orders = self.focused is self._order_list
+            self._show_heads()
             self._show_why()
             self._offer_again()
 
@@ -190,13 +254,18 @@ class DayShown(CellarScreen):
     def _about(self, matter: Matter | None, ordered: Checked | None) -> Sequence[Text]:
         """Make the lines about what is under the pointer."""
         if ordered is not None:
-            return order_lines(ordered, self.units)
+            return order_lines(ordered, self.units, self._ink)
         if matter is None:
             return ()
+        enter = enter_words(matter, self.order_for(matter))
         if self._is_wide:
             standing = self.desk.cellar[matter.vessels[0]]
-            return card(matter, standing, self.desk.level(standing), self.units, self._ink)
-        return matter_lines(matter, self._ink, is_narrow=self.size.width < _NARROW)
+            return card(matter, enter, standing, self.desk.level(standing), self.units, self._ink)
+        return matter_lines(matter, enter, self._ink, is_narrow=self.size.width < _NARROW)
+
+    def order_for(self, matter: Matter) -> Checked | None:
+        """Return the order that is for a row and can be done, the most urgent of them; None without one."""
+        return next((each for each in self.orders if each.order.number in matter.orders and each.written), None)
 
     def _ink(self, role: str) -> Style:
         return ink(self.app, role)

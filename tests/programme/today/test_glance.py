@@ -39,11 +39,16 @@ def _as_texts(found: "tuple[Sign, ...] | list[Sign]") -> list[str]:
     return sorted(f"{sign.vessel} {sign.kind} {sign.why}" for sign in found)
 
 
+def _ordered_by_today(today: Today) -> set[str]:
+    day = local_day(today.cellar.at)
+    return {tag for checked in today.orders if checked.order.day <= day for tag in checked.order.tags}
+
+
 def test_the_walk_adds_up_to_the_rounds_and_the_trouble_to_the_signs(book: Book, today: Today) -> None:
     """Each stop once, each litre once, each sign once."""
     cellar = today.cellar
     due, found = rounds(cellar, rates=loss_rates(book, cellar)), signs(book, cellar)
-    ordered = {tag for each in today.orders if each.order.day <= local_day(cellar.at) for tag in each.order.tags}
+    ordered = _ordered_by_today(today)
     assert today.walk.stops == len({each.barrel for each in due} | ordered)
     assert today.walk.top_ml == sum(each.expected_ml or 0 for each in due)
     assert sum(keg.gives_ml for keg in today.walk.kegs) == sum(each.expected_ml or 0 for each in due if each.keg)

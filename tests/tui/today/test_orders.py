@@ -50,11 +50,11 @@ async def test_orders_stand_under_the_trouble_in_sequence(opened: Any, book: Boo
     order(book, "treat", vessel="B-003", treatment="stir")
     order(book, "sample", -2, vessel="B-012", volume="50 ml")
     async with opened(page="today", size=size) as pilot:
-        assert shown(pilot, "#orders-head") == "Orders 3 orders, 1 late, ▲ 1"
+        assert shown(pilot, "#orders-head") == "Orders 3, 1 late, ▲ 1 impossible"
         late, today, tomorrow = lines(pilot)
         assert late.startswith("▲ 3 late: ")
         assert today == "2 today treat B-003: stir"
-        assert tomorrow == "1 tomorrow fill B-012: from T-01 225.0 L"
+        assert tomorrow == "1 tomorrow fill B-012 with 225 L from T-01"
         screen = pilot.app.screen
         for selector in ("#trouble", "#orders", "#walk-ahead", "#last-entry", KeyBar):
             region = screen.query_one(selector).region
@@ -92,19 +92,19 @@ async def test_an_order_is_done_as_it_stands_by_one_key(opened: Any, press: Any,
 async def test_what_is_asked_back_is_asked_and_what_is_impossible_has_no_key(
     opened: Any, press: Any, book: Book
 ) -> None:
-    """A topping that no one measured is confirmed first; an empty barrel cannot be sampled."""
+    """A topping that no one measured is confirmed first; an empty barrel cannot be sampled, and stands before it."""
     order(book, "top", vessel="B-001", from_="K-01")
     order(book, "sample", vessel="B-012", volume="50 ml")
     async with opened(page="today") as pilot:
         await go_to_orders(pilot)
-        await press(pilot, "+")
+        assert pilot.app.screen.current_order.order.number == 2
+        assert "as ordered" not in shown(pilot, KeyBar)
+        assert shown(pilot, "#trouble-why").startswith("impossible: ")
+        await press(pilot, "down", "+")
         assert isinstance(pilot.app.screen, Confirm)
         await press(pilot, "-")
         assert [each.number for each in open_orders(book)] == [1, 2]
-        await press(pilot, "down")
-        assert "as ordered" not in shown(pilot, KeyBar)
-        assert shown(pilot, "#trouble-why").startswith("impossible: ")
-        await press(pilot, "up", "+", "+")
+        await press(pilot, "+", "+")
     assert [each.number for each in open_orders(book)] == [2]
 
 
@@ -123,7 +123,9 @@ async def test_an_order_is_done_with_what_came(opened: Any, press: Any, book: Bo
         told = "Written: order 1 is done, otherwise than ordered: B-012: ordered 225.0 L, 221.5 L came"
         assert shown(pilot, StatusLine) == told
         await press(pilot, "ctrl+z", "+")
-        assert lines(pilot)[0].startswith("1 today fill B-012: from T-01; done before, and stru")
+        assert lines(pilot)[0] == "1 today fill B-012 with 225 L from T-01"
+        await go_to_orders(pilot)
+        assert "done before, and struck" in shown(pilot, "#trouble-why")
     assert newest()[0].kind == "strike"
 
 

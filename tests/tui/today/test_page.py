@@ -60,7 +60,7 @@ async def test_the_planted_troubles_stand_first_and_whole(opened: Any, size: Any
         points = {line.index(figure.group()) for line in rows(pilot)[:4] if (figure := re.search(r"(?<=\d)\.\d", line))}
         assert len(points) == 1
         assert shown(pilot, "#today-head").endswith("▲ 5  ○ 36 stops") or "▲ 5" in shown(pilot, "#today-head")
-        for selector in ("#trouble", "#walk-ahead", "#last-entry", KeyBar):
+        for selector in ("#trouble", "#orders", "#walk-ahead", KeyBar):
             region = pilot.app.screen.query_one(selector).region
             assert region.height >= 1
             assert region.bottom <= size[1]
@@ -91,11 +91,11 @@ async def test_nothing_is_judged_before_it_is_calculated(
         before = "".join(whole_page(pilot)[1:22])
         assert not set(before) & set("▲○✓")
         assert "Nothing" not in before
-        list_before = app.screen.query_one("#trouble").region
+        list_before = app.screen.query_one("#trouble").region.offset
         goes_on.set()
         await settle(pilot)
         assert rows(pilot)[0].startswith("▲ B-025")
-        assert app.screen.query_one("#trouble").region == list_before
+        assert app.screen.query_one("#trouble").region.offset == list_before
 
 
 @pytest.mark.slow
@@ -151,6 +151,71 @@ async def test_the_page_counts_stops_as_the_rounds_do(opened: Any, press: Any) -
 
         await settle(pilot)
         assert f"○ {left} stops" in shown(pilot, "#today-head")
+
+
+def drawn_rows(pilot: Any, selector: str) -> int:
+    return int(pilot.app.screen.query_one(selector).size.height)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("size", SIZES)
+async def test_no_list_hides_rows_without_telling(opened: Any, press: Any, size: Any) -> None:
+    """Each heading has how many rows are out of view, wherever the cursor is; all trouble is in view at first."""
+    async with opened(page="today", size=size) as pilot:
+        screen = pilot.app.screen
+        trouble = [each for each in screen._today.matters if each.state is SignState.TROUBLE]
+        assert drawn_rows(pilot, "#trouble") >= len(trouble) + 1
+        for keys in ([], ["end"], ["home", "tab"], ["end"]):
+            await press(pilot, *keys)
+            for selector in ("#trouble", "#orders"):
+                listed, head = screen.query_one(selector), shown(pilot, f"#{HEADS[selector]}")
+                first = listed.scroll_offset.y
+                assert first <= listed.cursor < first + listed.size.height
+                out = listed.line_count - min(listed.line_count - first, listed.size.height)
+                told = re.search(r"and (\d+)(?: more \w+| above, (\d+) below)", head)
+                assert sum(int(count) for count in told.groups() if count) == out if told else out == 0
+
+
+HEADS = {"#trouble": "look-head", "#orders": "orders-head"}
+
+
+@pytest.mark.slow
+async def test_trouble_and_the_order_for_it_belong_together(opened: Any, press: Any) -> None:
+    """The row names the order, what Enter does is told, and Enter opens it; an impossible order leads nowhere."""
+    from cooperage.tui.several.order_forms import DoForm
+
+    async with opened(page="today") as pilot:
+        await press(pilot, "down", "down")
+        assert "order 1 is for this" in rows(pilot)[2]
+        assert "Enter opens order 1." in shown(pilot, "#trouble-why")
+        await press(pilot, "enter")
+        form: Any = pilot.app.screen
+        assert isinstance(form, DoForm)
+        await press(pilot, "escape", "down", "down")
+        assert pilot.app.screen.current.orders == (3,)
+        assert "Enter opens B-034." in " ".join(shown(pilot, "#trouble-why").split())
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("size", SIZES)
+async def test_an_empty_cellar_is_told_how_to_begin(size: Any, tmp_path: Path) -> None:
+    """Whole, and with nothing of wood or losses."""
+    from cooperage.settings import Settings
+    from cooperage.tui.app import CooperageApp
+    from tests.tui.conftest import settle
+
+    made = Book.create(str(tmp_path / "new.db"))
+    app = CooperageApp(made, Settings(hand="Ada"))
+    async with app.run_test(size=size) as pilot:
+        await settle(pilot)
+        told = " ".join(" ".join(rows(pilot)).split())
+        assert told.startswith("The cellar has no vessels yet;")
+        assert told.endswith(".")
+        assert max(map(len, rows(pilot))) <= size[0] - 2
+        page = " ".join(whole_page(pilot))
+        assert "Wood" not in page
+        assert "Lost" not in page
+    made.close()
 
 
 MANY = tuple(f"B-{number:03}" for number in range(1, 21))
