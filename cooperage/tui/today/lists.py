@@ -17,7 +17,6 @@ class DayList(LineList):
     def __init__(self, moved: Callable[[], None], *, id: str) -> None:
         super().__init__(id=id)
         self._moved = moved
-        self._strips: dict[Hashable, Strip] = {}
 
     @property
     def current_style(self) -> Style:
@@ -28,25 +27,10 @@ class DayList(LineList):
     def _is_lifted(self) -> bool:
         return self.has_focus and self.app.theme != PLAIN.name
 
-    def set_lines(self, count: int, draw: Callable[[int, int], Text]) -> None:
-        """Show other lines."""
-        self._strips.clear()
-        super().set_lines(count, draw)
-
-    def lines_changed(self) -> None:
-        """Draw everything again."""
-        self._strips.clear()
-        super().lines_changed()
-
     def render_line(self, y: int) -> Strip:
-        """Draw a line of the view, or take it as it was drawn: to draw it takes longer than to show it."""
-        index = y + self.scroll_offset.y
-        look = self.scrollable_content_region.width, self.has_focus, self.app.theme
-        drawn = (index, index == self.cursor, *look)
-        if drawn not in self._strips:
-            strip = super().render_line(y)
-            self._strips[drawn] = self._lifted(strip) if drawn[1] and self._is_lifted else strip
-        return self._strips[drawn]
+        """Draw a line of the view; the pointer's on its own ground."""
+        strip = super().render_line(y)
+        return self._lifted(strip) if self._is_lifted and self.is_current(y + self.scroll_offset.y) else strip
 
     def _lifted(self, strip: Strip) -> Strip:
         """Return a line on the ground of the pointer's row."""
@@ -76,10 +60,16 @@ class PointedLines(Lines, can_focus=False):
         super().__init__(id=id)
         self._wrapped: dict[Hashable, list[Text]] = {}
         self._shown: list[Text] = []
+        self._about: Hashable = ()
 
     def forget(self) -> None:
-        """Forget what was wrapped: other things are under the pointer now."""
+        """Forget what was wrapped and drawn: other things are under the pointer now."""
         self._wrapped.clear()
+        self.forget_drawn()
+
+    def drawn_as(self, y: int) -> Hashable:
+        """Return a line of what is shown, for that stays as it was drawn."""
+        return self._about, y
 
     def show(self, about: Hashable, make: Callable[[], Sequence[Text]]) -> None:
         """Show the lines about something; `make` is called where they were not made before."""
@@ -88,8 +78,8 @@ class PointedLines(Lines, can_focus=False):
             self._wrapped[look] = self._wrap(make(), look[1] or self.app.size.width)
         shown = self._wrapped[look]
         if shown is not self._shown:
-            self._shown = shown
-            self.refresh()
+            self._shown, self._about = shown, look
+            self.show_all()
 
     def _wrap(self, lines: Sequence[Text], width: int) -> list[Text]:
         return [part for line in lines for part in (line.wrap(self.app.console, width) if line.plain else [line])]
