@@ -67,6 +67,7 @@ from cooperage.tui.drawing import begin_leanly, lay_out_at_rest
 from cooperage.tui.filters.ascii_marks import ASCII, AsciiMarks
 from cooperage.tui.filters.fewer_colours import Of256, TwoColours
 from cooperage.tui.filters.plain_lines import PlainLines
+from cooperage.tui.key_path import moved_at_once
 from cooperage.tui.key_queue import Scanned, TypedAhead
 from cooperage.tui.keys import bound
 from cooperage.tui.prepared import prepare
@@ -207,11 +208,17 @@ class CooperageApp(App[None]):
         """Take a scan for a dialog that does not take scans itself."""
         return scanned_in_dialog(self.screen, self.desk, text, stood)
 
-    async def _deliver(self, key: events.Key) -> None:
-        """Deliver a key; the first letter of a tag goes to the find box, which must have the focus by then."""
+    async def _deliver(self, key: events.Key) -> bool:
+        """Deliver a key; the first letter of a tag goes to the find box, which must have the focus by then.
+
+        Return True if the key has acted already.
+        """
+        if await moved_at_once(self, key):
+            return True
         if isinstance(self.screen, CellarScreen):
             self.screen.begin_find_with(key)
         await super().on_event(key)
+        return False
 
     def _handle_exception(self, error: Exception) -> None:
         """Leave with one line instead of Textual's traceback when the program itself is at fault."""

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 from typing import Any, TypeVar
 
-from textual._compositor import Compositor
+from textual._compositor import ChopsUpdate, Compositor
 from textual.app import App
 from textual.events import ScreenResume
 from textual.geometry import Region
@@ -28,6 +28,22 @@ _Wanted = tuple[tuple[int, int], Sequence[int]]
 class LeanCompositor(Compositor):
     """Draws as Textual does, front to back, and asks no widget for a line that is not wanted or is covered."""
 
+    _columns: Mapping[int, tuple[int, int]] | None = None
+    """For a change, the columns from and to that it touches of each line: beside them nothing is drawn."""
+
+    def render_partial_update(self) -> ChopsUpdate | None:
+        """Return what has changed."""
+        columns: dict[int, tuple[int, int]] = {}
+        for region in self._dirty_regions:
+            for y in region.line_range:
+                begin, end = columns.get(y, region.column_span)
+                columns[y] = min(begin, region.x), max(end, region.right)
+        self._columns = columns
+        try:
+            return super().render_partial_update()
+        finally:
+            self._columns = None
+
     def _render_chops(self, crop: Region, is_rendered_line: Callable[[int], bool]) -> Sequence[Mapping[int, Strip]]:
         lines: list[_Line] = [dict.fromkeys(cuts[:-1]) for cuts in self.cuts]
         wanted = [y for y in crop.line_range if is_rendered_line(y)]
@@ -40,14 +56,11 @@ class LeanCompositor(Compositor):
 
     def _draw(self, widget: Widget, region: Region, seen: Region, wanted: _Wanted, lines: list[_Line]) -> None:
         """Draw the lines of a widget where pieces of what is wanted have been drawn by nothing before it."""
-        (begin, end), inside = wanted
+        columns, inside = wanted
+        touched = dict.fromkeys(inside, columns) if self._columns is None else self._columns
         left, right = seen.column_span
         cuts = {y: [cut for cut in self.cuts[y] if left <= cut <= right] for y in inside}
-        open_at = [
-            y
-            for y, at in cuts.items()
-            if any(lines[y][cut] is None for cut, after in pairwise(at) if cut < end and after > begin)
-        ]
+        open_at = [y for y, at in cuts.items() if _is_open(lines[y], at, touched[y])]
         if not open_at:
             return
         first, last = open_at[0], open_at[-1]
@@ -57,6 +70,12 @@ class LeanCompositor(Compositor):
             for cut, piece in zip(cuts[y], pieces, strict=False):
                 if lines[y][cut] is None:
                     lines[y][cut] = piece
+
+
+def _is_open(line: _Line, cuts: Sequence[int], columns: tuple[int, int]) -> bool:
+    """Return True if a piece between cuts that lies in some columns has been drawn by nothing yet."""
+    begin, end = columns
+    return any(line[cut] is None for cut, after in pairwise(cuts) if cut < end and after > begin)
 
 
 def begin_leanly(screen: Screen[Any], app: App[Any]) -> None:

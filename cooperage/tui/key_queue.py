@@ -87,7 +87,7 @@ class TypedAhead:
     What a scanner typed goes to the screen if that takes scans; what it leaves is delivered key by key.
     """
 
-    def __init__(self, app: App[None], deliver: Callable[[events.Key], Awaitable[None]]) -> None:
+    def __init__(self, app: App[None], deliver: Callable[[events.Key], Awaitable[bool]]) -> None:
         self._app = app
         self._deliver = deliver
         self._waiting: deque[events.Key] = deque()
@@ -106,9 +106,8 @@ class TypedAhead:
         while self._waiting:
             is_taken = self._may_act(self._waiting[0]) and await self._took_scan_ahead()
             with self._app.batch_update():  # whatever a key changes is drawn at once, and laid out once at most
-                if not is_taken:
-                    await self._one(self._waiting.popleft())
-                await self._until_quiet()
+                has_acted = not is_taken and await self._one(self._waiting.popleft())
+                await self._until_quiet(has_acted=has_acted)
             self._app.screen.check_idle()  # the end of a batch alone wakes the app, and not the screen that draws
 
     # --- scans ------------------------------------------------------------------------------------------------------
@@ -145,11 +144,14 @@ class TypedAhead:
             burst.add(key)
         return False
 
-    async def _one(self, key: events.Key) -> None:
-        """Deliver one key; the Enter at the end of a scan into a box goes where the scan leads, and nowhere else."""
+    async def _one(self, key: events.Key) -> bool:
+        """Deliver one key; the Enter at the end of a scan into a box goes where the scan leads, and nowhere else.
+
+        Return True if the key has acted already.
+        """
         is_end = key.key in _ENDS
         if is_end and self._burst.has_ended and self._burst.goes_on_with(key):
-            return  # some scanners end with two: carriage return and line feed
+            return False  # some scanners end with two: carriage return and line feed
         text = self._burst.text if is_end and self._burst.goes_on_with(key) else ""
         if not (self._burst.letters and self._burst.goes_on_with(key)):
             box = self._app.focused
@@ -158,8 +160,8 @@ class TypedAhead:
         if text:
             self._burst.end()
             if self._lifted(text):
-                return
-        await self._deliver(key)
+                return False
+        return await self._deliver(key)
 
     def _lifted(self, text: str) -> bool:
         """Lift a scan out of the box that has the focus, if the screen takes it; return True if it does."""
@@ -184,10 +186,11 @@ class TypedAhead:
         taker = screen if isinstance(screen, TakesScans) else self._app
         return taker.take_scan(text, stood) if isinstance(taker, TakesScans) else Scanned.LEFT
 
-    async def _until_quiet(self) -> None:
+    async def _until_quiet(self, *, has_acted: bool) -> None:
         """Wait for every queue that a key's effect passes: the focused widget, its ancestors, the app; and back.
 
-        Over again while a dialog is opening or closing, until screen and focus stay where they are.
+        Over again while a dialog is opening or closing, until screen and focus stay where they are; for a key that is
+        still on its way (not `has_acted`) twice at least.
         """
         for turn in range(_MOST_TURNS):
             before = self._app.screen, self._app.focused
@@ -196,7 +199,7 @@ class TypedAhead:
             with suppress(TimeoutError):
                 async with asyncio.timeout(_LONGEST_WAIT):
                     await _reached(climb)
-            if turn and before == (self._app.screen, self._app.focused):
+            if (turn or has_acted) and before == (self._app.screen, self._app.focused):
                 return
 
 

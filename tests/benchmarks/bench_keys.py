@@ -24,11 +24,13 @@ import time
 from collections.abc import Awaitable, Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from datetime import timedelta
 from functools import partial
 from pathlib import Path
 from statistics import median
 from typing import Any
 
+import sqlalchemy as sql
 from rich.text import Text
 from textual import events
 from textual.app import App, ComposeResult
@@ -38,6 +40,7 @@ from textual.widget import Widget
 from textual.widgets import Input
 
 from cooperage.book import Book
+from cooperage.book.store.tables import ENTRY
 from cooperage.exchange.demo import build_demo
 from cooperage.settings import Settings, save_settings
 from cooperage.tui.app import PAGES, CooperageApp
@@ -227,19 +230,23 @@ class Running:
         self.drawn = drawn
         return max(0.0, used - (self.cpu(drawing=True) - before))
 
-    def type(self, keys: str, pause: float = 0.06) -> None:
-        """Type keys one after the other, each drawn before the next."""
+    def type(self, keys: str, pause: float = 0.06, *, must_draw: bool = False) -> None:
+        """Type keys one after the other, each drawn before the next; stop where a key that must does not draw."""
         for key in re.findall(r"\x1b\[?O?[^\x1b]|.", keys):
+            before = len(self.drawn)
             os.write(self._ours, key.encode())
-            self.wait(pause)
+            self.wait(10 * pause if must_draw else pause)
+            if must_draw and len(self.drawn) == before:
+                raise SystemExit(f"{key!r} moved nothing")
 
     def ms_a_key(self, keys: str, rounds: int) -> float:
         """Return the CPU milliseconds that a key takes, less what the program takes in as long a rest."""
-        self.type(keys)
+        self.type(keys, must_draw=True)
         before, began = self.cpu(), time.monotonic()
         for _ in range(rounds):
             self.type(keys)
         used, lasted = self.cpu() - before, time.monotonic() - began
+        self.wait(RESTED_S)  # what a pointer that rests begins is not of the rest
         before = self.cpu()
         self.wait(lasted)
         return (used - (self.cpu() - before)) / (rounds * len(re.findall(r"\x1b\[?O?[^\x1b]|.", keys)))
@@ -293,6 +300,8 @@ FORMS = {"sample": "s", "top": "t", "reading": "r", "move": "m", "upkeep": "u", 
 """Forms that the page of a barrel opens, by the key."""
 VISIT_S, FORM_S, REST_S = 2.5, 0.8, 18.0
 """Seconds after which a first visit and a form are done, and after which all screens are made ready."""
+RESTED_S = 1.5
+"""Seconds after which all is done that the last of many keys began."""
 
 
 @dataclass(slots=True)
@@ -360,12 +369,20 @@ def beside(code: str, rounds: int, rest: float = 4.0) -> float:
     return ms
 
 
-def tenfold(folder: Path) -> Path:
-    """Make a cellar of ten times the demo, by the benchmark of the book."""
-    from tests.benchmarks.bench_book import large_book
-
-    path = folder / "tenfold.db"
-    large_book(path, 520, 36_000).close()
+def tenfold(demo: Path, path: Path) -> Path:
+    """Make the demo's cellar with ten times the entries: its treatments, which move nothing, are written over again."""
+    book = Book.open(str(shutil.copy(demo, path)))
+    with book.writing() as session:
+        connection = session.connection
+        every = [dict(row) for row in connection.execute(sql.select(ENTRY)).mappings()]
+        once = [row for row in every if row["kind"] == "treat"]
+        for turn in range(1, 1 + 9 * len(every) // len(once)):
+            aside = timedelta(seconds=turn)
+            connection.execute(
+                sql.insert(ENTRY),
+                [row | {"id": f"{row['id']}-{turn}", "happened_at": row["happened_at"] - aside} for row in once],
+            )
+    book.close()
     return path
 
 
@@ -409,7 +426,9 @@ def main() -> None:
         os.environ["COOPERAGE_CONFIG"] = str(folder / "settings.toml")
         save_settings(Settings(hand="Ada"), os.environ)  # else the rounds ask first who is at work
         build_demo(folder / "demo.db")
-        cellars = {"demo": folder / "demo.db"} | ({"ten times": tenfold(folder)} if asked.tenfold else {})
+        cellars = {"demo": folder / "demo.db"}
+        if asked.tenfold:
+            cellars["ten times"] = tenfold(folder / "demo.db", folder / "tenfold.db")
         for called, path in cellars.items():
             book = Book.open(str(shutil.copy(path, folder / "used.db")))
             moves_bare, _ = asyncio.run(bare(asked.turns))

@@ -15,6 +15,8 @@ from textual.widget import Widget
 from cooperage.tui.app import PAGES
 from cooperage.tui.drawing import LeanCompositor
 from cooperage.tui.shared.bars import BusyBar
+from cooperage.tui.shared.kept_rows import KeptRows
+from cooperage.tui.shared.line_list import LineList
 from tests.tui.test_random_keys import wanted
 
 _CHANGES = 12
@@ -88,16 +90,22 @@ async def test_a_pointer_that_moves_asks_its_list_alone_for_two_lines(
     async with opened(page="barrel") as pilot:
         await press(pilot, "down")
         asked: list[tuple[str, int]] = []
-        draw = Widget.render_lines
 
-        def noted(self: Any, crop: Region) -> Any:
-            asked.append((type(self).__name__, crop.height))
-            return draw(self, crop)
+        def noting(draw: Any) -> Any:
+            def noted(self: Any, crop: Region) -> Any:
+                asked.append((type(self).__name__, crop.height))
+                return draw(self, crop)
 
-        monkeypatch.setattr(Widget, "render_lines", noted)
+            return noted
+
+        monkeypatch.setattr(Widget, "render_lines", noting(Widget.render_lines))
+        monkeypatch.setattr(KeptRows, "render_lines", noting(KeptRows.render_lines))
         await press(pilot, "down")
-    assert {height for name, height in asked if name == "LineList"} == {2}
-    assert not {"KeyBar", "TopBar", "StatusLine", "BarrelScreen"} & {name for name, _ in asked}
+        assert ("History", 2) in asked
+        assert max(height for name, height in asked if name == "History") == 2
+        assert not {"KeyBar", "TopBar", "StatusLine", "BarrelScreen"} & {name for name, _ in asked}
+        monkeypatch.setattr(LineList, "line", None)  # what was drawn of both lines is shown again
+        await press(pilot, "up", "down")
 
 
 @pytest.mark.slow

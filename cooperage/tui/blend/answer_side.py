@@ -91,11 +91,11 @@ class AnswerSide(Vertical):
 
     def compose(self) -> ComposeResult:
         """Put the ending and the limits over the stocks, and other plans and the reasons under them."""
-        yield Static("", id="headline", markup=False)
+        yield Steady("", id="headline", markup=False)
         yield Solving(self._process)
         yield Steady("", id="limits", markup=False)
         yield StockList(id="stocks")
-        yield Static("", id="tidy", markup=False)
+        yield Steady("", id="tidy", markup=False)
         yield Steady("", id="others", markup=False)
         yield Reasons(id="reasons")
 

@@ -41,6 +41,7 @@ class LimitBox(Input):
     While nothing is typed the key of the list of keys shows that list; it is not a text.
     """
 
+    HEARS_LETTERS_ALONE: ClassVar = True
     virtual_size = Reactive(Size(0, 0), layout=False)
 
     def check_consume_key(self, key: str, character: str | None) -> bool:

@@ -102,6 +102,7 @@ class BookScreen(CellarScreen):
         rows = self._rows.rows
         lines, quiet = BookLines.wide_enough(self.units, self.desk.book.now(), rows), ink(self.app, "quiet")
         self.query_one(".head", Static).update(lines.head(), layout=False)
+        self.query_one(Wrapped).forget_known()
         self._list.set_lines(len(rows), cache(lambda index, width: lines.line(rows[index], width, quiet)))
         self._show_current()
 
@@ -118,7 +119,10 @@ class BookScreen(CellarScreen):
 
     def _show_current(self) -> None:
         row = self.row
-        self._show_text(self._none_words() if row is None else in_full(row, self.units))
+        if row is None:
+            self._show_text(self._none_words())
+        else:
+            self.query_one(Wrapped).show_of(self._list.cursor, lambda _width: in_full(row, self.units))
         offered = (self.check_action("strike", ()) is True, row is not None and row.entry is None)
         if offered != self._offered:
             self._offered = offered

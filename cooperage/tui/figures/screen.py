@@ -23,6 +23,7 @@ from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.steady import Steady
 from cooperage.units import show_moment
 
 _TITLE = "Worth measuring; spares: mead one would be wrong about"
@@ -56,12 +57,12 @@ class FiguresScreen(CellarScreen):
             yield Static("Worth measuring: calculating", id="worth-title", classes="title", markup=False)
             yield Static("", id="worth-head", markup=False)
             yield LineList(id="readings")
-            yield Static("", id="question", markup=False)
+            yield Steady("", id="question", markup=False)
         with Vertical(id="scored"):
             yield Static(_NOT_SCORED, id="scored-title", classes="title", markup=False)
             yield Static("", id="scored-head", markup=False)
             yield LineList(id="scores", takes=False)
-            yield Static("", id="verdict", markup=False)
+            yield Steady("", id="verdict", markup=False)
 
     def on_mount(self) -> None:
         """Begin on the readings, and calculate the scores once: that takes seconds."""

@@ -30,6 +30,7 @@ from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.gauges import cautions_shown
 from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.steady import Steady
 from cooperage.units import Quantity, show
 
 _SHORTER = f"Press {pressed('rows')} for 12 months or less, to compare."
@@ -87,7 +88,7 @@ class LossesScreen(CellarScreen):
         with Vertical(id="trouble"):
             yield Static("Warnings: calculating", id="signs-title", classes="title", markup=False)
             yield LineList(id="signs")
-        yield Static("", id="why", markup=False)
+        yield Steady("", id="why", markup=False)
 
     def on_mount(self) -> None:
         """Begin on the losses."""

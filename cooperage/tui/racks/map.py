@@ -1,7 +1,7 @@
 """The map of the racks: the cursor walks it, from vessel to vessel, or from place to place with a vessel in hand."""
 
 from bisect import bisect_right
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Hashable, Mapping, Sequence
 from typing import ClassVar
 
 from rich.segment import Segment
@@ -48,14 +48,14 @@ class RackMap(Lines):
     ]
     place: reactive[tuple[int, int]] = reactive((0, 0), repaint=False)
 
-    class Moved(Message):
+    class Moved(Message, bubble=False):
         """The cursor stands on another vessel, on a free place, or on nothing."""
 
         def __init__(self, spot: Spot) -> None:
             super().__init__()
             self.spot = spot
 
-    class Taken(Moved):
+    class Taken(Moved, bubble=True):
         """What is under the cursor was taken, to be opened or to be set down upon."""
 
     def __init__(self, *, id: str | None = None) -> None:
@@ -108,7 +108,7 @@ class RackMap(Lines):
         self.set_reactive(RackMap.place, (self._find(_name(spot)) if spot else None) or self._first())
         self.lines_changed()
         self._show_place()
-        self.post_message(self.Moved(self.spot))
+        self.tell(self.Moved(self.spot))
 
     def _rows_of(self, y: int, line: RackLine) -> int:
         """Return how many rows of the screen a line takes: large, a heading has a blank one above it."""
@@ -191,6 +191,10 @@ class RackMap(Lines):
             return Strip.blank(width, ground(self.app))
         return Strip(self._segments(index)).adjust_cell_length(width).apply_style(ground(self.app))
 
+    def drawn_as(self, y: int) -> Hashable:
+        """Return a row with the column of the cursor, where that stands in its line."""
+        return y, self.place[1] if self._rows[y][0] == self.place[0] else None
+
     def choose(self, chosen: Collection[str]) -> None:
         """Mark these vessels, and no other."""
         self._chosen = set(chosen)
@@ -208,9 +212,9 @@ class RackMap(Lines):
         """Bring the cursor into view; of what is in view, only its lines are drawn again."""
         for y in {before[0], place[0]}:
             if y < len(self._tops):
-                self.refresh_lines(self._tops[y], self._cells.height)
+                self.show_lines(self._tops[y], self._cells.height)
         self._show_place()
-        self.post_message(self.Moved(self.spot))
+        self.tell(self.Moved(self.spot))
 
     def _show_place(self) -> None:
         """Scroll to the cursor, with what is around it."""

@@ -88,6 +88,7 @@ class RacksScreen(CellarScreen):
         self._found: list[Standing] = []
         self._shows_filter_error = False
         self._wanted = ""
+        self._cards: dict[tuple[str, int, int], Content] = {}
 
     def compose_body(self) -> ComposeResult:
         """The filter, the map with its legend, and the vessel under the cursor."""
@@ -149,6 +150,7 @@ class RacksScreen(CellarScreen):
         else:
             self._clear_not_understood()
         self._found = shown if words.strip() else []
+        self._cards.clear()
         self._map.choose(self._chosen)
         shown_of = self._measured[self._measure.name]
         self._map.show(shown, self._marks, shown_of, gaps=not words.strip(), carried=self._carried)
@@ -213,7 +215,14 @@ class RacksScreen(CellarScreen):
         return Content("Nothing matches the filter." if self._described else missing(self.desk.cellar))
 
     def _about(self, standing: Standing) -> Content:
+        """Return the card of a vessel, made once until the racks are drawn again."""
         width = self.query_one("#under-cursor").content_size.width
+        key = standing.tag, width, self.app.size.width
+        if key not in self._cards:
+            self._cards[key] = self._card(standing, width)
+        return self._cards[key]
+
+    def _card(self, standing: Standing, width: int) -> Content:
         if self.app.size.width < CARD_BESIDE:
             return small_card(standing, self._marks, self.units, width, is_calculated=self._is_calculated)
         return large_card(standing, self._marks, self.units, width, self._measure, is_calculated=self._is_calculated)

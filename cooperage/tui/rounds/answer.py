@@ -17,7 +17,7 @@ class AnswerRows(StatusLine):
         """Show some rows; the screen is laid out again only when they need more room than there is, or no longer do."""
         words = Content("\n").join([row for row in rows if row])
         self.set_class(False, "refused")
-        height = max(self._usual, self.rows_of(words))
+        height = max(self._usual, self.rows_of(words)) if words else self._usual
         if height != self.size.height:
             self.styles.height = height
         if words != self.content:

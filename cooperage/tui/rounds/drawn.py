@@ -1,5 +1,6 @@
 """The list of stops and the card of the one at hand, as they are drawn: on a key only the lines that differ."""
 
+from collections.abc import Hashable
 from typing import ClassVar
 
 from rich.style import Style
@@ -12,6 +13,7 @@ from textual.widget import Widget
 
 from cooperage.tui.keys import bound, rebind
 from cooperage.tui.shared.ink import pointer
+from cooperage.tui.shared.kept_rows import KeptRows
 from cooperage.tui.shared.line_list import LineList
 
 
@@ -33,7 +35,7 @@ class StopList(LineList):
 _MOST_KEPT = 128
 
 
-class CardLines(Widget):
+class CardLines(KeptRows, Widget):
     """Shows a card, line by line; cards that were drawn are kept while the colours and the width stay."""
 
     def __init__(self, *, id: str) -> None:
@@ -51,6 +53,10 @@ class CardLines(Widget):
         if differ:
             self.refresh(Region(0, differ[0], width, 1 + differ[-1] - differ[0]))
 
+    def drawn_row(self, y: int) -> Hashable:
+        """Return a row of the card."""
+        return id(self._card), y
+
     def render(self) -> Content:
         """Return the card as it stands."""
         return self._card
@@ -64,6 +70,7 @@ class CardLines(Widget):
         if key not in self._drawn:
             if len(self._drawn) >= _MOST_KEPT:
                 self._drawn.clear()
+                self.forget_drawn()
             height = self._card.get_height({}, width)
             strips = Visual.to_strips(self, self._card, width, height, self.visual_style, pad=True)
             self._drawn[key] = self._card, strips

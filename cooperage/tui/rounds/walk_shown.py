@@ -12,7 +12,7 @@ from textual.app import ComposeResult
 from textual.containers import Container
 from textual.content import Content
 from textual.events import Resize
-from textual.widgets import Label, Static
+from textual.widgets import Static
 
 from cooperage.book import Cellar
 from cooperage.errors import CooperageError
@@ -38,6 +38,7 @@ from cooperage.tui.rounds.words import stop_line, todo_words, trouble_words, wal
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.first_days import nothing_due
 from cooperage.tui.shared.ink import ink
+from cooperage.tui.shared.steady import Steady
 from cooperage.units import local_day
 
 _WIDE = 110
@@ -72,6 +73,7 @@ class WalkShown(CellarScreen):
         self._worth: Mapping[str, ReadingWorth] = {}
         self._listed: list[Stop] = []
         self._cards: dict[object, tuple[Content, int]] = {}
+        self._to_do: dict[object, tuple[Stop, list[Content]]] = {}
         self.checked: Mapping[int, Checked] = {}
         self._asked: OpenQuestion | None = None
         self._message, self._refusal = Content(""), Content("")
@@ -92,7 +94,7 @@ class WalkShown(CellarScreen):
 
     def compose_line(self) -> ComposeResult:
         """Yield the tag of the stop at hand and the line."""
-        yield Label("›", id="prompt", markup=False)
+        yield Steady("›", id="prompt", markup=False)
         yield WalkLine()
 
     def on_mount(self) -> None:
@@ -143,6 +145,7 @@ class WalkShown(CellarScreen):
         lines.set_lines(len(stops), draw)
         self._listed = stops
         self._cards.clear()
+        self._to_do.clear()
         self.show_pointer()
 
     def show_pointer(self) -> None:
@@ -153,10 +156,13 @@ class WalkShown(CellarScreen):
 
     def show_stop(self) -> None:
         """Show the stop at hand: its card, its tag before the line, the answer."""
-        stop, prompt = self.stop, self.query_one("#prompt", Label)
+        stop, prompt = self.stop, self.query_one("#prompt", Steady)
         words = f"{stop.tag} › " if stop is not None else "› "
         if words != str(prompt.content):
-            prompt.update(words, layout=cell_len(words) != cell_len(str(prompt.content)))
+            is_as_wide = cell_len(words) == cell_len(str(prompt.content))
+            prompt.update(words, layout=False)
+            if not is_as_wide:
+                prompt.refresh(layout=True)
         if stop is not None and self.is_active:  # another screen has another vessel in hand
             self.desk.tag = stop.tag
         self.line.may_be_brought_back = self.drafts.cleared(stop.tag) if stop is not None else ""
@@ -224,6 +230,16 @@ class WalkShown(CellarScreen):
         stop = self.stop
         if stop is None:
             return [self._message, Content(self._nothing_to_do())]
+        return self._rows_to_do(stop) if self._message else self._kept_to_do(stop)
+
+    def _kept_to_do(self, stop: Stop) -> list[Content]:
+        """Return what is to do at a stop, made once until the walk changes."""
+        key = id(stop), self.keg, self.size
+        if key not in self._to_do:
+            self._to_do[key] = stop, self._rows_to_do(stop)  # the stop too, for its id must not be another's
+        return self._to_do[key][1]
+
+    def _rows_to_do(self, stop: Stop) -> list[Content]:
         todo = [todo_words(stop, self.keg, self.cellar, self.units, is_short=short) for short in (False, True)]
         in_order = announced(all_in_order(stop), self.cellar, self.units)
         width, most = max(1, self.size.width - 2), self._usual_rows

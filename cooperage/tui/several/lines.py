@@ -24,6 +24,8 @@ class VesselLines(LineList):
         bound("no", "leave_out", "leave out"),
     ]
 
+    HEARS_LETTERS_ALONE: ClassVar = True
+
     class Changed(Message):
         """Something was typed, or a vessel was left out or taken in again."""
 
@@ -92,7 +94,7 @@ class VesselLines(LineList):
 
     def _type(self, text: str) -> None:
         self.typed[self.current] = text
-        self.refresh_line(self.cursor - self.scroll_offset.y)
+        self.refresh_line(self.cursor)
         self.post_message(self.Changed())
 
     def action_leave_out(self) -> None:

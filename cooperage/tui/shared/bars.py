@@ -223,6 +223,7 @@ class FindBox(Input):
         bound("enter", "find", "go there"),
         bound("yes", "register", "register", priority=True),
     ]
+    HEARS_LETTERS_ALONE: ClassVar = True
     virtual_size = Reactive(Size(0, 0), layout=False)  # what is typed never changes the room the box takes
     near = reactive("")
     """Tags that have what is typed, shown at the right end."""

@@ -51,6 +51,7 @@ class FieldList(Input):
         bound("previous", "step(-1)", "previous field"),
         bound("up", "step(-1)", "previous field"),
     ]
+    HEARS_LETTERS_ALONE: ClassVar = True
     value: Reactive[str] = reactive("", init=False, repaint=False)
     selection: Reactive[Selection] = reactive(Selection.cursor(0), init=False, repaint=False)
     _suggestion = reactive("", init=False, repaint=False)

@@ -1,7 +1,7 @@
 """Lists of any length: only the lines in view are drawn."""
 
-from collections.abc import Callable
-from typing import ClassVar, Protocol, runtime_checkable
+from collections.abc import Callable, Hashable
+from typing import ClassVar, Protocol, Self, runtime_checkable
 
 from rich.style import Style
 from rich.text import Text
@@ -15,6 +15,7 @@ from textual.strip import Strip
 
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.ink import pointer
+from cooperage.tui.shared.kept_rows import KeptRows
 
 _WIDEST_COPY = 400
 
@@ -28,8 +29,8 @@ class HasCopy(Protocol):
         """The text that is copied."""
 
 
-class Lines(ScrollView, can_focus=True):
-    """A scrolling column of one-line texts, drawn when they come into view."""
+class Lines(KeptRows, ScrollView, can_focus=True):
+    """A scrolling column of one-line texts, drawn when they come into view and kept as drawn until they change."""
 
     DEFAULT_CSS = "Lines { overflow-x: hidden; overflow-y: auto; scrollbar-size-vertical: 1; }"
 
@@ -51,6 +52,42 @@ class Lines(ScrollView, can_focus=True):
         self.virtual_size = Size(self.scrollable_content_region.width, self.line_count)
         self.refresh()
 
+    # --- what was drawn ---------------------------------------------------------------------------------------------
+
+    def drawn_as(self, y: int) -> Hashable:
+        """Return what tells a line from how it was drawn before; its text stays the same until it is refreshed."""
+        return y, self.is_current(y)
+
+    def refresh(self, *regions: Region, repaint: bool = True, layout: bool = False, recompose: bool = False) -> Self:
+        """Draw again; all lines anew unless `regions` are given, which are shown as they were drawn."""
+        if not regions:
+            self.forget_drawn()
+        return super().refresh(*regions, repaint=repaint, layout=layout, recompose=recompose)
+
+    def refresh_lines(self, y_start: int, line_count: int = 1) -> None:
+        """Draw some lines anew."""
+        self.forget_drawn()
+        self.show_lines(y_start, line_count)
+
+    def refresh_line(self, y: int) -> None:
+        """Draw a line anew."""
+        self.refresh_lines(y)
+
+    def show_lines(self, y: int, line_count: int = 1) -> None:
+        """Show some lines as they are drawn now, where `drawn_as` differs: their text has not changed."""
+        self.refresh(Region(0, y - self.scroll_offset.y, max(self.virtual_size.width, self.size.width), line_count))
+
+    def show_all(self) -> None:
+        """Show all lines likewise."""
+        self.refresh(self.size.region)
+
+    def drawn_row(self, y: int) -> Hashable:
+        """Return how a row of the widget is drawn: as a line, or as what is around them."""
+        row = y - self.styles.gutter.top
+        index = row + self.scroll_offset.y
+        is_line = 0 <= row < self.size.height and index < self.line_count
+        return ("line", self.drawn_as(index)) if is_line else ("row", y)
+
     def on_resize(self) -> None:
         """Keep to the new width."""
         self.lines_changed()
@@ -69,6 +106,12 @@ class Lines(ScrollView, can_focus=True):
     def current_style(self) -> Style:
         """What is laid under the pointer's line; quieter where the keys go elsewhere."""
         return pointer(self.app, has_keys=self.has_focus or not self.can_focus)
+
+    def tell(self, message: Message) -> None:
+        """Post a message straight to the nearest that handles it: on its way it would wake each room between."""
+        handling = (node for node in self.ancestors_with_self if hasattr(node, message.handler_name))
+        if (node := next(handling, None)) is not None:
+            node.post_message(message)
 
     def show_line(self, y: int) -> None:
         """Scroll to a line, with two lines of context around it."""
@@ -89,7 +132,7 @@ class LineList(Lines):
     ]
     cursor = reactive(0, repaint=False)
 
-    class Moved(Message):
+    class Moved(Message, bubble=False):
         """The cursor stands on another line."""
 
         def __init__(self, lines: "LineList", index: int) -> None:
@@ -101,7 +144,7 @@ class LineList(Lines):
             """The list."""
             return self.lines
 
-    class Taken(Moved):
+    class Taken(Moved, bubble=True):
         """Enter was pressed on a line, or it was clicked twice."""
 
     def __init__(self, *, id: str | None = None, can_focus: bool = True, takes: bool = True) -> None:
@@ -117,6 +160,7 @@ class LineList(Lines):
         is_as_long = count == self._count
         self._count, self._draw = count, draw
         self.cursor = min(self.cursor, max(0, count - 1))
+        self.forget_drawn()
         if is_as_long:
             self._refresh_what_differs()
         else:
@@ -161,10 +205,10 @@ class LineList(Lines):
 
     def watch_cursor(self, before: int, cursor: int) -> None:
         """Scroll to the cursor's line and post `Moved`."""
-        self.refresh_line(before)
-        self.refresh_line(cursor)
+        self.show_lines(before)
+        self.show_lines(cursor)
         self.show_line(cursor)
-        self.post_message(self.Moved(self, cursor))
+        self.tell(self.Moved(self, cursor))
 
     def action_move(self, lines: int) -> None:
         """Move the cursor."""

@@ -1,12 +1,15 @@
 """Text of any length to scroll through, wrapped to the room there is; other text moves nothing around it."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Hashable, Sequence
 
 from rich.text import Text
 from textual.geometry import Size
 from textual.widget import Widget
 
 from cooperage.tui.shared.line_list import Lines
+
+_MOST_KNOWN = 128
+"""Texts about different things that are kept wrapped."""
 
 
 class Wrapped(Lines):
@@ -18,6 +21,8 @@ class Wrapped(Lines):
         super().__init__(id=id)
         self._texts: Sequence[Text] = ()
         self._rows: list[Text] = []
+        self._about: Hashable = None
+        self._known: dict[Hashable, tuple[Sequence[Text], list[Text]]] = {}
 
     @property
     def plain(self) -> str:
@@ -31,29 +36,61 @@ class Wrapped(Lines):
 
     def show_text(self, *lines: str | Text) -> None:
         """Show other text, from its beginning."""
-        self._texts = [line if isinstance(line, Text) else Text(line) for line in lines]
+        self._about = None
+        self._texts = _texts(lines)
         self.scroll_to(y=0, animate=False, force=True)
         self.lines_changed()
 
+    def show_of(self, about: Hashable, lines: Callable[[int], Sequence[str | Text]]) -> None:
+        """Show what `lines(width)` returns, from its beginning; wrapped and drawn once for each thing it is `about`.
+
+        `about` is what the lines hang on besides the width and the theme; `forget_known` where it is that no longer.
+        """
+        width = self.scrollable_content_region.width
+        key, before = (about, width, self.app.theme), self._rows
+        if key == self._about and not self.scroll_offset.y:
+            return
+        if key not in self._known:
+            if len(self._known) >= _MOST_KNOWN:
+                self.forget_known()
+            texts = _texts(lines(width))
+            self._known[key] = texts, _wrapped(texts, width, self)
+        self._about = key
+        self._texts, self._rows = self._known[key]
+        self.scroll_to(y=0, animate=False, force=True)
+        self._show_rows(before)
+
+    def forget_known(self) -> None:
+        """Forget what was shown of anything: it may be other things now."""
+        self._known.clear()
+        self._about = None
+        self.forget_drawn()
+
+    def drawn_as(self, y: int) -> Hashable:
+        """Return a row of what is shown, for that stays as it was drawn."""
+        return self._about, y
+
     def lines_changed(self) -> None:
         """Wrap the text to the room there is; only what differs is drawn again, nothing is laid out."""
-        width, before = self.scrollable_content_region.width, self._rows
-        self._rows = [row for text in self._texts for row in _wrapped(text, width, self)]
-        self.rows_changed(before)
+        before = self._rows
+        self._rows = _wrapped(self._texts, self.scrollable_content_region.width, self)
+        self._about = None
+        self.forget_drawn()
+        self._show_rows(before)
 
-    def rows_changed(self, before: Sequence[Text] | None = None) -> None:
-        """Draw the rows there are; of those there were `before` only what differs, without these all of them."""
+    def _show_rows(self, before: Sequence[Text]) -> None:
+        """Draw the rows there are; of those there were `before` only what differs."""
         size = Size(self.scrollable_content_region.width, len(self._rows))
         is_same_size = size == self.virtual_size
         self.set_reactive(Widget.virtual_size, size)
         if self.is_mounted and not is_same_size:
             self._refresh_scrollbars()
-        if before is None or self.scroll_offset.y:
-            self.refresh()
+        if self.scroll_offset.y:
+            self.show_all()
             return
         for y in range(self.scrollable_content_region.height):
             if _differ(before[y : y + 1], self._rows[y : y + 1]):
-                self.refresh_line(y)
+                self.show_lines(y)
 
     @property
     def line_count(self) -> int:
@@ -65,12 +102,20 @@ class Wrapped(Lines):
         return self._rows[y]
 
 
+def _texts(lines: Sequence[str | Text]) -> list[Text]:
+    return [line if isinstance(line, Text) else Text(line) for line in lines]
+
+
 def _differ(before: Sequence[Text], now: Sequence[Text]) -> bool:
     """Return True if a row, or that there is none, is drawn otherwise than before."""
     return [(row, row.style) for row in before] != [(row, row.style) for row in now]
 
 
-def _wrapped(text: Text, width: int, widget: Widget) -> Sequence[Text]:
+def _wrapped(texts: Sequence[Text], width: int, widget: Widget) -> list[Text]:
+    return [row for text in texts for row in _rows_of(text, width, widget)]
+
+
+def _rows_of(text: Text, width: int, widget: Widget) -> Sequence[Text]:
     if not text.plain or width <= 0:
         return [text]
     wrapped = list(text.wrap(widget.app.console, width))

@@ -17,10 +17,10 @@ from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Confirm, Shown
 from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.wrapped import Wrapped
 from cooperage.tui.tasting.new_flight import NewFlight
 from cooperage.tui.tasting.results import result_lines
 from cooperage.tui.tasting.scores import ScoreSheet
-from cooperage.tui.tasting.view import FlightView
 from cooperage.tui.tasting.words import (
     about_flight,
     blind_lines,
@@ -68,7 +68,7 @@ class TastingScreen(CellarScreen):
         """The flights, and the flight under the cursor."""
         yield Static("", id="flights-head", markup=False)
         yield FlightList(id="flights")
-        yield FlightView(id="flight")
+        yield Wrapped(id="flight")
 
     def on_mount(self) -> None:
         """Begin on the list."""
@@ -155,7 +155,7 @@ class TastingScreen(CellarScreen):
             )
 
     def _show_words(self, about: Hashable, lines: Callable[[int], Sequence[str | Text]]) -> None:
-        self.query_one(FlightView).show_of(about, lines)
+        self.query_one(Wrapped).show_of(about, lines)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """Scores are given, and codes revealed, only while a flight is blind."""

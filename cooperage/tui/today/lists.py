@@ -2,14 +2,10 @@
 
 from collections.abc import Callable, Hashable, Sequence
 
-from rich.segment import Segment
-from rich.style import Style
 from rich.text import Text
 from textual.geometry import Region
-from textual.strip import Strip
 
 from cooperage.tui.shared.line_list import LineList, Lines
-from cooperage.tui.themes import PLAIN
 
 _AROUND = 2
 """Lines around the cursor's that stay in view."""
@@ -24,26 +20,6 @@ class DayList(LineList):
     def __init__(self, moved: Callable[[], None], viewed: Callable[[], None], *, id: str) -> None:
         super().__init__(id=id)
         self._moved, self._viewed = moved, viewed
-        self._strips: dict[Hashable, Strip] = {}
-
-    @property
-    def current_style(self) -> Style:
-        """The pointer's row is lifted, so that marks keep their colour; without colours it is reversed."""
-        return Style() if self._is_lifted else super().current_style
-
-    @property
-    def _is_lifted(self) -> bool:
-        return self.has_focus and self.app.theme != PLAIN.name
-
-    def set_lines(self, count: int, draw: Callable[[int, int], Text]) -> None:
-        """Show other lines."""
-        self._strips.clear()
-        super().set_lines(count, draw)
-
-    def lines_changed(self) -> None:
-        """Draw everything again."""
-        self._strips.clear()
-        super().lines_changed()
 
     @property
     def out_of_view(self) -> tuple[int, int]:
@@ -66,21 +42,6 @@ class DayList(LineList):
         """Scroll to a line, with as many around it as a low list has room for."""
         around = min(_AROUND, max(0, self.size.height - 1) // 2)
         self.scroll_to_region(Region(0, max(0, y - around), 1, 2 * around + 1), animate=False, force=True)
-
-    def render_line(self, y: int) -> Strip:
-        """Draw a line of the view, or take it as it was drawn: to draw it takes longer than to show it."""
-        index = y + self.scroll_offset.y
-        look = self.scrollable_content_region.width, self.has_focus, self.app.theme
-        drawn = (index, index == self.cursor, *look)
-        if drawn not in self._strips:
-            strip = super().render_line(y)
-            self._strips[drawn] = self._lifted(strip) if drawn[1] and self._is_lifted else strip
-        return self._strips[drawn]
-
-    def _lifted(self, strip: Strip) -> Strip:
-        """Return a line on the ground of the pointer's row."""
-        lift = Style(bgcolor=self.app.theme_variables["lift"])
-        return Strip([Segment(text, (style or Style()) + lift) for text, style, _ in strip], strip.cell_length)
 
     def on_line_list_moved(self, event: LineList.Moved) -> None:
         """Call at once who waits for it: on its way up the message would wake each room around the list."""
@@ -105,10 +66,16 @@ class PointedLines(Lines, can_focus=False):
         super().__init__(id=id)
         self._wrapped: dict[Hashable, list[Text]] = {}
         self._shown: list[Text] = []
+        self._about: Hashable = ()
 
     def forget(self) -> None:
-        """Forget what was wrapped: other things are under the pointer now."""
+        """Forget what was wrapped and drawn: other things are under the pointer now."""
         self._wrapped.clear()
+        self.forget_drawn()
+
+    def drawn_as(self, y: int) -> Hashable:
+        """Return a line of what is shown, for that stays as it was drawn."""
+        return self._about, y
 
     def show(self, about: Hashable, make: Callable[[], Sequence[Text]]) -> None:
         """Show the lines about something; `make` is called where they were not made before."""
@@ -117,8 +84,8 @@ class PointedLines(Lines, can_focus=False):
             self._wrapped[look] = self._wrap(make(), look[1] or self.app.size.width)
         shown = self._wrapped[look]
         if shown is not self._shown:
-            self._shown = shown
-            self.refresh()
+            self._shown, self._about = shown, look
+            self.show_all()
 
     def _wrap(self, lines: Sequence[Text], width: int) -> list[Text]:
         return [part for line in lines for part in (line.wrap(self.app.console, width) if line.plain else [line])]
