@@ -118,7 +118,7 @@ class BookScreen(CellarScreen):
 
     def _show_current(self) -> None:
         row = self.row
-        self._show_text(self._none_words() if row is None else in_full(row, self.units))
+        self._show_text(self._none_words() if row is None else in_full(row, self.units, self.desk.book.now()))
         offered = (self.check_action("strike", ()) is True, row is not None and row.entry is None)
         if offered != self._offered:
             self._offered = offered
