@@ -46,6 +46,7 @@ from cooperage.units.times import read_day as read_day
 from cooperage.units.times import read_span as read_span
 from cooperage.units.times import read_when as read_when
 from cooperage.units.times import show_ago as show_ago
+from cooperage.units.times import show_clock as show_clock
 from cooperage.units.times import show_date as show_date
 from cooperage.units.times import show_day as show_day
 from cooperage.units.times import show_moment as show_moment

@@ -237,7 +237,12 @@ def show_date(moment: datetime | None, now: datetime) -> str:
 def show_moment(moment: datetime, now: datetime) -> str:
     """Return "26 Nov 10:02" in local time; in another year than now, the day with its year: "26 Nov 2025"."""
     date_, local = show_date(moment, now), _local(moment)
-    return f"{date_} {local:%H:%M}" if local.year == _local(now).year else date_
+    return f"{date_} {show_clock(moment)}" if local.year == _local(now).year else date_
+
+
+def show_clock(moment: datetime) -> str:
+    """Return the local hour and minute of an aware moment: "14:30"."""
+    return f"{_local(moment):%H:%M}"
 
 
 def local_day(moment: datetime) -> date:

@@ -14,6 +14,7 @@ from cooperage.book.dangers.dangers import (
     by_danger,
     cautions,
     residue_words,
+    row_lines,
     short_lines,
 )
 from cooperage.book.dangers.work import Work, before_vessel, work_of, work_of_draft
@@ -239,3 +240,14 @@ def test_states_kept_by_older_code_are_reckoned_anew_and_pass_the_check(book: Bo
         w.connection.execute(text("""UPDATE reckoned SET state = replace(state, '"form"', '"format"')"""))
     assert "sulphured barrel" in names(book, "look", vessel="SULPH", smell="sound")
     assert not any(finding.broken for finding in book.check())
+
+
+def test_a_danger_of_every_day_takes_one_row_of_a_screen() -> None:
+    """A row of 80 columns says what is dangerous, what to do and whose rules come first; a rare danger says all."""
+    keg, rare = DANGERS["keg under gas"].caution("K-05 may be under gas"), DANGERS["ozone"].caution()
+    (row,) = row_lines([keg])
+    assert len(f"Caution: {row}") <= 78
+    assert row.startswith("K-05 may be under gas: vent it. ")
+    assert "ocal rules, licensed practice" in row
+    assert row_lines([rare]) == [rare.text]
+    assert row_lines([keg, rare]) == [f"{keg.line}.", f"{rare.line}.", SHEET_FIRST]

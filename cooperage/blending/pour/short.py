@@ -36,10 +36,14 @@ def short_now(plans: Iterable[Answer], cellar: Cellar, level_of: Callable[[Stand
 
 
 def short_words(found: Iterable[ShortNow], units: Units = DEFAULT) -> list[str]:
-    """Return in a line what those barrels hold now, and what to do; no line where there is none."""
+    """Return in a line what those barrels hold now, and what to do; no line where there is none.
+
+    What is short by less than is shown is left out.
+    """
     barrels = ", ".join(
         f"{short.vessel} {_show(short.level_now_l, units, with_unit=False)} of {_show(short.drawn_l, units)}"
         for short in found
+        if _show(short.level_now_l, units) != _show(short.drawn_l, units)
     )
     return [f"Less is there now than is drawn, for plans go by the book: {barrels}. Dip them first."] if barrels else []
 

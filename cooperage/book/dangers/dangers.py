@@ -28,6 +28,7 @@ from cooperage.units import Quantity, show, show_ago
 
 SHEET_FIRST = "The product's sheet, your local rules and licensed practice come first."
 RULES_FIRST = "Your local rules and licensed practice come first."
+RULES_IN_ROW = "Local rules, licensed practice first."
 COMMON_PRACTICE = "common practice, no source"
 _POCKET_GUIDE = "NIOSH Pocket Guide to Chemical Hazards"
 
@@ -37,7 +38,8 @@ class Danger:
     """One danger: what in a work calls for it, what to do in a few words, and the rest that belongs to it.
 
     `seen_in` returns None where the work has nothing of it, else what it sees there ("B-034 sulphured 12 days
-    ago"), or nothing but "" where the work itself is the danger. `source` is the published source of its facts.
+    ago"), or nothing but "" where the work itself is the danger. `source` is the published source of its facts. A
+    danger that comes up all day has what to do `in_row` too, for a row of a screen that is full.
     """
 
     name: str
@@ -45,6 +47,7 @@ class Danger:
     short: str
     more: str
     source: str
+    in_row: str = ""
 
     def caution(self, seen: str = "") -> "Caution":
         """Return the caution for what was seen."""
@@ -75,6 +78,12 @@ def short_lines(found: Sequence[Caution]) -> list[str]:
     if len(found) == 1:
         return [found[0].text]
     return [*(f"{each.line}." for each in found), SHEET_FIRST] if found else []
+
+
+def row_lines(found: Sequence[Caution]) -> list[str]:
+    """Return cautions for the least room: one of every day in a row of its own, any other as for little room."""
+    in_row = DANGERS[found[0].danger].in_row if len(found) == 1 else ""
+    return [f"{found[0].seen}: {in_row}. {RULES_IN_ROW}"] if in_row else short_lines(found)
 
 
 def by_danger(found: Iterable[Caution]) -> tuple[Caution, ...]:
@@ -311,6 +320,7 @@ DANGERS: dict[str, Danger] = {
             "let the pressure off before you open it",
             f"Only with a regulator and a relief valve made for it. {RULES_FIRST}",
             COMMON_PRACTICE,
+            in_row="vent it",
         ),
         Danger(
             "lifting",

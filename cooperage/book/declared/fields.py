@@ -19,9 +19,9 @@ class Holds(StrEnum):
     CHOICE = "one of a list"
     DRAWS = "vessel=volume; vessel=volume; ..."
     ENTRY = "entry id, or 'last'"
-    AMOUNT = "amount of the substance, in its unit"
-    VALUE = "value of the property, in its unit"
-    SPREAD = "uncertainty of the value, in its unit"
+    AMOUNT = "in the substance's unit"
+    VALUE = "in the property's unit"
+    SPREAD = "in the same unit"
     COUNT = "whole number"
 
 

@@ -14,7 +14,7 @@ from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.units import DEFAULT, Units
 
 _WORDS: Mapping[str, str] = {
-    "sulphite": "SO2 low", "dip": "dip differs", "partial": "part full", "empty": "not sniffed",
+    "sulphite": "SO2 low", "va": "VA", "dip": "dip differs", "partial": "part full", "empty": "not sniffed",
     ODD_LOSS: "lost much", "bung": "bung", "class line": "class line",
 }  # fmt: skip
 _OF_FIGURE = {"va_g_l": "VA"}
@@ -53,7 +53,12 @@ def _word(sign: Sign) -> str:
     if sign.kind in ("smell", "bung"):
         word = sign.why.partition(":")[0]
         return word if sign.kind == "smell" else f"bung {word}"
-    return _WORDS.get(sign.kind, sign.kind)
+    return kind_word(sign.kind)
+
+
+def kind_word(kind: str) -> str:
+    """Return the kind of a sign as a hand says it: "SO2 low" of "sulphite"; most are words already."""
+    return _WORDS.get(kind, kind)
 
 
 def due_words(coming: Sequence[Due]) -> list[str]:

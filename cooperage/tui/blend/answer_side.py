@@ -1,7 +1,8 @@
 """The answer's side of the blend screen: the limits and what they come to, the draws as bars, what holds it back."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from functools import partial
 from typing import Any
 
@@ -77,9 +78,9 @@ class Reasons(Wrapped):
 class AnswerSide(Vertical):
     """The answer to the brief."""
 
-    def __init__(self, units: Units, process: OwnProcess) -> None:
+    def __init__(self, units: Units, process: OwnProcess, now: Callable[[], datetime]) -> None:
         super().__init__(id="blend-answer")
-        self._units, self._process = units, process
+        self._units, self._process, self._now = units, process, now
         self._plan: ShownPlan | None = None
         self._limits: list[LimitRow] = []
         self._rules: list[str] = []
@@ -250,7 +251,7 @@ class AnswerSide(Vertical):
         """Describe the stock under the cursor, under what the plan leaves part full."""
         row = self.stocks.current
         none = "No barrel or tank holds anything to blend." if self._are_listed else ""
-        words = none if row is None else self.stocks.words(self._units)
+        words = none if row is None else self.stocks.words(self._units, self._now())
         self._put("#tidy", Text("\n").join([self._tidy, Text(words, self._inks("quiet"))]))
 
     @property

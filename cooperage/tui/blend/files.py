@@ -31,7 +31,7 @@ def shipped_briefs() -> list[Path]:
 class BriefFile(ModalScreen[Path | None]):
     """Asks for the path of a brief; a new path is typed, a shipped brief can be chosen from the list."""
 
-    DEFAULT_CSS = "BriefFile Input { width: 68; margin: 1 0; }"
+    DEFAULT_CSS = "BriefFile .box { width: 74; max-width: 100%; } BriefFile Input { width: 1fr; margin: 1 0; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("next", "app.focus_next", "next field", show=True),
         bound("back", "dismiss(None)", "close"),

@@ -26,7 +26,7 @@ from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk
 from cooperage.tui.shared.dialogs import Confirm, PickList
 from cooperage.tui.shared.gauges import cautions_shown
-from cooperage.units import Quantity, Units, read_when, show, show_when
+from cooperage.units import Quantity, Units, read_when, show, show_moment
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,7 @@ def ask_to_pour(screen: CellarScreen, answer: Answer, brief: Mapping[str, Any], 
             )
 
     def ask(into: IntoTank, found: Sequence[Caution]) -> None:
-        words = _question(answer, into, desk.cellar, desk.units)
+        words = _question(answer, into, desk.cellar, desk.units, desk.book.now())
         question = Confirm(words, yes="pour it", minded=cautions_shown(found))
         screen.app.push_screen(question, lambda yes: answered(into, found, yes))
 
@@ -82,7 +82,7 @@ class PourInto(ModalScreen[IntoTank | None]):
     PourInto .asked { height: 1; margin: 1 0 0 0; }
     PourInto .asked Label { width: 8; }
     PourInto .asked Input { width: 1fr; }
-    PourInto #not-a-time { height: auto; width: 60; color: $error; }
+    PourInto #not-a-time { height: auto; width: 60; color: $ember; text-style: bold; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("next", "app.focus_next", "when it was", show=True),
@@ -157,10 +157,10 @@ def into_words(cellar: Cellar, units: Units, answer: Answer) -> str:
     return f"To pour into: {' '.join(tanks[0][1].split())}." if tanks else ""
 
 
-def _question(answer: Answer, into: IntoTank, cellar: Cellar, units: Units) -> str:
+def _question(answer: Answer, into: IntoTank, cellar: Cellar, units: Units, now: datetime) -> str:
     draws = "\n".join(f"  {draw.stock:<8} {show_figure('litres', draw.litres, units):>10}" for draw in answer.draws)
     litres = show_figure("litres", answer.blend.get("litres"), units)
-    when = "" if into.at is None else f", on {show_when(into.at)}"
+    when = "" if into.at is None else f", on {show_moment(into.at, now).strip()}"
     held = cellar[into.tank]
     there = (
         f"\n\n{into.tank} holds {show(Quantity.VOLUME, held.ml, units)} of {lots_words(held, 2)} already: the blend "

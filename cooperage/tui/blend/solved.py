@@ -78,7 +78,7 @@ class SolvedBrief(CellarScreen):
         """The two sides."""
         with Horizontal(id="sides"):
             yield BriefSide(self.units, self._as_toml)
-            yield AnswerSide(self.units, self._process)
+            yield AnswerSide(self.units, self._process, self.desk.book.now)
 
     def _begin(self) -> None:
         """Begin with the last brief of this person here; without one, with the litres."""

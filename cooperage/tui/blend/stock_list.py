@@ -1,6 +1,7 @@
 """The list of stocks: those drawn first, each draw as a bar; a key to force and a key to forbid one."""
 
 from collections.abc import Sequence
+from datetime import datetime
 from functools import cache, partial
 from typing import ClassVar
 
@@ -50,11 +51,11 @@ class StockList(LineList):
         """Scroll to a line, no farther than must be: the list is short, and a scroll draws all of it."""
         self.scroll_to_region(Region(0, y, 1, 1), animate=False, force=True)
 
-    def words(self, units: Units) -> str:
+    def words(self, units: Units, now: datetime) -> str:
         """Return the words on the stock under the cursor; they are kept once they were made."""
         key = (self.cursor, self.size.width)
         if key not in self._said:
-            self._said[key] = stock_words(self.rows[self.cursor], units, self.size.width)
+            self._said[key] = stock_words(self.rows[self.cursor], units, self.size.width, now)
         return self._said[key]
 
     def go_to(self, tag: str) -> bool:

@@ -4,12 +4,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from rich.style import Style
 from rich.text import Text
 from textual.binding import BindingType
 from textual.message import Message
 from textual.reactive import reactive
 
 from cooperage.tui.keys import bound, rebind
+from cooperage.tui.shared.ink import pointed
 from cooperage.tui.shared.line_list import Lines
 
 _LABEL = 16
@@ -25,7 +27,7 @@ class CompareRow:
 
 
 class SideBySide(Lines):
-    """Rows under a head that stays; the chosen column is marked in the head and drawn in reverse."""
+    """Rows under a head that stays; the chosen column is marked in the head and stands out from the others."""
 
     DEFAULT_CSS = "SideBySide { height: 1fr; min-height: 4; }"
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -64,14 +66,14 @@ class SideBySide(Lines):
         row = self._rows[y]
         if not row.cells:
             return Text(row.label, style="bold", no_wrap=True)
-        return self._drawn(row.label, row.cells, width, lambda at: "reverse" if at == self.chosen else "")
+        return self._drawn(row.label, row.cells, width, lambda at: pointed(self.app) if at == self.chosen else "")
 
     def head(self) -> Text:
         """Draw the head; the chosen column is marked."""
         heads = [f"▸{head}" if at == self.chosen else head for at, head in enumerate(self._heads)]
         return self._drawn("", heads, self.scrollable_content_region.width, lambda _at: "bold")
 
-    def _drawn(self, label: str, cells: Sequence[str], width: int, style: Callable[[int], str]) -> Text:
+    def _drawn(self, label: str, cells: Sequence[str], width: int, style: Callable[[int], str | Style]) -> Text:
         wide = min(_WIDEST, max(4, (width - _LABEL) // max(1, len(self._heads))))
         text = Text(f"{label[: _LABEL - 1]:<{_LABEL}}", no_wrap=True)
         for at, cell in enumerate(cells):

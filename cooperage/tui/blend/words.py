@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from rich.style import Style
 from rich.text import Text
@@ -15,7 +16,7 @@ from cooperage.book import Cellar
 from cooperage.tasting.vessels import VesselScore
 from cooperage.tui.shared.gauges import lying_bar, whole_phrases
 from cooperage.tui.shared.ink import DUE
-from cooperage.units import Quantity, Units, show, show_day
+from cooperage.units import Quantity, Units, show, show_date
 
 Inks = Callable[[str], Style]
 """The style of a role in the theme in use."""
@@ -175,7 +176,7 @@ def _why_not(row: StockRow, units: Units) -> str:
     return ", ".join(words for words in (in_units(row.state, units), tasted) if words)
 
 
-def stock_words(row: StockRow, units: Units, width: int) -> str:
+def stock_words(row: StockRow, units: Units, width: int, now: datetime) -> str:
     """Return why a stock was left out, how far it lies from the brief, or how it was scored last.
 
     Of the tasters' words as many are shown as the width has room for.
@@ -184,17 +185,17 @@ def stock_words(row: StockRow, units: Units, width: int) -> str:
         return f"{row.tag} is left out: {row.left_out}."
     away = f"{row.tag} on its own: {in_units(row.state, units)}. " if row.litres is None and row.state else ""
     said = list(row.score.words) if row.score else []
-    while len(words := f"{away}{_score_words(row, said, units)}") > width and said:
+    while len(words := f"{away}{_score_words(row, said, units, now)}") > width and said:
         said.pop()
     return words
 
 
-def _score_words(row: StockRow, said: Sequence[str], units: Units) -> str:
+def _score_words(row: StockRow, said: Sequence[str], units: Units, now: datetime) -> str:
     if row.score is None:
         return f"{row.tag} has not been scored."
     given = row.score
     words = f": {'; '.join(said)}" if said else ""
-    when = f"by {given.tasters} on {show_day(given.at)}{words}"
+    when = f"by {given.tasters} on {show_date(given.at, now).strip()}{words}"
     if given.mean is None or given.of_100 is None:
         return f"{row.tag} was scored {when}; no glass links all the tasters of {given.flight}, so it has no score."
     mean = show(Quantity.NUMBER, given.mean, units, digits=1)

@@ -122,7 +122,9 @@ class BookScreen(CellarScreen):
         if row is None:
             self._show_text(self._none_words())
         else:
-            self.query_one(Wrapped).show_of(self._list.cursor, lambda _width: in_full(row, self.units))
+            self.query_one(Wrapped).show_of(
+                self._list.cursor, lambda _width: in_full(row, self.units, self.desk.book.now())
+            )
         offered = (self.check_action("strike", ()) is True, row is not None and row.entry is None)
         if offered != self._offered:
             self._offered = offered

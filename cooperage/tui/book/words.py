@@ -14,7 +14,7 @@ from cooperage.plaintext import visible
 from cooperage.programme.visits import visit_acts, visit_words
 from cooperage.tui.book.rows import BookRow
 from cooperage.tui.keys import pressed
-from cooperage.units import Units, counted, show_moment, show_when
+from cooperage.units import Units, counted, show_clock, show_moment
 
 _WHEN = 12
 _SHORTEST_HAND, _LONGEST_HAND, _LONGEST_TAG = 4, 12, 12
@@ -49,7 +49,7 @@ class BookLines:
         """Return a row: when, by whom, where, what; the quiet columns in quiet ink, what is struck struck through."""
         visit = row.visit
         if row.is_part and row.entry is not None:
-            at, mark, words = f"{'':6} {show_when(row.entry.happened_at)[-5:]}", PART, done_words(row.entry, self.units)
+            at, mark, words = f"{'':6} {show_clock(row.entry.happened_at)}", PART, done_words(row.entry, self.units)
             columns = self._columns(at, "", "")
             is_struck = bool(row.entry.struck_by)
         else:
@@ -68,7 +68,7 @@ class BookLines:
         return f"{when:<{_WHEN}}  {hand:<{self.hand}}  {tag:<{self.tag}}  "
 
 
-def in_full(row: BookRow, units: Units) -> list[str]:
+def in_full(row: BookRow, units: Units, now: datetime) -> list[str]:
     """Return all about an entry; of a visit of several, each act in a line, and how to see each in full."""
     if row.entry is not None:
         return entry_in_full(row.entry, units, plan_words)
@@ -76,7 +76,7 @@ def in_full(row: BookRow, units: Units) -> list[str]:
     by = f" by {visible(visit.hand)}" if visit.hand else ""
     much = counted(len(visit.entries), "entry", "entries")
     how = "each in a row below" if row.is_unfolded else f"{pressed('right')} shows each in a row of its own"
-    return [f"{visit.vessel}, {show_when(visit.at)}{by}: {much}; {how}", *visit_acts(visit, units)]
+    return [f"{visit.vessel}, {show_moment(visit.at, now).strip()}{by}: {much}; {how}", *visit_acts(visit, units)]
 
 
 def law_lines(findings: list[Finding]) -> list[str]:

@@ -1,5 +1,6 @@
 """Losses in columns and bars that read without colour, and warnings in a line each."""
 
+import re
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from textwrap import wrap
@@ -11,6 +12,7 @@ from cooperage.book.declared.places import OUTSIDE
 from cooperage.programme.ahead.lost import LossesSeen, is_beyond, over_usual
 from cooperage.programme.ahead.usual import UsualLoss
 from cooperage.programme.losses.ledger import LossRow, total_ml
+from cooperage.programme.page.marks import kind_word
 from cooperage.programme.signs.all_signs import Sign
 from cooperage.programme.today.words import sure_column
 from cooperage.tui.shared.ink import TROUBLE, ink
@@ -26,6 +28,7 @@ _NARROW = 70
 """Columns below which a barrel's line has no room for all it lost, only for what is held against its usual."""
 _CAPTION = 24
 """Columns that are left to what the months show."""
+_PHRASE_ENDS = re.compile(r"; |, | \(")
 _SINCE_FROM = 100
 """Columns from which the list of warnings has room for since when."""
 
@@ -142,11 +145,16 @@ def sign_text(sign: Sign, now: datetime, app: App[object], width: int) -> Text:
     What of the reason finds no room stands below the list when the pointer is on the line.
     """
     since = "" if sign.since is None or width < _SINCE_FROM else f"{show_date(sign.since, now):<11} "
-    text = Text(no_wrap=True).append(f"{TROUBLE} {sign.vessel:<7} {sign.kind:<13} ", ink(app, "ember"))
+    text = Text(no_wrap=True).append(f"{TROUBLE} {sign.vessel:<7} {kind_word(sign.kind):<13} ", ink(app, "ember"))
     text.append(f"{since}{sure_column(sign):>5}  ", ink(app, "quiet"))
     return text.append(_whole(sign.why, width - text.cell_len), ink(app, "ink"))
 
 
 def _whole(words: str, width: int) -> str:
-    """Return as many whole words as there is room for."""
-    return words if len(words) <= width else next(iter(wrap(words, max(1, width))), "")
+    """Return as many whole phrases as there is room for; where the first has none, its words and that there is more."""
+    if len(words) <= width:
+        return words
+    ends = [found.start() for found in _PHRASE_ENDS.finditer(words) if found.start() <= width]
+    if ends:
+        return words[: ends[-1]]
+    return f"{next(iter(wrap(words, max(1, width - 1))), '')}…"

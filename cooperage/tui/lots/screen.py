@@ -16,9 +16,9 @@ from cooperage.book.trace import Trace, all_bottlings
 from cooperage.book.vessel_words import vessel_line
 from cooperage.tui.keys import bound
 from cooperage.tui.lots.words import (
-    BOTTLINGS_HEAD,
     about_lot,
     bottling_line,
+    bottlings_head,
     lot_line,
     lots_head,
     what_bottling_is,
@@ -56,15 +56,21 @@ class LotsScreen(CellarScreen):
 
     def compose_body(self) -> ComposeResult:
         """Lots, bottlings, and the trace of what is under the cursor."""
-        yield Static(lots_head(self.units), classes="head", markup=False)
+        yield Static("", id="lots-head", classes="head", markup=False)
         yield LineList(id="lots")
-        yield Static(BOTTLINGS_HEAD, classes="head", markup=False)
+        yield Static("", id="bottlings-head", classes="head", markup=False)
         yield LineList(id="bottlings")
         yield Wrapped(id="trace")
 
     def on_mount(self) -> None:
         """Begin on the lots."""
         self.set_focus(self._lot_list)
+
+    def on_resize(self) -> None:
+        """Head the columns that there is room for."""
+        width = self._lot_list.size.width
+        self.query_one("#lots-head", Static).update(lots_head(self.units, width), layout=False)
+        self.query_one("#bottlings-head", Static).update(bottlings_head(width), layout=False)
 
     @property
     def _lot_list(self) -> LineList:
@@ -77,7 +83,7 @@ class LotsScreen(CellarScreen):
     def show_cellar(self, cellar: Cellar) -> None:
         """List the lots at once, and the bottlings when they are traced."""
         self._lots = lots_now(cellar)
-        self._fill(self._lot_list, self._lots, lambda now: lot_line(now, self.units))
+        self._fill(self._lot_list, self._lots, lambda now, width: lot_line(now, width, self.units))
         self.run_slow_work("bottlings", self._read_bottlings, self._take_bottlings)
         self._trace_soon()
 
@@ -106,12 +112,13 @@ class LotsScreen(CellarScreen):
 
     def _take_bottlings(self, found: list[Trace]) -> None:
         self._bottlings, self._are_bottlings_read = found, True
-        self._fill(self._bottling_list, found, lambda traced: bottling_line(traced, self.units))
+        now = self.desk.book.now()
+        self._fill(self._bottling_list, found, lambda traced, width: bottling_line(traced, width, self.units, now))
         self._go_to_wanted()
         self._trace_soon()
 
     def _fill(self, listed: LineList, rows: Sequence[LotNow] | Sequence[Trace], line: Callable[..., str]) -> None:
-        listed.set_lines(len(rows), lambda index, _width: Text(line(rows[index]), no_wrap=True))
+        listed.set_lines(len(rows), lambda index, width: Text(line(rows[index], width), no_wrap=True))
 
     @property
     def current(self) -> LotNow | Trace | None:
@@ -148,7 +155,7 @@ class LotsScreen(CellarScreen):
                 self._show_text(*about_lot(lot, self.units, self.desk.book.now()), "Tracing …")
                 self.run_slow_work("trace", lambda: self.desk.book.trace(lot.code), self._take_trace)
             case Trace() as bottling:
-                self._show_text(*what_bottling_is(bottling, self.units))
+                self._show_text(*what_bottling_is(bottling, self.units, self.desk.book.now()))
             case None if not self._is_on_bottlings:
                 self._show_text(missing(self.desk.cellar) or "No lots yet.")
             case None:

@@ -9,35 +9,54 @@ from cooperage.book.declared.places import OUTSIDE, Outside
 from cooperage.book.lots import LotNow
 from cooperage.book.trace import Share, Trace, share_words
 from cooperage.programme.upkeep.registering import registered_words
-from cooperage.units import Quantity, Units, counted, show, show_day
+from cooperage.tui.shared.gauges import whole_phrases
+from cooperage.units import Quantity, Units, counted, show, show_date
 
 _LOT = "{:<12} {:>13} {:>7} {:>10} {:>7}  {:<24} {:<14}  {}"
-_BOTTLING = "{:<12} {:<10} {:>7} {:>10}  {}"
-BOTTLINGS_HEAD = _BOTTLING.format("bottling", "bottled on", "bottles", "volume", "lots")
+_LOT_NARROW = "{:<8} {:>9} {:>7} {:>10}  {}"
+_BOTTLING = "{:<12} {:<11} {:>7} {:>10}  "
+_BOTTLING_NARROW = "{:<9} {:<11} {:>7} {:>9}  "
+_NARROW = 70
+"""Columns below which a lot's line has room for no more than what is left of it and its name."""
 
 _OUTSIDE = {place.value: outside.label for place, outside in OUTSIDE.items() if place is not Outside.BOTTLED}
 
 
-def lots_head(units: Units) -> str:
+def lots_head(units: Units, width: int) -> str:
     """Return the heading of `lot_line`; the cost is per the person's unit of volume."""
+    if width < _NARROW:
+        return _LOT_NARROW.format("lot", "held", "vessels", "strength", "name")
     cost = f"cost/{units.volume}"
     return _LOT.format("lot", "in the cellar", "vessels", "strength", cost, "name", "gravity", "honey")
 
 
-def lot_line(now: LotNow, units: Units) -> str:
-    """Return a lot in one line."""
+def lot_line(now: LotNow, width: int, units: Units) -> str:
+    """Return a lot in one line; where there is little room, without its cost, its gravity and its honey."""
     lot, held = now.lot, show(Quantity.VOLUME, now.ml, units)
     abv = show(Quantity.STRENGTH, lot.abv, units)
+    if width < _NARROW:
+        return _LOT_NARROW.format(lot.code, held, len(now.holdings), abv, lot.name)
     cost = show_figure("cost_per_l", lot.cost_per_l, units, with_unit=False)
     gravity, honey = gravity_words(lot, units), lot.honey or "?"
     return _LOT.format(lot.code, held, len(now.holdings), abv, cost, lot.name[:24], gravity, honey)
 
 
-def bottling_line(traced: Trace, units: Units) -> str:
-    """Return a bottling in one line."""
+def bottlings_head(width: int) -> str:
+    """Return the heading of `bottling_line`."""
+    return f"{_bottling_columns(width).format('bottling', 'bottled', 'bottles', 'volume')}lots"
+
+
+def _bottling_columns(width: int) -> str:
+    return _BOTTLING_NARROW if width < _NARROW else _BOTTLING
+
+
+def bottling_line(traced: Trace, width: int, units: Units, now: datetime) -> str:
+    """Return a bottling in one line; of its lots those that have room, the largest first."""
     lots = ", ".join(f"{share.name} {share_words(share.fraction, units)}" for share in traced.lots)
     litres = litres_words(traced.litres, units)
-    return _BOTTLING.format(traced.code, show_day(traced.at), traced.bottles or 0, litres, lots)
+    bottled = show_date(traced.at, now)
+    before = _bottling_columns(width).format(traced.code, bottled, traced.bottles or 0, litres)
+    return f"{before}{whole_phrases(lots, width - len(before))}"
 
 
 def litres_words(litres: float, units: Units) -> str:
@@ -56,7 +75,7 @@ def about_lot(lot: Lot, units: Units, now: datetime) -> list[str]:
     lines = [
         f"{lot.code}  {lot.name}",
         f"Honey {lot.honey or '?'}; gravity {gravity_words(lot, units)}; strength {abv}, cost {cost}.",
-        f"Pitched {show_day(lot.pitched_on)}, finished {show_day(lot.finished_on)}.",
+        f"Pitched {show_date(lot.pitched_on, now).strip()}, finished {show_date(lot.finished_on, now).strip()}.",
     ]
     registered = registered_words(lot, now)
     if registered:
@@ -80,14 +99,15 @@ def _kind(share: Share, cellar: Cellar) -> str:
     return "in vessels" if name in cellar else "lost" if name in _OUTSIDE else "bottled"
 
 
-def what_bottling_is(traced: Trace, units: Units) -> list[str]:
+def what_bottling_is(traced: Trace, units: Units, now: datetime) -> list[str]:
     """Return what a bottling is made of: its lots, and the barrels they rested in last, each summing to the whole."""
-    return list(_bottling(traced, units))
+    return list(_bottling(traced, units, now))
 
 
-def _bottling(traced: Trace, units: Units) -> Iterator[str]:
+def _bottling(traced: Trace, units: Units, now: datetime) -> Iterator[str]:
     litres = litres_words(traced.litres, units)
-    yield f"{traced.code}: {counted(traced.bottles or 0, 'bottle')}, {litres}, bottled {show_day(traced.at)}."
+    bottled = show_date(traced.at, now).strip()
+    yield f"{traced.code}: {counted(traced.bottles or 0, 'bottle')}, {litres}, bottled {bottled}."
     yield "Lots:"
     yield from (_share_line(share, units) for share in traced.lots)
     yield "Barrels they rested in last:"

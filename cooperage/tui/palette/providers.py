@@ -179,7 +179,7 @@ def _is_free(desk: Desk, tag: str) -> bool:
 
 def offered(desk: Desk, found: Found) -> Offered:
     """Return the line of something that was found; choosing it goes there."""
-    name = "" if found.kind == "entry" else f"{found.name}  "
+    name = "" if found.kind == "entry" else f"{found.name:<8} "
     return Offered(found.kind, f"{name}{found.words}", "", lambda: desk.go_to_found(found))
 
 

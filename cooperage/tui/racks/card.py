@@ -8,6 +8,7 @@ from cooperage.book import Figure, Standing
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.vessel_words import chalked_place, figure_words, fill_words, lots_words, wood_words
 from cooperage.programme.losses.level import format_short
+from cooperage.programme.page.marks import kind_word
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.search.marks import Marks, State
 from cooperage.programme.search.measures import MEASURES, Measure
@@ -52,8 +53,8 @@ def _last(standing: Standing, marks: Marks, *, is_calculated: bool) -> Content:
     signs = marks.trouble(standing.tag)
     if not signs:
         return _quiet(f"{wood_words(standing)}, {fill_words(standing)}")
-    others = "".join(f"; {sign.kind}" for sign in signs[1:])
-    return _ember(f"{TROUBLE} {signs[0].kind}: {signs[0].why}{others}")
+    others = "".join(f"; {kind_word(sign.kind)}" for sign in signs[1:])
+    return _ember(f"{TROUBLE} {kind_word(signs[0].kind)}: {signs[0].why}{others}")
 
 
 def large_card(
@@ -81,7 +82,7 @@ def _wrong(standing: Standing, marks: Marks, *, is_calculated: bool) -> Iterator
         yield _quiet(CALCULATING)
         return
     for sign in marks.signs.get(standing.tag, ()):
-        words = f"{sign.kind}: {sign.why}"
+        words = f"{kind_word(sign.kind)}: {sign.why}"
         yield _ember(f"{TROUBLE} {words}") if sign.is_trouble else _quiet(words)
 
 

@@ -8,6 +8,7 @@ from textual.content import Content
 from cooperage.book import Figure, Standing
 from cooperage.book.vessel_words import chalked_place, figure_words, fill_words, lots_words, wood_words
 from cooperage.programme.losses.level import Level, format_short
+from cooperage.programme.page.marks import kind_word
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.rounds.worth import ReadingWorth, worth_cells
 from cooperage.programme.signs.sign import Sign
@@ -63,7 +64,7 @@ def _parts(about: CardOf, width: int, units: Units) -> Iterator[Iterable[Content
     yield _figures(about, width, units)
     yield [*map(_order, about.stop.orders), *(_task(task, about, units) for task in about.stop.tasks)]
     yield [
-        *([cautions_shown(about.stop.cautions)] if about.stop.cautions else []),
+        *([cautions_shown(about.stop.cautions, in_rows=True)] if about.stop.cautions else []),
         *_wrong(about),
         *_carry(about, units),
     ]
@@ -141,7 +142,7 @@ def _wrong(about: CardOf) -> Iterator[Content]:
     reasons = " ".join(task.why for task in about.stop.tasks)
     for sign in about.signs:
         if sign.why not in reasons and sign.why != about.stop.warning:
-            yield _marked(f"▲ {sign.kind}: {sign.why}")
+            yield _marked(f"▲ {kind_word(sign.kind)}: {sign.why}")
 
 
 def _marked(words: str) -> Content:

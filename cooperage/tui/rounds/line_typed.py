@@ -21,7 +21,7 @@ from cooperage.tui.rounds.acts_here import ActsAtStop
 from cooperage.tui.rounds.drafts import HalfTyped
 from cooperage.tui.rounds.drawn import StopList
 from cooperage.tui.shared.bars import TopBar
-from cooperage.units import show_when
+from cooperage.units import show_clock
 
 NO_ORDERS: Mapping[int, Order] = MappingProxyType({})
 
@@ -224,7 +224,7 @@ class LineTyped(ActsAtStop):
 
     def _show_what_was_written(self, stop: Stop, written: Sequence[Written], named: Sequence[str]) -> None:
         if written:
-            time, here = show_when(self.desk.book.now()).split(" ", 1)[1], self.stop
+            time, here = show_clock(self.desk.book.now()), self.stop
             left = still_to_do(here) if here is not None and here.tag == stop.tag else ""
             stays = f"   Still to do here: {left}" if left else ""
             self.show_message(f"Written {time}  {stop.tag}  {' · '.join(named)}  ✓{stays}")

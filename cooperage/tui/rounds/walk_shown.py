@@ -132,7 +132,7 @@ class WalkShown(CellarScreen):
     def show_walk(self) -> None:
         """Show the walk, its stops and the one at hand; only what differs is drawn."""
         walk = self.walk if self.is_known else None
-        walked = walk_line(walk, self.stops.every, self.stops.only, self.size.width - 2)
+        walked = walk_line(walk, self.stops.every, self.stops.only, self.size.width - 2, self.desk.book.now())
         self.query_one("#walk", Static).update(walked, layout=False)
         lines, stops = self.query_one(StopList), self.stops.shown  # drawn later, when the walk may have another list
         now, done, signs, inked = self.cellar.at, self._done, self._signs, partial(ink, self.app)

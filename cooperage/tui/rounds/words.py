@@ -10,6 +10,7 @@ from rich.text import Text
 from cooperage.book import Cellar
 from cooperage.book.vessel_words import chalked_place, lots_words
 from cooperage.programme.losses.level import format_short
+from cooperage.programme.page.marks import kind_word
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.walk.done_here import DoneHere
@@ -17,12 +18,11 @@ from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.programme.walk.progress import LEFT_OUT, OUT_OF_REACH, Walk
 from cooperage.programme.walk.stops import Stop, still_to_do
 from cooperage.tui.shared import ink as marks
-from cooperage.units import Quantity, Units, counted, show, show_when
+from cooperage.units import Quantity, Units, counted, local_day, show, show_clock, show_moment
 
 MARKS = {"": marks.DUE, "done": marks.DONE, LEFT_OUT: marks.SKIPPED, OUT_OF_REACH: marks.OUT_OF_REACH}
 _INK = {"": "honey", "done": "rain", LEFT_OUT: "quiet", OUT_OF_REACH: "quiet"}
 NOT_DUE = "nothing is due"
-_TROUBLE = {"va": "VA", "sulphite": "SO2 low"}
 
 
 Ink = Callable[[str], Style]
@@ -76,16 +76,21 @@ def _right(stop: Stop, done: DoneHere | None, now: datetime | None) -> str:
     if stop.state in (LEFT_OUT, OUT_OF_REACH):
         return stop.state
     if stop.state == "done" and done is not None:
-        day, time = show_when(done.at).split(" ", 1)
-        return time if now is None or show_when(now).startswith(day) else day
+        return _hour_or_moment(done.at, now)
     return ""
+
+
+def _hour_or_moment(at: datetime, now: datetime | None) -> str:
+    """Return the hour of a moment of today, else its day too."""
+    is_today = now is None or local_day(at) == local_day(now)
+    return show_clock(at) if is_today else show_moment(at, now or at).strip()
 
 
 def trouble_words(stop: Stop, found: Sequence[Sign]) -> str:
     """Return the worst sign at a stop, with its mark; a leak that is as good as sure before the signs are known."""
     if stop.warning:
         return "▲ leak"
-    return f"▲ {_TROUBLE.get(found[0].kind, found[0].kind)}" if found else ""
+    return f"▲ {kind_word(found[0].kind)}" if found else ""
 
 
 def tasks_words(stop: Stop, units: Units, *, is_short: bool = False) -> str:
@@ -137,8 +142,11 @@ def keg_words(keg: str | None, cellar: Cellar, units: Units, *, is_short: bool) 
     return f"{held.tag} holds {show(Quantity.VOLUME, held.ml, units)}{of}"
 
 
-def walk_line(walk: Walk | None, stops: Sequence[Stop], only: str, width: int) -> str:
-    """Return the walk in one line: how many stops are to do, how many in each state, when it began if there is room."""
+def walk_line(walk: Walk | None, stops: Sequence[Stop], only: str, width: int, now: datetime) -> str:
+    """Return the walk in one line: how many stops are to do, how many in each state, when it began if there is room.
+
+    Of a walk begun today that is the hour, else the day with it.
+    """
     if walk is None:
         return ""
     counts = {state: sum(stop.state == state for stop in stops) for state in MARKS}
@@ -147,7 +155,7 @@ def walk_line(walk: Walk | None, stops: Sequence[Stop], only: str, width: int) -
     words += [f"only {only}"] if only else []
     text = " · ".join(words)
     if walk.walked_at is not None:
-        return f"Sheet walked {show_when(walk.walked_at)}: {text}"
-    begun = f"walk started {show_when(walk.began_at)}"
+        return f"Sheet walked {show_moment(walk.walked_at, now).strip()}: {text}"
+    begun = f"since {_hour_or_moment(walk.began_at, now)}"
     gap = width - len(text) - len(begun)
     return f"{text}{' ' * gap}{begun}" if gap > 1 else text

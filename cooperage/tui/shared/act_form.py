@@ -47,6 +47,10 @@ def _first_sentence(kind: type[Act]) -> str:
     return re.sub(r"--([a-z-]+)", lambda option: f"“{labels.get(option[1], option[1])}”", sentence)
 
 
+_ROOMY = 22
+"""Rows of a terminal from which the fields have room beside what is about the vessel and a caution."""
+
+
 class ActForm(KeepsStyles[Written | None], ModalScreen[Written | None]):
     """Asks for an act's fields, writes it, and closes when it is written or with Escape.
 
@@ -54,6 +58,7 @@ class ActForm(KeepsStyles[Written | None], ModalScreen[Written | None]):
     """
 
     CSS_PATH = Path(__file__).with_name("act_form.tcss")  # whole: a form of another folder would look beside itself
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (_ROOMY, "-roomy")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("enter", "screen.write", "write"),
         bound("write", "screen.write", show=False),
@@ -68,7 +73,7 @@ class ActForm(KeepsStyles[Written | None], ModalScreen[Written | None]):
         self._means(kind, texts, title, first)
 
     def _means(self, kind: type[Act], texts: Mapping[str, str], title: str, first: str) -> None:
-        self._kind, self._texts, self._title = kind, dict(texts), title or kind.label
+        self._kind, self._texts, self._title = kind, dict(texts), _headed(title or kind.label)
         self._first = first
         self._needed = [face.name for declared, face in faces(kind) if is_required(declared)]
 
@@ -248,6 +253,11 @@ class ActForm(KeepsStyles[Written | None], ModalScreen[Written | None]):
     def row_in_hand(self) -> FieldRow | None:
         """The field that has the focus, even under a dialog; None where something else has it."""
         return next((row for row in self.fields.rows if row.is_focused), None) if self.is_mounted else None
+
+
+def _headed(words: str) -> str:
+    """Return words as a heading has them, with a capital."""
+    return words[:1].upper() + words[1:]
 
 
 _AT_REST = "form"

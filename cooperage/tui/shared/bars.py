@@ -136,6 +136,8 @@ def _key(active: ActiveBinding) -> Content:
 
 
 _SHORTEST_HAND = 5
+_NOBODY, _NOBODY_IN_FULL = "who?", f"{key_words(TABLE['who'].key)}: who is at work?"
+"""What stands where nobody is set, and where there is room how to mend that."""
 
 
 class TopBar(Static):
@@ -161,8 +163,11 @@ class TopBar(Static):
         width = self.content_size.width or 78
         pages = Content(" ").join([self._page(key, name) for key, name in self._pages])
         if pages.cell_length + _SHORTEST_HAND > width:  # then the list of keys has the others
-            pages = Content(" ").join([self._page(key, name) for key, name in self._pages if name == self._current])
-        hand = Content(self._hand or "who?").truncate(max(0, width - pages.cell_length - 1), ellipsis=True)
+            here = [(key, name) for key, name in self._pages if name == self._current] or [("", self._current)]
+            pages = Content(" ").join([self._page(key, name) for key, name in here])
+        room = max(0, width - pages.cell_length - 1)
+        hand = Content(self._hand) if self._hand else Content.styled(_nobody(room), "$honey")
+        hand = hand.truncate(room, ellipsis=True)
         gap = max(1, width - pages.cell_length - hand.cell_length)
         bar = Content.assemble(pages, " " * gap, hand.stylize("@click=app.who"))
         if bar != self.content:
@@ -170,8 +175,12 @@ class TopBar(Static):
 
     def _page(self, key: str, name: str) -> Content:
         is_here = name == self._current
-        words = f"{key.upper()} {name.upper() if is_here else name}"
+        words = f"{key.upper()} {name.upper() if is_here else name}".strip()
         return Content.styled(words, HEADING if is_here else "").stylize(f"@click=app.press('{key}')")
+
+
+def _nobody(room: int) -> str:
+    return _NOBODY_IN_FULL if len(_NOBODY_IN_FULL) <= room else _NOBODY
 
 
 class StatusLine(Steady):

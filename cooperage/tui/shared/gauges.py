@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from textual.content import Content
 
 from cooperage.book import Standing
-from cooperage.book.dangers.dangers import Caution, short_lines
-from cooperage.book.vessel_words import fill_words, lots_words, place_words, wood_words
+from cooperage.book.dangers.dangers import Caution, row_lines, short_lines
+from cooperage.book.vessel_words import chalked_place, fill_words, lots_words, wood_words
 from cooperage.programme.losses.level import Level, format_level, level_now
 from cooperage.programme.search.marks import Marks, State
 from cooperage.units import Quantity, Units, show
@@ -75,7 +75,7 @@ def about_lines(standing: Standing, units: Units, level: Level | None = None) ->
     Without `level`, calculated from the barrel's own visits, the usual loss of such a barrel is assumed.
     """
     level = level or level_now(standing)
-    who = f"{standing.tag}  {place_words(standing.position)}  {wood_words(standing)}, {fill_words(standing)}"
+    who = f"{standing.tag}  {chalked_place(standing.position)}  {wood_words(standing)}, {fill_words(standing)}"
     return who, f"{level_bar(level, 6)} {held_words(standing, level, units)}  {lots_words(standing)}"
 
 
@@ -88,10 +88,10 @@ def held_words(standing: Standing, level: Level, units: Units) -> str:
     return f"{format_level(level, units, now=' now', of=', 90 %')}; book {book} of {size}"
 
 
-def cautions_shown(found: Sequence[Caution], how: str = "bold $honey") -> Content:
-    """Set cautions under each other, after the word, which needs no colour."""
-    lines = short_lines(found)
-    return Content.styled("Caution: " + "\n".join(lines), how) if lines else Content("")
+def cautions_shown(found: Sequence[Caution], *, in_rows: bool = False) -> Content:
+    """Set cautions under each other, after the word, which needs no colour; `in_rows`, as short as they may be."""
+    lines = row_lines(found) if in_rows else short_lines(found)
+    return Content.styled("Caution: " + "\n".join(lines), "bold $honey") if lines else Content("")
 
 
 def titled(lines: Sequence[str]) -> Content:

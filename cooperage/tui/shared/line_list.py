@@ -98,6 +98,8 @@ class Lines(KeptRows, ScrollView, can_focus=True):
         if index >= self.line_count:
             return Strip.blank(width, self.rich_style)
         text = self.line(index, width)
+        if not text.spans and text.style:  # Rich draws a text of one style only without it
+            text.stylize(text.style)
         strip = Strip(text.render(self.app.console, end="")).adjust_cell_length(width)
         under = self.rich_style + self.current_style if self.is_current(index) else self.rich_style
         return strip.apply_style(under)

@@ -101,8 +101,8 @@ class TastingScreen(CellarScreen):
     def _take(self, found: list[Flight]) -> None:
         self._flights, self._is_read = found, True
         listed = self.query_one("#flights", LineList)
-        inks = partial(ink, self.app)
-        listed.set_lines(len(found), lambda index, width: flight_line(found[index], width, inks))
+        inks, now = partial(ink, self.app), self.desk.book.now()
+        listed.set_lines(len(found), lambda index, width: flight_line(found[index], width, inks, now))
         codes = [flight.code for flight in found]
         if self._wanted in codes:
             listed.cursor = codes.index(self._wanted)
@@ -131,14 +131,14 @@ class TastingScreen(CellarScreen):
         self._show_current()
 
     def _show_current(self) -> None:
-        flight = self.current
+        flight, now = self.current, self.desk.book.now()
         self.query_one(FlightList).offer("score" if flight is not None and is_blind(flight) else "results")
         if flight is None:
             first = f"No flight has been poured yet. Press {pressed('new')} to pour the first."
             self._show_words("none", lambda _width: [first if self._is_read else ""])
         elif is_blind(flight):
             self._show_words(
-                (flight.code, len(flight.scores)), lambda _width: [*about_flight(flight), "", *blind_lines(flight)]
+                (flight.code, len(flight.scores)), lambda _width: [*about_flight(flight, now), "", *blind_lines(flight)]
             )
         elif flight.code in self._results:  # a revealed flight never changes
             self._show_results(flight, self._results[flight.code])
@@ -148,10 +148,10 @@ class TastingScreen(CellarScreen):
     def _show_results(self, flight: Flight, found: Results | None) -> None:
         self._results[flight.code] = found
         if flight is self.current:
-            inks = partial(ink, self.app)
+            inks, now = partial(ink, self.app), self.desk.book.now()
             self._show_words(
                 flight.code,
-                lambda width: [*about_flight(flight), *result_lines(flight, found, self.units, width, inks)],
+                lambda width: [*about_flight(flight, now), *result_lines(flight, found, self.units, width, inks)],
             )
 
     def _show_words(self, about: Hashable, lines: Callable[[int], Sequence[str | Text]]) -> None:

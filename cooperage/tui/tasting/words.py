@@ -1,13 +1,18 @@
 """Flights as text and lines: never what is in a glass before it is revealed."""
 
+from datetime import datetime
+
 from rich.text import Text
 
 from cooperage.tasting.flights import Flight
 from cooperage.tui.shared.ink import DONE, DUE
 from cooperage.tui.tasting.results import Inks
-from cooperage.units import counted, show_day
+from cooperage.units import counted, show_date
 
 _FLIGHT = "{:<11} {:<11} {:>7}  {:<16} "
+_FLIGHT_NARROW = "{:<6} {:<11} {:>7}  {:<12} "
+_NARROW = 70
+"""Columns below which the parts of a flight's line stand close, so that its name has room."""
 _WIDE, _NAME = 110, 34
 """From so many columns on the tasters stand in a flight's line, after so many columns for its name."""
 
@@ -20,19 +25,25 @@ def is_blind(flight: Flight) -> bool:
 def flights_head(width: int) -> str:
     """Return the head of the list of flights at this width."""
     tasters = f"{'name':<{_NAME}}tasters" if width >= _WIDE else "name"
-    return f"  {_FLIGHT.format('flight', 'poured', 'glasses', 'scores')}{tasters}"
+    return f"  {_columns(width).format('flight', 'poured', 'glasses', 'scores')}{tasters}"
 
 
-def flight_line(flight: Flight, width: int, inks: Inks) -> Text:
+def _columns(width: int) -> str:
+    return _FLIGHT_NARROW if width < _NARROW else _FLIGHT
+
+
+def flight_line(flight: Flight, width: int, inks: Inks, now: datetime) -> Text:
     """Return a flight in one line: whether it is still blind, and then how many scores are in."""
     mark, role, state = (
         (DUE, "honey", f"blind, {_scores_in(flight)}") if flight.is_blind else (DONE, "rain", "revealed")
     )
-    poured = show_day(flight.poured_at)
+    poured = show_date(flight.poured_at, now)
     line = Text(no_wrap=True).append(f"{mark} ", inks(role))
-    line.append(_FLIGHT.format(flight.code, poured, len(flight.glasses), state))
+    line.append(_columns(width).format(flight.code, poured, len(flight.glasses), state))
     tasters = ", ".join(flight.tasters) or "none yet"
-    return line.append(f"{flight.name:<{_NAME}}{tasters}" if width >= _WIDE else flight.name, inks("quiet"))
+    line.append(f"{flight.name:<{_NAME}}{tasters}" if width >= _WIDE else flight.name, inks("quiet"))
+    line.truncate(width, overflow="ellipsis")
+    return line
 
 
 def _scores_in(flight: Flight) -> str:
@@ -40,11 +51,11 @@ def _scores_in(flight: Flight) -> str:
     return f"{given} in"
 
 
-def about_flight(flight: Flight) -> list[str]:
+def about_flight(flight: Flight, now: datetime) -> list[str]:
     """Return a flight's name, when it was poured, its scale, and who tasted it; of a blind one, that it is blind."""
     who = "still blind" if is_blind(flight) else ", ".join(flight.tasters)
     named = f"{flight.code}  {flight.name}".rstrip()
-    parts = (named, f"poured {show_day(flight.poured_at)}", f"scale {flight.scale}", who)
+    parts = (named, f"poured {show_date(flight.poured_at, now).strip()}", f"scale {flight.scale}", who)
     return [" · ".join(part for part in parts if part)]
 
 

@@ -74,7 +74,7 @@ async def test_trouble_goes_before_what_is_due(opened: Any, press: Any, book: Bo
         await press(pilot, "down")
         card = shown(pilot, "#under-cursor")
     assert "○ top" in card.splitlines()[0]
-    assert card.splitlines()[2].startswith("▲ sulphite: molecular SO2")
+    assert card.splitlines()[2].startswith("▲ SO2 low: molecular SO2")
 
 
 async def test_rooms_have_a_name_and_their_bays_are_aligned(opened: Any, marked: Any) -> None:

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from cooperage.book import Book
+from cooperage.book.dangers.dangers import row_lines
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import level_now
@@ -33,7 +34,9 @@ def test_nothing_that_matters_is_cut(demo: Path, width: int, rows: int) -> None:
         level = stop.level or level_now(standing, rates.get(stop.tag))
         shown = card(CardOf(stop, standing, level, stop.keg or ""), width, rows, Units())
         seen = " ".join(" ".join(each.plain for each in shown.wrap(width)[:rows]).split())
-        wanted = [task.why for task in stop.tasks] + [stop.warning] + [each.line for each in stop.cautions]
+        wanted = [task.why for task in stop.tasks] + [stop.warning]
+        wanted += [line.partition(". ")[0].rstrip(".") for line in row_lines(stop.cautions)]
+        wanted += ["licensed practice"] if stop.cautions else []
         wanted += ["level ", "free SO2 ", "molecular "] if standing.ml else ["empty for"]
         missing = [words for words in wanted if " ".join(words.split()) not in seen]
         assert not missing, (stop.tag, missing, seen)
