@@ -59,6 +59,15 @@ class DayList(LineList):
                 self.screen.set_focus(other)
 
 
+def _told(lines: list[Text], height: int) -> list[Text]:
+    """Return lines so that the last in view tells if there are more."""
+    if not 0 < height < len(lines):
+        return lines
+    last = lines[height - 1].copy()
+    last.right_crop(1)
+    return [*lines[: height - 1], last.append("…")]
+
+
 class PointedLines(Lines, can_focus=False):
     """Lines about what is under the pointer, wrapped to their room; what was wrapped once is kept while it holds."""
 
@@ -79,9 +88,10 @@ class PointedLines(Lines, can_focus=False):
 
     def show(self, about: Hashable, make: Callable[[], Sequence[Text]]) -> None:
         """Show the lines about something; `make` is called where they were not made before."""
-        look = (about, self.scrollable_content_region.width, self.app.theme)
+        width, height = self.scrollable_content_region.size
+        look = (about, width, height, self.app.theme)
         if look not in self._wrapped:
-            self._wrapped[look] = self._wrap(make(), look[1] or self.app.size.width)
+            self._wrapped[look] = _told(self._wrap(make(), width or self.app.size.width), height)
         shown = self._wrapped[look]
         if shown is not self._shown:
             self._shown, self._about = shown, look

@@ -43,16 +43,15 @@ def enter_words(matter: Matter, ordered: Checked | None) -> str:
 def matter_lines(matter: Matter, enter: str, ink: Ink, *, is_narrow: bool) -> list[Text]:
     """Return what to do about a row and what Enter does, then what to mind or why.
 
-    A narrow screen first has the reason that its row lacks.
+    A narrow screen first has the reason that its row lacks, unless there is something to mind.
     """
-    reason = f"{reason_words(matter)}. " if is_narrow and len(matter.vessels) == 1 else ""
+    lacks_reason = is_narrow and len(matter.vessels) == 1 and not matter.cautions
+    reason = f"{reason_words(matter)}. " if lacks_reason else ""
     many = ", ".join(filter(None, (range_words(matter), reason_words(matter)))) if len(matter.vessels) > 1 else ""
-    lines = [Text(f"{reason}{f'{many}. ' if many else ''}{matter.do} {enter}")]
+    told = f"{reason}{f'{many}. ' if many else ''}{matter.do} {enter}"
     if matter.cautions:
-        lines.append(_styled(f"Caution: {matter.cautions[0].line}.", ink("honey")))
-    elif not is_narrow:
-        lines.append(_styled("; ".join(matter.why), ink("quiet")))
-    return lines
+        return [Text.assemble(f"{told} ", (f"Caution: {matter.cautions[0].line}.", ink("honey")))]
+    return [Text(told), *([] if is_narrow else [_styled("; ".join(matter.why), ink("quiet"))])]
 
 
 def _cautions(found: tuple[Caution, ...], ink: Ink) -> Iterator[Text]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 _FEWEST_OF_TROUBLE = 3
 _FEW_ORDERS, _SOME_ORDERS, _MOST_ORDERS = 2, 3, 12
-_FEW_ABOUT, _SOME_ABOUT, _MOST_ABOUT = 2, 3, 4
+_FEW_ABOUT = 2
 _MOST_OF_REST = 4
 
 
@@ -25,10 +25,10 @@ class Shares:
         return self.matters + self.about + self.walk + self.rest + self.orders + (1 if self.orders else 0)
 
 
-def shared_out(lines: int, matters: int, trouble: int, orders: int, walk: Sequence[int], *, about: bool) -> Shares:
+def shared_out(lines: int, matters: int, trouble: int, orders: int, walk: Sequence[int], *, about: int) -> Shares:
     """Share `lines` out among so many rows of what is wrong, of which `trouble` are trouble, and so many orders.
 
-    `walk` are the numbers of lines that the walk can take, ascending. Without `about` nothing is told under the lists.
+    `walk` are the numbers of lines that the walk can take, ascending; `about` those wanted about the pointer.
     Each want, the most urgent first, is met while there is room for all of it.
     """
     shares = Shares()
@@ -43,20 +43,19 @@ def _parts(shares: Shares) -> tuple[int, ...]:
     return shares.matters, shares.orders, shares.about, shares.walk, shares.rest
 
 
-def _wants(matters: int, trouble: int, orders: int, walk: Sequence[int], *, about: bool) -> Iterator[Shares]:
+def _wants(matters: int, trouble: int, orders: int, walk: Sequence[int], *, about: int) -> Iterator[Shares]:
     """Yield what is wanted, the most urgent first."""
-    few, some, most = (count if about else 0 for count in (_FEW_ABOUT, _SOME_ABOUT, _MOST_ABOUT))
     short, carried, *roomy = [*walk, *walk[-1:]]
     yield Shares(matters=min(trouble, _FEWEST_OF_TROUBLE))
-    yield Shares(about=few)
+    yield Shares(about=min(about, _FEW_ABOUT))
     yield Shares(orders=min(orders, 1))
     yield Shares(walk=short)
     for rows in range(_FEWEST_OF_TROUBLE, trouble + 1):
         yield Shares(matters=rows)
     yield Shares(orders=min(orders, _FEW_ORDERS))
-    yield Shares(matters=min(matters, trouble + 1))
-    yield Shares(about=some)
+    yield Shares(about=about)
     yield Shares(walk=carried)
+    yield Shares(matters=min(matters, trouble + 1))
     yield Shares(orders=min(orders, _SOME_ORDERS))
     yield from (Shares(walk=taken) for taken in roomy[:1])
     yield Shares(rest=1)
@@ -64,5 +63,4 @@ def _wants(matters: int, trouble: int, orders: int, walk: Sequence[int], *, abou
     yield Shares(rest=2)
     yield from (Shares(walk=taken) for taken in roomy[1:])
     yield from (Shares(rest=taken) for taken in range(3, _MOST_OF_REST + 1))
-    yield Shares(about=most)
     yield from (Shares(orders=taken) for taken in range(_SOME_ORDERS, min(orders, _MOST_ORDERS) + 1))

@@ -40,6 +40,8 @@ from cooperage.units import local_day
 
 _OTHER_LINES = 6
 """Lines of the frame, the day, and the heading over what is wrong."""
+_ABOUT, _ABOUT_NARROW = 3, 4
+"""Lines about what is under the pointer, for a caution to stand whole."""
 _FEW_WORDS = 2
 """Lines for the words that stand in place of what is wrong."""
 _GAP = 1
@@ -136,7 +138,7 @@ class DayShown(CellarScreen):
             trouble=sum(each.state is SignState.TROUBLE for each in matters),
             orders=len(today.orders),
             walk=[len(lines) for lines in self._walk],
-            about=not self._is_wide,
+            about=0 if self._is_wide else _ABOUT if self.size.width >= _NARROW else _ABOUT_NARROW,
         )
         last = 1 if shares.rest > 1 else 0
         heights = {"#orders": shares.orders, "#orders-head": min(1, shares.orders), "#trouble-why": shares.about}

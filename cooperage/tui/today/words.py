@@ -175,9 +175,9 @@ def orders_head(found: Sequence[Checked], today: date, hidden: str) -> str:
 
 
 def hidden_words(above: int, below: int) -> str:
-    """Return how many rows of a list are not in view: "and 3 more below", "and 2 above, 1 below"; empty if none."""
+    """Return how many rows of a list are not in view: "and 3 more below", "2 above, 1 below"; empty if none."""
     if above and below:
-        return f"and {above} above, {below} below"
+        return f"{above} above, {below} below"
     where = "above" if above else "below"
     return f"and {above or below} more {where}" if above or below else ""
 

@@ -56,7 +56,7 @@ async def test_orders_stand_under_the_trouble_in_sequence(opened: Any, book: Boo
         assert today == "2 today treat B-003: stir"
         assert tomorrow == "1 tomorrow fill B-012 with 225 L from T-01"
         screen = pilot.app.screen
-        for selector in ("#trouble", "#orders", "#walk-ahead", "#last-entry", KeyBar):
+        for selector in ("#trouble", "#orders", "#walk-ahead", KeyBar):
             region = screen.query_one(selector).region
             assert region.height >= 1
             assert region.bottom <= size[1]
