@@ -16,7 +16,7 @@ from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.programme.upkeep.sulphite import dose
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.programme.walk.stops import Stop, StopOrder, StopTask
-from cooperage.tui.rounds.words import MARKS
+from cooperage.tui.rounds.words import MARKS, sign_mark
 from cooperage.tui.shared.gauges import cautions_shown, held_words, level_bar
 from cooperage.units import Quantity, Units, counted, show, show_ago
 
@@ -142,11 +142,12 @@ def _wrong(about: CardOf) -> Iterator[Content]:
     reasons = " ".join(task.why for task in about.stop.tasks)
     for sign in about.signs:
         if sign.why not in reasons and sign.why != about.stop.warning:
-            yield _marked(f"▲ {kind_word(sign.kind)}: {sign.why}")
+            style = "bold $ember" if sign.is_trouble else "$honey"
+            yield _marked(f"{sign_mark(sign)} {kind_word(sign.kind)}: {sign.why}", style)
 
 
-def _marked(words: str) -> Content:
-    return Content.styled(words, "bold $ember")
+def _marked(words: str, style: str = "bold $ember") -> Content:
+    return Content.styled(words, style)
 
 
 def _looks(standing: Standing) -> Iterator[Content]:

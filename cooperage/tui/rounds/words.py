@@ -56,7 +56,7 @@ def stop_line(  # one value for each thing that a row shows
     line.highlight_regex(f"{marks.TROUBLE} order [0-9]+", ink("ember"))
     if right:
         line.append("  ")
-        line.append(trouble, ink("ember") if trouble else None)
+        line.append(trouble, ink("ember" if trouble.startswith(marks.TROUBLE) else "honey") if trouble else None)
         line.append(f"{' ' if trouble and when else ''}{when}", quiet)
     line.no_wrap = True
     return line
@@ -89,8 +89,13 @@ def _hour_or_moment(at: datetime, now: datetime | None) -> str:
 def trouble_words(stop: Stop, found: Sequence[Sign]) -> str:
     """Return the worst sign at a stop, with its mark; a leak that is as good as sure before the signs are known."""
     if stop.warning:
-        return "▲ leak"
-    return f"▲ {kind_word(found[0].kind)}" if found else ""
+        return f"{marks.TROUBLE} leak"
+    return f"{sign_mark(found[0])} {kind_word(found[0].kind)}" if found else ""
+
+
+def sign_mark(sign: Sign) -> str:
+    """Return the mark of a sign: trouble, or only due."""
+    return marks.TROUBLE if sign.is_trouble else marks.DUE
 
 
 def tasks_words(stop: Stop, units: Units, *, is_short: bool = False) -> str:
