@@ -15,7 +15,7 @@ from cooperage.programme.losses.ledger import LossRow, total_ml
 from cooperage.programme.page.marks import kind_word
 from cooperage.programme.signs.all_signs import Sign
 from cooperage.programme.today.words import sure_column
-from cooperage.tui.shared.ink import TROUBLE, ink
+from cooperage.tui.shared.ink import TROUBLE, ink, state_mark
 from cooperage.units import Quantity, Units, show, show_band, show_date, unit_written
 
 _LABELS = {place.value: outside.label for place, outside in OUTSIDE.items()}
@@ -145,7 +145,10 @@ def sign_text(sign: Sign, now: datetime, app: App[object], width: int) -> Text:
     What of the reason finds no room stands below the list when the pointer is on the line.
     """
     since = "" if sign.since is None or width < _SINCE_FROM else f"{show_date(sign.since, now):<11} "
-    text = Text(no_wrap=True).append(f"{TROUBLE} {sign.vessel:<7} {kind_word(sign.kind):<13} ", ink(app, "ember"))
+    style = ink(app, "ember" if sign.is_trouble else "honey")
+    text = Text(no_wrap=True).append(
+        f"{state_mark(sign.is_trouble)} {sign.vessel:<7} {kind_word(sign.kind):<13} ", style
+    )
     text.append(f"{since}{sure_column(sign):>5}  ", ink(app, "quiet"))
     return text.append(_whole(sign.why, width - text.cell_len), ink(app, "ink"))
 

@@ -90,12 +90,7 @@ def trouble_words(stop: Stop, found: Sequence[Sign]) -> str:
     """Return the worst sign at a stop, with its mark; a leak that is as good as sure before the signs are known."""
     if stop.warning:
         return f"{marks.TROUBLE} leak"
-    return f"{sign_mark(found[0])} {kind_word(found[0].kind)}" if found else ""
-
-
-def sign_mark(sign: Sign) -> str:
-    """Return the mark of a sign: trouble, or only due."""
-    return marks.TROUBLE if sign.is_trouble else marks.DUE
+    return f"{marks.state_mark(found[0].is_trouble)} {kind_word(found[0].kind)}" if found else ""
 
 
 def tasks_words(stop: Stop, units: Units, *, is_short: bool = False) -> str:

@@ -23,6 +23,11 @@ KEY = HEADING = "bold $ink"
 _BOLD = frozenset({"ember"})
 
 
+def state_mark(is_trouble: bool) -> str:
+    """Return the mark of what is wrong, or of what is only due."""
+    return TROUBLE if is_trouble else DUE
+
+
 def ink(app: App[Any], role: str, *, bold: bool = False) -> Style:
     """Return the style of a role (`themes.ROLES`) in the theme in use; trouble is always bold."""
     return _style(app.theme_variables[role], bold or role in _BOLD)
