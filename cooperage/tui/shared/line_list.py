@@ -188,9 +188,9 @@ class LineList(Lines):
         return self._count
 
     def line(self, y: int, width: int) -> Text:
-        """Draw one line, and remember it; under the cursor without colours, which in reverse would be patches."""
+        """Draw one line, and remember it."""
         drawn = self._drawn[y, width] = self._draw(y, width)
-        return Text(drawn.plain, no_wrap=True) if self.is_current(y) else drawn
+        return drawn
 
     def lines_changed(self) -> None:
         """Draw everything again."""
