@@ -237,7 +237,7 @@ class Running:
             os.write(self._ours, key.encode())
             self.wait(10 * pause if must_draw else pause)
             if must_draw and len(self.drawn) == before:
-                raise SystemExit(f"{key!r} moved nothing")
+                raise SystemExit(f"{key!r} moved nothing; {len(self.drawn)} bytes were drawn before")
 
     def ms_a_key(self, keys: str, rounds: int) -> float:
         """Return the CPU milliseconds that a key takes, less what the program takes in as long a rest."""

@@ -82,6 +82,31 @@ async def test_what_is_drawn_is_what_textual_would_draw(opened: Any, press: Any,
                 assert drawn(compositor, lean, region, lines) == drawn(compositor, whole, region, lines), key
 
 
+def seen(screen: Screen[Any]) -> list[Any]:
+    """Return every letter on a screen with its style."""
+    return [
+        (letter, part.style) for strip in screen._compositor.render_strips() for part in strip for letter in part.text
+    ]
+
+
+@pytest.mark.slow
+@pytest.mark.usefixtures("blending")
+@pytest.mark.parametrize("page", [page.name for page in PAGES])
+async def test_what_is_kept_as_drawn_is_what_would_be_drawn_anew(opened: Any, press: Any, page: str) -> None:
+    """After any keys, in lists, cards, texts and the forms over them."""
+    rng = random.Random(f"kept {page}")
+    async with opened(page=page) as pilot:
+        for _ in range(_CHANGES):
+            key = rng.choice([*_ONES_OWN_CONTENT, "down", "right", "v", "s", "escape", "pagedown", "end"])
+            await press(pilot, key)
+            kept = seen(pilot.app.screen)
+            for each in pilot.app.screen.query(Widget):
+                each._styles_cache.clear()
+                if isinstance(each, KeptRows):
+                    each.forget_drawn()
+            assert kept == seen(pilot.app.screen), key
+
+
 @pytest.mark.slow
 async def test_a_pointer_that_moves_asks_its_list_alone_for_two_lines(
     opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch
