@@ -114,7 +114,7 @@ def _figures(standing: Standing, units: Units) -> Iterator[Content]:
     for name in _FIGURES:
         figure = standing.figure(name)
         if figure.value is not None:
-            yield _figure(PROPERTIES[name].label, figure, units)
+            yield _figure("VA" if name == "va_g_l" else PROPERTIES[name].label, figure, units)
 
 
 def _figure(label: str, figure: Figure, units: Units) -> Content:
