@@ -272,7 +272,7 @@ def _of_agreement(table: Floats, alpha: float) -> str:
     by_chance = math.factorial(glasses) ** (1 - tasters)
     if by_chance > alpha:
         panel = f"{counted(tasters, 'taster')} on {counted(glasses, 'glass', 'glasses')}"
-        return f"Even full agreement of {panel} comes by chance {by_chance:.0%} of the time."
+        return f"Even full agreement of {panel} comes by chance {100 * by_chance:.0f} % of the time."
     try:
         w, p = kendall_w(table)
     except NothingToCompare:
@@ -302,5 +302,5 @@ def triangle_words(tasters: int, alpha: float = 0.05) -> str:
     rule = f"all {tasters}" if needed == tasters else f"{needed} of {tasters}"
     return (
         f"With {counted(tasters, 'taster')} a triangle test needs {rule} right at {alpha:.2g}; a difference that "
-        f"half of them truly taste would be missed {1 - power:.0%} of the time."
+        f"half of them truly taste would be missed {100 * (1 - power):.0f} % of the time."
     )

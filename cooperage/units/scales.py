@@ -142,7 +142,7 @@ GRAVITIES = (
     _SugarByMass("plato", "p plato", label="P", called="degrees Plato", example="22", digits=1),
 )
 _STRENGTHS = (
-    Unit("% vol", "% %vol vol% %abv abv", called="per cent by volume", example="13.5", digits=1),
+    Unit("% vol", "% %vol vol% %abv abv", called="% by volume", example="13.5", digits=1),
     Unit("proof", "proof", Fraction(1, 2), example="27"),
 )
 _MASSES = (

@@ -169,7 +169,7 @@ def test_an_empty_flight_has_nothing_but_gaps() -> None:
     ("scores", "message"),
     [
         # 1/2! squared = 25 % even if all agree
-        ([[1, 2, 1], [3, 4, 5]], "Even full agreement of 3 tasters on 2 glasses comes by chance 25% of the time."),
+        ([[1, 2, 1], [3, 4, 5]], "Even full agreement of 3 tasters on 2 glasses comes by chance 25 % of the time."),
         # full agreement on three glasses: W = 1, p = 1/6^2
         ([[1, 2, 1], [3, 4, 5], [6, 7, 8]], "The tasters' rankings agree more than chance (W 1.00, p = 0.028)."),
         # p = 1/24^4 is small, and not nothing
@@ -197,7 +197,7 @@ def test_words_tell_whether_any_two_glasses_differ() -> None:
         (2, "With 2 tasters no triangle test can reach significance at 0.05."),
         # 3 of 3 needed; half telling makes each right 2 times in 3, and 1 - (2/3)^3 = 19/27 = 70 %
         (3, "With 3 tasters a triangle test needs all 3 right at 0.05; a difference that half of them truly "
-            "taste would be missed 70% of the time."),
+            "taste would be missed 70 % of the time."),
     ],
 )  # fmt: skip
 def test_words_say_how_little_a_small_panel_can_tell(tasters: int, message: str) -> None:

@@ -34,3 +34,18 @@ async def test_carrying_a_barrel_shows_what_to_mind(opened: Any, press: Any) -> 
     async with opened(page="barrel") as pilot:
         await press(pilot, "m")
         assert "B-001 holds 225.0 L, far too heavy for hands" in caution(pilot)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("size", [(60, 20), (80, 24)])
+async def test_a_long_caution_leaves_the_keys_of_its_form_in_sight(opened: Any, press: Any, size: Any) -> None:
+    """The longest caution of all, of bottling what can ferment again, is whole, and so is the row of keys."""
+    async with opened(page="barrel", size=size) as pilot:
+        await press(pilot, "b")
+        await pilot.pause()
+        box = pilot.app.screen.query_one(".box")
+        for name in ("#caution", "KeyBar"):
+            part = pilot.app.screen.query_one(name)
+            assert part.region.height
+            assert part.region.bottom < box.region.bottom
+        assert "licensed practice come first." in caution(pilot)

@@ -17,7 +17,7 @@ from cooperage.book.vessel_words import (
     lots_words,
     wood_words,
 )
-from cooperage.programme.page.marks import VesselPage
+from cooperage.programme.page.marks import VesselPage, kind_word
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.tui.shared.ink import DUE, TROUBLE, ink
 from cooperage.units import Units, counted, show_date
@@ -84,7 +84,7 @@ def _made(standing: Standing, units: Units) -> Iterable[str]:
 
 def _next(standing: Standing, page: VesselPage, app: App[object]) -> Iterable[Text]:
     for sign in page.signs:
-        yield Text(f"{TROUBLE} {sign.kind}: {sign.why}", ink(app, "ember"))
+        yield Text(f"{TROUBLE} {kind_word(sign.kind)}: {sign.why}", ink(app, "ember"))
     for due in page.outlook.coming:
         is_late = due.overdue_days > 0
         day = show_date(due.due, standing.at).strip()
@@ -103,7 +103,7 @@ def _scores(standing: Standing, page: VesselPage, app: App[object]) -> Iterable[
     yield _title("Panel scores", app)
     for score in list(page.past.scores)[: -_MOST_SCORES - 1 : -1]:
         mean = "?" if score.mean is None else f"{score.mean:.1f}"
-        words = f"{show_date(score.at, standing.at).strip():<12}{score.flight:<6}{mean:>5} of {score.scale}"
+        words = f"{show_date(score.at, standing.at).strip():<12}{score.flight:<6}{mean:>5} on {score.scale}"
         yield Text(words, ink(app, "ink"))
         if score.words:
             yield Text(f"  {'; '.join(dict.fromkeys(score.words))}", ink(app, "quiet"))

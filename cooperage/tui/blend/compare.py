@@ -49,7 +49,7 @@ def glass_rows(glasses: Sequence[BenchGlass], units: Units) -> list[CompareRow]:
     return [
         CompareRow("Pipette, mL"),
         *pipetted,
-        CompareRow("rounding, % pts", strays),
+        CompareRow("rounding, %", strays),
         CompareRow("Predicted"),
         *_figure_rows([glass.predicted for glass in glasses], units),
     ]

@@ -184,7 +184,7 @@ def stock_words(row: StockRow, units: Units, width: int, now: datetime) -> str:
     if row.left_out:
         return f"{row.tag} is left out: {row.left_out}."
     away = f"{row.tag} on its own: {in_units(row.state, units)}. " if row.litres is None and row.state else ""
-    said = list(row.score.words) if row.score else []
+    said = list(dict.fromkeys(row.score.words)) if row.score else []
     while len(words := f"{away}{_score_words(row, said, units, now)}") > width and said:
         said.pop()
     return words

@@ -144,11 +144,11 @@ def sign_text(sign: Sign, now: datetime, app: App[object], width: int) -> Text:
 
     What of the reason finds no room stands below the list when the pointer is on the line.
     """
-    since = "" if sign.since is None or width < _SINCE_FROM else f"{show_date(sign.since, now):<11} "
+    day = "" if sign.since is None else show_date(sign.since, now)
+    since = f"{day:<11} " if width >= _SINCE_FROM else ""
     style = ink(app, "ember" if sign.is_trouble else "honey")
-    text = Text(no_wrap=True).append(
-        f"{state_mark(sign.is_trouble)} {sign.vessel:<7} {kind_word(sign.kind):<13} ", style
-    )
+    mark = state_mark(sign.is_trouble)
+    text = Text(no_wrap=True).append(f"{mark} {sign.vessel:<7} {kind_word(sign.kind):<13} ", style)
     text.append(f"{since}{sure_column(sign):>5}  ", ink(app, "quiet"))
     return text.append(_whole(sign.why, width - text.cell_len), ink(app, "ink"))
 

@@ -26,16 +26,17 @@ _LABEL, _BAND_AND_AGE = 10, 18
 def small_card(standing: Standing, marks: Marks, units: Units, width: int, *, is_calculated: bool) -> Content:
     """Return three lines: who it is and what is due; what it holds; what is wrong, or its wood where nothing is."""
     who = Content.styled(f"{standing.tag}  {chalked_place(standing.position)}", "bold")
-    held = Content(_held(standing, marks, units, width))
+    held = _held(standing, marks, units, width)
     first = [who, Content(lots_words(standing, 2)), *(_to_do(standing, marks) if is_calculated else ())]
     return Content("\n").join([Content("  ").join(first), held, _last(standing, marks, is_calculated=is_calculated)])
 
 
-def _held(standing: Standing, marks: Marks, units: Units, width: int) -> str:
+def _held(standing: Standing, marks: Marks, units: Units, width: int) -> Content:
     """Return what it holds now beside the book's; without what the band is where there is no room."""
     level = marks.level(standing)
-    held = f"{level_bar(level, 6)} {held_words(standing, level, units)}"
-    return held if len(held) <= width else held.replace(" now", "").replace(", 90 %)", ")")
+    bar, held = level_bar(level, 6), held_words(standing, level, units)
+    less = held.replace(" now", "").replace(", 90 %)", ")")
+    return Content.assemble((bar, "$mead"), " ", held if len(bar) + 1 + len(held) <= width else less)
 
 
 def _to_do(standing: Standing, marks: Marks) -> Iterator[Content]:
@@ -114,7 +115,7 @@ def _figures(standing: Standing, units: Units) -> Iterator[Content]:
     for name in _FIGURES:
         figure = standing.figure(name)
         if figure.value is not None:
-            yield _figure(PROPERTIES[name].label, figure, units)
+            yield _figure("VA" if name == "va_g_l" else PROPERTIES[name].label, figure, units)
 
 
 def _figure(label: str, figure: Figure, units: Units) -> Content:

@@ -44,6 +44,10 @@ class FilterBox(Input):
     BINDINGS: ClassVar[list[BindingType]] = [bound("enter", "submit", "to the racks")]
 
 
+_ROOM_TO_COUNT = 72
+"""Columns from which the number of vessels stands beside what the measure is."""
+
+
 class RacksScreen(CellarScreen):
     """The cellar as it stands: each vessel's tag, ▲ for trouble or ○ for what is due, its level, and one measure.
 
@@ -162,11 +166,14 @@ class RacksScreen(CellarScreen):
         """Show above the map which measure is on it, and how many vessels there are, in trouble and due."""
         of, there = self._measure, sum(not seen.standing.is_retired for seen in self._described)
         count = f"{len(shown)} of {counted(there, 'vessel')}" if is_filtered else counted(there, "vessel")
+        if self.size.width < _ROOM_TO_COUNT and not is_filtered:
+            count = ""  # what is shown on the map matters more
         marked = f"{len(self._chosen)} marked ({CHOSEN_MARK})  " if self._chosen else ""
         self.query_one("#measure", Label).update(
             Content.assemble((of.name, "bold"), (f"  {of.describe(self.units)}", "$quiet"))
         )
-        self.query_one("#count", Label).update(Content.assemble(f"{marked}{count}  ", *self._states()))
+        before = f"{marked}{count}{'  ' * bool(count)}"
+        self.query_one("#count", Label).update(Content.assemble(before, *self._states()))
         self._show_legend()
 
     def _show_legend(self) -> None:

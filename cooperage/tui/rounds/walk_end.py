@@ -8,6 +8,7 @@ from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from cooperage.programme.page.marks import kind_word
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.programme.walk.stops import Stop
 from cooperage.programme.walk.summary import WalkSummary
@@ -55,7 +56,11 @@ def summary_lines(summary: WalkSummary, units: Units) -> list[str]:
         if stops := summary.states.get(state):
             lines += ["", f"{title}: {len(stops)}", *(f"  {_stop(stop)}" for stop in stops)]
     if summary.flagged:
-        lines += ["", "Warnings", *(f"  {sign.vessel:<8} {sign.kind}: {sign.why}" for sign in summary.flagged)]
+        lines += [
+            "",
+            "Warnings",
+            *(f"  {sign.vessel:<8} {kind_word(sign.kind)}: {sign.why}" for sign in summary.flagged),
+        ]
     return lines
 
 

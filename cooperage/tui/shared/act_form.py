@@ -51,6 +51,10 @@ _ROOMY = 22
 """Rows of a terminal from which the fields have room beside what is about the vessel and a caution."""
 
 
+_FRAME, _FEWEST_FIELDS, _MOST_FIELDS = 2, 3, 13
+"""Rows of the frame, and the fewest and the most that fields take of what is left."""
+
+
 class ActForm(KeepsStyles[Written | None], ModalScreen[Written | None]):
     """Asks for an act's fields, writes it, and closes when it is written or with Escape.
 
@@ -68,6 +72,8 @@ class ActForm(KeepsStyles[Written | None], ModalScreen[Written | None]):
         bound("back", "dismiss(None)", "close"),
     ]
 
+    _rows_of_fields, _minded = 0, Content("")
+
     def __init__(self, kind: type[Act], texts: Mapping[str, str], title: str = "", first: str = "") -> None:
         super().__init__(classes="dialog")
         self._means(kind, texts, title, first)
@@ -84,6 +90,7 @@ class ActForm(KeepsStyles[Written | None], ModalScreen[Written | None]):
         self.query_one("#about", Static).update(self._about())
         self.query_one(StatusLine).show_message("")
         self.fields.ask(self._asked(), self.desk.cellar)
+        self._rows_of_fields = 0
         self.begin()
         self._show_choice()
 
@@ -169,9 +176,26 @@ class ActForm(KeepsStyles[Written | None], ModalScreen[Written | None]):
             cautions_shown(self._cautions(texts)),
             Content.styled(f"{TROUBLE} {short}" * bool(short), "bold $ember"),
         ]
-        self.query_one("#caution", Static).update(Content("\n").join(part for part in minded if part))
+        words = Content("\n").join(part for part in minded if part)
+        self.query_one("#caution", Static).update(words)
+        if words != self._minded or not self._rows_of_fields:  # to measure it at each key would cost a key
+            self._minded = words
+            self.call_after_refresh(self._fit)
         for row in self.fields.rows:
             row.show_unit(asked(row.field.holds, texts, self.desk.units))
+
+    def on_resize(self) -> None:
+        """Fit into the rows there are now."""
+        self.call_after_refresh(self._fit)
+
+    def _fit(self) -> None:
+        """Leave the fields the rows that the caution and the keys do not need: those are never cut."""
+        others = [each for each in self.query_one(".box").children if each is not self.fields]
+        taken = sum(each.outer_size.height + each.styles.margin.height for each in others)
+        room = max(_FEWEST_FIELDS, min(_MOST_FIELDS, self.size.height - _FRAME - taken))
+        if self._rows_of_fields != room:
+            self._rows_of_fields = room
+            self.fields.styles.max_height = room
 
     @on(FieldList.Answered)
     def _chosen(self, event: FieldList.Answered) -> None:
@@ -222,6 +246,7 @@ class ActForm(KeepsStyles[Written | None], ModalScreen[Written | None]):
 
     def _refused(self, error: CooperageError) -> None:
         self.query_one(StatusLine).refuse(error, error.words(self.desk.units))
+        self.call_after_refresh(self._fit)
 
     def action_list(self) -> None:
         """List what may stand in the focused field."""

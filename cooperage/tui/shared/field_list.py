@@ -301,7 +301,8 @@ class FieldList(Input):
         line.append(row.field.label, Style(bold=True, underline=True) if row is self.here else None)
         line.append(" " * (self.label - line.cell_len))
         line.append_text(self._answer(row, row.box(self._box, width)))
-        return line.append(f" {row.hint}" * bool(row.hint), ink(self.app, "quiet"))
+        hint = row.hint_in(width)
+        return line.append(f" {hint}" * bool(hint), ink(self.app, "quiet"))
 
     def _answer(self, row: FieldRow, room: int) -> Text:
         is_in_hand = row is self.here and self.has_focus

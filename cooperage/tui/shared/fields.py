@@ -217,7 +217,13 @@ class FieldRow:
     def box(self, usual: int, width: int) -> int:
         """Return how many of `width` columns the answer takes: as usual, less where the unit needs room."""
         wanted = max(usual, cell_len(self.words)) if self.kind == "choice" else usual
-        return max(_LEAST_BOX, min(wanted, width - self._rows.label - (cell_len(self.hint) + 1 if self.hint else 0)))
+        hint = self.hint_in(width)
+        return max(_LEAST_BOX, min(wanted, width - self._rows.label - (cell_len(hint) + 1 if hint else 0)))
+
+    def hint_in(self, width: int) -> str:
+        """Return the unit and whether an answer is needed; of `width` columns that leave too little, the unit alone."""
+        has_room = self._rows.label + _LEAST_BOX + 1 + cell_len(self.hint) <= width
+        return self.hint if has_room else self.hint.partition(", ")[0]
 
     def height(self, width: int) -> int:
         """Return how many lines of `width` columns it takes."""

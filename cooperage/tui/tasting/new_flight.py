@@ -39,6 +39,8 @@ class NewFlight(ModalScreen[Flight | None]):
     """Asks for a flight and pours it; closes only when it is poured or left."""
 
     CSS_PATH = "screen.tcss"
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-usual")]  # noqa: RUF012 - typed by Textual
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (24, "-roomy")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("write", "pour", "pour", priority=True),
         bound("next", "app.focus_next", "next field", show=True),
@@ -76,7 +78,7 @@ class NewFlight(ModalScreen[Flight | None]):
                 yield Label("blank: no sample", classes="hint")
             with Horizontal(classes="asked"):
                 yield Label("Hidden")
-                yield FlagBox("pour a sample twice, to check each taster's repeatability", id="twice")
+                yield FlagBox("one sample twice, to see if tasters repeat", id="twice")
             yield StatusLine()
             yield KeyBar()
 

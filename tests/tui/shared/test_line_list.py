@@ -88,8 +88,8 @@ def test_what_is_seen_is_what_is_on_the_list(steps: Any) -> None:
 
 async def test_a_line_of_one_style_alone_is_drawn_in_it(listed: Any) -> None:
     """Rich leaves the only style of a text out where no part of it has another."""
-    listed.app.show([Text("struck entry", style="bold strike"), Text("entry")])
+    listed.app.show([Text("entry"), Text("struck entry", style="bold strike")])
     await listed.pause()
-    struck, plain = (listed.app.query_one(LineList).render_line(y) for y in (0, 1))
+    plain, struck = (listed.app.query_one(LineList).render_line(y) for y in (0, 1))
     assert all(segment.style and segment.style.strike for segment in struck if segment.text.strip())
     assert not any(segment.style and segment.style.strike for segment in plain)
