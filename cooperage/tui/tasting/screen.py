@@ -134,8 +134,8 @@ class TastingScreen(CellarScreen):
         flight = self.current
         self.query_one(FlightList).offer("score" if flight is not None and is_blind(flight) else "results")
         if flight is None:
-            first = f"No flight has been poured yet. Press {pressed('new')} to pour the first."
-            self._show_words("none", lambda _width: [first if self._is_read else ""])
+            first = f"No flight has been poured yet. Press {pressed('new')} to pour the first." if self._is_read else ""
+            self._show_words(first, lambda _width: [first])
         elif is_blind(flight):
             self._show_words(
                 (flight.code, len(flight.scores)), lambda _width: [*about_flight(flight), "", *blind_lines(flight)]
