@@ -96,7 +96,7 @@ async def test_a_pointer_that_moves_asks_its_list_alone_for_two_lines(
 
         monkeypatch.setattr(Widget, "render_lines", noted)
         await press(pilot, "down")
-    assert {height for name, height in asked if name == "LineList"} == {2}
+    assert {height for name, height in asked if name == "History"} == {2}
     assert not {"KeyBar", "TopBar", "StatusLine", "BarrelScreen"} & {name for name, _ in asked}
 
 
