@@ -5,6 +5,8 @@ import errno
 import os
 import subprocess
 import sys
+import threading
+import time
 from io import TextIOWrapper
 from typing import Any
 
@@ -12,6 +14,9 @@ try:
     import termios
 except ImportError:  # Windows has none
     termios = None  # type: ignore[assignment]
+
+_HUNG_UP = 129
+"""The exit status of a program that the hanging up of its terminal ends."""
 
 
 def detached_process_options() -> dict[str, Any]:
@@ -46,3 +51,18 @@ def terminal_is_gone() -> bool:
     except (OSError, ValueError):
         return False
     return False
+
+
+def end_with_terminal(every_s: float) -> None:
+    """Look every `every_s` seconds whether the terminal is gone, and end the process with it.
+
+    In a thread of its own: where the hanging up is ignored, a program may be stuck writing to what nobody reads any
+    more, or keep a core busy reading it, and come to no other work.
+    """
+
+    def watch() -> None:
+        while not terminal_is_gone():
+            time.sleep(every_s)
+        os._exit(_HUNG_UP)
+
+    threading.Thread(target=watch, name="terminal", daemon=True).start()

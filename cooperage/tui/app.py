@@ -44,7 +44,6 @@ arithmetic here: a screen shows what a function of a lower room returns. An acti
 """
 
 import gc
-import os
 from collections.abc import Sequence
 from pathlib import Path, PurePath
 from typing import Any, ClassVar
@@ -61,7 +60,7 @@ from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.errors import CooperageError
 from cooperage.faults import ProgramFault
-from cooperage.machine import terminal_is_gone
+from cooperage.machine import end_with_terminal
 from cooperage.settings import Settings
 from cooperage.tui.drawing import begin_leanly, lay_out_at_rest
 from cooperage.tui.filters.ascii_marks import ASCII, AsciiMarks
@@ -167,15 +166,10 @@ class CooperageApp(App[None]):
     def on_mount(self) -> None:
         """Check the book now and then, since several laptops may share it; keep the garbage collector off the keys."""
         self.set_interval(LOOK_UP_S, self.desk.look_up)
-        self.set_interval(LOOK_UP_S, self._leave_if_alone)
         if not self.is_headless:
+            end_with_terminal(LOOK_UP_S)  # all that was acknowledged is in the book
             self.set_timer(LOADED_S, gc.freeze)
             self.set_timer(LOADED_S, self._prepare)
-
-    def _leave_if_alone(self) -> None:
-        """End with the terminal: where its hanging up is ignored, reading it would keep a core busy for ever."""
-        if not self.is_headless and terminal_is_gone():
-            os._exit(129)  # as the signal would have it: all that was acknowledged is in the book
 
     def _prepare(self) -> None:
         self.run_worker(self.prepare(), group="prepare")

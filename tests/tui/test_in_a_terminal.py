@@ -96,9 +96,9 @@ def test_a_day_in_the_cellar(terminal: Any, demo: Path) -> None:
     terminal.type("-")
     terminal.until("Enter score")
     terminal.type("enter")
-    terminal.until("your name")
+    terminal.until("Taster")
     terminal.type("Ada", "enter", "14", "enter", "15.5", "enter", "13", "enter")
-    terminal.until("Ada's scores are written")
+    terminal.until("Ada: 3 scores are written")
     terminal.type("esc")
     terminal.until("3  blind")
 
@@ -113,7 +113,7 @@ def test_a_day_in_the_cellar(terminal: Any, demo: Path) -> None:
     terminal.type("+")
     terminal.until("Enter close")
     terminal.type("enter")
-    terminal.until(r"p pour")
+    terminal.until("solves it over what is left")
 
     terminal.type("f5", "B-034", "enter")
     terminal.until(r"B-034  Long")

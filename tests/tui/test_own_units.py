@@ -159,7 +159,8 @@ async def test_a_message_belongs_to_its_vessel_on_its_page(opened: Any, press: A
     async with opened(page="barrel") as pilot:
         await press(pilot, "down", "x", "+")
         assert "B-001" in said(pilot)
-        await press(pilot, "up", "right")
+        await press(pilot, "up", "up", "right")  # past the strike, to the heading
+        assert pilot.app.desk.tag == "B-002"
         assert said(pilot) == ""
         await press(pilot, "s", "5", "enter")
         await press(pilot, "escape", "escape", "left")

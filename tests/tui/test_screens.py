@@ -256,7 +256,7 @@ async def test_an_older_entry_is_struck_from_the_timeline(
         await press(pilot, "down", "down", "right", *["down"] * 3, "x")
         assert "volatile acidity 0.40 g/L" in shown(pilot, "#question")
         await press(pilot, "+")
-        assert "STRUCK: volatile acidity 0.40 g/L" in picture(pilot)
+        assert "STRUCK: VA 0.40 g/L" in picture(pilot)
     assert newest()[0].kind == "strike"
     assert book.cellar()["B-001"].value("va_g_l") is None
 

@@ -22,6 +22,8 @@ from tests.tui.seen_colours import DEFICIENCIES, ciede2000, contrast, difference
 
 THEMES = pytest.mark.parametrize("theme", list(ALL_THEMES.values()), ids=lambda theme: theme.name)
 TEXT = ("ink", "quiet", "mead", "ember", "honey", "rain")
+DRAWN = ("mist", "rule")
+"""Of bands and lines; no letter or figure is written in them."""
 BEHIND = ("soot", "board", "lift")
 SHEETS = Path(__file__).parents[2] / "cooperage" / "tui"
 
@@ -113,6 +115,12 @@ def test_text_and_marks_stand_out(colours: Colours) -> None:
 
 
 @SEEN
+def test_a_band_stands_out_on_the_ground(colours: Colours) -> None:
+    """3 times, as what is drawn must (1.4.11)."""
+    assert contrast(colours["mist"], colours["soot"]) >= 3.0
+
+
+@SEEN
 def test_a_figure_stands_out_on_its_plate(colours: Colours) -> None:
     """4.5 times, on each of the seven; and the tag under the pointer, which is ink and ground reversed."""
     for plate, figure in zip(HEATHER, ON_HEATHER, strict=True):
@@ -167,12 +175,30 @@ def test_no_sheet_has_a_colour_of_its_own() -> None:
 
 
 def test_text_is_written_in_no_other_colour_than_those_that_are_looked_at_here() -> None:
-    """In the sheets, in marked text and on drawn lines; lines that part and scroll bars are no text."""
+    """In the sheets, in marked text and on drawn lines; bands, lines that part and scroll bars are no text."""
     in_sheets = written(r"(?<![\w-])color: *\$([\w-]+)")
     in_texts = written(r'"(?:bold )?\$([a-z]+)"') | written(r'\bink\([^()"]*"(\w+)"')
     assert {"ink", "quiet", "ember"} <= in_sheets | in_texts
-    assert in_sheets | in_texts <= {*TEXT, "error"}
+    assert in_sheets <= {*TEXT, "error"}
+    assert in_texts <= {*TEXT, *DRAWN}
     assert DARK.error == DARK.variables["ember"]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("page", ["losses", "barrel", "panel", "rounds", "racks"])
+async def test_nothing_is_written_in_the_colours_of_bands_and_lines(opened: Any, press: Any, page: str) -> None:
+    """No letter and no figure: they would be too faint to read."""
+    async with opened(page=page) as pilot:
+        await press(pilot)
+        strips = pilot.app.screen._compositor.render_strips()
+        faint = {f"#{of(DARK, role)}" for role in DRAWN}
+        written_so = [
+            segment.text
+            for strip in strips
+            for segment in strip
+            if segment.style and segment.style.color and segment.style.color.get_truecolor().hex in faint
+        ]
+    assert not [text for text in written_so if any(each.isalnum() for each in text)]
 
 
 def test_text_stands_on_no_other_ground() -> None:

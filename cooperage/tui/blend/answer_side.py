@@ -251,8 +251,8 @@ class AnswerSide(Vertical):
         """Describe the stock under the cursor, under what the plan leaves part full."""
         row = self.stocks.current
         none = "No barrel or tank holds anything to blend." if self._are_listed else ""
-        words = none if row is None else self.stocks.words(self._units, self._now())
-        self._put("#tidy", Text("\n").join([self._tidy, Text(words, self._inks("quiet"))]))
+        words = Text(none if row is None else self.stocks.words(self._units, self._now()), self._inks("quiet"))
+        self._put("#tidy", words if row is None else Text("\n").join([self._tidy, words]))
 
     @property
     def copied(self) -> str:

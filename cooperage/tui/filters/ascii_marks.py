@@ -10,7 +10,12 @@ ASCII = "ascii"
 """The word of the setting `marks` that asks for them."""
 
 _MARKS = {TROUBLE: "!", DUE: "o", DONE: "v", SKIPPED: ">", OUT_OF_REACH: "^", HERE: ">"}
-_BARS = dict(zip("▁▂▃▄▅▆▇█", "--==+###", strict=True)) | dict.fromkeys("▉▊▋▌▍▎", "#") | dict.fromkeys("▏▕", "|")
+_BARS = (
+    dict(zip("▁▂▃▄▅▆▇█", "--==+###", strict=True))
+    | dict.fromkeys("▉▊▋▌▍▎", "#")
+    | dict.fromkeys("▏▕", "|")
+    | {"░": ":"}
+)
 _LINES = dict.fromkeys("│┃╎┊▎", "|") | dict.fromkeys("─━╌┄▔", "-") | dict.fromkeys("┌┐└┘├┤┬┴┼╭╮╰╯", "+")
 _SIGNS = {"→": ">", "←": "<", "↓": "v", "·": ".", "×": "x", "≤": "<", "≥": ">", "…": ".", "–": "-", "●": "*", "•": "*"}
 _INSTEAD = str.maketrans(_BARS | _LINES | _SIGNS | _MARKS)

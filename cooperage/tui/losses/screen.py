@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import ClassVar
 
 from rich.text import Text
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
@@ -27,6 +28,7 @@ from cooperage.tui.losses.words import (
     sign_text,
     strip_texts,
 )
+from cooperage.tui.shared.bars import FindBox
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.gauges import cautions_shown
@@ -165,6 +167,7 @@ class LossesScreen(CellarScreen):
         first = ", worst first" if len(found) > 1 else ""
         self.query_one("#signs-title", Static).update(f"Warnings: {len(found) or 'none'}{first}", layout=False)
         self._loss_list.lines_changed()
+        self._give_room()
         self._describe()
 
     def _describe(self) -> None:
@@ -201,11 +204,18 @@ class LossesScreen(CellarScreen):
         self._described = ""
         self.query_one("#why", Static).update(text, layout=False)
 
-    def on_descendant_focus(self) -> None:
+    def on_descendant_focus(self, event: events.DescendantFocus) -> None:
         """Describe what is under the cursor of the list that has the keys now, in the room it takes."""
-        self.set_class(self.focused is self._sign_list, "-warnings")
-        self._describe()
-        self.call_after_refresh(self._fill)
+        if not isinstance(event.widget, FindBox):
+            self._give_room()
+            self._describe()
+
+    def _give_room(self) -> None:
+        """Give the warnings the room of the pictures while they have the keys, if one has a caution to show in full."""
+        takes = self.focused is self._sign_list and any(sign.cautions for sign in self._signs)
+        if takes != self.has_class("-warnings"):
+            self.set_class(takes, "-warnings")
+            self.call_after_refresh(self._fill)
 
     def on_line_list_moved(self, event: LineList.Moved) -> None:
         """Describe what is under the cursor that moved."""

@@ -82,8 +82,9 @@ class TastingScreen(CellarScreen):
             self._show_current()
 
     def on_descendant_focus(self, event: events.DescendantFocus) -> None:
-        """Give the results all the room while they are read."""
-        self.set_class(event.widget.id == "flight", "-reading")
+        """Give the list its room again where the keys go back to it."""
+        if event.widget.id == "flights":
+            self.remove_class("-reading")
 
     def action_back(self) -> None:
         """Go from the results to the list of flights; from there back."""
@@ -134,8 +135,8 @@ class TastingScreen(CellarScreen):
         flight, now = self.current, self.desk.book.now()
         self.query_one(FlightList).offer("score" if flight is not None and is_blind(flight) else "results")
         if flight is None:
-            first = f"No flight has been poured yet. Press {pressed('new')} to pour the first."
-            self._show_words("none", lambda _width: [first if self._is_read else ""])
+            first = f"No flight has been poured yet. Press {pressed('new')} to pour the first." if self._is_read else ""
+            self._show_words(first, lambda _width: [first])
         elif is_blind(flight):
             self._show_words(
                 (flight.code, len(flight.scores)), lambda _width: [*about_flight(flight, now), "", *blind_lines(flight)]
@@ -164,10 +165,11 @@ class TastingScreen(CellarScreen):
         return True
 
     def on_line_list_taken(self) -> None:
-        """Score a blind flight; read the results of a revealed flight."""
+        """Score a blind flight; read the results of a revealed flight, which have all the room then."""
         if self.current is not None and is_blind(self.current):
             self.action_score()
         else:
+            self.add_class("-reading")
             self.set_focus(self.query_one("#flight"))
 
     def action_new(self) -> None:

@@ -72,7 +72,7 @@ async def test_a_visit_unfolds_and_folds(opened: Any, press: Any, book: Book) ->
         history = pilot.app.screen.query_one(History)
         count = history.line_count
         await press(pilot, "down")
-        assert "free SO2 30.0 mg/L · pH 3.41 · " in history.copied
+        assert "free SO2 30 mg/L · pH 3.41 · " in history.copied
         await press(pilot, "right")
         assert history.line_count == count + 3
         await press(pilot, "down", "down")

@@ -14,6 +14,7 @@ from cooperage.book.declared import acts
 from cooperage.programme.ageing.scoring.scoreboard import ScoreLine
 from cooperage.programme.ageing.scoring.scores import ForecastScore
 from cooperage.tui.figures.words import score_head, score_text, worth_head
+from cooperage.tui.rounds.drawn import CardLines
 from cooperage.units import Units
 
 if TYPE_CHECKING:
@@ -127,7 +128,8 @@ async def test_a_reading_opens_its_vessel_and_real_scores_stand_below(opened: An
 async def test_a_page_without_a_function_key_is_in_the_list(opened: Any, press: Any) -> None:
     """Ctrl+P and its words; nothing was measured twice, so there is nothing to score."""
     async with opened() as pilot:
-        await press(pilot, "ctrl+p", "readings worth", "enter")
+        await press(pilot, "ctrl+p", "readings worth")
+        await press(pilot, "enter")
         assert pilot.app.current_mode == "figures"
         assert title(pilot) == "No figure has been measured twice yet: there is nothing to score."
 
@@ -136,7 +138,7 @@ async def test_a_page_without_a_function_key_is_in_the_list(opened: Any, press: 
 async def test_the_card_names_what_is_worth_measuring_here(opened: Any, press: Any, doubtful: Book) -> None:
     """At the barrel's stop; where nothing is worth it, there is no such line."""
     async with opened() as pilot:
-        card = pilot.app.screen.query_one("#card", Static)
+        card = pilot.app.screen.query_one("#card", CardLines)
         assert "Measure free SO2? Molecular SO2 under 0.50 mg/L: " in str(card.render())
         worth = pilot.app.screen._worth
         without = next(stop.tag for stop in pilot.app.screen.stops.every if stop.tag not in worth)

@@ -12,7 +12,7 @@ from cooperage.tui.app import PAGES
 from cooperage.tui.filters.ascii_marks import in_ascii
 from cooperage.tui.shared.ink import DONE, DUE, HERE, OUT_OF_REACH, SKIPPED, TROUBLE
 
-OURS = "▲○✓»↑›▁▂▃▄▅▆▇█▏▎▍▌▋▊▉▕│─╌╭╮╰╯→←↓·×≤≥…–"
+OURS = "▲○✓»↑›▁▂▃▄▅▆▇█▏▎▍▌▋▊▉▕░│─╌╭╮╰╯→←↓·×≤≥…–"
 
 
 def sent(pilot: Any) -> list[str]:

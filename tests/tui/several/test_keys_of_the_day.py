@@ -92,7 +92,7 @@ async def test_eight_barrels_are_filled_from_a_tank_by_the_filter(
 
 
 async def test_a_vessel_is_moved(opened: Any, press: Any, book: Book, newest: Callable[..., list[Entry]]) -> None:
-    """Lifted and set down at the free place beside."""
+    """Lifted and set down at the free place beside; what lies on it is asked for, and said to be lifted first."""
     async with opened(page="racks") as pilot:
         screen = pilot.app.screen
         screen._map.go_to("B-011")
@@ -102,7 +102,7 @@ async def test_a_vessel_is_moved(opened: Any, press: Any, book: Book, newest: Ca
             if not hasattr(screen._map.current, "tag"):
                 break
             await keys.press("right")
-        await keys.press("enter")
+        await keys.press("enter", "+")
     assert (newest()[0].kind, newest()[0].vessel) == ("shift", "B-011")
     assert keys.all <= 8, keys.all
 
