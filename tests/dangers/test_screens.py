@@ -1,7 +1,9 @@
 """The screens show each danger before anything is written: the form, the stop, the sign, the plan."""
 
+from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from rich.style import Style
@@ -74,6 +76,14 @@ async def test_every_danger_of_a_stop_is_on_its_card(cellar: Path) -> None:
     book.close()
 
 
+async def until(pilot: Any, is_so: Callable[[], bool]) -> None:
+    """Wait, within bounds, for what slow work brings."""
+    for _ in range(2_000):
+        await pilot.pause(0.02)
+        if is_so():
+            return
+
+
 @pytest.mark.slow
 async def test_every_danger_of_a_sign_stands_under_the_list(cellar: Path) -> None:
     """The losses on screen: with the cursor on a sign, what to mind before it is acted upon."""
@@ -86,10 +96,8 @@ async def test_every_danger_of_a_sign_stands_under_the_list(cellar: Path) -> Non
         await app.switch_mode("losses")
         screen = app.screen
         assert isinstance(screen, LossesScreen)
-        for _ in range(200):
-            await pilot.pause(0.02)
-            if screen._signs:
-                break
+        await until(pilot, lambda: bool(screen._signs))
+        await app.workers.wait_for_complete()
         for name, sign in SIGNS.items():
             at = next(at for at, each in enumerate(screen._signs) if (each.vessel, each.kind) == sign)
             screen._sign_list.cursor = at
@@ -120,9 +128,9 @@ async def test_every_danger_of_a_plan_is_in_the_question_before_it_is_poured(cel
             page = app.screen
             assert isinstance(page, CellarScreen)
             ask_to_pour(page, answer, brief, lambda poured: None)
-            await pilot.pause()
+            await until(pilot, lambda: app.screen is not page)  # noqa: B023 - called at once
             app.screen.dismiss(IntoTank(plan[2]))
-            await pilot.pause()
+            await until(pilot, lambda: isinstance(app.screen, Confirm))
             assert isinstance(app.screen, Confirm), name
             shown = " ".join(str(app.screen.query_one("#question-minded").render()).split())
             assert DANGERS[name].short[1:] in shown, name
