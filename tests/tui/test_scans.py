@@ -22,6 +22,7 @@ from cooperage.tui.rounds.sheet_forms import When
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import FindBox, StatusLine
 from cooperage.tui.shared.dialogs import Confirm, Pick
+from cooperage.tui.shared.field_list import FieldList
 from cooperage.tui.shared.fields import FieldRow
 from cooperage.tui.tasting.new_flight import NewFlight
 
@@ -176,6 +177,30 @@ FORMS = (
 )  # fmt: skip
 
 
+def places(dialog: Any) -> list[tuple[Input, FieldRow | None]]:
+    """Where typing may go in a dialog: each box, and in a list of fields each field."""
+    boxes = [box for box in dialog.query(Input) if box.can_focus and box.display and not box.disabled]
+    return [(box, row) for box in boxes for row in (box.shown if isinstance(box, FieldList) else [None])]
+
+
+def put(dialog: Any, box: Input, row: FieldRow | None) -> None:
+    """Let typing go there."""
+    dialog.set_focus(box)
+    if row is not None:
+        row.take_focus()
+
+
+def answer(box: Input, row: FieldRow | None) -> str:
+    """What stands there."""
+    return box.value if row is None else row.typed
+
+
+def asks_for_scans(form: str, row: FieldRow) -> bool:
+    """Whether a field takes a scan: any that asks for a vessel or a lot, and the name of a new one."""
+    is_new = (form, row.field.name) in (("lot", "code"), ("vessel", "tag"))
+    return is_new or row.field.holds in (Holds.TAG, Holds.PLACE, Holds.LOT)
+
+
 @pytest.mark.parametrize("name", FORMS)
 async def test_a_burst_into_each_box_of_a_dialog_lands_or_is_refused_there(
     opened: Any, press: Any, newest: Any, name: Any, tmp_path: Any
@@ -189,23 +214,18 @@ async def test_a_burst_into_each_box_of_a_dialog_lands_or_is_refused_there(
         dialog = forms(pilot.app.desk, tmp_path)[name]
         pilot.app.push_screen(dialog)
         await press(pilot)
-        boxes = [box for box in dialog.query(Input) if box.can_focus and box.display and not box.disabled]
-        for box, end in zip(boxes, cycle(ENDS.values()), strict=False):
-            row = next((row for row in dialog.query(FieldRow) if box in row.query(Input)), None)
-            takes = row is not None and (
-                row.field.holds in (Holds.TAG, Holds.PLACE, Holds.LOT) or (name, row.field.name) == ("lot", "code")
-            )
-            takes = takes or box.id == "tag" or (row is not None and (name, row.field.name) == ("vessel", "tag"))
-            for scanned in (RIGHT, WRONG, NEXT):
-                dialog.set_focus(box)
+        for (box, row), end in zip(places(dialog), cycle(ENDS.values()), strict=False):
+            takes = box.id == "tag" if row is None else asks_for_scans(name, row)
+            for scanned in (RIGHT, WRONG, NEXT) if takes else (RIGHT,):
+                put(dialog, box, row)
                 await press(pilot)
-                stood = box.value
+                stood = answer(box, row)
                 await pause(pytest.MonkeyPatch(), pilot)
                 await press(pilot, scanned, *end)
-                assert pilot.app.screen is dialog, (row, box)
-                assert takes or box.value == stood, (row and row.field.name, box.value)
+                assert pilot.app.screen is dialog, (row and row.field.name, box)
+                assert takes or answer(box, row) == stood, (row and row.field.name, answer(box, row))
             if takes and row is not None:
-                assert box.value == NEXT
+                assert answer(box, row) == NEXT
         assert not list(tmp_path.glob("*.t*"))
     assert newest()[0].id == before
 

@@ -1,6 +1,7 @@
 """The forms for new vessels and for a new lot, made from the declarations that the command reads too."""
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from textual import on
 
@@ -76,21 +77,9 @@ class VesselForm(AskedForm[list[Vessel]]):
         book, hand, vessels = self.desk.book, self.desk.hand, parse_vessels(texts, self.desk.units)
         self.desk.attempt(lambda sure: register_vessels(book, vessels, hand=hand, sure=sure), self.close, self.refused)
 
-    def take_scan(self, text: str, stood: str | None) -> Scanned:
-        """Take a scanned tag for the new vessel's; refuse it at a field that takes something else."""
-        row = self.in_hand
-        if stood is None or not self.desk.is_like_a_tag(text):
-            return Scanned.LEFT
-        if row.field.name != "tag":
-            row.complain(f"{text} was scanned; {row.field.label} is asked for here")
-            return Scanned.REFUSED
-        row.set_text(text)
-        if text in self.desk.cellar:
-            row.complain(f"{text} is in the book already")
-            return Scanned.REFUSED
-        row.complain("")
-        self.query_one(FieldList).action_step(1)
-        return Scanned.TAKEN
+    def take_scan(self, text: str, stood: str | None) -> Scanned:  # noqa: ARG002 - as dialogs are given it
+        """Take a scanned tag for the new vessel's, and go on; refuse it at a field that takes something else."""
+        return _scanned_name(self, "tag", text)
 
 
 class LotForm(AskedForm[Lot]):
@@ -105,16 +94,7 @@ class LotForm(AskedForm[Lot]):
 
     def take_scan(self, text: str, stood: str | None) -> Scanned:  # noqa: ARG002 - as dialogs are given it
         """Take a scanned code for the new lot's, and go on; refuse it at a field that takes something else."""
-        row = self.rows["code"]
-        if not row.is_focused or not self.desk.is_like_a_tag(text):
-            return scanned_into(self, self.desk, text)
-        row.set_text(text)
-        if text in self.desk.cellar or self.desk.page_of(text) is not None:
-            row.complain(f"{text} is in the book already")
-            return Scanned.REFUSED
-        row.complain("")
-        self.query_one(FieldList).action_step(1)
-        return Scanned.TAKEN
+        return _scanned_name(self, "code", text)
 
     def announced(self, texts: Mapping[str, str]) -> str:
         """Return which lot Enter registers."""
@@ -125,3 +105,17 @@ class LotForm(AskedForm[Lot]):
         """Register it."""
         book, hand, lot = self.desk.book, self.desk.hand, parse_lot(texts, self.desk.units)
         self.desk.attempt(lambda _sure: register_lot(book, lot, hand=hand), self.close, self.refused)
+
+
+def _scanned_name(form: AskedForm[Any], name: str, text: str) -> Scanned:
+    """Take a scan in the field of this name for what is registered, if the book has none so called, and go on."""
+    row, desk = form.rows[name], form.desk
+    if not row.is_focused or not desk.is_like_a_tag(text):
+        return scanned_into(form, desk, text)
+    row.set_text(text)
+    if text in desk.cellar or desk.page_of(text) is not None:
+        row.complain(f"{text} is in the book already")
+        return Scanned.REFUSED
+    row.complain("")
+    form.query_one(FieldList).action_step(1)
+    return Scanned.TAKEN
