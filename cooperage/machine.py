@@ -41,7 +41,7 @@ def use_utf8_output() -> None:
 
 
 def terminal_is_gone() -> bool:
-    """Return True if the terminal that keys come from has hung up, so that nobody can type any more."""
+    """Return True if the terminal that keys come from has hung up, so that no more can be typed."""
     if termios is None or sys.__stdin__ is None:
         return False
     try:
@@ -56,8 +56,8 @@ def terminal_is_gone() -> bool:
 def end_with_terminal(every_s: float) -> None:
     """Look every `every_s` seconds whether the terminal is gone, and end the process with it.
 
-    In a thread of its own: where the hanging up is ignored, a program may be stuck writing to what nobody reads any
-    more, or keep a core busy reading it, and come to no other work.
+    In a thread of its own: where the hanging up is ignored, a program may be stuck writing to what is no longer
+    read, or keep a core busy reading it, and come to no other work.
     """
 
     def watch() -> None:

@@ -20,18 +20,18 @@ _BESIDE = frozenset(TABLE[word].key for word in ("left", "right", "first", "last
 
 
 async def moved_at_once(app: App[Any], key: events.Key) -> bool:
-    """Do what a key of the cursor is bound to, and return True; False of all other keys, and where a key is heard."""
+    """Do what a key of the cursor is bound to, and return True; False of all other keys, and where a key is wanted."""
     focused = app.focused
     if focused is None or app.screen.maximized is not None:
         return False
     moves = key.key in _MOVES or (key.key in _BESIDE and not isinstance(focused, Input))
-    if not moves or any(_hears_keys(type(node)) for node in focused.ancestors_with_self):
+    if not moves or any(_wants_keys(type(node)) for node in focused.ancestors_with_self):
         return False
     return await app._check_bindings(key.key, priority=True) or await app._check_bindings(key.key)
 
 
 @cache
-def _hears_keys(kind: type) -> bool:
+def _wants_keys(kind: type) -> bool:
     """Return True if a kind of widget may do something with a key of the cursor besides what it is bound to."""
     if getattr(kind, "HEARS_LETTERS_ALONE", False):
         return False

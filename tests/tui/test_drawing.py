@@ -14,8 +14,8 @@ from textual.widget import Widget
 
 from cooperage.tui.app import PAGES
 from cooperage.tui.drawing import LeanCompositor
+from cooperage.tui.kept_rows import KeptRows
 from cooperage.tui.shared.bars import BusyBar
-from cooperage.tui.shared.kept_rows import KeptRows
 from cooperage.tui.shared.line_list import LineList
 from tests.tui.test_random_keys import wanted
 

@@ -125,7 +125,7 @@ def test_a_day_in_the_cellar(terminal: Any, demo: Path) -> None:
     terminal.type("B-001", "enter")
     terminal.until(r"B-001  Low")
     terminal.type("s")
-    terminal.until("pull a sample")
+    terminal.until("Pull a sample")
     terminal.type("100 ml", "enter")
     terminal.until("Written: sample B-001")
     terminal.type("ctrl+z")

@@ -15,6 +15,8 @@ class Act:
     `sentence` puts fields of the kind together in an entry's words: "{amount} of {substance}". `word` is what people
     call the kind where that is not its name in the book, and `done` what a hand did, before the rest of its words
     ("topped"); without it, the rest is all.
+    `brief` is what is to be done on one short line: "rack [{figure} of ]{vessel} to {destination}"; what stands in
+    brackets is left out where a figure in it is not known, for what is in <>.
     `expected` is what its vessel was expected to hold just before [ml, at least and at most], as the caller
     calculated it: a volume that agrees with it is not asked back.
 
@@ -29,6 +31,7 @@ class Act:
     word: ClassVar[str] = ""
     done: ClassVar[str] = ""
     sentence: ClassVar[str] = ""
+    brief: ClassVar[str] = ""
     examples: ClassVar[tuple[str, ...]] = ()
     fills: ClassVar[str] = ""
     draws_on: ClassVar[str] = ""

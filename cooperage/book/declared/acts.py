@@ -59,6 +59,7 @@ class Fill(Act):
     """Fill a barrel from another vessel; without a volume, to the bung."""
 
     kind = "fill"
+    brief = "fill {vessel}[ with {figure}] from {source}"
     label = "fill"
     done = "filled"
     examples = ("cooperage log fill B-037 --from T-1", "cooperage log fill B-034 20l --from T-1 --sure --json")
@@ -81,6 +82,7 @@ class Top(Act):
     """
 
     kind = "top"
+    brief = "top {vessel}[ with {figure}] from {source}"
     label = "top"
     done = "topped"
     examples = (
@@ -106,6 +108,7 @@ class Rack(Act):
     """Rack from one vessel to another (or pour away), leaving lees behind; without a volume, all of it."""
 
     kind = "rack"
+    brief = "rack [{figure} of ]{vessel} to {destination}"
     label = "rack"
     done = "racked"
     examples = ("cooperage log rack B-010 --to T-4 --lees 2l", "cooperage log rack K-01 5l --to 'poured away' --json")
@@ -128,6 +131,7 @@ class Gauge(Act):
     """Record what a dip, a sight glass or a scale shows; the difference from the book is put down to a cause."""
 
     kind = "gauge"
+    brief = "dip or gauge {vessel}"
     label = "dip or gauge"
     done = "gauged"
     examples = ("cooperage log gauge B-041 109l", "cooperage log gauge B-041 --headspace 20mm --cause leak --sure")
@@ -145,6 +149,7 @@ class Sample(Act):
     """Pull a sample."""
 
     kind = "sample"
+    brief = "pull [{figure} of ]<a sample of >{vessel}"
     label = "pull a sample"
     done = "sampled"
     examples = ("cooperage log sample B-001 100ml",)
@@ -160,6 +165,7 @@ class Reading(Act):
     """Record what an instrument or a laboratory read: value, uncertainty and method."""
 
     kind = "reading"
+    brief = "measure {property} of {vessel}"
     label = "add a reading"
     examples = (
         "cooperage log reading B-001 ph 3.42",
@@ -187,6 +193,7 @@ class Addition(Act):
     """Add a substance: sulphite, acid, honey, water, spirit, a fining."""
 
     kind = "addition"
+    brief = "add [{figure} of ]{substance} to {vessel}"
     label = "add a substance"
     done = "added"
     examples = (
@@ -214,6 +221,7 @@ class Treat(Act):
     """Record barrel work that moves no mead: rinse, steam, sniff, stir, repair."""
 
     kind = "treat"
+    brief = "treat {vessel}: {treatment}"
     label = "note barrel work"
     examples = (
         "cooperage log treat B-034 sniff",
@@ -239,6 +247,7 @@ class Look(Act):
     """Record what was seen and smelled (sound, vinegar, solvent, egg, mould, horse, flat)."""
 
     kind = "look"
+    brief = "look at {vessel}"
     label = "note what was seen"
     examples = ("cooperage log look B-001 --bung weeping --smell vinegar",)
     over_the_rim = True
@@ -268,6 +277,7 @@ class Shift(Act):
     """Record that a vessel was moved to another position."""
 
     kind = "shift"
+    brief = "move {vessel} to {room}[ {row}.{bay}.{tier}]"
     label = "move"
     word = "move"
     done = "moved"
@@ -309,6 +319,7 @@ class Bottle(Act):
     """Bottle a vessel. --loss is what stayed in the line and filter."""
 
     kind = "bottle"
+    brief = "bottle {vessel}[: {bottles} bottles][ as {code}]"
     label = "bottle"
     done = "bottled"
     examples = ("cooperage log bottle T-1 TRIAL-26 120 --bottle 750ml --loss 1.5l",)

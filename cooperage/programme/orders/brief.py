@@ -1,4 +1,4 @@
-"""An order in so few words that it stands whole on a line: kind, figure, vessel, where to. Notes are told elsewhere."""
+"""An order in so few words that it stands whole on a line: kind, figure, vessel, where to. Its note is elsewhere."""
 
 import re
 from collections.abc import Iterator, Mapping
@@ -18,20 +18,6 @@ from cooperage.programme.several.wanted import rate_in
 from cooperage.units import DEFAULT, Quantity, Units, counted, show_trimmed
 
 _FIGURE = "figure"
-_PATTERNS: Mapping[str, str] = {
-    "addition": "add [{figure} of ]{substance} to {vessel}",
-    "bottle": "bottle {vessel}[: {bottles} bottles][ as {code}]",
-    "fill": "fill {vessel}[ with {figure}] from {source}",
-    "gauge": "dip or gauge {vessel}",
-    "look": "look at {vessel}",
-    "rack": "rack [{figure} of ]{vessel} to {destination}",
-    "reading": "measure {property} of {vessel}",
-    "sample": "pull [{figure} of ]<a sample of >{vessel}",
-    "shift": "move {vessel} to {room}[ {row}.{bay}.{tier}]",
-    "top": "top {vessel}[ with {figure}] from {source}",
-    "treat": "treat {vessel}: {treatment}",
-}
-"""The sentence of a kind; what stands in brackets is left out where a figure in it is not known, for what is in <>."""
 _OPTIONAL, _NAME = re.compile(r"\[([^]]*)\](?:<([^>]*)>)?"), re.compile(r"\{(\w+)\}")
 
 
@@ -50,8 +36,8 @@ def brief_words(checked: Checked, units: Units = DEFAULT, width: int | None = No
 
 def _ever_shorter(checked: Checked, units: Units) -> Iterator[str]:
     order = checked.order
-    pattern = _PATTERNS.get(order.kind)
-    if pattern is None:
+    pattern = KINDS[order.kind].brief
+    if not pattern:
         yield order_words(order, units)
         return
     values = _values(checked, units)

@@ -57,7 +57,7 @@ def _word(sign: Sign) -> str:
 
 
 def kind_word(kind: str) -> str:
-    """Return the kind of a sign as a hand says it: "SO2 low" of "sulphite"; most are words already."""
+    """Return the kind of a sign as a hand calls it: "SO2 low" of "sulphite"; most are words already."""
     return _WORDS.get(kind, kind)
 
 

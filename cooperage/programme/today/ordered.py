@@ -24,7 +24,7 @@ def urgent_first(found: Sequence[Checked], today: date) -> tuple[Checked, ...]:
 
 
 def with_orders(matters: Sequence[Matter], orders: Sequence[Checked]) -> list[Matter]:
-    """Return the rows, each of one vessel with the orders that are for it, which are told after its first reason."""
+    """Return the rows, each of one vessel with the orders that are for it, which stand after its first reason."""
     return [_with_own(matter, orders) for matter in matters]
 
 

@@ -108,7 +108,7 @@ class RackMap(Lines):
         self.set_reactive(RackMap.place, (self._find(_name(spot)) if spot else None) or self._first())
         self.lines_changed()
         self._show_place()
-        self.tell(self.Moved(self.spot))
+        self.post_straight(self.Moved(self.spot))
 
     def _rows_of(self, y: int, line: RackLine) -> int:
         """Return how many rows of the screen a line takes: large, a heading has a blank one above it."""
@@ -214,7 +214,7 @@ class RackMap(Lines):
             if y < len(self._tops):
                 self.show_lines(self._tops[y], self._cells.height)
         self._show_place()
-        self.tell(self.Moved(self.spot))
+        self.post_straight(self.Moved(self.spot))
 
     def _show_place(self) -> None:
         """Scroll to the cursor, with what is around it."""

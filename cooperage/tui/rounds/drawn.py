@@ -11,9 +11,9 @@ from textual.strip import Strip
 from textual.visual import Visual
 from textual.widget import Widget
 
+from cooperage.tui.kept_rows import KeptRows
 from cooperage.tui.keys import bound, rebind
 from cooperage.tui.shared.ink import pointer
-from cooperage.tui.shared.kept_rows import KeptRows
 from cooperage.tui.shared.line_list import LineList
 
 

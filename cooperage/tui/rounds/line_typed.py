@@ -228,7 +228,7 @@ class LineTyped(ActsAtStop):
             left = still_to_do(here) if here is not None and here.tag == stop.tag else ""
             stays = f"   Still to do here: {left}" if left else ""
             self.show_message(f"Written {time}  {stop.tag}  {' · '.join(named)}  ✓{stays}")
-            self._told = tuple(each.id for each in written)
+            self._shown_ids = tuple(each.id for each in written)
         else:
             self.show_message(f"{stop.tag}  {' · '.join(named)}")
 

@@ -270,13 +270,13 @@ class WalkShown(CellarScreen):
 
     def show_message(self, words: str) -> None:
         """Show a message above the line, until something is typed or the walk goes on."""
-        self._told = ()
+        self._shown_ids = ()
         self._message, self._refusal, self._asked = Content(words), Content(""), None
         self.show_answer()
 
     def forget_message(self) -> None:
         """Forget the message; the answer is shown by what comes next."""
-        self._told, self._message, self._refusal = (), Content(""), Content("")
+        self._shown_ids, self._message, self._refusal = (), Content(""), Content("")
 
     def refuse(self, error: CooperageError) -> None:
         """Show what was refused and why; what is typed stays."""

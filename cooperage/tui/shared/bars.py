@@ -137,7 +137,7 @@ def _key(active: ActiveBinding) -> Content:
 
 _SHORTEST_HAND = 5
 _NOBODY, _NOBODY_IN_FULL = "who?", f"{key_words(TABLE['who'].key)}: who is at work?"
-"""What stands where nobody is set, and where there is room how to mend that."""
+"""What stands where no name is set, and where there is room how to mend that."""
 
 
 class TopBar(Static):
@@ -166,7 +166,7 @@ class TopBar(Static):
             here = [(key, name) for key, name in self._pages if name == self._current] or [("", self._current)]
             pages = Content(" ").join([self._page(key, name) for key, name in here])
         room = max(0, width - pages.cell_length - 1)
-        hand = Content(self._hand) if self._hand else Content.styled(_nobody(room), "$honey")
+        hand = Content(self._hand) if self._hand else Content.styled(_asked_who(room), "$honey")
         hand = hand.truncate(room, ellipsis=True)
         gap = max(1, width - pages.cell_length - hand.cell_length)
         bar = Content.assemble(pages, " " * gap, hand.stylize("@click=app.who"))
@@ -179,7 +179,7 @@ class TopBar(Static):
         return Content.styled(words, HEADING if is_here else "").stylize(f"@click=app.press('{key}')")
 
 
-def _nobody(room: int) -> str:
+def _asked_who(room: int) -> str:
     return _NOBODY_IN_FULL if len(_NOBODY_IN_FULL) <= room else _NOBODY
 
 

@@ -48,7 +48,7 @@ class CellarScreen(KeepsStyles[None]):
 
     _shown: Cellar | None = None
     _focus_before_find: Widget | None = None
-    _told: tuple[str, ...] = ()
+    _shown_ids: tuple[str, ...] = ()
 
     def compose(self) -> ComposeResult:
         """Put the screen's own body into the frame."""
@@ -127,7 +127,7 @@ class CellarScreen(KeepsStyles[None]):
 
     def show_message(self, words: str) -> None:
         """Show a message on the status line."""
-        self._told = ()
+        self._shown_ids = ()
         self.query_one(StatusLine).show_message(words)
 
     def show_written(self, *written: Written) -> None:
@@ -137,7 +137,7 @@ class CellarScreen(KeepsStyles[None]):
     def show_done(self, words: str, ids: Sequence[str]) -> None:
         """Show on the status line what was done, for as long as these entries stand."""
         self.show_message(words)
-        self._told = tuple(ids)
+        self._shown_ids = tuple(ids)
 
     def refuse(self, error: CooperageError) -> None:
         """Show what the book refused, in the person's units."""
@@ -188,7 +188,7 @@ class CellarScreen(KeepsStyles[None]):
     def _catch_up(self, cellar: Cellar) -> None:
         if self._shown is not cellar:
             self._shown = cellar
-            if self._told and not self.desk.do_stand(self._told):
+            if self._shown_ids and not self.desk.do_stand(self._shown_ids):
                 self.show_message("")
             self.show_cellar(cellar)
 

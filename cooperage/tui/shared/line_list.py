@@ -13,9 +13,9 @@ from textual.reactive import reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
+from cooperage.tui.kept_rows import KeptRows
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.ink import pointer
-from cooperage.tui.shared.kept_rows import KeptRows
 
 _WIDEST_COPY = 400
 
@@ -55,22 +55,22 @@ class Lines(KeptRows, ScrollView, can_focus=True):
     # --- what was drawn ---------------------------------------------------------------------------------------------
 
     def drawn_as(self, y: int) -> Hashable:
-        """Return what tells a line from how it was drawn before; its text stays the same until it is refreshed."""
+        """Return what a line as it is drawn now is known by; its text stays the same until it is refreshed."""
         return y, self.is_current(y)
 
     def refresh(self, *regions: Region, repaint: bool = True, layout: bool = False, recompose: bool = False) -> Self:
-        """Draw again; all lines anew unless `regions` are given, which are shown as they were drawn."""
+        """Draw again; all lines afresh unless `regions` are given, which are shown as they were drawn."""
         if not regions:
             self.forget_drawn()
         return super().refresh(*regions, repaint=repaint, layout=layout, recompose=recompose)
 
     def refresh_lines(self, y_start: int, line_count: int = 1) -> None:
-        """Draw some lines anew."""
+        """Draw some lines afresh."""
         self.forget_drawn()
         self.show_lines(y_start, line_count)
 
     def refresh_line(self, y: int) -> None:
-        """Draw a line anew."""
+        """Draw a line afresh."""
         self.refresh_lines(y)
 
     def show_lines(self, y: int, line_count: int = 1) -> None:
@@ -109,7 +109,7 @@ class Lines(KeptRows, ScrollView, can_focus=True):
         """What is laid under the pointer's line; quieter where the keys go elsewhere."""
         return pointer(self.app, has_keys=self.has_focus or not self.can_focus)
 
-    def tell(self, message: Message) -> None:
+    def post_straight(self, message: Message) -> None:
         """Post a message straight to the nearest that handles it: on its way it would wake each room between."""
         handling = (node for node in self.ancestors_with_self if hasattr(node, message.handler_name))
         if (node := next(handling, None)) is not None:
@@ -210,7 +210,7 @@ class LineList(Lines):
         self.show_lines(before)
         self.show_lines(cursor)
         self.show_line(cursor)
-        self.tell(self.Moved(self, cursor))
+        self.post_straight(self.Moved(self, cursor))
 
     def action_move(self, lines: int) -> None:
         """Move the cursor."""

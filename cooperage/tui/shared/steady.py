@@ -9,7 +9,7 @@ from textual.visual import VisualType
 from textual.widget import Widget
 from textual.widgets import Static
 
-from cooperage.tui.shared.kept_rows import KeptRows
+from cooperage.tui.kept_rows import KeptRows
 
 
 class Steady(KeptRows, Static):
@@ -19,14 +19,14 @@ class Steady(KeptRows, Static):
     was shown before is kept as it was drawn, while the colours and the room stay.
     """
 
-    _told: Hashable = ""
-    """What tells what is shown from all else."""
+    _mark: Hashable = ""
+    """What is shown is known by this."""
 
     def update(self, content: VisualType = "", *, layout: bool = True) -> None:
         """Show other text; what is shown already is not drawn again."""
-        told = _told(content)
-        if told != self._told:
-            self._told = told
+        mark = _known_by(content)
+        if mark != self._mark:
+            self._mark = mark
             super().update(content, layout=False)
             self.clear_cached_dimensions()
         if layout and self._wanted_height() != self.size.height:
@@ -34,7 +34,7 @@ class Steady(KeptRows, Static):
 
     def drawn_row(self, y: int) -> Hashable:
         """Return a row of what is shown."""
-        return self._told, y
+        return self._mark, y
 
     def _wanted_height(self) -> int:
         """Return how many lines the text takes, by its own styles; its present height where those fix it."""
@@ -45,8 +45,8 @@ class Steady(KeptRows, Static):
         return _clamped(wanted, self.styles.min_height, self.styles.max_height, room, self)
 
 
-def _told(content: VisualType) -> Hashable:
-    """Return what tells a text from others, with all its styles; what is no text is like nothing else."""
+def _known_by(content: VisualType) -> Hashable:
+    """Return what a text is known by, with all its styles; what is no text is like nothing else."""
     match content:
         case str():
             return content

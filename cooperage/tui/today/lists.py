@@ -28,7 +28,7 @@ class DayList(LineList):
         return above, max(0, self.line_count - above - self.size.height)
 
     def watch_scroll_y(self, old_value: float, new_value: float) -> None:
-        """Call who tells what is out of view."""
+        """Call who shows what is out of view."""
         super().watch_scroll_y(old_value, new_value)
         self._viewed()
 
@@ -59,8 +59,8 @@ class DayList(LineList):
                 self.screen.set_focus(other)
 
 
-def _told(lines: list[Text], height: int) -> list[Text]:
-    """Return lines so that the last in view tells if there are more."""
+def _with_more(lines: list[Text], height: int) -> list[Text]:
+    """Return lines so that the last in view shows if there are more."""
     if not 0 < height < len(lines):
         return lines
     last = lines[height - 1].copy()
@@ -91,7 +91,7 @@ class PointedLines(Lines, can_focus=False):
         width, height = self.scrollable_content_region.size
         look = (about, width, height, self.app.theme)
         if look not in self._wrapped:
-            self._wrapped[look] = _told(self._wrap(make(), width or self.app.size.width), height)
+            self._wrapped[look] = _with_more(self._wrap(make(), width or self.app.size.width), height)
         shown = self._wrapped[look]
         if shown is not self._shown:
             self._shown, self._about = shown, look

@@ -48,10 +48,10 @@ def matter_lines(matter: Matter, enter: str, ink: Ink, *, is_narrow: bool) -> li
     lacks_reason = is_narrow and len(matter.vessels) == 1 and not matter.cautions
     reason = f"{reason_words(matter)}. " if lacks_reason else ""
     many = ", ".join(filter(None, (range_words(matter), reason_words(matter)))) if len(matter.vessels) > 1 else ""
-    told = f"{reason}{f'{many}. ' if many else ''}{matter.do} {enter}"
+    to_do = f"{reason}{f'{many}. ' if many else ''}{matter.do} {enter}"
     if matter.cautions:
-        return [Text.assemble(f"{told} ", (f"Caution: {matter.cautions[0].line}.", ink("honey")))]
-    return [Text(told), *([] if is_narrow else [_styled("; ".join(matter.why), ink("quiet"))])]
+        return [Text.assemble(f"{to_do} ", (f"Caution: {matter.cautions[0].line}.", ink("honey")))]
+    return [Text(to_do), *([] if is_narrow else [_styled("; ".join(matter.why), ink("quiet"))])]
 
 
 def _cautions(found: tuple[Caution, ...], ink: Ink) -> Iterator[Text]:
@@ -67,7 +67,7 @@ def _styled(words: str, style: Style | str) -> Text:
 def card(matter: Matter, enter: str, standing: Standing, level: Level, units: Units, ink: Ink) -> list[Text]:
     """Return the card of a row: the vessel as it stands, why, what to do, what waiting costs, what to mind.
 
-    What Enter does is told with what to do. Of several the worst is shown.
+    What Enter does stands with what to do. Of several the worst is shown.
     """
     who, held = about_lines(standing, units, level)
     parts = [_styled(who, "bold"), Text(held), *_figures(standing, units, ink)]

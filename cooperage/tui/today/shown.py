@@ -162,8 +162,8 @@ class DayShown(CellarScreen):
         today = self._today
         if today is None or not today.matters:
             nothing = CALCULATING if today is None else missing(today.cellar) or NOTHING_WRONG
-            told = wrap(nothing, self._room, break_on_hyphens=False)
-            self._list.set_lines(len(told), lambda index, _width: Text(told[index], no_wrap=True))
+            wrapped = wrap(nothing, self._room, break_on_hyphens=False)
+            self._list.set_lines(len(wrapped), lambda index, _width: Text(wrapped[index], no_wrap=True))
         else:
             found, columns = today.matters, columns_of(today.matters)
             self._list.set_lines(len(found), lambda index, width: matter_line(found[index], width, columns, self._ink))

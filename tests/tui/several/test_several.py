@@ -194,7 +194,7 @@ async def test_what_cannot_be_done_to_some_is_done_to_the_others(opened: Any, pr
         assert shown(pilot, StatusLine).startswith("3 marked: what is done now is done to all of them")
         await press(pilot, "f")
         assert shown(pilot, "#announced") == "from: still needed"
-        assert shown(pilot, ".title") == "fill: E-01, E-02; not B-001"
+        assert shown(pilot, ".title") == "Fill: E-01, E-02; not B-001"
         await press(pilot, "escape", "escape", "q", "e-0", "enter", "t")
         assert pilot.app.screen is screen
         assert "t top" not in shown(pilot, KeyBar)

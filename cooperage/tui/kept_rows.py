@@ -15,17 +15,17 @@ _MOST_KEPT = 512
 
 
 class KeptRows(Drawn):
-    """A widget that draws each row once for what `drawn_row` says is on it, while its room and the colours stay."""
+    """A widget that draws each row once for what `drawn_row` returns for it, while its room and the colours stay."""
 
     _kept: dict[Hashable, Strip] | None = None
     _kept_for: Hashable = ()
 
     def drawn_row(self, y: int) -> Hashable:
-        """Return what tells a row as it is to be drawn now from all that were drawn there before."""
+        """Return what a row as it is to be drawn now is known by among all that were drawn there before."""
         raise NotImplementedError
 
     def forget_drawn(self) -> None:
-        """Forget how rows were drawn: what `drawn_row` tells apart is no longer all."""
+        """Forget how rows were drawn: what `drawn_row` returns is no longer all that matters."""
         self._kept = None
 
     def notify_style_update(self) -> None:
