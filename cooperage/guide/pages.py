@@ -56,6 +56,11 @@ class GuidePage:
         return FOLDER / f"{self.topic}.md"
 
     @property
+    def shown(self) -> str:
+        """Its Markdown as it is read: an ellipsis where the examples leave open what comes out."""
+        return self.text.replace("[..]", "…")
+
+    @property
     def sections(self) -> tuple[str, ...]:
         """The headings of its sections."""
         return tuple(re.findall(r"^## (.+)$", self.text, re.MULTILINE))

@@ -179,7 +179,7 @@ def test_the_command_lists_and_prints_the_pages() -> None:
     """A topic in any case, its words with spaces or hyphens; a misspelt one is answered with the nearest."""
     listed = CliRunner().invoke(main, ["guide"])
     assert all(page.topic in listed.output and page.title in listed.output for page in guide_pages())
-    assert CliRunner().invoke(main, ["guide", "First", "day"]).output == guide_page("first-day").text
+    assert CliRunner().invoke(main, ["guide", "First", "day"]).output == guide_page("first-day").shown
     missed = CliRunner().invoke(main, ["guide", "wlak"])
     assert (missed.exit_code, "did you mean walk" in missed.output) == (2, True)
     with pytest.raises(NoSuchTopic, match="choose from first-day, morning"):

@@ -30,11 +30,11 @@ def guide_command(words: tuple[str, ...], as_json: bool) -> None:
 def _print_page(topic: str, *, as_json: bool) -> None:
     page = guide_page(topic)
     if as_json:
-        print_json({"topic": page.topic, "title": page.title, "about": page.about, "text": page.text})
+        print_json({"topic": page.topic, "title": page.title, "about": page.about, "text": page.shown})
     elif sys.stdout.isatty():
-        click.echo(_set_for_a_terminal(page.text), nl=False)
+        click.echo(_set_for_a_terminal(page.shown), nl=False)
     else:
-        click.echo(page.text, nl=False)
+        click.echo(page.shown, nl=False)
 
 
 def _set_for_a_terminal(text: str) -> str:

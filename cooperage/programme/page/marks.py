@@ -18,8 +18,6 @@ _WORDS: Mapping[str, str] = {
     ODD_LOSS: "lost much", "bung": "bung", "class line": "class line",
 }  # fmt: skip
 _OF_FIGURE = {"va_g_l": "VA"}
-_NO_TROUBLE = frozenset({"strength", "class line"})
-"""Signs that are worth knowing and want nothing done (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +40,7 @@ def page_of(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> Ves
 
 def trouble_words(standing: Standing, signs: Sequence[Sign], units: Units = DEFAULT) -> list[str]:
     """Return what is wrong with a vessel in a word or two each, each once."""
-    of_signs = [_word(sign) for sign in signs if sign.kind not in _NO_TROUBLE]
+    of_signs = [_word(sign) for sign in signs if sign.is_trouble]
     rows = page_figures(standing, None, units)
     of_figures = [_OF_FIGURE[row.name] for row in rows if row.state is FigureState.TROUBLE and row.name in _OF_FIGURE]
     return list(dict.fromkeys([*of_signs, *of_figures]))

@@ -42,7 +42,7 @@ class PlainFence(MarkdownFence):
     @classmethod
     def highlight(cls, code: str, language: str, ansi: bool = False, dark: bool = False) -> Content:  # noqa: ARG003 - Textual's
         """Return the text as it is."""
-        return Content(code)
+        return Content(code.replace("[..]", "…"))
 
 
 class PageOfGuide(Markdown):

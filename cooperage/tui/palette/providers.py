@@ -90,8 +90,9 @@ class Gathered(Provider):
 
 
 def _better(query: str, offered: Offered, score: float) -> float:
-    """Put what has the very letters before what has them spread over its words."""
-    return score + (1.0 if query.casefold() in offered.line.casefold() else 0.0)
+    """Put what has the very letters before what has them spread over its words, and acts before pages to read."""
+    better = score + (1.0 if query.casefold() in offered.line.casefold() else 0.0)
+    return better / 2 if offered.kind == "guide" else better
 
 
 class Acts(Gathered):

@@ -98,14 +98,24 @@ class PickList(OptionList):
 class Pick(KeepsStyles[str | None], ModalScreen[str | None]):
     """A choice from a list of (value, words); the cursor starts on the present value, and typed letters move it.
 
-    Where something else may be answered, `anything` is what: then typed letters that no line has are the answer.
+    Where something else may be answered, `anything` is what: then typed letters that no line has are the answer,
+    figures among them where it `has_digits`.
     """
 
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-wide")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [bound("back", "dismiss(None)", "close")]
 
-    def __init__(self, title: str, choices: Sequence[tuple[str, str]], chosen: str = "", anything: str = "") -> None:
+    def __init__(
+        self,
+        title: str,
+        choices: Sequence[tuple[str, str]],
+        chosen: str = "",
+        anything: str = "",
+        *,
+        has_digits: bool = False,
+    ) -> None:
         super().__init__(classes="dialog")
+        self._has_digits = has_digits
         self._title, self._choices, self._chosen, self._anything = title, choices, chosen, anything
 
     def compose(self) -> ComposeResult:
@@ -130,7 +140,7 @@ class Pick(KeepsStyles[str | None], ModalScreen[str | None]):
 
     def _may_be_new(self, letters: str) -> bool:
         """Return True if something else may be answered: litres typed too early or a scanned tag are no name."""
-        return bool(self._anything) and not any(character.isdigit() for character in letters)
+        return bool(self._anything) and (self._has_digits or not any(letter.isdigit() for letter in letters))
 
     def take_scan(self, text: str, stood: str | None) -> Scanned:  # noqa: ARG002 - as dialogs are given it
         """Choose the line that a scanned tag names; where there is none, show so, and let the next scan begin again."""

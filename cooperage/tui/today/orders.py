@@ -48,7 +48,9 @@ def ask_why_withdrawn(screen: CellarScreen, order: Order) -> None:
             desk.attempt(lambda _sure: withdraw(desk.book, str(order.number), why), withdrawn, screen.refuse)
 
     title = f"Withdraw order {order.number}: {order_words(order, desk.units)}. Why?"
-    screen.app.push_screen(Pick(title, [(why, why) for why in _REASONS], anything="another reason"), chosen)
+    screen.app.push_screen(
+        Pick(title, [(why, why) for why in _REASONS], anything="another reason", has_digits=True), chosen
+    )
 
 
 def ask_place(screen: CellarScreen, order: Order, found: Sequence[Checked]) -> None:
@@ -84,7 +86,7 @@ def ask_where_to_print(screen: CellarScreen, found: Sequence[Checked]) -> None:
             _print(screen, at_home(Path(path)), lines)
 
     title = f"Print the orders to which file, in {Path.cwd()}?"
-    screen.app.push_screen(Pick(title, [(name, name)], anything="another path"), chosen)
+    screen.app.push_screen(Pick(title, [(name, name)], anything="another path", has_digits=True), chosen)
 
 
 def _print(screen: CellarScreen, path: Path, lines: Sequence[str], *, force: bool = False) -> None:

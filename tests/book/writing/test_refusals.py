@@ -79,6 +79,12 @@ def test_more_than_is_there(cellar_book: Book) -> None:
     assert error.volumes_ml == {"asked": 41_000, "there": 40_000}
 
 
+def test_a_topping_of_more_than_all_there_is_names_the_keg(cellar_book: Book) -> None:
+    """800 L can have evaporated from no barrel either; what is wrong is what the keg holds, and nothing is asked."""
+    error = refused(cellar_book, acts.Top(vessel="B-1", source="K-1", volume=800_000), SourceHoldsLess)
+    assert str(error) == "K-1 holds 40.0 L; 800.0 L cannot come out of it"
+
+
 def test_the_message_speaks_the_persons_units(cellar_book: Book) -> None:
     """Somebody who thinks in gallons is told gallons."""
     error = refused(cellar_book, acts.Rack(vessel="K-1", destination="T-2", volume=41_000), SourceHoldsLess)

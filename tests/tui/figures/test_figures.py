@@ -7,7 +7,7 @@ from threading import Event
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from textual.widgets import Static
+from textual.widgets import OptionList, Static
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
@@ -129,6 +129,12 @@ async def test_a_page_without_a_function_key_is_in_the_list(opened: Any, press: 
     """Ctrl+P and its words; nothing was measured twice, so there is nothing to score."""
     async with opened() as pilot:
         await press(pilot, "ctrl+p", "readings worth")
+        palette = pilot.app.screen
+        for _ in range(200):  # until the line has been found
+            await pilot.pause(0.02)
+            listed = palette.query_one(OptionList)
+            if listed.option_count and "readings worth" in str(listed.get_option_at_index(0).prompt):
+                break
         await press(pilot, "enter")
         assert pilot.app.current_mode == "figures"
         assert title(pilot) == "No figure has been measured twice yet: there is nothing to score."

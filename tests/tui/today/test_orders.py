@@ -157,8 +157,8 @@ async def test_an_order_is_written_withdrawn_moved_and_printed(
         await go_to_orders(pilot)
         await press(pilot, "end", "e", "before 1", "enter")
         assert [each.number for each in open_orders(book)] == [3, 1, 2]
-        await press(pilot, "home", "down", "x", "sold", "enter")
-        assert order_numbered(book, "1").why == "sold"
+        await press(pilot, "home", "down", "x", "sold 2", "enter")
+        assert order_numbered(book, "1").why == "sold 2"
         await press(pilot, "h", "enter")
     [printed] = tmp_path.glob("orders-*.txt")
     text = printed.read_text()
