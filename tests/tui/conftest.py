@@ -257,6 +257,24 @@ def blending(monkeypatch: pytest.MonkeyPatch, one_solver: LentSolver) -> LentSol
 
 
 @pytest.fixture
+def solvers_begun(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """What blend screens ask of a solver, instead of beginning one."""
+    begun: list[str] = []
+
+    class Unused:
+        def warm(self) -> None:
+            begun.append("warm")
+
+        def stop(self) -> bool:
+            return False
+
+        close = stop
+
+    monkeypatch.setattr("cooperage.tui.blend.solved.OwnProcess", Unused)
+    return begun
+
+
+@pytest.fixture
 def graded(book: Book) -> Any:
     """Give the small cellar two tanks, and its barrels 12.5, 12.7 ... 14.5 % vol and 40, 44 ... 80 g/L of sugar."""
     with book.writing() as w:

@@ -50,11 +50,6 @@ def figure_of(name: str) -> FigureSpec:
     return FigureSpec(name.removesuffix(suffix).replace("_", " "), Quantity.NUMBER, unit=_SUFFIXES.get(suffix, ""))
 
 
-def label_of(name: str) -> str:
-    """Return how a figure of a blend is called on its field."""
-    return figure_of(name).label
-
-
 def figure_name(name: str) -> str:
     """Return how a figure of a blend is called in a line or a sentence."""
     return figure_of(name).called

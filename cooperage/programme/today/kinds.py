@@ -15,7 +15,7 @@ from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.programme.upkeep.dips import dip_band_ml
 from cooperage.programme.upkeep.sulphite import dose
 from cooperage.programme.upkeep.verdicts import last_cared_for
-from cooperage.units import Quantity, Units, local_day, show, unit_written
+from cooperage.units import Quantity, Units, show, show_date, unit_written
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +65,7 @@ class Wording:
 
 def day_named(at: datetime | None, now: datetime) -> str:
     """Return a day as people write it: "21 Nov", with the year where it is another than now's; "?" for unknown."""
-    if at is None:
-        return "?"
-    day, today = local_day(at), local_day(now)
-    return f"{day.day} {day:%b}" if day.year == today.year else f"{day.day} {day:%b %Y}"
+    return show_date(at, now).strip()
 
 
 def wording_of(kind: str) -> Wording:

@@ -1,8 +1,7 @@
 """Which file a brief is read from, or saved to."""
 
-from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -12,15 +11,10 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
-from cooperage.blending.brief.saved import save_brief
-from cooperage.errors import CooperageError
 from cooperage.infile import at_home
-from cooperage.outfile import ThereAlready
 from cooperage.resources import demo_folder
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar
-from cooperage.tui.shared.cellar_screen import CellarScreen
-from cooperage.tui.shared.dialogs import Confirm
 
 
 def shipped_briefs() -> list[Path]:
@@ -63,16 +57,3 @@ class BriefFile(ModalScreen[Path | None]):
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Choose a shipped brief."""
         self.dismiss(Path(str(event.option_id)))
-
-
-def save_as(screen: CellarScreen, path: Path, brief: Mapping[str, Any], *, force: bool = False) -> None:
-    """Save a brief and show a message; ask before a file is replaced."""
-    try:
-        save_brief(path, brief, force=force)
-    except ThereAlready:
-        question = Confirm(f"{path} already exists.\n\nReplace it?", yes="replace it")
-        screen.app.push_screen(question, lambda yes: save_as(screen, path, brief, force=True) if yes else None)
-    except CooperageError as error:
-        screen.refuse(error)
-    else:
-        screen.show_message(f"Saved {path}")

@@ -7,6 +7,7 @@ from textual.binding import BindingType
 
 from cooperage.blending.answer.compared import RuleCost
 from cooperage.blending.brief.brief import load_brief
+from cooperage.blending.brief.saved import save_brief
 from cooperage.blending.handed_over import rule_costs
 from cooperage.blending.pour.glass import TastedGlass, plan_of_glass
 from cooperage.blending.typed_brief import toggled
@@ -14,7 +15,7 @@ from cooperage.book.declared import acts
 from cooperage.book.declared.from_text import BadField
 from cooperage.errors import CooperageError
 from cooperage.tui.blend.bench import BenchScreen, FromBench, pick_glass
-from cooperage.tui.blend.files import BriefFile, save_as
+from cooperage.tui.blend.files import BriefFile
 from cooperage.tui.blend.last import LastBrief
 from cooperage.tui.blend.others import OthersScreen, Plans, seek_others
 from cooperage.tui.blend.pour import Poured, ask_to_pour, has_tanks
@@ -124,7 +125,7 @@ class BlendScreen(SolvedBrief):
 
         def named(path: Path | None) -> None:
             if path is not None:
-                save_as(self, path, brief)
+                self.save_file(path, lambda force: save_brief(path, brief, force=force))
 
         self.app.push_screen(BriefFile("Save the brief as", self._path or "brief.toml", with_list=False), named)
 

@@ -15,7 +15,7 @@ from cooperage.programme.losses.ledger import LossRow, total_ml
 from cooperage.programme.page.marks import kind_word
 from cooperage.programme.signs.all_signs import Sign
 from cooperage.programme.today.words import sure_column
-from cooperage.tui.shared.ink import TROUBLE, ink, state_mark
+from cooperage.tui.shared.ink import TROUBLE, ink, state_shown
 from cooperage.units import Quantity, Units, show, show_band, show_date, unit_written
 
 _LABELS = {place.value: outside.label for place, outside in OUTSIDE.items()}
@@ -146,9 +146,8 @@ def sign_text(sign: Sign, now: datetime, app: App[object], width: int) -> Text:
     """
     day = "" if sign.since is None else show_date(sign.since, now)
     since = f"{day:<11} " if width >= _SINCE_FROM else ""
-    style = ink(app, "ember" if sign.is_trouble else "honey")
-    mark = state_mark(sign.is_trouble)
-    text = Text(no_wrap=True).append(f"{mark} {sign.vessel:<7} {kind_word(sign.kind):<13} ", style)
+    mark, role = state_shown(sign.is_trouble)
+    text = Text(no_wrap=True).append(f"{mark} {sign.vessel:<7} {kind_word(sign.kind):<13} ", ink(app, role))
     text.append(f"{since}{sure_column(sign):>5}  ", ink(app, "quiet"))
     return text.append(_whole(sign.why, width - text.cell_len), ink(app, "ink"))
 

@@ -9,8 +9,7 @@ from textual.binding import BindingType
 
 from cooperage.book import KINDS, Written
 from cooperage.book.log import Entry
-from cooperage.errors import BadInput, CooperageError
-from cooperage.outfile import ThereAlready
+from cooperage.errors import BadInput
 from cooperage.programme.walk.part_of_walk import WalkFilter, filter_words, read_filter
 from cooperage.programme.walk.progress import Walk, begin_sheet, end_walk, mark_all
 from cooperage.programme.walk.stops import Stop, fulfilled_by, index_of_tag
@@ -22,7 +21,7 @@ from cooperage.tui.rounds.sheet_forms import SheetFile, When, save_sheet
 from cooperage.tui.rounds.walk_end import WalkEnd
 from cooperage.tui.rounds.walk_shown import WalkShown
 from cooperage.tui.shared.act_form import first_field
-from cooperage.tui.shared.dialogs import Confirm, Pick
+from cooperage.tui.shared.dialogs import Pick
 from cooperage.units import show_when
 
 
@@ -126,18 +125,9 @@ class ActsAtStop(WalkShown):
     def action_print_sheet(self) -> None:
         """Save the sheet for a walk without a laptop as a text that can be printed."""
 
-        def save(path: Path | None, force: bool = False) -> None:
-            if path is None:
-                return
-            try:
-                save_sheet(self.desk.book, path, self.units, force=force)
-            except ThereAlready:
-                question = Confirm(f"{path} already exists.\n\nReplace it?", yes="replace it")
-                self.app.push_screen(question, lambda yes: save(path, force=True) if yes else None)
-            except CooperageError as error:
-                self.refuse(error)
-            else:
-                self.show_message(f"Saved {path}")
+        def save(path: Path | None) -> None:
+            if path is not None:
+                self.save_file(path, lambda force: save_sheet(self.desk.book, path, self.units, force=force))
 
         self.app.push_screen(SheetFile(self.desk.book.now()), save)
 

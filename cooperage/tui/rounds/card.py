@@ -18,7 +18,7 @@ from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.programme.walk.stops import Stop, StopOrder, StopTask
 from cooperage.tui.rounds.words import MARKS
 from cooperage.tui.shared.gauges import cautions_shown, held_words, level_bar
-from cooperage.tui.shared.ink import state_mark
+from cooperage.tui.shared.ink import state_shown
 from cooperage.units import Quantity, Units, counted, show, show_ago
 
 _LABEL, _WHOLE, _VALUE, _BAR = 10, 4, 14, 6
@@ -143,8 +143,9 @@ def _wrong(about: CardOf) -> Iterator[Content]:
     reasons = " ".join(task.why for task in about.stop.tasks)
     for sign in about.signs:
         if sign.why not in reasons and sign.why != about.stop.warning:
-            style = "bold $ember" if sign.is_trouble else "$honey"
-            yield _marked(f"{state_mark(sign.is_trouble)} {kind_word(sign.kind)}: {sign.why}", style)
+            mark, role = state_shown(sign.is_trouble)
+            style = f"{'bold ' if sign.is_trouble else ''}${role}"
+            yield _marked(f"{mark} {kind_word(sign.kind)}: {sign.why}", style)
 
 
 def _marked(words: str, style: str = "bold $ember") -> Content:

@@ -56,7 +56,8 @@ def stop_line(  # one value for each thing that a row shows
     line.highlight_regex(f"{marks.TROUBLE} order [0-9]+", ink("ember"))
     if right:
         line.append("  ")
-        line.append(trouble, ink("ember" if trouble.startswith(marks.TROUBLE) else "honey") if trouble else None)
+        _, role = marks.state_shown(trouble.startswith(marks.TROUBLE))
+        line.append(trouble, ink(role) if trouble else None)
         line.append(f"{' ' if trouble and when else ''}{when}", quiet)
     line.no_wrap = True
     return line
@@ -90,7 +91,7 @@ def trouble_words(stop: Stop, found: Sequence[Sign]) -> str:
     """Return the worst sign at a stop, with its mark; a leak that is as good as sure before the signs are known."""
     if stop.warning:
         return f"{marks.TROUBLE} leak"
-    return f"{marks.state_mark(found[0].is_trouble)} {kind_word(found[0].kind)}" if found else ""
+    return f"{marks.state_shown(found[0].is_trouble)[0]} {kind_word(found[0].kind)}" if found else ""
 
 
 def tasks_words(stop: Stop, units: Units, *, is_short: bool = False) -> str:

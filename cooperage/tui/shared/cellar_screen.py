@@ -1,6 +1,7 @@
 """The base of every main screen: its frame, finding a barrel, messages, slow work in the background."""
 
 from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import ClassVar, TypeVar
 
 from textual import events, on
@@ -16,6 +17,7 @@ from cooperage.book.errors import NoSuchVessel
 from cooperage.book.log import Entry
 from cooperage.book.words import entry_words
 from cooperage.errors import CooperageError
+from cooperage.outfile import ThereAlready
 from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import bound, pressed
@@ -23,6 +25,7 @@ from cooperage.tui.on_screen import said
 from cooperage.tui.shared.act_form import form_for
 from cooperage.tui.shared.bars import BusyBar, FindBox, KeyBar, StatusLine, TopBar
 from cooperage.tui.shared.desk import BookChanged, Desk, desk_of
+from cooperage.tui.shared.dialogs import Confirm
 from cooperage.units import Units, counted
 
 T = TypeVar("T")
@@ -138,6 +141,18 @@ class CellarScreen(KeepsStyles[None]):
         """Show on the status line what was done, for as long as these entries stand."""
         self.show_message(words)
         self._shown_ids = tuple(ids)
+
+    def save_file(self, path: Path, save: Callable[[bool], None], *, force: bool = False) -> None:
+        """Save a file by `save(force)` and show where; ask before one that is there is replaced."""
+        try:
+            save(force)
+        except ThereAlready:
+            question = Confirm(f"{path} already exists.\n\nReplace it?", yes="replace it")
+            self.app.push_screen(question, lambda yes: self.save_file(path, save, force=True) if yes else None)
+        except CooperageError as error:
+            self.refuse(error)
+        else:
+            self.show_message(f"Saved {path}")
 
     def refuse(self, error: CooperageError) -> None:
         """Show what the book refused, in the person's units."""

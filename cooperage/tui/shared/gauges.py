@@ -8,7 +8,6 @@ from cooperage.book import Standing
 from cooperage.book.dangers.dangers import Caution, row_lines, short_lines
 from cooperage.book.vessel_words import chalked_place, fill_words, lots_words, wood_words
 from cooperage.programme.losses.level import Level, format_level, level_now
-from cooperage.programme.search.marks import Marks, State
 from cooperage.units import Quantity, Units, show
 
 _EIGHTHS = " ▁▂▃▄▅▆▇█"
@@ -51,22 +50,6 @@ def whole_phrases(words: str, room: int, parted: str = ", ") -> str:
 def _eighths(ml: int, capacity_ml: int, width: int) -> int:
     """Return eighths of a character: at least 1 for what holds something, never all for what is short."""
     return max(8 * width * ml // capacity_ml, 1) if ml > 0 else 0
-
-
-def level_words(standing: Standing, marks: Marks, units: Units) -> str:
-    """Return a level in five characters: "empty", "full", what a barrel is short of full ("-1.6"), or "32%".
-
-    Only a barrel is kept full, so other vessels are shown in percent, and so is what does not fit five characters.
-    """
-    states = marks.states(standing)
-    if State.EMPTY in states or State.RETIRED in states:
-        return "empty"
-    if State.FULL in states:
-        return "full"
-    short = f"-{show(Quantity.VOLUME, marks.short_ml(standing), units, with_unit=False)}"
-    if standing.vessel.is_barrel and len(short) <= 5:
-        return short
-    return f"{int(marks.percent_full(standing))}%"
 
 
 def about_lines(standing: Standing, units: Units, level: Level | None = None) -> tuple[str, str]:

@@ -23,9 +23,9 @@ KEY = HEADING = "bold $ink"
 _BOLD = frozenset({"ember"})
 
 
-def state_mark(is_trouble: bool) -> str:
-    """Return the mark of what is wrong, or of what is only due."""
-    return TROUBLE if is_trouble else DUE
+def state_shown(is_trouble: bool) -> tuple[str, str]:
+    """Return the mark, and the role of its colour, of what is wrong or of what is only due."""
+    return (TROUBLE, "ember") if is_trouble else (DUE, "honey")
 
 
 def ink(app: App[Any], role: str, *, bold: bool = False) -> Style:

@@ -18,7 +18,7 @@ from cooperage.programme.today.words import (
     wood_words,
 )
 from cooperage.tui.shared.ink import TROUBLE
-from cooperage.units import Quantity, Units, counted, show, show_when, unit_written
+from cooperage.units import Quantity, Units, counted, show, show_clock, unit_written
 
 # --- the walk -------------------------------------------------------------------------------------------------------
 
@@ -178,5 +178,5 @@ def last_words(today: Today, units: Units) -> str:
     hand = f"  {today.last.hand}" if today.last.hand else ""
     vessel = f"  {today.last.vessel}:" if today.last.vessel else " "
     at = today.last.happened_at
-    when = f"{day_named(at, today.cellar.at)} {show_when(at).split(' ')[1]}"
+    when = f"{day_named(at, today.cellar.at)} {show_clock(at)}"
     return f"Last entry  {when}{hand}{vessel} {done_words(today.last, units)}"

@@ -5,7 +5,8 @@ from collections.abc import Callable, Hashable, Sequence
 from rich.text import Text
 from textual.geometry import Region
 
-from cooperage.tui.shared.line_list import LineList, Lines
+from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.wrapped import Wrapped
 
 _AROUND = 2
 """Lines around the cursor's that stay in view."""
@@ -43,9 +44,8 @@ class DayList(LineList):
         around = min(_AROUND, max(0, self.size.height - 1) // 2)
         self.scroll_to_region(Region(0, max(0, y - around), 1, 2 * around + 1), animate=False, force=True)
 
-    def on_line_list_moved(self, event: LineList.Moved) -> None:
-        """Call at once who waits for it: on its way up the message would wake each room around the list."""
-        event.stop()
+    def on_line_list_moved(self) -> None:
+        """Call who waits for it."""
         self._moved()
 
     def action_move(self, lines: int) -> None:
@@ -68,47 +68,22 @@ def _with_more(lines: list[Text], height: int) -> list[Text]:
     return [*lines[: height - 1], last.append("…")]
 
 
-class PointedLines(Lines, can_focus=False):
-    """Lines about what is under the pointer, wrapped to their room; what was wrapped once is kept while it holds."""
+class PointedLines(Wrapped, can_focus=False):
+    """Lines about what is under the pointer; the last in view shows if there are more."""
 
-    def __init__(self, *, id: str) -> None:
-        super().__init__(id=id)
-        self._wrapped: dict[Hashable, list[Text]] = {}
-        self._shown: list[Text] = []
-        self._about: Hashable = ()
-
-    def forget(self) -> None:
-        """Forget what was wrapped and drawn: other things are under the pointer now."""
-        self._wrapped.clear()
-        self.forget_drawn()
-
-    def drawn_as(self, y: int) -> Hashable:
-        """Return a line of what is shown, for that stays as it was drawn."""
-        return self._about, y
+    DEFAULT_CSS = "PointedLines { overflow-y: hidden; }"
 
     def show(self, about: Hashable, make: Callable[[], Sequence[Text]]) -> None:
         """Show the lines about something; `make` is called where they were not made before."""
-        width, height = self.scrollable_content_region.size
-        look = (about, width, height, self.app.theme)
-        if look not in self._wrapped:
-            self._wrapped[look] = _with_more(self._wrap(make(), width or self.app.size.width), height)
-        shown = self._wrapped[look]
-        if shown is not self._shown:
-            self._shown, self._about = shown, look
-            self.show_all()
+        height = self.scrollable_content_region.height
 
-    def _wrap(self, lines: Sequence[Text], width: int) -> list[Text]:
-        return [part for line in lines for part in (line.wrap(self.app.console, width) if line.plain else [line])]
+        def lines(width: int) -> list[Text]:
+            room = width or self.app.size.width
+            wrapped = (line.wrap(self.app.console, room) if line.plain else [line] for line in make())
+            return _with_more([part for parts in wrapped for part in parts], height)
 
-    @property
-    def line_count(self) -> int:
-        """How many lines there are."""
-        return len(self._shown)
-
-    def line(self, y: int, width: int) -> Text:  # noqa: ARG002 - wrapped beforehand
-        """Return one line."""
-        return self._shown[y]
+        self.show_of((about, height), lines)
 
     def render(self) -> Text:
         """Return all of it as one text."""
-        return Text("\n").join(self._shown)
+        return Text("\n").join(self._rows)

@@ -3,9 +3,7 @@
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from cooperage.errors import CooperageError
 from cooperage.infile import at_home
-from cooperage.outfile import ThereAlready
 from cooperage.programme.orders.checked import Checked
 from cooperage.programme.orders.doing import Done, do_order
 from cooperage.programme.orders.order import Order
@@ -14,7 +12,7 @@ from cooperage.programme.orders.shown import order_words
 from cooperage.programme.orders.words import done_words
 from cooperage.programme.orders.written import move_order, withdraw
 from cooperage.tui.shared.cellar_screen import CellarScreen
-from cooperage.tui.shared.dialogs import Confirm, Pick
+from cooperage.tui.shared.dialogs import Pick
 from cooperage.units import local_day
 
 _REASONS = ("not needed any more", "done already, and written", "ordered otherwise")
@@ -83,19 +81,8 @@ def ask_where_to_print(screen: CellarScreen, found: Sequence[Checked]) -> None:
 
     def chosen(path: str | None) -> None:
         if path is not None:
-            _print(screen, at_home(Path(path)), lines)
+            file = at_home(Path(path))
+            screen.save_file(file, lambda force: save_paper_list(file, lines, force=force))
 
     title = f"Print the orders to which file, in {Path.cwd()}?"
     screen.app.push_screen(Pick(title, [(name, name)], anything="another path", has_digits=True), chosen)
-
-
-def _print(screen: CellarScreen, path: Path, lines: Sequence[str], *, force: bool = False) -> None:
-    try:
-        save_paper_list(path, lines, force=force)
-    except ThereAlready:
-        again: Callable[[bool | None], None] = lambda yes: _print(screen, path, lines, force=True) if yes else None  # noqa: E731
-        screen.app.push_screen(Confirm(f"{path} already exists.\n\nReplace it?", yes="replace it"), again)
-    except CooperageError as error:
-        screen.refuse(error)
-    else:
-        screen.show_message(f"Saved {path}")

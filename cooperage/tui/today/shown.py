@@ -155,7 +155,7 @@ class DayShown(CellarScreen):
         self.query_one("#today-head", Static).update(day_line(day, self._today, self._room), layout=False)
         self._show_rows()
         self._show_below()
-        self._pointed.forget()
+        self._pointed.forget_known()
         self._show_why()
 
     def _show_rows(self) -> None:

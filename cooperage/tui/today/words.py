@@ -22,14 +22,14 @@ from cooperage.programme.today.words import (
     reason_words,
     sure_column,
 )
-from cooperage.tui.shared.ink import DUE, TROUBLE
+from cooperage.tui.shared.ink import TROUBLE, state_shown
 from cooperage.units import Units, local_day
 
 CALCULATING = "Look first: calculating"
 _KNOWN = "·"
 MARKS: dict[SignState, tuple[str, str]] = {
-    SignState.TROUBLE: (TROUBLE, "ember"),
-    SignState.DUE: (DUE, "honey"),
+    SignState.TROUBLE: state_shown(is_trouble=True),
+    SignState.DUE: state_shown(is_trouble=False),
     SignState.KNOWN: (_KNOWN, "quiet"),
 }
 """The mark of a state, and the role of its colour."""
@@ -145,7 +145,11 @@ def head_row(columns: RowColumns, width: int, hidden: str) -> str:
 
 # --- orders ---------------------------------------------------------------------------------------------------------
 
-_VERDICTS = {Verdict.IMPOSSIBLE: (TROUBLE, "ember"), Verdict.ASKED: (DUE, "honey"), Verdict.POSSIBLE: (" ", "ink")}
+_VERDICTS = {
+    Verdict.IMPOSSIBLE: state_shown(is_trouble=True),
+    Verdict.ASKED: state_shown(is_trouble=False),
+    Verdict.POSSIBLE: (" ", "ink"),
+}
 
 
 def order_line(checked: Checked, today: date, units: Units, width: int, ink: Ink) -> Text:

@@ -134,22 +134,12 @@ async def test_other_plans_stand_beside_where_there_is_room(
 
 
 @pytest.mark.slow
-async def test_the_solver_waits_until_the_screen_is_wanted(opened: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_the_solver_waits_until_the_screen_is_wanted(
+    opened: Any, solvers_begun: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Made ready beforehand, the screen begins no process and opens no brief."""
-    begun: list[str] = []
-
-    class Unused:
-        def warm(self) -> None:
-            begun.append("warm")
-
-        def stop(self) -> bool:
-            return False
-
-        close = stop
-
-    monkeypatch.setattr("cooperage.tui.blend.solved.OwnProcess", Unused)
     async with opened(page="rounds") as pilot:
         monkeypatch.setattr("cooperage.tui.prepared.REST_S", 0.0)
         await pilot.app.prepare()
         assert "blend" in pilot.app._screen_stacks or pilot.app.is_screen_installed("blend")
-        assert begun == []
+        assert solvers_begun == []

@@ -61,27 +61,15 @@ async def test_no_key_lays_the_screen_out(
 
 @pytest.mark.slow
 async def test_a_solver_is_begun_only_when_there_is_something_to_solve(
-    opened: Any, press: Any, solved: Any, monkeypatch: pytest.MonkeyPatch
+    opened: Any, solvers_begun: list[str], press: Any, solved: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The screen alone begins no process, and looks at no clock; the first figure of a volume does."""
-    begun: list[str] = []
-
-    class Unused:
-        def warm(self) -> None:
-            begun.append("warm")
-
-        def stop(self) -> bool:
-            return False
-
-        close = stop
-
-    monkeypatch.setattr("cooperage.tui.blend.solved.OwnProcess", Unused)
     monkeypatch.setattr("cooperage.tui.blend.solved.PAUSE_S", 600)
     async with opened(page="blend") as pilot:
-        assert begun == []
+        assert solvers_begun == []
         assert not pilot.app.screen._solving._looks._active.is_set()
         await press(pilot, "4")
-        assert begun
+        assert solvers_begun
 
 
 @pytest.mark.slow
