@@ -133,8 +133,6 @@ def _top(act: acts.Top, view: View) -> Draft:
     if state.ml == 0:
         raise VesselIsEmpty(vessel.tag)
     ml = _some(act.volume, act)
-    if (there := view.state(source).ml) < ml:  # before what evaporated is made good, which would be too much as well
-        raise SourceHoldsLess(source.tag, asked=ml, there=there)
     gap = state.ml + ml - vessel.capacity_ml
     if act.not_full:
         gap = max(0, gap)  # the book may not know yet what has evaporated: that much room there was at least
@@ -142,6 +140,8 @@ def _top(act: acts.Top, view: View) -> Draft:
         lambda: _ask_of_topping(act, vessel, state, gap, view.at),
         lambda: _ask_if_unlike(act, view, (source, vessel), ml),
     )
+    if (there := view.state(source).ml) < ml:  # before what evaporated is made good, which would be too much as well
+        raise SourceHoldsLess(source.tag, asked=ml, there=there)
     closing = _closing(vessel, gap, act.cause or _cause_of_loss(vessel, state, view.at))
     return Draft(vessel, [*closing, Move(source.id, vessel.id, ml)])
 

@@ -80,8 +80,9 @@ def test_more_than_is_there(cellar_book: Book) -> None:
 
 
 def test_a_topping_of_more_than_all_there_is_names_the_keg(cellar_book: Book) -> None:
-    """800 L can have evaporated from no barrel either; what is wrong is what the keg holds, and nothing is asked."""
-    error = refused(cellar_book, acts.Top(vessel="B-1", source="K-1", volume=800_000), SourceHoldsLess)
+    """800 L can have evaporated from no barrel either; what is wrong is what the keg holds."""
+    act = acts.Top(vessel="B-1", source="K-1", volume=800_000, sure=True)
+    error = refused(cellar_book, act, SourceHoldsLess)
     assert str(error) == "K-1 holds 40.0 L; 800.0 L cannot come out of it"
 
 
