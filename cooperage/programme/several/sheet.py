@@ -147,7 +147,7 @@ class _Making:
         asked: list[AskedBack] = list(meant.doubts)
         try:
             with self._book.reading() as connection:
-                rehearsal = Rehearsal(connection, self._book.now())
+                rehearsal = Rehearsal(connection, self._book.now(), self._book.cellar_in(connection))
                 self._try(rehearsal, meant, written, asked)
                 after = rehearsal.cellar()
         except CooperageError as error:
