@@ -27,7 +27,7 @@ from cooperage.programme.signs.liquid import (
 from cooperage.programme.signs.looks import seen_signs
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.signs.sulphite_falls import FREE_SO2
-from cooperage.programme.signs.waiting import weighed
+from cooperage.programme.signs.waiting import weighed, worst_first
 from cooperage.programme.upkeep.cautions import cautions_of_sign
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.programme.upkeep.dips import dip_gap_ml, dip_that_disagrees
@@ -78,10 +78,14 @@ def signs(
 
 
 def signs_at(standing: Standing, cellar: Cellar, rate: LossRate | None = None, units: Units = DEFAULT) -> list[Sign]:
-    """Look over one barrel alone, by its loss rate; what shows only beside the others of the cellar is not found."""
+    """Look over one barrel alone, by its loss rate, the worst first.
+
+    What shows only beside the others of the cellar is not found.
+    """
     if not standing.vessel.is_barrel:
         return []
-    return _of_one(standing, cellar, rate, units, class_lines(standing.facts))
+    found = _of_one(standing, cellar, rate, units, class_lines(standing.facts))
+    return worst_first(weighed(sign, standing, rate) for sign in found)
 
 
 def _of_one(

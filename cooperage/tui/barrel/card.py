@@ -17,9 +17,9 @@ from cooperage.book.vessel_words import (
     lots_words,
     wood_words,
 )
-from cooperage.programme.page.marks import VesselPage, kind_word
+from cooperage.programme.page.marks import VesselPage
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
-from cooperage.tui.shared.ink import DUE, TROUBLE, ink
+from cooperage.tui.shared.ink import DUE, ink, state_shown
 from cooperage.units import Units, counted, show_date
 
 _MOST_SCORES = 5
@@ -84,7 +84,8 @@ def _made(standing: Standing, units: Units) -> Iterable[str]:
 
 def _next(standing: Standing, page: VesselPage, app: App[object]) -> Iterable[Text]:
     for sign in page.signs:
-        yield Text(f"{TROUBLE} {kind_word(sign.kind)}: {sign.why}", ink(app, "ember"))
+        mark, role = state_shown(sign.state)
+        yield Text(f"{mark} {sign.word}: {sign.why}", ink(app, role))
     for due in page.outlook.coming:
         is_late = due.overdue_days > 0
         day = show_date(due.due, standing.at).strip()
