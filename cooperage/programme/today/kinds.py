@@ -167,8 +167,8 @@ def _molecular(case: Case) -> Figured | None:
 def _floor(case: Case) -> tuple[str, ...]:
     floor = upkeep_of(case.standing).molecular_so2_floor_mg_l
     limit = show(Quantity.SULPHITE, floor, case.units, with_unit=False, digits=2)
-    days = case.standing.days_since("free_so2_mg_l")
-    return f"floor {limit}", *(() if days is None else (f"measured {days:.0f} d ago",))
+    ago = case.standing.figure("free_so2_mg_l").ago
+    return f"floor {limit}", *((f"measured {ago}",) if ago else ())
 
 
 def _dose(case: Case) -> str:
@@ -195,7 +195,7 @@ def _noted(case: Case) -> tuple[str, ...]:
 
 
 def _empty_days(case: Case) -> Figured | None:
-    return _figured(Quantity.DAYS, round(case.standing.days_empty or 0.0), None, case.units)
+    return _figured(Quantity.DAYS, case.standing.calendar_days_empty or 0, None, case.units)
 
 
 def _untended(case: Case) -> tuple[str, ...]:

@@ -6,7 +6,15 @@ from textual.content import Content
 
 from cooperage.book import Figure, Standing
 from cooperage.book.declared.properties import PROPERTIES
-from cooperage.book.vessel_words import chalked_place, figure_words, fill_words, lots_words, wood_words
+from cooperage.book.vessel_words import (
+    age_words,
+    chalked_place,
+    empty_words,
+    figure_words,
+    fill_words,
+    lots_words,
+    wood_words,
+)
 from cooperage.programme.losses.level import format_short
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.search.marks import Marks, State
@@ -14,7 +22,7 @@ from cooperage.programme.search.measures import MEASURES, Measure
 from cooperage.tui.keys import pressed
 from cooperage.tui.shared.gauges import held_words, level_bar
 from cooperage.tui.shared.ink import DUE, HERE, sign_content
-from cooperage.units import Units, counted
+from cooperage.units import Units
 
 CALCULATING = "calculating what is wrong and due"
 _FIGURES = ("free_so2_mg_l", "ph", "va_g_l", "abv", "sugar_g_l")
@@ -91,11 +99,8 @@ def _about(standing: Standing) -> Iterator[Content]:
     parts = [wood_words(standing)]
     if standing.vessel.is_barrel:
         parts.append(fill_words(standing))
-    if standing.days_in_wood is not None:
-        parts.append(f"{counted(round(standing.days_in_wood), 'day')} in this wood")
-    if standing.days_empty is not None:
-        parts.append(f"empty for {counted(round(standing.days_empty), 'day')}")
-    yield _quiet(", ".join(parts))
+    parts.append(age_words(standing) if standing.ml else empty_words(standing))
+    yield _quiet(", ".join(filter(None, parts)))
 
 
 def _level(standing: Standing, marks: Marks, units: Units, width: int) -> Iterator[Content]:

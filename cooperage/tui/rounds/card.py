@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from textual.content import Content
 
 from cooperage.book import Figure, Standing
-from cooperage.book.vessel_words import chalked_place, figure_words, fill_words, lots_words, wood_words
+from cooperage.book.vessel_words import chalked_place, empty_words, figure_words, fill_words, lots_words, wood_words
 from cooperage.programme.losses.level import Level, format_short
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.rounds.worth import ReadingWorth, worth_cells
@@ -18,7 +18,7 @@ from cooperage.programme.walk.stops import Stop, StopOrder, StopTask
 from cooperage.tui.rounds.words import MARKS
 from cooperage.tui.shared.gauges import cautions_shown, held_words, level_bar
 from cooperage.tui.shared.ink import sign_content
-from cooperage.units import Quantity, Units, counted, show, show_ago
+from cooperage.units import Quantity, Units, show, show_ago
 
 _LABEL, _WHOLE, _VALUE, _BAR = 10, 4, 14, 6
 """Columns of a name, of a figure before its point, of a figure with its unit, and of the level's bar."""
@@ -180,12 +180,6 @@ def _order(order: StopOrder) -> Content:
 def _expected(about: CardOf, units: Units) -> str:
     text = format_short(about.stop.level or about.level, units)
     return "an unknown amount" if text == "?" else text
-
-
-def empty_words(standing: Standing) -> str:
-    """Return since when a vessel is empty."""
-    days = standing.days_empty
-    return "empty" if days is None else f"empty for {counted(round(days), 'day')}"
 
 
 def _worth(worth: ReadingWorth, units: Units) -> Content:
