@@ -6,16 +6,23 @@ from textual.content import Content
 
 from cooperage.book import Figure, Standing
 from cooperage.book.declared.properties import PROPERTIES
-from cooperage.book.vessel_words import chalked_place, figure_words, fill_words, lots_words, wood_words
+from cooperage.book.vessel_words import (
+    age_words,
+    chalked_place,
+    empty_words,
+    figure_words,
+    fill_words,
+    lots_words,
+    wood_words,
+)
 from cooperage.programme.losses.level import format_short
-from cooperage.programme.page.marks import kind_word
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.search.marks import Marks, State
 from cooperage.programme.search.measures import MEASURES, Measure
 from cooperage.tui.keys import pressed
 from cooperage.tui.shared.gauges import held_words, level_bar
-from cooperage.tui.shared.ink import DUE, HERE, TROUBLE
-from cooperage.units import Units, counted
+from cooperage.tui.shared.ink import DUE, HERE, sign_content
+from cooperage.units import Units
 
 CALCULATING = "calculating what is wrong and due"
 _FIGURES = ("free_so2_mg_l", "ph", "va_g_l", "abv", "sugar_g_l")
@@ -54,8 +61,8 @@ def _last(standing: Standing, marks: Marks, *, is_calculated: bool) -> Content:
     signs = marks.trouble(standing.tag)
     if not signs:
         return _quiet(f"{wood_words(standing)}, {fill_words(standing)}")
-    others = "".join(f"; {kind_word(sign.kind)}" for sign in signs[1:])
-    return _ember(f"{TROUBLE} {kind_word(signs[0].kind)}: {signs[0].why}{others}")
+    others = "".join(f"; {sign.word}" for sign in signs[1:])
+    return Content.assemble(sign_content(signs[0]), (others, "bold $ember"))
 
 
 def large_card(
@@ -83,8 +90,7 @@ def _wrong(standing: Standing, marks: Marks, *, is_calculated: bool) -> Iterator
         yield _quiet(CALCULATING)
         return
     for sign in marks.signs.get(standing.tag, ()):
-        words = f"{kind_word(sign.kind)}: {sign.why}"
-        yield _ember(f"{TROUBLE} {words}") if sign.is_trouble else _quiet(words)
+        yield sign_content(sign)
 
 
 def _about(standing: Standing) -> Iterator[Content]:
@@ -93,11 +99,8 @@ def _about(standing: Standing) -> Iterator[Content]:
     parts = [wood_words(standing)]
     if standing.vessel.is_barrel:
         parts.append(fill_words(standing))
-    if standing.days_in_wood is not None:
-        parts.append(f"{counted(round(standing.days_in_wood), 'day')} in this wood")
-    if standing.days_empty is not None:
-        parts.append(f"empty for {counted(round(standing.days_empty), 'day')}")
-    yield _quiet(", ".join(parts))
+    parts.append(age_words(standing) if standing.ml else empty_words(standing))
+    yield _quiet(", ".join(filter(None, parts)))
 
 
 def _level(standing: Standing, marks: Marks, units: Units, width: int) -> Iterator[Content]:
@@ -140,10 +143,6 @@ def _measures(here: Measure) -> Iterator[Content]:
     for each in MEASURES:
         is_here = each.name == here.name
         yield Content.styled(f"{HERE if is_here else ' '} {each.name}", "bold" if is_here else "$quiet")
-
-
-def _ember(words: str) -> Content:
-    return Content.styled(words, "bold $ember")
 
 
 def _honey(words: str) -> Content:

@@ -26,13 +26,6 @@ from cooperage.tui.shared.ink import TROUBLE, state_shown
 from cooperage.units import Units, local_day
 
 CALCULATING = "Look first: calculating"
-_KNOWN = "·"
-MARKS: dict[SignState, tuple[str, str]] = {
-    SignState.TROUBLE: state_shown(is_trouble=True),
-    SignState.DUE: state_shown(is_trouble=False),
-    SignState.KNOWN: (_KNOWN, "quiet"),
-}
-"""The mark of a state, and the role of its colour."""
 
 Ink = Callable[[str], Style]
 """Gives the style of a role."""
@@ -114,7 +107,7 @@ def _parted(value: str) -> tuple[str, str]:
 
 def matter_line(matter: Matter, width: int, columns: RowColumns, ink: Ink) -> Text:
     """Return a row in `width` columns: mark, vessel, what, figure, why, how sure; a narrow one leaves the why out."""
-    mark, role = MARKS[matter.state]
+    mark, role = state_shown(matter.state)
     line = Text(no_wrap=True)
     line.append(f"{mark} ", ink(role))
     sure = sure_column(matter)
@@ -146,8 +139,8 @@ def head_row(columns: RowColumns, width: int, hidden: str) -> str:
 # --- orders ---------------------------------------------------------------------------------------------------------
 
 _VERDICTS = {
-    Verdict.IMPOSSIBLE: state_shown(is_trouble=True),
-    Verdict.ASKED: state_shown(is_trouble=False),
+    Verdict.IMPOSSIBLE: state_shown(SignState.TROUBLE),
+    Verdict.ASKED: state_shown(SignState.DUE),
     Verdict.POSSIBLE: (" ", "ink"),
 }
 
