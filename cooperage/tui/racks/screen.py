@@ -116,6 +116,11 @@ class RacksScreen(CellarScreen):
     def _words(self) -> str:
         return self.query_one("#filter", Input).value
 
+    @property
+    def pointed(self) -> str:
+        """The vessel under the cursor."""
+        return "" if self._map.current is None else self._map.current.tag
+
     def on_mount(self) -> None:
         """Begin on the map."""
         self.set_focus(self._map)
