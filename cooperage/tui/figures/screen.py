@@ -146,6 +146,12 @@ class FiguresScreen(CellarScreen):
         else:
             self._show_question()
 
-    def on_line_list_taken(self, event: LineList.Taken) -> None:
+    @property
+    def pointed(self) -> str:
+        """The vessel of the reading under the cursor."""
+        at = self._reading_list.cursor
+        return self._worth[at].vessel if at < len(self._worth) else ""
+
+    def on_line_list_taken(self) -> None:
         """Open the vessel of a reading."""
-        self.open_page(self._worth[event.index].vessel)
+        self.open_page(self.pointed)

@@ -223,12 +223,18 @@ class LossesScreen(CellarScreen):
         else:
             self._describe_loss()
 
-    def on_line_list_taken(self, event: LineList.Taken) -> None:
-        """Open the barrel of a warning, or of a row that is a barrel."""
-        if event.lines is self._sign_list:
-            self.open_page(self._signs[event.index].vessel)
-        elif self._loss_list.opens and self._seen is not None and self._seen.rows:
-            self.open_page(self._seen.rows[event.index].what)
+    @property
+    def pointed(self) -> str:
+        """The barrel of the warning under the cursor, or of the row that is a barrel."""
+        if self.focused is self._sign_list:
+            return self._signs[self._sign_list.cursor].vessel if self._signs else ""
+        rows = self._seen.rows if self._loss_list.opens and self._seen is not None else ()
+        return rows[self._loss_list.cursor].what if self._loss_list.cursor < len(rows) else ""
+
+    def on_line_list_taken(self) -> None:
+        """Open the barrel under the cursor."""
+        if self.pointed:
+            self.open_page(self.pointed)
 
     def action_choose_rows(self) -> None:
         """Choose what to group by, or how far to look back."""

@@ -127,6 +127,12 @@ class LotsScreen(CellarScreen):
         listed = self._bottling_list if self._is_on_bottlings else self._lot_list
         return rows[listed.cursor] if listed.cursor < len(rows) else None
 
+    @property
+    def pointed(self) -> str:
+        """The vessel that holds most of the lot under the cursor."""
+        holdings = self.current.holdings if isinstance(self.current, LotNow) else ()
+        return holdings[0].vessel if holdings else ""
+
     _is_on_bottlings = False
 
     def on_descendant_focus(self) -> None:

@@ -117,6 +117,11 @@ class WalkShown(CellarScreen):
         return self.stops.here
 
     @property
+    def pointed(self) -> str:
+        """The vessel of the stop at hand."""
+        return "" if self.stop is None else self.stop.tag
+
+    @property
     def cellar(self) -> Cellar:
         """The cellar as it stood when this walk was walked."""
         return self.past or self.desk.cellar

@@ -1,24 +1,33 @@
 """Small dialogs that return an answer, or None when they are closed without an answer."""
 
 from collections.abc import Sequence
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
+from textual.css.query import NoMatches
 from textual.message import Message
-from textual.screen import ModalScreen
+from textual.screen import ModalScreen, Screen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import ENTERS, bound, rebind
-from cooperage.tui.shared.bars import KeyBar
+from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.ink import TROUBLE
 from cooperage.tui.shared.steady import Steady
+
+
+def show_in_dialog(dialog: Screen[Any], words: str) -> None:
+    """Show a line in a dialog, where it shows messages; in one that has no place for them, over it."""
+    try:
+        dialog.query_one(StatusLine).show_message(words)
+    except NoMatches:
+        dialog.notify(words, severity="warning", markup=False)
 
 
 class Confirm(KeepsStyles[bool], ModalScreen[bool]):
