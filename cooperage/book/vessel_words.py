@@ -5,7 +5,7 @@ Screens, commands and cards all read it here, in the person's units. The words o
 
 from collections.abc import Iterable, Iterator
 
-from cooperage.book.cellar import Figure, Standing
+from cooperage.book.cellar import Cellar, Figure, Standing
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.store.registry import Barrel, Position
 from cooperage.units import DEFAULT, Quantity, Units, counted, show
@@ -142,6 +142,11 @@ def _made(barrel: Barrel) -> Iterator[tuple[str, str]]:
         ("earlier fills", earlier, "{}"),
     ):
         yield name, "" if value in (None, "") else words.format(value)
+
+
+def lot_names(cellar: Cellar) -> dict[str, str]:
+    """Return the names of the lots in each vessel by its tag: words by which a list finds it besides its line."""
+    return {s.tag: ", ".join(cellar.lots[code].name for code in s.lots if code in cellar.lots) for s in cellar}
 
 
 def vessel_line(standing: Standing, units: Units = DEFAULT) -> str:

@@ -11,7 +11,7 @@ from textual.widgets import Static
 from cooperage.book import Standing
 from cooperage.book.declared.fields import Holds
 from cooperage.book.declared.from_text import BadField
-from cooperage.book.vessel_words import vessel_line
+from cooperage.book.vessel_words import lot_names, vessel_line
 from cooperage.errors import CooperageError
 from cooperage.programme.upkeep.care import (
     CARES,
@@ -187,7 +187,8 @@ class UpkeepForm(KeptForm[str | None]):
                 row.set_text(tag)
 
         title = "Top from"
-        self.app.push_screen(Pick(title, [(s.tag, vessel_line(s, self.desk.units)) for s in there]), picked)
+        choices = [(s.tag, vessel_line(s, self.desk.units)) for s in there]
+        self.app.push_screen(Pick(title, choices, row.text, also=lot_names(self.desk.cellar)), picked)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """A list is offered where a vessel is asked for."""

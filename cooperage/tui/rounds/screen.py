@@ -51,8 +51,8 @@ class RoundsScreen(OrdersHere):
     NAME = "rounds"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        bound("back", "answer_no", "back to the line", show=False),
         bound("back", "clear_line", "clear"),
+        bound("back", "answer_no", "back to the line", show=False),
         bound("back", "to_list", "list"),
         bound("back", "back"),
         bound("up", "step(-1)", "previous stop"),
@@ -165,7 +165,7 @@ class RoundsScreen(OrdersHere):
             case "leave_stop":
                 return is_open
             case "clear_line":
-                return is_in_line and bool(self.line.value) and self._asked is None
+                return is_in_line and bool(self.line.value)
             case "to_list":
                 return is_in_line and bool(self.stops.shown)
             case _:

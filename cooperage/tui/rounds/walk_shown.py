@@ -289,7 +289,7 @@ class WalkShown(CellarScreen):
         self.show_answer()
 
     def ask(self, words: str, yes: Callable[[], None]) -> None:
-        """Ask above the line: + does what a yes does, - and Esc go back to the line."""
+        """Ask above the line: + does what a yes does, - goes back to the line, Esc clears it."""
         self._asked = OpenQuestion(Content.styled(f"○ {words}", "bold"), yes)
         self.show_answer()
         self.refresh_bindings()

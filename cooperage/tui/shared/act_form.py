@@ -19,7 +19,7 @@ from cooperage.book.dangers.work import work_of_draft
 from cooperage.book.declared.acts import faces
 from cooperage.book.declared.fields import Holds, is_required
 from cooperage.book.declared.from_text import BadField, parse_act
-from cooperage.book.vessel_words import vessel_line
+from cooperage.book.vessel_words import lot_names, vessel_line
 from cooperage.errors import CooperageError
 from cooperage.programme.upkeep.room_left import too_little_room
 from cooperage.tui.drawing import KeepsStyles
@@ -268,7 +268,10 @@ class ActForm(KeptForm[Written | None]):
             if value is not None:
                 row.set_text(value)
 
-        self.app.push_screen(Pick(row.field.label, self._choices(row), row.text), picked)
+        choices = self._choices(row)
+        letters = "" if row.text in dict(choices) else row.text
+        also = {} if row.field.holds is Holds.LOT else lot_names(self.desk.cellar)
+        self.app.push_screen(Pick(row.field.label, choices, row.text, letters=letters, also=also), picked)
 
     def _choices(self, row: FieldRow) -> list[tuple[str, str]]:
         if row.field.holds is Holds.LOT:
