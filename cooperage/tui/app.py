@@ -96,9 +96,6 @@ PAGES: tuple[Page, ...] = (
 SHEETS: list[str | PurePath] = ["style.tcss", *(str(path) for path in sorted(Path(__file__).parent.glob("*/*.tcss")))]
 """All style sheets, read at the start: with each that came later Textual would read all of them again."""
 
-LATER = ("figures",)
-"""What is made when it is first wanted: scores are calculated for it."""
-
 LOOK_UP_S = 5.0
 """Seconds between checks whether the book was changed elsewhere."""
 
@@ -175,9 +172,8 @@ class CooperageApp(App[None]):
         self.run_worker(self.prepare(), group="prepare")
 
     async def prepare(self) -> None:
-        """Make the screens ready that calculate nothing by themselves, while no key comes."""
-        wanted = (page for page in PAGES if page.name not in LATER)
-        await prepare(self, wanted, lambda: self._typed.last_key)
+        """Make the screens ready while no key comes; none calculates anything before it comes up."""
+        await prepare(self, PAGES, lambda: self._typed.last_key)
         form, mounted = self._get_screen(form_for(self, acts.Sample, {}))
         await mounted
         lay_out_at_rest(form, self)
