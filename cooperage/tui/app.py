@@ -99,9 +99,6 @@ SHEETS: list[str | PurePath] = ["style.tcss", *(str(path) for path in sorted(Pat
 OVER_DIALOGS = {TABLE["guide"].key: "guide"} | {page.key: f"go('{page.name}')" for page in PAGES if page.key}
 """What the function keys do under a dialog: a dialog leaves no other key of the app."""
 
-LATER = ("figures",)
-"""What is made when it is first wanted: scores are calculated for it."""
-
 LOOK_UP_S = 5.0
 """Seconds between checks whether the book was changed elsewhere."""
 
@@ -178,9 +175,8 @@ class CooperageApp(App[None]):
         self.run_worker(self.prepare(), group="prepare")
 
     async def prepare(self) -> None:
-        """Make the screens ready that calculate nothing by themselves, while no key comes."""
-        wanted = (page for page in PAGES if page.name not in LATER)
-        await prepare(self, wanted, lambda: self._typed.last_key)
+        """Make the screens ready while no key comes; none calculates anything before it comes up."""
+        await prepare(self, PAGES, lambda: self._typed.last_key)
         form, mounted = self._get_screen(form_for(self, acts.Sample, {}))
         await mounted
         lay_out_at_rest(form, self)

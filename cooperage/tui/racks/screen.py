@@ -97,7 +97,7 @@ class RacksScreen(CellarScreen):
     def compose_body(self) -> ComposeResult:
         """The filter, the map with its legend, and the vessel under the cursor."""
         with Horizontal(id="subject"):
-            yield Label("", id="measure", markup=False)
+            yield Steady("", id="measure", markup=False)
             yield Label("", id="count", markup=False)
         with Horizontal(id="filter-row"):
             yield Label("Filter ")
@@ -174,7 +174,7 @@ class RacksScreen(CellarScreen):
         if self.size.width < _ROOM_TO_COUNT and not is_filtered:
             count = ""  # what is shown on the map matters more
         marked = f"{len(self._chosen)} marked ({CHOSEN_MARK})  " if self._chosen else ""
-        self.query_one("#measure", Label).update(
+        self.query_one("#measure", Steady).update(
             Content.assemble((of.name, "bold"), (f"  {of.describe(self.units)}", "$quiet"))
         )
         before = f"{marked}{count}{'  ' * bool(count)}"
