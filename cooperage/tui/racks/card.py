@@ -4,13 +4,12 @@ from collections.abc import Iterator
 
 from textual.content import Content
 
-from cooperage.book import Figure, Standing
-from cooperage.book.declared.properties import PROPERTIES
+from cooperage.book import Standing
+from cooperage.book.cellar import MOLECULAR
 from cooperage.book.vessel_words import (
     age_words,
     chalked_place,
     empty_words,
-    figure_words,
     fill_words,
     lots_words,
     wood_words,
@@ -19,15 +18,15 @@ from cooperage.programme.losses.level import format_short
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.search.marks import Marks, State
 from cooperage.programme.search.measures import MEASURES, Measure
+from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.tui.keys import pressed
-from cooperage.tui.shared.gauges import held_words, level_bar
+from cooperage.tui.shared.gauges import figure_rows, held_words, level_bar
 from cooperage.tui.shared.ink import DUE, HERE, sign_content
 from cooperage.units import Units
 
 CALCULATING = "calculating what is wrong and due"
-_FIGURES = ("free_so2_mg_l", "ph", "va_g_l", "abv", "sugar_g_l")
+_FIGURES = ("free_so2_mg_l", MOLECULAR, "ph", "va_g_l", "abv", "sugar_g_l")
 _STATES = {State.LOW, State.SOAKING, State.RETIRED}
-_LABEL, _BAND_AND_AGE = 10, 18
 
 
 def small_card(standing: Standing, marks: Marks, units: Units, width: int, *, is_calculated: bool) -> Content:
@@ -50,7 +49,7 @@ def _to_do(standing: Standing, marks: Marks) -> Iterator[Content]:
     """Yield what is due, and the states that are not due."""
     due = marks.due.get(standing.tag, ())
     if due:
-        yield _honey(f"{DUE} {', '.join(str(each.task) for each in due)}")
+        yield _honey(f"{DUE} {', '.join(TASK_WORDS[each.task] for each in due)}")
     yield from (_quiet(str(state)) for state in marks.states(standing) if state in _STATES)
 
 
@@ -112,21 +111,8 @@ def _level(standing: Standing, marks: Marks, units: Units, width: int) -> Iterat
 
 def _figures(standing: Standing, units: Units) -> Iterator[Content]:
     """Yield the figures that are known, each with its band and age in fixed columns."""
-    if not standing.ml:
-        return
-    yield _figure("molecular SO2", standing.molecular_figure(), units)
-    for name in _FIGURES:
-        figure = standing.figure(name)
-        if figure.value is not None:
-            yield _figure("VA" if name == "va_g_l" else PROPERTIES[name].label, figure, units)
-
-
-def _figure(label: str, figure: Figure, units: Units) -> Content:
-    value, source = figure_words(figure, units)
-    band = source.partition(";")[0] if " to " in source else ""
-    age = "" if figure.days_ago is None else f"{figure.days_ago:.0f} d"
-    beside = f"{band}{age:>{_BAND_AND_AGE - len(band)}}".rstrip()
-    return Content.assemble((f"{label[: _LABEL - 1]:<{_LABEL}}", "$quiet"), f"{value:<11}", (beside, "$quiet"))
+    for label, value, rest in figure_rows(standing, _FIGURES, units, is_short=True):
+        yield Content.assemble((label, "$quiet"), value, (rest, "$quiet"))
 
 
 def _due(standing: Standing, marks: Marks, units: Units) -> Iterator[Content]:
@@ -135,7 +121,7 @@ def _due(standing: Standing, marks: Marks, units: Units) -> Iterator[Content]:
         yield _quiet("nothing due")
     for each in due:
         litres = f" {format_short(marks.level(standing), units)}" if each.task is Task.TOP else ""
-        yield Content.assemble((f"{DUE} {each.task}{litres}", "$honey"), (f"  {each.why}", "$quiet"))
+        yield Content.assemble((f"{DUE} {TASK_WORDS[each.task]}{litres}", "$honey"), (f"  {each.why}", "$quiet"))
 
 
 def _measures(here: Measure) -> Iterator[Content]:
