@@ -81,7 +81,7 @@ class SolvedBrief(CellarScreen):
             yield AnswerSide(self.units, self._process, self.desk.book.now)
 
     def on_mount(self) -> None:
-        """Go to the brief beforehand where it will be begun with: its fields then have their room by the first visit."""
+        """Go to the brief beforehand where it is begun with: its fields then have their room by the first visit."""
         if load_last(self._last_path) is None:
             self.begin_brief()
 
