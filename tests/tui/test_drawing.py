@@ -210,7 +210,12 @@ async def test_every_page_is_made_ready_before_it_is_visited(
 ) -> None:
     """Laid out and drawn, the brief that is begun with too; scores are calculated when their page comes up."""
     scored: list[Any] = []
-    monkeypatch.setattr("cooperage.tui.figures.screen.scoreboard", lambda book: scored.append(book) or [])
+
+    def scoreboard(book: Any) -> list[Any]:
+        scored.append(book)
+        return []
+
+    monkeypatch.setattr("cooperage.tui.figures.screen.scoreboard", scoreboard)
     async with opened(page="today") as pilot:
         await pilot.app.prepare()
         screens = {page.name: pilot.app.get_screen(page.name) for page in PAGES}
