@@ -165,9 +165,16 @@ log_command = CommandGroup(
 )
 
 
-@command("retire", "cooperage retire", "cooperage retire B-034 --reason 'stave split' --json")
+@command(
+    "retire",
+    "cooperage retire",
+    "cooperage retire B-034 --reason 'stave split' --json",
+    "cooperage retire B-034 --reason 'neutral wood' --disposition 'sold to a gardener' --received 45",
+)
 @tag_argument(required=False, metavar="[TAG]", help="Tag of the vessel to retire (default: list candidates).")
 @option("--reason", metavar="TEXT", help="Why it is retired, such as 'stave split'.")
+@option("--disposition", metavar="TEXT", default="", help="What became of it, such as 'sold to a gardener'.")
+@option("--received", metavar="MONEY", default="", help="What it was sold for; leave it out if unknown.")
 @when_option
 @hand_option
 @note_option
@@ -177,6 +184,8 @@ def retire_command(
     ctx: click.Context,
     tag: str | None,
     reason: str | None,
+    disposition: str,
+    received: str,
     when: str | None,
     hand: str | None,
     note: str,
@@ -188,7 +197,7 @@ def retire_command(
         _print_candidates(book, as_json=as_json)
         return
     texts = {"vessel": tag, "reason": reason or "", "when": when or "", "hand": hand or settings().hand}
-    texts["note"] = note
+    texts |= {"note": note, "disposition": disposition, "received": received}
     act = parse_act("retire", texts, book.now(), settings().units)
     write_and_print(book, act, as_json=as_json)
 
