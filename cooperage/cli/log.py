@@ -169,7 +169,7 @@ log_command = CommandGroup(
     "retire",
     "cooperage retire",
     "cooperage retire B-034 --reason 'stave split' --json",
-    "cooperage retire B-034 --reason 'neutral wood' --disposition 'sold to a gardener' --received 45",
+    "cooperage retire B-017 --reason 'neutral wood' --disposition 'sold to a gardener' --received 45",
 )
 @tag_argument(required=False, metavar="[TAG]", help="Tag of the vessel to retire (default: list candidates).")
 @option("--reason", metavar="TEXT", help="Why it is retired, such as 'stave split'.")
@@ -200,10 +200,21 @@ def retire_command(
     texts |= {"note": note, "disposition": disposition, "received": received}
     act = parse_act("retire", texts, book.now(), settings().units)
     write_and_print(book, act, as_json=as_json)
+    if not as_json:
+        _print_written_off(book, tag)
+
+
+def _print_written_off(book: Any, tag: str) -> None:  # noqa: ANN401 - a Book
+    from cooperage.programme.wood.retired import retirement_of
+    from cooperage.programme.wood.words import written_off_words
+
+    retired = retirement_of(book, book.cellar(), tag)
+    if retired is not None:
+        click.echo(written_off_words(retired, settings().units))
 
 
 def _print_candidates(book: Any, *, as_json: bool) -> None:  # noqa: ANN401 - a Book
-    from cooperage.programme.signs.retirement import candidates
+    from cooperage.programme.wood.standings import candidates
 
     found = candidates(book, DEFAULT if as_json else settings().units)
     if as_json:

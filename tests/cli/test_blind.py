@@ -50,6 +50,8 @@ READS = [
     ["taste", "results", "BLIND"],
     ["trace", "SALT-25"],
     ["upkeep", "B-001"],
+    ["wood"],
+    ["wood", "B-001"],
 ]
 # These write, serve, or reckon from what is typed; `export` has its own test, `copy` and `backup` are the book itself.
 OTHERS = {

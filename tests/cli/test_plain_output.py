@@ -95,6 +95,7 @@ ASKED: dict[str, list[list[str]]] = {
     "taste score": [[f"F-2{POISON}", "000", "Eve", "12"]],
     "taste start": [[BARREL, TANK]],
     "trace": [[f"NIGHT{POISON}"], [f"HE{POISON}"], [BARREL]],
+    "wood": [[], [BARREL], [EMPTY], ["--need"], ["--assign"], ["--assign", f"HE{POISON}=225 L"]],
     "upkeep": [[BARREL], ["--room=Low" + POISON], [BARREL, f"--from={KEG}"]],
 }
 REFUSED = {"check", "climate", "count", "import", "lab", "log blend", "log climate", "restore", "sheet", "taste score"}

@@ -350,7 +350,7 @@ class Retire(Act):
     done = "retired:"
     examples = (
         "cooperage log retire B-034 --reason 'stave split'",
-        "cooperage log retire B-034 --reason 'neutral wood' --disposition 'sold to a gardener' --received 45",
+        "cooperage log retire B-017 --reason 'neutral wood' --disposition 'sold to a gardener' --received 45",
     )
     stays_closed = True
     scraps = True

@@ -11,6 +11,7 @@ from cooperage.programme.rounds.due import Due
 from cooperage.programme.signs.all_signs import signs_at
 from cooperage.programme.signs.sign import ODD_LOSS, Sign
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
+from cooperage.programme.wood.words import wood_line
 from cooperage.units import DEFAULT, Units
 
 _WORDS: Mapping[str, str] = {
@@ -28,6 +29,8 @@ class VesselPage:
     past: Past
     outlook: Outlook
     signs: tuple[Sign, ...]
+    wood: str = ""
+    """What is left in its wood and what to do with it, in one line; nothing for what is no barrel in use."""
 
 
 def page_of(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> VesselPage:
@@ -35,7 +38,7 @@ def page_of(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> Ves
     standing = cellar[tag]
     outlook = outlook_of(book, cellar, tag, units)
     found = () if standing.is_retired else signs_at(standing, cellar, outlook.rates.get(tag), units)
-    return VesselPage(tag, past_of(book, standing), outlook, tuple(found))
+    return VesselPage(tag, past_of(book, standing), outlook, tuple(found), wood_line(book, cellar, tag, units))
 
 
 def trouble_words(standing: Standing, signs: Sequence[Sign], units: Units = DEFAULT) -> list[str]:

@@ -41,7 +41,7 @@ def _wrapped(line: Text, width: int) -> list[Text]:
 
 def _card(standing: Standing, page: VesselPage | None, app: App[object], units: Units) -> list[Text]:
     lines = [_title("The vessel" if standing.vessel.barrel is None else "The barrel", app)]
-    lines += [Text(line, ink(app, "quiet")) for line in _made(standing, units)]
+    lines += [Text(line, ink(app, "quiet")) for line in _made(standing, page, units)]
     if page is not None:
         lines += [Text(""), _title("What next", app), *_next(standing, page, app)]
         lines += _scores(standing, page, app)
@@ -64,12 +64,14 @@ def _title(words: str, app: App[object]) -> Text:
     return Text(words, ink(app, "ink", bold=True))
 
 
-def _made(standing: Standing, units: Units) -> Iterable[str]:
+def _made(standing: Standing, page: VesselPage | None, units: Units) -> Iterable[str]:
     """Yield its wood and past, how it was made, how long it has held this, its size, its cost, its note."""
     barrel = standing.vessel.barrel
     if barrel is not None:
         yield f"{wood_words(standing)}, {fill_words(standing)}"
         yield cooperage_words(barrel)
+    if page is not None and page.wood:
+        yield page.wood
     if standing.ml and standing.days_in_wood is not None:
         of_mead = round(standing.mead_days_in_wood)
         yield f"{counted(round(standing.days_in_wood), 'day')} in this barrel, its mead {of_mead} in wood on average"
