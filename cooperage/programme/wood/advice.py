@@ -27,7 +27,7 @@ _ASKED_OF = ("leak", "va", "empty")
 """Signs that are a reason to think about a barrel."""
 
 
-class Verdict(StrEnum):
+class WoodVerdict(StrEnum):
     """What to do with a barrel, the most pressing first."""
 
     RETIRE = "retire"
@@ -44,7 +44,7 @@ class Advice:
     Let go wrongly, `let_go_cost` of its price is lost [money, None unknown]; used wrongly, `used_l` of mead [L].
     """
 
-    verdict: Verdict
+    verdict: WoodVerdict
     why: tuple[str, ...]
     sure: float | None
     let_go_cost: float | None
@@ -63,16 +63,16 @@ class AdviceBasis:
     signs: Sequence[Sign]
 
 
-_Reason = tuple[Verdict, str, float | None]
+_Reason = tuple[WoodVerdict, str, float | None]
 
 
 def advise(seen: AdviceBasis) -> Advice:
     """Weigh what is seen of a barrel: the most pressing reason gives the verdict."""
     reasons = [*_reasons(seen)]
-    order = list(Verdict)
+    order = list(WoodVerdict)
     pressing = min(reasons, key=lambda each: (order.index(each[0]), -(each[2] or 0.0)))
     why = tuple(
-        words for verdict, words, _ in reasons if words and (verdict is pressing[0] or verdict is not Verdict.KEEP)
+        words for verdict, words, _ in reasons if words and (verdict is pressing[0] or verdict is not WoodVerdict.KEEP)
     )
     known = tuple(sign.why for sign in seen.signs if sign.kind in _ASKED_OF)
     left = None if seen.cost.price is None else seen.cost.price.left
@@ -82,9 +82,9 @@ def advise(seen: AdviceBasis) -> Advice:
 def _reasons(seen: AdviceBasis) -> Iterator[_Reason]:
     faults = seen.past.faults
     if faults.taint:
-        yield Verdict.RETIRE, f"smelled of mould or spoilage yeast {_times(faults.taint)}", _sure_of(faults.taint)
+        yield WoodVerdict.RETIRE, f"smelled of mould or spoilage yeast {_times(faults.taint)}", _sure_of(faults.taint)
     if faults.repairs >= MANY_REPAIRS:
-        yield Verdict.RETIRE, f"repaired {_times(faults.repairs)}", _REPAIRED_OFTEN
+        yield WoodVerdict.RETIRE, f"repaired {_times(faults.repairs)}", _REPAIRED_OFTEN
     yield from _leaking(seen, faults)
     yield from _sour(seen, faults)
     if is_neutral(seen.effect):
@@ -98,17 +98,17 @@ def _leaking(seen: AdviceBasis, faults: Faults) -> Iterator[_Reason]:
     if leak is None:
         return
     if faults.repairs:
-        yield Verdict.RETIRE, f"leaks though it was repaired {_times(faults.repairs)}", leak.sure
+        yield WoodVerdict.RETIRE, f"leaks though it was repaired {_times(faults.repairs)}", leak.sure
     elif is_neutral(seen.effect):
-        yield Verdict.RETIRE, "leaks, and its wood is not worth a repair", leak.sure
+        yield WoodVerdict.RETIRE, "leaks, and its wood is not worth a repair", leak.sure
 
 
 def _sour(seen: AdviceBasis, faults: Faults) -> Iterator[_Reason]:
     if faults.sour:
-        yield Verdict.SOUR, f"smelled of vinegar or solvent {_times(faults.sour)}", _sure_of(faults.sour)
+        yield WoodVerdict.SOUR, f"smelled of vinegar or solvent {_times(faults.sour)}", _sure_of(faults.sour)
     climbing = next((sign for sign in seen.signs if sign.kind == "va"), None)
     if climbing is not None:
-        yield Verdict.SOUR, "", climbing.sure
+        yield WoodVerdict.SOUR, "", climbing.sure
 
 
 def _neutral(seen: AdviceBasis) -> Iterator[_Reason]:
@@ -118,20 +118,20 @@ def _neutral(seen: AdviceBasis) -> Iterator[_Reason]:
     fill = seen.standing.fill_number
     words = f"fill {fill}: neutral wood, about {effect.percent:.0f} % left; keep only as neutral"
     sure = effect.chance_below(NEUTRAL_BELOW)
-    yield Verdict.NEUTRAL, words, sure
+    yield WoodVerdict.NEUTRAL, words, sure
     times = None if seen.rate is None else seen.rate.times_peers
     if seen.standing.vessel.capacity_ml < SMALL_L * 1000:
-        yield Verdict.SELL, "small and neutral: it loses more for each litre, and gives nothing", sure
+        yield WoodVerdict.SELL, "small and neutral: it loses more for each litre, and gives nothing", sure
     elif times is not None and times >= LOSES_MUCH:
-        yield Verdict.SELL, f"neutral, and loses {times:.1f} times what barrels like it lose", sure
+        yield WoodVerdict.SELL, f"neutral, and loses {times:.1f} times what barrels like it lose", sure
 
 
 def _kept(seen: AdviceBasis) -> Iterator[_Reason]:
     if seen.effect is None:
-        yield Verdict.KEEP, "what is left in its wood is unknown: its fills before it came are not known", None
+        yield WoodVerdict.KEEP, "what is left in its wood is unknown: its fills before it came are not known", None
     else:
         words = f"about {seen.effect.percent:.0f} % of a new barrel left"
-        yield Verdict.KEEP, words, 1 - seen.effect.chance_below(NEUTRAL_BELOW)
+        yield WoodVerdict.KEEP, words, 1 - seen.effect.chance_below(NEUTRAL_BELOW)
 
 
 def _times(count: int) -> str:
@@ -145,7 +145,7 @@ def _sure_of(count: int) -> float:
 def _used_wrongly(seen: AdviceBasis, pressing: _Reason) -> float:
     """Return the litres that are lost if the barrel is used as a sound one and the verdict was right."""
     verdict, _, sure = pressing
-    if verdict is Verdict.SOUR or (verdict is Verdict.RETIRE and seen.past.faults.taint):
+    if verdict is WoodVerdict.SOUR or (verdict is WoodVerdict.RETIRE and seen.past.faults.taint):
         return seen.standing.vessel.capacity_ml / 1000 * (sure or 0.0)
     if seen.rate is None or not seen.rate.peers_ml_per_day:
         return 0.0

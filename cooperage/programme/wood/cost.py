@@ -94,7 +94,7 @@ class BarrelCost:
 
     @property
     def not_known(self) -> tuple[str, ...]:
-        """What is unknown of it, in words."""
+        """The names of what is unknown of it."""
         missing = ((self.price, "the price"), (self.lost, "the cost of a lot that it lost of"))
         return tuple(words for each, words in missing if each is None)
 

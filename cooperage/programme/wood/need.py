@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from statistics import median, stdev
 
 from cooperage.book import Book, Cellar, Standing
-from cooperage.programme.wood.advice import Verdict
+from cooperage.programme.wood.advice import WoodVerdict
 from cooperage.programme.wood.effect import BAND, EffectLeft, effect_left
 from cooperage.programme.wood.left import NEUTRAL_BELOW, uses_now
 from cooperage.programme.wood.standings import WoodStanding
@@ -21,7 +21,7 @@ SIZES_L = (20, 30, 50, 110, 200, 225, 300, 350, 500, 600)
 """Sizes that barrels are sold as [L] (common practice, no source)."""
 _NEAR = 0.04
 YEAR_S = 365.25 * 86_400
-_GONE = (Verdict.RETIRE, Verdict.SELL, Verdict.SOUR)
+_GONE = (WoodVerdict.RETIRE, WoodVerdict.SELL, WoodVerdict.SOUR)
 
 
 @dataclass(frozen=True, slots=True)

@@ -159,6 +159,6 @@ def _minding(tag: str, cellar: Cellar) -> tuple[Caution, ...]:
 
 
 def part_words(part: LotPart, units: Units = DEFAULT) -> str:
-    """Return a part of a lot in words: "HE-25 225 L (1 of 2)"."""
+    """Return the text of a part of a lot: "HE-25 225 L (1 of 2)"."""
     of = f" ({part.part} of {part.of})" if part.of > 1 else ""
     return f"{part.lot} {show(Quantity.VOLUME, part.ml, units)}{of}"

@@ -13,7 +13,7 @@ from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.signs.all_signs import signs
 from cooperage.programme.signs.sign import Sign
-from cooperage.programme.wood.advice import Advice, AdviceBasis, Verdict, advise
+from cooperage.programme.wood.advice import Advice, AdviceBasis, WoodVerdict, advise
 from cooperage.programme.wood.cost import STRAIGHT, BarrelCost, CostBasis, cost_of_barrel
 from cooperage.programme.wood.effect import EffectLeft
 from cooperage.programme.wood.history import BarrelHistory, histories
@@ -99,9 +99,9 @@ def cost_of(standing: Standing, past: BarrelHistory, basis: CostBasis = STRAIGHT
 
 def _pressing(each: WoodStanding) -> tuple[int, float, float, str]:
     """Return the order of barrels: by verdict; the surest first, of those to be kept those with least wood left."""
-    order = list(Verdict).index(each.advice.verdict)
+    order = list(WoodVerdict).index(each.advice.verdict)
     left = 50.0 if each.effect is None else each.effect.percent
-    is_kept = each.advice.verdict is Verdict.KEEP
+    is_kept = each.advice.verdict is WoodVerdict.KEEP
     return order, 0.0 if is_kept else -(each.advice.sure or 0.0), left, each.tag
 
 
@@ -129,5 +129,5 @@ def candidates(book: Book, units: Units = DEFAULT) -> list[Candidate]:
 
 
 def _is_asked_of(each: WoodStanding) -> bool:
-    kept = each.advice.verdict is Verdict.KEEP
+    kept = each.advice.verdict is WoodVerdict.KEEP
     return not kept or len(each.advice.why) > 1

@@ -11,7 +11,7 @@ from cooperage.book import Cellar, Standing
 from cooperage.book.dangers.lingering import residue_in, spirit_in_wood
 from cooperage.programme.losses.level import rate_of
 from cooperage.programme.losses.loss_rate import LossRate
-from cooperage.programme.wood.advice import Verdict
+from cooperage.programme.wood.advice import WoodVerdict
 from cooperage.programme.wood.standings import WoodStanding
 
 
@@ -110,7 +110,7 @@ def _wood(part: LotPart, barrel: WoodStanding, prices: SuitPrices) -> Iterator[S
 
 def _past(part: LotPart, barrel: WoodStanding, prices: SuitPrices) -> Iterator[SuitCost]:
     litres, faults = part.ml / 1000, barrel.past.faults
-    if barrel.advice.verdict is Verdict.RETIRE:
+    if barrel.advice.verdict is WoodVerdict.RETIRE:
         yield SuitCost("taint", float("inf"), f"to be retired: {barrel.advice.why[0]}")
     elif faults.sour and part.wish is not Wish.SOUR:
         yield SuitCost("taint", prices.sour * litres, "smelled of vinegar or solvent")

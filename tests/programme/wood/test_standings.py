@@ -12,7 +12,7 @@ from cooperage.errors import BadInput
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.today.aside import aside_of
-from cooperage.programme.wood.advice import Verdict
+from cooperage.programme.wood.advice import WoodVerdict
 from cooperage.programme.wood.history import histories
 from cooperage.programme.wood.left import effects_now
 from cooperage.programme.wood.need import need_of_year
@@ -93,8 +93,8 @@ def test_each_verdict_has_its_reason(a_book: Book) -> None:
     found = wood_of(a_book)
     verdicts = {tag: each.advice.verdict for tag, each in found.items()}
     assert verdicts == {
-        "B-1": Verdict.KEEP, "B-2": Verdict.RETIRE, "B-3": Verdict.KEEP, "B-4": Verdict.KEEP,
-        "B-5": Verdict.NEUTRAL, "B-6": Verdict.SOUR,
+        "B-1": WoodVerdict.KEEP, "B-2": WoodVerdict.RETIRE, "B-3": WoodVerdict.KEEP, "B-4": WoodVerdict.KEEP,
+        "B-5": WoodVerdict.NEUTRAL, "B-6": WoodVerdict.SOUR,
     }  # fmt: skip
     assert found["B-5"].advice.why == ("fill 6: neutral wood, about 0 % left; keep only as neutral",)
     assert found["B-3"].advice.sure is None
@@ -110,7 +110,7 @@ def test_a_small_neutral_barrel_is_to_be_sold(a_book: Book) -> None:
     wood = Barrel(past_kind="wine", fills_before=6)
     with a_book.writing() as session:
         session.add_vessel(Vessel("", "B-7", "barrel", 30_000, barrel=wood))
-    assert wood_of(a_book)["B-7"].advice.verdict is Verdict.SELL
+    assert wood_of(a_book)["B-7"].advice.verdict is WoodVerdict.SELL
 
 
 def test_one_truth_for_every_door(a_book: Book) -> None:
