@@ -35,16 +35,7 @@ class VesselScore:
 
 def vessel_scores(book: Book, tag: str) -> list[VesselScore]:
     """List a vessel's scores in revealed flights, oldest first."""
-    return vessel_scores_of(book).get(tag, [])
-
-
-def vessel_scores_of(book: Book) -> dict[str, list[VesselScore]]:
-    """Return every vessel's scores in revealed flights by tag, oldest first."""
-    scores: dict[str, list[VesselScore]] = defaultdict(list)
-    for poured in reversed(flights(book)):
-        for tag, given in of_flight(poured).items():
-            scores[tag].append(given)
-    return dict(scores)
+    return [given[tag] for poured in reversed(flights(book)) if tag in (given := of_flight(poured))]
 
 
 def last_scores(book: Book) -> dict[str, VesselScore]:
