@@ -122,7 +122,6 @@ def _in_one_room(table: Floats, lots: Sequence[str], rooms: Sequence[str | None]
     pairs = parts * barrels
     of_lot = np.array([named.index(each) for each in lots])
     in_room = np.array([-1 if each is None else places.index(each) for each in rooms])
-    chosen = pairs + (of_lot[:, None] * len(places) + in_room[None, :]).ravel()
     row, column = np.divmod(np.arange(pairs), barrels)
     whole = pairs + len(named) * len(places)
     ones = np.ones(pairs)
@@ -130,12 +129,13 @@ def _in_one_room(table: Floats, lots: Sequence[str], rooms: Sequence[str | None]
     def matrix(rows: NDArray[np.intp], length: int) -> coo_array:
         return coo_array((ones, (rows, np.arange(pairs))), shape=(length, whole))
 
+    # One tie for each part and room: the barrel it is given there needs the room to be its lot's.
     each = np.flatnonzero(in_room[column] >= 0)
-    tie = np.arange(len(each))
-    signs = np.concatenate([np.ones(len(each)), -np.ones(len(each))])
-    tied = coo_array(
-        (signs, (np.concatenate([tie, tie]), np.concatenate([each, chosen[each]]))), shape=(len(each), whole)
-    )
+    part, place = np.divmod(np.arange(parts * len(places)), max(1, len(places)))
+    signs = np.concatenate([np.ones(len(each)), -np.ones(len(part))])
+    rows = np.concatenate([row[each] * len(places) + in_room[column[each]], np.arange(len(part))])
+    columns = np.concatenate([each, pairs + of_lot[part] * len(places) + place])
+    tied = coo_array((signs, (rows, columns)), shape=(len(part), whole))
     rooms_of = np.arange(len(named) * len(places))
     one_each = coo_array(
         (np.ones(len(rooms_of)), (rooms_of // len(places), pairs + rooms_of)), shape=(len(named), whole)
@@ -153,6 +153,7 @@ def _in_one_room(table: Floats, lots: Sequence[str], rooms: Sequence[str | None]
             LinearConstraint(tied, -np.inf, 0),
             LinearConstraint(one_each, 0, 1),
         ],
+        options={"mip_rel_gap": 0.0},
     )
     if solved.x is None:
         return None

@@ -10,6 +10,10 @@ Source: Robinson (1991), That BLUP is a good thing, Stat. Sci. 6, 15-32; spread 
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from math import erf, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
 
 from cooperage.liquid.wood import AREA_225, BETWEEN_BARRELS, wood_drawn, wood_extraction, wood_left
 
@@ -69,8 +73,6 @@ class EffectLeft:
 
     def chance_below(self, percent: float) -> float:
         """Return the chance that less than this is left."""
-        from math import erf, sqrt
-
         return 0.5 * (1 + erf((percent - self.percent) / (self.sd * sqrt(2))))
 
 
@@ -122,14 +124,13 @@ def _of_fill(used: float) -> float:
 
 def _deviations(uses: Mapping[str, WoodUse], scores: Sequence[WoodScore]) -> dict[str, tuple[float, float]] | None:
     """Return each barrel's deviation and one standard deviation of it; None where scores do not follow the wood."""
-    import numpy as np
-
     drawn = np.array([_drawn(uses[each.barrel], each) for each in scores])
     score, noise = np.array([each.score for each in scores]), np.array([each.sd**2 for each in scores])
     design = np.column_stack([np.ones(len(scores)), drawn])
     if np.linalg.matrix_rank(design) < 2:
         return None
-    of_wood = np.array([[_alike(uses, a, b) for b in scores] for a in scores]) * np.outer(drawn, drawn)
+    seen = _Shared.of([(each.barrel, uses[each.barrel].kind, each.fill, each.fill - 1.0) for each in scores])
+    of_wood = seen.covariance(seen) * np.outer(drawn, drawn)
     slope, extra = 0.0, 0.0
     for _ in range(_STEPS):
         spread = slope**2 * of_wood + np.diag(noise + extra + 1e-9)
@@ -141,30 +142,46 @@ def _deviations(uses: Mapping[str, WoodUse], scores: Sequence[WoodScore]) -> dic
         slope, extra = max(0.0, float(fixed[1])), max(0.0, beyond)
     if fixed[1] < _SURE_SLOPE * covariance[1, 1] ** 0.5:
         return None
+    now = _Shared.of([(tag, use.kind, use.fill, use.used) for tag, use in uses.items()])
+    shared = slope * seen.covariance(now) * drawn[:, None]
+    weights = inverse @ shared
+    left_open = design.T @ weights
+    settled = (shared * weights).sum(axis=0) - np.einsum("ij,ik,kj->j", left_open, covariance, left_open)
     found = {}
-    for tag, use in uses.items():
-        shared = slope * drawn * np.array([_alike_now(uses, each, tag, use) for each in scores])
-        weights = inverse @ shared
-        left_open = design.T @ weights
-        variance = _prior_sd(use) ** 2 - shared @ weights + left_open @ covariance @ left_open
-        found[tag] = (float(weights @ residual), float(max(0.0, variance)) ** 0.5)
+    for tag, shift, less in zip(uses, weights.T @ residual, settled, strict=True):
+        found[tag] = float(shift), max(0.0, _prior_sd(uses[tag]) ** 2 - float(less)) ** 0.5
     return found
+
+
+@dataclass(frozen=True)
+class _Shared:
+    """By what deviations are alike: barrels, their wood and toast, their fill, and how far that may be off."""
+
+    barrel: NDArray[np.object_]
+    kind: NDArray[np.object_]
+    fill: NDArray[np.int64]
+    of_fill: NDArray[np.float64]
+
+    @classmethod
+    def of(cls, rows: Sequence[tuple[str, tuple[str, str], int, float]]) -> "_Shared":
+        """Gather (barrel, wood and toast, fill, fills used) of each."""
+        barrel, kind, fill, used = zip(*rows, strict=True)
+        known = {each: _of_fill(each) for each in set(used)}
+        return cls(
+            np.array(barrel, dtype=object),
+            np.array(["\n".join(each) for each in kind], dtype=object),
+            np.array(fill),
+            np.array([known[each] for each in used]),
+        )
+
+    def covariance(self, other: "_Shared") -> NDArray[np.float64]:
+        """Return the covariance of the deviations of each of these with each of the others."""
+        of_fill = np.outer(self.of_fill, other.of_fill) * np.equal.outer(self.fill, other.fill)
+        of_kind = WOODS_DIFFER**2 * (self.kind[:, None] == other.kind[None, :])
+        of_barrel = BETWEEN_BARRELS**2 * (self.barrel[:, None] == other.barrel[None, :])
+        return np.asarray(of_fill + of_kind + of_barrel, dtype=np.float64)
 
 
 def _drawn(use: WoodUse, score: WoodScore) -> float:
     """Return what a barrel of this fill usually gives in so many days [% of a new 225 L barrel]."""
     return float(wood_extraction(min(score.days, 7300.0), score.fill, area_cm2_l=use.area_cm2_l).percent)
-
-
-def _alike(uses: Mapping[str, WoodUse], one: WoodScore, other: WoodScore) -> float:
-    """Return the covariance of the deviations that two scores have."""
-    of_fill = _of_fill(one.fill - 1) ** 2 if one.fill == other.fill else 0.0
-    of_kind = WOODS_DIFFER**2 if uses[one.barrel].kind == uses[other.barrel].kind else 0.0
-    return of_fill + of_kind + (BETWEEN_BARRELS**2 if one.barrel == other.barrel else 0.0)
-
-
-def _alike_now(uses: Mapping[str, WoodUse], score: WoodScore, tag: str, use: WoodUse) -> float:
-    """Return the covariance of the deviation that a score has with a barrel's own now."""
-    of_fill = _of_fill(score.fill - 1) * _of_fill(use.used) if score.fill == use.fill else 0.0
-    of_kind = WOODS_DIFFER**2 if uses[score.barrel].kind == use.kind else 0.0
-    return of_fill + of_kind + (BETWEEN_BARRELS**2 if score.barrel == tag else 0.0)

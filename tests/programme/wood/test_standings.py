@@ -27,8 +27,10 @@ from cooperage.programme.wood.pairs import (
     pair_up,
 )
 from cooperage.programme.wood.retired import retirement_of
+from cooperage.programme.wood.scored import wood_scores
 from cooperage.programme.wood.standings import WoodStanding, candidates, wood_standings
 from cooperage.programme.wood.suits import Wish
+from cooperage.tasting.flights import reveal, score, start_flight
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -248,3 +250,27 @@ def test_lots_in_tanks_wait_and_their_parts_are_all_of_them(a_book: Book) -> Non
     full = [each for each in wood if each.standing.ml]
     with pytest.raises(NoEmptyBarrel):
         pair_up(lots, full, cellar, {})
+
+
+def test_scores_of_oak_count_alone(a_book: Book) -> None:
+    """Where flights scored oak, on its own scale; overall scores of the same glasses are left out. Blind ones too."""
+    clock = clock_of(a_book)
+    for tag in ("B-2", "B-5", "B-6"):
+        a_book.write(acts.Fill(vessel=tag, source="T-1"))
+    clock.pass_days(60)
+    tags = ("B-1", "B-2", "B-5", "B-6")
+    poured = start_flight(a_book, tags, code="OAK", attributes=["oak"])
+    oak = {"B-1": 2.5, "B-2": 9.0, "B-5": 0.5, "B-6": 5.0}
+    for taster in ("Ada", "Bo"):
+        for glass in poured.glasses:
+            score(a_book, "OAK", glass.code, taster, 10.0, marks={"oak": oak[str(glass.vessel)]})
+    cellar = cellar_now(a_book)
+    assert wood_scores(a_book, cellar, histories(a_book, cellar)) == []
+    reveal(a_book, "OAK")
+    found = {each.barrel: each for each in wood_scores(a_book, cellar, histories(a_book, cellar))}
+    assert {tag: each.score for tag, each in found.items()} == pytest.approx({tag: 10 * oak[tag] for tag in tags})
+    assert {tag: each.fill for tag, each in found.items()} == {"B-1": 3, "B-2": 1, "B-5": 7, "B-6": 2}
+    assert all(each.days == pytest.approx(60, abs=0.1) for each in found.values())
+    left = effects_now(a_book, cellar)
+    assert left["B-2"].scores == 1
+    assert left["B-2"].percent > left["B-6"].percent > left["B-1"].percent
