@@ -8,6 +8,7 @@ from math import log
 from typing import Protocol
 
 from cooperage.book.declared.properties import PROPERTIES
+from cooperage.book.declared.verdicts import Judgement
 from cooperage.book.errors import NoSuchVessel
 from cooperage.book.facts import USUAL
 from cooperage.book.replay.contents import PLACE_OF
@@ -77,6 +78,19 @@ class Seen:
 
     word: str
     at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """What was last decided about a vessel, when, and in which flight if it was in one.
+
+    `next_look` is when it is to be tasted again; None where no time was given.
+    """
+
+    decided: Judgement
+    at: datetime
+    flight: str
+    next_look: datetime | None
 
 
 class FigureCourse(Protocol):
@@ -195,6 +209,19 @@ class Standing:
         when = moment(at)
         return None if when is None else Seen(word, when)
 
+    @property
+    def judged(self) -> Decision | None:
+        """What was last decided about it; None where nothing was, of the mead that is in it now."""
+        judged = self.state.judged
+        if judged is None or (at := moment(judged.at)) is None:
+            return None
+        return Decision(Judgement(judged.verdict, judged.weeks), at, judged.flight, moment(judged.next_look))
+
+    @property
+    def is_quarantined(self) -> bool:
+        """True if its mead goes into no blend and tops no other, until it is judged otherwise."""
+        return self.state.is_quarantined
+
     def _days_since(self, at: float | None) -> float | None:
         return None if at is None else max(0.0, (self.at.timestamp() - at) / DAY)
 
@@ -273,14 +300,19 @@ class Standing:
     @cached_property
     def cost_per_l(self) -> float | None:
         """Cost of the mead [money per litre] by its lots; None where a lot's cost is unknown."""
-        whole = sum(self.state.contents.origins.values())
-        costs = [
-            (self.lots_by_id[origin].cost_per_l if origin in self.lots_by_id else 0.0, ml)
-            for origin, ml in self.state.contents.origins.items()
-        ]
-        if not whole or any(cost is None for cost, _ in costs):
-            return None
-        return sum((cost or 0.0) * ml for cost, ml in costs) / whole
+        return cost_of(self.state.contents.origins, self.lots_by_id)
+
+
+def cost_of(origins: Mapping[str, float], lots_by_id: Mapping[str, Lot]) -> float | None:
+    """Return what a litre of these millilitres by lot has cost [money]; None where a lot's cost is unknown.
+
+    What is no lot (honey, water, spirit that was added) counts as having cost nothing.
+    """
+    whole = sum(origins.values())
+    costs = [(lots_by_id[origin].cost_per_l if origin in lots_by_id else 0.0, ml) for origin, ml in origins.items()]
+    if not whole or any(cost is None for cost, _ in costs):
+        return None
+    return sum((cost or 0.0) * ml for cost, ml in costs) / whole
 
 
 @lru_cache(maxsize=65_536)

@@ -24,6 +24,7 @@ _LEARNS = (
     "programme/ageing",
     "programme/ageing/scoring",
     "programme/losses",
+    "programme/wood",
     "programme/air",
     "book/replay",
     "book/declared",
