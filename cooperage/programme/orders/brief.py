@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from cooperage.book.declared.acts import KINDS, faces, figure_of
 from cooperage.programme.orders.checked import Checked
-from cooperage.programme.orders.sentence import FIGURE, Known, filled, known_of, name_of
+from cooperage.programme.orders.sentence import FIGURE, KnownOrder, filled, known_of, name_of
 from cooperage.programme.orders.shown import order_words
 from cooperage.programme.several.moved import main_ml
 from cooperage.programme.several.wanted import rate_in
@@ -40,7 +40,7 @@ def _ever_shorter(checked: Checked, units: Units) -> Iterator[str]:
         yield filled(pattern, values | {named: counted(len(order.tags), "vessel")})
 
 
-def _figure(checked: Checked, known: Known, units: Units) -> str:
+def _figure(checked: Checked, known: KnownOrder, units: Units) -> str:
     """Return the figure: of each vessel where it is the same for all, or else what moves in all; empty if unknown."""
     order, figure = checked.order, figure_of(KINDS[checked.order.kind])
     is_same = known.said.get(name_of(figure, order)) is not None and not order.each

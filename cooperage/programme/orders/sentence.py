@@ -21,14 +21,14 @@ _OPTIONAL, _NAME = re.compile(r"\[([^]]*)\](?:<([^>]*)>)?"), re.compile(r"\{(\w+
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class KnownOrder:
     """What is known of an order: its fields as they are read, and each as text, its figure too, by their names."""
 
     said: Mapping[str, Any]
     values: Mapping[str, str]
 
 
-def known_of(order: Order, units: Units = DEFAULT) -> Known:
+def known_of(order: Order, units: Units = DEFAULT) -> KnownOrder:
     """Return what is known of an order; its figure is that of each vessel where there are several."""
     rate = rate_in(order.kind, order.texts)
     texts = {name: shown_tags(text.split(",")) if "," in text else text for name, text in order.texts.items()}
@@ -38,7 +38,7 @@ def known_of(order: Order, units: Units = DEFAULT) -> Known:
     values |= {name: str(said[name]) for name in ("treatment",) if name in said}  # its label is of what was done
     name = name_of(figure_of(KINDS[order.kind]), order)
     each = " each" if len(order.tags) > 1 else ""
-    return Known(said, values | {FIGURE: rate or (f"{values[name]}{each}" if said.get(name) is not None else "")})
+    return KnownOrder(said, values | {FIGURE: rate or (f"{values[name]}{each}" if said.get(name) is not None else "")})
 
 
 def name_of(figure: FieldSpec | None, order: Order) -> str:
