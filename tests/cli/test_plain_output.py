@@ -50,7 +50,7 @@ ASKED: dict[str, list[list[str]]] = {
     "log climate": [[f"Low{POISON}", "14", "70"], ["Low", "14", "70"]],
     "log fill": [[EMPTY, f"--from={TANK}", "--sure"]],
     "log gauge": [[TANK, "100 L"], [TANK, "100 L", "--cause=spilled", "--sure"]],
-    "log judge": [[BARREL, "keep", f"--flight={POISON}"], [BARREL, "keep"]],
+    "log judge": [[BARREL, "keep", f"--tasting={POISON}"], [BARREL, "keep"]],
     "log look": [[BARREL, "--smell=vinegar"]],
     "log rack": [[TANK, f"--to={KEG}", "1 L", "--sure"], [TANK, f"--to={KEG}"]],
     "log reading": [[BARREL, "abv", "13", f"--how={POISON}"], [BARREL, "abv", "13"]],
@@ -108,7 +108,7 @@ ASKED: dict[str, list[list[str]]] = {
     "upkeep": [[BARREL], ["--room=Low" + POISON], [BARREL, f"--from={KEG}"]],
 }
 REFUSED = {"check", "climate", "count", "import", "lab", "log blend", "log climate", "restore", "sheet", "taste score"}
-REFUSED |= {"order blend", "orders do", "orders move", "orders withdraw"}
+REFUSED |= {"taste judge", "order blend", "orders do", "orders move", "orders withdraw"}
 """Commands that can only refuse what they are given here: files of poison, old tags with a ; in them, no order."""
 NOT_HERE = {"demo": "builds its own cellar", "serve": "serves until it is stopped"}
 NOT_HERE |= {"completion": "knows no cellar", "help": "knows no cellar"}
