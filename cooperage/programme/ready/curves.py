@@ -57,9 +57,12 @@ class Curve:
 
     def ahead(self, cask: Cask, days: Floats) -> tuple[Floats, Floats]:
         """Return mean (k,) and covariance (k, k) of it in points of the scale, after so many days in this wood."""
-        shape = _shape(ripening_of(self.attribute), self.days, cask, days)
-        columns = _columns(self.heads, ripening_of(self.attribute), cask, shape, "")
+        ripening = ripening_of(self.attribute)
+        shape = _shape(ripening, self.days, cask, days)
+        columns = _columns(self.heads, cask, shape, "")
         mean, covariance = ahead(self.seen.get(cask.stay), shape, columns, days / YEAR, self.fitted)
+        if not self.looks_at(cask):
+            covariance = covariance + _of_unseen_kinds(self.heads, ripening, cask, shape)
         low, high = bounds(self.scale)
         return low + (high - low) * mean, (high - low) ** 2 * covariance
 
@@ -88,8 +91,7 @@ def learn_curve(pair: Pair, looks: Sequence[PanelLook], near: Curve | None = Non
 
     `near` is an earlier result, whose spreads are kept: quicker, where little has come since.
     """
-    attribute, scale = pair
-    ripening = ripening_of(attribute)
+    ripening = ripening_of(pair[0])
     middle = ripening.days[len(ripening.days) // 2]
     learned = _learned(pair, looks, ripening, middle, None if near is None else near.fitted.spreads)
     if not looks:
@@ -103,15 +105,6 @@ def learn_curve(pair: Pair, looks: Sequence[PanelLook], near: Curve | None = Non
     if best is learned or near is not None:
         return best
     return _learned(pair, looks, ripening, best.days, None)
-
-
-def learn_curves(looks: Sequence[PanelLook], pairs: Iterable[Pair]) -> dict[Pair, Curve]:
-    """Learn each of several pairs of attribute and scale from the looks at it."""
-    wanted: dict[Pair, list[PanelLook]] = {pair: [] for pair in pairs}
-    for look in looks:
-        if (pair := (look.attribute, look.scale)) in wanted:
-            wanted[pair].append(look)
-    return {pair: learn_curve(pair, own) for pair, own in wanted.items()}
 
 
 def _learned(pair: Pair, looks: Sequence[PanelLook], ripening: Ripening, days: float, spreads: Spreads | None) -> Curve:
@@ -136,7 +129,7 @@ def _series(
 ) -> Series:
     cask, at = own[0].cask, np.array([look.days for look in own])
     shape = _shape(ripening, days, cask, at)
-    rows = [_columns(heads, ripening, cask, shape[i : i + 1], look.flight)[0] for i, look in enumerate(own)]
+    rows = [_columns(heads, cask, shape[i : i + 1], look.flight)[0] for i, look in enumerate(own)]
     values = np.array([(look.value - low) / (high - low) for look in own])
     tasters = np.array([float(max(1, look.tasters)) for look in own])
     return Series(shape, np.array(rows), at / YEAR, values, tasters)
@@ -175,12 +168,24 @@ def _heads(looks: Sequence[PanelLook], ripening: Ripening) -> tuple[tuple[str, s
     heads += [(name, "") for name, of in _EFFECTS.items() if len({of(cask) for cask in casks}) > 1]
     for name, of in _KINDS.items():
         kinds = {of(cask) for cask in casks}
-        heads += [(name, kind) for kind in sorted(kinds - {""}) if len(kinds) > 1]
+        heads += [(name, kind) for kind in sorted(kinds - {""})]
     flights = sorted({look.flight for look in looks})
     return (*heads, *(("flight", flight) for flight in flights))
 
 
-def _columns(heads: Sequence[tuple[str, str]], ripening: Ripening, cask: Cask, shape: Floats, flight: str) -> Floats:
+def _of_unseen_kinds(heads: Sequence[tuple[str, str]], ripening: Ripening, cask: Cask, shape: Floats) -> Floats:
+    """Return what a lot, a wood or a toast that no panel has met yet may differ by, as covariance of moments."""
+    of_level, of_gain = ripening.of_lot
+    doubts = {"lot": of_level, "lot gain": of_gain}
+    found = np.zeros((len(shape), len(shape)))
+    for name, of in _KINDS.items():
+        if (kind := of(cask)) and (name, kind) not in heads:
+            moved = doubts.get(name, ripening.of_kind) * (np.ones(len(shape)) if name == "lot" else shape)
+            found += np.outer(moved, moved)
+    return found
+
+
+def _columns(heads: Sequence[tuple[str, str]], cask: Cask, shape: Floats, flight: str) -> Floats:
     """Return the columns of moments, of shape (moments, columns)."""
     one, found = np.ones(len(shape)), []
     for name, kind in heads:

@@ -22,7 +22,8 @@ LONGEST_ATTRIBUTE = 40
 
 _AGES = ("age", "age in wood", "months", "months in wood", "age months")
 _LIMIT = re.compile(
-    r"(?P<name>.+?)\s*(?::\s*)?(?P<sign>at least|at most|not under|not over|min\.?(?![a-z])|max\.?(?![a-z])|up to|<=?|>=?|≤|≥)"
+    r"(?P<name>.+?)\s*(?::\s*)?"
+    r"(?P<sign>at least|at most|not under|not over|min\.?(?![a-z])|max\.?(?![a-z])|up to|<=?|>=?|≤|≥)"
     r"\s*(?P<amount>.+)",
     re.IGNORECASE,
 )

@@ -25,18 +25,18 @@ _FARTHEST = 12.0  # of the logarithm of a spread from what is declared
 
 @dataclass(frozen=True)
 class Series:
-    """One series of n looks: shape of its gain (n,), columns (n, p), days (n,), values (n,), tasters at each (n,)."""
+    """One series of n looks: shape of its gain (n,), columns (n, p), times (n,), values (n,), tasters at each (n,)."""
 
     shape: Floats
     columns: Floats
-    days: Floats
+    times: Floats
     values: Floats
     tasters: Floats
 
 
 @dataclass(frozen=True)
 class Spreads:
-    """One standard deviation each: of levels, of gains, of what wanders in a day's root, of one taster's error.
+    """One standard deviation each: of levels, of gains, of what wanders in a unit of time, of a taster's error.
 
     `correlation` is that of level and gain.
     """
@@ -85,7 +85,7 @@ class _Batch:
 
     basis: Floats
     columns: Floats
-    days: Floats
+    times: Floats
     values: Floats
     shares: Floats
     there: Floats
@@ -94,7 +94,7 @@ class _Batch:
     def covariance(self, spreads: Spreads) -> Floats:
         """Return the covariance of the values of each series, of shape (series, looks, looks)."""
         found = self.basis @ spreads.between() @ self.basis.transpose(0, 2, 1)
-        found += spreads.wander**2 * np.minimum(self.days[:, :, None], self.days[:, None, :])
+        found += spreads.wander**2 * np.minimum(self.times[:, :, None], self.times[:, None, :])
         found *= self.there[:, :, None] * self.there[:, None, :]
         looks = np.arange(self.there.shape[1])
         found[:, looks, looks] += np.where(self.there > 0, spreads.error**2 * self.shares, 1.0)
@@ -158,17 +158,17 @@ def surprises(series: Sequence[Series], fitted: Fit) -> list[Floats]:
     return found
 
 
-def ahead(seen: Series | None, shape: Floats, columns: Floats, days: Floats, fitted: Fit) -> tuple[Floats, Floats]:
+def ahead(seen: Series | None, shape: Floats, columns: Floats, times: Floats, fitted: Fit) -> tuple[Floats, Floats]:
     """Return mean (k,) and covariance (k, k) of a series at k other moments, given what was seen of it.
 
-    `shape` (k,), `columns` (k, p) and `days` (k,) are those of the moments. Errors of looks are not in it.
+    `shape` (k,), `columns` (k, p) and `times` (k,) are those of the moments. Errors of looks are not in it.
     """
     spreads, to = fitted.spreads, np.column_stack([np.ones(len(shape)), shape])
     mean, by = columns @ fitted.coefficients, columns
-    covariance = to @ spreads.between() @ to.T + spreads.wander**2 * np.minimum(days[:, None], days)
+    covariance = to @ spreads.between() @ to.T + spreads.wander**2 * np.minimum(times[:, None], times)
     if seen is not None and len(seen.values):
         batch = _side_by_side([seen])
-        both = to @ spreads.between() @ batch.basis[0].T + spreads.wander**2 * np.minimum(days[:, None], seen.days)
+        both = to @ spreads.between() @ batch.basis[0].T + spreads.wander**2 * np.minimum(times[:, None], seen.times)
         gained = np.linalg.solve(batch.covariance(spreads)[0], both.T).T
         mean = mean + gained @ (seen.values - seen.columns @ fitted.coefficients)
         by = columns - gained @ seen.columns
@@ -199,13 +199,13 @@ def _side_by_side(series: Sequence[Series]) -> _Batch:
     looks, p = max(len(each.values) for each in series), series[0].columns.shape[1]
     shape = (len(series), looks)
     basis, columns = np.zeros((*shape, 2)), np.zeros((*shape, p))
-    days, values, shares, there = np.zeros(shape), np.zeros(shape), np.ones(shape), np.zeros(shape)
+    times, values, shares, there = np.zeros(shape), np.zeros(shape), np.ones(shape), np.zeros(shape)
     for place, each in enumerate(series):
         n = len(each.values)
         basis[place, :n, 0], basis[place, :n, 1] = 1.0, each.shape
-        columns[place, :n], days[place, :n], values[place, :n] = each.columns, each.days, each.values
+        columns[place, :n], times[place, :n], values[place, :n] = each.columns, each.times, each.values
         shares[place, :n], there[place, :n] = 1 / each.tasters, 1.0
-    return _Batch(basis, columns, days, values, shares, there, int(there.sum()))
+    return _Batch(basis, columns, times, values, shares, there, int(there.sum()))
 
 
 def _at(batch: _Batch, declared: Declared, spreads: Spreads) -> tuple[float, Floats, Floats]:
