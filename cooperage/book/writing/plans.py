@@ -18,6 +18,7 @@ from cooperage.book.declared.looks import smells_in
 from cooperage.book.declared.places import OUTSIDE, OUTSIDE_IDS, SOAK_DAYS, Outside
 from cooperage.book.declared.properties import property_named
 from cooperage.book.declared.substances import Substance, substance_named, treatment_named
+from cooperage.book.declared.verdicts import checked_verdict
 from cooperage.book.errors import (
     Implausible,
     Incomplete,
@@ -389,6 +390,11 @@ def _look(act: acts.Look, view: View) -> Draft:
     return Draft(view.vessel(act.vessel))
 
 
+def _judge(act: acts.Judge, view: View) -> Draft:
+    checked_verdict(act.verdict, act.weeks)
+    return Draft(view.vessel(act.vessel))
+
+
 def _climate(act: acts.Climate, view: View) -> Draft:
     rooms = view.rooms()
     if act.room not in rooms and not act.sure:
@@ -474,6 +480,7 @@ _PLANS: dict[type[acts.Act], Callable[..., Draft]] = {
     acts.Addition: _addition,
     acts.Treat: _treat,
     acts.Look: _look,
+    acts.Judge: _judge,
     acts.Climate: _climate,
     acts.Shift: _shift,
     acts.Blend: _blend,
