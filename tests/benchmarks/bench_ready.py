@@ -1,6 +1,6 @@
 """Windows of readiness in cellars whose ripening is known: do they hold what they say, and do they save looks?
 
-    python -m tests.benchmarks.bench_ready [CELLARS]
+Run with `python -m tests.benchmarks.bench_ready [CELLARS]`.
 
 First, what was foreseen from the past of each cellar: how often the intervals of the first ready week held it, how far
 chances were off, and a proper score. Then two years of pulling: looks when the forecast asks for them, against a look
@@ -140,7 +140,8 @@ def by_forecast(looks: list[PanelLook]) -> Decides:
     def decide(fill: Ripening, now: int, looks: list[PanelLook]) -> tuple[bool, int]:
         ahead = curves(now, looks).foresee(fill.cask, at(now), WANTED, no_figure).ahead
         assert ahead is not None
-        return ahead.chance[0] >= WANTED.chance, max(1, round(ahead.look))
+        best = ahead.chance[0] >= max(ahead.chance) - 0.02 and ahead.chance[0] > 0.25
+        return ahead.chance[0] >= WANTED.chance or best, max(1, round(ahead.look))
 
     return decide
 
@@ -181,8 +182,22 @@ def by_memory(looks: list[PanelLook]) -> Decides:
     return decide
 
 
+def forecast_looks(looks: list[PanelLook]) -> Decides:
+    """Look when the forecast asks for it, and pull once the scores meet the limits."""
+    ahead, scores = by_forecast(looks), every_eight_weeks(looks)
+    return lambda fill, now, looks: (scores(fill, now, looks)[0], ahead(fill, now, looks)[1])
+
+
+def forecast_pulls(looks: list[PanelLook]) -> Decides:
+    """Look every eight weeks, and pull when the forecast would."""
+    ahead = by_forecast(looks)
+    return lambda fill, now, looks: (ahead(fill, now, looks)[0], EIGHT)
+
+
 WAYS: dict[str, Callable[[list[PanelLook]], Decides]] = {
     "forecast": by_forecast,
+    "forecast, by scores": forecast_looks,
+    "eight, by forecast": forecast_pulls,
     "every eight weeks": every_eight_weeks,
     "taster's memory": by_memory,
 }
@@ -209,7 +224,9 @@ def main() -> None:
     print(f"{count} cellars of 24 barrels, forecasts {len(found.held[0.5])}")
     for share in found.held:
         width = float(np.mean(found.widths[share]))
-        print(f"  first ready week in its {share:.0%} interval: {found.coverage(share):.0%}, mean width {width:.1f} weeks")
+        print(
+            f"  first ready week in its {share:.0%} interval: {found.coverage(share):.0%}, mean width {width:.1f} weeks"
+        )
     chances, came = np.array(found.chances), np.array(found.came)
     print(f"  Brier score {found.brier():.3f}, of the mean share {float(came.mean() * (1 - came.mean())):.3f}")
     for low in np.arange(0, 1, 0.2):
@@ -217,8 +234,8 @@ def main() -> None:
         print(f"  chance {low:.0%} to {low + 0.2:.0%}: came {came[there].mean():.0%} of {there.sum()}")
     print(f"{'way of looking':20}{'barrels':>9}{'looks':>7}{'weeks off':>11}{'early':>7}{'late':>6}{'L late':>9}")
     for name, own in pulls_of(range(count)).items():
-        row = f"{own.barrels:9}{own.looks:7}{own.weeks_off:11.2f}{len(own.early):7}{len(own.late):6}{own.litres_late:9.0f}"
-        print(f"{name:20}{row}")
+        off = f"{own.weeks_off:11.2f}{len(own.early):7}{len(own.late):6}{own.litres_late:9.0f}"
+        print(f"{name:20}{own.barrels:9}{own.looks:7}{off}")
 
 
 if __name__ == "__main__":

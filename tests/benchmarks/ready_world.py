@@ -77,7 +77,7 @@ class RipeningWorld:
     def _fill(self, tag: str, wood: str, size: float, fill: int, lot: str, week: int, of_barrel: float) -> Ripening:
         rng = self.rng
         if lot not in self._lots:
-            self._lots[lot] = (rng.normal(9.5, 0.8), rng.normal(7.0, 0.6), rng.normal(5.5, 1.0))
+            self._lots[lot] = (rng.normal(10.5, 0.8), rng.normal(7.5, 0.6), rng.normal(6.5, 1.0))
         base, honey, gains = self._lots[lot]
         gives = _GIVES[min(fill, len(_GIVES)) - 1] * (225 / size) ** (1 / 3) * of_barrel
         gives *= 1.15 if "alba" in wood else 1.0

@@ -22,7 +22,7 @@ _LONG = 7300.0  # days: in the long run
 _LEAST_CEILING = 0.05
 _UNKNOWN_FILL = 4
 """A barrel of unknown past is taken to have given most of what it had (common practice, no source)."""
-_SURENESS = (0.5, 0.5, 0.5, 0.3)
+_SURENESS = (0.5, 0.5, 0.8, 0.3)
 """One standard deviation of the logarithm of what is declared: levels, gains, what wanders, errors."""
 _TWOFOLD = log(2.0)
 

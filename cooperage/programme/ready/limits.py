@@ -33,7 +33,7 @@ _BETWEEN = re.compile(
     re.IGNORECASE,
 )
 _LEAST = ("at least", "not under", "min", ">", ">=", "≥")
-_OF = re.compile(r"(?P<amount>.*\S)\s+(?:of|on)\s+(?:(?P<low>[0-9.]+)\s*[-–]\s*)?(?P<high>[0-9.]+)", re.IGNORECASE)
+_OF = re.compile(r"(?P<amount>.*\S)\s+(?:of|on)\s+(?P<scale>\S.*)", re.IGNORECASE)
 _PARTS = re.compile(r"[;\n]|,(?=\s)|\band\s+(?=[^\W\d_])", re.IGNORECASE)
 
 
@@ -96,8 +96,8 @@ def called(name: str) -> str:
 
 
 def _of_scale(scale: str) -> str:
-    low, _, high = scale.partition("-")
-    return "" if not scale else f" of {high}" if low == "0" else f" on {scale}"
+    from_nothing = re.fullmatch(r"0-([0-9.]+)", scale)
+    return "" if not scale else f" of {from_nothing[1]}" if from_nothing else f" on {scale}"
 
 
 def limits_words(limits: Iterable[Limit], units: Units = DEFAULT) -> str:
@@ -137,12 +137,9 @@ def _limits_in(part: str, units: Units) -> list[Limit]:
     between = _BETWEEN.fullmatch(part)
     if between is None:
         raise NotALimit(part)
-    amount, scale = _split_scale(between["high"])
-    suffix = f" of {scale.partition('-')[2]}" if scale else ""
-    return [
-        _limit(part, between["name"], -1, between["low"] + suffix, units),
-        _limit(part, between["name"], 1, amount + suffix, units),
-    ]
+    amount, scale = _split_scale(part, between["high"])
+    lower, upper = (f"{end}{_of_scale(scale)}" for end in (between["low"], amount))
+    return [_limit(part, between["name"], -1, lower, units), _limit(part, between["name"], 1, upper, units)]
 
 
 def _limit(part: str, typed_name: str, sign: int, amount: str, units: Units) -> Limit:
@@ -154,7 +151,7 @@ def _limit(part: str, typed_name: str, sign: int, amount: str, units: Units) -> 
             return Limit(name, sign, _months(amount, units))
         if name in PROPERTIES:
             return Limit(name, sign, float(read(PROPERTIES[name].quantity, amount, units)))
-        number, scale = _split_scale(amount)
+        number, scale = _split_scale(part, amount)
         limit = Limit(name, sign, float(read(Quantity.NUMBER, number, units)), scale)
     except BadInput as error:
         raise NotALimit(part, f": {error.words(units).partition(';')[0]}") from error
@@ -175,16 +172,27 @@ def _months(amount: str, units: Units) -> float:
     return float(read(Quantity.NUMBER, number, units))
 
 
-def _split_scale(amount: str) -> tuple[str, str]:
+def _split_scale(part: str, amount: str) -> tuple[str, str]:
+    """Return an amount and the scale it is on, as text; no scale where none is named. Raises NotALimit."""
     typed = _OF.fullmatch(amount.strip())
-    return (amount, "") if typed is None else (typed["amount"], f"{typed['low'] or '0'}-{typed['high']}")
+    if typed is None:
+        return amount, ""
+    from cooperage.tasting.flights.scales import NotAScale, scale_named  # a definition is read without tasting
+
+    is_top = re.fullmatch(r"[0-9.]+", typed["scale"])
+    try:
+        return typed["amount"], scale_named(f"0-{typed['scale']}" if is_top else typed["scale"])
+    except NotAScale as error:
+        raise NotALimit(part, f": {str(error).partition(';')[0]}") from error
 
 
 def _check_on_scale(part: str, limit: Limit) -> None:
     if not limit.scale:
         return
-    low, _, high = limit.scale.partition("-")
-    if not float(low) <= limit.value <= float(high):
+    from cooperage.tasting.flights.scales import bounds
+
+    low, high = bounds(limit.scale)
+    if not low <= limit.value <= high:
         raise NotALimit(part, f": {limit.value:g} is not on the scale {limit.scale}")
 
 

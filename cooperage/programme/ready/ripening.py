@@ -31,11 +31,11 @@ class Ripening:
     group: MarkerGroup | None = None
     days: tuple[float, ...] = (250.0, 700.0, 2000.0)
     of_lot: tuple[float, float] = (0.12, 0.08)
-    of_kind: float = 0.06
+    of_kind: float = 0.04
     bends: float = 0.0
     level_varies: float = 0.05
     gain_varies: float = 0.06
-    wander: float = 0.06
+    wander: float = 0.04
     error: float = 0.09
     of_flight: float = 0.02
 
@@ -57,7 +57,7 @@ def _of_oak(group: MarkerGroup, *days: float) -> Ripening:
         of_kind=0.15,
         level_varies=0.04,
         gain_varies=0.15,
-        wander=0.05,
+        wander=0.04,
     )
 
 

@@ -118,8 +118,8 @@ def test_looks_one_after_the_other_are_all_at_once(
     at, seen = np.array([2.5, 7.0]), series[0]
     columns = np.column_stack([np.ones(2), at])
     mean, covariance = ahead(seen, at, columns, at, fitted)
-    all_days = np.concatenate([*(each.days for each in series), at])
-    owner = np.concatenate([*(np.full(len(each.days), k) for k, each in enumerate(series)), np.zeros(2)])
+    all_days = np.concatenate([*(each.times for each in series), at])
+    owner = np.concatenate([*(np.full(len(each.times), k) for k, each in enumerate(series)), np.zeros(2)])
     every = np.column_stack([np.ones(len(all_days)), all_days])
     same = owner[:, None] == owner
     joint = every @ np.diag(1 / precisions) @ every.T
