@@ -1,4 +1,4 @@
-"""Windows of readiness in cellars whose ripening is known: do they hold what they say, and do they save looks?
+"""Windows of readiness in cellars whose ripening is known: whether they hold, and how many looks they save.
 
 Run with `python -m tests.benchmarks.bench_ready [CELLARS]`.
 

@@ -73,7 +73,7 @@ def standing_definitions(every: Sequence[Definition], at: datetime | None = None
 
 
 def definition_for(lots: Mapping[str, float], standing: Mapping[str | None, Definition]) -> Definition | None:
-    """Return the definition for what is made of `lots`, by code, largest first: that of the first, else the cellar's."""
+    """Return the definition for `lots` by code, largest first: that of the first, else the cellar's."""
     largest = next(iter(lots), None)
     return standing.get(largest) or standing.get(None)
 

@@ -22,7 +22,6 @@ from cooperage.units import local_day
 if TYPE_CHECKING:
     from cooperage.programme.ready.chances import Ahead
     from cooperage.programme.ready.forecasting import CellarCurves, FigureAhead, Foreseen
-    from cooperage.programme.ready.looks import Cask
 
 NEARLY_WEEKS = 6
 """A window that begins within so many weeks is near (common practice, no source)."""
@@ -148,7 +147,7 @@ def _of_barrel(barrel: Standing, definition: Definition | None, curves: "CellarC
     foreseen = curves.foresee(cask, barrel.at, wanted, figures_ahead(barrel))
     if foreseen.ahead is None:
         return _with_verdict(replace(blank, missing=foreseen.missing), barrel)
-    return _with_verdict(_dated(blank, barrel, cask, foreseen, curves), barrel)
+    return _with_verdict(_dated(blank, barrel, foreseen, curves), barrel)
 
 
 def figures_ahead(barrel: Standing) -> "FigureAhead":
@@ -164,7 +163,7 @@ def figures_ahead(barrel: Standing) -> "FigureAhead":
     return figure
 
 
-def _dated(blank: Readiness, barrel: Standing, cask: "Cask", foreseen: "Foreseen", curves: "CellarCurves") -> Readiness:
+def _dated(blank: Readiness, barrel: Standing, foreseen: "Foreseen", curves: "CellarCurves") -> Readiness:
     ahead, today = foreseen.ahead, local_day(barrel.at)
     assert ahead is not None
 
@@ -174,7 +173,7 @@ def _dated(blank: Readiness, barrel: Standing, cask: "Cask", foreseen: "Foreseen
     (half_from, half_to), (most_from, most_to) = ahead.becomes
     return replace(
         blank,
-        state=_state(ahead, blank.wanted),
+        state=_state(ahead),
         chance=ahead.chance[0],
         weeks=ahead.chance,
         opens=None if ahead.first is None else day(ahead.first),
@@ -198,7 +197,7 @@ def _limits_now(
         yield LimitNow(name, "" if pair is None else pair[1], value, value - _BAND * sd, value + _BAND * sd, chance)
 
 
-def _state(ahead: "Ahead", wanted: float) -> ReadyState:
+def _state(ahead: "Ahead") -> ReadyState:
     if ahead.first == 0:
         return ReadyState.READY
     if ahead.passed >= _OVER:
