@@ -278,6 +278,7 @@ class Judge(Act):
     )
     stays_closed = True
     replays_fields = True
+    counts_as = (Counts.TASTED,)
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     verdict: str = field_spec(
         "verdict", Holds.CHOICE, choices=lambda: VERDICTS, argument=True, phrase="{}", canonical=canonical_verdict

@@ -22,6 +22,7 @@ from cooperage.book.declared.verdicts import checked_verdict
 from cooperage.book.errors import (
     Implausible,
     Incomplete,
+    InQuarantine,
     NotABarrel,
     NothingMoved,
     NothingSeen,
@@ -128,8 +129,14 @@ def _ask_if_unlike(act: acts.Act, view: View, ends: tuple[Vessel, Vessel], ml: i
         ask_if_unlike(source, destination, ml, view)
 
 
+def _refuse_if_quarantined(source: Vessel, view: View) -> None:
+    if view.state(source).is_quarantined:
+        raise InQuarantine(source.tag)
+
+
 def _top(act: acts.Top, view: View) -> Draft:
     vessel, source = _two(view, act.vessel, act.source)
+    _refuse_if_quarantined(source, view)
     state = view.state(vessel)
     if state.ml == 0:
         raise VesselIsEmpty(vessel.tag)
@@ -418,6 +425,7 @@ def _blend(act: acts.Blend, view: View) -> Draft:
     moves = []
     for tag, ml in act.draws:
         source = _two(view, tag, act.vessel)[0]
+        _refuse_if_quarantined(source, view)
         moves.append(Move(source.id, vessel.id, _some(ml, act)))
         streams.append(_stream(view.state(source), ml))
     if not moves:
