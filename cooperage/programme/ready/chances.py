@@ -159,9 +159,10 @@ def _courses(expected: Sequence[Expected], alike: Floats | None, seed: str) -> l
 
 
 def _root(covariance: Floats) -> Floats:
-    """Return a square root of a covariance that rounding may have left without a Cholesky factor."""
-    values, vectors = np.linalg.eigh(covariance)
-    return np.asarray(vectors * np.sqrt(np.maximum(values, _JITTER * max(1.0, float(values.max())))))
+    """Return a square root of a covariance, to what rounding may have taken from it."""
+    size = len(covariance)
+    least = _JITTER * float(np.trace(covariance)) / size + _JITTER**2
+    return np.asarray(np.linalg.cholesky(covariance + least * np.eye(size)))
 
 
 def _end_of_run(good: NDArray[np.intp]) -> int:

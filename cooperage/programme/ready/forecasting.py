@@ -41,12 +41,14 @@ class Wanted:
 class Foreseen:
     """What is foreseen of one barrel: the weeks ahead, and each tasted limit's value now with one standard deviation.
 
-    `missing` says what is not known, as text; then there are no weeks.
+    `missing` says what is not known, as text; then there are no weeks. `untasted` are attributes that were not scored
+    in this fill: of them only other barrels speak.
     """
 
     ahead: Ahead | None
     now: Mapping[str, tuple[float, float]]
     missing: tuple[str, ...] = ()
+    untasted: tuple[str, ...] = ()
 
 
 class CellarCurves:
@@ -100,7 +102,9 @@ class CellarCurves:
         now = {each.name: (float(each.mean[grid.now]), _sd(each, grid.now)) for each in expected}
         alike = self._alike(tuple(self._pair(wanted.limits, each.name) for each in expected))
         found = ahead_of(expected, grid, wanted=wanted.chance, risk=wanted.risk, alike=alike, seed=cask.tag)
-        return Foreseen(found, now)
+        pairs = [pair for limit in wanted.limits if limit.is_tasted and (pair := self.pair_of(limit)) is not None]
+        untasted = dict.fromkeys(name for name, scale in pairs if not self.curve((name, scale)).looks_at(cask))
+        return Foreseen(found, now, untasted=tuple(untasted))
 
     def _pair(self, limits: Iterable[Limit], name: str) -> Pair | None:
         limit = next(limit for limit in limits if limit.name == name)

@@ -5,7 +5,7 @@ What is kept is read without NumPy; where nothing is defined, nothing is learned
 
 from collections.abc import Iterable, Mapping
 from dataclasses import astuple, dataclass, replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from enum import StrEnum
 from hashlib import blake2b
 from typing import TYPE_CHECKING, Any
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 NEARLY_WEEKS = 6
 """A window that begins within so many weeks is near (common practice, no source)."""
 _OVER = 0.5
+READY = "ready"
+"""The verdict that goes before any forecast."""
 _BAND = 1.2816  # standard deviations on each side that hold 80 of 100
 _SEES_WEEKS = 52
 
@@ -104,25 +106,38 @@ def readiness(book: Book, cellar: Cellar) -> dict[str, Readiness]:
         if not standing:
             return {}
         mark = _mark(connection, cellar, standing)
-    return kept(
+    found = kept(
         mark,
         f"ready-{local_day(cellar.at):%Y%m%d}",
         lambda: _foreseen(book, cellar, standing),
         lambda found: [_as_kept(each) for each in found.values()],
         lambda rows: {each.vessel: each for each in map(_from_kept, rows)},
     )
+    return {tag: _with_verdict(each, cellar[tag]) for tag, each in found.items()}
 
 
-def _mark(connection: Connection, cellar: Cellar, standing: Mapping[str | None, Definition]) -> str:
-    """Return a digest of all that readiness rests on; empty where the book gives none."""
-    if not cellar.mark:
-        return ""
+def _mark(connection: Connection, cellar: Cellar, defined: Mapping[str | None, Definition]) -> str:
+    """Return a digest of what readiness rests on: definitions, revealed flights, fills, and readings that have limits.
+
+    What else is written, such as toppings, leaves it as it is.
+    """
     revealed = connection.execute(
         select(FLIGHT.c.code, FLIGHT.c.revealed_at).where(FLIGHT.c.revealed_at.is_not(None)).order_by(FLIGHT.c.code)
     ).all()
     scores = connection.execute(select(func.count()).select_from(SCORE)).scalar()
-    defined = sorted((each.id for each in standing.values()), key=str)
-    return blake2b(f"{cellar.mark}\n{defined}\n{revealed}\n{scores}".encode(), digest_size=16).hexdigest()
+    named = {limit.name for each in defined.values() for limit in each.limits}
+    fills = [
+        (each.vessel, each.state.filled_at, next(iter(each.lots), ""), each.fill_number, _reads(each, named))
+        for each in cellar.barrels
+        if each.ml
+    ]
+    ids = sorted(each.id for each in defined.values())
+    return blake2b(f"{ids}\n{revealed}\n{scores}\n{fills}".encode(), digest_size=16).hexdigest()
+
+
+def _reads(standing: Standing, named: Iterable[str]) -> list[tuple[str, float, float]]:
+    reads = standing.state.reads
+    return [(name, reads[name].at, reads[name].value) for name in sorted(named) if name in reads]
 
 
 def _foreseen(book: Book, cellar: Cellar, standing: Mapping[str | None, Definition]) -> dict[str, Readiness]:
@@ -141,13 +156,13 @@ def _of_barrel(barrel: Standing, definition: Definition | None, curves: "CellarC
 
     lot, cask = next(iter(barrel.lots), ""), cask_of(barrel)
     if definition is None or cask is None:
-        return _with_verdict(Readiness(barrel.tag, lot, ReadyState.UNDEFINED), barrel)
+        return Readiness(barrel.tag, lot, ReadyState.UNDEFINED)
     wanted = Wanted(definition.limits, definition.chance, definition.risk)
     blank = Readiness(barrel.tag, lot, ReadyState.UNKNOWN, wanted.limits, wanted.chance, wanted.risk)
     foreseen = curves.foresee(cask, barrel.at, wanted, figures_ahead(barrel))
     if foreseen.ahead is None:
-        return _with_verdict(replace(blank, missing=foreseen.missing), barrel)
-    return _with_verdict(_dated(blank, barrel, foreseen, curves), barrel)
+        return replace(blank, missing=foreseen.missing)
+    return _dated(blank, barrel, foreseen, curves)
 
 
 def figures_ahead(barrel: Standing) -> "FigureAhead":
@@ -173,7 +188,7 @@ def _dated(blank: Readiness, barrel: Standing, foreseen: "Foreseen", curves: "Ce
     (half_from, half_to), (most_from, most_to) = ahead.becomes
     return replace(
         blank,
-        state=_state(ahead),
+        state=_state(ahead, is_tasted=not foreseen.untasted),
         chance=ahead.chance[0],
         weeks=ahead.chance,
         opens=None if ahead.first is None else day(ahead.first),
@@ -185,6 +200,7 @@ def _dated(blank: Readiness, barrel: Standing, foreseen: "Foreseen", curves: "Ce
         next_look=barrel.at + timedelta(weeks=ahead.look),
         look_by="forecast",
         figures=tuple(_limits_now(blank.limits, foreseen, ahead, curves)),
+        missing=tuple(f"{name} not scored in this fill" for name in foreseen.untasted),
     )
 
 
@@ -197,8 +213,9 @@ def _limits_now(
         yield LimitNow(name, "" if pair is None else pair[1], value, value - _BAND * sd, value + _BAND * sd, chance)
 
 
-def _state(ahead: "Ahead") -> ReadyState:
-    if ahead.first == 0:
+def _state(ahead: "Ahead", *, is_tasted: bool) -> ReadyState:
+    """Return how it stands; what nobody has tasted in this fill is no more than nearly ready."""
+    if ahead.first == 0 and is_tasted:
         return ReadyState.READY
     if ahead.passed >= _OVER:
         return ReadyState.PASSED
@@ -207,16 +224,16 @@ def _state(ahead: "Ahead") -> ReadyState:
 
 def _with_verdict(found: Readiness, barrel: Standing) -> Readiness:
     """Return it with what the taster decided: that goes before any forecast."""
-    judged = barrel.state.judged
-    if barrel.state.is_quarantined:
+    judged = barrel.judged
+    if barrel.is_quarantined:
         found = replace(found, state=ReadyState.QUARANTINED)
     if judged is None:
         return found
-    if judged.verdict == "ready":
+    if judged.decided.word == READY:
         found = replace(found, state=ReadyState.READY)
     if judged.next_look is None:
         return found
-    return replace(found, next_look=datetime.fromtimestamp(judged.next_look, UTC), look_by="verdict")
+    return replace(found, next_look=judged.next_look, look_by="verdict")
 
 
 def in_turn(found: Iterable[Readiness]) -> list[Readiness]:

@@ -51,6 +51,8 @@ def interval_words(found: Readiness, today: date) -> str:
     low, high = found.most
     if low is None:
         return "later than a year"
+    if low <= today and high is None:
+        return "any time"
     begins = "today" if low <= today else _day(low, today, "")
     return begins if low == high else f"{begins} to {_day(high, today, 'later than a year')}"
 
@@ -66,9 +68,8 @@ def look_words(found: Readiness, at: datetime) -> str:
 
 def figures_words(found: Readiness, units: Units = DEFAULT) -> str:
     """Return what each thing with a limit is now: "overall 13.2 ±0.9, oak 5.1 ±0.6"; or what is not known."""
-    if found.missing:
-        return "; ".join(found.missing)
-    return ", ".join(_figure_words(each, units) for each in found.figures)
+    figures = ", ".join(_figure_words(each, units) for each in found.figures)
+    return "; ".join(filter(None, (figures, *found.missing)))
 
 
 def _figure_words(now: LimitNow, units: Units) -> str:
