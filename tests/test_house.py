@@ -108,7 +108,7 @@ def test_a_command_loads_only_what_it_needs(command: Any, demo_file: Path, tmp_p
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("command", ["rounds", "barrels"])
+@pytest.mark.parametrize("command", ["rounds", "barrels", "today"])
 def test_a_second_look_needs_no_arrays(
     command: str, demo_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -147,9 +147,9 @@ def test_the_screen_opens_without_what_other_screens_need(demo_file: Path, tmp_p
 
 
 def test_the_screens_modules_are_light() -> None:
-    """The program's screens load neither SciPy nor pandas nor the charts before one is shown that needs them."""
+    """Neither NumPy nor SciPy nor pandas nor the charts are loaded before a screen is shown that needs them."""
     loaded = loaded_by("import cooperage.tui.app, cooperage.tui.today.screen")
-    assert not loaded & ({"scipy", "pandas", "openpyxl", "alembic", "plotext"} | OTHER_SCREENS)
+    assert not loaded & ({"numpy", "scipy", "pandas", "openpyxl", "alembic", "plotext"} | OTHER_SCREENS)
 
 
 def test_the_blend_screen_leaves_solving_to_its_process() -> None:

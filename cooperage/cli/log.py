@@ -153,7 +153,7 @@ _HELP = """Record in the book what was done.
 
 Several vessels are named as B-001,B-004, as a series B-001..B-008 or by words such as 'lot HE-24', 'room Loft', empty.
 All of it is written, or nothing. Fill and rack then share out what there is, top proposes what is expected to be
-missing, and an addition may be given as '2 g/hL'.
+missing, and an addition may be given as '2 g/hL'. As many figures as vessels, such as '200 220 L', go to them in order.
 """
 
 log_command = CommandGroup(

@@ -1,9 +1,11 @@
-"""The molecular share of free SO2 in one liquid, by plain floats: what every barrel is asked for at a start.
+"""The molecular share of free SO2 in one liquid and its dose, by plain floats: what is asked of barrels at a start.
 
 Arrays are asked in `sulphite`, from which this does not differ; the table and the constants of both are here.
 """
 
 import math
+
+from cooperage.liquid.hazards import MOST_RISE
 
 # fmt: off
 PK_ABV = (0.0, 5.0, 10.0, 15.0, 20.0)  # % vol
@@ -43,6 +45,46 @@ def molecular_share(ph: float, abv: float, celsius: float) -> float:
 
             return float(molecular_so2(1.0, ph, abv, celsius))
     return 1.0 / (1.0 + math.pow(10.0, ph - _pk(abv, celsius)))
+
+
+def free_so2(molecular_mg_l: float, ph: float, abv: float, celsius: float) -> float:
+    """Return the free SO2 [mg/L] that gives a molecular SO2 [mg/L] at a pH, strength [% vol] and temperature [°C].
+
+    Raises OutsideFormula where `free_so2_for` does, whose convention "oiv" this is.
+
+    Examples
+    --------
+    >>> round(free_so2(0.8, 3.4, 0.0, 20.0), 0)
+    39.0
+
+    """
+    if not molecular_mg_l >= 0.0:
+        from cooperage.liquid.sulphite import free_so2_for  # raises OutsideFormula
+
+        return float(free_so2_for(molecular_mg_l, ph, abv, celsius))
+    return molecular_mg_l / molecular_share(ph, abv, celsius)
+
+
+SO2_IN_METABISULPHITE = 0.5762  # 2 M(SO2) / M(K2S2O5) = 2 x 64.064 / 222.32
+MOST_BOUND = 0.9
+
+
+def metabisulphite_g(litres: float, rise_mg_l: float, bound_share: float) -> float:
+    """Return the metabisulphite [g] that raises free SO2 by so much [mg/L], a share of it bound.
+
+    Raises OutsideFormula where `sulphite_dose` does.
+
+    Examples
+    --------
+    >>> round(metabisulphite_g(225.0, 10.0, 0.0), 1)
+    3.9
+
+    """
+    if not (litres >= 0.0 and 0.0 <= rise_mg_l <= MOST_RISE and 0.0 <= bound_share <= MOST_BOUND):
+        from cooperage.liquid.sulphite import sulphite_dose  # raises OutsideFormula
+
+        return float(sulphite_dose(litres, rise_mg_l, bound_share).metabisulphite_g)
+    return litres * rise_mg_l / 1000.0 / (1.0 - bound_share) / SO2_IN_METABISULPHITE
 
 
 def _pk(abv: float, celsius: float) -> float:

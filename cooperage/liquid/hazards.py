@@ -3,6 +3,8 @@
 STRONG_ABV = 24.0
 """Above this [% vol] an alcoholic beverage is carried as a flammable liquid (UN Model Regulations, special provision
 144; from memory)."""
+MOST_RISE = 350.0
+"""No dose raises free SO2 [mg/L] by more: above the total any law in view allows, so surely a slip of units."""
 SO2_SHORT = "sulphur dioxide harms lungs and eyes and can set off asthma; keep your face away and the air moving"
 SO2_MORE = (
     "Wear gloves and goggles, never lean into a vessel, and measure free and total SO2 again afterwards. The product's "

@@ -18,16 +18,18 @@ from cooperage.liquid._curves import bilinear
 from cooperage.liquid._molecular import (
     IONIC_SHIFT,
     KELVIN,
+    MOST_BOUND,
     PER_KELVIN,
     PH,
     PK_ABV,
     PK_CELSIUS,
     PK_THERMODYNAMIC,
+    SO2_IN_METABISULPHITE,
     STRENGTH,
     TEMPERATURE,
 )
 from cooperage.liquid._ranges import Floats, within
-from cooperage.liquid.hazards import CAUTION
+from cooperage.liquid.hazards import CAUTION, MOST_RISE
 
 Convention: TypeAlias = Literal["oiv", "pk181"]
 
@@ -189,10 +191,6 @@ def free_so2_for(
     return within("molecular SO2", molecular_mg_l, 0.0, unit="mg/L") / _share(ph, abv, celsius, convention)
 
 
-SO2_IN_METABISULPHITE = 0.5762  # 2 M(SO2) / M(K2S2O5) = 2 x 64.064 / 222.32
-MOST_RISE = 350.0  # mg/L; above the total any law in view allows, so surely a slip of units
-
-
 class SulphiteDose(NamedTuple):
     """One dose in the three forms it may take, and the caution that goes with it."""
 
@@ -247,7 +245,7 @@ def sulphite_dose(
     """
     volume = within("litres", litres, 0.0, unit="L")
     rise = within("rise of free SO2", rise_mg_l, 0.0, MOST_RISE, "mg/L")
-    binding = within("share that binds", bound_share, 0.0, 0.9)
+    binding = within("share that binds", bound_share, 0.0, MOST_BOUND)
     strength = within("stock solution", solution_so2_g_l, 1.0, 120.0, "g/L SO2")
     so2 = volume * rise / 1000.0 / (1.0 - binding)  # mg to g
     return SulphiteDose(so2 / SO2_IN_METABISULPHITE, 1000.0 * so2 / strength, so2, CAUTION)

@@ -30,6 +30,7 @@ _LEARNS = (
     "programme/air",
     "book/replay",
     "book/declared",
+    "book/store",
     "liquid",
 )
 _BROKEN = (OSError, ValueError, KeyError, TypeError, IndexError, AttributeError)

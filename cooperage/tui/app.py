@@ -274,6 +274,13 @@ class CooperageApp(App[None]):
         if isinstance(below := self.screen_stack[0], CellarScreen):
             OPENERS[what](below, *given)
 
+    def action_several(self, kind: str) -> None:
+        """Ask for an act on several vessels, which are named in its form."""
+        from cooperage.tui.several.asked import ask_several
+
+        if isinstance(below := self.screen_stack[0], CellarScreen):
+            ask_several(below, kind)
+
     def action_settings(self) -> None:
         """Ask for the person's own settings, and let them hold at once."""
         from cooperage.tui.forms.settings_forms import SettingsForm

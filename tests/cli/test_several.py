@@ -33,6 +33,19 @@ def test_a_figure_of_single_ones_and_a_dose_by_volume(demo: "Cooperage") -> None
     assert told["cautions"]
 
 
+def test_figures_in_a_row_go_to_the_vessels_in_order(demo: "Cooperage") -> None:
+    """As many as vessels; another number of them is refused in one line."""
+    told = demo.json("log", "sample", "B-001..B-003", "50 60 70 ml")
+    assert [each["text"].partition(": ")[2].partition(",")[0] for each in told["entries"]] == [
+        "50 mL",
+        "60 mL",
+        "70 mL",
+    ]
+    status, line = demo.refuses("log", "sample", "B-001..B-003", "50 60 ml")
+    assert status == 2
+    assert "has 2 figures for 3 vessels (B-001..B-003); type one for all, or one for each" in line
+
+
 def test_each_may_have_a_figure_of_its_own(demo: "Cooperage") -> None:
     """Read on several barrels, written in one call."""
     told = demo.json("log", "reading", "B-001,B-002", "ph", "--but", "B-001=3.41; B-002=3.52", "--sure")

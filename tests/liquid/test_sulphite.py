@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from cooperage.errors import BadInput, OutOfRange
 from cooperage.liquid import OutsideFormula, bound_share_measured, free_so2_for, molecular_so2, so2_pk, sulphite_dose
-from cooperage.liquid._molecular import molecular_share
+from cooperage.liquid._molecular import free_so2, metabisulphite_g, molecular_share
 from cooperage.liquid.hazards import CAUTION, DECLARED_FROM
 
 IONIC = 0.51 * 0.038**0.5 / (1 + 1.65 * 0.038**0.5)  # so2_facts.json
@@ -157,3 +157,27 @@ def test_one_liquid_outside_the_table_is_refused_as_arrays_are(outside: tuple[fl
         molecular_share(*outside)
     with pytest.raises(OutsideFormula, match=re.escape(str(refused.value))):
         molecular_so2(1.0, *outside)
+
+
+@given(
+    st.floats(0.0, 5.0), st.floats(2.0, 5.0), st.floats(0.0, 20.0), st.floats(0.0, 40.0),
+    st.floats(0.0, 1000.0), st.floats(0.0, 350.0), st.floats(0.0, 0.9),
+)  # fmt: skip
+def test_the_dose_of_one_liquid_is_that_of_arrays(
+    wanted: float, ph: float, abv: float, celsius: float, litres: float, rise: float, bound: float
+) -> None:
+    """Plain floats and arrays go by the same formulas."""
+    assert free_so2(wanted, ph, abv, celsius) == pytest.approx(float(free_so2_for(wanted, ph, abv, celsius)), rel=1e-13)
+    grams = float(sulphite_dose(litres, rise, bound).metabisulphite_g)
+    assert metabisulphite_g(litres, rise, bound) == pytest.approx(grams, rel=1e-13)
+
+
+@pytest.mark.parametrize("outside", [(-1.0, 10.0, 0.4), (225.0, 350.1, 0.4), (225.0, -1.0, 0.4), (225.0, 10.0, 0.91)])
+def test_the_dose_of_one_liquid_outside_is_refused_as_that_of_arrays(outside: tuple[float, float, float]) -> None:
+    """The same words, whichever way it is asked."""
+    with pytest.raises(OutsideFormula) as refused:
+        metabisulphite_g(*outside)
+    with pytest.raises(OutsideFormula, match=re.escape(str(refused.value))):
+        sulphite_dose(*outside)
+    with pytest.raises(OutsideFormula):
+        free_so2(-0.1, 3.4, 12.0, 15.0)

@@ -193,11 +193,17 @@ def _of_lot(ml: int, lot: Lot, day: float) -> Contents:
 
 
 @cache
+def lot_strength(lot: Lot) -> float | None:
+    """Return a lot's strength [% vol], by its gravities where it was not measured; None where neither is known."""
+    if lot.abv is None and lot.original_sg is not None and lot.final_sg is not None:
+        return float(liquid.abv_from_gravities(lot.original_sg, lot.final_sg))
+    return lot.abv
+
+
+@cache
 def lot_figures(lot: Lot) -> tuple[float | None, float | None]:
     """Calculate a lot's strength [% vol] and sugar [g/L] from what is known of it; None where it is not enough."""
-    abv = lot.abv
-    if abv is None and lot.original_sg is not None and lot.final_sg is not None:
-        abv = float(liquid.abv_from_gravities(lot.original_sg, lot.final_sg))
+    abv = lot_strength(lot)
     if abv is None or lot.final_sg is None:
         return abv, None
     return abv, max(0.0, float(liquid.extract_g_l(lot.final_sg, abv)))

@@ -6,6 +6,7 @@ The book itself keeps figures as they were read, carried on by hands alone; noth
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
+from functools import cached_property
 from math import hypot, log
 from typing import TYPE_CHECKING
 
@@ -30,6 +31,7 @@ class AgedStanding(Standing):
     def __init__(self, standing: Standing, figures: FiguresNow, facts: Facts) -> None:
         super().__init__(standing.vessel, standing.state, standing.at, standing.lots_by_id)
         self._book, self._figures, self.facts = standing, figures, facts
+        self._shown: dict[str, Figure] = {}
 
     def now(self, name: str) -> Now:
         """Return a figure as it is now, with how it goes on."""
@@ -45,6 +47,11 @@ class AgedStanding(Standing):
 
     def figure(self, name: str) -> Figure:
         """Return a figure as it is now: as measured within the last day, else aged; with its band."""
+        if name not in self._shown:
+            self._shown[name] = self._dressed(name)
+        return self._shown[name]
+
+    def _dressed(self, name: str) -> Figure:
         figure = self._figures.in_book(self._book, name)
         now = self.now(name)
         if now.value is None or now.course is None:
@@ -74,6 +81,10 @@ class AgedStanding(Standing):
 
         Its doubt is that of free SO2, of pH and of temperature, by the law of propagation (JCGM 100:2008).
         """
+        return self._molecular_course
+
+    @cached_property
+    def _molecular_course(self) -> Course | None:
         free, ph, abv, warm = (self.now(name) for name in ("free_so2_mg_l", "ph", "abv", "temperature_c"))
         share = None if ph.value is None or abv.value is None else self.molecular_share(ph.value, abv.value)
         if share is None or free.course is None:
@@ -86,8 +97,17 @@ def _dressed(figure: Figure, now: Now) -> Figure:
     low, high = now.band() or (None, None)
     is_fresh = now.is_fresh and figure.value is not None
     value, how = (figure.value, figure.how) if is_fresh else (now.value, "calculated")
-    aged = replace(figure, value=value, how=how, uncertainty=now.sd, measured=now.measured)
-    return replace(aged, low=low, high=high, basis=now.basis, added=now.added)
+    return replace(
+        figure,
+        value=value,
+        how=how,
+        uncertainty=now.sd,
+        measured=now.measured,
+        added=now.added,
+        low=low,
+        high=high,
+        basis=now.basis,
+    )
 
 
 class AgedCellar(Cellar):

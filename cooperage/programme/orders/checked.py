@@ -59,14 +59,14 @@ def check_orders(book: Book, units: Units = DEFAULT) -> list[Checked]:
         wanted = orders_in(connection, (OrderState.OPEN,))
         if not wanted:
             return []
-        rehearsal = Rehearsal(connection, book.now())
-        return _Check(book, rehearsal, units).run(wanted)
+        latest = book.cellar_in(connection)
+        rehearsal = Rehearsal(connection, book.now(), latest)
+        return _Check(book, rehearsal, Ground(book, latest, shown=units), units).run(wanted)
 
 
 class _Check:
-    def __init__(self, book: Book, rehearsal: Rehearsal, units: Units) -> None:
-        self._book, self._rehearsal, self._units = book, rehearsal, units
-        self._ground = Ground(book, book.cellar(), shown=units)
+    def __init__(self, book: Book, rehearsal: Rehearsal, ground: Ground, units: Units) -> None:
+        self._book, self._rehearsal, self._ground, self._units = book, rehearsal, ground, units
         self._before: list[tuple[Order, Mark]] = []
 
     def run(self, orders: Sequence[Order]) -> list[Checked]:

@@ -13,6 +13,7 @@ from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.orders.kept import close, order_numbered
 from cooperage.programme.orders.order import NotOpen, Order, OrderState
 from cooperage.programme.orders.shown import differences
+from cooperage.programme.several.dealt import dealt
 from cooperage.programme.several.proposed import Meant, meant_by
 from cooperage.programme.several.sheet import ActSheet, sheet_of
 from cooperage.programme.several.wanted import Ground, Wanted, exact_given
@@ -79,6 +80,10 @@ def _ordered_with(order: Order, changed: Texts, each: Mapping[str, Texts], units
     What was ordered for a vessel that is not named any more is dropped.
     """
     own = {name: text for name, text in changed.items() if name not in COMMON}
+    tags = own.get(order.list_field, order.texts[order.list_field]).split(",")
+    if len(tags) > 1:
+        came = dealt(Wanted(order.kind, own, each), tags)
+        own, each = {**came.texts}, came.each
     texts = {**order.texts, **exact_given(order.kind, own, order.texts, units)}
     singly = {tag: dict(theirs) for tag, theirs in order.each.items()}
     if order.list_field in own:

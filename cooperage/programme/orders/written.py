@@ -10,6 +10,7 @@ from cooperage.book.declared.from_text import BadField, Texts, kind_named
 from cooperage.book.declared.places import OUTSIDE_IDS
 from cooperage.programme.orders.kept import close, insert_order, next_number, order_numbered, orders_in, place_order
 from cooperage.programme.orders.order import NoPlace, NotOpen, NotOrdered, Order, OrderState, WantsAReason
+from cooperage.programme.several.dealt import dealt
 from cooperage.programme.several.wanted import Ground, Wanted, exact_given, is_about_several, vessels_of, with_vessels
 from cooperage.units import DEFAULT, Units
 
@@ -43,7 +44,7 @@ def _with_tags(wanted: Wanted, cellar: Cellar, ground: Ground) -> Wanted:
         raise NotOrdered(kind.kind)
     found = vessels_of(wanted, cellar, ground)
     if is_about_several(wanted, cellar):
-        wanted = with_vessels(wanted, found, cellar)
+        wanted = dealt(with_vessels(wanted, found, cellar), [standing.tag for standing in found])
     for _, face in faces(kind):
         text = face.canonical(wanted.texts.get(face.name, "")) if face.canonical else wanted.texts.get(face.name, "")
         if face.holds in (Holds.TAG, Holds.PLACE) and text.strip() and text not in OUTSIDE_IDS and "," not in text:

@@ -1,6 +1,6 @@
 """The rounds: what is due, why, and in which order one walks past it."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -60,19 +60,25 @@ def rounds(
     Reasons are worded in `units`.
     """
     by = on or cellar.at
+    return [due for due in all_coming(cellar, by, rates, units) if due.due <= by]
+
+
+def all_coming(
+    cellar: Cellar, by: datetime, rates: Mapping[str, LossRate] | None = None, units: Units = DEFAULT
+) -> list[Due]:
+    """List everything that is coming, in walking order, whether due `by` then or not."""
     kegs = kegs_of(cellar)
-    return [
-        due
-        for standing in cellar.in_walking_order()
-        for due in _of_vessel(standing, by, kegs, rates or {}, units)
-        if due.due <= by
-    ]
+    return [due for standing in cellar.in_walking_order() for due in _of_vessel(standing, by, kegs, rates or {}, units)]
 
 
-def next_task(cellar: Cellar, rates: Mapping[str, LossRate] | None = None) -> str:
-    """Return what comes due first of all, and when: "B-001 top on 2026-12-24"; nothing where nothing does."""
-    coming = (due for standing in cellar.barrels for due in next_due(standing, cellar, rates))
-    first = min((due for due in coming if due.due > cellar.at), key=lambda due: due.due, default=None)
+def next_task(cellar: Cellar, rates: Mapping[str, LossRate] | None = None, coming: Iterable[Due] | None = None) -> str:
+    """Return what comes due first of all, and when: "B-001 top on 2026-12-24"; nothing where nothing does.
+
+    `coming` is all that is coming by now, where it is known already.
+    """
+    found = all_coming(cellar, cellar.at, rates) if coming is None else coming
+    later = (due for due in found if due.due > cellar.at)
+    first = min(later, key=lambda due: due.due, default=None)
     return "" if first is None else f"{first.barrel} {first.task} on {show_day(first.due)}"
 
 

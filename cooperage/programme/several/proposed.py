@@ -16,6 +16,7 @@ from cooperage.book.declared.substances import substance_named
 from cooperage.book.errors import Implausible
 from cooperage.book.writing.doubts import literal
 from cooperage.errors import AskedBack, Refused
+from cooperage.programme.several.dealt import dealt
 from cooperage.programme.several.named import shown_tags
 from cooperage.programme.several.wanted import Ground, Wanted, is_about_several, list_field, rate_in, vessels_of
 from cooperage.programme.upkeep.shifting import asked_of_shifts
@@ -93,9 +94,12 @@ def meant_by(wanted: Wanted, cellar: Cellar, ground: Ground, *, always: bool = F
     """Return the act on each vessel that is wanted, with the figures proposed for those that none is typed for.
 
     `cellar` is as it stood when it was done. For a single vessel a figure that the act needs is proposed only where
-    that is asked for `always`. Raises what `vessels_of` and `parse_act` do, NothingToDo.
+    that is asked for `always`. Raises what `vessels_of`, `dealt` and `parse_act` do,
+    NothingToDo.
     """
     standings = vessels_of(wanted, cellar, ground)
+    if len(standings) > 1:
+        wanted = dealt(wanted, [standing.tag for standing in standings])
     draft = _draft(wanted, standings, cellar, ground)
     kind = KINDS[wanted.kind]
     if is_about_several(wanted, cellar) or rate_in(wanted.kind, wanted.texts) or (always and _needs_figure(kind)):

@@ -15,6 +15,7 @@ from cooperage.book.not_written import wanted_words
 from cooperage.book.writing.rehearsal import Rehearsal
 from cooperage.book.writing.write import words_of
 from cooperage.errors import AskedBack, CooperageError
+from cooperage.programme.several.dealt import dealt
 from cooperage.programme.several.moved import expected_words, main_ml, own_figure
 from cooperage.programme.several.named import shown_tags
 from cooperage.programme.several.proposed import Meant, meant_by
@@ -104,10 +105,10 @@ class _Making:
         there = [tag for tag, line in self._lines.items() if not line.left_out]
         if not there:
             return self._with(refused="every vessel is left out; take one in again, or close")
-        wanted = without(self._wanted, self._out, self._cellar)
-        if self._misread(wanted):
-            return self._with()
         try:
+            wanted = dealt(without(self._wanted, self._out, self._cellar), there)
+            if self._misread(wanted):
+                return self._with()
             meant = meant_by(wanted, self._cellar, self._ground, always=True)
         except BadField as error:
             return self._with(missing=error)
@@ -147,7 +148,7 @@ class _Making:
         asked: list[AskedBack] = list(meant.doubts)
         try:
             with self._book.reading() as connection:
-                rehearsal = Rehearsal(connection, self._book.now())
+                rehearsal = Rehearsal(connection, self._book.now(), self._book.cellar_in(connection))
                 self._try(rehearsal, meant, written, asked)
                 after = rehearsal.cellar()
         except CooperageError as error:

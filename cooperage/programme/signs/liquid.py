@@ -6,7 +6,7 @@ from datetime import date
 
 from cooperage.book import Cellar, Standing
 from cooperage.book.facts import Facts
-from cooperage.book.replay.replay import lot_figures
+from cooperage.book.replay.replay import lot_strength
 from cooperage.book.replay.state import DAY, moment
 from cooperage.programme.ageing.experience import Experience
 from cooperage.programme.signs.readings import histories
@@ -118,7 +118,7 @@ def stronger(standing: Standing, cellar: Cellar, units: Units = DEFAULT) -> Iter
 
 def _by_lots(standing: Standing, cellar: Cellar) -> float | None:
     strengths = [
-        (share, None if code not in cellar.lots else lot_figures(cellar.lots[code])[0])
+        (share, None if code not in cellar.lots else lot_strength(cellar.lots[code]))
         for code, share in standing.lots.items()
     ]
     if any(abv is None for _, abv in strengths):

@@ -9,8 +9,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import NormalDist, median
 
-import numpy as np
-
 from cooperage.book.replay.state import DAY
 
 YEAR = 365.25
@@ -43,11 +41,18 @@ class Slope:
 
 def slope(points: Sequence[Point]) -> Slope:
     """Fit a straight line by weighted least squares; needs readings on more than one day."""
-    at, value, u = np.array(points, dtype=np.float64).T
-    years, weight = (at - at.mean()) / (YEAR * DAY), 1 / u**2
-    years = years - np.average(years, weights=weight)
-    across = float((weight * years**2).sum())
-    return Slope(float((weight * years * value).sum()) / across, 1 / across)
+    at, values = [when / (YEAR * DAY) for when, _, _ in points], [value for _, value, _ in points]
+    weights = [1 / u**2 for _, _, u in points]
+    middle = _dot(weights, at) / sum(weights)
+    years = [when - middle for when in at]
+    across = _dot(weights, [year**2 for year in years])
+    return Slope(
+        _dot([weight * year for weight, year in zip(weights, years, strict=True)], values) / across, 1 / across
+    )
+
+
+def _dot(one: Sequence[float], other: Sequence[float]) -> float:
+    return sum(a * b for a, b in zip(one, other, strict=True))
 
 
 def usual_slope(histories: Mapping[str, Sequence[Point]]) -> Slope:

@@ -12,13 +12,14 @@ from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.orders.at_stops import day_stops
 from cooperage.programme.orders.checked import Checked, check_orders
-from cooperage.programme.rounds.due import next_task, rounds
+from cooperage.programme.rounds.due import all_coming, next_task
 from cooperage.programme.signs.all_signs import Sign, signs
 from cooperage.programme.signs.sign import SignState
 from cooperage.programme.signs.waiting import worst_first
 from cooperage.programme.today.day_walk import DayWalk, day_walk
 from cooperage.programme.today.matters import Matter, matters_of
 from cooperage.programme.today.ordered import with_orders
+from cooperage.programme.upkeep.dips import remember_dips
 from cooperage.units import DEFAULT, Units
 
 _TWO_PEOPLE = ("lifting", "inside a tank")
@@ -55,13 +56,15 @@ class Today:
 def today_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Today:
     """Look over the whole cellar; reasons are worded in `units`. Raises ClockBehind."""
     rates = loss_rates(book, cellar)
-    due = rounds(cellar, rates=rates, units=units)
+    coming = all_coming(cellar, cellar.at, rates, units)
+    due = [each for each in coming if each.due <= cellar.at]
     found = worst_first(signs(book, cellar, rates, units))
     low = [sign.vessel for sign in found if sign.kind == "sulphite"]
     with book.reading() as connection:
         last = entries(connection, newest=1, standing=True, in_written_order=True)
         name = facts_of(connection).name
     orders = check_orders(book, units)
+    remember_dips(cellar)
     rows = with_orders(matters_of(found, cellar, rates, units), orders)
     stops = day_stops(book, cellar, due, orders, units)
     return Today(
@@ -75,7 +78,7 @@ def today_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Today:
         full=sum(standing.ml > 0 for standing in cellar.barrels),
         empty=tuple(standing.tag for standing in cellar.barrels if standing.ml == 0),
         last=last[0] if last else None,
-        coming=next_task(cellar, rates),
+        coming=next_task(cellar, rates, coming),
         rates=rates,
     )
 

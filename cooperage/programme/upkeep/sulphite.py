@@ -8,8 +8,8 @@ from cooperage.book import Cellar, Standing
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.errors import NoSuchLot
 from cooperage.book.facts import USUAL
-from cooperage.liquid import free_so2_for, sulphite_dose
-from cooperage.liquid.sulphite import MOST_RISE
+from cooperage.liquid._molecular import free_so2, metabisulphite_g
+from cooperage.liquid.hazards import MOST_RISE
 from cooperage.programme.upkeep.defaults import DEFAULT_FLOOR, upkeep_of
 from cooperage.programme.upkeep.verdicts import chance_under, sure_words
 
@@ -157,14 +157,14 @@ def _grams(standing: Standing, wanted: float | None, free: float | None, binding
     """Return the metabisulphite [g] that brings free SO2 to what is wanted; None where no sane dose does."""
     if wanted is None or free is None or wanted - free > MOST_RISE:
         return None
-    return float(sulphite_dose(standing.litres, max(0.0, wanted - free), binding).metabisulphite_g)
+    return metabisulphite_g(standing.litres, max(0.0, wanted - free), binding)
 
 
 def _wanted_free(standing: Standing, target: float) -> float | None:
     ph, abv = standing.value("ph"), standing.value("abv")
     if ph is None or abv is None or abv > _PK_KNOWN_TO_ABV:
         return None
-    return float(free_so2_for(target, ph, abv, standing.celsius))
+    return free_so2(target, ph, abv, standing.celsius)
 
 
 def _spread(values: Sequence[float | None]) -> LotSpread | None:

@@ -21,6 +21,7 @@ from cooperage.guide.pages import guide_pages
 from cooperage.programme.search.everything import Found, named_everything, noted_with
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import ENTERS, TABLE, key_of, key_words, words_of_key
+from cooperage.tui.several.asked import several_words
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, desk_of
 
@@ -104,6 +105,8 @@ class Acts(Gathered):
             binding = active.binding
             does = partial(self.app.run_action, binding.action, active.node)
             yield Offered("act", words_of_key(binding), key_words(binding.key), does)
+        for words, kind in several_words():
+            yield Offered("form", words, "", partial(self.app.run_action, f"several({kind!r})"))
         for words, action in FORMS:
             yield Offered("form", words, "", partial(self.app.run_action, action))
         for page in self.desk.pages:

@@ -11,7 +11,7 @@ from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
-from cooperage.book import Act, Written
+from cooperage.book import Act, Cellar, Written
 from cooperage.book.declared.acts import faces, figure_of
 from cooperage.book.declared.fields import is_required
 from cooperage.book.declared.from_text import BadField
@@ -48,7 +48,8 @@ class FormDone:
 class SeveralForm(ActForm):
     """Asks once for what is done to several vessels and shows what comes to each; `then` is called when it is done.
 
-    A figure can be typed in the line of one vessel; a minus there leaves the vessel out.
+    A figure can be typed in the line of one vessel; a minus there leaves the vessel out. As many figures as vessels,
+    typed in the field of all, are dealt out to them in order.
     """
 
     CSS_PATH: ClassVar[list[Path]] = [  # type: ignore[assignment] # a form in the other's sheet and its own
@@ -180,9 +181,13 @@ class SeveralForm(ActForm):
             cellar = cellar_now(book, read_when(when, book.now())) if when else self.desk.cellar
             if self._ground is None or when:
                 self._ground = Ground(book, cellar, units)
-            return sheet_of(book, wanted, cellar, self._ground, out, units)
+            return self.make_sheet(wanted, cellar, self._ground, out)
 
         return make
+
+    def make_sheet(self, wanted: Wanted, cellar: Cellar, ground: Ground, out: set[str]) -> ActSheet:
+        """Make the sheet; called in a thread. Raises CooperageError."""
+        return sheet_of(self.desk.book, wanted, cellar, ground, out, self.desk.units)
 
     def _make(self, make: Callable[[], ActSheet]) -> None:
         try:
@@ -199,11 +204,15 @@ class SeveralForm(ActForm):
             self.work_out()
             return
         self._sheet = sheet
-        self._lines.show_sheet(sheet)
+        self.show_sheet(sheet)
         self.query_one("#announced", Static).update(self.announced(sheet))
         if self._writes_then:
             self._writes_then = False
             self.action_write()
+
+    def show_sheet(self, sheet: ActSheet) -> None:
+        """Show what comes to each vessel."""
+        self._lines.show_sheet(sheet)
 
     def announced(self, sheet: ActSheet) -> str:
         """Return what Enter would do, or what stands in the way."""
@@ -256,9 +265,10 @@ class SeveralForm(ActForm):
         """Go to the field or the line that stands in the way; return True if there is one."""
         rows = self.rows
         at = sheet.refused_at
-        if sheet.missing is not None and sheet.missing.field in rows and sheet.missing.field != self._figure:
-            rows[sheet.missing.field].complain(sheet.missing.reason)
-            rows[sheet.missing.field].take_focus()
+        field = "" if sheet.missing is None else sheet.missing.field
+        if sheet.missing is not None and field in rows and (field != self._figure or rows[field].text):
+            rows[field].complain(sheet.missing.reason)
+            rows[field].take_focus()
         elif at is not None or sheet.missing is not None:
             self._lines.cursor = at or 0
             self.set_focus(self._lines)

@@ -40,6 +40,12 @@ class VesselLines(LineList):
         """Show the tags before anything is worked out."""
         self.show_sheet(self._sheet)
 
+    def list_others(self, tags: list[str]) -> None:
+        """List other vessels; what is typed for those that were listed before waits for their return."""
+        if tags != self.tags:
+            self.tags = tags
+            self.show_sheet(ActSheet())
+
     def show_sheet(self, sheet: ActSheet) -> None:
         """Show what is worked out for each."""
         self._sheet = sheet
@@ -93,6 +99,8 @@ class VesselLines(LineList):
             self._type(self.typed.get(self.current, "") + " ".join(event.text.split()))
 
     def _type(self, text: str) -> None:
+        if not self.tags:
+            return
         self.typed[self.current] = text
         self.refresh_line(self.cursor)
         self.post_message(self.Changed())
