@@ -1,6 +1,5 @@
 """What panels gave barrels, each time with what the barrel was then: what curves are learned from."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -65,8 +64,3 @@ def cask_of(standing: Standing) -> Cask | None:
         standing.vessel.capacity_ml,
         standing.fill_number,
     )
-
-
-def before(looks: Iterable[PanelLook], at: datetime) -> list[PanelLook]:
-    """Return the looks of flights before a moment."""
-    return [look for look in looks if look.at < at]

@@ -98,11 +98,11 @@ class Readiness:
 def readiness(book: Book, cellar: Cellar) -> dict[str, Readiness]:
     """Return how every barrel that holds something stands to its definition, by tag; nothing where none is defined.
 
-    `cellar` is that of now, its figures aged where limits are on them. Takes seconds the first time after the book
-    has changed where there are many flights.
+    `cellar` may be that of a past moment: then what was defined and scored later is left out. The first time after a
+    flight, a fill or a reading with a limit it takes a second or more.
     """
     with book.reading() as connection:
-        standing = standing_definitions(definitions_in(connection))
+        standing = standing_definitions(definitions_in(connection), cellar.at)
         if not standing:
             return {}
         mark = _mark(connection, cellar, standing)
@@ -121,9 +121,8 @@ def _mark(connection: Connection, cellar: Cellar, defined: Mapping[str | None, D
 
     What else is written, such as toppings, leaves it as it is.
     """
-    revealed = connection.execute(
-        select(FLIGHT.c.code, FLIGHT.c.revealed_at).where(FLIGHT.c.revealed_at.is_not(None)).order_by(FLIGHT.c.code)
-    ).all()
+    query = select(FLIGHT.c.code, FLIGHT.c.revealed_at).where(FLIGHT.c.revealed_at <= cellar.at)
+    revealed = connection.execute(query.order_by(FLIGHT.c.code)).all()
     scores = connection.execute(select(func.count()).select_from(SCORE)).scalar()
     named = {limit.name for each in defined.values() for limit in each.limits}
     fills = [
@@ -145,7 +144,7 @@ def _foreseen(book: Book, cellar: Cellar, standing: Mapping[str | None, Definiti
     from cooperage.programme.ready.tasted import panel_looks
 
     with book.reading() as connection:
-        curves = CellarCurves(panel_looks(book, connection))
+        curves = CellarCurves(panel_looks(book, connection, cellar.at))
     found = (_of_barrel(each, definition_for(each.lots, standing), curves) for each in cellar.barrels if each.ml)
     return {each.vessel: each for each in found}
 
@@ -234,6 +233,27 @@ def _with_verdict(found: Readiness, barrel: Standing) -> Readiness:
     if judged.next_look is None:
         return found
     return replace(found, next_look=judged.next_look, look_by="verdict")
+
+
+def looks_due(book: Book, cellar: Cellar) -> dict[str, tuple[datetime, str]]:
+    """Return when each barrel is to be tasted by its forecast, and why, by tag; nothing where none is defined.
+
+    What the taster decided is left out: the rounds know it.
+    """
+    found = readiness(book, cellar)
+    return {tag: (each.next_look, _why(each)) for tag, each in found.items() if _is_foreseen(each) and each.next_look}
+
+
+def _is_foreseen(found: Readiness) -> bool:
+    return found.look_by == "forecast" and found.state is not ReadyState.QUARANTINED
+
+
+def _why(found: Readiness) -> str:
+    """Return why a barrel is to be tasted, in words."""
+    chance = f"{100 * (found.chance or 0.0):.0f} % ready today"
+    if found.missing:
+        return f"not scored in this fill; {chance} by barrels like it"
+    return f"{chance} by its definition; next look by the forecast"
 
 
 def in_turn(found: Iterable[Readiness]) -> list[Readiness]:

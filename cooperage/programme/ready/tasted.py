@@ -3,6 +3,7 @@
 import math
 from collections import defaultdict
 from collections.abc import Iterator
+from datetime import datetime
 
 from sqlalchemy import Connection
 
@@ -14,11 +15,14 @@ from cooperage.tasting.flights.stored import flights_in
 from cooperage.tasting.panel import fit_additive
 
 
-def panel_looks(book: Book, connection: Connection) -> list[PanelLook]:
-    """List what every revealed flight gave every barrel, oldest first; bench glasses and tanks are left out."""
+def panel_looks(book: Book, connection: Connection, until: datetime | None = None) -> list[PanelLook]:
+    """List what every flight that was revealed `until` then gave every barrel, oldest first.
+
+    Bench glasses and tanks are left out.
+    """
     found: list[PanelLook] = []
     for poured in reversed(flights_in(connection)):
-        if not poured.is_blind:
+        if poured.revealed_at is not None and (until is None or poured.revealed_at <= until):
             found += _of_flight(poured, _casks(book.cellar_in(connection, poured.poured_at)))
     return found
 

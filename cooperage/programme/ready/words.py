@@ -98,6 +98,15 @@ def ready_cells(found: Readiness, at: datetime, units: Units = DEFAULT) -> tuple
     )
 
 
+def ready_words(found: Readiness, at: datetime, units: Units = DEFAULT) -> str:
+    """Return one barrel in a line: "nearly ready, 44 %; from 12 Jan; look next 4 Jan; overall 13.2 ±0.9"."""
+    today = local_day(at)
+    state = found.state.value if found.chance is None else f"{found.state.value}, {chance_in_words(found.chance)}"
+    window = window_words(found, today) if found.chance is not None else ""
+    look = look_words(found, at)
+    return "; ".join(filter(None, (state, window, look and f"look next {look}", figures_words(found, units))))
+
+
 def ready_rows(found: Iterable[Readiness]) -> list[tuple[str, str]]:
     """Return the rows of the first page: what is ready, and what nearly; a row for each that has barrels."""
     by_state: dict[ReadyState, list[str]] = {}

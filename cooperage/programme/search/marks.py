@@ -9,6 +9,7 @@ from cooperage.book import Book, Cellar, Standing
 from cooperage.book.declared.places import SOAK_DAYS
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import FULL_WITHIN_ML, Level, level_now
+from cooperage.programme.ready.readiness import looks_due
 from cooperage.programme.rounds.due import Due, next_due
 from cooperage.programme.signs.all_signs import signs
 from cooperage.programme.signs.sign import Sign
@@ -85,8 +86,9 @@ def marks_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Marks:
     rates = loss_rates(book, cellar)
     levels = {standing.tag: level_now(standing, rates.get(standing.tag)) for standing in cellar}
     due: dict[str, list[Due]] = {}
+    looks = looks_due(book, cellar)
     for standing in cellar.barrels:
-        coming = [each for each in next_due(standing, rates=rates, units=units) if each.due <= cellar.at]
+        coming = [each for each in next_due(standing, rates=rates, units=units, looks=looks) if each.due <= cellar.at]
         if coming:
             due[standing.tag] = coming
     low = frozenset(s.tag for s in cellar.barrels if _is_low(s, levels[s.tag]))
