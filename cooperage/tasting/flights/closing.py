@@ -10,14 +10,16 @@ from statistics import median_low
 
 from sqlalchemy import insert, update
 
-from cooperage.book import Book, Written
+from cooperage.book import Book, Writing
 from cooperage.book.declared import acts
 from cooperage.book.declared.allowed import LONGEST_CODE, check_text
 from cooperage.book.declared.verdicts import Judgement
 from cooperage.book.store.tables import FLIGHT, PEEK
+from cooperage.errors import BadInput
 from cooperage.tasting.flights.errors import NotAllIn, NotInThisFlight, StillBlind
 from cooperage.tasting.flights.shape import Flight, Peek
 from cooperage.tasting.flights.stored import find_flight
+from cooperage.units import show_when
 
 
 def reveal(book: Book, flight_code: str, *, hand: str = "", sure: bool = False) -> Flight:
@@ -98,26 +100,66 @@ def _majority(given: Sequence[Judgement]) -> Judgement | None:
     return Judgement(word, median_low(weeks) if weeks else None)
 
 
+@dataclass(frozen=True, slots=True)
+class WrittenVerdict:
+    """A verdict of a flight that is an entry of the book now."""
+
+    vessel: str
+    decided: Judgement
+    entry_id: str
+
+
+class NothingDecided(BadInput):
+    """No verdict to write: none was given, and the panel has none that more than half of it gave."""
+
+    def __init__(self, code: str) -> None:
+        self.code = code
+        super().__init__(f"no verdict of flight {code} has a majority; give verdicts by hand, as B-012=keep")
+
+
 def judge_flight(
-    book: Book, flight_code: str, decided: Mapping[str, Judgement], *, hand: str = "", note: str = ""
-) -> list[Written]:
+    book: Book,
+    flight_code: str,
+    decided: Mapping[str, Judgement],
+    *,
+    proposed: bool = False,
+    hand: str = "",
+    note: str = "",
+) -> list[WrittenVerdict]:
     """Write what was decided about vessels of a closed flight, one entry for each, together.
 
-    Raises NoSuchFlight, StillBlind, NotInThisFlight, and what the book refuses.
+    `decided` is by tag; with `proposed`, the panel's majority verdicts are written of the other vessels. Raises
+    NoSuchFlight, StillBlind, NotInThisFlight, NothingDecided, and what the book refuses.
     """
     with book.writing() as session:
         poured = find_flight(session.connection, flight_code)
-        if poured.is_blind:
-            raise StillBlind(poured.code)
-        there = {session.registry.vessel(glass.vessel).tag for glass in poured.glasses if glass.vessel is not None}
-        written = []
+        found = panel_verdicts(poured)
+        there = dict.fromkeys(glass.vessel for glass in poured.glasses if glass.vessel is not None)
+        verdicts = {each.vessel: each.proposed for each in found if each.proposed is not None} if proposed else {}
         for tag, judgement in decided.items():
             vessel = session.registry.vessel(tag).tag
             if vessel not in there:
                 raise NotInThisFlight("vessel", tag, sorted(there))
-            verdict, weeks = judgement
-            act = acts.Judge(vessel=vessel, verdict=verdict, weeks=weeks, flight=poured.code, hand=hand, note=note)
-            written.append(session.write(act))
+            verdicts[vessel] = judgement
+        if not verdicts:
+            raise NothingDecided(poured.code)
+        written = [
+            WrittenVerdict(vessel, judgement, _judge(session, poured, vessel, judgement, (hand, note)))
+            for vessel, judgement in verdicts.items()
+        ]
         if len(written) > 1:
-            session.mark_together(each.id for each in written)
+            session.mark_together(each.entry_id for each in written)
     return written
+
+
+def _judge(session: Writing, poured: Flight, vessel: str, judgement: Judgement, signed: tuple[str, str]) -> str:
+    """Write the entry of a verdict; return its id. `signed` are the hand and the note."""
+    verdict, weeks = judgement
+    hand, note = signed
+    act = acts.Judge(vessel=vessel, verdict=verdict, weeks=weeks, flight=poured.code, hand=hand, note=note)
+    return session.write(act).id
+
+
+def peeked_words(poured: Flight) -> list[str]:
+    """Return who looked the codes up before the flight was revealed, a line each."""
+    return [f"Looked up by {each.hand or 'somebody'} before closing, {show_when(each.at)}." for each in poured.peeks]

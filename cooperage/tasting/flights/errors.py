@@ -1,7 +1,9 @@
 """What a flight refuses, each named for the rule that was broken."""
 
 from collections.abc import Iterable, Sequence
+from typing import Any
 
+from cooperage.book.errors import REPEAT
 from cooperage.errors import AskedBack, BadInput, Refused, did_you_mean
 
 
@@ -38,6 +40,14 @@ class EmptyFlight(BadInput):
         super().__init__("a flight needs at least one sample; name the vessels")
 
 
+class NobodyNamed(BadInput):
+    """A sheet for nobody: no taster is named, and none was when the flight was poured."""
+
+    def __init__(self, code: str) -> None:
+        self.code = code
+        super().__init__(f"flight {code} has no tasters yet; name one: `cooperage taste sheet {code} --taster NAME`")
+
+
 class StillBlind(Refused):
     """Results of a flight whose codes have not been lifted: nothing that could sway a taster is shown."""
 
@@ -63,4 +73,8 @@ class NotAllIn(AskedBack):
             f"{taster} has scored nothing" if missing == glasses else f"{taster} has {missing} of {glasses} left"
             for taster, missing in left
         ]
-        super().__init__(f"{', '.join(parts)}; once flight {code} is revealed nobody can score it")
+        super().__init__(f"{', '.join(parts)}; once flight {code} is revealed, it can be scored no more")
+
+    def words(self, units: Any) -> str:  # noqa: ANN401 - as its root has it
+        """Return the question and how to confirm it on the command line."""
+        return f"{self.question(units)}. {REPEAT}"

@@ -5,16 +5,32 @@ in turn: a late taster gets the row that was next, so glasses stand first, secon
 however many come. A reference stands before all others.
 """
 
+from collections.abc import Sequence
 from hashlib import sha256
 
 from sqlalchemy import insert
 
 from cooperage.book import Book, Writing
 from cooperage.book.store.tables import SERVING
-from cooperage.tasting.flights.errors import AlreadyRevealed
+from cooperage.tasting.flights.errors import AlreadyRevealed, NobodyNamed
 from cooperage.tasting.flights.shape import Flight
 from cooperage.tasting.flights.stored import find_flight
 from cooperage.tasting.kept import check_taster
+
+
+def orders_for(book: Book, flight_code: str, tasters: Sequence[str] = ()) -> tuple[Flight, list[str]]:
+    """Return a flight in which tasters have their orders, and their names; without tasters, all of its panel.
+
+    Raises NoSuchFlight, NobodyNamed; AlreadyRevealed for one who has no order in a flight that is closed.
+    """
+    with book.writing() as session:
+        poured = find_flight(session.connection, flight_code)
+        names = list(dict.fromkeys(poured.taster_named(taster) for taster in tasters or poured.panel))
+        if not names:
+            raise NobodyNamed(poured.code)
+        for name in names:
+            draw_order(session, poured, name)
+    return poured, names
 
 
 def order_for(book: Book, flight_code: str, taster: str) -> list[str]:
