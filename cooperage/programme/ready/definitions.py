@@ -103,15 +103,20 @@ def withdraw(book: Book, *, lot: str | None = None, hand: str = "") -> Definitio
 
 
 def _write(book: Book, limits: tuple[Limit, ...], lot: str | None, chance: float, risk: float, hand: str) -> Definition:
-    for what, share in (("chance", chance), ("risk", risk)):
-        if not 0.01 <= share <= 0.99:
-            raise NotAChance(what, 100 * share)
+    check_chances(chance, risk)
     check_text(hand, "the name", LONGEST_TEXT)
     with book.writing() as session:
         lot_id, code = (None, None) if lot is None else _lot_named(session.connection, lot)
         made = Definition(session.new_id(), code, limits, chance, risk, hand, session.now)
         insert_definition(session.connection, made, lot_id)
     return made
+
+
+def check_chances(chance: float, risk: float) -> None:
+    """Refuse shares that nothing can be judged by; raises NotAChance."""
+    for what, share in (("chance", chance), ("risk", risk)):
+        if not 0.01 <= share <= 0.99:  # NaN too
+            raise NotAChance(what, 100 * share)
 
 
 def insert_definition(connection: Connection, made: Definition, lot_id: str | None) -> None:

@@ -13,7 +13,7 @@ from typing import Any
 from cooperage.book.declared.properties import PROPERTIES, PROPERTY_SPELLINGS
 from cooperage.book.declared.spelling import folded
 from cooperage.errors import BadInput
-from cooperage.units import DEFAULT, Quantity, Units, read, show_short
+from cooperage.units import DEFAULT, Quantity, Units, read, show, show_short
 
 AGE = "age_months"
 """The name of the limit on months in this wood."""
@@ -32,6 +32,7 @@ _BETWEEN = re.compile(
     r"\s*(?P<high>[0-9].*)",
     re.IGNORECASE,
 )
+_MOST_DIGITS = 16
 _LEAST = ("at least", "not under", "min", ">", ">=", "≥")
 _OF = re.compile(r"(?P<amount>.*\S)\s+(?:of|on)\s+(?P<scale>\S.*)", re.IGNORECASE)
 _PARTS = re.compile(r"[;\n]|,(?=\s)|\band\s+(?=[^\W\d_])", re.IGNORECASE)
@@ -74,15 +75,17 @@ class Limit:
         """Return True if a value meets it."""
         return self.sign * (value - self.value) <= 0
 
-    def words(self, units: Units = DEFAULT) -> str:
-        """Return it as `parse_limits` reads it: "oak at most 6 of 10"."""
+    def words(self, units: Units = DEFAULT, *, exact: bool = False) -> str:
+        """Return it as `parse_limits` reads it: "oak at most 6 of 10"; to the last digit where it is to be `exact`."""
         side = "at most" if self.sign > 0 else "at least"
-        return f"{called(self.name)} {side} {self._amount(units)}"
+        return f"{called(self.name)} {side} {self._amount(units, exact=exact)}"
 
-    def _amount(self, units: Units) -> str:
-        if self.name in PROPERTIES:
-            return show_short(PROPERTIES[self.name].quantity, self.value, units)
-        amount = show_short(Quantity.NUMBER, self.value, units, digits=2)
+    def _amount(self, units: Units, *, exact: bool) -> str:
+        is_figure = self.name in PROPERTIES
+        quantity = PROPERTIES[self.name].quantity if is_figure else Quantity.NUMBER
+        amount = _exactly(quantity, self.value, units) if exact else show_short(quantity, self.value, units)
+        if is_figure:
+            return amount
         if self.name == AGE:
             return f"{amount} months"
         return f"{amount}{_of_scale(self.scale)}"
@@ -95,14 +98,20 @@ def called(name: str) -> str:
     return PROPERTIES[name].called if name in PROPERTIES else name
 
 
+def _exactly(quantity: Quantity, value: float, units: Units) -> str:
+    """Return a value with as many digits as it takes to read the same again."""
+    texts = (show(quantity, value, units, digits=digits) for digits in range(_MOST_DIGITS + 1))
+    return next((text for text in texts if read(quantity, text, units) == value), repr(value))
+
+
 def _of_scale(scale: str) -> str:
     from_nothing = re.fullmatch(r"0-([0-9.]+)", scale)
     return "" if not scale else f" of {from_nothing[1]}" if from_nothing else f" on {scale}"
 
 
-def limits_words(limits: Iterable[Limit], units: Units = DEFAULT) -> str:
-    """Return a definition in words; `parse_limits` of it is the definition again."""
-    return "; ".join(limit.words(units) for limit in limits)
+def limits_words(limits: Iterable[Limit], units: Units = DEFAULT, *, exact: bool = False) -> str:
+    """Return a definition in words; `parse_limits` of it is the definition again, to the last digit where `exact`."""
+    return "; ".join(limit.words(units, exact=exact) for limit in limits)
 
 
 def parse_limits(text: str, units: Units = DEFAULT) -> tuple[Limit, ...]:
