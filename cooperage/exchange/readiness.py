@@ -1,6 +1,7 @@
 """Rows of `ready.csv`, the definitions of ready, both ways; limits stand in plain words, in the units of files."""
 
 from collections.abc import Iterator
+from typing import Any
 
 from sqlalchemy import Connection
 
@@ -62,6 +63,11 @@ _DIGITS = 12
 def show_definitions(connection: Connection) -> Iterator[dict[str, str]]:
     """Yield the cells of every definition that was ever written, oldest first."""
     for each in definitions_in(connection):
-        values = {"lot": each.lot, "limits": limits_words(each.limits, exact=True), "hand": each.hand, "id": each.id}
-        values |= {"chance": 100 * each.chance, "risk": 100 * each.risk, "written_at": each.written_at}
+        values: dict[str, Any] = {"lot": each.lot, "limits": limits_words(each.limits, exact=True), "id": each.id}
+        values |= {
+            "hand": each.hand,
+            "chance": 100 * each.chance,
+            "risk": 100 * each.risk,
+            "written_at": each.written_at,
+        }
         yield {column.name: show_cell(column, values[column.fills]) for column in READY}

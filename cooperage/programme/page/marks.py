@@ -7,6 +7,7 @@ from cooperage.book import Book, Cellar, Standing
 from cooperage.programme.ahead.outlook import Outlook, outlook_of
 from cooperage.programme.page.figures import FigureState, page_figures
 from cooperage.programme.page.past import Past, past_of
+from cooperage.programme.ready.readiness import Readiness, readiness
 from cooperage.programme.rounds.due import Due
 from cooperage.programme.signs.all_signs import signs_at
 from cooperage.programme.signs.sign import ODD_LOSS, Sign
@@ -22,12 +23,16 @@ _OF_FIGURE = {"va_g_l": "VA"}
 
 @dataclass(frozen=True, slots=True)
 class VesselPage:
-    """All that is read and calculated of one vessel for its page: its past, what comes, what is wrong with it."""
+    """All that is read and calculated of one vessel for its page: its past, what comes, what is wrong with it.
+
+    `ready` is how it stands to its definition of ready; None where the cellar has none.
+    """
 
     tag: str
     past: Past
     outlook: Outlook
     signs: tuple[Sign, ...]
+    ready: Readiness | None = None
 
 
 def page_of(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> VesselPage:
@@ -35,7 +40,7 @@ def page_of(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> Ves
     standing = cellar[tag]
     outlook = outlook_of(book, cellar, tag, units)
     found = () if standing.is_retired else signs_at(standing, cellar, outlook.rates.get(tag), units)
-    return VesselPage(tag, past_of(book, standing), outlook, tuple(found))
+    return VesselPage(tag, past_of(book, standing), outlook, tuple(found), readiness(book, cellar).get(tag))
 
 
 def trouble_words(standing: Standing, signs: Sequence[Sign], units: Units = DEFAULT) -> list[str]:

@@ -1,18 +1,20 @@
 """What panels have scored, gathered from every revealed flight: who was in which wood then, and what it was given."""
 
 import math
-from collections import defaultdict
+from collections import Counter
 from collections.abc import Iterator
 from datetime import datetime
+from statistics import fmean
 
 from sqlalchemy import Connection
 
 from cooperage.book import Book, Cellar
 from cooperage.programme.ready.looks import Cask, PanelLook, cask_of
-from cooperage.tasting.flights import Flight, score_table_of
+from cooperage.tasting.flights import Flight
 from cooperage.tasting.flights.line import asked_of, scale_of
+from cooperage.tasting.flights.scales import OVERALL
 from cooperage.tasting.flights.stored import flights_in
-from cooperage.tasting.panel import fit_additive
+from cooperage.tasting.vessels import adjusted_means, places_of
 
 
 def panel_looks(book: Book, connection: Connection, until: datetime | None = None) -> list[PanelLook]:
@@ -34,18 +36,16 @@ def _casks(cellar: Cellar) -> dict[str, Cask]:
 
 def _of_flight(poured: Flight, casks: dict[str, Cask]) -> Iterator[PanelLook]:
     """Yield what one flight gave, of each barrel and attribute one: adjusted for who tasted."""
-    places: dict[str, list[int]] = defaultdict(list)
-    for place, glass in enumerate(poured.glasses):
-        if glass.vessel in casks:
-            places[glass.vessel].append(place)
     for name in asked_of(poured):
-        table = score_table_of(poured, name)
-        if not table.size:
-            continue
-        adjusted = fit_additive(table).glass
-        for tag, own in places.items():
-            known = [float(adjusted[place]) for place in own if not math.isnan(adjusted[place])]
-            if known:
-                tasters = int((~(table[own] != table[own])).any(axis=0).sum())
-                value, scale = sum(known) / len(known), scale_of(poured, name)
-                yield PanelLook(casks[tag], name, scale, poured.code, poured.poured_at, value, tasters)
+        means, tasters, scale = adjusted_means(poured, name), _tasters(poured, name), scale_of(poured, name)
+        for tag, places in places_of(poured).items():
+            known = [means[place] for place in places if not math.isnan(means[place])]
+            if known and tag in casks:
+                count = max(tasters[poured.glasses[place].code] for place in places)
+                yield PanelLook(casks[tag], name, scale, poured.code, poured.poured_at, fmean(known), count)
+
+
+def _tasters(poured: Flight, name: str) -> Counter[str]:
+    """Return how many gave each glass a number for an attribute, or overall."""
+    given = {key: each.value if name == OVERALL else each.marks.get(name) for key, each in poured.scores.items()}
+    return Counter(code for (code, _), value in given.items() if value is not None)

@@ -16,6 +16,7 @@ HOW_READY = (
     "next: before the time for it may be over, and once it has probably come; the taster's own word goes before that."
 )
 _SURE = 0.995
+_WORTH_A_WORD = 0.05
 
 
 def chance_in_words(chance: float | None) -> str:
@@ -101,10 +102,33 @@ def ready_cells(found: Readiness, at: datetime, units: Units = DEFAULT) -> tuple
 def ready_words(found: Readiness, at: datetime, units: Units = DEFAULT) -> str:
     """Return one barrel in a line: "nearly ready, 44 %; from 12 Jan; look next 4 Jan; overall 13.2 ±0.9"."""
     today = local_day(at)
-    state = found.state.value if found.chance is None else f"{found.state.value}, {chance_in_words(found.chance)}"
     window = window_words(found, today) if found.chance is not None else ""
     look = look_words(found, at)
-    return "; ".join(filter(None, (state, window, look and f"look next {look}", figures_words(found, units))))
+    parts = (_state_words(found), window, look and f"look next {look}", figures_words(found, units))
+    return "; ".join(filter(None, parts))
+
+
+def _state_words(found: Readiness) -> str:
+    return found.state.value if found.chance is None else f"{found.state.value}, {chance_in_words(found.chance)}"
+
+
+def ready_parts(found: Readiness, at: datetime, units: Units = DEFAULT) -> list[str]:
+    """Return one barrel in a few lines: state and chance, window, risk, next look, and each limit with what is now."""
+    today, lines = local_day(at), [_state_words(found)]
+    if found.chance is not None:
+        lines.append(f"window: {window_words(found, today)}")
+        if (first := interval_words(found, today)) not in ("", "any time"):
+            lines.append(f"first holds, 80 of 100: {first}")
+        if found.passed is not None and found.passed >= _WORTH_A_WORD:
+            lines.append(f"its time is over: {chance_in_words(found.passed)}")
+    if look := look_words(found, at):
+        lines.append(f"look next: {look}")
+    now = {each.name: each for each in found.figures}
+    for limit in found.limits:
+        own = now.get(limit.name)
+        beside = "" if own is None else f": {_figure_words(own, units)}, holds {chance_in_words(own.chance)}"
+        lines.append(f"{limit.words(units)}{beside}")
+    return [*lines, *found.missing]
 
 
 def ready_rows(found: Iterable[Readiness]) -> list[tuple[str, str]]:
@@ -116,13 +140,8 @@ def ready_rows(found: Iterable[Readiness]) -> list[tuple[str, str]]:
     return [(word, " ".join(by_state[state])) for state, word in words.items() if state in by_state]
 
 
-def ready_line(found: Mapping[str, Readiness] | None, most: int = 5) -> list[str]:
-    """Return what is ready and nearly so in a few words each; that nothing is defined, where nothing is.
-
-    None is not known yet.
-    """
-    if found is None:
-        return []
+def ready_line(found: Mapping[str, Readiness], most: int = 5) -> list[str]:
+    """Return what is ready and nearly so in a few words each; that nothing is defined, where nothing is."""
     if not found:
         return [NONE_YET]
     rows = [(word, tags.split()) for word, tags in ready_rows(found.values())]
@@ -138,6 +157,12 @@ def _nothing_ready(found: Mapping[str, Readiness]) -> str:
     unknown = sum(each.state is ReadyState.UNKNOWN for each in found.values())
     none = "none ready within six weeks"
     return f"{none}; {unknown} with too little history" if unknown else none
+
+
+def ready_brief(found: Readiness) -> dict[str, Any]:
+    """Return one barrel as scripts read it where only little is asked."""
+    brief = ("vessel", "lot", "state", "chance", "opens", "closes", "next_look")
+    return {key: value for key, value in ready_row(found).items() if key in brief}
 
 
 def ready_row(found: Readiness, units: Units = DEFAULT) -> dict[str, Any]:
