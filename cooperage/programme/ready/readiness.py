@@ -240,7 +240,11 @@ def looks_due(book: Book, cellar: Cellar) -> dict[str, tuple[datetime, str]]:
 
     What the taster decided is left out: the rounds know it.
     """
-    found = readiness(book, cellar)
+    return looks_of(readiness(book, cellar))
+
+
+def looks_of(found: Mapping[str, Readiness]) -> dict[str, tuple[datetime, str]]:
+    """Return the looks that are due by what is known already."""
     return {tag: (each.next_look, _why(each)) for tag, each in found.items() if _is_foreseen(each) and each.next_look}
 
 
