@@ -1,7 +1,9 @@
 """A small cellar whose panels have scored three barrels through a year, and the moment after it."""
 
-from collections.abc import Callable, Mapping
-from datetime import datetime, timedelta
+import shutil
+from collections.abc import Iterator, Mapping
+from datetime import datetime
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,7 +11,9 @@ import pytest
 from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.tasting.flights import reveal, score, start_flight
+from tests.conftest import Clock
 
+Tasted = tuple[Path, datetime]
 TASTERS = ("Ada", "Iko", "Maren")
 Scores = Mapping[str, Mapping[str, float]]
 
@@ -26,30 +30,30 @@ def taste(book: Book, code: str, given: Scores, *, words: str = "") -> None:
     reveal(book, code, sure=True)
 
 
-@pytest.fixture
-def tasted_book(fresh_sqlite: Callable[[], Book]) -> Book:
+@pytest.fixture(scope="session")
+def tasted_cellar(tmp_path_factory: pytest.TempPathFactory, furnished_cellar: tuple[Path, datetime]) -> Tasted:
     """Three barrels scored four times in their first year: B-1 ripens, B-2 is ready, B-3 has too much oak."""
-    book = fresh_sqlite()
-    clock = book.now
+    path, clock = tmp_path_factory.mktemp("template") / "tasted.db", Clock(furnished_cellar[1])
+    book = Book.open(str(shutil.copy(furnished_cellar[0], path)), clock)
     book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=900_000))
     for tag in ("B-1", "B-2", "B-3"):
         book.write(acts.Fill(vessel=tag, source="T-1"))
     for turn in range(4):
-        pass_days(clock, 91)
-        taste(
-            book,
-            f"F-{turn + 1}",
-            {
-                "B-1": {"overall": 10.5 + 0.8 * turn, "oak": 2.0 + 0.2 * turn},
-                "B-2": {"overall": 14.5 + 0.4 * turn, "oak": 3.0 + 0.2 * turn},
-                "B-3": {"overall": 13.5 - 0.5 * turn, "oak": 7.0 + 0.5 * turn},
-            },
-            words="warm bread",
-        )
-    pass_days(clock, 7)
-    return book
+        clock.pass_days(91)
+        given = {
+            "B-1": {"overall": 10.5 + 0.8 * turn, "oak": 2.0 + 0.2 * turn},
+            "B-2": {"overall": 14.5 + 0.4 * turn, "oak": 3.0 + 0.2 * turn},
+            "B-3": {"overall": 13.5 - 0.5 * turn, "oak": 7.0 + 0.5 * turn},
+        }
+        taste(book, f"F-{turn + 1}", given, words="warm bread")
+    clock.pass_days(7)
+    book.close()
+    return path, clock.time
 
 
-def pass_days(clock: Callable[[], datetime], days: float) -> None:
-    """Let days pass on the clock of a test."""
-    clock.time += timedelta(days=days)  # type: ignore[attr-defined]
+@pytest.fixture
+def tasted_book(tmp_path: Path, tasted_cellar: Tasted) -> Iterator[Book]:
+    """A copy of that cellar, a week after its last flight."""
+    book = Book.open(str(shutil.copy(tasted_cellar[0], tmp_path / "cellar.db")), Clock(tasted_cellar[1]))
+    yield book
+    book.close()

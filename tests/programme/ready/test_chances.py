@@ -4,7 +4,7 @@ from statistics import NormalDist
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cooperage.programme.ready.chances import (
@@ -74,6 +74,7 @@ def test_a_window_still_open() -> None:
     assert found.look == -10 + LONGEST_WITHOUT_A_LOOK
 
 
+@settings(max_examples=25)
 @given(st.floats(-2, 2), st.floats(0.2, 2), st.floats(-1, 1))
 def test_chances_are_those_of_the_normal_law(mean: float, sd: float, limit: float) -> None:
     """Of one limit on what does not move; with as many draws a chance is known to a few hundredths."""
@@ -94,6 +95,7 @@ def test_two_limits_hold_together() -> None:
     assert together.chance[0] == pytest.approx(0.5, abs=0.06)
 
 
+@settings(max_examples=25)
 @given(st.floats(0, 8), st.floats(-0.3, 0.3), st.floats(0.05, 2))
 def test_what_always_holds(start: float, a_week: float, sd: float) -> None:
     """Intervals are in order and nested, windows lie within the year, the next look is neither at once nor too far."""

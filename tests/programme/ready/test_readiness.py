@@ -33,7 +33,8 @@ from cooperage.programme.search.marks import marks_of
 from cooperage.programme.search.measures import MEASURES, measure_all
 from cooperage.programme.search.query import find_vessels
 from cooperage.units import local_day
-from tests.programme.ready.conftest import pass_days, taste
+from tests.conftest import Clock
+from tests.programme.ready.conftest import taste
 
 BOTH = "overall at least 13.5; oak at most 6"
 
@@ -173,7 +174,8 @@ def test_the_rounds_ask_for_the_look(tasted_book: Book) -> None:
 def test_a_look_back_knows_nothing_later(tasted_book: Book) -> None:
     """At a past moment only what was defined and revealed by then counts."""
     define(tasted_book, BOTH)
-    pass_days(tasted_book.now, 30)
+    assert isinstance(tasted_book.now, Clock)
+    tasted_book.now.pass_days(30)
     before = cellar_now(tasted_book)
     then = readiness(tasted_book, before)
     taste(tasted_book, "F-9", {tag: {"overall": 19.0, "oak": 1.0} for tag in ("B-1", "B-2", "B-3")})

@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 
 from cooperage.programme.ready.forecasting import CellarCurves
+from cooperage.programme.ready.looks import Cask
 from cooperage.programme.ready.scoring import look_outcomes, ripening_scores
 from tests.benchmarks.bench_ready import LEARNED_UNTIL, windows_of
-from tests.benchmarks.ready_world import RipeningWorld, at
+from tests.benchmarks.ready_world import SCALES, RipeningWorld, at
 
 
 @pytest.mark.slow
@@ -23,11 +24,7 @@ def test_curves_come_nearer_than_what_stood_before() -> None:
     """Looks forecast without looking ahead: nearer than the mean of the lot, and as sure as they say."""
     world = RipeningWorld(4, barrels=10)
     scores = ripening_scores(look_outcomes(world.history(90, np.random.default_rng(4))))
-    assert {(each.attribute, each.scale) for each in scores} == {
-        ("overall", "0-20"),
-        ("oak", "0-10"),
-        ("honey", "0-10"),
-    }
+    assert {each.attribute: each.scale for each in scores} == SCALES
     for each in scores:
         assert each.error < each.of_lot_error
         assert each.crps < each.as_last_error
@@ -38,10 +35,8 @@ def test_a_new_barrel_gives_more_oak_than_an_old_one() -> None:
     """Without any look at them: a first fill is foreseen to gain more than a fourth, and less surely."""
     world = RipeningWorld(4, barrels=10)
     curve = CellarCurves(world.history(LEARNED_UNTIL, np.random.default_rng(4))).curve(("oak", "0-10"))
-    casks = [each.cask for each in world.fills]
-    unseen = [cask.__class__("B-99", at(LEARNED_UNTIL).timestamp(), "NEW", "", "", 225_000, fill) for fill in (1, 4)]
+    unseen = [Cask("B-99", at(LEARNED_UNTIL).timestamp(), "NEW", "", "", 225_000, fill) for fill in (1, 4)]
     assert all(curve.looks_at(cask) == 0 for cask in unseen)
     (new, new_doubt), (old, old_doubt) = (curve.ahead(cask, np.array([0.0, 365.0])) for cask in unseen)
     assert new[1] - new[0] > 2 * (old[1] - old[0]) > 0
     assert new_doubt[1, 1] > old_doubt[1, 1]
-    assert casks
