@@ -16,7 +16,7 @@ from cooperage.tasting.flights.shape import Flight, Score
 from cooperage.tasting.in_line import LEFT_OUT
 from cooperage.units import Quantity, read
 
-_FIGURE = re.compile(r"[-+]?[\d.,]+")
+_FIGURE = re.compile(r"([-+]?\d[\d.,]*|[-–—])(?:\s+|(?=;)|$)")
 _DASHES = (LEFT_OUT, "–", "—")
 
 
@@ -65,22 +65,16 @@ def scale_of(poured: Flight, name: str) -> str:
 
 def parse_glass_line(text: str, poured: Flight) -> TypedScore:
     """Read what was typed for a glass. Raises TooManyFigures, OffTheScale, NotAVerdict, BadInput."""
-    typed, _, rest = text.strip().partition(" ") if _starts_with_figure(text) else ("", "", text.strip())
-    tokens = []
-    while typed:
-        tokens.append(typed)
-        typed, _, rest = rest.strip().partition(" ") if _starts_with_figure(rest) else ("", "", rest.strip())
+    tokens, rest = [], text.strip()
+    while found := _FIGURE.match(rest):
+        tokens.append(found[1])
+        rest = rest[found.end() :]
     asked = asked_of(poured)
     if len(tokens) > len(asked):
         raise TooManyFigures(asked, len(tokens))
     figures = {name: _figure(token, poured, name) for name, token in zip(asked, tokens, strict=False)}
     words, verdict = _words_and_verdict(rest)
     return TypedScore(figures, words, verdict, asked[len(tokens) :])
-
-
-def _starts_with_figure(text: str) -> bool:
-    first = text.strip().partition(" ")[0]
-    return first in _DASHES or _FIGURE.fullmatch(first) is not None
 
 
 def _figure(token: str, poured: Flight, name: str) -> float | None:
