@@ -16,7 +16,7 @@ from cooperage.book.replay.gravity import gravity_of
 from cooperage.book.replay.state import DAY, VesselState, moment
 from cooperage.book.store.registry import Lot, Position, Vessel
 from cooperage.liquid._molecular import TEMPERATURE, molecular_share
-from cooperage.units import show_ago
+from cooperage.units import ago_words, calendar_days
 
 CELLAR_CELSIUS = 15.0
 """Without a measured temperature, molecular SO2 is calculated for a cool cellar (common practice, no source)."""
@@ -32,7 +32,8 @@ class Figure:
 
     `how` is "read" (measured) while nothing has changed since the reading, "calculated" once something has
     or when it was never measured in this vessel, "unknown" without a value: scripts rely on these words. `days_ago`
-    counts from the last reading in this fill; `ago` is that by the days of the calendar, empty where there is none.
+    counts the time since the last reading in this fill; `calendar_days` is what people are shown of it, as `age` and
+    `ago`.
     `uncertainty` is one standard deviation. A figure that was aged has what was last `measured` in this fill, what was
     `added` by hand since, in its unit, the band from `low` to `high` in which it lies 90 times of 100, and as text the
     `basis` of both. Molecular SO2 is calculated `at_celsius`.
@@ -43,13 +44,23 @@ class Figure:
     how: str
     days_ago: float | None = None
     uncertainty: float | None = None
-    ago: str = ""
+    calendar_days: int | None = None
     measured: float | None = None
     added: float = 0.0
     low: float | None = None
     high: float | None = None
     basis: str = ""
     at_celsius: float | None = None
+
+    @property
+    def age(self) -> str:
+        """How old its last reading is, in a column: "45 d"; empty where there is none."""
+        return "" if self.calendar_days is None else f"{self.calendar_days} d"
+
+    @property
+    def ago(self) -> str:
+        """How long ago it was last read, in a sentence: "45 days ago"; empty where it was not."""
+        return "" if self.calendar_days is None else ago_words(self.calendar_days)
 
     @property
     def source(self) -> str:
@@ -167,6 +178,16 @@ class Standing:
         return self._days_since(self.state.emptied_at) if self.ml == 0 else None
 
     @property
+    def calendar_days_in_wood(self) -> int | None:
+        """Days since this fill began as people are shown them, by the calendar; None when it is empty or no barrel."""
+        return self._calendar_days(self.state.filled_at) if self.vessel.is_barrel else None
+
+    @property
+    def calendar_days_empty(self) -> int | None:
+        """Days since it was emptied as people are shown them, by the calendar; None where it is not known."""
+        return self._calendar_days(self.state.emptied_at) if self.ml == 0 else None
+
+    @property
     def mead_days_in_wood(self) -> float:
         """Days the mead itself has spent in wood so far, averaged over its litres."""
         if self.ml == 0:
@@ -204,6 +225,10 @@ class Standing:
     def _days_since(self, at: float | None) -> float | None:
         return None if at is None else max(0.0, (self.at.timestamp() - at) / DAY)
 
+    def _calendar_days(self, at: float | None) -> int | None:
+        then = moment(at)
+        return None if then is None else calendar_days(then, self.at)
+
     def figure(self, name: str) -> Figure:
         """Return a property of the mead, or the last reading of the vessel."""
         read = self.state.reads.get(name)
@@ -217,8 +242,7 @@ class Standing:
         else:
             value, is_fresh = (None, False) if read is None else (read.value, True)
         how = "unknown" if value is None else "read" if is_fresh else "calculated"
-        when = None if read is None else moment(read.at)
-        return Figure(name, value, how, days_ago, uncertainty, "" if when is None else show_ago(when, self.at))
+        return Figure(name, value, how, days_ago, uncertainty, None if read is None else self._calendar_days(read.at))
 
     def course(self, name: str) -> FigureCourse | None:  # noqa: ARG002 - for who knows one
         """Return how a figure of the mead, or molecular SO2, goes on; None where that is not known."""

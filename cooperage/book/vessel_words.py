@@ -5,7 +5,7 @@ Screens, commands and cards all read it here, in the person's units. The words o
 
 from collections.abc import Iterable, Iterator
 
-from cooperage.book.cellar import Figure, Standing
+from cooperage.book.cellar import Cellar, Figure, Standing
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.store.registry import Barrel, Position
 from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_ago
@@ -63,7 +63,7 @@ ALL_BANDS = "all bands hold 90 times of 100"
 def figure_words(
     figure: Figure, units: Units = DEFAULT, *, with_unit: bool = True, with_added: bool = True
 ) -> tuple[str, str]:
-    """Return a figure's value, and beside it its band and source: "16 to 22; measured 25 45 days ago, 9 added since".
+    """Return a figure's value, and beside it its band and source: "16 to 22; 25 measured 45 days ago, 9 added since".
 
     One just measured, or never aged, has its source alone. See ALL_BANDS for how often a band holds.
     """
@@ -80,7 +80,7 @@ def figure_words(
     band = f"{low} to {high}"
     if declared is None:
         return value, f"{band}{at}"
-    known = f"measured {measured} {figure.ago}" if figure.measured is not None else "not measured in this fill"
+    known = f"{measured} measured {figure.ago}" if figure.measured is not None else "not measured in this fill"
     if with_added and figure.added > 0:
         known += f", {show(quantity, figure.added, units, with_unit=False, digits=digits)} added since"
     return value, f"{band}; {known}"
@@ -93,6 +93,18 @@ def basis_lines(figures: Iterable[Figure]) -> list[str]:
         if figure.basis and figure.how == "calculated" and figure.name in PROPERTIES:
             labels.setdefault(figure.basis, []).append(PROPERTIES[figure.name].label)
     return [f"{', '.join(names)}: {basis}" for basis, names in labels.items()]
+
+
+def empty_words(standing: Standing) -> str:
+    """Return since when a vessel is empty: "empty for 158 days"; "empty" where that is not known."""
+    days = standing.calendar_days_empty
+    return "empty" if days is None else f"empty for {counted(days, 'day')}"
+
+
+def age_words(standing: Standing) -> str:
+    """Return how long a barrel has held this fill: "704 days in this barrel"; nothing where that is not known."""
+    days = standing.calendar_days_in_wood
+    return "" if days is None else f"{counted(days, 'day')} in this barrel"
 
 
 def wood_words(standing: Standing) -> str:
@@ -143,6 +155,11 @@ def _made(barrel: Barrel) -> Iterator[tuple[str, str]]:
         ("earlier fills", earlier, "{}"),
     ):
         yield name, "" if value in (None, "") else words.format(value)
+
+
+def lot_names(cellar: Cellar) -> dict[str, str]:
+    """Return the names of the lots in each vessel by its tag: words by which a list finds it besides its line."""
+    return {s.tag: ", ".join(cellar.lots[code].name for code in s.lots if code in cellar.lots) for s in cellar}
 
 
 def vessel_line(standing: Standing, units: Units = DEFAULT) -> str:

@@ -53,7 +53,7 @@ from textual import events
 from textual.app import App
 from textual.binding import BindingType
 from textual.filter import LineFilter, Monochrome
-from textual.screen import ModalScreen
+from textual.screen import ModalScreen, SystemModalScreen
 from textual.widget import AwaitMount
 
 from cooperage.book import Book
@@ -68,14 +68,14 @@ from cooperage.tui.filters.fewer_colours import Of256, TwoColours
 from cooperage.tui.filters.plain_lines import PlainLines
 from cooperage.tui.key_path import moved_at_once
 from cooperage.tui.key_queue import Scanned, TypedAhead
-from cooperage.tui.keys import bound
+from cooperage.tui.keys import TABLE, bound, pressed
 from cooperage.tui.prepared import prepare
 from cooperage.tui.scans import scanned_in_dialog
 from cooperage.tui.shared.act_form import form_for
 from cooperage.tui.shared.bars import TopBar
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, Page
-from cooperage.tui.shared.dialogs import Pick
+from cooperage.tui.shared.dialogs import Pick, show_in_dialog
 from cooperage.tui.shared.line_list import HasCopy
 from cooperage.tui.themes import NUMBERS, PLAIN, THEMES, fitting
 
@@ -96,8 +96,8 @@ PAGES: tuple[Page, ...] = (
 SHEETS: list[str | PurePath] = ["style.tcss", *(str(path) for path in sorted(Path(__file__).parent.glob("*/*.tcss")))]
 """All style sheets, read at the start: with each that came later Textual would read all of them again."""
 
-LATER = ("figures",)
-"""What is made when it is first wanted: scores are calculated for it."""
+OVER_DIALOGS = {TABLE["guide"].key: "guide"} | {page.key: f"go('{page.name}')" for page in PAGES if page.key}
+"""What the function keys do under a dialog: a dialog leaves no other key of the app."""
 
 LOOK_UP_S = 5.0
 """Seconds between checks whether the book was changed elsewhere."""
@@ -123,7 +123,7 @@ class CooperageApp(App[None]):
         bound("all", "everything"),
         bound("strike last", "strike_last"),
         bound("guide", "guide"),
-        *(bound(page.name, f"switch_mode('{page.name}')", show=False) for page in PAGES if page.key),
+        *(bound(page.name, f"go('{page.name}')", show=False) for page in PAGES if page.key),
         bound("who", "who", show=False),
         bound("copy", "copy", show=False),
         bound("quit", "quit", show=False, priority=True),
@@ -175,9 +175,8 @@ class CooperageApp(App[None]):
         self.run_worker(self.prepare(), group="prepare")
 
     async def prepare(self) -> None:
-        """Make the screens ready that calculate nothing by themselves, while no key comes."""
-        wanted = (page for page in PAGES if page.name not in LATER)
-        await prepare(self, wanted, lambda: self._typed.last_key)
+        """Make the screens ready while no key comes; none calculates anything before it comes up."""
+        await prepare(self, PAGES, lambda: self._typed.last_key)
         form, mounted = self._get_screen(form_for(self, acts.Sample, {}))
         await mounted
         lay_out_at_rest(form, self)
@@ -211,8 +210,25 @@ class CooperageApp(App[None]):
             return True
         if isinstance(self.screen, CellarScreen):
             self.screen.begin_find_with(key)
+        elif await self._led_away(key):
+            return False
         await super().on_event(key)
         return False
+
+    async def _led_away(self, key: events.Key) -> bool:
+        """Open the guide over a dialog, or go to another place from it; True if a key does so.
+
+        The dialog waits as it stands, with what is typed in it. The guide and the sheet of keys bind them themselves.
+        """
+        action = OVER_DIALOGS.get(key.key)
+        if action is None or not isinstance(self.screen, ModalScreen) or key.key in self.screen.active_bindings:
+            return False
+        if isinstance(self.screen, SystemModalScreen):  # the palette holds nothing to come back to
+            self.screen.dismiss()
+            self.call_later(self.run_action, action)
+        else:
+            await self.run_action(action)
+        return True
 
     def _handle_exception(self, error: Exception) -> None:
         """Leave with one line instead of Textual's traceback when the program itself is at fault."""
@@ -241,10 +257,24 @@ class CooperageApp(App[None]):
     # --- going places -----------------------------------------------------------------------------------------------
 
     def switch_mode(self, mode: str) -> AwaitMount:
-        """Switch to a screen, and remember where one was."""
+        """Switch to a screen, and remember where one was; a dialog that was left open there says how it is closed."""
         if mode != self.current_mode and self.screen_stack:
             self._been = [*self._been[-_FARTHEST_BACK:], self.current_mode]
-        return super().switch_mode(mode)
+        switched = super().switch_mode(mode)
+        if isinstance(self.screen, ModalScreen):
+            show_in_dialog(self.screen, f"This was left open here; {pressed('back')} closes it.")
+        return switched
+
+    async def action_go(self, place: str) -> None:
+        """Go to a place, the page of a vessel to the one that is pointed at; what is open here stays for the return."""
+        here = self.screen_stack[0]
+        if place == self.current_mode:
+            if isinstance(self.screen, ModalScreen):
+                show_in_dialog(self.screen, f"This is open over {place}; {pressed('back')} closes it.")
+            return
+        if place == "barrel" and isinstance(here, CellarScreen):
+            self.desk.tag = here.pointed or self.desk.tag
+        await self.switch_mode(place)
 
     async def action_return(self) -> None:
         """Return to the screen one came from; from the first there is nowhere to return to."""

@@ -8,10 +8,10 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 from typing import Any, TypeVar
 
-from textual._compositor import ChopsUpdate, Compositor
+from textual._compositor import ChopsUpdate, Compositor, ReflowResult
 from textual.app import App
 from textual.events import ScreenResume
-from textual.geometry import Region
+from textual.geometry import Region, Size
 from textual.screen import Screen
 from textual.strip import Strip
 from textual.widget import Widget
@@ -30,6 +30,13 @@ class LeanCompositor(Compositor):
 
     _columns: Mapping[int, tuple[int, int]] | None = None
     """For a change, the columns from and to that it touches of each line: beside them nothing is drawn."""
+
+    def reflow(self, parent: Widget, size: Size) -> ReflowResult:
+        """Lay out, and let each widget know its size: from Textual it asks to be laid out again for that."""
+        found = super().reflow(parent, size)
+        for widget, at in self.layers:
+            widget._size_updated(at.region.size, at.virtual_size, at.container_size, layout=False)
+        return found
 
     def render_partial_update(self) -> ChopsUpdate | None:
         """Return what has changed."""
@@ -91,12 +98,13 @@ def begin_leanly(screen: Screen[Any], app: App[Any]) -> None:
 
 
 def lay_out_at_rest(screen: Screen[Any], app: App[Any]) -> None:
-    """Lay out a screen that is mounted but not up, which its first visit would do twice.
+    """Lay out and draw a screen that is mounted but not up: its first visit then shows what has not changed since.
 
     Scroll bars, which Textual styles when the focus first moves and lays the screen out again for, are styled before.
     """
     app.stylesheet.update(screen)
     screen._refresh_layout(app.size)
+    screen._compositor.render_full_update()
 
 
 class KeepsStyles(Screen[T]):

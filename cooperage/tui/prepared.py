@@ -1,7 +1,6 @@
 """Screens made ready while no key comes, so that the first visit of each is as quick as the next.
 
-Its module is imported in a thread and its widgets are mounted; what it shows is calculated only when it comes up. What
-calculates by itself waits until it is wanted.
+Its module is imported in a thread and its widgets are mounted; what it shows is calculated only when it comes up.
 """
 
 import asyncio

@@ -2,14 +2,13 @@
 
 from typing import Any
 
-from textual.css.query import NoMatches
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Input, TextArea
 from textual.widgets.input import Selection
 
 from cooperage.tui.key_queue import Scanned
-from cooperage.tui.shared.bars import StatusLine
 from cooperage.tui.shared.desk import Desk
+from cooperage.tui.shared.dialogs import show_in_dialog
 from cooperage.tui.shared.field_list import scanned_into
 
 _BOXES_FOR_TAGS = ("tag", "control")
@@ -25,9 +24,5 @@ def scanned_in_dialog(screen: Screen[Any], desk: Desk, text: str, stood: str | N
         return into_row
     if isinstance(box, Input) and stood is not None:
         box.selection = Selection(0, len(box.value))
-    words = f"{text} was scanned; something else is asked for here"
-    try:
-        screen.query_one(StatusLine).show_message(words)
-    except NoMatches:
-        screen.notify(words, severity="warning", markup=False)
+    show_in_dialog(screen, f"{text} was scanned; something else is asked for here")
     return Scanned.REFUSED

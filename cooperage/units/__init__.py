@@ -39,6 +39,8 @@ from cooperage.units.times import EndsTooSoon as EndsTooSoon
 from cooperage.units.times import NotADay as NotADay
 from cooperage.units.times import NotATime as NotATime
 from cooperage.units.times import Span as Span
+from cooperage.units.times import ago_words as ago_words
+from cooperage.units.times import calendar_days as calendar_days
 from cooperage.units.times import local_day as local_day
 from cooperage.units.times import midnight as midnight
 from cooperage.units.times import next_month as next_month

@@ -250,10 +250,19 @@ def local_day(moment: datetime) -> date:
     return _local(moment).date()
 
 
+def calendar_days(then: datetime, now: datetime) -> int:
+    """Return how many days ago something was, as people count: by the calendar, whatever the hour; never below 0."""
+    return max(0, (local_day(now) - local_day(then)).days)
+
+
+def ago_words(days: int) -> str:
+    """Return days of the calendar as text: "today", "1 day ago", "45 days ago"."""
+    return f"{counted(days, 'day')} ago" if days else "today"
+
+
 def show_ago(then: datetime, now: datetime) -> str:
     """Return how long ago something was, by the days of the calendar: "today", "1 day ago", "45 days ago"."""
-    days = (local_day(now) - local_day(then)).days
-    return "today" if days <= 0 else f"{counted(days, 'day')} ago"
+    return ago_words(calendar_days(then, now))
 
 
 def show_month(moment: datetime) -> str:

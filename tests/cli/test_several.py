@@ -36,11 +36,8 @@ def test_a_figure_of_single_ones_and_a_dose_by_volume(demo: "Cooperage") -> None
 def test_figures_in_a_row_go_to_the_vessels_in_order(demo: "Cooperage") -> None:
     """As many as vessels; another number of them is refused in one line."""
     told = demo.json("log", "sample", "B-001..B-003", "50 60 70 ml")
-    assert [each["text"].partition(": ")[2].partition(",")[0] for each in told["entries"]] == [
-        "50 mL",
-        "60 mL",
-        "70 mL",
-    ]
+    sampled = [each["text"].partition(": ")[2].partition(",")[0] for each in told["entries"]]
+    assert sampled == ["0.05 L", "0.06 L", "0.07 L"]
     status, line = demo.refuses("log", "sample", "B-001..B-003", "50 60 ml")
     assert status == 2
     assert "has 2 figures for 3 vessels (B-001..B-003); type one for all, or one for each" in line

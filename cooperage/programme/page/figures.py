@@ -109,7 +109,7 @@ def _row(standing: Standing, name: str, past: Past | None, units: Units, is_old:
         f"~{value}" if figure.how == "calculated" else value,
         _band(figure, quantity, digits, units),
         "" if figure.value is None else unit_written(quantity, units),
-        "" if figure.days_ago is None else f"{figure.days_ago:.0f} d",
+        figure.age,
         "" if limit is None else f"{'≥≤'[limit.sign > 0]} {_limit(limit, quantity, digits, units)}",
         "" if limit is None else _chance(standing, name, limit),
         _at_celsius(figure, units) if name == MOLECULAR else small_line(values, doubt),

@@ -1,6 +1,6 @@
 """What stands wrong and what is due at one vessel, in a word each: the marks at the head of its page."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cooperage.book import Book, Cellar, Standing
@@ -10,15 +10,12 @@ from cooperage.programme.page.past import Past, past_of
 from cooperage.programme.ready.readiness import Readiness, readiness
 from cooperage.programme.rounds.due import Due
 from cooperage.programme.signs.all_signs import signs_at
-from cooperage.programme.signs.sign import ODD_LOSS, Sign
+from cooperage.programme.signs.sign import Sign
+from cooperage.programme.signs.words import OVER_ACIDITY
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.units import DEFAULT, Units
 
-_WORDS: Mapping[str, str] = {
-    "sulphite": "SO2 low", "va": "VA", "dip": "dip differs", "partial": "part full", "empty": "not sniffed",
-    ODD_LOSS: "lost much", "bung": "bung", "class line": "class line",
-}  # fmt: skip
-_OF_FIGURE = {"va_g_l": "VA"}
+_OF_FIGURE = {"va_g_l": OVER_ACIDITY}
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,23 +42,10 @@ def page_of(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> Ves
 
 def trouble_words(standing: Standing, signs: Sequence[Sign], units: Units = DEFAULT) -> list[str]:
     """Return what is wrong with a vessel in a word or two each, each once."""
-    of_signs = [_word(sign) for sign in signs if sign.is_trouble]
+    of_signs = [sign.word for sign in signs if sign.is_trouble]
     rows = page_figures(standing, None, units)
     of_figures = [_OF_FIGURE[row.name] for row in rows if row.state is FigureState.TROUBLE and row.name in _OF_FIGURE]
     return list(dict.fromkeys([*of_signs, *of_figures]))
-
-
-def _word(sign: Sign) -> str:
-    """A smell and a bung have their own words: "vinegar", "bung weeping"."""
-    if sign.kind in ("smell", "bung"):
-        word = sign.why.partition(":")[0]
-        return word if sign.kind == "smell" else f"bung {word}"
-    return kind_word(sign.kind)
-
-
-def kind_word(kind: str) -> str:
-    """Return the kind of a sign as a hand calls it: "SO2 low" of "sulphite"; most are words already."""
-    return _WORDS.get(kind, kind)
 
 
 def due_words(coming: Sequence[Due]) -> list[str]:

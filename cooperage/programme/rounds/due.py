@@ -10,7 +10,7 @@ from cooperage.book import Cellar, Standing, Upkeep
 from cooperage.book.declared.acts import that_count_as
 from cooperage.book.declared.counts import Counts
 from cooperage.book.store.registry import Position
-from cooperage.book.vessel_words import judged_words
+from cooperage.book.vessel_words import empty_words, judged_words
 from cooperage.programme.losses.level import Level, level_now, rate_of, short_on, wants_topping
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.rounds.kegs import best_keg, kegs_of
@@ -140,7 +140,7 @@ def _empty(standing: Standing, upkeep: Upkeep) -> Iterator[Due]:
     latest, emptied = last_cared_for(standing), standing.days_empty
     since = latest or (standing.at - timedelta(days=emptied) if emptied is not None else standing.at)
     every = upkeep.sniff_every_days or 0
-    empty = f"empty for {counted(round(emptied), 'day')}" if emptied is not None else "empty, never filled here"
+    empty = empty_words(standing) if emptied is not None else "empty, never filled here"
     seen = "not sniffed since" if latest is None else f"last treated {_ago(standing, latest)}"
     yield Due(standing.tag, Task.SNIFF, since + timedelta(days=every), f"{empty}, {seen}")
 

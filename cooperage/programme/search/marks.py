@@ -13,6 +13,7 @@ from cooperage.programme.ready.readiness import Readiness, ReadyState, looks_of,
 from cooperage.programme.rounds.due import Due, next_due
 from cooperage.programme.signs.all_signs import signs
 from cooperage.programme.signs.sign import Sign
+from cooperage.programme.signs.waiting import worst_first
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.units import DEFAULT, Units
 
@@ -29,7 +30,7 @@ class State(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Marks:
-    """What is due by tag, what vessels hold by now, which are low, and the signs at each, trouble first.
+    """What is due by tag, what vessels hold by now, which are low, and the signs at each, the worst first.
 
     `ready` is how barrels stand to the cellar's definition of ready; empty where there is none.
     """
@@ -102,7 +103,7 @@ def marks_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Marks:
             due[standing.tag] = coming
     low = frozenset(s.tag for s in cellar.barrels if _is_low(s, levels[s.tag]))
     found: dict[str, list[Sign]] = defaultdict(list)
-    for sign in sorted(signs(book, cellar, rates, units), key=lambda sign: not sign.is_trouble):
+    for sign in worst_first(signs(book, cellar, rates, units)):
         found[sign.vessel].append(sign)
     return Marks(due, levels, low, dict(found), ready)
 

@@ -129,7 +129,7 @@ def _score(standing: Standing, known: MeasureBasis) -> float | None:
 
 
 def _age(standing: Standing, _known: MeasureBasis) -> float | None:
-    return standing.days_in_wood
+    return standing.calendar_days_in_wood
 
 
 def _strength(standing: Standing, _known: MeasureBasis) -> float | None:

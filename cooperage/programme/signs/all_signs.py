@@ -9,6 +9,7 @@ from cooperage.book import Book, Cellar, Standing
 from cooperage.book.declared.places import Outside
 from cooperage.book.facts import facts_of
 from cooperage.book.log import losses
+from cooperage.book.vessel_words import empty_words
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.ageing.figures import FiguresNow
 from cooperage.programme.losses.ledger import loss_rates
@@ -27,12 +28,12 @@ from cooperage.programme.signs.liquid import (
 from cooperage.programme.signs.looks import seen_signs
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.signs.sulphite_falls import FREE_SO2
-from cooperage.programme.signs.waiting import weighed
+from cooperage.programme.signs.waiting import weighed, worst_first
 from cooperage.programme.upkeep.cautions import cautions_of_sign
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.programme.upkeep.dips import dip_gap_ml, dip_that_disagrees
 from cooperage.programme.upkeep.verdicts import chance_under, last_cared_for, under_floor
-from cooperage.units import DEFAULT, Quantity, Units, counted, show
+from cooperage.units import DEFAULT, Quantity, Units, calendar_days, show
 
 __all__ = ["CLASS_LINES", "ODD_ENOUGH", "SURE_ENOUGH", "ClassLine", "Sign", "is_odd_visit", "signs"]
 
@@ -78,10 +79,14 @@ def signs(
 
 
 def signs_at(standing: Standing, cellar: Cellar, rate: LossRate | None = None, units: Units = DEFAULT) -> list[Sign]:
-    """Look over one barrel alone, by its loss rate; what shows only beside the others of the cellar is not found."""
+    """Look over one barrel alone, by its loss rate, the worst first.
+
+    What shows only beside the others of the cellar is not found.
+    """
     if not standing.vessel.is_barrel:
         return []
-    return _of_one(standing, cellar, rate, units, class_lines(standing.facts))
+    found = _of_one(standing, cellar, rate, units, class_lines(standing.facts))
+    return worst_first(weighed(sign, standing, rate) for sign in found)
 
 
 def _of_one(
@@ -121,7 +126,8 @@ def _forgotten(standing: Standing) -> Iterator[Sign]:
     cared = last_cared_for(standing)
     seen = days if cared is None else (standing.at - cared) / timedelta(days=1)
     if seen > _FORGOTTEN * every:
-        yield Sign(standing.tag, "empty", f"empty for {counted(round(days), 'day')}, not smelled for {seen:.0f}")
+        smelled = "since" if cared is None else f"for {calendar_days(cared, standing.at)}"
+        yield Sign(standing.tag, "empty", f"{empty_words(standing)}, not smelled {smelled}")
 
 
 def _litres_that_do_not_add_up(book: Book, cellar: Cellar, units: Units) -> Iterator[Sign]:

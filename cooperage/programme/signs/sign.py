@@ -23,8 +23,8 @@ class Sign:
     """One sign of trouble at a vessel: its kind, why, since when and how sure [0 to 1], where those are known.
 
     `about_l` are the litres it is about, where it is about litres: missing at a dip, too much lost. `waiting_costs_l`
-    is what a month of waiting puts at stake [L] (`waiting.waiting_costs_l`), `state` what that makes of it. `cautions`
-    are what to mind before it is acted upon.
+    is what a month of waiting puts at stake [L] (`waiting.waiting_costs_l`), `state` what that makes of it, `word` what
+    a hand calls it then (`words.word_of`). `cautions` are what to mind before it is acted upon.
     """
 
     vessel: str
@@ -36,6 +36,7 @@ class Sign:
     about_l: float | None = None
     waiting_costs_l: float = 0.0
     state: SignState = SignState.DUE
+    word: str = ""
 
     @property
     def is_trouble(self) -> bool:

@@ -7,6 +7,7 @@ from cooperage.book import Standing
 from cooperage.programme.losses.loss_rate import SURE_ENOUGH, LossRate
 from cooperage.programme.signs.looks import found_wrong
 from cooperage.programme.signs.sign import ODD_LOSS, Sign, SignState
+from cooperage.programme.signs.words import word_of
 from cooperage.programme.upkeep.defaults import upkeep_of
 
 MONTH_DAYS = 30
@@ -130,7 +131,7 @@ _KNOWN = ("strength",)
 
 
 def weighed(sign: Sign, standing: Standing, rate: LossRate | None = None) -> Sign:
-    """Return a sign with what waiting costs, and whether that makes it trouble.
+    """Return a sign with what waiting costs, whether that makes it trouble, and its word.
 
     It is trouble when it is as good as sure and a month of waiting costs a hundredth of the litres at risk; else it is
     due: a reading, a dose, a look. What asks for nothing is known.
@@ -139,7 +140,8 @@ def weighed(sign: Sign, standing: Standing, rate: LossRate | None = None) -> Sig
     costs = waiting_costs_l(sign, standing, rate)
     is_trouble = at.sure >= SURE_ENOUGH and costs >= _TROUBLE_SHARE * at.litres
     state = SignState.TROUBLE if is_trouble else SignState.DUE
-    return replace(sign, waiting_costs_l=costs, state=SignState.KNOWN if sign.kind in _KNOWN else state)
+    known = replace(sign, waiting_costs_l=costs, state=SignState.KNOWN if sign.kind in _KNOWN else state)
+    return replace(known, word=word_of(known, standing))
 
 
 _STATES = tuple(SignState)

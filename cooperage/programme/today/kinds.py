@@ -1,4 +1,4 @@
-"""How each kind of sign stands in a row: its word, the figure that shows it, the reason in a few words, what to do."""
+"""How each kind of sign stands in a row: the figure that shows it, the reason in a few words, what to do."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ from cooperage.book.declared.properties import PROPERTIES
 from cooperage.programme.losses.level import format_short, level_now, rate_of
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.signs.looks import found_wrong
-from cooperage.programme.signs.sign import ODD_LOSS, Sign, SignState
+from cooperage.programme.signs.sign import ODD_LOSS, Sign
 from cooperage.programme.signs.waiting import MONTH_DAYS
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.programme.upkeep.dips import dip_band_ml
@@ -56,7 +56,6 @@ class Wording:
     An order of a kind in `dealt_by` at the vessel is for it.
     """
 
-    word: Callable[[Case], str]
     figure: Callable[[Case], Figured | None]
     reason: Callable[[Case], tuple[str, ...]]
     do: Callable[[Case], str]
@@ -71,10 +70,6 @@ def day_named(at: datetime | None, now: datetime) -> str:
 def wording_of(kind: str) -> Wording:
     """Return how a kind of sign is shown; one that is not declared by its own name and words."""
     return KINDS.get(kind, _UNDECLARED)
-
-
-def _word(word: str) -> Callable[[Case], str]:
-    return lambda _case: word
 
 
 def _figured(
@@ -157,11 +152,6 @@ def _part_full(case: Case) -> Figured | None:
 # --- the mead -------------------------------------------------------------------------------------------------------
 
 
-def _acidity_word(case: Case) -> str:
-    ceiling, value = upkeep_of(case.standing).va_ceiling_g_l or 0.0, case.standing.value("va_g_l") or 0.0
-    return "vinegar" if value > ceiling else "VA climbs"
-
-
 def _acidity(case: Case) -> tuple[str, ...]:
     limit = show(Quantity.ACID, upkeep_of(case.standing).va_ceiling_g_l, case.units, with_unit=False)
     smelled = found_wrong(case.standing).get("smell")
@@ -177,8 +167,8 @@ def _molecular(case: Case) -> Figured | None:
 def _floor(case: Case) -> tuple[str, ...]:
     floor = upkeep_of(case.standing).molecular_so2_floor_mg_l
     limit = show(Quantity.SULPHITE, floor, case.units, with_unit=False, digits=2)
-    days = case.standing.days_since("free_so2_mg_l")
-    return f"floor {limit}", *(() if days is None else (f"measured {days:.0f} d ago",))
+    ago = case.standing.figure("free_so2_mg_l").ago
+    return f"floor {limit}", *((f"measured {ago}",) if ago else ())
 
 
 def _dose(case: Case) -> str:
@@ -200,12 +190,12 @@ def _meant(case: Case) -> str:
     return f"{words[:1].upper()}{words[1:]}."
 
 
-def _seen_word(case: Case) -> tuple[str, ...]:
-    return case.sign.why.partition(":")[0], f"noted {case.day(case.sign.since)}"
+def _noted(case: Case) -> tuple[str, ...]:
+    return (f"noted {case.day(case.sign.since)}",)
 
 
 def _empty_days(case: Case) -> Figured | None:
-    return _figured(Quantity.DAYS, round(case.standing.days_empty or 0.0), None, case.units)
+    return _figured(Quantity.DAYS, case.standing.calendar_days_empty or 0, None, case.units)
 
 
 def _untended(case: Case) -> tuple[str, ...]:
@@ -218,68 +208,55 @@ def _since(words: str) -> Callable[[Case], tuple[str, ...]]:
 
 
 KINDS: Mapping[str, Wording] = {
-    "leak": Wording(_word("leak"), _level, _leaks, _stop_leak, ("top", "rack")),
-    ODD_LOSS: Wording(
-        _word("odd loss"), _litres, _odd_loss, lambda _: "Look for wet staves; the next topping settles it."
-    ),
+    "leak": Wording(_level, _leaks, _stop_leak, ("top", "rack")),
+    ODD_LOSS: Wording(_litres, _odd_loss, lambda _: "Look for wet staves; the next topping settles it."),
     "va": Wording(
-        _acidity_word,
         _of_property("va_g_l"),
         _acidity,
         lambda _: "Measure it again; keep its thief and hose apart from the others.",
     ),
-    "sulphite": Wording(
-        lambda case: "SO2 low" if case.sign.state is SignState.TROUBLE else "SO2 near", _molecular, _floor, _dose
-    ),
+    "sulphite": Wording(_molecular, _floor, _dose),
     "sulphite loss": Wording(
-        _word("SO2 falls"),
         _of_property("free_so2_mg_l"),
         _since("too fast"),
         lambda _: "Look at bung and level; measure free SO2 and volatile acidity.",
     ),
     "gravity": Wording(
-        _word("working?"),
         _of_property("sg"),
         _since("fell"),
         lambda _: "Measure gravity again; bottle nothing of it until it stands still.",
     ),
     "dip": Wording(
-        lambda case: "dip short" if _is_short(case) else "dip over",
         _dip,
         lambda case: (f"{'under' if _is_short(case) else 'over'} the book since {case.day(case.sign.since)}",),
         lambda _: "Dip it again; then gauge it, or look for the leak.",
         ("gauge",),
     ),
     "litres": Wording(
-        _word("litres off"),
         _litres,
         lambda case: (f"{'missing' if _is_short(case) else 'too much'} at gauging", "in 12 months"),
         lambda _: "Count it, and name where it went.",
     ),
     "partial": Wording(
-        _word("part full"),
         _part_full,
         lambda case: (f"of air above {case.volume(case.standing.ml)}",),
         lambda _: "Top it, cover it with gas, or rack it together.",
         ("top", "fill", "rack"),
     ),
-    "bung": Wording(lambda case: f"bung {case.sign.why.partition(':')[0]}", _none, _since("seen"), _meant),
-    "smell": Wording(_word("smell"), _none, _seen_word, _meant),
+    "bung": Wording(_none, _since("seen"), _meant),
+    "smell": Wording(_none, _noted, _meant),
     "empty": Wording(
-        _word("empty"),
         _empty_days,
         _untended,
         lambda _: "Waft over the bung hole and smell from a distance; then rinse or sulphur it.",
         ("fill", "treat", "retire"),
     ),
     "class line": Wording(
-        _word("class line"),
         _of_property("abv"),
         lambda case: (f"near {case.sign.why.partition('line of ')[2].partition(' (')[0]}",),
         lambda _: "Measure before any bottling, and check the line with your authority.",
     ),
     "strength": Wording(
-        _word("stronger"),
         _of_property("abv"),
         lambda _: ("the spirit barrel gave strength",),
         lambda _: "Nothing: count on the measured strength.",
@@ -287,4 +264,4 @@ KINDS: Mapping[str, Wording] = {
 }
 """Every kind of sign. A new one has its own words until it has a line here."""
 
-_UNDECLARED = Wording(lambda case: case.sign.kind, _none, lambda case: (case.sign.why,), lambda _: "Look at it.")
+_UNDECLARED = Wording(_none, lambda case: (case.sign.why,), lambda _: "Look at it.")

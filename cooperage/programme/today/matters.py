@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from cooperage.book import Cellar
 from cooperage.book.dangers.dangers import Caution
@@ -86,14 +86,14 @@ def _row(signs: Sequence[Sign], cellar: Cellar, rate: LossRate | None, units: Un
     """
     first = min(signs, key=lambda sign: sign.kind == "smell")
     case, wording = Case(first, cellar[first.vessel], rate, units), wording_of(first.kind)
-    others = [replace(case, sign=sign) for sign in signs if sign is not first and sign.kind != "smell"]
+    others = [sign for sign in signs if sign is not first and sign.kind != "smell"]
     return Matter(
         state=signs[0].state,
         kinds=tuple(sign.kind for sign in (first, *(sign for sign in signs if sign is not first))),
-        word=wording.word(case),
+        word=first.word,
         vessels=(first.vessel,),
         figure=wording.figure(case),
-        reason=(*wording.reason(case), *(wording_of(other.sign.kind).word(other) for other in others)),
+        reason=(*wording.reason(case), *(other.word for other in others)),
         why=tuple(sign.why for sign in signs),
         do=wording.do(case),
         sure=None if first.sure is None else (first.sure, first.sure),

@@ -10,6 +10,7 @@ from cooperage.blending.brief.figures import show_figure
 from cooperage.book import Standing
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.vessel_words import (
+    age_words,
     basis_lines,
     capacity_words,
     cooperage_words,
@@ -18,13 +19,13 @@ from cooperage.book.vessel_words import (
     lots_words,
     wood_words,
 )
-from cooperage.programme.page.marks import VesselPage, kind_word
+from cooperage.programme.page.marks import VesselPage
 from cooperage.programme.ready.definitions import NONE_YET
 from cooperage.programme.ready.readiness import ReadyState
 from cooperage.programme.ready.words import ready_parts
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
-from cooperage.tui.shared.ink import DUE, TROUBLE, ink
-from cooperage.units import Units, counted, show_date
+from cooperage.tui.shared.ink import DUE, ink, state_shown
+from cooperage.units import Units, show_date
 
 _MOST_SCORES = 5
 _LABEL = 9
@@ -75,9 +76,8 @@ def _made(standing: Standing, units: Units) -> Iterable[str]:
     if barrel is not None:
         yield f"{wood_words(standing)}, {fill_words(standing)}"
         yield cooperage_words(barrel)
-    if standing.ml and standing.days_in_wood is not None:
-        of_mead = round(standing.mead_days_in_wood)
-        yield f"{counted(round(standing.days_in_wood), 'day')} in this barrel, its mead {of_mead} in wood on average"
+    if standing.ml and (aged := age_words(standing)):
+        yield f"{aged}, its mead {standing.mead_days_in_wood:.0f} in wood on average"
     if standing.ml:
         yield f"holds {lots_words(standing, 6)}"
     if judged := judged_words(standing):
@@ -91,7 +91,8 @@ def _made(standing: Standing, units: Units) -> Iterable[str]:
 
 def _next(standing: Standing, page: VesselPage, app: App[object]) -> Iterable[Text]:
     for sign in page.signs:
-        yield Text(f"{TROUBLE} {kind_word(sign.kind)}: {sign.why}", ink(app, "ember"))
+        mark, role = state_shown(sign.state)
+        yield Text(f"{mark} {sign.word}: {sign.why}", ink(app, role))
     for due in page.outlook.coming:
         is_late = due.overdue_days > 0
         day = show_date(due.due, standing.at).strip()

@@ -19,9 +19,9 @@ from cooperage.tui.barrel.charts import Charts
 from cooperage.tui.barrel.history import History
 from cooperage.tui.barrel.table import figure_texts
 from cooperage.tui.barrel.words import head_texts
-from cooperage.tui.forms.upkeep_form import UpkeepForm
+from cooperage.tui.forms.upkeep_form import upkeep_form
 from cooperage.tui.keys import bound
-from cooperage.tui.racks.shift_form import ShiftForm
+from cooperage.tui.racks.shift_form import shift_form
 from cooperage.tui.several.acts import act_bindings, can_be_done, open_act, open_order
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.first_days import missing
@@ -160,7 +160,7 @@ class BarrelScreen(CellarScreen):
         """Ask for an entry on this vessel."""
         standing = self._standing
         if standing is not None and kind == "shift":
-            self.app.push_screen(ShiftForm(standing), self._shifted)
+            self.app.push_screen(shift_form(self.app, standing), self._shifted)
         elif standing is not None:
             open_act(self, kind, [standing], lambda: None)
 
@@ -181,7 +181,7 @@ class BarrelScreen(CellarScreen):
                 self.show_message(words)
 
         if self._standing is not None:
-            self.app.push_screen(UpkeepForm(self._standing), closed)
+            self.app.push_screen(upkeep_form(self.app, self._standing), closed)
 
     async def action_label(self) -> None:
         """Show its label."""

@@ -15,9 +15,11 @@ from cooperage.book import Standing
 from cooperage.book.dangers.dangers import cautions
 from cooperage.book.dangers.work import before_vessel
 from cooperage.book.vessel_words import (
+    age_words,
     capacity_words,
     chalked_place,
     cooperage_words,
+    empty_words,
     fill_words,
     lots_words,
     wood_words,
@@ -29,7 +31,7 @@ from cooperage.programme.rounds.due import Due
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.tui.shared.gauges import held_words, level_bar
 from cooperage.tui.shared.ink import DUE, TROUBLE, ink
-from cooperage.units import Quantity, Units, counted, show, show_date
+from cooperage.units import Quantity, Units, show, show_date
 
 _WIDEST_BAR, _LEAST_BAR = 40, 6
 CALCULATING = "calculating"
@@ -101,10 +103,8 @@ def _marks(standing: Standing, page: VesselPage | None, app: App[object], units:
 def _level(standing: Standing, level: Level | None, app: App[object], width: int, units: Units) -> Text:
     """Return a bar as long as there is room for, and what it holds now and in the book."""
     if not standing.ml:
-        days = standing.days_empty
-        words = "empty" if days is None else f"empty for {counted(round(days), 'day')}"
         size = f"{show(Quantity.VOLUME, standing.vessel.capacity_ml, units)}, {capacity_words(standing)}"
-        return Text(f"{words}; holds {size}", ink(app, "ink"))
+        return Text(f"{empty_words(standing)}; holds {size}", ink(app, "ink"))
     if level is None:
         book, size = (show(Quantity.VOLUME, ml, units) for ml in (standing.ml, standing.vessel.capacity_ml))
         return Text(f"level now: {CALCULATING}; {book} of {size} in the book", ink(app, "quiet"))
@@ -130,8 +130,8 @@ def wood_lines(standing: Standing, width: int, units: Units) -> list[str]:
 
 
 def _time(standing: Standing, units: Units) -> Iterable[str]:
-    if standing.ml and standing.days_in_wood is not None:
-        yield f"{counted(round(standing.days_in_wood), 'day')} in this barrel"
+    if standing.ml and (aged := age_words(standing)):
+        yield aged
     if standing.ml:
         yield capacity_words(standing)
         yield f"cost {show_figure('cost_per_l', standing.cost_per_l, units)}"

@@ -97,7 +97,7 @@ class PourInto(ModalScreen[IntoTank | None]):
         """Show the tanks over the time."""
         with Vertical(classes="box"):
             yield Static("Pour into which tank?", markup=False, classes="title")
-            yield PickList(*(Option(words, id=tag) for tag, words in self._tanks), markup=False)
+            yield PickList(*(Option(words, id=tag) for tag, words in self._tanks))
             with Horizontal(classes="asked"):
                 yield Label("when")
                 yield Input("", id="when", compact=True, placeholder="now; or yesterday 14:30")

@@ -80,6 +80,11 @@ class SolvedBrief(CellarScreen):
             yield BriefSide(self.units, self._as_toml)
             yield AnswerSide(self.units, self._process, self.desk.book.now)
 
+    def on_mount(self) -> None:
+        """Go to the brief beforehand where it is begun with: its fields then have their room by the first visit."""
+        if load_last(self._last_path) is None:
+            self.begin_brief()
+
     def _begin(self) -> None:
         """Begin with the last brief of this person here; without one, with the litres."""
         last = load_last(self._last_path)

@@ -79,6 +79,12 @@ class BookScreen(CellarScreen):
         return self._rows[self._list.cursor] if self._list.cursor < len(self._rows) else None
 
     @property
+    def pointed(self) -> str:
+        """The vessel of the entry under the cursor; of a visit, the first that has one."""
+        found = () if self.row is None else [self.row.entry] if self.row.entry else self.row.visit.entries
+        return next((entry.vessel for entry in found if entry.vessel and entry.vessel in self.desk.cellar), "")
+
+    @property
     def current(self) -> Entry | None:
         """The entry under the cursor; of a visit of several, none."""
         return None if self.row is None else self.row.entry

@@ -50,6 +50,7 @@ class FiguresScreen(CellarScreen):
         self._worth: list[ReadingWorth] = []
         self._scores: list[ScoreLine] = []
         self._scored_at = _NOT_SCORED
+        self._is_begun = False
 
     def compose_body(self) -> ComposeResult:
         """The readings, and the scores."""
@@ -65,9 +66,8 @@ class FiguresScreen(CellarScreen):
             yield Steady("", id="verdict", markup=False)
 
     def on_mount(self) -> None:
-        """Begin on the readings, and calculate the scores once: that takes seconds."""
+        """Begin on the readings."""
         self.set_focus(self._reading_list)
-        self.action_calculate()
 
     @property
     def _reading_list(self) -> LineList:
@@ -78,7 +78,10 @@ class FiguresScreen(CellarScreen):
         return self.query_one("#scores", LineList)
 
     def show_cellar(self, cellar: Cellar) -> None:
-        """Find the readings worth most."""
+        """Find the readings worth most; when it first comes up calculate the scores too, which takes seconds."""
+        if not self._is_begun:  # a screen made ready beforehand calculates nothing
+            self._is_begun = True
+            self.action_calculate()
         self.run_slow_work("worth", lambda: readings_worth_most(cellar, self.units), self._take_worth)
 
     def _take_worth(self, found: list[ReadingWorth]) -> None:
@@ -146,6 +149,12 @@ class FiguresScreen(CellarScreen):
         else:
             self._show_question()
 
-    def on_line_list_taken(self, event: LineList.Taken) -> None:
+    @property
+    def pointed(self) -> str:
+        """The vessel of the reading under the cursor."""
+        at = self._reading_list.cursor
+        return self._worth[at].vessel if at < len(self._worth) else ""
+
+    def on_line_list_taken(self) -> None:
         """Open the vessel of a reading."""
-        self.open_page(self._worth[event.index].vessel)
+        self.open_page(self.pointed)

@@ -3,16 +3,15 @@
 from collections.abc import Mapping
 from typing import Any, ClassVar
 
-from textual.app import ComposeResult
+from textual.app import App, ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from cooperage.book import Standing
 from cooperage.book.declared.fields import Holds
 from cooperage.book.declared.from_text import BadField
-from cooperage.book.vessel_words import vessel_line
+from cooperage.book.vessel_words import lot_names, vessel_line
 from cooperage.errors import CooperageError
 from cooperage.programme.upkeep.care import (
     CARES,
@@ -23,8 +22,7 @@ from cooperage.programme.upkeep.care import (
     groups_around,
     parse_care,
 )
-from cooperage.tui.drawing import KeepsStyles
-from cooperage.tui.shared.act_form import ActForm
+from cooperage.tui.shared.act_form import ActForm, KeptForm, kept_form
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.dialogs import Confirm, Pick
@@ -34,7 +32,12 @@ from cooperage.tui.shared.gauges import about_lines
 from cooperage.units import counted
 
 
-class UpkeepForm(KeepsStyles[str | None], ModalScreen[str | None]):
+def upkeep_form(app: App[Any], standing: Standing) -> "UpkeepForm":
+    """Return the form for a vessel's upkeep, kept mounted."""
+    return kept_form(app, UpkeepForm, "upkeep", standing)
+
+
+class UpkeepForm(KeptForm[str | None]):
     """Asks for every interval and limit; a blank keeps the cellar's default, which is shown in its place.
 
     In the other barrels of a group only the fields changed here are changed. Closes with the words of what was done.
@@ -45,10 +48,22 @@ class UpkeepForm(KeepsStyles[str | None], ModalScreen[str | None]):
 
     def __init__(self, standing: Standing) -> None:
         super().__init__(classes="dialog")
+        self._is_about(standing)
+
+    def _is_about(self, standing: Standing) -> None:
         self._standing = standing
         self._groups = groups_around(standing)
         self._before: dict[str, str] = {}
         self._usual: dict[str, str] = {}
+
+    def ask(self, standing: Standing) -> None:
+        """Ask for the upkeep of another vessel, as a new form would."""
+        self._is_about(standing)
+        self.query_one(".title", Static).update(self._title)
+        self.query_one("#about", Static).update(self._about())
+        self.query_one(StatusLine).show_message("")
+        self.query_one(FieldList).ask(self._asked(), self.desk.cellar)
+        self.on_mount()
 
     @property
     def desk(self) -> Desk:
@@ -57,18 +72,24 @@ class UpkeepForm(KeepsStyles[str | None], ModalScreen[str | None]):
 
     def compose(self) -> ComposeResult:
         """Stack the fields, what was refused, and the keys."""
-        units, cellar = self.desk.units, self.desk.cellar
-        self._before = care_texts(self._standing.vessel.upkeep, units)
-        self._usual = care_texts(default_care(self._standing), units)
         with Vertical(classes="box"):
-            yield Static(f"Upkeep of {self._standing.tag}", markup=False, classes="title")
-            about = about_lines(self._standing, units, self.desk.level(self._standing))
-            yield Static("\n".join(about), markup=False, id="about")
-            yield FieldList(self._asked(), cellar, box=22)
+            yield Static(self._title, markup=False, classes="title")
+            yield Static(self._about(), markup=False, id="about")
+            yield FieldList(self._asked(), self.desk.cellar, box=22)
             yield StatusLine()
             yield KeyBar()
 
+    @property
+    def _title(self) -> str:
+        return f"Upkeep of {self._standing.tag}"
+
+    def _about(self) -> str:
+        return "\n".join(about_lines(self._standing, self.desk.units, self.desk.level(self._standing)))
+
     def _asked(self) -> list[tuple[AskedField, str]]:
+        units = self.desk.units
+        self._before = care_texts(self._standing.vessel.upkeep, units)
+        self._usual = care_texts(default_care(self._standing), units)
         found = []
         for care in CARES:
             usual = self._usual[care.name]
@@ -166,7 +187,8 @@ class UpkeepForm(KeepsStyles[str | None], ModalScreen[str | None]):
                 row.set_text(tag)
 
         title = "Top from"
-        self.app.push_screen(Pick(title, [(s.tag, vessel_line(s, self.desk.units)) for s in there]), picked)
+        choices = [(s.tag, vessel_line(s, self.desk.units)) for s in there]
+        self.app.push_screen(Pick(title, choices, row.text, also=lot_names(self.desk.cellar)), picked)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """A list is offered where a vessel is asked for."""

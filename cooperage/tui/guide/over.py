@@ -54,4 +54,4 @@ class OverScreen(ModalScreen[None]):
     def action_go(self, place: str) -> None:
         """Leave this, and go to a place."""
         self.dismiss()
-        self.app.call_later(self.app.run_action, f"switch_mode('{place}')")
+        self.app.call_later(self.app.run_action, f"go('{place}')")

@@ -15,7 +15,6 @@ from textual.widgets import Static
 from cooperage.book import Cellar
 from cooperage.programme.ahead.lost import OF_LOSSES, Basis, LossesSeen, losses_seen
 from cooperage.programme.losses.ledger import GROUPINGS, PERIODS, period_began
-from cooperage.programme.page.marks import kind_word
 from cooperage.programme.signs.all_signs import Sign, signs
 from cooperage.programme.signs.waiting import worst_first
 from cooperage.tui.forms.count import CountDialog
@@ -161,7 +160,7 @@ class LossesScreen(CellarScreen):
 
     def _take_signs(self, found: list[Sign]) -> None:
         self._signs = worst_first(found)
-        self._why = {sign.vessel: kind_word(sign.kind) for sign in reversed(self._signs) if sign.kind in OF_LOSSES}
+        self._why = {sign.vessel: sign.word for sign in reversed(self._signs) if sign.kind in OF_LOSSES}
         now = self.desk.cellar.at
         self._sign_list.set_lines(len(found), lambda index, width: sign_text(self._signs[index], now, self.app, width))
         first = ", worst first" if len(found) > 1 else ""
@@ -199,7 +198,7 @@ class LossesScreen(CellarScreen):
         text = Content("")
         if at < len(self._signs):
             sign = self._signs[at]
-            why = Content(f"{sign.vessel}, {kind_word(sign.kind)}: {sign.why}")
+            why = Content(f"{sign.vessel}, {sign.word}: {sign.why}")
             text = Content("\n").join([why, *([cautions_shown(sign.cautions)] if sign.cautions else [])])
         self._described = ""
         self.query_one("#why", Static).update(text, layout=False)
@@ -224,12 +223,18 @@ class LossesScreen(CellarScreen):
         else:
             self._describe_loss()
 
-    def on_line_list_taken(self, event: LineList.Taken) -> None:
-        """Open the barrel of a warning, or of a row that is a barrel."""
-        if event.lines is self._sign_list:
-            self.open_page(self._signs[event.index].vessel)
-        elif self._loss_list.opens and self._seen is not None and self._seen.rows:
-            self.open_page(self._seen.rows[event.index].what)
+    @property
+    def pointed(self) -> str:
+        """The barrel of the warning under the cursor, or of the row that is a barrel."""
+        if self.focused is self._sign_list:
+            return self._signs[self._sign_list.cursor].vessel if self._signs else ""
+        rows = self._seen.rows if self._loss_list.opens and self._seen is not None else ()
+        return rows[self._loss_list.cursor].what if self._loss_list.cursor < len(rows) else ""
+
+    def on_line_list_taken(self) -> None:
+        """Open the barrel under the cursor."""
+        if self.pointed:
+            self.open_page(self.pointed)
 
     def action_choose_rows(self) -> None:
         """Choose what to group by, or how far to look back."""

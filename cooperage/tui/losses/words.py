@@ -12,7 +12,6 @@ from cooperage.book.declared.places import OUTSIDE
 from cooperage.programme.ahead.lost import LossesSeen, is_beyond, over_usual
 from cooperage.programme.ahead.usual import UsualLoss
 from cooperage.programme.losses.ledger import LossRow, total_ml
-from cooperage.programme.page.marks import kind_word
 from cooperage.programme.signs.all_signs import Sign
 from cooperage.programme.today.words import sure_column
 from cooperage.tui.shared.ink import TROUBLE, ink, state_shown
@@ -146,8 +145,8 @@ def sign_text(sign: Sign, now: datetime, app: App[object], width: int) -> Text:
     """
     day = "" if sign.since is None else show_date(sign.since, now)
     since = f"{day:<11} " if width >= _SINCE_FROM else ""
-    mark, role = state_shown(sign.is_trouble)
-    text = Text(no_wrap=True).append(f"{mark} {sign.vessel:<7} {kind_word(sign.kind):<13} ", ink(app, role))
+    mark, role = state_shown(sign.state)
+    text = Text(no_wrap=True).append(f"{mark} {sign.vessel:<7} {sign.word:<13} ", ink(app, role))
     text.append(f"{since}{sure_column(sign):>5}  ", ink(app, "quiet"))
     return text.append(_whole(sign.why, width - text.cell_len), ink(app, "ink"))
 

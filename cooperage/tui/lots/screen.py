@@ -13,7 +13,7 @@ from cooperage.book import Cellar, Standing, Written
 from cooperage.book.declared import acts
 from cooperage.book.lots import LotNow, lots_now
 from cooperage.book.trace import Trace, all_bottlings
-from cooperage.book.vessel_words import vessel_line
+from cooperage.book.vessel_words import lot_names, vessel_line
 from cooperage.tui.keys import bound
 from cooperage.tui.lots.words import (
     about_lot,
@@ -127,6 +127,12 @@ class LotsScreen(CellarScreen):
         listed = self._bottling_list if self._is_on_bottlings else self._lot_list
         return rows[listed.cursor] if listed.cursor < len(rows) else None
 
+    @property
+    def pointed(self) -> str:
+        """The vessel that holds most of the lot under the cursor."""
+        holdings = self.current.holdings if isinstance(self.current, LotNow) else ()
+        return holdings[0].vessel if holdings else ""
+
     _is_on_bottlings = False
 
     def on_descendant_focus(self) -> None:
@@ -206,4 +212,4 @@ class LotsScreen(CellarScreen):
         if len(choices) == 1:
             chosen(choices[0][0])
         else:
-            self.app.push_screen(Pick("Bottle which vessel?", choices), chosen)
+            self.app.push_screen(Pick("Bottle which vessel?", choices, also=lot_names(self.desk.cellar)), chosen)

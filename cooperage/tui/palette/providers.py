@@ -111,7 +111,7 @@ class Acts(Gathered):
             yield Offered("form", words, "", partial(self.app.run_action, action))
         for page in self.desk.pages:
             means = TABLE[page.name].means if page.name in TABLE else page.about
-            does = partial(self.app.run_action, f"switch_mode('{page.name}')")
+            does = partial(self.app.run_action, f"go('{page.name}')")
             yield Offered("place", means, key_words(page.key) if page.key else "", does)
 
 

@@ -4,23 +4,29 @@ from collections.abc import Iterator
 
 from textual.content import Content
 
-from cooperage.book import Figure, Standing
-from cooperage.book.declared.properties import PROPERTIES
-from cooperage.book.vessel_words import chalked_place, figure_words, fill_words, lots_words, wood_words
+from cooperage.book import Standing
+from cooperage.book.cellar import MOLECULAR
+from cooperage.book.vessel_words import (
+    age_words,
+    chalked_place,
+    empty_words,
+    fill_words,
+    lots_words,
+    wood_words,
+)
 from cooperage.programme.losses.level import format_short
-from cooperage.programme.page.marks import kind_word
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.search.marks import Marks, State
 from cooperage.programme.search.measures import MEASURES, Measure
+from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.tui.keys import pressed
-from cooperage.tui.shared.gauges import held_words, level_bar
-from cooperage.tui.shared.ink import DUE, HERE, TROUBLE
-from cooperage.units import Units, counted
+from cooperage.tui.shared.gauges import figure_rows, held_words, level_bar
+from cooperage.tui.shared.ink import DUE, HERE, sign_content
+from cooperage.units import Units
 
 CALCULATING = "calculating what is wrong and due"
-_FIGURES = ("free_so2_mg_l", "ph", "va_g_l", "abv", "sugar_g_l")
+_FIGURES = ("free_so2_mg_l", MOLECULAR, "ph", "va_g_l", "abv", "sugar_g_l")
 _STATES = {State.LOW, State.SOAKING, State.RETIRED}
-_LABEL, _BAND_AND_AGE = 10, 18
 
 
 def small_card(standing: Standing, marks: Marks, units: Units, width: int, *, is_calculated: bool) -> Content:
@@ -43,7 +49,7 @@ def _to_do(standing: Standing, marks: Marks) -> Iterator[Content]:
     """Yield what is due, and the states that are not due."""
     due = marks.due.get(standing.tag, ())
     if due:
-        yield _honey(f"{DUE} {', '.join(str(each.task) for each in due)}")
+        yield _honey(f"{DUE} {', '.join(TASK_WORDS[each.task] for each in due)}")
     yield from (_quiet(str(state)) for state in marks.states(standing) if state in _STATES)
 
 
@@ -54,8 +60,8 @@ def _last(standing: Standing, marks: Marks, *, is_calculated: bool) -> Content:
     signs = marks.trouble(standing.tag)
     if not signs:
         return _quiet(f"{wood_words(standing)}, {fill_words(standing)}")
-    others = "".join(f"; {kind_word(sign.kind)}" for sign in signs[1:])
-    return _ember(f"{TROUBLE} {kind_word(signs[0].kind)}: {signs[0].why}{others}")
+    others = "".join(f"; {sign.word}" for sign in signs[1:])
+    return Content.assemble(sign_content(signs[0]), (others, "bold $ember"))
 
 
 def large_card(
@@ -83,8 +89,7 @@ def _wrong(standing: Standing, marks: Marks, *, is_calculated: bool) -> Iterator
         yield _quiet(CALCULATING)
         return
     for sign in marks.signs.get(standing.tag, ()):
-        words = f"{kind_word(sign.kind)}: {sign.why}"
-        yield _ember(f"{TROUBLE} {words}") if sign.is_trouble else _quiet(words)
+        yield sign_content(sign)
 
 
 def _about(standing: Standing) -> Iterator[Content]:
@@ -93,11 +98,8 @@ def _about(standing: Standing) -> Iterator[Content]:
     parts = [wood_words(standing)]
     if standing.vessel.is_barrel:
         parts.append(fill_words(standing))
-    if standing.days_in_wood is not None:
-        parts.append(f"{counted(round(standing.days_in_wood), 'day')} in this wood")
-    if standing.days_empty is not None:
-        parts.append(f"empty for {counted(round(standing.days_empty), 'day')}")
-    yield _quiet(", ".join(parts))
+    parts.append(age_words(standing) if standing.ml else empty_words(standing))
+    yield _quiet(", ".join(filter(None, parts)))
 
 
 def _level(standing: Standing, marks: Marks, units: Units, width: int) -> Iterator[Content]:
@@ -109,21 +111,8 @@ def _level(standing: Standing, marks: Marks, units: Units, width: int) -> Iterat
 
 def _figures(standing: Standing, units: Units) -> Iterator[Content]:
     """Yield the figures that are known, each with its band and age in fixed columns."""
-    if not standing.ml:
-        return
-    yield _figure("molecular SO2", standing.molecular_figure(), units)
-    for name in _FIGURES:
-        figure = standing.figure(name)
-        if figure.value is not None:
-            yield _figure("VA" if name == "va_g_l" else PROPERTIES[name].label, figure, units)
-
-
-def _figure(label: str, figure: Figure, units: Units) -> Content:
-    value, source = figure_words(figure, units)
-    band = source.partition(";")[0] if " to " in source else ""
-    age = "" if figure.days_ago is None else f"{figure.days_ago:.0f} d"
-    beside = f"{band}{age:>{_BAND_AND_AGE - len(band)}}".rstrip()
-    return Content.assemble((f"{label[: _LABEL - 1]:<{_LABEL}}", "$quiet"), f"{value:<11}", (beside, "$quiet"))
+    for label, value, rest in figure_rows(standing, _FIGURES, units, is_short=True):
+        yield Content.assemble((label, "$quiet"), value, (rest, "$quiet"))
 
 
 def _due(standing: Standing, marks: Marks, units: Units) -> Iterator[Content]:
@@ -132,7 +121,7 @@ def _due(standing: Standing, marks: Marks, units: Units) -> Iterator[Content]:
         yield _quiet("nothing due")
     for each in due:
         litres = f" {format_short(marks.level(standing), units)}" if each.task is Task.TOP else ""
-        yield Content.assemble((f"{DUE} {each.task}{litres}", "$honey"), (f"  {each.why}", "$quiet"))
+        yield Content.assemble((f"{DUE} {TASK_WORDS[each.task]}{litres}", "$honey"), (f"  {each.why}", "$quiet"))
 
 
 def _measures(here: Measure) -> Iterator[Content]:
@@ -140,10 +129,6 @@ def _measures(here: Measure) -> Iterator[Content]:
     for each in MEASURES:
         is_here = each.name == here.name
         yield Content.styled(f"{HERE if is_here else ' '} {each.name}", "bold" if is_here else "$quiet")
-
-
-def _ember(words: str) -> Content:
-    return Content.styled(words, "bold $ember")
 
 
 def _honey(words: str) -> Content:

@@ -17,14 +17,14 @@ from cooperage.programme.search.measures import MEASURES, Measured, after, measu
 from cooperage.programme.search.query import BadQuery, find_vessels
 from cooperage.programme.several.marked import Marked
 from cooperage.programme.upkeep.shifting import shift
-from cooperage.tui.forms.upkeep_form import UpkeepForm
+from cooperage.tui.forms.upkeep_form import upkeep_form
 from cooperage.tui.keys import bound, pressed
 from cooperage.tui.on_screen import said
 from cooperage.tui.racks.card import large_card, small_card
 from cooperage.tui.racks.cells import CHOSEN_MARK, legend
 from cooperage.tui.racks.layout import FreePlace, Spot
 from cooperage.tui.racks.map import RackMap
-from cooperage.tui.racks.shift_form import ShiftForm, hand_lines, shift_to
+from cooperage.tui.racks.shift_form import hand_lines, shift_form, shift_to
 from cooperage.tui.several.acts import act_bindings, can_be_done, open_act, open_order
 from cooperage.tui.shared.bars import FindBox
 from cooperage.tui.shared.cellar_screen import CellarScreen
@@ -97,7 +97,7 @@ class RacksScreen(CellarScreen):
     def compose_body(self) -> ComposeResult:
         """The filter, the map with its legend, and the vessel under the cursor."""
         with Horizontal(id="subject"):
-            yield Label("", id="measure", markup=False)
+            yield Steady("", id="measure", markup=False)
             yield Label("", id="count", markup=False)
         with Horizontal(id="filter-row"):
             yield Label("Filter ")
@@ -115,6 +115,11 @@ class RacksScreen(CellarScreen):
     @property
     def _words(self) -> str:
         return self.query_one("#filter", Input).value
+
+    @property
+    def pointed(self) -> str:
+        """The vessel under the cursor."""
+        return "" if self._map.current is None else self._map.current.tag
 
     def on_mount(self) -> None:
         """Begin on the map."""
@@ -169,7 +174,7 @@ class RacksScreen(CellarScreen):
         if self.size.width < _ROOM_TO_COUNT and not is_filtered:
             count = ""  # what is shown on the map matters more
         marked = f"{len(self._chosen)} marked ({CHOSEN_MARK})  " if self._chosen else ""
-        self.query_one("#measure", Label).update(
+        self.query_one("#measure", Steady).update(
             Content.assemble((of.name, "bold"), (f"  {of.describe(self.units)}", "$quiet"))
         )
         before = f"{marked}{count}{'  ' * bool(count)}"
@@ -357,7 +362,7 @@ class RacksScreen(CellarScreen):
             if words is not None:
                 self.show_message(words)
 
-        self.app.push_screen(UpkeepForm(self.in_hand[0]), closed)
+        self.app.push_screen(upkeep_form(self.app, self.in_hand[0]), closed)
 
     # --- moving -----------------------------------------------------------------------------------------------------
 
@@ -416,7 +421,7 @@ class RacksScreen(CellarScreen):
             if written is not None:
                 self._shifted(written)
 
-        self.app.push_screen(ShiftForm(standing), closed)
+        self.app.push_screen(shift_form(self.app, standing), closed)
 
     def _shifted(self, written: Written) -> None:
         tag = self._carried[0]

@@ -1,7 +1,9 @@
 """Moving vessels on the racks: what is in hand, and the form where a place is typed."""
 
+from typing import Any
+
 from textual import on
-from textual.app import ComposeResult
+from textual.app import App, ComposeResult
 from textual.widgets import Static
 
 from cooperage.book import Act, Cellar, Standing
@@ -14,10 +16,15 @@ from cooperage.book.vessel_words import place_words
 from cooperage.programme.upkeep.places import BadPlace, is_whole_place, place_typed
 from cooperage.programme.upkeep.shifting import shift, stands_at
 from cooperage.tui.racks.layout import Spot
-from cooperage.tui.shared.act_form import ActForm
+from cooperage.tui.shared.act_form import ActForm, kept_form
 from cooperage.tui.shared.field_list import FieldList
 from cooperage.tui.shared.steady import Steady
 from cooperage.units import Units
+
+
+def shift_form(app: App[Any], standing: Standing) -> "ShiftForm":
+    """Return the form to move a vessel, kept mounted."""
+    return kept_form(app, ShiftForm, "shift", standing)
 
 
 def position_of(spot: Spot) -> Position | None:
@@ -51,8 +58,18 @@ class ShiftForm(ActForm):
 
     def __init__(self, standing: Standing) -> None:
         self._here = standing.position
-        texts = _texts(self._here)
-        super().__init__(acts.Shift, {"vessel": standing.tag} | texts, first="room")
+        super().__init__(acts.Shift, {"vessel": standing.tag} | _texts(self._here), first="room")
+
+    def ask(self, standing: Standing) -> None:  # type: ignore[override] # of one kind, for another vessel
+        """Ask where another vessel goes, as a new form would."""
+        self._here = standing.position
+        super().ask(acts.Shift, {"vessel": standing.tag} | _texts(self._here), first="room")
+        self._show_place()
+
+    def on_mount(self) -> None:
+        """Name the place where it stands."""
+        super().on_mount()
+        self._show_place()
 
     def act_texts(self) -> dict[str, str]:
         """Return what is typed; a whole place in the first field stands for all four."""

@@ -14,9 +14,9 @@ from cooperage.programme.walk.part_of_walk import WalkFilter, filter_words, read
 from cooperage.programme.walk.progress import Walk, begin_sheet, end_walk, mark_all
 from cooperage.programme.walk.stops import Stop, fulfilled_by, index_of_tag
 from cooperage.programme.walk.summary import WalkSummary, summarise_walk
-from cooperage.tui.forms.upkeep_form import UpkeepForm
+from cooperage.tui.forms.upkeep_form import upkeep_form
 from cooperage.tui.keys import bound
-from cooperage.tui.racks.shift_form import ShiftForm
+from cooperage.tui.racks.shift_form import shift_form
 from cooperage.tui.rounds.sheet_forms import SheetFile, When, save_sheet
 from cooperage.tui.rounds.walk_end import WalkEnd
 from cooperage.tui.rounds.walk_shown import WalkShown
@@ -59,7 +59,7 @@ class ActsAtStop(WalkShown):
             return
         standing = self.cellar[stop.tag]
         if kind == "shift":
-            self.app.push_screen(ShiftForm(standing), self._moved)
+            self.app.push_screen(shift_form(self.app, standing), self._moved)
             return
         first = first_field(kind, standing)
         keg = {"from": self.keg} if kind == "top" and self.keg else {}
@@ -89,7 +89,7 @@ class ActsAtStop(WalkShown):
     def action_upkeep(self) -> None:
         """Change how often this vessel is looked after, and its limits."""
         if self.stop is not None:
-            self.app.push_screen(UpkeepForm(self.cellar[self.stop.tag]), self._kept)
+            self.app.push_screen(upkeep_form(self.app, self.cellar[self.stop.tag]), self._kept)
 
     def _kept(self, words: str | None) -> None:
         if words is not None:

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from textual.content import Content
 
 from cooperage.book import Figure, Standing
-from cooperage.book.vessel_words import chalked_place, figure_words, fill_words, lots_words, wood_words
+from cooperage.book.vessel_words import chalked_place, empty_words, figure_words, fill_words, lots_words, wood_words
 from cooperage.programme.losses.level import Level, format_short
-from cooperage.programme.page.marks import kind_word
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.rounds.worth import ReadingWorth, worth_cells
 from cooperage.programme.signs.sign import Sign
@@ -18,8 +17,8 @@ from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.programme.walk.stops import Stop, StopOrder, StopTask
 from cooperage.tui.rounds.words import MARKS
 from cooperage.tui.shared.gauges import cautions_shown, held_words, level_bar
-from cooperage.tui.shared.ink import state_shown
-from cooperage.units import Quantity, Units, counted, show, show_ago
+from cooperage.tui.shared.ink import sign_content
+from cooperage.units import Quantity, Units, show, show_ago
 
 _LABEL, _WHOLE, _VALUE, _BAR = 10, 4, 14, 6
 """Columns of a name, of a figure before its point, of a figure with its unit, and of the level's bar."""
@@ -78,7 +77,11 @@ def _title(about: CardOf) -> Content:
     head = f"{standing.tag}  {chalked_place(standing.position)}"
     held = f"   {lots_words(standing, 2)}" if standing.ml else ""
     title = Content.assemble((head, "bold"), (held, "$quiet"))
-    return Content("\n").join([title, _marked(f"▲ leak: {about.stop.warning}")]) if about.stop.warning else title
+    return (
+        Content("\n").join([title, Content.styled(f"▲ leak: {about.stop.warning}", "bold $ember")])
+        if about.stop.warning
+        else title
+    )
 
 
 def _figures(about: CardOf, width: int, units: Units) -> Iterator[Content]:
@@ -143,13 +146,7 @@ def _wrong(about: CardOf) -> Iterator[Content]:
     reasons = " ".join(task.why for task in about.stop.tasks)
     for sign in about.signs:
         if sign.why not in reasons and sign.why != about.stop.warning:
-            mark, role = state_shown(sign.is_trouble)
-            style = f"{'bold ' if sign.is_trouble else ''}${role}"
-            yield _marked(f"{mark} {kind_word(sign.kind)}: {sign.why}", style)
-
-
-def _marked(words: str, style: str = "bold $ember") -> Content:
-    return Content.styled(words, style)
+            yield sign_content(sign)
 
 
 def _looks(standing: Standing) -> Iterator[Content]:
@@ -183,12 +180,6 @@ def _order(order: StopOrder) -> Content:
 def _expected(about: CardOf, units: Units) -> str:
     text = format_short(about.stop.level or about.level, units)
     return "an unknown amount" if text == "?" else text
-
-
-def empty_words(standing: Standing) -> str:
-    """Return since when a vessel is empty."""
-    days = standing.days_empty
-    return "empty" if days is None else f"empty for {counted(round(days), 'day')}"
 
 
 def _worth(worth: ReadingWorth, units: Units) -> Content:

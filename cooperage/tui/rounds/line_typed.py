@@ -123,7 +123,8 @@ class LineTyped(ActsAtStop):
             self.put_line(HalfTyped(mended, start + len(error.nearest)))
             self.show_answer()
 
-        self.ask(f"{said(error, self.units)} {pressed('yes')} takes it, {pressed('back')} goes back to the line.", mend)
+        keys = (f"{pressed('yes')} takes it", f"{pressed('no')} goes back to the line", f"{pressed('back')} clears it.")
+        self.ask(f"{said(error, self.units)} {', '.join(keys)}", mend)
         self.line.mark_refused(error.place)
 
     def _enter_on_nothing(self) -> None:
@@ -161,7 +162,7 @@ class LineTyped(ActsAtStop):
         self.show_answer()
 
     def action_clear_line(self) -> None:
-        """Clear the line, so that it can be brought back."""
+        """Clear the line, so that it can be brought back; what was asked about it goes too."""
         stop, text = self.stop, self.line.value
         self.put_line(HalfTyped())
         if stop is not None:
@@ -195,9 +196,10 @@ class LineTyped(ActsAtStop):
     def ask_above_line(self, question: AskedBack, writes: str, yes: Callable[[], None]) -> None:
         """Ask what the book asks back, and what a yes writes."""
         words = on_screen(question.question(self.units))
+        clears = f", {pressed('back')} clears it" if self.line.value else ""
         self.ask(
             f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '?')) else '.'} "
-            f"{pressed('yes')} writes: {writes}. {pressed('no')} goes back to the line.",
+            f"{pressed('yes')} writes: {writes}. {pressed('no')} goes back to the line{clears}.",
             yes,
         )
 

@@ -1,7 +1,7 @@
 """Rounds: the walk from vessel to vessel, the heart of the day. One line does all at a stop."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from textual.binding import BindingType
@@ -29,14 +29,16 @@ from cooperage.tui.shared.line_list import LineList
 class _RoundsData:
     """What the rounds are made of: loss rates by tag, what is due, a sheet's past cellar, what the walk has done.
 
-    `orders` are the open ones as they were checked; a sheet of the past has none.
+    `orders` are the open ones as they were checked; a sheet of the past has none. `stops` are those of the walk in
+    the states it then had.
     """
 
     rates: Mapping[str, LossRate]
     due: list[Due]
     past: Cellar | None
-    walk_id: str
+    walk: Walk
     states: dict[tuple[str, str], str]
+    stops: list[Stop]
     done: dict[str, DoneHere]
     orders: list[Checked]
 
@@ -52,8 +54,8 @@ class RoundsScreen(OrdersHere):
     NAME = "rounds"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        bound("back", "answer_no", "back to the line", show=False),
         bound("back", "clear_line", "clear"),
+        bound("back", "answer_no", "back to the line", show=False),
         bound("back", "to_list", "list"),
         bound("back", "back"),
         bound("up", "step(-1)", "previous stop"),
@@ -86,7 +88,10 @@ class RoundsScreen(OrdersHere):
             due = rounds(past or cellar, rates=rates, units=self.units, looks=looks)
             orders = [] if past is not None else check_orders(book, self.units)
             done = done_on(book, walk, self.units)
-            return _RoundsData(rates, due, past, walk.id, states_of(book, walk), done, orders)
+            states = states_of(book, walk)
+            then = replace(walk, states=states | walk.states)
+            stops = self._stops_of(due, orders, then, past or cellar)
+            return _RoundsData(rates, due, past, then, states, stops, done, orders)
 
         run = self.run_quietly if self.is_known else self.run_slow_work
         run("rounds", work, self._take_due)
@@ -97,7 +102,7 @@ class RoundsScreen(OrdersHere):
     def _take_due(self, data: _RoundsData) -> None:
         walk = self.walk
         self._rates = self.desk.rates = data.rates
-        if walk is None or walk.id != data.walk_id:
+        if walk is None or walk.id != data.walk.id:
             return
         self.past, self.is_known = data.past, True
         walk.states = data.states | walk.states  # what was done here since is newer
@@ -106,12 +111,16 @@ class RoundsScreen(OrdersHere):
         if here is not None:
             self.drafts.keep(here.tag, self.line.draft)
         self.checked = {each.order.number: each for each in data.orders}
-        found = stops_of(data.due, walk, self.cellar, self.units)
-        found = ordered_stops(found, data.orders, walk, self.cellar, self.units)
+        is_as_then = walk.states == data.walk.states
+        found = data.stops if is_as_then else self._stops_of(data.due, data.orders, walk, self.cellar)
         self.go(lambda: self.stops.take(with_stops_at(found, self.drafts.tags, self.cellar)))
         self._show_if_done_elsewhere(here)
         self._ask_who(walk)
         self._look_for_signs()
+
+    def _stops_of(self, due: list[Due], orders: list[Checked], walk: Walk, cellar: Cellar) -> list[Stop]:
+        """Return the stops of a walk, those with nothing but an order too."""
+        return ordered_stops(stops_of(due, walk, cellar, self.units), orders, walk, cellar, self.units)
 
     def _show_if_done_elsewhere(self, before: Stop | None) -> None:
         if before is not None and before.is_due and (self.stop is None or not self.stop.is_due):
@@ -167,7 +176,7 @@ class RoundsScreen(OrdersHere):
             case "leave_stop":
                 return is_open
             case "clear_line":
-                return is_in_line and bool(self.line.value) and self._asked is None
+                return is_in_line and bool(self.line.value)
             case "to_list":
                 return is_in_line and bool(self.stops.shown)
             case _:

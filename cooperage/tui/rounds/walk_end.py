@@ -8,7 +8,6 @@ from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from cooperage.programme.page.marks import kind_word
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.programme.walk.stops import Stop
 from cooperage.programme.walk.summary import WalkSummary
@@ -59,7 +58,7 @@ def summary_lines(summary: WalkSummary, units: Units) -> list[str]:
         lines += [
             "",
             "Warnings",
-            *(f"  {sign.vessel:<8} {kind_word(sign.kind)}: {sign.why}" for sign in summary.flagged),
+            *(f"  {sign.vessel:<8} {sign.word}: {sign.why}" for sign in summary.flagged),
         ]
     return lines
 

@@ -117,6 +117,11 @@ class WalkShown(CellarScreen):
         return self.stops.here
 
     @property
+    def pointed(self) -> str:
+        """The vessel of the stop at hand."""
+        return "" if self.stop is None else self.stop.tag
+
+    @property
     def cellar(self) -> Cellar:
         """The cellar as it stood when this walk was walked."""
         return self.past or self.desk.cellar
@@ -284,7 +289,7 @@ class WalkShown(CellarScreen):
         self.show_answer()
 
     def ask(self, words: str, yes: Callable[[], None]) -> None:
-        """Ask above the line: + does what a yes does, - and Esc go back to the line."""
+        """Ask above the line: + does what a yes does, - goes back to the line, Esc clears it."""
         self._asked = OpenQuestion(Content.styled(f"○ {words}", "bold"), yes)
         self.show_answer()
         self.refresh_bindings()

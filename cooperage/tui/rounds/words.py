@@ -10,7 +10,6 @@ from rich.text import Text
 from cooperage.book import Cellar
 from cooperage.book.vessel_words import chalked_place, lots_words
 from cooperage.programme.losses.level import format_short
-from cooperage.programme.page.marks import kind_word
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.walk.done_here import DoneHere
@@ -56,8 +55,7 @@ def stop_line(  # one value for each thing that a row shows
     line.highlight_regex(f"{marks.TROUBLE} order [0-9]+", ink("ember"))
     if right:
         line.append("  ")
-        _, role = marks.state_shown(trouble.startswith(marks.TROUBLE))
-        line.append(trouble, ink(role) if trouble else None)
+        line.append(trouble, ink(marks.role_of_mark(trouble)) if trouble else None)
         line.append(f"{' ' if trouble and when else ''}{when}", quiet)
     line.no_wrap = True
     return line
@@ -91,7 +89,7 @@ def trouble_words(stop: Stop, found: Sequence[Sign]) -> str:
     """Return the worst sign at a stop, with its mark; a leak that is as good as sure before the signs are known."""
     if stop.warning:
         return f"{marks.TROUBLE} leak"
-    return f"{marks.state_shown(found[0].is_trouble)[0]} {kind_word(found[0].kind)}" if found else ""
+    return f"{marks.state_shown(found[0].state)[0]} {found[0].word}" if found else ""
 
 
 def tasks_words(stop: Stop, units: Units, *, is_short: bool = False) -> str:

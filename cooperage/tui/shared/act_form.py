@@ -1,9 +1,9 @@
 """One form for every kind of entry, made from the act's own declarations."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import Any, ClassVar, TypeVar, cast
 
 from textual import on
 from textual.app import App, ComposeResult
@@ -19,7 +19,7 @@ from cooperage.book.dangers.work import work_of_draft
 from cooperage.book.declared.acts import faces
 from cooperage.book.declared.fields import Holds, is_required
 from cooperage.book.declared.from_text import BadField, parse_act
-from cooperage.book.vessel_words import vessel_line
+from cooperage.book.vessel_words import lot_names, vessel_line
 from cooperage.errors import CooperageError
 from cooperage.programme.upkeep.room_left import too_little_room
 from cooperage.tui.drawing import KeepsStyles
@@ -33,6 +33,8 @@ from cooperage.tui.shared.fields import COMMON_FIELDS, AskedField, FieldRow, ask
 from cooperage.tui.shared.gauges import about_lines, cautions_shown
 from cooperage.tui.shared.ink import TROUBLE
 from cooperage.tui.shared.steady import Steady
+
+T = TypeVar("T")
 
 
 def first_field(kind: str, standing: Standing) -> str:
@@ -55,7 +57,15 @@ _FRAME, _FEWEST_FIELDS, _MOST_FIELDS = 2, 3, 13
 """Rows of the frame, and the fewest and the most that fields take of what is left."""
 
 
-class ActForm(KeepsStyles[Written | None], ModalScreen[Written | None]):
+class KeptForm(KeepsStyles[T], ModalScreen[T]):
+    """A form that is kept mounted (`kept_form`) and asked again for something else of its kind."""
+
+    def ask(self, *given: Any) -> None:  # noqa: ANN401 - as each is made
+        """Ask as a new form would that is made of what is given."""
+        raise NotImplementedError
+
+
+class ActForm(KeptForm[Written | None]):
     """Asks for an act's fields, writes it, and closes when it is written or with Escape.
 
     `texts` are what is known beforehand, by the fields' outside names. Enter writes, or goes to the next needed field.
@@ -83,7 +93,7 @@ class ActForm(KeepsStyles[Written | None], ModalScreen[Written | None]):
         self._first = first
         self._needed = [face.name for declared, face in faces(kind) if is_required(declared)]
 
-    def ask(self, kind: type[Act], texts: Mapping[str, str], title: str, first: str) -> None:
+    def ask(self, kind: type[Act], texts: Mapping[str, str], title: str = "", first: str = "") -> None:
         """Ask for another act, as a new form would."""
         self._means(kind, texts, title, first)
         self.query_one(".title", Static).update(self._title)
@@ -258,7 +268,10 @@ class ActForm(KeepsStyles[Written | None], ModalScreen[Written | None]):
             if value is not None:
                 row.set_text(value)
 
-        self.app.push_screen(Pick(row.field.label, self._choices(row), row.text), picked)
+        choices = self._choices(row)
+        letters = "" if row.text in dict(choices) else row.text
+        also = {} if row.field.holds is Holds.LOT else lot_names(self.desk.cellar)
+        self.app.push_screen(Pick(row.field.label, choices, row.text, letters=letters, also=also), picked)
 
     def _choices(self, row: FieldRow) -> list[tuple[str, str]]:
         if row.field.holds is Holds.LOT:
@@ -285,24 +298,29 @@ def _headed(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-_AT_REST = "form"
+F = TypeVar("F", bound=KeptForm[Any])
 
 
-def form_for(app: App[Any], kind: type[Act], texts: Mapping[str, str], title: str = "", first: str = "") -> ActForm:
-    """Return the form for an act: the one that is kept mounted, since to mount one takes longer than ten keys.
+def kept_form(app: App[Any], made: Callable[..., F], name: str, *given: Any) -> F:  # noqa: ANN401 - as it is made of it
+    """Return the form of its kind that is kept mounted by a name, since to mount one takes longer than ten keys.
 
     A new one while that is in use; another is kept once the style sheets have changed.
     """
-    if not app.is_screen_installed(_AT_REST):
-        form = ActForm(kind, texts, title, first)
-        app.install_screen(form, _AT_REST)
+    if not app.is_screen_installed(name):
+        form = made(*given)
+        app.install_screen(form, name)
         return form
-    form = app.get_screen(_AT_REST, ActForm)
+    form = cast(F, app.get_screen(name))
     if not form.is_mounted or any(form in stack for stack in app._screen_stacks.values()):
-        return ActForm(kind, texts, title, first)
+        return made(*given)
     if form._css_update_count != app._css_update_count:
-        app.uninstall_screen(_AT_REST)
+        app.uninstall_screen(name)
         form.remove()
-        return form_for(app, kind, texts, title, first)
-    form.ask(kind, texts, title, first)
+        return kept_form(app, made, name, *given)
+    form.ask(*given)
     return form
+
+
+def form_for(app: App[Any], kind: type[Act], texts: Mapping[str, str], title: str = "", first: str = "") -> ActForm:
+    """Return the form for an act, kept mounted."""
+    return kept_form(app, ActForm, "act", kind, texts, title, first)

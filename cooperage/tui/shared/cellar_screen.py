@@ -84,6 +84,11 @@ class CellarScreen(KeepsStyles[None]):
         """Go to a barrel that was found by its tag; a screen with a place for it stays."""
         self.open_page(tag)
 
+    @property
+    def pointed(self) -> str:
+        """The tag of the vessel that is pointed at, whose page the key of the pages opens; empty where none is."""
+        return ""
+
     def registered(self, names: Sequence[str]) -> None:
         """Show which vessels or which lot were registered; a screen with a place for them goes there."""
         ends = names if len(names) < 3 else (f"{names[0]} to {names[-1]}",)

@@ -3,8 +3,10 @@
 from collections.abc import Sequence
 from typing import ClassVar
 
+from textual import events
 from textual.binding import BindingType
 from textual.message import Message
+from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from cooperage.tui.keys import bound
@@ -78,14 +80,20 @@ class Choice(Static, can_focus=True):
         self.update(f"▾ {', '.join(words.get(part, part) for part in value.split(', '))}")
         self.post_message(self.Changed())
 
-    def action_choose(self) -> None:
-        """Open the list."""
+    def on_key(self, event: events.Key) -> None:
+        """Open the list narrowed by a letter that is typed in a dialog; on a page letters are keys."""
+        if isinstance(self.screen, ModalScreen) and event.is_printable and event.character not in (None, " "):
+            event.stop()
+            self.action_choose(str(event.character))
+
+    def action_choose(self, letters: str = "") -> None:
+        """Open the list, narrowed by letters that were typed."""
 
         def chosen(value: str | None) -> None:
             if value is not None:
                 self.set_value(value)
 
-        self.app.push_screen(Pick(self._title, self._choices, self.value), chosen)
+        self.app.push_screen(Pick(self._title, self._choices, self.value, letters=letters), chosen)
 
     def on_click(self) -> None:
         """Open the list."""

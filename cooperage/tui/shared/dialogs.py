@@ -1,24 +1,33 @@
 """Small dialogs that return an answer, or None when they are closed without an answer."""
 
-from collections.abc import Sequence
-from typing import ClassVar
+from collections.abc import Mapping, Sequence
+from typing import Any, ClassVar
 
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
+from textual.css.query import NoMatches
 from textual.message import Message
-from textual.screen import ModalScreen
+from textual.screen import ModalScreen, Screen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import ENTERS, bound, rebind
-from cooperage.tui.shared.bars import KeyBar
+from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.ink import TROUBLE
 from cooperage.tui.shared.steady import Steady
+
+
+def show_in_dialog(dialog: Screen[Any], words: str) -> None:
+    """Show a line in a dialog, where it shows messages; in one that has no place for them, over it."""
+    try:
+        dialog.query_one(StatusLine).show_message(words)
+    except NoMatches:
+        dialog.notify(words, severity="warning", markup=False)
 
 
 class Confirm(KeepsStyles[bool], ModalScreen[bool]):
@@ -55,7 +64,11 @@ class Confirm(KeepsStyles[bool], ModalScreen[bool]):
 
 
 class PickList(OptionList):
-    """The list of a dialog; Enter chooses the line, and typed letters go to the line that has them."""
+    """The list of a dialog; Enter chooses the line, and typed letters leave the lines that have them.
+
+    A line is `also` found by other words, by its value. Letters with spaces between are words, all of which a line must
+    have, unless `is_phrase`: then they are sought as they stand.
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = [bound("enter", "select", "choose")]
 
@@ -68,36 +81,59 @@ class PickList(OptionList):
 
     letters = ""
 
+    def __init__(self, *options: Option, also: Mapping[str, str] | None = None, is_phrase: bool = False) -> None:
+        super().__init__(*options, markup=False)
+        self._every, self._also, self._is_phrase = options, dict(also or {}), is_phrase
+
     def check_consume_key(self, key: str, character: str | None) -> bool:  # noqa: ARG002 - Textual's
         """Take every letter: none is a key here."""
         return character is not None and character.isprintable()
 
     def on_key(self, event: events.Key) -> None:
-        """Seek what is typed: a line that begins with it, else a line that has it somewhere."""
+        """Seek what is typed."""
         typed = self.letters[:-1] if event.key == "backspace" else self.letters + (event.character or "")
         if not (event.key == "backspace" or (event.character is not None and event.character.isprintable())):
             return
         event.stop()
         event.prevent_default()
-        self.letters = typed
-        if (at := self._with(typed.strip().casefold())) is not None:
-            self.highlighted = at
+        self.seek(typed)
         self.post_message(self.Sought(typed))
 
-    def _with(self, sought: str) -> int | None:
-        words = [str(option.prompt).casefold() for option in self.options]
-        starts = (at for at, each in enumerate(words) if each.startswith(sought))
-        return next(starts, next((at for at, each in enumerate(words) if sought in each), None))
+    def seek(self, letters: str) -> None:
+        """Leave the lines that have some letters, all lines where none has, and point at the one that begins with them.
+
+        The list keeps the room it had, so that nothing around it moves.
+        """
+        self.letters = letters
+        found = self._with(letters) or list(self._every)
+        if found != list(self.options):
+            self.styles.min_width, self.styles.min_height = self.outer_size
+            self.clear_options()
+            self.add_options(found)
+        sought = letters.strip().casefold()
+        prompts = [str(option.prompt).casefold() for option in found]
+        begins = (at for at, each in enumerate(prompts) if each.startswith(sought))
+        if sought:
+            self.highlighted = next(begins, next((at for at, each in enumerate(prompts) if sought in each), 0))
+
+    def _with(self, letters: str) -> list[Option]:
+        sought = letters.strip().casefold()
+        words = [sought] if self._is_phrase else sought.split()
+        return [option for option in self._every if all(word in self._known_by(option) for word in words)]
+
+    def _known_by(self, option: Option) -> str:
+        return f"{option.prompt} {self._also.get(option.id or '', '')}".casefold()
 
     @property
     def has_what_is_sought(self) -> bool:
         """Return True if some line has the letters that were typed."""
-        return not self.letters or self._with(self.letters.strip().casefold()) is not None
+        return not self.letters or bool(self._with(self.letters))
 
 
 class Pick(KeepsStyles[str | None], ModalScreen[str | None]):
-    """A choice from a list of (value, words); the cursor starts on the present value, and typed letters move it.
+    """A choice from a list of (value, words); the cursor starts on the present value, and typed letters narrow it.
 
+    `letters` are those that were typed before it came up; `also` has other words by which a value is found.
     Where something else may be answered, `anything` is what: then typed letters that no line has are the answer,
     figures among them where it `has_digits`.
     """
@@ -113,23 +149,29 @@ class Pick(KeepsStyles[str | None], ModalScreen[str | None]):
         anything: str = "",
         *,
         has_digits: bool = False,
+        letters: str = "",
+        also: Mapping[str, str] | None = None,
     ) -> None:
         super().__init__(classes="dialog")
-        self._has_digits = has_digits
+        self._has_digits, self._letters, self._also = has_digits, letters, also
         self._title, self._choices, self._chosen, self._anything = title, choices, chosen, anything
 
     def compose(self) -> ComposeResult:
         """Show the list with the keys."""
         with Vertical(classes="box"):
             yield Static(self._title, markup=False, classes="title")
-            yield PickList(*(Option(words, id=value) for value, words in self._choices), markup=False)
+            lines = (Option(words, id=value) for value, words in self._choices)
+            yield PickList(*lines, also=self._also, is_phrase=bool(self._anything))
             yield Steady(self._typed_words(""), markup=False, id="typed")
             yield KeyBar()
 
     def on_mount(self) -> None:
-        """Begin at the present value."""
+        """Begin at the present value, or at what was typed."""
         values = [value for value, _ in self._choices]
         self.query_one(OptionList).highlighted = values.index(self._chosen) if self._chosen in values else 0
+        if self._letters:
+            self.query_one(PickList).seek(self._letters)
+            self.query_one("#typed", Static).update(self._typed_words(self._letters))
 
     def _typed_words(self, letters: str) -> str:
         if not letters:
@@ -150,7 +192,7 @@ class Pick(KeepsStyles[str | None], ModalScreen[str | None]):
             return Scanned.TAKEN
         if not any(character.isdigit() for character in text):
             return Scanned.LEFT  # a name that a hand types fast
-        self.query_one(PickList).letters = ""
+        self.query_one(PickList).seek("")
         self.query_one("#typed", Static).update(f"{TROUBLE} no line has “{text}”")
         return Scanned.REFUSED
 

@@ -24,11 +24,13 @@ from textual.widgets.input import Selection
 from cooperage.book import Cellar
 from cooperage.book.declared.fields import Holds
 from cooperage.tui.key_queue import Scanned
-from cooperage.tui.keys import bound
+from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.desk import Desk
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.fields import LABEL, AskedField, FieldRow
 from cooperage.tui.shared.ink import ink
+
+_YES_OR_NO = {"y": "yes", "n": ""}
 
 
 class FieldList(Input):
@@ -177,22 +179,37 @@ class FieldList(Input):
         return self.here.kind == "text" and super().check_consume_key(key, character)
 
     async def _on_key(self, event: events.Key) -> None:
-        if self.here.kind != "text":
-            event.prevent_default()  # what a box does with letters
+        if self.here.kind == "text":
+            return
+        event.prevent_default()  # what a box does with letters
+        if event.is_printable and event.character and event.character != " ":
+            event.stop()
+            self._typed_at_choice(event.character)
+
+    def _typed_at_choice(self, letter: str) -> None:
+        """Narrow the list of a choice by a letter that is typed there; answer yes or no by its first."""
+        row = self.here
+        if row.kind == "choice":
+            self.action_choose(letter)
+        elif letter.casefold() in _YES_OR_NO:
+            row.complain("")
+            row.set_text(_YES_OR_NO[letter.casefold()])
+        else:
+            row.complain(f"answer y or n; {pressed('mark')} turns it")
 
     def _on_paste(self, event: events.Paste) -> None:
         if self.here.kind != "text":
             event.prevent_default()
 
-    def action_choose(self) -> None:
-        """Open the list of what may be chosen."""
+    def action_choose(self, letters: str = "") -> None:
+        """Open the list of what may be chosen, narrowed by letters that were typed."""
         row = self.here
 
         def chosen(value: str | None) -> None:
             if value is not None:
                 row.set_text(value)
 
-        self.app.push_screen(Pick(row.field.label, row.answers, row.typed), chosen)
+        self.app.push_screen(Pick(row.field.label, row.answers, row.typed, letters=letters), chosen)
 
     def action_turn(self) -> None:
         """Turn yes into no."""

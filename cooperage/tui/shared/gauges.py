@@ -1,6 +1,8 @@
 """Levels, positions and figures in a few characters, legible without colour."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Protocol
 
 from textual.content import Content
 
@@ -8,6 +10,7 @@ from cooperage.book import Standing
 from cooperage.book.dangers.dangers import Caution, row_lines, short_lines
 from cooperage.book.vessel_words import chalked_place, fill_words, lots_words, wood_words
 from cooperage.programme.losses.level import Level, format_level, level_now
+from cooperage.programme.page.figures import page_figures
 from cooperage.units import Quantity, Units, show
 
 _EIGHTHS = " ▁▂▃▄▅▆▇█"
@@ -80,3 +83,82 @@ def cautions_shown(found: Sequence[Caution], *, in_rows: bool = False) -> Conten
 def titled(lines: Sequence[str]) -> Content:
     """Set lines under each other, the first line bold."""
     return Content("\n").join([Content.styled(lines[0], "bold"), *(Content(line) for line in lines[1:])])
+
+
+class Columned(Protocol):
+    """A figure as text, in parts."""
+
+    @property
+    def value(self) -> str:
+        """The value alone."""
+
+    @property
+    def band(self) -> str:
+        """How far it may be off: "±1.3", or nothing."""
+
+    @property
+    def unit(self) -> str:
+        """Its unit."""
+
+
+@dataclass(frozen=True, slots=True)
+class FigureColumns:
+    """How wide the columns of figures are, so that all stand on their point."""
+
+    whole: int
+    part: int
+    band: int
+    band_part: int
+    unit: int
+
+    @property
+    def width(self) -> int:
+        """All of them, with what is between."""
+        return self.whole + self.part + self.band + self.band_part + self.unit + 2
+
+
+def figure_columns(found: Iterable[Columned]) -> FigureColumns:
+    """Return the columns for figures: as wide as the widest of each."""
+    figures = list(found)
+    parted, bands = ([_parted(text) for text in texts] for texts in _texts(figures))
+    return FigureColumns(
+        whole=max((len(whole) for whole, _ in parted), default=0),
+        part=max((len(part) for _, part in parted), default=0),
+        band=max((len(whole) for whole, _ in bands), default=0),
+        band_part=max((len(part) for _, part in bands), default=0),
+        unit=max((len(figure.unit) for figure in figures), default=0),
+    )
+
+
+def _texts(figures: Sequence[Columned]) -> tuple[list[str], list[str]]:
+    return [figure.value for figure in figures], [figure.band for figure in figures]
+
+
+def figure_cells(figure: Columned | None, columns: FigureColumns) -> tuple[str, str]:
+    """Return a figure in its columns: the value on its point; its band and unit."""
+    whole, part = ("", "") if figure is None else _parted(figure.value)
+    band, band_part, unit = ("", "", "") if figure is None else (*_parted(figure.band), figure.unit)
+    spread = f"{band:>{columns.band}}{band_part:<{columns.band_part}}"
+    return f"{whole:>{columns.whole}}{part:<{columns.part}}", f"{spread} {unit:<{columns.unit}}"
+
+
+def figure_rows(
+    standing: Standing, names: Sequence[str], units: Units, *, is_short: bool = False
+) -> Iterator[tuple[str, str, str]]:
+    """Yield what a vessel's figures are now, as its page has them, for a card beside a list: those that are known.
+
+    Each is its name, in short where asked for; the value on its point; band, unit and age.
+    """
+    known = {row.name: row for row in page_figures(standing, None, units) if row.unit or row.value != "?"}
+    rows = [known[name] for name in names if name in known]
+    columns = figure_columns(rows)
+    wide = max((len(row.short if is_short else row.label) for row in rows), default=0)
+    for row in rows:
+        value, rest = figure_cells(row, columns)
+        yield f"{row.short if is_short else row.label:<{wide}} ", f"{value} ", f"{rest} {row.age:>5}".rstrip()
+
+
+def _parted(value: str) -> tuple[str, str]:
+    """Part a figure at its point, which goes with what follows."""
+    at = next((at for at, each in enumerate(value) if each in ".,"), len(value))
+    return value[:at], value[at:]

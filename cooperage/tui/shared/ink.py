@@ -9,11 +9,13 @@ from typing import Any
 
 from rich.style import Style
 from textual.app import App
+from textual.content import Content
 
+from cooperage.programme.signs.sign import Sign, SignState
 from cooperage.tui.themes import PLAIN
 
-TROUBLE, DUE, DONE = "▲", "○", "✓"
-"""What is wrong; what is to be done; what is done."""
+TROUBLE, DUE, DONE, KNOWN = "▲", "○", "✓", "·"
+"""What is wrong; what is to be done; what is done; what is good to know."""
 
 SKIPPED, OUT_OF_REACH, HERE = "»", "↑", "›"
 
@@ -23,9 +25,23 @@ KEY = HEADING = "bold $ink"
 _BOLD = frozenset({"ember"})
 
 
-def state_shown(is_trouble: bool) -> tuple[str, str]:
-    """Return the mark, and the role of its colour, of what is wrong or of what is only due."""
-    return (TROUBLE, "ember") if is_trouble else (DUE, "honey")
+_OF_STATES = {SignState.TROUBLE: (TROUBLE, "ember"), SignState.DUE: (DUE, "honey"), SignState.KNOWN: (KNOWN, "quiet")}
+
+
+def state_shown(state: SignState) -> tuple[str, str]:
+    """Return the mark, and the role of its colour, of what is wrong, of what is only due, of what is only known."""
+    return _OF_STATES[state]
+
+
+def role_of_mark(words: str) -> str:
+    """Return the role of the colour of words that begin with the mark of a state; "ink" where they do not."""
+    return next((role for mark, role in _OF_STATES.values() if words.startswith(mark)), "ink")
+
+
+def sign_content(sign: Sign) -> Content:
+    """Return a sign as a card has it: its mark and word, and why; trouble bold."""
+    mark, role = state_shown(sign.state)
+    return Content.styled(f"{mark} {sign.word}: {sign.why}", f"{'bold ' if sign.is_trouble else ''}${role}")
 
 
 def ink(app: App[Any], role: str, *, bold: bool = False) -> Style:

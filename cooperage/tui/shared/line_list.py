@@ -49,8 +49,19 @@ class Lines(KeptRows, ScrollView, can_focus=True):
 
     def lines_changed(self) -> None:
         """Draw everything again."""
-        self.virtual_size = Size(self.scrollable_content_region.width, self.line_count)
+        self._take_length(Size(self.scrollable_content_region.width, self.line_count))
         self.refresh()
+
+    def _take_length(self, length: Size) -> None:
+        """Take another length; where it changes no room, the screen is laid out only where a scroll bar comes or goes.
+
+        Textual would lay it out for every length, and once more for the bar.
+        """
+        if self.styles.auto_dimensions:
+            self.virtual_size = length
+        elif length != self.virtual_size:
+            self.set_reactive(Lines.virtual_size, length)
+            self._scroll_update(length)
 
     # --- what was drawn ---------------------------------------------------------------------------------------------
 

@@ -7,16 +7,14 @@ from rich.text import Text
 
 from cooperage.book import Standing
 from cooperage.book.dangers.dangers import Caution, short_lines
-from cooperage.book.declared.properties import PROPERTIES
 from cooperage.programme.losses.level import Level
 from cooperage.programme.orders.checked import Checked
 from cooperage.programme.orders.words import check_words, does_words
-from cooperage.programme.today.kinds import figure_now
 from cooperage.programme.today.matters import Matter
 from cooperage.programme.today.words import figure_in_words, range_words, reason_words
 from cooperage.tui.keys import pressed
-from cooperage.tui.shared.gauges import about_lines
-from cooperage.tui.today.words import Ink, figure_cells, figure_columns
+from cooperage.tui.shared.gauges import about_lines, figure_rows
+from cooperage.tui.today.words import Ink
 from cooperage.units import Quantity, Units, show
 
 _ON_CARD = ("abv", "sugar_g_l", "ph", "free_so2_mg_l", "va_g_l")
@@ -81,12 +79,6 @@ def card(matter: Matter, enter: str, standing: Standing, level: Level, units: Un
 
 
 def _figures(standing: Standing, units: Units, ink: Ink) -> Iterator[Text]:
-    """Yield what is in it now: value on its point, band, unit, how long ago it was measured."""
-    shown = [(name, figure_now(standing, name, units)) for name in _ON_CARD]
-    known = [(name, figure) for name, figure in shown if figure is not None]
-    columns = figure_columns(figure for _, figure in known)
-    for name, figure in known:
-        days = standing.days_since(name)
-        age = "" if days is None else f"{days:.0f} d"
-        value, rest = figure_cells(figure, columns)
-        yield Text.assemble(f"{PROPERTIES[name].label:<17}{value} ", (f"{rest} {age}", ink("quiet")))
+    """Yield what is in it now."""
+    for label, value, rest in figure_rows(standing, _ON_CARD, units):
+        yield Text.assemble(label, value, (rest, ink("quiet")))

@@ -100,6 +100,11 @@ class TodayScreen(DayShown):
         open_order(self, [self.desk.cellar[tag] for tag in self._tags_here], lambda: None)
 
     @property
+    def pointed(self) -> str:
+        """The vessel of the row under the cursor; of several, the worst."""
+        return next(iter(self._tags_here), "")
+
+    @property
     def _tags_here(self) -> list[str]:
         if self.current is not None:
             return list(self.current.vessels)

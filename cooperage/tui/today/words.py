@@ -12,7 +12,6 @@ from cooperage.programme.orders.checked import Checked, Verdict
 from cooperage.programme.orders.words import day_words
 from cooperage.programme.signs.sign import SignState
 from cooperage.programme.today.glance import Today
-from cooperage.programme.today.kinds import Figured
 from cooperage.programme.today.matters import Matter
 from cooperage.programme.today.words import (
     alike_words,
@@ -22,64 +21,17 @@ from cooperage.programme.today.words import (
     reason_words,
     sure_column,
 )
+from cooperage.tui.shared.gauges import FigureColumns, figure_cells, figure_columns
 from cooperage.tui.shared.ink import TROUBLE, state_shown
 from cooperage.units import Units, local_day
 
 CALCULATING = "Look first: calculating"
-_KNOWN = "·"
-MARKS: dict[SignState, tuple[str, str]] = {
-    SignState.TROUBLE: state_shown(is_trouble=True),
-    SignState.DUE: state_shown(is_trouble=False),
-    SignState.KNOWN: (_KNOWN, "quiet"),
-}
-"""The mark of a state, and the role of its colour."""
 
 Ink = Callable[[str], Style]
 """Gives the style of a role."""
 
 _SURE_WIDTH = 5
 _FEWEST_COLUMNS = 70
-
-
-@dataclass(frozen=True, slots=True)
-class FigureColumns:
-    """How wide the columns of figures are, so that all stand on their point."""
-
-    whole: int
-    part: int
-    band: int
-    band_part: int
-    unit: int
-
-    @property
-    def width(self) -> int:
-        """All of them, with what is between."""
-        return self.whole + self.part + self.band + self.band_part + self.unit + 2
-
-
-def figure_columns(found: Iterable[Figured]) -> FigureColumns:
-    """Return the columns for figures: as wide as the widest of each."""
-    figures = list(found)
-    parted, bands = ([_parted(text) for text in texts] for texts in _texts(figures))
-    return FigureColumns(
-        whole=max((len(whole) for whole, _ in parted), default=0),
-        part=max((len(part) for _, part in parted), default=0),
-        band=max((len(whole) for whole, _ in bands), default=0),
-        band_part=max((len(part) for _, part in bands), default=0),
-        unit=max((len(figure.unit) for figure in figures), default=0),
-    )
-
-
-def _texts(figures: Sequence[Figured]) -> tuple[list[str], list[str]]:
-    return [figure.value for figure in figures], [figure.band for figure in figures]
-
-
-def figure_cells(figure: Figured | None, columns: FigureColumns) -> tuple[str, str]:
-    """Return a figure in its columns: the value on its point; its band and unit."""
-    whole, part = ("", "") if figure is None else _parted(figure.value)
-    band, band_part, unit = ("", "", "") if figure is None else (*_parted(figure.band), figure.unit)
-    spread = f"{band:>{columns.band}}{band_part:<{columns.band_part}}"
-    return f"{whole:>{columns.whole}}{part:<{columns.part}}", f"{spread} {unit:<{columns.unit}}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,15 +58,9 @@ def columns_of(found: Iterable[Matter]) -> RowColumns:
     )
 
 
-def _parted(value: str) -> tuple[str, str]:
-    """Part a figure at its point, which goes with what follows."""
-    at = next((at for at, each in enumerate(value) if each in ".,"), len(value))
-    return value[:at], value[at:]
-
-
 def matter_line(matter: Matter, width: int, columns: RowColumns, ink: Ink) -> Text:
     """Return a row in `width` columns: mark, vessel, what, figure, why, how sure; a narrow one leaves the why out."""
-    mark, role = MARKS[matter.state]
+    mark, role = state_shown(matter.state)
     line = Text(no_wrap=True)
     line.append(f"{mark} ", ink(role))
     sure = sure_column(matter)
@@ -146,8 +92,8 @@ def head_row(columns: RowColumns, width: int, hidden: str) -> str:
 # --- orders ---------------------------------------------------------------------------------------------------------
 
 _VERDICTS = {
-    Verdict.IMPOSSIBLE: state_shown(is_trouble=True),
-    Verdict.ASKED: state_shown(is_trouble=False),
+    Verdict.IMPOSSIBLE: state_shown(SignState.TROUBLE),
+    Verdict.ASKED: state_shown(SignState.DUE),
     Verdict.POSSIBLE: (" ", "ink"),
 }
 

@@ -262,6 +262,31 @@ async def test_escape_clears_the_line_and_it_can_be_brought_back(opened: Any, pr
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("typed", ["weepin", "2.0; weepin", "11.4"])
+async def test_escape_clears_what_is_asked_about(opened: Any, press: Any, newest: Any, typed: str) -> None:
+    """A misspelt word, a doubtful figure: the next keys are never joined to it; answer and bar name the same keys."""
+    before = newest()[0].id
+    async with opened() as pilot:
+        stop = here(pilot)
+        await press(pilot, typed, "enter")
+        assert pilot.app.screen.is_asked
+        assert "- goes back to the line, Esc clears it." in " ".join(said(pilot).split())
+        bar = " ".join(str(pilot.app.screen.query_one(KeyBar).render()).split())
+        assert "- back to the line" in bar
+        assert "Esc clear" in bar
+        await press(pilot, "-")
+        assert (line(pilot).value, pilot.app.screen.is_asked) == (typed, False)
+        await press(pilot, "enter", "escape")
+        assert (line(pilot).value, pilot.app.screen.is_asked) == ("", False)
+        assert f"brings back: {typed}" in said(pilot)
+        await press(pilot, "right")
+        assert line(pilot).value == typed
+        await press(pilot, "escape", *"1.5", "enter")
+        last, earlier = newest(2)
+        assert (last.vessel, last.moves[0].ml, earlier.id) == (stop, 1_500, before)
+
+
+@pytest.mark.slow
 @pytest.mark.scanned
 async def test_a_scan_lifts_itself_out_of_what_is_half_typed(
     opened: Any, press: Any, newest: Callable[..., list[Entry]], monkeypatch: pytest.MonkeyPatch
