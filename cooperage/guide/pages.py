@@ -22,6 +22,7 @@ TOPICS = (
     "figures",
     "sulphite",
     "panel",
+    "ready",
     "blend",
     "bottling",
     "book",

@@ -18,7 +18,7 @@ from cooperage.units import DEFAULT, Units
 CHANCE, RISK = 0.5, 0.1
 """The chance with which all limits must hold, and the risk of missing the time for it, where none is given (common
 practice, no source)."""
-NONE_YET = "No definition of ready yet; `cooperage ready define 'overall at least 14; oak at most 6'` sets one."
+NONE_YET = "No definition of ready yet; `cooperage ready define 'overall at least 14'`"
 
 
 class NotAChance(BadInput):

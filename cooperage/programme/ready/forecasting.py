@@ -16,7 +16,7 @@ from cooperage.programme.ready.mixed import Floats
 
 MONTH_WEEKS = 365.25 / 12 / 7
 _FEWEST_STAYS = 3
-"""Fills of other barrels that must have been scored before they can speak for one that was not (common practice)."""
+"""Fills of other barrels that must have been scored before one that was not is foreseen by them (common practice)."""
 _OWN_WORTH = 20.0
 """Pairs of looks that weigh as much as the expectation that errors of attributes have nothing in common."""
 
@@ -41,8 +41,8 @@ class Wanted:
 class Foreseen:
     """What is foreseen of one barrel: the weeks ahead, and each tasted limit's value now with one standard deviation.
 
-    `missing` says what is not known, as text; then there are no weeks. `untasted` are attributes that were not scored
-    in this fill: of them only other barrels speak.
+    `missing` is what is not known, as text; then there are no weeks. `untasted` are attributes that were not scored
+    in this fill: only by other barrels are they known.
     """
 
     ahead: Ahead | None

@@ -213,7 +213,7 @@ def _limits_now(
 
 
 def _state(ahead: "Ahead", *, is_tasted: bool) -> ReadyState:
-    """Return how it stands; what nobody has tasted in this fill is no more than nearly ready."""
+    """Return how it stands; what was not tasted in this fill is no more than nearly ready."""
     if ahead.first == 0 and is_tasted:
         return ReadyState.READY
     if ahead.passed >= _OVER:

@@ -1,7 +1,7 @@
 """What was forecast of each look of a panel from the looks before it, and what came: how good the curves are.
 
 Held against the score as last tasted, and against the mean of the lot as last tasted. Only looks at a fill that was
-looked at before are scored, so that all three have something to say.
+looked at before are scored, so that all three can be had.
 """
 
 from collections import defaultdict
@@ -23,9 +23,10 @@ from cooperage.units import DEFAULT, Quantity, Units, show
 
 NOTHING_SCORED = "No barrel was scored twice in one fill yet: there is nothing to hold a forecast against."
 HOW_SCORED = (
-    "Each was forecast from the flights before it, in points of its own scale. Off by: the mean error; in 50 %: how\n"
-    "many came within the band that should hold half of them; score (CRPS): lower is nearer and surer. Beside it: how\n"
-    "far off the barrel as last tasted was, and the mean of its lot as last tasted."
+    "Each was forecast from the flights before it, in points of its own scale.\n"
+    "Off by: the mean error; in 50 %: how many came within the band that should\n"
+    "hold half of them; score (CRPS): lower is nearer and surer. Beside it: how far\n"
+    "off it was as last tasted, and the mean of its lot as last tasted."
 )
 SCORE_HEAD = ("scored", "scale", "count", "off by", "bias", *(f"in {100 * p:g} %" for p in PROBABILITIES), "score",
               "as last", "of its lot")  # fmt: skip

@@ -12,8 +12,9 @@ from cooperage.units import DEFAULT, Quantity, Units, local_day, show
 
 READY_HEAD = ("barrel", "lot", "state", "chance", "window", "first holds, 80 of 100", "look next", "now")
 HOW_READY = (
-    "Chance: that all limits hold today. Window: from when to when it is at least what the definition asks for. Look\n"
-    "next: before the time for it may be over, and once it has probably come; the taster's own word goes before that."
+    "Chance: that all limits hold today. Window: from when to when it is at least\n"
+    "what the definition asks for. Look next: before the time for it may be over,\n"
+    "and once it has probably come; what a taster decided goes before that."
 )
 _SURE = 0.995
 _WORTH_A_WORD = 0.05

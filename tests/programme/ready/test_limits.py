@@ -72,7 +72,7 @@ def test_a_persons_own_units() -> None:
     ],
 )
 def test_what_sets_no_limit(text: str) -> None:
-    """One line says what cannot be read, and how limits are written."""
+    """One line names what cannot be read, and how limits are written."""
     with pytest.raises(NotALimit, match="overall at least 14"):
         parse_limits(text)
 

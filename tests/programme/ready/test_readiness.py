@@ -52,7 +52,7 @@ def test_nothing_is_defined(tasted_book: Book) -> None:
 
 
 def test_ready_ripening_and_passed(tasted_book: Book) -> None:
-    """One is there, one is on its way, one has too much oak, and each says why."""
+    """One is there, one is on its way, one has too much oak, and each shows why."""
     define(tasted_book, BOTH, hand="Maren")
     states = {tag: each.state for tag, each in found(tasted_book).items()}
     assert (states["B-2"], states["B-3"]) == (ReadyState.READY, ReadyState.PASSED)
@@ -106,7 +106,7 @@ def test_a_definition_that_cannot_be(tasted_book: Book) -> None:
 
 
 def test_what_is_missing_is_named(tasted_book: Book) -> None:
-    """A word nobody scored, another scale, a figure never measured: too little history, and which."""
+    """A word that was never scored, another scale, a figure never measured: too little history, and which."""
     define(tasted_book, "smoke at most 3; oak at most 60 of 100; va at most 0.7")
     one = found(tasted_book)["B-1"]
     assert one.state is ReadyState.UNKNOWN
@@ -127,7 +127,7 @@ def test_a_figure_and_the_age_count_too(tasted_book: Book) -> None:
 
 
 def test_a_barrel_that_was_not_tasted_is_no_more_than_nearly_ready(tasted_book: Book) -> None:
-    """Its like speak for it, less surely, and it is to be tasted."""
+    """It is foreseen by its like, less surely, and it is to be tasted."""
     tasted_book.write(acts.Fill(vessel="B-4", source="T-1"))
     define(tasted_book, "overall at least 5")
     ready = found(tasted_book)

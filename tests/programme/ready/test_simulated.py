@@ -1,4 +1,4 @@
-"""In invented cellars whose ripening is known, windows hold what they say; the long run is a benchmark."""
+"""In invented cellars whose ripening is known, windows hold what is in them; the long run is a benchmark."""
 
 import numpy as np
 import pytest
@@ -12,7 +12,7 @@ from tests.benchmarks.ready_world import SCALES, RipeningWorld, at
 
 @pytest.mark.slow
 def test_windows_hold_and_chances_come() -> None:
-    """Of two cellars of 24 barrels: intervals hold at least as often as they say, and chances beat the mean share."""
+    """Of two cellars of 24 barrels: intervals hold at least as often as they should, and chances beat the mean share."""
     found = windows_of([0, 1])
     assert found.coverage(0.5) >= 0.5
     assert found.coverage(0.8) >= 0.8
@@ -21,7 +21,7 @@ def test_windows_hold_and_chances_come() -> None:
 
 
 def test_curves_come_nearer_than_what_stood_before() -> None:
-    """Looks forecast without looking ahead: nearer than the mean of the lot, and as sure as they say."""
+    """Looks forecast without looking ahead: nearer than the mean of the lot, and as sure as they claim."""
     world = RipeningWorld(4, barrels=10)
     scores = ripening_scores(look_outcomes(world.history(90, np.random.default_rng(4))))
     assert {each.attribute: each.scale for each in scores} == SCALES
