@@ -199,7 +199,7 @@ def _dated(blank: Readiness, barrel: Standing, foreseen: "Foreseen", curves: "Ce
         next_look=barrel.at + timedelta(weeks=ahead.look),
         look_by="forecast",
         figures=tuple(_limits_now(blank.limits, foreseen, ahead, curves)),
-        missing=tuple(f"{name} not scored in this fill" for name in foreseen.untasted),
+        missing=(f"{', '.join(foreseen.untasted)} not scored in this fill",) if foreseen.untasted else (),
     )
 
 

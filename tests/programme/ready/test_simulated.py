@@ -12,7 +12,7 @@ from tests.benchmarks.ready_world import SCALES, RipeningWorld, at
 
 @pytest.mark.slow
 def test_windows_hold_and_chances_come() -> None:
-    """Of two cellars of 24 barrels: intervals hold at least as often as they should, and chances beat the mean share."""
+    """Of two cellars: intervals hold at least as often as they should, and chances beat the mean share."""
     found = windows_of([0, 1])
     assert found.coverage(0.5) >= 0.5
     assert found.coverage(0.8) >= 0.8
