@@ -11,14 +11,14 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from cooperage.programme.ready.forecasting import Wanted
+from cooperage.programme.ready.forecasting import WantedWindow
 from cooperage.programme.ready.limits import parse_limits
 from cooperage.programme.ready.looks import Cask, PanelLook
 
 WEEK = timedelta(days=7)
 BEGAN = datetime(2022, 1, 3, 8, tzinfo=UTC)
 SCALES = {"overall": "0-20", "oak": "0-10", "honey": "0-10"}
-WANTED = Wanted(parse_limits("overall at least 14; oak at most 6; honey at least 4"))
+WANTED = WantedWindow(parse_limits("overall at least 14; oak at most 6; honey at least 4"))
 _NOISE = {"overall": 1.7, "oak": 1.1, "honey": 1.2}
 """One standard deviation of one taster, in points."""
 _GIVES = (6.5, 4.0, 2.2, 1.2, 0.6)
@@ -78,17 +78,18 @@ class RipeningWorld:
         rng = self.rng
         if lot not in self._lots:
             self._lots[lot] = (rng.normal(10.5, 0.8), rng.normal(7.5, 0.6), rng.normal(6.5, 1.0))
-        base, honey, gains = self._lots[lot]
+        base, honey, gains = (float(each) for each in self._lots[lot])
         gives = _GIVES[min(fill, len(_GIVES)) - 1] * (225 / size) ** (1 / 3) * of_barrel
         gives *= 1.15 if "alba" in wood else 1.0
-        pace = 110 * float(np.exp(rng.normal(0, 0.3)))
+        pace = 110.0 * float(np.exp(rng.normal(0, 0.3)))
         own, fades, ripens = rng.normal(0, 0.7), 0.45 * float(np.exp(rng.normal(0, 0.3))), rng.uniform(150, 320)
 
         def oak(days: float) -> float:
-            return 1.0 + gives * float(1 - np.exp(-days / pace))
+            return float(1.0 + gives * (1 - np.exp(-days / pace)))
 
         def overall(days: float) -> float:
-            return base + own + gains * float(1 - np.exp(-days / ripens)) - 0.35 * max(0.0, oak(days) - 5.5) ** 1.5
+            too_much = max(0.0, oak(days) - 5.5)
+            return float(base + own + gains * (1 - np.exp(-days / ripens)) - 0.35 * too_much**1.5)
 
         courses: dict[str, Course] = {
             "overall": overall,

@@ -152,7 +152,7 @@ def define_command(
     hand: str | None,
     as_json: bool,
 ) -> None:
-    """Define what ready means here: limits on scores, on figures, and on the months in this wood.
+    """Write down what ready means here: limits on scores, on figures, and on the months in this wood.
 
     It stands until the next one; that of a lot goes before that of the cellar.
     """

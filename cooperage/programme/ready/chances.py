@@ -43,7 +43,7 @@ class Expected:
 
 
 @dataclass(frozen=True, slots=True)
-class Ahead:
+class WindowAhead:
     """When all limits hold, in weeks from now.
 
     `chance` is that for each week, 0 to `WEEKS`. `first` and `last` are the first and the last week with the chance
@@ -94,7 +94,7 @@ def ahead_of(
     risk: float,
     alike: Floats | None = None,
     seed: str = "",
-) -> Ahead:
+) -> WindowAhead:
     """Count drawn courses of what several limits are on, at `at`.
 
     `wanted` is the chance of a window, `risk` that of missing its end. `alike` is the correlation of the errors of what
@@ -111,7 +111,7 @@ def ahead_of(
     chance, ever = holds[:, at.now :].mean(axis=0), holds[:, at.now :].any(axis=1)
     onset = np.where(ever, holds[:, at.now :].argmax(axis=1), NEVER)
     good = np.flatnonzero(chance >= wanted)
-    return Ahead(
+    return WindowAhead(
         tuple(float(each) for each in chance),
         int(good[0]) if len(good) else None,
         _end_of_run(good) if len(good) else None,

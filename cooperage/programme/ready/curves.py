@@ -31,7 +31,7 @@ Pair = tuple[str, str]
 
 
 @dataclass(frozen=True)
-class Curve:
+class RipeningCurve:
     """What the cellar's panels have shown of one attribute on one scale, and how it goes on in any barrel.
 
     `days` is the time constant that was found; `heads` names the columns, `fitted` has the coefficients.
@@ -86,7 +86,7 @@ class Curve:
         }
 
 
-def learn_curve(pair: Pair, looks: Sequence[PanelLook], near: Curve | None = None) -> Curve:
+def learn_curve(pair: Pair, looks: Sequence[PanelLook], near: RipeningCurve | None = None) -> RipeningCurve:
     """Learn from looks at one attribute on one scale; without any, what is declared of it.
 
     `near` is an earlier result, whose spreads are kept: quicker, where little has come since.
@@ -98,7 +98,7 @@ def learn_curve(pair: Pair, looks: Sequence[PanelLook], near: Curve | None = Non
         return learned
     others = [_learned(pair, looks, ripening, days, learned.fitted.spreads) for days in ripening.days if days != middle]
 
-    def worth(curve: Curve) -> float:
+    def worth(curve: RipeningCurve) -> float:
         return curve.fitted.likelihood - 0.5 * (log(curve.days / middle) / _TWOFOLD) ** 2
 
     best = max([learned, *others], key=worth)
@@ -107,7 +107,9 @@ def learn_curve(pair: Pair, looks: Sequence[PanelLook], near: Curve | None = Non
     return _learned(pair, looks, ripening, best.days, None)
 
 
-def _learned(pair: Pair, looks: Sequence[PanelLook], ripening: Ripening, days: float, spreads: Spreads | None) -> Curve:
+def _learned(
+    pair: Pair, looks: Sequence[PanelLook], ripening: Ripening, days: float, spreads: Spreads | None
+) -> RipeningCurve:
     heads = _heads(looks, ripening)
     stays: dict[tuple[str, float], list[PanelLook]] = defaultdict(list)
     for look in _in_turn(looks):
@@ -117,7 +119,7 @@ def _learned(pair: Pair, looks: Sequence[PanelLook], ripening: Ripening, days: f
     declared = _declared(heads, ripening)
     series = list(seen.values())
     fitted = fit(series, declared) if spreads is None else refit(series, declared, spreads)
-    return Curve(pair[0], pair[1], days, heads, fitted, seen, len(stays))
+    return RipeningCurve(pair[0], pair[1], days, heads, fitted, seen, len(stays))
 
 
 def _in_turn(looks: Iterable[PanelLook]) -> list[PanelLook]:

@@ -12,7 +12,7 @@ from cooperage.book.declared.allowed import LONGEST_TEXT, check_text
 from cooperage.book.store.registry import Registry
 from cooperage.book.store.tables import LOT, READINESS
 from cooperage.errors import BadInput, Refused
-from cooperage.programme.ready.limits import Limit, as_kept, from_kept, limits_words, parse_limits
+from cooperage.programme.ready.limits import ReadyLimit, as_kept, from_kept, limits_words, parse_limits
 from cooperage.units import DEFAULT, Units
 
 CHANCE, RISK = 0.5, 0.1
@@ -21,7 +21,7 @@ practice, no source)."""
 NONE_YET = "No definition of ready yet; `cooperage ready define 'overall at least 14'`"
 
 
-class NotAChance(BadInput):
+class NoSuchChance(BadInput):
     """A chance or a risk that is no share between nothing and certainty."""
 
     def __init__(self, what: str, given: float) -> None:
@@ -45,14 +45,14 @@ class Definition:
 
     id: str
     lot: str | None
-    limits: tuple[Limit, ...]
+    limits: tuple[ReadyLimit, ...]
     chance: float
     risk: float
     hand: str
     written_at: datetime
 
     def words(self, units: Units = DEFAULT) -> str:
-        """Return its limits in words."""
+        """Return its limits as text, as they are typed."""
         return limits_words(self.limits, units) if self.limits else "withdrawn"
 
 
@@ -88,7 +88,10 @@ def define(
     hand: str = "",
     units: Units = DEFAULT,
 ) -> Definition:
-    """Write a definition of ready; shares are from 0 to 1. Raises NotALimit, ClashingLimits, NoSuchLot, NotAChance."""
+    """Write a definition of ready; shares are from 0 to 1.
+
+    Raises NotALimit, ClashingLimits, NoSuchLot, NoSuchChance.
+    """
     return _write(book, parse_limits(text, units), lot, chance, risk, hand)
 
 
@@ -102,7 +105,9 @@ def withdraw(book: Book, *, lot: str | None = None, hand: str = "") -> Definitio
     return _write(book, (), lot, CHANCE, RISK, hand)
 
 
-def _write(book: Book, limits: tuple[Limit, ...], lot: str | None, chance: float, risk: float, hand: str) -> Definition:
+def _write(
+    book: Book, limits: tuple[ReadyLimit, ...], lot: str | None, chance: float, risk: float, hand: str
+) -> Definition:
     check_chances(chance, risk)
     check_text(hand, "the name", LONGEST_TEXT)
     with book.writing() as session:
@@ -113,10 +118,10 @@ def _write(book: Book, limits: tuple[Limit, ...], lot: str | None, chance: float
 
 
 def check_chances(chance: float, risk: float) -> None:
-    """Refuse shares that nothing can be judged by; raises NotAChance."""
+    """Refuse shares that nothing can be judged by; raises NoSuchChance."""
     for what, share in (("chance", chance), ("risk", risk)):
         if not 0.01 <= share <= 0.99:  # NaN too
-            raise NotAChance(what, 100 * share)
+            raise NoSuchChance(what, 100 * share)
 
 
 def insert_definition(connection: Connection, made: Definition, lot_id: str | None) -> None:

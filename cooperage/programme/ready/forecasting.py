@@ -8,9 +8,9 @@ from math import inf
 
 import numpy as np
 
-from cooperage.programme.ready.chances import Ahead, Expected, Moments, ahead_of, moments
-from cooperage.programme.ready.curves import Curve, Pair, learn_curve
-from cooperage.programme.ready.limits import AGE, Limit, called
+from cooperage.programme.ready.chances import Expected, Moments, WindowAhead, ahead_of, moments
+from cooperage.programme.ready.curves import Pair, RipeningCurve, learn_curve
+from cooperage.programme.ready.limits import AGE, ReadyLimit, called
 from cooperage.programme.ready.looks import Cask, PanelLook
 from cooperage.programme.ready.mixed import Floats
 
@@ -29,10 +29,10 @@ FigureAhead = Callable[[str, float], tuple[float, float] | None]
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class WantedWindow:
     """What one barrel must meet: its limits, the chance of a window, and the risk of missing its end."""
 
-    limits: tuple[Limit, ...]
+    limits: tuple[ReadyLimit, ...]
     chance: float = 0.5
     risk: float = 0.1
 
@@ -45,7 +45,7 @@ class Foreseen:
     in this fill: only by other barrels are they known.
     """
 
-    ahead: Ahead | None
+    ahead: WindowAhead | None
     now: Mapping[str, tuple[float, float]]
     missing: tuple[str, ...] = ()
     untasted: tuple[str, ...] = ()
@@ -59,8 +59,8 @@ class CellarCurves:
 
     def __init__(self, looks: Sequence[PanelLook], before: "CellarCurves | None" = None) -> None:
         self.looks = sorted(looks, key=lambda look: (look.at, look.flight, look.cask.tag))
-        self._before: Mapping[Pair, Curve] = {} if before is None else before.curves
-        self.curves: dict[Pair, Curve] = {}
+        self._before: Mapping[Pair, RipeningCurve] = {} if before is None else before.curves
+        self.curves: dict[Pair, RipeningCurve] = {}
         self._alike_by: dict[tuple[Pair | None, ...], Floats] = {}
 
     @cached_property
@@ -76,12 +76,12 @@ class CellarCurves:
         """When each fill was scored last, on whatever attribute."""
         return {look.cask.stay: look.at for look in self.looks}
 
-    def pair_of(self, limit: Limit) -> Pair | None:
+    def pair_of(self, limit: ReadyLimit) -> Pair | None:
         """Return attribute and scale of a limit: its own scale, else that of the last flight; None if never scored."""
         pair = limit.name, limit.scale or self._scales.get(limit.name, "")
         return pair if pair in self._pairs else None
 
-    def curve(self, pair: Pair) -> Curve:
+    def curve(self, pair: Pair) -> RipeningCurve:
         """Return the curve of an attribute on a scale."""
         if pair not in self.curves:
             self.curves[pair] = learn_curve(pair, self._own(pair), self._before.get(pair))
@@ -90,7 +90,7 @@ class CellarCurves:
     def _own(self, pair: Pair) -> list[PanelLook]:
         return [look for look in self.looks if (look.attribute, look.scale) == pair]
 
-    def foresee(self, cask: Cask, at: datetime, wanted: Wanted, figure: FigureAhead) -> Foreseen:
+    def foresee(self, cask: Cask, at: datetime, wanted: WantedWindow, figure: FigureAhead) -> Foreseen:
         """Return when a barrel meets what is wanted; `figure` gives those of the book."""
         missing = [words for limit in wanted.limits if (words := self._missing(cask, limit, figure))]
         if missing:
@@ -106,11 +106,11 @@ class CellarCurves:
         untasted = dict.fromkeys(name for name, scale in pairs if not self.curve((name, scale)).looks_at(cask))
         return Foreseen(found, now, untasted=tuple(untasted))
 
-    def _pair(self, limits: Iterable[Limit], name: str) -> Pair | None:
+    def _pair(self, limits: Iterable[ReadyLimit], name: str) -> Pair | None:
         limit = next(limit for limit in limits if limit.name == name)
         return self.pair_of(limit) if limit.is_tasted else None
 
-    def _missing(self, cask: Cask, limit: Limit, figure: FigureAhead) -> str:
+    def _missing(self, cask: Cask, limit: ReadyLimit, figure: FigureAhead) -> str:
         if limit.name == AGE:
             return ""
         if not limit.is_tasted:
@@ -123,7 +123,7 @@ class CellarCurves:
         return "" if is_known else f"{limit.name} was not scored in this fill, nor in {_FEWEST_STAYS} others"
 
     def _expected(
-        self, cask: Cask, days: float, grid: Moments, name: str, limits: Sequence[Limit], figure: FigureAhead
+        self, cask: Cask, days: float, grid: Moments, name: str, limits: Sequence[ReadyLimit], figure: FigureAhead
     ) -> Expected:
         least = max((limit.value for limit in limits if limit.sign < 0), default=-inf)
         most = min((limit.value for limit in limits if limit.sign > 0), default=inf)
@@ -163,8 +163,8 @@ def _in_common(off: Sequence[Surprises]) -> Floats:
     return np.asarray(fitting / np.outer(scale, scale))
 
 
-def _by_name(limits: Iterable[Limit]) -> list[tuple[str, list[Limit]]]:
-    found: dict[str, list[Limit]] = {}
+def _by_name(limits: Iterable[ReadyLimit]) -> list[tuple[str, list[ReadyLimit]]]:
+    found: dict[str, list[ReadyLimit]] = {}
     for limit in limits:
         found.setdefault(limit.name, []).append(limit)
     return list(found.items())

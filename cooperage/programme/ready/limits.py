@@ -54,7 +54,7 @@ class ClashingLimits(BadInput):
 
 
 @dataclass(frozen=True, slots=True)
-class Limit:
+class ReadyLimit:
     """One limit: what it is on, the least (`sign` -1) or the most (1) it may be, in its canonical unit.
 
     `name` is an attribute in small letters, a property of the book, or `AGE`. `scale` is that of an attribute, such as
@@ -109,12 +109,12 @@ def _of_scale(scale: str) -> str:
     return "" if not scale else f" of {from_nothing[1]}" if from_nothing else f" on {scale}"
 
 
-def limits_words(limits: Iterable[Limit], units: Units = DEFAULT, *, exact: bool = False) -> str:
-    """Return a definition in words; `parse_limits` of it is the definition again, to the last digit where `exact`."""
+def limits_words(limits: Iterable[ReadyLimit], units: Units = DEFAULT, *, exact: bool = False) -> str:
+    """Return a definition as it is typed; `parse_limits` of it is the same, to the last digit where `exact`."""
     return "; ".join(limit.words(units, exact=exact) for limit in limits)
 
 
-def parse_limits(text: str, units: Units = DEFAULT) -> tuple[Limit, ...]:
+def parse_limits(text: str, units: Units = DEFAULT) -> tuple[ReadyLimit, ...]:
     """Read a definition; figures without a unit are in the person's. Raises NotALimit, ClashingLimits."""
     parts = [part.strip(" .") for part in _PARTS.split(text)]
     found = [limit for part in parts if part for limit in _limits_in(part, units)]
@@ -124,9 +124,9 @@ def parse_limits(text: str, units: Units = DEFAULT) -> tuple[Limit, ...]:
     return tuple(found)
 
 
-def check_limits(limits: Sequence[Limit], units: Units = DEFAULT) -> None:
+def check_limits(limits: Sequence[ReadyLimit], units: Units = DEFAULT) -> None:
     """Refuse limits that cannot all be met; raises ClashingLimits."""
-    seen: dict[tuple[str, int], Limit] = {}
+    seen: dict[tuple[str, int], ReadyLimit] = {}
     for limit in limits:
         if (other := seen.get((limit.name, limit.sign))) is not None:
             raise ClashingLimits(f"{other.words(units)}; {limit.words(units)}", "give each limit once")
@@ -138,7 +138,7 @@ def check_limits(limits: Sequence[Limit], units: Units = DEFAULT) -> None:
             raise ClashingLimits(f"{against.words(units)}; {limit.words(units)}", "nothing can be both")
 
 
-def _limits_in(part: str, units: Units) -> list[Limit]:
+def _limits_in(part: str, units: Units) -> list[ReadyLimit]:
     typed = _LIMIT.fullmatch(part)
     if typed is not None:
         sign = -1 if typed["sign"].casefold().rstrip(".") in _LEAST else 1
@@ -151,17 +151,17 @@ def _limits_in(part: str, units: Units) -> list[Limit]:
     return [_limit(part, between["name"], -1, lower, units), _limit(part, between["name"], 1, upper, units)]
 
 
-def _limit(part: str, typed_name: str, sign: int, amount: str, units: Units) -> Limit:
+def _limit(part: str, typed_name: str, sign: int, amount: str, units: Units) -> ReadyLimit:
     name = _name(typed_name)
     if not name or len(name) > LONGEST_ATTRIBUTE or not re.search(r"[^\W\d_]", name):
         raise NotALimit(part)
     try:
         if name == AGE:
-            return Limit(name, sign, _months(amount, units))
+            return ReadyLimit(name, sign, _months(amount, units))
         if name in PROPERTIES:
-            return Limit(name, sign, float(read(PROPERTIES[name].quantity, amount, units)))
+            return ReadyLimit(name, sign, float(read(PROPERTIES[name].quantity, amount, units)))
         number, scale = _split_scale(part, amount)
-        limit = Limit(name, sign, float(read(Quantity.NUMBER, number, units)), scale)
+        limit = ReadyLimit(name, sign, float(read(Quantity.NUMBER, number, units)), scale)
     except BadInput as error:
         raise NotALimit(part, f": {error.words(units).partition(';')[0]}") from error
     _check_on_scale(part, limit)
@@ -195,7 +195,7 @@ def _split_scale(part: str, amount: str) -> tuple[str, str]:
         raise NotALimit(part, f": {str(error).partition(';')[0]}") from error
 
 
-def _check_on_scale(part: str, limit: Limit) -> None:
+def _check_on_scale(part: str, limit: ReadyLimit) -> None:
     if not limit.scale:
         return
     from cooperage.tasting.flights.scales import bounds
@@ -205,11 +205,11 @@ def _check_on_scale(part: str, limit: Limit) -> None:
         raise NotALimit(part, f": {limit.value:g} is not on the scale {limit.scale}")
 
 
-def as_kept(limits: Iterable[Limit]) -> list[list[Any]]:
+def as_kept(limits: Iterable[ReadyLimit]) -> list[list[Any]]:
     """Return limits as JSON holds them."""
     return [[limit.name, limit.sign, limit.value, limit.scale] for limit in limits]
 
 
-def from_kept(rows: Iterable[Sequence[Any]]) -> tuple[Limit, ...]:
+def from_kept(rows: Iterable[Sequence[Any]]) -> tuple[ReadyLimit, ...]:
     """Return limits from what JSON holds."""
-    return tuple(Limit(str(name), int(sign), float(value), str(scale)) for name, sign, value, scale in rows)
+    return tuple(ReadyLimit(str(name), int(sign), float(value), str(scale)) for name, sign, value, scale in rows)

@@ -16,11 +16,11 @@ from cooperage.book import Book, Cellar, Standing
 from cooperage.book.store.tables import FLIGHT, SCORE
 from cooperage.programme.kept import kept
 from cooperage.programme.ready.definitions import Definition, definition_for, definitions_in, standing_definitions
-from cooperage.programme.ready.limits import Limit
+from cooperage.programme.ready.limits import ReadyLimit
 from cooperage.units import local_day
 
 if TYPE_CHECKING:
-    from cooperage.programme.ready.chances import Ahead
+    from cooperage.programme.ready.chances import WindowAhead
     from cooperage.programme.ready.forecasting import CellarCurves, FigureAhead, Foreseen
 
 NEARLY_WEEKS = 6
@@ -73,7 +73,7 @@ class Readiness:
     vessel: str
     lot: str
     state: ReadyState
-    limits: tuple[Limit, ...] = ()
+    limits: tuple[ReadyLimit, ...] = ()
     wanted: float = 0.0
     risk: float = 0.0
     chance: float | None = None
@@ -150,13 +150,13 @@ def _foreseen(book: Book, cellar: Cellar, standing: Mapping[str | None, Definiti
 
 
 def _of_barrel(barrel: Standing, definition: Definition | None, curves: "CellarCurves") -> Readiness:
-    from cooperage.programme.ready.forecasting import Wanted
+    from cooperage.programme.ready.forecasting import WantedWindow
     from cooperage.programme.ready.looks import cask_of
 
     lot, cask = next(iter(barrel.lots), ""), cask_of(barrel)
     if definition is None or cask is None:
         return Readiness(barrel.tag, lot, ReadyState.UNDEFINED)
-    wanted = Wanted(definition.limits, definition.chance, definition.risk)
+    wanted = WantedWindow(definition.limits, definition.chance, definition.risk)
     blank = Readiness(barrel.tag, lot, ReadyState.UNKNOWN, wanted.limits, wanted.chance, wanted.risk)
     foreseen = curves.foresee(cask, barrel.at, wanted, figures_ahead(barrel))
     if foreseen.ahead is None:
@@ -204,7 +204,7 @@ def _dated(blank: Readiness, barrel: Standing, foreseen: "Foreseen", curves: "Ce
 
 
 def _limits_now(
-    limits: Iterable[Limit], foreseen: "Foreseen", ahead: "Ahead", curves: "CellarCurves"
+    limits: Iterable[ReadyLimit], foreseen: "Foreseen", ahead: "WindowAhead", curves: "CellarCurves"
 ) -> Iterable[LimitNow]:
     by_name = {limit.name: limit for limit in limits}
     for (name, (value, sd)), chance in zip(foreseen.now.items(), ahead.holds_now, strict=True):
@@ -212,7 +212,7 @@ def _limits_now(
         yield LimitNow(name, "" if pair is None else pair[1], value, value - _BAND * sd, value + _BAND * sd, chance)
 
 
-def _state(ahead: "Ahead", *, is_tasted: bool) -> ReadyState:
+def _state(ahead: "WindowAhead", *, is_tasted: bool) -> ReadyState:
     """Return how it stands; what was not tasted in this fill is no more than nearly ready."""
     if ahead.first == 0 and is_tasted:
         return ReadyState.READY
@@ -253,7 +253,7 @@ def _is_foreseen(found: Readiness) -> bool:
 
 
 def _why(found: Readiness) -> str:
-    """Return why a barrel is to be tasted, in words."""
+    """Return why a barrel is to be tasted, as text."""
     chance = f"{100 * (found.chance or 0.0):.0f} % ready today"
     if found.missing:
         return f"not scored in this fill; {chance} by barrels like it"
@@ -290,7 +290,7 @@ def _from_kept(row: list[Any]) -> Readiness:
         vessel,
         lot,
         ReadyState(state),
-        tuple(Limit(*each) for each in limits),
+        tuple(ReadyLimit(*each) for each in limits),
         wanted,
         risk,
         chance,

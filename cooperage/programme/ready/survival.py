@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import sqrt
 
-from cooperage.programme.ready.limits import Limit
+from cooperage.programme.ready.limits import ReadyLimit
 from cooperage.programme.ready.looks import PanelLook
 from cooperage.units import counted
 
@@ -44,7 +44,7 @@ def median_time(steps: Iterable[SurvivalStep]) -> float | None:
     return next((step.time for step in steps if step.left <= 0.5), None)
 
 
-def times_until_met(looks: Iterable[PanelLook], limits: Sequence[Limit]) -> list[tuple[float, bool]]:
+def times_until_met(looks: Iterable[PanelLook], limits: Sequence[ReadyLimit]) -> list[tuple[float, bool]]:
     """Return for each fill the days until a flight's scores met all tasted limits, or (False) to its last flight.
 
     A flight that left out one of the attributes shows nothing of a fill.
@@ -62,7 +62,7 @@ def times_until_met(looks: Iterable[PanelLook], limits: Sequence[Limit]) -> list
     return found
 
 
-def _is_met(own: Iterable[PanelLook], tasted: Sequence[Limit]) -> bool | None:
+def _is_met(own: Iterable[PanelLook], tasted: Sequence[ReadyLimit]) -> bool | None:
     """Return whether one flight's scores of a barrel met all limits; None where one of them was not scored."""
     given = {look.attribute: look for look in own}
     looked = [(limit, given.get(limit.name)) for limit in tasted]
@@ -72,7 +72,7 @@ def _is_met(own: Iterable[PanelLook], tasted: Sequence[Limit]) -> bool | None:
 
 
 def usual_time_words(times: Sequence[tuple[float, bool]]) -> str:
-    """Return how long fills took, in words; empty for fewer than three."""
+    """Return how long fills took, as a sentence; empty for fewer than three."""
     if len(times) < 3:
         return ""
     middle, fills = median_time(kaplan_meier(times)), counted(len(times), "fill")

@@ -1,4 +1,4 @@
-"""How ready each barrel is, in words: the same in the command, on the first page and on the vessel's page."""
+"""How ready each barrel is, as text: the same in the command, on the first page and on the vessel's page."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime

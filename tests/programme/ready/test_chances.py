@@ -11,8 +11,8 @@ from cooperage.programme.ready.chances import (
     LONGEST_WITHOUT_A_LOOK,
     NEVER,
     WEEKS,
-    Ahead,
     Expected,
+    WindowAhead,
     ahead_of,
     moments,
 )
@@ -26,7 +26,7 @@ def sure(start: float, a_week: float, least: float = -np.inf, most: float = np.i
     return Expected("oak", start + a_week * GRID.weeks, NO_DOUBT, least, most)
 
 
-def foreseen(*expected: Expected, wanted: float = 0.5, risk: float = 0.1) -> Ahead:
+def foreseen(*expected: Expected, wanted: float = 0.5, risk: float = 0.1) -> WindowAhead:
     return ahead_of(expected, GRID, wanted=wanted, risk=risk, seed="B-1")
 
 

@@ -8,8 +8,8 @@ from cooperage.errors import BadInput
 from cooperage.programme.ready.limits import (
     AGE,
     ClashingLimits,
-    Limit,
     NotALimit,
+    ReadyLimit,
     as_kept,
     from_kept,
     limits_words,
@@ -24,28 +24,31 @@ COMMA = Units(decimal=",")
 @pytest.mark.parametrize(
     ("text", "wanted"),
     [
-        ("overall at least 14", [Limit("overall", -1, 14.0)]),
-        ("Overall at least 14; oak at most 6", [Limit("overall", -1, 14.0), Limit("oak", 1, 6.0)]),
-        ("oak <= 6, honey >= 5", [Limit("oak", 1, 6.0), Limit("honey", -1, 5.0)]),
-        ("oak 4 to 6", [Limit("oak", -1, 4.0), Limit("oak", 1, 6.0)]),
-        ("oak from 4 to 6 of 10", [Limit("oak", -1, 4.0, "0-10"), Limit("oak", 1, 6.0, "0-10")]),
-        ("overall min 14 of 20 and va max 0.7", [Limit("overall", -1, 14.0, "0-20"), Limit("va_g_l", 1, 0.7)]),
-        ("overall at least 3 on 1-5", [Limit("overall", -1, 3.0, "1-5")]),
-        ("overall at least 6 on hedonic", [Limit("overall", -1, 6.0, "1-9 hedonic")]),
+        ("overall at least 14", [ReadyLimit("overall", -1, 14.0)]),
+        ("Overall at least 14; oak at most 6", [ReadyLimit("overall", -1, 14.0), ReadyLimit("oak", 1, 6.0)]),
+        ("oak <= 6, honey >= 5", [ReadyLimit("oak", 1, 6.0), ReadyLimit("honey", -1, 5.0)]),
+        ("oak 4 to 6", [ReadyLimit("oak", -1, 4.0), ReadyLimit("oak", 1, 6.0)]),
+        ("oak from 4 to 6 of 10", [ReadyLimit("oak", -1, 4.0, "0-10"), ReadyLimit("oak", 1, 6.0, "0-10")]),
+        (
+            "overall min 14 of 20 and va max 0.7",
+            [ReadyLimit("overall", -1, 14.0, "0-20"), ReadyLimit("va_g_l", 1, 0.7)],
+        ),
+        ("overall at least 3 on 1-5", [ReadyLimit("overall", -1, 3.0, "1-5")]),
+        ("overall at least 6 on hedonic", [ReadyLimit("overall", -1, 6.0, "1-9 hedonic")]),
         (
             "sweetness 20 to 40 on line",
-            [Limit("sweetness", -1, 20.0, "0-100 mm"), Limit("sweetness", 1, 40.0, "0-100 mm")],
+            [ReadyLimit("sweetness", -1, 20.0, "0-100 mm"), ReadyLimit("sweetness", 1, 40.0, "0-100 mm")],
         ),
-        ("volatile acidity at most 0.7 g/L", [Limit("va_g_l", 1, 0.7)]),
+        ("volatile acidity at most 0.7 g/L", [ReadyLimit("va_g_l", 1, 0.7)]),
         (
             "age at least 6 months; strength 13 to 15 %",
-            [Limit(AGE, -1, 6.0), Limit("abv", -1, 13.0), Limit("abv", 1, 15.0)],
+            [ReadyLimit(AGE, -1, 6.0), ReadyLimit("abv", -1, 13.0), ReadyLimit("abv", 1, 15.0)],
         ),
-        ("age in wood at most 12", [Limit(AGE, 1, 12.0)]),
-        ("sugar ≤ 60", [Limit("sugar_g_l", 1, 60.0)]),
+        ("age in wood at most 12", [ReadyLimit(AGE, 1, 12.0)]),
+        ("sugar ≤ 60", [ReadyLimit("sugar_g_l", 1, 60.0)]),
     ],
 )
-def test_limits_in_plain_words(text: str, wanted: list[Limit]) -> None:
+def test_limits_in_plain_words(text: str, wanted: list[ReadyLimit]) -> None:
     assert list(parse_limits(text)) == wanted
 
 
@@ -54,7 +57,7 @@ def test_a_persons_own_units() -> None:
     limit = parse_limits("gravity at most 5", AMERICAN)
     assert limit[0].value == pytest.approx(1.0197, abs=1e-3)
     assert limits_words(limit, AMERICAN) == "gravity at most 5 Bx"
-    assert parse_limits("va at most 0,7", COMMA) == (Limit("va_g_l", 1, 0.7),)
+    assert parse_limits("va at most 0,7", COMMA) == (ReadyLimit("va_g_l", 1, 0.7),)
 
 
 @pytest.mark.parametrize(
@@ -84,21 +87,21 @@ def test_limits_that_clash(text: str) -> None:
 
 
 figures = st.builds(
-    Limit,
+    ReadyLimit,
     st.sampled_from(["va_g_l", "abv", "sugar_g_l", AGE]),
     st.sampled_from([-1, 1]),
     st.integers(1, 1000).map(lambda n: n / 100),
 )
 names = st.sampled_from(["overall", "oak", "honey character"])
 some_limits = st.lists(
-    figures | st.builds(Limit, names, st.sampled_from([-1, 1]), st.integers(1, 1000).map(lambda n: n / 100)),
+    figures | st.builds(ReadyLimit, names, st.sampled_from([-1, 1]), st.integers(1, 1000).map(lambda n: n / 100)),
     min_size=1,
     max_size=5,
 )
 
 
 @given(some_limits)
-def test_what_is_written_is_read_again(limits: list[Limit]) -> None:
+def test_what_is_written_is_read_again(limits: list[ReadyLimit]) -> None:
     """Words, and what is kept, come back as the same limits; those that clash are refused, not lost."""
     try:
         read = parse_limits(limits_words(limits))
