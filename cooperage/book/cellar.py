@@ -300,14 +300,19 @@ class Standing:
     @cached_property
     def cost_per_l(self) -> float | None:
         """Cost of the mead [money per litre] by its lots; None where a lot's cost is unknown."""
-        whole = sum(self.state.contents.origins.values())
-        costs = [
-            (self.lots_by_id[origin].cost_per_l if origin in self.lots_by_id else 0.0, ml)
-            for origin, ml in self.state.contents.origins.items()
-        ]
-        if not whole or any(cost is None for cost, _ in costs):
-            return None
-        return sum((cost or 0.0) * ml for cost, ml in costs) / whole
+        return cost_of(self.state.contents.origins, self.lots_by_id)
+
+
+def cost_of(origins: Mapping[str, float], lots_by_id: Mapping[str, Lot]) -> float | None:
+    """Return what a litre of these millilitres by lot has cost [money]; None where a lot's cost is unknown.
+
+    What is no lot (honey, water, spirit that was added) counts as having cost nothing.
+    """
+    whole = sum(origins.values())
+    costs = [(lots_by_id[origin].cost_per_l if origin in lots_by_id else 0.0, ml) for origin, ml in origins.items()]
+    if not whole or any(cost is None for cost, _ in costs):
+        return None
+    return sum((cost or 0.0) * ml for cost, ml in costs) / whole
 
 
 @lru_cache(maxsize=65_536)

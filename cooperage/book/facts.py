@@ -165,7 +165,9 @@ def _figure(fact: Fact, text: str, units: Units) -> float:
 def show_fact(fact: Fact, value: Any, units: Units = DEFAULT) -> str:  # noqa: ANN401 - as many types as facts
     """Return a fact as a person reads and types it."""
     if fact.many:
-        return "; ".join(show(Quantity(fact.holds), each, units) for each in value)
+        last = len(value) - 1  # the unit stands once, after all of them
+        shown = (show(Quantity(fact.holds), each, units, with_unit=nth == last) for nth, each in enumerate(value))
+        return "; ".join(shown)
     if fact.holds is Quantity.DAYS:
         return show_short(fact.holds, value, units)  # 3.5 days: twice a week
     return show(fact.holds, value, units) if isinstance(fact.holds, Quantity) else str(value)

@@ -67,6 +67,10 @@ _ROOMS = {
         "List the open orders in sequence, each checked against the cellar as those before it would leave it.",
     ),
     "retire": ("log", "Retire a vessel; without a tag, list the barrels worth retiring and why."),
+    "wood": (
+        "look.wood",
+        "Show the wood left in each barrel, what it costs, and what to do with it, the most pressing first.",
+    ),
     "lab": (
         "walk.lab",
         "Import lab results: lines such as 'B-017 free 24 pH 3.41', or a table headed by vessel and properties.",

@@ -165,9 +165,16 @@ log_command = CommandGroup(
 )
 
 
-@command("retire", "cooperage retire", "cooperage retire B-034 --reason 'stave split' --json")
+@command(
+    "retire",
+    "cooperage retire",
+    "cooperage retire B-034 --reason 'stave split' --json",
+    "cooperage retire B-017 --reason 'neutral wood' --disposition 'sold to a gardener' --received 45",
+)
 @tag_argument(required=False, metavar="[TAG]", help="Tag of the vessel to retire (default: list candidates).")
 @option("--reason", metavar="TEXT", help="Why it is retired, such as 'stave split'.")
+@option("--disposition", metavar="TEXT", default="", help="What became of it, such as 'sold to a gardener'.")
+@option("--received", metavar="MONEY", default="", help="What it was sold for; leave it out if unknown.")
 @when_option
 @hand_option
 @note_option
@@ -177,6 +184,8 @@ def retire_command(
     ctx: click.Context,
     tag: str | None,
     reason: str | None,
+    disposition: str,
+    received: str,
     when: str | None,
     hand: str | None,
     note: str,
@@ -188,13 +197,24 @@ def retire_command(
         _print_candidates(book, as_json=as_json)
         return
     texts = {"vessel": tag, "reason": reason or "", "when": when or "", "hand": hand or settings().hand}
-    texts["note"] = note
+    texts |= {"note": note, "disposition": disposition, "received": received}
     act = parse_act("retire", texts, book.now(), settings().units)
     write_and_print(book, act, as_json=as_json)
+    if not as_json:
+        _print_written_off(book, tag)
+
+
+def _print_written_off(book: Any, tag: str) -> None:  # noqa: ANN401 - a Book
+    from cooperage.programme.wood.retired import retirement_of
+    from cooperage.programme.wood.words import written_off_words
+
+    retired = retirement_of(book, book.cellar(), tag)
+    if retired is not None:
+        click.echo(written_off_words(retired, settings().units))
 
 
 def _print_candidates(book: Any, *, as_json: bool) -> None:  # noqa: ANN401 - a Book
-    from cooperage.programme.signs.retirement import candidates
+    from cooperage.programme.wood.standings import candidates
 
     found = candidates(book, DEFAULT if as_json else settings().units)
     if as_json:

@@ -14,6 +14,8 @@ FIELD_HELP: dict[str, tuple[str, str]] = {
     "blend.vessel": ("TAG", "Vessel the blend goes into, such as T-4."),
     "bottle.vessel": ("TAG", "Vessel that is bottled, such as T-1."),
     "retire.reason": ("TEXT", "Why it is retired, such as 'stave split'."),
+    "disposition": ("TEXT", "What became of it, such as 'sold to a gardener'."),
+    "received": ("MONEY", "What it was sold for; leave it out if unknown."),
     "fill.volume": ("VOLUME", "How much goes in (default: to the bung)."),
     "rack.volume": ("VOLUME", "How much is racked (default: all of it)."),
     "gauge.volume": ("VOLUME", "How much is in the vessel, such as 109 L."),

@@ -19,6 +19,7 @@ TOPICS = (
     "walk",
     "paper",
     "barrels",
+    "wood",
     "figures",
     "sulphite",
     "panel",

@@ -104,7 +104,10 @@ if TYPE_CHECKING:
     from cooperage.liquid.wood import Extraction as Extraction
     from cooperage.liquid.wood import Scale as Scale
     from cooperage.liquid.wood import UnknownMarker as UnknownMarker
+    from cooperage.liquid.wood import WoodLeft as WoodLeft
+    from cooperage.liquid.wood import wood_drawn as wood_drawn
     from cooperage.liquid.wood import wood_extraction as wood_extraction
+    from cooperage.liquid.wood import wood_left as wood_left
     from cooperage.liquid.wood import wood_scale as wood_scale
 else:
     __all__, __getattr__, __dir__ = names_on_demand(
@@ -202,6 +205,15 @@ else:
                 "partial_pressures",
                 "water_vapour_pressure",
             ),
-            "wood": ("Extraction", "Scale", "UnknownMarker", "wood_extraction", "wood_scale"),
+            "wood": (
+                "Extraction",
+                "Scale",
+                "UnknownMarker",
+                "WoodLeft",
+                "wood_drawn",
+                "wood_extraction",
+                "wood_left",
+                "wood_scale",
+            ),
         },
     )

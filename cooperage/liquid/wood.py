@@ -52,6 +52,17 @@ class Extraction(NamedTuple):
     """To be shown with the figures."""
 
 
+class WoodLeft(NamedTuple):
+    """What the next fill would be given by wood that has been used."""
+
+    percent: Floats
+    """[% of what the same barrel gave new], by the group asked for."""
+    low: Floats
+    """The least of any group of compounds [%]."""
+    high: Floats
+    """The most of any group of compounds [%]."""
+
+
 class UnknownMarker(BadInput):
     """No such group of oak compounds is kept."""
 
@@ -116,9 +127,7 @@ def wood_extraction(
     True
 
     """
-    if group not in MARKERS:
-        raise UnknownMarker(group)
-    marker = MARKERS[group]
+    marker = _marker(group)
     time = within("days", days, 0.0, 7300.0, "days")
     size = within("area per litre", area_cm2_l, 5.0, 1000.0, "cm2/L") / AREA_225
     most = _ceiling(within("fill", fill, 1.0, 100.0), marker) * size * within("scale", scale, 0.0, 1000.0)
@@ -129,6 +138,87 @@ def wood_extraction(
         most * _approach(time, marker.quickest) * (1.0 + band),
         CAVEAT,
     )
+
+
+def wood_drawn(days: ArrayLike, group: MarkerGroup = "vanillin") -> Floats:
+    """Share of what one fill draws in the long run that is out after so many days.
+
+    Parameters
+    ----------
+    days : array, any shape
+        [days in the wood], 0 to 7300
+    group : str
+        [name], as in `wood_extraction`
+
+    Returns
+    -------
+    array, same shape [fraction, 0 to 1]
+
+    Raises
+    ------
+    OutsideFormula
+        A figure lies outside the range above.
+    UnknownMarker
+        The group is none of those named.
+
+    Source
+    ------
+    As in `wood_extraction`.
+
+    Examples
+    --------
+    >>> round(float(wood_drawn(90.0)), 2)
+    0.63
+
+    """
+    return _approach(within("days", days, 0.0, 7300.0, "days"), _marker(group).days)
+
+
+def wood_left(used: ArrayLike, group: MarkerGroup = "vanillin") -> WoodLeft:
+    """What wood gives its next fill after so many fills, of which parts count as such.
+
+    Parameters
+    ----------
+    used : array, any shape
+        [fills drawn from the wood, 0 for new], 0 to 100
+    group : str
+        [name], as in `wood_extraction`
+
+    Returns
+    -------
+    WoodLeft of arrays, same shape: percent [%], low [%], high [%]
+
+    Raises
+    ------
+    OutsideFormula
+        A figure lies outside the range above.
+    UnknownMarker
+        The group is none of those named.
+
+    Source
+    ------
+    The ceilings by fill of `wood_extraction`, on straight lines between them: common practice, no source.
+
+    Examples
+    --------
+    >>> wood_left([0.0, 1.0, 1.5]).percent.tolist()
+    [100.0, 50.0, 37.5]
+
+    """
+    fills = within("used", used, 0.0, 100.0, "fills")
+    every = np.array([_between(fills, marker) for marker in MARKERS.values()])
+    return WoodLeft(_between(fills, _marker(group)), every.min(axis=0)[()], every.max(axis=0)[()])
+
+
+def _between(used: Floats, marker: Marker) -> Floats:
+    ceilings = (*marker.ceilings, 0.0)
+    return np.asarray(np.interp(used, range(len(ceilings)), ceilings))[()]
+
+
+def _marker(group: str) -> Marker:
+    if group not in MARKERS:
+        raise UnknownMarker(group)
+    return MARKERS[group]
 
 
 def _approach(days: Floats, constant: float) -> Floats:

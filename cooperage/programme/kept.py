@@ -27,6 +27,7 @@ _LEARNS = (
     "tasting",
     "tasting/flights",
     "programme/losses",
+    "programme/wood",
     "programme/air",
     "book/replay",
     "book/declared",

@@ -83,7 +83,7 @@ TABLE: Mapping[str, Key] = {
         Key("j", "judge", "judge: what becomes of it; which glass to scale up"),
         Key("k", "rack", "rack: pump it elsewhere"),
         Key("l", "look", "look: what is seen and smelled"),
-        Key("m", "move", "move the vessel itself"),
+        Key("m", "move", "move the vessel: set down on the racks, its place typed elsewhere"),
         Key("n", "new", "new: vessel, lot, flight"),
         Key("o", "open", "open a file, or what was kept"),
         Key("p", "pour", "pour the plan"),

@@ -34,7 +34,7 @@ ON_HEATHER = tuple(f"on-heather-{step}" for step in range(1, 8))
 """What a figure is written in on each of them."""
 
 _CELLAR = "14110d 211b14 30281d ece4d4 ac9f8b 5c4f3f b98548 6f6353 df7966 eac63c 5ea4a7"
-_DESK = "f7f4ec eee8dc e7e0d1 1d1812 5c5244 b9ad97 8c5c1e 988b74 ba273d 634000 315e7f"
+_DESK = "f7f4ec eee8dc e7e0d1 1d1812 5c5244 b9ad97 8c5c1e 988b74 b42d57 634000 2c5a94"
 _LAMP = "000000 0d0d0d 242424 ffffff d6d6d6 9c9c9c ffb357 8f8f8f feaa94 fce539 38bde6"
 _HEATHER_ON_DARK = "4a3351 684877 85609c a07bbe ba9add d4bcf7 ebe3fe"
 _HEATHER_ON_LIGHT = "daccf5 c2abe4 ab8bcd 936eb0 79548f 5e3e6c 422b49"

@@ -336,16 +336,18 @@ def by_kind(shown: Iterable[Shown]) -> Iterator[tuple[str, list[Shown]]]:
 
 
 def line(what: str, score: ForecastScore, truth: ForecastScore) -> str:
-    """Put one row of the table in words; coverage beside three standard deviations of the binomial."""
+    """Put one row of the table in words; coverage beside three standard deviations of the binomial, * beyond them."""
     digits = 1 if score.last_error > 1 else 3
     errors = [score.error, score.bias, score.last_error, score.last_bias, score.crps]
     errors += [truth.error, truth.bias, truth.last_error, truth.last_bias]
-    held = " ".join(
-        f"{100 * each:3.0f}±{300 * sqrt(p * (1 - p) / score.count):<2.0f}"
-        for p, each in zip(PROBABILITIES, score.held, strict=True)
-    )
+    held = " ".join(_held_words(p, each, score.count) for p, each in zip(PROBABILITIES, score.held, strict=True))
     cells = [f"{each:7.{digits + 1}f}" for each in errors]
     return f"{what:<24} {score.count:6d} {' '.join(cells)}  {held}"
+
+
+def _held_words(probability: float, held: float, count: int) -> str:
+    reach = 3 * sqrt(probability * (1 - probability) / count)
+    return f"{100 * held:5.1f}±{100 * reach:.1f}{'*' if abs(held - probability) > reach else ' '}"
 
 
 def walk_line(what: str, counts: Counts, how: str) -> str:

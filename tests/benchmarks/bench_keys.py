@@ -22,7 +22,7 @@ import tempfile
 import termios
 import time
 from collections.abc import Awaitable, Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import timedelta
 from functools import partial
@@ -38,6 +38,7 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Input
+from textual.worker import WorkerCancelled
 
 from cooperage.book import Book
 from cooperage.book.store.tables import ENTRY
@@ -129,7 +130,8 @@ async def settle(pilot: Pilot[Any]) -> None:
     """Wait until all is calculated and drawn."""
     for _ in range(3):
         await pilot.pause()
-        await pilot.app.workers.wait_for_complete()
+        with suppress(WorkerCancelled):  # newer work has taken its place: it is waited for next
+            await pilot.app.workers.wait_for_complete()
     await pilot.pause(0.05)
 
 

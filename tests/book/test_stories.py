@@ -7,7 +7,8 @@ import pytest
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
-from cooperage.book.log import losses
+from cooperage.book.log import entries, losses
+from cooperage.book.words import what_was_done
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -174,6 +175,19 @@ def test_a_retired_barrel_is_out_of_the_programme(cellar_book: Book) -> None:
     cellar = cellar_book.cellar()
     assert "B-1" not in [standing.tag for standing in cellar.barrels]
     assert cellar["B-1"].state.retired_why == "leaks at the croze"
+
+
+def test_what_became_of_a_barrel_stands_in_its_entry(cellar_book: Book) -> None:
+    """Where it went and what was received are kept and shown; struck, the barrel is in the programme again."""
+    before = cellar_book.cellar()["B-2"].state.retired_at
+    written = cellar_book.write(
+        acts.Retire(vessel="B-2", reason="split", disposition="sold as a planter", received=45.0)
+    )
+    with cellar_book.reading() as connection:
+        (entry,) = entries(connection, ids=[written.id])
+    assert what_was_done(entry) == "split, sold as a planter, 45.00 received"
+    cellar_book.write(acts.Strike(entry=written.id))
+    assert cellar_book.cellar()["B-2"].state.retired_at is before is None
 
 
 def test_the_cellar_can_be_asked_about_any_past_day(cellar_book: Book, clock: "Clock") -> None:

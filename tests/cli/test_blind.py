@@ -55,6 +55,8 @@ READS = [
     ["taste", "words", "list"],
     ["trace", "SALT-25"],
     ["upkeep", "B-001"],
+    ["wood"],
+    ["wood", "B-001"],
 ]
 # These write, serve, or reckon from what is typed; `export` has its own test, `copy` and `backup` are the book itself.
 OTHERS = {

@@ -14,7 +14,7 @@ def test_facts_are_told_with_their_default_and_reference(demo: "Cooperage") -> N
     """Each with its value; what law stands behind says whom to ask."""
     result = demo.run("cellar").stdout
     assert "3.0 %" in result
-    assert "14.0 % vol; 16.0 % vol" in result
+    assert "14.0; 16.0; 21.0" in result
     assert "27 CFR 24.266, as of 2006" in result
     assert result.count("check it with your authority") == 2
 

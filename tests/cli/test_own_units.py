@@ -30,6 +30,7 @@ LOOKING: Calls = {
     "barrels": [(), ("--kind", "any", "--retired"), ("--as-of", "90 days ago")],
     "barrel": [("B-001",), ("B-025",), ("T-1",), ("K-01",)],
     "signs": [()],
+    "wood": [(), ("B-001", "B-025"), ("--need",), ("--assign",), ("--assign", "HE-25=59/wood", "--same-room")],
     "today": [()],
     "guide": [()],
     "find": [("B-0",), ("vinegar",), ("topped",)],

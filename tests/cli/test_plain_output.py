@@ -107,6 +107,7 @@ ASKED: dict[str, list[list[str]]] = {
     "taste words rename": [["word", "hay", POISON], ["word", "hay", "straw"]],
     "taste words retire": [["word", "dill"], ["word", POISON]],
     "trace": [[f"NIGHT{POISON}"], [f"HE{POISON}"], [BARREL]],
+    "wood": [[], [BARREL], [EMPTY], ["--need"], ["--assign"], ["--assign", f"HE{POISON}=225 L"]],
     "upkeep": [[BARREL], ["--room=Low" + POISON], [BARREL, f"--from={KEG}"]],
 }
 REFUSED = {"check", "climate", "count", "import", "lab", "log blend", "log climate", "restore", "sheet", "taste score"}

@@ -265,4 +265,5 @@ NO_DOOR = {
     "taste": "pours what was pulled already",
     "trace": "reads",
     "upkeep": "intervals and limits",
+    "wood": "lists; `retire` and `log fill` have the cautions of each",
 }

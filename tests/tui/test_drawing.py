@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
+from rich.text import Text
 from textual._compositor import Compositor
 from textual.geometry import Region
 from textual.screen import Screen
@@ -185,3 +186,45 @@ async def test_nothing_ticks_behind_a_hidden_bar(opened: Any) -> None:
         bar.show_working(False)
         assert not bar._moves._active.is_set()
         assert not bar.display
+
+
+@pytest.mark.slow
+async def test_a_list_is_laid_out_only_for_a_bar_that_comes_or_goes(
+    opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Once when it outgrows its room and once when it fits again; another length of it lays nothing out."""
+    monkeypatch.setattr("cooperage.tui.shared.cellar_screen._BUSY_AFTER", 60.0)  # its bar is laid out too
+    async with opened(page="lots") as pilot:
+        lines, found = pilot.app.screen.query_one("#lots", LineList), []
+        for count in (3, 90, 91, 300, 2, 1):
+            with layouts(monkeypatch) as made:
+                lines.set_lines(count, lambda index, _width: Text(f"line {index}"))
+                await press(pilot)
+            found.append((len(made), lines.show_vertical_scrollbar))
+        assert found[1:] == [(1, True), (0, True), (0, True), (1, False), (0, False)]
+
+
+@pytest.mark.slow
+async def test_every_page_is_made_ready_before_it_is_visited(
+    opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Laid out and drawn, the brief that is begun with too; scores are calculated when their page comes up."""
+    scored: list[Any] = []
+
+    def scoreboard(book: Any) -> list[Any]:
+        scored.append(book)
+        return []
+
+    monkeypatch.setattr("cooperage.tui.figures.screen.scoreboard", scoreboard)
+    async with opened(page="today") as pilot:
+        await pilot.app.prepare()
+        screens = {page.name: pilot.app.get_screen(page.name) for page in PAGES}
+        assert all(screen._compositor.visible_widgets for screen in screens.values())
+        assert screens["blend"].query_one("#litres").region
+        assert not scored
+        await pilot.app.switch_mode("figures")
+        await press(pilot)
+        await pilot.app.switch_mode("today")
+        await pilot.app.switch_mode("figures")
+        await press(pilot)
+        assert len(scored) == 1

@@ -18,11 +18,11 @@ from textual.worker import WorkerCancelled
 import cooperage.tui
 from cooperage.book.declared.acts import KINDS
 from cooperage.tui.app import PAGES
-from cooperage.tui.blend.files import BriefFile
 from cooperage.tui.forms.count import CountDialog
 from cooperage.tui.forms.import_form import ImportForm
 from cooperage.tui.forms.lab_slip import SlipDialog
 from cooperage.tui.forms.papers import SaveForm, SpanForm
+from cooperage.tui.forms.path_dialog import PathDialog
 from cooperage.tui.forms.register_form import LotForm, VesselForm
 from cooperage.tui.forms.settings_forms import FactsForm, SettingsForm
 from cooperage.tui.forms.upkeep_form import UpkeepForm
@@ -102,7 +102,7 @@ def forms(standing: Any) -> dict[str, Screen[Any]]:
         "save": SaveForm("Stock", "stock.txt", {}),
         "import": ImportForm(),
         "when": When("When was the sheet walked?"),
-        "brief": BriefFile("Open brief", "", with_list=False),
+        "brief": PathDialog("Open brief", "", "a TOML file"),
     }
     return made | asking
 

@@ -11,9 +11,9 @@ from cooperage.book import Book, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.declared.fields import Holds
 from cooperage.tui.app import PAGES
-from cooperage.tui.blend.files import BriefFile
 from cooperage.tui.forms.import_form import ImportForm
 from cooperage.tui.forms.papers import SaveForm, SpanForm
+from cooperage.tui.forms.path_dialog import PathDialog
 from cooperage.tui.forms.register_form import LotForm, VesselForm
 from cooperage.tui.forms.settings_forms import FactsForm, SettingsForm
 from cooperage.tui.forms.upkeep_form import UpkeepForm
@@ -165,7 +165,7 @@ def forms(desk: Any, folder: Any) -> dict[str, Any]:
         "import": ImportForm(),
         "span": SpanForm("book"),
         "save": SaveForm("stock", str(folder / "stock.txt"), {".txt": lambda: b"stock"}),
-        "brief": BriefFile("Open a brief", str(folder / "brief.toml"), with_list=False),
+        "brief": PathDialog("Open a brief", str(folder / "brief.toml"), "a TOML file"),
         "when": When("When was it?"),
         "flight": NewFlight(),
     }

@@ -370,17 +370,25 @@ class Bottle(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Retire(Act):
-    """Retire a vessel; its tag is not reused. It must be empty."""
+    """Retire a vessel; its tag is not reused. It must be empty.
+
+    What became of it is in your own words; what it was sold for is a sum, left out where it is not known.
+    """
 
     kind = "retire"
     label = "retire"
     done = "retired:"
-    examples = ("cooperage log retire B-034 --reason 'stave split'",)
+    examples = (
+        "cooperage log retire B-034 --reason 'stave split'",
+        "cooperage log retire B-017 --reason 'neutral wood' --disposition 'sold to a gardener' --received 45",
+    )
     stays_closed = True
     scraps = True
     replays_fields = True
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     reason: str = field_spec("reason", Holds.TEXT, phrase="{}")
+    disposition: str = field_spec("what became of it", Holds.TEXT, phrase="{}", default="")
+    received: float | None = field_spec("sum received", Quantity.MONEY, phrase="{} received", default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

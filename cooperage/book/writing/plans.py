@@ -39,7 +39,7 @@ from cooperage.book.replay.contents import PLACE_OF
 from cooperage.book.replay.events import Move, Observed
 from cooperage.book.replay.state import DAY, VesselState
 from cooperage.book.store.gauging import volume_at_headspace
-from cooperage.book.store.registry import Lot, Vessel
+from cooperage.book.store.registry import MOST_MONEY, Lot, Vessel
 from cooperage.book.writing.doubts import (
     BandOf,
     CellarFacts,
@@ -453,6 +453,8 @@ def _retire(act: acts.Retire, view: View) -> Draft:
     vessel = view.vessel(act.vessel)
     if view.state(vessel).ml:
         raise VesselNotEmpty(vessel.tag, there=view.state(vessel).ml)
+    if act.received is not None and not 0 <= act.received <= MOST_MONEY:
+        raise NotPossible("the sum received", *((Quantity.MONEY, sum_) for sum_ in (act.received, 0.0, MOST_MONEY)))
     return Draft(vessel, retires=vessel.id)
 
 

@@ -35,6 +35,7 @@ from cooperage.programme.ready.readiness import looks_due, readiness
 from cooperage.programme.ready.words import ready_row, ready_words
 from cooperage.programme.rounds.due import Due, next_due
 from cooperage.programme.upkeep.registering import registered_words
+from cooperage.programme.wood.words import wood_line
 from cooperage.tasting.vessels import vessel_scores
 from cooperage.units import DEFAULT, Quantity, show_day, unit_written
 
@@ -74,7 +75,8 @@ def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: boo
         }
         print_json(barrel)
         return
-    _print_barrel(standing, level, figures, coming)
+    left = "" if as_of is not None else wood_line(book, cellar, standing.tag, settings().units)
+    _print_barrel(standing, level, figures, coming, left)
     if ready is not None:
         click.echo(f"ready: {ready_words(ready, cellar.at, units)}")
     print_cautions(found, err=False)
@@ -90,14 +92,14 @@ def _figure_row(figure: Figure) -> dict[str, Any]:
     return {"value": figure.value, "unit": unit, "source": figure.source, "basis": figure.basis or None} | band
 
 
-def _print_barrel(standing: Standing, level: Level, figures: list[Figure], coming: list[Due]) -> None:
+def _print_barrel(standing: Standing, level: Level, figures: list[Figure], coming: list[Due], left: str) -> None:
     units = settings().units
     click.echo(f"{standing.tag}  {standing.vessel.kind}  {chalked_place(standing.position)}")
     held = "retired" if standing.is_retired else f"{volume(standing.ml)} of {volume(standing.vessel.capacity_ml)}"
     click.echo(f"  book    {held} ({capacity_words(standing)})")
     if level.is_expected and not standing.is_retired:
         click.echo(f"  now     {format_level(level, units)}{'' if level.is_at_most else ' (90 %)'}: {level.how}")
-    _print_origin(standing)
+    _print_origin(standing, left)
     if judged := judged_words(standing):
         click.echo(f"  verdict {judged}")
     for lot, share in standing.lots.items():
@@ -119,11 +121,13 @@ def _print_barrel(standing: Standing, level: Level, figures: list[Figure], comin
         click.echo(f"  warning {warning}")
 
 
-def _print_origin(standing: Standing) -> None:
-    """Print what a barrel is made of, and who registered the vessel."""
+def _print_origin(standing: Standing, left: str) -> None:
+    """Print what a barrel is made of, what its wood has left, and who registered the vessel."""
     barrel = standing.vessel.barrel
     if barrel is not None:
         click.echo(f"  wood    {wood_words(standing)}, {fill_words(standing)}")
         click.echo(f"  made    {cooperage_words(barrel)}")
+    if left:
+        click.echo(f"  left    {left}")
     if registered := registered_words(standing.vessel, standing.at):
         click.echo(f"  book    {registered}")

@@ -13,6 +13,7 @@ from cooperage.programme.signs.all_signs import signs_at
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.signs.words import OVER_ACIDITY
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
+from cooperage.programme.wood.words import wood_line
 from cooperage.units import DEFAULT, Units
 
 _OF_FIGURE = {"va_g_l": OVER_ACIDITY}
@@ -29,6 +30,8 @@ class VesselPage:
     past: Past
     outlook: Outlook
     signs: tuple[Sign, ...]
+    wood: str = ""
+    """What is left in its wood and what to do with it, in one line; nothing for what is no barrel in use."""
     ready: Readiness | None = None
 
 
@@ -37,7 +40,8 @@ def page_of(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> Ves
     standing = cellar[tag]
     outlook = outlook_of(book, cellar, tag, units)
     found = () if standing.is_retired else signs_at(standing, cellar, outlook.rates.get(tag), units)
-    return VesselPage(tag, past_of(book, standing), outlook, tuple(found), readiness(book, cellar).get(tag))
+    left, ready = wood_line(book, cellar, tag, units), readiness(book, cellar).get(tag)
+    return VesselPage(tag, past_of(book, standing), outlook, tuple(found), left, ready)
 
 
 def trouble_words(standing: Standing, signs: Sequence[Sign], units: Units = DEFAULT) -> list[str]:

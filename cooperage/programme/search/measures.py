@@ -14,6 +14,7 @@ from cooperage.programme.losses.level import FULL_WITHIN_ML
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.search.marks import Marks
 from cooperage.programme.upkeep.defaults import upkeep_of
+from cooperage.programme.wood.left import effects_now
 from cooperage.tasting.vessels import last_scores, on_one_scale
 from cooperage.units import DEFAULT, Quantity, Units, show
 from cooperage.units.showing import unit_written
@@ -29,11 +30,12 @@ FIGURE_WIDTH = 4
 
 @dataclass(frozen=True, slots=True)
 class MeasureBasis:
-    """What measures are read from: marks, loss rates and panel scores of 100, by tag."""
+    """What measures are read from: marks, loss rates, panel scores of 100 and wood left [% of new], by tag."""
 
     marks: Marks = field(default_factory=Marks)
     rates: Mapping[str, LossRate] = field(default_factory=dict)
     scores: Mapping[str, float] = field(default_factory=dict)
+    wood: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +134,10 @@ def _age(standing: Standing, _known: MeasureBasis) -> float | None:
     return standing.calendar_days_in_wood
 
 
+def _wood(standing: Standing, known: MeasureBasis) -> float | None:
+    return known.wood.get(standing.tag)
+
+
 def _strength(standing: Standing, _known: MeasureBasis) -> float | None:
     return standing.figure("abv").value
 
@@ -159,6 +165,7 @@ MEASURES: tuple[Measure, ...] = (
     Measure("score", "the panel's last", Quantity.NUMBER, 0, (40, 50, 60, 70, 80, 90), _score, unit="of 100"),
     Measure("ready", "chance now, by the cellar's definition", Quantity.PERCENT, 0, (5, 15, 30, 50, 70, 90), _ready),
     Measure("age in wood", "of this fill", Quantity.DAYS, 0, (90, 180, 270, 365, 540, 730), _age, unit="days"),
+    Measure("wood left", "of what it gave new", Quantity.PERCENT, 0, (5, 10, 25, 40, 60, 80), _wood),
     Measure("strength", "as it is today", Quantity.STRENGTH, 1, (10, 11, 12, 13, 14, 15), _strength, of_barrels=False),
     Measure("lot", "the largest part", word=_lot, of_barrels=False),
 )  # fmt: skip
@@ -200,7 +207,8 @@ def _percent(standing: Standing, known: MeasureBasis | None) -> PlateFigure:
 
 def measure_all(book: Book, cellar: Cellar, marks: Marks, units: Units = DEFAULT) -> Measured:
     """Return every measure of every vessel; slow, so for a thread."""
-    known = MeasureBasis(marks, loss_rates(book, cellar), on_one_scale(last_scores(book)))
+    wood = {tag: effect.percent for tag, effect in effects_now(book, cellar).items()}
+    known = MeasureBasis(marks, loss_rates(book, cellar), on_one_scale(last_scores(book)), wood)
     return {of.name: measure(cellar, of, known, units) for of in MEASURES}
 
 

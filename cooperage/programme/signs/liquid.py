@@ -137,7 +137,7 @@ def near_class_line(
         if abs(figure.value - line.abv) <= _NEAR_LINE + 1e-9:
             strength = show(Quantity.STRENGTH, figure.value, units)
             why = (
-                f"{strength} ({figure.source}), near the configured line of {line.abv:g} % vol "
+                f"{strength} ({figure.source}), near the class line of {line.abv:g} % vol "
                 f"({line.words}; check with your authority)"
             )
             yield Sign(standing.tag, "class line", why, standing.last("abv"))

@@ -10,7 +10,7 @@ from cooperage.programme.ahead.usual import UsualLoss, usual_so_far
 from cooperage.programme.losses.ledger import TAKEN
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.ready.readiness import Readiness, readiness
-from cooperage.programme.signs.retirement import is_neutral
+from cooperage.programme.wood.left import effects_now, is_neutral
 from cooperage.tasting.under_way import OpenFlight, flights_under_way
 from cooperage.units import local_day, midnight
 
@@ -54,5 +54,6 @@ def aside_of(book: Book, cellar: Cellar, rates: Mapping[str, LossRate]) -> Aside
         )
         flights = flights_under_way(connection)
     usual = usual_so_far(cellar, rates, since) if rates else None
-    neutral = tuple(standing.tag for standing in cellar.barrels if is_neutral(standing))
+    effects = effects_now(book, cellar)
+    neutral = tuple(standing.tag for standing in cellar.barrels if is_neutral(effects.get(standing.tag)))
     return Aside(MonthSoFar(since, lost, usual), neutral, tuple(flights), readiness(book, cellar))

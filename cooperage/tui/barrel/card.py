@@ -46,7 +46,7 @@ def _wrapped(line: Text, width: int) -> list[Text]:
 
 def _card(standing: Standing, page: VesselPage | None, app: App[object], units: Units) -> list[Text]:
     lines = [_title("The vessel" if standing.vessel.barrel is None else "The barrel", app)]
-    lines += [Text(line, ink(app, "quiet")) for line in _made(standing, units)]
+    lines += [Text(line, ink(app, "quiet")) for line in _made(standing, page, units)]
     if page is not None:
         lines += [Text(""), _title("What next", app), *_next(standing, page, app)]
         lines += _ready(standing, page, app, units)
@@ -70,12 +70,14 @@ def _title(words: str, app: App[object]) -> Text:
     return Text(words, ink(app, "ink", bold=True))
 
 
-def _made(standing: Standing, units: Units) -> Iterable[str]:
+def _made(standing: Standing, page: VesselPage | None, units: Units) -> Iterable[str]:
     """Yield its wood and past, how it was made, how long it has held this, its size, its cost, its note."""
     barrel = standing.vessel.barrel
     if barrel is not None:
         yield f"{wood_words(standing)}, {fill_words(standing)}"
         yield cooperage_words(barrel)
+    if page is not None and page.wood:
+        yield page.wood
     if standing.ml and (aged := age_words(standing)):
         yield f"{aged}, its mead {standing.mead_days_in_wood:.0f} in wood on average"
     if standing.ml:

@@ -19,6 +19,7 @@ from cooperage.units import Units, counted
 
 _LEGEND = "● measured  ─ calculated  ╌ ahead, and limit  ░ 90 in 100 lie here  ╎ today"
 _SHORT_LEGEND = "● measured  ─ calculated  ╌ ahead  ░ 90 %  ╎ today"
+_OF_LOST, _OF_SCORES = "█ lost until a visit, as much as in a month  ╌ usual", "● mean of the tasters"
 _BETWEEN, _AROUND = 3, 5
 """Columns between two charts; rows that a chart takes besides its letters: title, axis, dates, what is ahead, a gap."""
 _WIDE, _TALL = 110, 30
@@ -57,8 +58,9 @@ class Charts:
         rows = [_beside(drawn[nth : nth + 2], columns) for nth in range(0, len(drawn), 2)]
         lines = [line for row in rows for line in row] if self.at_once > 1 else drawn[0]
         lines += [Text("")] * (height - 2 - len(lines))
-        legend = _LEGEND if width >= len(_LEGEND) else _SHORT_LEGEND
-        return Text("\n").join([*lines, Text(legend, ink(self._app, "quiet")), self._count(first, shown)])
+        return Text("\n").join(
+            [*lines, Text(_legend(shown, width), ink(self._app, "quiet")), self._count(first, shown)]
+        )
 
     def _count(self, first: int, shown: Sequence[str]) -> Text:
         last = first + len(shown)
@@ -98,6 +100,13 @@ class Charts:
         much = f"{TROUBLE} {counted(chart.much, 'visit')} found far more than usual" if chart.much else ""
         below = Text(" " * GUTTER + much, ink(self._app, "ember"), no_wrap=True)
         return [title, *lost_texts(chart, self._app, columns, rows), below, Text("")]
+
+
+def _legend(shown: Sequence[str], width: int) -> str:
+    """Return what the letters of the charts mean; of figures, where one is shown, else of the one that is."""
+    if any(name not in ("lost", "score") for name in shown):
+        return _LEGEND if width >= len(_LEGEND) else _SHORT_LEGEND
+    return _OF_LOST if shown[0] == "lost" else _OF_SCORES
 
 
 def _beside(charts: Sequence[Sequence[Text]], columns: int) -> list[Text]:

@@ -14,14 +14,15 @@ from cooperage.blending.typed_brief import toggled
 from cooperage.book.declared import acts
 from cooperage.book.declared.from_text import BadField
 from cooperage.errors import CooperageError
+from cooperage.resources import demo_folder
 from cooperage.tui.blend.bench import BenchScreen, FromBench, pick_glass
-from cooperage.tui.blend.files import BriefFile
 from cooperage.tui.blend.last import LastBrief
 from cooperage.tui.blend.others import OthersScreen, Plans, seek_others
 from cooperage.tui.blend.pour import Poured, ask_to_pour, has_tanks
 from cooperage.tui.blend.solved import OF_CELLAR, SolvedBrief
 from cooperage.tui.blend.solving import TIME_LIMIT_S
 from cooperage.tui.blend.stock_list import StockList
+from cooperage.tui.forms.path_dialog import PathDialog
 from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.dialogs import Shown
@@ -29,6 +30,8 @@ from cooperage.tui.shared.line_list import LineList
 
 OTHERS_AFTER_S = 1.0
 """How long a plan stands, where there is room for others beside it, before they are looked for."""
+
+_A_BRIEF = "a TOML file"
 
 
 class BlendScreen(SolvedBrief):
@@ -102,7 +105,9 @@ class BlendScreen(SolvedBrief):
 
     def action_open(self) -> None:
         """Read a brief from a file."""
-        self.app.push_screen(BriefFile("Open a brief", "", with_list=True), self._opened)
+        shipped = {path: path.stem.replace("_", " ") for path in sorted((demo_folder() / "briefs").glob("*.toml"))}
+        heading = "or a brief that came with Cooperage:"
+        self.app.push_screen(PathDialog("Open a brief", "", _A_BRIEF, heading=heading, there=shipped), self._opened)
 
     def _opened(self, path: Path | None) -> None:
         if path is None:
@@ -127,7 +132,7 @@ class BlendScreen(SolvedBrief):
             if path is not None:
                 self.save_file(path, lambda force: save_brief(path, brief, force=force))
 
-        self.app.push_screen(BriefFile("Save the brief as", self._path or "brief.toml", with_list=False), named)
+        self.app.push_screen(PathDialog("Save the brief as", self._path or "brief.toml", _A_BRIEF), named)
 
     def action_others(self) -> None:
         """Compare the plan with others nearly as good, and choose a plan."""

@@ -52,7 +52,7 @@ _HINT = f"Or press {pressed('open')} to open a brief that was saved, or one that
 class SolvedBrief(CellarScreen):
     """A brief and its answer: side by side where there is room, else the brief takes half while it is typed."""
 
-    AUTO_FOCUS = "#stocks"
+    AUTO_FOCUS = ""  # `_begin` goes to the brief or to the stocks, and to go to both moves all that stands between
     HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (76, "-narrow"), (110, "-wide")]  # noqa: RUF012 - typed by Textual
 
     def __init__(self) -> None:
@@ -81,7 +81,7 @@ class SolvedBrief(CellarScreen):
             yield AnswerSide(self.units, self._process, self.desk.book.now)
 
     def on_mount(self) -> None:
-        """Go to the brief beforehand where it is begun with: its fields then have their room by the first visit."""
+        """Go to the brief beforehand where it will be begun with: its fields have their room by the first visit."""
         if load_last(self._last_path) is None:
             self.begin_brief()
 

@@ -61,7 +61,9 @@ class BookLines:
         text = Text(columns + mark, style=quiet if is_struck else "", no_wrap=True)
         if not is_struck:
             text.stylize(quiet, 0, _WHEN + 2 + self.hand)
-        return text.append(words)
+        text.append(words)
+        text.truncate(width, overflow="ellipsis")
+        return text
 
     def _columns(self, when: str, hand: str, tag: str) -> str:
         hand, tag = hand[: self.hand], tag[: self.tag]

@@ -22,7 +22,7 @@ from cooperage.tui.shared.ink import DONE, DUE, HERE, OUT_OF_REACH, SKIPPED, TRO
 
 MARKS = (
     (TROUBLE, "trouble"), (DUE, "due"), (DONE, "done"), (SKIPPED, "skipped"), (OUT_OF_REACH, "out of reach"),
-    (HERE, "here"),
+    (HERE, "here"), ("(!)", "mind a caution"),
 )  # fmt: skip
 SIGNS = (
     ("~", "calculated"), ("±", "holds 90 times in 100"), ("45 d", "since measured"), ("?", "unknown"),

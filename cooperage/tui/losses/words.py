@@ -128,7 +128,7 @@ def strip_texts(causes: Sequence[LossRow], app: App[object], width: int, units: 
             words.append(" · " if words.plain else "", ink(app, "quiet"))
             words.append(named, ink(app, "quiet"))
     strip.truncate(width)
-    caption = f"{unit_written(Quantity.VOLUME, units)} a month, ░ usual"
+    caption = f"{unit_written(Quantity.VOLUME, units)} a month, ╌ usual"
     words.append(f"{caption:>{max(0, width - words.cell_len)}}", ink(app, "quiet"))
     return strip, words
 

@@ -31,6 +31,8 @@ from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.wrapped import Wrapped
 
+_FEWEST, _MOST = 2, 5
+"""Rows of the bottlings; what they do not take, the lots have."""
 PAUSE_S = 0.2
 """How long the cursor rests on a lot before it is traced."""
 
@@ -112,6 +114,7 @@ class LotsScreen(CellarScreen):
 
     def _take_bottlings(self, found: list[Trace]) -> None:
         self._bottlings, self._are_bottlings_read = found, True
+        self._bottling_list.styles.max_height = max(_FEWEST, min(_MOST, len(found)))
         now = self.desk.book.now()
         self._fill(self._bottling_list, found, lambda traced, width: bottling_line(traced, width, self.units, now))
         self._go_to_wanted()

@@ -35,7 +35,7 @@ FORMS: tuple[tuple[str, str], ...] = (
 )
 """What every screen can open without a key: its words, and the action of the app."""
 
-MOST_HITS = 30
+MOST_HITS, _MOST_FIRST = 30, 60
 PAUSE_S = 0.2
 """Seconds that the typing rests before the book is asked; what has a name stands first by then."""
 _LOOK_AGAIN_S = 0.02
@@ -60,6 +60,9 @@ class Offered:
 
 class Gathered(Provider):
     """A provider of lines that are gathered once, when the palette opens."""
+
+    IS_FIRST: ClassVar = False
+    """Whether its lines stand there before anything is typed: one kind, for which of two came first is chance."""
 
     _offered: tuple[Offered, ...] = ()
 
@@ -86,7 +89,7 @@ class Gathered(Provider):
 
     async def discover(self) -> Hits:
         """Yield the first lines before anything is typed."""
-        for each in islice(self._offered, MOST_HITS):
+        for each in islice(self._offered, _MOST_FIRST if self.IS_FIRST else 0):
             yield DiscoveryHit(each.line, each.does)
 
 
@@ -98,6 +101,8 @@ def _better(query: str, offered: Offered, score: float) -> float:
 
 class Acts(Gathered):
     """What can be done on the screen as it stands, each with its key, and the places."""
+
+    IS_FIRST: ClassVar = True
 
     def gather(self) -> Iterable[Offered]:
         """List the acts of the screen under the palette first, then the places."""
@@ -133,6 +138,12 @@ class Named(Gathered):
         """List all that has a name."""
         for found in named_everything(self.desk.book, self.desk.cellar, self.desk.units):
             yield offered(self.desk, found)
+
+
+class Things(Named):
+    """All that has a name, where no acts are sought."""
+
+    IS_FIRST: ClassVar = True
 
 
 class Guided(Gathered):
@@ -191,7 +202,7 @@ class Palette(CommandPalette):
     """The palette over everything, or over things alone."""
 
     EVERYTHING: ClassVar = (Acts, Named, Guided, Noted, Unregistered)
-    THINGS: ClassVar = (Named, Noted, Unregistered)
+    THINGS: ClassVar = (Things, Noted, Unregistered)
 
     def __init__(self, *, with_acts: bool) -> None:
         asks = "an act, a place, a tag, a lot, a bottling, words of a note"

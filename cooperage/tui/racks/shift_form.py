@@ -1,5 +1,6 @@
 """Moving vessels on the racks: what is in hand, and the form where a place is typed."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from textual import on
@@ -15,6 +16,7 @@ from cooperage.book.store.registry import Position
 from cooperage.book.vessel_words import place_words
 from cooperage.programme.upkeep.places import BadPlace, is_whole_place, place_typed
 from cooperage.programme.upkeep.shifting import shift, stands_at
+from cooperage.tui.keys import pressed
 from cooperage.tui.racks.layout import Spot
 from cooperage.tui.shared.act_form import ActForm, kept_form
 from cooperage.tui.shared.field_list import FieldList
@@ -42,12 +44,22 @@ def hand_lines(carried: list[str], spot: Spot, cellar: Cellar, units: Units) -> 
     """Return what is in hand, where the vessel lifted first would be set down, and cautions."""
     first, *others = carried
     position = position_of(spot)
-    there = f" to {place_words(position)}" if position else ""
-    if isinstance(spot, Standing):
-        there = f"; {spot.tag} stands here" if spot.tag != first else "; it was lifted from here"
+    there = [spot.tag] if isinstance(spot, Standing) else []
+    words = f"{first} is in hand" if position is None else move_words(cellar[first], position, there)
     waiting = f", then {', '.join(others)}" if others else ""
     minded = cautions(Work("shift", vessel=cellar[first], units=units))
-    return [f"Move {first}{there}{waiting}", *(f"Caution: {each.text}" for each in minded)]
+    return [f"{words}{waiting}", *(f"Caution: {each.text}" for each in minded)]
+
+
+def move_words(standing: Standing, position: Position, there: Sequence[str]) -> str:
+    """Return what Enter does where a vessel is set down or a place is typed: "Enter moves B-002 to North · row 1".
+
+    `there` are the vessels that stand at the place.
+    """
+    if standing.tag in there:
+        return f"{standing.tag} stands at {place_words(position)}"
+    others = f"; {', '.join(there)} there" if there else ""
+    return f"{pressed('enter')} moves {standing.tag} to {place_words(position)}{others}"
 
 
 class ShiftForm(ActForm):
@@ -90,10 +102,10 @@ class ShiftForm(ActForm):
             self.query_one("#typed-place", Static).update(error.reason)
             return
         bay, tier = (int(texts[name]) if texts[name].isdecimal() else None for name in ("bay", "tier"))
-        place = texts["room"], texts["row"], bay, tier
-        others = ", ".join(standing.tag for standing in stands_at(self.desk.cellar, place))
-        there = f"; {others} there" if others and others != texts["vessel"] else ""
-        self.query_one("#typed-place", Static).update(f"to {place_words(place)}{there}")
+        place, cellar = (texts["room"], texts["row"], bay, tier), self.desk.cellar
+        there = [standing.tag for standing in stands_at(cellar, place)]
+        words = move_words(cellar[texts["vessel"]], place, there) if texts["vessel"] in cellar else ""
+        self.query_one("#typed-place", Static).update(words)
 
     def compose_more(self) -> ComposeResult:
         """Yield the line that names the place."""

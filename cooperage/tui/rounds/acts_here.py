@@ -14,15 +14,16 @@ from cooperage.programme.walk.part_of_walk import WalkFilter, filter_words, read
 from cooperage.programme.walk.progress import Walk, begin_sheet, end_walk, mark_all
 from cooperage.programme.walk.stops import Stop, fulfilled_by, index_of_tag
 from cooperage.programme.walk.summary import WalkSummary, summarise_walk
+from cooperage.tui.forms.path_dialog import PathDialog
 from cooperage.tui.forms.upkeep_form import upkeep_form
 from cooperage.tui.keys import bound
 from cooperage.tui.racks.shift_form import shift_form
-from cooperage.tui.rounds.sheet_forms import SheetFile, When, save_sheet
+from cooperage.tui.rounds.sheet_forms import When, save_sheet
 from cooperage.tui.rounds.walk_end import WalkEnd
 from cooperage.tui.rounds.walk_shown import WalkShown
 from cooperage.tui.shared.act_form import first_field
 from cooperage.tui.shared.dialogs import Pick
-from cooperage.units import show_when
+from cooperage.units import local_day, show_when
 
 
 class ActsAtStop(WalkShown):
@@ -129,7 +130,8 @@ class ActsAtStop(WalkShown):
             if path is not None:
                 self.save_file(path, lambda force: save_sheet(self.desk.book, path, self.units, force=force))
 
-        self.app.push_screen(SheetFile(self.desk.book.now()), save)
+        name = f"rounds-{local_day(self.desk.book.now())}.txt"
+        self.app.push_screen(PathDialog("Save the paper sheet of the rounds", name, "a text"), save)
 
     def action_sheet(self) -> None:
         """Ask when a sheet was walked, and begin to enter it, stop by stop."""

@@ -110,13 +110,22 @@ def rows_when_empty(
     that.
     """
     yes = f" writes {' · '.join(in_order)}" if in_order else ""
-    yes = f" writes  {ordered}" if ordered else yes
+    yes = f" writes {ordered}" if ordered else yes
     signs = [Content.assemble(("+", "bold"), yes)] if yes else []
     if is_open:
         signs += [
             Content.assemble((sign, "bold"), words) for sign, words in (("-", " skips it"), ("*", " out of reach"))
         ]
-    acts = Content("   ").join(signs)
+    acts = _whole(signs, width)
     taken = sum(row.get_height({}, width) for row in (message, acts) if row)
     fits = (row for row in map(Content, todo) if taken + row.get_height({}, width) <= most)
     return [row for row in (message, next(fits, Content("")), acts) if row]
+
+
+def _whole(signs: Iterable[Content], width: int) -> Content:
+    """Set what the signs do beside one another, in as many rows as keep each of them whole."""
+    rows: list[Content] = []
+    for sign in signs:
+        beside = Content("   ").join([rows[-1], sign]) if rows else sign
+        rows[-1:] = [beside] if beside.cell_length <= width else [*rows[-1:], sign]
+    return Content("\n").join(rows)

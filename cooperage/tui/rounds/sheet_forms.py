@@ -1,10 +1,9 @@
-"""The questions about a paper sheet of the rounds: where it is saved, and when it was walked."""
+"""A paper sheet of the rounds: when it was walked, and how it is saved."""
 
 from datetime import datetime
 from pathlib import Path
 from typing import ClassVar
 
-from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
@@ -13,36 +12,11 @@ from textual.widgets import Input, Static
 
 from cooperage.book import Book
 from cooperage.errors import BadInput
-from cooperage.infile import at_home
 from cooperage.outfile import new_file
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar
 from cooperage.tui.shared.desk import desk_of
-from cooperage.units import WHENS, Span, Units, local_day, read_when, show_zone
-
-
-class SheetFile(ModalScreen[Path | None]):
-    """Asks for the file of the sheet; one named for the day is proposed."""
-
-    DEFAULT_CSS = "SheetFile Input { width: 60; margin: 1 0; }"
-    BINDINGS: ClassVar[list[BindingType]] = [bound("back", "dismiss(None)", "close")]
-
-    def __init__(self, now: datetime) -> None:
-        super().__init__(classes="dialog")
-        self._now = now
-
-    def compose(self) -> ComposeResult:
-        """Ask for the path."""
-        with Vertical(classes="box"):
-            yield Static("Save the paper sheet of the rounds", markup=False, classes="title")
-            yield Input(f"rounds-{local_day(self._now)}.txt", compact=True, placeholder="path of a text, then Enter")
-            yield KeyBar()
-
-    @on(Input.Submitted)
-    def _typed(self, event: Input.Submitted) -> None:
-        event.stop()
-        if event.value.strip():
-            self.dismiss(at_home(Path(event.value.strip())))
+from cooperage.units import WHENS, Span, Units, read_when, show_zone
 
 
 class When(ModalScreen[datetime]):

@@ -67,7 +67,7 @@ def _what(stop: Stop, units: Units, done: DoneHere | None, *, is_short: bool = F
     written = "" if done is None else done.words
     if stop.state == "done":
         return written or "done"
-    left = f"{'! ' if stop.cautions else ''}{tasks_words(stop, units, is_short=is_short)}"
+    left = f"{'(!) ' if stop.cautions else ''}{tasks_words(stop, units, is_short=is_short)}"
     return " · ".join(filter(None, (f"✓ {written}" if written else "", left)))
 
 

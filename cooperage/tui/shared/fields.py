@@ -214,16 +214,26 @@ class FieldRow:
         known = dict(self.answers)
         return f"▾ {', '.join(known.get(part, part) for part in self.typed.split(', '))}"
 
+    @property
+    def _wide(self) -> int:
+        """How many columns what stands in the answer takes: what was typed, else the example."""
+        return cell_len(self.words or self.example)
+
     def box(self, usual: int, width: int) -> int:
-        """Return how many of `width` columns the answer takes: as usual, less where the unit needs room."""
-        wanted = max(usual, cell_len(self.words)) if self.kind == "choice" else usual
+        """Return how many of `width` columns the answer takes: as usual, more for a long one, less beside a unit."""
+        wanted = max(usual, self._wide)
         hint = self.hint_in(width)
         return max(_LEAST_BOX, min(wanted, width - self._rows.label - (cell_len(hint) + 1 if hint else 0)))
 
     def hint_in(self, width: int) -> str:
-        """Return the unit and whether an answer is needed; of `width` columns that leave too little, the unit alone."""
-        has_room = self._rows.label + _LEAST_BOX + 1 + cell_len(self.hint) <= width
-        return self.hint if has_room else self.hint.partition(", ")[0]
+        """Return the unit and whether an answer is needed, which give way to a long answer in `width` columns.
+
+        Where an answer would have too little room, the unit stands alone.
+        """
+        room = width - self._rows.label
+        if self.hint and room - 1 - cell_len(self.hint) < self._wide <= room:
+            return ""
+        return self.hint if _LEAST_BOX + 1 + cell_len(self.hint) <= room else self.hint.partition(", ")[0]
 
     def height(self, width: int) -> int:
         """Return how many lines of `width` columns it takes."""

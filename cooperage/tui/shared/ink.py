@@ -60,10 +60,10 @@ def pointer(app: App[Any], *, has_keys: bool = True) -> Style:
 
     In two colours it is reversed, where the keys go elsewhere underlined.
     """
-    lift = app.theme_variables.get("lift")
-    if app.theme == PLAIN.name or lift is None:  # no theme of ours
+    ground = app.theme_variables.get("lift" if has_keys else "board")
+    if app.theme == PLAIN.name or ground is None:  # no theme of ours
         return _REVERSED if has_keys else _UNDERLINED
-    return _under(lift, has_keys)
+    return _under(ground, has_keys)
 
 
 def pointed(app: App[Any]) -> Style:

@@ -3,7 +3,6 @@
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from cooperage.infile import at_home
 from cooperage.programme.orders.checked import Checked
 from cooperage.programme.orders.doing import Done, do_order
 from cooperage.programme.orders.order import Order
@@ -11,6 +10,7 @@ from cooperage.programme.orders.paper import paper_list, save_paper_list
 from cooperage.programme.orders.shown import order_words
 from cooperage.programme.orders.words import done_words
 from cooperage.programme.orders.written import move_order, withdraw
+from cooperage.tui.forms.path_dialog import PathDialog
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.units import local_day
@@ -79,10 +79,8 @@ def ask_where_to_print(screen: CellarScreen, found: Sequence[Checked]) -> None:
     name = f"orders-{local_day(desk.book.now()).isoformat()}.txt"
     lines = paper_list(desk.book, found, desk.units)
 
-    def chosen(path: str | None) -> None:
+    def chosen(path: Path | None) -> None:
         if path is not None:
-            file = at_home(Path(path))
-            screen.save_file(file, lambda force: save_paper_list(file, lines, force=force))
+            screen.save_file(path, lambda force: save_paper_list(path, lines, force=force))
 
-    title = f"Print the orders to which file, in {Path.cwd()}?"
-    screen.app.push_screen(Pick(title, [(name, name)], anything="another path", has_digits=True), chosen)
+    screen.app.push_screen(PathDialog("Print the orders to which file?", name, "a text"), chosen)

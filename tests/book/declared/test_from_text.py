@@ -60,7 +60,9 @@ any_act = st.one_of(
     st.builds(acts.Shift, vessel=names, room=names, row=st.just("") | names, bay=st.none() | st.integers(0, 99)),
     st.builds(acts.Blend, vessel=names, draws=st.lists(st.tuples(names, volumes), min_size=1, max_size=4).map(tuple)),
     st.builds(acts.Bottle, vessel=names, code=names, bottles=st.integers(1, 9999), bottle=st.integers(50, 5000)),
-    st.builds(acts.Retire, vessel=names, reason=names),
+    st.builds(
+        acts.Retire, vessel=names, reason=names, disposition=st.just("") | names, received=st.none() | measured(1e6)
+    ),
     st.builds(acts.Strike, entry=names),
 )
 

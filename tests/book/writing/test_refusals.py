@@ -133,6 +133,12 @@ def test_a_retired_vessel(cellar_book: Book) -> None:
         assert "musty" in str(refused(cellar_book, act, VesselIsRetired))
 
 
+@pytest.mark.parametrize("received", [-1.0, 2e9])
+def test_a_sum_that_cannot_be_is_refused(cellar_book: Book, received: float) -> None:
+    """What was received for a barrel is no debt and no fortune."""
+    refused(cellar_book, acts.Retire(vessel="B-2", reason="spent", received=received), NotPossible)
+
+
 def test_a_full_vessel_is_not_retired_nor_steamed(cellar_book: Book) -> None:
     """A vessel is emptied before it is retired, and before heat goes in."""
     refused(cellar_book, acts.Retire(vessel="B-1", reason="spent"), VesselNotEmpty)

@@ -32,7 +32,7 @@ EXAMPLES = {
     "shift": acts.Shift(vessel="B-1", room="Loft", row="A", bay=2, tier=1),
     "blend": acts.Blend(vessel="T-1", draws=(("B-1", 7), ("B-2", 120_000)), doses=(("honey", 0.1), ("spirit", 250))),
     "bottle": acts.Bottle(vessel="T-1", code="X-1", bottles=10, bottle=500, loss=5, empties=True),
-    "retire": acts.Retire(vessel="B-1", reason='split,\n"twice"'),
+    "retire": acts.Retire(vessel="B-1", reason='split,\n"twice"', disposition='sold; as "bench"', received=45.25),
     "strike": acts.Strike(entry="0193531b534070009c81cbfa61a87ad3"),
 }
 

@@ -12,6 +12,7 @@ from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.declared.from_text import BadField
 from cooperage.book.errors import NoSuchVessel
+from cooperage.book.replay.state import to_text
 from cooperage.errors import AskedBack, CooperageError
 from cooperage.exchange.reports.reports import REPORTS
 from cooperage.programme.ageing.aged import cellar_now
@@ -184,6 +185,18 @@ def test_orders_are_checked_in_their_sequence(small: Book) -> None:
     assert verdicts(small) == ["possible", "possible"]
     withdraw(small, "2", "the tank is not clean")
     assert verdicts(small) == ["impossible"]
+
+
+def test_a_check_leaves_the_states_that_were_read_as_they_were(small: Book) -> None:
+    """They are shared with whoever looks at the cellar; what is tried is tried on copies."""
+    order(small, "rack", vessel="B-1", to="T-2", volume="10 L")
+    order(small, "reading", vessel="T-2", property="ph", value="3.4")
+    before = {standing.tag: standing.state for standing in small.cellar()}
+    texts = {tag: to_text(state) for tag, state in before.items()}
+    assert set(verdicts(small)) == {"possible"}
+    after = {standing.tag: standing.state for standing in small.cellar()}
+    assert all(after[tag] is before[tag] for tag in before)
+    assert {tag: to_text(state) for tag, state in after.items()} == texts
 
 
 def test_an_impossible_order_names_the_one_before_it_that_takes_the_room(small: Book) -> None:

@@ -12,9 +12,9 @@ from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.rounds.due import Task, next_due, rounds
 from cooperage.programme.rounds.kegs import best_keg
 from cooperage.programme.signs.all_signs import signs
-from cooperage.programme.signs.retirement import candidates
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.programme.walk.progress import end_walk, mark, open_walk
+from cooperage.programme.wood.standings import candidates
 
 if TYPE_CHECKING:
     from tests.conftest import Clock

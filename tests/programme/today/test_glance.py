@@ -118,7 +118,7 @@ def test_to_look_begins_no_walk(book: Book, today: Today) -> None:
 def test_what_stands_aside_agrees_with_its_own_pages(book: Book, today: Today) -> None:
     """The month's losses are those of the losses page; neutral barrels are those that the list of retirement names."""
     from cooperage.programme.losses.ledger import losses_by
-    from cooperage.programme.signs.retirement import candidates
+    from cooperage.programme.wood.standings import candidates
 
     aside = aside_of(book, today.cellar, today.rates)
     rows = losses_by(book, "month", aside.month.since)

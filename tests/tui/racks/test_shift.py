@@ -9,6 +9,7 @@ from textual.pilot import Pilot
 from cooperage.book import Book
 from cooperage.book.log import Entry
 from cooperage.tui.barrel.screen import BarrelScreen
+from cooperage.tui.keys import TABLE
 from cooperage.tui.racks.map import RackMap
 from cooperage.tui.racks.shift_form import ShiftForm
 from cooperage.tui.shared.bars import FindBox, KeyBar, StatusLine
@@ -39,10 +40,10 @@ async def test_a_barrel_is_lifted_and_set_down_in_a_free_place(
     """One entry, signed; the cursor stays with the barrel, and Ctrl+Z puts it back."""
     async with opened(page="racks", size=size) as pilot:
         await press(pilot, "m")
-        assert "Move B-002; it was lifted from here" in shown(pilot, "#under-cursor")
+        assert "B-002 stands at North · row 1 · bay 1 · tier 2" in shown(pilot, "#under-cursor")
         assert "Caution: B-002 holds 225.0 L, far too heavy for hands: use gear" in shown(pilot, "#under-cursor")
         await press(pilot, "up")
-        assert "Move B-002 to North · row 1 · bay 1 · tier 3" in shown(pilot, "#under-cursor")
+        assert "Enter moves B-002 to North · row 1 · bay 1 · tier 3" in shown(pilot, "#under-cursor")
         await press(pilot, "enter")
         assert shown(pilot, StatusLine) == "Written: move B-002: to North 1.1.3"
         assert tag_under_cursor(pilot) == "B-002"
@@ -66,7 +67,7 @@ async def test_a_place_that_is_taken_is_asked_back(
         assert "B-004 stands there by the book; B-002 would share" in shown(pilot, "#question")
         await press(pilot, "-")
         assert newest()[0].id == before
-        assert "Move B-002; B-004 stands here" in shown(pilot, "#under-cursor")
+        assert "Enter moves B-002 to North · row 1 · bay 2 · tier 2; B-004 there" in shown(pilot, "#under-cursor")
         await press(pilot, "enter", "+")
         assert book.cellar()["B-002"].position == book.cellar()["B-004"].position
 
@@ -78,7 +79,7 @@ async def test_several_are_set_down_in_the_order_they_were_lifted(opened: Any, p
         await press(pilot, "m", "down", "m")
         assert "then B-001" in shown(pilot, "#under-cursor")
         await press(pilot, "home", "enter")
-        assert "Move B-001" in shown(pilot, "#under-cursor")
+        assert "Enter moves B-001" in shown(pilot, "#under-cursor")
         assert tag_under_cursor(pilot) == "B-002"
         await press(pilot, "right", "enter")
     positions = [book.cellar()[tag].position for tag in ("B-002", "B-001")]
@@ -108,7 +109,7 @@ async def test_a_typed_place_that_is_taken_is_asked_back(opened: Any, press: Any
         assert isinstance(pilot.app.screen, ShiftForm)
         assert pilot.app.screen.texts["bay"] == "2"
         await press(pilot, "escape")
-        assert "Move B-002" in shown(pilot, "#under-cursor")
+        assert "B-002" in shown(pilot, "#under-cursor")
     assert book.cellar()["B-002"].position == ("North", "1", 1, 2)
 
 
@@ -133,7 +134,7 @@ async def test_escape_leaves_the_line_before_it_puts_back(opened: Any, press: An
         await press(pilot, "m", "B-0", "escape")
         assert not pilot.app.screen.query_one(FindBox).value
         assert isinstance(pilot.app.focused, RackMap)
-        assert "Move B-002" in shown(pilot, "#under-cursor")
+        assert "B-002" in shown(pilot, "#under-cursor")
         await press(pilot, "escape", "q", "whiskey", "enter", "B", "escape")
         assert shown(pilot, "#count").startswith("1 of 15 vessels")
 
@@ -144,7 +145,7 @@ async def test_with_a_barrel_in_hand_a_scan_leads_to_a_place(opened: Any, press:
     async with opened(page="racks") as pilot:
         await press(pilot, "m", "B-009", "enter")
         assert pilot.app.current_mode == "racks"
-        assert "Move B-002; B-009 stands here" in shown(pilot, "#under-cursor")
+        assert "Enter moves B-002 to South · row 1 · bay 1 · tier 1; B-009 there" in shown(pilot, "#under-cursor")
         await press(pilot, "B-002", "enter", "enter")
         assert "Shift" not in shown(pilot, "#under-cursor")
         await press(pilot, "enter")
@@ -188,3 +189,22 @@ async def test_what_is_no_place_is_refused_at_the_box(
         assert isinstance(pilot.app.screen, ShiftForm)
         assert "such as B.2.1" in shown(pilot, "#typed-place")
     assert newest()[0].id == before
+
+
+@pytest.mark.slow
+async def test_what_enter_does_is_announced_alike_on_the_racks_and_in_the_form(opened: Any, press: Any) -> None:
+    """For a free place, and for one that is taken; the sheet of keys says how each asks."""
+    async with opened(page="racks", size=(140, 40)) as pilot:
+        await press(pilot, "m", "up")
+        on_racks = [shown(pilot, "#under-cursor")]
+        await press(pilot, "down", "right")
+        on_racks.append(shown(pilot, "#under-cursor"))
+        await press(pilot, "escape", "left", "f5")
+        in_form = []
+        for place in ("1.3", "2.2"):
+            await press(pilot, "m", *place)
+            in_form.append(shown(pilot, "#typed-place"))
+            await press(pilot, "escape")
+        assert [words.partition("\nCaution")[0] for words in on_racks] == in_form
+        assert in_form[1] == "Enter moves B-002 to North · row 1 · bay 2 · tier 2; B-004 there"
+        assert "set down on the racks, its place typed elsewhere" in TABLE["move"].means

@@ -7,11 +7,13 @@ from typing import Any
 import pytest
 
 from cooperage.book import Book, Vessel
+from cooperage.book.declared import acts
 from cooperage.book.log import Entry
 from cooperage.programme.orders.checked import check_orders
 from cooperage.programme.orders.kept import open_orders
 from cooperage.programme.orders.paper import paper_list, save_paper_list
-from cooperage.tasting.flights import flights
+from cooperage.tasting.flights import flights, start_flight
+from cooperage.tui.tasting.scores import ScoreSheet
 
 pytestmark = pytest.mark.slow
 EMPTY = [f"E-{number:03}" for number in range(1, 9)]
@@ -157,6 +159,27 @@ async def test_a_flight_of_six_is_poured_by_marks_and_by_a_series(opened: Any, p
         await again.press("ctrl+s")
         assert len(flights(book)) == 2
         assert again.besides <= 5
+
+
+async def test_six_glasses_are_scored_in_fifteen_keys_a_taster(opened: Any, press: Any, book: Book) -> None:
+    """The first letter of a name that is known, and the six scores in a row; the next taster is asked for at once."""
+    given = [14.0, 12.0, 9.0, 16.0, 5.0, 13.0]
+    poured = start_flight(book, [f"B-{number:03}" for number in range(1, 7)], code="F-6")
+    book.write(acts.Look(vessel="B-007", note="dry", hand="Maren"))
+    async with opened(page="panel") as pilot:
+        pilot.app.push_screen(ScoreSheet(poured))
+        await press(pilot)
+        for taster in ("Ada", "Maren"):
+            keys = Keys(press, pilot)
+            await keys.say(taster[0])
+            await keys.press("enter")
+            await keys.say("141209160513")
+            await keys.press("enter")
+            assert keys.all <= 15, keys.all
+    [found] = flights(book)
+    codes = [glass.code for glass in sorted(found.glasses, key=lambda glass: glass.position)]
+    for taster in ("Ada", "Maren"):
+        assert [found.scores[code, taster].value for code in codes] == given
 
 
 async def test_twelve_orders_are_written_printed_and_done(opened: Any, press: Any, book: Book, tmp_path: Path) -> None:
