@@ -13,9 +13,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from cooperage.programme.ready.chances import NEVER, WEEKS
+from cooperage.programme.ready.chances import NEVER
 from cooperage.programme.ready.forecasting import CellarCurves, Foreseen
-from cooperage.programme.ready.looks import PanelLook
+from cooperage.programme.ready.looks import WEEKS, PanelLook
 from tests.benchmarks.ready_world import WANTED, Ripening, RipeningWorld, at, weeks_ready
 
 LEARNED_UNTIL, LONGEST = 100, 78

@@ -13,12 +13,11 @@ from zlib import crc32
 import numpy as np
 from numpy.typing import NDArray
 
+from cooperage.programme.ready.looks import WEEKS
 from cooperage.programme.ready.mixed import Floats
 
 Flags: TypeAlias = NDArray[np.bool_]
 
-WEEKS = 52
-"""How far ahead a window is looked for [weeks]."""
 DRAWS = 1000
 PAST_STEP = 4
 """Weeks from one moment looked back at to the next."""

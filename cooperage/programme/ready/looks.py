@@ -6,6 +6,9 @@ from datetime import datetime
 from cooperage.book import Standing
 from cooperage.book.replay.state import DAY
 
+WEEKS = 52
+"""How far ahead a window is looked for [weeks]."""
+
 
 @dataclass(frozen=True, slots=True)
 class Cask:

@@ -17,6 +17,7 @@ from cooperage.book.store.tables import FLIGHT, SCORE
 from cooperage.programme.kept import kept
 from cooperage.programme.ready.definitions import Definition, definition_for, definitions_in, standing_definitions
 from cooperage.programme.ready.limits import ReadyLimit
+from cooperage.programme.ready.looks import WEEKS, cask_of
 from cooperage.units import local_day
 
 if TYPE_CHECKING:
@@ -29,7 +30,6 @@ _OVER = 0.5
 READY = "ready"
 """The verdict that goes before any forecast."""
 _BAND = 1.2816  # standard deviations on each side that hold 80 of 100
-_SEES_WEEKS = 52
 
 
 class ReadyState(StrEnum):
@@ -151,7 +151,6 @@ def _foreseen(book: Book, cellar: Cellar, standing: Mapping[str | None, Definiti
 
 def _of_barrel(barrel: Standing, definition: Definition | None, curves: "CellarCurves") -> Readiness:
     from cooperage.programme.ready.forecasting import WantedWindow
-    from cooperage.programme.ready.looks import cask_of
 
     lot, cask = next(iter(barrel.lots), ""), cask_of(barrel)
     if definition is None or cask is None:
@@ -182,7 +181,7 @@ def _dated(blank: Readiness, barrel: Standing, foreseen: "Foreseen", curves: "Ce
     assert ahead is not None
 
     def day(week: int) -> date | None:
-        return None if week > _SEES_WEEKS else today + timedelta(weeks=week)
+        return None if week > WEEKS else today + timedelta(weeks=week)
 
     (half_from, half_to), (most_from, most_to) = ahead.becomes
     return replace(
@@ -191,7 +190,7 @@ def _dated(blank: Readiness, barrel: Standing, foreseen: "Foreseen", curves: "Ce
         chance=ahead.chance[0],
         weeks=ahead.chance,
         opens=None if ahead.first is None else day(ahead.first),
-        closes=None if ahead.last is None or ahead.last >= _SEES_WEEKS else day(ahead.last),
+        closes=None if ahead.last is None or ahead.last >= WEEKS else day(ahead.last),
         likely=day(ahead.middle),
         half=(day(half_from), day(half_to)),
         most=(day(most_from), day(most_to)),

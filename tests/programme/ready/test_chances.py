@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 from cooperage.programme.ready.chances import (
     LONGEST_WITHOUT_A_LOOK,
     NEVER,
-    WEEKS,
     Expected,
     WindowAhead,
     ahead_of,
     moments,
 )
+from cooperage.programme.ready.looks import WEEKS
 
 GRID = moments(200.0, 70.0)
 NO_DOUBT = np.zeros((len(GRID.weeks), len(GRID.weeks)))
