@@ -257,7 +257,7 @@ class CooperageApp(App[None]):
     # --- going places -----------------------------------------------------------------------------------------------
 
     def switch_mode(self, mode: str) -> AwaitMount:
-        """Switch to a screen, and remember where one was; a dialog that was left open there says how it is closed."""
+        """Switch to a screen, and remember where one was; a dialog left open there shows how it is closed."""
         if mode != self.current_mode and self.screen_stack:
             self._been = [*self._been[-_FARTHEST_BACK:], self.current_mode]
         switched = super().switch_mode(mode)

@@ -138,14 +138,25 @@ def show_trimmed(quantity: Quantity, value: float | None, units: Units = DEFAULT
     return show(quantity, value, units, digits=needed)
 
 
-def show_spread(quantity: Quantity, spread: float, at: float, units: Units = DEFAULT) -> str:
-    """Return how far a value `at` may be off: a difference in the user's unit, so 0.5 °C is "0.9 °F"."""
+def show_spread(
+    quantity: Quantity, spread: float, at: float, units: Units = DEFAULT, *, like: float | None = None
+) -> str:
+    """Return how far a value `at` may be off: a difference in the user's unit, so 0.5 °C is "0.9 °F".
+
+    It has the digits it needs, or those of another spread that it is to stand beside (`like`).
+    """
+    unit, in_unit = _apart(quantity, spread, at, units)
+    of = in_unit if like is None else _apart(quantity, like, at, units)[1]
+    return unit.written(_figures(in_unit, _digits_of(of, unit), units))
+
+
+def _apart(quantity: Quantity, spread: float, at: float, units: Units) -> tuple[Unit, Fraction]:
+    """Return a difference and its unit: the user's, or the first of its scale where that does not reach so far."""
     unit, middle, far = units.usual(quantity), Fraction(at), Fraction(at) + Fraction(spread)
     try:
-        in_unit = abs(unit.from_canonical(far) - unit.from_canonical(middle))
+        return unit, abs(unit.from_canonical(far) - unit.from_canonical(middle))
     except OutOfRange:
-        unit, in_unit = SCALES[quantity].units[0], abs(Fraction(spread))
-    return unit.written(_figures(in_unit, _digits_of(in_unit, unit), units))
+        return SCALES[quantity].units[0], abs(Fraction(spread))
 
 
 def show_band(

@@ -244,6 +244,7 @@ class Running:
     def ms_a_key(self, keys: str, rounds: int) -> float:
         """Return the CPU milliseconds that a key takes, less what the program takes in as long a rest."""
         self.type(keys, must_draw=True)
+        self.wait(RESTED_S)  # these keys come so slowly that each begins what waits for a pointer to rest
         before, began = self.cpu(), time.monotonic()
         for _ in range(rounds):
             self.type(keys)

@@ -111,7 +111,7 @@ def test_an_order_from_beginning_to_end(demo: "Cooperage") -> None:
     assert held > 200
     assert demo.json("orders")[0]["for_day"] == "2026-12-01"
     paper = demo.run("orders", "print").stdout
-    assert "[ ]    7 rack B-010: to T-7; “gently”" in paper
+    assert "[ ]    7 rack B-010 to T-7; “gently”" in paper
     assert "came: ____" in paper
     assert demo.json("orders", "print", "--for", "2026-12-02")["orders"] == []
     done = demo.run("orders", "do", "7", "volume=200l", "--hand", "Maren")

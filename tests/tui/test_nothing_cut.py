@@ -75,3 +75,12 @@ async def test_the_palette_begins_with_what_can_be_done_here(opened: Any, press:
         kinds = [line.split()[0] for line in drawn(pilot)[5:] if line.startswith("  ") and line.split()]
     assert kinds[1:2] == ["act"]
     assert not {"guide", "vessel"} & set(kinds)
+
+
+async def test_a_line_of_the_palette_that_is_cut_shows_it(opened: Any, press: Any) -> None:
+    """In one row each, so that the list does not change its height with what is found."""
+    async with opened(page="today", size=(60, 20)) as pilot:
+        await press(pilot, "ctrl+p")
+        await pilot.pause(0.1)
+        [line] = [line for line in drawn(pilot) if "settings of the cellar" in line]
+    assert line.rstrip("▁▂▃▄▅▆▇█ ").endswith("…")

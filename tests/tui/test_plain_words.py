@@ -28,6 +28,7 @@ from cooperage.tui.forms.settings_forms import FactsForm, SettingsForm
 from cooperage.tui.forms.upkeep_form import UpkeepForm
 from cooperage.tui.racks.shift_form import ShiftForm
 from cooperage.tui.rounds.sheet_forms import When
+from cooperage.tui.several.asked import WhichForm
 from cooperage.tui.several.form import SeveralForm
 from cooperage.tui.several.order_forms import OrderForm
 from cooperage.tui.shared.act_form import ActForm
@@ -89,6 +90,7 @@ def forms(standing: Any) -> dict[str, Screen[Any]]:
     asking: dict[str, Screen[Any]] = {
         "upkeep": UpkeepForm(standing),
         "several": SeveralForm(KINDS["top"], ["B-001", "B-002"], {}, lambda done: None),
+        "which": WhichForm(KINDS["fill"], lambda done: None),
         "order": OrderForm(KINDS["addition"], ["B-001"], {}, lambda done: None),
         "count": CountDialog(),
         "slip": SlipDialog(),

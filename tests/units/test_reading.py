@@ -304,3 +304,10 @@ def test_what_is_no_give_or_take_is_refused(text: str) -> None:
     """As any other quantity is."""
     with pytest.raises(NotAQuantity):
         read_spread(Quantity.TEMPERATURE, text, 18.0)
+
+
+def test_a_spread_beside_another_has_its_digits() -> None:
+    """A bias of gravity far below its error would have more digits than the error itself."""
+    alone = show_spread(Quantity.GRAVITY, 0.000124, 1.02)
+    beside = show_spread(Quantity.GRAVITY, 0.000124, 1.02, like=0.0006)
+    assert len(beside.split()[0]) == len(show_spread(Quantity.GRAVITY, 0.0006, 1.02).split()[0]) < len(alone.split()[0])

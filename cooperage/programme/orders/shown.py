@@ -1,8 +1,6 @@
 """An order in a line, and by how much what was done differs from what was ordered."""
 
 from collections.abc import Mapping
-from dataclasses import MISSING
-from typing import Any
 
 from cooperage.book import Act, Written
 from cooperage.book.declared.acts import KINDS, faces, figure_of
@@ -12,50 +10,30 @@ from cooperage.book.not_written import wanted_words
 from cooperage.book.words import value_words
 from cooperage.book.writing.write import words_of
 from cooperage.programme.orders.order import Order, OrderState
+from cooperage.programme.orders.sentence import FIGURE, filled, known_of, name_of, named_in
 from cooperage.programme.several.moved import main_ml
-from cooperage.programme.several.named import shown_tags
 from cooperage.programme.several.wanted import rate_in
 from cooperage.units import DEFAULT, Quantity, Units, show
 
 
 def order_words(order: Order, units: Units = DEFAULT, *, note: bool = False) -> str:
-    """Return what is to be done: "fill B-001..B-004: from T-1; B-003 20 L"."""
-    texts = {name: _few_tags(text) for name, text in order.texts.items()}
-    rate = rate_in(order.kind, order.texts)
-    said = read_fields(order.kind, {**texts, KINDS[order.kind].proposed: ""} if rate else texts)
-    named = _sentence(order.kind, said, rate, units) or _work(order.kind, said)
-    line = wanted_words(order.kind, said, said.get("vessel"), units)
-    if named:
-        line += f"{', ' if ': ' in line else ': '}{named}"
+    """Return what is to be done: "fill B-001..B-004 from T-1; B-003 20 L", and what its sentence has no place for."""
     own = [f"{tag} {text}" for tag, text in _own(order, units).items()]
     again = ["done before, and struck"] if note and order.state is OrderState.OPEN and order.entries else []
-    return "; ".join([line, *own, *([f"“{order.note}”"] if note and order.note else []), *again])
+    said = [f"“{order.note}”"] if note and order.note else []
+    return "; ".join([_sentence(order, units), *own, *said, *again])
 
 
-def _sentence(kind: str, said: dict[str, Any], rate: str, units: Units) -> str:
-    """Take the fields of a kind's own sentence out and return it, with a blank for a figure that is not known yet."""
-    pattern, figure = KINDS[kind].sentence, figure_of(KINDS[kind])
-    own = {declared.name: declared for declared, face in faces(KINDS[kind]) if f"{{{declared.name}}}" in pattern}
-    if not pattern or figure is None or all(name in said for name in own):
-        return ""
-    known = {name: said.get(name, declared.default) for name, declared in own.items()}
-    values = {name: _BLANK if known[name] is MISSING else value_words(kind, known, name, units) for name in own}
-    for name in own:
-        said.pop(name, None)
-    return pattern.format_map(values | ({KINDS[kind].proposed: rate} if rate else {}))
-
-
-_BLANK = "…"
-
-
-def _work(kind: str, said: dict[str, Any]) -> str:
-    """Take what is done to a vessel out and return it by its own name: its label is of what was done."""
-    done = [declared.name for declared, face in faces(KINDS[kind]) if face.choices and face.phrase == "{}"]
-    return ", ".join(str(said.pop(name)) for name in done if name in said)
-
-
-def _few_tags(text: str) -> str:
-    return shown_tags(text.split(",")) if "," in text else text
+def _sentence(order: Order, units: Units) -> str:
+    """Return the sentence of an order, and behind it the fields that stand nowhere in it."""
+    kind, known = KINDS[order.kind], known_of(order, units)
+    if not kind.brief:
+        return wanted_words(order.kind, known.said, known.said.get("vessel"), units)
+    named = named_in(kind.brief, known.values)
+    named |= {name_of(figure_of(kind), order)} if FIGURE in named else set()
+    rest = {name: value for name, value in known.said.items() if name not in named}
+    besides = wanted_words(order.kind, rest, None, units).partition(": ")[2] if rest else ""
+    return f"{filled(kind.brief, known.values)}{f', {besides}' if besides else ''}"
 
 
 def _own(order: Order, units: Units) -> dict[str, str]:

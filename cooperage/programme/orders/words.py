@@ -5,6 +5,7 @@ from datetime import date, datetime
 
 from cooperage.programme.orders.checked import Checked, Verdict
 from cooperage.programme.orders.order import Order
+from cooperage.programme.orders.sentence import FIGURE, known_of
 from cooperage.programme.orders.shown import order_words
 from cooperage.programme.several.moved import figures_words
 from cooperage.units import DEFAULT, Units, local_day
@@ -42,6 +43,7 @@ def does_words(checked: Checked, units: Units = DEFAULT) -> str:
     if checked.verdict is Verdict.IMPOSSIBLE or not checked.written:
         return check_words(checked)
     words, moves = order_words(order, units), figures_words(checked.written, units)
-    moves = "" if moves in words else f", {moves}"
+    is_named = len(order.tags) == 1 and bool(known_of(order, units).values[FIGURE])
+    moves = "" if is_named or moves in words else f", {moves}"
     asks = f". Asks: {checked.why}" if checked.verdict is Verdict.ASKED else ""
     return f"order {order.number} as it stands: {words}{moves}{asks}"

@@ -31,7 +31,7 @@ class VesselPage:
     outlook: Outlook
     signs: tuple[Sign, ...]
     wood: str = ""
-    """What is left in its wood and what to do with it, in one line; nothing for what is no barrel in use."""
+    """What is left in its wood and what to do with it, or what was written off, in one line; "" if it is no barrel."""
     ready: Readiness | None = None
 
 

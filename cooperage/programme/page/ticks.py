@@ -17,9 +17,11 @@ def ticks_in_rows(low: float, high: float, rows: int) -> list[tuple[float, str]]
 
     Of all that have room those are taken that leave least of the rows unused; two only in very few rows.
     """
-    fewest = 2 if rows < _FEW_ROWS and 0 <= low < high else 3
+    is_above_nothing = 0 <= low and high > 0
+    fewest = 2 if rows < _FEW_ROWS and is_above_nothing else 3
     found = [round_ticks(low, high, most) for most in range(fewest, _MOST + 1)]
-    enough = [each for each in found if len(each[0]) >= fewest] or found
+    with_room = [each for each in found if even_rows(rows, len(each[0])) <= rows] or found
+    enough = [each for each in with_room if len(each[0]) >= fewest] or with_room
     ticks, labels = max(enough, key=lambda each: _used(low, high, each[0], rows))
     return list(zip(ticks, labels, strict=True))
 

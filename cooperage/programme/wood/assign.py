@@ -6,11 +6,15 @@ Without side rules it is the linear assignment of SciPy (Crouse (2016), IEEE Tra
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from cooperage.errors import BadInput, Refused
+
+if TYPE_CHECKING:
+    from scipy.sparse import coo_array
 
 Floats = NDArray[np.float64]
 
@@ -113,48 +117,56 @@ def _anywhere(table: Floats) -> NDArray[np.intp] | None:
 
 
 def _in_one_room(table: Floats, lots: Sequence[str], rooms: Sequence[str | None]) -> NDArray[np.intp] | None:
-    """Solve it with all parts of a lot in one room: a pair may be chosen only in the room that its lot has."""
+    """Solve it with all parts of a lot in one room: a pair may be chosen only in the room that its lot has.
+
+    The unknowns are every pair of part and barrel, then every pair of lot and room.
+    """
     from scipy.optimize import Bounds, LinearConstraint, milp
-    from scipy.sparse import coo_array
 
     parts, barrels = table.shape
     named, places = sorted(set(lots)), sorted({each for each in rooms if each is not None})
-    pairs = parts * barrels
     of_lot = np.array([named.index(each) for each in lots])
     in_room = np.array([-1 if each is None else places.index(each) for each in rooms])
-    row, column = np.divmod(np.arange(pairs), barrels)
-    whole = pairs + len(named) * len(places)
-    ones = np.ones(pairs)
-
-    def matrix(rows: NDArray[np.intp], length: int) -> coo_array:
-        return coo_array((ones, (rows, np.arange(pairs))), shape=(length, whole))
-
-    # One tie for each part and room: the barrel it is given there needs the room to be its lot's.
-    each = np.flatnonzero(in_room[column] >= 0)
-    part, place = np.divmod(np.arange(parts * len(places)), max(1, len(places)))
-    signs = np.concatenate([np.ones(len(each)), -np.ones(len(part))])
-    rows = np.concatenate([row[each] * len(places) + in_room[column[each]], np.arange(len(part))])
-    columns = np.concatenate([each, pairs + of_lot[part] * len(places) + place])
-    tied = coo_array((signs, (rows, columns)), shape=(len(part), whole))
-    rooms_of = np.arange(len(named) * len(places))
-    one_each = coo_array(
-        (np.ones(len(rooms_of)), (rooms_of // len(places), pairs + rooms_of)), shape=(len(named), whole)
-    )
+    row, column = np.divmod(np.arange(table.size), barrels)
+    whole = table.size + len(named) * len(places)
+    chosen_rooms = np.arange(table.size, whole)
+    pairs = np.arange(table.size)
     allowed = np.isfinite(table).ravel()
-    costs = np.concatenate([np.where(allowed, table.ravel(), 0.0), np.zeros(whole - pairs)])
-    upper = np.concatenate([allowed.astype(float), np.ones(whole - pairs)])
     solved = milp(
-        costs,
-        integrality=np.ones(whole),
-        bounds=Bounds(np.zeros(whole), upper),
+        np.concatenate([np.where(allowed, table.ravel(), 0.0), np.zeros(len(chosen_rooms))]),
+        integrality=np.ones(whole, dtype=np.int64),
+        bounds=Bounds(np.zeros(whole), np.concatenate([allowed.astype(float), np.ones(len(chosen_rooms))])),
         constraints=[
-            LinearConstraint(matrix(row, parts), 1, 1),
-            LinearConstraint(matrix(column, barrels), 0, 1),
-            LinearConstraint(tied, -np.inf, 0),
-            LinearConstraint(one_each, 0, 1),
+            LinearConstraint(_ones(row, pairs, (parts, whole)), 1, 1),
+            LinearConstraint(_ones(column, pairs, (barrels, whole)), 0, 1),
+            LinearConstraint(_ties(of_lot, in_room[column], row, len(places), whole), -np.inf, 0),
+            LinearConstraint(
+                _ones((chosen_rooms - table.size) // max(1, len(places)), chosen_rooms, (len(named), whole)), 0, 1
+            ),
         ],
         options={"mip_rel_gap": 0.0},
     )
     if solved.x is None:
         return None
-    return np.asarray(np.argmax(solved.x[:pairs].reshape(parts, barrels), axis=1))
+    return np.asarray(np.argmax(solved.x[: table.size].reshape(parts, barrels), axis=1))
+
+
+def _ones(rows: NDArray[np.intp], columns: NDArray[np.intp], shape: tuple[int, int]) -> "coo_array":
+    """Return a sparse matrix with ones in these places."""
+    from scipy.sparse import coo_array
+
+    return coo_array((np.ones(len(rows)), (rows, columns)), shape=shape)
+
+
+def _ties(
+    of_lot: NDArray[np.intp], room: NDArray[np.intp], row: NDArray[np.intp], places: int, whole: int
+) -> "coo_array":
+    """Return a tie for each part and room: the barrel that it is given there needs the room to be its lot's."""
+    from scipy.sparse import coo_array
+
+    each = np.flatnonzero(room >= 0)
+    part, place = np.divmod(np.arange(len(of_lot) * places), max(1, places))
+    signs = np.concatenate([np.ones(len(each)), -np.ones(len(part))])
+    rows = np.concatenate([row[each] * places + room[each], np.arange(len(part))])
+    columns = np.concatenate([each, len(row) + of_lot[part] * places + place])
+    return coo_array((signs, (rows, columns)), shape=(len(part), whole))

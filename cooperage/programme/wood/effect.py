@@ -26,6 +26,7 @@ LEAST_SD = 3.0
 FEWEST_SCORES = 4
 _SURE_SLOPE = 2.0  # standard errors above nothing from which scores follow the wood
 _STEPS = 6
+_INFORMED = 0.99
 
 BY_FILL = "by its fills and days in wood; no scores"
 NOT_FOLLOWED = "by its fills and days in wood; scores do not follow the wood"
@@ -92,14 +93,15 @@ def effect_left(uses: Mapping[str, WoodUse], scores: Sequence[WoodScore] = ()) -
         if deviations is None:
             basis = NOT_FOLLOWED if len(known) >= FEWEST_SCORES else BY_FILL
         else:
-            basis = _by_scores(counts[tag])
+            basis = _by_scores(counts[tag], sd / _prior_sd(use))
         found[tag] = _left(use, shift, sd, counts[tag] if deviations is not None else 0, basis)
     return found
 
 
-def _by_scores(count: int) -> str:
+def _by_scores(count: int, still_open: float) -> str:
+    """Return what it rests on: `still_open` is the part of the doubt before any score that is left."""
     if not count:
-        return BY_OTHERS
+        return BY_OTHERS if still_open < _INFORMED else BY_FILL
     return f"by its fills and days in wood, and {count} score{'s' if count > 1 else ''} of its own"
 
 

@@ -5,15 +5,19 @@ which may follow the wood or not.
 """
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from math import isnan
+
+import numpy as np
 
 from cooperage.book import Book, Cellar
 from cooperage.book.replay.state import DAY
 from cooperage.programme.wood.effect import FEWEST_SCORES, WoodScore
 from cooperage.programme.wood.history import BarrelHistory
-from cooperage.tasting.flights import Flight, flights, results
+from cooperage.tasting.flights import Flight, flights, score_table_of
 from cooperage.tasting.flights.line import scale_of
 from cooperage.tasting.flights.scales import OVERALL, bounds
+from cooperage.tasting.panel import fit_additive, score_step
 
 OAK = "oak"
 """The family of attributes that measure wood."""
@@ -39,20 +43,22 @@ def _oak(poured: Flight) -> str | None:
 def _of_flight(
     poured: Flight, what: str | None, cellar: Cellar, past: Mapping[str, BarrelHistory]
 ) -> Iterator[WoodScore]:
-    found = None if what is None else results(poured, what)
-    if what is None or found is None:
+    if what is None:
         return
     low, high = bounds(scale_of(poured, what))
-    of_100 = 100 / (high - low)
-    for row in found.rows:
-        tag = row.glass.vessel
-        if tag is None or tag not in past or tag not in cellar or isnan(row.adjusted):
+    table = score_table_of(poured, what)
+    fit = replace(fit_additive(table), rounding=score_step(table, high - low) ** 2 / 12)
+    errors = np.sqrt(np.diag(fit.covariance))  # without SciPy, which a whole summary would load
+    for glass, adjusted, error, tasted in zip(
+        poured.glasses, fit.glass, errors, np.isfinite(table).sum(axis=1), strict=True
+    ):
+        tag = glass.vessel
+        if tag is None or tag not in past or tag not in cellar or isnan(adjusted):
             continue
-        known = not isnan(row.standard_error)
-        sd = row.standard_error * of_100 if known else ONE_TASTER_SD / max(1, row.tasted) ** 0.5
+        sd = ONE_TASTER_SD / max(1, tasted) ** 0.5 if isnan(error) else float(error) * 100 / (high - low)
         at = _at_fill(cellar, tag, past[tag], poured.poured_at.timestamp())
         if at is not None:
-            yield WoodScore(tag, *at, (row.adjusted - low) * of_100, max(LEAST_SD, sd))
+            yield WoodScore(tag, *at, float(adjusted - low) * 100 / (high - low), max(LEAST_SD, sd))
 
 
 def _at_fill(cellar: Cellar, tag: str, past: BarrelHistory, at: float) -> tuple[int, float] | None:

@@ -9,7 +9,7 @@ from cooperage.programme.wood.effect import EffectLeft
 from cooperage.programme.wood.history import Faults
 from cooperage.programme.wood.need import Band90, KindNeed, YearNeed
 from cooperage.programme.wood.pairs import LotInBarrel, part_words
-from cooperage.programme.wood.retired import Retirement
+from cooperage.programme.wood.retired import Retirement, retirement_of
 from cooperage.programme.wood.standings import WoodStanding, wood_standings
 from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_day
 from cooperage.units.showing import volume_unit
@@ -32,10 +32,13 @@ def left_line(each: WoodStanding) -> str:
 
 
 def wood_line(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> str:
-    """Return `left_line` of one barrel of the programme; "" for any other vessel. Raises NoSuchVessel."""
-    if not cellar[tag].vessel.is_barrel or cellar[tag].is_retired:
+    """Return one barrel's wood in a line, of a retired one what is written off; "" for others. Raises NoSuchVessel."""
+    standing = cellar[tag]
+    if not standing.vessel.is_barrel:
         return ""
-    return next(left_line(each) for each in wood_standings(book, cellar, units=units) if each.tag == cellar[tag].tag)
+    if (retired := retirement_of(book, cellar, tag)) is not None:
+        return "; ".join(part for part in (retired.disposition, written_off_words(retired, units)) if part)
+    return next(left_line(each) for each in wood_standings(book, cellar, units=units) if each.tag == standing.tag)
 
 
 def sure_words(sure: float | None) -> str:

@@ -115,7 +115,7 @@ class SolvedBrief(CellarScreen):
         self._brief_side.set_texts(format_brief(opened.brief, self.units))
         kept = ", ".join(words for key, words in _KEPT.items() if key in opened.brief)
         name = self._brief_name
-        self._brief_side.set_title(f"Brief: {name}" if name else "Brief", f"and {kept} as in the file" if kept else "")
+        self._brief_side.set_title(f"Brief: {name}" if name else "Brief", f"{kept}: as in the file" if kept else "")
 
     @property
     def _brief_name(self) -> str:

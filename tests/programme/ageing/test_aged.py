@@ -43,7 +43,7 @@ def test_what_was_measured_long_ago_is_aged_and_the_reading_stands_beside_it(rea
     assert (figure.measured, figure.how) == (40.0, "calculated")
     value, source = figure_words(figure)
     assert value == f"{figure.value:.1f} mg/L"
-    assert source == f"{figure.low:.1f} to {figure.high:.1f}; measured 40.0 90 days ago"
+    assert source == f"{figure.low:.1f} to {figure.high:.1f}; 40.0 measured 90 days ago"
     assert read_book.cellar()["B-1"].value("free_so2_mg_l") == 40.0
 
 
@@ -54,10 +54,10 @@ def test_what_was_added_since_the_reading_is_told_beside_it(read_book: Book, clo
     clock.pass_days(30)
     figure = cellar_now(read_book)["B-1"].figure("free_so2_mg_l")
     assert figure.added == pytest.approx(5.0 * 576 * 0.6 / 225)
-    assert figure_words(figure)[1].endswith(f"measured 40.0 31 days ago, {figure.added:.1f} added since")
+    assert figure_words(figure)[1].endswith(f"40.0 measured 31 days ago, {figure.added:.1f} added since")
     read_book.write(acts.Reading(vessel="B-1", property="free_so2_mg_l", value=40.0))
     clock.pass_days(30)
-    assert figure_words(cellar_now(read_book)["B-1"].figure("free_so2_mg_l"))[1].endswith("measured 40.0 30 days ago")
+    assert figure_words(cellar_now(read_book)["B-1"].figure("free_so2_mg_l"))[1].endswith("40.0 measured 30 days ago")
 
 
 def test_total_so2_is_never_under_what_free_is_at_least(read_book: Book, clock: "Clock") -> None:

@@ -46,8 +46,8 @@ def test_an_order_of_today_or_before_makes_a_stop_and_tomorrows_does_not(small: 
     assert [each.number for each in found["B-3"].orders] == [2, 1]
     late, today = found["B-3"].orders
     assert late.words.startswith("order 2, late: ")
-    assert today.words.startswith("order 1: fill B-2, B-3: from T-1")
-    assert today.does.startswith("order 1 as it stands: fill B-2, B-3: from T-1, ")
+    assert today.words.startswith("order 1: fill B-2, B-3 from T-1")
+    assert today.does.startswith("order 1 as it stands: fill B-2, B-3 from T-1, ")
     assert still_to_do(found["B-2"]) == "order 1: fill"
     assert found["B-2"].state == ""
 

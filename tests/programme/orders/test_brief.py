@@ -7,6 +7,7 @@ import pytest
 from cooperage.book import Book
 from cooperage.programme.orders.brief import brief_words
 from cooperage.programme.orders.checked import Checked, Verdict, check_orders
+from cooperage.programme.orders.shown import order_words
 from cooperage.programme.orders.written import write_order
 from cooperage.programme.several.wanted import Wanted
 from cooperage.programme.today.ordered import urgent_first
@@ -39,6 +40,13 @@ def test_an_order_is_whole_in_few_words(small: Book, kind: str, texts: dict[str,
     found = checked(small, kind, texts, note="stir it in; measure again next week")
     assert brief_words(found) == words
     assert brief_words(found, DEFAULT, len(words)) == words
+
+
+@pytest.mark.parametrize(("kind", "texts", "words"), TEXTS, ids=[f"{kind} {words[:20]}" for kind, _, words in TEXTS])
+def test_an_order_has_one_wording(small: Book, kind: str, texts: dict[str, str], words: str) -> None:
+    """On the list, on paper and in its form as on the first page, which alone adds the figure that was worked out."""
+    found = checked(small, kind, texts)
+    assert order_words(found.order) == words.replace(" with 225 L", "")
 
 
 def test_less_room_takes_the_long_name_first(small: Book) -> None:

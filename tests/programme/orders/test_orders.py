@@ -208,7 +208,7 @@ def test_an_impossible_order_names_the_one_before_it_that_takes_the_room(small: 
     checked = found(small)
     assert checked[3].verdict is Verdict.IMPOSSIBLE
     assert checked[3].because_of == checked[1].order
-    assert checked[3].why == "B-4 has room for 0.0 L; 5.0 L would run over, after order 1 (fill B-4: from T-1)"
+    assert checked[3].why == "B-4 has room for 0.0 L; 5.0 L would run over, after order 1 (fill B-4 from T-1)"
     assert checked[4].because_of is None
     assert checked[4].why == "B-1 has room for 0.1 L; 5.0 L would run over"
 
@@ -307,21 +307,25 @@ def test_vessels_are_those_that_were_found_when_it_was_written(small: Book) -> N
     write_order(small, Wanted("fill", texts), DAY, units=Units(volume="gal"), note="gently")
     [kept] = orders(small)
     assert dict(kept.texts) == {"vessel": "B-3,B-4", "from": "T-1", "volume": "18.927 L"}
-    assert order_words(kept, note=True) == "fill B-3, B-4: from T-1, volume 18.927 L; “gently”"
+    assert order_words(kept, note=True) == "fill B-3, B-4 with 18.9 L each from T-1; “gently”"
 
 
 @pytest.mark.parametrize(
     ("kind", "texts", "words"),
     [
-        ("reading", {"vessel": "B-1", "property": "ph"}, "reading B-1: pH …"),
+        ("reading", {"vessel": "B-1", "property": "ph"}, "measure pH of B-1"),
         ("treat", {"vessel": "B-1", "treatment": "sniff"}, "treat B-1: sniff"),
         (
             "addition",
             {"vessel": "B-1,B-2", "substance": "honey", "amount": "1 g/L"},
-            "addition B-1, B-2: 1 g/L of honey",
+            "add 1 g/L of honey to B-1, B-2",
         ),
-        ("bottle", {"vessel": "B-1", "code": "X"}, "bottle B-1: … bottles of 0.75 L as X"),
-        ("rack", {"vessel": "B-1", "to": "B-2..B-4", "lees": "1 L"}, "rack B-1: to B-2..B-4, lees 1.0 L"),
+        ("bottle", {"vessel": "B-1", "code": "X"}, "bottle B-1 as X"),
+        ("rack", {"vessel": "B-1", "to": "B-2..B-4", "lees": "1 L"}, "rack B-1 to B-2..B-4, lees 1.0 L"),
+        ("look", {"vessel": "B-1", "bung": "weeping"}, "look at B-1, bung weeping"),
+        ("reading", {"vessel": "B-1", "property": "ph", "value": "3.4"}, "measure pH of B-1, value 3.4"),
+        ("shift", {"vessel": "B-1", "room": "Low", "row": "C"}, "move B-1 to Low, row C"),
+        ("retire", {"vessel": "B-1", "reason": "staves spent"}, "retire B-1: staves spent"),
     ],
 )
 def test_an_order_is_put_into_words(small: Book, kind: str, texts: Any, words: str) -> None:
@@ -350,7 +354,7 @@ def test_the_paper_has_boxes_figures_and_what_to_mind(small: Book) -> None:
 def test_a_rate_for_one_vessel_is_shown_as_it_was_typed(small: Book) -> None:
     """It is worked out when the order is done, by what is in that vessel then."""
     written = order(small, "addition", {"K-1": {"amount": "2 g/L"}}, vessel="K-1", substance="honey")
-    assert order_words(written) == "addition K-1: … of honey; K-1 2 g/L"
+    assert order_words(written) == "add honey to K-1; K-1 2 g/L"
     assert [(each.verdict, each.why) for each in check_orders(small)] == [(Verdict.POSSIBLE, "")]
 
 

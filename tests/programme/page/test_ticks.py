@@ -5,7 +5,7 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from cooperage.programme.page.ticks import even_rows, month_ticks, round_ticks, ticks_in_rows
@@ -71,6 +71,7 @@ def test_ticks_stand_evenly_in_the_rows_used(rows: int, ticks: int) -> None:
 
 
 @given(one=values, other=values, rows=st.integers(3, 40))
+@example(one=266667, other=266667, rows=3)
 def test_ticks_have_room_in_their_rows(one: Any, other: Any, rows: int) -> None:
     """However few rows: even, and around all that is drawn."""
     low, high = sorted((float(one), float(other)))

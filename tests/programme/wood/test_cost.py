@@ -65,9 +65,7 @@ def test_a_litre_and_month_by_hand() -> None:
 def test_what_is_unknown_is_unknown_never_nothing() -> None:
     """Without a price, or where a lot's cost is unknown, there is no cost in all; what is known still stands."""
     unpriced = cost_of_barrel(None, 0, PAST, 0.0)
-    assert unpriced.per_l_month is None
-    assert unpriced.price is None
-    assert unpriced.wood_per_l_month is None
+    assert (unpriced.per_l_month, unpriced.price, unpriced.wood_per_l_month) == (None, None, None)
     assert unpriced.lost_per_l_month == pytest.approx(54 / 2700)
     assert unpriced.not_known == ("the price",)
     lots = BarrelHistory(PAST.fills, WoodLoss().more(9_000, None))

@@ -11,6 +11,9 @@ from cooperage.book.errors import NoSuchLot, NoSuchVessel
 from cooperage.errors import BadInput
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
+from cooperage.programme.page.marks import page_of
+from cooperage.programme.search.marks import marks_of
+from cooperage.programme.search.measures import measure_all
 from cooperage.programme.today.aside import aside_of
 from cooperage.programme.wood.advice import WoodVerdict
 from cooperage.programme.wood.history import histories
@@ -30,6 +33,7 @@ from cooperage.programme.wood.retired import retirement_of
 from cooperage.programme.wood.scored import wood_scores
 from cooperage.programme.wood.standings import WoodStanding, candidates, wood_standings
 from cooperage.programme.wood.suits import Wish
+from cooperage.programme.wood.words import left_line
 from cooperage.tasting.flights import reveal, score, start_flight
 
 if TYPE_CHECKING:
@@ -71,8 +75,8 @@ def test_the_past_of_a_barrel_by_hand(a_book: Book) -> None:
     (fill,) = past.fills
     assert fill.days(0.0) == pytest.approx(150, abs=0.01)
     assert past.litre_days == pytest.approx(225 * 100 + 223 * 50, abs=1)
-    assert (past.lost.ml, past.lost.unpriced_ml) == (2000, 0)
     assert past.lost.cost == pytest.approx(12.0)
+    assert (past.lost.ml, past.lost.unpriced_ml) == (2000, 0)
     assert (past.faults.sour, past.faults.taint, past.faults.repairs) == (1, 0, 1)
 
 
@@ -275,3 +279,22 @@ def test_scores_of_oak_count_alone(a_book: Book) -> None:
     left = effects_now(a_book, cellar)
     assert left["B-2"].scores == 1
     assert left["B-2"].percent > left["B-6"].percent > left["B-1"].percent
+
+
+def test_every_door_shows_the_same_figure(a_book: Book) -> None:
+    """The page of a vessel, the racks and the list; nothing for a tank, what is written off for a retired one."""
+    a_book.write(acts.Retire(vessel="B-6", reason="split"))
+    for tag in ("B-2", "B-3"):
+        a_book.write(acts.Fill(vessel=tag, source="T-1"))
+    cellar = cellar_now(a_book)
+    listed = {each.tag: each for each in wood_standings(a_book, cellar)}
+    racks = measure_all(a_book, cellar, marks_of(a_book, cellar))["wood left"]
+    effect = listed["B-2"].effect
+    assert effect is not None
+    assert page_of(a_book, cellar, "B-2").wood == left_line(listed["B-2"])
+    assert f"{effect.percent:.0f} % of new wood left" in left_line(listed["B-2"])
+    assert racks["B-2"].text == f"{effect.percent:.0f}"
+    assert (racks["B-3"].text, racks["T-1"].text) == ("?", "–")
+    assert left_line(listed["B-3"]).startswith("wood left ?")
+    assert page_of(a_book, cellar, "T-1").wood == ""
+    assert page_of(a_book, cellar, "B-6").wood == "300.00 left in the books, ? received: 300.00 written off"

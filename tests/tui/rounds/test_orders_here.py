@@ -52,8 +52,8 @@ async def test_an_order_is_a_stop_and_is_done_there_by_one_key(
         assert "order 1: fill" in row(pilot, "B-012", size[0] - 2)
         await go_to(pilot, press, "B-012")
         assert "order 1, late: " in shown(pilot, "#card")
-        assert "fill B-012: from T-01" in shown(pilot, "#card")
-        assert "+ writes order 1 as it stands: fill B-012: from T-01, 225.0 L" in shown(pilot, StatusLine)
+        assert "fill B-012 from T-01" in shown(pilot, "#card")
+        assert "+ writes order 1 as it stands: fill B-012 from T-01, 225.0 L" in shown(pilot, StatusLine)
         assert size[0] == 60 or "+ as ordered" in shown(pilot, KeyBar)  # there the answer alone says it
         await press(pilot, "+")
         assert "order 1 is done as ordered" in shown(pilot, StatusLine)
@@ -70,7 +70,7 @@ async def test_an_impossible_order_says_why_and_has_no_key(opened: Any, press: A
     async with opened() as pilot:
         assert "▲ order 1: sample" in row(pilot, "B-012")
         await go_to(pilot, press, "B-012")
-        assert "▲ order 1: sample B-012" in shown(pilot, "#card")
+        assert "▲ order 1: pull 0.05 L of B-012" in shown(pilot, "#card")
         assert "cannot be done: B-012 holds 0.0 L" in shown(pilot, "#card")
         assert "as ordered" not in shown(pilot, KeyBar)
         await press(pilot, "-")

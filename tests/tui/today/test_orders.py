@@ -80,7 +80,7 @@ async def test_an_order_is_done_as_it_stands_by_one_key(opened: Any, press: Any,
     order(book, "treat", vessel="B-003", treatment="stir")
     async with opened(page="today") as pilot:
         await go_to_orders(pilot)
-        assert shown(pilot, "#trouble-why").startswith("+ writes order 1 as it stands: fill B-012: from T-01, 225.0 L")
+        assert shown(pilot, "#trouble-why").startswith("+ writes order 1 as it stands: fill B-012 from T-01, 225.0 L")
         await press(pilot, "+")
         assert shown(pilot, StatusLine) == "Written: order 1 is done as ordered"
         assert len(lines(pilot)) == 1
@@ -152,7 +152,7 @@ async def test_an_order_is_written_withdrawn_moved_and_printed(
         await press(pilot, "B-012", "enter", "y", "fill", "enter")
         assert isinstance(pilot.app.screen, OrderForm)
         await press(pilot, "T-01", "enter")
-        assert shown(pilot, StatusLine).startswith("Order 3 is written for today: fill B-012: from T-01.")
+        assert shown(pilot, StatusLine).startswith("Order 3 is written for today: fill B-012 from T-01.")
         await press(pilot, "f2")
         await go_to_orders(pilot)
         await press(pilot, "end", "e", "before 1", "enter")

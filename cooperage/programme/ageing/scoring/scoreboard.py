@@ -107,7 +107,7 @@ def _shown(line: ScoreLine, value: float, units: Units) -> str:
     """Return an error in the person's unit; of a scale whose zero is not nothing it is a difference."""
     if (middling := _MIDDLING.get(line.quantity)) is not None:
         sign = "-" if value < 0 else ""
-        return sign + show_spread(line.quantity, abs(value), middling, units)
+        return sign + show_spread(line.quantity, abs(value), middling, units, like=line.score.error)
     given = round(value) if line.quantity is Quantity.VOLUME else value
     return show(line.quantity, given, units, digits=_MORE_DIGITS.get(line.score.name))
 
