@@ -43,6 +43,10 @@ _ROOMS = {
         "look.today",
         "Show the day at a glance: what is wrong, the orders, the walk by room, what to carry, the last entry.",
     ),
+    "ready": (
+        "look.ready",
+        "Show when each barrel is ready by the cellar's own definition, and when to look at it next.",
+    ),
     "find": ("look.find", "Find vessels, lots, bottlings, flights, and entries by the words of their notes."),
     "signs": ("look.signs", "Show warnings: leaks, low sulphite, climbing acidity, odd dips, forgotten empties."),
     "losses": ("losses", "Show where mead was lost, and compare what barrels lost with their usual loss."),

@@ -12,6 +12,7 @@ from cooperage.book.store.registry import Registry
 from cooperage.exchange.entries import show_entry
 from cooperage.exchange.facts import show_facts
 from cooperage.exchange.orders import show_orders
+from cooperage.exchange.readiness import show_definitions
 from cooperage.exchange.tables.columns import FILES
 from cooperage.exchange.tables.formulas import marked
 from cooperage.exchange.tastings.flights_and_scores import show_flights, show_scores
@@ -53,6 +54,7 @@ def all_rows(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
         "peeks": show_peeks(connection),
         "facts": show_facts(connection),
         "orders": show_orders(connection),
+        "ready": show_definitions(connection),
     }
 
 

@@ -156,6 +156,8 @@ class _Import:
             self._take_facts(sheets["facts"])
         if "orders" in sheets:
             self._take_orders(sheets["orders"])
+        if "ready" in sheets:
+            self._take_definitions(sheets["ready"])
 
     def _register(
         self,
@@ -188,6 +190,14 @@ class _Import:
         for row in sheet.rows:
             with self._problems.noting(), _at(row):
                 self._count(sheet.name, is_written=orders.add(row))
+
+    def _take_definitions(self, sheet: Sheet) -> None:
+        from cooperage.exchange.readiness import Definitions  # only when it is needed
+
+        definitions = Definitions(self._session, self._clock)
+        for row in sheet.rows:
+            with self._problems.noting(), _at(row):
+                self._count(sheet.name, is_written=definitions.add(row))
 
     def _check_top_from(self, rows: Sequence[Row]) -> None:
         """Check that every keg is there; where a row could not be read, that may be the keg's."""

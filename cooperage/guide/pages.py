@@ -23,6 +23,7 @@ TOPICS = (
     "figures",
     "sulphite",
     "panel",
+    "ready",
     "blend",
     "bottling",
     "book",

@@ -23,6 +23,9 @@ _MOST_FILES = 60  # of the latest few states of a few cellars
 _LEARNS = (
     "programme/ageing",
     "programme/ageing/scoring",
+    "programme/ready",
+    "tasting",
+    "tasting/flights",
     "programme/losses",
     "programme/wood",
     "programme/air",

@@ -7,13 +7,25 @@ flight before it is revealed.
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from cooperage.book import Book
 from cooperage.tasting.flights import Flight, bounds, flights, score_table_of
+from cooperage.tasting.flights.closing import panel_verdicts
+from cooperage.tasting.flights.line import asked_of, scale_of
+from cooperage.tasting.flights.scales import OVERALL
 from cooperage.tasting.panel import fit_additive
+
+
+@dataclass(frozen=True, slots=True)
+class AttributeScore:
+    """What a panel gave a vessel on one attribute: the adjusted mean of its glasses, in points of that scale."""
+
+    name: str
+    mean: float
+    scale: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +34,7 @@ class VesselScore:
 
     `mean` is the adjusted mean of its glasses in points of the flight's scale, `of_100` the same as a share of that
     scale [0 to 100]. Both are None where no glass links all the tasters, so that scores have no common footing.
+    `attributes` are what else was scored, each on its own scale; `verdicts` how often which was given, the most first.
     """
 
     mean: float | None
@@ -31,6 +44,8 @@ class VesselScore:
     words: list[str]
     flight: str
     scale: str
+    attributes: Sequence[AttributeScore] = ()
+    verdicts: str = ""
 
 
 def vessel_scores(book: Book, tag: str) -> list[VesselScore]:
@@ -58,26 +73,42 @@ def of_flight(poured: Flight) -> dict[str, VesselScore]:
     """Return what a flight's panel gave each vessel that anybody gave a number; nothing while it is blind."""
     if poured.is_blind:
         return {}
-    adjusted = fit_additive(score_table_of(poured)).glass
-    glasses: dict[str, list[int]] = defaultdict(list)
+    by_name = {name: adjusted_means(poured, name) for name in asked_of(poured)}
+    votes = {each.vessel: each.words for each in panel_verdicts(poured)}
+    scores = {
+        tag: _score_vessel(poured, places, {name: [each[place] for place in places] for name, each in by_name.items()})
+        for tag, places in places_of(poured).items()
+    }
+    return {tag: replace(given, verdicts=votes.get(tag, "")) for tag, given in scores.items() if given is not None}
+
+
+def places_of(poured: Flight) -> dict[str, list[int]]:
+    """Return the places of each vessel's glasses among those of a flight, by tag; bench glasses have none."""
+    places: dict[str, list[int]] = defaultdict(list)
     for place, glass in enumerate(poured.glasses):
         if glass.vessel is not None:
-            glasses[glass.vessel].append(place)
-    scores = {
-        tag: _score_vessel(poured, places, [float(adjusted[place]) for place in places])
-        for tag, places in glasses.items()
-    }
-    return {tag: given for tag, given in scores.items() if given is not None}
+            places[glass.vessel].append(place)
+    return dict(places)
 
 
-def _score_vessel(poured: Flight, places: list[int], adjusted: list[float]) -> VesselScore | None:
-    """Return the scores of one vessel; None if none of its glasses was given a number."""
+def adjusted_means(poured: Flight, name: str) -> list[float]:
+    """Return each glass's mean for an attribute, or overall, adjusted for who tasted it; NaN where there is none."""
+    table = score_table_of(poured, name)
+    return [float(mean) for mean in fit_additive(table).glass] if table.size else [math.nan] * len(poured.glasses)
+
+
+def _mean(adjusted: list[float]) -> float | None:
+    known = [value for value in adjusted if not math.isnan(value)]
+    return sum(known) / len(known) if known else None
+
+
+def _score_vessel(poured: Flight, places: list[int], adjusted: Mapping[str, list[float]]) -> VesselScore | None:
+    """Return the scores of one vessel; None if none of its glasses was given a number overall."""
     codes = {poured.glasses[place].code for place in places}
     given = {key: found for key, found in sorted(poured.scores.items()) if key[0] in codes}
     if all(found.value is None for found in given.values()):
         return None
-    known = [value for value in adjusted if not math.isnan(value)]
-    mean = sum(known) / len(known) if known else None
+    mean = _mean(adjusted[OVERALL])
     low, high = bounds(poured.scale)
     return VesselScore(
         mean,
@@ -87,4 +118,9 @@ def _score_vessel(poured: Flight, places: list[int], adjusted: list[float]) -> V
         [found.words for found in given.values() if found.words],
         poured.code,
         poured.scale,
+        [
+            AttributeScore(name, known, scale_of(poured, name))
+            for name, own in adjusted.items()
+            if name != OVERALL and (known := _mean(own)) is not None
+        ],
     )

@@ -63,6 +63,7 @@ OTHERS = {
     *("add lot", "add vessel", "backup", "blend pour", "blend scale", "climate", "completion", "copy", "count"),
     *("demo", "export", "guide", "help", "orders do", "orders move", "orders print", "orders withdraw"),
     *("import", "lab", "restore", "retire", "serve", "sheet", "taste reveal", "taste score", "taste start"),
+    *("ready define", "ready definitions", "ready withdraw"),
     *("taste judge", "taste peek", "taste words add", "taste words rename", "taste words retire"),
 }
 # What is refused while a flight is blind, or asked back: {code} is a glass of it, {file} a table with faults in it.

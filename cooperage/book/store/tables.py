@@ -390,6 +390,21 @@ ORDERS = Table(
     CheckConstraint("(state = 'open') = (closed_at IS NULL)", name="closed"),
 )
 
+# What the cellar calls ready: limits, with which chance they must hold, and the risk of missing it. A definition stands
+# until the next of the same lot, or of the cellar where there is no lot; without limits it is withdrawn.
+READINESS = Table(
+    "readiness",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _optional("lot_id", ID, ForeignKey("lot.id")),
+    _required("limits", JSON),
+    _required("chance", Double),
+    _required("risk", Double),
+    _required("hand", Text),
+    _required("written_at", UtcTime),
+    CheckConstraint("chance > 0 AND chance < 1 AND risk > 0 AND risk < 1", name="chances"),
+)
+
 # A fact about the cellar as a whole, such as its name.
 CELLAR = Table(
     "cellar",

@@ -31,6 +31,8 @@ from cooperage.cli.shared.desk import as_of_option, json_option, open_book, prin
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, format_level, level_now
+from cooperage.programme.ready.readiness import looks_due, readiness
+from cooperage.programme.ready.words import ready_row, ready_words
 from cooperage.programme.rounds.due import Due, next_due
 from cooperage.programme.upkeep.registering import registered_words
 from cooperage.programme.wood.words import wood_line
@@ -54,7 +56,9 @@ def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: boo
         history = entries(connection, vessel_id=standing.vessel.id, until=cellar.at)
     figures = [*(standing.figure(name) for name in PROPERTIES), standing.molecular_figure()]
     rates = loss_rates(book, cellar)
-    coming = next_due(standing, cellar, rates, units=DEFAULT if as_json else settings().units)
+    units = DEFAULT if as_json else settings().units
+    ready = readiness(book, cellar).get(standing.tag)
+    coming = next_due(standing, cellar, rates, units, looks_due(book, cellar))
     level = level_now(standing, rates.get(standing.tag))
     found = cautions(before_vessel(standing, DEFAULT if as_json else settings().units))
     if as_json:
@@ -64,6 +68,7 @@ def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: boo
             "registered_by": standing.vessel.registered_by,
             "registered_at": standing.vessel.registered_at,
             "due": [due_row(due, cellar) for due in coming],
+            "ready": None if ready is None else ready_row(ready, units),
             "cautions": found,
             "scores": vessel_scores(book, standing.tag),
             "entries": [entry_row(entry) for entry in history],
@@ -72,6 +77,8 @@ def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: boo
         return
     left = "" if as_of is not None else wood_line(book, cellar, standing.tag, settings().units)
     _print_barrel(standing, level, figures, coming, left)
+    if ready is not None:
+        click.echo(f"ready: {ready_words(ready, cellar.at, units)}")
     print_cautions(found, err=False)
     for entry in history[-12:]:
         click.echo(f"  {entry_line(entry, settings().units, seen_from=standing.tag)}")

@@ -23,6 +23,7 @@ from cooperage.errors import BadInput
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import format_short
+from cooperage.programme.ready.readiness import looks_due
 from cooperage.programme.rounds.due import Due, next_task, rounds
 from cooperage.programme.rounds.worth import (
     NOTHING_WORTH,
@@ -81,7 +82,8 @@ def rounds_command(ctx: click.Context, by_day: str | None, only: str, *, worth: 
     cellar = cellar_now(book)
     rates = loss_rates(book, cellar)
     chosen = read_filter(only, cellar)
-    due = chosen.chosen_due(rounds(cellar, by, rates, DEFAULT if as_json else settings().units))
+    units = DEFAULT if as_json else settings().units
+    due = chosen.chosen_due(rounds(cellar, by, rates, units, looks_due(book, cellar)))
     if as_json:
         print_json([due_row(each, cellar) for each in due])
         return

@@ -7,6 +7,8 @@ from cooperage.cli.orders.shown import order_row, print_open
 from cooperage.cli.shared.command import command
 from cooperage.cli.shared.desk import json_option, open_book, print_cautions_once, print_json, print_table, settings
 from cooperage.programme.ageing.aged import cellar_now
+from cooperage.programme.ready.readiness import in_turn
+from cooperage.programme.ready.words import ready_brief, ready_line
 from cooperage.programme.signs.sign import SignState
 from cooperage.programme.today.aside import Aside, aside_of
 from cooperage.programme.today.day_walk import DayWalk
@@ -66,7 +68,9 @@ def _print(today: Today, aside: Aside, units: Units) -> None:
     for line in (carry_words(today.walk, units)[0], two_people_words(today)):
         if line:
             click.echo(line)
-    for what, words in (("wood", " · ".join(wood_words(today, aside))), ("panel", flights_words(aside, today))):
+    ready = " · ".join(ready_line(aside.ready))
+    panel = flights_words(aside, today)
+    for what, words in (("wood", " · ".join(wood_words(today, aside))), ("ready", ready), ("panel", panel)):
         if words:
             click.echo(f"{what}: {words}")
     click.echo(f"lost: {month_words(aside.month, today.walk, units)[0]}")
@@ -117,6 +121,7 @@ def _as_row(today: Today, aside: Aside) -> dict[str, object]:
         "full": today.full,
         "empty": today.empty,
         "neutral": aside.neutral,
+        "ready": [ready_brief(each) for each in in_turn(aside.ready.values())],
         "flights": [flight.code for flight in aside.flights],
         "month": {
             "since": aside.month.since,

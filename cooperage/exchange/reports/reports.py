@@ -27,6 +27,7 @@ from cooperage.plaintext import visible
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, level_now
+from cooperage.programme.ready.readiness import looks_due
 from cooperage.programme.rounds.due import Due, next_task, rounds
 from cooperage.programme.upkeep.beginnings import missing, nothing_due
 from cooperage.programme.upkeep.cautions import cautions_of_walk
@@ -141,7 +142,7 @@ def rounds_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     """What is due, in walking order, with blanks to fill in: for a walk without a laptop."""
     cellar = cellar_now(book)
     rates = loss_rates(book, cellar)
-    due = rounds(cellar, span.last, rates, units)
+    due = rounds(cellar, span.last, rates, units, looks_due(book, cellar))
     minded = cautions_of_walk(((d.task, d.barrel, d.keg) for d in due), cellar, units)
     columns = (
         *_WHERE,

@@ -187,6 +187,16 @@ ORDERS: tuple[Column, ...] = (
     _ID,
 )
 
+READY: tuple[Column, ...] = (
+    Column("lot", Holds.TEXT),
+    Column("limits", Plain.WORDS),
+    Column("chance", Quantity.PERCENT),
+    Column("risk", Quantity.PERCENT),
+    Column("hand", Holds.TEXT),
+    Column("written", Plain.WHEN, "written_at"),
+    _ID,
+)
+
 
 def columns_of(kind: type[Act]) -> tuple[Column, ...]:
     """Return the columns that are a kind's own, from its declarations."""
@@ -216,6 +226,7 @@ FILES: Mapping[str, tuple[Column, ...]] = {
     "peeks": PEEKS,
     "facts": FACTS_OF_CELLAR,
     "orders": ORDERS,
+    "ready": READY,
 }
 """The columns of every file by its name, in the order the files are read."""
 

@@ -19,6 +19,7 @@ from cooperage.programme.air.climate import MeanAir, RoomAir, climate_between, r
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import rate_of
 from cooperage.programme.losses.loss_rate import LossRate
+from cooperage.programme.ready.readiness import looks_due
 from cooperage.programme.rounds.due import Due, Task, next_due
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.units import DEFAULT, Units
@@ -80,7 +81,7 @@ class Outlook:
 def outlook_of(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> Outlook:
     """Calculate what comes due at one vessel, and how it will be after the usual days, left alone."""
     rates = loss_rates(book, cellar)
-    coming = next_due(cellar[tag], cellar, rates, units)
+    coming = next_due(cellar[tag], cellar, rates, units, looks_due(book, cellar))
     try:
         on = cellar.at + timedelta(days=USUAL_DAYS)
         ahead = look_ahead(book, on, [tag], cellar=cellar, rates=rates)[0]

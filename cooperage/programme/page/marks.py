@@ -7,6 +7,7 @@ from cooperage.book import Book, Cellar, Standing
 from cooperage.programme.ahead.outlook import Outlook, outlook_of
 from cooperage.programme.page.figures import FigureState, page_figures
 from cooperage.programme.page.past import Past, past_of
+from cooperage.programme.ready.readiness import Readiness, readiness
 from cooperage.programme.rounds.due import Due
 from cooperage.programme.signs.all_signs import signs_at
 from cooperage.programme.signs.sign import Sign
@@ -20,7 +21,10 @@ _OF_FIGURE = {"va_g_l": OVER_ACIDITY}
 
 @dataclass(frozen=True, slots=True)
 class VesselPage:
-    """All that is read and calculated of one vessel for its page: its past, what comes, what is wrong with it."""
+    """All that is read and calculated of one vessel for its page: its past, what comes, what is wrong with it.
+
+    `ready` is how it stands to its definition of ready; None where the cellar has none.
+    """
 
     tag: str
     past: Past
@@ -28,6 +32,7 @@ class VesselPage:
     signs: tuple[Sign, ...]
     wood: str = ""
     """What is left in its wood and what to do with it, or what was written off, in one line; "" if it is no barrel."""
+    ready: Readiness | None = None
 
 
 def page_of(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> VesselPage:
@@ -35,7 +40,8 @@ def page_of(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> Ves
     standing = cellar[tag]
     outlook = outlook_of(book, cellar, tag, units)
     found = () if standing.is_retired else signs_at(standing, cellar, outlook.rates.get(tag), units)
-    return VesselPage(tag, past_of(book, standing), outlook, tuple(found), wood_line(book, cellar, tag, units))
+    left, ready = wood_line(book, cellar, tag, units), readiness(book, cellar).get(tag)
+    return VesselPage(tag, past_of(book, standing), outlook, tuple(found), left, ready)
 
 
 def trouble_words(standing: Standing, signs: Sequence[Sign], units: Units = DEFAULT) -> list[str]:

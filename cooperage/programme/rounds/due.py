@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
+from types import MappingProxyType
 
 from cooperage.book import Cellar, Standing, Upkeep
 from cooperage.book.declared.acts import that_count_as
@@ -52,23 +53,40 @@ class Due:
     warning: str = ""
 
 
+Looks = Mapping[str, tuple[datetime, str]]
+"""When barrels are to be tasted by the forecast of their readiness, and why, by tag."""
+_NO_LOOKS: Looks = MappingProxyType({})
+
+
 def rounds(
-    cellar: Cellar, on: datetime | None = None, rates: Mapping[str, LossRate] | None = None, units: Units = DEFAULT
+    cellar: Cellar,
+    on: datetime | None = None,
+    rates: Mapping[str, LossRate] | None = None,
+    units: Units = DEFAULT,
+    looks: Looks = _NO_LOOKS,
 ) -> list[Due]:
     """List what is due by `on` (now, if left out), in walking order; `rates` are loss rates by tag.
 
-    Reasons are worded in `units`.
+    Reasons are worded in `units`. `looks` are those that a forecast of readiness asks for.
     """
     by = on or cellar.at
-    return [due for due in all_coming(cellar, by, rates, units) if due.due <= by]
+    return [due for due in all_coming(cellar, by, rates, units, looks) if due.due <= by]
 
 
 def all_coming(
-    cellar: Cellar, by: datetime, rates: Mapping[str, LossRate] | None = None, units: Units = DEFAULT
+    cellar: Cellar,
+    by: datetime,
+    rates: Mapping[str, LossRate] | None = None,
+    units: Units = DEFAULT,
+    looks: Looks = _NO_LOOKS,
 ) -> list[Due]:
     """List everything that is coming, in walking order, whether due `by` then or not."""
     kegs = kegs_of(cellar)
-    return [due for standing in cellar.in_walking_order() for due in _of_vessel(standing, by, kegs, rates or {}, units)]
+    return [
+        due
+        for standing in cellar.in_walking_order()
+        for due in _of_vessel(standing, by, kegs, rates or {}, units, looks)
+    ]
 
 
 def next_task(cellar: Cellar, rates: Mapping[str, LossRate] | None = None, coming: Iterable[Due] | None = None) -> str:
@@ -87,14 +105,15 @@ def next_due(
     cellar: Cellar | None = None,
     rates: Mapping[str, LossRate] | None = None,
     units: Units = DEFAULT,
+    looks: Looks = _NO_LOOKS,
 ) -> list[Due]:
     """List everything that is coming for one vessel, soonest first, whether due yet or not."""
     kegs = kegs_of(cellar) if cellar is not None else []
-    return sorted(_of_vessel(standing, standing.at, kegs, rates or {}, units), key=lambda due: due.due)
+    return sorted(_of_vessel(standing, standing.at, kegs, rates or {}, units, looks), key=lambda due: due.due)
 
 
 def _of_vessel(
-    standing: Standing, by: datetime, kegs: list[Standing], rates: Mapping[str, LossRate], units: Units
+    standing: Standing, by: datetime, kegs: list[Standing], rates: Mapping[str, LossRate], units: Units, looks: Looks
 ) -> Iterator[Due]:
     if standing.is_retired or not standing.vessel.is_barrel:
         return
@@ -102,7 +121,8 @@ def _of_vessel(
     level = level_now(standing, rate, by)
     tasks = _empty(standing, upkeep) if standing.ml == 0 else _holding(standing, upkeep, level, rate, kegs, units)
     warning = sure_leak(standing, rate, units)
-    for due in tasks:
+    for task in tasks:
+        due = _as_foreseen(standing, task, looks)
         overdue = max(0.0, (by - due.due) / timedelta(days=1))
         yield replace(due, position=standing.position, overdue_days=overdue, level=level, warning=warning)
 
@@ -151,6 +171,24 @@ def _tasting(standing: Standing, upkeep: Upkeep) -> Due:
     due = tasted + timedelta(days=upkeep.taste_every_days or 0)
     why = _since_fill(standing, tasted, f"tasted or sampled {_ago(standing, tasted)}", "not tasted yet")
     return Due(standing.tag, Task.TASTE, due, why)
+
+
+_SOON_ENOUGH = timedelta(weeks=2)
+
+
+def _as_foreseen(standing: Standing, due: Due, looks: Looks) -> Due:
+    """Return a tasting when the forecast of readiness asks for it; another task, and one that was decided, as it is.
+
+    An interval that a person set to the vessel is kept where it is shorter. What was tasted near the time of a look
+    counts as that look, though no panel scored it.
+    """
+    look = looks.get(standing.tag)
+    if due.task is not Task.TASTE or look is None:
+        return due
+    if _latest(standing, *that_count_as(Counts.TASTED)) > look[0] - _SOON_ENOUGH:
+        return due
+    is_set = standing.vessel.upkeep.taste_every_days is not None
+    return due if is_set and due.due < look[0] else replace(due, due=look[0], why=look[1])
 
 
 def _look_ahead(standing: Standing, tasted: datetime) -> datetime | None:

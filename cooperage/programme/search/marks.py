@@ -9,6 +9,7 @@ from cooperage.book import Book, Cellar, Standing
 from cooperage.book.declared.places import SOAK_DAYS
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import FULL_WITHIN_ML, Level, level_now
+from cooperage.programme.ready.readiness import Readiness, ReadyState, looks_of, readiness
 from cooperage.programme.rounds.due import Due, next_due
 from cooperage.programme.signs.all_signs import signs
 from cooperage.programme.signs.sign import Sign
@@ -29,12 +30,16 @@ class State(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Marks:
-    """What is due by tag, what vessels hold by now, which are low, and the signs at each, the worst first."""
+    """What is due by tag, what vessels hold by now, which are low, and the signs at each, the worst first.
+
+    `ready` is how barrels stand to the cellar's definition of ready; empty where there is none.
+    """
 
     due: Mapping[str, list[Due]] = field(default_factory=dict)
     levels: Mapping[str, Level] = field(default_factory=dict)
     low: frozenset[str] = frozenset()
     signs: Mapping[str, Sequence[Sign]] = field(default_factory=dict)
+    ready: Mapping[str, Readiness] = field(default_factory=dict)
 
     def trouble(self, tag: str) -> list[Sign]:
         """List what is wrong at a vessel."""
@@ -48,6 +53,10 @@ class Marks:
     def level(self, standing: Standing) -> Level:
         """Return what a vessel holds by now; by the prior where its own rate is not calculated yet."""
         return self.levels.get(standing.tag) or level_now(standing)
+
+    def stands_ready(self, tag: str, state: ReadyState) -> bool:
+        """Return whether a vessel stands so to its definition of ready."""
+        return tag in self.ready and self.ready[tag].state is state
 
     def short_ml(self, standing: Standing) -> int:
         """Return what a vessel is short of full by now [ml]: expected of a barrel, else as the book has it."""
@@ -86,15 +95,17 @@ def marks_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Marks:
     rates = loss_rates(book, cellar)
     levels = {standing.tag: level_now(standing, rates.get(standing.tag)) for standing in cellar}
     due: dict[str, list[Due]] = {}
+    ready = readiness(book, cellar)
+    looks = looks_of(ready)
     for standing in cellar.barrels:
-        coming = [each for each in next_due(standing, rates=rates, units=units) if each.due <= cellar.at]
+        coming = [each for each in next_due(standing, rates=rates, units=units, looks=looks) if each.due <= cellar.at]
         if coming:
             due[standing.tag] = coming
     low = frozenset(s.tag for s in cellar.barrels if _is_low(s, levels[s.tag]))
     found: dict[str, list[Sign]] = defaultdict(list)
     for sign in worst_first(signs(book, cellar, rates, units)):
         found[sign.vessel].append(sign)
-    return Marks(due, levels, low, dict(found))
+    return Marks(due, levels, low, dict(found), ready)
 
 
 def _is_low(standing: Standing, level: Level) -> bool:

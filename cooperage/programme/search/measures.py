@@ -142,6 +142,11 @@ def _strength(standing: Standing, _known: MeasureBasis) -> float | None:
     return standing.figure("abv").value
 
 
+def _ready(standing: Standing, known: MeasureBasis) -> float | None:
+    found = known.marks.ready.get(standing.tag)
+    return None if found is None or found.chance is None else 100 * found.chance
+
+
 def _lot(standing: Standing) -> str:
     return next(iter(standing.lots), UNKNOWN)
 
@@ -158,6 +163,7 @@ MEASURES: tuple[Measure, ...] = (
         "limit", of_barrels=False,
     ),
     Measure("score", "the panel's last", Quantity.NUMBER, 0, (40, 50, 60, 70, 80, 90), _score, unit="of 100"),
+    Measure("ready", "chance now, by the cellar's definition", Quantity.PERCENT, 0, (5, 15, 30, 50, 70, 90), _ready),
     Measure("age in wood", "of this fill", Quantity.DAYS, 0, (90, 180, 270, 365, 540, 730), _age, unit="days"),
     Measure("wood left", "of what it gave new", Quantity.PERCENT, 0, (5, 10, 25, 40, 60, 80), _wood),
     Measure("strength", "as it is today", Quantity.STRENGTH, 1, (10, 11, 12, 13, 14, 15), _strength, of_barrels=False),

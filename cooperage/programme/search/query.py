@@ -1,8 +1,8 @@
 """Filter the cellar by a few typed words, all of which must hold: `past rum fill 1-2 due`.
 
 A word by itself is looked for anywhere (tag, kind, lots, wood, past life, cooper, place), and a state (`low`, `empty`,
-`due` ...) is that state. A word before another gives where to look: `lot heather`, `wood acacia`, `room loft`,
-`fill 1-2`, `level <95%`, `short >2 L`, `due top`. `not` before any of them turns it round.
+`due`, `ready`, `nearly`, `passed` ...) is that state. A word before another gives where to look: `lot heather`, `wood
+acacia`, `room loft`, `fill 1-2`, `level <95%`, `short >2 L`, `due top`. `not` before any of them turns it round.
 """
 
 import re
@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from cooperage.book import Standing
 from cooperage.errors import BadInput
+from cooperage.programme.ready.readiness import ReadyState
 from cooperage.programme.rounds.due import Task
 from cooperage.programme.search.bounds import Bounds, limit_in
 from cooperage.programme.search.described import Described
@@ -69,6 +70,9 @@ def _next_test(left: deque[str], units: Units) -> Holds:
     if word in _STATES:
         state = _STATES[word]
         return lambda seen: state in seen.marks.states(seen.standing)
+    if word in _READY:
+        wanted = _READY[word]
+        return lambda seen: seen.marks.stands_ready(seen.standing.tag, wanted)
     if word == "due":
         return _due(left)
     if word in _TEXTS:
@@ -79,6 +83,12 @@ def _next_test(left: deque[str], units: Units) -> Holds:
 
 
 _STATES: Mapping[str, State] = {state.value: state for state in State}
+_READY: Mapping[str, ReadyState] = {
+    "ready": ReadyState.READY,
+    "nearly": ReadyState.NEARLY,
+    "passed": ReadyState.PASSED,
+}
+"""Words for how a barrel stands to the cellar's definition of ready."""
 
 
 def _due(left: deque[str]) -> Holds:

@@ -9,6 +9,7 @@ from cooperage.book.log import losses
 from cooperage.programme.ahead.usual import UsualLoss, usual_so_far
 from cooperage.programme.losses.ledger import TAKEN
 from cooperage.programme.losses.loss_rate import LossRate
+from cooperage.programme.ready.readiness import Readiness, readiness
 from cooperage.programme.wood.left import effects_now, is_neutral
 from cooperage.tasting.under_way import OpenFlight, flights_under_way
 from cooperage.units import local_day, midnight
@@ -30,11 +31,15 @@ class MonthSoFar:
 
 @dataclass(frozen=True, slots=True)
 class Aside:
-    """The month's losses; the tags of barrels whose wood is neutral; the flights under way, newest first."""
+    """The month's losses; the tags of barrels whose wood is neutral; the flights under way, newest first.
+
+    `ready` is how each barrel stands to its definition of ready, by tag; empty where nothing is defined.
+    """
 
     month: MonthSoFar
     neutral: tuple[str, ...]
     flights: tuple[OpenFlight, ...]
+    ready: Mapping[str, Readiness]
 
 
 def aside_of(book: Book, cellar: Cellar, rates: Mapping[str, LossRate]) -> Aside:
@@ -51,4 +56,4 @@ def aside_of(book: Book, cellar: Cellar, rates: Mapping[str, LossRate]) -> Aside
     usual = usual_so_far(cellar, rates, since) if rates else None
     effects = effects_now(book, cellar)
     neutral = tuple(standing.tag for standing in cellar.barrels if is_neutral(effects.get(standing.tag)))
-    return Aside(MonthSoFar(since, lost, usual), neutral, tuple(flights))
+    return Aside(MonthSoFar(since, lost, usual), neutral, tuple(flights), readiness(book, cellar))

@@ -12,6 +12,7 @@ from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.orders.at_stops import day_stops
 from cooperage.programme.orders.checked import Checked, check_orders
+from cooperage.programme.ready.readiness import looks_due
 from cooperage.programme.rounds.due import all_coming, next_task
 from cooperage.programme.signs.all_signs import Sign, signs
 from cooperage.programme.signs.sign import SignState
@@ -56,7 +57,7 @@ class Today:
 def today_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Today:
     """Look over the whole cellar; reasons are worded in `units`. Raises ClockBehind."""
     rates = loss_rates(book, cellar)
-    coming = all_coming(cellar, cellar.at, rates, units)
+    coming = all_coming(cellar, cellar.at, rates, units, looks_due(book, cellar))
     due = [each for each in coming if each.due <= cellar.at]
     found = worst_first(signs(book, cellar, rates, units))
     low = [sign.vessel for sign in found if sign.kind == "sulphite"]

@@ -20,6 +20,9 @@ from cooperage.book.vessel_words import (
     wood_words,
 )
 from cooperage.programme.page.marks import VesselPage
+from cooperage.programme.ready.definitions import NONE_YET
+from cooperage.programme.ready.readiness import ReadyState
+from cooperage.programme.ready.words import ready_parts
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.tui.shared.ink import DUE, ink, state_shown
 from cooperage.units import Units, show_date
@@ -46,6 +49,7 @@ def _card(standing: Standing, page: VesselPage | None, app: App[object], units: 
     lines += [Text(line, ink(app, "quiet")) for line in _made(standing, page, units)]
     if page is not None:
         lines += [Text(""), _title("What next", app), *_next(standing, page, app)]
+        lines += _ready(standing, page, app, units)
         lines += _scores(standing, page, app)
     if rests := _basis(standing):
         lines += [Text(""), _title("What the figures rest on", app)]
@@ -102,6 +106,21 @@ def _next(standing: Standing, page: VesselPage, app: App[object]) -> Iterable[Te
         yield Text("Nothing comes due.", ink(app, "quiet"))
 
 
+def _ready(standing: Standing, page: VesselPage, app: App[object], units: Units) -> Iterable[Text]:
+    """Yield how it stands to its definition of ready: the chance, the window, the next look, what is tasted now."""
+    if not standing.vessel.is_barrel or not standing.ml:
+        return
+    yield Text("")
+    yield _title("Ready", app)
+    if page.ready is None:
+        yield Text(NONE_YET, ink(app, "quiet"))
+        return
+    first, *rest = ready_parts(page.ready, standing.at, units)
+    yield Text(first, ink(app, "honey" if page.ready.state in (ReadyState.READY, ReadyState.NEARLY) else "ink"))
+    for line in rest:
+        yield Text(line, ink(app, "quiet"))
+
+
 def _scores(standing: Standing, page: VesselPage, app: App[object]) -> Iterable[Text]:
     if not page.past.scores:
         return
@@ -111,5 +130,9 @@ def _scores(standing: Standing, page: VesselPage, app: App[object]) -> Iterable[
         mean = "?" if score.mean is None else f"{score.mean:.1f}"
         words = f"{show_date(score.at, standing.at).strip():<12}{score.flight:<6}{mean:>5} on {score.scale}"
         yield Text(words, ink(app, "ink"))
+        for attribute in score.attributes:
+            yield Text(f"  {attribute.name:<16}{attribute.mean:>5.1f} on {attribute.scale}", ink(app, "quiet"))
+        if score.verdicts:
+            yield Text(f"  {score.verdicts}", ink(app, "quiet"))
         if score.words:
             yield Text(f"  {'; '.join(dict.fromkeys(score.words))}", ink(app, "quiet"))

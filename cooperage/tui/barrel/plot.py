@@ -82,6 +82,10 @@ def _score(score: VesselScore, now: datetime, app: App[object], width: int) -> I
         text.append(run, ink(app, role))
     mean = "?" if score.mean is None else f"{score.mean:.1f}"
     yield text.append(f" {mean:>5} of {score.scale}, {counted(score.tasters, 'taster')}", ink(app, "ink"))
+    beside = [f"{each.name} {each.mean:.1f} on {each.scale}" for each in score.attributes]
+    for more in (", ".join(beside), score.verdicts):
+        if more:
+            yield Text(f"{'':<19}{more}", ink(app, "quiet"))
     if score.words:
         yield Text(f"{'':<19}{'; '.join(dict.fromkeys(score.words))}", ink(app, "quiet"))
     yield Text("")

@@ -12,6 +12,7 @@ from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.orders.at_stops import ordered_stops
 from cooperage.programme.orders.checked import Checked, check_orders
+from cooperage.programme.ready.readiness import looks_due
 from cooperage.programme.rounds.due import Due, rounds
 from cooperage.programme.rounds.worth import ReadingWorth, readings_worth_most
 from cooperage.programme.signs.all_signs import Sign, signs
@@ -83,7 +84,8 @@ class RoundsScreen(OrdersHere):
             if rates is None:
                 rates = loss_rates(book, cellar)
             past = None if walk.walked_at is None else cellar_now(book, walk.walked_at)
-            due = rounds(past or cellar, rates=rates, units=self.units)
+            looks = {} if past is not None else looks_due(book, cellar)
+            due = rounds(past or cellar, rates=rates, units=self.units, looks=looks)
             orders = [] if past is not None else check_orders(book, self.units)
             done = done_on(book, walk, self.units)
             states = states_of(book, walk)

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from cooperage.book.words import done_words
+from cooperage.programme.ready.words import ready_line
 from cooperage.programme.today.aside import Aside
 from cooperage.programme.today.day_walk import KegWork, RoomWork
 from cooperage.programme.today.glance import Today
@@ -149,17 +150,27 @@ def rest_lines(today: Today, aside: Aside | None, units: Units, width: int, most
     if most <= 1:
         return [_joined(last, (f"lost {losses[-1]}", *wood, flights), width)][:most]
     lost = next((words for words in losses if len(words) + _LABEL <= width), losses[-1])
-    woods = _joined(f"Wood   {' · '.join(wood)}", (flights,), width) if wood else ""
+    ready = None if aside is None else ready_line(aside.ready)
+    woods = _joined(f"Wood   {' · '.join(wood)}", (flights, *_if_defined(ready, aside)), width) if wood else ""
     if most == 2:
         return [_joined(f"Lost   {lost}", wood, width), last]
     if most == 3:
         return [woods or "Wood   no barrel is empty or neutral", f"Lost   {lost}", last]
     panel = "calculating" if aside is None else flights or "no flight is open"
     plain = f"Wood   {' · '.join(wood) or 'no barrel is empty or neutral'}"
-    return [plain, f"Panel  {panel}", f"Lost   {lost}", last]
+    pulled = "calculating" if ready is None else " · ".join(ready)
+    if most > _FOUR:
+        return [plain, f"Ready  {pulled}", f"Panel  {panel}", f"Lost   {lost}", last]
+    is_ready_wanted = not flights and _if_defined(ready, aside)
+    return [plain, f"Ready  {pulled}" if is_ready_wanted else f"Panel  {panel}", f"Lost   {lost}", last]
 
 
-_LABEL = len("Lost   ")
+_LABEL, _FOUR = len("Lost   "), 4
+
+
+def _if_defined(ready: Sequence[str] | None, aside: Aside | None) -> Sequence[str]:
+    """Return what is ready, where the cellar has defined that."""
+    return ready if ready and aside is not None and aside.ready else ()
 
 
 def _joined(first: str, more: Iterable[str], width: int) -> str:

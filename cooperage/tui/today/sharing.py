@@ -6,7 +6,7 @@ from dataclasses import dataclass
 _FEWEST_OF_TROUBLE = 3
 _FEW_ORDERS, _SOME_ORDERS, _MOST_ORDERS = 2, 3, 12
 _FEW_ABOUT = 2
-_MOST_OF_REST = 4
+_MOST_OF_REST = 5
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,178 @@
+"""The weeks ahead in which all limits of a definition hold: drawn courses of what each limit is on, counted.
+
+Courses of one barrel are drawn together: what is tasted by its curve, with what errors of different attributes have in
+common; figures of the book by how they age, high ones staying high. The seed is fixed, so that a look twice at one
+book shows the same.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+from zlib import crc32
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cooperage.programme.ready.looks import WEEKS
+from cooperage.programme.ready.mixed import Floats
+
+Flags: TypeAlias = NDArray[np.bool_]
+
+DRAWS = 1000
+PAST_STEP = 4
+"""Weeks from one moment looked back at to the next."""
+LONGEST_WITHOUT_A_LOOK = 26
+"""Weeks after which a barrel is looked at however sure the forecast is (common practice, no source)."""
+NEVER = WEEKS + 1
+"""Stands for a week beyond those looked at."""
+_INTERVALS = (0.5, 0.8)
+_JITTER = 1e-9
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What one limit's figure is expected to be at the moments: mean (k,), covariance (k, k), and where it must lie."""
+
+    name: str
+    mean: Floats
+    covariance: Floats
+    least: float
+    most: float
+    is_figure: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class WindowAhead:
+    """When all limits hold, in weeks from now.
+
+    `chance` is that for each week, 0 to `WEEKS`. `first` and `last` are the first and the last week with the chance
+    that was asked for; None where there is none, and `last` of a window still open is `WEEKS`. `middle` is the middle
+    of the week in which they first hold, `becomes` are its low and high ends 50 and 80 times in 100; `NEVER` is later
+    than can be seen. `passed` is the chance that the time for it is over. `look` is the week of the next look, counted
+    from the last one: it may be past. `holds_now` is the chance of each limit by itself.
+    """
+
+    chance: tuple[float, ...]
+    first: int | None
+    last: int | None
+    middle: int
+    becomes: tuple[tuple[int, int], tuple[int, int]]
+    passed: float
+    look: float
+    holds_now: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Moments:
+    """Moments in weeks from now: coarse ones of this fill, then each week from the last look on.
+
+    `look` is the place of the last look, `now` that of now.
+    """
+
+    weeks: Floats
+    look: int
+    now: int
+
+
+def moments(days_in_wood: float, days_since_look: float) -> Moments:
+    """Return the moments to draw: this fill so far, a year at most, and `WEEKS` ahead.
+
+    Where a fill was never looked at, it began with its last look.
+    """
+    looked = min(WEEKS, int(min(days_since_look, days_in_wood) // 7))
+    longest = min(WEEKS, int(days_in_wood // 7))
+    past = np.arange(-longest, -looked, PAST_STEP, dtype=np.float64)
+    return Moments(np.concatenate([past, np.arange(-float(looked), WEEKS + 1)]), len(past), len(past) + looked)
+
+
+def ahead_of(
+    expected: Sequence[Expected],
+    at: Moments,
+    *,
+    wanted: float,
+    risk: float,
+    alike: Floats | None = None,
+    seed: str = "",
+) -> WindowAhead:
+    """Count drawn courses of what several limits are on, at `at`.
+
+    `wanted` is the chance of a window, `risk` that of missing its end. `alike` is the correlation of the errors of what
+    is expected, of shape (limits, limits).
+    """
+    holds = np.ones((DRAWS, len(at.weeks)), dtype=bool)
+    over = np.zeros(DRAWS, dtype=bool)
+    single = []
+    for each, courses in zip(expected, _courses(expected, alike, seed), strict=True):
+        own = (courses >= each.least) & (courses <= each.most)
+        holds &= own
+        single.append(float(own[:, at.now].mean()))
+        over |= courses[:, at.now :].min(axis=1) > each.most
+    chance, ever = holds[:, at.now :].mean(axis=0), holds[:, at.now :].any(axis=1)
+    onset = np.where(ever, holds[:, at.now :].argmax(axis=1), NEVER)
+    good = np.flatnonzero(chance >= wanted)
+    return WindowAhead(
+        tuple(float(each) for each in chance),
+        int(good[0]) if len(good) else None,
+        _end_of_run(good) if len(good) else None,
+        _quantile(onset, 0.5),
+        (_interval(onset, _INTERVALS[0]), _interval(onset, _INTERVALS[1])),
+        float((~ever & (holds[:, : at.now].any(axis=1) | over)).mean()),
+        float(at.weeks[at.look] + _weeks_to_look(holds, over, at.look, wanted, risk)),
+        tuple(single),
+    )
+
+
+def _weeks_to_look(holds: Flags, over: Flags, look: int, wanted: float, risk: float) -> int:
+    """Return how many weeks after the last look to look again.
+
+    That is when the limits have probably begun to hold, and before the time for them is over with more than the risk.
+    """
+    since = holds[:, look:]
+    weeks, ever = since.shape[1], since.any(axis=1)
+    ends = np.where(ever, weeks - 1 - since[:, ::-1].argmax(axis=1), NEVER + weeks)
+    ends = np.where(ends == weeks - 1, NEVER + weeks, ends)
+    ends = np.where(~ever & (holds[:, :look].any(axis=1) | over), -1, ends)
+    was_over = float((ends < 0).mean())
+    safe = [week for week in range(weeks) if float((ends < week).mean()) - was_over <= risk]
+    begun = np.flatnonzero(since[:, 1:].mean(axis=0) >= wanted) + 1
+    begins = int(begun[0]) if len(begun) and since[:, 0].mean() < wanted else LONGEST_WITHOUT_A_LOOK
+    return max(1, min(begins, max(safe), LONGEST_WITHOUT_A_LOOK))
+
+
+def _courses(expected: Sequence[Expected], alike: Floats | None, seed: str) -> list[Floats]:
+    """Return drawn courses of each, of shape (draws, moments); half of them mirror the others."""
+    rng, count = np.random.default_rng(crc32(seed.encode())), len(expected)
+    longest = max((len(each.mean) for each in expected), default=0)
+    half = rng.standard_normal((DRAWS // 2, longest, count))
+    if alike is not None and count:
+        half = half @ np.linalg.cholesky(alike).T
+    drawn = np.concatenate([half, -half])
+    found = []
+    for place, each in enumerate(expected):
+        if each.is_figure:  # one that is high now is high later
+            spread = np.sqrt(np.maximum(np.diagonal(each.covariance), 0.0))
+            found.append(each.mean + drawn[:, :1, place] * spread)
+        else:
+            found.append(each.mean + drawn[:, :, place] @ _root(each.covariance).T)
+    return found
+
+
+def _root(covariance: Floats) -> Floats:
+    """Return a square root of a covariance, to what rounding may have taken from it."""
+    size = len(covariance)
+    least = _JITTER * float(np.trace(covariance)) / size + _JITTER**2
+    return np.asarray(np.linalg.cholesky(covariance + least * np.eye(size)))
+
+
+def _end_of_run(good: NDArray[np.intp]) -> int:
+    """Return the last of the weeks that follow the first without a gap of more than a month."""
+    gaps = np.flatnonzero(np.diff(good) > 4)
+    return int(good[gaps[0]] if len(gaps) else good[-1])
+
+
+def _interval(onset: NDArray[np.int_], probability: float) -> tuple[int, int]:
+    return _quantile(onset, 0.5 - probability / 2), _quantile(onset, 0.5 + probability / 2)
+
+
+def _quantile(onset: NDArray[np.int_], share: float) -> int:
+    return int(np.quantile(onset, share, method="inverted_cdf"))

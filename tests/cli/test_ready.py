@@ -1,0 +1,52 @@
+"""`cooperage ready` on the demo: defined, shown at every door, scored, withdrawn."""
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from tests.cli.conftest import Cooperage
+
+DEFINED = "overall at least 14; oak at most 6; va at most 0.7"
+
+
+def test_a_definition_and_what_follows(demo: "Cooperage") -> None:
+    """Before it nothing is foreseen and every door is as before; after it each barrel stands somewhere."""
+    assert "cooperage ready define" in demo.run("ready").stdout
+    assert demo.json("ready") == demo.json("ready", "definitions") == demo.json("today")["ready"] == []
+    assert demo.json("barrel", "B-027")["ready"] is None
+    written = demo.json("ready", "define", DEFINED, "--hand", "Maren", "--chance", "60")
+    assert (written["wanted_chance"], written["risk"], written["hand"], written["lot"]) == (0.6, 0.1, "Maren", None)
+    assert written["limits"][1] == {"name": "oak", "side": "at most", "value": 6.0, "scale": ""}
+    rows = {row["vessel"]: row for row in demo.json("ready")}
+    assert rows["B-027"]["state"] == "ready now"
+    assert rows["B-028"]["state"] == "in quarantine"
+    assert {row["definition"] for row in rows.values()} == {"overall at least 14; oak at most 6; VA at most 0.7 g/L"}
+    assert all(len(row["chance_by_week"]) == 53 for row in rows.values() if row["chance"] is not None)
+    shown = demo.run("ready", "--vessel", "b-027").stdout
+    assert "B-027" in shown
+    assert "B-028" not in shown
+    assert {row["lot"] for row in demo.json("ready", "--lot", "he-24")} == {"HE-24"}
+    assert demo.json("barrel", "B-027")["ready"]["chance"] == rows["B-027"]["chance"]
+    brief = next(row for row in demo.json("today")["ready"] if row["vessel"] == "B-027")
+    assert brief["opens"] == rows["B-027"]["opens"]
+    assert " ready: " in demo.run("today").stdout
+
+
+def test_past_forecasts_are_scored(demo: "Cooperage") -> None:
+    """Each attribute on its own scale, against what stood before; without a definition too."""
+    rows = {(row["scored"], row["scale"]): row for row in demo.json("ready", "--scored")}
+    overall = rows["overall", "0-20"]
+    assert overall["looks"] > 5
+    assert overall["score_points"] < overall["mean_of_lot_error_points"]
+    assert "as last" in demo.run("ready", "--scored").stdout
+
+
+def test_what_is_refused(demo: "Cooperage") -> None:
+    """One line each, with what to do."""
+    assert demo.refuses("ready", "define", "oak at most")[1].endswith("age at least 6")
+    assert "nothing can be both" in demo.refuses("ready", "define", "oak at most 4; oak at least 6")[1]
+    assert "1 to 99" in demo.refuses("ready", "define", DEFINED, "--risk", "0")[1]
+    assert "there is no lot" in demo.refuses("ready", "define", DEFINED, "--lot", "XX")[1]
+    status, line = demo.refuses("ready", "withdraw")
+    assert (status, "cooperage ready definitions" in line) == (1, True)
+    assert "no vessel" in demo.refuses("ready", "--vessel", "B-999")[1].lower()
+    assert demo.json("ready", "definitions") == []
