@@ -13,7 +13,7 @@ from datetime import datetime
 
 from cooperage.book import Book
 from cooperage.tasting.flights import Flight, bounds, flights, score_table_of
-from cooperage.tasting.panel import fit_additive
+from cooperage.tasting.statistics.additive import fit_additive
 
 
 @dataclass(frozen=True, slots=True)

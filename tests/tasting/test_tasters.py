@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from cooperage.book import Book
 from cooperage.tasting.flights import results, reveal, score, share_of_scale, start_flight
-from cooperage.tasting.panel import fewest_tasters, fit_additive, summarise
+from cooperage.tasting.panel import summarise
+from cooperage.tasting.statistics.additive import fewest_tasters, fit_additive
 from cooperage.tasting.tasters import likeness, tasters_of
 
 
@@ -43,10 +44,10 @@ def test_likeness_is_a_correlation(rows: list[tuple[int, int, int]]) -> None:
 def test_so_many_tasters_see_the_gap_and_one_less_does_not() -> None:
     """With the variance of these scores, the number named gives a least gap of no more than the points asked for."""
     fit = fit_additive(np.array([[10.0, 13.0], [12.0, 11.0], [14.0, 14.5], [9.0, 12.0]]))
-    from scipy.special import stdtrit
+    from scipy.stats import studentized_range
 
     def gap(tasters: int) -> float:
-        return float(-stdtrit(3 * (tasters - 1), 0.05 / 12)) * math.sqrt(2 * fit.variance / tasters)
+        return float(studentized_range.isf(0.05, 4, 3 * (tasters - 1))) * math.sqrt(fit.variance / tasters)
 
     for points in (1.5, 2.0, 4.0):
         needed = fewest_tasters(fit, points)
