@@ -11,7 +11,8 @@ from cooperage.book import Book
 from cooperage.tasting.flights import results, reveal, score, share_of_scale, start_flight
 from cooperage.tasting.panel import summarise
 from cooperage.tasting.statistics.additive import fewest_tasters, fit_additive
-from cooperage.tasting.tasters import likeness, tasters_of
+from cooperage.tasting.statistics.performance import agreement_with_others
+from cooperage.tasting.tasters import tasters_of
 
 
 def test_three_tasters_by_hand() -> None:
@@ -28,8 +29,8 @@ def test_three_tasters_by_hand() -> None:
 
 def test_a_taster_who_scores_all_alike_or_few_has_no_likeness() -> None:
     """Two glasses in common, or scores without a difference, show nothing."""
-    assert math.isnan(likeness(np.array([[5.0, 1.0], [5.0, 2.0], [5.0, 3.0]]), 0))
-    assert math.isnan(likeness(np.array([[1.0, 1.0], [2.0, 2.0], [math.nan, 3.0]]), 0))
+    assert math.isnan(agreement_with_others(np.array([[5.0, 1.0], [5.0, 2.0], [5.0, 3.0]]), 0))
+    assert math.isnan(agreement_with_others(np.array([[1.0, 1.0], [2.0, 2.0], [math.nan, 3.0]]), 0))
 
 
 @given(st.lists(st.tuples(*[st.integers(0, 20)] * 3), min_size=3, max_size=8))
@@ -37,7 +38,7 @@ def test_likeness_is_a_correlation(rows: list[tuple[int, int, int]]) -> None:
     """It lies between -1 and 1 or is unknown, whatever was given."""
     table = np.array(rows, dtype=float)
     for at in range(3):
-        found = likeness(table, at)
+        found = agreement_with_others(table, at)
         assert math.isnan(found) or -1 - 1e-9 <= found <= 1 + 1e-9
 
 

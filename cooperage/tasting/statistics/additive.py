@@ -10,7 +10,7 @@ tasted all: of panels that taste no difference at most `alpha` name any pair. Sh
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -34,6 +34,7 @@ class AdditiveFit:
     bias: Floats  # (tasters,) points each scores above the panel's average; they sum to zero
     residual_ss: float
     degrees: int  # scores beyond what the fit uses up
+    bias_per_variance: Floats  # (tasters,) variance of each bias for each unit of a score's variance
     rounding: float = 0.0  # the variance that the step of the scores alone gives one score
 
     @property
@@ -85,9 +86,11 @@ def fit_additive(table: Floats) -> AdditiveFit:
     offsets = effects[len(glasses) :]
     fit.glass[glasses] = effects[: len(glasses)] + level
     fit.bias[tasters] = np.append(offsets, -offsets.sum())
-    inverse = np.linalg.inv(design.T @ design)[: len(glasses), : len(glasses)]
-    fit.per_variance[np.ix_(glasses, glasses)] = inverse
-    return AdditiveFit(fit.glass, fit.per_variance, fit.bias, residual_ss, degrees)
+    inverse = np.linalg.inv(design.T @ design)
+    fit.per_variance[np.ix_(glasses, glasses)] = inverse[: len(glasses), : len(glasses)]
+    of_offsets = inverse[len(glasses) :, len(glasses) :]
+    fit.bias_per_variance[tasters] = np.append(np.diag(of_offsets), of_offsets.sum())
+    return replace(fit, residual_ss=residual_ss, degrees=degrees)
 
 
 def _design(glass: Integers, taster: Integers) -> Floats:
@@ -100,7 +103,8 @@ def _design(glass: Integers, taster: Integers) -> Floats:
 def _no_fit(shape: tuple[int, ...]) -> AdditiveFit:
     glasses, tasters = shape
     nothing = np.full((glasses, glasses), math.nan)
-    return AdditiveFit(nothing[:, 0].copy(), nothing, np.full(tasters, math.nan), math.nan, 0)
+    unknown = np.full(tasters, math.nan)
+    return AdditiveFit(nothing[:, 0].copy(), nothing, unknown, math.nan, 0, unknown.copy())
 
 
 def least_gap(fit: AdditiveFit, alpha: float) -> float:
