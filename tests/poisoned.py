@@ -3,22 +3,24 @@
 import json
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import TypedDict
+from typing import Any, TypedDict
 
 from sqlalchemy import CheckConstraint, Table, text
 
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
+from cooperage.book.declared.verdicts import Judgement
 from cooperage.book.store.engine import writing
 from cooperage.book.store.tables import METADATA
 from cooperage.plaintext import visible
-from cooperage.tasting.flights import reveal, score, start_flight
+from cooperage.tasting.flights import peek, reveal, score, start_flight
+from cooperage.tasting.flights.vocabulary import add_term, rename_term
 
 POISON = "\x1b]0;gone\x07\x1b[2J\x9b1m\u202e\u2028\x7f[/][red]["
 MARKED = visible(POISON)
 SPOKEN = ("room", "row", "reason", "method", "smell", "code")
 """Words of an entry that a hand wrote freely."""
-KEPT = {"kind", "state", "property", "substance", "scale", "task", "key", "topping"}
+KEPT = {"kind", "state", "property", "substance", "scale", "task", "key", "topping", "part", "role", "verdict"}
 """Columns that hold words of ours."""
 
 
@@ -64,11 +66,15 @@ def furnish(book: Book) -> None:
         struck = write(acts.Sample(vessel="B-1", volume=100, at=at, **signed))
         write(acts.Strike(entry=struck.id, **signed))
     for code in ("F-1", "F-2"):
-        poured = start_flight(book, ["B-1", "B-2"], code=code, name="spring", trials={"999": "glass: 5 ml B-1"})
+        asked: dict[str, Any] = {"trials": {"999": "glass: 5 ml B-1"}, "attributes": ["oak"], "reference": "T-1"}
+        poured = start_flight(book, ["B-1", "B-2"], code=code, name="spring", **asked)
         for nth, glass in enumerate(poured.glasses):
-            score(book, code, glass.code, "Ada", 10.0 + nth, "fine")
-            score(book, code, glass.code, "Bob", 11.0 + nth, "thin")
-    reveal(book, "F-1")
+            score(book, code, glass.code, "Ada", 10.0 + nth, "fine", marks={"oak": nth}, verdict=Judgement("keep"))
+            score(book, code, glass.code, "Bob", 11.0 + nth, "thin", marks={"oak": nth})
+        peek(book, code, hand="Ada")
+    add_term(book, "word", "sea salt", family="salt")
+    rename_term(book, "attribute", "oak", "wood")
+    reveal(book, "F-1", hand="Ada")
 
 
 def poison(book: Book) -> None:
@@ -105,7 +111,7 @@ def poisoned_columns(table: Table) -> list[str]:
         and not column.primary_key | bool(column.foreign_keys)
         and column.name not in KEPT
         and f"{column.name} IN" not in chosen
-    ] + (["taster"] if table.name == "score" else [])
+    ] + (["taster"] if table.name in ("score", "mark", "serving") else [])
 
 
 def poisoned_cellar(path: Path) -> Path:

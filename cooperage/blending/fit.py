@@ -87,6 +87,8 @@ def split_stocks(brief: Brief, stocks: Stocks) -> tuple[Stocks, tuple[LeftOut, .
 
 
 def _faults(brief: Brief, stocks: Stocks) -> Iterator[tuple[Flags, str]]:
+    for name, why in stocks.barred.items():
+        yield stocks.names == name, why
     yield np.isnan(stocks.litres), "litres unknown"
     yield (stocks.litres <= 0) & (stocks.heels > 0), "holds no more than its heel"
     yield stocks.litres <= 0, "holds nothing"

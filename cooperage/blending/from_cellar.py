@@ -12,6 +12,7 @@ from cooperage.blending.stocks.doubt import Common
 from cooperage.blending.stocks.pool import ALWAYS_NUMBERS, UNCERTAINTY, Floats, Stocks, stocks_of_columns
 from cooperage.book import Cellar, Standing
 from cooperage.book.declared.properties import SOLVABLE
+from cooperage.book.vessel_words import IN_QUARANTINE
 from cooperage.programme.ageing.aged import AgedCellar, aged
 
 BLENDABLE = ("barrel", "tank")
@@ -24,7 +25,7 @@ def pool_of(cellar: Cellar, scores: Mapping[str, float]) -> Stocks:
     `scores` are the latest panel means by tag, 0 to 100 (tasting/vessels.py). An unknown figure is NaN, never zero, and
     one that is known of no stock is left out. A barrel is not opened for less than 5 L. Figures are those of now, and
     how sure each is comes with what its error has in common with others (see `ageing/doubts.py`). pH is only shown
-    beside the blend; it is never averaged.
+    beside the blend; it is never averaged. What is in quarantine is barred.
     """
     now = cellar if isinstance(cellar, AgedCellar) else aged(cellar)
     standings = [standing for standing in now.in_walking_order() if _can_give(standing)]
@@ -38,6 +39,8 @@ def pool_of(cellar: Cellar, scores: Mapping[str, float]) -> Stocks:
     labels = {name: np.array([row[name] for row in words], dtype=object) for name in LABELS}
     stocks = stocks_of_columns(np.array(tags, dtype=object), numbers, labels)
     celsius = np.array([standing.celsius for standing in standings])
+    barred = {standing.tag: IN_QUARANTINE for standing in standings if standing.is_quarantined}
+    stocks = replace(stocks, barred=barred)
     return replace(stocks, common={name: Common(*each[1:]) for name, each in doubts.items()}, celsius=celsius)
 
 

@@ -8,6 +8,7 @@ from math import log
 from typing import Protocol
 
 from cooperage.book.declared.properties import PROPERTIES
+from cooperage.book.declared.verdicts import Judgement
 from cooperage.book.errors import NoSuchVessel
 from cooperage.book.facts import USUAL
 from cooperage.book.replay.contents import PLACE_OF
@@ -66,6 +67,19 @@ class Seen:
 
     word: str
     at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """What was last decided about a vessel, when, and in which flight if it was in one.
+
+    `next_look` is when it is to be tasted again; None where no time was given.
+    """
+
+    decided: Judgement
+    at: datetime
+    flight: str
+    next_look: datetime | None
 
 
 class FigureCourse(Protocol):
@@ -173,6 +187,19 @@ class Standing:
         word, at = self.state.seen.get(what, ("", None))
         when = moment(at)
         return None if when is None else Seen(word, when)
+
+    @property
+    def judged(self) -> Decision | None:
+        """What was last decided about it; None where nothing was, of the mead that is in it now."""
+        judged = self.state.judged
+        if judged is None or (at := moment(judged.at)) is None:
+            return None
+        return Decision(Judgement(judged.verdict, judged.weeks), at, judged.flight, moment(judged.next_look))
+
+    @property
+    def is_quarantined(self) -> bool:
+        """True if its mead goes into no blend and tops no other, until it is judged otherwise."""
+        return self.state.is_quarantined
 
     def _days_since(self, at: float | None) -> float | None:
         return None if at is None else max(0.0, (self.at.timestamp() - at) / DAY)

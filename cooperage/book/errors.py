@@ -96,6 +96,14 @@ class SourceHoldsLess(InVolumes):
     wording = "{tag} holds {there}; {asked} cannot come out of it"
 
 
+class InQuarantine(Refused):
+    """A vessel in quarantine would give to a blend or top another."""
+
+    def __init__(self, tag: str) -> None:
+        self.tag = tag
+        super().__init__(f"{tag} is in quarantine, so nothing is drawn from it; another verdict lifts that")
+
+
 class WouldOverflow(InVolumes):
     """More was put into a vessel (`asked`) than it has room for (`room`)."""
 

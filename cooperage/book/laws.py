@@ -20,7 +20,21 @@ from cooperage.book.store.guards import declared_guards, missing_guards
 from cooperage.book.store.integrity import damage_in
 from cooperage.book.store.readable import unreadable_in
 from cooperage.book.store.registry import Registry
-from cooperage.book.store.tables import ENTRY, METADATA, MOVE, OPEN_ENTRY, PLACE, READING, STATE
+from cooperage.book.store.tables import (
+    ENTRY,
+    FLIGHT,
+    GLASS,
+    MARK,
+    METADATA,
+    MOVE,
+    OPEN_ENTRY,
+    PLACE,
+    READING,
+    SCORE,
+    SCORED,
+    SERVING,
+    STATE,
+)
 from cooperage.book.trace import all_bottlings
 from cooperage.errors import CooperageError
 
@@ -220,6 +234,32 @@ def every_value_can_be_read(connection: Connection) -> tuple[int, list[str]]:
     return unreadable_in(connection)
 
 
+def a_flight_holds_together(connection: Connection) -> tuple[int, list[str]]:
+    """Every mark is of an attribute its flight scores, beside a score; every order names each glass of it once."""
+    codes: dict[str, list[str]] = {}
+    for flight_id, code in connection.execute(select(GLASS.c.flight_id, GLASS.c.code)):
+        codes.setdefault(flight_id, []).append(code)
+    named: dict[str, str] = {row.id: row.code for row in connection.execute(select(FLIGHT.c.id, FLIGHT.c.code))}
+    broken = [f"flight {named.get(each)} has a mark that is none of its scores" for each in _strays(connection)]
+    orders = connection.execute(select(SERVING)).all()
+    broken += [
+        f"the order of {row.taster} in flight {named.get(row.flight_id)} is not each glass once"
+        for row in orders
+        if sorted(row.glasses) != sorted(codes.get(row.flight_id, []))
+    ]
+    marks = connection.execute(select(func.count()).select_from(MARK)).scalar_one()
+    return marks + len(orders), broken
+
+
+def _strays(connection: Connection) -> list[str]:
+    """Return the flight of each mark without a score, or of an attribute that the flight does not have."""
+    scored = (SCORED.c.flight_id == GLASS.c.flight_id) & (SCORED.c.term_id == MARK.c.term_id)
+    given = (SCORE.c.glass_id == MARK.c.glass_id) & (SCORE.c.taster == MARK.c.taster)
+    query = select(GLASS.c.flight_id).select_from(MARK).join(GLASS, GLASS.c.id == MARK.c.glass_id)
+    query = query.outerjoin(SCORED, scored).outerjoin(SCORE, given)
+    return list(connection.execute(query.where(SCORED.c.term_id.is_(None) | SCORE.c.taster.is_(None))).scalars())
+
+
 LAWS: tuple[Law, ...] = (
     the_file_is_whole,
     every_value_can_be_read,
@@ -234,6 +274,7 @@ LAWS: tuple[Law, ...] = (
     trace_fractions_sum_to_one,
     the_guards_stand,
     no_entry_is_left_open,
+    a_flight_holds_together,
 )
 
 _UNEXPECTED = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError, CooperageError, SQLAlchemyError)

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from cooperage.book.cellar import Figure, Standing
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.store.registry import Barrel, Position
-from cooperage.units import DEFAULT, Quantity, Units, counted, show
+from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_ago
 
 
 def place_words(position: Position) -> str:
@@ -42,6 +42,19 @@ def lots_words(standing: Standing, most: int = 3) -> str:
     if len(shares) < 2:
         return next(iter(standing.lots), "empty")
     return ", ".join(shares[:most]) + (f" and {len(shares) - most} more" if len(shares) > most else "")
+
+
+IN_QUARANTINE = "in quarantine"
+"""Why a vessel's mead goes into no blend and tops no other."""
+
+
+def judged_words(standing: Standing) -> str:
+    """Return what was last decided about a vessel and when: "look again in 8 weeks, decided 12 days ago (F-4)"."""
+    judged = standing.judged
+    if judged is None:
+        return ""
+    flight = f" ({judged.flight})" if judged.flight else ""
+    return f"{judged.decided.words}, decided {show_ago(judged.at, standing.at)}{flight}"
 
 
 ALL_BANDS = "all bands hold 90 times of 100"

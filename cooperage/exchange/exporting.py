@@ -14,7 +14,9 @@ from cooperage.exchange.facts import show_facts
 from cooperage.exchange.orders import show_orders
 from cooperage.exchange.tables.columns import FILES
 from cooperage.exchange.tables.formulas import marked
-from cooperage.exchange.tastings import show_flights, show_scores
+from cooperage.exchange.tastings.flights_and_scores import show_flights, show_scores
+from cooperage.exchange.tastings.servings_and_peeks import show_peeks, show_servings
+from cooperage.exchange.tastings.terms import show_terms
 from cooperage.exchange.vessels_and_lots import show_lot, show_vessel
 from cooperage.outfile import new_file, new_files
 
@@ -44,8 +46,11 @@ def all_rows(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
         "vessels": (show_vessel(vessel) for vessel in registry.load()),
         "lots": (show_lot(lot) for lot in registry.lots.values()),
         "entries": (show_entry(entry) for entry in entries(connection, in_written_order=True)),
+        "vocabulary": show_terms(connection),
         "flights": show_flights(connection),
         "scores": show_scores(connection),
+        "servings": show_servings(connection),
+        "peeks": show_peeks(connection),
         "facts": show_facts(connection),
         "orders": show_orders(connection),
     }

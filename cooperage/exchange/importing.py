@@ -89,6 +89,7 @@ def shift_to_yesterday(path: str | Path, now: datetime) -> int:
     return (now.date() - last.date()).days - 1
 
 
+_TASTING = ("vocabulary", "flights", "scores", "servings", "peeks")
 _NAMING = ("vessel", "from", "to", "lot", "id", "entry")
 
 
@@ -149,7 +150,7 @@ class _Import:
         self._is_blind = bool(self._problems.found)  # what is not there may be what could not be read
         if "entries" in sheets:
             self._write(sheets["entries"])
-        if "flights" in sheets or "scores" in sheets:
+        if not sheets.keys().isdisjoint(_TASTING):
             self._taste(sheets)
         if "facts" in sheets:
             self._take_facts(sheets["facts"])
@@ -249,24 +250,24 @@ class _Import:
         return None
 
     def _taste(self, sheets: dict[str, Sheet]) -> None:
-        from cooperage.exchange.tastings import Tastings  # brings numpy, so only when it is needed
+        from cooperage.exchange.tastings.all_rows import row_writers  # only when it is needed
 
-        tastings = Tastings(self._session, self._clock)
-        for name, write in (("flights", tastings.add_flight), ("scores", tastings.add_score)):
+        writers, finish = row_writers(self._session, self._clock)
+        for name, write in writers.items():
             for row in sheets[name].rows if name in sheets else ():
                 try:
                     with _at(row):
                         self._count(name, is_written=write(row))
                 except Placed as error:
                     self._note_tasting(name, row, error)
-        tastings.reveal()
+        finish()
 
     def _note_tasting(self, name: str, row: Row, error: Placed) -> None:
         """Note what is wrong with a flight or a score; not, that the flight of a score is not there for that reason."""
         code = f"flight {row.cells.get('code' if name == 'flights' else 'flight', '')}".upper()
-        if name == "flights":
+        if name in ("flights", "vocabulary"):
             self._doubtful.add(code)
-        if name == "flights" or (not self._is_blind and code not in self._doubtful):
+        if name in ("flights", "vocabulary") or (not self._is_blind and code not in self._doubtful):
             self._problems.note(error)
 
     def _count(self, name: str, *, is_written: bool) -> None:

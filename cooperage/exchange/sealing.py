@@ -1,7 +1,7 @@
 """Rows of a flight that is still blind: whole in the file, and readable to no one.
 
 An export must bring the cellar back, blind flights too; and whoever opens `scores.csv` may be about to taste. So of a
-blind flight the revealing cells (vessel, contents, score, words) stand in one cell, `sealed`, which an import
+blind flight the revealing cells (vessel, contents, scores, words, verdict) stand in one cell, `sealed`, which an import
 opens. A seal keeps an eye from falling on the codes. It is no lock, no more than the cellar's own file is one: whoever
 wants to look can. Each row is sealed by itself, so that two glasses of one vessel do not look alike, and the same row
 always in the same way, so that two exports of one book agree.
@@ -15,7 +15,7 @@ from hashlib import sha256, shake_256
 
 from cooperage.errors import BadInput
 
-SEALED = ("vessel", "what", "score", "words")
+SEALED = ("vessel", "what", "role", "score", "marks", "words", "verdict", "weeks")
 """The columns of `scores.csv` that reveal what is in a glass or what it was given."""
 _BLOCK = 64
 """Sealed cells are as long as so many bytes or twice as many: the length reveals nothing."""

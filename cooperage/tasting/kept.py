@@ -18,8 +18,13 @@ def check_glass(code: str, what: str) -> None:
     check_text(what, "what is in the glass", LONGEST_TEXT)
 
 
+def check_taster(name: str) -> None:
+    """Refuse a taster's name that is blank or cannot be kept; raises BadInput."""
+    if not check_text(name, "the taster's name", LONGEST_CODE):
+        raise BadInput("the taster's name is blank; name who gave the score")
+
+
 def check_score(taster: str, words: str) -> None:
     """Refuse a score without a taster, or one whose words cannot be kept; raises BadInput."""
-    if not check_text(taster, "the taster's name", LONGEST_CODE):
-        raise BadInput("the taster's name is blank; name who gave the score")
+    check_taster(taster)
     check_text(words, "the tasting words", LONGEST_NOTE, lines=True)

@@ -35,7 +35,20 @@ BARRELS = ("B-1", "B-2", "B-3", "B-4")
 VESSELS = ("T-1", "T-2", "K-1", *BARRELS)
 KINDS = (
     *("receive", "fill", "top", "top", "rack", "rack away", "gauge", "dip", "sample", "reading", "reading"),
-    *("sulphite", "honey", "treat", "look", "climate", "shift", "blend", "bottle", "retire", "strike", "strike older"),
+    *(
+        "sulphite",
+        "honey",
+        "treat",
+        "look",
+        "judge",
+        "climate",
+        "shift",
+        "blend",
+        "bottle",
+        "retire",
+        "strike",
+        "strike older",
+    ),
 )
 
 
@@ -89,6 +102,9 @@ class Wish:
                 return acts.Treat(vessel=self.one, treatment="rinse" if there == 0 else "stir")
             case "look":
                 return acts.Look(vessel=self.one, level="low", bung="weeping" if self.yes else "", note="seen")
+            case "judge":
+                verdict, weeks = ("look again", 1 + int(9 * self.share)) if self.yes else ("quarantine", None)
+                return acts.Judge(vessel=self.one, verdict=verdict, weeks=weeks)
             case "climate":
                 return acts.Climate(room="Loft", temperature=8 + 8 * self.share, humidity=70.0)
             case "shift":

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 POURED = {"QX71": "B-001", "QX72": "B-002", "QX73": "B-001"}
 GIVEN: dict[str, tuple[float, ...]] = {"QX71": (13.371, 17.913), "QX72": (4.437, 8.975), "QX73": (14.297, 18.833)}
+MARKS: dict[str, tuple[float, ...]] = {"QX71": (3.171, 7.313), "QX72": (1.137, 2.775), "QX73": (4.297, 8.533)}
+VERDICTS = {"QX71": ("quarantine", ""), "QX72": ("look again", "97"), "QX73": ("ready", "")}
 MEANS = ("15.642", "6.706", "16.565", "78.21", "33.53", "82.825")
 SWAPPED = {"QX71": "B-002", "QX72": "B-001", "QX73": "B-002"}
 BEST = str(demo_folder() / "briefs" / "best_barrels.toml")
@@ -48,6 +50,9 @@ READS = [
     ["sulphite"],
     ["taste", "flights"],
     ["taste", "results", "BLIND"],
+    ["taste", "sheet", "BLIND"],
+    ["taste", "sheet", "BLIND", "--csv"],
+    ["taste", "words", "list"],
     ["trace", "SALT-25"],
     ["upkeep", "B-001"],
 ]
@@ -56,19 +61,38 @@ OTHERS = {
     *("add lot", "add vessel", "backup", "blend pour", "blend scale", "climate", "completion", "copy", "count"),
     *("demo", "export", "guide", "help", "orders do", "orders move", "orders print", "orders withdraw"),
     *("import", "lab", "restore", "retire", "serve", "sheet", "taste reveal", "taste score", "taste start"),
+    *("taste judge", "taste peek", "taste words add", "taste words rename", "taste words retire"),
 }
+# What is refused while a flight is blind, or asked back: {code} is a glass of it, {file} a table with faults in it.
+REFUSALS = [
+    ["taste", "results", "BLIND"],
+    ["taste", "reveal", "BLIND"],
+    ["taste", "judge", "BLIND", "--proposed"],
+    ["taste", "judge", "BLIND", "B-001=keep"],
+    ["taste", "score", "BLIND", "QX79", "Ada", "12"],
+    ["taste", "score", "BLIND", "QX71", "Ada", "99"],
+    ["taste", "score", "BLIND", "QX71", "Ada", "--attribute", "wood=3"],
+    ["taste", "score", "BLIND", "QX71", "Ada", "--line", "6 12 kept; huh"],
+    ["taste", "score", "BLIND", "--file", "{file}"],
+    ["taste", "start", "B-001", "--code", "BLIND"],
+]
 
 
 def with_blind_flight(demo_file: Path, folder: Path, held: dict[str, str], given: dict[str, tuple[float, ...]]) -> Path:
     """The demo with one more flight, poured on paper and typed in: codes and scores as nothing else in the book is."""
     shutil.copy(demo_file, folder / "cellar.db")
-    (folder / "flights.csv").write_text("code,name,scale,poured\nBLIND,test,0-20,yesterday 14:00\n")
+    (folder / "flights.csv").write_text(
+        "code,name,scale,poured,attributes,id\nBLIND,test,0-20,yesterday 14:00,honey=0-10,blind-flight\n"
+    )
     with (folder / "scores.csv").open("w", newline="") as file:
         rows = csv.writer(file)
-        rows.writerow(["flight", "glass", "vessel", "taster", "score", "words"])
+        rows.writerow(["flight", "glass", "vessel", "taster", "score", "words", "marks", "verdict", "weeks"])
         for code, vessel in held.items():
-            for taster, value in zip(("Ada", "Bea"), given[code], strict=True):
-                rows.writerow(["BLIND", code, vessel, taster, value, f"xyzzy of {code}"])
+            for taster, value, mark in zip(("Ada", "Bea"), given[code], MARKS[code], strict=True):
+                verdict = VERDICTS[code] if given is GIVEN else ("keep", "")
+                honey = f"honey={mark if given is GIVEN else 10 - mark}"
+                rows.writerow(["BLIND", code, vessel, taster, value, f"xyzzy of {code}", honey, *verdict])
+        rows.writerow(["BLIND", "QX74", "B-001" if held is POURED else "B-002", *[""] * 6])
     done = CliRunner().invoke(main, ["--cellar", str(folder / "cellar.db"), "import", str(folder)])
     assert done.exit_code == 0, done.output
     return folder / "cellar.db"
@@ -104,7 +128,7 @@ def names_it(line: str) -> bool:
 
 def has_a_figure_of_it(line: str) -> bool:
     """A score, or the mean of a glass."""
-    figures = [*MEANS, *(str(value) for values in GIVEN.values() for value in values)]
+    figures = [*MEANS, *(str(value) for each in (GIVEN, MARKS) for values in each.values() for value in values)]
     return any(re.search(rf"(?<![\d.]){re.escape(figure)}(?!\d)", line) for figure in figures)
 
 
@@ -124,6 +148,7 @@ def commands(command: click.Command, words: tuple[str, ...] = ()) -> list[str]:
 def test_every_command_is_walked() -> None:
     """A new command is put among those that read the book, or among the others, by whoever adds it."""
     walked = OTHERS | {" ".join(words[:2] if words[0] in ("taste", "blend") else words[:1]) for words in READS}
+    walked = (walked - {"taste words"}) | {"taste words list"}
     there = {name for name in commands(main) if name.partition(" ")[0] not in ("log", "order", "calc")}
     assert there == walked
 
@@ -162,6 +187,26 @@ def test_no_command_tells_of_a_blind_flight(
         assert other.run(*words).output == done.output
 
 
+@pytest.mark.slow
+@pytest.mark.usefixtures("one_moment")
+@pytest.mark.parametrize("words", REFUSALS, ids=" ".join)
+def test_no_refusal_tells_of_a_blind_flight(
+    blind_file: Any, otherwise: Any, cooperage_at: "Callable[[Path], Cooperage]", tmp_path: Path, words: list[str]
+) -> None:
+    """Nor does what is asked back, in text and in JSON; whatever is in the glasses, all of them read the same."""
+    table = tmp_path / "scores.csv"
+    table.write_text("taster,glass,honey,overall,verdict\nAda,QX71,11,3,huh\nBea,QX79,3,21,keep\nAda,QX72,3,22,ready\n")
+    filled = [str(table) if word == "{file}" else word for word in words]
+    results = []
+    for file in (blind_file, otherwise):
+        cellar = cooperage_at(Path(shutil.copy(file, tmp_path / "cellar.db")))
+        done = [cellar.run(*filled, *more) for more in ([], ["--json"])]
+        assert all(each.exit_code in (1, 2) for each in done)
+        results.append("\n".join(each.output + each.stderr for each in done))
+    assert tells(results[0]) == []
+    assert results[0] == results[1]
+
+
 def in_lines(printed: str) -> str:
     return "\n".join(objects(json.loads(printed or "[]")))
 
@@ -179,7 +224,8 @@ def objects(value: Any) -> list[str]:
 
 def test_once_revealed_they_do_tell(blind: Any) -> None:
     """The walk can fail: of the same flight, revealed, results, pool, history and export tell."""
-    blind.run("taste", "reveal", "BLIND")
+    assert blind.run("taste", "reveal", "BLIND").exit_code == 1  # a glass is left to score
+    blind.run("taste", "reveal", "BLIND", "--sure")
     for words in (["taste", "results", "BLIND"], ["taste", "flights", "--json"], ["barrel", "B-001", "--json"]):
         assert tells("\n".join(objects(json.loads(done)) if (done := blind.run(*words).stdout)[:1] in "[{" else [done]))
 
@@ -206,7 +252,7 @@ def test_an_export_brings_a_blind_flight_back(
     came = cooperage_at(tmp_path / "came.db")
     assert came.run("import", str(tmp_path / "out")).exit_code == 0
     for cellar in (blind, came):
-        cellar.json("taste", "reveal", "BLIND")
+        cellar.json("taste", "reveal", "BLIND", "--sure")
     rows = [cellar.json("taste", "results", "BLIND") for cellar in (blind, came)]
     assert rows[0] == rows[1]
     assert {row["glass"]: row["vessel"] for row in rows[0]["rows"]} == POURED

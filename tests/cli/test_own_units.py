@@ -45,11 +45,18 @@ LOOKING: Calls = {
     "retire": [()],
     "taste flights": [()],
     "taste results": [("{flight}",)],
+    "taste words list": [(), ("--kind", "word", "--retired")],
 }
 TASTING: Calls = {
-    "taste start": [("B-001", "B-002", "B-003", "--code", "TRY-1")],
-    "taste score": [("TRY-1", "{glass}", "Iko", "7")],
-    "taste reveal": [("TRY-1",)],
+    "taste start": [("B-001", "B-002", "B-003", "--code", "TRY-1", "--attribute", "oak", "--taster", "Iko")],
+    "taste sheet": [("TRY-1",), ("TRY-1", "--csv")],
+    "taste score": [("TRY-1", "{glass}", "Iko", "7"), ("TRY-1", "{glass}", "Iko", "--line", "6 7 oak; keep")],
+    "taste peek": [("TRY-1",)],
+    "taste reveal": [("TRY-1",), ("TRY-1", "--sure")],
+    "taste judge": [("TRY-1", "--proposed", "B-001=look again 8 weeks"), ("TRY-1",)],
+    "taste words add": [("word", "salt air", "--family", "nose"), ("attribute", "oak")],
+    "taste words rename": [("word", "salt air", "sea air")],
+    "taste words retire": [("word", "sea air")],
 }
 BLENDING: Calls = {
     "blend solve": [
@@ -77,6 +84,7 @@ WRITING: Calls = {
     "log addition": [("X-2", "honey", "500"), ("X-2", "honey", "50000"), ("X-2", "water", "50")],
     "log blend": [("X-2", "B-041=5; B-042=4"), ("X-2", "B-041=500")],
     "log climate": [("Low", "58", "70"), ("Low", "150", "70")],
+    "log judge": [("X-1", "look again", "--weeks", "8"), ("X-1", "look again")],
     "log look": [("X-1", "--level", "low"), ("X-1",)],
     "log treat": [("X-1", "stir"), ("X-1", "steam")],
     "log shift": [("X-1", "--room", "Loft")],
@@ -94,6 +102,7 @@ ORDERING: Calls = {
     "order reading": [("B-001", "sg", "5"), ("B-001", "temperature_c", "58"), ("B-001", "sg")],
     "order addition": [("B-001,B-002", "honey", "0.1 lb/gal"), ("B-001", "water", "5")],
     "order blend": [("T-7", "B-041=5; B-042=4"), ("T-7", "B-041=500")],
+    "order judge": [("B-001", "keep")],
     "order look": [("B-001", "--level", "low")],
     "order treat": [("B-001", "stir")],
     "order shift": [("B-001", "--room", "Loft")],

@@ -7,16 +7,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from sqlalchemy import insert, select
+from sqlalchemy import select
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
+from cooperage.book.declared.verdicts import Judgement
 from cooperage.book.facts import FACTS, facts_of, set_fact
 from cooperage.book.log import entries
 from cooperage.book.replay.snapshots import replayed
 from cooperage.book.replay.state import to_text
 from cooperage.book.store.registry import Registry
-from cooperage.book.store.tables import FLIGHT, GLASS, SCORE
+from cooperage.book.store.tables import FLIGHT, GLASS, MARK, PEEK, SCORE, SCORED, SERVING, TERM
+from cooperage.tasting.flights import peek, score, start_flight
+from cooperage.tasting.flights.vocabulary import add_term, rename_term
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -80,7 +83,8 @@ def everything(book: Book) -> dict[str, Any]:
         vessels = registry.load()
         states = replayed(connection, registry)
         tastings = [
-            connection.execute(select(table).order_by(*table.primary_key)).all() for table in (FLIGHT, GLASS, SCORE)
+            connection.execute(select(table).order_by(*table.primary_key)).all()
+            for table in (FLIGHT, GLASS, SCORE, MARK, SCORED, SERVING, PEEK, TERM)
         ]
         return {
             "vessels": vessels,
@@ -120,19 +124,24 @@ def lively(cellar_book: Book, clock: "Clock") -> Book:
     book.write(acts.Blend(vessel="T-2", draws=(("B-1", 100_000), ("B-2", 90_001)), doses=doses, plan='{"litres": 190}'))
     book.write(acts.Bottle(vessel="T-2", code="DUSK", bottles=240, loss=1500, empties=True, cause="spilled", sure=True))
     book.write(acts.Rack(vessel="B-1", destination="poured away", volume=1000, lees=500))
+    book.write(acts.Judge(vessel="B-1", verdict="look again", weeks=8, flight="F-0", note="oak is rising"))
     book.write(acts.Retire(vessel="B-3", reason="stave split"))
     with book.writing() as session:
-        flight = {"id": session.new_id(), "code": "F-1", "name": "first", "scale": "0-20", "poured_at": session.now}
-        session.connection.execute(insert(FLIGHT), flight | {"revealed_at": None})
-        glass = {"flight_id": flight["id"], "vessel_id": session.registry.vessel("B-1").id, "what": ""}
-        ids = [session.new_id(), session.new_id()]
-        rows = [
-            glass | {"id": ids[0], "code": "417", "position": 1},
-            glass | {"id": ids[1], "code": "822", "position": 2},
-        ]
-        session.connection.execute(insert(GLASS), rows)
         set_fact(session.connection, FACTS["name"], "Cold Harbour")
         set_fact(session.connection, FACTS["class_lines"], (8.5, 14.0))
-        score = {"glass_id": ids[0], "taster": "Ada", "value": 14.5, "words": "wax;\nhoney", "written_at": session.now}
-        session.connection.execute(insert(SCORE), score)
+    poured = start_flight(
+        book,
+        ["B-1"],
+        code="F-1",
+        name="first",
+        hidden_duplicate=True,
+        attributes=["oak", "liking"],
+        tasters=["Ada", "Bo"],
+    )
+    verdict = Judgement("look again", 8)
+    code = poured.glasses[0].code
+    score(book, "F-1", code, "Ada", 14.5, "wax;\nhoney", marks={"oak": 3.25, "liking": 7}, verdict=verdict)
+    peek(book, "F-1", hand="Ada")
+    rename_term(book, "attribute", "oak", "wood")
+    add_term(book, "word", "heather smoke", family="oak", is_fault=True)
     return book

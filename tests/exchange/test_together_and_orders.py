@@ -13,6 +13,7 @@ from cooperage.book.log import entries
 from cooperage.exchange import export_folder, import_folder
 from cooperage.exchange.copying import copy_book
 from cooperage.exchange.errors import BadCell, RefusedRow
+from cooperage.exchange.tables.columns import FILES
 from cooperage.programme.orders.doing import do_order
 from cooperage.programme.orders.kept import orders
 from cooperage.programme.orders.written import withdraw, write_order
@@ -48,9 +49,7 @@ def test_they_come_back_as_they_were(ordered: Book, fresh: Callable[[], Book], t
         other = fresh()
         import_folder(other, path)
         assert told(other) == told(ordered)
-        assert import_folder(other, path).counts == dict.fromkeys(
-            ("vessels", "lots", "entries", "flights", "scores", "facts", "orders"), 0
-        )
+        assert import_folder(other, path).counts == dict.fromkeys(FILES, 0)
         assert len(strike_together(other, acts.Strike(entry=orders(other)[0].entries[1]))) == 2
 
 

@@ -63,7 +63,7 @@ def test_scores_are_kept_and_may_be_changed_until_revealed(cellar_book: Book, po
     score(cellar_book, "F-1", glass, "Iko", 14.0, "honey")
     score(cellar_book, "F-1", glass, "Iko", 15.0, "honey, clove")
     assert flight(cellar_book, "F-1").scores[glass, "Iko"].value == 15.0
-    reveal(cellar_book, "F-1")
+    reveal(cellar_book, "F-1", sure=True)
     with pytest.raises(AlreadyRevealed):
         score(cellar_book, "F-1", glass, "Iko", 3.0)
     assert flight(cellar_book, "F-1").scores[glass, "Iko"].words == "honey, clove"
@@ -95,12 +95,12 @@ def test_a_vessels_scores_over_time(cellar_book: Book, poured: Flight, clock: "C
     score(cellar_book, "F-1", glass.code, "Jory", 14.0)
     assert vessel_scores(cellar_book, "B-1") == []
     assert last_scores(cellar_book) == {}
-    reveal(cellar_book, "F-1")
+    reveal(cellar_book, "F-1", sure=True)
     clock.pass_days(60)
     again = start_flight(cellar_book, ["B-1"], code="F-2")
     score(cellar_book, "F-2", again.glasses[0].code, "Iko", 17.0, "ready")
     assert last_scores(cellar_book)["B-1"].mean == 13.0
-    reveal(cellar_book, "F-2")
+    reveal(cellar_book, "F-2", sure=True)
     assert last_scores(cellar_book)["B-1"].mean == 17.0
     assert [given.mean for given in vessel_scores(cellar_book, "B-1")] == [13.0, 17.0]
     assert [each.code for each in flights(cellar_book)] == ["F-2", "F-1"]
@@ -134,7 +134,7 @@ def test_glasses_from_the_bench_keep_their_codes_and_what_is_in_them(cellar_book
     for taster in ("Iko", "Jory"):
         score(cellar_book, "BENCH", "417", taster, 15.0)
         score(cellar_book, "BENCH", "528", taster, 12.0)
-    found = results(reveal(cellar_book, "BENCH"))
+    found = results(reveal(cellar_book, "BENCH", sure=True))
     assert found is not None
     assert [row.glass.what for row in found.rows[:2]] == ["plan", "control"]
     assert "B-1" not in last_scores(cellar_book)

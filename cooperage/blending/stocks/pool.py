@@ -44,7 +44,7 @@ class Stocks:
 
     `uncertainty` holds the standard uncertainty of some figures, in the figure's unit (NaN: not given), `common` the
     errors that stocks have in common, where there are any; `heel` the litres that stay behind in each stock besides
-    those to draw; `celsius` their temperatures.
+    those to draw; `celsius` their temperatures; `barred` why a stock is not drawn from at all, by its name.
     """
 
     names: NDArray[np.object_]
@@ -56,6 +56,7 @@ class Stocks:
     heel: Floats | float = 0.0
     common: Mapping[str, Common] = field(default_factory=dict)
     celsius: Floats | float = CELLAR_CELSIUS
+    barred: Mapping[str, str] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.names)
@@ -72,6 +73,7 @@ class Stocks:
             self.heels[keep],
             {name: each.take(keep) for name, each in self.common.items()},
             self.temperatures[keep],
+            self.barred,
         )
 
     @property
@@ -98,6 +100,7 @@ class Stocks:
             np.append(self.heels, np.zeros(count)),
             {name: each.joined(count) for name, each in self.common.items()},
             np.append(self.temperatures, np.full(count, CELLAR_CELSIUS)),
+            self.barred,
         )
 
 

@@ -18,6 +18,7 @@ from cooperage.book.declared.looks import BUNGS, LEVELS, canonical_bung, canonic
 from cooperage.book.declared.places import GAP_CAUSES, OUTSIDE, Outside, canonical_destination
 from cooperage.book.declared.properties import PROPERTIES, canonical_property
 from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS, canonical_substance, canonical_treatment
+from cooperage.book.declared.verdicts import VERDICTS, canonical_verdict
 from cooperage.units import Quantity
 
 
@@ -260,6 +261,35 @@ class Look(Act):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Judge(Act):
+    """Record what was decided about a vessel after tasting it: keep, look again, ready, blend, move, quarantine.
+
+    'look again' takes --weeks: the vessel is due for tasting then, whatever its interval is. 'quarantine' keeps it out
+    of blends and of topping others until another verdict lifts it.
+    """
+
+    kind = "judge"
+    brief = "judge {vessel}[: {verdict}]"
+    label = "judge"
+    done = "judged:"
+    examples = (
+        "cooperage log judge B-012 'look again' --weeks 8",
+        "cooperage log judge B-028 quarantine --flight F-4 --note 'two tasters found vinegar' --json",
+    )
+    stays_closed = True
+    replays_fields = True
+    counts_as = (Counts.TASTED,)
+    vessel: str = field_spec("vessel", Holds.TAG, argument=True)
+    verdict: str = field_spec(
+        "verdict", Holds.CHOICE, choices=lambda: VERDICTS, argument=True, phrase="{}", canonical=canonical_verdict
+    )
+    weeks: int | None = field_spec(
+        "weeks until the next look", Holds.COUNT, name="weeks", phrase="in {} weeks", default=None
+    )
+    flight: str = field_spec("flight", Holds.TEXT, phrase="flight {}", longest=LONGEST_CODE, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Climate(Act):
     """Record the air of a room, as its thermometer and hygrometer show it."""
 
@@ -383,6 +413,7 @@ KINDS: dict[str, type[Act]] = {
         Addition,
         Treat,
         Look,
+        Judge,
         Climate,
         Shift,
         Blend,

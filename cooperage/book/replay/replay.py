@@ -16,7 +16,7 @@ from cooperage.book.declared.places import EVAPORATION_PLACES, GAP_CAUSES, OUTSI
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.replay.contents import PLACE_OF, Contents
 from cooperage.book.replay.events import Event, Move, Observed
-from cooperage.book.replay.state import DAY, VesselState
+from cooperage.book.replay.state import DAY, Judged, VesselState
 from cooperage.book.store.gauging import ml_at_headspace
 from cooperage.book.store.registry import Lot
 from cooperage.errors import OutOfRange
@@ -150,6 +150,8 @@ def _apply_fields(state: VesselState, event: Event) -> None:
         state.last[values["treatment"]] = event.at
     elif event.kind == "look":
         _apply_look(state, values, event.at)
+    elif event.kind == "judge":
+        state.judged = Judged(values["verdict"], event.at, values["weeks"], values["flight"])
     elif event.kind == "top":
         _top(state, event.at, is_full=not values["not_full"])
     elif event.kind == "gauge":

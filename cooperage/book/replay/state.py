@@ -3,15 +3,17 @@
 import json
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from cooperage.book.declared.properties import MIXING
+from cooperage.book.declared.verdicts import QUARANTINE
 from cooperage.book.replay.contents import ARRAYS, PLACE_OF, SIZE, Contents
 from cooperage.book.replay.gravity import gravity_of
 from cooperage.book.replay.rereads import REMEMBERED, UNKNOWN, Read, Reread, SinceRead, as_kept, reread_from
 from cooperage.book.store.tables import as_json
 
 DAY = 86_400.0
+WEEK = 7 * DAY
 
 
 _NOT_REMEMBERED = frozenset(("headspace_mm",))  # of the moment: it does not age
@@ -29,6 +31,20 @@ class Known:
     ml: int
 
 
+class Judged(NamedTuple):
+    """What was last decided about a vessel, when, after how many weeks it is looked at again, and in which flight."""
+
+    verdict: str
+    at: float
+    weeks: int | None
+    flight: str
+
+    @property
+    def next_look(self) -> float | None:
+        """When it is to be tasted again; None where no time was given."""
+        return None if self.weeks is None else self.at + self.weeks * WEEK
+
+
 class VesselState:
     """Everything known of one vessel from its history so far. Times are seconds since 1970, UTC."""
 
@@ -39,6 +55,7 @@ class VesselState:
         "entries",
         "filled_at",
         "fills",
+        "judged",
         "known",
         "last",
         "position",
@@ -68,11 +85,17 @@ class VesselState:
         self.known: Known | None = None
         self.seen: dict[str, tuple[str, float]] = {}
         self.entries = 0
+        self.judged: Judged | None = None
 
     @property
     def is_barrel(self) -> bool:
         """True if it is a barrel."""
         return self.barrel_ml is not None
+
+    @property
+    def is_quarantined(self) -> bool:
+        """True if it was decided that its mead goes nowhere, and nothing else was decided since."""
+        return self.judged is not None and self.judged.verdict == QUARANTINE
 
     @property
     def ml(self) -> int:
@@ -187,6 +210,8 @@ class VesselState:
         if self.contents.ml == 0:
             self.emptied_at = at
             self.filled_at = self.known = None
+            if not self.is_quarantined:  # what was decided was about that mead; a quarantine is of the vessel
+                self.judged = None
 
 
 def seconds(at: datetime) -> float:
@@ -212,7 +237,7 @@ _PLAIN = (
 )
 
 
-_FORM = 8
+_FORM = 9
 """Raised whenever a state begins to remember something more, so that what older code kept is recalculated."""
 
 
@@ -230,6 +255,7 @@ def to_text(state: VesselState) -> str:
             "form": _FORM,
             "position": state.position,
             "seen": state.seen,
+            "judged": state.judged,
             "level": None if (known := state.known) is None else [known.at, known.how, known.ml],
             "reads": {name: read.as_kept() for name, read in state.reads.items()},
             "rereads": state.rereads,
@@ -267,6 +293,7 @@ def _from_kept(kept: dict[str, Any], barrel_ml: int | None) -> VesselState | Non
         setattr(state, name, kept[name])
     state.position = tuple(kept["position"]) if kept["position"] is not None else None
     state.seen = {what: (word, at) for what, (word, at) in kept["seen"].items()}
+    state.judged = None if kept["judged"] is None else Judged(*kept["judged"])
     state.known = None if kept["level"] is None else Known(*kept["level"])
     state.reads = {name: Read(*read) for name, read in kept["reads"].items()}
     state.rereads = {name: [reread_from(each) for each in rereads] for name, rereads in kept["rereads"].items()}

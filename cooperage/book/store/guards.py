@@ -45,6 +45,21 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "together_no_delete": "8b4e41a6665debfd",
         "together_no_replace": "eaab5109789e21b2",
         "together_while_written": "8267df762bdde024",
+        "scored_stands_insert": "018640c22a1ea327",
+        "scored_stands_update": "19d0fde858c89417",
+        "scored_stands_delete": "af5dcbda3d2aa02d",
+        "serving_stands_insert": "9d3750c18e2c8a88",
+        "serving_stands_update": "4fc61285124d59b1",
+        "serving_stands_delete": "fec3ada4f53a53ff",
+        "peek_stands_insert": "9ffa1da60e6e1092",
+        "peek_stands_update": "ed6f74f209ea4749",
+        "peek_stands_delete": "5c3621dc96c8ecdc",
+        "mark_stands_insert": "5a0b313d3535d847",
+        "mark_stands_update": "bdc0af937050b3c0",
+        "mark_stands_delete": "7b7ae3243f843b83",
+        "peek_no_update": "c37653fbb7cc50f4",
+        "peek_no_delete": "a3827431873c118f",
+        "peek_no_replace": "780f6a345454fb04",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -74,6 +89,15 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "together_kept": "d4a5086b10415934",
         "together_not_emptied": "7942a5b0fe0570ec",
         "together_while_written": "8ec6b51e3f2c79fb",
+        "scored_stands": "ada59299bf888dbf",
+        "serving_stands": "ba6bb4d983898ca6",
+        "peek_stands": "c73b2880f686a1c9",
+        "mark_stands": "eafd1a8e1a2b6dcf",
+        "peek_kept": "51ec31ad8f2e0c15",
+        "scored_not_emptied": "3599b9617e76b104",
+        "serving_not_emptied": "ba271d008f6e9f09",
+        "peek_not_emptied": "32df21faaeaba017",
+        "mark_not_emptied": "5607cb2509e67019",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""

@@ -244,7 +244,25 @@ TOGETHER = Table(
     _required("act_id", ID, index=True),
 )
 
-# Samples tasted together; the codes are lifted when it is revealed.
+# A word of the cellar's own vocabulary: an attribute that is scored, or a tasting word. Only what the cellar changed or
+# used stands here, the rest is shipped with the program; `formerly` are the names it had before.
+TERM = Table(
+    "term",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("kind", Text),
+    _required("name", String(40)),
+    _required("family", Text),
+    _required("part", Text),
+    _required("scale", Text),
+    _required("is_fault", Integer),
+    _required("formerly", JSON),
+    _optional("retired_at", UtcTime),
+    CheckConstraint("kind IN ('attribute', 'word')", name="kind"),
+    UniqueConstraint("kind", "name"),
+)
+
+# Samples tasted together; the codes are lifted when it is revealed, which closes it.
 FLIGHT = Table(
     "flight",
     METADATA,
@@ -254,9 +272,42 @@ FLIGHT = Table(
     _required("scale", Text),
     _required("poured_at", UtcTime),
     _optional("revealed_at", UtcTime),
+    _optional("revealed_by", Text),
 )
 
-# One blind-coded glass of a flight and what was in it; no vessel means a bench trial or a control.
+# An attribute that a flight's tasters score beside the overall score, and on which scale.
+SCORED = Table(
+    "scored",
+    METADATA,
+    _required("flight_id", ID, ForeignKey("flight.id"), primary_key=True),
+    _required("term_id", ID, ForeignKey("term.id"), primary_key=True),
+    _required("place", Integer),
+    _required("scale", Text),
+)
+
+# The order in which a taster meets a flight's glasses: their codes, and the row of the flight's design that it is.
+SERVING = Table(
+    "serving",
+    METADATA,
+    _required("flight_id", ID, ForeignKey("flight.id"), primary_key=True),
+    _required("taster", String(40), primary_key=True),
+    _required("place", Integer),
+    _required("glasses", JSON),
+    _required("drawn_at", UtcTime),
+)
+
+# Somebody looked up what is in the glasses of a flight that was still blind.
+PEEK = Table(
+    "peek",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("flight_id", ID, ForeignKey("flight.id")),
+    _required("hand", Text),
+    _required("at", UtcTime),
+)
+
+# One blind-coded glass of a flight and what was in it; no vessel means a bench trial. `role` is 'reference' for a
+# control that the tasters know to be one, 'control' for one that is hidden among the others.
 GLASS = Table(
     "glass",
     METADATA,
@@ -266,10 +317,11 @@ GLASS = Table(
     _required("position", Integer),
     _optional("vessel_id", ID, ForeignKey("vessel.id")),
     _required("what", Text, default=""),
+    _required("role", Text, default="", server_default=""),
     UniqueConstraint("flight_id", "code"),
 )
 
-# What one taster gave one glass.
+# What one taster gave one glass overall, in words, and as a verdict; after how many weeks to look at it again.
 SCORE = Table(
     "score",
     METADATA,
@@ -277,6 +329,19 @@ SCORE = Table(
     _required("taster", String(40), primary_key=True),
     _optional("value", Double),
     _required("words", Text, default=""),
+    _required("written_at", UtcTime),
+    _required("verdict", Text, default="", server_default=""),
+    _optional("weeks", Integer),
+)
+
+# What one taster gave one attribute of one glass, on the scale that the flight has for it.
+MARK = Table(
+    "mark",
+    METADATA,
+    _required("glass_id", ID, ForeignKey("glass.id"), primary_key=True),
+    _required("taster", String(40), primary_key=True),
+    _required("term_id", ID, ForeignKey("term.id"), primary_key=True),
+    _required("value", Double),
     _required("written_at", UtcTime),
 )
 

@@ -18,9 +18,11 @@ from cooperage.book.declared.looks import smells_in
 from cooperage.book.declared.places import OUTSIDE, OUTSIDE_IDS, SOAK_DAYS, Outside
 from cooperage.book.declared.properties import property_named
 from cooperage.book.declared.substances import Substance, substance_named, treatment_named
+from cooperage.book.declared.verdicts import checked_verdict
 from cooperage.book.errors import (
     Implausible,
     Incomplete,
+    InQuarantine,
     NotABarrel,
     NothingMoved,
     NothingSeen,
@@ -127,8 +129,14 @@ def _ask_if_unlike(act: acts.Act, view: View, ends: tuple[Vessel, Vessel], ml: i
         ask_if_unlike(source, destination, ml, view)
 
 
+def _refuse_if_quarantined(source: Vessel, view: View) -> None:
+    if view.state(source).is_quarantined:
+        raise InQuarantine(source.tag)
+
+
 def _top(act: acts.Top, view: View) -> Draft:
     vessel, source = _two(view, act.vessel, act.source)
+    _refuse_if_quarantined(source, view)
     state = view.state(vessel)
     if state.ml == 0:
         raise VesselIsEmpty(vessel.tag)
@@ -389,6 +397,11 @@ def _look(act: acts.Look, view: View) -> Draft:
     return Draft(view.vessel(act.vessel))
 
 
+def _judge(act: acts.Judge, view: View) -> Draft:
+    checked_verdict(act.verdict, act.weeks)
+    return Draft(view.vessel(act.vessel))
+
+
 def _climate(act: acts.Climate, view: View) -> Draft:
     rooms = view.rooms()
     if act.room not in rooms and not act.sure:
@@ -412,6 +425,7 @@ def _blend(act: acts.Blend, view: View) -> Draft:
     moves = []
     for tag, ml in act.draws:
         source = _two(view, tag, act.vessel)[0]
+        _refuse_if_quarantined(source, view)
         moves.append(Move(source.id, vessel.id, _some(ml, act)))
         streams.append(_stream(view.state(source), ml))
     if not moves:
@@ -474,6 +488,7 @@ _PLANS: dict[type[acts.Act], Callable[..., Draft]] = {
     acts.Addition: _addition,
     acts.Treat: _treat,
     acts.Look: _look,
+    acts.Judge: _judge,
     acts.Climate: _climate,
     acts.Shift: _shift,
     acts.Blend: _blend,

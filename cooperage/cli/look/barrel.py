@@ -17,6 +17,7 @@ from cooperage.book.vessel_words import (
     cooperage_words,
     figure_words,
     fill_words,
+    judged_words,
     wood_words,
 )
 from cooperage.book.words import entry_line
@@ -90,6 +91,8 @@ def _print_barrel(standing: Standing, level: Level, figures: list[Figure], comin
     if level.is_expected and not standing.is_retired:
         click.echo(f"  now     {format_level(level, units)}{'' if level.is_at_most else ' (90 %)'}: {level.how}")
     _print_origin(standing)
+    if judged := judged_words(standing):
+        click.echo(f"  verdict {judged}")
     for lot, share in standing.lots.items():
         click.echo(f"  lot     {lot} {100 * share:.1f} %")
     for figure in figures:

@@ -39,10 +39,20 @@ def barrel_row(standing: Standing, rate: LossRate | None = None) -> dict[str, An
         "past_life": barrel.past_life if barrel else None,
         "days_in_wood": standing.days_in_wood,
         "retired": standing.is_retired,
+        "verdict": _verdict_row(standing),
         **{name: standing.value(name) for name in PROPERTIES if name != "headspace_mm"},
         "molecular_so2_mg_l": standing.molecular_so2,
         "cost_per_l": standing.cost_per_l,
     }
+
+
+def _verdict_row(standing: Standing) -> dict[str, Any] | None:
+    """Return what was last decided about a vessel as scripts read it."""
+    judged = standing.judged
+    if judged is None:
+        return None
+    word, weeks = judged.decided
+    return {"verdict": word, "weeks": weeks, "at": judged.at, "flight": judged.flight, "next_look": judged.next_look}
 
 
 @command(

@@ -13,6 +13,7 @@ from cooperage.book import KINDS, Act
 from cooperage.book.declared.acts import faces
 from cooperage.book.declared.allowed import LONGEST_CODE
 from cooperage.book.declared.fields import FieldSpec, Holds, is_required
+from cooperage.book.declared.verdicts import VERDICTS, canonical_verdict
 from cooperage.book.facts import FACTS
 from cooperage.book.store.registry import KNOWN_HOW, PAST_KINDS, TOPPINGS, VESSEL_KINDS
 from cooperage.units import Quantity
@@ -124,6 +125,8 @@ FLIGHTS: tuple[Column, ...] = (
     Column("scale", Holds.TEXT, required=True),
     Column("poured", Plain.WHEN, "poured_at", required=True),
     Column("revealed", Plain.WHEN, "revealed_at"),
+    Column("revealed_by", Holds.TEXT, longest=LONGEST_CODE),
+    Column("attributes", Plain.WORDS),
     _ID,
 )
 SCORES: tuple[Column, ...] = (
@@ -132,12 +135,40 @@ SCORES: tuple[Column, ...] = (
     Column("position", Holds.COUNT),
     Column("vessel", Holds.TAG),
     Column("what", Holds.TEXT),
+    Column("role", Holds.CHOICE, choices=("reference", "control")),
     Column("taster", Holds.TEXT, longest=LONGEST_CODE),
     Column("score", Quantity.NUMBER),
+    Column("marks", Plain.WORDS),
     Column("words", Plain.WORDS),
+    Column("verdict", Holds.CHOICE, choices=VERDICTS, canonical=canonical_verdict),
+    Column("weeks", Holds.COUNT),
     Column("written", Plain.WHEN),
     _ID,
     Column("sealed", Holds.TEXT),
+)
+VOCABULARY: tuple[Column, ...] = (
+    Column("kind", Holds.CHOICE, required=True, choices=("attribute", "word")),
+    Column("name", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    Column("family", Holds.TEXT, longest=LONGEST_CODE),
+    Column("part", Holds.TEXT),
+    Column("scale", Holds.TEXT),
+    Column("fault", Holds.FLAG, "is_fault"),
+    Column("formerly", Holds.TEXT),
+    Column("retired", Plain.WHEN, "retired_at"),
+    _ID,
+)
+SERVINGS: tuple[Column, ...] = (
+    Column("flight", Holds.TEXT, required=True),
+    Column("taster", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    Column("place", Holds.COUNT, required=True),
+    Column("glasses", Holds.TEXT, required=True),
+    Column("drawn", Plain.WHEN, "drawn_at"),
+)
+PEEKS: tuple[Column, ...] = (
+    Column("flight", Holds.TEXT, required=True),
+    Column("looked_up", Plain.WHEN, "at", required=True),
+    Column("hand", Holds.TEXT, longest=LONGEST_CODE),
+    _ID,
 )
 ORDERS: tuple[Column, ...] = (
     Column("number", Holds.COUNT, required=True),
@@ -178,8 +209,11 @@ FILES: Mapping[str, tuple[Column, ...]] = {
     "vessels": VESSELS + BARREL + UPKEEP,
     "lots": LOTS,
     "entries": _entry_columns(),
+    "vocabulary": VOCABULARY,
     "flights": FLIGHTS,
     "scores": SCORES,
+    "servings": SERVINGS,
+    "peeks": PEEKS,
     "facts": FACTS_OF_CELLAR,
     "orders": ORDERS,
 }

@@ -9,6 +9,7 @@ from cooperage.book import Cellar, Standing, Upkeep
 from cooperage.book.declared.acts import that_count_as
 from cooperage.book.declared.counts import Counts
 from cooperage.book.store.registry import Position
+from cooperage.book.vessel_words import judged_words
 from cooperage.programme.losses.level import Level, level_now, rate_of, short_on, wants_topping
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.rounds.kegs import best_keg, kegs_of
@@ -133,10 +134,26 @@ def _holding(
         yield Due(standing.tag, Task.VA, *risk)
     if (risk := gravity_at_risk(standing, units)) is not None:
         yield Due(standing.tag, Task.GRAVITY, *risk)
+    yield _tasting(standing, upkeep)
+
+
+def _tasting(standing: Standing, upkeep: Upkeep) -> Due:
+    """Return when a vessel is to be tasted: when that was decided, else by its interval."""
     tasted = _latest(standing, *that_count_as(Counts.TASTED))
+    if (look := _look_ahead(standing, tasted)) is not None:
+        return Due(standing.tag, Task.TASTE, look, judged_words(standing))
     due = tasted + timedelta(days=upkeep.taste_every_days or 0)
     why = _since_fill(standing, tasted, f"tasted or sampled {_ago(standing, tasted)}", "not tasted yet")
-    yield Due(standing.tag, Task.TASTE, due, why)
+    return Due(standing.tag, Task.TASTE, due, why)
+
+
+def _look_ahead(standing: Standing, tasted: datetime) -> datetime | None:
+    """Return when it was decided to look again; None once that was done: tasted in the later half of the wait."""
+    judged = standing.judged
+    if judged is None or judged.next_look is None:
+        return None
+    is_done = tasted > judged.at + (judged.next_look - judged.at) / 2
+    return None if is_done else judged.next_look
 
 
 def _since_fill(standing: Standing, at: datetime, done: str, never: str) -> str:

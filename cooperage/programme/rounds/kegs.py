@@ -5,7 +5,11 @@ from cooperage.book import Cellar, Standing
 
 def kegs_of(cellar: Cellar) -> list[Standing]:
     """List the small vessels that hold something to top with."""
-    return [s for s in cellar if s.vessel.kind in ("keg", "demijohn") and s.ml > 0 and not s.is_retired]
+    return [s for s in _with_mead_to_give(cellar) if s.vessel.kind in ("keg", "demijohn")]
+
+
+def _with_mead_to_give(cellar: Cellar) -> list[Standing]:
+    return [s for s in cellar if s.ml > 0 and not s.is_retired and not s.is_quarantined]
 
 
 def likeness(standing: Standing, other: Standing) -> float:
@@ -18,7 +22,7 @@ _SOURCES = {"keg": 0, "demijohn": 1, "tank": 2, "barrel": 3}
 
 def sources_for(barrel: Standing, cellar: Cellar) -> list[Standing]:
     """List vessels to top a barrel from: kegs first, then tanks, then barrels of the same lot; most alike first."""
-    held = [s for s in cellar if s.ml > 0 and s.tag != barrel.tag and not s.is_retired]
+    held = [s for s in _with_mead_to_give(cellar) if s.tag != barrel.tag]
     alike = [s for s in held if not s.vessel.is_barrel or likeness(barrel, s) > 0]
     return sorted(alike, key=lambda s: (_SOURCES[s.vessel.kind], -likeness(barrel, s), s.tag))
 

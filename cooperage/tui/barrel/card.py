@@ -14,6 +14,7 @@ from cooperage.book.vessel_words import (
     capacity_words,
     cooperage_words,
     fill_words,
+    judged_words,
     lots_words,
     wood_words,
 )
@@ -75,6 +76,8 @@ def _made(standing: Standing, units: Units) -> Iterable[str]:
         yield f"{counted(round(standing.days_in_wood), 'day')} in this barrel, its mead {of_mead} in wood on average"
     if standing.ml:
         yield f"holds {lots_words(standing, 6)}"
+    if judged := judged_words(standing):
+        yield judged
     yield capacity_words(standing)
     if standing.ml:
         yield f"cost {show_figure('cost_per_l', standing.cost_per_l, units)}"

@@ -205,7 +205,7 @@ class TastingScreen(CellarScreen):
 
         def answered(yes: bool | None) -> None:
             if yes:
-                self.desk.attempt(lambda _sure: reveal(self.desk.book, flight.code), revealed, self.refuse)
+                self.desk.attempt(lambda sure: reveal(self.desk.book, flight.code, sure=sure), revealed, self.refuse)
 
         self.app.push_screen(Confirm(_reveal_question(flight), yes="reveal"), answered)
 

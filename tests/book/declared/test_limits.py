@@ -112,6 +112,7 @@ BY_POSITION = {
     "addition": "vessel substance amount",
     "treat": "vessel treatment",
     "look": "vessel",
+    "judge": "vessel verdict",
     "climate": "room temperature humidity",
     "shift": "vessel",
     "blend": "vessel draws",

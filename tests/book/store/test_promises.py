@@ -13,7 +13,7 @@ from cooperage.book.declared import acts
 from cooperage.book.store.engine import migrate, writing
 from cooperage.book.store.guards import declared_guards, missing_guards, standing_guards
 from cooperage.resources import migrations_folder
-from cooperage.tasting.flights import reveal, score, start_flight
+from cooperage.tasting.flights import peek, reveal, score, start_flight
 
 APPEND_ONLY = ["entry", "move", "reading", "bottling", "together"]
 
@@ -164,15 +164,18 @@ def test_a_strike_is_not_replaced_by_another(told: Any) -> None:
 
 @pytest.fixture
 def tasted(told: Any) -> Any:
-    """A revealed flight F-1 and one that is not, F-2, each with a score."""
+    """A revealed flight F-1 and one that is not, F-2, each with a score and looked up once."""
     for code in ("F-1", "F-2"):
-        poured = start_flight(told, ["B-1", "K-1"], code=code)
-        score(told, code, poured.glasses[0].code, "Ada", 12.0)
-    reveal(told, "F-1")
+        poured = start_flight(told, ["B-1", "K-1"], code=code, attributes=["oak"])
+        score(told, code, poured.glasses[0].code, "Ada", 12.0, marks={"oak": 4.0})
+        peek(told, code, hand="Ada")
+    reveal(told, "F-1", sure=True)
     return told
 
 
 IN_F1 = "glass_id IN (SELECT id FROM glass WHERE flight_id = (SELECT id FROM flight WHERE code = 'F-1'))"
+F1 = "(SELECT id FROM flight WHERE code = 'F-1')"
+OF_F1 = f"flight_id = {F1}"
 GLASS_OF = "(SELECT max(id) FROM glass WHERE flight_id = (SELECT id FROM flight WHERE code = '{}'))"
 AFTER_THE_REVEAL = [
     f"UPDATE score SET value = 19.0 WHERE {IN_F1}",
@@ -189,15 +192,30 @@ AFTER_THE_REVEAL = [
     f"UPDATE glass SET flight_id = (SELECT id FROM flight WHERE code = 'F-2'), code = 'z' "
     f"WHERE id = {GLASS_OF.format('F-1')}",
     "INSERT INTO glass (id, flight_id, code, position, what) SELECT 'g', id, 'z', 9, '' FROM flight WHERE code = 'F-1'",
+    f"UPDATE score SET verdict = 'keep' WHERE {IN_F1}",
+    f"UPDATE glass SET role = 'control' WHERE id = {GLASS_OF.format('F-1')}",
+    f"UPDATE mark SET value = 9.0 WHERE {IN_F1}",
+    f"DELETE FROM mark WHERE {IN_F1}",
+    "INSERT INTO mark (glass_id, taster, term_id, value, written_at) "
+    f"SELECT {GLASS_OF.format('F-1')}, 'Bob', 'attribute-oak', 1.0, poured_at FROM flight WHERE code = 'F-1'",
+    f"UPDATE mark SET taster = 'Bob', glass_id = {GLASS_OF.format('F-1')} WHERE NOT {IN_F1}",
+    f"UPDATE scored SET scale = '0-20' WHERE {OF_F1}",
+    f"DELETE FROM scored WHERE {OF_F1}",
+    f"UPDATE serving SET glasses = '[]' WHERE {OF_F1}",
+    f"DELETE FROM serving WHERE {OF_F1}",
+    "INSERT INTO serving (flight_id, taster, place, glasses, drawn_at) "
+    "SELECT id, 'Bob', 1, '[]', poured_at FROM flight WHERE code = 'F-1'",
+    f"UPDATE serving SET taster = 'Bob', flight_id = {F1} WHERE NOT {OF_F1}",
+    "INSERT INTO peek (id, flight_id, hand, at) SELECT 'p', id, 'Bob', poured_at FROM flight WHERE code = 'F-1'",
 ]
+
+
+TASTING = ("flight", "glass", "score", "mark", "scored", "serving", "peek")
 
 
 def tables_of_tasting(book: Book) -> Any:
     with book.reading() as connection:
-        return [
-            connection.execute(text(f"SELECT * FROM {table} ORDER BY 1, 2")).all()
-            for table in ("flight", "glass", "score")
-        ]
+        return [connection.execute(text(f"SELECT * FROM {table} ORDER BY 1, 2")).all() for table in TASTING]
 
 
 def test_what_a_flight_showed_stands_after_its_reveal(tasted: Any) -> None:
@@ -209,7 +227,7 @@ def test_what_a_flight_showed_stands_after_its_reveal(tasted: Any) -> None:
         assert tables_of_tasting(tasted) == before, statement
 
 
-@pytest.mark.parametrize("table", ["flight", "glass", "score"])
+@pytest.mark.parametrize("table", TASTING)
 def test_no_revealed_flight_is_replaced_or_emptied(tasted: Any, table: str) -> None:
     """REPLACE, with or without recursive_triggers, and TRUNCATE do not slip past."""
     before = tables_of_tasting(tasted)
@@ -220,9 +238,16 @@ def test_no_revealed_flight_is_replaced_or_emptied(tasted: Any, table: str) -> N
             with tasted._engine.connect() as connection:
                 connection.exec_driver_sql("ROLLBACK")
                 connection.exec_driver_sql(f"PRAGMA recursive_triggers={pragma}")
-                with pytest.raises(DBAPIError, match="it stands"):
+                with pytest.raises(DBAPIError, match=r"stands|stays written"):
                     connection.exec_driver_sql(f"INSERT OR REPLACE INTO {table} SELECT * FROM {table}")
     assert tables_of_tasting(tasted) == before
+
+
+def test_who_looked_up_a_blind_flight_stays_written(tasted: Any) -> None:
+    """No peek is changed or taken away, not even while its flight is blind."""
+    for statement in ("UPDATE peek SET hand = 'Bob'", f"DELETE FROM peek WHERE NOT {OF_F1}"):
+        with pytest.raises(DBAPIError, match=r"stays written|it stands"):
+            run(tasted, statement)
 
 
 def test_a_flight_that_is_not_revealed_is_scored_as_before(tasted: Any) -> None:
@@ -230,7 +255,8 @@ def test_a_flight_that_is_not_revealed_is_scored_as_before(tasted: Any) -> None:
     glass = GLASS_OF.format("F-2")
     with writing(tasted._engine) as connection:
         connection.execute(text(f"UPDATE score SET value = 3.0 WHERE glass_id = {glass} OR NOT {IN_F1}"))
-        connection.execute(text(f"DELETE FROM score WHERE NOT {IN_F1}"))
+        for table in ("mark", "score"):
+            connection.execute(text(f"DELETE FROM {table} WHERE NOT {IN_F1}"))
         connection.execute(text("UPDATE flight SET revealed_at = poured_at WHERE code = 'F-2'"))
     assert reveal(tasted, "F-2").scores == {}
 

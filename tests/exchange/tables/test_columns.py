@@ -26,6 +26,7 @@ EXAMPLES = {
     "reading": acts.Reading(vessel="B-1", property="sg", value=1.0213, uncertainty=0.0004, method="hydrometer; 2nd"),
     "addition": acts.Addition(vessel="B-1", substance="water", amount=1500),
     "treat": acts.Treat(vessel="B-1", treatment="so2 gas"),
+    "judge": acts.Judge(vessel="B-1", verdict="look again", weeks=8, flight="F-4", note="oak is rising"),
     "look": acts.Look(vessel="B-1", level="very low", bung="weeping", smell="vinegar, egg"),
     "climate": acts.Climate(room="Loft", temperature=12.25, humidity=71.5),
     "shift": acts.Shift(vessel="B-1", room="Loft", row="A", bay=2, tier=1),

@@ -1,0 +1,182 @@
+"""`cooperage taste peek`, `reveal`, `judge` and `results`: what is in the glasses, and what follows from it."""
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from cooperage.book.declared.verdicts import Judgement, verdict_in
+from cooperage.cli.shared.command import command, option
+from cooperage.cli.shared.desk import (
+    BadCall,
+    hand_option,
+    json_option,
+    note_option,
+    open_book,
+    plain,
+    print_json,
+    print_table,
+    settings,
+    sure_option,
+)
+from cooperage.cli.taste.shown import flight_argument, flight_row, glass_name, glasses_opened
+from cooperage.tasting.flights.closing import (
+    PanelVerdict,
+    judge_flight,
+    panel_verdicts,
+    peek,
+    peeked_words,
+    reveal,
+)
+from cooperage.tasting.flights.line import scale_of
+from cooperage.tasting.flights.scales import OVERALL
+from cooperage.tasting.flights.shape import Flight
+from cooperage.tasting.flights.stored import flight
+
+if TYPE_CHECKING:
+    from cooperage.tasting.flights.outcome import Results
+
+
+@command("peek", "cooperage taste peek F-4", "cooperage taste peek F-4 --json")
+@flight_argument
+@hand_option
+@json_option
+@click.pass_context
+def peek_command(ctx: click.Context, code: str, hand: str | None, as_json: bool) -> None:
+    """Look up what is in the glasses of a blind flight; that you did is written, and shown with its results."""
+    poured = peek(open_book(ctx), code, hand=hand or settings().hand)
+    if as_json:
+        print_json({"code": poured.code, "glasses": glasses_opened(poured)})
+        return
+    _print_glasses(poured)
+    if poured.is_blind:
+        click.echo("Written: who looked it up, and when. Whoever saw this should not taste.")
+
+
+@command("reveal", "cooperage taste reveal F-4", "cooperage taste reveal F-4 --sure --json")
+@flight_argument
+@sure_option
+@hand_option
+@json_option
+@click.pass_context
+def reveal_command(ctx: click.Context, code: str, sure: bool, hand: str | None, as_json: bool) -> None:
+    """Close a flight: reveal the codes and lock the scores."""
+    poured = reveal(open_book(ctx), code, hand=hand or settings().hand, sure=sure)
+    found = panel_verdicts(poured)
+    if as_json:
+        print_json(flight_row(poured) | {"verdicts": [_verdict_row(each) for each in found]})
+        return
+    _print_glasses(poured)
+    _print_verdicts(poured, found)
+
+
+def _print_glasses(poured: Flight) -> None:
+    for glass in poured.glasses:
+        click.echo(f"  glass {glass.code}  {glass_name(glass)}")
+
+
+def _verdict_row(found: PanelVerdict) -> dict[str, Any]:
+    return {"vessel": found.vessel, "votes": found.votes, "proposed": _judgement_row(found.proposed)}
+
+
+def _print_verdicts(poured: Flight, found: list[PanelVerdict]) -> None:
+    """Print what the panel decided, and how that is written in the book."""
+    for each in found:
+        proposed = each.proposed.words if each.proposed else "no majority"
+        click.echo(f"  {each.vessel}  {proposed}  ({each.words})")
+    if any(each.proposed for each in found):
+        click.echo(f"`cooperage taste judge {poured.code} --proposed` writes these verdicts in the book.")
+
+
+@command(
+    "judge",
+    "cooperage taste judge F-4 B-012='look again 8 weeks' B-028=quarantine",
+    "cooperage taste judge F-4 --proposed B-012=keep --json",
+)
+@flight_argument
+@click.argument(
+    "decided", nargs=-1, metavar="[TAG=VERDICT...]", help="Verdict of a vessel, as B-012='look again 8 weeks'."
+)
+@option(
+    "--proposed", is_flag=True, help="Write the panel's majority verdicts; those given by hand stand in their place."
+)
+@hand_option
+@note_option
+@json_option
+@click.pass_context
+def judge_command(
+    ctx: click.Context,
+    code: str,
+    decided: tuple[str, ...],
+    proposed: bool,
+    hand: str | None,
+    note: str,
+    as_json: bool,
+) -> None:
+    """Write what was decided about vessels of a revealed flight: an entry each, struck together if need be."""
+    verdicts = dict(_decided(text) for text in decided)
+    written = judge_flight(open_book(ctx), code, verdicts, proposed=proposed, hand=hand or settings().hand, note=note)
+    if as_json:
+        rows = [{"vessel": each.vessel, "entry": each.entry_id} | _judgement_row(each.decided) for each in written]
+        print_json(rows)
+        return
+    for each in written:
+        click.echo(f"  {each.vessel}  {each.decided.words}")
+
+
+def _judgement_row(judgement: Judgement | None) -> dict[str, Any]:
+    word, weeks = judgement or (None, None)
+    return {"verdict": word, "weeks": weeks}
+
+
+def _decided(text: str) -> tuple[str, Judgement]:
+    tag, equals, verdict = text.partition("=")
+    if not equals:
+        raise BadCall(f"'{text}' is no vessel and verdict; give it as {text}=keep")
+    return tag.strip(), verdict_in(verdict)
+
+
+@command("results", "cooperage taste results F-4", "cooperage taste results F-4 --json")
+@flight_argument
+@json_option
+@click.pass_context
+def results_command(ctx: click.Context, code: str, as_json: bool) -> None:
+    """Show how the panel scored each glass of a revealed flight, and what a panel this size can and cannot show."""
+    from cooperage.tasting.flights.outcome import all_results  # brings NumPy
+
+    poured = flight(open_book(ctx), code)
+    found = all_results(poured)
+    verdicts = panel_verdicts(poured)
+    if as_json:
+        overall = _results_row(found.get(OVERALL))
+        others = {name: _results_row(each) for name, each in found.items() if name != OVERALL}
+        others = {name: {"scale": scale_of(poured, name)} | row for name, row in others.items()}
+        about: dict[str, Any] = {"code": poured.code, "scale": poured.scale, "attributes": others}
+        about |= {"verdicts": [_verdict_row(each) for each in verdicts], "peeks": poured.peeks}
+        print_json(about | overall)
+        return
+    if not found:
+        click.echo(f"flight {poured.code} was revealed without a score")
+    for name, each in found.items():
+        if poured.attributes:
+            click.echo(f"{name}, {scale_of(poured, name)}")
+        _print_results(each)
+    _print_verdicts(poured, verdicts)
+    for line in peeked_words(poured):
+        click.echo(line)
+
+
+def _results_row(found: "Results | None") -> dict[str, Any]:
+    if found is None:
+        return {"rows": [], "words": []}
+    rows = [plain(row) | {"glass": row.glass.code, "vessel": row.glass.vessel} for row in found.rows]
+    return {"rows": rows, "words": found.words}
+
+
+def _print_results(found: "Results") -> None:
+    lines = [
+        (row.glass.code, glass_name(row.glass), f"{row.mean:.1f}", f"{row.adjusted:.1f}", str(row.tasted))
+        for row in found.rows
+    ]
+    print_table(("glass", "vessel", "mean", "adjusted", "tasters"), lines, right=(2, 3, 4))
+    for line in found.words:
+        click.echo(line)

@@ -1,0 +1,63 @@
+"""A flight as scripts read it: nothing of what is in a glass or what it was given before it is revealed."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import click
+
+from cooperage.cli.shared.complete import FLIGHTS
+from cooperage.tasting.flights.shape import Flight, Glass, Score
+
+flight_argument = click.argument("code", metavar="FLIGHT", shell_complete=FLIGHTS, help="Code of the flight, as F-4.")
+
+
+def flight_row(poured: Flight) -> dict[str, Any]:
+    """Return a flight as scripts read it: what is in a glass, and what it was given, only once it is revealed."""
+    return {
+        "code": poured.code,
+        "name": poured.name,
+        "scale": poured.scale,
+        "attributes": [
+            {"name": each.name, "scale": each.scale, "part": each.part, "family": each.family}
+            for each in poured.attributes
+        ],
+        "poured_at": poured.poured_at,
+        "revealed_at": poured.revealed_at,
+        "revealed_by": poured.revealed_by,
+        "glasses": [_glass_row(glass, is_open=not poured.is_blind) for glass in poured.glasses],
+        "orders": poured.orders,
+        "tasters": poured.tasters,
+        "left_to_score": dict(poured.left_to_score()) if poured.is_blind else {},
+        "peeks": [{"hand": each.hand, "at": each.at} for each in poured.peeks],
+        "scores": list(_score_rows(poured)),
+    }
+
+
+def glasses_opened(poured: Flight) -> list[dict[str, Any]]:
+    """Return what is in each glass, for the person who pours."""
+    return [_glass_row(glass, is_open=True) for glass in poured.glasses]
+
+
+def _glass_row(glass: Glass, *, is_open: bool) -> dict[str, Any]:
+    row: dict[str, Any] = {"code": glass.code, "position": glass.position, "is_reference": glass.is_reference}
+    opened = {"vessel": glass.vessel, "what": glass.what, "role": glass.role}
+    return row | (opened if is_open else dict.fromkeys(opened))
+
+
+def _score_rows(poured: Flight) -> Iterator[dict[str, Any]]:
+    if poured.is_blind:
+        return
+    for (code, taster), given in sorted(poured.scores.items()):
+        yield {"glass": code, "taster": taster} | given_row(given)
+
+
+def given_row(given: Score) -> dict[str, Any]:
+    """Return what a taster gave a glass as scripts read it."""
+    word, weeks = given.verdict or (None, None)
+    figures = {"value": given.value, "attributes": dict(given.marks)}
+    return figures | {"words": given.words, "verdict": word, "weeks": weeks}
+
+
+def glass_name(glass: Glass) -> str:
+    """Return what was in a glass, once that may be shown, and that it was a control."""
+    return f"{glass.vessel or glass.what}{f' ({glass.role})' if glass.role else ''}"

@@ -1,0 +1,165 @@
+"""A flight is closed: its codes are lifted, it stands, and what the panel decided becomes entries of the book.
+
+Before that nothing is shown of it but to somebody who looks the codes up (`peek`), and that is written.
+"""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from statistics import median_low
+
+from sqlalchemy import insert, update
+
+from cooperage.book import Book, Writing
+from cooperage.book.declared import acts
+from cooperage.book.declared.allowed import LONGEST_CODE, check_text
+from cooperage.book.declared.verdicts import Judgement
+from cooperage.book.store.tables import FLIGHT, PEEK
+from cooperage.errors import BadInput
+from cooperage.tasting.flights.errors import NotAllIn, NotInThisFlight, StillBlind
+from cooperage.tasting.flights.shape import Flight, Peek
+from cooperage.tasting.flights.stored import find_flight
+from cooperage.units import show_when
+
+
+def reveal(book: Book, flight_code: str, *, hand: str = "", sure: bool = False) -> Flight:
+    """Close a flight: lift the codes; from then on all of it stands.
+
+    Raises NoSuchFlight; NotAllIn, unless `sure`, where somebody of the panel has glasses left to score.
+    """
+    with book.writing() as session:
+        poured = find_flight(session.connection, flight_code)
+        if not poured.is_blind:
+            return poured
+        left = poured.left_to_score()
+        if left and not sure:
+            raise NotAllIn(poured.code, left, len(poured.glasses))
+        check_text(hand, "the hand's name", LONGEST_CODE)
+        poured.revealed_at, poured.revealed_by = session.now, hand
+        closed = update(FLIGHT).where(FLIGHT.c.id == poured.id)
+        session.connection.execute(closed.values(revealed_at=session.now, revealed_by=hand or None))
+    return poured
+
+
+def peek(book: Book, flight_code: str, *, hand: str = "") -> Flight:
+    """Return a flight for somebody who looks up its codes; while it is blind, that is written. Raises NoSuchFlight."""
+    with book.writing() as session:
+        poured = find_flight(session.connection, flight_code)
+        if poured.is_blind:
+            check_text(hand, "the hand's name", LONGEST_CODE)
+            row = {"id": session.new_id(), "flight_id": poured.id, "hand": hand, "at": session.now}
+            session.connection.execute(insert(PEEK), row)
+            poured.peeks.append(Peek(hand, session.now))
+    return poured
+
+
+@dataclass(frozen=True, slots=True)
+class PanelVerdict:
+    """What the panel decided about a vessel: how many gave which verdict, and what more than half of them gave.
+
+    `proposed` is None where no verdict has a majority.
+    """
+
+    vessel: str
+    votes: Mapping[str, int]
+    proposed: Judgement | None
+
+    @property
+    def words(self) -> str:
+        """The votes, most first: "look again 3, keep 1"."""
+        return ", ".join(f"{word} {count}" for word, count in self.votes.items())
+
+
+def panel_verdicts(poured: Flight) -> list[PanelVerdict]:
+    """Return what the panel decided about each vessel that anybody judged, in the order poured. Raises StillBlind.
+
+    Weeks are the middle one of those given with the verdict, of two the sooner.
+    """
+    if poured.is_blind:
+        raise StillBlind(poured.code)
+    vessels = dict.fromkeys(glass.vessel for glass in poured.glasses if glass.vessel is not None)
+    found = [(vessel, _given_to(poured, vessel)) for vessel in vessels]
+    return [PanelVerdict(vessel, _votes(given), _majority(given)) for vessel, given in found if given]
+
+
+def _given_to(poured: Flight, vessel: str) -> list[Judgement]:
+    """List the verdicts given to a vessel's glasses."""
+    codes = {glass.code for glass in poured.glasses if glass.vessel == vessel}
+    return [given.verdict for (code, _), given in sorted(poured.scores.items()) if code in codes and given.verdict]
+
+
+def _votes(given: Sequence[Judgement]) -> dict[str, int]:
+    return dict(Counter(each.word for each in given).most_common())
+
+
+def _majority(given: Sequence[Judgement]) -> Judgement | None:
+    word, votes = Counter(each.word for each in given).most_common(1)[0]
+    if 2 * votes <= len(given):
+        return None
+    weeks = [each.weeks for each in given if each.word == word and each.weeks is not None]
+    return Judgement(word, median_low(weeks) if weeks else None)
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenVerdict:
+    """A verdict of a flight that is an entry of the book now."""
+
+    vessel: str
+    decided: Judgement
+    entry_id: str
+
+
+class NothingDecided(BadInput):
+    """No verdict to write: none was given, and the panel has none that more than half of it gave."""
+
+    def __init__(self, code: str) -> None:
+        self.code = code
+        super().__init__(f"no verdict of flight {code} has a majority; give verdicts by hand, as B-012=keep")
+
+
+def judge_flight(
+    book: Book,
+    flight_code: str,
+    decided: Mapping[str, Judgement],
+    *,
+    proposed: bool = False,
+    hand: str = "",
+    note: str = "",
+) -> list[WrittenVerdict]:
+    """Write what was decided about vessels of a closed flight, one entry for each, together.
+
+    `decided` is by tag; with `proposed`, the panel's majority verdicts are written of the other vessels. Raises
+    NoSuchFlight, StillBlind, NotInThisFlight, NothingDecided, and what the book refuses.
+    """
+    with book.writing() as session:
+        poured = find_flight(session.connection, flight_code)
+        found = panel_verdicts(poured)
+        there = dict.fromkeys(glass.vessel for glass in poured.glasses if glass.vessel is not None)
+        verdicts = {each.vessel: each.proposed for each in found if each.proposed is not None} if proposed else {}
+        for tag, judgement in decided.items():
+            vessel = session.registry.vessel(tag).tag
+            if vessel not in there:
+                raise NotInThisFlight("vessel", tag, sorted(there))
+            verdicts[vessel] = judgement
+        if not verdicts:
+            raise NothingDecided(poured.code)
+        written = [
+            WrittenVerdict(vessel, judgement, _judge(session, poured, vessel, judgement, (hand, note)))
+            for vessel, judgement in verdicts.items()
+        ]
+        if len(written) > 1:
+            session.mark_together(each.entry_id for each in written)
+    return written
+
+
+def _judge(session: Writing, poured: Flight, vessel: str, judgement: Judgement, signed: tuple[str, str]) -> str:
+    """Write the entry of a verdict; return its id. `signed` are the hand and the note."""
+    verdict, weeks = judgement
+    hand, note = signed
+    act = acts.Judge(vessel=vessel, verdict=verdict, weeks=weeks, flight=poured.code, hand=hand, note=note)
+    return session.write(act).id
+
+
+def peeked_words(poured: Flight) -> list[str]:
+    """Return who looked the codes up before the flight was revealed, a line each."""
+    return [f"Looked up by {each.hand or 'somebody'} before closing, {show_when(each.at)}." for each in poured.peeks]

@@ -1,0 +1,80 @@
+"""What a flight refuses, each named for the rule that was broken."""
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from cooperage.book.errors import REPEAT
+from cooperage.errors import AskedBack, BadInput, Refused, did_you_mean
+
+
+class NoSuchFlight(BadInput):
+    """A flight code that is not in the book."""
+
+    def __init__(self, code: str, known: Iterable[str] = ()) -> None:
+        self.code = code
+        hint = did_you_mean(code, known, "; `cooperage taste flights` lists them")
+        super().__init__(f"there is no flight '{code}'{hint}")
+
+
+class NoSuchGlass(BadInput):
+    """A glass code that is not in the flight."""
+
+    def __init__(self, code: str, codes: Iterable[str]) -> None:
+        self.code = code
+        super().__init__(f"there is no glass '{code}' in this flight; its glasses are {', '.join(codes)}")
+
+
+class NotInThisFlight(BadInput):
+    """An attribute that the flight's tasters do not score, or a vessel that is in none of its glasses."""
+
+    def __init__(self, what: str, name: str, known: Sequence[str]) -> None:
+        self.name = name
+        there = f"it has {', '.join(known)}" if known else "it has none"
+        super().__init__(f"'{name}' is no {what} of this flight; {there}")
+
+
+class EmptyFlight(BadInput):
+    """A flight without glasses."""
+
+    def __init__(self) -> None:
+        super().__init__("a flight needs at least one sample; name the vessels")
+
+
+class NobodyNamed(BadInput):
+    """A sheet for nobody: no taster is named, and none was when the flight was poured."""
+
+    def __init__(self, code: str) -> None:
+        self.code = code
+        super().__init__(f"flight {code} has no tasters yet; name one: `cooperage taste sheet {code} --taster NAME`")
+
+
+class StillBlind(Refused):
+    """Results of a flight whose codes have not been lifted: nothing that could sway a taster is shown."""
+
+    def __init__(self, code: str) -> None:
+        self.code = code
+        super().__init__(f"flight {code} is still blind; once all have scored, `cooperage taste reveal {code}`")
+
+
+class AlreadyRevealed(Refused):
+    """A score for a flight whose codes have been lifted."""
+
+    def __init__(self, code: str) -> None:
+        self.code = code
+        super().__init__(f"flight {code} has been revealed, so its scores stand; pour a new flight")
+
+
+class NotAllIn(AskedBack):
+    """A flight that would be closed while somebody has glasses left to score."""
+
+    def __init__(self, code: str, left: Sequence[tuple[str, int]], glasses: int) -> None:
+        self.code, self.left = code, tuple(left)
+        parts = [
+            f"{taster} has scored nothing" if missing == glasses else f"{taster} has {missing} of {glasses} left"
+            for taster, missing in left
+        ]
+        super().__init__(f"{', '.join(parts)}; once flight {code} is revealed, it can be scored no more")
+
+    def words(self, units: Any) -> str:  # noqa: ANN401 - as its root has it
+        """Return the question and how to confirm it on the command line."""
+        return f"{self.question(units)}. {REPEAT}"

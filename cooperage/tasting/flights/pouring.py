@@ -1,0 +1,159 @@
+"""A flight is poured: blind codes for samples, duplicate and controls, what is scored, an order for each taster."""
+
+from collections.abc import Collection, Mapping, Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+import numpy as np
+from sqlalchemy import Connection, insert, select
+
+from cooperage.book import Book
+from cooperage.book.errors import AlreadyThere
+from cooperage.book.store.tables import FLIGHT, GLASS, SCORED
+from cooperage.errors import BadInput
+from cooperage.tasting.flights.errors import EmptyFlight
+from cooperage.tasting.flights.orders import draw_order
+from cooperage.tasting.flights.scales import scale_named
+from cooperage.tasting.flights.shape import CONTROL, REFERENCE, Attribute, Flight, Glass
+from cooperage.tasting.flights.vocabulary import ATTRIBUTE, find_term, keep_term, vocabulary_in
+from cooperage.tasting.kept import check_flight, check_glass
+
+if TYPE_CHECKING:
+    from cooperage.book import Writing
+
+
+def start_flight(
+    book: Book,
+    samples: Sequence[str],
+    *,
+    code: str = "",
+    name: str = "",
+    scale: str = "0-20",
+    hidden_duplicate: bool = False,
+    trials: Mapping[str, str] | None = None,
+    attributes: Sequence[str] = (),
+    tasters: Sequence[str] = (),
+    reference: str = "",
+    control: str = "",
+    rng: np.random.Generator | None = None,
+) -> Flight:
+    """Pour a flight: one blind-coded glass for each sampled vessel, in random order.
+
+    A hidden duplicate pours one sample twice, to check each taster's repeatability. `trials` are bench glasses, by the
+    blind code they bear already: what is in each. `attributes` are scored beside the overall score, on the scale that
+    the vocabulary has for each or on that given: "honey", "oak=0-100 mm". Each of the `tasters` gets an order of their
+    own. `reference` and `control` are tags of vessels poured as controls: one that the tasters know, one that is
+    hidden. Nothing is moved in the book; samples are pulled with `acts.Sample`. Raises EmptyFlight, NotAScale,
+    NoSuchVessel, NoSuchTerm, AlreadyThere.
+    """
+    with book.writing() as session:
+        return pour_flight(
+            session,
+            samples,
+            code=code,
+            name=name,
+            scale=scale,
+            hidden_duplicate=hidden_duplicate,
+            trials=trials,
+            attributes=attributes,
+            tasters=tasters,
+            reference=reference,
+            control=control,
+            rng=rng,
+        )
+
+
+def pour_flight(
+    session: "Writing",
+    samples: Sequence[str],
+    *,
+    code: str = "",
+    name: str = "",
+    scale: str = "0-20",
+    hidden_duplicate: bool = False,
+    trials: Mapping[str, str] | None = None,
+    attributes: Sequence[str] = (),
+    tasters: Sequence[str] = (),
+    reference: str = "",
+    control: str = "",
+    rng: np.random.Generator | None = None,
+) -> Flight:
+    """Pour a flight as `start_flight` does, in a transaction that writes more than it, such as its samples."""
+    trials = trials or {}
+    if not samples and not trials:
+        raise EmptyFlight
+    check_flight(code.strip(), name)
+    rng = rng or np.random.default_rng()
+    code = code.strip() or _next_code(session.connection, session.now)
+    if session.connection.execute(select(FLIGHT.c.id).where(FLIGHT.c.code == code)).first():
+        raise AlreadyThere("flight", code)
+    flight = Flight(session.new_id(), code, name, scale_named(scale), session.now, None)
+    flight.attributes = _attributes(session.connection, attributes)
+    vessels = [session.registry.vessel(tag) for tag in samples]
+    if hidden_duplicate and vessels:
+        vessels.append(vessels[int(rng.integers(len(vessels)))])
+    controls = [(session.registry.vessel(tag), role) for tag, role in _controls(reference, control)]
+    blind = _codes(len(vessels) + len(controls), trials, rng)
+    contents = [
+        *((vessel.tag, "", "") for vessel in vessels),
+        *((vessel.tag, "", role) for vessel, role in controls),
+        *((None, what, "") for what in trials.values()),
+    ]
+    given = [*blind, *trials]
+    flight.glasses = [
+        Glass(session.new_id(), given[place], position, *contents[place])
+        for position, place in enumerate(rng.permutation(len(contents)), 1)
+    ]
+    ids = {vessel.tag: vessel.id for vessel in (*vessels, *(vessel for vessel, _ in controls))}
+    _insert_flight(session.connection, flight, ids)
+    for taster in tasters:
+        draw_order(session, flight, taster)
+    return flight
+
+
+def _controls(reference: str, control: str) -> list[tuple[str, str]]:
+    return [(tag, role) for tag, role in ((reference, REFERENCE), (control, CONTROL)) if tag.strip()]
+
+
+def _attributes(connection: Connection, given: Sequence[str]) -> list[Attribute]:
+    """Return what is scored, as "honey" or "oak=0-100 mm" gives it; what is used of the vocabulary is kept with it."""
+    terms, chosen = vocabulary_in(connection), dict[str, Attribute]()
+    for text in given:
+        name, _, scale = text.partition("=")
+        term = find_term(terms, ATTRIBUTE, name)
+        if term.id in chosen:
+            raise BadInput(f"'{term.name}' is given twice; give each attribute once")
+        keep_term(connection, term)
+        chosen[term.id] = Attribute(
+            term.id, term.name, scale_named(scale) if scale.strip() else term.scale, term.family, term.part
+        )
+    return list(chosen.values())
+
+
+def _codes(count: int, taken: Collection[str], rng: np.random.Generator) -> list[str]:
+    """Return blind codes that no glass bears yet."""
+    from cooperage.tasting.codes import blind_codes
+
+    return [code for code in blind_codes(count + len(taken), rng) if code not in taken][:count]
+
+
+def _insert_flight(connection: Connection, poured: Flight, ids: Mapping[str, str]) -> None:
+    for glass in poured.glasses:
+        check_glass(glass.code, glass.what)
+    row = {"id": poured.id, "code": poured.code, "name": poured.name, "scale": poured.scale}
+    connection.execute(insert(FLIGHT), row | {"poured_at": poured.poured_at})
+    rows = [
+        {"id": glass.id, "flight_id": poured.id, "code": glass.code, "position": glass.position, "what": glass.what}
+        | {"vessel_id": None if glass.vessel is None else ids[glass.vessel], "role": glass.role}
+        for glass in poured.glasses
+    ]
+    connection.execute(insert(GLASS), rows)
+    for place, each in enumerate(poured.attributes, 1):
+        scored = {"flight_id": poured.id, "term_id": each.id, "place": place, "scale": each.scale}
+        connection.execute(insert(SCORED), scored)
+
+
+def _next_code(connection: Connection, now: datetime) -> str:
+    day = f"F{now:%y%m%d}"
+    taken = set(connection.execute(select(FLIGHT.c.code).where(FLIGHT.c.code.startswith(day))).scalars())
+    return next(code for n in range(1, len(taken) + 2) if (code := f"{day}-{n}") not in taken)
