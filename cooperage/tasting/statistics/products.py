@@ -2,7 +2,7 @@
 
 Glasses of the same liquid are one product, each pouring a replicate. Tasters stand for others, so products are held
 against how differently tasters see them (product x taster) and not against how well each repeats himself: the second
-says that products differ far too often. Where every product was poured and tasted equally often, F is the quotient of
+would have products differ far too often. Where every product was poured and tasted equally often, F is the quotient of
 mean squares; otherwise it comes from the mixed model by restricted maximum likelihood (reml.py), as the means do.
 
 Source: Lea, Næs and Rødbotten, Analysis of Variance for Sensory Data (1997), ch. 4; Næs, Brockhoff and Tomic,

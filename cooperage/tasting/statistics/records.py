@@ -34,8 +34,8 @@ class TastedTable:
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
-    """A figure and the ends of its interval; NaN where it, or its interval, cannot be known."""
+class Between:
+    """A figure and the ends of the interval it lies between; NaN where it, or its interval, cannot be known."""
 
     value: float
     low: float
@@ -55,26 +55,31 @@ class TasterRecord:
     flights: int
     glasses: int
     pairs: int
-    bias: Known
-    steady: Known
-    likeness: Known
+    bias: Between
+    steady: Between
+    likeness: Between
 
 
-UNKNOWN = Known(math.nan, math.nan, math.nan)
+UNKNOWN = Between(math.nan, math.nan, math.nan)
 
 
-def taster_records(tables: Sequence[TastedTable], level: float = 0.95) -> list[TasterRecord]:
-    """Return the record of everyone who scored a glass, by name, with intervals at `level`."""
+def taster_records(
+    tables: Sequence[TastedTable], level: float = 0.95, *, width: float = math.inf
+) -> list[TasterRecord]:
+    """Return the record of everyone who scored a glass, by name, with intervals at `level`.
+
+    `width` is how many points the scale spans: an end beyond it is infinite, as nothing is known then.
+    """
     fits = [replace(fit_additive(each.scores), rounding=score_step(each.scores) ** 2 / 12) for each in tables]
     gathered: dict[str, list[tuple[TastedTable, AdditiveFit, int]]] = {}
     for table, fit in zip(tables, fits, strict=True):
         for at, name in enumerate(table.tasters):
             if np.isfinite(table.scores[:, at]).any():
                 gathered.setdefault(name, []).append((table, fit, at))
-    return [_record(name, gathered[name], level) for name in sorted(gathered)]
+    return [_record(name, gathered[name], level, width) for name in sorted(gathered)]
 
 
-def _record(name: str, flights: list[tuple[TastedTable, AdditiveFit, int]], level: float) -> TasterRecord:
+def _record(name: str, flights: list[tuple[TastedTable, AdditiveFit, int]], level: float, width: float) -> TasterRecord:
     gaps = np.array(
         [table.scores[a, at] - table.scores[b, at] for table, _, at in flights for a, b in table.duplicates]
     )
@@ -85,12 +90,12 @@ def _record(name: str, flights: list[tuple[TastedTable, AdditiveFit, int]], leve
         sum(int(np.isfinite(table.scores[:, at]).sum()) for table, _, at in flights),
         len(gaps),
         _bias([(fit, at, table.scores.shape[1]) for table, fit, at in flights], level),
-        _steady(gaps, level),
+        _steady(gaps, level, width),
         _likeness([_beside(table.scores, at) for table, _, at in flights], level),
     )
 
 
-def _bias(flights: list[tuple[AdditiveFit, int, int]], level: float) -> Known:
+def _bias(flights: list[tuple[AdditiveFit, int, int]], level: float) -> Between:
     """Mean over flights of what a taster scores above the others there.
 
     The fit gives the distance from the mean of all tasters, himself too; that of n tasters grows by n / (n - 1) against
@@ -108,7 +113,7 @@ def _bias(flights: list[tuple[AdditiveFit, int, int]], level: float) -> Known:
         by_rounding = sum(_per_variance(fit, at) * fit.rounding for fit, at in known) / len(known)
         variance = max(float(above.var(ddof=1)), by_rounding) / len(known)
         half = student(len(known) - 1, beyond) * math.sqrt(variance)
-    return Known(mean, mean - half, mean + half)
+    return Between(mean, mean - half, mean + half)
 
 
 def _of_others(fit: AdditiveFit) -> float:
@@ -121,7 +126,7 @@ def _per_variance(fit: AdditiveFit, at: int) -> float:
     return float(fit.bias_per_variance[at]) * _of_others(fit) ** 2
 
 
-def _steady(gaps: Floats, level: float) -> Known:
+def _steady(gaps: Floats, level: float, width: float) -> Between:
     """Standard deviation of one score, from differences between two scores of the same liquid."""
     if not len(gaps):
         return UNKNOWN
@@ -129,7 +134,7 @@ def _steady(gaps: Floats, level: float) -> Known:
 
     squares, beyond = float(gaps @ gaps) / 2, (1 - level) / 2
     low, high = (math.sqrt(squares / float(chdtri(len(gaps), tail))) for tail in (beyond, 1 - beyond))
-    return Known(math.sqrt(squares / len(gaps)), low, high)
+    return Between(math.sqrt(squares / len(gaps)), low, high if high <= width else math.inf)
 
 
 def _beside(scores: Floats, at: int) -> tuple[Floats, Floats]:
@@ -142,7 +147,7 @@ def _beside(scores: Floats, at: int) -> tuple[Floats, Floats]:
     return (own - own.mean(), mean - mean.mean()) if len(own) else (own, mean)
 
 
-def _likeness(flights: list[tuple[Floats, Floats]], level: float) -> Known:
+def _likeness(flights: list[tuple[Floats, Floats]], level: float) -> Between:
     own, others = (np.concatenate([pair[side] for pair in flights]) for side in (0, 1))
     spread = math.sqrt(float(own @ own) * float(others @ others))
     free = sum(max(len(one) - 1, 0) for one, _ in flights)
@@ -150,6 +155,6 @@ def _likeness(flights: list[tuple[Floats, Floats]], level: float) -> Known:
         return UNKNOWN
     r = min(1.0, max(-1.0, float(own @ others) / spread))
     if free < 3 or abs(r) == 1:
-        return Known(r, math.nan, math.nan)
+        return Between(r, math.nan, math.nan)
     half = student(math.inf, (1 - level) / 2) / math.sqrt(free - 2)
-    return Known(r, math.tanh(math.atanh(r) - half), math.tanh(math.atanh(r) + half))
+    return Between(r, math.tanh(math.atanh(r) - half), math.tanh(math.atanh(r) + half))
