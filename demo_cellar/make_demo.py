@@ -85,19 +85,23 @@ def make(folder: Path) -> dict[str, int]:
     rng = Random(SEED)
     bought = barrels(rng)
     story = Story({barrel.tag: Cask(barrel) for barrel in bought}, Diary(rng), rng)
-    tastings = Tastings(story)
+    tastings = Tastings(story, SEED + 2)
     plan_the_ordinary(story)
     plan_the_turns(story, tastings)
     story.run()
-    score_columns = ("flight", "glass", "position", "vessel", "taster", "score", "words", "written")
+    score_columns = (
+        *("flight", "glass", "position", "vessel", "taster", "score", "marks", "words", "verdict", "weeks", "written"),
+    )
+    flight_columns = ("code", "name", "scale", "poured", "revealed", "revealed_by", "attributes")
     lots = lots_rows()
     tables = {
         "facts": (("fact", "value"), [{"fact": "name", "value": "Oskmouth meadery"}]),
         "vessels": (VESSEL_COLUMNS, vessel_rows(bought)),
         "lots": (tuple(lots[0]), lots),
-        "entries": (COLUMNS, in_written_order([*story.diary.rows, *sensed(SEED + 1)])),
-        "flights": (("code", "name", "scale", "poured", "revealed"), tastings.flights),
+        "entries": (COLUMNS, in_written_order([*story.diary.rows, *sensed(SEED + 1), *tastings.judged.rows])),
+        "flights": (flight_columns, tastings.flights),
         "scores": (score_columns, tastings.scores),
+        "servings": (("flight", "taster", "place", "glasses", "drawn"), tastings.servings),
         "orders": (ORDER_COLUMNS, order_rows()),
     }
     for name, (columns, rows) in tables.items():

@@ -20,7 +20,7 @@ from cooperage.book.store.gauging import expected_headspace
 from cooperage.exchange import import_folder, shift_to_yesterday
 from cooperage.programme.orders.checked import check_orders
 from cooperage.resources import demo_folder
-from cooperage.tasting.flights import flights
+from cooperage.tasting.flights import flights, results
 from cooperage.tasting.vessels import last_scores, on_one_scale
 
 LAST_DAY = datetime(2026, 11, 20, 18, tzinfo=UTC)
@@ -116,7 +116,8 @@ def test_the_history_is_two_years_of_every_kind(standing: Any, log: Any) -> None
     assert len(log) >= 2500
     assert (log[-1].happened_at - log[0].happened_at).days >= 720
     counts = Counter(entry.kind for entry in log)
-    assert len(counts) == 16
+    assert len(counts) == 17
+    assert counts["judge"] >= 5
     assert counts["climate"] >= 250
     assert counts["look"] >= 7
     assert counts["blend"] == counts["bottle"] == counts["retire"] == counts["strike"] == 2
@@ -128,14 +129,28 @@ def test_the_history_is_two_years_of_every_kind(standing: Any, log: Any) -> None
     assert sum((entry.written_at - entry.happened_at).days >= 1 for entry in log) >= 5
 
 
-def test_four_flights_with_four_tasters(demo: Any) -> None:
-    """Four flights, each scored in full by the same four tasters; one pours a barrel twice."""
+def test_seven_flights_with_four_tasters(demo: Any) -> None:
+    """Seven flights, each scored in full by the same four tasters; one pours a barrel twice."""
     poured = flights(demo)
-    assert len(poured) == 4
+    assert len(poured) == 7
     for flight in poured:
         assert len(flight.tasters) == 4
         assert len(flight.scores) == 4 * len(flight.glasses)
     assert sum(len({g.vessel for g in flight.glasses}) < len(flight.glasses) for flight in poured) == 1
+
+
+ATTRIBUTES = ("honey", "fruit", "oak", "acidity")
+
+
+def test_what_the_panel_finds_goes_with_time_in_wood(demo: Any) -> None:
+    """Five flights score honey, fruit, oak and acidity; in B-007 oak rises."""
+    poured = [each for each in reversed(flights(demo)) if each.attributes]
+    assert [[attribute.name for attribute in each.attributes] for each in poured] == 5 * [list(ATTRIBUTES)]
+    found = [results(each, "oak") for each in poured]
+    oak = [row.adjusted for each in found if each for row in each.rows if row.glass.vessel == "B-007"]
+    assert len(oak) >= 4
+    assert oak[-1] > oak[0]
+    assert all(given.verdict for each in poured for given in each.scores.values())
 
 
 def test_both_bottlings_trace_to_their_lots(demo: Any) -> None:
@@ -256,7 +271,7 @@ def test_made_again_it_is_the_same_to_the_byte(tmp_path: Path) -> None:
     """The script kept beside the files writes them anew without a difference."""
     script = demo_folder() / "make_demo.py"
     subprocess.run([sys.executable, "-B", str(script), str(tmp_path)], check=True, capture_output=True)
-    for name in ("facts", "vessels", "lots", "entries", "flights", "scores"):
+    for name in ("facts", "vessels", "lots", "entries", "flights", "scores", "servings"):
         assert (tmp_path / f"{name}.csv").read_bytes() == (demo_folder() / f"{name}.csv").read_bytes()
 
 

@@ -11,7 +11,7 @@ COLUMNS = (
     "id", "written", "when", "kind", "hand", "lot", "vessel", "from", "to", "volume", "lees", "empties", "cause",
     "headspace", "property", "value", "substance", "amount", "treatment", "level", "bung", "smell", "room", "row",
     "bay", "tier", "temperature", "humidity", "draws", "code", "bottles", "bottle", "loss", "reason", "entry", "sure",
-    "note",
+    "verdict", "weeks", "tasting", "note",
 )  # fmt: skip
 PROMPTLY = timedelta(minutes=2)
 

@@ -2,9 +2,12 @@
 
 from collections.abc import Callable
 from datetime import date, datetime, timedelta
+from random import Random
 
 from making.cast import HANDS, LOTS, ROOMS
-from making.diary import litres, moment
+from making.diary import Diary, litres, moment
+from making.palates import ATTRIBUTES, Palates, truth_of
+from making.palates import SCALE as SCALE_OF_ATTRIBUTES
 from making.story import DISAGREES, FORGOTTEN, LEAKS, SOURS, Story, months, noon
 from making.truth import Cask, Mead
 
@@ -17,6 +20,23 @@ FLIGHTS = (
     ("F-4", "autumn panel", date(2026, 10, 28),
      ("B-003", "B-006", "B-007", "B-012", "B-015", "B-023", "B-027", "B-028", "B-031", "B-036", "B-037", "B-039")),
 )  # fmt: skip
+BESIDE = (
+    ("W-1", "winter look", date(2026, 1, 21), ("B-003", "B-007", "B-012", "B-023", "B-027", "B-031")),
+    ("W-2", "spring look", date(2026, 3, 25), ("B-003", "B-007", "B-012", "B-023", "B-027", "B-036")),
+    ("W-3", "summer look", date(2026, 8, 26), ("B-006", "B-007", "B-015", "B-023", "B-027", "B-037")),
+)
+"""Flights of what the laboratory left of its samples."""
+WITH_ATTRIBUTES = ("F-3", "F-4", *(code for code, *_ in BESIDE))
+JUDGED = (
+    ("W-2", "B-012", "keep", "", "wood and honey in balance"),
+    ("F-4", "B-003", "look again", "8", ""),
+    ("F-4", "B-006", "look again", "12", "quiet; let it open"),
+    ("F-4", "B-007", "ready", "", ""),
+    ("F-4", "B-027", "ready", "", "with B-007 for the winter bottling"),
+    ("F-4", "B-028", "quarantine", "", "vinegar in every glass of it; away from the others"),
+    ("F-4", "B-039", "keep", "", ""),
+)
+"""What Maren wrote after a flight was revealed: flight, barrel, verdict, weeks, note."""
 SCALE = "0-20"
 WORDS = {
     "good": (
@@ -51,6 +71,8 @@ def plan_the_turns(story: Story, tastings: "Tastings") -> None:
     """Plan everything that is not routine."""
     for code, name, day, tags in FLIGHTS:
         story.plan(noon(day, 9), tastings.flight(code, name, tags))
+    for code, name, day, tags in BESIDE:
+        story.plan(noon(day, 14), tastings.flight_beside(code, name, tags))
     for name, code, day, tags, bottle_ml, demijohn in BLENDS:
         story.plan(noon(day), _blend(story, name, tags))
         story.plan(noon(day + timedelta(days=9)), _fine(story))
@@ -183,13 +205,16 @@ def _read_tanks(story: Story) -> Callable[[datetime], None]:
 
 
 class Tastings:
-    """The flights and what the panel gave them."""
+    """The flights and what the panel gave them; what came beside the overall score draws on chance of its own."""
 
-    def __init__(self, story: Story) -> None:
+    def __init__(self, story: Story, seed: int) -> None:
         self._story = story
         self.flights: list[dict[str, str]] = []
         self.scores: list[dict[str, str]] = []
+        self.servings: list[dict[str, str]] = []
+        self.judged = Diary(Random(seed + 1))
         self._leaning = {taster: story.rng.gauss(0, 0.7) for taster in HANDS}
+        self._palates = Palates(seed)
 
     def flight(self, code: str, name: str, tags: tuple[str, ...]) -> Callable[[datetime], None]:
         """Pull the samples, pour the glasses blind, and let the panel score them."""
@@ -203,14 +228,49 @@ class Tastings:
                 cask.age_to(at)
                 cask.is_drawn(150)
             poured, revealed = when + timedelta(hours=5), when + timedelta(hours=7)
-            flight = {"code": code, "name": name, "scale": SCALE}
-            self.flights.append(flight | {"poured": moment(poured), "revealed": moment(revealed)})
-            self._pour(code, tags, poured)
+            self._write_flight(code, name, poured, revealed)
+            self._pour(code, tags, poured, self._story.rng)
+            self._write_beside(code, poured, revealed)
 
         return task
 
-    def _pour(self, code: str, tags: tuple[str, ...], poured: datetime) -> None:
-        rng = self._story.rng
+    def flight_beside(self, code: str, name: str, tags: tuple[str, ...]) -> Callable[[datetime], None]:
+        """Pour a flight of what there is already: no samples are pulled."""
+
+        def task(when: datetime) -> None:
+            revealed = when + timedelta(hours=2)
+            self._write_flight(code, name, when, revealed)
+            self._pour(code, tags, when, self._palates.rng)
+            self._write_beside(code, when, revealed)
+
+        return task
+
+    def _write_flight(self, code: str, name: str, poured: datetime, revealed: datetime) -> None:
+        flight = {"code": code, "name": name, "scale": SCALE, "poured": moment(poured), "revealed": moment(revealed)}
+        if code in WITH_ATTRIBUTES:
+            scales = "; ".join(f"{each}={SCALE_OF_ATTRIBUTES}" for each in ATTRIBUTES)
+            flight |= {"attributes": scales, "revealed_by": "Maren"}
+        self.flights.append(flight)
+
+    def _write_beside(self, code: str, poured: datetime, revealed: datetime) -> None:
+        """Write the orders in which the glasses were tasted, and what Maren decided."""
+        if code in WITH_ATTRIBUTES:
+            glasses = dict.fromkeys(row["glass"] for row in self.scores if row["flight"] == code)
+            self.servings += self._palates.orders(code, glasses, moment(poured))
+        for flight, tag, verdict, weeks, note in JUDGED:
+            if flight == code:
+                at = revealed + timedelta(minutes=20)
+                cells = {"vessel": tag, "verdict": verdict, "weeks": weeks, "tasting": code, "note": note}
+                self.judged.write(at, "judge", "Maren", **{name: cell for name, cell in cells.items() if cell})
+
+    def _cells_beside(self, code: str, tag: str, taster: str, poured: datetime, value: float) -> dict[str, str]:
+        cask = self._story.casks[tag]
+        if code not in WITH_ATTRIBUTES or cask.filled_at is None:
+            return {}
+        days = (poured - cask.filled_at).total_seconds() / 86_400
+        return self._palates.cells(taster, truth_of(cask, days), value)
+
+    def _pour(self, code: str, tags: tuple[str, ...], poured: datetime, rng: Random) -> None:
         blind = rng.sample(range(112, 989), len(tags))
         for position, (tag, glass) in enumerate(zip(rng.sample(tags, len(tags)), blind, strict=True), 1):
             mead = self._story.casks[tag].mead
@@ -221,6 +281,7 @@ class Tastings:
                 words = rng.choice(WORDS["poor" if mead.va_g_l > 0.7 else "good" if value >= 13 else "fair"])
                 row = {"flight": code, "glass": str(glass), "position": str(position), "vessel": tag}
                 row |= {"taster": taster, "score": f"{value:g}", "words": words if rng.random() < 0.6 else ""}
+                row |= self._cells_beside(code, tag, taster, poured, value)
                 self.scores.append(row | {"written": moment(poured + timedelta(minutes=minutes))})
 
 

@@ -50,7 +50,7 @@ ASKED: dict[str, list[list[str]]] = {
     "log climate": [[f"Low{POISON}", "14", "70"], ["Low", "14", "70"]],
     "log fill": [[EMPTY, f"--from={TANK}", "--sure"]],
     "log gauge": [[TANK, "100 L"], [TANK, "100 L", "--cause=spilled", "--sure"]],
-    "log judge": [[BARREL, "keep", f"--flight={POISON}"], [BARREL, "keep"]],
+    "log judge": [[BARREL, "keep", f"--tasting={POISON}"], [BARREL, "keep"]],
     "log look": [[BARREL, "--smell=vinegar"]],
     "log rack": [[TANK, f"--to={KEG}", "1 L", "--sure"], [TANK, f"--to={KEG}"]],
     "log reading": [[BARREL, "abv", "13", f"--how={POISON}"], [BARREL, "abv", "13"]],

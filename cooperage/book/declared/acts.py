@@ -274,7 +274,7 @@ class Judge(Act):
     done = "judged:"
     examples = (
         "cooperage log judge B-012 'look again' --weeks 8",
-        "cooperage log judge B-028 quarantine --flight F-4 --note 'two tasters found vinegar' --json",
+        "cooperage log judge B-028 quarantine --tasting F-4 --note 'two tasters found vinegar' --json",
     )
     stays_closed = True
     replays_fields = True
@@ -286,7 +286,7 @@ class Judge(Act):
     weeks: int | None = field_spec(
         "weeks until the next look", Holds.COUNT, name="weeks", phrase="in {} weeks", default=None
     )
-    flight: str = field_spec("flight", Holds.TEXT, phrase="flight {}", longest=LONGEST_CODE, default="")
+    flight: str = field_spec("flight", Holds.TEXT, name="tasting", phrase="flight {}", longest=LONGEST_CODE, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

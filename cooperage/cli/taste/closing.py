@@ -33,6 +33,8 @@ from cooperage.tasting.flights.shape import Flight
 from cooperage.tasting.flights.stored import flight
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from cooperage.tasting.flights.outcome import Results
 
 
@@ -59,7 +61,7 @@ def peek_command(ctx: click.Context, code: str, hand: str | None, as_json: bool)
 @json_option
 @click.pass_context
 def reveal_command(ctx: click.Context, code: str, sure: bool, hand: str | None, as_json: bool) -> None:
-    """Close a flight: reveal the codes and lock the scores."""
+    """Reveal the codes and lock the scores: the flight is closed."""
     poured = reveal(open_book(ctx), code, hand=hand or settings().hand, sure=sure)
     found = panel_verdicts(poured)
     if as_json:
@@ -156,13 +158,33 @@ def results_command(ctx: click.Context, code: str, as_json: bool) -> None:
         return
     if not found:
         click.echo(f"flight {poured.code} was revealed without a score")
-    for name, each in found.items():
-        if poured.attributes:
-            click.echo(f"{name}, {scale_of(poured, name)}")
-        _print_results(each)
+    if OVERALL in found:
+        _print_results(found[OVERALL])
+    _print_attributes(poured, found)
     _print_verdicts(poured, verdicts)
     for line in peeked_words(poured):
         click.echo(line)
+
+
+def _print_attributes(poured: Flight, found: "Mapping[str, Results]") -> None:
+    """Print the adjusted mean of each attribute, each on its own scale, and the gap that shows a difference."""
+    others = {name: each for name, each in found.items() if name != OVERALL}
+    if not others:
+        return
+    means = {name: {row.glass.code: row.adjusted for row in each.rows} for name, each in others.items()}
+    ranked = [row.glass for row in found[OVERALL].rows] if OVERALL in found else poured.glasses
+    lines = [
+        (glass.code, glass_name(glass), *(_one_place(given.get(glass.code)) for given in means.values()))
+        for glass in ranked
+    ]
+    gaps = [_one_place(each.summary.least_gap) for each in others.values()]
+    header = ("glass", "vessel", *(f"{name} {scale_of(poured, name)}" for name in others))
+    print_table(header, [*lines, ("", "differ by over", *gaps)], right=tuple(range(2, len(header))))
+
+
+def _one_place(value: float | None) -> str:
+    """Return a figure to one decimal place; a question mark where it is not known."""
+    return "?" if value is None or value != value else f"{value:.1f}"
 
 
 def _results_row(found: "Results | None") -> dict[str, Any]:

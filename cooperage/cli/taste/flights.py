@@ -48,7 +48,7 @@ def flights_command(ctx: click.Context, as_json: bool) -> None:
     "--attribute",
     "attributes",
     multiple=True,
-    metavar="NAME[=SCALE]",
+    metavar="NAME[=VALUE]",
     help="Scored beside the overall score, as honey, or oak=0-20 for a scale of its own; repeat it for more.",
 )
 @option("--taster", "tasters", multiple=True, metavar="NAME", help="Who tastes; each gets an order of their own.")

@@ -58,13 +58,13 @@ def sheet_command(ctx: click.Context, code: str, tasters: tuple[str, ...], as_cs
 @click.argument(
     "value", required=False, metavar="SCORE", help="Score on the flight's scale; use - to leave it as it is."
 )
-@option("--attribute", "attributes", multiple=True, metavar="NAME=FIGURE", help="Score of an attribute, as oak=6.")
+@option("--attribute", "attributes", multiple=True, metavar="NAME[=VALUE]", help="Score of an attribute, as oak=6.")
 @option("--words", metavar="TEXT", default="", help="Tasting notes, such as 'bright, long'.")
 @option(
     "--verdict", metavar="TEXT", default="", help="What to do with it: keep, 'look again 8 weeks', ready, blend, ..."
 )
 @option("--line", metavar="TEXT", default="", help="All of a glass as it stands on the sheet: figures, words; verdict.")
-@option("--file", "path", type=click.Path(path_type=Path), metavar="FILE", help="CSV table of scores; - reads stdin.")
+@option("--file", "path", type=click.Path(path_type=Path), metavar="NAME", help="CSV table of scores; - reads stdin.")
 @json_option
 @click.pass_context
 def score_command(

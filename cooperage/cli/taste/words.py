@@ -67,7 +67,7 @@ def _about(term: Term) -> str:
 @option(
     "--part", type=WordChoice(PARTS), metavar="PART", default="palate", help=f"Of an attribute: {', '.join(PARTS)}."
 )
-@option("--scale", metavar="SCALE", default=INTENSITY, show_default=True, help="Of an attribute: its usual scale.")
+@option("--scale", metavar="LOW-HIGH", default=INTENSITY, show_default=True, help="Of an attribute: its usual scale.")
 @option("--fault", is_flag=True, help="The word names a fault.")
 @json_option
 @click.pass_context
@@ -88,7 +88,7 @@ def add_command(
 @json_option
 @click.pass_context
 def rename_command(ctx: click.Context, kind: str, name: str, new_name: str, as_json: bool) -> None:
-    """Give an attribute or a word another name; it is still found by the old one."""
+    """Write another name for an attribute or a word; it is still found by the old one."""
     _print_changed(rename_term(open_book(ctx), kind, name, new_name), "renamed", as_json=as_json)
 
 
@@ -98,7 +98,7 @@ def rename_command(ctx: click.Context, kind: str, name: str, new_name: str, as_j
 @json_option
 @click.pass_context
 def retire_command(ctx: click.Context, kind: str, name: str, as_json: bool) -> None:
-    """Take an attribute or a word out of use; what was scored and said with it stays."""
+    """Retire an attribute or a word; what was scored and written with it stays."""
     _print_changed(retire_term(open_book(ctx), kind, name), "retired", as_json=as_json)
 
 
@@ -111,7 +111,7 @@ def _print_changed(term: Term, done: str, *, as_json: bool) -> None:
 
 words_command = CommandGroup(
     "words",
-    help="List and change the words of tasting: attributes to score, words to say.",
+    help="List and change the words of tasting: attributes to score, words for what is smelled and tasted.",
     commands=[list_command, add_command, rename_command, retire_command],
     examples=("cooperage taste words list",),
 )

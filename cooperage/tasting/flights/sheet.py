@@ -55,7 +55,7 @@ def _glass_lines(poured: Flight, place: int, code: str) -> Iterator[str]:
     yield f"{place:>2}  glass {code}{known}"
     yield from _filled([f"{name} {_BLANK}" for name in asked_of(poured)])
     yield f"    words   {'_' * (WIDTH - 12)}"
-    yield f"    verdict   {_VERDICTS}"
+    yield f"    verdict {_VERDICTS}"
 
 
 def _filled(parts: Sequence[str]) -> Iterator[str]:

@@ -1,0 +1,84 @@
+"""Each taster's own order: balanced over the panel, drawn once, the same at every door; and sheets that show it."""
+
+from collections import Counter
+from collections.abc import Callable
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cooperage.book import Book
+from cooperage.tasting.flights import flight, order_for, reveal, score, start_flight
+from cooperage.tasting.flights.errors import AlreadyRevealed, NobodyNamed
+from cooperage.tasting.flights.orders import orders_for
+from cooperage.tasting.flights.sheet import WIDTH, sheet_lines
+
+VESSELS = ("B-1", "B-2", "B-3", "B-4", "T-1", "T-2", "K-1")
+
+
+@settings(max_examples=15)
+@given(st.integers(2, 7), st.integers(0, 6), st.integers(1, 14))
+def test_orders_are_balanced_however_the_tasters_come(
+    fresh_sqlite: Callable[[], Book], glasses: int, named: int, late: int
+) -> None:
+    """Named when it is poured or late: no glass stands first, second, ... more than once oftener than another."""
+    book = fresh_sqlite()
+    tasters = [f"taster {number}" for number in range(named + late)]
+    start_flight(book, VESSELS[:glasses], code="F", tasters=tasters[:named])
+    for taster in tasters[named:]:
+        order_for(book, "F", taster)
+    poured = flight(book, "F")
+    assert list(poured.orders) == tasters
+    codes = {glass.code for glass in poured.glasses}
+    assert all(set(order) == codes and len(order) == glasses for order in poured.orders.values())
+    for place in range(glasses):
+        counts = Counter(order[place] for order in poured.orders.values())
+        assert max(counts[code] for code in codes) - min(counts[code] for code in codes) <= 1
+    book.close()
+
+
+def test_a_full_design_puts_every_glass_after_every_other_alike(cellar_book: Book) -> None:
+    """Four tasters of four glasses: each of the twelve pairs of neighbours once (Williams 1949)."""
+    start_flight(cellar_book, VESSELS[:4], code="F", tasters=["Ada", "Bea", "Cleo", "Dot"])
+    orders = flight(cellar_book, "F").orders.values()
+    pairs = Counter(pair for order in orders for pair in pairwise(order))
+    assert len(pairs) == 12
+    assert set(pairs.values()) == {1}
+
+
+def test_an_order_is_drawn_once_and_a_reference_stands_before_all(cellar_book: Book) -> None:
+    """Asked for again it is the same, whatever the capitals of the name; the reference is known, and first."""
+    poured = start_flight(cellar_book, VESSELS[:3], code="F", tasters=["Ada"], reference="K-1", control="B-1")
+    first = order_for(cellar_book, "f", " ADA ")
+    assert first == poured.orders["Ada"] == flight(cellar_book, "F").orders["Ada"]
+    reference = next(glass for glass in poured.glasses if glass.is_reference)
+    assert first[0] == order_for(cellar_book, "F", "Bea")[0] == reference.code
+    assert sorted(glass.role for glass in poured.glasses) == ["", "", "", "control", "reference"]
+
+
+def test_a_taster_who_comes_late_gets_an_order_with_the_first_score(cellar_book: Book) -> None:
+    """And none once the flight is closed."""
+    poured = start_flight(cellar_book, ["B-1", "T-1"], code="F")
+    with pytest.raises(NobodyNamed, match="flight F has no tasters yet; name one"):
+        orders_for(cellar_book, "F")
+    score(cellar_book, "F", poured.glasses[0].code, "Iko", 12.0)
+    assert list(flight(cellar_book, "F").orders) == ["Iko"]
+    reveal(cellar_book, "F", sure=True)
+    assert orders_for(cellar_book, "F")[1] == ["Iko"]
+    with pytest.raises(AlreadyRevealed):
+        order_for(cellar_book, "F", "Jory")
+
+
+def test_a_sheet_has_the_codes_in_order_and_no_vessel(cellar_book: Book) -> None:
+    """Place for every figure, words and a verdict, in the width of a page."""
+    vessels = ("B-1", "T-1", "K-1")
+    start_flight(cellar_book, vessels, code="F", attributes=["honey", "oak=line", "liking"], reference="T-2")
+    poured, [taster] = orders_for(cellar_book, "F", ["Tove"])
+    lines = sheet_lines(poured, taster)
+    assert all(len(line) <= WIDTH for line in lines)
+    text = "\n".join(lines)
+    assert [line.split()[2] for line in lines if "  glass " in line] == poured.orders["Tove"]
+    assert text.count("honey ____   oak ____   liking ____   overall ____") == 4
+    assert text.count("the reference") == 1
+    assert not any(tag in text for tag in (*vessels, "T-2"))
