@@ -100,7 +100,7 @@ ASKED: dict[str, list[list[str]]] = {
     "taste score": [[f"F-2{POISON}", "000", "Eve", "12"]],
     "taste sheet": [[f"F-2{POISON}", f"--taster={POISON}"], [f"F-2{POISON}"], [f"F-2{POISON}", "--csv"]],
     "taste start": [[BARREL, TANK]],
-    "taste tasters": [[], [f"--scored={POISON}"]],
+    "taste tasters": [[], [POISON]],
     "taste words add": [["word", POISON], ["word", "sea air", f"--family={POISON}"], ["word", "sea air"]],
     "taste words list": [[], ["--retired"]],
     "taste words rename": [["word", "hay", POISON], ["word", "hay", "straw"]],

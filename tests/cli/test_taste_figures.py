@@ -1,5 +1,6 @@
 """`taste difference` and `taste tasters`: arithmetic that needs no cellar, and records of closed flights."""
 
+import re
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -42,14 +43,15 @@ def test_what_is_no_result_is_refused_in_one_line(demo: "Cooperage", words: tupl
 
 
 def test_the_tasters_of_the_demo(demo: "Cooperage") -> None:
-    """Four tasters over four flights: a row each, and the one whose bias is beyond doubt named so."""
+    """Four tasters over its closed flights: a row each, and the one whose bias is beyond doubt named so."""
     (scale,) = demo.json("taste", "tasters")["scales"]
-    assert (scale["scale"], scale["flights"]) == ("0-20", 4)
+    closed = sum(row["revealed_at"] is not None for row in demo.json("taste", "flights"))
+    assert (scale["scale"], scale["flights"]) == ("0-20", closed)
     assert [row["taster"] for row in scale["tasters"]] == ["Iko", "Jory", "Maren", "Tove"]
     for row in scale["tasters"]:
         assert row["bias_points_low"] < row["bias_points"] < row["bias_points_high"]
-    assert scale["tasters"][0]["steady_sd_points_high"] is None  # one hidden duplicate: past the end of the scale
+    assert scale["tasters"][0]["steady_sd_points_high"] is None  # few hidden duplicates: past the end of the scale
     shown = demo.run("taste", "tasters").stdout
     assert "or more" in shown
-    assert "Maren scores 1.6 points higher than the others" in shown
-    assert "no closed flight has a score for 'honey'" in demo.run("taste", "tasters", "--scored", "honey").stdout
+    assert re.search(r"Maren scores 1\.\d points higher than the others", shown)
+    assert "no closed flight has a score for 'seaweed'" in demo.run("taste", "tasters", "seaweed").stdout

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from cooperage.cli.shared.command import command, option
+from cooperage.cli.shared.command import command
 from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table
 
 if TYPE_CHECKING:
@@ -14,8 +14,8 @@ if TYPE_CHECKING:
 HEADS = ("taster", "flights", "glasses", "bias", "between", "steady", "between", "like others", "between")
 
 
-@command("tasters", "cooperage taste tasters", "cooperage taste tasters --scored honey --json")
-@option("--scored", "what", metavar="NAME", default="overall", show_default=True, help="What was scored.")
+@command("tasters", "cooperage taste tasters", "cooperage taste tasters honey --json")
+@click.argument("what", default="overall", metavar="[ATTRIBUTE]", help="What was scored (default: overall).")
 @json_option
 @click.pass_context
 def tasters_command(ctx: click.Context, what: str, as_json: bool) -> None:

@@ -73,6 +73,12 @@ def carry_over(orders: ArrayLike, scores: ArrayLike, squares: Sequence[Hashable]
 
     `orders` of the same shape hold the glass, from 0, that stood in each place. `squares` name the session of each
     taster: places have effects of their own in each. Raises NotOrders, OrdersTooAlike.
+
+    >>> from cooperage.tasting import carry_over
+    >>> orders = [[0, 1, 3, 2], [1, 2, 0, 3], [2, 3, 1, 0], [3, 0, 2, 1]]
+    >>> found = carry_over(orders, [[53, 51, 54, 50], [51, 49, 55, 58], [43, 48, 49, 53], [57, 60, 54, 55]])
+    >>> found.direct.round(6) + 0.0
+    array([ 3., -1., -4.,  2.])
     """
     table = score_table(scores, partial=True)
     order = np.asarray(orders)

@@ -62,6 +62,11 @@ def performance(scores: ArrayLike, same: Sequence[Hashable] | None = None) -> Pa
     """Judge a panel by scores of shape (glasses, tasters); `same` names the product of each glass.
 
     Discrimination and repeatability want a product poured twice. Raises NothingToCompare below two products or tasters.
+
+    >>> from cooperage.tasting import performance
+    >>> found = performance([[14, 15, 13], [11, 12, 12], [6, 8, 5], [13, 13, 11]])
+    >>> [round(each.agreement, 2) for each in found.tasters]
+    [0.99, 0.98, 0.96]
     """
     analysis = analyse_products(scores, same)
     table = np.asarray(scores, dtype=np.float64)

@@ -95,6 +95,11 @@ def analyse_products(
 
     `same` names the product of each glass (its vessel): glasses of one product are replicates. `level` is that of the
     means' intervals. Raises NothingToCompare below two products or two tasters.
+
+    >>> from cooperage.tasting import analyse_products
+    >>> found = analyse_products([[14, 15, 13], [11, 12, 12], [6, 8, 5], [13, 13, 11]])
+    >>> print(f"F {found.product.f:.1f}, p {found.product.p:.5f}, best {found.means[0]:.1f}")
+    F 48.0, p 0.00014, best 14.0
     """
     long = long_scores(scores, same)
     if len(long.products) < 2 or len(np.unique(long.taster)) < 2:

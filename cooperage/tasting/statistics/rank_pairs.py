@@ -37,7 +37,13 @@ class RankPairs:
 
 
 def nemenyi(scores: ArrayLike, alpha: float = 0.05) -> RankPairs:
-    """Compare all pairs of glasses by their rank sums; scores of shape (glasses, tasters), no gaps."""
+    """Compare all pairs of glasses by their rank sums; scores of shape (glasses, tasters), no gaps.
+
+    >>> from cooperage.tasting import nemenyi
+    >>> found = nemenyi([[9, 8, 9, 7, 9], [5, 6, 6, 6, 7], [2, 4, 3, 1, 5]])
+    >>> found.rank_sums, round(found.least_difference, 2), found.differ()
+    (array([15., 10.,  5.]), 7.41, [(2, 0)])
+    """
     ranks = doubled_ranks(score_table(scores))
     glasses, tasters = ranks.shape
     sums = ranks.sum(axis=1) / 2 + tasters * (glasses + 1) / 2

@@ -90,7 +90,7 @@ def _record(name: str, flights: list[tuple[TastedTable, AdditiveFit, int]], leve
         sum(int(np.isfinite(table.scores[:, at]).sum()) for table, _, at in flights),
         len(gaps),
         _bias([(fit, at, table.scores.shape[1]) for table, fit, at in flights], level),
-        _steady(gaps, level, width),
+        _steady(gaps, max(fit.rounding for _, fit, _ in flights), level, width),
         _likeness([_beside(table.scores, at) for table, _, at in flights], level),
     )
 
@@ -126,13 +126,13 @@ def _per_variance(fit: AdditiveFit, at: int) -> float:
     return float(fit.bias_per_variance[at]) * _of_others(fit) ** 2
 
 
-def _steady(gaps: Floats, level: float, width: float) -> Between:
-    """Standard deviation of one score, from differences between two scores of the same liquid."""
+def _steady(gaps: Floats, rounding: float, level: float, width: float) -> Between:
+    """Standard deviation of one score, from differences between two scores of one liquid; no less than rounding."""
     if not len(gaps):
         return UNKNOWN
     from scipy.special import chdtri  # scipy stays out of start-up
 
-    squares, beyond = float(gaps @ gaps) / 2, (1 - level) / 2
+    squares, beyond = max(float(gaps @ gaps) / 2, len(gaps) * rounding), (1 - level) / 2
     low, high = (math.sqrt(squares / float(chdtri(len(gaps), tail))) for tail in (beyond, 1 - beyond))
     return Between(math.sqrt(squares / len(gaps)), low, high if high <= width else math.inf)
 

@@ -27,7 +27,7 @@ def page_trend(scores: ArrayLike) -> tuple[float, float]:
 
     Glasses stand in the order in which scores were expected to rise. L is the sum over glasses of place x rank sum.
 
-    >>> from cooperage.tasting.statistics.trend import page_trend
+    >>> from cooperage.tasting import page_trend
     >>> page_trend([[3, 2, 4], [5, 6, 5], [9, 8, 7]])  # all three in order: one chance in 6 x 6 x 6
     (42.0, 0.00462962962962963)
     """

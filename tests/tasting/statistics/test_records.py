@@ -29,6 +29,16 @@ def test_a_record_by_hand() -> None:
     assert math.isnan(ada.likeness.low)
 
 
+def test_duplicates_scored_alike_are_no_surer_than_the_step() -> None:
+    """Whole points, no gap between duplicates: one score is known to 1/sqrt(12) of a point, no better."""
+    table = TastedTable(np.array([[12.0, 10], [13, 12], [12, 10]]), ("Ada", "Ben"), ((0, 2),))
+    steady = taster_records([table], width=8.0)[0].steady
+    assert steady.value == pytest.approx(math.sqrt(1 / 12))
+    assert steady.low == pytest.approx(math.sqrt(1 / 12 / stats.chi2.isf(0.025, 1)))
+    assert steady.high == math.inf
+    assert taster_records([table])[0].steady.high == pytest.approx(math.sqrt(1 / 12 / stats.chi2.isf(0.975, 1)))
+
+
 def test_an_interval_of_likeness_is_fishers_in_one_flight() -> None:
     """One flight of nine glasses: SciPy's interval of Pearson's correlation with the mean of the others."""
     scores = np.random.default_rng(5).normal(size=(9, 3)) + np.arange(9)[:, None] * 0.3

@@ -69,7 +69,12 @@ TESTS = {
 
 
 def difference_test(name: str) -> DifferenceTest:
-    """Find a test by its name in any case; raises NoSuchTest."""
+    """Find a test by its name in any case; raises NoSuchTest.
+
+    >>> from cooperage.tasting import difference_test
+    >>> difference_test("duo-trio").question
+    'which of two glasses is the same as the first?'
+    """
     found = TESTS.get(name.strip().lower())
     if found is None:
         raise NoSuchTest(name)

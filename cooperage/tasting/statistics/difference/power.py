@@ -87,6 +87,11 @@ def tasters_needed(test: DifferenceTest, share: float, alpha: float = 0.05, beta
     """Return how many tasters find, with chance 1 - beta, a difference that a share of them truly tastes.
 
     None where more than `MOST_TASTERS_IN_A_TEST` would be needed.
+
+    >>> from cooperage.tasting import difference_test, tasters_needed
+    >>> needed = tasters_needed(difference_test("triangle"), 0.5, beta=0.05)
+    >>> needed.first, needed.stable
+    (23, 29)
     """
     _check_chances(share, alpha, beta)
     guess, right = float(test.guess), right_share(test, share)

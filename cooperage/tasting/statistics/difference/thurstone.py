@@ -69,7 +69,13 @@ def d_prime_of(test: DifferenceTest, right: float) -> float:
 
 
 def distinguished(test: DifferenceTest, correct: int, trials: int, level: float = 0.95) -> Distinguished:
-    """Estimate from right answers how many tasters taste a difference and how large it is, with exact intervals."""
+    """Estimate from right answers how many tasters taste a difference and how large it is, with exact intervals.
+
+    >>> from cooperage.tasting import difference_test, distinguished
+    >>> found = distinguished(difference_test("triangle"), 10, 15)
+    >>> round(found.share, 2), round(found.d_prime, 2), [round(end, 2) for end in found.d_prime_between]
+    (0.5, 2.32, [0.76, 3.82])
+    """
     if not 0 < level < 1:
         raise NotAChance(level)
     correct, trials = checked_counts(correct, trials)
