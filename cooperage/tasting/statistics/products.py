@@ -99,7 +99,7 @@ def analyse_products(
     >>> from cooperage.tasting import analyse_products
     >>> found = analyse_products([[14, 15, 13], [11, 12, 12], [6, 8, 5], [13, 13, 11]])
     >>> print(f"F {found.product.f:.1f}, p {found.product.p:.5f}, best {found.means[0]:.1f}")
-    F 48.0, p 0.00014, best 14.0
+    F 51.6, p 0.00011, best 14.0
     """
     long = long_scores(scores, same)
     if len(long.products) < 2 or len(np.unique(long.taster)) < 2:

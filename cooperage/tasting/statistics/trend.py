@@ -28,8 +28,9 @@ def page_trend(scores: ArrayLike) -> tuple[float, float]:
     Glasses stand in the order in which scores were expected to rise. L is the sum over glasses of place x rank sum.
 
     >>> from cooperage.tasting import page_trend
-    >>> page_trend([[3, 2, 4], [5, 6, 5], [9, 8, 7]])  # all three in order: one chance in 6 x 6 x 6
-    (42.0, 0.00462962962962963)
+    >>> trend, p = page_trend([[3, 2, 4], [5, 6, 5], [9, 8, 7]])
+    >>> trend, round(1 / p)  # all three in order: one chance in 6 x 6 x 6
+    (42.0, 216)
     """
     ranks = doubled_ranks(score_table(scores))
     if not ranks.any():
