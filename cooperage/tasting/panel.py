@@ -177,10 +177,10 @@ def _of_agreement(table: Floats, alpha: float) -> str:
     except NothingToCompare:
         return "Every taster scored every glass alike."
     verdict = "more than chance" if p <= alpha else "no more than chance may"
-    return f"The tasters' rankings agree {verdict} (W {w:.2f}, p {_p_words(p)})."
+    return f"The tasters' rankings agree {verdict} (W {w:.2f}, p {p_words(p)})."
 
 
-def _p_words(p: float) -> str:
+def p_words(p: float) -> str:
     """Return a probability in three decimals; one that is smaller is not nothing."""
     return "< 0.001" if p < 0.0005 else f"= {p:.3f}"
 

@@ -53,6 +53,7 @@ READS = [
     ["taste", "sheet", "BLIND"],
     ["taste", "sheet", "BLIND", "--csv"],
     ["taste", "words", "list"],
+    ["taste", "carry-over", "BLIND"],
     ["taste", "tasters"],
     ["trace", "SALT-25"],
     ["upkeep", "B-001"],

@@ -91,6 +91,7 @@ ASKED: dict[str, list[list[str]]] = {
     "signs": [[]],
     "today": [[]],
     "sulphite": [[]],
+    "taste carry-over": [[f"F-1{POISON}"], [POISON]],
     "taste difference": [["triangle", "9", "--of=15"], [POISON, "9", "--of=15"]],
     "taste flights": [[]],
     "taste judge": [[f"F-1{POISON}", f"{BARREL}=keep"], [f"F-2{POISON}", f"{BARREL}=keep"]],

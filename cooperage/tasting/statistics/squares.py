@@ -37,7 +37,7 @@ def left_over(response: Floats, design: Floats) -> Source:
 
 def dropped(more: Source, less: Source) -> Source:
     """Return what a larger model explains beyond a smaller one, given what each leaves over."""
-    return Source(more.squares - less.squares, more.degrees - less.degrees)
+    return Source(max(0.0, more.squares - less.squares), more.degrees - less.degrees)
 
 
 def against(above: Source, below: Source) -> Source:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from cooperage.tasting.statistics.carry_over import NotOrders, OrdersTooAlike, carry_over
+from cooperage.tasting.statistics.squares import Source, against, dropped
 
 
 def test_dairy_cows(reference: Callable[[str], Any]) -> None:
@@ -65,6 +66,13 @@ def test_what_a_williams_design_knows(reference: Callable[[str], Any]) -> None:
             assert shared[0, 0] + shared[1, 1] - 2 * shared[0, 1] == pytest.approx(design[name], abs=1e-9)
         expected = math.sqrt(found.variance * design["var_direct_adjusted"])
         assert found.difference_error(0, 1) == pytest.approx(expected)
+
+
+def test_squares_a_rounding_below_nil_are_nil() -> None:
+    """Two models that leave as much over, the smaller a last digit less: nothing is explained, and p is 1."""
+    explained = dropped(Source(math.nextafter(1.0, 0.0), 8), Source(1.0, 6))
+    assert (explained.squares, explained.degrees) == (0.0, 2)
+    assert against(explained, Source(1.0, 6)).p == 1
 
 
 def test_one_order_for_all_shows_nothing() -> None:
