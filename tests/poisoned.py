@@ -5,13 +5,13 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, TypedDict
 
-from sqlalchemy import CheckConstraint, Table, text
+from sqlalchemy import CheckConstraint, Table, select, text, update
 
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.declared.verdicts import Judgement
 from cooperage.book.store.engine import writing
-from cooperage.book.store.tables import METADATA
+from cooperage.book.store.tables import METADATA, SERVING
 from cooperage.plaintext import visible
 from cooperage.tasting.flights import peek, reveal, score, start_flight
 from cooperage.tasting.flights.vocabulary import add_term, rename_term
@@ -94,6 +94,10 @@ def poison(book: Book) -> None:
             connection.execute(
                 text("UPDATE entry SET said = :said WHERE id = :id"), {"id": entry_id, "said": json.dumps(words)}
             )
+        for row in connection.execute(select(SERVING)).all():
+            codes = [code + POISON for code in row.glasses]
+            here = (SERVING.c.flight_id == row.flight_id) & (SERVING.c.taster == row.taster)
+            connection.execute(update(SERVING).where(here).values(glasses=codes))
         connection.execute(text("DELETE FROM reckoned"))
         connection.execute(text("DELETE FROM snapshot"))
         connection.execute(text("INSERT INTO cellar VALUES ('name', :name)"), {"name": f"Ours{POISON}"})

@@ -110,8 +110,7 @@ ASKED: dict[str, list[list[str]]] = {
     "upkeep": [[BARREL], ["--room=Low" + POISON], [BARREL, f"--from={KEG}"]],
 }
 REFUSED = {"check", "climate", "count", "import", "lab", "log blend", "log climate", "restore", "sheet", "taste score"}
-REFUSED |= {"taste carry-over"}
-REFUSED |= {"order blend", "orders do", "orders move", "orders withdraw"}
+REFUSED |= {"taste carry-over", "taste judge", "order blend", "orders do", "orders move", "orders withdraw"}
 """Commands that can only refuse what they are given here: files of poison, old tags with a ; in them, no order."""
 NOT_HERE = {"demo": "builds its own cellar", "serve": "serves until it is stopped"}
 NOT_HERE |= {"completion": "knows no cellar", "help": "knows no cellar"}

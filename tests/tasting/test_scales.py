@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cooperage.book.declared.allowed import LEAST_FIGURE
 from cooperage.tasting.flights.scales import (
     SCALES,
     NotAScale,
@@ -54,7 +55,7 @@ def test_a_score_is_on_its_scale_or_refused(scale: str, value: float) -> None:
     try:
         check_on_scale(value, scale)
     except OffTheScale:
-        assert not low <= value <= high or value != round(value)
+        assert not low <= value <= high or value != round(value) or abs(value) < LEAST_FIGURE
     else:
         assert low <= value <= high
         assert 0 <= share_of_scale(value, scale) <= 1

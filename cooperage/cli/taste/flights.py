@@ -97,6 +97,6 @@ def start_command(
     click.echo(f"flight {poured.code}, scale {poured.scale}; pour in this order:")
     for glass in poured.glasses:
         click.echo(f"  {glass.position:>2}  glass {glass.code}  from {glass_name(glass)}")
-    click.echo("Only the person who pours should see this, and should not taste; it is not shown again until revealed.")
+    click.echo("Only the person who pours should see this, and should not taste; to look it up again is written down.")
     for taster, order in poured.orders.items():
         click.echo(f"  {taster} tastes {', '.join(order)}")

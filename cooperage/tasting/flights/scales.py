@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import isfinite
 
+from cooperage.book.declared.allowed import LEAST_FIGURE
 from cooperage.book.declared.spelling import folded, spellings_of
 from cooperage.errors import BadInput
 
@@ -93,7 +94,8 @@ def is_whole(scale: str) -> bool:
 def check_on_scale(value: float, scale: str, what: str = "") -> None:
     """Refuse a score that is not on its scale; `what` is scored, for the message. Raises OffTheScale."""
     low, high = bounds(scale)
-    if not low <= value <= high or (is_whole(scale) and value != round(value)):
+    is_speck = 0 < abs(value) < LEAST_FIGURE
+    if not low <= value <= high or is_speck or (is_whole(scale) and value != round(value)):
         raise OffTheScale(value, scale, what)
 
 

@@ -14,7 +14,7 @@ from cooperage.tasting.flights.shape import Flight
 WIDTH = 78
 """Columns of a sheet: what a page takes in a plain type."""
 _BLANK = "____"
-_VERDICTS = "   ".join(f"{word} in {_BLANK} weeks" if word == LOOK_AGAIN else word for word in VERDICTS)
+_VERDICTS = "  ".join(f"{word} in {_BLANK} weeks" if word == LOOK_AGAIN else word for word in VERDICTS)
 OF_A_ROW = ("flight", "taster", "place", "glass")
 """The columns of a table of scores that name the glass; those of the figures follow, then these."""
 AFTER_FIGURES = ("words", "verdict")

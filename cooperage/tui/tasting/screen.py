@@ -11,7 +11,7 @@ from textual.binding import BindingType
 from textual.widgets import Static
 
 from cooperage.book import Cellar
-from cooperage.tasting.flights import Flight, Results, flights, results, reveal
+from cooperage.tasting.flights import Flight, Results, flights, peek, results, reveal
 from cooperage.tui.keys import bound, pressed, rebind
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Confirm, Shown
@@ -180,19 +180,32 @@ class TastingScreen(CellarScreen):
                 self._wanted = flight.code
                 glasses = counted(len(flight.glasses), "glass", "glasses")
                 self.show_message(f"Poured flight {flight.code}: {glasses}, scale {flight.scale}.")
-                ask_to_show_pour(self, flight)
+                ask_to_show_pour(self, flight, self._show_pour)
 
         self.app.push_screen(NewFlight(), poured)
 
     def action_pour_sheet(self) -> None:
         """Show the person who pours what goes into which glass."""
         if self.current is not None:
-            ask_to_show_pour(self, self.current)
+            ask_to_show_pour(self, self.current, self._peek_and_show)
+
+    def _peek_and_show(self, flight: Flight) -> None:
+        """Show what is in the glasses once more; that it was looked up is written."""
+        self.desk.attempt(
+            lambda _sure: peek(self.desk.book, flight.code, hand=self.desk.hand), self._show_pour, self.refuse
+        )
+
+    def _show_pour(self, flight: Flight) -> None:
+        self.app.push_screen(Shown(f"Pour {flight.code} in this order, then close", pour_lines(flight)))
 
     def action_score(self) -> None:
         """Open the score sheet for each taster in turn."""
         if self.current is not None:
             self.app.push_screen(ScoreSheet(self.current))
+
+    def _reveal_of(self, flight: Flight) -> Callable[[bool], Flight]:
+        """Return what reveals a flight; the question before it names who has glasses left, so it asks no more."""
+        return lambda _sure: reveal(self.desk.book, flight.code, hand=self.desk.hand, sure=True)
 
     def action_reveal(self) -> None:
         """Reveal the codes, after asking once."""
@@ -205,7 +218,7 @@ class TastingScreen(CellarScreen):
 
         def answered(yes: bool | None) -> None:
             if yes:
-                self.desk.attempt(lambda sure: reveal(self.desk.book, flight.code, sure=sure), revealed, self.refuse)
+                self.desk.attempt(self._reveal_of(flight), revealed, self.refuse)
 
         self.app.push_screen(Confirm(_reveal_question(flight), yes="reveal"), answered)
 
@@ -217,12 +230,12 @@ def _reveal_question(flight: Flight) -> str:
     return f"Reveal the codes of {flight.code}?{short}{none}\n\nThis locks its scores; no more can be given."
 
 
-def ask_to_show_pour(screen: CellarScreen, flight: Flight) -> None:
+def ask_to_show_pour(screen: CellarScreen, flight: Flight, show: Callable[[Flight], None]) -> None:
     """Show the sheet if the person confirms that they pour."""
 
     def answered(yes: bool | None) -> None:
         if yes:
-            screen.app.push_screen(Shown(f"Pour {flight.code} in this order, then close", pour_lines(flight)))
+            show(flight)
 
     only = "Only the person who pours should look, and should not taste."
     question = f"Show what goes into which glass of {flight.code}?\n\n{only}"

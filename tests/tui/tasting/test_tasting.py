@@ -169,13 +169,17 @@ async def test_reveal_asks_once_lifts_the_codes_and_shows_the_ranking(
 
 
 @pytest.mark.slow
-async def test_the_pour_sheet_is_shown_only_to_the_one_who_pours(opened: Any, press: Any, poured: Any) -> None:
-    """It asks first; only yes names the vessels."""
+async def test_the_pour_sheet_is_shown_only_to_the_one_who_pours(
+    opened: Any, press: Any, poured: Any, book: Book
+) -> None:
+    """It asks first; only yes names the vessels, and that they were looked up is written."""
     async with opened(page="panel") as pilot:
         await press(pilot, "g")
         assert "B-001" not in shown(pilot)
+        assert flights(book)[0].peeks == []
         await press(pilot, "+")
         assert "B-001" in shown(pilot)
+    assert len(flights(book)[0].peeks) == 1
 
 
 def lines_of(pilot: Any) -> list[str]:
