@@ -70,7 +70,7 @@ class Seen:
 
 
 @dataclass(frozen=True, slots=True)
-class Decision:
+class Decided:
     """What was last decided about a vessel, when, and in which flight if it was in one.
 
     `next_look` is when it is to be tasted again; None where no time was given.
@@ -189,12 +189,12 @@ class Standing:
         return None if when is None else Seen(word, when)
 
     @property
-    def judged(self) -> Decision | None:
+    def judged(self) -> Decided | None:
         """What was last decided about it; None where nothing was, of the mead that is in it now."""
         judged = self.state.judged
         if judged is None or (at := moment(judged.at)) is None:
             return None
-        return Decision(Judgement(judged.verdict, judged.weeks), at, judged.flight, moment(judged.next_look))
+        return Decided(Judgement(judged.verdict, judged.weeks), at, judged.flight, moment(judged.next_look))
 
     @property
     def is_quarantined(self) -> bool:

@@ -30,6 +30,7 @@ VALUES: dict[type[acts.Act], dict[str, Any]] = {
     acts.Fill: {"vessel": "B-2", "source": "T-1"},
     acts.Top: {"source": "K-1", "volume": 100},
     acts.Sample: {"volume": 10},
+    acts.Judge: {"verdict": "keep"},
 }
 
 

@@ -43,6 +43,11 @@ WRITTEN = (
     ("addition B-1 metabisulphite 2.5", ["2.5 g of potassium metabisulphite"], ["2.5 g of potassium metabisulphite"]),
     ("treat B-1 stir", ["lees stirred"], ["lees stirred"]),
     ("look B-1 --level low --bung weeping --smell egg", ["level low", "bung weeping", "smells of egg"], ["level low"]),
+    (
+        "judge B-1 again --weeks 8 --tasting F-4",
+        ["look again", "in 8 weeks", "flight F-4"],
+        ["look again", "in 8 weeks", "flight F-4"],
+    ),
     ("climate Loft 11.3 70", ["Loft 11.3 °C", "70.0 %"], ["Loft 52.3 °F", "70.0 %"]),
     ("shift B-1 --room Low --row C --bay 0 --tier 2", ["to Low C.0.2"], ["to Low C.0.2"]),
     (

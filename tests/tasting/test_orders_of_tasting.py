@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from cooperage.book import Book
 from cooperage.tasting.flights import flight, order_for, reveal, score, start_flight
-from cooperage.tasting.flights.errors import AlreadyRevealed, NobodyNamed
+from cooperage.tasting.flights.errors import AlreadyRevealed, NoTasterNamed
 from cooperage.tasting.flights.orders import orders_for
 from cooperage.tasting.flights.sheet import WIDTH, sheet_lines
 
@@ -60,7 +60,7 @@ def test_an_order_is_drawn_once_and_a_reference_stands_before_all(cellar_book: B
 def test_a_taster_who_comes_late_gets_an_order_with_the_first_score(cellar_book: Book) -> None:
     """And none once the flight is closed."""
     poured = start_flight(cellar_book, ["B-1", "T-1"], code="F")
-    with pytest.raises(NobodyNamed, match="flight F has no tasters yet; name one"):
+    with pytest.raises(NoTasterNamed, match="flight F has no tasters yet; name one"):
         orders_for(cellar_book, "F")
     score(cellar_book, "F", poured.glasses[0].code, "Iko", 12.0)
     assert list(flight(cellar_book, "F").orders) == ["Iko"]

@@ -296,7 +296,7 @@ SERVING = Table(
     _required("drawn_at", UtcTime),
 )
 
-# Somebody looked up what is in the glasses of a flight that was still blind.
+# A look at what is in the glasses of a flight that was still blind: whose, and when.
 PEEK = Table(
     "peek",
     METADATA,
@@ -321,7 +321,7 @@ GLASS = Table(
     UniqueConstraint("flight_id", "code"),
 )
 
-# What one taster gave one glass overall, in words, and as a verdict; after how many weeks to look at it again.
+# One taster's overall score of a glass, tasting words, verdict, and the weeks until it is to be tasted again.
 SCORE = Table(
     "score",
     METADATA,

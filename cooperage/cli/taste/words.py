@@ -1,4 +1,4 @@
-"""`cooperage taste words`: the cellar's own vocabulary, attributes to score and words to say."""
+"""`cooperage taste words`: the cellar's own vocabulary, attributes to score and tasting words."""
 
 from typing import Any
 

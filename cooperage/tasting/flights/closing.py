@@ -1,6 +1,6 @@
 """A flight is closed: its codes are lifted, it stands, and what the panel decided becomes entries of the book.
 
-Before that nothing is shown of it but to somebody who looks the codes up (`peek`), and that is written.
+Before that nothing is shown of it but to who looks the codes up (`peek`), and that is written.
 """
 
 from collections import Counter
@@ -25,7 +25,7 @@ from cooperage.units import show_when
 def reveal(book: Book, flight_code: str, *, hand: str = "", sure: bool = False) -> Flight:
     """Close a flight: lift the codes; from then on all of it stands.
 
-    Raises NoSuchFlight; NotAllIn, unless `sure`, where somebody of the panel has glasses left to score.
+    Raises NoSuchFlight; NotAllIn, unless `sure`, where tasters of the panel have glasses left to score.
     """
     with book.writing() as session:
         poured = find_flight(session.connection, flight_code)
@@ -42,7 +42,7 @@ def reveal(book: Book, flight_code: str, *, hand: str = "", sure: bool = False) 
 
 
 def peek(book: Book, flight_code: str, *, hand: str = "") -> Flight:
-    """Return a flight for somebody who looks up its codes; while it is blind, that is written. Raises NoSuchFlight."""
+    """Return a flight for a look at its codes; while it is blind, that is written. Raises NoSuchFlight."""
     with book.writing() as session:
         poured = find_flight(session.connection, flight_code)
         if poured.is_blind:
@@ -162,4 +162,6 @@ def _judge(session: Writing, poured: Flight, vessel: str, judgement: Judgement, 
 
 def peeked_words(poured: Flight) -> list[str]:
     """Return who looked the codes up before the flight was revealed, a line each."""
-    return [f"Looked up by {each.hand or 'somebody'} before closing, {show_when(each.at)}." for each in poured.peeks]
+    return [
+        f"Looked up by {each.hand or 'an unnamed hand'} before closing, {show_when(each.at)}." for each in poured.peeks
+    ]

@@ -40,8 +40,8 @@ class EmptyFlight(BadInput):
         super().__init__("a flight needs at least one sample; name the vessels")
 
 
-class NobodyNamed(BadInput):
-    """A sheet for nobody: no taster is named, and none was when the flight was poured."""
+class NoTasterNamed(BadInput):
+    """A sheet without a taster: none is named, and none was when the flight was poured."""
 
     def __init__(self, code: str) -> None:
         self.code = code
@@ -65,7 +65,7 @@ class AlreadyRevealed(Refused):
 
 
 class NotAllIn(AskedBack):
-    """A flight that would be closed while somebody has glasses left to score."""
+    """A flight that would be closed while tasters have glasses left to score."""
 
     def __init__(self, code: str, left: Sequence[tuple[str, int]], glasses: int) -> None:
         self.code, self.left = code, tuple(left)

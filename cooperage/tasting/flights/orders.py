@@ -12,7 +12,7 @@ from sqlalchemy import insert
 
 from cooperage.book import Book, Writing
 from cooperage.book.store.tables import SERVING
-from cooperage.tasting.flights.errors import AlreadyRevealed, NobodyNamed
+from cooperage.tasting.flights.errors import AlreadyRevealed, NoTasterNamed
 from cooperage.tasting.flights.shape import Flight
 from cooperage.tasting.flights.stored import find_flight
 from cooperage.tasting.kept import check_taster
@@ -21,13 +21,13 @@ from cooperage.tasting.kept import check_taster
 def orders_for(book: Book, flight_code: str, tasters: Sequence[str] = ()) -> tuple[Flight, list[str]]:
     """Return a flight in which tasters have their orders, and their names; without tasters, all of its panel.
 
-    Raises NoSuchFlight, NobodyNamed; AlreadyRevealed for one who has no order in a flight that is closed.
+    Raises NoSuchFlight, NoTasterNamed; AlreadyRevealed for one who has no order in a flight that is closed.
     """
     with book.writing() as session:
         poured = find_flight(session.connection, flight_code)
         names = list(dict.fromkeys(poured.taster_named(taster) for taster in tasters or poured.panel))
         if not names:
-            raise NobodyNamed(poured.code)
+            raise NoTasterNamed(poured.code)
         for name in names:
             draw_order(session, poured, name)
     return poured, names

@@ -60,7 +60,7 @@ class Attribute:
 
 @dataclass(frozen=True, slots=True)
 class Peek:
-    """Somebody looked up the codes before the flight was revealed."""
+    """A look at the codes before the flight was revealed: whose, and when."""
 
     hand: str
     at: datetime

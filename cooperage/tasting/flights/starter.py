@@ -1,4 +1,4 @@
-"""The vocabulary of tasting that is shipped: attributes to score and words to say (common practice, no source).
+"""The vocabulary of tasting that is shipped: attributes to score and tasting words (common practice, no source).
 
 A cellar adds its own, renames these or retires them; see `vocabulary`.
 """
