@@ -6,7 +6,8 @@ tasting, by least squares on score = glass + taster (the intrablock analysis of 
 
 The panel never declares what rounding can explain. Scores come in steps (whole points, half points), and a step alone
 spreads a score by step^2/12, the variance of a uniform distribution (JCGM 100:2008, 4.3.7): tasters who happen to agree
-to the step are not surer than that. Nor does it give a least gap wider than the scale: then none is known.
+to the step are not surer than that, and what is said to differ must do so beyond it. Nor does it give a least gap wider
+than the scale: then none is known.
 """
 
 from __future__ import annotations
@@ -19,11 +20,20 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from cooperage.errors import BadInput
-from cooperage.tasting.agreement import NothingToCompare, kendall_w, score_table
-from cooperage.tasting.discrimination import triangle_critical, triangle_power
+from cooperage.tasting.statistics.additive import (
+    MOST_TASTERS,
+    AdditiveFit,
+    fewest_tasters,
+    fit_additive,
+    least_gap,
+    score_step,
+)
+from cooperage.tasting.statistics.agreement import kendall_w
+from cooperage.tasting.statistics.difference.counts import triangle_critical, triangle_power
+from cooperage.tasting.statistics.quantiles import student
+from cooperage.tasting.statistics.tables import Floats, NothingToCompare, score_table
 from cooperage.units import counted
 
-Floats = NDArray[np.float64]
 Pair = tuple[int, int]
 
 
@@ -35,41 +45,8 @@ class NotADuplicate(BadInput):
         super().__init__(f"glasses {pair[0]} and {pair[1]} are not two of this flight's 0 to {glasses - 1}")
 
 
-STEPS = (10.0, 5.0, 1.0, 0.5, 0.25, 0.1, 0.05, 0.01)
-"""The steps in which people score, the widest first."""
 BAND = 0.9
 """How often the true mean of a glass lies within its band."""
-MOST_TASTERS = 24
-"""A panel larger than this is not thought of."""
-_COARSE = 10
-"""Steps wider than a point are looked for only where the scale has so many of them."""
-
-
-@dataclass(frozen=True)
-class AdditiveFit:
-    """Least squares of score = glass + taster. All NaN when glasses and tasters do not hang together."""
-
-    glass: Floats  # (glasses,) the mean an average taster of this panel would give
-    per_variance: Floats  # (glasses, glasses) covariance of those means for each unit of a score's variance
-    bias: Floats  # (tasters,) points each scores above the panel's average; they sum to zero
-    residual_ss: float
-    degrees: int  # scores beyond what the fit uses up
-    rounding: float = 0.0  # the variance that the step of the scores alone gives one score
-
-    @property
-    def variance(self) -> float:
-        """Variance of one score about the fit, no less than rounding; NaN when nothing is left over to judge it by."""
-        return max(self.residual_ss / self.degrees, self.rounding) if self.degrees else math.nan
-
-    @property
-    def residual_sd(self) -> float:
-        """Standard deviation of one score about the fit; NaN when nothing is left over to judge it by."""
-        return math.sqrt(self.variance)
-
-    @property
-    def covariance(self) -> Floats:
-        """Covariance of the glasses' means, of shape (glasses, glasses)."""
-        return self.variance * self.per_variance
 
 
 @dataclass(frozen=True)
@@ -101,14 +78,14 @@ def summarise(
     table = score_table(scores, partial=True)
     fit = replace(fit_additive(table), rounding=score_step(table, width) ** 2 / 12)
     consistency = _consistency(table, duplicates)
-    gap = _least_gap(fit, alpha)
+    gap = least_gap(fit, alpha)
     gap = math.nan if gap > width else gap
     return PanelSummary(
         tasted=np.isfinite(table).sum(axis=1),
         mean=_means(table, 0),
         adjusted=fit.glass,
         standard_error=np.sqrt(np.diag(fit.covariance)),
-        band=_student(fit.degrees, (1 - BAND) / 2) * np.sqrt(np.diag(fit.covariance)),
+        band=student(fit.degrees, (1 - BAND) / 2) * np.sqrt(np.diag(fit.covariance)),
         spread=_spread(table),
         bias=fit.bias,
         consistency=consistency,
@@ -116,49 +93,6 @@ def summarise(
         least_gap=gap,
         words=tuple(_words(table, fit, gap, consistency, alpha, width)),
     )
-
-
-def score_step(table: Floats, width: float = math.inf) -> float:
-    """Return the widest step of which all scores are multiples [points]; 0 when they come in none."""
-    given = table[np.isfinite(table)]
-    steps = [step for step in STEPS if step <= 1 or (math.isfinite(width) and width >= _COARSE * step)]
-    return next((step for step in steps if np.allclose(given / step, np.round(given / step), rtol=0, atol=1e-6)), 0.0)
-
-
-def fit_additive(table: Floats) -> AdditiveFit:
-    """Fit score = glass + taster to a table of shape (glasses, tasters) with NaN for not tasted."""
-    glass, taster = np.nonzero(np.isfinite(table))
-    glasses, tasters = np.unique(glass), np.unique(taster)
-    design = _design(np.searchsorted(glasses, glass), np.searchsorted(tasters, taster))
-    if not len(glass) or np.linalg.matrix_rank(design) < design.shape[1]:
-        return _no_fit(table.shape)
-    score = table[glass, taster]
-    level = float(score.mean())  # taken out first: scores near 100 lose no digits
-    effects = np.linalg.lstsq(design, score - level, rcond=None)[0]
-    residual = score - level - design @ effects
-    residual[np.abs(residual) < 1e-12 * np.abs(score).max()] = 0  # rounding is not disagreement
-    residual_ss = float(residual @ residual)
-    degrees = len(score) - design.shape[1]
-    fit = _no_fit(table.shape)
-    offsets = effects[len(glasses) :]
-    fit.glass[glasses] = effects[: len(glasses)] + level
-    fit.bias[tasters] = np.append(offsets, -offsets.sum())
-    inverse = np.linalg.inv(design.T @ design)[: len(glasses), : len(glasses)]
-    fit.per_variance[np.ix_(glasses, glasses)] = inverse
-    return AdditiveFit(fit.glass, fit.per_variance, fit.bias, residual_ss, degrees)
-
-
-def _design(glass: NDArray[np.int64], taster: NDArray[np.int64]) -> Floats:
-    """One column a glass, one a taster but for the last, whose offset is what makes them all sum to zero."""
-    glasses, tasters = np.eye(glass.max(initial=0) + 1), np.eye(taster.max(initial=0) + 1)
-    sum_to_zero = tasters[:, :-1] - tasters[:, -1:]
-    return np.hstack([glasses[glass], sum_to_zero[taster]])
-
-
-def _no_fit(shape: tuple[int, ...]) -> AdditiveFit:
-    glasses, tasters = shape
-    nothing = np.full((glasses, glasses), math.nan)
-    return AdditiveFit(nothing[:, 0].copy(), nothing, np.full(tasters, math.nan), math.nan, 0)
 
 
 def _means(table: Floats, fewest: int) -> Floats:
@@ -183,41 +117,6 @@ def _consistency(table: Floats, duplicates: Sequence[Pair]) -> Floats:
             raise NotADuplicate(pair, len(table))
     first, second = ([pair[side] for pair in duplicates] for side in (0, 1))
     return _means(np.abs(table[first] - table[second]).T, 0)
-
-
-def _student(degrees: int, beyond: float) -> float:
-    """Return the quantile of Student's t that is passed with chance `beyond`; NaN without degrees of freedom."""
-    from scipy.special import stdtrit  # scipy stays out of start-up
-
-    return float(-stdtrit(degrees, beyond)) if degrees > 0 else math.nan
-
-
-def _least_gap(fit: AdditiveFit, alpha: float) -> float:
-    """Gap the least known pair of means must pass: Student's t, alpha shared by all pairs (Bonferroni)."""
-    known = np.isfinite(np.diag(fit.covariance))
-    covariance = fit.covariance[np.ix_(known, known)]
-    pairs = len(covariance) * (len(covariance) - 1) // 2
-    if not pairs:
-        return math.nan
-    own = np.diag(covariance)
-    variance = float((own[:, None] + own - 2 * covariance).max())
-    return _student(fit.degrees, alpha / (2 * pairs)) * math.sqrt(variance)
-
-
-def fewest_tasters(fit: AdditiveFit, points: float, alpha: float = 0.05) -> int | None:
-    """Return how many tasters of every glass would separate glasses so many points apart, if they score as these do.
-
-    None where no panel of `MOST_TASTERS` would, or nothing is left over to judge one score by.
-    """
-    glasses = int(np.isfinite(fit.glass).sum())
-    pairs = glasses * (glasses - 1) // 2
-    if not pairs or not points > 0 or not math.isfinite(fit.variance):
-        return None
-    gaps = (
-        (tasters, _student((glasses - 1) * (tasters - 1), alpha / (2 * pairs)) * math.sqrt(2 * fit.variance / tasters))
-        for tasters in range(2, MOST_TASTERS + 1)
-    )
-    return next((tasters for tasters, gap in gaps if gap <= points), None)
 
 
 def _words(table: Floats, fit: AdditiveFit, gap: float, consistency: Floats, alpha: float, width: float) -> list[str]:
@@ -278,10 +177,10 @@ def _of_agreement(table: Floats, alpha: float) -> str:
     except NothingToCompare:
         return "Every taster scored every glass alike."
     verdict = "more than chance" if p <= alpha else "no more than chance may"
-    return f"The tasters' rankings agree {verdict} (W {w:.2f}, p {_p_words(p)})."
+    return f"The tasters' rankings agree {verdict} (W {w:.2f}, p {p_words(p)})."
 
 
-def _p_words(p: float) -> str:
+def p_words(p: float) -> str:
     """Return a probability in three decimals; one that is smaller is not nothing."""
     return "< 0.001" if p < 0.0005 else f"= {p:.3f}"
 

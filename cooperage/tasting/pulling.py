@@ -15,19 +15,36 @@ def pull_flight(
     name: str = "",
     scale: str = "0-20",
     hidden_duplicate: bool = False,
+    attributes: Sequence[str] = (),
+    tasters: Sequence[str] = (),
+    reference: str = "",
+    control: str = "",
     hand: str = "",
     sure: bool = False,
 ) -> Flight:
     """Write one sample of `each_ml` from every vessel (None: none is written), then pour the flight.
 
-    The samples and the flight are written together or not at all. Raises EmptyFlight, NotAScale, and whatever the book
-    refuses.
+    Controls are pulled too. The samples and the flight are written together or not at all. Raises EmptyFlight,
+    NotAScale, NoSuchTerm, and whatever the book refuses.
     """
     with book.writing() as session:
         if each_ml is not None:
-            for tag in tags:
+            pulled = dict.fromkeys(
+                session.registry.vessel(tag).tag for tag in (*tags, reference, control) if tag.strip()
+            )
+            for tag in pulled:
                 session.write(acts.Sample(vessel=tag, volume=each_ml, hand=hand, note=_note(name), sure=sure))
-        return pour_flight(session, tags, name=name, scale=scale, hidden_duplicate=hidden_duplicate)
+        return pour_flight(
+            session,
+            tags,
+            name=name,
+            scale=scale,
+            hidden_duplicate=hidden_duplicate,
+            attributes=attributes,
+            tasters=tasters,
+            reference=reference,
+            control=control,
+        )
 
 
 def _note(name: str) -> str:

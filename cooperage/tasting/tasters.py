@@ -5,14 +5,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from cooperage.tasting.panel import PanelSummary
-
-Floats = NDArray[np.float64]
-
-FEWEST = 3
-"""Fewer glasses than this tasted by a taster and by others show no likeness."""
+from cooperage.tasting.statistics.performance import agreement_with_others
+from cooperage.tasting.statistics.tables import Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +36,7 @@ def tasters_of(names: Sequence[str], table: Floats, summary: PanelSummary) -> li
             float(summary.bias[at]),
             _spread(table[:, at]),
             float(summary.consistency[at]),
-            likeness(table, at),
+            agreement_with_others(table, at),
         )
         for at, name in enumerate(names)
     ]
@@ -50,19 +46,3 @@ def tasters_of(names: Sequence[str], table: Floats, summary: PanelSummary) -> li
 def _spread(scores: Floats) -> float:
     given = scores[np.isfinite(scores)]
     return float(given.std(ddof=1)) if len(given) > 1 else math.nan
-
-
-def likeness(table: Floats, at: int) -> float:
-    """Return Pearson's correlation of a taster with the mean of the others over the glasses that both tasted.
-
-    NaN with fewer than `FEWEST` such glasses, or where either scored them all alike.
-    """
-    own, others = table[:, at], np.delete(table, at, axis=1)
-    tasted = np.isfinite(others).sum(axis=1)
-    both = np.isfinite(own) & (tasted > 0)
-    if both.sum() < FEWEST:
-        return math.nan
-    mean = np.nansum(others[both], axis=1) / tasted[both]
-    if np.ptp(own[both]) == 0 or np.ptp(mean) == 0:
-        return math.nan
-    return float(np.corrcoef(own[both], mean)[0, 1])

@@ -16,7 +16,7 @@ from cooperage.tasting.flights import Flight, bounds, flights, score_table_of
 from cooperage.tasting.flights.closing import panel_verdicts
 from cooperage.tasting.flights.line import asked_of, scale_of
 from cooperage.tasting.flights.scales import OVERALL
-from cooperage.tasting.panel import fit_additive
+from cooperage.tasting.statistics.additive import fit_additive
 
 
 @dataclass(frozen=True, slots=True)

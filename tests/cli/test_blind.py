@@ -53,6 +53,8 @@ READS = [
     ["taste", "sheet", "BLIND"],
     ["taste", "sheet", "BLIND", "--csv"],
     ["taste", "words", "list"],
+    ["taste", "carry-over", "BLIND"],
+    ["taste", "tasters"],
     ["trace", "SALT-25"],
     ["upkeep", "B-001"],
     ["wood"],
@@ -64,7 +66,7 @@ OTHERS = {
     *("demo", "export", "guide", "help", "orders do", "orders move", "orders print", "orders withdraw"),
     *("import", "lab", "restore", "retire", "serve", "sheet", "taste reveal", "taste score", "taste start"),
     *("ready define", "ready definitions", "ready withdraw"),
-    *("taste judge", "taste peek", "taste words add", "taste words rename", "taste words retire"),
+    *("taste difference", "taste judge", "taste peek", "taste words add", "taste words rename", "taste words retire"),
 }
 # What is refused while a flight is blind, or asked back: {code} is a glass of it, {file} a table with faults in it.
 REFUSALS = [

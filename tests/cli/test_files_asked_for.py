@@ -18,7 +18,7 @@ from cooperage.cli.shared.out import NewFile
 
 WRITERS = {"label": ["label", "B-001", "--svg"], "export": ["export"]}
 """How each command that has a NewFile is called; the path comes last."""
-READ = {"path of import", "brief_paths", "pool"}
+READ = {"path of import", "path of score", "brief_paths", "pool"}
 CELLARS = {"path of backup", "path of restore"}
 """Paths that are read, and those of cellars, which have a door of their own."""
 FORMS = [("label", "card.svg"), ("export", "book.xlsx"), ("export", "out")]

@@ -49,6 +49,9 @@ LOOKING: Calls = {
     "ready withdraw": [(), ()],
     "taste flights": [()],
     "taste results": [("{flight}",)],
+    "taste carry-over": [("{flight}",)],
+    "taste tasters": [(), ("honey",)],
+    "taste difference": [("triangle", "9", "--of", "15"), ("paired", "2", "--of", "3", "--alpha", "0.2")],
     "taste words list": [(), ("--kind", "word", "--retired")],
 }
 TASTING: Calls = {

@@ -94,6 +94,8 @@ ASKED: dict[str, list[list[str]]] = {
     "ready define": [[f"overall at least 14 of {POISON}"], ["oak at most 6", f"--lot={POISON}"]],
     "ready definitions": [[]],
     "ready withdraw": [[f"--lot={POISON}"]],
+    "taste carry-over": [[f"F-1{POISON}"], [POISON]],
+    "taste difference": [["triangle", "9", "--of=15"], [POISON, "9", "--of=15"]],
     "taste flights": [[]],
     "taste judge": [[f"F-1{POISON}", f"{BARREL}=keep"], [f"F-2{POISON}", f"{BARREL}=keep"]],
     "taste peek": [[f"F-2{POISON}"], [f"F-2{POISON}", f"--hand={POISON}"]],
@@ -102,6 +104,7 @@ ASKED: dict[str, list[list[str]]] = {
     "taste score": [[f"F-2{POISON}", "000", "Eve", "12"]],
     "taste sheet": [[f"F-2{POISON}", f"--taster={POISON}"], [f"F-2{POISON}"], [f"F-2{POISON}", "--csv"]],
     "taste start": [[BARREL, TANK]],
+    "taste tasters": [[], [POISON]],
     "taste words add": [["word", POISON], ["word", "sea air", f"--family={POISON}"], ["word", "sea air"]],
     "taste words list": [[], ["--retired"]],
     "taste words rename": [["word", "hay", POISON], ["word", "hay", "straw"]],
@@ -111,7 +114,7 @@ ASKED: dict[str, list[list[str]]] = {
     "upkeep": [[BARREL], ["--room=Low" + POISON], [BARREL, f"--from={KEG}"]],
 }
 REFUSED = {"check", "climate", "count", "import", "lab", "log blend", "log climate", "restore", "sheet", "taste score"}
-REFUSED |= {"taste judge", "order blend", "orders do", "orders move", "orders withdraw"}
+REFUSED |= {"taste carry-over", "taste judge", "order blend", "orders do", "orders move", "orders withdraw"}
 """Commands that can only refuse what they are given here: files of poison, old tags with a ; in them, no order."""
 NOT_HERE = {"demo": "builds its own cellar", "serve": "serves until it is stopped"}
 NOT_HERE |= {"completion": "knows no cellar", "help": "knows no cellar"}

@@ -29,6 +29,18 @@ def test_one_sample_is_written_from_each_vessel(cellar_book: Book) -> None:
     assert [flight.code for flight in flights(cellar_book)] == [poured.code]
 
 
+def test_a_control_is_pulled_too_and_once(cellar_book: Book) -> None:
+    """The reference gets its sample; a control that is tasted besides is pulled once and poured twice."""
+    poured = pull_flight(cellar_book, ["b-1"], 50, reference="K-1", control="B-1", attributes=["oak"], tasters=["Ada"])
+    assert [entry.vessel for entry in samples(cellar_book)] == ["B-1", "K-1"]
+    assert sorted((glass.vessel, glass.role) for glass in poured.glasses) == [
+        ("B-1", ""),
+        ("B-1", "control"),
+        ("K-1", "reference"),
+    ]
+    assert (list(poured.orders), poured.attributes[0].name) == (["Ada"], "oak")
+
+
 def test_without_a_volume_only_the_flight_is_poured(cellar_book: Book) -> None:
     """Samples that were pulled and written before are not written again."""
     pull_flight(cellar_book, ["B-1"], None)

@@ -9,8 +9,10 @@ from hypothesis import strategies as st
 
 from cooperage.book import Book
 from cooperage.tasting.flights import results, reveal, score, share_of_scale, start_flight
-from cooperage.tasting.panel import fewest_tasters, fit_additive, summarise
-from cooperage.tasting.tasters import likeness, tasters_of
+from cooperage.tasting.panel import summarise
+from cooperage.tasting.statistics.additive import fewest_tasters, fit_additive
+from cooperage.tasting.statistics.performance import agreement_with_others
+from cooperage.tasting.tasters import tasters_of
 
 
 def test_three_tasters_by_hand() -> None:
@@ -27,8 +29,8 @@ def test_three_tasters_by_hand() -> None:
 
 def test_a_taster_who_scores_all_alike_or_few_has_no_likeness() -> None:
     """Two glasses in common, or scores without a difference, show nothing."""
-    assert math.isnan(likeness(np.array([[5.0, 1.0], [5.0, 2.0], [5.0, 3.0]]), 0))
-    assert math.isnan(likeness(np.array([[1.0, 1.0], [2.0, 2.0], [math.nan, 3.0]]), 0))
+    assert math.isnan(agreement_with_others(np.array([[5.0, 1.0], [5.0, 2.0], [5.0, 3.0]]), 0))
+    assert math.isnan(agreement_with_others(np.array([[1.0, 1.0], [2.0, 2.0], [math.nan, 3.0]]), 0))
 
 
 @given(st.lists(st.tuples(*[st.integers(0, 20)] * 3), min_size=3, max_size=8))
@@ -36,17 +38,17 @@ def test_likeness_is_a_correlation(rows: list[tuple[int, int, int]]) -> None:
     """It lies between -1 and 1 or is unknown, whatever was given."""
     table = np.array(rows, dtype=float)
     for at in range(3):
-        found = likeness(table, at)
+        found = agreement_with_others(table, at)
         assert math.isnan(found) or -1 - 1e-9 <= found <= 1 + 1e-9
 
 
 def test_so_many_tasters_see_the_gap_and_one_less_does_not() -> None:
     """With the variance of these scores, the number named gives a least gap of no more than the points asked for."""
     fit = fit_additive(np.array([[10.0, 13.0], [12.0, 11.0], [14.0, 14.5], [9.0, 12.0]]))
-    from scipy.special import stdtrit
+    from scipy.stats import studentized_range
 
     def gap(tasters: int) -> float:
-        return float(-stdtrit(3 * (tasters - 1), 0.05 / 12)) * math.sqrt(2 * fit.variance / tasters)
+        return float(studentized_range.isf(0.05, 4, 3 * (tasters - 1))) * math.sqrt(fit.variance / tasters)
 
     for points in (1.5, 2.0, 4.0):
         needed = fewest_tasters(fit, points)

@@ -1,5 +1,7 @@
 """The cellar's own words: a starter set, what is added, renamed and retired, and what older scores make of it."""
 
+from typing import Any
+
 import pytest
 from sqlalchemy import text
 
@@ -84,7 +86,7 @@ def test_what_is_retired_comes_back_when_it_is_added_again(cellar_book: Book) ->
     ],
 )
 def test_what_cannot_be_a_word_is_refused(
-    cellar_book: Book, given: dict[str, str], error: type[Exception], why: str
+    cellar_book: Book, given: dict[str, Any], error: type[Exception], why: str
 ) -> None:
     """One line that says what to give instead."""
     before = vocabulary(cellar_book, with_retired=True)

@@ -17,7 +17,7 @@ def ticks_in_rows(low: float, high: float, rows: int) -> list[tuple[float, str]]
 
     Of all that have room those are taken that leave least of the rows unused; two only in very few rows.
     """
-    is_above_nothing = 0 <= low and high > 0
+    is_above_nothing = low >= 0 and high > 0
     fewest = 2 if rows < _FEW_ROWS and is_above_nothing else 3
     found = [round_ticks(low, high, most) for most in range(fewest, _MOST + 1)]
     with_room = [each for each in found if even_rows(rows, len(each[0])) <= rows] or found

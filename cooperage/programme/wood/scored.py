@@ -17,7 +17,7 @@ from cooperage.programme.wood.history import BarrelHistory
 from cooperage.tasting.flights import Flight, flights, score_table_of
 from cooperage.tasting.flights.line import scale_of
 from cooperage.tasting.flights.scales import OVERALL, bounds
-from cooperage.tasting.panel import fit_additive, score_step
+from cooperage.tasting.statistics.additive import fit_additive, score_step
 
 OAK = "oak"
 """The family of attributes that measure wood."""

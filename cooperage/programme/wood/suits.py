@@ -9,6 +9,7 @@ from enum import StrEnum
 
 from cooperage.book import Cellar, Standing
 from cooperage.book.dangers.lingering import residue_in, spirit_in_wood
+from cooperage.book.vessel_words import IN_QUARANTINE
 from cooperage.programme.losses.level import rate_of
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.wood.advice import WoodVerdict
@@ -110,7 +111,9 @@ def _wood(part: LotPart, barrel: WoodStanding, prices: SuitPrices) -> Iterator[S
 
 def _past(part: LotPart, barrel: WoodStanding, prices: SuitPrices) -> Iterator[SuitCost]:
     litres, faults = part.ml / 1000, barrel.past.faults
-    if barrel.advice.verdict is WoodVerdict.RETIRE:
+    if barrel.standing.is_quarantined:
+        yield SuitCost("taint", float("inf"), IN_QUARANTINE)
+    elif barrel.advice.verdict is WoodVerdict.RETIRE:
         yield SuitCost("taint", float("inf"), f"to be retired: {barrel.advice.why[0]}")
     elif faults.sour and part.wish is not Wish.SOUR:
         yield SuitCost("taint", prices.sour * litres, "smelled of vinegar or solvent")

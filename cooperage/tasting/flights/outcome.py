@@ -75,7 +75,7 @@ def results(poured: Flight, what: str = OVERALL) -> Results | None:
     if not table.size:
         return None
     low, high = bounds(scale_of(poured, what))
-    summary = summarise(table, duplicates=_duplicates(poured.glasses), width=high - low)
+    summary = summarise(table, duplicates=duplicates_of(poured.glasses), width=high - low)
     rows = [
         GlassResult(
             glass,
@@ -103,7 +103,8 @@ def _figure(given: Score, what: str) -> float:
     return float("nan") if figure is None else figure
 
 
-def _duplicates(glasses: Sequence[Glass]) -> list[tuple[int, int]]:
+def duplicates_of(glasses: Sequence[Glass]) -> list[tuple[int, int]]:
+    """Return the places, from 0, of two glasses of each vessel that was poured more than once."""
     places: dict[str, list[int]] = defaultdict(list)
     for place, glass in enumerate(glasses):
         if glass.vessel is not None:

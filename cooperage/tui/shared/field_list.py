@@ -213,6 +213,7 @@ class FieldList(Input):
 
     def action_turn(self) -> None:
         """Turn yes into no."""
+        self.here.complain("")
         self.here.set_text("" if self.here.text else "yes")
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's

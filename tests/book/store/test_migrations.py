@@ -12,11 +12,14 @@ from sqlalchemy import inspect, text
 
 from cooperage.book import Book, Lot
 from cooperage.book.declared import acts
+from cooperage.book.declared.verdicts import Judgement
 from cooperage.book.errors import CellarUnusable
 from cooperage.book.store.engine import SCHEMA, make_engine, migrate, open_cellar, schema_of
 from cooperage.book.store.naming import cellar_url
 from cooperage.programme.walk.progress import mark, open_walk
 from cooperage.resources import migrations_folder
+from cooperage.tasting.flights import flight, reveal, score, start_flight
+from cooperage.tasting.flights.vocabulary import retire_term
 
 
 def alembic_config(connection: Any = None) -> Any:
@@ -83,6 +86,38 @@ def test_what_the_older_version_does_not_know_is_not_taken_back_to_it(cellar_boo
     bung = cellar_book.cellar()["B-1"].seen("bung")
     assert bung is not None
     assert bung.word == "weeping"
+
+
+def test_a_flight_from_before_attributes_goes_on_after_the_upgrade(cellar_book: Book) -> None:
+    """Poured and scored under 0006: its glasses and scores are there, it is scored on, closed, and the laws hold."""
+    with cellar_book._engine.begin() as connection:
+        command.downgrade(alembic_config(connection), "0006_registered")
+        connection.execute(
+            text("INSERT INTO flight VALUES ('f', 'OLD', 'spring', '0-20', '2025-01-06 08:00:00', NULL)")
+        )
+        glass = "INSERT INTO glass SELECT 'g', 'f', '417', 1, id, '' FROM vessel WHERE tag = 'B-1'"
+        connection.execute(text(glass))
+        connection.execute(text("INSERT INTO score VALUES ('g', 'Ada', 14.5, 'wax', '2025-01-06 09:00:00')"))
+    migrate(cellar_book._engine)
+    old = flight(cellar_book, "OLD")
+    assert (old.scores["417", "Ada"].value, old.attributes, old.orders) == (14.5, [], {})
+    score(cellar_book, "OLD", "417", "Bea", 12.0, verdict=Judgement("keep"))
+    assert not reveal(cellar_book, "OLD").is_blind
+    assert not any(finding.broken for finding in cellar_book.check())
+
+
+@pytest.mark.parametrize("newer", ["attributes", "vocabulary", "judge"])
+def test_flights_attributes_words_and_verdicts_are_not_taken_back(cellar_book: Book, newer: str) -> None:
+    """The way down is refused, and nothing is lost."""
+    if newer == "attributes":
+        start_flight(cellar_book, ["B-1"], tasters=["Ada"])
+    elif newer == "vocabulary":
+        retire_term(cellar_book, "word", "dill")
+    else:
+        cellar_book.write(acts.Judge(vessel="B-1", verdict="keep"))
+    with pytest.raises(RuntimeError, match=newer), cellar_book._engine.begin() as connection:
+        command.downgrade(alembic_config(connection), "0006_registered")
+    assert schema_of(cellar_book._engine) == SCHEMA
 
 
 def test_a_cellar_from_a_newer_version_is_refused_unchanged(tmp_path: Path, empty_cellar: Path) -> None:

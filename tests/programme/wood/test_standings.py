@@ -205,6 +205,11 @@ def test_a_sour_barrel_is_for_what_is_sour_and_a_tainted_one_for_nothing(a_book:
     assert not {"B-2", "B-6"} & set(into(pairs_of(a_book, *["HEATHER=225L"] * 5)))
 
 
+def test_a_barrel_in_quarantine_gets_no_lot(a_book: Book) -> None:
+    a_book.write(acts.Judge(vessel="B-2", verdict="quarantine"))
+    assert into(pairs_of(a_book, "HEATHER=225L/wood")) == ["B-6"]
+
+
 def test_what_finds_no_barrel_waits(a_book: Book) -> None:
     """900 L are four parts of 225 L, and two lots of it are more than there are barrels; none is used twice."""
     found = into(pairs_of(a_book, "HEATHER=900L", "LIME=900L"))

@@ -103,10 +103,10 @@ async def test_a_name_is_proposed_and_taken_with_the_right_arrow(opened: Any, pr
 
 
 @pytest.mark.slow
-async def test_letters_and_pastes_are_nothing_to_a_choice_and_a_yes(opened: Any, press: Any) -> None:
-    """Space opens the one and turns the other; Enter opens the list, where letters choose."""
+async def test_a_choice_opens_its_list_and_a_yes_is_turned(opened: Any, press: Any) -> None:
+    """Space or a letter opens the one, Space turns the other; what it does not take is shown until it is answered."""
     async with opened(page="barrel") as pilot:
-        await press(pilot, "w", "x", "backspace")
+        await press(pilot, "w", "x", "escape", "backspace")
         row = fields(pilot).here
         assert (row.kind, row.text) == ("choice", "")
         await press(pilot, " ", "ste", "enter")
@@ -115,7 +115,7 @@ async def test_letters_and_pastes_are_nothing_to_a_choice_and_a_yes(opened: Any,
         flag = next(row for row in fields(pilot).rows if row.kind == "flag")
         flag.take_focus()
         await press(pilot, "x", " ")
-        assert flag.text == "yes"
+        assert (flag.text, flag.complaint) == ("yes", "")
         assert "[x] yes" in picture(pilot)[fields(pilot).content_region.y + fields(pilot)._top(flag)]
         await press(pilot, " ")
         assert flag.text == ""

@@ -207,7 +207,7 @@ async def test_all_that_are_marked_are_lifted(opened: Any, press: Any) -> None:
             pilot.app.screen.query_one(RackMap).go_to(tag)
             await press(pilot, " ")
         await press(pilot, "m")
-        assert "E-02 stands at" in shown(pilot, "#under-cursor")
+        assert "Enter moves E-02" in shown(pilot, "#under-cursor")
         assert "then E-01" in shown(pilot, "#under-cursor")
         assert chosen(pilot) == []
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy.stats import binom, binomtest
 
 from cooperage.errors import BadInput, OutOfRange
-from cooperage.tasting.discrimination import (
+from cooperage.tasting.statistics.difference.counts import (
     duo_trio_critical,
     duo_trio_test,
     paired_critical,

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cooperage.tasting.outliers import TooFewToJudge, grubbs, grubbs_critical
+from cooperage.tasting.statistics.outliers import TooFewToJudge, grubbs, grubbs_critical
 
 
 def test_critical_values_match_the_printed_table(reference: Callable[[str], Any]) -> None:

@@ -14,17 +14,10 @@ from hypothesis.extra.numpy import arrays
 from scipy.stats import friedmanchisquare, rankdata
 
 from cooperage.errors import BadInput
-from cooperage.tasting import rank_sums
-from cooperage.tasting.agreement import (
-    NotAScoreTable,
-    NotEveryGlassTasted,
-    NothingToCompare,
-    TooManyToCount,
-    friedman,
-    icc,
-    kendall_w,
-)
-from cooperage.tasting.rank_sums import exact_tail
+from cooperage.tasting.statistics import rank_sums
+from cooperage.tasting.statistics.agreement import TooManyToCount, friedman, icc, kendall_w
+from cooperage.tasting.statistics.rank_sums import exact_tail
+from cooperage.tasting.statistics.tables import NotAScoreTable, NotEveryGlassTasted, NothingToCompare
 
 PANELS = [
     "tasting_9x9",

@@ -14,44 +14,16 @@ import math
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from cooperage.errors import BadInput
-from cooperage.tasting.rank_sums import exact_tail
-from cooperage.units import counted
+from cooperage.tasting.statistics.quantiles import chi2_tail
+from cooperage.tasting.statistics.rank_sums import exact_tail
+from cooperage.tasting.statistics.tables import Floats, Integers, NothingToCompare, score_table
 
-Floats = NDArray[np.float64]
-Integers = NDArray[np.int64]
 Method = Literal["auto", "exact", "chi2"]
 
 CHI2_FROM_TASTERS = 10  # below this the chi-square tail is not a substitute for the counted one
-
-
-class NotAScoreTable(BadInput):
-    """Scores that are not a table of numbers with two glasses and two tasters at least."""
-
-    def __init__(self, shape: tuple[int, ...]) -> None:
-        self.shape = shape
-        super().__init__(
-            f"scores of shape {shape} cannot be compared; give a row a glass, a column a taster, two of each"
-        )
-
-
-class NotEveryGlassTasted(BadInput):
-    """Some taster left a glass out, and the figure asked for needs them all."""
-
-    def __init__(self, missing: int) -> None:
-        self.missing = missing
-        super().__init__(
-            f"{counted(missing, 'score is', 'scores are')} missing; leave out the glasses or tasters with gaps"
-        )
-
-
-class NothingToCompare(BadInput):
-    """No taster found any difference between glasses."""
-
-    def __init__(self) -> None:
-        super().__init__("every taster scored every glass alike; there is nothing to compare")
 
 
 class TooManyToCount(BadInput):
@@ -62,23 +34,6 @@ class TooManyToCount(BadInput):
         super().__init__(
             f"{tasters} tasters ranking {glasses} glasses are too many for an exact count; use method 'chi2'"
         )
-
-
-def score_table(scores: ArrayLike, *, partial: bool = False) -> Floats:
-    """Return scores as floats of shape (glasses, tasters), or raise with what is wrong with them.
-
-    Two of each and no gaps, unless `partial`: then one of each will do, and NaN marks a glass not tasted.
-    """
-    try:
-        table = np.asarray(scores, dtype=np.float64)
-    except (TypeError, ValueError):
-        raise NotAScoreTable(np.shape(np.asarray(scores, dtype=object))) from None
-    if table.ndim != 2 or min(table.shape) < (1 if partial else 2) or np.isinf(table).any():
-        raise NotAScoreTable(table.shape)
-    missing = int(np.isnan(table).sum())
-    if missing and not partial:
-        raise NotEveryGlassTasted(missing)
-    return table
 
 
 def icc(scores: ArrayLike) -> dict[str, float]:
@@ -142,17 +97,17 @@ def friedman(scores: ArrayLike, method: Method = "auto") -> tuple[float, float]:
     >>> round(statistic, 2), p < 0.001
     (17.74, True)
     """
-    ranks = _doubled_ranks(score_table(scores))
+    ranks = doubled_ranks(score_table(scores))
     scatter = int((ranks.sum(axis=1) ** 2).sum())
     statistic = _friedman_q(ranks, scatter)
     if method == "chi2" or (method == "auto" and ranks.shape[1] >= CHI2_FROM_TASTERS):
-        return statistic, _chi2_tail(statistic, len(ranks) - 1)
+        return statistic, chi2_tail(statistic, len(ranks) - 1)
     counted = exact_tail(ranks, scatter)
     if counted is not None:
         return statistic, counted
     if method == "exact":
         raise TooManyToCount(*ranks.shape)
-    return statistic, _chi2_tail(statistic, len(ranks) - 1)
+    return statistic, chi2_tail(statistic, len(ranks) - 1)
 
 
 def kendall_w(scores: ArrayLike, method: Method = "auto") -> tuple[float, float]:
@@ -171,7 +126,7 @@ def kendall_w(scores: ArrayLike, method: Method = "auto") -> tuple[float, float]
     return min(1.0, statistic / (tasters * (glasses - 1))), p
 
 
-def _doubled_ranks(table: Floats) -> Integers:
+def doubled_ranks(table: Floats) -> Integers:
     """Twice each taster's midranks less their mean: whole numbers even with ties; columns sum to zero."""
     below = (table[None, :, :] < table[:, None, :]).sum(axis=1)
     above = (table[None, :, :] > table[:, None, :]).sum(axis=1)
@@ -187,9 +142,3 @@ def _friedman_q(ranks: Integers, scatter: int) -> float:
     if not squares:
         raise NothingToCompare
     return (len(ranks) - 1) * scatter / squares
-
-
-def _chi2_tail(statistic: float, degrees: int) -> float:
-    from scipy.special import chdtrc  # scipy stays out of start-up
-
-    return float(chdtrc(degrees, statistic))

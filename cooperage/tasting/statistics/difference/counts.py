@@ -1,16 +1,18 @@
-"""Can the panel distinguish two liquids? Triangle, duo-trio and paired comparison tests.
+"""Can the panel distinguish two liquids? Triangle, duo-trio, paired, 3-AFC and tetrad tests.
 
-All three count right answers against guessing, so all three are one binomial tail. Tails are summed as exact
-fractions. Designs as in ISO 4120 (triangle), ISO 10399 (duo-trio) and ISO 5495 (paired comparison).
+All count right answers against guessing, so all are one binomial tail. Tails are summed as exact fractions. Designs as
+in ISO 4120 (triangle), ISO 10399 (duo-trio) and ISO 5495 (paired comparison); the 3-AFC and the tetrad as in Ennis
+(1993), Journal of Sensory Studies 8, 353-370, and Ennis and Jesionka (2011), ibid. 26, 371-382.
 """
 
 from __future__ import annotations
 
 import operator
+from dataclasses import dataclass
 from fractions import Fraction
 from math import comb
 
-from cooperage.errors import BadInput, OutOfRange
+from cooperage.errors import BadInput, OutOfRange, choose_from
 
 _ONE_IN_THREE = Fraction(1, 3)
 _ONE_IN_TWO = Fraction(1, 2)
@@ -35,6 +37,65 @@ class NotAChance(OutOfRange):
         super().__init__(f"{value} is not a chance; give a number above 0 and below 1, such as 0.05")
 
 
+class NoSuchTest(BadInput):
+    """A difference test that is not known."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        super().__init__(f"there is no test '{name}'{choose_from(name, TESTS)}")
+
+
+@dataclass(frozen=True, slots=True)
+class DifferenceTest:
+    """A test that counts right answers: how many glasses it takes, how often a guess is right, what is asked."""
+
+    name: str
+    glasses: int
+    guess: Fraction
+    question: str
+
+
+TESTS = {
+    test.name: test
+    for test in (
+        DifferenceTest("triangle", 3, _ONE_IN_THREE, "two glasses are the same; which is the odd one?"),
+        DifferenceTest("duo-trio", 3, _ONE_IN_TWO, "which of two glasses is the same as the first?"),
+        DifferenceTest("paired", 2, _ONE_IN_TWO, "which of two glasses has more of what was named beforehand?"),
+        DifferenceTest("3-afc", 3, _ONE_IN_THREE, "which of three glasses has more of what was named beforehand?"),
+        DifferenceTest("tetrad", 4, _ONE_IN_THREE, "which two of four glasses are the same, and which other two?"),
+    )
+}
+"""The difference tests by name."""
+
+
+def difference_test(name: str) -> DifferenceTest:
+    """Find a test by its name in any case; raises NoSuchTest.
+
+    >>> from cooperage.tasting import difference_test
+    >>> difference_test("duo-trio").question
+    'which of two glasses is the same as the first?'
+    """
+    found = TESTS.get(name.strip().lower())
+    if found is None:
+        raise NoSuchTest(name)
+    return found
+
+
+def by_guessing(test: DifferenceTest, correct: int, trials: int) -> float:
+    """Return the chance of this many right answers or more if every taster guessed.
+
+    >>> from cooperage.tasting.statistics.difference.counts import TESTS, by_guessing
+    >>> round(by_guessing(TESTS["tetrad"], 9, 15), 3)
+    0.031
+    """
+    return float(tail_of(*checked_counts(correct, trials), test.guess))
+
+
+def fewest_correct(test: DifferenceTest, trials: int, alpha: float) -> int | None:
+    """Return the fewest right answers of `trials` significant at `alpha`; None if even all right would not be."""
+    return _critical(trials, alpha, test.guess)
+
+
 def triangle_test(correct: int, trials: int) -> float:
     """Chance of this many right answers or more by guessing, one guess in three being right (ISO 4120).
 
@@ -42,7 +103,7 @@ def triangle_test(correct: int, trials: int) -> float:
     >>> round(triangle_test(13, 24), 3)
     0.028
     """
-    return float(_tail(*_counts(correct, trials), _ONE_IN_THREE))
+    return float(tail_of(*checked_counts(correct, trials), _ONE_IN_THREE))
 
 
 def triangle_critical(trials: int, alpha: float) -> int | None:
@@ -65,12 +126,12 @@ def triangle_power(trials: int, alpha: float, discriminating_share: float) -> fl
         raise NotAChance(discriminating_share)
     needed = triangle_critical(trials, alpha)
     right = Fraction(discriminating_share).limit_denominator(10**6)
-    return 0.0 if needed is None else float(_tail(needed, trials, right + (1 - right) * _ONE_IN_THREE))
+    return 0.0 if needed is None else float(tail_of(needed, trials, right + (1 - right) * _ONE_IN_THREE))
 
 
 def duo_trio_test(correct: int, trials: int) -> float:
     """Chance of this many right answers or more by guessing, one guess in two being right (ISO 10399)."""
-    return float(_tail(*_counts(correct, trials), _ONE_IN_TWO))
+    return float(tail_of(*checked_counts(correct, trials), _ONE_IN_TWO))
 
 
 def duo_trio_critical(trials: int, alpha: float) -> int | None:
@@ -84,10 +145,10 @@ def paired_test(chosen: int, trials: int, *, two_sided: bool = True) -> float:
     One-sided when it was settled beforehand which glass should be chosen (which is sweeter?), two-sided when
     either could be (which is preferred?). `chosen` counts the choices of the one glass.
     """
-    chosen, trials = _counts(chosen, trials)
+    chosen, trials = checked_counts(chosen, trials)
     if not two_sided:
-        return float(_tail(chosen, trials, _ONE_IN_TWO))
-    return float(min(Fraction(1), 2 * _tail(max(chosen, trials - chosen), trials, _ONE_IN_TWO)))
+        return float(tail_of(chosen, trials, _ONE_IN_TWO))
+    return float(min(Fraction(1), 2 * tail_of(max(chosen, trials - chosen), trials, _ONE_IN_TWO)))
 
 
 def paired_critical(trials: int, alpha: float, *, two_sided: bool = True) -> int | None:
@@ -95,7 +156,8 @@ def paired_critical(trials: int, alpha: float, *, two_sided: bool = True) -> int
     return _critical(trials, alpha, _ONE_IN_TWO, sides=2 if two_sided else 1)
 
 
-def _counts(correct: int, trials: int) -> tuple[int, int]:
+def checked_counts(correct: int, trials: int) -> tuple[int, int]:
+    """Return right answers and trials as whole numbers; raises NotACount."""
     try:
         right, tried = operator.index(correct), operator.index(trials)
     except TypeError:
@@ -105,7 +167,7 @@ def _counts(correct: int, trials: int) -> tuple[int, int]:
     return right, tried
 
 
-def _tail(correct: int, trials: int, guess: Fraction) -> Fraction:
+def tail_of(correct: int, trials: int, guess: Fraction) -> Fraction:
     """Exact chance of `correct` or more right answers, each right with chance `guess`."""
     right, wrong = guess.numerator, guess.denominator - guess.numerator
     ways = sum(comb(trials, i) * right**i * wrong ** (trials - i) for i in range(correct, trials + 1))
@@ -114,7 +176,7 @@ def _tail(correct: int, trials: int, guess: Fraction) -> Fraction:
 
 def _critical(trials: int, alpha: float, guess: Fraction, sides: int = 1) -> int | None:
     """Walk down from all right, adding one term at a time, while the chance stays within alpha."""
-    _, trials = _counts(0, trials)
+    _, trials = checked_counts(0, trials)
     if not 0 < alpha < 1:
         raise NotAChance(alpha)
     right, wrong = guess.numerator, guess.denominator - guess.numerator

@@ -1,0 +1,4 @@
+"""Difference tests (triangle, duo-trio, paired, 3-AFC, tetrad): what right answers show.
+
+Start with `counts`.
+"""

@@ -1,0 +1,57 @@
+"""`taste difference` and `taste tasters`: arithmetic that needs no cellar, and records of closed flights."""
+
+import re
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from cooperage.cli.taste.difference import NAMES
+from cooperage.tasting.statistics.difference.counts import TESTS
+
+if TYPE_CHECKING:
+    from tests.cli.conftest import Cooperage
+
+
+def test_every_difference_test_has_its_name() -> None:
+    """The help names the tests without loading them."""
+    assert list(NAMES) == list(TESTS)
+
+
+def test_right_answers_are_judged(demo: "Cooperage") -> None:
+    """Nine of fifteen: a difference, its chance by guessing, the panel it needs; the same in JSON, with no infinity."""
+    lines = demo.run("taste", "difference", "triangle", "9", "--of", "15").stdout.splitlines()
+    assert lines[0] == "triangle: two glasses are the same; which is the odd one?"
+    found: Any = demo.json("taste", "difference", "Triangle", "9", "--of", "15")
+    assert lines[1:] == found["words"]
+    assert (found["difference_shown"], found["right_needed"], found["tasters_needed"]) == (True, 9, 16)
+    assert found["p"] == pytest.approx(0.0308, abs=5e-5)
+    assert demo.json("taste", "difference", "tetrad", "4", "--of", "4")["d_prime"] is None
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (("triangle", "16", "--of", "15"), "16 right answers of 15 cannot be"),
+        (("triangel", "9", "--of", "15"), "did you mean triangle"),
+        (("triangle", "9", "--of", "15", "--alpha", "5"), "5.0 is not a chance"),
+        (("triangle", "9", "--of", "15", "--power", "80"), "80.0 is not a chance"),
+        (("triangle", "9", "--of", "15", "--share", "1"), "is not a chance"),
+    ],
+)
+def test_what_is_no_result_is_refused_in_one_line(demo: "Cooperage", words: tuple[str, ...], message: str) -> None:
+    assert message in demo.refuses("taste", "difference", *words)[1]
+
+
+def test_the_tasters_of_the_demo(demo: "Cooperage") -> None:
+    """Four tasters over its closed flights: a row each, and the one whose bias is beyond doubt named so."""
+    (scale,) = demo.json("taste", "tasters")["scales"]
+    closed = sum(row["revealed_at"] is not None for row in demo.json("taste", "flights"))
+    assert (scale["scale"], scale["flights"]) == ("0-20", closed)
+    assert [row["taster"] for row in scale["tasters"]] == ["Iko", "Jory", "Maren", "Tove"]
+    for row in scale["tasters"]:
+        assert row["bias_points_low"] < row["bias_points"] < row["bias_points_high"]
+    assert scale["tasters"][0]["steady_sd_points_high"] is None  # few hidden duplicates: past the end of the scale
+    shown = demo.run("taste", "tasters").stdout
+    assert "or more" in shown
+    assert re.search(r"Maren scores 1\.\d points higher than the others", shown)
+    assert "no closed flight has a score for 'seaweed'" in demo.run("taste", "tasters", "seaweed").stdout
