@@ -4,12 +4,15 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from cooperage.book import Book, Standing
 from cooperage.book.declared.places import Outside
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.log import Entry, entries
-from cooperage.tasting.vessels import VesselScore, vessel_scores
+
+if TYPE_CHECKING:
+    from cooperage.tasting.vessels import VesselScore
 
 _WENT = frozenset({Outside.EVAPORATED.value, Outside.SOAKED.value, Outside.LEAK.value, Outside.GAUGING.value})
 """Where what a topping or a dip finds missing has gone."""
@@ -50,7 +53,7 @@ class Past:
     measured: Mapping[str, Sequence[Measured]]
     raised: Mapping[str, Sequence[Raised]]
     lost: Sequence[Lost]
-    scores: Sequence[VesselScore]
+    scores: "Sequence[VesselScore]"
 
     def this_fill(self, standing: Standing, name: str) -> Sequence[Measured]:
         """Return the readings of a property since this fill began; none where nothing is in it."""
@@ -71,6 +74,8 @@ def _since(found: Sequence[Measured], standing: Standing) -> Sequence[Measured]:
 
 def past_of(book: Book, standing: Standing) -> Past:
     """Read a vessel's past from the book: one look at its own entries, and one at the flights."""
+    from cooperage.tasting.vessels import vessel_scores  # NumPy comes with it
+
     tag = standing.tag
     with book.reading() as connection:
         found = entries(connection, vessel_id=standing.vessel.id)

@@ -212,10 +212,10 @@ def _limits_now(
 
 
 def _state(ahead: "WindowAhead", *, is_tasted: bool) -> ReadyState:
-    """Return how it stands; what was not tasted in this fill is no more than nearly ready."""
+    """Return how it stands; what was not tasted in this fill is no more than nearly ready, and has not passed."""
     if ahead.first == 0 and is_tasted:
         return ReadyState.READY
-    if ahead.passed >= _OVER:
+    if ahead.passed >= _OVER and is_tasted:
         return ReadyState.PASSED
     return ReadyState.NEARLY if ahead.first is not None and ahead.first <= NEARLY_WEEKS else ReadyState.NOT_YET
 

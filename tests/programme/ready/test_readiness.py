@@ -131,6 +131,10 @@ def test_a_barrel_that_was_not_tasted_is_no_more_than_nearly_ready(tasted_book: 
     assert ready["B-4"].state is ReadyState.NEARLY
     assert ready["B-4"].missing == ("overall not scored in this fill",)
 
+    define(tasted_book, "overall at most 3")
+    assert found(tasted_book)["B-4"].state is ReadyState.NOT_YET
+    assert found(tasted_book)["B-1"].state is ReadyState.PASSED
+
     def width(each: Readiness) -> float:
         return each.figures[0].high - each.figures[0].low
 
