@@ -10,7 +10,6 @@ from cooperage.programme.ahead.usual import UsualLoss, usual_so_far
 from cooperage.programme.losses.ledger import TAKEN
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.ready.readiness import Readiness, readiness
-from cooperage.programme.wood.left import effects_now, is_neutral
 from cooperage.tasting.under_way import OpenFlight, flights_under_way
 from cooperage.units import local_day, midnight
 
@@ -44,6 +43,8 @@ class Aside:
 
 def aside_of(book: Book, cellar: Cellar, rates: Mapping[str, LossRate]) -> Aside:
     """Gather what stands aside; `rates` are loss rates by tag."""
+    from cooperage.programme.wood.left import effects_now, is_neutral  # NumPy comes with it
+
     since = midnight(local_day(cellar.at).replace(day=1))
     barrels = {standing.tag for standing in cellar if standing.vessel.is_barrel}
     with book.reading() as connection:
