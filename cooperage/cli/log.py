@@ -200,17 +200,6 @@ def retire_command(
     texts |= {"note": note, "disposition": disposition, "received": received}
     act = parse_act("retire", texts, book.now(), settings().units)
     write_and_print(book, act, as_json=as_json)
-    if not as_json:
-        _print_written_off(book, tag)
-
-
-def _print_written_off(book: Any, tag: str) -> None:  # noqa: ANN401 - a Book
-    from cooperage.programme.wood.retired import retirement_of
-    from cooperage.programme.wood.words import written_off_words
-
-    retired = retirement_of(book, book.cellar(), tag)
-    if retired is not None:
-        click.echo(written_off_words(retired, settings().units))
 
 
 def _print_candidates(book: Any, *, as_json: bool) -> None:  # noqa: ANN401 - a Book

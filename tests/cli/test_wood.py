@@ -44,6 +44,27 @@ def test_a_retired_barrel_is_written_off(demo: "Cooperage") -> None:
     assert "a planter" in demo.run("wood", "B-034").stdout
 
 
+def test_every_door_that_retires_shows_what_is_written_off(demo: "Cooperage") -> None:
+    """`retire` and `log retire`, as text and as JSON, one barrel or several."""
+    (before,) = demo.json("wood", "B-034")
+    left = before["cost"]["left"]
+    figures = {"received": 40.0, "book_value": left, "written_off": pytest.approx(left - 40)}
+    asked = ("--reason", "split", "--received", "40")
+    for door in (("retire",), ("log", "retire")):
+        written = demo.json(*door, "B-034", *asked)
+        assert {name: written[name] for name in figures} == figures
+        demo.json("log", "strike", "last", "--sure")
+    words = f"{left:.2f} left in the books, 40.00 received: {left - 40:.2f} written off"
+    assert words in demo.run("log", "retire", "B-034", *asked).stdout
+    demo.json("log", "strike", "last", "--sure")
+    other = next(barrel["tag"] for barrel in demo.json("barrels") if barrel["litres"] == 0 and barrel["tag"] != "B-034")
+    several = demo.json("log", "retire", f"B-034,{other}", *asked)["retired"]
+    assert several[0] == {"barrel": "B-034", **figures}
+    assert [each["barrel"] for each in several] == ["B-034", other]
+    demo.json("log", "strike", "last", "--together", "--sure")
+    assert f"B-034: {words}" in demo.run("log", "retire", f"B-034,{other}", *asked).stdout
+
+
 @pytest.mark.parametrize(
     ("words", "line"),
     [

@@ -12,16 +12,22 @@ from cooperage.units import Quantity, Units, counted, show
 if TYPE_CHECKING:
     from cooperage.book import Act, Book, Cellar, Written
     from cooperage.book.dangers.dangers import Caution
+    from cooperage.programme.wood.retired import Retirement
 
 
 def print_written(book: "Book", written: "Written", found: "Sequence[Caution]", *, as_json: bool) -> None:
     """Print what was written as the book has it, and how the vessels stand now."""
     [(about, line)] = _lines(book, [written])
     held = _held(book, [written])
+    retired = next(iter(_retired(book, [written])), None)
     if as_json:
+        if retired is not None:
+            about |= _retired_json(retired)
         print_json({**about, "litres": {tag: ml / 1000 for tag, ml in held.items()}, "cautions": found})
     else:
         click.echo("; ".join([line, *_held_words(held)]))
+        if retired is not None:
+            click.echo(_retired_words(retired))
 
 
 def print_several(
@@ -37,7 +43,10 @@ def print_several(
         print_written(book, written[0], found, as_json=as_json)
         return
     lines, held = _lines(book, written), _held(book, written)
+    retired = _retired(book, written)
     if as_json:
+        if retired:
+            more["retired"] = [{"barrel": each.barrel} | _retired_json(each) for each in retired]
         now = {"litres": {tag: ml / 1000 for tag, ml in held.items()}, "cautions": found}
         print_json({**more, "entries": [about for about, _ in lines], **now})
         return
@@ -45,9 +54,35 @@ def print_several(
         click.echo(line)
     if held:
         click.echo("; ".join(_held_words(held)))
+    for each in retired:
+        click.echo(f"{each.barrel}: {_retired_words(each)}")
     if len(written) > 1 and written[0].act.kind != "strike":
         call = f"cooperage log strike {written[0].id[:ID_LETTERS]} --together"
         click.echo(f"{counted(len(written), 'entry', 'entries')}; `{call}` strikes all of them")
+
+
+def _retired(book: "Book", written: "Sequence[Written]") -> "list[Retirement]":
+    """Return what became of the barrels that were retired by what was written."""
+    from cooperage.book.declared.acts import Retire
+
+    tags = [each.act.vessel for each in written if isinstance(each.act, Retire)]
+    if not tags:
+        return []
+    from cooperage.programme.wood.retired import retirement_of
+
+    cellar = book.cellar()
+    return [retired for tag in tags if (retired := retirement_of(book, cellar, tag)) is not None]
+
+
+def _retired_json(retired: "Retirement") -> dict[str, Any]:
+    """Return what of a barrel's price is written off, for scripts."""
+    return {name: getattr(retired, name) for name in ("received", "book_value", "written_off")}
+
+
+def _retired_words(retired: "Retirement") -> str:
+    from cooperage.programme.wood.words import written_off_words
+
+    return written_off_words(retired, settings().units)
 
 
 def _lines(book: "Book", written: "Sequence[Written]") -> list[tuple[dict[str, Any], str]]:
