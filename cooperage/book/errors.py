@@ -97,11 +97,14 @@ class SourceHoldsLess(InVolumes):
 
 
 class InQuarantine(Refused):
-    """A vessel in quarantine would give to a blend or top another."""
+    """Mead in quarantine would be bottled, blended or topped with, or meet mead that is not."""
 
     def __init__(self, tag: str) -> None:
         self.tag = tag
-        super().__init__(f"{tag} is in quarantine, so nothing is drawn from it; another verdict lifts that")
+        super().__init__(
+            f"{tag} is in quarantine, so its mead is not bottled and meets no other; another verdict, such as 'keep', "
+            "lifts that"
+        )
 
 
 class WouldOverflow(InVolumes):

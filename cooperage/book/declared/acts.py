@@ -264,8 +264,9 @@ class Look(Act):
 class Judge(Act):
     """Record what was decided about a vessel after tasting it: keep, look again, ready, blend, move, quarantine.
 
-    'look again' takes --weeks: the vessel is due for tasting then, whatever its interval is. 'quarantine' keeps it out
-    of blends and of topping others until another verdict lifts it.
+    'look again' takes --weeks: the vessel is due for tasting then, whatever its interval is. 'quarantine' keeps its
+    mead out of bottles, blends and other vessels' mead until another verdict lifts it; racked into an empty vessel, it
+    is in quarantine there too.
     """
 
     kind = "judge"

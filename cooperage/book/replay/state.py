@@ -97,6 +97,11 @@ class VesselState:
         """True if it was decided that its mead goes nowhere, and nothing else was decided since."""
         return self.judged is not None and self.judged.verdict == QUARANTINE
 
+    def is_judged_with(self, source: "VesselState") -> None:
+        """Be in quarantine once mead came in from a vessel that is, whatever was decided here before."""
+        if source.is_quarantined and not self.is_quarantined:
+            self.judged = source.judged
+
     @property
     def ml(self) -> int:
         """The volume held [ml]."""
@@ -237,7 +242,7 @@ _PLAIN = (
 )
 
 
-_FORM = 9
+_FORM = 10
 """Raised whenever a state begins to remember something more, so that what older code kept is recalculated."""
 
 

@@ -110,6 +110,21 @@ def ask_of_gain(vessel: Vessel, there: int, found: int) -> None:
         )
 
 
+def ask_of_quarantine(source: tuple[Vessel, VesselState] | None, destination: tuple[Vessel, VesselState]) -> None:
+    """Ask back mead that would be in quarantine where it goes: out of a vessel that is, or into one.
+
+    `source` is None where the mead comes from outside, or from vessels of which none is in quarantine.
+    """
+    into, there = destination
+    if source is not None and source[1].is_quarantined:
+        raise Implausible(
+            f"{literal(source[0].tag)} is in quarantine, and so would be what it gives to {literal(into.tag)}. Move it "
+            "there?"
+        )
+    if there.is_quarantined:
+        raise Implausible(f"{literal(into.tag)} is in quarantine, and so would be what goes into it. Put it there?")
+
+
 # --- liquids that meet ----------------------------------------------------------------------------------------------
 
 

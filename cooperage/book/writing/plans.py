@@ -48,6 +48,7 @@ from cooperage.book.writing.doubts import (
     ask_if_far,
     ask_if_unlike,
     ask_of_gain,
+    ask_of_quarantine,
     ask_of_rest,
     ask_of_spread,
 )
@@ -108,6 +109,8 @@ _CELLAR_CELSIUS, _CELLAR_HUMIDITY = (-15.0, 45.0), (10.0, 100.0)
 
 def _receive(act: acts.Receive, view: View) -> Draft:
     vessel, lot = view.vessel(act.vessel), view.lot(act.lot)
+    if not act.sure:
+        ask_of_quarantine(None, (vessel, view.state(vessel)))
     return Draft(vessel, [Move(Outside.RECEIVED, vessel.id, _some(act.volume, act), lot.id)])
 
 
@@ -115,11 +118,16 @@ def _fill(act: acts.Fill, view: View) -> Draft:
     vessel, source = _two(view, act.vessel, act.source)
     if not vessel.is_barrel:
         raise NotABarrel(vessel.tag, vessel.kind)
+    _refuse_to_mix_quarantined(source, vessel, view)
     room = vessel.capacity_ml - view.state(vessel).ml
     ml = room if act.volume is None else act.volume
     if room <= 0 and act.volume is None:
         raise VesselIsFull(vessel.tag, there=view.state(vessel).ml)
-    _ask_if_unlike(act, view, (source, vessel), _some(ml, act))
+    _some(ml, act)
+    ask_all(
+        lambda: _ask_of_quarantine(act, view, (source, vessel)),
+        lambda: _ask_if_unlike(act, view, (source, vessel), ml),
+    )
     return Draft(vessel, [Move(source.id, vessel.id, ml)])
 
 
@@ -132,6 +140,19 @@ def _ask_if_unlike(act: acts.Act, view: View, ends: tuple[Vessel, Vessel], ml: i
 def _refuse_if_quarantined(source: Vessel, view: View) -> None:
     if view.state(source).is_quarantined:
         raise InQuarantine(source.tag)
+
+
+def _refuse_to_mix_quarantined(source: Vessel, destination: Vessel, view: View) -> None:
+    """Refuse mead in quarantine where it would meet mead that is not."""
+    there = view.state(destination)
+    if there.ml and not there.is_quarantined:
+        _refuse_if_quarantined(source, view)
+
+
+def _ask_of_quarantine(act: acts.Act, view: View, ends: tuple[Vessel, Vessel]) -> None:
+    if not act.sure:
+        source, destination = ((vessel, view.state(vessel)) for vessel in ends)
+        ask_of_quarantine(source, destination)
 
 
 def _top(act: acts.Top, view: View) -> Draft:
@@ -223,9 +244,12 @@ def _rack(act: acts.Rack, view: View) -> Draft:
     if ml < 0:
         raise SourceHoldsLess(vessel.tag, asked=act.lees, there=there)
     destination = None if act.destination == acts.POURED_AWAY else _two(view, act.destination, act.vessel)[0]
+    if destination is not None:
+        _refuse_to_mix_quarantined(vessel, destination, view)
     rest = there - ml - act.lees
     ask_all(
         lambda: _ask_of_rest(act, vessel, there, rest),
+        lambda: _ask_of_quarantine(act, view, (vessel, destination)) if destination is not None else None,
         lambda: _ask_if_unlike(act, view, (vessel, destination), ml) if destination is not None else None,
     )
     goes_to = Outside.POURED_AWAY if destination is None else destination.id
@@ -430,6 +454,8 @@ def _blend(act: acts.Blend, view: View) -> Draft:
         streams.append(_stream(view.state(source), ml))
     if not moves:
         raise Incomplete("blend", "at least one draw")
+    if not act.sure:
+        ask_of_quarantine(None, (vessel, view.state(vessel)))
     for name, amount in act.doses:
         ml = _some(_volume_of(name, amount), act)
         moves.append(_dose_move(vessel, name, ml))
@@ -439,6 +465,7 @@ def _blend(act: acts.Blend, view: View) -> Draft:
 
 def _bottle(act: acts.Bottle, view: View) -> Draft:
     vessel = view.vessel(act.vessel)
+    _refuse_if_quarantined(vessel, view)
     there = view.state(vessel).ml
     ml = _some(act.bottles * act.bottle, act)
     moves = [Move(vessel.id, Outside.BOTTLED, ml)]
