@@ -25,6 +25,11 @@ INSTEAD: Mapping[str, str] = {
     r"`cooperage taste flights` lists them": f"{_PANEL} lists them",
     r"`cooperage taste reveal [^`]*`": f"{_PANEL} reveals it",
     r"`cooperage log bottle` writes a bottling": f"{pressed('bottle')} on the page of a tank bottles it",
+    r"name one: `cooperage taste sheet [^`]*`": f"{_PANEL} scores it and asks for the taster",
+    r"`cooperage taste words` lists them, `taste words add [^`]*` adds one": "leave it out, or use one that is there",
+    r"`cooperage ready define [^`]*`": f"{_ALL} “define ready”",
+    r"`cooperage ready definitions` lists them": f"{_ALL} “define ready” shows the cellar's",
+    r"register one that was bought with `cooperage add vessel`": f"{_ALL} “register a vessel” brings in a bought one",
     r"change it with `cooperage cellar`": f"change it with {_ALL} “settings of the cellar”",
     r"`cooperage check` lists all of it, and `cooperage restore [^`]*` puts the last good backup in its place": (
         f"{_BOOK} and then {_CHECK} list all of it; {_LEAVE}"

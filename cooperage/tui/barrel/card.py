@@ -24,6 +24,7 @@ from cooperage.programme.ready.definitions import NONE_YET
 from cooperage.programme.ready.readiness import ReadyState
 from cooperage.programme.ready.words import ready_parts
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
+from cooperage.tui.on_screen import on_screen
 from cooperage.tui.shared.ink import DUE, ink, state_shown
 from cooperage.units import Units, show_date
 
@@ -113,7 +114,7 @@ def _ready(standing: Standing, page: VesselPage, app: App[object], units: Units)
     yield Text("")
     yield _title("Ready", app)
     if page.ready is None:
-        yield Text(NONE_YET, ink(app, "quiet"))
+        yield Text(on_screen(NONE_YET), ink(app, "quiet"))
         return
     first, *rest = ready_parts(page.ready, standing.at, units)
     yield Text(first, ink(app, "honey" if page.ready.state in (ReadyState.READY, ReadyState.NEARLY) else "ink"))
