@@ -23,6 +23,7 @@ from cooperage.tui.forms.import_form import ImportForm
 from cooperage.tui.forms.lab_slip import SlipDialog
 from cooperage.tui.forms.papers import SaveForm, SpanForm
 from cooperage.tui.forms.path_dialog import PathDialog
+from cooperage.tui.forms.ready_form import ReadyForm
 from cooperage.tui.forms.register_form import LotForm, VesselForm
 from cooperage.tui.forms.settings_forms import FactsForm, SettingsForm
 from cooperage.tui.forms.upkeep_form import UpkeepForm
@@ -100,6 +101,7 @@ def forms(standing: Any) -> dict[str, Screen[Any]]:
         "new lot": LotForm(),
         "settings": SettingsForm(),
         "facts": FactsForm(),
+        "ready": ReadyForm(),
         "span": SpanForm("stock"),
         "save": SaveForm("Stock", "stock.txt", {}),
         "import": ImportForm(),

@@ -14,6 +14,7 @@ from cooperage.tui.app import PAGES
 from cooperage.tui.forms.import_form import ImportForm
 from cooperage.tui.forms.papers import SaveForm, SpanForm
 from cooperage.tui.forms.path_dialog import PathDialog
+from cooperage.tui.forms.ready_form import ReadyForm
 from cooperage.tui.forms.register_form import LotForm, VesselForm
 from cooperage.tui.forms.settings_forms import FactsForm, SettingsForm
 from cooperage.tui.forms.upkeep_form import UpkeepForm
@@ -162,6 +163,7 @@ def forms(desk: Any, folder: Any) -> dict[str, Any]:
         "lot": LotForm(),
         "settings": SettingsForm(),
         "facts": FactsForm(),
+        "ready": ReadyForm(),
         "import": ImportForm(),
         "span": SpanForm("book"),
         "save": SaveForm("stock", str(folder / "stock.txt"), {".txt": lambda: b"stock"}),
@@ -173,7 +175,7 @@ def forms(desk: Any, folder: Any) -> dict[str, Any]:
 
 FORMS = (
     "top", "rack", "reading", "receive", "bottle", "shift", "upkeep", "vessel", "lot", "settings", "facts", "import",
-    "span", "save", "brief", "when", "flight",
+    "ready", "span", "save", "brief", "when", "flight",
 )  # fmt: skip
 
 

@@ -95,12 +95,20 @@ def define(
     return _write(book, parse_limits(text, units), lot, chance, risk, hand)
 
 
+def own_definition(book: Book, lot: str | None) -> tuple[str | None, Definition | None]:
+    """Return a lot's code as the book has it, and the definition that stands for that lot alone; None is the cellar's.
+
+    Raises NoSuchLot.
+    """
+    with book.reading() as connection:
+        code = None if lot is None else _lot_named(connection, lot)[1]
+        return code, standing_definitions(definitions_in(connection)).get(code)
+
+
 def withdraw(book: Book, *, lot: str | None = None, hand: str = "") -> Definition:
     """Withdraw the definition of a lot, or the cellar's; raises NoSuchLot, NothingDefined."""
-    with book.reading() as connection:
-        standing = standing_definitions(definitions_in(connection))
-        code = None if lot is None else _lot_named(connection, lot)[1]
-    if code not in standing:
+    code, standing = own_definition(book, lot)
+    if standing is None:
         raise NothingDefined(code)
     return _write(book, (), lot, CHANCE, RISK, hand)
 

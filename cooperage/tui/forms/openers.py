@@ -3,8 +3,10 @@
 from collections.abc import Callable, Mapping
 
 from cooperage.exchange import Imported
+from cooperage.programme.ready.definitions import Definition
 from cooperage.tui.forms.import_form import ImportForm
 from cooperage.tui.forms.papers import ask_for_report, show_label
+from cooperage.tui.forms.ready_form import ReadyForm
 from cooperage.tui.forms.register_form import LotForm, VesselForm
 from cooperage.tui.forms.settings_forms import FactsForm
 from cooperage.tui.shared.cellar_screen import CellarScreen
@@ -41,6 +43,17 @@ def import_files(screen: CellarScreen) -> None:
     screen.app.push_screen(ImportForm(), imported)
 
 
+def define_ready(screen: CellarScreen) -> None:
+    """Ask what is called ready."""
+
+    def defined(done: Definition | None) -> None:
+        if done is not None:
+            whose = "" if done.lot is None else f", {done.lot}"
+            screen.show_message(f"Ready{whose}: {done.words(screen.desk.units)}.")
+
+    screen.app.push_screen(ReadyForm(), defined)
+
+
 OPENERS: Mapping[str, Callable[..., None]] = {
     "vessel": register_vessels,
     "lot": register_lot,
@@ -48,5 +61,6 @@ OPENERS: Mapping[str, Callable[..., None]] = {
     "import": import_files,
     "report": ask_for_report,
     "label": show_label,
+    "ready": define_ready,
 }
 """Each by the word of the app's action `ask`."""
