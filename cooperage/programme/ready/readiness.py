@@ -18,6 +18,7 @@ from cooperage.programme.kept import kept
 from cooperage.programme.ready.definitions import Definition, definition_for, definitions_in, standing_definitions
 from cooperage.programme.ready.limits import ReadyLimit
 from cooperage.programme.ready.looks import WEEKS, cask_of
+from cooperage.programme.upkeep.looks import decided_look, is_met, is_tasted
 from cooperage.units import local_day
 
 if TYPE_CHECKING:
@@ -67,7 +68,8 @@ class Readiness:
     with the chance that is `wanted`; it `closes` on no day where it stays open as far as can be seen. `likely` is the
     middle of the day on which the limits first hold, `half` and `most` the days between which that is 50 and 80 times
     in 100; None is later than can be seen. `passed` is the chance that the time for it is over. `next_look` is when to
-    taste it again, by `look_by`: "forecast", or "verdict" where the taster said when. `missing` is what is not known.
+    taste it again, by `look_by`: "forecast", or "verdict" where the taster said when; None by "tasted" where it was
+    tasted near that time without a score. `missing` is what is not known.
     """
 
     vessel: str
@@ -221,17 +223,18 @@ def _state(ahead: "WindowAhead", *, is_tasted: bool) -> ReadyState:
 
 
 def _with_verdict(found: Readiness, barrel: Standing) -> Readiness:
-    """Return it with what the taster decided: that goes before any forecast."""
+    """Return it with what was tasted and decided since: that goes before any forecast."""
     judged = barrel.judged
+    if found.next_look is not None and is_met(barrel, found.next_look):
+        found = replace(found, next_look=None, look_by="tasted" if is_tasted(barrel) else "")
     if barrel.is_quarantined:
         found = replace(found, state=ReadyState.QUARANTINED)
     if judged is None:
         return found
     if judged.decided.word == READY:
         found = replace(found, state=ReadyState.READY)
-    if judged.next_look is None:
-        return found
-    return replace(found, next_look=judged.next_look, look_by="verdict")
+    look = decided_look(barrel)
+    return found if look is None else replace(found, next_look=look, look_by="verdict")
 
 
 def looks_due(book: Book, cellar: Cellar) -> dict[str, tuple[datetime, str]]:

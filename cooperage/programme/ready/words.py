@@ -62,7 +62,7 @@ def interval_words(found: Readiness, today: date) -> str:
 def look_words(found: Readiness, at: datetime) -> str:
     """Return when to taste it next, and who said so where that was the taster."""
     if found.next_look is None:
-        return ""
+        return "tasted, not scored" if found.look_by == "tasted" else ""
     day, today = local_day(found.next_look), local_day(at)
     when = "today" if day == today else f"{_day(day, today, '')}{', overdue' if day < today else ''}"
     return f"{when} (taster)" if found.look_by == "verdict" else when
@@ -105,7 +105,9 @@ def ready_words(found: Readiness, at: datetime, units: Units = DEFAULT) -> str:
     today = local_day(at)
     window = window_words(found, today) if found.chance is not None else ""
     look = look_words(found, at)
-    parts = (_state_words(found), window, look and f"look next {look}", figures_words(found, units))
+    if found.next_look is not None:
+        look = f"look next {look}"
+    parts = (_state_words(found), window, look, figures_words(found, units))
     return "; ".join(filter(None, parts))
 
 

@@ -18,6 +18,7 @@ from cooperage.programme.rounds.risk import LONGEST_DAYS, acidity_at_risk, gravi
 from cooperage.programme.signs.leak import leak_sign
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.programme.upkeep.dips import dip_that_disagrees
+from cooperage.programme.upkeep.looks import decided_look, filled_at, last_tasted, latest_in_fill
 from cooperage.programme.upkeep.verdicts import last_cared_for, over_limit, under_floor
 from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_ago, show_day
 
@@ -165,44 +166,29 @@ def _holding(
 
 def _tasting(standing: Standing, upkeep: Upkeep) -> Due:
     """Return when a vessel is to be tasted: when that was decided, else by its interval."""
-    tasted = _latest(standing, *that_count_as(Counts.TASTED))
-    if (look := _look_ahead(standing, tasted)) is not None:
+    tasted = last_tasted(standing)
+    if (look := decided_look(standing)) is not None:
         return Due(standing.tag, Task.TASTE, look, judged_words(standing))
     due = tasted + timedelta(days=upkeep.taste_every_days or 0)
     why = _since_fill(standing, tasted, f"tasted or sampled {_ago(standing, tasted)}", "not tasted yet")
     return Due(standing.tag, Task.TASTE, due, why)
 
 
-_SOON_ENOUGH = timedelta(weeks=2)
-
-
 def _as_foreseen(standing: Standing, due: Due, looks: Looks) -> Due:
     """Return a tasting when the forecast of readiness asks for it; another task, and one that was decided, as it is.
 
-    An interval that a person set to the vessel is kept where it is shorter. What was tasted near the time of a look
-    counts as that look, though no panel scored it.
+    An interval that a person set to the vessel is kept where it is shorter.
     """
     look = looks.get(standing.tag)
     if due.task is not Task.TASTE or look is None:
-        return due
-    if _latest(standing, *that_count_as(Counts.TASTED)) > look[0] - _SOON_ENOUGH:
         return due
     is_set = standing.vessel.upkeep.taste_every_days is not None
     return due if is_set and due.due < look[0] else replace(due, due=look[0], why=look[1])
 
 
-def _look_ahead(standing: Standing, tasted: datetime) -> datetime | None:
-    """Return when it was decided to look again; None once that was done: tasted in the later half of the wait."""
-    judged = standing.judged
-    if judged is None or judged.next_look is None:
-        return None
-    is_done = tasted > judged.at + (judged.next_look - judged.at) / 2
-    return None if is_done else judged.next_look
-
-
 def _since_fill(standing: Standing, at: datetime, done: str, never: str) -> str:
     """Return what was done; where nothing was since the fill began, that and when it began."""
-    return f"{never}; filled {_ago(standing, at)}" if at == _filled(standing) else done
+    return f"{never}; filled {_ago(standing, at)}" if at == filled_at(standing) else done
 
 
 def _topping(
@@ -226,15 +212,15 @@ def _by_policy(
     standing: Standing, upkeep: Upkeep, level: Level, rate: LossRate, units: Units
 ) -> tuple[datetime, str] | None:
     """Return since when and why its topping policy asks for a barrel; None while it does not."""
-    topped = _latest(standing, *that_count_as(Counts.TOPPED))
+    topped = latest_in_fill(standing, *that_count_as(Counts.TOPPED))
     match upkeep.topping:
         case "opened":
-            opened = _latest(standing, *that_count_as(Counts.OPENED))
+            opened = latest_in_fill(standing, *that_count_as(Counts.OPENED))
             return (opened, f"opened {_ago(standing, opened)}, topped when opened") if opened > topped else None
         case "level":
             return _by_level(standing, upkeep.top_below_ml or 0, level, rate, units)
     every = timedelta(days=upkeep.top_every_days or 0)
-    seen = _latest(standing, *that_count_as(Counts.SEEN_FULL), "seen full")
+    seen = latest_in_fill(standing, *that_count_as(Counts.SEEN_FULL), "seen full")
     found = f"topped {_ago(standing, topped)}" if seen == topped else f"found full {_ago(standing, seen)}"
     often = counted(upkeep.top_every_days or 0, "day")
     return seen + every, f"{_since_fill(standing, seen, found, _NEVER_TOPPED)}, every {often}"
@@ -256,7 +242,7 @@ def _by_level(
 
 def _sulphite(standing: Standing, upkeep: Upkeep, units: Units) -> Iterator[Due]:
     floor = upkeep.molecular_so2_floor_mg_l or 0.0
-    read, filled = _latest(standing, "free_so2_mg_l", "fill"), _filled(standing)
+    read, filled = latest_in_fill(standing, "free_so2_mg_l", "fill"), filled_at(standing)
     if (low := under_floor(standing, units)) is not None:
         why, since = low
         yield Due(standing.tag, Task.SULPHITE, since or standing.at, why)
@@ -283,17 +269,6 @@ def _sulphite_readings(
         soonest = read + timedelta(days=standing.facts.walk_every_days)  # it was read at this walk or the last
         yield max(risk[0], soonest), risk[1]
     yield read + timedelta(days=every), why
-
-
-def _filled(standing: Standing) -> datetime:
-    """Return when this fill began."""
-    return standing.at - timedelta(days=standing.days_in_wood or 0.0)
-
-
-def _latest(standing: Standing, *kinds: str) -> datetime:
-    """Return when the last of these was done in this fill, or when the fill began."""
-    filled = _filled(standing)
-    return max(filled, *(standing.last(kind) or filled for kind in kinds))
 
 
 def _ago(standing: Standing, at: datetime) -> str:

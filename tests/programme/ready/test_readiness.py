@@ -1,7 +1,8 @@
 """When barrels are ready by the cellar's own definition, from a book with flights."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
+from typing import cast
 
 import pytest
 
@@ -165,11 +166,43 @@ def test_the_rounds_ask_for_the_look(tasted_book: Book) -> None:
     looks = looks_due(tasted_book, cellar)
     due = next(each for each in next_due(cellar["B-1"], cellar, looks=looks) if each.task is Task.TASTE)
     assert (due.due, due.why) == looks["B-1"]
-    soon = {"B-1": (cellar.at - timedelta(days=1), "because")}
+
+
+def page_and_rounds(book: Book) -> tuple[Readiness, datetime]:
+    """What is shown of B-1, and when the rounds ask to taste it, at one moment."""
+    cellar = cellar_now(book)
+    coming = next_due(cellar["B-1"], cellar, looks=looks_due(book, cellar))
+    return readiness(book, cellar)["B-1"], next(each.due for each in coming if each.task is Task.TASTE)
+
+
+def test_a_sample_meets_the_look_on_the_page_as_on_the_rounds(tasted_book: Book) -> None:
+    """Unscored as it is, no look is asked for any more at either; before, both asked for the same."""
+    define(tasted_book, BOTH)
+    clock = cast("Clock", tasted_book.now)
+    clock.time = looks_due(tasted_book, cellar_now(tasted_book))["B-1"][0]
+    asked, due = page_and_rounds(tasted_book)
+    assert (asked.look_by, asked.next_look) == ("forecast", due)
+    sampled = tasted_book.write(acts.Sample(vessel="B-1", volume=50))
+    met, due = page_and_rounds(tasted_book)
+    assert (met.next_look, look_words(met, sampled.at)) == (None, "tasted, not scored")
+    assert "tasted, not scored" in ready_words(met, sampled.at)
+    assert "look next" not in ready_words(met, sampled.at)
+    assert due > sampled.at + timedelta(weeks=3)
+
+
+def test_a_sample_meets_the_look_that_was_decided(tasted_book: Book) -> None:
+    """In the later half of the wait; what the taster said is then no longer overdue, and the forecast stands again."""
+    define(tasted_book, BOTH)
+    judged = tasted_book.write(acts.Judge(vessel="B-1", verdict="look again", weeks=8))
+    clock = cast("Clock", tasted_book.now)
+    clock.pass_days(60)
+    asked, due = page_and_rounds(tasted_book)
+    assert (asked.look_by, asked.next_look, due) == ("verdict", due, judged.at + timedelta(weeks=8))
+    assert look_words(asked, clock.time).endswith(", overdue (taster)")
     tasted_book.write(acts.Sample(vessel="B-1", volume=50))
-    after = cellar_now(tasted_book)
-    due = next(each for each in next_due(after["B-1"], after, looks=soon) if each.task is Task.TASTE)
-    assert due.due > after.at
+    met, due = page_and_rounds(tasted_book)
+    assert (met.look_by, met.next_look) == ("forecast", due)
+    assert "overdue" not in look_words(met, clock.time)
 
 
 def test_a_look_back_knows_nothing_later(tasted_book: Book) -> None:
