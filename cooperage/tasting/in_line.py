@@ -7,6 +7,7 @@ from cooperage.tasting.flights import bounds
 
 LEFT_OUT = "-"
 """What is typed for a glass that gets no score."""
+_FIGURE = re.compile(r"\d+(?:[.,]\d+)?")
 
 
 def scores_in_line(text: str, scale: str, glasses: int) -> list[str]:
@@ -20,6 +21,12 @@ def scores_in_line(text: str, scale: str, glasses: int) -> list[str]:
     if len(parts) == 1 and text.isdecimal():
         parts = _by_digits(text, scale)
     return parts if 1 <= len(parts) <= max(1, glasses) else [text]
+
+
+def is_row(text: str, scale: str, glasses: int) -> bool:
+    """Return True if a text is scores for more than one of so many glasses, and nothing but figures and dashes."""
+    parts = scores_in_line(text, scale, glasses)
+    return len(parts) > 1 and all(part == LEFT_OUT or _FIGURE.fullmatch(part) for part in parts)
 
 
 def _by_digits(run: str, scale: str) -> list[str]:

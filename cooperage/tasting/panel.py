@@ -140,8 +140,8 @@ def _of_the_fit(fit: AdditiveFit, gap: float, tasters: int, alpha: float, width:
         who_would = _who_would(fit, tasters, alpha, width)
         return f"{_in_words(tasters)} tasters see no difference between these glasses.{who_would}"
     alike = int((np.nanmax(fit.glass) - fit.glass <= gap).sum())
-    best = "The best one stands alone." if alike == 1 else f"The best {alike} do not differ."
-    return f"Glasses more than {gap:.2g} points apart differ. {best}"
+    highest = "The highest stands alone." if alike == 1 else f"The highest {alike} do not differ."
+    return f"Glasses more than {gap:.2g} points apart differ. {highest}"
 
 
 def _who_would(fit: AdditiveFit, tasters: int, alpha: float, width: float) -> str:

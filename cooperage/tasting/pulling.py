@@ -1,10 +1,30 @@
 """From the barrels to the table: the samples pulled for a flight, and the flight poured from them."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.tasting.flights import Flight, pour_flight
+
+
+@dataclass(frozen=True, slots=True)
+class UsualFlight:
+    """How a cellar pours: the scale, what is scored as `pour_flight` takes it, and who tastes."""
+
+    scale: str = "0-20"
+    attributes: tuple[str, ...] = ()
+    tasters: tuple[str, ...] = ()
+
+
+def usual_flight(poured: Sequence[Flight]) -> UsualFlight:
+    """Return how the last flight of barrels was poured, and who tasted last; `poured` are all flights, newest first."""
+    last = next((each for each in poured if any(glass.vessel for glass in each.glasses)), None)
+    if last is None:
+        return UsualFlight()
+    scored = tuple(f"{each.name}={each.scale}" for each in last.attributes)
+    tasters = next((each.panel for each in poured if each.panel), [])
+    return UsualFlight(last.scale, scored, tuple(tasters))
 
 
 def pull_flight(

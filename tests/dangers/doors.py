@@ -259,6 +259,7 @@ NO_DOOR = {
     "lab": "writes what was read elsewhere",
     "losses": "reads",
     "order": "writes down what is to be done; `orders print` and `orders do` have its cautions",
+    "ready": "reads, and writes what is called ready",
     "restore": "files",
     "serve": "opens the screen",
     "sheet": "writes what was done on a walk, whose printed sheet had the cautions",

@@ -61,7 +61,7 @@ async def test_every_danger_of_a_stop_is_on_its_card(cellar: Path) -> None:
         await app.switch_mode("rounds")
         for name, (tag, task) in STOPS.items():
             (stop,) = [stop for stop in stops if stop.tag == tag and task in stop.all_tasks]
-            assert "! " in stop_line(stop, 80, DEFAULT, lambda _role: Style()).plain, name
+            assert "(!)" in stop_line(stop, 80, DEFAULT, lambda _role: Style()).plain, name
             screen = app.screen
             assert isinstance(screen, RoundsScreen)
             for _ in range(100):

@@ -187,7 +187,7 @@ def test_words_on_agreement(scores: list[list[float]], message: str) -> None:
 def test_words_tell_whether_any_two_glasses_differ() -> None:
     """Three tasters who differ by 0.1 find a gap of 5; three who contradict each other find none."""
     found = summarise([[1.0, 1.1, 0.9], [6.1, 6.0, 6.0]]).words[0]
-    assert found.endswith("points apart differ. The best one stands alone.")
+    assert found.endswith("points apart differ. The highest stands alone.")
     # they disagree in nothing but their offsets, so a step of 0.1 is all: 4.303 x sqrt(2 x 0.1^2 / 12 / 3)
     assert summarise([[1, 2.1, 3.2], [4, 5.1, 6.2]]).least_gap == pytest.approx(0.10142, abs=1e-5)
     assert summarise([[1, 5, 9], [9, 5, 2]]).words[0] == "Three tasters see no difference between these glasses."

@@ -96,9 +96,12 @@ def test_a_day_in_the_cellar(terminal: Any, demo: Path) -> None:
     terminal.type("-")
     terminal.until("Enter score")
     terminal.type("enter")
-    terminal.until("Taster")
-    terminal.type("Ada", "enter", "14", "enter", "15.5", "enter", "13", "enter")
-    terminal.until("Ada: 3 scores are written")
+    terminal.until("taster ›")
+    terminal.type("Ada", "enter")
+    for nth, overall in enumerate(("14", "15.5", "13"), 1):
+        terminal.until(f"Ada, glass {nth} of 3")
+        terminal.type(f"6 3 7 5 {overall}", "enter")  # the attributes of the demo's last flight
+    terminal.until("Ada: 3 glasses are written")
     terminal.type("esc")
     terminal.until("3  blind")
 

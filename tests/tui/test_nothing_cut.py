@@ -80,7 +80,7 @@ async def test_the_palette_begins_with_what_can_be_done_here(opened: Any, press:
 async def test_a_line_of_the_palette_that_is_cut_shows_it(opened: Any, press: Any) -> None:
     """In one row each, so that the list does not change its height with what is found."""
     async with opened(page="today", size=(60, 20)) as pilot:
-        await press(pilot, "ctrl+p")
-        await pilot.pause(0.1)
+        await press(pilot, "ctrl+p", *"settings")
+        await pilot.pause(0.5)
         [line] = [line for line in drawn(pilot) if "settings of the cellar" in line]
     assert line.rstrip("▁▂▃▄▅▆▇█ ").endswith("…")

@@ -209,7 +209,7 @@ def _keg(work: Work) -> str | None:
 
 
 def _lifted(work: Work) -> str | None:
-    if not work.stays_closed or work.vessel is None:
+    if work.act is None or not work.act.lifts or work.vessel is None:
         return None
     if work.vessel.ml == 0:
         return f"{work.vessel.tag} is empty and still heavy enough to crush"

@@ -22,8 +22,9 @@ class Act:
 
     `fills` and `draws_on` name the fields of the vessels that mead goes into and comes from (a topping only makes
     good what is missing: it fills none). An act `needs_mead` where its vessel must hold some; it `stays_closed` where
-    nothing is opened, `scraps` where the wood may be sawn or burned next, and is done `over_the_rim` where a face may
-    come over an open tank. `replays_fields`: the replay reads its fields, beyond its moves and readings.
+    nothing is opened, `lifts` the vessel itself, `scraps` where the wood may be sawn or burned next, and is done
+    `over_the_rim` where a face may come over an open tank. `replays_fields`: the replay reads its fields, beyond its
+    moves and readings.
     """
 
     kind: ClassVar[str]
@@ -37,6 +38,7 @@ class Act:
     draws_on: ClassVar[str] = ""
     needs_mead: ClassVar[bool] = False
     stays_closed: ClassVar[bool] = False
+    lifts: ClassVar[bool] = False
     scraps: ClassVar[bool] = False
     over_the_rim: ClassVar[bool] = False
     replays_fields: ClassVar[bool] = False

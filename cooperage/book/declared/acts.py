@@ -315,6 +315,7 @@ class Shift(Act):
     examples = ("cooperage log shift K-01 --room Loft --row Z --bay 9 --tier 1",)
     sentence = "to {room} {row}.{bay}.{tier}"
     stays_closed = True
+    lifts = True
     replays_fields = True
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
     room: str = field_spec("room", Holds.TEXT, phrase="to {}")
@@ -384,6 +385,7 @@ class Retire(Act):
         "cooperage log retire B-017 --reason 'neutral wood' --disposition 'sold to a gardener' --received 45",
     )
     stays_closed = True
+    lifts = True
     scraps = True
     replays_fields = True
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cooperage.book import Book, Cellar, Standing
+from cooperage.book.declared.verdicts import QUARANTINE
 from cooperage.programme.ahead.outlook import Outlook, outlook_of
 from cooperage.programme.page.figures import FigureState, page_figures
 from cooperage.programme.page.past import Past, past_of
@@ -49,7 +50,7 @@ def trouble_words(standing: Standing, signs: Sequence[Sign], units: Units = DEFA
     of_signs = [sign.word for sign in signs if sign.is_trouble]
     rows = page_figures(standing, None, units)
     of_figures = [_OF_FIGURE[row.name] for row in rows if row.state is FigureState.TROUBLE and row.name in _OF_FIGURE]
-    return list(dict.fromkeys([*of_signs, *of_figures]))
+    return list(dict.fromkeys([*[QUARANTINE] * standing.is_quarantined, *of_signs, *of_figures]))
 
 
 def due_words(coming: Sequence[Due]) -> list[str]:

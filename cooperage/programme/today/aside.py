@@ -7,6 +7,7 @@ from datetime import datetime
 from cooperage.book import Book, Cellar
 from cooperage.book.log import losses
 from cooperage.programme.ahead.usual import UsualLoss, usual_so_far
+from cooperage.programme.kept import kept
 from cooperage.programme.losses.ledger import TAKEN
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.ready.readiness import Readiness, readiness
@@ -43,8 +44,6 @@ class Aside:
 
 def aside_of(book: Book, cellar: Cellar, rates: Mapping[str, LossRate]) -> Aside:
     """Gather what stands aside; `rates` are loss rates by tag."""
-    from cooperage.programme.wood.left import effects_now, is_neutral  # NumPy comes with it
-
     since = midnight(local_day(cellar.at).replace(day=1))
     barrels = {standing.tag for standing in cellar if standing.vessel.is_barrel}
     with book.reading() as connection:
@@ -55,6 +54,17 @@ def aside_of(book: Book, cellar: Cellar, rates: Mapping[str, LossRate]) -> Aside
         )
         flights = flights_under_way(connection)
     usual = usual_so_far(cellar, rates, since) if rates else None
-    effects = effects_now(book, cellar)
-    neutral = tuple(standing.tag for standing in cellar.barrels if is_neutral(effects.get(standing.tag)))
-    return Aside(MonthSoFar(since, lost, usual), neutral, tuple(flights), readiness(book, cellar))
+    month = MonthSoFar(since, lost, usual)
+    return Aside(month, tuple(_neutral(book, cellar)), tuple(flights), readiness(book, cellar))
+
+
+def _neutral(book: Book, cellar: Cellar) -> list[str]:
+    """Return the tags of barrels whose wood is neutral; what is known of that day is read without NumPy."""
+
+    def found() -> list[str]:
+        from cooperage.programme.wood.left import effects_now, is_neutral
+
+        effects = effects_now(book, cellar)
+        return [standing.tag for standing in cellar.barrels if is_neutral(effects.get(standing.tag))]
+
+    return kept(cellar.mark, f"neutral-{local_day(cellar.at):%Y%m%d}", found, list, list)

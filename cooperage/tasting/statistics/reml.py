@@ -30,7 +30,7 @@ _CLOSE = 1e-10
 class MixedFit:
     """A fitted mixed model; `variances` are those of the groups, in the order they were given, then the error's."""
 
-    estimates: Floats  # (columns of the design,)
+    estimates: Floats  # (columns,)
     covariance: Floats  # (columns, columns)
     variances: Floats  # (groups + 1,)
     log_likelihood: float  # restricted

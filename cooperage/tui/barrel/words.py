@@ -14,6 +14,7 @@ from cooperage.blending.brief.figures import show_figure
 from cooperage.book import Standing
 from cooperage.book.dangers.dangers import cautions
 from cooperage.book.dangers.work import before_vessel
+from cooperage.book.declared.verdicts import QUARANTINE
 from cooperage.book.vessel_words import (
     age_words,
     capacity_words,
@@ -86,8 +87,10 @@ def _who(standing: Standing, page: VesselPage | None, app: App[object], width: i
 
 
 def _marks(standing: Standing, page: VesselPage | None, app: App[object], units: Units) -> Text:
-    if standing.is_retired or not standing.vessel.is_barrel:
+    if standing.is_retired:
         return Text("")
+    if not standing.vessel.is_barrel:
+        return Text(f"{TROUBLE} {QUARANTINE}" * standing.is_quarantined, ink(app, "ember"))
     if page is None:
         return Text(CALCULATING, ink(app, "quiet"))
     wrong = trouble_words(standing, page.signs, units)
@@ -150,7 +153,17 @@ def _coming(standing: Standing, page: VesselPage | None, app: App[object], width
     room = width - text.cell_len - 9
     if later and room >= len(later[0]):
         text.append(f"{'   next' if late else 'Next'}: {fitted(later, room, ', ')}", ink(app, "ink"))
-    return text if late or later else Text("Nothing comes due", ink(app, "quiet"))
+    text = text if late or later else Text("Nothing comes due", ink(app, "quiet"), no_wrap=True)
+    panel = _last_panel(page)
+    return text.append(panel, ink(app, "quiet")) if panel and text.cell_len + len(panel) <= width else text
+
+
+def _last_panel(page: VesselPage) -> str:
+    """Return what the panel gave it last, as it stands behind what comes; empty where none did."""
+    scores = page.past.scores
+    if not scores or (mean := scores[-1].mean) is None:
+        return ""
+    return f"   last score {mean:.1f} on {scores[-1].scale} in {scores[-1].flight}"
 
 
 def _task(due: Due) -> str:

@@ -1,6 +1,7 @@
 """The base of forms that ask for what is no entry: a new vessel or lot, the settings, a report's span."""
 
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import ClassVar, TypeVar
 
 from textual import on
@@ -32,7 +33,7 @@ class AskedForm(KeepsStyles[T], ModalScreen[T]):
     a BadField of either is shown at its field. Nothing typed is lost until it closes.
     """
 
-    CSS_PATH = "asked_form.tcss"
+    CSS_PATH = Path(__file__).with_name("asked_form.tcss")  # whole: a form of another folder would look beside itself
     BINDINGS: ClassVar[list[BindingType]] = [bound("write", "write_page", "write"), *ActForm.BINDINGS]
 
     def __init__(self, title: str) -> None:

@@ -14,11 +14,11 @@ from cooperage.programme.walk.done_here import DoneHere, done_by
 from cooperage.programme.walk.slips import NotAWord
 from cooperage.programme.walk.stop_line import HOW, StopActs, all_in_order, write_stop_acts
 from cooperage.programme.walk.stops import Stop, StopOrder, still_to_do
+from cooperage.tui.drafts import HalfTyped
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import pressed
 from cooperage.tui.on_screen import on_screen, said
 from cooperage.tui.rounds.acts_here import ActsAtStop
-from cooperage.tui.rounds.drafts import HalfTyped
 from cooperage.tui.rounds.drawn import StopList
 from cooperage.tui.shared.bars import TopBar
 from cooperage.units import show_clock

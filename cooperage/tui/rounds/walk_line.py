@@ -6,8 +6,8 @@ from rich.text import Text
 from textual import events
 from textual.binding import BindingType
 
+from cooperage.tui.drafts import HalfTyped
 from cooperage.tui.keys import bound
-from cooperage.tui.rounds.drafts import HalfTyped
 from cooperage.tui.shared.bars import FindBox
 
 _YES_OR_NO, _SIGNS = "+-", "+-*/?"

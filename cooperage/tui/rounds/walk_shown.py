@@ -26,10 +26,10 @@ from cooperage.programme.walk.done_here import DoneHere
 from cooperage.programme.walk.progress import Walk
 from cooperage.programme.walk.stop_line import all_in_order
 from cooperage.programme.walk.stops import Stop
+from cooperage.tui.drafts import Drafts, HalfTyped
 from cooperage.tui.on_screen import said
 from cooperage.tui.rounds.answer import AnswerRows, refusal
 from cooperage.tui.rounds.card import CardOf, card
-from cooperage.tui.rounds.drafts import Drafts, HalfTyped
 from cooperage.tui.rounds.drawn import CardLines, StopList
 from cooperage.tui.rounds.line_words import Understood, rows_when_empty, understand
 from cooperage.tui.rounds.stops_at_hand import StopsAtHand

@@ -26,6 +26,7 @@ def act_bindings() -> list[Any]:
         bound("barrel work", "form('treat')"),
         bound("look", "form('look')"),
         bound("sample", "form('sample')"),
+        bound("judge", "form('judge')"),
         bound("retire", "form('retire')"),
         bound("order", "order"),
     ]

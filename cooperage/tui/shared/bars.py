@@ -86,12 +86,15 @@ def _place(active: ActiveBinding) -> tuple[bool, bool]:
 
 
 def _is_typed(screen: Screen[Any], key: str) -> bool:
-    """Return True if the focused box takes this key for text."""
+    """Return True if the focused box takes this key for text; a key of the cursor is none, though written as a sign."""
+    if key in _ARROWS:
+        return False
     character = " " if key == "space" else key_words(key)
     focused = screen.focused
     return len(character) == 1 and focused is not None and focused.check_consume_key(key, character)
 
 
+_ARROWS = frozenset(TABLE[word].key for word in ("up", "down", "left", "right"))
 _FOREMOST = ("enter", "yes")
 _FIRST_KEPT, _LAST_KEPT = ("keys", "guide", "enter", "write", "back", "all", "find"), ("strike last",)
 """What keeps its place on the bar before any other act, and what comes only after them."""

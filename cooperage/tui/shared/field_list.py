@@ -157,9 +157,7 @@ class FieldList(Input):
 
     def _watch_value(self, value: str) -> None:
         if self.here.kind == "text":
-            self._suggestion = next(
-                (n for n in self.here.names if n.casefold().startswith(value.casefold() or "\0")), ""
-            )
+            self._suggestion = self.here.whole(value)
             self.here.typed = value
             self.answered(self.here)
         self.selection = self.selection  # it may be longer than what is left

@@ -31,7 +31,10 @@ _EXAMPLES: Mapping[str, str] = {
 
 @dataclass(frozen=True, slots=True)
 class AskedField:
-    """A field as a form asks for it; `choices` are (value, words), `usual` is what a blank means, as text."""
+    """A field as a form asks for it; `choices` are (value, words), `usual` is what a blank means, as text.
+
+    `names` may stand in it, and are proposed by their beginnings; `several` of them with commas between.
+    """
 
     name: str
     label: str
@@ -40,6 +43,8 @@ class AskedField:
     choices: tuple[tuple[str, str], ...] = ()
     usual: str = ""
     example: str = ""
+    names: tuple[str, ...] = ()
+    several: bool = False
 
 
 NOTE = AskedField("note", "note", Holds.TEXT, example=_EXAMPLES["note"])
@@ -92,6 +97,8 @@ def answers(field: AskedField) -> list[tuple[str, str]]:
 
 def names_for(field: AskedField, cellar: Cellar) -> list[str]:
     """Return the names that may stand in a field, for the rest of one to be proposed as it is typed."""
+    if field.names:
+        return list(field.names)
     if field.holds is Holds.LOT:
         return list(cellar.lots)
     if field.holds in (Holds.TAG, Holds.PLACE):
@@ -159,6 +166,13 @@ class FieldRow:
         """Put an answer in."""
         self.typed = text
         self._rows.answered(self)
+
+    def whole(self, typed: str) -> str:
+        """Return what is typed with the name that is begun in it completed; empty where no name is."""
+        before, comma, last = typed.rpartition(",") if self.field.several else ("", "", typed)
+        begun = last.lstrip()
+        name = next((n for n in self.names if begun and n.casefold().startswith(begun.casefold())), "")
+        return f"{before}{comma}{last[: len(last) - len(begun)]}{name}" if name else ""
 
     def show_unit(self, unit: str) -> None:
         """Show the unit of a bare number, and whether an answer is needed."""

@@ -112,10 +112,11 @@ def _differ(before: Sequence[Text], now: Sequence[Text]) -> bool:
 
 
 def _wrapped(texts: Sequence[Text], width: int, widget: Widget) -> list[Text]:
-    return [row for text in texts for row in _rows_of(text, width, widget)]
+    return [row for text in texts for row in rows_of(text, width, widget)]
 
 
-def _rows_of(text: Text, width: int, widget: Widget) -> Sequence[Text]:
+def rows_of(text: Text, width: int, widget: Widget) -> Sequence[Text]:
+    """Return a text as the rows it takes in a width."""
     if not text.plain or width <= 0:
         return [text]
     wrapped = list(text.wrap(widget.app.console, width))

@@ -1,5 +1,6 @@
-"""A new flight: which vessels, how much to pull of each, on which scale."""
+"""A new flight: which vessels, who tastes, what is scored, a control, how much to pull of each."""
 
+from collections.abc import Iterator, Mapping, Sequence
 from typing import ClassVar
 
 from rich.text import Text
@@ -10,18 +11,23 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
 
+from cooperage.book import Book
+from cooperage.book.declared.fields import Holds
 from cooperage.book.vessel_words import vessel_line
 from cooperage.errors import CooperageError
 from cooperage.programme.search.marks import Marks
 from cooperage.programme.several.named import names_several, vessels_named
-from cooperage.tasting.flights import Flight
-from cooperage.tasting.pulling import pull_flight
+from cooperage.tasting.flights import Flight, flights
+from cooperage.tasting.flights.vocabulary import ATTRIBUTE, vocabulary
+from cooperage.tasting.pulling import UsualFlight, pull_flight, usual_flight
+from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar, StatusLine
-from cooperage.tui.shared.choices import FlagBox
 from cooperage.tui.shared.desk import Desk, desk_of
+from cooperage.tui.shared.field_list import FieldList, walk
+from cooperage.tui.shared.fields import AskedField, FieldRow
 from cooperage.tui.shared.line_list import LineList
-from cooperage.units import read_volume
+from cooperage.units import Quantity, read_volume
 
 _USUAL_PULL = "50 mL"
 
@@ -35,7 +41,7 @@ class MarkList(LineList):
     ]
 
 
-class NewFlight(ModalScreen[Flight | None]):
+class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
     """Asks for a flight and pours it; closes only when it is poured or left."""
 
     CSS_PATH = "screen.tcss"
@@ -43,8 +49,8 @@ class NewFlight(ModalScreen[Flight | None]):
     VERTICAL_BREAKPOINTS = [(0, "-short"), (24, "-roomy")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("write", "pour", "pour", priority=True),
-        bound("next", "app.focus_next", "next field", show=True),
-        bound("previous", "app.focus_previous", "previous field"),
+        bound("next", "pass_on(1)", "next field", show=True),
+        bound("previous", "pass_on(-1)", "previous field"),
         bound("back", "dismiss(None)", "close"),
     ]
 
@@ -59,28 +65,35 @@ class NewFlight(ModalScreen[Flight | None]):
         return desk_of(self.app)
 
     def compose(self) -> ComposeResult:
-        """Ask how, then which vessels."""
+        """Ask which vessels, then how; as the last flight was poured is proposed."""
+        poured = flights(self.desk.book)
         with Vertical(classes="box"):
             yield Static("Pour a flight", classes="title")
             with Horizontal(classes="asked"):
-                yield Label("Vessel")
+                yield Label("Vessels")
                 yield Input(id="tag", compact=True, placeholder="tags, then Enter: B-001..B-006")
                 yield Label("", id="marked", markup=False)
             yield MarkList(id="vessels")
-            with Horizontal(classes="asked"):
-                yield Label("Name")
-                yield Input(id="name", compact=True, placeholder="such as autumn lots")
-            with Horizontal(classes="asked"):
-                yield Label("Scale")
-                yield Input("0-20", id="scale", compact=True)
-                yield Label("Pull of each", classes="second")
-                yield Input(_USUAL_PULL, id="pull", compact=True)
-                yield Label("blank: no sample", classes="hint")
-            with Horizontal(classes="asked"):
-                yield Label("Hidden")
-                yield FlagBox("one sample twice, to see if tasters repeat", id="twice")
+            yield FieldList(self._asked(poured), self.desk.cellar, box=48)
             yield StatusLine()
             yield KeyBar()
+
+    def _asked(self, poured: Sequence[Flight]) -> Iterator[tuple[AskedField, str]]:
+        """Yield what is asked of a flight, with what the last one had."""
+        usual, book = usual_flight(poured), self.desk.book
+        hands = dict.fromkeys([*(taster for each in poured for taster in each.panel), *self.desk.hands()])
+        names = tuple(term.name for term in vocabulary(book) if term.kind == ATTRIBUTE)
+        text, flag = Holds.TEXT, Holds.FLAG
+        yield AskedField("name", "name", text, example="autumn lots"), ""
+        tasters = AskedField("tasters", "tasters", text, usual="names, with commas", names=tuple(hands), several=True)
+        yield tasters, ", ".join(usual.tasters)
+        scored = "honey, oak=0-100 mm; blank: overall alone"
+        yield AskedField("scored", "scored besides", text, usual=scored, names=names, several=True), _shown(usual, book)
+        yield AskedField("scale", "overall scale", text, example="0-20"), usual.scale
+        yield AskedField("pull", "pull of each", Quantity.VOLUME, usual="no sample is written"), _USUAL_PULL
+        yield AskedField("twice", "one of them twice, hidden", flag), ""
+        yield AskedField("control", "control", Holds.TAG, usual="none; or a vessel's tag"), ""
+        yield AskedField("known", "all know the control", flag), ""
 
     def on_mount(self) -> None:
         """List what holds something, in walking order."""
@@ -95,6 +108,11 @@ class NewFlight(ModalScreen[Flight | None]):
         self.query_one(MarkList).set_lines(len(lines), draw)
         self._show_marked()
         self.query_one("#tag").focus()
+
+    @property
+    def rows(self) -> Mapping[str, FieldRow]:
+        """The fields by their names."""
+        return self.query_one(FieldList).by_name
 
     def _toggle(self, tag: str) -> None:
         if tag in self._marked:
@@ -136,10 +154,14 @@ class NewFlight(ModalScreen[Flight | None]):
             if tag not in self._marked:
                 self._toggle(tag)
 
-    @on(Input.Submitted)
+    @on(Input.Submitted, "#fields")
     def _entered(self, event: Input.Submitted) -> None:
-        if event.input.id != "tag":
-            self.focus_next()
+        event.stop()
+        self.query_one(FieldList).action_step(1)
+
+    def action_pass_on(self, by: int) -> None:
+        """Move the focus one on or back."""
+        walk(self, by)
 
     def action_pour(self) -> None:
         """Write the samples and pour the flight."""
@@ -149,17 +171,31 @@ class NewFlight(ModalScreen[Flight | None]):
         self.dismiss(flight)
 
     def _pour(self, sure: bool) -> Flight:
-        pull = self.query_one("#pull", Input).value.strip()
+        texts = {name: row.text for name, row in self.rows.items()}
+        control = {"reference" if texts["known"] else "control": texts["control"]} if texts["control"] else {}
         return pull_flight(
             self.desk.book,
             self._marked,
-            read_volume(pull, self.desk.units) if pull else None,
-            name=self.query_one("#name", Input).value.strip(),
-            scale=self.query_one("#scale", Input).value.strip(),
-            hidden_duplicate=self.query_one("#twice", FlagBox).value,
+            read_volume(texts["pull"], self.desk.units) if texts["pull"] else None,
+            name=texts["name"],
+            scale=texts["scale"],
+            hidden_duplicate=bool(texts["twice"]),
+            attributes=_parts(texts["scored"]),
+            tasters=_parts(texts["tasters"]),
+            **control,
             hand=self.desk.hand,
             sure=sure,
         )
 
     def _refused(self, error: CooperageError) -> None:
         self.query_one(StatusLine).refuse(error, error.words(self.desk.units))
+
+
+def _parts(text: str) -> list[str]:
+    return [part.strip() for part in text.split(",") if part.strip()]
+
+
+def _shown(usual: UsualFlight, book: Book) -> str:
+    """Return what the last flight scored as one would type it: a scale only where it is not the usual one."""
+    scales = {f"{term.name}={term.scale}": term.name for term in vocabulary(book) if term.kind == ATTRIBUTE}
+    return ", ".join(scales.get(each, each) for each in usual.attributes)

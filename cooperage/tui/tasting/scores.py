@@ -1,58 +1,83 @@
-"""Score entry: taster after taster, one glass at a time by its blind code; Enter goes to the next glass."""
+"""Score entry: taster after taster, one glass at a time by its blind code, each in the taster's own order.
 
+One line does it all: the taster's name first, then a line for each glass. What Enter takes is written at once; what is
+half typed is kept with its glass and its taster, on disk too.
+"""
+
+from collections.abc import Sequence
 from functools import partial
 from typing import ClassVar
 
+from rich.style import Style
+from rich.text import Text
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Horizontal, Vertical
-from textual.geometry import Size
-from textual.reactive import Reactive
+from textual.containers import Horizontal
 from textual.screen import ModalScreen
-from textual.widgets import Input, Label, Static
+from textual.timer import Timer
 
 from cooperage.errors import CooperageError
-from cooperage.tasting.flights import Flight, flight, flights, score
-from cooperage.tasting.in_line import LEFT_OUT, scores_in_line, whole_name
-from cooperage.tui.keys import bound
+from cooperage.tasting.flights import Flight, Score, flight, flights, order_for, score
+from cooperage.tasting.flights.vocabulary import Term, vocabulary
+from cooperage.tasting.in_line import whole_name
+from cooperage.tasting.turns import LineRead, line_of, next_taster, read_line, still_to_come, whole_line, words_near
+from cooperage.tui.drafts import Drafts, HalfTyped
+from cooperage.tui.drawing import KeepsStyles
+from cooperage.tui.keys import bound, pressed
+from cooperage.tui.on_screen import said
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.desk import Desk, desk_of
-from cooperage.tui.shared.ink import ink
+from cooperage.tui.shared.ink import ground, ink
 from cooperage.tui.shared.line_list import LineList
-from cooperage.tui.tasting.sheet_words import ScoredGlass, announced, as_typed, code_lines, sheet_head, sheet_line
-from cooperage.units import Quantity, counted, read
+from cooperage.tui.shared.steady import Steady
+from cooperage.tui.tasting.glass_line import GlassLine
+from cooperage.tui.tasting.sheet_words import GlassInHand, sheet_lines, sheet_title
+from cooperage.tui.tasting.words import waiting_lines
+from cooperage.units import counted, local_day
+
+_HINT = "A dash leaves one out. Then words; a verdict: vanilla, soft wood; look again 8 weeks"
+_ROW_HINT = "Scores in a row are for the glasses that follow. Words may follow one: 14 vanilla; ready"
+_SHORT_HINT = "A dash leaves one out. Then words; a verdict."
+_CLOSED = "codes stay closed until all are in"
+_NOTHING = LineRead({}, "", 0)
+_SAVED_S = 0.2
+"""Seconds until what is half typed stands on disk: to write it at each key would take longer than to draw the key."""
 
 
-class SheetBox(Input):
-    """A box of the sheet; what is typed never changes the room it takes, so no key lays the sheet out."""
+class GlassRows(LineList):
+    """The rows of a glass; they stand on the plain ground, which the style sheet need not be asked for each."""
 
-    virtual_size = Reactive(Size(0, 0), layout=False)
+    @property
+    def rich_style(self) -> Style:
+        """The style of the ground."""
+        return ground(self.app)
 
 
-class ScoreSheet(ModalScreen[None]):
-    """One glass at a time by its code, for one taster; written as it is left, it can be changed until the reveal.
+class ScoreSheet(KeepsStyles[None], ModalScreen[None]):
+    """One glass at a time by its code, for one taster, in the order that was drawn for that taster.
 
-    Several scores typed in a row go to the glasses in their order; a dash leaves one out.
+    Nothing here shows what is in a glass, or what another taster gave it.
     """
 
     CSS_PATH = "screen.tcss"
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-usual")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [
-        bound("enter", "next", "next glass", priority=True),
-        bound("next", "app.focus_next", "next field", show=True),
-        bound("down", "step(1)", "next glass"),
-        bound("previous", "app.focus_previous", "previous field"),
-        bound("up", "step(-1)", "glass before"),
-        bound("back", "leave", "close"),
+        bound("who", "hand_over", "other taster"),
+        bound("back", "back", "close"),
     ]
 
     def __init__(self, poured: Flight) -> None:
-        super().__init__(classes="dialog")
+        super().__init__()
         self._flight = poured
-        self._taster = ""
+        self._taster = self._proposed = ""
         self._known: list[str] = []
-        self.rows = [ScoredGlass(glass.code, glass.position) for glass in poured.glasses]
+        self._order: list[str] = []
         self._at = 0
+        self._read = _NOTHING
+        self._terms: Sequence[Term] = ()
+        self._drafts = Drafts()
+        self._saving: Timer | None = None
 
     @property
     def desk(self) -> Desk:
@@ -60,188 +85,288 @@ class ScoreSheet(ModalScreen[None]):
         return desk_of(self.app)
 
     def compose(self) -> ComposeResult:
-        """Ask who tastes; then one glass, over the list of all in the order poured."""
-        with Vertical(classes="box"):
-            yield Static(f"{self._flight.code}  {self._flight.name}".rstrip(), classes="title", markup=False)
-            with Horizontal(classes="asked"):
-                yield Label("Taster")
-                yield SheetBox(id="taster", compact=True, placeholder="e.g. a name, then Enter")
-                yield Label(f"scale {self._flight.scale}; codes stay closed", classes="hint", markup=False)
-            yield Static("", id="code", markup=False)
-            with Horizontal(classes="asked"):
-                yield Label("Score")
-                yield SheetBox(id="score", compact=True, disabled=True, select_on_focus=False)
-                yield Label("Words", classes="second")
-                yield SheetBox(id="words", compact=True, disabled=True, select_on_focus=False)
-            yield Static(sheet_head(), classes="head", markup=False)
-            yield LineList(id="glasses", can_focus=False, takes=False)
-            yield StatusLine()
-            yield KeyBar()
+        """The flight and whose turn it is; the glass; what Enter takes; the line; the keys."""
+        yield Steady("", id="sheet-title")
+        yield GlassRows(id="glass", can_focus=False, takes=False)
+        yield StatusLine()
+        yield Steady("", id="hint", markup=False)
+        with Horizontal(id="line-bar"):
+            yield Steady("taster ›", id="prompt", markup=False)
+            yield GlassLine(self._whole)
+        yield KeyBar()
 
     def on_mount(self) -> None:
-        """Ask for the taster's name."""
-        tasters = [taster for each in flights(self.desk.book) for taster in each.tasters]
-        self._known = list(dict.fromkeys([*tasters, *self.desk.hands()]))
-        self._glasses.styles.height = len(self.rows)
-        self._draw()
-        self.query_one("#taster").focus()
-
-    # --- what is shown ----------------------------------------------------------------------------------------------
+        """Ask for the taster."""
+        book = self.desk.book
+        tasters = [taster for each in flights(book) for taster in each.panel]
+        self._known = list(dict.fromkeys([*self._flight.panel, *tasters, *self.desk.hands()]))
+        self._terms = vocabulary(book)
+        self._drafts.take_up(*self._kept_as)
+        self.set_focus(self._line)
+        self.ask_for_taster("")
 
     @property
-    def _glasses(self) -> LineList:
-        return self.query_one(LineList)
+    def _kept_as(self) -> tuple[str, str]:
+        """By what half-typed lines of this flight are kept, and for which day."""
+        return f"{self.desk.book.name}\n{self._flight.code}", str(local_day(self.desk.book.now()))
 
-    def _draw(self) -> None:
-        """Draw the glasses; only the lines that differ are drawn again."""
-        inks, rows = partial(ink, self.app), self.rows
-        self._glasses.set_lines(
-            len(rows),
-            lambda index, _width: sheet_line(
-                rows[index], self._flight.scale, bool(self._taster) and index == self._at, self.desk.units, inks
-            ),
+    @property
+    def _line(self) -> GlassLine:
+        return self.query_one(GlassLine)
+
+    @property
+    def code(self) -> str:
+        """The code of the glass in hand."""
+        return self._order[self._at]
+
+    # --- taster after taster ----------------------------------------------------------------------------------------
+
+    def ask_for_taster(self, done: str) -> None:
+        """Close the glasses and ask who comes next, who must not see these scores; `done` is what was done."""
+        self._taster = ""
+        self.refresh_bindings()
+        self._flight = flight(self.desk.book, self._flight.code)
+        self._proposed = next_taster(self._flight, self.desk.hand)
+        self._line.put("")
+        self._line.cleared = ""
+        self.query_one("#prompt", Steady).update("taster ›")
+        self._show_title("")
+        waiting = waiting_lines(self._flight)
+        self.query_one(GlassRows).set_lines(len(waiting), lambda index, _width: Text(waiting[index], no_wrap=True))
+        opens = f"Enter opens the sheet of {self._proposed}; or type another name." if self._proposed else ""
+        if not self._proposed and self._flight.panel:
+            opens = "All have scored every glass. Esc closes; or type another name."
+        self._show(" ".join(filter(None, (done, opens or "Type the name of the taster."))))
+        self._show_hint("Each scores alone, and sees no other's scores.")
+
+    def _begin(self) -> None:
+        """Open the glasses for the taster whose name is typed or proposed, at the first that is not scored."""
+        typed = self._line.value
+        name = whole_name(typed, self._known) if typed.strip() else self._proposed
+        if not name:
+            self._show("Type the name of the taster first.")
+            return
+        code = self._flight.code
+        self.desk.attempt(
+            lambda _sure: order_for(self.desk.book, code, name),
+            partial(self._opened, name),
+            self._refused,
+            rereads=False,
         )
 
-    def _box(self, name: str) -> Input:
-        return self.query_one(f"#{name}", Input)
+    def _opened(self, name: str, order: list[str]) -> None:
+        self._flight = flight(self.desk.book, self._flight.code)
+        self._taster = self._flight.taster_named(name)
+        self._order = order
+        self.refresh_bindings()
+        self._go_to(next((at for at, code in enumerate(order) if self._of(code) is None), 0))
 
-    def _show_words(self, words: str) -> None:
-        self.query_one(StatusLine).show_message(words)
+    def _of(self, code: str) -> Score | None:
+        """Return what the taster in hand gave a glass."""
+        return self._flight.scores.get((code, self._taster))
+
+    def action_hand_over(self) -> None:
+        """Let another taster sit down; what is half typed stays with its glass."""
+        if self._taster:
+            self._keep_draft()
+            self.ask_for_taster("")
 
     # --- one glass --------------------------------------------------------------------------------------------------
 
     def _go_to(self, at: int) -> None:
-        """Put a glass in hand, with what is typed or kept for it."""
-        self._at = min(max(at, 0), len(self.rows) - 1)
-        row = self.rows[self._at]
-        with self.prevent(Input.Changed):
-            for name, text in zip(("score", "words"), row.typed, strict=True):
-                box = self._box(name)
-                box.value, box.cursor_position = text, len(text)
-        self.query_one("#code", Static).update(code_lines(row.code), layout=False)
-        self._glasses.cursor = self._at
-        self._draw()
-        self.set_focus(self._box("score"))
+        """Put a glass in hand, with what is half typed or written for it in the line."""
+        self._at = min(max(at, 0), len(self._order) - 1)
+        draft, kept = self._drafts.of(self._draft_name), self._kept_line
+        if draft.text:
+            self._line.put(draft.text, draft.cursor)
+        else:
+            self._line.put(f"{kept} " if kept and len(kept.split()) < len(self._flight.attributes) + 1 else kept)
+        self._line.cleared = ""
+        self.query_one("#prompt", Steady).update(f"{self.code} ›")
+        self._read = _NOTHING
+        self._show_title(self._taster)
+        self._understand()
 
-    @on(Input.Changed, "#score, #words")
-    def _typed(self) -> None:
-        """Keep what is typed with its glass, and show which glass gets which score."""
-        if not self._taster:
+    @property
+    def _draft_name(self) -> str:
+        return f"{self._taster}\n{self.code}"
+
+    @property
+    def _kept_line(self) -> str:
+        return line_of(self._of(self.code), self._flight)
+
+    @property
+    def _is_written(self) -> bool:
+        """Return True if the book holds what stands in the line."""
+        return self._line.value.strip() in ("", self._kept_line)
+
+    @on(GlassLine.Changed)
+    def _typed(self, event: GlassLine.Changed) -> None:
+        event.stop()
+        if self._taster:
+            self._keep_draft()
+            self._understand()
             return
-        self.rows[self._at].typed = self._box("score").value.strip(), self._box("words").value.strip()
+        whole = whole_name(self._line.value, self._known)
+        whose = f"the sheet of {whole}" if whole in self._known else f"a sheet for a new taster: {whole}"
+        self._show(f"Enter opens {whose}" if whole else "Type the name of the taster.")
+
+    def _keep_draft(self) -> None:
+        """Keep what is half typed, a moment later on disk too; what is written is no draft."""
+        self._drafts.keep(self._draft_name, HalfTyped() if self._is_written else self._line.draft)
+        if self._saving is None:
+            self._saving = self.set_timer(_SAVED_S, self._save)
+
+    def _save(self) -> None:
+        self._saving = None
+        self._drafts.save(*self._kept_as)
+
+    def on_unmount(self) -> None:
+        """Save what is half typed before the sheet or the program ends."""
+        self._save()
+
+    def _understand(self) -> None:
+        """Draw what the line gives, and show what Enter takes or why it takes nothing."""
+        text = self._line.value.strip()
+        try:
+            self._read = self._read_line() if text else _NOTHING
+        except CooperageError as error:
+            if self._whole(self._line.value) == self._line.value:
+                self._refused(error)
+            else:
+                self._show("Right completes what is begun.")
+        else:
+            self._show(self._next_words() if self._is_written else f"Enter takes  {self._read.words}")
+        self._line.propose()
         self._draw()
-        codes = [row.code for row in self.rows[self._at :]]
-        self._show_words(announced(self._box("score").value, self._flight.scale, codes))
+        near = words_near(self._line.value, self._terms)
+        self._show_hint(f"words: {' · '.join(near)}" if near else self._hint)
 
-    def action_step(self, glasses: int) -> None:
-        """Write this glass and go to the one beside."""
-        if self._taster and self._write(self._at):
-            self._go_to(self._at + glasses)
+    @property
+    def _hint(self) -> str:
+        hint = _HINT if self._flight.attributes else _ROW_HINT
+        return hint if len(hint) <= self.app.size.width - 2 else _SHORT_HINT
 
-    def action_next(self) -> None:
-        """Take the taster's name, or write this glass and go to the next."""
-        if self.focused is None or self.focused.id == "taster":
+    def _next_words(self) -> str:
+        """Return what Enter does with a line that is written, or with none."""
+        if not self._kept_line:
+            return "Type the figures in the order they stand." if self._flight.attributes else "Type the score."
+        missing = still_to_come(self._of(self.code), self._flight)
+        rest = f"Still to come: {', '.join(missing)}. " if missing else ""
+        return f"{self.code} is written. {rest}Enter goes on."
+
+    def _whole(self, text: str) -> str:
+        """Return the line with what is begun completed: a name, a tasting word, a verdict."""
+        if self._taster:
+            return whole_line(text, self._terms)
+        whole = whole_name(text, self._known)
+        return text + whole[len(text) :] if whole.casefold().startswith(text.casefold()) else text
+
+    def action_take_line(self) -> None:
+        """Take the taster's name; write what is typed for this glass, or go on where it is written."""
+        if not self._taster:
             self._begin()
             return
-        first, following = self._at, self._at + self._spread()
-        for at in range(first, following):
-            if not self._write(at):
-                self._go_to(at)
-                return
-        if following < len(self.rows):
-            self._go_to(following)
-        else:
-            self._hand_over()
-
-    def _spread(self) -> int:
-        """Put several scores typed at one glass to it and the glasses after it; return for how many there were."""
-        rows = self.rows[self._at :]
-        figures = scores_in_line(rows[0].typed[0], self._flight.scale, len(rows))
-        for row, figure in zip(rows, figures, strict=False):
-            row.typed = "" if figure == LEFT_OUT else figure, row.typed[1]
-        return len(figures)
-
-    # --- taster after taster ----------------------------------------------------------------------------------------
-
-    def _begin(self) -> None:
-        """Open the glasses for the taster whose name is typed, with what that taster gave before."""
-        box = self._box("taster")
-        if not box.value.strip():
-            self._show_words("Type the name of the taster first.")
+        if self._is_written:
+            self._go_on(self._at + 1)
             return
-        taster = box.value = whole_name(box.value, self._known)
-        self._taster = taster
-        self._flight = flight(self.desk.book, self._flight.code)
-        for row in self.rows:
-            row.typed = row.kept = as_typed(self._flight.scores.get((row.code, taster)), self.desk.units)
-        self._box("score").disabled = self._box("words").disabled = False
-        self._show_words("")
-        self._go_to(next((at for at, row in enumerate(self.rows) if not row.kept[0]), 0))
-
-    def _hand_over(self) -> None:
-        """Clear the sheet for the next taster, who must not see these scores; a refused glass stays."""
-        if not self._write_all():
+        try:
+            read = self._read_line()
+        except CooperageError as error:
+            self._refused(error)
             return
-        given = counted(sum(bool(row.kept[0]) for row in self.rows), "score is", "scores are")
-        done = f"{self._taster}: {given} written. Next taster? (Esc to close)"
-        self._close_rows()
-        box = self._box("taster")
-        box.value = ""
-        box.focus()
-        self._show_words(done)
+        self.desk.attempt(
+            lambda _sure: self._write(read), lambda _done: self._taken(read), self._refused, rereads=False
+        )
 
-    def _close_rows(self) -> None:
-        self._taster = ""
-        for row in self.rows:
-            row.typed = row.kept = ("", "")
-        with self.prevent(Input.Changed):
-            for name in ("score", "words"):
-                self._box(name).value = ""
-                self._box(name).disabled = True
-        self.query_one("#code", Static).update("", layout=False)
-        self._draw()
+    def _read_line(self) -> LineRead:
+        return read_line(self._line.value, self._flight, self._taster, self._order[self._at :])
 
-    def _write_all(self) -> bool:
-        """Write every glass that was changed; put the first that is refused in hand and return False."""
-        refused = next((at for at in range(len(self.rows)) if not self._write(at)), None)
-        if refused is not None:
-            self._go_to(refused)
-        return refused is None
+    def _write(self, read: LineRead) -> None:
+        book, poured = self.desk.book, self._flight
+        for code, each in read.given.items():
+            score(book, poured.code, code, self._taster, each.value, each.words, marks=each.marks, verdict=each.verdict)
 
-    def _write(self, at: int) -> bool:
-        """Write a glass if it was changed; return True if the book then holds what is typed."""
-        row = self.rows[at]
-        if self._taster and row.is_changed:
-            value, words = row.typed
-            self.desk.attempt(
-                lambda _sure: self._score(row, value, words), lambda _done: self._kept(row), self._refused
-            )
-        return not row.is_changed
+    def _taken(self, read: LineRead) -> None:
+        """Go on to the next glass when all figures of this one are in; else stay for the rest."""
+        for code, each in read.given.items():
+            self._flight.scores[code, self._taster] = each
+        self._drafts.written(self._draft_name)
+        self._save()
+        is_whole = read.reached > len(self._flight.attributes)
+        self._go_on(self._at + read.glasses) if is_whole else self._go_to(self._at)
 
-    def _score(self, row: ScoredGlass, value: str, words: str) -> None:
-        number = float(read(Quantity.NUMBER, value, self.desk.units)) if value else None
-        score(self.desk.book, self._flight.code, row.code, self._taster, number, words)
+    def _go_on(self, at: int) -> None:
+        """Put the next glass in hand; after the last, let the next taster sit down."""
+        if at < len(self._order):
+            self._go_to(at)
+            return
+        given = counted(sum(self._of(code) is not None for code in self._order), "glass is", "glasses are")
+        left = [code for code in self._order if self._of(code) is None]
+        missing = f" Not scored: {', '.join(left)}." if left else ""
+        self.ask_for_taster(f"{self._taster}: {given} written.{missing}")
 
-    def _kept(self, row: ScoredGlass) -> None:
-        row.kept = row.typed
-        self._show_words("")
+    def action_step(self, glasses: int) -> None:
+        """Go to the glass beside; what is half typed stays with this one."""
+        if self._taster:
+            self._keep_draft()
+            self._go_to(self._at + glasses)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """Glasses are gone through, and handed over, only by a taster."""
+        return action not in ("step", "hand_over") or bool(self._taster)
+
+    def action_back(self) -> None:
+        """Clear what is half typed, which Right brings back; else close."""
+        line = self._line
+        if not line.value.strip() or (self._taster and self._is_written):
+            self.dismiss()
+            return
+        cleared = line.value
+        line.put(self._kept_line if self._taster else "")
+        line.cleared = cleared
+        if self._taster:
+            self._keep_draft()
+            self._understand()
+        self._show(f"Cleared: {cleared.strip()}. Right brings it back, {pressed('back')} closes.")
+
+    # --- what is shown ----------------------------------------------------------------------------------------------
+
+    @property
+    def hand(self) -> GlassInHand:
+        """The glass in hand as it is shown."""
+        done = frozenset(code for code in self._order if self._of(code) is not None)
+        given = self._read.given.get(self.code, Score(None))
+        return GlassInHand(self._flight, self._order, self._at, given, self._read.reached, done, self._terms)
+
+    def on_resize(self) -> None:
+        """Draw to the room there is."""
+        if self._taster:
+            self.call_after_refresh(self._draw)
+        self._show_title(self._taster)
+
+    def _draw(self) -> None:
+        """Draw the glass; only the lines that differ are drawn again."""
+        listed = self.query_one(GlassRows)
+        lines, at = sheet_lines(
+            self.hand, listed.size.width, listed.size.height, self.desk.units, partial(ink, self.app)
+        )
+        listed.set_lines(len(lines), lambda index, _width: lines[index].copy())
+        listed.cursor = min(at, len(lines) - 1)
+
+    def _show_title(self, taster: str) -> None:
+        whose = f"   {sheet_title(taster, self.hand)}" if taster else ""
+        title = Text(no_wrap=True).append(f"{self._flight.code}  {self._flight.name}".rstrip(), "bold").append(whose)
+        room = self.app.size.width - 2 - title.cell_len - len(_CLOSED)
+        if room > 1:
+            title.append(" " * room).append(_CLOSED, ink(self.app, "quiet"))
+        self.query_one("#sheet-title", Steady).update(title)
+
+    def _show(self, words: str) -> None:
+        self.query_one(StatusLine).show_message(words)
+
+    def _show_hint(self, words: str) -> None:
+        self.query_one("#hint", Steady).update(words)
 
     def _refused(self, error: CooperageError) -> None:
-        self.query_one(StatusLine).refuse(error, error.words(self.desk.units))
-
-    @on(Input.Changed, "#taster")
-    def _other_taster(self, event: Input.Changed) -> None:
-        """Write and close the glasses when another name is typed, so that no score goes to the wrong taster.
-
-        A name that is begun is completed from those who have tasted or written before; that is shown first.
-        """
-        whole = whole_name(event.value, self._known)
-        if not self._taster and whole:
-            self._show_words(f"Enter opens the sheet of {whole}")
-        if self._taster and event.value.strip() != self._taster and self._write_all():
-            self._close_rows()
-
-    def action_leave(self) -> None:
-        """Close when everything typed is written; a refused score stays until it is changed or cleared."""
-        if self._write_all():
-            self.dismiss()
+        self.query_one(StatusLine).refuse(error, said(error, self.desk.units))

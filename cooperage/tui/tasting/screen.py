@@ -1,34 +1,41 @@
-"""Tasting: flights poured blind, scored by each taster alone, revealed at the end."""
+"""Tasting: flights poured blind, scored by each taster alone, closed at the end; what the panel found, and decided."""
 
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Hashable
 from functools import partial
 from typing import ClassVar
 
-from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.widgets import Static
 
-from cooperage.book import Cellar
-from cooperage.tasting.flights import Flight, Results, flights, peek, results, reveal
+from cooperage.book import KINDS, Cellar
+from cooperage.book.declared.verdicts import Judgement
+from cooperage.errors import CooperageError
+from cooperage.tasting.closed import ClosedFlight, closed_flight
+from cooperage.tasting.flights import Flight, flight, flights, peek, reveal
+from cooperage.tasting.flights.closing import WrittenVerdict
 from cooperage.tui.keys import bound, pressed, rebind
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Confirm, Shown
 from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.line_list import LineList
-from cooperage.tui.shared.wrapped import Wrapped
+from cooperage.tui.tasting.judge_form import JudgeFlight
 from cooperage.tui.tasting.new_flight import NewFlight
-from cooperage.tui.tasting.results import result_lines
+from cooperage.tui.tasting.papers import ScoreFile, show_results_paper, show_sheets
+from cooperage.tui.tasting.result_text import ResultText
 from cooperage.tui.tasting.scores import ScoreSheet
+from cooperage.tui.tasting.sides import side_lines
 from cooperage.tui.tasting.words import (
     about_flight,
     blind_lines,
+    close_question,
     flight_line,
     flights_head,
     is_blind,
+    peek_question,
     pour_lines,
-    unscored,
+    pour_question,
 )
 from cooperage.units import counted
 
@@ -52,9 +59,13 @@ class TastingScreen(CellarScreen):
     NAME = "panel"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        bound("new", "new", "new flight"),
-        bound("glasses", "pour_sheet", "what to pour"),
         bound("view", "reveal", "reveal"),
+        bound("view", "turn", "next side"),
+        bound("judge", "judge", "judge"),
+        bound("new", "new", "new flight"),
+        bound("print", "print_paper", "print"),
+        bound("glasses", "look_up", "look codes up"),
+        bound("open", "take_file", "scores from a file"),
     ]
 
     def __init__(self) -> None:
@@ -62,13 +73,15 @@ class TastingScreen(CellarScreen):
         self._flights: list[Flight] = []
         self._is_read = False
         self._wanted = ""
-        self._results: dict[str, Results | None] = {}
+        self._revealed: dict[str, ClosedFlight] = {}
+        self._sides: dict[str, int] = {}
+        self._offered = True, False
 
     def compose_body(self) -> ComposeResult:
         """The flights, and the flight under the cursor."""
         yield Static("", id="flights-head", markup=False)
         yield FlightList(id="flights")
-        yield Wrapped(id="flight")
+        yield ResultText(id="flight")
 
     def on_mount(self) -> None:
         """Begin on the list."""
@@ -132,37 +145,67 @@ class TastingScreen(CellarScreen):
         self._show_current()
 
     def _show_current(self) -> None:
-        flight, now = self.current, self.desk.book.now()
-        self.query_one(FlightList).offer("score" if flight is not None and is_blind(flight) else "results")
-        if flight is None:
-            first = f"No flight has been poured yet. Press {pressed('new')} to pour the first." if self._is_read else ""
-            self._show_words(first, lambda _width: [first])
-        elif is_blind(flight):
-            self._show_words(
-                (flight.code, len(flight.scores)), lambda _width: [*about_flight(flight, now), "", *blind_lines(flight)]
-            )
-        elif flight.code in self._results:  # a revealed flight never changes
-            self._show_results(flight, self._results[flight.code])
+        poured, now = self.current, self.desk.book.now()
+        self.query_one(FlightList).offer("score" if poured is not None and is_blind(poured) else "results")
+        text = self.query_one(ResultText)
+        if poured is None:
+            first = f"No flight yet. {pressed('new')} pours one: scan the barrels, then {pressed('write')}."
+            text.show_rows(self._is_read, lambda _width: [first] * self._is_read)
+        elif is_blind(poured):
+            about = poured.code, len(poured.scores), len(poured.panel)
+            text.show_rows(about, lambda _width: [*about_flight(poured, now), "", *blind_lines(poured)])
+        elif poured.code in self._revealed:  # a revealed flight never changes
+            self._show_closed(self._revealed[poured.code])
         else:
-            self.run_slow_work("results", lambda: results(flight), lambda found: self._show_results(flight, found))
+            self._work_out(poured)
+        self._offer_keys()
 
-    def _show_results(self, flight: Flight, found: Results | None) -> None:
-        self._results[flight.code] = found
-        if flight is self.current:
-            inks, now = partial(ink, self.app), self.desk.book.now()
-            self._show_words(
-                flight.code,
-                lambda width: [*about_flight(flight, now), *result_lines(flight, found, self.units, width, inks)],
-            )
+    def _work_out(self, poured: Flight) -> None:
+        """Work out what a closed flight shows, unless that goes on already."""
+        group = f"results {poured.code}"
+        if not any(worker.group == group and worker.is_running for worker in self.workers):
+            self.run_slow_work(group, lambda: closed_flight(self.desk.book, poured), self._show_closed)
 
-    def _show_words(self, about: Hashable, lines: Callable[[int], Sequence[str | Text]]) -> None:
-        self.query_one(Wrapped).show_of(about, lines)
+    def _show_closed(self, closed: ClosedFlight) -> None:
+        poured = closed.flight
+        self._revealed[poured.code] = closed
+        if self.current is None or poured.code != self.current.code:
+            return
+        inks, now = partial(ink, self.app), self.desk.book.now()
+        side, judged = self._sides.get(poured.code, 0), self._judged_in(poured)
+        about: Hashable = (poured.code, side, tuple(judged.items()))
+        self.query_one(ResultText).show_rows(
+            about,
+            lambda width: [*about_flight(poured, now), *side_lines(closed, side, judged, self.units, width, inks)],
+        )
+        self._offer_keys()
+
+    def _offer_keys(self) -> None:
+        """Look again at which keys act, where another kind of flight is under the cursor."""
+        poured = self.current
+        state = poured is None, poured is not None and poured.code in self._revealed
+        if state != self._offered:
+            self._offered = state
+            self.refresh_bindings()
+
+    def _judged_in(self, poured: Flight) -> dict[str, str]:
+        """Return what was decided about the vessels of a flight after it, as the book has it now."""
+        tags = [glass.vessel for glass in poured.glasses if glass.vessel is not None]
+        there = [self.desk.cellar[tag] for tag in tags if tag in self.desk.cellar]
+        return {
+            each.tag: each.judged.decided.words
+            for each in there
+            if each.judged is not None and each.judged.flight == poured.code
+        }
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
-        """Scores are given, and codes revealed, only while a flight is blind."""
-        if action in ("reveal", "pour_sheet"):
-            return self.current is not None and is_blind(self.current)
-        return True
+        """Scores are given, and codes looked up, only while a flight is blind; it is judged after."""
+        poured = self.current if self.is_mounted else None
+        if action in ("reveal", "look_up", "take_file"):
+            return poured is not None and is_blind(poured)
+        if action in ("turn", "judge"):
+            return poured is not None and poured.code in self._revealed
+        return poured is not None if action == "print_paper" else True
 
     def on_line_list_taken(self) -> None:
         """Score a blind flight; read the results of a revealed flight, which have all the room then."""
@@ -172,71 +215,115 @@ class TastingScreen(CellarScreen):
             self.add_class("-reading")
             self.set_focus(self.query_one("#flight"))
 
+    def on_result_text_opened(self, event: ResultText.Opened) -> None:
+        """Open the page of the vessel at the pointer."""
+        if event.tag in self.desk.cellar:
+            self.open_page(event.tag)
+
     def action_new(self) -> None:
         """Pour a flight."""
 
-        def poured(flight: Flight | None) -> None:
-            if flight is not None:
-                self._wanted = flight.code
-                glasses = counted(len(flight.glasses), "glass", "glasses")
-                self.show_message(f"Poured flight {flight.code}: {glasses}, scale {flight.scale}.")
-                ask_to_show_pour(self, flight, self._show_pour)
+        def poured(made: Flight | None) -> None:
+            if made is not None:
+                self._wanted = made.code
+                glasses = counted(len(made.glasses), "glass", "glasses")
+                self.show_message(f"Poured flight {made.code}: {glasses}, scale {made.scale}.")
+                self._ask_to_show(pour_question(made), lambda: self._show_pour(made))
 
         self.app.push_screen(NewFlight(), poured)
 
-    def action_pour_sheet(self) -> None:
-        """Show the person who pours what goes into which glass."""
-        if self.current is not None:
-            ask_to_show_pour(self, self.current, self._peek_and_show)
+    def action_look_up(self) -> None:
+        """Show what goes into which glass; who looked is written."""
+        poured, book, hand = self.current, self.desk.book, self.desk.hand
+        if poured is None:
+            return
+        code = poured.code
 
-    def _peek_and_show(self, flight: Flight) -> None:
-        """Show what is in the glasses once more; that it was looked up is written."""
-        self.desk.attempt(
-            lambda _sure: peek(self.desk.book, flight.code, hand=self.desk.hand), self._show_pour, self.refuse
-        )
+        def look() -> None:
+            self.desk.attempt(lambda _sure: peek(book, code, hand=hand), self._show_pour, self.refuse)
 
-    def _show_pour(self, flight: Flight) -> None:
-        self.app.push_screen(Shown(f"Pour {flight.code} in this order, then close", pour_lines(flight)))
+        self._ask_to_show(peek_question(poured, hand), look)
+
+    def _ask_to_show(self, question: str, show: Callable[[], None]) -> None:
+        self.app.push_screen(Confirm(question, yes="I pour, show it"), lambda yes: show() if yes else None)
+
+    def _show_pour(self, poured: Flight) -> None:
+        self.app.push_screen(Shown(f"Pour {poured.code} in this order, then close", pour_lines(poured)))
 
     def action_score(self) -> None:
         """Open the score sheet for each taster in turn."""
         if self.current is not None:
-            self.app.push_screen(ScoreSheet(self.current))
+            self.app.push_screen(ScoreSheet(self.current), lambda _none: self.show_cellar(self.desk.cellar))
 
-    def _reveal_of(self, flight: Flight) -> Callable[[bool], Flight]:
-        """Return what reveals a flight; the question before it names who has glasses left, so it asks no more."""
-        return lambda _sure: reveal(self.desk.book, flight.code, hand=self.desk.hand, sure=True)
+    def action_take_file(self) -> None:
+        """Take scores from a table that tasters filled in."""
+        if self.current is not None:
+            self.app.push_screen(ScoreFile(self.current.code), self._file_taken)
+
+    def _file_taken(self, words: str | None) -> None:
+        if words is not None:
+            self.show_message(words)
+
+    def action_print_paper(self) -> None:
+        """Show a sheet for each taster of a blind flight, or the results of another, to be saved."""
+        poured = self.current
+        if poured is None:
+            return
+        if is_blind(poured):
+            show_sheets(self, poured)
+        elif poured.code in self._revealed:
+            show_results_paper(self, self._revealed[poured.code])
+
+    # --- closing and judging ----------------------------------------------------------------------------------------
 
     def action_reveal(self) -> None:
-        """Reveal the codes, after asking once."""
-        flight = self.current
-        if flight is None:
+        """Close the flight and reveal its codes, after asking once; then propose what the panel decided."""
+        if self.current is None:
             return
+        try:
+            poured = flight(self.desk.book, self.current.code)
+        except CooperageError as error:
+            self.refuse(error)
+            return
+        book, hand = self.desk.book, self.desk.hand
 
-        def revealed(_flight: Flight) -> None:
-            self.show_message(f"Revealed {flight.code}; its scores are final.")
+        def revealed(closed: Flight) -> None:
+            self.show_message(f"Revealed {closed.code}; its scores are final.")
+            if any(given.verdict for given in closed.scores.values()):
+                self._ask_for_verdicts(closed_flight(book, closed))
 
         def answered(yes: bool | None) -> None:
             if yes:
-                self.desk.attempt(self._reveal_of(flight), revealed, self.refuse)
+                self.desk.attempt(lambda _sure: reveal(book, poured.code, hand=hand, sure=True), revealed, self.refuse)
 
-        self.app.push_screen(Confirm(_reveal_question(flight), yes="reveal"), answered)
+        self.app.push_screen(Confirm(close_question(poured), yes="reveal"), answered)
 
+    def action_turn(self) -> None:
+        """Turn to the next side of the results."""
+        if self.current is not None and self.current.code in self._revealed:
+            self._sides[self.current.code] = self._sides.get(self.current.code, 0) + 1
+            self._show_closed(self._revealed[self.current.code])
 
-def _reveal_question(flight: Flight) -> str:
-    waiting = unscored(flight)
-    short = f"\n{', '.join(waiting)} did not score every glass." if waiting else ""
-    none = "\nNo taster has scored it." if not flight.tasters else ""
-    return f"Reveal the codes of {flight.code}?{short}{none}\n\nThis locks its scores; no more can be given."
+    def action_judge(self) -> None:
+        """Judge the vessel at the pointer of the results; from the list, all vessels of the flight."""
+        if self.current is None or self.current.code not in self._revealed:
+            return
+        closed, text = self._revealed[self.current.code], self.query_one(ResultText)
+        if self.focused is text and text.vessel is not None:
+            self._judge(closed, text.vessel)
+        else:
+            self._ask_for_verdicts(closed)
 
+    def _judge(self, closed: ClosedFlight, tag: str) -> None:
+        proposed = next((each.proposed for each in closed.verdicts if each.vessel == tag), None) or Judgement("")
+        texts = {"vessel": tag, "verdict": proposed.word, "flight": closed.flight.code}
+        texts["weeks"] = "" if proposed.weeks is None else str(proposed.weeks)
+        self.open_form(KINDS["judge"], texts, lambda _written: None, first="verdict")
 
-def ask_to_show_pour(screen: CellarScreen, flight: Flight, show: Callable[[Flight], None]) -> None:
-    """Show the sheet if the person confirms that they pour."""
+    def _ask_for_verdicts(self, closed: ClosedFlight) -> None:
+        self.app.push_screen(JudgeFlight(closed), self._judged)
 
-    def answered(yes: bool | None) -> None:
-        if yes:
-            show(flight)
-
-    only = "Only the person who pours should look, and should not taste."
-    question = f"Show what goes into which glass of {flight.code}?\n\n{only}"
-    screen.app.push_screen(Confirm(question, yes="I pour, show it"), answered)
+    def _judged(self, written: list[WrittenVerdict] | None) -> None:
+        if written:
+            words = ", ".join(f"{each.vessel} {each.decided.words}" for each in written)
+            self.show_done(f"Written: {words}", [each.entry_id for each in written])

@@ -5,6 +5,7 @@ from datetime import datetime
 from rich.text import Text
 
 from cooperage.tasting.flights import Flight
+from cooperage.tasting.flights.closing import peeked_words
 from cooperage.tui.shared.ink import DONE, DUE
 from cooperage.tui.tasting.results import Inks
 from cooperage.units import counted, show_date
@@ -62,21 +63,54 @@ def about_flight(flight: Flight, now: datetime) -> list[str]:
 def blind_lines(flight: Flight) -> list[str]:
     """Return the glasses by their codes, and how many of them each taster has scored."""
     codes = "  ".join(glass.code for glass in flight.glasses)
-    return [f"Glasses in the order poured:  {codes}", "", *(_progress(flight, taster) for taster in flight.tasters)]
+    scored = [f"{each.name} {each.scale}" for each in flight.attributes]
+    about = [f"Scored besides:  {', '.join(scored)}"] if scored else []
+    known = [f"The control that all know:  {glass.code}" for glass in flight.glasses if glass.is_reference]
+    return [
+        f"Glasses in the order poured:  {codes}",
+        *known,
+        *about,
+        *peeked_words(flight),
+        "",
+        *(_progress(flight, taster) for taster in flight.panel),
+    ]
 
 
 def _progress(flight: Flight, taster: str) -> str:
-    scored = sum(given.value is not None for (_, who), given in flight.scores.items() if who == taster)
+    scored = sum(who == taster for _, who in flight.scores)
     return f"{taster} has scored {scored} of {counted(len(flight.glasses), 'glass', 'glasses')}."
 
 
-def unscored(flight: Flight) -> list[str]:
-    """Name the tasters who began a flight and have not scored every glass."""
-    of_each = {
-        taster: {c for (c, who), s in flight.scores.items() if who == taster and s.value is not None}
-        for taster in flight.tasters
-    }
-    return [taster for taster, scored in of_each.items() if len(scored) < len(flight.glasses)]
+def waiting_lines(flight: Flight) -> list[str]:
+    """Return what a taster who sits down may see: what is scored, and how far each of the panel is."""
+    scored = [f"{each.name} {each.scale}" for each in flight.attributes]
+    lines = ["", f"  {counted(len(flight.glasses), 'glass', 'glasses')}, each scored overall {flight.scale}"]
+    if scored:
+        lines.append(f"  and for {', '.join(scored)}")
+    return [*lines, "", *(f"  {_progress(flight, taster)}" for taster in flight.panel)]
+
+
+def close_question(flight: Flight) -> str:
+    """Return what is asked before the codes are revealed: who has glasses left to score, and what it does."""
+    glasses = len(flight.glasses)
+    left = [
+        f"{taster} has scored nothing." if count == glasses else f"{taster} has {count} of {glasses} left to score."
+        for taster, count in flight.left_to_score()
+    ]
+    none = [] if flight.panel else ["No taster has scored it."]
+    lines = [f"Reveal the codes of {flight.code}?", *left, *none]
+    return "\n".join([*lines, "", "This locks its scores; no more can be given."])
+
+
+def peek_question(flight: Flight, hand: str) -> str:
+    """Return what is asked before the codes of a blind flight are shown."""
+    return f"{pour_question(flight)}\nThat {hand or 'an unnamed hand'} looked is written."
+
+
+def pour_question(flight: Flight) -> str:
+    """Return what is asked of the person who has just poured a flight."""
+    only = "Only the person who pours should look, and should not taste."
+    return f"Show what goes into which glass of {flight.code}?\n\n{only}"
 
 
 def pour_lines(flight: Flight) -> list[str]:

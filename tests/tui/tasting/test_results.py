@@ -8,8 +8,13 @@ from rich.style import Style
 from rich.text import Text
 
 from cooperage.book import Book
-from cooperage.tasting.flights import Flight, results, reveal, score, start_flight
-from cooperage.tui.tasting.results import result_lines
+from cooperage.book.declared.verdicts import Judgement
+from cooperage.tasting.closed import by_verdict, closed_flight
+from cooperage.tasting.flights import Flight, peek, results, reveal, score, start_flight
+from cooperage.tui.shared.act_form import ActForm
+from cooperage.tui.tasting.judge_form import JudgeFlight
+from cooperage.tui.tasting.results import PointedRow, figure_lines
+from cooperage.tui.tasting.sides import side_lines, sides_of
 from cooperage.units import DEFAULT
 
 GIVEN = {"Ada": [12.0, 14.5, 9.0, 17.0], "Ben": [13.0, 15.0, 8.5, 18.0], "Cas": [12.5, 14.0, 9.5, 16.5]}
@@ -30,15 +35,21 @@ def lines_of(pilot: Any) -> list[str]:
     return [strip.text.rstrip() for strip in pilot.app.screen._compositor.render_strips()]
 
 
-def drawn(flight: Flight, width: int) -> list[str]:
-    lines = result_lines(flight, results(flight), DEFAULT, width, lambda _role: Style())
-    return [line.plain if isinstance(line, Text) else line for line in lines]
+def plain(row: Any) -> str:
+    """A line as text."""
+    text = row.text if isinstance(row, PointedRow) else row
+    return text.plain if isinstance(text, Text) else text
+
+
+def drawn(book: Book, flight: Flight, width: int) -> list[str]:
+    lines = figure_lines(closed_flight(book, flight), "overall", DEFAULT, width, lambda _role: Style())
+    return [plain(line) for line in lines]
 
 
 @pytest.mark.parametrize("width", [58, 78, 138])
-def test_the_picture_fits_its_room(revealed: Flight, width: int) -> None:
+def test_the_picture_fits_its_room(book: Book, revealed: Flight, width: int) -> None:
     """Head, glasses, least difference and tasters are as wide as the room or less, best glass first, with its band."""
-    lines = drawn(revealed, width)
+    lines = drawn(book, revealed, width)
     assert lines[0].startswith("Glasses more than ")
     found = results(revealed)
     assert found is not None
@@ -52,9 +63,9 @@ def test_the_picture_fits_its_room(revealed: Flight, width: int) -> None:
     assert all(any(taster in line for line in lines) for taster in GIVEN)
 
 
-def test_the_tasters_stand_beside_the_glasses_where_there_is_room(revealed: Flight) -> None:
+def test_the_tasters_stand_beside_the_glasses_where_there_is_room(book: Book, revealed: Flight) -> None:
     """At 138 columns in the same lines, at 78 under them."""
-    beside, below = drawn(revealed, 138), drawn(revealed, 78)
+    beside, below = drawn(book, revealed, 138), drawn(book, revealed, 78)
     assert "taster" in beside[1]
     assert "glass " in beside[1]
     assert any(line.lstrip().startswith("taster ") for line in below)
@@ -63,7 +74,7 @@ def test_the_tasters_stand_beside_the_glasses_where_there_is_room(revealed: Flig
 def test_without_a_score_there_is_nothing_to_rank(book: Book) -> None:
     """The one line says so."""
     start_flight(book, ["B-001"], code="F2")
-    assert drawn(reveal(book, "F2"), 78) == ["No score has been given: there is nothing to rank."]
+    assert drawn(book, reveal(book, "F2", sure=True), 78) == ["No score has been given: there is nothing to rank."]
 
 
 @pytest.mark.slow
@@ -96,15 +107,114 @@ async def test_a_blind_flight_tells_how_many_scores_are_in(opened: Any, book: Bo
 @pytest.mark.slow
 async def test_a_glass_to_score_stands_large_with_its_score_as_a_bar(opened: Any, press: Any, book: Book) -> None:
     """The code in a frame; what is typed is announced and drawn; Enter brings up the next glass."""
-    poured = start_flight(book, ["B-001", "B-002"], code="F4")
-    first, second = (glass.code for glass in poured.glasses)
+    poured = start_flight(book, ["B-001", "B-002"], code="F4", tasters=["Ada"])
+    first, second = poured.orders["Ada"]
     async with opened(page="panel") as pilot:
         await press(pilot, "enter", "Ada", "enter", "10")
         lines = lines_of(pilot)
         assert any(f"│  {first}  │" in line for line in lines)
-        assert any(f"Enter writes {first} 10" in line for line in lines)
-        assert any(first in line and f" 10      {'▆' * 10}{'▁' * 10}" in line for line in lines)
+        assert any("Enter takes  overall 10" in line for line in lines)
+        assert any("overall" in line and f" 10{' ' * 5}{'▆' * 5}{'▁' * 5}" in line for line in lines)
         await press(pilot, "enter")
         assert any(f"│  {second}  │" in line for line in lines_of(pilot))
         await press(pilot, "up")
-        assert pilot.app.screen.query_one("#score").value == "10"
+        assert pilot.app.screen.query_one("#line").value == "10"
+
+
+# --- what the panel decided -----------------------------------------------------------------------------------------
+
+SAID = {"B-001": "vanilla, soft wood", "B-002": "Pricked, nail varnish", "B-003": "round"}
+GAVE: dict[str, list[Judgement | None]] = {
+    "B-001": [Judgement("ready")] * 3,
+    "B-002": [Judgement("quarantine"), Judgement("quarantine"), Judgement("keep")],
+    "B-003": [Judgement("keep"), Judgement("look again", 8), None],
+}
+
+
+def judged_panel(book: Book) -> Flight:
+    """Three vessels by three tasters, with an attribute, words and verdicts; one looked the codes up; closed."""
+    poured = start_flight(book, list(SAID), code="F7", name="winter", attributes=["oak"], tasters=list(GIVEN))
+    peek(book, "F7", hand="Dora")
+    for glass in poured.glasses:
+        for nth, taster in enumerate(GIVEN):
+            tag = str(glass.vessel)
+            points = 5.0 * int(tag[-1])
+            score(book, "F7", glass.code, taster, points, SAID[tag], marks={"oak": nth}, verdict=GAVE[tag][nth])
+    return reveal(book, "F7", hand="Ada")
+
+
+def test_the_sides_of_a_flight_show_what_was_given(book: Book) -> None:
+    """Each side has its own; faults are marked, who looked the codes up is named, verdicts stand together."""
+    closed = closed_flight(book, judged_panel(book))
+    sides = sides_of(closed)
+    assert sides == ["overall", "oak", "tasters", "words", "verdicts"]
+    shown = [
+        [plain(row) for row in side_lines(closed, nth, {}, DEFAULT, 78, lambda _role: Style())] for nth in range(5)
+    ]
+    overall, oak, tasters, words, verdicts = shown
+    assert [line[:1] for line in overall if "●" in line] == [" ", "▲", " "]
+    assert any("Looked up by Dora" in line for line in overall)
+    assert any("ready B-001" in line and "quarantine B-002" in line and "no majority" in line for line in overall)
+    assert oak[0].startswith("Oak 0-10")
+    assert any("high by" in line and "oak" in line for line in tasters)
+    assert sum("Ada: " in line for line in words) == 3
+    assert any("B-002" in line and "quarantine 2, keep 1" in line for line in verdicts)
+    assert by_verdict(closed.verdicts)["quarantine"] == ["B-002"]
+    assert list(closed.faults.values()) == [["pricked", "nail varnish"]]
+
+
+@pytest.mark.slow
+async def test_verdicts_of_the_panel_are_proposed_changed_and_written(
+    opened: Any, press: Any, book: Book, newest: Any
+) -> None:
+    """From the list, all vessels in one form; what was decided stands in the book and on the side of verdicts."""
+    judged_panel(book)
+    async with opened(page="panel") as pilot:
+        await press(pilot, "j")
+        form = pilot.app.screen
+        assert isinstance(form, JudgeFlight)
+        texts = form.texts
+        assert (texts["B-001"], texts["B-002"], texts["B-003"]) == ("ready", "quarantine", "")
+        form.rows["B-003"].take_focus()
+        await press(pilot, "look again", "enter")
+        assert "needs the weeks" in form.rows["B-003"].complaint
+        await press(pilot, "look again 6 weeks", "enter")
+        await press(pilot, "v", "v", "v", "v")
+        lines = lines_of(pilot)
+    assert {(e.kind, e.vessel, e.hand) for e in newest(3)} == {("judge", tag, "Ada") for tag in SAID}
+    quarantined, again = book.cellar()["B-002"], book.cellar()["B-003"].judged
+    assert quarantined.is_quarantined
+    assert again is not None
+    assert again.decided == Judgement("look again", 6)
+    assert any("✓ B-002" in line and "quarantine 2, keep 1" in line for line in lines)
+    assert any("in the book: look again in 6 weeks" in line for line in lines)
+
+
+@pytest.mark.slow
+async def test_a_vessel_is_judged_at_the_pointer_and_opened(opened: Any, press: Any, book: Book, newest: Any) -> None:
+    """The arrows go from vessel to vessel; Enter opens its page; the form has the panel's verdict."""
+    judged_panel(book)
+    async with opened(page="panel") as pilot:
+        await press(pilot, "enter", "down")
+        assert pilot.app.screen.query_one("#flight").vessel == "B-002"
+        await press(pilot, "j")
+        assert isinstance(pilot.app.screen, ActForm)
+        assert pilot.app.screen.fields.by_name["verdict"].text == "quarantine"
+        await press(pilot, "ctrl+s")
+        assert (newest()[0].kind, newest()[0].vessel) == ("judge", "B-002")
+        await press(pilot, "enter")
+        assert (pilot.app.current_mode, pilot.app.desk.tag) == ("barrel", "B-002")
+        assert any("▲" in line and "quarantine" in line for line in lines_of(pilot)[:3])
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("page", ["barrel", "racks"])
+async def test_a_vessel_is_judged_from_its_page_and_from_the_racks(
+    opened: Any, press: Any, book: Book, newest: Any, page: str
+) -> None:
+    """The same form, by the same key."""
+    async with opened(page=page) as pilot:
+        await press(pilot, "j")
+        pilot.app.screen.fields.by_name["verdict"].set_text("keep")
+        await press(pilot, "ctrl+s")
+    assert newest()[0].kind == "judge"

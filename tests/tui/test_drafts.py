@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from cooperage.book.log import Entry
-from cooperage.tui.rounds.drafts import Drafts, HalfTyped
+from cooperage.tui.drafts import Drafts, HalfTyped
 from cooperage.tui.rounds.walk_line import WalkLine
 
 if TYPE_CHECKING:

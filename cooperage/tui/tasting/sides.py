@@ -1,0 +1,107 @@
+"""The sides of a revealed flight, turned one after the other: overall, each attribute, tasters, words, verdicts."""
+
+from collections.abc import Mapping, Sequence
+from math import isfinite
+
+from rich.text import Text
+
+from cooperage.tasting.closed import ClosedFlight
+from cooperage.tasting.flights.line import asked_of, scale_of
+from cooperage.tasting.flights.scales import OVERALL
+from cooperage.tui.keys import pressed
+from cooperage.tui.shared.ink import DONE, TROUBLE
+from cooperage.tui.tasting.results import Inks, PointedRow, Row, figure_lines, taster_lines
+from cooperage.units import Quantity, Units, show
+
+TASTERS, WORDS, VERDICTS = "tasters", "words", "verdicts"
+_OF_A_TASTER = 10
+"""Columns of an attribute in the table of how high or low each taster scored."""
+
+
+def sides_of(closed: ClosedFlight) -> list[str]:
+    """Return what can be looked at, overall first; what was not given is left out."""
+    figures = [OVERALL, *(name for name in asked_of(closed.flight) if name != OVERALL and name in closed.results)]
+    said = [WORDS] * any(given.words for given in closed.flight.scores.values())
+    return [*figures, *([TASTERS] * bool(closed.results)), *said, *([VERDICTS] * bool(closed.verdicts))]
+
+
+def side_lines(
+    closed: ClosedFlight, nth: int, judged: Mapping[str, str], units: Units, width: int, inks: Inks
+) -> list[Row]:
+    """Return a side as lines; `judged` is what is written of its vessels in the book, by their tags."""
+    sides = sides_of(closed)
+    side = sides[nth % len(sides)]
+    made: dict[str, Sequence[Row]] = {}
+    if side == TASTERS:
+        made[side] = _tasters(closed, units, inks)
+    elif side == WORDS:
+        made[side] = _words(closed, inks)
+    elif side == VERDICTS:
+        made[side] = _verdicts(closed, judged, inks)
+    else:
+        made[side] = figure_lines(closed, side, units, width, inks)
+    return [*_heading(closed, sides, side, inks), *made[side]]
+
+
+def _heading(closed: ClosedFlight, sides: Sequence[str], side: str, inks: Inks) -> list[Text]:
+    """Return which side it is, and what comes next; none where there is only one."""
+    if len(sides) == 1:
+        return []
+    at = sides.index(side)
+    on = f" {scale_of(closed.flight, side)}" if side in asked_of(closed.flight) else ""
+    line = Text(f"{side.capitalize()}{on}", "bold")
+    line.append(f"   {at + 1} of {len(sides)}; {pressed('view')} shows {sides[(at + 1) % len(sides)]}", "not bold")
+    line.stylize(inks("quiet"), len(side) + len(on))
+    return [line]
+
+
+def _tasters(closed: ClosedFlight, units: Units, inks: Inks) -> list[Row]:
+    """Return how each taster scored overall, then how high or low for each attribute."""
+    lines: list[Row] = []
+    if OVERALL in closed.results:
+        lines += taster_lines(closed.results[OVERALL].tasters, units, inks)
+    names = [name for name in closed.results if name != OVERALL]
+    if not names:
+        return lines
+    head = "".join(f"{name[: _OF_A_TASTER - 1]:>{_OF_A_TASTER}}" for name in names)
+    lines += ["", Text(f"  {'high by':<10}{head}", inks("quiet"))]
+    biases = {name: {each.name: each.bias for each in closed.results[name].tasters} for name in names}
+    for taster in closed.flight.tasters:
+        row = "".join(f"{_signed(biases[name].get(taster), units):>{_OF_A_TASTER}}" for name in names)
+        lines.append(Text(f"  {taster[:10]:<10}{row}"))
+    return lines
+
+
+def _signed(value: float | None, units: Units) -> str:
+    if value is None or not isfinite(value):
+        return "–"
+    text = show(Quantity.NUMBER, value, units, digits=1)
+    return f"+{text}" if value > 0 else text
+
+
+def _words(closed: ClosedFlight, inks: Inks) -> list[Row]:
+    """Return what each taster wrote of each glass, faults marked."""
+    lines: list[Row] = []
+    for glass in closed.flight.glasses:
+        given = [(who, each.words) for (code, who), each in sorted(closed.flight.scores.items()) if code == glass.code]
+        faults = closed.faults.get(glass.code, ())
+        line = Text(f"{TROUBLE if faults else ' '} ", inks("ember" if faults else "ink"), no_wrap=True)
+        line.append(f"{glass.code}  {glass.called}", "bold").append(f"   {', '.join(faults)}", inks("ember"))
+        lines.append(PointedRow(line, glass.vessel))
+        lines += [Text(f"    {who}: {words}") for who, words in given if words]
+    return lines
+
+
+def _verdicts(closed: ClosedFlight, judged: Mapping[str, str], inks: Inks) -> list[Row]:
+    """Return what the panel would do with each vessel, and what is written."""
+    found = [(each, each.proposed.words if each.proposed is not None else "no majority") for each in closed.verdicts]
+    wide = max(len("most gave"), *(len(most) for _, most in found)) + 2
+    lines: list[Row] = [Text(f"  {'vessel':<9}{'most gave':<{wide}}votes", inks("quiet"))]
+    for each, most in found:
+        written = judged.get(each.vessel, "")
+        line = Text(f"{DONE} " if written else "  ", inks("rain"), no_wrap=True)
+        line.append(f"{each.vessel[:8]:<9}{most:<{wide}}{each.words}", inks("ink"))
+        lines.append(PointedRow(line, each.vessel))
+        if written and written != most:
+            lines.append(Text(f"{'':<11}in the book: {written}", inks("rain")))
+    return [*lines, "", f"{pressed('judge')} writes the verdict of the vessel at the pointer; from the list, of all."]
