@@ -1,4 +1,4 @@
-"""Mead in quarantine at every door of the command line: refused, asked back, impossible as an order, kept out of a file."""
+"""Mead in quarantine at the doors of the command line: refused, asked back, impossible as an order."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING

@@ -1,4 +1,4 @@
-"""A definition of ready as a form has it: each field read by itself, and in words what writing it would do."""
+"""A definition of ready as it is typed into a form: its fields read, each refused at its place, and the words for it."""
 
 from collections.abc import Mapping
 from typing import NamedTuple
