@@ -1,4 +1,4 @@
-"""A definition of ready as it is typed into a form: its fields read, each refused at its place, and the words for it."""
+"""A definition of ready as it is typed into a form: its fields read, each refused at its place."""
 
 from collections.abc import Mapping
 from typing import NamedTuple
