@@ -18,7 +18,7 @@ class ResultText(Wrapped):
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("up", "point(-1)", "line up"),
         bound("down", "point(1)", "line down"),
-        bound("enter", "open", "open"),
+        bound("enter", "open_vessel", "open"),
     ]
 
     class Opened(Message):
@@ -94,11 +94,11 @@ class ResultText(Wrapped):
         self.show_lines(self._at)
         self.show_line(self._at)
 
-    def action_open(self) -> None:
+    def action_open_vessel(self) -> None:
         """Post the vessel at the pointer."""
         if self.vessel is not None:
             self.post_message(self.Opened(self.vessel))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """A vessel is opened where there is one."""
-        return action != "open" or any(self._vessels.values())
+        return action != "open_vessel" or any(self._vessels.values())

@@ -63,8 +63,8 @@ class ScoreSheet(KeepsStyles[None], ModalScreen[None]):
     CSS_PATH = "screen.tcss"
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-usual")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [
-        bound("who", "hand_over", "other taster"),
-        bound("back", "back", "close"),
+        bound("who", "other_taster", "other taster"),
+        bound("back", "clear_or_close", "close"),
     ]
 
     def __init__(self, poured: Flight) -> None:
@@ -165,7 +165,7 @@ class ScoreSheet(KeepsStyles[None], ModalScreen[None]):
         """Return what the taster in hand gave a glass."""
         return self._flight.scores.get((code, self._taster))
 
-    def action_hand_over(self) -> None:
+    def action_other_taster(self) -> None:
         """Let another taster sit down; what is half typed stays with its glass."""
         if self._taster:
             self._keep_draft()
@@ -313,10 +313,10 @@ class ScoreSheet(KeepsStyles[None], ModalScreen[None]):
             self._go_to(self._at + glasses)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
-        """Glasses are gone through, and handed over, only by a taster."""
-        return action not in ("step", "hand_over") or bool(self._taster)
+        """Only a taster goes from glass to glass, or gives the sheet to another."""
+        return action not in ("step", "other_taster") or bool(self._taster)
 
-    def action_back(self) -> None:
+    def action_clear_or_close(self) -> None:
         """Clear what is half typed, which Right brings back; else close."""
         line = self._line
         if not line.value.strip() or (self._taster and self._is_written):

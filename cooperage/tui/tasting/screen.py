@@ -60,7 +60,7 @@ class TastingScreen(CellarScreen):
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("view", "reveal", "reveal"),
-        bound("view", "turn", "next side"),
+        bound("view", "turn_side", "next side"),
         bound("judge", "judge", "judge"),
         bound("new", "new", "new flight"),
         bound("print", "print_paper", "print"),
@@ -203,7 +203,7 @@ class TastingScreen(CellarScreen):
         poured = self.current if self.is_mounted else None
         if action in ("reveal", "look_up", "take_file"):
             return poured is not None and is_blind(poured)
-        if action in ("turn", "judge"):
+        if action in ("turn_side", "judge"):
             return poured is not None and poured.code in self._revealed
         return poured is not None if action == "print_paper" else True
 
@@ -298,7 +298,7 @@ class TastingScreen(CellarScreen):
 
         self.app.push_screen(Confirm(close_question(poured), yes="reveal"), answered)
 
-    def action_turn(self) -> None:
+    def action_turn_side(self) -> None:
         """Turn to the next side of the results."""
         if self.current is not None and self.current.code in self._revealed:
             self._sides[self.current.code] = self._sides.get(self.current.code, 0) + 1

@@ -121,7 +121,7 @@ def _spaced(scale: str) -> str:
 
 
 def _around(hand: GlassInHand, width: int, inks: Inks) -> Text:
-    """Return the glasses before with a tick where they are scored, and those that come next."""
+    """List the glasses before, ticked where they are scored, and those that come next."""
     room = min(width, 78) - 4
     before = [f"{DONE} {code}" if code in hand.done else code for code in hand.order[: hand.at]]
     after = [f"{DONE} {code}" if code in hand.done else code for code in hand.order[hand.at + 1 :]]
