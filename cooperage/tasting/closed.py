@@ -23,7 +23,7 @@ class ClosedFlight:
     def about(self) -> list[str]:
         """Who closed it, and who looked its codes up before, a line each."""
         by = f"Revealed by {self.flight.revealed_by}. " if self.flight.revealed_by else ""
-        return peeked_words(self.flight) or [f"{by}No codes were looked up before it was revealed."]
+        return peeked_words(self.flight) or [f"{by}Whoever poured had the list; no codes were looked up later."]
 
 
 def closed_flight(book: Book, poured: Flight) -> ClosedFlight:

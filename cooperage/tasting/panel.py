@@ -138,7 +138,7 @@ def _of_the_fit(fit: AdditiveFit, gap: float, tasters: int, alpha: float, width:
     widest = float(np.nanmax(fit.glass) - np.nanmin(fit.glass))
     if math.isnan(gap) or widest <= gap:
         who_would = _who_would(fit, tasters, alpha, width)
-        return f"{_in_words(tasters)} tasters see no difference between these glasses.{who_would}"
+        return f"{_in_words(tasters)} tasters do not show a difference between these glasses.{who_would}"
     alike = int((np.nanmax(fit.glass) - fit.glass <= gap).sum())
     highest = "The highest stands alone." if alike == 1 else f"The highest {alike} do not differ."
     return f"Glasses more than {gap:.2g} points apart differ. {highest}"
@@ -152,8 +152,8 @@ def _who_would(fit: AdditiveFit, tasters: int, alpha: float, width: float) -> st
     needed = fewest_tasters(fit, points, alpha)
     gap = f"a gap of {points:g} {'point' if points == 1 else 'points'}"
     if needed is None:
-        return f" Not even {_in_words(MOST_TASTERS).lower()} would see {gap}."
-    return f" {_in_words(needed)} would see {gap}." if needed > tasters else ""
+        return f" Not even {MOST_TASTERS} tasters who score as these do would show {gap}."
+    return f" {_in_words(needed)} tasters who score as these do would show {gap}." if needed > tasters else ""
 
 
 _TO_TWELVE = ["No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten", "Eleven", "Twelve"]

@@ -190,7 +190,7 @@ def test_words_tell_whether_any_two_glasses_differ() -> None:
     assert found.endswith("points apart differ. The highest stands alone.")
     # they disagree in nothing but their offsets, so a step of 0.1 is all: 4.303 x sqrt(2 x 0.1^2 / 12 / 3)
     assert summarise([[1, 2.1, 3.2], [4, 5.1, 6.2]]).least_gap == pytest.approx(0.10142, abs=1e-5)
-    assert summarise([[1, 5, 9], [9, 5, 2]]).words[0] == "Three tasters see no difference between these glasses."
+    assert summarise([[1, 5, 9], [9, 5, 2]]).words[0] == "Three tasters do not show a difference between these glasses."
 
 
 @pytest.mark.parametrize(
@@ -244,7 +244,7 @@ def test_two_tasters_who_agree_to_the_point_do_not_know_it_exactly() -> None:
     assert summary.least_gap == pytest.approx(3.668, abs=1e-3)
     assert summary.residual_sd == pytest.approx(math.sqrt(1 / 12))
     assert summary.standard_error == pytest.approx([math.sqrt(1 / 24)] * 2)
-    assert summary.words[0].startswith("Two tasters see no difference between these glasses.")
+    assert summary.words[0].startswith("Two tasters do not show a difference between these glasses.")
 
 
 def test_a_gap_wider_than_the_scale_is_no_gap() -> None:
@@ -254,7 +254,7 @@ def test_a_gap_wider_than_the_scale_is_no_gap() -> None:
     summary = summarise(scores, width=10)
     assert math.isnan(summary.least_gap)
     assert summary.words[0] == (
-        "Two tasters see no difference between these glasses. Not even 24 would see a gap of 1 point."
+        "Two tasters do not show a difference between these glasses. Not even 24 tasters who score as these do would show a gap of 1 point."
     )
 
 

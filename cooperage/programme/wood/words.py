@@ -217,7 +217,7 @@ def pair_row(pair: LotInBarrel, units: Units = DEFAULT) -> tuple[str, ...]:
         litres(pair.costs_l, units),
         litres(pair.gives_up_l, units),
         if_not,
-        "; ".join(f"{cost.why} {litres(cost.litres, units)}" for cost in pair.costs if cost.litres >= 0.05),
+        "; ".join(f"{litres(cost.litres, units)}: {cost.why}" for cost in pair.costs if cost.litres >= 0.05),
     )
 
 

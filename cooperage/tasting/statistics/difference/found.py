@@ -114,7 +114,10 @@ def _alike(found: DifferenceFound) -> str:
         return f"Fewer than {share} of such tasters taste a difference, at {found.alpha:.2g}."
     if found.most_alike is None:
         who = counted(found.tasters, "taster")
-        return f"That does not show the two alike: no result of {who} shows that fewer than {share} taste a difference."
+        return (
+            f"That does not show the two alike: with {who} only fewer right than guessing gives would show that fewer "
+            f"than {share} taste a difference, and so few is a reason to look at how the test was poured."
+        )
     return (
         f"That does not show the two alike: no more than {found.most_alike} right would show that fewer than {share} "
         "taste a difference."
