@@ -7,12 +7,13 @@ from typing import Any, TypeAlias
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from cooperage.blending import solve
 from cooperage.blending.stocks.pool import Floats
+from tests.examples import tried_on
 
 Problem: TypeAlias = tuple[pd.DataFrame, dict[str, Any]]
 """A pool, and a brief over it."""
@@ -60,7 +61,7 @@ def matrices(pool: pd.DataFrame, brief: Mapping[str, Any]) -> tuple[Floats, Floa
 
 
 @pytest.mark.slow
-@settings(max_examples=150)
+@tried_on(150)
 @given(problems())
 def test_litres_agree_with_a_dense_programme(problem: Problem) -> None:
     """Status and cost are those of the same programme written densely."""
@@ -80,7 +81,7 @@ def test_litres_agree_with_a_dense_programme(problem: Problem) -> None:
 
 
 @pytest.mark.slow
-@settings(max_examples=60)
+@tried_on(60)
 @given(problems(most=8))
 def test_whole_barrels_agree_with_trying_them_all(problem: Problem) -> None:
     """Draining barrels whole costs what the cheapest of all possible sets of barrels costs."""
@@ -96,7 +97,7 @@ def test_whole_barrels_agree_with_trying_them_all(problem: Problem) -> None:
 
 
 @pytest.mark.slow
-@settings(max_examples=60)
+@tried_on(60)
 @given(problems(most=6), st.integers(1, 3), st.integers(1, 4))
 def test_counted_draws_agree_with_trying_every_choice(problem: Problem, most: int, least: int) -> None:
     """At most so many stocks, each drawn by its least or not at all: the best linear programme over all choices."""
@@ -120,7 +121,7 @@ def test_counted_draws_agree_with_trying_every_choice(problem: Problem, most: in
 
 
 @pytest.mark.slow
-@settings(max_examples=60)
+@tried_on(60)
 @given(problems())
 def test_highest_figure_agrees_with_the_scaled_programme(problem: Problem) -> None:
     """The highest average over a free number of litres is that of the Charnes-Cooper programme, solved on its own."""
@@ -140,7 +141,7 @@ def test_highest_figure_agrees_with_the_scaled_programme(problem: Problem) -> No
 
 
 @pytest.mark.slow
-@settings(max_examples=60)
+@tried_on(60)
 @given(problems())
 def test_impossible_briefs_name_a_set_that_cannot_be_spared(problem: Problem) -> None:
     """The clashing limits clash on their own, and stop clashing when any one of them is dropped."""
@@ -166,7 +167,7 @@ def only(brief: Mapping[str, Any], sides: Sequence[tuple[str, str]]) -> dict[str
 
 
 @pytest.mark.slow
-@settings(max_examples=60)
+@tried_on(60)
 @given(problems())
 def test_price_is_what_easing_the_limit_gains(problem: Problem) -> None:
     """Easing a limit by a little gains no more than its price times that little, and never loses."""

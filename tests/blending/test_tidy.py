@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from click.testing import CliRunner
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
@@ -24,6 +24,7 @@ from cooperage.blending.rules import rule_costs
 from cooperage.blending.stocks.pool import read_pool
 from cooperage.cli import main
 from cooperage.units import DEFAULT
+from tests.examples import tried_on
 
 AVOID = {"draws": {"part_full": "avoid"}}
 Problem: TypeAlias = tuple[pd.DataFrame, dict[str, Any]]
@@ -241,7 +242,7 @@ def cheapest(pool: pd.DataFrame, brief: Mapping[str, Any], states: tuple[str, ..
 
 
 @pytest.mark.slow
-@settings(max_examples=60)
+@tried_on(60)
 @given(problems())
 def test_the_tidy_plan_is_that_of_trying_every_kind_of_plan(problem: Problem) -> None:
     """No set of barrels drained, left part full or let alone leaves less behind at that price, nor costs less."""
@@ -267,7 +268,7 @@ def test_the_tidy_plan_is_that_of_trying_every_kind_of_plan(problem: Problem) ->
 
 
 @pytest.mark.slow
-@settings(max_examples=60)
+@tried_on(60)
 @given(problems(most=7), st.sampled_from([0.0, 0.01, 0.05, 0.3]))
 def test_every_limit_holds_and_no_more_is_left_than_by_the_best(problem: Problem, within: float) -> None:
     """For any pool: limits, the price allowed, never more part-full barrels; with any allowed, today's answer."""

@@ -26,6 +26,7 @@ from cooperage.book.store.tables import BOTTLING, ENTRY, MOVE, STATE
 from cooperage.book.trace import Share
 from cooperage.book.writing.write import Written
 from cooperage.errors import CooperageError
+from tests.examples import tried_on
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -136,7 +137,7 @@ wishes = st.builds(
 )
 runs = st.lists(wishes, min_size=10, max_size=30)
 pytestmark = pytest.mark.slow
-quick = settings(max_examples=50)
+quick = tried_on(50)
 
 
 class Run:

@@ -191,16 +191,25 @@ def opened(book: Book) -> Any:
 
     @asynccontextmanager
     async def run(size: Any = (80, 24), page: Any = "rounds", **settings: Any) -> AsyncIterator[Any]:
-        from cooperage.tui.app import CooperageApp
-
-        app = CooperageApp(book, Settings(hand="Ada", **settings))
+        app = _app_at(page, book, Settings(hand="Ada", **settings))
         async with app.run_test(size=size) as pilot:
-            if app.current_mode != page:
-                await app.switch_mode(page)
             await settle(pilot)
             yield pilot
 
     return run
+
+
+def _app_at(page: str, book: Book, settings: Settings) -> Any:
+    """The app as somebody has it who went to a page from the first one, which is not drawn for it: half of a start."""
+    from cooperage.tui.app import CooperageApp
+
+    first = CooperageApp.DEFAULT_MODE
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(CooperageApp, "DEFAULT_MODE", page)
+        app = CooperageApp(book, settings)
+    if page != first:
+        app._been.append(first)
+    return app
 
 
 async def settle(pilot: Any) -> None:

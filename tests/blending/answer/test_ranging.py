@@ -3,10 +3,11 @@
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from cooperage.blending import solve
+from tests.examples import tried_on
 
 
 @pytest.fixture
@@ -49,7 +50,7 @@ def test_nothing_is_told_that_is_not_so(two: pd.DataFrame) -> None:
 
 
 @pytest.mark.slow
-@settings(max_examples=60)
+@tried_on(60)
 @given(seed=st.integers(0, 100_000))
 def test_within_its_range_a_cost_changes_nothing_and_beyond_it_something(seed: int) -> None:
     """For any pool, solved again just inside a range the draws are the same, and just outside they are not."""
@@ -83,7 +84,7 @@ def test_within_its_range_a_cost_changes_nothing_and_beyond_it_something(seed: i
 
 
 @pytest.mark.slow
-@settings(max_examples=40)
+@tried_on(40)
 @given(seed=st.integers(0, 100_000))
 def test_within_its_range_a_limit_has_its_price(seed: int) -> None:
     """For any pool, moving a limit to anywhere in its range moves the cost by price times the way."""

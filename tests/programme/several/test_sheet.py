@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from cooperage.book import Book
@@ -15,6 +15,7 @@ from cooperage.programme.several.sheet import ActSheet, sheet_of
 from cooperage.programme.several.wanted import Ground, Wanted
 from cooperage.programme.several.written import write_several
 from cooperage.units import Quantity, show
+from tests.examples import tried_on
 from tests.programme.several.conftest import filled
 from tests.programme.several.test_together import states, vessels, wishes
 
@@ -27,7 +28,7 @@ def sheet(book: Book, kind: str, each: Any = None, /, *, out: Any = (), **texts:
 
 @pytest.mark.slow
 @given(wish=wishes, tags=vessels, out=st.sets(st.sampled_from(["B-1", "B-3"])))
-@settings(max_examples=60)
+@tried_on(60)
 def test_a_sheet_shows_what_the_writer_does(
     fresh_sqlite: Callable[[], Book], wish: Any, tags: list[str], out: set[str]
 ) -> None:

@@ -5,7 +5,7 @@ from dataclasses import asdict
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from sqlalchemy import select
 
@@ -22,6 +22,7 @@ from cooperage.programme.several.proposed import Meant
 from cooperage.programme.several.written import strike_together, write_several
 from cooperage.programme.together import AskedTogether, OneRefused
 from cooperage.units import DEFAULT
+from tests.examples import tried_on
 from tests.programme.several.conftest import filled, meant
 
 
@@ -62,7 +63,7 @@ vessels = st.lists(st.sampled_from(["B-1", "B-2", "B-3", "B-4", "K-1", "T-1"]), 
 
 @pytest.mark.slow
 @given(wish=wishes, tags=vessels, sure=st.booleans())
-@settings(max_examples=60)
+@tried_on(60)
 def test_several_at_once_are_one_by_one_or_nothing(
     fresh_sqlite: Callable[[], Book], wish: Any, tags: list[str], sure: bool
 ) -> None:

@@ -6,7 +6,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any, cast
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from cooperage.book import Book
@@ -18,6 +18,7 @@ from cooperage.programme.walk.progress import begin_sheet, end_walk, mark_all, o
 from cooperage.programme.walk.stop_line import parse_stop_line, write_stop_acts
 from cooperage.programme.walk.stops import next_open, stops_of
 from cooperage.programme.walk.summary import summarise_walk
+from tests.examples import tried_on
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -111,7 +112,7 @@ class Hand:
             self.refusals.append(str(error))
 
 
-@settings(max_examples=60)
+@tried_on(60)
 @given(walk=st.lists(steps, min_size=5, max_size=25))
 def test_any_walk_keeps_the_laws_and_loses_nothing(fresh_sqlite: Callable[[], Book], walk: list[Any]) -> None:
     """Every law of `check` holds, what was written and not struck stands, and the walk can be summed up."""
