@@ -45,7 +45,7 @@ def top_ten(terminal: Any) -> list[tuple[str, str, int]]:
     terminal.type("f3")
     terminal.until(r"stops to do")
     while len(topped) < 10:
-        seen = terminal.until(r"(B-\d+): (\w|SO2).*(\n.*)*\n (B-\d+) › ")
+        seen = terminal.until(r"((B-\d+): (\w|SO2)|\+ writes order).*(\n.*)*\n (B-\d+) › ")
         tag = re.findall(r"^ (B-\d+) › ", seen, re.MULTILINE)[-1]
         keg = re.search(rf"{tag}: top .*  (K-\d+) holds", seen)
         if keg is None:

@@ -33,6 +33,8 @@ TOPIC_OF = {
 }
 """The page that belongs to each screen."""
 
+_LAID_OUT_S = 0.02
+"""Seconds until it is looked again whether a page that was opened is laid out."""
 _WIDE = 110
 
 
@@ -120,7 +122,10 @@ class GuideScreen(OverScreen):
         """Scroll to the section that was asked for; its heading has a place once the page is laid out."""
         for heading in self.viewer.query(MarkdownH2):
             if self._section and str(heading.render()) == self._section:
-                heading.scroll_visible(animate=False, top=True)
+                if heading.region:
+                    heading.scroll_visible(animate=False, top=True)
+                else:
+                    self.set_timer(_LAID_OUT_S, self._show_section)
 
     def on_markdown_viewer_navigator_updated(self) -> None:
         """Show which page is open, however one came to it."""
