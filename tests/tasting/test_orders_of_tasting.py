@@ -9,8 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cooperage.book import Book
-from cooperage.tasting.flights import flight, order_for, reveal, score, start_flight
-from cooperage.tasting.flights.errors import AlreadyRevealed, NoTasterNamed
+from cooperage.tasting.flights import add_score, flight, order_for, reveal, score, start_flight
+from cooperage.tasting.flights.errors import AlreadyRevealed, NotAmongTheTasters, NoTasterNamed
+from cooperage.tasting.flights.line import TypedScore
 from cooperage.tasting.flights.orders import orders_for
 from cooperage.tasting.flights.sheet import WIDTH, sheet_lines
 
@@ -68,6 +69,38 @@ def test_a_taster_who_comes_late_gets_an_order_with_the_first_score(cellar_book:
     assert orders_for(cellar_book, "F")[1] == ["Iko"]
     with pytest.raises(AlreadyRevealed):
         order_for(cellar_book, "F", "Jory")
+
+
+def test_a_name_that_is_new_to_a_named_panel_is_asked_back(cellar_book: Book) -> None:
+    """By the sheet and by the score, with the name that is near; nothing is kept of it, and said to be right it is."""
+    poured = start_flight(cellar_book, ["B-1", "T-1"], code="F", tasters=["Anna", "Jory"])
+    typed = TypedScore({"overall": 12.0})
+    with pytest.raises(
+        NotAmongTheTasters, match=r"^Jry is not among the tasters of F \(Anna, Jory\); did you mean Jory"
+    ):
+        add_score(cellar_book, "F", poured.glasses[0].code, "Jry", typed)
+    with pytest.raises(NotAmongTheTasters) as asked:
+        orders_for(cellar_book, "F", ["Wenzel"])
+    assert asked.value.words(None) == ("Wenzel is not among the tasters of F (Anna, Jory). Give --sure to add Wenzel.")
+    assert flight(cellar_book, "F").panel == ["Anna", "Jory"]
+    add_score(cellar_book, "F", poured.glasses[0].code, "jory", typed)
+    orders_for(cellar_book, "F", ["Wenzel"], sure=True)
+    orders_for(cellar_book, "F", ["Wenzel"])
+    assert flight(cellar_book, "F").panel == ["Anna", "Jory", "Wenzel"]
+
+
+def test_a_flight_without_a_named_panel_asks_nothing_of_a_new_name(cellar_book: Book) -> None:
+    """Whoever comes is its panel."""
+    start_flight(cellar_book, ["B-1"], code="F")
+    assert [orders_for(cellar_book, "F", [name])[1] for name in ("Ada", "Bea")] == [["Ada"], ["Bea"]]
+
+
+def test_who_only_has_a_sheet_is_not_waited_for(cellar_book: Book) -> None:
+    """Those named as it was poured are, and who has begun to score."""
+    poured = start_flight(cellar_book, ["B-1", "T-1"], code="F", tasters=["Anna"])
+    orders_for(cellar_book, "F", ["Iko", "Wenzel"], sure=True)
+    score(cellar_book, "F", poured.glasses[0].code, "Iko", 12.0)
+    assert flight(cellar_book, "F").left_to_score() == [("Anna", 2), ("Iko", 1)]
 
 
 def test_a_sheet_has_the_codes_in_order_and_no_vessel(cellar_book: Book) -> None:

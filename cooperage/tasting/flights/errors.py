@@ -48,6 +48,21 @@ class NoTasterNamed(BadInput):
         super().__init__(f"flight {code} has no tasters yet; name one: `cooperage taste sheet {code} --taster NAME`")
 
 
+class NotAmongTheTasters(AskedBack):
+    """Names that were not among those named when the flight was poured, nor have tasted it since: slips, or late."""
+
+    def __init__(self, code: str, names: Sequence[str], panel: Sequence[str]) -> None:
+        self.code, self.names = code, tuple(names)
+        are = "is" if len(names) == 1 else "are"
+        hint = did_you_mean(names[0], panel) if len(names) == 1 else ""
+        super().__init__(f"{', '.join(names)} {are} not among the tasters of {code} ({', '.join(panel)}){hint}")
+
+    def words(self, units: Any) -> str:  # noqa: ANN401 - as its root has it
+        """Return the question and how to confirm it on the command line."""
+        question = self.question(units)
+        return f"{question}{'' if question.endswith('?') else '.'} Give --sure to add {', '.join(self.names)}."
+
+
 class StillBlind(Refused):
     """Results of a flight whose codes have not been lifted: nothing that could sway a taster is shown."""
 

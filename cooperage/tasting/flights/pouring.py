@@ -108,6 +108,7 @@ def pour_flight(
     _insert_flight(session.connection, flight, ids)
     for taster in tasters:
         draw_order(session, flight, taster)
+    flight.named = list(flight.orders)
     return flight
 
 
