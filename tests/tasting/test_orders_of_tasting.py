@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cooperage.book import Book
+from cooperage.book.declared import acts
 from cooperage.tasting.flights import add_score, flight, order_for, reveal, score, start_flight
 from cooperage.tasting.flights.errors import AlreadyRevealed, NotAmongTheTasters, NoTasterNamed
 from cooperage.tasting.flights.line import TypedScore
@@ -18,6 +19,13 @@ from cooperage.tasting.flights.sheet import WIDTH, sheet_lines
 VESSELS = ("B-1", "B-2", "B-3", "B-4", "T-1", "T-2", "K-1")
 
 
+def fill(book: Book, *tags: str) -> None:
+    """Put some of a lot into each vessel: what is empty is not poured."""
+    with book.writing() as session:
+        for tag in tags:
+            session.write(acts.Receive(lot="HEATHER", vessel=tag, volume=20_000, sure=True))
+
+
 @settings(max_examples=15)
 @given(st.integers(2, 7), st.integers(0, 6), st.integers(1, 14))
 def test_orders_are_balanced_however_the_tasters_come(
@@ -25,6 +33,7 @@ def test_orders_are_balanced_however_the_tasters_come(
 ) -> None:
     """Named when it is poured or late: no glass stands first, second, ... more than once oftener than another."""
     book = fresh_sqlite()
+    fill(book, *VESSELS[:glasses])
     tasters = [f"taster {number}" for number in range(named + late)]
     start_flight(book, VESSELS[:glasses], code="F", tasters=tasters[:named])
     for taster in tasters[named:]:
@@ -41,6 +50,7 @@ def test_orders_are_balanced_however_the_tasters_come(
 
 def test_a_full_design_puts_every_glass_after_every_other_alike(cellar_book: Book) -> None:
     """Four tasters of four glasses: each of the twelve pairs of neighbours once (Williams 1949)."""
+    fill(cellar_book, "B-2", "B-3", "B-4")
     start_flight(cellar_book, VESSELS[:4], code="F", tasters=["Ada", "Bea", "Cleo", "Dot"])
     orders = flight(cellar_book, "F").orders.values()
     pairs = Counter(pair for order in orders for pair in pairwise(order))
@@ -50,6 +60,7 @@ def test_a_full_design_puts_every_glass_after_every_other_alike(cellar_book: Boo
 
 def test_an_order_is_drawn_once_and_a_reference_stands_before_all(cellar_book: Book) -> None:
     """Asked for again it is the same, whatever the capitals of the name; the reference is known, and first."""
+    fill(cellar_book, "B-2", "B-3")
     poured = start_flight(cellar_book, VESSELS[:3], code="F", tasters=["Ada"], reference="K-1", control="B-1")
     first = order_for(cellar_book, "f", " ADA ")
     assert first == poured.orders["Ada"] == flight(cellar_book, "F").orders["Ada"]
@@ -106,6 +117,7 @@ def test_who_only_has_a_sheet_is_not_waited_for(cellar_book: Book) -> None:
 def test_a_sheet_has_the_codes_in_order_and_no_vessel(cellar_book: Book) -> None:
     """Place for every figure, words and a verdict, in the width of a page."""
     vessels = ("B-1", "T-1", "K-1")
+    fill(cellar_book, "T-2")
     start_flight(cellar_book, vessels, code="F", attributes=["honey", "oak=line", "liking"], reference="T-2")
     poured, [taster] = orders_for(cellar_book, "F", ["Tove"])
     lines = sheet_lines(poured, taster)

@@ -40,6 +40,15 @@ class EmptyFlight(BadInput):
         super().__init__("a flight needs at least one sample; name the vessels")
 
 
+class NothingToPour(Refused):
+    """Vessels of a flight that hold nothing."""
+
+    def __init__(self, tags: Sequence[str]) -> None:
+        self.tags = tuple(tags)
+        are = "is" if len(tags) == 1 else "are"
+        super().__init__(f"{', '.join(tags)} {are} empty; name vessels that hold something")
+
+
 class NoTasterNamed(BadInput):
     """A sheet without a taster: none is named, and none was when the flight was poured."""
 
